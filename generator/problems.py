@@ -1,0 +1,65 @@
+"""The one shape of everything that is wrong with a note, and how it is told to people."""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+ERROR = "error"
+WARNING = "warning"
+HINT = "hint"
+
+
+@dataclass(frozen=True, order=True)
+class Problem:
+    """Something wrong in a file. line and column count from 1; 0 means the whole file.
+
+    severity: "error" stops the build; "warning" and "hint" are shown by `inspect` and stop nothing.
+    """
+
+    file: str
+    line: int
+    column: int
+    what: str
+    hint: str = ""
+    severity: str = ERROR
+
+    def __str__(self) -> str:
+        place = self.file + (f":{self.line}:{self.column}" if self.line else "")
+        kind = "" if self.severity == ERROR else f"{self.severity}: "
+        return f"{place}: {kind}{self.what}" + (f"; {self.hint}" if self.hint else "")
+
+
+@dataclass(frozen=True)
+class Trouble:
+    """Something wrong at a path of keys, before it is known which file and line that is.
+
+    path holds keys and list positions as they nest in the front matter: ("blocks", "supply", "smoothing").
+    """
+
+    path: tuple[str | int, ...]
+    what: str
+    hint: str = ""
+    severity: str = ERROR
+
+    def under(self, *prefix: str | int) -> Trouble:
+        """The same trouble seen from further out."""
+        return Trouble((*prefix, *self.path), self.what, self.hint, self.severity)
+
+
+def nearest(name: str, choices: Iterable[str]) -> str:
+    """The choice most like name, or "" where none is like it."""
+    known = list(choices)
+    lowered = {choice.lower(): choice for choice in reversed(known)}
+    found = difflib.get_close_matches(name.lower(), lowered, n=1, cutoff=0.6)
+    return lowered[found[0]] if found else ""
+
+
+def did_you_mean(name: str, choices: Iterable[str]) -> str:
+    """A hint for an unknown name: the nearest known one, else the list of all of them."""
+    known = list(choices)
+    near = nearest(name, known)
+    if near:
+        return f"did you mean {near}?"
+    return "known: " + ", ".join(known) if known else ""
