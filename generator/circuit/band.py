@@ -1,0 +1,152 @@
+"""Worst-case bands: the extremes of values over a box of tolerances.
+
+Each toleranced input is an axis. A value that is monotone along every axis has its extremes at corners of the box; a
+value marked `interior` is followed along each axis from its best corner, by golden section. A test samples every
+kind's box at random and holds the bands to contain each sample.
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from generator.circuit.block import Point, Value
+
+MOST_CORNER_AXES = 6  # 64 corners; beyond that the corners are chosen by the direction of each axis
+_GOLDEN = (math.sqrt(5) - 1) / 2
+_NUDGE = 1e-4
+
+
+@dataclass(frozen=True)
+class Axis:
+    """A toleranced input: the names in the point that it moves together, and the ends of its band.
+
+    ranged: the author knows a range only, so that what depends on it has no single value.
+    """
+
+    names: tuple[str, ...]
+    low: float
+    high: float
+    ranged: bool = False
+
+    def at(self, share: float) -> float:
+        return self.low if share == 0 else self.high if share == 1 else self.low + (self.high - self.low) * share
+
+
+Solve = Callable[[Any], dict[str, float]]
+
+
+class _Box:
+    """solve() at points of the box, each worked out once. A place is a tuple of shares of each axis."""
+
+    def __init__(self, solve: Solve, point: Point, axes: list[Axis]) -> None:
+        self.solve, self.point, self.axes = solve, point, axes
+        self.seen: dict[tuple[float, ...], dict[str, float]] = {}
+
+    def __call__(self, place: tuple[float, ...]) -> dict[str, float]:
+        found = self.seen.get(place)
+        if found is None:
+            inputs = {name: axis.at(share) for axis, share in zip(self.axes, place) for name in axis.names}
+            found = self.seen[place] = self.solve(self.point.changed(**inputs))
+        return found
+
+
+def exists(value: float | None, unit: str) -> bool:
+    """Whether a value is one: finite, or a time that never comes, or the resistance of an open part."""
+    return value is not None and (math.isfinite(value) or (value == math.inf and unit in ("s", "ohm")))
+
+
+def extremes(
+    solve: Solve,
+    point: Point,
+    axes: list[Axis],
+    definitions: Iterable[Value],
+    nominal: dict[str, float] | None = None,
+) -> dict[str, tuple[float, float]]:
+    """(low, high) of each value over the box. A value absent everywhere is left out.
+
+    nominal: what solve gives at the point, where that is known already. Never narrower than the truth for values that
+    are monotone along each axis, or marked interior and with one extreme along an axis.
+    """
+    box = _Box(solve, point, axes)
+    centre = nominal if nominal is not None else solve(point)
+    if len(axes) <= MOST_CORNER_AXES:
+        corners = [(place, box(place)) for place in itertools.product((0.0, 1.0), repeat=len(axes))]
+    else:
+        corners = _chosen_corners(box, point, axes, definitions)
+    bands = {}
+    for definition in definitions:
+        name = definition.name
+        seen = [v for found in (centre, *(c for _, c in corners)) if exists(v := found.get(name), definition.unit)]
+        if not seen:
+            continue
+        low, high = min(seen), max(seen)
+        if definition.interior and axes:
+            low = min(low, -_climb(box, corners, name, -1.0))
+            high = max(high, _climb(box, corners, name, 1.0))
+        bands[name] = (low, high)
+    return bands
+
+
+def _chosen_corners(
+    box: _Box, point: Point, axes: list[Axis], definitions: Iterable[Value]
+) -> list[tuple[tuple[float, ...], dict[str, float]]]:
+    """Two corners a value, by the direction in which each axis moves it at the middle of the box."""
+    middle = (0.5,) * len(axes)
+    places: set[tuple[float, ...]] = set()
+    ends = [
+        tuple(box(middle[:i] + (end,) + middle[i + 1 :]) for end in (0.0, 1.0)) for i in range(len(axes))
+    ]
+    for definition in definitions:
+        rising = tuple(
+            1.0 if (b.get(definition.name) or 0.0) >= (a.get(definition.name) or 0.0) else 0.0 for a, b in ends
+        )
+        places.add(rising)
+        places.add(tuple(1.0 - share for share in rising))
+    return [(place, box(place)) for place in sorted(places)]
+
+
+def _climb(box: _Box, corners: list[tuple[tuple[float, ...], dict[str, float]]], name: str, sign: float) -> float:
+    """The largest sign·value reached from the best corner by going along one axis after another."""
+
+    def height(place: tuple[float, ...]) -> float:
+        value = box(place).get(name)
+        return -math.inf if value is None or math.isnan(value) else sign * value
+
+    place = max((place for place, _ in corners), key=height)
+    best = height(place)
+    for _ in range(4):
+        before = best
+        for i in range(len(place)):
+            share, reached = _along(lambda s, i=i: height(place[:i] + (s,) + place[i + 1 :]), place[i])
+            if reached > best:
+                place, best = place[:i] + (share,) + place[i + 1 :], reached
+        if best <= before + abs(before) * 1e-9:
+            break
+    return best
+
+
+def _along(height: Callable[[float], float], here: float) -> tuple[float, float]:
+    """(share, height) of the highest point along one axis, looking past a few samples and then closing in."""
+    samples = [0.0, _NUDGE, 0.25, 0.5, 0.75, 1.0 - _NUDGE, 1.0]
+    heights = [height(s) for s in samples]
+    top = max(range(len(samples)), key=lambda i: heights[i])
+    if samples[top] in (0.0, 1.0):
+        return samples[top], heights[top]
+    a, b = samples[max(0, top - 1)], samples[min(len(samples) - 1, top + 1)]
+    best = (samples[top], heights[top])
+    for _ in range(24):
+        c, d = b - _GOLDEN * (b - a), a + _GOLDEN * (b - a)
+        hc, hd = height(c), height(d)
+        best = max(best, (c, hc), (d, hd), key=lambda pair: pair[1])
+        if hc >= hd:
+            b = d
+        else:
+            a = c
+        if b - a < 1e-6:
+            break
+    return best

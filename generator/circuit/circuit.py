@@ -1,0 +1,181 @@
+"""A note's blocks together: inputs read, references between blocks resolved, everything wrong collected."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from generator.circuit import catalogue
+from generator.circuit.block import Block, Kind, Mains, Point
+from generator.circuit.inputs import Inputs, read_inputs
+from generator.circuit.quantity import Quantity
+from generator.problems import Trouble, did_you_mean
+
+__all__ = ["Circuit", "Mains", "build", "build_block"]
+
+MOST_BLOCKS = 100
+_REFERENCE = re.compile(r"^([A-Za-z][\w-]*)\.([A-Za-z].*)$")
+
+
+@dataclass
+class Circuit:
+    """The blocks of a note in its order, and what is wrong with them (paths start at a block's name)."""
+
+    blocks: dict[str, Block] = field(default_factory=dict)
+    troubles: list[Trouble] = field(default_factory=list)
+
+    def feeds(self, name: str) -> list[str]:
+        """The blocks that take a value of this one, directly or through others, in an order that can be computed."""
+        reached: list[str] = []
+        for other in self._in_order():
+            givers = {source.split(".", 1)[0] for source in self.blocks[other].sources.values()}
+            if givers & {name, *reached}:
+                reached.append(other)
+        return reached
+
+    def _in_order(self) -> list[str]:
+        order: list[str] = []
+
+        def visit(name: str) -> None:
+            if name in order:
+                return
+            for source in self.blocks[name].sources.values():
+                giver = source.split(".", 1)[0]
+                if giver in self.blocks:
+                    visit(giver)
+            order.append(name)
+
+        for name in self.blocks:
+            visit(name)
+        return order
+
+
+def build(blocks: Mapping[str, Any], mains: Mains) -> Circuit:
+    """Work the blocks of a note out. Never raises for what a note may hold; see Circuit.troubles."""
+    builder = _Builder(blocks, mains)
+    if len(blocks) > MOST_BLOCKS:
+        return Circuit({}, [Trouble((), f"{len(blocks)} blocks in one note", f"at most {MOST_BLOCKS} are drawn")])
+    for name in blocks:
+        builder.block(name)
+    done = {name: builder.done[name] for name in blocks if builder.done.get(name)}
+    return Circuit(done, builder.troubles)  # type: ignore[arg-type]
+
+
+def build_block(kind: str, parameters: Mapping[str, Any], mains: Mains) -> tuple[Block | None, list[Trouble]]:
+    """One block on its own, as at the bench. Paths of the troubles start at the parameter."""
+    circuit = build({"block": {"kind": kind, **parameters}}, mains)
+    troubles = [Trouble(t.path[1:], t.what, t.hint, t.severity) for t in circuit.troubles]
+    return circuit.blocks.get("block"), troubles
+
+
+class _Builder:
+    def __init__(self, blocks: Mapping[str, Any], mains: Mains) -> None:
+        self.raw, self.mains = blocks, mains
+        self.done: dict[str, Block | None] = {}
+        self.open: list[str] = []
+        self.troubles: list[Trouble] = []
+
+    def block(self, name: str) -> Block | None:
+        """The block of that name, worked out once; None where it is wrong (said elsewhere) or in a loop."""
+        if name in self.done:
+            return self.done[name]
+        self.open.append(name)
+        self.done[name] = self._work_out(name)
+        self.open.pop()
+        return self.done[name]
+
+    def _work_out(self, name: str) -> Block | None:
+        raw = self.raw[name]
+        if not isinstance(raw, Mapping):
+            self.troubles.append(Trouble((name,), f"{name} is no block", "a block has kind: and its parameters"))
+            return None
+        kind = self._kind(name, raw)
+        if kind is None:
+            return None
+        given = {key: entry for key, entry in raw.items() if key != "kind"}
+        wrong_before = len(self.troubles)
+        references: dict[str, tuple[str, Quantity]] = {}
+        for key, entry in given.items():
+            param = kind.param(key)
+            if param is not None and param.shape in ("value", "load") and isinstance(entry, str):
+                found = self._reference(name, key, entry)
+                if found is _BROKEN:
+                    return self._still_read(kind, name, given, key)
+                if found is not None:
+                    references[key] = (entry, found)  # type: ignore[assignment]
+        inputs, troubles = read_inputs(kind, given, references, self.mains)
+        self.troubles += [t.under(name) for t in troubles]
+        if len(self.troubles) > wrong_before:
+            return None
+        return self._block(name, kind, inputs, {key: text for key, (text, _) in references.items()})
+
+    def _still_read(self, kind: Kind, name: str, given: dict[str, Any], broken: str) -> None:
+        """A block whose source is broken is not worked out, but what else is wrong in it is told all the same."""
+        rest = {key: entry for key, entry in given.items() if key != broken}
+        _, troubles = read_inputs(kind, rest, {}, self.mains, partial=True)
+        self.troubles += [t.under(name) for t in troubles if not _REFERENCE.match(str(rest.get(str(t.path[0]) if t.path else "", "")))]
+
+    def _kind(self, name: str, raw: Mapping[str, Any]) -> Kind | None:
+        called = raw.get("kind", "")
+        if not called:
+            self.troubles.append(Trouble((name,), f"block {name} has no kind", "known: " + ", ".join(catalogue.names())))
+            return None
+        if not isinstance(called, str) or called not in catalogue.names():
+            hint = did_you_mean(str(called), catalogue.names())
+            self.troubles.append(Trouble((name, "kind"), f"{str(called)[:40]}: no such kind of block", hint))
+            return None
+        return catalogue.kind(called)
+
+    def _reference(self, name: str, key: str, text: str) -> Quantity | object | None:
+        """The quantity that a text names, None where it names none, _BROKEN where it cannot be had."""
+        match = _REFERENCE.match(text.strip())
+        if not match:
+            return None
+        other, value = match.groups()
+        if other not in self.raw:
+            self.troubles.append(Trouble((name, key), f"{text}: no block {other}", did_you_mean(other, self.raw)))
+            return _BROKEN
+        if other in self.open:
+            loop = " -> ".join([*self.open[self.open.index(other) :], other])
+            self.troubles.append(Trouble((name, key), f"{text} closes a loop: {loop}", "one of them needs a value of its own"))
+            return _BROKEN
+        block = self.block(other)
+        if block is None:
+            return _BROKEN
+        result = block.values.get(value)
+        if result is None:
+            known = list(block.values)
+            self.troubles.append(
+                Trouble((name, key), f"{text}: {block.kind.name} {other} has no value {value}", did_you_mean(value, known))
+            )
+            return _BROKEN
+        return Quantity(result.value, result.low, result.high, result.unit, text, True)
+
+    def _block(self, name: str, kind: Kind, inputs: Inputs, sources: dict[str, str]) -> Block | None:
+        definitions = list(kind.values)
+        if kind.cut_values:
+            for cut in inputs.cut_names:
+                definitions += [_of_cut(cut, value) for value in kind.cut_values()]
+        block = Block(
+            name=name, kind=kind, inputs=inputs.given, point=Point(**inputs.numbers), axes=inputs.axes, mains=self.mains,
+            definitions=tuple(definitions), sources=sources, units=inputs.units, cautions=kind.cautions,
+        )  # fmt: skip
+        try:
+            _ = block.values, block.checks
+        except (ArithmeticError, ValueError) as error:
+            self.troubles.append(
+                Trouble((name,), f"{kind.name} {name}: these values together give no physical result", str(error)[:80])
+            )
+            return None
+        return block
+
+
+_BROKEN = object()
+
+
+def _of_cut(cut: str, value: Any) -> Any:
+    from dataclasses import replace
+
+    return replace(value, name=f"{cut}.{value.name}")

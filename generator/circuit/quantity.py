@@ -1,0 +1,303 @@
+"""Values in trade notation: `4k7`, `100 µF`, `12 V 5%`, `47k..56k`, read and written.
+
+Letter-for-point codes follow IEC 60062; prefixes are those of the SI.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from dataclasses import dataclass, replace
+
+PREFIXES = {
+    "f": 1e-15, "p": 1e-12, "n": 1e-9, "u": 1e-6, "µ": 1e-6, "μ": 1e-6, "m": 1e-3, "": 1.0,
+    "k": 1e3, "K": 1e3, "M": 1e6, "G": 1e9,
+}  # fmt: skip
+
+# What people write -> (the unit we count in, factor). Case matters: m is milli, M is mega.
+UNITS = {
+    "V": ("V", 1.0), "VDC": ("V", 1.0), "VAC": ("V", 1.0), "volt": ("V", 1.0), "volts": ("V", 1.0),
+    "A": ("A", 1.0), "amp": ("A", 1.0), "amps": ("A", 1.0),
+    "ohm": ("ohm", 1.0), "ohms": ("ohm", 1.0), "Ohm": ("ohm", 1.0), "\u03a9": ("ohm", 1.0), "\u2126": ("ohm", 1.0),
+    "R": ("ohm", 1.0),
+    "F": ("F", 1.0), "H": ("H", 1.0),
+    "s": ("s", 1.0), "sec": ("s", 1.0), "min": ("s", 60.0), "h": ("s", 3600.0),
+    "W": ("W", 1.0), "Hz": ("Hz", 1.0), "K": ("K", 1.0),
+    "C": ("°C", 1.0), "°C": ("°C", 1.0), "℃": ("°C", 1.0), "degC": ("°C", 1.0),
+    "lux": ("lux", 1.0), "lx": ("lux", 1.0), "%": ("", 0.01),
+    "Wh": ("Wh", 1.0), "Ah": ("Ah", 1.0), "1/h": ("1/h", 1.0),
+    "l": ("l", 1.0), "L": ("l", 1.0), "litre": ("l", 1.0), "litres": ("l", 1.0),
+    "kg": ("kg", 1.0), "g": ("kg", 1e-3),
+    "K/W": ("K/W", 1.0), "°C/W": ("K/W", 1.0), "W/K": ("W/K", 1.0), "V/K": ("V/K", 1.0),
+    "J/(kg·K)": ("J/(kg·K)", 1.0), "J/kgK": ("J/(kg·K)", 1.0), "J/(kg K)": ("J/(kg·K)", 1.0),
+    "°": ("degree", 1.0), "degree": ("degree", 1.0), "degrees": ("degree", 1.0),
+}  # fmt: skip
+
+# unit -> (what it measures, an example, smallest and largest that a household device can show)
+KINDS_OF_VALUE = {
+    "V": ("a voltage", "12 V", 1e-9, 1e6),
+    "A": ("a current", "120 mA", 1e-12, 1e5),
+    "ohm": ("a resistance", "4k7", 1e-6, 1e12),
+    "F": ("a capacitance", "100 uF", 1e-15, 1e2),
+    "H": ("an inductance", "10 mH", 1e-12, 1e3),
+    "s": ("a time", "90 s", 1e-12, 1e9),
+    "W": ("a power", "180 W", 1e-9, 1e6),
+    "Hz": ("a frequency", "50 Hz", 1e-6, 1e10),
+    "K": ("a temperature difference or a B value", "3950", 1e-6, 1e5),
+    "°C": ("a temperature", "38 C", -273.14, 3000.0),
+    "lux": ("an illuminance", "100 lux", 1e-6, 1e6),
+    "Wh": ("an energy", "20 Wh", 1e-9, 1e6),
+    "Ah": ("a capacity", "2000 mAh", 1e-6, 1e5),
+    "1/h": ("a charge rate", "0.1", 1e-6, 1e4),
+    "l": ("a volume", "1.7 l", 1e-6, 1e4),
+    "kg": ("a mass", "1.7 kg", 1e-6, 1e5),
+    "K/W": ("a thermal resistance", "65 K/W", 1e-4, 1e5),
+    "W/K": ("a dissipation constant", "2 mW/K", 1e-7, 1e3),
+    "V/K": ("a slope", "20 mV/K", 1e-9, 1e3),
+    "J/(kg·K)": ("a heat capacity", "4186", 1.0, 1e5),
+    "degree": ("an angle", "90", 0.0, 360.0),
+    "": ("a number", "2", 1e-12, 1e15),
+}  # fmt: skip
+
+_NUMBER = r"[+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][+-]?\d+)?"
+_PLAIN = re.compile(rf"^({_NUMBER})\s*(.*)$")
+_LETTER_POINT = re.compile(r"^(\d*)([RVAFLfpnuµμmkKMG])(\d+)\s*(.*)$")
+_TOLERANCE = re.compile(r"\s*(?:±|\+/-|\+-)?\s*(\d+(?:[.,]\d+)?)\s*%\s*$")
+_RANGE = re.compile(r"\s*(?:\.\.|…)\s*")
+
+
+class QuantityError(ValueError):
+    """A text is no value of the unit asked for. what says why, hint what would be accepted."""
+
+    def __init__(self, what: str, hint: str = "") -> None:
+        super().__init__(f"{what}; {hint}" if hint else what)
+        self.what = what
+        self.hint = hint
+
+
+@dataclass(frozen=True)
+class Quantity:
+    """A value with its band, in plain units (V, A, ohm, F, ...).
+
+    value is None where only a range is known. low <= value <= high. toleranced says that the text
+    stated a tolerance (or a range) itself.
+    """
+
+    value: float | None
+    low: float
+    high: float
+    unit: str
+    text: str = ""
+    toleranced: bool = False
+    letter_point: bool = False
+
+    @property
+    def is_range(self) -> bool:
+        return self.value is None
+
+    @property
+    def middle(self) -> float:
+        """The value, or the middle of a range."""
+        return (self.low + self.high) / 2 if self.value is None else self.value
+
+    def within(self, share: float) -> Quantity:
+        """The same value with a tolerance of ±share, where none was stated."""
+        if self.toleranced or self.value is None:
+            return self
+        spread = abs(self.value) * share
+        return replace(self, low=self.value - spread, high=self.value + spread)
+
+
+def exactly(value: float, unit: str, text: str = "") -> Quantity:
+    """A value without a band."""
+    return Quantity(value, value, value, unit, text or format_value(value, unit, trim=True))
+
+
+def parse(text: object, unit: str, *, positive: bool = True, zero: bool = False) -> Quantity:
+    """Read a value in trade notation as a quantity of the unit.
+
+    text may end in a tolerance ("12 V 5%") or be a range ("47k..56k"). positive refuses what is below
+    zero; zero allows 0. Raises QuantityError with words for people: not a value, another quantity
+    ("12 A" for a voltage), absurd (beyond any household device).
+    """
+    source = " ".join(str(text).split())
+    if len(source) > 80:
+        raise QuantityError(f"{source[:20]}... is too long for a value", _expected(unit))
+    ends = _RANGE.split(source)
+    if len(ends) == 2 and ends[0] and ends[1]:
+        return _parse_range(source, ends[0], ends[1], unit, positive, zero)
+    body, share = _split_tolerance(source, unit)
+    value, letter_point = _parse_number(body, unit, source)
+    _refuse_absurd(value, unit, source, positive, zero)
+    spread = abs(value) * (share or 0.0)
+    return Quantity(value, value - spread, value + spread, unit, source, share is not None, letter_point)
+
+
+def _parse_range(source: str, first: str, second: str, unit: str, positive: bool, zero: bool) -> Quantity:
+    high, _ = _parse_number(second, unit, source)
+    # `2..3 mA`: the unit behind the second number belongs to both
+    shared = _tail(second) if _is_bare(first) else ""
+    low, _ = _parse_number(first + shared, unit, source)
+    if low > high:
+        low, high = high, low
+    for end in (low, high):
+        _refuse_absurd(end, unit, source, positive, zero)
+    return Quantity(None, low, high, unit, source, True)
+
+
+def _is_bare(text: str) -> bool:
+    return re.fullmatch(_NUMBER, text.strip()) is not None
+
+
+def _tail(text: str) -> str:
+    match = _PLAIN.match(text.strip())
+    return match.group(2) if match else ""
+
+
+def _split_tolerance(source: str, unit: str) -> tuple[str, float | None]:
+    match = _TOLERANCE.search(source)
+    body = source[: match.start()].strip() if match else ""
+    if not match or not body:
+        return source, None
+    if unit == "" and not body.endswith("%") and "±" not in source:
+        return source, None  # "12 %" as a share is the value itself
+    return body, float(match.group(1).replace(",", ".")) / 100
+
+
+def _parse_number(body: str, unit: str, source: str) -> tuple[float, bool]:
+    text = body.strip()
+    match = _LETTER_POINT.match(text)
+    if match and (match.group(1) or match.group(2) == "R"):
+        return _letter_point(match, unit, source), True
+    match = _PLAIN.match(text)
+    if not match:
+        raise QuantityError(f"{source or 'nothing'} is no value", _expected(unit))
+    number = float(match.group(1).replace(",", "."))
+    return _exact(number * _factor(match.group(2), unit, source)), False
+
+
+def _letter_point(match: re.Match[str], unit: str, source: str) -> float:
+    whole, letter, fraction, rest = match.groups()
+    number = float(f"{whole or '0'}.{fraction}")
+    own = {"R": "ohm", "V": "V", "A": "A", "F": "F", "L": "H"}.get(letter)
+    if own:
+        if own != unit:
+            raise QuantityError(*_wrong_quantity(source, own, unit))
+        return number
+    return _exact(number * PREFIXES[letter] * _factor(rest, unit, source))
+
+
+def _exact(value: float) -> float:
+    """Take back the last binary digits that scaling costs: 470n is 4.7e-07, not 4.7000000000000005e-07."""
+    return float(f"{value:.15g}")
+
+
+def _factor(suffix: str, unit: str, source: str) -> float:
+    text = suffix.strip()
+    if text in UNITS and UNITS[text][0] == unit:
+        return UNITS[text][1]
+    if text in PREFIXES and unit not in ("°C", "degree"):
+        if text not in ("K",) or unit != "K":
+            return PREFIXES[text]
+    if text[:1] in PREFIXES and text[1:].strip() in UNITS:
+        measured, factor = UNITS[text[1:].strip()]
+        if measured == unit:
+            return PREFIXES[text[:1]] * factor
+        if text not in UNITS:
+            raise QuantityError(*_wrong_quantity(source, measured, unit))
+    if text in UNITS:
+        raise QuantityError(*_wrong_quantity(source, UNITS[text][0], unit))
+    raise QuantityError(f"{source}: {text} is no unit that is known here", _expected(unit))
+
+
+def _wrong_quantity(source: str, found: str, wanted: str) -> tuple[str, str]:
+    return f"{source} is {KINDS_OF_VALUE[found][0] if found else 'a share'}", _expected(wanted)
+
+
+def _expected(unit: str) -> str:
+    what, example = KINDS_OF_VALUE[unit][:2]
+    return f"{what} is expected, such as {example}"
+
+
+def _refuse_absurd(value: float, unit: str, source: str, positive: bool, zero: bool) -> None:
+    what, _, smallest, largest = KINDS_OF_VALUE[unit]
+    if not math.isfinite(value):
+        raise QuantityError(f"{source} is no number that a device can show", _expected(unit))
+    if unit == "°C":
+        if not smallest <= value <= largest:
+            raise QuantityError(f"{source} is no temperature that a device can have", _expected(unit))
+        return
+    if value < 0 and positive:
+        raise QuantityError(f"{source} is below zero", _expected(unit))
+    if value == 0:
+        if positive and not zero:
+            raise QuantityError(f"{source} is zero", _expected(unit))
+        return
+    if not smallest <= abs(value) <= largest:
+        raise QuantityError(f"{source} is no {what.split(' ', 1)[1]} that a household device can have", _expected(unit))
+
+
+SYMBOLS = {"ohm": "Ω", "degree": "°"}
+_SCALED = {"V", "A", "ohm", "F", "H", "s", "W", "Hz", "V/K", "W/K", "Ah", "Wh"}
+_STEPS = ((1e9, "G"), (1e6, "M"), (1e3, "k"), (1.0, ""), (1e-3, "m"), (1e-6, "µ"), (1e-9, "n"), (1e-12, "p"))
+
+
+def round_significant(value: float, digits: int) -> float:
+    """value rounded to so many significant digits (0 and infinities stay)."""
+    if value == 0 or not math.isfinite(value):
+        return value
+    return float(f"{value:.{digits - 1}e}")
+
+
+def format_value(value: float | None, unit: str, digits: int = 3, *, trim: bool = False) -> str:
+    """A value as a person would write it: "15.6 V", "4.70 kΩ", "330 nF", "12 min".
+
+    digits are significant ones; trim drops zeros behind the point (for values that the author stated).
+    """
+    if value is None:
+        return "–"
+    if math.isinf(value):
+        return "never" if unit == "s" else "open" if unit == "ohm" else "without limit"
+    rounded = round_significant(value, digits)
+    if unit == "s" and abs(rounded) >= 120:
+        size, name = (3600.0, "h") if abs(rounded) >= 7200 else (60.0, "min")
+        return f"{_decimal(value / size, digits, trim)} {name}"
+    if unit not in _SCALED:
+        return _decimal(value, digits, trim) + ("°" if unit == "degree" else f" {unit}" if unit else "")
+    size, prefix = _step(abs(rounded))
+    if unit in ("V", "ohm") and prefix == "m" and abs(rounded) >= 0.1:
+        size, prefix = 1.0, ""  # the trade writes 0.7 V and 0.47 Ω
+    if unit == "F" and prefix in ("", "m") and rounded:
+        size, prefix = 1e-6, "µ"  # the trade writes 4700 µF, not 4.7 mF
+    return f"{_decimal(value / size, digits, trim)} {prefix}{SYMBOLS.get(unit, unit)}"
+
+
+def _step(size: float) -> tuple[float, str]:
+    if size == 0:
+        return 1.0, ""
+    for factor, prefix in _STEPS:
+        if size >= factor * 0.9999999:
+            return factor, prefix
+    return _STEPS[-1]
+
+
+def _decimal(value: float, digits: int, trim: bool) -> str:
+    rounded = round_significant(value, digits)
+    if rounded == 0:
+        return "0"
+    places = max(0, digits - 1 - math.floor(math.log10(abs(rounded)) + 1e-12))
+    text = f"{rounded:.{places}f}"
+    if trim and "." in text:
+        text = text.rstrip("0").rstrip(".")
+    return text.replace("-", "−")
+
+
+def format_band(low: float, high: float, unit: str, digits: int = 3) -> str:
+    """A band: "14.0 to 17.2 V". One value where both ends read the same."""
+    first, last = format_value(low, unit, digits), format_value(high, unit, digits)
+    if first == last:
+        return last
+    number, _, name = first.rpartition(" ")
+    if number and last.endswith(" " + name):
+        first = number
+    return f"{first} to {last}"

@@ -1,0 +1,54 @@
+"""Rating checks that many kinds share: voltage, power and current of a part, preferred values."""
+
+from __future__ import annotations
+
+from generator.circuit.block import Block, Check
+from generator.circuit.parts import Part
+from generator.circuit.preferred import nearest_preferred
+from generator.circuit.quantity import format_value
+
+
+def margin(limit: float, actual: float) -> float:
+    """The share of the limit left over: 0.25 where a quarter is in hand, below 0 where it is exceeded."""
+    return (limit - actual) / limit
+
+
+def within(part: str, limit: float, actual: float, unit: str, what: str, limit_is: str = "rated") -> Check:
+    """actual held against a limit that it must not pass: "sees 19.3 V at the top of the mains, rated 35 V"."""
+    text = f"{what} {format_value(actual, unit)}, {limit_is} {format_value(limit, unit, trim=True)}"
+    return Check(part, text, actual <= limit, margin(limit, actual))
+
+
+def at_least(part: str, least: float, actual: float, unit: str, what: str, least_is: str = "needs") -> Check:
+    """actual held against a least value: "headroom 1.4 V, needs 2 V". margin: the share by which it is above it."""
+    text = f"{what} {format_value(actual, unit)}, {least_is} {format_value(least, unit, trim=True)}"
+    return Check(part, text, actual >= least, (actual - least) / least if least else None)
+
+
+def rating(block: Block, param: str, unit: str, actual: float, what: str) -> list[Check]:
+    """A stated rating of the part behind a parameter against what it sees; nothing where none is stated."""
+    part = block.part(param)
+    if part is None or unit not in part.ratings:
+        return []
+    return [within(block.label(param), part.ratings[unit], actual, unit, what)]
+
+
+def preferred_values(block: Block) -> list[Check]:
+    """A remark for each resistor or capacitor whose value is in no E series: perhaps a misread band."""
+    remarks = []
+    for part in block.parts:
+        if part.part_class not in ("resistor", "capacitor") or part.value is None or part.value.value is None:
+            continue
+        value = part.value.value
+        near = nearest_preferred(value)
+        if near != value:
+            shown, better = (format_value(v, part.value.unit, 4, trim=True) for v in (value, near))
+            remarks.append(Check(_called(block, part), f"{shown} is no preferred value; {better}?", True, None, True))
+    return remarks
+
+
+def _called(block: Block, part: Part) -> str:
+    for param in block.kind.params:
+        if block.inputs.get(param.name) is part:
+            return part.name(param.called)
+    return part.name(part.part_class)
