@@ -1,0 +1,153 @@
+"""library.yaml: what holds for all notes of a library."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+from urllib.parse import urlsplit
+
+from generator.circuit.block import Mains
+from generator.circuit.quantity import Quantity, QuantityError, parse
+from generator.notes.fields import Fields, Report
+from generator.notes.frontmatter import load
+from generator.notes.text import UnusableFile, read_text, shown, shown_path
+from generator.problems import Problem
+
+CONFIG_FILE = "library.yaml"
+
+CONFIG = (
+    "name", "language", "mains", "currency", "group", "country", "licence", "address", "symbols", "meter", "about",
+)  # fmt: skip
+MAINS = ("voltage", "frequency", "band")
+METER = ("accuracy", "input")
+SYMBOLS = ("IEC", "zig-zag")
+
+_LANGUAGE = re.compile(r"[a-z]{2,3}(?:-[A-Za-z]{4})?(?:-[A-Za-z]{2}|-[0-9]{3})?")  # BCP 47: language, script, region
+_CURRENCY = re.compile(r"[A-Z]{3}")  # ISO 4217
+_COUNTRY = re.compile(r"[A-Z]{3}")  # ISO 3166-1 alpha-3, as the Open Repair Data Standard has it (from memory)
+
+
+@dataclass(frozen=True, slots=True)
+class Meter:
+    """The meter at the bench: accuracy as "1 % + 3" (share and counts), input as "10 Mohm".
+
+    The default is a hand-held 3½-digit meter's (common practice, no source).
+    """
+
+    accuracy: str = "1 % + 3"
+    input: str = "10 Mohm"
+
+
+@dataclass(frozen=True, slots=True)
+class Config:
+    """What library.yaml says. address is the published site's, ending in /, or ""; symbols is IEC or zig-zag."""
+
+    name: str = ""
+    language: str = "en"
+    mains: Mains = field(default_factory=Mains)
+    currency: str = "EUR"
+    group: str = ""
+    country: str = ""
+    licence: str = ""
+    address: str = ""
+    symbols: str = "IEC"
+    meter: Meter = field(default_factory=Meter)
+    about: str = ""
+
+
+def read_config(content: Path) -> tuple[Config, list[Problem]]:
+    """The library.yaml of a folder; defaults for what is absent or wrong."""
+    path = content / CONFIG_FILE
+    file = shown_path(path)
+    if not path.is_symlink() and not path.exists():
+        what, hint = "no library.yaml; this folder is not a library", "`benchlore writeup KIND-OF-DEVICE` makes one"
+        return Config(), [Problem(shown_path(content), 0, 0, what, hint)]
+    try:
+        text = read_text(path)
+    except UnusableFile as error:
+        return Config(), [error.problem(file)]
+    return parse_config(text, file)
+
+
+def parse_config(text: str, file: str = CONFIG_FILE) -> tuple[Config, list[Problem]]:
+    """As read_config, for the file's text."""
+    loaded = load(text, 1, file)
+    report = Report(file, loaded.marks, loaded.problems)
+    fields = Fields(loaded.data, (), "library.yaml", CONFIG, report, loaded.complete)
+    default = Config()
+    config = Config(
+        name=fields.text("name", 80, required=True, hint="what the library is called"),
+        language=_matching(fields, "language", _LANGUAGE, "a language's code, such as en or de-AT") or default.language,
+        mains=_mains(fields.fields("mains", "mains", MAINS)),
+        currency=_matching(fields, "currency", _CURRENCY, "its three letters in ISO 4217, such as EUR") or default.currency,
+        group=fields.text("group", 80),
+        country=_matching(fields, "country", _COUNTRY, "its three letters in ISO 3166-1, such as DEU or GBR"),
+        licence=fields.text("licence", 200),
+        address=_address(fields),
+        symbols=fields.choice("symbols", SYMBOLS, default.symbols),
+        meter=_meter(fields.fields("meter", "meter", METER)),
+        about=fields.text("about", 5_000, lines=True),
+    )
+    return config, sorted(report.problems)
+
+
+def _matching(fields: Fields, key: str, pattern: re.Pattern[str], hint: str) -> str:
+    text = fields.text(key, 40)
+    if text and not pattern.fullmatch(text):
+        fields.wrong(key, f"{shown(text)} is not known here", hint)
+        return ""
+    return text
+
+
+def _mains(fields: Fields) -> Mains:
+    """Mains from 50 V to 500 V, 10 Hz to 500 Hz, with a band of at most 50 %."""
+    mains = Mains()
+    for key, unit, low, high in (("voltage", "V", 50, 500), ("frequency", "Hz", 10, 500), ("band", "", 0, 0.5)):
+        quantity = _quantity(fields, key, unit)
+        if quantity is None:
+            continue
+        if quantity.value is None or not low <= quantity.value <= high:
+            limits = "0 % to 50 %" if key == "band" else f"{low} {unit} to {high} {unit}"
+            fields.wrong(key, f"{shown(quantity.text)} is out of range", limits)
+        else:
+            mains = replace(mains, **{key: quantity.value})
+    return mains
+
+
+def _quantity(fields: Fields, key: str, unit: str) -> Quantity | None:
+    text = fields.text(key, 40)
+    if not text:
+        return None
+    try:
+        return parse(text, unit, zero=unit == "")
+    except QuantityError as error:
+        fields.wrong(key, error.what, error.hint)
+        return None
+
+
+def _meter(fields: Fields) -> Meter:
+    default = Meter()
+    resistance = _quantity(fields, "input", "ohm")
+    return Meter(
+        accuracy=fields.accuracy("accuracy", default.accuracy),
+        input=fields.text("input", 40) if resistance is not None else default.input,
+    )
+
+
+def _address(fields: Fields) -> str:
+    text = fields.text("address", 200)
+    if not text:
+        return ""
+    hint = "where the site is published, such as https://repairs.example.org/"
+    try:
+        parts = urlsplit(text)
+        usable = parts.scheme in ("http", "https") and bool(parts.hostname) and not (parts.query or parts.fragment)
+        usable = usable and parts.username is None and not re.search(r"[\s<>\"'\\^`{}|]", text)
+        _ = parts.port
+    except ValueError:
+        usable = False
+    if not usable:
+        fields.wrong("address", f"{shown(text)} is no address of a site", hint)
+        return ""
+    return text if text.endswith("/") else text + "/"

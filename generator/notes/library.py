@@ -1,0 +1,191 @@
+"""A folder of notes -> a Library. Nothing outside the folder is read, and no link is followed."""
+
+from __future__ import annotations
+
+import re
+import stat
+import unicodedata
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from functools import partial
+from pathlib import Path
+
+from generator.notes.config import Config, read_config
+from generator.notes.note import NOTE_FILE, Note, read_note
+from generator.notes.text import shown, shown_path
+from generator.problems import WARNING, Problem
+
+__all__ = ["Config", "Library", "note_paths", "propose_slug", "read_config", "read_library", "slug_trouble"]
+
+NOTES_FOLDER = "notes"
+SLUG_LIMIT = 80
+
+# Names that Windows keeps for devices, with any ending.
+RESERVED = frozenset(
+    ["con", "prn", "aux", "nul", *(f"com{n}" for n in range(10)), *(f"lpt{n}" for n in range(10))]
+)
+
+_SLUG = re.compile(r"[a-z0-9](?:[a-z0-9-]*[a-z0-9])?")
+
+Read = tuple[Note | None, list[Problem]]
+Mapper = Callable[[Callable[[Path], Read], Iterable[Path]], Iterable[Read]]
+
+
+@dataclass(frozen=True)
+class Library:
+    """Notes by date, then slug; config of defaults where library.yaml is missing or wrong; all problems."""
+
+    root: Path
+    config: Config
+    notes: tuple[Note, ...]
+    problems: tuple[Problem, ...]
+
+
+def read_library(content: Path, map_notes: Mapper = map) -> Library:
+    """The library in a folder. Never raises for what the folder holds.
+
+    map_notes reads the notes: the built-in map, or one that spreads them over processes; what it is given
+    and what comes back can be pickled.
+    """
+    content = Path(content)
+    trouble = _folder_trouble(content)
+    if trouble:
+        return Library(content, Config(), (), (trouble,))
+    config, problems = read_config(content)
+    paths, path_problems = note_paths(content)
+    problems = problems + path_problems
+    notes = []
+    for note, note_problems in map_notes(partial(read_note, root=content, mains=config.mains), paths):
+        problems += note_problems
+        if note is not None:
+            notes.append(note)
+    notes.sort(key=lambda note: (note.date, note.slug))
+    return Library(content, config, tuple(notes), tuple(problems))
+
+
+def _folder_trouble(content: Path) -> Problem | None:
+    start = "`benchlore writeup KIND-OF-DEVICE` starts a library"
+    name = shown_path(content)
+    try:
+        if not content.exists():
+            return Problem(name, 0, 0, "there is no such folder", start)
+        if not content.is_dir():
+            return Problem(name, 0, 0, "this is a file; a folder with library.yaml and notes/ is expected")
+        if not any(content.iterdir()):
+            return Problem(name, 0, 0, "the folder is empty", start + " here")
+    except (OSError, ValueError) as error:
+        return Problem(name, 0, 0, f"the folder cannot be read: {_reason(error)}")
+    return None
+
+
+def note_paths(content: Path) -> tuple[list[Path], list[Problem]]:
+    """The files of the notes in order of their slugs, and what is wrong with names and places.
+
+    A note is notes/<slug>.md or notes/<slug>/note.md. What has a name that cannot be an address, or a slug
+    that another has, is told and left out.
+    """
+    folder = content / NOTES_FOLDER
+    problems: list[Problem] = []
+    try:
+        state = folder.lstat()
+        if stat.S_ISLNK(state.st_mode):
+            return [], [Problem(shown_path(folder), 0, 0, "a symbolic link; links are not followed")]
+        entries = sorted(folder.iterdir())
+    except FileNotFoundError:
+        return [], [Problem(shown_path(content), 0, 0, "no folder notes/ here", "the notes belong into it: notes/<name>.md")]
+    except OSError as error:
+        return [], [Problem(shown_path(folder), 0, 0, f"cannot be read: {_reason(error)}")]
+    found: dict[str, Path] = {}
+    usable: list[Path] = []
+    for entry in entries:
+        path = _note_at(entry, problems)
+        if path is None:
+            continue
+        slug = _slug_of(path, folder)
+        trouble, hint = slug_trouble(slug)
+        twin = found.get(slug.casefold())
+        if twin is not None:
+            same = "the same name" if slug == _slug_of(twin, folder) else "a name that differs in case only"
+            problems.append(_about(path, f"{shown(slug)}: {shown_path(twin.relative_to(content))} has {same}", "rename one of them"))
+        elif trouble:
+            problems.append(_about(path, f"{shown(slug)}: {trouble}", hint))
+        else:
+            usable.append(path)
+        found.setdefault(slug.casefold(), path)
+    if not found and not problems:
+        start = "`benchlore writeup KIND-OF-DEVICE` starts one"
+        problems.append(Problem(shown_path(folder), 0, 0, "there are no notes here", start))
+    return sorted(usable, key=lambda path: _slug_of(path, folder)), problems
+
+
+def _slug_of(path: Path, folder: Path) -> str:
+    return path.stem if path.parent == folder else path.parent.name
+
+
+def _note_at(entry: Path, problems: list[Problem]) -> Path | None:
+    """The note's file that an entry of notes/ stands for, or None. Photos and hidden files are no notes."""
+    if entry.name.startswith((".", "#")) or entry.name.endswith("~"):
+        return None
+    try:
+        mode = entry.lstat().st_mode
+        if stat.S_ISLNK(mode):
+            problems.append(_about(entry, "a symbolic link; links are not followed", "put the note itself here"))
+            return None
+        if not stat.S_ISDIR(mode):
+            return _flat_note(entry, problems)
+        inside = [child.name for child in entry.iterdir()]
+    except OSError as error:
+        problems.append(_about(entry, f"cannot be read: {_reason(error)}"))
+        return None
+    if NOTE_FILE in inside:
+        return entry / NOTE_FILE
+    near = next((name for name in inside if name.lower() in (NOTE_FILE, "note.markdown", "note.txt")), "")
+    if near:
+        problems.append(_about(entry, f"{shown(near)} is not read", f"rename it to {NOTE_FILE}"))
+    elif any(name.endswith(".md") for name in inside):
+        hint = f"the note of a folder is called {NOTE_FILE}; put other notes straight into notes/"
+        problems.append(_about(entry, f"no {NOTE_FILE} in this folder", hint))
+    return None
+
+
+def _flat_note(entry: Path, problems: list[Problem]) -> Path | None:
+    if entry.suffix == ".md":
+        return entry
+    if entry.suffix.lower() in (".md", ".markdown", ".mdown"):
+        hint = f"rename it to {propose_slug(entry.stem)}.md"
+        problems.append(_about(entry, "notes end in .md; this one is not read", hint, WARNING))
+    return None
+
+
+def slug_trouble(slug: str) -> tuple[str, str]:
+    """(what, hint) where a name cannot be a note's address, else ("", "")."""
+    if len(slug) > SLUG_LIMIT:
+        return f"a name of {len(slug)} characters; at most {SLUG_LIMIT}", f"rename it to {propose_slug(slug)}"
+    if not _SLUG.fullmatch(slug):
+        what = "the name is the note's address: small letters a to z, digits and - only, no - at its ends"
+        return what, f"rename it to {propose_slug(slug)}"
+    if slug in RESERVED:
+        return "Windows keeps this name for itself", f"rename it to {slug}-note"
+    return "", ""
+
+
+def propose_slug(text: str) -> str:
+    """A usable address made of any text: "Kühlbox, grün" gives "kuehlbox-gruen". Never empty."""
+    spelt = text.lower()
+    for letter, letters in (("ä", "ae"), ("ö", "oe"), ("ü", "ue"), ("ß", "ss"), ("ø", "oe"), ("æ", "ae"), ("å", "aa")):
+        spelt = spelt.replace(letter, letters)
+    plain = unicodedata.normalize("NFKD", spelt).encode("ascii", "ignore").decode()
+    slug = re.sub(r"[^a-z0-9]+", "-", plain).strip("-")[:SLUG_LIMIT].rstrip("-")
+    if not slug:
+        return "note"
+    return f"{slug}-note" if slug in RESERVED else slug
+
+
+def _about(path: Path, what: str, hint: str = "", severity: str = "error") -> Problem:
+    return Problem(shown_path(path), 0, 0, what, hint, severity)
+
+
+def _reason(error: Exception) -> str:
+    return (getattr(error, "strerror", None) or str(error) or "unknown reason").lower()
+
+

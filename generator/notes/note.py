@@ -1,0 +1,164 @@
+"""A note's file -> a typed Note, and every problem of the note found in one pass."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from generator.notes.fields import Fields, Report
+from generator.notes.frontmatter import FrontMatterError, load, split
+from generator.notes.record import (
+    FRONT_LINE,
+    Board,
+    Device,
+    Fault,
+    Fitted,
+    Mark,
+    Note,
+    Plate,
+    Proof,
+    Reading,
+    Signal,
+)
+from generator.notes.sections import (
+    MEDIUM,
+    SHORT,
+    read_boards,
+    read_device,
+    read_faults,
+    read_fitted,
+    read_proof,
+    read_readings,
+    read_signals,
+)
+from generator.notes.standard import BARRIERS, END_OF_LIFE, OUTCOMES
+from generator.notes.text import UnusableFile, clean, read_text, shown, shown_path
+from generator.problems import WARNING, Problem
+
+if TYPE_CHECKING:
+    from generator.circuit.circuit import Circuit, Mains
+
+__all__ = [
+    "Board", "Device", "Fault", "Fitted", "Mark", "Note", "Plate", "Proof", "Reading", "Signal",
+    "parse_note", "read_note", "slug_of",
+]  # fmt: skip
+
+NOTE = (
+    "title", "date", "device", "symptoms", "outcome", "barrier", "blocks", "readings", "faults", "signals",
+    "fitted", "time", "proof", "boards", "author", "bench",
+)  # fmt: skip
+
+TITLE_LIMIT = 120
+NOTE_FILE = "note.md"
+
+_BLOCK_NAME = re.compile(r"[A-Za-z][A-Za-z0-9_-]{0,39}")
+
+
+def read_note(path: Path, root: Path, mains: Mains) -> tuple[Note | None, list[Problem]]:
+    """The note in a file of the library at root, and everything wrong with it, in the order of the file.
+
+    Never raises for what the file holds. The note is None where it cannot be made: the file cannot be
+    read, or a required key is missing or wrong. With other errors there is a note, without what is wrong.
+    Problems name the file as path does.
+    """
+    file = shown_path(path)
+    try:
+        text = read_text(path)
+        relative = path.relative_to(root).as_posix()
+    except UnusableFile as error:
+        return None, [error.problem(file)]
+    except ValueError:
+        return None, [Problem(file, 0, 0, "the note is not in the library's folder")]
+    folder = path.parent if _has_own_folder(path, root) else None
+    return parse_note(text, slug_of(path, root), relative, folder, mains, shown_as=file)
+
+
+def slug_of(path: Path, root: Path) -> str:
+    """The name of a note: of its own folder, or of its file without .md."""
+    return path.parent.name if _has_own_folder(path, root) else path.stem
+
+
+def _has_own_folder(path: Path, root: Path) -> bool:
+    return path.name == NOTE_FILE and path.parent != root / "notes"
+
+
+def parse_note(
+    text: str, slug: str, file: str, folder: Path | None, mains: Mains, shown_as: str = ""
+) -> tuple[Note | None, list[Problem]]:
+    """As read_note, for a note's text. file is its place in the library, shown_as what problems call it."""
+    shown_as = shown_as or file
+    try:
+        front, body, body_line = split(text)
+    except FrontMatterError as error:
+        return None, [Problem(shown_as, error.line, 1, error.what, error.hint)]
+    loaded = load(front, FRONT_LINE, shown_as)
+    body, body_problems = clean(body, body_line, shown_as)
+    report = Report(shown_as, loaded.marks, loaded.problems + body_problems)
+    fields = Fields(loaded.data, (), "the note", NOTE, report, loaded.complete)
+
+    title = fields.text("title", TITLE_LIMIT, required=True)
+    date = fields.date("date")
+    device = read_device(fields)
+    symptoms = _symptoms(fields)
+    outcome, barrier = _outcome(fields)
+    blocks, circuit = _blocks(fields, mains)
+    designators = {part.designator for block in circuit.blocks.values() for part in block.parts if part.designator}
+    known = designators if len(circuit.blocks) == len(blocks) else set()  # with a broken block, not all are known
+    readings = read_readings(fields, circuit, blocks)
+    faults = read_faults(fields, known)
+    signals = read_signals(fields)
+    fitted = read_fitted(fields, known)
+    proof = read_proof(fields)
+    boards = read_boards(fields)
+    author, bench, time = fields.text("author", SHORT), fields.text("bench", SHORT), fields.time("time")
+
+    problems = sorted(report.problems)
+    if not (loaded.complete and title and date and device.kind):
+        return None, problems
+    note = Note(
+        slug=slug, file=file, folder=folder, title=title, date=date, device=device, symptoms=symptoms,
+        outcome=outcome, barrier=barrier, blocks=blocks, circuit=circuit, readings=readings, faults=faults,
+        signals=signals, fitted=fitted, time=time, proof=proof, boards=boards, author=author, bench=bench,
+        body=body, body_line=body_line, front=front,
+    )  # fmt: skip
+    return note, problems
+
+
+def _symptoms(fields: Fields) -> tuple[str, ...]:
+    symptoms = fields.texts("symptoms", 20, MEDIUM)
+    if not fields.has("symptoms"):
+        fields.missing("symptoms", "what the owner says, one a line: - stays cold")
+    return symptoms
+
+
+def _outcome(fields: Fields) -> tuple[str, str]:
+    outcome = fields.choice("outcome", OUTCOMES, "unknown")
+    barrier = fields.choice("barrier", BARRIERS)
+    if barrier and outcome != END_OF_LIFE:
+        what = f"barrier: counts only with outcome: {END_OF_LIFE}; it is left out"
+        fields.report.at_key(("barrier",), what, severity=WARNING)
+        barrier = ""
+    return outcome, barrier
+
+
+def _blocks(fields: Fields, mains: Mains) -> tuple[dict[str, dict[str, Any]], Circuit]:
+    """The blocks as written, and the circuit built of those with a usable name."""
+    from generator.circuit.circuit import Circuit, build
+
+    raw = fields.mapping("blocks")
+    blocks = {}
+    for name, entry in raw.items():
+        if not _BLOCK_NAME.fullmatch(name):
+            hint = "a letter, then letters, digits, - and _; at most 40 characters"
+            fields.report.at_key(("blocks", name), f"{shown(name, 40)}: no name for a block", hint)
+        else:
+            blocks[name] = entry
+    if not fields.complete:
+        return blocks, Circuit({}, [])
+    circuit = build(blocks, mains)
+    for trouble in circuit.troubles:
+        fields.report.trouble(trouble.under("blocks"))
+    return blocks, circuit
+
+

@@ -1,0 +1,247 @@
+"""Each section of a note's front matter -> its typed record. What a section may hold stands here."""
+
+from __future__ import annotations
+
+import re
+from typing import Any
+
+from generator.notes.fields import Fields, Report
+from generator.notes.record import Board, Device, Fault, Fitted, Mark, Plate, Proof, Reading, Signal
+from generator.notes.standard import CATEGORIES
+from generator.notes.text import shown
+from generator.problems import HINT, WARNING, nearest
+
+DEVICE = ("kind", "category", "make", "model", "year", "plate")
+PLATE = ("supply", "power", "current", "frequency", "class")
+READING = ("at", "read", "accuracy", "with", "note")
+FAULT = ("part", "failed", "because", "found_by", "fix")
+SIGNAL = ("shows", "means", "clears")
+FITTED = ("part", "with", "cost")
+PROOF = ("test", "read", "note")
+BOARD = ("top", "bottom", "caption", "marks")
+MARK = ("part", "side", "x", "y")
+
+PROTECTION = {"0": "0", "I": "I", "II": "II", "III": "III"}
+_ROMAN = {"1": "I", "2": "II", "3": "III"}
+
+# What a line of the rating plate has to state, as a number with its unit.
+_PLATE_UNITS = {
+    "supply": (re.compile(r"[0-9]\s*[mk]?(?:V(?!A\b|ar\b)|volts?\b)"), "voltage", "230 V"),
+    "power": (re.compile(r"[0-9]\s*[mkM]?(?:W(?!h)|VA\b|watts?\b)"), "power", "180 W"),
+    "current": (re.compile(r"[0-9]\s*[mµuμ]?(?:A(?!h)|amps?\b)"), "current", "0.8 A"),
+    "frequency": (re.compile(r"[0-9]\s*k?Hz"), "frequency", "50 Hz"),
+}
+
+_DESIGNATOR = re.compile(r"[A-Za-z]{1,3}[0-9]{1,4}[A-Za-z]?")
+
+SHORT, MEDIUM, LONG = 80, 200, 1_000  # characters: a name, a line, a paragraph
+
+
+def read_device(fields: Fields) -> Device:
+    device = fields.fields("device", "device", DEVICE)
+    if not fields.has("device"):
+        device.complete = False
+        fields.missing("device", "device: {kind: what people call the thing}")
+    return Device(
+        kind=device.text("kind", SHORT, required=True, hint="what people call the thing, such as kettle"),
+        category=_category(device),
+        make=device.text("make", SHORT),
+        model=device.text("model", SHORT),
+        year=device.year("year"),
+        plate=_plate(device.fields("plate", "plate", PLATE)),
+    )
+
+
+def _category(device: Fields) -> str:
+    text = device.text("category", SHORT)
+    for category in CATEGORIES:
+        if category.casefold() == text.casefold():
+            return category
+    if text:
+        near = nearest(text, CATEGORIES)
+        device.report.at_value(
+            (*device.path, "category"),
+            f"category: {shown(text)} is none of the Open Repair Data Standard's that are known here",
+            f"did you mean {near}?" if near else "",
+            WARNING,
+        )
+    return text
+
+
+def _plate(plate: Fields) -> Plate:
+    stated = {}
+    for key, (unit, quantity, example) in _PLATE_UNITS.items():
+        text = plate.text(key, SHORT)
+        if text and not unit.search(text):
+            plate.wrong(key, f"{shown(text)} states no {quantity}", f"such as {example}")
+            text = ""
+        stated[key] = text
+    return Plate(**stated, protection=_protection(plate))
+
+
+def _protection(plate: Fields) -> str:
+    text = plate.text("class", SHORT)
+    name = text.upper().removeprefix("CLASS").strip()
+    if text and name not in PROTECTION:
+        hint = f"did you mean {_ROMAN[name]}?" if name in _ROMAN else "I, II, III or 0, as in IEC 61140"
+        plate.wrong("class", f"{shown(text)} is no protection class", hint)
+        return ""
+    return name
+
+
+def read_readings(fields: Fields, circuit: Any, blocks: dict[str, Any]) -> tuple[Reading, ...]:
+    """Readings whose block is broken are kept, for that is said already; those at no such place are told."""
+    found = []
+    for path, raw in fields.entries("readings", 1_000):
+        entry = Fields(raw, path, "a reading", READING, fields.report, fields.complete)
+        at = entry.text("at", MEDIUM, required=True, hint="block.value, such as supply.peak")
+        read = entry.text("read", SHORT, required=True, hint="what the meter showed, such as 17.4 V or open")
+        block, _, value = at.partition(".")
+        reading = Reading(
+            block=block.strip(),
+            value=value.strip(),
+            read=read,
+            accuracy=entry.accuracy("accuracy"),
+            condition=entry.text("with", MEDIUM),
+            note=entry.text("note", LONG),
+            path=path,
+        )
+        if at and _place_exists(reading, at, circuit, blocks, fields.report) and read:
+            found.append(reading)
+    return tuple(found)
+
+
+def _place_exists(reading: Reading, at: str, circuit: Any, blocks: dict[str, Any], report: Report) -> bool:
+    path = (*reading.path, "at")
+    block = circuit.blocks.get(reading.block) if circuit is not None else None
+    if block is not None:
+        values = list(block.values)
+        if reading.value in block.values:
+            return True
+        if not values:
+            report.at_value(path, f"at: {shown(at)}: {block.kind.name} has no values to read")
+        elif not reading.value:
+            report.at_value(path, f"at: {shown(at)}: which value of {reading.block}?", "known: " + ", ".join(values))
+        else:
+            what = f"at: {shown(at)}: {block.kind.name} {reading.block} has no value {shown(reading.value)}"
+            report.unknown(path, what, reading.value, values)
+        return False
+    if reading.block in blocks:
+        return False  # the block itself is wrong, and that is told where it stands
+    if not blocks:
+        report.at_value(path, f"at: {shown(at)}: the note has no blocks", "add the block that was measured")
+    else:
+        what = f"at: {shown(at)}: no block {shown(reading.block)} in this note"
+        report.unknown(path, what, reading.block, list(blocks))
+    return False
+
+
+def read_faults(fields: Fields, designators: set[str]) -> tuple[Fault, ...]:
+    found = []
+    for path, raw in fields.entries("faults", 100):
+        entry = Fields(raw, path, "a fault", FAULT, fields.report, fields.complete)
+        fault = Fault(
+            part=_part(entry, designators),
+            failed=entry.text("failed", MEDIUM, required=True, hint="in any words: open, short, worn out"),
+            because=entry.text("because", LONG),
+            found_by=entry.text("found_by", LONG),
+            fix=entry.text("fix", LONG),
+        )
+        if fault.failed:
+            found.append(fault)
+    return tuple(found)
+
+
+def _part(entry: Fields, designators: set[str]) -> str:
+    """The part as written; one that looks like a designator but is in no block is remarked upon."""
+    part = entry.text("part", SHORT)
+    if designators and part not in designators and _DESIGNATOR.fullmatch(part):
+        near = part.upper() if part.upper() in designators else nearest(part, sorted(designators))
+        what = f"part: {part} is in no block of this note"
+        hint = f"did you mean {near}?" if near else ""
+        entry.report.at_value((*entry.path, "part"), what, hint, HINT)
+    return part
+
+
+def read_signals(fields: Fields) -> tuple[Signal, ...]:
+    found = []
+    for path, raw in fields.entries("signals", 100):
+        entry = Fields(raw, path, "a signal", SIGNAL, fields.report, fields.complete)
+        shows = entry.text("shows", MEDIUM, required=True, hint="what is to be seen or heard")
+        means = entry.text("means", LONG, required=True)
+        clears = entry.text("clears", LONG)
+        if shows and means:
+            found.append(Signal(shows, means, clears))
+    return tuple(found)
+
+
+def read_fitted(fields: Fields, designators: set[str]) -> tuple[Fitted, ...]:
+    found = []
+    for path, raw in fields.entries("fitted", 100):
+        entry = Fields(raw, path, "a fitted part", FITTED, fields.report, fields.complete)
+        part, with_, cost = _part(entry, designators), entry.text("with", MEDIUM), entry.price("cost")
+        if part or with_:
+            found.append(Fitted(part, with_, cost))
+        elif entry.complete and not (entry.has("part") or entry.has("with")):
+            fields.report.at_key(path, "a fitted part: part or with is missing")
+    return tuple(found)
+
+
+def read_proof(fields: Fields) -> tuple[Proof, ...]:
+    found = []
+    for path, raw in fields.entries("proof", 50):
+        entry = Fields(raw, path, "a proof", PROOF, fields.report, fields.complete)
+        test = entry.text("test", MEDIUM, required=True, hint="such as insulation, touch current, function")
+        read = entry.text("read", MEDIUM, required=True, hint="what the test showed")
+        note = entry.text("note", LONG)
+        if test and read:
+            found.append(Proof(test, read, note))
+    return tuple(found)
+
+
+def read_boards(fields: Fields) -> tuple[Board, ...]:
+    found = []
+    for path, raw in fields.entries("boards", 20):
+        entry = Fields(raw, path, "a board", BOARD, fields.report, fields.complete)
+        top, bottom, caption = _picture(entry, "top"), _picture(entry, "bottom"), entry.text("caption", MEDIUM)
+        if entry.complete and not (entry.has("top") or entry.has("bottom")):
+            fields.report.at_key(path, "a board: top or bottom is missing", "the file name of its picture")
+        marks = tuple(_marks(entry))
+        if top or bottom:
+            found.append(Board(top, bottom, caption, marks))
+    return tuple(found)
+
+
+def _marks(board: Fields) -> list[Mark]:
+    found = []
+    for path, raw in board.entries("marks", 500):
+        entry = Fields(raw, path, "a mark", MARK, board.report, board.complete)
+        part = entry.text("part", SHORT, required=True)
+        side = entry.choice("side", ("top", "bottom"), "top" if board.has("top") else "bottom")
+        x, y = entry.per_cent("x"), entry.per_cent("y")
+        if not board.has(side):
+            board.report.at_key(path, f"a mark: the board has no picture of its {side}")
+        elif part and x is not None and y is not None:
+            found.append(Mark(part, side, x, y))
+    return found
+
+
+def _picture(entry: Fields, key: str) -> str:
+    name = entry.text(key, MEDIUM)
+    trouble = path_trouble(name)
+    if name and trouble:
+        entry.wrong(key, f"{shown(name)}: {trouble}", "the file's name, beside the note")
+        return ""
+    return name
+
+
+def path_trouble(name: str) -> str:
+    """Why a relative file name may not be used, or ""."""
+    if "\\" in name or ":" in name:
+        return "folders are divided by /, and a name has no colon"
+    steps = name.split("/")
+    if steps[0] == "" or ".." in steps:
+        return "the path leaves the note's folder"
+    return ""
+
+

@@ -1,0 +1,122 @@
+"""Bytes of a file -> clean text, and text -> what may be shown in a message."""
+
+from __future__ import annotations
+
+import re
+import stat
+import unicodedata
+from pathlib import Path
+
+from generator.problems import Problem
+
+MAX_FILE_BYTES = 1024 * 1024
+MAX_CHARACTER_PROBLEMS = 20
+
+# Controls, line separators that editors do not count as lines, what turns the reading direction
+# (text would read otherwise than it is written), surrogates, the byte-order mark and non-characters.
+_FORBIDDEN = re.compile(
+    "[\x00-\x08\x0b-\x1f\x7f-\x9f\u2028-\u202e\u2066-\u2069\ud800-\udfff\ufdd0-\ufdef\ufeff\ufffe\uffff"
+    + "".join(chr(plane * 0x10000 + end) for plane in range(1, 17) for end in (0xFFFE, 0xFFFF))
+    + "]"
+)
+
+
+class UnusableFile(ValueError):
+    """A file cannot be read as text. what says why, hint what helps; line and column may be 0."""
+
+    def __init__(self, what: str, hint: str = "", line: int = 0, column: int = 0) -> None:
+        super().__init__(what)
+        self.what, self.hint, self.line, self.column = what, hint, line, column
+
+    def problem(self, file: str) -> Problem:
+        return Problem(file, self.line, self.column, self.what, self.hint)
+
+
+def read_text(path: Path) -> str:
+    """The text of a UTF-8 file of at most 1 MiB, line ends as "\\n" and without a byte-order mark.
+
+    Raises UnusableFile: missing, a symbolic link, no ordinary file, not readable, too big, not UTF-8.
+    """
+    try:
+        state = path.lstat()
+        if stat.S_ISLNK(state.st_mode):
+            raise UnusableFile("a symbolic link; links are not followed", "put the file itself here")
+        if not stat.S_ISREG(state.st_mode):
+            raise UnusableFile("not an ordinary file")
+        if state.st_size > MAX_FILE_BYTES:
+            raise UnusableFile(f"the file has {state.st_size:,} bytes; at most {MAX_FILE_BYTES:,} (1 MiB)")
+        with path.open("rb") as file:
+            data = file.read(MAX_FILE_BYTES + 1)
+    except OSError as error:
+        raise UnusableFile(f"cannot be read: {(error.strerror or 'unknown reason').lower()}") from None
+    if len(data) > MAX_FILE_BYTES:
+        raise UnusableFile(f"the file has more than {MAX_FILE_BYTES:,} bytes (1 MiB)")
+    return decode(data)
+
+
+def decode(data: bytes) -> str:
+    """UTF-8 bytes as text. Raises UnusableFile with the line and column of the first wrong byte."""
+    if data[:2] in (b"\xff\xfe", b"\xfe\xff"):
+        raise UnusableFile("the file is UTF-16, not UTF-8", "save it as UTF-8")
+    try:
+        text = data.decode("utf-8")
+    except UnicodeDecodeError as error:
+        before = unify_line_ends(data[: error.start].decode("utf-8"))
+        byte = data[error.start]
+        raise UnusableFile(
+            f"not UTF-8: the byte 0x{byte:02X} is no part of a character",
+            f"save the file as UTF-8 (in Latin-1 it would be {chr(byte)})" if byte >= 0xA0 else "save it as UTF-8",
+            before.count("\n") + 1,
+            len(before) - before.rfind("\n"),
+        ) from None
+    return unify_line_ends(text.removeprefix("\ufeff"))
+
+
+def unify_line_ends(text: str) -> str:
+    """CRLF and CR become LF."""
+    return text.replace("\r\n", "\n").replace("\r", "\n") if "\r" in text else text
+
+
+def clean(text: str, first_line: int, file: str) -> tuple[str, list[Problem]]:
+    """The text with every character that may not stand in a note made a blank, and a problem for each.
+
+    Positions do not move. first_line is the line of the file on which the text begins.
+    """
+    problems: list[Problem] = []
+    for match in _FORBIDDEN.finditer(text):
+        if len(problems) == MAX_CHARACTER_PROBLEMS:
+            break
+        line = first_line + text.count("\n", 0, match.start())
+        column = match.start() - text.rfind("\n", 0, match.start())
+        problems.append(Problem(file, line, column, character_trouble(match[0]), "delete it"))
+    return (_FORBIDDEN.sub(" ", text) if problems else text), problems
+
+
+def forbidden_in(text: str) -> str:
+    """The first character that may not stand in a note, or ""."""
+    found = _FORBIDDEN.search(text)
+    return found[0] if found else ""
+
+
+def without_forbidden(text: str) -> str:
+    return _FORBIDDEN.sub("\ufffd", text)
+
+
+def character_trouble(character: str) -> str:
+    name = unicodedata.name(character, "").lower() or "no printing character"
+    if character == "\ufeff":
+        name = "byte-order mark"
+    return f"U+{ord(character):04X} ({name}) may not stand in a note"
+
+
+def shown(text: str, limit: int = 60) -> str:
+    """Text from outside as it may stand in a message: short, on one line, printable."""
+    short = " ".join(text[: 4 * limit].split())
+    if len(short) > limit or len(text) > 4 * limit:
+        short = short[: limit - 1] + "…"
+    return "".join(c if c.isprintable() else f"\\u{ord(c):04x}" for c in short)
+
+
+def shown_path(path: Path) -> str:
+    """A path as it may stand in a message: as it was given, but printable."""
+    return "".join(c if c.isprintable() else f"\\u{ord(c):04x}" for c in str(path))
