@@ -1,8 +1,7 @@
 """The prose of a note: CommonMark with tables, values in braces, safe links, photos, linked designators.
 
 What an author writes is untrusted. No HTML of the author's reaches the page: every tag is made here, by the
-parser's own renderer, or by the Expander; all else is escaped. The rules of ours are rules of the parser and passes
-over its tokens, so code spans, fenced code and escapes mean what CommonMark says they mean.
+parser's own renderer, or by the Expander; all else is escaped.
 """
 
 from __future__ import annotations
@@ -24,6 +23,7 @@ from generator.site.tokens import around_figures, made, plain, slug, text_of, te
 FORMS = ("band", "working")
 HEADING_ID = "h-"  # so that no heading of an author's can take the id of something the page needs
 LONGEST_LINE = 20_000
+LONGEST_PROSE = 60_000  # characters, some 10,000 words; brackets by the thousand take the parser seconds
 MOST_PROBLEMS = 500
 
 _DESIGNATOR = re.compile(r"\w+(?:-\w+)?")
@@ -32,7 +32,7 @@ _WEB = re.compile(r"https?://[^/?#\s]", re.IGNORECASE)
 
 
 class Expander(Protocol):
-    """What the prose asks of the note that it belongs to. Whatever is returned as HTML is printed as it is."""
+    """What the prose asks of the note that it belongs to. HTML that is returned is printed as it is."""
 
     def value(self, block: str, value: str, form: str) -> str | None:
         """The HTML of a value; form is "", "band" or "working". None where the value does not exist."""
@@ -41,7 +41,7 @@ class Expander(Protocol):
         """The HTML of a block's sheet. None where there is no such block."""
 
     def image(self, src: str, alt: str, title: str) -> str | None:
-        """The HTML of a photo (a figure). src is as written, percent signs decoded. None where it is missing."""
+        """The HTML of a photo (a figure). src is as written, percent signs decoded. None if missing."""
 
     def names(self) -> dict[str, list[str]]:
         """The blocks of the note, each with the names of its values."""
@@ -67,8 +67,9 @@ def render(
 ) -> Rendered:
     """Render the prose of a note.
 
-    body_line is the line of the file (from 1) on which body begins. link gets the path of a relative link, percent
-    signs decoded and without its fragment, and returns the address to print, or None where nothing is there.
+    body_line is the line of the file (from 1) on which body begins. link gets the path of a relative link,
+    percent signs decoded and without its fragment, and returns the address to print (percent signs encoded),
+    or None where nothing is there.
     Raises nothing: whatever is wrong is in problems, and its place on the page holds plain text.
     """
     return _Page(body, file, body_line, expand, link).render()
@@ -93,6 +94,11 @@ class _Page:
         self.out = Rendered(html="", text="")
 
     def render(self) -> Rendered:
+        if len(self.body) > LONGEST_PROSE:
+            what = (
+                f"the prose has {len(self.body)} characters, more than the {LONGEST_PROSE} that are allowed"
+            )
+            self._problem((self.body_line, 1), what, "make two notes of it")
         for number, line in enumerate(self.lines):
             if len(line) > LONGEST_LINE:
                 place = (number + self.body_line, 1)
@@ -109,7 +115,7 @@ class _Page:
     # Blocks
 
     def _name_headings(self, tokens: list[Token]) -> None:
-        """Give each heading its level (the page has the one h1) and its id, before links to them are judged."""
+        """Give each heading its level (the page has the one h1) and its id, before links are judged."""
         alike: dict[str, int] = {}
         for at, token in enumerate(tokens):
             if token.type in ("heading_open", "heading_close"):
@@ -215,7 +221,7 @@ class _Page:
         if block not in self.blocks:
             self._wrong(token, f"no block is named {block}", self._did_you_mean(block, self.blocks))
         elif value is None:
-            hint = f"write {{{block}}} in a paragraph of its own, or a value such as {{{block}.{self._any(block)}}}"
+            hint = f"write {{{block}}} in a paragraph of its own, or a value: {{{block}.{self._any(block)}}}"
             self._wrong(token, f"{token.content} places a sheet, which cannot stand inside other text", hint)
         elif value not in self.blocks[block]:
             self._wrong(token, f"{block} has no value {value}", self._did_you_mean(value, self.blocks[block]))
@@ -320,11 +326,8 @@ class _Page:
             token.attrSet("href", "#" + quote(_anchor(unquote(fragment))))
         else:
             known = [anchor.removeprefix(HEADING_ID) for anchor in self.anchors]
-            self._wrong(
-                token,
-                f"no heading here is called {unquote(fragment) or 'nothing'}",
-                did_you_mean(unquote(fragment), known),
-            )
+            what = f"no heading here is called {unquote(fragment)}" if fragment else "this link leads nowhere"
+            self._wrong(token, what, did_you_mean(unquote(fragment), known))
             return False
         return True
 

@@ -1,7 +1,7 @@
 """Where in the source file a place in a parsed note is.
 
-The parser knows the lines of a block but not the columns of what is inside it: it has taken off the marks of lists
-and quotations, and the escapes of table cells. This finds the way back.
+The parser knows the lines of a block but not the columns of what is inside it: it has taken off the
+marks of lists and quotations, and the escapes of table cells. This finds the way back.
 """
 
 from __future__ import annotations

@@ -27,12 +27,12 @@ def text_of(children: list[Token]) -> str:
 
 def slug(text: str) -> str:
     """Letters and digits of any script, joined by hyphens; at most 60 characters, never empty."""
-    words = re.findall(r"\w+", unicodedata.normalize("NFC", text).casefold())
+    words = re.findall(r"\w+", unicodedata.normalize("NFC", text).lower())
     return "-".join(words)[:60].strip("-") or "heading"
 
 
 def around_figures(opened: Token, inline: Token, closed: Token) -> Iterator[Token]:
-    """A paragraph with photos in it: what stands between them as paragraphs, for a figure cannot stand in one."""
+    """A paragraph with photos in it: what is between them as paragraphs, for a figure cannot be in one."""
     piece: list[Token] = []
     for child in [*(inline.children or []), None]:
         if child is not None and not child.meta.get("figure"):
