@@ -236,6 +236,7 @@ class Kind:
     dangerous: frozenset[tuple[str, str]] = frozenset()
     cautions: tuple[str, ...] = ()  # "mains", "charge", "lithium", "heat"
     assumes: str = ""
+    variants: tuple[Mapping[str, Any], ...] = ()  # what to change in the example to see the other drawings; "" drops
 
     def param(self, name: str) -> Param | None:
         return next((p for p in self.params if p.name == name), None)

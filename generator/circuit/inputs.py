@@ -142,6 +142,8 @@ def _take_value(param: Param, text: str, inputs: Inputs, mains: Mains) -> None:
     found = quantity.parse(text, param.unit, positive=not param.signed, zero=param.zero)
     if param.follows_mains and found.value is not None:
         low, high = found.low * (1 - mains.band), found.high * (1 + mains.band)
+        inputs.numbers[f"{param.name}_top"] = found.value * (1 + mains.band)
+        inputs.units[f"{param.name}_top"] = found.unit
         found = Quantity(found.value, low, high, found.unit, found.text, found.toleranced)
     inputs.given[param.name] = found
     if param.exact:

@@ -1,0 +1,33 @@
+"""A block's sheet: its kind's drawing with border, title block and a description in words."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from generator.circuit.block import Block
+from generator.circuit.frame import TitleBlock
+from generator.circuit.quantity import format_value
+from generator.circuit.sheet import Sheet
+
+
+def draw(block: Block, title_block: TitleBlock, *, zigzag: bool = False) -> str:
+    """The sheet of a block as SVG text. The title block's description is filled in from parts and values."""
+    sheet = Sheet(zigzag=zigzag)
+    block.kind.draw(block, sheet)
+    return sheet.render(replace(title_block, description=description(block)))
+
+
+def description(block: Block) -> str:
+    """The drawing in words: what it is, its parts, what stands at its nodes."""
+    parts = [f"{p.designator or p.part_class} {p.label}".strip() for p in block.parts]
+    values = [
+        f"{r.name.replace('_', ' ')} {format_value(r.value, r.unit)}"
+        for r in block.values.values()
+        if r.value is not None
+    ]
+    words = [f"{block.kind.title} {block.name}."]
+    if parts:
+        words.append("Parts: " + ", ".join(parts) + ".")
+    if values:
+        words.append("Values: " + ", ".join(values) + ".")
+    return " ".join(words)

@@ -1,0 +1,270 @@
+"""Transformer, rectifier and smoothing capacitor: the ordinary low-voltage supply."""
+
+from __future__ import annotations
+
+import math
+
+from generator.circuit.block import Block, Check, ExtraPart, Kind, Param, Point, Value
+from generator.circuit.labels import computed, part_label
+from generator.circuit.ratings import rating, within
+from generator.circuit.sheet import At, Line, Sheet
+from generator.circuit.steady_state import Ripple, rectifier_steady_state
+
+PEAK_RECTIFIER = "peak rectifier: the capacitor charges to the crest of the source less the diode drops"
+STEADY_STATE = "periodic steady state of source, diodes, capacitor and load, solved piece by piece (first-order circuit)"
+HAZARDOUS_DC = 60.0  # V; the limit of extra-low DC voltage as commonly taken (IEC 61140), from memory
+
+
+def diodes_in_path(rectifier: str) -> int:
+    """How many diodes carry the charging current at a time: 2 for a bridge, else 1."""
+    return 2 if rectifier == "bridge" else 1
+
+
+def peak_from_secondary(*, secondary: float, diodes: int, diode_drop: float) -> float:
+    """What the smoothing capacitor charges to, in V: secondary·√2 − n·diode_drop, at least 0.
+
+    secondary: RMS volts; diodes: conducting at a time; diode_drop: V each. Source: peak rectifier.
+    """
+    return max(0.0, secondary * math.sqrt(2) - diodes * diode_drop)
+
+
+def reverse_voltage_on_diode(*, secondary: float, rectifier: str, diode_drop: float) -> float:
+    """The most that a blocking diode holds off, in V.
+
+    bridge: secondary·√2 − diode_drop; centre-tap (secondary is one half) and half-wave: 2·secondary·√2 − diode_drop.
+    """
+    crests = 1 if rectifier == "bridge" else 2
+    return max(0.0, crests * secondary * math.sqrt(2) - diode_drop)
+
+
+def decay_time(*, resistance: float | None, capacitance: float, peak: float, decay_to: float) -> float:
+    """Seconds from peak down to decay_to through a resistor: R·C·ln(peak/decay_to); inf without one."""
+    if peak <= decay_to or capacitance == 0:
+        return 0.0
+    if resistance is None or math.isinf(resistance):
+        return math.inf
+    return resistance * capacitance * math.log(peak / decay_to)
+
+
+def solve(x: Point) -> dict[str, float]:
+    n = diodes_in_path(x.rectifier)
+    dead = x.failed("transformer") or x.failed("smoothing") == "short" or x.failed("diodes") == "short" \
+        or (x.failed("diodes") == "open" and x.rectifier == "half-wave")  # fmt: skip
+    secondary, top = (0.0, 0.0) if dead else (x.secondary, x.secondary_top)
+    half_lost = x.failed("diodes") == "open"
+    full_wave = x.rectifier != "half-wave" and not half_lost
+    peak = peak_from_secondary(secondary=secondary, diodes=n, diode_drop=x.diode_drop)
+    lifted = 1 + x.regulation
+    values: dict[str, float] = {
+        "n": n,
+        "peak": _without_smoothing(x, secondary, n, full_wave) if x.failed("smoothing") == "open" else peak,
+        "no_load_peak": peak_from_secondary(secondary=secondary * lifted, diodes=n, diode_drop=x.diode_drop),
+        "high_mains_peak": peak_from_secondary(secondary=top * lifted, diodes=n, diode_drop=x.diode_drop),
+        "reverse_voltage": reverse_voltage_on_diode(secondary=secondary, rectifier=x.rectifier, diode_drop=x.diode_drop),
+        "decay_time": decay_time(resistance=x.bleeder, capacitance=x.smoothing, peak=peak, decay_to=x.decay_to),
+    }
+    if not dead:
+        values["ripple_frequency"] = 2 * x.f if full_wave else x.f
+    if x.bleeder is not None:
+        values["bleeder_power"] = peak * peak / x.bleeder
+    if x.load is not None:
+        values.update(_under_load(x, secondary, n, full_wave))
+    return values
+
+
+def _without_smoothing(x: Point, secondary: float, n: int, full_wave: bool) -> float:
+    """What a DC meter shows with the capacitor open: the average of the rectified source."""
+    return rectifier_steady_state(
+        emf=max(secondary * math.sqrt(2), 1e-12), drop=n * x.diode_drop, source_resistance=0.0, capacitance=0.0, current=0.0,
+        resistance=math.inf, frequency=x.f, full_wave=full_wave,
+    ).mean  # fmt: skip
+
+
+def _under_load(x: Point, secondary: float, n: int, full_wave: bool) -> dict[str, float]:
+    if secondary == 0:
+        return {"ripple": 0.0, "trough": 0.0, "mean": 0.0}
+    by_current = x.load_is == "A"
+    drains = [r for r in (None if by_current else x.load, x.bleeder) if r is not None]
+    conductance = sum(1 / r for r in drains)
+    behind = x.rated_current is not None and x.regulation > 0
+    drain_resistance = 1 / conductance if conductance else math.inf
+    found: Ripple = rectifier_steady_state(
+        emf=secondary * math.sqrt(2) * (1 + x.regulation if behind else 1.0),
+        drop=n * x.diode_drop,
+        source_resistance=secondary * x.regulation / x.rated_current if behind else 0.0,
+        capacitance=x.smoothing,
+        current=x.load if by_current else 0.0,
+        resistance=drain_resistance,
+        frequency=x.f,
+        full_wave=full_wave,
+    )
+    return {
+        "ripple": found.top - found.trough, "trough": found.trough, "mean": found.mean,
+        "v_top": found.top, "v_off": found.v_off, "t_off": found.t_off, "area": found.area, "R": drain_resistance,
+    }  # fmt: skip
+
+
+def formulas(x: Point, solved: dict[str, float]) -> dict[str, str]:
+    """The decay between two crests, as the load is a current, a resistor or both."""
+    by_current = x.load_is == "A" if x.load is not None else False
+    if by_current and math.isinf(solved.get("R", math.inf)):
+        trough = "v_off − load·t_off/smoothing"
+    elif by_current:
+        trough = "(v_off + load·R)·exp(−t_off/(R·smoothing)) − load·R"
+    else:
+        trough = "v_off·exp(−t_off/(R·smoothing))"
+    crests = "" if x.rectifier == "bridge" else "2·"
+    return {"trough": trough, "reverse_voltage": f"{crests}secondary·√2 − diode_drop"}
+
+
+def checks(block: Block) -> list[Check]:
+    top = block.high("high_mains_peak")
+    found = rating(block, "smoothing", "V", top, "sees, at the top of the mains and without load,")
+    bleeder = block.quantity("bleeder")
+    if bleeder is not None:
+        found += rating(block, "bleeder", "W", top * top / bleeder.low, "turns into heat at the top of the mains")
+    elif top > HAZARDOUS_DC:
+        found.append(Check("bleeder", f"none: the capacitor keeps up to {top:.0f} V", False))
+    rated, load = block.quantity("rated_current"), block.quantity("load")
+    if rated is not None and load is not None and load.unit == "A":
+        found.append(within("transformer", rated.middle, load.high, "A", "delivers"))
+    return found
+
+
+def fail(point: Point, key: str, mode: str) -> tuple[Point, str]:
+    if mode == "short" and key in ("smoothing", "diodes"):
+        return point, "blows the fuse, or burns the winding where there is none"
+    if key == "smoothing" and mode == "open":
+        return point, "a DC meter shows the average of the bumps"
+    if key == "diodes" and mode == "open" and point.rectifier != "half-wave":
+        return point, "every second crest is missing"
+    return point, ""
+
+
+def draw(block: Block, sheet: Sheet) -> None:
+    """Mains and transformer on the left, the rectifier's diodes pointing up to the rail, capacitor and drains right."""
+    coil = sheet.device("transformer", 1, 1, "p1", label_at="above")
+    sheet.wire((0, 1), coil["p1"])
+    sheet.wire((0, 2), coil["p2"])
+    sheet.port(0, 1, [Line("mains", "r"), *computed(block, "primary")])
+    sheet.port(0, 2, [Line("mains", "r")])
+    column = _RECTIFIERS[str(block.point.rectifier)](block, sheet, coil)
+    sheet.down("electrolytic", column, 0, 3, part_label(block, "smoothing"), segment=(1, 2))
+    sheet.tag(column, *computed(block, "peak", "trough"))
+    for name in ("bleeder", "load"):
+        if block.inputs.get(name) is None:
+            continue
+        sheet.dot((column, 0), (column, 3))
+        column += 1
+        sheet.wire((column - 1, 0), (column, 0))
+        sheet.wire((column - 1, 3), (column, 3))
+        symbol = "resistor" if block.part(name) else "load current"
+        sheet.down(symbol, column, 0, 3, part_label(block, name), segment=(1, 2))
+    sheet.dot((column, 0), (column, 3))
+    for row, name in ((0, "+"), (3, "0 V")):
+        sheet.wire((column, row), (column + 1, row))
+        sheet.port(column + 1, row, [Line(name, "r")], right=True)
+
+
+def _diodes(block: Block) -> list[Line]:
+    part = block.part("rectifier")
+    return [Line(part.designator, "d")] if part else [Line("rectifier", "r")]
+
+
+def _bridge(block: Block, sheet: Sheet, coil: dict[str, At]) -> int:
+    second = At(3, coil["s2"].row, 0, coil["s2"].dy)
+    for column, node, source, label in ((2, (2, 1), coil["s1"], _diodes(block)), (3, second, coil["s2"], [])):
+        sheet.wire(source, node)
+        sheet.down("diode", column, 0, 1, reverse=True)
+        sheet.wire((column, 1), (column, 2))
+        sheet.down("diode", column, 2, 3, label, reverse=True)
+        sheet.dot(node)
+        sheet.wire((column, 0), (column + 1, 0))
+        sheet.wire((column, 3), (column + 1, 3))
+    sheet.dot((3, 0), (3, 3))
+    return 4
+
+
+def _centre_tap(block: Block, sheet: Sheet, coil: dict[str, At]) -> int:
+    tap = coil["tapS2"]
+    sheet.wire(coil["s1"], (2, 1))
+    sheet.wire(coil["s2"], At(3, coil["s2"].row, 0, coil["s2"].dy), (3, 1))
+    sheet.wire(tap, At(tap.column, tap.row, tap.dx + 14, tap.dy), At(tap.column, 3, tap.dx + 14), (4, 3))
+    sheet.down("diode", 2, 0, 1, reverse=True)
+    sheet.down("diode", 3, 0, 1, _diodes(block), reverse=True)
+    sheet.wire((2, 0), (4, 0))
+    sheet.dot((3, 0))
+    return 4
+
+
+def _half_wave(block: Block, sheet: Sheet, coil: dict[str, At]) -> int:
+    sheet.wire(coil["s1"], (2, 1))
+    sheet.wire(coil["s2"], At(2, coil["s2"].row, 0, coil["s2"].dy), (2, 3), (3, 3))
+    sheet.down("diode", 2, 0, 1, _diodes(block), reverse=True)
+    sheet.wire((2, 0), (3, 0))
+    return 3
+
+
+_RECTIFIERS = {"bridge": _bridge, "centre-tap": _centre_tap, "half-wave": _half_wave}
+
+
+KIND = Kind(
+    name="transformer-supply",
+    title="Transformer supply",
+    group="Power",
+    what="A mains transformer, a rectifier and a smoothing capacitor: the ordinary low-voltage supply.",
+    params=(
+        Param("primary", "the mains at the primary", "V", default="mains", exact=True),
+        Param("secondary", "RMS volts at rated load; each half for centre-tap", "V", follows_mains=True),
+        Param("rectifier", "how it is rectified", shape="choice", default="bridge", part="diode",
+              role="rectifier diode", choices=("bridge", "centre-tap", "half-wave"), modes=()),
+        Param("diode_drop", "forward voltage of each diode", "V", default="0.7 V", zero=True),
+        Param("regulation", "how much higher the secondary is without load", "", default="0", zero=True),
+        Param("rated_current", "RMS current at which the secondary is rated", "A", default=""),
+        Param("smoothing", "the smoothing capacitor", shape="part", part="capacitor", role="smoothing capacitor"),
+        Param("bleeder", "the resistor that empties the capacitor", shape="part", part="resistor", default="", role="bleeder"),
+        Param("load", "what draws from the rail: a current or a resistor", shape="load", default="", modes=()),
+        Param("decay_to", "down to where decay_time counts", "V", default="1 V"),
+        Param("f", "mains frequency", "Hz", default="frequency"),
+    ),
+    values=(
+        Value("peak", "V", "DC on the capacitor at the rated secondary voltage", "secondary·√2 − n·diode_drop",
+              PEAK_RECTIFIER, at="across the smoothing capacitor"),
+        Value("no_load_peak", "V", "the same with nothing plugged in", "secondary·√2·(1 + regulation) − n·diode_drop",
+              PEAK_RECTIFIER, at="across the smoothing capacitor, load unplugged"),
+        Value("high_mains_peak", "V", "the same at the top of the mains band", "secondary_top·√2·(1 + regulation) − n·diode_drop",
+              PEAK_RECTIFIER, measurable=False),
+        Value("ripple", "V", "peak-to-peak ripple under load", "v_top − trough", STEADY_STATE,
+              at="across the smoothing capacitor, oscilloscope or AC range"),
+        Value("trough", "V", "lowest voltage between two crests", "v_off − load·t_off/smoothing", STEADY_STATE,
+              at="across the smoothing capacitor, oscilloscope"),
+        Value("mean", "V", "what a DC meter shows under load", "area·ripple_frequency", STEADY_STATE,
+              at="across the smoothing capacitor, under load"),
+        Value("ripple_frequency", "Hz", "frequency of the ripple", "ripple_frequency", "two crests a period with full-wave rectification",
+              at="across the smoothing capacitor, frequency range"),
+        Value("reverse_voltage", "V", "the most that a diode holds off", "secondary·√2 − diode_drop", PEAK_RECTIFIER, measurable=False),
+        Value("bleeder_power", "W", "heat in the bleeder at peak", "peak²/bleeder", "Joule's law", measurable=False),
+        Value("decay_time", "s", "from peak down to decay_to with the load off", "bleeder·smoothing·ln(peak/decay_to)",
+              "exponential discharge of a capacitor", at="across the smoothing capacitor, after unplugging", cold=True, hazard="charged"),
+    ),
+    solve=solve,
+    formulas=formulas,
+    checks=checks,
+    fail=fail,
+    draw=draw,
+    extra_parts=(
+        ExtraPart("transformer", "winding", "transformer winding"),
+        ExtraPart("diodes", "diode", "rectifier diode", named_by="rectifier"),
+    ),
+    helper_units={"v_off": "V", "v_top": "V", "t_off": "s", "area": "Vs", "R": "ohm", "n": "", "secondary_top": "V"},
+    cautions=("mains", "charge"),
+    variants=(
+        {"rectifier": "centre-tap D1-D2", "load": "R7 240"},
+        {"rectifier": "half-wave D1", "bleeder": ""},
+        {"rectifier": "D1-D4", "load": "", "bleeder": ""},
+    ),
+    example={
+        "secondary": "12 V", "smoothing": "C3 1000u 35V 20%", "bleeder": "R4 22k", "regulation": "12 %",
+        "rated_current": "250 mA", "load": "120 mA",
+    },
+)  # fmt: skip

@@ -1,0 +1,42 @@
+"""Labels of drawings: what stands beside a part, and computed values at a node."""
+
+from __future__ import annotations
+
+from generator.circuit.block import Block
+from generator.circuit.parts import Part
+from generator.circuit.quantity import Quantity, format_value
+from generator.circuit.sheet import Line
+
+
+def part_label(block: Block, name: str, *, ratings: bool = True) -> list[Line]:
+    """Designator (or role), value and ratings of the part behind a parameter, a line each."""
+    given = block.inputs.get(name)
+    param = block.kind.param(name)
+    role = param.called if param else name
+    if isinstance(given, Part):
+        return label_of(given, role, ratings=ratings)
+    if isinstance(given, Quantity):
+        return [Line(role, "r"), Line(format_value(given.middle, given.unit, trim=True))]
+    return [Line(role, "r")] if given is None else [Line(role, "r"), Line(str(given))]
+
+
+def label_of(part: Part, role: str, *, ratings: bool = True) -> list[Line]:
+    """The same for a part of a list."""
+    first = Line(part.designator, "d") if part.designator else Line(role, "r")
+    lines = [first, Line(part.label)]
+    if ratings and part.ratings_label:
+        lines.append(Line(part.ratings_label))
+    return lines
+
+
+def computed(block: Block, *names: str) -> list[Line]:
+    """Computed values as lines for a node: "peak 15.6 V". A stated input is shown in the same way."""
+    lines = []
+    for name in names:
+        result = block.values.get(name)
+        if result is not None:
+            number = (result.low + result.high) / 2 if result.value is None else result.value
+            lines.append(Line(f"{name.replace('_', ' ')} {format_value(number, result.unit)}", "n"))
+        elif (given := block.quantity(name)) is not None:
+            lines.append(Line(format_value(given.middle, given.unit, trim=True), "n"))
+    return lines

@@ -1,0 +1,48 @@
+"""Symbols of IEC 60617 that schemdraw has not, as elements in its manner."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from schemdraw.elements import Capacitor, Element2Term, FuseIEC, ResistorIEC
+from schemdraw.segments import Segment, SegmentArc
+
+_HEIGHT = 0.25
+
+
+class Varistor(ResistorIEC):
+    """A resistor whose value depends on the voltage: the bent stroke through the box (IEC 60617-4)."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(**kwargs)
+        self.segments.append(Segment([(-0.05, -0.45), (0.2, -0.45), (0.8, 0.45)]))
+
+
+class ElectrolyticCapacitor(Capacitor):
+    """A polarised capacitor: the plus beside the plate at its start (IEC 60617-4)."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(**kwargs)
+        self.segments.append(Segment([(-0.25, 0.12), (-0.25, 0.36)], lw=1.5))
+        self.segments.append(Segment([(-0.37, 0.24), (-0.13, 0.24)], lw=1.5))
+
+
+class ThermalFuse(FuseIEC):
+    """A fuse that opens by temperature: a fuse with the sign of temperature under it."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(**kwargs)
+        self.segments.append(Segment([(0.1, -0.45), (0.28, -0.45)]))
+        self.segments.append(SegmentArc((0.5, -0.45), 0.3, 0.3, theta1=180, theta2=0))
+        self.segments.append(Segment([(0.72, -0.45), (0.9, -0.45)]))
+
+
+class HeatingElement(Element2Term):
+    """A heating element: a box with bars across (IEC 60617-4)."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(**kwargs)
+        h = _HEIGHT
+        self.segments.append(Segment([(0, 0), (0, h), (1, h), (1, -h), (0, -h), (0, 0), (float("nan"), float("nan")), (1, 0)]))
+        for x in (0.25, 0.5, 0.75):
+            self.segments.append(Segment([(x, -h), (x, h)]))
