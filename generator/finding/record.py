@@ -1,0 +1,56 @@
+"""What the search knows of a repair: plain words, taken from a note by whoever holds the notes."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class Cause:
+    """One fault that was found.
+
+    part is a designator or a name as the note has it (TF1, drive belt); part_name is what sort of part
+    it is (thermal fuse), where that is known. Designators differ from board to board, so causes are
+    counted by the sort of part.
+    """
+
+    part: str = ""
+    failed: str = ""
+    because: str = ""
+    found_by: str = ""
+    fix: str = ""
+    part_name: str = ""
+
+    def label(self) -> str:
+        """The cause in few words: "thermal fuse open". Empty where neither part nor failure is known."""
+        part = " ".join((self.part_name or self.part).split())
+        failed = " ".join(self.failed.split())
+        if part.casefold() in failed.casefold():
+            return failed
+        return f"{part} {failed}".strip()
+
+
+@dataclass(frozen=True)
+class Record:
+    """One repair, ready to be searched. date is ISO 8601 (2026-03-14); all else is text as people wrote it."""
+
+    slug: str
+    title: str
+    date: str = ""
+    device_kind: str = ""
+    category: str = ""
+    make: str = ""
+    model: str = ""
+    symptoms: tuple[str, ...] = ()
+    signals: tuple[str, ...] = ()
+    outcome: str = ""
+    causes: tuple[Cause, ...] = ()
+    parts: tuple[str, ...] = ()
+    part_names: tuple[str, ...] = ()
+    block_kinds: tuple[str, ...] = ()
+    bench: str = ""
+    prose: str = ""
+
+    def cause_labels(self) -> tuple[str, ...]:
+        """Labels of the causes, first one first, without empty ones and repeats."""
+        return tuple(dict.fromkeys(label for cause in self.causes if (label := cause.label())))

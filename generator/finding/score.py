@@ -1,0 +1,80 @@
+"""The score: one definition, for the site and for the terminal.
+
+Everything that weighs stands here as data. It travels inside the index, and find-score.js does the
+same arithmetic with the same numbers.
+
+    weight of a term in a note   BM25 over fields (Robertson, Zaragoza: The Probabilistic Relevance
+                                 Framework, 2009): tf = sum over fields of weight * count
+                                 / (1 - b + b * length / mean length); tf / (K1 + tf), in LEVELS steps
+    weight of a term             ln(1 + (N - n + 0.5) / (n + 0.5)) over the whole library, in steps of IDF_STEP
+    text of a note               for each word asked: the best of the word itself, its group, words like
+                                 it; and for each symptom or device named: its own weight; summed
+    order of notes               text as a share of the closest note's, plus lift * share of its cause
+                                 among the notes that match (the second note of a cause gets decay of it,
+                                 the third decay squared, so that other causes are seen too)
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+
+# Field: (weight, b). b says how much a long field is held against its words.
+FIELDS: dict[str, tuple[float, float]] = {
+    "symptoms": (3.0, 0.4),
+    "title": (2.0, 0.4),
+    "signals": (1.5, 0.4),
+    "kind": (2.0, 0.0),
+    "category": (0.7, 0.0),
+    "model": (0.6, 0.0),
+    "cause": (1.2, 0.4),
+    "parts": (0.5, 0.5),
+    "prose": (0.35, 0.75),
+}
+# Fields in which word groups count, and those in which symptoms and devices are looked for.
+GROUPED = ("symptoms", "title", "signals", "kind", "category", "cause")
+NAMED = ("symptoms", "title", "signals", "kind", "category")
+# Fields whose words are offered for typos and beginnings of words.
+OFFERED = ("symptoms", "title", "signals", "kind", "category", "cause")
+
+K1 = 1.2
+LEVELS = 15
+IDF_STEP = 0.1
+
+CONSTANTS: dict[str, float] = {
+    "exact": 1.0,
+    "group": 0.7,
+    "similar": 0.75,  # times the similarity
+    "beginning": 0.8,  # similarity of a word that begins as the last, unfinished one does
+    "alike": 0.66,  # least similarity that counts
+    "similar_most": 6,  # words like one asked word
+    "symptom": 1.0,
+    "device": 1.5,
+    "tokens_most": 24,  # words of a query that are looked at
+    "match": 0.35,  # a note matches from this share of the closest note's text on
+    "sharp": 3.0,  # text to this power is a note's say about the cause
+    "outside": 0.1,  # say of a note of another kind, when the kind is given
+    "prior": 0.02,  # say of a note of the kind that has none of the words
+    "lift": 0.6,
+    "decay": 0.7,
+    "kind_like": 0.6,  # least likeness of a kind of device
+    "kind_near": 0.85,  # and of the likeness of the best one
+    "kind_inside": 0.7,  # say of "travel kettle" where the library has "kettle" itself
+    "few": 3,  # no causes are counted over fewer notes
+    "levels": LEVELS,
+    "idf_step": IDF_STEP,
+}
+
+
+def idf_steps(notes: int, holding: int) -> int:
+    """Weight of a term that `holding` of `notes` notes have, in steps of IDF_STEP; at least 1."""
+    return max(1, round(math.log(1 + (notes - holding + 0.5) / (holding + 0.5)) / IDF_STEP))
+
+
+def level(counts: Mapping[str, float], lengths: Mapping[str, int], means: Mapping[str, float]) -> int:
+    """How strongly a note has a term, 0 to LEVELS: counts of the term and lengths, both by field."""
+    tf = 0.0
+    for name, count in counts.items():
+        weight, b = FIELDS[name]
+        tf += weight * count / (1 - b + b * lengths[name] / means[name])
+    return round(LEVELS * tf / (K1 + tf))

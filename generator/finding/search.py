@@ -1,0 +1,372 @@
+"""A query against an index. find-score.js does the same, step by step, under the same names."""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from functools import cached_property
+from typing import Any
+
+from generator.finding import codec, words
+from generator.finding.causes import CauseCount
+from generator.finding.thesaurus import Thesaurus
+
+FILTERS = ("cause", "kind", "outcome", "part", "block", "bench")
+
+
+@dataclass(frozen=True)
+class Hit:
+    """One note found. score has no unit: 1 is the text of the closest note; lift comes on top."""
+
+    slug: str
+    title: str
+    date: str
+    device_kind: str
+    symptoms: tuple[str, ...]
+    cause: str
+    causes: tuple[str, ...]
+    outcome: str
+    found_by: str
+    score: float
+
+
+@dataclass(frozen=True)
+class Found:
+    """What a query found.
+
+    results   best first, at most as many as asked for; total counts all that match
+    causes    over all that match (the filter "cause" left out), commonest first; empty below three notes
+    known     how many of the matching notes name a cause: what the causes rest on
+    kinds     the kinds of device that the kind given stands for; empty where it was not given or not known
+    relaxed   no note of the kind has any of the words: these are all the notes of the kind
+    facets    filter -> (value, notes), commonest first, over all that match
+    """
+
+    results: tuple[Hit, ...] = ()
+    causes: tuple[CauseCount, ...] = ()
+    total: int = 0
+    known: int = 0
+    kinds: tuple[str, ...] = ()
+    relaxed: bool = False
+    facets: Mapping[str, tuple[tuple[str, int], ...]] = field(default_factory=dict)
+
+
+class Reader:
+    """An index to be asked: from memory, or from files as they are needed."""
+
+    def __init__(self, core: Mapping[str, Any], thesaurus: Thesaurus) -> None:
+        self.core = core
+        self.thesaurus = thesaurus
+        self.constants: Mapping[str, float] = core["constants"]
+        self.notes: int = core["notes"]
+
+    def packed(self, term: str) -> tuple[int, str] | None:
+        """The weight of a term in steps and the notes that have it, packed; None for a term in no note."""
+        raise NotImplementedError
+
+    def card(self, note: int) -> Sequence[Any]:
+        """What a result shows; the list that index.card_of() makes."""
+        raise NotImplementedError
+
+    def facets(self) -> Mapping[str, Any]:
+        """The columns of the further filters."""
+        raise NotImplementedError
+
+    @cached_property
+    def causes_of(self) -> list[list[int]]:
+        """Numbers of the causes of each note."""
+        return _lists(codec.unpack(self.core["cause"]))
+
+    @cached_property
+    def kind_of(self) -> list[int]:
+        """Number of the kind of device of each note."""
+        return codec.unpack(self.core["kind"])
+
+    @cached_property
+    def vocabulary(self) -> list[str]:
+        """The words that typos are compared with, sorted."""
+        return codec.unpack_words(self.core["vocabulary"])
+
+    @cached_property
+    def known_words(self) -> frozenset[str]:
+        """The same as a set."""
+        return frozenset(self.vocabulary)
+
+    @cached_property
+    def letters(self) -> list[int]:
+        """For each word of the vocabulary, which letters it has, as bits."""
+        return [_letters(word) for word in self.vocabulary]
+
+
+def _lists(numbers: list[int]) -> list[list[int]]:
+    """Numbers as length, items, length, items ... -> lists."""
+    out = []
+    at = 0
+    while at < len(numbers):
+        out.append(numbers[at + 1 : at + 1 + numbers[at]])
+        at += 1 + numbers[at]
+    return out
+
+
+def _letters(word: str) -> int:
+    bits = 0
+    for letter in word:
+        bits |= 1 << (ord(letter) & 31)
+    return bits
+
+
+def similar(reader: Reader, token: str, unfinished: bool) -> list[tuple[str, float]]:
+    """Words of the vocabulary like a token, most alike first; those that begin with it, if unfinished."""
+    constants = reader.constants
+    found: list[tuple[str, float]] = []
+    if len(token) < (2 if unfinished else 4):
+        return found
+    bits = _letters(token)
+    for word, other in zip(reader.vocabulary, reader.letters):
+        if unfinished and word.startswith(token):
+            found.append((word, constants["beginning"]))
+            continue
+        if len(token) < 4 or word == token:
+            continue
+        stem = word[:4] == token[:4]
+        if not stem and ((bits & ~other).bit_count() > 1 + len(token) // 5 or (other & ~bits).bit_count() > 1 + len(word) // 5):
+            continue
+        likeness = words.similarity(token, word)
+        if likeness >= constants["alike"]:
+            found.append((word, likeness))
+    found.sort(key=lambda pair: (-pair[1], len(pair[0]), codec.order(pair[0])))
+    return found[: int(constants["similar_most"])]
+
+
+def asked_terms(reader: Reader, query: str) -> tuple[list[str], list[str]]:
+    """The words of a query without those that say nothing, each once; the symptoms and devices it names."""
+    thesaurus = reader.thesaurus
+    tokens: dict[str, None] = {}
+    named: dict[str, None] = {}
+    room = int(reader.constants["tokens_most"])
+    for clause in words.clauses(query):
+        content = thesaurus.content(clause)[:room]
+        room -= len(content)
+        tokens.update(dict.fromkeys(content))
+        named.update(dict.fromkeys(thesaurus.named(content)))
+    return list(tokens), list(named)
+
+
+def texts(reader: Reader, tokens: Sequence[str], named: Sequence[str], unfinished: str) -> list[float]:
+    """How well the text of each note fits."""
+    constants = reader.constants
+    total = [0.0] * reader.notes
+    for token in tokens:
+        exact = reader.packed(token)
+        limit = exact[0] if exact else math.inf
+        wanted = [(token, constants["exact"])]
+        wanted += [(group, constants["group"]) for group in reader.thesaurus.word_groups(token)]
+        ending = token == unfinished and token not in reader.known_words
+        wanted += [(word, constants["similar"] * likeness) for word, likeness in similar(reader, token, ending)]
+        best: dict[int, float] = {}
+        for term, weight in wanted:
+            held = reader.packed(term)
+            if held:
+                unit = weight * min(held[0], limit) * constants["idf_step"] / constants["levels"]
+                for note, level in codec.unpack_postings(held[1], int(constants["levels"])):
+                    if unit * level > best.get(note, 0.0):
+                        best[note] = unit * level
+        for note, value in best.items():
+            total[note] += value
+    for name in named:
+        held = reader.packed(name)
+        if held:
+            weight = constants["device" if name[0] == "@" else "symptom"]
+            unit = weight * held[0] * constants["idf_step"] / constants["levels"]
+            for note, level in codec.unpack_postings(held[1], int(constants["levels"])):
+                total[note] += unit * level
+    return total
+
+
+def kinds_near(reader: Reader, kind: str) -> dict[str, dict[int, float]]:
+    """What a kind of device stands for: {"kind": {number: say}, "category": {number: say}}.
+
+    Kinds of the same device (kettle, Wasserkocher), kinds that hold all the words asked or the other
+    way round (electric kettle), kinds that are like it but for a typo. Words that many kinds share
+    (machine, electric) say little.
+    """
+    constants = reader.constants
+    thesaurus = reader.thesaurus
+
+    def parts(name: str) -> tuple[list[str], set[str]]:
+        tokens = words.tokens(name)
+        devices = {n for n in thesaurus.named(thesaurus.content(tokens)) if n[0] == "@"}
+        return thesaurus.content(tokens) or tokens, devices
+
+    asked, asked_devices = parts(kind)
+    if not asked:
+        return {}
+    named = [(column, n, *parts(name)) for column, key in (("kind", "kinds"), ("category", "categorys"))
+             for n, name in enumerate(reader.core[key])]  # fmt: skip
+    spread = Counter(token for _, _, tokens, _ in named for token in set(tokens))
+
+    def rarity(token: str) -> float:
+        return 1 / (1 + spread[token])
+
+    likes: list[tuple[str, int, float]] = []
+    for column, n, tokens, devices in named:
+        if not tokens:
+            continue
+        if tokens == asked:
+            likes.append((column, n, 2.0))
+            continue
+        mine = sum(rarity(t) for t in asked if any(_alike(t, other) for other in tokens))
+        whole = min(sum(rarity(t) for t in asked), sum(rarity(t) for t in tokens))
+        like = min(1.0, mine / whole)
+        if asked_devices & devices:
+            like = max(like, 0.9)
+        likes.append((column, n, like))
+    best = max((like for _, _, like in likes), default=0.0)
+    out: dict[str, dict[int, float]] = {"kind": {}, "category": {}}
+    for column, n, like in likes:
+        if like >= constants["kind_like"] and (like >= constants["kind_near"] or like >= constants["kind_near"] * best):
+            out[column][n] = constants["kind_inside"] if best > 1 and like <= 1 else 1.0
+    return out if out["kind"] or out["category"] else {}
+
+
+def _alike(one: str, other: str) -> bool:
+    return one == other or (len(one) > 3 and words.similarity(one, other) >= 0.8)
+
+
+def search(reader: Reader, query: str, kind: str = "", filters: Mapping[str, str] | None = None, most: int = 10) -> Found:
+    """The notes that fit a query, best first, and what it turned out to be over all that match.
+
+    kind narrows to one kind of device; a kind that the library does not have is read as more words.
+    filters: name (one of FILTERS) -> value. Other names raise ValueError.
+    """
+    filters = {name: value for name, value in (filters or {}).items() if value}
+    for name in filters:
+        if name not in FILTERS:
+            raise ValueError(f"{name}: no such filter; known: {', '.join(FILTERS)}")
+    constants = reader.constants
+    near = kinds_near(reader, kind)
+    # What begins with the last word counts, unless the query goes on after it.
+    tokens, named = asked_terms(reader, query if near or not kind else f"{query}\n{kind}")
+    last = words.tokens(query[-200:])[-1:] if query[-1:].strip() and near or not kind else []
+    text = texts(reader, tokens, named, last[0] if last else "")
+    say = _say(reader, near)
+    inside = [n for n in range(reader.notes) if say[n] > 0]
+    best = max((text[n] * say[n] for n in inside), default=0.0)
+    relaxed = False
+    if best > 0:
+        matching = [n for n in inside if text[n] * say[n] >= constants["match"] * best]
+    elif near or filters or not reader.notes:
+        relaxed = bool(near and tokens)
+        matching = inside
+    else:
+        return Found()
+    share = [min(1.0, value / best) if best > 0 else 0.0 for value in text]
+    causes = _cause_shares(reader, share, say, bool(near))
+    ranked = _ranked(reader, matching, share, say, causes)
+    return _answer(reader, ranked, filters, most, near, relaxed)
+
+
+def _say(reader: Reader, near: Mapping[str, Mapping[int, float]]) -> list[float]:
+    """For each note, how much it has to say given the kind of device; 0 for another kind."""
+    if not near:
+        return [1.0] * reader.notes
+    by_kind = [near["kind"].get(kind, 0.0) for kind in range(len(reader.core["kinds"]))]
+    by_category = [near["category"].get(n, 0.0) for n in range(len(reader.core["categorys"]))]
+    category_of = codec.unpack(reader.core["category"])
+    return [max(by_kind[k], by_category[c]) for k, c in zip(reader.kind_of, category_of)]
+
+
+def _cause_shares(reader: Reader, share: Sequence[float], say: Sequence[float], narrowed: bool) -> list[float]:
+    """The share of each cause among the notes, each with a say by how near it is."""
+    constants = reader.constants
+    votes = [0.0] * len(reader.core["causes"])
+    whole = 0.0
+    for n, causes in enumerate(reader.causes_of):
+        if not causes:
+            continue
+        vote = share[n]
+        for _ in range(int(constants["sharp"]) - 1):
+            vote *= share[n]
+        if narrowed:
+            vote = say[n] * (vote + constants["prior"]) if say[n] > 0 else constants["outside"] * vote
+        if vote > 0:
+            whole += vote
+            for cause in causes:
+                votes[cause] += vote / len(causes)
+    return [vote / whole for vote in votes] if whole > 0 else votes
+
+
+def _ranked(reader: Reader, matching: Sequence[int], share: Sequence[float], say: Sequence[float],
+            causes: Sequence[float]) -> list[tuple[float, int]]:  # fmt: skip
+    """(score, note) of the matching notes, best first."""
+    constants = reader.constants
+    lifts = {n: max((causes[c] for c in reader.causes_of[n]), default=0.0) * constants["lift"] for n in matching}
+    first = sorted(matching, key=lambda n: (-_rounded(share[n] * say[n] + lifts[n]), n))
+    seen: dict[int, float] = {}
+    out = []
+    for n in first:
+        mine = reader.causes_of[n]
+        decay = min((seen.get(c, 1.0) for c in mine), default=1.0)
+        out.append((_rounded(share[n] * say[n] + lifts[n] * decay), n))
+        for cause in mine:
+            seen[cause] = seen.get(cause, 1.0) * constants["decay"]
+    return sorted(out, key=lambda pair: (-pair[0], pair[1]))
+
+
+def _rounded(score: float) -> float:
+    """To four places, halves up: the same in every language."""
+    return math.floor(score * 10_000 + 0.5) / 10_000
+
+
+def _answer(reader: Reader, ranked: Sequence[tuple[float, int]], filters: Mapping[str, str], most: int,
+            near: Mapping[str, Mapping[int, float]], relaxed: bool) -> Found:  # fmt: skip
+    values = _values(reader, ranked)
+    counts: dict[str, Counter[str]] = {name: Counter() for name in FILTERS}
+    best_of: dict[str, int] = {}
+    shown = []
+    known = 0
+    for score, n in ranked:
+        failing = [name for name, value in filters.items() if value not in values[name](n)]
+        if not failing:
+            shown.append((score, n))
+        for name in FILTERS:
+            if not failing or failing == [name]:
+                counts[name].update(values[name](n))
+        if not failing or failing == ["cause"]:
+            known += bool(reader.causes_of[n])
+            for cause in values["cause"](n):
+                best_of.setdefault(cause, n)
+    facets = {name: tuple(sorted(counter.items(), key=lambda p: (-p[1], codec.order(p[0])))) for name, counter in counts.items()}
+    causes = []
+    if known >= reader.constants["few"]:
+        for cause, held in facets["cause"][:8]:
+            causes.append(CauseCount(cause, held, held / known, reader.card(best_of[cause])[7]))
+    kinds = [reader.core["kinds"][n] for n in sorted(near.get("kind", ()))]
+    kinds += [reader.core["categorys"][n] for n in sorted(near.get("category", ()))]
+    return Found(
+        tuple(_hit(reader.card(n), score) for score, n in shown[:most]),
+        tuple(causes), len(shown), known, tuple(kinds), relaxed, facets,
+    )  # fmt: skip
+
+
+def _values(reader: Reader, ranked: Sequence[tuple[float, int]]) -> dict[str, Any]:
+    """Filter -> a function from note to its values."""
+    core = reader.core
+    outcome_of = codec.unpack(core["outcome"])
+    out: dict[str, Any] = {
+        "cause": lambda n: [core["causes"][c] for c in reader.causes_of[n]],
+        "kind": lambda n: [core["kinds"][reader.kind_of[n]]] if core["kinds"][reader.kind_of[n]] else [],
+        "outcome": lambda n: [core["outcomes"][outcome_of[n]]] if core["outcomes"][outcome_of[n]] else [],
+    }
+    for name, column in reader.facets().items():
+        sets = [[column["names"][i] for i in combination] for combination in _lists(codec.unpack(column["sets"]))]
+        place = codec.unpack(column["notes"])
+        out[name] = lambda n, sets=sets, place=place: sets[place[n]]
+    return out
+
+
+def _hit(card: Sequence[Any], score: float) -> Hit:
+    slug, title, date, kind, symptoms, causes, outcome, found_by = card
+    return Hit(slug, title, date, kind, tuple(symptoms), causes[0] if causes else "", tuple(causes), outcome, found_by, score)

@@ -1,0 +1,139 @@
+"""From text to terms: folding, tokens, stop words. The browser does the same with the same tables.
+
+Everything that both sides must agree on is data (SEPARATORS, MARKS, RUNS, FOLDS): it travels in the
+index, so that find-score.js has no copy of its own.
+"""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from collections.abc import Sequence
+from functools import lru_cache
+
+# Characters between words: controls, punctuation, symbols, emoji, surrogates, private use.
+SEPARATORS = (
+    (0x00, 0x2F), (0x3A, 0x5E), (0x60, 0x60), (0x7B, 0xA9), (0xAB, 0xB4), (0xB6, 0xB9), (0xBB, 0xBF),
+    (0xD7, 0xD7), (0xF7, 0xF7), (0x55A, 0x55F), (0x589, 0x58A), (0x5BE, 0x5BE), (0x5C0, 0x5C0),
+    (0x5C3, 0x5C3), (0x5F3, 0x5F4), (0x60C, 0x60D), (0x61B, 0x61F), (0x66A, 0x66D), (0x6D4, 0x6D4),
+    (0x964, 0x965), (0xE4F, 0xE4F), (0x104A, 0x104F), (0x17D4, 0x17DA), (0x2000, 0x206F),
+    (0x20A0, 0x20CF), (0x2190, 0x2BFF), (0x2E00, 0x2E7F), (0x3000, 0x3004), (0x3008, 0x3020),
+    (0x3030, 0x3030), (0x303D, 0x303F), (0x30FB, 0x30FB), (0xD800, 0xF8FF), (0xFE00, 0xFE6F),
+    (0xFF00, 0xFF0F), (0xFF1A, 0xFF20), (0xFF3B, 0xFF40), (0xFF5B, 0xFF65), (0xFFE0, 0xFFFF),
+    (0x1F000, 0x1FAFF), (0xE0000, 0x10FFFF),
+)  # fmt: skip
+# Accents, Hebrew points and Arabic vowel signs: written or left out as people please.
+MARKS = ((0x300, 0x36F), (0x591, 0x5BD), (0x5BF, 0x5BF), (0x5C1, 0x5C2), (0x5C4, 0x5C7), (0x64B, 0x65F), (0x670, 0x670))
+# Scripts written without spaces: words are cut into pairs of characters.
+RUNS = ((0xE00, 0xEFF), (0x1000, 0x109F), (0x1780, 0x17FF), (0x3005, 0x3007), (0x3040, 0x30FF), (0x3400, 0x9FFF), (0xF900, 0xFAFF), (0x20000, 0x323AF))
+FOLDS = {"ß": "ss", "æ": "ae", "œ": "oe", "ø": "o", "ł": "l", "đ": "d", "ð": "d", "þ": "th", "ı": "i", "ς": "σ", "’": "'", "ʼ": "'", "`": "'", "´": "'"}
+LONGEST_TEXT = 100_000  # characters of one text that are read; a note is at most 1 MiB
+LONGEST_TOKEN = 40
+SWAPPED = 0.85  # similarity of words with the same first letter and the same letters
+STEM = 0.7  # similarity of words that share three quarters of the shorter one, four letters at least
+BREAK_MARKS = ".,;:!?()\n\u2013\u2014\u3001\u3002"  # as a character class
+# Words that begin a new thought, like a full stop.
+BREAKS = frozenset("but aber mais maar".split())
+# Words never dropped: in a description of a fault they carry the meaning.
+KEPT = frozenset("not no on off up down out".split())
+
+
+def char_class(ranges: Sequence[tuple[int, int]]) -> str:
+    """Ranges of code points as the inside of a regular expression's character class."""
+    return "".join(f"\\U{low:08x}-\\U{high:08x}" for low, high in ranges)
+
+
+_TOKEN = re.compile(f"[^{char_class(SEPARATORS)}]+")
+_MARKS = re.compile(f"[{char_class(MARKS)}]")
+_RUN = re.compile(f"[{char_class(RUNS)}]+|[^{char_class(RUNS)}]+")
+_IN_RUN = re.compile(f"[{char_class(RUNS)}]")
+_NOT = re.compile("n't(?![a-z])")
+_DECIMAL = re.compile("([0-9])[.,]([0-9])")
+# A new thought: what stands before it and after it is not one phrase ("turns on, does not heat").
+_BREAK = re.compile(f"[{BREAK_MARKS}]")
+_FOLDS = str.maketrans(FOLDS)
+
+
+def fold(text: str) -> str:
+    """Lower case, without accents, don't as dont, decimals as 4_7 (so that they stay one token)."""
+    text = text[:LONGEST_TEXT].lower().translate(_FOLDS)
+    if not text.isascii():
+        text = _MARKS.sub("", unicodedata.normalize("NFKD", text)).lower().translate(_FOLDS)
+        text = unicodedata.normalize("NFC", text)
+    text = _NOT.sub("nt", text.replace("_", " "))
+    return _DECIMAL.sub(r"\1_\2", text)
+
+
+def clauses(text: str) -> list[list[str]]:
+    """The tokens of a text, cut where a new thought begins."""
+    folded = fold(text)
+    out: list[list[str]] = [[]]
+    end = 0
+    for match in _TOKEN.finditer(folded):
+        if out[-1] and _BREAK.search(folded, end, match.start()):
+            out.append([])
+        end = match.end()
+        if match.group() in BREAKS:
+            out.append([])
+        out[-1].extend(_cut(match.group()))
+    return [clause for clause in out if clause]
+
+
+def tokens(text: str) -> list[str]:
+    """All the tokens of a text, in order."""
+    out: list[str] = []
+    for word in _TOKEN.findall(fold(text)):
+        out.extend(_cut(word))
+    return out
+
+
+def _cut(word: str) -> list[str]:
+    """The word itself; a word of a script without spaces as its pairs of neighbouring characters."""
+    if word.isascii() or not _IN_RUN.search(word):
+        return [word[:LONGEST_TOKEN]]
+    out = []
+    for piece in _RUN.findall(word):
+        if len(piece) < 3 or not _IN_RUN.match(piece):
+            out.append(piece[:LONGEST_TOKEN])
+        else:
+            out.extend(piece[i : i + 2] for i in range(len(piece) - 1))
+    return out
+
+
+@lru_cache(maxsize=200_000)
+def grams(word: str) -> frozenset[str]:
+    """The pairs of neighbouring characters of a word with its ends marked, and its letters, counted."""
+    edged = f"^{word}$"
+    out = {edged[i : i + 2] for i in range(len(edged) - 1)}
+    seen: dict[str, int] = {}
+    for letter in word:
+        seen[letter] = seen.get(letter, 0) + 1
+        out.add(f"{letter}{seen[letter]:03}")
+    return frozenset(out)
+
+
+def similarity(one: str, other: str) -> float:
+    """How alike two words are, 0 to 1: Dice's coefficient of their grams.
+
+    The same letters in another order (trun, turn) and a shared stem (heizt, heizen) count for more
+    than their pairs say.
+    """
+    a, b = grams(one), grams(other)
+    shared = 2 * len(a & b) / (len(a) + len(b))
+    if one[:1] == other[:1]:
+        if len(one) == len(other) and len(one) > 3 and sorted(one) == sorted(other):
+            return max(shared, SWAPPED)
+        stem = _stem(one, other)
+        if stem > 3 and stem * 4 >= 3 * min(len(one), len(other)):
+            return max(shared, STEM)
+    return shared
+
+
+def _stem(one: str, other: str) -> int:
+    """How many characters two words have in common at their start."""
+    n = 0
+    for a, b in zip(one, other):
+        if a != b:
+            break
+        n += 1
+    return n
