@@ -115,10 +115,10 @@ def _python(text: str) -> str:
             factor = _PREFIX[unit[0]] * _UNIT[unit[1:]]
         return f"({match.group(1)}*{factor!r})"
 
-    text = _NUMBER.sub(number, text.replace("√2", "SQRT2"))
+    text = _NUMBER.sub(number, re.sub(r"√(\d+)", r"√(\1)", text))
     text = text.replace("·", "*").replace("−", "-").replace("π", "PI").replace("²", "**2").replace("√", "sqrt")
     text = re.sub(r"(\([^()]*\))∥(\([^()]*\))", r"par(\1,\2)", text)
-    return text.replace("SQRT2", "sqrt(2)")
+    return text
 
 
 _SCOPE = {"sqrt": math.sqrt, "exp": math.exp, "ln": math.log, "sin": math.sin, "cos": math.cos, "min": min, "max": max,
