@@ -17,6 +17,7 @@ from markdown_it.token import Token
 
 from generator.problems import Problem, did_you_mean
 from generator.site.commonmark import parser
+from generator.site.photos import Refused
 from generator.site.places import locate
 from generator.site.tokens import around_figures, made, plain, slug, text_of, text_token
 
@@ -41,7 +42,10 @@ class Expander(Protocol):
         """The HTML of a block's sheet. None where there is no such block."""
 
     def image(self, src: str, alt: str, title: str) -> str | None:
-        """The HTML of a photo (a figure). src is as written, percent signs decoded. None if missing."""
+        """The HTML of a photo (a figure). src is as written, percent signs decoded. None if missing.
+
+        May raise photos.Refused, which is told as a problem.
+        """
 
     def names(self) -> dict[str, list[str]]:
         """The blocks of the note, each with the names of its values."""
@@ -270,21 +274,26 @@ class _Page:
             )
         else:
             self.out.images.append(path)
-            if not alt:
-                self._wrong(
-                    token,
-                    f"{path} has no words for those who cannot see it",
-                    f"write ![what it shows]({src})",
-                )
-            markup = self.expand.image(path, alt, title)
-            if markup is None:
-                self._wrong(token, f"no photo {path} lies beside the note")
+            markup = self._figure(token, path, alt, title)
         self.words.append(f" {alt} {title} ")
         if markup is None:
             return text_token(alt)
         figure = made(markup)
         figure.meta["figure"] = True
         return figure
+
+    def _figure(self, token: Token, path: str, alt: str, title: str) -> str | None:
+        if not alt:
+            self._wrong(token, f"{path} has no words for those who cannot see it", "write ![what it shows]")
+            return None
+        try:
+            markup = self.expand.image(path, alt, title)
+        except Refused as refused:
+            self._wrong(token, f"{path} {refused.what}", refused.hint)
+            return None
+        if markup is None:
+            self._wrong(token, f"no photo {path} lies beside the note")
+        return markup
 
     def _alternative(self, image: Token) -> Iterator[str]:
         """The words of an image; values in them as text."""

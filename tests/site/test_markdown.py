@@ -353,7 +353,7 @@ def test_photo_stands_as_a_figure_outside_paragraphs() -> None:
         ("![words](gone.jpg)", "no photo gone.jpg lies beside the note"),
         (
             "![](board.jpg)",
-            "board.jpg has no words for those who cannot see it; write ![what it shows](board.jpg)",
+            "board.jpg has no words for those who cannot see it; write ![what it shows]",
         ),
         (
             "![a](https://b.example/c.jpg)",

@@ -1,0 +1,17 @@
+// Both sides of a board, laid over one another. Without this script they stand one beside the other.
+"use strict";
+for (const board of document.querySelectorAll(".board")) {
+  const slider = board.querySelector(".board-slider");
+  const bottom = board.querySelector(".board-bottom");
+  if (!slider || !bottom) continue;
+  const input = slider.querySelector("input");
+  const show = () => {
+    const share = Number(input.value);
+    board.style.setProperty("--board-bottom", String(share / 100));
+    board.classList.toggle("shows-bottom", share >= 50);
+  };
+  board.classList.add("laid");
+  slider.hidden = false;
+  input.addEventListener("input", show);
+  show(); // a browser may have kept the slider where it was
+}
