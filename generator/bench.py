@@ -1,0 +1,113 @@
+"""What the commands `values` and `lookup` do: from texts on the command line to texts on the terminal."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import Any
+
+from generator.problems import did_you_mean
+
+DONE, PROBLEMS, MISUSED = 0, 1, 2
+Print = Callable[[str], object]
+
+
+def values(kind: str, parts: Sequence[str], reads: Sequence[str], *, as_json: bool, out: Print, say: Print) -> int:
+    """Work a block out; print it or, with readings, which failures fit them too. Returns the exit status."""
+    from generator.circuit import catalogue, report
+    from generator.circuit.circuit import Mains, build_block
+
+    if kind == "marking":
+        return _marking(parts, as_json=as_json, out=out, say=say)
+    if not kind:
+        for name in catalogue.names():
+            out(f"{name:22}{catalogue.kind(name).what}")
+        return DONE
+    if kind not in catalogue.names():
+        say(f"{kind}: no such kind of block; {did_you_mean(kind, [*catalogue.names(), 'marking'])}")
+        return MISUSED
+    try:
+        parameters = _pairs(parts)
+        readings = _pairs(reads, nested=False)
+    except ValueError as error:
+        say(str(error))
+        return MISUSED
+    block, troubles = build_block(kind, parameters, Mains())
+    for trouble in troubles:
+        say(trouble.what + (f"; {trouble.hint}" if trouble.hint else ""))
+    if block is None:
+        return MISUSED
+    data, text = report.as_data(block), report.as_text(block)
+    if readings:
+        from generator.diagnosis.bench import fitting
+
+        found = fitting(block, readings)
+        for problem in found.problems:
+            say(problem)
+        if found.problems:
+            return MISUSED
+        data |= found.as_data()
+        text += "\n\n" + found.as_text()
+    out(json.dumps(data, ensure_ascii=False, indent=1) if as_json else text)
+    return DONE
+
+
+def _pairs(texts: Sequence[str], *, nested: bool = True) -> dict[str, Any]:
+    """name=text pairs. Text that is YAML flow (a list or a mapping) is read as such. Raises ValueError in words."""
+    found: dict[str, Any] = {}
+    for text in texts:
+        name, equals, entry = text.partition("=")
+        if not equals or not name.strip():
+            raise ValueError(f'{text[:40]}: parameters are written name=text, such as secondary="12 V"')
+        if name.strip() in found:
+            raise ValueError(f"{name.strip()} is given twice")
+        found[name.strip()] = _flow(entry) if nested and entry.strip()[:1] in ("{", "[") else entry.strip()
+    return found
+
+
+def _flow(text: str) -> Any:
+    from generator.notes.frontmatter import load
+
+    loaded = load(f"value: {text}", 1)
+    if loaded.problems:
+        raise ValueError(f"{text[:40]}: {loaded.problems[0].what}")
+    return loaded.data["value"]
+
+
+def _marking(parts: Sequence[str], *, as_json: bool, out: Print, say: Print) -> int:
+    from generator.circuit import marking
+
+    try:
+        given = _pairs(parts, nested=False)
+    except ValueError as error:
+        say(str(error))
+        return MISUSED
+    unknown = [name for name in given if name != "code"]
+    if unknown or "code" not in given:
+        say(f"marking {'has no ' + unknown[0] if unknown else 'needs a code'}; code=\"yellow violet orange gold\"")
+        return MISUSED
+    try:
+        decoded = marking.decode(given["code"])
+    except marking.MarkingError as error:
+        say(str(error))
+        return MISUSED
+    if as_json:
+        out(json.dumps({"code": given["code"], "readings": [d.as_data() for d in decoded]}, ensure_ascii=False, indent=1))
+    else:
+        for entry in decoded:
+            out(entry.as_text())
+    return DONE
+
+
+def lookup(words: str, kind: str, library: Path, *, as_json: bool, out: Print, say: Print) -> int:
+    """Search a library; print the notes found and what they turned out to be. Returns the exit status."""
+    from generator.finding import lookup as finding
+    from generator.site.records import read_records
+
+    if not (library / "library.yaml").is_file():
+        say(f"{library}: no library.yaml; this folder is not a library; name one with --library")
+        return MISUSED
+    found = finding.lookup(words, kind, library, read_records)
+    out(json.dumps(finding.as_json(found), ensure_ascii=False, indent=1) if as_json else finding.as_text(found))
+    return DONE

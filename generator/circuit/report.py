@@ -1,0 +1,96 @@
+"""A block worked out, as data for machines and as text for a terminal."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from generator.circuit.block import Block, Check, Failure, Result
+from generator.circuit.quantity import format_band, format_value
+
+
+def number(value: float) -> float | str:
+    """A number as JSON has it; "inf" for a time that never comes."""
+    return "inf" if math.isinf(value) else value
+
+
+def result_data(result: Result) -> dict[str, Any]:
+    """{"value", "low", "high"}; value is left out where only a band is known."""
+    ends = {"low": number(result.low), "high": number(result.high)}
+    return ends if result.value is None else {"value": number(result.value), **ends}
+
+
+def as_data(block: Block) -> dict[str, Any]:
+    """The block as the contract of `values --json` has it: plain units, no prefixes."""
+    return {
+        "kind": block.kind.name,
+        "values": {
+            name: {**result_data(r), "unit": r.unit, "formula": r.formula, "working": r.working}
+            for name, r in block.values.items()
+        },
+        "checks": [check_data(check) for check in block.checks],
+        "failures": [failure_data(failure) for failure in block.failures],
+    }
+
+
+def check_data(check: Check) -> dict[str, Any]:
+    return {"part": check.part, "what": check.what, "ok": check.ok, "margin": check.margin}
+
+
+def failure_data(failure: Failure) -> dict[str, Any]:
+    return {
+        "part": failure.part,
+        "failed": failure.failed,
+        "values": {name: result_data(r) for name, r in failure.values.items()},
+        **({"remark": failure.remark} if failure.remark else {}),
+    }
+
+
+def as_text(block: Block) -> str:
+    """The block as a person at the bench reads it: values with bands and working, ratings, failures."""
+    lines = [block.kind.title]
+    rows = []
+    for r in block.values.values():
+        shown = format_value(r.value, r.unit) if r.value is not None else format_band(r.low, r.high, r.unit)
+        band = format_band(r.low, r.high, r.unit) if r.low != r.high else ""
+        rows.append((r.name, shown, band, r.working or r.formula))
+    lines += _table(("value", "nominal", "band", "working"), rows)
+    checks = block.checks
+    if checks:
+        lines += ["", "Ratings"]
+        lines += [f"  {_verdict(c)}  {c.part}: {c.what}{_margin(c)}" for c in checks]
+    if block.failures:
+        lines += ["", "If yours measures differently"]
+        for failure in block.failures:
+            changed = [
+                f"{name} {_shown(r)}" for name, r in failure.values.items() if _differs(r, block.values.get(name))
+            ]
+            remark = f" ({failure.remark})" if failure.remark else ""
+            lines.append(f"  {failure.part} {failure.failed}{remark}: {', '.join(changed) or 'nothing here shows it'}")
+    return "\n".join(lines)
+
+
+def _shown(result: Result) -> str:
+    return format_value(result.value, result.unit) if result.value is not None else format_band(result.low, result.high, result.unit)
+
+
+def _differs(result: Result, sound: Result | None) -> bool:
+    """Whether a failed value reads otherwise than the sound one: the printed values differ."""
+    return sound is None or _shown(result) != _shown(sound)
+
+
+def _verdict(check: Check) -> str:
+    return "note  " if check.remark else "holds " if check.ok else "FAILS "
+
+
+def _margin(check: Check) -> str:
+    if check.margin is None or check.remark:
+        return ""
+    return f" ({abs(check.margin) * 100:.0f} % {'in hand' if check.margin >= 0 else 'over'})"
+
+
+def _table(head: tuple[str, ...], rows: list[tuple[str, ...]]) -> list[str]:
+    widths = [max(len(row[i]) for row in [head, *rows]) for i in range(len(head) - 1)]
+    return [
+        "  " + "  ".join([cell.ljust(width) for cell, width in zip(row, widths)] + [row[-1]]).rstrip() for row in [head, *rows]
+    ]

@@ -1,0 +1,210 @@
+"""The commands: arguments in, messages out. Heavy imports wait until a command needs them."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import Any
+
+DONE, PROBLEMS, MISUSED = 0, 1, 2
+
+ABOUT = """\
+benchlore turns a folder of repair notes into a site that can be searched.
+
+A note is one Markdown file. Its front matter says what the thing is, what it did, and which circuit
+blocks are in it; benchlore draws them, works their values out, checks ratings, and says what each
+failure would make the meter read.
+"""
+
+EXAMPLES = """\
+examples:
+  benchlore writeup "egg incubator" --blocks mains-inlet,transformer-supply
+  benchlore live
+  benchlore values transformer-supply secondary="12 V" smoothing="C3 1000u 35V" load="120 mA"
+  benchlore lookup "stays cold" --kind incubator
+"""
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run a command; returns the exit status: 0 done, 1 the notes have problems, 2 used wrongly."""
+    parser = _parser()
+    chosen = parser.parse_args(arguments)
+    if not getattr(chosen, "run", None):
+        parser.print_help()
+        return MISUSED
+    try:
+        status: int = chosen.run(chosen)
+        return status
+    except BrokenPipeError:
+        sys.stderr.close()
+        return DONE
+    except KeyboardInterrupt:
+        return DONE
+
+
+def _parser() -> argparse.ArgumentParser:
+    layout = argparse.RawDescriptionHelpFormatter
+    parser = argparse.ArgumentParser("benchlore", description=ABOUT, epilog=EXAMPLES, formatter_class=layout)
+    parser.add_argument("--version", action="store_true", help="print the version")
+    parser.set_defaults(run=_version_or_help(parser))
+    commands = parser.add_subparsers(title="commands", metavar="COMMAND")
+
+    def command(name: str, run: Callable[[Any], int], help: str, more: str = "") -> argparse.ArgumentParser:
+        made = commands.add_parser(name, help=help, description=f"{help[0].upper()}{help[1:]}.", epilog=more, formatter_class=layout)
+        made.set_defaults(run=run)
+        return made
+
+    made = command("site", _site, "write the site", "The old site stays as it is until the new one is whole.")
+    _content(made)
+    made.add_argument("--to", type=Path, default=Path("site"), metavar="FOLDER", help="where the site goes (default: site)")
+    made.add_argument("--processes", type=int, default=0, metavar="N", help="how many processes build (default: one a core)")
+
+    made = command("live", _live, "serve the site on this machine and follow edits", "Ctrl-C ends it.")
+    _content(made)
+    made.add_argument("--port", type=int, default=8400, metavar="N", help="port on this machine (default: 8400)")
+    made.add_argument("--no-browser", action="store_true", help="do not open the browser")
+
+    made = command("inspect", _inspect, "list every problem in every note; nothing is written")
+    _content(made)
+
+    made = command("writeup", _writeup, "start a note, and a library where there is none", WRITEUP)
+    made.add_argument("device", metavar="KIND-OF-DEVICE", help='what people call the thing: "egg incubator"')
+    made.add_argument("--blocks", default="", metavar="KIND,KIND", help="kinds of circuit block to put in")
+    made.add_argument("--content", type=Path, default=Path("content"), metavar="CONTENT", help="the library (default: content)")
+
+    made = command("values", _values, "work one circuit block out at the bench", VALUES)
+    made.add_argument("kind", nargs="?", default="", metavar="BLOCK-KIND", help="a kind of block; without one, the kinds are listed")
+    made.add_argument("parts", nargs="*", metavar="NAME=TEXT", help='its parameters: smoothing="C3 1000u 35V"')
+    made.add_argument("--read", action="append", default=[], metavar="NAME=VALUE", help="what the meter shows; may be given again")
+    made.add_argument("--json", action="store_true", help="print JSON")
+
+    made = command("lookup", _lookup, "find past fixes for a symptom, most likely causes first", LOOKUP)
+    made.add_argument("words", nargs="+", metavar="WORDS", help="what the thing does or does not do")
+    made.add_argument("--kind", default="", metavar="DEVICE", help="the kind of device")
+    made.add_argument("--library", type=Path, default=Path("content"), metavar="CONTENT", help="the library (default: content)")
+    made.add_argument("--json", action="store_true", help="print JSON")
+    return parser
+
+
+WRITEUP = """\
+examples:
+  benchlore writeup "electric blanket"
+  benchlore writeup kettle --blocks mains-inlet,heater
+"""
+VALUES = """\
+Values are written as at the bench: 4k7, 470n, 1000u, 12 V, 120 mA, 47k..56k, 12 V 5%, marked 103.
+What is nested is YAML: cut_points='{trip: {output: 2 V}}'
+
+examples:
+  benchlore values transformer-supply secondary="12 V" smoothing="C3 1000u 35V" load="120 mA"
+  benchlore values transformer-supply secondary="12 V" smoothing="C3 1000u" load="120 mA" --read ripple="3.6 V"
+  benchlore values marking code="yellow violet orange gold"
+"""
+LOOKUP = """\
+examples:
+  benchlore lookup "keeps tripping the breaker"
+  benchlore lookup "hums but does not spin" --kind fan --json
+"""
+
+
+def _content(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("content", nargs="?", type=Path, default=Path("content"), metavar="CONTENT",
+                        help="the folder with library.yaml and notes/ (default: content)")  # fmt: skip
+
+
+def _version_or_help(parser: argparse.ArgumentParser) -> Callable[[Any], int]:
+    def run(chosen: Any) -> int:
+        if chosen.version:
+            from importlib.metadata import version
+
+            print(version("benchlore"))
+            return DONE
+        parser.print_help()
+        return MISUSED
+
+    return run
+
+
+def _say(text: object) -> None:
+    print(text, file=sys.stderr)
+
+
+def _tell(problems: Sequence[Any]) -> int:
+    """Print problems; the exit status that they ask for."""
+    from generator.problems import ERROR
+
+    for problem in problems:
+        _say(problem)
+    errors = sum(problem.severity == ERROR for problem in problems)
+    if errors:
+        _say(f"{errors} problem{'s' if errors != 1 else ''}")
+    return PROBLEMS if errors else DONE
+
+
+def _site(chosen: Any) -> int:
+    from generator.site.build import build_site
+
+    built = build_site(chosen.content, chosen.to, processes=chosen.processes, say=_say)
+    status = _tell(built.problems)
+    if status == DONE:
+        _say(f"{built.notes} notes, {built.pages} pages in {chosen.to}")
+    else:
+        _say(f"nothing was written; {chosen.to} is as it was")
+    return status
+
+
+def _live(chosen: Any) -> int:
+    from generator.site.live import live
+
+    return live(chosen.content, port=chosen.port, open_browser=not chosen.no_browser)
+
+
+def _inspect(chosen: Any) -> int:
+    from generator.site.build import inspect_library
+
+    problems, notes = inspect_library(chosen.content)
+    status = _tell(problems)
+    if status == DONE:
+        _say(f"{notes} notes, nothing wrong")
+    return status
+
+
+def _writeup(chosen: Any) -> int:
+    import datetime
+
+    from generator.circuit import catalogue
+    from generator.notes.starter import start_note
+    from generator.problems import did_you_mean
+
+    blocks = [kind.strip() for kind in chosen.blocks.split(",") if kind.strip()]
+    unknown = [kind for kind in blocks if kind not in catalogue.names()]
+    for kind in unknown:
+        _say(f"{kind}: no such kind of block; {did_you_mean(kind, catalogue.names())}")
+    if unknown:
+        return MISUSED
+    try:
+        written = start_note(chosen.content, chosen.device, blocks, datetime.date.today())
+    except (OSError, ValueError) as error:
+        _say(error)
+        return PROBLEMS
+    for path in written:
+        print(path)
+    return DONE
+
+
+def _values(chosen: Any) -> int:
+    from generator import bench
+
+    return bench.values(chosen.kind, chosen.parts, chosen.read, as_json=chosen.json, out=print, say=_say)
+
+
+def _lookup(chosen: Any) -> int:
+    from generator import bench
+
+    return bench.lookup(" ".join(chosen.words), chosen.kind, chosen.library, as_json=chosen.json, out=print, say=_say)
+
+
+if __name__ == "__main__":
+    sys.exit(main())
