@@ -249,7 +249,7 @@ def search(reader: Reader, query: str, kind: str = "", filters: Mapping[str, str
     near = kinds_near(reader, kind)
     # What begins with the last word counts, unless the query goes on after it.
     tokens, named = asked_terms(reader, query if near or not kind else f"{query}\n{kind}")
-    last = words.tokens(query[-200:])[-1:] if query[-1:].strip() and near or not kind else []
+    last = words.tokens(query[-200:])[-1:] if query[-1:].strip() and (near or not kind) else []
     text = texts(reader, tokens, named, last[0] if last else "")
     say = _say(reader, near)
     inside = [n for n in range(reader.notes) if say[n] > 0]

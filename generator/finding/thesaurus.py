@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -47,12 +47,16 @@ class Thesaurus:
                 for symbol in elements[0]:
                     self._by_first.setdefault(symbol, []).append((name, elements))
         self._known = known
-        self._by_gram: dict[str, list[str]] = {}
-        for word in sorted(known):
+        self.symbols = lru_cache(maxsize=None)(self._symbols)
+
+    @cached_property
+    def _by_gram(self) -> dict[str, list[str]]:
+        lists: dict[str, list[str]] = {}
+        for word in self._known:
             if len(word) >= SHORTEST_ALIKE:
                 for gram in words.grams(word):
-                    self._by_gram.setdefault(gram, []).append(word)
-        self.symbols = lru_cache(maxsize=None)(self._symbols)
+                    lists.setdefault(gram, []).append(word)
+        return lists
 
     def resolve(self, token: str) -> str:
         """The known word that a token is or most resembles; the token itself where none is like it."""
@@ -104,6 +108,16 @@ class Thesaurus:
             "shortest": SHORTEST_ALIKE,
             "not": NOT,
         }
+
+
+def from_data(data: Mapping[str, Any]) -> Thesaurus:
+    """The thesaurus that as_data() was made from."""
+    groups: dict[str, tuple[str, ...]] = {}
+    for name, members in data["words"].items():
+        for word in members.split(" "):
+            groups[word] = (*groups.get(word, ()), name)
+    phrases = {name: tuple(tuple(p.split(" ")) for p in text.split(",")) for name, text in data["phrases"].items()}
+    return Thesaurus(groups, phrases, frozenset(data["stop"].split(" ")))
 
 
 def _follows(seen: list[frozenset[str]], start: int, elements: tuple[frozenset[str], ...]) -> bool:

@@ -1,0 +1,401 @@
+/* A query against the index in find/: the same steps under the same names as generator/finding/search.py.
+ * All that weighs comes out of the index. No page here: find.js shows what this finds.
+ *
+ *   BenchloreFind.open(folder, stamp)                   -> index; its files are loaded as scripts when needed
+ *   index.search(query, kind, filters, most)            -> promise of what search.py calls Found
+ */
+"use strict";
+(() => {
+  const waiting = new Map(); // file name -> function that takes its data
+  window.benchloreFind = (name, data) => { const take = waiting.get(name); waiting.delete(name); if (take) take(data); };
+
+  const DIGITS = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789-_";
+  const VALUE = new Uint8Array(128);
+  [...DIGITS].forEach((digit, value) => { VALUE[digit.charCodeAt(0)] = value; });
+  const unpack = (text) => {
+    const out = [];
+    let number = 0, shift = 0;
+    for (let i = 0; i < text.length; i++) {
+      const value = VALUE[text.charCodeAt(i)];
+      if (value > 31) { number |= (value - 32) << shift; shift += 5; }
+      else { out.push(number | (value << shift)); number = shift = 0; }
+    }
+    return out;
+  };
+  const lists = (numbers) => {
+    const out = [];
+    for (let at = 0; at < numbers.length; at += 1 + numbers[at]) out.push(numbers.slice(at + 1, at + 1 + numbers[at]));
+    return out;
+  };
+  const unpackWords = (text) => {
+    let last = "";
+    return text ? text.split(" ").map((piece) => (last = last.slice(0, VALUE[piece.charCodeAt(0)]) + piece.slice(1))) : [];
+  };
+  const byUnits = (a, b) => (a < b ? -1 : a > b ? 1 : 0);
+  const letters = (word) => { let bits = 0; for (const c of word) bits |= 1 << (c.codePointAt(0) & 31); return bits; };
+  const ones = (bits) => { let n = 0; for (; bits; bits &= bits - 1) n++; return n; };
+
+  /* words.py */
+  const textTools = (data) => {
+    const hex = (n) => `\\u{${n.toString(16)}}`;
+    const ranges = (pairs) => pairs.map(([low, high]) => `${hex(low)}-${hex(high)}`).join("");
+    const inside = (pairs, flags = "gu") => new RegExp(`[${ranges(pairs)}]`, flags);
+    const TOKEN = new RegExp(`[^${ranges(data.separators)}]+`, "gu");
+    const MARKS = inside(data.marks), IN_RUN = inside(data.runs, "u");
+    const RUN = new RegExp(`[${ranges(data.runs)}]+|[^${ranges(data.runs)}]+`, "gu");
+    const BREAK = new RegExp(`[${data.marks_of_break}]`);
+    const breaks = new Set(data.breaks.split(" "));
+    const FOLD = new RegExp(`[${Object.keys(data.folds).join("")}]`, "gu");
+    const folds = (text) => text.replace(FOLD, (c) => data.folds[c]);
+    const fold = (text) => {
+      text = folds(text.slice(0, data.text).toLowerCase());
+      if (/[^\0-\x7f]/.test(text)) text = folds(text.normalize("NFKD").replace(MARKS, "").toLowerCase()).normalize("NFC");
+      return text.replaceAll("_", " ").replace(/n't(?![a-z])/g, "nt").replace(/([0-9])[.,]([0-9])/g, "$1_$2");
+    };
+    const cut = (word) => {
+      const short = (piece) => [...piece].slice(0, data.longest).join("");
+      if (!IN_RUN.test(word)) return [short(word)];
+      return word.match(RUN).flatMap((piece) => {
+        const chars = [...piece];
+        if (chars.length < 3 || !IN_RUN.test(chars[0])) return [short(piece)];
+        return chars.slice(1).map((c, i) => chars[i] + c);
+      });
+    };
+    const tokens = (text) => (fold(text).match(TOKEN) || []).flatMap(cut);
+    const clauses = (text) => {
+      const folded = fold(text), out = [[]];
+      let end = 0;
+      for (const match of folded.matchAll(TOKEN)) {
+        if (out.at(-1).length && BREAK.test(folded.slice(end, match.index))) out.push([]);
+        end = match.index + match[0].length;
+        if (breaks.has(match[0])) out.push([]);
+        out.at(-1).push(...cut(match[0]));
+      }
+      return out.filter((clause) => clause.length);
+    };
+    const kept = new Map();
+    const grams = (word) => {
+      let out = kept.get(word);
+      if (!out) {
+        const chars = ["^", ...word, "$"], seen = {};
+        out = new Set();
+        for (let i = 0; i + 1 < chars.length; i++) out.add(chars[i] + chars[i + 1]);
+        for (const c of word) out.add(c + String((seen[c] = (seen[c] || 0) + 1)).padStart(3, "0"));
+        kept.set(word, out);
+      }
+      return out;
+    };
+    const similarity = (one, other) => {
+      const a = grams(one), b = grams(other);
+      let n = 0;
+      for (const gram of a) if (b.has(gram)) n++;
+      const shared = (2 * n) / (a.size + b.size);
+      const x = [...one], y = [...other];
+      if (x[0] === y[0]) {
+        if (x.length === y.length && x.length > 3 && [...x].sort().join() === [...y].sort().join()) return Math.max(shared, data.swapped);
+        let stem = 0;
+        while (stem < x.length && stem < y.length && x[stem] === y[stem]) stem++;
+        if (stem > 3 && stem * 4 >= 3 * Math.min(x.length, y.length)) return Math.max(shared, data.stem);
+      }
+      return shared;
+    };
+    return { tokens, clauses, similarity };
+  };
+
+  /* thesaurus.py */
+  const thesaurusOf = (data, text) => {
+    const stop = new Set(data.stop.split(" ")), groups = new Map(), byFirst = new Map(), known = new Set();
+    const into = (map, key, value) => { if (map.has(key)) map.get(key).push(value); else map.set(key, [value]); };
+    for (const [name, members] of Object.entries(data.words)) for (const word of members.split(" ")) { into(groups, word, name); known.add(word); }
+    for (const [name, phrases] of Object.entries(data.phrases)) {
+      for (const phrase of phrases.split(",")) {
+        const elements = phrase.split(" ").map((word) => { known.add(word); return name[0] === "@" ? [word] : [word, ...(groups.get(word) || [])]; });
+        for (const symbol of elements[0]) into(byFirst, symbol, [name, elements]);
+      }
+    }
+    const long = [...known].filter((word) => word.length >= data.shortest).sort(byUnits).map((word) => [word, letters(word)]);
+    const resolved = new Map();
+    const resolve = (token) => {
+      if (known.has(token) || stop.has(token) || token.length < data.shortest) return token;
+      if (!resolved.has(token)) {
+        let best = token, like = 0;
+        const bits = letters(token);
+        for (const [word, other] of long) {
+          if (ones(bits & ~other) > 1 + token.length / 4) continue;
+          const likeness = text.similarity(token, word);
+          if (likeness > like) { like = likeness; best = word; }
+        }
+        resolved.set(token, like >= data.alike ? best : token);
+      }
+      return resolved.get(token);
+    };
+    const wordGroups = (token) => groups.get(resolve(token)) || [];
+    const follows = (seen, start, elements) => {
+      let at = start;
+      for (const element of elements.slice(1)) {
+        const end = Math.min(at + 2 + data.skip, seen.length);
+        let step = at + 1;
+        for (; step < end; step++) {
+          if (element.some((symbol) => seen[step].has(symbol))) break;
+          if (seen[step].has(data.not)) return false;
+        }
+        if (step >= end) return false;
+        at = step;
+      }
+      return true;
+    };
+    const named = (clause) => {
+      const seen = clause.map((token) => new Set([token, resolve(token), ...wordGroups(token)])), found = new Set();
+      seen.forEach((symbols, start) => {
+        for (const symbol of symbols) for (const [name, elements] of byFirst.get(symbol) || []) if (!found.has(name) && follows(seen, start, elements)) found.add(name);
+      });
+      return [...found].sort(byUnits);
+    };
+    return { content: (tokens) => tokens.filter((token) => !stop.has(token)), wordGroups, named };
+  };
+
+  class Index {
+    constructor(folder, stamp) { this.folder = folder; this.stamp = stamp || ""; this.files = new Map(); this.terms = new Map(); }
+
+    file(name) {
+      if (!this.files.has(name)) {
+        this.files.set(name, new Promise((take, fail) => {
+          waiting.set(name, take);
+          const script = document.createElement("script");
+          script.src = `${this.folder}${name}.js${this.stamp ? `?${this.stamp}` : ""}`;
+          script.onload = () => script.remove();
+          script.onerror = () => { this.files.delete(name); script.remove(); fail(new Error(name)); };
+          document.head.append(script);
+        }));
+      }
+      return this.files.get(name);
+    }
+
+    async open() {
+      const [core, thesaurus] = await Promise.all([this.file("core"), this.file("words")]);
+      if (this.core) return;
+      this.constants = core.constants;
+      this.text = textTools(core.text);
+      this.thesaurus = thesaurusOf(thesaurus, this.text);
+      this.vocabulary = unpackWords(core.vocabulary);
+      this.known = new Set(this.vocabulary);
+      this.letters = Int32Array.from(this.vocabulary, letters);
+      this.bounds = core.bounds ? core.bounds.split(" ") : [];
+      this.causesOf = lists(unpack(core.cause));
+      for (const name of ["kind", "category", "outcome"]) this[`${name}Of`] = unpack(core[name]);
+      this.core = core;
+    }
+
+    /* The file that holds a term is the last one whose first term is not after it. */
+    async load(terms) {
+      const needed = new Set();
+      for (const term of terms) {
+        let low = 0, high = this.bounds.length;
+        while (low < high) { const mid = (low + high) >> 1; if (this.bounds[mid] <= term) low = mid + 1; else high = mid; }
+        if (low) needed.add(`t${low - 1}`);
+      }
+      await Promise.all([...needed].map(async (name) => {
+        const lines = await this.file(name);
+        if (this.files.get(name).read) return;
+        this.files.get(name).read = true;
+        for (const line of lines.split("\n")) { const [term, idf, packed] = line.split(" "); this.terms.set(term, { idf: +idf, packed }); }
+      }));
+    }
+
+    postings(term) {
+      const held = this.terms.get(term);
+      if (held && !held.notes) {
+        const numbers = unpack(held.packed), levels = this.constants.levels;
+        held.notes = new Int32Array(numbers.length);
+        held.levels = new Uint8Array(numbers.length);
+        let note = -1;
+        numbers.forEach((number, i) => { note += Math.floor(number / levels) + 1; held.notes[i] = note; held.levels[i] = (number % levels) + 1; });
+        held.packed = "";
+      }
+      return held;
+    }
+
+    similar(token, unfinished) {
+      const { constants, text } = this, found = [], length = [...token].length;
+      if (length < (unfinished ? 2 : 4)) return found;
+      const bits = letters(token), start = token.slice(0, 4);
+      this.vocabulary.forEach((word, i) => {
+        if (unfinished && word.startsWith(token)) { found.push([word, constants.beginning]); return; }
+        if (length < 4 || word === token) return;
+        const other = this.letters[i];
+        if (!word.startsWith(start) && (ones(bits & ~other) > 1 + Math.floor(length / 5) || ones(other & ~bits) > 1 + Math.floor(word.length / 5))) return;
+        const likeness = text.similarity(token, word);
+        if (likeness >= constants.alike) found.push([word, likeness]);
+      });
+      found.sort((a, b) => b[1] - a[1] || a[0].length - b[0].length || byUnits(a[0], b[0]));
+      return found.slice(0, constants.similar_most);
+    }
+
+    askedTerms(query) {
+      const tokens = new Set(), named = new Set();
+      let room = this.constants.tokens_most;
+      for (const clause of this.text.clauses(query)) {
+        const content = this.thesaurus.content(clause).slice(0, room);
+        room -= content.length;
+        content.forEach((token) => tokens.add(token));
+        this.thesaurus.named(content).forEach((name) => named.add(name));
+      }
+      return [[...tokens], [...named]];
+    }
+
+    async texts(tokens, named, unfinished) {
+      const { constants, thesaurus } = this, step = constants.idf_step, levels = constants.levels;
+      const wanted = tokens.map((token) => [
+        [token, constants.exact],
+        ...thesaurus.wordGroups(token).map((group) => [group, constants.group]),
+        ...this.similar(token, token === unfinished && !this.known.has(token)).map(([word, likeness]) => [word, constants.similar * likeness]),
+      ]);
+      await this.load([...wanted.flat().map(([term]) => term), ...named]);
+      const total = new Float64Array(this.core.notes), best = new Float64Array(this.core.notes);
+      tokens.forEach((token, i) => {
+        best.fill(0);
+        const exact = this.postings(token), limit = exact ? exact.idf : Infinity;
+        for (const [term, weight] of wanted[i]) {
+          const held = this.postings(term);
+          if (!held) continue;
+          const unit = (weight * Math.min(held.idf, limit) * step) / levels;
+          held.notes.forEach((note, at) => { const value = unit * held.levels[at]; if (value > best[note]) best[note] = value; });
+        }
+        for (let note = 0; note < total.length; note++) total[note] += best[note];
+      });
+      for (const name of named) {
+        const held = this.postings(name);
+        if (!held) continue;
+        const unit = ((name[0] === "@" ? constants.device : constants.symptom) * held.idf * step) / levels;
+        held.notes.forEach((note, at) => { total[note] += unit * held.levels[at]; });
+      }
+      return total;
+    }
+
+    kindsNear(kind) {
+      const { constants, thesaurus, text, core } = this;
+      const parts = (name) => {
+        const tokens = text.tokens(name), content = thesaurus.content(tokens);
+        return { tokens: content.length ? content : tokens, devices: thesaurus.named(content).filter((n) => n[0] === "@") };
+      };
+      const asked = parts(kind);
+      if (!asked.tokens.length) return null;
+      this.kindParts ||= [["kind", "kinds"], ["category", "categorys"]].flatMap(([column, key]) => core[key].map((name, number) => ({ column, number, ...parts(name) })));
+      if (!this.spread) {
+        this.spread = new Map();
+        for (const { tokens } of this.kindParts) for (const token of new Set(tokens)) this.spread.set(token, (this.spread.get(token) || 0) + 1);
+      }
+      const rarity = (token) => 1 / (1 + (this.spread.get(token) || 0));
+      const sum = (tokens) => tokens.reduce((whole, token) => whole + rarity(token), 0);
+      const alike = (one, other) => one === other || ([...one].length > 3 && text.similarity(one, other) >= 0.8);
+      let best = 0;
+      const likes = this.kindParts.filter(({ tokens }) => tokens.length).map(({ column, number, tokens, devices }) => {
+        let like = 2;
+        if (tokens.join(" ") !== asked.tokens.join(" ")) {
+          const mine = sum(asked.tokens.filter((token) => tokens.some((other) => alike(token, other))));
+          like = Math.min(1, mine / Math.min(sum(asked.tokens), sum(tokens)));
+          if (asked.devices.some((device) => devices.includes(device))) like = Math.max(like, 0.9);
+        }
+        best = Math.max(best, like);
+        return { column, number, like };
+      });
+      const out = { kind: new Map(), category: new Map() };
+      for (const { column, number, like } of likes) {
+        if (like >= constants.kind_like && (like >= constants.kind_near || like >= constants.kind_near * best)) out[column].set(number, best > 1 && like <= 1 ? constants.kind_inside : 1);
+      }
+      return out.kind.size || out.category.size ? out : null;
+    }
+
+    async search(query, kind = "", filters = {}, most = 10) {
+      await this.open();
+      const { constants, core } = this;
+      const near = this.kindsNear(kind);
+      const [tokens, named] = this.askedTerms(near || !kind ? query : `${query}\n${kind}`);
+      const last = query.slice(-1).trim() && (near || !kind) ? this.text.tokens(query.slice(-200)).at(-1) : "";
+      const text = await this.texts(tokens, named, last || "");
+      const facets = await this.file("facets");
+      const say = Float64Array.from(text, (_, n) => (near ? Math.max(near.kind.get(this.kindOf[n]) || 0, near.category.get(this.categoryOf[n]) || 0) : 1));
+      let matching = [], best = 0;
+      for (let n = 0; n < core.notes; n++) if (say[n] > 0) { matching.push(n); best = Math.max(best, text[n] * say[n]); }
+      const filtered = Object.values(filters).some(Boolean);
+      const found = { results: [], causes: [], total: 0, known: 0, relaxed: false, facets: {}, kinds: [] };
+      if (best > 0) matching = matching.filter((n) => text[n] * say[n] >= constants.match * best);
+      else if (near || filtered) found.relaxed = Boolean(near && tokens.length);
+      else return found;
+      const share = text.map((value) => (best > 0 ? Math.min(1, value / best) : 0));
+      const ranked = this.ranked(matching, share, say, this.causeShares(share, say, Boolean(near)));
+      if (near) for (const column of ["kind", "category"]) for (const n of near[column].keys()) found.kinds.push(core[`${column}s`][n]);
+      return this.answer(found, ranked, filters, most, facets);
+    }
+
+    causeShares(share, say, narrowed) {
+      const { constants } = this, votes = new Float64Array(this.core.causes.length);
+      let whole = 0;
+      this.causesOf.forEach((causes, n) => {
+        if (!causes.length) return;
+        let vote = share[n];
+        for (let i = 1; i < constants.sharp; i++) vote *= share[n];
+        if (narrowed) vote = say[n] > 0 ? say[n] * (vote + constants.prior) : constants.outside * vote;
+        if (vote > 0) { whole += vote; for (const cause of causes) votes[cause] += vote / causes.length; }
+      });
+      return whole > 0 ? votes.map((vote) => vote / whole) : votes;
+    }
+
+    ranked(matching, share, say, causes) {
+      const { constants } = this, lifts = new Map(), seen = new Map();
+      const rounded = (score) => Math.floor(score * 10000 + 0.5) / 10000;
+      for (const n of matching) lifts.set(n, this.causesOf[n].reduce((most, c) => Math.max(most, causes[c]), 0) * constants.lift);
+      const order = (pairs) => pairs.sort((a, b) => b[0] - a[0] || a[1] - b[1]);
+      const first = order(matching.map((n) => [rounded(share[n] * say[n] + lifts.get(n)), n]));
+      return order(first.map(([, n]) => {
+        const mine = this.causesOf[n];
+        const decay = mine.length ? Math.min(...mine.map((c) => seen.get(c) ?? 1)) : 1;
+        for (const c of mine) seen.set(c, (seen.get(c) ?? 1) * constants.decay);
+        return [rounded(share[n] * say[n] + lifts.get(n) * decay), n];
+      }));
+    }
+
+    async answer(found, ranked, filters, most, facets) {
+      const { core, constants } = this, one = (value) => (value ? [value] : []);
+      this.values ||= {
+        cause: (n) => this.causesOf[n].map((c) => core.causes[c]),
+        kind: (n) => one(core.kinds[this.kindOf[n]]),
+        outcome: (n) => one(core.outcomes[this.outcomeOf[n]]),
+        ...Object.fromEntries(Object.entries(facets).map(([name, column]) => {
+          const sets = lists(unpack(column.sets)).map((set) => set.map((i) => column.names[i])), place = unpack(column.notes);
+          return [name, (n) => sets[place[n]]];
+        })),
+      };
+      const names = Object.keys(this.values), asked = Object.entries(filters).filter(([name, value]) => value && this.values[name]);
+      const counts = Object.fromEntries(names.map((name) => [name, new Map()])), bestOf = new Map(), shown = [];
+      for (const [score, n] of ranked) {
+        const failing = asked.filter(([name, value]) => !this.values[name](n).includes(value)).map(([name]) => name);
+        if (!failing.length) shown.push([score, n]);
+        for (const name of names) {
+          if (!failing.length || (failing.length === 1 && failing[0] === name)) for (const value of this.values[name](n)) counts[name].set(value, (counts[name].get(value) || 0) + 1);
+        }
+        if (!failing.length || (failing.length === 1 && failing[0] === "cause")) {
+          if (this.causesOf[n].length) found.known++;
+          for (const cause of this.values.cause(n)) if (!bestOf.has(cause)) bestOf.set(cause, n);
+        }
+      }
+      for (const name of names) found.facets[name] = [...counts[name]].sort((a, b) => b[1] - a[1] || byUnits(a[0], b[0]));
+      found.total = shown.length;
+      const causes = found.known >= constants.few ? found.facets.cause.slice(0, 8) : [];
+      const card = async (n) => (await this.file(`c${Math.floor(n / core.cards)}`))[n % core.cards];
+      [found.results, found.causes] = await Promise.all([
+        Promise.all(shown.slice(0, most).map(async ([score, n]) => {
+          const [slug, title, date, kind, symptoms, causes, outcome, foundBy] = await card(n);
+          return { slug, title, date, kind, symptoms, causes, outcome, foundBy, score };
+        })),
+        Promise.all(causes.map(async ([cause, notes]) => ({ cause, notes, share: notes / found.known, foundBy: (await card(bestOf.get(cause)))[7] }))),
+      ]);
+      return found;
+    }
+  }
+
+  const opened = new Map();
+  window.BenchloreFind = {
+    open: (folder, stamp) => { if (!opened.has(folder)) opened.set(folder, new Index(folder, stamp)); return opened.get(folder); },
+  };
+})();

@@ -1,0 +1,173 @@
+/* The search on a page: words in, notes and causes out, as one types. find-score.js must be loaded before it.
+ *
+ * Markup (all texts and classes are the page's own; this script only fills in text, never markup):
+ *
+ *   <form role="search" data-find            the whole; any element that is a form
+ *         data-find-index="find/"            folder of the index, from this page
+ *         data-find-note="notes/{slug}.html" address of a note, from this page
+ *         data-find-stamp="…"                optional: Index.stamp(), so that an old copy is not used
+ *         action="symptoms.html">            where Enter leads without scripts
+ *     <input data-find-words type="search" name="q">
+ *     <input data-find-kind name="kind" list="kinds"> <datalist id="kinds">…
+ *     <button data-find-clear type="button">  optional
+ *   </form>
+ *   <script type="application/json" data-find-strings>{…}</script>   see STRINGS; {n} and the like are put in
+ *   <p data-find-status aria-live="polite"></p>
+ *   <div data-find-filters></div>            gets for each filter: <fieldset><legend/><ul><li><button/>…
+ *   <div data-find-causes></div>             gets for each cause a copy of the template
+ *   <ol data-find-results></ol>              gets for each note a copy of the template
+ *   <template data-find-cause-template>      with any of [data-put=cause|notes|share|found_by] and <meter data-put=bar>;
+ *                                            a <button data-put=filter> turns the cause into a filter
+ *   <template data-find-result-template>     with any of [data-put=title|symptoms|cause|kind|outcome|date|found_by];
+ *                                            an <a data-put-link> gets the address
+ *   An element whose value is empty is hidden, and so is the nearest [data-put-row] around it.
+ *
+ * The element with data-find has data-find-state: idle (nothing asked), busy, done or failed; style by it.
+ * <html> has data-find-scripts once this runs. Address: ?q=…&kind=…&cause=… and the other filters.
+ * Keys: arrow down and up go through the results, Escape goes back to the words.
+ */
+"use strict";
+(() => {
+  const form = document.querySelector("form[data-find]");
+  if (!form || !window.BenchloreFind) return;
+  const part = (name) => document.querySelector(`[data-find-${name}]`);
+  const STRINGS = {
+    some: "{n} notes match", one: "1 note matches", none: "No note matches. Try fewer or other words.",
+    relaxed: "No note of this kind has these words. All of this kind: {n}", unknown: "No notes on that kind of device; its words were searched for.",
+    top: "Most often: {cause}", share: "{notes} of {known}", few: "Too few notes to count causes.",
+    failed: "The search files cannot be read.", separator: ". ", list: "; ",
+    cause: "Cause", kind: "Device", outcome: "Outcome", part: "Part", block: "Circuit", bench: "Bench",
+  };
+  try { Object.assign(STRINGS, JSON.parse(part("strings").textContent)); } catch { /* the page has none of its own */ }
+  const say = (name, values = {}) => STRINGS[name].replace(/\{(\w+)\}/g, (whole, key) => values[key] ?? whole);
+  const index = window.BenchloreFind.open(form.dataset.findIndex || "find/", form.dataset.findStamp);
+  const words = part("words"), kind = part("kind");
+  const places = { status: part("status"), filters: part("filters"), causes: part("causes"), results: part("results") };
+  const FILTERS = ["kind", "outcome", "part", "block", "bench"];
+  const SHOWN = 20, VALUES = 8;
+  let filters = {}, turn = 0, settled = true, announced = 0;
+  document.documentElement.dataset.findScripts = "";
+
+  /* Fill a copy of a template: text into [data-put=name], nothing else. */
+  const copy = (name, values, act) => {
+    const node = part(`${name}-template`).content.cloneNode(true);
+    for (const slot of node.querySelectorAll("[data-put]")) {
+      const key = slot.dataset.put, value = values[key] ?? "";
+      if (key === "bar") slot.value = value;
+      else if (key === "filter") { slot.setAttribute("aria-pressed", String(values.pressed)); slot.addEventListener("click", act); if (!slot.childElementCount) slot.textContent = value; }
+      else { slot.textContent = value; if (value === "") (slot.closest("[data-put-row]") || slot).hidden = true; }
+    }
+    for (const link of node.querySelectorAll("[data-put-link]")) link.href = (form.dataset.findNote || "{slug}").replace("{slug}", encodeURIComponent(values.slug));
+    return node;
+  };
+
+  const toggle = (name, value) => { filters = { ...filters, [name]: filters[name] === value ? "" : value }; settled = true; run(); };
+
+  const filterGroups = (facets) => FILTERS.filter((name) => filters[name] || (facets[name] || []).length > 1).map((name) => {
+    const group = document.createElement("fieldset"), legend = document.createElement("legend"), list = document.createElement("ul");
+    legend.textContent = say(name);
+    const values = (facets[name] || []).slice(0, VALUES);
+    if (filters[name] && !values.some(([value]) => value === filters[name])) values.push([filters[name], 0]);
+    for (const [value, n] of values) {
+      const item = document.createElement("li"), button = document.createElement("button"), count = document.createElement("span");
+      button.type = "button";
+      button.setAttribute("aria-pressed", String(filters[name] === value));
+      button.dataset.findValue = `${name}:${value}`;
+      count.textContent = n;
+      button.append(`${value} `, count);
+      button.addEventListener("click", () => toggle(name, value));
+      item.append(button);
+      list.append(item);
+    }
+    group.append(legend, list);
+    return group;
+  });
+
+  const show = (found) => {
+    const focused = document.activeElement?.dataset.findValue;
+    places.results?.replaceChildren(...found.results.map((hit) => copy("result", {
+      slug: hit.slug, title: hit.title, date: hit.date, kind: hit.kind, outcome: hit.outcome, found_by: hit.foundBy,
+      symptoms: hit.symptoms.join(say("list")), cause: hit.causes.join(say("list")),
+    })));
+    places.causes?.replaceChildren(...found.causes.map((count) => copy("cause", {
+      cause: count.cause, notes: count.notes, share: say("share", { notes: count.notes, known: found.known }), bar: count.share,
+      found_by: count.foundBy, filter: count.cause, pressed: filters.cause === count.cause,
+    }, () => toggle("cause", count.cause))));
+    places.filters?.replaceChildren(...filterGroups(found.facets));
+    if (focused) places.filters?.querySelector(`[data-find-value="${CSS.escape(focused)}"]`)?.focus();
+  };
+
+  const tell = (found) => {
+    const n = found.total, lines = [];
+    if (kind?.value.trim() && !found.kinds.length) lines.push(say("unknown"));
+    lines.push(found.relaxed ? say("relaxed", { n }) : say(n === 0 ? "none" : n === 1 ? "one" : "some", { n }));
+    if (found.causes.length) lines.push(say("top", { cause: found.causes[0].cause }));
+    else if (n) lines.push(say("few"));
+    // A screen reader is told once the typing pauses, not at each key.
+    clearTimeout(announced);
+    announced = setTimeout(() => { if (places.status) places.status.textContent = lines.join(say("separator")); }, 250);
+  };
+
+  const state = (name) => { form.dataset.findState = name; };
+
+  const address = () => {
+    const url = new URL(location.href), query = new URLSearchParams();
+    const all = { q: words.value, kind: kind?.value || "", ...Object.fromEntries(Object.entries(filters).map(([name, value]) => [name === "kind" ? "of" : name, value])) };
+    for (const [name, value] of Object.entries(all)) if (value) query.set(name, value.slice(0, 300));
+    url.search = query.toString();
+    if (url.href === location.href) return;
+    try { history[settled ? "pushState" : "replaceState"](null, "", url); } catch { /* an address that this browser does not let us change */ }
+    settled = false;
+  };
+
+  const run = async (fromAddress = false) => {
+    const mine = ++turn;
+    if (!fromAddress) address();
+    if (!words.value.trim() && !kind?.value.trim() && !Object.values(filters).some(Boolean)) {
+      clearTimeout(announced);
+      for (const place of Object.values(places)) place?.replaceChildren();
+      state("idle");
+      return;
+    }
+    state("busy");
+    try {
+      const found = await index.search(words.value, kind?.value.trim() || "", filters, SHOWN);
+      if (mine !== turn) return;
+      show(found);
+      tell(found);
+      state("done");
+    } catch {
+      if (mine !== turn) return;
+      if (places.status) places.status.textContent = say("failed");
+      state("failed");
+    }
+  };
+
+  const fromAddress = () => {
+    const query = new URLSearchParams(location.search);
+    words.value = query.get("q") || "";
+    if (kind) kind.value = query.get("kind") || "";
+    filters = Object.fromEntries(["cause", ...FILTERS].map((name) => [name, query.get(name === "kind" ? "of" : name) || ""]));
+    settled = true;
+    run(true);
+  };
+
+  const typed = () => { filters = {}; run(); };
+  words.addEventListener("input", typed);
+  kind?.addEventListener("input", typed);
+  words.addEventListener("focus", () => index.open().catch(() => {}), { once: true });
+  for (const input of [words, kind]) input?.addEventListener("change", () => { settled = true; });
+  form.addEventListener("submit", (event) => { event.preventDefault(); settled = true; run(); });
+  part("clear")?.addEventListener("click", () => { words.value = ""; if (kind) kind.value = ""; settled = true; typed(); words.focus(); });
+  window.addEventListener("popstate", fromAddress);
+  document.addEventListener("keydown", (event) => {
+    const links = [...(places.results?.querySelectorAll("a[data-put-link]") || [])], at = links.indexOf(document.activeElement);
+    if (event.altKey || event.ctrlKey || event.metaKey || (at < 0 && document.activeElement !== words)) return;
+    if (event.key === "ArrowDown" && links[at + 1]) links[at + 1].focus();
+    else if (event.key === "ArrowUp" && at >= 0) (links[at - 1] || words).focus();
+    else if (event.key === "Escape" && at >= 0) words.focus();
+    else return;
+    event.preventDefault();
+  });
+  fromAddress();
+})();
