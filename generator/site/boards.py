@@ -92,7 +92,8 @@ def _mark(mark: Mark, tall: float) -> str:
     name = html.escape(mark.part)
     return (
         f'<g class="ref" data-ref="{name}" transform="translate({mark.x:.6g} {mark.y * tall / 100:.6g})">'
-        f'<circle r="2.2"></circle><text{_beside(mark, tall)}>{name}</text></g>'
+        '<circle class="under" r="2.2"></circle><circle r="2.2"></circle>'
+        f'<text{_beside(mark, tall)}>{name}</text></g>'
     )
 
 

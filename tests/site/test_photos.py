@@ -367,7 +367,7 @@ def test_marks_lie_where_the_photo_says_and_bottom_is_mirrored(page: object) -> 
     box = page.locator(".board-top img").bounding_box()
 
     def share(part: str) -> tuple[float, float]:
-        mark = page.locator(f'[data-ref="{part}"] circle').bounding_box()
+        mark = page.locator(f'[data-ref="{part}"] circle.under').bounding_box()
         x, y = mark["x"] + mark["width"] / 2, mark["y"] + mark["height"] / 2
         return (x - box["x"]) / box["width"], (y - box["y"]) / box["height"]
 
