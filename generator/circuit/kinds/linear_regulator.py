@@ -1,0 +1,247 @@
+"""Linear three-terminal regulator, with the resistor that some supplies put before it to share the heat."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Any
+
+from generator.circuit.block import Block, Check, ExtraPart, Kind, Param, Point, Value
+from generator.circuit.labels import computed, part_label
+from generator.circuit.quantity import format_value
+from generator.circuit.ratings import rating, within
+from generator.circuit.sheet import Line, Sheet
+
+HOTTEST_JUNCTION = 125.0  # °C; the usual operating limit of silicon regulators in their data sheets, from memory
+
+KIRCHHOFF = "Kirchhoff's voltage law"
+DROPOUT = "the definition of dropout voltage in regulator data sheets"
+THERMAL = "thermal resistance junction to ambient, as in regulator data sheets"
+
+
+@dataclass(frozen=True)
+class Operating:
+    """What a regulator does at one supply voltage: volts to common at its two pins, amperes, and its regime.
+
+    regime: "regulated", "dropout" (the output follows the input), "dry" (0 V at the output), "open", "short".
+    """
+
+    regime: str
+    chip_input: float
+    output: float
+    load: float
+    quiescent: float
+
+    @property
+    def current(self) -> float:
+        return self.load + self.quiescent
+
+    @property
+    def dissipation(self) -> float:
+        """Watts in the chip: what stands across it times the load, and what its own current takes."""
+        return (self.chip_input - self.output) * self.load + self.chip_input * self.quiescent
+
+
+def operating_point(
+    *, supply: float, series: float, output: float, dropout: float, load: float, load_is: str, quiescent: float, failed: str = ""
+) -> Operating:
+    """A regulator behind a series resistor, at one supply voltage.
+
+    supply, output, dropout in V; series in ohm (0 to inf); load in A where load_is is "A", else in ohm; quiescent in A.
+    Above output + dropout at its input it holds output. Below, output = input − dropout. The load of a rail that has
+    run dry draws only what the resistor lets through. failed: "open" (draws nothing) or "short" (output = input).
+    Source: Ohm's and Kirchhoff's laws; the definition of dropout voltage.
+    """
+    by_current = load_is == "A"
+    if failed == "open" or math.isinf(series):
+        return Operating("open", supply if failed == "open" else 0.0, 0.0, 0.0, 0.0)
+    least_drop = 0.0 if failed == "short" else dropout
+    if not failed:
+        wanted = load if by_current else output / load
+        chip_input = supply - (wanted + quiescent) * series
+        if chip_input >= output + dropout:
+            return Operating("regulated", chip_input, output, wanted, quiescent)
+    if by_current:
+        reached, drawn = supply - (load + quiescent) * series - least_drop, load
+    else:
+        reached = (supply - quiescent * series - least_drop) * load / (load + series)
+        drawn = reached / load
+    if reached >= 0:
+        return Operating("short" if failed else "dropout", reached + least_drop, reached, drawn, quiescent)
+    if series == 0:
+        return Operating("dry", supply, 0.0, 0.0, quiescent)
+    drawn = max(0.0, (supply - least_drop) / series - quiescent)
+    own = min(quiescent, supply / series)
+    return Operating("dry", supply - (drawn + own) * series, 0.0, drawn, own)
+
+
+def _at(x: Point, supply: float) -> Operating:
+    return operating_point(
+        supply=supply, series=x.series or 0.0, output=x.output, dropout=x.dropout, load=x.load, load_is=x.load_is,
+        quiescent=x.quiescent, failed=x.failed("regulator"),
+    )  # fmt: skip
+
+
+def solve(x: Point) -> dict[str, float]:
+    low, high = _at(x, x.input), _at(x, x.input_high)
+    broken = x.series is not None and math.isinf(x.series)
+    drop = x.input if broken else low.current * (x.series or 0.0)
+    values = {
+        "load_current": low.load,
+        "load_current_high": high.load,
+        "chip_input_high": high.chip_input,
+        "chip_output_high": high.output,
+        "own_current_high": high.quiescent,
+        "headroom": x.input - drop - x.output,
+        "output_voltage": low.output,
+        "dissipation": high.dissipation,
+    }
+    if x.series is not None:
+        values["series_drop"] = drop
+        values["series_power"] = 0.0 if broken else high.current**2 * x.series
+    if x.theta_ja is not None:
+        values["junction_temperature"] = x.ambient + x.theta_ja * high.dissipation
+    return values
+
+
+def formulas(x: Point, solved: dict[str, float]) -> dict[str, str]:
+    """What is printed follows the regime at the lowest input, and at the highest one."""
+    low, high = _at(x, x.input), _at(x, x.input_high)
+    load = "load" if x.load_is == "A" else "load_current"
+    series = x.series is not None
+    drop = " − series_drop" if series else ""
+    found = {"headroom": f"input{drop} − output", "series_drop": f"({load} + quiescent)·series"}
+    if low.regime == "dropout":
+        found["output_voltage"] = f"input{drop} − dropout"
+    elif low.regime == "dry":
+        found["output_voltage"] = "0"
+        if low.chip_input > 0:
+            found["series_drop"] = "(load_current + quiescent)·series"
+        else:
+            found["series_drop"] = "input"
+    if high.regime == "regulated":
+        load_high = "load" if x.load_is == "A" else "load_current_high"
+        if low.current == high.current or not series:
+            found["dissipation"] = f"(input_high{drop} − output)·{load_high} + (input_high{drop})·quiescent"
+        else:
+            found["dissipation"] = "(chip_input_high − output)·load_current_high + chip_input_high·quiescent"
+        found["series_power"] = f"({load_high} + quiescent)²·series"
+    else:
+        found["dissipation"] = "(chip_input_high − chip_output_high)·load_current_high + chip_input_high·own_current_high"
+        found["series_power"] = "(load_current_high + own_current_high)²·series"
+    return found
+
+
+def fail(point: Point, key: str, mode: str) -> tuple[Point, str]:
+    if key == "regulator" and mode == "short":
+        return point, "the rail rises to the input; what it feeds may not survive that"
+    if key == "regulator" and mode == "open":
+        return point, "no output, and nothing is drawn"
+    if key == "series" and mode == "open":
+        return point, "nothing reaches the regulator"
+    return point, ""
+
+
+def checks(block: Block) -> list[Check]:
+    needed, left = _high(block, "dropout"), block.low("headroom")
+    text = f"headroom {format_value(left, 'V')} at the lowest input, needs {format_value(needed, 'V', trim=True)}"
+    if left < needed:
+        text += f"; out of regulation, the output falls to {format_value(block.low('output_voltage'), 'V')}"
+    found = [Check("regulator", text, left >= needed, (left - needed) / needed if needed else None)]
+    if "junction_temperature" in block.values:
+        hottest = block.high("junction_temperature")
+        found.append(within("regulator", HOTTEST_JUNCTION, hottest, "°C", "junction reaches", "limit"))
+    return found + rating(block, "series", "W", block.high("series_power"), "turns into heat")
+
+
+def _high(block: Block, name: str) -> float:
+    given = block.quantity(name)
+    return given.high if given else 0.0
+
+
+def vet(given: dict[str, Any]) -> list[tuple[str, str, str]]:
+    low, high = given.get("input"), given.get("input_high")
+    if low is not None and high is not None and high.middle < low.middle:
+        what = f"{format_value(high.middle, 'V', trim=True)} is below the input of {format_value(low.middle, 'V', trim=True)}"
+        return [("input_high", what, "input is the lowest voltage that comes in, input_high the highest")]
+    return []
+
+
+def draw(block: Block, sheet: Sheet) -> None:
+    """Input on the left, the series resistor where there is one, the chip, the load on the right."""
+    sheet.port(0, 0, [Line("input", "r"), *computed(block, "input")])
+    column = 1
+    if block.part("series"):
+        sheet.across("resistor", 0, 0, 1, part_label(block, "series"))
+    else:
+        sheet.wire((0, 0), (1, 0))
+    column = 2
+    title = [Line("regulator", "r"), *computed(block, "headroom", "dissipation")]
+    pins = sheet.box(column, 0, 1, title, left={0: "in"}, right={0: "out"}, bottom="common")
+    sheet.wire((1, 0), pins["left 0"])
+    sheet.wire(pins["right 0"], (3, 0), (4, 0), (5, 0))
+    symbol = "resistor" if block.part("load") else "load current"
+    sheet.down(symbol, 4, 0, 2, part_label(block, "load"), segment=(0, 1))
+    sheet.wire((0, 2), (2, 2), (4, 2), (5, 2))
+    sheet.wire(pins["bottom"], (2, 2))
+    sheet.dot((4, 0), (4, 2), (2, 2))
+    sheet.tag(4, *computed(block, "output_voltage"))
+    sheet.port(0, 2, [Line("0 V", "r")])
+    sheet.port(5, 0, [Line("output", "r"), *computed(block, "output")], right=True)
+    sheet.port(5, 2, [Line("0 V", "r")], right=True)
+
+
+KIND = Kind(
+    name="linear-regulator",
+    title="Linear regulator",
+    group="Power",
+    what="A three-terminal regulator: a steady voltage from a higher one, the difference turned into heat.",
+    params=(
+        Param("input", "the lowest voltage that comes in", "V"),
+        Param("input_high", "the highest voltage that comes in", "V", default="=input"),
+        Param("series", "a resistor before the regulator", shape="part", part="resistor", default="", role="series resistor"),
+        Param("output", "the regulated voltage", "V"),
+        Param("dropout", "the least voltage that the regulator needs across itself", "V", default="2 V", zero=True),
+        Param("load", "what draws from the output: a current or a resistor", shape="load", modes=()),
+        Param("quiescent", "the regulator's own current", "A", default="5 mA", zero=True),
+        Param("theta_ja", "thermal resistance from junction to ambient", "K/W", default=""),
+        Param("ambient", "air around the regulator", "°C", default="25 C"),
+    ),
+    values=(
+        Value("series_drop", "V", "across the series resistor", "(load + quiescent)·series", "Ohm's law",
+              at="across the series resistor"),
+        Value("headroom", "V", "what is left for the regulator at the lowest input; below dropout it no longer regulates",
+              "input − series_drop − output", KIRCHHOFF, measurable=False),
+        Value("output_voltage", "V", "what the output really is at the lowest input", "output", DROPOUT,
+              at="output pin to common, under load"),
+        Value("dissipation", "W", "heat in the regulator at the highest input",
+              "(input_high − series_drop − output)·load + (input_high − series_drop)·quiescent", "Joule's law",
+              measurable=False, interior=True),
+        Value("series_power", "W", "heat in the series resistor at the highest input", "(load + quiescent)²·series",
+              "Joule's law", measurable=False, interior=True),
+        Value("junction_temperature", "°C", "how hot the silicon gets at the highest input",
+              "ambient + theta_ja·dissipation", THERMAL, measurable=False, interior=True),
+    ),
+    solve=solve,
+    formulas=formulas,
+    checks=checks,
+    fail=fail,
+    vet=vet,
+    draw=draw,
+    extra_parts=(ExtraPart("regulator", "chip", "regulator"),),
+    helper_units={"load_current": "A", "load_current_high": "A", "chip_input_high": "V", "chip_output_high": "V",
+                  "own_current_high": "A"},
+    dangerous=frozenset({("regulator", "short")}),
+    cautions=("heat",),
+    assumes="Below its dropout the output follows the input, dropout lower. A current load draws its current until the rail "
+            "is at 0 V. The stated output, dropout and quiescent current are exact unless they state a tolerance.",
+    variants=(
+        {"series": ""},
+        {"load": "R7 240", "theta_ja": ""},
+        {"input": "6 V", "series": ""},
+    ),
+    example={
+        "input": "10 V", "input_high": "16 V", "series": "R2 10 1W", "output": "5 V", "load": "120 mA", "theta_ja": "65 K/W",
+        "ambient": "35 C",
+    },
+)  # fmt: skip
