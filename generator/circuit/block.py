@@ -92,12 +92,16 @@ class Value:
 
 @dataclass(frozen=True)
 class ExtraPart:
-    """A part that a kind always has though no parameter states it (the diodes of a rectifier)."""
+    """A part that a kind has though no parameter states it (the diodes of a rectifier).
+
+    named_by: the parameter that may carry its designator. where: whether this circuit has the part, if not always.
+    """
 
     key: str
     part: str
     role: str
-    named_by: str = ""  # the parameter that may carry its designator
+    named_by: str = ""
+    where: Callable[[Point], bool] | None = None
 
 
 @dataclass(frozen=True)
@@ -361,6 +365,8 @@ class Block:
                     modes = MODES[part.part_class] if param.modes is None else param.modes
                     found.append((f"{param.name}_{position}", part.part_class, part.name(param.called), modes))
         for extra in self.kind.extra_parts:
+            if extra.where is not None and not extra.where(self.point):
+                continue
             named = self.inputs.get(extra.named_by) if extra.named_by else None
             called = named.name(extra.role) if isinstance(named, Part) else extra.role
             found.append((extra.key, extra.part, called, MODES[extra.part]))

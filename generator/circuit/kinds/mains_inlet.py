@@ -1,0 +1,237 @@
+"""The mains inlet: fuse, what stands across the line, switch and thermal fuses, up to the load."""
+
+from __future__ import annotations
+
+import math
+import re
+
+from generator.circuit import plug
+from generator.circuit.block import Block, Check, Kind, Param, Point, Value
+from generator.circuit.labels import computed, label_of, part_label
+from generator.circuit.parts import Part
+from generator.circuit.ratings import margin, rating, within
+from generator.circuit.sheet import Line, Sheet
+
+BAD_CONTACT_SHARE = 0.1  # of the supply across a burnt contact: an assumption, to have a figure to compare with
+
+# Volts at 1 mA -> continuous AC rating of zinc oxide discs, as common data sheets list them (from memory).
+VARISTOR_AC = {
+    200: 130, 220: 140, 240: 150, 270: 175, 330: 210, 360: 230, 390: 250, 430: 275, 470: 300, 510: 320,
+    560: 350, 620: 385, 680: 420, 750: 460, 780: 485, 820: 510, 910: 550, 1000: 625,
+}  # fmt: skip
+_DISC = re.compile(r"^(?:\d{1,2}[DNS])?(\d\d)([12])[JKLM]?$")
+
+
+def current_from_power(*, load: float, supply: float, power_factor: float) -> float:
+    """RMS amperes that a load of so many watts draws: load/(supply·power_factor). Active power of a sine."""
+    return load / (supply * power_factor)
+
+
+def varistor_ac_rating(part: Part) -> tuple[float | None, str]:
+    """(continuous AC volts, how it was found). A disc marked 431 is 430 V at 1 mA, not its AC rating."""
+    for word in part.text.split():
+        if code := _DISC.match(word):
+            at_1ma = int(code.group(1)) * 10 ** int(code.group(2))
+            known = VARISTOR_AC.get(at_1ma)
+            return (float(known), f"marked {word}, {at_1ma} V at 1 mA:") if known else (None, "")
+    if part.value is not None:
+        return part.value.low, ""
+    return part.ratings.get("V"), ""
+
+
+def solve(x: Point) -> dict[str, float]:
+    blown = x.failed("fuse") == "open" or "short" in (x.failed("x_capacitor"), x.failed("varistor"))
+    broken = blown or x.failed("switch") == "open" or any(x.failed(f"thermal_fuses_{i}") for i in range(x.thermal_fuses_count))
+    share = 0.0 if broken else 1 - BAD_CONTACT_SHARE if x.failed("switch") == "high resistance" else 1.0
+    crest = x.supply * math.sqrt(2)
+    current = share * current_from_power(load=x.load, supply=x.supply, power_factor=x.power_factor)
+    values = {"current": current, "peak": share * crest, "wait": plug.AFTER, "limit": plug.LIMIT}
+    if current:
+        values["fuse_margin"] = x.fuse / current
+    if x.x_capacitor is not None:
+        stored = 0.0 if blown else crest  # behind the fuse, before the switch
+        values["plug_voltage_1s"] = plug.voltage_after(peak=stored, resistance=x.bleeder, capacitance=x.x_capacitor)
+        values["discharge_time_34v"] = plug.time_down_to(peak=stored, resistance=x.bleeder, capacitance=x.x_capacitor)
+    return values
+
+
+def formulas(x: Point, solved: dict[str, float]) -> dict[str, str]:
+    """Without a bleeder nothing drains the capacitor."""
+    return {"plug_voltage_1s": "peak", "discharge_time_34v": "never"} if x.bleeder is None else {}
+
+
+def checks(block: Block) -> list[Check]:
+    top = block.mains_top()
+    current = _most_current(block)
+    fuse = block.part("fuse")
+    assert fuse is not None and fuse.value is not None
+    found = [within(block.label("fuse"), fuse.value.low, current, "A", "carries")]
+    supply = block.quantity("supply")
+    breaks = supply.middle if supply else top  # ratings of what breaks the line are for the nominal mains (IEC 60127, IEC 61058)
+    found += rating(block, "fuse", "V", breaks, "breaks the nominal mains,")
+    for part in block.inputs["thermal_fuses"] or ():
+        for unit, sees, what in (("A", current, "carries"), ("V", breaks, "breaks the nominal mains,")):
+            if unit in part.ratings:
+                found.append(within(part.name("thermal fuse"), part.ratings[unit], sees, unit, what))
+    found += rating(block, "switch", "A", current, "carries")
+    found += rating(block, "switch", "V", breaks, "breaks the nominal mains,")
+    found += _across_the_line(block, top)
+    return found + _one_line_only(block)
+
+
+def _most_current(block: Block) -> float:
+    """The load's current at the bad end of the mains band, also where the note states the mains without one."""
+    supply, load, factor = (block.quantity(name) for name in ("supply", "load", "power_factor"))
+    assert supply is not None and load is not None and factor is not None
+    lowest = min(supply.low, supply.middle * (1 - block.mains.band))
+    return current_from_power(load=load.high, supply=lowest, power_factor=factor.low)
+
+
+def _across_the_line(block: Block, top: float) -> list[Check]:
+    found = rating(block, "x_capacitor", "V", top, "sees, at the top of the mains,")
+    capacitor = block.part("x_capacitor")
+    if capacitor is not None and capacitor.value is not None:
+        name = block.label("x_capacitor")
+        if not any(word.upper() in ("X", "X1", "X2") for word in capacitor.words):
+            found.append(Check(name, "stands across the mains: it has to be marked X1 or X2", True, None, True))
+        if capacitor.value.middle >= plug.FROM * 0.999999:
+            found.append(plug_check(block, name, "plug_voltage_1s"))
+    bleeder = block.quantity("bleeder")
+    if bleeder is not None:
+        found += rating(block, "bleeder", "W", top * top / bleeder.low, "turns into heat at the top of the mains")
+        found += rating(block, "bleeder", "V", top * math.sqrt(2), "sees, at the top of the mains,")
+    varistor = block.part("varistor")
+    if varistor is not None:
+        limit, how = varistor_ac_rating(varistor)
+        if limit is not None:
+            check = within(block.label("varistor"), limit, top, "V", f"{how} sees up to".strip(), "continuous AC rating")
+            found.append(Check(check.part, check.what, limit > top, margin(limit, top)))
+    return found
+
+
+def plug_check(block: Block, name: str, value: str) -> Check:
+    """What is left at the plug after a second, at the top of the mains band, against the limit."""
+    supply = block.quantity("supply")
+    left = block.high(value) * (block.mains_top() / supply.high if supply else 1.0)
+    return within(name, plug.LIMIT, left, "V", "leaves at the plug, 1 s after it is pulled,", "allowed")
+
+
+def _one_line_only(block: Block) -> list[Check]:
+    fuses = block.inputs["thermal_fuses"] or ()
+    if len(fuses) != 1:
+        return []
+    line = "neutral" if _in_neutral(fuses[0]) else "live"
+    what = f"the only one, in {line}: where the element can touch earth, or the plug fits both ways round, heat may go on past it"
+    return [Check(fuses[0].name("thermal fuse"), what, True, None, True)]
+
+
+def _in_neutral(part: Part) -> bool:
+    return any(word.lower() in ("neutral", "n") for word in part.words)
+
+
+def fail(point: Point, key: str, mode: str) -> tuple[Point, str]:
+    remarks = {
+        ("x_capacitor", "short"): "blows the fuse",
+        ("varistor", "short"): "blows the fuse",
+        ("switch", "short"): "cannot be switched off",
+        ("switch", "high resistance"): f"here with {BAD_CONTACT_SHARE:.0%} of the supply across it; it gets hot and burns",
+        ("bleeder", "open"): "the plug's pins stay charged after it is pulled",
+    }
+    if key.startswith("thermal_fuses"):
+        return point, "something ran too hot: find out what before it is replaced"
+    return point, remarks.get((key, mode), "")
+
+
+def draw(block: Block, sheet: Sheet) -> None:
+    """Live on top, neutral at the bottom: fuse, what stands across the line, switch, thermal fuses, load."""
+    live = [Line("L", "r")]
+    sheet.port(0, 0, live + computed(block, "supply"))
+    sheet.port(0, 1, [Line("N", "r")])
+    sheet.across("fuse", 0, 0, 1, part_label(block, "fuse"))
+    sheet.wire((0, 1), (1, 1))
+    column = 1
+    for name, symbol in (("varistor", "varistor"), ("x_capacitor", "capacitor"), ("bleeder", "resistor")):
+        if block.part(name) is None:
+            continue
+        sheet.dot((column, 0), (column, 1))
+        sheet.down(symbol, column, 0, 1, part_label(block, name))
+        if name == "x_capacitor":
+            sheet.tag(column, *computed(block, "plug_voltage_1s"))
+        sheet.wire((column, 0), (column + 1, 0))
+        sheet.wire((column, 1), (column + 1, 1))
+        column += 1
+    last = _in_the_lines(block, sheet, column)
+    sheet.down("resistor", last, 0, 1, part_label(block, "load"))
+    sheet.tag(last, *computed(block, "peak", "current"))
+
+
+def _in_the_lines(block: Block, sheet: Sheet, column: int) -> int:
+    """Switch and thermal fuses in series, each in its line; returns the column of the load."""
+    fuses = block.inputs["thermal_fuses"] or ()
+    series: list[tuple[str, int, list[Line]]] = []
+    if block.part("switch") is not None:
+        series.append(("switch", 0, part_label(block, "switch")))
+    series += [("thermal fuse", 1 if _in_neutral(p) else 0, [*label_of(p, "thermal fuse")]) for p in fuses]
+    reached = [column, column]
+    for symbol, row, label in series:
+        sheet.across(symbol, row, reached[row], reached[row] + 1, label, below=row == 1)
+        reached[row] += 1
+    end = max(*reached, column + 1)
+    for row in (0, 1):
+        if reached[row] < end:
+            sheet.wire((reached[row], row), (end, row))
+    return end
+
+
+KIND = Kind(
+    name="mains-inlet",
+    title="Mains inlet",
+    group="Power",
+    what="Where the mains come in: fuse, interference capacitor with its bleeder, varistor, switch and thermal fuses.",
+    params=(
+        Param("supply", "the mains", "V", default="mains"),
+        Param("load", "power that the appliance draws", "W"),
+        Param("power_factor", "of that load; 1 for heating", "", default="1"),
+        Param("fuse", "the fuse in the line", shape="part", part="fuse", role="fuse"),
+        Param("thermal_fuses", "thermal fuses, with the line each is in (live, neutral)", shape="parts", part="thermal fuse",
+              default="", role="thermal fuse"),
+        Param("x_capacitor", "the capacitor across the line", shape="part", part="capacitor", default="", role="X capacitor"),
+        Param("bleeder", "the resistor that empties it", shape="part", part="resistor", default="", role="bleeder"),
+        Param("varistor", "the varistor across the line; its continuous AC rating, or what the disc is marked with",
+              shape="part", part="varistor", default="", role="varistor"),
+        Param("switch", "the mains switch", shape="part", part="switch", default="", role="mains switch"),
+    ),
+    values=(
+        Value("current", "A", "RMS current that the load draws", "load/(supply·power_factor)", "active power of a sine",
+              at="in series with the load, or a clamp around one line", hazard="mains"),
+        Value("peak", "V", "crest of the mains that reaches the load", "supply·√2", "crest of a sine",
+              at="live to neutral at the load; a meter's AC range shows this divided by √2", hazard="mains"),
+        Value("fuse_margin", "", "how many times the load's current the fuse is rated for", "fuse/current", "definition",
+              measurable=False),
+        Value("plug_voltage_1s", "V", "left between the plug's pins 1 s after it is pulled, switched off",
+              "peak·exp(−wait/(bleeder·x_capacitor))", plug.RULE, at="between the pins of the pulled plug", hazard="charged",
+              cold=True),
+        Value("discharge_time_34v", "s", "from the crest down to 34 V", "bleeder·x_capacitor·ln(peak/limit)", plug.SOURCE,
+              at="between the pins of the pulled plug", hazard="charged", cold=True),
+    ),
+    solve=solve,
+    formulas=formulas,
+    checks=checks,
+    fail=fail,
+    vet=lambda given: [("power_factor", "is above 1", "a power factor lies between 0 and 1")]
+    if given["power_factor"].high > 1 else [],
+    draw=draw,
+    helper_units={"wait": "s", "limit": "V"},
+    dangerous=frozenset({("bleeder", "open"), ("switch", "short")}),
+    cautions=("mains", "charge"),
+    assumes="The capacitor and its bleeder stand behind the fuse and before the switch; the plug is pulled at the crest.",
+    variants=(
+        {"thermal_fuses": "", "varistor": "", "switch": ""},
+        {"x_capacitor": "", "bleeder": "", "varistor": ""},
+        {"bleeder": "", "thermal_fuses": ["TF1 167C live"]},
+    ),
+    example={
+        "load": "180 W", "fuse": "F1 2A 250V", "thermal_fuses": ["TF1 167C 10A live", "TF2 167C 10A neutral"],
+        "x_capacitor": "C1 220n X2 275V", "bleeder": "R1 1M", "varistor": "RV1 275V", "switch": "S1 6A 250V",
+    },
+)  # fmt: skip
