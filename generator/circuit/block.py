@@ -41,7 +41,8 @@ class Param:
     (a current or a resistor), "parts" (a list of parts), "choice" (one of choices; may carry a designator where part is
     set), "cut_points" (name -> one of cuts), "count" (a whole number), "numbers" (a list), "text", "lines" (a
     list of texts), "tree" (parts, nested). default: REQUIRED, "" for absent, else the text a note could have
-    written; "mains" for the library's voltage, "frequency" for its frequency, "=name" for another parameter.
+    written; "mains" for the library's voltage, "frequency" for its frequency, "=name" for another parameter,
+    "mains~name" for the mains where the other parameter is near it, else that parameter.
     """
 
     name: str
@@ -52,6 +53,7 @@ class Param:
     part: str = ""
     role: str = ""  # what failures and drawings call the part without a designator
     choices: tuple[str, ...] = ()
+    named: Mapping[str, float] = field(default_factory=dict)  # words that stand for a part's value: red -> 1.8 (V)
     cuts: Mapping[str, str] = field(default_factory=dict)  # key of a cut point -> its unit
     zero: bool = False  # 0 is accepted
     signed: bool = False  # below zero is accepted

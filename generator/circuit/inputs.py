@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from generator.circuit import quantity
@@ -16,6 +16,7 @@ from generator.problems import Trouble, did_you_mean
 
 MOST_LISTED = 40
 LONGEST_TEXT = 60
+NEAR_MAINS = 0.20  # what is rated within this share of the mains is taken to be plugged into it
 
 
 @dataclass
@@ -110,6 +111,10 @@ def _take_default(param: Param, inputs: Inputs, mains: Mains) -> None:
         found = quantity.exactly(mains.frequency, "Hz")
         inputs.given[param.name] = found
         inputs.add(param.name, found, "Hz")
+    elif param.default.startswith("mains~"):
+        rated = inputs.numbers.get(param.default[6:])
+        near = rated is not None and abs(rated - mains.voltage) <= NEAR_MAINS * mains.voltage
+        _take_default(replace(param, default="mains" if near else "=" + param.default[6:]), inputs, mains)
     elif param.default.startswith("="):
         inputs.given[param.name] = None  # follows another parameter; _join_axes fills it in
     elif param.default == "":
@@ -165,6 +170,11 @@ def _take_part(param: Param, text: str, inputs: Inputs, mains: Mains) -> None:
     part = parse_part(text, param.part)
     inputs.given[param.name] = part
     _add_part(param.name, part, inputs)
+    if param.named and part.value is None:
+        word = next((word.lower() for word in part.words if word.lower() in param.named), None)
+        if word is None:
+            raise QuantityError(f"{text} states no value", f"{_wanted(param)}: a value, or one of {', '.join(param.named)}")
+        inputs.add(param.name, quantity.exactly(param.named[word], CLASSES[param.part].unit), CLASSES[param.part].unit)
 
 
 def _take_load(param: Param, text: str, inputs: Inputs, mains: Mains) -> None:
@@ -321,8 +331,9 @@ def _join_axes(kind: Kind, inputs: Inputs, references: Mapping[str, tuple[str, Q
     """Inputs that are one quantity move together: a default taken from another parameter, the same value named twice."""
     same: dict[str, list[str]] = {}
     for param in kind.params:
-        if param.default.startswith("=") and inputs.given.get(param.name) is None and param.name not in references:
-            leader = param.default[1:]
+        follows = param.default.startswith(("=", "mains~"))
+        if follows and inputs.given.get(param.name) is None and param.name not in references:
+            leader = param.default.removeprefix("mains~").removeprefix("=")
             given = inputs.given.get(leader)
             inputs.given[param.name] = given
             inputs.numbers[param.name] = inputs.numbers.get(leader)

@@ -52,14 +52,14 @@ CLASSES = {
         PartClass("transistor", "", {"hfe": ""}, rating_units=("A", "V", "W"), needs_value=False),
         PartClass("mosfet", "", {"vth": "V", "rds": "ohm"}, rating_units=("A", "V", "W"), needs_value=False),
         PartClass("triac", "", rating_units=("A", "V"), needs_value=False),
-        PartClass("diac", "V", rating_units=("A",), needs_value=False),
+        PartClass("diac", "V", rating_units=("A",)),
         PartClass("fuse", "A", rating_units=("V",)),
         PartClass("thermal fuse", "°C", rating_units=("A", "V"), needs_value=False),
         PartClass("varistor", "V", rating_units=("A", "W"), needs_value=False),
         PartClass("switch", "", rating_units=("A", "V"), needs_value=False),
         PartClass("contact", "A", rating_units=("V",), needs_value=False),
-        PartClass("element", "W", rating_units=("V",), needs_value=False),
-        PartClass("winding", "ohm", rating_units=("V", "A"), needs_value=False),
+        PartClass("element", "W", rating_units=("V",)),
+        PartClass("winding", "ohm", rating_units=("V", "A")),
         PartClass("coil", "ohm", rating_units=("V", "A"), needs_value=False),
         PartClass("chip", "", rating_units=("V", "A"), needs_value=False),
         PartClass("optocoupler", "", {"ctr": ""}, rating_units=("V", "A"), needs_value=False),
@@ -114,7 +114,7 @@ def parse_part(text: object, part_class: str) -> Part:
     kind = CLASSES[part_class]
     source = " ".join(str(text).split())
     if not source:
-        raise PartError(f"a {part_class} is missing here", _expected(kind))
+        raise PartError("nothing is stated here", _expected(kind))
     if len(source) > LONGEST_PART:
         raise PartError(f"{source[:24]}... is longer than {LONGEST_PART} characters", _expected(kind))
     tokens = _tokens(source)
@@ -262,10 +262,11 @@ _EXAMPLES = {
     "resistor": "R9 47k 1%", "capacitor": "C3 1000u 35V", "thermistor": "TH1 100k B3950",
     "photoresistor": "LDR1 10k gamma0.7", "zener": "ZD1 5V1 400mW", "fuse": "F1 3.15A",
     "potentiometer": "RV1 470k", "inductor": "L1 10mH", "transistor": "Q1 hfe100 500mA 45V",
-    "mosfet": "Q1 vth2 rds0R05 10A 30V",
+    "mosfet": "Q1 vth2 rds0R05 10A 30V", "element": "E1 2200W", "winding": "M1 6R", "diac": "DB1 32V",
 }  # fmt: skip
 
 
 def _expected(kind: PartClass) -> str:
     example = _EXAMPLES.get(kind.name)
-    return f"a {kind.name} is expected" + (f", such as {example}" if example else "")
+    article = "an" if kind.name[0] in "aeio" else "a"
+    return f"{article} {kind.name} is expected" + (f", such as {example}" if example else "")
