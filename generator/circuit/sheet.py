@@ -104,6 +104,7 @@ class _Box:
     right: dict[int, str]
     top: str
     bottom: str
+    numbers: dict[str, str]
 
 
 @dataclass
@@ -160,17 +161,19 @@ class Sheet:
         return {name: At(column, row, ax - x, ay - y) for name, (ax, ay) in symbol.anchors.items()}
 
     def box(self, column: int, first: int, last: int, title: Sequence[str | Line], *, left: dict[int, str] | None = None,
-            right: dict[int, str] | None = None, top: str = "", bottom: str = "") -> dict[str, At]:  # fmt: skip
+            right: dict[int, str] | None = None, top: str = "", bottom: str = "",
+            numbers: dict[str, str] | None = None) -> dict[str, At]:  # fmt: skip
         """A chip around a column from row first to row last, pins on its sides by row, one on top and bottom.
 
-        Returns the places of its pins: "left 0", "right 0", "top", "bottom".
+        numbers: the pin number written on the wire of "left 0", "right 0", "top", "bottom".
+        Returns the places of its pins under the same names.
         """
         lines = lines_of(title)
         left, right = left or {}, right or {}
         names = [width(shortened(n, 14)) for n in left.values()] + [0.0], [width(shortened(n, 14)) for n in right.values()] + [0.0]
         inner = max((width(line.text) for line in lines), default=0.0)
         half = max(30.0, inner / 2 + max(*names[0], *names[1]) + GAP * 1.5, (width(top) + 2 * GAP) / 2)
-        self._boxes.append(_Box(column, first, last, half, lines, left, right, top, bottom))
+        self._boxes.append(_Box(column, first, last, half, lines, left, right, top, bottom, numbers or {}))
         pins = {f"left {row}": At(column, row, -half) for row in left}
         pins |= {f"right {row}": At(column, row, half) for row in right}
         pins |= {"top": At(column, first, 0, -_BOX_PAD), "bottom": At(column, last, 0, _BOX_PAD)}
@@ -253,8 +256,11 @@ class _Layout:
             self.above[d.row] = max(self.above[d.row], -top + (extra if d.label_at == "above" else 0), half_label)
             self.below[d.row] = max(self.below[d.row], bottom + (extra if d.label_at == "below" else 0), half_label)
         for b in self.sheet._boxes:
-            self.left[b.column] = max(self.left[b.column], b.half + LEAD)
-            self.right[b.column] = max(self.right[b.column], b.half + LEAD)
+            number = max((width(text) for text in b.numbers.values()), default=0.0)
+            self.left[b.column] = max(self.left[b.column], b.half + LEAD + number)
+            self.right[b.column] = max(self.right[b.column], b.half + LEAD + number)
+            for row in {**b.left, **b.right}:
+                self.above[row] = max(self.above[row], LINE if number else 0.0)
             self.above[b.first] = max(self.above[b.first], _BOX_PAD + LINE * (1 if b.top else 0.3))
             self.below[b.last] = max(self.below[b.last], _BOX_PAD + LINE * (1 if b.bottom else 0.3))
         for h in self.sheet._horizontals:
@@ -267,6 +273,9 @@ class _Layout:
             half = len(p.lines) * LINE / 2
             self.above[p.row] = max(self.above[p.row], half)
             self.below[p.row] = max(self.below[p.row], half)
+            room = TERMINAL + 6 + max((width(line.text) for line in p.lines), default=0.0)
+            side = self.right if p.right else self.left
+            side[p.column] = max(side[p.column], room)
 
     def _solve_columns(self) -> dict[int, float]:
         least: list[tuple[int, int, float]] = []
@@ -395,6 +404,13 @@ class _Layout:
         for pins, side, anchor in ((b.left, -b.half + 5, "start"), (b.right, b.half - 5, "end")):
             for row, name in pins.items():
                 self._label([Line(shortened(name, 14))], x + side, self.y[row] - LINE / 2, anchor)
+        for pin, number in b.numbers.items():
+            side, _, row = pin.partition(" ")
+            if side in ("top", "bottom"):
+                self._label([Line(number, "r")], x + 4, top - LINE if side == "top" else bottom, "start")
+            else:
+                edge, anchor = (x - b.half - 4, "end") if side == "left" else (x + b.half + 4, "start")
+                self._label([Line(number, "r")], edge, self.y[int(row)] - LINE, anchor)
         self._reach(x - b.half, top, x + b.half, bottom)
         return f'<rect x="{x - b.half:.1f}" y="{top:.1f}" width="{2 * b.half:.1f}" height="{bottom - top:.1f}"/>'
 

@@ -1,0 +1,148 @@
+"""A chip with its pins, each naming the block that it goes to: the middle of a drawing from plug to load."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from typing import Any
+
+from generator.circuit.block import Block, Kind, Param, Point
+from generator.circuit.labels import computed, part_label
+from generator.circuit.sheet import Line, Sheet
+
+_PIN = re.compile(r"([A-Z]{0,2}\d{1,3})\s+(.+?)(?:\s*(->|<-)\s*(\S.*))?")
+_SUPPLY = re.compile(r"[AD]?V(?:DD|CC)[A-Z0-9]{0,2}|V\+|3V3|5V", re.IGNORECASE)
+_COMMON = re.compile(r"[ADP]?GND[A-Z0-9]{0,2}|[AD]?VSS[A-Z0-9]{0,2}|VEE|0\s?V|common", re.IGNORECASE)
+
+
+@dataclass(frozen=True)
+class Pin:
+    """One pin: its number, what it is called, and the block behind it.
+
+    output: the chip drives that block ("->"); otherwise the block drives the chip ("<-"), or none is named.
+    """
+
+    number: str
+    name: str
+    block: str = ""
+    output: bool = False
+
+    @property
+    def is_supply(self) -> bool:
+        return not self.block and _SUPPLY.fullmatch(self.name) is not None
+
+    @property
+    def is_common(self) -> bool:
+        return not self.block and _COMMON.fullmatch(self.name) is not None
+
+
+def read_pin(text: str) -> Pin | None:
+    """"2 heater -> heater-drive" as a pin; None where it is not written so."""
+    match = _PIN.fullmatch(text.strip())
+    if not match or "->" in match.group(2) or "<-" in match.group(2):
+        return None
+    number, name, arrow, block = match.groups()
+    return Pin(number, name, block or "", arrow == "->")
+
+
+def pins_of(block: Block) -> list[Pin]:
+    """The pins of a microcontroller block in the order of their numbers."""
+    read = [pin for pin in map(read_pin, block.inputs["pins"]) if pin]
+    return sorted(read, key=_order)
+
+
+def _order(pin: Pin) -> tuple[str, int]:
+    letters = pin.number.rstrip("0123456789")
+    return letters, int(pin.number[len(letters) :])
+
+
+def solve(x: Point) -> dict[str, float]:
+    """Nothing is computed here: the values stand in the blocks behind the pins."""
+    return {}
+
+
+def vet(given: dict[str, Any]) -> list[tuple[str, str, str]]:
+    found = []
+    seen: dict[str, str] = {}
+    for text in given["pins"]:
+        pin = read_pin(text)
+        if pin is None:
+            found.append(("pins", f"{text}: no pin", "a number, a name, and where it goes, such as 2 heater -> heater-drive"))
+            continue
+        if pin.number in seen:
+            found.append(("pins", f"pin {pin.number} is both {seen[pin.number]} and {pin.name}", "each pin has a number of its own"))
+        seen[pin.number] = pin.name
+    return found
+
+
+def fail(point: Point, key: str, mode: str) -> tuple[Point, str]:
+    if key == "decoupling" and mode == "short":
+        return point, "pulls the chip's supply down to 0 V"
+    if key == "decoupling":
+        return point, "no meter shows it; resets and odd behaviour when a load switches"
+    return point, ""
+
+
+def draw(block: Block, sheet: Sheet) -> None:
+    """Inputs on the left, outputs on the right, supply on top, common at the bottom, each side by pin number."""
+    pins = pins_of(block)
+    supplies, commons = [p for p in pins if p.is_supply], [p for p in pins if p.is_common]
+    others = [p for p in pins if not p.is_supply and not p.is_common]
+    right = [p for p in others if p.output]
+    left = [p for p in others if not p.output]
+    last = max(len(left), len(right), 2)
+    numbers = {f"left {row}": pin.number for row, pin in enumerate(left, 1)}
+    numbers |= {f"right {row}": pin.number for row, pin in enumerate(right, 1)}
+    numbers |= {side: ", ".join(p.number for p in group) for side, group in (("top", supplies), ("bottom", commons)) if group}
+    places = sheet.box(
+        1, 1, last, part_label(block, "designator"), numbers=numbers,
+        left={row: pin.name for row, pin in enumerate(left, 1)}, right={row: pin.name for row, pin in enumerate(right, 1)},
+        top=_joined([p.name for p in supplies]), bottom=_joined([p.name for p in commons]),
+    )  # fmt: skip
+    for side, group, column in (("left", left, 0), ("right", right, 2)):
+        for row, pin in enumerate(group, 1):
+            sheet.wire((column, row), places[f"{side} {row}"])
+            sheet.port(column, row, [Line(pin.block, "r")], right=side == "right", terminal=bool(pin.block))
+    common = last + 1
+    sheet.wire((0, 0), (1, 0), places["top"])
+    sheet.wire((0, common), (1, common), places["bottom"])
+    sheet.port(0, 0, [Line("supply", "r"), *computed(block, "supply")])
+    sheet.port(0, common, [Line("0 V", "r")])
+    if block.part("decoupling"):
+        sheet.wire((1, 0), (3, 0))
+        sheet.wire((1, common), (3, common))
+        sheet.dot((1, 0), (1, common))
+        sheet.down("capacitor", 3, 0, common, part_label(block, "decoupling"), segment=(0, common))
+
+
+def _joined(names: list[str]) -> str:
+    """Names of pins that are one: "VDD", "VDD VDDA", each once."""
+    return " ".join(dict.fromkeys(names))
+
+
+KIND = Kind(
+    name="microcontroller",
+    title="Microcontroller",
+    group="Structure",
+    what="A chip with its pins, each naming the block that it goes to. Nothing is computed from it.",
+    params=(
+        Param("designator", "the chip: U2, and its type if that helps", shape="part", part="chip", role="chip", modes=()),
+        Param("supply", "the voltage on its supply pin", "V"),
+        Param("pins", "number and name of each pin; -> block for an output, <- block for an input", shape="lines"),
+        Param("decoupling", "the capacitor across its supply", shape="part", part="capacitor", default="", role="decoupling capacitor"),
+    ),
+    values=(),
+    solve=solve,
+    fail=fail,
+    vet=vet,
+    draw=draw,
+    assumes="Pins named VDD, VCC, VSS, GND and the like are supply and common. An arrow away from the name is an output.",
+    variants=(
+        {"decoupling": "", "designator": "U7"},
+        {"pins": ["20 VDD", "8 VDDA", "1 reset", "3 air <- air", "11 GND"]},
+    ),
+    example={
+        "designator": "U2 8-bit", "supply": "5 V", "decoupling": "C8 100n",
+        "pins": ["1 VDD", "2 heater -> heater-drive", "3 air <- air", "4 menu <- menu", "5 lamp -> heat-lamp", "6 spare", "8 GND"],
+    },
+)  # fmt: skip
