@@ -1,0 +1,109 @@
+"""An LED, or several in series, behind a resistor: an indicator or a lamp."""
+
+from __future__ import annotations
+
+from generator.circuit.block import Block, Check, Kind, Param, Point, Value
+from generator.circuit.labels import computed, part_label
+from generator.circuit.quantity import format_value
+from generator.circuit.ratings import rating, within
+from generator.circuit.sheet import Line, Sheet
+
+# Typical forward voltages at 10 to 20 mA. From memory of common 5 mm parts; a given part differs by some 0.3 V.
+FORWARD_VOLTS = {"red": 1.8, "amber": 2.0, "yellow": 2.0, "orange": 2.0, "green": 2.1, "blue": 3.0, "white": 3.0}
+USUAL_LIMIT = 0.020  # A; the continuous rating of most indicator LEDs (common practice, no source)
+
+
+def led_current(*, supply: float, forward: float, count: float, resistor: float) -> float:
+    """Current through LEDs in series behind a resistor, in A: (supply − count·forward)/resistor, at least 0.
+
+    supply, forward in V, resistor in ohm above 0 (inf: open). The forward voltage is taken as constant, which holds
+    to a few tenths of a volt from 1 mA to 30 mA. Source: Kirchhoff's voltage law and Ohm's law.
+    """
+    return max(0.0, supply - count * forward) / resistor
+
+
+def solve(x: Point) -> dict[str, float]:
+    lit = 0 if x.failed("forward") == "open" else x.count - (1 if x.failed("forward") == "short" else 0)
+    current = 0.0
+    if x.failed("forward") != "open":
+        current = led_current(supply=x.supply, forward=x.forward, count=lit, resistor=x.resistor)
+    return {
+        "current": current,
+        "resistor_power": current * max(0.0, x.supply - lit * x.forward),
+        "led_power": x.forward * current,
+    }
+
+
+def formulas(x: Point, solved: dict[str, float]) -> dict[str, str]:
+    if x.supply < x.count * x.forward:
+        return {"current": "max(supply − count·forward, 0)/resistor"}
+    return {}
+
+
+def checks(block: Block) -> list[Check]:
+    led = block.part("forward")
+    limit, limit_is = (led.ratings["A"], "rated") if led and "A" in led.ratings else (USUAL_LIMIT, "usual limit")
+    found = [within(block.label("forward"), limit, block.high("current"), "A", "carries", limit_is)]
+    found += rating(block, "forward", "W", block.high("led_power"), "takes")
+    found += rating(block, "resistor", "W", block.high("resistor_power"), "turns into heat")
+    if block.low("current") == 0:
+        supply = block.quantity("supply")
+        needs = block.point.count * block.point.forward
+        has = f" and the supply may have only {format_value(supply.low, 'V')}" if supply else ""
+        found.append(Check(block.label("forward"), f"does not light: it needs {format_value(needs, 'V')}{has}", False))
+    return found
+
+
+def fail(point: Point, key: str, mode: str) -> tuple[Point, str]:
+    if (key, mode) == ("forward", "short"):
+        return point, "stays dark; the current rises" if point.count == 1 else "one of them stays dark; the others shine brighter"
+    return point, ""
+
+
+def draw(block: Block, sheet: Sheet) -> None:
+    """The resistor hangs from the supply, the LED below it to the common rail."""
+    label = part_label(block, "forward")
+    if block.point.count > 1:
+        label.append(Line(f"{block.point.count} in series"))
+    label += computed(block, "current")
+    sheet.port(0, 0, [Line("supply", "r"), *computed(block, "supply")])
+    sheet.wire((0, 0), (1, 0))
+    sheet.down("resistor", 1, 0, 1, part_label(block, "resistor"))
+    sheet.down("led", 1, 1, 2, label)
+    sheet.wire((0, 2), (1, 2))
+    sheet.port(0, 2, [Line("0 V", "r")])
+
+
+_OHM = "Kirchhoff's voltage law and Ohm's law"
+
+KIND = Kind(
+    name="led-indicator",
+    title="LED indicator",
+    group="Driving",
+    what="An LED, or several in series, behind a resistor that sets its current.",
+    params=(
+        Param("supply", "what feeds resistor and LED", "V"),
+        Param("resistor", "the resistor in series", shape="part", part="resistor", role="series resistor"),
+        Param("forward", "the LED: its forward voltage, or a colour that stands for one", "V", shape="part", part="led",
+              role="LED", default="red", named=FORWARD_VOLTS),
+        Param("count", "how many in series", shape="count", default="1"),
+    ),
+    values=(
+        Value("current", "A", "what flows through resistor and LED", "(supply − count·forward)/resistor", _OHM,
+              at="volts across the resistor, divided by its ohms"),
+        Value("resistor_power", "W", "heat in the resistor", "current·(supply − count·forward)", "Joule's law", measurable=False),
+        Value("led_power", "W", "what each LED takes", "forward·current", "Joule's law", measurable=False),
+    ),
+    solve=solve,
+    formulas=formulas,
+    checks=checks,
+    fail=fail,
+    draw=draw,
+    assumes="The forward voltage is exact unless it states a tolerance. Colours stand for typical forward voltages, from "
+    "memory: red 1.8 V, amber, yellow and orange 2.0 V, green 2.1 V, blue and white 3.0 V; a given LED differs by some 0.3 V.",
+    variants=(
+        {"forward": "2.1 V", "resistor": "330"},
+        {"supply": "12 V", "forward": "LD1 white 350mA", "count": "3", "resistor": "R2 27 2W"},
+    ),
+    example={"supply": "5 V", "resistor": "R14 560 0.125W", "forward": "LD1 red"},
+)  # fmt: skip
