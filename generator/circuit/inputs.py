@@ -162,11 +162,16 @@ def _add_part(name: str, part: Part, inputs: Inputs) -> None:
     inputs.numbers[name] = None
     if part.value is not None:
         inputs.add(name, part.value, unit)
+        inputs.numbers[f"{name}_nominal"] = part.value.middle
     for word, found in part.extras.items():
         inputs.add(f"{name}_{word.lower()}", found, found.unit)
 
 
 def _take_part(param: Param, text: str, inputs: Inputs, mains: Mains) -> None:
+    if param.zero and re.fullmatch(r"0(?:[.,]0+)? ?(?:R|ohm|ohms|Ω)?", text):  # a link, or no part at all
+        inputs.given[param.name] = quantity.exactly(0.0, CLASSES[param.part].unit)
+        inputs.add(param.name, inputs.given[param.name], CLASSES[param.part].unit)
+        return
     part = parse_part(text, param.part)
     inputs.given[param.name] = part
     _add_part(param.name, part, inputs)

@@ -165,7 +165,7 @@ def _read(kind: PartClass, designator: str, tokens: list[str]) -> Part:
         if share:
             tolerance = float(share.group(1).replace(",", ".")) / 100
         elif extra:
-            extras[extra[0]] = extra[1]
+            extras[extra[0]] = extra[1].within(THERMISTOR_B_TOLERANCE) if extra[0] == "B" else extra[1]
         elif value is None and kind.unit and (read := _own_value(token, kind)) is not None:
             value = read
         elif (rating := _rating(token, kind)) is not None:

@@ -259,6 +259,8 @@ def format_value(value: float | None, unit: str, digits: int = 3, *, trim: bool 
     if math.isinf(value):
         return "never" if unit == "s" else "open" if unit == "ohm" else "without limit"
     rounded = round_significant(value, digits)
+    if unit == "" and value == round(value) and 10**digits <= abs(value) < 1e6:
+        return str(round(value)).replace("-", "−")  # a count keeps all its digits
     if unit == "s" and abs(rounded) >= 120:
         size, name = (3600.0, "h") if abs(rounded) >= 7200 else (60.0, "min")
         return f"{_decimal(value / size, digits, trim)} {name}"

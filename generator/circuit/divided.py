@@ -1,0 +1,74 @@
+"""What kinds with two resistances in series share: the voltage at their tap, and which resistance gives a voltage."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from generator.circuit.block import Block
+from generator.circuit.labels import computed, part_label
+from generator.circuit.sheet import Line, Sheet, shortened
+
+OHMS_LAW = "voltage divider: Ohm's law"
+
+
+def tap_voltage(*, supply: float, upper: float, lower: float) -> float:
+    """What a meter shows from the tap to the common rail, in V: supply·lower/(upper + lower).
+
+    supply: V; upper, lower: ohm, each from 0 (shorted) to inf (open). A tap with nothing above it is pulled to 0 by
+    what is below it, or by the meter itself. Source: voltage divider, Ohm's law.
+    """
+    if lower == 0 or math.isinf(upper):
+        return 0.0
+    if math.isinf(lower) or upper == 0:
+        return supply
+    return supply * lower / (upper + lower)
+
+
+def sensor_for_tap(*, supply: float, fixed: float, output: float, side: str) -> float | None:
+    """The resistance of the part on `side` ("upper" or "lower") that brings the tap to output, in ohm.
+
+    supply, output: V; fixed: ohm, of the other part. inf where even an open part only just reaches it; None where no
+    resistance does. Source: the divider's equation solved for one resistance.
+    """
+    if math.isinf(fixed):
+        return None
+    across_sensor, across_fixed = (output, supply - output) if side == "lower" else (supply - output, output)
+    if across_sensor < 0:
+        return None
+    return math.inf if across_fixed <= 0 else fixed * across_sensor / across_fixed
+
+
+def tap_formula(side: str, sensor: str) -> str:
+    """The tap's voltage as text, with the sensor's resistance under the name sensor."""
+    return f"supply·{sensor if side == 'lower' else 'fixed'}/(fixed + {sensor})"
+
+
+def sensor_formula(side: str) -> str:
+    """sensor_for_tap as text."""
+    return "fixed·output/(supply − output)" if side == "lower" else "fixed·(supply − output)/output"
+
+
+def cut_lines(block: Block, names: Sequence[str], value: str, most: int = 4) -> list[Line]:
+    """A line for each cut point at the tap: "heat off 1.92 V"; the table has those beyond the first few."""
+    lines = []
+    for name in list(names)[:most]:
+        found = computed(block, f"{name}.{value}")
+        if found:
+            number = found[0].text.removeprefix(f"{name}.{value}".replace("_", " ")).strip()
+            lines.append(Line(f"{shortened(name, 20 - len(number))} {number}", "n"))
+    return lines
+
+
+def draw_sensor_divider(block: Block, sheet: Sheet, sensor: str, symbol: str, side: str, at_tap: list[Line]) -> None:
+    """The supply above, the sensor and the fixed resistor in series, the tap to the right."""
+    upper, lower = (("fixed", "resistor"), (sensor, symbol)) if side == "lower" else ((sensor, symbol), ("fixed", "resistor"))
+    sheet.down(upper[1], 1, 0, 1, part_label(block, upper[0]))
+    sheet.down(lower[1], 1, 1, 2, part_label(block, lower[0]))
+    sheet.wire((0, 0), (1, 0))
+    sheet.port(0, 0, [Line("supply", "r"), *computed(block, "supply")])
+    sheet.wire((1, 1), (2, 1))
+    sheet.dot((1, 1))
+    sheet.port(2, 1, [Line("output", "r"), *at_tap], right=True)
+    sheet.wire((0, 2), (1, 2))
+    sheet.port(0, 2, [Line("0 V", "r")])

@@ -1,0 +1,316 @@
+"""A thermistor and a fixed resistor: how most appliances measure temperature."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from generator.circuit.block import Block, Check, Kind, Param, Point, Value
+from generator.circuit.divided import (
+    OHMS_LAW, cut_lines, draw_sensor_divider, sensor_for_tap, sensor_formula, tap_formula, tap_voltage,
+)  # fmt: skip
+from generator.circuit.labels import computed
+from generator.circuit.parts import Part
+from generator.circuit.quantity import Quantity, format_value
+from generator.circuit.ratings import rating
+from generator.circuit.sheet import Sheet
+
+KELVIN = 273.15  # 0 °C
+T25 = 298.15  # K; the temperature at which an NTC's resistance is stated (IEC 60539)
+B_EQUATION = "B equation of an NTC thermistor (IEC 60539)"
+STEINHART_HART = "Steinhart and Hart, 1968: 1/T = a + b·ln R + c·(ln R)³"
+B_HOLDS = (0.0, 85.0)  # °C; B values are stated between 25 and 50, 85 or 100 °C
+USED = (-100.0, 300.0)  # °C in which NTC thermistors are made and used; common practice, no source
+SELF_HEATING_MATTERS = 0.5  # K
+
+
+def b_resistance(*, r25: float, b: float, kelvin: float) -> float:
+    """An NTC's resistance at a temperature, in ohm: R25·exp(B·(1/T − 1/298.15 K)).
+
+    r25: ohm at 25 °C; b: K; kelvin: K, above 0. Within 0.5 K between 0 and 85 °C, less good beyond. Source: IEC 60539.
+    """
+    return r25 * math.exp(b * (1 / kelvin - 1 / T25))
+
+
+def b_temperature(*, r25: float, b: float, resistance: float) -> float:
+    """The temperature at which an NTC has a resistance, in K: the B equation solved for T. Below 0 where there is none."""
+    inverse = 1 / T25 + math.log(resistance / r25) / b
+    return 1 / inverse if inverse > 0 else -1.0
+
+
+def steinhart_hart_temperature(*, a: float, b: float, c: float, resistance: float) -> float:
+    """T in K from 1/T = a + b·ln R + c·(ln R)³, resistance in ohm. Below 0 where there is none."""
+    log = math.log(resistance)
+    inverse = a + b * log + c * log**3
+    return 1 / inverse if inverse > 0 else -1.0
+
+
+def cubic_terms(*, a: float, b: float, c: float, kelvin: float) -> tuple[float, float]:
+    """x and y of the cubic's closed form: x = (a − 1/T)/c, y = √((b/(3c))³ + (x/2)²); c above 0."""
+    x = (a - 1 / kelvin) / c
+    return x, math.sqrt((b / (3 * c)) ** 3 + x * x / 4)
+
+
+def steinhart_hart_resistance(*, a: float, b: float, c: float, kelvin: float) -> float:
+    """R in ohm at T: exp(∛(y − x/2) − ∛(y + x/2)), the one real root of the cubic in ln R; b above 0, c from 0 up.
+
+    Source: Cardano's formula on the Steinhart-Hart equation.
+    """
+    if c == 0:
+        return math.exp((1 / kelvin - a) / b)
+    x, y = cubic_terms(a=a, b=b, c=c, kelvin=kelvin)
+    return math.exp(math.cbrt(y - x / 2) - math.cbrt(y + x / 2))
+
+
+def resistance_at(x: Point, celsius: float) -> float:
+    """The thermistor's resistance in ohm; a failed one keeps its 0 or inf. R25's tolerance scales the whole curve."""
+    if x.thermistor == 0 or math.isinf(x.thermistor):
+        return float(x.thermistor)
+    if x.sh:
+        a, b, c = x.sh
+        return x.thermistor / x.thermistor_nominal * steinhart_hart_resistance(a=a, b=b, c=c, kelvin=celsius + KELVIN)
+    return b_resistance(r25=x.thermistor, b=x.thermistor_b, kelvin=celsius + KELVIN)
+
+
+def temperature_at(x: Point, resistance: float | None) -> float | None:
+    """The temperature in °C that a resistance of the thermistor means; None where it means none."""
+    if not resistance or math.isinf(resistance) or x.thermistor == 0 or math.isinf(x.thermistor):
+        return None
+    if x.sh:
+        a, b, c = x.sh
+        kelvin = steinhart_hart_temperature(a=a, b=b, c=c, resistance=resistance * x.thermistor_nominal / x.thermistor)
+    else:
+        kelvin = b_temperature(r25=x.thermistor, b=x.thermistor_b, resistance=resistance)
+    return kelvin - KELVIN if kelvin > 0 else None
+
+
+def beta_at_25(x: Point, r25: float) -> float:
+    """How steeply ln R falls at 25 °C, as a B value in K: B itself, or 1/(b + 3c·(ln R)²) from Steinhart-Hart."""
+    if not x.sh:
+        return float(x.thermistor_b)
+    _, b, c = x.sh
+    return 1 / (b + 3 * c * math.log(r25 * x.thermistor_nominal / x.thermistor) ** 2)
+
+
+def solve(x: Point) -> dict[str, float]:
+    side = x.thermistor_side
+    r25 = resistance_at(x, T25 - KELVIN)
+    values: dict[str, float] = {
+        "resistance_25": r25, "output_25": _tap(x, r25), "open_output": _tap(x, math.inf), "short_output": _tap(x, 0.0),
+        "slope_25": 0.0,
+    }  # fmt: skip
+    alive = 0 < r25 < math.inf and not math.isinf(x.fixed)
+    if alive:
+        values["beta_25"] = beta_at_25(x, r25)
+        rise = x.supply * x.fixed * values["beta_25"] * r25 / (T25 * (x.fixed + r25)) ** 2
+        values["slope_25"] = -rise if side == "lower" else rise
+    if x.dissipation_constant is not None:
+        power = x.supply**2 * r25 / (x.fixed + r25) ** 2 if alive else 0.0
+        values["self_heating"] = power / x.dissipation_constant
+    if x.adc_bits:
+        values["levels"] = 2**x.adc_bits
+    if x.sh:
+        values.update(zip("abc", x.sh))
+        values.update(_cubic(x, T25))
+    for cut, key in x.cuts.items():
+        found = _cut(x, key, x.__dict__[f"cut:{cut}"])
+        values.update({f"{cut}.{name}": value for name, value in found.items() if value is not None})
+    return values
+
+
+def _tap(x: Point, sensor: float) -> float:
+    upper, lower = (x.fixed, sensor) if x.thermistor_side == "lower" else (sensor, x.fixed)
+    return tap_voltage(supply=x.supply, upper=upper, lower=lower)
+
+
+def _cubic(x: Point, kelvin: float) -> dict[str, float]:
+    a, b, c = x.sh
+    return dict(zip("xy", cubic_terms(a=a, b=b, c=c, kelvin=kelvin))) if c else {}
+
+
+def _cut(x: Point, key: str, given: float) -> dict[str, float | None]:
+    """The values of a cut point from the one that is given. A failed thermistor never comes to a given voltage."""
+    values: dict[str, float | None] = {}
+    if key == "temperature":
+        values |= {"temperature": given, "resistance": resistance_at(x, given)}
+        if x.sh:
+            values |= _cubic(x, given + KELVIN)
+        output = _tap(x, resistance_at(x, given))
+    elif key == "resistance":
+        values |= {"resistance": given, "temperature": temperature_at(x, given)}
+        output = _tap(x, given)
+    else:
+        output = given if key == "output" else x.supply * (given + 0.5) / 2**x.adc_bits
+        if not x.failed("thermistor"):
+            needed = sensor_for_tap(supply=x.supply, fixed=x.fixed, output=output, side=x.thermistor_side)
+            values |= {"resistance": needed, "temperature": temperature_at(x, needed)}
+    values["output"] = output
+    if x.adc_bits:
+        code = math.floor(given) if key == "code" else math.floor(output / x.supply * 2**x.adc_bits)
+        values["code"] = min(code, 2**x.adc_bits - 1)
+    return values
+
+
+def formulas(x: Point, solved: dict[str, float]) -> dict[str, str]:
+    side = x.thermistor_side
+    found = {
+        "output_25": tap_formula(side, "resistance_25"),
+        "open_output": "supply" if side == "lower" else "0",
+        "short_output": "0" if side == "lower" else "supply",
+        "slope_25": f"{'−' if side == 'lower' else ''}supply·fixed·{'beta_25' if x.sh else 'thermistor_b'}·resistance_25/"
+                    "(298.15·(fixed + resistance_25))²",
+    }  # fmt: skip
+    curve = "thermistor·exp(thermistor_b·(1/(temperature + 273.15) − 1/298.15))"
+    back = "1/(1/298.15 + ln(resistance/thermistor)/thermistor_b) − 273.15"
+    if x.sh:
+        curve = "exp(exp(ln(y − x/2)/3) − exp(ln(y + x/2)/3))" if x.sh[2] else "exp((1/(temperature + 273.15) − a)/b)"
+        back = "1/(a + b·ln(resistance) + c·ln(resistance)·ln(resistance)²) − 273.15"
+        found["resistance_25"] = curve.replace("temperature", "25")
+    for cut, key in x.cuts.items():
+        own = {"temperature": back, "output": tap_formula(side, "resistance"),
+               "resistance": curve if key == "temperature" else sensor_formula(side)}  # fmt: skip
+        if key == "code":
+            own["output"] = "(code + 0.5)/levels·supply"
+        own[key] = key
+        found.update({f"{cut}.{name}": formula for name, formula in own.items()})
+    return found
+
+
+def cut_values() -> tuple[Value, ...]:
+    return (
+        Value("temperature", "°C", "temperature at this point", "temperature", B_EQUATION, at="thermometer at the thermistor"),
+        Value("resistance", "ohm", "thermistor's resistance there", "resistance", B_EQUATION, cold=True,
+              at="across the unplugged thermistor"),
+        Value("output", "V", "voltage at the tap there", "output", OHMS_LAW, at="from the tap to 0 V"),
+        Value("code", "", "what the converter makes of it", "min(floor(output/supply·levels), levels − 1)",
+              "converter whose reference is the divider's supply", measurable=False, whole=True),
+    )  # fmt: skip
+
+
+def vet(inputs: dict[str, Any]) -> list[tuple[str, str, str]]:
+    found = _vet_curve(inputs)
+    supply: Quantity = inputs["supply"]
+    bits = inputs["adc_bits"].value if inputs["adc_bits"] else 0
+    if bits > 32:
+        found.append(("adc_bits", f"{bits:g} bits", "converters have 6 to 24 bits"))
+    for name, (key, given) in (inputs["cut_points"] or {}).items():
+        if key == "output" and not 0 < given.low <= given.high < supply.middle:
+            found.append(("cut_points", f"{name}: the tap never comes to {given.text}", f"it lies between 0 and {supply.text}"))
+        elif key == "temperature" and not USED[0] <= given.low <= given.high <= USED[1]:
+            found.append(("cut_points", f"{name}: {given.text} is outside what thermistors are made for",
+                          f"{USED[0]:g} to {USED[1]:g} °C".replace("-", "−")))  # fmt: skip
+        elif key == "code" and not bits:
+            found.append(("cut_points", f"{name}: a code needs adc_bits", "such as adc_bits: 10"))
+        elif key == "code" and not given.high <= 2 ** min(bits, 32) - 1:
+            found.append(("cut_points", f"{name}: code {given.text} is beyond the converter", f"0 to {2 ** min(bits, 32) - 1:.0f}"))
+    return found
+
+
+def _vet_curve(inputs: dict[str, Any]) -> list[tuple[str, str, str]]:
+    part: Part = inputs["thermistor"]
+    sh = inputs["sh"]
+    if sh is None:
+        if "B" not in part.extras:
+            return [("thermistor", f"{part.text} has no B value", f"such as {part.text} B3950; or sh: [a, b, c]")]
+        if not 500 <= part.extras["B"].low <= part.extras["B"].high <= 10000:
+            return [("thermistor", f"B {part.extras['B'].text} is no B value of an NTC", "2000 to 5500 K, such as B3950")]
+        return []
+    if len(sh) != 3:
+        return [("sh", f"{len(sh)} numbers", "three are expected: [a, b, c]")]
+    a, b, c = sh
+    if not (0 < b < 1 and 0 <= c < 1 and abs(a) < 1):
+        return [("sh", f"[{a:g}, {b:g}, {c:g}] is no curve of an NTC", "[a, b, c] in that order, b above 0, c not below 0")]
+    assert part.value is not None
+    try:
+        r25 = steinhart_hart_resistance(a=a, b=b, c=c, kelvin=T25)
+    except (OverflowError, ValueError):
+        r25 = math.inf
+    if not 0.8 < r25 / part.value.middle < 1.25:
+        return [("sh", f"gives {format_value(r25, 'ohm')} at 25 °C, but the thermistor is stated as {part.label}",
+                 "a, b, c for R in ohm and T in kelvin")]  # fmt: skip
+    return []
+
+
+def checks(block: Block) -> list[Check]:
+    supply, fixed = block.quantity("supply"), block.quantity("fixed")
+    assert supply is not None and fixed is not None
+    found = rating(block, "fixed", "W", supply.high**2 / fixed.low, "with the thermistor shorted turns into heat")
+    found += rating(block, "thermistor", "W", supply.high**2 / (4 * fixed.low), "at the temperature where it takes the most,")
+    called = block.label("thermistor")
+    if block.high("self_heating") > SELF_HEATING_MATTERS:
+        warmer = format_value(block.high("self_heating"), "K", 2)
+        found.append(Check(called, f"warms itself by {warmer} in still air at 25 °C: readings are that much too warm", True, None, True))
+    if not block.point.sh:
+        for name in block.point.cuts:
+            result = block.values.get(f"{name}.temperature")
+            if result and not B_HOLDS[0] <= result.low <= result.high <= B_HOLDS[1]:
+                text = f"{name} lies outside 0 to 85 °C, where the B equation is off (about 2 K at −20 °C for a common 10 k part); give sh"
+                found.append(Check(called, text, True, None, True))
+    return found
+
+
+def fail(point: Point, key: str, mode: str) -> tuple[Point, str]:
+    if key == "fixed" and mode == "open" and point.thermistor_side == "lower":
+        return point, "the tap hangs on the thermistor alone; unplugged, it floats"
+    if key == "thermistor":
+        cold = (mode == "open") == (point.thermistor_side in ("lower", "upper"))
+        return point, f"the controller sees the {'coldest' if cold else 'hottest'} there is"
+    return point, ""
+
+
+def draw(block: Block, sheet: Sheet) -> None:
+    at_tap = computed(block, "output_25") + cut_lines(block, list(block.point.cuts), "output")
+    draw_sensor_divider(block, sheet, "thermistor", "thermistor", str(block.point.thermistor_side), at_tap)
+
+
+KIND = Kind(
+    name="thermistor-divider",
+    title="Thermistor divider",
+    group="Sensing",
+    what="An NTC thermistor and a fixed resistor across a supply: the voltage between them tells the temperature.",
+    assumes="The tap is unloaded, and a converter takes the divider's own supply as its reference. A thermistor's "
+            "tolerance moves its whole curve; the B equation is good from 0 to 85 °C only.",
+    params=(
+        Param("supply", "the voltage across the divider", "V"),
+        Param("fixed", "the fixed resistor", shape="part", part="resistor", role="fixed resistor"),
+        Param("thermistor", "the NTC: its value at 25 °C and its B, such as TH1 10k B3950", shape="part", part="thermistor"),
+        Param("thermistor_side", "where the thermistor stands", shape="choice", default="lower", choices=("upper", "lower")),
+        Param("adc_bits", "bits of the converter that reads the tap", shape="count", default=""),
+        Param("dissipation_constant", "power that warms the thermistor by 1 K in still air", "W/K", default=""),
+        Param("sh", "Steinhart-Hart coefficients [a, b, c] in place of B", shape="numbers", default=""),
+        Param("cut_points", "what the device switches at", shape="cut_points", default="",
+              cuts={"temperature": "°C", "resistance": "ohm", "output": "V", "code": ""}),
+    ),
+    values=(
+        Value("resistance_25", "ohm", "the thermistor at 25 °C", "thermistor", B_EQUATION, cold=True,
+              at="across the unplugged thermistor at 25 °C"),
+        Value("output_25", "V", "voltage at the tap at 25 °C", "supply·resistance_25/(fixed + resistance_25)", OHMS_LAW,
+              at="from the tap to 0 V at 25 °C"),
+        Value("open_output", "V", "the same with the thermistor unplugged", "supply", OHMS_LAW,
+              at="from the tap to 0 V, thermistor unplugged"),
+        Value("short_output", "V", "the same with the thermistor bridged", "0", OHMS_LAW,
+              at="from the tap to 0 V, thermistor bridged at its plug"),
+        Value("slope_25", "V/K", "how far the tap moves for each kelvin at 25 °C", "supply", "derivative of the divider's voltage",
+              measurable=False, interior=True),
+        Value("self_heating", "K", "how much the thermistor warms itself at 25 °C",
+              "supply²·resistance_25/(fixed + resistance_25)²/dissipation_constant",
+              "dissipation constant (IEC 60539): power over temperature rise", measurable=False, interior=True),
+    ),
+    cut_values=cut_values,
+    helper_units={"beta_25": "K", "levels": "", "thermistor_b": "K", **dict.fromkeys("abcxy", "")},
+    solve=solve,
+    formulas=formulas,
+    vet=vet,
+    checks=checks,
+    fail=fail,
+    draw=draw,
+    variants=(
+        {"thermistor_side": "upper", "adc_bits": "", "dissipation_constant": "", "cut_points": ""},
+        {"thermistor": "TH1 10k 1%", "sh": [1.129148e-3, 2.34125e-4, 8.76741e-8], "fixed": "R9 10k 1%"},
+        {"cut_points": {"heat off": {"output": "2.2 V"}, "frost": {"code": "900"}, "clicked off": {"resistance": "4k7..5k6"}}},
+    ),
+    example={
+        "supply": "5 V", "fixed": "R9 10k 1%", "thermistor": "TH1 10k B3950 1%", "adc_bits": "10",
+        "dissipation_constant": "2 mW/K", "cut_points": {"heat off": {"temperature": "38 C"}},
+    },
+)  # fmt: skip
