@@ -171,8 +171,8 @@ class Sheet:
         lines = lines_of(title)
         left, right = left or {}, right or {}
         names = [width(shortened(n, 14)) for n in left.values()] + [0.0], [width(shortened(n, 14)) for n in right.values()] + [0.0]
-        inner = max((width(line.text) for line in lines), default=0.0)
-        half = max(30.0, inner / 2 + max(*names[0], *names[1]) + GAP * 1.5, (width(top) + 2 * GAP) / 2)
+        inner = max(width(line) for line in ("", *(entry.text for entry in lines), shortened(top, 14), shortened(bottom, 14)))
+        half = max(30.0, inner / 2 + max(*names[0], *names[1]) + GAP * 1.5)
         self._boxes.append(_Box(column, first, last, half, lines, left, right, top, bottom, numbers or {}))
         pins = {f"left {row}": At(column, row, -half) for row in left}
         pins |= {f"right {row}": At(column, row, half) for row in right}
