@@ -1,0 +1,80 @@
+"""Which cautions a note calls for, from its blocks and its device. They defer to local codes and licensed practice."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+DEFER = "Local codes and licensed practice come before anything written here."
+
+
+@dataclass(frozen=True)
+class Caution:
+    """key: mains, charge, lithium, heat or microwave; title and words for people."""
+
+    key: str
+    title: str
+    words: str
+
+
+CAUTIONS = {
+    c.key: c
+    for c in (
+        Caution(
+            "mains",
+            "Mains potential",
+            "Parts of this are at mains potential while it is plugged in. Pull the plug before you open it, and work "
+            "on live parts only if you are competent and permitted to. " + DEFER,
+        ),
+        Caution(
+            "charge",
+            "Stored charge",
+            "Capacitors here can hold a charge after the plug is pulled. Measure, discharge through a resistor, and "
+            "measure again before you touch anything. " + DEFER,
+        ),
+        Caution(
+            "lithium",
+            "Lithium cells",
+            "A lithium cell that is shorted, pierced, crushed or charged wrongly can burn. Do not reuse a swollen or "
+            "dented cell; use a charger made for it. " + DEFER,
+        ),
+        Caution(
+            "heat",
+            "Heat",
+            "Heating parts stay hot after switching off, and a cut-out that is bridged can start a fire. Never run it "
+            "with a thermal fuse or thermostat bridged. " + DEFER,
+        ),
+        Caution(
+            "microwave",
+            "Microwave oven",
+            "A microwave oven holds a lethal voltage and charge even when unplugged. It is no job for a repair table: "
+            "leave it closed unless you are trained and equipped for it. " + DEFER,
+        ),
+    )
+}
+
+_WORDS = {
+    "microwave": ("microwave", "mikrowelle", "micro-ondes", "magnetron"),
+    "heat": (
+        "heater", "kettle", "iron", "toaster", "oven", "hair dryer", "hairdryer", "incubator", "fryer", "grill",
+        "blanket", "cooker", "hob", "coffee", "boiler",
+    ),
+    "lithium": ("lithium", "li-ion", "lipo", "battery", "cordless", "phone", "laptop", "tablet", "e-bike", "scooter"),
+}  # fmt: skip
+_MAINS_FROM = 60.0  # V on the plate above which a device is a mains device
+
+
+def cautions_for(kinds: Iterable[Iterable[str]], device_words: str, plate_volts: float | None) -> list[Caution]:
+    """The cautions that apply, in a fixed order.
+
+    kinds: the cautions that each block calls for; device_words: what people call the device, its category and the
+    failed parts; plate_volts: supply on the rating plate, where there is one.
+    """
+    keys = {key for cautions in kinds for key in cautions}
+    words = device_words.casefold()
+    keys |= {key for key, known in _WORDS.items() if any(word in words for word in known)}
+    if plate_volts is not None and plate_volts > _MAINS_FROM:
+        keys.add("mains")
+    if "microwave" in keys:
+        keys |= {"mains", "charge"}
+    return [CAUTIONS[key] for key in ("microwave", "mains", "charge", "lithium", "heat") if key in keys]
