@@ -184,7 +184,7 @@ MODES: dict[str, tuple[str, ...]] = {
     "optocoupler": ("open", "short"), "switch": ("open", "short", "high resistance"),
     "contact": ("open", "short", "high resistance"), "fuse": ("open",), "thermal fuse": ("open",),
     "coil": ("open",), "winding": ("open",), "element": ("open",), "varistor": ("short",), "chip": ("open", "short"),
-    "any": (),
+    "cell": ("open", "short"), "any": (),
 }  # fmt: skip
 
 HIGH_FACTOR = 2.0  # a resistor gone high
@@ -241,6 +241,7 @@ class Kind:
     helper_units: Mapping[str, str] = field(default_factory=dict)
     dangerous: frozenset[tuple[str, str]] = frozenset()
     cautions: tuple[str, ...] = ()  # "mains", "charge", "lithium", "heat"
+    cautions_at: Callable[[Point], tuple[str, ...]] | None = None  # those that this circuit calls for, if not all
     assumes: str = ""
     variants: tuple[Mapping[str, Any], ...] = ()  # what to change in the example to see the other drawings; "" drops
 

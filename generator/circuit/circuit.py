@@ -158,9 +158,11 @@ class _Builder:
         if kind.cut_values:
             for cut in inputs.cut_names:
                 definitions += [_of_cut(cut, value) for value in kind.cut_values()]
+        point = Point(**inputs.numbers)
         block = Block(
-            name=name, kind=kind, inputs=inputs.given, point=Point(**inputs.numbers), axes=inputs.axes, mains=self.mains,
-            definitions=tuple(definitions), sources=sources, units=inputs.units, cautions=kind.cautions,
+            name=name, kind=kind, inputs=inputs.given, point=point, axes=inputs.axes, mains=self.mains,
+            definitions=tuple(definitions), sources=sources, units=inputs.units,
+            cautions=kind.cautions_at(point) if kind.cautions_at else kind.cautions,
         )  # fmt: skip
         try:
             _ = block.values, block.checks

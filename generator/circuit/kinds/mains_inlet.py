@@ -57,7 +57,7 @@ def solve(x: Point) -> dict[str, float]:
 
 def formulas(x: Point, solved: dict[str, float]) -> dict[str, str]:
     """Without a bleeder nothing drains the capacitor."""
-    return {"plug_voltage_1s": "peak", "discharge_time_34v": "never"} if x.bleeder is None else {}
+    return {"plug_voltage_1s": "peak"} if x.bleeder is None else {}
 
 
 def checks(block: Block) -> list[Check]:
@@ -117,7 +117,7 @@ def plug_check(block: Block, name: str, value: str) -> Check:
 
 
 def _one_line_only(block: Block) -> list[Check]:
-    fuses = block.inputs["thermal_fuses"] or ()
+    fuses: list[Part] = block.inputs["thermal_fuses"] or []
     if len(fuses) != 1:
         return []
     line = "neutral" if _in_neutral(fuses[0]) else "live"
@@ -167,7 +167,7 @@ def draw(block: Block, sheet: Sheet) -> None:
 
 def _in_the_lines(block: Block, sheet: Sheet, column: int) -> int:
     """Switch and thermal fuses in series, each in its line; returns the column of the load."""
-    fuses = block.inputs["thermal_fuses"] or ()
+    fuses: list[Part] = block.inputs["thermal_fuses"] or []
     series: list[tuple[str, int, list[Line]]] = []
     if block.part("switch") is not None:
         series.append(("switch", 0, part_label(block, "switch")))

@@ -1,0 +1,41 @@
+"""The voltages of one cell of each common chemistry, and how fast it may be charged through a resistor."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class Chemistry:
+    """Volts of one cell: nominal; full, as a meter shows just off the charger (primary cells: fresh); empty, under load.
+
+    lithium: needs a charger that ends at a voltage. charge_rate: highest current through a bare resistor, as a share of
+    the capacity an hour; 0 for cells that are not to be charged.
+    """
+
+    nominal: float
+    full: float
+    empty: float
+    charge_rate: float
+    source: str
+    lithium: bool = False
+
+
+CHEMISTRIES = {
+    "li-ion": Chemistry(3.7, 4.2, 3.0, 0.0, "typical cell data sheets; nominal 3.6 or 3.7 V as in IEC 61960 (from memory)", True),
+    "li-fe-po4": Chemistry(3.2, 3.65, 2.5, 0.0, "typical cell data sheets (from memory)", True),
+    "ni-mh": Chemistry(1.2, 1.4, 1.0, 0.1, "IEC 61951-2: discharged to 1.0 V, charged at a tenth for 16 h (from memory)"),
+    "ni-cd": Chemistry(1.2, 1.4, 1.0, 0.1, "IEC 61951-1: discharged to 1.0 V, charged at a tenth for 16 h (from memory)"),
+    "alkaline": Chemistry(1.5, 1.6, 0.9, 0.0, "IEC 60086-2: end point 0.9 V in most discharge tests (from memory)"),
+    "lead-acid": Chemistry(2.0, 2.13, 1.75, 0.25, "rested and full 12.8 V, discharged 10.5 V for six cells (common practice, no source)"),
+}  # fmt: skip
+NAMES = tuple(CHEMISTRIES)
+SOURCE = "volts a cell from memory of standards and data sheets: " + "; ".join(
+    f"{name} {c.nominal:g}, {c.full:g}, {c.empty:g} V" for name, c in CHEMISTRIES.items()
+)
+
+
+def cells_behind(voltage: float, chemistry: Chemistry) -> int:
+    """How many cells in series a battery voltage means: the fewest that can show it."""
+    return max(1, math.ceil(voltage / chemistry.full - 1e-9))

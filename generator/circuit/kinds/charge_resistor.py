@@ -1,0 +1,111 @@
+"""A battery charged from a supply through nothing but a resistor."""
+
+from __future__ import annotations
+
+from generator.circuit.block import Block, Check, ExtraPart, Kind, Param, Point, Value
+from generator.circuit.cells import CHEMISTRIES, NAMES, cells_behind
+from generator.circuit.labels import computed, part_label
+from generator.circuit.ratings import rating, within
+from generator.circuit.sheet import Line, Sheet
+
+
+def charge_current(*, supply: float, battery: float, resistor: float) -> float:
+    """Amperes into a battery through a resistor: (supply − battery)/resistor, at least 0. V, ohm. Ohm's law."""
+    return max(0.0, supply - battery) / resistor
+
+
+def solve(x: Point) -> dict[str, float]:
+    battery = x.battery
+    if x.failed("cell") == "short":
+        cells = cells_behind(battery, CHEMISTRIES[x.chemistry]) if x.chemistry else 1
+        battery *= (cells - 1) / cells
+    current = 0.0 if x.failed("cell") == "open" else charge_current(supply=x.supply, battery=battery, resistor=x.resistor)
+    values = {"current": current, "resistor_power": current * current * x.resistor if current else 0.0}
+    if x.capacity is not None:
+        values["c_rate"] = current / x.capacity
+    return values
+
+
+def formulas(x: Point, solved: dict[str, float]) -> dict[str, str]:
+    return {} if solved["current"] else {"current": "0", "resistor_power": "0"}
+
+
+def checks(block: Block) -> list[Check]:
+    supply, battery = block.quantity("supply"), block.quantity("battery")
+    assert supply is not None and battery is not None
+    found = rating(block, "resistor", "W", block.high("resistor_power"), "turns into heat")
+    if supply.low <= battery.high:
+        what = f"{supply.low:.3g} V is not above the battery's {battery.high:.3g} V: it does not charge"
+        found.append(Check("supply", what, False, (supply.low - battery.high) / battery.high))
+    if block.point.chemistry:
+        found.append(_safe_for(block, supply.high, battery.high))
+    return found
+
+
+def _safe_for(block: Block, supply: float, battery: float) -> Check:
+    """Whether this chemistry may be charged so: lithium up to its full voltage, others up to a rate, primary cells never."""
+    name = str(block.point.chemistry)
+    cell = CHEMISTRIES[name]
+    if cell.lithium:
+        cells = cells_behind(battery, cell)
+        what = f"a bare resistor is no charger for {name}: taken as {cells} in series, the supply is"
+        return within("battery", cells * cell.full, supply, "V", what, "full at")
+    if not cell.charge_rate:
+        return Check("battery", f"{name} cells are not to be charged: they leak or burst", False)
+    rate = block.high("c_rate")
+    if block.point.capacity is None:
+        return Check("battery", "state the capacity to have the charge rate checked", True, None, True)
+    return within("battery", cell.charge_rate, rate, "1/h", "charged at", f"for {name} without supervision")
+
+
+def fail(point: Point, key: str, mode: str) -> tuple[Point, str]:
+    if (key, mode) == ("cell", "short"):
+        return point, "the resistor takes the missing cell's voltage as well and gets hotter"
+    return point, ""
+
+
+def draw(block: Block, sheet: Sheet) -> None:
+    sheet.port(0, 0, [Line("supply", "r"), *computed(block, "supply")])
+    sheet.port(0, 1, [Line("0 V", "r")])
+    sheet.across("resistor", 0, 0, 1, part_label(block, "resistor"))
+    sheet.tag(1, *computed(block, "current", "c_rate"))
+    given = [Line("battery", "r"), *(Line(line.text) for line in computed(block, "battery"))]
+    if block.point.chemistry:
+        given.append(Line(str(block.point.chemistry)))
+    if block.quantity("capacity"):
+        given += [Line(line.text) for line in computed(block, "capacity")]
+    sheet.down("battery", 1, 0, 1, given)
+    sheet.wire((0, 1), (1, 1))
+
+
+KIND = Kind(
+    name="charge-resistor",
+    title="Charging resistor",
+    group="Power",
+    what="A battery charged from a supply through nothing but a resistor, as in shavers, torches and toys.",
+    params=(
+        Param("supply", "what it charges from", "V"),
+        Param("battery", "voltage of the battery while it charges", "V"),
+        Param("resistor", "the resistor between them", shape="part", part="resistor", role="charging resistor"),
+        Param("capacity", "of the battery", "Ah", default=""),
+        Param("chemistry", "of its cells", shape="choice", default="", choices=NAMES),
+    ),
+    values=(
+        Value("current", "A", "charging current at that battery voltage", "(supply − battery)/resistor", "Ohm's law",
+              at="in series with the battery"),
+        Value("resistor_power", "W", "heat in the resistor", "current²·resistor", "Joule's law", measurable=False),
+        Value("c_rate", "1/h", "current as a share of the capacity", "current/capacity", "definition (IEC 61951: I_t)",
+              measurable=False),
+    ),
+    solve=solve,
+    formulas=formulas,
+    checks=checks,
+    fail=fail,
+    draw=draw,
+    extra_parts=(ExtraPart("cell", "cell", "a cell of the battery"),),
+    cautions=("lithium",),
+    cautions_at=lambda x: ("lithium",) if x.chemistry and CHEMISTRIES[x.chemistry].lithium else (),
+    assumes="A steady supply; the current falls as the battery's voltage rises. Nothing ends the charge.",
+    variants=({"capacity": "", "chemistry": ""}, {"supply": "5 V", "battery": "3.7 V", "chemistry": "li-ion"}),
+    example={"supply": "6 V", "battery": "2.8 V", "resistor": "R1 22 1W", "capacity": "1.8 Ah", "chemistry": "ni-mh"},
+)  # fmt: skip

@@ -1,0 +1,183 @@
+"""Start resistors from the rectified mains that charge the supply capacitor of a switching controller."""
+
+from __future__ import annotations
+
+import math
+
+from generator.circuit.block import Block, Check, Kind, Param, Point, Value
+from generator.circuit.labels import computed, label_of, part_label
+from generator.circuit.quantity import Quantity, format_value
+from generator.circuit.ratings import at_least, within
+from generator.circuit.sheet import Line, Sheet
+
+PLAIN_FILM_VOLTAGE = 250.0  # V; working voltage of common quarter-watt film resistors (typical data sheets, from memory)
+
+
+def time_to_start(*, bus: float, resistance: float, capacitance: float, current: float, start_voltage: float) -> float:
+    """Seconds in which a capacitor reaches start_voltage through a resistance from bus, current being drawn from it.
+
+    R·C·ln((bus − I·R)/(bus − I·R − start_voltage)); inf where it never gets there. V, ohm, F, A. Source: charging of a
+    capacitor from a source (Thévenin's theorem).
+    """
+    if math.isinf(resistance):
+        return math.inf
+    reached = bus - current * resistance
+    if reached <= start_voltage:
+        return math.inf
+    return resistance * capacitance * math.log(reached / (reached - start_voltage))
+
+
+def solve(x: Point) -> dict[str, float]:
+    bus = x.mains * math.sqrt(2)
+    resistance = sum(x.each("start_resistors"))
+    shorted = x.failed("capacitor") == "short"
+    across = max(0.0, bus - (0.0 if shorted else x.start_voltage))
+    return {
+        "bus": bus,
+        "R": resistance,
+        "start_current_available": across / resistance,
+        "start_time": math.inf if shorted else time_to_start(
+            bus=bus, resistance=resistance, capacitance=x.capacitor, current=x.start_current, start_voltage=x.start_voltage
+        ),
+        "resistor_power": across * across / resistance,
+    }  # fmt: skip
+
+
+def formulas(x: Point, solved: dict[str, float]) -> dict[str, str]:
+    if x.start_voltage >= solved["bus"]:
+        return {"start_current_available": "0", "resistor_power": "0"}
+    return {} if x.start_current else {"start_time": "R·capacitor·ln(bus/(bus − start_voltage))"}
+
+
+def share_of_voltage(own: Quantity, others: float) -> float:
+    """The largest share of a series string's voltage that one resistor takes, the others being `others` ohm at least."""
+    return own.high / (own.high + others)
+
+
+def share_of_power(own: Quantity, others: float) -> float:
+    """The largest r/(r + others)² over a resistor's band, in 1/ohm: its power by the square of the string's voltage.
+
+    It rises up to r = others and falls beyond.
+    """
+    worst = min(max(own.low, others), own.high)
+    return worst / (worst + others) ** 2
+
+
+def checks(block: Block) -> list[Check]:
+    top = block.mains_top("mains") * math.sqrt(2)
+    start, current = block.quantity("start_voltage"), block.quantity("start_current")
+    assert start is not None and current is not None
+    states = ((max(0.0, top - start.low), "at the top of the mains,"), (top, "at the top of the mains with the capacitor shorted,"))
+    parts = block.inputs["start_resistors"]
+    found = []
+    for part in parts:
+        name = part.name("start resistor")
+        others = sum(p.value.low for p in parts if p is not part)
+        for across, when in states:
+            if "W" in part.ratings:
+                power = across * across * share_of_power(part.value, others)
+                found.append(within(name, part.ratings["W"], power, "W", f"turns into heat, {when}"))
+            if "V" in part.ratings:
+                found.append(within(name, part.ratings["V"], across * share_of_voltage(part.value, others), "V", f"sees, {when}"))
+        worst = top * share_of_voltage(part.value, others)
+        if "V" not in part.ratings and worst > PLAIN_FILM_VOLTAGE:
+            what = f"sees {worst:.0f} V at the top of the mains with the capacitor shorted; plain film resistors stand about 250 V"
+            found.append(Check(name, what, True, None, True))
+    return found + [_starts_at_low_mains(block, start, current)]
+
+
+def _starts_at_low_mains(block: Block, start: Quantity, current: Quantity) -> Check:
+    given = block.quantity("mains")
+    assert given is not None
+    lowest = min(given.low, given.middle * (1 - block.mains.band)) * math.sqrt(2)
+    resistance = sum(p.value.high for p in block.inputs["start_resistors"])
+    available = max(0.0, lowest - start.high) / resistance
+    if current.high > 0:
+        return at_least("start resistors", current.high, available, "A", "give, at the bottom of the mains,", "start-up draws")
+    return Check("start resistors", "the bus is above the start voltage at the bottom of the mains", available > 0,
+                 (lowest - start.high) / lowest)  # fmt: skip
+
+
+def fail(point: Point, key: str, mode: str) -> tuple[Point, str]:
+    remarks = {
+        ("capacitor", "open"): "starts at once and dies at once, over and over",
+        ("capacitor", "low"): "starts, and dies before the winding takes over",
+        ("capacitor", "short"): "never starts; the start resistors take the whole bus",
+    }
+    if key.startswith("start_resistors") and mode == "open":
+        return point, "never starts; the bus stays charged after unplugging"
+    return point, remarks.get((key, mode), "")
+
+
+def draw(block: Block, sheet: Sheet) -> None:
+    """The bus on the left, the resistors along the rail, the capacitor down, the chip on the right."""
+    sheet.port(0, 0, computed(block, "bus"))
+    sheet.port(0, 1, [Line("0 V", "r")])
+    column = 0
+    for part in block.inputs["start_resistors"]:
+        sheet.across("resistor", 0, column, column + 1, label_of(part, "start resistor"))
+        column += 1
+    sheet.wire((0, 1), (column, 1))
+    sheet.down("electrolytic" if _polarised(block) else "capacitor", column, 0, 1, part_label(block, "capacitor"))
+    sheet.dot((column, 0), (column, 1))
+    available = format_value(block.solved["start_current_available"], "A")
+    sheet.tag(column, *computed(block, "start_time"), Line(f"available {available}", "n"))
+    lines = [Line("chip supply", "r"), *_named(block, "start_voltage", "starts at"), *_named(block, "start_current", "draws")]
+    for row, label in ((0, lines), (1, [Line("0 V", "r")])):
+        sheet.wire((column, row), (column + 1, row))
+        sheet.port(column + 1, row, label, right=True)
+
+
+def _polarised(block: Block) -> bool:
+    from generator.circuit.parts import tolerance_class
+
+    part = block.part("capacitor")
+    return part is not None and part.value is not None and tolerance_class("capacitor", part.value, part.words) == "electrolytic"
+
+
+def _named(block: Block, name: str, verb: str) -> list[Line]:
+    given = block.quantity(name)
+    return [Line(f"{verb} {line.text}", "n") for line in computed(block, name)] if given and given.high else []
+
+
+KIND = Kind(
+    name="offline-start",
+    title="Off-line start",
+    group="Power",
+    what="Resistors from the rectified mains that charge a switching controller's supply capacitor until it starts.",
+    params=(
+        Param("mains", "the mains", "V", default="mains"),
+        Param("start_resistors", "the resistors in series from the bus", shape="parts", part="resistor", role="start resistor"),
+        Param("capacitor", "the chip's supply capacitor", shape="part", part="capacitor", role="supply capacitor"),
+        Param("start_voltage", "at which the chip starts", "V"),
+        Param("start_current", "what the chip draws before it starts", "A", default="0", zero=True),
+    ),
+    values=(
+        Value("bus", "V", "the rectified mains, without load", "mains·√2", "peak rectifier, diode drops neglected",
+              at="across the reservoir capacitor, DC", hazard="mains"),
+        Value("start_current_available", "A", "through the start resistors when the chip is about to start",
+              "(bus − start_voltage)/R", "Ohm's law", at="in series with the start resistors", hazard="mains"),
+        Value("start_time", "s", "from plugging in until the chip starts",
+              "R·capacitor·ln((bus − start_current·R)/(bus − start_current·R − start_voltage))",
+              "charging of a capacitor through a resistor", at="across the supply capacitor, with a watch", hazard="mains"),
+        Value("resistor_power", "W", "heat in the start resistors together, while running", "(bus − start_voltage)²/R",
+              "Joule's law", measurable=False),
+    ),
+    solve=solve,
+    formulas=formulas,
+    checks=checks,
+    fail=fail,
+    draw=draw,
+    helper_units={"R": "ohm"},
+    dangerous=frozenset({("start_resistors_0", "open")}),
+    cautions=("mains", "charge"),
+    assumes="The bus stands at the crest of the mains; the chip draws a constant current until it starts.",
+    variants=(
+        {"start_resistors": ["R1 470k 0.25W"], "start_current": ""},
+        {"start_resistors": ["R1 220k", "R2 220k", "R3 220k"], "capacitor": "C9 470n"},
+    ),
+    example={
+        "start_resistors": ["R1 330k 0.25W 350V", "R2 330k 0.25W 350V"], "capacitor": "C9 22u 35V", "start_voltage": "16 V",
+        "start_current": "50 uA",
+    },
+)  # fmt: skip
