@@ -46,3 +46,12 @@ class HeatingElement(Element2Term):
         self.segments.append(Segment([(0, 0), (0, h), (1, h), (1, -h), (0, -h), (0, 0), (float("nan"), float("nan")), (1, 0)]))
         for x in (0.25, 0.5, 0.75):
             self.segments.append(Segment([(x, -h), (x, h)]))
+
+
+class RelayCoil(Element2Term):
+    """The coil of a relay: a box broader than long, the wires on its long sides (IEC 60617-7)."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(**kwargs)
+        gap = (float("nan"), float("nan"))
+        self.segments.append(Segment([(0, 0), (0, 0.45), (0.5, 0.45), (0.5, -0.45), (0, -0.45), (0, 0), gap, (0.5, 0)]))

@@ -42,6 +42,7 @@ TWO_TERMINAL = {
     "varistor": ("Varistor", {}),
     "thermal fuse": ("ThermalFuse", {}),
     "element": ("HeatingElement", {}),
+    "relay coil": ("RelayCoil", {}),
     "load current": ("SourceI", {}),
     "source": ("SourceV", {}),
 }  # fmt: skip

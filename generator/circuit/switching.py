@@ -1,0 +1,106 @@
+"""What transistor and MOSFET switches share: loads, the diode across an inductive one, the drawing."""
+
+from __future__ import annotations
+
+import re
+
+from generator.circuit.block import Block, Check
+from generator.circuit.labels import computed, part_label
+from generator.circuit.parts import Part
+from generator.circuit.quantity import Quantity, format_value
+from generator.circuit.sheet import Line, Sheet
+
+# Designators and words of loads with a winding: relay, motor, coil, valve (letter codes as commonly used in the trade).
+_INDUCTIVE_DESIGNATOR = re.compile(r"^(?:RL|RLA|RLY|K|M|L|Y|SOL|FAN)\d")
+_INDUCTIVE_WORDS = {"relay", "motor", "coil", "solenoid", "valve", "fan", "pump", "contactor", "buzzer"}
+
+
+def is_inductive(load: Part | Quantity | None) -> bool:
+    """Whether the load's designator or words say that it has a winding."""
+    if not isinstance(load, Part):
+        return False
+    return bool(_INDUCTIVE_DESIGNATOR.match(load.designator)) or any(w.lower() in _INDUCTIVE_WORDS for w in load.words)
+
+
+def flyback_check(block: Block, current: float) -> list[Check]:
+    """An inductive load without a diode across it fails. current: what it carries at switch-off, in A."""
+    inductance = block.quantity("load_inductance")
+    if block.inputs.get("flyback") is not None or not (inductance or is_inductive(block.inputs.get("load"))):
+        return []
+    text = "no flyback diode across an inductive load: the spike at switch-off goes into the transistor"
+    if inductance:
+        energy = inductance.high * current * current / 2
+        text += f", {energy * 1e3:.3g} mJ each time"
+    return [Check(block.label("load"), text, False)]
+
+
+def vet_load(inputs: dict[str, object]) -> list[tuple[str, str, str]]:
+    """A load of 0 A is none."""
+    load = inputs.get("load")
+    if isinstance(load, Quantity) and load.unit == "A" and load.low <= 0:
+        return [("load", "no load: there is nothing to switch", "a current such as 35 mA, or a resistance such as RL1 400")]
+    return []
+
+
+def vet_extras(inputs: dict[str, object], param: str, *needed: tuple[str, str]) -> list[tuple[str, str, str]]:
+    """Further values that the transistor has to state: (extra, example)."""
+    part = inputs.get(param)
+    given = part.extras if isinstance(part, Part) else {}
+    return [(param, f"states no {extra}", f"such as {example}") for extra, example in needed if extra not in given]
+
+
+def transistor_label(block: Block) -> list[Line]:
+    """Designator, further values (hFE, threshold, on-resistance) and ratings of the transistor."""
+    part = block.part("transistor")
+    if part is None:
+        return []
+    first = Line(part.designator, "d") if part.designator else Line("transistor", "r")
+    extras = " ".join(f"{word} {format_value(found.middle, found.unit, trim=True)}" for word, found in part.extras.items())
+    return [first, Line(extras), Line(part.ratings_label)]
+
+
+def load_symbol(load: Part | Quantity | None) -> str:
+    """The word for a load's symbol, from its designator and words."""
+    if not isinstance(load, Part):
+        return "load current"
+    letters = load.designator.rstrip("0123456789abcdefghij")
+    words = {w.lower() for w in load.words}
+    if letters in ("M", "FAN") or words & {"motor", "fan", "pump"}:
+        return "motor"
+    if letters in ("LP", "LA", "H", "E") or words & {"lamp", "bulb"}:
+        return "lamp"
+    if letters in ("RL", "RLA", "RLY", "K") or words & {"relay", "contactor"}:
+        return "relay coil"
+    return "inductor" if is_inductive(load) else "resistor"
+
+
+def draw_low_side(block: Block, sheet: Sheet, *, word: str, control: str, top: str, bottom: str, series: str,
+                  at_series: str, at_top: str) -> None:  # fmt: skip
+    """Load from its supply down to the transistor, transistor to the common rail, drive from the left.
+
+    word: the transistor's symbol with its terminals control, top and bottom. series: the parameter of the resistor
+    in the drive line, at_series the value shown with it; at_top: the value at the node between load and transistor.
+    """
+    last = 3 if block.inputs.get("flyback") is not None else 2
+    sheet.port(0, 2, [Line("drive", "r"), *computed(block, "drive")])
+    sheet.port(0, 3, [Line("0 V", "r")])
+    sheet.across("resistor", 2, 0, 1, [*part_label(block, series), *computed(block, at_series)])
+    terminals = sheet.device(word, 2, 2, top, transistor_label(block), also=control)
+    sheet.wire((1, 2), terminals[control])
+    sheet.wire((2, 1), terminals[top])
+    sheet.wire(terminals[bottom], (2, 3))
+    sheet.wire((0, 3), (2, 3))
+    if block.inputs.get("pull_down") is not None:
+        sheet.down("resistor", 1, 2, 3, part_label(block, "pull_down"), left=True)
+        sheet.dot((1, 2), (1, 3))
+    sheet.down(load_symbol(block.inputs.get("load")), 2, 0, 1, [*part_label(block, "load"), *computed(block, "load_current")], left=True)
+    if last == 3:
+        sheet.down("diode", 3, 0, 1, part_label(block, "flyback"), reverse=True)
+        sheet.wire((2, 0), (3, 0))
+        sheet.wire((2, 1), (3, 1))
+        sheet.dot((2, 0))
+    sheet.dot((2, 1))
+    sheet.wire((last, 1), (last + 1, 1))
+    sheet.port(last + 1, 1, [Line(top, "r"), *computed(block, at_top)], right=True)
+    sheet.wire((0, 0), (2, 0))
+    sheet.port(0, 0, [Line("load supply", "r"), *computed(block, "load_supply")])
