@@ -197,7 +197,7 @@ def _decode(data: bytes, limits: Limits) -> Image.Image:
             raise Refused(*_too_many_pixels(limits)) from None
         except UnidentifiedImageError:
             raise Refused("is no picture that can be read", "save it as JPEG, PNG or WebP") from None
-        except Exception as error:  # a broken file may trip the decoder anywhere, in any way
+        except Exception as error:  # noqa: BLE001 - a broken file may trip the decoder anywhere, in any way
             truncated = "truncated" in str(error) or "incomplete" in str(error)
             what = "is cut off before its end" if truncated else "is damaged"
             raise Refused(what, "copy it again from where it came") from None
@@ -253,7 +253,7 @@ def _in_srgb(picture: Image.Image, profile: bytes) -> Image.Image:
 
         source = ImageCms.ImageCmsProfile(io.BytesIO(profile))
         done = ImageCms.profileToProfile(picture, source, ImageCms.createProfile("sRGB"), outputMode="RGB")
-    except Exception:  # a broken profile, or a Pillow without colour management: the colours stay as they are
+    except Exception:  # noqa: BLE001 - a broken profile, a Pillow without colour management: colours stay
         return picture
     return done or picture
 

@@ -17,6 +17,7 @@ import shutil
 import sys
 from pathlib import Path
 from types import TracebackType
+from typing import Self
 
 from generator.site.lock import Busy, Lock
 from generator.site.names import names_trouble
@@ -54,7 +55,7 @@ class Staging:
         self._beside = f".benchlore-{hashlib.sha256(os.fsencode(self.target.name)).hexdigest()[:10]}"
         self._lock = Lock(self.target.parent / f"{self._beside}.lock", wait)
 
-    def __enter__(self) -> Staging:
+    def __enter__(self) -> Self:
         try:
             self.target.parent.mkdir(parents=True, exist_ok=True)
             self._lock.take()

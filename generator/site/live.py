@@ -1,0 +1,91 @@
+"""`benchlore live`: the site on this machine, following the edits of its notes."""
+
+from __future__ import annotations
+
+import tempfile
+import threading
+import webbrowser
+from collections.abc import Callable, Sequence
+from pathlib import Path
+
+from generator.problems import ERROR, HINT, Problem
+from generator.site.replace import NotWritten
+from generator.site.server import ADDRESS, Pages, open_server
+from generator.site.watch import Watch
+
+Build = Callable[[Path], Sequence[Problem]]
+"""Builds the site into a folder, whole or not at all, and returns all problems; errors mean that it was not built."""
+
+
+def live(
+    content: Path, *, port: int = 8400, open_browser: bool = True, say: Callable[[str], None] = print
+) -> int:
+    """Serve the library in content until Ctrl-C. Returns the exit status."""
+    from generator.site.build import build_site
+    from generator.site.theme import theme_folder
+
+    def build(folder: Path) -> Sequence[Problem]:
+        return build_site(content, folder, processes=1).problems
+
+    return serve([content, theme_folder()], build, port=port, open_browser=open_browser, say=say)
+
+
+def serve(
+    watched: Sequence[Path],
+    build: Build,
+    *,
+    port: int,
+    open_browser: bool = False,
+    say: Callable[[str], None] = print,
+    pause: float = 0.2,
+) -> int:
+    """Build, serve on 127.0.0.1, and build again whenever a file below the watched folders changes.
+
+    The site lies in a temporary folder, which is gone afterwards. A build with errors changes nothing of what is
+    served; its problems are said, and shown on the open pages. pause is the time between two looks, in seconds.
+    """
+    with tempfile.TemporaryDirectory(prefix="benchlore-live-") as place:
+        pages = Pages(Path(place) / "site")
+        watch = Watch(watched, pause)
+        try:
+            server = open_server(pages, port)
+        except OSError as error:
+            say(f"no port is free on {ADDRESS}: {error.strerror}")
+            return 1
+        with server:
+            thread = threading.Thread(target=server.serve_forever, kwargs={"poll_interval": 0.1}, daemon=True)
+            try:
+                thread.start()
+                _build(build, pages, say)
+                given = server.server_address[1]
+                if given != port:
+                    say(f"port {port} is taken, so this is on port {given}")
+                say(f"http://{ADDRESS}:{given}/ shows the site and follows your edits; Ctrl-C ends it")
+                if open_browser:
+                    webbrowser.open(f"http://{ADDRESS}:{given}/")
+                while True:
+                    changed = watch.wait()
+                    more = f" and {len(changed) - 1} more" if len(changed) > 1 else ""
+                    say(f"changed: {Path(changed[0]).name}{more}")
+                    _build(build, pages, say)
+            except KeyboardInterrupt:
+                say("ended")
+            finally:
+                pages.close()
+                server.shutdown()
+                thread.join()
+    return 0
+
+
+def _build(build: Build, pages: Pages, say: Callable[[str], None]) -> None:
+    try:
+        problems = list(build(pages.folder))
+    except NotWritten as error:
+        problems = [Problem(str(pages.folder), 0, 0, str(error))]
+    except Exception as error:  # noqa: BLE001 - whatever it is, the last good site goes on being served
+        problems = [Problem("benchlore", 0, 0, f"this build failed ({type(error).__name__}: {error})")]
+    for problem in problems:
+        if problem.severity != HINT:
+            say(str(problem))
+    errors = [str(problem) for problem in problems if problem.severity == ERROR]
+    pages.tell(errors, new_site=not errors)

@@ -1,0 +1,193 @@
+"""The server of `benchlore live`: this machine only, reading only, the last good site only."""
+
+from __future__ import annotations
+
+import html
+import json
+import mimetypes
+import os
+import re
+import secrets
+import threading
+from functools import partial
+from http import HTTPStatus
+from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
+from pathlib import Path
+from typing import Any
+from urllib.parse import quote, unquote, urlsplit
+
+ADDRESS = "127.0.0.1"
+PORTS_TRIED = 20
+_NAMES = {"localhost", "127.0.0.1", "[::1]"}
+_TYPES = {".webp": "image/webp", ".js": "text/javascript", ".css": "text/css", ".svg": "image/svg+xml"}
+_TYPES |= {".html": "text/html", ".json": "application/json", ".xml": "application/xml", ".txt": "text/plain"}
+_POLICY = re.compile(r'(<meta http-equiv="Content-Security-Policy" content=")([^"]*)"', re.IGNORECASE)
+_SCRIPT = Path(__file__).with_name("live.js")
+
+
+class Pages:
+    """What is served: the folder of the last good site, its version, and what is wrong with the notes since."""
+
+    def __init__(self, folder: Path):
+        self.folder = folder
+        self.problems: list[str] = []
+        self.closing = False
+        self.changed = threading.Condition()
+        self._start, self._count = secrets.token_hex(4), 0
+
+    @property
+    def version(self) -> str:
+        """Changes with every site that is served, and with every start of the server."""
+        return f"{self._start}-{self._count}"
+
+    def tell(self, problems: list[str], *, new_site: bool) -> None:
+        """A build has ended: let every open page know."""
+        with self.changed:
+            self.problems = problems
+            self._count += new_site
+            self.changed.notify_all()
+
+    def close(self) -> None:
+        """End the streams to open pages."""
+        with self.changed:
+            self.closing = True
+            self.changed.notify_all()
+
+    def state(self) -> str:
+        """What an open page is told."""
+        return json.dumps({"version": self.version, "problems": self.problems})
+
+
+class Server(ThreadingHTTPServer):
+    """Does not share its port, and does not print what a page that went away costs it."""
+
+    daemon_threads = True
+    allow_reuse_address = os.name == "posix"  # elsewhere that would let two servers have one port
+
+    def handle_error(self, request: Any, client_address: Any) -> None:
+        pass  # a browser that hangs up in the middle
+
+
+def open_server(pages: Pages, port: int) -> Server:
+    """A server on the port, or on the next one that is free. Raises OSError where none of them is."""
+    handler = partial(_Handler, pages)
+    for tried in range(port, min(port + PORTS_TRIED, 65536)):
+        try:
+            return Server((ADDRESS, tried), handler)
+        except (OSError, OverflowError):
+            continue
+    return Server((ADDRESS, 0), handler)
+
+
+class _Handler(BaseHTTPRequestHandler):
+    server_version = "benchlore"
+    sys_version = ""
+
+    def __init__(self, pages: Pages, *rest: Any):
+        self.pages = pages
+        super().__init__(*rest)
+
+    def do_GET(self) -> None:
+        # A page of a stranger may have its name lead to this machine: it then asks under that name.
+        host = self.headers.get("Host", "")
+        if re.sub(r":\d+$", "", host).lower() not in _NAMES:
+            self._answer(
+                HTTPStatus.MISDIRECTED_REQUEST, "text/plain", b"this server is for this machine only\n"
+            )
+            return
+        path = urlsplit(self.path).path
+        if path == "/-/live.js":
+            self._answer(HTTPStatus.OK, "text/javascript", _SCRIPT.read_bytes())
+        elif path == "/-/changes":
+            self._changes()
+        else:
+            self._file(path)
+
+    do_HEAD = do_GET
+
+    def _not_allowed(self) -> None:
+        self._answer(HTTPStatus.METHOD_NOT_ALLOWED, "text/plain", b"reading only\n", Allow="GET, HEAD")
+
+    do_POST = do_PUT = do_DELETE = do_PATCH = do_OPTIONS = do_TRACE = do_CONNECT = _not_allowed
+
+    def log_message(self, format: str, *args: Any) -> None:
+        pass
+
+    def _file(self, path: str) -> None:
+        steps = [step for step in unquote(path).split("/") if step]
+        if any(step.startswith(".") or "\\" in step or "\0" in step or ":" in step for step in steps):
+            self._missing()
+            return
+        root = self.pages.folder.resolve()
+        try:
+            file = root.joinpath(*steps).resolve()
+            if not file.is_relative_to(root):
+                self._missing()
+            elif file.is_dir() and not path.endswith("/"):
+                address = "/" + "".join(f"{quote(step)}/" for step in steps)
+                self._answer(HTTPStatus.MOVED_PERMANENTLY, "text/plain", b"", Location=address)
+            else:
+                file = file / "index.html" if file.is_dir() else file
+                self._send_file(file.suffix.lower(), file.read_bytes())
+        except (OSError, ValueError):
+            self._missing()
+
+    def _send_file(self, suffix: str, data: bytes) -> None:
+        kind = _TYPES.get(suffix) or mimetypes.guess_type(f"a{suffix}")[0] or "application/octet-stream"
+        if kind == "text/html":
+            data = self._followed(data.decode("utf-8", "replace")).encode()
+        self._answer(HTTPStatus.OK, kind, data)
+
+    def _missing(self) -> None:
+        if self.pages.folder.exists():
+            said = "<p>No such page. <a href='/'>To the first page</a></p>"
+        else:  # no build has been good yet
+            problems = "".join(f"<li>{html.escape(problem)}</li>" for problem in self.pages.problems)
+            said = f"<h1>Not built yet</h1><ul>{problems}</ul>"
+        page = f"<!doctype html><html lang=en><meta charset=utf-8><title>benchlore live</title><body>{said}</body></html>"
+        self._answer(HTTPStatus.NOT_FOUND, "text/html", self._followed(page).encode())
+
+    def _followed(self, page: str) -> str:
+        """The page with the script that reloads it, which its policy must let ask for changes."""
+
+        def permit(match: re.Match[str]) -> str:
+            rules = [rule.strip() for rule in match[2].split(";")]
+            rules = [rule for rule in rules if rule and not rule.startswith("connect-src")]
+            return match[1] + "; ".join([*rules, "connect-src 'self'"]) + '"'
+
+        page = _POLICY.sub(permit, page, count=1)
+        script = f'<script src="/-/live.js" data-version="{self.pages.version}" defer></script>'
+        head, end, rest = page.rpartition("</body>")
+        return head + script + end + rest if end else page + script
+
+    def _changes(self) -> None:
+        self.send_response(HTTPStatus.OK)
+        self.send_header("Content-Type", "text/event-stream")
+        self.send_header("Cache-Control", "no-store")
+        self.end_headers()
+        if self.command == "HEAD":
+            return
+        told = ""
+        while not self.pages.closing:
+            with self.pages.changed:
+                state = self.pages.state()
+                if state == told and not self.pages.closing:
+                    self.pages.changed.wait(timeout=15)
+                    state = self.pages.state()
+            line = f"data: {state}\n\n" if state != told else ": still here\n\n"
+            told = state
+            self.wfile.write(line.encode())
+            self.wfile.flush()
+
+    def _answer(self, status: HTTPStatus, kind: str, data: bytes, **headers: str) -> None:
+        self.send_response(status)
+        charset = "; charset=utf-8" if kind.startswith("text/") or kind.endswith("json") else ""
+        self.send_header("Content-Type", kind + charset)
+        self.send_header("Content-Length", str(len(data)))
+        self.send_header("Cache-Control", "no-store")
+        self.send_header("X-Content-Type-Options", "nosniff")
+        for name, value in headers.items():
+            self.send_header(name, value)
+        self.end_headers()
+        if self.command != "HEAD":
+            self.wfile.write(data)
