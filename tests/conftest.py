@@ -1,0 +1,56 @@
+"""Shared by all tests: the demonstration library built once, and a browser where there is one."""
+
+from __future__ import annotations
+
+import os
+import shutil
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+ROOT = Path(__file__).resolve().parent.parent
+NO_BROWSER = "no Chromium here: install it to run the tests in a browser"
+
+
+def browser_path() -> str:
+    """Where Chromium is, or ""."""
+    named = os.environ.get("BENCHLORE_BROWSER", "")
+    return named or next((p for n in ("chromium", "chromium-browser", "google-chrome") if (p := shutil.which(n))), "")
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Any]:
+    """A headless Chromium. Skipped without one, but never in CI."""
+    path = browser_path()
+    if not path:
+        if os.environ.get("CI") == "true":
+            pytest.fail(NO_BROWSER)
+        pytest.skip(NO_BROWSER)
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as playwright:
+        started = playwright.chromium.launch(
+            executable_path=path,
+            args=["--no-sandbox", "--disable-gpu", "--disable-background-networking", "--disable-component-update", "--disable-sync"],
+        )
+        yield started
+        started.close()
+
+
+@pytest.fixture(scope="session")
+def content() -> Path:
+    """The demonstration library."""
+    return ROOT / "content"
+
+
+@pytest.fixture(scope="session")
+def site(tmp_path_factory: pytest.TempPathFactory, content: Path) -> Path:
+    """The site of the demonstration library, built once."""
+    from generator.site.build import build_site
+
+    target = tmp_path_factory.mktemp("built") / "site"
+    built = build_site(content, target)
+    assert built.written, [str(problem) for problem in built.problems]
+    return target
