@@ -221,6 +221,7 @@ class Kind:
     vet(inputs) -> [(parameter, what, hint)]: contradictory parameters (optional).
     cut_values(definition of a cut point) -> [Value]: the values that each cut point adds (optional).
     helper_units: unit of each helper name that formulas use.
+    dangerous: (parameter, failure) pairs to look for first, or a function of the point where they depend on the circuit.
     """
 
     name: str
@@ -239,7 +240,7 @@ class Kind:
     extra_parts: tuple[ExtraPart, ...] = ()
     cut_values: Callable[[], tuple[Value, ...]] | None = None
     helper_units: Mapping[str, str] = field(default_factory=dict)
-    dangerous: frozenset[tuple[str, str]] = frozenset()
+    dangerous: frozenset[tuple[str, str]] | Callable[[Point], frozenset[tuple[str, str]]] = frozenset()
     cautions: tuple[str, ...] = ()  # "mains", "charge", "lithium", "heat"
     cautions_at: Callable[[Point], tuple[str, ...]] | None = None  # those that this circuit calls for, if not all
     assumes: str = ""
@@ -343,7 +344,9 @@ class Block:
             for d in self.definitions
             if d.measurable and d.name in bands
         }
-        return Failure(key, called, mode, values, remarks[0], (key, mode) in self.kind.dangerous)
+        marked = self.kind.dangerous
+        dangerous = marked if isinstance(marked, frozenset) else marked(point)
+        return Failure(key, called, mode, values, remarks[0], (key, mode) in dangerous)
 
     def with_failure(self, point: Point, key: str, part_class: str, mode: str) -> tuple[Point, str]:
         """The point with one part failed, and what else is to be said about that."""

@@ -300,6 +300,10 @@ class _Layout:
         least: list[tuple[int, int, float]] = []
         for a, b in zip(self.rows, self.rows[1:]):
             least.append((a, b, self.below[a] + self.above[b] + 6))
+        for box in self.sheet._boxes:
+            names = LINE + 6 if box.top or box.bottom else 4.0
+            if box.first != box.last:
+                least.append((box.first, box.last, len(box.title) * LINE + 2 * names - 2 * _BOX_PAD))
         for v in self.sheet._verticals:
             a, b = v.segment
             label = len(v.lines) * LINE
