@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from schemdraw.elements import Capacitor, Element2Term, FuseIEC, ResistorIEC
-from schemdraw.segments import Segment, SegmentArc
+from schemdraw.segments import Segment, SegmentArc, SegmentCircle
 
 _HEIGHT = 0.25
 
@@ -55,3 +55,14 @@ class RelayCoil(Element2Term):
         super().__init__(**kwargs)
         gap = (float("nan"), float("nan"))
         self.segments.append(Segment([(0, 0), (0, 0.45), (0.5, 0.45), (0.5, -0.45), (0, -0.45), (0, 0), gap, (0.5, 0)]))
+
+
+class LetteredMotor(Element2Term):
+    """A motor: a circle with an M in it (IEC 60617-6). The letter is drawn, so that it is a shape and no text."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(**kwargs)
+        self.segments.append(Segment([(0, 0), (float("nan"), float("nan")), (1, 0)]))
+        self.segments.append(SegmentCircle((0.5, 0), 0.5))
+        # Upright where the motor stands in a column, as it mostly does.
+        self.segments.append(Segment([(0.7, -0.22), (0.3, -0.22), (0.55, 0), (0.3, 0.22), (0.7, 0.22)], lw=1.5))

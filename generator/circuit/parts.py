@@ -97,6 +97,8 @@ class Part:
         """The value as a drawing shows it: "4.7 kΩ", "1000 µF"."""
         if self.value is None:
             return " ".join(self.words)
+        if self.value.is_range:
+            return quantity.format_band(self.value.low, self.value.high, self.value.unit)
         return quantity.format_value(self.value.middle, self.value.unit, trim=True)
 
     @cached_property
@@ -128,7 +130,7 @@ def parse_part(text: object, part_class: str) -> Part:
 
 def _tokens(source: str) -> list[str]:
     """Words, with a number and its unit joined ("12 V" -> "12V", "± 5 %" -> "±5%")."""
-    joined = re.sub(r"(?<![A-Za-z0-9.,])([+-]?\d+(?:[.,]\d+)?) (?=(?:[pnuµμmkKMG]?(?:V|A|W|F|H|Ah|ohms?|Ω|Ω)|K|C|°C|%|[pnuµμkM])(?: |$))", r"\1", source)
+    joined = re.sub(r"(?:(?<![A-Za-z0-9.,])|(?<=\.\.))([+-]?\d+(?:[.,]\d+)?) (?=(?:[pnuµμmkKMG]?(?:V|A|W|F|H|Ah|ohms?|Ω|Ω)|K|C|°C|%|[pnuµμkM])(?: |$))", r"\1", source)
     return re.sub(r"(±|\+/-|\+-) ", r"\1", joined).split(" ")
 
 
@@ -194,7 +196,7 @@ def _own_value(token: str, kind: PartClass) -> Quantity | None:
 def _extra(token: str, kind: PartClass) -> tuple[str, Quantity] | None:
     for word, unit in kind.extras.items():
         if token.lower().startswith(word.lower()) and len(token) > len(word):
-            if (read := _try_value(token[len(word) :].lstrip("="), unit)) is not None:
+            if (read := _try_value(re.sub(r"^(?:\d+/\d+)?=", "", token[len(word) :]), unit)) is not None:
                 return word, read
     return None
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 
 from generator.circuit.block import Block, Check
-from generator.circuit.labels import computed, part_label
+from generator.circuit.labels import computed, named, part_label
 from generator.circuit.parts import Part
 from generator.circuit.quantity import Quantity, format_value
 from generator.circuit.sheet import Line, Sheet
@@ -98,9 +98,9 @@ def draw_low_side(block: Block, sheet: Sheet, *, word: str, control: str, top: s
         sheet.down("diode", 3, 0, 1, part_label(block, "flyback"), reverse=True)
         sheet.wire((2, 0), (3, 0))
         sheet.wire((2, 1), (3, 1))
-        sheet.dot((2, 0))
+        sheet.dot((2, 0), (3, 1))
     sheet.dot((2, 1))
     sheet.wire((last, 1), (last + 1, 1))
-    sheet.port(last + 1, 1, [Line(top, "r"), *computed(block, at_top)], right=True)
+    sheet.port(last + 1, 1, [Line(top, "r"), *named(block, at_top)], right=True)
     sheet.wire((0, 0), (2, 0))
     sheet.port(0, 0, [Line("load supply", "r"), *computed(block, "load_supply")])
