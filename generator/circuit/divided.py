@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 
 from generator.circuit.block import Block
 from generator.circuit.labels import computed, part_label
-from generator.circuit.sheet import Line, Sheet, shortened
+from generator.circuit.quantity import format_value
+from generator.circuit.sheet import LONGEST_LINE, Line, Sheet, shortened
 
 OHMS_LAW = "voltage divider: Ohm's law"
 
@@ -49,15 +49,19 @@ def sensor_formula(side: str) -> str:
     return "fixed·output/(supply − output)" if side == "lower" else "fixed·(supply − output)/output"
 
 
-def cut_lines(block: Block, names: Sequence[str], value: str, most: int = 4) -> list[Line]:
+def at_tap_line(block: Block, name: str, words: str) -> list[Line]:
+    """A computed value under words of its own: "at 25 °C 2.50 V"; nothing where it is absent."""
+    result = block.values.get(name)
+    if result is None:
+        return []
+    middle = (result.low + result.high) / 2 if result.value is None else result.value
+    number = format_value(middle, result.unit)
+    return [Line(f"{shortened(words, LONGEST_LINE - 1 - len(number))} {number}", "n")]
+
+
+def cut_lines(block: Block, value: str, most: int = 4) -> list[Line]:
     """A line for each cut point at the tap: "heat off 1.92 V"; the table has those beyond the first few."""
-    lines = []
-    for name in list(names)[:most]:
-        found = computed(block, f"{name}.{value}")
-        if found:
-            number = found[0].text.removeprefix(f"{name}.{value}".replace("_", " ")).strip()
-            lines.append(Line(f"{shortened(name, 20 - len(number))} {number}", "n"))
-    return lines
+    return [line for cut in list(block.point.cuts)[:most] for line in at_tap_line(block, f"{cut}.{value}", cut)]
 
 
 def draw_sensor_divider(block: Block, sheet: Sheet, sensor: str, symbol: str, side: str, at_tap: list[Line]) -> None:

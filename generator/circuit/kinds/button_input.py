@@ -114,9 +114,9 @@ def draw(block: Block, sheet: Sheet) -> None:
         symbol = "electrolytic" if block.point.capacitor >= SURGE_FROM and not _is_film(block) else "capacitor"
         sheet.down(symbol, column, 1, 2, part_label(block, "capacitor"))
         sheet.dot((column, 1))
-    sheet.wire((0, 2), (column, 2))
-    if column > 1 and block.inputs.get("capacitor") is not None:
+        sheet.wire((1, 2), (2, 2))
         sheet.dot((1, 2))
+    sheet.wire((0, 2), (1, 2))
     sheet.port(0, 2, [Line("0 V", "r")])
     sheet.wire((column, 1), (column + 1, 1))
     sheet.port(column + 1, 1, [Line("to the controller", "r"), *computed(block, "idle_voltage")], right=True)

@@ -7,9 +7,8 @@ from typing import Any
 
 from generator.circuit.block import Block, Check, Kind, Param, Point, Value
 from generator.circuit.divided import (
-    OHMS_LAW, cut_lines, draw_sensor_divider, sensor_for_tap, sensor_formula, tap_formula, tap_voltage,
+    OHMS_LAW, at_tap_line, cut_lines, draw_sensor_divider, sensor_for_tap, sensor_formula, tap_formula, tap_voltage,
 )  # fmt: skip
-from generator.circuit.labels import computed
 from generator.circuit.parts import Part
 from generator.circuit.quantity import Quantity, format_value
 from generator.circuit.ratings import rating
@@ -252,14 +251,15 @@ def checks(block: Block) -> list[Check]:
 def fail(point: Point, key: str, mode: str) -> tuple[Point, str]:
     if key == "fixed" and mode == "open" and point.thermistor_side == "lower":
         return point, "the tap hangs on the thermistor alone; unplugged, it floats"
+    if key == "thermistor" and mode == "open":
+        return point, "the controller sees the coldest there is, and may heat without end"
     if key == "thermistor":
-        cold = (mode == "open") == (point.thermistor_side in ("lower", "upper"))
-        return point, f"the controller sees the {'coldest' if cold else 'hottest'} there is"
+        return point, "the controller sees the hottest there is"
     return point, ""
 
 
 def draw(block: Block, sheet: Sheet) -> None:
-    at_tap = computed(block, "output_25") + cut_lines(block, list(block.point.cuts), "output")
+    at_tap = at_tap_line(block, "output_25", "at 25 °C") + cut_lines(block, "output")
     draw_sensor_divider(block, sheet, "thermistor", "thermistor", str(block.point.thermistor_side), at_tap)
 
 
@@ -303,6 +303,7 @@ KIND = Kind(
     vet=vet,
     checks=checks,
     fail=fail,
+    dangerous=frozenset({("thermistor", "open")}),
     draw=draw,
     variants=(
         {"thermistor_side": "upper", "adc_bits": "", "dissipation_constant": "", "cut_points": ""},

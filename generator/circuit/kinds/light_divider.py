@@ -1,0 +1,168 @@
+"""A photoresistor and a fixed resistor: how a device tells day from night."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from generator.circuit.block import Block, Check, Kind, Param, Point, Value
+from generator.circuit.divided import (
+    OHMS_LAW, at_tap_line, cut_lines, draw_sensor_divider, sensor_for_tap, sensor_formula, tap_formula, tap_voltage,
+)  # fmt: skip
+from generator.circuit.parts import Part
+from generator.circuit.ratings import rating
+from generator.circuit.sheet import Sheet
+
+STATED_AT = 10.0  # lux; at which a photoresistor's resistance is stated
+DARK, BRIGHT = 0.1, 1000.0  # lux
+POWER_LAW = "power law of a photoconductive cell: straight in a log-log diagram (makers' data sheets)"
+
+
+def photoresistance(*, r10: float, gamma: float, illuminance: float) -> float:
+    """A photoresistor in the light, in ohm: R10·(E/10 lux)^(−gamma).
+
+    r10: ohm at 10 lux; gamma: between 10 and 100 lux as data sheets state it, 0.5 to 1; illuminance: lux, above 0. Fair
+    from 1 to 1000 lux; in the dark the cell is limited by its own dark resistance. Source: makers' data sheets.
+    """
+    return r10 * (illuminance / STATED_AT) ** -gamma
+
+
+def illuminance_for(*, r10: float, gamma: float, resistance: float) -> float:
+    """The light in lux at which a photoresistor has a resistance: 10 lux·(R10/R)^(1/gamma)."""
+    return STATED_AT * (r10 / resistance) ** (1 / gamma)
+
+
+def solve(x: Point) -> dict[str, float]:
+    values: dict[str, float] = {
+        "dark": DARK, "bright": BRIGHT,
+        "dark_output": _tap(x, _sensor(x, DARK)), "bright_output": _tap(x, _sensor(x, BRIGHT)),
+    }  # fmt: skip
+    for cut, key in x.cuts.items():
+        found = _cut(x, key, x.__dict__[f"cut:{cut}"])
+        values.update({f"{cut}.{name}": value for name, value in found.items() if value is not None})
+    return values
+
+
+def _sensor(x: Point, illuminance: float) -> float:
+    if x.sensor == 0 or math.isinf(x.sensor):
+        return float(x.sensor)
+    return photoresistance(r10=x.sensor, gamma=x.sensor_gamma, illuminance=illuminance)
+
+
+def _light(x: Point, resistance: float | None) -> float | None:
+    if not resistance or math.isinf(resistance) or x.sensor == 0 or math.isinf(x.sensor):
+        return None
+    return illuminance_for(r10=x.sensor, gamma=x.sensor_gamma, resistance=resistance)
+
+
+def _tap(x: Point, sensor: float) -> float:
+    upper, lower = (x.fixed, sensor) if x.sensor_side == "lower" else (sensor, x.fixed)
+    return tap_voltage(supply=x.supply, upper=upper, lower=lower)
+
+
+def _cut(x: Point, key: str, given: float) -> dict[str, float | None]:
+    """The values of a cut point from the one that is given. A failed sensor never comes to a given voltage."""
+    if key == "illuminance":
+        resistance = _sensor(x, given)
+        return {"illuminance": given, "resistance": resistance, "output": _tap(x, resistance)}
+    if key == "resistance":
+        return {"illuminance": _light(x, given), "resistance": given, "output": _tap(x, given)}
+    if x.failed("sensor"):
+        return {"output": given}
+    needed = sensor_for_tap(supply=x.supply, fixed=x.fixed, output=given, side=x.sensor_side)
+    return {"illuminance": _light(x, needed), "resistance": needed, "output": given}
+
+
+def formulas(x: Point, solved: dict[str, float]) -> dict[str, str]:
+    side = x.sensor_side
+    share = "fixed/(sensor·exp({}))" if side == "lower" else "sensor·exp({})/fixed"
+    found = {f"{name}_output": f"supply/(1 + {share.format(f'−sensor_gamma·ln({name}/10)')})" for name in ("dark", "bright")}
+    for cut, key in x.cuts.items():
+        own = {"illuminance": "10·exp(ln(sensor/resistance)/sensor_gamma)", "output": tap_formula(side, "resistance"),
+               "resistance": "sensor·exp(−sensor_gamma·ln(illuminance/10))" if key == "illuminance" else sensor_formula(side)}  # fmt: skip
+        own[key] = key
+        found.update({f"{cut}.{name}": formula for name, formula in own.items()})
+    return found
+
+
+def cut_values() -> tuple[Value, ...]:
+    return (
+        Value("illuminance", "lux", "light at this point", "illuminance", POWER_LAW, at="light meter at the sensor"),
+        Value("resistance", "ohm", "the sensor's resistance there", "resistance", POWER_LAW, cold=True, at="across the unplugged sensor"),
+        Value("output", "V", "voltage at the tap there", "output", OHMS_LAW, at="from the tap to 0 V"),
+    )  # fmt: skip
+
+
+def vet(inputs: dict[str, Any]) -> list[tuple[str, str, str]]:
+    part: Part = inputs["sensor"]
+    supply = inputs["supply"]
+    found = []
+    gamma = part.extras.get("gamma")
+    if gamma is None:
+        found.append(("sensor", f"{part.text} has no gamma", f"such as {part.text} gamma0.7"))
+    elif not 0.1 <= gamma.low <= gamma.high <= 2:
+        found.append(("sensor", f"gamma {gamma.text} is no gamma of a photoresistor", "0.5 to 1, such as gamma0.7"))
+    for name, (key, given) in (inputs["cut_points"] or {}).items():
+        if key == "output" and not 0 < given.low <= given.high < supply.middle:
+            found.append(("cut_points", f"{name}: the tap never comes to {given.text}", f"it lies between 0 and {supply.text}"))
+    return found
+
+
+def checks(block: Block) -> list[Check]:
+    supply, fixed = block.quantity("supply"), block.quantity("fixed")
+    assert supply is not None and fixed is not None
+    found = rating(block, "fixed", "W", supply.high**2 / fixed.low, "in the brightest light turns into heat")
+    found += rating(block, "sensor", "W", supply.high**2 / (4 * fixed.low), "in the light where it takes the most,")
+    return found + rating(block, "sensor", "V", supply.high, "in the dark sees")
+
+
+def fail(point: Point, key: str, mode: str) -> tuple[Point, str]:
+    if key == "sensor":
+        return point, "the device sees night for ever" if mode == "open" else "the device sees day for ever"
+    return point, ""
+
+
+def draw(block: Block, sheet: Sheet) -> None:
+    at_tap = at_tap_line(block, "dark_output", "dark") + at_tap_line(block, "bright_output", "bright") + cut_lines(block, "output")
+    draw_sensor_divider(block, sheet, "sensor", "photoresistor", str(block.point.sensor_side), at_tap)
+
+
+KIND = Kind(
+    name="light-divider",
+    title="Light-dependent divider",
+    group="Sensing",
+    what="A photoresistor and a fixed resistor across a supply: the voltage between them tells how light it is.",
+    assumes="The tap is unloaded. Photoresistors of one type differ by a factor of two and more, are slow in the dark and "
+            "remember light for hours; without a stated tolerance the band leaves that out.",
+    params=(
+        Param("supply", "the voltage across the divider", "V"),
+        Param("fixed", "the fixed resistor", shape="part", part="resistor", role="fixed resistor"),
+        Param("sensor", "the photoresistor: its value at 10 lux and its gamma, such as LDR1 10k gamma0.7", shape="part",
+              part="photoresistor", role="photoresistor"),
+        Param("sensor_side", "where the photoresistor stands", shape="choice", default="lower", choices=("upper", "lower")),
+        Param("cut_points", "what the device switches at", shape="cut_points", default="",
+              cuts={"illuminance": "lux", "resistance": "ohm", "output": "V"}),
+    ),
+    values=(
+        Value("dark_output", "V", "voltage at the tap in the dark (0.1 lux, a night with a moon)", "supply", POWER_LAW,
+              at="from the tap to 0 V, sensor covered"),
+        Value("bright_output", "V", "voltage at the tap in bright light (1000 lux, by a window)", "supply", POWER_LAW,
+              at="from the tap to 0 V, sensor in bright light"),
+    ),
+    cut_values=cut_values,
+    helper_units={"dark": "lux", "bright": "lux", "sensor_gamma": ""},
+    solve=solve,
+    formulas=formulas,
+    vet=vet,
+    checks=checks,
+    fail=fail,
+    draw=draw,
+    variants=(
+        {"sensor_side": "upper", "cut_points": ""},
+        {"cut_points": {"dusk": {"illuminance": "20 lux"}, "clicked": {"resistance": "9k1..10k"}}},
+    ),
+    example={
+        "supply": "6 V", "fixed": "R1 33k", "sensor": "LDR1 10k gamma0.7",
+        "cut_points": {"close": {"output": "2.27 V"}, "open": {"output": "1.86 V"}},
+    },
+)  # fmt: skip

@@ -1,0 +1,160 @@
+"""The 555 timer: a blinker (astable) or one pulse at a time (monostable)."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from generator.circuit.block import Block, Check, ExtraPart, Kind, Param, Point, Value
+from generator.circuit.labels import computed, part_label
+from generator.circuit.parts import tolerance_class
+from generator.circuit.sheet import Line, Sheet
+
+THRESHOLDS = "555: the capacitor swings between 1/3 and 2/3 of the supply (makers' data sheets)"
+LEAST_RA = 1e3  # ohm; the discharge transistor carries supply/RA; data sheets show 1 kΩ as the least; from memory
+MOST_R = 3.4e6  # ohm at 5 V, for 0.25 µA into the threshold pin of the bipolar part; data sheet, from memory
+FASTEST = 100e3  # Hz; beyond it the chip's own delays count; data sheet, from memory
+
+
+def astable_times(*, ra: float, rb: float, capacitor: float) -> tuple[float, float]:
+    """(high, low) in s: ln2·(RA + RB)·C and ln2·RB·C.
+
+    ra, rb: ohm; capacitor: F. The supply drops out, since both thresholds are shares of it. Source: 555 data sheets.
+    """
+    return math.log(2) * (ra + rb) * capacitor, math.log(2) * rb * capacitor
+
+
+def monostable_pulse(*, ra: float, capacitor: float) -> float:
+    """The pulse in s: ln3·RA·C, from 0 to 2/3 of the supply. Source: 555 data sheets (1.1·RA·C)."""
+    return math.log(3) * ra * capacitor
+
+
+def solve(x: Point) -> dict[str, float]:
+    dead = bool(x.failed("chip"))
+    emptied = x.failed("capacitor") == "short"
+    if x.mode == "monostable":
+        if dead:
+            return {"pulse": 0.0}
+        if emptied or math.isinf(x.ra):  # the threshold is never reached: once triggered, the output stays high
+            return {"pulse": math.inf}
+        return {"pulse": monostable_pulse(ra=x.ra, capacitor=x.capacitor)}
+    if dead:
+        return {"high_time": 0.0, "low_time": math.inf, "frequency": 0.0, "duty": 0.0}
+    if emptied or math.isinf(x.ra) or math.isinf(x.rb):  # the capacitor is never charged to 2/3: the output stays high
+        return {"high_time": math.inf, "frequency": 0.0, "duty": 1.0}
+    high, low = astable_times(ra=x.ra, rb=x.rb, capacitor=x.capacitor)
+    values = {"high_time": high, "low_time": low, "duty": (x.ra + x.rb) / (x.ra + 2 * x.rb)}
+    if high + low:
+        values["frequency"] = 1 / (high + low)
+    return values
+
+
+def vet(inputs: dict[str, Any]) -> list[tuple[str, str, str]]:
+    if inputs["mode"] == "astable" and inputs["rb"] is None:
+        return [("rb", "missing: an astable discharges its capacitor through it", "such as rb: R2 47k; or mode: monostable")]
+    if inputs["mode"] == "monostable" and inputs["rb"] is not None:
+        return [("rb", "a monostable has none", "leave it out; or mode: astable")]
+    return []
+
+
+def checks(block: Block) -> list[Check]:
+    found = []
+    ra, rb = block.quantity("ra"), block.quantity("rb")
+    assert ra is not None
+    if ra.low < LEAST_RA:
+        found.append(Check(block.label("ra"), "below 1 kΩ: the discharge pin carries supply/RA", True, None, True))
+    if ra.high + (rb.high if rb else 0.0) > MOST_R:
+        text = "beyond 3.4 MΩ in all: at 5 V a bipolar chip's threshold pin takes more current than is left; a CMOS chip works"
+        found.append(Check(block.label("ra"), text, True, None, True))
+    if block.high("frequency") > FASTEST:
+        found.append(Check("chip", "above 100 kHz the chip's own delays slow it down", True, None, True))
+    if _polar(block):
+        found.append(Check(block.label("capacitor"), "an electrolytic leaks: expect longer times than computed", True, None, True))
+    return found
+
+
+def fail(point: Point, key: str, mode: str) -> tuple[Point, str]:
+    if key == "chip":
+        return point, "the output is dead" if mode == "open" else "pulls its supply down; the output is dead"
+    if point.mode == "monostable":
+        if (key, mode) in (("ra", "open"), ("capacitor", "short")):
+            return point, "once triggered, the output stays high"
+    elif (key, mode) in (("ra", "open"), ("rb", "open"), ("capacitor", "short")):
+        return point, "the output stays high"
+    if (key, mode) == ("capacitor", "open"):
+        return point, "only stray capacitance is left: as fast as the chip can"
+    return point, ""
+
+
+def _polar(block: Block) -> bool:
+    part = block.part("capacitor")
+    return part is not None and part.value is not None and tolerance_class("capacitor", part.value, part.words) == "electrolytic"
+
+
+def draw(block: Block, sheet: Sheet) -> None:
+    """Timing parts on the left between supply and common, the chip in the middle, its output on the right."""
+    astable = block.point.mode == "astable"
+    bottom = 4 if astable else 3
+    pins = {1: "7 DIS", 2: "6 THR", 3: "2 TRG"} if astable else {1: "7 DIS", 2: "6 THR"}
+    chip = sheet.box(2, 1, 3, [Line("555", "r")], left=pins, right={1: "4 RES", 2: "3 OUT"}, top="8 VCC", bottom="1 GND")
+    sheet.port(0, 0, [Line("supply", "r")])
+    sheet.port(0, bottom, [Line("0 V", "r")])
+    sheet.wire((0, 0), (1, 0), (2, 0), (3, 0))
+    sheet.wire((2, 0), chip["top"])
+    sheet.wire((3, 0), (3, 1), chip["right 1"])
+    sheet.dot((1, 0), (2, 0))
+    sheet.wire((0, bottom), (2, bottom), chip["bottom"])
+    sheet.down("resistor", 1, 0, 1, part_label(block, "ra"), left=True)
+    capacitor = "electrolytic" if _polar(block) else "capacitor"
+    sheet.wire((1, 1), chip["left 1"])
+    if astable:
+        sheet.down("resistor", 1, 1, 2, part_label(block, "rb"), left=True)
+        sheet.wire((1, 2), chip["left 2"])
+        sheet.wire((1, 2), (1, 3), chip["left 3"])
+        sheet.down(capacitor, 1, 3, bottom, part_label(block, "capacitor"), left=True)
+        sheet.dot((1, 1), (1, 2), (1, 3), (1, bottom))
+        shown = computed(block, "frequency", "duty")
+    else:
+        sheet.wire((1, 1), (1, 2), chip["left 2"])
+        sheet.down(capacitor, 1, 2, bottom, part_label(block, "capacitor"), left=True)
+        sheet.dot((1, 1), (1, 2), (1, bottom))
+        shown = computed(block, "pulse")
+    sheet.wire(chip["right 2"], (4, 2))
+    sheet.port(4, 2, [Line("output", "r"), *shown], right=True)
+
+
+KIND = Kind(
+    name="timer-555",
+    title="555 timer",
+    group="Timing",
+    what="The common timer chip with its resistors and capacitor: it blinks by itself, or gives one pulse when triggered.",
+    assumes="Nothing is connected to the control pin, and the capacitor does not leak. The supply drops out of all times. The "
+            "first pulse after switching on is longer: the capacitor starts from 0 V.",
+    params=(
+        Param("mode", "whether it runs by itself or waits for a trigger", shape="choice", default="astable",
+              choices=("astable", "monostable")),
+        Param("ra", "the resistor from the supply to the discharge pin", shape="part", part="resistor", role="RA"),
+        Param("rb", "the resistor from the discharge pin to the capacitor (astable)", shape="part", part="resistor", default="", role="RB"),
+        Param("capacitor", "the timing capacitor", shape="part", part="capacitor", role="timing capacitor"),
+    ),
+    values=(
+        Value("high_time", "s", "output high", "ln(2)·(ra + rb)·capacitor", THRESHOLDS, at="at the output, oscilloscope or stopwatch"),
+        Value("low_time", "s", "output low", "ln(2)·rb·capacitor", THRESHOLDS, at="at the output, oscilloscope or stopwatch"),
+        Value("frequency", "Hz", "how often it repeats", "1/(high_time + low_time)", THRESHOLDS, at="at the output, frequency range"),
+        Value("duty", "", "share of the time that the output is high", "(ra + rb)/(ra + 2·rb)", THRESHOLDS,
+              at="at the output, duty range; or mean voltage over supply"),
+        Value("pulse", "s", "how long the output stays high after a trigger", "ln(3)·ra·capacitor", THRESHOLDS,
+              at="at the output, oscilloscope or stopwatch"),
+    ),
+    extra_parts=(ExtraPart("chip", "chip", "timer chip"),),
+    solve=solve,
+    vet=vet,
+    checks=checks,
+    fail=fail,
+    draw=draw,
+    variants=(
+        {"mode": "monostable", "ra": "VR1 1M", "rb": "", "capacitor": "C4 47u 25V"},
+        {"capacitor": "C4 10u 25V"},
+    ),
+    example={"ra": "R1 10k 1%", "rb": "R2 47k 1%", "capacitor": "C1 100n"},
+)  # fmt: skip
