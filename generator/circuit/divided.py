@@ -50,13 +50,13 @@ def sensor_formula(side: str) -> str:
 
 
 def at_tap_line(block: Block, name: str, words: str) -> list[Line]:
-    """A computed value under words of its own: "at 25 °C 2.50 V"; nothing where it is absent."""
+    """A computed value under words of its own: "at 25 °C 2.50 V"; nothing where the value is absent."""
     result = block.values.get(name)
     if result is None:
         return []
     middle = (result.low + result.high) / 2 if result.value is None else result.value
     number = format_value(middle, result.unit)
-    return [Line(f"{shortened(words, LONGEST_LINE - 1 - len(number))} {number}", "n")]
+    return [Line(f"{shortened(words, LONGEST_LINE - 1 - len(number))} {number}".strip(), "n")]
 
 
 def cut_lines(block: Block, value: str, most: int = 4) -> list[Line]:

@@ -6,7 +6,7 @@ import math
 from typing import Any
 
 from generator.circuit.block import Block, Check, Kind, Param, Point, Value
-from generator.circuit.divided import OHMS_LAW, tap_voltage
+from generator.circuit.divided import OHMS_LAW, at_tap_line, tap_voltage
 from generator.circuit.labels import computed, part_label
 from generator.circuit.quantity import Quantity
 from generator.circuit.ratings import rating
@@ -122,7 +122,7 @@ def draw(block: Block, sheet: Sheet) -> None:
         sheet.down("resistor" if block.point.load_is == "ohm" else "load current", 2, 1, 2, part_label(block, "load"))
         sheet.dot((2, 1), (1, 2))
     sheet.wire((column, 1), (column + 1, 1))
-    sheet.port(column + 1, 1, [Line("output", "r"), *computed(block, "output")], right=True)
+    sheet.port(column + 1, 1, [Line("output", "r"), *at_tap_line(block, "output", "")], right=True)
 
 
 KIND = Kind(

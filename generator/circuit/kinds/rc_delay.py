@@ -82,7 +82,6 @@ def draw(block: Block, sheet: Sheet) -> None:
     polar = part is not None and part.value is not None and tolerance_class("capacitor", part.value, part.words) == "electrolytic"
     capacitor = "electrolytic" if polar else "capacitor"
     sheet.port(0, 0, [Line("supply", "r"), *computed(block, "supply")])
-    delay = computed(block, "delay")
     if block.point.direction == "charge":
         sheet.across("resistor", 0, 0, 1, part_label(block, "resistor"))
         sheet.down(capacitor, 1, 0, 1, part_label(block, "capacitor"))
@@ -99,7 +98,9 @@ def draw(block: Block, sheet: Sheet) -> None:
     sheet.wire((0, 1), (1, 1))
     sheet.port(0, 1, [Line("0 V", "r")])
     sheet.wire((last, 0), (last + 1, 0))
-    at_end = [Line("output", "r"), *(Line(f"to {line.text}", "n") for line in computed(block, "threshold")), *delay]
+    threshold, result = computed(block, "threshold")[0].text, block.values["delay"]
+    delay = format_value(result.high if result.value is None else result.value, "s")
+    at_end = [Line("output", "r"), Line(f"{threshold} {'never' if delay == 'never' else f'after {delay}'}", "n")]
     sheet.port(last + 1, 0, at_end, right=True)
 
 

@@ -94,31 +94,28 @@ def _polar(block: Block) -> bool:
 def draw(block: Block, sheet: Sheet) -> None:
     """Timing parts on the left between supply and common, the chip in the middle, its output on the right."""
     astable = block.point.mode == "astable"
-    bottom = 4 if astable else 3
-    pins = {1: "7 DIS", 2: "6 THR", 3: "2 TRG"} if astable else {1: "7 DIS", 2: "6 THR"}
+    pins = {1: "7 DIS", 2: "6 THR", 3: "2 TRG"} if astable else {1: "2 TRG", 2: "7 DIS", 3: "6 THR"}
     chip = sheet.box(2, 1, 3, [Line("555", "r")], left=pins, right={1: "4 RES", 2: "3 OUT"}, top="8 VCC", bottom="1 GND")
     sheet.port(0, 0, [Line("supply", "r")])
-    sheet.port(0, bottom, [Line("0 V", "r")])
+    sheet.port(0, 4, [Line("0 V", "r")])
     sheet.wire((0, 0), (1, 0), (2, 0), (3, 0))
     sheet.wire((2, 0), chip["top"])
     sheet.wire((3, 0), (3, 1), chip["right 1"])
-    sheet.dot((1, 0), (2, 0))
-    sheet.wire((0, bottom), (2, bottom), chip["bottom"])
-    sheet.down("resistor", 1, 0, 1, part_label(block, "ra"), left=True)
-    capacitor = "electrolytic" if _polar(block) else "capacitor"
-    sheet.wire((1, 1), chip["left 1"])
+    sheet.wire((0, 4), (2, 4), chip["bottom"])
+    sheet.dot((1, 0), (2, 0), (1, 2), (1, 3), (1, 4))
+    sheet.wire((1, 2), chip["left 2"])
+    sheet.wire((1, 2), (1, 3), chip["left 3"])
+    sheet.down("electrolytic" if _polar(block) else "capacitor", 1, 3, 4, part_label(block, "capacitor"), left=True)
     if astable:
+        sheet.down("resistor", 1, 0, 1, part_label(block, "ra"), left=True)
         sheet.down("resistor", 1, 1, 2, part_label(block, "rb"), left=True)
-        sheet.wire((1, 2), chip["left 2"])
-        sheet.wire((1, 2), (1, 3), chip["left 3"])
-        sheet.down(capacitor, 1, 3, bottom, part_label(block, "capacitor"), left=True)
-        sheet.dot((1, 1), (1, 2), (1, 3), (1, bottom))
-        shown = computed(block, "frequency", "duty")
+        sheet.wire((1, 1), chip["left 1"])
+        sheet.dot((1, 1))
     else:
-        sheet.wire((1, 1), (1, 2), chip["left 2"])
-        sheet.down(capacitor, 1, 2, bottom, part_label(block, "capacitor"), left=True)
-        sheet.dot((1, 1), (1, 2), (1, bottom))
-        shown = computed(block, "pulse")
+        sheet.down("resistor", 1, 0, 2, part_label(block, "ra"), left=True, segment=(0, 1))
+        sheet.wire((0, 1), chip["left 1"])  # crosses the line from RA, which it does not touch
+        sheet.port(0, 1, [Line("trigger", "r")])
+    shown = computed(block, "frequency", "duty") if astable else computed(block, "pulse")
     sheet.wire(chip["right 2"], (4, 2))
     sheet.port(4, 2, [Line("output", "r"), *shown], right=True)
 
