@@ -1,0 +1,167 @@
+"""An n-channel MOSFET that switches a load to the common rail."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from generator.circuit.block import Block, Check, Kind, Param, Point, Value
+from generator.circuit.quantity import format_value
+from generator.circuit.ratings import margin, rating
+from generator.circuit.sheet import Sheet
+from generator.circuit.switching import draw_low_side, flyback_check, vet_extras, vet_load
+from generator.circuit.working import parallel
+
+FULLY_ON = 2.0  # times the threshold: below it the channel may be only half open (common practice, no source)
+USUAL_GATE_LIMIT = 20.0  # V; gate-source rating of most power MOSFETs, from memory (logic-level ones may stand less)
+ON_RESISTANCE = "the channel as a resistance while the gate is above the threshold"
+
+
+def divided_drive(*, drive: float, gate: float, pull_down: float) -> float:
+    """Volts at the gate: drive·pull_down/(pull_down + gate); no DC flows into a gate.
+
+    drive in V; gate in ohm (inf: open, the gate at 0 V through the pull-down); pull_down in ohm (inf: none). Source:
+    voltage divider.
+    """
+    if math.isinf(gate):
+        return 0.0
+    return drive if math.isinf(pull_down) else drive * pull_down / (pull_down + gate)
+
+
+def solve(x: Point) -> dict[str, float]:
+    pull_down = math.inf if x.pull_down is None else x.pull_down
+    at_gate = divided_drive(drive=x.drive, gate=x.gate, pull_down=pull_down)
+    values = {"gate_voltage": at_gate, **_channel(x, at_gate >= x.transistor_vth)}
+    values["dissipation"] = values["load_current"] * values["on_drop"]
+    resistance = parallel(x.gate, pull_down)
+    if x.gate_capacitance is not None and not math.isinf(resistance):
+        values["gate_time_constant"] = resistance * x.gate_capacitance
+    return values
+
+
+def _channel(x: Point, on: bool) -> dict[str, float]:
+    """Load current and what stands across the transistor."""
+    shorted = x.failed("transistor") == "short"
+    on = (on or shorted) and x.failed("transistor") != "open"
+    if on and x.failed("flyback") == "short":
+        return {"load_current": 0.0, "on_drop": 0.0}  # straight across the supply: the fuse has blown
+    if not on or x.failed("load") == "open":
+        floating = on or x.failed("load") == "open"
+        return {"load_current": 0.0, "on_drop": 0.0 if floating else x.load_supply}
+    rds = 0.0 if shorted else x.transistor_rds
+    if x.load_is == "A":
+        # A load that wants more than the channel lets through gets what the supply drives through the channel.
+        current = x.load if rds == 0 else min(x.load, x.load_supply / rds)
+    else:
+        current = x.load_supply / (x.load + rds)
+    return {"load_current": current, "on_drop": current * rds}
+
+
+def formulas(x: Point, solved: dict[str, float]) -> dict[str, str]:
+    found = {}
+    if x.pull_down is None:
+        found |= {"gate_voltage": "drive", "gate_time_constant": "gate·gate_capacitance"}
+    if solved["gate_voltage"] < x.transistor_vth:
+        found |= {"load_current": "0·load_supply", "on_drop": "load_supply"}
+    elif x.load_is == "A":
+        found["load_current"] = "min(load, load_supply/transistor_rds)"
+    return found
+
+
+def checks(block: Block) -> list[Check]:
+    called, found = block.label("transistor"), []
+    part = block.part("transistor")
+    vth = part.extras["vth"].high if part else 0.0
+    lowest = block.low("gate_voltage")
+    seen, threshold = format_value(lowest, "V"), format_value(vth, "V", trim=True)
+    if lowest < vth:
+        found.append(Check(called, f"stays off: the gate gets {seen}, the threshold is {threshold}", False, (lowest - vth) / vth))
+    elif lowest < FULLY_ON * vth:
+        text = f"may be only half on: the gate gets {seen}, twice the threshold is {format_value(FULLY_ON * vth, 'V', trim=True)}"
+        found.append(Check(called, text, True, (lowest - FULLY_ON * vth) / (FULLY_ON * vth), True))
+    highest = block.high("gate_voltage")
+    if highest > USUAL_GATE_LIMIT:
+        text = f"the gate gets {format_value(highest, 'V')}, most stand {USUAL_GATE_LIMIT:g} V"
+        found.append(Check(called, text, False, margin(USUAL_GATE_LIMIT, highest)))
+    supply = block.quantity("load_supply")
+    found += rating(block, "transistor", "A", block.high("load_current"), "switches")
+    found += rating(block, "transistor", "V", supply.high if supply else 0.0, "holds off")
+    found += rating(block, "transistor", "W", block.high("dissipation"), "turns into heat")
+    found += rating(block, "flyback", "A", block.high("load_current"), "takes over at switch-off")
+    found += rating(block, "flyback", "V", supply.high if supply else 0.0, "holds off")
+    return found + flyback_check(block, block.high("load_current"))
+
+
+_REMARKS = {
+    ("transistor", "short"): "the load is on all the time, whatever the drive does",
+    ("transistor", "open"): "the load never comes on, though the gate is driven",
+    ("flyback", "open"): "nothing changes until switch-off; then the spike goes into the transistor",
+    ("flyback", "short"): "bridges the load: blows the fuse, or the transistor where there is none",
+    ("pull_down", "open"): "nothing changes while it is driven; with the drive unplugged the gate floats and the load may come on",
+}
+
+
+def fail(point: Point, key: str, mode: str) -> tuple[Point, str]:
+    if (key, mode) == ("gate", "open") and point.pull_down is None:
+        return point, "the gate floats: the load may be off, on or in between; shown as off"
+    if (key, mode) == ("flyback", "short"):
+        at_gate = divided_drive(drive=point.drive, gate=point.gate, pull_down=point.pull_down or math.inf)
+        return point, _REMARKS[(key, mode)] if at_gate >= point.transistor_vth else "bridges the load"
+    return point, _REMARKS.get((key, mode), "")
+
+
+def vet(inputs: dict[str, Any]) -> list[tuple[str, str, str]]:
+    example = "Q1 vth2 rds0R05 10A 30V"
+    return vet_load(inputs) + vet_extras(inputs, "transistor", ("vth", example), ("rds", example))
+
+
+def draw(block: Block, sheet: Sheet) -> None:
+    draw_low_side(block, sheet, word="n-mosfet", control="gate", top="drain", bottom="source", series="gate",
+                  at_series="gate_voltage", at_top="on_drop")  # fmt: skip
+
+
+KIND = Kind(
+    name="mosfet-switch",
+    title="MOSFET switch",
+    group="Driving",
+    what="An n-channel MOSFET that switches a load - a fan, a lamp, a heater - to the common rail.",
+    params=(
+        Param("drive", "what the gate resistor is driven with while on", "V"),
+        Param("gate", "the resistor from the drive to the gate", shape="part", part="resistor", role="gate resistor"),
+        Param("pull_down", "the resistor from gate to source", shape="part", part="resistor", role="pull-down", default=""),
+        Param("transistor", "the MOSFET with threshold and on-resistance, such as Q1 vth2 rds0R05 10A 30V", shape="part",
+              part="mosfet"),
+        Param("load", "what is switched: a resistance (140 ohm) or a current (2 A)", shape="load", part="coil"),
+        Param("load_supply", "what the load is fed from", "V"),
+        Param("gate_capacitance", "input capacitance of the gate", "F", default=""),
+        Param("flyback", "the diode across the load", shape="part", part="diode", role="flyback diode", default=""),
+    ),
+    values=(
+        Value("gate_voltage", "V", "at the gate while driven", "drive·pull_down/(pull_down + gate)", "voltage divider",
+              at="gate to source"),
+        Value("load_current", "A", "through the load", "load_supply/(load + transistor_rds)", ON_RESISTANCE, at="in series with the load"),
+        Value("on_drop", "V", "across the transistor while driven", "load_current·transistor_rds", ON_RESISTANCE, at="drain to source"),
+        Value("dissipation", "W", "heat in the transistor while on, switching left out", "load_current·on_drop", "Joule's law",
+              measurable=False, interior=True),
+        Value("gate_time_constant", "s", "how slowly the gate follows", "(gate∥pull_down)·gate_capacitance",
+              "RC circuit: the gate sees both resistors side by side", measurable=False),
+    ),
+    solve=solve,
+    formulas=formulas,
+    checks=checks,
+    fail=fail,
+    vet=vet,
+    draw=draw,
+    dangerous=frozenset({("transistor", "short")}),
+    assumes="Drive, load, threshold and on-resistance are exact unless they state a tolerance. Above the threshold the "
+    "channel has its on-resistance; between the threshold and twice that it really has more.",
+    variants=(
+        {"pull_down": "", "flyback": "", "load": "500 mA"},
+        {"load": "LP1 24", "flyback": "", "gate_capacitance": ""},
+        {"drive": "1.2 V"},
+    ),
+    example={
+        "drive": "5 V", "gate": "R18 100", "pull_down": "R19 100k", "transistor": "Q2 vth1.5 rds0R1 2A 30V",
+        "load": "M2 140", "load_supply": "12 V", "flyback": "D7", "gate_capacitance": "1n",
+    },
+)  # fmt: skip
