@@ -97,7 +97,7 @@ class Reader:
     @cached_property
     def letters(self) -> list[int]:
         """For each word of the vocabulary, which letters it has, as bits."""
-        return [_letters(word) for word in self.vocabulary]
+        return [words.letters(word) for word in self.vocabulary]
 
 
 def _lists(numbers: list[int]) -> list[list[int]]:
@@ -110,20 +110,13 @@ def _lists(numbers: list[int]) -> list[list[int]]:
     return out
 
 
-def _letters(word: str) -> int:
-    bits = 0
-    for letter in word:
-        bits |= 1 << (ord(letter) & 31)
-    return bits
-
-
 def similar(reader: Reader, token: str, unfinished: bool) -> list[tuple[str, float]]:
     """Words of the vocabulary like a token, most alike first; those that begin with it, if unfinished."""
     constants = reader.constants
     found: list[tuple[str, float]] = []
     if len(token) < (2 if unfinished else 4):
         return found
-    bits = _letters(token)
+    bits = words.letters(token)
     for word, other in zip(reader.vocabulary, reader.letters):
         if unfinished and word.startswith(token):
             found.append((word, constants["beginning"]))

@@ -47,28 +47,32 @@ class Thesaurus:
                 for symbol in elements[0]:
                     self._by_first.setdefault(symbol, []).append((name, elements))
         self._known = known
+        self.resolve = lru_cache(maxsize=None)(self._resolve)
         self.symbols = lru_cache(maxsize=None)(self._symbols)
 
     @cached_property
-    def _by_gram(self) -> dict[str, list[str]]:
-        lists: dict[str, list[str]] = {}
-        for word in self._known:
+    def _by_length(self) -> dict[int, list[tuple[str, int]]]:
+        """Length -> the known words of that length, each with its letters as bits."""
+        lists: dict[int, list[tuple[str, int]]] = {}
+        for word in sorted(self._known):
             if len(word) >= SHORTEST_ALIKE:
-                for gram in words.grams(word):
-                    lists.setdefault(gram, []).append(word)
+                lists.setdefault(len(word), []).append((word, words.letters(word)))
         return lists
 
-    def resolve(self, token: str) -> str:
+    def _resolve(self, token: str) -> str:
         """The known word that a token is or most resembles; the token itself where none is like it."""
         if token in self._known or token in self.stop or len(token) < SHORTEST_ALIKE:
             return token
-        shared: dict[str, int] = {}
-        for gram in words.grams(token):
-            for word in self._by_gram.get(gram, ()):
-                shared[word] = shared.get(word, 0) + 1
-        near = [(-words.similarity(token, word), word) for word, n in shared.items() if n * 3 >= len(token)]
-        best = min(near, default=(0.0, token))
-        return best[1] if -best[0] >= ALIKE else token
+        bits = words.letters(token)
+        best, like = token, ALIKE
+        # Words this alike are of nearly one length and have nearly all letters in common.
+        for length in range(len(token) * 2 // 3, len(token) * 3 // 2 + 1):
+            for word, other in self._by_length.get(length, ()):
+                if (bits & ~other).bit_count() <= 1 + len(token) // 4 and (other & ~bits).bit_count() <= 1 + length // 4:
+                    likeness = words.similarity(token, word)
+                    if likeness > like or (likeness == like and (best == token or word < best)):
+                        best, like = word, likeness
+        return best
 
     def _symbols(self, token: str) -> frozenset[str]:
         word = self.resolve(token)

@@ -137,3 +137,11 @@ def _stem(one: str, other: str) -> int:
             break
         n += 1
     return n
+
+
+def letters(word: str) -> int:
+    """Which letters a word has, as bits: words that differ in many are not alike."""
+    bits = 0
+    for letter in word:
+        bits |= 1 << (ord(letter) & 31)
+    return bits

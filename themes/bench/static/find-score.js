@@ -118,14 +118,15 @@
     const resolve = (token) => {
       if (known.has(token) || stop.has(token) || token.length < data.shortest) return token;
       if (!resolved.has(token)) {
-        let best = token, like = 0;
-        const bits = letters(token);
+        let best = token, like = data.alike;
+        const bits = letters(token), length = token.length;
         for (const [word, other] of long) {
-          if (ones(bits & ~other) > 1 + token.length / 4) continue;
+          if (word.length < Math.floor((length * 2) / 3) || word.length > Math.floor((length * 3) / 2)) continue;
+          if (ones(bits & ~other) > 1 + Math.floor(length / 4) || ones(other & ~bits) > 1 + Math.floor(word.length / 4)) continue;
           const likeness = text.similarity(token, word);
-          if (likeness > like) { like = likeness; best = word; }
+          if (likeness > like || (likeness === like && (best === token || word < best))) { like = likeness; best = word; }
         }
-        resolved.set(token, like >= data.alike ? best : token);
+        resolved.set(token, best);
       }
       return resolved.get(token);
     };

@@ -1,0 +1,286 @@
+"""How well and how fast the search finds.   python tests/benchmarks/finding.py [--quick]
+
+Prints two tables. First: hit@1, hit@5 and MRR@10 of our search and of SQLite's FTS5 (BM25, porter
+stemming, any of the words) over the same generated library of 2,000 notes and the same queries, in the same
+run, each with and without the kind of device. Second: what headless Chromium transfers and how long it
+takes, at 100, 1,000 and 10,000 notes, from a server on this machine that compresses with gzip.
+"""
+
+from __future__ import annotations
+
+import argparse
+import contextlib
+import functools
+import gzip
+import http.server
+import random
+import re
+import shutil
+import sqlite3
+import statistics
+import sys
+import tempfile
+import threading
+import time
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+HERE = Path(__file__).resolve().parent
+sys.path[:0] = [str(HERE), str(HERE.parent.parent)]
+
+from finding_data import CHATTER, MAKES, PROSE, QUERIES, SAID, THINGS  # noqa: E402
+
+from generator.finding.index import Index, build_index  # noqa: E402
+from generator.finding.record import Cause, Record  # noqa: E402
+
+Truth = dict[str, tuple[str, frozenset[str], str]]  # slug -> kind, symptoms, cause
+
+
+def misspell(text: str, chance: random.Random) -> str:
+    """One slip of the keyboard in one of the longer words: a letter lost, doubled or swapped with the next."""
+    words = text.split(" ")
+    long = [n for n, word in enumerate(words) if len(word) > 4]
+    if not long:
+        return text
+    n = chance.choice(long)
+    at = chance.randrange(1, len(words[n]) - 1)
+    word = words[n]
+    slips = [word[:at] + word[at + 1 :], word[:at] + word[at] + word[at:], word[:at] + word[at + 1] + word[at] + word[at + 2 :]]
+    words[n] = chance.choice(slips)
+    return " ".join(words)
+
+
+def library(size: int, seed: int = 5, prose: int = 6) -> tuple[list[Record], Truth]:
+    """A library of repairs as people note them down: four languages, one slip in twelve texts, noise."""
+    chance = random.Random(seed)
+    records = []
+    truth: Truth = {}
+    kinds = sorted(THINGS)
+    for n in range(size):
+        kind = chance.choice(kinds)
+        category, names, faults = THINGS[kind]
+        _, part, failed, found_by, symptoms = chance.choices(faults, [fault[0] for fault in faults])[0]
+        had = chance.sample(symptoms, 2 if len(symptoms) > 1 and chance.random() < 0.25 else 1)
+        language = chance.choices(["en", "de", "fr", "nl"], [5, 2, 2, 2])[0]
+        name = names.get(language, kind)
+        said = []
+        for symptom in had:
+            text = chance.choice(SAID[symptom][language])
+            said.append(misspell(text, chance) if chance.random() < 1 / 12 else text)
+        extra = chance.choice(CHATTER[language])
+        make = chance.choice(MAKES)
+        records.append(
+            Record(
+                slug=f"note-{n:05}",
+                title=f"{make} {name}: {said[0]}",
+                date=f"20{chance.randrange(15, 26)}-{chance.randrange(1, 13):02}-{chance.randrange(1, 29):02}",
+                device_kind=name,
+                category=category,
+                make=make,
+                model=f"{chance.choice('ABCDEFGH')}{chance.choice('KLMNPRST')}-{chance.randrange(10, 990)}",
+                symptoms=tuple([*said, extra] if extra else said),
+                outcome=chance.choices(["fixed", "repairable", "end of life"], [6, 2, 2])[0],
+                causes=(Cause(part, failed, "", found_by, "replaced", part),),
+                parts=(f"R{chance.randrange(1, 90)} {chance.choice(['4k7', '10k', '220R', '1M'])}",),
+                part_names=(part,),
+                block_kinds=tuple(chance.sample(["mains-inlet", "heater", "transformer-supply", "motor", "led-indicator"], 2)),
+                bench=chance.choice(["north", "south", "harbour"]),
+                prose=" ".join(chance.sample(PROSE, min(prose, len(PROSE)))) + f" In the end it was the {part}: {failed}.",
+            )
+        )
+        truth[f"note-{n:05}"] = (kind, frozenset(had), f"{part} {failed}")
+    return records, truth
+
+
+def english_kind(kind: str) -> str:
+    """The kind in THINGS that a name in any language (and with a typo) stands for."""
+    if not kind:
+        return ""
+    every = {name: english for english, (_, names, _) in THINGS.items() for name in (english, *names.values())}
+    import difflib
+
+    return every[difflib.get_close_matches(kind, every, n=1, cutoff=0.5)[0]]
+
+
+class Fts:
+    """SQLite's FTS5 over the same texts, as somebody would set it up in an afternoon."""
+
+    def __init__(self, records: list[Record]) -> None:
+        self.base = sqlite3.connect(":memory:")
+        self.base.execute("CREATE VIRTUAL TABLE notes USING fts5(slug UNINDEXED, kind, said, cause, prose, tokenize='porter unicode61')")
+        self.base.executemany(
+            "INSERT INTO notes VALUES (?, ?, ?, ?, ?)",
+            [
+                (r.slug, f"{r.device_kind} {r.category}", f"{r.title} {' '.join(r.symptoms)}", " ".join(r.cause_labels()), r.prose)
+                for r in records
+            ],
+        )
+
+    def search(self, query: str, kind: str) -> list[str]:
+        def any_of(text: str) -> str:
+            return " OR ".join(f'"{word}"' for word in re.findall(r"\w+", text))
+
+        asked = any_of(query)
+        if kind:
+            asked = f"({asked}) AND kind: ({any_of(kind)})"
+        rows = self.base.execute("SELECT slug FROM notes WHERE notes MATCH ? ORDER BY bm25(notes) LIMIT 10", (asked,))
+        return [slug for (slug,) in rows]
+
+
+def measure(find: Callable[[str, str], list[str]], queries: list[tuple[str, str, str, str]], truth: Truth, with_kind: bool) -> tuple[float, float, float]:
+    """hit@1, hit@5, MRR@10."""
+    first = five = rank = 0.0
+    for _, words, kind, symptom in queries:
+        wanted = english_kind(kind)
+        if with_kind:
+            found = find(words, kind)
+        else:
+            found = find(words, "")
+        good = [symptom in truth[s][1] and (not (wanted and with_kind) or truth[s][0] == wanted) for s in found[:10]]
+        first += good[:1] == [True]
+        five += True in good[:5]
+        rank += 1 / (good.index(True) + 1) if True in good else 0
+    return first / len(queries), five / len(queries), rank / len(queries)
+
+
+def quality(size: int) -> None:
+    records, truth = library(size)
+    start = time.perf_counter()
+    index = build_index(records)
+    built = time.perf_counter() - start
+    fts = Fts(records)
+
+    def ours(words: str, kind: str) -> list[str]:
+        return [hit.slug for hit in index.search(words, kind).results]
+
+    print(f"{size} notes, {len(QUERIES)} queries; index built in {built:.1f} s\n")
+    print(f"{'queries':<12}{'n':>4}  {'kind':<6}{'':8}{'hit@1':>7}{'hit@5':>7}{'MRR@10':>8}")
+    for sort in ("clean", "typo", "paraphrase", "all"):
+        chosen = [query for query in QUERIES if sort in (query[0], "all")]
+        for with_kind in (False, True):
+            for name, find in (("FTS5", fts.search), ("ours", ours)):
+                one, five, mrr = measure(find, chosen, truth, with_kind)
+                print(f"{sort:<12}{len(chosen):>4}  {'given' if with_kind else '-':<6}{name:<8}{one:>7.2f}{five:>7.2f}{mrr:>8.2f}")
+    print()
+
+
+class _Gzip(http.server.SimpleHTTPRequestHandler):
+    """Serves files compressed, as any web server does; quiet."""
+
+    def do_GET(self) -> None:
+        path = Path(self.translate_path(self.path))
+        if path.is_dir():
+            path /= "index.html"
+        if not path.is_file():
+            self.send_error(404)
+            return
+        body = gzip.compress(path.read_bytes(), 6)
+        self.send_response(200)
+        self.send_header("Content-Type", self.guess_type(str(path)))
+        self.send_header("Content-Encoding", "gzip")
+        self.send_header("Content-Length", str(len(body)))
+        self.end_headers()
+        self.wfile.write(body)
+
+    def log_message(self, format: str, *args: object) -> None:
+        pass
+
+
+PAGE = """<!doctype html><html lang="en"><head><meta charset="utf-8"><title>Find</title>
+<meta http-equiv="Content-Security-Policy" content="default-src 'none'; script-src 'self'">
+<script src="find-score.js" defer></script><script src="find.js" defer></script></head><body>
+<form role="search" data-find data-find-index="find/" data-find-note="{slug}.html">
+<input data-find-words name="q" aria-label="What does it do?"><input data-find-kind name="kind" aria-label="Kind"></form>
+<p data-find-status aria-live="polite"></p><div data-find-filters></div><div data-find-causes></div><ol data-find-results></ol>
+<template data-find-cause-template><p><button data-put="filter"></button> <meter data-put="bar"></meter>
+<span data-put="share"></span> <span data-put="found_by"></span></p></template>
+<template data-find-result-template><li><a data-put-link><span data-put="title"></span></a>
+<span data-put="symptoms"></span> <b data-put="cause"></b></li></template></body></html>"""
+
+
+def write_page(folder: Path, index: Index) -> None:
+    """The least page that searches, and the index beside it."""
+    (folder / "find").mkdir(parents=True)
+    for name, content in index.shards().items():
+        (folder / "find" / name).write_bytes(content)
+    for name in ("find.js", "find-score.js"):
+        shutil.copy(HERE.parent.parent / "themes" / "bench" / "static" / name, folder)
+    (folder / "index.html").write_text(PAGE, "utf-8")
+
+
+@contextlib.contextmanager
+def served(folder: Path) -> Iterator[str]:
+    server = http.server.ThreadingHTTPServer(("127.0.0.1", 0), functools.partial(_Gzip, directory=str(folder)))
+    threading.Thread(target=server.serve_forever, daemon=True).start()
+    try:
+        yield f"http://127.0.0.1:{server.server_port}/"
+    finally:
+        server.shutdown()
+        server.server_close()
+
+
+# Types words key by key; gives, for each key, the time until the results stand on the page.
+TYPING = """async (words) => {
+  const form = document.querySelector("form"), input = document.querySelector("[data-find-words]"), times = [];
+  input.focus();
+  for (let n = 1; n <= words.length; n++) {
+    const start = performance.now();
+    input.value = words.slice(0, n);
+    input.dispatchEvent(new Event("input", {bubbles: true}));
+    while (form.dataset.findState === "busy") await new Promise((go) => { const c = new MessageChannel(); c.port1.onmessage = go; c.port2.postMessage(0); });
+    times.push(performance.now() - start);
+  }
+  return times;
+}"""
+
+
+def browser(sizes: list[int], prose: int) -> None:
+    from playwright.sync_api import sync_playwright
+
+    asked = ["does not turn on", "keps tripping", "heizt nicht mehr", "cuts out after 10 minutes", "ne charge plus"]
+    print(f"{'notes':>6}{'index':>10}{'files':>7}{'first query':>13}{'further':>10}{'most':>8}{'first result':>14}{'key, median':>13}{'key, 95 %':>11}{'key, again':>12}")
+    with sync_playwright() as playwright:
+        chromium = playwright.chromium.launch(executable_path=shutil.which("chromium") or shutil.which("chromium-browser"), args=["--no-sandbox"])
+        for size in sizes:
+            index = build_index(library(size, prose=prose)[0])
+            with tempfile.TemporaryDirectory() as scratch:
+                site = Path(scratch) / "site"
+                write_page(site, index)
+                files = list((site / "find").iterdir())
+                whole = sum(file.stat().st_size for file in files)
+                with served(site) as address:
+                    page = chromium.new_page()
+                    protocol = page.context.new_cdp_session(page)
+                    protocol.send("Network.enable")
+                    got: list[float] = []
+                    protocol.on("Network.loadingFinished", lambda event, got=got: got.append(event["encodedDataLength"]))
+                    page.goto(address)
+                    page.wait_for_timeout(200)
+                    moved, keys, first = [], [], 0.0
+                    for words in asked:
+                        got.clear()
+                        times = page.evaluate(TYPING, words)
+                        page.wait_for_timeout(300)
+                        moved.append(sum(got))
+                        first = first or times[0]
+                        keys += times[1:]
+                    again = [time for words in asked for time in page.evaluate(TYPING, words)]
+                    page.close()
+                keys.sort()
+                again.sort()
+                print(
+                    f"{size:>6}{whole / 1000:>7.0f} kB{len(files):>7}{moved[0] / 1000:>10.1f} kB{statistics.mean(moved[1:]) / 1000:>7.1f} kB"
+                    f"{max(moved[1:]) / 1000:>5.1f} kB{first:>11.0f} ms{statistics.median(keys):>10.1f} ms{keys[int(len(keys) * 0.95)]:>8.1f} ms"
+                    f"{again[int(len(again) * 0.95)]:>9.1f} ms"
+                )
+        chromium.close()
+
+
+if __name__ == "__main__":
+    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser.add_argument("--quick", action="store_true", help="the quality only, no browser")
+    parser.add_argument("--notes", type=int, default=2000, help="size of the library for the first table")
+    chosen = parser.parse_args()
+    quality(chosen.notes)
+    if not chosen.quick:
+        browser([100, 1000, 10_000], prose=6)
