@@ -25,7 +25,7 @@ TWO_TERMINAL = {
     "photoresistor": ("PhotoresistorIEC", {}),
     "variable resistor": ("ResistorVarIEC", {}),
     "potentiometer": ("PotentiometerIEC", {}),
-    "inductor": ("Inductor2", {}),
+    "inductor": ("Inductor", {}),
     "diode": ("Diode", {"fill": False}),
     "zener": ("Zener", {"fill": False}),
     "led": ("LED", {"fill": False}),
@@ -56,7 +56,11 @@ DEVICES = {
     "transformer": ("Transformer", {"t1": 5, "t2": 5}),
     "amplifier": ("Opamp", {}),
     "optocoupler": ("Optocoupler", {}),
+    "triac": ("Triac", {}),
 }  # fmt: skip
+
+
+UPRIGHT = {"triac"}  # devices that stand in a column, their start on top
 
 
 @dataclass(frozen=True)
@@ -99,7 +103,8 @@ def two_terminal(word: str, direction: str) -> Symbol:
 def device(word: str, flip: bool = False, reverse: bool = False) -> Symbol:
     """A symbol with several terminals in its own orientation. Raises KeyError for an unknown word."""
     name, arguments = DEVICES[word]
-    element = _element_class(name)(**arguments).at((0, 0)).right()
+    element = _element_class(name)(**arguments).at((0, 0))
+    element = element.down().length(LENGTH) if word in UPRIGHT else element.right()
     element = element.flip() if flip else element
     element = element.reverse() if reverse else element
     drawing = _drawing()

@@ -1,0 +1,209 @@
+"""A triac that switches a mains load, with its snubber."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from generator.circuit.block import Block, Check, Kind, Param, Point, Value
+from generator.circuit.labels import computed, named, part_label
+from generator.circuit.parts import Part
+from generator.circuit.quantity import format_value
+from generator.circuit.ratings import rating, within
+from generator.circuit.sheet import Line, Sheet
+
+_AC_WORDS = {"x", "x1", "x2", "y", "y1", "y2", "ac", "~"}
+
+
+def conduction_loss(*, on_voltage: float, current: float) -> float:
+    """Heat in a conducting triac in W: on_voltage · mean of |i| = on_voltage·current·2√2/π.
+
+    on_voltage in V, taken as constant over the half-cycle; current: RMS A of a full sine. Source: mean of a rectified
+    sine is 2/π of its peak.
+    """
+    return on_voltage * current * 2 * math.sqrt(2) / math.pi
+
+
+def series_rc_current(*, supply: float, resistance: float, capacitance: float, frequency: float) -> float:
+    """RMS current in A through R and C in series across the mains: supply/√(R² + Xc²), Xc = 1/(2π·f·C); 0 for C = 0.
+
+    Source: AC circuit theory.
+    """
+    if capacitance == 0 or math.isinf(resistance):
+        return 0.0
+    return supply / math.hypot(resistance, 1 / (2 * math.pi * frequency * capacitance))
+
+
+def solve(x: Point) -> dict[str, float]:
+    never_on = x.failed("triac") == "open" or x.failed("gate_resistor") == "open"
+    # The load counted as a resistance where it decides: the snubber shorted, or nothing but leakage through the load.
+    load = x.supply * x.supply / x.load
+    values: dict[str, float] = {"load_current": x.load / x.supply}
+    has_snubber = x.snubber_capacitor is not None
+    resistor = 0.0 if x.snubber_resistor is None else x.snubber_resistor
+    if has_snubber:
+        if x.failed("snubber_capacitor") == "short":
+            values["snubber_current"] = x.supply / (load + resistor)
+        else:
+            values["snubber_current"] = series_rc_current(
+                supply=x.supply, resistance=resistor, capacitance=x.snubber_capacitor, frequency=x.f
+            )
+        if x.snubber_capacitor > 0:
+            values["Xc"] = 1 / (2 * math.pi * x.f * x.snubber_capacitor)
+        if resistor > 0:
+            values["snubber_surge"] = x.supply * math.sqrt(2) / resistor
+    if never_on:
+        leak = series_rc_current(
+            supply=x.supply, resistance=load + resistor, capacitance=x.snubber_capacitor if has_snubber else 0.0, frequency=x.f
+        )
+        values["load_current"] = leak
+    if x.failed("triac") == "short":
+        values["triac_power"] = 0.0
+        if has_snubber:
+            values["snubber_current"] = 0.0
+    else:
+        values["triac_power"] = 0.0 if never_on else conduction_loss(on_voltage=x.on_voltage, current=values["load_current"])
+    return values
+
+
+def formulas(x: Point, solved: dict[str, float]) -> dict[str, str]:
+    return {"snubber_current": "supply/Xc"} if x.snubber_resistor is None else {}
+
+
+def checks(block: Block) -> list[Check]:
+    top = block.mains_top()
+    peak = top * math.sqrt(2)
+    found = rating(block, "triac", "A", block.high("load_current"), "carries")
+    found += rating(block, "triac", "V", peak, "holds off, at the crest of the top of the mains,")
+    if block.inputs.get("snubber_capacitor") is None:
+        return found
+    found += _capacitor_check(block, top, peak)
+    capacitance = block.quantity("snubber_capacitor")
+    if block.inputs.get("snubber_resistor") is None:
+        text = "no snubber resistor: at turn-on the capacitor discharges straight through the triac"
+        found.append(Check(block.label("triac"), text, False))
+    elif capacitance:
+        # Turned on at each crest, the resistor takes the capacitor's energy twice a period.
+        heat = capacitance.high * peak * peak * block.point.f
+        found += rating(block, "snubber_resistor", "W", heat, "turns into heat, with the triac fired at each crest,")
+    return found
+
+
+def _capacitor_check(block: Block, top: float, peak: float) -> list[Check]:
+    """X and Y capacitors are rated in RMS volts of the mains, others in DC volts for the crest."""
+    part = block.part("snubber_capacitor")
+    if part is None or "V" not in part.ratings:
+        return []
+    called, volts = block.label("snubber_capacitor"), part.ratings["V"]
+    if any(word.lower() in _AC_WORDS for word in part.words):
+        return [within(called, volts, top, "V", "sees, at the top of the mains,", "rated AC")]
+    return [within(called, volts, peak, "V", "sees, at the crest of the top of the mains,", "rated DC")]
+
+
+_REMARKS = {
+    ("triac", "short"): "the load is fully on all the time, whatever the gate does",
+    ("gate_resistor", "open"): "the gate gets nothing: the load never comes on",
+    ("gate_resistor", "high"): "less gate current: it may fire late, in one half-cycle only, or not at all",
+    ("snubber_capacitor", "short"): "the load is partly on with the triac off, and the snubber resistor burns",
+    ("snubber_capacitor", "open"): "an inductive load may keep the triac from turning off",
+    ("snubber_resistor", "open"): "an inductive load may keep the triac from turning off",
+}
+
+
+def fail(point: Point, key: str, mode: str) -> tuple[Point, str]:
+    if (key, mode) == ("triac", "open"):
+        leaks = point.snubber_capacitor is not None
+        return point, "only what leaks through the snubber reaches the load" if leaks else "the load never comes on"
+    if (key, mode) == ("snubber_capacitor", "short") and point.snubber_resistor is None:
+        return point, "bridges the triac: the load is fully on all the time"
+    return point, _REMARKS.get((key, mode), "")
+
+
+def vet(inputs: dict[str, Any]) -> list[tuple[str, str, str]]:
+    if isinstance(inputs.get("snubber_resistor"), Part) and inputs.get("snubber_capacitor") is None:
+        return [("snubber_resistor", "a snubber has a capacitor in series", "snubber_capacitor: such as C6 10n X2")]
+    return []
+
+
+def draw(block: Block, sheet: Sheet) -> None:
+    """Load from the line down to the triac, triac to neutral, gate from the left, snubber beside the triac."""
+    triac = block.part("triac")
+    label = [Line(triac.designator, "d") if triac and triac.designator else Line("triac", "r")]
+    label += [Line(triac.ratings_label)] if triac else []
+    terminals = sheet.device("triac", 2, 2, "start", [*label, *named(block, "triac_power", "heat")], also="gate", flip=True)
+    sheet.port(0, 0, [Line("L", "r"), *computed(block, "supply")])
+    sheet.wire((0, 0), (2, 0))
+    sheet.down("resistor", 2, 0, 1, [*part_label(block, "load"), *computed(block, "load_current")])
+    sheet.wire((2, 1), terminals["start"])
+    sheet.wire(terminals["end"], (2, 3))
+    sheet.wire((0, 3), (2, 3))
+    sheet.port(0, 3, [Line("N", "r")])
+    sheet.port(0, 2, [Line("gate drive", "r")])
+    if block.inputs.get("gate_resistor") is not None:
+        sheet.across("resistor", 2, 0, 1, part_label(block, "gate_resistor"))
+        sheet.wire((1, 2), terminals["gate"])
+    else:
+        sheet.wire((0, 2), terminals["gate"])
+    if block.inputs.get("snubber_capacitor") is None:
+        return
+    sheet.dot((2, 1), (2, 3))
+    sheet.wire((2, 1), (3, 1))
+    sheet.wire((2, 3), (3, 3))
+    capacitor = [*part_label(block, "snubber_capacitor"), *named(block, "snubber_current", "leaks")]
+    if block.inputs.get("snubber_resistor") is not None:
+        resistor = [*part_label(block, "snubber_resistor"), *named(block, "snubber_surge", "surge")]
+        sheet.down("resistor", 3, 1, 2, resistor)
+        sheet.down("capacitor", 3, 2, 3, capacitor)
+    else:
+        sheet.down("capacitor", 3, 1, 3, capacitor, segment=(2, 3))
+
+
+_AC = "AC circuit theory: resistor and capacitor in series"
+_OFF = "in series with the load, triac off"
+
+KIND = Kind(
+    name="triac-switch",
+    title="Triac switch",
+    group="Driving",
+    what="A triac that switches a load on the mains, with the snubber across it.",
+    params=(
+        Param("supply", "the mains", "V", default="mains"),
+        Param("load", "rated power of what is switched", "W"),
+        Param("triac", "the triac, such as TR1 4A 600V", shape="part", part="triac"),
+        Param("snubber_resistor", "resistor of the snubber", shape="part", part="resistor", role="snubber resistor", default=""),
+        Param("snubber_capacitor", "capacitor of the snubber", shape="part", part="capacitor", role="snubber capacitor", default=""),
+        Param("gate_resistor", "resistor in the gate line", shape="part", part="resistor", role="gate resistor", default=""),
+        Param("on_voltage", "what stands across the triac while it conducts", "V", default="1.2 V"),
+        Param("f", "mains frequency", "Hz", default="frequency"),
+    ),
+    values=(
+        Value("load_current", "A", "RMS through the load, fully on", "load/supply", "power over voltage", at="clamp meter around one wire",
+              hazard="mains"),
+        Value("triac_power", "W", "heat in the triac, fully on", "on_voltage·load_current·2·√2/π", "mean of a rectified sine",
+              measurable=False),
+        Value("snubber_current", "A", "RMS that leaks through the snubber when off", "supply/√(snubber_resistor² + Xc²)", _AC,
+              at=_OFF, hazard="mains"),
+        Value("snubber_surge", "A", "peak from the snubber into the triac, turned on at a crest", "supply·√2/snubber_resistor",
+              "Ohm's law", measurable=False),
+    ),
+    solve=solve,
+    formulas=formulas,
+    checks=checks,
+    fail=fail,
+    vet=vet,
+    draw=draw,
+    helper_units={"Xc": "ohm"},
+    dangerous=frozenset({("triac", "short")}),
+    cautions=("mains",),
+    assumes="The load takes its rated power anywhere in the mains band, so that its current is highest at the bottom of it; a "
+    "plain resistance would take its most at the top, 1 % less than that. The load's own impedance is left out of the leakage.",
+    variants=(
+        {"snubber_resistor": "", "snubber_capacitor": "", "gate_resistor": ""},
+        {"snubber_resistor": "", "snubber_capacitor": "10n 630V"},
+        {"load": "200 W", "triac": "TR1 4A 600V", "gate_resistor": ""},
+    ),
+    example={
+        "load": "45 W", "triac": "TR1 1A 600V", "gate_resistor": "R7 470", "snubber_resistor": "R8 100 0.5W",
+        "snubber_capacitor": "C6 10n X2 275V",
+    },
+)  # fmt: skip
