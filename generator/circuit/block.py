@@ -76,7 +76,8 @@ class Value:
 
     measurable: a meter can show it. interior: its extremes may lie inside the tolerance box, not at a corner.
     at: where to put the meter, in words. hazard: "mains" or "charged" where measuring it is dangerous; cold: it is
-    read with the plug out. whole: a count.
+    read with the plug out. whole: a count. impedance: formula of the node's source resistance, where a meter's own
+    resistance moves it.
     """
 
     name: str
@@ -90,6 +91,7 @@ class Value:
     hazard: str = ""
     cold: bool = False
     whole: bool = False
+    impedance: str = ""
 
 
 @dataclass(frozen=True)

@@ -1,0 +1,217 @@
+"""What each single failure predicts for a set of readings: a mean and how it scatters with the tolerances.
+
+A hypothesis is "health" or one part of one block failed in one way. Its effect runs through all the blocks that take
+a value of the failed one by name. The prediction of several readings is kept together with its covariance: a low
+mains lowers peak and trough alike, and must not be taken for two independent surprises.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+
+from generator.circuit.band import Axis, exists
+from generator.circuit.block import Block, Point, Value
+from generator.circuit.circuit import Circuit
+from generator.circuit.working import evaluate
+
+HEALTH = ("", "", "", "none")
+
+
+@dataclass(frozen=True)
+class Hypothesis:
+    """block and key are "" for health. part and failed are what people read; factor: of a drifted part's value."""
+
+    block: str
+    key: str
+    part: str
+    failed: str
+    factor: float | None = None
+    mode: str = ""
+    remark: str = ""
+
+
+@dataclass(frozen=True)
+class Spot:
+    """A place to measure: a value of a block."""
+
+    block: str
+    value: str
+
+
+@dataclass
+class Prediction:
+    """mean per spot (None: no such value then), and for each spot its shifts along every tolerance axis."""
+
+    mean: dict[Spot, float | None] = field(default_factory=dict)
+    shifts: dict[Spot, dict[tuple[str, str], float]] = field(default_factory=dict)
+
+
+@dataclass
+class State:
+    """A block's point and axes under a hypothesis, and how its part is failed."""
+
+    point: Point
+    axes: list[Axis]
+    failure: tuple[str, str, str] | None = None  # key, class, mode
+
+
+def hypotheses(block: Block, name: str) -> list[Hypothesis]:
+    """Every single failure of a block's parts."""
+    return [
+        Hypothesis(name, key, called, mode, mode=mode)
+        for key, part_class, called, modes in block._failing
+        for mode in modes
+    ]
+
+
+class Model:
+    """Predictions of a circuit for some spots, with a meter of a given input resistance."""
+
+    def __init__(self, circuit: Circuit, spots: Sequence[Spot], meter_input: float) -> None:
+        self.circuit, self.spots, self.meter_input = circuit, list(spots), meter_input
+        self._definitions = {
+            name: {d.name: d for d in block.definitions} for name, block in circuit.blocks.items()
+        }
+        self._health: dict[str, State] = {n: State(b.point, b.axes) for n, b in circuit.blocks.items()}
+        self._feeds: dict[str, list[str]] = {}
+
+    def relevant(self) -> list[str]:
+        """The blocks whose failures can move a spot: those read, and those that feed them."""
+        read = {spot.block for spot in self.spots}
+        return [name for name in self.circuit.blocks if name in read or read & set(self.feeds(name))]
+
+    def feeds(self, name: str) -> list[str]:
+        if name not in self._feeds:
+            self._feeds[name] = self.circuit.feeds(name)
+        return self._feeds[name]
+
+    def predict(self, hypothesis: Hypothesis, spots: Sequence[Spot] | None = None) -> Prediction:
+        """Means and shifts at the spots under a hypothesis."""
+        wanted = list(self.spots if spots is None else spots)
+        states = self._states(hypothesis, {spot.block for spot in wanted})
+        found = Prediction()
+        for name in dict.fromkeys(spot.block for spot in wanted):
+            self._predict_block(name, states, [s for s in wanted if s.block == name], found)
+        return found
+
+    def means(self, hypothesis: Hypothesis) -> dict[Spot, float | None]:
+        """Means only, for searching along a part's drift."""
+        states = self._states(hypothesis, {spot.block for spot in self.spots})
+        found: dict[Spot, float | None] = {}
+        for name in dict.fromkeys(spot.block for spot in self.spots):
+            state = states[name]
+            found |= self._read(name, state, state.point, [s for s in self.spots if s.block == name])
+        return found
+
+    def _states(self, hypothesis: Hypothesis, wanted: set[str]) -> Mapping[str, State]:
+        if not hypothesis.block:
+            return self._health
+        states = dict(self._health)
+        states[hypothesis.block] = self._failed_state(hypothesis)
+        for name in self.feeds(hypothesis.block):
+            if name in wanted or wanted & set(self.feeds(name)):
+                states[name] = self._fed_state(name, states)
+        return states
+
+    def _failed_state(self, hypothesis: Hypothesis) -> State:
+        block = self.circuit.blocks[hypothesis.block]
+        if hypothesis.factor is not None:
+            # a drifted part: its value scaled, with the others' tolerances as they are
+            value = getattr(block.point, hypothesis.key)
+            point = block.point.changed(**{hypothesis.key: value * hypothesis.factor})
+            axes = [a for a in block.axes if hypothesis.key not in a.names]
+            return State(point, axes)
+        part_class = next(e[1] for e in block._failing if e[0] == hypothesis.key)
+        return State(block.point, block.axes, (hypothesis.key, part_class, hypothesis.mode))
+
+    def _fed_state(self, name: str, states: Mapping[str, State]) -> State:
+        """A block whose source has failed somewhere above: its inputs from there are what the failure makes them."""
+        block, state = self.circuit.blocks[name], states[name]
+        changes: dict[str, float] = {}
+        axes = list(state.axes)
+        for parameter, source in block.sources.items():
+            giver, _, value = source.partition(".")
+            if states[giver] is self._health.get(giver):
+                continue
+            solved = self._solve(giver, states[giver], states[giver].point)
+            fed = solved.get(value)
+            fed = 0.0 if fed is None else fed
+            names = next((a.names for a in axes if parameter in a.names), (parameter,))
+            axes = [a for a in axes if parameter not in a.names]
+            changes |= dict.fromkeys(names, fed)
+            if math.isfinite(fed):
+                # only the slope along this axis is used; how far the source itself shifts is worked out at the source
+                reach = max(0.02 * abs(fed), 1e-6)
+                axes.append(Axis(names, max(0.0, fed - reach), fed + reach))
+        return State(state.point.changed(**changes), axes, state.failure)
+
+    def _solve(self, name: str, state: State, point: Point) -> dict[str, float]:
+        block = self.circuit.blocks[name]
+        if state.failure:
+            point, _ = block.with_failure(point, *state.failure)
+        try:
+            return block.kind.solve(point)
+        except (ArithmeticError, ValueError):
+            return {}
+
+    def _predict_block(self, name: str, states: Mapping[str, State], spots: list[Spot], found: Prediction) -> None:
+        state, block = states[name], self.circuit.blocks[name]
+        middle = self._read(name, state, state.point, spots)
+        for spot in spots:
+            found.mean[spot], found.shifts[spot] = middle[spot], {}
+        for axis in state.axes:
+            low, high = (
+                self._read(name, state, state.point.changed(**dict.fromkeys(axis.names, end)), spots)
+                for end in (axis.low, axis.high)
+            )
+            source = next((block.sources[p] for p in axis.names if p in block.sources), "")
+            along = self._shifts_of(source, states) if source else {self._axis_key(block, axis): (axis.high - axis.low) / 2}
+            for spot in spots:
+                a, b = low[spot], high[spot]
+                if a is None or b is None or a == b or not (math.isfinite(a) and math.isfinite(b)):
+                    continue
+                slope = (b - a) / (axis.high - axis.low)
+                shifts = found.shifts[spot]
+                for key, shift in along.items():
+                    shifts[key] = shifts.get(key, 0.0) + slope * shift
+
+    def _shifts_of(self, source: str, states: Mapping[str, State]) -> dict[tuple[str, str], float]:
+        """How another block's value shifts along each tolerance axis behind it."""
+        giver, _, value = source.partition(".")
+        spot, found = Spot(giver, value), Prediction()
+        self._predict_block(giver, states, [spot], found)
+        return found.shifts[spot]
+
+    @staticmethod
+    def _axis_key(block: Block, axis: Axis) -> tuple[str, str]:
+        """The mains is one axis for all blocks; every other tolerance is its own."""
+        for parameter in axis.names:
+            given = block.kind.param(parameter)
+            if given is not None and (given.default == "mains" or given.follows_mains):
+                return ("mains", "")
+        return (block.name, axis.names[0])
+
+    def _read(self, name: str, state: State, point: Point, spots: list[Spot]) -> dict[Spot, float | None]:
+        solved, definitions = self._solve(name, state, point), self._definitions[name]
+        shown: dict[Spot, float | None] = {}
+        for spot in spots:
+            definition = definitions[spot.value]
+            value = solved.get(spot.value)
+            if not exists(value, definition.unit):
+                shown[spot] = None
+                continue
+            shown[spot] = self._loaded(definition, value, point) if definition.impedance else value
+        return shown
+
+    def _loaded(self, definition: Value, value: float | None, point: Point) -> float | None:
+        """A node of high impedance sags under the meter's own resistance."""
+        numbers = {k: v for k, v in point.__dict__.items() if isinstance(v, (int, float))}
+        try:
+            impedance = evaluate(definition.impedance, numbers)
+        except (ArithmeticError, ValueError, NameError, TypeError):
+            return value
+        if value is None or not math.isfinite(impedance):
+            return value
+        return value * self.meter_input / (self.meter_input + impedance)

@@ -1,0 +1,92 @@
+"""Which further reading would tell apart what is left."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from generator.circuit.block import Value
+from generator.diagnosis.fit import PLAUSIBLE, Fit, _band
+from generator.diagnosis.model import Model, Spot
+from generator.diagnosis.readings import OPEN_FROM
+
+MOST_COMPARED = 12
+WORTH = 0.02  # share of the doubt that a reading must remove to be worth naming
+
+
+@dataclass(frozen=True)
+class Next:
+    """A place to measure next: the groups of hypotheses that it tells from one another, each with what it would read."""
+
+    spot: Spot
+    definition: Value
+    separates: tuple[Fit, ...]
+    expected: tuple[tuple[float, float] | None, ...]
+    gain: float
+
+
+def best_next(model: Model, fits: Sequence[Fit], read: Sequence[Spot]) -> Next | None:
+    """The reading that best separates the hypotheses that are left; None where none does.
+
+    Between readings that separate nearly alike, one that can be taken cold comes first and one on mains potential last.
+    """
+    left = [fit for fit in fits if fit.score >= PLAUSIBLE][:MOST_COMPARED]
+    if len(left) < 2:
+        return None
+    spots = candidates(model, read)
+    bands = {id(fit): _bands(model, fit, spots) for fit in left}
+    sound = _bands(model, fits[0], spots)
+    found: Next | None = None
+    for spot, definition in spots.items():
+        expected = [bands[id(fit)][spot] for fit in left]
+        gain = _gain(left, expected, sound[spot]) * _ease(definition)
+        if gain > WORTH and (found is None or gain > found.gain + 1e-9):
+            found = Next(spot, definition, tuple(left), tuple(expected), gain)
+    return found
+
+
+def candidates(model: Model, read: Sequence[Spot]) -> dict[Spot, Value]:
+    """Every measurable value of the blocks in question that has not been read."""
+    taken = set(read)
+    return {
+        spot: definition
+        for name in model.relevant()
+        for definition in model.circuit.blocks[name].definitions
+        if definition.measurable and (spot := Spot(name, definition.name)) not in taken
+    }
+
+
+def _bands(model: Model, fit: Fit, spots: dict[Spot, Value]) -> dict[Spot, tuple[float, float] | None]:
+    found = model.predict(fit.hypothesis, list(spots))
+    return {spot: _band(found, spot) for spot in spots}
+
+
+def _ease(definition: Value) -> float:
+    if definition.hazard == "mains":
+        return 0.6
+    return 1.0 if definition.cold or definition.unit == "ohm" else 0.85
+
+
+def _gain(left: Sequence[Fit], expected: Sequence[tuple[float, float] | None], sound: tuple[float, float] | None) -> float:
+    """The share of all pairs of hypotheses, weighted by how likely both are, that the reading tells apart."""
+    apart = together = 0.0
+    scale = abs(sound[1]) if sound and math.isfinite(sound[1]) else 0.0
+    for i, first in enumerate(left):
+        for j in range(i):
+            weight = first.score * left[j].score
+            if separated(expected[i], expected[j], scale):
+                apart += weight
+            else:
+                together += weight
+    return apart / (apart + together) if apart + together else 0.0
+
+
+def separated(a: tuple[float, float] | None, b: tuple[float, float] | None, scale: float = 0.0) -> bool:
+    """Whether two bands cannot be taken for one another with a hand-held meter."""
+    if a is None or b is None:
+        return (a is None) != (b is None)
+    if math.isinf(a[0]) or math.isinf(b[0]):
+        return not (min(a[1], b[1]) >= OPEN_FROM)
+    gap = max(a[0] - b[1], b[0] - a[1])
+    return gap > 0.02 * max(abs(a[1]), abs(b[1]), 0.1 * scale)

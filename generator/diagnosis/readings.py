@@ -1,0 +1,151 @@
+"""What a meter showed, as an interval: the reading with the meter's accuracy, and its verdict against a band."""
+
+from __future__ import annotations
+
+import math
+import re
+from dataclasses import dataclass
+
+from generator.circuit.quantity import QuantityError, format_value, parse
+from generator.circuit.block import Result
+
+OPEN_FROM = 20e6  # ohm; the top range of a hand-held meter, beyond which it shows "open"
+SHORT_BELOW = 1.0  # ohm; test leads and contact, common practice, no source
+COUNTS = 2000  # of a 3½-digit display
+
+_ACCURACY = re.compile(r"^\s*(?:±\s*)?([\d.,]+)\s*%\s*(?:\+\s*(\d+)\s*(?:counts?|digits?)?)?\s*$")
+_AFTER = re.compile(r"\s+(?:after|nach|at|when|in)\s+.*$", re.IGNORECASE)
+
+
+@dataclass(frozen=True)
+class Meter:
+    """A meter: accuracy as a share of the reading plus counts of the last digit; its input resistance in ohm."""
+
+    share: float = 0.01
+    counts: int = 3
+    input: float = 10e6
+
+
+@dataclass(frozen=True)
+class Shown:
+    """What the meter showed, in the unit of the value: an interval, or open, or short.
+
+    value is None for a bracket ("47k..56k"); low and high include the meter's accuracy.
+    """
+
+    text: str
+    unit: str
+    value: float | None
+    low: float
+    high: float
+    state: str = ""  # "open" or "short" where the meter shows no number
+
+    @property
+    def spread(self) -> float:
+        """Half the width of the interval."""
+        return (self.high - self.low) / 2
+
+    @property
+    def middle(self) -> float:
+        return (self.low + self.high) / 2 if self.value is None else self.value
+
+
+def read_accuracy(text: str, meter: Meter) -> Meter:
+    """A meter with the accuracy that a text states ("2 % + 5"); the same meter where it states none.
+
+    Raises QuantityError for a text that is no accuracy.
+    """
+    if not text.strip():
+        return meter
+    match = _ACCURACY.match(text)
+    if not match:
+        raise QuantityError(f"{text[:30]} is no accuracy of a meter", "such as 1 % + 3")
+    return Meter(float(match.group(1).replace(",", ".")) / 100, int(match.group(2) or 0), meter.input)
+
+
+def read_shown(text: str, unit: str, meter: Meter) -> Shown:
+    """What the meter showed, as an interval in unit. Raises QuantityError in words for people.
+
+    "17.4 V", "open", "short", "47k..56k", "12.1 V after 10 min" (the time is a remark).
+    """
+    plain = text.strip()
+    word = plain.casefold().split(" ")[0] if plain else ""
+    if word in ("open", "ol", "o.l.", "infinite", "∞", "never"):
+        return Shown(plain, unit, math.inf, OPEN_FROM if unit == "ohm" else math.inf, math.inf, "open")
+    if word in ("short", "shorted"):
+        return Shown(plain, unit, 0.0, 0.0, SHORT_BELOW if unit == "ohm" else 0.0, "short")
+    number = _AFTER.sub("", plain) if unit != "s" or not re.match(r"^[\d.,]+\s*\w+$", plain) else plain
+    found = parse(number, unit, positive=False, zero=True)
+    if found.value is None:
+        widen = meter.share
+        return Shown(plain, unit, None, found.low - abs(found.low) * widen, found.high + abs(found.high) * widen)
+    written = _last_digit(number, found.value)
+    stated = found.high - found.value if found.toleranced else 0.0
+    reach = max(stated, abs(found.value) * meter.share + meter.counts * _resolution(found.value, unit) + written / 2)
+    return Shown(plain, unit, found.value, found.value - reach, found.value + reach)
+
+
+def _resolution(value: float, unit: str) -> float:
+    """What the last digit of a 3½-digit display stands for, on the smallest range that holds the value."""
+    smallest = {"V": 0.2, "ohm": 200.0, "A": 2e-4, "F": 2e-9, "Hz": 200.0}.get(unit)
+    if unit in ("s", "", "°C", "K", "degree", "lux"):
+        return 0.0
+    size = max(abs(value), smallest / 10 if smallest else 1e-12)
+    decade = math.ceil(math.log10(size / 2 + 1e-300) - 1e-12)
+    full = 2 * 10.0**decade
+    if smallest:
+        full = max(full, smallest)
+    return full / COUNTS
+
+
+def _last_digit(text: str, value: float) -> float:
+    """What one unit of the last digit written stands for: 0.1 V for "17.4 V", 100 ohm for "4k7"."""
+    match = re.match(r"^[+-]?(\d+)(?:[.,](\d*))?", text.strip())
+    letter = re.match(r"^\d*[RVAFLfpnuµμmkKMG](\d+)", text.strip())
+    digits = match.group() if match else ""
+    number = float(digits.replace(",", ".")) if digits not in ("", "+", "-") else 0.0
+    if letter and match and not match.group(2):
+        scale = abs(value / float(f"{match.group(1)}.{letter.group(1)}")) if value else 1.0
+        return float(scale * 10.0 ** -len(letter.group(1)))
+    scale = abs(value / number) if number and value else 1.0
+    places = len(match.group(2) or "") if match else 0
+    if places == 0 and match and unit_free_zeros(match.group(1)):
+        # "200 Mohm", "1000": zeros at the end may be rounding; one in the last written digit is still fair
+        return scale
+    return float(scale * 10.0**-places)
+
+
+def unit_free_zeros(digits: str) -> bool:
+    return digits.endswith("0")
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """A reading against what it should be. word: within, low, high, open or short; difference in words."""
+
+    word: str
+    difference: str
+    ok: bool
+
+
+def verdict(shown: Shown, expected: Result) -> Verdict:
+    """Whether a reading is within the expected band, allowing for the meter."""
+    if shown.state == "open":
+        ok = math.isinf(expected.high)
+        return Verdict("within" if ok else "open", "", ok)
+    if shown.high < expected.low:
+        word = "short" if shown.state == "short" else "low"
+        return Verdict(word, _difference(shown.middle, expected, shown.unit), False)
+    if shown.low > expected.high:
+        return Verdict("high", _difference(shown.middle, expected, shown.unit), False)
+    return Verdict("within", _difference(shown.middle, expected, shown.unit), True)
+
+
+def _difference(read: float, expected: Result, unit: str) -> str:
+    nominal = expected.value if expected.value is not None else (expected.low + expected.high) / 2
+    if not math.isfinite(nominal) or not math.isfinite(read):
+        return ""
+    gap = read - nominal
+    sign = "+" if gap >= 0 else "−"
+    text = f"{sign}{format_value(abs(gap), unit)}"
+    return f"{text} ({sign}{abs(gap / nominal) * 100:.0f} %)" if nominal and abs(gap / nominal) < 10 else text

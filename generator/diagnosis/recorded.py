@@ -1,0 +1,75 @@
+"""The author's word against the readings: does the recorded fault fit what the meter showed?"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from generator.diagnosis import words
+from generator.diagnosis.fit import Fit
+from generator.diagnosis.judge import Judgement
+from generator.language import _
+from generator.notes.record import Fault
+
+# In what words people say how a part failed -> how the blocks call it.
+_SAID = {
+    "open": ("open", "open circuit", "broken", "blown", "dead", "unterbrochen", "offen"),
+    "short": ("short", "shorted", "short circuit", "stuck", "welded", "kurzschluss"),
+    "high": ("high", "high resistance", "gone high", "drifted high"),
+    "low": ("low", "lost capacitance", "dried out", "dry", "low capacitance"),
+    "high resistance": ("high resistance", "dirty", "burnt", "worn", "oxidised", "oxidized"),
+}
+
+
+@dataclass(frozen=True)
+class Doubt:
+    """A recorded fault that the readings do not bear out, and why."""
+
+    number: int
+    part: str
+    failed: str
+    reason: str
+
+
+def modes_said(failed: str) -> set[str]:
+    """The ways of failing that a text names: "dried out" is low."""
+    text = failed.casefold()
+    return {mode for mode, said in _SAID.items() if any(text == word or text.startswith(word) or word in text for word in said)}
+
+
+def doubts(faults: Sequence[Fault], judgement: Judgement) -> list[Doubt]:
+    """Recorded faults of parts in the circuit that fit the readings worse than something else does.
+
+    A fault in no block, or in words that name no failure of its part, is left to the author. With several faults recorded, no
+    single one has to explain everything: then each is only asked to explain something.
+    """
+    if not judgement.fits or judgement.model is None:
+        return []
+    found = []
+    several = len({f.part for f in faults}) > 1
+    for number, fault in enumerate(faults):
+        modes = modes_said(fault.failed)
+        fits = [f for f in judgement.fits if f.hypothesis.part == fault.part and (f.hypothesis.failed in modes)]
+        if not fits:
+            continue
+        best = min(fits, key=lambda f: len(f.contradicts))
+        if not best.contradicts or (several and best.explains):
+            continue
+        found.append(Doubt(number, fault.part, fault.failed, _reason(judgement, best)))
+    return found
+
+
+def _reason(judgement: Judgement, recorded: Fit) -> str:
+    model = judgement.model
+    assert model is not None
+    spot = recorded.contradicts[0]
+    values = {
+        "name": words.name_of(recorded.hypothesis),
+        "spot": words.spot_name(model, spot),
+        "expected": words.expected_text(model, spot, recorded.expected[spot]),
+    }
+    text = _("with %(name)s, %(spot)s would read %(expected)s") % values
+    better = [f for f in words.leaders(judgement.fits) if f.hypothesis.block]
+    if better:
+        text += "; " + _("the readings fit %(name)s better") % {"name": words.name_of(better[0].hypothesis)}
+    return text
