@@ -60,9 +60,20 @@ class RelayCoil(Element2Term):
 class LetteredMotor(Element2Term):
     """A motor: a circle with an M in it (IEC 60617-6). The letter is drawn, so that it is a shape and no text."""
 
-    def __init__(self, **kwargs: Any) -> None:
+    def __init__(self, across: bool = False, **kwargs: Any) -> None:
         super().__init__(**kwargs)
         self.segments.append(Segment([(0, 0), (float("nan"), float("nan")), (1, 0)]))
         self.segments.append(SegmentCircle((0.5, 0), 0.5))
-        # Upright where the motor stands in a column, as it mostly does.
-        self.segments.append(Segment([(0.7, -0.22), (0.3, -0.22), (0.55, 0), (0.3, 0.22), (0.7, 0.22)], lw=1.5))
+        # Upright where the motor stands in a column, as it mostly does; across: where it lies in a row.
+        column = [(0.7, -0.22), (0.3, -0.22), (0.55, 0), (0.3, 0.22), (0.7, 0.22)]
+        row = [(0.28, -0.2), (0.28, 0.2), (0.5, -0.05), (0.72, 0.2), (0.72, -0.2)]
+        self.segments.append(Segment(row if across else column, lw=1.5))
+
+
+class FunctionalUnit(Element2Term):
+    """A part without a symbol of its own: a square (IEC 60617-2)."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(**kwargs)
+        h = 0.4
+        self.segments.append(Segment([(0, 0), (0, h), (2 * h, h), (2 * h, -h), (0, -h), (0, 0), (float("nan"), float("nan")), (2 * h, 0)]))

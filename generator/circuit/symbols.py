@@ -36,6 +36,7 @@ TWO_TERMINAL = {
     "button": ("Button", {}),
     "lamp": ("Lamp2", {}),
     "motor": ("LetteredMotor", {}),
+    "motor across": ("LetteredMotor", {"across": True}),
     "battery": ("Battery", {}),
     "cell": ("BatteryCell", {}),
     "mains": ("SourceSin", {}),
@@ -43,6 +44,7 @@ TWO_TERMINAL = {
     "thermal fuse": ("ThermalFuse", {}),
     "element": ("HeatingElement", {}),
     "relay coil": ("RelayCoil", {}),
+    "unit": ("FunctionalUnit", {}),
     "load current": ("SourceI", {}),
     "source": ("SourceV", {}),
 }  # fmt: skip
