@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 MOST_CORNER_AXES = 6  # 64 corners; beyond that the corners are chosen by the direction of each axis
 _GOLDEN = (math.sqrt(5) - 1) / 2
 _NUDGE = 1e-4
+_HALVINGS = 40
 
 
 @dataclass(frozen=True)
@@ -84,12 +85,37 @@ def extremes(
         seen = [v for found in (centre, *(c for _, c in corners)) if exists(v := found.get(name), definition.unit)]
         if not seen:
             continue
+        seen += _where_it_ends(box, corners, definition)
         low, high = min(seen), max(seen)
         if definition.interior and axes:
             low = min(low, -_climb(box, corners, name, -1.0))
             high = max(high, _climb(box, corners, name, 1.0))
         bands[name] = (low, high)
     return bands
+
+
+def _where_it_ends(box: _Box, corners: list[tuple[tuple[float, ...], dict[str, float]]], definition: Value) -> list[float]:
+    """A value that some corners have and others have not, at its last points along the edges between those.
+
+    A monotone value that ends inside the box (a firing angle, beyond which nothing fires) has its extremes there.
+    """
+    def has(place: tuple[float, ...]) -> bool:
+        return exists(box(place).get(definition.name), definition.unit)
+
+    with_it = [place for place, found in corners if exists(found.get(definition.name), definition.unit)]
+    if len(with_it) == len(corners):
+        return []
+    ends = []
+    for place in with_it:
+        for i, share in enumerate(place):
+            inside, outside = share, 1.0 - share
+            if has(place[:i] + (outside,) + place[i + 1 :]):
+                continue
+            for _ in range(_HALVINGS):
+                middle = (inside + outside) / 2
+                inside, outside = (middle, outside) if has(place[:i] + (middle,) + place[i + 1 :]) else (inside, middle)
+            ends.append(box(place[:i] + (inside,) + place[i + 1 :])[definition.name])
+    return ends
 
 
 def _chosen_corners(
