@@ -19,7 +19,7 @@ def draw(block: Block, title_block: TitleBlock, *, zigzag: bool = False) -> str:
 
 def description(block: Block) -> str:
     """The drawing in words: what it is, its parts, what stands at its nodes."""
-    parts = [f"{p.designator or p.part_class} {p.label}".strip() for p in block.parts]
+    parts = [f"{p.designator or ('' if p.part_class == 'any' else p.part_class)} {p.label}".strip() for p in block.parts]
     values = [
         f"{r.name.replace('_', ' ')} {format_value(r.value, r.unit)}"
         for r in block.values.values()
@@ -28,6 +28,9 @@ def description(block: Block) -> str:
     words = [f"{block.kind.title} {block.name}."]
     if parts:
         words.append("Parts: " + ", ".join(parts) + ".")
+    for param in block.kind.params:
+        if param.shape == "lines" and block.inputs.get(param.name):
+            words.append(f"{param.name.capitalize()}: " + ", ".join(block.inputs[param.name]) + ".")
     if values:
         words.append("Values: " + ", ".join(values) + ".")
     return " ".join(words)

@@ -188,7 +188,8 @@ KIND = Kind(
     solve=solve,
     vet=vet,
     draw=draw,
-    assumes="The letters of a designator choose the symbol. Where a branch comes last, the chain ends in it.",
+    assumes="The letters of a designator choose the symbol. Where a branch comes last, the chain ends in it. A "
+            "diode points away from the first rail, a battery lies with its plus towards it.",
     variants=(
         {"elements": ["S1 lid", "S2 base", "F1 1A"]},
         {"elements": ["R1 1k", ["C1 10n"], "L1 1mH", ["D1", ["C2 10u"], "R3 470"], ["C3 100n"]]},
