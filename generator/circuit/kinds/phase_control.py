@@ -1,0 +1,233 @@
+"""A dimmer's phase control: pot and capacitor delay the mains, a diac fires the triac."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from generator.circuit.block import Block, Check, Kind, Param, Point, Value
+from generator.circuit.labels import computed, named, part_label
+from generator.circuit.parts import Part
+from generator.circuit.quantity import Quantity, format_value
+from generator.circuit.ratings import rating
+from generator.circuit.sheet import Line, Sheet
+
+TOLERANCE = 1e-13  # rad: where the search for the firing angle ends
+GATE_CURRENT = 0.010  # A; what the gate of a common 4 A to 8 A triac needs, from memory
+_MOST_STEPS = 100
+
+
+def firing_angle(
+    *, peak: float, resistance: float, capacitance: float, breakover: float, breakback: float, frequency: float
+) -> float | None:
+    """Angle in rad after the zero crossing at which the triac fires in the steady state; None where it never does.
+
+    peak: of the mains, V; resistance (ohm) and capacitance (F) in series across the triac; breakover, breakback: V of
+    the diac. The usual two-wire circuit: while the triac blocks, the load (small beside the resistance) passes the
+    mains on to the RC; once it conducts, some 0 V is left across it and the RC until the next zero crossing. So from
+    zero crossing to firing v' = (peak·sin θ − v)/k, k = 2πf·R·C; firing takes the capacitor from breakover to
+    breakover − breakback, and that decays as exp(−(π − α)/k) until the half-cycle ends. Symmetric half-cycles start
+    at the negative of where the last one ended, which makes the firing angle α the first root of
+
+        g(α) = breakover + (breakover − breakback)·exp(−π/k),   g the response of the RC from 0 V.
+
+    g rises as long as it is below the mains, hence at most once through that level while the mains is above it: the
+    root is bracketed and found by Newton's method with bisection, to 1e-9 degrees. There is a root exactly where
+    firing can sustain itself; switched on with an empty capacitor the circuit settles there.
+    Source: first-order linear circuit, periodic steady state.
+    """
+    k = 2 * math.pi * frequency * resistance * capacitance
+    kept = (breakover - breakback) * (math.exp(-math.pi / k) if k > 0 else 0.0)
+    level = breakover + kept
+    if level > peak or math.isinf(k):
+        return None
+    first, last = math.asin(level / peak), math.pi - math.asin(level / peak)
+    if k == 0:
+        return first
+    amplitude, lag = peak / math.hypot(1, k), math.atan(k)
+    start = math.sin(lag)
+
+    def above(angle: float) -> tuple[float, float]:
+        """How far g is above the level, and its slope."""
+        g = amplitude * (math.sin(angle - lag) + start * math.exp(-angle / k))
+        return g - level, (peak * math.sin(angle) - g) / k
+
+    if above(last)[0] < 0:
+        return None
+    angle = (first + last) / 2
+    for _ in range(_MOST_STEPS):
+        height, slope = above(angle)
+        if height >= 0:
+            last = angle
+        else:
+            first = angle
+        step = angle - height / slope if slope > 0 else math.nan
+        following = step if first < step < last else (first + last) / 2
+        if abs(following - angle) < TOLERANCE or last - first < TOLERANCE:
+            return following
+        angle = following
+    return angle
+
+
+def firing_angle_without_capacitor(*, peak: float, resistance: float, drop: float, least: float) -> float | None:
+    """Angle in rad at which the resistance alone fires the triac; None where it never does.
+
+    With no capacitor to empty into the gate, the current through the resistance has to do: GATE_CURRENT beyond drop
+    (V, what stands across the diac), and least (V) to break the diac over. Source: Ohm's law; GATE_CURRENT from memory.
+    """
+    needed = max(least, drop + GATE_CURRENT * resistance)
+    return math.asin(needed / peak) if needed <= peak else None
+
+
+def conducted_power_share(angle: float) -> float:
+    """Share of full power in a resistive load fired at angle (rad): 1 − α/π + sin(2α)/(2π).
+
+    Source: mean square of a sine from α to π.
+    """
+    return 1 - angle / math.pi + math.sin(2 * angle) / (2 * math.pi)
+
+
+def solve(x: Point) -> dict[str, float]:
+    values: dict[str, float] = {}
+    fixed = 0.0 if x.fixed is None else x.fixed
+    ends = {"min": fixed, "max": fixed + x.pot}
+    if math.isinf(x.pot):  # no way through the pot, wherever it stands
+        ends["min"] = math.inf
+    for end, resistance in ends.items():
+        angle = _angle(x, resistance)
+        share = "power_share_max" if end == "min" else "power_share_min"
+        values[share] = 0.0
+        if angle is not None:
+            values[f"firing_angle_{end}"] = math.degrees(angle)
+            values[f"t_{end}"] = angle / (2 * math.pi * x.f)
+            values[share] = conducted_power_share(angle)
+    return values
+
+
+def _angle(x: Point, resistance: float) -> float | None:
+    peak = x.supply * math.sqrt(2)
+    if x.failed("breakover") == "open" or x.failed("capacitor") == "short":
+        return None
+    if x.failed("breakover") == "short":
+        return firing_angle_without_capacitor(peak=peak, resistance=resistance, drop=0.0, least=0.0)
+    if x.capacitor == 0:
+        drop = x.breakover - x.breakback
+        return firing_angle_without_capacitor(peak=peak, resistance=resistance, drop=drop, least=x.breakover)
+    return firing_angle(
+        peak=peak, resistance=resistance, capacitance=x.capacitor, breakover=x.breakover, breakback=x.breakback, frequency=x.f
+    )
+
+
+def formulas(x: Point, solved: dict[str, float]) -> dict[str, str]:
+    never = {"min": "power_share_max", "max": "power_share_min"}
+    return {share: "0·supply" for end, share in never.items() if f"firing_angle_{end}" not in solved}
+
+
+def checks(block: Block) -> list[Check]:
+    found: list[Check] = []
+    pot = block.label("pot")
+    if "firing_angle_min" not in block.values:
+        found.append(Check(pot, "never fires, wherever it stands", False))
+    elif block.low("power_share_max") == 0:
+        found.append(Check(pot, "may never fire, wherever it stands, at the bad end of the band", False))
+    elif block.low("power_share_min") == 0:
+        when = "" if block.high("power_share_min") == 0 else " at some corners of the band"
+        found.append(Check(pot, f"turned down all the way, it does not fire{when}: off, and it comes on with a jump", True, None, True))
+    found += rating(block, "capacitor", "V", block.point.breakover, "is charged to")
+    return found
+
+
+_REMARKS = {
+    ("fixed", "open"): "the load stays off",
+    ("pot", "open"): "the load stays off; a worn pot often opens at one place only",
+    ("capacitor", "short"): "the load stays off; fixed resistor and pot burn when turned up",
+    ("capacitor", "open"): "no charge to fire with: full on near one end of the knob, off over the rest",
+    ("breakover", "open"): "the load stays off",
+    ("breakover", "short"): "no charge gathers to fire with: full on near one end of the knob, off over the rest",
+}
+
+
+def fail(point: Point, key: str, mode: str) -> tuple[Point, str]:
+    return point, _REMARKS.get((key, mode), "")
+
+
+def vet(inputs: dict[str, Any]) -> list[tuple[str, str, str]]:
+    diac, back = inputs.get("breakover"), inputs.get("breakback")
+    value = diac.value if isinstance(diac, Part) else None
+    if value is not None and isinstance(back, Quantity) and back.high > value.low:
+        return [("breakback", f"{back.text} is more than the diac's breakover", "what it takes off the capacitor, such as 10 V")]
+    return []
+
+
+def draw(block: Block, sheet: Sheet) -> None:
+    """Fixed resistor and pot from the triac's far terminal down to the capacitor, the diac from there to its gate."""
+    sheet.port(0, 0, [Line("triac A2", "r"), Line("(load side)", "r"), *computed(block, "supply")])
+    sheet.wire((0, 0), (1, 0))
+    if block.inputs.get("fixed") is not None:
+        sheet.down("resistor", 1, 0, 1, part_label(block, "fixed"))
+    else:
+        sheet.wire((1, 0), (1, 1))
+    sheet.down("variable resistor", 1, 1, 2, part_label(block, "pot"))
+    sheet.dot((1, 2))
+    sheet.down("capacitor", 1, 2, 3, part_label(block, "capacitor"))
+    sheet.wire((0, 3), (1, 3))
+    sheet.port(0, 3, [Line("triac A1", "r")])
+    back = block.quantity("breakback")
+    label = part_label(block, "breakover")
+    if back:
+        label.append(Line(f"back {format_value(back.middle, 'V', trim=True)}"))
+    sheet.across("diac", 2, 1, 2, label)
+    fires = named(block, "firing_angle_min", "fires at") or [Line("never fires", "n")]
+    if "firing_angle_min" in block.values:
+        fires += named(block, "firing_angle_max", "to") or [Line("to never", "n")]
+    shares = [*named(block, "power_share_max", "power share"), *named(block, "power_share_min", "to")]
+    sheet.port(2, 2, [Line("triac gate", "r"), *fires, *shares], right=True)
+
+
+_STEADY = "periodic steady state of mains, RC and diac, solved by Newton's method to 1e-9 degrees"
+_SHARE = "mean square of a sine from the firing angle to its zero crossing, resistive load"
+_SCOPE = "across the load, oscilloscope with an isolating probe"
+
+KIND = Kind(
+    name="phase-control",
+    title="Phase control",
+    group="Timing",
+    what="A dimmer's timing: pot and capacitor delay the mains until the diac fires the triac.",
+    params=(
+        Param("supply", "the mains", "V", default="mains"),
+        Param("fixed", "the resistor in series with the pot", shape="part", part="resistor", role="fixed resistor", default=""),
+        Param("pot", "the pot's resistance, turned down all the way", shape="part", part="potentiometer", role="pot"),
+        Param("capacitor", "the timing capacitor", shape="part", part="capacitor", role="timing capacitor"),
+        Param("breakover", "the diac's breakover voltage", "V", shape="part", part="diac", role="diac", default="32 V"),
+        Param("breakback", "what the diac takes off the capacitor when it fires", "V", default="10 V"),
+        Param("f", "mains frequency", "Hz", default="frequency"),
+    ),
+    values=(
+        Value("firing_angle_min", "degree", "into the half-cycle, pot at zero", "360·f·t_min", _STEADY, at=_SCOPE, hazard="mains"),
+        Value("firing_angle_max", "degree", "into the half-cycle, pot turned down all the way", "360·f·t_max", _STEADY, at=_SCOPE,
+              hazard="mains"),
+        Value("power_share_max", "", "share of full power, pot at zero", "1 − firing_angle_min/180 + sin(firing_angle_min·π/90)/(2·π)",
+              _SHARE, at="power meter at the plug, against the load without the dimmer"),
+        Value("power_share_min", "", "share of full power, pot turned down",
+              "1 − firing_angle_max/180 + sin(firing_angle_max·π/90)/(2·π)", _SHARE,
+              at="power meter at the plug, against the load without the dimmer"),
+    ),
+    solve=solve,
+    formulas=formulas,
+    checks=checks,
+    fail=fail,
+    vet=vet,
+    draw=draw,
+    helper_units={"t_min": "s", "t_max": "s"},
+    cautions=("mains",),
+    assumes="The usual two-wire dimmer: resistors and capacitor sit across the triac, so that they see the mains until it fires "
+    "and about 0 V after that. A resistive load, small beside the resistors; a symmetric diac. Breakover is exact unless it "
+    "states a tolerance (common diacs are made to some ±4 V). Without the timing capacitor or with the diac shorted, the "
+    "gate is taken to need 10 mA.",
+    variants=(
+        {"fixed": ""},
+        {"pot": "VR1 1M", "breakover": "DB1 32V"},
+        {"pot": "VR1 500k 20%", "capacitor": "C2 68n"},
+    ),
+    example={"fixed": "R1 4k7", "pot": "VR1 470k", "capacitor": "C2 68n", "breakover": "32 V", "breakback": "10 V"},
+)  # fmt: skip
