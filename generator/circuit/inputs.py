@@ -304,6 +304,8 @@ def _take_tree(param: Param, entries: list[Any], inputs: Inputs) -> None:
 def _take_cut_points(param: Param, entry: Any, inputs: Inputs) -> None:
     if not isinstance(entry, Mapping):
         raise QuantityError("cut points have names", f"such as trip: {{{next(iter(param.cuts))}: ...}}")
+    if len(entry) > MOST_LISTED:
+        raise QuantityError(f"{len(entry)} cut points", f"at most {MOST_LISTED}")
     cuts: dict[str, tuple[str, Quantity]] = {}
     for name, cut in entry.items():
         if not isinstance(cut, Mapping) or len(cut) != 1:
