@@ -174,7 +174,10 @@ def _take_part(param: Param, text: str, inputs: Inputs, mains: Mains) -> None:
         return
     part = parse_part(text, param.part)
     inputs.given[param.name] = part
+    before = list(inputs.axes)
     _add_part(param.name, part, inputs)
+    if param.exact:
+        inputs.axes = before
     if param.named and part.value is None:
         word = next((word.lower() for word in part.words if word.lower() in param.named), None)
         if word is None:

@@ -4,6 +4,10 @@ from __future__ import annotations
 
 import math
 
+from generator.circuit.block import Block, Check
+from generator.circuit.parts import Part
+from generator.circuit.ratings import within
+
 LIMIT = 34.0  # V between the pins
 AFTER = 1.0  # s after the plug is pulled
 FROM = 100e-9  # F; smaller capacitors are not held to it
@@ -30,3 +34,20 @@ def time_down_to(*, peak: float, resistance: float | None, capacitance: float, l
     if resistance is None or math.isinf(resistance):
         return math.inf
     return resistance * capacitance * math.log(peak / limit)
+
+
+def held_to_it(capacitance: float) -> bool:
+    """Whether a rated capacitance (F) is large enough for the limit to apply."""
+    return capacitance >= FROM * (1 - 1e-6)
+
+
+def is_x_rated(part: Part) -> bool:
+    """Whether a capacitor is marked for use across the mains (IEC 60384-14, class X)."""
+    return any(word.upper() in ("X", "X1", "X2") for word in part.words)
+
+
+def check(block: Block, name: str) -> Check:
+    """plug_voltage_1s at the bad end of the tolerances and at the top of the mains band against the limit."""
+    supply = block.quantity("supply")
+    left = block.high("plug_voltage_1s") * (block.mains_top() / supply.high if supply else 1.0)
+    return within(name, LIMIT, left, "V", "leaves at the plug, 1 s after it is pulled,", "allowed")

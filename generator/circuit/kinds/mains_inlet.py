@@ -92,10 +92,10 @@ def _across_the_line(block: Block, top: float) -> list[Check]:
     capacitor = block.part("x_capacitor")
     if capacitor is not None and capacitor.value is not None:
         name = block.label("x_capacitor")
-        if not any(word.upper() in ("X", "X1", "X2") for word in capacitor.words):
+        if not plug.is_x_rated(capacitor):
             found.append(Check(name, "stands across the mains: it has to be marked X1 or X2", True, None, True))
-        if capacitor.value.middle >= plug.FROM * 0.999999:
-            found.append(plug_check(block, name, "plug_voltage_1s"))
+        if plug.held_to_it(capacitor.value.middle):
+            found.append(plug.check(block, name))
     bleeder = block.quantity("bleeder")
     if bleeder is not None:
         found += rating(block, "bleeder", "W", top * top / bleeder.low, "turns into heat at the top of the mains")
@@ -107,13 +107,6 @@ def _across_the_line(block: Block, top: float) -> list[Check]:
             check = within(block.label("varistor"), limit, top, "V", f"{how} sees up to".strip(), "continuous AC rating")
             found.append(Check(check.part, check.what, limit > top, margin(limit, top)))
     return found
-
-
-def plug_check(block: Block, name: str, value: str) -> Check:
-    """What is left at the plug after a second, at the top of the mains band, against the limit."""
-    supply = block.quantity("supply")
-    left = block.high(value) * (block.mains_top() / supply.high if supply else 1.0)
-    return within(name, plug.LIMIT, left, "V", "leaves at the plug, 1 s after it is pulled,", "allowed")
 
 
 def _one_line_only(block: Block) -> list[Check]:

@@ -1,0 +1,165 @@
+"""One period of a capacitive dropper in its steady state: a sine, a resistor and a capacitor into two fixed levels.
+
+While a diode path conducts, the circuit is linear and of first order, so each piece is exact; between the pieces only
+the resistor across the dropper works. The state that repeats is found by going round until it does.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from generator.circuit.steady_state import root
+
+_REPEATS = 1e-10  # of the crest: where the state counts as repeated
+_MOST_HALVES = 400
+_FORGOTTEN = 25.0  # time constants after which the start of a piece no longer shows (e^-25)
+
+
+@dataclass(frozen=True)
+class DropperCycle:
+    """Charge a period in each direction (As) and the mean square of the current (A²)."""
+
+    plus: float
+    minus: float
+    mean_square: float
+
+
+def dropper_cycle(
+    *, peak: float, frequency: float, series: float, capacitance: float, discharge: float, up: float, down: float
+) -> DropperCycle:
+    """The steady state of sine, series resistor and dropper (a resistor across it) into a pair of levels.
+
+    Current flows forward where source less dropper voltage is above `up` volts and backward where it is below −`down`;
+    in between the path is blocked. inf: that direction is never open. peak: crest of the sine, V; frequency: Hz;
+    series: ohm, above 0, inf for open; capacitance: F, 0 for open; discharge: ohm, inf for none; up, down: V, at least 0.
+    Against an integration by scipy: see tests.
+    """
+    if math.isinf(series) or (capacitance == 0 and math.isinf(discharge)):
+        return DropperCycle(0.0, 0.0, 0.0)
+    circuit = _Circuit(peak, 2 * math.pi * frequency, series, capacitance, discharge)
+    if capacitance == 0:
+        halves = [circuit.resistive(up), circuit.resistive(down)]
+    else:
+        halves = circuit.settle(up, down)
+    return DropperCycle(halves[0][0], halves[1][0], (halves[0][1] + halves[1][1]) * frequency)
+
+
+@dataclass(frozen=True)
+class _Circuit:
+    peak: float
+    omega: float
+    series: float
+    capacitance: float
+    discharge: float
+
+    def resistive(self, level: float) -> tuple[float, float]:
+        """(charge, ∫i² dt) of one direction with the dropper open, through the resistor across it."""
+        if level >= self.peak:
+            return 0.0, 0.0
+        half, total = math.acos(level / self.peak), self.series + self.discharge
+        charge = 2 * (self.peak * math.sin(half) - level * half) / (self.omega * total)
+        square = self.peak**2 * (half + math.sin(2 * half) / 2) - 4 * self.peak * level * math.sin(half) + 2 * level**2 * half
+        return charge, square / (self.omega * total**2)
+
+    def settle(self, up: float, down: float) -> list[tuple[float, float]]:
+        """Half after half, every second one mirrored, until the state repeats."""
+        half_period = math.pi / self.omega
+        closed = down == math.inf
+        # where conduction ends hardly depends on where it began: a start that repeats at once, or soon
+        t = self.forced_end(up if closed else down)
+        v = self.peak * math.cos(self.omega * t) - (up if closed else down)
+        v, t = (v, t - 2 * half_period) if closed else (-v, t - half_period)
+        found = [(0.0, 0.0), (0.0, 0.0)]
+        before = v
+        for half in range(_MOST_HALVES):
+            side = half % 2
+            v, t, charge, square = self.half(v, t, down if side else up)
+            found[side] = charge, square
+            v, t = -v, t - half_period  # the other direction sees the mirrored circuit, with its own crest at 0
+            if up == down:
+                found[1 - side] = found[side]
+            if up == down or side:
+                if abs(v - before) <= _REPEATS * self.peak:
+                    break
+                before = v
+        return found
+
+    def half(self, v: float, t: float, level: float) -> tuple[float, float, float, float]:
+        """From the dropper at v at time t (the crest is at 0): (v, t) where conduction ends, charge, ∫i² dt."""
+        tau = self.discharge * self.capacitance
+        omega, peak = self.omega, self.peak
+
+        def left(at: float) -> float:
+            return v * math.exp((t - at) / tau)  # tau may be inf
+
+        if level == math.inf or peak - left(0.0) <= level:
+            return v, t, 0.0, 0.0
+        first = max(t, -math.pi / omega)  # the path cannot open before the source has turned
+        if peak * math.cos(omega * first) - left(first) >= level:
+            start = first
+        else:
+            start = self.meets(left, tau, level, first)
+        return self.conduct(left(start), start, level)
+
+    def meets(self, left: Callable[[float], float], tau: float, level: float, first: float) -> float:
+        """When the rising source opens the path, between first and the crest: Newton's steps, else a bracket."""
+        omega, peak = self.omega, self.peak
+        at = first
+        for _ in range(8):
+            there = left(at)
+            reach = (there + level) / peak
+            if not -1 < reach < 0.98:
+                break
+            slope = peak * omega * math.sqrt(1 - reach * reach)
+            step = -math.acos(reach) / omega  # exact for a dropper voltage that stands still
+            step += there * (step - at) / tau / -slope  # which falls by this much up to there
+            if abs(step - at) * omega <= 1e-10:
+                return step
+            at = step
+        return root(lambda t: peak * math.cos(omega * t) - left(t) - level, first, 0.0)
+
+    def rates(self, level: float) -> tuple[float, float, float, float]:
+        """(g, k, p, q): with the path open the dropper tends to k + p·cos ωt + q·sin ωt at the rate g."""
+        g = (1 / self.series + 1 / self.discharge) / self.capacitance
+        pull = self.peak / (self.series * self.capacitance) / (g * g + self.omega * self.omega)
+        return g, -level / (self.series * self.capacitance * g), pull * g, pull * self.omega
+
+    def forced_end(self, level: float) -> float:
+        """Where the current would end if it had flowed for long."""
+        _, k, p, q = self.rates(level)
+        size = math.hypot(self.peak - p, q)
+        return (math.atan2(-q, self.peak - p) + math.acos(max(-1.0, min(1.0, (level + k) / size)))) / self.omega
+
+    def conduct(self, v: float, start: float, level: float) -> tuple[float, float, float, float]:
+        """The conducting piece, i = a·cos ωt + b·sin ωt + c + d·exp(−g(t − start)), up to where i is zero again."""
+        omega, series, peak = self.omega, self.series, self.peak
+        g, k, p, q = self.rates(level)
+        a, b, c = (peak - p) / series, -q / series, (-level - k) / series
+        cos_start, sin_start = math.cos(omega * start), math.sin(omega * start)
+        d = -(v - k - p * cos_start - q * sin_start) / series
+
+        def current(t: float) -> float:
+            return a * math.cos(omega * t) + b * math.sin(omega * t) + c + d * math.exp(-g * (t - start))
+
+        end = self.forced_end(level)
+        if g * (end - start) < _FORGOTTEN:
+            end = root(current, 0.0, math.pi / omega)
+        span, cos_end, sin_end = end - start, math.cos(omega * end), math.sin(omega * end)
+        faded = math.exp(-g * span)
+        sine = (a * (sin_end - sin_start) - b * (cos_end - cos_start)) / omega
+        tail = d * -math.expm1(-g * span) / g
+        charge = sine + c * span + tail
+        square = (
+            (a * a + b * b) / 2 * span
+            + (a * a - b * b) / (2 * omega) * (sin_end * cos_end - sin_start * cos_start)
+            - a * b / omega * (cos_end**2 - cos_start**2)
+            + c * c * span + 2 * c * sine + 2 * c * tail
+            + d * d * -math.expm1(-2 * g * span) / (2 * g)
+            + 2 * d / (g * g + omega * omega) * (
+                faded * (a * (omega * sin_end - g * cos_end) - b * (g * sin_end + omega * cos_end))
+                - a * (omega * sin_start - g * cos_start) + b * (g * sin_start + omega * cos_start)
+            )
+        )  # fmt: skip
+        return peak * cos_end - level, end, charge, square

@@ -1,0 +1,318 @@
+"""A supply straight from the mains, its current set by a capacitor in series: the cheap non-isolated one."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from generator.circuit import plug
+from generator.circuit.block import Block, Check, ExtraPart, Kind, Param, Point, Value
+from generator.circuit.dropper_cycle import DropperCycle, dropper_cycle
+from generator.circuit.kinds._dropper_drawing import draw
+from generator.circuit.ratings import rating, within
+from generator.circuit.steady_state import root
+
+CYCLE = "periodic steady state of mains, series resistor, dropper and diodes, solved piece by piece"
+NEARLY = "half-wave f·C·(2·supply·√2 − output − 2·diode_drop), bridge 4·f·C·(supply·√2 − output − 2·diode_drop)"
+BLOWN = "a dead short on the mains but for the series resistor, which burns open (as here) or blows the fuse"
+
+
+def reactance(*, frequency: float, capacitance: float) -> float:
+    """Ohms of a capacitor at a frequency: 1/(2π·f·C); inf for an open one."""
+    return 1 / (2 * math.pi * frequency * capacitance) if capacitance else math.inf
+
+
+@dataclass(frozen=True)
+class _Path:
+    """How the diodes let current through: levels beyond the rail's voltage, and how much of it reaches the rail."""
+
+    forward_drops: int  # diodes in the forward path
+    backward: float | None  # level of the backward path without the rail, V; None: closed
+    backward_sees_rail: bool  # a bridge
+    delivers: bool = True
+
+
+def path_of(x: Point) -> _Path:
+    """The diode path of the circuit, with what has failed in it."""
+    diode, clamp, returning = x.failed("diodes"), x.failed("clamp"), x.failed("return_diode")
+    if x.rectifier == "bridge":
+        if diode == "open":  # the dropper charges up in one direction and then only leaks
+            return _Path(2, None, False)
+        if diode == "short":  # one half goes past the rail, through the shorted diode and its neighbour
+            return _Path(1, x.diode_drop, False)
+        return _Path(2, 2 * x.diode_drop, True, clamp != "short")
+    if "open" in (clamp, returning):
+        return _Path(1, None, False)
+    return _Path(1, x.diode_drop, False, "short" not in (clamp, returning, diode) and diode != "open")
+
+
+def cycle(x: Point, path: _Path, rail: float) -> DropperCycle:
+    """The period with the rail held at a voltage."""
+    shorted = x.rectifier != "bridge" and "short" in (x.failed("clamp"), x.failed("return_diode"))
+    up = 0.0 if shorted else rail + path.forward_drops * x.diode_drop
+    down = math.inf if path.backward is None else 0.0 if shorted else path.backward + (rail if path.backward_sees_rail else 0.0)
+    burnt = x.failed("dropper") == "short"
+    return dropper_cycle(
+        peak=x.supply * math.sqrt(2), frequency=x.f, series=math.inf if burnt else x.series, capacitance=x.dropper,
+        discharge=math.inf if x.discharge is None else x.discharge, up=up, down=down,
+    )  # fmt: skip
+
+
+def delivered(x: Point, path: _Path, found: DropperCycle) -> float:
+    """Charge a period that reaches the rail, in As."""
+    if not path.delivers:
+        return 0.0
+    return found.plus + found.minus if path.backward_sees_rail else found.plus
+
+
+def solve(x: Point) -> dict[str, float]:
+    path, crest = path_of(x), x.supply * math.sqrt(2)
+    dead = x.failed("smoothing") == "short"
+    held = 0.0 if dead or x.failed("clamp") == "short" else x.output
+    found = cycle(x, path, held)
+    charge = 0.0 if dead else delivered(x, path, found)
+    current, rms = charge * x.f, math.sqrt(max(0.0, found.mean_square))
+    broken = math.isinf(x.series) or x.failed("dropper") == "short"
+    stored, surge = (0.0, 0.0) if broken else (crest, crest / x.series)
+    values = {
+        "reactance": reactance(frequency=x.f, capacitance=x.dropper), "charge": charge, "current": current,
+        "clamp_power": x.output * current, "surge_current": surge, "replug_surge": 2 * surge, "i_rms": rms,
+        "series_power": 0.0 if broken else x.series * rms * rms,
+        "peak": stored, "wait": plug.AFTER, "limit": plug.LIMIT,
+        "plug_voltage_1s": plug.voltage_after(peak=stored, resistance=x.discharge, capacitance=x.dropper),
+        "discharge_time_34v": plug.time_down_to(peak=stored, resistance=x.discharge, capacitance=x.dropper),
+    }  # fmt: skip
+    if x.load is not None:
+        values["i_load"] = demand(x, x.output)
+        values["surplus"] = current - values["i_load"]
+    if x.smoothing is not None:
+        values["rail"] = _rail(x, path, current, dead or not path.delivers)
+    return values
+
+
+def demand(x: Point, rail: float) -> float:
+    """Amperes that the load draws at a rail voltage."""
+    if x.load is None:
+        return 0.0
+    return x.load if x.load_is == "A" else rail / x.load
+
+
+def _rail(x: Point, path: _Path, current: float, dead: bool) -> float:
+    """What a DC meter shows on the rail: the clamp's voltage, or where load and dropper come to terms."""
+    if dead:
+        return 0.0
+    if x.failed("smoothing") == "open":
+        return mean_of_bumps(x, current, 2 if path.backward_sees_rail else 1)
+
+    def lacking(rail: float) -> float:
+        return demand(x, rail) - delivered(x, path, cycle(x, path, rail)) * x.f
+
+    ceiling = x.output
+    if x.failed("clamp") == "open":
+        ceiling = _unclamped(x, path)
+        if demand(x, ceiling) == 0.0:
+            return ceiling
+    elif demand(x, x.output) <= current:
+        return x.output if current > 0 else 0.0
+    if x.load_is == "A" and lacking(0.0) >= 0:
+        return 0.0
+    return _balanced(lacking, x.output, ceiling)
+
+
+def _balanced(lacking: Callable[[float], float], guess: float, ceiling: float) -> float:
+    """Where a nearly straight rising line, below zero at 0 V, crosses zero, at most the ceiling: secant steps."""
+    low, high = 0.0, guess
+    f_low, f_high = lacking(low), lacking(high)
+    for _ in range(12):
+        if (f_high - f_low) * (high - low) <= 0:
+            break
+        middle = high - f_high * (high - low) / (f_high - f_low)
+        low, f_low, high = high, f_high, min(max(0.0, middle), ceiling)
+        if abs(high - low) <= 1e-7 * ceiling:
+            return high
+        f_high = lacking(high)
+    return root(lacking, 0.0, ceiling, tolerance=1e-7)
+
+
+def _unclamped(x: Point, path: _Path) -> float:
+    """How high the rail climbs with nothing to hold it and no load, in V."""
+    crest, drops = x.supply * math.sqrt(2), path.forward_drops * x.diode_drop
+    if path.backward is None:  # the dropper keeps its charge, unless the resistor across it drains it
+        return 0.0 if x.discharge is None else max(0.0, crest - drops)
+    if path.backward_sees_rail or x.dropper == 0:
+        return max(0.0, crest - drops)
+    kept = 1.0 if x.discharge is None else math.exp(-1 / (2 * x.f * x.discharge * x.dropper))
+    return max(0.0, crest - drops + (crest - path.backward) * kept)
+
+
+def mean_of_bumps(x: Point, current: float, bumps: int) -> float:
+    """Average of the rail without its smoothing capacitor: half-sines of current into load and clamp, V.
+
+    current: mean, A; bumps: a period. The dropper is a current source as long as output is far below the crest.
+    """
+    crest = current * math.pi / bumps
+    if crest <= 0:
+        return 0.0
+    if x.load is None:
+        return float(x.output)
+    clamped = x.load if x.load_is == "A" else x.output / x.load  # the current at which the clamp takes over
+    share = min(1.0, clamped / crest)
+    below = 0.0 if x.load_is == "A" else x.load * crest * (1 - math.sqrt(1 - share * share))
+    return float(bumps * (2 * below + x.output * (math.pi - 2 * math.asin(share))) / (2 * math.pi))
+
+
+def formulas(x: Point, solved: dict[str, float]) -> dict[str, str]:
+    found = {}
+    if x.load is not None:
+        found["surplus"] = "current − load" if x.load_is == "A" else "current − output/load"
+        if solved["surplus"] < 0:
+            found["rail"] = "rail"  # solved: where load and dropper come to terms
+    if x.discharge is None:
+        found["plug_voltage_1s"] = "peak"
+    return found
+
+
+def _at_mains_end(block: Block, name: str, top: bool) -> float:
+    """A value at its bad end and at that end of the mains band, also where the note states the mains without one."""
+    reached = block.high(name) if top else block.low(name)
+    given = block.quantity("supply")
+    assert given is not None
+    supply = given.middle * (1 + block.mains.band * (1 if top else -1))
+    if given.low <= supply <= given.high:
+        return reached
+    there, here = KIND.solve(block.point.changed(supply=supply))[name], block.solved[name]
+    return reached * there / here if here else there
+
+
+def checks(block: Block) -> list[Check]:
+    top = block.mains_top()
+    current = _at_mains_end(block, "current", True)
+    found = _feeds_the_load(block) + _dropper_checks(block, top)
+    found += rating(block, "series", "W", _at_mains_end(block, "series_power", True), "turns into heat, at the top of the mains,")
+    discharge, output = block.quantity("discharge"), block.quantity("output")
+    assert output is not None
+    if discharge is not None:
+        found += rating(block, "discharge", "W", top * top / discharge.low, "turns into heat, at the top of the mains,")
+        found += rating(block, "discharge", "V", top * math.sqrt(2), "sees, at the top of the mains,")
+    found += rating(block, "smoothing", "V", output.high, "sees")
+    clamp = block.part("clamp")
+    if clamp is not None and clamp.value is not None:
+        returns = block.point.rectifier == "half-wave"
+        drop = block.point.diode_drop if returns else 0.0
+        power = (max(output.high, clamp.value.high) + drop) * current
+        what = "takes, both ways, with the load off at the top of the mains," if returns else "takes, with the load off at the top of the mains,"
+        found += rating(block, "clamp", "W", power, what)
+        holds = clamp.value.middle - drop
+        if abs(holds - output.middle) > 0.1 * output.middle and abs(clamp.value.middle - output.middle) > 0.1 * output.middle:
+            found.append(Check(block.label("clamp"), f"would hold the output at {holds:.3g} V, not {output.middle:.3g} V", True, None, True))
+    return found
+
+
+def _feeds_the_load(block: Block) -> list[Check]:
+    load = block.quantity("load")
+    if load is None:
+        return []
+    lowest, draws = _at_mains_end(block, "current", False), block.solved["i_load"]
+    if load.unit == "A":
+        draws = load.high
+    elif load.low > 0:
+        draws = draws * load.middle / load.low
+    left = (lowest - draws) / draws if draws else None
+    what = f"draws {draws * 1e3:.3g} mA; at the bottom of the mains there are {lowest * 1e3:.3g} mA"
+    return [Check("load", what, lowest >= draws, left)]
+
+
+def _dropper_checks(block: Block, top: float) -> list[Check]:
+    dropper = block.part("dropper")
+    assert dropper is not None and dropper.value is not None
+    name = block.label("dropper")
+    marked = plug.is_x_rated(dropper)
+    found = [Check(name, "is marked as an X capacitor" if marked else "stands in the mains: it has to be marked X1 or X2", marked)]
+    found += rating(block, "dropper", "V", top, "sees, at the top of the mains,")
+    if plug.held_to_it(dropper.value.middle):
+        found.append(plug.check(block, name))
+    return found
+
+
+def fail(point: Point, key: str, mode: str) -> tuple[Point, str]:
+    bridge = point.rectifier == "bridge"
+    remarks: dict[tuple[str, str], str | Callable[[], str]] = {
+        ("dropper", "short"): BLOWN,
+        ("dropper", "low"): "the usual one: X capacitors lose their capacitance with age",
+        ("discharge", "open"): "the plug's pins stay charged after it is pulled",
+        ("clamp", "open"): "the rail climbs until capacitor or load gives way" if bridge else "no way back for the current: the rail is starved",
+        ("clamp", "short"): "nothing blows: the dropper limits the current",
+        ("smoothing", "short"): "nothing blows: the dropper limits the current",
+        ("smoothing", "open"): "a DC meter shows the average of the bumps",
+        ("smoothing", "low"): "more ripple; the average hardly changes",
+        ("diodes", "short"): "one half goes past the rail" if bridge else "the rail is emptied again in every other half",
+        ("diodes", "open"): "the dropper charges up in one direction" if bridge else "nothing reaches the rail",
+        ("return_diode", "open"): "no way back for the current: the rail is starved",
+        ("return_diode", "short"): "nothing reaches the rail",
+    }
+    return point, str(remarks.get((key, mode), ""))
+
+
+KIND = Kind(
+    name="capacitive-dropper",
+    title="Capacitive dropper",
+    group="Power",
+    what="A low voltage straight from the mains, without isolation: a capacitor in series sets the current, a clamp the voltage.",
+    params=(
+        Param("supply", "the mains", "V", default="mains"),
+        Param("dropper", "the capacitor in series", shape="part", part="capacitor", role="dropper"),
+        Param("series", "the resistor that limits the inrush", shape="part", part="resistor", role="series resistor"),
+        Param("discharge", "the resistor across the dropper", shape="part", part="resistor", default="", role="discharge resistor"),
+        Param("rectifier", "how it is rectified", shape="choice", default="half-wave", part="diode", role="rectifier diode",
+              choices=("half-wave", "bridge"), modes=()),
+        Param("output", "the clamped DC voltage", "V"),
+        Param("diode_drop", "forward voltage of each diode", "V", default="0.7 V", zero=True),
+        Param("load", "what draws from the output: a current or a resistor", shape="load", default="", modes=()),
+        Param("smoothing", "the smoothing capacitor", shape="part", part="capacitor", default="", role="smoothing capacitor",
+              exact=True),
+        Param("clamp", "the zener that holds the output; half-wave it is the return diode too", shape="part", part="zener",
+              default="", role="clamp"),
+        Param("f", "mains frequency", "Hz", default="frequency"),
+    ),
+    values=(
+        Value("reactance", "ohm", "of the dropper at the mains frequency", "1/(2·π·f·dropper)", "capacitive reactance",
+              at="dropper taken out, capacitance range: 1/(2πf·C)", cold=True),
+        Value("current", "A", "mean DC current available at the output", "charge·f", f"{CYCLE}; nearly {NEARLY}",
+              at="a milliammeter in place of the load reads nearly this", hazard="mains"),
+        Value("surplus", "A", "what is left for the clamp", "current − load", "Kirchhoff's current law", measurable=False),
+        Value("rail", "V", "what a DC meter shows on the output under load", "output", "the clamp holds it while there is a surplus",
+              at="across the smoothing capacitor", hazard="mains"),
+        Value("clamp_power", "W", "heat in the clamp with the load off", "output·current", "Joule's law", measurable=False),
+        Value("surge_current", "A", "inrush when plugged in at the crest", "supply·√2/series", "Ohm's law, capacitor empty", measurable=False),
+        Value("replug_surge", "A", "the same, plugged in again at the opposite crest", "2·supply·√2/series", "Ohm's law, capacitor charged",
+              measurable=False),
+        Value("series_power", "W", "heat in the series resistor", "series·i_rms²", CYCLE, measurable=False),
+        Value("plug_voltage_1s", "V", "left between the plug's pins 1 s after it is pulled", "peak·exp(−wait/(discharge·dropper))",
+              plug.RULE, at="between the pins of the pulled plug", hazard="charged", cold=True),
+        Value("discharge_time_34v", "s", "from the crest down to 34 V", "discharge·dropper·ln(peak/limit)", plug.SOURCE,
+              at="between the pins of the pulled plug", hazard="charged", cold=True),
+    ),
+    solve=solve,
+    formulas=formulas,
+    checks=checks,
+    fail=fail,
+    draw=draw,
+    extra_parts=(
+        ExtraPart("diodes", "diode", "rectifier diode", named_by="rectifier"),
+        ExtraPart("return_diode", "diode", "return diode", where=lambda x: x.rectifier == "half-wave" and x.clamp is None),
+    ),
+    helper_units={"charge": "As", "i_rms": "A", "peak": "V", "wait": "s", "limit": "V", "i_load": "A"},
+    dangerous=frozenset({("discharge", "open"), ("clamp", "open")}),
+    cautions=("mains", "charge"),
+    assumes="Everything in it, the output too, is at mains potential. The output is steady; the plug is pulled at the crest.",
+    variants=(
+        {"rectifier": "bridge D1-D4", "load": "R7 1k"},
+        {"clamp": "", "smoothing": "", "discharge": "", "load": ""},
+        {"rectifier": "bridge", "discharge": "", "clamp": ""},
+    ),
+    example={
+        "dropper": "C1 330n X2 275V", "series": "R1 100 1W", "discharge": "R2 470k 0.5W 500V", "output": "5.1 V", "load": "8 mA",
+        "smoothing": "C2 470u 16V", "clamp": "ZD1 5V1 1W", "rectifier": "half-wave D1",
+    },
+)  # fmt: skip
