@@ -18,6 +18,7 @@ from generator.diagnosis.readings import Shown
 HEALTH_PRIOR = 30.0  # how much likelier health is than any one failure, before reading anything
 DRIFT_PRIOR = 0.25  # a part drifted to just any value, beside one failed outright
 MISMATCH = -16.0  # log-likelihood of a reading where nothing of the kind is predicted (open, or no value)
+HOPELESS = 40.0  # mean squared misfit, in meter spreads, beyond which a drift is not followed closer
 FLOOR = -40.0  # of one reading; one wild reading must not outweigh all others
 UNDRAWN = 0.01  # share of the sound value: contact resistance, leakage, what the drawing leaves out
 SOMETHING_ELSE = -13.0  # log-likelihood of a reading under what no single failure explains
@@ -72,7 +73,7 @@ def _scored(fits: list[Fit], readings: int) -> list[Fit]:
     def prior(fit: Fit) -> float:
         if not fit.hypothesis.block:
             return HEALTH_PRIOR
-        return DRIFT_PRIOR if fit.drift else 1.0
+        return DRIFT_PRIOR if fit.hypothesis.factor is not None else 1.0
 
     logs = [fit.log_likelihood + math.log(prior(fit)) for fit in fits]
     other = SOMETHING_ELSE * readings
@@ -182,6 +183,8 @@ def _with_drifts(model: Model, fits: list[Fit], sound: Prediction, shown: Sequen
         outright = kept.get(at)
         if outright is None or fit.log_likelihood + math.log(DRIFT_PRIOR) > outright.log_likelihood:
             kept[at] = fit
+        elif not fit.contradicts:
+            kept[at] = replace(outright, drift=fit.drift)
     return list(kept.values())
 
 
@@ -209,12 +212,15 @@ def _drift(
         return total
 
     start, end = math.log(low), math.log(high)
-    steps = 10
-    grid = [start + (end - start) * i / steps for i in range(steps + 1)]
-    heights = [misfit(x) for x in grid]
-    best = min(range(len(grid)), key=lambda i: heights[i])
-    if max(heights) - min(heights) < 1e-9:
+    ends = misfit(start), misfit(end)
+    if abs(ends[0] - ends[1]) < 1e-9:
         return None  # the readings do not see this part
+    steps = 8
+    grid = [start + (end - start) * i / steps for i in range(steps + 1)]
+    heights = [ends[0], *(misfit(x) for x in grid[1:-1]), ends[1]]
+    best = min(range(len(grid)), key=lambda i: heights[i])
+    if heights[best] > HOPELESS * len(shown):
+        return None  # at no value does it come near
     log_factor = _narrow(misfit, grid[max(0, best - 1)], grid[min(steps, best + 1)])
     chosen = hypothesis(log_factor)
     fit = _fit(model, chosen, model.predict(chosen), sound, shown)
@@ -224,11 +230,11 @@ def _drift(
 
 
 def _narrow(f, a: float, b: float) -> float:  # type: ignore[no-untyped-def]
-    """The minimum of f between a and b by golden section, to 1 % in the factor."""
+    """The minimum of f between a and b by golden section, to 2 % in the factor."""
     golden = (math.sqrt(5) - 1) / 2
     c, d = b - golden * (b - a), a + golden * (b - a)
     fc, fd = f(c), f(d)
-    while b - a > 0.01:
+    while b - a > 0.02:
         if fc < fd:
             b, d, fd = d, c, fc
             c = b - golden * (b - a)
@@ -248,7 +254,7 @@ def _drift_range(misfit, best: float, start: float, end: float) -> tuple[float, 
         inner, outer = best, towards
         if misfit(outer) <= limit:
             return outer
-        for _ in range(12):
+        for _ in range(9):
             middle = (inner + outer) / 2
             inner, outer = (middle, outer) if misfit(middle) <= limit else (inner, middle)
         return inner

@@ -55,6 +55,8 @@ class State:
     point: Point
     axes: list[Axis]
     failure: tuple[str, str, str] | None = None  # key, class, mode
+    solved: dict[str, float] | None = None  # at the point, once it has been asked for
+    shifts: dict[str, dict[tuple[str, str], float]] = field(default_factory=dict)  # of values that feed others
 
 
 def hypotheses(block: Block, name: str) -> list[Hypothesis]:
@@ -76,6 +78,8 @@ class Model:
         }
         self._health: dict[str, State] = {n: State(b.point, b.axes) for n, b in circuit.blocks.items()}
         self._feeds: dict[str, list[str]] = {}
+        self._sound = Prediction()
+        self._sound_means: dict[Spot, float | None] = {}
 
     def relevant(self) -> list[str]:
         """The blocks whose failures can move a spot: those read, and those that feed them."""
@@ -93,7 +97,15 @@ class Model:
         states = self._states(hypothesis, {spot.block for spot in wanted})
         found = Prediction()
         for name in dict.fromkeys(spot.block for spot in wanted):
-            self._predict_block(name, states, [s for s in wanted if s.block == name], found)
+            spots_here = [s for s in wanted if s.block == name]
+            if states[name] is not self._health[name]:
+                self._predict_block(name, states, spots_here, found)
+                continue
+            unknown = [s for s in spots_here if s not in self._sound.mean]
+            if unknown:
+                self._predict_block(name, states, unknown, self._sound)
+            for spot in spots_here:
+                found.mean[spot], found.shifts[spot] = self._sound.mean[spot], self._sound.shifts[spot]
         return found
 
     def means(self, hypothesis: Hypothesis) -> dict[Spot, float | None]:
@@ -101,8 +113,13 @@ class Model:
         states = self._states(hypothesis, {spot.block for spot in self.spots})
         found: dict[Spot, float | None] = {}
         for name in dict.fromkeys(spot.block for spot in self.spots):
-            state = states[name]
-            found |= self._read(name, state, state.point, [s for s in self.spots if s.block == name])
+            state, spots = states[name], [s for s in self.spots if s.block == name]
+            if state is self._health[name]:
+                if spots[0] not in self._sound_means:
+                    self._sound_means |= self._read(name, state, state.point, spots)
+                found |= {spot: self._sound_means[spot] for spot in spots}
+            else:
+                found |= self._read(name, state, state.point, spots)
         return found
 
     def _states(self, hypothesis: Hypothesis, wanted: set[str]) -> Mapping[str, State]:
@@ -135,8 +152,7 @@ class Model:
             giver, _, value = source.partition(".")
             if states[giver] is self._health.get(giver):
                 continue
-            solved = self._solve(giver, states[giver], states[giver].point)
-            fed = solved.get(value)
+            fed = self._solve(giver, states[giver], states[giver].point).get(value)
             fed = 0.0 if fed is None else fed
             names = next((a.names for a in axes if parameter in a.names), (parameter,))
             axes = [a for a in axes if parameter not in a.names]
@@ -148,13 +164,17 @@ class Model:
         return State(state.point.changed(**changes), axes, state.failure)
 
     def _solve(self, name: str, state: State, point: Point) -> dict[str, float]:
+        if point is state.point and state.solved is not None:
+            return state.solved
         block = self.circuit.blocks[name]
-        if state.failure:
-            point, _ = block.with_failure(point, *state.failure)
+        failed = block.with_failure(point, *state.failure)[0] if state.failure else point
         try:
-            return block.kind.solve(point)
+            solved = block.kind.solve(failed)
         except (ArithmeticError, ValueError):
-            return {}
+            solved = {}
+        if point is state.point:
+            state.solved = solved
+        return solved
 
     def _predict_block(self, name: str, states: Mapping[str, State], spots: list[Spot], found: Prediction) -> None:
         state, block = states[name], self.circuit.blocks[name]
@@ -180,9 +200,12 @@ class Model:
     def _shifts_of(self, source: str, states: Mapping[str, State]) -> dict[tuple[str, str], float]:
         """How another block's value shifts along each tolerance axis behind it."""
         giver, _, value = source.partition(".")
-        spot, found = Spot(giver, value), Prediction()
-        self._predict_block(giver, states, [spot], found)
-        return found.shifts[spot]
+        known = states[giver].shifts
+        if value not in known:
+            spot, found = Spot(giver, value), Prediction()
+            self._predict_block(giver, states, [spot], found)
+            known[value] = found.shifts[spot]
+        return known[value]
 
     @staticmethod
     def _axis_key(block: Block, axis: Axis) -> tuple[str, str]:

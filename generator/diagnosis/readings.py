@@ -79,7 +79,7 @@ def read_shown(text: str, unit: str, meter: Meter) -> Shown:
     if found.value is None:
         widen = meter.share
         return Shown(plain, unit, None, found.low - abs(found.low) * widen, found.high + abs(found.high) * widen)
-    written = _last_digit(number, found.value)
+    written = _last_digit(number, unit)
     stated = found.high - found.value if found.toleranced else 0.0
     reach = max(stated, abs(found.value) * meter.share + meter.counts * _resolution(found.value, unit) + written / 2)
     return Shown(plain, unit, found.value, found.value - reach, found.value + reach)
@@ -98,25 +98,18 @@ def _resolution(value: float, unit: str) -> float:
     return full / COUNTS
 
 
-def _last_digit(text: str, value: float) -> float:
-    """What one unit of the last digit written stands for: 0.1 V for "17.4 V", 100 ohm for "4k7"."""
-    match = re.match(r"^[+-]?(\d+)(?:[.,](\d*))?", text.strip())
-    letter = re.match(r"^\d*[RVAFLfpnuµμmkKMG](\d+)", text.strip())
-    digits = match.group() if match else ""
-    number = float(digits.replace(",", ".")) if digits not in ("", "+", "-") else 0.0
-    if letter and match and not match.group(2):
-        scale = abs(value / float(f"{match.group(1)}.{letter.group(1)}")) if value else 1.0
-        return float(scale * 10.0 ** -len(letter.group(1)))
-    scale = abs(value / number) if number and value else 1.0
-    places = len(match.group(2) or "") if match else 0
-    if places == 0 and match and unit_free_zeros(match.group(1)):
-        # "200 Mohm", "1000": zeros at the end may be rounding; one in the last written digit is still fair
-        return scale
-    return float(scale * 10.0**-places)
-
-
-def unit_free_zeros(digits: str) -> bool:
-    return digits.endswith("0")
+def _last_digit(text: str, unit: str) -> float:
+    """What one unit of the last digit written stands for: 0.1 V for "17.4 V", 100 ohm for "4k7", 1 mA for "0 mA"."""
+    plain = re.sub(r"\s*(?:±|\+/-).*$", "", text.strip().lstrip("+-<>≤≥"))
+    digits = re.findall(r"\d", plain.split("%")[0])
+    if not digits:
+        return 0.0
+    last = max(i for i, c in enumerate(plain) if c.isdigit())
+    one = re.sub(r"\d", "0", plain[:last]) + "1" + plain[last + 1 :]
+    try:
+        return abs(parse(one, unit, positive=False, zero=True).middle)
+    except QuantityError:
+        return 0.0
 
 
 @dataclass(frozen=True)
