@@ -7,7 +7,14 @@ from typing import Any
 
 from generator.circuit.block import Block, Check, Kind, Param, Point, Value
 from generator.circuit.divided import (
-    OHMS_LAW, at_tap_line, cut_lines, draw_sensor_divider, sensor_for_tap, sensor_formula, tap_formula, tap_voltage,
+    OHMS_LAW,
+    at_tap_line,
+    cut_lines,
+    draw_sensor_divider,
+    sensor_for_tap,
+    sensor_formula,
+    tap_formula,
+    tap_voltage,
 )  # fmt: skip
 from generator.circuit.parts import Part
 from generator.circuit.quantity import Quantity, format_value
