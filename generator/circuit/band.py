@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 MOST_CORNER_AXES = 6  # 64 corners; beyond that the corners are chosen by the direction of each axis
 _GOLDEN = (math.sqrt(5) - 1) / 2
 _NUDGE = 1e-4
-_HALVINGS = 40
+_HALVINGS_FIRST, _HALVINGS_MORE = 10, 32  # on all edges, then on the outermost ones
 
 
 @dataclass(frozen=True)
@@ -99,23 +99,30 @@ def _where_it_ends(box: _Box, corners: list[tuple[tuple[float, ...], dict[str, f
 
     A monotone value that ends inside the box (a firing angle, beyond which nothing fires) has its extremes there.
     """
-    def has(place: tuple[float, ...]) -> bool:
-        return exists(box(place).get(definition.name), definition.unit)
+    name = definition.name
 
-    with_it = [place for place, found in corners if exists(found.get(definition.name), definition.unit)]
+    def has(place: tuple[float, ...]) -> bool:
+        return exists(box(place).get(name), definition.unit)
+
+    def closer(edge: tuple[tuple[float, ...], int, float, float], halvings: int) -> tuple[tuple[float, ...], int, float, float]:
+        """An edge (place, axis, last share with the value, first one without) closed in on the end of the value."""
+        place, i, inside, outside = edge
+        for _ in range(halvings):
+            middle = (inside + outside) / 2
+            inside, outside = (middle, outside) if has(place[:i] + (middle,) + place[i + 1 :]) else (inside, middle)
+        return place[:i] + (inside,) + place[i + 1 :], i, inside, outside
+
+    with_it = [place for place, found in corners if exists(found.get(name), definition.unit)]
     if len(with_it) == len(corners):
         return []
-    ends = []
+    edges = []
     for place in with_it:
         for i, share in enumerate(place):
-            inside, outside = share, 1.0 - share
-            if has(place[:i] + (outside,) + place[i + 1 :]):
-                continue
-            for _ in range(_HALVINGS):
-                middle = (inside + outside) / 2
-                inside, outside = (middle, outside) if has(place[:i] + (middle,) + place[i + 1 :]) else (inside, middle)
-            ends.append(box(place[:i] + (inside,) + place[i + 1 :])[definition.name])
-    return ends
+            if not has(place[:i] + (1.0 - share,) + place[i + 1 :]):
+                edges.append(closer((place, i, share, 1.0 - share), _HALVINGS_FIRST))
+    edges.sort(key=lambda edge: box(edge[0])[name])
+    outermost = edges if len(edges) <= 4 else edges[:2] + edges[-2:]
+    return [box(closer(edge, _HALVINGS_MORE)[0])[name] for edge in outermost]
 
 
 def _chosen_corners(
