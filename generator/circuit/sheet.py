@@ -23,6 +23,7 @@ GAP = 10.0  # pixels kept free between a label and what is beside it
 LEAD = 12.0  # least wire on each side of a symbol
 TERMINAL = 3.0  # radius of a terminal
 LONGEST_LINE = 22  # letters of a label on a drawing; the table beside it has the whole text
+LONGEST_VALUE = 34  # letters of a computed value, which is never cut off in its figures
 
 
 @dataclass(frozen=True)
@@ -59,7 +60,11 @@ def shortened(text: str, letters: int = LONGEST_LINE) -> str:
 def lines_of(label: Sequence[str | Line]) -> list[Line]:
     """A label as lines; plain text is a value. Empty lines are left out, long ones shortened."""
     lines = [entry if isinstance(entry, Line) else Line(entry) for entry in label]
-    return [Line(shortened(line.text), line.style) for line in lines if line.text]
+    return [
+        Line(shortened(line.text, LONGEST_VALUE if line.style == "n" else LONGEST_LINE), line.style)
+        for line in lines
+        if line.text
+    ]
 
 
 @dataclass

@@ -18,11 +18,17 @@ from generator.circuit.block import Block
 from generator.circuit.frame import TitleBlock
 from generator.circuit.quantity import QuantityError, parse
 from generator.diagnosis.cautions import cautions_for
+from generator.diagnosis.helper import helper_data
+from generator.diagnosis.judge import Judgement, Taken, judge
+from generator.diagnosis.proof import judge_proof, missing_proof
+from generator.diagnosis.readings import Meter, read_accuracy
+from generator.diagnosis.recorded import Doubt, doubts
 from generator.finding.record import Record
 from generator.notes.config import Config
 from generator.notes.note import Note
 from generator.problems import HINT, WARNING, Problem
 from generator.site.blockview import band, block_view, shown
+from generator.site.readingview import judgement_view
 from generator.site.boards import board_html
 from generator.site.markdown import Rendered, render
 from generator.site.photos import Photo, Photos, Refused
@@ -55,9 +61,13 @@ def work_note(
 ) -> Worked:
     """The pieces of a note's page. link(note, path) is the address of another note or file, or None."""
     page = _Page(note, config, theme, photos, shown_as)
+    meter = library_meter(config)
+    judgement = judge(note.circuit, [Taken(r.block, r.value, r.read, r.accuracy, r.condition, r.note) for r in note.readings], meter)
+    doubted = doubts(note.faults, judgement)
     rendered = render(note.body, file=shown_as, body_line=note.body_line, expand=page, link=lambda path: link(note, path))
     problems = [*rendered.problems, *page.boards_problems(), *_check_problems(note, shown_as)]
-    pieces = page.pieces(rendered)
+    problems += _reading_problems(note, shown_as, judgement, doubted)
+    pieces = page.pieces(rendered, judgement, doubted)
     return Worked(note.slug, record_of(note, rendered.text), pieces, tuple(problems), tuple(page.photo_files))
 
 
@@ -127,7 +137,7 @@ class _Page:
 
     # --- the pieces -----------------------------------------------------------------------------------------------
 
-    def pieces(self, rendered: Rendered) -> dict[str, Any]:
+    def pieces(self, rendered: Rendered, judgement: Judgement, doubted: list[Doubt]) -> dict[str, Any]:
         note = self.note
         rest = [name for name in self.blocks if name not in rendered.placed]
         device = note.device
@@ -158,10 +168,8 @@ class _Page:
                 for f in note.faults
             ],
             "cautions": [{"key": c.key, "title": c.title, "words": c.words} for c in _cautions(note)],
-            "readings": [
-                {"at": f"{r.block}.{r.value}", "block": r.block, "value": r.value, "read": r.read, "with": r.condition, "note": r.note}
-                for r in note.readings
-            ],
+            "readings": judgement_view(judgement, doubted, note.circuit),
+            "helper": helper_data(note.circuit),
             "body": rendered.html,
             "headings": [{"level": level, "id": anchor, "text": text} for level, anchor, text in rendered.headings],
             "rest": [self.sheet(name) for name in rest],
@@ -171,7 +179,11 @@ class _Page:
             "fitted": [{"part": f.part, "with": f.with_, "cost": _money(f.cost, self.config.currency),
                         "known": f.part in self.designators()} for f in note.fitted],
             "time": note.time,
-            "proof": [{"test": p.test, "read": p.read, "note": p.note} for p in note.proof],
+            "proof": [
+                {"test": p.test, "read": p.read, "note": p.note, "limit": p.limit, "source": p.source, "verdict": p.verdict}
+                for p in judge_proof(note.proof, device.plate.protection)
+            ],
+            "missing_proof": missing_proof(note.proof, device.plate.protection, _is_mains(note), note.outcome),
         }  # fmt: skip
 
     def _boards(self) -> list[str]:
@@ -225,6 +237,32 @@ def _check_problems(note: Note, file: str) -> list[Problem]:
             severity = HINT if check.ok else WARNING
             found.append(problem_at(note, file, ("blocks", name), f"{name}: {check.part}: {check.what}", "", severity))
     return found
+
+
+def library_meter(config: Config) -> Meter:
+    """The meter of the library: accuracy and input resistance."""
+    return read_accuracy(config.meter.accuracy, Meter(input=parse(config.meter.input, "ohm").middle))
+
+
+def _reading_problems(note: Note, file: str, judgement: Judgement, doubted: list[Doubt]) -> list[Problem]:
+    """Readings that cannot be read, contradict one another, or do not bear out the recorded fault."""
+    found = []
+    for number, judged in enumerate(judgement.judged):
+        if judged.trouble:
+            found.append(problem_at(note, file, ("readings", number, "read"), judged.trouble, judged.hint))
+    for spot in judgement.contradictory:
+        number = max(n for n, r in enumerate(note.readings) if (r.block, r.value) == (spot.block, spot.value))
+        what = f"{spot.block}.{spot.value} was read before with another result"
+        found.append(problem_at(note, file, ("readings", number, "at"), what, "both are shown", WARNING))
+    for doubt in doubted:
+        what = f"the readings do not bear out {doubt.part} {doubt.failed}: {doubt.reason}"
+        found.append(problem_at(note, file, ("faults", doubt.number), what, "", WARNING))
+    return found
+
+
+def _is_mains(note: Note) -> bool:
+    volts = _volts(note.device.plate.supply)
+    return (volts or 0) > 60 or any("mains" in b.cautions for b in note.circuit.blocks.values())
 
 
 def _cautions(note: Note) -> list[Any]:

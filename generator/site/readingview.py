@@ -1,0 +1,59 @@
+"""Readings and what follows from them, as a page shows them: texts only."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from generator.circuit.circuit import Circuit
+from generator.circuit.quantity import format_band
+from generator.diagnosis import words
+from generator.diagnosis.judge import Judged, Judgement
+from generator.diagnosis.recorded import Doubt
+
+SHOWN_FITS = 5
+WORTH_SHOWING = 0.005
+
+
+def judgement_view(judgement: Judgement, doubted: list[Doubt], circuit: Circuit) -> dict[str, Any]:
+    """The table of readings, the conclusion in sentences, the failures that fit, the next reading, and doubts."""
+    model = judgement.model
+    view: dict[str, Any] = {
+        "rows": [_row(judged, circuit) for judged in judgement.judged if judged.shown],
+        "conclusion": [],
+        "fits": [],
+        "next": "",
+        "hazard": "",
+        "doubts": [{"part": d.part, "failed": d.failed, "reason": d.reason} for d in doubted],
+    }
+    if model is None:
+        return view
+    view["conclusion"] = words.conclusion(model, judgement.fits, judgement.readings)
+    view["fits"] = [
+        {"name": words.name_of(f.hypothesis), "part": f.hypothesis.part, "share": round(100 * f.score), "drift": words.drift_text(f)}
+        for f in judgement.fits[:SHOWN_FITS]
+        if f.score >= WORTH_SHOWING
+    ]
+    view["next"] = words.next_text(model, judgement.next)
+    if judgement.next:
+        view["hazard"] = words.hazard_text(judgement.next.definition.hazard)
+    return view
+
+
+def _row(judged: Judged, circuit: Circuit) -> dict[str, str]:
+    taken, found = judged.taken, judged.verdict
+    assert found is not None
+    result = circuit.blocks[taken.block].values[taken.value]
+    definition = result.definition
+    return {
+        "block": taken.block,
+        "value": taken.value.replace("_", " ").replace(".", ", "),
+        "at": definition.at if definition else "",
+        "hazard": words.hazard_text(definition.hazard) if definition else "",
+        "expected": format_band(result.low, result.high, result.unit),
+        "read": taken.read,
+        "verdict": found.word,
+        "ok": "yes" if found.ok else "",
+        "difference": found.difference,
+        "with": taken.condition,
+        "note": taken.note,
+    }
