@@ -180,38 +180,41 @@ def columns(notes: list[Record], thesaurus: Thesaurus) -> tuple[dict[str, Any], 
             "breaks": " ".join(sorted(words.BREAKS)), "marks_of_break": words.BREAK_MARKS, "longest": words.LONGEST_TOKEN,
             "text": words.LONGEST_TEXT, "swapped": words.SWAPPED, "stem": words.STEM,
         },
-        "causes": [min(spelt[key], key=lambda label: (-spelt[key][label], label)) for key in causes],
-        "cause": codec.pack(n for mine in keys for n in (len(mine), *(cause_number[key] for key in mine))),
     }  # fmt: skip
+    names = [min(spelt[key], key=lambda label: (-spelt[key][label], label)) for key in causes]
+    core["cause"] = column(names, [[cause_number[key] for key in mine] for mine in keys])
     for name, values in {
-        "kind": [note.device_kind for note in notes],
-        "category": [note.category for note in notes],
-        "outcome": [note.outcome for note in notes],
+        "kind": [(note.device_kind,) for note in notes],
+        "category": [(note.category,) for note in notes],
+        "outcome": [(note.outcome,) for note in notes],
     }.items():
-        core[name + "s"], core[name] = _numbered(values)
-    facets: dict[str, Any] = {}
-    for name, lists in {
-        "part": [tuple(dict.fromkeys(c.part_name or c.part for c in note.causes if c.part_name or c.part)) for note in notes],
-        "block": [tuple(sorted(set(note.block_kinds))) for note in notes],
-        "bench": [(note.bench,) if note.bench else () for note in notes],
-    }.items():
-        # Notes share few combinations: one number for each note, and the combinations once.
-        names = sorted({value for values in lists for value in values})
-        number = {value: n for n, value in enumerate(names)}
-        sets = sorted({tuple(sorted(number[value] for value in values)) for values in lists})
-        place = {combination: n for n, combination in enumerate(sets)}
-        facets[name] = {
-            "names": names,
-            "sets": codec.pack(n for combination in sets for n in (len(combination), *combination)),
-            "notes": codec.pack(place[tuple(sorted(number[value] for value in values))] for values in lists),
-        }
+        core[name] = named_column(values)
+    parts = [tuple(c.part_name or c.part for c in note.causes) for note in notes]
+    facets = {
+        "part": named_column(parts),
+        "block": named_column([note.block_kinds for note in notes]),
+        "bench": named_column([(note.bench,) for note in notes]),
+    }
     return core, facets
 
 
-def _numbered(values: list[str]) -> tuple[list[str], str]:
-    names = sorted(set(values))
+def named_column(values: list[tuple[str, ...]]) -> dict[str, Any]:
+    """A column of names; empty names and repeats within a note are left out."""
+    lists = [sorted({value for value in mine if value}) for mine in values]
+    names = sorted({value for mine in lists for value in mine})
     number = {value: n for n, value in enumerate(names)}
-    return names, codec.pack(number[value] for value in values)
+    return column(names, [[number[value] for value in mine] for mine in lists])
+
+
+def column(names: list[str], lists: list[list[int]]) -> dict[str, Any]:
+    """Numbers of names for each note. Notes share few combinations: those once, and one number a note."""
+    sets = sorted({tuple(mine) for mine in lists})
+    place = {combination: n for n, combination in enumerate(sets)}
+    return {
+        "names": names,
+        "sets": codec.pack(n for combination in sets for n in (len(combination), *combination)),
+        "notes": codec.pack(place[tuple(mine)] for mine in lists),
+    }
 
 
 def card_of(note: Record) -> list[Any]:

@@ -9,9 +9,11 @@ same arithmetic with the same numbers.
     weight of a term             ln(1 + (N - n + 0.5) / (n + 0.5)) over the whole library, in steps of IDF_STEP
     text of a note               for each word asked: the best of the word itself, its group, words like
                                  it; and for each symptom or device named: its own weight; summed
-    order of notes               text as a share of the closest note's, plus lift * share of its cause
-                                 among the notes that match (the second note of a cause gets decay of it,
-                                 the third decay squared, so that other causes are seen too)
+    say of a note                text as a share of the closest note's, to the power of sharp
+    likelihood of a cause        the say of the notes that have it, as a share of the likeliest cause's
+    score of a note              text as a share of the closest note's * (base + likelihood of its cause);
+                                 of the second note of a cause decay of the likelihood counts, of the
+                                 third decay squared, so that the other causes are seen too
 """
 
 from __future__ import annotations
@@ -54,9 +56,10 @@ CONSTANTS: dict[str, float] = {
     "match": 0.35,  # a note matches from this share of the closest note's text on
     "sharp": 3.0,  # text to this power is a note's say about the cause
     "outside": 0.1,  # say of a note of another kind, when the kind is given
-    "prior": 0.02,  # say of a note of the kind that has none of the words
-    "lift": 0.6,
-    "decay": 0.7,
+    "prior": 0.005,  # say of a note of the kind that has none of the words
+    "base": 0.1,
+    "decay": 0.3,
+    "window": 100,  # notes that are put in order by causes; those behind them are not shown
     "kind_like": 0.6,  # least likeness of a kind of device
     "kind_near": 0.85,  # and of the likeness of the best one
     "kind_inside": 0.7,  # say of "travel kettle" where the library has "kettle" itself

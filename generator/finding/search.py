@@ -13,12 +13,13 @@ from generator.finding import codec, words
 from generator.finding.causes import CauseCount
 from generator.finding.thesaurus import Thesaurus
 
+CAUSES = 8  # counted causes that are shown
 FILTERS = ("cause", "kind", "outcome", "part", "block", "bench")
 
 
 @dataclass(frozen=True)
 class Hit:
-    """One note found. score has no unit: 1 is the text of the closest note; lift comes on top."""
+    """One note found. score has no unit; what it is made of stands in score.py."""
 
     slug: str
     title: str
@@ -53,6 +54,15 @@ class Found:
     facets: Mapping[str, tuple[tuple[str, int], ...]] = field(default_factory=dict)
 
 
+class Column:
+    """names; sets: combinations of numbers of names; place: for each note, the number of its combination."""
+
+    def __init__(self, data: Mapping[str, Any]) -> None:
+        self.names: list[str] = data["names"]
+        self.sets = _lists(codec.unpack(data["sets"]))
+        self.place = codec.unpack(data["notes"])
+
+
 class Reader:
     """An index to be asked: from memory, or from files as they are needed."""
 
@@ -75,14 +85,16 @@ class Reader:
         raise NotImplementedError
 
     @cached_property
-    def causes_of(self) -> list[list[int]]:
-        """Numbers of the causes of each note."""
-        return _lists(codec.unpack(self.core["cause"]))
+    def columns(self) -> dict[str, Column]:
+        """Filter -> what each note has of it; category as well."""
+        mine = {name: self.core[name] for name in ("cause", "kind", "category", "outcome")}
+        return {name: Column(data) for name, data in {**mine, **self.facets()}.items()}
 
     @cached_property
-    def kind_of(self) -> list[int]:
-        """Number of the kind of device of each note."""
-        return codec.unpack(self.core["kind"])
+    def causes_of(self) -> list[list[int]]:
+        """Numbers of the causes of each note."""
+        cause = self.columns["cause"]
+        return [cause.sets[place] for place in cause.place]
 
     @cached_property
     def vocabulary(self) -> list[str]:
@@ -196,8 +208,8 @@ def kinds_near(reader: Reader, kind: str) -> dict[str, dict[int, float]]:
     asked, asked_devices = parts(kind)
     if not asked:
         return {}
-    named = [(column, n, *parts(name)) for column, key in (("kind", "kinds"), ("category", "categorys"))
-             for n, name in enumerate(reader.core[key])]  # fmt: skip
+    named = [(column, n, *parts(name)) for column in ("kind", "category")
+             for n, name in enumerate(reader.columns[column].names)]  # fmt: skip
     spread = Counter(token for _, _, tokens, _ in named for token in set(tokens))
 
     def rarity(token: str) -> float:
@@ -256,26 +268,27 @@ def search(reader: Reader, query: str, kind: str = "", filters: Mapping[str, str
     else:
         return Found()
     share = [min(1.0, value / best) if best > 0 else 0.0 for value in text]
-    causes = _cause_shares(reader, share, say, bool(near))
-    ranked = _ranked(reader, matching, share, say, causes)
-    return _answer(reader, ranked, filters, most, near, relaxed)
+    likely = _likely_causes(reader, share, say, bool(near))
+    closeness = {n: share[n] * say[n] if best > 0 else say[n] for n in matching}
+    return _answer(reader, closeness, likely, filters, most, near, relaxed)
 
 
 def _say(reader: Reader, near: Mapping[str, Mapping[int, float]]) -> list[float]:
     """For each note, how much it has to say given the kind of device; 0 for another kind."""
     if not near:
         return [1.0] * reader.notes
-    by_kind = [near["kind"].get(kind, 0.0) for kind in range(len(reader.core["kinds"]))]
-    by_category = [near["category"].get(n, 0.0) for n in range(len(reader.core["categorys"]))]
-    category_of = codec.unpack(reader.core["category"])
-    return [max(by_kind[k], by_category[c]) for k, c in zip(reader.kind_of, category_of)]
+    says = []
+    for name in ("kind", "category"):
+        column = reader.columns[name]
+        of_set = [max((near[name].get(n, 0.0) for n in combination), default=0.0) for combination in column.sets]
+        says.append([of_set[place] for place in column.place])
+    return [max(pair) for pair in zip(*says)]
 
 
-def _cause_shares(reader: Reader, share: Sequence[float], say: Sequence[float], narrowed: bool) -> list[float]:
-    """The share of each cause among the notes, each with a say by how near it is."""
+def _likely_causes(reader: Reader, share: Sequence[float], say: Sequence[float], narrowed: bool) -> list[float]:
+    """How likely each cause is, as a share of the likeliest: each note has a say by how near it is."""
     constants = reader.constants
-    votes = [0.0] * len(reader.core["causes"])
-    whole = 0.0
+    votes = [0.0] * len(reader.columns["cause"].names)
     for n, causes in enumerate(reader.causes_of):
         if not causes:
             continue
@@ -284,28 +297,10 @@ def _cause_shares(reader: Reader, share: Sequence[float], say: Sequence[float], 
             vote *= share[n]
         if narrowed:
             vote = say[n] * (vote + constants["prior"]) if say[n] > 0 else constants["outside"] * vote
-        if vote > 0:
-            whole += vote
-            for cause in causes:
-                votes[cause] += vote / len(causes)
-    return [vote / whole for vote in votes] if whole > 0 else votes
-
-
-def _ranked(reader: Reader, matching: Sequence[int], share: Sequence[float], say: Sequence[float],
-            causes: Sequence[float]) -> list[tuple[float, int]]:  # fmt: skip
-    """(score, note) of the matching notes, best first."""
-    constants = reader.constants
-    lifts = {n: max((causes[c] for c in reader.causes_of[n]), default=0.0) * constants["lift"] for n in matching}
-    first = sorted(matching, key=lambda n: (-_rounded(share[n] * say[n] + lifts[n]), n))
-    seen: dict[int, float] = {}
-    out = []
-    for n in first:
-        mine = reader.causes_of[n]
-        decay = min((seen.get(c, 1.0) for c in mine), default=1.0)
-        out.append((_rounded(share[n] * say[n] + lifts[n] * decay), n))
-        for cause in mine:
-            seen[cause] = seen.get(cause, 1.0) * constants["decay"]
-    return sorted(out, key=lambda pair: (-pair[0], pair[1]))
+        for cause in causes:
+            votes[cause] += vote / len(causes)
+    most = max(votes, default=0.0)
+    return [vote / most for vote in votes] if most > 0 else votes
 
 
 def _rounded(score: float) -> float:
@@ -313,51 +308,70 @@ def _rounded(score: float) -> float:
     return math.floor(score * 10_000 + 0.5) / 10_000
 
 
-def _answer(reader: Reader, ranked: Sequence[tuple[float, int]], filters: Mapping[str, str], most: int,
-            near: Mapping[str, Mapping[int, float]], relaxed: bool) -> Found:  # fmt: skip
-    values = _values(reader, ranked)
-    counts: dict[str, Counter[str]] = {name: Counter() for name in FILTERS}
-    best_of: dict[str, int] = {}
+def _answer(reader: Reader, closeness: Mapping[int, float], likely: Sequence[float], filters: Mapping[str, str],
+            most: int, near: Mapping[str, Mapping[int, float]], relaxed: bool) -> Found:  # fmt: skip
+    base = reader.constants["base"]
+    causes_of = reader.causes_of
+    columns = {name: reader.columns[name] for name in FILTERS}
+    passing = {}
+    for name, value in filters.items():
+        names = columns[name].names
+        passing[name] = [value in (names[n] for n in combination) for combination in columns[name].sets]
+    counts = {name: [0] * len(column.sets) for name, column in columns.items()}
+    best_of: dict[int, tuple[float, int]] = {}
     shown = []
     known = 0
-    for score, n in ranked:
-        failing = [name for name, value in filters.items() if value not in values[name](n)]
+    for n, close in closeness.items():
+        mine = causes_of[n]
+        likelihood = max((likely[c] for c in mine), default=0.0)
+        score = _rounded(close * (base + likelihood))
+        failing = [name for name, passes in passing.items() if not passes[columns[name].place[n]]]
         if not failing:
-            shown.append((score, n))
-        for name in FILTERS:
+            shown.append((-score, n, close, likelihood))
+        for name, column in columns.items():
             if not failing or failing == [name]:
-                counts[name].update(values[name](n))
+                counts[name][column.place[n]] += 1
         if not failing or failing == ["cause"]:
-            known += bool(reader.causes_of[n])
-            for cause in values["cause"](n):
-                best_of.setdefault(cause, n)
-    facets = {name: tuple(sorted(counter.items(), key=lambda p: (-p[1], codec.order(p[0])))) for name, counter in counts.items()}
+            known += bool(mine)
+            for cause in mine:
+                best_of[cause] = min(best_of.get(cause, (1.0, 0)), (-score, n))
+    facets = {name: _facet(columns[name], counts[name]) for name in FILTERS}
     causes = []
     if known >= reader.constants["few"]:
-        for cause, held in facets["cause"][:8]:
-            causes.append(CauseCount(cause, held, held / known, reader.card(best_of[cause])[7]))
-    kinds = [reader.core["kinds"][n] for n in sorted(near.get("kind", ()))]
-    kinds += [reader.core["categorys"][n] for n in sorted(near.get("category", ()))]
+        number = {cause: n for n, cause in enumerate(columns["cause"].names)}
+        for cause, held in facets["cause"][:CAUSES]:
+            causes.append(CauseCount(cause, held, held / known, reader.card(best_of[number[cause]][1])[7]))
+    results = _mixed(reader, sorted(shown)[: int(reader.constants["window"])])
+    kinds = [columns["kind"].names[n] for n in sorted(near.get("kind", ()))]
+    kinds += [reader.columns["category"].names[n] for n in sorted(near.get("category", ()))]
     return Found(
-        tuple(_hit(reader.card(n), score) for score, n in shown[:most]),
-        tuple(causes), len(shown), known, tuple(kinds), relaxed, facets,
+        tuple(_hit(reader.card(n), -score) for score, n in results[:most]),
+        tuple(causes), len(shown), known, tuple(dict.fromkeys(kinds)), relaxed, facets,
     )  # fmt: skip
 
 
-def _values(reader: Reader, ranked: Sequence[tuple[float, int]]) -> dict[str, Any]:
-    """Filter -> a function from note to its values."""
-    core = reader.core
-    outcome_of = codec.unpack(core["outcome"])
-    out: dict[str, Any] = {
-        "cause": lambda n: [core["causes"][c] for c in reader.causes_of[n]],
-        "kind": lambda n: [core["kinds"][reader.kind_of[n]]] if core["kinds"][reader.kind_of[n]] else [],
-        "outcome": lambda n: [core["outcomes"][outcome_of[n]]] if core["outcomes"][outcome_of[n]] else [],
-    }
-    for name, column in reader.facets().items():
-        sets = [[column["names"][i] for i in combination] for combination in _lists(codec.unpack(column["sets"]))]
-        place = codec.unpack(column["notes"])
-        out[name] = lambda n, sets=sets, place=place: sets[place[n]]
-    return out
+def _mixed(reader: Reader, ranked: Sequence[tuple[float, int, float, float]]) -> list[tuple[float, int]]:
+    """(-score, note) in an order that shows each likely cause early: its further notes count for less."""
+    constants = reader.constants
+    seen: dict[int, float] = {}
+    out = []
+    for _, n, close, likelihood in ranked:
+        mine = reader.causes_of[n]
+        decay = min((seen.get(cause, 1.0) for cause in mine), default=1.0)
+        out.append((-_rounded(close * (constants["base"] + likelihood * decay)), n))
+        for cause in mine:
+            seen[cause] = seen.get(cause, 1.0) * constants["decay"]
+    return sorted(out)
+
+
+def _facet(column: Column, counts: Sequence[int]) -> tuple[tuple[str, int], ...]:
+    """Values and how many notes have them, commonest first."""
+    by_name = [0] * len(column.names)
+    for combination, held in zip(column.sets, counts):
+        for n in combination:
+            by_name[n] += held
+    ranked = sorted((-held, codec.order(name), name) for name, held in zip(column.names, by_name) if held)
+    return tuple((name, -held) for held, _, name in ranked)
 
 
 def _hit(card: Sequence[Any], score: float) -> Hit:

@@ -35,6 +35,18 @@
   const letters = (word) => { let bits = 0; for (const c of word) bits |= 1 << (c.codePointAt(0) & 31); return bits; };
   const ones = (bits) => { let n = 0; for (; bits; bits &= bits - 1) n++; return n; };
 
+  const CAUSES = 8; // counted causes that are shown
+  const rounded = (score) => Math.floor(score * 10000 + 0.5) / 10000;
+  const byScore = (a, b) => b[0] - a[0] || a[1] - b[1];
+  /* The first of a long list, in order, without sorting all of it. */
+  const foremost = (list, most) => {
+    if (list.length > most) {
+      const least = Float64Array.from(list, (item) => item[0]).sort()[list.length - most];
+      list = list.filter((item) => item[0] >= least);
+    }
+    return list.sort(byScore).slice(0, most);
+  };
+
   /* words.py */
   const textTools = (data) => {
     const hex = (n) => `\\u{${n.toString(16)}}`;
@@ -173,7 +185,7 @@
     }
 
     async open() {
-      const [core, thesaurus] = await Promise.all([this.file("core"), this.file("words")]);
+      const [core, thesaurus, facets] = await Promise.all([this.file("core"), this.file("words"), this.file("facets")]);
       if (this.core) return;
       this.constants = core.constants;
       this.text = textTools(core.text);
@@ -182,8 +194,11 @@
       this.known = new Set(this.vocabulary);
       this.letters = Int32Array.from(this.vocabulary, letters);
       this.bounds = core.bounds ? core.bounds.split(" ") : [];
-      this.causesOf = lists(unpack(core.cause));
-      for (const name of ["kind", "category", "outcome"]) this[`${name}Of`] = unpack(core[name]);
+      const column = ({ names, sets, notes }) => ({ names, sets: lists(unpack(sets)), place: Int32Array.from(unpack(notes)) });
+      this.columns = {};
+      for (const name of ["cause", "kind", "category", "outcome"]) this.columns[name] = column(core[name]);
+      for (const [name, data] of Object.entries(facets)) this.columns[name] = column(data);
+      this.causesOf = Array.from(this.columns.cause.place, (place) => this.columns.cause.sets[place]);
       this.core = core;
     }
 
@@ -274,14 +289,14 @@
     }
 
     kindsNear(kind) {
-      const { constants, thesaurus, text, core } = this;
+      const { constants, thesaurus, text } = this;
       const parts = (name) => {
         const tokens = text.tokens(name), content = thesaurus.content(tokens);
         return { tokens: content.length ? content : tokens, devices: thesaurus.named(content).filter((n) => n[0] === "@") };
       };
       const asked = parts(kind);
       if (!asked.tokens.length) return null;
-      this.kindParts ||= [["kind", "kinds"], ["category", "categorys"]].flatMap(([column, key]) => core[key].map((name, number) => ({ column, number, ...parts(name) })));
+      this.kindParts ||= ["kind", "category"].flatMap((column) => this.columns[column].names.map((name, number) => ({ column, number, ...parts(name) })));
       if (!this.spread) {
         this.spread = new Map();
         for (const { tokens } of this.kindParts) for (const token of new Set(tokens)) this.spread.set(token, (this.spread.get(token) || 0) + 1);
@@ -314,8 +329,7 @@
       const [tokens, named] = this.askedTerms(near || !kind ? query : `${query}\n${kind}`);
       const last = query.slice(-1).trim() && (near || !kind) ? this.text.tokens(query.slice(-200)).at(-1) : "";
       const text = await this.texts(tokens, named, last || "");
-      const facets = await this.file("facets");
-      const say = Float64Array.from(text, (_, n) => (near ? Math.max(near.kind.get(this.kindOf[n]) || 0, near.category.get(this.categoryOf[n]) || 0) : 1));
+      const say = this.say(near);
       let matching = [], best = 0;
       for (let n = 0; n < core.notes; n++) if (say[n] > 0) { matching.push(n); best = Math.max(best, text[n] * say[n]); }
       const filtered = Object.values(filters).some(Boolean);
@@ -324,74 +338,79 @@
       else if (near || filtered) found.relaxed = Boolean(near && tokens.length);
       else return found;
       const share = text.map((value) => (best > 0 ? Math.min(1, value / best) : 0));
-      const ranked = this.ranked(matching, share, say, this.causeShares(share, say, Boolean(near)));
-      if (near) for (const column of ["kind", "category"]) for (const n of near[column].keys()) found.kinds.push(core[`${column}s`][n]);
-      return this.answer(found, ranked, filters, most, facets);
+      const likely = this.likelyCauses(share, say, Boolean(near));
+      if (near) found.kinds = [...new Set(["kind", "category"].flatMap((name) => [...near[name].keys()].map((n) => this.columns[name].names[n])))];
+      return this.answer(found, matching, (n) => (best > 0 ? share[n] * say[n] : say[n]), likely, filters, most);
     }
 
-    causeShares(share, say, narrowed) {
-      const { constants } = this, votes = new Float64Array(this.core.causes.length);
-      let whole = 0;
+    say(near) {
+      const say = new Float64Array(this.core.notes);
+      if (!near) return say.fill(1);
+      for (const name of ["kind", "category"]) {
+        const { sets, place } = this.columns[name], ofSet = sets.map((set) => set.reduce((most, n) => Math.max(most, near[name].get(n) || 0), 0));
+        place.forEach((set, n) => { say[n] = Math.max(say[n], ofSet[set]); });
+      }
+      return say;
+    }
+
+    likelyCauses(share, say, narrowed) {
+      const { constants } = this, votes = new Float64Array(this.columns.cause.names.length);
       this.causesOf.forEach((causes, n) => {
         if (!causes.length) return;
         let vote = share[n];
         for (let i = 1; i < constants.sharp; i++) vote *= share[n];
         if (narrowed) vote = say[n] > 0 ? say[n] * (vote + constants.prior) : constants.outside * vote;
-        if (vote > 0) { whole += vote; for (const cause of causes) votes[cause] += vote / causes.length; }
+        for (const cause of causes) votes[cause] += vote / causes.length;
       });
-      return whole > 0 ? votes.map((vote) => vote / whole) : votes;
+      const most = votes.reduce((a, b) => Math.max(a, b), 0);
+      return most > 0 ? votes.map((vote) => vote / most) : votes;
     }
 
-    ranked(matching, share, say, causes) {
-      const { constants } = this, lifts = new Map(), seen = new Map();
-      const rounded = (score) => Math.floor(score * 10000 + 0.5) / 10000;
-      for (const n of matching) lifts.set(n, this.causesOf[n].reduce((most, c) => Math.max(most, causes[c]), 0) * constants.lift);
-      const order = (pairs) => pairs.sort((a, b) => b[0] - a[0] || a[1] - b[1]);
-      const first = order(matching.map((n) => [rounded(share[n] * say[n] + lifts.get(n)), n]));
-      return order(first.map(([, n]) => {
-        const mine = this.causesOf[n];
-        const decay = mine.length ? Math.min(...mine.map((c) => seen.get(c) ?? 1)) : 1;
-        for (const c of mine) seen.set(c, (seen.get(c) ?? 1) * constants.decay);
-        return [rounded(share[n] * say[n] + lifts.get(n) * decay), n];
-      }));
-    }
-
-    async answer(found, ranked, filters, most, facets) {
-      const { core, constants } = this, one = (value) => (value ? [value] : []);
-      this.values ||= {
-        cause: (n) => this.causesOf[n].map((c) => core.causes[c]),
-        kind: (n) => one(core.kinds[this.kindOf[n]]),
-        outcome: (n) => one(core.outcomes[this.outcomeOf[n]]),
-        ...Object.fromEntries(Object.entries(facets).map(([name, column]) => {
-          const sets = lists(unpack(column.sets)).map((set) => set.map((i) => column.names[i])), place = unpack(column.notes);
-          return [name, (n) => sets[place[n]]];
-        })),
-      };
-      const names = Object.keys(this.values), asked = Object.entries(filters).filter(([name, value]) => value && this.values[name]);
-      const counts = Object.fromEntries(names.map((name) => [name, new Map()])), bestOf = new Map(), shown = [];
-      for (const [score, n] of ranked) {
-        const failing = asked.filter(([name, value]) => !this.values[name](n).includes(value)).map(([name]) => name);
-        if (!failing.length) shown.push([score, n]);
-        for (const name of names) {
-          if (!failing.length || (failing.length === 1 && failing[0] === name)) for (const value of this.values[name](n)) counts[name].set(value, (counts[name].get(value) || 0) + 1);
-        }
-        if (!failing.length || (failing.length === 1 && failing[0] === "cause")) {
-          if (this.causesOf[n].length) found.known++;
-          for (const cause of this.values.cause(n)) if (!bestOf.has(cause)) bestOf.set(cause, n);
+    async answer(found, matching, closeness, likely, filters, most) {
+      const { core, constants, columns, causesOf } = this, FILTERS = ["cause", "kind", "outcome", "part", "block", "bench"];
+      const passing = FILTERS.filter((name) => filters[name]).map((name) => [name, columns[name].place, columns[name].sets.map((set) => set.some((n) => columns[name].names[n] === filters[name]))]);
+      const counted = FILTERS.map((name) => ({ name, place: columns[name].place, counts: new Int32Array(columns[name].sets.length) }));
+      const bestOf = new Map(), shown = [];
+      for (const n of matching) {
+        const close = closeness(n);
+        let likelihood = 0;
+        for (const c of causesOf[n]) likelihood = Math.max(likelihood, likely[c]);
+        const score = rounded(close * (constants.base + likelihood)), failing = [];
+        for (const [name, place, passes] of passing) if (!passes[place[n]]) failing.push(name);
+        const alone = failing.length === 1 ? failing[0] : "";
+        if (!failing.length) shown.push([score, n, close, likelihood]);
+        else if (!alone) continue;
+        for (const { name, place, counts } of counted) if (!alone || alone === name) counts[place[n]]++;
+        if (!alone || alone === "cause") {
+          if (causesOf[n].length) found.known++;
+          for (const c of causesOf[n]) if (!bestOf.has(c) || bestOf.get(c)[0] < score) bestOf.set(c, [score, n]);
         }
       }
-      for (const name of names) found.facets[name] = [...counts[name]].sort((a, b) => b[1] - a[1] || byUnits(a[0], b[0]));
+      for (const { name, counts } of counted) {
+        const byName = new Int32Array(columns[name].names.length);
+        columns[name].sets.forEach((set, i) => { for (const n of set) byName[n] += counts[i]; });
+        found.facets[name] = columns[name].names.map((value, n) => [value, byName[n]]).filter((pair) => pair[1]).sort((a, b) => b[1] - a[1] || byUnits(a[0], b[0]));
+      }
       found.total = shown.length;
-      const causes = found.known >= constants.few ? found.facets.cause.slice(0, 8) : [];
+      const causes = found.known >= constants.few ? found.facets.cause.slice(0, CAUSES) : [], number = new Map(columns.cause.names.map((cause, n) => [cause, n]));
       const card = async (n) => (await this.file(`c${Math.floor(n / core.cards)}`))[n % core.cards];
       [found.results, found.causes] = await Promise.all([
-        Promise.all(shown.slice(0, most).map(async ([score, n]) => {
+        Promise.all(this.mixed(foremost(shown, constants.window)).slice(0, most).map(async ([score, n]) => {
           const [slug, title, date, kind, symptoms, causes, outcome, foundBy] = await card(n);
           return { slug, title, date, kind, symptoms, causes, outcome, foundBy, score };
         })),
-        Promise.all(causes.map(async ([cause, notes]) => ({ cause, notes, share: notes / found.known, foundBy: (await card(bestOf.get(cause)))[7] }))),
+        Promise.all(causes.map(async ([cause, notes]) => ({ cause, notes, share: notes / found.known, foundBy: (await card(bestOf.get(number.get(cause))[1]))[7] }))),
       ]);
       return found;
+    }
+
+    mixed(ranked) {
+      const { constants, causesOf } = this, seen = new Map();
+      return ranked.map(([, n, close, likelihood]) => {
+        const mine = causesOf[n], decay = mine.length ? Math.min(...mine.map((c) => seen.get(c) ?? 1)) : 1;
+        for (const c of mine) seen.set(c, (seen.get(c) ?? 1) * constants.decay);
+        return [rounded(close * (constants.base + likelihood * decay)), n];
+      }).sort(byScore);
     }
   }
 
