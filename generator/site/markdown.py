@@ -27,6 +27,7 @@ LONGEST_LINE = 20_000
 LONGEST_PROSE = 60_000  # characters, some 10,000 words; brackets by the thousand take the parser seconds
 MOST_PROBLEMS = 500
 
+_WORD = re.compile(r"\w+")
 _DESIGNATOR = re.compile(r"\w+(?:-\w+)?")
 _SCHEME = re.compile(r"[A-Za-z][A-Za-z0-9+.-]*:")
 _WEB = re.compile(r"https?://[^/?#\s]", re.IGNORECASE)
@@ -90,6 +91,7 @@ class _Page:
         self.lines = body.replace("\r\n", "\n").replace("\r", "\n").split("\n")
         self.blocks = expand.names()
         self.designators = expand.designators()
+        self.designator_words = {word for name in self.designators for word in _WORD.findall(name)}
         self.placed_on: dict[str, int] = {}
         self.anchors: dict[str, None] = {}  # in order
         self.inline = Token("inline", "", 0)  # the one being worked on, for the place of its problems
@@ -209,6 +211,9 @@ class _Page:
 
     def _designated(self, token: Token) -> Iterator[Token]:
         text, done = token.content, 0
+        if self.designator_words.isdisjoint(_WORD.findall(text)):
+            yield token
+            return
         for match in _DESIGNATOR.finditer(text):
             names = [match.span()] if match.group() in self.designators else _halves(match)
             for start, end in names:

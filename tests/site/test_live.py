@@ -16,6 +16,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+
 from generator.site.server import ADDRESS, Pages, open_server
 from generator.site.watch import Watch, snapshot
 

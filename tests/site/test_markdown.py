@@ -9,10 +9,11 @@ from urllib.parse import quote
 
 import html5lib
 import pytest
-from generator.site.commonmark import parser
-from generator.site.markdown import LONGEST_LINE, LONGEST_PROSE, Rendered, render
 from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
+
+from generator.site.commonmark import parser
+from generator.site.markdown import LONGEST_LINE, LONGEST_PROSE, Rendered, render
 
 with warnings.catch_warnings():
     warnings.simplefilter("ignore")  # that package's own, at import
@@ -224,13 +225,17 @@ def test_braces_that_stay_text(body: str) -> None:
         ("{supply.peak:}", "note.md:7:1: no form of a value is called nothing; known: band, working"),
         (
             "a {supply} b",
-            "note.md:7:3: {supply} places a sheet, which cannot stand inside other text; "
-            "write {supply} in a paragraph of its own, or a value: {supply.peak}",
+            (
+                "note.md:7:3: {supply} places a sheet, which cannot stand inside other text; "
+                "write {supply} in a paragraph of its own, or a value: {supply.peak}"
+            ),
         ),
         (
             "{supply.absent}",
-            "note.md:7:1: supply.absent cannot be worked out here; "
-            "something it depends on is left out of the block",
+            (
+                "note.md:7:1: supply.absent cannot be worked out here; "
+                "something it depends on is left out of the block"
+            ),
         ),
         ("{empty}", "note.md:7:1: empty has no sheet"),
         (

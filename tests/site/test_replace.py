@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import builtins
 import errno
 import os
 import random
@@ -14,6 +13,7 @@ import time
 from pathlib import Path
 
 import pytest
+
 from generator.site import replace
 from generator.site.names import name_trouble, names_trouble
 from generator.site.replace import MARKER, NotWritten, Staging
@@ -213,7 +213,7 @@ def test_a_disk_that_is_really_full(tmp_path: Path) -> None:
     disk = tmp_path / "disk"
     disk.mkdir()
     mounted = subprocess.run(
-        ["mount", "-t", "tmpfs", "-o", "size=256k", "tmpfs", str(disk)], capture_output=True
+        ["mount", "-t", "tmpfs", "-o", "size=256k", "tmpfs", str(disk)], capture_output=True, check=False
     )
     if mounted.returncode:
         pytest.skip("may not mount here")
@@ -248,7 +248,7 @@ def test_a_place_that_may_not_be_written(tmp_path: Path) -> None:
 
 def test_errors_of_the_notes_are_not_taken_for_the_sites(tmp_path: Path) -> None:
     with pytest.raises(FileNotFoundError), Staging(tmp_path / "site"):
-        builtins.open(tmp_path / "gone.md")
+        (tmp_path / "gone.md").read_text()
 
 
 def test_the_second_of_two_builds_waits_a_little_and_says_so(tmp_path: Path) -> None:
@@ -316,8 +316,8 @@ def test_names_that_differ_by_case_only() -> None:
 
 def test_a_site_with_such_names_is_not_written(tmp_path: Path) -> None:
     build(tmp_path / "site", "one")
-    with pytest.raises(NotWritten, match="'notes/aux': is a name that Windows keeps for itself"):
-        with Staging(tmp_path / "site") as staging:
-            staging.write("notes/aux/index.html", b"two")
+    said = "'notes/aux': is a name that Windows keeps for itself"
+    with pytest.raises(NotWritten, match=said), Staging(tmp_path / "site") as staging:
+        staging.write("notes/aux/index.html", b"two")
     assert content(tmp_path / "site") == whole("one")
     shutil.rmtree(tmp_path / "site")

@@ -8,8 +8,9 @@ from urllib.parse import quote, urlsplit
 
 import html5lib
 import pytest
-from generator.site.markdown import render
 from untrusted_payloads import PAYLOADS
+
+from generator.site.markdown import render
 
 # Where a hostile text may stand in prose.
 PLACES = {
