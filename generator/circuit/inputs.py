@@ -15,6 +15,8 @@ from generator.circuit.quantity import Quantity, QuantityError
 from generator.problems import Trouble, did_you_mean
 
 MOST_LISTED = 40
+MOST_CUT_POINTS = 20  # each costs a solve at every end of the others
+References = Mapping[str, tuple[str, Quantity]]  # parameter, or "cut:name" -> (as written, what it is)
 LONGEST_TEXT = 60
 NEAR_MAINS = 0.20  # what is rated within this share of the mains is taken to be plugged into it
 
@@ -40,7 +42,7 @@ class Inputs:
 def read_inputs(
     kind: Kind,
     given: Mapping[str, Any],
-    references: Mapping[str, tuple[str, Quantity]],
+    references: References,
     mains: Mains,
     *,
     partial: bool = False,
@@ -60,7 +62,7 @@ def read_inputs(
             if param.name in references:
                 _take_reference(param, references[param.name], inputs)
             elif given.get(param.name, "") not in ("", None, [], {}):
-                _take(param, given[param.name], inputs, mains)
+                _take(param, given[param.name], inputs, mains, references)
             elif param.required:
                 if not partial:
                     troubles.append(Trouble((), f"{kind.name} needs {param.name}", _wanted(param)))
@@ -91,14 +93,19 @@ def _wanted(param: Param) -> str:
 
 def _take_reference(param: Param, reference: tuple[str, Quantity], inputs: Inputs) -> None:
     text, found = reference
-    units = ("A", "ohm") if param.shape == "load" else (param.unit,)
-    if found.unit not in units:
-        what = quantity.KINDS_OF_VALUE[found.unit][0]
-        raise QuantityError(f"{text} is {what}", " or ".join(quantity.KINDS_OF_VALUE[u][0] for u in units) + " is expected")
+    _fitting(text, found, ("A", "ohm") if param.shape == "load" else (param.unit,))
     inputs.given[param.name] = found
     if param.shape == "load":
         inputs.numbers[f"{param.name}_is"] = found.unit
     inputs.add(param.name, found, found.unit)
+
+
+def _fitting(text: str, found: Quantity, units: tuple[str, ...]) -> Quantity:
+    """Another block's value, which has to be of one of the units."""
+    if found.unit not in units:
+        what = quantity.KINDS_OF_VALUE[found.unit][0]
+        raise QuantityError(f"{text} is {what}", " or ".join(quantity.KINDS_OF_VALUE[u][0] for u in units) + " is expected")
+    return found
 
 
 def _take_default(param: Param, inputs: Inputs, mains: Mains) -> None:
@@ -126,7 +133,7 @@ def _take_default(param: Param, inputs: Inputs, mains: Mains) -> None:
         _take(param, param.default, inputs, mains)
 
 
-def _take(param: Param, entry: Any, inputs: Inputs, mains: Mains) -> None:
+def _take(param: Param, entry: Any, inputs: Inputs, mains: Mains, references: References | None = None) -> None:
     shape = param.shape
     if shape in ("value", "part", "load", "choice", "count", "text"):
         if isinstance(entry, (Mapping, list, tuple)):
@@ -134,7 +141,7 @@ def _take(param: Param, entry: Any, inputs: Inputs, mains: Mains) -> None:
         text = " ".join(str(entry).split())
         _SINGLE[shape](param, text, inputs, mains)
     elif shape == "cut_points":
-        _take_cut_points(param, entry, inputs)
+        _take_cut_points(param, entry, inputs, references or {})
     else:
         if not isinstance(entry, (list, tuple)):
             entry = [entry]
@@ -304,11 +311,11 @@ def _take_tree(param: Param, entries: list[Any], inputs: Inputs) -> None:
     inputs.numbers[param.name] = ()
 
 
-def _take_cut_points(param: Param, entry: Any, inputs: Inputs) -> None:
+def _take_cut_points(param: Param, entry: Any, inputs: Inputs, references: References) -> None:
     if not isinstance(entry, Mapping):
         raise QuantityError("cut points have names", f"such as trip: {{{next(iter(param.cuts))}: ...}}")
-    if len(entry) > MOST_LISTED:
-        raise QuantityError(f"{len(entry)} cut points", f"at most {MOST_LISTED}")
+    if len(entry) > MOST_CUT_POINTS:
+        raise QuantityError(f"{len(entry)} cut points", f"at most {MOST_CUT_POINTS}")
     cuts: dict[str, tuple[str, Quantity]] = {}
     for name, cut in entry.items():
         if not isinstance(cut, Mapping) or len(cut) != 1:
@@ -320,7 +327,10 @@ def _take_cut_points(param: Param, entry: Any, inputs: Inputs) -> None:
             raise _At((name,), f"{str(name)[:40]!r} is no name for a cut point", "letters, digits, spaces and -, at most 40")
         unit = param.cuts[key]
         try:
-            found = quantity.parse(text, unit, positive=unit != "°C", zero=unit in ("", "V"))
+            if f"cut:{name}" in references:
+                found = _fitting(*references[f"cut:{name}"], (unit,))
+            else:
+                found = quantity.parse(text, unit, positive=unit != "°C", zero=unit in ("", "V"))
         except QuantityError as error:
             raise _At((name, key), error.what, error.hint) from None
         cuts[str(name)] = (str(key), found)
@@ -337,7 +347,7 @@ _SINGLE = {
 _LISTED = {"parts": _take_parts, "numbers": _take_numbers, "lines": _take_lines, "tree": _take_tree}
 
 
-def _join_axes(kind: Kind, inputs: Inputs, references: Mapping[str, tuple[str, Quantity]]) -> None:
+def _join_axes(kind: Kind, inputs: Inputs, references: References) -> None:
     """Inputs that are one quantity move together: a default taken from another parameter, the same value named twice."""
     same: dict[str, list[str]] = {}
     for param in kind.params:
