@@ -105,11 +105,30 @@ class _Builder:
                     return self._still_read(kind, name, given, key)
                 if found is not None:
                     references[key] = (entry, found)  # type: ignore[assignment]
+            elif param is not None and param.shape == "cut_points" and isinstance(entry, Mapping):
+                cuts = self._cut_references(name, key, entry)
+                if cuts is None:
+                    return self._still_read(kind, name, given, key)
+                references |= cuts
         inputs, troubles = read_inputs(kind, given, references, self.mains)
         self.troubles += [t.under(name) for t in troubles]
         if len(self.troubles) > wrong_before:
             return None
         return self._block(name, kind, inputs, {key: text for key, (text, _) in references.items()})
+
+    def _cut_references(self, name: str, key: str, cuts: Mapping[str, Any]) -> dict[str, tuple[str, Quantity]] | None:
+        """Cut points that name another block's value, keyed "cut:trip"; None where one cannot be had."""
+        found: dict[str, tuple[str, Quantity]] = {}
+        for cut, entry in cuts.items():
+            if not isinstance(entry, Mapping) or len(entry) != 1:
+                continue
+            sort, text = next(iter(entry.items()))
+            quantity = self._reference(name, key, text, (cut, sort)) if isinstance(text, str) else None
+            if quantity is _BROKEN:
+                return None
+            if quantity is not None:
+                found[f"cut:{cut}"] = (text, quantity)  # type: ignore[assignment]
+        return found
 
     def _still_read(self, kind: Kind, name: str, given: dict[str, Any], broken: str) -> None:
         """A block whose source is broken is not worked out, but what else is wrong in it is told all the same."""
@@ -128,18 +147,18 @@ class _Builder:
             return None
         return catalogue.kind(called)
 
-    def _reference(self, name: str, key: str, text: str) -> Quantity | object | None:
+    def _reference(self, name: str, key: str, text: str, inside: tuple[str, ...] = ()) -> Quantity | object | None:
         """The quantity that a text names, None where it names none, _BROKEN where it cannot be had."""
         match = _REFERENCE.match(text.strip())
         if not match:
             return None
         other, value = match.groups()
         if other not in self.raw:
-            self.troubles.append(Trouble((name, key), f"{text}: no block {other}", did_you_mean(other, self.raw)))
+            self.troubles.append(Trouble((name, key, *inside), f"{text}: no block {other}", did_you_mean(other, self.raw)))
             return _BROKEN
         if other in self.open:
             loop = " -> ".join([*self.open[self.open.index(other) :], other])
-            self.troubles.append(Trouble((name, key), f"{text} closes a loop: {loop}", "one of them needs a value of its own"))
+            self.troubles.append(Trouble((name, key, *inside), f"{text} closes a loop: {loop}", "one of them needs a value of its own"))
             return _BROKEN
         block = self.block(other)
         if block is None:
@@ -148,7 +167,7 @@ class _Builder:
         if result is None:
             known = list(block.values)
             self.troubles.append(
-                Trouble((name, key), f"{text}: {block.kind.name} {other} has no value {value}", did_you_mean(value, known))
+                Trouble((name, key, *inside), f"{text}: {block.kind.name} {other} has no value {value}", did_you_mean(value, known))
             )
             return _BROKEN
         return Quantity(result.value, result.low, result.high, result.unit, text, True)
