@@ -14,6 +14,7 @@ from generator.circuit.sheet import Line, Sheet
 HEAT_CAPACITY_OF_WATER = 4186.0  # J/(kg·K), at 15 °C: the 15 °C calorie
 WATER_KG_PER_LITRE = 1.0  # at 4 °C; 0.96 at the boil, which is within what a kettle's marks are good for
 BAD_CONTACT_SHARE = 0.1  # of the supply across a burnt contact: an assumption, to have a figure to compare with
+EXTRA_LOW_AC = 50.0  # V RMS: the limit of extra-low voltage (IEC 61140), from memory
 OVERPOWERED = 1.25  # times the rated power: beyond what the mains band alone explains
 
 
@@ -112,6 +113,11 @@ def vet(inputs: dict[str, Any]) -> list[tuple[str, str, str]]:
     return found
 
 
+def cautions(point: Point) -> tuple[str, ...]:
+    """Heat always; the mains where the supply is above extra-low voltage."""
+    return ("mains", "heat") if point.supply > EXTRA_LOW_AC else ("heat",)
+
+
 def draw(block: Block, sheet: Sheet) -> None:
     """Line, contact and element in a row from left to right and down to neutral."""
     rated = block.quantity("rated_voltage")
@@ -167,6 +173,7 @@ KIND = Kind(
     helper_units={"rise": "K"},
     dangerous=frozenset({("contact", "short")}),
     cautions=("mains", "heat"),
+    cautions_at=cautions,
     assumes="The element is the same resistance hot and cold: true of heating wire, not of lamps or PTC elements. Water weighs "
     "1 kg a litre. Rated power is exact unless it states a tolerance.",
     variants=(

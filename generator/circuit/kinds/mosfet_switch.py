@@ -33,7 +33,7 @@ def solve(x: Point) -> dict[str, float]:
     at_gate = divided_drive(drive=x.drive, gate=x.gate, pull_down=pull_down)
     values = {"gate_voltage": at_gate, **_channel(x, at_gate >= x.transistor_vth)}
     values["dissipation"] = values["load_current"] * values["on_drop"]
-    resistance = parallel(x.gate, pull_down)
+    values["source"] = resistance = parallel(x.gate, pull_down)
     if x.gate_capacitance is not None and not math.isinf(resistance):
         values["gate_time_constant"] = resistance * x.gate_capacitance
     return values
@@ -138,7 +138,7 @@ KIND = Kind(
     ),
     values=(
         Value("gate_voltage", "V", "at the gate while driven", "drive·pull_down/(pull_down + gate)", "voltage divider",
-              at="gate to source"),
+              at="gate to source", impedance="source"),
         Value("load_current", "A", "through the load", "load_supply/(load + transistor_rds)", ON_RESISTANCE, at="in series with the load"),
         Value("on_drop", "V", "across the transistor while driven", "load_current·transistor_rds", ON_RESISTANCE, at="drain to source"),
         Value("dissipation", "W", "heat in the transistor while on, switching left out", "load_current·on_drop", "Joule's law",
@@ -152,6 +152,7 @@ KIND = Kind(
     fail=fail,
     vet=vet,
     draw=draw,
+    helper_units={"source": "ohm"},
     dangerous=frozenset({("transistor", "short")}),
     assumes="Drive, load, threshold and on-resistance are exact unless they state a tolerance. Above the threshold the "
     "channel has its on-resistance; between the threshold and twice that it really has more.",

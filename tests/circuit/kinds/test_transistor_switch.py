@@ -1,0 +1,172 @@
+"""Transistor switch, held against a textbook example, the Ebers-Moll equations and nodal analysis."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import pytest
+from bench import after, failed, made, said, told, value
+from nodal import Network
+from scipy.optimize import brentq, minimize_scalar
+
+EXAMPLE = {
+    "drive": "5 V", "base": "R16 2k2 0%", "pull_down": "R17 10k 0%", "transistor": "Q1 hfe100 500mA 45V", "load": "RL1 400",
+    "load_supply": "12 V", "flyback": "D6", "load_inductance": "0.4 H",
+}  # fmt: skip
+
+
+def switch(**changes: Any) -> Any:
+    return made("transistor-switch", **{**EXAMPLE, **changes})
+
+
+def ebers_moll(*, drive: float, base: float, pull_down: float, load: float, supply: float, forward: float = 100.0,
+               reverse: float = 2.0, saturation: float = 1e-14) -> dict[str, float]:  # fmt: skip
+    """The transport form of Ebers and Moll's equations with the resistors around them, solved by scipy."""
+    thermal = 0.02585
+
+    def currents(vbe: float, vce: float) -> tuple[float, float]:
+        f, r = math.exp(vbe / thermal), math.exp((vbe - vce) / thermal)
+        return saturation * (f - r) - saturation / reverse * (r - 1), saturation / forward * (f - 1) + saturation / reverse * (r - 1)
+
+    def surplus(vbe: float) -> float:
+        """Into the base through the resistors less what the junctions take, the collector at its balance."""
+        return (drive - vbe) / base - vbe / pull_down - currents(vbe, at_collector(vbe))[1]
+
+    def at_collector(vbe: float) -> float:
+        return float(brentq(lambda vce: (supply - vce) / load - currents(vbe, vce)[0], 1e-6, supply))
+
+    vbe = float(brentq(surplus, 0.3, 0.8))
+    vce = at_collector(vbe)
+    collector, into_base = currents(vbe, vce)
+    return {"vbe": vbe, "vce": vce, "collector": collector, "base": into_base}
+
+
+def test_lamp_on_ten_volts() -> None:
+    """10 V, 0.1 A lamp, base resistor 1 kΩ from 10 V, gain 100: 9.4 mA into the base, which could carry 940 mA.
+
+    Source: Horowitz and Hill, The Art of Electronics, the transistor switch (its base-emitter drop is 0.6 V), from memory.
+    """
+    block = switch(drive="10 V", base="1k 0%", pull_down="", vbe="0.6 V", vce_sat="0 V", load="100 mA", load_supply="10 V",
+                   flyback="", load_inductance="")  # fmt: skip
+    assert value(block, "base_current") == pytest.approx(9.4e-3)
+    assert value(block, "load_current") == pytest.approx(0.1)
+    assert value(block, "overdrive") == pytest.approx(9.4)
+    assert value(block, "forced_gain") == pytest.approx(0.1 / 9.4e-3)
+
+
+@pytest.mark.parametrize("base, load", [(2200.0, 400.0), (4700.0, 220.0), (2200.0, 60.0), (10000.0, 100.0), (47000.0, 400.0)])
+def test_saturated_or_not_as_ebers_and_moll_say(base: float, load: float) -> None:
+    """Load current within 2 %, collector within 0.2 V of 12, in saturation and out of it. Source: scipy on their equations,
+    whose base-emitter voltage is given to the block."""
+    real = ebers_moll(drive=5.0, base=base, pull_down=10e3, load=load, supply=12.0)
+    block = switch(base=f"{base} 0%", load=f"{load} ohm", vbe=f"{real['vbe']!r} V")
+    assert value(block, "base_current") == pytest.approx(real["base"], rel=1e-6)
+    assert value(block, "load_current") == pytest.approx(real["collector"], rel=0.02)
+    assert value(block, "collector_voltage") == pytest.approx(real["vce"], abs=0.2)
+    assert value(block, "transistor_power") == pytest.approx(value(block, "load_current") * value(block, "collector_voltage"))
+
+
+def nodal(*, base: float = 2200.0, pull_down: float = 10e3, load: float = 400.0, collector: float | None = 0.2,
+          junction: float | None = 0.7) -> dict[str, float]:  # fmt: skip
+    """The switch as a net: the junction a held voltage, the collector held at `collector`, or neither (None)."""
+    net = Network().voltage("drive", "d", "0", 5.0).voltage("supply", "s", "0", 12.0)
+    net.resistor("d", "b", base).resistor("b", "0", pull_down).resistor("s", "c", load)
+    if junction is not None:
+        net.voltage("junction", "b", "0", junction)
+    if collector is not None:
+        net.voltage("collector", "c", "0", collector)
+    volts, amperes = net.solve()
+    return {
+        "base_current": -amperes.get("junction", 0.0), "base_voltage": volts["b"], "load_current": amperes["supply"],
+        "collector_voltage": volts["c"],
+    }  # fmt: skip
+
+
+@pytest.mark.parametrize("part, mode, circuit", [
+    ("R16", "high", {"base": 4400.0}), ("R17", "open", {"pull_down": math.inf}), ("R17", "high", {"pull_down": 20e3}),
+    ("Q1", "open", {"collector": None, "junction": None}), ("Q1", "short", {"collector": 0.0}),
+    ("R16", "open", {"base": math.inf, "collector": None, "junction": None}), ("D6", "open", {}),
+])  # fmt: skip
+def test_failures_against_nodal_analysis(part: str, mode: str, circuit: dict[str, Any]) -> None:
+    found = after(switch(), part, mode)
+    for name, expected in nodal(**circuit).items():
+        assert found[name] == pytest.approx(expected, abs=2e-5), name  # the nodes' 1 GΩ meters
+
+
+def test_open_load_leaves_the_collector_low() -> None:
+    found = after(switch(), "RL1", "open")
+    assert found["load_current"] == 0.0 and found["collector_voltage"] == pytest.approx(0.2)
+
+
+def test_shorted_flyback_diode_puts_the_supply_on_the_transistor() -> None:
+    found = after(switch(), "D6", "short")
+    assert found["load_current"] == 0.0 and found["collector_voltage"] == 12.0
+    assert "fuse" in failed(switch(), "D6", "short").remark
+
+
+def test_a_shorted_transistor_is_the_dangerous_failure() -> None:
+    assert [(f.part, f.failed) for f in switch().failures if f.dangerous] == [("Q1", "short")]
+
+
+def test_heat_has_its_worst_inside_the_band() -> None:
+    """Out of saturation the heat peaks where half of the supply stands across the transistor: V²/(4·R).
+
+    Source: maximum power theorem; the base resistor's band (by scipy's minimiser) reaches that point.
+    """
+    block = switch(base="40k 20%", pull_down="", load="1k", transistor="Q1 hfe55", flyback="", load_inductance="")
+    peak = minimize_scalar(lambda r: -(55 * 4.3 / r) * (12 - 55 * 4.3 / r * 1000), bounds=(32e3, 48e3), method="bounded")
+    assert block.values["transistor_power"].high == pytest.approx(-peak.fun, rel=1e-6) == pytest.approx(12**2 / 4000, rel=1e-6)
+
+
+def test_a_drive_below_the_junction_leaves_it_off() -> None:
+    """0.8 V over 2.2 kΩ and 10 kΩ is 0.656 V at the base, less than 0.7 V. Voltage divider."""
+    block = switch(drive="0.8 V")
+    assert value(block, "base_current") == value(block, "load_current") == value(block, "transistor_power") == 0.0
+    assert value(block, "base_voltage") == pytest.approx(0.8 * 10 / 12.2)
+    assert value(block, "collector_voltage") == 12.0
+    assert "forced_gain" not in block.values
+    assert "stays off" in said(block, ok=False)
+
+
+def test_weak_drive_is_out_of_saturation_and_says_so() -> None:
+    block = switch(base="R16 47k 0%", load="RL1 100")
+    assert value(block, "forced_gain") == pytest.approx(100.0)  # the gain itself is all there is
+    assert "not saturated" in said(block, ok=False)
+
+
+def test_checks_take_the_bad_end() -> None:
+    """Overdrive of 2 is met at the nominal value, not with the base resistor 5 % high."""
+    block = switch(base="R16 6k8 5%", transistor="Q1 hfe100 25mA 10V", load="RL1 420")
+    assert value(block, "overdrive") > 2 > block.values["overdrive"].low
+    texts = said(block, ok=False)
+    assert "overdrive" in texts and "rated 25 mA" in texts and "rated 10 V" in texts
+
+
+@pytest.mark.parametrize("changes, complains", [
+    ({"flyback": ""}, True), ({"flyback": "", "load": "M1 22", "load_inductance": ""}, True),
+    ({"flyback": "", "load": "LP1 60", "load_inductance": ""}, False), ({}, False),
+    ({"flyback": "", "load": "400 ohm relay", "load_inductance": ""}, True),
+])  # fmt: skip
+def test_an_inductive_load_needs_its_diode(changes: dict[str, str], complains: bool) -> None:
+    assert ("no flyback diode" in said(switch(**changes), ok=False)) is complains
+
+
+def test_energy_of_the_inductance_is_told() -> None:
+    """Half of L·I²: 0.4 H at 29.5 mA is 0.174 mJ. Field energy of an inductor."""
+    assert "0.174 mJ" in said(switch(flyback=""), ok=False)
+
+
+@pytest.mark.parametrize("parameter, text", [
+    ("drive", "0 V"), ("drive", "-5 V"), ("drive", "nan"), ("drive", "1e400 V"), ("drive", "5 mA"), ("base", "0"), ("base", "12 V"),
+    ("load", "0 A"), ("load", "5 V"), ("transistor", "Q1"), ("transistor", "Q1 500mA"), ("vbe", "1 A"), ("load_supply", "12 ohm"),
+    ("load_inductance", "1 F"),
+])  # fmt: skip
+def test_bad_values_are_named(parameter: str, text: str) -> None:
+    assert f"transistor-switch {parameter}" in told("transistor-switch", **{**EXAMPLE, parameter: text})
+
+
+def test_missing_and_unknown_parameters() -> None:
+    assert "transistor-switch needs base" in told("transistor-switch", **{**EXAMPLE, "base": ""})
+    assert "did you mean pull_down" in told("transistor-switch", **EXAMPLE, pulldown="10k")
+    assert "states no hfe" in told("transistor-switch", **{**EXAMPLE, "transistor": "Q1 500mA"})
