@@ -338,13 +338,14 @@ class Block:
             return self.kind.solve(failed)
 
         solved = solve(point)
-        bands = extremes(solve, point, base_axes, self.definitions, solved)
+        measured = tuple(d for d in self.definitions if d.measurable)
+        bands = extremes(solve, point, base_axes, measured, solved)
         values = {
             d.name: Result(
                 d.name, d.unit, solved[d.name] if exists(solved.get(d.name), d.unit) else None, *bands[d.name], definition=d
             )
-            for d in self.definitions
-            if d.measurable and d.name in bands
+            for d in measured
+            if d.name in bands
         }
         marked = self.kind.dangerous
         dangerous = marked if isinstance(marked, frozenset) else marked(point)
