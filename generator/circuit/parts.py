@@ -264,11 +264,12 @@ _EXAMPLES = {
     "resistor": "R9 47k 1%", "capacitor": "C3 1000u 35V", "thermistor": "TH1 100k B3950",
     "photoresistor": "LDR1 10k gamma0.7", "zener": "ZD1 5V1 400mW", "fuse": "F1 3.15A",
     "potentiometer": "RV1 470k", "inductor": "L1 10mH", "transistor": "Q1 hfe100 500mA 45V",
-    "mosfet": "Q1 vth2 rds0R05 10A 30V", "element": "E1 2200W", "winding": "M1 6R", "diac": "DB1 32V",
+    "mosfet": "Q1 vth2 rds0R05 10A 30V", "element": "E1 2200W", "winding": "M1 6R", "diac": "DB1 32V", "any": "F1 2A",
 }  # fmt: skip
 
 
 def _expected(kind: PartClass) -> str:
     example = _EXAMPLES.get(kind.name)
-    article = "an" if kind.name[0] in "aeio" else "a"
-    return f"{article} {kind.name} is expected" + (f", such as {example}" if example else "")
+    called = "part" if kind.name == "any" else kind.name
+    article = "an" if called[0] in "aeio" else "a"
+    return f"{article} {called} is expected" + (f", such as {example}" if example else "")

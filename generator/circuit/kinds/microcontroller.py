@@ -39,9 +39,11 @@ class Pin:
 def read_pin(text: str) -> Pin | None:
     """"2 heater -> heater-drive" as a pin; None where it is not written so."""
     match = _PIN.fullmatch(text.strip())
-    if not match or "->" in match.group(2) or "<-" in match.group(2):
+    if not match:
         return None
     number, name, arrow, block = match.groups()
+    if any(sign in text for text in (name, block or "") for sign in ("->", "<-")):
+        return None
     return Pin(number, name, block or "", arrow == "->")
 
 
