@@ -225,12 +225,12 @@ class Model:
             if not exists(value, definition.unit):
                 shown[spot] = None
                 continue
-            shown[spot] = self._loaded(definition, value, point) if definition.impedance else value
+            shown[spot] = self._loaded(definition, value, point, solved) if definition.impedance else value
         return shown
 
-    def _loaded(self, definition: Value, value: float | None, point: Point) -> float | None:
+    def _loaded(self, definition: Value, value: float | None, point: Point, solved: dict[str, float]) -> float | None:
         """A node of high impedance sags under the meter's own resistance."""
-        numbers = {k: v for k, v in point.__dict__.items() if isinstance(v, (int, float))}
+        numbers = {k: v for k, v in (point.__dict__ | solved).items() if isinstance(v, (int, float))}
         try:
             impedance = evaluate(definition.impedance, numbers)
         except (ArithmeticError, ValueError, NameError, TypeError):

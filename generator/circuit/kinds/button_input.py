@@ -145,7 +145,7 @@ KIND = Kind(
     ),
     values=(
         Value("idle_voltage", "V", "at the pin with the button released", "supply", "no current flows: no drop across the pull-up",
-              at="from the controller's pin to 0 V, button released"),
+              at="from the controller's pin to 0 V, button released", impedance="pull_up + series"),
         Value("press_current", "A", "through the pressed button", "supply/pull_up", "Ohm's law",
               at="in series with the button, pressed"),
         Value("contact_limit", "ohm", "contact resistance above which a press is no longer seen",

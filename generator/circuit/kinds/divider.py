@@ -55,6 +55,7 @@ def solve(x: Point) -> dict[str, float]:
         "lower_power": output**2 / x.lower,
     }
     beside = parallel(x.lower, resistance)
+    values["tap_resistance"] = parallel(x.upper, beside)
     for cut in x.cuts:
         needed = supply_for_output(output=x.__dict__[f"cut:{cut}"], upper=x.upper, beside=beside, current=current)
         values.update({f"{cut}.supply": needed, f"{cut}.stated": x.__dict__[f"cut:{cut}"]})
@@ -139,16 +140,17 @@ KIND = Kind(
         Param("cut_points", "what the device switches at: {name: {output: V}}", shape="cut_points", default="", cuts={"output": "V"}),
     ),
     values=(
-        Value("output", "V", "at the tap, loaded", "supply·lower/(upper + lower)", OHMS_LAW, at="from the tap to 0 V"),
+        Value("output", "V", "at the tap, loaded", "supply·lower/(upper + lower)", OHMS_LAW, at="from the tap to 0 V",
+              impedance="tap_resistance"),
         Value("unloaded_output", "V", "at the tap with nothing on it", "supply·lower/(upper + lower)", OHMS_LAW,
-              at="from the tap to 0 V, load off"),
+              at="from the tap to 0 V, load off", impedance="upper∥lower"),
         Value("source_resistance", "ohm", "what the tap looks like to a load", "upper∥lower", THEVENIN, measurable=False),
         Value("current", "A", "through the upper resistor", "(supply − output)/upper", "Ohm's law", at="in series with the upper resistor"),
         Value("upper_power", "W", "heat in the upper resistor", "(supply − output)²/upper", JOULES_LAW, measurable=False, interior=True),
         Value("lower_power", "W", "heat in the lower resistor", "output²/lower", JOULES_LAW, measurable=False, interior=True),
     ),
     cut_values=cut_values,
-    helper_units={"stated": "V"},
+    helper_units={"stated": "V", "tap_resistance": "ohm"},
     solve=solve,
     formulas=formulas,
     vet=vet,

@@ -41,7 +41,7 @@ def illuminance_for(*, r10: float, gamma: float, resistance: float) -> float:
 
 def solve(x: Point) -> dict[str, float]:
     values: dict[str, float] = {
-        "dark": DARK, "bright": BRIGHT,
+        "dark": DARK, "bright": BRIGHT, "dark_resistance": _sensor(x, DARK),
         "dark_output": _tap(x, _sensor(x, DARK)), "bright_output": _tap(x, _sensor(x, BRIGHT)),
     }  # fmt: skip
     for cut, key in x.cuts.items():
@@ -152,12 +152,12 @@ KIND = Kind(
     ),
     values=(
         Value("dark_output", "V", "voltage at the tap in the dark (0.1 lux, a night with a moon)", "supply", POWER_LAW,
-              at="from the tap to 0 V, sensor covered"),
+              at="from the tap to 0 V, sensor covered", impedance="fixed∥dark_resistance"),
         Value("bright_output", "V", "voltage at the tap in bright light (1000 lux, by a window)", "supply", POWER_LAW,
               at="from the tap to 0 V, sensor in bright light"),
     ),
     cut_values=cut_values,
-    helper_units={"dark": "lux", "bright": "lux", "sensor_gamma": ""},
+    helper_units={"dark_resistance": "ohm", "dark": "lux", "bright": "lux", "sensor_gamma": ""},
     solve=solve,
     formulas=formulas,
     vet=vet,

@@ -33,7 +33,8 @@ SELF_HEATING_MATTERS = 0.5  # K
 def b_resistance(*, r25: float, b: float, kelvin: float) -> float:
     """An NTC's resistance at a temperature, in ohm: R25·exp(B·(1/T − 1/298.15 K)).
 
-    r25: ohm at 25 °C; b: K; kelvin: K, above 0. Within 0.5 K between 0 and 85 °C, less good beyond. Source: IEC 60539.
+    r25: ohm at 25 °C; b: K; kelvin: K, above 0. Within about 1 K of a real part from 0 to 85 °C, 2 K at −20 °C. Source:
+    IEC 60539.
     """
     return r25 * math.exp(b * (1 / kelvin - 1 / T25))
 
@@ -292,9 +293,9 @@ KIND = Kind(
         Value("resistance_25", "ohm", "the thermistor at 25 °C", "thermistor", B_EQUATION, cold=True,
               at="across the unplugged thermistor at 25 °C"),
         Value("output_25", "V", "voltage at the tap at 25 °C", "supply·resistance_25/(fixed + resistance_25)", OHMS_LAW,
-              at="from the tap to 0 V at 25 °C"),
+              at="from the tap to 0 V at 25 °C", impedance="fixed∥resistance_25"),
         Value("open_output", "V", "the same with the thermistor unplugged", "supply", OHMS_LAW,
-              at="from the tap to 0 V, thermistor unplugged"),
+              at="from the tap to 0 V, thermistor unplugged", impedance="fixed"),
         Value("short_output", "V", "the same with the thermistor bridged", "0", OHMS_LAW,
               at="from the tap to 0 V, thermistor bridged at its plug"),
         Value("slope_25", "V/K", "how far the tap moves for each kelvin at 25 °C", "supply", "derivative of the divider's voltage",
