@@ -290,16 +290,11 @@ class _Layout:
             label = max((width(line.text) for line in h.lines), default=0.0)
             a, b = min(h.first, h.last), max(h.first, h.last)
             least.append((a, b, max(symbols.LENGTH * symbols.UNIT, label + 2 * LEAD)))
-        for a, b in self._between_devices():
-            least.append(a + (b,))
         tags = sorted(self.sheet._tags, key=lambda t: t[0])
         for (a, first), (b, second) in zip(tags, tags[1:]):
             half = (max(width(x.text) for x in first) + max(width(x.text) for x in second)) / 2
             least.append((a, b, half + 2 * GAP))
         return _spread(self.columns, least)
-
-    def _between_devices(self) -> list[tuple[tuple[int, int], float]]:
-        return []
 
     def _solve_rows(self) -> dict[int, float]:
         least: list[tuple[int, int, float]] = []
@@ -414,12 +409,12 @@ class _Layout:
             for row, name in pins.items():
                 self._label([Line(shortened(name, 14))], x + side, self.y[row] - LINE / 2, anchor)
         for pin, number in b.numbers.items():
-            side, _, row = pin.partition(" ")
-            if side in ("top", "bottom"):
-                self._label([Line(number, "r")], x + 4, top - LINE if side == "top" else bottom, "start")
+            where, _, pin_row = pin.partition(" ")
+            if where in ("top", "bottom"):
+                self._label([Line(number, "r")], x + 4, top - LINE if where == "top" else bottom, "start")
             else:
-                edge, anchor = (x - b.half - 4, "end") if side == "left" else (x + b.half + 4, "start")
-                self._label([Line(number, "r")], edge, self.y[int(row)] - LINE, anchor)
+                edge, anchor = (x - b.half - 4, "end") if where == "left" else (x + b.half + 4, "start")
+                self._label([Line(number, "r")], edge, self.y[int(pin_row)] - LINE, anchor)
         self._reach(x - b.half, top, x + b.half, bottom)
         return f'<rect x="{x - b.half:.1f}" y="{top:.1f}" width="{2 * b.half:.1f}" height="{bottom - top:.1f}"/>'
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import xml.etree.ElementTree as ET
+from itertools import pairwise
 from typing import Any
 
 import pytest
@@ -45,7 +46,7 @@ class Drawn:
         self.sheet = Sheet()
         block.kind.draw(block, self.sheet)
         self.parent: dict[Place, Place] = {}
-        segments = []
+        segments: list[tuple[Place, Place]] = []
         for wire in self.sheet._wires:
             path: list[Place] = []
             for place in wire:
@@ -53,7 +54,7 @@ class Drawn:
                 if path and path[-1][0] != place[0] and path[-1][1] != place[1]:
                     path.append((place[0], path[-1][1]))
                 path.append(place)
-            segments += list(zip(path, path[1:]))
+            segments += pairwise(path)
         for a, b in segments:
             self.join(a, b)
         for dot in self.sheet._dots:
@@ -83,7 +84,7 @@ class Drawn:
         for a, b, lines in across + down:
             ohm = float(lines[1].text.removesuffix(" Ω"))
             net.resistor(self.name(a, bottom), self.name(b, bottom), ohm)
-        volts, amperes = net.voltage("rail", self.name(top, bottom), "0", 1.0).solve()
+        _, amperes = net.voltage("rail", self.name(top, bottom), "0", 1.0).solve()
         return 1.0 / amperes["rail"]
 
     def name(self, place: Place, common: Place) -> str:
