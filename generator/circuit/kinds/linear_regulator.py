@@ -232,7 +232,6 @@ KIND = Kind(
     helper_units={"load_current": "A", "load_current_high": "A", "chip_input_high": "V", "chip_output_high": "V",
                   "own_current_high": "A"},
     dangerous=frozenset({("regulator", "short")}),
-    cautions=("heat",),
     assumes="Below its dropout the output follows the input, dropout lower. A current load draws its current until the rail "
             "is at 0 V. The stated output, dropout and quiescent current are exact unless they state a tolerance.",
     variants=(

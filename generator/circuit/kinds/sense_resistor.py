@@ -17,8 +17,9 @@ def solve(x: Point) -> dict[str, float]:
     values: dict[str, float] = {}
     broken = math.isinf(x.shunt)
     if x.limit is not None:
-        values["limit_current"] = x.limit / (x.gain * x.shunt)
-        values["shunt_power"] = 0.0 if broken else values["limit_current"] ** 2 * x.shunt
+        limit_current = x.limit / (x.gain * x.shunt)
+        values["limit_current"] = limit_current
+        values["shunt_power"] = 0.0 if broken else limit_current**2 * x.shunt
     if x.load is not None and not broken:
         values["drop"] = x.load * x.shunt
         values["amplified"] = x.gain * values["drop"]
@@ -87,7 +88,8 @@ KIND = Kind(
         Param("load", "the current that is to be sensed", "A", default=""),
     ),
     values=(
-        Value("limit_current", "A", "the current at which the limit trips", "limit/(gain·shunt)", OHM, measurable=False),
+        Value("limit_current", "A", "the current at which the limit trips", "limit/(gain·shunt)", OHM,
+              at="in the load's path, as the limit trips"),
         Value("shunt_power", "W", "heat in the shunt at the limit", "limit_current²·shunt", "Joule's law", measurable=False),
         Value("drop", "V", "across the shunt", "load·shunt", OHM, at="across the shunt"),
         Value("amplified", "V", "behind the amplifier", "gain·drop", "definition of gain", at="at the amplifier's output"),

@@ -157,7 +157,6 @@ KIND = Kind(
     draw=draw,
     helper_units={"load_current": "A", "conducts": ""},
     dangerous=frozenset({("zener", "open")}),
-    cautions=("heat",),
     assumes="The zener holds its voltage at any current, without a resistance of its own. The load is exact unless it states "
             "a tolerance; a current load draws its current until the output is at 0 V.",
     variants=({"load": ""}, {"load": "R3 1k"}, {"load": "60 mA"}),

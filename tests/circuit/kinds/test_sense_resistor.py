@@ -53,6 +53,14 @@ def test_an_open_shunt_stops_the_current() -> None:
     """The drop is then the load's whole supply, which the block does not know: no value, but words."""
     failure = next(f for f in sense().failures if f.failed == "open")
     assert "drop" not in failure.values and "no current flows" in failure.remark
+    assert failure.values["limit_current"].value == 0.0
+
+
+def test_a_shunt_gone_high_trips_early() -> None:
+    """Twice the resistance reaches the limit at half the current. Ohm's law."""
+    block = sense()
+    high = next(f for f in block.failures if f.failed == "high")
+    assert high.values["limit_current"].value == pytest.approx(4 / 20 / 0.2) == pytest.approx(value(block, "limit_current") / 2)
 
 
 def test_checks_take_the_bad_end() -> None:
