@@ -105,7 +105,7 @@ def _capacitor_digits(code: str) -> Iterator[Decoded]:
             quantity, tolerance = lettered(value, "F", code, match.group(3)[3:])
             yield Decoded("capacitor", quantity, "digits with a count of zeros, in pF", tolerance, note=volts or "on tantalum and polymer parts")
     match = re.fullmatch(rf"(\d{{0,2}})R(\d{{1,2}})({TOLERANCE})?", code)
-    if match and (number := _number(match.group(1), match.group(2))):
+    if match and len(code) > 2 and (number := _number(match.group(1), match.group(2))):
         quantity, tolerance = lettered(number * 1e-12, "F", code, match.group(3))
         yield Decoded("capacitor", quantity, "R for the point, in pF", tolerance, note="in µF on an electrolytic")
 
