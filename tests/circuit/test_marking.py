@@ -17,7 +17,7 @@ E96 = [round(v / 100, 2) for v in eseries.series(eseries.E96)]
 E192 = [round(v / 100, 2) for v in eseries.series(eseries.E192)]
 
 # IEC 60062, table 1 (written out here once more, from memory).
-DIGITS = "black brown red orange yellow green blue violet grey white".split()
+DIGITS = ["black", "brown", "red", "orange", "yellow", "green", "blue", "violet", "grey", "white"]
 MULTIPLIERS = {-3: "pink", -2: "silver", -1: "gold", **dict(enumerate(DIGITS))}
 TOLERANCES = {"brown": 1, "red": 2, "orange": 0.05, "yellow": 0.02, "green": 0.5, "blue": 0.25, "violet": 0.1, "gold": 5, "silver": 10}
 COEFFICIENTS = {"black": 250, "brown": 100, "red": 50, "orange": 15, "yellow": 25, "green": 20, "blue": 10, "violet": 5, "grey": 1}
@@ -116,7 +116,7 @@ def test_tolerance_letters(code: str, part: str, low: float, high: float) -> Non
     assert (quantity.low, quantity.high) == (pytest.approx(low, rel=1e-9), pytest.approx(high, rel=1e-9))
 
 
-@pytest.mark.parametrize("power", range(0, 6))
+@pytest.mark.parametrize("power", range(6))
 def test_digit_codes_for_all_preferred_values(power: int) -> None:
     """Three digits for E24 and four for E96: the last counts the zeros. pF on a capacitor, µH on an inductor."""
     for step in E24:
