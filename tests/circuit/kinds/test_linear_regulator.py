@@ -108,6 +108,17 @@ def test_failures_against_nodal_analysis(part: str, mode: str, circuit: dict[str
     assert failure.values["series_drop"].value == pytest.approx(found["drop"], abs=1e-5)
 
 
+@pytest.mark.parametrize("pass_drop, failed", [(2.0, ""), (0.0, "short")])
+def test_current_load_in_dropout_and_with_a_short_against_nodal_analysis(pass_drop: float, failed: str) -> None:
+    """Load and the regulator's own current both pass the series resistor: 7 V − 25 mA·33 ohm, less the drop of the chip."""
+    net = Network().voltage("supply", "in", "0", 7.0).resistor("in", "chip", 33.0).current("chip", "0", 0.005)
+    volts, _ = net.voltage("pass", "chip", "out", pass_drop).current("out", "0", 0.02).solve()
+    block = regulator(input="7 V", input_high="", series="R2 33 1W", load="20 mA")
+    values = next(f for f in block.failures if f.part == "regulator" and f.failed == failed).values if failed else block.values
+    assert values["output_voltage"].value == pytest.approx(volts["out"], abs=1e-5)
+    assert values["series_drop"].value == pytest.approx(7.0 - volts["chip"], abs=1e-5)
+
+
 def test_shorted_regulator_is_the_dangerous_failure() -> None:
     failures = regulator().failures
     assert [(f.part, f.failed) for f in failures if f.dangerous] == [("regulator", "short")]
