@@ -48,12 +48,7 @@ def read_library(content: Path, map_notes: Mapper = map) -> Library:
     and what comes back can be pickled.
     """
     content = Path(content)
-    trouble = _folder_trouble(content)
-    if trouble:
-        return Library(content, Config(), (), (trouble,))
-    config, problems = read_config(content)
-    paths, path_problems = note_paths(content)
-    problems = problems + path_problems
+    config, paths, problems = survey(content)
     notes = []
     for note, note_problems in map_notes(partial(read_note, root=content, mains=config.mains), paths):
         problems += note_problems
@@ -61,6 +56,16 @@ def read_library(content: Path, map_notes: Mapper = map) -> Library:
             notes.append(note)
     notes.sort(key=lambda note: (note.date, note.slug))
     return Library(content, config, tuple(notes), tuple(problems))
+
+
+def survey(content: Path) -> tuple[Config, list[Path], list[Problem]]:
+    """The settings of a library, the files of its notes by slug, and what is wrong so far. No note is read."""
+    trouble = _folder_trouble(content)
+    if trouble:
+        return Config(), [], [trouble]
+    config, problems = read_config(content)
+    paths, path_problems = note_paths(content)
+    return config, paths, problems + path_problems
 
 
 def _folder_trouble(content: Path) -> Problem | None:
@@ -101,11 +106,11 @@ def note_paths(content: Path) -> tuple[list[Path], list[Problem]]:
         path = _note_at(entry, problems)
         if path is None:
             continue
-        slug = _slug_of(path, folder)
+        slug = slug_of_path(path, folder)
         trouble, hint = slug_trouble(slug)
         twin = found.get(slug.casefold())
         if twin is not None:
-            same = "the same name" if slug == _slug_of(twin, folder) else "a name that differs in case only"
+            same = "the same name" if slug == slug_of_path(twin, folder) else "a name that differs in case only"
             problems.append(_about(path, f"{shown(slug)}: {shown_path(twin.relative_to(content))} has {same}", "rename one of them"))
         elif trouble:
             problems.append(_about(path, f"{shown(slug)}: {trouble}", hint))
@@ -115,10 +120,11 @@ def note_paths(content: Path) -> tuple[list[Path], list[Problem]]:
     if not found and not problems:
         start = "`benchlore writeup KIND-OF-DEVICE` starts one"
         problems.append(Problem(shown_path(folder), 0, 0, "there are no notes here", start))
-    return sorted(usable, key=lambda path: _slug_of(path, folder)), problems
+    return sorted(usable, key=lambda path: slug_of_path(path, folder)), problems
 
 
-def _slug_of(path: Path, folder: Path) -> str:
+def slug_of_path(path: Path, folder: Path) -> str:
+    """The slug of a note's file below the folder of notes."""
     return path.stem if path.parent == folder else path.parent.name
 
 

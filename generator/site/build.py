@@ -1,27 +1,37 @@
-"""The build: a folder of notes in, a site out, whole or not at all."""
+"""The build: a folder of notes in, a site out, whole or not at all.
+
+Notes are worked out in parallel and kept by the hash of what they depend on; then each page is put together from
+its note's pieces and a small set of facts on the library, and again only where one of those has changed.
+"""
 
 from __future__ import annotations
 
+import hashlib
 import json
-from collections.abc import Callable, Iterable
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterator
+from concurrent.futures import ProcessPoolExecutor
+from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
 from typing import Any
 
+from generator import language
+from generator.finding.causes import Relations
 from generator.finding.record import Record
-from generator.notes.config import Config
-from generator.notes.library import Library, read_library
+from generator.finding.thesaurus import load as load_thesaurus
+from generator.notes.library import NOTES_FOLDER, slug_of_path, survey
 from generator.notes.text import shown_path
 from generator.problems import ERROR, Problem
-from generator.site.notepage import Worked, relative_link, work_note
-from generator.site.pages import Page, library_pages, note_page
+from generator.site import workshop
+from generator.site.pages import Page, find_files, library_pages, note_context, note_path, render_page
 from generator.site.photos import Photos
 from generator.site.replace import NotWritten, Staging
+from generator.site.store import Store, cache_folder
 from generator.site.theme import Theme
+from generator.site.workshop import Facts, Job, digest_of, work_all
 
-CACHE = ".benchlore-cache"
 Say = Callable[[str], object]
+Progress = Callable[[str, int, int], object]  # what is being done, how much of it is done, how much there is
 
 
 @dataclass
@@ -32,75 +42,223 @@ class Built:
     notes: int = 0
     pages: int = 0
     written: bool = False
-    slugs: tuple[str, ...] = field(default=())
 
 
-def inspect_library(content: Path) -> tuple[list[Problem], int]:
-    """Every problem of a library, in the order of files and lines; the number of its notes. Nothing is written."""
-    library = read_library(content)
-    worked = list(_work(library, content, _photos(content)))
-    return _problems(library, worked), len(library.notes)
+def _quiet(what: str, done: int, total: int) -> None:
+    return None
 
 
-def build_site(content: Path, target: Path, *, processes: int = 1, say: Say = lambda text: None) -> Built:
+class Build:
+    """One build of a library: what was read and worked out."""
+
+    def __init__(self, content: Path, processes: int, progress: Progress) -> None:
+        self.content, self.processes, self.progress = content, processes, progress
+        self.config, paths, problems = survey(content)
+        language.use(self.config.language)
+        self.problems: list[Problem] = list(problems)
+        self.cache = cache_folder(content) if content.is_dir() else Path()
+        self.thesaurus, own = load_thesaurus(content / "symptoms.yaml")
+        self.problems += own
+        self.theme = Theme(content)
+        self.base = workshop.base_key(self.config, self.theme)
+        self.paths = paths
+        self.facts: dict[Path, tuple[str, Facts]] = {}
+
+    def work(self, store: Store) -> None:
+        """Work every note out, or take it from the store."""
+        slugs = frozenset(slug_of_path(path, self.content / NOTES_FOLDER) for path in self.paths)
+        job = Job(self.content, self.cache, self.config, slugs, self.base)
+        self.job = job
+        self.facts = work_all(job, store, self.paths, self.processes, partial(self.progress, "notes"))
+        self.problems = sorted([*self.problems, *(p for _, f in self.facts.values() for p in f.problems)])
+
+    @property
+    def sound(self) -> list[tuple[str, Facts]]:
+        """(key, facts) of the notes that could be read, in the order of their numbers: by date, then by slug."""
+        found = [(key, facts) for key, facts in self.facts.values() if facts.record]
+        return sorted(found, key=lambda pair: (pair[1].date, pair[1].slug))
+
+    @property
+    def broken(self) -> bool:
+        return any(problem.severity == ERROR for problem in self.problems)
+
+
+def inspect_library(content: Path, processes: int = 0, progress: Progress = _quiet) -> tuple[list[Problem], int]:
+    """Every problem of a library, in the order of files and lines; the number of its notes. No site is written."""
+    build = Build(content, processes, progress)
+    if not build.paths:
+        return sorted(build.problems), 0
+    store = Store(build.cache)
+    build.work(store)
+    store.close()
+    return build.problems, len(build.facts)
+
+
+def build_site(
+    content: Path, target: Path, *, processes: int = 1, say: Say = lambda text: None, progress: Progress = _quiet
+) -> Built:
     """Write the site of a library into target. With problems, nothing is written and the old site stays."""
-    library = read_library(content)
-    photos = _photos(content)
-    theme = Theme(content)
-    worked = list(_work(library, content, photos, theme))
-    problems = _problems(library, worked)
-    if any(problem.severity == ERROR for problem in problems):
-        return Built(problems, len(library.notes))
-    if not library.notes:
-        what, hint = "no notes to show", "`benchlore writeup KIND-OF-DEVICE` starts one"
-        return Built([*problems, Problem(shown_path(content / "notes"), 0, 0, what, hint)])
+    build = Build(content, processes, progress)
+    if not build.paths:
+        return Built(sorted(build.problems))
+    store = Store(build.cache)
     try:
-        with Staging(target) as staging:
-            pages = 0
-            for page in _pages(library.config, worked, theme, content):
-                staging.write(page.path, page.data)
-                pages += page.path.endswith(".html")
-            for name, path in theme.static_files():
-                staging.write(f"static/{name}", path.read_bytes())
-            for name in sorted({name for w in worked for name in w.photos}):
-                staging.write(f"photos/{name}", (photos.cache / name).read_bytes())
+        build.work(store)
+        if build.broken:
+            return Built(build.problems, len(build.facts))
+        if _inside(target, content / NOTES_FOLDER) or target.resolve() == content.resolve():
+            what = "the site cannot be written among the notes"
+            return Built([*build.problems, Problem(shown_path(target), 0, 0, what, "give another folder with --to")])
+        pages = _write(build, store, target)
+        store.keep_notes(key for key, _ in build.facts.values())
     except NotWritten as error:
-        return Built([*problems, Problem(str(target), 0, 0, str(error))], len(library.notes))
-    return Built(problems, len(library.notes), pages, True, tuple(w.slug for w in worked))
+        return Built([*build.problems, Problem(shown_path(target), 0, 0, str(error))], len(build.facts))
+    finally:
+        store.close()
+    return Built(build.problems, len(build.facts), pages, True)
 
 
-def _photos(content: Path) -> Photos:
-    return Photos(content / CACHE / "photos")
+def _inside(path: Path, folder: Path) -> bool:
+    return folder.resolve() in (path.resolve(), *path.resolve().parents)
 
 
-def _work(library: Library, content: Path, photos: Photos, theme: Theme | None = None) -> Iterable[Worked]:
-    theme = theme or Theme(content)
-    slugs = {note.slug for note in library.notes}
-    link = partial(relative_link, root=content, slugs=slugs)
-    for note in library.notes:
-        shown = shown_path(content / note.file)
-        yield work_note(note, library.config, theme, photos, lambda n, path: link(n, path), shown_as=shown)
+def _write(build: Build, store: Store, target: Path) -> int:
+    """Write all files of the site, keeping those that are as they were; returns the number of pages."""
+    mark = str(target.resolve())
+    before = store.pages(mark)
+    written: dict[str, tuple[str, str]] = {}
+    photos = Photos(build.cache / "photos")
+    with Staging(target) as staging:
+        ledger = _Ledger(staging, before, written, build.base)
+        _note_pages(build, store, ledger)
+        records = [facts.record for _, facts in build.sound if facts.record]
+        for page in library_pages(build.theme, build.config, records, build.thesaurus):
+            ledger.add(page)
+        _find(build, records, ledger)
+        for name, path in build.theme.static_files():
+            staging.write(f"static/{name}", path.read_bytes())
+        names = sorted({name for _, facts in build.sound for name in facts.photos})
+        for name in names:
+            staging.write(f"photos/{name}", (photos.cache / name).read_bytes())
+    store.set_pages(mark, written)
+    if photos.cache.is_dir():
+        photos.prune(set(names))
+    return sum(path.endswith(".html") for path in written)
 
 
-def _problems(library: Library, worked: Iterable[Worked]) -> list[Problem]:
-    return sorted([*library.problems, *(problem for w in worked for problem in w.problems)])
+class _Ledger:
+    """Which file was made from what; a file that was made from the same is taken over from the old site."""
+
+    def __init__(self, staging: Staging, before: dict[str, tuple[str, str]], written: dict[str, tuple[str, str]], base: str):
+        self.staging, self.before, self.written, self.base = staging, before, written, base
+
+    def key(self, made_from: Any) -> str:
+        return digest_of([self.base, made_from])
+
+    def kept(self, path: str, key: str) -> bool:
+        """Take the old file over if it was made from the same and nobody has touched it since."""
+        known = self.before.get(path)
+        if known is None or known[0] != key:
+            return False
+        if not self.staging.keep(path) or _digest(self.staging.folder / path) != known[1]:
+            return False
+        self.written[path] = known
+        return True
+
+    def write(self, path: str, key: str, data: bytes) -> None:
+        self.staging.write(path, data)
+        self.written[path] = (key, hashlib.sha256(data).hexdigest())
+
+    def add(self, page: Page) -> None:
+        key = self.key(page.made_from)
+        if not self.kept(page.path, key):
+            self.write(page.path, key, page.make())
 
 
-def _pages(config: Config, worked: list[Worked], theme: Theme, content: Path) -> Iterable[Page]:
-    from generator.finding.causes import Relations
-    from generator.finding.thesaurus import load
+def _digest(path: Path) -> str:
+    return hashlib.sha256(path.read_bytes()).hexdigest()
 
-    thesaurus, _ = load(content / "symptoms.yaml")
-    records: list[Record] = [w.record for w in worked if w.record]
-    relations = Relations(records, thesaurus)
-    for number, w in enumerate(worked, start=1):
-        if w.pieces and w.record:
-            yield note_page(theme, config, w.pieces, w.record, number, relations, thesaurus)
-            yield Page(f"notes/{w.slug}/note.json", _json(w.pieces, number))
-    yield from library_pages(theme, config, records, thesaurus)
+
+def _note_pages(build: Build, store: Store, ledger: _Ledger) -> None:
+    """Each note's page and its data for machines."""
+    relations = Relations([f.record for _, f in build.sound if f.record], build.thesaurus)
+    wanted: list[tuple[str, str, dict[str, Any]]] = []
+    keys: dict[str, str] = {}
+    for number, (note_key, facts) in enumerate(build.sound, start=1):
+        assert facts.record is not None
+        context = note_context(facts.record, number, relations, build.thesaurus)
+        keys[facts.slug] = key = ledger.key([note_key, context])
+        if not (ledger.kept(note_path(facts.slug), key) and ledger.kept(_data_path(facts.slug), key)):
+            wanted.append((facts.slug, note_key, context))
+    build.progress("pages", 0, len(wanted))
+    for done, (slug, page, data) in enumerate(_put_together(build, store, wanted), start=1):
+        ledger.write(note_path(slug), keys[slug], page)
+        ledger.write(_data_path(slug), keys[slug], data)
+        build.progress("pages", done, len(wanted))
+
+
+def _data_path(slug: str) -> str:
+    return f"notes/{slug}/note.json"
+
+
+def _put_together(
+    build: Build, store: Store, wanted: list[tuple[str, str, dict[str, Any]]]
+) -> Iterator[tuple[str, bytes, bytes]]:
+    """(slug, page, data) of the notes wanted, in order."""
+    count = workshop.processes_for(build.processes, len(wanted)) if store.shared else 1
+    store.flush()
+    if count == 1:
+        assembler = _Assembler(build.job, store)
+        yield from map(assembler.put_together, wanted)
+        return
+    with ProcessPoolExecutor(count, initializer=_begin, initargs=(build.job,)) as pool:
+        yield from pool.map(_assemble, wanted, chunksize=workshop.CHUNK)
+
+
+class _Assembler:
+    """Puts note pages together from stored pieces. One to a process."""
+
+    def __init__(self, job: Job, store: Store) -> None:
+        self.job, self.store, self.theme = job, store, Theme(job.content)
+
+    def put_together(self, wanted: tuple[str, str, dict[str, Any]]) -> tuple[str, bytes, bytes]:
+        slug, key, context = wanted
+        pieces = self.store.pieces(key)
+        if pieces is None:  # the cache was taken away under our feet: work the note out again
+            folder = self.job.content / NOTES_FOLDER
+            path = folder / slug / "note.md" if (folder / slug / "note.md").is_file() else folder / f"{slug}.md"
+            from generator.site.store import unpack
+
+            pieces = unpack(workshop.Worker(self.job).work(path)[2])
+        page = render_page(self.theme, self.job.config, note_path(slug), "note.html", {"note": pieces, **context})
+        return slug, page, _json(pieces, context["number"])
+
+
+_assembler: _Assembler | None = None
+
+
+def _begin(job: Job) -> None:
+    global _assembler
+    language.use(job.config.language)
+    _assembler = _Assembler(job, Store(job.cache))
+
+
+def _assemble(wanted: tuple[str, str, dict[str, Any]]) -> tuple[str, bytes, bytes]:
+    assert _assembler is not None
+    return _assembler.put_together(wanted)
 
 
 def _json(pieces: dict[str, Any], number: int) -> bytes:
     """A note for machines: what it says, without markup."""
-    kept = {k: v for k, v in pieces.items() if k not in ("body", "rest", "boards", "headings", "cautions")}
+    kept = {k: v for k, v in pieces.items() if k not in ("body", "rest", "boards", "headings", "cautions", "helper")}
     return json.dumps({"number": number, **kept}, ensure_ascii=False, indent=1, sort_keys=True).encode()
+
+
+def _find(build: Build, records: list[Record], ledger: _Ledger) -> None:
+    """The files of the search: all of them anew when any note or the thesaurus has changed."""
+    key = ledger.key([[key for key, _ in build.sound], build.thesaurus.as_data()])
+    old = [path for path, (made_from, _) in ledger.before.items() if path.startswith("find/") and made_from == key]
+    if old and all(ledger.kept(path, key) for path in old):
+        return
+    for path, data in find_files(records, build.thesaurus).items():
+        ledger.write(path, key, data)

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
+from functools import partial
 from typing import Any
 
 from generator.circuit import catalogue
+from generator.circuit.block import Kind
 from generator.finding.causes import CauseCounts, Relations, count_causes
 from generator.finding.index import build_index
 from generator.finding.record import Record
@@ -18,22 +20,31 @@ from generator.site.groups import FOLDERS, Group, Groups
 from generator.site.theme import Theme
 
 LATEST = 12
+LISTED = 200  # notes on a page of a group; the search finds the others
 COLOURS = ("black", "brown", "red", "orange", "yellow", "green", "blue", "violet", "grey", "white")  # IEC 60062
 
 
 @dataclass(frozen=True)
 class Page:
-    """A file of the site: its path from the root, with forward slashes, and what is in it."""
+    """A file of the site: its path from the root, with forward slashes; what it is made from; how it is made.
+
+    made_from is plain data: as long as it is the same (and program, theme and settings are), so is the file.
+    """
 
     path: str
-    data: bytes
+    made_from: Any
+    make: Callable[[], bytes]
 
 
-def rendered(theme: Theme, config: Config, path: str, template: str, **context: Any) -> Page:
-    """A page made with a template; every page knows the library and the way back to the root."""
+def templated(theme: Theme, config: Config, path: str, template: str, **context: Any) -> Page:
+    """A page made with a template from plain data."""
+    return Page(path, [template, context], partial(render_page, theme, config, path, template, context))
+
+
+def render_page(theme: Theme, config: Config, path: str, template: str, context: dict[str, Any]) -> bytes:
+    """A page; every one knows the library and the way back to the root."""
     root = "../" * path.count("/")
-    text = theme.render(template, library=library_view(config), root=root, path=path, **context)
-    return Page(path, text.encode())
+    return theme.render(template, library=library_view(config), root=root, path=path, **context).encode()
 
 
 def library_view(config: Config) -> dict[str, str]:
@@ -48,12 +59,10 @@ def number_bands(number: int) -> list[str]:
     return [COLOURS[int(digit)] for digit in str(number)]
 
 
-def note_page(
-    theme: Theme, config: Config, pieces: dict[str, Any], record: Record, number: int, relations: Relations, thesaurus: Thesaurus
-) -> Page:
+def note_context(record: Record, number: int, relations: Relations, thesaurus: Thesaurus) -> dict[str, Any]:
+    """What a note's page shows beside the note itself: its number, its links into the library, the notes near it."""
     near = relations.of(record)
-    context = {
-        "note": pieces,
+    return {
         "number": number,
         "bands": number_bands(number),
         "symptom_links": [
@@ -71,7 +80,10 @@ def note_page(
             if found
         ],
     }  # fmt: skip
-    return rendered(theme, config, f"notes/{record.slug}/index.html", "note.html", **context)
+
+
+def note_path(slug: str) -> str:
+    return f"notes/{slug}/index.html"
 
 
 def card(record: Record) -> dict[str, Any]:
@@ -99,23 +111,26 @@ def causes_view(counts: CauseCounts) -> dict[str, Any]:
 
 
 def library_pages(theme: Theme, config: Config, records: list[Record], thesaurus: Thesaurus) -> Iterable[Page]:
-    """All pages but those of the notes, and the files of the search."""
+    """All pages but those of the notes."""
     groups = grouping.group_notes(records, thesaurus)
     yield _home(theme, config, records, groups, thesaurus)
     for sort, found in (("symptom", groups.symptoms), ("device", groups.devices), ("part", groups.parts)):
-        yield rendered(theme, config, f"{FOLDERS[sort]}/index.html", "groups.html", sort=sort, groups=[_group(g) for g in found])
+        yield templated(theme, config, f"{FOLDERS[sort]}/index.html", "groups.html", sort=sort, groups=[_group(g) for g in found])
         for group in found:
             yield _group_page(theme, config, group, thesaurus)
     yield from _kind_pages(theme, config, groups, thesaurus)
     for name in ("about", "safety", "404"):
-        yield rendered(theme, config, f"{name}.html", f"{name}.html", notes=len(records), cautions=_cautions())
-    for name, data in build_index(records, thesaurus).shards().items():
-        yield Page(f"find/{name}", data)
+        yield templated(theme, config, f"{name}.html", f"{name}.html", notes=len(records), cautions=_cautions())
+
+
+def find_files(records: list[Record], thesaurus: Thesaurus) -> dict[str, bytes]:
+    """The files of the search by path."""
+    return {f"find/{name}": data for name, data in build_index(records, thesaurus).shards().items()}
 
 
 def _home(theme: Theme, config: Config, records: list[Record], groups: Groups, thesaurus: Thesaurus) -> Page:
     newest = sorted(sorted(records, key=lambda r: r.slug), key=lambda r: r.date, reverse=True)[:LATEST]
-    return rendered(
+    return templated(
         theme, config, "index.html", "home.html",
         notes=len(records),
         latest=[card(r) for r in newest],
@@ -136,9 +151,9 @@ def _group(group: Group) -> dict[str, Any]:
 
 
 def _group_page(theme: Theme, config: Config, group: Group, thesaurus: Thesaurus) -> Page:
-    return rendered(
+    return templated(
         theme, config, group.address, "group.html",
-        sort=group.sort, group=_group(group), notes=[card(r) for r in group.records],
+        sort=group.sort, group=_group(group), notes=[card(r) for r in group.records[:LISTED]], more=max(0, len(group.records) - LISTED),
         causes=causes_view(count_causes(group.records, thesaurus)),
     )  # fmt: skip
 
@@ -151,12 +166,17 @@ def _kind_pages(theme: Theme, config: Config, groups: Groups, thesaurus: Thesaur
         {"title": name, "kinds": [{"name": k.name, "title": k.title, "what": k.what, "notes": len(groups.blocks.get(k.name, []))} for k in kinds if k.group == name]}
         for name in GROUPS
     ]  # fmt: skip
-    yield rendered(theme, config, "blocks/index.html", "kinds.html", groups=by_group)
+    yield templated(theme, config, "blocks/index.html", "kinds.html", groups=by_group)
     for kind in kinds:
-        notes = [card(r) for r in groups.blocks.get(kind.name, [])]
-        view = kind_view(kind, config.symbols != "IEC")
-        yield rendered(theme, config, f"blocks/{kind.name}.html", "kind.html", kind=view, notes=notes)
-    yield rendered(theme, config, "blocks/marking.html", "marking.html", tables=marking.tables())
+        found = groups.blocks.get(kind.name, [])
+        context = {"notes": [card(r) for r in found[:LISTED]], "more": max(0, len(found) - LISTED)}
+        yield Page(f"blocks/{kind.name}.html", [kind.name, context], partial(_kind_page, theme, config, kind, context))
+    yield templated(theme, config, "blocks/marking.html", "marking.html", tables=marking.tables())
+
+
+def _kind_page(theme: Theme, config: Config, kind: Kind, context: dict[str, Any]) -> bytes:
+    view = kind_view(kind, config.symbols != "IEC")
+    return render_page(theme, config, f"blocks/{kind.name}.html", "kind.html", {"kind": view, **context})
 
 
 def _cautions() -> list[dict[str, str]]:

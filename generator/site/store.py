@@ -1,0 +1,161 @@
+"""What has been worked out before, so that only what changed is worked out again.
+
+One SQLite file in a cache folder beside the notes (or below the system's folder for temporary files, where that
+cannot be written). It may be deleted at any time, holds nothing but what the last build used, and is never trusted: a
+row is found by the hash of everything that it was made from, and whatever is wrong with it, the work is done anew.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import hashlib
+import json
+import os
+import sqlite3
+import tempfile
+import zlib
+from collections.abc import Iterable, Iterator
+from functools import lru_cache
+from pathlib import Path
+from typing import Any
+
+FOLDER = ".benchlore-cache"
+_TABLES = """
+create table if not exists notes (key text primary key, facts blob not null, pieces blob not null) without rowid;
+create table if not exists pages (target text, path text, key text, digest text, primary key (target, path)) without rowid;
+"""
+_BATCH = 200
+
+
+def cache_folder(content: Path) -> Path:
+    """The cache of a library: beside its notes, or, where that cannot be written, among temporary files."""
+    beside = content / FOLDER
+    with contextlib.suppress(OSError):
+        beside.mkdir(exist_ok=True)
+        if os.access(beside, os.W_OK):
+            return beside
+    mark = hashlib.sha256(os.fsencode(content.resolve())).hexdigest()[:16]
+    elsewhere = Path(tempfile.gettempdir()) / f"benchlore-{os.getuid() if hasattr(os, 'getuid') else 0}-{mark}"
+    elsewhere.mkdir(mode=0o700, exist_ok=True)
+    return elsewhere
+
+
+@lru_cache(maxsize=1)
+def code_key() -> str:
+    """Changes with any file of the program."""
+    digest = hashlib.sha256()
+    package = Path(__file__).resolve().parent.parent
+    for path in sorted(package.rglob("*")):
+        if path.suffix in (".py", ".yaml", ".mo", ".js") and "__pycache__" not in path.parts:
+            digest.update(path.relative_to(package).as_posix().encode() + b"\0" + path.read_bytes() + b"\0")
+    return digest.hexdigest()
+
+
+def pack(data: Any) -> bytes:
+    """Data as few bytes; the same data gives the same bytes."""
+    return zlib.compress(json.dumps(data, ensure_ascii=False, sort_keys=True, separators=(",", ":")).encode(), 1)
+
+
+def unpack(data: bytes) -> Any:
+    return json.loads(zlib.decompress(data))
+
+
+class Store:
+    """The cache as a map. Never raises for the state of its file; a broken one is begun anew."""
+
+    def __init__(self, folder: Path) -> None:
+        self.path = folder / "built.sqlite"
+        self._db = self._open()
+        self._waiting: list[tuple[str, bytes, bytes]] = []
+
+    def _open(self) -> sqlite3.Connection:
+        for attempt in (0, 1):
+            try:
+                db = sqlite3.connect(self.path, timeout=30, isolation_level=None)
+                db.execute("pragma journal_mode=wal")
+                db.execute("pragma synchronous=off")  # after a crash of the machine the file may be broken: see above
+                db.executescript(_TABLES)
+                db.execute("select key from notes limit 1").fetchall()
+                return db
+            except sqlite3.Error:
+                if attempt == 0:
+                    for ending in ("", "-wal", "-shm"):
+                        with contextlib.suppress(OSError):
+                            os.unlink(f"{self.path}{ending}")
+        db = sqlite3.connect(":memory:", isolation_level=None)
+        db.executescript(_TABLES)
+        return db
+
+    @property
+    def shared(self) -> bool:
+        """Whether other processes can read it; not where nothing could be written."""
+        return bool(self._db.execute("pragma database_list").fetchone()[2])
+
+    # --- notes ------------------------------------------------------------------------------------------------------
+
+    def facts(self, keys: Iterable[str]) -> Iterator[tuple[str, Any]]:
+        """(key, facts) of those keys that are known."""
+        for key in keys:
+            with contextlib.suppress(sqlite3.Error, zlib.error, ValueError):
+                row = self._db.execute("select facts from notes where key = ?", (key,)).fetchone()
+                if row:
+                    yield key, unpack(row[0])
+
+    def pieces(self, key: str) -> Any:
+        """The pieces of a note's page; None where they are not (or no longer) there."""
+        self.flush()
+        with contextlib.suppress(sqlite3.Error, zlib.error, ValueError):
+            row = self._db.execute("select pieces from notes where key = ?", (key,)).fetchone()
+            return unpack(row[0]) if row else None
+        return None
+
+    def put(self, key: str, facts: bytes, pieces: bytes) -> None:
+        self._waiting.append((key, facts, pieces))
+        if len(self._waiting) >= _BATCH:
+            self.flush()
+
+    def flush(self) -> None:
+        if not self._waiting:
+            return
+        rows, self._waiting = self._waiting, []
+        with contextlib.suppress(sqlite3.Error), self._transaction():
+            self._db.executemany("insert or replace into notes values (?, ?, ?)", rows)
+
+    def keep_notes(self, used: Iterable[str]) -> None:
+        """Forget all notes but these, so that the file never holds more than the library."""
+        self.flush()
+        with contextlib.suppress(sqlite3.Error), self._transaction():
+            self._db.execute("create temp table if not exists used (key text primary key)")
+            self._db.execute("delete from used")
+            self._db.executemany("insert or ignore into used values (?)", ((key,) for key in used))
+            self._db.execute("delete from notes where key not in (select key from used)")
+
+    # --- pages ------------------------------------------------------------------------------------------------------
+
+    def pages(self, target: str) -> dict[str, tuple[str, str]]:
+        """path -> (key, digest of the file) of the pages last written into a target."""
+        with contextlib.suppress(sqlite3.Error):
+            rows = self._db.execute("select path, key, digest from pages where target = ?", (target,))
+            return {path: (key, digest) for path, key, digest in rows}
+        return {}
+
+    def set_pages(self, target: str, pages: dict[str, tuple[str, str]]) -> None:
+        with contextlib.suppress(sqlite3.Error), self._transaction():
+            self._db.execute("delete from pages where target = ?", (target,))
+            self._db.executemany("insert into pages values (?, ?, ?, ?)", ((target, p, k, d) for p, (k, d) in pages.items()))
+
+    def close(self) -> None:
+        self.flush()
+        with contextlib.suppress(sqlite3.Error):
+            self._db.execute("pragma wal_checkpoint(truncate)")
+        self._db.close()
+
+    @contextlib.contextmanager
+    def _transaction(self) -> Iterator[None]:
+        self._db.execute("begin immediate")
+        try:
+            yield
+        except BaseException:
+            self._db.execute("rollback")
+            raise
+        self._db.execute("commit")

@@ -1,0 +1,193 @@
+"""The work on single notes, spread over processes: what a worker knows, and what it sends back."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import os
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from concurrent.futures import ProcessPoolExecutor
+from dataclasses import asdict, dataclass, field
+from pathlib import Path
+from typing import Any
+
+from generator.finding.record import Cause, Record
+from generator.notes.config import Config
+from generator.notes.note import read_note
+from generator.notes.text import shown_path
+from generator.problems import Problem
+from generator.site.notepage import relative_link, work_note
+from generator.site.photos import Photos
+from generator.site.store import Store, code_key, pack
+from generator.site.theme import Theme
+
+FEW = 12  # notes up to which starting processes costs more than it saves
+CHUNK = 8
+
+
+@dataclass(frozen=True)
+class Facts:
+    """What the library needs to know of a note. asked: relative links of its prose, and where they led."""
+
+    slug: str
+    date: str
+    record: Record | None
+    problems: tuple[Problem, ...]
+    photos: tuple[str, ...] = ()
+    asked: dict[str, str | None] = field(default_factory=dict)
+
+    def as_data(self) -> dict[str, Any]:
+        return asdict(self)
+
+
+def facts_from(data: dict[str, Any]) -> Facts:
+    """Facts out of what as_data() gave. Raises TypeError, KeyError for anything else."""
+    record = data["record"]
+    if record is not None:
+        tuples = {k: tuple(v) if isinstance(v, list) else v for k, v in record.items()}
+        record = Record(**{**tuples, "causes": tuple(Cause(**cause) for cause in record["causes"])})
+    problems = tuple(Problem(**problem) for problem in data["problems"])
+    return Facts(data["slug"], data["date"], record, problems, tuple(data["photos"]), dict(data["asked"]))
+
+
+@dataclass(frozen=True)
+class Job:
+    """What every worker is told once."""
+
+    content: Path
+    cache: Path
+    config: Config
+    slugs: frozenset[str]
+    base: str
+
+
+class Worker:
+    """Works notes out. One to a process."""
+
+    def __init__(self, job: Job) -> None:
+        from generator import language
+
+        language.use(job.config.language)
+        self.job = job
+        self.theme = Theme(job.content)
+        self.photos = Photos(job.cache / "photos")
+        self._store: Store | None = None
+
+    def work(self, path: Path) -> tuple[str, bytes, bytes, Facts]:
+        """(key, facts and pieces for the store, facts) of a note."""
+        key = note_key(path, self.job)
+        note, problems = read_note(path, self.job.content, self.job.config.mains)
+        if note is None:
+            facts = Facts("", "", None, tuple(problems))
+            return key, pack(facts.as_data()), pack(None), facts
+        asked: dict[str, str | None] = {}
+
+        def link(of: Any, wanted: str) -> str | None:
+            asked[wanted] = relative_link(of, wanted, self.job.content, set(self.job.slugs))
+            return asked[wanted]
+
+        shown = shown_path(path)
+        worked = work_note(note, self.job.config, self.theme, self.photos, link, shown_as=shown)
+        facts = Facts(note.slug, note.date.isoformat(), worked.record, tuple(sorted([*problems, *worked.problems])), worked.photos, asked)
+        return key, pack(facts.as_data()), pack(worked.pieces), facts
+
+
+def note_key(path: Path, job: Job) -> str:
+    """The hash of all that a note's pieces are made from: settings, theme, program, its file and its photos."""
+    digest = hashlib.sha256(f"{job.base}\0{path.relative_to(job.content).as_posix()}\0{shown_path(path)}\0".encode())
+    own = path.parent != job.content / "notes"
+    for file in sorted(path.parent.iterdir()) if own else (path,):
+        try:
+            digest.update(f"{file.name}\0".encode("utf-8", "surrogateescape") + (b"link" if file.is_symlink() else file.read_bytes()) + b"\0")
+        except OSError as error:
+            digest.update(f"{error.errno}\0".encode())
+    return digest.hexdigest()
+
+
+def base_key(config: Config, theme: Theme) -> str:
+    """The hash of what all notes depend on: the library's settings, the theme, the program."""
+    return hashlib.sha256(f"{config!r}\0{theme.key}\0{code_key()}".encode()).hexdigest()
+
+
+# --- spreading ------------------------------------------------------------------------------------------------------
+
+_worker: Worker | None = None
+
+
+def _begin(job: Job) -> None:
+    global _worker
+    _worker = Worker(job)
+
+
+def _work(path: Path) -> tuple[str, bytes, bytes, Facts]:
+    assert _worker is not None
+    return _worker.work(path)
+
+
+def _key(path: Path) -> str:
+    assert _worker is not None
+    return note_key(path, _worker.job)
+
+
+def processes_for(wanted: int, tasks: int) -> int:
+    """How many processes to use: as many as asked for, or one a core; one where there is little to do."""
+    if tasks <= FEW:
+        return 1
+    return max(1, wanted or _cores())
+
+
+def _cores() -> int:
+    try:
+        return len(os.sched_getaffinity(0))
+    except AttributeError:
+        return os.cpu_count() or 1
+
+
+def work_all(
+    job: Job, store: Store, paths: Sequence[Path], processes: int, progress: Callable[[int, int], object]
+) -> dict[Path, tuple[str, Facts]]:
+    """path -> (key, facts) of every note: from the store where nothing changed, else worked out and stored."""
+    keys = {path: note_key(path, job) for path in paths}
+    known: dict[str, Facts] = {}
+    for key, data in store.facts(keys.values()):
+        try:
+            facts = facts_from(data)
+        except (TypeError, KeyError, AttributeError):
+            continue
+        if all(_leads(job, facts, wanted) == led for wanted, led in facts.asked.items()):
+            known[key] = facts
+    found = {path: (key, known[key]) for path, key in keys.items() if key in known}
+    left = [path for path in paths if path not in found]
+    progress(len(found), len(paths))
+    for done, (path, (key, facts, pieces, plain)) in enumerate(_spread(job, left, processes), start=1):
+        store.put(key, facts, pieces)
+        found[path] = (key, plain)
+        progress(len(paths) - len(left) + done, len(paths))
+    store.flush()
+    return found
+
+
+def _leads(job: Job, facts: Facts, wanted: str) -> str | None:
+    """Where a relative link leads now."""
+    from types import SimpleNamespace
+
+    own = job.content / "notes" / facts.slug
+    note: Any = SimpleNamespace(folder=own if (own / "note.md").is_file() else None)
+    return relative_link(note, wanted, job.content, set(job.slugs))
+
+
+def _spread(job: Job, paths: list[Path], processes: int) -> Iterator[tuple[Path, tuple[str, bytes, bytes, Facts]]]:
+    count = processes_for(processes, len(paths))
+    if count == 1:
+        worker = Worker(job) if paths else None
+        for path in paths:
+            assert worker is not None
+            yield path, worker.work(path)
+        return
+    with ProcessPoolExecutor(count, initializer=_begin, initargs=(job,)) as pool:
+        yield from zip(paths, pool.map(_work, paths, chunksize=CHUNK))
+
+
+def digest_of(data: Iterable[Any]) -> str:
+    """A hash of plain data."""
+    return hashlib.sha256(json.dumps(list(data), sort_keys=True, ensure_ascii=False, default=str).encode()).hexdigest()
