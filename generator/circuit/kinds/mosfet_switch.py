@@ -58,7 +58,7 @@ def _channel(x: Point, on: bool) -> dict[str, float]:
 
 
 def formulas(x: Point, solved: dict[str, float]) -> dict[str, str]:
-    found = {}
+    found: dict[str, str] = {}
     if x.pull_down is None:
         found |= {"gate_voltage": "drive", "gate_time_constant": "gate·gate_capacitance"}
     if solved["gate_voltage"] < x.transistor_vth:

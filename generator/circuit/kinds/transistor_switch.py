@@ -81,7 +81,7 @@ def _collector(x: Point, available: float) -> dict[str, float]:
 
 
 def formulas(x: Point, solved: dict[str, float]) -> dict[str, str]:
-    found = {}
+    found: dict[str, str] = {}
     drop = " − vbe/pull_down" if x.pull_down is not None else ""
     on = solved["base_current"] > 0
     found["base_current"] = f"(drive − vbe)/base{drop}" if on else f"max((drive − vbe)/base{drop}, 0)"

@@ -6,7 +6,7 @@ import math
 
 import pytest
 from bench import after, failed, made, said, told, value
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.optimize import brentq
 
@@ -74,6 +74,7 @@ def test_one_of_several_shorted() -> None:
     assert "brighter" in failed(block, "LED", "short").remark
 
 
+@settings(deadline=None)
 @given(st.floats(0.5, 40), st.floats(10, 1e5), st.integers(1, 8))
 def test_energy_is_conserved(supply: float, resistor: float, count: int) -> None:
     """What the supply gives is what resistor and LEDs take. Source: conservation of energy."""

@@ -1,0 +1,117 @@
+"""Triac switch, held against complex nodal analysis, integration over a period and figures of the trade."""
+
+from __future__ import annotations
+
+import cmath
+import math
+from typing import Any
+
+import numpy as np
+import pytest
+from bench import PLAIN, after, failed, made, said, told, value
+from scipy.integrate import quad
+
+EXAMPLE = {
+    "load": "45 W", "triac": "TR1 1A 600V", "gate_resistor": "R7 470", "snubber_resistor": "R8 100 0.5W",
+    "snubber_capacitor": "C6 10n X2 275V",
+}  # fmt: skip
+
+
+def switch(**changes: Any) -> Any:
+    return made("triac-switch", PLAIN, **{**EXAMPLE, **changes})
+
+
+def off_state(*, resistor: float = 100.0, capacitor: float = 10e-9, with_load: bool = True) -> float:
+    """RMS current with the triac blocking: mains, load and snubber as complex admittances, by numpy."""
+    load = 1 / (230**2 / 45 if with_load else 1e-3)
+    snubber = 1 / (resistor + (1 / (2j * math.pi * 50 * capacitor) if capacitor else 0))
+    volts = np.linalg.solve(np.array([[load + snubber]]), np.array([load * 230]))
+    return abs(cmath.polar(complex(volts[0] * snubber))[0])
+
+
+def test_load_current() -> None:
+    """45 W at 230 V are 196 mA, by hand."""
+    assert value(switch(), "load_current") == pytest.approx(0.19565, rel=1e-4)
+
+
+def test_conduction_loss_against_an_integration() -> None:
+    """1.2 V times |i| over a period, by scipy. The data-sheet form is P = VT0·IT(AV) with IT(AV) = 2√2/π of the RMS current."""
+    mean, _ = quad(lambda t: 1.2 * 0.87 * math.sqrt(2) * abs(math.sin(2 * math.pi * t)), 0, 1, points=[0.5])
+    assert value(switch(load=f"{0.87 * 230} W"), "triac_power") == pytest.approx(mean, rel=1e-6)
+
+
+def test_rule_of_thumb_for_the_leakage() -> None:
+    """100 nF pass some 7.2 mA at 230 V 50 Hz. Common practice, no source."""
+    assert value(switch(snubber_capacitor="100n X2"), "snubber_current") == pytest.approx(7.2e-3, rel=0.01)
+
+
+@pytest.mark.parametrize("resistor, capacitor", [(100.0, 10e-9), (39.0, 100e-9), (330.0, 47e-9)])
+def test_leakage_against_complex_nodal_analysis(resistor: float, capacitor: float) -> None:
+    block = switch(snubber_resistor=f"{resistor}", snubber_capacitor=f"{capacitor * 1e9}n X2")
+    alone = off_state(resistor=resistor, capacitor=capacitor, with_load=False)
+    assert value(block, "snubber_current") == pytest.approx(alone, rel=1e-6)
+    # The load in series, which the formula leaves out, changes it by less than 1 %.
+    assert value(block, "snubber_current") == pytest.approx(off_state(resistor=resistor, capacitor=capacitor), rel=0.01)
+
+
+def test_surge_is_the_crest_over_the_resistor() -> None:
+    """325.27 V over 100 Ω, Ohm's law."""
+    assert value(switch(), "snubber_surge") == pytest.approx(3.2527, rel=1e-4)
+
+
+@pytest.mark.parametrize("part, mode, name, expected", [
+    ("C6", "short", "snubber_current", off_state(capacitor=0.0)), ("C6", "open", "snubber_current", 0.0),
+    ("C6", "low", "snubber_current", off_state(capacitor=2e-9)), ("R8", "open", "snubber_current", 0.0),
+    ("R8", "high", "snubber_current", off_state(resistor=200.0)), ("TR1", "open", "load_current", off_state()),
+    ("R7", "open", "load_current", off_state()), ("TR1", "short", "load_current", 45 / 230), ("TR1", "short", "snubber_current", 0.0),
+])  # fmt: skip
+def test_failures_against_complex_nodal_analysis(part: str, mode: str, name: str, expected: float) -> None:
+    assert after(switch(), part, mode)[name] == pytest.approx(expected, rel=1e-4, abs=1e-12)
+
+
+def test_without_a_snubber_nothing_leaks() -> None:
+    block = switch(snubber_resistor="", snubber_capacitor="")
+    assert "snubber_current" not in block.values and "snubber_surge" not in block.values
+    assert after(block, "TR1", "open")["load_current"] == 0.0
+    assert "snubber_surge" not in switch(snubber_resistor="").values
+
+
+def test_a_shorted_triac_is_the_dangerous_failure() -> None:
+    assert [(f.part, f.failed) for f in switch().failures if f.dangerous] == [("TR1", "short")]
+    assert "fully on" in failed(switch(), "TR1", "short").remark
+
+
+def test_band_of_the_leakage() -> None:
+    """Mains ±10 %, film capacitor ±10 %: nearly 0.81 and 1.21 times, since the resistor hardly counts."""
+    block = made("triac-switch", **EXAMPLE)
+    result = block.values["snubber_current"]
+    assert result.low == pytest.approx(0.81 * value(block, "snubber_current"), rel=1e-4)
+    assert result.high == pytest.approx(1.21 * value(block, "snubber_current"), rel=1e-4)
+
+
+def test_checks_take_the_top_of_the_mains() -> None:
+    """253 V RMS, 358 V at the crest: a 350 V triac and a 250 V capacitor are too little."""
+    texts = said(made("triac-switch", **{**EXAMPLE, "triac": "TR1 0.2A 350V", "snubber_capacitor": "C6 10n X2 250V"}), ok=False)
+    for words in ("358 V, rated 350 V", "253 V, rated AC 250 V", "rated 200 mA"):
+        assert words in texts
+    assert "358 V, rated DC 275 V" in said(switch(snubber_capacitor="C6 10n 275V"), ok=True) + said(
+        made("triac-switch", **{**EXAMPLE, "snubber_capacitor": "C6 10n 275V"}), ok=False
+    )
+
+
+def test_a_capacitor_straight_across_the_triac_is_told() -> None:
+    assert "no snubber resistor" in said(switch(snubber_resistor=""), ok=False)
+
+
+@pytest.mark.parametrize("parameter, text", [
+    ("load", "0 W"), ("load", "-45 W"), ("load", "nan"), ("load", "1e400 W"), ("load", "45 A"), ("snubber_capacitor", "10 k"),
+    ("snubber_resistor", "0"), ("on_voltage", "0 V"), ("f", "0 Hz"), ("supply", "230 A"), ("gate_resistor", "5 V"),
+])  # fmt: skip
+def test_bad_values_are_named(parameter: str, text: str) -> None:
+    assert f"triac-switch {parameter}" in told("triac-switch", **{**EXAMPLE, parameter: text})
+
+
+def test_contradictory_missing_and_unknown_parameters() -> None:
+    assert "a snubber has a capacitor" in told("triac-switch", **{**EXAMPLE, "snubber_capacitor": ""})
+    assert "triac-switch needs load" in told("triac-switch", **{**EXAMPLE, "load": ""})
+    assert "did you mean on_voltage" in told("triac-switch", **EXAMPLE, onvoltage="1 V")
