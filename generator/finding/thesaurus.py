@@ -169,10 +169,11 @@ def read(text: str, file: str) -> tuple[dict[str, dict[str, list[str]]], list[Pr
 
     problems: list[Problem] = []
     out: dict[str, dict[str, list[str]]] = {}
+    loader = getattr(yaml, "CSafeLoader", yaml.SafeLoader)  # the same rules, ten times as fast where it is there
     try:
-        if any(isinstance(token, yaml.AliasToken) for token in yaml.scan(text)):
+        if any(isinstance(token, yaml.AliasToken) for token in yaml.scan(text, loader)):
             return {}, [Problem(file, 0, 0, "anchors and aliases are not used here", "write the words out")]
-        root = yaml.compose(text, Loader=yaml.SafeLoader)
+        root = yaml.compose(text, Loader=loader)
     except (yaml.YAMLError, RecursionError) as error:
         mark = getattr(error, "problem_mark", None)
         line, column = (mark.line + 1, mark.column + 1) if mark else (0, 0)

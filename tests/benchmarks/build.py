@@ -1,0 +1,58 @@
+"""Cold build of 200 generated notes beside the bare cost of the library calls, and the start of the command.
+
+    python tests/benchmarks/build.py [NOTES]
+"""
+
+from __future__ import annotations
+
+import statistics
+import subprocess
+import sys
+import tempfile
+import time
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).resolve().parent))
+
+from floor import floor  # noqa: E402
+from generated import library  # noqa: E402
+
+from generator.site.build import build_site  # noqa: E402
+
+
+def seconds_of(command: list[str], runs: int = 9) -> float:
+    times = []
+    for _ in range(runs):
+        start = time.perf_counter()
+        subprocess.run(command, check=True, stdout=subprocess.DEVNULL)
+        times.append(time.perf_counter() - start)
+    return statistics.median(times)
+
+
+def main() -> None:
+    notes = int(sys.argv[1]) if len(sys.argv) > 1 else 200
+    with tempfile.TemporaryDirectory() as place:
+        folder = library(Path(place) / "content", notes)
+        floor(library(Path(place) / "warm", 2))
+        bare = [floor(folder)]
+        start = time.perf_counter()
+        built = build_site(folder, Path(place) / "site", processes=1)
+        cold = time.perf_counter() - start
+        assert built.written, built.problems[:3]
+        bare.append(floor(folder))
+        start = time.perf_counter()
+        build_site(folder, Path(place) / "site", processes=1)
+        again = time.perf_counter() - start
+    library_calls = statistics.mean(bare)
+    bare_python = seconds_of([sys.executable, "-c", "pass"])
+    start_up = seconds_of([sys.executable, "-m", "generator.cli", "--help"])
+    print(f"{'':44}{'seconds':>9}{'ratio':>8}")
+    print(f"{f'bare library calls, {notes} notes of 6 blocks':44}{library_calls:9.2f}{1:8.2f}")
+    print(f"{'cold build, one process':44}{cold:9.2f}{cold / library_calls:8.2f}   target 1.3")
+    print(f"{'built again, nothing changed':44}{again:9.2f}{again / library_calls:8.2f}")
+    print(f"{'python -c pass':44}{bare_python:9.3f}{1:8.2f}")
+    print(f"{'benchlore --help':44}{start_up:9.3f}{start_up / bare_python:8.2f}   target 6")
+
+
+if __name__ == "__main__":
+    main()
