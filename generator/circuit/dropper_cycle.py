@@ -9,8 +9,9 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import lru_cache
 
-from generator.circuit.steady_state import root
+from generator.circuit.steady_state import root, square_of_piece
 
 _REPEATS = 1e-10  # of the crest: where the state counts as repeated
 _MOST_HALVES = 400
@@ -26,6 +27,7 @@ class DropperCycle:
     mean_square: float
 
 
+@lru_cache(maxsize=4096)  # bands and failures ask for the same points
 def dropper_cycle(
     *, peak: float, frequency: float, series: float, capacitance: float, discharge: float, up: float, down: float
 ) -> DropperCycle:
@@ -147,19 +149,6 @@ class _Circuit:
         if g * (end - start) < _FORGOTTEN:
             end = root(current, 0.0, math.pi / omega)
         span, cos_end, sin_end = end - start, math.cos(omega * end), math.sin(omega * end)
-        faded = math.exp(-g * span)
-        sine = (a * (sin_end - sin_start) - b * (cos_end - cos_start)) / omega
-        tail = d * -math.expm1(-g * span) / g
-        charge = sine + c * span + tail
-        square = (
-            (a * a + b * b) / 2 * span
-            + (a * a - b * b) / (2 * omega) * (sin_end * cos_end - sin_start * cos_start)
-            - a * b / omega * (cos_end**2 - cos_start**2)
-            + c * c * span + 2 * c * sine + 2 * c * tail
-            + d * d * -math.expm1(-2 * g * span) / (2 * g)
-            + 2 * d / (g * g + omega * omega) * (
-                faded * (a * (omega * sin_end - g * cos_end) - b * (g * sin_end + omega * cos_end))
-                - a * (omega * sin_start - g * cos_start) + b * (g * sin_start + omega * cos_start)
-            )
-        )  # fmt: skip
+        charge = (a * (sin_end - sin_start) - b * (cos_end - cos_start)) / omega + c * span + d * -math.expm1(-g * span) / g
+        square = square_of_piece(a=a, b=b, c=c, d=d, g=g, omega=omega, start=start, end=end)
         return peak * cos_end - level, end, charge, square

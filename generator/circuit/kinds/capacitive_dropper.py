@@ -10,7 +10,7 @@ from generator.circuit import plug
 from generator.circuit.block import Block, Check, ExtraPart, Kind, Param, Point, Value
 from generator.circuit.dropper_cycle import DropperCycle, dropper_cycle
 from generator.circuit.kinds._dropper_drawing import draw
-from generator.circuit.ratings import rating, within
+from generator.circuit.ratings import rating
 from generator.circuit.steady_state import root
 
 CYCLE = "periodic steady state of mains, series resistor, dropper and diodes, solved piece by piece"

@@ -55,10 +55,12 @@ def solve(x: Point) -> dict[str, float]:
     full_wave = x.rectifier != "half-wave" and not half_lost
     peak = peak_from_secondary(secondary=secondary, diodes=n, diode_drop=x.diode_drop)
     lifted = 1 + x.regulation
+    bumps = x.failed("smoothing") == "open"
     values: dict[str, float] = {
         "n": n,
-        "peak": _without_smoothing(x, secondary, n, full_wave) if x.failed("smoothing") == "open" else peak,
-        "no_load_peak": peak_from_secondary(secondary=secondary * lifted, diodes=n, diode_drop=x.diode_drop),
+        "peak": _without_smoothing(x, secondary, n, full_wave) if bumps else peak,
+        "no_load_peak": _without_smoothing(x, secondary * lifted, n, full_wave) if bumps
+        else peak_from_secondary(secondary=secondary * lifted, diodes=n, diode_drop=x.diode_drop),
         "high_mains_peak": peak_from_secondary(secondary=top * lifted, diodes=n, diode_drop=x.diode_drop),
         "reverse_voltage": reverse_voltage_on_diode(secondary=secondary, rectifier=x.rectifier, diode_drop=x.diode_drop),
         "decay_time": decay_time(resistance=x.bleeder, capacitance=x.smoothing, peak=peak, decay_to=x.decay_to),
@@ -80,15 +82,14 @@ def _without_smoothing(x: Point, secondary: float, n: int, full_wave: bool) -> f
     ).mean  # fmt: skip
 
 
-def _under_load(x: Point, secondary: float, n: int, full_wave: bool) -> dict[str, float]:
-    if secondary == 0:
-        return {"ripple": 0.0, "trough": 0.0, "mean": 0.0}
+def _steady_state(x: Point, secondary: float, n: int, full_wave: bool) -> tuple[Ripple, float]:
+    """The rail under load, and what the drains come to as a resistance."""
     by_current = x.load_is == "A"
     drains = [r for r in (None if by_current else x.load, x.bleeder) if r is not None]
     conductance = sum(1 / r for r in drains)
     behind = x.rated_current is not None and x.regulation > 0
     drain_resistance = 1 / conductance if conductance else math.inf
-    found: Ripple = rectifier_steady_state(
+    found = rectifier_steady_state(
         emf=secondary * math.sqrt(2) * (1 + x.regulation if behind else 1.0),
         drop=n * x.diode_drop,
         source_resistance=secondary * x.regulation / x.rated_current if behind else 0.0,
@@ -98,21 +99,32 @@ def _under_load(x: Point, secondary: float, n: int, full_wave: bool) -> dict[str
         frequency=x.f,
         full_wave=full_wave,
     )
+    return found, drain_resistance
+
+
+def _under_load(x: Point, secondary: float, n: int, full_wave: bool) -> dict[str, float]:
+    if secondary == 0:
+        return {"ripple": 0.0, "trough": 0.0, "mean": 0.0}
+    found, drain_resistance = _steady_state(x, secondary, n, full_wave)
     return {
         "ripple": found.top - found.trough, "trough": found.trough, "mean": found.mean,
-        "v_top": found.top, "v_off": found.v_off, "t_off": found.t_off, "area": found.area, "R": drain_resistance,
+        "v_top": found.top, "v_off": found.v_off, "t_off": found.t_off, "dip": found.dip, "area": found.area, "R": drain_resistance,
     }  # fmt: skip
 
 
 def formulas(x: Point, solved: dict[str, float]) -> dict[str, str]:
     """The decay between two crests, as the load is a current, a resistor or both."""
     by_current = x.load_is == "A" if x.load is not None else False
-    if by_current and math.isinf(solved.get("R", math.inf)):
+    if solved.get("trough") == 0:
+        trough = "0"
+    elif by_current and math.isinf(solved.get("R", math.inf)):
         trough = "v_off − load·t_off/smoothing"
     elif by_current:
         trough = "(v_off + load·R)·exp(−t_off/(R·smoothing)) − load·R"
     else:
         trough = "v_off·exp(−t_off/(R·smoothing))"
+    if solved.get("trough") and solved.get("dip"):
+        trough += " − dip"
     crests = "" if x.rectifier == "bridge" else "2·"
     return {"trough": trough, "reverse_voltage": f"{crests}secondary·√2 − diode_drop"}
 
@@ -125,10 +137,31 @@ def checks(block: Block) -> list[Check]:
         found += rating(block, "bleeder", "W", top * top / bleeder.low, "turns into heat at the top of the mains")
     elif top > HAZARDOUS_DC:
         found.append(Check("bleeder", f"none: the capacitor keeps up to {top:.0f} V", False))
-    rated, load = block.quantity("rated_current"), block.quantity("load")
-    if rated is not None and load is not None and load.unit == "A":
-        found.append(within("transformer", rated.middle, load.high, "A", "delivers"))
-    return found
+    return found + _winding_current(block)
+
+
+# RMS current in the secondary for each ampere of direct current with a large smoothing capacitor, where the winding's
+# own resistance is not known (common practice, no source).
+_RMS_FOR_DC = {"bridge": 1.8, "centre-tap": 1.2, "half-wave": 2.5}
+
+
+def _winding_current(block: Block) -> list[Check]:
+    """The RMS current in the secondary, well above the direct current since it flows in short pulses, against its rating."""
+    x, rated = block.point, block.quantity("rated_current")
+    if rated is None or x.load is None:
+        return []
+    load = block.quantity("load")
+    assert load is not None
+    heaviest = x.changed(load=load.high if x.load_is == "A" else load.low)
+    n, full_wave = diodes_in_path(x.rectifier), x.rectifier != "half-wave"
+    found, drain = _steady_state(heaviest, x.secondary, n, full_wave)
+    if math.isfinite(found.square) and found.square > 0:
+        pulses = 2 if x.rectifier == "bridge" else 1  # each half of a centre-tapped winding carries every other pulse
+        current = math.sqrt(found.square * pulses * x.f)
+    else:
+        direct = (heaviest.load if x.load_is == "A" else 0.0) + (found.mean / drain if math.isfinite(drain) else 0.0)
+        current = direct * _RMS_FOR_DC[x.rectifier]
+    return [within("transformer", rated.low, current, "A", "carries, RMS, in short pulses,")]
 
 
 def fail(point: Point, key: str, mode: str) -> tuple[Point, str]:
@@ -235,7 +268,7 @@ KIND = Kind(
         Value("high_mains_peak", "V", "the same at the top of the mains band", "secondary_top·√2·(1 + regulation) − n·diode_drop",
               PEAK_RECTIFIER, measurable=False),
         Value("ripple", "V", "peak-to-peak ripple under load", "v_top − trough", STEADY_STATE,
-              at="across the smoothing capacitor, oscilloscope or AC range"),
+              at="across the smoothing capacitor, oscilloscope; a meter's AC range shows about 0.3 of it"),
         Value("trough", "V", "lowest voltage between two crests", "v_off − load·t_off/smoothing", STEADY_STATE,
               at="across the smoothing capacitor, oscilloscope"),
         Value("mean", "V", "what a DC meter shows under load", "area·ripple_frequency", STEADY_STATE,
@@ -256,7 +289,7 @@ KIND = Kind(
         ExtraPart("transformer", "winding", "transformer winding"),
         ExtraPart("diodes", "diode", "rectifier diode", named_by="rectifier"),
     ),
-    helper_units={"v_off": "V", "v_top": "V", "t_off": "s", "area": "Vs", "R": "ohm", "n": "", "secondary_top": "V"},
+    helper_units={"v_off": "V", "v_top": "V", "t_off": "s", "dip": "V", "area": "Vs", "R": "ohm", "n": "", "secondary_top": "V"},
     cautions=("mains", "charge"),
     variants=(
         {"rectifier": "centre-tap D1-D2", "load": "R7 240"},
