@@ -285,9 +285,12 @@ class _Cycle:
         return self.decayed(piece.v_off, self.off)
 
     def settled(self, crest: float) -> float:
-        """The voltage at which the diodes begin to conduct that repeats: secant steps from the crest, else a bracket."""
+        """The voltage at which the diodes begin to conduct that repeats: secant steps from a guess, else a bracket."""
         top = crest * (1 - 1e-12)
-        before, change_before = top, self.next_on(top) - top
+        drain = self.current + crest / self.resistance
+        # charging pulses are a few times the drain, and the capacitor bears most of a period alone
+        before = max(crest / 2, min(top, crest - drain * (3 * self.rs + 0.8 * self.period / self.c)))
+        change_before = self.next_on(before) - before
         v_on = before + change_before
         for _ in range(12):
             change = self.next_on(v_on) - v_on
