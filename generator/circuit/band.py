@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 MOST_CORNER_AXES = 6  # 64 corners; beyond that the corners are chosen by the direction of each axis
 _GOLDEN = (math.sqrt(5) - 1) / 2
 _NUDGE = 1e-4
-_HALVINGS_FIRST, _HALVINGS_MORE = 10, 32  # on all edges, then on the outermost ones
+_HALVINGS, _ROUNDS = 6, 5  # along the edges on which a value ends: 12 at first, then 6 in each round
 
 
 @dataclass(frozen=True)
@@ -115,14 +115,17 @@ def _where_it_ends(box: _Box, corners: list[tuple[tuple[float, ...], dict[str, f
     with_it = [place for place, found in corners if exists(found.get(name), definition.unit)]
     if len(with_it) == len(corners):
         return []
-    edges = []
+    rising, falling = [], []
     for place in with_it:
         for i, share in enumerate(place):
             if not has(place[:i] + (1.0 - share,) + place[i + 1 :]):
-                edges.append(closer((place, i, share, 1.0 - share), _HALVINGS_FIRST))
-    edges.sort(key=lambda edge: box(edge[0])[name])
-    outermost = edges if len(edges) <= 4 else edges[:2] + edges[-2:]
-    return [box(closer(edge, _HALVINGS_MORE)[0])[name] for edge in outermost]
+                edge = closer((place, i, share, 1.0 - share), 2 * _HALVINGS)
+                (rising if box(edge[0])[name] >= box(place)[name] else falling).append(edge)
+    for edges, best_first in ((rising, True), (falling, False)):
+        for _ in range(_ROUNDS):  # each round closes in on the outer half of the edges that are left
+            edges.sort(key=lambda edge: box(edge[0])[name], reverse=best_first)
+            edges[:] = [closer(edge, _HALVINGS) for edge in edges[: max(2, len(edges) // 2)]]
+    return [box(edge[0])[name] for edge in rising + falling]
 
 
 def _chosen_corners(

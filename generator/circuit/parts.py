@@ -14,7 +14,7 @@ LONGEST_DESIGNATOR = 9
 LONGEST_PART = 80
 
 # Worst case where the note is silent (the library's convention; typical stock parts).
-TOLERANCES = {"resistor": 0.05, "film": 0.10, "electrolytic": 0.20, "thermistor": 0.05, "photoresistor": 0.0}
+TOLERANCES = {"resistor": 0.05, "potentiometer": 0.05, "film": 0.10, "electrolytic": 0.20, "thermistor": 0.05, "photoresistor": 0.0}
 THERMISTOR_B_TOLERANCE = 0.01
 ELECTROLYTIC_FROM = 1e-6  # F; a capacitor without a word for its type
 
