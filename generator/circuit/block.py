@@ -76,8 +76,9 @@ class Value:
 
     measurable: a meter can show it. interior: its extremes may lie inside the tolerance box, not at a corner.
     at: where to put the meter, in words. hazard: "mains" or "charged" where measuring it is dangerous; cold: it is
-    read with the plug out. whole: a count. impedance: formula of the node's source resistance, where a meter's own
-    resistance moves it.
+    read with the plug out. whole: a count. Where a meter's own resistance moves the reading: impedance is the formula of
+    the node's source resistance, by which the meter divides the value (inputs, values and helpers; an absent part
+    counts as inf); across is the resistor that the meter lies across, so that both drain what is measured.
     """
 
     name: str
@@ -92,6 +93,7 @@ class Value:
     cold: bool = False
     whole: bool = False
     impedance: str = ""
+    across: str = ""
 
 
 @dataclass(frozen=True)
@@ -221,6 +223,7 @@ class Kind:
     checks(block) -> [Check]; draw(block, sheet) puts the symbols on the sheet.
     fail(point, key, mode) -> (point with the failure's numbers, remark) beyond what fail_value does (optional).
     vet(inputs) -> [(parameter, what, hint)]: contradictory parameters (optional).
+    names(inputs) -> [(path, block)]: the other blocks of the note that it names without taking a value (optional).
     cut_values(definition of a cut point) -> [Value]: the values that each cut point adds (optional).
     helper_units: unit of each helper name that formulas use.
     dangerous: (parameter, failure) pairs to look for first, or a function of the point where they depend on the circuit.
@@ -241,6 +244,7 @@ class Kind:
     vet: Callable[[dict[str, Any]], list[tuple[str, str, str]]] | None = None
     extra_parts: tuple[ExtraPart, ...] = ()
     cut_values: Callable[[], tuple[Value, ...]] | None = None
+    names: Callable[[dict[str, Any]], list[tuple[tuple[str | int, ...], str]]] | None = None
     helper_units: Mapping[str, str] = field(default_factory=dict)
     dangerous: frozenset[tuple[str, str]] | Callable[[Point], frozenset[tuple[str, str]]] = frozenset()
     cautions: tuple[str, ...] = ()  # "mains", "charge", "lithium", "heat"

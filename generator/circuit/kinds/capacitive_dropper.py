@@ -76,7 +76,7 @@ def solve(x: Point) -> dict[str, float]:
     broken = math.isinf(x.series) or x.failed("dropper") == "short"
     stored, surge = (0.0, 0.0) if broken else (crest, crest / x.series)
     values = {
-        "reactance": reactance(frequency=x.f, capacitance=x.dropper), "charge": charge, "current": current,
+        "reactance": 0.0 if x.failed("dropper") == "short" else reactance(frequency=x.f, capacitance=x.dropper), "charge": charge, "current": current,
         "clamp_power": x.output * current, "surge_current": surge, "replug_surge": 2 * surge, "i_rms": rms,
         "series_power": 0.0 if broken else x.series * rms * rms,
         "peak": stored, "wait": plug.AFTER, "limit": plug.LIMIT,
@@ -289,9 +289,9 @@ KIND = Kind(
               measurable=False),
         Value("series_power", "W", "heat in the series resistor", "series·i_rms²", CYCLE, measurable=False),
         Value("plug_voltage_1s", "V", "left between the plug's pins 1 s after it is pulled", "peak·exp(−wait/(discharge·dropper))",
-              plug.RULE, at="between the pins of the pulled plug", hazard="charged", cold=True),
+              plug.RULE, at="between the pins of the pulled plug", hazard="charged", cold=True, across="discharge"),
         Value("discharge_time_34v", "s", "from the crest down to 34 V", "discharge·dropper·ln(peak/limit)", plug.SOURCE,
-              at="between the pins of the pulled plug", hazard="charged", cold=True),
+              at="between the pins of the pulled plug", hazard="charged", cold=True, across="discharge"),
     ),
     solve=solve,
     formulas=formulas,

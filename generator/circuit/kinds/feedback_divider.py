@@ -29,7 +29,7 @@ def _set_high(x: Point) -> bool:
 
 def solve(x: Point) -> dict[str, float]:
     if _set_high(x):
-        return {"divider_current": 0.0}  # the output goes to whatever comes in, which this block does not know
+        return {"output": math.inf, "divider_current": 0.0}  # up to whatever comes in, which this block does not know
     across, other = (x.lower, x.upper) if x.reference_across == "lower" else (x.upper, x.lower)
     current = x.reference / across
     return {

@@ -96,7 +96,7 @@ def cut_values() -> tuple[Value, ...]:
     return (
         Value("illuminance", "lux", "light at this point", "illuminance", POWER_LAW, at="light meter at the sensor"),
         Value("resistance", "ohm", "the sensor's resistance there", "resistance", POWER_LAW, cold=True, at="across the unplugged sensor"),
-        Value("output", "V", "voltage at the tap there", "output", OHMS_LAW, at="from the tap to 0 V"),
+        Value("output", "V", "voltage at the tap there", "output", OHMS_LAW, at="from the tap to 0 V", impedance="fixed∥resistance"),
     )  # fmt: skip
 
 

@@ -120,7 +120,7 @@ KIND = Kind(
     ),
     values=(
         Value("time_constant", "s", "time to 63 % of the way", "resistor·capacitor", EXPONENTIAL,
-              at="across the capacitor, oscilloscope: time to 63 % of the way"),
+              at="across the capacitor, oscilloscope: time to 63 % of the way", impedance="resistor"),
         Value("delay", "s", "until the threshold is reached", "time_constant·ln(supply/(supply − threshold))", EXPONENTIAL,
               at="across the capacitor, oscilloscope or stopwatch: time to the threshold"),
         Value("cutoff", "Hz", "frequency above which it swallows a signal (−3 dB)", "1/(2·π·time_constant)",

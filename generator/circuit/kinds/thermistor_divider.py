@@ -188,7 +188,7 @@ def cut_values() -> tuple[Value, ...]:
         Value("temperature", "°C", "temperature at this point", "temperature", B_EQUATION, at="thermometer at the thermistor"),
         Value("resistance", "ohm", "thermistor's resistance there", "resistance", B_EQUATION, cold=True,
               at="across the unplugged thermistor"),
-        Value("output", "V", "voltage at the tap there", "output", OHMS_LAW, at="from the tap to 0 V"),
+        Value("output", "V", "voltage at the tap there", "output", OHMS_LAW, at="from the tap to 0 V", impedance="fixed∥resistance"),
         Value("code", "", "what the converter makes of it", "min(floor(output/supply·levels), levels − 1)",
               "converter whose reference is the divider's supply", measurable=False, whole=True),
     )  # fmt: skip

@@ -8,7 +8,6 @@ from typing import Any
 from generator.circuit.block import Block, Check, Kind, Param, Point, Value
 from generator.circuit.labels import computed, named, part_label
 from generator.circuit.parts import Part
-from generator.circuit.quantity import format_value
 from generator.circuit.ratings import rating, within
 from generator.circuit.sheet import Line, Sheet
 
@@ -59,8 +58,8 @@ def solve(x: Point) -> dict[str, float]:
         values["load_current"] = leak
     if x.failed("triac") == "short":
         values["triac_power"] = 0.0
-        if has_snubber:
-            values["snubber_current"] = 0.0
+        if has_snubber:  # read in series with the load, which the triac no longer turns off
+            values["snubber_current"] = values["load_current"]
     else:
         values["triac_power"] = 0.0 if never_on else conduction_loss(on_voltage=x.on_voltage, current=values["load_current"])
     return values
