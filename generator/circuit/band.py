@@ -39,6 +39,7 @@ class Axis:
 
 
 Solve = Callable[[Any], dict[str, float]]
+_Edge = tuple[tuple[float, ...], int, float, float]  # place, axis, last share with a value, first one without
 
 
 class _Box:
@@ -104,8 +105,8 @@ def _where_it_ends(box: _Box, corners: list[tuple[tuple[float, ...], dict[str, f
     def has(place: tuple[float, ...]) -> bool:
         return exists(box(place).get(name), definition.unit)
 
-    def closer(edge: tuple[tuple[float, ...], int, float, float], halvings: int) -> tuple[tuple[float, ...], int, float, float]:
-        """An edge (place, axis, last share with the value, first one without) closed in on the end of the value."""
+    def closer(edge: _Edge, halvings: int) -> _Edge:
+        """The edge closed in on the end of the value."""
         place, i, inside, outside = edge
         for _ in range(halvings):
             middle = (inside + outside) / 2
@@ -115,7 +116,8 @@ def _where_it_ends(box: _Box, corners: list[tuple[tuple[float, ...], dict[str, f
     with_it = [place for place, found in corners if exists(found.get(name), definition.unit)]
     if len(with_it) == len(corners):
         return []
-    rising, falling = [], []
+    rising: list[_Edge] = []
+    falling: list[_Edge] = []
     for place in with_it:
         for i, share in enumerate(place):
             if not has(place[:i] + (1.0 - share,) + place[i + 1 :]):
