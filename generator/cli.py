@@ -144,9 +144,10 @@ def _tell(problems: Sequence[Any]) -> int:
 
 
 def _site(chosen: Any) -> int:
+    from generator.progress import Progress
     from generator.site.build import build_site
 
-    built = build_site(chosen.content, chosen.to, processes=chosen.processes, say=_say)
+    built = build_site(chosen.content, chosen.to, processes=chosen.processes, progress=Progress())
     status = _tell(built.problems)
     if status == DONE:
         _say(f"{built.notes} notes, {built.pages} pages in {chosen.to}")
@@ -162,9 +163,10 @@ def _live(chosen: Any) -> int:
 
 
 def _inspect(chosen: Any) -> int:
+    from generator.progress import Progress
     from generator.site.build import inspect_library
 
-    problems, notes = inspect_library(chosen.content)
+    problems, notes = inspect_library(chosen.content, progress=Progress())
     status = _tell(problems)
     if status == DONE:
         _say(f"{notes} notes, nothing wrong")

@@ -30,7 +30,6 @@ from generator.site.store import Store, cache_folder
 from generator.site.theme import Theme
 from generator.site.workshop import Facts, Job, digest_of, work_all
 
-Say = Callable[[str], object]
 Progress = Callable[[str, int, int], object]  # what is being done, how much of it is done, how much there is
 
 
@@ -95,7 +94,7 @@ def inspect_library(content: Path, processes: int = 0, progress: Progress = _qui
 
 
 def build_site(
-    content: Path, target: Path, *, processes: int = 1, say: Say = lambda text: None, progress: Progress = _quiet
+    content: Path, target: Path, *, processes: int = 1, progress: Progress = _quiet
 ) -> Built:
     """Write the site of a library into target. With problems, nothing is written and the old site stays."""
     build = Build(content, processes, progress)

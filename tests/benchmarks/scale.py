@@ -1,0 +1,97 @@
+"""How the build grows: cold, again, one note changed; one process and two; peak memory. Ratios within one run.
+
+    python tests/benchmarks/scale.py [SMALL LARGE]     (1000 and 10000 notes unless said; the large one takes long)
+"""
+
+from __future__ import annotations
+
+import shutil
+import subprocess
+import sys
+import tempfile
+import threading
+import time
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).resolve().parent))
+
+from floor import floor  # noqa: E402
+from generated import library  # noqa: E402
+
+
+class Run:
+    """`benchlore site` as a whole process: wall seconds, and the peak memory of all its processes together in MiB."""
+
+    def __init__(self, content: Path, site: Path, processes: int) -> None:
+        command = [sys.executable, "-m", "generator.cli", "site", str(content), "--to", str(site), "--processes", str(processes)]
+        start = time.perf_counter()
+        process = subprocess.Popen(command, stderr=subprocess.PIPE, stdout=subprocess.DEVNULL)
+        self.peak = 0.0
+        watcher = threading.Thread(target=self._watch, args=(process,), daemon=True)
+        watcher.start()
+        _, said = process.communicate()
+        self.seconds = time.perf_counter() - start
+        assert process.returncode == 0, said.decode()[-2000:]
+
+    def _watch(self, process: subprocess.Popen[bytes]) -> None:
+        while process.poll() is None:
+            self.peak = max(self.peak, sum(_proportional(pid) for pid in _family(process.pid)) / 1024)
+            time.sleep(0.2)
+
+
+def _family(pid: int) -> list[int]:
+    found = [pid]
+    try:
+        for task in Path(f"/proc/{pid}/task").iterdir():
+            for child in (task / "children").read_text().split():
+                found += _family(int(child))
+    except OSError:
+        pass
+    return found
+
+
+def _proportional(pid: int) -> float:
+    """KiB of memory of a process, pages shared with others counted by their share."""
+    try:
+        for line in Path(f"/proc/{pid}/smaps_rollup").read_text().splitlines():
+            if line.startswith("Pss:"):
+                return float(line.split()[1])
+    except OSError:
+        pass
+    return 0.0
+
+
+def fresh(folder: Path, place: Path) -> None:
+    shutil.rmtree(folder / ".benchlore-cache", ignore_errors=True)
+    shutil.rmtree(place / "site", ignore_errors=True)
+
+
+def main() -> None:
+    small, large = (int(n) for n in sys.argv[1:3]) if len(sys.argv) > 2 else (1000, 10000)
+    with tempfile.TemporaryDirectory() as temporary:
+        place = Path(temporary)
+        few = library(place / "few", small)
+        bare = floor(few)
+        fresh(few, place)
+        one = Run(few, place / "site", 1)
+        fresh(few, place)
+        two = Run(few, place / "site", 2)
+        print(f"{'':52}{'seconds':>9}{'ratio':>8}{'MiB':>7}", flush=True)
+        print(f"{f'bare library calls, {small} notes':52}{bare:9.1f}{1:8.2f}")
+        print(f"{f'cold, {small} notes, one process':52}{one.seconds:9.1f}{one.seconds / bare:8.2f}{one.peak:7.0f}   target 1.2")
+        print(f"{f'cold, {small} notes, two processes, against one':52}{two.seconds:9.1f}{one.seconds / two.seconds:8.2f}{two.peak:7.0f}   target 1.7", flush=True)
+        shutil.rmtree(few)
+        shutil.rmtree(place / "site")
+        many = library(place / "many", large)
+        cold = Run(many, place / "site", 2)
+        print(f"{f'cold, {large} notes, two processes, against {small}':52}{cold.seconds:9.1f}{cold.seconds / two.seconds:8.2f}{cold.peak:7.0f}   targets {1.1 * large / small:.0f}, 600 MiB", flush=True)
+        same = Run(many, place / "site", 2)
+        print(f"{'nothing changed, share of cold':52}{same.seconds:9.1f}{same.seconds / cold.seconds:8.3f}{same.peak:7.0f}   target 0.02", flush=True)
+        path = many / "notes" / "note-00007.md"
+        path.write_text(path.read_text("utf-8").replace("The rail stands", "The raw rail stands"), encoding="utf-8")
+        changed = Run(many, place / "site", 2)
+        print(f"{'one note changed, share of cold':52}{changed.seconds:9.1f}{changed.seconds / cold.seconds:8.3f}{changed.peak:7.0f}   target 0.03")
+
+
+if __name__ == "__main__":
+    main()
