@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 import tempfile
 import threading
 import webbrowser
@@ -17,8 +18,12 @@ Build = Callable[[Path], Sequence[Problem]]
 """Builds the site into a folder, whole or not at all, and returns all problems; errors mean that it was not built."""
 
 
+def _say(text: str) -> None:
+    print(text, file=sys.stderr, flush=True)
+
+
 def live(
-    content: Path, *, port: int = 8400, open_browser: bool = True, say: Callable[[str], None] = print
+    content: Path, *, port: int = 8400, open_browser: bool = True, say: Callable[[str], None] = _say
 ) -> int:
     """Serve the library in content until Ctrl-C. Returns the exit status."""
     from generator.site.build import build_site
@@ -36,7 +41,7 @@ def serve(
     *,
     port: int,
     open_browser: bool = False,
-    say: Callable[[str], None] = print,
+    say: Callable[[str], None] = _say,
     pause: float = 0.2,
 ) -> int:
     """Build, serve on 127.0.0.1, and build again whenever a file below the watched folders changes.
