@@ -296,7 +296,7 @@ class Block:
             formula = special.get(definition.name, definition.formula)
             text = ""
             if value is not None:
-                known, its_units = _scope(numbers, definition.name), _scope(units, definition.name)
+                known, its_units = scope(numbers, definition.name), scope(units, definition.name)
                 text = working(formula, known, its_units, value, definition.unit)
             results[definition.name] = Result(
                 definition.name, definition.unit, value, band[0], band[1], formula, text, definition
@@ -442,7 +442,7 @@ def _parts_in(items: Any) -> list[Part]:
     return found
 
 
-def _scope(entries: Mapping[str, Any], name: str) -> Mapping[str, Any]:
+def scope(entries: Mapping[str, Any], name: str) -> Mapping[str, Any]:
     """For a cut point's value ("heat off.output"), its own values also under their last word."""
     cut, dot, _ = name.rpartition(".")
     if not dot:

@@ -11,7 +11,7 @@ from generator.circuit import catalogue
 from generator.circuit.block import Block, Kind, Mains, Point
 from generator.circuit.inputs import Inputs, read_inputs
 from generator.circuit.quantity import Quantity
-from generator.problems import Trouble, did_you_mean
+from generator.problems import WARNING, Trouble, did_you_mean
 
 __all__ = ["Circuit", "Mains", "build", "build_block"]
 
@@ -59,8 +59,21 @@ def build(blocks: Mapping[str, Any], mains: Mains) -> Circuit:
         return Circuit({}, [Trouble((), f"{len(blocks)} blocks in one note", f"at most {MOST_BLOCKS} are drawn")])
     for name in blocks:
         builder.block(name)
-    done = {name: builder.done[name] for name in blocks if builder.done.get(name)}
-    return Circuit(done, builder.troubles)  # type: ignore[arg-type]
+    done = {name: block for name in blocks if (block := builder.done.get(name))}
+    if len(blocks) > 1:
+        builder.troubles += _unknown_names(done, blocks)
+    return Circuit(done, builder.troubles)
+
+
+def _unknown_names(done: Mapping[str, Block], blocks: Mapping[str, Any]) -> list[Trouble]:
+    """Where a block names another one (a chip's pin) that the note has not."""
+    troubles = []
+    for own, block in done.items():
+        for path, name in block.kind.names(block.inputs) if block.kind.names else ():
+            if name not in blocks:
+                what, hint = f"{block.kind.name} {own}: no block {name}", did_you_mean(name, blocks)
+                troubles.append(Trouble((own, *path), what, hint, WARNING))
+    return troubles
 
 
 def build_block(kind: str, parameters: Mapping[str, Any], mains: Mains) -> tuple[Block | None, list[Trouble]]:

@@ -77,6 +77,12 @@ def vet(given: dict[str, Any]) -> list[tuple[str, str, str]]:
     return found
 
 
+def names(given: dict[str, Any]) -> list[tuple[tuple[str | int, ...], str]]:
+    """The blocks that the pins go to, with the place of each pin."""
+    read = [(position, read_pin(text)) for position, text in enumerate(given["pins"])]
+    return [(("pins", position), pin.block) for position, pin in read if pin and pin.block]
+
+
 def fail(point: Point, key: str, mode: str) -> tuple[Point, str]:
     if key == "decoupling" and mode == "short":
         return point, "pulls the chip's supply down to 0 V"
@@ -137,6 +143,7 @@ KIND = Kind(
     solve=solve,
     fail=fail,
     vet=vet,
+    names=names,
     draw=draw,
     assumes="Pins named VDD, VCC, VSS, GND and the like are supply and common. An arrow away from the name is an output.",
     variants=(

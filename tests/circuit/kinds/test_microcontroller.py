@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from generator.circuit.block import Block
-from generator.circuit.circuit import Mains, build_block
+from generator.circuit.circuit import Mains, build, build_block
 from generator.circuit.drawing import draw
 from generator.circuit.frame import TitleBlock
 from generator.circuit.kinds.microcontroller import Pin, pins_of, read_pin
@@ -123,3 +123,14 @@ def test_bad_input_is_told(changes: dict[str, Any], words: str) -> None:
     block, troubles = build_block("microcontroller", parameters, Mains())
     assert block is None
     assert any(words in t.what and "microcontroller" in t.what for t in troubles), troubles
+
+
+def test_a_pin_that_goes_to_no_block_of_the_note_is_told() -> None:
+    """With the place of the pin and the nearest name; on its own at the bench a chip may name anything."""
+    blocks = {"controller": {"kind": "microcontroller", **EXAMPLE, "pins": ["1 VDD", "2 lamp -> heat-lmp", "3 air <- heat-lamp"]},
+              "heat-lamp": {"kind": "led-indicator", "supply": "5 V", "resistor": "560", "forward": "red"}}  # fmt: skip
+    circuit = build(blocks, Mains())
+    assert [(t.path, t.what, t.hint, t.severity) for t in circuit.troubles] == [
+        (("controller", "pins", 1), "microcontroller controller: no block heat-lmp", "did you mean heat-lamp?", "warning")
+    ]
+    assert set(circuit.blocks) == {"controller", "heat-lamp"}
