@@ -23,9 +23,13 @@ MAINS = ("voltage", "frequency", "band")
 METER = ("accuracy", "input")
 SYMBOLS = ("IEC", "zig-zag")
 
-_LANGUAGE = re.compile(r"[a-z]{2,3}(?:-[A-Za-z]{4})?(?:-[A-Za-z]{2}|-[0-9]{3})?")  # BCP 47: language, script, region
+_LANGUAGE = re.compile(
+    r"[a-z]{2,3}(?:-[A-Za-z]{4})?(?:-[A-Za-z]{2}|-[0-9]{3})?"
+)  # BCP 47: language, script, region
 _CURRENCY = re.compile(r"[A-Z]{3}")  # ISO 4217
-_COUNTRY = re.compile(r"[A-Z]{3}")  # ISO 3166-1 alpha-3, as the Open Repair Data Standard has it (from memory)
+_COUNTRY = re.compile(
+    r"[A-Z]{3}"
+)  # ISO 3166-1 alpha-3, as the Open Repair Data Standard has it (from memory)
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,7 +65,10 @@ def read_config(content: Path) -> tuple[Config, list[Problem]]:
     path = content / CONFIG_FILE
     file = shown_path(path)
     if not path.is_symlink() and not path.exists():
-        what, hint = "no library.yaml; this folder is not a library", "`benchlore writeup KIND-OF-DEVICE` makes one"
+        what, hint = (
+            "no library.yaml; this folder is not a library",
+            "`benchlore writeup KIND-OF-DEVICE` makes one",
+        )
         return Config(), [Problem(shown_path(content), 0, 0, what, hint)]
     try:
         text = read_text(path)
@@ -78,9 +85,11 @@ def parse_config(text: str, file: str = CONFIG_FILE) -> tuple[Config, list[Probl
     default = Config()
     config = Config(
         name=fields.text("name", 80, required=True, hint="what the library is called"),
-        language=_matching(fields, "language", _LANGUAGE, "a language's code, such as en or de-AT") or default.language,
+        language=_matching(fields, "language", _LANGUAGE, "a language's code, such as en or de-AT")
+        or default.language,
         mains=_mains(fields.fields("mains", "mains", MAINS)),
-        currency=_matching(fields, "currency", _CURRENCY, "its three letters in ISO 4217, such as EUR") or default.currency,
+        currency=_matching(fields, "currency", _CURRENCY, "its three letters in ISO 4217, such as EUR")
+        or default.currency,
         group=fields.text("group", 80),
         country=_matching(fields, "country", _COUNTRY, "its three letters in ISO 3166-1, such as DEU or GBR"),
         licence=fields.text("licence", 200),
@@ -103,7 +112,11 @@ def _matching(fields: Fields, key: str, pattern: re.Pattern[str], hint: str) -> 
 def _mains(fields: Fields) -> Mains:
     """Mains from 50 V to 500 V, 10 Hz to 500 Hz, with a band of at most 50 %."""
     mains = Mains()
-    for key, unit, low, high in (("voltage", "V", 50, 500), ("frequency", "Hz", 10, 500), ("band", "", 0, 0.5)):
+    for key, unit, low, high in (
+        ("voltage", "V", 50, 500),
+        ("frequency", "Hz", 10, 500),
+        ("band", "", 0, 0.5),
+    ):
         quantity = _quantity(fields, key, unit)
         if quantity is None:
             continue
@@ -142,7 +155,9 @@ def _address(fields: Fields) -> str:
     hint = "where the site is published, such as https://repairs.example.org/"
     try:
         parts = urlsplit(text)
-        usable = parts.scheme in ("http", "https") and bool(parts.hostname) and not (parts.query or parts.fragment)
+        usable = (
+            parts.scheme in ("http", "https") and bool(parts.hostname) and not (parts.query or parts.fragment)
+        )
         usable = usable and parts.username is None and not re.search(r"[\s<>\"'\\^`{}|]", text)
         _ = parts.port
     except ValueError:

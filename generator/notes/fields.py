@@ -10,7 +10,7 @@ from decimal import Decimal
 from typing import Any
 
 from generator.notes.frontmatter import Marks, Path
-from generator.notes.text import shown
+from generator.notes.text import printable, shown
 from generator.problems import ERROR, Problem, Trouble, did_you_mean, nearest
 
 MAX_PROBLEMS = 200
@@ -53,10 +53,16 @@ class Report:
 
     def _add(self, place: tuple[int, int], what: str, hint: str, severity: str) -> None:
         if len(self.problems) < MAX_PROBLEMS:
-            self.problems.append(Problem(self.file, *place, what, hint, severity))
+            self.problems.append(Problem(self.file, *place, printable(what), printable(hint), severity))
         elif len(self.problems) == MAX_PROBLEMS:
             self.problems.append(
-                Problem(self.file, 0, 0, f"more than {MAX_PROBLEMS} problems", "mend these first; the rest is not shown")
+                Problem(
+                    self.file,
+                    0,
+                    0,
+                    f"more than {MAX_PROBLEMS} problems",
+                    "mend these first; the rest is not shown",
+                )
             )
 
 
@@ -77,7 +83,9 @@ class Fields:
             self._refuse_unknown(known)
             return
         self.complete = False
-        report.at_value(path, f"{of}: keys with values are expected, not {_shape(raw)}", "known: " + ", ".join(known))
+        report.at_value(
+            path, f"{of}: keys with values are expected, not {_shape(raw)}", "known: " + ", ".join(known)
+        )
 
     def _refuse_unknown(self, known: Sequence[str]) -> None:
         for key in [key for key in self.data if key not in known]:
@@ -98,11 +106,15 @@ class Fields:
     def wrong(self, key: str, what: str, hint: str = "") -> None:
         self.report.at_value((*self.path, key), f"{key}: {what}", hint)
 
-    def text(self, key: str, limit: int, *, required: bool = False, hint: str = "", lines: bool = False) -> str:
+    def text(
+        self, key: str, limit: int, *, required: bool = False, hint: str = "", lines: bool = False
+    ) -> str:
         """One line of text (or several, with lines) of at most limit characters; "" where it is absent or wrong."""
         raw = self.data.get(key, "")
         if not isinstance(raw, str):
-            self.wrong(key, f"text is expected, not {_shape(raw)}", "text that begins with [ or { needs quotes")
+            self.wrong(
+                key, f"text is expected, not {_shape(raw)}", "text that begins with [ or { needs quotes"
+            )
             return ""
         text = _tidy(raw, lines)
         if not text and required:
@@ -145,7 +157,9 @@ class Fields:
             return None
         if re.fullmatch("[0-9]{4}", text) and 1850 <= int(text) < 2200:
             return int(text)
-        self.wrong(key, f"{shown(text)} is no year", "four digits, such as 2017; leave it out where it is not known")
+        self.wrong(
+            key, f"{shown(text)} is no year", "four digits, such as 2017; leave it out where it is not known"
+        )
         return None
 
     def price(self, key: str) -> Decimal | None:
@@ -155,7 +169,9 @@ class Fields:
             return None
         if _PRICE.fullmatch(text):
             return Decimal(text.replace(",", "."))
-        self.wrong(key, f"{shown(text)} is no price", "a number such as 1.20; the currency stands in library.yaml")
+        self.wrong(
+            key, f"{shown(text)} is no price", "a number such as 1.20; the currency stands in library.yaml"
+        )
         return None
 
     def per_cent(self, key: str) -> float | None:
@@ -201,7 +217,9 @@ class Fields:
         """(path, raw) of each entry of the list under the key."""
         raw = self._or_empty(key, [])
         if not isinstance(raw, list):
-            self.wrong(key, f"a list is expected, not {_shape(raw)}", "begin each entry on its own line with '- '")
+            self.wrong(
+                key, f"a list is expected, not {_shape(raw)}", "begin each entry on its own line with '- '"
+            )
             return
         if len(raw) > limit:
             self.wrong(key, f"{len(raw):,} entries; at most {limit:,}")

@@ -97,7 +97,15 @@ def note_paths(content: Path) -> tuple[list[Path], list[Problem]]:
             return [], [Problem(shown_path(folder), 0, 0, "a symbolic link; links are not followed")]
         entries = sorted(folder.iterdir())
     except FileNotFoundError:
-        return [], [Problem(shown_path(content), 0, 0, "no folder notes/ here", "the notes belong into it: notes/<name>.md")]
+        return [], [
+            Problem(
+                shown_path(content),
+                0,
+                0,
+                "no folder notes/ here",
+                "the notes belong into it: notes/<name>.md",
+            )
+        ]
     except OSError as error:
         return [], [Problem(shown_path(folder), 0, 0, f"cannot be read: {_reason(error)}")]
     found: dict[str, Path] = {}
@@ -110,8 +118,16 @@ def note_paths(content: Path) -> tuple[list[Path], list[Problem]]:
         trouble, hint = slug_trouble(slug)
         twin = found.get(slug.casefold())
         if twin is not None:
-            same = "the same name" if slug == slug_of_path(twin, folder) else "a name that differs in case only"
-            problems.append(_about(path, f"{shown(slug)}: {shown_path(twin.relative_to(content))} has {same}", "rename one of them"))
+            same = (
+                "the same name" if slug == slug_of_path(twin, folder) else "a name that differs in case only"
+            )
+            problems.append(
+                _about(
+                    path,
+                    f"{shown(slug)}: {shown_path(twin.relative_to(content))} has {same}",
+                    "rename one of them",
+                )
+            )
         elif trouble:
             problems.append(_about(path, f"{shown(slug)}: {trouble}", hint))
         else:
@@ -135,7 +151,9 @@ def _note_at(entry: Path, problems: list[Problem]) -> Path | None:
     try:
         mode = entry.lstat().st_mode
         if stat.S_ISLNK(mode):
-            problems.append(_about(entry, "a symbolic link; links are not followed", "put the note itself here"))
+            problems.append(
+                _about(entry, "a symbolic link; links are not followed", "put the note itself here")
+            )
             return None
         if not stat.S_ISDIR(mode):
             return _flat_note(entry, problems)
@@ -178,7 +196,15 @@ def slug_trouble(slug: str) -> tuple[str, str]:
 def propose_slug(text: str) -> str:
     """A usable address made of any text: "Kühlbox, grün" gives "kuehlbox-gruen". Never empty."""
     spelt = text.lower()
-    for letter, letters in (("ä", "ae"), ("ö", "oe"), ("ü", "ue"), ("ß", "ss"), ("ø", "oe"), ("æ", "ae"), ("å", "aa")):
+    for letter, letters in (
+        ("ä", "ae"),
+        ("ö", "oe"),
+        ("ü", "ue"),
+        ("ß", "ss"),
+        ("ø", "oe"),
+        ("æ", "ae"),
+        ("å", "aa"),
+    ):
         spelt = spelt.replace(letter, letters)
     plain = unicodedata.normalize("NFKD", spelt).encode("ascii", "ignore").decode()
     slug = re.sub(r"[^a-z0-9]+", "-", plain).strip("-")[:SLUG_LIMIT].rstrip("-")
@@ -193,5 +219,3 @@ def _about(path: Path, what: str, hint: str = "", severity: str = "error") -> Pr
 
 def _reason(error: Exception) -> str:
     return (getattr(error, "strerror", None) or str(error) or "unknown reason").lower()
-
-

@@ -50,6 +50,7 @@ NOTE = (
 )  # fmt: skip
 
 TITLE_LIMIT = 120
+MOST_BLOCK_VALUES = 600  # in all blocks of a note together; a whole appliance in ten blocks has some 150
 NOTE_FILE = "note.md"
 
 _BLOCK_NAME = re.compile(r"[A-Za-z][A-Za-z0-9_-]{0,39}")
@@ -103,8 +104,12 @@ def parse_note(
     symptoms = _symptoms(fields)
     outcome, barrier = _outcome(fields)
     blocks, circuit = _blocks(fields, mains)
-    designators = {part.designator for block in circuit.blocks.values() for part in block.parts if part.designator}
-    known = designators if len(circuit.blocks) == len(blocks) else set()  # with a broken block, not all are known
+    designators = {
+        part.designator for block in circuit.blocks.values() for part in block.parts if part.designator
+    }
+    known = (
+        designators if len(circuit.blocks) == len(blocks) else set()
+    )  # with a broken block, not all are known
     readings = read_readings(fields, circuit, blocks)
     faults = read_faults(fields, known)
     signals = read_signals(fields)
@@ -154,7 +159,14 @@ def _blocks(fields: Fields, mains: Mains) -> tuple[dict[str, dict[str, Any]], Ci
             fields.report.at_key(("blocks", name), f"{shown(name, 40)}: no name for a block", hint)
         else:
             blocks[name] = entry
-    if not fields.complete:
+    stated = _count(blocks)
+    if stated > MOST_BLOCK_VALUES:
+        fields.wrong(
+            "blocks",
+            f"{stated:,} values in all blocks together; at most {MOST_BLOCK_VALUES:,}",
+            "make two notes of it",
+        )
+    if not fields.complete or stated > MOST_BLOCK_VALUES:
         return blocks, Circuit({}, [])
     circuit = build(blocks, mains)
     for trouble in circuit.troubles:
@@ -162,3 +174,16 @@ def _blocks(fields: Fields, mains: Mains) -> tuple[dict[str, dict[str, Any]], Ci
     return blocks, circuit
 
 
+def _count(blocks: dict[str, Any]) -> int:
+    """How many single values the blocks hold."""
+    waiting: list[Any] = [blocks]
+    count = 0
+    while waiting:
+        entry = waiting.pop()
+        if isinstance(entry, dict):
+            waiting.extend(entry.values())
+        elif isinstance(entry, list):
+            waiting.extend(entry)
+        else:
+            count += 1
+    return count

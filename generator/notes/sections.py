@@ -121,7 +121,9 @@ def _place_exists(reading: Reading, at: str, circuit: Any, blocks: dict[str, Any
         if not values:
             report.at_value(path, f"at: {shown(at)}: {block.kind.name} has no values to read")
         elif not reading.value:
-            report.at_value(path, f"at: {shown(at)}: which value of {reading.block}?", "known: " + ", ".join(values))
+            report.at_value(
+                path, f"at: {shown(at)}: which value of {reading.block}?", "known: " + ", ".join(values)
+            )
         else:
             what = f"at: {shown(at)}: {block.kind.name} {reading.block} has no value {shown(reading.value)}"
             report.unknown(path, what, reading.value, values)
@@ -156,9 +158,13 @@ def _part(entry: Fields, designators: set[str]) -> str:
     """The part as written; one that looks like a designator but is in no block is remarked upon."""
     part = entry.text("part", SHORT)
     if designators and part not in designators and _DESIGNATOR.fullmatch(part):
-        near = part.upper() if part.upper() in designators else nearest(part, sorted(designators))
         what = f"part: {part} is in no block of this note"
-        hint = f"did you mean {near}?" if near else ""
+        same = part.upper()
+        hint = (
+            f"did you mean {same}?"
+            if same in designators
+            else "known: " + ", ".join(sorted(designators)[:30])
+        )
         entry.report.at_value((*entry.path, "part"), what, hint, HINT)
     return part
 
@@ -203,7 +209,11 @@ def read_boards(fields: Fields) -> tuple[Board, ...]:
     found = []
     for path, raw in fields.entries("boards", 20):
         entry = Fields(raw, path, "a board", BOARD, fields.report, fields.complete)
-        top, bottom, caption = _picture(entry, "top"), _picture(entry, "bottom"), entry.text("caption", MEDIUM)
+        top, bottom, caption = (
+            _picture(entry, "top"),
+            _picture(entry, "bottom"),
+            entry.text("caption", MEDIUM),
+        )
         if entry.complete and not (entry.has("top") or entry.has("bottom")):
             fields.report.at_key(path, "a board: top or bottom is missing", "the file name of its picture")
         marks = tuple(_marks(entry))
@@ -243,5 +253,3 @@ def path_trouble(name: str) -> str:
     if steps[0] == "" or ".." in steps:
         return "the path leaves the note's folder"
     return ""
-
-

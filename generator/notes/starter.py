@@ -14,7 +14,7 @@ from generator.notes.config import CONFIG_FILE
 from generator.notes.frontmatter import NULLS
 from generator.notes.library import NOTES_FOLDER, SLUG_LIMIT, propose_slug
 from generator.notes.sections import SHORT
-from generator.notes.text import forbidden_in, shown
+from generator.notes.text import forbidden_in, shown, shown_path
 from generator.problems import did_you_mean
 
 MOST_BLOCKS = 20
@@ -87,28 +87,40 @@ def start_note(content: Path, device_kind: str, blocks: Sequence[str], date: dat
     """
     kind = " ".join(device_kind.split())
     if not kind or len(kind) > SHORT or forbidden_in(kind):
-        raise StarterError(f"{shown(kind) or 'nothing'}: no kind of device", f"a few words, at most {SHORT} characters")
+        raise StarterError(
+            f"{shown(kind) or 'nothing'}: no kind of device", f"a few words, at most {SHORT} characters"
+        )
     text = note_text(kind, blocks, date)
-    notes = content / NOTES_FOLDER
+    notes, config = content / NOTES_FOLDER, content / CONFIG_FILE
+    if notes.is_symlink():
+        raise StarterError(
+            f"{shown_path(notes)} is a symbolic link", "links are not followed; make it a folder"
+        )
     written: list[Path] = []
     try:
-        if notes.is_symlink():
-            raise StarterError(f"{notes} is a symbolic link", "links are not followed; make it a folder")
         notes.mkdir(parents=True, exist_ok=True)
-        if _write_new(content / CONFIG_FILE, LIBRARY):
-            written.append(content / CONFIG_FILE)
-        taken = {entry.name.casefold() for entry in notes.iterdir()}
-        slug = propose_slug(kind)
-        for number in range(1, MOST_TRIES):
-            name = slug if number == 1 else f"{slug[: SLUG_LIMIT - 5].rstrip('-')}-{number}"
-            path = notes / f"{name}.md"
-            if name not in taken and path.name not in taken and _write_new(path, text):
-                return [*written, path]
-        raise StarterError(f"{notes} has {MOST_TRIES:,} notes called {slug}", "say more about the kind of device")
+        written.append(_write_note(notes, propose_slug(kind), text))
+        if _write_new(config, LIBRARY):
+            written.insert(0, config)
     except OSError as error:
         for path in written:
             path.unlink(missing_ok=True)
-        raise StarterError(f"{error.filename or content}: cannot be written: {error.strerror or error}") from None
+        place = shown_path(error.filename or content)
+        raise StarterError(
+            f"{place}: cannot be written: {(error.strerror or 'unknown reason').lower()}"
+        ) from None
+    return written
+
+
+def _write_note(notes: Path, slug: str, text: str) -> Path:
+    """Write the note under its slug, or slug-2, -3, ... where names are taken (in any case)."""
+    taken = {entry.name.casefold() for entry in notes.iterdir()}
+    for number in range(1, MOST_TRIES):
+        name = slug if number == 1 else f"{slug[: SLUG_LIMIT - 5].rstrip('-')}-{number}"
+        path = notes / f"{name}.md"
+        if name not in taken and path.name not in taken and _write_new(path, text):
+            return path
+    raise StarterError(f"there are {MOST_TRIES:,} notes called {slug}", "say more about the kind of device")
 
 
 def note_text(device_kind: str, blocks: Sequence[str], date: datetime.date) -> str:
@@ -125,7 +137,9 @@ def note_text(device_kind: str, blocks: Sequence[str], date: datetime.date) -> s
         date=date.isoformat(),
         kind=scalar(device_kind),
         symptom="what the owner says, in their words",
-        blocks="blocks:\n" + "".join(_block(name, kind) for name, kind in named.items()) if named else _NO_BLOCKS,
+        blocks="blocks:\n" + "".join(_block(name, kind) for name, kind in named.items())
+        if named
+        else _NO_BLOCKS,
         reading=reading,
         prose="".join(f"\n{{{name}}}\n" for name in named),
     )

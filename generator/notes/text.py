@@ -63,9 +63,10 @@ def decode(data: bytes) -> str:
     except UnicodeDecodeError as error:
         before = unify_line_ends(data[: error.start].decode("utf-8"))
         byte = data[error.start]
+        meant = f" (in Latin-1 it would be {chr(byte)})" if byte > 0xA0 and chr(byte).isprintable() else ""
         raise UnusableFile(
             f"not UTF-8: the byte 0x{byte:02X} is no part of a character",
-            f"save the file as UTF-8 (in Latin-1 it would be {chr(byte)})" if byte >= 0xA0 else "save it as UTF-8",
+            f"save the file as UTF-8{meant}",
             before.count("\n") + 1,
             len(before) - before.rfind("\n"),
         ) from None
@@ -114,9 +115,14 @@ def shown(text: str, limit: int = 60) -> str:
     short = " ".join(text[: 4 * limit].split())
     if len(short) > limit or len(text) > 4 * limit:
         short = short[: limit - 1] + "…"
-    return "".join(c if c.isprintable() else f"\\u{ord(c):04x}" for c in short)
+    return printable(short)
 
 
-def shown_path(path: Path) -> str:
+def shown_path(path: Path | str) -> str:
     """A path as it may stand in a message: as it was given, but printable."""
-    return "".join(c if c.isprintable() else f"\\u{ord(c):04x}" for c in str(path))
+    return printable(str(path))
+
+
+def printable(text: str) -> str:
+    """The text with what a terminal would not print, or would obey, written as an escape."""
+    return text if text.isprintable() else "".join(c if c.isprintable() else f"\\u{ord(c):04x}" for c in text)

@@ -74,7 +74,13 @@ def test_every_scalar_stays_as_it_is_written(parser: None) -> None:
 
 
 def test_nothing_tilde_and_null_are_empty_but_not_in_quotes(parser: None) -> None:
-    assert load('a:\nb: ~\nc: null\nd: "null"\ne: ""\n').data == {"a": "", "b": "", "c": "", "d": "null", "e": ""}
+    assert load('a:\nb: ~\nc: null\nd: "null"\ne: ""\n').data == {
+        "a": "",
+        "b": "",
+        "c": "",
+        "d": "null",
+        "e": "",
+    }
 
 
 def test_a_single_value_can_be_used_again(parser: None) -> None:
@@ -95,7 +101,9 @@ trees = st.dictionaries(
 
 
 @given(trees, st.booleans(), st.booleans())
-def test_same_data_as_pyyaml_where_every_value_is_text(tree: dict[str, Any], flow: bool, non_ascii: bool) -> None:
+def test_same_data_as_pyyaml_where_every_value_is_text(
+    tree: dict[str, Any], flow: bool, non_ascii: bool
+) -> None:
     """yaml.BaseLoader, which also keeps every scalar as text, reads the same."""
     text = yaml.safe_dump(tree, default_flow_style=flow, allow_unicode=non_ascii, width=40)
     loaded = load(text)
@@ -112,7 +120,9 @@ def test_places_are_those_of_pyyamls_nodes(tree: dict[str, Any]) -> None:
         assert marks.key(path) == (key.start_mark.line + 7, key.start_mark.column + 1)
 
 
-def _nodes(node: yaml.Node, path: tuple[str | int, ...]) -> list[tuple[tuple[str | int, ...], yaml.Node, yaml.Node]]:
+def _nodes(
+    node: yaml.Node, path: tuple[str | int, ...]
+) -> list[tuple[tuple[str | int, ...], yaml.Node, yaml.Node]]:
     found = []
     if isinstance(node, yaml.MappingNode):
         for key, value in node.value:
@@ -132,7 +142,11 @@ def test_an_unknown_path_is_placed_at_the_nearest_key_around_it() -> None:
 
 def test_the_empty_words_are_those_of_yaml() -> None:
     """YAML 1.1's null type (yaml.org/type/null.html): ~, null, Null, NULL and nothing."""
-    assert {word for word in NULLS if yaml.safe_load(f"a: {word}") == {"a": None}} == NULLS == {"", "~", "null", "Null", "NULL"}
+    assert (
+        {word for word in NULLS if yaml.safe_load(f"a: {word}") == {"a": None}}
+        == NULLS
+        == {"", "~", "null", "Null", "NULL"}
+    )
 
 
 # --- what is refused, with its place
@@ -157,9 +171,9 @@ def test_a_key_given_twice_names_both_places_and_keeps_the_first(parser: None) -
         ("a: &x k\n*x : v\n", ["n.md:3:1: *x: a key cannot be an alias; write the key out"]),
         ("a: &x {k: v}\nb:\n  <<: *x\n  c: d\n", ["n.md:4:3: <<: keys cannot be merged in; write them out",
                                                  "n.md:4:7: *x: only a single value can be used again; write the list or keys out"]),
-        ("a: !!str x\n", ["n.md:2:4: tag:yaml.org,2002:str: a YAML tag; notes have none; put a value that begins with ! in quotes"]),
+        ("a: !!str x\n", ["n.md:2:4: !!str: a YAML tag; notes have none; put a value that begins with ! in quotes"]),
         ("a: !!python/object/apply:os.system [id]\n",
-         ["n.md:2:4: tag:yaml.org,2002:python/object/apply:os.system: a YAML tag; notes have none; put a value that begins with ! in quotes"]),
+         ["n.md:2:4: !!python/object/apply:os.system: a YAML tag; notes have none; put a value that begins with ! in quotes"]),
         ("{a: b}: c\n", ["n.md:2:1: a key must be a word, not a list or keys of its own; put text with braces in quotes"]),
         ("- a\n- b\n", ["n.md:2:1: keys with values are expected here ('key: value')"]),
         ("just words\n", ["n.md:2:1: keys with values are expected here ('key: value')"]),
@@ -194,12 +208,12 @@ def test_what_expands_runs_or_hides_is_refused(parser: None, text: str, messages
         ("a: ? b\n", "2:4: a value cannot begin with ?; put the value in quotes"),
         ("a: - b\n", "2:4: an entry of a list cannot begin on the line of its key; begin it on a line of its own"),
         ("a: |x\n", "2:5: after | or > the text begins on the next line; begin a new line, or put the value in quotes"),
-        ("a: {b: c\nd: e\n", "2:4: the { opened here is not closed by a }, or a comma is missing; "
-                             "close it, or put text with commas or braces in quotes"),
-        ("a: {b: {c: d}\n", "2:4: the { opened here is not closed by a }, or a comma is missing; "
-                            "close it, or put text with commas or braces in quotes"),
-        ("a: [b, c\nd: e\n", "2:4: the [ opened here is not closed by a ], or a comma is missing; "
-                             "close it, or put text with commas or brackets in quotes"),
+        ("a: {b: c\nd: e\n", ("2:4: the { opened here is not closed by a }, or a comma is missing; "
+                             "close it, or put text with commas or braces in quotes")),
+        ("a: {b: {c: d}\n", ("2:4: the { opened here is not closed by a }, or a comma is missing; "
+                            "close it, or put text with commas or braces in quotes")),
+        ("a: [b, c\nd: e\n", ("2:4: the [ opened here is not closed by a ], or a comma is missing; "
+                             "close it, or put text with commas or brackets in quotes")),
         ('a: "b\nc: d\n', "2:4: the quotation mark opened here is never closed; close it with the same mark"),
         ("a: 'it's\n", "2:8: text after the end of a value; put the whole value in one pair of quotes"),
         ('a: "b" c\n', "2:8: text after the end of a value; put the whole value in one pair of quotes"),
@@ -210,6 +224,15 @@ def test_mistakes_in_yaml_are_told_in_words(parser: None, text: str, message: st
     assert told(text) == [f"n.md:{message}"]
 
 
+def test_text_that_yaml_takes_for_a_comment_is_told(parser: None) -> None:
+    text = "a: lamp #2 blinks\nb:\n  - C3 #4\n  - C4 # swollen\nc: {d: x #5\n  }\ne: 'x #6'\nf: x#7\ng: 1 #### \n#8\n  #9\n"
+    assert told(text) == [
+        "n.md:2:4: warning: #2 blinks is left out: a blank and # begin a comment; put the value in quotes, or a blank after #",
+        "n.md:4:5: warning: #4 is left out: a blank and # begin a comment; put the value in quotes, or a blank after #",
+        "n.md:6:8: warning: #5 is left out: a blank and # begin a comment; put the value in quotes, or a blank after #",
+    ]
+
+
 def test_an_unknown_escape_points_at_its_value(parser: None) -> None:
     (problem,) = load('a: "C:\\qx"\n', 2, "n.md").problems
     assert problem.what == "a backslash in double quotes starts a special sign, and this is none"
@@ -217,6 +240,13 @@ def test_an_unknown_escape_points_at_its_value(parser: None) -> None:
 
 
 def test_what_stands_before_a_mistake_is_kept_and_known_to_be_incomplete(parser: None) -> None:
-    loaded = load("a: 1\nb: [1, 2]\nc: @\nd: 4\n")
+    loaded = load("a: 1\nb: [1, 2]\nc: d: e\nf: 4\n")
     assert loaded.data == {"a": "1", "b": ["1", "2"]}
     assert not loaded.complete
+
+
+def test_a_mistake_after_many_problems_is_the_last_one_told() -> None:
+    for count in (198, 199, 200):
+        loaded = load("a: b\n" * (count + 1) + "c: d: e\n")
+        assert not loaded.complete
+        assert len(loaded.problems) == min(count + 1, 200)

@@ -1,0 +1,277 @@
+"""PyYAML's events, one by one -> data in which every scalar is text, the place of every key, and problems."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, field
+from typing import Any
+
+from generator.notes.text import character_trouble, forbidden_in, shown, without_forbidden
+from generator.problems import ERROR, WARNING, Problem
+
+Path = tuple[str | int, ...]
+Place = tuple[int, int]
+
+NULLS = frozenset({"", "~", "null", "Null", "NULL"})
+
+# "lamp #2" in a value: YAML takes what follows the blank for a comment.
+_COMMENT = re.compile(r"[ \t]#[^\s#]")
+_LOST_AS_COMMENT = re.compile(r"[ \t]+#[^\s#]")  # to be matched at one place only: searching would be slow
+
+
+@dataclass(frozen=True)
+class Limits:
+    """What hostile or broken input may not exceed. size counts characters, values all keys and values."""
+
+    size: int = 256 * 1024
+    depth: int = 20
+    aliases: int = 100
+    values: int = 20_000
+    entries: int = 1_000
+    key: int = 100
+    problems: int = 200
+
+
+NOTE_LIMITS = Limits()
+
+
+@dataclass
+class Marks:
+    """Where each path of keys and list positions stands: its key, and its value."""
+
+    first_line: int = 1
+    keys: dict[Path, Place] = field(default_factory=dict)
+    values: dict[Path, Place] = field(default_factory=dict)
+
+    def key(self, path: Path) -> Place:
+        """(line, column) of the key, or of the nearest key around it that is known."""
+        return self._nearest(self.keys, path)
+
+    def value(self, path: Path) -> Place:
+        return self._nearest(self.values, path) if path in self.values else self.key(path)
+
+    def _nearest(self, places: dict[Path, Place], path: Path) -> Place:
+        while path and path not in places:
+            path = path[:-1]
+        return places.get(path, (self.first_line, 1))
+
+
+class Stop(Exception):
+    """A limit is passed; what follows is not read."""
+
+
+_COLLECTION = object()  # what an anchor on a list or a mapping stands for
+_NO_KEY = object()  # a mapping waits for its next key
+_REFUSED = object()  # the key was refused; its value is read and dropped
+
+
+class _Frame:
+    """A list or mapping that is still open. path is None where it is read only to be dropped."""
+
+    __slots__ = ("container", "key", "path")
+
+    def __init__(self, container: dict[str, Any] | list[Any], path: Path | None) -> None:
+        self.container, self.path = container, path
+        self.key: Any = _NO_KEY
+
+
+class Builder:
+    """Takes events one by one and builds the data, the marks and the problems."""
+
+    def __init__(
+        self, first_line: int, file: str, limits: Limits, problems: list[Problem], text: str
+    ) -> None:
+        self.first_line, self.file, self.limits, self.problems = first_line, file, limits, problems
+        self.root: dict[str, Any] = {}
+        self.marks = Marks(first_line)
+        self.complete = True
+        self._lines = text.split("\n") if _COMMENT.search(text) else []
+        self._stack: list[_Frame] = []
+        self._anchors: dict[str, Any] = {}
+        self._last: tuple[Any, Any] | None = None  # container and key of the value put in last
+        self._count = self._aliases = self._documents = 0
+
+    def take(self, event: Any) -> None:
+        handler = _HANDLERS.get(type(event).__name__)
+        if handler is not None:
+            handler(self, event, (event.start_mark.line + self.first_line, event.start_mark.column + 1))
+
+    def problem(self, place: Place, what: str, hint: str = "", severity: str = ERROR) -> None:
+        self.problems.append(Problem(self.file, place[0], place[1], what, hint, severity))
+        if len(self.problems) >= self.limits.problems:
+            raise Stop
+
+    def stop(self, place: Place, what: str, hint: str = "") -> None:
+        self.problem(place, what, hint)
+        raise Stop
+
+    def drop_last(self) -> None:
+        """Take the value that came last out again."""
+        if self._last is not None:
+            container, key = self._last
+            del container[key]
+            self._last = None
+
+    def _document(self, event: Any, place: Place) -> None:
+        self._documents += 1
+        if self._documents > 1:
+            self.stop(place, "more than one YAML document", "one is enough: delete what divides them")
+
+    def _scalar(self, event: Any, place: Place) -> None:
+        self._refuse_tag(event, place)
+        plain = event.implicit[0]
+        value = event.value
+        if plain and self._lines:
+            self._remark_comment(event, place)
+        if plain and value in NULLS:
+            value = ""
+        elif event.style == '"' and forbidden_in(value):
+            self.problem(
+                place, character_trouble(forbidden_in(value)), "take out the escape that stands for it"
+            )
+            value = without_forbidden(value)
+        if event.anchor:
+            self._anchors[event.anchor] = value
+        top = self._stack[-1] if self._stack else None
+        if top is not None and isinstance(top.container, dict) and top.key is _NO_KEY:
+            self._take_key(top, value, place, plain)
+        else:
+            self._add(value, place)
+
+    def _remark_comment(self, event: Any, place: Place) -> None:
+        end = event.end_mark
+        found = (
+            _LOST_AS_COMMENT.match(self._lines[end.line], end.column) if end.line < len(self._lines) else None
+        )
+        if found:
+            what = f"{shown(self._lines[end.line][found.end() - 2 :], 30)} is left out: a blank and # begin a comment"
+            self.problem(place, what, "put the value in quotes, or a blank after #", WARNING)
+
+    def _alias(self, event: Any, place: Place) -> None:
+        self._aliases += 1
+        name = event.anchor
+        if self._aliases > self.limits.aliases:
+            self.stop(place, f"more than {self.limits.aliases} aliases (*name)", "write the values out")
+        value = self._anchors.get(name, "")
+        if name not in self._anchors:
+            self.problem(
+                place,
+                f"*{shown(name)}: there is no &{shown(name)} before it",
+                "a value that begins with * needs quotes",
+            )
+        elif value is _COLLECTION:
+            self.problem(
+                place, f"*{shown(name)}: only a single value can be used again", "write the list or keys out"
+            )
+            value = ""
+        top = self._stack[-1] if self._stack else None
+        if top is not None and isinstance(top.container, dict) and top.key is _NO_KEY:
+            self.problem(place, f"*{shown(name)}: a key cannot be an alias", "write the key out")
+            top.key = _REFUSED
+        else:
+            self._add(value, place)
+
+    def _mapping(self, event: Any, place: Place) -> None:
+        self._open({}, event, place)
+
+    def _sequence(self, event: Any, place: Place) -> None:
+        self._open([], event, place)
+
+    def _end(self, event: Any, place: Place) -> None:
+        self._stack.pop()
+
+    def _open(self, container: dict[str, Any] | list[Any], event: Any, place: Place) -> None:
+        self._refuse_tag(event, place)
+        if len(self._stack) >= self.limits.depth:
+            self.stop(place, f"nested deeper than {self.limits.depth} levels")
+        if event.anchor:
+            self._anchors[event.anchor] = _COLLECTION
+        top = self._stack[-1] if self._stack else None
+        if top is not None and isinstance(top.container, dict) and top.key is _NO_KEY:
+            self._counted(place)
+            self.problem(
+                place, "a key must be a word, not a list or keys of its own", "put text with braces in quotes"
+            )
+            top.key = _REFUSED
+            self._stack.append(_Frame(container, None))
+        else:
+            self._stack.append(_Frame(container, self._add(container, place)))
+
+    def _add(self, value: Any, place: Place) -> Path | None:
+        """Put a value where it belongs; its path, or None where it is dropped."""
+        self._counted(place)
+        if not self._stack:
+            if isinstance(value, dict):
+                self.root = value
+                return ()
+            if value != "":
+                self.problem(place, "keys with values are expected here ('key: value')")
+                self.complete = False
+            return None
+        top = self._stack[-1]
+        if isinstance(top.container, list):
+            if len(top.container) >= self.limits.entries:
+                self._too_many(top, place)
+            top.container.append(value)
+            key: Any = len(top.container) - 1
+        else:
+            key, top.key = top.key, _NO_KEY
+            if key is _REFUSED:
+                return None
+            top.container[key] = value
+        self._last = (top.container, key)
+        if top.path is None:
+            return None
+        path = (*top.path, key)
+        self.marks.values[path] = place
+        self.marks.keys.setdefault(path, place)
+        return path
+
+    def _take_key(self, top: _Frame, key: str, place: Place, plain: bool) -> None:
+        self._counted(place)
+        top.key = _REFUSED
+        if len(top.container) >= self.limits.entries:
+            self._too_many(top, place)
+        if key == "<<" and plain:
+            self.problem(place, "<<: keys cannot be merged in", "write them out")
+        elif len(key) > self.limits.key:
+            self.problem(
+                place, f"{shown(key, 30)}: a key of {len(key):,} characters; at most {self.limits.key}"
+            )
+        elif key in top.container:
+            first = self.marks.keys.get((*(top.path or ()), key))
+            where = f"; the first is on line {first[0]}, column {first[1]}" if first else ""
+            self.problem(place, f"{shown(key)}: given twice{where}", "keep one")
+        else:
+            top.key = key
+            if top.path is not None:
+                self.marks.keys[(*top.path, key)] = place
+
+    def _counted(self, place: Place) -> None:
+        self._count += 1
+        if self._count > self.limits.values:
+            self.stop(place, f"more than {self.limits.values:,} keys and values")
+
+    def _too_many(self, top: _Frame, place: Place) -> None:
+        name = shown(".".join(str(step) for step in top.path or ())) or "the file"
+        self.stop(place, f"{name}: more than {self.limits.entries:,} entries")
+
+    def _refuse_tag(self, event: Any, place: Place) -> None:
+        if event.tag is not None:
+            name = event.tag.replace("tag:yaml.org,2002:", "!!")
+            self.problem(
+                place,
+                f"{shown(name)}: a YAML tag; notes have none",
+                "put a value that begins with ! in quotes",
+            )
+
+
+_HANDLERS = {
+    "DocumentStartEvent": Builder._document,
+    "ScalarEvent": Builder._scalar,
+    "AliasEvent": Builder._alias,
+    "MappingStartEvent": Builder._mapping,
+    "SequenceStartEvent": Builder._sequence,
+    "MappingEndEvent": Builder._end,
+    "SequenceEndEvent": Builder._end,
+}
