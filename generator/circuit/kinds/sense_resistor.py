@@ -21,7 +21,7 @@ def solve(x: Point) -> dict[str, float]:
         values["limit_current"] = limit_current
         values["shunt_power"] = 0.0 if broken else limit_current**2 * x.shunt
     if x.load is not None:  # across a broken shunt stands what fed the load, which this block does not know
-        values["drop"] = x.load * x.shunt
+        values["drop"] = math.inf if broken else x.load * x.shunt
         values["amplified"] = x.gain * values["drop"]
     return values
 
