@@ -38,7 +38,8 @@ def dropper_cycle(
     series: ohm, above 0, inf for open; capacitance: F, 0 for open; discharge: ohm, inf for none; up, down: V, at least 0.
     Against an integration by scipy: see tests.
     """
-    if math.isinf(series) or (capacitance == 0 and math.isinf(discharge)):
+    kept = math.isinf(discharge) and (capacitance == 0 or math.inf in (up, down))  # charged up once, or never at all
+    if math.isinf(series) or kept:
         return DropperCycle(0.0, 0.0, 0.0)
     circuit = _Circuit(peak, 2 * math.pi * frequency, series, capacitance, discharge)
     if capacitance == 0:

@@ -76,7 +76,8 @@ def solve(x: Point) -> dict[str, float]:
     broken = math.isinf(x.series) or x.failed("dropper") == "short"
     stored, surge = (0.0, 0.0) if broken else (crest, crest / x.series)
     values = {
-        "reactance": 0.0 if x.failed("dropper") == "short" else reactance(frequency=x.f, capacitance=x.dropper), "charge": charge, "current": current,
+        "reactance": 0.0 if x.failed("dropper") == "short" else reactance(frequency=x.f, capacitance=x.dropper),
+        "charge": charge, "current": current,
         "clamp_power": x.output * current, "surge_current": surge, "replug_surge": 2 * surge, "i_rms": rms,
         "series_power": 0.0 if broken else x.series * rms * rms,
         "peak": stored, "wait": plug.AFTER, "limit": plug.LIMIT,
@@ -303,7 +304,7 @@ KIND = Kind(
         ExtraPart("return_diode", "diode", "return diode", where=lambda x: x.rectifier == "half-wave" and x.clamp is None),
     ),
     helper_units={"charge": "As", "i_rms": "A", "peak": "V", "wait": "s", "limit": "V", "i_load": "A"},
-    dangerous=frozenset({("discharge", "open"), ("clamp", "open")}),
+    dangerous=lambda x: frozenset({("discharge", "open")} | ({("clamp", "open")} if x.rectifier == "bridge" else set())),
     cautions=("mains", "charge"),
     assumes="Everything in it, the output too, is at mains potential. The output is steady; the plug is pulled at the crest.",
     variants=(

@@ -1,0 +1,200 @@
+"""Capacitive dropper: held against scipy's integration, the usual rule of thumb, and the limit at the plug."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+from bench import PLAIN, after, failed, made, said, told, value
+from integrated import dropper
+from scipy.optimize import brentq
+
+CREST = 230 * math.sqrt(2)
+EXAMPLE = {
+    "dropper": "C1 330n X2 275V", "series": "R1 100 1W", "discharge": "R2 470k 0.5W 500V", "output": "5.1 V", "load": "8 mA",
+    "smoothing": "C2 470u 16V", "clamp": "ZD1 5V1 1W",
+}  # fmt: skip
+PARTS = {"crest": CREST, "series": 100.0, "farad": 330e-9, "ohm": 470e3}
+
+
+@pytest.mark.parametrize(
+    "given, reference",
+    [
+        ({}, {"up": 5.8, "down": 0.7}),
+        ({"output": "150 V"}, {"up": 150.7, "down": 0.7}),
+        ({"discharge": ""}, {"up": 5.8, "down": 0.7, "ohm": math.inf}),
+        ({"dropper": "C1 1u X2", "series": "R1 1k", "f": "60 Hz"}, {"up": 5.8, "down": 0.7, "farad": 1e-6, "series": 1e3, "hertz": 60.0}),
+    ],
+)
+def test_half_wave_against_an_integration(given: dict[str, str], reference: dict[str, float]) -> None:
+    """Source: scipy solve_ivp of source, resistor and capacitor into the two levels."""
+    block = made("capacitive-dropper", PLAIN, **{**EXAMPLE, **given})
+    expected = dropper(**{**PARTS, **reference})  # type: ignore[arg-type]
+    assert value(block, "current") == pytest.approx(expected.forward, rel=1e-5)
+    assert value(block, "series_power") == pytest.approx(expected.rms**2 * {**PARTS, **reference}["series"], rel=1e-5)
+
+
+@pytest.mark.parametrize("output", [5.1, 24.0, 200.0])
+def test_bridge_against_an_integration(output: float) -> None:
+    """Both halves reach the rail. Source: scipy solve_ivp."""
+    block = made("capacitive-dropper", PLAIN, **{**EXAMPLE, "rectifier": "bridge", "output": f"{output} V", "clamp": ""})
+    expected = dropper(**PARTS, up=output + 1.4, down=output + 1.4)
+    assert value(block, "current") == pytest.approx(expected.forward + expected.backward, rel=1e-5)
+
+
+@pytest.mark.parametrize("rectifier, times, crests", [("half-wave", 1, 2), ("bridge", 4, 1)])
+def test_rule_of_thumb_in_its_limit(rectifier: str, times: float, crests: float) -> None:
+    """f·C·(2·V̂ − output − 2·drop) half-wave, 4·f·C·(V̂ − output − 2·drop) bridge: the charge that the dropper takes up,
+    twice a period. Common practice, no source; with 10 Ω in series and nothing across the dropper it is exact to 0.1 %."""
+    given = {**EXAMPLE, "series": "R1 10", "discharge": "", "rectifier": rectifier, "clamp": ""}
+    block = made("capacitive-dropper", PLAIN, **given)
+    assert value(block, "current") == pytest.approx(times * 50 * 330e-9 * (crests * CREST - 5.1 - 1.4), rel=1e-3)
+
+
+def test_the_series_resistor_takes_its_share() -> None:
+    """What the rule of thumb leaves out: a large series resistor lowers the current. Source: scipy."""
+    block = made("capacitive-dropper", PLAIN, **{**EXAMPLE, "series": "R1 4k7"})
+    expected = dropper(**{**PARTS, "series": 4700.0}, up=5.8, down=0.7)
+    assert value(block, "current") == pytest.approx(expected.forward, rel=1e-5)
+    assert value(block, "current") < 0.9 * value(made("capacitive-dropper", PLAIN, **EXAMPLE), "current")
+
+
+def test_values_by_hand() -> None:
+    """1/(2π·50 Hz·330 nF) = 9646 Ω; 325.3 V/100 Ω = 3.25 A; 470 kΩ·330 nF = 155.1 ms; e^(−1/0.1551)·325.3 V = 0.515 V;
+    155.1 ms·ln(325.3/34) = 350 ms."""
+    block = made("capacitive-dropper", **EXAMPLE)
+    assert value(block, "reactance") == pytest.approx(9646, abs=1)
+    assert value(block, "surge_current") == pytest.approx(3.253, abs=1e-3)
+    assert value(block, "replug_surge") == pytest.approx(6.505, abs=1e-3)
+    assert value(block, "plug_voltage_1s") == pytest.approx(0.515, abs=1e-3)
+    assert value(block, "discharge_time_34v") == pytest.approx(0.350, abs=1e-3)
+    assert value(block, "surplus") == pytest.approx(value(block, "current") - 8e-3)
+    assert value(block, "clamp_power") == pytest.approx(5.1 * value(block, "current"))
+    assert value(block, "rail") == 5.1
+
+
+def delivered(rail: float, *, bridge: bool, farad: float = 330e-9) -> float:
+    found = dropper(
+        crest=CREST, series=100.0, farad=farad, ohm=470e3, up=rail + (1.4 if bridge else 0.7), down=rail + 1.4 if bridge else 0.7
+    )
+    return found.forward + (found.backward if bridge else 0.0)
+
+
+@pytest.mark.parametrize("rectifier", ["half-wave", "bridge"])
+def test_rail_where_the_load_wants_more(rectifier: str) -> None:
+    """The clamp lets go; the rail settles where the load's current is what the dropper gives. Source: scipy brentq."""
+    bridge = rectifier == "bridge"
+    given = {**EXAMPLE, "output": "24 V", "clamp": "ZD1 24V", "load": "R7 1k", "dropper": "C1 220n X2", "rectifier": rectifier}
+    block = made("capacitive-dropper", PLAIN, **given)
+    expected = brentq(lambda v: v / 1e3 - delivered(v, bridge=bridge, farad=220e-9), 0.0, 24.0, xtol=1e-4)
+    assert value(block, "rail") == pytest.approx(expected, rel=1e-4)
+    assert value(block, "surplus") < 0
+    assert "load" in said(block, False)
+
+
+def test_failures_against_an_integration() -> None:
+    """The dropper gone low, the return path open (only what the discharge resistor lets through). Source: scipy."""
+    block = made("capacitive-dropper", PLAIN, **{**EXAMPLE, "load": "R7 2k2"})
+    low = dropper(**{**PARTS, "farad": 66e-9}, up=5.8, down=0.7)
+    assert after(block, "C1", "low")["current"] == pytest.approx(low.forward, rel=1e-5)
+    starved = dropper(**PARTS, up=5.8, down=math.inf, periods=40)
+    assert after(block, "ZD1", "open")["current"] == pytest.approx(starved.forward, rel=1e-3)
+    rail = after(block, "ZD1", "open")["rail"]
+    assert rail is not None
+    there = dropper(**PARTS, up=rail + 0.7, down=math.inf, periods=40)
+    assert rail == pytest.approx(there.forward * 2200, rel=1e-3)
+    for part, mode in (("rectifier diode", "open"), ("rectifier diode", "short"), ("ZD1", "short"), ("C2", "short"), ("R1", "open")):
+        assert after(block, part, mode)["rail"] == 0.0, (part, mode)
+
+
+def test_bridge_failures_against_an_integration() -> None:
+    """A shorted diode leaves the half-wave circuit; an open one leaves what the discharge resistor lets through; an open
+    clamp lets the rail climb to where the load takes all of it. Source: scipy."""
+    given = {**EXAMPLE, "rectifier": "bridge", "output": "24 V", "clamp": "ZD1 24V", "load": "R7 4k7"}
+    block = made("capacitive-dropper", PLAIN, **given)
+    half = dropper(**PARTS, up=24.7, down=0.7)
+    assert after(block, "rectifier diode", "short")["current"] == pytest.approx(half.forward, rel=1e-5)
+    lame = dropper(**PARTS, up=25.4, down=math.inf, periods=40)
+    assert after(block, "rectifier diode", "open")["current"] == pytest.approx(lame.forward, rel=1e-3)
+    climbed = brentq(lambda v: v / 4700 - delivered(v, bridge=True), 24.0, 320.0, xtol=1e-3)
+    assert after(block, "ZD1", "open")["rail"] == pytest.approx(climbed, rel=1e-4)
+    assert failed(block, "ZD1", "open").dangerous
+
+
+def test_unclamped_rail_without_load() -> None:
+    """Bridge: up to the crest less two diodes. Half-wave with its return diode: a voltage doubler. Handbook circuits."""
+    block = made("capacitive-dropper", PLAIN, **{**EXAMPLE, "rectifier": "bridge", "load": ""})
+    assert after(block, "ZD1", "open")["rail"] == pytest.approx(CREST - 1.4)
+
+
+def test_open_smoothing_capacitor() -> None:
+    """Half-sines of current into the load, held by the clamp. Source: numpy mean over a period of such bumps."""
+    import numpy as np
+
+    block = made("capacitive-dropper", PLAIN, **{**EXAMPLE, "load": "R7 1k"})
+    current = value(block, "current") * math.pi * np.maximum(0.0, np.sin(np.linspace(0, 2 * math.pi, 200_001)[:-1]))
+    expected = np.minimum(5.1, 1e3 * current).mean()
+    assert after(block, "C2", "open")["rail"] == pytest.approx(expected, rel=1e-4)
+
+
+def test_at_the_plug() -> None:
+    block = made("capacitive-dropper", **EXAMPLE)
+    shown = after(block, "R2", "open")
+    assert shown["plug_voltage_1s"] == pytest.approx(CREST) and math.isinf(shown["discharge_time_34v"] or 0)
+    assert failed(block, "R2", "open").dangerous
+    assert after(block, "C1", "open")["plug_voltage_1s"] == 0.0
+    bare = made("capacitive-dropper", **{**EXAMPLE, "discharge": ""})
+    assert math.isinf(value(bare, "discharge_time_34v"))
+    assert "leaves at the plug" in said(bare, False)
+
+
+def test_a_shorted_dropper_burns_the_series_resistor() -> None:
+    """Common practice, no source: hundreds of watts in a one-watt resistor (230 V across 100 Ω are 529 W)."""
+    block = made("capacitive-dropper", **EXAMPLE)
+    shown = failed(block, "C1", "short")
+    assert shown.values["rail"].value == 0.0 and "fuse" in shown.remark
+
+
+def test_bands_at_the_corners_of_an_integration() -> None:
+    """Most current: mains and dropper high, series low. Source: scipy."""
+    block = made("capacitive-dropper", **{**EXAMPLE, "discharge": ""})
+    most = dropper(crest=CREST * 1.1, series=95.0, farad=363e-9, ohm=math.inf, up=5.8, down=0.7)
+    least = dropper(crest=CREST * 0.9, series=105.0, farad=297e-9, ohm=math.inf, up=5.8, down=0.7)
+    assert block.values["current"].high == pytest.approx(most.forward, rel=1e-5)
+    assert block.values["current"].low == pytest.approx(least.forward, rel=1e-5)
+
+
+def test_checks() -> None:
+    assert "X1 or X2" in said(made("capacitive-dropper", **{**EXAMPLE, "dropper": "C1 330n 400V"}), False)
+    assert "C1" not in said(made("capacitive-dropper", **EXAMPLE), False)
+    assert "load" in said(made("capacitive-dropper", **{**EXAMPLE, "load": "9 mA"}), False)  # 10.6 mA, but 8.6 at the bottom
+    exact = made("capacitive-dropper", **{**EXAMPLE, "load": "9.2 mA", "supply": "230 V"})
+    assert "load" in said(exact, False)  # the mains band holds also where the note states the mains
+    small = made("capacitive-dropper", **{**EXAMPLE, "output": "24 V", "clamp": "ZD1 24V 250mW"})
+    assert "ZD1" in said(small, False)  # 24 V · 12.5 mA = 0.30 W at the top of the mains
+
+
+def test_half_wave_clamp_takes_the_return_current_too() -> None:
+    """(5.1 V + 0.7 V)·I with the zener as the return diode, 5.1 V·I behind a bridge (Joule's law, by hand)."""
+    for rectifier, extra, crests in (("half-wave", 0.7, 1), ("bridge", 0.0, 2)):
+        exact = {"dropper": "C1 330n X2 0%", "series": "R1 100 0%", "discharge": "R2 470k 0%"}
+        block = made("capacitive-dropper", PLAIN, **{**EXAMPLE, **exact, "rectifier": rectifier})
+        check = next(c for c in block.checks if c.part == "ZD1" and c.margin is not None)
+        level = 5.8 if crests == 1 else 6.5
+        found = dropper(**PARTS, up=level, down=0.7 if crests == 1 else level)
+        current = found.forward + (found.backward if crests == 2 else 0.0)
+        assert 1 - (check.margin or 0) == pytest.approx((5.1 + extra) * current, rel=1e-4)
+
+
+@pytest.mark.parametrize(
+    "wrong, words",
+    [
+        ({"dropper": "C1 0n X2"}, "zero"), ({"series": "-100"}, "below zero"), ({"output": "nan"}, "no value"),
+        ({"output": "1e400 V"}, "no number"), ({"output": "5 A"}, "a current"), ({"dopper": "330n"}, "dropper"),
+        ({"series": ""}, "needs series"), ({"rectifier": "centre-tap"}, "half-wave, bridge"), ({"load": "5 V"}, "a load is a current"),
+    ],
+)  # fmt: skip
+def test_bad_input_is_told(wrong: dict[str, str], words: str) -> None:
+    text = told("capacitive-dropper", **{**EXAMPLE, **wrong})
+    assert words in text
+    assert "capacitive-dropper" in text

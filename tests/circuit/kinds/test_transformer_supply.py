@@ -1,0 +1,217 @@
+"""Transformer supply: held against scipy's integration, the textbook peak rectifier and the ratings of diodes."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+from bench import PLAIN, after, failed, made, said, told, value
+from integrated import average_without_capacitor, ideal_rail, rail
+
+from generator.circuit.circuit import Mains
+
+ROOT2 = math.sqrt(2)
+EXAMPLE = {
+    "secondary": "12 V", "smoothing": "C3 1000u 35V 20%", "bleeder": "R4 22k", "regulation": "12 %",
+    "rated_current": "250 mA", "load": "120 mA",
+}  # fmt: skip
+# an EMF of 13.44 V behind 12 V · 0.12 / 0.25 A: the two-point line of a transformer (rated, without load)
+LIFTED = {"emf": 12 * ROOT2 * 1.12, "source": 5.76}
+
+
+@pytest.mark.parametrize(
+    "given, reference",
+    [
+        ({"load": "120 mA"}, {"drop": 1.4, "farad": 1e-3, "ampere": 0.12}),
+        ({"load": "R7 240"}, {"drop": 1.4, "farad": 1e-3, "ohm": 240.0}),
+        ({"load": "120 mA", "bleeder": "R4 1k"}, {"drop": 1.4, "farad": 1e-3, "ampere": 0.12, "ohm": 1e3}),
+        ({"load": "300 mA", "smoothing": "C3 330u"}, {"drop": 1.4, "farad": 330e-6, "ampere": 0.3}),
+        ({"load": "120 mA", "rectifier": "centre-tap"}, {"drop": 0.7, "farad": 1e-3, "ampere": 0.12}),
+        ({"load": "120 mA", "rectifier": "half-wave"}, {"drop": 0.7, "farad": 1e-3, "ampere": 0.12, "full_wave": False}),
+        ({"load": "R7 100", "f": "60 Hz"}, {"drop": 1.4, "farad": 1e-3, "ohm": 100.0, "hertz": 60.0}),
+    ],
+)
+def test_ideal_source_against_an_integration(given: dict[str, str], reference: dict[str, float]) -> None:
+    """Source: scipy solve_ivp of the decay, brentq for where the diodes let go; no source resistance."""
+    block = made("transformer-supply", PLAIN, **{"secondary": "12 V", "smoothing": "C3 1000u", **given})
+    expected = ideal_rail(crest=12 * ROOT2, **reference)  # type: ignore[arg-type]
+    assert value(block, "trough") == pytest.approx(expected.trough, rel=1e-6)
+    assert value(block, "ripple") == pytest.approx(expected.top - expected.trough, rel=1e-5)
+    assert value(block, "mean") == pytest.approx(expected.mean, rel=1e-6)
+
+
+@pytest.mark.parametrize(
+    "given, reference",
+    [
+        ({}, {"drop": 1.4, "farad": 1e-3, "ampere": 0.12, "ohm": 22e3}),
+        ({"load": "R7 240"}, {"drop": 1.4, "farad": 1e-3, "ohm": 1 / (1 / 240 + 1 / 22e3)}),
+        ({"bleeder": ""}, {"drop": 1.4, "farad": 1e-3, "ampere": 0.12}),
+        ({"smoothing": "C3 100u"}, {"drop": 1.4, "farad": 100e-6, "ampere": 0.12, "ohm": 22e3}),
+        ({"rectifier": "centre-tap D1-D2"}, {"drop": 0.7, "farad": 1e-3, "ampere": 0.12, "ohm": 22e3}),
+        ({"rectifier": "half-wave D1"}, {"drop": 0.7, "farad": 1e-3, "ampere": 0.12, "ohm": 22e3, "full_wave": False}),
+        ({"load": "10 mA", "smoothing": "C3 470u"}, {"drop": 1.4, "farad": 470e-6, "ampere": 0.01, "ohm": 22e3}),
+        ({"diode_drop": "0"}, {"drop": 0.0, "farad": 1e-3, "ampere": 0.12, "ohm": 22e3}),
+    ],
+)
+def test_source_with_resistance_against_an_integration(given: dict[str, str], reference: dict[str, float]) -> None:
+    """Source: scipy solve_ivp over whole periods until they repeat."""
+    block = made("transformer-supply", PLAIN, **{**EXAMPLE, **given})
+    expected = rail(**{**LIFTED, **reference})  # type: ignore[arg-type]
+    assert value(block, "trough") == pytest.approx(expected.trough, abs=1e-3)
+    assert value(block, "ripple") == pytest.approx(expected.top - expected.trough, abs=2e-3)
+    assert value(block, "mean") == pytest.approx(expected.mean, abs=1e-3)
+
+
+@pytest.mark.parametrize(
+    "load, farad, drop, rectifier",
+    [("400 mA", 47e-6, 1.4, "bridge"), ("400 mA", 47e-6, 0.7, "half-wave"), ("800 mA", 100e-6, 1.4, "bridge")],
+)
+def test_rail_that_runs_dry(load: str, farad: float, drop: float, rectifier: str) -> None:
+    """A load that empties the capacitor in every period: down to 0 V, never below. Source: scipy solve_ivp."""
+    given = {**EXAMPLE, "load": load, "smoothing": f"C3 {farad * 1e6:g}u", "rectifier": rectifier, "bleeder": ""}
+    block = made("transformer-supply", PLAIN, **given)
+    ampere = float(load.split()[0]) / 1000
+    expected = rail(**LIFTED, drop=drop, farad=farad, ampere=ampere, full_wave=rectifier == "bridge")
+    assert value(block, "trough") == 0.0
+    assert value(block, "mean") == pytest.approx(expected.mean, abs=5e-3)
+    assert value(block, "ripple") == pytest.approx(expected.top, abs=5e-3)
+
+
+def test_load_beyond_what_the_source_can_give() -> None:
+    """(12 V·√2·1.12 − 1.4 V)/5.76 Ω = 3.06 A is all there is, at 0 V (Ohm's law)."""
+    block = made("transformer-supply", PLAIN, **{**EXAMPLE, "load": "4 A"})
+    assert [value(block, name) for name in ("trough", "ripple", "mean")] == [0.0, 0.0, 0.0]
+
+
+def test_textbook_peak_rectifier() -> None:
+    """100 V crest, 60 Hz, 10 kΩ and 83.3 µF: 2 V of ripple. Sedra and Smith, Microelectronic Circuits, the worked
+    example of the peak rectifier (from memory). Theirs takes the whole period for the decay, so ours is a little less."""
+    block = made(
+        "transformer-supply", PLAIN, secondary=f"{100 / ROOT2}", smoothing="C1 83.3u", load="10k", rectifier="half-wave",
+        diode_drop="0", f="60 Hz",
+    )  # fmt: skip
+    assert 1.9 < value(block, "ripple") < 2.0
+
+
+def test_ripple_halves_as_the_capacitor_doubles_in_the_limit() -> None:
+    """With a large capacitor the ripple comes to I/(2·f·C) and is below it otherwise (peak rectifier, full wave)."""
+    for farad, least in ((1000, 0.85), (10_000, 0.95), (100_000, 0.98)):
+        block = made("transformer-supply", PLAIN, secondary="12 V", smoothing=f"C1 {farad}u", load="120 mA")
+        whole = 0.12 / (2 * 50 * farad * 1e-6)
+        assert least < value(block, "ripple") / whole < 1.0
+
+
+@pytest.mark.parametrize(
+    "rectifier, peak, reverse",
+    [("bridge", 12 * ROOT2 - 1.4, 12 * ROOT2 - 0.7), ("centre-tap", 12 * ROOT2 - 0.7, 24 * ROOT2 - 0.7),
+     ("half-wave", 12 * ROOT2 - 0.7, 24 * ROOT2 - 0.7)],
+)  # fmt: skip
+def test_peaks_and_reverse_voltage(rectifier: str, peak: float, reverse: float) -> None:
+    """Peak inverse voltage Vs − VD for the bridge, 2·Vs − VD else. Sedra and Smith, rectifier circuits (from memory)."""
+    block = made("transformer-supply", **{**EXAMPLE, "rectifier": rectifier})
+    assert value(block, "peak") == pytest.approx(peak)
+    assert value(block, "reverse_voltage") == pytest.approx(reverse)
+    lifted = 12 * ROOT2 * 1.12 - (12 * ROOT2 - peak)
+    assert value(block, "no_load_peak") == pytest.approx(lifted)
+    top = 13.2 * ROOT2 * 1.12 - (12 * ROOT2 - peak)
+    assert block.values["no_load_peak"].high == pytest.approx(top)
+    assert value(block, "high_mains_peak") == pytest.approx(top)
+    assert value(block, "ripple_frequency") == (50 if rectifier == "half-wave" else 100)
+
+
+def test_decay_by_hand() -> None:
+    """22 kΩ·1000 µF = 22 s; ln(15.57/1) = 2.745: 60.4 s. Exponential discharge, by hand."""
+    block = made("transformer-supply", **EXAMPLE)
+    assert value(block, "decay_time") == pytest.approx(60.4, abs=0.05)
+    assert value(block, "bleeder_power") == pytest.approx(15.57**2 / 22e3, rel=1e-3)
+    assert math.isinf(value(made("transformer-supply", **{**EXAMPLE, "bleeder": ""}), "decay_time"))
+
+
+def test_bands_at_the_corners_of_an_integration() -> None:
+    """Lowest trough: mains and capacitor low; highest ripple: capacitor low, mains high. Source: scipy solve_ivp."""
+    block = made("transformer-supply", **{**EXAMPLE, "bleeder": ""})
+    weak, strong = (
+        rail(emf=LIFTED["emf"] * k, source=5.76 * k, drop=1.4, farad=c, ampere=0.12) for k, c in ((0.9, 0.8e-3), (1.1, 1.2e-3))
+    )
+    assert block.values["trough"].low == pytest.approx(weak.trough, abs=2e-3)
+    assert block.values["trough"].high == pytest.approx(strong.trough, abs=2e-3)
+    assert block.values["mean"].low == pytest.approx(weak.mean, abs=2e-3)
+
+
+def test_failures_against_an_integration() -> None:
+    """A lost diode halves the crests through the same two diodes; a capacitor gone low; one gone open. Source: scipy."""
+    block = made("transformer-supply", PLAIN, **EXAMPLE)
+    lost = rail(**LIFTED, drop=1.4, farad=1e-3, ampere=0.12, ohm=22e3, full_wave=False)
+    shown = after(block, "rectifier diode", "open")
+    assert shown["trough"] == pytest.approx(lost.trough, abs=1e-3)
+    assert shown["mean"] == pytest.approx(lost.mean, abs=1e-3)
+    assert shown["ripple_frequency"] == 50
+    assert shown["peak"] == value(block, "peak")
+    weak = rail(**LIFTED, drop=1.4, farad=0.2e-3, ampere=0.12, ohm=22e3)
+    assert after(block, "C3", "low")["ripple"] == pytest.approx(weak.top - weak.trough, abs=2e-3)
+    bumps = average_without_capacitor(crest=12 * ROOT2, drop=1.4, full_wave=True)
+    lifted = average_without_capacitor(crest=12 * ROOT2 * 1.12, drop=1.4, full_wave=True)
+    shown = after(block, "C3", "open")
+    assert shown["peak"] == pytest.approx(bumps, rel=1e-6)
+    assert shown["no_load_peak"] == pytest.approx(lifted, rel=1e-6)
+    assert shown["trough"] == 0.0
+
+
+@pytest.mark.parametrize("part, mode", [("C3", "short"), ("rectifier diode", "short"), ("transformer winding", "open")])
+def test_dead_shorts_leave_nothing(part: str, mode: str) -> None:
+    """Common practice, no source: the fuse goes, and the meter shows nothing on the rail."""
+    block = made("transformer-supply", **EXAMPLE)
+    shown = after(block, part, mode)
+    assert [shown[name] for name in ("peak", "no_load_peak", "trough", "mean", "ripple")] == [0.0] * 5
+    assert (mode == "short") == ("fuse" in failed(block, part, mode).remark)
+
+
+def test_half_wave_with_its_one_diode_open() -> None:
+    block = made("transformer-supply", **{**EXAMPLE, "rectifier": "half-wave D1"})
+    assert after(block, "D1", "open")["mean"] == 0.0
+
+
+def test_open_bleeder_keeps_the_charge() -> None:
+    assert math.isinf(after(made("transformer-supply", **EXAMPLE), "R4", "open")["decay_time"] or 0.0)
+
+
+def test_checks_at_the_top_of_the_mains() -> None:
+    """13.2 V·√2·1.12 − 1.4 V = 19.5 V passes at 25 V, fails at 16 V, though 12 V·√2 − 1.4 V = 15.6 V would pass."""
+    assert "C3" in said(made("transformer-supply", **{**EXAMPLE, "smoothing": "C3 1000u 16V"}), False)
+    assert "C3" in said(made("transformer-supply", **{**EXAMPLE, "smoothing": "C3 1000u 25V"}), True)
+    wide = made("transformer-supply", Mains(band=0.5), **{**EXAMPLE, "smoothing": "C3 1000u 25V"})
+    assert "C3" in said(wide, False)
+    hot = made("transformer-supply", **{**EXAMPLE, "bleeder": "R4 1k 0.25W"})  # 19.5 V on 950 Ω: 0.40 W
+    assert "R4" in said(hot, False)
+
+
+def test_rms_current_of_the_winding() -> None:
+    """The charging pulses' RMS, integrated by scipy, against the rated current; well above the direct current."""
+    block = made("transformer-supply", **EXAMPLE)
+    check = next(c for c in block.checks if c.part == "transformer")
+    assert check.margin is not None
+    carried = 0.25 * (1 - check.margin)
+    expected = rail(**LIFTED, drop=1.4, farad=1e-3, ampere=0.12, ohm=22e3)
+    assert carried == pytest.approx(math.sqrt(expected.square * 2 * 50), rel=1e-3)
+    assert carried > 1.5 * 0.12
+
+
+def test_high_rail_without_a_bleeder_fails_a_check() -> None:
+    block = made("transformer-supply", secondary="60 V", smoothing="C3 1000u 100V", load="100 mA")
+    assert "bleeder" in said(block, False)
+
+
+@pytest.mark.parametrize(
+    "wrong, words",
+    [
+        ({"secondary": "0"}, "zero"), ({"secondary": "-12 V"}, "below zero"), ({"secondary": "nan"}, "no value"),
+        ({"secondary": "1e400 V"}, "no number"), ({"secondary": "12 A"}, "a current"), ({"smothing": "C3 1000u"}, "smoothing"),
+        ({"smoothing": ""}, "needs smoothing"), ({"rectifier": "brigde"}, "bridge"), ({"load": "12 W"}, "a load is a current"),
+        ({"smoothing": "C3 35V"}, "35V is a voltage"), ({"secondary": "1e9 V"}, "household"),
+    ],
+)  # fmt: skip
+def test_bad_input_is_told(wrong: dict[str, str], words: str) -> None:
+    """Each is refused with words that name the kind and what is accepted."""
+    text = told("transformer-supply", **{**EXAMPLE, **wrong})
+    assert words in text
+    assert "transformer-supply" in text
