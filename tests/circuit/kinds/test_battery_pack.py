@@ -1,0 +1,76 @@
+"""Battery: voltages by chemistry, energy and runtime by hand, and what a lost cell shows."""
+
+from __future__ import annotations
+
+import pytest
+from bench import after, failed, made, said, told, value
+
+EXAMPLE = {"cells": "3", "chemistry": "li-ion", "capacity": "2.5 Ah", "load": "500 mA"}
+
+
+@pytest.mark.parametrize(
+    "cells, chemistry, nominal, full, empty",
+    [
+        # what packs are sold and judged as (trade's figures and data sheets, from memory): nominal, full, empty
+        ("1", "li-ion", (3.6, 3.7), (4.2, 4.2), (2.75, 3.0)),
+        ("5", "li-ion", (18.0, 18.5), (21.0, 21.0), (13.75, 15.0)),
+        ("4", "li-fe-po4", (12.8, 12.8), (14.4, 14.6), (10.0, 10.0)),
+        ("6", "ni-mh", (7.2, 7.2), (8.4, 8.7), (6.0, 6.0)),  # IEC 61951-2: end of discharge 1.0 V a cell
+        ("6", "ni-cd", (7.2, 7.2), (8.4, 8.7), (6.0, 6.0)),  # IEC 61951-1: the same
+        ("6", "alkaline", (9.0, 9.0), (9.3, 9.9), (4.8, 6.0)),  # a 9 V block (IEC 60086-2, 6LR61)
+        ("6", "lead-acid", (12.0, 12.0), (12.6, 12.9), (10.5, 10.8)),  # a car or alarm battery, rested
+    ],
+)
+def test_voltages(cells: str, chemistry: str, nominal: tuple[float, float], full: tuple[float, float], empty: tuple[float, float]) -> None:
+    block = made("battery-pack", cells=cells, chemistry=chemistry, capacity="2 Ah", load="1 A")
+    for name, (low, high) in (("nominal", nominal), ("full", full), ("empty", empty)):
+        assert low - 1e-9 <= value(block, name) <= high + 1e-9, name
+
+
+def test_energy_and_runtime_by_hand() -> None:
+    """4 × 1.2 V × 2 Ah = 9.6 Wh; 2 Ah at 0.5 A last 4 h. By hand."""
+    block = made("battery-pack", cells="4", chemistry="ni-mh", capacity="2000 mAh", load="500 mA")
+    assert value(block, "energy") == pytest.approx(9.6)
+    assert value(block, "runtime") == pytest.approx(4 * 3600)
+
+
+def test_capacity_with_a_tolerance() -> None:
+    """2 Ah ± 10 % at 1 A: 1.8 h to 2.2 h. By hand."""
+    block = made("battery-pack", cells="1", chemistry="alkaline", capacity="2 Ah 10%", load="1 A")
+    assert block.values["runtime"].low == pytest.approx(1.8 * 3600)
+    assert block.values["runtime"].high == pytest.approx(2.2 * 3600)
+
+
+def test_lost_cells() -> None:
+    """Series connection: a shorted cell takes its voltage away, an open one all current (Kirchhoff's laws)."""
+    block = made("battery-pack", **{**EXAMPLE, "chemistry": "ni-mh"})
+    shown = after(block, "one cell", "short")
+    assert shown["nominal"] == pytest.approx(2.4) and shown["runtime"] == value(block, "runtime")
+    assert set(after(block, "one cell", "open").values()) == {0.0}
+    single = made("battery-pack", **{**EXAMPLE, "cells": "1"})
+    assert set(after(single, "one cell", "short").values()) == {0.0}
+
+
+def test_lithium_calls_for_its_caution() -> None:
+    assert made("battery-pack", **EXAMPLE).cautions == ("lithium",)
+    assert failed(made("battery-pack", **EXAMPLE), "one cell", "short").dangerous
+    other = made("battery-pack", **{**EXAMPLE, "chemistry": "alkaline"})
+    assert other.cautions == () and not failed(other, "one cell", "short").dangerous
+
+
+def test_heavy_load_is_remarked_on() -> None:
+    assert "times its capacity" in said(made("battery-pack", **{**EXAMPLE, "load": "6 A"}), True)
+
+
+@pytest.mark.parametrize(
+    "wrong, words",
+    [
+        ({"cells": "0"}, "no whole number"), ({"cells": "-1"}, "no whole number"), ({"cells": "2.5"}, "no whole number"),
+        ({"cells": "nan"}, "no whole number"), ({"chemistry": "lipo"}, "li-ion"), ({"capacity": "2 A"}, "a current"),
+        ({"load": "1e400 A"}, "no number"), ({"load": "0"}, "zero"), ({"capacity": ""}, "needs capacity"), ({"cell": "3"}, "cells"),
+    ],
+)  # fmt: skip
+def test_bad_input_is_told(wrong: dict[str, str], words: str) -> None:
+    text = told("battery-pack", **{**EXAMPLE, **wrong})
+    assert words in text
+    assert "battery-pack" in text
