@@ -1,4 +1,4 @@
-"""Which cautions a note calls for, from its blocks and its device. They defer to local codes and licensed practice."""
+"""Which cautions a note calls for, from its blocks and its device. Pages print DEFER with them, once."""
 
 from __future__ import annotations
 
@@ -24,31 +24,31 @@ CAUTIONS = {
             "mains",
             "Mains potential",
             "Parts of this are at mains potential while it is plugged in. Pull the plug before you open it, and work "
-            "on live parts only if you are competent and permitted to. " + DEFER,
+            "on live parts only if you are competent and permitted to.",
         ),
         Caution(
             "charge",
             "Stored charge",
             "Capacitors here can hold a charge after the plug is pulled. Measure, discharge through a resistor, and "
-            "measure again before you touch anything. " + DEFER,
+            "measure again before you touch anything.",
         ),
         Caution(
             "lithium",
             "Lithium cells",
             "A lithium cell that is shorted, pierced, crushed or charged wrongly can burn. Do not reuse a swollen or "
-            "dented cell; use a charger made for it. " + DEFER,
+            "dented cell; use a charger made for it.",
         ),
         Caution(
             "heat",
             "Heat",
             "Heating parts stay hot after switching off, and a cut-out that is bridged can start a fire. Never run it "
-            "with a thermal fuse or thermostat bridged. " + DEFER,
+            "with a thermal fuse or thermostat bridged.",
         ),
         Caution(
             "microwave",
             "Microwave oven",
             "A microwave oven holds a lethal voltage and charge even when unplugged. It is no job for a repair table: "
-            "leave it closed unless you are trained and equipped for it. " + DEFER,
+            "leave it closed unless you are trained and equipped for it.",
         ),
     )
 }

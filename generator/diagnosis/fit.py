@@ -8,17 +8,20 @@ posterior share of each hypothesis, all failures being equally likely beforehand
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 from generator.circuit.block import Block
 from generator.diagnosis.model import HEALTH, Hypothesis, Model, Prediction, Spot
-from generator.diagnosis.readings import Shown
+from generator.diagnosis.readings import OPEN_FROM, Shown
 
-HEALTH_PRIOR = 30.0  # how much likelier health is than any one failure, before reading anything
+HEALTH_PRIOR = 10.0  # how much likelier health is than any one failure, before reading anything
 DRIFT_PRIOR = 0.25  # a part drifted to just any value, beside one failed outright
 MISMATCH = -16.0  # log-likelihood of a reading where nothing of the kind is predicted (open, or no value)
-HOPELESS = 40.0  # mean squared misfit, in meter spreads, beyond which a drift is not followed closer
+GRID = 6  # steps of the first look along a part's drift
+_HOPELESS = math.asinh(20.0)  # mean misfit beyond which a drift explains nothing
+NEAR = 0.4  # of the log of a drift's factor: how far beside the best another value is looked for
+NOTHING_READ = -3.0  # of a 0 on the display where no value is predicted; less than where 0 is predicted
 FLOOR = -40.0  # of one reading; one wild reading must not outweigh all others
 UNDRAWN = 0.01  # share of the sound value: contact resistance, leakage, what the drawing leaves out
 SOMETHING_ELSE = -13.0  # log-likelihood of a reading under what no single failure explains
@@ -26,7 +29,7 @@ PLAUSIBLE = 0.02  # posterior share from which a hypothesis is worth telling apa
 
 # How parts drift: resistors go high, capacitors lose capacitance, thermistors go either way.
 DRIFTS = {"resistor": (("high", 1.05, 100.0),), "capacitor": (("low", 0.02, 0.95),),
-          "thermistor": (("high", 1.05, 20.0), ("low", 0.05, 0.95)), "photoresistor": (("high", 1.05, 20.0),)}  # fmt: skip
+          "thermistor": (("high", 1.05, 20.0), ("low", 0.05, 0.95)), "photoresistor": (("high", 1.05, 20.0), ("low", 0.05, 0.95))}  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -101,7 +104,7 @@ def _band(found: Prediction, spot: Spot) -> tuple[float, float] | None:
     if mean is None:
         return None
     reach = sum(abs(shift) for shift in found.shifts[spot].values())
-    return mean - reach, mean + reach
+    return mean - reach, math.inf if spot in found.beyond else mean + reach
 
 
 def _slack(sound: Prediction, spot: Spot) -> float:
@@ -110,8 +113,8 @@ def _slack(sound: Prediction, spot: Spot) -> float:
 
 
 def _agrees(read: Shown, band: tuple[float, float] | None, slack: float) -> bool:
-    if band is None:
-        return read.state == "open"
+    if band is None:  # a meter shows 0 where there is nothing to read
+        return read.state == "open" or read.low <= 0 <= read.high
     if read.state == "open":
         return band[1] >= read.low
     return read.low - slack <= band[1] and read.high + slack >= band[0]
@@ -124,12 +127,21 @@ def _log_likelihood(found: Prediction, sound: Prediction, shown: Sequence[tuple[
     for spot, read in shown:
         mean = found.mean[spot]
         numeric = mean is not None and math.isfinite(mean) and read.state != "open"
-        if numeric:
+        if spot in found.beyond:
+            total += _of_a_rise(read) if _agrees(read, _band(found, spot), _slack(sound, spot)) else MISMATCH
+        elif mean is None and read.state != "open" and _agrees(read, None, 0.0):
+            total += NOTHING_READ
+        elif numeric:
             assert mean is not None
             spots.append((spot, read, mean))
         else:
             total += 0.0 if _agrees(read, _band(found, spot), 0.0) else MISMATCH
     return total + max(_gaussian(found, sound, spots), FLOOR * len(spots)) if spots else total
+
+
+def _of_a_rise(read: Shown) -> float:
+    """Log-likelihood of a reading of something that rises without a known end: anywhere in two decades alike."""
+    return math.log(2 * read.spread / (max(abs(read.middle), read.spread) * math.log(100.0)))
 
 
 def _gaussian(found: Prediction, sound: Prediction, spots: list[tuple[Spot, Shown, float]]) -> float:
@@ -199,37 +211,62 @@ def _drift(
     def hypothesis(log_factor: float) -> Hypothesis:
         return Hypothesis(name, key, called, mode, factor=math.exp(log_factor), mode=mode)
 
+    widths = [_width(read, sound, spot) for spot, read in shown]
+    seen: dict[float, dict[Spot, float | None]] = {}
+
+    def means(log_factor: float) -> dict[Spot, float | None]:
+        if log_factor not in seen:
+            seen[log_factor] = model.means(hypothesis(log_factor))
+        return seen[log_factor]
+
     def misfit(log_factor: float) -> float:
-        means = model.means(hypothesis(log_factor))
-        total = 0.0
-        for spot, read in shown:
-            mean = means[spot]
-            if mean is None or not math.isfinite(mean) or read.state == "open":
-                total += 0.0 if (read.state == "open") == (mean is None or mean >= 20e6) else 50.0
-                continue
-            width = max(read.spread, _slack(sound, spot), 1e-12)
-            total += min(50.0, ((read.middle - mean) / width) ** 2)
-        return total
+        """How far the readings are off: it grows with the distance everywhere, so that the search finds its way from afar."""
+        there = means(log_factor)
+        return sum(_off(read, there[spot], width) ** 2 for (spot, read), width in zip(shown, widths))
 
     start, end = math.log(low), math.log(high)
-    ends = misfit(start), misfit(end)
-    if abs(ends[0] - ends[1]) < 1e-9:
+    if all(means(x)[spot] == sound.mean[spot] for spot, _ in shown for x in (start, end)):
         return None  # the readings do not see this part
-    steps = 8
-    grid = [start + (end - start) * i / steps for i in range(steps + 1)]
-    heights = [ends[0], *(misfit(x) for x in grid[1:-1]), ends[1]]
-    best = min(range(len(grid)), key=lambda i: heights[i])
-    if heights[best] > HOPELESS * len(shown):
+    grid = [start + (end - start) * i / GRID for i in range(GRID + 1)]
+    best = min(range(len(grid)), key=lambda i: misfit(grid[i]))
+    log_factor = _narrow(misfit, grid[max(0, best - 1)], grid[min(GRID, best + 1)])
+    if misfit(log_factor) > _HOPELESS**2 * len(shown):
         return None  # at no value does it come near
-    log_factor = _narrow(misfit, grid[max(0, best - 1)], grid[min(steps, best + 1)])
-    chosen = hypothesis(log_factor)
-    fit = _fit(model, chosen, model.predict(chosen), sound, shown)
-    reach = _drift_range(misfit, log_factor, start, end)
+    found = model.predict(hypothesis(log_factor))
+
+    def gap(log_factor: float) -> float:
+        """How far the readings are outside the bands there, which are taken to be as wide, for their size, as in found."""
+        there = means(log_factor)
+        return max(_gap(read, _moved(found, spot, there[spot]), _slack(sound, spot)) for spot, read in shown)
+
+    if gap(log_factor) > 0:  # the best on the whole may just miss one reading that a neighbour meets
+        beside = _narrow(gap, max(start, log_factor - NEAR), min(end, log_factor + NEAR))
+        if gap(beside) <= 0:
+            log_factor = beside
+            found = model.predict(hypothesis(log_factor))
+    fit = _fit(model, hypothesis(log_factor), found, sound, shown)
+    reach = _drift_range(lambda x: gap(x) <= 0, log_factor, start, end)
     unit = "F" if block.kind.param(key) and block.part(key) and block.part(key).part_class == "capacitor" else "ohm"  # type: ignore[union-attr]
     return replace(fit, drift=(nominal * math.exp(reach[0]), nominal * math.exp(reach[1]), nominal, unit))
 
 
-def _narrow(f, a: float, b: float) -> float:  # type: ignore[no-untyped-def]
+def _width(read: Shown, sound: Prediction, spot: Spot) -> float:
+    """What the meter and the other parts' tolerances leave open of a reading."""
+    mean = sound.mean[spot]
+    reach = sum(abs(shift) for shift in sound.shifts[spot].values())
+    share = reach / abs(mean) if mean and math.isfinite(mean) and math.isfinite(reach) else 0.0
+    return max(read.spread + share * abs(read.middle) if math.isfinite(read.middle) else 0.0, _slack(sound, spot), 1e-12)
+
+
+def _off(read: Shown, mean: float | None, width: float) -> float:
+    """Distance of a reading from a mean in widths, on a scale that is straight near 0 and logarithmic far off."""
+    if mean is None or not math.isfinite(mean) or read.state == "open":
+        fits = (read.state == "open") == (mean is None or mean >= OPEN_FROM)
+        return 0.0 if fits else math.asinh(1e4)
+    return math.asinh((read.middle - mean) / width)
+
+
+def _narrow(f: Callable[[float], float], a: float, b: float) -> float:
     """The minimum of f between a and b by golden section, to 2 % in the factor."""
     golden = (math.sqrt(5) - 1) / 2
     c, d = b - golden * (b - a), a + golden * (b - a)
@@ -246,17 +283,42 @@ def _narrow(f, a: float, b: float) -> float:  # type: ignore[no-untyped-def]
     return (a + b) / 2
 
 
-def _drift_range(misfit, best: float, start: float, end: float) -> tuple[float, float]:  # type: ignore[no-untyped-def]
-    """How far the factor may go to either side before the readings are off by about the meter's accuracy more."""
-    limit = misfit(best) + 4.0
+def _gap(read: Shown, band: tuple[float, float] | None, slack: float) -> float:
+    """How far a reading is outside a band, as a share of its own spread; not above 0 where they meet."""
+    if band is None or read.state == "open" or not math.isfinite(band[0]):
+        return 0.0 if _agrees(read, band, slack) else 1e4
+    return max(read.low - slack - band[1], band[0] - read.high - slack) / max(read.spread, 1e-12)
+
+
+def _moved(found: Prediction, spot: Spot, mean: float | None) -> tuple[float, float] | None:
+    """The band at a spot, moved to another mean; a larger value scatters more."""
+    band, before = _band(found, spot), found.mean[spot]
+    if mean is None or band is None or before is None or not (math.isfinite(mean) and math.isfinite(before)):
+        return None if mean is None else (mean, mean)
+    reach = (band[1] - band[0]) / 2 * (abs(mean / before) if before else 1.0)
+    return mean - reach, mean + reach
+
+
+def _drift_range(agrees: Callable[[float], bool], best: float, start: float, end: float) -> tuple[float, float]:
+    """How far the log of the factor may go to either side and the readings still agree, the other parts' tolerances allowed for."""
 
     def edge(towards: float) -> float:
-        inner, outer = best, towards
-        if misfit(outer) <= limit:
-            return outer
-        for _ in range(9):
+        inner, step = best, math.copysign(0.1, towards - best)
+        while agrees(inner):  # in growing steps, then closing in to 1 % of the factor
+            outer = inner + step
+            if abs(outer - best) >= abs(towards - best):
+                if agrees(towards):
+                    return towards
+                outer = towards
+                break
+            if not agrees(outer):
+                break
+            inner, step = outer, 2 * step
+        else:
+            return best
+        while abs(outer - inner) > 0.01:
             middle = (inner + outer) / 2
-            inner, outer = (middle, outer) if misfit(middle) <= limit else (inner, middle)
+            inner, outer = (middle, outer) if agrees(middle) else (inner, middle)
         return inner
 
     return edge(start), edge(end)

@@ -11,12 +11,14 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
-from generator.circuit.band import Axis, exists
-from generator.circuit.block import Block, Point, Value
+from generator.circuit.band import Axis
+from generator.circuit.block import Block, Point, Value, scope
 from generator.circuit.circuit import Circuit
-from generator.circuit.working import evaluate
+from generator.circuit.working import evaluate, parallel
 
 HEALTH = ("", "", "", "none")
+BEYOND = (1.0, 4.0)  # times the sound value: where something that rises without a known end is looked for
+HOW_BAD = 0.7  # a worn contact may be this share better or worse than the one that its block reckons with
 
 
 @dataclass(frozen=True)
@@ -42,10 +44,15 @@ class Spot:
 
 @dataclass
 class Prediction:
-    """mean per spot (None: no such value then), and for each spot its shifts along every tolerance axis."""
+    """mean per spot (None: no such value then), and for each spot its shifts along every tolerance axis.
+
+    beyond: spots that go up to something the circuit does not know (an output to whatever comes in); their mean and
+    shift stand for a range above the sound value.
+    """
 
     mean: dict[Spot, float | None] = field(default_factory=dict)
     shifts: dict[Spot, dict[tuple[str, str], float]] = field(default_factory=dict)
+    beyond: set[Spot] = field(default_factory=set)
 
 
 @dataclass
@@ -154,6 +161,8 @@ class Model:
                 continue
             fed = self._solve(giver, states[giver], states[giver].point).get(value)
             fed = 0.0 if fed is None else fed
+            if math.isinf(fed) and not _may_be_endless(self._definitions[giver][value].unit):
+                fed = sum(BEYOND) / 2 * abs(self.circuit.blocks[giver].solved.get(value, 0.0))
             names = next((a.names for a in axes if parameter in a.names), (parameter,))
             axes = [a for a in axes if parameter not in a.names]
             changes |= dict.fromkeys(names, fed)
@@ -166,10 +175,8 @@ class Model:
     def _solve(self, name: str, state: State, point: Point) -> dict[str, float]:
         if point is state.point and state.solved is not None:
             return state.solved
-        block = self.circuit.blocks[name]
-        failed = block.with_failure(point, *state.failure)[0] if state.failure else point
         try:
-            solved = block.kind.solve(failed)
+            solved = self.circuit.blocks[name].kind.solve(self._failed(name, state, point))
         except (ArithmeticError, ValueError):
             solved = {}
         if point is state.point:
@@ -181,6 +188,7 @@ class Model:
         middle = self._read(name, state, state.point, spots)
         for spot in spots:
             found.mean[spot], found.shifts[spot] = middle[spot], {}
+            self._without_known_size(state, spot, found)
         for axis in state.axes:
             low, high = (
                 self._read(name, state, state.point.changed(**dict.fromkeys(axis.names, end)), spots)
@@ -196,6 +204,18 @@ class Model:
                 shifts = found.shifts[spot]
                 for key, shift in along.items():
                     shifts[key] = shifts.get(key, 0.0) + slope * shift
+
+    def _without_known_size(self, state: State, spot: Spot, found: Prediction) -> None:
+        """A failure of unknown size spreads its prediction: a rise without a known end, a contact more or less worn."""
+        sound, mean = self.circuit.blocks[spot.block].solved.get(spot.value), found.mean[spot]
+        if sound is None or mean is None or not math.isfinite(sound):
+            return
+        if mean == math.inf and not _may_be_endless(self._definitions[spot.block][spot.value].unit):
+            low, high = (share * abs(sound) for share in BEYOND)
+            found.mean[spot], found.shifts[spot][("beyond", "")] = (low + high) / 2, (high - low) / 2
+            found.beyond.add(spot)
+        elif state.failure and state.failure[2] == "high resistance" and math.isfinite(mean):
+            found.shifts[spot][("how bad", "")] = HOW_BAD * (mean - sound)
 
     def _shifts_of(self, source: str, states: Mapping[str, State]) -> dict[tuple[str, str], float]:
         """How another block's value shifts along each tolerance axis behind it."""
@@ -222,19 +242,37 @@ class Model:
         for spot in spots:
             definition = definitions[spot.value]
             value = solved.get(spot.value)
-            if not exists(value, definition.unit):
+            if value is None or math.isnan(value):
                 shown[spot] = None
-                continue
-            shown[spot] = self._loaded(definition, value, point, solved) if definition.impedance else value
+            elif definition.impedance or definition.across:
+                failed = self._failed(name, state, point)
+                shown[spot] = loaded(self.circuit.blocks[name], definition, value, failed, solved, self.meter_input)
+            else:
+                shown[spot] = value
         return shown
 
-    def _loaded(self, definition: Value, value: float | None, point: Point, solved: dict[str, float]) -> float | None:
-        """A node of high impedance sags under the meter's own resistance."""
-        numbers = {k: v for k, v in (point.__dict__ | solved).items() if isinstance(v, (int, float))}
-        try:
-            impedance = evaluate(definition.impedance, numbers)
-        except (ArithmeticError, ValueError, NameError, TypeError):
-            return value
-        if value is None or not math.isfinite(impedance):
-            return value
-        return value * self.meter_input / (self.meter_input + impedance)
+    def _failed(self, name: str, state: State, point: Point) -> Point:
+        return self.circuit.blocks[name].with_failure(point, *state.failure)[0] if state.failure else point
+
+
+def _may_be_endless(unit: str) -> bool:
+    """A time that never comes, or the resistance of an open part: inf is what such a value is then."""
+    return unit in ("s", "ohm")
+
+
+def loaded(block: Block, definition: Value, value: float, point: Point, solved: Mapping[str, float], meter_input: float) -> float:
+    """What a meter of that input resistance (ohm) shows of a value that it loads; the point has its failure in it.
+
+    A node of some impedance sags as a voltage divider does; what discharges through a resistor, discharges through the
+    meter beside it as well.
+    """
+    if definition.across:
+        through = point.__dict__.get(definition.across)
+        beside = point.changed(**{definition.across: parallel(math.inf if through is None else through, meter_input)})
+        return block.kind.solve(beside).get(definition.name, value)
+    numbers = {k: math.inf if v is None else v for k, v in (point.__dict__ | dict(solved)).items() if isinstance(v, (int, float, type(None)))}
+    try:
+        impedance = evaluate(definition.impedance, scope(numbers, definition.name))
+    except (ArithmeticError, ValueError, NameError, TypeError):
+        return value
+    return value * meter_input / (meter_input + impedance) if math.isfinite(impedance) else value

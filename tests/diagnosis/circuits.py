@@ -58,7 +58,7 @@ def divider(supply: float, load: tuple[str, float] | None, cut: float | None) ->
             "current": flow(build(True, supply), "R5"),
         }  # fmt: skip
         if cut is not None:
-            shown["trip.supply"] = within(supply, cut, lambda v: at(build(True, v), "tap"))
+            shown["trip.supply"] = within(supply, cut, lambda v: at(build(True, v), "tap", meter=OPEN))
         return shown
 
     return measure
@@ -67,7 +67,7 @@ def divider(supply: float, load: tuple[str, float] | None, cut: float | None) ->
 def thermistor(supply: float, fixed: str, b: float, side: str, warm: float | None) -> Measure:
     def measure(p: Values, failed: Failed) -> Shown:
         def resistance(celsius: float) -> float:
-            if failed[0] == "TH1":
+            if not 1.0 < p["TH1"] < OPEN:
                 return p["TH1"]
             return p["TH1"] * math.exp(b * p["TH1 B"] * (1 / (celsius + 273.15) - 1 / 298.15))
 
@@ -96,7 +96,7 @@ def thermistor(supply: float, fixed: str, b: float, side: str, warm: float | Non
 def light(supply: float, gamma: float, side: str, dusk: float | None) -> Measure:
     def measure(p: Values, failed: Failed) -> Shown:
         def cell(lux: float) -> float:
-            return p["LDR1"] if failed[0] == "LDR1" else p["LDR1"] * (lux / 10.0) ** -gamma
+            return p["LDR1"] * (lux / 10.0) ** -gamma if 1.0 < p["LDR1"] < OPEN else p["LDR1"]
 
         def tap(lux: float) -> float:
             upper, lower = (p["R1"], cell(lux)) if side == "lower" else (cell(lux), p["R1"])
@@ -166,7 +166,8 @@ def comparator(reference: float, behind: float, high: float, low: float, pull_up
                 return plus(reference, output)
             # linear in the signal: the one that brings the + input to the reference
             at_0, at_1 = plus(0.0, output), plus(1.0, output)
-            return (reference - at_0) / (at_1 - at_0) if at_1 - at_0 > 1e-3 else None
+            found = (reference - at_0) / (at_1 - at_0) if at_1 - at_0 > 1e-3 else None
+            return found if found is not None and found > 0 else None  # no input goes below 0 V
 
         upper, lower = ("high", "low") if inverting else ("low", "high")
         shown: Shown = {"upper_threshold": threshold(upper), "lower_threshold": threshold(lower)}

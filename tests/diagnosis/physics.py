@@ -33,7 +33,7 @@ def sense(gain: float, load: float, limit: float) -> Measure:
     def measure(p: Values, failed: Failed) -> Shown:
         drop = p["severity"] if p["R20"] >= OPEN else load * p["R20"]
         rail = 12.0  # of the amplifier
-        return {"drop": drop, "amplified": min(rail, gain * drop), "limit_current": 0.0 if p["R20"] >= OPEN else limit / (gain * p["R20"])}
+        return {"drop": drop, "amplified": rail if p["R20"] >= OPEN else gain * drop, "limit_current": 0.0 if p["R20"] >= OPEN else limit / (gain * p["R20"])}
 
     return measure
 

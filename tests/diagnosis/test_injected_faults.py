@@ -26,8 +26,7 @@ from generator.diagnosis.fit import Fit
 SEED = 20
 ROUNDS = 3  # of every failure of every bench
 SOUND_CASES = 8  # of every bench
-SAMPLES = 24  # of a circuit under each failure, to learn what it can show
-SLOW = {"transformer-supply", "capacitive-dropper", "phase-control"}
+SAMPLES = 32  # of a circuit under each failure, to learn what it can show
 
 
 @dataclass(frozen=True)
@@ -68,9 +67,8 @@ class Boxes:
     def __init__(self, bench: Bench, seed: int) -> None:
         chance = random.Random(seed)
         self.seen: dict[Failed, list[Shown]] = {}
-        samples = SAMPLES // 3 if bench.kind in SLOW else SAMPLES
         for failed in [SOUND, *bench.faults]:
-            self.seen[failed] = [bench.shown(bench.drawn(chance, corners=n % 2 == 0), failed) for n in range(samples)]
+            self.seen[failed] = [bench.shown(bench.drawn(chance, corners=n % 4 > 0), failed) for n in range(SAMPLES)]
 
     def could_show(self, failed: Failed, name: str, value: float, unit: str) -> bool:
         found = [shown.get(name) for shown in self.seen[failed]]
