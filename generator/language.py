@@ -1,26 +1,31 @@
-"""The language of what is printed: gettext catalogues, one language at a time in a process.
+"""The language of what is printed: texts, dates and decimal marks; one language at a time in a process.
 
-Texts are marked with _() where they are printed. Without a catalogue they come out as written, in English.
+Texts are marked with _() where they are printed. Without a catalogue they come out as written, in English. Catalogues
+lie in locale/ as .po files and are compiled as they are loaded, so that no file made from another is kept.
 """
 
 from __future__ import annotations
 
 import gettext as catalogues
+import io
+import re
+from datetime import date
+from functools import lru_cache
 from pathlib import Path
+from typing import Any
 
 LOCALES = Path(__file__).parent / "locale"
-DOMAIN = "benchlore"
 
+_POINT = re.compile(r"(?<=\d)\.(?=\d)")
 _current: catalogues.NullTranslations = catalogues.NullTranslations()
 _code = "en"
+_mark = "."
 
 
 def use(code: str) -> None:
-    """Print in this language from now on (BCP 47: "de", "de-AT"); English where there is no catalogue for it."""
-    global _current, _code
-    names = [code.replace("-", "_"), code.split("-")[0]]
-    _current = catalogues.translation(DOMAIN, LOCALES, languages=names, fallback=True)
-    _code = code
+    """Print in this language from now on (BCP 47: "de", "de-AT"); English texts where there is no catalogue for it."""
+    global _current, _code, _mark
+    _current, _code, _mark = _catalogue(code), code, "." if code == "en" else _decimal_mark(code)
 
 
 def code() -> str:
@@ -34,9 +39,86 @@ def translations() -> catalogues.NullTranslations:
 
 
 def _(text: str) -> str:
-    """The text in the language in use."""
+    """The text in the language in use. A text that is in no catalogue, such as a designator, comes back as it is."""
     return _current.gettext(text) if text else text
 
 
 def ngettext(one: str, many: str, n: int) -> str:
     return _current.ngettext(one, many, n)
+
+
+def pgettext(context: str, text: str) -> str:
+    """A text whose translation depends on what is meant: the failure "high" is not the verdict "high"."""
+    return _current.pgettext(context, text) if text else text
+
+
+def failure_name(mode: str) -> str:
+    """How a part has failed: open, short, high, low, high resistance."""
+    return pgettext("failure", mode)
+
+
+def verdict_name(word: str) -> str:
+    """What a reading is against its band: within, low, high, open, short."""
+    return pgettext("verdict", word)
+
+
+def value_name(name: str) -> str:
+    """A computed value as a page calls it: "no_load_peak" -> "no load peak"; "heat off.output" -> "heat off, output"."""
+    cut, _dot, value = name.rpartition(".")
+    called = _(value.replace("_", " "))
+    return f"{cut}, {called}" if cut else called
+
+
+def decimal_mark() -> str:
+    return _mark
+
+
+def localized(text: str) -> str:
+    """A text with the decimal mark of the language in use: "15.6 V" -> "15,6 V"."""
+    return text if _mark == "." else _POINT.sub(_mark, text)
+
+
+def day(text: str) -> str:
+    """A date (ISO 8601: "2026-03-14") as people of the language write it: "14 March 2026"; "" for ""."""
+    if not text:
+        return ""
+    from babel.dates import format_date
+
+    return format_date(date.fromisoformat(text), "long", locale=_locale(_code))
+
+
+@lru_cache(maxsize=8)
+def _catalogue(code: str) -> catalogues.NullTranslations:
+    for name in (code, code.split("-")[0]):
+        path = LOCALES / f"{name}.po"
+        if path.is_file():
+            from babel.messages.mofile import write_mo
+            from babel.messages.pofile import read_po
+
+            compiled = io.BytesIO()
+            with path.open("rb") as file:
+                write_mo(compiled, read_po(file))
+            compiled.seek(0)
+            return catalogues.GNUTranslations(compiled)
+    return catalogues.NullTranslations()
+
+
+@lru_cache(maxsize=8)
+def _locale(code: str) -> Any:
+    """The locale of a language; plain "en" is the English of the world, which writes 14 March 2026."""
+    from babel import Locale, UnknownLocaleError
+
+    wanted = "en-001" if code == "en" else code
+    for name in (wanted, wanted.split("-")[0]):
+        try:
+            return Locale.parse(name, sep="-")
+        except (UnknownLocaleError, ValueError):
+            continue
+    return Locale.parse("en_001")
+
+
+@lru_cache(maxsize=8)
+def _decimal_mark(code: str) -> str:
+    from babel.numbers import get_decimal_symbol
+
+    return get_decimal_symbol(_locale(code), numbering_system="latn")
