@@ -167,7 +167,7 @@ class _Cycle:
         """How long after t_off the source of the next period meets the decaying voltage."""
         omega, emf, gap = self.omega, self.emf, t_off - self.period
         t = self.off
-        for _ in range(6) if t == t else ():  # Newton's steps from where it was the round before
+        for _ in () if math.isnan(t) else range(6):  # Newton's steps from where it was the round before
             v = self.decayed(v_off, t)
             falls = self.current / self.c if self.steady else (v + self.pull) / self.tau
             slope = emf * omega * math.sin(omega * (t + gap)) - (falls if v else 0.0)
@@ -209,7 +209,7 @@ class _Cycle:
         """When the diodes stop conducting: the voltage meets the falling source, or is pulled down to 0 V."""
         omega, emf, g, p, q = self.omega, self.emf, self.g, self.p, self.q
         t = self.t_off
-        for _ in range(6) if t == t else ():  # Newton's steps from where it was the round before
+        for _ in () if math.isnan(t) else range(6):  # Newton's steps from where it was the round before
             cosine, sine, fading = math.cos(omega * t), math.sin(omega * t), start * math.exp(-g * (t - t_on))
             lacks = self.k + p * cosine + q * sine + fading - emf * cosine + self.drop
             slope = omega * (q * cosine - p * sine + emf * sine) - g * fading
