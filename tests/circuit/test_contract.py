@@ -1,0 +1,169 @@
+"""The names of kinds, parameters and values are a contract: notes are written against them.
+
+The lists below are the contract itself, written out by hand, not taken from the code.
+"""
+
+from __future__ import annotations
+
+import json
+import subprocess
+import sys
+
+import pytest
+
+from generator.circuit import catalogue
+from generator.circuit.circuit import Mains, build_block
+
+# kind -> (parameters, values). "*" behind a parameter: it may be left out.
+CONTRACT = {
+    "mains-inlet": (
+        "supply* load power_factor* fuse thermal_fuses* x_capacitor* bleeder* varistor* switch*",
+        "current peak fuse_margin plug_voltage_1s discharge_time_34v",
+    ),
+    "transformer-supply": (
+        "primary* secondary rectifier* diode_drop* regulation* rated_current* smoothing bleeder* load* decay_to* f*",
+        "peak no_load_peak high_mains_peak ripple trough mean ripple_frequency reverse_voltage bleeder_power decay_time",
+    ),
+    "capacitive-dropper": (
+        "supply* dropper series discharge* rectifier* output diode_drop* load* smoothing* clamp* f*",
+        "reactance current surplus clamp_power surge_current replug_surge series_power plug_voltage_1s discharge_time_34v",
+    ),
+    "linear-regulator": (
+        "input input_high* series* output dropout* load quiescent* theta_ja* ambient*",
+        "series_drop headroom dissipation series_power junction_temperature",
+    ),
+    "zener-regulator": (
+        "supply series zener load*",
+        "output series_current zener_current zener_power zener_power_no_load series_power max_load",
+    ),
+    "feedback-divider": ("reference upper lower bias_current* reference_across*", "output divider_current"),
+    "offline-start": (
+        "mains* start_resistors capacitor start_voltage start_current*",
+        "bus start_current_available start_time resistor_power",
+    ),
+    "battery-pack": ("cells chemistry capacity load", "nominal full empty energy runtime"),
+    "charge-resistor": ("supply battery resistor capacity* chemistry*", "current resistor_power c_rate"),
+    "divider": (
+        "supply upper lower load* cut_points*",
+        "output unloaded_output source_resistance current upper_power lower_power",
+    ),
+    "thermistor-divider": (
+        "supply fixed thermistor thermistor_side* adc_bits* dissipation_constant* sh* cut_points*",
+        "resistance_25 output_25 open_output short_output slope_25 self_heating",
+    ),
+    "light-divider": ("supply fixed sensor sensor_side* cut_points*", "dark_output bright_output"),
+    "sense-resistor": ("shunt gain* limit* load*", "limit_current shunt_power drop amplified"),
+    "comparator": (
+        "supply reference reference_resistance* input_resistor feedback output_high* output_low* pull_up* input*",
+        "upper_threshold lower_threshold hysteresis",
+    ),
+    "button-input": (
+        "supply pull_up series* capacitor* logic_low*",
+        "idle_voltage press_current contact_limit release_time_constant",
+    ),
+    "optocoupler": (
+        "input_supply input_resistor forward* ctr output_supply pull_up saturation*",
+        "led_current available_current needed_current saturation_margin",
+    ),
+    "rc-delay": ("resistor capacitor supply threshold direction*", "time_constant delay cutoff"),
+    "timer-555": ("mode* ra rb* capacitor", "high_time low_time frequency duty"),
+    "phase-control": (
+        "supply* fixed* pot capacitor breakover* breakback*",
+        "firing_angle_min firing_angle_max power_share_max power_share_min",
+    ),
+    "led-indicator": ("supply resistor forward* count*", "current resistor_power led_power"),
+    "transistor-switch": (
+        "drive base pull_down* transistor vbe* vce_sat* load load_supply flyback* load_inductance*",
+        "base_current load_current forced_gain overdrive transistor_power base_resistor_power",
+    ),
+    "mosfet-switch": (
+        "drive gate pull_down* transistor load load_supply gate_capacitance* flyback*",
+        "gate_voltage load_current on_drop dissipation gate_time_constant",
+    ),
+    "triac-switch": (
+        "supply* load triac snubber_resistor* snubber_capacitor* gate_resistor* on_voltage*",
+        "load_current triac_power snubber_current snubber_surge",
+    ),
+    "heater": (
+        "power rated_voltage supply* contact* water* mass* heat_capacity* from* to* efficiency*",
+        "resistance power_at_supply current heat_time",
+    ),
+    "dc-motor": ("supply winding running_current capacitor*", "stall_current running_power stall_power back_emf"),
+    "microcontroller": ("designator supply pins decoupling*", ""),
+    "chain": ("elements between", ""),
+}
+
+
+def test_all_kinds_are_there() -> None:
+    """The contract's kinds, each with its file."""
+    assert set(catalogue.names()) == set(CONTRACT)
+
+
+@pytest.mark.parametrize("name", CONTRACT)
+def test_parameters(name: str) -> None:
+    """Every parameter of the contract by its name, and whether it may be left out."""
+    kind = catalogue.kind(name)
+    for word in CONTRACT[name][0].split():
+        param = kind.param(word.rstrip("*"))
+        assert param is not None, word
+        if name != "timer-555":  # rb is needed in one of the modes only
+            assert param.required != word.endswith("*"), word
+
+
+@pytest.mark.parametrize("name", CONTRACT)
+def test_values(name: str) -> None:
+    """Every value of the contract is defined by its name; no other unit than the contract's is used."""
+    kind = catalogue.kind(name)
+    defined = {value.name for value in kind.values}
+    assert set(CONTRACT[name][1].split()) <= defined
+    units = {"V", "A", "ohm", "F", "s", "W", "Hz", "K", "V/K", "°C", "lux", "degree", "Wh", "1/h", ""}
+    assert {value.unit for value in kind.values} <= units
+
+
+CUT_VALUES = {
+    "divider": ("supply",),
+    "thermistor-divider": ("temperature", "resistance", "output", "code"),
+    "light-divider": ("illuminance", "resistance", "output"),
+}
+
+
+@pytest.mark.parametrize("name", CUT_VALUES)
+def test_cut_values(name: str) -> None:
+    """Each cut point adds the contract's values under its own name."""
+    kind = catalogue.kind(name)
+    assert kind.cut_values is not None
+    assert {value.name for value in kind.cut_values()} == set(CUT_VALUES[name])
+
+
+def test_monostable_pulse() -> None:
+    """The timer's other mode has a pulse instead of times."""
+    block, _ = build_block("timer-555", {"mode": "monostable", "ra": "R1 10k", "capacitor": "C1 10u"}, Mains())
+    assert block is not None and "pulse" in block.values
+
+
+@pytest.mark.parametrize("name", CONTRACT)
+def test_json_of_the_command(name: str) -> None:
+    """`values KIND --json` prints nothing but JSON of the contract's shape, numbers without prefixes."""
+    parameters = []
+    for key, entry in catalogue.kind(name).example.items():
+        parameters.append(f"{key}={_flow(entry)}")
+    run = subprocess.run([sys.executable, "-m", "generator.cli", "values", name, *parameters, "--json"], capture_output=True, check=True)
+    found = json.loads(run.stdout)
+    assert found["kind"] == name
+    for value in found["values"].values():
+        assert set(value) >= {"low", "high", "unit", "formula", "working"}
+        assert isinstance(value.get("value", 0.0), (int, float)) or value["value"] == "inf"
+    for check in found["checks"]:
+        assert set(check) >= {"part", "what", "ok", "margin"} and isinstance(check["ok"], bool)
+    for failure in found["failures"]:
+        assert set(failure) >= {"part", "failed", "values"}
+        for value in failure["values"].values():
+            assert set(value) <= {"value", "low", "high"}
+
+
+def _flow(entry: object) -> str:
+    if isinstance(entry, dict):
+        return "{" + ", ".join(f"{k}: {_flow(v)}" for k, v in entry.items()) + "}"
+    if isinstance(entry, (list, tuple)):
+        return "[" + ", ".join(_flow(v) for v in entry) + "]"
+    return str(entry)
