@@ -7,7 +7,9 @@ import math
 from generator.circuit.block import Block
 from generator.circuit.labels import computed, part_label
 from generator.circuit.quantity import format_value
-from generator.circuit.sheet import LONGEST_LINE, Line, Sheet, shortened
+from generator.circuit.items import LONGEST_LINE, shortened
+from generator.circuit.sheet import Line, Sheet
+from generator.language import _
 
 OHMS_LAW = "voltage divider: Ohm's law"
 
@@ -56,7 +58,7 @@ def at_tap_line(block: Block, name: str, words: str) -> list[Line]:
         return []
     middle = (result.low + result.high) / 2 if result.value is None else result.value
     number = format_value(middle, result.unit)
-    return [Line(f"{shortened(words, LONGEST_LINE - 1 - len(number))} {number}".strip(), "n")]
+    return [Line(f"{shortened(_(words), LONGEST_LINE - 1 - len(number))} {number}".strip(), "n")]
 
 
 def cut_lines(block: Block, value: str, most: int = 4) -> list[Line]:

@@ -47,7 +47,7 @@ class Drawn:
         block.kind.draw(block, self.sheet)
         self.parent: dict[Place, Place] = {}
         segments: list[tuple[Place, Place]] = []
-        for wire in self.sheet._wires:
+        for wire in self.sheet.wires:
             path: list[Place] = []
             for place in wire:
                 assert isinstance(place, tuple)
@@ -57,7 +57,7 @@ class Drawn:
             segments += pairwise(path)
         for a, b in segments:
             self.join(a, b)
-        for dot in self.sheet._dots:
+        for dot in self.sheet.dots:
             assert isinstance(dot, tuple)
             for a, b in segments:
                 if self.on(dot, a, b):
@@ -77,7 +77,7 @@ class Drawn:
 
     def resistance(self) -> float:
         """Ohms between the two ports, by nodal analysis of what is drawn."""
-        top, bottom = ((p.column, p.row) for p in self.sheet._ports)
+        top, bottom = ((p.column, p.row) for p in self.sheet.ports)
         net = Network()
         across = [((h.first, h.row), (h.last, h.row), h.lines) for h in self.sheet._horizontals]
         down = [((v.column, v.first), (v.column, v.last), v.lines) for v in self.sheet._verticals]

@@ -1,0 +1,117 @@
+"""What stands on a sheet before it has a size: symbols and labels at grid points, and how wide a text is."""
+
+from __future__ import annotations
+
+import unicodedata
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from generator.circuit.symbols import Symbol
+from generator.language import _
+
+CHARACTER = 7.3  # pixels a letter at 12 px, monospaced, with a little in hand
+LINE = 15.0  # pixels from line to line
+GAP = 10.0  # pixels kept free between a label and what is beside it
+LEAD = 12.0  # least wire on each side of a symbol
+TERMINAL = 3.0  # radius of a terminal
+LONGEST_LINE = 22  # letters of a label on a drawing; the table beside it has the whole text
+LONGEST_VALUE = 34  # letters of a computed value, which is never cut off in its figures
+
+
+@dataclass(frozen=True)
+class At:
+    """A place on the sheet: a grid point moved by pixels."""
+
+    column: int
+    row: int
+    dx: float = 0.0
+    dy: float = 0.0
+
+
+Place = tuple[int, int] | At
+
+
+@dataclass(frozen=True)
+class Line:
+    """A line of a label. style: "d" designator, "v" value, "n" computed value at a node, "r" rail or port name."""
+
+    text: str
+    style: str = "v"
+
+
+def width(text: str) -> float:
+    """Pixels that a text takes; East Asian wide letters count twice."""
+    letters = sum(2 if unicodedata.east_asian_width(c) in "WF" else 1 for c in text)
+    return letters * CHARACTER
+
+
+def shortened(text: str, letters: int = LONGEST_LINE) -> str:
+    return text if len(text) <= letters else text[: letters - 1].rstrip() + "…"
+
+
+def lines_of(label: Sequence[str | Line]) -> list[Line]:
+    """A label as lines; plain text is a value. Roles are put in words, empty lines left out, long ones shortened."""
+    lines = [entry if isinstance(entry, Line) else Line(entry) for entry in label]
+    lines = [Line(_(line.text), line.style) if line.style == "r" else line for line in lines]
+    return [
+        Line(shortened(line.text, LONGEST_VALUE if line.style == "n" else LONGEST_LINE), line.style)
+        for line in lines
+        if line.text
+    ]
+
+
+@dataclass
+class Horizontal:
+    symbol: Symbol
+    first: int
+    last: int
+    row: int
+    lines: list[Line]
+    below: bool
+
+
+@dataclass
+class Vertical:
+    symbol: Symbol
+    column: int
+    first: int
+    last: int
+    lines: list[Line]
+    left: bool
+    segment: tuple[int, int]
+
+
+@dataclass
+class Device:
+    symbol: Symbol
+    column: int
+    row: int
+    origin: tuple[float, float]  # of the symbol, from the grid point
+    lines: list[Line]
+    label_at: str  # "right", "left", "below" or "above"
+
+
+@dataclass
+class Box:
+    column: int
+    first: int
+    last: int
+    half: float
+    title: list[Line]
+    left: dict[int, str]
+    right: dict[int, str]
+    top: str
+    bottom: str
+    numbers: dict[str, str]
+
+
+@dataclass
+class Port:
+    column: int
+    row: int
+    right: bool
+    lines: list[Line]
+    terminal: bool
+
+
+BOX_PAD = 18.0  # from the outermost pin's row to the edge of a chip
