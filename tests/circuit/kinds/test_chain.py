@@ -79,8 +79,8 @@ class Drawn:
         """Ohms between the two ports, by nodal analysis of what is drawn."""
         top, bottom = ((p.column, p.row) for p in self.sheet.ports)
         net = Network()
-        across = [((h.first, h.row), (h.last, h.row), h.lines) for h in self.sheet._horizontals]
-        down = [((v.column, v.first), (v.column, v.last), v.lines) for v in self.sheet._verticals]
+        across = [((h.first, h.row), (h.last, h.row), h.lines) for h in self.sheet.horizontals]
+        down = [((v.column, v.first), (v.column, v.last), v.lines) for v in self.sheet.verticals]
         for a, b, lines in across + down:
             ohm = float(lines[1].text.removesuffix(" Ω"))
             net.resistor(self.name(a, bottom), self.name(b, bottom), ohm)
@@ -124,9 +124,9 @@ def test_no_two_symbols_stand_in_one_place(elements: list[Any]) -> None:
     sheet = Sheet()
     block = chain(elements)
     block.kind.draw(block, sheet)
-    taken = [(v.column, v.first) for v in sheet._verticals]
+    taken = [(v.column, v.first) for v in sheet.verticals]
     assert len(taken) == len(set(taken))
-    lying = [(h.row, h.first) for h in sheet._horizontals]
+    lying = [(h.row, h.first) for h in sheet.horizontals]
     assert len(lying) == len(set(lying))
     assert len(taken) + len(lying) == _count(elements)
 
@@ -136,7 +136,7 @@ def test_long_chain_is_folded_and_still_in_series(count: int) -> None:
     elements = [f"R{n} {n}" for n in range(1, count + 1)]
     drawn = Drawn(chain(elements))
     assert drawn.resistance() == pytest.approx(count * (count + 1) / 2, rel=1e-4)
-    assert max(h.last for h in drawn.sheet._horizontals) <= IN_A_LINE
+    assert max(h.last for h in drawn.sheet.horizontals) <= IN_A_LINE
 
 
 @pytest.mark.parametrize("designator, symbol", [
