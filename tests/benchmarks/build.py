@@ -35,14 +35,14 @@ def main() -> None:
         folder = library(Path(place) / "content", notes)
         floor(library(Path(place) / "warm", 2))
         bare = [floor(folder)]
-        start = time.perf_counter()
+        start = time.process_time()  # of the processor: the figure holds on a machine that does other things too
         built = build_site(folder, Path(place) / "site", processes=1)
-        cold = time.perf_counter() - start
+        cold = time.process_time() - start
         assert built.written, built.problems[:3]
         bare.append(floor(folder))
-        start = time.perf_counter()
+        start = time.process_time()
         build_site(folder, Path(place) / "site", processes=1)
-        again = time.perf_counter() - start
+        again = time.process_time() - start
     library_calls = statistics.mean(bare)
     bare_python = seconds_of([sys.executable, "-c", "pass"])
     start_up = seconds_of([sys.executable, "-m", "generator.cli", "--help"])
