@@ -252,6 +252,12 @@ class Kind:
     assumes: str = ""
     variants: tuple[Mapping[str, Any], ...] = ()  # what to change in the example to see the other drawings; "" drops
 
+    def __reduce__(self) -> tuple[Any, ...]:
+        """A kind crosses process borders by its name, for some of its functions cannot."""
+        from generator.circuit.catalogue import kind
+
+        return kind, (self.name,)
+
     def param(self, name: str) -> Param | None:
         return next((p for p in self.params if p.name == name), None)
 

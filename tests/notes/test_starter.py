@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import pickle
 from pathlib import Path
 
 import pytest
@@ -38,6 +39,10 @@ def test_a_note_with_any_kind_of_block_builds(tmp_path: Path, kind: str) -> None
     library = read_library(tmp_path)
     assert [str(problem) for problem in library.problems if problem.severity == "error"] == []
     assert list(library.notes[0].circuit.blocks) == [kind, f"{kind}-2"]
+    again = pickle.loads(pickle.dumps(library.notes[0]))  # notes cross process borders
+    for name, block in library.notes[0].circuit.blocks.items():
+        assert again.circuit.blocks[name].kind is block.kind
+        assert again.circuit.blocks[name].values == block.values
 
 
 def test_nothing_is_overwritten(tmp_path: Path) -> None:
