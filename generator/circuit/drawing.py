@@ -8,6 +8,7 @@ from generator.circuit.block import Block
 from generator.circuit.frame import TitleBlock
 from generator.circuit.quantity import format_value
 from generator.circuit.sheet import Sheet
+from generator.language import _, value_name
 
 
 def draw(block: Block, title_block: TitleBlock, *, zigzag: bool = False) -> str:
@@ -19,18 +20,18 @@ def draw(block: Block, title_block: TitleBlock, *, zigzag: bool = False) -> str:
 
 def description(block: Block) -> str:
     """The drawing in words: what it is, its parts, what stands at its nodes."""
-    parts = [f"{p.designator or ('' if p.part_class == 'any' else p.part_class)} {p.label}".strip() for p in block.parts]
+    parts = [f"{p.designator or ('' if p.part_class == 'any' else _(p.part_class))} {p.label}".strip() for p in block.parts]
     values = [
-        f"{r.name.replace('_', ' ')} {format_value(r.value, r.unit)}"
+        f"{value_name(r.name)} {format_value(r.value, r.unit)}"
         for r in block.values.values()
         if r.value is not None
     ]
-    words = [f"{block.kind.title} {block.name}."]
+    words = [f"{_(block.kind.title)} {block.name}."]
     if parts:
-        words.append("Parts: " + ", ".join(parts) + ".")
+        words.append(_("Parts: %(list)s.") % {"list": ", ".join(parts)})
     for param in block.kind.params:
         if param.shape == "lines" and block.inputs.get(param.name):
-            words.append(f"{param.name.capitalize()}: " + ", ".join(block.inputs[param.name]) + ".")
+            words.append(f"{_(param.name.capitalize())}: " + ", ".join(block.inputs[param.name]) + ".")
     if values:
-        words.append("Values: " + ", ".join(values) + ".")
+        words.append(_("Values: %(list)s.") % {"list": ", ".join(values)})
     return " ".join(words)

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from html import escape
 
+from generator.language import _
+
 MARGIN = 26.0
 CHARACTER = 6.1  # pixels a letter at 10 px
 CAPTION = 5.0
@@ -50,8 +52,9 @@ def framed(drawing: str, extent: tuple[float, float, float, float], block: Title
 def _title_block(block: TitleBlock) -> tuple[str, float, float]:
     """(SVG, width, height) of the title block: two rows of named fields."""
     rows = [
-        [("Legal owner", block.owner), ("Title", block.title), ("Document type", block.kind)],
-        [("Identification number", block.number), ("Date of issue", block.date), ("Creator", block.creator), ("Sheet", block.sheet)],
+        [(_("Legal owner"), block.owner), (_("Title"), block.title), (_("Document type"), block.kind)],
+        [(_("Identification number"), block.number), (_("Date of issue"), block.date), (_("Creator"), block.creator),
+         (_("Sheet"), block.sheet)],
     ]
     kept = [[(name, _short(text)) for name, text in row if text] for row in rows]
     kept = [row for row in kept if row]

@@ -6,6 +6,7 @@ from generator.circuit.block import Block
 from generator.circuit.parts import Part
 from generator.circuit.quantity import Quantity, format_value
 from generator.circuit.sheet import Line
+from generator.language import _, value_name
 
 
 def part_label(block: Block, name: str, *, ratings: bool = True) -> list[Line]:
@@ -36,7 +37,7 @@ def computed(block: Block, *names: str) -> list[Line]:
         result = block.values.get(name)
         if result is not None:
             number = (result.low + result.high) / 2 if result.value is None else result.value
-            lines.append(Line(f"{name.replace('_', ' ')} {format_value(number, result.unit)}", "n"))
+            lines.append(Line(f"{value_name(name)} {format_value(number, result.unit)}", "n"))
         elif (given := block.quantity(name)) is not None:
             lines.append(Line(format_value(given.middle, given.unit, trim=True), "n"))
     return lines
@@ -48,4 +49,4 @@ def named(block: Block, name: str, called: str = "") -> list[Line]:
     if result is None:
         return []
     number = (result.low + result.high) / 2 if result.value is None else result.value
-    return [Line(f"{called} {format_value(number, result.unit)}".strip(), "n")]
+    return [Line(f"{_(called)} {format_value(number, result.unit)}".strip(), "n")]

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 from generator.circuit.preferred import E24, E96
 from generator.circuit.quantity import format_value
+from generator.language import _, localized
 
 
 @dataclass(frozen=True)
@@ -101,11 +102,11 @@ Table = tuple[str, list[str], list[list[str]]]
 
 def percent(share: float) -> str:
     """A share as a person writes it: 0.0025 -> "0.25 %"."""
-    return f"{share * 100:.4g} %"
+    return localized(f"{share * 100:.4g} %")
 
 
 def tolerance_words(below: float, above: float) -> str:
-    return f"±{percent(below)}" if below == above else f"−{percent(below).removesuffix(' %')} to +{percent(above)}"
+    return f"±{percent(below)}" if below == above else _("−%(below)s to +%(above)s") % {"below": percent(below).removesuffix(" %"), "above": percent(above)}
 
 
 def tables() -> list[Table]:
@@ -122,33 +123,34 @@ def _power(exponent: int) -> str:
 
 def _colours() -> Table:
     rows = [
-        [c.name, "" if c.digit is None else str(c.digit), _power(c.exponent),
+        [_(c.name), "" if c.digit is None else str(c.digit), _power(c.exponent),
          "" if c.tolerance is None else f"±{percent(c.tolerance)}", "" if c.coefficient is None else str(c.coefficient)]
         for c in COLOURS.values()
     ]  # fmt: skip
-    rows.append(["no band", "", "", f"±{percent(NO_BAND_TOLERANCE)}", ""])
-    return "Colour bands (IEC 60062)", ["Colour", "Digit", "Multiplier", "Tolerance", "Temperature coefficient, 10⁻⁶/K"], rows
+    rows.append([_("no band"), "", "", f"±{percent(NO_BAND_TOLERANCE)}", ""])
+    head = [_("Colour"), _("Digit"), _("Multiplier"), _("Tolerance"), _("Temperature coefficient, 10⁻⁶/K")]
+    return _("Colour bands (IEC 60062)"), head, rows
 
 
 def _bands() -> Table:
-    return "What each band is", ["Bands", "Read as", "Example", "Value"], [
-        ["1", "black alone: a link", "black", "0 Ω"],
-        _band_row("3", "digit, digit, multiplier; ±20 %", "brown black red"),
-        _band_row("4", "digit, digit, multiplier, tolerance", "yellow violet orange gold"),
-        _band_row("5", "digit, digit, digit, multiplier, tolerance", "brown black black red brown"),
-        _band_row("6", "as five, then temperature coefficient", "brown black black red brown red"),
+    return _("What each band is"), [_("Bands"), _("Read as"), _("Example"), _("Value")], [
+        ["1", _("black alone: a link"), "black", "0 Ω"],
+        _band_row("3", _("digit, digit, multiplier; ±20 %"), "brown black red"),
+        _band_row("4", _("digit, digit, multiplier, tolerance"), "yellow violet orange gold"),
+        _band_row("5", _("digit, digit, digit, multiplier, tolerance"), "brown black black red brown"),
+        _band_row("6", _("as five, then temperature coefficient"), "brown black black red brown red"),
     ]  # fmt: skip
 
 
 def _band_row(count: str, words: str, example: str) -> list[str]:
-    return [count, words, example, _example(example.split(), "resistor")]
+    return [count, words, " ".join(_(colour) for colour in example.split()), _example(example.split(), "resistor")]
 
 
 def _example(tokens: list[str], part_class: str) -> str:
     from generator.circuit.marking import MarkingError, decode_leading
 
     try:
-        found, _ = decode_leading(tokens, part_class)
+        found, _rest = decode_leading(tokens, part_class)
     except MarkingError:
         return ""
     stated = (found.high / found.middle - 1) if found.toleranced else 0.0
@@ -156,64 +158,66 @@ def _example(tokens: list[str], part_class: str) -> str:
 
 
 def _points() -> Table:
-    return "A letter for the point (IEC 60062)", ["Letter", "On a resistor", "Example", "On a capacitor", "Example "], [
-        ["R", "ohm", f"4R7 = {_example(['4R7'], 'resistor')}", "pF, on ceramic parts", f"4R7 = {_example(['4R7'], 'capacitor')}"],
+    head = [_("Letter"), _("On a resistor"), _("Example"), _("On a capacitor"), _("Example")]
+    return _("A letter for the point (IEC 60062)"), head, [
+        ["R", "Ω", f"4R7 = {_example(['4R7'], 'resistor')}", _("pF, on ceramic parts"), f"4R7 = {_example(['4R7'], 'capacitor')}"],
         ["K", "kΩ", f"4K7 = {_example(['4K7'], 'resistor')}", "", ""],
         ["M", "MΩ", f"1M5 = {_example(['1M5'], 'resistor')}", "", ""],
         ["L", "mΩ", f"5L0 = {_example(['5L0'], 'resistor')}", "", ""],
         ["p", "", "", "pF", f"p68 = {_example(['p68'], 'capacitor')}"],
         ["n", "", "", "nF", f"4n7 = {_example(['4n7'], 'capacitor')}"],
-        ["µ or u", "", "", "µF", f"2µ2 = {_example(['2µ2'], 'capacitor')}"],
+        [_("µ or u"), "", "", "µF", f"2µ2 = {_example(['2µ2'], 'capacitor')}"],
     ]  # fmt: skip
 
 
 def _digits() -> Table:
     codes = ("4R7", "100", "471", "103", "104", "475", "1002", "4701", "104K", "473J", "229")
     rows = [[code, *(_example([code], c) for c in ("resistor", "capacitor", "inductor"))] for code in codes]
-    return "Digits: the last one counts the zeros", ["Code", "On a resistor", "On a capacitor", "On an inductor"], rows
+    return _("Digits: the last one counts the zeros"), [_("Code"), _("On a resistor"), _("On a capacitor"), _("On an inductor")], rows
 
 
 def _tolerances() -> Table:
     rows = []
     for letter, (below, above) in TOLERANCE_LETTERS.items():
         small = SMALL_CAPACITOR_LETTERS.get(letter)
-        rows.append([letter, tolerance_words(below, above), f"±{small * 1e12:g} pF" if small else ""])
-    return "Tolerance letters (IEC 60062)", ["Letter", "Tolerance", "Capacitors below 10 pF"], rows
+        rows.append([letter, tolerance_words(below, above), localized(f"±{small * 1e12:g} pF") if small else ""])
+    return _("Tolerance letters (IEC 60062)"), [_("Letter"), _("Tolerance"), _("Capacitors below 10 pF")], rows
 
 
 def _eia96() -> Table:
-    rows = [[letter, f"×{factor:g}", _example(["01" + letter], "resistor") if letter not in "RSH" else "older letter"]
+    rows = [[letter, localized(f"×{factor:g}"), _example(["01" + letter], "resistor") if letter not in "RSH" else _("older letter")]
             for letter, factor in EIA96_MULTIPLIERS.items()]  # fmt: skip
-    return "EIA-96 letters (1 % chip resistors)", ["Letter", "Multiplier", "With 01"], rows
+    return _("EIA-96 letters (1 % chip resistors)"), [_("Letter"), _("Multiplier"), _("With 01")], rows
 
 
 def _eia96_numbers() -> Table:
     rows = [[text for column in range(4) for text in (f"{row + 24 * column + 1:02d}", str(EIA96_NUMBERS[row + 24 * column]))]
             for row in range(24)]  # fmt: skip
-    return "EIA-96 numbers", ["Code", "Digits"] * 4, rows
+    return _("EIA-96 numbers"), [_("Code"), _("Digits")] * 4, rows
 
 
 def _eia_capacitors() -> Table:
-    rows = [[letter, f"{value:g}", format_value(value * 1e-9, "F", trim=True)] for letter, value in EIA_CAPACITOR_LETTERS.items()]
-    return "Letter and digit on a chip capacitor (EIA-198)", ["Letter", "Digits", "With 3 (×10³ pF)"], rows
+    rows = [[letter, localized(f"{value:g}"), format_value(value * 1e-9, "F", trim=True)] for letter, value in EIA_CAPACITOR_LETTERS.items()]
+    return _("Letter and digit on a chip capacitor (EIA-198)"), [_("Letter"), _("Digits"), _("With 3 (×10³ pF)")], rows
 
 
 def _voltages() -> Table:
     rows = [[letter, *(format_value(value * 10**power, "V", trim=True) for power in range(4))] for letter, value in VOLTAGE_LETTERS.items()]
-    return "Voltage before a capacitor's code, such as 2A104J (EIA)", ["Letter", "0", "1", "2", "3"], rows
+    return _("Voltage before a capacitor's code, such as 2A104J (EIA)"), [_("Letter"), "0", "1", "2", "3"], rows
 
 
 def _dielectrics() -> Table:
     rows = [[code, dielectric(code)] for code in ("X5R", "X6S", "X7R", "X8R", "Y5V", "Z5U", *DIELECTRIC_WORDS)]
-    return "Dielectrics and classes of capacitors", ["Code", "Meaning"], rows
+    return _("Dielectrics and classes of capacitors"), [_("Code"), _("Meaning")], rows
 
 
 def dielectric(code: str) -> str:
     """A dielectric or class in words, "" where the code is none. EIA-198: coldest, hottest, change."""
     code = code.upper().replace("COG", "C0G").replace("NPO", "NP0")
     if code in DIELECTRIC_WORDS:
-        return DIELECTRIC_WORDS[code]
+        return _(DIELECTRIC_WORDS[code])
     if len(code) == 3 and code[0] in DIELECTRIC_COLD and code[1] in DIELECTRIC_HOT and code[2] in DIELECTRIC_CHANGE:
         cold, hot = DIELECTRIC_COLD[code[0]], DIELECTRIC_HOT[code[1]]
-        return f"ceramic: within {DIELECTRIC_CHANGE[code[2]]} from {cold} to {hot} °C; falls with DC voltage and age besides"
+        values = {"change": localized(DIELECTRIC_CHANGE[code[2]]), "cold": cold, "hot": hot}
+        return _("ceramic: within %(change)s from %(cold)s to %(hot)s °C; falls with DC voltage and age besides") % values
     return ""

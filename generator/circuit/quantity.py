@@ -9,6 +9,8 @@ import math
 import re
 from dataclasses import dataclass, replace
 
+from generator.language import _, localized, pgettext
+
 PREFIXES = {
     "f": 1e-15, "p": 1e-12, "n": 1e-9, "u": 1e-6, "µ": 1e-6, "μ": 1e-6, "m": 1e-3, "": 1.0,
     "k": 1e3, "K": 1e3, "M": 1e6, "G": 1e9,
@@ -134,10 +136,10 @@ def parse(text: object, unit: str, *, positive: bool = True, zero: bool = False)
 
 
 def _parse_range(source: str, first: str, second: str, unit: str, positive: bool, zero: bool) -> Quantity:
-    high, _ = _parse_number(second, unit, source)
+    high, _letter = _parse_number(second, unit, source)
     # `2..3 mA`: the unit behind the second number belongs to both
     shared = _tail(second) if _is_bare(first) else ""
-    low, _ = _parse_number(first + shared, unit, source)
+    low, _letter = _parse_number(first + shared, unit, source)
     if low > high:
         low, high = high, low
     for end in (low, high):
@@ -220,7 +222,7 @@ def _expected(unit: str) -> str:
 
 
 def _refuse_absurd(value: float, unit: str, source: str, positive: bool, zero: bool) -> None:
-    what, _, smallest, largest = KINDS_OF_VALUE[unit]
+    what, _example, smallest, largest = KINDS_OF_VALUE[unit]
     if not math.isfinite(value):
         raise QuantityError(f"{source} is no number that a device can show", _expected(unit))
     if unit == "°C":
@@ -257,7 +259,7 @@ def format_value(value: float | None, unit: str, digits: int = 3, *, trim: bool 
     if value is None:
         return "–"
     if math.isinf(value):
-        return "never" if unit == "s" else "open" if unit == "ohm" else "without limit"
+        return _("never") if unit == "s" else pgettext("reading", "open") if unit == "ohm" else _("without limit")
     rounded = round_significant(value, digits)
     if unit == "" and value == round(value) and 10**digits <= abs(value) < 1e6:
         return str(round(value)).replace("-", "−")  # a count keeps all its digits
@@ -291,7 +293,7 @@ def _decimal(value: float, digits: int, trim: bool) -> str:
     text = f"{rounded:.{places}f}"
     if trim and "." in text:
         text = text.rstrip("0").rstrip(".")
-    return text.replace("-", "−")
+    return localized(text.replace("-", "−"))
 
 
 def format_band(low: float, high: float, unit: str, digits: int = 3) -> str:
@@ -299,7 +301,7 @@ def format_band(low: float, high: float, unit: str, digits: int = 3) -> str:
     first, last = format_value(low, unit, digits), format_value(high, unit, digits)
     if first == last:
         return last
-    number, _, name = first.rpartition(" ")
+    number, _blank, name = first.rpartition(" ")
     if number and last.endswith(" " + name):
         first = number
-    return f"{first} to {last}"
+    return _("%(low)s to %(high)s") % {"low": first, "high": last}

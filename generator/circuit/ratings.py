@@ -6,6 +6,7 @@ from generator.circuit.block import Block, Check
 from generator.circuit.parts import Part
 from generator.circuit.preferred import nearest_preferred
 from generator.circuit.quantity import format_value
+from generator.language import _
 
 
 def margin(limit: float, actual: float) -> float:
@@ -15,14 +16,20 @@ def margin(limit: float, actual: float) -> float:
 
 def within(part: str, limit: float, actual: float, unit: str, what: str, limit_is: str = "rated") -> Check:
     """actual held against a limit that it must not pass: "sees 19.3 V at the top of the mains, rated 35 V"."""
-    text = f"{what} {format_value(actual, unit)}, {limit_is} {format_value(limit, unit, trim=True)}"
-    return Check(part, text, actual <= limit, margin(limit, actual))
+    return Check(part, _held(what, actual, limit_is, limit, unit), actual <= limit, margin(limit, actual))
 
 
 def at_least(part: str, least: float, actual: float, unit: str, what: str, least_is: str = "needs") -> Check:
     """actual held against a least value: "headroom 1.4 V, needs 2 V". margin: the share by which it is above it."""
-    text = f"{what} {format_value(actual, unit)}, {least_is} {format_value(least, unit, trim=True)}"
-    return Check(part, text, actual >= least, (actual - least) / least if least else None)
+    return Check(part, _held(what, actual, least_is, least, unit), actual >= least, (actual - least) / least if least else None)
+
+
+def _held(what: str, actual: float, limit_is: str, limit: float, unit: str) -> str:
+    values = {
+        "what": _(what), "actual": format_value(actual, unit),
+        "limit_is": _(limit_is), "limit": format_value(limit, unit, trim=True),
+    }  # fmt: skip
+    return _("%(what)s %(actual)s, %(limit_is)s %(limit)s") % values
 
 
 def rating(block: Block, param: str, unit: str, actual: float, what: str) -> list[Check]:
@@ -43,8 +50,12 @@ def preferred_values(block: Block) -> list[Check]:
         near = nearest_preferred(value)
         if near != value:
             shown, better = (format_value(v, part.value.unit, 4, trim=True) for v in (value, near))
-            remarks.append(Check(_called(block, part), f"{shown} is no preferred value; {better}?", True, None, True))
+            remarks.append(Check(_called(block, part), _no_preferred(shown, better), True, None, True))
     return remarks
+
+
+def _no_preferred(shown: str, better: str) -> str:
+    return _("%(value)s is no preferred value; %(better)s?") % {"value": shown, "better": better}
 
 
 def _called(block: Block, part: Part) -> str:

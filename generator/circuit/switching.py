@@ -9,6 +9,7 @@ from generator.circuit.labels import computed, named, part_label
 from generator.circuit.parts import Part
 from generator.circuit.quantity import Quantity, format_value
 from generator.circuit.sheet import Line, Sheet
+from generator.language import _, localized
 
 # Designators and words of loads with a winding: relay, motor, coil, valve (letter codes as commonly used in the trade).
 _INDUCTIVE_DESIGNATOR = re.compile(r"^(?:RL|RLA|RLY|K|M|L|Y|SOL|FAN)\d")
@@ -27,10 +28,10 @@ def flyback_check(block: Block, current: float) -> list[Check]:
     inductance = block.quantity("load_inductance")
     if block.inputs.get("flyback") is not None or not (inductance or is_inductive(block.inputs.get("load"))):
         return []
-    text = "no flyback diode across an inductive load: the spike at switch-off goes into the transistor"
+    text = _("no flyback diode across an inductive load: the spike at switch-off goes into the transistor")
     if inductance:
         energy = inductance.high * current * current / 2
-        text += f", {energy * 1e3:.3g} mJ each time"
+        text += ", " + _("%(energy)s mJ each time") % {"energy": localized(f"{energy * 1e3:.3g}")}
     return [Check(block.label("load"), text, False)]
 
 

@@ -14,6 +14,7 @@ from functools import lru_cache
 from types import CodeType
 
 from generator.circuit.quantity import format_value, round_significant
+from generator.language import decimal_mark, localized
 
 _NAME = re.compile(r"[A-Za-z_][A-Za-z_0-9]*")
 _FUNCTIONS = {"exp": math.exp, "ln": math.log, "sin": math.sin, "cos": math.cos, "min": min, "max": max,
@@ -95,4 +96,6 @@ def _with_numbers(formula: str, numbers: Mapping[str, float], units: Mapping[str
             return f"({text})"
         return text
 
+    if decimal_mark() == ",":
+        formula = localized(formula).replace(", ", "; ")  # max(0,7 V; 0)
     return _NAME.sub(put, formula)
