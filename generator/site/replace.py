@@ -15,6 +15,7 @@ import os
 import secrets
 import shutil
 import sys
+from collections.abc import Iterable
 from pathlib import Path
 from types import TracebackType
 from typing import Self
@@ -23,6 +24,7 @@ from generator.site.lock import Busy, Lock
 from generator.site.names import names_trouble
 
 MARKER = ".benchlore"
+_PART = f"{MARKER}.part"
 _HEAD = "Written by benchlore, which replaces this folder whole. Its files:"
 _ANOTHER_FOLDER = "give another folder, or move what is in this one"
 _SPACE = {errno.ENOSPC: "the disk is full", getattr(errno, "EDQUOT", -1): "the disk quota is used up"}
@@ -36,15 +38,20 @@ class Staging:
     """The place where a new site is written; takes the place of the old one when the with-block ends well.
 
     with Staging(Path("site")) as staging:
-        staging.write("index.html", b"...")      # or write below staging.folder by other means
+        staging.write("index.html", b"...")
         staging.keep("notes/old/index.html")     # a file of the old site that has not changed
 
     Raises NotWritten where the target may not be replaced, where another build is at it for longer than wait
     seconds, where a file name breaks the rules of names.py, and where the disk does not take it.
     Any other exception of the with-block passes through, and nothing is replaced.
+    What is there below staging.folder may be one with a file of the old site: write by these two only.
+
+    To make and remove thousands of folders takes some file systems longer than all else. So an old site with
+    spare_from folders or more is not deleted but kept beside the new one, as the place of the next build. Files
+    that both have take no room twice.
     """
 
-    def __init__(self, target: Path, *, wait: float = 10.0):
+    def __init__(self, target: Path, *, wait: float = 10.0, spare_from: int = 1000):
         self.target = target.resolve()
         self.folder = Path()
         self.left: list[
@@ -52,7 +59,11 @@ class Staging:
         ] = []  # folders with strangers' files in them that were found aside, and left there
         self._old: dict[str, None] = {}
         self._made: set[Path] = set()
+        self._new: set[str] = set()  # the files of the new site, so far
+        self._stale: set[str] = set()  # the files of the site before the old one, in whose place we write
+        self._spare_from = spare_from
         self._beside = f".benchlore-{hashlib.sha256(os.fsencode(self.target.name)).hexdigest()[:10]}"
+        self._spare = self.target.parent / f"{self._beside}-spare"
         self._lock = Lock(self.target.parent / f"{self._beside}.lock", wait)
 
     def __enter__(self) -> Self:
@@ -69,8 +80,12 @@ class Staging:
             self._recover()
             self._old = dict.fromkeys(_own_files(self.target))
             self.folder = self.target.parent / f"{self._beside}-new-{secrets.token_hex(6)}"
-            self.folder.mkdir()
-            (self.folder / MARKER).write_text(_HEAD + "\n", encoding="utf-8")
+            if self._spare.is_dir() and _is_ours_alone(self._spare):
+                self._stale = set(_listed(self._spare) or [])
+                self._spare.rename(self.folder)
+            else:
+                self.folder.mkdir()
+            _write_list(self.folder, _HEAD + "\n")
         except BaseException as error:
             self._give_up()
             if isinstance(error, OSError):
@@ -94,9 +109,9 @@ class Staging:
     def write(self, relative: str, data: bytes) -> None:
         """Write a file of the new site. relative has forward slashes. Raises OSError."""
         path = self._place(relative)
-        if path.exists():  # it may be a file of the old site, kept
-            path.unlink()
+        path.unlink(missing_ok=True)  # it may be one with a file of the old site
         path.write_bytes(data)
+        self._new.add(relative)
 
     def keep(self, relative: str) -> bool:
         """Take a file over from the old site, without copying it where the system can. False: not there.
@@ -107,12 +122,18 @@ class Staging:
             return False
         source, path = self.target / relative, self._place(relative)
         try:
+            if path.exists():
+                if path.samefile(source):
+                    self._new.add(relative)
+                    return True
+                path.unlink()
             try:
                 os.link(source, path, follow_symlinks=False)
             except (OSError, NotImplementedError):
                 shutil.copyfile(source, path, follow_symlinks=False)
         except FileNotFoundError:
             return False
+        self._new.add(relative)
         return True
 
     def _place(self, relative: str) -> Path:
@@ -142,14 +163,14 @@ class Staging:
                 self.left.append(folder)
 
     def _finish(self) -> None:
+        _delete(self.folder, self._stale - self._new)
         files = sorted(path for path in _walk(self.folder) if path != MARKER)
         trouble = names_trouble(files)
         if trouble:
             raise NotWritten("; ".join(trouble))
         lines = "".join(f"{path}\n" for path in files)
         # The list makes the folder whole: see _is_half_written. It must appear at once.
-        (self.folder / f"{MARKER}.part").write_text(f"{_HEAD}\n{lines}.\n", encoding="utf-8")
-        os.replace(self.folder / f"{MARKER}.part", self.folder / MARKER)
+        _write_list(self.folder, f"{_HEAD}\n{lines}.\n")
         _own_files(self.target)  # once more: someone may have put something there in the meantime
         if not self.target.exists():
             self.folder.rename(self.target)
@@ -168,7 +189,11 @@ class Staging:
     def _clear(self, old: Path) -> None:
         """Delete the old site, as far as it is ours. What stays behind is no failure."""
         with contextlib.suppress(OSError):
-            if not _delete_own(old):
+            listed = _listed(old) or []
+            many = len({name.rpartition("/")[0] for name in listed}) >= self._spare_from
+            if many and not self._spare.exists() and _is_ours_alone(old):
+                old.rename(self._spare)
+            elif not _delete_own(old):
                 self.left.append(old)
 
     def _give_up(self) -> None:
@@ -232,12 +257,24 @@ def _walk(folder: Path, before: str = "") -> list[str]:
 def _delete_own(folder: Path) -> bool:
     """Delete the files that a site lists, and the folders then empty. False where anything is left."""
     listed = _listed(folder)
+    (folder / _PART).unlink(missing_ok=True)
     if listed is None and any(folder.iterdir()):
         return False
+    _delete(folder, listed or [])
+    if [entry for entry in os.listdir(folder) if entry != MARKER]:
+        return False
+    (folder / MARKER).unlink(missing_ok=True)
+    folder.rmdir()
+    return True
+
+
+def _delete(folder: Path, names: Iterable[str]) -> None:
+    """Delete files below a folder, and the folders that are then empty. A name with a slash behind is a folder."""
     folders: set[str] = set()
-    for name in listed or []:
+    for name in names:
         with contextlib.suppress(FileNotFoundError, NotADirectoryError):
-            os.unlink(folder / name)
+            if not name.endswith("/"):
+                os.unlink(folder / name)
         above = name.rpartition("/")[0]
         while above and above not in folders:
             folders.add(above)
@@ -245,11 +282,18 @@ def _delete_own(folder: Path) -> bool:
     for inner in sorted(folders, key=len, reverse=True):
         with contextlib.suppress(OSError):
             os.rmdir(folder / inner)
-    if [entry for entry in os.listdir(folder) if entry != MARKER]:
-        return False
-    (folder / MARKER).unlink(missing_ok=True)
-    folder.rmdir()
-    return True
+
+
+def _is_ours_alone(folder: Path) -> bool:
+    """Whether a folder is a whole site, and holds nothing else."""
+    listed = _listed(folder)
+    return listed is not None and set(_walk(folder)) <= {*listed, MARKER}
+
+
+def _write_list(folder: Path, text: str) -> None:
+    """Write the marker in one step, for it tells whether the folder is whole."""
+    (folder / _PART).write_text(text, encoding="utf-8")
+    os.replace(folder / _PART, folder / MARKER)
 
 
 def _exchange(one: Path, other: Path) -> bool:

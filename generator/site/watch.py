@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 Stamp = tuple[int, int, int]  # time of change in ns, size in bytes, number of the file
-SHARE = 0.05  # of the time that looking may take
+SHARE = 0.2  # of the time that looking may take at most
 
 
 def snapshot(folders: Sequence[Path]) -> dict[str, Stamp]:
