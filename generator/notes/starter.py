@@ -48,7 +48,7 @@ symptoms:
 outcome: unknown      # fixed | repairable | end of life | unknown
 {blocks}
 # readings:
-#   - {{at: {reading}, read: 17.4 V, note: nothing plugged in}}
+#   - {{at: {reading}, read: {read}, note: what stood around it}}
 # faults:
 #   - part: TF1
 #     failed: open
@@ -126,12 +126,7 @@ def _write_note(notes: Path, slug: str, text: str) -> Path:
 def note_text(device_kind: str, blocks: Sequence[str], date: datetime.date) -> str:
     """The text of a note that builds as it stands. Raises StarterError for an unknown kind of block."""
     named = _named(blocks)
-    reading = "supply.peak"
-    for name, kind in named.items():
-        values = [value.name for value in catalogue.kind(kind).values if value.measurable]
-        if values:
-            reading = f"{name}.{values[0]}"
-            break
+    at, unit = _first_measurable(named)
     return NOTE.format(
         title=scalar(f"{device_kind[:1].upper()}{device_kind[1:]}, and what was wrong with it"),
         date=date.isoformat(),
@@ -140,12 +135,24 @@ def note_text(device_kind: str, blocks: Sequence[str], date: datetime.date) -> s
         blocks="blocks:\n" + "".join(_block(name, kind) for name, kind in named.items())
         if named
         else _NO_BLOCKS,
-        reading=reading,
+        reading=at,
+        read=_READ.get(unit, "open"),
         prose="".join(f"\n{{{name}}}\n" for name in named),
     )
 
 
 _NO_BLOCKS = "# blocks:      the circuit; `benchlore writeup --blocks` fills this in"
+
+_READ = {"V": "17.4 V", "A": "120 mA", "ohm": "47k", "s": "2 s", "Hz": "100 Hz", "°C": "38 C"}
+
+
+def _first_measurable(named: Mapping[str, str]) -> tuple[str, str]:
+    """(block.value, unit) of the first value that a meter can show, as an example of a reading."""
+    for name, kind in named.items():
+        for value in catalogue.kind(kind).values:
+            if value.measurable:
+                return f"{name}.{value.name}", value.unit
+    return "supply.peak", "V"
 
 
 def _named(blocks: Sequence[str]) -> dict[str, str]:

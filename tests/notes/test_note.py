@@ -351,6 +351,24 @@ def test_a_broken_block_is_told_once_and_not_again_by_its_readings(told: Told) -
     assert message.startswith("n.md:6:19: transfomer-supply: no such kind of block")
 
 
+def test_a_loop_of_references_is_told_with_all_its_blocks(told: Told) -> None:
+    lines = (
+        "blocks:\n  a: {kind: divider, supply: b.output, upper: R1 1k, lower: R2 1k}\n"
+        "  b: {kind: divider, supply: a.output, upper: R3 1k, lower: R4 1k}\n"
+    )
+    messages = told(lines)
+    assert [message.split(" ")[0] for message in messages if "loop" in message] == ["n.md:8:22:"]
+    assert "a -> b -> a" in messages[0]
+
+
+def test_a_value_of_the_wrong_quantity_is_told_at_its_line(told: Told) -> None:
+    (message,) = told(
+        "blocks:\n  a:\n    kind: divider\n    supply: 12 A\n    upper: R1 1k\n    lower: R2 1k\n"
+    )
+    assert message.startswith("n.md:9:5: ")
+    assert "12 A is a current; a voltage is expected" in message
+
+
 def test_all_that_a_reading_may_say(read: Read, told: Told) -> None:
     entry = "{at: supply.peak, read: 15.2 V, accuracy: 2 % + 5, with: mains off, note: cold}"
     text = f"---\ntitle: t\ndate: 2026-01-02\ndevice: {{kind: k}}\nsymptoms: [s]\n{SUPPLY}readings: [{entry}]\n---\n"
