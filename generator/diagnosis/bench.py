@@ -55,12 +55,12 @@ class Found:
         assert judgement is not None and judgement.model is not None
         lines = [_("Readings")]
         for judged in judgement.judged:
-            assert judged.verdict is not None
-            expected = judgement.model.circuit.blocks[judged.taken.block].values[judged.taken.value]
+            expected = judged.expected
+            assert judged.verdict is not None and expected is not None
             band = format_band(expected.low, expected.high, expected.unit)
             difference = f", {judged.verdict.difference}" if judged.verdict.difference else ""
             lines.append(f"  {judged.taken.value}: {judged.taken.read}, {_(judged.verdict.word)} ({_('expected')} {band}{difference})")
-        lines += ["", *words.conclusion(judgement.model, judgement.fits, judgement.readings), ""]
+        lines += ["", *judgement.conclusion(), ""]
         for fit in judgement.fits[:SHOWN_FITS]:
             drift = words.drift_text(fit)
             lines.append(f"  {fit.score * 100:5.1f} %  {words.name_of(fit.hypothesis)}" + (f" ({drift})" if drift else ""))

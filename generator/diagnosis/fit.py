@@ -27,9 +27,10 @@ UNDRAWN = 0.01  # share of the sound value: contact resistance, leakage, what th
 SOMETHING_ELSE = -13.0  # log-likelihood of a reading under what no single failure explains
 PLAUSIBLE = 0.02  # posterior share from which a hypothesis is worth telling apart
 
+DRIFT_ENDS = (0.02, 100.0)  # times the nominal value: beyond that a part is as good as open or shorted
 # How parts drift: resistors go high, capacitors lose capacitance, thermistors go either way.
-DRIFTS = {"resistor": (("high", 1.05, 100.0),), "capacitor": (("low", 0.02, 0.95),),
-          "thermistor": (("high", 1.05, 20.0), ("low", 0.05, 0.95)), "photoresistor": (("high", 1.05, 20.0), ("low", 0.05, 0.95))}  # fmt: skip
+DRIFTS = {"resistor": (("high", 1.05, DRIFT_ENDS[1]),), "capacitor": (("low", DRIFT_ENDS[0], 0.95),),
+          "thermistor": (("high", 1.05, 20.0), ("low", 0.05, 0.95)), "photoresistor": (("high", 1.05, 20.0),)}  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -186,7 +187,7 @@ def _with_drifts(model: Model, fits: list[Fit], sound: Prediction, shown: Sequen
         block = model.circuit.blocks[name]
         for key, part_class, called, _ in block._failing:
             for mode, low, high in DRIFTS.get(part_class, ()):
-                found = _drift(model, block, name, key, called, mode, low, high, sound, shown)
+                found = _drift(model, block, name, key, called, mode, low, high, sound, shown, fits[0].contradicts)
                 if found:
                     drifted.append(found)
     kept = {(f.hypothesis.block, f.hypothesis.key, f.hypothesis.failed): f for f in fits}
@@ -202,7 +203,7 @@ def _with_drifts(model: Model, fits: list[Fit], sound: Prediction, shown: Sequen
 
 def _drift(
     model: Model, block: Block, name: str, key: str, called: str, mode: str, low: float, high: float,
-    sound: Prediction, shown: Sequence[tuple[Spot, Shown]],
+    sound: Prediction, shown: Sequence[tuple[Spot, Shown]], contradicted: Sequence[Spot],
 ) -> Fit | None:  # fmt: skip
     nominal = block.point.__dict__.get(key)
     if not isinstance(nominal, (int, float)) or not math.isfinite(nominal) or nominal <= 0:
@@ -225,11 +226,14 @@ def _drift(
         return sum(_off(read, there[spot], width) ** 2 for (spot, read), width in zip(shown, widths))
 
     start, end = math.log(low), math.log(high)
-    if all(means(x)[spot] == sound.mean[spot] for spot, _ in shown for x in (start, end)):
-        return None  # the readings do not see this part
+    if any(all(means(x)[spot] == sound.mean[spot] for x in (start, end)) for spot in contradicted):
+        return None  # it does not move what has to be explained
     grid = [start + (end - start) * i / GRID for i in range(GRID + 1)]
     best = min(range(len(grid)), key=lambda i: misfit(grid[i]))
     log_factor = _narrow(misfit, grid[max(0, best - 1)], grid[min(GRID, best + 1)])
+    if misfit(log_factor) > len(shown):  # perhaps on a cliff between two grid points: a rail that breaks down
+        cliff = _crossing(lambda x: _off(*_first(shown, means(x), widths, contradicted[0])), grid)
+        log_factor = cliff if cliff is not None and misfit(cliff) < misfit(log_factor) else log_factor
     if misfit(log_factor) > _HOPELESS**2 * len(shown):
         return None  # at no value does it come near
     found = model.predict(hypothesis(log_factor))
@@ -264,6 +268,25 @@ def _off(read: Shown, mean: float | None, width: float) -> float:
         fits = (read.state == "open") == (mean is None or mean >= OPEN_FROM)
         return 0.0 if fits else math.asinh(1e4)
     return math.asinh((read.middle - mean) / width)
+
+
+def _first(
+    shown: Sequence[tuple[Spot, Shown]], there: dict[Spot, float | None], widths: Sequence[float], at: Spot
+) -> tuple[Shown, float | None, float]:
+    """The reading at a spot, what is predicted there, and its width."""
+    return next((read, there[spot], width) for (spot, read), width in zip(shown, widths) if spot == at)
+
+
+def _crossing(f: Callable[[float], float], grid: Sequence[float]) -> float | None:
+    """Where f changes its sign along a grid, by halving to 1e-4; None where it does not."""
+    for a, b in zip(grid, grid[1:]):
+        if f(a) * f(b) < 0:
+            rising = f(a) < 0
+            while b - a > 1e-4:
+                middle = (a + b) / 2
+                a, b = (middle, b) if (f(middle) < 0) == rising else (a, middle)
+            return (a + b) / 2
+    return None
 
 
 def _narrow(f: Callable[[float], float], a: float, b: float) -> float:

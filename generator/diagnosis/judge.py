@@ -2,18 +2,26 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
+from generator.circuit.block import Result
 from generator.circuit.circuit import Circuit
 from generator.circuit.quantity import QuantityError
+from generator.diagnosis import words
 from generator.diagnosis.fit import Fit, rank
-from generator.diagnosis.model import Model, Spot
+from generator.diagnosis.model import Model, Spot, as_metered
 from generator.diagnosis.next_reading import Next, best_next
 from generator.diagnosis.readings import Meter, Shown, Verdict, read_accuracy, read_shown, verdict
 
-# Under these conditions a reading says nothing of the circuit at work; it is shown, but not fitted.
-_NOT_AT_WORK = ("off", "unplugged", "disconnected", "aus", "gezogen", "éteint", "uit")
+# Under these conditions a reading says nothing of the circuit at work; it is shown, but fitted only where its value is one
+# that is read cold. "load off" is no such condition: some values are meant so.
+_NOT_AT_WORK = re.compile(
+    r"\b(?:mains|power|supply|plug|battery|device|strom|netz|stecker)\b.*\b(?:off|out|pulled|unplugged|removed|disconnected|aus|gezogen)\b"
+    r"|^(?:switched |powered )?off$|\bunplugged\b|\bout of (?:the )?circuit\b|\bcold\b|ausgebaut|ausgeschaltet|stromlos|éteint|débranché|\buit\b",
+    re.IGNORECASE,
+)
 
 
 @dataclass(frozen=True)
@@ -30,7 +38,10 @@ class Taken:
 
 @dataclass(frozen=True)
 class Judged:
-    """A reading with its interval and verdict; trouble says why it cannot be judged (then the rest is None)."""
+    """A reading with its interval and verdict; trouble says why it cannot be judged (then the rest is None).
+
+    expected: what it should be, with the meter's own load on the circuit.
+    """
 
     taken: Taken
     shown: Shown | None
@@ -38,6 +49,7 @@ class Judged:
     fitted: bool
     trouble: str = ""
     hint: str = ""
+    expected: Result | None = None
 
 
 @dataclass
@@ -52,7 +64,18 @@ class Judgement:
 
     @property
     def readings(self) -> int:
+        """How many readings the fits are drawn from."""
         return sum(j.fitted for j in self.judged)
+
+    def conclusion(self) -> list[str]:
+        """What the readings say, a sentence each; first where they contradict each other."""
+        if self.model is None:
+            return []
+        sentences = []
+        for spot in self.contradictory:
+            texts = [j.taken.read for j in self.judged if (j.taken.block, j.taken.value) == spot and j.shown]
+            sentences.append(words.contradiction_text(self.model, spot, texts))
+        return sentences + words.conclusion(self.model, self.fits, self.readings)
 
 
 def judge(circuit: Circuit, readings: Sequence[Taken], meter: Meter) -> Judgement:
@@ -61,10 +84,14 @@ def judge(circuit: Circuit, readings: Sequence[Taken], meter: Meter) -> Judgemen
     used = [(Spot(j.taken.block, j.taken.value), j.shown) for j in judged if j.fitted and j.shown]
     if not used:
         return Judgement(judged)
+    contradictory = _contradictory(used)
+    if contradictory:  # neither can be trusted; both are shown, and none is fitted
+        used = [(spot, shown) for spot, shown in used if spot not in contradictory]
+        judged = [replace(j, fitted=j.fitted and Spot(j.taken.block, j.taken.value) not in contradictory) for j in judged]
     model = Model(circuit, list(dict.fromkeys(spot for spot, _ in used)), meter.input)
     fits = rank(model, used)
     found = best_next(model, fits, model.spots)
-    return Judgement(judged, fits, found, model, _contradictory(used))
+    return Judgement(judged, fits, found, model, contradictory)
 
 
 def _judged(circuit: Circuit, taken: Taken, meter: Meter) -> Judged:
@@ -75,9 +102,10 @@ def _judged(circuit: Circuit, taken: Taken, meter: Meter) -> Judged:
         shown = read_shown(taken.read, expected.unit, read_accuracy(taken.accuracy, meter))
     except QuantityError as error:
         return Judged(taken, None, None, False, error.what, error.hint)
-    at_work = not any(word in taken.condition.casefold().replace(",", " ").split() for word in _NOT_AT_WORK)
+    at_work = not _NOT_AT_WORK.search(taken.condition.strip())
     fitted = at_work or expected.unit in ("ohm", "F", "s") or bool(expected.definition and expected.definition.cold)
-    return Judged(taken, shown, verdict(shown, expected), fitted)
+    expected = as_metered(circuit.blocks[taken.block], expected, meter.input)
+    return Judged(taken, shown, verdict(shown, expected), fitted, expected=expected)
 
 
 def _contradictory(used: Sequence[tuple[Spot, Shown]]) -> list[Spot]:

@@ -9,10 +9,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+from typing import NamedTuple
 
 from generator.circuit.band import Axis
-from generator.circuit.block import Block, Point, Value, scope
+from generator.circuit.block import Block, Point, Result, Value, scope
 from generator.circuit.circuit import Circuit
 from generator.circuit.working import evaluate, parallel
 
@@ -34,8 +35,7 @@ class Hypothesis:
     remark: str = ""
 
 
-@dataclass(frozen=True)
-class Spot:
+class Spot(NamedTuple):
     """A place to measure: a value of a block."""
 
     block: str
@@ -105,12 +105,16 @@ class Model:
         found = Prediction()
         for name in dict.fromkeys(spot.block for spot in wanted):
             spots_here = [s for s in wanted if s.block == name]
-            if states[name] is not self._health[name]:
-                self._predict_block(name, states, spots_here, found)
-                continue
             unknown = [s for s in spots_here if s not in self._sound.mean]
             if unknown:
-                self._predict_block(name, states, unknown, self._sound)
+                self._predict_block(name, self._health, unknown, self._sound)
+            state = states[name]
+            if state is not self._health[name]:
+                middle = self._read(name, state, state.point, spots_here)
+                if any(middle[spot] != self._sound.mean[spot] for spot in spots_here):
+                    self._predict_block(name, states, spots_here, found, middle)
+                    continue
+            # what the failure does not move scatters as before
             for spot in spots_here:
                 found.mean[spot], found.shifts[spot] = self._sound.mean[spot], self._sound.shifts[spot]
         return found
@@ -183,9 +187,11 @@ class Model:
             state.solved = solved
         return solved
 
-    def _predict_block(self, name: str, states: Mapping[str, State], spots: list[Spot], found: Prediction) -> None:
+    def _predict_block(
+        self, name: str, states: Mapping[str, State], spots: list[Spot], found: Prediction, middle: dict[Spot, float | None] | None = None
+    ) -> None:
         state, block = states[name], self.circuit.blocks[name]
-        middle = self._read(name, state, state.point, spots)
+        middle = self._read(name, state, state.point, spots) if middle is None else middle
         for spot in spots:
             found.mean[spot], found.shifts[spot] = middle[spot], {}
             self._without_known_size(state, spot, found)
@@ -258,6 +264,19 @@ class Model:
 def _may_be_endless(unit: str) -> bool:
     """A time that never comes, or the resistance of an open part: inf is what such a value is then."""
     return unit in ("s", "ohm")
+
+
+def as_metered(block: Block, result: Result, meter_input: float) -> Result:
+    """What a value should read with a meter of that input resistance (ohm), which pulls a high-impedance node down.
+
+    The band moves as its middle does, which holds while the tolerances are small beside the shift.
+    """
+    definition, value = result.definition, block.solved.get(result.name)
+    if definition is None or not (definition.impedance or definition.across) or not value or not math.isfinite(value):
+        return result
+    share = loaded(block, definition, value, block.point, block.solved, meter_input) / value
+    nominal = None if result.value is None else result.value * share
+    return replace(result, value=nominal, low=result.low * share, high=result.high * share)
 
 
 def loaded(block: Block, definition: Value, value: float, point: Point, solved: Mapping[str, float], meter_input: float) -> float:

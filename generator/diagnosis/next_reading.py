@@ -47,13 +47,13 @@ def best_next(model: Model, fits: Sequence[Fit], read: Sequence[Spot]) -> Next |
 
 
 def candidates(model: Model, read: Sequence[Spot]) -> dict[Spot, Value]:
-    """Every measurable value of the blocks in question that has not been read."""
+    """Every value of the blocks in question that has not been read, and of which is known where to put the meter."""
     taken = set(read)
     return {
         spot: definition
         for name in model.relevant()
         for definition in model.circuit.blocks[name].definitions
-        if definition.measurable and (spot := Spot(name, definition.name)) not in taken
+        if definition.measurable and definition.at and (spot := Spot(name, definition.name)) not in taken
     }
 
 

@@ -11,6 +11,7 @@ from generator.circuit.block import Result
 
 OPEN_FROM = 20e6  # ohm; the top range of a hand-held meter, beyond which it shows "open"
 SHORT_BELOW = 1.0  # ohm; test leads and contact, common practice, no source
+BARE_ZERO = 0.01  # of the digit written: "0 A" on the 10 A range of a hand-held meter is less than 10 mA; from memory
 COUNTS = 2000  # of a 3½-digit display
 
 _ACCURACY = re.compile(r"^\s*(?:±\s*)?([\d.,]+)\s*%\s*(?:\+\s*(\d+)\s*(?:counts?|digits?)?)?\s*$")
@@ -80,12 +81,14 @@ def read_shown(text: str, unit: str, meter: Meter) -> Shown:
         widen = meter.share
         return Shown(plain, unit, None, found.low - abs(found.low) * widen, found.high + abs(found.high) * widen)
     written = _last_digit(number, unit)
+    if found.value == 0 and not re.search(r"[.,]\d", number):
+        written *= 2 * BARE_ZERO  # "0 A" says that nothing flows, not that less than half an ampere does
     stated = found.high - found.value if found.toleranced else 0.0
-    reach = max(stated, abs(found.value) * meter.share + meter.counts * _resolution(found.value, unit) + written / 2)
+    reach = max(stated, abs(found.value) * meter.share + meter.counts * resolution(found.value, unit) + written / 2)
     return Shown(plain, unit, found.value, found.value - reach, found.value + reach)
 
 
-def _resolution(value: float, unit: str) -> float:
+def resolution(value: float, unit: str) -> float:
     """What the last digit of a 3½-digit display stands for, on the smallest range that holds the value."""
     smallest = {"V": 0.2, "ohm": 200.0, "A": 2e-4, "F": 2e-9, "Hz": 200.0}.get(unit)
     if unit in ("s", "", "°C", "K", "degree", "lux"):

@@ -27,7 +27,7 @@ def judgement_view(judgement: Judgement, doubted: list[Doubt], circuit: Circuit)
     }
     if model is None:
         return view
-    view["conclusion"] = words.conclusion(model, judgement.fits, judgement.readings)
+    view["conclusion"] = judgement.conclusion()
     view["fits"] = [
         {"name": words.name_of(f.hypothesis), "part": f.hypothesis.part, "share": round(100 * f.score), "drift": words.drift_text(f)}
         for f in judgement.fits[:SHOWN_FITS]
@@ -42,14 +42,15 @@ def judgement_view(judgement: Judgement, doubted: list[Doubt], circuit: Circuit)
 def _row(judged: Judged, circuit: Circuit) -> dict[str, str]:
     taken, found = judged.taken, judged.verdict
     assert found is not None
-    result = circuit.blocks[taken.block].values[taken.value]
-    definition = result.definition
+    expected = judged.expected  # with the meter's own load on the circuit
+    assert expected is not None
+    definition = expected.definition
     return {
         "block": taken.block,
         "value": taken.value.replace("_", " ").replace(".", ", "),
         "at": definition.at if definition else "",
         "hazard": words.hazard_text(definition.hazard) if definition else "",
-        "expected": format_band(result.low, result.high, result.unit),
+        "expected": format_band(expected.low, expected.high, expected.unit),
         "read": taken.read,
         "verdict": found.word,
         "ok": "yes" if found.ok else "",

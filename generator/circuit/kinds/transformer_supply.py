@@ -9,6 +9,7 @@ from generator.circuit.labels import computed, part_label
 from generator.circuit.ratings import rating, within
 from generator.circuit.sheet import At, Line, Sheet
 from generator.circuit.steady_state import Ripple, rectifier_steady_state
+from generator.language import _
 
 PEAK_RECTIFIER = "peak rectifier: the capacitor charges to the crest of the source less the diode drops"
 STEADY_STATE = "periodic steady state of source, diodes, capacitor and load, solved piece by piece (first-order circuit)"
@@ -136,7 +137,7 @@ def checks(block: Block) -> list[Check]:
     if bleeder is not None:
         found += rating(block, "bleeder", "W", top * top / bleeder.low, "turns into heat at the top of the mains")
     elif top > HAZARDOUS_DC:
-        found.append(Check("bleeder", f"none: the capacitor keeps up to {top:.0f} V", False))
+        found.append(Check("bleeder", _("none: the capacitor keeps up to %(volts)s") % {"volts": f"{top:.0f} V"}, False))
     return found + _winding_current(block)
 
 
@@ -262,7 +263,7 @@ KIND = Kind(
     ),
     values=(
         Value("peak", "V", "DC on the capacitor at the rated secondary voltage", "secondary·√2 − n·diode_drop",
-              PEAK_RECTIFIER, at="across the smoothing capacitor"),
+              PEAK_RECTIFIER),
         Value("no_load_peak", "V", "the same with nothing plugged in", "secondary·√2·(1 + regulation) − n·diode_drop",
               PEAK_RECTIFIER, at="across the smoothing capacitor, load unplugged"),
         Value("high_mains_peak", "V", "the same at the top of the mains band", "secondary_top·√2·(1 + regulation) − n·diode_drop",
