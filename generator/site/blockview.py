@@ -8,6 +8,7 @@ from generator.circuit.block import Block, Check, Failure, Result
 from generator.circuit.drawing import draw
 from generator.circuit.frame import TitleBlock
 from generator.circuit.quantity import format_band, format_value
+from generator.site.plots import plots
 
 
 def block_view(block: Block, title_block: TitleBlock, *, zigzag: bool = False) -> dict[str, Any]:
@@ -18,6 +19,7 @@ def block_view(block: Block, title_block: TitleBlock, *, zigzag: bool = False) -
         "title": block.kind.title,
         "what": block.kind.what,
         "svg": draw(block, title_block, zigzag=zigzag),
+        "plots": plots(block, title_block.key),
         "values": [value_view(result) for result in block.values.values()],
         "checks": [check_view(check) for check in block.checks],
         "failures": [failure_view(block, failure) for failure in block.failures],

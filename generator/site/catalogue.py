@@ -12,6 +12,7 @@ from generator.circuit.drawing import draw
 from generator.circuit.frame import TitleBlock
 from generator.circuit.quantity import KINDS_OF_VALUE, SYMBOLS
 from generator.site.blockview import failure_view
+from generator.site.plots import plots
 
 GROUPS = ("Power", "Sensing", "Timing", "Driving", "Structure")
 
@@ -31,6 +32,7 @@ def kind_view(kind: Kind, zigzag: bool = False) -> dict[str, Any]:
             for v in block.definitions
         ],
         "svg": _drawing(block, kind.name, zigzag),
+        "plots": plots(block, kind.name),
         "variants": [_drawing(b, f"{kind.name}-{n}", zigzag) for n, b in enumerate(_variants(kind))],
         "failures": [failure_view(block, failure) for failure in block.failures],
         "note": _note_text(kind),

@@ -96,6 +96,7 @@ class _Page:
             return "" if block in self.note.blocks else None
         if block not in self._sheets:
             view = block_view(self.blocks[block], self._title_block(self.blocks[block]), zigzag=self.config.symbols != "IEC")
+            view["number"] = list(self.blocks).index(block) + 1
             self._sheets[block] = self.theme.render("_sheet.html", sheet=view, root="../../")
         return self._sheets[block]
 
@@ -175,6 +176,7 @@ class _Page:
             "rest": [self.sheet(name) for name in rest],
             "blocks": [{"name": name, "kind": b.kind.name, "title": b.kind.title} for name, b in self.blocks.items()],
             "boards": self._boards(),
+            "pictures": bool(self.photo_files),
             "signals": [{"shows": s.shows, "means": s.means, "clears": s.clears} for s in note.signals],
             "fitted": [{"part": f.part, "with": f.with_, "cost": _money(f.cost, self.config.currency),
                         "known": f.part in self.designators()} for f in note.fitted],

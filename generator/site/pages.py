@@ -44,7 +44,7 @@ def templated(theme: Theme, config: Config, path: str, template: str, **context:
 def render_page(theme: Theme, config: Config, path: str, template: str, context: dict[str, Any]) -> bytes:
     """A page; every one knows the library and the way back to the root."""
     root = "../" * path.count("/")
-    return theme.render(template, library=library_view(config), root=root, path=path, **context).encode()
+    return theme.render(template, library=library_view(config), root=root, path=path, own=theme.hooks, **context).encode()
 
 
 def library_view(config: Config) -> dict[str, str]:
@@ -56,7 +56,12 @@ def library_view(config: Config) -> dict[str, str]:
 
 def number_bands(number: int) -> list[str]:
     """A number as colour bands, a digit each, as IEC 60062 has them."""
-    return [COLOURS[int(digit)] for digit in str(number)]
+    return [COLOURS[int(digit)] for digit in number_digits(number)]
+
+
+def number_digits(number: int) -> str:
+    """A number as a ticket shows it: three digits at the least."""
+    return f"{number:03d}"
 
 
 def note_context(record: Record, number: int, relations: Relations, thesaurus: Thesaurus) -> dict[str, Any]:
@@ -64,6 +69,7 @@ def note_context(record: Record, number: int, relations: Relations, thesaurus: T
     near = relations.of(record)
     return {
         "number": number,
+        "digits": number_digits(number),
         "bands": number_bands(number),
         "symptom_links": [
             {"text": text, "slug": grouping.symptom_slug(keys[0]) if (keys := grouping.symptom_keys(text, thesaurus)) else ""}

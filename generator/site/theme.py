@@ -9,6 +9,8 @@ from pathlib import Path
 from typing import Any
 
 OWN = "theme"  # folder in the content with templates/ and static/ that come before the theme's
+LOGOS = ("logo.svg", "logo.png")  # in its static/: shown beside the library's name, the first of them that is there
+OWN_STYLE = "own.css"  # in its static/: loaded after all other style sheets
 
 
 def theme_folder(name: str = "bench") -> Path:
@@ -28,6 +30,7 @@ class Theme:
         self.folders = [folder for folder in (own, base) if folder.is_dir()]
         self.translations = translations
         self._environment: Any = None
+        self.hooks = _hooks(own / "static")
 
     def render(self, template: str, **context: Any) -> str:
         """A page or a piece of one. Everything in it is escaped unless it is marked as markup."""
@@ -57,6 +60,12 @@ class Theme:
                 if path.is_file() and not path.is_symlink():
                     digest.update(path.relative_to(folder).as_posix().encode() + b"\0" + path.read_bytes() + b"\0")
         return digest.hexdigest()
+
+
+def _hooks(static: Path) -> dict[str, str]:
+    """The files that a library may add without touching a template: its logo, and a style sheet loaded last."""
+    found = {name: name for name in (*LOGOS, OWN_STYLE) if (static / name).is_file() and not (static / name).is_symlink()}
+    return {"logo": next((name for name in LOGOS if name in found), ""), "style": found.get(OWN_STYLE, "")}
 
 
 @lru_cache(maxsize=4)
