@@ -7,6 +7,7 @@ from generator.circuit.cells import CHEMISTRIES, NAMES, SOURCE
 from generator.circuit.labels import computed, part_label
 from generator.circuit.quantity import format_value
 from generator.circuit.sheet import Line, Sheet
+from generator.language import _, localized
 
 HOUR = 3600.0  # s
 
@@ -42,8 +43,8 @@ def checks(block: Block) -> list[Check]:
     found = []
     rate = load.high / capacity.low
     if rate > 1:
-        what = f"{rate:.1f} times its capacity an hour: it gives less than stated, and runs shorter, unless made for high currents"
-        found.append(Check("battery", what, True, None, True))
+        what = _("%(rate)s times its capacity an hour: it gives less than stated, and runs shorter, unless made for high currents")
+        found.append(Check("battery", what % {"rate": localized(f"{rate:.1f}")}, True, None, True))
     return found
 
 

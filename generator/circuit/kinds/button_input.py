@@ -10,6 +10,7 @@ from generator.circuit.divided import tap_voltage
 from generator.circuit.labels import computed, part_label
 from generator.circuit.ratings import rating
 from generator.circuit.sheet import Line, Sheet
+from generator.language import _
 
 WETTING_CURRENT = 100e-6  # A; below it plain silver contacts may not break their own film; common practice, no source
 SURGE_FROM = 1e-6  # F without a series resistor; common practice, no source
@@ -76,7 +77,7 @@ def checks(block: Block) -> list[Check]:
         found.append(Check("button", "little current to keep a silver contact clean; gold or carbon contacts do not mind", True, None, True))
     capacitor = block.quantity("capacitor")
     if capacitor is not None and capacitor.high >= SURGE_FROM and not block.point.series:
-        text = "empties straight through the contact at each press, which pits it; a series resistor would limit that"
+        text = _("empties straight through the contact at each press, which pits it; a series resistor would limit that")
         found.append(Check(block.label("capacitor"), text, True, None, True))
     return found
 

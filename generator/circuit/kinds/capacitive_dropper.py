@@ -10,8 +10,10 @@ from generator.circuit import plug
 from generator.circuit.block import Block, Check, ExtraPart, Kind, Param, Point, Value
 from generator.circuit.dropper_cycle import DropperCycle, dropper_cycle
 from generator.circuit.kinds._dropper_drawing import draw
+from generator.circuit.quantity import format_value
 from generator.circuit.ratings import rating
 from generator.circuit.steady_state import root
+from generator.language import _
 
 CYCLE = "periodic steady state of mains, series resistor, dropper and diodes, solved piece by piece"
 NEARLY = "half-wave f·C·(2·supply·√2 − output − 2·diode_drop), bridge 4·f·C·(supply·√2 − output − 2·diode_drop)"
@@ -125,7 +127,7 @@ def _balanced(lacking: Callable[[float], float], guess: float, ceiling: float) -
     """Where a nearly straight rising line, below zero at 0 V, crosses zero, at most the ceiling: secant steps."""
     low, high = 0.0, guess
     f_low, f_high = lacking(low), lacking(high)
-    for _ in range(12):
+    for _step in range(12):
         if (f_high - f_low) * (high - low) <= 0:
             break
         middle = high - f_high * (high - low) / (f_high - f_low)
@@ -202,11 +204,14 @@ def checks(block: Block) -> list[Check]:
         returns = block.point.rectifier == "half-wave"
         drop = block.point.diode_drop if returns else 0.0
         power = (max(output.high, clamp.value.high) + drop) * current
-        what = "takes, both ways, with the load off at the top of the mains," if returns else "takes, with the load off at the top of the mains,"
+        what = "takes, with the load off at the top of the mains,"
+        if returns:
+            what = "takes, both ways, with the load off at the top of the mains,"
         found += rating(block, "clamp", "W", power, what)
         holds = clamp.value.middle - drop
         if abs(holds - output.middle) > 0.1 * output.middle and abs(clamp.value.middle - output.middle) > 0.1 * output.middle:
-            found.append(Check(block.label("clamp"), f"would hold the output at {holds:.3g} V, not {output.middle:.3g} V", True, None, True))
+            values = {"holds": format_value(holds, "V", trim=True), "stated": format_value(output.middle, "V", trim=True)}
+            found.append(Check(block.label("clamp"), _("would hold the output at %(holds)s, not %(stated)s") % values, True, None, True))
     return found
 
 
@@ -220,8 +225,9 @@ def _feeds_the_load(block: Block) -> list[Check]:
     elif load.low > 0:
         draws = draws * load.middle / load.low
     left = (lowest - draws) / draws if draws else None
-    what = f"draws {draws * 1e3:.3g} mA; at the bottom of the mains there are {lowest * 1e3:.3g} mA"
-    return [Check("load", what, lowest >= draws, left)]
+    what = _("draws %(draws)s; at the bottom of the mains there are %(lowest)s")
+    values = {"draws": format_value(draws, "A", trim=True), "lowest": format_value(lowest, "A", trim=True)}
+    return [Check("load", what % values, lowest >= draws, left)]
 
 
 def _dropper_checks(block: Block, top: float) -> list[Check]:

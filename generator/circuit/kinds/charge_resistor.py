@@ -5,8 +5,10 @@ from __future__ import annotations
 from generator.circuit.block import Block, Check, ExtraPart, Kind, Param, Point, Value
 from generator.circuit.cells import CHEMISTRIES, NAMES, cells_behind
 from generator.circuit.labels import computed, part_label
+from generator.circuit.quantity import format_value
 from generator.circuit.ratings import rating, within
 from generator.circuit.sheet import Line, Sheet
+from generator.language import _
 
 
 def charge_current(*, supply: float, battery: float, resistor: float) -> float:
@@ -35,7 +37,8 @@ def checks(block: Block) -> list[Check]:
     assert supply is not None and battery is not None
     found = rating(block, "resistor", "W", block.high("resistor_power"), "turns into heat")
     if supply.low <= battery.high:
-        what = f"{supply.low:.3g} V is not above the battery's {battery.high:.3g} V: it does not charge"
+        values = {"supply": format_value(supply.low, "V", trim=True), "battery": format_value(battery.high, "V", trim=True)}
+        what = _("%(supply)s is not above the battery's %(battery)s: it does not charge") % values
         found.append(Check("supply", what, False, (supply.low - battery.high) / battery.high))
     if block.point.chemistry:
         found.append(_safe_for(block, supply.high, battery.high))
@@ -48,14 +51,14 @@ def _safe_for(block: Block, supply: float, battery: float) -> Check:
     cell = CHEMISTRIES[name]
     if cell.lithium:
         cells = cells_behind(battery, cell)
-        what = f"a bare resistor is no charger for {name}: taken as {cells} in series, the supply is"
+        what = _("a bare resistor is no charger for %(name)s: taken as %(cells)s in series, the supply is") % {"name": name, "cells": cells}
         return within("battery", cells * cell.full, supply, "V", what, "full at")
     if not cell.charge_rate:
-        return Check("battery", f"{name} cells are not to be charged: they leak or burst", False)
+        return Check("battery", _("%(name)s cells are not to be charged: they leak or burst") % {"name": name}, False)
     rate = block.high("c_rate")
     if block.point.capacity is None:
         return Check("battery", "state the capacity to have the charge rate checked", True, None, True)
-    return within("battery", cell.charge_rate, rate, "1/h", "charged at", f"for {name} without supervision")
+    return within("battery", cell.charge_rate, rate, "1/h", "charged at", _("for %(name)s without supervision") % {"name": name})
 
 
 def fail(point: Point, key: str, mode: str) -> tuple[Point, str]:

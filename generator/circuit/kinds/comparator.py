@@ -10,6 +10,7 @@ from generator.circuit.labels import computed, part_label
 from generator.circuit.quantity import format_value
 from generator.circuit.ratings import at_least, within
 from generator.circuit.sheet import At, Line, Sheet
+from generator.language import _
 
 NODE = "nodal analysis at the + input (Kirchhoff's current law); the inputs draw no current"
 
@@ -106,9 +107,12 @@ def checks(block: Block) -> list[Check]:
     found = []
     if reference and high and low:
         inside = low.high < reference.low and reference.high < high.low
-        text = (f"reference {format_value(reference.middle, 'V', trim=True)} {'' if inside else 'is not '}between the output's "
-                f"{format_value(low.middle, 'V', trim=True)} and {format_value(high.middle, 'V', trim=True)}")  # fmt: skip
-        found.append(Check("comparator", text if inside else text + ": it latches or never switches", inside))
+        text = _("reference %(reference)s between the output's %(low)s and %(high)s")
+        if not inside:
+            text = _("reference %(reference)s is not between the output's %(low)s and %(high)s: it latches or never switches")
+        names = {"reference": reference, "low": low, "high": high}
+        text %= {name: format_value(q.middle, "V", trim=True) for name, q in names.items()}
+        found.append(Check("comparator", text, inside))
     supply = block.quantity("supply")
     if block.point.input == "non-inverting" and supply:
         found.append(within("comparator", supply.low, block.high("upper_threshold"), "V", "upper threshold", "supply"))
@@ -132,7 +136,7 @@ def draw(block: Block, sheet: Sheet) -> None:
     signal = [Line("input", "r"), *thresholds]
     source = block.quantity("reference_resistance")
     if inverting and source and source.high > 0:
-        reference.append(Line(f"behind {format_value(source.middle, 'ohm')}", "n"))
+        reference.append(Line(_("behind %(resistance)s") % {"resistance": format_value(source.middle, "ohm")}, "n"))
     amplifier = sheet.device("amplifier", 2, 2, "in1", also="out", flip=False)
     minus, plus, out = amplifier["in1"], amplifier["in2"], amplifier["out"]
     sheet.port(0, 1, signal if inverting else reference)
@@ -146,7 +150,7 @@ def draw(block: Block, sheet: Sheet) -> None:
     sheet.wire(out, (3, 2), (4, 2))
     sheet.dot((1, 3), (3, 2))
     levels = [format_value(q.middle, "V", trim=True) for q in map(block.quantity, ("output_low", "output_high")) if q]
-    sheet.port(4, 2, [Line("output", "r"), Line(" or ".join(levels), "n")], right=True)
+    sheet.port(4, 2, [Line("output", "r"), Line(f" {_('or')} ".join(levels), "n")], right=True)
     if block.part("pull_up"):
         sheet.down("resistor", 3, 0, 2, part_label(block, "pull_up"), segment=(0, 2))
         sheet.wire((3, 0), (4, 0))

@@ -7,6 +7,7 @@ from generator.circuit.labels import computed, named, part_label
 from generator.circuit.quantity import format_value
 from generator.circuit.ratings import margin, rating
 from generator.circuit.sheet import Line, Sheet
+from generator.language import _
 
 EQUIVALENT = "the brushed motor's equivalent circuit: winding resistance in series with the back EMF"
 
@@ -44,7 +45,8 @@ def checks(block: Block) -> list[Check]:
     found = []
     if running and running.high > block.low("stall_current"):
         stall = format_value(block.low("stall_current"), "A")
-        text = f"is said to draw {format_value(running.high, 'A')} running, but stalled it draws {stall}: one of them is wrong"
+        text = _("is said to draw %(running)s running, but stalled it draws %(stall)s: one of them is wrong")
+        text %= {"running": format_value(running.high, "A"), "stall": stall}
         found.append(Check(called, text, False, margin(block.low("stall_current"), running.high)))
     found += rating(block, "winding", "A", running.high if running else 0.0, "draws while running")
     found += rating(block, "winding", "V", supply.high if supply else 0.0, "is fed with")
@@ -66,7 +68,7 @@ def draw(block: Block, sheet: Sheet) -> None:
     label = [*part_label(block, "winding"), *computed(block, "stall_current", "back_emf")]
     running = block.quantity("running_current")
     if running:
-        label.insert(2, Line(f"runs at {format_value(running.middle, 'A', trim=True)}"))
+        label.insert(2, Line(_("runs at %(current)s") % {"current": format_value(running.middle, "A", trim=True)}))
     sheet.port(0, 0, [Line("supply", "r"), *computed(block, "supply")])
     sheet.port(0, 1, [Line("0 V", "r")])
     column = 1

@@ -10,6 +10,7 @@ from generator.circuit.labels import computed, named, part_label
 from generator.circuit.quantity import Quantity, format_value
 from generator.circuit.ratings import within
 from generator.circuit.sheet import Line, Sheet
+from generator.language import _
 
 HEAT_CAPACITY_OF_WATER = 4186.0  # J/(kg·K), at 15 °C: the 15 °C calorie
 WATER_KG_PER_LITRE = 1.0  # at 4 °C; 0.96 at the boil, which is within what a kettle's marks are good for
@@ -76,7 +77,8 @@ def checks(block: Block) -> list[Check]:
         found.append(within(block.label("contact"), contact.value.middle, worst, "A", "switches, at the top of the supply,"))
     element = block.quantity("power")
     if element and supply and block.point.supply ** 2 > OVERPOWERED * block.point.rated_voltage**2:
-        text = f"takes {format_value(block.high('power_at_supply'), 'W')}, rated {format_value(element.middle, 'W', trim=True)}"
+        values = {"takes": format_value(block.high("power_at_supply"), "W"), "rated": format_value(element.middle, "W", trim=True)}
+        text = _("takes %(takes)s, rated %(rated)s") % values
         found.append(Check(block.label("power"), text, False, 1 - block.high("power_at_supply") / element.middle))
     end = block.quantity("to")
     if block.inputs.get("water") is not None and end is not None and end.high > 100:
@@ -86,7 +88,7 @@ def checks(block: Block) -> list[Check]:
 
 _REMARKS = {
     ("contact", "short"): "heats without end; only a thermal cut-out stops it",
-    ("contact", "high resistance"): f"here with {BAD_CONTACT_SHARE:.0%} of the supply across it; it gets hot and burns",
+    ("contact", "high resistance"): "here with 10 % of the supply across it; it gets hot and burns",
 }
 
 
@@ -123,7 +125,7 @@ def draw(block: Block, sheet: Sheet) -> None:
     rated = block.quantity("rated_voltage")
     label = part_label(block, "power", ratings=False)
     if rated:
-        label.append(Line(f"rated at {format_value(rated.middle, 'V', trim=True)}"))
+        label.append(Line(_("rated at %(volts)s") % {"volts": format_value(rated.middle, "V", trim=True)}))
     label += computed(block, "resistance", "heat_time")
     sheet.port(0, 0, [Line("supply", "r"), *computed(block, "supply")])
     if block.inputs.get("contact") is not None:

@@ -7,6 +7,7 @@ from generator.circuit.labels import computed, part_label
 from generator.circuit.quantity import format_value
 from generator.circuit.ratings import rating, within
 from generator.circuit.sheet import Line, Sheet
+from generator.language import _
 
 # Typical forward voltages at 10 to 20 mA. From memory of common 5 mm parts; a given part differs by some 0.3 V.
 FORWARD_VOLTS = {"red": 1.8, "amber": 2.0, "yellow": 2.0, "orange": 2.0, "green": 2.1, "blue": 3.0, "white": 3.0}
@@ -49,8 +50,9 @@ def checks(block: Block) -> list[Check]:
     if block.low("current") == 0:
         supply = block.quantity("supply")
         needs = block.point.count * block.point.forward
-        has = f" and the supply may have only {format_value(supply.low, 'V')}" if supply else ""
-        found.append(Check(block.label("forward"), f"does not light: it needs {format_value(needs, 'V')}{has}", False))
+        text = _("does not light: it needs %(needs)s and the supply may have only %(has)s")
+        values = {"needs": format_value(needs, "V"), "has": format_value(supply.low if supply else 0.0, "V")}
+        found.append(Check(block.label("forward"), text % values, False))
     return found
 
 
@@ -64,7 +66,7 @@ def draw(block: Block, sheet: Sheet) -> None:
     """The resistor hangs from the supply, the LED below it to the common rail."""
     label = part_label(block, "forward")
     if block.point.count > 1:
-        label.append(Line(f"{block.point.count} in series"))
+        label.append(Line(_("%(count)s in series") % {"count": block.point.count}))
     label += computed(block, "current")
     sheet.port(0, 0, [Line("supply", "r"), *computed(block, "supply")])
     sheet.wire((0, 0), (1, 0))

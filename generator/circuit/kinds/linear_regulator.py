@@ -11,6 +11,7 @@ from generator.circuit.labels import computed, part_label
 from generator.circuit.quantity import format_value
 from generator.circuit.ratings import rating, within
 from generator.circuit.sheet import Line, Sheet
+from generator.language import _
 
 HOTTEST_JUNCTION = 125.0  # °C; the usual operating limit of silicon regulators in their data sheets, from memory
 
@@ -144,9 +145,11 @@ def fail(point: Point, key: str, mode: str) -> tuple[Point, str]:
 
 def checks(block: Block) -> list[Check]:
     needed, left = _high(block, "dropout"), block.low("headroom")
-    text = f"headroom {format_value(left, 'V')} at the lowest input, needs {format_value(needed, 'V', trim=True)}"
+    values = {"left": format_value(left, "V"), "needed": format_value(needed, "V", trim=True)}
+    text = _("headroom %(left)s at the lowest input, needs %(needed)s") % values
     if left < needed:
-        text += f"; out of regulation, the output falls to {format_value(block.low('output_voltage'), 'V')}"
+        falls_to = {"volts": format_value(block.low("output_voltage"), "V")}
+        text += "; " + _("out of regulation, the output falls to %(volts)s") % falls_to
     found = [Check("regulator", text, left >= needed, (left - needed) / needed if needed else None)]
     if "junction_temperature" in block.values:
         hottest = block.high("junction_temperature")

@@ -11,6 +11,7 @@ from generator.circuit.labels import computed, label_of, part_label
 from generator.circuit.parts import Part
 from generator.circuit.ratings import margin, rating, within
 from generator.circuit.sheet import Line, Sheet
+from generator.language import _
 
 BAD_CONTACT_SHARE = 0.1  # of the supply across a burnt contact: an assumption, to have a figure to compare with
 
@@ -33,7 +34,7 @@ def varistor_ac_rating(part: Part) -> tuple[float | None, str]:
         if code := _DISC.match(word):
             at_1ma = int(code.group(1)) * 10 ** int(code.group(2))
             known = VARISTOR_AC.get(at_1ma)
-            return (float(known), f"marked {word}, {at_1ma} V at 1 mA:") if known else (None, "")
+            return (float(known), _("marked %(word)s, %(volts)s V at 1 mA:") % {"word": word, "volts": at_1ma}) if known else (None, "")
     if part.value is not None:
         return part.value.low, ""
     return part.ratings.get("V"), ""
@@ -104,7 +105,7 @@ def _across_the_line(block: Block, top: float) -> list[Check]:
     if varistor is not None:
         limit, how = varistor_ac_rating(varistor)
         if limit is not None:
-            check = within(block.label("varistor"), limit, top, "V", f"{how} sees up to".strip(), "continuous AC rating")
+            check = within(block.label("varistor"), limit, top, "V", f"{how} {_('sees up to')}".strip(), "continuous AC rating")
             found.append(Check(check.part, check.what, limit > top, margin(limit, top)))
     return found
 
@@ -113,8 +114,9 @@ def _one_line_only(block: Block) -> list[Check]:
     fuses: list[Part] = block.inputs["thermal_fuses"] or []
     if len(fuses) != 1:
         return []
-    line = "neutral" if _in_neutral(fuses[0]) else "live"
-    what = f"the only one, in {line}: where the element can touch earth, or the plug fits both ways round, heat may go on past it"
+    what = _("the only one, in live: where the element can touch earth, or the plug fits both ways round, heat may go on past it")
+    if _in_neutral(fuses[0]):
+        what = _("the only one, in neutral: where the element can touch earth, or the plug fits both ways round, heat may go on past it")
     return [Check(fuses[0].name("thermal fuse"), what, True, None, True)]
 
 
@@ -127,7 +129,7 @@ def fail(point: Point, key: str, mode: str) -> tuple[Point, str]:
         ("x_capacitor", "short"): "blows the fuse",
         ("varistor", "short"): "blows the fuse",
         ("switch", "short"): "cannot be switched off",
-        ("switch", "high resistance"): f"here with {BAD_CONTACT_SHARE:.0%} of the supply across it; it gets hot and burns",
+        ("switch", "high resistance"): "here with 10 % of the supply across it; it gets hot and burns",
         ("bleeder", "open"): "the plug's pins stay charged after it is pulled",
     }
     if key.startswith("thermal_fuses"):

@@ -11,6 +11,7 @@ from generator.circuit.ratings import margin, rating
 from generator.circuit.sheet import Sheet
 from generator.circuit.switching import draw_low_side, flyback_check, vet_extras, vet_load
 from generator.circuit.working import parallel
+from generator.language import _
 
 FULLY_ON = 2.0  # times the threshold: below it the channel may be only half open (common practice, no source)
 USUAL_GATE_LIMIT = 20.0  # V; gate-source rating of most power MOSFETs, from memory (logic-level ones may stand less)
@@ -75,13 +76,16 @@ def checks(block: Block) -> list[Check]:
     lowest = block.low("gate_voltage")
     seen, threshold = format_value(lowest, "V"), format_value(vth, "V", trim=True)
     if lowest < vth:
-        found.append(Check(called, f"stays off: the gate gets {seen}, the threshold is {threshold}", False, (lowest - vth) / vth))
+        text = _("stays off: the gate gets %(seen)s, the threshold is %(threshold)s") % {"seen": seen, "threshold": threshold}
+        found.append(Check(called, text, False, (lowest - vth) / vth))
     elif lowest < FULLY_ON * vth:
-        text = f"may be only half on: the gate gets {seen}, twice the threshold is {format_value(FULLY_ON * vth, 'V', trim=True)}"
+        twice = format_value(FULLY_ON * vth, "V", trim=True)
+        text = _("may be only half on: the gate gets %(seen)s, twice the threshold is %(twice)s") % {"seen": seen, "twice": twice}
         found.append(Check(called, text, True, (lowest - FULLY_ON * vth) / (FULLY_ON * vth), True))
     highest = block.high("gate_voltage")
     if highest > USUAL_GATE_LIMIT:
-        text = f"the gate gets {format_value(highest, 'V')}, most stand {USUAL_GATE_LIMIT:g} V"
+        values = {"seen": format_value(highest, "V"), "limit": f"{USUAL_GATE_LIMIT:g} V"}
+        text = _("the gate gets %(seen)s, most stand %(limit)s") % values
         found.append(Check(called, text, False, margin(USUAL_GATE_LIMIT, highest)))
     supply = block.quantity("load_supply")
     found += rating(block, "transistor", "A", block.high("load_current"), "switches")

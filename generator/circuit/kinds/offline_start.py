@@ -9,6 +9,7 @@ from generator.circuit.labels import computed, label_of, part_label
 from generator.circuit.quantity import Quantity, format_value
 from generator.circuit.ratings import at_least, within
 from generator.circuit.sheet import Line, Sheet
+from generator.language import _
 
 PLAIN_FILM_VOLTAGE = 250.0  # V; working voltage of common quarter-watt film resistors (typical data sheets, from memory)
 
@@ -67,22 +68,25 @@ def checks(block: Block) -> list[Check]:
     top = block.mains_top("mains") * math.sqrt(2)
     start, current = block.quantity("start_voltage"), block.quantity("start_current")
     assert start is not None and current is not None
-    states = ((max(0.0, top - start.low), "at the top of the mains,"), (top, "at the top of the mains with the capacitor shorted,"))
+    states = (
+        (max(0.0, top - start.low), "turns into heat, at the top of the mains,", "sees, at the top of the mains,"),
+        (top, "turns into heat, at the top of the mains with the capacitor shorted,", "sees, at the top of the mains with the capacitor shorted,"),
+    )  # fmt: skip
     parts = block.inputs["start_resistors"]
     found = []
     for part in parts:
         name = part.name("start resistor")
         others = sum(p.value.low for p in parts if p is not part)
-        for across, when in states:
+        for across, heats, sees in states:
             if "W" in part.ratings:
                 power = across * across * share_of_power(part.value, others)
-                found.append(within(name, part.ratings["W"], power, "W", f"turns into heat, {when}"))
+                found.append(within(name, part.ratings["W"], power, "W", heats))
             if "V" in part.ratings:
-                found.append(within(name, part.ratings["V"], across * share_of_voltage(part.value, others), "V", f"sees, {when}"))
+                found.append(within(name, part.ratings["V"], across * share_of_voltage(part.value, others), "V", sees))
         worst = top * share_of_voltage(part.value, others)
         if "V" not in part.ratings and worst > PLAIN_FILM_VOLTAGE:
-            what = f"sees {worst:.0f} V at the top of the mains with the capacitor shorted; plain film resistors stand about 250 V"
-            found.append(Check(name, what, True, None, True))
+            what = _("sees %(volts)s at the top of the mains with the capacitor shorted; plain film resistors stand about 250 V")
+            found.append(Check(name, what % {"volts": f"{worst:.0f} V"}, True, None, True))
     return found + [_starts_at_low_mains(block, start, current)]
 
 
@@ -121,7 +125,7 @@ def draw(block: Block, sheet: Sheet) -> None:
     sheet.down("electrolytic" if _polarised(block) else "capacitor", column, 0, 1, part_label(block, "capacitor"))
     sheet.dot((column, 0), (column, 1))
     available = format_value(block.solved["start_current_available"], "A")
-    sheet.tag(column, *computed(block, "start_time"), Line(f"available {available}", "n"))
+    sheet.tag(column, *computed(block, "start_time"), Line(_("available %(current)s") % {"current": available}, "n"))
     lines = [Line("chip supply", "r"), *_named(block, "start_voltage", "starts at"), *_named(block, "start_current", "draws")]
     for row, label in ((0, lines), (1, [Line("0 V", "r")])):
         sheet.wire((column, row), (column + 1, row))
@@ -137,7 +141,7 @@ def _polarised(block: Block) -> bool:
 
 def _named(block: Block, name: str, verb: str) -> list[Line]:
     given = block.quantity(name)
-    return [Line(f"{verb} {line.text}", "n") for line in computed(block, name)] if given and given.high else []
+    return [Line(f"{_(verb)} {line.text}", "n") for line in computed(block, name)] if given and given.high else []
 
 
 KIND = Kind(

@@ -10,6 +10,7 @@ from generator.circuit.labels import computed, part_label
 from generator.circuit.quantity import format_value
 from generator.circuit.ratings import rating, within
 from generator.circuit.sheet import At, Line, Sheet
+from generator.language import _, localized
 
 OHM = "Ohm's law"
 CTR = "definition of the current transfer ratio in optocoupler data sheets"
@@ -83,10 +84,10 @@ def checks(block: Block) -> list[Check]:
     found = [within("coupler LED", MOST_LED_CURRENT, block.high("led_current"), "A", "carries", "usual limit")]
     if "saturation_margin" in block.values:
         share = block.low("saturation_margin")
-        text = f"delivers {format_value(share, '')} times what the pull-up needs, needs 1"
+        text = _("delivers %(share)s times what the pull-up needs, needs 1")
         if share < 1:
-            volts = format_value(block.high("output"), "V")
-            text = f"does not pull down: {text}; the output may stay at {volts}"
+            text = _("does not pull down: delivers %(share)s times what the pull-up needs, needs 1; the output may stay at %(volts)s")
+        text %= {"share": format_value(share, ""), "volts": format_value(block.high("output"), "V")}
         found.append(Check("optocoupler", text, share >= 1, share - 1))
         if 1 <= share < AGED:
             found.append(Check("optocoupler", "little is left for a LED that loses light with age", True, None, True))
@@ -117,7 +118,7 @@ def vet(given: dict[str, Any]) -> list[tuple[str, str, str]]:
 def draw(block: Block, sheet: Sheet) -> None:
     """LED side on the left, transistor side on the right, each with a common of its own."""
     ratio = block.quantity("ctr")
-    label = [Line(f"CTR {ratio.middle * 100:.3g} %"), *computed(block, "led_current")] if ratio else []
+    label = [Line(localized(f"CTR {ratio.middle * 100:.3g} %")), *computed(block, "led_current")] if ratio else []
     coupler = sheet.device("optocoupler", 2, 1, "anode", label, label_at="above")
     anode, cathode, collector, emitter = (coupler[n] for n in ("anode", "cathode", "collector", "emitter"))
     sheet.port(0, 1, [Line("input", "r"), *computed(block, "input_supply")])

@@ -11,6 +11,7 @@ from generator.circuit.parts import Part
 from generator.circuit.quantity import Quantity, format_value
 from generator.circuit.ratings import rating
 from generator.circuit.sheet import Line, Sheet
+from generator.language import _
 
 TOLERANCE = 1e-13  # rad: where the search for the firing angle ends
 GATE_CURRENT = 0.010  # A; what the gate of a common 4 A to 8 A triac needs, from memory
@@ -55,7 +56,7 @@ def firing_angle(
     if above(last)[0] < 0:
         return None
     angle = (first + last) / 2
-    for _ in range(_MOST_STEPS):
+    for _step in range(_MOST_STEPS):
         height, slope = above(angle)
         if height >= 0:
             last = angle
@@ -131,8 +132,10 @@ def checks(block: Block) -> list[Check]:
     elif block.low("power_share_max") == 0:
         found.append(Check(pot, "may never fire, wherever it stands, at the bad end of the band", False))
     elif block.low("power_share_min") == 0:
-        when = "" if block.high("power_share_min") == 0 else " at some corners of the band"
-        found.append(Check(pot, f"turned down all the way, it does not fire{when}: off, and it comes on with a jump", True, None, True))
+        text = _("turned down all the way, it does not fire: off, and it comes on with a jump")
+        if block.high("power_share_min") > 0:
+            text = _("turned down all the way, it does not fire at some corners of the band: off, and it comes on with a jump")
+        found.append(Check(pot, text, True, None, True))
     found += rating(block, "capacitor", "V", block.point.breakover, "is charged to")
     return found
 
@@ -175,11 +178,11 @@ def draw(block: Block, sheet: Sheet) -> None:
     back = block.quantity("breakback")
     label = part_label(block, "breakover")
     if back:
-        label.append(Line(f"back {format_value(back.middle, 'V', trim=True)}"))
+        label.append(Line(_("back %(volts)s") % {"volts": format_value(back.middle, "V", trim=True)}))
     sheet.across("diac", 2, 1, 2, label)
-    fires = named(block, "firing_angle_min", "fires at") or [Line("never fires", "n")]
+    fires = named(block, "firing_angle_min", "fires at") or [Line(_("never fires"), "n")]
     if "firing_angle_min" in block.values:
-        fires += named(block, "firing_angle_max", "to") or [Line("to never", "n")]
+        fires += named(block, "firing_angle_max", "to") or [Line(_("to never"), "n")]
     shares = [*named(block, "power_share_max", "power share"), *named(block, "power_share_min", "to")]
     sheet.port(2, 2, [Line("triac gate", "r"), *fires, *shares], right=True)
 

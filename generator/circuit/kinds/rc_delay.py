@@ -10,6 +10,7 @@ from generator.circuit.parts import tolerance_class
 from generator.circuit.quantity import format_value
 from generator.circuit.ratings import margin, rating
 from generator.circuit.sheet import Line, Sheet
+from generator.language import _
 
 EXPONENTIAL = "exponential charge and discharge of a capacitor through a resistor"
 LATE = 0.9  # share of the supply beyond which leakage and tolerances rule the delay; common practice, no source
@@ -57,12 +58,14 @@ def checks(block: Block) -> list[Check]:
     charging = block.point.direction == "charge"
     found = rating(block, "capacitor", "V", supply.high, "sees")
     called = block.label("capacitor")
-    says = f"threshold {format_value(threshold.high, 'V')}, supply {format_value(supply.low, 'V')}"
+    values = {"threshold": format_value(threshold.high, "V"), "supply": format_value(supply.low, "V")}
     if threshold.high >= supply.low:
-        what = "never reaches its threshold" if charging else "starts below its threshold: no delay at all"
-        found.append(Check(called, f"{what} ({says})", False, margin(supply.low, threshold.high)))
+        what = _("never reaches its threshold (threshold %(threshold)s, supply %(supply)s)")
+        if not charging:
+            what = _("starts below its threshold: no delay at all (threshold %(threshold)s, supply %(supply)s)")
+        found.append(Check(called, what % values, False, margin(supply.low, threshold.high)))
     elif charging and threshold.high > LATE * supply.low or not charging and threshold.low < (1 - LATE) * supply.high:
-        text = "the threshold lies so late on the curve that leakage and small drifts rule the delay"
+        text = _("the threshold lies so late on the curve that leakage and small drifts rule the delay")
         found.append(Check(called, text, True, None, True))
     return found
 
@@ -99,8 +102,9 @@ def draw(block: Block, sheet: Sheet) -> None:
     sheet.port(0, 1, [Line("0 V", "r")])
     sheet.wire((last, 0), (last + 1, 0))
     threshold, result = computed(block, "threshold")[0].text, block.values["delay"]
-    delay = format_value(result.high if result.value is None else result.value, "s")
-    at_end = [Line("output", "r"), Line(f"{threshold} {'never' if delay == 'never' else f'after {delay}'}", "n")]
+    delay = result.high if result.value is None else result.value
+    after = _("%(volts)s never") if math.isinf(delay) else _("%(volts)s after %(delay)s")
+    at_end = [Line("output", "r"), Line(after % {"volts": threshold, "delay": format_value(delay, "s")}, "n")]
     sheet.port(last + 1, 0, at_end, right=True)
 
 

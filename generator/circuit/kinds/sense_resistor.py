@@ -9,6 +9,7 @@ from generator.circuit.labels import computed, part_label
 from generator.circuit.quantity import format_value
 from generator.circuit.ratings import rating, within
 from generator.circuit.sheet import Line, Sheet
+from generator.language import _
 
 OHM = "Ohm's law"
 
@@ -63,7 +64,7 @@ def draw(block: Block, sheet: Sheet) -> None:
     if amplifier:
         sensed += computed(block, "amplified")
     if limit is not None:
-        sensed += [Line(f"limit {format_value(limit.middle, 'V', trim=True)}"), *computed(block, "limit_current")]
+        sensed += [Line(_("limit %(volts)s") % {"volts": format_value(limit.middle, "V", trim=True)}), *computed(block, "limit_current")]
     if gain is not None and amplifier:
         title = [Line("amplifier", "r"), Line(f"× {format_value(gain.middle, '', trim=True)}")]
         pins = sheet.box(2, 0, 1, title, left={0: "in"}, right={0: "out"})

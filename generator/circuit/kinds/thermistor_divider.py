@@ -20,6 +20,7 @@ from generator.circuit.parts import Part
 from generator.circuit.quantity import Quantity, format_value
 from generator.circuit.ratings import rating
 from generator.circuit.sheet import Sheet
+from generator.language import _
 
 KELVIN = 273.15  # 0 °C
 T25 = 298.15  # K; the temperature at which an NTC's resistance is stated (IEC 60539)
@@ -246,13 +247,14 @@ def checks(block: Block) -> list[Check]:
     called = block.label("thermistor")
     if block.high("self_heating") > SELF_HEATING_MATTERS:
         warmer = format_value(block.high("self_heating"), "K", 2)
-        found.append(Check(called, f"warms itself by {warmer} in still air at 25 °C: readings are that much too warm", True, None, True))
+        text = _("warms itself by %(warmer)s in still air at 25 °C: readings are that much too warm") % {"warmer": warmer}
+        found.append(Check(called, text, True, None, True))
     if not block.point.sh:
         for name in block.point.cuts:
             result = block.values.get(f"{name}.temperature")
             if result and not B_HOLDS[0] <= result.low <= result.high <= B_HOLDS[1]:
-                text = f"{name} lies outside 0 to 85 °C, where the B equation is off (about 2 K at −20 °C for a common 10 k part); give sh"
-                found.append(Check(called, text, True, None, True))
+                text = _("%(name)s lies outside 0 to 85 °C, where the B equation is off (about 2 K at −20 °C for a common 10 k part); give sh")
+                found.append(Check(called, text % {"name": name}, True, None, True))
     return found
 
 

@@ -9,6 +9,7 @@ from generator.circuit.block import Block, Check, ExtraPart, Kind, Param, Point,
 from generator.circuit.labels import computed, part_label
 from generator.circuit.parts import tolerance_class
 from generator.circuit.sheet import Line, Sheet
+from generator.language import _
 
 THRESHOLDS = "555: the capacitor swings between 1/3 and 2/3 of the supply (makers' data sheets)"
 LEAST_RA = 1e3  # ohm; the discharge transistor carries supply/RA; data sheets show 1 kΩ as the least; from memory
@@ -64,7 +65,7 @@ def checks(block: Block) -> list[Check]:
     if ra.low < LEAST_RA:
         found.append(Check(block.label("ra"), "below 1 kΩ: the discharge pin carries supply/RA", True, None, True))
     if ra.high + (rb.high if rb else 0.0) > MOST_R:
-        text = "beyond 3.4 MΩ in all: at 5 V a bipolar chip's threshold pin takes more current than is left; a CMOS chip works"
+        text = _("beyond 3.4 MΩ in all: at 5 V a bipolar chip's threshold pin takes more current than is left; a CMOS chip works")
         found.append(Check(block.label("ra"), text, True, None, True))
     if block.high("frequency") > FASTEST:
         found.append(Check("chip", "above 100 kHz the chip's own delays slow it down", True, None, True))

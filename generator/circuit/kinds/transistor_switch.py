@@ -10,6 +10,7 @@ from generator.circuit.quantity import format_value
 from generator.circuit.ratings import at_least, rating
 from generator.circuit.sheet import Sheet
 from generator.circuit.switching import draw_low_side, flyback_check, vet_extras, vet_load
+from generator.language import _
 
 LEAST_OVERDRIVE = 2.0  # hfe·base_current over the load current, so that a weak, cold transistor still saturates
 KIRCHHOFF = "Kirchhoff's laws with a constant base-emitter voltage"
@@ -109,7 +110,8 @@ def checks(block: Block) -> list[Check]:
         found.append(Check(called, "stays off: the drive does not lift the base to vbe", False))
     elif block.low("overdrive") < 1 and "overdrive" in block.values:
         left = format_value(block.high("collector_voltage"), "V")
-        found.append(Check(called, f"not saturated: up to {left} stays across it, and the load gets the rest", False))
+        text = _("not saturated: up to %(left)s stays across it, and the load gets the rest") % {"left": left}
+        found.append(Check(called, text, False))
     supply = block.quantity("load_supply")
     found += rating(block, "transistor", "A", block.high("load_current"), "switches")
     found += rating(block, "transistor", "V", supply.high if supply else 0.0, "holds off")

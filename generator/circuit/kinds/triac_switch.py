@@ -10,6 +10,7 @@ from generator.circuit.labels import computed, named, part_label
 from generator.circuit.parts import Part
 from generator.circuit.ratings import rating, within
 from generator.circuit.sheet import Line, Sheet
+from generator.language import _
 
 _AC_WORDS = {"x", "x1", "x2", "y", "y1", "y2", "ac", "~"}
 
@@ -79,7 +80,7 @@ def checks(block: Block) -> list[Check]:
     found += _capacitor_check(block, top, peak)
     capacitance = block.quantity("snubber_capacitor")
     if block.inputs.get("snubber_resistor") is None:
-        text = "no snubber resistor: at turn-on the capacitor discharges straight through the triac"
+        text = _("no snubber resistor: at turn-on the capacitor discharges straight through the triac")
         found.append(Check(block.label("triac"), text, False))
     elif capacitance:
         # Turned on at each crest, the resistor takes the capacitor's energy twice a period.

@@ -9,6 +9,7 @@ from generator.circuit.labels import computed, part_label
 from generator.circuit.quantity import format_value
 from generator.circuit.ratings import rating
 from generator.circuit.sheet import Line, Sheet
+from generator.language import _
 
 OHM = "Ohm's law"
 SHUNT = "shunt regulator: the zener takes what the load leaves of the series current (Kirchhoff's current law)"
@@ -84,10 +85,12 @@ def fail(point: Point, key: str, mode: str) -> tuple[Point, str]:
 
 def checks(block: Block) -> list[Check]:
     least = block.low("zener_current")
-    text = f"{format_value(least, 'A')} left in the zener at its worst"
+    text = _("%(current)s left in the zener at its worst") % {"current": format_value(least, "A")}
     if least <= 0:
-        why = "the load leaves the zener nothing" if block.high("max_load") > 0 else "the supply is below the zener's voltage"
-        text = f"out of regulation: {why}, the output falls to {format_value(block.low('output'), 'V')}"
+        lost = _("out of regulation: the load leaves the zener nothing, the output falls to %(volts)s")
+        if block.high("max_load") <= 0:
+            lost = _("out of regulation: the supply is below the zener's voltage, the output falls to %(volts)s")
+        text = lost % {"volts": format_value(block.low("output"), "V")}
     found = [Check(block.label("zener"), text, least > 0, _spare(block))]
     found += rating(block, "zener", "W", block.high("zener_power_no_load"), "turns into heat, with the load off,")
     return found + rating(block, "series", "W", block.high("series_power"), "turns into heat")

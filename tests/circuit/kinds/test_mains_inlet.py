@@ -107,7 +107,7 @@ def test_switch_that_is_stuck_or_burnt() -> None:
     assert failed(block, "S1", "short").dangerous
     burnt = after(block, "S1", "high resistance")
     assert burnt["peak"] == pytest.approx(0.9 * CREST)  # the remark says that a tenth is assumed across it
-    assert "10%" in failed(block, "S1", "high resistance").remark
+    assert "10 %" in failed(block, "S1", "high resistance").remark
 
 
 @pytest.mark.parametrize(
