@@ -11,9 +11,9 @@ from typing import Any
 
 from generator.circuit.block import Result
 from generator.circuit.circuit import Circuit
-from generator.diagnosis.fit import _band
+from generator.diagnosis.likelihood import band_of
 from generator.diagnosis.model import Hypothesis, Model, Spot
-from generator.language import _
+from generator.language import _, failure_name, value_name
 
 Band = list[float] | str | None
 
@@ -41,7 +41,7 @@ def helper_data(circuit: Circuit) -> dict[str, Any]:
                     bands[str(number[spot])] = band
             if fed and bands:
                 bands |= _downstream(model, circuit, Hypothesis(name, failure.key, failure.part, failure.failed, mode=failure.failed), fed, number)
-            entry: dict[str, Any] = {"block": name, "part": failure.part, "failed": _(failure.failed), "bands": bands}
+            entry: dict[str, Any] = {"block": name, "part": _(failure.part), "failed": failure_name(failure.failed), "bands": bands}
             if failure.remark:
                 entry["remark"] = _(failure.remark)
             failures.append(entry)
@@ -54,7 +54,7 @@ def _downstream(model: Model, circuit: Circuit, hypothesis: Hypothesis, fed: lis
     found: dict[str, Band] = {}
     for spot in fed:
         sound = circuit.blocks[spot.block].values[spot.value]
-        pair = _band(predicted, spot)
+        pair = band_of(predicted, spot)
         band: Band = None if pair is None else _rounded(*pair)
         mean, was = predicted.mean[spot], sound.value
         if mean is not None and was is not None and math.isfinite(mean) and abs(mean - was) <= 0.01 * abs(was):
@@ -68,7 +68,7 @@ def _spot(circuit: Circuit, spot: Spot) -> dict[str, Any]:
     block = circuit.blocks[spot.block]
     definition = next(d for d in block.definitions if d.name == spot.value)
     entry: dict[str, Any] = {
-        "block": spot.block, "value": spot.value, "unit": definition.unit, "band": _of(block.values[spot.value]),
+        "block": spot.block, "value": spot.value, "called": value_name(spot.value), "unit": definition.unit, "band": _of(block.values[spot.value]),
         "at": _(definition.at),
     }  # fmt: skip
     if definition.hazard:

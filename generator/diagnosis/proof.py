@@ -81,7 +81,7 @@ def _proven(entry: Proof, protection: str) -> Proven:
     limit = LIMITS.get(test_name(entry.test), {}).get(protection)
     if limit is None:
         return Proven(entry.test, entry.read, entry.note, "", "", "")
-    return Proven(entry.test, entry.read, entry.note, limit.text, SOURCE, _verdict(entry.read, limit))
+    return Proven(entry.test, entry.read, entry.note, limit.text, _(SOURCE), _verdict(entry.read, limit))
 
 
 def _verdict(read: str, limit: Limit) -> str:

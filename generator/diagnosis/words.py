@@ -6,11 +6,12 @@ import math
 from collections.abc import Mapping, Sequence
 
 from generator.circuit.quantity import format_band, format_value
-from generator.diagnosis.fit import DRIFT_ENDS, PLAUSIBLE, Fit
+from generator.diagnosis.drift import ENDS
+from generator.diagnosis.fit import PLAUSIBLE, Fit
 from generator.diagnosis.model import Hypothesis, Model, Spot
 from generator.diagnosis.next_reading import Next
 from generator.diagnosis.readings import resolution
-from generator.language import _, ngettext
+from generator.language import _, failure_name, ngettext, value_name
 
 Bands = Mapping[Spot, tuple[float, float] | None]
 NAMED = 4  # how many fits and misfits are put into sentences
@@ -20,11 +21,11 @@ def name_of(hypothesis: Hypothesis) -> str:
     """A hypothesis in words: "C3 open", or that nothing is wrong."""
     if not hypothesis.block:
         return _("nothing wrong here")
-    return f"{hypothesis.part} {_(hypothesis.failed)}"
+    return f"{_(hypothesis.part)} {failure_name(hypothesis.failed)}"
 
 
 def spot_name(model: Model, spot: Spot) -> str:
-    value = spot.value.replace("_", " ").replace(".", ", ")
+    value = value_name(spot.value)
     return value if len(model.circuit.blocks) == 1 else f"{spot.block}: {value}"
 
 
@@ -56,12 +57,12 @@ def drift_text(fit: Fit) -> str:
     if not fit.drift:
         return ""
     low, high, nominal, unit = fit.drift
-    values = {"part": fit.hypothesis.part, "nominal": format_value(nominal, unit, trim=True)}
+    values = {"part": _(fit.hypothesis.part), "nominal": format_value(nominal, unit, trim=True)}
     if high < nominal:
-        least = low <= nominal * DRIFT_ENDS[0] * 1.01
+        least = low <= nominal * ENDS[0] * 1.01
         band = _("%(high)s or less") % {"high": format_value(high, unit)} if least else format_band(low, high, unit)
         return _("fits if %(part)s has fallen to %(band)s of %(nominal)s") % {**values, "band": band}
-    most = high >= nominal * DRIFT_ENDS[1] * 0.99
+    most = high >= nominal * ENDS[1] * 0.99
     band = _("%(low)s or more") % {"low": format_value(low, unit)} if most else format_band(low, high, unit)
     return _("fits if %(part)s has risen to %(band)s of %(nominal)s") % {**values, "band": band}
 

@@ -8,6 +8,7 @@ from generator.circuit.block import Block, Check, Failure, Result
 from generator.circuit.drawing import draw
 from generator.circuit.frame import TitleBlock
 from generator.circuit.quantity import format_band, format_value
+from generator.language import _, failure_name, localized, value_name
 from generator.site.plots import plots
 
 
@@ -16,14 +17,15 @@ def block_view(block: Block, title_block: TitleBlock, *, zigzag: bool = False) -
     return {
         "name": block.name,
         "kind": block.kind.name,
-        "title": block.kind.title,
-        "what": block.kind.what,
+        "title": _(block.kind.title),
+        "what": _(block.kind.what),
         "svg": draw(block, title_block, zigzag=zigzag),
         "plots": plots(block, title_block.key),
-        "values": [value_view(result) for result in block.values.values()],
+        "values": [value_view(result) for result in block.values.values() if "." not in result.name],
+        "cuts": cuts_view(block),
         "checks": [check_view(check) for check in block.checks],
         "failures": [failure_view(block, failure) for failure in block.failures],
-        "assumes": block.kind.assumes,
+        "assumes": _(block.kind.assumes),
         "sources": [{"parameter": name, "from": source} for name, source in block.sources.items()],
     }
 
@@ -41,18 +43,44 @@ def band(result: Result) -> str:
     return "" if text == shown(result) else text
 
 
+def cuts_view(block: Block) -> dict[str, Any]:
+    """The cut points as a table: a row each, a column for each of their values; rows empty where there are none."""
+    cuts: dict[str, dict[str, Result]] = {}
+    for result in block.values.values():
+        cut, dot, name = result.name.rpartition(".")
+        if dot:
+            cuts.setdefault(cut, {})[name] = result
+    columns = list(dict.fromkeys(name for found in cuts.values() for name in found))
+    return {
+        "columns": [_called(name) for name in columns],
+        "rows": [
+            {"name": cut, "cells": [{"column": _called(n), **(value_view(found[n]) if n in found else {"value": ""})} for n in columns]}
+            for cut, found in cuts.items()
+        ],
+    }  # fmt: skip
+
+
+def _called(name: str) -> str:
+    return name.replace("_", " ").replace(".", ", ")
+
+
+def value_text(result: Result, form: str) -> str:
+    """A value as the prose asks for it: "" its print, "band" its band, "working" the formula with its numbers."""
+    return {"": shown(result), "band": band(result) or shown(result), "working": result.working or localized(result.formula)}[form]
+
+
 def value_view(result: Result) -> dict[str, Any]:
     definition = result.definition
     return {
         "name": result.name,
-        "called": result.name.replace("_", " ").replace(".", ", "),
-        "what": definition.what if definition else "",
+        "called": value_name(result.name),
+        "what": _(definition.what) if definition else "",
         "value": shown(result),
         "band": band(result),
-        "formula": result.formula,
+        "formula": localized(result.formula),
         "working": result.working,
-        "source": definition.source if definition else "",
-        "at": definition.at if definition else "",
+        "source": _(definition.source) if definition else "",
+        "at": _(definition.at) if definition else "",
         "hazard": definition.hazard if definition else "",
         "measurable": bool(definition and definition.measurable),
     }
@@ -63,7 +91,7 @@ def check_view(check: Check) -> dict[str, Any]:
     if check.margin is not None and not check.remark:
         margin = f"{abs(check.margin) * 100:.0f} %"
     verdict = "remark" if check.remark else "holds" if check.ok else "fails"
-    return {"part": check.part, "what": check.what, "verdict": verdict, "margin": margin, "over": not check.ok}
+    return {"part": _(check.part), "what": _(check.what), "verdict": verdict, "margin": margin, "over": not check.ok}
 
 
 def failure_view(block: Block, failure: Failure) -> dict[str, Any]:
@@ -72,8 +100,8 @@ def failure_view(block: Block, failure: Failure) -> dict[str, Any]:
     for name, result in failure.values.items():
         sound = block.values.get(name)
         if sound is None or shown(result) != shown(sound) or band(result) != band(sound):
-            changes.append({"name": name, "called": name.replace("_", " ").replace(".", ", "), "value": shown(result), "band": band(result)})
+            changes.append({"name": name, "called": value_name(name), "value": shown(result), "band": band(result)})
     return {
-        "part": failure.part, "failed": failure.failed, "remark": failure.remark, "dangerous": failure.dangerous,
+        "part": _(failure.part), "failed": failure_name(failure.failed), "remark": _(failure.remark), "dangerous": failure.dangerous,
         "changes": changes,
     }  # fmt: skip

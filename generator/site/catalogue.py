@@ -5,12 +5,14 @@ from __future__ import annotations
 from functools import lru_cache
 from typing import Any
 
+from generator import language
 from generator.circuit import catalogue
 from generator.circuit.block import REQUIRED, Block, Kind, Mains, Param
 from generator.circuit.circuit import build_block
 from generator.circuit.drawing import draw
 from generator.circuit.frame import TitleBlock
-from generator.circuit.quantity import KINDS_OF_VALUE, SYMBOLS
+from generator.circuit.quantity import SYMBOLS
+from generator.language import _, localized, value_name
 from generator.site.blockview import failure_view
 from generator.site.plots import plots
 
@@ -19,16 +21,17 @@ GROUPS = ("Power", "Sensing", "Timing", "Driving", "Structure")
 
 def kind_view(kind: Kind, zigzag: bool = False) -> dict[str, Any]:
     """All that the page of a kind shows."""
-    block = _example(kind.name)
+    block = _example(kind.name, language.code())
     return {
         "name": kind.name,
-        "title": kind.title,
+        "title": _(kind.title),
         "group": kind.group,
-        "what": kind.what,
-        "assumes": kind.assumes,
+        "what": _(kind.what),
+        "assumes": _(kind.assumes),
         "params": [_param(param) for param in kind.params],
         "values": [
-            {"name": v.name, "what": v.what, "unit": SYMBOLS.get(v.unit, v.unit), "formula": v.formula, "source": v.source}
+            {"name": v.name, "called": value_name(v.name), "what": _(v.what), "unit": SYMBOLS.get(v.unit, v.unit), "formula": localized(v.formula),
+             "source": _(v.source)}
             for v in block.definitions
         ],
         "svg": _drawing(block, kind.name, zigzag),
@@ -41,12 +44,13 @@ def kind_view(kind: Kind, zigzag: bool = False) -> dict[str, Any]:
 
 
 def _drawing(block: Block, key: str, zigzag: bool) -> str:
-    frame = TitleBlock(title=block.kind.title, kind="Example", key=key)
+    frame = TitleBlock(title=_(block.kind.title), kind=_("Example"), key=key)
     return draw(block, frame, zigzag=zigzag)
 
 
 @lru_cache(maxsize=None)
-def _example(name: str) -> Block:
+def _example(name: str, code: str) -> Block:
+    """The example of a kind. code: a block keeps the texts that it has once worked out, so there is one for each language."""
     kind = catalogue.kind(name)
     block, troubles = build_block(name, dict(kind.example), Mains())
     if block is None:
@@ -58,7 +62,7 @@ def _variants(kind: Kind) -> list[Block]:
     found = []
     for changes in kind.variants:
         parameters = {k: v for k, v in {**kind.example, **changes}.items() if v != ""}
-        block, _ = build_block(kind.name, parameters, Mains())
+        block, _troubles = build_block(kind.name, parameters, Mains())
         if block is not None:
             found.append(block)
     return found
@@ -67,11 +71,11 @@ def _variants(kind: Kind) -> list[Block]:
 def _param(param: Param) -> dict[str, str]:
     default = param.default
     shown = {
-        REQUIRED: "", "": "", "mains": "the library's mains voltage", "frequency": "the library's mains frequency",
-    }.get(default, f"as {default[1:]}" if default.startswith("=") else default)  # fmt: skip
+        REQUIRED: "", "": "", "mains": _("the library's mains voltage"), "frequency": _("the library's mains frequency"),
+    }.get(default, _("as %(parameter)s") % {"parameter": default[1:]} if default.startswith("=") else default)  # fmt: skip
     return {
         "name": param.name,
-        "what": param.what,
+        "what": _(param.what),
         "required": "required" if default == REQUIRED else "optional",
         "default": shown,
         "unit": _unit(param),
@@ -82,14 +86,16 @@ def _unit(param: Param) -> str:
     if param.shape == "choice":
         return " | ".join(param.choices)
     if param.shape in ("part", "parts"):
-        return param.part + (", list" if param.shape == "parts" else "")
+        return _("%(part)s, list") % {"part": _(param.part)} if param.shape == "parts" else _(param.part)
     if param.shape == "load":
-        return "A or Ω"
+        return _("A or Ω")
     if param.shape == "cut_points":
-        return "name: one of " + ", ".join(param.cuts)
+        return _("name: one of %(list)s") % {"list": ", ".join(param.cuts)}
     if param.shape == "value":
-        return SYMBOLS.get(param.unit, param.unit) or KINDS_OF_VALUE[""][0]
-    return {"count": "whole number", "numbers": "list of numbers", "text": "text", "lines": "list of texts", "tree": "list of parts"}[param.shape]
+        return SYMBOLS.get(param.unit, param.unit) or _("a number")
+    return {
+        "count": _("whole number"), "numbers": _("list of numbers"), "text": _("text"), "lines": _("list of texts"), "tree": _("list of parts"),
+    }[param.shape]  # fmt: skip
 
 
 def _note_text(kind: Kind) -> str:

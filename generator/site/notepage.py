@@ -24,12 +24,13 @@ from generator.diagnosis.proof import judge_proof, missing_proof
 from generator.diagnosis.readings import Meter, read_accuracy
 from generator.diagnosis.recorded import Doubt, doubts
 from generator.finding.record import Record
+from generator.language import _, day, localized
 from generator.notes.config import Config
 from generator.notes.note import Note
 from generator.problems import HINT, WARNING, Problem
-from generator.site.blockview import band, block_view, shown
+from generator.site.blockview import block_view, value_text
 from generator.site.readingview import judgement_view
-from generator.site.boards import board_html
+from generator.site.boards import Words, board_html
 from generator.site.markdown import Rendered, render
 from generator.site.photos import Photo, Photos, Refused
 from generator.site.records import record_of
@@ -88,8 +89,8 @@ class _Page:
         result = self.blocks[block].values.get(value)
         if result is None:
             return None
-        text = {"": shown(result), "band": band(result) or shown(result), "working": result.working or result.formula}[form]
-        return f'<span class="computed" title="{html.escape(f"{block}.{value}")}">{html.escape(text)}</span>'
+        text = html.escape(value_text(result, form))
+        return f'<span class="computed" title="{html.escape(f"{block}.{value}")}">{text}</span>'
 
     def sheet(self, block: str) -> str | None:
         if block not in self.blocks:
@@ -127,11 +128,11 @@ class _Page:
         names = list(self.blocks)
         return TitleBlock(
             title=block.name.replace("-", " "),
-            kind=block.kind.title,
+            kind=_(block.kind.title),
             owner=self.config.group or self.config.name,
             number=self.note.slug,
             sheet=f"{names.index(block.name) + 1}/{len(names)}",
-            date=self.note.date.isoformat(),
+            date=day(self.note.date.isoformat()),
             creator=self.note.author,
             key=f"sheet-{block.name}",
         )
@@ -174,7 +175,7 @@ class _Page:
             "body": rendered.html,
             "headings": [{"level": level, "id": anchor, "text": text} for level, anchor, text in rendered.headings],
             "rest": [self.sheet(name) for name in rest],
-            "blocks": [{"name": name, "kind": b.kind.name, "title": b.kind.title} for name, b in self.blocks.items()],
+            "blocks": [{"name": name, "kind": b.kind.name, "title": _(b.kind.title)} for name, b in self.blocks.items()],
             "boards": self._boards(),
             "pictures": bool(self.photo_files),
             "signals": [{"shows": s.shows, "means": s.means, "clears": s.clears} for s in note.signals],
@@ -194,7 +195,7 @@ class _Page:
             try:
                 top, bottom = (self._photo(name) if name else None for name in (board.top, board.bottom))
                 if top or bottom:
-                    found.append(board_html(top, bottom, board.marks, board.caption, f"board-{number}", base=PHOTOS))
+                    found.append(board_html(top, bottom, board.marks, board.caption, f"board-{number}", base=PHOTOS, words=_board_words()))
             except Refused:
                 continue  # boards_problems says why
         return found
@@ -212,6 +213,10 @@ class _Page:
 
     def _at(self, path: tuple[str | int, ...], what: str, hint: str = "", severity: str = "error") -> Problem:
         return problem_at(self.note, self.shown_as, path, what, hint, severity)
+
+
+def _board_words() -> Words:
+    return Words(_("Top side"), _("Bottom side"), _("Fade from the top to the bottom side"), _("Marked parts"))
 
 
 class _Anything(list[str]):
@@ -281,7 +286,7 @@ def _volts(text: str) -> float | None:
 
 
 def _money(cost: Decimal | None, currency: str) -> str:
-    return "" if cost is None else f"{cost} {currency}"
+    return "" if cost is None else localized(f"{cost} {currency}")
 
 
 def note_address(slug: str) -> str:

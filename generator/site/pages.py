@@ -13,6 +13,7 @@ from generator.finding.causes import CauseCounts, Relations, count_causes
 from generator.finding.index import build_index
 from generator.finding.record import Record
 from generator.finding.thesaurus import Thesaurus
+from generator.language import _, decimal_mark
 from generator.notes.config import Config
 from generator.site import groups as grouping
 from generator.site.catalogue import GROUPS, kind_view
@@ -44,7 +45,9 @@ def templated(theme: Theme, config: Config, path: str, template: str, **context:
 def render_page(theme: Theme, config: Config, path: str, template: str, context: dict[str, Any]) -> bytes:
     """A page; every one knows the library and the way back to the root."""
     root = "../" * path.count("/")
-    return theme.render(template, library=library_view(config), root=root, path=path, own=theme.hooks, **context).encode()
+    return theme.render(
+        template, library=library_view(config), root=root, path=path, own=theme.hooks, decimal_mark=decimal_mark(), **context
+    ).encode()
 
 
 def library_view(config: Config) -> dict[str, str]:
@@ -72,7 +75,7 @@ def note_context(record: Record, number: int, relations: Relations, thesaurus: T
         "digits": number_digits(number),
         "bands": number_bands(number),
         "symptom_links": [
-            {"text": text, "slug": grouping.symptom_slug(keys[0]) if (keys := grouping.symptom_keys(text, thesaurus)) else ""}
+            {"text": text, "slug": grouping.symptom_slug(key) if (key := grouping.symptom_key(text, thesaurus)) else ""}
             for text in record.symptoms
         ],
         "device_slug": grouping.device_slug(record.device_kind),
@@ -169,7 +172,7 @@ def _kind_pages(theme: Theme, config: Config, groups: Groups, thesaurus: Thesaur
 
     kinds = catalogue.all_kinds()
     by_group = [
-        {"title": name, "kinds": [{"name": k.name, "title": k.title, "what": k.what, "notes": len(groups.blocks.get(k.name, []))} for k in kinds if k.group == name]}
+        {"title": name, "kinds": [{"name": k.name, "title": _(k.title), "what": _(k.what), "notes": len(groups.blocks.get(k.name, []))} for k in kinds if k.group == name]}
         for name in GROUPS
     ]  # fmt: skip
     yield templated(theme, config, "blocks/index.html", "kinds.html", groups=by_group)

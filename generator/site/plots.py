@@ -12,7 +12,7 @@ from generator.circuit.block import Block
 from generator.circuit.curves import Curve, Diagram, Mark, diagrams
 from generator.circuit.quantity import format_band, format_value
 from generator.circuit.sheet import shortened, width
-from generator.language import _
+from generator.language import _, decimal_mark, localized
 
 LEFT, TOP, WIDE, TALL, FOOT = 46.0, 30.0, 216.0, 150.0, 40.0  # pixels around and of the field in which curves run
 LINE = 15.0  # pixels from label to label
@@ -64,12 +64,12 @@ class _Plot:
     # --- places -------------------------------------------------------------------------------------------------
 
     def x(self, value: float) -> float:
-        _, _, low, high = self.d.x
+        low, high = self.d.x[2:]
         share = math.log(value / low) / math.log(high / low) if self.d.log else (value - low) / (high - low)
         return LEFT + WIDE * min(1.0, max(0.0, share))
 
     def y(self, value: float) -> float:
-        _, _, low, high = self.d.y
+        low, high = self.d.y[2:]
         return TOP + TALL * (1 - min(1.0, max(0.0, (value - low) / (high - low))))
 
     # --- pieces -------------------------------------------------------------------------------------------------
@@ -164,12 +164,13 @@ def _scale(unit: str, high: float) -> tuple[float, str]:
     if unit in ("°C", "lux", "degree"):
         return 1.0, "°" if unit == "degree" else unit
     text = format_value(high, unit)
-    figure, _, name = text.rpartition(" ")
-    return high / float(figure.replace("−", "-")) if figure and float(figure) else 1.0, name
+    figure, _blank, name = text.rpartition(" ")
+    number = float(figure.replace("−", "-").replace(decimal_mark(), ".")) if figure else 0.0
+    return high / number if number else 1.0, name
 
 
 def _figure(value: float, unit: str, high: float) -> str:
-    return f"{value / _power(_scale(unit, high)[0]):.4g}".replace("-", "−")
+    return localized(f"{value / _power(_scale(unit, high)[0]):.4g}".replace("-", "−"))
 
 
 def _power(size: float) -> float:

@@ -9,6 +9,7 @@ from generator.circuit.quantity import format_band
 from generator.diagnosis import words
 from generator.diagnosis.judge import Judged, Judgement
 from generator.diagnosis.recorded import Doubt
+from generator.language import _, value_name, verdict_name
 
 SHOWN_FITS = 5
 WORTH_SHOWING = 0.005
@@ -29,7 +30,7 @@ def judgement_view(judgement: Judgement, doubted: list[Doubt], circuit: Circuit)
         return view
     view["conclusion"] = judgement.conclusion()
     view["fits"] = [
-        {"name": words.name_of(f.hypothesis), "part": f.hypothesis.part, "share": round(100 * f.score), "drift": words.drift_text(f)}
+        {"name": words.name_of(f.hypothesis), "part": _(f.hypothesis.part), "share": round(100 * f.score), "drift": words.drift_text(f)}
         for f in judgement.fits[:SHOWN_FITS]
         if f.score >= WORTH_SHOWING
     ]
@@ -47,12 +48,12 @@ def _row(judged: Judged, circuit: Circuit) -> dict[str, str]:
     definition = expected.definition
     return {
         "block": taken.block,
-        "value": taken.value.replace("_", " ").replace(".", ", "),
-        "at": definition.at if definition else "",
+        "value": value_name(taken.value),
+        "at": _(definition.at) if definition else "",
         "hazard": words.hazard_text(definition.hazard) if definition else "",
         "expected": format_band(expected.low, expected.high, expected.unit),
         "read": taken.read,
-        "verdict": found.word,
+        "verdict": verdict_name(found.word),
         "ok": "yes" if found.ok else "",
         "difference": found.difference,
         "with": taken.condition,

@@ -2,11 +2,18 @@
 
 from __future__ import annotations
 
+import html
 from collections.abc import Iterator
+from concurrent.futures import ProcessPoolExecutor
+from functools import partial
 from pathlib import Path
 
 from generator.finding.record import Cause, Record
+from generator.language import _
+from generator.notes.config import Config
 from generator.notes.note import Note
+
+FEW = 60  # notes up to which starting processes costs more than it saves
 
 
 def record_of(note: Note, prose: str) -> Record:
@@ -44,7 +51,7 @@ def part_names(note: Note) -> dict[str, str]:
             for part in given if isinstance(given, (list, tuple)) else (given,):
                 designator = getattr(part, "designator", "")
                 if designator:
-                    names.setdefault(designator, param.role or _class_name(part.part_class, param.called))
+                    names.setdefault(designator, _(param.role or _class_name(part.part_class, param.called)))
     return names
 
 
@@ -52,9 +59,58 @@ def _class_name(part_class: str, called: str) -> str:
     return called if part_class in ("any", "chip", "") else part_class
 
 
-def read_records(content: Path) -> Iterator[Record]:
-    """The records of a library's notes, for the search in the terminal. Notes with problems are left out."""
-    from generator.notes.library import read_library
+class _Words:
+    """What the prose asks for where only its words are wanted: values in figures, no drawings, no pictures."""
 
-    for note in read_library(content).notes:
-        yield record_of(note, note.body)
+    def __init__(self, note: Note) -> None:
+        self.blocks, self.written = note.circuit.blocks, note.blocks
+
+    def value(self, block: str, value: str, form: str) -> str | None:
+        from generator.site.blockview import value_text
+
+        result = self.blocks[block].values.get(value) if block in self.blocks else None
+        return None if result is None else html.escape(value_text(result, form))
+
+    def sheet(self, block: str) -> str | None:
+        return "" if block in self.written else None
+
+    def image(self, src: str, alt: str, title: str) -> str | None:
+        return ""
+
+    def names(self) -> dict[str, list[str]]:
+        return {name: list(block.values) for name, block in self.blocks.items()}
+
+    def designators(self) -> set[str]:
+        return set()
+
+
+def words_of(note: Note) -> str:
+    """The prose of a note without markup, as its page has it."""
+    from generator.site.markdown import render
+
+    return render(note.body, file=note.file, body_line=note.body_line, expand=_Words(note), link=lambda path: path).text
+
+
+def read_records(content: Path) -> Iterator[Record]:
+    """The records of a library's notes, for the search in the terminal: the same as its site has."""
+    from generator import language
+    from generator.notes.library import survey
+
+    config, paths, _ = survey(content)
+    language.use(config.language)
+    read = partial(_read_record, content, config)
+    if len(paths) <= FEW:
+        found = map(read, paths)
+        yield from sorted((r for r in found if r), key=lambda r: (r.date, r.slug))
+        return
+    with ProcessPoolExecutor() as pool:
+        yield from sorted((r for r in pool.map(read, paths, chunksize=32) if r), key=lambda r: (r.date, r.slug))
+
+
+def _read_record(content: Path, config: Config, path: Path) -> Record | None:
+    from generator import language
+    from generator.notes.note import read_note
+
+    language.use(config.language)
+    note, _ = read_note(path, content, config.mains)
+    return record_of(note, words_of(note)) if note else None

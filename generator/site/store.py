@@ -46,7 +46,7 @@ def code_key() -> str:
     digest = hashlib.sha256()
     package = Path(__file__).resolve().parent.parent
     for path in sorted(package.rglob("*")):
-        if path.suffix in (".py", ".yaml", ".mo", ".js") and "__pycache__" not in path.parts:
+        if path.suffix in (".py", ".yaml", ".po", ".js") and "__pycache__" not in path.parts:
             digest.update(path.relative_to(package).as_posix().encode() + b"\0" + path.read_bytes() + b"\0")
     return digest.hexdigest()
 

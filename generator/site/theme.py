@@ -8,6 +8,8 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
+from generator import language
+
 OWN = "theme"  # folder in the content with templates/ and static/ that come before the theme's
 LOGOS = ("logo.svg", "logo.png")  # in its static/: shown beside the library's name, the first of them that is there
 OWN_STYLE = "own.css"  # in its static/: loaded after all other style sheets
@@ -25,10 +27,9 @@ def theme_folder(name: str = "bench") -> Path:
 class Theme:
     """Templates and static files of a library."""
 
-    def __init__(self, content: Path, translations: Any = None) -> None:
+    def __init__(self, content: Path) -> None:
         base, own = theme_folder(), content / OWN
         self.folders = [folder for folder in (own, base) if folder.is_dir()]
-        self.translations = translations
         self._environment: Any = None
         self.hooks = _hooks(own / "static")
 
@@ -39,7 +40,7 @@ class Theme:
     @property
     def environment(self) -> Any:
         if self._environment is None:
-            self._environment = _environment(tuple(folder / "templates" for folder in self.folders), self.translations)
+            self._environment = _environment(tuple(folder / "templates" for folder in self.folders), language.translations())
         return self._environment
 
     def static_files(self) -> Iterator[tuple[str, Path]]:
@@ -82,8 +83,6 @@ def _environment(folders: tuple[Path, ...], translations: Any) -> Any:
         cache_size=-1,
         extensions=["jinja2.ext.i18n"],
     )
-    if translations is None:
-        environment.install_null_translations(newstyle=True)  # type: ignore[attr-defined]
-    else:
-        environment.install_gettext_translations(translations, newstyle=True)  # type: ignore[attr-defined]
+    environment.install_gettext_translations(translations, newstyle=True)  # type: ignore[attr-defined]
+    environment.filters["day"] = language.day
     return environment

@@ -2,7 +2,7 @@
  *
  * No physics here. The page carries, for each place to measure, the band of the sound circuit, and for each failure
  * the bands that differ from it (see generator/diagnosis/helper.py):
- *   {"spots": [{block, value, unit, band, at, hazard?, cold?}], "failures": [{block, part, failed, remark?, bands: {spot: band}}]}
+ *   {"spots": [{block, value, called, unit, band, at, hazard?, cold?}], "failures": [{block, part, failed, remark?, bands: {spot: band}}]}
  * A band is [low, high], "open" or null (no value).
  *
  * Markup: <section data-helper> with <script type="application/json" data-helper-data>, <… data-helper-strings> and a
@@ -34,7 +34,7 @@
   const parse = (text, unit) => {
     let rest = text.trim().replace(",", ".").replace(/−/g, "-");
     if (/^(open|ol|o\.l\.|∞|never)$/i.test(rest) || rest.toLowerCase() === say.open.toLowerCase()) return { open: true };
-    if (/^short(ed)?$/i.test(rest)) rest = "0";
+    if (/^short(ed)?$/i.test(rest) || rest.toLowerCase() === say.short.toLowerCase()) rest = "0";
     let factor = 1;
     const named = rest.match(UNITS);
     if (named && !(unit === "" && named[0] !== "%")) { rest = rest.slice(0, -named[0].length).trim(); factor = TIMES[named[0]] ?? (named[0] === "%" ? 0.01 : 1); }
@@ -64,7 +64,7 @@
     if (unit === "s" && value >= 120) return value >= 7200 ? `${digits(value / 3600)} h` : `${digits(value / 60)} min`;
     return `${digits(value / step)} ${mark}${shown}`.trim().replace("-", "−");
   };
-  const digits = (value) => (Math.abs(value) >= 999.5 ? value.toFixed(0) : Number(value.toPrecision(3)) === 0 ? "0" : value.toPrecision(3));
+  const digits = (value) => (Math.abs(value) >= 999.5 ? value.toFixed(0) : Number(value.toPrecision(3)) === 0 ? "0" : value.toPrecision(3)).replace(".", say.decimal);
   const band = (pair, unit) => {
     if (pair === null) return say.none;
     if (pair === "open") return unit === "s" ? say.never : say.open;
@@ -104,7 +104,7 @@
   };
 
   /* The form. */
-  const name = (spot) => `${spot.block}: ${spot.value.replaceAll("_", " ").replace(".", ", ")}`;
+  const name = (spot) => `${spot.block}: ${spot.called}`;
   const rows = make("div", { class: "helper-rows" });
   const status = make("p", { class: "helper-status", role: "status", "aria-live": "polite" });
   const next = make("p", { class: "next-reading" });
@@ -118,7 +118,7 @@
     let group = null;
     spots.forEach((spot, i) => {
       if (!group || group.label !== spot.block) select.append((group = make("optgroup", { label: spot.block })));
-      group.append(make("option", { value: i }, spot.value.replaceAll("_", " ").replace(".", ", ")));
+      group.append(make("option", { value: i }, spot.called));
     });
     select.value = String(chosen);
     const input = make("input", { id: `helper-read-${n}`, type: "text", autocomplete: "off", inputmode: "text", placeholder: say.example });
