@@ -1,0 +1,169 @@
+"""Building again: only what changed is worked out, and what comes out is what a clean build gives, to the byte."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import subprocess
+import sys
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from generator.site import build as building
+from generator.site.build import build_site
+from generator.site.store import FOLDER
+
+ROOT = Path(__file__).resolve().parents[2]
+
+
+def files(site: Path) -> dict[str, bytes]:
+    """Every file of a site but the list of its files, which names no content."""
+    return {p.relative_to(site).as_posix(): p.read_bytes() for p in sorted(site.rglob("*")) if p.is_file() and p.name != ".benchlore"}
+
+
+@pytest.fixture
+def library(tmp_path: Path, content: Path) -> Path:
+    """A copy of the demonstration library that may be changed."""
+    copy = tmp_path / "content"
+    shutil.copytree(content, copy, ignore=shutil.ignore_patterns(FOLDER))
+    return copy
+
+
+def clean(library: Path, tmp_path: Path) -> dict[str, bytes]:
+    """What a build without any cache gives. The paths are the same, so that nothing else differs."""
+    aside = tmp_path / "aside"
+    if (library / FOLDER).exists():
+        (library / FOLDER).rename(aside)
+    target = tmp_path / "clean"
+    shutil.rmtree(target, ignore_errors=True)
+    assert build_site(library, target).written
+    shutil.rmtree(library / FOLDER)
+    if aside.exists():
+        aside.rename(library / FOLDER)
+    return files(target)
+
+
+CHANGES: dict[str, Any] = {
+    "a note's prose": lambda c: _edit(c / "notes" / "steam-iron-trips-the-breaker.md", "\n{sole}\n", "\n{sole}\n\nMore was said.\n"),
+    "a note's title": lambda c: _edit(c / "notes" / "steam-iron-trips-the-breaker.md", "title: ", "title: Old "),
+    "a note's symptom": lambda c: _edit(c / "notes" / "steam-iron-trips-the-breaker.md", "symptoms:\n  - ", "symptoms:\n  - hums\n  - "),
+    "a note's date": lambda c: _edit(c / "notes" / "steam-iron-trips-the-breaker.md", "date: 2026", "date: 2019"),
+    "a note gone": lambda c: (c / "notes" / "steam-iron-trips-the-breaker.md").unlink(),
+    "a note more": lambda c: shutil.copy(c / "notes" / "steam-iron-trips-the-breaker.md", c / "notes" / "another-iron.md"),
+    "the settings": lambda c: _edit(c / "library.yaml", "group: ", "group: The "),
+    "the mains": lambda c: _edit(c / "library.yaml", "voltage: 230 V", "voltage: 240 V"),
+    "the thesaurus": lambda c: (c / "symptoms.yaml").write_text("symptoms:\n  no heat: [stays cold, clicks over and over]\n", encoding="utf-8"),
+    "a template": lambda c: _own(c, "templates/about.html", (ROOT / "themes/bench/templates/about.html").read_text("utf-8") + "<!-- x -->"),
+    "a static file": lambda c: _own(c, "static/own.css", "h1 { color: red }"),
+    "a photo": lambda c: shutil.copy(c / "notes" / "pedestal-fan-beeps" / "board-top.jpg", c / "notes" / "egg-incubator-stays-cold" / "photo-1.jpg"),
+}  # fmt: skip
+
+
+def _edit(path: Path, old: str, new: str) -> None:
+    text = path.read_text("utf-8")
+    assert old in text
+    path.write_text(text.replace(old, new, 1), encoding="utf-8")
+
+
+def _own(content: Path, name: str, text: str) -> None:
+    path = content / "theme" / name
+    path.parent.mkdir(parents=True, exist_ok=True)
+    path.write_text(text, encoding="utf-8")
+
+
+@pytest.mark.parametrize("change", CHANGES)
+def test_a_change_gives_what_a_clean_build_gives(change: str, library: Path, tmp_path: Path) -> None:
+    """Each kind of input is changed in turn after a build; the next build is compared with one from nothing."""
+    target = tmp_path / "site"
+    assert build_site(library, target).written
+    before = files(target)
+    CHANGES[change](library)
+    built = build_site(library, target)
+    assert built.written, [str(p) for p in built.problems]
+    after = files(target)
+    assert after != before
+    expected = clean(library, tmp_path)
+    assert sorted(after) == sorted(expected)
+    assert [name for name in expected if after[name] != expected[name]] == []
+
+
+def test_nothing_changed_works_nothing_out(library: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A second build works out no note and puts no page together, and gives the same bytes."""
+    target = tmp_path / "site"
+    assert build_site(library, target).written
+    before = files(target)
+    from generator.site import workshop
+
+    def never(*arguments: object, **named: object) -> None:
+        raise AssertionError("worked out again")
+
+    monkeypatch.setattr(workshop.Worker, "work", never)
+    monkeypatch.setattr(building._Assembler, "put_together", never)
+    assert build_site(library, target).written
+    assert files(target) == before
+
+
+def test_a_meddled_site_is_mended(library: Path, tmp_path: Path) -> None:
+    """A page that somebody changed or deleted in the site comes back by the next build."""
+    target = tmp_path / "site"
+    assert build_site(library, target).written
+    before = files(target)
+    page = target / "notes" / "pedestal-fan-beeps" / "index.html"
+    page.write_text("nonsense", encoding="utf-8")
+    (target / "about.html").unlink()
+    assert build_site(library, target).written
+    assert files(target) == before
+
+
+@pytest.mark.parametrize("damage", ["gone", "garbage", "truncated"])
+def test_a_broken_cache_costs_only_time(damage: str, library: Path, tmp_path: Path) -> None:
+    """The cache deleted, overwritten with rubbish or cut off: the build is the same."""
+    target = tmp_path / "site"
+    assert build_site(library, target).written
+    before = files(target)
+    store = library / FOLDER / "built.sqlite"
+    if damage == "gone":
+        shutil.rmtree(library / FOLDER)
+    elif damage == "garbage":
+        store.write_bytes(os.urandom(20_000))
+    else:
+        store.write_bytes(store.read_bytes()[:5000])
+    assert build_site(library, target).written
+    assert files(target) == before
+
+
+def test_cache_is_bounded(library: Path, tmp_path: Path) -> None:
+    """After many changes the cache holds the notes of the library and no more."""
+    import sqlite3
+
+    target = tmp_path / "site"
+    for number in range(4):
+        _edit(library / "notes" / "steam-iron-trips-the-breaker.md", "\n{sole}\n", f"\n{{sole}}\n\nRound {number}.\n")
+        assert build_site(library, target).written
+    with sqlite3.connect(library / FOLDER / "built.sqlite") as db:
+        assert db.execute("select count(*) from notes").fetchone()[0] == 8
+
+
+def test_same_bytes_whatever_the_surroundings(tmp_path: Path) -> None:
+    """One process or two, another time zone, locale, hash seed and order of files: the same bytes."""
+    sys.path.insert(0, str(ROOT / "tests" / "benchmarks"))
+    from generated import library as generated
+
+    made = []
+    for number, (processes, env) in enumerate((("1", {"TZ": "UTC", "PYTHONHASHSEED": "1"}), ("2", {"TZ": "Asia/Kathmandu", "LC_ALL": "C", "PYTHONHASHSEED": "2"}))):
+        place = tmp_path / str(number)
+        content = generated(place / "content", 16)
+        if number:  # written in another order
+            names = sorted((content / "notes").iterdir(), reverse=True)
+            texts = {path: path.read_bytes() for path in names}
+            shutil.rmtree(content / "notes")
+            (content / "notes").mkdir()
+            for path, data in texts.items():
+                path.write_bytes(data)
+        command = [sys.executable, "-m", "generator.cli", "site", "content", "--to", "site", "--processes", processes]
+        subprocess.run(command, cwd=place, check=True, capture_output=True, env={**os.environ, "PYTHONPATH": str(ROOT), **env})
+        made.append(files(place / "site"))
+    assert sorted(made[0]) == sorted(made[1])
+    assert [name for name in made[0] if made[0][name] != made[1][name]] == []

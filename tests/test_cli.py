@@ -1,0 +1,204 @@
+"""The commands from outside: exit status, what goes to which stream, what bad input gets."""
+
+from __future__ import annotations
+
+import json
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).resolve().parent.parent
+
+
+def run(*arguments: object, cwd: Path | None = None, env: dict[str, str] | None = None) -> subprocess.CompletedProcess[str]:
+    command = [sys.executable, "-m", "generator.cli", *map(str, arguments)]
+    return subprocess.run(command, capture_output=True, text=True, cwd=cwd, env={**os.environ, "PYTHONPATH": str(ROOT), **(env or {})})
+
+
+def library(folder: Path, **notes: str) -> Path:
+    (folder / "notes").mkdir(parents=True)
+    (folder / "library.yaml").write_text("name: Test bench\nlanguage: en\n", encoding="utf-8")
+    for slug, text in notes.items():
+        (folder / "notes" / f"{slug}.md").write_text(text, encoding="utf-8")
+    return folder
+
+
+def note(blocks: str = "", body: str = "It was dead.", title: str = "Kettle dead") -> str:
+    return (
+        f"---\ntitle: {title}\ndate: 2026-01-02\ndevice: {{kind: kettle}}\nsymptoms: [dead]\noutcome: fixed\n{blocks}---\n\n{body}\n"
+    )
+
+
+SUPPLY = "blocks:\n  supply:\n    kind: transformer-supply\n    secondary: 12 V\n    smoothing: C3 1000u 35V\n    load: 120 mA\n"
+
+
+def test_help_names_every_command() -> None:
+    """--help is done (0) and teaches each command; no command at all is misuse (2)."""
+    helped = run("--help")
+    assert helped.returncode == 0
+    for command in ("site", "live", "inspect", "writeup", "values", "lookup"):
+        assert f"\n    {command} " in helped.stdout
+        assert run(command, "--help").returncode == 0
+    assert run().returncode == 2
+    assert run("nonsense").returncode == 2
+
+
+def test_site_is_written_and_announced(tmp_path: Path) -> None:
+    """A sound library: status 0, the site is there, messages go to standard error only."""
+    content = library(tmp_path / "content", a=note(SUPPLY, "Rail {supply.peak}.\n\n{supply}"))
+    done = run("site", content, "--to", tmp_path / "site")
+    assert done.returncode == 0, done.stderr
+    assert done.stdout == "" and "1 notes" in done.stderr
+    assert "15.6 V" in (tmp_path / "site" / "notes" / "a" / "index.html").read_text("utf-8")
+
+
+def test_problems_stop_the_site_and_leave_the_old_one(tmp_path: Path) -> None:
+    """Every note's problems are told in one pass, status 1, the old site as it was to the byte."""
+    content = library(tmp_path / "content", a=note(SUPPLY))
+    assert run("site", content, "--to", tmp_path / "site").returncode == 0
+    before = {p: p.read_bytes() for p in (tmp_path / "site").rglob("*") if p.is_file()}
+    (content / "notes" / "a.md").write_text(note(SUPPLY.replace("smoothing", "smothing")), encoding="utf-8")
+    (content / "notes" / "b.md").write_text(note(body="See {suply.peak}."), encoding="utf-8")
+    (content / "notes" / "c.md").write_text(note(SUPPLY.replace("12 V", "12 A")), encoding="utf-8")
+    done = run("site", content, "--to", tmp_path / "site")
+    assert done.returncode == 1
+    assert "smothing: no such parameter of transformer-supply; did you mean smoothing?" in done.stderr
+    assert "a.md:11:5:" in done.stderr
+    assert "12 A is a current; a voltage is expected, such as 12 V" in done.stderr
+    assert "b.md" in done.stderr and "Traceback" not in done.stderr
+    assert {p: p.read_bytes() for p in (tmp_path / "site").rglob("*") if p.is_file()} == before
+
+
+def test_inspect_writes_nothing(tmp_path: Path) -> None:
+    """inspect finds the same problems and leaves no site behind."""
+    content = library(tmp_path / "content", a=note(SUPPLY.replace("load: 120 mA", "load: supply.peek")))
+    done = run("inspect", content, cwd=tmp_path)
+    assert done.returncode == 1
+    assert "loop" in done.stderr or "no value" in done.stderr
+    assert not (tmp_path / "site").exists()
+
+
+def test_a_loop_of_references_is_named(tmp_path: Path) -> None:
+    """Two blocks that wait for one another: the loop is in the message."""
+    loop = (
+        "blocks:\n  a: {kind: led-indicator, supply: b.current, resistor: 1k}\n"
+        "  b: {kind: led-indicator, supply: a.current, resistor: 1k}\n"
+    )
+    done = run("inspect", library(tmp_path / "content", x=note(loop)))
+    assert done.returncode == 1 and "a -> b -> a" in done.stderr
+
+
+@pytest.mark.parametrize(
+    "make, words",
+    [
+        (lambda p: None, "there is no such folder"),
+        (lambda p: p.mkdir(), "the folder is empty"),
+        (lambda p: (p / "notes").mkdir(parents=True), "library.yaml"),
+    ],
+)
+def test_no_library(tmp_path: Path, make: object, words: str) -> None:
+    """A missing folder, an empty one, one without library.yaml: each has its message, status 1."""
+    make(tmp_path / "content")  # type: ignore[operator]
+    done = run("site", tmp_path / "content", "--to", tmp_path / "site")
+    assert done.returncode == 1 and words in done.stderr and not (tmp_path / "site").exists()
+
+
+def test_values_json_is_only_json() -> None:
+    """--json prints one JSON text and nothing else; numbers carry no prefix (peak rectifier: 12·√2 − 1.4 V)."""
+    done = run("values", "transformer-supply", "secondary=12 V", "smoothing=C3 1000u 35V", "load=120 mA", "--json")
+    assert done.returncode == 0 and done.stderr == ""
+    found = json.loads(done.stdout)
+    assert found["values"]["peak"]["value"] == pytest.approx(12 * 2**0.5 - 1.4)
+    assert found["values"]["decay_time"]["value"] == "inf"
+
+
+@pytest.mark.parametrize(
+    "arguments, words",
+    [
+        (["values", "transformer-suply"], "did you mean transformer-supply?"),
+        (["values", "led-indicator", "supply=5 V"], "led-indicator needs resistor"),
+        (["values", "led-indicator", "supply=5 A", "resistor=1k"], "5 A is a current"),
+        (["values", "led-indicator", "nonsense"], "parameters are written name=text"),
+        (["values", "led-indicator", "supply=5 V", "supply=6 V", "resistor=1k"], "given twice"),
+        (["values", "led-indicator", "supply=5 V", "resistor=1k", "--read", "curent=1 mA"], "did you mean current?"),
+        (["values", "led-indicator", "supply=5 V", "resistor=1k", "--read", "current=1 V"], "1 V is a voltage"),
+        (["values", "divider", "supply=5 V", "upper=1k", "lower=1k", "cut_points={a: {output: 1 V"], "not closed"),
+        (["values", "marking", "code=yellow violett orange gold"], "violet"),
+        (["values", "marking"], "needs a code"),
+        (["lookup", "dead", "--library", "/nowhere"], "library.yaml"),
+        (["writeup", "kettle", "--blocks", "heatr"], "did you mean heater?"),
+    ],
+)
+def test_misuse_is_told(arguments: list[str], words: str) -> None:
+    """Wrong use: status 2, words for people on standard error, no traceback, nothing on standard output."""
+    done = run(*arguments)
+    assert done.returncode == 2, done.stderr
+    assert words in done.stderr and "Traceback" not in done.stderr and done.stdout == ""
+
+
+def test_readings_at_the_bench() -> None:
+    """--read ranks the failures; health is part "" and failed "none" (contract of the JSON)."""
+    parameters = ["values", "transformer-supply", "secondary=12 V", "smoothing=C3 1000u", "load=120 mA", "--json"]
+    found = json.loads(run(*parameters, "--read", "mean=14.0 V", "--read", "ripple=3.6 V").stdout)
+    assert (found["fits"][0]["part"], found["fits"][0]["failed"]) == ("C3", "low")
+    assert {"part", "failed", "score", "explains", "contradicts"} <= set(found["fits"][0])
+    assert any(fit["part"] == "" and fit["failed"] == "none" for fit in found["fits"])
+    sound = json.loads(run(*parameters, "--read", "ripple=1.06 V").stdout)
+    assert sound["fits"][0]["part"] == "" and {"at", "separates"} <= set(sound["next"])
+
+
+def test_lookup_finds_and_counts(content: Path) -> None:
+    """lookup answers with notes best first, in text and in JSON of the contract."""
+    found = json.loads(run("lookup", "stays cold", "--library", content, "--json").stdout)
+    assert found["results"][0]["slug"] == "egg-incubator-stays-cold"
+    assert {"slug", "title", "score", "symptoms", "cause", "outcome"} <= set(found["results"][0])
+    scores = [result["score"] for result in found["results"]]
+    assert scores == sorted(scores, reverse=True) and "causes" in found
+    assert "Egg incubator" in run("lookup", "stays", "cold", "--library", content).stdout
+
+
+def test_writeup_starts_a_library_that_builds(tmp_path: Path) -> None:
+    """In an empty folder writeup makes library.yaml and a first note; the site builds from it as it stands."""
+    done = run("writeup", "egg incubator", "--blocks", "mains-inlet,transformer-supply,thermistor-divider", cwd=tmp_path)
+    assert done.returncode == 0, done.stderr
+    assert (tmp_path / "content" / "library.yaml").is_file()
+    built = run("site", cwd=tmp_path)
+    assert built.returncode == 0, built.stderr
+    assert (tmp_path / "site" / "index.html").is_file()
+    again = run("writeup", "egg incubator", cwd=tmp_path)
+    assert again.returncode == 0 and len(list((tmp_path / "content" / "notes").iterdir())) == 2
+
+
+def test_a_folder_with_other_things_is_refused(tmp_path: Path) -> None:
+    """The target holds what benchlore did not write: refused, and left as it is."""
+    content = library(tmp_path / "content", a=note())
+    (tmp_path / "site").mkdir()
+    (tmp_path / "site" / "thesis.txt").write_text("years of work", encoding="utf-8")
+    done = run("site", content, "--to", tmp_path / "site")
+    assert done.returncode == 1 and (tmp_path / "site" / "thesis.txt").read_text("utf-8") == "years of work"
+    assert run("site", content, "--to", content).returncode == 1
+    assert run("site", content, "--to", content / "notes").returncode == 1
+    assert (content / "notes" / "a.md").is_file()
+
+
+def test_without_home_and_with_odd_paths(tmp_path: Path) -> None:
+    """No HOME, another time zone and locale, blanks and letters beyond ASCII in paths."""
+    content = library(tmp_path / "Werkstatt für Altes" / "in halt", a=note(SUPPLY))
+    env = {"TZ": "Pacific/Chatham", "LC_ALL": "C", "HOME": ""}
+    done = run("site", content, "--to", tmp_path / "die Seite ü", env=env)
+    assert done.returncode == 0, done.stderr
+    assert (tmp_path / "die Seite ü" / "index.html").is_file()
+
+
+def test_read_only_content(tmp_path: Path) -> None:
+    """Content that cannot be written to builds all the same; the cache goes elsewhere."""
+    content = library(tmp_path / "content", a=note(SUPPLY))
+    content.chmod(0o555)
+    try:
+        done = run("site", content, "--to", tmp_path / "site", env={"TMPDIR": str(tmp_path)})
+    finally:
+        content.chmod(0o755)
+    assert done.returncode == 0, done.stderr
