@@ -141,7 +141,7 @@ def test_misuse_is_told(arguments: list[str], words: str) -> None:
 
 def test_readings_at_the_bench() -> None:
     """--read ranks the failures; health is part "" and failed "none" (contract of the JSON)."""
-    parameters = ["values", "transformer-supply", "secondary=12 V", "smoothing=C3 1000u", "load=120 mA", "--json"]
+    parameters = ["values", "transformer-supply", "secondary=12 V", "smoothing=C3 1000u", "bleeder=R4 22k", "load=120 mA", "--json"]
     found = json.loads(run(*parameters, "--read", "mean=14.0 V", "--read", "ripple=3.6 V").stdout)
     assert (found["fits"][0]["part"], found["fits"][0]["failed"]) == ("C3", "low")
     assert {"part", "failed", "score", "explains", "contradicts"} <= set(found["fits"][0])
