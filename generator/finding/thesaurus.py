@@ -97,6 +97,15 @@ class Thesaurus:
                     found[name] = None
         return sorted(found)
 
+    def longest(self, name: str, clause: list[str]) -> int:
+        """Of how many words the longest phrase of a symptom is that a clause without stop words says; 0 for none."""
+        seen = [self.symbols(token) for token in clause]
+        for phrase in sorted(self.phrases.get(name, ()), key=len, reverse=True):
+            elements = tuple(frozenset((word, *self.groups.get(word, ()))) for word in phrase)
+            if any(symbols & elements[0] and _follows(seen, start, elements) for start, symbols in enumerate(seen)):
+                return len(phrase)
+        return 0
+
     def as_data(self) -> dict[str, Any]:
         """All of it as the browser gets it: words joined by blanks, phrases by commas."""
         members: dict[str, list[str]] = {}

@@ -39,16 +39,19 @@ class Groups:
     blocks: dict[str, list[Record]]  # kind of block -> notes
 
 
-def symptom_keys(text: str, thesaurus: Thesaurus) -> list[str]:
-    """What an owner's sentence says the thing does: names of the thesaurus, else its own words in order."""
-    names = [
-        name
-        for clause in words.clauses(text)
-        for name in thesaurus.named(thesaurus.content(clause))
-        if name.startswith("~")
-    ]
-    own = " ".join(thesaurus.content(words.tokens(text))) or " ".join(words.tokens(text))
-    return list(dict.fromkeys(names)) or ([own] if own else [])
+def symptom_key(text: str, thesaurus: Thesaurus) -> str:
+    """What an owner's sentence says the thing does: the symptom of the thesaurus that takes the most of its words to
+    name, else its own words in order; "" where it has none. One only, so that no index shows a wording twice.
+    """
+    best, most = "", (0, 0)
+    for clause in words.clauses(text):
+        content = thesaurus.content(clause)
+        for name in thesaurus.named(content):
+            # of two phrases of one length the one that names the symptom in its own words is nearer
+            size = (thesaurus.longest(name, content), len(set(symptom_slug(name).split("-")) & set(content)))
+            if name.startswith("~") and size > most:
+                best, most = name, size
+    return best or " ".join(thesaurus.content(words.tokens(text))) or " ".join(words.tokens(text))
 
 
 def symptom_slug(key: str) -> str:
@@ -68,7 +71,7 @@ def group_notes(records: Iterable[Record], thesaurus: Thesaurus) -> Groups:
     newest = sorted(records, key=lambda r: r.slug)
     newest.sort(key=lambda r: r.date, reverse=True)
     return Groups(
-        symptoms=_grouped("symptom", newest, lambda r: [(symptom_slug(k), text) for text in r.symptoms for k in symptom_keys(text, thesaurus)]),
+        symptoms=_grouped("symptom", newest, lambda r: [(symptom_slug(key), text) for text in r.symptoms if (key := symptom_key(text, thesaurus))]),
         devices=_grouped("device", newest, lambda r: [(device_slug(r.device_kind), r.device_kind)]),
         parts=_grouped("part", newest, lambda r: [(part_slug(n), n) for n in failed_parts(r)]),
         blocks=_by_block(newest),

@@ -146,7 +146,6 @@ def _home(theme: Theme, config: Config, records: list[Record], groups: Groups, t
         kinds=[g.title for g in groups.devices],
         symptoms=_most(groups.symptoms),
         devices=_most(groups.devices),
-        causes=causes_view(count_causes(records, thesaurus)),
     )  # fmt: skip
 
 
