@@ -108,6 +108,8 @@ class Model:
             unknown = [s for s in spots_here if s not in self._sound.mean]
             if unknown:
                 self._predict_block(name, self._health, unknown, self._sound)
+                for spot in unknown:
+                    self._reach_worst_case(spot)
             state = states[name]
             if state is not self._health[name]:
                 middle = self._read(name, state, state.point, spots_here)
@@ -118,6 +120,19 @@ class Model:
             for spot in spots_here:
                 found.mean[spot], found.shifts[spot] = self._sound.mean[spot], self._sound.shifts[spot]
         return found
+
+    def _reach_worst_case(self, spot: Spot) -> None:
+        """The sound circuit's band as its block states it, where that is wider than its slopes say: a value may bend, or
+        end, inside the tolerances (a dimmer that no longer fires)."""
+        mean, shifts = self._sound.mean[spot], self._sound.shifts[spot]
+        stated = self.circuit.blocks[spot.block].values.get(spot.value)
+        definition = self._definitions[spot.block][spot.value]
+        if mean is None or stated is None or definition.impedance or definition.across:
+            return
+        reach = sum(abs(shift) for shift in shifts.values())
+        more = max(stated.high - mean - reach, mean - reach - stated.low)
+        if math.isfinite(more) and more > 0.1 * reach and more > 0.01 * abs(mean):
+            shifts[("bend", spot.value)] = more
 
     def means(self, hypothesis: Hypothesis) -> dict[Spot, float | None]:
         """Means only, for searching along a part's drift."""

@@ -7,7 +7,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from generator.circuit.block import Value
-from generator.diagnosis.fit import PLAUSIBLE, Fit, _band
+from generator.diagnosis.fit import PLAUSIBLE, Fit
+from generator.diagnosis.likelihood import band_of
 from generator.diagnosis.model import Model, Spot
 from generator.diagnosis.readings import OPEN_FROM
 
@@ -59,7 +60,7 @@ def candidates(model: Model, read: Sequence[Spot]) -> dict[Spot, Value]:
 
 def _bands(model: Model, fit: Fit, spots: dict[Spot, Value]) -> dict[Spot, tuple[float, float] | None]:
     found = model.predict(fit.hypothesis, list(spots))
-    return {spot: _band(found, spot) for spot in spots}
+    return {spot: band_of(found, spot) for spot in spots}
 
 
 def _ease(definition: Value) -> float:

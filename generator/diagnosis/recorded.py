@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -17,8 +18,12 @@ _SAID = {
     "short": ("short", "shorted", "short circuit", "stuck", "welded", "kurzschluss"),
     "high": ("high", "high resistance", "gone high", "drifted high"),
     "low": ("low", "lost capacitance", "dried out", "dry", "low capacitance"),
+    "leaky": ("leaky", "leaking", "leakage", "damp"),
     "high resistance": ("high resistance", "dirty", "burnt", "worn", "oxidised", "oxidized"),
 }
+
+
+_LEAKY = re.compile(r"\b(?:leak|damp)", re.IGNORECASE)
 
 
 @dataclass(frozen=True)
@@ -32,9 +37,10 @@ class Doubt:
 
 
 def modes_said(failed: str) -> set[str]:
-    """The ways of failing that a text names: "dried out" is low."""
+    """The ways of failing that a text names: "dried out" is low. A leaky part is on its way to short, or low."""
     text = failed.casefold()
-    return {mode for mode, said in _SAID.items() if any(text == word or text.startswith(word) or word in text for word in said)}
+    named = {mode for mode, said in _SAID.items() if any(re.search(rf"\b{re.escape(word)}", text) for word in said)}
+    return (named - {"leaky"}) | {"short", "low"} if "leaky" in named else named
 
 
 def doubts(faults: Sequence[Fault], judgement: Judgement) -> list[Doubt]:
@@ -53,8 +59,8 @@ def doubts(faults: Sequence[Fault], judgement: Judgement) -> list[Doubt]:
         if not fits:
             continue
         best = min(fits, key=lambda f: len(f.contradicts))
-        if not best.contradicts or (several and best.explains):
-            continue
+        if not best.contradicts or (several and best.explains) or ("short" in modes and _LEAKY.search(fault.failed)):
+            continue  # of what leaks, the blocks know only the end: a short
         found.append(Doubt(number, fault.part, fault.failed, _reason(judgement, best)))
     return found
 
