@@ -9,66 +9,93 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from generator.circuit.block import Result
+from generator.circuit.block import Block, Failure, Result
 from generator.circuit.circuit import Circuit
 from generator.diagnosis.likelihood import band_of
-from generator.diagnosis.model import Hypothesis, Model, Spot
+from generator.diagnosis.model import Hypothesis, Model, Spot, as_metered
 from generator.language import _, failure_name, value_name
 
+METER = 10e6  # ohm; input resistance of hand-held multimeters, common practice, no source
+MISSED = 0.01  # share of a band's size: moved by less, it is the same to a meter
 Band = list[float] | str | None
 
 
 def helper_data(circuit: Circuit) -> dict[str, Any]:
-    """{"spots": [...], "failures": [...]}; empty where nothing can be measured.
+    """{"spots": [...], "failures": [...]}; empty where nothing can be measured. Bands are with a meter of METER ohm.
 
     A band is [low, high] in plain units to four digits, "open" for what reads as no connection or never, None for no value.
     """
     spots = [
-        Spot(name, d.name) for name, block in circuit.blocks.items() for d in block.definitions if d.measurable and d.name in block.values
+        Spot(name, d.name)
+        for name, block in circuit.blocks.items()
+        for d in block.definitions
+        if d.measurable and d.at and d.name in block.values
     ]
     if not spots:
         return {}
     number = {spot: n for n, spot in enumerate(spots)}
     failures = []
-    model = Model(circuit, spots, 10e6)
+    model = Model(circuit, spots, METER)
+    sound = {spot: _of(as_metered(circuit.blocks[spot.block], circuit.blocks[spot.block].values[spot.value], METER)) for spot in spots}
     for name, block in circuit.blocks.items():
         fed = [s for s in spots if s.block in set(circuit.feeds(name))]
         for failure in block.failures:
-            bands: dict[str, Band] = {}
-            for spot in (s for s in spots if s.block == name):
-                band, sound = _of(failure.values.get(spot.value)), _of(block.values[spot.value])
-                if band != sound:
-                    bands[str(number[spot])] = band
+            hypothesis = Hypothesis(name, failure.key, failure.part, failure.failed, mode=failure.failed)
+            own = _own(model, block, failure, hypothesis, [s for s in spots if s.block == name])
+            bands = {str(number[spot]): band for spot, band in own.items() if band != sound[spot]}
             if fed and bands:
-                bands |= _downstream(model, circuit, Hypothesis(name, failure.key, failure.part, failure.failed, mode=failure.failed), fed, number)
+                bands |= _downstream(model, hypothesis, fed, sound, number)
             entry: dict[str, Any] = {"block": name, "part": _(failure.part), "failed": failure_name(failure.failed), "bands": bands}
             if failure.remark:
                 entry["remark"] = _(failure.remark)
             failures.append(entry)
-    return {"spots": [_spot(circuit, spot) for spot in spots], "failures": failures}
+    return {"spots": [_spot(circuit, spot, sound[spot]) for spot in spots], "failures": failures}
 
 
-def _downstream(model: Model, circuit: Circuit, hypothesis: Hypothesis, fed: list[Spot], number: dict[Spot, int]) -> dict[str, Band]:
-    """Bands of the blocks that take a value of the failed one, where they change by more than a meter would miss."""
-    predicted = model.predict(hypothesis, fed)
-    found: dict[str, Band] = {}
-    for spot in fed:
-        sound = circuit.blocks[spot.block].values[spot.value]
-        pair = band_of(predicted, spot)
-        band: Band = None if pair is None else _rounded(*pair)
-        mean, was = predicted.mean[spot], sound.value
-        if mean is not None and was is not None and math.isfinite(mean) and abs(mean - was) <= 0.01 * abs(was):
-            continue
-        if band != _of(sound):
-            found[str(number[spot])] = band
+def _own(model: Model, block: Block, failure: Failure, hypothesis: Hypothesis, spots: list[Spot]) -> dict[Spot, Band]:
+    """Bands of the failed block: as it states them, but for what a meter loads and what has no known size."""
+    definitions = {d.name: d for d in block.definitions}
+    part_class = next(entry[1] for entry in block._failing if entry[0] == failure.key)
+    missing = {spot for spot in spots if spot.value not in failure.values}
+    solved = block.kind.solve(block.with_failure(block.point, failure.key, part_class, failure.failed)[0]) if missing else {}
+
+    def to_be_predicted(spot: Spot) -> bool:
+        loaded = bool(definitions[spot.value].impedance or definitions[spot.value].across)
+        return loaded or failure.failed == "high resistance" or (spot in missing and solved.get(spot.value) == math.inf)
+
+    found: dict[Spot, Band] = {spot: _of(failure.values.get(spot.value)) for spot in spots}
+    predicted = [spot for spot in spots if to_be_predicted(spot)]
+    if predicted:
+        found |= _bands(model, hypothesis, predicted)
     return found
 
 
-def _spot(circuit: Circuit, spot: Spot) -> dict[str, Any]:
-    block = circuit.blocks[spot.block]
-    definition = next(d for d in block.definitions if d.name == spot.value)
+def _downstream(
+    model: Model, hypothesis: Hypothesis, fed: list[Spot], sound: dict[Spot, Band], number: dict[Spot, int]
+) -> dict[str, Band]:
+    """Bands of the blocks that take a value of the failed one, where they change by more than a meter would miss."""
+    return {
+        str(number[spot]): band for spot, band in _bands(model, hypothesis, fed).items() if not _nearly(band, sound[spot])
+    }
+
+
+def _bands(model: Model, hypothesis: Hypothesis, spots: list[Spot]) -> dict[Spot, Band]:
+    predicted = model.predict(hypothesis, spots)
+    pairs = {spot: band_of(predicted, spot) for spot in spots}
+    return {spot: None if pair is None else _rounded(*pair) for spot, pair in pairs.items()}
+
+
+def _nearly(band: Band, sound: Band) -> bool:
+    """Whether a band is the sound one, but for what a meter would miss."""
+    if not isinstance(band, list) or not isinstance(sound, list):
+        return band == sound
+    return all(abs(a - b) <= MISSED * max(abs(sound[0]), abs(sound[1])) for a, b in zip(band, sound))
+
+
+def _spot(circuit: Circuit, spot: Spot, sound: Band) -> dict[str, Any]:
+    definition = next(d for d in circuit.blocks[spot.block].definitions if d.name == spot.value)
     entry: dict[str, Any] = {
-        "block": spot.block, "value": spot.value, "called": value_name(spot.value), "unit": definition.unit, "band": _of(block.values[spot.value]),
+        "block": spot.block, "value": spot.value, "called": value_name(spot.value), "unit": definition.unit, "band": sound,
         "at": _(definition.at),
     }  # fmt: skip
     if definition.hazard:
