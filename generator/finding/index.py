@@ -19,7 +19,7 @@ from typing import Any
 from generator.finding import codec, score, words
 from generator.finding.causes import cause_keys
 from generator.finding.record import Record
-from generator.finding.search import Found, Reader, search
+from generator.finding.search import Column, Found, Reader, search
 from generator.finding.thesaurus import Thesaurus, default
 
 TERM_FILE = 6_000  # characters of a file of terms; one term's notes are never split
@@ -57,7 +57,7 @@ class Index(Reader):
         data: dict[str, Any] = {"words.js": self.thesaurus.as_data(), "facets.js": self._facets}
         files = term_files(self._terms)
         for n, file in enumerate(files):
-            data[f"t{n}.js"] = "\n".join(f"{term} {idf} {packed}" for term, idf, packed in file)
+            data[f"t{n}.js"] = "\n".join(f"{term} {weight} {packed}" for term, weight, packed in file)
         for n, start in enumerate(range(0, len(self._cards), CARDS)):
             data[f"c{n}.js"] = self._cards[start : start + CARDS]
         core = dict(self.core)
@@ -72,12 +72,12 @@ def term_files(terms: Mapping[str, tuple[int, str]]) -> list[list[tuple[str, int
     files: list[list[tuple[str, int, str]]] = []
     size = TERM_FILE
     for term in sorted(terms, key=codec.order):
-        idf, packed = terms[term]
+        weight, packed = terms[term]
         cost = len(term) + len(packed) + 4
         if size + cost > TERM_FILE and size:
             files.append([])
             size = 0
-        files[-1].append((term, idf, packed))
+        files[-1].append((term, weight, packed))
         size += cost
     return files
 
@@ -113,12 +113,15 @@ def build_index(records: Iterable[Record], thesaurus: Thesaurus | None = None) -
                 postings.setdefault(term, []).append((number, level))
             if offerable(term, counts):
                 offered[term] += 1
-    terms = {
-        term: (score.idf_steps(len(notes), len(held)), codec.pack_postings(held, score.LEVELS))
-        for term, held in postings.items()
-    }
-    kept = sorted(offered, key=lambda term: (-offered[term], term))[:OFFERED_MOST]
     core, facets = columns(notes, thesaurus)
+    causes_of = Column(core["cause"])
+    first = [causes_of.sets[place][:1] for place in causes_of.place]
+    average = score.agreement(Counter(c for mine in first for c in mine))
+    terms = {}
+    for term, held in postings.items():
+        telling = score.telling(Counter(c for note, _ in held for c in first[note]), average)
+        terms[term] = (score.weight_steps(len(notes), len(held), telling), codec.pack_postings(held, score.LEVELS))
+    kept = sorted(offered, key=lambda term: (-offered[term], term))[:OFFERED_MOST]
     core["vocabulary"] = codec.pack_words(sorted(kept, key=codec.order))
     return Index(core, thesaurus, terms, [card_of(note) for note in notes], facets)
 
@@ -179,6 +182,7 @@ def columns(notes: list[Record], thesaurus: Thesaurus) -> tuple[dict[str, Any], 
             "separators": words.SEPARATORS, "marks": words.MARKS, "runs": words.RUNS, "folds": words.FOLDS,
             "breaks": " ".join(sorted(words.BREAKS)), "marks_of_break": words.BREAK_MARKS, "longest": words.LONGEST_TOKEN,
             "text": words.LONGEST_TEXT, "swapped": words.SWAPPED, "stem": words.STEM,
+            "inside": words.INSIDE, "run_shared": words.RUN_SHARED, "run_least": words.RUN_LEAST, "run_most": words.RUN_MOST,
         },
     }  # fmt: skip
     names = [min(spelt[key], key=lambda label: (-spelt[key][label], label)) for key in causes]

@@ -176,7 +176,7 @@ class StoredReader(Reader):
             return None
         if file not in self._terms:
             rows = (line.split(" ") for line in self._data(f"t{file}").split("\n"))
-            self._terms[file] = {name: (int(idf), packed) for name, idf, packed in rows}
+            self._terms[file] = {name: (int(weight), packed) for name, weight, packed in rows}
         return self._terms[file].get(term)
 
     def card(self, note: int) -> Sequence[Any]:

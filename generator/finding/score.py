@@ -6,7 +6,9 @@ same arithmetic with the same numbers.
     weight of a term in a note   BM25 over fields (Robertson, Zaragoza: The Probabilistic Relevance
                                  Framework, 2009): tf = sum over fields of weight * count
                                  / (1 - b + b * length / mean length); tf / (K1 + tf), in LEVELS steps
-    weight of a term             ln(1 + (N - n + 0.5) / (n + 0.5)) over the whole library, in steps of IDF_STEP
+    weight of a term             ln(1 + (N - n + 0.5) / (n + 0.5)) over the whole library, times how telling it
+                                 is: how often two notes that have it have the same cause. A make says
+                                 little of the cause, "tripping" much. In steps of WEIGHT_STEP
     text of a note               for each word asked: the best of the word itself, its group, words like
                                  it; and for each symptom or device named: its own weight; summed
     say of a note                text as a share of the closest note's, to the power of sharp
@@ -41,7 +43,9 @@ OFFERED = ("symptoms", "title", "signals", "kind", "category", "cause")
 
 K1 = 1.2
 LEVELS = 15
-IDF_STEP = 0.1
+WEIGHT_STEP = 0.02
+TELLING_BASE = 0.1
+TELLING_PAIRS = 6  # pairs of notes' worth of the library's average, for terms in few notes
 
 CONSTANTS: dict[str, float] = {
     "exact": 1.0,
@@ -49,8 +53,8 @@ CONSTANTS: dict[str, float] = {
     "similar": 0.75,  # times the similarity
     "beginning": 0.8,  # similarity of a word that begins as the last, unfinished one does
     "alike": 0.66,  # least similarity that counts
-    "similar_most": 6,  # words like one asked word
-    "symptom": 1.0,
+    "similar_most": 12,  # words like one asked word
+    "symptom": 2.0,
     "device": 1.5,
     "tokens_most": 24,  # words of a query that are looked at
     "match": 0.35,  # a note matches from this share of the closest note's text on
@@ -65,13 +69,31 @@ CONSTANTS: dict[str, float] = {
     "kind_inside": 0.7,  # say of "travel kettle" where the library has "kettle" itself
     "few": 3,  # no causes are counted over fewer notes
     "levels": LEVELS,
-    "idf_step": IDF_STEP,
+    "step": WEIGHT_STEP,
 }
 
 
-def idf_steps(notes: int, holding: int) -> int:
-    """Weight of a term that `holding` of `notes` notes have, in steps of IDF_STEP; at least 1."""
-    return max(1, round(math.log(1 + (notes - holding + 0.5) / (holding + 0.5)) / IDF_STEP))
+def weight_steps(notes: int, holding: int, telling: float) -> int:
+    """Weight of a term that `holding` of `notes` notes have, in steps of WEIGHT_STEP; at least 1."""
+    idf = math.log(1 + (notes - holding + 0.5) / (holding + 0.5))
+    return max(1, round(idf * telling / WEIGHT_STEP))
+
+
+def agreement(causes: Mapping[int, int], pairs: float = 0.0, average: float = 0.0) -> float:
+    """How often two notes have the same cause, 0 to 1 (Simpson's index): cause -> notes.
+
+    pairs pairs that agree as often as the average are added, so that a term in few notes stays near it.
+    """
+    whole = sum(causes.values())
+    same = sum(n * (n - 1) for n in causes.values())
+    possible = whole * (whole - 1) + pairs
+    return (same + pairs * average) / possible if possible else average
+
+
+def telling(causes: Mapping[int, int], average: float) -> float:
+    """How telling a term is, of the causes of the notes that have it; 1 for a term like the average."""
+    mine = agreement(causes, TELLING_PAIRS, average)
+    return (TELLING_BASE + math.sqrt(mine)) / (TELLING_BASE + math.sqrt(average))
 
 
 def level(counts: Mapping[str, float], lengths: Mapping[str, int], means: Mapping[str, float]) -> int:

@@ -129,14 +129,16 @@ def similar(reader: Reader, token: str, unfinished: bool) -> list[tuple[str, flo
     if len(token) < (2 if unfinished else 4):
         return found
     bits = words.letters(token)
+    runs = [token[i : i + words.RUN_LEAST] for i in range(len(token) - words.RUN_LEAST + 1)]
     for word, other in zip(reader.vocabulary, reader.letters):
         if unfinished and word.startswith(token):
             found.append((word, constants["beginning"]))
             continue
         if len(token) < 4 or word == token:
             continue
-        stem = word[:4] == token[:4]
-        if not stem and ((bits & ~other).bit_count() > 1 + len(token) // 5 or (other & ~bits).bit_count() > 1 + len(word) // 5):
+        # Cheap first: words with too many other letters are only alike if they share a stem or a run.
+        strange = (bits & ~other).bit_count() > 1 + len(token) // 5 or (other & ~bits).bit_count() > 1 + len(word) // 5
+        if strange and word[:4] != token[:4] and not any(run in word for run in runs):
             continue
         likeness = words.similarity(token, word)
         if likeness >= constants["alike"]:
@@ -174,7 +176,7 @@ def texts(reader: Reader, tokens: Sequence[str], named: Sequence[str], unfinishe
         for term, weight in wanted:
             held = reader.packed(term)
             if held:
-                unit = weight * min(held[0], limit) * constants["idf_step"] / constants["levels"]
+                unit = weight * min(held[0], limit) * constants["step"] / constants["levels"]
                 for note, level in codec.unpack_postings(held[1], int(constants["levels"])):
                     if unit * level > best.get(note, 0.0):
                         best[note] = unit * level
@@ -184,7 +186,7 @@ def texts(reader: Reader, tokens: Sequence[str], named: Sequence[str], unfinishe
         held = reader.packed(name)
         if held:
             weight = constants["device" if name[0] == "@" else "symptom"]
-            unit = weight * held[0] * constants["idf_step"] / constants["levels"]
+            unit = weight * held[0] * constants["step"] / constants["levels"]
             for note, level in codec.unpack_postings(held[1], int(constants["levels"])):
                 total[note] += unit * level
     return total

@@ -30,6 +30,10 @@ FOLDS = {"ß": "ss", "æ": "ae", "œ": "oe", "ø": "o", "ł": "l", "đ": "d", "�
 LONGEST_TEXT = 100_000  # characters of one text that are read; a note is at most 1 MiB
 LONGEST_TOKEN = 40
 SWAPPED = 0.85  # similarity of words with the same first letter and the same letters
+INSIDE = 0.79  # one word inside the other, five letters at least: Ladekabel, Kabel
+RUN_SHARED = 0.7  # words that share a run of RUN_LEAST letters which is most of the shorter one
+RUN_LEAST = 5
+RUN_MOST = 0.6
 STEM = 0.7  # similarity of words that share three quarters of the shorter one, four letters at least
 BREAK_MARKS = ".,;:!?()\n\u2013\u2014\u3001\u3002"  # as a character class
 # Words that begin a new thought, like a full stop.
@@ -115,8 +119,8 @@ def grams(word: str) -> frozenset[str]:
 def similarity(one: str, other: str) -> float:
     """How alike two words are, 0 to 1: Dice's coefficient of their grams.
 
-    The same letters in another order (trun, turn) and a shared stem (heizt, heizen) count for more
-    than their pairs say.
+    The same letters in another order (trun, turn), a shared stem (heizt, heizen) and a shared part of a
+    compound (Ladekabel, Kabelbruch) count for more than their pairs say.
     """
     a, b = grams(one), grams(other)
     shared = 2 * len(a & b) / (len(a) + len(b))
@@ -125,8 +129,26 @@ def similarity(one: str, other: str) -> float:
             return max(shared, SWAPPED)
         stem = _stem(one, other)
         if stem > 3 and stem * 4 >= 3 * min(len(one), len(other)):
-            return max(shared, STEM)
+            shared = max(shared, STEM)
+    run = _longest_run(one, other)
+    if run >= RUN_LEAST:
+        least = min(len(one), len(other))
+        if run == least:
+            return max(shared, INSIDE)
+        if run >= RUN_MOST * least:
+            return max(shared, RUN_SHARED)
     return shared
+
+
+def _longest_run(one: str, other: str) -> int:
+    """Length of the longest run of characters that both words have; 0 below RUN_LEAST."""
+    if len(one) > len(other):
+        one, other = other, one
+    longest = 0
+    for start in range(len(one) - RUN_LEAST + 1):
+        while start + max(longest + 1, RUN_LEAST) <= len(one) and one[start : start + max(longest + 1, RUN_LEAST)] in other:
+            longest = max(longest + 1, RUN_LEAST)
+    return longest
 
 
 def _stem(one: str, other: str) -> int:

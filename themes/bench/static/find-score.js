@@ -97,17 +97,34 @@
       }
       return out;
     };
+    const longestRun = (short, long) => {
+      let longest = 0;
+      for (let start = 0; start + data.run_least <= short.length; start++) {
+        for (;;) {
+          const more = Math.max(longest + 1, data.run_least);
+          if (start + more > short.length || !long.includes(short.slice(start, start + more).join(""))) break;
+          longest = more;
+        }
+      }
+      return longest;
+    };
     const similarity = (one, other) => {
       const a = grams(one), b = grams(other);
       let n = 0;
       for (const gram of a) if (b.has(gram)) n++;
-      const shared = (2 * n) / (a.size + b.size);
+      let shared = (2 * n) / (a.size + b.size);
       const x = [...one], y = [...other];
       if (x[0] === y[0]) {
         if (x.length === y.length && x.length > 3 && [...x].sort().join() === [...y].sort().join()) return Math.max(shared, data.swapped);
         let stem = 0;
         while (stem < x.length && stem < y.length && x[stem] === y[stem]) stem++;
-        if (stem > 3 && stem * 4 >= 3 * Math.min(x.length, y.length)) return Math.max(shared, data.stem);
+        if (stem > 3 && stem * 4 >= 3 * Math.min(x.length, y.length)) shared = Math.max(shared, data.stem);
+      }
+      const [short, long] = x.length > y.length ? [y, one] : [x, other];
+      const run = longestRun(short, long);
+      if (run >= data.run_least) {
+        if (run === short.length) return Math.max(shared, data.inside);
+        if (run >= data.run_most * short.length) return Math.max(shared, data.run_shared);
       }
       return shared;
     };
@@ -214,7 +231,7 @@
         const lines = await this.file(name);
         if (this.files.get(name).read) return;
         this.files.get(name).read = true;
-        for (const line of lines.split("\n")) { const [term, idf, packed] = line.split(" "); this.terms.set(term, { idf: +idf, packed }); }
+        for (const line of lines.split("\n")) { const [term, weight, packed] = line.split(" "); this.terms.set(term, { weight: +weight, packed }); }
       }));
     }
 
@@ -234,12 +251,14 @@
     similar(token, unfinished) {
       const { constants, text } = this, found = [], length = [...token].length;
       if (length < (unfinished ? 2 : 4)) return found;
-      const bits = letters(token), start = token.slice(0, 4);
+      const bits = letters(token), start = token.slice(0, 4), runs = [], chars = [...token], least = this.core.text.run_least;
+      for (let i = 0; i + least <= length; i++) runs.push(chars.slice(i, i + least).join(""));
       this.vocabulary.forEach((word, i) => {
         if (unfinished && word.startsWith(token)) { found.push([word, constants.beginning]); return; }
         if (length < 4 || word === token) return;
         const other = this.letters[i];
-        if (!word.startsWith(start) && (ones(bits & ~other) > 1 + Math.floor(length / 5) || ones(other & ~bits) > 1 + Math.floor(word.length / 5))) return;
+        const strange = ones(bits & ~other) > 1 + Math.floor(length / 5) || ones(other & ~bits) > 1 + Math.floor(word.length / 5);
+        if (strange && !word.startsWith(start) && !runs.some((run) => word.includes(run))) return;
         const likeness = text.similarity(token, word);
         if (likeness >= constants.alike) found.push([word, likeness]);
       });
@@ -260,7 +279,7 @@
     }
 
     async texts(tokens, named, unfinished) {
-      const { constants, thesaurus } = this, step = constants.idf_step, levels = constants.levels;
+      const { constants, thesaurus } = this, step = constants.step, levels = constants.levels;
       const wanted = tokens.map((token) => [
         [token, constants.exact],
         ...thesaurus.wordGroups(token).map((group) => [group, constants.group]),
@@ -270,11 +289,11 @@
       const total = new Float64Array(this.core.notes), best = new Float64Array(this.core.notes);
       tokens.forEach((token, i) => {
         best.fill(0);
-        const exact = this.postings(token), limit = exact ? exact.idf : Infinity;
+        const exact = this.postings(token), limit = exact ? exact.weight : Infinity;
         for (const [term, weight] of wanted[i]) {
           const held = this.postings(term);
           if (!held) continue;
-          const unit = (weight * Math.min(held.idf, limit) * step) / levels;
+          const unit = (weight * Math.min(held.weight, limit) * step) / levels;
           held.notes.forEach((note, at) => { const value = unit * held.levels[at]; if (value > best[note]) best[note] = value; });
         }
         for (let note = 0; note < total.length; note++) total[note] += best[note];
@@ -282,7 +301,7 @@
       for (const name of named) {
         const held = this.postings(name);
         if (!held) continue;
-        const unit = ((name[0] === "@" ? constants.device : constants.symptom) * held.idf * step) / levels;
+        const unit = ((name[0] === "@" ? constants.device : constants.symptom) * held.weight * step) / levels;
         held.notes.forEach((note, at) => { total[note] += unit * held.levels[at]; });
       }
       return total;
