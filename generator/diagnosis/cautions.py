@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 
@@ -53,13 +54,14 @@ CAUTIONS = {
     )
 }
 
+# How words begin that call for a caution: "iron", not "environment"; "phone", not "headphones".
 _WORDS = {
     "microwave": ("microwave", "mikrowelle", "micro-ondes", "magnetron"),
     "heat": (
         "heater", "kettle", "iron", "toaster", "oven", "hair dryer", "hairdryer", "incubator", "fryer", "grill",
-        "blanket", "cooker", "hob", "coffee", "boiler",
+        "blanket", "cooker", "hob\\b", "hobs\\b", "coffee", "boiler",
     ),
-    "lithium": ("lithium", "li-ion", "lipo", "battery", "cordless", "phone", "laptop", "tablet", "e-bike", "scooter"),
+    "lithium": ("lithium", "li-ion", "lipo\\b", "batter(?:y|ies)", "cordless", "phone", "smartphone", "laptop", "tablet", "e-bike", "scooter"),
 }  # fmt: skip
 _MAINS_FROM = 60.0  # V on the plate above which a device is a mains device
 
@@ -72,7 +74,7 @@ def cautions_for(kinds: Iterable[Iterable[str]], device_words: str, plate_volts:
     """
     keys = {key for cautions in kinds for key in cautions}
     words = device_words.casefold()
-    keys |= {key for key, known in _WORDS.items() if any(word in words for word in known)}
+    keys |= {key for key, known in _WORDS.items() if any(re.search(rf"\b{word}", words) for word in known)}
     if plate_volts is not None and plate_volts > _MAINS_FROM:
         keys.add("mains")
     if "microwave" in keys:

@@ -70,7 +70,7 @@ def read_shown(text: str, unit: str, meter: Meter) -> Shown:
     "17.4 V", "open", "short", "47k..56k", "12.1 V after 10 min" (the time is a remark).
     """
     plain = text.strip()
-    word = plain.casefold().split(" ")[0] if plain else ""
+    word = re.split(r"[ ,;]", plain.casefold())[0]
     if word in ("open", "ol", "o.l.", "infinite", "∞", "never"):
         return Shown(plain, unit, math.inf, OPEN_FROM if unit == "ohm" else math.inf, math.inf, "open")
     if word in ("short", "shorted"):

@@ -1,0 +1,250 @@
+"""Readings of a note judged together: conditions, contradictions, causes upstream, the author's word, what to read next."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+from generator.circuit.circuit import Circuit, Mains, build
+from generator.diagnosis import words
+from generator.diagnosis.bench import fitting
+from generator.diagnosis.judge import Judgement, Taken, judge
+from generator.diagnosis.readings import Meter
+from generator.diagnosis.recorded import doubts, modes_said
+from generator.notes.record import Fault
+
+SUPPLY = {
+    "kind": "transformer-supply", "secondary": "12 V", "smoothing": "C3 1000u 35V 20%", "bleeder": "R4 22k",
+    "regulation": "12 %", "rated_current": "250 mA", "load": "120 mA",
+}  # fmt: skip
+RAIL = {"kind": "linear-regulator", "input": "supply.trough", "output": "5 V", "load": "100 mA"}
+SENSOR = {"kind": "thermistor-divider", "supply": "rail.output_voltage", "fixed": "R9 10k 1%", "thermistor": "TH1 10k B3950"}
+HEATER = {"kind": "heater", "power": "E1 95W", "rated_voltage": "230 V", "contact": "RL1 5A"}
+
+
+def circuit(**blocks: dict[str, Any]) -> Circuit:
+    built = build(blocks, Mains())
+    assert not built.troubles, built.troubles
+    return built
+
+
+def judged(of: Circuit, *readings: tuple[str, ...], meter: Meter | None = None) -> Judgement:
+    taken = [Taken(*r[0].split(".", 1), r[1], condition=r[2] if len(r) > 2 else "") for r in readings]
+    return judge(of, taken, meter or Meter())
+
+
+def first(found: Judgement) -> tuple[str, str]:
+    return found.fits[0].hypothesis.part, found.fits[0].hypothesis.failed
+
+
+# --- what cannot be judged --------------------------------------------------------------------------------------------
+
+
+def test_a_value_that_the_block_has_not_names_it() -> None:
+    found = judged(circuit(supply=SUPPLY), ("supply.humidity", "12 V"))
+    assert "supply.humidity" in found.judged[0].trouble and found.fits == []
+
+
+def test_a_wrong_unit_is_told() -> None:
+    found = judged(circuit(supply=SUPPLY), ("supply.mean", "12 ohm"), ("supply.ripple", "0.8 V"))
+    assert found.judged[0].trouble and found.judged[1].verdict
+    assert found.readings == 1
+
+
+def test_the_bench_names_the_nearest_value() -> None:
+    block = circuit(supply=SUPPLY).blocks["supply"]
+    found = fitting(block, {"riple": "3.6 V"})
+    assert found.judgement is None and "ripple" in found.problems[0]
+    assert fitting(block, {"ripple": "3.6 ohm"}).problems
+
+
+# --- conditions -------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("condition", ["mains off", "plug pulled", "part out of circuit", "off", "switched off", "battery removed"])
+def test_a_dead_circuit_says_nothing_of_it_at_work(condition: str) -> None:
+    """0 V with the plug out is shown, but accuses nothing."""
+    found = judged(circuit(supply=SUPPLY), ("supply.mean", "0 V", condition))
+    assert found.judged[0].shown and not found.judged[0].fitted
+    assert found.fits == [] and found.conclusion() == []
+
+
+@pytest.mark.parametrize("condition", ["load off", "warm", "door open", "after an hour"])
+def test_other_conditions_are_part_of_the_reading(condition: str) -> None:
+    assert judged(circuit(supply=SUPPLY), ("supply.no_load_peak", "0 V", condition)).judged[0].fitted
+
+
+def test_a_resistance_is_read_with_the_mains_off() -> None:
+    found = judged(circuit(h=HEATER), ("h.resistance", "open", "mains off"))
+    assert first(found) == ("E1", "open")
+
+
+# --- what fits --------------------------------------------------------------------------------------------------------
+
+
+def test_both_readings_fit_and_the_others_do_not() -> None:
+    """12 V RMS bridge, 1000 µF, 120 mA: half the ripple frequency means every second crest missing (rectifier handbooks)."""
+    found = judged(circuit(supply=SUPPLY), ("supply.ripple", "1.85 V"), ("supply.ripple_frequency", "50 Hz"))
+    assert first(found) == ("rectifier diode", "open")
+    assert found.conclusion()[0] == "Both readings fit rectifier diode open."
+
+
+def test_lost_capacitance_is_told_with_its_range() -> None:
+    """ΔV ≈ I/(2·f·C) at the most: 3.6 V at 120 mA and 100 Hz is some 270 µF, of which the steady state leaves less."""
+    found = judged(circuit(supply=SUPPLY), ("supply.ripple", "3.6 V"), ("supply.ripple_frequency", "100 Hz"))
+    assert first(found) == ("C3", "low")
+    assert found.fits[0].drift is not None
+    low, high, nominal, unit = found.fits[0].drift
+    assert 150e-6 < low < high < 0.12 / (100 * 3.6) and (nominal, unit) == (1000e-6, "F")
+    assert any(s.startswith("Fits if C3 has fallen to ") and s.endswith(" µF of 1000 µF.") for s in found.conclusion())
+
+
+def test_within_the_bands_is_sound_and_says_what_is_not_ruled_out() -> None:
+    found = judged(circuit(supply=SUPPLY), ("supply.mean", "14.6 V"), ("supply.ripple", "0.80 V"))
+    assert found.fits[0].hypothesis.block == ""
+    assert found.conclusion()[0] == "Both readings fit a sound circuit."
+    assert "R4 open" in found.conclusion()[1]
+
+
+def test_outside_every_failure() -> None:
+    """Nothing in a 12 V supply makes 60 V."""
+    found = judged(circuit(supply=SUPPLY), ("supply.mean", "60 V"), ("supply.ripple", "0.8 V"))
+    assert found.conclusion()[0] == "Nothing single explains this: two faults, or the drawing is wrong."
+
+
+def test_contradictory_readings_are_shown_and_not_averaged() -> None:
+    found = judged(circuit(supply=SUPPLY), ("supply.mean", "14.6 V"), ("supply.mean", "0.0 V"), ("supply.ripple_frequency", "100 Hz"))
+    assert [tuple(s) for s in found.contradictory] == [("supply", "mean")]
+    assert [j.fitted for j in found.judged] == [False, False, True] and all(j.verdict for j in found.judged)
+    assert "14.6 V" in found.conclusion()[0] and "0.0 V" in found.conclusion()[0] and "measure again" in found.conclusion()[0]
+    assert found.fits[0].hypothesis.block == ""
+
+
+def test_readings_that_agree_are_no_contradiction() -> None:
+    found = judged(circuit(supply=SUPPLY), ("supply.mean", "14.6 V"), ("supply.mean", "14.7 V"))
+    assert found.contradictory == [] and found.readings == 2
+
+
+def test_an_output_gone_to_its_input_is_the_sense_resistor() -> None:
+    """Without the upper resistor the regulator sees 0 V and opens up fully; how far, the block cannot know."""
+    feedback = {"kind": "feedback-divider", "reference": "2.5 V", "upper": "R14 18k 1%", "lower": "R15 4k7 1%"}
+    found = judged(circuit(f=feedback), ("f.output", "31 V"), ("f.divider_current", "0.000 mA"))
+    assert first(found) == ("R14", "open")
+
+
+def test_a_worn_contact_need_not_be_as_worn_as_reckoned() -> None:
+    """A burnt contact that drops 46 V, or 12 V, is a burnt contact, though the block reckons with a tenth."""
+    for read in ("0.33 A", "0.387 A"):
+        found = judged(circuit(h={**HEATER, "supply": "230 V"}), ("h.current", read), ("h.resistance", "557 ohm"))
+        assert first(found) == ("RL1", "high resistance"), read
+
+
+# --- meter loading ----------------------------------------------------------------------------------------------------
+
+
+def test_the_meter_itself_pulls_a_node_down() -> None:
+    """1 MΩ over 1 MΩ at 10 V, read with 10 MΩ: 10·(1∥10)/(1 + 1∥10) = 4.76 V (Thévenin), which is sound; with 1 MΩ 3.33 V."""
+    halves = circuit(d={"kind": "divider", "supply": "10 V", "upper": "R1 1M 0.1%", "lower": "R2 1M 0.1%"})
+    exact = Meter(0.001, 0, 10e6)
+    found = judged(halves, ("d.output", "4.762 V"), meter=exact)
+    assert found.judged[0].verdict and found.judged[0].verdict.ok
+    assert found.judged[0].expected and found.judged[0].expected.value == pytest.approx(100 / 21, rel=1e-6)
+    assert found.fits[0].hypothesis.block == ""
+    assert judged(halves, ("d.output", "3.333 V"), meter=Meter(0.001, 0, 1e6)).fits[0].hypothesis.block == ""
+    assert judged(halves, ("d.output", "5.000 V"), meter=exact).fits[0].hypothesis.block != ""
+
+
+def test_a_plug_discharges_through_the_meter_too() -> None:
+    """Without its bleeder 220 nF drains through 10 MΩ alone: after 1 s exp(−1/2.2) = 63 % of 325 V are left, 206 V."""
+    inlet = {
+        "kind": "mains-inlet", "supply": "230 V", "load": "180 W", "fuse": "F1 2A 250V", "x_capacitor": "C1 220n 5% X2 275V",
+        "bleeder": "R1 1M",
+    }  # fmt: skip
+    assert first(judged(circuit(i=inlet), ("i.plug_voltage_1s", "206 V"))) == ("R1", "open")
+
+
+# --- across blocks ----------------------------------------------------------------------------------------------------
+
+
+def test_a_dead_rail_is_blamed_on_its_cause() -> None:
+    """Three blocks read 0 V: one cause upstream, not three faults."""
+    whole = circuit(supply=SUPPLY, rail=RAIL, sensor=SENSOR)
+    found = judged(whole, ("supply.mean", "0.0 V"), ("rail.output_voltage", "0.0 V"), ("sensor.output_25", "0.0 V"))
+    best = {(f.hypothesis.block, f.hypothesis.part) for f in words.leaders(found.fits)}
+    assert best == {("supply", "C3"), ("supply", "rectifier diode"), ("supply", "transformer winding")}
+    regulator = next(f for f in found.fits if f.hypothesis.part == "regulator" and f.hypothesis.failed == "open")
+    assert [s.block for s in regulator.contradicts] == ["supply"]
+
+
+def test_a_sound_supply_leaves_the_blame_below() -> None:
+    whole = circuit(supply=SUPPLY, rail=RAIL, sensor=SENSOR)
+    found = judged(whole, ("supply.mean", "14.6 V"), ("rail.output_voltage", "0.0 V"), ("sensor.output_25", "0.0 V"))
+    assert first(found) == ("regulator", "open")
+
+
+def test_blocks_that_cannot_matter_are_not_accused() -> None:
+    whole = circuit(supply=SUPPLY, other={**SUPPLY, "smoothing": "C9 470u", "bleeder": "R8 10k"})
+    found = judged(whole, ("supply.mean", "0.0 V"))
+    assert {f.hypothesis.block for f in found.fits} == {"", "supply"}
+
+
+# --- what to read next ------------------------------------------------------------------------------------------------
+
+
+def test_the_next_reading_separates_what_is_left() -> None:
+    """An open element and an open contact both stop the current; only the element's own resistance tells, and it is cold."""
+    found = judged(circuit(h=HEATER), ("h.current", "0 A"))
+    assert {(f.hypothesis.part, f.hypothesis.failed) for f in words.leaders(found.fits)} == {("E1", "open"), ("RL1", "open")}
+    assert found.next and found.next.spot.value == "resistance" and found.next.definition.hazard == ""
+    text = words.next_text(found.model, found.next)  # type: ignore[arg-type]
+    assert text.startswith("Measure next: ") and "means E1 open" in text and "means RL1 open" in text
+
+
+def test_nothing_is_asked_for_when_nothing_is_left_to_tell() -> None:
+    found = judged(circuit(h=HEATER), ("h.current", "0 A"), ("h.resistance", "open"))
+    assert first(found) == ("E1", "open") and found.next is None
+
+
+def test_a_hazardous_reading_has_its_caution() -> None:
+    assert "Mains potential" in words.hazard_text("mains")
+    assert "discharge" in words.hazard_text("charged")
+    assert words.hazard_text("") == ""
+
+
+# --- the author's word ------------------------------------------------------------------------------------------------
+
+
+def test_a_recorded_fault_that_does_not_fit_is_doubted_with_the_reason() -> None:
+    found = judged(circuit(supply=SUPPLY), ("supply.ripple", "3.6 V"), ("supply.ripple_frequency", "100 Hz"))
+    doubted = doubts([Fault(part="R4", failed="open")], found)
+    assert len(doubted) == 1 and doubted[0].part == "R4"
+    assert "with R4 open" in doubted[0].reason and "C3 low" in doubted[0].reason
+
+
+@pytest.mark.parametrize(
+    "fault",
+    [Fault(part="C3", failed="dried out"), Fault(part="C3", failed="lost capacitance"), Fault(part="drive belt", failed="snapped"),
+     Fault(part="R4", failed="looked at me in a funny way"), Fault(part="R4", failed="intermittent"), Fault(part="C3", failed="leaky")],
+)  # fmt: skip
+def test_what_fits_or_is_in_no_block_is_left_to_the_author(fault: Fault) -> None:
+    found = judged(circuit(supply=SUPPLY), ("supply.ripple", "3.6 V"), ("supply.ripple_frequency", "100 Hz"))
+    assert doubts([fault], found) == []
+
+
+def test_of_several_faults_none_has_to_explain_everything() -> None:
+    found = judged(circuit(supply=SUPPLY), ("supply.ripple", "3.6 V"), ("supply.ripple_frequency", "100 Hz"))
+    assert doubts([Fault(part="C3", failed="low"), Fault(part="R4", failed="open")], found) == []
+
+
+def test_without_readings_there_is_no_doubt() -> None:
+    assert doubts([Fault(part="C3", failed="open")], judged(circuit(supply=SUPPLY))) == []
+
+
+@pytest.mark.parametrize(
+    "text, modes",
+    [("open", {"open"}), ("gone open when warm", {"open"}), ("shorted", {"short"}), ("dried out", {"low"}), ("welded shut", {"short"}),
+     ("drifted high", {"high"}), ("burnt contact", {"high resistance"}), ("leaky", {"short", "low"}), ("hardened", set())],
+)  # fmt: skip
+def test_ways_of_failing_in_the_trade_s_words(text: str, modes: set[str]) -> None:
+    assert modes_said(text) == modes

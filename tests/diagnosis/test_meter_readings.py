@@ -1,0 +1,126 @@
+"""What a meter showed, read as an interval: states, ranges, remarks, accuracy, counts; and its verdict."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+
+from generator.circuit.block import Result
+from generator.circuit.quantity import QuantityError
+from generator.diagnosis.readings import OPEN_FROM, Meter, read_accuracy, read_shown, verdict
+
+EXACT = Meter(0.0, 0)
+
+
+@pytest.mark.parametrize("text", ["open", "OL", "O.L.", "infinite", "open, even when warm"])
+def test_no_connection_is_open_in_ohms(text: str) -> None:
+    """A display of overload means more than the top range: 20 Mohm on common hand-held meters (from memory)."""
+    shown = read_shown(text, "ohm", Meter())
+    assert (shown.state, shown.low, shown.high) == ("open", OPEN_FROM, math.inf)
+
+
+def test_a_time_that_never_came_is_open() -> None:
+    assert read_shown("never", "s", Meter()).state == "open"
+
+
+def test_a_short_is_below_an_ohm() -> None:
+    shown = read_shown("short", "ohm", Meter())
+    assert shown.state == "short" and shown.low == 0.0 and 0 < shown.high <= 1.0
+
+
+def test_accuracy_is_a_share_and_counts() -> None:
+    """17.40 V on the 20 V range of a 3½-digit meter (counts of 10 mV): 1 % + 3 counts = 0.174 V + 0.03 V."""
+    shown = read_shown("17.40 V", "V", Meter(0.01, 3))
+    assert shown.value == 17.40
+    assert shown.high - 17.40 == pytest.approx(0.174 + 0.03 + 0.005)  # and half of the last digit written
+    assert 17.40 - shown.low == pytest.approx(0.174 + 0.03 + 0.005)
+
+
+@pytest.mark.parametrize(
+    "text, unit, count",
+    [("1.999 V", "V", 0.001), ("2.10 V", "V", 0.01), ("19.9 V", "V", 0.01), ("230 V", "V", 1.0), ("150 mV", "V", 1e-4),
+     ("470 ohm", "ohm", 1.0), ("47 ohm", "ohm", 0.1), ("4.70 kohm", "ohm", 10.0), ("12.0 mA", "A", 1e-5)],
+)  # fmt: skip
+def test_a_count_follows_the_range(text: str, unit: str, count: float) -> None:
+    """Ranges of 2·10^n with 2000 counts: 3½ digits, as manuals of such meters list them."""
+    ten, none = read_shown(text, unit, Meter(0.0, 10)), read_shown(text, unit, EXACT)
+    assert ten.spread - none.spread == pytest.approx(10 * count)
+
+
+def test_what_is_written_coarsely_is_known_coarsely() -> None:
+    """"5 V" may be anything from 4.5 to 5.5; "5.00 V" not."""
+    assert read_shown("5 V", "V", EXACT).spread == pytest.approx(0.5)
+    assert read_shown("5.00 V", "V", EXACT).spread == pytest.approx(0.005)
+
+
+def test_a_bare_zero_says_that_there_is_nothing() -> None:
+    """"0 A" of a lamp that takes 0.4 A is no lit lamp."""
+    assert read_shown("0 A", "A", Meter()).high < 0.02
+    assert read_shown("0 V", "V", Meter()).high < 0.1
+
+
+def test_a_bracket_keeps_its_ends() -> None:
+    shown = read_shown("47k..56k", "ohm", Meter(0.01, 3))
+    assert shown.value is None
+    assert shown.low == pytest.approx(47e3 * 0.99) and shown.high == pytest.approx(56e3 * 1.01)
+    assert shown.middle == pytest.approx(51.5e3, rel=0.01)
+
+
+@pytest.mark.parametrize("text", ["12.1 V after 10 min", "12.1 V when warm", "12.1 V in the sun"])
+def test_a_remark_behind_a_reading_is_left_alone(text: str) -> None:
+    shown = read_shown(text, "V", Meter())
+    assert shown.value == 12.1 and shown.text == text
+
+
+def test_a_stated_tolerance_counts_where_it_is_wider() -> None:
+    assert read_shown("12.0 V ±20%", "V", Meter()).spread == pytest.approx(2.4)
+
+
+@pytest.mark.parametrize("text, unit", [("12 ohm", "V"), ("hot", "V"), ("", "V"), ("1e999 V", "V"), ("nan", "ohm"), ("12 V V", "V")])
+def test_what_is_no_reading_is_told_in_words(text: str, unit: str) -> None:
+    with pytest.raises(QuantityError) as caught:
+        read_shown(text, unit, Meter())
+    assert caught.value.what and "Traceback" not in str(caught.value)
+
+
+@pytest.mark.parametrize(
+    "text, share, counts",
+    [("1 % + 3", 0.01, 3), ("0.5%", 0.005, 0), ("± 2 % + 5 counts", 0.02, 5), ("0,8 % + 2 digits", 0.008, 2), ("", 0.01, 3)],
+)
+def test_accuracy_as_manuals_write_it(text: str, share: float, counts: int) -> None:
+    meter = read_accuracy(text, Meter(0.01, 3, 1e6))
+    assert meter.share == pytest.approx(share) and meter.counts == counts and meter.input == 1e6
+
+
+@pytest.mark.parametrize("text", ["good", "3", "three percent", "1 % + x"])
+def test_what_is_no_accuracy_is_told(text: str) -> None:
+    with pytest.raises(QuantityError, match="no accuracy"):
+        read_accuracy(text, Meter())
+
+
+def band(low: float, high: float, unit: str = "V") -> Result:
+    middle = low if math.isinf(high) else (low + high) / 2
+    return Result("x", unit, middle, low, high)
+
+
+@pytest.mark.parametrize(
+    "text, word, ok",
+    [("12.0 V", "within", True), ("11.5 V", "low", False), ("13.0 V", "high", False), ("11.79 V", "within", True)],
+)
+def test_verdict_allows_for_the_meter(text: str, word: str, ok: bool) -> None:
+    """Band 11.9 to 12.1 V; 11.79 V on the 20 V range is good for ±0.15 V."""
+    found = verdict(read_shown(text, "V", Meter()), band(11.9, 12.1))
+    assert (found.word, found.ok) == (word, ok)
+
+
+def test_verdicts_of_open_and_short() -> None:
+    assert verdict(read_shown("open", "ohm", Meter()), band(9e3, 11e3, "ohm")).word == "open"
+    assert verdict(read_shown("short", "ohm", Meter()), band(9e3, 11e3, "ohm")).word == "short"
+    assert verdict(read_shown("never", "s", Meter()), band(1.0, math.inf, "s")).ok
+
+
+def test_difference_in_figures() -> None:
+    """17.4 V where 15.0 V is expected: 2.4 V, which is 16 %."""
+    found = verdict(read_shown("17.4 V", "V", Meter()), band(14.0, 16.0))
+    assert found.difference == "+2.40 V (+16 %)"
