@@ -11,7 +11,7 @@ import itertools
 import math
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeGuard
 
 if TYPE_CHECKING:
     from generator.circuit.block import Point, Value
@@ -57,7 +57,7 @@ class _Box:
         return found
 
 
-def exists(value: float | None, unit: str) -> bool:
+def exists(value: float | None, unit: str) -> TypeGuard[float]:
     """Whether a value is one: finite, or a time that never comes, or the resistance of an open part."""
     return value is not None and (math.isfinite(value) or (value == math.inf and unit in ("s", "ohm")))
 
@@ -160,7 +160,8 @@ def _climb(box: _Box, corners: list[tuple[tuple[float, ...], dict[str, float]]],
     for _ in range(4):
         before = best
         for i in range(len(place)):
-            share, reached = _along(lambda s, i=i: height(place[:i] + (s,) + place[i + 1 :]), place[i])
+            before_it, after_it = place[:i], place[i + 1 :]
+            share, reached = _along(lambda s: height((*before_it, s, *after_it)), place[i])  # noqa: B023 - used at once
             if reached > best:
                 place, best = place[:i] + (share,) + place[i + 1 :], reached
         if best <= before + abs(before) * 1e-9:

@@ -115,13 +115,15 @@ class _Builder:
             if param is not None and param.shape in ("value", "load") and isinstance(entry, str):
                 found = self._reference(name, key, entry)
                 if found is _BROKEN:
-                    return self._still_read(kind, name, given, key)
+                    self._still_read(kind, name, given, key)
+                    return None
                 if found is not None:
                     references[key] = (entry, found)  # type: ignore[assignment]
             elif param is not None and param.shape == "cut_points" and isinstance(entry, Mapping):
                 cuts = self._cut_references(name, key, entry)
                 if cuts is None:
-                    return self._still_read(kind, name, given, key)
+                    self._still_read(kind, name, given, key)
+                    return None
                 references |= cuts
         inputs, troubles = read_inputs(kind, given, references, self.mains)
         self.troubles += [t.under(name) for t in troubles]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from typing import Any
 
 from generator.circuit.block import Block, Check, Failure, Result
@@ -89,7 +90,7 @@ def _margin(check: Check) -> str:
     return f" ({abs(check.margin) * 100:.0f} % {'in hand' if check.margin >= 0 else 'over'})"
 
 
-def _table(head: tuple[str, ...], rows: list[tuple[str, ...]]) -> list[str]:
+def _table(head: tuple[str, ...], rows: Sequence[tuple[str, ...]]) -> list[str]:
     widths = [max(len(row[i]) for row in [head, *rows]) for i in range(len(head) - 1)]
     return [
         "  " + "  ".join([cell.ljust(width) for cell, width in zip(row, widths)] + [row[-1]]).rstrip() for row in [head, *rows]

@@ -44,8 +44,9 @@ def facts_from(data: dict[str, Any]) -> Facts:
     """Facts out of what as_data() gave. Raises TypeError, KeyError for anything else."""
     record = data["record"]
     if record is not None:
-        tuples = {k: tuple(v) if isinstance(v, list) else v for k, v in record.items()}
-        record = Record(**{**tuples, "causes": tuple(Cause(**cause) for cause in record["causes"])})
+        tuples: dict[str, Any] = {k: tuple(v) if isinstance(v, list) else v for k, v in record.items()}
+        tuples["causes"] = tuple(Cause(**cause) for cause in record["causes"])
+        record = Record(**tuples)
     problems = tuple(Problem(**problem) for problem in data["problems"])
     return Facts(data["slug"], data["date"], record, problems, tuple(data["photos"]), dict(data["asked"]))
 
@@ -159,9 +160,9 @@ def work_all(
     found = {path: (key, known[key]) for path, key in keys.items() if key in known}
     left = [path for path in paths if path not in found]
     progress(len(found), len(paths))
-    for done, (path, (key, facts, pieces, plain)) in enumerate(_spread(job, left, processes), start=1):
-        store.put(key, facts, pieces)
-        found[path] = (key, plain)
+    for done, (path, (key, packed, pieces, fresh)) in enumerate(_spread(job, left, processes), start=1):
+        store.put(key, packed, pieces)
+        found[path] = (key, fresh)
         progress(len(paths) - len(left) + done, len(paths))
     store.flush()
     return found
