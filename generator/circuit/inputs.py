@@ -10,7 +10,8 @@ from typing import Any
 from generator.circuit import quantity
 from generator.circuit.band import Axis
 from generator.circuit.block import Kind, Mains, Param
-from generator.circuit.parts import CLASSES, DESIGNATOR, Part, PartError, parse_part
+from generator.circuit.part_text import DESIGNATOR
+from generator.circuit.parts import CLASSES, Part, PartError, parse_part
 from generator.circuit.quantity import Quantity, QuantityError
 from generator.problems import Trouble, did_you_mean
 
@@ -98,6 +99,8 @@ def _take_reference(param: Param, reference: tuple[str, Quantity], inputs: Input
     if param.shape == "load":
         inputs.numbers[f"{param.name}_is"] = found.unit
     inputs.add(param.name, found, found.unit)
+    if param.follows_mains:  # the band that it came with is its own
+        inputs.add(f"{param.name}_top", quantity.exactly(found.high, found.unit), found.unit)
 
 
 def _fitting(text: str, found: Quantity, units: tuple[str, ...]) -> Quantity:
@@ -152,11 +155,12 @@ def _take(param: Param, entry: Any, inputs: Inputs, mains: Mains, references: Re
 
 def _take_value(param: Param, text: str, inputs: Inputs, mains: Mains) -> None:
     found = quantity.parse(text, param.unit, positive=not param.signed, zero=param.zero)
-    if param.follows_mains and found.value is not None:
-        low, high = found.low * (1 - mains.band), found.high * (1 + mains.band)
-        inputs.numbers[f"{param.name}_top"] = found.value * (1 + mains.band)
-        inputs.units[f"{param.name}_top"] = found.unit
-        found = Quantity(found.value, low, high, found.unit, found.text, found.toleranced)
+    if param.follows_mains:
+        top = Quantity(found.value, found.low * (1 + mains.band), found.high * (1 + mains.band), found.unit, "", found.toleranced)
+        if top.value is not None:
+            top = replace(top, value=top.value * (1 + mains.band))
+        inputs.add(f"{param.name}_top", top, found.unit)
+        found = replace(found, low=found.low * (1 - mains.band), high=found.high * (1 + mains.band))
     inputs.given[param.name] = found
     if param.exact:
         inputs.numbers[param.name], inputs.units[param.name] = found.middle, found.unit
@@ -196,7 +200,7 @@ def _take_load(param: Param, text: str, inputs: Inputs, mains: Mains) -> None:
     """A load: "120 mA", "0", or a resistor "240 ohm", "R7 240"; a load is exact unless it states a tolerance."""
     try:
         found = quantity.parse(text, "A", zero=True)
-        is_current = re.search(r"A\b", text) is not None or found.value == 0
+        is_current = re.search(r"(?:[Aa]|[Aa][Mm][Pp][Ss]?)(?![A-Za-z])", text) is not None or found.value == 0
     except QuantityError:
         is_current = False
     if is_current:

@@ -7,9 +7,9 @@ from dataclasses import dataclass, field
 from functools import cached_property
 
 from generator.circuit import quantity
+from generator.circuit.part_text import CAPACITOR_WORDS, FUSE_MARK, taken_apart
 from generator.circuit.quantity import Quantity, QuantityError, exactly
 
-DESIGNATOR = re.compile(r"^[A-Z]{1,3}[0-9]{1,4}[A-Za-z]?(?:-[A-Z]{0,3}[0-9]{1,4})?$")
 LONGEST_DESIGNATOR = 9
 LONGEST_PART = 80
 
@@ -17,13 +17,6 @@ LONGEST_PART = 80
 TOLERANCES = {"resistor": 0.05, "potentiometer": 0.05, "film": 0.10, "electrolytic": 0.20, "thermistor": 0.05, "photoresistor": 0.0}
 THERMISTOR_B_TOLERANCE = 0.01
 ELECTROLYTIC_FROM = 1e-6  # F; a capacitor without a word for its type
-
-_CAPACITOR_WORDS = {
-    "electrolytic": "electrolytic", "elko": "electrolytic", "tantalum": "electrolytic",
-    "film": "film", "ceramic": "film", "polyester": "film", "polypropylene": "film", "paper": "film",
-    "mica": "film", "mlcc": "film", "X1": "film", "X2": "film", "Y1": "film", "Y2": "film", "X": "film",
-    "C0G": "film", "NP0": "film", "X7R": "film", "X5R": "film", "Y5V": "film",
-}  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -46,7 +39,7 @@ CLASSES = {
         PartClass("photoresistor", "ohm", {"gamma": ""}, rating_units=("W", "V")),
         PartClass("potentiometer", "ohm", rating_units=("W", "V")),
         PartClass("inductor", "H", rating_units=("A",)),
-        PartClass("diode", "V", rating_units=("A", "W"), needs_value=False),
+        PartClass("diode", rating_units=("V", "A", "W"), needs_value=False),
         PartClass("zener", "V", rating_units=("W", "A")),
         PartClass("led", "V", rating_units=("A", "W"), needs_value=False),
         PartClass("transistor", "", {"hfe": ""}, rating_units=("A", "V", "W"), needs_value=False),
@@ -119,26 +112,19 @@ def parse_part(text: object, part_class: str) -> Part:
         raise PartError("nothing is stated here", _expected(kind))
     if len(source) > LONGEST_PART:
         raise PartError(f"{source[:24]}... is longer than {LONGEST_PART} characters", _expected(kind))
-    tokens = _tokens(source)
-    designator = ""
-    if DESIGNATOR.match(tokens[0]) and not _is_only_value(tokens, kind):
-        designator = tokens.pop(0)
-        if len(designator) > LONGEST_DESIGNATOR:
-            raise PartError(f"{designator} is too long for a designator", _expected(kind))
+    if _is_only_value(source, kind):
+        return _read(kind, "", [source])
+    designator, tokens = taken_apart(source, part_class, kind.extras)
+    if len(designator) > LONGEST_DESIGNATOR:
+        raise PartError(f"{designator} is too long for a designator", _expected(kind))
     return _read(kind, designator, tokens)
 
 
-def _tokens(source: str) -> list[str]:
-    """Words, with a number and its unit joined ("12 V" -> "12V", "± 5 %" -> "±5%")."""
-    joined = re.sub(r"(?:(?<![A-Za-z0-9.,])|(?<=\.\.))([+-]?\d+(?:[.,]\d+)?) (?=(?:[pnuµμmkKMG]?(?:V|A|W|F|H|Ah|ohms?|Ω|Ω)|K|C|°C|%|[pnuµμkM])(?: |$))", r"\1", source)
-    return re.sub(r"(±|\+/-|\+-) ", r"\1", joined).split(" ")
-
-
-def _is_only_value(tokens: list[str], kind: PartClass) -> bool:
-    """`R47` alone is 0.47 ohm (IEC 60062), since a part needs a value more than a designator."""
-    if len(tokens) > 1 or not kind.needs_value:
+def _is_only_value(source: str, kind: PartClass) -> bool:
+    """`R47` alone is 0.47 ohm (IEC 60062), since a part needs a value more than a designator; `R9` alone is no value."""
+    if " " in source or not kind.needs_value or re.fullmatch(r"R\d", source):
         return False
-    return _try_value(tokens[0], kind.unit) is not None
+    return _own_value(source, kind) is not None
 
 
 def _try_value(token: str, unit: str) -> Quantity | None:
@@ -153,7 +139,7 @@ def _read(kind: PartClass, designator: str, tokens: list[str]) -> Part:
     ratings: dict[str, float] = {}
     extras: dict[str, Quantity] = {}
     words: list[str] = []
-    tolerance: float | None = None
+    tolerance: tuple[float, float] | None = None
     if "marked" in tokens:
         at = tokens.index("marked")
         value, used = _marked(tokens[at + 1 :], kind)
@@ -162,18 +148,25 @@ def _read(kind: PartClass, designator: str, tokens: list[str]) -> Part:
     else:
         text_value = None
     for token in tokens:
-        share = re.fullmatch(r"(?:±|\+/-|\+-)?(\d+(?:[.,]\d+)?)%", token)
+        share = _share(token)
         extra = _extra(token, kind)
         if share:
-            tolerance = float(share.group(1).replace(",", ".")) / 100
+            tolerance = share
         elif extra:
             extras[extra[0]] = extra[1].within(THERMISTOR_B_TOLERANCE) if extra[0] == "B" else extra[1]
         elif value is None and kind.unit and (read := _own_value(token, kind)) is not None:
             value = read
+            if (mark := FUSE_MARK.match(token)) and mark.group(4):
+                ratings["V"] = float(mark.group(4)[:-1])
         elif (rating := _rating(token, kind)) is not None:
-            ratings[rating[0]] = rating[1]
+            # of two ratings in one unit ("275VAC 630VDC") the lower one is held to
+            ratings[rating[0]] = min(rating[1], ratings.get(rating[0], rating[1]))
+        elif kind.unit in _BY_VALUE and value is not None and (again := _own_value(token, kind)) is not None:
+            raise PartError(f"{value.text} and {again.text}: two values", _expected(kind))
         elif kind.needs_value and re.fullmatch(r"[\d.,]+", token):
             raise PartError(f"{token} is neither the value, a rating nor a tolerance", _expected(kind))
+        elif _PREFIX_AS_WORD.match(token):
+            raise PartError(f"{token}: prefixes are written as letters", "p, n, u, m, k, M")
         else:
             words.append(token)
     if value is None and kind.needs_value:
@@ -182,15 +175,39 @@ def _read(kind: PartClass, designator: str, tokens: list[str]) -> Part:
     return Part(kind.name, designator, value, ratings, extras, tuple(words), " ".join(tokens))
 
 
+_PREFIX_AS_WORD = re.compile(r"(?i:kilo|mega|milli|micro|nano|pico)")
+_BY_VALUE = ("ohm", "F", "H")  # units of parts that are known by their value; their ratings are in other units
+
+
+def _share(token: str) -> tuple[float, float] | None:
+    """A tolerance as shares below and above: "5%", "±5%", "-20%+50%". Raises PartError for 100 % and more."""
+    both = re.fullmatch(r"(?:±|\+/-|\+-)?(\d+(?:[.,]\d+)?)%", token)
+    uneven = re.fullmatch(r"-(\d+)%?/?\+(\d+)%", token)
+    if both:
+        found = [float(both.group(1).replace(",", ".")) / 100] * 2
+    elif uneven:
+        found = [float(end) / 100 for end in uneven.groups()]
+    else:
+        return None
+    if found[0] >= 1 or found[1] > 10:
+        raise PartError(f"{token} is no tolerance", "a share below 100 %, such as 5%")
+    return found[0], found[1]
+
+
 def _own_value(token: str, kind: PartClass) -> Quantity | None:
-    if kind.unit in ("ohm", "F", "H"):
+    if kind.unit in _BY_VALUE:
         if not re.match(r"[\d.,R]", token) or re.fullmatch(r"[\d.,]+[VAW]", token):
             return None
+        if kind.unit != "ohm" and re.fullmatch(r"[\d.,]+", token):
+            return None  # "104" on a capacitor is a code, "100" may be picofarads: neither is farads
         return _try_value(token, kind.unit)
+    if kind.name == "fuse" and (mark := FUSE_MARK.match(token)):
+        return _try_value(mark.group(2), "A")
+    if kind.name == "varistor" and not re.fullmatch(r"\d+V(?:AC)?", token):
+        return None  # 431 and 14K275 are codes
     if not re.search(r"\d", token) or re.fullmatch(r"[\d.,]+", token) and kind.unit not in ("V", "A"):
         return None
-    read = _try_value(token, kind.unit)
-    return read
+    return _try_value(token, kind.unit)
 
 
 def _extra(token: str, kind: PartClass) -> tuple[str, Quantity] | None:
@@ -202,10 +219,10 @@ def _extra(token: str, kind: PartClass) -> tuple[str, Quantity] | None:
 
 
 def _rating(token: str, kind: PartClass) -> tuple[str, float] | None:
-    match = re.fullmatch(r"([\d.,]+[pnuµμmkKM]?)(V|A|W)(?:DC|AC|~)?|(\d+)([VAW])(\d+)", token)
+    match = re.fullmatch(r"([\d.,]+[pnuµμmkKM]?)([VAWvaw])(?:DC|AC|dc|ac|~)?|(\d+)([VAW])(\d+)", token)
     if match and match.group(2):
-        read = _try_value(match.group(1) + match.group(2), match.group(2))
-        unit = match.group(2)
+        unit = match.group(2).upper()
+        read = _try_value(match.group(1) + unit, unit)
     elif match:
         unit = match.group(4)
         read = exactly(float(f"{match.group(3)}.{match.group(5)}"), unit)
@@ -228,13 +245,13 @@ def _marked(tokens: list[str], kind: PartClass) -> tuple[Quantity, int]:
 
 
 def _with_tolerance(
-    kind: PartClass, value: Quantity | None, tolerance: float | None, words: list[str], marked: bool
+    kind: PartClass, value: Quantity | None, tolerance: tuple[float, float] | None, words: list[str], marked: bool
 ) -> Quantity | None:
     if value is None or value.is_range:
         return value
     if tolerance is not None:
-        spread = abs(value.middle) * tolerance
-        return Quantity(value.value, value.middle - spread, value.middle + spread, value.unit, value.text, True)
+        below, above = (abs(value.middle) * share for share in tolerance)
+        return Quantity(value.value, value.middle - below, value.middle + above, value.unit, value.text, True)
     if value.toleranced:
         return value
     return value.within(TOLERANCES.get(tolerance_class(kind.name, value, words), 0.0))
@@ -245,7 +262,7 @@ def tolerance_class(part_class: str, value: Quantity, words: list[str] | tuple[s
     if part_class != "capacitor":
         return part_class
     for word in words:
-        if known := _CAPACITOR_WORDS.get(word) or _CAPACITOR_WORDS.get(word.lower()):
+        if known := CAPACITOR_WORDS.get(word) or CAPACITOR_WORDS.get(word.lower()):
             return known
     return "electrolytic" if value.middle >= ELECTROLYTIC_FROM else "film"
 

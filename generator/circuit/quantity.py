@@ -18,22 +18,27 @@ PREFIXES = {
 
 # What people write -> (the unit we count in, factor). Case matters: m is milli, M is mega.
 UNITS = {
-    "V": ("V", 1.0), "VDC": ("V", 1.0), "VAC": ("V", 1.0), "volt": ("V", 1.0), "volts": ("V", 1.0),
-    "A": ("A", 1.0), "amp": ("A", 1.0), "amps": ("A", 1.0),
-    "ohm": ("ohm", 1.0), "ohms": ("ohm", 1.0), "Ohm": ("ohm", 1.0), "\u03a9": ("ohm", 1.0), "\u2126": ("ohm", 1.0),
-    "R": ("ohm", 1.0),
-    "F": ("F", 1.0), "H": ("H", 1.0),
-    "s": ("s", 1.0), "sec": ("s", 1.0), "min": ("s", 60.0), "h": ("s", 3600.0),
-    "W": ("W", 1.0), "Hz": ("Hz", 1.0), "K": ("K", 1.0),
-    "C": ("°C", 1.0), "°C": ("°C", 1.0), "℃": ("°C", 1.0), "degC": ("°C", 1.0),
+    "V": ("V", 1.0), "v": ("V", 1.0), "VDC": ("V", 1.0), "VAC": ("V", 1.0), "V DC": ("V", 1.0), "V AC": ("V", 1.0),
+    "V~": ("V", 1.0), "volt": ("V", 1.0), "volts": ("V", 1.0),
+    "A": ("A", 1.0), "a": ("A", 1.0), "amp": ("A", 1.0), "amps": ("A", 1.0),
+    "ohm": ("ohm", 1.0), "ohms": ("ohm", 1.0), "\u03a9": ("ohm", 1.0), "\u2126": ("ohm", 1.0), "R": ("ohm", 1.0),
+    "meg": ("ohm", 1e6), "megohm": ("ohm", 1e6), "megohms": ("ohm", 1e6),
+    "F": ("F", 1.0), "mfd": ("F", 1e-6), "H": ("H", 1.0),
+    "s": ("s", 1.0), "sec": ("s", 1.0), "second": ("s", 1.0), "seconds": ("s", 1.0),
+    "min": ("s", 60.0), "minute": ("s", 60.0), "minutes": ("s", 60.0), "h": ("s", 3600.0), "hours": ("s", 3600.0),
+    "W": ("W", 1.0), "w": ("W", 1.0), "watt": ("W", 1.0), "watts": ("W", 1.0),
+    "Hz": ("Hz", 1.0), "hz": ("Hz", 1.0), "K": ("K", 1.0),
+    "C": ("°C", 1.0), "°C": ("°C", 1.0), "° C": ("°C", 1.0), "℃": ("°C", 1.0), "degC": ("°C", 1.0), "deg C": ("°C", 1.0),
     "lux": ("lux", 1.0), "lx": ("lux", 1.0), "%": ("", 0.01),
     "Wh": ("Wh", 1.0), "Ah": ("Ah", 1.0), "1/h": ("1/h", 1.0),
-    "l": ("l", 1.0), "L": ("l", 1.0), "litre": ("l", 1.0), "litres": ("l", 1.0),
+    "l": ("l", 1.0), "L": ("l", 1.0), "litre": ("l", 1.0), "litres": ("l", 1.0), "liter": ("l", 1.0), "liters": ("l", 1.0),
     "kg": ("kg", 1.0), "g": ("kg", 1e-3),
-    "K/W": ("K/W", 1.0), "°C/W": ("K/W", 1.0), "W/K": ("W/K", 1.0), "V/K": ("V/K", 1.0),
+    "K/W": ("K/W", 1.0), "°C/W": ("K/W", 1.0), "W/K": ("W/K", 1.0), "W/°C": ("W/K", 1.0), "V/K": ("V/K", 1.0),
     "J/(kg·K)": ("J/(kg·K)", 1.0), "J/kgK": ("J/(kg·K)", 1.0), "J/(kg K)": ("J/(kg·K)", 1.0),
     "°": ("degree", 1.0), "degree": ("degree", 1.0), "degrees": ("degree", 1.0),
 }  # fmt: skip
+
+_WRITTEN_OUT = re.compile(r"(?i:volts?|amps?|mega?ohms?|meg|ohms?|watts?|seconds?|minutes?|mfd|lit(?:re|er)s?)$")
 
 # unit -> (what it measures, an example, smallest and largest that a household device can show)
 KINDS_OF_VALUE = {
@@ -65,7 +70,8 @@ _NUMBER = r"[+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][+-]?\d+)?"
 _PLAIN = re.compile(rf"^({_NUMBER})\s*(.*)$")
 _LETTER_POINT = re.compile(r"^(\d*)([RVAFLfpnuµμmkKMG])(\d+)\s*(.*)$")
 _TOLERANCE = re.compile(r"\s*(?:±|\+/-|\+-)?\s*(\d+(?:[.,]\d+)?)\s*%\s*$")
-_RANGE = re.compile(r"\s*(?:\.\.|…)\s*")
+_RANGE = re.compile(r"\s*(?:\.\.|…|–)\s*|\s+to\s+")
+_THOUSANDS = re.compile(r"[1-9]\d{0,2},\d{3}")  # "1,000" is a thousand to some and one to others
 
 
 class QuantityError(ValueError):
@@ -122,7 +128,7 @@ def parse(text: object, unit: str, *, positive: bool = True, zero: bool = False)
     zero; zero allows 0. Raises QuantityError with words for people: not a value, another quantity
     ("12 A" for a voltage), absurd (beyond any household device).
     """
-    source = " ".join(str(text).split())
+    source = " ".join(str(text).split()).replace("−", "-")
     if len(source) > 80:
         raise QuantityError(f"{source[:20]}... is too long for a value", _expected(unit))
     ends = _RANGE.split(source)
@@ -163,7 +169,10 @@ def _split_tolerance(source: str, unit: str) -> tuple[str, float | None]:
         return source, None
     if unit == "" and not body.endswith("%") and "±" not in source:
         return source, None  # "12 %" as a share is the value itself
-    return body, float(match.group(1).replace(",", ".")) / 100
+    share = float(match.group(1).replace(",", ".")) / 100
+    if share >= 1:
+        raise QuantityError(f"{source}: a tolerance of 100 % and more is none", _expected(unit))
+    return body, share
 
 
 def _parse_number(body: str, unit: str, source: str) -> tuple[float, bool]:
@@ -174,6 +183,9 @@ def _parse_number(body: str, unit: str, source: str) -> tuple[float, bool]:
     match = _PLAIN.match(text)
     if not match:
         raise QuantityError(f"{source or 'nothing'} is no value", _expected(unit))
+    if _THOUSANDS.fullmatch(match.group(1)):
+        plain, point = match.group(1).replace(",", ""), match.group(1).replace(",", ".").rstrip("0").rstrip(".")
+        raise QuantityError(f"{source}: {match.group(1)} may mean {plain} or {point}", f"write {plain} or {point}")
     number = float(match.group(1).replace(",", "."))
     return _exact(number * _factor(match.group(2), unit, source)), False
 
@@ -185,6 +197,8 @@ def _letter_point(match: re.Match[str], unit: str, source: str) -> float:
     if own:
         if own != unit:
             raise QuantityError(*_wrong_quantity(source, own, unit))
+        if rest.strip():  # "2R2 ohm" says its unit twice
+            _factor(rest, unit, source)
         return number
     return _exact(number * PREFIXES[letter] * _factor(rest, unit, source))
 
@@ -196,6 +210,7 @@ def _exact(value: float) -> float:
 
 def _factor(suffix: str, unit: str, source: str) -> float:
     text = suffix.strip()
+    text = text if text in UNITS else _WRITTEN_OUT.sub(lambda match: match.group().lower(), text)
     if text in UNITS and UNITS[text][0] == unit:
         return UNITS[text][1]
     if text in PREFIXES and unit not in ("°C", "degree"):

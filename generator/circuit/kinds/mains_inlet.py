@@ -21,6 +21,7 @@ VARISTOR_AC = {
     560: 350, 620: 385, 680: 420, 750: 460, 780: 485, 820: 510, 910: 550, 1000: 625,
 }  # fmt: skip
 _DISC = re.compile(r"^(?:\d{1,2}[DNS])?(\d\d)([12])[JKLM]?$")
+_BY_AC = re.compile(r"^S?\d{1,2}K(\d{2,3})$")  # diameter, tolerance, continuous AC volts: S14K275
 
 
 def current_from_power(*, load: float, supply: float, power_factor: float) -> float:
@@ -31,6 +32,8 @@ def current_from_power(*, load: float, supply: float, power_factor: float) -> fl
 def varistor_ac_rating(part: Part) -> tuple[float | None, str]:
     """(continuous AC volts, how it was found). A disc marked 431 is 430 V at 1 mA, not its AC rating."""
     for word in part.text.split():
+        if code := _BY_AC.match(word):
+            return float(code.group(1)), _("marked %(word)s:") % {"word": word}
         if code := _DISC.match(word):
             at_1ma = int(code.group(1)) * 10 ** int(code.group(2))
             known = VARISTOR_AC.get(at_1ma)
@@ -107,6 +110,8 @@ def _across_the_line(block: Block, top: float) -> list[Check]:
         if limit is not None:
             check = within(block.label("varistor"), limit, top, "V", f"{how} {_('sees up to')}".strip(), "continuous AC rating")
             found.append(Check(check.part, check.what, limit > top, margin(limit, top)))
+        else:
+            found.append(Check(block.label("varistor"), "state its continuous AC rating to have it checked, such as 275V", True, None, True))
     return found
 
 

@@ -1,0 +1,85 @@
+"""The text of a part as people write it, taken apart: its designator and the words and figures that are left.
+
+"R9: 4,7 kOhm, 1 %", "1000u/35V C3", "r9 4k7" and "Q1 hFE = 100" come out as one would read them at the bench.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+
+DESIGNATOR = re.compile(r"^[A-Z]{1,3}[0-9]{1,4}[A-Za-z]?(?:-[A-Z]{0,3}[0-9]{1,4})?$")
+LETTERS = {
+    "R", "RV", "VR", "RN", "RT", "C", "L", "D", "ZD", "LD", "LED", "Q", "T", "TR", "TH", "NTC", "LDR", "F", "TF", "S", "SW",
+    "M", "RL", "RLY", "K", "E", "HE", "LP", "LA", "H", "B", "BT", "U", "IC", "DB", "VDR", "MOV",
+}  # fmt: skip  # by which a designator behind the value is known from a type number (IEC 81346 and common practice)
+
+# Words of the type of a capacitor; some look like designators.
+CAPACITOR_WORDS = {
+    "electrolytic": "electrolytic", "elko": "electrolytic", "tantalum": "electrolytic",
+    "film": "film", "ceramic": "film", "polyester": "film", "polypropylene": "film", "paper": "film",
+    "mica": "film", "mlcc": "film", "X1": "film", "X2": "film", "Y1": "film", "Y2": "film", "X": "film",
+    "C0G": "film", "NP0": "film", "X7R": "film", "X5R": "film", "Y5V": "film",
+}  # fmt: skip
+
+# A fuse as its cap is marked: speed, current, breaking capacity, voltage (IEC 60127-2: T3.15AL250V).
+FUSE_MARK = re.compile(r"^(FF|TT|[FMT])(\d+(?:[.,]\d+)?m?A)([LHE])?(\d+V)?$")
+_ALIASES = {"beta": "B", "β": "B", "Β": "B", "γ": "gamma"}
+_UNIT = r"[pnuµμmkKMG]?(?:V(?:AC|DC|~)?|A|W|F|H|Ah|[Oo]hms?|OHMS?|Ω|\u2126)|[pnuµμmkKM]|[Mm]eg|K|C|°C|%"
+_SPACED = re.compile(rf"(?:(?<![A-Za-z0-9.,/])|(?<=\.\.)|(?<= [1-9]/))([+-]?\d+(?:[.,]\d+)?) (?=(?:{_UNIT})(?: |/|$))")
+
+
+def taken_apart(source: str, part_class: str, extras: Iterable[str]) -> tuple[str, list[str]]:
+    """(designator or "", the other words and figures in order) of a part's text.
+
+    extras: names of further values that this class states (hfe, B). A designator comes first or, by its usual letters,
+    anywhere.
+    """
+    names = {name.lower(): name for name in extras}
+    tokens = _tokens(source, names)
+    first = _upper(tokens[0])
+    if DESIGNATOR.match(first) and not _is_no_designator(tokens[0], tokens[1:], part_class, names):
+        return first, tokens[1:]
+    for position, token in enumerate(tokens[1:], 1):
+        letters = re.match(r"[A-Z]*", token)
+        if DESIGNATOR.match(token) and letters and letters.group() in LETTERS:
+            others = tokens[:position] + tokens[position + 1 :]
+            if tokens[position - 1] != "marked" and not _is_no_designator(token, others, part_class, names):
+                return token, others
+    return "", tokens
+
+
+def _tokens(source: str, names: dict[str, str]) -> list[str]:
+    text = re.sub(r"[,;:](?= |$)", "", source.replace("−", "-"))
+    text = re.sub(r"^([A-Za-z]{1,3}\d{1,4}[A-Za-z]?)[=:](?=\S)", r"\1 ", text)  # "R9=10k"
+    text = re.sub(r"^([A-Za-z]{1,3}) (\d{1,4}) (?=\d)", r"\1\2 ", text)  # "R 9 10k"
+    text = re.sub(r"(?<=[A-Za-zΩµμ%])/(?=\d[\d.,]* ?[mkuµ]?[VAW])", " ", text)  # "1000u/35V"
+    text = _SPACED.sub(r"\1", text)
+    text = re.sub(r"(±|\+/-|\+-) ", r"\1", text)
+    for alias, name in _ALIASES.items():
+        if name.lower() in names:
+            text = re.sub(rf"(?<!\S){alias}(?=[\d= ])", name, text)
+    joined = "|".join(re.escape(name) for name in names)
+    if joined:  # "hFE = 100", "B 3950", "B25/85 3435"
+        text = re.sub(rf"(?<!\S)((?i:{joined})(?:\d+/\d+)?)(?: ?= ?| )(?=\d)", r"\1=", text)
+    return text.split(" ")
+
+
+def _upper(token: str) -> str:
+    """A designator in small letters as one in capitals; a small letter behind the number stays ("r9a": "R9a")."""
+    match = re.match(r"[a-z]{1,3}(?=\d)", token)
+    return match.group().upper() + token[match.end() :] if match else token
+
+
+def _is_no_designator(token: str, others: list[str], part_class: str, names: dict[str, str]) -> bool:
+    """Whether a text of a designator's form is something else: hfe100, B3950, X2, T2A."""
+    letters = re.match(r"[A-Za-z]*", token)
+    if letters and letters.group().lower() in names:
+        return True
+    if token[:1].islower() and part_class == "any":
+        return True
+    if part_class == "capacitor":
+        return token.upper() in CAPACITOR_WORDS
+    if part_class == "fuse" and FUSE_MARK.match(token):
+        return not any(FUSE_MARK.match(other) or re.match(r"\d[\d.,]*m?A\d*$", other) for other in others)
+    return False

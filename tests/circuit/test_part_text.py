@@ -1,0 +1,90 @@
+"""Parts and values as people write them at the bench, and texts that could mean two things."""
+
+from __future__ import annotations
+
+import pytest
+
+from generator.circuit.circuit import Mains, build, build_block
+from generator.circuit.parts import PartError, parse_part
+from generator.circuit.quantity import QuantityError, parse
+
+MAINS = Mains()
+
+# Common practice, no source: each line is read as somebody at the bench would read it.
+WRITTEN = [
+    ("capacitor", "C3 35V 1000u", "C3", 1e-3, {"V": 35.0}), ("capacitor", "1000u C3 35V", "C3", 1e-3, {"V": 35.0}),
+    ("capacitor", "C3 1000µF/35V", "C3", 1e-3, {"V": 35.0}), ("capacitor", "c3 1000u 35v", "C3", 1e-3, {"V": 35.0}),
+    ("capacitor", "X2 220n 275 V~ C1", "C1", 220e-9, {"V": 275.0}), ("capacitor", "C3 1000mfd", "C3", 1e-3, {}),
+    ("capacitor", "C1 220n 630VDC 275VAC X2", "C1", 220e-9, {"V": 275.0}), ("capacitor", "100n X7R", "", 100e-9, {}),
+    ("resistor", "R1 0.5W 1M", "R1", 1e6, {"W": 0.5}), ("resistor", "R9 10 kOhm", "R9", 10e3, {}),
+    ("resistor", "R9 1 Meg", "R9", 1e6, {}), ("resistor", "R 9 10k", "R9", 10e3, {}), ("resistor", "R9: 4,7 kΩ, 1 %", "R9", 4700.0, {}),
+    ("resistor", "R9=10k", "R9", 10e3, {}), ("resistor", "R9a 10k 1/4 W", "R9a", 10e3, {"W": 0.25}), ("resistor", "R47", "", 0.47, {}),
+    ("fuse", "F1 T3.15A 250V", "F1", 3.15, {"V": 250.0}), ("fuse", "T3,15AL250V", "", 3.15, {"V": 250.0}),
+    ("fuse", "F1 F2A", "F1", 2.0, {}), ("fuse", "F1A 2A", "F1A", 2.0, {}), ("thermal fuse", "TF1 live 167C", "TF1", 167.0, {}),
+    ("diode", "D6 1N4007 1000V 1A", "D6", None, {"V": 1000.0, "A": 1.0}), ("varistor", "RV1 14K275", "RV1", None, {}),
+    ("led", "red LD1", "LD1", None, {}),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("part_class", "text", "designator", "value", "ratings"), WRITTEN)
+def test_parts_are_read_as_written(part_class: str, text: str, designator: str, value: float | None, ratings: dict[str, float]) -> None:
+    """Designator, value and ratings come out whatever the order and the punctuation."""
+    part = parse_part(text, part_class)
+    assert (part.designator, part.ratings) == (designator, ratings)
+    assert (part.value.middle if part.value else None) == (pytest.approx(value) if value else None)
+
+
+@pytest.mark.parametrize(("part_class", "text", "name", "value"), [
+    ("transistor", "Q1 500mA hFE = 100 45V", "hfe", 100.0), ("transistor", "Q1 hfe 100", "hfe", 100.0),
+    ("mosfet", "Q1 Vth 2V Rds 0R05", "rds", 0.05), ("thermistor", "NTC1 10k B 3950", "B", 3950.0),
+    ("thermistor", "B3950 10k TH1", "B", 3950.0), ("thermistor", "TH1 10k B25/85 3435", "B", 3435.0),
+    ("thermistor", "TH1 10k beta3950", "B", 3950.0), ("photoresistor", "LDR1 10k γ 0,7", "gamma", 0.7),
+])  # fmt: skip
+def test_further_values_with_a_space_or_a_sign_between(part_class: str, text: str, name: str, value: float) -> None:
+    assert parse_part(text, part_class).extras[name].middle == pytest.approx(value)
+
+
+@pytest.mark.parametrize(("part_class", "text"), [
+    ("resistor", "R9"), ("resistor", "R9 1M 2M"), ("resistor", "R9 10k 200%"), ("resistor", "R9 10 kilo ohm"), ("capacitor", "C1 104"),
+    ("capacitor", "C1 100 35V"), ("capacitor", "C1 1,000 µF"), ("resistor", "R9 0R1xyz"), ("capacitor", "C1 220n 330n"),
+])  # fmt: skip
+def test_what_could_mean_two_things_is_refused(part_class: str, text: str) -> None:
+    """A value of which nobody can tell what is meant is told, not guessed."""
+    with pytest.raises(PartError):
+        parse_part(text, part_class)
+
+
+def test_uneven_tolerance_of_old_electrolytics() -> None:
+    """-20/+50 %, as IEC 60062 codes with S (from memory) and old cans spell out."""
+    value = parse_part("C3 1000u -20%+50%", "capacitor").value
+    assert value and (value.low, value.high) == (pytest.approx(0.8e-3), pytest.approx(1.5e-3))
+
+
+@pytest.mark.parametrize(("text", "unit", "value"), [
+    ("12V DC", "V", 12.0), ("230 V AC", "V", 230.0), ("230V~", "V", 230.0), ("12v", "V", 12.0), ("3 Amps", "A", 3.0),
+    ("2000 Watt", "W", 2000.0), ("−20 °C", "°C", -20.0), ("2R2 ohm", "ohm", 2.2), ("2 mW/°C", "W/K", 2e-3), ("90 seconds", "s", 90.0),
+])  # fmt: skip
+def test_units_as_written(text: str, unit: str, value: float) -> None:
+    assert parse(text, unit, positive=unit != "°C").value == pytest.approx(value)
+
+
+def test_a_thousand_or_one_is_asked_back() -> None:
+    """1,000 is a thousand to some and one to others; 0,125 and 4,7 are not."""
+    with pytest.raises(QuantityError, match="1000 or 1"):
+        parse("1,000 V", "V")
+    assert parse("0,125 W", "W").value == 0.125
+
+
+def test_a_secondary_of_which_only_a_range_or_another_value_is_known() -> None:
+    """11 to 13 V on mains of ±10 %: at most 13·1.1·√2 − 2·0.7 V without load (peak rectifier)."""
+    block, troubles = build_block("transformer-supply", {"secondary": "11..13 V", "smoothing": "C3 1000u 35V"}, MAINS)
+    assert block is not None, troubles
+    top = block.values["high_mains_peak"]
+    assert top.value is None and top.high == pytest.approx(13 * 1.1 * 2**0.5 - 1.4)
+    assert block.failures
+    blocks = {
+        "tap": {"kind": "divider", "supply": "24 V", "upper": "1k", "lower": "1k"},
+        "supply": {"kind": "transformer-supply", "secondary": "tap.output", "smoothing": "C3 1000u 35V"},
+    }
+    circuit = build(blocks, MAINS)
+    assert not circuit.troubles and circuit.blocks["supply"].values["peak"].value == pytest.approx(12 * 2**0.5 - 1.4)
