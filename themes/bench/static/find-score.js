@@ -35,7 +35,7 @@
   const letters = (word) => { let bits = 0; for (const c of word) bits |= 1 << (c.codePointAt(0) & 31); return bits; };
   const ones = (bits) => { let n = 0; for (; bits; bits &= bits - 1) n++; return n; };
 
-  const CAUSES = 8; // counted causes that are shown
+  const CAUSES = 6; // counted causes that are shown
   const rounded = (score) => Math.floor(score * 10000 + 0.5) / 10000;
   const byScore = (a, b) => b[0] - a[0] || a[1] - b[1];
   /* The first of a long list, in order, without sorting all of it. */
@@ -250,7 +250,7 @@
 
     similar(token, unfinished) {
       const { constants, text } = this, found = [], length = [...token].length;
-      if (length < (unfinished ? 2 : 4)) return found;
+      if (length < (unfinished ? constants.begun : 4)) return found;
       const bits = letters(token), start = token.slice(0, 4), runs = [], chars = [...token], least = this.core.text.run_least;
       for (let i = 0; i + least <= length; i++) runs.push(chars.slice(i, i + least).join(""));
       this.vocabulary.forEach((word, i) => {
@@ -346,6 +346,7 @@
       const { constants, core } = this;
       const near = this.kindsNear(kind);
       const [tokens, named] = this.askedTerms(near || !kind ? query : `${query}\n${kind}`);
+      // What begins with the last word counts, unless the query goes on after it.
       const last = query.slice(-1).trim() && (near || !kind) ? this.text.tokens(query.slice(-200)).at(-1) : "";
       const text = await this.texts(tokens, named, last || "");
       const say = this.say(near);

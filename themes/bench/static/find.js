@@ -44,7 +44,7 @@
   const words = part("words"), kind = part("kind");
   const places = { status: part("status"), filters: part("filters"), causes: part("causes"), results: part("results") };
   const FILTERS = ["kind", "outcome", "part", "block", "bench"];
-  const SHOWN = 20, VALUES = 8;
+  const SHOWN = 10, VALUES = 8;
   let filters = {}, turn = 0, settled = true, announced = 0;
   document.documentElement.dataset.findScripts = "";
 
