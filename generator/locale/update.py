@@ -1,0 +1,201 @@
+"""Bring the catalogues up to date with the texts of the program and the theme: python -m generator.locale.update [LANGUAGE]
+
+Collected are the texts marked with _() in Python and in templates; the texts that kinds of block declare (from the
+live objects, so that a kind is written without marks); and in the files of circuit/ the constant texts of checks,
+remarks and drawings, which are translated where they are shown. A language that has no catalogue yet is begun.
+Maintenance only: nothing in the program imports this.
+"""
+
+from __future__ import annotations
+
+import ast
+import io
+import sys
+from collections.abc import Iterable, Iterator
+from pathlib import Path
+
+from babel.messages.catalog import Catalog
+from babel.messages.extract import extract_from_dir
+from babel.messages.pofile import read_po, write_po
+
+from generator.circuit import catalogue
+from generator.circuit.block import MODES, Kind
+from generator.circuit.marking_tables import COLOURS, DIELECTRIC_WORDS
+from generator.circuit.parts import CLASSES
+from generator.diagnosis.cautions import CAUTIONS
+from generator.diagnosis.proof import EXPECTED, SOURCE
+from generator.language import LOCALES
+from generator.site.catalogue import GROUPS
+from generator.site.theme import theme_folder
+
+PACKAGE = Path(__file__).resolve().parent.parent
+VERDICTS = ("within", "low", "high", "open", "short")  # diagnosis/readings.py
+Message = tuple[str, "str | tuple[str, str]"]  # (context, text or (one, many))
+
+# Calls in circuit/ whose constant texts are shown: function -> which arguments (keyword arguments by name).
+SHOWN = {
+    "Check": (0, 1), "within": (0, 4, 5, "limit_is"), "at_least": (0, 4, 5, "least_is"), "rating": (4,), "named": (2,), "_named": (2,),
+    "at_tap_line": (2,), "label_of": (1,),
+}  # fmt: skip
+
+
+def template() -> Catalog:
+    """Every text that a catalogue has to have."""
+    found = Catalog(fuzzy=False)
+    for context, text in sorted(set(messages()), key=str):
+        found.add(text, context=context or None)
+    return found
+
+
+def messages() -> Iterator[Message]:
+    """(context, text) of every text that is shown."""
+    yield from _marked()
+    for kind in catalogue.all_kinds():
+        yield from (("", text) for text in _declared(kind))
+    for path in sorted((PACKAGE / "circuit").rglob("*.py")):
+        yield from (("", text) for text in _constants(ast.parse(path.read_text("utf-8"))))
+    yield from (("failure", mode) for modes in MODES.values() for mode in modes)
+    yield from (("verdict", word) for word in VERDICTS)
+    for caution in CAUTIONS.values():
+        yield from (("", caution.title), ("", caution.words))
+    tests = [test for expected in EXPECTED.values() for test in expected]
+    words = (*GROUPS, *tests, SOURCE, *COLOURS, *DIELECTRIC_WORDS.values(), *CLASSES, "rated", "needs")  # the last: defaults of ratings.py
+    yield from (("", word) for word in words)
+
+
+def _marked() -> Iterator[Message]:
+    """Texts marked in Python and in the theme's templates, by Babel's own extractors."""
+    for folder, pattern, method in ((PACKAGE, "**.py", "python"), (theme_folder() / "templates", "**.html", "jinja2.ext:babel_extract")):
+        for _file, _line, text, _comments, context in extract_from_dir(folder, [(pattern, _extractor(method))], {}):
+            yield (context or "", text)
+
+
+def _extractor(method: str) -> object:
+    if ":" not in method:
+        return method
+    from jinja2.ext import babel_extract
+
+    return babel_extract
+
+
+def _declared(kind: Kind) -> Iterator[str]:
+    """What a kind says of itself, its parameters, values and parts."""
+    values = (*kind.values, *(kind.cut_values() if kind.cut_values else ()))
+    texts = [kind.title, kind.what, kind.assumes]
+    for param in kind.params:
+        texts += [param.what, param.called if param.shape in ("part", "parts", "load", "choice", "value") else ""]
+        texts += [param.name.capitalize() if param.shape == "lines" else ""]
+    for value in values:
+        texts += [value.what, value.at, value.source, value.name.replace("_", " ")]
+    texts += [extra.role for extra in kind.extra_parts]
+    yield from (text for text in texts if _worded(text))
+
+
+def _constants(tree: ast.Module) -> Iterator[str]:
+    """Constant texts of checks, remarks and drawings in a file of circuit/."""
+    texts: list[str] = []
+    constants = {
+        target.id: node.value
+        for node in tree.body if isinstance(node, ast.Assign)
+        for target in node.targets if isinstance(target, ast.Name)
+    }  # fmt: skip
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Call) and isinstance(node.func, ast.Name):
+            texts += _shown_arguments(node, node.func.id)
+        elif isinstance(node, ast.FunctionDef) and node.name == "fail":
+            texts += _remarks(node, constants)
+    # A role on its way to a check through a local name: what, text, limit_is.
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Assign) and any(isinstance(t, ast.Name) and t.id == "what" for t in node.targets):
+            texts += _strings(node.value)
+        elif isinstance(node, ast.Assign) and _names(node.targets) >= {"limit_is"}:
+            texts += _strings(node.value)
+        elif isinstance(node, (ast.For, ast.comprehension)) and _names([node.target]) & {"what", "name", "heats", "sees"}:
+            texts += [text for text in _strings(node.iter) if " " in text or text in ("input", "output", "carries")]
+    yield from (text for text in texts if _worded(text))
+
+
+def _names(targets: Iterable[ast.expr]) -> set[str]:
+    return {node.id for target in targets for node in ast.walk(target) if isinstance(node, ast.Name)}
+
+
+def _shown_arguments(call: ast.Call, name: str) -> list[str]:
+    if name == "Line":
+        style = call.args[1].value if len(call.args) > 1 and isinstance(call.args[1], ast.Constant) else ""
+        return _strings(call.args[0]) if style == "r" else []
+    places = SHOWN.get(name, ())
+    chosen = [call.args[n] for n in places if isinstance(n, int) and n < len(call.args)]
+    chosen += [word.value for word in call.keywords if word.arg in places]
+    return [text for argument in chosen for text in _strings(argument)]
+
+
+def _remarks(function: ast.FunctionDef, constants: dict[str, ast.expr]) -> list[str]:
+    """The remarks of a kind's fail(): what it returns, and what stands in the tables that it looks them up in."""
+    texts = []
+    modes = {mode for found in MODES.values() for mode in found}
+    for node in [function, *(constants[name] for name in _names([ast.Tuple(elts=_expressions(function))]) & constants.keys())]:
+        texts += [text for text in _strings(node) if " " in text and text not in modes]
+    return texts
+
+
+def _expressions(function: ast.FunctionDef) -> list[ast.expr]:
+    return [node for node in ast.walk(function) if isinstance(node, ast.expr)]
+
+
+def _strings(node: ast.AST) -> list[str]:
+    """Constant texts in an expression, but for those that _() has marked, and subscripts."""
+    if isinstance(node, ast.Constant):
+        return [node.value] if isinstance(node.value, str) else []
+    if isinstance(node, ast.JoinedStr) or isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id == "_":
+        return []
+    if isinstance(node, ast.Compare) or isinstance(node, ast.Call) and not isinstance(node.func, ast.Attribute):
+        return []
+    return [text for child in ast.iter_child_nodes(node) for text in _strings(child)]
+
+
+def _worded(text: str) -> bool:
+    """Whether there is a word in it; "0 V", "L", "+" and "555" are the same in every language."""
+    return any(len(word) > 2 and word.isalpha() for word in text.replace("-", " ").replace(",", " ").split())
+
+
+def update(language: str) -> tuple[int, int]:
+    """Write a catalogue anew; returns (texts, those without a translation). What is no longer used is dropped."""
+    path = LOCALES / f"{language}.po"
+    old = Catalog(locale=language)
+    if path.is_file():
+        with path.open("rb") as file:
+            old = read_po(file, locale=language)
+    new = Catalog(locale=language, project="benchlore", header_comment=f"# Texts of benchlore: {language}", fuzzy=False)
+    lacking = 0
+    for message in template():
+        if not message.id:
+            continue
+        known = old.get(message.id if isinstance(message.id, str) else message.id[0], message.context)
+        new.add(message.id, known.string if known else "", context=message.context)
+        lacking += not (known and all([known.string] if isinstance(known.string, str) else known.string))
+    written = io.BytesIO()
+    write_po(written, new, width=100, omit_header=True, sort_output=True)
+    path.write_bytes(HEADER.format(language=language, plural=new.plural_forms).encode() + written.getvalue())
+    return len(new), lacking
+
+
+HEADER = """msgid ""
+msgstr ""
+"Language: {language}\\n"
+"MIME-Version: 1.0\\n"
+"Content-Type: text/plain; charset=utf-8\\n"
+"Content-Transfer-Encoding: 8bit\\n"
+"Plural-Forms: {plural}\\n"
+
+"""
+
+
+def main() -> None:
+    languages = sys.argv[1:] or [path.stem for path in sorted(LOCALES.glob("*.po"))]
+    for language in languages:
+        count, lacking = update(language)
+        print(f"{language}: {count} texts, {lacking} without a translation")
+
+
+if __name__ == "__main__":
+    main()
