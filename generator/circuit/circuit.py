@@ -29,13 +29,14 @@ class Circuit:
     def feeds(self, name: str) -> list[str]:
         """The blocks that take a value of this one, directly or through others, in an order that can be computed."""
         reached: list[str] = []
-        for other in self._in_order():
+        for other in self.in_order():
             givers = {source.split(".", 1)[0] for source in self.blocks[other].sources.values()}
             if givers & {name, *reached}:
                 reached.append(other)
         return reached
 
-    def _in_order(self) -> list[str]:
+    def in_order(self) -> list[str]:
+        """The names of the blocks, each after those whose values it takes."""
         order: list[str] = []
 
         def visit(name: str) -> None:

@@ -21,6 +21,7 @@ DRIFTS = {
 GRID = 6  # steps of the first look along a drift
 NEAR = 0.4  # of the log of the factor: how far beside the best another value is looked for
 HOPELESS = math.asinh(20.0)  # mean misfit beyond which a drift explains nothing
+CLIFF = 3.0  # times the scatter of the sound circuit
 SCATTERS_MOST = 3.0  # times: how much wider a band may get as its middle grows
 
 
@@ -107,11 +108,26 @@ class _Search:
         return best, predicted
 
     def gap(self, x: float, predicted: Prediction) -> float:
-        """How far the worst reading is outside its band, which is taken to be as wide, for its size, as predicted."""
+        """How far the worst reading is outside its band, which is taken to be as wide, for its size, as predicted; on a
+        cliff it is predicted anew."""
+        if self.steep(predicted):
+            anew = self.model.predict(self.at(x))
+            return max(_gap(read, band_of(anew, spot), slack) for (spot, read), slack in zip(self.shown, self.slacks))
         there = self.means(x)
         return max(
             _gap(read, _moved(predicted, spot, there[spot]), slack) for (spot, read), slack in zip(self.shown, self.slacks)
         )
+
+    def steep(self, predicted: Prediction) -> bool:
+        """Whether a reading scatters far more here than in the sound circuit: the value stands on a cliff."""
+        for spot, read in self.shown:
+            here, sound = (sum(abs(shift) for shift in p.shifts[spot].values()) for p in (predicted, self.sound))
+            mean, was = predicted.mean[spot], self.sound.mean[spot]
+            if mean is None or was is None or not (math.isfinite(mean) and math.isfinite(was)):
+                continue
+            if here > CLIFF * (sound * max(1.0, abs(mean / was) if was else 1.0) + read.spread + 0.02 * abs(was)):
+                return True
+        return False
 
     def reach(self, best: float, predicted: Prediction) -> tuple[float, float]:
         """How far the factor may go to either side and the readings still agree, the other parts' tolerances allowed for."""

@@ -62,7 +62,8 @@ def rank(model: Model, shown: Sequence[tuple[Spot, Shown]]) -> list[Fit]:
 def _held(
     hypothesis: Hypothesis, found: Prediction, sound: Prediction, shown: Sequence[tuple[Spot, Shown]], prior: float = 1.0
 ) -> Fit:
-    explains, contradicts = [], []
+    explains: list[Spot] = []
+    contradicts: list[Spot] = []
     expected: dict[Spot, tuple[float, float] | None] = {}
     for spot, read in shown:
         band = band_of(found, spot)

@@ -85,8 +85,13 @@ class Model:
         }
         self._health: dict[str, State] = {n: State(b.point, b.axes) for n, b in circuit.blocks.items()}
         self._feeds: dict[str, list[str]] = {}
+        self._moved: set[str] = set()  # fed, directly or not, by something that a meter sees averaged
         self._sound = Prediction()
         self._sound_means: dict[Spot, float | None] = {}
+        for name in circuit.in_order():
+            if any(self._averaged(*source.split(".", 1)) or source.split(".", 1)[0] in self._moved for source in circuit.blocks[name].sources.values()):
+                self._moved.add(name)
+                self._health[name] = self._fed_state(name, self._health, anew=True)
 
     def relevant(self) -> list[str]:
         """The blocks whose failures can move a spot: those read, and those that feed them."""
@@ -159,27 +164,38 @@ class Model:
         return states
 
     def _failed_state(self, hypothesis: Hypothesis) -> State:
-        block = self.circuit.blocks[hypothesis.block]
+        block, health = self.circuit.blocks[hypothesis.block], self._health[hypothesis.block]
         if hypothesis.factor is not None:
             # a drifted part: its value scaled, with the others' tolerances as they are
             value = getattr(block.point, hypothesis.key)
-            point = block.point.changed(**{hypothesis.key: value * hypothesis.factor})
-            axes = [a for a in block.axes if hypothesis.key not in a.names]
+            point = health.point.changed(**{hypothesis.key: value * hypothesis.factor})
+            axes = [a for a in health.axes if hypothesis.key not in a.names]
             return State(point, axes)
         part_class = next(e[1] for e in block._failing if e[0] == hypothesis.key)
-        return State(block.point, block.axes, (hypothesis.key, part_class, hypothesis.mode))
+        return State(health.point, health.axes, (hypothesis.key, part_class, hypothesis.mode))
 
-    def _fed_state(self, name: str, states: Mapping[str, State]) -> State:
-        """A block whose source has failed somewhere above: its inputs from there are what the failure makes them."""
+    def _averaged(self, giver: str, value: str) -> str:
+        """The value that a slow meter sees in the stead of a worst moment; "" where there is none."""
+        definition = self._definitions.get(giver, {}).get(value)
+        return definition.averages_to if definition else ""
+
+    def _fed_state(self, name: str, states: Mapping[str, State], *, anew: bool = False) -> State:
+        """A block whose source has failed somewhere above: its inputs from there are what the failure makes them.
+
+        anew: whether or not anything has failed. Between a source's worst moment and its average, what is read lies
+        somewhere between what both would give: exactly for a straight line, on one side of it for a bent one.
+        """
         block, state = self.circuit.blocks[name], states[name]
         changes: dict[str, float] = {}
         axes = list(state.axes)
         for parameter, source in block.sources.items():
             giver, _, value = source.partition(".")
-            if states[giver] is self._health.get(giver):
+            averaged = self._averaged(giver, value)
+            if states[giver] is self._health.get(giver) and not (anew and (averaged or giver in self._moved)):
                 continue
-            fed = self._solve(giver, states[giver], states[giver].point).get(value)
-            fed = 0.0 if fed is None else fed
+            solved = self._solve(giver, states[giver], states[giver].point)
+            fed = solved.get(value)
+            fed = 0.0 if fed is None else (fed + solved.get(averaged, fed)) / 2
             if math.isinf(fed) and not _may_be_endless(self._definitions[giver][value].unit):
                 fed = sum(BEYOND) / 2 * abs(self.circuit.blocks[giver].solved.get(value, 0.0))
             names = next((a.names for a in axes if parameter in a.names), (parameter,))
@@ -246,6 +262,10 @@ class Model:
             spot, found = Spot(giver, value), Prediction()
             self._predict_block(giver, states, [spot], found)
             known[value] = found.shifts[spot]
+            if averaged := self._averaged(giver, value):
+                solved = self._solve(giver, states[giver], states[giver].point)
+                between = (solved.get(averaged, 0.0) - solved.get(value, 0.0)) / 2
+                known[value] = {**known[value], ("averaged", giver): between}
         return known[value]
 
     @staticmethod

@@ -13,6 +13,7 @@ from generator.diagnosis.model import Model, Spot
 from generator.diagnosis.readings import OPEN_FROM
 
 MOST_COMPARED = 12
+_AWKWARD = ("in series", "in place of", "unplugged", "taken out", "bridged", "lead", "oscilloscope")
 WORTH = 0.02  # share of the doubt that a reading must remove to be worth naming
 
 
@@ -64,9 +65,15 @@ def _bands(model: Model, fit: Fit, spots: dict[Spot, Value]) -> dict[Spot, tuple
 
 
 def _ease(definition: Value) -> float:
+    """How gladly a reading is taken: cold and safe first, what is dangerous last; what cuts into a circuit or takes a watch
+    after what needs two probes."""
     if definition.hazard == "mains":
-        return 0.6
-    return 1.0 if definition.cold or definition.unit == "ohm" else 0.85
+        ease = 0.6
+    elif definition.hazard:
+        ease = 0.7
+    else:
+        ease = 1.0 if definition.cold or definition.unit == "ohm" else 0.85
+    return ease * (0.93 if definition.unit == "s" or any(words in definition.at for words in _AWKWARD) else 1.0)
 
 
 def _gain(left: Sequence[Fit], expected: Sequence[tuple[float, float] | None], sound: tuple[float, float] | None) -> float:

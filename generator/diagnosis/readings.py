@@ -6,8 +6,8 @@ import math
 import re
 from dataclasses import dataclass
 
-from generator.circuit.quantity import QuantityError, format_value, parse
 from generator.circuit.block import Result
+from generator.circuit.quantity import QuantityError, format_value, parse
 
 OPEN_FROM = 20e6  # ohm; the top range of a hand-held meter, beyond which it shows "open"
 SHORT_BELOW = 1.0  # ohm; test leads and contact, common practice, no source

@@ -18,13 +18,13 @@ from pathlib import Path
 HERE = Path(__file__).resolve().parent
 sys.path[:0] = [str(HERE.parent.parent), str(HERE.parent / "diagnosis")]
 
-from test_drifted_parts import all_drifted  # noqa: E402
-from test_injected_faults import all_cases, confusion, summary  # noqa: E402
+from test_drifted_parts import all_drifted
+from test_injected_faults import all_cases, confusion, summary
 
-from generator.circuit.circuit import Circuit, Mains, build  # noqa: E402
-from generator.diagnosis.helper import helper_data  # noqa: E402
-from generator.diagnosis.judge import Taken, judge  # noqa: E402
-from generator.diagnosis.readings import Meter  # noqa: E402
+from generator.circuit.circuit import Circuit, Mains, build
+from generator.diagnosis.helper import helper_data
+from generator.diagnosis.judge import Taken, judge
+from generator.diagnosis.readings import Meter
 
 REPEATS = 15
 

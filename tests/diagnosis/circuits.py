@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 
-from lab import METER, OPEN, Bench, Failed, Real, Shown, Values
+from lab import METER, OPEN, Failed, Real, Shown, Values
 from network import Network
 
 Measure = Callable[[Values, Failed], Shown]
@@ -361,9 +361,9 @@ def mosfet(drive: float, supply: float, vth: float, rds: float, load: float, pul
     return measure
 
 
-def R(name: str, ohm: float, tolerance: float = 0.05) -> Real:  # noqa: N802 - the symbol of a resistor
+def R(name: str, ohm: float, tolerance: float = 0.05) -> Real:
     return Real(name, "R", ohm, tolerance)
 
 
-def C(name: str, farad: float, tolerance: float = 0.1) -> Real:  # noqa: N802 - the symbol of a capacitor
+def C(name: str, farad: float, tolerance: float = 0.1) -> Real:
     return Real(name, "C", farad, tolerance)

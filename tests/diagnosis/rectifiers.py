@@ -129,7 +129,6 @@ def dropper(output: float, load: float, bridge: bool, frequency: float = 50.0) -
         return plus, minus
 
     def measure(p: Values, failed: Failed) -> Shown:
-        part, mode = failed
         dead_cap, burnt = failed == ("C2", "short"), failed == ("C1", "short") or p["R1"] >= OPEN
 
         def mean_current(at_rail: float) -> float:

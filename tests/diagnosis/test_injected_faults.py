@@ -14,7 +14,6 @@ from collections import Counter
 from dataclasses import dataclass
 from functools import cache
 
-import pytest
 from benches import every_bench
 from lab import SOUND, Bench, Failed, Shown, accuracy, display
 

@@ -7,7 +7,8 @@ import pytest
 from generator.circuit import catalogue
 from generator.circuit.circuit import Mains, build_block
 from generator.diagnosis.cautions import CAUTIONS, DEFER, cautions_for
-from generator.diagnosis.proof import EXPECTED, LIMITS, judge_proof, missing_proof, test_name as named
+from generator.diagnosis.proof import EXPECTED, LIMITS, judge_proof, missing_proof
+from generator.diagnosis.proof import test_name as named
 from generator.notes.record import Proof
 
 # Limits of EN 50678 / VDE 0701 as commonly quoted, from memory: protective conductor 0.3 ohm up to 5 m of cable;

@@ -271,7 +271,7 @@ KIND = Kind(
         Value("ripple", "V", "peak-to-peak ripple under load", "v_top − trough", STEADY_STATE,
               at="across the smoothing capacitor, oscilloscope; a meter's AC range shows about 0.3 of it"),
         Value("trough", "V", "lowest voltage between two crests", "v_off − load·t_off/smoothing", STEADY_STATE,
-              at="across the smoothing capacitor, oscilloscope"),
+              at="across the smoothing capacitor, oscilloscope", averages_to="mean"),
         Value("mean", "V", "what a DC meter shows under load", "area·ripple_frequency", STEADY_STATE,
               at="across the smoothing capacitor, under load"),
         Value("ripple_frequency", "Hz", "frequency of the ripple", "ripple_frequency", "two crests a period with full-wave rectification",
