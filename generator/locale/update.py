@@ -104,14 +104,6 @@ def _constants(tree: ast.Module) -> Iterator[str]:
             texts += _shown_arguments(node, node.func.id)
         elif isinstance(node, ast.FunctionDef) and node.name == "fail":
             texts += _remarks(node, constants)
-    # A role on its way to a check through a local name: what, text, limit_is.
-    for node in ast.walk(tree):
-        if isinstance(node, ast.Assign) and any(isinstance(t, ast.Name) and t.id == "what" for t in node.targets):
-            texts += _strings(node.value)
-        elif isinstance(node, ast.Assign) and _names(node.targets) >= {"limit_is"}:
-            texts += _strings(node.value)
-        elif isinstance(node, (ast.For, ast.comprehension)) and _names([node.target]) & {"what", "name", "heats", "sees"}:
-            texts += [text for text in _strings(node.iter) if " " in text or text in ("input", "output", "carries")]
     yield from (text for text in texts if _worded(text))
 
 

@@ -242,7 +242,7 @@ def _check_problems(note: Note, file: str) -> list[Problem]:
             if check.ok and not check.remark:
                 continue
             severity = HINT if check.ok else WARNING
-            found.append(problem_at(note, file, ("blocks", name), f"{name}: {check.part}: {check.what}", "", severity))
+            found.append(problem_at(note, file, ("blocks", name), f"{name}: {_(check.part)}: {_(check.what)}", "", severity))
     return found
 
 

@@ -204,9 +204,9 @@ def checks(block: Block) -> list[Check]:
         returns = block.point.rectifier == "half-wave"
         drop = block.point.diode_drop if returns else 0.0
         power = (max(output.high, clamp.value.high) + drop) * current
-        what = "takes, with the load off at the top of the mains,"
+        what = _("takes, with the load off at the top of the mains,")
         if returns:
-            what = "takes, both ways, with the load off at the top of the mains,"
+            what = _("takes, both ways, with the load off at the top of the mains,")
         found += rating(block, "clamp", "W", power, what)
         holds = clamp.value.middle - drop
         if abs(holds - output.middle) > 0.1 * output.middle and abs(clamp.value.middle - output.middle) > 0.1 * output.middle:

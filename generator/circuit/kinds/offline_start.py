@@ -69,8 +69,9 @@ def checks(block: Block) -> list[Check]:
     start, current = block.quantity("start_voltage"), block.quantity("start_current")
     assert start is not None and current is not None
     states = (
-        (max(0.0, top - start.low), "turns into heat, at the top of the mains,", "sees, at the top of the mains,"),
-        (top, "turns into heat, at the top of the mains with the capacitor shorted,", "sees, at the top of the mains with the capacitor shorted,"),
+        (max(0.0, top - start.low), _("turns into heat, at the top of the mains,"), _("sees, at the top of the mains,")),
+        (top, _("turns into heat, at the top of the mains with the capacitor shorted,"),
+         _("sees, at the top of the mains with the capacitor shorted,")),
     )  # fmt: skip
     parts = block.inputs["start_resistors"]
     found = []
