@@ -248,3 +248,51 @@ def test_without_readings_there_is_no_doubt() -> None:
 )  # fmt: skip
 def test_ways_of_failing_in_the_trade_s_words(text: str, modes: set[str]) -> None:
     assert modes_said(text) == modes
+
+
+# --- what loads a node ------------------------------------------------------------------------------------------------
+
+
+def test_every_impedance_can_be_worked_out() -> None:
+    """A formula that names what its block has not would be passed over in silence: each comes to ohms, or to no end."""
+    from generator.circuit import catalogue
+    from generator.circuit.block import scope
+    from generator.circuit.circuit import build_block
+    from generator.circuit.working import names_in
+
+    seen = 0
+    for name in catalogue.names():
+        kind = catalogue.kind(name)
+        for changes in ({}, *kind.variants):
+            block, _ = build_block(name, {k: v for k, v in {**kind.example, **changes}.items() if v != ""}, Mains())
+            assert block is not None
+            for definition in block.definitions:
+                if definition.name in block.values and definition.across:
+                    assert definition.across in block.point.__dict__
+                if definition.name not in block.values or not definition.impedance:
+                    continue
+                known = scope({**block.point.__dict__, **block.solved}, definition.name)
+                assert set(names_in(definition.impedance)) <= known.keys(), (name, definition.name)
+                seen += 1
+    assert seen >= 10
+
+
+@pytest.mark.parametrize(
+    "parameters, value, sound, by_hand",
+    [
+        # 470 kΩ above, thermistor unplugged: 12·10/(10 + 0.47)
+        ({"kind": "thermistor-divider", "supply": "12 V", "fixed": "R9 470k 1%", "thermistor": "TH1 220k B4100"}, "open_output", 12.0, 120 / 10.47),
+        # pull-up 1 MΩ and 47 kΩ in series: 12·10/(10 + 1.047)
+        ({"kind": "button-input", "supply": "12 V", "pull_up": "R12 1M", "series": "R13 47k"}, "idle_voltage", 12.0, 120 / 11.047),
+        # a probe beside the capacitor: τ = (1 MΩ∥10 MΩ)·1 µF
+        ({"kind": "rc-delay", "resistor": "R21 1M", "capacitor": "C10 1u film", "supply": "5 V", "threshold": "3 V"}, "time_constant", 1.0, 10 / 11),
+    ],
+)  # fmt: skip
+def test_loaded_readings_by_hand(parameters: dict[str, Any], value: str, sound: float, by_hand: float) -> None:
+    """Thévenin's theorem with 10 MΩ."""
+    of = circuit(x=parameters)
+    assert of.blocks["x"].values[value].value == pytest.approx(sound)
+    unit = of.blocks["x"].values[value].unit
+    found = judged(of, (f"x.{value}", f"{by_hand:.4f} {unit}"))
+    assert found.judged[0].expected and found.judged[0].expected.value == pytest.approx(by_hand, rel=1e-4)
+    assert found.fits[0].hypothesis.block == ""
