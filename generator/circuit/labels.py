@@ -8,6 +8,8 @@ from generator.circuit.quantity import Quantity, format_value
 from generator.circuit.sheet import Line
 from generator.language import _, value_name
 
+SAFETY_CLASSES = {"X", "X1", "X2", "Y", "Y1", "Y2"}  # of capacitors on the mains (IEC 60384-14); a substitute has to keep it
+
 
 def part_label(block: Block, name: str, *, ratings: bool = True) -> list[Line]:
     """Designator (or role), value and ratings of the part behind a parameter, a line each."""
@@ -25,9 +27,13 @@ def label_of(part: Part, role: str, *, ratings: bool = True) -> list[Line]:
     """The same for a part of a list."""
     first = Line(part.designator, "d") if part.designator else Line(role, "r")
     lines = [first, Line(part.label)]
-    if ratings and part.ratings_label:
-        lines.append(Line(part.ratings_label))
-    return lines
+    if ratings:
+        classes = [word for word in part.words if part.part_class == "capacitor" and word.upper() in SAFETY_CLASSES]
+        lines.append(Line(" ".join([part.ratings_label, *classes]).strip()))
+        if part.part_class in ("thermistor", "photoresistor"):
+            curve = (f"{word} {format_value(found.middle, found.unit, 4, trim=True)}" for word, found in part.extras.items())
+            lines.append(Line(" ".join(curve)))
+    return [line for line in lines if line.text]
 
 
 def computed(block: Block, *names: str) -> list[Line]:

@@ -4,18 +4,46 @@ from __future__ import annotations
 
 from typing import Any
 
-from schemdraw.elements import Capacitor, Element2Term, FuseIEC, ResistorIEC
+from schemdraw.elements import Capacitor, Element2Term, FuseIEC, Optocoupler, ResistorIEC
 from schemdraw.segments import Segment, SegmentArc, SegmentCircle
 
 _HEIGHT = 0.25
 
 
-class Varistor(ResistorIEC):
-    """A resistor whose value depends on the voltage: the bent stroke through the box (IEC 60617-4)."""
+# Letters as strokes around their middle, (right, down) on the page, so that they are shapes and no text.
+_U = ([(-0.1, -0.14), (-0.1, 0.06), (-0.05, 0.13), (0.05, 0.13), (0.1, 0.06), (0.1, -0.14)],)
+_MINUS_T = ([(-0.28, 0), (-0.15, 0)], [(0, -0.15), (0, 0.08), (0.05, 0.13), (0.1, 0.13)], [(-0.08, -0.06), (0.1, -0.06)])
+_DEGREE = (0.2, -0.12)
+_AT_FOOT = {False: (-0.8, 0.1), True: (0.1, 0.72)}  # beside the bent stroke's foot: in a column, and in a row (across)
 
-    def __init__(self, **kwargs: Any) -> None:
+
+def _placed(point: tuple[float, float], across: bool) -> tuple[float, float]:
+    """A point of a letter at the foot of a bent stroke, in the symbol's own coordinates, so that it stands upright."""
+    right, down = (a + b for a, b in zip(point, _AT_FOOT[across]))
+    return (right, -down) if across else (down, right)
+
+
+def _written(letter: tuple[list[tuple[float, float]], ...], across: bool) -> list[Segment]:
+    return [Segment([_placed(point, across) for point in stroke], lw=1.5) for stroke in letter]
+
+
+class Varistor(ResistorIEC):
+    """A resistor whose value depends on the voltage: a bent stroke through the box, a U at its foot (IEC 60617-4)."""
+
+    def __init__(self, across: bool = False, **kwargs: Any) -> None:
         super().__init__(**kwargs)
-        self.segments.append(Segment([(-0.05, -0.45), (0.2, -0.45), (0.8, 0.45)]))
+        self.segments.append(Segment([(0, -0.45), (0.2, -0.45), (0.8, 0.45)]))
+        self.segments += _written(_U, across)
+
+
+class NtcThermistor(ResistorIEC):
+    """A resistor whose value falls as it warms: a bent stroke through the box, -t° at its foot (IEC 60617-4)."""
+
+    def __init__(self, across: bool = False, **kwargs: Any) -> None:
+        super().__init__(**kwargs)
+        self.segments.append(Segment([(0, -0.45), (0.2, -0.45), (0.8, 0.45)]))
+        self.segments += _written(_MINUS_T, across)
+        self.segments.append(SegmentCircle(_placed(_DEGREE, across), 0.05, lw=1.5))
 
 
 class ElectrolyticCapacitor(Capacitor):
@@ -77,3 +105,11 @@ class FunctionalUnit(Element2Term):
         super().__init__(**kwargs)
         h = 0.4
         self.segments.append(Segment([(0, 0), (0, h), (2 * h, h), (2 * h, -h), (0, -h), (0, 0), (float("nan"), float("nan")), (2 * h, 0)]))
+
+
+class LevelOptocoupler(Optocoupler):
+    """An optocoupler whose collector is level with the LED's anode, so that both wires run straight."""
+
+    def setup(self) -> None:
+        self.unit = 2 * 25.08 / 36  # the collector lies 25.08 pixels above the transistor's middle, 36 to a unit
+        super().setup()

@@ -21,7 +21,8 @@ TWO_TERMINAL = {
     "zig-zag resistor": ("ResistorIEEE", {}),
     "capacitor": ("Capacitor", {}),
     "electrolytic": ("ElectrolyticCapacitor", {}),
-    "thermistor": ("Thermistor", {}),
+    "thermistor": ("NtcThermistor", {}),
+    "thermistor across": ("NtcThermistor", {"across": True}),
     "photoresistor": ("PhotoresistorIEC", {}),
     "variable resistor": ("ResistorVarIEC", {}),
     "potentiometer": ("PotentiometerIEC", {}),
@@ -57,12 +58,13 @@ DEVICES = {
     "bridge": ("Rectifier", {"fill": False}),
     "transformer": ("Transformer", {"t1": 5, "t2": 5}),
     "amplifier": ("Opamp", {}),
-    "optocoupler": ("Optocoupler", {}),
+    "optocoupler": ("LevelOptocoupler", {}),
     "triac": ("Triac", {}),
 }  # fmt: skip
 
 
 UPRIGHT = {"triac"}  # devices that stand in a column, their start on top
+SCALED = {"n-mosfet": 1.6}  # drawn smaller than its neighbours by schemdraw
 
 
 @dataclass(frozen=True)
@@ -109,6 +111,7 @@ def device(word: str, flip: bool = False, reverse: bool = False) -> Symbol:
     element = element.down().length(LENGTH) if word in UPRIGHT else element.right()
     element = element.flip() if flip else element
     element = element.reverse() if reverse else element
+    element = element.scale(SCALED.get(word, 1.0))
     drawing = _drawing()
     return _symbol(drawing, drawing.add(element))
 

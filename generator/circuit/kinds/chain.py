@@ -49,8 +49,8 @@ def symbol_and_part(part: Part) -> tuple[str, Part]:
 
 
 def _lying(word: str) -> str:
-    """The symbol in a row: a motor's letter stays upright."""
-    return "motor across" if word == "motor" else word
+    """The symbol in a row: its letters stay upright."""
+    return f"{word} across" if word in ("motor", "thermistor") else word
 
 
 def height(items: list[Item]) -> int:

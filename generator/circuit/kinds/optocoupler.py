@@ -127,7 +127,7 @@ def draw(block: Block, sheet: Sheet) -> None:
     sheet.wire(cathode, At(cathode.column, 2, cathode.dx - 10), (0, 2))
     sheet.port(0, 2, [Line("input common", "r")])
     sheet.down("resistor", 3, 0, 1, part_label(block, "pull_up"))
-    sheet.wire(collector, At(3, 1, 0, collector.dy), (3, 1))
+    sheet.wire(collector, (3, 1))
     sheet.wire((3, 1), (4, 1))
     sheet.wire((3, 0), (4, 0))
     sheet.wire(emitter, At(emitter.column, 2, emitter.dx + 10), (4, 2))

@@ -183,7 +183,7 @@ def draw(block: Block, sheet: Sheet) -> None:
     sheet.port(0, 1, [Line("mains", "r"), *computed(block, "primary")])
     sheet.port(0, 2, [Line("mains", "r")])
     column = _RECTIFIERS[str(block.point.rectifier)](block, sheet, coil)
-    sheet.down("electrolytic", column, 0, 3, part_label(block, "smoothing"), segment=(1, 2))
+    sheet.down("electrolytic", column, 0, 3, part_label(block, "smoothing"), segment=(0, 1))
     sheet.tag(column, *computed(block, "peak", "trough"))
     for name in ("bleeder", "load"):
         if block.inputs.get(name) is None:
@@ -193,7 +193,7 @@ def draw(block: Block, sheet: Sheet) -> None:
         sheet.wire((column - 1, 0), (column, 0))
         sheet.wire((column - 1, 3), (column, 3))
         symbol = "resistor" if block.part(name) else "load current"
-        sheet.down(symbol, column, 0, 3, part_label(block, name), segment=(1, 2))
+        sheet.down(symbol, column, 0, 3, part_label(block, name), segment=(0, 1))
     sheet.dot((column, 0), (column, 3))
     for row, name in ((0, "+"), (3, "0 V")):
         sheet.wire((column, row), (column + 1, row))
