@@ -22,7 +22,7 @@ from generator.finding.record import Record
 from generator.finding.search import Column, Found, Reader, search
 from generator.finding.thesaurus import Thesaurus, default
 
-TERM_FILE = 6_000  # characters of a file of terms; one term's notes are never split
+TERM_FILE = 3_000  # characters of a file of terms; one term's notes are never split
 CARDS = 10  # notes in a file of cards
 OFFERED_MOST = 40_000  # words kept for typos; beyond that the rarest are found only as written
 OFFERED_LONGEST = 24

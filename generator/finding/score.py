@@ -51,6 +51,7 @@ CONSTANTS: dict[str, float] = {
     "exact": 1.0,
     "group": 0.7,
     "similar": 0.75,  # times the similarity
+    "begun": 3,  # letters of an unfinished word from which on it counts
     "beginning": 0.8,  # similarity of a word that begins as the last, unfinished one does
     "alike": 0.66,  # least similarity that counts
     "similar_most": 12,  # words like one asked word
@@ -63,7 +64,7 @@ CONSTANTS: dict[str, float] = {
     "prior": 0.005,  # say of a note of the kind that has none of the words
     "base": 0.1,
     "decay": 0.3,
-    "window": 100,  # notes that are put in order by causes; those behind them are not shown
+    "window": 20,  # best notes of each cause that are put in order; those behind them are not shown
     "kind_like": 0.6,  # least likeness of a kind of device
     "kind_near": 0.85,  # and of the likeness of the best one
     "kind_inside": 0.7,  # say of "travel kettle" where the library has "kettle" itself

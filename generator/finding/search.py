@@ -13,7 +13,7 @@ from generator.finding import codec, words
 from generator.finding.causes import CauseCount
 from generator.finding.thesaurus import Thesaurus
 
-CAUSES = 8  # counted causes that are shown
+CAUSES = 6  # counted causes that are shown
 FILTERS = ("cause", "kind", "outcome", "part", "block", "bench")
 
 
@@ -126,7 +126,7 @@ def similar(reader: Reader, token: str, unfinished: bool) -> list[tuple[str, flo
     """Words of the vocabulary like a token, most alike first; those that begin with it, if unfinished."""
     constants = reader.constants
     found: list[tuple[str, float]] = []
-    if len(token) < (2 if unfinished else 4):
+    if len(token) < (constants["begun"] if unfinished else 4):
         return found
     bits = words.letters(token)
     runs = [token[i : i + words.RUN_LEAST] for i in range(len(token) - words.RUN_LEAST + 1)]
@@ -343,7 +343,7 @@ def _answer(reader: Reader, closeness: Mapping[int, float], likely: Sequence[flo
         number = {cause: n for n, cause in enumerate(columns["cause"].names)}
         for cause, held in facets["cause"][:CAUSES]:
             causes.append(CauseCount(cause, held, held / known, reader.card(best_of[number[cause]][1])[7]))
-    results = _mixed(reader, sorted(shown)[: int(reader.constants["window"])])
+    results = _mixed(reader, sorted(shown))
     kinds = [columns["kind"].names[n] for n in sorted(near.get("kind", ()))]
     kinds += [reader.columns["category"].names[n] for n in sorted(near.get("category", ()))]
     return Found(
@@ -356,9 +356,14 @@ def _mixed(reader: Reader, ranked: Sequence[tuple[float, int, float, float]]) ->
     """(-score, note) in an order that shows each likely cause early: its further notes count for less."""
     constants = reader.constants
     seen: dict[int, float] = {}
+    held: Counter[int] = Counter()
     out = []
     for _, n, close, likelihood in ranked:
         mine = reader.causes_of[n]
+        main = mine[0] if mine else -1
+        held[main] += 1
+        if held[main] > constants["window"]:
+            continue
         decay = min((seen.get(cause, 1.0) for cause in mine), default=1.0)
         out.append((-_rounded(close * (constants["base"] + likelihood * decay)), n))
         for cause in mine:

@@ -13,6 +13,7 @@ import contextlib
 import functools
 import gzip
 import http.server
+import itertools
 import random
 import re
 import shutil
@@ -50,9 +51,26 @@ def misspell(text: str, chance: random.Random) -> str:
     return " ".join(words)
 
 
-def library(size: int, seed: int = 5, prose: int = 6) -> tuple[list[Record], Truth]:
-    """A library of repairs as people note them down: four languages, one slip in twelve texts, noise."""
+class Filler:
+    """Invented words, as often as words are in real text (Zipf's law), to give an index a real size."""
+
+    def __init__(self, seed: int = 9, size: int = 30_000) -> None:
+        self.chance = random.Random(seed)
+        syllables = [c + v + e for c in "bdfgklmnprstvw" for v in "aeiou" for e in ("", "n", "r", "s")]
+        self.words = ["".join(self.chance.choices(syllables, k=self.chance.randrange(2, 5))) for _ in range(size)]
+        self.weights = list(itertools.accumulate(1 / (n + 3) for n in range(size)))
+
+    def text(self, length: int) -> str:
+        return " ".join(self.chance.choices(self.words, cum_weights=self.weights, k=length))
+
+
+def library(size: int, seed: int = 5, prose: int = 6, filler: int = 0) -> tuple[list[Record], Truth]:
+    """A library of repairs as people note them down: four languages, one slip in twelve texts, noise.
+
+    filler: invented words added to the prose; a fiftieth of as many go to the symptoms.
+    """
     chance = random.Random(seed)
+    invented = Filler() if filler else None
     records = []
     truth: Truth = {}
     kinds = sorted(THINGS)
@@ -68,6 +86,8 @@ def library(size: int, seed: int = 5, prose: int = 6) -> tuple[list[Record], Tru
             text = chance.choice(SAID[symptom][language])
             said.append(misspell(text, chance) if chance.random() < 1 / 12 else text)
         extra = chance.choice(CHATTER[language])
+        if invented:
+            extra = f"{extra} {invented.text(filler // 50)}".strip()
         make = chance.choice(MAKES)
         records.append(
             Record(
@@ -85,7 +105,8 @@ def library(size: int, seed: int = 5, prose: int = 6) -> tuple[list[Record], Tru
                 part_names=(part,),
                 block_kinds=tuple(chance.sample(["mains-inlet", "heater", "transformer-supply", "motor", "led-indicator"], 2)),
                 bench=chance.choice(["north", "south", "harbour"]),
-                prose=" ".join(chance.sample(PROSE, min(prose, len(PROSE)))) + f" In the end it was the {part}: {failed}.",
+                prose=" ".join(chance.sample(PROSE, min(prose, len(PROSE)))) + f" In the end it was the {part}: {failed}."
+                + (f" {invented.text(filler)}." if invented else ""),
             )
         )
         truth[f"note-{n:05}"] = (kind, frozenset(had), f"{part} {failed}")
@@ -234,15 +255,18 @@ TYPING = """async (words) => {
 }"""
 
 
-def browser(sizes: list[int], prose: int) -> None:
+def browser(sizes: list[int], filler: int) -> None:
     from playwright.sync_api import sync_playwright
 
     asked = ["does not turn on", "keps tripping", "heizt nicht mehr", "cuts out after 10 minutes", "ne charge plus"]
-    print(f"{'notes':>6}{'index':>10}{'files':>7}{'first query':>13}{'further':>10}{'most':>8}{'first result':>14}{'key, median':>13}{'key, 95 %':>11}{'key, again':>12}")
+    print(f"{'notes':>6}{'built':>8}{'index':>10}{'files':>7}{'first query':>13}{'further':>10}{'most':>8}{'first result':>14}{'key, median':>13}{'key, 95 %':>11}{'key, again':>12}")
     with sync_playwright() as playwright:
         chromium = playwright.chromium.launch(executable_path=shutil.which("chromium") or shutil.which("chromium-browser"), args=["--no-sandbox"])
         for size in sizes:
-            index = build_index(library(size, prose=prose)[0])
+            records = library(size, filler=filler)[0]
+            start = time.perf_counter()
+            index = build_index(records)
+            built = time.perf_counter() - start
             with tempfile.TemporaryDirectory() as scratch:
                 site = Path(scratch) / "site"
                 write_page(site, index)
@@ -269,7 +293,7 @@ def browser(sizes: list[int], prose: int) -> None:
                 keys.sort()
                 again.sort()
                 print(
-                    f"{size:>6}{whole / 1000:>7.0f} kB{len(files):>7}{moved[0] / 1000:>10.1f} kB{statistics.mean(moved[1:]) / 1000:>7.1f} kB"
+                    f"{size:>6}{built:>6.1f} s{whole / 1000:>7.0f} kB{len(files):>7}{moved[0] / 1000:>10.1f} kB{statistics.mean(moved[1:]) / 1000:>7.1f} kB"
                     f"{max(moved[1:]) / 1000:>5.1f} kB{first:>11.0f} ms{statistics.median(keys):>10.1f} ms{keys[int(len(keys) * 0.95)]:>8.1f} ms"
                     f"{again[int(len(again) * 0.95)]:>9.1f} ms"
                 )
@@ -283,4 +307,4 @@ if __name__ == "__main__":
     chosen = parser.parse_args()
     quality(chosen.notes)
     if not chosen.quick:
-        browser([100, 1000, 10_000], prose=6)
+        browser([100, 1000, 10_000], filler=150)

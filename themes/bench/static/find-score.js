@@ -38,13 +38,10 @@
   const CAUSES = 6; // counted causes that are shown
   const rounded = (score) => Math.floor(score * 10000 + 0.5) / 10000;
   const byScore = (a, b) => b[0] - a[0] || a[1] - b[1];
-  /* The first of a long list, in order, without sorting all of it. */
-  const foremost = (list, most) => {
-    if (list.length > most) {
-      const least = Float64Array.from(list, (item) => item[0]).sort()[list.length - most];
-      list = list.filter((item) => item[0] >= least);
-    }
-    return list.sort(byScore).slice(0, most);
+  /* The same order for a long list: scores have four places, so that one number holds score and place. */
+  const inOrder = (list) => {
+    const size = list.length;
+    return Array.from(Float64Array.from(list, (item, i) => (100000 - Math.round(item[0] * 10000)) * size + i).sort(), (key) => list[key % size]);
   };
 
   /* words.py */
@@ -415,7 +412,7 @@
       const causes = found.known >= constants.few ? found.facets.cause.slice(0, CAUSES) : [], number = new Map(columns.cause.names.map((cause, n) => [cause, n]));
       const card = async (n) => (await this.file(`c${Math.floor(n / core.cards)}`))[n % core.cards];
       [found.results, found.causes] = await Promise.all([
-        Promise.all(this.mixed(foremost(shown, constants.window)).slice(0, most).map(async ([score, n]) => {
+        Promise.all(this.mixed(inOrder(shown)).slice(0, most).map(async ([score, n]) => {
           const [slug, title, date, kind, symptoms, causes, outcome, foundBy] = await card(n);
           return { slug, title, date, kind, symptoms, causes, outcome, foundBy, score };
         })),
@@ -425,8 +422,13 @@
     }
 
     mixed(ranked) {
-      const { constants, causesOf } = this, seen = new Map();
-      return ranked.map(([, n, close, likelihood]) => {
+      const { constants, causesOf } = this, seen = new Map(), held = new Map();
+      const first = ranked.filter(([, n]) => {
+        const main = causesOf[n][0] ?? -1, soFar = (held.get(main) || 0) + 1;
+        held.set(main, soFar);
+        return soFar <= constants.window;
+      });
+      return first.map(([, n, close, likelihood]) => {
         const mine = causesOf[n], decay = mine.length ? Math.min(...mine.map((c) => seen.get(c) ?? 1)) : 1;
         for (const c of mine) seen.set(c, (seen.get(c) ?? 1) * constants.decay);
         return [rounded(close * (constants.base + likelihood * decay)), n];
