@@ -16,6 +16,7 @@ from generator.language import _
 from generator.problems import did_you_mean
 
 SHOWN_FITS = 6
+WORTH_SHOWING = 0.001  # share below which a failure is not listed
 
 
 @dataclass
@@ -61,7 +62,9 @@ class Found:
             difference = f", {judged.verdict.difference}" if judged.verdict.difference else ""
             lines.append(f"  {judged.taken.value}: {judged.taken.read}, {_(judged.verdict.word)} ({_('expected')} {band}{difference})")
         lines += ["", *judgement.conclusion(), ""]
-        for fit in judgement.fits[:SHOWN_FITS]:
+        for number, fit in enumerate(judgement.fits[:SHOWN_FITS]):
+            if number and fit.score < WORTH_SHOWING:
+                break
             drift = words.drift_text(fit)
             lines.append(f"  {fit.score * 100:5.1f} %  {words.name_of(fit.hypothesis)}" + (f" ({drift})" if drift else ""))
         further = words.next_text(judgement.model, judgement.next)

@@ -127,7 +127,13 @@ def _would_be(model: Model, fit: Fit) -> dict[str, str]:
 
 def _nearest(model: Model, fits: Sequence[Fit]) -> list[str]:
     """The failure that comes nearest, and where it does not fit."""
-    faults = [f for f in fits if f.hypothesis.block and f.contradicts and f.explains]
+    sound = next(f for f in fits if not f.hypothesis.block)
+
+    def moves_it(fit: Fit) -> bool:
+        """Whether it changes anything of what a sound circuit leaves unexplained."""
+        return not all(_alike({spot: fit.expected[spot]}, sound.expected) for spot in sound.contradicts)
+
+    faults = [f for f in fits if f.hypothesis.block and f.contradicts and f.explains and moves_it(f)]
     if not faults:
         return []
     nearest = min(faults, key=lambda f: (len(f.contradicts), -f.log_likelihood))
