@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import ast
 import io
+import re
 import sys
 from collections.abc import Iterable, Iterator
 from pathlib import Path
@@ -25,11 +26,13 @@ from generator.circuit.parts import CLASSES
 from generator.diagnosis.cautions import CAUTIONS
 from generator.diagnosis.proof import EXPECTED, SOURCE
 from generator.language import LOCALES
+from generator.notes.standard import BARRIERS
 from generator.site.catalogue import GROUPS
 from generator.site.theme import theme_folder
 
 PACKAGE = Path(__file__).resolve().parent.parent
 VERDICTS = ("within", "low", "high", "open", "short")  # diagnosis/readings.py
+SHARED = ("rated", "needs", "collector", "drain")  # handed on by ratings.py and switching.py
 Message = tuple[str, "str | tuple[str, str]"]  # (context, text or (one, many))
 
 # Calls in circuit/ whose constant texts are shown: function -> which arguments (keyword arguments by name).
@@ -54,12 +57,12 @@ def messages() -> Iterator[Message]:
         yield from (("", text) for text in _declared(kind))
     for path in sorted((PACKAGE / "circuit").rglob("*.py")):
         yield from (("", text) for text in _constants(ast.parse(path.read_text("utf-8"))))
-    yield from (("failure", mode) for modes in MODES.values() for mode in modes)
+    yield from (("failure", mode) for modes in (*MODES.values(), ("leaky", "intermittent")) for mode in modes)
     yield from (("verdict", word) for word in VERDICTS)
     for caution in CAUTIONS.values():
         yield from (("", caution.title), ("", caution.words))
     tests = [test for expected in EXPECTED.values() for test in expected]
-    words = (*GROUPS, *tests, SOURCE, *COLOURS, *DIELECTRIC_WORDS.values(), *CLASSES, "rated", "needs")  # the last: defaults of ratings.py
+    words = (*GROUPS, *tests, SOURCE, *COLOURS, *DIELECTRIC_WORDS.values(), *CLASSES, *BARRIERS, *SHARED)
     yield from (("", word) for word in words)
 
 
@@ -147,7 +150,7 @@ def _strings(node: ast.AST) -> list[str]:
 
 def _worded(text: str) -> bool:
     """Whether there is a word in it; "0 V", "L", "+" and "555" are the same in every language."""
-    return any(len(word) > 2 and word.isalpha() for word in text.replace("-", " ").replace(",", " ").split())
+    return re.search(r"[^\W\d_]{3}", text) is not None
 
 
 def update(language: str) -> tuple[int, int]:

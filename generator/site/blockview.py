@@ -52,16 +52,12 @@ def cuts_view(block: Block) -> dict[str, Any]:
             cuts.setdefault(cut, {})[name] = result
     columns = list(dict.fromkeys(name for found in cuts.values() for name in found))
     return {
-        "columns": [_called(name) for name in columns],
+        "columns": [value_name(name) for name in columns],
         "rows": [
-            {"name": cut, "cells": [{"column": _called(n), **(value_view(found[n]) if n in found else {"value": ""})} for n in columns]}
+            {"name": cut, "cells": [{"column": value_name(n), **(value_view(found[n]) if n in found else {"value": ""})} for n in columns]}
             for cut, found in cuts.items()
         ],
     }  # fmt: skip
-
-
-def _called(name: str) -> str:
-    return name.replace("_", " ").replace(".", ", ")
 
 
 def value_text(result: Result, form: str) -> str:

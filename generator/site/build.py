@@ -7,7 +7,6 @@ its note's pieces and a small set of facts on the library, and again only where 
 from __future__ import annotations
 
 import hashlib
-import json
 from collections.abc import Callable, Iterator
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
@@ -24,6 +23,8 @@ from generator.notes.text import shown_path
 from generator.problems import ERROR, Problem
 from generator.site import workshop
 from generator.site.pages import Page, find_files, library_pages, note_context, note_path, render_page
+from generator.site.machines import machine_files
+from generator.site.notedata import note_json
 from generator.site.photos import Photos
 from generator.site.replace import NotWritten, Staging
 from generator.site.store import Store, cache_folder
@@ -134,6 +135,9 @@ def _write(build: Build, store: Store, target: Path) -> int:
         for page in library_pages(build.theme, build.config, records, build.thesaurus):
             ledger.add(page)
         _find(build, records, ledger)
+        pages = [path for path in written if path.endswith(".html")]
+        for path, made_from, make in machine_files(build.config, records, pages):
+            ledger.add(Page(path, made_from, make))
         for name, path in build.theme.static_files():
             staging.write(f"static/{name}", path.read_bytes())
         names = sorted({name for _, facts in build.sound for name in facts.photos})
@@ -230,7 +234,7 @@ class _Assembler:
 
             pieces = unpack(workshop.Worker(self.job).work(path)[2])
         page = render_page(self.theme, self.job.config, note_path(slug), "note.html", {"note": pieces, **context})
-        return slug, page, _json(pieces, context["number"])
+        return slug, page, note_json(pieces["data"], context["number"])
 
 
 _assembler: _Assembler | None = None
@@ -245,12 +249,6 @@ def _begin(job: Job) -> None:
 def _assemble(wanted: tuple[str, str, dict[str, Any]]) -> tuple[str, bytes, bytes]:
     assert _assembler is not None
     return _assembler.put_together(wanted)
-
-
-def _json(pieces: dict[str, Any], number: int) -> bytes:
-    """A note for machines: what it says, without markup."""
-    kept = {k: v for k, v in pieces.items() if k not in ("body", "rest", "boards", "headings", "cautions", "helper")}
-    return json.dumps({"number": number, **kept}, ensure_ascii=False, indent=1, sort_keys=True).encode()
 
 
 def _find(build: Build, records: list[Record], ledger: _Ledger) -> None:

@@ -24,7 +24,7 @@ from generator.diagnosis.proof import judge_proof, missing_proof
 from generator.diagnosis.readings import Meter, read_accuracy
 from generator.diagnosis.recorded import Doubt, doubts
 from generator.finding.record import Record
-from generator.language import _, day, localized
+from generator.language import _, day, failure_name, localized
 from generator.notes.config import Config
 from generator.notes.note import Note
 from generator.problems import HINT, WARNING, Problem
@@ -32,6 +32,7 @@ from generator.site.blockview import block_view, value_text
 from generator.site.readingview import judgement_view
 from generator.site.boards import Words, board_html
 from generator.site.markdown import Rendered, render
+from generator.site.notedata import note_data
 from generator.site.photos import Photo, Photos, Refused
 from generator.site.records import record_of
 from generator.site.theme import Theme
@@ -79,6 +80,7 @@ class _Page:
         self.note, self.config, self.theme, self.photos, self.shown_as = note, config, theme, photos, shown_as
         self.blocks = note.circuit.blocks
         self.photo_files: list[str] = []
+        self.picture = ""  # the first photo, for cards that link here
         self._sheets: dict[str, str] = {}
 
     # --- what the prose asks for ----------------------------------------------------------------------------------
@@ -122,6 +124,7 @@ class _Page:
             return None
         photo = self.photos.work(path)
         self.photo_files += photo.files
+        self.picture = self.picture or photo.sizes[-1].jpeg
         return photo
 
     def _title_block(self, block: Block) -> TitleBlock:
@@ -163,9 +166,9 @@ class _Page:
             },
             "symptoms": list(note.symptoms),
             "outcome": note.outcome,
-            "barrier": note.barrier,
+            "barrier": _(note.barrier),
             "faults": [
-                {"part": f.part, "failed": f.failed, "because": f.because, "found_by": f.found_by, "fix": f.fix,
+                {"part": f.part, "failed": failure_name(f.failed), "because": f.because, "found_by": f.found_by, "fix": f.fix,
                  "known": f.part in self.designators()}
                 for f in note.faults
             ],
@@ -187,6 +190,8 @@ class _Page:
                 for p in judge_proof(note.proof, device.plate.protection)
             ],
             "missing_proof": missing_proof(note.proof, device.plate.protection, _is_mains(note), note.outcome),
+            "picture": self.picture,
+            "data": note_data(note, judgement, self.config),
         }  # fmt: skip
 
     def _boards(self) -> list[str]:

@@ -18,6 +18,7 @@ from generator.notes.config import Config
 from generator.site import groups as grouping
 from generator.site.catalogue import GROUPS, kind_view
 from generator.site.groups import FOLDERS, Group, Groups
+from generator.site.machines import head
 from generator.site.theme import Theme
 
 LATEST = 12
@@ -46,7 +47,8 @@ def render_page(theme: Theme, config: Config, path: str, template: str, context:
     """A page; every one knows the library and the way back to the root."""
     root = "../" * path.count("/")
     return theme.render(
-        template, library=library_view(config), root=root, path=path, own=theme.hooks, decimal_mark=decimal_mark(), **context
+        template, library=library_view(config), root=root, path=path, own=theme.hooks, decimal_mark=decimal_mark(),
+        machine=head(config, path, context.get("note")), **context
     ).encode()
 
 

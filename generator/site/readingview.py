@@ -9,7 +9,7 @@ from generator.circuit.quantity import format_band
 from generator.diagnosis import words
 from generator.diagnosis.judge import Judged, Judgement
 from generator.diagnosis.recorded import Doubt
-from generator.language import _, value_name, verdict_name
+from generator.language import _, failure_name, value_name, verdict_name
 
 SHOWN_FITS = 5
 WORTH_SHOWING = 0.005
@@ -24,7 +24,7 @@ def judgement_view(judgement: Judgement, doubted: list[Doubt], circuit: Circuit)
         "fits": [],
         "next": "",
         "hazard": "",
-        "doubts": [{"part": d.part, "failed": d.failed, "reason": d.reason} for d in doubted],
+        "doubts": [{"part": d.part, "failed": failure_name(d.failed), "reason": d.reason} for d in doubted],
     }
     if model is None:
         return view

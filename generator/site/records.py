@@ -9,7 +9,7 @@ from functools import partial
 from pathlib import Path
 
 from generator.finding.record import Cause, Record
-from generator.language import _
+from generator.language import _, failure_name
 from generator.notes.config import Config
 from generator.notes.note import Note
 
@@ -20,7 +20,7 @@ def record_of(note: Note, prose: str) -> Record:
     """The record of a note; prose is its text without markup."""
     names = part_names(note)
     causes = tuple(
-        Cause(f.part, f.failed, f.because, f.found_by, f.fix, names.get(f.part, "")) for f in note.faults
+        Cause(f.part, failure_name(f.failed), f.because, f.found_by, f.fix, names.get(f.part, "")) for f in note.faults
     )
     return Record(
         slug=note.slug,
