@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 from generator.diagnosis.likelihood import agrees, band_of, slack_of
 from generator.diagnosis.model import Hypothesis, Model, Prediction, Spot
@@ -188,7 +189,7 @@ def _moved(predicted: Prediction, spot: Spot, mean: float | None) -> tuple[float
 
 def crossing(f: Callable[[float], float], grid: Sequence[float]) -> float | None:
     """Where f changes its sign along a grid, by halving to 1e-4; None where it does not."""
-    for a, b in zip(grid, grid[1:]):
+    for a, b in pairwise(grid):
         if f(a) * f(b) < 0:
             rising = f(a) < 0
             while b - a > 1e-4:

@@ -8,8 +8,6 @@ import rectifiers as r
 from circuits import C, R
 from lab import Bench, Real
 
-ONE = 1.0
-
 
 def dividers() -> list[Bench]:
     found = []

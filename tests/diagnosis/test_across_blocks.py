@@ -50,7 +50,7 @@ def measured(p: dict[str, float], failed: Failed) -> dict[str, float]:
     out = [_regulated(x, failed) for x in v]
     sensor = [x * p["TH1"] / (p["TH1"] + p["R9"]) for x in out]
     coil, collector = zip(*(_relay(x, y, p, failed) for x, y in zip(v, out)))
-    mean = lambda values: sum(values) / len(values)  # noqa: E731
+    mean = lambda values: sum(values) / len(values)
     return {
         "supply.mean": mean(v), "supply.ripple": max(v) - min(v), "supply.ripple_frequency": 0.0 if dead else 50.0 if half else 100.0,
         "rail.output_voltage": mean(out), "sensor.output_25": mean(sensor), "sensor.resistance_25": math.inf if p["TH1"] >= OPEN else p["TH1"],
