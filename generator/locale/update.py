@@ -18,6 +18,7 @@ from pathlib import Path
 from babel.messages.catalog import Catalog
 from babel.messages.extract import extract_from_dir
 from babel.messages.pofile import read_po, write_po
+from jinja2.ext import babel_extract
 
 from generator.circuit import catalogue
 from generator.circuit.block import MODES, Kind
@@ -32,7 +33,7 @@ from generator.site.theme import theme_folder
 
 PACKAGE = Path(__file__).resolve().parent.parent
 VERDICTS = ("within", "low", "high", "open", "short")  # diagnosis/readings.py
-SHARED = ("rated", "needs", "collector", "drain")  # handed on by ratings.py and switching.py
+SHARED = ("rated", "needs", "collector", "drain", "to")  # defaults of ratings.py; handed on by kinds
 Message = tuple[str, "str | tuple[str, str]"]  # (context, text or (one, many))
 
 # Calls in circuit/ whose constant texts are shown: function -> which arguments (keyword arguments by name).
@@ -67,18 +68,19 @@ def messages() -> Iterator[Message]:
 
 
 def _marked() -> Iterator[Message]:
-    """Texts marked in Python and in the theme's templates, by Babel's own extractors."""
-    for folder, pattern, method in ((PACKAGE, "**.py", "python"), (theme_folder() / "templates", "**.html", "jinja2.ext:babel_extract")):
-        for _file, _line, text, _comments, context in extract_from_dir(folder, [(pattern, _extractor(method))], {}):
-            yield (context or "", text)
-
-
-def _extractor(method: str) -> object:
-    if ":" not in method:
-        return method
-    from jinja2.ext import babel_extract
-
-    return babel_extract
+    """Texts marked in the theme's templates, and in Python, also inside f-strings, where Babel's extractor does not look."""
+    for _file, _line, text, _comments, context in extract_from_dir(theme_folder() / "templates", [("**.html", babel_extract)], {}):
+        yield (context or "", text)
+    for path in sorted(PACKAGE.rglob("*.py")):
+        for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+            if isinstance(node, ast.Call) and isinstance(node.func, ast.Name):
+                texts = [a.value for a in node.args if isinstance(a, ast.Constant) and isinstance(a.value, str)]
+                if node.func.id == "_" and len(texts) == 1:
+                    yield ("", texts[0])
+                elif node.func.id == "ngettext" and len(texts) == 2:
+                    yield ("", (texts[0], texts[1]))
+                elif node.func.id == "pgettext" and len(texts) == 2:
+                    yield (texts[0], texts[1])
 
 
 def _declared(kind: Kind) -> Iterator[str]:

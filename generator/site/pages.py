@@ -15,6 +15,7 @@ from generator.finding.record import Record
 from generator.finding.thesaurus import Thesaurus
 from generator.language import _, decimal_mark
 from generator.notes.config import Config
+from generator.notes.standard import OUTCOMES
 from generator.site import groups as grouping
 from generator.site.catalogue import GROUPS, kind_view
 from generator.site.groups import FOLDERS, Group, Groups
@@ -145,6 +146,8 @@ def _home(theme: Theme, config: Config, records: list[Record], groups: Groups, t
         theme, config, "index.html", "home.html",
         notes=len(records),
         latest=[card(r) for r in newest],
+        outcome_names={outcome: _(outcome) for outcome in OUTCOMES},
+        block_names={kind.name: _(kind.title) for kind in catalogue.all_kinds() if kind.name in groups.blocks},
         kinds=[g.title for g in groups.devices],
         symptoms=_most(groups.symptoms),
         devices=_most(groups.devices),

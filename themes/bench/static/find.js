@@ -37,9 +37,12 @@
     top: "Most often: {cause}", share: "{notes} of {known}", few: "Too few notes to count causes.",
     failed: "The search files cannot be read.", separator: ". ", list: "; ",
     cause: "Cause", kind: "Device", outcome: "Outcome", part: "Part", block: "Circuit", bench: "Bench",
+    names: { outcome: {}, block: {} },
   };
   try { Object.assign(STRINGS, JSON.parse(part("strings").textContent)); } catch { /* the page has none of its own */ }
   const say = (name, values = {}) => STRINGS[name].replace(/\{(\w+)\}/g, (whole, key) => values[key] ?? whole);
+  const named = (sort, value) => STRINGS.names[sort]?.[value] ?? value;
+  const day = (date) => { const lang = document.documentElement.lang || "en"; try { return new Intl.DateTimeFormat(lang === "en" ? "en-001" : lang, { dateStyle: "long", timeZone: "UTC" }).format(new Date(`${date}T00:00:00Z`)); } catch { return date; } };
   const index = window.BenchloreFind.open(form.dataset.findIndex || "find/", form.dataset.findStamp);
   const words = part("words"), kind = part("kind");
   const places = { status: part("status"), filters: part("filters"), causes: part("causes"), results: part("results") };
@@ -74,7 +77,7 @@
       button.setAttribute("aria-pressed", String(filters[name] === value));
       button.dataset.findValue = `${name}:${value}`;
       count.textContent = n;
-      button.append(`${value} `, count);
+      button.append(`${named(name, value)} `, count);
       button.addEventListener("click", () => toggle(name, value));
       item.append(button);
       list.append(item);
@@ -86,7 +89,7 @@
   const show = (found) => {
     const focused = document.activeElement?.dataset.findValue;
     places.results?.replaceChildren(...found.results.map((hit) => copy("result", {
-      slug: hit.slug, title: hit.title, date: hit.date, kind: hit.kind, outcome: hit.outcome, found_by: hit.foundBy,
+      slug: hit.slug, title: hit.title, date: day(hit.date), kind: hit.kind, outcome: named("outcome", hit.outcome), found_by: hit.foundBy,
       symptoms: hit.symptoms.join(say("list")), cause: hit.causes.join(say("list")),
     })));
     places.causes?.replaceChildren(...found.causes.map((count) => copy("cause", {
