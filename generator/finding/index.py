@@ -11,9 +11,9 @@ Files (in the site's folder find/, each one a script that calls benchloreFind(na
 from __future__ import annotations
 
 import hashlib
-import json
 from collections import Counter
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
+from functools import cached_property
 from typing import Any
 
 from generator.finding import codec, score, words
@@ -54,6 +54,14 @@ class Index(Reader):
 
     def shards(self) -> dict[str, bytes]:
         """File name -> content, for the site's folder find/. The same records give the same bytes."""
+        return dict(self._files)
+
+    def stamp(self) -> str:
+        """Changes with the content of the files: for data-find-stamp, so that no browser uses an old copy."""
+        return hashlib.sha256(b"".join(self._files.values())).hexdigest()[:12]
+
+    @cached_property
+    def _files(self) -> dict[str, bytes]:
         data: dict[str, Any] = {"words.js": self.thesaurus.as_data(), "facets.js": self._facets}
         files = term_files(self._terms)
         for n, file in enumerate(files):
@@ -62,7 +70,6 @@ class Index(Reader):
             data[f"c{n}.js"] = self._cards[start : start + CARDS]
         core = dict(self.core)
         core["bounds"] = " ".join(file[0][0] for file in files)
-        core["stamp"] = hashlib.sha256(json.dumps([core, data], sort_keys=True).encode()).hexdigest()[:12]
         data["core.js"] = core
         return {name: codec.script(name[:-3], content) for name, content in sorted(data.items())}
 
@@ -117,13 +124,13 @@ def build_index(records: Iterable[Record], thesaurus: Thesaurus | None = None) -
     causes_of = Column(core["cause"])
     first = [causes_of.sets[place][:1] for place in causes_of.place]
     average = score.agreement(Counter(c for mine in first for c in mine))
-    terms = {}
+    packed: dict[str, tuple[int, str]] = {}
     for term, held in postings.items():
         telling = score.telling(Counter(c for note, _ in held for c in first[note]), average)
-        terms[term] = (score.weight_steps(len(notes), len(held), telling), codec.pack_postings(held, score.LEVELS))
+        packed[term] = (score.weight_steps(len(notes), len(held), telling), codec.pack_postings(held, score.LEVELS))
     kept = sorted(offered, key=lambda term: (-offered[term], term))[:OFFERED_MOST]
     core["vocabulary"] = codec.pack_words(sorted(kept, key=codec.order))
-    return Index(core, thesaurus, terms, [card_of(note) for note in notes], facets)
+    return Index(core, thesaurus, packed, [card_of(note) for note in notes], facets)
 
 
 def count_terms(fields: Mapping[str, tuple[str, ...]], thesaurus: Thesaurus) -> tuple[dict[str, dict[str, int]], dict[str, int]]:
@@ -202,7 +209,7 @@ def columns(notes: list[Record], thesaurus: Thesaurus) -> tuple[dict[str, Any], 
     return core, facets
 
 
-def named_column(values: list[tuple[str, ...]]) -> dict[str, Any]:
+def named_column(values: Sequence[tuple[str, ...]]) -> dict[str, Any]:
     """A column of names; empty names and repeats within a note are left out."""
     lists = [sorted({value for value in mine if value}) for mine in values]
     names = sorted({value for mine in lists for value in mine})

@@ -183,10 +183,12 @@ class StoredReader(Reader):
         file, at = divmod(note, self.core["cards"])
         if file not in self._cards:
             self._cards[file] = self._data(f"c{file}")
-        return self._cards[file][at]
+        card: Sequence[Any] = self._cards[file][at]
+        return card
 
     def facets(self) -> Mapping[str, Any]:
-        return self._data("facets")
+        facets: Mapping[str, Any] = self._data("facets")
+        return facets
 
 
 def as_json(found: Found) -> dict[str, Any]:

@@ -58,7 +58,7 @@ CONSTANTS: dict[str, float] = {
     "symptom": 2.0,
     "device": 1.5,
     "tokens_most": 24,  # words of a query that are looked at
-    "match": 0.35,  # a note matches from this share of the closest note's text on
+    "match": 0.35,  # a note matches from this share of the closest note's text on, or if it has the symptom named
     "sharp": 3.0,  # text to this power is a note's say about the cause
     "outside": 0.1,  # say of a note of another kind, when the kind is given
     "prior": 0.005,  # say of a note of the kind that has none of the words

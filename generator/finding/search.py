@@ -192,6 +192,15 @@ def texts(reader: Reader, tokens: Sequence[str], named: Sequence[str], unfinishe
     return total
 
 
+def showing(reader: Reader, named: Sequence[str]) -> frozenset[int]:
+    """The notes that have the symptom named, however they put it; the rarest, where several are named."""
+    held = [packed for name in named if name[0] == "~" and (packed := reader.packed(name))]
+    if not held:
+        return frozenset()
+    rarest = max(held, key=lambda packed: packed[0])
+    return frozenset(note for note, _ in codec.unpack_postings(rarest[1], int(reader.constants["levels"])))
+
+
 def kinds_near(reader: Reader, kind: str) -> dict[str, dict[int, float]]:
     """What a kind of device stands for: {"kind": {number: say}, "category": {number: say}}.
 
@@ -260,10 +269,11 @@ def search(reader: Reader, query: str, kind: str = "", filters: Mapping[str, str
     text = texts(reader, tokens, named, last[0] if last else "")
     say = _say(reader, near)
     inside = [n for n in range(reader.notes) if say[n] > 0]
-    best = max((text[n] * say[n] for n in inside), default=0.0)
+    best = max((text[n] for n in inside), default=0.0)
     relaxed = False
     if best > 0:
-        matching = [n for n in inside if text[n] * say[n] >= constants["match"] * best]
+        same = showing(reader, named)
+        matching = [n for n in inside if n in same or text[n] >= constants["match"] * best]
     elif near or filters or not reader.notes:
         relaxed = bool(near and tokens)
         matching = inside
@@ -341,8 +351,8 @@ def _answer(reader: Reader, closeness: Mapping[int, float], likely: Sequence[flo
     causes = []
     if known >= reader.constants["few"]:
         number = {cause: n for n, cause in enumerate(columns["cause"].names)}
-        for cause, held in facets["cause"][:CAUSES]:
-            causes.append(CauseCount(cause, held, held / known, reader.card(best_of[number[cause]][1])[7]))
+        for name, held in facets["cause"][:CAUSES]:
+            causes.append(CauseCount(name, held, held / known, reader.card(best_of[number[name]][1])[7]))
     results = _mixed(reader, sorted(shown))
     kinds = [columns["kind"].names[n] for n in sorted(near.get("kind", ()))]
     kinds += [reader.columns["category"].names[n] for n in sorted(near.get("category", ()))]

@@ -304,6 +304,11 @@
       return total;
     }
 
+    showing(named) {
+      const held = named.filter((name) => name[0] === "~").map((name) => this.postings(name)).filter(Boolean);
+      return new Set(held.length ? held.reduce((rarest, other) => (other.weight > rarest.weight ? other : rarest)).notes : []);
+    }
+
     kindsNear(kind) {
       const { constants, thesaurus, text } = this;
       const parts = (name) => {
@@ -348,11 +353,13 @@
       const text = await this.texts(tokens, named, last || "");
       const say = this.say(near);
       let matching = [], best = 0;
-      for (let n = 0; n < core.notes; n++) if (say[n] > 0) { matching.push(n); best = Math.max(best, text[n] * say[n]); }
+      for (let n = 0; n < core.notes; n++) if (say[n] > 0) { matching.push(n); best = Math.max(best, text[n]); }
       const filtered = Object.values(filters).some(Boolean);
       const found = { results: [], causes: [], total: 0, known: 0, relaxed: false, facets: {}, kinds: [] };
-      if (best > 0) matching = matching.filter((n) => text[n] * say[n] >= constants.match * best);
-      else if (near || filtered) found.relaxed = Boolean(near && tokens.length);
+      if (best > 0) {
+        const same = this.showing(named);
+        matching = matching.filter((n) => same.has(n) || text[n] >= constants.match * best);
+      } else if (near || filtered) found.relaxed = Boolean(near && tokens.length);
       else return found;
       const share = text.map((value) => (best > 0 ? Math.min(1, value / best) : 0));
       const likely = this.likelyCauses(share, say, Boolean(near));

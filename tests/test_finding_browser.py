@@ -1,0 +1,141 @@
+"""The search in a browser, from a folder opened as file://: as Python finds, and by keyboard alone."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from generator.finding.index import Index, build_index
+from generator.finding.record import Cause, Record
+
+sys.path.insert(0, str(Path(__file__).parent / "benchmarks"))
+pytestmark = pytest.mark.browser
+
+NASTY = "<img src=x onerror=\"document.title='run'\">"
+
+
+@pytest.fixture(scope="module")
+def index() -> Index:
+    import finding
+
+    records = finding.library(400)[0]
+    records.append(Record("nasty", NASTY, "2026-01-01", "theremin", symptoms=("wails </script>\u2028",), causes=(Cause(NASTY, "open"),)))
+    records.append(Record("scripts", "電源が入らない", "2026-01-01", "ラジオ", symptoms=("не включается", "لا يعمل")))
+    return build_index(records)
+
+
+@pytest.fixture
+def page(browser: Any, index: Index, tmp_path: Path) -> Iterator[Any]:
+    import finding
+
+    finding.write_page(tmp_path / "site", index)
+    page = browser.new_page()
+    wrong: list[str] = []
+    page.on("pageerror", lambda error: wrong.append(str(error)))
+    page.goto((tmp_path / "site" / "index.html").as_uri())
+    yield page
+    page.close()
+    assert wrong == []
+
+
+def settle(page: Any, state: str = "done") -> None:
+    page.wait_for_selector(f"form[data-find-state={state}]")
+
+
+def test_browser_and_terminal_find_the_same(page: Any, index: Index) -> None:
+    """One definition of the score: order, scores, causes, counts, filters, on what people type."""
+    from finding_data import QUERIES
+
+    asked = [(words, kind, {}) for _, words, kind, _ in QUERIES]
+    asked += [("", "kettle", {}), ("zzzz", "kettle", {}), ("dead", "nothing known", {}), ("flick", "", {}), ("thermostt fu", "", {}),
+              ("dead", "", {"outcome": "fixed"}), ("no heat", "", {"cause": "thermal fuse open"}), ("", "", {"bench": "north"}),
+              ("電源が入らない", "", {}), ("не включаеться", "", {}), ("لا يعمل", "", {}), ("4,7k", "", {}), ("İstanbul ſtuck ß", "", {}),
+              ("a" * 10_000, "", {}), ("dead 🔥", "", {}), ("</script><b>", "", {}), ("  ", "", {}), ("turns on, but does not heat", "", {})]  # fmt: skip
+    for words, kind, filters in asked:
+        theirs = page.evaluate("([words, kind, filters]) => BenchloreFind.open('find/').search(words, kind, filters)", [words, kind, filters])
+        ours = index.search(words, kind, filters)
+        about = (words[:60], kind, filters)
+        assert [(hit["slug"], hit["score"]) for hit in theirs["results"]] == [(hit.slug, hit.score) for hit in ours.results], about
+        assert (theirs["total"], theirs["known"], theirs["relaxed"]) == (ours.total, ours.known, ours.relaxed), about
+        assert [(c["cause"], c["notes"], c["foundBy"]) for c in theirs["causes"]] == [(c.cause, c.notes, c.found_by) for c in ours.causes], about
+        assert sorted(theirs["kinds"]) == sorted(ours.kinds), about
+        told = {name: [tuple(pair) for pair in pairs] for name, pairs in theirs["facets"].items() if pairs}
+        assert told == {name: list(pairs) for name, pairs in ours.facets.items() if pairs}, about
+
+
+def test_typing_shows_results_and_says_so(page: Any) -> None:
+    page.locator("[data-find-words]").press_sequentially("does not turn on")
+    settle(page)
+    assert page.locator("[data-find-results] > li").count() == 10
+    assert page.locator("[data-find-causes] button").count() > 1
+    page.wait_for_function("() => document.querySelector('[data-find-status]').textContent.includes('notes match')")
+    assert page.get_attribute("[data-find-status]", "aria-live") == "polite"
+
+
+def test_by_keyboard_alone(page: Any) -> None:
+    page.locator("[data-find-words]").focus()
+    page.keyboard.type("flickers")
+    settle(page)
+    focused = "document.activeElement.closest('li') ? [...document.querySelectorAll('[data-find-results] > li')].indexOf(document.activeElement.closest('li')) : -1"
+    for key, place in (("ArrowDown", 0), ("ArrowDown", 1), ("ArrowUp", 0), ("ArrowUp", -1), ("ArrowDown", 0), ("Escape", -1)):
+        page.keyboard.press(key)
+        assert page.evaluate(focused) == place, key
+    assert page.evaluate("document.activeElement.name") == "q"
+    page.locator("[data-find-causes] button").first.focus()
+    page.keyboard.press("Enter")
+    page.wait_for_selector("[data-find-causes] button[aria-pressed=true]")
+    assert "cause=" in page.url
+
+
+def test_address_can_be_shared_and_goes_back(page: Any) -> None:
+    page.locator("[data-find-words]").fill("stays cold")
+    settle(page)
+    page.locator("[data-find-kind]").fill("Wasserkocher")
+    page.keyboard.press("Enter")
+    page.wait_for_function("() => location.search.includes('kind=Wasserkocher')")
+    settle(page)
+    shared = page.url
+    first = page.locator("[data-find-results] > li").first.text_content()
+    page.locator("[data-find-words]").fill("leaks")
+    page.wait_for_function("() => location.search.includes('q=leaks')")
+    page.go_back()
+    page.wait_for_function("() => document.querySelector('[data-find-words]').value === 'stays cold'")
+    assert page.locator("[data-find-kind]").input_value() == "Wasserkocher"
+    page.goto(shared)
+    settle(page)
+    assert page.locator("[data-find-results] > li").first.text_content() == first
+
+
+def test_data_is_text_and_never_markup(page: Any) -> None:
+    page.locator("[data-find-words]").fill("wails")
+    settle(page)
+    assert page.locator("[data-find-results] a").first.text_content() == NASTY
+    assert page.locator("[data-find-results] img, [data-find-causes] img").count() == 0
+    page.locator("[data-find-words]").fill(NASTY)
+    page.wait_for_timeout(100)
+    assert page.title() == "Find"
+
+
+def test_asking_for_nothing_shows_nothing(page: Any) -> None:
+    page.locator("[data-find-words]").fill("dead")
+    settle(page)
+    page.locator("[data-find-words]").fill("")
+    settle(page, "idle")
+    assert page.locator("[data-find-results] > li").count() == 0
+    assert "?" not in page.url
+
+
+def test_a_missing_index_is_told(browser: Any, index: Index, tmp_path: Path) -> None:
+    import finding
+
+    finding.write_page(tmp_path / "site", index)
+    (tmp_path / "site" / "find" / "core.js").unlink()
+    page = browser.new_page()
+    page.goto((tmp_path / "site" / "index.html").as_uri() + "?q=dead")
+    settle(page, "failed")
+    assert "cannot be read" in (page.text_content("[data-find-status]") or "")
+    page.close()

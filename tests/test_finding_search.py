@@ -1,0 +1,228 @@
+"""The index and the search over it: order, causes, filters, kinds of device, and input of any sort."""
+
+from __future__ import annotations
+
+import math
+import random
+import sys
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from generator.finding import codec, score
+from generator.finding.causes import Relations, count_causes, related
+from generator.finding.index import Index, build_index
+from generator.finding.record import Cause, Record
+
+sys.path.insert(0, str(Path(__file__).parent / "benchmarks"))
+
+
+def note(slug: str, kind: str, said: str, part: str = "", failed: str = "", **more: object) -> Record:
+    causes = (Cause(part, failed, found_by=str(more.pop("found_by", ""))),) if part else ()
+    return Record(slug, more.pop("title", said), "2026-01-01", kind, symptoms=(said,), causes=causes, **more)  # type: ignore[arg-type]
+
+
+KETTLES = [
+    note("k1", "kettle", "does not heat", "thermal fuse", "open", found_by="ohmmeter", outcome="fixed"),
+    note("k2", "electric kettle", "stays cold", "Thermal fuse", "open", found_by="ohmmeter", outcome="fixed"),
+    note("k3", "Wasserkocher", "heizt nicht", "switch", "contacts burnt", outcome="end of life"),
+    note("k4", "kettle", "leaks", "seal", "perished", outcome="fixed"),
+    note("r1", "radio", "hums", "electrolytic", "low", bench="north", block_kinds=("transformer-supply",)),
+    note("r2", "radio", "does not turn on", "battery contact", "corroded", bench="south"),
+    note("r3", "radio", "no sound"),
+]
+
+
+@pytest.fixture(scope="module")
+def index() -> Index:
+    return build_index(KETTLES)
+
+
+def slugs(index: Index, words: str, kind: str = "", **filters: str) -> list[str]:
+    return [hit.slug for hit in index.search(words, kind, filters).results]
+
+
+def test_synonyms_in_four_languages_find_the_same(index: Index) -> None:
+    for words in ("does not heat", "stays cold", "wird nicht warm", "ne chauffe plus", "blijft koud", "dosnt heet up"):
+        assert {"k1", "k2", "k3"} <= set(slugs(index, words)), words
+        assert "r1" not in slugs(index, words), words
+
+
+def test_weight_of_a_term_is_that_of_the_textbook() -> None:
+    """Robertson, Zaragoza (2009), section 3.1, with the 1 added that keeps it positive; by hand.
+
+    10 of 100 notes: ln(1 + 90.5/10.5) = ln 9.61905 = 2.26375.
+    """
+    assert score.weight_steps(100, 10, 1.0) * score.WEIGHT_STEP == pytest.approx(2.26375, abs=score.WEIGHT_STEP / 2)
+
+
+def test_level_saturates_as_the_textbook_says() -> None:
+    """tf / (k1 + tf), here by hand: once in a title of mean length 2/(1.2+2) = 0.625; of 15 steps 9.375."""
+    assert score.level({"title": 1}, {"title": 4}, {"title": 4.0}) == 9
+    assert score.level({"title": 1}, {"title": 8}, {"title": 4.0}) < 9
+    assert score.level({"title": 50}, {"title": 50}, {"title": 50.0}) == score.LEVELS
+
+
+def test_agreement_is_simpsons_index() -> None:
+    """Simpson (1949): 3 of one and 1 of another, pairs that agree (3*2 + 1*0) / (4*3) = 0.5."""
+    assert score.agreement({0: 3, 1: 1}) == 0.5
+    assert score.telling({0: 5}, 0.2) > 1 > score.telling(dict.fromkeys(range(30), 1), 0.2)
+
+
+def test_a_word_that_tells_the_cause_weighs_more_than_a_make() -> None:
+    records = [note(f"a{n}", "kettle", f"hums {'Ferrowick' if n % 2 else ''}", "coil", "open") for n in range(10)]
+    records += [note(f"b{n}", "kettle", f"leaks {'Ferrowick' if n % 2 else ''}", "seal", f"perished {n}") for n in range(10)]
+    built = build_index(records)
+    hums, make = built.packed("hums"), built.packed("ferrowick")
+    assert hums is not None and make is not None and hums[0] > make[0]
+
+
+@pytest.mark.parametrize("kind", ["kettle", "Electric Kettle", "ketle", "Wasserkocher", "bouilloire", "waterkoker"])
+def test_a_kind_stands_for_what_it_is_called_elsewhere(index: Index, kind: str) -> None:
+    assert set(slugs(index, "", kind)) == {"k1", "k2", "k3", "k4"}
+
+
+def test_kinds_that_share_only_a_common_word_are_apart() -> None:
+    built = build_index([note(f"n{n}", kind, "dead") for n, kind in enumerate(
+        ["coffee machine", "washing machine", "sewing machine", "bread machine", "coffee grinder"])])  # fmt: skip
+    assert built.search("dead", "washing machine").kinds == ("washing machine",)
+    assert built.search("dead", "coffee machine").kinds == ("coffee machine",)
+
+
+def test_a_kind_that_nobody_has_is_read_as_words(index: Index) -> None:
+    found = index.search("hums", "theremin")
+    assert found.kinds == () and [hit.slug for hit in found.results] == ["r1"]
+
+
+def test_words_that_the_kind_does_not_have_give_all_of_the_kind(index: Index) -> None:
+    found = index.search("xylophone", "radio")
+    assert found.relaxed and {hit.slug for hit in found.results} == {"r1", "r2", "r3"}
+
+
+def test_causes_are_counted_over_all_that_match(index: Index) -> None:
+    """By hand: k1 and k2 thermal fuse, k3 switch; k4 leaks and is not among them."""
+    found = index.search("does not heat", "kettle")
+    assert [(c.cause.lower(), c.notes, round(c.share, 3)) for c in found.causes] == [
+        ("thermal fuse open", 2, 0.667), ("switch contacts burnt", 1, 0.333)]  # fmt: skip
+    assert found.causes[0].found_by == "ohmmeter"
+    assert found.known == found.total == 3
+
+
+def test_nothing_is_claimed_from_fewer_than_three(index: Index) -> None:
+    found = index.search("hums")
+    assert found.total == 1 and found.causes == ()
+    assert count_causes(KETTLES[:2]).causes == ()
+    assert count_causes([*KETTLES[:2], KETTLES[6]]).causes == ()
+    assert count_causes(KETTLES[:3]).causes[0].notes == 2
+
+
+def test_each_cause_is_a_filter(index: Index) -> None:
+    assert slugs(index, "does not heat", "kettle", cause="switch contacts burnt") == ["k3"]
+    found = index.search("does not heat", "kettle", {"cause": "switch contacts burnt"})
+    assert len(found.causes) == 2, "the other causes stay, to be chosen instead"
+
+
+def test_filters(index: Index) -> None:
+    assert set(slugs(index, "", "kettle", outcome="fixed")) == {"k1", "k2", "k4"}
+    assert slugs(index, "", "", bench="north") == ["r1"]
+    assert slugs(index, "", "", block="transformer-supply") == ["r1"]
+    assert slugs(index, "", "", part="seal") == ["k4"]
+    assert dict(index.search("", "kettle").facets["outcome"]) == {"fixed": 3, "end of life": 1}
+    with pytest.raises(ValueError, match="known: cause, kind"):
+        index.search("dead", "", {"colour": "red"})
+
+
+def test_likely_causes_come_early() -> None:
+    """Nine say one cause, three another: both stand among the first three."""
+    records = [note(f"a{n}", "lamp", "flickers", "driver", "low") for n in range(9)]
+    records += [note(f"b{n}", "lamp", "flickers", "switch", "worn") for n in range(3)]
+    first = [hit.cause for hit in build_index(records).search("flickers").results[:3]]
+    assert first[0] == "driver low" and "switch worn" in first
+
+
+HOSTILE = ["", " ", "a", "a" * 10_000, "dead " * 3_000, "....,,,!!!", "<script>alert(1)</script>", "\u202eשלום עולם\u202c", "لا يعمل الجهاز", "🔥" * 500,
+           "\x00\x01\ud800", "' OR 1=1 --", "{{supply.peak}}", "~dead =not @kettle", "İıſ", "\n\n\n", "0", "-1e999", "電源が入らない"]  # fmt: skip
+
+
+@pytest.mark.parametrize("words", HOSTILE)
+def test_any_input_is_answered(index: Index, words: str) -> None:
+    for kind in ("", "kettle", words):
+        found = index.search(words, kind)
+        assert found.total >= len(found.results)
+        assert all(math.isfinite(hit.score) for hit in found.results)
+
+
+def test_empty_libraries_and_bare_notes() -> None:
+    assert build_index([]).search("dead", "kettle", {"outcome": "fixed"}).total == 0
+    assert build_index([Record("x", "")]).search("dead").total == 0
+    assert set(build_index([]).shards()) >= {"core.js", "words.js", "facets.js"}
+
+
+def test_same_records_same_bytes(index: Index) -> None:
+    shuffled = list(KETTLES)
+    random.Random(3).shuffle(shuffled)
+    assert build_index(shuffled).shards() == index.shards()
+
+
+@given(st.lists(st.integers(0, 2**30)))
+def test_numbers_survive(numbers: list[int]) -> None:
+    assert codec.unpack(codec.pack(numbers)) == numbers
+
+
+@given(st.dictionaries(st.integers(0, 20_000), st.integers(1, 15)))
+def test_postings_survive(held: dict[int, int]) -> None:
+    postings = sorted(held.items())
+    assert codec.unpack_postings(codec.pack_postings(postings, 15), 15) == postings
+
+
+@given(st.lists(st.text("abcß漢", min_size=1), unique=True))
+def test_words_survive(words: list[str]) -> None:
+    words.sort(key=codec.order)
+    assert codec.unpack_words(codec.pack_words(words)) == words
+
+
+def test_related_notes() -> None:
+    near = related(KETTLES[0], KETTLES)
+    assert [record.slug for record in near.same_symptom] == ["k2", "k3"] or [r.slug for r in near.same_symptom] == ["k3", "k2"]
+    assert [record.slug for record in near.same_part] == ["k2"]
+    assert near.nearest_circuit == ()
+    radios = [note("a", "x", "x", block_kinds=("heater", "mains-inlet")), note("b", "y", "y", block_kinds=("heater", "mains-inlet")),
+              note("c", "z", "z", block_kinds=("heater", "mains-inlet", "motor")), note("d", "w", "w", block_kinds=("lamp",))]  # fmt: skip
+    assert [record.slug for record in related(radios[0], radios).nearest_circuit] == ["b", "c"]
+
+
+def test_relations_look_at_few_notes() -> None:
+    """However large the library, asking for one note looks at bounded lists."""
+    records = [note(f"n{n:05}", "kettle", "does not turn on", "fuse", "open", block_kinds=("heater",)) for n in range(3000)]
+    relations = Relations(records)
+    looked = 0
+    plain = relations._best
+
+    def counting(scores: dict[int, float], me: int, most: int) -> tuple[Record, ...]:
+        nonlocal looked
+        looked = max(looked, len(scores))
+        return plain(scores, me, most)
+
+    relations._best = counting  # type: ignore[method-assign]
+    assert len(relations.of(records[5]).same_symptom) == 5
+    assert looked <= Relations.LONGEST
+
+
+def test_better_than_plain_full_text_search() -> None:
+    """SQLite's FTS5 (BM25, porter) over the same 600 notes, the same queries: see benchmarks/finding.py."""
+    import finding
+    from finding_data import QUERIES
+
+    records, truth = finding.library(600)
+    built, fts = build_index(records), finding.Fts(records)
+
+    def ours(words: str, kind: str) -> list[str]:
+        return [hit.slug for hit in built.search(words, kind).results]
+
+    for with_kind in (False, True):
+        clean = [query for query in QUERIES if query[0] == "clean"]
+        hard = [query for query in QUERIES if query[0] != "clean"]
+        assert finding.measure(ours, clean, truth, with_kind)[1] >= finding.measure(fts.search, clean, truth, with_kind)[1]
+        assert finding.measure(ours, hard, truth, with_kind)[1] >= finding.measure(fts.search, hard, truth, with_kind)[1] + 0.15
