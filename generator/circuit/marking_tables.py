@@ -41,6 +41,8 @@ OTHER_NAMES = {
     "gray": "grey", "purple": "violet", "golden": "gold",
     "BK": "black", "BN": "brown", "RD": "red", "OG": "orange", "YE": "yellow", "GN": "green", "BU": "blue", "VT": "violet",
     "GY": "grey", "WH": "white", "PK": "pink", "GD": "gold", "SR": "silver",  # IEC 60757
+    "schwarz": "black", "braun": "brown", "rot": "red", "gelb": "yellow", "grün": "green", "blau": "blue", "violett": "violet",
+    "grau": "grey", "weiß": "white", "rosa": "pink", "silber": "silver",
 }  # fmt: skip
 
 # Film and ceramic capacitors of the 1960s to 1980s, in pF; from memory.
@@ -134,7 +136,7 @@ def _colours() -> Table:
 
 def _bands() -> Table:
     return _("What each band is"), [_("Bands"), _("Read as"), _("Example"), _("Value")], [
-        ["1", _("black alone: a link"), "black", "0 Ω"],
+        ["1", _("black alone: a link"), _("black"), "0 Ω"],
         _band_row("3", _("digit, digit, multiplier; ±20 %"), "brown black red"),
         _band_row("4", _("digit, digit, multiplier, tolerance"), "yellow violet orange gold"),
         _band_row("5", _("digit, digit, digit, multiplier, tolerance"), "brown black black red brown"),
