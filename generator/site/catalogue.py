@@ -69,17 +69,26 @@ def _variants(kind: Kind) -> list[Block]:
 
 
 def _param(param: Param) -> dict[str, str]:
-    default = param.default
-    shown = {
-        REQUIRED: "", "": "", "mains": _("the library's mains voltage"), "frequency": _("the library's mains frequency"),
-    }.get(default, _("as %(parameter)s") % {"parameter": default[1:]} if default.startswith("=") else default)  # fmt: skip
     return {
         "name": param.name,
         "what": _(param.what),
-        "required": "required" if default == REQUIRED else "optional",
-        "default": shown,
+        "required": "required" if param.default == REQUIRED else "optional",
+        "default": _default(param.default),
         "unit": _unit(param),
     }
+
+
+def _default(default: str) -> str:
+    """What holds where a note is silent, in words."""
+    if default == "mains":
+        return _("the library's mains voltage")
+    if default == "frequency":
+        return _("the library's mains frequency")
+    if default.startswith("mains~"):
+        return _("the mains where %(parameter)s is near it, else as %(parameter)s") % {"parameter": default.removeprefix("mains~")}
+    if default.startswith("="):
+        return _("as %(parameter)s") % {"parameter": default.removeprefix("=")}
+    return "" if default == REQUIRED else default
 
 
 def _unit(param: Param) -> str:

@@ -76,6 +76,7 @@ def note_context(record: Record, number: int, relations: Relations, thesaurus: T
     return {
         "number": number,
         "digits": number_digits(number),
+        "band_words": ", ".join(_(band) for band in number_bands(number)),
         "bands": number_bands(number),
         "symptom_links": [
             {"text": text, "slug": grouping.symptom_slug(key) if (key := grouping.symptom_key(text, thesaurus)) else ""}
