@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 import re
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 from generator.language import _, localized, pgettext
 
@@ -275,6 +276,12 @@ def format_value(value: float | None, unit: str, digits: int = 3, *, trim: bool 
         return "–"
     if math.isinf(value):
         return _("never") if unit == "s" else pgettext("reading", "open") if unit == "ohm" else _("without limit")
+    return localized(_formatted(value, unit, digits, trim))
+
+
+@lru_cache(maxsize=16384)  # the same values are printed in tables, bands, drawings and sentences
+def _formatted(value: float, unit: str, digits: int, trim: bool) -> str:
+    """A finite value as printed, with a decimal point."""
     rounded = round_significant(value, digits)
     if unit == "" and value == round(value) and 10**digits <= abs(value) < 1e6:
         return str(round(value)).replace("-", "−")  # a count keeps all its digits
@@ -308,7 +315,7 @@ def _decimal(value: float, digits: int, trim: bool) -> str:
     text = f"{rounded:.{places}f}"
     if trim and "." in text:
         text = text.rstrip("0").rstrip(".")
-    return localized(text.replace("-", "−"))
+    return text.replace("-", "−")
 
 
 def format_band(low: float, high: float, unit: str, digits: int = 3) -> str:

@@ -40,9 +40,10 @@ def _compiled(formula: str) -> CodeType:
     return compile(text.strip(), "<formula>", "eval")
 
 
-def names_in(formula: str) -> list[str]:
+@lru_cache(maxsize=1024)
+def names_in(formula: str) -> tuple[str, ...]:
     """The names that a formula uses, without functions and π."""
-    return [name for name in _NAME.findall(formula) if name not in _FUNCTIONS and name not in ("pi", "parallel")]
+    return tuple(name for name in _NAME.findall(formula) if name not in _FUNCTIONS and name not in ("pi", "parallel"))
 
 
 def evaluate(formula: str, numbers: Mapping[str, float]) -> float:

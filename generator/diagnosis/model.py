@@ -15,7 +15,7 @@ from typing import NamedTuple
 from generator.circuit.band import Axis
 from generator.circuit.block import Block, Point, Result, Value, scope
 from generator.circuit.circuit import Circuit
-from generator.circuit.working import evaluate, parallel
+from generator.circuit.working import evaluate, names_in, parallel
 
 HEALTH = ("", "", "", "none")
 BEYOND = (1.0, 4.0)  # times the sound value: where something that rises without a known end is looked for
@@ -324,9 +324,10 @@ def loaded(block: Block, definition: Value, value: float, point: Point, solved: 
         through = point.__dict__.get(definition.across)
         beside = point.changed(**{definition.across: parallel(math.inf if through is None else through, meter_input)})
         return block.kind.solve(beside).get(definition.name, value)
-    numbers = {k: math.inf if v is None else v for k, v in (point.__dict__ | dict(solved)).items() if isinstance(v, (int, float, type(None)))}
+    known = scope({**point.__dict__, **solved}, definition.name) if "." in definition.name else {**point.__dict__, **solved}
+    numbers = {name: math.inf if known[name] is None else known[name] for name in names_in(definition.impedance) if name in known}
     try:
-        impedance = evaluate(definition.impedance, scope(numbers, definition.name))
+        impedance = evaluate(definition.impedance, numbers)
     except (ArithmeticError, ValueError, NameError, TypeError):
         return value
     return value * meter_input / (meter_input + impedance) if math.isfinite(impedance) else value

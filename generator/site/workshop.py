@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import hashlib
 import json
 import os
@@ -68,6 +69,7 @@ class Worker:
     def __init__(self, job: Job) -> None:
         from generator import language
 
+        gc.set_threshold(50_000, 20, 20)  # much is made and little of it in circles: looking for those less often saves time
         language.use(job.config.language)
         self.job = job
         self.theme = Theme(job.content)
