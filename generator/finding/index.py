@@ -91,7 +91,7 @@ def term_files(terms: Mapping[str, tuple[int, str]]) -> list[list[tuple[str, int
 
 def fields_of(record: Record) -> dict[str, tuple[str, ...]]:
     """The texts of a record by field of the score."""
-    causes = [" ".join((c.part, c.part_name, c.failed, c.because)) for c in record.causes]
+    causes = [f"{c.part} {c.part_name} {c.failed} {c.because}" for c in record.causes]
     return {
         "symptoms": record.symptoms,
         "title": (record.title,),

@@ -37,9 +37,9 @@ RUN_MOST = 0.6
 STEM = 0.7  # similarity of words that share three quarters of the shorter one, four letters at least
 BREAK_MARKS = ".,;:!?()\n\u2013\u2014\u3001\u3002"  # as a character class
 # Words that begin a new thought, like a full stop.
-BREAKS = frozenset("but aber mais maar".split())
+BREAKS = frozenset(("but", "aber", "mais", "maar"))
 # Words never dropped: in a description of a fault they carry the meaning.
-KEPT = frozenset("not no on off up down out".split())
+KEPT = frozenset(("not", "no", "on", "off", "up", "down", "out"))
 
 
 def char_class(ranges: Sequence[tuple[int, int]]) -> str:

@@ -182,7 +182,7 @@
   };
 
   class Index {
-    constructor(folder, stamp) { this.folder = folder; this.stamp = stamp || ""; this.files = new Map(); this.terms = new Map(); }
+    constructor(folder, stamp) { this.folder = folder; this.stamp = stamp || ""; this.files = new Map(); this.terms = new Map(); this.likes = new Map(); }
 
     file(name) {
       if (!this.files.has(name)) {
@@ -245,7 +245,14 @@
       return held;
     }
 
+    /* Kept for each word: while one types, the words before stay as they are. */
     similar(token, unfinished) {
+      const key = `${token} ${unfinished}`;
+      if (!this.likes.has(key)) this.likes.set(key, this.compare(token, unfinished));
+      return this.likes.get(key);
+    }
+
+    compare(token, unfinished) {
       const { constants, text } = this, found = [], length = [...token].length;
       if (length < (unfinished ? constants.begun : 4)) return found;
       const bits = letters(token), start = token.slice(0, 4), runs = [], chars = [...token], least = this.core.text.run_least;
