@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import random
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
 
+from generator import language
 from generator.circuit import catalogue
 from generator.circuit.block import Block
 from generator.circuit.circuit import Mains, build_block
@@ -102,9 +104,17 @@ def drawings() -> list[tuple[str, Block]]:
     return found
 
 
+@pytest.fixture(params=["en", "de"])
+def in_language(request: pytest.FixtureRequest) -> Iterator[str]:
+    """Words of other lengths."""
+    language.use(request.param)
+    yield request.param
+    language.use("en")
+
+
 @pytest.mark.browser
-def test_no_text_meets_another_or_a_line(browser: Any, tmp_path: Path) -> None:
-    """Every kind, every variant, short and long labels, box and zig-zag resistors."""
+def test_no_text_meets_another_or_a_line(browser: Any, tmp_path: Path, in_language: str) -> None:
+    """Every kind, every variant, short and long labels, box and zig-zag resistors, in every language there is."""
     chance = random.Random(7)
     sheets = []
     for case, block in drawings():
