@@ -59,7 +59,8 @@ class Param:
     signed: bool = False  # below zero is accepted
     follows_mains: bool = False  # a transformer's secondary
     exact: bool = False  # shown, but nothing is computed from it
-    modes: tuple[str, ...] | None = None  # how it fails, where that is not as its class does; () = never
+    modes: tuple[str, ...] | None = None  # how it fails, where that is not as its class does; () = never, but for a
+    # load with a designator, which is a part of this circuit and does not stand for another block
 
     @property
     def required(self) -> bool:
@@ -173,8 +174,8 @@ class Point:
         return [getattr(self, f"{name}_{i}") for i in range(getattr(self, f"{name}_count"))]
 
     def changed(self, **inputs: Any) -> Point:
-        point = Point(**self.__dict__)
-        point.__dict__.update(inputs)
+        point = Point()
+        point.__dict__ = {**self.__dict__, **inputs}
         return point
 
     def failed(self, key: str) -> str:
@@ -381,6 +382,8 @@ class Block:
             given = self.inputs.get(param.name)
             if isinstance(given, Part) and param.shape in ("part", "load"):
                 modes = MODES[given.part_class] if param.modes is None else param.modes
+                if param.shape == "load" and given.designator:
+                    modes = MODES[given.part_class]
                 found.append((param.name, given.part_class, given.name(param.called), modes))
             elif param.shape == "parts" and given:
                 for position, part in enumerate(given):

@@ -235,10 +235,16 @@ def _take_choice(param: Param, text: str, inputs: Inputs, mains: Mains) -> None:
     elif param.part and len(words) > 1 and DESIGNATOR.match(words[-1]):
         designator, words = words[-1], words[:-1]
     choice = " ".join(words) or (param.default if param.default in param.choices else "")
+    choice = next((known for known in param.choices if _plain(known) == _plain(choice)), choice)
     if choice not in param.choices:
         raise QuantityError(f"{choice[:40] or text[:40]}: not one of {', '.join(param.choices)}", did_you_mean(choice, param.choices))
     inputs.given[param.name] = Part(param.part, designator, None, {}, {}, (), choice) if designator else choice
     inputs.numbers[param.name] = choice
+
+
+def _plain(word: str) -> str:
+    """A choice however it is spelled: "Li-Ion", "half wave", "LiFePO4"."""
+    return word.lower().replace("-", "").replace(" ", "")
 
 
 def _take_count(param: Param, text: str, inputs: Inputs, mains: Mains) -> None:

@@ -88,3 +88,40 @@ def test_a_secondary_of_which_only_a_range_or_another_value_is_known() -> None:
     }
     circuit = build(blocks, MAINS)
     assert not circuit.troubles and circuit.blocks["supply"].values["peak"].value == pytest.approx(12 * 2**0.5 - 1.4)
+
+
+def test_a_load_that_is_a_part_fails_too() -> None:
+    """R7 open on a 5 V regulator: no load, so 5 mA · 10 Ω across the series resistor (Ohm's law); a bare 240 ohm stands for others."""
+    given = {"input": "10 V", "series": "R2 10", "output": "5 V"}
+    block, _ = build_block("linear-regulator", {**given, "load": "R7 240"}, MAINS)
+    assert block is not None
+    failed = {(f.part, f.failed): f for f in block.failures}
+    assert failed["R7", "open"].values["series_drop"].value == pytest.approx(0.05)
+    assert failed["R7", "high"].values["series_drop"].value == pytest.approx((5 / 480 + 0.005) * 10)
+    unnamed, _ = build_block("linear-regulator", {**given, "load": "240 ohm"}, MAINS)
+    assert unnamed is not None and {f.part for f in unnamed.failures} == {"R2", "regulator"}
+
+
+def test_choices_however_spelled_and_shares_without_their_sign() -> None:
+    """LiFePO4 is li-fe-po4; a regulation of "12" is more likely 12 % than 1200 %, and is asked back."""
+    block, troubles = build_block("battery-pack", {"cells": "4", "chemistry": "LiFePO4", "capacity": "2 Ah", "load": "1 A"}, MAINS)
+    assert block is not None and block.values["nominal"].value == pytest.approx(12.8), troubles
+    block, troubles = build_block("transformer-supply", {"secondary": "12 V", "smoothing": "C3 1000u", "regulation": "12"}, MAINS)
+    assert block is None and "1200 %" in troubles[0].what
+
+
+def test_a_contact_for_low_voltage_fails_on_the_mains() -> None:
+    """A relay contact rated 10 A at 30 V may weld or burn on 230 V: its voltage counts as well as its current."""
+    given = {"power": "500 W", "rated_voltage": "230 V"}
+    for contact, ok in (("RL1 10A 30V", False), ("RL1 10A 250V", True)):
+        block, _ = build_block("heater", {**given, "contact": contact}, MAINS)
+        assert block is not None and all(check.ok for check in block.checks) is ok
+
+
+def test_an_open_load_resistor_lets_the_dropper_and_the_rail_rise_no_further_than_the_clamp() -> None:
+    """Without its load the rail stays at the clamp's 5.1 V, with or without its smoothing capacitor's share of the load."""
+    given = {"dropper": "C1 330n X2", "series": "R1 100", "output": "5.1 V", "load": "R7 1k", "smoothing": "C2 470u 16V", "clamp": "ZD1 5V1 1W"}
+    block, _ = build_block("capacitive-dropper", given, MAINS)
+    assert block is not None
+    opened = next(f for f in block.failures if (f.part, f.failed) == ("R7", "open"))
+    assert opened.values["rail"].value == pytest.approx(5.1)

@@ -157,7 +157,7 @@ def mean_of_bumps(x: Point, current: float, bumps: int) -> float:
     crest = current * math.pi / bumps
     if crest <= 0:
         return 0.0
-    if x.load is None:
+    if x.load is None or math.isinf(x.load):
         return float(x.output)
     clamped = x.load if x.load_is == "A" else x.output / x.load  # the current at which the clamp takes over
     share = min(1.0, clamped / crest)

@@ -8,7 +8,7 @@ from typing import Any
 from generator.circuit.block import Block, Check, Kind, Param, Point, Value
 from generator.circuit.labels import computed, named, part_label
 from generator.circuit.quantity import Quantity, format_value
-from generator.circuit.ratings import within
+from generator.circuit.ratings import rating, within
 from generator.circuit.sheet import Line, Sheet
 from generator.language import _
 
@@ -75,6 +75,8 @@ def checks(block: Block) -> list[Check]:
     worst = block.high("current") * (top / supply.high if supply else 1.0)
     if contact and contact.value:
         found.append(within(block.label("contact"), contact.value.middle, worst, "A", "switches, at the top of the supply,"))
+    if supply:
+        found += rating(block, "contact", "V", supply.middle, "breaks the nominal voltage,")
     element = block.quantity("power")
     if element and supply and block.point.supply ** 2 > OVERPOWERED * block.point.rated_voltage**2:
         values = {"takes": format_value(block.high("power_at_supply"), "W"), "rated": format_value(element.middle, "W", trim=True)}

@@ -53,6 +53,8 @@ def operating_point(
     run dry draws only what the resistor lets through. failed: "open" (draws nothing) or "short" (output = input).
     Source: Ohm's and Kirchhoff's laws; the definition of dropout voltage.
     """
+    if load_is == "ohm" and math.isinf(load):  # the load resistor open
+        load, load_is = 0.0, "A"
     by_current = load_is == "A"
     if failed == "open" or math.isinf(series):
         return Operating("open", supply if failed == "open" else 0.0, 0.0, 0.0, 0.0)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from typing import Any
 
 from generator.circuit.block import Block, Check, ExtraPart, Kind, Param, Point, Value
 from generator.circuit.labels import computed, part_label
@@ -138,6 +139,9 @@ def checks(block: Block) -> list[Check]:
         found += rating(block, "bleeder", "W", top * top / bleeder.low, "turns into heat at the top of the mains")
     elif top > HAZARDOUS_DC:
         found.append(Check("bleeder", _("none: the capacitor keeps up to %(volts)s") % {"volts": f"{top:.0f} V"}, False))
+    elif block.point.load is None:
+        what = _("none, and no load: the capacitor keeps up to %(volts)s") % {"volts": f"{top:.0f} V"}
+        found.append(Check("bleeder", what, True, None, True))
     return found + _winding_current(block)
 
 
@@ -153,16 +157,30 @@ def _winding_current(block: Block) -> list[Check]:
         return []
     load = block.quantity("load")
     assert load is not None
+    secondary, smoothing = block.quantity("secondary"), block.quantity("smoothing")
+    assert secondary is not None and smoothing is not None
     heaviest = x.changed(load=load.high if x.load_is == "A" else load.low)
+    ends = [(volts, farads) for volts in (secondary.low, secondary.high) for farads in (smoothing.low, smoothing.high)]
+    current = max(_winding_rms(heaviest.changed(smoothing=farads), volts) for volts, farads in ends)
+    return [within("transformer", rated.low, current, "A", "carries, RMS, in short pulses,")]
+
+
+def _winding_rms(x: Point, secondary: float) -> float:
+    """RMS amperes in the secondary (each half of a centre-tapped one) in the steady state."""
     n, full_wave = diodes_in_path(x.rectifier), x.rectifier != "half-wave"
-    found, drain = _steady_state(heaviest, x.secondary, n, full_wave)
+    found, drain = _steady_state(x, secondary, n, full_wave)
     if math.isfinite(found.square) and found.square > 0:
         pulses = 2 if x.rectifier == "bridge" else 1  # each half of a centre-tapped winding carries every other pulse
-        current = math.sqrt(found.square * pulses * x.f)
-    else:
-        direct = (heaviest.load if x.load_is == "A" else 0.0) + (found.mean / drain if math.isfinite(drain) else 0.0)
-        current = direct * _RMS_FOR_DC[x.rectifier]
-    return [within("transformer", rated.low, current, "A", "carries, RMS, in short pulses,")]
+        return math.sqrt(found.square * pulses * x.f)
+    direct = (x.load if x.load_is == "A" else 0.0) + (found.mean / drain if math.isfinite(drain) else 0.0)
+    return float(direct * _RMS_FOR_DC[x.rectifier])
+
+
+def vet(inputs: dict[str, Any]) -> list[tuple[str, str, str]]:
+    given = inputs["regulation"]
+    if given.high > 1:
+        return [("regulation", f"{given.text} is {given.middle * 100:.0f} %", "a share, such as 12 % or 0.12")]
+    return []
 
 
 def fail(point: Point, key: str, mode: str) -> tuple[Point, str]:
@@ -284,6 +302,7 @@ KIND = Kind(
     solve=solve,
     formulas=formulas,
     checks=checks,
+    vet=vet,
     fail=fail,
     draw=draw,
     extra_parts=(

@@ -22,11 +22,11 @@ def unregulated_output(*, supply: float, series: float, load: float, load_is: st
     supply in V, series in ohm (0 to inf), load in A where load_is is "A", else in ohm. A load that asks for more than
     the resistor lets through pulls the output to 0 V. Source: Ohm's law.
     """
-    if load_is == "ohm":
+    if load_is == "ohm" and math.isfinite(load):
         return 0.0 if math.isinf(series) else supply * load / (load + series)
     if math.isinf(series):
         return 0.0  # without a load the output floats; a meter's own resistance takes it to 0 V
-    return max(0.0, supply - load * series)
+    return max(0.0, supply - (load * series if load_is == "A" else 0.0))
 
 
 def through(supply: float, output: float, series: float) -> float:

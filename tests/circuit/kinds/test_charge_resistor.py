@@ -80,7 +80,7 @@ def test_resistor_power_at_the_bad_end() -> None:
     "wrong, words",
     [
         ({"supply": "0"}, "zero"), ({"supply": "-6 V"}, "below zero"), ({"battery": "nan"}, "no value"), ({"battery": "1e400 V"}, "no number"),
-        ({"capacity": "5 V"}, "a voltage"), ({"resistr": "22"}, "resistor"), ({"resistor": ""}, "needs resistor"), ({"chemistry": "nimh"}, "ni-mh"),
+        ({"capacity": "5 V"}, "a voltage"), ({"resistr": "22"}, "resistor"), ({"resistor": ""}, "needs resistor"), ({"chemistry": "ni-mg"}, "ni-mh"),
     ],
 )  # fmt: skip
 def test_bad_input_is_told(wrong: dict[str, str], words: str) -> None:

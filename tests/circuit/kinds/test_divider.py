@@ -62,11 +62,12 @@ def test_failures_against_nodal_analysis(load: str, network_load: dict[str, floa
     """Open and high resistors; a tap that a current load would pull below 0 stays at 0."""
     given = {"supply": "12 V", "upper": "R5 33k", "lower": "R6 10k", **({"load": load} if load else {})}
     faults = {("R5", "open"): (math.inf, 10e3), ("R5", "high"): (66e3, 10e3), ("R6", "open"): (33e3, math.inf), ("R6", "high"): (33e3, 20e3)}
+    loads = {("R7", "open"): {"load": math.inf}, ("R7", "high"): {"load": 44e3}} if load.startswith("R7") else {}
     failures = block(**given).failures
-    assert {(f.part, f.failed) for f in failures} == set(faults)
+    assert {(f.part, f.failed) for f in failures} == {*faults, *loads}
     for failure in failures:
-        upper, lower = faults[failure.part, failure.failed]
-        tap, _ = network(12.0, upper, lower, **network_load)
+        upper, lower = faults.get((failure.part, failure.failed), (33e3, 10e3))
+        tap, _ = network(12.0, upper, lower, **loads.get((failure.part, failure.failed), network_load))
         assert failure.values["output"].value == pytest.approx(max(tap, 0.0), rel=1e-3, abs=1e-3), failure
         bare, _ = network(12.0, upper, lower)
         assert failure.values["unloaded_output"].value == pytest.approx(bare, rel=1e-3, abs=1e-3), failure

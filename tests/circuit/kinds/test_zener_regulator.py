@@ -84,6 +84,8 @@ def test_both_regimes_against_nodal_analysis(supply: float, load: str, load_is: 
 def test_every_failure_against_nodal_analysis(load: str, number: float, load_is: str) -> None:
     faults = {("R2", "open"): {"series": math.inf}, ("R2", "high"): {"series": 440.0}, ("ZD1", "open"): {"fault": "open"},
               ("ZD1", "short"): {"fault": "short"}}  # fmt: skip
+    if load_is == "ohm":  # a load with a designator is a part of this circuit
+        faults |= {("R3", "open"): {"load": 0.0, "load_is": "A"}, ("R3", "high"): {"load": 2 * number}}
     seen = set()
     for failure in regulator(load=load).failures:
         fault = faults[failure.part, failure.failed]
