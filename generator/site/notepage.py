@@ -186,7 +186,7 @@ class _Page:
                         "known": f.part in self.designators()} for f in note.fitted],
             "time": note.time,
             "proof": [
-                {"test": p.test, "read": p.read, "note": p.note, "limit": p.limit, "source": p.source, "verdict": p.verdict}
+                {"test": _(p.test), "read": p.read, "note": p.note, "limit": p.limit, "source": p.source, "verdict": p.verdict}
                 for p in judge_proof(note.proof, device.plate.protection)
             ],
             "missing_proof": missing_proof(note.proof, device.plate.protection, _is_mains(note), note.outcome),
