@@ -51,6 +51,8 @@ def find_drift(
     search = _Search(model, sound, shown, part, math.log(low), math.log(high))
     if any(all(search.means(x)[spot] == sound.mean[spot] for x in (search.start, search.end)) for spot in unexplained):
         return None
+    if any(search.never_near(spot) for spot in unexplained):
+        return None
     best = search.best(unexplained[0])
     if search.misfit(best) > HOPELESS**2 * len(shown):
         return None
@@ -85,6 +87,13 @@ class _Search:
         """How far the readings are off: it grows with the distance everywhere, so that a search finds its way from afar."""
         there = self.means(x)
         return sum(_off(read, there[spot], width) ** 2 for (spot, read), width in zip(self.shown, self.widths))
+
+    def never_near(self, spot: Spot) -> bool:
+        """Whether the part's whole travel leaves a reading far off to one side (what drifts, moves a reading one way)."""
+        number = next(n for n, (at, _) in enumerate(self.shown) if at == spot)
+        read, width = self.shown[number][1], self.widths[number]
+        first, last = (_off(read, self.means(x)[spot], width) for x in (self.start, self.end))
+        return first * last > 0 and min(abs(first), abs(last)) > HOPELESS
 
     def best(self, unexplained: Spot) -> float:
         """Where the readings fit best on the whole."""
