@@ -126,7 +126,7 @@ def test_values_json_is_only_json() -> None:
         (["values", "led-indicator", "supply=5 V", "resistor=1k", "--read", "curent=1 mA"], "did you mean current?"),
         (["values", "led-indicator", "supply=5 V", "resistor=1k", "--read", "current=1 V"], "1 V is a voltage"),
         (["values", "divider", "supply=5 V", "upper=1k", "lower=1k", "cut_points={a: {output: 1 V"], "not closed"),
-        (["values", "marking", "code=yellow violett orange gold"], "violet"),
+        (["values", "marking", "code=yellow voilet orange gold"], "violet"),
         (["values", "marking"], "needs a code"),
         (["lookup", "dead", "--library", "/nowhere"], "library.yaml"),
         (["writeup", "kettle", "--blocks", "heatr"], "did you mean heater?"),

@@ -294,7 +294,7 @@ class Block:
         numbers.update({k: v for k, v in solved.items() if isinstance(v, (int, float))})
         units = {**self.units, **{v.name: v.unit for v in self.definitions}, **self.kind.helper_units}
         bands = extremes(self.kind.solve, self.point, self.axes, self.definitions)
-        rangeless = self._without_single_value()
+        rangeless = without_single_value(self.kind.solve, self.point, self.axes)
         results = {}
         for definition in self.definitions:
             band = bands.get(definition.name)
@@ -312,17 +312,6 @@ class Block:
                 definition.name, definition.unit, value, band[0], band[1], formula, text, definition
             )
         return results
-
-    def _without_single_value(self) -> set[str]:
-        """Names of the values that depend on an input of which only a range is known."""
-        names: set[str] = set()
-        for axis in self.axes:
-            if axis.ranged:
-                first, last = (
-                    self.kind.solve(self.point.changed(**dict.fromkeys(axis.names, end))) for end in (axis.low, axis.high)
-                )
-                names |= {name for name in first.keys() | last.keys() if first.get(name) != last.get(name)}
-        return names
 
     @cached_property
     def checks(self) -> list[Check]:
@@ -354,13 +343,12 @@ class Block:
         solved = solve(point)
         measured = tuple(d for d in self.definitions if d.measurable)
         bands = extremes(solve, point, base_axes, measured, solved)
-        values = {
-            d.name: Result(
-                d.name, d.unit, solved[d.name] if exists(solved.get(d.name), d.unit) else None, *bands[d.name], definition=d
-            )
-            for d in measured
-            if d.name in bands
-        }
+        rangeless = without_single_value(solve, point, base_axes)
+        values = {}
+        for d in measured:
+            if d.name in bands:
+                single = exists(solved.get(d.name), d.unit) and d.name not in rangeless
+                values[d.name] = Result(d.name, d.unit, solved[d.name] if single else None, *bands[d.name], definition=d)
         marked = self.kind.dangerous
         dangerous = marked if isinstance(marked, frozenset) else marked(point)
         return Failure(key, called, mode, values, remarks[0], (key, mode) in dangerous)
@@ -442,6 +430,16 @@ class Block:
         if given is None:
             return self.mains.voltage * (1 + self.mains.band)
         return max(given.high, given.middle * (1 + self.mains.band))
+
+
+def without_single_value(solve: Callable[[Point], dict[str, float]], point: Point, axes: list[Axis]) -> set[str]:
+    """Names of the values that depend on an input of which only a range is known."""
+    names: set[str] = set()
+    for axis in axes:
+        if axis.ranged:
+            first, last = (solve(point.changed(**dict.fromkeys(axis.names, end))) for end in (axis.low, axis.high))
+            names |= {name for name in first.keys() | last.keys() if first.get(name) != last.get(name)}
+    return names
 
 
 def _parts_in(items: Any) -> list[Part]:

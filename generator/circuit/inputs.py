@@ -11,7 +11,7 @@ from generator.circuit import quantity
 from generator.circuit.band import Axis
 from generator.circuit.block import Kind, Mains, Param
 from generator.circuit.part_text import DESIGNATOR
-from generator.circuit.parts import CLASSES, Part, PartError, parse_part
+from generator.circuit.parts import CLASSES, TOLERANCES, Part, PartError, parse_part, type_of_capacitor
 from generator.circuit.quantity import Quantity, QuantityError
 from generator.problems import Trouble, did_you_mean
 
@@ -184,6 +184,8 @@ def _take_part(param: Param, text: str, inputs: Inputs, mains: Mains) -> None:
         inputs.add(param.name, inputs.given[param.name], CLASSES[param.part].unit)
         return
     part = parse_part(text, param.part)
+    if param.name == "smoothing" and part.value and not type_of_capacitor(part.words):
+        part = replace(part, value=part.value.within(TOLERANCES["electrolytic"]))
     inputs.given[param.name] = part
     before = list(inputs.axes)
     _add_part(param.name, part, inputs)

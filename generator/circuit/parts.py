@@ -261,10 +261,12 @@ def tolerance_class(part_class: str, value: Quantity, words: list[str] | tuple[s
     """Which default tolerance a part has: a capacitor is electrolytic by its words or from 1 µF up."""
     if part_class != "capacitor":
         return part_class
-    for word in words:
-        if known := CAPACITOR_WORDS.get(word) or CAPACITOR_WORDS.get(word.lower()):
-            return known
-    return "electrolytic" if value.middle >= ELECTROLYTIC_FROM else "film"
+    return type_of_capacitor(words) or ("electrolytic" if value.middle >= ELECTROLYTIC_FROM else "film")
+
+
+def type_of_capacitor(words: list[str] | tuple[str, ...]) -> str:
+    """"electrolytic" or "film" (and ceramic) where a word says so, else ""."""
+    return next((known for word in words if (known := CAPACITOR_WORDS.get(word) or CAPACITOR_WORDS.get(word.lower()))), "")
 
 
 def _no_value(kind: PartClass, designator: str, tokens: list[str]) -> tuple[str, str]:

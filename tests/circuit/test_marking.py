@@ -249,7 +249,7 @@ def test_a_stated_tolerance_overrides_the_codes() -> None:
     assert silent is not None and stated is not None
     assert (silent.high, stated.high) == (pytest.approx(10500), pytest.approx(10100))
     with pytest.raises(PartError, match="did you mean violet"):
-        parse_part("R1 marked yellow violett orange gold", "resistor")
+        parse_part("R1 marked yellow voilet orange gold", "resistor")
 
 
 @given(st.text(max_size=30))

@@ -125,3 +125,30 @@ def test_an_open_load_resistor_lets_the_dropper_and_the_rail_rise_no_further_tha
     assert block is not None
     opened = next(f for f in block.failures if (f.part, f.failed) == ("R7", "open"))
     assert opened.values["rail"].value == pytest.approx(5.1)
+
+
+def test_a_small_smoothing_capacitor_is_electrolytic_all_the_same() -> None:
+    """The library's convention: smoothing 20 % unless a word or a tolerance says otherwise."""
+    given = {"secondary": "9 V", "smoothing": "C3 680n", "bleeder": "R1 1M 0%"}
+    for text, share in (("C3 680n", 0.2), ("C3 680n film", 0.1), ("C3 680n 5%", 0.05)):
+        block, _ = build_block("transformer-supply", {**given, "smoothing": text}, MAINS)
+        assert block is not None
+        axis = next(axis for axis in block.axes if axis.names == ("smoothing",))
+        assert (axis.low, axis.high) == (pytest.approx(680e-9 * (1 - share)), pytest.approx(680e-9 * (1 + share)))
+
+
+def test_a_range_stays_a_range_where_a_part_has_failed() -> None:
+    """A cut point of 51 to 62 kΩ under a fixed resistor gone to 94 kΩ: 5 V·51/(51 + 94) to 5 V·62/(62 + 94), no single value."""
+    given = {"supply": "5 V", "fixed": "R9 47k 0%", "thermistor": "TH1 100k B3950", "cut_points": {"c": {"resistance": "51k..62k"}}}
+    block, _ = build_block("thermistor-divider", given, MAINS)
+    assert block is not None
+    reads = next(f for f in block.failures if (f.part, f.failed) == ("R9", "high")).values["c.output"]
+    assert reads.value is None
+    assert (reads.low, reads.high) == (pytest.approx(5 * 51 / 145), pytest.approx(5 * 62 / 156))
+
+
+def test_a_triac_is_held_to_the_bottom_of_the_mains_where_the_mains_is_stated() -> None:
+    """A load that takes its 230 W anywhere in the band draws 1.11 A at 207 V."""
+    for rated, ok in (("1.05A", False), ("1.2A", True)):
+        block, _ = build_block("triac-switch", {"supply": "230 V", "load": "230 W", "triac": f"TR1 {rated} 600V"}, MAINS)
+        assert block is not None and block.checks[0].ok is ok

@@ -126,7 +126,7 @@ def formulas(x: Point, solved: dict[str, float]) -> dict[str, str]:
 
 def checks(block: Block) -> list[Check]:
     found: list[Check] = []
-    pot = block.label("pot")
+    pot, breakover = block.label("pot"), block.quantity("breakover")
     if "firing_angle_min" not in block.values:
         found.append(Check(pot, "never fires, wherever it stands", False))
     elif block.low("power_share_max") == 0:
@@ -136,7 +136,7 @@ def checks(block: Block) -> list[Check]:
         if block.high("power_share_min") > 0:
             text = _("turned down all the way, it does not fire at some corners of the band: off, and it comes on with a jump")
         found.append(Check(pot, text, True, None, True))
-    found += rating(block, "capacitor", "V", block.point.breakover, "is charged to")
+    found += rating(block, "capacitor", "V", breakover.high if breakover else 0.0, "is charged to")
     return found
 
 

@@ -73,7 +73,10 @@ def formulas(x: Point, solved: dict[str, float]) -> dict[str, str]:
 def checks(block: Block) -> list[Check]:
     top = block.mains_top()
     peak = top * math.sqrt(2)
-    found = rating(block, "triac", "A", block.high("load_current"), "carries")
+    supply = block.quantity("supply")
+    assert supply is not None
+    lowest = min(supply.low, supply.middle * (1 - block.mains.band))  # also where the note states the mains exactly
+    found = rating(block, "triac", "A", block.high("load_current") * supply.low / lowest, "carries")
     found += rating(block, "triac", "V", peak, "holds off, at the crest of the top of the mains,")
     if block.inputs.get("snubber_capacitor") is None:
         return found
