@@ -4,6 +4,8 @@ Prints two tables. First: hit@1, hit@5 and MRR@10 of our search and of SQLite's 
 stemming, any of the words) over the same generated library of 2,000 notes and the same queries, in the same
 run, each with and without the kind of device. Second: what headless Chromium transfers and how long it
 takes, at 100, 1,000 and 10,000 notes, from a server on this machine that compresses with gzip.
+"key" types each query for the first time and waits for its files; "again" types it when they are loaded.
+The queries and some weights of the score were chosen by the same hand: see finding_data.py.
 """
 
 from __future__ import annotations

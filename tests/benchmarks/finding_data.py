@@ -1,7 +1,7 @@
 """What the generated library of the search benchmark is made of, and what is asked of it.
 
-The wording is our own, as people put it at a repair table; it was written beside the thesaurus, not from
-it. SAID: symptom -> language -> ways of putting it. THINGS: kind of device -> category, names by language,
+The wording is our own. The hand that wrote it wrote the thesaurus too, and some weights were chosen by
+these queries, so that the figures flatter: they show whether a change helps, not how well strangers are served. SAID: symptom -> language -> ways of putting it. THINGS: kind of device -> category, names by language,
 faults as (weight, part, failed, found by, symptoms). QUERIES: (clean | typo | paraphrase, words, kind of
 device or "", symptom). A note answers a query when it has that symptom, and that kind where one is named.
 """
