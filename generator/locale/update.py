@@ -33,7 +33,7 @@ from generator.site.theme import theme_folder
 
 PACKAGE = Path(__file__).resolve().parent.parent
 VERDICTS = ("within", "low", "high", "open", "short")  # diagnosis/readings.py
-SHARED = ("rated", "needs", "collector", "drain", "to")  # defaults of ratings.py; handed on by kinds
+SHARED = ("rated", "needs", "collector", "drain")  # defaults of ratings.py; handed on by kinds
 Message = tuple[str, "str | tuple[str, str]"]  # (context, text or (one, many))
 
 # Calls in circuit/ whose constant texts are shown: function -> which arguments (keyword arguments by name).
@@ -152,7 +152,7 @@ def _strings(node: ast.AST) -> list[str]:
 
 def _worded(text: str) -> bool:
     """Whether there is a word in it; "0 V", "L", "+" and "555" are the same in every language."""
-    return re.search(r"[^\W\d_]{3}", text) is not None
+    return re.search(r"\b[a-z]{2}|[A-Za-z]{3}", text) is not None
 
 
 def update(language: str) -> tuple[int, int]:

@@ -176,7 +176,7 @@ def draw(block: Block, sheet: Sheet) -> None:
     """Input on the left, the series resistor where there is one, the chip, the load on the right."""
     low, high = block.quantity("input"), block.quantity("input_high")
     rises = high is not None and low is not None and high.middle > low.middle
-    highest = [Line(f"up to {format_value(high.middle, 'V', trim=True)}", "n")] if high and rises else []
+    highest = [Line(_("up to %(volts)s") % {"volts": format_value(high.middle, "V", trim=True)}, "n")] if high and rises else []
     sheet.port(0, 0, [Line("input", "r"), *computed(block, "input"), *highest])
     if block.part("series"):
         sheet.across("resistor", 0, 0, 1, part_label(block, "series"))
