@@ -60,8 +60,10 @@ _WORDS = {
     "heat": (
         "heater", "kettle", "iron", "toaster", "oven", "hair dryer", "hairdryer", "incubator", "fryer", "grill",
         "blanket", "cooker", "hob\\b", "hobs\\b", "coffee", "boiler",
+        "heiz", "wasserkocher", "bügeleisen", "backofen", "haartrockner", "föhn", "brutkasten", "brutgerät", "brutapparat",
+        "fritteuse", "herd", "kaffee", "waffeleisen",
     ),
-    "lithium": ("lithium", "li-ion", "lipo\\b", "batter(?:y|ies)", "cordless", "phone", "smartphone", "laptop", "tablet", "e-bike", "scooter"),
+    "lithium": ("lithium", "li-ion", "lipo\\b", "batter(?:y|ies)", "cordless", "phone", "smartphone", "laptop", "tablet", "e-bike", "scooter", "akku", "handy"),
 }  # fmt: skip
 _MAINS_FROM = 60.0  # V on the plate above which a device is a mains device
 
