@@ -60,10 +60,10 @@ _WORDS = {
     "heat": (
         "heater", "kettle", "iron", "toaster", "oven", "hair dryer", "hairdryer", "incubator", "fryer", "grill",
         "blanket", "cooker", "hob\\b", "hobs\\b", "coffee", "boiler",
-        "heiz", "wasserkocher", "bügeleisen", "backofen", "haartrockner", "föhn", "brutkasten", "brutgerät", "brutapparat",
-        "fritteuse", "herd", "kaffee", "waffeleisen",
+        "\\w*heiz", "\\w*kocher", "\\w*bügeleisen", "\\w*ofen\\b", "haartrockner", "föhn", "brut(?:kasten|gerät|apparat)",
+        "\\w*fritteuse", "\\w*herd\\b", "kaffee", "waffeleisen",
     ),
-    "lithium": ("lithium", "li-ion", "lipo\\b", "batter(?:y|ies)", "cordless", "phone", "smartphone", "laptop", "tablet", "e-bike", "scooter", "akku", "handy"),
+    "lithium": ("lithium", "li-ion", "lipo\\b", "batter(?:y|ies)", "cordless", "phone", "smartphone", "laptop", "tablet", "e-bike", "scooter", "\\w*akku", "handy"),
 }  # fmt: skip
 _MAINS_FROM = 60.0  # V on the plate above which a device is a mains device
 

@@ -18,7 +18,6 @@ from pathlib import Path
 from babel.messages.catalog import Catalog
 from babel.messages.extract import extract_from_dir
 from babel.messages.pofile import read_po, write_po
-from jinja2.ext import babel_extract
 
 from generator.circuit import catalogue
 from generator.circuit.block import MODES, Kind
@@ -69,8 +68,8 @@ def messages() -> Iterator[Message]:
 
 def _marked() -> Iterator[Message]:
     """Texts marked in the theme's templates, and in Python, also inside f-strings, where Babel's extractor does not look."""
-    for _file, _line, text, _comments, context in extract_from_dir(theme_folder() / "templates", [("**.html", babel_extract)], {}):
-        yield (context or "", text)
+    for _file, _line, text, _comments, context in extract_from_dir(theme_folder() / "templates", [("**.html", "jinja2")], {}):
+        yield (context or "", text if isinstance(text, str) else (text[0], text[1]))
     for path in sorted(PACKAGE.rglob("*.py")):
         for node in ast.walk(ast.parse(path.read_text("utf-8"))):
             if isinstance(node, ast.Call) and isinstance(node.func, ast.Name):
@@ -169,7 +168,8 @@ def update(language: str) -> tuple[int, int]:
             continue
         known = old.get(message.id if isinstance(message.id, str) else message.id[0], message.context)
         new.add(message.id, known.string if known else "", context=message.context)
-        lacking += not (known and all([known.string] if isinstance(known.string, str) else known.string))
+        forms = [known.string] if known and isinstance(known.string, str) else list(known.string or ()) if known else []
+        lacking += not forms or not all(forms)
     written = io.BytesIO()
     write_po(written, new, width=100, omit_header=True, sort_output=True)
     path.write_bytes(HEADER.format(language=language, plural=new.plural_forms).encode() + written.getvalue())

@@ -135,7 +135,7 @@ def _time(day: str) -> str:
 
 def _document(root: xml.Element) -> bytes:
     xml.indent(root, " ")
-    return b'<?xml version="1.0" encoding="utf-8"?>\n' + xml.tostring(root, "utf-8").split(b"?>\n", 1)[-1] + b"\n"
+    return f'<?xml version="1.0" encoding="utf-8"?>\n{xml.tostring(root, "unicode")}\n'.encode()
 
 
 # --- the head of a page ---------------------------------------------------------------------------------------------

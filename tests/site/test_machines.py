@@ -80,7 +80,7 @@ def test_a_feed_holds_whatever_a_title_holds() -> None:
         titles[0], "bell   and  ", titles[2], titles[3],
     ]  # fmt: skip
     many = [record(f"n{n:04d}") for n in range(200)]
-    files = dict((path, make()) for path, _made_from, make in machines.machine_files(CONFIG, many, []))
+    files = {path: make() for path, _made_from, make in machines.machine_files(CONFIG, many, [])}
     assert len(assert_atom(files["feed.xml"]).findall(f"{ATOM}entry")) == machines.FEED_NOTES
 
 
