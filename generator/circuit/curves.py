@@ -166,7 +166,7 @@ def rail_voltage(block: Block) -> Diagram | None:
 
     def source(t: float) -> float:
         wave = math.sin(omega * t)
-        return max(0.0, emf * (abs(wave) if full_wave else wave) - drop)
+        return float(max(0.0, emf * (abs(wave) if full_wave else wave) - drop))
 
     def rail(t: float) -> float:
         # a cycle counts from the crest, the picture from the zero crossing before it
@@ -212,7 +212,7 @@ def conducted_half_wave(block: Block) -> Diagram | None:
     peak = block.point.supply * math.sqrt(2)
 
     def mains(angle: float) -> float:
-        return peak * math.sin(math.radians(angle))
+        return float(peak * math.sin(math.radians(angle)))
 
     curves, marks = [Curve("mains", _points(mains, _spaced(0.0, 180.0)), aside=True)], []
     for name, value in (("knob up", "firing_angle_min"), ("knob down", "firing_angle_max")):

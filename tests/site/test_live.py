@@ -14,6 +14,7 @@ import threading
 import time
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -286,18 +287,13 @@ def test_what_editors_leave_about_is_not_seen(tmp_path: Path) -> None:
 
 
 @pytest.fixture
-def page(live: Live) -> Iterator[object]:
-    from playwright.sync_api import sync_playwright
-
-    with sync_playwright() as play:
-        browser = play.chromium.launch(executable_path="/usr/bin/chromium", args=["--no-sandbox"])
-        opened = browser.new_page()
+def page(live: Live, browser: Any) -> Iterator[object]:
+    with contextlib.closing(browser.new_context()) as context:
+        opened = context.new_page()
         opened.said = []
         opened.on("console", lambda message: opened.said.append(message.text))
         opened.goto(live.address + "/")
         yield opened
-        with contextlib.suppress(Exception):
-            browser.close()
 
 
 @pytest.mark.browser
@@ -316,15 +312,11 @@ def test_the_browser_follows_by_itself_under_the_policy_of_the_page(live: Live, 
 
 
 @pytest.mark.browser
-def test_first_build_with_problems_is_shown_and_mended(tmp_path: Path) -> None:
-    from playwright.sync_api import sync_playwright
-
-    with started(tmp_path, "wrong") as running, sync_playwright() as play:
-        browser = play.chromium.launch(executable_path="/usr/bin/chromium", args=["--no-sandbox"])
-        opened = browser.new_page()
+def test_first_build_with_problems_is_shown_and_mended(tmp_path: Path, browser: Any) -> None:
+    with started(tmp_path, "wrong") as running, contextlib.closing(browser.new_context()) as context:
+        opened = context.new_page()
         opened.goto(running.address + "/")
         opened.get_by_role("heading", name="Not built yet").wait_for(timeout=5000)
         assert "<b>no such part</b>" in opened.locator("li").first.inner_text()
         running.note.write_text("mended")
         opened.get_by_role("heading", name="mended").wait_for(timeout=5000)
-        browser.close()

@@ -6,6 +6,7 @@ import gzip
 import re
 from collections.abc import Iterator
 from contextlib import contextmanager
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
@@ -75,6 +76,14 @@ def test_no_page_is_wider_than_320_pixels(browser: Any, site: Path, kind: str) -
     with opened(browser, site, KINDS.get(kind, LONG_NOTE), 320, 256) as tab:
         tab.evaluate("document.querySelectorAll('details').forEach(d => { d.open = true })")
         assert tab.evaluate("document.documentElement.scrollWidth") <= 320
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_head_page_and_foot_stand_one_below_the_other(browser: Any, site: Path, kind: str) -> None:
+    with opened(browser, site, KINDS[kind]) as tab:
+        boxes = [tab.locator(part).bounding_box() for part in (".site-head", "main", ".site-foot")]
+        for above, below in pairwise(boxes):
+            assert above["y"] + above["height"] <= below["y"] and above["x"] == below["x"], kind
 
 
 def test_at_400_percent_the_bar_covers_nothing(browser: Any, site: Path) -> None:

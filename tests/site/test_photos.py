@@ -6,7 +6,9 @@ import io
 import struct
 import zlib
 from collections.abc import Iterator
+from contextlib import closing
 from pathlib import Path
+from typing import Any
 
 import pytest
 from PIL import Image, PngImagePlugin
@@ -317,10 +319,8 @@ def test_marks_outside_are_refused(x: float, y: float) -> None:
 
 
 @pytest.fixture
-def page(tmp_path: Path, request: pytest.FixtureRequest) -> Iterator[object]:
+def page(tmp_path: Path, request: pytest.FixtureRequest, browser: Any) -> Iterator[object]:
     """A page with a board under a strict policy, opened from the folder; without scripts if asked so."""
-    from playwright.sync_api import sync_playwright
-
     photos = Photos(tmp_path / "cache")
     photo = photos.work(save(tmp_path / "a.png", picture(600, 400)))
     photos.place(photo, tmp_path / "site")
@@ -333,17 +333,13 @@ def page(tmp_path: Path, request: pytest.FixtureRequest) -> Iterator[object]:
         "style-src 'self'; script-src 'self'\"><link rel=stylesheet href=photos.css><script src=board.js defer></script>"
         + board_html(photo, photo, marks, "The controller", "board-1")
     )
-    with sync_playwright() as play:
-        browser = play.chromium.launch(executable_path="/usr/bin/chromium", args=["--no-sandbox"])
-        context = browser.new_context(
-            java_script_enabled=getattr(request, "param", True), viewport={"width": 800, "height": 900}
-        )
+    scripts = getattr(request, "param", True)
+    with closing(browser.new_context(java_script_enabled=scripts, viewport={"width": 800, "height": 900})) as context:
         opened = context.new_page()
         opened.said = []
         opened.on("console", lambda message: opened.said.append(message.text))
         opened.goto((tmp_path / "site" / "index.html").as_uri())
         yield opened
-        browser.close()
 
 
 @pytest.mark.browser

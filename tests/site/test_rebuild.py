@@ -55,7 +55,7 @@ CHANGES: dict[str, Any] = {
     "the settings": lambda c: _edit(c / "library.yaml", "group: ", "group: The "),
     "the mains": lambda c: _edit(c / "library.yaml", "voltage: 230 V", "voltage: 240 V"),
     "the thesaurus": lambda c: (c / "symptoms.yaml").write_text("symptoms:\n  no heat: [stays cold, clicks over and over]\n", encoding="utf-8"),
-    "a template": lambda c: _own(c, "templates/about.html", (ROOT / "themes/bench/templates/about.html").read_text("utf-8") + "<!-- x -->"),
+    "a template": lambda c: _own(c, "templates/about.html", (ROOT / "themes/bench/templates/about.html").read_text("utf-8").replace("{% block main %}", "{% block main %}<!-- x -->")),
     "a static file": lambda c: _own(c, "static/own.css", "h1 { color: red }"),
     "a photo": lambda c: shutil.copy(c / "notes" / "pedestal-fan-beeps" / "board-top.jpg", c / "notes" / "egg-incubator-stays-cold" / "photo-1.jpg"),
 }  # fmt: skip

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import html
+from contextlib import closing
 from pathlib import Path
+from typing import Any
 from urllib.parse import quote, urlsplit
 
 import html5lib
@@ -117,13 +119,10 @@ def test_prose_makes_only_elements_of_ours(place: str) -> None:
 
 
 @pytest.mark.browser
-def test_nothing_runs_or_is_fetched_even_without_a_policy(tmp_path: Path) -> None:
+def test_nothing_runs_or_is_fetched_even_without_a_policy(tmp_path: Path, browser: Any) -> None:
     """All of it on pages without a Content-Security-Policy: the escaping alone must hold."""
-    from playwright.sync_api import sync_playwright
-
-    with sync_playwright() as play:
-        browser = play.chromium.launch(executable_path="/usr/bin/chromium", args=["--no-sandbox"])
-        page = browser.new_page()
+    with closing(browser.new_context()) as context:
+        page = context.new_page()
         ran: list[str] = []
         page.on("dialog", lambda dialog: (ran.append(dialog.message), dialog.dismiss()))
         page.on("pageerror", lambda error: ran.append(str(error)))
@@ -146,6 +145,5 @@ def test_nothing_runs_or_is_fetched_even_without_a_policy(tmp_path: Path) -> Non
             for link in page.evaluate("[...document.links].map(a => a.protocol)"):
                 assert link in ("http:", "https:", "mailto:", "file:")
         assert page.evaluate("[...document.body.querySelectorAll('section')].length") == len(PAYLOADS)
-        browser.close()
     assert ran == []
     assert asked == [(tmp_path / f"{number}.html").as_uri() for number in range(len(PLACES))]

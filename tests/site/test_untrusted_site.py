@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator
+from contextlib import closing
 from pathlib import Path
+from typing import Any
 from urllib.parse import quote
 
 import pytest
@@ -158,13 +160,10 @@ def sites(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Path]:
 
 
 @pytest.fixture(scope="module")
-def opened(sites: tuple[Path, Path]) -> Iterator[tuple[Opened, Opened]]:
+def opened(sites: tuple[Path, Path], browser: Any) -> Iterator[tuple[Opened, Opened]]:
     """Both sites: every note, every list, and a part of the pages that show no more than a title and a list."""
-    from playwright.sync_api import sync_playwright
-
-    with sync_playwright() as play:
-        browser = play.chromium.launch(executable_path="/usr/bin/chromium", args=["--no-sandbox"])
-        both = Opened(browser), Opened(browser)
+    with closing(browser.new_context()) as context:
+        both = Opened(context), Opened(context)
         for which, site, step in zip(both, sites, (12, 1), strict=True):
             for folder in ("", "notes", "symptoms", "devices", "parts", "blocks"):
                 pages = sorted((site / folder).glob("*/index.html" if folder == "notes" else "*.html"))
@@ -178,11 +177,10 @@ def opened(sites: tuple[Path, Path]) -> Iterator[tuple[Opened, Opened]]:
         harm.write_text(
             f"<title>t</title><img src=x onerror=alert(1)><a href=javascript:x>x</a><img src={HOST}/x.png>"
         )
-        caught = Opened(browser)
+        caught = Opened(context)
         with pytest.raises(AssertionError):
             caught.open(harm)
         assert "1" in caught.ran and f"{HOST}/x.png" in caught.strange(sites[0])
-        browser.close()
 
 
 @pytest.mark.browser

@@ -19,6 +19,7 @@
   const prepare = (root) => {
     const seen = new Map();
     for (const ref of root.querySelectorAll("[data-ref]")) {
+      if (part && ref.dataset.ref === part) ref.classList.add("on");
       if (drawn(ref)) { ref.classList.add("touch"); continue; }
       if (ref.hasAttribute("role")) continue;
       const around = ref.closest("p, li, tr, dd, svg, figure") || root;
