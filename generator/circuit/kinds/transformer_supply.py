@@ -311,6 +311,8 @@ KIND = Kind(
     ),
     helper_units={"v_off": "V", "v_top": "V", "t_off": "s", "dip": "V", "area": "Vs", "R": "ohm", "n": "", "secondary_top": "V"},
     cautions=("mains", "charge"),
+    assumes="Each diode drops the same at any current; the secondary follows the mains band. Without regulation and rated_current "
+            "the winding has no resistance of its own. A current load draws its current until the rail is at 0 V.",
     variants=(
         {"rectifier": "centre-tap D1-D2", "load": "R7 240"},
         {"rectifier": "half-wave D1", "bleeder": ""},
