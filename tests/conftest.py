@@ -20,6 +20,15 @@ def browser_path() -> str:
     return named or next((p for n in ("chromium", "chromium-browser", "google-chrome") if (p := shutil.which(n))), "")
 
 
+@pytest.fixture(scope="session", autouse=True)
+def own_cache(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
+    """Caches of the tests lie with the tests, also those of the commands that they start."""
+    place = tmp_path_factory.mktemp("cache")
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("BENCHLORE_CACHE", str(place))
+        yield place
+
+
 @pytest.fixture(scope="session")
 def browser() -> Iterator[Any]:
     """A headless Chromium. Skipped without one, but never in CI."""

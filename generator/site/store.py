@@ -1,7 +1,6 @@
 """What has been worked out before, so that only what changed is worked out again.
 
-One SQLite file in a cache folder beside the notes (or below the system's folder for temporary files, where that
-cannot be written). It may be deleted at any time, holds nothing but what the last build used, and is never trusted: a
+One SQLite file in a folder of the user's own. It may be deleted at any time, holds nothing but what the last build used, and is never trusted: a
 row is found by the hash of everything that it was made from, and whatever is wrong with it, the work is done anew.
 """
 
@@ -19,7 +18,6 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
-FOLDER = ".benchlore-cache"
 _TABLES = """
 create table if not exists notes (key text primary key, facts blob not null, pieces blob not null) without rowid;
 create table if not exists pages (target text, path text, key text, digest text, primary key (target, path)) without rowid;
@@ -28,16 +26,34 @@ _BATCH = 200
 
 
 def cache_folder(content: Path) -> Path:
-    """The cache of a library: beside its notes, or, where that cannot be written, among temporary files."""
-    beside = content / FOLDER
-    with contextlib.suppress(OSError):
-        beside.mkdir(exist_ok=True)
-        if os.access(beside, os.W_OK):
-            return beside
+    """The cache of a library: a folder of this user's own, never one that came along with the notes.
+
+    What a cache holds goes on pages as it is, so one that a stranger put beside his notes must not be read. The folder
+    lies below $BENCHLORE_CACHE, else the user's folder for caches, else that for temporary files.
+    """
     mark = hashlib.sha256(os.fsencode(content.resolve())).hexdigest()[:16]
-    elsewhere = Path(tempfile.gettempdir()) / f"benchlore-{os.getuid() if hasattr(os, 'getuid') else 0}-{mark}"
-    elsewhere.mkdir(mode=0o700, exist_ok=True)
-    return elsewhere
+    for base in _cache_bases():
+        folder = base / "benchlore" / mark
+        with contextlib.suppress(OSError):
+            folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+            if os.access(folder, os.W_OK) and _own(folder) and _own(folder.parent):
+                return folder
+    return Path(tempfile.mkdtemp(prefix="benchlore-"))
+
+
+def _cache_bases() -> Iterator[Path]:
+    named = os.environ.get("BENCHLORE_CACHE") or os.environ.get("XDG_CACHE_HOME") or os.environ.get("LOCALAPPDATA")
+    if named and Path(named).is_absolute():
+        yield Path(named)
+    home = os.environ.get("HOME")
+    if home and Path(home).is_absolute() and Path(home).is_dir():
+        yield Path(home) / ".cache"
+    yield Path(tempfile.gettempdir()) / f"benchlore-{os.getuid() if hasattr(os, 'getuid') else 'cache'}"
+
+
+def _own(folder: Path) -> bool:
+    """Whether the folder is this user's own, and no link to somewhere else."""
+    return not folder.is_symlink() and (not hasattr(os, "getuid") or folder.stat().st_uid == os.getuid())
 
 
 @lru_cache(maxsize=1)

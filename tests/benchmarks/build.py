@@ -5,6 +5,7 @@
 
 from __future__ import annotations
 
+import os
 import statistics
 import subprocess
 import sys
@@ -32,6 +33,7 @@ def seconds_of(command: list[str], runs: int = 9) -> float:
 def main() -> None:
     notes = int(sys.argv[1]) if len(sys.argv) > 1 else 200
     with tempfile.TemporaryDirectory() as place:
+        os.environ["BENCHLORE_CACHE"] = str(Path(place) / "cache")
         folder = library(Path(place) / "content", notes)
         floor(library(Path(place) / "warm", 2))
         bare = [floor(folder)]

@@ -5,6 +5,7 @@
 
 from __future__ import annotations
 
+import os
 import resource
 import shutil
 import subprocess
@@ -65,8 +66,8 @@ def _proportional(pid: int) -> float:
     return 0.0
 
 
-def fresh(folder: Path, place: Path) -> None:
-    shutil.rmtree(folder / ".benchlore-cache", ignore_errors=True)
+def fresh(place: Path) -> None:
+    shutil.rmtree(place / "cache", ignore_errors=True)
     shutil.rmtree(place / "site", ignore_errors=True)
 
 
@@ -74,11 +75,12 @@ def main() -> None:
     small, large = (int(n) for n in sys.argv[1:3]) if len(sys.argv) > 2 else (1000, 10000)
     with tempfile.TemporaryDirectory() as temporary:
         place = Path(temporary)
+        os.environ["BENCHLORE_CACHE"] = str(place / "cache")
         few = library(place / "few", small)
         bare = floor(few)
-        fresh(few, place)
+        fresh(place)
         one = Run(few, place / "site", 1)
-        fresh(few, place)
+        fresh(place)
         two = Run(few, place / "site", 2)
         print(f"{'':52}{'seconds':>9}{'ratio':>8}{'MiB':>7}", flush=True)
         print(f"{f'bare library calls, {small} notes':52}{bare:9.1f}{1:8.2f}")

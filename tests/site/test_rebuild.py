@@ -13,7 +13,7 @@ import pytest
 
 from generator.site import build as building
 from generator.site.build import build_site
-from generator.site.store import FOLDER
+from generator.site.store import cache_folder
 
 ROOT = Path(__file__).resolve().parents[2]
 
@@ -27,21 +27,19 @@ def files(site: Path) -> dict[str, bytes]:
 def library(tmp_path: Path, content: Path) -> Path:
     """A copy of the demonstration library that may be changed."""
     copy = tmp_path / "content"
-    shutil.copytree(content, copy, ignore=shutil.ignore_patterns(FOLDER))
+    shutil.copytree(content, copy, ignore=shutil.ignore_patterns(".*"))
     return copy
 
 
 def clean(library: Path, tmp_path: Path) -> dict[str, bytes]:
     """What a build without any cache gives. The paths are the same, so that nothing else differs."""
-    aside = tmp_path / "aside"
-    if (library / FOLDER).exists():
-        (library / FOLDER).rename(aside)
+    cache, aside = cache_folder(library), tmp_path / "aside"
+    cache.rename(aside)
     target = tmp_path / "clean"
     shutil.rmtree(target, ignore_errors=True)
     assert build_site(library, target).written
-    shutil.rmtree(library / FOLDER)
-    if aside.exists():
-        aside.rename(library / FOLDER)
+    shutil.rmtree(cache)
+    aside.rename(cache)
     return files(target)
 
 
@@ -123,13 +121,33 @@ def test_a_broken_cache_costs_only_time(damage: str, library: Path, tmp_path: Pa
     target = tmp_path / "site"
     assert build_site(library, target).written
     before = files(target)
-    store = library / FOLDER / "built.sqlite"
+    store = cache_folder(library) / "built.sqlite"
     if damage == "gone":
-        shutil.rmtree(library / FOLDER)
+        shutil.rmtree(cache_folder(library))
     elif damage == "garbage":
         store.write_bytes(os.urandom(20_000))
     else:
         store.write_bytes(store.read_bytes()[:5000])
+    assert build_site(library, target).written
+    assert files(target) == before
+
+
+def test_a_cache_beside_the_notes_is_not_read(library: Path, tmp_path: Path) -> None:
+    """Pieces that came along with a stranger's notes reach no page."""
+    target = tmp_path / "site"
+    assert build_site(library, target).written
+    before = files(target)
+    shutil.copytree(cache_folder(library), library / ".benchlore-cache")
+    import sqlite3
+
+    from generator.site.store import pack, unpack
+
+    with sqlite3.connect(library / ".benchlore-cache" / "built.sqlite") as db:
+        for key, pieces in db.execute("select key, pieces from notes").fetchall():
+            evil = {**unpack(pieces), "body": "<script src='https://example.org/x.js'></script>"}
+            db.execute("update notes set pieces = ? where key = ?", (pack(evil), key))
+    shutil.rmtree(cache_folder(library))
+    shutil.rmtree(target)
     assert build_site(library, target).written
     assert files(target) == before
 
@@ -142,7 +160,7 @@ def test_cache_is_bounded(library: Path, tmp_path: Path) -> None:
     for number in range(4):
         _edit(library / "notes" / "steam-iron-trips-the-breaker.md", "\n{sole}\n", f"\n{{sole}}\n\nRound {number}.\n")
         assert build_site(library, target).written
-    with sqlite3.connect(library / FOLDER / "built.sqlite") as db:
+    with sqlite3.connect(cache_folder(library) / "built.sqlite") as db:
         assert db.execute("select count(*) from notes").fetchone()[0] == 8
 
 
