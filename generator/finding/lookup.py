@@ -220,7 +220,7 @@ def as_text(found: Found) -> str:
     if found.relaxed:
         lines += ["No note of this kind has these words. All of this kind:", ""]
     if found.causes:
-        lines.append(f"What it turned out to be, in {found.known} of {_notes_of(found.total)} that match:")
+        lines.append(f"What it turned out to be, in {found.known} of {_notes_of(found.total)} found:")
         width = len(str(found.causes[0].notes))
         for count in found.causes:
             bar = "#" * max(1, round(20 * count.share))
@@ -229,7 +229,7 @@ def as_text(found: Found) -> str:
                 lines.append(f"  {'':>{width}}  {'':<20}  first check: {count.found_by}")
         lines.append("")
     else:
-        lines += [f"{_notes_of(found.total)} match; too few name a cause to count.", ""]
+        lines += [f"{_notes_of(found.total)} found; too few name a cause to count.", ""]
     for n, hit in enumerate(found.results, 1):
         lines.append(f"{n:>2}. {hit.title}  [{hit.slug}]")
         about = [hit.device_kind, ", ".join(hit.symptoms)]

@@ -17,6 +17,7 @@ from typing import Any
 from generator import language
 from generator.finding.causes import Relations
 from generator.finding.record import Record
+from generator.finding.thesaurus import Thesaurus
 from generator.finding.thesaurus import load as load_thesaurus
 from generator.notes.library import NOTES_FOLDER, slug_of_path, survey
 from generator.notes.text import shown_path
@@ -132,9 +133,10 @@ def _write(build: Build, store: Store, target: Path) -> int:
         ledger = _Ledger(staging, before, written, build.base)
         _note_pages(build, store, ledger)
         records = [facts.record for _, facts in build.sound if facts.record]
-        for page in library_pages(build.theme, build.config, records, build.thesaurus):
+        stamp = find_stamp(records, build.thesaurus)
+        for page in library_pages(build.theme, build.config, records, build.thesaurus, stamp):
             ledger.add(page)
-        _find(build, records, ledger)
+        _find(build, records, stamp, ledger)
         pages = [path for path in written if path.endswith(".html")]
         for path, made_from, make in machine_files(build.config, records, pages):
             ledger.add(Page(path, made_from, make))
@@ -251,9 +253,14 @@ def _assemble(wanted: tuple[str, str, dict[str, Any]]) -> tuple[str, bytes, byte
     return _assembler.put_together(wanted)
 
 
-def _find(build: Build, records: list[Record], ledger: _Ledger) -> None:
+def find_stamp(records: list[Record], thesaurus: Thesaurus) -> str:
+    """Changes with whatever the search's files are made from."""
+    return hashlib.sha256(f"{records!r}\0{thesaurus.as_data()!r}".encode()).hexdigest()[:12]
+
+
+def _find(build: Build, records: list[Record], stamp: str, ledger: _Ledger) -> None:
     """The files of the search: all of them anew when any note or the thesaurus has changed."""
-    key = ledger.key([[key for key, _ in build.sound], build.thesaurus.as_data()])
+    key = ledger.key(["find", stamp])
     old = [path for path, (made_from, _) in ledger.before.items() if path.startswith("find/") and made_from == key]
     if old and all(ledger.kept(path, key) for path in old):
         return

@@ -123,10 +123,10 @@ def causes_view(counts: CauseCounts) -> dict[str, Any]:
     }
 
 
-def library_pages(theme: Theme, config: Config, records: list[Record], thesaurus: Thesaurus) -> Iterable[Page]:
-    """All pages but those of the notes."""
+def library_pages(theme: Theme, config: Config, records: list[Record], thesaurus: Thesaurus, stamp: str) -> Iterable[Page]:
+    """All pages but those of the notes. stamp: changes with the search's files, so that no browser uses old ones."""
     groups = grouping.group_notes(records, thesaurus)
-    yield _home(theme, config, records, groups, thesaurus)
+    yield _home(theme, config, records, groups, thesaurus, stamp)
     for sort, found in (("symptom", groups.symptoms), ("device", groups.devices), ("part", groups.parts)):
         yield templated(theme, config, f"{FOLDERS[sort]}/index.html", "groups.html", sort=sort, groups=[_group(g) for g in found])
         for group in found:
@@ -141,10 +141,11 @@ def find_files(records: list[Record], thesaurus: Thesaurus) -> dict[str, bytes]:
     return {f"find/{name}": data for name, data in build_index(records, thesaurus).shards().items()}
 
 
-def _home(theme: Theme, config: Config, records: list[Record], groups: Groups, thesaurus: Thesaurus) -> Page:
+def _home(theme: Theme, config: Config, records: list[Record], groups: Groups, thesaurus: Thesaurus, stamp: str) -> Page:
     newest = sorted(sorted(records, key=lambda r: r.slug), key=lambda r: r.date, reverse=True)[:LATEST]
     return templated(
         theme, config, "index.html", "home.html",
+        stamp=stamp,
         notes=len(records),
         latest=[card(r) for r in newest],
         outcome_names={outcome: _(outcome) for outcome in OUTCOMES},
