@@ -122,6 +122,6 @@ def test_json_as_agreed(notes: Notes) -> None:
 
 def test_text_for_people(notes: Notes) -> None:
     text = finding.as_text(finding.lookup("no heat", "", notes.folder, notes.read))
-    assert "in 3 of 3 notes that match" in text and "first check: ohmmeter" in text
+    assert "in 3 of 3 notes found" in text and "first check: ohmmeter" in text
     assert "too few" in finding.as_text(finding.lookup("hums", "", notes.folder, notes.read))
     assert finding.as_text(finding.lookup("qqqq", "", notes.folder, notes.read)).startswith("No note matches")
