@@ -37,12 +37,13 @@ Progress = Callable[[str, int, int], object]  # what is being done, how much of 
 
 @dataclass
 class Built:
-    """What a build came to. written: the site was replaced."""
+    """What a build came to. written: the site was replaced; search_behind: but its search does not know all yet."""
 
     problems: list[Problem]
     notes: int = 0
     pages: int = 0
     written: bool = False
+    search_behind: bool = False
 
 
 def _quiet(what: str, done: int, total: int) -> None:
@@ -96,9 +97,12 @@ def inspect_library(content: Path, processes: int = 0, progress: Progress = _qui
 
 
 def build_site(
-    content: Path, target: Path, *, processes: int = 1, progress: Progress = _quiet
+    content: Path, target: Path, *, processes: int = 1, progress: Progress = _quiet, search_later: bool = False
 ) -> Built:
-    """Write the site of a library into target. With problems, nothing is written and the old site stays."""
+    """Write the site of a library into target. With problems, nothing is written and the old site stays.
+
+    search_later: keep the old site's search for now, where there is one, so that a page is there the sooner.
+    """
     build = Build(content, processes, progress)
     if not build.paths:
         return Built(sorted(build.problems))
@@ -110,21 +114,21 @@ def build_site(
         if _inside(target, content / NOTES_FOLDER) or target.resolve() == content.resolve():
             what = "the site cannot be written among the notes"
             return Built([*build.problems, Problem(shown_path(target), 0, 0, what, "give another folder with --to")])
-        pages = _write(build, store, target)
+        pages, behind = _write(build, store, target, search_later)
         store.keep_notes(key for key, _ in build.facts.values())
     except NotWritten as error:
         return Built([*build.problems, Problem(shown_path(target), 0, 0, str(error))], len(build.facts))
     finally:
         store.close()
-    return Built(build.problems, len(build.facts), pages, True)
+    return Built(build.problems, len(build.facts), pages, True, behind)
 
 
 def _inside(path: Path, folder: Path) -> bool:
     return folder.resolve() in (path.resolve(), *path.resolve().parents)
 
 
-def _write(build: Build, store: Store, target: Path) -> int:
-    """Write all files of the site, keeping those that are as they were; returns the number of pages."""
+def _write(build: Build, store: Store, target: Path, search_later: bool) -> tuple[int, bool]:
+    """Write all files of the site, keeping those that are as they were: the number of pages, and whether the search is behind."""
     mark = str(target.resolve())
     before = store.pages(mark)
     written: dict[str, tuple[str, str]] = {}
@@ -136,7 +140,7 @@ def _write(build: Build, store: Store, target: Path) -> int:
         stamp = find_stamp(records, build.thesaurus)
         for page in library_pages(build.theme, build.config, records, build.thesaurus, stamp):
             ledger.add(page)
-        _find(build, records, stamp, ledger)
+        behind = _find(build, records, stamp, ledger, search_later)
         pages = [path for path in written if path.endswith(".html")]
         for path, made_from, make in machine_files(build.config, records, pages):
             ledger.add(Page(path, made_from, make))
@@ -148,7 +152,7 @@ def _write(build: Build, store: Store, target: Path) -> int:
     store.set_pages(mark, written)
     if photos.cache.is_dir():
         photos.prune(set(names))
-    return sum(path.endswith(".html") for path in written)
+    return len(pages), behind
 
 
 class _Ledger:
@@ -258,11 +262,13 @@ def find_stamp(records: list[Record], thesaurus: Thesaurus) -> str:
     return hashlib.sha256(f"{records!r}\0{thesaurus.as_data()!r}".encode()).hexdigest()[:12]
 
 
-def _find(build: Build, records: list[Record], stamp: str, ledger: _Ledger) -> None:
-    """The files of the search: all of them anew when any note or the thesaurus has changed."""
+def _find(build: Build, records: list[Record], stamp: str, ledger: _Ledger, later: bool) -> bool:
+    """The files of the search, all of them anew when any note or the thesaurus has changed; whether they were left for later."""
     key = ledger.key(["find", stamp])
-    old = [path for path, (made_from, _) in ledger.before.items() if path.startswith("find/") and made_from == key]
-    if old and all(ledger.kept(path, key) for path in old):
-        return
+    old = {path: made_from for path, (made_from, _) in ledger.before.items() if path.startswith("find/")}
+    current = bool(old) and set(old.values()) == {key}
+    if old and (current or later) and all(ledger.kept(path, made_from) for path, made_from in old.items()):
+        return not current
     for path, data in find_files(records, build.thesaurus).items():
         ledger.write(path, key, data)
+    return False

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+import contextlib
 import tempfile
 import threading
 import webbrowser
@@ -26,18 +27,27 @@ def live(
     content: Path, *, port: int = 8400, open_browser: bool = True, say: Callable[[str], None] = _say
 ) -> int:
     """Serve the library in content until Ctrl-C. Returns the exit status."""
-    from generator.site.build import build_site
+    from generator.site.build import Built, build_site
     from generator.site.theme import theme_folder
 
-    def build(folder: Path) -> Sequence[Problem]:
-        return build_site(content, folder, processes=1).problems
+    last = Built([])
 
-    return serve([content, theme_folder()], build, port=port, open_browser=open_browser, say=say)
+    def build(folder: Path) -> Sequence[Problem]:
+        nonlocal last
+        last = build_site(content, folder, search_later=True)
+        return last.problems
+
+    def catch_up(folder: Path) -> None:
+        if last.search_behind:
+            build_site(content, folder)
+
+    return serve([content, theme_folder()], build, catch_up, port=port, open_browser=open_browser, say=say)
 
 
 def serve(
     watched: Sequence[Path],
     build: Build,
+    catch_up: Callable[[Path], None] = lambda folder: None,
     *,
     port: int,
     open_browser: bool = False,
@@ -47,7 +57,8 @@ def serve(
     """Build, serve on 127.0.0.1, and build again whenever a file below the watched folders changes.
 
     The site lies in a temporary folder, which is gone afterwards. A build with errors changes nothing of what is
-    served; its problems are said, and shown on the open pages. pause is the time between two looks, in seconds.
+    served; its problems are said, and shown on the open pages. catch_up does what can wait until those have loaded.
+    pause is the time between two looks, in seconds.
     """
     with tempfile.TemporaryDirectory(prefix="benchlore-live-") as place:
         pages = Pages(Path(place) / "site")
@@ -61,7 +72,7 @@ def serve(
             thread = threading.Thread(target=server.serve_forever, kwargs={"poll_interval": 0.1}, daemon=True)
             try:
                 thread.start()
-                _build(build, pages, say)
+                _build(build, catch_up, pages, say)
                 given = server.server_address[1]
                 if given != port:
                     say(f"port {port} is taken, so this is on port {given}")
@@ -72,7 +83,7 @@ def serve(
                     changed = watch.wait()
                     more = f" and {len(changed) - 1} more" if len(changed) > 1 else ""
                     say(f"changed: {Path(changed[0]).name}{more}")
-                    _build(build, pages, say)
+                    _build(build, catch_up, pages, say)
             except KeyboardInterrupt:
                 say("ended")
             finally:
@@ -82,7 +93,7 @@ def serve(
     return 0
 
 
-def _build(build: Build, pages: Pages, say: Callable[[str], None]) -> None:
+def _build(build: Build, catch_up: Callable[[Path], None], pages: Pages, say: Callable[[str], None]) -> None:
     try:
         problems = list(build(pages.folder))
     except NotWritten as error:
@@ -94,3 +105,6 @@ def _build(build: Build, pages: Pages, say: Callable[[str], None]) -> None:
             say(str(problem))
     errors = [str(problem) for problem in problems if problem.severity == ERROR]
     pages.tell(errors, new_site=not errors)
+    if not errors:
+        with contextlib.suppress(Exception):  # the next build tries again
+            catch_up(pages.folder)

@@ -185,3 +185,16 @@ def test_same_bytes_whatever_the_surroundings(tmp_path: Path) -> None:
         made.append(files(place / "site"))
     assert sorted(made[0]) == sorted(made[1])
     assert [name for name in made[0] if made[0][name] != made[1][name]] == []
+
+
+def test_the_search_may_follow_later(library: Path, tmp_path: Path) -> None:
+    """For a page that is there sooner the old search is kept; the next build brings it up to date, as a clean one would."""
+    target = tmp_path / "site"
+    assert not build_site(library, target, search_later=True).search_behind  # a first site has its search at once
+    before = files(target)
+    CHANGES["a note's title"](library)
+    built = build_site(library, target, search_later=True)
+    assert built.written and built.search_behind
+    assert {n: d for n, d in files(target).items() if n.startswith("find/")} == {n: d for n, d in before.items() if n.startswith("find/")}
+    assert not build_site(library, target).search_behind
+    assert files(target) == clean(library, tmp_path)
