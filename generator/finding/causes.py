@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from generator.finding import words
@@ -123,13 +123,18 @@ class Relations:
         self._combinations = _inverted([sorted(blocks) for blocks in self._by_circuit])
         self._sets = list(self._by_circuit)
         self._near: dict[frozenset[str], list[tuple[float, frozenset[str]]]] = {}
+        self._kinds = [words.fold(record.device_kind) for record in self.records]
+        self._ranked: dict[tuple[str, tuple[str, ...], str, int], list[int]] = {}  # notes alike have the same neighbours
 
     def of(self, record: Record, most: int = 5) -> Related:
         """The notes near a record; the record itself, known by its slug, is left out."""
         me = self._number.get(record.slug, -1)
+        symptoms = self._symptoms[me] if me >= 0 else self._symptom_keys(record)
+        parts = self._parts[me] if me >= 0 else self._part_keys(record)
+        kind = words.fold(record.device_kind)
         return Related(
-            self._sharing(self._symptom_keys(record), self._by_symptom, self._symptoms, record, me, most),
-            self._sharing(self._part_keys(record), self._by_part, self._parts, record, me, most),
+            self._sharing("symptom", symptoms, kind, me, most),
+            self._sharing("part", parts, kind, me, most),
             self._circuit(record, me, most),
         )
 
@@ -158,20 +163,22 @@ class Relations:
                 keys["cause " + cause_key(cause.label(), self.thesaurus)] = None
         return tuple(keys)
 
-    def _sharing(self, keys: Sequence[str], lists: dict[str, list[int]], mine: Sequence[Sequence[str]], record: Record,
-                 me: int, most: int) -> tuple[Record, ...]:  # fmt: skip
+    def _sharing(self, sort: str, keys: tuple[str, ...], kind: str, me: int, most: int) -> tuple[Record, ...]:
         """Notes that share keys: rare keys count for more, the same kind of device for one more half."""
-        scores: dict[int, float] = {}
-        for key in keys:
-            held = lists.get(key, [])
-            for n in held[: self.LONGEST]:
-                scores[n] = scores.get(n, 0.0) + 1 / (1 + len(held) / len(self.records))
-        kind = words.fold(record.device_kind)
-        for n in scores:
-            scores[n] /= 1 + 0.1 * len(mine[n])
-            if kind and words.fold(self.records[n].device_kind) == kind:
-                scores[n] *= 1.5
-        return self._best(scores, me, most)
+        asked = (sort, keys, kind, most)
+        if asked not in self._ranked:
+            lists, mine = (self._by_symptom, self._symptoms) if sort == "symptom" else (self._by_part, self._parts)
+            scores: dict[int, float] = {}
+            for key in keys:
+                held = lists.get(key, [])
+                for n in held[: self.LONGEST]:
+                    scores[n] = scores.get(n, 0.0) + 1 / (1 + len(held) / len(self.records))
+            for n in scores:
+                scores[n] /= 1 + 0.1 * len(mine[n])
+                if kind and self._kinds[n] == kind:
+                    scores[n] *= 1.5
+            self._ranked[asked] = _ranked(scores)[: most + 1]
+        return tuple(self.records[n] for n in self._ranked[asked] if n != me)[:most]
 
     def _circuit(self, record: Record, me: int, most: int) -> tuple[Record, ...]:
         """Notes whose kinds of block are most nearly the same: Jaccard's coefficient of the two sets."""
@@ -190,11 +197,12 @@ class Relations:
                 break
             for n in self._by_circuit[other][: most + 1]:
                 scores[n] = likeness
-        return self._best(scores, me, most)
+        return tuple(self.records[n] for n in _ranked(scores) if n != me)[:most]
 
-    def _best(self, scores: dict[int, float], me: int, most: int) -> tuple[Record, ...]:
-        ranked = sorted((n for n in scores if n != me), key=lambda n: (-scores[n], n))
-        return tuple(self.records[n] for n in ranked[:most])
+
+def _ranked(scores: Mapping[int, float]) -> list[int]:
+    """The numbers by falling score, newest first among equals."""
+    return sorted(scores, key=lambda n: (-scores[n], n))
 
 
 def related(record: Record, records: Iterable[Record] | Relations, most: int = 5) -> Related:

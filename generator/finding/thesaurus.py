@@ -49,6 +49,7 @@ class Thesaurus:
         self._known = known
         self.resolve = lru_cache(maxsize=None)(self._resolve)
         self.symbols = lru_cache(maxsize=None)(self._symbols)
+        self.remembered: dict[str, str] = {}  # what others found in a text by this thesaurus
 
     @cached_property
     def _by_length(self) -> dict[int, list[tuple[str, int]]]:

@@ -133,11 +133,14 @@ def _write(build: Build, store: Store, target: Path, search_later: bool) -> tupl
     before = store.pages(mark)
     written: dict[str, tuple[str, str]] = {}
     photos = Photos(build.cache / "photos")
+    records = [facts.record for _, facts in build.sound if facts.record]
+    stamp = find_stamp(records, build.thesaurus)
+    whole = digest_of([build.base, [key for key, _ in build.sound], stamp])
+    if _stands(target, before, whole):
+        return sum(path.endswith(".html") for path in before), False
     with Staging(target) as staging:
         ledger = _Ledger(staging, before, written, build.base)
         _note_pages(build, store, ledger)
-        records = [facts.record for _, facts in build.sound if facts.record]
-        stamp = find_stamp(records, build.thesaurus)
         for page in library_pages(build.theme, build.config, records, build.thesaurus, stamp):
             ledger.add(page)
         behind = _find(build, records, stamp, ledger, search_later)
@@ -145,14 +148,29 @@ def _write(build: Build, store: Store, target: Path, search_later: bool) -> tupl
         for path, made_from, make in machine_files(build.config, records, pages):
             ledger.add(Page(path, made_from, make))
         for name, path in build.theme.static_files():
-            staging.write(f"static/{name}", path.read_bytes())
+            ledger.write(f"static/{name}", "", path.read_bytes())
         names = sorted({name for _, facts in build.sound for name in facts.photos})
         for name in names:
-            staging.write(f"photos/{name}", (photos.cache / name).read_bytes())
+            ledger.write(f"photos/{name}", "", (photos.cache / name).read_bytes())
+    if not behind:
+        written[_WHOLE] = (whole, "")
     store.set_pages(mark, written)
     if photos.cache.is_dir():
         photos.prune(set(names))
     return len(pages), behind
+
+
+_WHOLE = ""  # the site as a whole, among the paths of its files
+
+
+def _stands(target: Path, before: dict[str, tuple[str, str]], whole: str) -> bool:
+    """Whether the site that is there was made from all the same, and nobody has touched a file of it since."""
+    if before.get(_WHOLE, ("", ""))[0] != whole:
+        return False
+    try:
+        return all(path == _WHOLE or _digest(target / path) == digest for path, (_, digest) in before.items())
+    except OSError:
+        return False
 
 
 class _Ledger:

@@ -43,6 +43,8 @@ def symptom_key(text: str, thesaurus: Thesaurus) -> str:
     """What an owner's sentence says the thing does: the symptom of the thesaurus that takes the most of its words to
     name, else its own words in order; "" where it has none. One only, so that no index shows a wording twice.
     """
+    if text in thesaurus.remembered:
+        return thesaurus.remembered[text]
     best, most = "", (0, 0)
     for clause in words.clauses(text):
         content = thesaurus.content(clause)
@@ -51,7 +53,9 @@ def symptom_key(text: str, thesaurus: Thesaurus) -> str:
             size = (thesaurus.longest(name, content), len(set(symptom_slug(name).split("-")) & set(content)))
             if name.startswith("~") and size > most:
                 best, most = name, size
-    return best or " ".join(thesaurus.content(words.tokens(text))) or " ".join(words.tokens(text))
+    found = best or " ".join(thesaurus.content(words.tokens(text))) or " ".join(words.tokens(text))
+    thesaurus.remembered[text] = found
+    return found
 
 
 def symptom_slug(key: str) -> str:
