@@ -144,7 +144,7 @@ class _Search:
 
         def edge(towards: float) -> float:
             inner, step = best, math.copysign(0.1, towards - best)
-            while self.gap(inner, predicted) <= 0:  # in growing steps, then closing in to 1 % of the factor
+            while self.gap(inner, predicted) <= 0:  # in growing steps, then closing in to 3 % of the factor
                 outer = inner + step
                 if abs(outer - best) >= abs(towards - best):
                     if self.gap(towards, predicted) <= 0:
@@ -156,7 +156,7 @@ class _Search:
                 inner, step = outer, 2 * step
             else:
                 return best
-            while abs(outer - inner) > 0.01:
+            while abs(outer - inner) > 0.03:
                 middle = (inner + outer) / 2
                 inner, outer = (middle, outer) if self.gap(middle, predicted) <= 0 else (inner, middle)
             return inner
@@ -209,11 +209,11 @@ def crossing(f: Callable[[float], float], grid: Sequence[float]) -> float | None
 
 
 def lowest(f: Callable[[float], float], a: float, b: float) -> float:
-    """The minimum of f between a and b by golden section, to 0.02."""
+    """The minimum of f between a and b by golden section, to 0.04."""
     golden = (math.sqrt(5) - 1) / 2
     c, d = b - golden * (b - a), a + golden * (b - a)
     fc, fd = f(c), f(d)
-    while b - a > 0.02:
+    while b - a > 0.04:
         if fc < fd:
             b, d, fd = d, c, fc
             c = b - golden * (b - a)
