@@ -5,9 +5,9 @@ from __future__ import annotations
 import math
 
 from generator.circuit.block import Block
+from generator.circuit.items import LONGEST_LINE, shortened
 from generator.circuit.labels import computed, part_label
 from generator.circuit.quantity import format_value
-from generator.circuit.items import LONGEST_LINE, shortened
 from generator.circuit.sheet import Line, Sheet
 from generator.language import _
 

@@ -12,7 +12,11 @@ _HEIGHT = 0.25
 
 # Letters as strokes around their middle, (right, down) on the page, so that they are shapes and no text.
 _U = ([(-0.1, -0.14), (-0.1, 0.06), (-0.05, 0.13), (0.05, 0.13), (0.1, 0.06), (0.1, -0.14)],)
-_MINUS_T = ([(-0.28, 0), (-0.15, 0)], [(0, -0.15), (0, 0.08), (0.05, 0.13), (0.1, 0.13)], [(-0.08, -0.06), (0.1, -0.06)])
+_MINUS_T = (
+    [(-0.28, 0.0), (-0.15, 0.0)],
+    [(0.0, -0.15), (0.0, 0.08), (0.05, 0.13), (0.1, 0.13)],
+    [(-0.08, -0.06), (0.1, -0.06)],
+)
 _DEGREE = (0.2, -0.12)
 _AT_FOOT = {False: (-0.8, 0.1), True: (0.1, 0.72)}  # beside the bent stroke's foot: in a column, and in a row (across)
 

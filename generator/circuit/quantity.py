@@ -290,6 +290,8 @@ def _formatted(value: float, unit: str, digits: int, trim: bool) -> str:
         return f"{_decimal(value / size, digits, trim)} {name}"
     if unit not in _SCALED:
         return _decimal(value, digits, trim) + ("°" if unit == "degree" else f" {unit}" if unit else "")
+    if 0 < abs(rounded) < _STEPS[-1][0]:
+        return f"0 {SYMBOLS.get(unit, unit)}"  # less than a pico-anything: nothing that a bench can show
     size, prefix = _step(abs(rounded))
     if unit in ("V", "ohm") and prefix == "m" and abs(rounded) >= 0.1:
         size, prefix = 1.0, ""  # the trade writes 0.7 V and 0.47 Ω

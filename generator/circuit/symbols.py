@@ -16,7 +16,7 @@ LENGTH = 2.0  # units from terminal to terminal of a two-terminal symbol
 
 # Our word for a two-terminal symbol -> schemdraw's class, and what it is given. Names are explicit: schemdraw's
 # own style switch rebinds classes behind one's back.
-TWO_TERMINAL = {
+TWO_TERMINAL: dict[str, tuple[str, dict[str, Any]]] = {
     "resistor": ("ResistorIEC", {}),
     "zig-zag resistor": ("ResistorIEEE", {}),
     "capacitor": ("Capacitor", {}),
@@ -51,7 +51,7 @@ TWO_TERMINAL = {
 }  # fmt: skip
 
 # Symbols with more than two terminals: our word -> (schemdraw's class, arguments). Anchors keep schemdraw's names.
-DEVICES = {
+DEVICES: dict[str, tuple[str, dict[str, Any]]] = {
     "npn": ("BjtNpn", {"circle": True}),
     "pnp": ("BjtPnp", {"circle": True}),
     "n-mosfet": ("NMos", {"diode": True}),

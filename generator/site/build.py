@@ -23,9 +23,9 @@ from generator.notes.library import NOTES_FOLDER, slug_of_path, survey
 from generator.notes.text import shown_path
 from generator.problems import ERROR, Problem
 from generator.site import workshop
-from generator.site.pages import Page, find_files, library_pages, note_context, note_path, render_page
 from generator.site.machines import machine_files
 from generator.site.notedata import note_json
+from generator.site.pages import Page, find_files, library_pages, note_context, note_path, render_page
 from generator.site.photos import Photos
 from generator.site.replace import NotWritten, Staging
 from generator.site.store import Store, cache_folder
@@ -147,8 +147,8 @@ def _write(build: Build, store: Store, target: Path, search_later: bool) -> tupl
         pages = [path for path in written if path.endswith(".html")]
         for path, made_from, make in machine_files(build.config, records, pages):
             ledger.add(Page(path, made_from, make))
-        for name, path in build.theme.static_files():
-            ledger.write(f"static/{name}", "", path.read_bytes())
+        for name, file in build.theme.static_files():
+            ledger.write(f"static/{name}", "", file.read_bytes())
         names = sorted({name for _, facts in build.sound for name in facts.photos})
         for name in names:
             ledger.write(f"photos/{name}", "", (photos.cache / name).read_bytes())

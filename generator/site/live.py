@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-import sys
 import contextlib
+import sys
 import tempfile
 import threading
 import webbrowser

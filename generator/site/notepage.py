@@ -29,11 +29,11 @@ from generator.notes.config import Config
 from generator.notes.note import Note
 from generator.problems import HINT, WARNING, Problem
 from generator.site.blockview import block_view, value_text
-from generator.site.readingview import judgement_view
 from generator.site.boards import Words, board_html
 from generator.site.markdown import Rendered, render
 from generator.site.notedata import note_data
 from generator.site.photos import Photo, Photos, Refused
+from generator.site.readingview import judgement_view
 from generator.site.records import record_of
 from generator.site.theme import Theme
 
