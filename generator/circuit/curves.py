@@ -15,7 +15,7 @@ from generator.circuit.kinds.light_divider import BRIGHT, DARK, photoresistance
 from generator.circuit.kinds.phase_control import conducted_power_share
 from generator.circuit.kinds.thermistor_divider import USED, resistance_at
 from generator.circuit.kinds.transformer_supply import diodes_in_path
-from generator.circuit.steady_state import _Cycle
+from generator.circuit.rectifier_cycle import Cycle
 
 SAMPLES = 160
 TIME_CONSTANTS = 5.0  # of an RC: what is left of the way is under 1 %
@@ -161,8 +161,8 @@ def rail_voltage(block: Block) -> Diagram | None:
     inner = x.secondary * x.regulation / x.rated_current if behind else 0.0
     if emf - drop <= current * inner:
         return None
-    cycle = _Cycle(emf, drop, inner, x.smoothing, current, resistance, omega, period)
-    on = cycle.conduction(cycle.settled(emf - drop))
+    cycle = Cycle(emf, drop, inner, x.smoothing, current, resistance, omega, period)
+    on, _ = cycle.steady(emf - drop)
 
     def source(t: float) -> float:
         wave = math.sin(omega * t)

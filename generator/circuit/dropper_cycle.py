@@ -11,7 +11,8 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from functools import lru_cache
 
-from generator.circuit.steady_state import root, square_of_piece
+from generator.circuit.roots import root
+from generator.circuit.steady_state import square_of_piece
 
 _REPEATS = 1e-10  # of the crest: where the state counts as repeated
 _MOST_HALVES = 400

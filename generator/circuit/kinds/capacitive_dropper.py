@@ -12,7 +12,7 @@ from generator.circuit.dropper_cycle import DropperCycle, dropper_cycle
 from generator.circuit.kinds._dropper_drawing import draw
 from generator.circuit.quantity import format_value
 from generator.circuit.ratings import rating
-from generator.circuit.steady_state import root
+from generator.circuit.roots import root
 from generator.language import _
 
 CYCLE = "periodic steady state of mains, series resistor, dropper and diodes, solved piece by piece"
