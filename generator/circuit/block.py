@@ -6,6 +6,7 @@ failed.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
@@ -101,8 +102,10 @@ class Block:
     def failure(self, key: str, mode: str, point: Point | None = None, axes: list[Axis] | None = None) -> Failure:
         """One failure worked out; point and axes may carry other inputs (an upstream failure)."""
         point = self.point if point is None else point
-        base_axes = self.axes if axes is None else axes
         _, part_class, called, _ = next(entry for entry in self._failing if entry[0] == key)
+        base_axes = self.axes if axes is None else axes
+        if part_class in RESISTIVE and fail_value(1.0, part_class, mode) in (0.0, math.inf):  # its own tolerance is gone
+            base_axes = [axis for axis in base_axes if axis.names != (key,)]
         remarks: list[str] = []
 
         def solve(at: Point) -> dict[str, float]:

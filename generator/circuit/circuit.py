@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Any
 
 from generator.circuit import catalogue
@@ -26,31 +27,34 @@ class Circuit:
     blocks: dict[str, Block] = field(default_factory=dict)
     troubles: list[Trouble] = field(default_factory=list)
 
+    @cached_property
+    def givers(self) -> dict[str, list[str]]:
+        """For each block those whose values it takes; the blocks stand in an order in which they can be computed."""
+        found: dict[str, list[str]] = {}
+
+        def visit(name: str) -> None:
+            if name in found or name not in self.blocks:
+                return
+            givers = list(dict.fromkeys(source.split(".", 1)[0] for source in self.blocks[name].sources.values()))
+            for giver in givers:
+                visit(giver)
+            found[name] = givers
+
+        for name in self.blocks:
+            visit(name)
+        return found
+
     def feeds(self, name: str) -> list[str]:
         """The blocks that take a value of this one, directly or through others, in an order that can be computed."""
         reached: list[str] = []
-        for other in self.in_order():
-            givers = {source.split(".", 1)[0] for source in self.blocks[other].sources.values()}
-            if givers & {name, *reached}:
+        for other, givers in self.givers.items():
+            if not {name, *reached}.isdisjoint(givers):
                 reached.append(other)
         return reached
 
     def in_order(self) -> list[str]:
         """The names of the blocks, each after those whose values it takes."""
-        order: list[str] = []
-
-        def visit(name: str) -> None:
-            if name in order:
-                return
-            for source in self.blocks[name].sources.values():
-                giver = source.split(".", 1)[0]
-                if giver in self.blocks:
-                    visit(giver)
-            order.append(name)
-
-        for name in self.blocks:
-            visit(name)
-        return order
+        return list(self.givers)
 
 
 def build(blocks: Mapping[str, Any], mains: Mains) -> Circuit:

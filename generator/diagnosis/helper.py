@@ -53,18 +53,20 @@ def helper_data(circuit: Circuit) -> dict[str, Any]:
 
 
 def _own(model: Model, block: Block, failure: Failure, hypothesis: Hypothesis, spots: list[Spot]) -> dict[Spot, Band]:
-    """Bands of the failed block: as it states them, but for what a meter loads and what has no known size."""
+    """Bands of the failed block: as it states them, with the meter on it; predicted where they have no known size."""
     definitions = {d.name: d for d in block.definitions}
     part_class = next(entry[1] for entry in block._failing if entry[0] == failure.key)
-    missing = {spot for spot in spots if spot.value not in failure.values}
-    solved = block.kind.solve(block.with_failure(block.point, failure.key, part_class, failure.failed)[0]) if missing else {}
-
-    def to_be_predicted(spot: Spot) -> bool:
-        loaded = bool(definitions[spot.value].impedance or definitions[spot.value].across)
-        return loaded or failure.failed == "high resistance" or (spot in missing and solved.get(spot.value) == math.inf)
-
-    found: dict[Spot, Band] = {spot: _of(failure.values.get(spot.value)) for spot in spots}
-    predicted = [spot for spot in spots if to_be_predicted(spot)]
+    failed = block.with_failure(block.point, failure.key, part_class, failure.failed)[0]
+    solved = block.kind.solve(failed)
+    found: dict[Spot, Band] = {}
+    predicted: list[Spot] = []
+    for spot in spots:
+        result = failure.values.get(spot.value)
+        endless = solved.get(spot.value) == math.inf
+        if failure.failed == "high resistance" or (endless and (result is None or definitions[spot.value].across)):
+            predicted.append(spot)
+        else:
+            found[spot] = _of(result and as_metered(block, result, METER, failed, solved))
     if predicted:
         found |= _bands(model, hypothesis, predicted)
     return found

@@ -12,7 +12,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import NamedTuple
 
-from generator.circuit.band import Axis
+from generator.circuit.band import Axis, extremes
 from generator.circuit.block import Block, Point, Result, Value, scope
 from generator.circuit.circuit import Circuit
 from generator.circuit.working import evaluate, names_in, parallel
@@ -85,6 +85,10 @@ class Model:
         }
         self._health: dict[str, State] = {n: State(b.point, b.axes) for n, b in circuit.blocks.items()}
         self._feeds: dict[str, list[str]] = {}
+        self._taken: dict[str, list[str]] = {}  # giver -> its values that other blocks take
+        for source in dict.fromkeys(s for block in circuit.blocks.values() for s in block.sources.values()):
+            giver, _, value = source.partition(".")
+            self._taken.setdefault(giver, []).append(value)
         self._moved: set[str] = set()  # fed, directly or not, by something that a meter sees averaged
         self._sound = Prediction()
         self._sound_means: dict[Spot, float | None] = {}
@@ -259,13 +263,14 @@ class Model:
         giver, _, value = source.partition(".")
         known = states[giver].shifts
         if value not in known:
-            spot, found = Spot(giver, value), Prediction()
-            self._predict_block(giver, states, [spot], found)
-            known[value] = found.shifts[spot]
-            if averaged := self._averaged(giver, value):
-                solved = self._solve(giver, states[giver], states[giver].point)
-                between = (solved.get(averaged, 0.0) - solved.get(value, 0.0)) / 2
-                known[value] = {**known[value], ("averaged", giver): between}
+            spots, found = [Spot(giver, value) for value in self._taken[giver]], Prediction()  # all at once: as many solutions as one
+            self._predict_block(giver, states, spots, found)
+            for spot in spots:
+                known[spot.value] = found.shifts[spot]
+                if averaged := self._averaged(giver, spot.value):
+                    solved = self._solve(giver, states[giver], states[giver].point)
+                    between = (solved.get(averaged, 0.0) - solved.get(spot.value, 0.0)) / 2
+                    known[spot.value] = {**found.shifts[spot], ("averaged", giver): between}
         return known[value]
 
     @staticmethod
@@ -301,17 +306,33 @@ def _may_be_endless(unit: str) -> bool:
     return unit in ("s", "ohm")
 
 
-def as_metered(block: Block, result: Result, meter_input: float) -> Result:
+def as_metered(
+    block: Block, result: Result, meter_input: float, point: Point | None = None, solved: Mapping[str, float] | None = None
+) -> Result:
     """What a value should read with a meter of that input resistance (ohm), which pulls a high-impedance node down.
 
-    The band moves as its middle does, which holds while the tolerances are small beside the shift.
+    point, solved: of the block with a part failed, else of the sound one. The band moves as its middle does, which holds
+    while the tolerances are small beside the shift.
     """
-    definition, value = result.definition, block.solved.get(result.name)
+    point, solved = block.point if point is None else point, block.solved if solved is None else solved
+    definition, value = result.definition, solved.get(result.name)
+    if definition is not None and definition.across and value == math.inf:
+        return _drained(block, result, definition, meter_input, point)
     if definition is None or not (definition.impedance or definition.across) or not value or not math.isfinite(value):
         return result
-    share = loaded(block, definition, value, block.point, block.solved, meter_input) / value
+    share = loaded(block, definition, value, point, solved, meter_input) / value
     nominal = None if result.value is None else result.value * share
     return replace(result, value=nominal, low=result.low * share, high=result.high * share)
+
+
+def _drained(block: Block, result: Result, definition: Value, meter_input: float, point: Point) -> Result:
+    """What would last for ever without the meter, which is then all that drains it."""
+
+    def solve(at: Point) -> dict[str, float]:
+        return {definition.name: loaded(block, definition, math.inf, at, {}, meter_input)}
+
+    low, high = extremes(solve, point, block.axes, (definition,))[definition.name]
+    return replace(result, value=solve(point)[definition.name], low=low, high=high)
 
 
 def loaded(block: Block, definition: Value, value: float, point: Point, solved: Mapping[str, float], meter_input: float) -> float:
