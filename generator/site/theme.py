@@ -71,18 +71,6 @@ def _hooks(static: Path) -> dict[str, str]:
 
 @lru_cache(maxsize=4)
 def _environment(folders: tuple[Path, ...], translations: Any) -> Any:
-    from jinja2 import Environment, FileSystemLoader, StrictUndefined
+    from generator.site.environment import environment
 
-    environment = Environment(
-        loader=FileSystemLoader([str(folder) for folder in folders]),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-        auto_reload=False,
-        cache_size=-1,
-        extensions=["jinja2.ext.i18n"],
-    )
-    environment.install_gettext_translations(translations, newstyle=True)  # type: ignore[attr-defined]
-    environment.filters["day"] = language.day
-    return environment
+    return environment(folders, translations)
