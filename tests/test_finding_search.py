@@ -13,7 +13,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from generator.finding import causes, codec, score
-from generator.finding.causes import Relations, count_causes, related
+from generator.finding.causes import Relations, count_causes
+from generator.finding.entry import entry_of
 from generator.finding.index import Index, build_index
 from generator.finding.record import Cause, Record
 
@@ -60,10 +61,11 @@ def test_weight_of_a_term_is_that_of_the_textbook() -> None:
 
 
 def test_level_saturates_as_the_textbook_says() -> None:
-    """tf / (k1 + tf), here by hand: once in a title of mean length 2/(1.2+2) = 0.625; of 15 steps 9.375."""
-    assert score.level({"title": 1}, {"title": 4}, {"title": 4.0}) == 9
-    assert score.level({"title": 1}, {"title": 8}, {"title": 4.0}) < 9
-    assert score.level({"title": 50}, {"title": 50}, {"title": 50.0}) == score.LEVELS
+    """tf / (k1 + tf), here by hand: once in a title of usual length 2/(1.2+2) = 0.625; of 15 steps 9.375."""
+    usual = score.FIELDS["title"][2]
+    assert score.level({"title": 1}, {"title": usual}) == 9
+    assert score.level({"title": 1}, {"title": 2 * usual}) < 9
+    assert score.level({"title": 50}, {"title": usual}) == score.LEVELS
 
 
 def test_agreement_is_simpsons_index() -> None:
@@ -114,9 +116,10 @@ def test_causes_are_counted_over_all_that_match(index: Index) -> None:
 def test_nothing_is_claimed_from_fewer_than_three(index: Index) -> None:
     found = index.search("hums")
     assert found.total == 1 and found.causes == ()
-    assert count_causes(KETTLES[:2]).causes == ()
-    assert count_causes([*KETTLES[:2], KETTLES[6]]).causes == ()
-    assert count_causes(KETTLES[:3]).causes[0].notes == 2
+    entries = [entry_of(record) for record in KETTLES]
+    assert count_causes(entries[:2]).causes == ()
+    assert count_causes([*entries[:2], entries[6]]).causes == ()
+    assert count_causes(entries[:3]).causes[0].notes == 2
 
 
 def test_each_cause_is_a_filter(index: Index) -> None:
@@ -185,19 +188,22 @@ def test_words_survive(words: list[str]) -> None:
 
 
 def test_related_notes() -> None:
-    near = related(KETTLES[0], KETTLES)
-    assert [record.slug for record in near.same_symptom] == ["k2", "k3"] or [r.slug for r in near.same_symptom] == ["k3", "k2"]
-    assert [record.slug for record in near.same_part] == ["k2"]
+    kettles = [entry_of(record) for record in KETTLES]
+    near = Relations(kettles).of(kettles[0])
+    assert sorted(entry.record.slug for entry in near.same_symptom) == ["k2", "k3"]
+    assert [entry.record.slug for entry in near.same_part] == ["k2"]
     assert near.nearest_circuit == ()
     radios = [note("a", "x", "x", block_kinds=("heater", "mains-inlet")), note("b", "y", "y", block_kinds=("heater", "mains-inlet")),
               note("c", "z", "z", block_kinds=("heater", "mains-inlet", "motor")), note("d", "w", "w", block_kinds=("lamp",))]  # fmt: skip
-    assert [record.slug for record in related(radios[0], radios).nearest_circuit] == ["b", "c"]
+    entries = [entry_of(radio) for radio in radios]
+    assert [entry.record.slug for entry in Relations(entries).of(entries[0]).nearest_circuit] == ["b", "c"]
 
 
 def test_relations_look_at_few_notes(monkeypatch: pytest.MonkeyPatch) -> None:
     """However large the library, asking for one note looks at bounded lists."""
     records = [note(f"n{n:05}", "kettle", "does not turn on", "fuse", "open", block_kinds=("heater",)) for n in range(3000)]
-    relations = Relations(records)
+    entries = [entry_of(record) for record in records]
+    relations = Relations(entries)
     looked = 0
     plain = causes._ranked
 
@@ -207,7 +213,7 @@ def test_relations_look_at_few_notes(monkeypatch: pytest.MonkeyPatch) -> None:
         return plain(scores)
 
     monkeypatch.setattr(causes, "_ranked", counting)
-    assert len(relations.of(records[5]).same_symptom) == 5
+    assert len(relations.of(entries[5]).same_symptom) == 5
     assert 0 < looked <= Relations.LONGEST
 
 

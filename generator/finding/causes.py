@@ -7,9 +7,9 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from generator.finding import words
+from generator.finding.entry import Entry
 from generator.finding.record import Record
 from generator.finding.score import CONSTANTS
-from generator.finding.thesaurus import Thesaurus, default
 
 
 @dataclass(frozen=True)
@@ -39,40 +39,26 @@ class CauseCounts:
     known: int
 
 
-def cause_key(label: str, thesaurus: Thesaurus) -> str:
-    """One key for a cause however it is put: "Thermal fuse blown" and "blown thermal fuse"."""
-    tokens = thesaurus.content(words.tokens(label)) or words.tokens(label)
-    return " ".join(sorted({thesaurus.groups.get(token, (token,))[0] for token in tokens}))
-
-
-def cause_keys(record: Record, thesaurus: Thesaurus) -> dict[str, str]:
-    """Key -> label of the causes of a record, first one first."""
-    out: dict[str, str] = {}
-    for label in record.cause_labels():
-        out.setdefault(cause_key(label, thesaurus), label)
-    return out
-
-
-def count_causes(records: Iterable[Record], thesaurus: Thesaurus | None = None, most: int = 12) -> CauseCounts:
+def count_causes(entries: Iterable[Entry], most: int = 12) -> CauseCounts:
     """The causes of some notes, commonest first, ties by name; at most `most` of them.
 
     A note counts once for each of its causes, so that shares may add up to more than 1.
     """
-    thesaurus = thesaurus or default()
     labels: dict[str, Counter[str]] = {}
     checks: dict[str, Counter[str]] = {}
     slugs: dict[str, list[str]] = {}
     notes = known = 0
-    for record in records:
+    for entry in entries:
         notes += 1
-        mine = cause_keys(record, thesaurus)
+        record, mine = entry.record, entry.causes
         known += bool(mine)
         for key, label in mine.items():
             labels.setdefault(key, Counter())[label] += 1
             slugs.setdefault(key, []).append(record.slug)
+        key_of = {label: key for key, label in mine.items()}
         for cause in record.causes:
-            if cause.found_by and cause.label():
-                checks.setdefault(cause_key(cause.label(), thesaurus), Counter())[" ".join(cause.found_by.split())] += 1
+            if cause.found_by and cause.label() in key_of:
+                checks.setdefault(key_of[cause.label()], Counter())[" ".join(cause.found_by.split())] += 1
     if known < CONSTANTS["few"]:
         return CauseCounts((), notes, known)
     counted = [
@@ -92,9 +78,9 @@ def _commonest(counter: Counter[str]) -> str:
 class Related:
     """Notes near a note, nearest first."""
 
-    same_symptom: tuple[Record, ...]
-    same_part: tuple[Record, ...]
-    nearest_circuit: tuple[Record, ...]
+    same_symptom: tuple[Entry, ...]
+    same_part: tuple[Entry, ...]
+    nearest_circuit: tuple[Entry, ...]
 
 
 class Relations:
@@ -107,63 +93,35 @@ class Relations:
     LONGEST = 300
     COMBINATIONS = 400
 
-    def __init__(self, records: Iterable[Record], thesaurus: Thesaurus | None = None) -> None:
-        self.thesaurus = thesaurus or default()
-        self.records = sorted(records, key=lambda r: r.slug)
-        self.records.sort(key=lambda r: r.date, reverse=True)
-        self._symptoms = [self._symptom_keys(record) for record in self.records]
-        self._parts = [self._part_keys(record) for record in self.records]
-        self._number = {record.slug: n for n, record in enumerate(self.records)}
+    def __init__(self, entries: Iterable[Entry]) -> None:
+        self.entries = sorted(entries, key=lambda e: e.record.slug)
+        self.entries.sort(key=lambda e: e.record.date, reverse=True)
+        self._symptoms = [entry.symptoms for entry in self.entries]
+        self._parts = [entry.parts for entry in self.entries]
+        self._number = {entry.record.slug: n for n, entry in enumerate(self.entries)}
         self._by_symptom = _inverted(self._symptoms)
         self._by_part = _inverted(self._parts)
         self._by_circuit: dict[frozenset[str], list[int]] = {}
-        for n, record in enumerate(self.records):
-            if record.block_kinds:
-                self._by_circuit.setdefault(frozenset(record.block_kinds), []).append(n)
+        for n, entry in enumerate(self.entries):
+            if entry.record.block_kinds:
+                self._by_circuit.setdefault(frozenset(entry.record.block_kinds), []).append(n)
         self._combinations = _inverted([sorted(blocks) for blocks in self._by_circuit])
         self._sets = list(self._by_circuit)
         self._near: dict[frozenset[str], list[tuple[float, frozenset[str]]]] = {}
-        self._kinds = [words.fold(record.device_kind) for record in self.records]
+        self._kinds = [words.fold(entry.record.device_kind) for entry in self.entries]
         self._ranked: dict[tuple[str, tuple[str, ...], str, int], list[int]] = {}  # notes alike have the same neighbours
 
-    def of(self, record: Record, most: int = 5) -> Related:
-        """The notes near a record; the record itself, known by its slug, is left out."""
-        me = self._number.get(record.slug, -1)
-        symptoms = self._symptoms[me] if me >= 0 else self._symptom_keys(record)
-        parts = self._parts[me] if me >= 0 else self._part_keys(record)
-        kind = words.fold(record.device_kind)
+    def of(self, entry: Entry, most: int = 5) -> Related:
+        """The notes near an entry; itself, known by its slug, is left out."""
+        me = self._number.get(entry.record.slug, -1)
+        kind = words.fold(entry.record.device_kind)
         return Related(
-            self._sharing("symptom", symptoms, kind, me, most),
-            self._sharing("part", parts, kind, me, most),
-            self._circuit(record, me, most),
+            self._sharing("symptom", entry.symptoms, kind, me, most),
+            self._sharing("part", entry.parts, kind, me, most),
+            self._circuit(entry.record, me, most),
         )
 
-    def _symptom_keys(self, record: Record) -> tuple[str, ...]:
-        """The symptoms that the thesaurus knows; of texts that it does not know, the text."""
-        keys: dict[str, None] = {}
-        for text in record.symptoms:
-            named = [
-                name
-                for clause in words.clauses(text)
-                for name in self.thesaurus.named(self.thesaurus.content(clause))
-                if name.startswith("~")
-            ]
-            for key in named or [" ".join(sorted(set(self.thesaurus.content(words.tokens(text)))))]:
-                if key:
-                    keys[key] = None
-        return tuple(keys)
-
-    def _part_keys(self, record: Record) -> tuple[str, ...]:
-        """The failed parts by what they are; a part that failed the same way counts twice."""
-        keys: dict[str, None] = {}
-        for cause in record.causes:
-            part = cause.part_name or cause.part
-            if part:
-                keys["part " + cause_key(part, self.thesaurus)] = None
-                keys["cause " + cause_key(cause.label(), self.thesaurus)] = None
-        return tuple(keys)
-
-    def _sharing(self, sort: str, keys: tuple[str, ...], kind: str, me: int, most: int) -> tuple[Record, ...]:
+    def _sharing(self, sort: str, keys: tuple[str, ...], kind: str, me: int, most: int) -> tuple[Entry, ...]:
         """Notes that share keys: rare keys count for more, the same kind of device for one more half."""
         asked = (sort, keys, kind, most)
         if asked not in self._ranked:
@@ -172,15 +130,15 @@ class Relations:
             for key in keys:
                 held = lists.get(key, [])
                 for n in held[: self.LONGEST]:
-                    scores[n] = scores.get(n, 0.0) + 1 / (1 + len(held) / len(self.records))
+                    scores[n] = scores.get(n, 0.0) + 1 / (1 + len(held) / len(self.entries))
             for n in scores:
                 scores[n] /= 1 + 0.1 * len(mine[n])
                 if kind and self._kinds[n] == kind:
                     scores[n] *= 1.5
             self._ranked[asked] = _ranked(scores)[: most + 1]
-        return tuple(self.records[n] for n in self._ranked[asked] if n != me)[:most]
+        return tuple(self.entries[n] for n in self._ranked[asked] if n != me)[:most]
 
-    def _circuit(self, record: Record, me: int, most: int) -> tuple[Record, ...]:
+    def _circuit(self, record: Record, me: int, most: int) -> tuple[Entry, ...]:
         """Notes whose kinds of block are most nearly the same: Jaccard's coefficient of the two sets."""
         blocks = frozenset(record.block_kinds)
         if not blocks:
@@ -197,21 +155,12 @@ class Relations:
                 break
             for n in self._by_circuit[other][: most + 1]:
                 scores[n] = likeness
-        return tuple(self.records[n] for n in _ranked(scores) if n != me)[:most]
+        return tuple(self.entries[n] for n in _ranked(scores) if n != me)[:most]
 
 
 def _ranked(scores: Mapping[int, float]) -> list[int]:
     """The numbers by falling score, newest first among equals."""
     return sorted(scores, key=lambda n: (-scores[n], n))
-
-
-def related(record: Record, records: Iterable[Record] | Relations, most: int = 5) -> Related:
-    """Notes with the same symptom, the same failed part, the nearest circuit.
-
-    For more than one note, make the Relations of the library once and hand them in.
-    """
-    relations = records if isinstance(records, Relations) else Relations(records)
-    return relations.of(record, most)
 
 
 def _inverted(keys: Sequence[Sequence[str]]) -> dict[str, list[int]]:

@@ -17,7 +17,7 @@ from functools import cached_property
 from typing import Any
 
 from generator.finding import codec, score, words
-from generator.finding.causes import cause_keys
+from generator.finding.entry import Entry, entry_of
 from generator.finding.record import Record
 from generator.finding.search import Column, Found, Reader, search
 from generator.finding.thesaurus import Thesaurus, default
@@ -25,7 +25,6 @@ from generator.finding.thesaurus import Thesaurus, default
 TERM_FILE = 3_000  # characters of a file of terms; one term's notes are never split
 CARDS = 10  # notes in a file of cards
 OFFERED_MOST = 40_000  # words kept for typos; beyond that the rarest are found only as written
-OFFERED_LONGEST = 24
 ABBREVIATED = 200  # characters of one text on a card
 
 
@@ -89,92 +88,39 @@ def term_files(terms: Mapping[str, tuple[int, str]]) -> list[list[tuple[str, int
     return files
 
 
-def fields_of(record: Record) -> dict[str, tuple[str, ...]]:
-    """The texts of a record by field of the score."""
-    causes = [f"{c.part} {c.part_name} {c.failed} {c.because}" for c in record.causes]
-    return {
-        "symptoms": record.symptoms,
-        "title": (record.title,),
-        "signals": record.signals,
-        "kind": (record.device_kind,),
-        "category": (record.category,),
-        "model": (record.make, record.model),
-        "cause": tuple(causes),
-        "parts": (*record.parts, *record.part_names, *record.block_kinds),
-        "prose": (record.prose,),
-    }
-
-
 def build_index(records: Iterable[Record], thesaurus: Thesaurus | None = None) -> Index:
     """The index of a library. Two records of one slug are two results; slugs are the caller's business."""
     thesaurus = thesaurus or default()
-    notes = sorted(records, key=lambda r: (words.fold(r.device_kind), r.cause_labels()[:1], r.slug))
-    counted = [count_terms(fields_of(note), thesaurus) for note in notes]
-    means = {name: max(1.0, sum(lengths[name] for _, lengths in counted) / max(1, len(notes))) for name in score.FIELDS}
+    return index_of((entry_of(record, thesaurus) for record in records), thesaurus)
+
+
+def index_of(entries: Iterable[Entry], thesaurus: Thesaurus) -> Index:
+    """The index of a library from its entries, all made by this thesaurus."""
+    ordered = sorted(entries, key=lambda e: (words.fold(e.record.device_kind), e.record.cause_labels()[:1], e.record.slug))
     postings: dict[str, list[tuple[int, int]]] = {}
     offered: Counter[str] = Counter()
-    for number, (terms, lengths) in enumerate(counted):
-        for term, counts in terms.items():
-            level = score.level(counts, lengths, means)
+    for number, entry in enumerate(ordered):
+        for term, level, offer in entry.terms():
             if level:
                 postings.setdefault(term, []).append((number, level))
-            if offerable(term, counts):
+            if offer:
                 offered[term] += 1
-    core, facets = columns(notes, thesaurus)
+    core, facets = columns(ordered)
     causes_of = Column(core["cause"])
     first = [causes_of.sets[place][:1] for place in causes_of.place]
     average = score.agreement(Counter(c for mine in first for c in mine))
     packed: dict[str, tuple[int, str]] = {}
     for term, held in postings.items():
         telling = score.telling(Counter(c for note, _ in held for c in first[note]), average)
-        packed[term] = (score.weight_steps(len(notes), len(held), telling), codec.pack_postings(held, score.LEVELS))
+        packed[term] = (score.weight_steps(len(ordered), len(held), telling), codec.pack_postings(held, score.LEVELS))
     kept = sorted(offered, key=lambda term: (-offered[term], term))[:OFFERED_MOST]
     core["vocabulary"] = codec.pack_words(sorted(kept, key=codec.order))
-    return Index(core, thesaurus, packed, [card_of(note) for note in notes], facets)
+    return Index(core, thesaurus, packed, [card_of(entry.record) for entry in ordered], facets)
 
 
-def count_terms(fields: Mapping[str, tuple[str, ...]], thesaurus: Thesaurus) -> tuple[dict[str, dict[str, int]], dict[str, int]]:
-    """Term -> field -> count, and the length of each field in tokens without stop words."""
-    terms: dict[str, dict[str, int]] = {}
-    lengths = dict.fromkeys(score.FIELDS, 0)
-    for name, texts in fields.items():
-        found: list[str] = []
-        for text in texts:
-            if name in score.NAMED:
-                for clause in words.clauses(text):
-                    content = thesaurus.content(clause)
-                    found.extend(content)
-                    for term in thesaurus.named(content):
-                        _count(terms, term, name)
-            elif text:
-                found.extend(thesaurus.content(words.tokens(text)))
-        lengths[name] = len(found)
-        for token in found:
-            _count(terms, token, name)
-            if name in score.GROUPED:
-                for group in thesaurus.word_groups(token):
-                    _count(terms, group, name)
-    return terms, lengths
-
-
-def _count(terms: dict[str, dict[str, int]], term: str, field: str) -> None:
-    counts = terms.setdefault(term, {})
-    counts[field] = counts.get(field, 0) + 1
-
-
-def offerable(term: str, counts: Mapping[str, int]) -> bool:
-    """Whether a term is a word that typos and beginnings may be taken for."""
-    return (
-        2 < len(term) <= OFFERED_LONGEST
-        and term[0] not in "=~@"
-        and not any(c.isdigit() for c in term)
-        and any(name in counts for name in score.OFFERED)
-    )
-
-
-def columns(notes: list[Record], thesaurus: Thesaurus) -> tuple[dict[str, Any], dict[str, Any]]:
+def columns(entries: list[Entry]) -> tuple[dict[str, Any], dict[str, Any]]:
     """What the core holds of each note, as numbers into lists of names; and the further filters."""
-    keys = [cause_keys(note, thesaurus) for note in notes]
+    notes, keys = [entry.record for entry in entries], [entry.causes for entry in entries]
     spelt: dict[str, Counter[str]] = {}
     for mine in keys:
         for key, label in mine.items():

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 
 @dataclass(frozen=True)
@@ -50,6 +50,9 @@ class Record:
     block_kinds: tuple[str, ...] = ()
     bench: str = ""
     prose: str = ""
+
+    def without_prose(self) -> Record:
+        return replace(self, prose="")
 
     def cause_labels(self) -> tuple[str, ...]:
         """Labels of the causes, first one first, without empty ones and repeats."""

@@ -5,7 +5,9 @@ same arithmetic with the same numbers.
 
     weight of a term in a note   BM25 over fields (Robertson, Zaragoza: The Probabilistic Relevance
                                  Framework, 2009): tf = sum over fields of weight * count
-                                 / (1 - b + b * length / mean length); tf / (K1 + tf), in LEVELS steps
+                                 / (1 - b + b * length / usual length); tf / (K1 + tf), in LEVELS steps. The usual
+                                 length stands here, not the library's own mean, so that a note's weights do not
+                                 depend on the other notes
     weight of a term             ln(1 + (N - n + 0.5) / (n + 0.5)) over the whole library, times how telling it
                                  is: how often two notes that have it have the same cause. A make says
                                  little of the cause, "tripping" much. In steps of WEIGHT_STEP
@@ -23,17 +25,17 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 
-# Field: (weight, b). b says how much a long field is held against its words.
-FIELDS: dict[str, tuple[float, float]] = {
-    "symptoms": (3.0, 0.4),
-    "title": (2.0, 0.4),
-    "signals": (1.5, 0.4),
-    "kind": (2.0, 0.0),
-    "category": (0.7, 0.0),
-    "model": (0.6, 0.0),
-    "cause": (1.2, 0.4),
-    "parts": (0.5, 0.5),
-    "prose": (0.35, 0.75),
+# Field: (weight, b, usual length in words). b says how much a field longer than usual is held against its words.
+FIELDS: dict[str, tuple[float, float, int]] = {
+    "symptoms": (3.0, 0.4, 6),
+    "title": (2.0, 0.4, 5),
+    "signals": (1.5, 0.4, 4),
+    "kind": (2.0, 0.0, 2),
+    "category": (0.7, 0.0, 2),
+    "model": (0.6, 0.0, 3),
+    "cause": (1.2, 0.4, 12),
+    "parts": (0.5, 0.5, 12),
+    "prose": (0.35, 0.75, 250),
 }
 # Fields in which word groups count, and those in which symptoms and devices are looked for.
 GROUPED = ("symptoms", "title", "signals", "kind", "category", "cause")
@@ -97,10 +99,10 @@ def telling(causes: Mapping[int, int], average: float) -> float:
     return (TELLING_BASE + math.sqrt(mine)) / (TELLING_BASE + math.sqrt(average))
 
 
-def level(counts: Mapping[str, float], lengths: Mapping[str, int], means: Mapping[str, float]) -> int:
+def level(counts: Mapping[str, float], lengths: Mapping[str, int]) -> int:
     """How strongly a note has a term, 0 to LEVELS: counts of the term and lengths, both by field."""
     tf = 0.0
     for name, count in counts.items():
-        weight, b = FIELDS[name]
-        tf += weight * count / (1 - b + b * lengths[name] / means[name])
+        weight, b, usual = FIELDS[name]
+        tf += weight * count / (1 - b + b * lengths[name] / usual)
     return round(LEVELS * tf / (K1 + tf))

@@ -7,6 +7,7 @@ terms of the index beside the words themselves.
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property, lru_cache
@@ -49,7 +50,11 @@ class Thesaurus:
         self._known = known
         self.resolve = lru_cache(maxsize=None)(self._resolve)
         self.symbols = lru_cache(maxsize=None)(self._symbols)
-        self.remembered: dict[str, str] = {}  # what others found in a text by this thesaurus
+
+    @cached_property
+    def key(self) -> str:
+        """Changes with anything in it."""
+        return hashlib.sha256(repr(self.as_data()).encode("utf-8", "surrogateescape")).hexdigest()
 
     @cached_property
     def _by_length(self) -> dict[int, list[tuple[str, int]]]:

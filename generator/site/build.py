@@ -7,6 +7,8 @@ its note's pieces and a small set of facts on the library, and again only where 
 from __future__ import annotations
 
 import hashlib
+import os
+import zlib
 from collections.abc import Callable, Iterator
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
@@ -16,7 +18,7 @@ from typing import Any
 
 from generator import language
 from generator.finding.causes import Relations
-from generator.finding.record import Record
+from generator.finding.entry import Entry
 from generator.finding.thesaurus import Thesaurus
 from generator.finding.thesaurus import load as load_thesaurus
 from generator.notes.library import NOTES_FOLDER, slug_of_path, survey
@@ -25,10 +27,10 @@ from generator.problems import ERROR, Problem
 from generator.site import workshop
 from generator.site.machines import machine_files
 from generator.site.notedata import note_json
-from generator.site.pages import Page, find_files, library_pages, note_context, note_path, render_page
+from generator.site.pages import Page, beside, find_files, library_pages, note_path, render_page
 from generator.site.photos import Photos
 from generator.site.replace import NotWritten, Staging
-from generator.site.store import Store, cache_folder
+from generator.site.store import Store, Written, cache_folder, unpack
 from generator.site.theme import Theme
 from generator.site.workshop import Facts, Job, digest_of, work_all
 
@@ -69,7 +71,7 @@ class Build:
     def work(self, store: Store) -> None:
         """Work every note out, or take it from the store."""
         slugs = frozenset(slug_of_path(path, self.content / NOTES_FOLDER) for path in self.paths)
-        job = Job(self.content, self.cache, self.config, slugs, self.base)
+        job = Job(self.content, self.cache, self.config, slugs, self.base, self.thesaurus)
         self.job = job
         self.facts = work_all(job, store, self.paths, self.processes, partial(self.progress, "notes"))
         self.problems = sorted([*self.problems, *(p for _, f in self.facts.values() for p in f.problems)])
@@ -115,7 +117,7 @@ def build_site(
             what = "the site cannot be written among the notes"
             return Built([*build.problems, Problem(shown_path(target), 0, 0, what, "give another folder with --to")])
         pages, behind = _write(build, store, target, search_later)
-        store.keep_notes(key for key, _ in build.facts.values())
+        store.keep_notes([key for key, _ in build.facts.values()], build.thesaurus.key)
     except NotWritten as error:
         return Built([*build.problems, Problem(shown_path(target), 0, 0, str(error))], len(build.facts))
     finally:
@@ -127,34 +129,41 @@ def _inside(path: Path, folder: Path) -> bool:
     return folder.resolve() in (path.resolve(), *path.resolve().parents)
 
 
+def _as_it_stands(target: Path, path: str, file: Written) -> Written:
+    try:
+        return file._replace(state=state_of(target / path))
+    except OSError:
+        return file
+
+
 def _write(build: Build, store: Store, target: Path, search_later: bool) -> tuple[int, bool]:
     """Write all files of the site, keeping those that are as they were: the number of pages, and whether the search is behind."""
     mark = str(target.resolve())
     before = store.pages(mark)
-    written: dict[str, tuple[str, str]] = {}
+    written: dict[str, Written] = {}
     photos = Photos(build.cache / "photos")
-    records = [facts.record for _, facts in build.sound if facts.record]
-    stamp = find_stamp(records, build.thesaurus)
+    entries = [facts.entry for _, facts in build.sound if facts.entry]
+    stamp = find_stamp(entries, build.thesaurus)
     whole = digest_of([build.base, [key for key, _ in build.sound], stamp])
     if _stands(target, before, whole):
         return sum(path.endswith(".html") for path in before), False
     with Staging(target) as staging:
         ledger = _Ledger(staging, before, written, build.base)
         _note_pages(build, store, ledger)
-        for page in library_pages(build.theme, build.config, records, build.thesaurus, stamp):
+        for page in library_pages(build.theme, build.config, entries, stamp):
             ledger.add(page)
-        behind = _find(build, records, stamp, ledger, search_later)
+        behind = _find(build, entries, stamp, ledger, search_later)
         pages = [path for path in written if path.endswith(".html")]
-        for path, made_from, make in machine_files(build.config, records, pages):
+        for path, made_from, make in machine_files(build.config, [entry.record for entry in entries], pages):
             ledger.add(Page(path, made_from, make))
         for name, file in build.theme.static_files():
             ledger.write(f"static/{name}", "", file.read_bytes())
         names = sorted({name for _, facts in build.sound for name in facts.photos})
         for name in names:
-            ledger.write(f"photos/{name}", "", (photos.cache / name).read_bytes())
+            ledger.add(Page(f"photos/{name}", name, (photos.cache / name).read_bytes))  # named by its content
     if not behind:
-        written[_WHOLE] = (whole, "")
-    store.set_pages(mark, written)
+        written[_WHOLE] = Written(whole, "", "")
+    store.set_pages(mark, {path: file if file.state or not path else _as_it_stands(target, path, file) for path, file in written.items()})
     if photos.cache.is_dir():
         photos.prune(set(names))
     return len(pages), behind
@@ -163,12 +172,17 @@ def _write(build: Build, store: Store, target: Path, search_later: bool) -> tupl
 _WHOLE = ""  # the site as a whole, among the paths of its files
 
 
-def _stands(target: Path, before: dict[str, tuple[str, str]], whole: str) -> bool:
+def _stands(target: Path, before: dict[str, Written], whole: str) -> bool:
     """Whether the site that is there was made from all the same, and nobody has touched a file of it since."""
-    if before.get(_WHOLE, ("", ""))[0] != whole:
+    if _WHOLE not in before or before[_WHOLE].key != whole:
         return False
+    return all(path == _WHOLE or _untouched(target / path, file) for path, file in before.items())
+
+
+def _untouched(path: Path, file: Written) -> bool:
+    """Whether a file is as it was written: by its size and times, else by its bytes."""
     try:
-        return all(path == _WHOLE or _digest(target / path) == digest for path, (_, digest) in before.items())
+        return state_of(path) == file.state or _digest(path) == file.digest
     except OSError:
         return False
 
@@ -176,7 +190,7 @@ def _stands(target: Path, before: dict[str, tuple[str, str]], whole: str) -> boo
 class _Ledger:
     """Which file was made from what; a file that was made from the same is taken over from the old site."""
 
-    def __init__(self, staging: Staging, before: dict[str, tuple[str, str]], written: dict[str, tuple[str, str]], base: str):
+    def __init__(self, staging: Staging, before: dict[str, Written], written: dict[str, Written], base: str):
         self.staging, self.before, self.written, self.base = staging, before, written, base
 
     def key(self, made_from: Any) -> str:
@@ -185,16 +199,16 @@ class _Ledger:
     def kept(self, path: str, key: str) -> bool:
         """Take the old file over if it was made from the same and nobody has touched it since."""
         known = self.before.get(path)
-        if known is None or known[0] != key:
+        if known is None or known.key != key or not _untouched(self.staging.target / path, known):
             return False
-        if not self.staging.keep(path) or _digest(self.staging.folder / path) != known[1]:
+        if not self.staging.keep(path):
             return False
         self.written[path] = known
         return True
 
     def write(self, path: str, key: str, data: bytes) -> None:
         self.staging.write(path, data)
-        self.written[path] = (key, hashlib.sha256(data).hexdigest())
+        self.written[path] = Written(key, hashlib.sha256(data).hexdigest(), "")
 
     def add(self, page: Page) -> None:
         key = self.key(page.made_from)
@@ -206,17 +220,23 @@ def _digest(path: Path) -> str:
     return hashlib.sha256(path.read_bytes()).hexdigest()
 
 
+def state_of(path: Path) -> str:
+    """What changes when somebody writes to a file: which one it is, its size, the time of the last change. Raises OSError."""
+    state = os.lstat(path)
+    return f"{state.st_ino}/{state.st_size}/{state.st_mtime_ns}/{state.st_mode}"
+
+
 def _note_pages(build: Build, store: Store, ledger: _Ledger) -> None:
     """Each note's page and its data for machines."""
-    relations = Relations([f.record for _, f in build.sound if f.record], build.thesaurus)
+    relations = Relations(f.entry for _, f in build.sound if f.entry)
     wanted: list[tuple[str, str, dict[str, Any]]] = []
     keys: dict[str, str] = {}
     for number, (note_key, facts) in enumerate(build.sound, start=1):
-        assert facts.record is not None
-        context = note_context(facts.record, number, relations, build.thesaurus)
-        keys[facts.slug] = key = ledger.key([note_key, context])
+        assert facts.entry is not None
+        around = beside(facts.entry, number, relations)
+        keys[facts.slug] = key = ledger.key([note_key, around.made_from()])
         if not (ledger.kept(note_path(facts.slug), key) and ledger.kept(_data_path(facts.slug), key)):
-            wanted.append((facts.slug, note_key, context))
+            wanted.append((facts.slug, note_key, around.context()))
     build.progress("pages", 0, len(wanted))
     for done, (slug, page, data) in enumerate(_put_together(build, store, wanted), start=1):
         ledger.write(note_path(slug), keys[slug], page)
@@ -254,9 +274,7 @@ class _Assembler:
         if pieces is None:  # the cache was taken away under our feet: work the note out again
             folder = self.job.content / NOTES_FOLDER
             path = folder / slug / "note.md" if (folder / slug / "note.md").is_file() else folder / f"{slug}.md"
-            from generator.site.store import unpack
-
-            pieces = unpack(workshop.Worker(self.job).work(path)[2])
+            pieces = unpack(zlib.decompress(workshop.Worker(self.job).work(path)[0].pieces))
         page = render_page(self.theme, self.job.config, note_path(slug), "note.html", {"note": pieces, **context})
         return slug, page, note_json(pieces["data"], context["number"])
 
@@ -275,18 +293,18 @@ def _assemble(wanted: tuple[str, str, dict[str, Any]]) -> tuple[str, bytes, byte
     return _assembler.put_together(wanted)
 
 
-def find_stamp(records: list[Record], thesaurus: Thesaurus) -> str:
+def find_stamp(entries: list[Entry], thesaurus: Thesaurus) -> str:
     """Changes with whatever the search's files are made from."""
-    return hashlib.sha256(f"{records!r}\0{thesaurus.as_data()!r}".encode()).hexdigest()[:12]
+    return digest_of([[entry.mark for entry in entries], thesaurus.key])[:12]
 
 
-def _find(build: Build, records: list[Record], stamp: str, ledger: _Ledger, later: bool) -> bool:
+def _find(build: Build, entries: list[Entry], stamp: str, ledger: _Ledger, later: bool) -> bool:
     """The files of the search, all of them anew when any note or the thesaurus has changed; whether they were left for later."""
     key = ledger.key(["find", stamp])
-    old = {path: made_from for path, (made_from, _) in ledger.before.items() if path.startswith("find/")}
+    old = {path: file.key for path, file in ledger.before.items() if path.startswith("find/")}
     current = bool(old) and set(old.values()) == {key}
     if old and (current or later) and all(ledger.kept(path, made_from) for path, made_from in old.items()):
         return not current
-    for path, data in find_files(records, build.thesaurus).items():
+    for path, data in find_files(entries, build.thesaurus).items():
         ledger.write(path, key, data)
     return False

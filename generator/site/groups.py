@@ -7,8 +7,8 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 
 from generator.finding import words
+from generator.finding.entry import Entry
 from generator.finding.record import Record
-from generator.finding.thesaurus import Thesaurus
 from generator.site.slugs import slugify
 
 FOLDERS = {"symptom": "symptoms", "device": "devices", "part": "parts", "block": "blocks"}
@@ -21,7 +21,7 @@ class Group:
     sort: str
     slug: str
     title: str
-    records: list[Record] = field(default_factory=list)
+    entries: list[Entry] = field(default_factory=list)
     also: list[str] = field(default_factory=list)
 
     @property
@@ -36,26 +36,7 @@ class Groups:
     symptoms: list[Group]
     devices: list[Group]
     parts: list[Group]
-    blocks: dict[str, list[Record]]  # kind of block -> notes
-
-
-def symptom_key(text: str, thesaurus: Thesaurus) -> str:
-    """What an owner's sentence says the thing does: the symptom of the thesaurus that takes the most of its words to
-    name, else its own words in order; "" where it has none. One only, so that no index shows a wording twice.
-    """
-    if text in thesaurus.remembered:
-        return thesaurus.remembered[text]
-    best, most = "", (0, 0)
-    for clause in words.clauses(text):
-        content = thesaurus.content(clause)
-        for name in thesaurus.named(content):
-            # of two phrases of one length the one that names the symptom in its own words is nearer
-            size = (thesaurus.longest(name, content), len(set(symptom_slug(name).split("-")) & set(content)))
-            if name.startswith("~") and size > most:
-                best, most = name, size
-    found = best or " ".join(thesaurus.content(words.tokens(text))) or " ".join(words.tokens(text))
-    thesaurus.remembered[text] = found
-    return found
+    blocks: dict[str, list[Entry]]  # kind of block -> notes
 
 
 def symptom_slug(key: str) -> str:
@@ -70,14 +51,14 @@ def part_slug(name: str) -> str:
     return slugify(name)
 
 
-def group_notes(records: Iterable[Record], thesaurus: Thesaurus) -> Groups:
+def group_notes(entries: Iterable[Entry]) -> Groups:
     """Group the notes of a library, newest first in each group."""
-    newest = sorted(records, key=lambda r: r.slug)
-    newest.sort(key=lambda r: r.date, reverse=True)
+    newest = sorted(entries, key=lambda e: e.record.slug)
+    newest.sort(key=lambda e: e.record.date, reverse=True)
     return Groups(
-        symptoms=_grouped("symptom", newest, lambda r: [(symptom_slug(key), text) for text in r.symptoms if (key := symptom_key(text, thesaurus))]),
-        devices=_grouped("device", newest, lambda r: [(device_slug(r.device_kind), r.device_kind)]),
-        parts=_grouped("part", newest, lambda r: [(part_slug(n), n) for n in failed_parts(r)]),
+        symptoms=_grouped("symptom", newest, lambda e: [(symptom_slug(key), text) for key, text in zip(e.headings, e.record.symptoms) if key]),
+        devices=_grouped("device", newest, lambda e: [(device_slug(e.record.device_kind), e.record.device_kind)]),
+        parts=_grouped("part", newest, lambda e: [(part_slug(n), n) for n in failed_parts(e.record)]),
         blocks=_by_block(newest),
     )
 
@@ -87,16 +68,16 @@ def failed_parts(record: Record) -> list[str]:
     return list(dict.fromkeys(name for c in record.causes if (name := c.part_name or c.part)))
 
 
-def _grouped(sort: str, records: list[Record], keys: Callable[[Record], list[tuple[str, str]]]) -> list[Group]:
+def _grouped(sort: str, entries: list[Entry], keys: Callable[[Entry], list[tuple[str, str]]]) -> list[Group]:
     groups: dict[str, Group] = {}
     said: dict[str, Counter[str]] = {}
-    for record in records:
+    for entry in entries:
         seen: set[str] = set()
-        for slug, text in keys(record):
+        for slug, text in keys(entry):
             group = groups.setdefault(slug, Group(sort, slug, ""))
             said.setdefault(slug, Counter())[text] += 1
             if slug not in seen:
-                group.records.append(record)
+                group.entries.append(entry)
                 seen.add(slug)
     for slug, group in groups.items():
         wordings = sorted(said[slug], key=lambda text: (-said[slug][text], len(text), text))
@@ -104,9 +85,9 @@ def _grouped(sort: str, records: list[Record], keys: Callable[[Record], list[tup
     return sorted(groups.values(), key=lambda g: (words.fold(g.title), g.slug))
 
 
-def _by_block(records: list[Record]) -> dict[str, list[Record]]:
-    found: dict[str, list[Record]] = {}
-    for record in records:
-        for kind in record.block_kinds:
-            found.setdefault(kind, []).append(record)
+def _by_block(entries: list[Entry]) -> dict[str, list[Entry]]:
+    found: dict[str, list[Entry]] = {}
+    for entry in entries:
+        for kind in entry.record.block_kinds:
+            found.setdefault(kind, []).append(entry)
     return found

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import html
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
@@ -45,11 +45,10 @@ class Worked:
     """What a note came to. pieces: texts and markup for the template; photos: names of files in the cache."""
 
     slug: str
-    record: Record | None
-    pieces: dict[str, Any] | None
+    record: Record
+    pieces: dict[str, Any]
     problems: tuple[Problem, ...]
-    photos: tuple[str, ...] = ()
-    feeds: tuple[str, ...] = field(default=())
+    photos: tuple[str, ...]
 
 
 def work_note(

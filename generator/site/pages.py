@@ -10,8 +10,8 @@ from typing import Any
 from generator.circuit import catalogue
 from generator.circuit.block import Kind
 from generator.finding.causes import CauseCounts, Relations, count_causes
-from generator.finding.index import build_index
-from generator.finding.record import Record
+from generator.finding.entry import Entry
+from generator.finding.index import index_of
 from generator.finding.thesaurus import Thesaurus
 from generator.language import _, decimal_mark
 from generator.notes.config import Config
@@ -70,37 +70,50 @@ def number_digits(number: int) -> str:
     return f"{number:03d}"
 
 
-def note_context(record: Record, number: int, relations: Relations, thesaurus: Thesaurus) -> dict[str, Any]:
-    """What a note's page shows beside the note itself: its number, its links into the library, the notes near it."""
-    near = relations.of(record)
-    return {
-        "number": number,
-        "digits": number_digits(number),
-        "band_words": ", ".join(_(band) for band in number_bands(number)),
-        "bands": number_bands(number),
-        "symptom_links": [
-            {"text": text, "slug": grouping.symptom_slug(key) if (key := grouping.symptom_key(text, thesaurus)) else ""}
-            for text in record.symptoms
-        ],
-        "device_slug": grouping.device_slug(record.device_kind),
-        "part_slugs": [grouping.part_slug(c.part_name or c.part) if (c.part_name or c.part) else "" for c in record.causes],
-        "cause_labels": [c.label() for c in record.causes],
-        "near": [
-            {"title": title, "notes": [card(r) for r in found]}
-            for title, found in (
-                ("same symptom", near.same_symptom), ("same failed part", near.same_part), ("nearest circuit", near.nearest_circuit),
-            )
-            if found
-        ],
-    }  # fmt: skip
+@dataclass(frozen=True)
+class Beside:
+    """What a note's page shows beside the note itself: its number in the library, its own entry, the notes near it."""
+
+    entry: Entry
+    number: int
+    near: tuple[tuple[str, tuple[Entry, ...]], ...]
+
+    def made_from(self) -> list[Any]:
+        """Changes with anything that context() gives."""
+        entry = self.entry
+        return [self.number, entry.shown, entry.headings, [[title, [e.shown for e in found]] for title, found in self.near]]
+
+    def context(self) -> dict[str, Any]:
+        record = self.entry.record
+        return {
+            "number": self.number,
+            "digits": number_digits(self.number),
+            "band_words": ", ".join(_(band) for band in number_bands(self.number)),
+            "bands": number_bands(self.number),
+            "symptom_links": [
+                {"text": text, "slug": grouping.symptom_slug(key) if key else ""} for text, key in zip(record.symptoms, self.entry.headings)
+            ],
+            "device_slug": grouping.device_slug(record.device_kind),
+            "part_slugs": [grouping.part_slug(c.part_name or c.part) if (c.part_name or c.part) else "" for c in record.causes],
+            "cause_labels": [c.label() for c in record.causes],
+            "near": [{"title": title, "notes": [card(e) for e in found]} for title, found in self.near],
+        }
+
+
+def beside(entry: Entry, number: int, relations: Relations) -> Beside:
+    """What stands beside a note, in this library."""
+    near = relations.of(entry)
+    lists = (("same symptom", near.same_symptom), ("same failed part", near.same_part), ("nearest circuit", near.nearest_circuit))
+    return Beside(entry, number, tuple((title, found) for title, found in lists if found))
 
 
 def note_path(slug: str) -> str:
     return f"notes/{slug}/index.html"
 
 
-def card(record: Record) -> dict[str, Any]:
+def card(entry: Entry) -> dict[str, Any]:
     """A note in a list."""
+    record = entry.record
     return {
         "slug": record.slug,
         "title": record.title,
@@ -123,31 +136,31 @@ def causes_view(counts: CauseCounts) -> dict[str, Any]:
     }
 
 
-def library_pages(theme: Theme, config: Config, records: list[Record], thesaurus: Thesaurus, stamp: str) -> Iterable[Page]:
+def library_pages(theme: Theme, config: Config, entries: list[Entry], stamp: str) -> Iterable[Page]:
     """All pages but those of the notes. stamp: changes with the search's files, so that no browser uses old ones."""
-    groups = grouping.group_notes(records, thesaurus)
-    yield _home(theme, config, records, groups, thesaurus, stamp)
+    groups = grouping.group_notes(entries)
+    yield _home(theme, config, entries, groups, stamp)
     for sort, found in (("symptom", groups.symptoms), ("device", groups.devices), ("part", groups.parts)):
         yield templated(theme, config, f"{FOLDERS[sort]}/index.html", "groups.html", sort=sort, groups=[_group(g) for g in found])
         for group in found:
-            yield _group_page(theme, config, group, thesaurus)
-    yield from _kind_pages(theme, config, groups, thesaurus)
+            yield _group_page(theme, config, group)
+    yield from _kind_pages(theme, config, groups)
     for name in ("about", "safety", "404"):
-        yield templated(theme, config, f"{name}.html", f"{name}.html", notes=len(records), cautions=_cautions())
+        yield templated(theme, config, f"{name}.html", f"{name}.html", notes=len(entries), cautions=_cautions())
 
 
-def find_files(records: list[Record], thesaurus: Thesaurus) -> dict[str, bytes]:
+def find_files(entries: Iterable[Entry], thesaurus: Thesaurus) -> dict[str, bytes]:
     """The files of the search by path."""
-    return {f"find/{name}": data for name, data in build_index(records, thesaurus).shards().items()}
+    return {f"find/{name}": data for name, data in index_of(entries, thesaurus).shards().items()}
 
 
-def _home(theme: Theme, config: Config, records: list[Record], groups: Groups, thesaurus: Thesaurus, stamp: str) -> Page:
-    newest = sorted(sorted(records, key=lambda r: r.slug), key=lambda r: r.date, reverse=True)[:LATEST]
+def _home(theme: Theme, config: Config, entries: list[Entry], groups: Groups, stamp: str) -> Page:
+    newest = sorted(sorted(entries, key=lambda e: e.record.slug), key=lambda e: e.record.date, reverse=True)[:LATEST]
     return templated(
         theme, config, "index.html", "home.html",
         stamp=stamp,
-        notes=len(records),
-        latest=[card(r) for r in newest],
+        notes=len(entries),
+        latest=[card(e) for e in newest],
         outcome_names={outcome: _(outcome) for outcome in OUTCOMES},
         block_names={kind.name: _(kind.title) for kind in catalogue.all_kinds() if kind.name in groups.blocks},
         kinds=[g.title for g in groups.devices],
@@ -157,23 +170,30 @@ def _home(theme: Theme, config: Config, records: list[Record], groups: Groups, t
 
 
 def _most(groups: list[Group], most: int = 24) -> list[dict[str, Any]]:
-    chosen = sorted(groups, key=lambda g: (-len(g.records), g.title))[:most]
+    chosen = sorted(groups, key=lambda g: (-len(g.entries), g.title))[:most]
     return [_group(g) for g in sorted(chosen, key=lambda g: g.title.casefold())]
 
 
 def _group(group: Group) -> dict[str, Any]:
-    return {"title": group.title, "address": group.address, "notes": len(group.records), "also": group.also[:12]}
+    return {"title": group.title, "address": group.address, "notes": len(group.entries), "also": group.also[:12]}
 
 
-def _group_page(theme: Theme, config: Config, group: Group, thesaurus: Thesaurus) -> Page:
-    return templated(
-        theme, config, group.address, "group.html",
-        sort=group.sort, group=_group(group), notes=[card(r) for r in group.records[:LISTED]], more=max(0, len(group.records) - LISTED),
-        causes=causes_view(count_causes(group.records, thesaurus)),
-    )  # fmt: skip
+def _group_page(theme: Theme, config: Config, group: Group) -> Page:
+    made_from = [group.sort, _group(group), [[e.shown, *e.causes] for e in group.entries]]
+    return Page(group.address, made_from, partial(_make_group_page, theme, config, group))
 
 
-def _kind_pages(theme: Theme, config: Config, groups: Groups, thesaurus: Thesaurus) -> Iterable[Page]:
+def _make_group_page(theme: Theme, config: Config, group: Group) -> bytes:
+    context = {"sort": group.sort, "group": _group(group), **_listed(group.entries), "causes": causes_view(count_causes(group.entries))}
+    return render_page(theme, config, group.address, "group.html", context)
+
+
+def _listed(entries: list[Entry]) -> dict[str, Any]:
+    """The first notes of a list as cards, and how many more there are."""
+    return {"notes": [card(e) for e in entries[:LISTED]], "more": max(0, len(entries) - LISTED)}
+
+
+def _kind_pages(theme: Theme, config: Config, groups: Groups) -> Iterable[Page]:
     from generator.circuit import marking
 
     kinds = catalogue.all_kinds()
@@ -184,14 +204,14 @@ def _kind_pages(theme: Theme, config: Config, groups: Groups, thesaurus: Thesaur
     yield templated(theme, config, "blocks/index.html", "kinds.html", groups=by_group)
     for kind in kinds:
         found = groups.blocks.get(kind.name, [])
-        context = {"notes": [card(r) for r in found[:LISTED]], "more": max(0, len(found) - LISTED)}
-        yield Page(f"blocks/{kind.name}.html", [kind.name, context], partial(_kind_page, theme, config, kind, context))
+        made_from = [kind.name, len(found), [e.shown for e in found[:LISTED]]]
+        yield Page(f"blocks/{kind.name}.html", made_from, partial(_kind_page, theme, config, kind, found))
     yield templated(theme, config, "blocks/marking.html", "marking.html", tables=marking.tables())
 
 
-def _kind_page(theme: Theme, config: Config, kind: Kind, context: dict[str, Any]) -> bytes:
+def _kind_page(theme: Theme, config: Config, kind: Kind, found: list[Entry]) -> bytes:
     view = kind_view(kind, config.symbols != "IEC")
-    return render_page(theme, config, f"blocks/{kind.name}.html", "kind.html", {"kind": view, **context})
+    return render_page(theme, config, f"blocks/{kind.name}.html", "kind.html", {"kind": view, **_listed(found)})
 
 
 def _cautions() -> list[dict[str, str]]:

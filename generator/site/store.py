@@ -13,14 +13,16 @@ import os
 import sqlite3
 import tempfile
 import zlib
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterator, Mapping
 from functools import lru_cache
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 _TABLES = """
-create table if not exists notes (key text primary key, facts blob not null, pieces blob not null) without rowid;
-create table if not exists pages (target text, path text, key text, digest text, primary key (target, path)) without rowid;
+create table if not exists facts (key text primary key, facts blob not null) without rowid;
+create table if not exists pieces (key text primary key, pieces blob not null);
+create table if not exists entries (key text, words text, entry blob not null, primary key (key, words)) without rowid;
+create table if not exists pages (target text, path text, key text, digest text, state text, primary key (target, path)) without rowid;
 """
 _BATCH = 200
 
@@ -68,12 +70,36 @@ def code_key() -> str:
 
 
 def pack(data: Any) -> bytes:
-    """Data as few bytes; the same data gives the same bytes."""
-    return zlib.compress(json.dumps(data, ensure_ascii=False, sort_keys=True, separators=(",", ":")).encode(), 1)
+    """Plain data as bytes."""
+    return json.dumps(data, ensure_ascii=False, separators=(",", ":")).encode("utf-8", "surrogatepass")
 
 
 def unpack(data: bytes) -> Any:
-    return json.loads(zlib.decompress(data))
+    """What pack() was given. Raises ValueError."""
+    return json.loads(data)
+
+
+def squeeze(data: Any) -> bytes:
+    """Plain data as few bytes."""
+    return zlib.compress(pack(data), 1)
+
+
+class Row(NamedTuple):
+    """All that is kept of a note under its key, packed. words: the key of the thesaurus by which its entry was made."""
+
+    key: str
+    facts: bytes
+    pieces: bytes
+    words: str
+    entry: bytes
+
+
+class Written(NamedTuple):
+    """A file of a site: the hash of what it was made from, of its bytes, and its size and times as they were then."""
+
+    key: str
+    digest: str
+    state: str
 
 
 class Store:
@@ -82,7 +108,7 @@ class Store:
     def __init__(self, folder: Path) -> None:
         self.path = folder / "built.sqlite"
         self._db = self._open()
-        self._waiting: list[tuple[str, bytes, bytes]] = []
+        self._waiting: list[Row] = []
 
     def _open(self) -> sqlite3.Connection:
         for attempt in (0, 1):
@@ -91,7 +117,10 @@ class Store:
                 db.execute("pragma journal_mode=wal")
                 db.execute("pragma synchronous=off")  # after a crash of the machine the file may be broken: see above
                 db.executescript(_TABLES)
-                db.execute("select key from notes limit 1").fetchall()
+                db.execute("select key, facts from facts limit 1").fetchall()
+                db.execute("select key, pieces from pieces limit 1").fetchall()
+                db.execute("select key, words, entry from entries limit 1").fetchall()
+                db.execute("select target, path, key, digest, state from pages limit 1").fetchall()
                 return db
             except sqlite3.Error:
                 if attempt == 0:
@@ -109,24 +138,28 @@ class Store:
 
     # --- notes ------------------------------------------------------------------------------------------------------
 
-    def facts(self, keys: Iterable[str]) -> Iterator[tuple[str, Any]]:
-        """(key, facts) of those keys that are known."""
-        for key in keys:
-            with contextlib.suppress(sqlite3.Error, zlib.error, ValueError):
-                row = self._db.execute("select facts from notes where key = ?", (key,)).fetchone()
-                if row:
-                    yield key, unpack(row[0])
+    def facts(self) -> dict[str, bytes]:
+        """key -> facts, packed, of every note that is known."""
+        with contextlib.suppress(sqlite3.Error):
+            return dict(self._db.execute("select key, facts from facts"))
+        return {}
+
+    def entries(self, words: str) -> dict[str, bytes]:
+        """key -> entry, packed, of every note whose entry was made by the thesaurus with this key."""
+        with contextlib.suppress(sqlite3.Error):
+            return dict(self._db.execute("select key, entry from entries where words = ?", (words,)))
+        return {}
 
     def pieces(self, key: str) -> Any:
         """The pieces of a note's page; None where they are not (or no longer) there."""
         self.flush()
         with contextlib.suppress(sqlite3.Error, zlib.error, ValueError):
-            row = self._db.execute("select pieces from notes where key = ?", (key,)).fetchone()
-            return unpack(row[0]) if row else None
+            row = self._db.execute("select pieces from pieces where key = ?", (key,)).fetchone()
+            return unpack(zlib.decompress(row[0])) if row else None
         return None
 
-    def put(self, key: str, facts: bytes, pieces: bytes) -> None:
-        self._waiting.append((key, facts, pieces))
+    def put(self, row: Row) -> None:
+        self._waiting.append(row)
         if len(self._waiting) >= _BATCH:
             self.flush()
 
@@ -135,30 +168,39 @@ class Store:
             return
         rows, self._waiting = self._waiting, []
         with contextlib.suppress(sqlite3.Error), self._transaction():
-            self._db.executemany("insert or replace into notes values (?, ?, ?)", rows)
+            self._db.executemany("insert or replace into facts values (?, ?)", ((row.key, row.facts) for row in rows))
+            self._db.executemany("insert or replace into pieces values (?, ?)", ((row.key, row.pieces) for row in rows))
+            self.put_entries({(row.key, row.words): row.entry for row in rows})
 
-    def keep_notes(self, used: Iterable[str]) -> None:
-        """Forget all notes but these, so that the file never holds more than the library."""
+    def put_entries(self, entries: Mapping[tuple[str, str], bytes]) -> None:
+        """(key, key of the thesaurus) -> entry, packed."""
+        with contextlib.suppress(sqlite3.Error):
+            self._db.executemany("insert or replace into entries values (?, ?, ?)", ((*keys, entry) for keys, entry in entries.items()))
+
+    def keep_notes(self, used: Collection[str], words: str) -> None:
+        """Forget all notes but these, and entries made by another thesaurus, so that the file never holds more than the library."""
         self.flush()
         with contextlib.suppress(sqlite3.Error), self._transaction():
-            self._db.execute("create temp table if not exists used (key text primary key)")
-            self._db.execute("delete from used")
-            self._db.executemany("insert or ignore into used values (?)", ((key,) for key in used))
-            self._db.execute("delete from notes where key not in (select key from used)")
+            self._db.execute("delete from entries where words <> ?", (words,))
+            known = {key for (key,) in self._db.execute("select key from facts")}
+            for table in ("facts", "pieces", "entries"):
+                self._db.executemany(f"delete from {table} where key = ?", ((key,) for key in known - set(used)))  # noqa: S608 - a name of ours
 
     # --- pages ------------------------------------------------------------------------------------------------------
 
-    def pages(self, target: str) -> dict[str, tuple[str, str]]:
-        """path -> (key, digest of the file) of the pages last written into a target."""
+    def pages(self, target: str) -> dict[str, Written]:
+        """path -> what was last written there, of a target."""
         with contextlib.suppress(sqlite3.Error):
-            rows = self._db.execute("select path, key, digest from pages where target = ?", (target,))
-            return {path: (key, digest) for path, key, digest in rows}
+            rows = self._db.execute("select path, key, digest, state from pages where target = ?", (target,))
+            return {path: Written(*rest) for path, *rest in rows}
         return {}
 
-    def set_pages(self, target: str, pages: dict[str, tuple[str, str]]) -> None:
+    def set_pages(self, target: str, pages: Mapping[str, Written]) -> None:
+        before = self.pages(target)
         with contextlib.suppress(sqlite3.Error), self._transaction():
-            self._db.execute("delete from pages where target = ?", (target,))
-            self._db.executemany("insert into pages values (?, ?, ?, ?)", ((target, p, k, d) for p, (k, d) in pages.items()))
+            self._db.executemany("delete from pages where target = ? and path = ?", ((target, path) for path in before if path not in pages))
+            changed = ((target, path, *written) for path, written in pages.items() if before.get(path) != written)
+            self._db.executemany("insert or replace into pages values (?, ?, ?, ?, ?)", changed)
 
     def close(self) -> None:
         self.flush()

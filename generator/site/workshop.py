@@ -8,18 +8,20 @@ import json
 import os
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
-from dataclasses import asdict, dataclass, field
+from dataclasses import asdict, dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
+from generator.finding.entry import Entry, entry_of
 from generator.finding.record import Cause, Record
+from generator.finding.thesaurus import Thesaurus
 from generator.notes.config import Config
 from generator.notes.note import read_note
 from generator.notes.text import shown_path
 from generator.problems import Problem
 from generator.site.notepage import relative_link, work_note
 from generator.site.photos import Photos
-from generator.site.store import Store, code_key, pack
+from generator.site.store import Row, Store, code_key, pack, squeeze, unpack
 from generator.site.theme import Theme
 
 FEW = 12  # notes up to which starting processes costs more than it saves
@@ -28,7 +30,8 @@ CHUNK = 8
 
 @dataclass(frozen=True)
 class Facts:
-    """What the library needs to know of a note. asked: relative links of its prose, and where they led."""
+    """What the library needs to know of a note. asked: relative links of its prose, and where they led; entry: its record
+    made ready for the search and for its neighbours."""
 
     slug: str
     date: str
@@ -36,20 +39,35 @@ class Facts:
     problems: tuple[Problem, ...]
     photos: tuple[str, ...] = ()
     asked: dict[str, str | None] = field(default_factory=dict)
+    entry: Entry | None = None
 
     def as_data(self) -> dict[str, Any]:
-        return asdict(self)
+        """All but the entry, which also depends on the thesaurus."""
+        return asdict(replace(self, entry=None))
 
 
 def facts_from(data: dict[str, Any]) -> Facts:
     """Facts out of what as_data() gave. Raises TypeError, KeyError for anything else."""
-    record = data["record"]
-    if record is not None:
-        tuples: dict[str, Any] = {k: tuple(v) if isinstance(v, list) else v for k, v in record.items()}
-        tuples["causes"] = tuple(Cause(**cause) for cause in record["causes"])
-        record = Record(**tuples)
+    record = None if data["record"] is None else _record_from(data["record"])
     problems = tuple(Problem(**problem) for problem in data["problems"])
     return Facts(data["slug"], data["date"], record, problems, tuple(data["photos"]), dict(data["asked"]))
+
+
+def _record_from(data: dict[str, Any]) -> Record:
+    fields: dict[str, Any] = {name: tuple(value) if isinstance(value, list) else value for name, value in data.items()}
+    fields["causes"] = tuple(Cause(**cause) for cause in data["causes"])
+    return Record(**fields)
+
+
+def entry_data(entry: Entry) -> list[Any]:
+    """An entry as plain data but for its record, which the facts have."""
+    return [entry.packed, entry.symptoms, entry.parts, entry.headings, entry.causes, entry.mark, entry.shown]
+
+
+def entry_from(record: Record, data: list[Any]) -> Entry:
+    """The entry of a record out of what entry_data() gave. Raises TypeError, ValueError for anything else."""
+    packed, symptoms, parts, headings, causes, mark, shown = data
+    return Entry(record.without_prose(), packed, tuple(symptoms), tuple(parts), tuple(headings), dict(causes), mark, shown)
 
 
 @dataclass(frozen=True)
@@ -61,6 +79,7 @@ class Job:
     config: Config
     slugs: frozenset[str]
     base: str
+    thesaurus: Thesaurus
 
 
 class Worker:
@@ -78,13 +97,13 @@ class Worker:
         self.photos = Photos(job.cache / "photos")
         self._store: Store | None = None
 
-    def work(self, path: Path) -> tuple[str, bytes, bytes, Facts]:
-        """(key, facts and pieces for the store, facts) of a note."""
+    def work(self, path: Path) -> tuple[Row, Facts]:
+        """A note worked out: all of it for the store, and what the library needs to know of it."""
         key = note_key(path, self.job)
         note, problems = read_note(path, self.job.content, self.job.config.mains)
         if note is None:
             facts = Facts("", "", None, tuple(problems))
-            return key, pack(facts.as_data()), pack(None), facts
+            return Row(key, pack(facts.as_data()), squeeze(None), "", b""), facts
         asked: dict[str, str | None] = {}
 
         def link(of: Any, wanted: str) -> str | None:
@@ -93,8 +112,10 @@ class Worker:
 
         shown = shown_path(path)
         worked = work_note(note, self.job.config, self.theme, self.photos, link, shown_as=shown)
-        facts = Facts(note.slug, note.date.isoformat(), worked.record, tuple(sorted([*problems, *worked.problems])), worked.photos, asked)
-        return key, pack(facts.as_data()), pack(worked.pieces), facts
+        problems = sorted([*problems, *worked.problems])
+        entry = entry_of(worked.record, self.job.thesaurus)
+        facts = Facts(note.slug, note.date.isoformat(), worked.record, tuple(problems), worked.photos, asked, entry)
+        return Row(key, pack(facts.as_data()), squeeze(worked.pieces), self.job.thesaurus.key, pack(entry_data(entry))), facts
 
 
 def note_key(path: Path, job: Job) -> str:
@@ -124,14 +145,9 @@ def _begin(job: Job) -> None:
     _worker = Worker(job)
 
 
-def _work(path: Path) -> tuple[str, bytes, bytes, Facts]:
+def _work(path: Path) -> tuple[Row, Facts]:
     assert _worker is not None
     return _worker.work(path)
-
-
-def _key(path: Path) -> str:
-    assert _worker is not None
-    return note_key(path, _worker.job)
 
 
 def processes_for(wanted: int, tasks: int) -> int:
@@ -153,23 +169,40 @@ def work_all(
 ) -> dict[Path, tuple[str, Facts]]:
     """path -> (key, facts) of every note: from the store where nothing changed, else worked out and stored."""
     keys = {path: note_key(path, job) for path in paths}
-    known: dict[str, Facts] = {}
-    for key, data in store.facts(keys.values()):
-        try:
-            facts = facts_from(data)
-        except (TypeError, KeyError, AttributeError):
-            continue
-        if all(_leads(job, facts, wanted) == led for wanted, led in facts.asked.items()):
-            known[key] = facts
+    known = _known(job, store, keys.values())
     found = {path: (key, known[key]) for path, key in keys.items() if key in known}
     left = [path for path in paths if path not in found]
     progress(len(found), len(paths))
-    for done, (path, (key, packed, pieces, fresh)) in enumerate(_spread(job, left, processes), start=1):
-        store.put(key, packed, pieces)
-        found[path] = (key, fresh)
+    for done, (path, (row, fresh)) in enumerate(_spread(job, left, processes), start=1):
+        store.put(row)
+        found[path] = (row.key, fresh)
         progress(len(paths) - len(left) + done, len(paths))
     store.flush()
     return found
+
+
+def _known(job: Job, store: Store, keys: Iterable[str]) -> dict[str, Facts]:
+    """key -> facts of the notes that are in the store as they would be worked out now."""
+    stored, entries = store.facts(), store.entries(job.thesaurus.key)
+    known: dict[str, Facts] = {}
+    made: dict[tuple[str, str], bytes] = {}
+    for key in keys:
+        if key not in stored:
+            continue
+        try:
+            facts = facts_from(unpack(stored[key]))
+            if facts.record is not None:
+                entry = entry_from(facts.record, unpack(entries[key])) if key in entries else None
+                if entry is None:
+                    entry = entry_of(facts.record, job.thesaurus)
+                    made[key, job.thesaurus.key] = pack(entry_data(entry))
+                facts = replace(facts, entry=entry)
+        except (TypeError, KeyError, AttributeError, ValueError):
+            continue
+        if all(_leads(job, facts, wanted) == led for wanted, led in facts.asked.items()):
+            known[key] = facts
+    store.put_entries(made)
+    return known
 
 
 def _leads(job: Job, facts: Facts, wanted: str) -> str | None:
@@ -181,7 +214,7 @@ def _leads(job: Job, facts: Facts, wanted: str) -> str | None:
     return relative_link(note, wanted, job.content, set(job.slugs))
 
 
-def _spread(job: Job, paths: list[Path], processes: int) -> Iterator[tuple[Path, tuple[str, bytes, bytes, Facts]]]:
+def _spread(job: Job, paths: list[Path], processes: int) -> Iterator[tuple[Path, tuple[Row, Facts]]]:
     count = processes_for(processes, len(paths))
     if count == 1:
         worker = Worker(job) if paths else None

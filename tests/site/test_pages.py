@@ -9,9 +9,10 @@ from pathlib import Path
 import html5lib
 import pytest
 
+from generator.finding.entry import entry_of, symptom_key
 from generator.finding.record import Cause, Record
 from generator.finding.thesaurus import default
-from generator.site.groups import group_notes, symptom_key
+from generator.site.groups import group_notes
 from generator.site.pages import number_bands, number_digits
 
 
@@ -36,10 +37,10 @@ def test_a_sentence_says_one_thing(said: str, name: str) -> None:
 
 def test_an_index_never_shows_a_wording_twice() -> None:
     said = ["stuck on full", "lamp blinks twice", "stuck", "jammed", "blinks", "flickers and hums", "dead", "dead and hums", "hums"]
-    groups = group_notes([record(f"note-{n}", text) for n, text in enumerate(said)], default()).symptoms
+    groups = group_notes([entry_of(record(f"note-{n}", text)) for n, text in enumerate(said)]).symptoms
     titles = [group.title for group in groups]
     assert len(set(titles)) == len(titles)
-    assert sum(len(group.records) for group in groups) == len(said)
+    assert sum(len(group.entries) for group in groups) == len(said)
 
 
 def test_the_indexes_of_the_library(site: Path) -> None:

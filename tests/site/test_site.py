@@ -109,12 +109,13 @@ def test_sheets_stand_where_the_author_put_them(site: Path) -> None:
 
 def test_terminal_and_browser_share_one_index(site: Path, content: Path) -> None:
     """What `lookup` searches is, to the byte, what the pages load."""
+    from generator.finding.entry import entry_of
     from generator.finding.thesaurus import load
     from generator.site.pages import find_files
     from generator.site.records import read_records
 
     thesaurus, _ = load(content / "symptoms.yaml")
-    for name, data in find_files(list(read_records(content)), thesaurus).items():
+    for name, data in find_files([entry_of(record, thesaurus) for record in read_records(content)], thesaurus).items():
         assert (site / name).read_bytes() == data, name
 
 
