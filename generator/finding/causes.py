@@ -90,7 +90,7 @@ class Relations:
     symptom that half the library has costs no more than a rare one.
     """
 
-    LONGEST = 300
+    LONGEST = 150
     COMBINATIONS = 400
 
     def __init__(self, entries: Iterable[Entry]) -> None:

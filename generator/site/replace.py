@@ -58,7 +58,7 @@ class Staging:
             Path
         ] = []  # folders with strangers' files in them that were found aside, and left there
         self._old: dict[str, None] = {}
-        self._made: set[Path] = set()
+        self._made: set[str] = set()  # folders of the new site
         self._new: set[str] = set()  # the files of the new site, so far
         self._stale: set[str] = set()  # the files of the site before the old one, in whose place we write
         self._spare_from = spare_from
@@ -120,13 +120,13 @@ class Staging:
         """
         if relative not in self._old:
             return False
-        source, path = self.target / relative, self._place(relative)
+        source, path = os.path.join(self.target, relative), os.fspath(self._place(relative))
         try:
-            if path.exists():
-                if path.samefile(source):
+            with contextlib.suppress(FileNotFoundError):
+                if os.path.samestat(os.stat(path), os.stat(source)):
                     self._new.add(relative)
                     return True
-                path.unlink()
+                os.unlink(path)
             try:
                 os.link(source, path, follow_symlinks=False)
             except (OSError, NotImplementedError):
@@ -137,13 +137,13 @@ class Staging:
         return True
 
     def _place(self, relative: str) -> Path:
-        path = self.folder / relative
-        if path.parent not in self._made:
-            if ".." in Path(relative).parts or Path(relative).is_absolute():
+        above, _, name = relative.rpartition("/")
+        if above not in self._made or name in ("", "..") or relative == f"/{name}":
+            if not name or ".." in Path(relative).parts or Path(relative).is_absolute():
                 raise ValueError(f"{relative} leads out of the site")
-            path.parent.mkdir(parents=True, exist_ok=True)
-            self._made.add(path.parent)
-        return path
+            (self.folder / above).mkdir(parents=True, exist_ok=True)
+            self._made.add(above)
+        return self.folder / relative
 
     def _ours(self, error: OSError) -> bool:
         name = error.filename if isinstance(error.filename, str | os.PathLike) else ""
@@ -241,13 +241,13 @@ def _is_half_written(folder: Path) -> bool:
         return False
 
 
-def _walk(folder: Path, before: str = "") -> list[str]:
+def _walk(folder: Path | str, before: str = "") -> list[str]:
     """The files below a folder, with forward slashes; links and empty folders too, with a slash behind."""
     found: list[str] = []
     with os.scandir(folder) as entries:
         for entry in entries:
             if entry.is_dir(follow_symlinks=False):
-                inside = _walk(folder / entry.name, f"{before}{entry.name}/")
+                inside = _walk(entry.path, f"{before}{entry.name}/")
                 found.extend(inside or [f"{before}{entry.name}/"])
             else:
                 found.append(before + entry.name + ("" if entry.is_file(follow_symlinks=False) else "/"))

@@ -349,3 +349,14 @@ def test_a_site_with_such_names_is_not_written(tmp_path: Path) -> None:
         staging.write("notes/aux/index.html", b"two")
     assert content(tmp_path / "site") == whole("one")
     shutil.rmtree(tmp_path / "site")
+
+
+@pytest.mark.parametrize("relative", ["../x", "/x", "//x", "a/../../x", "..", "a/..", "a/", ""])
+def test_nothing_is_written_out_of_the_site(tmp_path: Path, relative: str) -> None:
+    (tmp_path / "x").write_text("mine")
+    with pytest.raises(ValueError, match="leads out"), Staging(tmp_path / "site") as staging:
+        staging.write("index.html", b"in the root")
+        staging.write("a/index.html", b"in a folder")
+        staging.write(relative, b"out")
+    assert (tmp_path / "x").read_text() == "mine"
+    assert sorted(p.name for p in tmp_path.iterdir()) == ["x"]
