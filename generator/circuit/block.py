@@ -51,6 +51,7 @@ class Block:
     sources: dict[str, str] = field(default_factory=dict)  # parameter -> "supply.trough" where it came by name
     units: dict[str, str] = field(default_factory=dict)  # input -> unit, for the working
     cautions: tuple[str, ...] = ()
+    drawings: dict[bool, tuple[str, tuple[float, float, float, float]]] = field(default_factory=dict)  # once drawn: zig-zag? -> SVG text, extent
 
     @cached_property
     def solved(self) -> dict[str, float]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import copy
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -12,6 +13,7 @@ from generator.circuit import catalogue
 from generator.circuit.block import Block, Kind, Mains, Point
 from generator.circuit.inputs import Inputs, read_inputs
 from generator.circuit.quantity import Quantity
+from generator.language import code
 from generator.problems import WARNING, Trouble, did_you_mean
 
 __all__ = ["Circuit", "Mains", "build", "build_block"]
@@ -203,6 +205,7 @@ class _Builder:
             definitions=tuple(definitions), sources=sources, units=inputs.units,
             cautions=kind.cautions_at(point) if kind.cautions_at else kind.cautions,
         )  # fmt: skip
+        block = _once(block)
         try:
             _ = block.values, block.checks
         except (ArithmeticError, ValueError) as error:
@@ -214,6 +217,23 @@ class _Builder:
 
 
 _BROKEN = object()
+
+_MOST_KEPT = 500
+_kept: dict[tuple[int, str, str, str], Block] = {}
+
+
+def _once(block: Block) -> Block:
+    """The same circuit is worked out and drawn once: a block with the inputs of one before it shares what that came to."""
+    key = (id(block.kind), repr(block.inputs), repr(block.mains), code())
+    before = _kept.pop(key, None)
+    _kept[key] = block if before is None else before
+    if len(_kept) > _MOST_KEPT:
+        del _kept[next(iter(_kept))]
+    if before is None:
+        return block
+    twin = copy.copy(before)
+    twin.name, twin.sources = block.name, block.sources
+    return twin
 
 
 def _of_cut(cut: str, value: Any) -> Any:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from generator.circuit.block import Block
-from generator.circuit.frame import TitleBlock
+from generator.circuit.frame import TitleBlock, framed
 from generator.circuit.quantity import format_value
 from generator.circuit.sheet import Sheet
 from generator.language import _, value_name
@@ -13,9 +13,11 @@ from generator.language import _, value_name
 
 def draw(block: Block, title_block: TitleBlock, *, zigzag: bool = False) -> str:
     """The sheet of a block as SVG text. The title block's description is filled in from parts and values."""
-    sheet = Sheet(zigzag=zigzag)
-    block.kind.draw(block, sheet)
-    return sheet.render(replace(title_block, description=description(block)))
+    if zigzag not in block.drawings:
+        sheet = Sheet(zigzag=zigzag)
+        block.kind.draw(block, sheet)
+        block.drawings[zigzag] = sheet.drawn()
+    return framed(*block.drawings[zigzag], replace(title_block, description=description(block)))
 
 
 def description(block: Block) -> str:

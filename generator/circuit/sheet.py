@@ -12,7 +12,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from generator.circuit import symbols
-from generator.circuit.frame import TitleBlock, framed
 from generator.circuit.items import (
     BOX_PAD,
     GAP,
@@ -120,7 +119,7 @@ class Sheet:
 
     # --- layout ------------------------------------------------------------------------------------------------
 
-    def render(self, block: TitleBlock) -> str:
-        """The finished sheet as SVG text."""
+    def drawn(self) -> tuple[str, tuple[float, float, float, float]]:
+        """The drawing as SVG text, and its extent (left, top, right, bottom)."""
         layout = Layout(self)
-        return framed(layout.drawing(), layout.extent(), block)
+        return layout.drawing(), layout.extent()
