@@ -37,12 +37,12 @@ def test_drawn_once(monkeypatch: pytest.MonkeyPatch) -> None:
         return plain(**options)
 
     monkeypatch.setattr(drawing, "Sheet", counting)
-    one, other = made("start", BUTTON), made("press", dict(BUTTON))
+    one, other = made("start", BUTTON), made("gamma", dict(BUTTON))
     pictures = svg(one), svg(other)
     assert drawn == 1
-    assert pictures[0] == pictures[1].replace("press", "start")
+    assert pictures[0] == pictures[1].replace("gamma", "start")
     assert one.values == other.values and one.failures is not None
-    assert (one.name, other.name) == ("start", "press")
+    assert (one.name, other.name) == ("start", "gamma")
 
 
 @pytest.mark.parametrize(
