@@ -72,7 +72,7 @@ def serve(
             thread = threading.Thread(target=server.serve_forever, kwargs={"poll_interval": 0.1}, daemon=True)
             try:
                 thread.start()
-                _build(build, catch_up, pages, say)
+                known = _build(build, catch_up, pages, say, set())
                 given = server.server_address[1]
                 if given != port:
                     say(f"port {port} is taken, so this is on port {given}")
@@ -83,7 +83,7 @@ def serve(
                     changed = watch.wait()
                     more = f" and {len(changed) - 1} more" if len(changed) > 1 else ""
                     say(f"changed: {Path(changed[0]).name}{more}")
-                    _build(build, catch_up, pages, say)
+                    known = _build(build, catch_up, pages, say, known)
             except KeyboardInterrupt:
                 say("ended")
             finally:
@@ -93,18 +93,23 @@ def serve(
     return 0
 
 
-def _build(build: Build, catch_up: Callable[[Path], None], pages: Pages, say: Callable[[str], None]) -> None:
+def _build(
+    build: Build, catch_up: Callable[[Path], None], pages: Pages, say: Callable[[str], None], known: set[str]
+) -> set[str]:
+    """Build and tell the open pages. Of what is wrong, all errors are said, and what was not known; returns what now is."""
     try:
         problems = list(build(pages.folder))
     except NotWritten as error:
         problems = [Problem(str(pages.folder), 0, 0, str(error))]
     except Exception as error:  # noqa: BLE001 - whatever it is, the last good site goes on being served
         problems = [Problem("benchlore", 0, 0, f"this build failed ({type(error).__name__}: {error})")]
+    said = {str(problem) for problem in problems if problem.severity != HINT}
     for problem in problems:
-        if problem.severity != HINT:
+        if problem.severity == ERROR or (problem.severity != HINT and str(problem) not in known):
             say(str(problem))
     errors = [str(problem) for problem in problems if problem.severity == ERROR]
     pages.tell(errors, new_site=not errors)
     if not errors:
         with contextlib.suppress(Exception):  # the next build tries again
             catch_up(pages.folder)
+    return said | known if errors else said  # a build that stopped at an error may not have come to all

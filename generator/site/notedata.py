@@ -56,7 +56,7 @@ def note_data(note: Note, judgement: Judgement, config: Config) -> dict[str, Any
 
 def note_json(data: dict[str, Any], library_number: int) -> bytes:
     """The file of a note; the same data gives the same bytes."""
-    return (json.dumps({"number": library_number, **data}, ensure_ascii=False, indent=1, sort_keys=True) + "\n").encode()
+    return (json.dumps({"number": library_number, **data}, ensure_ascii=False, sort_keys=True) + "\n").encode()
 
 
 def _device(device: Device) -> dict[str, Any]:

@@ -44,7 +44,7 @@ PROGRAM = textwrap.dedent("""
             staging.write("index.html", f"{page}<body><h1>{text}</h1></body></html>".encode())
             staging.write("notes/a b/index.html", b"<p>inner</p>")
             staging.write("static/look.css", b"h1 {}")
-        return []
+        return [Problem("note.md", 2, 1, text, "", "warning")] if "doubt" in text else []
 
     say = lambda text: print(text, flush=True)
     sys.exit(serve([content], build, port=int(sys.argv[2]), pause=0.05, say=say))
@@ -131,6 +131,21 @@ def test_edits_are_followed_and_the_last_good_site_stays(live: Live) -> None:
     while "<h1>second</h1>" not in live.ask("/")[1] and time.monotonic() < until:
         time.sleep(0.02)
     assert "<h1>second</h1>" in live.ask("/")[1]
+
+
+def test_what_was_said_of_other_notes_is_not_said_again(live: Live) -> None:
+    for text, said in (("doubt one", 1), ("wrong", 0), ("doubt one", 0), ("doubt two", 1)):
+        live.said.clear()
+        live.note.write_text(text)
+        live.until("changed: note.md")
+        until = time.monotonic() + 5
+        while time.monotonic() < until and text not in live.ask("/")[1] and text != "wrong":
+            time.sleep(0.02)
+        if said:
+            live.until(f"warning: {text}")
+        elif text == "wrong":
+            live.until("no such part")
+        assert not [line for line in live.said if "warning" in line and not said]
 
 
 def test_ctrl_c_ends_it_cleanly(live: Live) -> None:
