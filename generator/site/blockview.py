@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 from typing import Any
 
 from generator.circuit.block import Block, Check, Failure, Result
@@ -11,15 +13,20 @@ from generator.circuit.quantity import format_band, format_value
 from generator.language import _, failure_name, localized, value_name
 from generator.site.plots import plots
 
+_VALUE_ALONE = re.compile(r"[−-]?[\d.,]+(?: [^\W\d]+)? = \S+(?: \S+)?")
+WIDE = 620  # pixels: a drawing wider than that leaves no room for the values beside it, only for the ratings
+
 
 def block_view(block: Block, title_block: TitleBlock, *, zigzag: bool = False) -> dict[str, Any]:
     """All that a sheet shows: drawing, values, ratings, failures."""
+    svg = draw(block, title_block, zigzag=zigzag)
     return {
         "name": block.name,
         "kind": block.kind.name,
         "title": _(block.kind.title),
         "what": _(block.kind.what),
-        "svg": draw(block, title_block, zigzag=zigzag),
+        "svg": svg,
+        "wide": _width(svg) > WIDE,
         "plots": plots(block, title_block.key),
         "values": [value_view(result) for result in block.values.values() if "." not in result.name],
         "cuts": cuts_view(block),
@@ -28,6 +35,12 @@ def block_view(block: Block, title_block: TitleBlock, *, zigzag: bool = False) -
         "assumes": _(block.kind.assumes),
         "sources": [{"parameter": name, "from": source} for name, source in block.sources.items()],
     }
+
+
+def _width(svg: str) -> int:
+    """The width of a drawing in pixels."""
+    found = re.search(r' width="(\d+)"', svg)
+    return int(found[1]) if found else 0
 
 
 def shown(result: Result) -> str:
@@ -74,12 +87,17 @@ def value_view(result: Result) -> dict[str, Any]:
         "value": shown(result),
         "band": band(result),
         "formula": localized(result.formula),
-        "working": result.working,
+        "working": _telling(result.working or localized(result.formula)),
         "source": _(definition.source) if definition else "",
         "at": _(definition.at) if definition else "",
         "hazard": definition.hazard if definition else "",
         "measurable": bool(definition and definition.measurable),
     }
+
+
+def _telling(working: str) -> str:
+    """A working that says more than the value beside it; "" for "5.1 V = 5.10 V"."""
+    return "" if _VALUE_ALONE.fullmatch(working) else working
 
 
 def check_view(check: Check) -> dict[str, Any]:
