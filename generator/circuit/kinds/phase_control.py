@@ -13,7 +13,7 @@ from generator.circuit.ratings import rating
 from generator.circuit.sheet import Line, Sheet
 from generator.language import _
 
-TOLERANCE = 1e-13  # rad: where the search for the firing angle ends
+TOLERANCE = 1e-11  # rad: a step as small ends the search for the firing angle
 GATE_CURRENT = 0.010  # A; what the gate of a common 4 A to 8 A triac needs, from memory
 _MOST_STEPS = 100
 
@@ -33,8 +33,10 @@ def firing_angle(
         g(α) = breakover + (breakover − breakback)·exp(−π/k),   g the response of the RC from 0 V.
 
     g rises as long as it is below the mains, hence at most once through that level while the mains is above it: the
-    root is bracketed and found by Newton's method with bisection, to 1e-9 degrees. There is a root exactly where
-    firing can sustain itself; switched on with an empty capacitor the circuit settles there.
+    root is bracketed and closed in on to 1e-9 degrees, each step the rising root of the parabola that has the height,
+    slope and curvature of g (Cauchy's method: quick also where g barely reaches the level and its slope is almost 0,
+    which slows Newton's method down). There is a root exactly where firing can sustain itself; switched on with an
+    empty capacitor the circuit settles there.
     Source: first-order linear circuit, periodic steady state.
     """
     k = 2 * math.pi * frequency * resistance * capacitance
@@ -42,31 +44,36 @@ def firing_angle(
     level = breakover + kept
     if level > peak or math.isinf(k):
         return None
-    first, last = math.asin(level / peak), math.pi - math.asin(level / peak)
+    first = math.asin(level / peak)
     if k == 0:
         return first
+    last = math.pi - first
     amplitude, lag = peak / math.hypot(1, k), math.atan(k)
-    start = math.sin(lag)
+    start = amplitude * math.sin(lag)
 
-    def above(angle: float) -> tuple[float, float]:
-        """How far g is above the level, and its slope."""
-        g = amplitude * (math.sin(angle - lag) + start * math.exp(-angle / k))
-        return g - level, (peak * math.sin(angle) - g) / k
+    def response(angle: float) -> float:
+        return amplitude * math.sin(angle - lag) + start * math.exp(-angle / k)
 
-    if above(last)[0] < 0:
+    if response(last) < level:
         return None
-    angle = (first + last) / 2
+    # Without what is left of its start, the RC would follow the mains by the lag.
+    angle = min(math.asin(level / amplitude) + lag, last) if level < amplitude else (first + last) / 2
     for _step in range(_MOST_STEPS):
-        height, slope = above(angle)
-        if height >= 0:
+        reached = response(angle)
+        above = reached - level
+        if above >= 0:
             last = angle
         else:
             first = angle
-        step = angle - height / slope if slope > 0 else math.nan
-        following = step if first < step < last else (first + last) / 2
-        if abs(following - angle) < TOLERANCE or last - first < TOLERANCE:
-            return following
-        angle = following
+        slope = (peak * math.sin(angle) - reached) / k
+        curvature = (peak * math.cos(angle) - slope) / k
+        inside = slope * slope - 2 * above * curvature
+        step = -2 * above / (slope + math.sqrt(inside)) if slope > 0 and inside >= 0 else math.inf
+        if abs(step) < TOLERANCE:
+            return angle + step
+        angle = angle + step if first < angle + step < last else (first + last) / 2
+        if last - first < TOLERANCE:
+            return angle
     return angle
 
 
@@ -187,7 +194,7 @@ def draw(block: Block, sheet: Sheet) -> None:
     sheet.port(2, 2, [Line("triac gate", "r"), *fires, *shares], right=True)
 
 
-_STEADY = "periodic steady state of mains, RC and diac, solved by Newton's method to 1e-9 degrees"
+_STEADY = "periodic steady state of mains, RC and diac, solved by Cauchy's method to 1e-9 degrees"
 _SHARE = "mean square of a sine from the firing angle to its zero crossing, resistive load"
 _SCOPE = "across the load, oscilloscope with an isolating probe"
 

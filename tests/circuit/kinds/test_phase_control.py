@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 from bench import PLAIN, after, failed, made, said, told, value
 from scipy.integrate import quad, solve_ivp
-from scipy.optimize import minimize_scalar
+from scipy.optimize import brentq, minimize_scalar
 
 from generator.circuit.kinds.phase_control import firing_angle
 
@@ -69,6 +69,19 @@ def test_any_dimmer_against_an_integration(seed: int) -> None:
     assert (found is None) is (expected is None)
     if found is not None:
         assert math.degrees(found) == pytest.approx(expected, abs=0.01)
+
+
+@pytest.mark.parametrize("share", [0.5, 0.1, 1e-2, 1e-4, 1e-6, 1e-8])
+@pytest.mark.parametrize("k", [0.02, 0.5, 3.0, 10.0])
+def test_also_where_firing_barely_sustains_itself(k: float, share: float) -> None:
+    """The diac's level a share below the highest that the capacitor reaches: where the response is flat, its rising root
+    lies within rounding of scipy's (brentq up to the crest that minimize_scalar finds)."""
+    crest = minimize_scalar(lambda a: -response(a, k), bounds=(0.0, math.pi), method="bounded", options={"xatol": 1e-13})
+    level = -crest.fun * PEAK * (1 - share)
+    # The diac empties the capacitor to breakover − breakback: with all of it taken, the level is the breakover itself.
+    found = firing_angle(peak=PEAK, resistance=k * 1e6 / 100 / math.pi, capacitance=1e-6, breakover=level, breakback=level, frequency=50.0)
+    expected = brentq(lambda a: response(a, k) * PEAK - level, 0.0, crest.x, xtol=1e-14)
+    assert found == pytest.approx(expected, abs=max(1e-10, 1e-14 / math.sqrt(share)))
 
 
 def test_both_ends_of_the_knob() -> None:
