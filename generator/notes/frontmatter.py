@@ -12,12 +12,14 @@ from typing import Any, NamedTuple
 
 from generator.notes.builder import NOTE_LIMITS, NULLS, Builder, Limits, Marks, Path, Place, Stop
 from generator.notes.text import clean, unify_line_ends
-from generator.notes.yaml_words import in_words
+from generator.notes.yaml_words import Wrong, in_words
 from generator.problems import Problem
 
 __all__ = [
     "NOTE_LIMITS", "NULLS", "FrontMatterError", "Limits", "Loaded", "Marks", "Path", "Place", "Split", "load", "split",
 ]  # fmt: skip
+
+MOST_MENDED = 20  # errors of YAML in one file that are told in one pass
 
 
 class Split(NamedTuple):
@@ -74,27 +76,36 @@ def load(yaml_text: str, first_line: int = 1, file: str = "", limits: Limits = N
     first_line is the line of the file on which yaml_text begins; file names it in problems.
     """
     text, problems = clean(unify_line_ends(yaml_text), first_line, file)
-    builder = Builder(first_line, file, limits, problems, text)
-    try:
-        _feed(builder, text)
-    except Stop:
-        builder.complete = False
+    if len(text) > limits.size:
+        what = f"{len(text):,} characters of keys and values; at most {limits.size:,}"
+        return Loaded({}, Marks(first_line), [*problems, Problem(file, first_line, 1, what)], False)
+    aligned = True
+    for _ in range(MOST_MENDED):
+        builder = Builder(first_line, file, limits, problems.copy(), text)
+        wrong = _feed(builder, text)
+        if wrong is None or wrong.misaligned and not aligned:  # how wide its author takes a tab to be is not known
+            break
+        aligned = aligned and not wrong.tabs
+        told = Problem(file, first_line + wrong.line, wrong.column + 1, wrong.what, wrong.hint)
+        builder.problems.append(told)
+        if not wrong.mended:
+            break
+        problems.append(told)  # and on with what was most likely meant, for what else is wrong
+        text = wrong.mended
     return Loaded(builder.root, builder.marks, builder.problems, builder.complete)
 
 
-def _feed(builder: Builder, text: str) -> None:
+def _feed(builder: Builder, text: str) -> Wrong | None:
+    """Give the builder all that can be read of a text; what makes the rest unreadable, if anything does."""
     import yaml
 
-    limit = builder.limits.size
-    if len(text) > limit:
-        builder.stop(
-            (builder.first_line, 1), f"{len(text):,} characters of keys and values; at most {limit:,}"
-        )
     try:
         for event in yaml.parse(text, Loader=getattr(yaml, "CSafeLoader", yaml.SafeLoader)):
             builder.take(event)
+    except Stop:
+        builder.complete = False
     except yaml.YAMLError as error:
         builder.complete = False
         builder.drop_last()  # in `a: b: c` the b came through, and is not what was meant
-        line, column, what, hint = in_words(error, text)
-        builder.problem((builder.first_line + line, column + 1), what, hint)
+        return in_words(error, text)
+    return None

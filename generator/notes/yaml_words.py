@@ -1,28 +1,69 @@
-"""What is wrong with a piece of YAML, in words for people who mend things."""
+"""What is wrong with a piece of YAML, in words for people who mend things, and what was most likely meant."""
 
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from typing import Any, NamedTuple
+
+_VALUE = re.compile(r"(\s*(?:- +)*(?:[^\s:'\"#{}\[\]][^:'\"#{}\[\]]*:\s+)?)([^\s'\"{\[|>].*)")
+_NO_COLON = re.compile(r"(\s*(?:- +)*[A-Za-z]\w*)(?:\s*=\s*|:)(\S.*)")
+
+
+def _quoted(line: str) -> str:
+    """The line with its value in quotes: `title: Lamp: dim`, `regulation: %12`. The same line where that is not clear."""
+    found = _VALUE.fullmatch(line)
+    return f"{found[1]}'{found[2].rstrip().replace(chr(39), 2 * chr(39))}'" if found else line
+
+
+def _divided(line: str) -> str:
+    """`load:3 A` and `load = 3 A` with a colon and a blank."""
+    found = _NO_COLON.fullmatch(line)
+    return f"{found[1]}: {found[2]}" if found else line
+
+
+def _without_tabs(line: str) -> str:
+    body = line.lstrip(" \t")
+    return line[: len(line) - len(body)].replace("\t", "  ") + body
+
+
+def _with_blanks(line: str) -> str:
+    return line.replace("\u00a0", " ")
 
 
 class _Rule(NamedTuple):
     """message: found in "context; problem" as either of PyYAML's parsers words them (C and Python differ).
 
     {sign} in what is the sign at the place shown; at_opening shows where the construct began, not where it broke.
+    mend: what the line most likely should be, so that what else is wrong in the note can be told as well.
     """
 
     message: str
     what: str
     hint: str
     at_opening: bool = False
+    mend: Callable[[str], str] | None = None
+
+
+class Wrong(NamedTuple):
+    """line and column count from 0. mended: the text as it was most likely meant, "" where that is not clear."""
+
+    line: int
+    column: int
+    what: str
+    hint: str
+    mended: str = ""
+    tabs: bool = False
+    misaligned: bool = False
 
 
 _QUOTE_IT = "put the value in quotes"
+_NO_TABS = "use two blanks instead"
 _INDENT_IT = "indent it like its neighbours, by blanks"
 
 # The first that fits is told.
 _RULES = [
+    _Rule("a no-break space", "a no-break space, which looks like a blank and is none", "type a blank in its place", True, _with_blanks),
     _Rule("quoted scalar; .*(end of stream|document)", "the quotation mark opened here is never closed",
           "close it with the same mark", True),
     _Rule("escape", "a backslash in double quotes starts a special sign, and this is none", "use single quotes"),
@@ -32,11 +73,12 @@ _RULES = [
           "close it, or put text with commas or braces in quotes", True),
     _Rule("flow sequence", "the [ opened here is not closed by a ], or a comma is missing",
           "close it, or put text with commas or brackets in quotes", True),
-    _Rule("a second colon", "a second colon with a blank after it in one value", _QUOTE_IT),
+    _Rule("a second colon", "a second colon with a blank after it in one value", _QUOTE_IT, mend=_quoted),
     _Rule("mapping values are not allowed", "this line does not line up with the keys above it", _INDENT_IT),
-    _Rule("could not find expected ':'", "this is no 'key: value'", "write a colon and a blank after the key", True),
-    _Rule("a tab", "a tab; YAML is indented by blanks", "use two blanks instead"),
-    _Rule("cannot start any token|mapping keys are not allowed|node content", "a value cannot begin with {sign}", _QUOTE_IT),
+    _Rule("could not find expected ':'", "this is no 'key: value'", "write a colon and a blank after the key", True, _divided),
+    _Rule("a tab", "a tab; YAML is indented by blanks", _NO_TABS, mend=_without_tabs),
+    _Rule("cannot start any token|mapping keys are not allowed|node content", "a value cannot begin with {sign}", _QUOTE_IT,
+          mend=_quoted),
     _Rule("an? (alias|anchor);", "a value cannot begin with {sign}", _QUOTE_IT, True),
     _Rule(r"\btag\b", "a value cannot begin with !; that is a YAML tag", _QUOTE_IT, True),
     _Rule("sequence entries are not allowed", "an entry of a list cannot begin on the line of its key",
@@ -49,24 +91,36 @@ _RULES = [
 ]  # fmt: skip
 
 
-def in_words(error: Any, text: str) -> tuple[int, int, str, str]:
-    """(line, column, what, hint) for a yaml.YAMLError raised on text; line and column count from 0."""
+def in_words(error: Any, text: str) -> Wrong:
+    """What a yaml.YAMLError raised on text means."""
     mark, opened = getattr(error, "problem_mark", None), getattr(error, "context_mark", None)
     if mark is None:  # a ReaderError: a character that YAML does not allow
         position = min(getattr(error, "position", 0) or 0, len(text))
         line, column = text.count("\n", 0, position), position - text.rfind("\n", 0, position) - 1
-        return line, column, "a character that YAML does not allow", "delete it"
+        return Wrong(line, column, "a character that YAML does not allow", "delete it")
     lines = text.split("\n")
-    message = f"{error.context or ''}; {error.problem or ''}" + _seen(lines, mark, str(error.problem))
+    message = f"{error.context or ''}; {error.problem or ''}" + _seen(lines, mark, opened, str(error.problem))
     for rule in _RULES:
         if re.search(rule.message, message):
             place = opened if rule.at_opening and opened is not None else mark
             sign = _sign(lines, place) or "nothing"
-            return place.line, place.column, rule.what.replace("{sign}", sign), rule.hint
-    return mark.line, mark.column, f"this cannot be read as YAML: {error.problem or 'unknown reason'}", ""
+            what, mended = rule.what.replace("{sign}", sign), _mended(lines, place.line, rule.mend) if rule.mend else ""
+            if mended and rule.hint is _NO_TABS:
+                better = [_without_tabs(line) for line in lines]
+                more = sum(old != new for old, new in zip(lines, better)) - 1
+                what += f" ({more} more line{'s begin' if more > 1 else ' begins'} with one)" if more else ""
+                mended = "\n".join(better)
+            return Wrong(place.line, place.column, what, rule.hint, mended, rule.hint is _NO_TABS, rule.hint is _INDENT_IT)
+    return Wrong(mark.line, mark.column, f"this cannot be read as YAML: {error.problem or 'unknown reason'}", "")
 
 
-def _seen(lines: list[str], mark: Any, problem: str) -> str:
+def _mended(lines: list[str], number: int, mend: Callable[[str], str]) -> str:
+    line = lines[number] if number < len(lines) else ""
+    better = mend(line)
+    return "\n".join([*lines[:number], better, *lines[number + 1 :]]) if better != line else ""
+
+
+def _seen(lines: list[str], mark: Any, opened: Any, problem: str) -> str:
     """What the message does not say but the line shows, for the rules to find."""
     before = lines[mark.line][: mark.column] if mark.line < len(lines) else ""
     seen = ""
@@ -76,6 +130,9 @@ def _seen(lines: list[str], mark: Any, problem: str) -> str:
         seen += "; a tab"
     if not before.strip(" -"):
         seen += "; a new line"
+    broken = (opened or mark).line
+    if "\u00a0" in (lines[broken] if broken < len(lines) else ""):
+        seen += "; a no-break space"
     return seen
 
 

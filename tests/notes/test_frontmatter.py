@@ -240,13 +240,47 @@ def test_an_unknown_escape_points_at_its_value(parser: None) -> None:
 
 
 def test_what_stands_before_a_mistake_is_kept_and_known_to_be_incomplete(parser: None) -> None:
-    loaded = load("a: 1\nb: [1, 2]\nc: d: e\nf: 4\n")
+    loaded = load("a: 1\nb: [1, 2]\nc: 'd' e\nf: 4\n")
     assert loaded.data == {"a": "1", "b": ["1", "2"]}
     assert not loaded.complete
 
 
 def test_a_mistake_after_many_problems_is_the_last_one_told() -> None:
     for count in (198, 199, 200):
-        loaded = load("a: b\n" * (count + 1) + "c: d: e\n")
+        loaded = load("a: b\n" * (count + 1) + "c: 'd' e\n")
         assert not loaded.complete
         assert len(loaded.problems) == min(count + 1, 200)
+
+
+def test_mistakes_of_yaml_that_can_be_guessed_hide_nothing_behind_them(parser: None) -> None:
+    """Each of these stops a YAML parser; the note is read on as it was most likely meant, so that all is told at once."""
+    loaded = load("title: Lamp: dim\nload:3 A\nsize = 2\nlimit: @12\nlimit: 4\nlast: it\n")
+    assert [(p.line, p.what) for p in sorted(loaded.problems)] == [
+        (1, "a second colon with a blank after it in one value"),
+        (2, "this is no 'key: value'"),
+        (3, "this is no 'key: value'"),
+        (4, "a value cannot begin with @"),
+        (5, "limit: given twice; the first is on line 4, column 1"),
+    ]
+    assert loaded.complete
+    assert loaded.data == {"title": "Lamp: dim", "load": "3 A", "size": "2", "limit": "@12", "last": "it"}
+
+
+def test_tabs_are_told_once_and_what_lies_deeper_is_read_on(parser: None) -> None:
+    loaded = load("blocks:\n\tsupply:\n\t\tkind: divider\nnext: a: b\n", 2)
+    assert [(p.line, p.column) for p in loaded.problems] == [(3, 1), (5, 8)]
+    assert "1 more line begins with one" in loaded.problems[0].what
+    assert loaded.data == {"blocks": {"supply": {"kind": "divider"}}, "next": "a: b"}
+
+
+def test_a_line_out_of_step_behind_tabs_is_not_told(parser: None) -> None:
+    """How wide the author takes a tab to be is not known: the tabs come first."""
+    loaded = load("a:\n\t\tb: 1\n  c: 2\n")
+    assert ["tab" in p.what for p in loaded.problems] == [True]
+    assert not loaded.complete
+
+
+def test_a_blank_that_is_none_is_named(parser: None) -> None:
+    loaded = load("a: 1\nload:\u00a015 V\nb: 2\n")
+    assert [(p.line, p.hint) for p in loaded.problems] == [(2, "type a blank in its place")]
+    assert loaded.data == {"a": "1", "load": "15 V", "b": "2"}

@@ -390,11 +390,11 @@ def test_accuracy_as_meters_state_it(text: str, meant: tuple[float, int] | None)
 
 
 def test_a_mistake_in_the_yaml_does_not_hide_what_stands_before_it(read: Read) -> None:
-    note, problems = read("---\ntitle: t\ndate: 14.3.2026\ntime: a: b\noutcome: fixed\n---\n")
+    note, problems = read("---\ntitle: t\ndate: 14.3.2026\ntime: 'a' b\noutcome: fixed\n---\n")
     assert note is None
     assert [str(problem) for problem in problems] == [
         "n.md:3:7: date: 14.3.2026 is no date; year-month-day, such as 2026-03-14",
-        "n.md:4:8: a second colon with a blank after it in one value; put the value in quotes",
+        "n.md:4:11: text after the end of a value; put the whole value in one pair of quotes",
     ]
 
 
