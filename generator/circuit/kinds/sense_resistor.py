@@ -30,7 +30,7 @@ def solve(x: Point) -> dict[str, float]:
 def fail(point: Point, key: str, mode: str) -> tuple[Point, str]:
     if key == "shunt" and mode == "open":
         return point, "no current flows; what was the load's voltage now stands across the shunt"
-    if key == "shunt" and mode == "high":
+    if key == "shunt" and mode == "high" and point.limit is not None:
         return point, "the limit trips at half the current"
     return point, ""
 
@@ -38,6 +38,8 @@ def fail(point: Point, key: str, mode: str) -> tuple[Point, str]:
 def checks(block: Block) -> list[Check]:
     found = []
     shunt, load = block.quantity("shunt"), block.quantity("load")
+    if load is None and block.quantity("limit") is None:
+        return [Check(block.label("shunt"), "neither limit nor load is stated, so that there is nothing to work out", True, None, True)]
     if "limit_current" in block.values:
         found += rating(block, "shunt", "W", block.high("shunt_power"), "turns into heat at the limit")
         if load is not None:

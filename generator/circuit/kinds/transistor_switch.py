@@ -34,6 +34,13 @@ def base_node(*, drive: float, base: float, pull_down: float, vbe: float) -> flo
     return min(divided, vbe)
 
 
+def load_resistance(x: Point) -> float:
+    """The load in ohm. Given as a current, it counts as the resistance that takes it with the transistor fully on."""
+    if x.failed("load") == "open":
+        return math.inf
+    return max(0.0, x.load_supply - x.vce_sat) / x.load if x.load_is == "A" else x.load
+
+
 def saturated_current(x: Point) -> float:
     """What the load takes from a transistor fully on, in A. A load given as a current takes that current."""
     if x.failed("load") == "open" or x.load_supply <= x.vce_sat:
@@ -67,17 +74,16 @@ def _collector(x: Point, available: float) -> dict[str, float]:
     if x.failed("flyback") == "short":
         # The load is bridged; the transistor draws what its base allows straight from the supply.
         return {"load_current": 0.0, "collector_voltage": x.load_supply, "transistor_power": x.load_supply * available}
+    load, wanted = load_resistance(x), saturated_current(x)
     if x.failed("transistor") == "short":
-        through = 0.0 if x.failed("load") == "open" else x.load if x.load_is == "A" else x.load_supply / x.load
-        return {"load_current": through, "collector_voltage": 0.0, "transistor_power": 0.0}
-    wanted = saturated_current(x)
+        return {"load_current": x.load_supply / load if load else wanted, "collector_voltage": 0.0, "transistor_power": 0.0}
     current = min(wanted, available)
-    if available <= 0:
-        left = 0.0 if x.failed("load") == "open" else x.load_supply
+    if available <= 0:  # nothing but the load lifts the collector
+        left = 0.0 if math.isinf(load) else x.load_supply
     elif current >= wanted:
         left = min(x.vce_sat, x.load_supply)
-    else:  # a load given as a current that it does not get leaves everything to the transistor
-        left = x.load_supply if x.load_is == "A" else x.load_supply - current * x.load
+    else:
+        left = x.load_supply - current * load
     return {"load_current": current, "collector_voltage": left, "transistor_power": left * current}
 
 
@@ -95,7 +101,8 @@ def formulas(x: Point, solved: dict[str, float]) -> dict[str, str]:
     if not on:
         found["collector_voltage"] = "load_supply"
     elif solved["load_current"] < solved["saturated"]:
-        found["collector_voltage"] = "load_supply" if x.load_is == "A" else "load_supply − load_current·load"
+        given = "load_supply − (load_supply − vce_sat)·load_current/load"
+        found["collector_voltage"] = given if x.load_is == "A" else "load_supply − load_current·load"
     elif x.load_supply <= x.vce_sat:
         found["collector_voltage"] = "load_supply"
     return found
@@ -185,8 +192,8 @@ KIND = Kind(
     draw=draw,
     helper_units={"saturated": "A"},
     dangerous=frozenset({("transistor", "short")}),
-    assumes="Drive, load, hfe, vbe and vce_sat are exact unless they state a tolerance. A load given as a current takes that "
-    "current at any voltage.",
+    assumes="Drive, load, hfe, vbe and vce_sat are exact unless they state a tolerance. A load given as a current counts "
+    "as the resistance that takes it with the transistor fully on.",
     variants=(
         {"pull_down": "", "flyback": "", "load": "35 mA"},
         {"load": "LP1 60", "flyback": "", "load_inductance": ""},

@@ -71,6 +71,14 @@ def test_checks_take_the_bad_end() -> None:
     assert not heat.ok  # (4/20)²/0.099 = 0.404 W
 
 
+def test_a_shunt_alone_says_what_is_missing() -> None:
+    """Both may be left out, but not in silence."""
+    block = sense(gain="", limit="", load="")
+    assert block.values == {}
+    assert any("neither limit nor load" in c.what and c.remark for c in block.checks)
+    assert not any("neither" in c.what for c in [*sense(limit="").checks, *sense(load="").checks])
+
+
 def test_what_is_not_stated_is_absent() -> None:
     assert set(sense(limit="").values) == {"drop", "amplified"}
     assert set(sense(load="").values) == {"limit_current", "shunt_power"}

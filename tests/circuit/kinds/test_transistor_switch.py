@@ -135,6 +135,25 @@ def test_weak_drive_is_out_of_saturation_and_says_so() -> None:
     assert "not saturated" in said(block, ok=False)
 
 
+@pytest.mark.parametrize("base", [2200.0, 22e3, 47e3])
+def test_a_load_by_its_current_or_by_its_resistance_is_one_load(base: float) -> None:
+    """A coil of 118 mA at 12 V less 0.2 V is one of 100 Ω: in saturation, out of it, and with the transistor shorted (numpy
+    nodal analysis of the resistance). Source: Ohm's law."""
+    block = switch(base=f"R16 {base} 0%", load="118 mA", flyback="", load_inductance="")
+    through = min(11.8 / 100, 100 * ((5 - 0.7) / base - 0.7 / 10e3))
+    assert value(block, "load_current") == pytest.approx(through)
+    assert value(block, "collector_voltage") == pytest.approx(12 - 100 * through)
+    shorted = after(block, "Q1", "short")
+    expected = nodal(base=base, load=100.0, collector=0.0)
+    assert shorted["load_current"] == pytest.approx(expected["load_current"], abs=2e-5)
+
+
+def test_at_the_brink_of_saturation_little_stands_across_it() -> None:
+    """A base resistor's tolerance that takes the drive 2 % short of the load's current leaves 2 % of the supply, not all of it."""
+    block = switch(base="R16 10k 2%", pull_down="", load="43 mA", flyback="", load_inductance="")
+    assert block.values["collector_voltage"].high == pytest.approx(12 - 11.8 * (4.3 / 10.2e3 * 100) / 43e-3)
+
+
 def test_checks_take_the_bad_end() -> None:
     """Overdrive of 2 is met at the nominal value, not with the base resistor 5 % high."""
     block = switch(base="R16 6k8 5%", transistor="Q1 hfe100 25mA 10V", load="RL1 420")
