@@ -82,7 +82,11 @@ def checks(block: Block) -> list[Check]:
         values = {"takes": format_value(block.high("power_at_supply"), "W"), "rated": format_value(element.middle, "W", trim=True)}
         text = _("takes %(takes)s, rated %(rated)s") % values
         found.append(Check(block.label("power"), text, False, 1 - block.high("power_at_supply") / element.middle))
-    end = block.quantity("to")
+    start, end = block.quantity("from"), block.quantity("to")
+    if (start is None) != (end is None):
+        missing, given = ("from", "to") if start is None else ("to", "from")
+        text = _("no heat_time: %(given)s is stated without %(missing)s") % {"given": given, "missing": missing}
+        found.append(Check(block.label("power"), text, True, None, True))
     if block.inputs.get("water") is not None and end is not None and end.high > 100:
         found.append(Check("water", "boils at 100 °C unless under pressure; heat_time leaves that out", True, None, True))
     return found
@@ -106,9 +110,6 @@ def vet(inputs: dict[str, Any]) -> list[tuple[str, str, str]]:
     capacity = inputs.get("heat_capacity")
     if water is not None and isinstance(capacity, Quantity) and capacity.middle != HEAT_CAPACITY_OF_WATER:
         found.append(("heat_capacity", "water has its own heat capacity", "mass: takes another substance"))
-    if (start is None) != (end is None):
-        missing, given = ("from", "to") if start is None else ("to", "from")
-        found.append((given, f"{given} is given without {missing}", f"{missing}: a temperature, such as 20 C"))
     if isinstance(start, Quantity) and isinstance(end, Quantity) and end.low <= start.high:
         found.append(("to", f"{end.text} is not above {start.text}, where heating starts", "to: the warmer of the two"))
     efficiency = inputs.get("efficiency")

@@ -53,8 +53,6 @@ def solve(x: Point) -> dict[str, float]:
 def vet(inputs: dict[str, Any]) -> list[tuple[str, str, str]]:
     if inputs["mode"] == "astable" and inputs["rb"] is None:
         return [("rb", "missing: an astable discharges its capacitor through it", "such as rb: R2 47k; or mode: monostable")]
-    if inputs["mode"] == "monostable" and inputs["rb"] is not None:
-        return [("rb", "a monostable has none", "leave it out; or mode: astable")]
     return []
 
 
@@ -64,11 +62,13 @@ def checks(block: Block) -> list[Check]:
     assert ra is not None
     if ra.low < LEAST_RA:
         found.append(Check(block.label("ra"), "below 1 kΩ: the discharge pin carries supply/RA", True, None, True))
-    if ra.high + (rb.high if rb else 0.0) > MOST_R:
+    if ra.high + (rb.high if rb and block.point.mode == "astable" else 0.0) > MOST_R:
         text = _("beyond 3.4 MΩ in all: at 5 V a bipolar chip's threshold pin takes more current than is left; a CMOS chip works")
         found.append(Check(block.label("ra"), text, True, None, True))
     if block.high("frequency") > FASTEST:
         found.append(Check("chip", "above 100 kHz the chip's own delays slow it down", True, None, True))
+    if rb is not None and block.point.mode == "monostable":
+        found.append(Check(block.label("rb"), "a monostable has no RB: left out of the drawing and the times", True, None, True))
     if _polar(block):
         found.append(Check(block.label("capacitor"), "an electrolytic leaks: expect longer times than computed", True, None, True))
     return found
@@ -78,6 +78,8 @@ def fail(point: Point, key: str, mode: str) -> tuple[Point, str]:
     if key == "chip":
         return point, "the output is dead" if mode == "open" else "pulls its supply down; the output is dead"
     if point.mode == "monostable":
+        if key == "rb":
+            return point, "no part of a monostable"
         if (key, mode) in (("ra", "open"), ("capacitor", "short")):
             return point, "once triggered, the output stays high"
     elif (key, mode) in (("ra", "open"), ("rb", "open"), ("capacitor", "short")):

@@ -3,11 +3,9 @@
 from __future__ import annotations
 
 import math
-from typing import Any
 
 from generator.circuit.block import Block, Check, Kind, Param, Point, Value
 from generator.circuit.labels import computed, named, part_label
-from generator.circuit.parts import Part
 from generator.circuit.ratings import rating, within
 from generator.circuit.sheet import Line, Sheet
 from generator.language import _
@@ -50,8 +48,8 @@ def solve(x: Point) -> dict[str, float]:
             )
         if x.snubber_capacitor > 0:
             values["Xc"] = 1 / (2 * math.pi * x.f * x.snubber_capacitor)
-        if resistor > 0:
-            values["snubber_surge"] = x.supply * math.sqrt(2) / resistor
+    if resistor > 0:
+        values["snubber_surge"] = x.supply * math.sqrt(2) / resistor
     if never_on:
         leak = series_rc_current(
             supply=x.supply, resistance=load + resistor, capacitance=x.snubber_capacitor if has_snubber else 0.0, frequency=x.f
@@ -79,6 +77,9 @@ def checks(block: Block) -> list[Check]:
     found = rating(block, "triac", "A", block.high("load_current") * supply.low / lowest, "carries")
     found += rating(block, "triac", "V", peak, "holds off, at the crest of the top of the mains,")
     if block.inputs.get("snubber_capacitor") is None:
+        if block.inputs.get("snubber_resistor") is not None:
+            text = _("no snubber capacitor is stated: a resistor alone would feed the load past the triac")
+            found.append(Check(block.label("snubber_resistor"), text, False))
         return found
     found += _capacitor_check(block, top, peak)
     capacitance = block.quantity("snubber_capacitor")
@@ -122,12 +123,6 @@ def fail(point: Point, key: str, mode: str) -> tuple[Point, str]:
     return point, _REMARKS.get((key, mode), "")
 
 
-def vet(inputs: dict[str, Any]) -> list[tuple[str, str, str]]:
-    if isinstance(inputs.get("snubber_resistor"), Part) and inputs.get("snubber_capacitor") is None:
-        return [("snubber_resistor", "a snubber has a capacitor in series", "snubber_capacitor: such as C6 10n X2")]
-    return []
-
-
 def draw(block: Block, sheet: Sheet) -> None:
     """Load from the line down to the triac, triac to neutral, gate from the left, snubber beside the triac."""
     triac = block.part("triac")
@@ -147,13 +142,16 @@ def draw(block: Block, sheet: Sheet) -> None:
         sheet.wire((1, 2), terminals["gate"])
     else:
         sheet.wire((0, 2), terminals["gate"])
-    if block.inputs.get("snubber_capacitor") is None:
+    has_resistor, has_capacitor = (block.inputs.get(n) is not None for n in ("snubber_resistor", "snubber_capacitor"))
+    if not has_resistor and not has_capacitor:
         return
     sheet.dot((2, 1), (2, 3))
     sheet.wire((2, 1), (3, 1))
     sheet.wire((2, 3), (3, 3))
     capacitor = [*part_label(block, "snubber_capacitor"), *named(block, "snubber_current", "leaks")]
-    if block.inputs.get("snubber_resistor") is not None:
+    if not has_capacitor:
+        capacitor.append(Line(_("not stated")))
+    if has_resistor:
         resistor = [*part_label(block, "snubber_resistor"), *named(block, "snubber_surge", "surge")]
         sheet.down("resistor", 3, 1, 2, resistor)
         sheet.down("capacitor", 3, 2, 3, capacitor)
@@ -193,7 +191,6 @@ KIND = Kind(
     formulas=formulas,
     checks=checks,
     fail=fail,
-    vet=vet,
     draw=draw,
     helper_units={"Xc": "ohm"},
     dangerous=frozenset({("triac", "short")}),

@@ -113,9 +113,17 @@ def test_no_time_without_something_to_heat() -> None:
     assert "heat_time" not in made("heater", power="95 W", rated_voltage="230 V", from_="20 C", to="40 C").values
 
 
+@pytest.mark.parametrize("left_out, words", [("from_", "to is stated without from"), ("to", "from is stated without to")])
+def test_one_temperature_alone_gives_no_time_and_says_so(left_out: str, words: str) -> None:
+    """Each may be left out by itself: the value that depends on it is then absent, the others stay."""
+    block = made("heater", **{**EXAMPLE, left_out: ""})
+    assert list(block.values) == ["resistance", "power_at_supply", "current"]
+    assert words in said(block, ok=True)
+
+
 @pytest.mark.parametrize("changes, words", [
     ({"mass": "1 kg"}, "water and mass are both given"), ({"heat_capacity": "2000"}, "water has its own heat capacity"),
-    ({"to": "20 C"}, "is not above 20 C"), ({"to": ""}, "from is given without to"), ({"from_": ""}, "to is given without from"),
+    ({"to": "20 C"}, "is not above 20 C"),
     ({"efficiency": "1.2"}, "more than all of the heat"), ({"power": ""}, "heater needs power"),
 ])  # fmt: skip
 def test_contradictory_and_missing_parameters(changes: dict[str, str], words: str) -> None:

@@ -116,9 +116,17 @@ def test_remarks() -> None:
     assert not block(ra="10k", rb="47k", capacitor="100n").checks
 
 
+def test_an_rb_in_a_monostable_counts_for_nothing_and_says_so() -> None:
+    """1.1·RA·C of the data sheet has no RB in it."""
+    with_rb = block(mode="monostable", ra="R1 10k", rb="R2 4M7", capacitor="C1 100n")
+    assert with_rb.values["pulse"].value == pytest.approx(1.0986e-3, rel=1e-4)
+    assert [c.what for c in with_rb.checks] == ["a monostable has no RB: left out of the drawing and the times"]
+    unmoved = next(f for f in with_rb.failures if (f.part, f.failed) == ("R2", "open"))
+    assert unmoved.values["pulse"].value == with_rb.values["pulse"].value and "no part" in unmoved.remark
+
+
 @pytest.mark.parametrize("parameters, words", [
     ({"ra": "10k", "capacitor": "100n"}, "rb: missing"),
-    ({"mode": "monostable", "ra": "10k", "rb": "47k", "capacitor": "100n"}, "a monostable has none"),
     ({"mode": "bistable", "ra": "10k", "capacitor": "100n"}, "not one of astable, monostable"),
     ({"ra": "10k", "rb": "0", "capacitor": "100n"}, "timer-555 rb"),
     ({"ra": "10k", "rb": "47k", "capacitor": "1e400"}, "timer-555 capacitor"),

@@ -112,7 +112,15 @@ def test_bad_values_are_named(parameter: str, text: str) -> None:
     assert f"triac-switch {parameter}" in told("triac-switch", **{**EXAMPLE, parameter: text})
 
 
-def test_contradictory_missing_and_unknown_parameters() -> None:
-    assert "a snubber has a capacitor" in told("triac-switch", **{**EXAMPLE, "snubber_capacitor": ""})
+def test_a_snubber_resistor_alone_is_told() -> None:
+    """Only what depends on the capacitor is absent; the surge is the crest over the resistor (Ohm's law)."""
+    block = switch(snubber_capacitor="")
+    assert "snubber_current" not in block.values
+    assert value(block, "snubber_surge") == pytest.approx(230 * math.sqrt(2) / 100)
+    assert "R8: no snubber capacitor is stated" in said(block, ok=False)
+    assert after(block, "TR1", "open")["load_current"] == 0.0
+
+
+def test_missing_and_unknown_parameters() -> None:
     assert "triac-switch needs load" in told("triac-switch", **{**EXAMPLE, "load": ""})
     assert "did you mean on_voltage" in told("triac-switch", **EXAMPLE, onvoltage="1 V")
