@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from generator.circuit.block import Block, Check
-from generator.circuit.parts import Part
+from generator.circuit.parts import Part, tolerance_class
 from generator.circuit.preferred import nearest_preferred
 from generator.circuit.quantity import format_value
 from generator.language import _
@@ -38,6 +38,14 @@ def rating(block: Block, param: str, unit: str, actual: float, what: str) -> lis
     if part is None or unit not in part.ratings:
         return []
     return [within(block.label(param), part.ratings[unit], actual, unit, what)]
+
+
+def alternating(block: Block, param: str) -> list[Check]:
+    """A failed check where the capacitor behind a parameter sees alternating voltage but is, or counts as, electrolytic."""
+    part = block.part(param)
+    if part is None or part.value is None or tolerance_class("capacitor", part.value, part.words) != "electrolytic":
+        return []
+    return [Check(block.label(param), "an electrolytic on alternating voltage bursts: a film type is needed", False)]
 
 
 def preferred_values(block: Block) -> list[Check]:

@@ -8,7 +8,7 @@ from typing import Any
 from generator.circuit.block import Block, Check, ExtraPart, Kind, Param, Point, Value
 from generator.circuit.labels import computed, part_label
 from generator.circuit.quantity import format_value
-from generator.circuit.ratings import at_least, within
+from generator.circuit.ratings import within
 from generator.circuit.sheet import At, Line, Sheet
 from generator.language import _
 
@@ -116,8 +116,11 @@ def checks(block: Block) -> list[Check]:
     supply = block.quantity("supply")
     if block.point.input == "non-inverting" and supply:
         found.append(within("comparator", supply.low, block.high("upper_threshold"), "V", "upper threshold", "supply"))
-        found.append(at_least("comparator", 0.0, block.low("lower_threshold"), "V", "lower threshold",
-                              "below which no input goes:"))  # fmt: skip
+        lowest = block.low("lower_threshold")
+        text = _("lower threshold %(volts)s, within reach of an input that stays above 0 V")
+        if lowest < 0:
+            text = _("lower threshold %(volts)s: an input that stays above 0 V never brings the output back down")
+        found.append(Check("comparator", text % {"volts": format_value(lowest, "V")}, lowest >= 0))
     return found
 
 

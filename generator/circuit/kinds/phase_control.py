@@ -9,7 +9,7 @@ from generator.circuit.block import Block, Check, Kind, Param, Point, Value
 from generator.circuit.labels import computed, named, part_label
 from generator.circuit.parts import Part
 from generator.circuit.quantity import Quantity, format_value
-from generator.circuit.ratings import rating
+from generator.circuit.ratings import alternating, rating
 from generator.circuit.sheet import Line, Sheet
 from generator.language import _
 
@@ -144,7 +144,7 @@ def checks(block: Block) -> list[Check]:
             text = _("turned down all the way, it does not fire at some corners of the band: off, and it comes on with a jump")
         found.append(Check(pot, text, True, None, True))
     found += rating(block, "capacitor", "V", breakover.high if breakover else 0.0, "is charged to")
-    return found
+    return found + alternating(block, "capacitor")
 
 
 _REMARKS = {

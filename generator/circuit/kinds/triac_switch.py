@@ -6,7 +6,7 @@ import math
 
 from generator.circuit.block import Block, Check, Kind, Param, Point, Value
 from generator.circuit.labels import computed, named, part_label
-from generator.circuit.ratings import rating, within
+from generator.circuit.ratings import alternating, rating, within
 from generator.circuit.sheet import Line, Sheet
 from generator.language import _
 
@@ -81,7 +81,7 @@ def checks(block: Block) -> list[Check]:
             text = _("no snubber capacitor is stated: a resistor alone would feed the load past the triac")
             found.append(Check(block.label("snubber_resistor"), text, False))
         return found
-    found += _capacitor_check(block, top, peak)
+    found += _capacitor_check(block, top, peak) + alternating(block, "snubber_capacitor")
     capacitance = block.quantity("snubber_capacitor")
     if block.inputs.get("snubber_resistor") is None:
         text = _("no snubber resistor: at turn-on the capacitor discharges straight through the triac")

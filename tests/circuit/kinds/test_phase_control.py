@@ -144,6 +144,12 @@ def test_it_never_fires_with_too_much_resistance() -> None:
     assert value(dead, "power_share_max") == 0.0 and "never fires" in said(dead, ok=False)
 
 
+def test_an_electrolytic_is_no_timing_capacitor() -> None:
+    """It is charged one way and the other in turn. Common practice, no source."""
+    assert "alternating voltage" in said(made("phase-control", **{**EXAMPLE, "capacitor": "C2 68n electrolytic"}), ok=False)
+    assert "alternating voltage" not in said(made("phase-control", **EXAMPLE), ok=False)
+
+
 def test_breakover_above_the_crest() -> None:
     assert firing_angle(peak=30.0, resistance=1e3, capacitance=1e-7, breakover=32.0, breakback=10.0, frequency=50.0) is None
 

@@ -112,6 +112,12 @@ def test_bad_values_are_named(parameter: str, text: str) -> None:
     assert f"triac-switch {parameter}" in told("triac-switch", **{**EXAMPLE, parameter: text})
 
 
+@pytest.mark.parametrize("capacitor, bursts", [("C6 10n X2", False), ("C6 10u 450V", True), ("C6 10u film", False), ("C6 10n electrolytic", True)])
+def test_an_electrolytic_is_no_snubber_capacitor(capacitor: str, bursts: bool) -> None:
+    """A polarised capacitor stands no reverse voltage. Common practice, no source."""
+    assert ("an electrolytic on alternating voltage" in said(switch(snubber_capacitor=capacitor), ok=False)) is bursts
+
+
 def test_a_snubber_resistor_alone_is_told() -> None:
     """Only what depends on the capacitor is absent; the surge is the crest over the resistor (Ohm's law)."""
     block = switch(snubber_capacitor="")
