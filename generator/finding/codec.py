@@ -11,15 +11,20 @@ _VALUE = {digit: value for value, digit in enumerate(DIGITS)}
 CALL = "benchloreFind"  # the one global function that the files call
 
 
+def _packed(number: int) -> str:
+    out = ""
+    while number > 31:
+        out += DIGITS[32 + (number & 31)]
+        number >>= 5
+    return out + DIGITS[number]
+
+
+_SMALL = [_packed(number) for number in range(1024)]
+
+
 def pack(numbers: Iterable[int]) -> str:
     """Whole numbers from 0 on, five bits a character, low bits first; the last one of a number is below 32."""
-    out = []
-    for number in numbers:
-        while number > 31:
-            out.append(DIGITS[32 + (number & 31)])
-            number >>= 5
-        out.append(DIGITS[number])
-    return "".join(out)
+    return "".join([_SMALL[number] if number < 1024 else _packed(number) for number in numbers])
 
 
 def unpack(text: str) -> list[int]:

@@ -19,7 +19,7 @@ _LEVELS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"  # of terms that typos may be taken for; 
 
 @dataclass(frozen=True)
 class Entry:
-    """record: without its prose. packed: its terms, see terms(). symptoms, parts: keys that near notes share; headings:
+    """record: without its prose. packed: its terms, see levels(). symptoms, parts: keys that near notes share; headings:
     of each symptom, the key of the heading under which it stands. causes: key -> label, first one first. mark: changes
     with anything in the record; shown: with anything but its prose."""
 
@@ -32,27 +32,26 @@ class Entry:
     mark: str
     shown: str
 
-    def terms(self) -> Iterable[tuple[str, int, bool]]:
-        """(term, level, whether typos and beginnings may be taken for it); level 0: too weak to be found by."""
-        for word in self.packed.split(" ") if self.packed else ():
-            sign = word[0]
-            upper = sign.upper()
-            yield word[1:], _LEVELS.index(upper), sign == upper
+    def levels(self) -> Iterable[tuple[int, bool, list[str]]]:
+        """(level, whether typos and beginnings may be taken for them, terms); level 0: too weak to be found by."""
+        for line in self.packed.split("\n") if self.packed else ():
+            upper = line[0].upper()
+            yield _LEVELS.index(upper), line[0] == upper, line[1:].split(" ")
 
 
 def entry_of(record: Record, thesaurus: Thesaurus | None = None) -> Entry:
     """The entry of a record. Linear in the length of its texts."""
     thesaurus = thesaurus or default()
     counted, lengths = count_terms(fields_of(record), thesaurus)
-    packed = []
+    levels: dict[str, list[str]] = {}
     for term, counts in counted.items():
         level, offered = score.level(counts, lengths), offerable(term, counts)
         if level or offered:
-            packed.append((_LEVELS[level] if offered else _LEVELS[level].lower()) + term)
+            levels.setdefault(_LEVELS[level] if offered else _LEVELS[level].lower(), []).append(term)
     bare = record.without_prose()
     return Entry(
         bare,
-        " ".join(packed),
+        "\n".join(sign + " ".join(terms) for sign, terms in levels.items()),
         _symptom_keys(record, thesaurus),
         _part_keys(record, thesaurus),
         tuple(symptom_key(text, thesaurus) for text in record.symptoms),

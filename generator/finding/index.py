@@ -11,7 +11,7 @@ Files (in the site's folder find/, each one a script that calls benchloreFind(na
 from __future__ import annotations
 
 import hashlib
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from functools import cached_property
 from typing import Any
@@ -97,25 +97,34 @@ def build_index(records: Iterable[Record], thesaurus: Thesaurus | None = None) -
 def index_of(entries: Iterable[Entry], thesaurus: Thesaurus) -> Index:
     """The index of a library from its entries, all made by this thesaurus."""
     ordered = sorted(entries, key=lambda e: (words.fold(e.record.device_kind), e.record.cause_labels()[:1], e.record.slug))
-    postings: dict[str, list[tuple[int, int]]] = {}
+    postings: defaultdict[str, list[tuple[int, int]]] = defaultdict(list)
     offered: Counter[str] = Counter()
     for number, entry in enumerate(ordered):
-        for term, level, offer in entry.terms():
+        for level, offer, terms in entry.levels():
             if level:
-                postings.setdefault(term, []).append((number, level))
+                posting = (number, level)
+                for term in terms:
+                    postings[term].append(posting)
             if offer:
-                offered[term] += 1
+                offered.update(terms)
     core, facets = columns(ordered)
     causes_of = Column(core["cause"])
-    first = [causes_of.sets[place][:1] for place in causes_of.place]
-    average = score.agreement(Counter(c for mine in first for c in mine))
+    first = [next(iter(causes_of.sets[place]), None) for place in causes_of.place]
+    average = score.agreement(_counted(first))
     packed: dict[str, tuple[int, str]] = {}
     for term, held in postings.items():
-        telling = score.telling(Counter(c for note, _ in held for c in first[note]), average)
+        telling = score.telling(_counted([first[note] for note, _ in held]), average)
         packed[term] = (score.weight_steps(len(ordered), len(held), telling), codec.pack_postings(held, score.LEVELS))
     kept = sorted(offered, key=lambda term: (-offered[term], term))[:OFFERED_MOST]
     core["vocabulary"] = codec.pack_words(sorted(kept, key=codec.order))
     return Index(core, thesaurus, packed, [card_of(entry.record) for entry in ordered], facets)
+
+
+def _counted(causes: list[int | None]) -> Counter[int]:
+    """How many notes have each cause; None: a note without one."""
+    counted = Counter(causes)
+    del counted[None]
+    return counted  # type: ignore[return-value]
 
 
 def columns(entries: list[Entry]) -> tuple[dict[str, Any], dict[str, Any]]:
