@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 from generator.circuit.block import Block
 from generator.circuit.parts import Part
 from generator.circuit.quantity import Quantity, format_value
@@ -45,7 +47,8 @@ def computed(block: Block, *names: str) -> list[Line]:
             number = (result.low + result.high) / 2 if result.value is None else result.value
             lines.append(Line(f"{value_name(name)} {format_value(number, result.unit)}", "n"))
         elif (given := block.quantity(name)) is not None:
-            lines.append(Line(format_value(given.middle, given.unit, trim=True), "n"))
+            digits = 4 if math.isclose(given.middle, float(f"{given.middle:.4g}"), rel_tol=1e-9) else 3  # stated as finely: 2.495 V
+            lines.append(Line(format_value(given.middle, given.unit, digits, trim=True), "n"))
     return lines
 
 

@@ -42,6 +42,7 @@ TWO_TERMINAL: dict[str, tuple[str, dict[str, Any]]] = {
     "cell": ("BatteryCell", {}),
     "mains": ("SourceSin", {}),
     "varistor": ("Varistor", {}),
+    "varistor across": ("Varistor", {"across": True}),
     "thermal fuse": ("ThermalFuse", {}),
     "element": ("HeatingElement", {}),
     "relay coil": ("RelayCoil", {}),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import Any
 
 from generator.circuit.block import Block, Kind, Param, Point
@@ -21,6 +22,8 @@ LETTERS = {
     "ZD": ("zener", "zener"), "LD": ("led", "led"), "LED": ("led", "led"), "F": ("fuse", "fuse"),
     "TF": ("thermal fuse", "thermal fuse"), "S": ("switch", "switch"), "SW": ("switch", "switch"), "M": ("motor", "any"),
     "LP": ("lamp", "any"), "LA": ("lamp", "any"), "H": ("lamp", "any"), "B": ("battery", "any"), "BT": ("battery", "any"),
+    "K": ("relay coil", "coil"), "RL": ("relay coil", "coil"), "E": ("element", "element"), "PB": ("button", "switch"),
+    "VR": ("variable resistor", "potentiometer"), "VDR": ("varistor", "varistor"), "FAN": ("motor", "any"),
     "TH": ("thermistor", "thermistor"), "NTC": ("thermistor", "thermistor"), "LDR": ("photoresistor", "photoresistor"),
 }  # fmt: skip
 
@@ -37,6 +40,8 @@ def symbol_and_part(part: Part) -> tuple[str, Part]:
     """The symbol for a part by the letters of its designator, and the part read as what those letters say."""
     letters = part.designator.rstrip("abcdefghijklmnopqrstuvwxyz").rstrip("0123456789-")
     word, part_class = LETTERS.get(letters, ("unit", "any"))
+    if word == "relay coil" and re.search(r"\bcontacts?\b", part.text, re.IGNORECASE):
+        word, part_class = LETTERS["S"]
     try:
         read = parse_part(f"{part.designator} {part.text}".strip(), part_class)
     except QuantityError:
@@ -50,7 +55,7 @@ def symbol_and_part(part: Part) -> tuple[str, Part]:
 
 def _lying(word: str) -> str:
     """The symbol in a row: its letters stay upright."""
-    return f"{word} across" if word in ("motor", "thermistor") else word
+    return f"{word} across" if word in ("motor", "thermistor", "varistor") else word
 
 
 def height(items: list[Item]) -> int:

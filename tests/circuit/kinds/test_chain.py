@@ -141,8 +141,9 @@ def test_long_chain_is_folded_and_still_in_series(count: int) -> None:
 
 @pytest.mark.parametrize("designator, symbol", [
     ("R1", "resistor"), ("C1", "capacitor"), ("D1", "diode"), ("L1", "inductor"), ("F1", "fuse"), ("SW1", "switch"), ("S1", "switch"),
-    ("M1", "motor"), ("LP1", "lamp"), ("H1", "lamp"), ("B1", "battery"), ("BT1", "battery"), ("TF1", "thermal fuse"), ("K1", "unit"),
-    ("RV1", "unit"), ("TH1", "thermistor"),
+    ("M1", "motor"), ("LP1", "lamp"), ("H1", "lamp"), ("B1", "battery"), ("BT1", "battery"), ("TF1", "thermal fuse"),
+    ("K1", "relay coil"), ("RL2 400", "relay coil"), ("K1 contact", "switch"), ("E1 1200 W", "element"), ("PB1", "button"),
+    ("VR1 10k", "variable resistor"), ("VDR1 275V", "varistor"), ("FAN1", "motor"), ("X1", "unit"), ("RV1", "unit"), ("TH1", "thermistor"),
 ])  # fmt: skip
 def test_letters_choose_the_symbol(designator: str, symbol: str) -> None:
     """Class letters of designators (IEC 81346-2 and common practice, from memory)."""
