@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import re
 from functools import lru_cache
 from importlib import import_module
 from pathlib import Path
 
 from generator.circuit.block import Kind
+from generator.problems import did_you_mean
 
 
 @lru_cache(maxsize=1)
@@ -29,3 +31,10 @@ def kind(name: str) -> Kind:
 def all_kinds() -> list[Kind]:
     """Every kind, in alphabetical order."""
     return [kind(name) for name in names()]
+
+
+def did_you_mean_kind(called: str, *more: str) -> str:
+    """A hint for a name that is no kind: the kind whose name or title it is like ("voltage divider"), else all of them."""
+    plain = " ".join(re.sub(r"[-_]", " ", called).lower().split())
+    titles = {found.title.lower(): found.name for found in all_kinds()}
+    return f"did you mean {titles[plain]}?" if plain in titles else did_you_mean(called, [*names(), *more])

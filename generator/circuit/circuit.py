@@ -11,12 +11,13 @@ from typing import Any
 
 from generator.circuit import catalogue
 from generator.circuit.block import Block, Kind, Mains, Point
-from generator.circuit.inputs import Inputs, read_inputs
+from generator.circuit.inputs import Inputs, References, read_inputs
+from generator.circuit.parts import Part
 from generator.circuit.quantity import Quantity
 from generator.language import code
-from generator.problems import WARNING, Trouble, did_you_mean
+from generator.problems import ERROR, WARNING, Trouble, did_you_mean
 
-__all__ = ["Circuit", "Mains", "build", "build_block"]
+__all__ = ["Circuit", "Mains", "build", "build_block", "hint_for_value"]
 
 MOST_BLOCKS = 100
 _REFERENCE = re.compile(r"^([A-Za-z][\w-]*)\.([A-Za-z].*)$")
@@ -69,6 +70,7 @@ def build(blocks: Mapping[str, Any], mains: Mains) -> Circuit:
     done = {name: block for name in blocks if (block := builder.done.get(name))}
     if len(blocks) > 1:
         builder.troubles += _unknown_names(done, blocks)
+        builder.troubles += _two_parts_of_one_name(done)
     return Circuit(done, builder.troubles)
 
 
@@ -80,6 +82,21 @@ def _unknown_names(done: Mapping[str, Block], blocks: Mapping[str, Any]) -> list
             if name not in blocks:
                 what, hint = f"{block.kind.name} {own}: no block {name}", did_you_mean(name, blocks)
                 troubles.append(Trouble((own, *path), what, hint, WARNING))
+    return troubles
+
+
+def _two_parts_of_one_name(done: Mapping[str, Block]) -> list[Trouble]:
+    """Where two blocks give one designator two values: one of the parts was misread, or its name was."""
+    troubles = []
+    first: dict[str, tuple[str, Part]] = {}
+    for own, block in done.items():
+        for part in block.parts:
+            before = first.setdefault(part.designator, (own, part)) if part.designator else (own, part)
+            values = [p.value.middle for p in (before[1], part) if p.value is not None and p.part_class == part.part_class]
+            if before[0] != own and len(values) == 2 and values[0] != values[1]:
+                path = next(((name,) for name, given in block.inputs.items() if given is part), ())
+                what = f"{part.designator} is {part.label} here and {before[1].label} in {before[0]}"
+                troubles.append(Trouble((own, *path), what, "a designator stands for one part", WARNING))
     return troubles
 
 
@@ -109,7 +126,7 @@ class _Builder:
     def _work_out(self, name: str) -> Block | None:
         raw = self.raw[name]
         if not isinstance(raw, Mapping):
-            self.troubles.append(Trouble((name,), f"{name} is no block", "a block has kind: and its parameters"))
+            self.troubles.append(Trouble((name,), *_no_block(name, raw)))
             return None
         kind = self._kind(name, raw)
         if kind is None:
@@ -117,24 +134,28 @@ class _Builder:
         given = {key: entry for key, entry in raw.items() if key != "kind"}
         wrong_before = len(self.troubles)
         references: dict[str, tuple[str, Quantity]] = {}
+        broken: list[str] = []
         for key, entry in given.items():
             param = kind.param(key)
-            if param is not None and param.shape in ("value", "load") and isinstance(entry, str):
-                found = self._reference(name, key, entry)
+            if param is not None and param.shape in ("value", "load"):
+                text = _name_in_braces(entry)
+                found = self._reference(name, key, text) if isinstance(text, str) else None
                 if found is _BROKEN:
-                    self._still_read(kind, name, given, key)
-                    return None
-                if found is not None:
-                    references[key] = (entry, found)  # type: ignore[assignment]
+                    broken.append(key)
+                elif found is not None:
+                    references[key] = (text, found)  # type: ignore[assignment]
             elif param is not None and param.shape == "cut_points" and isinstance(entry, Mapping):
                 cuts = self._cut_references(name, key, entry)
                 if cuts is None:
-                    self._still_read(kind, name, given, key)
-                    return None
-                references |= cuts
+                    broken.append(key)
+                else:
+                    references |= cuts
+        if broken:
+            self._still_read(kind, name, given, references, broken)
+            return None
         inputs, troubles = read_inputs(kind, given, references, self.mains)
         self.troubles += [t.under(name) for t in troubles]
-        if len(self.troubles) > wrong_before:
+        if any(trouble.severity == ERROR for trouble in self.troubles[wrong_before:]):
             return None
         return self._block(name, kind, inputs, {key: text for key, (text, _) in references.items()})
 
@@ -152,11 +173,11 @@ class _Builder:
                 found[f"cut:{cut}"] = (text, quantity)  # type: ignore[assignment]
         return found
 
-    def _still_read(self, kind: Kind, name: str, given: dict[str, Any], broken: str) -> None:
-        """A block whose source is broken is not worked out, but what else is wrong in it is told all the same."""
-        rest = {key: entry for key, entry in given.items() if key != broken}
-        _, troubles = read_inputs(kind, rest, {}, self.mains, partial=True)
-        self.troubles += [t.under(name) for t in troubles if not _REFERENCE.match(str(rest.get(str(t.path[0]) if t.path else "", "")))]
+    def _still_read(self, kind: Kind, name: str, given: dict[str, Any], references: References, broken: list[str]) -> None:
+        """A block whose sources are broken is not worked out, but what else is wrong in it is told all the same."""
+        rest = {key: entry for key, entry in given.items() if key not in broken}
+        _, troubles = read_inputs(kind, rest, references, self.mains, partial=True)
+        self.troubles += [t.under(name) for t in troubles]
 
     def _kind(self, name: str, raw: Mapping[str, Any]) -> Kind | None:
         called = raw.get("kind", "")
@@ -164,7 +185,7 @@ class _Builder:
             self.troubles.append(Trouble((name,), f"block {name} has no kind", "known: " + ", ".join(catalogue.names())))
             return None
         if not isinstance(called, str) or called not in catalogue.names():
-            hint = did_you_mean(str(called), catalogue.names())
+            hint = catalogue.did_you_mean_kind(str(called))
             self.troubles.append(Trouble((name, "kind"), f"{str(called)[:40]}: no such kind of block", hint))
             return None
         return catalogue.kind(called)
@@ -172,6 +193,9 @@ class _Builder:
     def _reference(self, name: str, key: str, text: str, inside: tuple[str, ...] = ()) -> Quantity | object | None:
         """The quantity that a text names, None where it names none, _BROKEN where it cannot be had."""
         match = _REFERENCE.match(text.strip())
+        if not match and text.strip() in self.raw and text.strip() != name:
+            self._without_value(name, key, text.strip(), inside)
+            return _BROKEN
         if not match:
             return None
         other, value = match.groups()
@@ -187,12 +211,16 @@ class _Builder:
             return _BROKEN
         result = block.values.get(value)
         if result is None:
-            known = list(block.values)
-            self.troubles.append(
-                Trouble((name, key, *inside), f"{text}: {block.kind.name} {other} has no value {value}", did_you_mean(value, known))
-            )
+            what = f"{text}: {block.kind.name} {other} has no value {value}"
+            self.troubles.append(Trouble((name, key, *inside), what, hint_for_value(block, value)))
             return _BROKEN
         return Quantity(result.value, result.low, result.high, result.unit, text, True)
+
+    def _without_value(self, name: str, key: str, other: str, inside: tuple[str, ...]) -> None:
+        """A parameter that names a block and none of its values."""
+        block = None if other in self.open else self.block(other)
+        hint = f"one of its values: {', '.join(f'{other}.{value}' for value in block.values)}" if block and block.values else ""
+        self.troubles.append(Trouble((name, key, *inside), f"{other} is a block, not a value", hint or "name one of its values"))
 
     def _block(self, name: str, kind: Kind, inputs: Inputs, sources: dict[str, str]) -> Block | None:
         definitions = list(kind.values)
@@ -217,6 +245,32 @@ class _Builder:
 
 
 _BROKEN = object()
+
+
+def _no_block(name: str, raw: Any) -> tuple[str, str]:
+    """(what, hint) for something below `blocks` that is no block."""
+    if raw == "":
+        return f"{name}: the block is empty", "indent its kind and parameters further than its name"
+    return f"{name} is no block", "indent it below the name of its block; a block has kind: and its parameters"
+
+
+def _name_in_braces(entry: Any) -> Any:
+    """`input: {supply.trough}` as in prose: YAML takes the braces for keys. The name, or the entry as it is."""
+    if isinstance(entry, Mapping) and len(entry) == 1:
+        (name, nothing), = entry.items()
+        if nothing == "" and _REFERENCE.match(str(name)):
+            return str(name)
+    return entry
+
+
+def hint_for_value(block: Block, value: str) -> str:
+    """What helps where a block has no such value: the nearest name, or what it takes to work that value out."""
+    if value in {definition.name for definition in block.definitions}:
+        missing = [p.name for p in block.kind.params if not p.required and block.inputs.get(p.name) is None]
+        if missing:
+            return f"it needs more to be stated; not stated yet: {', '.join(missing)}"
+        return "it does not exist for these parameters"
+    return did_you_mean(value, block.values)
 
 _MOST_KEPT = 500
 _kept: dict[tuple[int, str, str, str], Block] = {}

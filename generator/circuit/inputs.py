@@ -13,7 +13,7 @@ from generator.circuit.block import Kind, Mains, Param
 from generator.circuit.part_text import DESIGNATOR
 from generator.circuit.parts import CLASSES, TOLERANCES, Part, PartError, parse_part, type_of_capacitor
 from generator.circuit.quantity import Quantity, QuantityError
-from generator.problems import Trouble, did_you_mean
+from generator.problems import WARNING, Trouble, did_you_mean
 
 MOST_LISTED = 40
 MOST_CUT_POINTS = 20  # each costs a solve at every end of the others
@@ -77,7 +77,18 @@ def read_inputs(
         _join_axes(kind, inputs, references)
         if kind.vet:
             troubles += [Trouble((n,), f"{kind.name} {n}: {what}", hint) for n, what, hint in kind.vet(inputs.given)]
+        troubles += _loads_without_unit(kind, given)
     return inputs, troubles
+
+
+def _loads_without_unit(kind: Kind, given: Mapping[str, Any]) -> list[Trouble]:
+    """`load: 300` is 300 ohm, and may have been meant as 300 mA."""
+    bare = [(p.name, text) for p in kind.params if p.shape == "load" and re.fullmatch(r"[\d.,]+", text := str(given.get(p.name, "")).strip())]
+    return [
+        Trouble((name,), f"{kind.name} {name}: {text} is taken as {text} ohm", f"write {text} ohm, or A or mA for a current", WARNING)
+        for name, text in bare
+        if text.strip("0.,")
+    ]
 
 
 class _At(QuantityError):
@@ -204,6 +215,8 @@ def _take_load(param: Param, text: str, inputs: Inputs, mains: Mains) -> None:
         found = quantity.parse(text, "A", zero=True)
         is_current = re.search(r"(?:[Aa]|[Aa][Mm][Pp][Ss]?)(?![A-Za-z])", text) is not None or found.value == 0
     except QuantityError:
+        if re.fullmatch(r"[\d.,]+ ?[pnuµμmkM]?(?:[Aa]|amps?)", text):
+            raise
         is_current = False
     if is_current:
         inputs.given[param.name] = found

@@ -20,6 +20,9 @@ PREFIXES = {
 # What people write -> (the unit we count in, factor). Case matters: m is milli, M is mega.
 UNITS = {
     "V": ("V", 1.0), "v": ("V", 1.0), "VDC": ("V", 1.0), "VAC": ("V", 1.0), "V DC": ("V", 1.0), "V AC": ("V", 1.0),
+    "Vdc": ("V", 1.0), "Vac": ("V", 1.0), "V dc": ("V", 1.0), "V ac": ("V", 1.0), "Vrms": ("V", 1.0), "V rms": ("V", 1.0),
+    "Vpp": ("V", 1.0), "Vp-p": ("V", 1.0), "V pp": ("V", 1.0), "V=": ("V", 1.0),
+    "A DC": ("A", 1.0), "A AC": ("A", 1.0), "A dc": ("A", 1.0), "A ac": ("A", 1.0), "ADC": ("A", 1.0), "AAC": ("A", 1.0),
     "V~": ("V", 1.0), "volt": ("V", 1.0), "volts": ("V", 1.0),
     "A": ("A", 1.0), "a": ("A", 1.0), "amp": ("A", 1.0), "amps": ("A", 1.0),
     "ohm": ("ohm", 1.0), "ohms": ("ohm", 1.0), "\u03a9": ("ohm", 1.0), "\u2126": ("ohm", 1.0), "R": ("ohm", 1.0),
@@ -34,7 +37,7 @@ UNITS = {
     "Wh": ("Wh", 1.0), "Ah": ("Ah", 1.0), "1/h": ("1/h", 1.0),
     "l": ("l", 1.0), "L": ("l", 1.0), "litre": ("l", 1.0), "litres": ("l", 1.0), "liter": ("l", 1.0), "liters": ("l", 1.0),
     "kg": ("kg", 1.0), "g": ("kg", 1e-3),
-    "K/W": ("K/W", 1.0), "°C/W": ("K/W", 1.0), "W/K": ("W/K", 1.0), "W/°C": ("W/K", 1.0), "V/K": ("V/K", 1.0),
+    "K/W": ("K/W", 1.0), "°C/W": ("K/W", 1.0), "C/W": ("K/W", 1.0), "degC/W": ("K/W", 1.0), "W/C": ("W/K", 1.0), "W/K": ("W/K", 1.0), "W/°C": ("W/K", 1.0), "V/K": ("V/K", 1.0),
     "J/(kg·K)": ("J/(kg·K)", 1.0), "J/kgK": ("J/(kg·K)", 1.0), "J/(kg K)": ("J/(kg·K)", 1.0),
     "°": ("degree", 1.0), "degree": ("degree", 1.0), "degrees": ("degree", 1.0),
 }  # fmt: skip
@@ -71,7 +74,7 @@ _NUMBER = r"[+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][+-]?\d+)?"
 _PLAIN = re.compile(rf"^({_NUMBER})\s*(.*)$")
 _LETTER_POINT = re.compile(r"^(\d*)([RVAFLfpnuµμmkKMG])(\d+)\s*(.*)$")
 _TOLERANCE = re.compile(r"\s*(?:±|\+/-|\+-)?\s*(\d+(?:[.,]\d+)?)\s*%\s*$")
-_RANGE = re.compile(r"\s*(?:\.\.|…|–)\s*|\s+to\s+")
+_RANGE = re.compile(r"\s*(?:\.\.\.?|…|–)\s*|\s+(?:to|-)\s+|(?<=[0-9kRMΩVAFCzs%])-(?=[0-9])")
 _THOUSANDS = re.compile(r"[1-9]\d{0,2},\d{3}")  # "1,000" is a thousand to some and one to others
 
 
@@ -183,7 +186,8 @@ def _parse_number(body: str, unit: str, source: str) -> tuple[float, bool]:
         return _letter_point(match, unit, source), True
     match = _PLAIN.match(text)
     if not match:
-        raise QuantityError(f"{source or 'nothing'} is no value", _expected(unit))
+        curly = source[:1] in "“”„‟‘’«»"
+        raise QuantityError(f"{source or 'nothing'} is no value", "these quotes are part of the text; take them out" if source and curly else _expected(unit))
     if _THOUSANDS.fullmatch(match.group(1)):
         plain, point = match.group(1).replace(",", ""), match.group(1).replace(",", ".").rstrip("0").rstrip(".")
         raise QuantityError(f"{source}: {match.group(1)} may mean {plain} or {point}", f"write {plain} or {point}")
@@ -214,6 +218,8 @@ def _factor(suffix: str, unit: str, source: str) -> float:
     text = text if text in UNITS else _WRITTEN_OUT.sub(lambda match: match.group().lower(), text)
     if text in UNITS and UNITS[text][0] == unit:
         return UNITS[text][1]
+    if unit == "F" and re.fullmatch("[pnuµμm]f", text):  # "2200uf"
+        return PREFIXES[text[0]]
     if text in PREFIXES and unit not in ("°C", "degree"):
         if text not in ("K",) or unit != "K":
             return PREFIXES[text]
@@ -252,7 +258,9 @@ def _refuse_absurd(value: float, unit: str, source: str, positive: bool, zero: b
             raise QuantityError(f"{source} is zero", _expected(unit))
         return
     if not smallest <= abs(value) <= largest:
-        raise QuantityError(f"{source} is no {what.split(' ', 1)[1]} that a household device can have", _expected(unit))
+        meant = re.sub(r"M(?=[A-Za-z]*$)", "m", source)
+        hint = f"M is mega; did you mean {meant}?" if meant != source and unit not in ("ohm", "Hz") else _expected(unit)
+        raise QuantityError(f"{source} is no {what.split(' ', 1)[1]} that a household device can have", hint)
 
 
 SYMBOLS = {"ohm": "Ω", "degree": "°"}

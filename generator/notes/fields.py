@@ -16,7 +16,10 @@ from generator.problems import ERROR, Problem, Trouble, did_you_mean, nearest
 MAX_PROBLEMS = 200
 
 _DATE = re.compile(r"([0-9]{4})-([0-9]{2})-([0-9]{2})")
-_DAY_FIRST = re.compile(r"([0-9]{1,2})[./]([0-9]{1,2})[./]([0-9]{4})")
+_DAY_FIRST = re.compile(r"([0-9]{1,2})[./-]([0-9]{1,2})[./-]([0-9]{4})")
+_YEAR_FIRST = re.compile(r"([0-9]{4})[./-]([0-9]{1,2})[./-]([0-9]{1,2})")
+_IN_WORDS = re.compile(r"([0-9]{1,2})(?:st|nd|rd|th)?\.? +([^\W\d]+)\.?,? +([0-9]{4})")
+_MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
 _PRICE = re.compile(r"[0-9]{1,7}(?:[.,][0-9]{1,2})?")
 _PER_CENT = re.compile(r"([0-9]{1,3}(?:[.,][0-9]{1,6})?)\s*%?")
 _ONE_TIME = r"[0-9]{1,6}(?:[.,][0-9]{1,3})?\s*(?:s|min|minutes?|h|hours?|d|days?|weeks?)"
@@ -145,9 +148,7 @@ class Fields:
         except ValueError:
             day = None
         if day is None or not 1900 <= day.year < 2200:
-            other = _DAY_FIRST.fullmatch(text)
-            proposal = "{2}-{1:0>2}-{0:0>2}".format(*other.groups()) if other else "2026-03-14"
-            self.wrong(key, f"{shown(text)} is no date", f"year-month-day, such as {proposal}")
+            self.wrong(key, f"{shown(text)} is no date", f"year-month-day, such as {_proposed_date(text) or '2026-03-14'}")
             return None
         return day
 
@@ -189,7 +190,9 @@ class Fields:
         """A span of time: "90 min", "1 h 30 min", "2 days"."""
         text = self.text(key, 40)
         if text and not _TIME.fullmatch(text):
-            self.wrong(key, f"{shown(text)} is no time", "a number and min, h or days, such as 90 min")
+            apart, bare = re.fullmatch(r"([0-9]{1,2})\s*[:h]\s*([0-5][0-9])(?:\s*h)?", text), re.fullmatch("[0-9]{1,5}", text)
+            proposal = f"{int(apart[1])} h {int(apart[2])} min" if apart else f"{text} min" if bare else "90 min"
+            self.wrong(key, f"{shown(text)} is no time", f"a number and min, h or days, such as {proposal}")
             return ""
         return text
 
@@ -244,6 +247,24 @@ class Fields:
     def _or_empty(self, key: str, empty: Any) -> Any:
         raw = self.data.get(key, "")
         return empty if raw == "" else raw
+
+
+def _proposed_date(text: str) -> str:
+    """What was most likely meant by a day written otherwise, as ISO 8601 writes it; "" where that is not clear."""
+    if found := _YEAR_FIRST.fullmatch(text):
+        year, month, day = map(int, found.groups())
+    elif found := _DAY_FIRST.fullmatch(text):
+        day, month, year = map(int, found.groups())
+        if month > 12:
+            day, month = month, day
+    elif (found := _IN_WORDS.fullmatch(text)) and found[2][:3].lower() in _MONTHS:
+        day, month, year = int(found[1]), _MONTHS.index(found[2][:3].lower()) + 1, int(found[3])
+    else:
+        return ""
+    try:
+        return datetime.date(year, month, day).isoformat() if 1900 <= year < 2200 else ""
+    except ValueError:
+        return ""
 
 
 def accuracy_of(text: str) -> tuple[float, int] | None:

@@ -7,12 +7,13 @@ best what it takes. An empty value, `~` and `null` are "".
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from typing import Any, NamedTuple
 
 from generator.notes.builder import NOTE_LIMITS, NULLS, Builder, Limits, Marks, Path, Place, Stop
 from generator.notes.text import clean, unify_line_ends
-from generator.notes.yaml_words import Wrong, in_words
+from generator.notes.yaml_words import Wrong, closed_late, in_words
 from generator.problems import Problem
 
 __all__ = [
@@ -45,6 +46,8 @@ def split(text: str) -> Split:
     if first.rstrip() != "---":
         if not text.strip():
             raise FrontMatterError(1, "the note is empty", "`benchlore writeup KIND-OF-DEVICE` starts one")
+        if re.match(r"\s*-{4,}\s*$", first):
+            raise FrontMatterError(1, f"{len(first.strip())} dashes begin no front matter", "three are enough: ---")
         if text.lstrip().startswith("---"):
             raise FrontMatterError(1, "the --- must be the very first line", "delete what stands before it")
         raise FrontMatterError(
@@ -99,13 +102,14 @@ def _feed(builder: Builder, text: str) -> Wrong | None:
     """Give the builder all that can be read of a text; what makes the rest unreadable, if anything does."""
     import yaml
 
+    before: Any = None
     try:
-        for event in yaml.parse(text, Loader=getattr(yaml, "CSafeLoader", yaml.SafeLoader)):
-            builder.take(event)
+        for before in yaml.parse(text, Loader=getattr(yaml, "CSafeLoader", yaml.SafeLoader)):
+            builder.take(before)
     except Stop:
         builder.complete = False
     except yaml.YAMLError as error:
         builder.complete = False
         builder.drop_last()  # in `a: b: c` the b came through, and is not what was meant
-        return in_words(error, text)
+        return closed_late(error, before, builder.first_line) or in_words(error, text)
     return None

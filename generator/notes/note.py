@@ -96,6 +96,11 @@ def parse_note(
     loaded = load(front, FRONT_LINE, shown_as)
     body, body_problems = clean(body, body_line, shown_as)
     report = Report(shown_as, loaded.marks, loaded.problems + body_problems)
+    early = _keys_behind(body)
+    if early:  # a --- among the keys: what stands behind it is missed everywhere, so that is told and nothing else
+        what = f"{early[0]}: this key stands behind the end of the front matter"
+        hint = f"delete the --- on line {body_line - 1}"
+        return None, sorted([*report.problems, Problem(shown_as, body_line + early[1], 1, what, hint)])
     fields = Fields(loaded.data, (), "the note", NOTE, report, loaded.complete)
 
     title = fields.text("title", TITLE_LIMIT, required=True)
@@ -128,6 +133,16 @@ def parse_note(
         body=body, body_line=body_line, front=front,
     )  # fmt: skip
     return note, problems
+
+
+def _keys_behind(body: str) -> tuple[str, int] | None:
+    """(key, lines before it) where the text of a note begins with a key and has another --- behind it, else None."""
+    first = re.match(r"\s*", body)
+    start = first.end() if first else 0
+    key = re.match(r"([a-z]+):(?=\s)", body[start:])
+    if key and key[1] in NOTE and re.search(r"^---\s*$", body[start:], re.MULTILINE):
+        return key[1], body.count("\n", 0, start)
+    return None
 
 
 def _symptoms(fields: Fields) -> tuple[str, ...]:

@@ -62,7 +62,7 @@ def _category(device: Fields) -> str:
         device.report.at_value(
             (*device.path, "category"),
             f"category: {shown(text)} is none of the Open Repair Data Standard's that are known here",
-            f"did you mean {near}?" if near else "",
+            f"did you mean {near}?" if near else "Misc, where none fits",
             WARNING,
         )
     return text
@@ -125,8 +125,10 @@ def _place_exists(reading: Reading, at: str, circuit: Any, blocks: dict[str, Any
                 path, f"at: {shown(at)}: which value of {reading.block}?", "known: " + ", ".join(values)
             )
         else:
+            from generator.circuit.circuit import hint_for_value
+
             what = f"at: {shown(at)}: {block.kind.name} {reading.block} has no value {shown(reading.value)}"
-            report.unknown(path, what, reading.value, values)
+            report.at_value(path, what, "" if report.full else hint_for_value(block, reading.value))
         return False
     if reading.block in blocks:
         return False  # the block itself is wrong, and that is told where it stands

@@ -56,7 +56,7 @@ def read_text(path: Path) -> str:
 
 def decode(data: bytes) -> str:
     """UTF-8 bytes as text. Raises UnusableFile with the line and column of the first wrong byte."""
-    if data[:2] in (b"\xff\xfe", b"\xfe\xff"):
+    if data[:2] in (b"\xff\xfe", b"\xfe\xff") or data[:8:2] == bytes(4) or data[1:8:2] == bytes(4):
         raise UnusableFile("the file is UTF-16, not UTF-8", "save it as UTF-8")
     try:
         text = data.decode("utf-8")

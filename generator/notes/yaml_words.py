@@ -87,8 +87,20 @@ _RULES = [
           "begin a new line, or put the value in quotes"),
     _Rule("document", "more than one YAML document", "one is enough: delete what divides them"),
     _Rule("block.*a new line", "this line does not line up with the ones above it", _INDENT_IT),
+    _Rule("after an apostrophe", "text after the closing '; an apostrophe inside '...' is written twice",
+          "use double quotes around the value"),
     _Rule("block", "text after the end of a value", "put the whole value in one pair of quotes"),
 ]  # fmt: skip
+
+
+def closed_late(error: Any, before: Any, first_line: int) -> Wrong | None:
+    """Where a value in quotes that runs over several lines comes before the error: its end was forgotten, and the next
+    such mark, lines later, was taken for it. before: the event that came last; None where that is not the case."""
+    mark = getattr(error, "problem_mark", None)
+    if mark is None or getattr(before, "style", None) not in ("'", '"') or not before.start_mark.line < before.end_mark.line == mark.line:
+        return None
+    what = f"the quotation mark opened here is closed only on line {before.end_mark.line + first_line}"
+    return Wrong(before.start_mark.line, before.start_mark.column, what, "close it where the value ends")
 
 
 def in_words(error: Any, text: str) -> Wrong:
@@ -130,6 +142,8 @@ def _seen(lines: list[str], mark: Any, opened: Any, problem: str) -> str:
         seen += "; a tab"
     if not before.strip(" -"):
         seen += "; a new line"
+    if re.search(r"(?:^|\s)'[^']*\w'$", before) and _sign(lines, mark).isalnum():
+        seen += "; after an apostrophe"
     broken = (opened or mark).line
     if "\u00a0" in (lines[broken] if broken < len(lines) else ""):
         seen += "; a no-break space"

@@ -22,7 +22,8 @@ WRITTEN = [
     ("fuse", "F1 T3.15A 250V", "F1", 3.15, {"V": 250.0}), ("fuse", "T3,15AL250V", "", 3.15, {"V": 250.0}),
     ("fuse", "F1 F2A", "F1", 2.0, {}), ("fuse", "F1A 2A", "F1A", 2.0, {}), ("thermal fuse", "TF1 live 167C", "TF1", 167.0, {}),
     ("diode", "D6 1N4007 1000V 1A", "D6", None, {"V": 1000.0, "A": 1.0}), ("varistor", "RV1 14K275", "RV1", None, {}),
-    ("led", "red LD1", "LD1", None, {}),
+    ("led", "red LD1", "LD1", None, {}), ("capacitor", "C1 2200 mfd 35 v", "C1", 2.2e-3, {"V": 35.0}),
+    ("capacitor", "C1 2200uf", "C1", 2.2e-3, {}), ("capacitor", "100 nf C9", "C9", 100e-9, {}),
 ]  # fmt: skip
 
 
@@ -36,7 +37,8 @@ def test_parts_are_read_as_written(part_class: str, text: str, designator: str, 
 
 @pytest.mark.parametrize(("part_class", "text", "name", "value"), [
     ("transistor", "Q1 500mA hFE = 100 45V", "hfe", 100.0), ("transistor", "Q1 hfe 100", "hfe", 100.0),
-    ("mosfet", "Q1 Vth 2V Rds 0R05", "rds", 0.05), ("thermistor", "NTC1 10k B 3950", "B", 3950.0),
+    ("mosfet", "Q1 Vth 2V Rds 0R05", "rds", 0.05),
+    ("mosfet", "Q1 Vgs(th)=2.5V RDS(on) = 80 mohm", "rds", 0.08), ("mosfet", "Q1 VGSth 2.5 V rdson 80mohm", "vth", 2.5), ("thermistor", "NTC1 10k B 3950", "B", 3950.0),
     ("thermistor", "B3950 10k TH1", "B", 3950.0), ("thermistor", "TH1 10k B25/85 3435", "B", 3435.0),
     ("thermistor", "TH1 10k beta3950", "B", 3950.0), ("photoresistor", "LDR1 10k γ 0,7", "gamma", 0.7),
 ])  # fmt: skip
@@ -63,9 +65,21 @@ def test_uneven_tolerance_of_old_electrolytics() -> None:
 @pytest.mark.parametrize(("text", "unit", "value"), [
     ("12V DC", "V", 12.0), ("230 V AC", "V", 230.0), ("230V~", "V", 230.0), ("12v", "V", 12.0), ("3 Amps", "A", 3.0),
     ("2000 Watt", "W", 2000.0), ("−20 °C", "°C", -20.0), ("2R2 ohm", "ohm", 2.2), ("2 mW/°C", "W/K", 2e-3), ("90 seconds", "s", 90.0),
+    ("9.4 Vpp", "V", 9.4), ("15 Vrms", "V", 15.0), ("12 Vdc", "V", 12.0), ("7.4mA DC", "A", 7.4e-3), ("5 C/W", "K/W", 5.0),
 ])  # fmt: skip
 def test_units_as_written(text: str, unit: str, value: float) -> None:
     assert parse(text, unit, positive=unit != "°C").value == pytest.approx(value)
+
+
+@pytest.mark.parametrize("text", ["9.8..9.9 V", "9.8 - 9.9 V", "9.8-9.9 V", "9.8 V-9.9 V", "9.8 to 9.9 V", "9.8 … 9.9V"])
+def test_ranges_as_written(text: str) -> None:
+    found = parse(text, "V")
+    assert (found.value, found.low, found.high) == (None, 9.8, 9.9)
+
+
+def test_quotes_that_are_text_are_told() -> None:
+    with pytest.raises(QuantityError, match="these quotes are part of the text"):
+        parse("“12 V”", "V")
 
 
 def test_a_thousand_or_one_is_asked_back() -> None:

@@ -215,7 +215,8 @@ def test_what_expands_runs_or_hides_is_refused(parser: None, text: str, messages
         ("a: [b, c\nd: e\n", ("2:4: the [ opened here is not closed by a ], or a comma is missing; "
                              "close it, or put text with commas or brackets in quotes")),
         ('a: "b\nc: d\n', "2:4: the quotation mark opened here is never closed; close it with the same mark"),
-        ("a: 'it's\n", "2:8: text after the end of a value; put the whole value in one pair of quotes"),
+        ("a: 'it's\n", "2:8: text after the closing '; an apostrophe inside '...' is written twice; use double quotes around the value"),
+        ("a: 'it' is\n", "2:9: text after the end of a value; put the whole value in one pair of quotes"),
         ('a: "b" c\n', "2:8: text after the end of a value; put the whole value in one pair of quotes"),
         ("a: b\nfoo\nc: d\n", "3:1: this is no 'key: value'; write a colon and a blank after the key"),
     ],

@@ -141,7 +141,7 @@ VALUES = [
     ("outcome: repairable\nbarrier: lack of equipment",
      ["7:1: warning: barrier: counts only with outcome: end of life; it is left out"]),
     ("time: soon", ["6:7: time: soon is no time; a number and min, h or days, such as 90 min"]),
-    ("time: 1 h 30", ["6:7: time: 1 h 30 is no time; a number and min, h or days, such as 90 min"]),
+    ("time: 1 h 30", ["6:7: time: 1 h 30 is no time; a number and min, h or days, such as 1 h 30 min"]),
     ("fitted: [{part: x, cost: 1 EUR}]", ["6:26: cost: 1 EUR is no price; a number such as 1.20; the currency stands in library.yaml"]),
     ("fitted: [{part: x, cost: 1e9}]", ["6:26: cost: 1e9 is no price; a number such as 1.20; the currency stands in library.yaml"]),
     ("boards: [{caption: x}]", ["6:10: a board: top or bottom is missing; the file name of its picture"]),
