@@ -1,36 +1,30 @@
 """The prose of a note: CommonMark with tables, values in braces, safe links, photos, linked designators.
 
-What an author writes is untrusted. No HTML of the author's reaches the page: every tag is made here, by the
-parser's own renderer, or by the Expander; all else is escaped.
+What an author writes is untrusted. No HTML of the author's reaches the page: every tag is made here, in
+designators.py, by the parser's own renderer, or by the Expander; all else is escaped.
 """
 
 from __future__ import annotations
 
-import html
-import re
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from typing import Any, Protocol
-from urllib.parse import quote, unquote
+from urllib.parse import unquote
 
 from markdown_it.token import Token
 
 from generator.problems import Problem, did_you_mean
 from generator.site.commonmark import parser
+from generator.site.designators import Designators
+from generator.site.links import HEADING_ID, BadLink, attributes, is_path
 from generator.site.photos import Refused
 from generator.site.places import locate
 from generator.site.tokens import around_figures, made, plain, slug, text_of, text_token
 
 FORMS = ("band", "working")
-HEADING_ID = "h-"  # so that no heading of an author's can take the id of something the page needs
 LONGEST_LINE = 20_000
 LONGEST_PROSE = 60_000  # characters, some 10,000 words; brackets by the thousand take the parser seconds
 MOST_PROBLEMS = 500
-
-_WORD = re.compile(r"\w+")
-_DESIGNATOR = re.compile(r"\w+(?:-\w+)?")
-_SCHEME = re.compile(r"[A-Za-z][A-Za-z0-9+.-]*:")
-_WEB = re.compile(r"https?://[^/?#\s]", re.IGNORECASE)
 
 
 class Expander(Protocol):
@@ -90,8 +84,7 @@ class _Page:
         self.expand, self.link = expand, link
         self.lines = body.replace("\r\n", "\n").replace("\r", "\n").split("\n")
         self.blocks = expand.names()
-        self.designators = expand.designators()
-        self.designator_words = {word for name in self.designators for word in _WORD.findall(name)}
+        self.designators = Designators(expand.designators())
         self.placed_on: dict[str, int] = {}
         self.anchors: dict[str, None] = {}  # in order
         self.inline = Token("inline", "", 0)  # the one being worked on, for the place of its problems
@@ -192,7 +185,7 @@ class _Page:
             depth += token.nesting
             if token.type == "text":
                 self.words.append(token.content)
-                done.extend(self._designated(token))
+                done.extend(self.designators.marked(token))
             elif token.type == "reference":
                 done.append(self._value(token))
             elif token.type == "image":
@@ -208,21 +201,6 @@ class _Page:
                 self.words.append("\n" if token.type in ("softbreak", "hardbreak") else token.content)
                 done.append(token)
         return done
-
-    def _designated(self, token: Token) -> Iterator[Token]:
-        text, done = token.content, 0
-        if self.designator_words.isdisjoint(_WORD.findall(text)):
-            yield token
-            return
-        for match in _DESIGNATOR.finditer(text):
-            names = [match.span()] if match.group() in self.designators else _halves(match)
-            for start, end in names:
-                name = text[start:end]
-                if name in self.designators:
-                    yield text_token(text[done:start])
-                    yield made(f'<span class="ref" data-ref="{html.escape(name)}">{html.escape(name)}</span>')
-                    done = end
-        yield text_token(text[done:])
 
     def _value(self, token: Token) -> Token:
         block, value, form = token.meta["block"], token.meta["value"], token.meta["form"] or ""
@@ -271,7 +249,7 @@ class _Page:
         alt = "".join(self._alternative(token)).strip()
         path = unquote(src)
         markup = None
-        if _no_path(path) or not path.strip("#?"):
+        if not is_path(path) or not path.strip("#?"):
             self._wrong(token, f"{path!r} is no photo of this note", "name a file beside the note")
         elif not alone:
             self._wrong(
@@ -317,31 +295,10 @@ class _Page:
 
     def _link(self, token: Token) -> bool:
         """Whether the link may be printed. Gives it the address that it leads to on the site."""
-        href = str(token.attrs["href"])
-        path, _, fragment = href.partition("#")
-        if _WEB.match(href):
-            token.attrSet("rel", "noopener")
-        elif href.lower().startswith("mailto:"):
-            pass
-        elif _no_path(href) or _no_path(unquote(path)):
-            self._wrong(
-                token,
-                f"{href!r} is no address a note may link to",
-                "https, mailto, or a file beside the note",
-            )
-            return False
-        elif path:
-            address = self.link(unquote(path))
-            if address is None:
-                self._wrong(token, f"no such file or note: {unquote(path)}")
-                return False
-            token.attrSet("href", address + (f"#{_anchor(fragment)}" if fragment else ""))
-        elif _anchor(unquote(fragment)) in self.anchors:
-            token.attrSet("href", "#" + quote(_anchor(unquote(fragment))))
-        else:
-            known = [anchor.removeprefix(HEADING_ID) for anchor in self.anchors]
-            what = f"no heading here is called {unquote(fragment)}" if fragment else "this link leads nowhere"
-            self._wrong(token, what, did_you_mean(unquote(fragment), known))
+        try:
+            token.attrs.update(attributes(str(token.attrs["href"]), self.anchors, self.link))
+        except BadLink as bad:
+            self._wrong(token, bad.what, bad.hint)
             return False
         return True
 
@@ -369,19 +326,3 @@ class _Page:
 
     def _problem(self, place: tuple[int, int], what: str, hint: str) -> None:
         self.out.problems.append(Problem(self.file, *place, what, hint))
-
-
-def _no_path(address: str) -> bool:
-    """Whether a browser would not read this as a path below the page."""
-    return bool(_SCHEME.match(address)) or address.startswith(("/", "\\")) or not address.isprintable()
-
-
-def _halves(match: re.Match[str]) -> list[tuple[int, int]]:
-    """C3-C5 as C3 and C5, where it is no name of its own."""
-    start, end = match.span()
-    dash = match.group().find("-")
-    return [(start, start + dash), (start + dash + 1, end)] if dash > 0 else []
-
-
-def _anchor(fragment: str) -> str:
-    return fragment if fragment.startswith(HEADING_ID) else HEADING_ID + fragment
