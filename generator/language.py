@@ -17,6 +17,8 @@ from typing import Any
 LOCALES = Path(__file__).parent / "locale"
 
 _POINT = re.compile(r"(?<=\d)\.(?=\d)")
+_AT = re.compile(r" (\d+)(v|s|)$")  # at what a value holds, as its name ends: discharge_time_34v, plug_voltage_1s, output_25
+_AT_WORDS = {"v": "to # V", "s": "after # s", "": "at # °C"}
 _current: catalogues.NullTranslations = catalogues.NullTranslations()
 _code = "en"
 _mark = "."
@@ -63,9 +65,13 @@ def verdict_name(word: str) -> str:
 
 
 def value_name(name: str) -> str:
-    """A computed value as a page calls it: "no_load_peak" -> "no load peak"; "heat off.output" -> "heat off, output"."""
+    """A computed value as a page calls it: "no_load_peak" -> "no load peak"; "heat off.output" -> "heat off, output";
+    "discharge_time_34v" -> "discharge time to 34 V"."""
     cut, _dot, value = name.rpartition(".")
-    called = _(value.replace("_", " "))
+    words = value.replace("_", " ")
+    called = _(words)
+    if called == words:
+        called = _AT.sub(lambda found: f" {_AT_WORDS[found[2]]}".replace("#", found[1]), words)
     return f"{cut}, {called}" if cut else called
 
 

@@ -14,6 +14,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined, nodes
 from jinja2.visitor import NodeTransformer
 
 from generator import language
+from generator.site.typography import unbroken
 
 
 class _Environment(Environment):
@@ -58,4 +59,5 @@ def environment(folders: Sequence[Path], translations: Any) -> Environment:
     made.install_gettext_translations(translations, newstyle=True)  # type: ignore[attr-defined]
     made.globals["_"] = made.globals["gettext"]
     made.filters["day"] = language.day
+    made.filters["unbroken"] = unbroken
     return made

@@ -36,6 +36,7 @@ from generator.site.photos import Photo, Photos, Refused
 from generator.site.readingview import judgement_view
 from generator.site.records import record_of
 from generator.site.theme import Theme
+from generator.site.typography import unbroken_html, with_signs
 
 PHOTOS = "../../photos/"  # from a note's page
 
@@ -91,7 +92,8 @@ class _Page:
         if result is None:
             return None
         text = html.escape(value_text(result, form))
-        return f'<span class="computed" title="{html.escape(f"{block}.{value}")}">{text}</span>'
+        sort = "computed working-out" if form == "working" else "computed"
+        return f'<span class="{sort}" title="{html.escape(f"{block}.{value}")}">{text}</span>'
 
     def sheet(self, block: str) -> str | None:
         if block not in self.blocks:
@@ -174,7 +176,7 @@ class _Page:
             "cautions": [{"key": c.key, "title": c.title, "words": c.words} for c in _cautions(note)],
             "readings": judgement_view(judgement, doubted, note.circuit),
             "helper": helper_data(note.circuit),
-            "body": rendered.html,
+            "body": unbroken_html(rendered.html),
             "headings": [{"level": level, "id": anchor, "text": text} for level, anchor, text in rendered.headings],
             "rest": [self.sheet(name) for name in rest],
             "blocks": [{"name": name, "kind": b.kind.name, "title": _(b.kind.title)} for name, b in self.blocks.items()],
@@ -185,7 +187,7 @@ class _Page:
                         "known": f.part in self.designators()} for f in note.fitted],
             "time": note.time,
             "proof": [
-                {"test": _(p.test), "read": p.read, "note": p.note, "limit": p.limit, "source": p.source, "verdict": p.verdict}
+                {"test": _(p.test), "read": with_signs(p.read, ""), "note": p.note, "limit": p.limit, "source": p.source, "verdict": p.verdict}
                 for p in judge_proof(note.proof, device.plate.protection)
             ],
             "missing_proof": missing_proof(note.proof, device.plate.protection, _is_mains(note), note.outcome),

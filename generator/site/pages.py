@@ -95,6 +95,7 @@ class Beside:
             ],
             "device_slug": grouping.device_slug(record.device_kind),
             "part_slugs": [grouping.part_slug(c.part_name or c.part) if (c.part_name or c.part) else "" for c in record.causes],
+            "part_names": [c.part_name for c in record.causes],
             "cause_labels": [c.label() for c in record.causes],
             "near": [{"title": title, "notes": [card(e) for e in found]} for title, found in self.near],
         }

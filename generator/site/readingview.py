@@ -10,6 +10,7 @@ from generator.diagnosis import words
 from generator.diagnosis.judge import Judged, Judgement
 from generator.diagnosis.recorded import Doubt
 from generator.language import _, failure_name, value_name, verdict_name
+from generator.site.typography import with_signs
 
 SHOWN_FITS = 5
 WORTH_SHOWING = 0.005
@@ -52,7 +53,7 @@ def _row(judged: Judged, circuit: Circuit) -> dict[str, str]:
         "at": _(definition.at) if definition else "",
         "hazard": words.hazard_text(definition.hazard) if definition else "",
         "expected": format_band(expected.low, expected.high, expected.unit),
-        "read": taken.read,
+        "read": with_signs(taken.read, expected.unit),
         "verdict": verdict_name(found.word),
         "ok": "yes" if found.ok else "",
         "difference": found.difference,

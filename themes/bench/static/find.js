@@ -22,7 +22,7 @@
  *                                            an <a data-put-link> gets the address
  *   An element whose value is empty is hidden, and so is the nearest [data-put-row] around it.
  *
- * The element with data-find has data-find-state: idle (nothing asked), busy, done or failed; style by it.
+ * The element with data-find has data-find-state: idle (nothing asked), busy, done or failed; and data-find-none where nothing was found; style by them.
  * <html> has data-find-scripts once this runs. Address: ?q=…&kind=…&cause=… and the other filters.
  * Keys: arrow down and up go through the results, Escape goes back to the words.
  */
@@ -60,6 +60,7 @@
       else if (key === "filter") { slot.setAttribute("aria-pressed", String(values.pressed)); slot.addEventListener("click", act); if (!slot.childElementCount) slot.textContent = value; }
       else { slot.textContent = value; if (value === "") (slot.closest("[data-put-row]") || slot).hidden = true; }
     }
+    if (values.sort) node.firstElementChild.dataset.outcome = values.sort;
     for (const link of node.querySelectorAll("[data-put-link]")) link.href = (form.dataset.findNote || "{slug}").replace("{slug}", encodeURIComponent(values.slug));
     return node;
   };
@@ -89,7 +90,7 @@
   const show = (found) => {
     const focused = document.activeElement?.dataset.findValue;
     places.results?.replaceChildren(...found.results.map((hit) => copy("result", {
-      slug: hit.slug, title: hit.title, date: day(hit.date), kind: hit.kind, outcome: named("outcome", hit.outcome), found_by: hit.foundBy,
+      slug: hit.slug, title: hit.title, date: day(hit.date), kind: hit.kind, outcome: named("outcome", hit.outcome), sort: hit.outcome, found_by: hit.foundBy,
       symptoms: hit.symptoms.join(say("list")), cause: hit.causes.join(say("list")),
     })));
     places.causes?.replaceChildren(...found.causes.map((count) => copy("cause", {
@@ -104,8 +105,9 @@
     const n = found.total, lines = [];
     if (kind?.value.trim() && !found.kinds.length) lines.push(say("unknown"));
     lines.push(found.relaxed ? say("relaxed", { n }) : say(n === 0 ? "none" : n === 1 ? "one" : "some", { n }));
-    if (found.causes.length) lines.push(say("top", { cause: found.causes[0].cause }));
-    else if (n) lines.push(say("few"));
+    const [first, second] = found.causes;
+    if (first && first.notes > (second?.notes ?? 0)) lines.push(say("top", { cause: first.cause }));
+    else if (n && !first) lines.push(say("few"));
     // A screen reader is told once the typing pauses, not at each key.
     clearTimeout(announced);
     announced = setTimeout(() => { if (places.status) places.status.textContent = lines.join(say("separator")); }, 250);
@@ -129,6 +131,7 @@
     if (!words.value.trim() && !kind?.value.trim() && !Object.values(filters).some(Boolean)) {
       clearTimeout(announced);
       for (const place of Object.values(places)) place?.replaceChildren();
+      form.toggleAttribute("data-find-none", false);
       state("idle");
       return;
     }
@@ -138,6 +141,7 @@
       if (mine !== turn) return;
       show(found);
       tell(found);
+      form.toggleAttribute("data-find-none", !found.total);
       state("done");
     } catch {
       if (mine !== turn) return;

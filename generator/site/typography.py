@@ -1,0 +1,31 @@
+"""How figures are set on a page: a number and its unit stay on one line; what a meter showed is written with signs."""
+
+from __future__ import annotations
+
+import re
+
+NO_BREAK = "\u00a0"
+_UNITS = r"(?:[pnuµmkMG]?(?:V/K|W/K|K/W|Wh|Ah|VA|As|Vs|Hz|[VAWFHsgmΩ])|°C|K|%|cm|min|h|lux|lx|EUR)"
+_BEFORE_UNIT = re.compile(rf"(?<=\d) (?={_UNITS}(?![\w/]))")
+_VERBATIM = re.compile(r"(<(pre|code)\b.*?</\2>)", re.DOTALL)
+_OHMS = re.compile(r"(?<=\d)\s*([mkMG]?)\s?[Oo]hms?\b")
+_MULTIPLIED = re.compile(r"(\d[\d.,]*)\s*([mkMG])")
+
+
+def unbroken(text: str) -> str:
+    """A text whose numbers keep their units beside them: "rated 275 V" does not end a line with 275."""
+    return _BEFORE_UNIT.sub(NO_BREAK, text)
+
+
+def unbroken_html(markup: str) -> str:
+    """The same for markup; what is to be copied letter by letter (code, pre) stays as it is."""
+    pieces = _VERBATIM.split(markup)  # text, verbatim, its tag, text, …
+    return "".join(piece if n % 3 == 1 else unbroken(piece) for n, piece in enumerate(pieces) if n % 3 != 2)
+
+
+def with_signs(read: str, unit: str) -> str:
+    """A reading as the note has it, its unit with the sign that the figures beside it have: "552 ohm" -> "552 Ω",
+    "10.1k" of a resistance -> "10.1 kΩ". Digits and everything else stay as they were written."""
+    text = _OHMS.sub(lambda found: f" {found[1]}Ω", read)
+    multiplied = _MULTIPLIED.fullmatch(text.strip()) if unit == "ohm" else None
+    return f"{multiplied[1]} {multiplied[2]}Ω" if multiplied else text
