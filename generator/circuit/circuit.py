@@ -11,9 +11,10 @@ from typing import Any
 
 from generator.circuit import catalogue
 from generator.circuit.block import Block, Kind, Mains, Point
-from generator.circuit.inputs import Inputs, References, read_inputs
+from generator.circuit.inputs import read_inputs
 from generator.circuit.parts import Part
 from generator.circuit.quantity import Quantity
+from generator.circuit.shapes import Inputs, References
 from generator.language import code
 from generator.problems import ERROR, WARNING, Trouble, did_you_mean
 

@@ -134,6 +134,8 @@ def _take_load(param: Param, text: str, inputs: Inputs, mains: Mains) -> None:
         found = quantity.parse(text, "A", zero=True)
         is_current = re.search(r"(?:[Aa]|[Aa][Mm][Pp][Ss]?)(?![A-Za-z])", text) is not None or found.value == 0
     except QuantityError:
+        if re.fullmatch(r"[\d.,]+ ?[pnuµμmkM]?(?:[Aa]|amps?)", text):
+            raise
         is_current = False
     if is_current:
         inputs.given[param.name] = found
