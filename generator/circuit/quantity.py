@@ -298,7 +298,7 @@ def _formatted(value: float, unit: str, digits: int, trim: bool) -> str:
         return f"{_decimal(value / size, digits, trim)} {name}"
     if unit not in _SCALED:
         return _decimal(value, digits, trim) + ("°" if unit == "degree" else f" {unit}" if unit else "")
-    if 0 < abs(rounded) < _STEPS[-1][0]:
+    if 0 < abs(rounded) < (1e-13 if unit == "F" else _STEPS[-1][0]):  # capacitors are made from tenths of a picofarad
         return f"0 {SYMBOLS.get(unit, unit)}"  # less than a pico-anything: nothing that a bench can show
     size, prefix = _step(abs(rounded))
     if unit in ("V", "ohm") and prefix == "m" and abs(rounded) >= 0.1:

@@ -26,7 +26,7 @@ def name_of(hypothesis: Hypothesis) -> str:
 
 def spot_name(model: Model, spot: Spot) -> str:
     value = value_name(spot.value)
-    return value if len(model.circuit.blocks) == 1 else f"{spot.block} {value}"
+    return value if len(model.circuit.blocks) == 1 else _("%(value)s of %(block)s") % {"value": value, "block": spot.block}
 
 
 def expected_text(model: Model, spot: Spot, band: tuple[float, float] | None) -> str:

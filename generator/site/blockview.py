@@ -20,13 +20,13 @@ WIDE = 620  # pixels: a drawing wider than that leaves no room for the values be
 def block_view(block: Block, title_block: TitleBlock, *, zigzag: bool = False) -> dict[str, Any]:
     """All that a sheet shows: drawing, values, ratings, failures."""
     svg = draw(block, title_block, zigzag=zigzag)
-    return {
+    view: dict[str, Any] = {
         "name": block.name,
         "kind": block.kind.name,
         "title": _(block.kind.title),
         "what": _(block.kind.what),
         "svg": svg,
-        "wide": _width(svg) > WIDE,
+        "plan": "",
         "plots": plots(block, title_block.key),
         "values": [value_view(result) for result in block.values.values() if "." not in result.name],
         "cuts": cuts_view(block),
@@ -35,12 +35,21 @@ def block_view(block: Block, title_block: TitleBlock, *, zigzag: bool = False) -
         "assumes": _(block.kind.assumes),
         "sources": [{"parameter": name, "from": source} for name, source in block.sources.items()],
     }
+    view["plan"] = _plan(view)
+    return view
 
 
-def _width(svg: str) -> int:
-    """The width of a drawing in pixels."""
-    found = re.search(r' width="(\d+)"', svg)
-    return int(found[1]) if found else 0
+def _plan(view: dict[str, Any]) -> str:
+    """Where the ratings stand on a wide screen, so that no half of a sheet is empty: "wide" beside a wide drawing, with the
+    values below both; "right" below the values; else below the drawing, with the values beside both."""
+    size = re.search(r' width="(\d+)" height="(\d+)"', view["svg"])
+    width, height = (int(size[1]), int(size[2])) if size else (0, 0)
+    if width > WIDE and view["checks"]:
+        return "wide"
+    pictures = height + 270 * len(view["plots"])  # heights in pixels, about
+    values = 62 * len(view["values"]) + 70 * len(view["cuts"]["rows"])
+    ratings = 48 * len(view["checks"])
+    return "right" if max(pictures, values + ratings) < max(pictures + ratings, values) else ""
 
 
 def shown(result: Result) -> str:

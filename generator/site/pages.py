@@ -196,6 +196,7 @@ def _listed(entries: list[Entry]) -> dict[str, Any]:
 
 def _kind_pages(theme: Theme, config: Config, groups: Groups) -> Iterable[Page]:
     from generator.circuit import marking
+    from generator.circuit.marking_tables import COLOURS as COLOURS_OF_PARTS
 
     kinds = catalogue.all_kinds()
     by_group = [
@@ -207,7 +208,7 @@ def _kind_pages(theme: Theme, config: Config, groups: Groups) -> Iterable[Page]:
         found = groups.blocks.get(kind.name, [])
         made_from = [kind.name, len(found), [e.shown for e in found[:LISTED]]]
         yield Page(f"blocks/{kind.name}.html", made_from, partial(_kind_page, theme, config, kind, found))
-    yield templated(theme, config, "blocks/marking.html", "marking.html", tables=marking.tables())
+    yield templated(theme, config, "blocks/marking.html", "marking.html", tables=marking.tables(), colours=list(COLOURS_OF_PARTS))
 
 
 def _kind_page(theme: Theme, config: Config, kind: Kind, found: list[Entry]) -> bytes:

@@ -120,26 +120,30 @@
       return resolved.get(token);
     };
     const wordGroups = (token) => groups.get(resolve(token)) || [];
-    const follows = (seen, start, elements) => {
-      let at = start;
+    const placesOf = (seen, start, elements) => {
+      const places = [start];
       for (const element of elements.slice(1)) {
-        const end = Math.min(at + 2 + data.skip, seen.length);
-        let step = at + 1;
+        let step = places.at(-1) + 1;
+        const end = Math.min(step + 1 + data.skip, seen.length);
         for (; step < end; step++) {
           if (element.some((symbol) => seen[step].has(symbol))) break;
-          if (seen[step].has(data.not)) return false;
+          if (seen[step].has(data.not)) return null;
         }
-        if (step >= end) return false;
-        at = step;
+        if (step >= end) return null;
+        places.push(step);
       }
-      return true;
+      return places;
     };
     const named = (clause) => {
-      const seen = clause.map((token) => new Set([token, resolve(token), ...wordGroups(token)])), found = new Set();
+      const seen = clause.map((token) => new Set([token, resolve(token), ...wordGroups(token)])), said = [];
       seen.forEach((symbols, start) => {
-        for (const symbol of symbols) for (const [name, elements] of byFirst.get(symbol) || []) if (!found.has(name) && follows(seen, start, elements)) found.add(name);
+        for (const symbol of symbols) for (const [name, elements] of byFirst.get(symbol) || []) {
+          const places = placesOf(seen, start, elements);
+          if (places) said.push([name, places]);
+        }
       });
-      return [...found].sort(byUnits);
+      const within = ([name, places]) => said.some(([other, more]) => other !== name && other[0] === name[0] && more.length > places.length && places.every((place) => more.includes(place)));
+      return [...new Set(said.filter((one) => !within(one)).map(([name]) => name))].sort(byUnits);
     };
     return { content: (tokens) => tokens.filter((token) => !stop.has(token)), wordGroups, named };
   };

@@ -61,15 +61,17 @@
     let [step, mark] = [1, ""];
     if (SCALED.has(unit) && value) [step, mark] = MARKS.find(([size]) => Math.abs(value) >= size * 0.9999) ?? MARKS[MARKS.length - 1];
     if ((unit === "V" || unit === "ohm") && mark === "m" && Math.abs(value) >= 0.1) [step, mark] = [1, ""];
-    if (unit === "s" && value >= 120) return value >= 7200 ? `${digits(value / 3600)} h` : `${digits(value / 60)} min`;
-    return `${digits(value / step)} ${mark}${shown}`.trim().replace("-", "−");
+    if (unit === "s" && value >= 120) return value >= 7200 ? `${digits(value / 3600)}\u00a0h` : `${digits(value / 60)}\u00a0min`;
+    return `${digits(value / step)}${mark || shown ? "\u00a0" : ""}${mark}${shown}`.replace("-", "−");
   };
   const digits = (value) => (Math.abs(value) >= 999.5 ? value.toFixed(0) : Number(value.toPrecision(3)) === 0 ? "0" : value.toPrecision(3)).replace(".", say.decimal);
   const band = (pair, unit) => {
     if (pair === null) return say.none;
     if (pair === "open") return unit === "s" ? say.never : say.open;
     const [low, high] = [number(pair[0], unit), number(pair[1], unit)];
-    return low === high ? low : put(say.to, { low, high });
+    if (low === high) return low;
+    const [figure, sign] = low.split("\u00a0");
+    return put(say.to, { low: sign && high.endsWith(`\u00a0${sign}`) ? figure : low, high });
   };
 
   /* Which failures could show a reading. */
@@ -104,7 +106,8 @@
   };
 
   /* The form. */
-  const name = (spot) => `${spot.block}: ${spot.called}`;
+  const several = new Set(spots.map((spot) => spot.block)).size > 1;
+  const name = (spot) => (several ? `${spot.block}: ${spot.called}` : spot.called);
   const rows = make("div", { class: "helper-rows" });
   const status = make("p", { class: "helper-status", role: "status", "aria-live": "polite" });
   const next = make("p", { class: "next-reading" });
@@ -118,7 +121,7 @@
     let group = null;
     spots.forEach((spot, i) => {
       if (!group || group.label !== spot.block) select.append((group = make("optgroup", { label: spot.block })));
-      group.append(make("option", { value: i }, spot.called));
+      group.append(make("option", { value: i }, name(spot)));
     });
     select.value = String(chosen);
     const input = make("input", { id: `helper-read-${n}`, type: "text", autocomplete: "off", inputmode: "text", placeholder: say.example });
