@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-
 from typing import Any
 
 from generator.circuit.block import Block, Check, Failure, Result
