@@ -120,10 +120,14 @@ def test_what_people_say_names_the_symptom(said: str, symptom: str) -> None:
         ("turns on but does not heat", "~dead"),
         ("does not go off", "~cuts-out"),
         ("warm to the touch", "@heater"),
+        ("stuck on", "~jams"),
+        ("stuck on", "~seized"),
+        ("geht nicht mehr aus", "~does-not-work"),
+        ("geht nicht mehr aus", "~dead"),
     ],
 )
 def test_what_is_not_said_is_not_named(said: str, symptom: str) -> None:
-    """A new clause and a negation both stand between."""
+    """A new clause and a negation both stand between; a phrase inside a longer one is not meant."""
     known = thesaurus.default()
     assert symptom not in [name for clause in words.clauses(said) for name in known.named(known.content(clause))]
 

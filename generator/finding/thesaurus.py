@@ -93,22 +93,25 @@ class Thesaurus:
         return self.groups.get(self.resolve(token), ())
 
     def named(self, clause: list[str]) -> list[str]:
-        """The symptoms and devices that a clause without stop words names, in the order of the text."""
+        """The symptoms and devices that a clause without stop words names, in the order of the alphabet.
+
+        What is said inside a longer phrase is not meant: "stuck on" is not "stuck", "geht nicht aus" is not "geht nicht".
+        """
         seen = [self.symbols(token) for token in clause]
-        found: dict[str, None] = {}
+        said: dict[tuple[str, tuple[int, ...]], None] = {}
         for start, symbols in enumerate(seen):
-            candidates = [entry for symbol in symbols for entry in self._by_first.get(symbol, ())]
-            for name, elements in candidates:
-                if name not in found and _follows(seen, start, elements):
-                    found[name] = None
-        return sorted(found)
+            for name, elements in [entry for symbol in symbols for entry in self._by_first.get(symbol, ())]:
+                places = _places(seen, start, elements)
+                if places:
+                    said[name, places] = None
+        return sorted({name for name, places in said if not _within(name, places, said)})
 
     def longest(self, name: str, clause: list[str]) -> int:
         """Of how many words the longest phrase of a symptom is that a clause without stop words says; 0 for none."""
         seen = [self.symbols(token) for token in clause]
         for phrase in sorted(self.phrases.get(name, ()), key=len, reverse=True):
             elements = tuple(frozenset((word, *self.groups.get(word, ()))) for word in phrase)
-            if any(symbols & elements[0] and _follows(seen, start, elements) for start, symbols in enumerate(seen)):
+            if any(symbols & elements[0] and _places(seen, start, elements) for start, symbols in enumerate(seen)):
                 return len(phrase)
         return 0
 
@@ -139,22 +142,30 @@ def from_data(data: Mapping[str, Any]) -> Thesaurus:
     return Thesaurus(groups, phrases, frozenset(data["stop"].split(" ")))
 
 
-def _follows(seen: list[frozenset[str]], start: int, elements: tuple[frozenset[str], ...]) -> bool:
-    """Whether the elements follow one another from start on, with at most SKIP words between two.
+def _places(seen: list[frozenset[str]], start: int, elements: tuple[frozenset[str], ...]) -> tuple[int, ...]:
+    """Where the elements stand that follow one another from start on, with at most SKIP words between two; () if they do not.
 
     A negation is never skipped: "does not go off" is not "goes off".
     """
-    at = start
+    places = [start]
     for element in elements[1:]:
+        at = places[-1]
         for step in range(at + 1, min(at + 2 + SKIP, len(seen))):
             if seen[step] & element:
-                at = step
+                places.append(step)
                 break
             if NOT in seen[step]:
-                return False
+                return ()
         else:
-            return False
-    return True
+            return ()
+    return tuple(places)
+
+
+def _within(name: str, places: tuple[int, ...], said: Iterable[tuple[str, tuple[int, ...]]]) -> bool:
+    """Whether all words of a phrase, and not only they, make up a phrase of another name of the same sort."""
+    return any(
+        len(other) > len(places) and others != name and others[0] == name[0] and set(places) < set(other) for others, other in said
+    )
 
 
 def load(own: Path | None = None) -> tuple[Thesaurus, list[Problem]]:
