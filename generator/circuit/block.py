@@ -10,7 +10,7 @@ import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import Any
+from typing import Any, NamedTuple
 
 from generator.circuit.band import Axis, exists, extremes
 from generator.circuit.kind import (
@@ -35,6 +35,15 @@ from generator.circuit.working import working
 __all__ = [
     "MODES", "REQUIRED", "Block", "Check", "ExtraPart", "Failure", "Kind", "Mains", "Param", "Point", "Result", "Value", "scope",
 ]  # fmt: skip
+
+
+class FailingPart(NamedTuple):
+    """A part of a block that can fail. key: its parameter or extra part; called: its designator or role."""
+
+    key: str
+    part_class: str
+    called: str
+    modes: tuple[str, ...]
 
 
 @dataclass
@@ -98,12 +107,13 @@ class Block:
 
     @property
     def failure_modes(self) -> list[tuple[str, str]]:
-        return [(key, mode) for key, part_class, _, modes in self._failing for mode in modes]
+        """(key, mode) of every single failure."""
+        return [(part.key, mode) for part in self.failing_parts for mode in part.modes]
 
     def failure(self, key: str, mode: str, point: Point | None = None, axes: list[Axis] | None = None) -> Failure:
         """One failure worked out; point and axes may carry other inputs (an upstream failure)."""
         point = self.point if point is None else point
-        _, part_class, called, _ = next(entry for entry in self._failing if entry[0] == key)
+        _, part_class, called, _ = self.failing_part(key)
         base_axes = self.axes if axes is None else axes
         if part_class in RESISTIVE and fail_value(1.0, part_class, mode) in (0.0, math.inf):  # its own tolerance is gone
             base_axes = [axis for axis in base_axes if axis.names != (key,)]
@@ -137,8 +147,8 @@ class Block:
         return changed, ""
 
     @cached_property
-    def _failing(self) -> list[tuple[str, str, str, tuple[str, ...]]]:
-        """(key, class, what it is called, how it fails) of every part of the block that can fail."""
+    def failing_parts(self) -> list[FailingPart]:
+        """Every part of the block that can fail."""
         found = []
         for param in self.kind.params:
             given = self.inputs.get(param.name)
@@ -146,18 +156,22 @@ class Block:
                 modes = MODES[given.part_class] if param.modes is None else param.modes
                 if param.shape == "load" and given.designator:
                     modes = MODES[given.part_class]
-                found.append((param.name, given.part_class, given.name(param.called), modes))
+                found.append(FailingPart(param.name, given.part_class, given.name(param.called), modes))
             elif param.shape == "parts" and given:
                 for position, part in enumerate(given):
                     modes = MODES[part.part_class] if param.modes is None else param.modes
-                    found.append((f"{param.name}_{position}", part.part_class, part.name(param.called), modes))
+                    found.append(FailingPart(f"{param.name}_{position}", part.part_class, part.name(param.called), modes))
         for extra in self.kind.extra_parts:
             if extra.where is not None and not extra.where(self.point):
                 continue
             named = self.inputs.get(extra.named_by) if extra.named_by else None
             called = named.name(extra.role) if isinstance(named, Part) else extra.role
-            found.append((extra.key, extra.part, called, MODES[extra.part]))
+            found.append(FailingPart(extra.key, extra.part, called, MODES[extra.part]))
         return found
+
+    def failing_part(self, key: str) -> FailingPart:
+        """The part that fails under a key of failure_modes."""
+        return next(part for part in self.failing_parts if part.key == key)
 
     @property
     def parts(self) -> list[Part]:

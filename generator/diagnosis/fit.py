@@ -77,7 +77,7 @@ def _drifted(model: Model, sound: Prediction, shown: Sequence[tuple[Spot, Shown]
     found = []
     for name in model.relevant():
         block = model.circuit.blocks[name]
-        for key, part_class, called, _ in block._failing:
+        for key, part_class, called, _ in block.failing_parts:
             nominal = block.point.__dict__.get(key)
             if not isinstance(nominal, (int, float)) or not 0 < nominal < math.inf:
                 continue

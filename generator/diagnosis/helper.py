@@ -55,7 +55,7 @@ def helper_data(circuit: Circuit) -> dict[str, Any]:
 def _own(model: Model, block: Block, failure: Failure, hypothesis: Hypothesis, spots: list[Spot]) -> dict[Spot, Band]:
     """Bands of the failed block: as it states them, with the meter on it; predicted where they have no known size."""
     definitions = {d.name: d for d in block.definitions}
-    part_class = next(entry[1] for entry in block._failing if entry[0] == failure.key)
+    part_class = block.failing_part(failure.key).part_class
     failed = block.with_failure(block.point, failure.key, part_class, failure.failed)[0]
     solved = block.kind.solve(failed)
     found: dict[Spot, Band] = {}

@@ -69,9 +69,9 @@ class State:
 def hypotheses(block: Block, name: str) -> list[Hypothesis]:
     """Every single failure of a block's parts."""
     return [
-        Hypothesis(name, key, called, mode, mode=mode)
-        for key, part_class, called, modes in block._failing
-        for mode in modes
+        Hypothesis(name, part.key, part.called, mode, mode=mode)
+        for part in block.failing_parts
+        for mode in part.modes
     ]
 
 
@@ -175,7 +175,7 @@ class Model:
             point = health.point.changed(**{hypothesis.key: value * hypothesis.factor})
             axes = [a for a in health.axes if hypothesis.key not in a.names]
             return State(point, axes)
-        part_class = next(e[1] for e in block._failing if e[0] == hypothesis.key)
+        part_class = block.failing_part(hypothesis.key).part_class
         return State(health.point, health.axes, (hypothesis.key, part_class, hypothesis.mode))
 
     def _averaged(self, giver: str, value: str) -> str:

@@ -47,8 +47,7 @@ def sampled(block: Block, seed: int, failure: tuple[str, str] | None) -> list[di
         point = block.point.changed(**inputs)
         if failure:
             key, mode = failure
-            part_class = next(entry[1] for entry in block._failing if entry[0] == key)
-            point, _ = block.with_failure(point, key, part_class, mode)
+            point, _ = block.with_failure(point, key, block.failing_part(key).part_class, mode)
         found.append(block.kind.solve(point))
     return found
 
