@@ -198,7 +198,7 @@ KIND = Kind(
         {"pull_down": "", "flyback": "", "load": "35 mA"},
         {"load": "LP1 60", "flyback": "", "load_inductance": ""},
         {"load": "M1 22 motor", "pull_down": ""},
-        {"base": "R16 47k", "load": "100", "flyback": ""},
+        {"base": "R16 47k", "load": "100 ohm", "flyback": ""},
         {"drive": "0.8 V"},
     ),
     example={
