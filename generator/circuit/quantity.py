@@ -231,6 +231,8 @@ def _factor(suffix: str, unit: str, source: str) -> float:
             raise QuantityError(*_wrong_quantity(source, measured, unit))
     if text in UNITS:
         raise QuantityError(*_wrong_quantity(source, UNITS[text][0], unit))
+    if not text:
+        raise QuantityError(f"{source}: the unit is missing", _expected(unit))
     raise QuantityError(f"{source}: {text} is no unit that is known here", _expected(unit))
 
 

@@ -139,5 +139,9 @@ def test_bad_values_are_named(parameter: str, text: str) -> None:
     assert f"heater {parameter.rstrip('_')}" in told("heater", **{**EXAMPLE, parameter: text})
 
 
+def test_a_temperature_without_its_unit_is_told() -> None:
+    assert "15: the unit is missing; a temperature is expected, such as 38 C" in told("heater", **{**EXAMPLE, "from_": "15"})
+
+
 def test_unknown_parameter() -> None:
     assert "did you mean rated_voltage" in told("heater", **EXAMPLE, rated_volts="230 V")
