@@ -1,12 +1,10 @@
-"""Which cautions a note calls for, from its blocks and its device. Pages print DEFER with them, once."""
+"""Which cautions a note calls for, from its blocks and its device. Pages say beside them that local codes come first."""
 
 from __future__ import annotations
 
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass
-
-DEFER = "Local codes and licensed practice come before anything written here."
 
 
 @dataclass(frozen=True)

@@ -295,11 +295,6 @@ def _money(cost: Decimal | None, currency: str) -> str:
     return "" if cost is None else localized(f"{cost} {currency}")
 
 
-def note_address(slug: str) -> str:
-    """A note's page, from the root of the site."""
-    return f"notes/{quote(slug)}/index.html"
-
-
 def relative_link(note: Note, path: str, root: Path, slugs: set[str]) -> str | None:
     """Where a relative link of a note's prose leads: another note's page, or None."""
     base = note.folder or root / "notes"

@@ -100,6 +100,20 @@ def test_the_policy_forbids_what_is_not_ours(site: Path) -> None:
             assert "src=" in script or "application/" in script, path
 
 
+def test_every_page_defers_to_local_codes(site: Path) -> None:
+    """At the foot of each page, and beside the cautions of a note, where they are read."""
+    words = "Local codes and licensed practice come before anything written here."
+    for path in sorted(site.rglob("*.html")):
+        text = path.read_text("utf-8")
+        assert words in text[text.index("<footer") :], path
+    with_cautions = 0
+    for path in sorted((site / "notes").glob("*/index.html")):
+        for cautions in re.findall(r'<section class="cautions".*?</section>', path.read_text("utf-8"), re.DOTALL):
+            assert words in cautions, path
+            with_cautions += 1
+    assert with_cautions
+
+
 def test_sheets_stand_where_the_author_put_them(site: Path) -> None:
     """{supply} alone in a paragraph places the sheet between the words around it; the rest follows in order."""
     text = (site / "notes" / "egg-incubator-stays-cold" / "index.html").read_text("utf-8")
