@@ -29,7 +29,7 @@ def block_view(block: Block, title_block: TitleBlock, *, zigzag: bool = False) -
         "plots": plots(block, title_block.key),
         "values": [value_view(result) for result in block.values.values() if "." not in result.name],
         "cuts": cuts_view(block),
-        "checks": [check_view(check) for check in block.checks],
+        "checks": _together([check_view(check) for check in block.checks]),
         "failures": [failure_view(block, failure) for failure in block.failures],
         "assumes": _(block.kind.assumes),
         "sources": [{"parameter": name, "from": source} for name, source in block.sources.items()],
@@ -103,6 +103,16 @@ def value_view(result: Result) -> dict[str, Any]:
     }
 
 
+def _together(checks: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    """Checks that say the same of several parts, as of two equal resistors in series, in one row."""
+    found: dict[tuple[str, str, str], dict[str, Any]] = {}
+    for check in checks:
+        same = found.setdefault((check["what"], check["verdict"], check["margin"]), check)
+        if same is not check and check["parts"][0] not in same["parts"]:
+            same["parts"] += check["parts"]
+    return list(found.values())
+
+
 def _telling(working: str) -> str:
     """A working that says more than the value beside it; "" for "5.1 V = 5.10 V"."""
     return "" if _VALUE_ALONE.fullmatch(working) else working
@@ -113,7 +123,7 @@ def check_view(check: Check) -> dict[str, Any]:
     if check.margin is not None and not check.remark:
         margin = f"{abs(check.margin) * 100:.0f} %"
     verdict = "remark" if check.remark else "holds" if check.ok else "fails"
-    return {"part": _(check.part), "what": _(check.what), "verdict": verdict, "margin": margin, "over": not check.ok}
+    return {"parts": [_(check.part)], "what": _(check.what), "verdict": verdict, "margin": margin, "over": not check.ok}
 
 
 def failure_view(block: Block, failure: Failure) -> dict[str, Any]:
