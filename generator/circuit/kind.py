@@ -126,7 +126,8 @@ class Result:
 class Check:
     """A rating held against what the part sees. margin: share of the limit left over; below 0 is exceeded.
 
-    part is a designator or role. remark: worth saying, but no failure of the check.
+    part is a designator or role. remark: worth saying, but no failure of the check. least: the limit is one that must
+    be reached; margin below 0 is what it falls short by.
     """
 
     part: str
@@ -134,6 +135,7 @@ class Check:
     ok: bool
     margin: float | None = None
     remark: bool = False
+    least: bool = False
 
 
 @dataclass(frozen=True)

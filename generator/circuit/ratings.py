@@ -21,7 +21,8 @@ def within(part: str, limit: float, actual: float, unit: str, what: str, limit_i
 
 def at_least(part: str, least: float, actual: float, unit: str, what: str, least_is: str = "needs") -> Check:
     """actual held against a least value: "headroom 1.4 V, needs 2 V". margin: the share by which it is above it."""
-    return Check(part, _held(what, actual, least_is, least, unit), actual >= least, (actual - least) / least if least else None)
+    left = (actual - least) / least if least else None
+    return Check(part, _held(what, actual, least_is, least, unit), actual >= least, left, least=True)
 
 
 def _held(what: str, actual: float, limit_is: str, limit: float, unit: str) -> str:

@@ -87,7 +87,8 @@ def _verdict(check: Check) -> str:
 def _margin(check: Check) -> str:
     if check.margin is None or check.remark:
         return ""
-    return f" ({abs(check.margin) * 100:.0f} % {'in hand' if check.margin >= 0 else 'over'})"
+    which_way = "in hand" if check.margin >= 0 else "short" if check.least else "over"
+    return f" ({abs(check.margin) * 100:.0f} % {which_way})"
 
 
 def _table(head: tuple[str, ...], rows: Sequence[tuple[str, ...]]) -> list[str]:

@@ -13,7 +13,7 @@ from generator.language import _, failure_name, localized, value_name
 from generator.site.plots import plots
 
 _VALUE_ALONE = re.compile(r"[−-]?[\d.,]+(?: [^\W\d]+)? = \S+(?: \S+)?")
-WIDE = 620  # pixels: a drawing wider than that leaves no room for the values beside it, only for the ratings
+WIDE, TOO_WIDE = 560, 740  # pixels: a wide drawing may have its ratings beside it; a too wide one has no room for its values there
 
 
 def block_view(block: Block, title_block: TitleBlock, *, zigzag: bool = False) -> dict[str, Any]:
@@ -43,12 +43,12 @@ def _plan(view: dict[str, Any]) -> str:
     values below both; "right" below the values; else below the drawing, with the values beside both."""
     size = re.search(r' width="(\d+)" height="(\d+)"', view["svg"])
     width, height = (int(size[1]), int(size[2])) if size else (0, 0)
-    if width > WIDE and view["checks"]:
-        return "wide"
     pictures = height + 270 * len(view["plots"])  # heights in pixels, about
     values = 62 * len(view["values"]) + 70 * len(view["cuts"]["rows"])
     ratings = 48 * len(view["checks"])
-    return "right" if max(pictures, values + ratings) < max(pictures + ratings, values) else ""
+    heights = {"": max(pictures + ratings, values), "right": max(pictures, values + ratings), "wide": max(pictures, ratings) + values // 2}
+    plans = ["", "right"] if width <= WIDE or not view["checks"] else ["wide"] if width > TOO_WIDE else ["", "right", "wide"]
+    return min(plans, key=heights.__getitem__)
 
 
 def shown(result: Result) -> str:
@@ -123,7 +123,7 @@ def check_view(check: Check) -> dict[str, Any]:
     if check.margin is not None and not check.remark:
         margin = f"{abs(check.margin) * 100:.0f} %"
     verdict = "remark" if check.remark else "holds" if check.ok else "fails"
-    return {"parts": [_(check.part)], "what": _(check.what), "verdict": verdict, "margin": margin, "over": not check.ok}
+    return {"parts": [_(check.part)], "what": _(check.what), "verdict": verdict, "margin": margin, "least": check.least}
 
 
 def failure_view(block: Block, failure: Failure) -> dict[str, Any]:

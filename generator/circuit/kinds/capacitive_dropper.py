@@ -227,7 +227,7 @@ def _feeds_the_load(block: Block) -> list[Check]:
     left = (lowest - draws) / draws if draws else None
     what = _("draws %(draws)s; at the bottom of the mains there are %(lowest)s")
     values = {"draws": format_value(draws, "A", trim=True), "lowest": format_value(lowest, "A", trim=True)}
-    return [Check("load", what % values, lowest >= draws, left)]
+    return [Check("load", what % values, lowest >= draws, left, least=True)]
 
 
 def _dropper_checks(block: Block, top: float) -> list[Check]:

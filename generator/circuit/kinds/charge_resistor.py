@@ -39,7 +39,7 @@ def checks(block: Block) -> list[Check]:
     if supply.low <= battery.high:
         values = {"supply": format_value(supply.low, "V", trim=True), "battery": format_value(battery.high, "V", trim=True)}
         what = _("%(supply)s is not above the battery's %(battery)s: it does not charge") % values
-        found.append(Check("supply", what, False, (supply.low - battery.high) / battery.high))
+        found.append(Check("supply", what, False, (supply.low - battery.high) / battery.high, least=True))
     if block.point.chemistry:
         found.append(_safe_for(block, supply.high, battery.high))
     return found

@@ -152,7 +152,7 @@ def checks(block: Block) -> list[Check]:
     if left < needed:
         falls_to = {"volts": format_value(block.low("output_voltage"), "V")}
         text += "; " + _("out of regulation, the output falls to %(volts)s") % falls_to
-    found = [Check("regulator", text, left >= needed, (left - needed) / needed if needed else None)]
+    found = [Check("regulator", text, left >= needed, (left - needed) / needed if needed else None, least=True)]
     if "junction_temperature" in block.values:
         hottest = block.high("junction_temperature")
         found.append(within("regulator", HOTTEST_JUNCTION, hottest, "°C", "junction reaches", "limit"))

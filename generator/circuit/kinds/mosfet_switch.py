@@ -77,7 +77,7 @@ def checks(block: Block) -> list[Check]:
     seen, threshold = format_value(lowest, "V"), format_value(vth, "V", trim=True)
     if lowest < vth:
         text = _("stays off: the gate gets %(seen)s, the threshold is %(threshold)s") % {"seen": seen, "threshold": threshold}
-        found.append(Check(called, text, False, (lowest - vth) / vth))
+        found.append(Check(called, text, False, (lowest - vth) / vth, least=True))
     elif lowest < FULLY_ON * vth:
         twice = format_value(FULLY_ON * vth, "V", trim=True)
         text = _("may be only half on: the gate gets %(seen)s, twice the threshold is %(twice)s") % {"seen": seen, "twice": twice}

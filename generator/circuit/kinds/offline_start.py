@@ -100,7 +100,7 @@ def _starts_at_low_mains(block: Block, start: Quantity, current: Quantity) -> Ch
     if current.high > 0:
         return at_least("start resistors", current.high, available, "A", "give, at the bottom of the mains,", "start-up draws")
     return Check("start resistors", "the bus is above the start voltage at the bottom of the mains", available > 0,
-                 (lowest - start.high) / lowest)  # fmt: skip
+                 (lowest - start.high) / lowest, least=True)  # fmt: skip
 
 
 def fail(point: Point, key: str, mode: str) -> tuple[Point, str]:

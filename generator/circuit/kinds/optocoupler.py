@@ -88,7 +88,7 @@ def checks(block: Block) -> list[Check]:
         if share < 1:
             text = _("does not pull down: delivers %(share)s times what the pull-up needs, needs 1; the output may stay at %(volts)s")
         text %= {"share": format_value(share, ""), "volts": format_value(block.high("output"), "V")}
-        found.append(Check("optocoupler", text, share >= 1, share - 1))
+        found.append(Check("optocoupler", text, share >= 1, share - 1, least=True))
         if 1 <= share < AGED:
             found.append(Check("optocoupler", "little is left for a LED that loses light with age", True, None, True))
     found += rating(block, "input_resistor", "W", _input_heat(block), "turns into heat")

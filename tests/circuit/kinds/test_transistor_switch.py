@@ -148,6 +148,19 @@ def test_a_load_by_its_current_or_by_its_resistance_is_one_load(base: float) -> 
     assert shorted["load_current"] == pytest.approx(expected["load_current"], abs=2e-5)
 
 
+def test_too_little_falls_short_and_too_much_exceeds() -> None:
+    """Overdrive is a least value, the collector current a limit. On the sheet and in the terminal alike."""
+    from generator.circuit.report import as_text
+    from generator.site.blockview import check_view
+
+    block = switch(base="R16 47k 0%", load="RL1 100", transistor="Q1 hfe100 1mA 45V")
+    rows = {c.what.split()[0]: (check_view(c)["least"], c.ok) for c in block.checks}
+    assert rows["overdrive"] == (True, False) and rows["switches"] == (False, False)
+    text = as_text(block)
+    assert " % short)" in next(line for line in text.splitlines() if "overdrive" in line and "needs 2" in line)
+    assert " % over)" in next(line for line in text.splitlines() if "rated 1 mA" in line)
+
+
 def test_at_the_brink_of_saturation_little_stands_across_it() -> None:
     """A base resistor's tolerance that takes the drive 2 % short of the load's current leaves 2 % of the supply, not all of it."""
     block = switch(base="R16 10k 2%", pull_down="", load="43 mA", flyback="", load_inductance="")
