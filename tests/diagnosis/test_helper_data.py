@@ -19,7 +19,7 @@ RAIL = {"kind": "linear-regulator", "input": "supply.trough", "output": "5 V", "
 
 def data_of(**blocks: dict[str, Any]) -> dict[str, Any]:
     circuit = build(blocks, Mains())
-    assert not circuit.troubles
+    assert circuit.blocks.keys() == blocks.keys(), circuit.troubles
     return helper_data(circuit)
 
 
