@@ -50,11 +50,11 @@ def framed(drawing: str, extent: tuple[float, float, float, float], block: Title
 
 
 def _title_block(block: TitleBlock) -> tuple[str, float, float]:
-    """(SVG, width, height) of the title block: two rows of named fields."""
+    """(SVG, width, height) of the title block: rows of named fields, three of them so that it fits a phone."""
     rows = [
-        [(_("Legal owner"), block.owner), (_("Title"), block.title), (_("Document type"), block.kind)],
-        [(_("Identification number"), block.number), (_("Date of issue"), block.date), (_("Creator"), block.creator),
-         (_("Sheet"), block.sheet)],
+        [(_("Legal owner"), block.owner), (_("Sheet"), block.sheet)],
+        [(_("Title"), block.title), (_("Document type"), block.kind)],
+        [(_("Identification number"), block.number), (_("Date of issue"), block.date), (_("Creator"), block.creator)],
     ]
     kept = [[(name, _short(text)) for name, text in row if text] for row in rows]
     kept = [row for row in kept if row]
@@ -78,5 +78,5 @@ def _title_block(block: TitleBlock) -> tuple[str, float, float]:
     return "".join(parts), total, height * len(kept)
 
 
-def _short(text: str, letters: int = 34) -> str:
+def _short(text: str, letters: int = 38) -> str:
     return text if len(text) <= letters else text[: letters - 1].rstrip() + "…"

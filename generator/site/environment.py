@@ -14,7 +14,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined, nodes
 from jinja2.visitor import NodeTransformer
 
 from generator import language
-from generator.site.typography import unbroken
+from generator.site.typography import breakable, unbroken
 
 
 class _Environment(Environment):
@@ -60,4 +60,5 @@ def environment(folders: Sequence[Path], translations: Any) -> Environment:
     made.globals["_"] = made.globals["gettext"]
     made.filters["day"] = language.day
     made.filters["unbroken"] = unbroken
+    made.filters["breakable"] = breakable
     return made

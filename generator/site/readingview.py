@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import Any
 
 from generator.circuit.circuit import Circuit
@@ -14,6 +15,7 @@ from generator.site.typography import with_signs
 
 SHOWN_FITS = 5
 WORTH_SHOWING = 0.005
+_NOTHING = re.compile(r"[+−]?0(?![.,\d])")  # off by 0 V: the verdict has said so
 
 
 def judgement_view(judgement: Judgement, doubted: list[Doubt], circuit: Circuit) -> dict[str, Any]:
@@ -56,7 +58,7 @@ def _row(judged: Judged, circuit: Circuit) -> dict[str, str]:
         "read": with_signs(taken.read, expected.unit),
         "verdict": verdict_name(found.word),
         "ok": "yes" if found.ok else "",
-        "difference": found.difference,
+        "difference": "" if _NOTHING.match(found.difference) else found.difference,
         "with": taken.condition,
         "note": taken.note,
     }

@@ -4,11 +4,17 @@ from __future__ import annotations
 
 import re
 
+from markupsafe import Markup, escape
+
+from generator.language import localized
+
 NO_BREAK = "\u00a0"
 _UNITS = r"(?:[pnuµmkMG]?(?:V/K|W/K|K/W|Wh|Ah|VA|As|Vs|Hz|[VAWFHsgmΩ])|°C|K|%|cm|min|h|lux|lx|EUR)"
 _BEFORE_UNIT = re.compile(rf"(?<=\d) (?={_UNITS}(?![\w/]))")
 _VERBATIM = re.compile(r"(<(pre|code)\b.*?</\2>)", re.DOTALL)
 _OHMS = re.compile(r"(?<=\d)\s*([mkMG]?)\s?[Oo]hms?\b")
+_FIGURE = re.compile(r"[+−-]?\d+\.\d+(?: ?[^\W\d]+)?")
+_OPERATOR = re.compile("[·/(]")
 _MULTIPLIED = re.compile(r"(\d[\d.,]*)\s*([mkMG])")
 
 
@@ -25,7 +31,14 @@ def unbroken_html(markup: str) -> str:
 
 def with_signs(read: str, unit: str) -> str:
     """A reading as the note has it, its unit with the sign that the figures beside it have: "552 ohm" -> "552 Ω",
-    "10.1k" of a resistance -> "10.1 kΩ". Digits and everything else stay as they were written."""
+    "10.1k" of a resistance -> "10.1 kΩ", in German "10,1 kΩ". The digits stay as they were written."""
     text = _OHMS.sub(lambda found: f" {found[1]}Ω", read)
     multiplied = _MULTIPLIED.fullmatch(text.strip()) if unit == "ohm" else None
-    return f"{multiplied[1]} {multiplied[2]}Ω" if multiplied else text
+    if multiplied:
+        text = f"{multiplied[1]} {multiplied[2]}Ω"
+    return localized(text) if _FIGURE.fullmatch(text.strip()) else text
+
+
+def breakable(formula: str) -> Markup:
+    """A formula that may end a line after an operator, and not within a name."""
+    return Markup(_OPERATOR.sub(r"\g<0><wbr>", str(escape(formula))))

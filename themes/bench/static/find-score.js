@@ -75,6 +75,8 @@
       for (const name of ["cause", "kind", "category", "outcome"]) this.columns[name] = column(core[name]);
       for (const [name, data] of Object.entries(facets)) this.columns[name] = column(data);
       this.causesOf = Array.from(this.columns.cause.place, (place) => this.columns.cause.sets[place]);
+      this.having = new Float64Array(this.columns.cause.names.length);
+      for (const causes of this.causesOf) for (const cause of causes) this.having[cause] += 1 / causes.length;
       this.core = core;
     }
 
@@ -152,7 +154,7 @@
         ...this.similar(token, token === unfinished && !this.known.has(token)).map(([word, likeness]) => [word, constants.similar * likeness]),
       ]);
       await this.load([...wanted.flat().map(([term]) => term), ...named]);
-      const total = new Float64Array(this.core.notes), best = new Float64Array(this.core.notes);
+      const total = new Float64Array(this.core.notes), best = new Float64Array(this.core.notes), lift = new Float64Array(this.having.length).fill(1);
       tokens.forEach((token, i) => {
         best.fill(0);
         const exact = this.postings(token), limit = exact ? exact.weight : Infinity;
@@ -162,15 +164,33 @@
           const unit = (weight * Math.min(held.weight, limit) * step) / levels;
           held.notes.forEach((note, at) => { const value = unit * held.levels[at]; if (value > best[note]) best[note] = value; });
         }
-        for (let note = 0; note < total.length; note++) total[note] += best[note];
+        this.add(best, total, lift);
       });
       for (const name of named) {
         const held = this.postings(name);
         if (!held) continue;
         const unit = ((name[0] === "@" ? constants.device : constants.symptom) * held.weight * step) / levels;
-        held.notes.forEach((note, at) => { total[note] += unit * held.levels[at]; });
+        best.fill(0);
+        held.notes.forEach((note, at) => { best[note] = unit * held.levels[at]; });
+        this.add(best, total, lift);
       }
-      return total;
+      return { text: total, lift };
+    }
+
+    add(values, total, lift) {
+      const { causesOf, having, constants, core } = this, most = values.reduce((a, b) => (a > b ? a : b), 0);
+      if (most <= 0) return;
+      const shares = new Float64Array(lift.length);
+      let whole = 0;
+      for (let note = 0; note < values.length; note++) {
+        if (!values[note]) continue;
+        total[note] += values[note];
+        whole += values[note] / most;
+        const causes = causesOf[note];
+        for (const cause of causes) shares[cause] += values[note] / most / causes.length;
+      }
+      const mean = whole / core.notes, usual = constants.usual;
+      for (let cause = 0; cause < lift.length; cause++) lift[cause] *= (shares[cause] + usual * mean) / ((having[cause] + usual) * mean);
     }
 
     showing(named) {
@@ -219,7 +239,7 @@
       const [tokens, named] = this.askedTerms(near || !kind ? query : `${query}\n${kind}`);
       // What begins with the last word counts, unless the query goes on after it.
       const last = query.slice(-1).trim() && (near || !kind) ? this.text.tokens(query.slice(-200)).at(-1) : "";
-      const text = await this.texts(tokens, named, last || "");
+      const { text, lift } = await this.texts(tokens, named, last || "");
       const say = this.say(near);
       let matching = [], best = 0;
       for (let n = 0; n < core.notes; n++) if (say[n] > 0) { matching.push(n); best = Math.max(best, text[n]); }
@@ -231,7 +251,7 @@
       } else if (near || filtered) found.relaxed = Boolean(near && tokens.length);
       else return found;
       const share = text.map((value) => (best > 0 ? Math.min(1, value / best) : 0));
-      const likely = this.likelyCauses(share, say, Boolean(near));
+      const likely = this.likelyCauses(share, say, lift, Boolean(near));
       if (near) found.kinds = [...new Set(["kind", "category"].flatMap((name) => [...near[name].keys()].map((n) => this.columns[name].names[n])))];
       return this.answer(found, matching, (n) => (best > 0 ? share[n] * say[n] : say[n]), likely, filters, most);
     }
@@ -246,7 +266,7 @@
       return say;
     }
 
-    likelyCauses(share, say, narrowed) {
+    likelyCauses(share, say, lift, narrowed) {
       const { constants } = this, votes = new Float64Array(this.columns.cause.names.length);
       this.causesOf.forEach((causes, n) => {
         if (!causes.length) return;
@@ -255,6 +275,8 @@
         if (narrowed) vote = say[n] > 0 ? say[n] * (vote + constants.prior) : constants.outside * vote;
         for (const cause of causes) votes[cause] += vote / causes.length;
       });
+      // The eighth root, in steps that every language rounds alike.
+      votes.forEach((vote, cause) => { votes[cause] = vote * Math.sqrt(Math.sqrt(Math.sqrt(lift[cause]))); });
       const most = votes.reduce((a, b) => Math.max(a, b), 0);
       return most > 0 ? votes.map((vote) => vote / most) : votes;
     }
