@@ -51,7 +51,10 @@ def _safe_for(block: Block, supply: float, battery: float) -> Check:
     cell = CHEMISTRIES[name]
     if cell.lithium:
         cells = cells_behind(battery, cell)
-        what = _("a bare resistor is no charger for %(name)s: taken as %(cells)s in series, the supply is") % {"name": name, "cells": cells}
+        if supply <= cells * cell.full:
+            what = _("for %(name)s, taken as %(cells)s in series, the supply is") % {"name": name, "cells": cells}
+        else:
+            what = _("a bare resistor is no charger for %(name)s: taken as %(cells)s in series, the supply is") % {"name": name, "cells": cells}
         return within("battery", cells * cell.full, supply, "V", what, "full at")
     if not cell.charge_rate:
         return Check("battery", _("%(name)s cells are not to be charged: they leak or burst") % {"name": name}, False)

@@ -124,8 +124,9 @@ def formulas(x: Point, solved: dict[str, float]) -> dict[str, str]:
             found["series_drop"] = "input"
     if high.regime == "regulated":
         load_high = "load" if x.load_is == "A" else "load_current_high"
+        own = f"(input_high{drop})" if drop else "input_high"
         if low.current == high.current or not series:
-            found["dissipation"] = f"(input_high{drop} − output)·{load_high} + (input_high{drop})·quiescent"
+            found["dissipation"] = f"(input_high{drop} − output)·{load_high} + {own}·quiescent"
         else:
             found["dissipation"] = "(chip_input_high − output)·load_current_high + chip_input_high·quiescent"
         found["series_power"] = f"({load_high} + quiescent)²·series"

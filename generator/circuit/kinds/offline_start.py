@@ -99,8 +99,9 @@ def _starts_at_low_mains(block: Block, start: Quantity, current: Quantity) -> Ch
     available = max(0.0, lowest - start.high) / resistance
     if current.high > 0:
         return at_least("start resistors", current.high, available, "A", "give, at the bottom of the mains,", "start-up draws")
-    return Check("start resistors", "the bus is above the start voltage at the bottom of the mains", available > 0,
-                 (lowest - start.high) / lowest, least=True)  # fmt: skip
+    values = {"bus": format_value(lowest, "V"), "start": format_value(start.high, "V", trim=True)}
+    what = _("see a bus of %(bus)s at the bottom of the mains, start-up needs %(start)s") % values
+    return Check("start resistors", what, available > 0, (lowest - start.high) / start.high, least=True)
 
 
 def fail(point: Point, key: str, mode: str) -> tuple[Point, str]:

@@ -7,6 +7,7 @@ from typing import Any
 
 from generator.circuit.block import Block, Check, ExtraPart, Kind, Param, Point, Value
 from generator.circuit.labels import computed, part_label
+from generator.circuit.quantity import format_value
 from generator.circuit.ratings import rating, within
 from generator.circuit.sheet import At, Line, Sheet
 from generator.circuit.steady_state import Ripple, rectifier_steady_state
@@ -137,12 +138,17 @@ def checks(block: Block) -> list[Check]:
     bleeder = block.quantity("bleeder")
     if bleeder is not None:
         found += rating(block, "bleeder", "W", top * top / bleeder.low, "turns into heat at the top of the mains")
-    elif top > HAZARDOUS_DC:
-        found.append(Check("bleeder", _("none: the capacitor keeps up to %(volts)s") % {"volts": f"{top:.0f} V"}, False))
-    elif block.point.load is None:
-        what = _("none, and no load: the capacitor keeps up to %(volts)s") % {"volts": f"{top:.0f} V"}
-        found.append(Check("bleeder", what, True, None, True))
+    else:
+        found.append(_keeps_its_charge(top))
     return found + _winding_current(block)
+
+
+def _keeps_its_charge(volts: float) -> Check:
+    """Without a bleeder: the load may be unplugged, and then nothing empties the capacitor."""
+    values = {"volts": format_value(volts, "V")}
+    if volts > HAZARDOUS_DC:
+        return Check("bleeder", _("none: with the load off the capacitor keeps up to %(volts)s, dangerous to touch") % values, False)
+    return Check("bleeder", _("none: with the load off the capacitor keeps up to %(volts)s; empty it before you work on it") % values, False)
 
 
 # RMS current in the secondary for each ampere of direct current with a large smoothing capacitor, where the winding's

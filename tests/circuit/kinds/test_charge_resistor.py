@@ -40,6 +40,7 @@ def test_lithium_is_refused(supply: str, battery: str, refused: bool) -> None:
     """A supply above 4.2 V a cell drives lithium cells beyond full (cell data sheets, from memory)."""
     block = made("charge-resistor", supply=supply, battery=battery, resistor="R1 10", chemistry="li-ion")
     assert ("no charger" in said(block, False)) is refused
+    assert "no charger" not in said(block, True)
     assert block.cautions == ("lithium",)
 
 

@@ -73,6 +73,13 @@ def test_dissipation_and_junction_of_a_data_sheet_example() -> None:
     assert "series_drop" not in block.values and "series_power" not in block.values
 
 
+def test_formula_without_a_series_resistor_has_no_empty_brackets() -> None:
+    """(16 V − 5 V)·0.1 A + 16 V·5 mA = 1.18 W, by hand."""
+    block = regulator(input="16 V", input_high="", series="", load="100 mA")
+    assert block.values["dissipation"].formula == "(input_high − output)·load + input_high·quiescent"
+    assert value(block, "dissipation") == pytest.approx(1.18)
+
+
 def test_default_dropout_is_that_of_the_common_three_terminal_regulator() -> None:
     """2 V typical at full load. Source: µA78xx data sheet, from memory."""
     block = regulator(input="6.9 V", input_high="", series="")

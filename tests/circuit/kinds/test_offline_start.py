@@ -62,6 +62,8 @@ def test_start_voltage_above_the_bus() -> None:
     assert value(block, "start_current_available") == 0.0 and value(block, "resistor_power") == 0.0
     assert math.isinf(value(block, "start_time"))
     assert "start resistors" in said(block, False)
+    without = said(made("offline-start", **{**EXAMPLE, "start_voltage": "400 V", "start_current": ""}), False)
+    assert "a bus of 293 V at the bottom of the mains, start-up needs 400 V" in without  # 207 V·√2
 
 
 def test_failures_against_nodal_analysis() -> None:
