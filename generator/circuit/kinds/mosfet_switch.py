@@ -76,7 +76,10 @@ def checks(block: Block) -> list[Check]:
     lowest = block.low("gate_voltage")
     seen, threshold = format_value(lowest, "V"), format_value(vth, "V", trim=True)
     if lowest < vth:
-        text = _("stays off: the gate gets %(seen)s, the threshold is %(threshold)s") % {"seen": seen, "threshold": threshold}
+        text = _("stays off: the gate gets %(seen)s, the threshold is %(threshold)s")
+        if part and block.high("gate_voltage") >= part.extras["vth"].low:
+            text = _("may stay off: at the bad end of the band the gate gets %(seen)s, the threshold is %(threshold)s")
+        text %= {"seen": seen, "threshold": threshold}
         found.append(Check(called, text, False, (lowest - vth) / vth, least=True))
     elif lowest < FULLY_ON * vth:
         twice = format_value(FULLY_ON * vth, "V", trim=True)

@@ -60,9 +60,15 @@ def checks(block: Block) -> list[Check]:
     called = block.label("capacitor")
     values = {"threshold": format_value(threshold.high, "V"), "supply": format_value(supply.low, "V")}
     if threshold.high >= supply.low:
-        what = _("never reaches its threshold (threshold %(threshold)s, supply %(supply)s)")
-        if not charging:
+        always = threshold.low >= supply.high
+        if charging and always:
+            what = _("never reaches its threshold (threshold %(threshold)s, supply %(supply)s)")
+        elif charging:
+            what = _("may never reach its threshold, at the bad end of the band (threshold %(threshold)s, supply %(supply)s)")
+        elif always:
             what = _("starts below its threshold: no delay at all (threshold %(threshold)s, supply %(supply)s)")
+        else:
+            what = _("may start below its threshold, at the bad end of the band: no delay at all (threshold %(threshold)s, supply %(supply)s)")
         found.append(Check(called, what % values, False, margin(supply.low, threshold.high)))
     elif charging and threshold.high > LATE * supply.low or not charging and threshold.low < (1 - LATE) * supply.high:
         text = _("the threshold lies so late on the curve that leakage and small drifts rule the delay")

@@ -114,7 +114,9 @@ def checks(block: Block) -> list[Check]:
     if "overdrive" in block.values:
         found.append(at_least(called, LEAST_OVERDRIVE, block.low("overdrive"), "", "overdrive"))
     if block.low("base_current") == 0:
-        found.append(Check(called, "stays off: the drive does not lift the base to vbe", False))
+        never = _("stays off: the drive does not lift the base to vbe")
+        sometimes = _("may stay off: at the bad end of the band the drive does not lift the base to vbe")
+        found.append(Check(called, sometimes if block.high("base_current") > 0 else never, False))
     elif block.low("overdrive") < 1 and "overdrive" in block.values:
         left = format_value(block.high("collector_voltage"), "V")
         text = _("not saturated: up to %(left)s stays across it, and the load gets the rest") % {"left": left}

@@ -80,6 +80,13 @@ def test_below_the_threshold_it_is_off() -> None:
     assert "stays off" in said(block, ok=False)
 
 
+def test_off_at_the_bad_end_only_is_said_so() -> None:
+    """2 V from a 2.2 V drive: 2.2 V·100/(100 + 10) and a threshold of 2 V to 10 % (voltage divider)."""
+    told = said(switch(drive="2.2 V", gate="R18 10k", pull_down="R19 100k", transistor="Q2 vth2±10% rds0R1 2A 30V"), ok=False)
+    assert "may stay off: at the bad end of the band the gate gets 1.98 V, the threshold is 2.2 V" in told
+    assert "Q2: stays off" in said(switch(drive="1.2 V"), ok=False)
+
+
 def test_between_threshold_and_twice_that_there_is_a_remark() -> None:
     remarks = [c for c in switch(drive="2.5 V").checks if c.remark and "half on" in c.what]
     assert len(remarks) == 1 and remarks[0].ok

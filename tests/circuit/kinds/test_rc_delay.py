@@ -58,6 +58,16 @@ def test_band_by_hand() -> None:
     assert (result.low, result.high) == (pytest.approx(0.76e-2), pytest.approx(1.26e-2))
 
 
+@pytest.mark.parametrize("direction, threshold, words", [
+    ("charge", "6 V", "never reaches"), ("charge", "4.9 V 5%", "may never reach"),
+    ("discharge", "6 V", "starts below"), ("discharge", "4.9 V 5%", "may start below"),
+])  # fmt: skip
+def test_what_fails_at_the_bad_end_only_is_said_so(direction: str, threshold: str, words: str) -> None:
+    """4.9 V to 5 % reaches from 4.66 V to 5.15 V, past a supply of 5 V."""
+    told = [c.what for c in block(direction=direction, threshold=threshold).checks if not c.ok]
+    assert len(told) == 1 and told[0].startswith(words)
+
+
 def test_a_threshold_that_is_never_reached() -> None:
     """At or above the supply: the delay is without end and a check fails, also where only a corner of the band gets there."""
     never = block(threshold="5 V")

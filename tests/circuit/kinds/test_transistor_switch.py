@@ -129,6 +129,12 @@ def test_a_drive_below_the_junction_leaves_it_off() -> None:
     assert "stays off" in said(block, ok=False)
 
 
+def test_off_at_the_bad_end_only_is_said_so() -> None:
+    """0.77 V over 1 kΩ and 10 kΩ is 0.7 V at the base: with resistors to 10 % it is less at one corner. Voltage divider."""
+    assert "Q1: may stay off" in said(switch(drive="0.775 V", base="R16 1k 10%", pull_down="R17 10k 10%"), ok=False)
+    assert "Q1: stays off" in said(switch(drive="0.6 V"), ok=False)
+
+
 def test_weak_drive_is_out_of_saturation_and_says_so() -> None:
     block = switch(base="R16 47k 0%", load="RL1 100")
     assert value(block, "forced_gain") == pytest.approx(100.0)  # the gain itself is all there is
