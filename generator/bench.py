@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
-from generator.problems import did_you_mean
+from generator.notes.text import shown
+from generator.problems import ERROR
 
 DONE, PROBLEMS, MISUSED = 0, 1, 2
 Print = Callable[[str], object]
@@ -21,21 +22,26 @@ def values(kind: str, parts: Sequence[str], reads: Sequence[str], *, as_json: bo
     if kind == "marking":
         return _marking(parts, as_json=as_json, out=out, say=say)
     if not kind:
+        if as_json:
+            kinds = [{"kind": found.name, "title": found.title, "what": found.what} for found in catalogue.all_kinds()]
+            out(json.dumps({"kinds": kinds}, ensure_ascii=False, indent=1))
+            return DONE
         for name in catalogue.names():
             out(f"{name:22}{catalogue.kind(name).what}")
         return DONE
     if kind not in catalogue.names():
-        say(f"{kind}: no such kind of block; {did_you_mean(kind, [*catalogue.names(), 'marking'])}")
+        say(f"{kind}: no such kind of block; {catalogue.did_you_mean_kind(kind, 'marking')}")
         return MISUSED
     try:
-        parameters = _pairs(parts)
-        readings = _pairs(reads, nested=False)
+        parameters = _parameters(parts, catalogue.kind(kind).example)
+        readings = [_pair(text, "readings are written name=value, such as output=4.9V") for text in reads]
     except ValueError as error:
         say(str(error))
         return MISUSED
     block, troubles = build_block(kind, parameters, Mains())
     for trouble in troubles:
-        say(trouble.what + (f"; {trouble.hint}" if trouble.hint else ""))
+        severity = "" if trouble.severity == ERROR else f"{trouble.severity}: "
+        say(severity + trouble.what + (f"; {trouble.hint}" if trouble.hint else ""))
     if block is None:
         return MISUSED
     data, text = report.as_data(block), report.as_text(block)
@@ -53,17 +59,24 @@ def values(kind: str, parts: Sequence[str], reads: Sequence[str], *, as_json: bo
     return DONE
 
 
-def _pairs(texts: Sequence[str], *, nested: bool = True) -> dict[str, Any]:
+def _parameters(texts: Sequence[str], example: Mapping[str, Any]) -> dict[str, Any]:
     """name=text pairs. Text that is YAML flow (a list or a mapping) is read as such. Raises ValueError in words."""
+    such_as = next((f'{name}="{text}"' for name, text in example.items() if isinstance(text, str)), 'load="120 mA"')
     found: dict[str, Any] = {}
     for text in texts:
-        name, equals, entry = text.partition("=")
-        if not equals or not name.strip():
-            raise ValueError(f'{text[:40]}: parameters are written name=text, such as secondary="12 V"')
-        if name.strip() in found:
-            raise ValueError(f"{name.strip()} is given twice")
-        found[name.strip()] = _flow(entry) if nested and entry.strip()[:1] in ("{", "[") else entry.strip()
+        name, entry = _pair(text, f"parameters are written name=text, such as {such_as}")
+        if name in found:
+            raise ValueError(f"{name} is given twice")
+        found[name] = _flow(entry) if entry[:1] in ("{", "[") else entry
     return found
+
+
+def _pair(text: str, otherwise: str) -> tuple[str, str]:
+    """Name and entry of name=entry. Raises ValueError."""
+    name, equals, entry = text.partition("=")
+    if not equals or not name.strip():
+        raise ValueError(f"{shown(text, 40)}: {otherwise}")
+    return name.strip(), entry.strip()
 
 
 def _flow(text: str) -> Any:
@@ -78,22 +91,17 @@ def _flow(text: str) -> Any:
 def _marking(parts: Sequence[str], *, as_json: bool, out: Print, say: Print) -> int:
     from generator.circuit import marking
 
-    try:
-        given = _pairs(parts, nested=False)
-    except ValueError as error:
-        say(str(error))
-        return MISUSED
-    unknown = [name for name in given if name != "code"]
-    if unknown or "code" not in given:
-        say(f"marking {'has no ' + unknown[0] if unknown else 'needs a code'}; code=\"yellow violet orange gold\"")
+    code = " ".join(parts).removeprefix("code=").strip()
+    if not code or "=" in code:
+        say(f"marking {'takes a code and nothing else' if code else 'needs a code'}, such as code=\"yellow violet orange gold\"")
         return MISUSED
     try:
-        decoded = marking.decode(given["code"])
+        decoded = marking.decode(code)
     except marking.MarkingError as error:
         say(str(error))
         return MISUSED
     if as_json:
-        out(json.dumps({"code": given["code"], "readings": [d.as_data() for d in decoded]}, ensure_ascii=False, indent=1))
+        out(json.dumps({"code": code, "readings": [d.as_data() for d in decoded]}, ensure_ascii=False, indent=1))
     else:
         for entry in decoded:
             out(entry.as_text())

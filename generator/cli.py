@@ -30,10 +30,12 @@ examples:
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run a command; returns the exit status: 0 done, 1 the notes have problems, 2 used wrongly."""
     parser = _parser()
-    chosen = parser.parse_args(arguments)
-    if not getattr(chosen, "run", None):
-        parser.print_help()
-        return MISUSED
+    chosen, rest = parser.parse_known_args(arguments)
+    behind_options = getattr(chosen, getattr(chosen, "many", ""), None)  # `values divider --json upper=10k`
+    if rest and (behind_options is None or any(word.startswith("-") for word in rest)):
+        parser.error(f"not understood: {' '.join(rest)}")
+    if rest and behind_options is not None:
+        behind_options.extend(rest)
     try:
         status: int = chosen.run(chosen)
         return status
@@ -59,11 +61,11 @@ def _parser() -> argparse.ArgumentParser:
     made = command("site", _site, "write the site", "The old site stays as it is until the new one is whole.")
     _content(made)
     made.add_argument("--to", type=Path, default=Path("site"), metavar="FOLDER", help="where the site goes (default: site)")
-    made.add_argument("--processes", type=int, default=0, metavar="N", help="how many processes build (default: one a core)")
+    made.add_argument("--processes", type=_from(1), default=0, metavar="N", help="how many processes build (default: one a core)")
 
     made = command("live", _live, "serve the site on this machine and follow edits", "Ctrl-C ends it.")
     _content(made)
-    made.add_argument("--port", type=int, default=8400, metavar="N", help="port on this machine (default: 8400)")
+    made.add_argument("--port", type=_from(1, 65535), default=8400, metavar="N", help="port on this machine (default: 8400)")
     made.add_argument("--no-browser", action="store_true", help="do not open the browser")
 
     made = command("inspect", _inspect, "list every problem in every note; nothing is written")
@@ -77,11 +79,13 @@ def _parser() -> argparse.ArgumentParser:
     made = command("values", _values, "work one circuit block out at the bench", VALUES)
     made.add_argument("kind", nargs="?", default="", metavar="BLOCK-KIND", help="a kind of block; without one, the kinds are listed")
     made.add_argument("parts", nargs="*", metavar="NAME=TEXT", help='its parameters: smoothing="C3 1000u 35V"')
-    made.add_argument("--read", action="append", default=[], metavar="NAME=VALUE", help="what the meter shows; may be given again")
+    made.set_defaults(many="parts")
+    made.add_argument("--read", action="append", default=[], metavar="NAME=VALUE", help="what the meter shows at a value; give it once for each reading")
     made.add_argument("--json", action="store_true", help="print JSON")
 
     made = command("lookup", _lookup, "find past fixes for a symptom, most likely causes first", LOOKUP)
     made.add_argument("words", nargs="+", metavar="WORDS", help="what the thing does or does not do")
+    made.set_defaults(many="words")
     made.add_argument("--kind", default="", metavar="DEVICE", help="the kind of device")
     made.add_argument("--library", type=Path, default=Path("content"), metavar="CONTENT", help="the library (default: content)")
     made.add_argument("--json", action="store_true", help="print JSON")
@@ -109,6 +113,17 @@ examples:
 """
 
 
+def _from(least: int, most: int | None = None) -> Callable[[str], int]:
+    """A whole number within bounds, as argparse wants its types."""
+
+    def read(text: str) -> int:
+        if not text.isdecimal() or not least <= int(text) <= (int(text) if most is None else most):
+            raise argparse.ArgumentTypeError(f"{text} is no whole number from {least}" + (f" to {most}" if most else " up"))
+        return int(text)
+
+    return read
+
+
 def _content(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("content", nargs="?", type=Path, default=Path("content"), metavar="CONTENT",
                         help="the folder with library.yaml and notes/ (default: content)")  # fmt: skip
@@ -121,7 +136,7 @@ def _version_or_help(parser: argparse.ArgumentParser) -> Callable[[Any], int]:
 
             print(version("benchlore"))
             return DONE
-        parser.print_help()
+        parser.print_help(sys.stderr)
         return MISUSED
 
     return run
@@ -139,8 +154,12 @@ def _tell(problems: Sequence[Any]) -> int:
         _say(problem)
     errors = sum(problem.severity == ERROR for problem in problems)
     if errors:
-        _say(f"{errors} problem{'s' if errors != 1 else ''}")
+        _say(_counted(errors, "problem"))
     return PROBLEMS if errors else DONE
+
+
+def _counted(count: int, what: str) -> str:
+    return f"{count} {what}{'s' if count != 1 else ''}"
 
 
 def _site(chosen: Any) -> int:
@@ -150,7 +169,7 @@ def _site(chosen: Any) -> int:
     built = build_site(chosen.content, chosen.to, processes=chosen.processes, progress=Progress())
     status = _tell(built.problems)
     if status == DONE:
-        _say(f"{built.notes} notes, {built.pages} pages in {chosen.to}")
+        _say(f"{_counted(built.notes, 'note')}, {_counted(built.pages, 'page')} in {chosen.to}")
     else:
         _say(f"nothing was written; {chosen.to} is as it was")
     return status
@@ -163,13 +182,15 @@ def _live(chosen: Any) -> int:
 
 
 def _inspect(chosen: Any) -> int:
+    from generator.problems import HINT, WARNING
     from generator.progress import Progress
     from generator.site.build import inspect_library
 
     problems, notes = inspect_library(chosen.content, progress=Progress())
     status = _tell(problems)
     if status == DONE:
-        _say(f"{notes} notes, nothing wrong")
+        remarks = [_counted(count, name) for name in (WARNING, HINT) if (count := sum(p.severity == name for p in problems))]
+        _say(f"{_counted(notes, 'note')}, " + (" and ".join(remarks) if remarks else "nothing wrong"))
     return status
 
 
@@ -177,20 +198,19 @@ def _writeup(chosen: Any) -> int:
     import datetime
 
     from generator.circuit import catalogue
-    from generator.notes.starter import start_note
-    from generator.problems import did_you_mean
+    from generator.notes.starter import StarterError, start_note
 
     blocks = [kind.strip() for kind in chosen.blocks.split(",") if kind.strip()]
     unknown = [kind for kind in blocks if kind not in catalogue.names()]
     for kind in unknown:
-        _say(f"{kind}: no such kind of block; {did_you_mean(kind, catalogue.names())}")
+        _say(f"{kind}: no such kind of block; {catalogue.did_you_mean_kind(kind)}")
     if unknown:
         return MISUSED
     try:
         written = start_note(chosen.content, chosen.device, blocks, datetime.date.today())
-    except (OSError, ValueError) as error:
+    except StarterError as error:
         _say(error)
-        return PROBLEMS
+        return MISUSED
     for path in written:
         print(path)
     return DONE

@@ -51,8 +51,8 @@ def test_site_is_written_and_announced(tmp_path: Path) -> None:
     content = library(tmp_path / "content", a=note(SUPPLY, "Rail {supply.peak}.\n\n{supply}"))
     done = run("site", content, "--to", tmp_path / "site")
     assert done.returncode == 0, done.stderr
-    assert done.stdout == "" and "1 notes" in done.stderr
-    assert "15.6 V" in (tmp_path / "site" / "notes" / "a" / "index.html").read_text("utf-8")
+    assert done.stdout == "" and "1 note, " in done.stderr
+    assert "15.6 V" in (tmp_path / "site" / "notes" / "a" / "index.html").read_text("utf-8").replace("\u00a0", " ")
 
 
 def test_problems_stop_the_site_and_leave_the_old_one(tmp_path: Path) -> None:
@@ -202,3 +202,53 @@ def test_read_only_content(tmp_path: Path) -> None:
     finally:
         content.chmod(0o755)
     assert done.returncode == 0, done.stderr
+
+
+def test_options_may_stand_before_between_and_behind_the_rest() -> None:
+    """`values divider --json upper=10k` is as good as the other way round; what is no option is still refused."""
+    parts = ["supply=12 V", "upper=10k", "lower=4k7"]
+    first = run("values", "divider", *parts, "--json")
+    for arguments in (["--json", "divider", *parts], ["divider", "--json", *parts], ["divider", parts[0], "--json", *parts[1:]]):
+        done = run("values", *arguments)
+        assert (done.returncode, done.stdout) == (0, first.stdout), done.stderr
+    for arguments in (["values", "divider", "--jsn", *parts], ["site", "content", "extra"], ["inspect", "--to", "x"]):
+        done = run(*arguments)
+        assert done.returncode == 2 and done.stdout == "" and "not understood" in done.stderr
+
+
+def test_the_kinds_as_json() -> None:
+    """--json prints JSON and nothing else, also where the kinds are listed."""
+    kinds = json.loads(run("values", "--json").stdout)["kinds"]
+    assert {"kind", "title", "what"} == set(kinds[0]) and "divider" in [entry["kind"] for entry in kinds]
+
+
+def test_a_value_read_twice_is_judged_twice() -> None:
+    """As in a note: readings that meet count together, readings that do not are shown as a contradiction."""
+    divider = ["values", "divider", "supply=12 V", "upper=10k", "lower=4k7"]
+    agreeing = run(*divider, "--read", "output=3.84 V", "--read", "output=3.85 V", "--json")
+    assert json.loads(agreeing.stdout)["fits"][0]["failed"] == "none"
+    apart = run(*divider, "--read", "output=3.84 V", "--read", "output=6 V")
+    assert apart.returncode == 0 and "contradict" in apart.stdout.lower()
+
+
+@pytest.mark.parametrize(
+    ("arguments", "message"),
+    [
+        (["values", "divider", "12V"], '12V: parameters are written name=text, such as supply="12 V"'),
+        (["values", "divider", "supply=12", "upper=10k", "lower=1k", "--read", "3.1 V"], "3.1 V: readings are written name=value"),
+        (["values", "relay"], "did you mean transistor-switch?"),
+        (["writeup", "kettle", "--blocks", "Voltage divider"], "did you mean divider?"),
+        (["writeup", "  "], "no kind of device is given"),
+        (["live", "--port", "80000"], "80000 is no whole number from 1 to 65535"),
+        (["site", "--processes", "-3"], "-3 is no whole number from 1 up"),
+        (["values", "marking"], "marking needs a code"),
+    ],
+)
+def test_wrong_use_is_told_in_words(arguments: list[str], message: str, tmp_path: Path) -> None:
+    done = run(*arguments, cwd=tmp_path)
+    assert (done.returncode, done.stdout) == (2, "") and message in done.stderr
+    assert not list(tmp_path.iterdir())
+
+
+def test_a_marking_without_ceremony() -> None:
+    assert run("values", "marking", "104").stdout == run("values", "marking", "code=104").stdout != ""

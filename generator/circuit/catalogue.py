@@ -10,6 +10,16 @@ from pathlib import Path
 from generator.circuit.block import Kind
 from generator.problems import did_you_mean
 
+# What people at the bench call a stage, where that is not our word for it.
+TRADE_WORDS = {
+    "555": "timer-555", "bridge": "transformer-supply", "bridge rectifier": "transformer-supply", "button": "button-input",
+    "dimmer": "phase-control", "element": "heater", "fuse": "mains-inlet", "hysteresis": "comparator", "ldo": "linear-regulator",
+    "ldr": "light-divider", "motor": "dc-motor", "ntc": "thermistor-divider", "opto": "optocoupler", "plug": "mains-inlet",
+    "potential divider": "divider", "rectifier": "transformer-supply", "regulator": "linear-regulator", "relay": "transistor-switch",
+    "relay driver": "transistor-switch", "schmitt trigger": "comparator", "shunt": "sense-resistor", "thermistor": "thermistor-divider",
+    "zener": "zener-regulator",
+}  # fmt: skip
+
 
 @lru_cache(maxsize=1)
 def names() -> tuple[str, ...]:
@@ -36,5 +46,5 @@ def all_kinds() -> list[Kind]:
 def did_you_mean_kind(called: str, *more: str) -> str:
     """A hint for a name that is no kind: the kind whose name or title it is like ("voltage divider"), else all of them."""
     plain = " ".join(re.sub(r"[-_]", " ", called).lower().split())
-    titles = {found.title.lower(): found.name for found in all_kinds()}
-    return f"did you mean {titles[plain]}?" if plain in titles else did_you_mean(called, [*names(), *more])
+    meant = {found.title.lower(): found.name for found in all_kinds()} | TRADE_WORDS
+    return f"did you mean {meant[plain]}?" if plain in meant else did_you_mean(called, [*names(), *more])

@@ -2,18 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
 from generator.circuit.block import Block
-from generator.circuit.circuit import Circuit
+from generator.circuit.circuit import Circuit, hint_for_value
 from generator.circuit.quantity import format_band
 from generator.diagnosis import words
 from generator.diagnosis.judge import Judgement, Taken, judge
 from generator.diagnosis.readings import Meter
 from generator.language import _
-from generator.problems import did_you_mean
 
 SHOWN_FITS = 6
 WORTH_SHOWING = 0.001  # share below which a failure is not listed
@@ -75,15 +74,16 @@ class Found:
         return "\n".join(lines)
 
 
-def fitting(block: Block, readings: Mapping[str, str], meter: Meter | None = None) -> Found:
-    """Judge readings (value name -> what the meter showed) of one block."""
+def fitting(block: Block, readings: Mapping[str, str] | Sequence[tuple[str, str]], meter: Meter | None = None) -> Found:
+    """Judge readings (value name, what the meter showed) of one block; a value may have been read more than once."""
+    pairs = list(readings.items()) if isinstance(readings, Mapping) else readings
     problems = [
-        f"{block.kind.name} has no value {name}; {did_you_mean(name, block.values)}" for name in readings if name not in block.values
+        f"{block.kind.name} has no value {name}; {hint_for_value(block, name)}" for name, _text in pairs if name not in block.values
     ]
     if problems:
         return Found(problems=problems)
     circuit = Circuit({block.name: block}, [])
-    taken = [Taken(block.name, name, text) for name, text in readings.items()]
+    taken = [Taken(block.name, name, text) for name, text in pairs]
     judgement = judge(circuit, taken, meter or Meter())
     problems = [f"{j.taken.value}: {j.trouble}" + (f"; {j.hint}" if j.hint else "") for j in judgement.judged if j.trouble]
     return Found(judgement, problems)

@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import datetime
 import json
+import math
 import re
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
 from generator.circuit import catalogue
+from generator.circuit.circuit import Mains, build_block
+from generator.circuit.quantity import format_value
 from generator.notes.config import CONFIG_FILE
 from generator.notes.frontmatter import NULLS
 from generator.notes.library import NOTES_FOLDER, SLUG_LIMIT, propose_slug
@@ -38,7 +41,7 @@ title: {title}
 date: {date}
 device:
   kind: {kind}
-  # category: Small kitchen item      the Open Repair Data Standard's name for its sort
+  # category: Small kitchen item      # the Open Repair Data Standard's name for its sort
   # make:
   # model:
   # year: 2017
@@ -47,18 +50,19 @@ symptoms:
   - {symptom}
 outcome: unknown      # fixed | repairable | end of life | unknown
 {blocks}
+# Take the # and the blank behind it away from what you fill in.
 # readings:
 #   - {{at: {reading}, read: {read}, note: what stood around it}}
 # faults:
-#   - part: TF1
+#   - part: {part}
 #     failed: open
 #     because: why it went
 #     found_by: what showed it
 #     fix: what was done
 # fitted:
-#   - {{part: TF1, with: what went in, cost: 1.20}}
+#   - {{part: {part}, with: what went in, cost: 1.20}}
 # time: 90 min
-# proof:      what was tested before it went home
+# proof:      # what was tested before it went home
 #   - {{test: insulation, read: 200 Mohm}}
 ---
 
@@ -67,6 +71,7 @@ Unplug it before you open it, and let capacitors discharge. Follow your local ru
 Say here what you saw, measured and did, in the order in which you did it.
 {prose}"""
 
+_LEADING = re.compile(r"([A-Z]{1,3})([0-9]{1,4})(?= |$)")  # the designator of an example's part
 _PLAIN = re.compile(r"[A-Za-z0-9][A-Za-z0-9 .%/+()°µΩ=-]*(?<! )")
 
 
@@ -86,9 +91,11 @@ def start_note(content: Path, device_kind: str, blocks: Sequence[str], date: dat
     but folders.
     """
     kind = " ".join(device_kind.split())
-    if not kind or len(kind) > SHORT or forbidden_in(kind):
+    if not kind:
+        raise StarterError("no kind of device is given", 'what people call the thing, such as "egg incubator"')
+    if len(kind) > SHORT or forbidden_in(kind):
         raise StarterError(
-            f"{shown(kind) or 'nothing'}: no kind of device", f"a few words, at most {SHORT} characters"
+            f"{shown(kind)}: no kind of device", f"a few words, at most {SHORT} characters"
         )
     text = note_text(kind, blocks, date)
     notes, config = content / NOTES_FOLDER, content / CONFIG_FILE
@@ -126,33 +133,30 @@ def _write_note(notes: Path, slug: str, text: str) -> Path:
 def note_text(device_kind: str, blocks: Sequence[str], date: datetime.date) -> str:
     """The text of a note that builds as it stands. Raises StarterError for an unknown kind of block."""
     named = _named(blocks)
-    at, unit = _first_measurable(named)
+    at, read = _example_reading(named)
     return NOTE.format(
         title=scalar(f"{device_kind[:1].upper()}{device_kind[1:]}, and what was wrong with it"),
         date=date.isoformat(),
         kind=scalar(device_kind),
         symptom="what the owner says, in their words",
-        blocks="blocks:\n" + "".join(_block(name, kind) for name, kind in named.items())
-        if named
-        else _NO_BLOCKS,
+        blocks="blocks:\n" + "".join(_blocks(named)) if named else _NO_BLOCKS,
+        part=_first_designator(named) or "TF1",
         reading=at,
-        read=_READ.get(unit, "open"),
+        read=read,
         prose="".join(f"\n{{{name}}}\n" for name in named),
     )
 
 
-_NO_BLOCKS = "# blocks:      the circuit; `benchlore writeup --blocks` fills this in"
+_NO_BLOCKS = "# blocks:      # the circuit; `benchlore writeup --blocks` fills this in"
 
-_READ = {"V": "17.4 V", "A": "120 mA", "ohm": "47k", "s": "2 s", "Hz": "100 Hz", "°C": "38 C"}
-
-
-def _first_measurable(named: Mapping[str, str]) -> tuple[str, str]:
-    """(block.value, unit) of the first value that a meter can show, as an example of a reading."""
+def _example_reading(named: Mapping[str, str]) -> tuple[str, str]:
+    """(block.value, what a meter shows there) of the first value that a meter can show."""
     for name, kind in named.items():
-        for value in catalogue.kind(kind).values:
-            if value.measurable:
-                return f"{name}.{value.name}", value.unit
-    return "supply.peak", "V"
+        block, _troubles = build_block(kind, catalogue.kind(kind).example, Mains())
+        for value in block.values.values() if block else ():
+            if value.definition and value.definition.measurable and value.value and math.isfinite(value.value):
+                return f"{name}.{value.name}", format_value(value.value, value.unit)
+    return "supply.peak", "17.4 V"
 
 
 def _named(blocks: Sequence[str]) -> dict[str, str]:
@@ -168,10 +172,37 @@ def _named(blocks: Sequence[str]) -> dict[str, str]:
     return named
 
 
-def _block(name: str, kind_name: str) -> str:
+def _blocks(named: Mapping[str, str]) -> list[str]:
+    """The text of each block; what two kinds' examples both call C3 is C3 and C4 in one note."""
+    taken: set[str] = set()
+    return [_block(name, kind, taken) for name, kind in named.items()]
+
+
+def _first_designator(named: Mapping[str, str]) -> str:
+    found = (_LEADING.match(str(entry)) for kind in named.values() for entry in catalogue.kind(kind).example.values())
+    return next((match.group() for match in found if match), "")
+
+
+def _own(entry: Any, taken: set[str]) -> Any:
+    """An example's parts, with a designator that is free yet."""
+    if isinstance(entry, (list, tuple)):
+        return [_own(inner, taken) for inner in entry]
+    match = _LEADING.match(entry) if isinstance(entry, str) else None
+    if match is None:
+        return entry
+    letters, number = match.group(1), int(match.group(2))
+    while f"{letters}{number}" in taken:
+        number += 1
+    taken.add(f"{letters}{number}")
+    return f"{letters}{number}{entry[match.end():]}"
+
+
+def _block(name: str, kind_name: str, taken: set[str]) -> str:
     kind = catalogue.kind(kind_name)
     lines = [f"  {name}:", f"    kind: {kind_name}"]
-    lines += [f"    {key}: {flow(entry)}" for key, entry in kind.example.items()]
+    # a chain draws parts again that other blocks have
+    own = {key: entry if kind_name == "chain" else _own(entry, taken) for key, entry in kind.example.items()}
+    lines += [f"    {key}: {flow(entry)}" for key, entry in own.items()]
     more = [param.name for param in kind.params if param.name not in kind.example]
     if more:
         lines.append("    # it also takes " + ", ".join(more))

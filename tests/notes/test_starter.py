@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime
 import pickle
+import re
 from pathlib import Path
 
 import pytest
@@ -64,7 +65,7 @@ def test_a_wrong_kind_of_block_is_told_and_nothing_written(tmp_path: Path) -> No
 
 @pytest.mark.parametrize("kind", ["", "  ", "x" * 81, "a\x1bb", "a\u202eb"])
 def test_what_is_no_kind_of_device_is_told(tmp_path: Path, kind: str) -> None:
-    with pytest.raises(StarterError, match="no kind of device; a few words, at most 80 characters"):
+    with pytest.raises(StarterError, match="no kind of device(; a few words, at most 80 characters| is given; what people call the thing)"):
         start_note(tmp_path / "x", kind, [], DAY)
     assert not (tmp_path / "x").exists()
 
@@ -116,3 +117,27 @@ def test_nested_values_are_written_on_one_line() -> None:
     assert flow(entry) == "{heat off: {temperature: 38 C}, list: [R1 330k, [a, b]]}"
     assert flow("{trip: {output: 2 V}}") == "{trip: {output: 2 V}}"
     assert flow("D1-D4") == "D1-D4"
+
+
+@pytest.mark.parametrize("kinds", [[], ["transformer-supply", "dc-motor", "triac-switch", "led-indicator"], ["chain"]])
+def test_what_is_commented_out_holds_once_the_mark_is_taken_away(tmp_path: Path, kinds: list[str]) -> None:
+    """Each line that begins a key or an entry, with its # gone, is part of a sound note."""
+    (path,) = start_note(tmp_path, "kettle", kinds, DAY)[1:]
+    text = path.read_text(encoding="utf-8")
+    filled = re.sub(r"(?m)^( *)# ((?: *- )?(?:[a-z_]+:|  +\S| *- \{))", r"\1\2", text)
+    if "transformer-supply" not in kinds:  # the example of a reading is of a block that this note has not
+        filled = re.sub(r"(?m)^readings:\n.*\n", "", filled)
+    path.write_text(filled, encoding="utf-8")
+    library = read_library(tmp_path)
+    assert [str(problem) for problem in library.problems if problem.severity == "error"] == []
+    (note,) = library.notes
+    assert (note.device.category, note.device.plate.power, note.time) == ("Small kitchen item", "180 W", "90 min")
+    assert note.faults and note.fitted and note.proof
+
+
+def test_no_two_parts_of_a_new_note_share_a_designator(tmp_path: Path) -> None:
+    kinds = ["transformer-supply", "dc-motor", "mosfet-switch", "button-input", "offline-start", "mains-inlet"]
+    start_note(tmp_path, "kettle", kinds, DAY)
+    (note,) = read_library(tmp_path).notes
+    names = [part.designator for block in note.circuit.blocks.values() for part in block.parts if part.designator]
+    assert len(names) == len(set(names)) > 20
