@@ -45,7 +45,13 @@ def width(text: str) -> float:
     return letters * CHARACTER
 
 
+def widest(lines: Sequence[Line]) -> float:
+    """Pixels that the widest of some lines takes; 0 where there are none."""
+    return max((width(line.text) for line in lines), default=0.0)
+
+
 def shortened(text: str, letters: int = LONGEST_LINE) -> str:
+    """A text of at most so many letters, ending in … where it is cut."""
     return text if len(text) <= letters else text[: letters - 1].rstrip() + "…"
 
 
@@ -62,6 +68,8 @@ def lines_of(label: Sequence[str | Line]) -> list[Line]:
 
 @dataclass
 class Horizontal:
+    """A symbol along a row, between two columns; its label above or below."""
+
     symbol: Symbol
     first: int
     last: int
@@ -72,6 +80,11 @@ class Horizontal:
 
 @dataclass
 class Vertical:
+    """A symbol along a column, from the row first to the row last; its label to the right or left.
+
+    segment: the two neighbouring rows between which the symbol itself stands.
+    """
+
     symbol: Symbol
     column: int
     first: int
@@ -83,6 +96,8 @@ class Vertical:
 
 @dataclass
 class Device:
+    """A symbol with more than two ends, put at one grid point."""
+
     symbol: Symbol
     column: int
     row: int
@@ -93,6 +108,11 @@ class Device:
 
 @dataclass
 class Box:
+    """A chip drawn as a box around a column, half pixels to each side. left, right: row -> name of the pin there.
+
+    numbers: "left 2", "right 0" (side and row), "top" or "bottom" -> the number of the pin there, written outside.
+    """
+
     column: int
     first: int
     last: int
@@ -107,6 +127,8 @@ class Box:
 
 @dataclass
 class Port:
+    """Where the circuit goes on: a terminal or a bare end, with a label to its right or left."""
+
     column: int
     row: int
     right: bool

@@ -21,6 +21,7 @@ from generator.circuit.items import (
     Port,
     Vertical,
     shortened,
+    widest,
     width,
 )
 from generator.circuit.symbols import Symbol
@@ -55,58 +56,60 @@ class Layout:
     def _sides(self) -> None:
         """The room that each column needs to its left and right, each row above and below."""
         for v in self.sheet.verticals:
-            label = max((width(line.text) for line in v.lines), default=0.0)
-            room = label + GAP if v.lines else 0.0
-            self.left[v.column] = max(self.left[v.column], -v.symbol.box[0] + (room if v.left else 0))
-            self.right[v.column] = max(self.right[v.column], v.symbol.box[2] + (0 if v.left else room))
+            room = widest(v.lines) + GAP if v.lines else 0.0
+            self._beside(v.column, -v.symbol.box[0] + (room if v.left else 0), v.symbol.box[2] + (0 if v.left else room))
         for d in self.sheet.devices:
-            label = max((width(line.text) for line in d.lines), default=0.0)
-            left, right = d.symbol.box[0] + d.origin[0], d.symbol.box[2] + d.origin[0]
-            self.left[d.column] = max(self.left[d.column], -left + (label + GAP if d.label_at == "left" else 0))
-            self.right[d.column] = max(self.right[d.column], right + (label + GAP if d.label_at == "right" else 0))
-            if d.label_at in ("above", "below"):
-                middle = (left + right) / 2
-                self.left[d.column] = max(self.left[d.column], label / 2 - middle)
-                self.right[d.column] = max(self.right[d.column], label / 2 + middle)
-            extra = len(d.lines) * LINE + 4
-            top, bottom = d.symbol.box[1] + d.origin[1], d.symbol.box[3] + d.origin[1]
-            half_label = len(d.lines) * LINE / 2 if d.label_at in ("left", "right") else 0.0
-            self.above[d.row] = max(self.above[d.row], -top + (extra if d.label_at == "above" else 0), half_label)
-            self.below[d.row] = max(self.below[d.row], bottom + (extra if d.label_at == "below" else 0), half_label)
+            self._room_for_device(d)
         for b in self.sheet.boxes:
-            number = max((width(text) for text in b.numbers.values()), default=0.0)
-            self.left[b.column] = max(self.left[b.column], b.half + LEAD + number)
-            self.right[b.column] = max(self.right[b.column], b.half + LEAD + number)
-            for row in {**b.left, **b.right}:
-                self.above[row] = max(self.above[row], LINE if number else 0.0)
-            self.above[b.first] = max(self.above[b.first], BOX_PAD + LINE * (1 if b.top else 0.3))
-            self.below[b.last] = max(self.below[b.last], BOX_PAD + LINE * (1 if b.bottom else 0.3))
+            self._room_for_box(b)
         for h in self.sheet.horizontals:
-            side = self.below if h.below else self.above
-            edge = h.symbol.box[3] if h.below else -h.symbol.box[1]
-            other = self.above if h.below else self.below
-            side[h.row] = max(side[h.row], edge + len(h.lines) * LINE + 6)
-            other[h.row] = max(other[h.row], -h.symbol.box[1] if h.below else h.symbol.box[3])
+            top, bottom = -h.symbol.box[1], h.symbol.box[3]
+            label = len(h.lines) * LINE + 6
+            self._over_and_under(h.row, top + (0 if h.below else label), bottom + (label if h.below else 0))
         for p in self.sheet.ports:
             half = len(p.lines) * LINE / 2
-            self.above[p.row] = max(self.above[p.row], half)
-            self.below[p.row] = max(self.below[p.row], half)
-            room = TERMINAL + 6 + max((width(line.text) for line in p.lines), default=0.0)
-            side = self.right if p.right else self.left
-            side[p.column] = max(side[p.column], room)
+            self._over_and_under(p.row, half, half)
+            room = TERMINAL + 6 + widest(p.lines)
+            self._beside(p.column, 0.0 if p.right else room, room if p.right else 0.0)
+
+    def _room_for_device(self, d: Device) -> None:
+        label = widest(d.lines)
+        left, right = d.symbol.box[0] + d.origin[0], d.symbol.box[2] + d.origin[0]
+        top, bottom = d.symbol.box[1] + d.origin[1], d.symbol.box[3] + d.origin[1]
+        beside, lines = label + GAP, len(d.lines) * LINE
+        self._beside(d.column, -left + (beside if d.label_at == "left" else 0), right + (beside if d.label_at == "right" else 0))
+        if d.label_at in ("above", "below"):
+            middle, height = (left + right) / 2, lines + 4
+            self._beside(d.column, label / 2 - middle, label / 2 + middle)
+            self._over_and_under(d.row, -top + (height if d.label_at == "above" else 0), bottom + (height if d.label_at == "below" else 0))
+        else:
+            self._over_and_under(d.row, max(-top, lines / 2), max(bottom, lines / 2))
+
+    def _room_for_box(self, b: Box) -> None:
+        number = max((width(text) for text in b.numbers.values()), default=0.0)
+        half = b.half + LEAD + number
+        self._beside(b.column, half, half)
+        for row in {**b.left, **b.right}:
+            self._over_and_under(row, LINE if number else 0.0, 0.0)
+        self._over_and_under(b.first, BOX_PAD + LINE * (1 if b.top else 0.3), 0.0)
+        self._over_and_under(b.last, 0.0, BOX_PAD + LINE * (1 if b.bottom else 0.3))
+
+    def _beside(self, column: int, left: float, right: float) -> None:
+        self.left[column], self.right[column] = max(self.left[column], left), max(self.right[column], right)
+
+    def _over_and_under(self, row: int, above: float, below: float) -> None:
+        self.above[row], self.below[row] = max(self.above[row], above), max(self.below[row], below)
 
     def _solve_columns(self) -> dict[int, float]:
         least: list[tuple[int, int, float]] = []
         for a, b in zip(self.columns, self.columns[1:]):
             least.append((a, b, self.right[a] + self.left[b] + GAP))
         for h in self.sheet.horizontals:
-            label = max((width(line.text) for line in h.lines), default=0.0)
             a, b = min(h.first, h.last), max(h.first, h.last)
-            least.append((a, b, max(symbols.LENGTH * symbols.UNIT, label + 2 * LEAD)))
+            least.append((a, b, max(symbols.LENGTH * symbols.UNIT, widest(h.lines) + 2 * LEAD)))
         tags = sorted(self.sheet.tags, key=lambda t: t[0])
         for (a, first), (b, second) in zip(tags, tags[1:]):
-            half = (max(width(x.text) for x in first) + max(width(x.text) for x in second)) / 2
-            least.append((a, b, half + 2 * GAP))
+            least.append((a, b, (widest(first) + widest(second)) / 2 + 2 * GAP))
         return _spread(self.columns, least)
 
     def _solve_rows(self) -> dict[int, float]:
@@ -128,11 +131,13 @@ class Layout:
     # --- drawing -----------------------------------------------------------------------------------------------
 
     def point(self, place: Place) -> tuple[float, float]:
+        """(x, y) of a place, in pixels from the first column and row."""
         if isinstance(place, At):
             return self.x[place.column] + place.dx, self.y[place.row] + place.dy
         return self.x[place[0]], self.y[place[1]]
 
     def drawing(self) -> str:
+        """All that stands on the sheet, as SVG elements; lines first, texts over them."""
         shapes: list[str] = []
         for wire in self.sheet.wires:
             shapes.append(self._wire([self.point(p) for p in wire]))
@@ -154,6 +159,7 @@ class Layout:
         return f'<g class="lines">{"".join(shapes)}</g>{"".join(self.text)}'
 
     def extent(self) -> tuple[float, float, float, float]:
+        """(left, top, right, bottom) of what drawing() has drawn, in pixels."""
         return tuple(self.edges)  # type: ignore[return-value]
 
     def _reach(self, left: float, top: float, right: float, bottom: float) -> None:
@@ -212,7 +218,6 @@ class Layout:
     def _box(self, b: Box) -> str:
         x, top, bottom = self.x[b.column], self.y[b.first] - BOX_PAD, self.y[b.last] + BOX_PAD
         if b.top:
-            top -= 0.0
             self._label([Line(shortened(b.top, 14))], x, top + 2, "middle")
         if b.bottom:
             self._label([Line(shortened(b.bottom, 14))], x, bottom - LINE - 1, "middle")

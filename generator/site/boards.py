@@ -46,27 +46,33 @@ def board_html(
         raise Refused("; ".join(trouble), "0 % is the left or upper edge, 100 % the right or lower one")
     sides = ""
     for side, photo, name in (("top", top, words.top), ("bottom", bottom, words.bottom)):
-        if photo is None:
-            continue
-        alt = f"{name}: {caption.strip()}" if caption.strip() else name
-        drawn = _marks_svg([mark for mark in marks if mark.side == side], photo, words.marks)
-        sides += (
-            f'<div class="board-side board-{side}">'
-            f'<p class="board-name">{html.escape(name)}</p>'
-            f'<div class="board-photo">{picture_html(photo, alt, base)}{drawn}</div></div>'
-        )
-    slider = ""
-    if top is not None and bottom is not None:
-        slider = (
-            '<div class="board-slider" hidden>'
-            f'<span aria-hidden="true">{html.escape(words.top)}</span>'
-            f'<input type="range" min="0" max="100" value="0" step="5" '
-            f'aria-label="{html.escape(words.slider)}">'
-            f'<span aria-hidden="true">{html.escape(words.bottom)}</span></div>'
-        )
+        if photo is not None:
+            alt = f"{name}: {caption.strip()}" if caption.strip() else name
+            drawn = _marks_svg([mark for mark in marks if mark.side == side], photo, words.marks)
+            sides += _side_html(side, name, picture_html(photo, alt, base) + drawn)
+    slider = _slider_html(words) if top is not None and bottom is not None else ""
     said = f"<figcaption>{html.escape(caption)}</figcaption>" if caption.strip() else ""
     inside = f'{slider}<div class="board-sides">{sides}</div>{said}'
     return f'<figure class="board" id="{html.escape(ids)}">{inside}</figure>\n'
+
+
+def _side_html(side: str, name: str, picture: str) -> str:
+    return (
+        f'<div class="board-side board-{side}">'
+        f'<p class="board-name">{html.escape(name)}</p>'
+        f'<div class="board-photo">{picture}</div></div>'
+    )
+
+
+def _slider_html(words: Words) -> str:
+    """Hidden: board.js shows it, for without a script it would do nothing."""
+    return (
+        '<div class="board-slider" hidden>'
+        f'<span aria-hidden="true">{html.escape(words.top)}</span>'
+        f'<input type="range" min="0" max="100" value="0" step="5" '
+        f'aria-label="{html.escape(words.slider)}">'
+        f'<span aria-hidden="true">{html.escape(words.bottom)}</span></div>'
+    )
 
 
 def mark_trouble(mark: Mark) -> str:

@@ -73,12 +73,7 @@ def serve(
             try:
                 thread.start()
                 known = _build(build, catch_up, pages, say, set())
-                given = server.server_address[1]
-                if given != port:
-                    say(f"port {port} is taken, so this is on port {given}")
-                say(f"http://{ADDRESS}:{given}/ shows the site and follows your edits; Ctrl-C ends it")
-                if open_browser:
-                    webbrowser.open(f"http://{ADDRESS}:{given}/")
+                _say_where(port, server.server_address[1], say, open_browser)
                 while True:
                     changed = watch.wait()
                     more = f" and {len(changed) - 1} more" if len(changed) > 1 else ""
@@ -91,6 +86,14 @@ def serve(
                 server.shutdown()
                 thread.join()
     return 0
+
+
+def _say_where(asked: int, given: int, say: Callable[[str], None], open_browser: bool) -> None:
+    if given != asked:
+        say(f"port {asked} is taken, so this is on port {given}")
+    say(f"http://{ADDRESS}:{given}/ shows the site and follows your edits; Ctrl-C ends it")
+    if open_browser:
+        webbrowser.open(f"http://{ADDRESS}:{given}/")
 
 
 def _build(
