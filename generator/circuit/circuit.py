@@ -21,6 +21,7 @@ from generator.problems import ERROR, WARNING, Trouble, did_you_mean
 __all__ = ["Circuit", "Mains", "build", "build_block", "hint_for_value"]
 
 MOST_BLOCKS = 100
+HAZARDOUS_VOLTS = 60.0  # V; the limit of extra-low DC voltage as commonly taken (IEC 61140), from memory
 _REFERENCE = re.compile(r"^([A-Za-z][\w-]*)\.([A-Za-z].*)$")
 
 
@@ -242,7 +243,16 @@ class _Builder:
                 Trouble((name,), f"{kind.name} {name}: these values together give no physical result", str(error)[:80])
             )
             return None
+        if "mains" not in block.cautions and _highest_volts(block) > HAZARDOUS_VOLTS:
+            block.cautions = ("voltage", *block.cautions)
         return block
+
+
+def _highest_volts(block: Block) -> float:
+    """The most that stands anywhere in the block by what is stated and what comes out of it."""
+    stated = [given.high for given in block.inputs.values() if isinstance(given, Quantity) and given.unit == "V"]
+    computed = [r.high for r in block.values.values() if r.unit == "V" and r.definition is not None and r.definition.measurable]
+    return max([*stated, *computed], default=0.0)
 
 
 _BROKEN = object()

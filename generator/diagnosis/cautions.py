@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True)
 class Caution:
-    """key: mains, charge, lithium, heat or microwave; title and words for people."""
+    """key: mains, voltage, charge, lithium, heat or microwave; title and words for people."""
 
     key: str
     title: str
@@ -24,6 +24,12 @@ CAUTIONS = {
             "Mains potential",
             "Parts of this are at mains potential while it is plugged in. Pull the plug before you open it, and work "
             "on live parts only if you are competent and permitted to.",
+        ),
+        Caution(
+            "voltage",
+            "Dangerous voltage",
+            "More than 60 V stands on parts of this while it is fed, enough to hurt or kill. Switch it off before you "
+            "touch anything, and measure live only if you are competent and permitted to.",
         ),
         Caution(
             "charge",
@@ -79,4 +85,6 @@ def cautions_for(kinds: Iterable[Iterable[str]], device_words: str, plate_volts:
         keys.add("mains")
     if "microwave" in keys:
         keys |= {"mains", "charge"}
-    return [CAUTIONS[key] for key in ("microwave", "mains", "charge", "lithium", "heat") if key in keys]
+    if "mains" in keys:  # says it all, and more
+        keys.discard("voltage")
+    return [CAUTIONS[key] for key in ("microwave", "mains", "voltage", "charge", "lithium", "heat") if key in keys]

@@ -88,6 +88,28 @@ def test_cautions_come_from_the_blocks_once_and_in_a_fixed_order() -> None:
     assert keys() == []
 
 
+@pytest.mark.parametrize("kind, parameters, expected", [
+    ("led-indicator", {"supply": "230 V", "resistor": "R1 47k 1W"}, ("voltage",)),
+    ("led-indicator", {"supply": "60 V", "resistor": "R1 47k"}, ()),
+    ("optocoupler", {"input_supply": "12 V", "input_resistor": "1k", "ctr": "80 %", "output_supply": "325 V", "pull_up": "1M"}, ("voltage",)),
+    ("feedback-divider", {"reference": "2.5 V", "upper": "390k", "lower": "10k"}, ("voltage",)),
+    ("battery-pack", {"cells": "17", "chemistry": "li-ion", "capacity": "10 Ah", "load": "5 A"}, ("voltage", "lithium")),
+    ("triac-switch", {"load": "45 W", "triac": "TR1"}, ("mains",)),
+])  # fmt: skip
+def test_what_stands_above_extra_low_voltage_calls_for_a_caution(kind: str, parameters: dict[str, str], expected: tuple[str, ...]) -> None:
+    """Whatever kind of block it is, by what is stated (230 V) or comes out (100 V from 2.5 V·40; 17 cells of 4.2 V full).
+
+    60 V DC is the limit of extra-low voltage (IEC 61140), from memory.
+    """
+    block, troubles = build_block(kind, parameters, Mains())
+    assert block is not None, troubles
+    assert block.cautions == expected
+
+
+def test_the_mains_caution_says_what_that_of_dangerous_voltage_says() -> None:
+    assert keys(("voltage",), ("mains",)) == ["mains"] and keys(("voltage", "charge")) == ["voltage", "charge"]
+
+
 @pytest.mark.parametrize("words", ["Microwave oven", "combi Mikrowelle", "four micro-ondes"])
 def test_a_microwave_oven_is_no_job_for_a_repair_table(words: str) -> None:
     """Its own caution first, with mains and stored charge, whatever blocks the note has."""
