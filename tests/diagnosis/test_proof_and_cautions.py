@@ -37,6 +37,12 @@ def test_insulation_in_the_ways_it_is_written(read: str, verdict: str) -> None:
     assert judge_proof([Proof("insulation", read)], "II")[0].verdict == verdict
 
 
+@pytest.mark.parametrize("test, read", [("earth continuity", "0.2..0.4 ohm"), ("earth continuity", "0.29 ohm 10%"), ("insulation", "0.8..5 Mohm")])
+def test_what_may_be_beyond_the_limit_fails(test: str, read: str) -> None:
+    """A reading with a spread is held to the limit at its bad end."""
+    assert judge_proof([Proof(test, read)], "I")[0].verdict == "fails"
+
+
 def test_an_open_protective_conductor_fails() -> None:
     assert judge_proof([Proof("earth continuity", "open")], "I")[0].verdict == "fails"
 
@@ -124,7 +130,8 @@ def test_cautions_from_what_people_call_it(words: str, key: str) -> None:
 
 
 def test_the_plate_makes_a_mains_device() -> None:
-    assert keys(volts=230.0) == ["mains"] and keys(volts=120.0) == ["mains"] and keys(volts=12.0) == []
+    """The lowest mains in use is 100 V (Japan; IEC 60038), and 48 V is extra-low voltage (IEC 61140: up to 50 V AC)."""
+    assert keys(volts=230.0) == ["mains"] and keys(volts=100.0) == ["mains"] and keys(volts=48.0) == []
 
 
 @pytest.mark.parametrize("words", ["environment sensor", "headphones", "woven basket", "hobby kit", "gaslighter"])
