@@ -24,8 +24,7 @@ from generator.language import _
 
 KELVIN = 273.15  # 0 °C
 T25 = 298.15  # K; the temperature at which an NTC's resistance is stated (IEC 60539)
-B_EQUATION = "B equation of an NTC thermistor (IEC 60539)"
-STEINHART_HART = "Steinhart and Hart, 1968: 1/T = a + b·ln R + c·(ln R)³"
+CURVE = "B equation of an NTC thermistor (IEC 60539); with sh, Steinhart and Hart, 1968: 1/T = a + b·ln R + c·(ln R)³"
 B_HOLDS = (0.0, 85.0)  # °C; B values are stated between 25 and 50, 85 or 100 °C
 USED = (-100.0, 300.0)  # °C in which NTC thermistors are made and used; common practice, no source
 SELF_HEATING_MATTERS = 0.5  # K
@@ -186,8 +185,8 @@ def formulas(x: Point, solved: dict[str, float]) -> dict[str, str]:
 
 def cut_values() -> tuple[Value, ...]:
     return (
-        Value("temperature", "°C", "temperature at this point", "temperature", B_EQUATION, at="thermometer at the thermistor"),
-        Value("resistance", "ohm", "thermistor's resistance there", "resistance", B_EQUATION, cold=True,
+        Value("temperature", "°C", "temperature at this point", "temperature", CURVE, at="thermometer at the thermistor"),
+        Value("resistance", "ohm", "thermistor's resistance there", "resistance", CURVE, cold=True,
               at="across the unplugged thermistor"),
         Value("output", "V", "voltage at the tap there", "output", OHMS_LAW, at="from the tap to 0 V", impedance="fixed∥resistance"),
         Value("code", "", "what the converter makes of it", "min(floor(output/supply·levels), levels − 1)",
@@ -292,7 +291,7 @@ KIND = Kind(
               cuts={"temperature": "°C", "resistance": "ohm", "output": "V", "code": ""}),
     ),
     values=(
-        Value("resistance_25", "ohm", "the thermistor at 25 °C", "thermistor", B_EQUATION, cold=True,
+        Value("resistance_25", "ohm", "the thermistor at 25 °C", "thermistor", CURVE, cold=True,
               at="across the unplugged thermistor at 25 °C"),
         Value("output_25", "V", "voltage at the tap at 25 °C", "supply·resistance_25/(fixed + resistance_25)", OHMS_LAW,
               at="from the tap to 0 V at 25 °C", impedance="fixed∥resistance_25"),
