@@ -14,7 +14,9 @@ same arithmetic with the same numbers.
     text of a note               for each word asked: the best of the word itself, its group, words like
                                  it; and for each symptom or device named: its own weight; summed
     say of a note                text as a share of the closest note's, to the power of sharp
-    likelihood of a cause        the say of the notes that have it, as a share of the likeliest cause's
+    lift of a cause by a word    how many times as often its notes have the word as all notes have
+    likelihood of a cause        the say of the notes that have it, times the eighth root of the product of its lifts
+                                 (the words are not independent of one another), as a share of the likeliest cause's
     score of a note              text as a share of the closest note's * (base + likelihood of its cause);
                                  of the second note of a cause decay of the likelihood counts, of the
                                  third decay squared, so that the other causes are seen too
@@ -63,9 +65,10 @@ CONSTANTS: dict[str, float] = {
     "match": 0.35,  # a note matches from this share of the closest note's text on, or if it has the symptom named
     "sharp": 3.0,  # text to this power is a note's say about the cause
     "outside": 0.1,  # say of a note of another kind, when the kind is given
+    "usual": 20.0,  # notes' worth of the whole library's habit, against which a cause's own notes stand
     "prior": 0.005,  # say of a note of the kind that has none of the words
     "base": 0.1,
-    "decay": 0.3,
+    "decay": 0.1,
     "window": 20,  # best notes of each cause that are put in order; those behind them are not shown
     "kind_like": 0.6,  # least likeness of a kind of device
     "kind_near": 0.85,  # and of the likeness of the best one

@@ -98,6 +98,15 @@ class Reader:
         return [cause.sets[place] for place in cause.place]
 
     @cached_property
+    def having(self) -> list[float]:
+        """For each cause, how many notes have it; of a note with two causes each has half."""
+        counts = [0.0] * len(self.columns["cause"].names)
+        for causes in self.causes_of:
+            for cause in causes:
+                counts[cause] += 1 / len(causes)
+        return counts
+
+    @cached_property
     def vocabulary(self) -> list[str]:
         """The words that typos are compared with, sorted."""
         return codec.unpack_words(self.core["vocabulary"])
@@ -162,10 +171,11 @@ def asked_terms(reader: Reader, query: str) -> tuple[list[str], list[str]]:
     return list(tokens), list(named)
 
 
-def texts(reader: Reader, tokens: Sequence[str], named: Sequence[str], unfinished: str) -> list[float]:
-    """How well the text of each note fits."""
+def texts(reader: Reader, tokens: Sequence[str], named: Sequence[str], unfinished: str) -> tuple[list[float], list[float]]:
+    """How well the text of each note fits; for each cause, the lift that the words give it, multiplied."""
     constants = reader.constants
     total = [0.0] * reader.notes
+    lift = [1.0] * len(reader.having)
     for token in tokens:
         exact = reader.packed(token)
         limit = exact[0] if exact else math.inf
@@ -181,16 +191,32 @@ def texts(reader: Reader, tokens: Sequence[str], named: Sequence[str], unfinishe
                 for note, level in codec.unpack_postings(held[1], int(constants["levels"])):
                     if unit * level > best.get(note, 0.0):
                         best[note] = unit * level
-        for note, value in best.items():
-            total[note] += value
+        _add(reader, sorted(best.items()), total, lift)
     for name in named:
         held = reader.packed(name)
         if held:
             weight = constants["device" if name[0] == "@" else "symptom"]
             unit = weight * held[0] * constants["step"] / constants["levels"]
-            for note, level in codec.unpack_postings(held[1], int(constants["levels"])):
-                total[note] += unit * level
-    return total
+            postings = codec.unpack_postings(held[1], int(constants["levels"]))
+            _add(reader, [(note, unit * level) for note, level in postings], total, lift)
+    return total, lift
+
+
+def _add(reader: Reader, values: Sequence[tuple[int, float]], total: list[float], lift: list[float]) -> None:
+    """Adds what the notes have of one word, by rising note, to their totals and to the lift of their causes."""
+    if not values:
+        return
+    most = max(value for _, value in values)
+    shares = [0.0] * len(lift)
+    whole = 0.0
+    for note, value in values:
+        total[note] += value
+        whole += value / most
+        for cause in reader.causes_of[note]:
+            shares[cause] += value / most / len(reader.causes_of[note])
+    mean, usual = whole / reader.notes, reader.constants["usual"]
+    for cause, having in enumerate(reader.having):
+        lift[cause] *= (shares[cause] + usual * mean) / ((having + usual) * mean)
 
 
 def showing(reader: Reader, named: Sequence[str]) -> frozenset[int]:
@@ -217,7 +243,7 @@ def search(reader: Reader, query: str, kind: str = "", filters: Mapping[str, str
     # What begins with the last word counts, unless the query goes on after it.
     tokens, named = asked_terms(reader, query if near or not kind else f"{query}\n{kind}")
     last = words.tokens(query[-200:])[-1:] if query[-1:].strip() and (near or not kind) else []
-    text = texts(reader, tokens, named, last[0] if last else "")
+    text, lift = texts(reader, tokens, named, last[0] if last else "")
     say = _say(reader, near)
     inside = [n for n in range(reader.notes) if say[n] > 0]
     best = max((text[n] for n in inside), default=0.0)
@@ -231,7 +257,7 @@ def search(reader: Reader, query: str, kind: str = "", filters: Mapping[str, str
     else:
         return Found()
     share = [min(1.0, value / best) if best > 0 else 0.0 for value in text]
-    likely = _likely_causes(reader, share, say, bool(near))
+    likely = _likely_causes(reader, share, say, lift, bool(near))
     closeness = {n: share[n] * say[n] if best > 0 else say[n] for n in matching}
     return _answer(reader, closeness, likely, filters, most, near, relaxed)
 
@@ -248,8 +274,9 @@ def _say(reader: Reader, near: Mapping[str, Mapping[int, float]]) -> list[float]
     return [max(pair) for pair in zip(*says)]
 
 
-def _likely_causes(reader: Reader, share: Sequence[float], say: Sequence[float], narrowed: bool) -> list[float]:
-    """How likely each cause is, as a share of the likeliest: each note has a say by how near it is."""
+def _likely_causes(reader: Reader, share: Sequence[float], say: Sequence[float], lift: Sequence[float],
+                   narrowed: bool) -> list[float]:  # fmt: skip
+    """How likely each cause is, as a share of the likeliest: each note has a say by how near it is; and the words' lift."""
     constants = reader.constants
     votes = [0.0] * len(reader.columns["cause"].names)
     for n, causes in enumerate(reader.causes_of):
@@ -262,6 +289,8 @@ def _likely_causes(reader: Reader, share: Sequence[float], say: Sequence[float],
             vote = say[n] * (vote + constants["prior"]) if say[n] > 0 else constants["outside"] * vote
         for cause in causes:
             votes[cause] += vote / len(causes)
+    # The eighth root, in steps that every language rounds alike.
+    votes = [vote * math.sqrt(math.sqrt(math.sqrt(more))) for vote, more in zip(votes, lift)]
     most = max(votes, default=0.0)
     return [vote / most for vote in votes] if most > 0 else votes
 
