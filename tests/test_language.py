@@ -143,7 +143,7 @@ def _block(name: str, parameters: dict[str, Any]) -> Block:
 
 
 # Keys of views that hold names which notes and style sheets use, not words for people.
-NAMES = {"name", "kind", "formula", "note", "parameter", "required", "verdict", "hazard", "group", "cautions", "from", "unit", "default", "working"}
+NAMES = {"name", "kind", "formula", "note", "parameter", "required", "verdict", "hazard", "group", "cautions", "from", "unit", "default", "working", "plan"}
 # Written by the author of an example, printed on chips, or the same word in both languages.
 SAME = re.compile(
     r"^(?:\d × )?(?:li-ion|lead-acid|alkaline|ni-mh|ni-cd|li-fe-po4)$|^(?:in|out|sense|adjust|common)$|^hfe \d+$"
@@ -350,7 +350,7 @@ def test_the_reading_helper_takes_both_marks_and_answers_in_german(browser: Any,
     for text in ("13,1 V", "13.1 V"):
         tab.goto("about:blank")
         tab.goto(address)
-        tab.select_option("[data-helper-form] select", label="Spitzenwert ohne Last")
+        tab.select_option("[data-helper-form] select", label="supply: Spitzenwert ohne Last")
         tab.fill("[data-helper-form] input", text)
         answers.append(tab.inner_text("[data-helper-form]"))
     tab.close()

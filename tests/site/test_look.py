@@ -229,7 +229,7 @@ def test_the_board_fades_by_keyboard(browser: Any, site: Path) -> None:
 
 def test_the_reading_helper_by_keyboard(browser: Any, site: Path) -> None:
     with opened(browser, site, NOTE) as tab:
-        tab.get_by_label("Place", exact=True).first.select_option(label="current")
+        tab.get_by_label("Place", exact=True).first.select_option(label="dropper: current")
         tab.get_by_label("The meter shows").first.fill("4.5 mA")
         left = tab.locator(".helper-left")
         assert left.is_visible()

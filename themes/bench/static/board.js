@@ -9,6 +9,8 @@ for (const board of document.querySelectorAll(".board")) {
     const share = Number(input.value);
     board.style.setProperty("--board-bottom", String(share / 100));
     board.classList.toggle("shows-bottom", share >= 50);
+    board.classList.toggle("top-only", share === 0); // what cannot be seen cannot be reached by Tab either
+    board.classList.toggle("bottom-only", share === 100);
   };
   board.classList.add("laid");
   slider.hidden = false;
