@@ -6,12 +6,12 @@ import math
 
 from generator.circuit.block import Block
 from generator.circuit.items import LONGEST_LINE, shortened
-from generator.circuit.labels import computed, part_label
-from generator.circuit.quantity import format_value
+from generator.circuit.labels import computed, part_label, written
 from generator.circuit.sheet import Line, Sheet
 from generator.language import _
 
 OHMS_LAW = "voltage divider: Ohm's law"
+LEAST_OF_A_NAME = 12  # characters of a cut point's name that stay on the drawing beside a range
 
 
 def tap_voltage(*, supply: float, upper: float, lower: float) -> float:
@@ -56,9 +56,9 @@ def at_tap_line(block: Block, name: str, words: str) -> list[Line]:
     result = block.values.get(name)
     if result is None:
         return []
-    middle = (result.low + result.high) / 2 if result.value is None else result.value
-    number = format_value(middle, result.unit)
-    return [Line(f"{shortened(_(words), LONGEST_LINE - 1 - len(number))} {number}".strip(), "n")]
+    number = written(result)
+    room = max(LONGEST_LINE - 1 - len(number), LEAST_OF_A_NAME)
+    return [Line(f"{shortened(_(words), room)} {number}".strip(), "n")]
 
 
 def cut_lines(block: Block, value: str, most: int = 4) -> list[Line]:

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import math
 
-from generator.circuit.block import Block
+from generator.circuit.block import Block, Result
 from generator.circuit.parts import Part
-from generator.circuit.quantity import Quantity, format_value
+from generator.circuit.quantity import Quantity, format_band, format_value
 from generator.circuit.sheet import Line
 from generator.language import _, value_name
 
@@ -38,14 +38,18 @@ def label_of(part: Part, role: str, *, ratings: bool = True) -> list[Line]:
     return [line for line in lines if line.text]
 
 
+def written(result: Result) -> str:
+    """A computed value as a person would write it; from a cut point given as a range, which has no single value, the range."""
+    return format_band(result.low, result.high, result.unit) if result.value is None else format_value(result.value, result.unit)
+
+
 def computed(block: Block, *names: str) -> list[Line]:
     """Computed values as lines for a node: "peak 15.6 V". A stated input is shown in the same way."""
     lines = []
     for name in names:
         result = block.values.get(name)
         if result is not None:
-            number = (result.low + result.high) / 2 if result.value is None else result.value
-            lines.append(Line(f"{value_name(name)} {format_value(number, result.unit)}", "n"))
+            lines.append(Line(f"{value_name(name)} {written(result)}", "n"))
         elif (given := block.quantity(name)) is not None:
             digits = 4 if math.isclose(given.middle, float(f"{given.middle:.4g}"), rel_tol=1e-9) else 3  # stated as finely: 2.495 V
             lines.append(Line(format_value(given.middle, given.unit, digits, trim=True), "n"))
@@ -57,5 +61,4 @@ def named(block: Block, name: str, called: str = "") -> list[Line]:
     result = block.values.get(name)
     if result is None:
         return []
-    number = (result.low + result.high) / 2 if result.value is None else result.value
-    return [Line(f"{_(called)} {format_value(number, result.unit)}".strip(), "n")]
+    return [Line(f"{_(called)} {written(result)}".strip(), "n")]

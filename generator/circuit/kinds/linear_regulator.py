@@ -184,7 +184,7 @@ def draw(block: Block, sheet: Sheet) -> None:
     else:
         sheet.wire((0, 0), (1, 0))
     column = 2
-    title = [Line("regulator", "r"), *computed(block, "headroom", "dissipation")]
+    title = [Line("regulator", "r"), *computed(block, "output", "headroom", "dissipation")]
     pins = sheet.box(column, 0, 1, title, left={0: "in"}, right={0: "out"}, bottom="common")
     sheet.wire((1, 0), pins["left 0"])
     sheet.wire(pins["right 0"], (3, 0), (4, 0), (5, 0))
@@ -195,7 +195,7 @@ def draw(block: Block, sheet: Sheet) -> None:
     sheet.dot((4, 0), (4, 2), (2, 2))
     sheet.tag(4, *computed(block, "output_voltage"))
     sheet.port(0, 2, [Line("0 V", "r")])
-    sheet.port(5, 0, [Line("output", "r"), *computed(block, "output")], right=True)
+    sheet.port(5, 0, [Line("output", "r")], right=True)
     sheet.port(5, 2, [Line("0 V", "r")], right=True)
 
 

@@ -16,6 +16,7 @@ from generator.circuit.kinds.thermistor_divider import (
     steinhart_hart_resistance,
     steinhart_hart_temperature,
 )
+from generator.circuit.sheet import Sheet
 
 # °C -> ohm of a 10 kΩ NTC with B25/85 = 3977 K; data sheet of NTCLE100E3103, from memory.
 TABLE_3977 = {-40: 332094, -20: 96358, -10: 55046, 0: 32554, 10: 19872, 20: 12488, 25: 10000, 30: 8059, 40: 5330, 50: 3606,
@@ -184,6 +185,15 @@ def test_a_range_has_a_band_and_no_value() -> None:
     hottest = 1 / (1 / 298.15 + math.log(51e3 / 105e3) / (3950 * 0.99)) - 273.15
     assert values["off.temperature"].high == pytest.approx(hottest, abs=1e-6)
     assert values["off.output"].low == pytest.approx(5 * 51e3 / (51e3 + 47e3 * 1.01), rel=1e-9)
+
+
+def test_a_range_is_drawn_as_a_range() -> None:
+    """4.7 and 5.6 kΩ under 10 kΩ ± 1 % at 5 V, by hand: 5 V·4.7/(10.1 + 4.7) = 1.59 V and 5 V·5.6/(9.9 + 5.6) = 1.81 V."""
+    sheet = Sheet()
+    sensor = block(cut_points={"clicked off": {"resistance": "4k7..5k6"}})
+    sensor.kind.draw(sensor, sheet)
+    drawn = [line.text for port in sheet.ports for line in port.lines]
+    assert "clicked off 1.59 to 1.81 V" in drawn
 
 
 def test_outside_the_b_equations_range_it_asks_for_sh() -> None:
