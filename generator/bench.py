@@ -111,11 +111,12 @@ def _marking(parts: Sequence[str], *, as_json: bool, out: Print, say: Print) -> 
 def lookup(words: str, kind: str, library: Path, *, as_json: bool, out: Print, say: Print) -> int:
     """Search a library; print the notes found and what they turned out to be. Returns the exit status."""
     from generator.finding import lookup as finding
-    from generator.site.records import read_records
+    from generator.site.records import note_files, read_notes
+    from generator.site.store import cache_folder
 
     if not (library / "library.yaml").is_file():
         say(f"{library}: no library.yaml; this folder is not a library; name one with --library")
         return MISUSED
-    found = finding.lookup(words, kind, library, read_records)
+    found = finding.lookup(words, kind, library, finding.Notes(note_files, read_notes), cache_folder(library))
     out(json.dumps(finding.as_json(found), ensure_ascii=False, indent=1) if as_json else finding.as_text(found))
     return DONE

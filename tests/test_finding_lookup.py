@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import json
 import os
-from collections.abc import Iterable
+import shutil
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 import pytest
@@ -12,116 +13,156 @@ import pytest
 from generator.finding import lookup as finding
 from generator.finding.index import build_index
 from generator.finding.record import Cause, Record
+from generator.finding.search import Found
 
 
 class Notes:
-    """A library on disk, with a reader that counts how often it is asked."""
+    """A library on disk, with a reader that counts what it is asked for; and a folder for the copy."""
 
     def __init__(self, folder: Path) -> None:
-        self.folder = folder
-        (folder / "notes" / "deep").mkdir(parents=True)
-        self.asked = 0
+        self.folder, self.cache = folder / "library", folder / "cache"
+        (self.folder / "notes" / "deep").mkdir(parents=True)
+        self.cache.mkdir()
+        self.asked: list[str] = []
         for slug, text in {"a": "stays cold", "b": "does not heat", "c": "heizt nicht", "d": "hums"}.items():
-            (folder / "notes" / f"{slug}.md").write_text(text, "utf-8")
+            self.write(slug, text)
 
-    def read(self, folder: Path) -> Iterable[Record]:
-        self.asked += 1
-        for path in sorted((folder / "notes").rglob("*.md")):
-            yield Record(path.stem, path.stem, "2026-01-01", "kettle", symptoms=(path.read_text("utf-8"),), outcome="fixed",
-                         causes=(Cause("fuse", "open", found_by="ohmmeter"),))  # fmt: skip
+    def write(self, slug: str, text: str) -> None:
+        (self.folder / "notes" / f"{slug}.md").write_text(text, "utf-8")
+
+    def files(self, folder: Path) -> list[Path]:
+        return sorted((folder / "notes").rglob("*.md"))
+
+    def read(self, folder: Path, files: Sequence[Path]) -> Iterator[Record | None]:
+        for path in files:
+            self.asked.append(path.stem)
+            text = path.read_text("utf-8")
+            yield None if text == "broken" else Record(path.stem, path.stem, "2026-01-01", "kettle", symptoms=(text,), outcome="fixed",
+                                                       causes=(Cause("fuse", "open", found_by="ohmmeter"),))  # fmt: skip
+
+    def lookup(self, words: str = "no heat", kind: str = "") -> Found:
+        return finding.lookup(words, kind, self.folder, finding.Notes(self.files, self.read), self.cache)
 
     def look(self, words: str = "no heat", kind: str = "") -> list[str]:
-        return [hit.slug for hit in finding.lookup(words, kind, self.folder, self.read).results]
+        return sorted(hit.slug for hit in self.lookup(words, kind).results)
+
+    def read_now(self) -> list[str]:
+        """What has been read since this was last asked."""
+        read, self.asked = sorted(self.asked), []
+        return read
 
 
 @pytest.fixture
-def notes(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Notes:
-    monkeypatch.setattr("tempfile.tempdir", str(tmp_path / "temporary"))
-    (tmp_path / "temporary").mkdir()
-    return Notes(tmp_path / "library")
+def notes(tmp_path: Path) -> Notes:
+    return Notes(tmp_path)
 
 
-def test_notes_are_read_again_only_when_one_has_changed(notes: Notes) -> None:
-    assert sorted(notes.look()) == ["a", "b", "c"]
-    assert sorted(notes.look("keeps cold")) and notes.asked == 1
-    (notes.folder / "notes" / "d.md").write_text("will not heat", "utf-8")
-    assert "d" in notes.look() and notes.asked == 2
-    (notes.folder / "notes" / "deep" / "note.md").write_text("not heating", "utf-8")
-    assert "note" in notes.look() and notes.asked == 3
+def test_only_what_has_changed_is_read_again(notes: Notes) -> None:
+    assert notes.look() == ["a", "b", "c"] and notes.read_now() == ["a", "b", "c", "d"]
+    assert notes.look("keeps cold") and notes.read_now() == []
+    notes.write("d", "will not heat")
+    assert notes.look() == ["a", "b", "c", "d"] and notes.read_now() == ["d"]
+    notes.write("deep/note", "not heating")
+    assert "note" in notes.look() and notes.read_now() == ["note"]
     (notes.folder / "notes" / "a.md").unlink()
-    assert "a" not in notes.look() and notes.asked == 4
+    assert "a" not in notes.look() and notes.read_now() == []
+    notes.write("b", "broken")
+    assert "b" not in notes.look() and notes.read_now() == ["b"]
+    notes.write("c", "hums")
+    assert notes.look() == ["d", "note"] and notes.read_now() == ["c"]
     (notes.folder / "symptoms.yaml").write_text("symptoms: {no heat: {it: non scalda}}", "utf-8")
-    assert "b" in notes.look("non scalda") and notes.asked == 5
-    assert "b" in notes.look("non scalda") and notes.asked == 5
+    assert notes.look("non scalda") == ["d", "note"] and notes.read_now() == ["b", "c", "d", "note"]
+    assert notes.look("non scalda") == ["d", "note"] and notes.read_now() == []
 
 
 def test_the_kept_copy_answers_as_the_index_does(notes: Notes) -> None:
+    """Read whole, read from the copy, and put together from kept notes and a new one."""
     notes.look()
-    index = build_index(notes.read(notes.folder))
-    for words, kind in (("no heat", ""), ("hums", "kettle"), ("xyz", "kettle"), ("", "kettle"), ("hetas", "")):
-        assert finding.lookup(words, kind, notes.folder, notes.read) == index.search(words, kind)
+    for slug, text in ((None, ""), ("e", "hums and stays cold \ud7ff \u202e")):
+        if slug:
+            notes.write(slug, text)
+        index = build_index([record for record in notes.read(notes.folder, notes.files(notes.folder)) if record])
+        for words, kind in (("no heat", ""), ("hums", "kettle"), ("xyz", "kettle"), ("", "kettle"), ("hetas", "")):
+            assert notes.lookup(words, kind) == index.search(words, kind)
 
 
 @pytest.mark.parametrize("damage", [b"", b"not a data base", b"SQLite format 3\x00" + b"\xff" * 4000])
 def test_a_damaged_copy_is_made_anew(notes: Notes, damage: bytes) -> None:
     notes.look()
-    place = notes.folder / finding.FOLDER / "find.sqlite"
-    place.write_bytes(damage)
-    assert sorted(notes.look()) == ["a", "b", "c"] and notes.asked == 2
-    assert sorted(notes.look()) == ["a", "b", "c"] and notes.asked == 2
+    (notes.cache / finding.FILE).write_bytes(damage)
+    notes.read_now()
+    assert notes.look() == ["a", "b", "c"] and len(notes.read_now()) == 4
+    assert notes.look() == ["a", "b", "c"] and notes.read_now() == []
 
 
-def test_a_copy_with_wrong_content_is_made_anew(notes: Notes) -> None:
+@pytest.mark.parametrize(
+    "wrong",
+    [
+        "UPDATE files SET content = 'benchloreFind(\"core\",{\"notes\":9});' WHERE name LIKE 't%' OR name LIKE 'c%'",
+        "DELETE FROM files WHERE name = 'mark'; UPDATE notes SET entry = 'x'",
+        "DELETE FROM files WHERE name = 'mark'; DROP TABLE notes",
+    ],
+)
+def test_a_copy_with_wrong_content_is_made_anew(notes: Notes, wrong: str) -> None:
     import sqlite3
 
     notes.look()
-    with sqlite3.connect(notes.folder / finding.FOLDER / "find.sqlite") as base:
-        base.execute("UPDATE files SET content = ? WHERE name LIKE 't%' OR name LIKE 'c%'", (b'benchloreFind("core",{"notes":9});\n',))
+    with sqlite3.connect(notes.cache / finding.FILE) as base:
+        base.executescript(wrong)
     base.close()
-    assert sorted(notes.look()) == ["a", "b", "c"]
+    assert notes.look() == ["a", "b", "c"]
 
 
-def test_where_nothing_can_be_written_beside_the_notes(notes: Notes, tmp_path: Path) -> None:
-    (notes.folder / finding.FOLDER).write_text("a file where the folder would be", "utf-8")
-    assert sorted(notes.look()) == ["a", "b", "c"]
-    assert sorted(notes.look()) == ["a", "b", "c"] and notes.asked == 1
-    kept = list((tmp_path / "temporary").rglob("find.sqlite"))
-    assert len(kept) == 1
-    if hasattr(os, "getuid"):
-        assert all(folder.stat().st_mode & 0o077 == 0 for folder in (kept[0].parent.parent, kept[0].parent))
-
-
-@pytest.mark.skipif(not hasattr(os, "getuid"), reason="folders with owners only")
-def test_a_folder_that_others_may_write_to_is_not_believed(notes: Notes, tmp_path: Path) -> None:
-    (notes.folder / finding.FOLDER).write_text("", "utf-8")
+def test_a_copy_that_came_with_the_notes_is_not_read(notes: Notes) -> None:
+    """Somebody's folder of notes may bring anything along; nothing but notes and settings is read of it, nothing written."""
     notes.look()
-    kept = next((tmp_path / "temporary").rglob("find.sqlite"))
-    kept.parent.chmod(0o777)
-    assert sorted(notes.look()) == ["a", "b", "c"] and notes.asked == 2
+    beside = notes.folder / ".benchlore-cache"
+    beside.mkdir()
+    os.replace(notes.cache / finding.FILE, beside / finding.FILE)
+    before = sorted(notes.folder.rglob("*"))
+    notes.read_now()
+    assert notes.look() == ["a", "b", "c"] and len(notes.read_now()) == 4
+    assert sorted(notes.folder.rglob("*")) == before
+
+
+def test_the_command_keeps_its_copy_in_the_folder_of_the_user(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    from generator import bench
+    from generator.site.store import cache_folder
+
+    monkeypatch.setenv("BENCHLORE_CACHE", str(tmp_path / "mine"))
+    library = tmp_path / "library"
+    shutil.copytree(Path(__file__).parent.parent / "content", library)
+    before = sorted(library.rglob("*"))
+    for _ in range(2):
+        told: list[str] = []
+        assert bench.lookup("stays cold", "", library, as_json=True, out=told.append, say=told.append) == bench.DONE
+        assert json.loads(told[0])["results"][0]["slug"] == "egg-incubator-stays-cold"
+    assert sorted(library.rglob("*")) == before
+    assert (cache_folder(library) / finding.FILE).is_file()
 
 
 def test_where_nothing_can_be_written_at_all(notes: Notes, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("tempfile.mkstemp", lambda **_: (_ for _ in ()).throw(OSError("read-only")))
-    assert sorted(notes.look()) == ["a", "b", "c"]
+    assert notes.look() == ["a", "b", "c"]
 
 
 def test_what_reading_the_notes_raises_is_passed_on(notes: Notes) -> None:
-    def broken(folder: Path) -> Iterable[Record]:
+    def broken(folder: Path, files: Sequence[Path]) -> list[Record | None]:
         raise ValueError("broken notes")
 
     with pytest.raises(ValueError, match="broken notes"):
-        finding.lookup("dead", "", notes.folder, broken)
+        finding.lookup("dead", "", notes.folder, finding.Notes(notes.files, broken), notes.cache)
 
 
 def test_json_as_agreed(notes: Notes) -> None:
-    answer = json.loads(json.dumps(finding.as_json(finding.lookup("no heat", "", notes.folder, notes.read))))
+    answer = json.loads(json.dumps(finding.as_json(notes.lookup("no heat"))))
     assert {"slug", "title", "score", "symptoms", "cause", "outcome"} <= set(answer["results"][0])
     assert {key: answer["causes"][0][key] for key in ("cause", "notes", "share")} == {"cause": "fuse open", "notes": 3, "share": 1.0}
     assert [hit["score"] for hit in answer["results"]] == sorted((hit["score"] for hit in answer["results"]), reverse=True)
 
 
 def test_text_for_people(notes: Notes) -> None:
-    text = finding.as_text(finding.lookup("no heat", "", notes.folder, notes.read))
+    text = finding.as_text(notes.lookup("no heat"))
     assert "in 3 of 3 notes found" in text and "first check: ohmmeter" in text
-    assert "too few" in finding.as_text(finding.lookup("hums", "", notes.folder, notes.read))
-    assert finding.as_text(finding.lookup("qqqq", "", notes.folder, notes.read)).startswith("No note matches")
+    assert "too few" in finding.as_text(notes.lookup("hums"))
+    assert finding.as_text(notes.lookup("qqqq")).startswith("No note matches")

@@ -8,6 +8,7 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from typing import Any
 
 from generator.finding import score, words
 from generator.finding.record import Record
@@ -59,6 +60,17 @@ def entry_of(record: Record, thesaurus: Thesaurus | None = None) -> Entry:
         _mark(record),
         _mark(bare),
     )
+
+
+def entry_data(entry: Entry) -> list[Any]:
+    """An entry as plain data but for its record."""
+    return [entry.packed, entry.symptoms, entry.parts, entry.headings, entry.causes, entry.mark, entry.shown]
+
+
+def entry_from(record: Record, data: list[Any]) -> Entry:
+    """The entry of a record out of what entry_data() gave. Raises TypeError, ValueError for anything else."""
+    packed, symptoms, parts, headings, causes, mark, shown = data
+    return Entry(record.without_prose(), packed, tuple(symptoms), tuple(parts), tuple(headings), dict(causes), mark, shown)
 
 
 def _mark(record: Record) -> str:

@@ -1,64 +1,92 @@
 """Past fixes in the terminal, with the same index as the site and a copy of it kept between calls.
 
-The copy lies in .benchlore-cache beside the notes, or below the system's folder for temporary files where
-that cannot be written. It holds the files of Index.shards() in one SQLite file, under a fingerprint of all
-that they were made from. It is never trusted to be there, whole or right: whatever is wrong with it, the
-notes are read again.
+The copy lies in a folder that the caller gives: the user's own, never one beside the notes, which a stranger
+could have filled. It holds the files of Index.shards() in one SQLite file, under a fingerprint of all that they
+were made from, and of each note what the index took from it, so that of changed notes only those are read. It is
+never trusted to be there, whole or right: whatever is wrong with it, the notes are read again.
 """
 
 from __future__ import annotations
 
+import contextlib
 import hashlib
+import json
 import os
 import tempfile
+import zlib
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import asdict
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
-from generator.finding import codec, score, thesaurus
-from generator.finding.record import Record
+from generator.finding import codec, thesaurus
+from generator.finding.record import Record, record_from
 from generator.finding.search import Found, Reader, search
 
-FORMAT = 1  # raise when the files of the index change their form
-FOLDER = ".benchlore-cache"
+if TYPE_CHECKING:
+    import sqlite3
+
+    from generator.finding.entry import Entry
+
+FORMAT = 2  # raise when the files of the index change their form
+FILE = "find.sqlite"
 OTHERS = ("symptoms.yaml", "library.yaml")  # what the index depends on beside the notes
 
-ReadRecords = Callable[[Path], Iterable[Record]]
 
+class Notes(NamedTuple):
+    """How to come by the notes of a library.
 
-def lookup(query: str, kind: str, library: Path, read_records: ReadRecords, most: int = 10,
-           filters: Mapping[str, str] | None = None) -> Found:  # fmt: skip
-    """The past fixes for some words, from the notes of a library.
-
-    read_records reads the notes of the library; it is only called when a note has changed since the last
-    call, or none of the notes' sizes and times are known. What it raises is passed on.
+    files(library) are the files of its notes; read(library, files) gives the record of each, in their order, None
+    for one that cannot be used. What either raises is passed on.
     """
-    mark = fingerprint(library)
-    for place in _places(library):
-        try:
-            with StoredReader(place, mark) as stored:
-                return search(stored, query, kind, filters, most)
-        except Exception:  # noqa: S112 - a copy that cannot be used is made anew, whatever ails it
-            continue
-    from generator.finding.index import build_index
 
-    words, _ = thesaurus.load(library / "symptoms.yaml")
-    index = build_index(read_records(library), words)
-    for place in _places(library):
-        if _store(place, mark, index.shards()):
-            break
+    files: Callable[[Path], Sequence[Path]]
+    read: Callable[[Path, Sequence[Path]], Iterable[Record | None]]
+
+
+def lookup(query: str, kind: str, library: Path, notes: Notes, folder: Path, most: int = 10,
+           filters: Mapping[str, str] | None = None) -> Found:  # fmt: skip
+    """The past fixes for some words, from the notes of a library. Only notes that have changed since the last call are
+    read. folder: where the copy is kept, a folder of this user's own.
+    """
+    base = _digest(_state(path) for path in (*_program(), *(library / name for name in OTHERS)))
+    mark = _digest((base, *sorted(_notes(str(library / "notes")))))
+    place = folder / FILE
+    with contextlib.suppress(Exception), StoredReader(place, mark) as stored:  # one that cannot be used is made anew
+        return search(stored, query, kind, filters, most)
+    from generator.finding.index import index_of
+
+    known, _ = thesaurus.load(library / "symptoms.yaml")
+    entries = _entries(library, notes, known, _kept(place, base))
+    index = index_of((entry for _, entry in entries.values() if entry), known)
+    _store(place, {"mark": mark.encode(), "base": base.encode(), **index.shards()}, entries)
     return index.search(query, kind, filters, most)
 
 
-def fingerprint(library: Path) -> str:
-    """Changes when a note is added, removed or written to, or when the search itself has changed."""
-    digest = hashlib.sha256(repr((FORMAT, sorted(score.CONSTANTS.items()), sorted(score.FIELDS.items()))).encode())
-    here = Path(__file__).parent
-    for path in sorted((*here.glob("*.py"), here / "symptoms.yaml", *(library / name for name in OTHERS))):
-        digest.update(_state(path).encode("utf-8", "surrogateescape"))
-    for line in sorted(_notes(str(library / "notes"))):
+def _entries(library: Path, notes: Notes, known: thesaurus.Thesaurus,
+             kept: Mapping[str, tuple[str, Entry | None]]) -> dict[str, tuple[str, Entry | None]]:  # fmt: skip
+    """File of a note -> its size and time, its entry; from the copy where those are the same."""
+    from generator.finding.entry import entry_of
+
+    states = {path: _state(path) for path in notes.files(library)}
+    found = {str(path): kept[str(path)] for path, state in states.items() if kept.get(str(path), ("",))[0] == state}
+    changed = [path for path in states if str(path) not in found]
+    for path, record in zip(changed, notes.read(library, changed), strict=True) if changed else ():
+        found[str(path)] = (states[path], entry_of(record, known) if record else None)
+    return found
+
+
+def _digest(lines: Iterable[str]) -> str:
+    digest = hashlib.sha256(str(FORMAT).encode())
+    for line in lines:
         digest.update(line.encode("utf-8", "surrogateescape"))
     return digest.hexdigest()
+
+
+def _program() -> list[Path]:
+    """Every file of the program that notes go through."""
+    package = Path(__file__).resolve().parent.parent
+    return sorted(path for path in package.rglob("*") if path.suffix in (".py", ".yaml", ".po"))
 
 
 def _state(path: Path) -> str:
@@ -86,62 +114,65 @@ def _notes(folder: str) -> Iterator[str]:
             continue
 
 
-def _places(library: Path) -> list[Path]:
-    """Where the copy may lie, the better place first."""
-    name = "find.sqlite"
-    own = hashlib.sha256(str(library.resolve()).encode("utf-8", "surrogateescape")).hexdigest()[:16]
-    user = str(os.getuid()) if hasattr(os, "getuid") else "me"
-    return [library / FOLDER / name, Path(tempfile.gettempdir()) / f"benchlore-{user}" / own / name]
-
-
-def _mine(folder: Path) -> bool:
-    """Whether a folder belongs to this user and to nobody else's pen: in a shared /tmp anybody may make it."""
-    if not hasattr(os, "getuid"):
-        return True
-    stat = folder.lstat()
-    return stat.st_uid == os.getuid() and not stat.st_mode & 0o022 and folder.is_dir() and not folder.is_symlink()
-
-
-def _store(place: Path, mark: str, files: Mapping[str, bytes]) -> bool:
-    """Keeps the files; False where that is not possible. Others see the old copy or the new, never half."""
+def _kept(place: Path, base: str) -> dict[str, tuple[str, Entry | None]]:
+    """The entries in the copy; none where there is no copy, or another program or thesaurus made it."""
     import sqlite3
 
-    shared = place.parent.name != FOLDER
+    from generator.finding.entry import entry_from
+
+    found: dict[str, tuple[str, Entry | None]] = {}
+    try:
+        with contextlib.closing(_opened(place)) as kept:
+            if kept.execute("SELECT content FROM files WHERE name = 'base'").fetchone() != (base.encode(),):
+                return {}
+            for path, state, packed in kept.execute("SELECT path, state, entry FROM notes"):
+                data = json.loads(zlib.decompress(packed))
+                found[os.fsdecode(path)] = (os.fsdecode(state), entry_from(record_from(data[0]), data[1]) if data else None)
+    except (OSError, sqlite3.Error, zlib.error, ValueError, TypeError, KeyError, AttributeError):
+        return {}
+    return found
+
+
+def _store(place: Path, files: Mapping[str, bytes], entries: Mapping[str, tuple[str, Entry | None]]) -> None:
+    """Keeps all that, if it can. Others see the old copy or the new, never half."""
+    import sqlite3
+
+    from generator.finding.entry import entry_data
+
+    def packed(entry: Entry | None) -> bytes:
+        data = (asdict(entry.record), entry_data(entry)) if entry else None
+        return zlib.compress(json.dumps(data).encode(), 1)
+
     scratch = ""
     try:
-        place.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
-        if shared:
-            place.parent.parent.chmod(0o700)
-            if not (_mine(place.parent.parent) and _mine(place.parent)):
-                return False
         handle, scratch = tempfile.mkstemp(dir=place.parent, suffix=".part")
         os.close(handle)
-        base = sqlite3.connect(scratch)
-        try:
-            base.execute("PRAGMA journal_mode = OFF")
-            base.execute("PRAGMA synchronous = OFF")
-            base.execute("CREATE TABLE files (name TEXT PRIMARY KEY, content BLOB) WITHOUT ROWID")
-            base.executemany("INSERT INTO files VALUES (?, ?)", [("mark", mark.encode()), *files.items()])
-            base.commit()
-        finally:
-            base.close()
+        with contextlib.closing(sqlite3.connect(scratch)) as kept:
+            kept.execute("PRAGMA journal_mode = OFF")
+            kept.execute("PRAGMA synchronous = OFF")
+            kept.execute("CREATE TABLE files (name TEXT PRIMARY KEY, content BLOB) WITHOUT ROWID")
+            kept.execute("CREATE TABLE notes (path BLOB, state BLOB, entry BLOB)")
+            kept.executemany("INSERT INTO files VALUES (?, ?)", files.items())
+            rows = ((os.fsencode(path), os.fsencode(state), packed(entry)) for path, (state, entry) in entries.items())
+            kept.executemany("INSERT INTO notes VALUES (?, ?, ?)", rows)
+            kept.commit()
         os.replace(scratch, place)
-        return True
     except (OSError, sqlite3.Error):
         if scratch:
             Path(scratch).unlink(missing_ok=True)
-        return False
+
+
+def _opened(place: Path) -> sqlite3.Connection:
+    import sqlite3
+
+    return sqlite3.connect(place.absolute().as_uri() + "?mode=ro&immutable=1", uri=True)
 
 
 class StoredReader(Reader):
     """An index read from the kept copy, file by file as needed. Raises where that is of no use."""
 
     def __init__(self, place: Path, mark: str) -> None:
-        import sqlite3
-
-        if place.parent.name != FOLDER and not (_mine(place.parent.parent) and _mine(place.parent)):
-            raise PermissionError(place)
-        self._base = sqlite3.connect(place.absolute().as_uri() + "?mode=ro&immutable=1", uri=True)
+        self._base = _opened(place)
         try:
             if self._raw("mark") != mark.encode():
                 raise LookupError("the notes have changed")

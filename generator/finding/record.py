@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import Any
 
 
 @dataclass(frozen=True)
@@ -57,3 +58,10 @@ class Record:
     def cause_labels(self) -> tuple[str, ...]:
         """Labels of the causes, first one first, without empty ones and repeats."""
         return tuple(dict.fromkeys(label for cause in self.causes if (label := cause.label())))
+
+
+def record_from(data: dict[str, Any]) -> Record:
+    """The record whose fields are these, lists for tuples. Raises TypeError, KeyError for anything else."""
+    fields: dict[str, Any] = {name: tuple(value) if isinstance(value, list) else value for name, value in data.items()}
+    fields["causes"] = tuple(Cause(**cause) for cause in data["causes"])
+    return Record(**fields)

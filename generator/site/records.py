@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import html
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from functools import partial
 from pathlib import Path
@@ -93,18 +93,30 @@ def words_of(note: Note) -> str:
 
 def read_records(content: Path) -> Iterator[Record]:
     """The records of a library's notes, for the search in the terminal: the same as its site has."""
-    from generator import language
-    from generator.notes.library import survey
+    found = read_notes(content, note_files(content))
+    yield from sorted((record for record in found if record), key=lambda record: (record.date, record.slug))
 
-    config, paths, _ = survey(content)
+
+def note_files(content: Path) -> list[Path]:
+    """The files of a library's notes. None is read."""
+    from generator.notes.library import note_paths
+
+    return note_paths(content)[0]
+
+
+def read_notes(content: Path, paths: Sequence[Path]) -> Iterator[Record | None]:
+    """The record of each of some notes of a library, in their order; None for one with a mistake in it."""
+    from generator import language
+    from generator.notes.config import read_config
+
+    config, _ = read_config(content)
     language.use(config.language)
     read = partial(_read_record, content, config)
     if len(paths) <= FEW:
-        found = map(read, paths)
-        yield from sorted((r for r in found if r), key=lambda r: (r.date, r.slug))
+        yield from map(read, paths)
         return
     with ProcessPoolExecutor() as pool:
-        yield from sorted((r for r in pool.map(read, paths, chunksize=32) if r), key=lambda r: (r.date, r.slug))
+        yield from pool.map(read, paths, chunksize=32)
 
 
 def _read_record(content: Path, config: Config, path: Path) -> Record | None:

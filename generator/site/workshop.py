@@ -12,8 +12,8 @@ from dataclasses import asdict, dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
-from generator.finding.entry import Entry, entry_of
-from generator.finding.record import Cause, Record
+from generator.finding.entry import Entry, entry_data, entry_from, entry_of
+from generator.finding.record import Record, record_from
 from generator.finding.thesaurus import Thesaurus
 from generator.notes.config import Config
 from generator.notes.note import read_note
@@ -48,26 +48,9 @@ class Facts:
 
 def facts_from(data: dict[str, Any]) -> Facts:
     """Facts out of what as_data() gave. Raises TypeError, KeyError for anything else."""
-    record = None if data["record"] is None else _record_from(data["record"])
+    record = None if data["record"] is None else record_from(data["record"])
     problems = tuple(Problem(**problem) for problem in data["problems"])
     return Facts(data["slug"], data["date"], record, problems, tuple(data["photos"]), dict(data["asked"]))
-
-
-def _record_from(data: dict[str, Any]) -> Record:
-    fields: dict[str, Any] = {name: tuple(value) if isinstance(value, list) else value for name, value in data.items()}
-    fields["causes"] = tuple(Cause(**cause) for cause in data["causes"])
-    return Record(**fields)
-
-
-def entry_data(entry: Entry) -> list[Any]:
-    """An entry as plain data but for its record, which the facts have."""
-    return [entry.packed, entry.symptoms, entry.parts, entry.headings, entry.causes, entry.mark, entry.shown]
-
-
-def entry_from(record: Record, data: list[Any]) -> Entry:
-    """The entry of a record out of what entry_data() gave. Raises TypeError, ValueError for anything else."""
-    packed, symptoms, parts, headings, causes, mark, shown = data
-    return Entry(record.without_prose(), packed, tuple(symptoms), tuple(parts), tuple(headings), dict(causes), mark, shown)
 
 
 @dataclass(frozen=True)
