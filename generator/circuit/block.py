@@ -26,6 +26,7 @@ from generator.circuit.kind import (
     Point,
     Result,
     Value,
+    Wear,
     fail_value,
 )
 from generator.circuit.parts import Part
@@ -33,7 +34,7 @@ from generator.circuit.quantity import Quantity
 from generator.circuit.working import working
 
 __all__ = [
-    "MODES", "REQUIRED", "Block", "Check", "ExtraPart", "Failure", "Kind", "Mains", "Param", "Point", "Result", "Value", "scope",
+    "MODES", "REQUIRED", "Block", "Check", "ExtraPart", "Failure", "Kind", "Mains", "Param", "Point", "Result", "Value", "Wear", "scope",
 ]  # fmt: skip
 
 

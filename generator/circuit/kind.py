@@ -154,6 +154,26 @@ class Failure:
     dangerous: bool = False
 
 
+@dataclass(frozen=True)
+class Wear:
+    """A slow failure of no fixed size: a leak across a part, a coupler that has lost its light.
+
+    key: the part; failed: what it is called. apply(point, size) is the point with that wear; its size lies between least
+    and most, which are shares of sound(point) where that is finite, else ohm across the part. It is looked for where
+    readings are off, and is none of the block's failures, which have a size.
+    """
+
+    key: str
+    failed: str
+    least: float
+    most: float
+    apply: Callable[[Point, float], Point]
+    sound: Callable[[Point], float] = lambda point: math.inf
+
+
+LEAK = (100.0, 20e6)  # ohm; below it is a short, above it a meter reads it as open
+
+
 class Point:
     """One point of the tolerance box: every input a plain number (or None), and at most one failed part."""
 
@@ -250,6 +270,7 @@ class Kind:
     cautions: tuple[str, ...] = ()  # "mains", "charge", "lithium", "heat"
     cautions_at: Callable[[Point], tuple[str, ...]] | None = None  # those that this circuit calls for, if not all
     assumes: str = ""
+    wear: tuple[Wear, ...] = ()
     variants: tuple[Mapping[str, Any], ...] = ()  # what to change in the example to see the other drawings; "" drops
 
     def __reduce__(self) -> tuple[Any, ...]:
@@ -257,6 +278,9 @@ class Kind:
         from generator.circuit.catalogue import kind
 
         return kind, (self.name,)
+
+    def worn(self, key: str, failed: str) -> Wear | None:
+        return next((wear for wear in self.wear if (wear.key, wear.failed) == (key, failed)), None)
 
     def param(self, name: str) -> Param | None:
         return next((p for p in self.params if p.name == name), None)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
@@ -38,7 +39,8 @@ class Found:
                 "contradicts": [spot.value for spot in fit.contradicts],
             }
             if fit.drift:
-                entry["drift"] = {"low": fit.drift[0], "high": fit.drift[1], "nominal": fit.drift[2], "unit": fit.drift[3]}
+                low, high, nominal, unit = fit.drift
+                entry["drift"] = {"low": low, "high": high, "nominal": "inf" if nominal == math.inf else nominal, "unit": unit}
             fits.append(entry)
         found = self.judgement.next
         further = None
@@ -61,9 +63,9 @@ class Found:
             difference = f", {judged.verdict.difference}" if judged.verdict.difference else ""
             lines.append(f"  {judged.taken.value}: {judged.taken.read}, {_(judged.verdict.word)} ({_('expected')} {band}{difference})")
         lines += ["", *judgement.conclusion(), ""]
-        for number, fit in enumerate(judgement.fits[:SHOWN_FITS]):
-            if number and fit.score < WORTH_SHOWING:
-                break
+        listed = [fit for fit in judgement.fits[:SHOWN_FITS] if fit.score >= WORTH_SHOWING]
+        lines += [_("How likely each is, if no more than one part has failed:")] if listed else []
+        for fit in listed:
             drift = words.drift_text(fit)
             lines.append(f"  {fit.score * 100:5.1f} %  {words.name_of(fit.hypothesis)}" + (f" ({drift})" if drift else ""))
         further = words.next_text(judgement.model, judgement.next)

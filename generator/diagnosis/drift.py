@@ -40,14 +40,14 @@ class Drift:
 
 def find_drift(
     model: Model, sound: Prediction, shown: Sequence[tuple[Spot, Shown]], unexplained: Sequence[Spot],
-    part: Hypothesis, nominal: float, part_class: str,
+    part: Hypothesis, nominal: float, unit: str, low: float, high: float,
 ) -> Drift | None:  # fmt: skip
     """The value of a part that explains the readings best; None where none comes near.
 
-    part: how it drifts; nominal: its value in ohm or farad, above 0; unexplained: the spots where the sound circuit does
-    not fit, all of which the part has to move.
+    part: how it drifts; nominal: its value in unit, inf for a leak across it; low, high: between which factors of its
+    value (or, for a leak, between which ohm) it may have drifted; unexplained: the spots where the sound circuit does not
+    fit, all of which the part has to move.
     """
-    low, high = next((low, high) for mode, low, high in DRIFTS[part_class] if mode == part.mode)
     search = _Search(model, sound, shown, part, math.log(low), math.log(high))
     if any(all(search.means(x)[spot] == sound.mean[spot] for x in (search.start, search.end)) for spot in unexplained):
         return None
@@ -58,9 +58,10 @@ def find_drift(
         return None
     best, predicted = search.agreeing(best)
     first, last = search.reach(best, predicted)
-    ends = nominal * math.exp(first), nominal * math.exp(last)
+    scale = nominal if math.isfinite(nominal) else 1.0
+    ends = scale * math.exp(first), scale * math.exp(last)
     share = (last - first) / (search.end - search.start)
-    return Drift(search.at(best), predicted, (*ends, nominal, "F" if part_class == "capacitor" else "ohm"), share)
+    return Drift(search.at(best), predicted, (*ends, nominal, unit), share)
 
 
 class _Search:

@@ -77,17 +77,36 @@ def _drifted(model: Model, sound: Prediction, shown: Sequence[tuple[Spot, Shown]
     found = []
     for name in model.relevant():
         block = model.circuit.blocks[name]
+        found += _worn(model, sound, shown, unexplained, name)
         for key, part_class, called, _ in block.failing_parts:
             nominal = block.point.__dict__.get(key)
             if not isinstance(nominal, (int, float)) or not 0 < nominal < math.inf:
                 continue
-            for mode, _low, _high in DRIFTS.get(part_class, ()):
+            for mode, low, high in DRIFTS.get(part_class, ()):
                 part = Hypothesis(name, key, called, mode, mode=mode)
-                drift = find_drift(model, sound, shown, unexplained, part, nominal, part_class)
+                unit = "F" if part_class == "capacitor" else "ohm"
+                drift = find_drift(model, sound, shown, unexplained, part, nominal, unit, low, high)
                 if drift:
                     # a value may be anywhere: the narrower what fits, the less likely it was beforehand
                     prior = DRIFT_PRIOR * (1.0 if mode in MODES[part_class] else RARE) * max(NARROWEST, drift.share)
                     found.append(replace(_held(drift.hypothesis, drift.predicted, sound, shown, prior), drift=drift.reach))
+    return found
+
+
+def _worn(model: Model, sound: Prediction, shown: Sequence[tuple[Spot, Shown]], unexplained: Sequence[Spot], name: str) -> list[Fit]:
+    """Each part of a block that leaks, or has tired, by as much as explains the readings best."""
+    block, found = model.circuit.blocks[name], []
+    called = {key: part for key, _, part, _ in block.failing_parts}
+    for wear in block.kind.wear:
+        if wear.key not in called:
+            continue
+        part = Hypothesis(name, wear.key, called[wear.key], wear.failed, mode=wear.failed)
+        nominal = wear.sound(block.point)
+        unit = "ohm" if nominal == math.inf else ""
+        drift = find_drift(model, sound, shown, unexplained, part, nominal, unit, wear.least, wear.most)
+        if drift:
+            prior = DRIFT_PRIOR * RARE * max(NARROWEST, drift.share)
+            found.append(replace(_held(drift.hypothesis, drift.predicted, sound, shown, prior), drift=drift.reach))
     return found
 
 

@@ -171,6 +171,9 @@ class Model:
         block, health = self.circuit.blocks[hypothesis.block], self._health[hypothesis.block]
         if hypothesis.factor is not None:
             # a drifted part: its value scaled, with the others' tolerances as they are
+            worn = block.kind.worn(hypothesis.key, hypothesis.mode)
+            if worn:
+                return State(worn.apply(health.point, hypothesis.factor), health.axes)
             value = getattr(block.point, hypothesis.key)
             point = health.point.changed(**{hypothesis.key: value * hypothesis.factor})
             axes = [a for a in health.axes if hypothesis.key not in a.names]

@@ -139,9 +139,9 @@ def verdict(shown: Shown, expected: Result) -> Verdict:
 
 def _difference(read: float, expected: Result, unit: str) -> str:
     nominal = expected.value if expected.value is not None else (expected.low + expected.high) / 2
-    if not math.isfinite(nominal) or not math.isfinite(read):
+    if not math.isfinite(nominal) or not math.isfinite(read) or read == nominal:
         return ""
     gap = read - nominal
     sign = "+" if gap >= 0 else "−"
     text = f"{sign}{format_value(abs(gap), unit)}"
-    return f"{text} ({sign}{abs(gap / nominal) * 100:.0f} %)" if nominal and abs(gap / nominal) < 10 else text
+    return f"{text} ({sign}{abs(gap / nominal) * 100:.0f} %)" if nominal and 0.005 <= abs(gap / nominal) < 10 else text

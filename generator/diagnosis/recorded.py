@@ -19,6 +19,7 @@ _SAID = {
     "high": ("high", "high resistance", "gone high", "drifted high"),
     "low": ("low", "lost capacitance", "dried out", "dry", "low capacitance"),
     "leaky": ("leaky", "leaking", "leakage", "damp"),
+    "weak": ("weak", "aged", "tired", "lost its light"),
     "high resistance": ("high resistance", "dirty", "burnt", "worn", "oxidised", "oxidized"),
 }
 
@@ -37,10 +38,10 @@ class Doubt:
 
 
 def modes_said(failed: str) -> set[str]:
-    """The ways of failing that a text names: "dried out" is low. A leaky part is on its way to short, or low."""
+    """The ways of failing that a text names: "dried out" is low. A leaky part leaks, or is on its way to short, or low."""
     text = failed.casefold()
     named = {mode for mode, said in _SAID.items() if any(re.search(rf"\b{re.escape(word)}", text) for word in said)}
-    return (named - {"leaky"}) | {"short", "low"} if "leaky" in named else named
+    return named | {"short", "low"} if "leaky" in named else named
 
 
 def doubts(faults: Sequence[Fault], judgement: Judgement) -> list[Doubt]:

@@ -57,6 +57,11 @@ def drift_text(fit: Fit) -> str:
     if not fit.drift:
         return ""
     low, high, nominal, unit = fit.drift
+    if nominal == math.inf:  # nothing leaks across a sound part
+        return _("fits if %(band)s lie across %(part)s") % {"part": _(fit.hypothesis.part), "band": format_band(low, high, unit)}
+    if unit == "":
+        values = {"band": format_band(low, high, unit), "nominal": format_value(nominal, unit, trim=True)}
+        return _("fits if the transfer ratio has fallen to %(band)s of %(nominal)s") % values
     values = {"part": _(fit.hypothesis.part), "nominal": format_value(nominal, unit, trim=True)}
     if high < nominal:
         least = low <= nominal * ENDS[0] * 1.01

@@ -57,7 +57,7 @@ def messages() -> Iterator[Message]:
         yield from (("", text) for text in _declared(kind))
     for path in sorted((PACKAGE / "circuit").rglob("*.py")):
         yield from (("", text) for text in _constants(ast.parse(path.read_text("utf-8"))))
-    yield from (("failure", mode) for modes in (*MODES.values(), ("leaky", "intermittent")) for mode in modes)
+    yield from (("failure", mode) for modes in (*MODES.values(), ("leaky", "intermittent", "weak")) for mode in modes)
     yield from (("verdict", word) for word in VERDICTS)
     for caution in CAUTIONS.values():
         yield from (("", caution.title), ("", caution.words))

@@ -244,7 +244,7 @@ def test_without_readings_there_is_no_doubt() -> None:
 @pytest.mark.parametrize(
     "text, modes",
     [("open", {"open"}), ("gone open when warm", {"open"}), ("shorted", {"short"}), ("dried out", {"low"}), ("welded shut", {"short"}),
-     ("drifted high", {"high"}), ("burnt contact", {"high resistance"}), ("leaky", {"short", "low"}), ("hardened", set())],
+     ("drifted high", {"high"}), ("burnt contact", {"high resistance"}), ("leaky", {"leaky", "short", "low"}), ("aged", {"weak"}), ("hardened", set())],
 )  # fmt: skip
 def test_ways_of_failing_in_the_trade_s_words(text: str, modes: set[str]) -> None:
     assert modes_said(text) == modes

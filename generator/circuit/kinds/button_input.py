@@ -5,8 +5,9 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from generator.circuit.block import Block, Check, ExtraPart, Kind, Param, Point, Value
+from generator.circuit.block import Block, Check, ExtraPart, Kind, Param, Point, Value, Wear
 from generator.circuit.divided import tap_voltage
+from generator.circuit.kind import LEAK
 from generator.circuit.labels import computed, part_label
 from generator.circuit.ratings import rating
 from generator.circuit.sheet import Line, Sheet
@@ -45,7 +46,10 @@ def _idle(x: Point, shorted: bool, stuck: bool) -> float:
     """At the pin, button released. An open pull-up or series resistor leaves the pin to the meter, which pulls it to 0."""
     if shorted or stuck or math.isinf(x.series):
         return 0.0
-    return tap_voltage(supply=x.supply, upper=x.pull_up, lower=math.inf)
+    behind, beside = (x.__dict__.get(name, math.inf) for name in ("capacitor_leak", "contact_leak"))
+    if behind < math.inf:  # across the capacitor, behind the series resistor
+        return tap_voltage(supply=x.supply, upper=x.pull_up + x.series, lower=behind)
+    return tap_voltage(supply=x.supply, upper=x.pull_up, lower=beside)
 
 
 def _press(x: Point, beside: float) -> float:
@@ -135,6 +139,10 @@ KIND = Kind(
     title="Button input",
     group="Sensing",
     what="A button, door switch or other contact that pulls a controller's pin down, with a pull-up that holds it high.",
+    wear=(
+        Wear("contact", "leaky", *LEAK, lambda x, leak: x.changed(contact_leak=leak)),
+        Wear("capacitor", "leaky", *LEAK, lambda x, leak: x.changed(capacitor_leak=leak)),
+    ),
     assumes="The controller's pin draws no current of its own and has no pull-up inside; the pressed contact is taken as 0 Ω.",
     params=(
         Param("supply", "the voltage above the pull-up", "V"),

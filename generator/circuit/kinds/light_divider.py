@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from generator.circuit.block import Block, Check, Kind, Param, Point, Value
+from generator.circuit.block import Block, Check, Kind, Param, Point, Value, Wear
 from generator.circuit.divided import (
     OHMS_LAW,
     at_tap_line,
@@ -16,9 +16,11 @@ from generator.circuit.divided import (
     tap_formula,
     tap_voltage,
 )  # fmt: skip
+from generator.circuit.kind import LEAK
 from generator.circuit.parts import Part
 from generator.circuit.ratings import rating
 from generator.circuit.sheet import Sheet
+from generator.circuit.working import parallel
 
 STATED_AT = 10.0  # lux; at which a photoresistor's resistance is stated
 DARK, BRIGHT = 0.1, 1000.0  # lux
@@ -53,10 +55,15 @@ def solve(x: Point) -> dict[str, float]:
 def _sensor(x: Point, illuminance: float) -> float:
     if x.sensor == 0 or math.isinf(x.sensor):
         return float(x.sensor)
-    return photoresistance(r10=x.sensor, gamma=x.sensor_gamma, illuminance=illuminance)
+    alone = photoresistance(r10=x.sensor, gamma=x.sensor_gamma, illuminance=illuminance)
+    leak = x.__dict__.get("sensor_leak", math.inf)
+    return parallel(alone, leak) if leak < math.inf else alone
 
 
 def _light(x: Point, resistance: float | None) -> float | None:
+    leak = x.__dict__.get("sensor_leak", math.inf)
+    if resistance and leak < math.inf:
+        resistance = 1 / (1 / resistance - 1 / leak) if resistance < leak else None
     if not resistance or math.isinf(resistance) or x.sensor == 0 or math.isinf(x.sensor):
         return None
     return illuminance_for(r10=x.sensor, gamma=x.sensor_gamma, resistance=resistance)
@@ -139,6 +146,7 @@ KIND = Kind(
     title="Light-dependent divider",
     group="Sensing",
     what="A photoresistor and a fixed resistor across a supply: the voltage between them tells how light it is.",
+    wear=(Wear("sensor", "leaky", *LEAK, lambda x, leak: x.changed(sensor_leak=leak)),),
     assumes="The tap is unloaded. Photoresistors of one type differ by a factor of two and more, are slow in the dark and "
             "remember light for hours; without a stated tolerance the band leaves that out.",
     params=(

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from generator.circuit.block import Block, Check, ExtraPart, Kind, Param, Point, Value
+from generator.circuit.block import Block, Check, ExtraPart, Kind, Param, Point, Value, Wear
 from generator.circuit.labels import computed, part_label
 from generator.circuit.quantity import format_value
 from generator.circuit.ratings import rating, within
@@ -169,6 +169,7 @@ KIND = Kind(
     vet=vet,
     draw=draw,
     extra_parts=(ExtraPart("led", "led", "coupler LED"), ExtraPart("transistor", "transistor", "coupler transistor")),
+    wear=(Wear("led", "weak", 0.02, 0.95, lambda x, share: x.changed(ctr=x.ctr * share), lambda x: float(x.ctr)),),
     assumes="The transfer ratio is the same at every current, and exact unless it states a tolerance. Nothing else loads the "
             "output.",
     variants=({"ctr": "20 %", "pull_up": "R8 1k"},),

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import math
 
-from generator.circuit.block import Block, Check, Kind, Param, Point, Value
+from generator.circuit.block import Block, Check, Kind, Param, Point, Value, Wear
+from generator.circuit.kind import LEAK
 from generator.circuit.labels import computed, part_label
 from generator.circuit.parts import tolerance_class
 from generator.circuit.quantity import format_value
 from generator.circuit.ratings import margin, rating
 from generator.circuit.sheet import Line, Sheet
+from generator.circuit.working import parallel
 from generator.language import _
 
 EXPONENTIAL = "exponential charge and discharge of a capacitor through a resistor"
@@ -37,12 +39,16 @@ def solve(x: Point) -> dict[str, float]:
     charging = x.direction == "charge"
     if x.failed("capacitor") == "short":
         return {"delay": math.inf if charging else 0.0}
-    time_constant = 0.0 if x.capacitor == 0 else x.resistor * x.capacitor
+    leak = x.__dict__.get("capacitor_leak", math.inf)
+    # What leaks, divides the supply with the resistor, and the capacitor charges through both side by side.
+    resistor = parallel(x.resistor, leak) if leak < math.inf else x.resistor
+    towards = x.supply * leak / (x.resistor + leak) if charging and leak < math.inf else x.supply
+    time_constant = 0.0 if x.capacitor == 0 else resistor * x.capacitor
     values = {"time_constant": time_constant}
     if time_constant:
         values["cutoff"] = 1 / (2 * math.pi * time_constant)
     delay = charge_delay if charging else discharge_delay
-    values["delay"] = delay(time_constant=time_constant, supply=x.supply, threshold=x.threshold)
+    values["delay"] = delay(time_constant=time_constant, supply=towards, threshold=x.threshold)
     return values
 
 
@@ -119,6 +125,7 @@ KIND = Kind(
     title="RC delay",
     group="Timing",
     what="A capacitor that fills (or empties) through a resistor, so that something happens later.",
+    wear=(Wear("capacitor", "leaky", *LEAK, lambda x, leak: x.changed(capacitor_leak=leak)),),
     assumes="What watches the voltage draws no current, and the capacitor does not leak. It starts empty (charge) or "
             "filled to the supply (discharge).",
     params=(
