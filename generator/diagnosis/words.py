@@ -133,26 +133,26 @@ def _would_be(model: Model, fit: Fit) -> dict[str, str]:
 def _nearest(model: Model, fits: Sequence[Fit]) -> list[str]:
     """The failure that comes nearest, and where it does not fit."""
     sound = next(f for f in fits if not f.hypothesis.block)
-
-    def moves_it(fit: Fit) -> bool:
-        """Whether it changes anything of what a sound circuit leaves unexplained."""
-        return not all(_alike({spot: fit.expected[spot]}, sound.expected) for spot in sound.contradicts)
-
-    faults = [f for f in fits if f.hypothesis.block and f.contradicts and f.explains and moves_it(f)]
+    faults = [f for f in fits if f.hypothesis.block and f.contradicts and f.explains and _moves(f, sound)]
     if not faults:
         return []
     nearest = min(faults, key=lambda f: (len(f.contradicts), -f.log_likelihood))
     return [_("Nearest is %(name)s, but then %(spot)s would be %(expected)s.") % _would_be(model, nearest)]
 
 
+def _moves(fit: Fit, sound: Fit) -> bool:
+    """Whether a failure changes anything of what a sound circuit leaves unexplained."""
+    return not all(_alike({spot: fit.expected[spot]}, sound.expected) for spot in sound.contradicts)
+
+
 def _misfits(model: Model, fits: Sequence[Fit], readings: int, most: int) -> list[str]:
-    """Why the next likely failures do not fit: what they would have read. Those that leave the readings as in a sound
+    """Why the next likely failures do not fit: what they would have read. Those that leave what is odd as it is in a sound
     circuit go without saying."""
-    sound = next((f.expected for f in fits if not f.hypothesis.block), {})
+    sound = next((f for f in fits if not f.hypothesis.block), None)
     sentences: list[str] = []
     told: set[str] = set()
     for fit in sorted(fits, key=lambda f: (len(f.contradicts), -f.log_likelihood)):
-        if not fit.hypothesis.block or not fit.contradicts or _alike(fit.expected, sound) or fit.hypothesis.part in told:
+        if not fit.hypothesis.block or not fit.contradicts or fit.hypothesis.part in told or (sound and not _moves(fit, sound)):
             continue
         text = ngettext(
             "It does not fit %(name)s: %(spot)s would be %(expected)s.",

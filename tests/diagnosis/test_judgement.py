@@ -296,3 +296,13 @@ def test_loaded_readings_by_hand(parameters: dict[str, Any], value: str, sound: 
     found = judged(of, (f"x.{value}", f"{by_hand:.4f} {unit}"))
     assert found.judged[0].expected and found.judged[0].expected.value == pytest.approx(by_hand, rel=1e-4)
     assert found.fits[0].hypothesis.block == ""
+
+
+def test_what_has_nothing_to_do_with_the_odd_reading_is_not_ruled_out_in_words() -> None:
+    """A failure that moves another reading only is no alternative, and goes without saying."""
+    dusk = {"kind": "light-divider", "supply": "6 V", "fixed": "R1 33k", "sensor": "LDR1 10k gamma0.7"}
+    stall = {"kind": "sense-resistor", "shunt": "R8 1R 1W", "limit": "0.6 V", "load": "180 mA"}
+    readings = [("dusk.dark_output", "0.94 V"), ("dusk.bright_output", "0.07 V"), ("stall.drop", "0.18 V")]
+    text = " ".join(judged(circuit(dusk=dusk, stall=stall), *readings).conclusion())
+    assert "LDR1 leaky" in text and "do not fit LDR1 open" in text
+    assert "R8" not in text
