@@ -38,7 +38,10 @@ def checks(block: Block) -> list[Check]:
     found = rating(block, "resistor", "W", block.high("resistor_power"), "turns into heat")
     if supply.low <= battery.high:
         values = {"supply": format_value(supply.low, "V", trim=True), "battery": format_value(battery.high, "V", trim=True)}
-        what = _("%(supply)s is not above the battery's %(battery)s: it does not charge") % values
+        if block.solved["current"]:
+            what = _("may not charge: at the bad end of the band %(supply)s is not above the battery's %(battery)s") % values
+        else:
+            what = _("%(supply)s is not above the battery's %(battery)s: it does not charge") % values
         found.append(Check("supply", what, False, (supply.low - battery.high) / battery.high, least=True))
     if block.point.chemistry:
         found.append(_safe_for(block, supply.high, battery.high))

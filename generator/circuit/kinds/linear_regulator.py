@@ -40,7 +40,7 @@ class Operating:
     @property
     def dissipation(self) -> float:
         """Watts in the chip: what stands across it times the load, and what its own current takes."""
-        return (self.chip_input - self.output) * self.load + self.chip_input * self.quiescent
+        return max(0.0, (self.chip_input - self.output) * self.load + self.chip_input * self.quiescent)
 
 
 def operating_point(

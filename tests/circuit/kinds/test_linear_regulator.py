@@ -140,6 +140,12 @@ def test_a_rail_that_runs_dry_is_at_zero() -> None:
     assert not block.checks[0].ok and "falls to 0 V" in block.checks[0].what
 
 
+def test_heat_is_never_below_nothing() -> None:
+    """A chip that gets no voltage turns nothing into heat, and nothing less through rounding either."""
+    block = regulator(input="10 V", input_high="1 kV", series="R1 100M", output="1.5 kV")
+    assert 0.0 <= block.values["dissipation"].low <= value(block, "dissipation") == pytest.approx(0.0, abs=1e-9)
+
+
 def test_heat_has_its_worst_inside_the_band_of_the_load() -> None:
     """With a series resistor the chip's heat peaks at a middling load. Source: scipy on the definition in the data sheet."""
     block = regulator(input="12 V", input_high="", series="R2 47 0%", load="20..95 mA", quiescent="5 mA")
