@@ -12,9 +12,9 @@ E96 = tuple(round(10 ** (i / 96), 2) for i in range(96))
 
 @lru_cache(maxsize=4096)
 def nearest_preferred(value: float) -> float:
-    """The nearest value of E24 or E96 to a value above zero, by ratio; the value itself where it is one.
+    """The value itself where it is one of E24 or E96, else the value of E24 that is nearest by ratio; above zero.
 
-    E24 comes first where both are equally near. Source: IEC 60063.
+    Source: IEC 60063.
     """
     decade = math.floor(math.log10(value) + 1e-12)
     mantissa = value / 10**decade

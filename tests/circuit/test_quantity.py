@@ -111,6 +111,10 @@ def test_preferred_values(name: str) -> None:
 
 
 def test_a_misread_band_is_remarked_on() -> None:
-    """57k is in no series; 56k is nearest (E24 of IEC 60063, by hand)."""
+    """What is in no series has E24's nearest beside it (IEC 60063, by hand).
+
+    By ratio, for the steps of a series are ratios: 1049.5 lies beyond 1048.8, the geometric mean of 1000 and 1100.
+    """
     assert nearest_preferred(57e3) == 56e3
-    assert nearest_preferred(98.0) == pytest.approx(97.6) or nearest_preferred(98.0) == 100.0
+    assert nearest_preferred(98.0) == 100.0
+    assert nearest_preferred(1049.5) == 1100.0 and nearest_preferred(1048.0) == 1000.0
