@@ -239,6 +239,9 @@ def _dropper_checks(block: Block, top: float) -> list[Check]:
     found += rating(block, "dropper", "V", top, "sees, at the top of the mains,")
     if plug.held_to_it(dropper.value.middle):
         found.append(plug.check(block, name))
+    elif block.point.discharge is None:  # too small for the limit, but it stings
+        what = _("no resistor across it: the plug's pins keep up to %(volts)s")
+        found.append(Check(name, what % {"volts": format_value(top * math.sqrt(2), "V")}, False))
     return found
 
 
