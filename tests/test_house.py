@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+import re
 import subprocess
 from pathlib import Path
 
@@ -64,6 +65,16 @@ def test_top_level() -> None:
     assert {name for name in top if not name.startswith(".")} == {
         "README.md", "DEVELOPERS.md", "pyproject.toml", "generator", "content", "themes", "tests",
     }  # fmt: skip
+
+
+def test_the_guide_names_every_file() -> None:
+    """The list of the house against the tree, both ways; kinds and languages are as many as one likes."""
+    house = re.search(r"## The house\n\n```\n(.*?)```", (ROOT / "DEVELOPERS.md").read_text("utf-8"), re.DOTALL)
+    assert house
+    named = set(re.findall(r"[\w-]+\.(?:py|js|css|yaml)\b", house[1])) - {"library.yaml"}
+    below = [ROOT / "generator", *(ROOT / "generator" / room for room in ROOMS), ROOT / "generator" / "locale", ROOT / "themes" / "bench" / "static"]
+    files = {path.name for folder in below for path in folder.iterdir() if path.suffix in (".py", ".js", ".css", ".yaml")}
+    assert named ^ (files - {"__init__.py"}) == set()
 
 
 def test_readme_begins_with_the_job_and_two_commands() -> None:
