@@ -53,8 +53,8 @@ def _title_block(block: TitleBlock) -> tuple[str, float, float]:
     """(SVG, width, height) of the title block: rows of named fields, three of them so that it fits a phone."""
     rows = [
         [(_("Legal owner"), block.owner), (_("Sheet"), block.sheet)],
-        [(_("Title"), block.title), (_("Document type"), block.kind)],
-        [(_("Identification number"), block.number), (_("Date of issue"), block.date), (_("Creator"), block.creator)],
+        [(_("Title"), block.title), (_("Document type"), block.kind), (_("Creator"), block.creator)],
+        [(_("Identification number"), block.number), (_("Date of issue"), block.date)],
     ]
     kept = [[(name, _short(text)) for name, text in row if text] for row in rows]
     kept = [row for row in kept if row]
