@@ -15,6 +15,8 @@ BARE_ZERO = 0.01  # of the digit written: "0 A" on the 10 A range of a hand-held
 COUNTS = 2000  # of a 3½-digit display
 
 _ACCURACY = re.compile(r"^\s*(?:±\s*)?([\d.,]+)\s*%\s*(?:\+\s*(\d+)\s*(?:counts?|digits?)?)?\s*$")
+_ABOUT = re.compile(r"^(?:(?:about|approx(?:imately|\.)?|roughly|around|ca\.?|circa|etwa|rund)\s+|[~≈]\s*)", re.IGNORECASE)
+_REMARK = re.compile(r"\s*\([^()]*\)$")
 _AFTER = re.compile(r"\s+(?:after|nach|at|when|in)\s+.*$", re.IGNORECASE)
 
 
@@ -67,15 +69,21 @@ def read_accuracy(text: str, meter: Meter) -> Meter:
 def read_shown(text: str, unit: str, meter: Meter) -> Shown:
     """What the meter showed, as an interval in unit. Raises QuantityError in words for people.
 
-    "17.4 V", "open", "short", "47k..56k", "12.1 V after 10 min" (the time is a remark).
+    "17.4 V", "open", "short", "47k..56k", "12.1 V after 10 min" or "(warm)" (a remark), "about 9.8 V", "<1 mA".
     """
     plain = text.strip()
-    word = re.split(r"[ ,;]", plain.casefold())[0]
-    if word in ("open", "ol", "o.l.", "infinite", "∞", "never"):
+    bare = _ABOUT.sub("", _REMARK.sub("", plain))
+    word = re.split(r"[ ,;]", bare.casefold())[0]
+    if word in ("open", "ol", "o.l", "o.l.", "0l", "0.l", ".ol", "infinite", "∞", "never"):
         return Shown(plain, unit, math.inf, OPEN_FROM if unit == "ohm" else math.inf, math.inf, "open")
     if word in ("short", "shorted"):
         return Shown(plain, unit, 0.0, 0.0, SHORT_BELOW if unit == "ohm" else 0.0, "short")
-    number = _AFTER.sub("", plain) if unit != "s" or not re.match(r"^[\d.,]+\s*\w+$", plain) else plain
+    number = _AFTER.sub("", bare) if unit != "s" or not re.match(r"^[\d.,]+\s*\w+$", bare) else bare
+    if number[:1] in ("<", "≤"):
+        limit = parse(number[1:], unit, positive=False, zero=True).high
+        return Shown(plain, unit, None, min(0.0, limit), max(0.0, limit))
+    if number[:1] in (">", "≥"):
+        raise QuantityError(f"{plain}: how much more is not said", "write open where the meter ran out of range, else a range such as 2M..20M")
     found = parse(number, unit, positive=False, zero=True)
     if found.value is None:
         widen = meter.share

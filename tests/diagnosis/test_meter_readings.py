@@ -124,3 +124,22 @@ def test_difference_in_figures() -> None:
     """17.4 V where 15.0 V is expected: 2.4 V, which is 16 %."""
     found = verdict(read_shown("17.4 V", "V", Meter()), band(14.0, 16.0))
     assert found.difference == "+2.40 V (+16 %)"
+
+
+@pytest.mark.parametrize("text", ["about 9.8 V", "~9.8V", "≈ 9.8 V", "ca. 9.8 V", "9.8 V (after warm up)", "9.8 V after 10 min", "9.8 Vdc"])
+def test_what_people_write_around_a_reading(text: str) -> None:
+    """The same interval as the plain reading; the text stays as it was written."""
+    shown, plain = read_shown(text, "V", Meter()), read_shown("9.8 V", "V", Meter())
+    assert (shown.value, shown.low, shown.high, shown.text) == (plain.value, plain.low, plain.high, text)
+
+
+def test_less_and_more_than_something() -> None:
+    below = read_shown("<1 mA", "A", Meter())
+    assert (below.value, below.low, below.high) == (None, 0.0, 1e-3)
+    with pytest.raises(QuantityError, match="write open"):
+        read_shown("> 2M", "ohm", Meter())
+
+
+@pytest.mark.parametrize("text", ["OL", "0L", "O.L", "0.L M", "open (both ways)"])
+def test_how_meters_show_that_they_see_nothing(text: str) -> None:
+    assert read_shown(text, "ohm", Meter()).state == "open"
