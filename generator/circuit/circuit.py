@@ -18,7 +18,7 @@ from generator.circuit.shapes import Inputs, References
 from generator.language import code
 from generator.problems import ERROR, WARNING, Trouble, did_you_mean
 
-__all__ = ["Circuit", "Mains", "build", "build_block", "hint_for_value"]
+__all__ = ["Circuit", "Mains", "build", "build_block", "hint_for_value", "possible_values"]
 
 MOST_BLOCKS = 100
 HAZARDOUS_VOLTS = 60.0  # V; the limit of extra-low DC voltage as commonly taken (IEC 61140), from memory
@@ -272,6 +272,20 @@ def _name_in_braces(entry: Any) -> Any:
         if nothing == "" and _REFERENCE.match(str(name)):
             return str(name)
     return entry
+
+
+class Possible(list[str]):
+    """Names of the values that a block may have which cannot be worked out as it is written."""
+
+    def __contains__(self, name: object) -> bool:
+        return not self or "." in str(name) or super().__contains__(name)  # of its cut points nothing is known
+
+
+def possible_values(raw: Any) -> Possible:
+    """What a block as written could have for values; any name, where its kind is not known either."""
+    called = raw.get("kind") if isinstance(raw, Mapping) else None
+    known = isinstance(called, str) and called in catalogue.names()
+    return Possible(value.name for value in catalogue.kind(called).values) if known else Possible()
 
 
 def hint_for_value(block: Block, value: str) -> str:

@@ -130,8 +130,13 @@ def _place_exists(reading: Reading, at: str, circuit: Any, blocks: dict[str, Any
             what = f"at: {shown(at)}: {block.kind.name} {reading.block} has no value {shown(reading.value)}"
             report.at_value(path, what, "" if report.full else hint_for_value(block, reading.value))
         return False
-    if reading.block in blocks:
-        return False  # the block itself is wrong, and that is told where it stands
+    if reading.block in blocks:  # the block itself is wrong, and that is told where it stands
+        from generator.circuit.circuit import possible_values
+
+        possible = possible_values(blocks[reading.block])
+        if reading.value and reading.value not in possible:
+            report.unknown(path, f"at: {shown(at)}: {reading.block} has no value {shown(reading.value)}", reading.value, possible)
+        return False
     if not blocks:
         report.at_value(path, f"at: {shown(at)}: the note has no blocks", "add the block that was measured")
     else:

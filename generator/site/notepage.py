@@ -15,6 +15,7 @@ from typing import Any
 from urllib.parse import quote
 
 from generator.circuit.block import Block
+from generator.circuit.circuit import possible_values
 from generator.circuit.frame import TitleBlock
 from generator.circuit.quantity import QuantityError, parse
 from generator.diagnosis.cautions import cautions_for
@@ -110,7 +111,7 @@ class _Page:
 
     def names(self) -> dict[str, list[str]]:
         return {
-            name: list(self.blocks[name].values) if name in self.blocks else _Anything() for name in self.note.blocks
+            name: list(self.blocks[name].values) if name in self.blocks else possible_values(raw) for name, raw in self.note.blocks.items()
         }
 
     def designators(self) -> set[str]:
@@ -223,13 +224,6 @@ class _Page:
 
 def _board_words() -> Words:
     return Words(_("Top side"), _("Bottom side"), _("Fade from the top to the bottom side"), _("Marked parts"))
-
-
-class _Anything(list[str]):
-    """The values of a block that could not be built: any name may be one of them."""
-
-    def __contains__(self, name: object) -> bool:
-        return True
 
 
 def problem_at(

@@ -140,3 +140,9 @@ def test_dashes_and_quotes() -> None:
 def test_two_bytes_a_character(encoding: str) -> None:
     with pytest.raises(UnusableFile, match="UTF-16"):
         decode(NOTE.encode(encoding))
+
+
+def test_names_of_values_of_a_block_that_is_wrong_itself_are_held_against_its_kind() -> None:
+    found = told(("smoothing:", "smothing:"), ("at: supply.mean", "at: supply.meen"))
+    assert "20:10: at: supply.meen: supply has no value meen; did you mean mean?" in found
+    assert not any("supply.mean" in line for line in told(("smoothing:", "smothing:")))
