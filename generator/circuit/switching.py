@@ -1,4 +1,4 @@
-"""What transistor and MOSFET switches share: loads, the diode across an inductive one, the drawing."""
+"""What transistor and MOSFET switches share: ratings, loads, the diode across an inductive one, the drawing."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from generator.circuit.block import Block, Check
 from generator.circuit.labels import computed, named, part_label
 from generator.circuit.parts import Part
 from generator.circuit.quantity import Quantity, format_value
+from generator.circuit.ratings import rating
 from generator.circuit.sheet import Line, Sheet
 from generator.language import _, localized
 
@@ -23,16 +24,35 @@ def is_inductive(load: Part | Quantity | None) -> bool:
     return bool(_INDUCTIVE_DESIGNATOR.match(load.designator)) or any(w.lower() in _INDUCTIVE_WORDS for w in load.words)
 
 
-def flyback_check(block: Block, current: float) -> list[Check]:
-    """An inductive load without a diode across it fails. current: what it carries at switch-off, in A."""
-    inductance = block.quantity("load_inductance")
-    if block.inputs.get("flyback") is not None or not (inductance or is_inductive(block.inputs.get("load"))):
+def transistor_ratings(block: Block, heat: str) -> list[Check]:
+    """The transistor's ratings against what it switches, holds off and turns into heat (the value of that name)."""
+    return [
+        *rating(block, "transistor", "A", block.high("load_current"), "switches"),
+        *rating(block, "transistor", "V", _held_off(block), "holds off"),
+        *rating(block, "transistor", "W", block.high(heat), "turns into heat"),
+    ]
+
+
+def flyback_checks(block: Block) -> list[Check]:
+    """The diode across the load against its ratings; an inductive load without one fails."""
+    current, inductance = block.high("load_current"), block.quantity("load_inductance")
+    if block.inputs.get("flyback") is not None:
+        return [
+            *rating(block, "flyback", "A", current, "takes over at switch-off"),
+            *rating(block, "flyback", "V", _held_off(block), "holds off"),
+        ]
+    if not (inductance or is_inductive(block.inputs.get("load"))):
         return []
     text = _("no flyback diode across an inductive load: the spike at switch-off goes into the transistor")
     if inductance:
         energy = inductance.high * current * current / 2
         text += ", " + _("%(energy)s mJ each time") % {"energy": localized(f"{energy * 1e3:.3g}")}
     return [Check(block.label("load"), text, False)]
+
+
+def _held_off(block: Block) -> float:
+    supply = block.quantity("load_supply")
+    return supply.high if supply else 0.0
 
 
 def vet_load(inputs: dict[str, object]) -> list[tuple[str, str, str]]:

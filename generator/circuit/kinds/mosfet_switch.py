@@ -7,9 +7,15 @@ from typing import Any
 
 from generator.circuit.block import Block, Check, Kind, Param, Point, Value
 from generator.circuit.quantity import format_value
-from generator.circuit.ratings import margin, rating
+from generator.circuit.ratings import margin
 from generator.circuit.sheet import Sheet
-from generator.circuit.switching import draw_low_side, flyback_check, vet_extras, vet_load
+from generator.circuit.switching import (
+    draw_low_side,
+    flyback_checks,
+    transistor_ratings,
+    vet_extras,
+    vet_load,
+)
 from generator.circuit.working import parallel
 from generator.language import _
 
@@ -90,13 +96,7 @@ def checks(block: Block) -> list[Check]:
         values = {"seen": format_value(highest, "V"), "limit": f"{USUAL_GATE_LIMIT:g} V"}
         text = _("the gate gets %(seen)s, most stand %(limit)s") % values
         found.append(Check(called, text, False, margin(USUAL_GATE_LIMIT, highest)))
-    supply = block.quantity("load_supply")
-    found += rating(block, "transistor", "A", block.high("load_current"), "switches")
-    found += rating(block, "transistor", "V", supply.high if supply else 0.0, "holds off")
-    found += rating(block, "transistor", "W", block.high("dissipation"), "turns into heat")
-    found += rating(block, "flyback", "A", block.high("load_current"), "takes over at switch-off")
-    found += rating(block, "flyback", "V", supply.high if supply else 0.0, "holds off")
-    return found + flyback_check(block, block.high("load_current"))
+    return found + transistor_ratings(block, "dissipation") + flyback_checks(block)
 
 
 _REMARKS = {

@@ -9,7 +9,13 @@ from generator.circuit.block import Block, Check, Kind, Param, Point, Value
 from generator.circuit.quantity import format_value
 from generator.circuit.ratings import at_least, rating
 from generator.circuit.sheet import Sheet
-from generator.circuit.switching import draw_low_side, flyback_check, vet_extras, vet_load
+from generator.circuit.switching import (
+    draw_low_side,
+    flyback_checks,
+    transistor_ratings,
+    vet_extras,
+    vet_load,
+)
 from generator.language import _
 
 LEAST_OVERDRIVE = 2.0  # hfe·base_current over the load current, so that a weak, cold transistor still saturates
@@ -121,14 +127,9 @@ def checks(block: Block) -> list[Check]:
         left = format_value(block.high("collector_voltage"), "V")
         text = _("not saturated: up to %(left)s stays across it, and the load gets the rest") % {"left": left}
         found.append(Check(called, text, False))
-    supply = block.quantity("load_supply")
-    found += rating(block, "transistor", "A", block.high("load_current"), "switches")
-    found += rating(block, "transistor", "V", supply.high if supply else 0.0, "holds off")
-    found += rating(block, "transistor", "W", block.high("transistor_power"), "turns into heat")
+    found += transistor_ratings(block, "transistor_power")
     found += rating(block, "base", "W", block.high("base_resistor_power"), "turns into heat")
-    found += rating(block, "flyback", "A", block.high("load_current"), "takes over at switch-off")
-    found += rating(block, "flyback", "V", supply.high if supply else 0.0, "holds off")
-    return found + flyback_check(block, block.high("load_current"))
+    return found + flyback_checks(block)
 
 
 _REMARKS = {
