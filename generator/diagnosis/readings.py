@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from generator.circuit.block import Result
 from generator.circuit.quantity import QuantityError, format_value, parse
+from generator.language import _
 
 OPEN_FROM = 20e6  # ohm; the top range of a hand-held meter, beyond which it shows "open"
 SHORT_BELOW = 1.0  # ohm; test leads and contact, common practice, no source
@@ -142,7 +143,11 @@ def verdict(shown: Shown, expected: Result) -> Verdict:
         return Verdict(word, _difference(shown.middle, expected, shown.unit), False)
     if shown.low > expected.high:
         return Verdict("high", _difference(shown.middle, expected, shown.unit), False)
-    return Verdict("within", _difference(shown.middle, expected, shown.unit), True)
+    difference = _difference(shown.middle, expected, shown.unit)
+    if difference and shown.value is not None and not expected.low <= shown.value <= expected.high:
+        meter = format_value(shown.spread, shown.unit)
+        difference = _("%(difference)s; the meter ±%(spread)s") % {"difference": difference, "spread": meter}
+    return Verdict("within", difference, True)
 
 
 def _difference(read: float, expected: Result, unit: str) -> str:

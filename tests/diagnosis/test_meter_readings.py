@@ -120,6 +120,12 @@ def test_verdicts_of_open_and_short() -> None:
     assert verdict(read_shown("never", "s", Meter()), band(1.0, math.inf, "s")).ok
 
 
+def test_a_reading_beside_its_band_that_the_meter_may_have_put_there_says_so() -> None:
+    """By hand: 11.79 V on the 20 V range is good for 1 % + 3 counts of 10 mV and half a digit: 0.118 + 0.03 + 0.005 V."""
+    assert verdict(read_shown("11.79 V", "V", Meter()), band(11.9, 12.1)).difference == "−0.210 V (−2 %); the meter ±0.153 V"
+    assert "meter" not in verdict(read_shown("11.95 V", "V", Meter()), band(11.9, 12.1)).difference
+
+
 def test_difference_in_figures() -> None:
     """17.4 V where 15.0 V is expected: 2.4 V, which is 16 %."""
     found = verdict(read_shown("17.4 V", "V", Meter()), band(14.0, 16.0))
