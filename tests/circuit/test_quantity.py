@@ -101,6 +101,22 @@ def test_bands_share_their_unit() -> None:
     assert format_band(900, 1100, "ohm") == "900 Ω to 1.10 kΩ"
 
 
+@pytest.mark.parametrize(
+    "seconds, printed",
+    [(90.0, "90.0 s"), (119.0, "119 s"), (120.0, "2.00 min"), (7190.0, "120 min"), (7200.0, "2.00 h"), (5e-3, "5.00 ms")],
+)
+def test_times_change_their_unit_at_two_of_the_next(seconds: float, printed: str) -> None:
+    """60 s a minute, 60 min an hour; seconds up to two minutes, minutes up to two hours."""
+    assert format_value(seconds, "s") == printed
+
+
+def test_a_tolerance_is_less_than_all() -> None:
+    """At ±100 % nothing is known but the largest value: that is no tolerance of a part."""
+    assert parse("12 V 99%", "V").low == pytest.approx(0.12)
+    with pytest.raises(QuantityError, match="a tolerance of 100 % and more is none"):
+        parse("12 V 100%", "V")
+
+
 @pytest.mark.parametrize("name", [E24, E96])
 def test_preferred_values(name: str) -> None:
     """Every value of E24 and E96 is preferred, over nine decades (IEC 60063 by the package eseries)."""

@@ -132,6 +132,12 @@ def test_difference_in_figures() -> None:
     assert found.difference == "+2.40 V (+16 %)"
 
 
+def test_a_share_is_told_up_to_ten_times() -> None:
+    """14.7 V more than 0.3 V is 49 times it, which says nothing; 2.7 V more is nine times it: 900 %."""
+    assert verdict(read_shown("15.0 V", "V", Meter()), band(0.2, 0.4)).difference == "+14.7 V"
+    assert verdict(read_shown("3.0 V", "V", Meter()), band(0.2, 0.4)).difference == "+2.70 V (+900 %)"
+
+
 @pytest.mark.parametrize("text", ["about 9.8 V", "~9.8V", "≈ 9.8 V", "ca. 9.8 V", "9.8 V (after warm up)", "9.8 V after 10 min", "9.8 Vdc"])
 def test_what_people_write_around_a_reading(text: str) -> None:
     """The same interval as the plain reading; the text stays as it was written."""
