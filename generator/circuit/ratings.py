@@ -41,6 +41,14 @@ def rating(block: Block, param: str, unit: str, actual: float, what: str) -> lis
     return [within(block.label(param), part.ratings[unit], actual, unit, what)]
 
 
+def load_ratings(block: Block, volts: float) -> list[Check]:
+    """The stated power and voltage of a load resistor against what it gets; volts: RMS across it, at the most."""
+    load = block.quantity("load")
+    if load is None or block.part("load") is None or load.low <= 0:
+        return []
+    return rating(block, "load", "W", volts * volts / load.low, "turns into heat") + rating(block, "load", "V", volts, "sees")
+
+
 def alternating(block: Block, param: str) -> list[Check]:
     """A failed check where the capacitor behind a parameter sees alternating voltage but is, or counts as, electrolytic."""
     part = block.part(param)

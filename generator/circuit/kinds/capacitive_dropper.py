@@ -11,7 +11,7 @@ from generator.circuit.block import Block, Check, ExtraPart, Kind, Param, Point,
 from generator.circuit.dropper_cycle import DropperCycle, dropper_cycle
 from generator.circuit.kinds._dropper_drawing import draw
 from generator.circuit.quantity import format_value
-from generator.circuit.ratings import rating
+from generator.circuit.ratings import load_ratings, rating
 from generator.circuit.roots import root
 from generator.language import _
 
@@ -198,7 +198,7 @@ def checks(block: Block) -> list[Check]:
     if discharge is not None:
         found += rating(block, "discharge", "W", top * top / discharge.low, "turns into heat, at the top of the mains,")
         found += rating(block, "discharge", "V", top * math.sqrt(2), "sees, at the top of the mains,")
-    found += rating(block, "smoothing", "V", output.high, "sees")
+    found += rating(block, "smoothing", "V", output.high, "sees") + load_ratings(block, output.high)
     clamp = block.part("clamp")
     if clamp is not None and clamp.value is not None:
         returns = block.point.rectifier == "half-wave"

@@ -36,6 +36,7 @@ def checks(block: Block) -> list[Check]:
     supply, battery = block.quantity("supply"), block.quantity("battery")
     assert supply is not None and battery is not None
     found = rating(block, "resistor", "W", block.high("resistor_power"), "turns into heat")
+    found += rating(block, "resistor", "V", max(0.0, supply.high - battery.low), "sees")
     if supply.low <= battery.high:
         values = {"supply": format_value(supply.low, "V", trim=True), "battery": format_value(battery.high, "V", trim=True)}
         if block.solved["current"]:

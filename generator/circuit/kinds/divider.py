@@ -9,7 +9,7 @@ from generator.circuit.block import Block, Check, Kind, Param, Point, Value
 from generator.circuit.divided import OHMS_LAW, at_tap_line, tap_voltage
 from generator.circuit.labels import computed, part_label
 from generator.circuit.quantity import Quantity
-from generator.circuit.ratings import rating
+from generator.circuit.ratings import load_ratings, rating
 from generator.circuit.sheet import Line, Sheet
 from generator.circuit.working import parallel
 
@@ -86,6 +86,7 @@ def checks(block: Block) -> list[Check]:
     found += rating(block, "upper", "V", supply.high - block.low("output"), "sees")
     found += rating(block, "lower", "W", block.high("lower_power"), "turns into heat")
     found += rating(block, "lower", "V", block.high("unloaded_output"), "sees, unloaded,")
+    found += load_ratings(block, block.high("output"))
     if block.point.load is not None and block.high("output") == 0:
         found.append(Check(block.label("upper"), "the load draws more than reaches the tap: nothing is left there", False))
     return found

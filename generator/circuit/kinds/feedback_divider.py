@@ -73,7 +73,12 @@ def checks(block: Block) -> list[Check]:
         part = block.part(name)
         if part and "W" in part.ratings:
             found += rating(block, name, "W", _most_heat(block, name), "turns into heat")
-    return found
+    reference = block.quantity("reference")
+    assert reference is not None
+    across = {"lower": reference.high, "upper": block.high("output") - reference.low}
+    if block.point.reference_across == "upper":
+        across = {"upper": across["lower"], "lower": across["upper"]}
+    return found + [check for name in ("upper", "lower") for check in rating(block, name, "V", across[name], "sees")]
 
 
 def _most_heat(block: Block, name: str) -> float:

@@ -126,6 +126,7 @@ def checks(block: Block) -> list[Check]:
     supply, fixed = block.quantity("supply"), block.quantity("fixed")
     assert supply is not None and fixed is not None
     found = rating(block, "fixed", "W", supply.high**2 / fixed.low, "in the brightest light turns into heat")
+    found += rating(block, "fixed", "V", supply.high, "in the brightest light sees up to")
     found += rating(block, "sensor", "W", supply.high**2 / (4 * fixed.low), "in the light where it takes the most,")
     return found + rating(block, "sensor", "V", supply.high, "in the dark sees")
 

@@ -9,7 +9,7 @@ from typing import Any
 from generator.circuit.block import Block, Check, ExtraPart, Kind, Param, Point, Value
 from generator.circuit.labels import computed, part_label
 from generator.circuit.quantity import format_value
-from generator.circuit.ratings import rating, within
+from generator.circuit.ratings import load_ratings, rating, within
 from generator.circuit.sheet import Line, Sheet
 from generator.language import _
 
@@ -157,7 +157,11 @@ def checks(block: Block) -> list[Check]:
     if "junction_temperature" in block.values:
         hottest = block.high("junction_temperature")
         found.append(within("regulator", HOTTEST_JUNCTION, hottest, "°C", "junction reaches", "limit"))
-    return found + rating(block, "series", "W", block.high("series_power"), "turns into heat")
+    series = block.quantity("series")
+    if series is not None:
+        found += rating(block, "series", "W", block.high("series_power"), "turns into heat")
+        found += rating(block, "series", "V", math.sqrt(block.high("series_power") * series.high), "sees")
+    return found + load_ratings(block, block.high("output_voltage"))
 
 
 def _high(block: Block, name: str) -> float:

@@ -7,7 +7,7 @@ import math
 from generator.circuit.block import Block, Check, Kind, Param, Point, Value
 from generator.circuit.labels import computed, label_of, part_label
 from generator.circuit.quantity import Quantity, format_value
-from generator.circuit.ratings import at_least, within
+from generator.circuit.ratings import at_least, rating, within
 from generator.circuit.sheet import Line, Sheet
 from generator.language import _
 
@@ -74,7 +74,7 @@ def checks(block: Block) -> list[Check]:
          _("sees, at the top of the mains with the capacitor shorted,")),
     )  # fmt: skip
     parts = block.inputs["start_resistors"]
-    found = []
+    found = rating(block, "capacitor", "V", start.high, "sees, when the chip starts,")
     for part in parts:
         name = part.name("start resistor")
         others = sum(p.value.low for p in parts if p is not part)

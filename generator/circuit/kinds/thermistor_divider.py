@@ -243,6 +243,8 @@ def checks(block: Block) -> list[Check]:
     assert supply is not None and fixed is not None
     found = rating(block, "fixed", "W", supply.high**2 / fixed.low, "with the thermistor shorted turns into heat")
     found += rating(block, "thermistor", "W", supply.high**2 / (4 * fixed.low), "at the temperature where it takes the most,")
+    found += rating(block, "fixed", "V", supply.high, "with the thermistor shorted sees")
+    found += rating(block, "thermistor", "V", supply.high, "at its coldest sees up to")
     called = block.label("thermistor")
     if block.high("self_heating") > SELF_HEATING_MATTERS:
         warmer = format_value(block.high("self_heating"), "K", 2)

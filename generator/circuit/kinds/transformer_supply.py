@@ -8,7 +8,7 @@ from typing import Any
 from generator.circuit.block import Block, Check, ExtraPart, Kind, Param, Point, Value
 from generator.circuit.labels import computed, part_label
 from generator.circuit.quantity import format_value
-from generator.circuit.ratings import rating, within
+from generator.circuit.ratings import load_ratings, rating, within
 from generator.circuit.sheet import At, Line, Sheet
 from generator.circuit.steady_state import Ripple, rectifier_steady_state
 from generator.language import _
@@ -138,9 +138,12 @@ def checks(block: Block) -> list[Check]:
     bleeder = block.quantity("bleeder")
     if bleeder is not None:
         found += rating(block, "bleeder", "W", top * top / bleeder.low, "turns into heat at the top of the mains")
+        found += rating(block, "bleeder", "V", top, "sees, at the top of the mains and without load,")
     else:
         found.append(_keeps_its_charge(top))
-    return found + _winding_current(block)
+    if block.point.load is not None:
+        found += load_ratings(block, math.hypot(block.high("mean"), block.high("ripple") / math.sqrt(12)))  # a saw-tooth's RMS
+    return found + _pulse_currents(block)
 
 
 def _keeps_its_charge(volts: float) -> Check:
@@ -156,30 +159,37 @@ def _keeps_its_charge(volts: float) -> Check:
 _RMS_FOR_DC = {"bridge": 1.8, "centre-tap": 1.2, "half-wave": 2.5}
 
 
-def _winding_current(block: Block) -> list[Check]:
-    """The RMS current in the secondary, well above the direct current since it flows in short pulses, against its rating."""
-    x, rated = block.point, block.quantity("rated_current")
-    if rated is None or x.load is None:
+def _pulse_currents(block: Block) -> list[Check]:
+    """RMS currents, well above the direct current since it flows in short pulses, in the winding and the capacitor."""
+    x, rated, part = block.point, block.quantity("rated_current"), block.part("smoothing")
+    limit = part.ratings.get("A") if part is not None else None
+    if x.load is None or (rated is None and limit is None):
         return []
-    load = block.quantity("load")
-    assert load is not None
-    secondary, smoothing = block.quantity("secondary"), block.quantity("smoothing")
-    assert secondary is not None and smoothing is not None
+    load, secondary, smoothing = (block.quantity(name) for name in ("load", "secondary", "smoothing"))
+    assert load is not None and secondary is not None and smoothing is not None
     heaviest = x.changed(load=load.high if x.load_is == "A" else load.low)
     ends = [(volts, farads) for volts in (secondary.low, secondary.high) for farads in (smoothing.low, smoothing.high)]
-    current = max(_winding_rms(heaviest.changed(smoothing=farads), volts) for volts, farads in ends)
-    return [within("transformer", rated.low, current, "A", "carries, RMS, in short pulses,")]
+    currents = [_pulses_rms(heaviest.changed(smoothing=farads), volts) for volts, farads in ends]
+    found = []
+    if rated is not None:
+        found.append(within("transformer", rated.low, max(w for w, _c in currents), "A", "carries, RMS, in short pulses,"))
+    if limit is not None:
+        called = block.label("smoothing")
+        found.append(within(called, limit, max(c for _w, c in currents), "A", "carries, as RMS ripple current,"))
+    return found
 
 
-def _winding_rms(x: Point, secondary: float) -> float:
-    """RMS amperes in the secondary (each half of a centre-tapped one) in the steady state."""
+def _pulses_rms(x: Point, secondary: float) -> tuple[float, float]:
+    """RMS amperes in the secondary (each half of a centre-tapped one) and in the capacitor, in the steady state."""
     n, full_wave = diodes_in_path(x.rectifier), x.rectifier != "half-wave"
     found, drain = _steady_state(x, secondary, n, full_wave)
-    if math.isfinite(found.square) and found.square > 0:
-        pulses = 2 if x.rectifier == "bridge" else 1  # each half of a centre-tapped winding carries every other pulse
-        return math.sqrt(found.square * pulses * x.f)
     direct = (x.load if x.load_is == "A" else 0.0) + (found.mean / drain if math.isfinite(drain) else 0.0)
-    return float(direct * _RMS_FOR_DC[x.rectifier])
+    halves = 2 if x.rectifier == "centre-tap" else 1  # each half of a centre-tapped winding carries every other pulse
+    if math.isfinite(found.square) and found.square > 0:
+        winding = math.sqrt(found.square * (2 if full_wave else 1) * x.f / halves)
+    else:
+        winding = direct * _RMS_FOR_DC[x.rectifier]
+    return winding, math.sqrt(max(0.0, winding**2 * halves - direct**2))
 
 
 def vet(inputs: dict[str, Any]) -> list[tuple[str, str, str]]:

@@ -7,7 +7,7 @@ import math
 from generator.circuit.block import Block, Check, Kind, Param, Point, Value
 from generator.circuit.labels import computed, part_label
 from generator.circuit.quantity import format_value
-from generator.circuit.ratings import rating
+from generator.circuit.ratings import load_ratings, rating
 from generator.circuit.sheet import Line, Sheet
 from generator.language import _
 
@@ -93,7 +93,11 @@ def checks(block: Block) -> list[Check]:
         text = lost % {"volts": format_value(block.low("output"), "V")}
     found = [Check(block.label("zener"), text, least > 0, _spare(block))]
     found += rating(block, "zener", "W", block.high("zener_power_no_load"), "turns into heat, with the load off,")
-    return found + rating(block, "series", "W", block.high("series_power"), "turns into heat")
+    supply = block.quantity("supply")
+    assert supply is not None
+    found += rating(block, "series", "W", block.high("series_power"), "turns into heat")
+    found += rating(block, "series", "V", supply.high - block.low("output"), "sees")
+    return found + load_ratings(block, block.high("output"))
 
 
 def _spare(block: Block) -> float | None:

@@ -100,6 +100,12 @@ def test_resistor_without_a_stated_voltage_is_remarked_on() -> None:
     assert any(c.remark and "250 V" in c.what for c in block.checks)
 
 
+def test_voltage_of_the_capacitor() -> None:
+    """It charges up to the start voltage, 16 V: too much for 10 V."""
+    for rated, ok in (("10V", False), ("25V", True)):
+        assert "C9: sees" in said(made("offline-start", **{**EXAMPLE, "capacitor": f"C9 22u {rated}"}), ok)
+
+
 def test_bands_and_a_wide_mains() -> None:
     """Slowest: mains low, resistors and capacitor high. Source: the integration at that corner."""
     block = made("offline-start", Mains(band=0.1), **{**EXAMPLE, "start_current": ""})

@@ -196,6 +196,23 @@ def test_rms_current_of_the_winding() -> None:
     assert carried > 1.5 * 0.12
 
 
+@pytest.mark.parametrize("rectifier, drop, pulses", [("bridge", 1.4, 100), ("centre-tap", 0.7, 100), ("half-wave", 0.7, 50)])
+def test_ripple_current_of_the_capacitor(rectifier: str, drop: float, pulses: int) -> None:
+    """The charging pulses' mean square, integrated by scipy, less the direct current's: unlike frequencies add by their squares."""
+    block = made("transformer-supply", PLAIN, **{**EXAMPLE, "bleeder": "", "rectifier": rectifier, "smoothing": "C3 1000u 35V 0% 0.5A"})
+    check = next(c for c in block.checks if "ripple current" in c.what)
+    assert check.margin is not None
+    expected = rail(**LIFTED, drop=drop, farad=1e-3, ampere=0.12, full_wave=pulses == 100)
+    assert 0.5 * (1 - check.margin) == pytest.approx(math.sqrt(expected.square * pulses - 0.12**2), rel=2e-3)
+
+
+def test_stated_ratings_of_bleeder_and_load() -> None:
+    """19.5 V on a bleeder for 16 V; 14.7 V on 100 Ω are 2.2 W. By hand."""
+    assert "R4: sees" in said(made("transformer-supply", **{**EXAMPLE, "bleeder": "R4 22k 16V"}), False)
+    assert "R7: turns into heat" in said(made("transformer-supply", **{**EXAMPLE, "load": "R7 100 1W"}), False)
+    assert "R7: turns into heat" in said(made("transformer-supply", **{**EXAMPLE, "load": "R7 100 5W"}), True)
+
+
 @pytest.mark.parametrize("secondary, words", [("12 V", "empty it"), ("60 V", "dangerous to touch")])
 @pytest.mark.parametrize("load", ["100 mA", "R7 1k", ""])
 def test_a_missing_bleeder_fails_a_check(secondary: str, words: str, load: str) -> None:
