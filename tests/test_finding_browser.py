@@ -67,6 +67,54 @@ def test_browser_and_terminal_find_the_same(page: Any, index: Index) -> None:
         assert told == {name: list(pairs) for name, pairs in ours.facets.items() if pairs}, about
 
 
+def germans() -> list[Record]:
+    """Repairs as a German library has them: umlauts, ß, compounds; parts and failures in German."""
+    said = [
+        ("Bügeleisen", "wird nicht heiß", "Thermosicherung", "unterbrochen"), ("Dampfbügeleisen", "heizt nicht", "Thermosicherung", "unterbrochen"),
+        ("Bügeleisen", "Sohle bleibt kalt", "Heizstab", "unterbrochen"), ("Föhn", "fällt nach kurzer Zeit aus", "Bimetallschalter", "klemmt"),
+        ("Haartrockner", "läuft nicht an", "Netzkabel", "gebrochen"), ("Plattenspieler", "läuft zu langsam", "Antriebsriemen", "ausgeleiert"),
+        ("Küchenmaschine", "brummt, dreht aber nicht", "Zahnrad", "zerbröselt"), ("Küchenmaschine", "stößt Rauch aus", "Entstörkondensator", "geplatzt"),
+        ("Radiowecker", "Anzeige spinnt, Größe der Ziffern", "Siebkondensator", "ausgetrocknet"), ("Straßenlampe", "flackert", "Vorschaltgerät", "defekt"),
+    ]  # fmt: skip
+    return [
+        Record(f"r{n}", f"{kind}: {text}", "2026-02-01", kind, "Kleingerät", symptoms=(text,), outcome="fixed" if n % 3 else "end of life",
+               causes=(Cause(part, failed, found_by="Durchgangsprüfer"),), part_names=(part,), bench="Süd" if n % 2 else "Größenwahn")
+        for n, (kind, text, part, failed) in enumerate(said * 3)
+    ]  # fmt: skip
+
+
+def test_browser_and_terminal_find_the_same_in_german(browser: Any, tmp_path: Path) -> None:
+    """Umlauts and ß composed, decomposed, in capitals, left out or spelt out; kinds, parts and benches as filters."""
+    import finding
+
+    index = build_index(germans())
+    finding.write_page(tmp_path / "site", index)
+    page = browser.new_page()
+    page.goto((tmp_path / "site" / "index.html").as_uri())
+    queries = ["wird nicht heiß", "WIRD NICHT HEISS", "wird nicht hei\u1e9e", "wird nicht heiss", "la\u0308uft nicht an", "lauft nicht", "läuft nicht anm",
+               "Größe", "grosse", "Straßenlampe flackert", "strassenlampe", "Küchen", "kuchenmasch", "brummt aber dreht nicht", "Thermosicherung", "Sicherung",
+               "🔥 raucht 🔥", "\u202eläuft nicht", "Föhn fällt aus ", "föhn" * 3000, "Antriebsriemn", "Ziffern, Größe!", "ﬂackert", "①②③", ""]  # fmt: skip
+    kinds = ["", "Bügeleisen", "bugeleisen", "BU\u0308GELEISEN", "Buegeleisen", "Küchenmaschine", "Kuchenmaschiene", "Haartrockner", "iron", "Straßenlampe", "STRASSENLAMPE"]
+    filters = [{}, {"part": "Thermosicherung"}, {"kind": "Bügeleisen"}, {"bench": "Größenwahn", "outcome": "fixed"}, {"cause": "Heizstab unterbrochen"}]
+    found = 0
+    for n, words in enumerate(queries):
+        for kind in {"", kinds[n % len(kinds)], kinds[(3 * n + 1) % len(kinds)]}:
+            for chosen in (filters[0], filters[1 + n % 4]):
+                theirs = page.evaluate("([words, kind, filters]) => BenchloreFind.open('find/').search(words, kind, filters)", [words, kind, chosen])
+                ours = index.search(words, kind, chosen)
+                about = (words[:40], kind, chosen)
+                assert [(hit["slug"], hit["score"]) for hit in theirs["results"]] == [(hit.slug, hit.score) for hit in ours.results], about
+                assert (theirs["total"], theirs["known"], theirs["relaxed"]) == (ours.total, ours.known, ours.relaxed), about
+                assert sorted(theirs["kinds"]) == sorted(ours.kinds), about
+                found += bool(ours.total)
+    page.close()
+    assert found > 60
+    for said in ("heiß", "HEISS", "hei\u1e9e", "heiss"):
+        assert {hit.slug for hit in index.search(f"wird nicht {said}").results[:1]} <= {"r0", "r10", "r20"}, said
+    for kind in ("Bügeleisen", "bugeleisen", "BU\u0308GELEISEN"):
+        assert {hit.device_kind for hit in index.search("", kind).results} == {"Bügeleisen", "Dampfbügeleisen"}, kind
+
+
 def test_typing_shows_results_and_says_so(page: Any) -> None:
     page.locator("[data-find-words]").press_sequentially("does not turn on")
     settle(page)
