@@ -120,6 +120,7 @@ def test_what_people_say_names_the_symptom(said: str, symptom: str) -> None:
         ("turns on but does not heat", "~dead"),
         ("does not go off", "~cuts-out"),
         ("warm to the touch", "@heater"),
+        ("turns off on its own", "~intermittent"),
         ("stuck on", "~jams"),
         ("stuck on", "~seized"),
         ("geht nicht mehr aus", "~does-not-work"),
