@@ -144,46 +144,52 @@ def _around(values: list[float], *, least: tuple[float, float], most: tuple[floa
 
 def rail_voltage(block: Block) -> Diagram | None:
     """Source and smoothing capacitor over two mains periods (s, V), in the steady state under load."""
-    x, values = block.point, block.values
-    wanted = [values.get(name) for name in ("trough", "mean")]
-    trough, mean = (r.value if r else None for r in wanted)
-    if trough is None or mean is None or "v_top" not in block.solved or not x.smoothing:
+    trough, mean = (r.value if r else None for r in map(block.values.get, ("trough", "mean")))
+    cycle = _loaded_cycle(block)
+    if trough is None or mean is None or cycle is None:
         return None
-    behind = x.rated_current is not None and x.regulation > 0
-    full_wave = x.rectifier != "half-wave"
-    emf = x.secondary * math.sqrt(2) * (1 + x.regulation if behind else 1.0)
-    drop = diodes_in_path(x.rectifier) * x.diode_drop
-    resistance = block.solved["R"]
-    current = x.load if x.load_is == "A" else 0.0
-    period, omega = 1 / (2 * x.f if full_wave else x.f), 2 * math.pi * x.f
-    if current <= 0 and math.isinf(resistance):
-        return None
-    inner = x.secondary * x.regulation / x.rated_current if behind else 0.0
-    if emf - drop <= current * inner:
-        return None
-    cycle = Cycle(emf, drop, inner, x.smoothing, current, resistance, omega, period)
-    on, _ = cycle.steady(emf - drop)
+    f, crest = block.point.f, cycle.emf - cycle.drop
+    full_wave = block.point.rectifier != "half-wave"
+    on, _ = cycle.steady(crest)
 
     def source(t: float) -> float:
-        wave = math.sin(omega * t)
-        return float(max(0.0, emf * (abs(wave) if full_wave else wave) - drop))
+        wave = math.sin(cycle.omega * t)
+        return float(max(0.0, cycle.emf * (abs(wave) if full_wave else wave) - cycle.drop))
 
     def rail(t: float) -> float:
         # a cycle counts from the crest, the picture from the zero crossing before it
-        since = (t - 1 / (4 * x.f) - on.t_on) % period + on.t_on
+        since = (t - 1 / (4 * f) - on.t_on) % cycle.period + on.t_on
         if since > on.t_off:
             return cycle.decayed(on.v_off, since - on.t_off)
-        return cycle.voltage(since, on.t_on, on.start) if inner > 0 else cycle.source(since)
+        return cycle.voltage(since, on.t_on, on.start) if cycle.rs > 0 else cycle.source(since)
 
-    span = 2 / x.f
+    span = 2 / f
     times = _spaced(0.0, span)
-    lowest = min((t for t in times if t <= period), key=rail)
+    lowest = min((t for t in times if t <= cycle.period), key=rail)
     marks = (
         Mark("top", 0.0, block.solved["v_top"], level=True), Mark("mean", 0.0, mean, level=True),
-        Mark("trough", lowest + period, trough),
+        Mark("trough", lowest + cycle.period, trough),
     )  # fmt: skip
     curves = (Curve("source", _points(source, times), aside=True), Curve("rail", _points(rail, times)))
-    return Diagram("rail over two mains periods", ("time", "s", 0.0, span), ("voltage", "V", 0.0, emf - drop), curves, marks)
+    return Diagram("rail over two mains periods", ("time", "s", 0.0, span), ("voltage", "V", 0.0, crest), curves, marks)
+
+
+def _loaded_cycle(block: Block) -> Cycle | None:
+    """The rail's period under load; None where nothing drains the capacitor, or the load keeps the rail at zero."""
+    x = block.point
+    if "v_top" not in block.solved or not x.smoothing:
+        return None
+    current, resistance = x.load if x.load_is == "A" else 0.0, block.solved["R"]
+    if current <= 0 and math.isinf(resistance):
+        return None
+    behind = x.rated_current is not None and x.regulation > 0  # the secondary sags under load
+    emf = x.secondary * math.sqrt(2) * (1 + x.regulation if behind else 1.0)
+    inner = x.secondary * x.regulation / x.rated_current if behind else 0.0
+    drop = diodes_in_path(x.rectifier) * x.diode_drop
+    if emf - drop <= current * inner:
+        return None
+    period = 1 / (x.f if x.rectifier == "half-wave" else 2 * x.f)
+    return Cycle(emf, drop, inner, x.smoothing, current, resistance, 2 * math.pi * x.f, period)
 
 
 def capacitor_voltage(block: Block) -> Diagram | None:
