@@ -75,6 +75,7 @@ _PLAIN = re.compile(rf"^({_NUMBER})\s*(.*)$")
 _LETTER_POINT = re.compile(r"^(\d*)([RVAFLfpnuµμmkKMG])(\d+)\s*(.*)$")
 _TOLERANCE = re.compile(r"\s*(?:±|\+/-|\+-)?\s*(\d+(?:[.,]\d+)?)\s*%\s*$")
 _RANGE = re.compile(r"\s*(?:\.\.\.?|…|–)\s*|\s+(?:to|-)\s+|(?<=[0-9kRMΩVAFCzs%])-(?=[0-9])")
+_ACCURACY = re.compile(r"(?:±\s*)?([0-9]{1,2}(?:[.,][0-9]{1,4})?)\s*%(?:\s*\+\s*([0-9]{1,4})\s*(?:counts?|digits?)?)?")
 _THOUSANDS = re.compile(r"[1-9]\d{0,2},\d{3}")  # "1,000" is a thousand to some and one to others
 
 
@@ -263,6 +264,12 @@ def _refuse_absurd(value: float, unit: str, source: str, positive: bool, zero: b
         meant = re.sub(r"M(?=[A-Za-z]*$)", "m", source)
         hint = f"M is mega; did you mean {meant}?" if meant != source and unit not in ("ohm", "Hz") else _expected(unit)
         raise QuantityError(f"{source} is no {what.split(' ', 1)[1]} that a household device can have", hint)
+
+
+def accuracy_of(text: str) -> tuple[float, int] | None:
+    """A meter's accuracy as (share of the reading, counts of the last digit): "1 % + 3" -> (0.01, 3); None for other text."""
+    found = _ACCURACY.fullmatch(text.strip())
+    return (float(found[1].replace(",", ".")) / 100, int(found[2] or 0)) if found else None
 
 
 SYMBOLS = {"ohm": "Ω", "degree": "°"}

@@ -7,7 +7,7 @@ import re
 from dataclasses import dataclass
 
 from generator.circuit.block import Result
-from generator.circuit.quantity import QuantityError, format_value, parse
+from generator.circuit.quantity import QuantityError, accuracy_of, format_value, parse
 from generator.language import _
 
 OPEN_FROM = 20e6  # ohm; the top range of a hand-held meter, beyond which it shows "open"
@@ -15,7 +15,6 @@ SHORT_BELOW = 1.0  # ohm; test leads and contact, common practice, no source
 BARE_ZERO = 0.01  # of the digit written: "0 A" on the 10 A range of a hand-held meter is less than 10 mA; from memory
 COUNTS = 2000  # of a 3½-digit display
 
-_ACCURACY = re.compile(r"^\s*(?:±\s*)?([\d.,]+)\s*%\s*(?:\+\s*(\d+)\s*(?:counts?|digits?)?)?\s*$")
 _ABOUT = re.compile(r"^(?:(?:about|approx(?:imately|\.)?|roughly|around|ca\.?|circa|etwa|rund)\s+|[~≈]\s*)", re.IGNORECASE)
 _REMARK = re.compile(r"\s*\([^()]*\)$")
 _AFTER = re.compile(r"\s+(?:after|nach|at|when|in)\s+.*$", re.IGNORECASE)
@@ -61,10 +60,10 @@ def read_accuracy(text: str, meter: Meter) -> Meter:
     """
     if not text.strip():
         return meter
-    match = _ACCURACY.match(text)
-    if not match:
+    found = accuracy_of(text)
+    if found is None:
         raise QuantityError(f"{text[:30]} is no accuracy of a meter", "such as 1 % + 3")
-    return Meter(float(match.group(1).replace(",", ".")) / 100, int(match.group(2) or 0), meter.input)
+    return Meter(*found, meter.input)
 
 
 def read_shown(text: str, unit: str, meter: Meter) -> Shown:

@@ -9,6 +9,7 @@ from collections.abc import Iterator, Sequence
 from decimal import Decimal
 from typing import Any
 
+from generator.circuit.quantity import accuracy_of
 from generator.notes.frontmatter import Marks, Path
 from generator.notes.text import printable, shown
 from generator.problems import ERROR, Problem, Trouble, did_you_mean, nearest
@@ -24,9 +25,6 @@ _PRICE = re.compile(r"[0-9]{1,7}(?:[.,][0-9]{1,2})?")
 _PER_CENT = re.compile(r"([0-9]{1,3}(?:[.,][0-9]{1,6})?)\s*%?")
 _ONE_TIME = r"[0-9]{1,6}(?:[.,][0-9]{1,3})?\s*(?:s|min|minutes?|h|hours?|d|days?|weeks?)"
 _TIME = re.compile(rf"{_ONE_TIME}(?:\s+{_ONE_TIME})*")
-_ACCURACY = re.compile(
-    r"(?:±\s*)?([0-9]{1,2}(?:[.,][0-9]{1,4})?)\s*%(?:\s*\+\s*([0-9]{1,4})\s*(?:counts?|digits?)?)?"
-)
 
 
 class Report:
@@ -265,12 +263,6 @@ def _proposed_date(text: str) -> str:
         return datetime.date(year, month, day).isoformat() if 1900 <= year < 2200 else ""
     except ValueError:
         return ""
-
-
-def accuracy_of(text: str) -> tuple[float, int] | None:
-    """(share of the reading, counts of the last digit) of "1 % + 3", or None: (0.01, 3)."""
-    found = _ACCURACY.fullmatch(text.strip())
-    return (float(found[1].replace(",", ".")) / 100, int(found[2] or 0)) if found else None
 
 
 def _tidy(raw: str, lines: bool) -> str:

@@ -93,7 +93,7 @@ def test_accuracy_as_manuals_write_it(text: str, share: float, counts: int) -> N
     assert meter.share == pytest.approx(share) and meter.counts == counts and meter.input == 1e6
 
 
-@pytest.mark.parametrize("text", ["good", "3", "three percent", "1 % + x"])
+@pytest.mark.parametrize("text", ["good", "3", "three percent", "1 % + x", "1.2.3 %"])
 def test_what_is_no_accuracy_is_told(text: str) -> None:
     with pytest.raises(QuantityError, match="no accuracy"):
         read_accuracy(text, Meter())
