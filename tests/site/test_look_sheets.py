@@ -88,6 +88,16 @@ def test_ratings_and_values_stand_clear_of_each_other(browser: Any, site: Path, 
 
 
 @pytest.mark.browser
+@pytest.mark.parametrize("page", [NOTE, "blocks/offline-start.html", "symptoms/dead.html"])
+def test_no_table_is_wider_than_a_tablet(browser: Any, site: Path, page: str) -> None:
+    with opened(browser, site, page) as tab:
+        for width in (320, 600, 740, 900, 1024, 1040):
+            tab.set_viewport_size({"width": width, "height": 800})
+            assert tab.evaluate("document.documentElement.scrollWidth <= document.documentElement.clientWidth"), width
+            assert tab.evaluate("[...document.querySelectorAll('table')].every(t => t.closest('.scroll') || t.scrollWidth <= t.parentElement.clientWidth + 1)"), width
+
+
+@pytest.mark.browser
 @pytest.mark.parametrize("page", ["blocks/marking.html", "blocks/heater.html", NOTE, LONG_NOTE])
 @pytest.mark.parametrize("width", [360, 1280])
 def test_no_short_word_is_broken_in_a_table(browser: Any, site: Path, page: str, width: int) -> None:
