@@ -91,12 +91,6 @@ def words_of(note: Note) -> str:
     return render(note.body, file=note.file, body_line=note.body_line, expand=_Words(note), link=lambda path: path).text
 
 
-def read_records(content: Path) -> Iterator[Record]:
-    """The records of a library's notes, for the search in the terminal: the same as its site has."""
-    found = read_notes(content, note_files(content))
-    yield from sorted((record for record in found if record), key=lambda record: (record.date, record.slug))
-
-
 def note_files(content: Path) -> list[Path]:
     """The files of a library's notes. None is read."""
     from generator.notes.library import note_paths
@@ -105,7 +99,10 @@ def note_files(content: Path) -> list[Path]:
 
 
 def read_notes(content: Path, paths: Sequence[Path]) -> Iterator[Record | None]:
-    """The record of each of some notes of a library, in their order; None for one with a mistake in it."""
+    """The record of each of some notes of a library, in their order; None for one with a mistake in it.
+
+    For the search in the terminal: the same as the library's site has.
+    """
     from generator import language
     from generator.notes.config import read_config
 

@@ -126,10 +126,12 @@ def test_terminal_and_browser_share_one_index(site: Path, content: Path) -> None
     from generator.finding.entry import entry_of
     from generator.finding.thesaurus import load
     from generator.site.pages import find_files
-    from generator.site.records import read_records
+    from generator.site.records import note_files, read_notes
 
     thesaurus, _ = load(content / "symptoms.yaml")
-    for name, data in find_files([entry_of(record, thesaurus) for record in read_records(content)], thesaurus).items():
+    records = [record for record in read_notes(content, note_files(content)) if record]
+    assert len(records) == 8
+    for name, data in find_files([entry_of(record, thesaurus) for record in records], thesaurus).items():
         assert (site / name).read_bytes() == data, name
 
 
