@@ -18,8 +18,9 @@ from typing import Any
 
 from generator.finding import codec, score, words
 from generator.finding.entry import Entry, entry_of
+from generator.finding.reader import Column, Reader
 from generator.finding.record import Record
-from generator.finding.search import Column, Found, Reader, search
+from generator.finding.search import Found, search
 from generator.finding.thesaurus import Thesaurus, default
 
 TERM_FILE = 3_000  # characters of a file of terms; one term's notes are never split

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from generator.finding import words
 
 if TYPE_CHECKING:
-    from generator.finding.search import Reader
+    from generator.finding.reader import Reader
 
 
 def kinds_near(reader: Reader, kind: str) -> dict[str, dict[int, float]]:

@@ -20,8 +20,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from generator.finding import codec, thesaurus
+from generator.finding.reader import Reader
 from generator.finding.record import Record, record_from
-from generator.finding.search import Found, Reader, search
+from generator.finding.search import Found, search
 
 if TYPE_CHECKING:
     import sqlite3
