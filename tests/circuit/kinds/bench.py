@@ -24,6 +24,12 @@ def told(kind: str, **parameters: Any) -> str:
     return " | ".join(f"{t.what}; {t.hint}" for t in troubles)
 
 
+def names_it(kind: str, parameter: str, **parameters: Any) -> bool:
+    """Whether the parameter is refused by its name and its kind's."""
+    block, troubles = build_block(kind, _given(parameters), Mains())
+    return block is None and any(kind in t.what and parameter in t.what for t in troubles)
+
+
 def value(block: Block, name: str) -> float:
     found = block.values[name].value
     assert found is not None

@@ -7,25 +7,16 @@ from itertools import product
 from typing import Any
 
 import pytest
+from bench import made, names_it, told, value
 from nodal import Network
 
 from generator.circuit.block import Block
-from generator.circuit.circuit import Mains, build_block
 
 EXAMPLE = {"supply": "6 V", "reference": "2 V", "input_resistor": "R5 10k", "feedback": "R6 220k", "pull_up": "R7 10k"}
 
 
 def comparator(**changes: Any) -> Block:
-    parameters = {k: v for k, v in {**EXAMPLE, **changes}.items() if v != ""}
-    block, troubles = build_block("comparator", parameters, Mains())
-    assert block is not None, troubles
-    return block
-
-
-def value(block: Block, name: str) -> float:
-    found = block.values[name].value
-    assert found is not None
-    return found
+    return made("comparator", **{**EXAMPLE, **changes})
 
 
 def plus_input(*, source: float, into: float, feedback: float, pull_up: float, level: float, high: bool) -> float:
@@ -136,11 +127,8 @@ def test_a_comparator_that_cannot_switch_is_told() -> None:
     ("input_resistor", "0"), ("feedback", "1 V"), ("pull_up", "2 A"), ("input", "sideways"), ("output_low", "7 V"), ("feeback", "1k"),
 ])  # fmt: skip
 def test_bad_values_are_named(parameter: str, text: str) -> None:
-    block, troubles = build_block("comparator", {**EXAMPLE, parameter: text}, Mains())
-    assert block is None
-    assert any("comparator" in t.what and parameter in t.what for t in troubles), troubles
+    assert names_it("comparator", parameter, **{**EXAMPLE, parameter: text})
 
 
 def test_missing_feedback_is_named() -> None:
-    block, troubles = build_block("comparator", {k: v for k, v in EXAMPLE.items() if k != "feedback"}, Mains())
-    assert block is None and "comparator needs feedback" in troubles[0].what
+    assert "comparator needs feedback" in told("comparator", **{**EXAMPLE, "feedback": ""})

@@ -6,25 +6,17 @@ import math
 from typing import Any
 
 import pytest
+from bench import made, names_it, told, value
 from nodal import Network
 
 from generator.circuit.block import Block
-from generator.circuit.circuit import Mains, build_block
 
 LOWER = {"reference": "2.5 V", "upper": "R14 18k 1%", "lower": "R15 4k7 1%", "bias_current": "2 uA"}
 UPPER = {"reference": "1.25 V", "upper": "R1 240 1%", "lower": "R2 1k5 1%", "bias_current": "50 uA", "reference_across": "upper"}
 
 
 def divider(parameters: dict[str, Any]) -> Block:
-    block, troubles = build_block("feedback-divider", parameters, Mains())
-    assert block is not None, troubles
-    return block
-
-
-def value(block: Block, name: str) -> float:
-    found = block.values[name].value
-    assert found is not None
-    return found
+    return made("feedback-divider", **parameters)
 
 
 def closed_loop(*, reference: float, upper: float, lower: float, bias: float, across: str) -> float:
@@ -100,11 +92,8 @@ def test_heat_is_checked_at_the_worst_corner() -> None:
     ("upper", "0"), ("lower", "5 V"), ("bias_current", "-1 uA"), ("reference_across", "both"), ("uper", "1k"),
 ])  # fmt: skip
 def test_bad_values_are_named(parameter: str, text: str) -> None:
-    block, troubles = build_block("feedback-divider", {**LOWER, parameter: text}, Mains())
-    assert block is None
-    assert any("feedback-divider" in t.what and parameter in t.what for t in troubles), troubles
+    assert names_it("feedback-divider", parameter, **{**LOWER, parameter: text})
 
 
 def test_missing_resistor_is_named() -> None:
-    block, troubles = build_block("feedback-divider", {"reference": "2.5 V", "upper": "1k"}, Mains())
-    assert block is None and "feedback-divider needs lower" in troubles[0].what
+    assert "feedback-divider needs lower" in told("feedback-divider", **{"reference": "2.5 V", "upper": "1k"})

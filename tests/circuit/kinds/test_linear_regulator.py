@@ -6,34 +6,22 @@ import math
 from typing import Any
 
 import pytest
+from bench import made, told, value
 from nodal import Network
 from scipy.optimize import minimize_scalar
 
 from generator.circuit.block import Block
-from generator.circuit.circuit import Mains, build_block
 
 EXAMPLE = {"input": "10 V", "input_high": "16 V", "series": "R2 10 1W", "output": "5 V", "load": "120 mA",
            "theta_ja": "65 K/W", "ambient": "35 C"}  # fmt: skip
 
 
 def regulator(**changes: Any) -> Block:
-    parameters = {k: v for k, v in {**EXAMPLE, **changes}.items() if v != ""}
-    block, troubles = build_block("linear-regulator", parameters, Mains())
-    assert block is not None, troubles
-    return block
+    return made("linear-regulator", **{**EXAMPLE, **changes})
 
 
-def told(**changes: Any) -> str:
-    parameters = {k: v for k, v in {**EXAMPLE, **changes}.items() if v != ""}
-    block, troubles = build_block("linear-regulator", parameters, Mains())
-    assert block is None
-    return " | ".join(f"{t.what}; {t.hint}" for t in troubles)
-
-
-def value(block: Block, name: str) -> float:
-    found = block.values[name].value
-    assert found is not None
-    return found
+def refused(**changes: Any) -> str:
+    return told("linear-regulator", **{**EXAMPLE, **changes})
 
 
 def outside(*, supply: float, series: float, load: float, output: float = 5.0, dropout: float = 2.0, quiescent: float = 0.005,
@@ -175,10 +163,10 @@ def test_junction_check_uses_the_hot_end() -> None:
     ("load", "5 V"), ("theta_ja", "65 W"), ("series", "12 V"), ("ambient", "-400 C"), ("dropout", "-1 V"),
 ])  # fmt: skip
 def test_bad_values_are_named(parameter: str, text: str) -> None:
-    assert f"linear-regulator {parameter}" in told(**{parameter: text})
+    assert f"linear-regulator {parameter}" in refused(**{parameter: text})
 
 
 def test_contradictory_missing_and_unknown_parameters() -> None:
-    assert "input_high: 8 V is below the input of 10 V" in told(input_high="8 V")
-    assert "linear-regulator needs load" in told(load="")
-    assert "outptu: no such parameter of linear-regulator" in told(outptu="5 V") and "output" in told(outptu="5 V")
+    assert "input_high: 8 V is below the input of 10 V" in refused(input_high="8 V")
+    assert "linear-regulator needs load" in refused(load="")
+    assert "outptu: no such parameter of linear-regulator" in refused(outptu="5 V") and "output" in refused(outptu="5 V")

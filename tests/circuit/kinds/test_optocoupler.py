@@ -6,25 +6,17 @@ import math
 from typing import Any
 
 import pytest
+from bench import made, names_it, told, value
 from nodal import Network
 
 from generator.circuit.block import Block
-from generator.circuit.circuit import Mains, build_block
 
 EXAMPLE = {"input_supply": "12 V", "input_resistor": "R12 2k2", "ctr": "80 %", "output_supply": "5 V", "pull_up": "R8 4k7"}
 SOUND = {"supply": 12.0, "resistor": 2200.0, "forward": 1.2, "ctr": 0.8, "output": 5.0, "pull_up": 4700.0}
 
 
 def coupler(**changes: Any) -> Block:
-    block, troubles = build_block("optocoupler", {**EXAMPLE, **changes}, Mains())
-    assert block is not None, troubles
-    return block
-
-
-def value(block: Block, name: str) -> float:
-    found = block.values[name].value
-    assert found is not None
-    return found
+    return made("optocoupler", **{**EXAMPLE, **changes})
 
 
 def outside(*, supply: float, resistor: float, forward: float, ctr: float, output: float, pull_up: float,
@@ -112,11 +104,8 @@ def test_dark_led_is_told() -> None:
     ("ctr", "0 %"), ("ctr", "80 V"), ("pull_up", "0"), ("forward", "2 A"), ("saturation", "-1 V"), ("pullup", "1k"),
 ])  # fmt: skip
 def test_bad_values_are_named(parameter: str, text: str) -> None:
-    block, troubles = build_block("optocoupler", {**EXAMPLE, parameter: text}, Mains())
-    assert block is None
-    assert any("optocoupler" in t.what and parameter in t.what for t in troubles), troubles
+    assert names_it("optocoupler", parameter, **{**EXAMPLE, parameter: text})
 
 
 def test_missing_ratio_is_named() -> None:
-    block, troubles = build_block("optocoupler", {k: v for k, v in EXAMPLE.items() if k != "ctr"}, Mains())
-    assert block is None and "optocoupler needs ctr" in troubles[0].what
+    assert "optocoupler needs ctr" in told("optocoupler", **{**EXAMPLE, "ctr": ""})

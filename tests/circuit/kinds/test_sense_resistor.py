@@ -5,25 +5,16 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
+from bench import made, names_it, told, value
 from nodal import Network
 
 from generator.circuit.block import Block
-from generator.circuit.circuit import Mains, build_block
 
 EXAMPLE = {"shunt": "R20 0R1 1W 1%", "gain": "20", "limit": "4 V", "load": "1.2 A"}
 
 
 def sense(**changes: Any) -> Block:
-    parameters = {k: v for k, v in {**EXAMPLE, **changes}.items() if v != ""}
-    block, troubles = build_block("sense-resistor", parameters, Mains())
-    assert block is not None, troubles
-    return block
-
-
-def value(block: Block, name: str) -> float:
-    found = block.values[name].value
-    assert found is not None
-    return found
+    return made("sense-resistor", **{**EXAMPLE, **changes})
 
 
 def test_shunt_of_a_panel_meter() -> None:
@@ -89,11 +80,8 @@ def test_what_is_not_stated_is_absent() -> None:
     ("load", "240 ohm"), ("load", "-1 A"), ("shnt", "1"),
 ])  # fmt: skip
 def test_bad_values_are_named(parameter: str, text: str) -> None:
-    block, troubles = build_block("sense-resistor", {**EXAMPLE, parameter: text}, Mains())
-    assert block is None
-    assert any("sense-resistor" in t.what and parameter in t.what for t in troubles), troubles
+    assert names_it("sense-resistor", parameter, **{**EXAMPLE, parameter: text})
 
 
 def test_missing_shunt_is_named() -> None:
-    block, troubles = build_block("sense-resistor", {"gain": "2"}, Mains())
-    assert block is None and "sense-resistor needs shunt" in troubles[0].what
+    assert "sense-resistor needs shunt" in told("sense-resistor", **{"gain": "2"})

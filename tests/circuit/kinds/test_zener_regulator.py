@@ -6,25 +6,17 @@ import math
 from typing import Any
 
 import pytest
+from bench import made, names_it, told, value
 from nodal import Network
 from scipy.optimize import minimize_scalar
 
 from generator.circuit.block import Block
-from generator.circuit.circuit import Mains, build_block
 
 EXAMPLE = {"supply": "12 V", "series": "R2 220 0.5W", "zener": "ZD1 5V1 400mW", "load": "12 mA"}
 
 
 def regulator(**changes: Any) -> Block:
-    block, troubles = build_block("zener-regulator", {**EXAMPLE, **changes}, Mains())
-    assert block is not None, troubles
-    return block
-
-
-def value(block: Block, name: str) -> float:
-    found = block.values[name].value
-    assert found is not None
-    return found
+    return made("zener-regulator", **{**EXAMPLE, **changes})
 
 
 def outside(*, supply: float, series: float, zener: float, load: float, load_is: str, fault: str = "") -> dict[str, float]:
@@ -133,11 +125,8 @@ def test_max_load_is_where_the_zener_has_nothing_left() -> None:
     ("series", "220 V"), ("zener", "ZD1 400mW"), ("zener", "ZD1 5 ohm"), ("load", "-1 mA"), ("load", "3 V"), ("zenner", "5V1"),
 ])  # fmt: skip
 def test_bad_values_are_named(parameter: str, text: str) -> None:
-    block, troubles = build_block("zener-regulator", {**EXAMPLE, parameter: text}, Mains())
-    assert block is None
-    assert any("zener-regulator" in t.what and parameter in t.what for t in troubles), troubles
+    assert names_it("zener-regulator", parameter, **{**EXAMPLE, parameter: text})
 
 
 def test_missing_zener_is_named() -> None:
-    block, troubles = build_block("zener-regulator", {k: v for k, v in EXAMPLE.items() if k != "zener"}, Mains())
-    assert block is None and "zener-regulator needs zener" in troubles[0].what
+    assert "zener-regulator needs zener" in told("zener-regulator", **{**EXAMPLE, "zener": ""})
