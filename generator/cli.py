@@ -99,12 +99,15 @@ examples:
 """
 VALUES = """\
 Values are written as at the bench: 4k7, 470n, 1000u, 12 V, 120 mA, 47k..56k, 12 V 5%, marked 103.
+A part has a designator, ratings and a tolerance as well, in any order: smoothing="C3 1000u 35V 20%".
+What the meter shows: 17.4 V, open, short, "12.1 V after 10 min".
 What is nested is YAML: cut_points='{trip: {output: 2 V}}'
 
 examples:
   benchlore values transformer-supply secondary="12 V" smoothing="C3 1000u 35V" load="120 mA"
   benchlore values transformer-supply secondary="12 V" smoothing="C3 1000u" load="120 mA" --read ripple="3.6 V"
-  benchlore values marking code="yellow violet orange gold"
+  benchlore values transformer-supply secondary="12 V" smoothing="C3 1000u" load="120 mA" --json
+  benchlore values marking "yellow violet orange gold"
 """
 LOOKUP = """\
 examples:

@@ -111,6 +111,8 @@ def _build(
         if problem.severity == ERROR or (problem.severity != HINT and str(problem) not in known):
             say(str(problem))
     errors = [str(problem) for problem in problems if problem.severity == ERROR]
+    if pages.problems and not errors:
+        say("no errors any more")
     pages.tell(errors, new_site=not errors)
     if not errors:
         with contextlib.suppress(Exception):  # the next build tries again
