@@ -12,6 +12,7 @@ import sys
 import pytest
 
 from generator.circuit import catalogue
+from generator.circuit.block import MODES
 from generator.circuit.circuit import Mains, build_block
 
 # kind -> (parameters, values). "*" behind a parameter: it may be left out.
@@ -92,6 +93,25 @@ CONTRACT = {
     "microcontroller": ("designator supply pins decoupling*", ""),
     "chain": ("elements between", ""),
 }
+
+
+# How parts fail, by hand (common practice, no source). Notes, words and cautions are written against these names.
+FAILURES = {
+    "open": "resistor potentiometer capacitor thermistor photoresistor inductor diode zener led diac transistor mosfet triac "
+    "optocoupler switch contact fuse thermal-fuse coil winding element chip cell",
+    "short": "capacitor thermistor photoresistor diode zener led diac transistor mosfet triac optocoupler switch contact varistor "
+    "chip cell",
+    "high": "resistor potentiometer",
+    "low": "capacitor",
+    "high resistance": "switch contact",
+}
+
+
+@pytest.mark.parametrize("failed, classes", FAILURES.items())
+def test_failures_of_parts(failed: str, classes: str) -> None:
+    """What wires and films do is open; what has a junction or a dielectric may short; what wears loses its value."""
+    assert {part.replace(" ", "-") for part, modes in MODES.items() if failed in modes} == set(classes.split())
+    assert set().union(*MODES.values()) == set(FAILURES)
 
 
 def test_all_kinds_are_there() -> None:

@@ -77,6 +77,13 @@ def test_stated_mains_is_still_checked_at_its_top() -> None:
         assert "at the plug" in said(block, False)
 
 
+def test_top_of_the_mains() -> None:
+    """A stated mains is held to 10 % above it (EN 50160), or to a wider band of its own: 230 V·1.2 = 276 V."""
+    for supply, top in (("", 253.0), ("230 V", 253.0), ("230 V 5%", 253.0), ("230 V 20%", 276.0), ("220..260 V", 264.0)):
+        block = made("mains-inlet", **{**EXAMPLE, "supply": supply})
+        assert block.mains_top() == pytest.approx(top), supply
+
+
 def test_dead_line_shows_nothing() -> None:
     """With the fuse blown nothing behind it is live, and the capacitor there was never charged; with switch or thermal
     fuse open the capacitor before them is charged all the same. Common practice, no source."""
