@@ -46,6 +46,7 @@ def _(text: str) -> str:
 
 
 def ngettext(one: str, many: str, n: int) -> str:
+    """The form of a text that goes with a number."""
     return _current.ngettext(one, many, n)
 
 
@@ -76,6 +77,7 @@ def value_name(name: str) -> str:
 
 
 def decimal_mark() -> str:
+    """The mark between whole and part: a point or a comma."""
     return _mark
 
 

@@ -35,6 +35,7 @@ class Axis:
     ranged: bool = False
 
     def at(self, share: float) -> float:
+        """The value at a share of the band, from 0 (low) to 1 (high)."""
         return self.low if share == 0 else self.high if share == 1 else self.low + (self.high - self.low) * share
 
 

@@ -65,6 +65,7 @@ class Block:
 
     @cached_property
     def solved(self) -> dict[str, float]:
+        """Every value and helper of the kind's solve at the nominal point, in plain units."""
         return self.kind.solve(self.point)
 
     @cached_property
@@ -97,6 +98,7 @@ class Block:
 
     @cached_property
     def checks(self) -> list[Check]:
+        """The kind's rating checks, then remarks on values in no E series."""
         from generator.circuit.ratings import preferred_values
 
         return self.kind.checks(self) + preferred_values(self)
@@ -187,6 +189,7 @@ class Block:
         return found
 
     def part(self, name: str) -> Part | None:
+        """The part behind a parameter; None where it is absent or stated otherwise."""
         given = self.inputs.get(name)
         return given if isinstance(given, Part) else None
 
@@ -210,6 +213,7 @@ class Block:
         return result.high if result else 0.0
 
     def low(self, name: str) -> float:
+        """The lower end of a value's band; 0 where the value is absent."""
         result = self.values.get(name)
         return result.low if result else 0.0
 

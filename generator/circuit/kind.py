@@ -58,10 +58,12 @@ class Param:
 
     @property
     def required(self) -> bool:
+        """Whether a note has to give it."""
         return self.default == REQUIRED
 
     @property
     def called(self) -> str:
+        """What failures and drawings call it."""
         return self.role or self.name.replace("_", " ")
 
 
@@ -190,6 +192,7 @@ class Point:
         return [getattr(self, f"{name}_{i}") for i in range(getattr(self, f"{name}_count"))]
 
     def changed(self, **inputs: Any) -> Point:
+        """The same point with other inputs."""
         point = Point()
         point.__dict__ = {**self.__dict__, **inputs}
         return point
@@ -283,4 +286,5 @@ class Kind:
         return next((wear for wear in self.wear if (wear.key, wear.failed) == (key, failed)), None)
 
     def param(self, name: str) -> Param | None:
+        """The parameter of that name, None where there is none."""
         return next((p for p in self.params if p.name == name), None)

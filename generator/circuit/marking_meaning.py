@@ -33,6 +33,7 @@ class Decoded:
     note: str = ""
 
     def as_data(self) -> dict[str, Any]:
+        """The reading as data, in plain units."""
         q = self.quantity
         return {
             "part": self.part, "value": q.value if q else None, "low": q.low if q else None, "high": q.high if q else None,
@@ -41,6 +42,7 @@ class Decoded:
         }  # fmt: skip
 
     def as_text(self) -> str:
+        """The reading as a line for a terminal."""
         words = [self.part]
         if self.quantity is not None:
             words.append(format_value(self.quantity.middle, self.quantity.unit, 4, trim=True))
@@ -56,6 +58,7 @@ def _exact(value: float) -> float:
 
 
 def plain(value: float, unit: str, text: str) -> Quantity:
+    """A quantity without a tolerance."""
     value = _exact(value)
     return Quantity(value, value, value, unit, text)
 
@@ -79,4 +82,5 @@ def lettered(value: float, unit: str, text: str, letter: str | None) -> tuple[Qu
 
 
 def preferred(quantity: Quantity | None) -> bool:
+    """Whether the value is in an E series; 0 (a link) counts."""
     return quantity is not None and (quantity.middle == 0 or nearest_preferred(quantity.middle) == quantity.middle)

@@ -108,6 +108,7 @@ def percent(share: float) -> str:
 
 
 def tolerance_words(below: float, above: float) -> str:
+    """A tolerance in words; below, above: shares of the value."""
     return f"±{percent(below)}" if below == above else _("−%(below)s to +%(above)s") % {"below": percent(below).removesuffix(" %"), "above": percent(above)}
 
 

@@ -106,6 +106,7 @@ class Quantity:
 
     @property
     def is_range(self) -> bool:
+        """Whether only a range is known."""
         return self.value is None
 
     @property

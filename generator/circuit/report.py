@@ -35,10 +35,12 @@ def as_data(block: Block) -> dict[str, Any]:
 
 
 def check_data(check: Check) -> dict[str, Any]:
+    """A rating check as data."""
     return {"part": check.part, "what": check.what, "ok": check.ok, "margin": check.margin}
 
 
 def failure_data(failure: Failure) -> dict[str, Any]:
+    """A failure as data, with what each measurable value becomes."""
     return {
         "part": failure.part,
         "failed": failure.failed,

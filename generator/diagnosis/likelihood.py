@@ -19,6 +19,7 @@ UNDRAWN = 0.01  # share of the sound value: contact resistance, leakage, what th
 
 
 def band_of(found: Prediction, spot: Spot) -> tuple[float, float] | None:
+    """(low, high) of what the hypothesis predicts at a spot; None where it predicts no value."""
     mean = found.mean[spot]
     if mean is None:
         return None
@@ -27,11 +28,13 @@ def band_of(found: Prediction, spot: Spot) -> tuple[float, float] | None:
 
 
 def slack_of(sound: Prediction, spot: Spot) -> float:
+    """What a reading may be off for what no drawing shows, in the spot's unit."""
     mean = sound.mean[spot]
     return UNDRAWN * abs(mean) if mean is not None and math.isfinite(mean) else 0.0
 
 
 def agrees(read: Shown, band: tuple[float, float] | None, slack: float) -> bool:
+    """Whether a reading can be what a band predicts, allowing for the meter and the slack."""
     if band is None:  # a meter shows 0 where there is nothing to read
         return read.state == "open" or read.low <= 0 <= read.high
     if read.state == "open":

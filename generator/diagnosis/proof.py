@@ -26,6 +26,7 @@ class Limit:
 
     @property
     def text(self) -> str:
+        """The limit as it is printed."""
         sign = "≤" if self.at_most else "≥"
         return f"{sign} {format_value(self.value, self.unit, trim=True)}"
 

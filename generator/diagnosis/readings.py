@@ -50,6 +50,7 @@ class Shown:
 
     @property
     def middle(self) -> float:
+        """The value, or the middle of a bracket."""
         return (self.low + self.high) / 2 if self.value is None else self.value
 
 

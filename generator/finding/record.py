@@ -53,6 +53,7 @@ class Record:
     prose: str = ""
 
     def without_prose(self) -> Record:
+        """The same record for where only its facts are needed."""
         return replace(self, prose="")
 
     def cause_labels(self) -> tuple[str, ...]:

@@ -188,6 +188,7 @@ msgstr ""
 
 
 def main() -> None:
+    """Bring all catalogues up to date, or begin those that are named; what is missing is printed."""
     languages = sys.argv[1:] or [path.stem for path in sorted(LOCALES.glob("*.po"))]
     for language in languages:
         count, lacking = update(language)

@@ -48,6 +48,7 @@ class Marks:
         return self._nearest(self.keys, path)
 
     def value(self, path: Path) -> Place:
+        """(line, column) of the value, or of its key where it has no place of its own."""
         return self._nearest(self.values, path) if path in self.values else self.key(path)
 
     def _nearest(self, places: dict[Path, Place], path: Path) -> Place:
@@ -92,16 +93,19 @@ class Builder:
         self._count = self._aliases = self._documents = 0
 
     def take(self, event: Any) -> None:
+        """The next event of the parser. Raises Stop where a limit is passed."""
         handler = _HANDLERS.get(type(event).__name__)
         if handler is not None:
             handler(self, event, (event.start_mark.line + self.first_line, event.start_mark.column + 1))
 
     def problem(self, place: Place, what: str, hint: str = "", severity: str = ERROR) -> None:
+        """Note a problem. Raises Stop where there are too many."""
         self.problems.append(Problem(self.file, place[0], place[1], what, hint, severity))
         if len(self.problems) >= self.limits.problems:
             raise Stop
 
     def stop(self, place: Place, what: str, hint: str = "") -> None:
+        """Note a problem and raise Stop."""
         self.problem(place, what, hint)
         raise Stop
 

@@ -36,6 +36,7 @@ class Report:
 
     @property
     def full(self) -> bool:
+        """Whether no further problem is collected."""
         return len(self.problems) > MAX_PROBLEMS
 
     def at_key(self, path: Path, what: str, hint: str = "", severity: str = ERROR) -> None:
@@ -98,13 +99,16 @@ class Fields:
             self.report.at_key((*self.path, key), f"{shown(key)}: no such key of {self.of}", hint)
 
     def has(self, key: str) -> bool:
+        """Whether something is given under the key."""
         return self.data.get(key, "") not in ("", [], {})
 
     def missing(self, key: str, hint: str = "") -> None:
+        """Note that a key is missing, unless the front matter broke off before its end."""
         if self.complete:
             self.report.at_key(self.path, f"{self.of}: {key} is missing", hint)
 
     def wrong(self, key: str, what: str, hint: str = "") -> None:
+        """Note what is wrong with the value of a key."""
         self.report.at_value((*self.path, key), f"{key}: {what}", hint)
 
     def text(
@@ -151,6 +155,7 @@ class Fields:
         return day
 
     def year(self, key: str) -> int | None:
+        """A year from 1850 to 2199."""
         text = self.text(key, 40)
         if not text:
             return None

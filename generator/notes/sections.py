@@ -38,6 +38,7 @@ SHORT, MEDIUM, LONG = 80, 200, 1_000  # characters: a name, a line, a paragraph
 
 
 def read_device(fields: Fields) -> Device:
+    """The device; its kind is required."""
     device = fields.fields("device", "device", DEVICE)
     if not fields.has("device"):
         device.complete = False
@@ -146,6 +147,7 @@ def _place_exists(reading: Reading, at: str, circuit: Any, blocks: dict[str, Any
 
 
 def read_faults(fields: Fields, designators: set[str]) -> tuple[Fault, ...]:
+    """What was found to have failed."""
     found = []
     for path, raw in fields.entries("faults", 100):
         entry = Fields(raw, path, "a fault", FAULT, fields.report, fields.complete)
@@ -177,6 +179,7 @@ def _part(entry: Fields, designators: set[str]) -> str:
 
 
 def read_signals(fields: Fields) -> tuple[Signal, ...]:
+    """What lamps and beeps of the device mean."""
     found = []
     for path, raw in fields.entries("signals", 100):
         entry = Fields(raw, path, "a signal", SIGNAL, fields.report, fields.complete)
@@ -189,6 +192,7 @@ def read_signals(fields: Fields) -> tuple[Signal, ...]:
 
 
 def read_fitted(fields: Fields, designators: set[str]) -> tuple[Fitted, ...]:
+    """Parts put in, with their cost."""
     found = []
     for path, raw in fields.entries("fitted", 100):
         entry = Fields(raw, path, "a fitted part", FITTED, fields.report, fields.complete)
@@ -201,6 +205,7 @@ def read_fitted(fields: Fields, designators: set[str]) -> tuple[Fitted, ...]:
 
 
 def read_proof(fields: Fields) -> tuple[Proof, ...]:
+    """Tests after the repair."""
     found = []
     for path, raw in fields.entries("proof", 50):
         entry = Fields(raw, path, "a proof", PROOF, fields.report, fields.complete)
@@ -213,6 +218,7 @@ def read_proof(fields: Fields) -> tuple[Proof, ...]:
 
 
 def read_boards(fields: Fields) -> tuple[Board, ...]:
+    """Photos of boards with their marks."""
     found = []
     for path, raw in fields.entries("boards", 20):
         entry = Fields(raw, path, "a board", BOARD, fields.report, fields.complete)

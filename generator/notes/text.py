@@ -29,6 +29,7 @@ class UnusableFile(ValueError):
         self.what, self.hint, self.line, self.column = what, hint, line, column
 
     def problem(self, file: str) -> Problem:
+        """The same as a problem of a file."""
         return Problem(file, self.line, self.column, self.what, self.hint)
 
 
@@ -100,10 +101,12 @@ def forbidden_in(text: str) -> str:
 
 
 def without_forbidden(text: str) -> str:
+    """The text with U+FFFD in place of every character that may not stand in a note."""
     return _FORBIDDEN.sub("\ufffd", text)
 
 
 def character_trouble(character: str) -> str:
+    """What is wrong with such a character, in words."""
     name = unicodedata.name(character, "").lower() or "no printing character"
     if character == "\ufeff":
         name = "byte-order mark"

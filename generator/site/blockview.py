@@ -87,6 +87,7 @@ def value_text(result: Result, form: str) -> str:
 
 
 def value_view(result: Result) -> dict[str, Any]:
+    """A computed value with its band, working and source."""
     definition = result.definition
     return {
         "name": result.name,
@@ -119,6 +120,7 @@ def _telling(working: str) -> str:
 
 
 def check_view(check: Check) -> dict[str, Any]:
+    """A rating check with its verdict and margin."""
     margin = ""
     if check.margin is not None and not check.remark:
         margin = f"{abs(check.margin) * 100:.0f} %"

@@ -26,6 +26,7 @@ class Group:
 
     @property
     def address(self) -> str:
+        """Its page, from the root of the site."""
         return f"{FOLDERS[self.sort]}/{self.slug}.html"
 
 

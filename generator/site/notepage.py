@@ -208,6 +208,7 @@ class _Page:
         return found
 
     def boards_problems(self) -> list[Problem]:
+        """What is wrong with the photos of the note's boards."""
         problems = []
         for number, board in enumerate(self.note.boards):
             for side, name in (("top", board.top), ("bottom", board.bottom)):

@@ -54,6 +54,7 @@ def render_page(theme: Theme, config: Config, path: str, template: str, context:
 
 
 def library_view(config: Config) -> dict[str, str]:
+    """What every page says of the library."""
     return {
         "name": config.name, "language": config.language, "group": config.group, "licence": config.licence,
         "address": config.address, "about": config.about, "country": config.country,
@@ -109,6 +110,7 @@ def beside(entry: Entry, number: int, relations: Relations) -> Beside:
 
 
 def note_path(slug: str) -> str:
+    """A note's page, from the root of the site."""
     return f"notes/{slug}/index.html"
 
 

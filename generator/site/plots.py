@@ -51,6 +51,7 @@ class _Plot:
         self.column = max((width(text) for text in self.labels), default=0.0)
 
     def svg(self) -> str:
+        """The diagram with title, description, axes, lines and names."""
         wide = LEFT + WIDE + (self.column + 26 if self.labels else 14)
         tall = TOP + TALL + FOOT
         inside = self._grid() + "".join(self._curve(c) for c in self.d.curves) + self._marks() + self._names()
@@ -64,11 +65,13 @@ class _Plot:
     # --- places -------------------------------------------------------------------------------------------------
 
     def x(self, value: float) -> float:
+        """Pixels from the left of a value on the x axis, held inside the plot."""
         low, high = self.d.x[2:]
         share = math.log(value / low) / math.log(high / low) if self.d.log else (value - low) / (high - low)
         return LEFT + WIDE * min(1.0, max(0.0, share))
 
     def y(self, value: float) -> float:
+        """Pixels from the top of a value on the y axis, held inside the plot."""
         low, high = self.d.y[2:]
         return TOP + TALL * (1 - min(1.0, max(0.0, (value - low) / (high - low))))
 

@@ -39,6 +39,7 @@ class Theme:
 
     @property
     def environment(self) -> Any:
+        """Jinja2 with the theme's folders, made when it is first needed."""
         if self._environment is None:
             self._environment = _environment(tuple(folder / "templates" for folder in self.folders), language.translations())
         return self._environment

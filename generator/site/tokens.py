@@ -17,6 +17,7 @@ def made(content: str) -> Token:
 
 
 def text_token(content: str) -> Token:
+    """Plain text, as a token; it is escaped when printed."""
     return Token("text", "", 0, content=content)
 
 
