@@ -9,6 +9,12 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from hypothesis import settings
+
+# How long an example takes says nothing but what else the machine does. In CI the same examples every time, so that a
+# change is judged by what it changes; elsewhere new ones with every run.
+settings.register_profile("benchlore", deadline=None, derandomize=os.environ.get("CI") == "true")
+settings.load_profile("benchlore")
 
 ROOT = Path(__file__).resolve().parent.parent
 NO_BROWSER = "no Chromium here: install it to run the tests in a browser"
