@@ -106,7 +106,7 @@ def test_no_short_word_is_broken_in_a_table(browser: Any, site: Path, page: str,
         broken = tab.evaluate("""() => {
             const found = [], range = document.createRange();
             for (const cell of document.querySelectorAll('td, th')) {
-                if (!cell.getClientRects().length) continue;
+                if (!cell.getClientRects().length || getComputedStyle(cell.closest('thead') ?? cell).clipPath !== 'none') continue; // for the eye only
                 const walk = document.createTreeWalker(cell, NodeFilter.SHOW_TEXT);
                 for (let node; (node = walk.nextNode());) for (const word of node.textContent.matchAll(/[\\p{L}\\d.]{2,12}/gu)) {
                     if (/[\\p{L}\\d._]/u.test(node.textContent[word.index + word[0].length] ?? '')) continue;
