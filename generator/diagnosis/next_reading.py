@@ -14,6 +14,8 @@ from generator.diagnosis.readings import OPEN_FROM
 
 MOST_COMPARED = 12
 _AWKWARD = ("in series", "in place of", "unplugged", "taken out", "bridged", "lead", "oscilloscope")
+LEAST = {"V": 0.02}  # gap that is told apart with probes on a live board: contacts and hum move a meter by less; common
+# practice, no source. helper.js has the same
 WORTH = 0.02  # share of the doubt that a reading must remove to be worth naming
 
 
@@ -42,7 +44,7 @@ def best_next(model: Model, fits: Sequence[Fit], read: Sequence[Spot]) -> Next |
     found: Next | None = None
     for spot, definition in spots.items():
         expected = [bands[id(fit)][spot] for fit in left]
-        gain = _gain(left, expected, sound[spot]) * _ease(definition)
+        gain = _gain(left, expected, sound[spot], LEAST.get(definition.unit, 0.0)) * _ease(definition)
         if gain > WORTH and (found is None or gain > found.gain + 1e-9):
             found = Next(spot, definition, tuple(left), tuple(expected), gain)
     return found
@@ -76,25 +78,28 @@ def _ease(definition: Value) -> float:
     return ease * (0.93 if definition.unit == "s" or any(words in definition.at for words in _AWKWARD) else 1.0)
 
 
-def _gain(left: Sequence[Fit], expected: Sequence[tuple[float, float] | None], sound: tuple[float, float] | None) -> float:
+def _gain(
+    left: Sequence[Fit], expected: Sequence[tuple[float, float] | None], sound: tuple[float, float] | None, least: float
+) -> float:
     """The share of all pairs of hypotheses, weighted by how likely both are, that the reading tells apart."""
     apart = together = 0.0
     scale = abs(sound[1]) if sound and math.isfinite(sound[1]) else 0.0
     for i, first in enumerate(left):
         for j in range(i):
             weight = first.score * left[j].score
-            if separated(expected[i], expected[j], scale):
+            if separated(expected[i], expected[j], scale, least):
                 apart += weight
             else:
                 together += weight
     return apart / (apart + together) if apart + together else 0.0
 
 
-def separated(a: tuple[float, float] | None, b: tuple[float, float] | None, scale: float = 0.0) -> bool:
-    """Whether two bands cannot be taken for one another with a hand-held meter."""
+def separated(a: tuple[float, float] | None, b: tuple[float, float] | None, scale: float = 0.0, least: float = 0.0) -> bool:
+    """Whether two bands cannot be taken for one another with a hand-held meter. scale: the size of the sound value; least:
+    the smallest gap that shows at all, in the value's unit."""
     if a is None or b is None:
         return (a is None) != (b is None)
     if math.isinf(a[0]) or math.isinf(b[0]):
         return not (min(a[1], b[1]) >= OPEN_FROM)
     gap = max(a[0] - b[1], b[0] - a[1])
-    return gap > 0.02 * max(abs(a[1]), abs(b[1]), 0.1 * scale)
+    return gap > max(0.02 * max(abs(a[1]), abs(b[1]), 0.1 * scale), least)

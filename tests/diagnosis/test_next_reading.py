@@ -66,3 +66,11 @@ def test_a_dangerous_place_is_asked_for_where_no_other_tells() -> None:
     """A reading that tells nothing apart is never asked for, however safe."""
     assert told_apart(volts("live", hazard="mains"), volts("safe"), read={"live": (1.0, 2.0), "safe": (1.0, 1.0)}) == "live"
     assert told_apart(volts("safe"), read={"safe": (1.0, 1.0)}) == ""
+
+
+def test_millivolts_are_not_asked_for_on_a_live_board() -> None:
+    """A drop of 7 mV in the place of 0 V is twice what it should be, and yet no probe held by hand shows it for sure."""
+    drop, rail = volts("drop"), volts("rail")
+    assert told_apart(drop, rail, read={"drop": (0.0, 0.007), "rail": (11.0, 11.0)}) == ""
+    assert told_apart(drop, rail, read={"drop": (0.0, 0.007), "rail": (11.0, 9.0)}) == "rail"
+    assert told_apart(drop, read={"drop": (0.0, 0.05)}) == "drop"

@@ -83,10 +83,11 @@
     const slack = 0.01 * Math.max(Math.abs(pair[0]), Math.abs(pair[1]));
     return read.low - slack <= pair[1] && read.high + slack >= pair[0];
   };
-  const apart = (a, b, scale) => {
+  const LEAST = { V: 0.02 };  // as in generator/diagnosis/next_reading.py
+  const apart = (a, b, scale, least) => {
     if (a === null || b === null || a === "open" || b === "open") return a !== b && JSON.stringify(a) !== JSON.stringify(b);
     const gap = Math.max(a[0] - b[1], b[0] - a[1]);
-    return gap > 0.02 * Math.max(Math.abs(a[1]), Math.abs(b[1]), 0.1 * scale);
+    return gap > Math.max(0.02 * Math.max(Math.abs(a[1]), Math.abs(b[1]), 0.1 * scale), least);
   };
   const ease = (spot) => (spot.hazard === "mains" ? 0.6 : spot.cold ? 1 : 0.85);
   const best = (left, taken) => {
@@ -97,7 +98,7 @@
       let pairs = 0, split = 0;
       for (let i = 0; i < left.length; i += 1) for (let j = 0; j < i; j += 1) {
         pairs += 1;
-        if (apart(bandOf(left[i], n), bandOf(left[j], n), scale)) split += 1;
+        if (apart(bandOf(left[i], n), bandOf(left[j], n), scale, LEAST[spot.unit] ?? 0)) split += 1;
       }
       const gain = pairs ? (split / pairs) * ease(spot) : 0;
       if (gain > 0.02 && (!found || gain > found.gain + 1e-9)) found = { n, gain };
