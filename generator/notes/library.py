@@ -11,7 +11,7 @@ from functools import partial
 from pathlib import Path
 
 from generator.notes.config import Config, read_config
-from generator.notes.note import NOTE_FILE, Note, read_note
+from generator.notes.note import NOTE_FILE, Note, read_note, slug_of
 from generator.notes.text import shown, shown_path
 from generator.problems import WARNING, Problem
 
@@ -89,45 +89,22 @@ def note_paths(content: Path) -> tuple[list[Path], list[Problem]]:
     A note is notes/<slug>.md or notes/<slug>/note.md. What has a name that cannot be an address, or a slug
     that another has, is told and left out.
     """
-    folder = content / NOTES_FOLDER
-    problems: list[Problem] = []
-    try:
-        state = folder.lstat()
-        if stat.S_ISLNK(state.st_mode):
-            return [], [Problem(shown_path(folder), 0, 0, "a symbolic link; links are not followed")]
-        entries = sorted(folder.iterdir())
-    except FileNotFoundError:
-        return [], [
-            Problem(
-                shown_path(content),
-                0,
-                0,
-                "no folder notes/ here",
-                "the notes belong into it: notes/<name>.md",
-            )
-        ]
-    except OSError as error:
-        return [], [Problem(shown_path(folder), 0, 0, f"cannot be read: {_reason(error)}")]
+    entries, problems = _entries(content)
+    if problems:
+        return [], problems
     found: dict[str, Path] = {}
     usable: list[Path] = []
     for entry in entries:
         path = _note_at(entry, problems)
         if path is None:
             continue
-        slug = slug_of_path(path, folder)
+        slug = slug_of(path, content)
         trouble, hint = slug_trouble(slug)
         twin = found.get(slug.casefold())
         if twin is not None:
-            same = (
-                "the same name" if slug == slug_of_path(twin, folder) else "a name that differs in case only"
-            )
-            problems.append(
-                _about(
-                    path,
-                    f"{shown(slug)}: {shown_path(twin.relative_to(content))} has {same}",
-                    "rename one of them",
-                )
-            )
+            same = "the same name" if slug == slug_of(twin, content) else "a name that differs in case only"
+            what = f"{shown(slug)}: {shown_path(twin.relative_to(content))} has {same}"
+            problems.append(_about(path, what, "rename one of them"))
         elif trouble:
             problems.append(_about(path, f"{shown(slug)}: {trouble}", hint))
         else:
@@ -135,13 +112,22 @@ def note_paths(content: Path) -> tuple[list[Path], list[Problem]]:
         found.setdefault(slug.casefold(), path)
     if not found and not problems:
         start = "`benchlore writeup KIND-OF-DEVICE` starts one"
-        problems.append(Problem(shown_path(folder), 0, 0, "there are no notes here", start))
-    return sorted(usable, key=lambda path: slug_of_path(path, folder)), problems
+        problems.append(Problem(shown_path(content / NOTES_FOLDER), 0, 0, "there are no notes here", start))
+    return sorted(usable, key=lambda path: slug_of(path, content)), problems
 
 
-def slug_of_path(path: Path, folder: Path) -> str:
-    """The slug of a note's file below the folder of notes."""
-    return path.stem if path.parent == folder else path.parent.name
+def _entries(content: Path) -> tuple[list[Path], list[Problem]]:
+    """What lies in the folder of notes, or why that cannot be seen."""
+    folder = content / NOTES_FOLDER
+    try:
+        if stat.S_ISLNK(folder.lstat().st_mode):
+            return [], [Problem(shown_path(folder), 0, 0, "a symbolic link; links are not followed")]
+        return sorted(folder.iterdir()), []
+    except FileNotFoundError:
+        hint = "the notes belong into it: notes/<name>.md"
+        return [], [Problem(shown_path(content), 0, 0, "no folder notes/ here", hint)]
+    except OSError as error:
+        return [], [Problem(shown_path(folder), 0, 0, f"cannot be read: {_reason(error)}")]
 
 
 def _note_at(entry: Path, problems: list[Problem]) -> Path | None:

@@ -21,7 +21,8 @@ from generator.finding.causes import Relations
 from generator.finding.entry import Entry
 from generator.finding.thesaurus import Thesaurus
 from generator.finding.thesaurus import load as load_thesaurus
-from generator.notes.library import NOTES_FOLDER, slug_of_path, survey
+from generator.notes.library import NOTES_FOLDER, survey
+from generator.notes.note import slug_of
 from generator.notes.text import shown_path
 from generator.problems import ERROR, Problem
 from generator.site import workshop
@@ -70,7 +71,7 @@ class Build:
 
     def work(self, store: Store) -> None:
         """Work every note out, or take it from the store."""
-        slugs = frozenset(slug_of_path(path, self.content / NOTES_FOLDER) for path in self.paths)
+        slugs = frozenset(slug_of(path, self.content) for path in self.paths)
         job = Job(self.content, self.cache, self.config, slugs, self.base, self.thesaurus)
         self.job = job
         self.facts = work_all(job, store, self.paths, self.processes, partial(self.progress, "notes"))

@@ -285,3 +285,22 @@ def test_a_blank_that_is_none_is_named(parser: None) -> None:
     loaded = load("a: 1\nload:\u00a015 V\nb: 2\n")
     assert [(p.line, p.hint) for p in loaded.problems] == [(2, "type a blank in its place")]
     assert loaded.data == {"a": "1", "load": "15 V", "b": "2"}
+
+
+def test_each_limit_stops_the_reading_just_beyond_it() -> None:
+    """At a limit nothing is said; one more, and it is told once, at its place."""
+    assert told("a: &x 1\nb: [*x, *x]", aliases=2) == []
+    assert told("a: &x 1\nb: [*x, *x, *x]", aliases=2) == ["n.md:3:13: more than 2 aliases (*name); write the values out"]
+    assert told("a: 1\nb: 2", values=5) == []  # two keys, two values and what they stand in
+    assert told("a: 1\nb: 2\nc: 3", values=5) == ["n.md:4:1: more than 5 keys and values"]
+    assert told("a: [[1]]", depth=3) == []
+    assert told("a: [[1]]", depth=2) == ["n.md:2:5: nested deeper than 2 levels"]
+    assert told("a: [1, 2]", entries=2) == []
+    assert told("a: [1, 2, 3]", entries=2) == ["n.md:2:11: a: more than 2 entries"]
+
+
+def test_a_key_in_quotes_is_a_word_like_any() -> None:
+    """YAML merges under a plain << only."""
+    loaded = load('"<<": text')
+    assert loaded.data == {"<<": "text"} and loaded.problems == []
+    assert told("<<: {a: 1}") == ["n.md:2:1: <<: keys cannot be merged in; write them out"]
