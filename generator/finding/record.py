@@ -54,7 +54,7 @@ class Record:
 
     def without_prose(self) -> Record:
         """The same record for where only its facts are needed."""
-        return replace(self, prose="")
+        return replace(self, prose="") if self.prose else self
 
     def cause_labels(self) -> tuple[str, ...]:
         """Labels of the causes, first one first, without empty ones and repeats."""

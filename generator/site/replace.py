@@ -108,7 +108,7 @@ class Staging:
 
     def write(self, relative: str, data: bytes) -> None:
         """Write a file of the new site. relative has forward slashes. Raises OSError."""
-        path = self._place(relative)
+        path = Path(self._place(relative))
         path.unlink(missing_ok=True)  # it may be one with a file of the old site
         path.write_bytes(data)
         self._new.add(relative)
@@ -120,7 +120,7 @@ class Staging:
         """
         if relative not in self._old:
             return False
-        source, path = os.path.join(self.target, relative), os.fspath(self._place(relative))
+        source, path = os.path.join(self.target, relative), self._place(relative)
         try:
             with contextlib.suppress(FileNotFoundError):
                 if os.path.samestat(os.stat(path), os.stat(source)):
@@ -136,14 +136,14 @@ class Staging:
         self._new.add(relative)
         return True
 
-    def _place(self, relative: str) -> Path:
+    def _place(self, relative: str) -> str:
         above, _, name = relative.rpartition("/")
         if above not in self._made or name in ("", "..") or relative == f"/{name}":
             if not name or ".." in Path(relative).parts or Path(relative).is_absolute():
                 raise ValueError(f"{relative} leads out of the site")
             (self.folder / above).mkdir(parents=True, exist_ok=True)
             self._made.add(above)
-        return self.folder / relative
+        return os.path.join(self.folder, relative)
 
     def _ours(self, error: OSError) -> bool:
         name = error.filename if isinstance(error.filename, str | os.PathLike) else ""
@@ -164,7 +164,7 @@ class Staging:
 
     def _finish(self) -> None:
         _delete(self.folder, self._stale - self._new)
-        files = sorted(path for path in _walk(self.folder) if path != MARKER)
+        files = sorted(self._new)
         trouble = names_trouble(files)
         if trouble:
             raise NotWritten("; ".join(trouble))

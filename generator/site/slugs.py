@@ -5,10 +5,12 @@ from __future__ import annotations
 import hashlib
 import re
 import unicodedata
+from functools import lru_cache
 
 LONGEST = 60
 
 
+@lru_cache(maxsize=20_000)
 def slugify(text: str) -> str:
     """Lower-case ASCII words joined by hyphens; where letters were lost, a few hex digits keep it distinct."""
     plain = unicodedata.normalize("NFKD", text.casefold().replace("ß", "ss"))

@@ -46,11 +46,12 @@ class Facts:
         return asdict(replace(self, entry=None))
 
 
-def facts_from(data: dict[str, Any]) -> Facts:
-    """Facts out of what as_data() gave. Raises TypeError, KeyError for anything else."""
-    record = None if data["record"] is None else record_from(data["record"])
+def facts_from(data: dict[str, Any], record: Record | None = None, entry: Entry | None = None) -> Facts:
+    """Facts out of what as_data() gave, with a record and an entry that are there already. Raises TypeError, KeyError for
+    anything else."""
+    record = record_from(data["record"]) if data["record"] is not None else record
     problems = tuple(Problem(**problem) for problem in data["problems"])
-    return Facts(data["slug"], data["date"], record, problems, tuple(data["photos"]), dict(data["asked"]))
+    return Facts(data["slug"], data["date"], record, problems, tuple(data["photos"]), dict(data["asked"]), entry)
 
 
 @dataclass(frozen=True)
@@ -103,14 +104,22 @@ class Worker:
 
 def note_key(path: Path, job: Job) -> str:
     """The hash of all that a note's pieces are made from: settings, theme, program, its file and its photos."""
-    digest = hashlib.sha256(f"{job.base}\0{path.relative_to(job.content).as_posix()}\0{shown_path(path)}\0".encode())
-    own = path.parent != job.content / "notes"
-    for file in sorted(path.parent.iterdir()) if own else (path,):
+    named, folder = os.fspath(path), os.path.dirname(path)
+    inside = path.parts[len(job.content.parts) :]
+    digest = hashlib.sha256(f"{job.base}\0{'/'.join(inside)}\0{shown_path(path)}\0".encode())
+    own = len(inside) > 2  # a folder with its photos
+    for file in sorted(os.path.join(folder, name) for name in os.listdir(folder)) if own else (named,):
         try:
-            digest.update(f"{file.name}\0".encode("utf-8", "surrogateescape") + (b"link" if file.is_symlink() else file.read_bytes()) + b"\0")
+            name = os.path.basename(file)
+            digest.update(f"{name}\0".encode("utf-8", "surrogateescape") + (b"link" if os.path.islink(file) else _bytes_of(file)) + b"\0")
         except OSError as error:
             digest.update(f"{error.errno}\0".encode())
     return digest.hexdigest()
+
+
+def _bytes_of(file: str) -> bytes:
+    with open(file, "rb") as opened:
+        return opened.read()
 
 
 def base_key(config: Config, theme: Theme) -> str:
@@ -173,12 +182,10 @@ def _known(job: Job, store: Store, keys: Iterable[str]) -> dict[str, Facts]:
         if key not in stored:
             continue
         try:
-            facts = facts_from(unpack(stored[key]))
-            if facts.record is not None:
-                entry = entry_from(facts.record, unpack(entries[key])) if key in entries else None
-                if entry is None:
-                    entry = entry_of(facts.record, job.thesaurus)
-                    made[key, job.thesaurus.key] = pack(entry_data(entry))
+            facts = _facts_kept(unpack(stored[key]), entries.get(key))
+            if facts.record is not None and facts.entry is None:
+                entry = entry_of(facts.record, job.thesaurus)
+                made[key, job.thesaurus.key] = pack(entry_data(entry))
                 facts = replace(facts, entry=entry)
         except (TypeError, KeyError, AttributeError, ValueError):
             continue
@@ -186,6 +193,15 @@ def _known(job: Job, store: Store, keys: Iterable[str]) -> dict[str, Facts]:
             known[key] = facts
     store.put_entries(made)
     return known
+
+
+def _facts_kept(data: dict[str, Any], entry: bytes | None) -> Facts:
+    """The facts of a note with its entry, where that is kept; then nobody asks for its prose."""
+    if not entry or data["record"] is None:
+        return facts_from(data)
+    data["record"]["prose"] = ""
+    record = record_from(data["record"])
+    return facts_from({**data, "record": None}, record, entry_from(record, unpack(entry)))
 
 
 def _leads(job: Job, facts: Facts, wanted: str) -> str | None:
