@@ -6,6 +6,7 @@ import contextlib
 import sys
 import tempfile
 import threading
+import time
 import webbrowser
 from collections.abc import Callable, Sequence
 from pathlib import Path
@@ -15,6 +16,7 @@ from generator.site.replace import NotWritten
 from generator.site.server import ADDRESS, Pages, open_server
 from generator.site.watch import Watch
 
+LOADING = 0.5  # s; what open pages take to load again, which goes before all that can wait
 Build = Callable[[Path], Sequence[Problem]]
 """Builds the site into a folder, whole or not at all, and returns all problems; errors mean that it was not built."""
 
@@ -39,6 +41,7 @@ def live(
 
     def catch_up(folder: Path) -> None:
         if last.search_behind:
+            time.sleep(LOADING)
             build_site(content, folder)
 
     return serve([content, theme_folder()], build, catch_up, port=port, open_browser=open_browser, say=say)
@@ -52,7 +55,7 @@ def serve(
     port: int,
     open_browser: bool = False,
     say: Callable[[str], None] = _say,
-    pause: float = 0.2,
+    pause: float = 0.1,
 ) -> int:
     """Build, serve on 127.0.0.1, and build again whenever a file below the watched folders changes.
 
