@@ -114,6 +114,9 @@ def lookup(words: str, kind: str, library: Path, *, as_json: bool, out: Print, s
     from generator.site.records import note_files, read_notes
     from generator.site.store import cache_folder
 
+    if not library.is_dir():
+        say(f"{library}: there is no such folder; name a library with --library")
+        return MISUSED
     if not (library / "library.yaml").is_file():
         say(f"{library}: no library.yaml; this folder is not a library; name one with --library")
         return MISUSED

@@ -29,8 +29,14 @@ examples:
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run a command; returns the exit status: 0 done, 1 the notes have problems, 2 used wrongly."""
-    parser = _parser()
-    chosen, rest = parser.parse_known_args(arguments)
+    given = sys.argv[1:] if arguments is None else list(arguments)
+    parser, commands = _parser()
+    if given and not given[0].startswith("-") and given[0] not in commands:
+        from generator.problems import did_you_mean
+
+        _say(f"{given[0]}: no such command; {did_you_mean(given[0], commands)}")
+        return MISUSED
+    chosen, rest = parser.parse_known_args(given)
     behind_options = getattr(chosen, getattr(chosen, "many", ""), None)  # `values divider --json upper=10k`
     if rest and (behind_options is None or any(word.startswith("-") for word in rest)):
         parser.error(f"not understood: {' '.join(rest)}")
@@ -46,7 +52,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
         return DONE
 
 
-def _parser() -> argparse.ArgumentParser:
+def _parser() -> tuple[argparse.ArgumentParser, list[str]]:
+    """The parser of all commands, and their names."""
     layout = argparse.RawDescriptionHelpFormatter
     parser = argparse.ArgumentParser("benchlore", description=ABOUT, epilog=EXAMPLES, formatter_class=layout)
     parser.add_argument("--version", action="store_true", help="print the version")
@@ -89,7 +96,7 @@ def _parser() -> argparse.ArgumentParser:
     made.add_argument("--kind", default="", metavar="DEVICE", help="the kind of device")
     made.add_argument("--library", type=Path, default=Path("content"), metavar="CONTENT", help="the library (default: content)")
     made.add_argument("--json", action="store_true", help="print JSON")
-    return parser
+    return parser, list(commands.choices)
 
 
 WRITEUP = """\

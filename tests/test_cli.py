@@ -44,6 +44,8 @@ def test_help_names_every_command() -> None:
         assert run(command, "--help").returncode == 0
     assert run().returncode == 2
     assert run("nonsense").returncode == 2
+    misspelt = run("sit")
+    assert (misspelt.returncode, misspelt.stdout, misspelt.stderr) == (2, "", "sit: no such command; did you mean site?\n")
 
 
 def test_site_is_written_and_announced(tmp_path: Path) -> None:

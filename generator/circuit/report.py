@@ -8,6 +8,7 @@ from typing import Any
 
 from generator.circuit.block import Block, Check, Failure, Result
 from generator.circuit.quantity import format_band, format_value
+from generator.language import _, localized
 
 
 def number(value: float) -> float | str:
@@ -61,7 +62,7 @@ def as_text(block: Block) -> str:
     checks = block.checks
     if checks:
         lines += ["", "Ratings"]
-        lines += [f"  {_verdict(c)}  {c.part}: {c.what}{_margin(c)}" for c in checks]
+        lines += [f"  {_verdict(c)}  {c.part}: {c.what}" + (f" ({margin})" if (margin := margin_text(c)) else "") for c in checks]
     if block.failures:
         lines += ["", "If yours measures differently"]
         for failure in block.failures:
@@ -86,11 +87,16 @@ def _verdict(check: Check) -> str:
     return "note  " if check.remark else "holds " if check.ok else "FAILS "
 
 
-def _margin(check: Check) -> str:
+def margin_text(check: Check) -> str:
+    """How much of a limit is left, or by how much it is missed, in words; "" where there is no figure for it."""
     if check.margin is None or check.remark:
         return ""
-    which_way = "in hand" if check.margin >= 0 else "short" if check.least else "over"
-    return f" ({abs(check.margin) * 100:.0f} % {which_way})"
+    if check.margin > 1:  # only above a least value; a share of more than all says nothing
+        return _("%(times)s times what is needed") % {"times": localized(f"{1 + check.margin:.3g}")}
+    share = {"margin": f"{abs(check.margin) * 100:.0f} %"}
+    if check.margin >= 0:
+        return _("%(margin)s in hand") % share
+    return (_("%(margin)s short") if check.least else _("exceeded by %(margin)s")) % share
 
 
 def _table(head: tuple[str, ...], rows: Sequence[tuple[str, ...]]) -> list[str]:

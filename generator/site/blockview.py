@@ -9,6 +9,7 @@ from generator.circuit.block import Block, Check, Failure, Result
 from generator.circuit.drawing import draw
 from generator.circuit.frame import TitleBlock
 from generator.circuit.quantity import format_band, format_value
+from generator.circuit.report import margin_text
 from generator.language import _, failure_name, localized, value_name
 from generator.site.plots import plots
 
@@ -121,11 +122,8 @@ def _telling(working: str) -> str:
 
 def check_view(check: Check) -> dict[str, Any]:
     """A rating check with its verdict and margin."""
-    margin = ""
-    if check.margin is not None and not check.remark:
-        margin = f"{abs(check.margin) * 100:.0f} %"
     verdict = "remark" if check.remark else "holds" if check.ok else "fails"
-    return {"parts": [_(check.part)], "what": _(check.what), "verdict": verdict, "margin": margin, "least": check.least}
+    return {"parts": [_(check.part)], "what": _(check.what), "verdict": verdict, "margin": margin_text(check)}
 
 
 def failure_view(block: Block, failure: Failure) -> dict[str, Any]:

@@ -157,14 +157,22 @@ def test_a_load_by_its_current_or_by_its_resistance_is_one_load(base: float) -> 
 def test_too_little_falls_short_and_too_much_exceeds() -> None:
     """Overdrive is a least value, the collector current a limit. On the sheet and in the terminal alike."""
     from generator.circuit.report import as_text
-    from generator.site.blockview import check_view
 
     block = switch(base="R16 47k 0%", load="RL1 100", transistor="Q1 hfe100 1mA 45V")
-    rows = {c.what.split()[0]: (check_view(c)["least"], c.ok) for c in block.checks}
+    rows = {c.what.split()[0]: (c.least, c.ok) for c in block.checks}
     assert rows["overdrive"] == (True, False) and rows["switches"] == (False, False)
     text = as_text(block)
     assert " % short)" in next(line for line in text.splitlines() if "overdrive" in line and "needs 2" in line)
-    assert " % over)" in next(line for line in text.splitlines() if "rated 1 mA" in line)
+    assert "(exceeded by " in next(line for line in text.splitlines() if "rated 1 mA" in line)
+
+
+def test_far_more_than_needed_is_said_in_times() -> None:
+    """By hand: 28 where 2 are needed is 14 times that; 3 where 2 are needed leaves half of 2 in hand."""
+    from generator.circuit.ratings import at_least
+    from generator.circuit.report import margin_text
+
+    assert margin_text(at_least("Q1", 2.0, 28.0, "", "overdrive")) == "14.0 times what is needed"
+    assert margin_text(at_least("Q1", 2.0, 3.0, "", "overdrive")) == "50 % in hand"
 
 
 def test_at_the_brink_of_saturation_little_stands_across_it() -> None:
