@@ -130,7 +130,7 @@ def test_values_json_is_only_json() -> None:
         (["values", "divider", "supply=5 V", "upper=1k", "lower=1k", "cut_points={a: {output: 1 V"], "not closed"),
         (["values", "marking", "code=yellow voilet orange gold"], "violet"),
         (["values", "marking"], "needs a code"),
-        (["lookup", "dead", "--library", "/nowhere"], "library.yaml"),
+        (["lookup", "dead", "--library", "/nowhere"], "no such folder"),
         (["writeup", "kettle", "--blocks", "heatr"], "did you mean heater?"),
     ],
 )

@@ -14,6 +14,7 @@ from generator.circuit.block import Block, Kind, Mains, Point
 from generator.circuit.inputs import read_inputs
 from generator.circuit.parts import Part
 from generator.circuit.quantity import Quantity
+from generator.circuit.ratings import HAZARDOUS_VOLTS
 from generator.circuit.shapes import Inputs, References
 from generator.language import code
 from generator.problems import ERROR, WARNING, Trouble, did_you_mean
@@ -21,7 +22,6 @@ from generator.problems import ERROR, WARNING, Trouble, did_you_mean
 __all__ = ["Circuit", "Mains", "build", "build_block", "hint_for_value", "possible_values"]
 
 MOST_BLOCKS = 100
-HAZARDOUS_VOLTS = 60.0  # V; the limit of extra-low DC voltage as commonly taken (IEC 61140), from memory
 _REFERENCE = re.compile(r"^([A-Za-z][\w-]*)\.([A-Za-z].*)$")
 
 
@@ -243,7 +243,7 @@ class _Builder:
                 Trouble((name,), f"{kind.name} {name}: these values together give no physical result", str(error)[:80])
             )
             return None
-        if "mains" not in block.cautions and _highest_volts(block) > HAZARDOUS_VOLTS:
+        if not {"mains", "voltage"} & set(block.cautions) and _highest_volts(block) > HAZARDOUS_VOLTS:
             block.cautions = ("voltage", *block.cautions)
         return block
 

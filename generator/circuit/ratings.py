@@ -8,6 +8,8 @@ from generator.circuit.preferred import nearest_preferred
 from generator.circuit.quantity import format_value
 from generator.language import _
 
+HAZARDOUS_VOLTS = 60.0  # V; the limit of extra-low DC voltage as commonly taken (IEC 61140), from memory
+
 
 def margin(limit: float, actual: float) -> float:
     """The share of the limit left over: 0.25 where a quarter is in hand, below 0 where it is exceeded."""

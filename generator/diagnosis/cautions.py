@@ -6,6 +6,8 @@ import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from generator.circuit.ratings import HAZARDOUS_VOLTS
+
 
 @dataclass(frozen=True)
 class Caution:
@@ -69,7 +71,6 @@ _WORDS = {
     ),
     "lithium": ("lithium", "li-ion", "lipo\\b", "batter(?:y|ies)", "cordless", "phone", "smartphone", "laptop", "tablet", "e-bike", "scooter", "\\w*akku", "handy"),
 }  # fmt: skip
-_MAINS_FROM = 60.0  # V on the plate above which a device is a mains device
 
 
 def cautions_for(kinds: Iterable[Iterable[str]], device_words: str, plate_volts: float | None) -> list[Caution]:
@@ -81,7 +82,7 @@ def cautions_for(kinds: Iterable[Iterable[str]], device_words: str, plate_volts:
     keys = {key for cautions in kinds for key in cautions}
     words = device_words.casefold()
     keys |= {key for key, known in _WORDS.items() if any(re.search(rf"\b{word}", words) for word in known)}
-    if plate_volts is not None and plate_volts > _MAINS_FROM:
+    if plate_volts is not None and plate_volts > HAZARDOUS_VOLTS:
         keys.add("mains")
     if "microwave" in keys:
         keys |= {"mains", "charge"}

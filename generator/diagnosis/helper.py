@@ -12,7 +12,9 @@ from typing import Any
 from generator.circuit.block import Block, Failure, Result
 from generator.circuit.circuit import Circuit
 from generator.diagnosis.likelihood import band_of
-from generator.diagnosis.model import Hypothesis, Model, Spot, as_metered
+from generator.diagnosis.metered import as_metered
+from generator.diagnosis.model import Hypothesis, Model, Spot
+from generator.diagnosis.next_reading import LEAST
 from generator.language import _, failure_name, value_name
 
 METER = 10e6  # ohm; input resistance of hand-held multimeters, common practice, no source
@@ -21,7 +23,7 @@ Band = list[float] | str | None
 
 
 def helper_data(circuit: Circuit) -> dict[str, Any]:
-    """{"spots": [...], "failures": [...]}; empty where nothing can be measured. Bands are with a meter of METER ohm.
+    """{"spots": [...], "failures": [...], "least": {...}}; empty where nothing can be measured. Bands are with a meter of METER ohm.
 
     A band is [low, high] in plain units to four digits, "open" for what reads as no connection or never, None for no value.
     """
@@ -49,7 +51,7 @@ def helper_data(circuit: Circuit) -> dict[str, Any]:
             if failure.remark:
                 entry["remark"] = _(failure.remark)
             failures.append(entry)
-    return {"spots": [_spot(circuit, spot, sound[spot]) for spot in spots], "failures": failures}
+    return {"spots": [_spot(circuit, spot, sound[spot]) for spot in spots], "failures": failures, "least": LEAST}
 
 
 def _own(model: Model, block: Block, failure: Failure, hypothesis: Hypothesis, spots: list[Spot]) -> dict[Spot, Band]:

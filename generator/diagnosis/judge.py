@@ -11,7 +11,8 @@ from generator.circuit.circuit import Circuit
 from generator.circuit.quantity import QuantityError
 from generator.diagnosis import words
 from generator.diagnosis.fit import Fit, rank
-from generator.diagnosis.model import Model, Spot, as_metered
+from generator.diagnosis.metered import as_metered
+from generator.diagnosis.model import Model, Spot
 from generator.diagnosis.next_reading import Next, best_next
 from generator.diagnosis.readings import Meter, Shown, Verdict, read_accuracy, read_shown, verdict
 

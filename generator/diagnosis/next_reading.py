@@ -15,7 +15,7 @@ from generator.diagnosis.readings import OPEN_FROM
 MOST_COMPARED = 12
 _AWKWARD = ("in series", "in place of", "unplugged", "taken out", "bridged", "lead", "oscilloscope")
 LEAST = {"V": 0.02}  # gap that is told apart with probes on a live board: contacts and hum move a meter by less; common
-# practice, no source. helper.js has the same
+# practice, no source
 WORTH = 0.02  # share of the doubt that a reading must remove to be worth naming
 
 

@@ -191,7 +191,7 @@ class _Page:
                 {"test": _(p.test), "read": with_signs(p.read, ""), "note": p.note, "limit": p.limit, "source": p.source, "verdict": p.verdict}
                 for p in judge_proof(note.proof, device.plate.protection)
             ],
-            "missing_proof": missing_proof(note.proof, device.plate.protection, _is_mains(note), note.outcome),
+            "missing_proof": missing_proof(note.proof, device.plate.protection, any(c.key == "mains" for c in _cautions(note)), note.outcome),
             "picture": self.picture,
             "data": note_data(note, judgement, self.config),
         }  # fmt: skip
@@ -266,11 +266,6 @@ def _reading_problems(note: Note, file: str, judgement: Judgement, doubted: list
         what = f"the readings do not bear out {doubt.part} {doubt.failed}: {doubt.reason}"
         found.append(problem_at(note, file, ("faults", doubt.number), what, "", WARNING))
     return found
-
-
-def _is_mains(note: Note) -> bool:
-    volts = _volts(note.device.plate.supply)
-    return (volts or 0) > 60 or any("mains" in b.cautions for b in note.circuit.blocks.values())
 
 
 def _cautions(note: Note) -> list[Any]:

@@ -8,14 +8,13 @@ from typing import Any
 from generator.circuit.block import Block, Check, ExtraPart, Kind, Param, Point, Value
 from generator.circuit.labels import computed, part_label
 from generator.circuit.quantity import format_value
-from generator.circuit.ratings import load_ratings, rating, within
+from generator.circuit.ratings import HAZARDOUS_VOLTS, load_ratings, rating, within
 from generator.circuit.sheet import At, Line, Sheet
 from generator.circuit.steady_state import Ripple, rectifier_steady_state
 from generator.language import _
 
 PEAK_RECTIFIER = "peak rectifier: the capacitor charges to the crest of the source less the diode drops"
 STEADY_STATE = "periodic steady state of source, diodes, capacitor and load, solved piece by piece (first-order circuit)"
-HAZARDOUS_DC = 60.0  # V; the limit of extra-low DC voltage as commonly taken (IEC 61140), from memory
 
 
 def diodes_in_path(rectifier: str) -> int:
@@ -149,7 +148,7 @@ def checks(block: Block) -> list[Check]:
 def _keeps_its_charge(volts: float) -> Check:
     """Without a bleeder: the load may be unplugged, and then nothing empties the capacitor."""
     values = {"volts": format_value(volts, "V")}
-    if volts > HAZARDOUS_DC:
+    if volts > HAZARDOUS_VOLTS:
         return Check("bleeder", _("none: with the load off the capacitor keeps up to %(volts)s, dangerous to touch") % values, False)
     return Check("bleeder", _("none: with the load off the capacitor keeps up to %(volts)s; empty it before you work on it") % values, False)
 

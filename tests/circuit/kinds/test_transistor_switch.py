@@ -171,7 +171,7 @@ def test_far_more_than_needed_is_said_in_times() -> None:
     from generator.circuit.ratings import at_least
     from generator.circuit.report import margin_text
 
-    assert margin_text(at_least("Q1", 2.0, 28.0, "", "overdrive")) == "14.0 times what is needed"
+    assert margin_text(at_least("Q1", 2.0, 28.0, "", "overdrive")) == "14 times what is needed"
     assert margin_text(at_least("Q1", 2.0, 3.0, "", "overdrive")) == "50 % in hand"
 
 

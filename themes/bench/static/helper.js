@@ -2,7 +2,8 @@
  *
  * No physics here. The page carries, for each place to measure, the band of the sound circuit, and for each failure
  * the bands that differ from it (see generator/diagnosis/helper.py):
- *   {"spots": [{block, value, called, unit, band, at, hazard?, cold?}], "failures": [{block, part, failed, remark?, bands: {spot: band}}]}
+ *   {"spots": [{block, value, called, unit, band, at, hazard?, cold?}], "failures": [{block, part, failed, remark?, bands: {spot: band}}],
+ *    "least": {unit: the smallest gap that a meter shows}}
  * A band is [low, high], "open" or null (no value).
  *
  * Markup: <section data-helper> with <script type="application/json" data-helper-data>, <… data-helper-strings> and a
@@ -12,7 +13,7 @@
 (() => {
   const section = document.querySelector("[data-helper]");
   if (!section) return;
-  const { spots, failures } = JSON.parse(section.querySelector("[data-helper-data]").textContent);
+  const { spots, failures, least: LEAST } = JSON.parse(section.querySelector("[data-helper-data]").textContent);
   const say = JSON.parse(section.querySelector("[data-helper-strings]").textContent);
   const place = section.querySelector("[data-helper-form]");
   const health = { block: "", part: "", failed: say.sound, bands: {} };
@@ -83,7 +84,6 @@
     const slack = 0.01 * Math.max(Math.abs(pair[0]), Math.abs(pair[1]));
     return read.low - slack <= pair[1] && read.high + slack >= pair[0];
   };
-  const LEAST = { V: 0.02 };  // as in generator/diagnosis/next_reading.py
   const apart = (a, b, scale, least) => {
     if (a === null || b === null || a === "open" || b === "open") return a !== b && JSON.stringify(a) !== JSON.stringify(b);
     const gap = Math.max(a[0] - b[1], b[0] - a[1]);
