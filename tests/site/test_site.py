@@ -168,3 +168,20 @@ def test_the_reading_helper_narrows(browser: Any, site: Path) -> None:
     assert "C3 low" not in tab.inner_text("[data-helper] table")
     assert "1.5%20V" in tab.evaluate("location.hash")
     tab.close()
+
+
+@pytest.mark.browser
+def test_the_reading_helper_takes_no_other_unit(browser: Any, site: Path) -> None:
+    """10 kohm in whatever way it is written is one reading; volts are no resistance and say so."""
+    tab = browser.new_page()
+    tab.goto((site / "notes" / "egg-incubator-stays-cold" / "index.html").as_uri())
+    tab.select_option("[data-helper] select", label="air: resistance at 25 °C")
+    answers = set()
+    for text in ("10k", "10 kohm", "10K", "10000", "10 kΩ"):
+        tab.locator("[data-helper] input").first.fill(text)
+        answers.add(tab.inner_text("[data-helper] .helper-status"))
+    assert len(answers) == 1 and "sound circuit could" in answers.pop()
+    tab.locator("[data-helper] input").first.fill("10 V")
+    assert "This is no value." in tab.inner_text("[data-helper-form]")
+    assert tab.inner_text("[data-helper] .helper-status") == ""
+    tab.close()

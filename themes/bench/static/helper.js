@@ -32,13 +32,14 @@
   const STEPS = { f: 1e-15, p: 1e-12, n: 1e-9, u: 1e-6, "µ": 1e-6, "μ": 1e-6, m: 1e-3, k: 1e3, K: 1e3, M: 1e6, G: 1e9 };
   const UNITS = /(ohms?|Ω|Ω|VDC|VAC|V|A|Hz|F|W|lux|lx|°C|K|s|min|h|%)$/;
   const TIMES = { min: 60, h: 3600 };
+  const SAME = { ohms: "ohm", "\u03a9": "ohm", "\u2126": "ohm", VDC: "V", VAC: "V", lx: "lux", min: "s", h: "s", "%": "" };
   const parse = (text, unit) => {
     let rest = text.trim().replace(",", ".").replace(/−/g, "-");
     if (/^(open|ol|o\.l\.|∞|never)$/i.test(rest) || rest.toLowerCase() === say.open.toLowerCase()) return { open: true };
     if (/^short(ed)?$/i.test(rest) || rest.toLowerCase() === say.short.toLowerCase()) rest = "0";
     let factor = 1;
     const named = rest.match(UNITS);
-    if (named && !(unit === "" && named[0] !== "%")) { rest = rest.slice(0, -named[0].length).trim(); factor = TIMES[named[0]] ?? (named[0] === "%" ? 0.01 : 1); }
+    if (named && (SAME[named[0]] ?? named[0]) === unit) { rest = rest.slice(0, -named[0].length).trim(); factor = TIMES[named[0]] ?? (named[0] === "%" ? 0.01 : 1); }
     const split = rest.match(/^(\d+)([RVApnuµμmkKMG])(\d+)$/);
     if (split) {
       const step = STEPS[split[2]] ?? 1;
