@@ -83,6 +83,20 @@ class Related:
     nearest_circuit: tuple[Entry, ...]
 
 
+@dataclass(frozen=True)
+class _Shared:
+    """Keys that notes may share. lists: key -> numbers of its notes; spread: by number, how little one of many keys
+    says; ranked: what was asked before, for notes alike have the same neighbours."""
+
+    lists: dict[str, list[int]]
+    spread: list[float]
+    ranked: dict[tuple[tuple[str, ...], str, int], list[int]]
+
+    @classmethod
+    def over(cls, keys: Sequence[Sequence[str]]) -> _Shared:
+        return cls(_inverted(keys), [1 + 0.1 * len(mine) for mine in keys], {})
+
+
 class Relations:
     """Which notes are near which, over a whole library: built once, then asked for each note.
 
@@ -96,11 +110,9 @@ class Relations:
     def __init__(self, entries: Iterable[Entry]) -> None:
         self.entries = sorted(entries, key=lambda e: e.record.slug)
         self.entries.sort(key=lambda e: e.record.date, reverse=True)
-        self._symptoms = [entry.symptoms for entry in self.entries]
-        self._parts = [entry.parts for entry in self.entries]
+        self._by_symptom = _Shared.over([entry.symptoms for entry in self.entries])
+        self._by_part = _Shared.over([entry.parts for entry in self.entries])
         self._number = {entry.record.slug: n for n, entry in enumerate(self.entries)}
-        self._by_symptom = _inverted(self._symptoms)
-        self._by_part = _inverted(self._parts)
         self._by_circuit: dict[frozenset[str], list[int]] = {}
         for n, entry in enumerate(self.entries):
             if entry.record.block_kinds:
@@ -109,34 +121,32 @@ class Relations:
         self._sets = list(self._by_circuit)
         self._near: dict[frozenset[str], list[tuple[float, frozenset[str]]]] = {}
         self._kinds = [words.fold(entry.record.device_kind) for entry in self.entries]
-        self._ranked: dict[tuple[str, tuple[str, ...], str, int], list[int]] = {}  # notes alike have the same neighbours
 
     def of(self, entry: Entry, most: int = 5) -> Related:
         """The notes near an entry; itself, known by its slug, is left out."""
         me = self._number.get(entry.record.slug, -1)
         kind = words.fold(entry.record.device_kind)
         return Related(
-            self._sharing("symptom", entry.symptoms, kind, me, most),
-            self._sharing("part", entry.parts, kind, me, most),
+            self._sharing(self._by_symptom, entry.symptoms, kind, me, most),
+            self._sharing(self._by_part, entry.parts, kind, me, most),
             self._circuit(entry.record, me, most),
         )
 
-    def _sharing(self, sort: str, keys: tuple[str, ...], kind: str, me: int, most: int) -> tuple[Entry, ...]:
+    def _sharing(self, shared: _Shared, keys: tuple[str, ...], kind: str, me: int, most: int) -> tuple[Entry, ...]:
         """Notes that share keys: rare keys count for more, the same kind of device for one more half."""
-        asked = (sort, keys, kind, most)
-        if asked not in self._ranked:
-            lists, mine = (self._by_symptom, self._symptoms) if sort == "symptom" else (self._by_part, self._parts)
+        asked = (keys, kind, most)
+        if asked not in shared.ranked:
             scores: dict[int, float] = {}
             for key in keys:
-                held = lists.get(key, [])
+                held = shared.lists.get(key, [])
+                rare = 1 / (1 + len(held) / len(self.entries))
                 for n in held[: self.LONGEST]:
-                    scores[n] = scores.get(n, 0.0) + 1 / (1 + len(held) / len(self.entries))
-            for n in scores:
-                scores[n] /= 1 + 0.1 * len(mine[n])
-                if kind and self._kinds[n] == kind:
-                    scores[n] *= 1.5
-            self._ranked[asked] = _ranked(scores)[: most + 1]
-        return tuple(self.entries[n] for n in self._ranked[asked] if n != me)[:most]
+                    scores[n] = scores.get(n, 0.0) + rare
+            kinds, spread = self._kinds, shared.spread
+            for n, score in scores.items():
+                scores[n] = score / spread[n] * (1.5 if kind and kinds[n] == kind else 1)
+            shared.ranked[asked] = _ranked(scores)[: most + 1]
+        return tuple(self.entries[n] for n in shared.ranked[asked] if n != me)[:most]
 
     def _circuit(self, record: Record, me: int, most: int) -> tuple[Entry, ...]:
         """Notes whose kinds of block are most nearly the same: Jaccard's coefficient of the two sets."""
@@ -160,7 +170,7 @@ class Relations:
 
 def _ranked(scores: Mapping[int, float]) -> list[int]:
     """The numbers by falling score, newest first among equals."""
-    return sorted(scores, key=lambda n: (-scores[n], n))
+    return sorted(sorted(scores), key=scores.__getitem__, reverse=True)  # which leaves equals in their order
 
 
 def _inverted(keys: Sequence[Sequence[str]]) -> dict[str, list[int]]:

@@ -173,20 +173,28 @@ def load(own: Path | None = None) -> tuple[Thesaurus, list[Problem]]:
 
     What is wrong is left out of the thesaurus; the rest is used.
     """
-    package = Path(__file__).with_name("symptoms.yaml")
-    layers = [read(package.read_text("utf-8"), package.name)[0]]
-    problems: list[Problem] = []
+    text = ""
     if own is not None and own.is_file():
         try:
             if own.stat().st_size > LARGEST_FILE:
                 raise ValueError("larger than 1 MiB")
             text = own.read_text("utf-8")
         except (OSError, ValueError) as error:
-            problems.append(Problem(str(own), 0, 0, f"cannot be read: {error}", "save it as UTF-8 text"))
-        else:
-            layer, problems = read(text, str(own))
-            layers.append(layer)
-    return build(layers), problems
+            return default(), [Problem(str(own), 0, 0, f"cannot be read: {error}", "save it as UTF-8 text")]
+    known, problems = _with_own(text, str(own))
+    return known, list(problems)
+
+
+@lru_cache(maxsize=2)  # `live` builds again and again from the same words
+def _with_own(text: str, file: str) -> tuple[Thesaurus, tuple[Problem, ...]]:
+    layer, problems = read(text, file)
+    return build([_package(), layer]), tuple(problems)
+
+
+@lru_cache(maxsize=1)
+def _package() -> dict[str, dict[str, list[str]]]:
+    path = Path(__file__).with_name("symptoms.yaml")
+    return read(path.read_text("utf-8"), path.name)[0]
 
 
 def read(text: str, file: str) -> tuple[dict[str, dict[str, list[str]]], list[Problem]]:
@@ -265,7 +273,6 @@ def build(layers: Iterable[Mapping[str, Mapping[str, list[str]]]]) -> Thesaurus:
     )
 
 
-@lru_cache(maxsize=8)
 def default() -> Thesaurus:
     """The thesaurus of the package alone."""
     return load()[0]
