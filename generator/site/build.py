@@ -56,7 +56,7 @@ def _quiet(what: str, done: int, total: int) -> None:
 class Build:
     """One build of a library: what was read and worked out."""
 
-    def __init__(self, content: Path, processes: int, progress: Progress) -> None:
+    def __init__(self, content: Path, processes: int, progress: Progress, rehearse: bool = False) -> None:
         self.content, self.processes, self.progress = content, processes, progress
         self.config, paths, problems = survey(content)
         language.use(self.config.language)
@@ -67,6 +67,7 @@ class Build:
         self.theme = Theme(content)
         self.base = workshop.base_key(self.config, self.theme)
         self.paths = paths
+        self.anew = paths[:1] if rehearse else []  # made anew even if they are known
         self.facts: dict[Path, tuple[str, Facts]] = {}
 
     def work(self, store: Store) -> None:
@@ -74,7 +75,7 @@ class Build:
         slugs = frozenset(slug_of(path, self.content) for path in self.paths)
         job = Job(self.content, self.cache, self.config, slugs, self.base, self.thesaurus)
         self.job = job
-        self.facts = work_all(job, store, self.paths, self.processes, partial(self.progress, "notes"))
+        self.facts = work_all(job, store, self.paths, self.anew, self.processes, partial(self.progress, "notes"))
         self.problems = sorted([*self.problems, *(p for _, f in self.facts.values() for p in f.problems)])
 
     @property
@@ -88,6 +89,7 @@ class Build:
         return any(problem.severity == ERROR for problem in self.problems)
 
 
+@workshop.seldom_collected()
 def inspect_library(content: Path, processes: int = 0, progress: Progress = _quiet) -> tuple[list[Problem], int]:
     """Every problem of a library, in the order of files and lines; the number of its notes. No site is written."""
     build = Build(content, processes, progress)
@@ -99,14 +101,22 @@ def inspect_library(content: Path, processes: int = 0, progress: Progress = _qui
     return build.problems, len(build.facts)
 
 
+@workshop.seldom_collected()
 def build_site(
-    content: Path, target: Path, *, processes: int = 1, progress: Progress = _quiet, search_later: bool = False
+    content: Path,
+    target: Path,
+    *,
+    processes: int = 1,
+    progress: Progress = _quiet,
+    search_later: bool = False,
+    rehearse: bool = False,
 ) -> Built:
     """Write the site of a library into target. With problems, nothing is written and the old site stays.
 
     search_later: keep the old site's search for now, where there is one, so that a page is there the sooner.
+    rehearse: make one note anew although nothing has changed, so that the next build finds all it needs loaded and in place.
     """
-    build = Build(content, processes, progress)
+    build = Build(content, processes, progress, rehearse)
     if not build.paths:
         return Built(sorted(build.problems))
     store = Store(build.cache)
@@ -141,6 +151,9 @@ def _write(build: Build, store: Store, target: Path, search_later: bool) -> tupl
     """Write all files of the site, keeping those that are as they were: the number of pages, and whether the search is behind."""
     mark = str(target.resolve())
     before = store.pages(mark)
+    for note in build.anew:
+        before.pop(note_path(slug_of(note, build.content)), None)
+        before.pop(_WHOLE, None)
     written: dict[str, Written] = {}
     photos = Photos(build.cache / "photos")
     entries = [facts.entry for _, facts in build.sound if facts.entry]

@@ -6,7 +6,6 @@ import contextlib
 import sys
 import tempfile
 import threading
-import time
 import webbrowser
 from collections.abc import Callable, Sequence
 from pathlib import Path
@@ -16,7 +15,7 @@ from generator.site.replace import NotWritten
 from generator.site.server import ADDRESS, Pages, open_server
 from generator.site.watch import Watch
 
-LOADING = 0.5  # s; what open pages take to load again, which goes before all that can wait
+QUIET = 0.5  # s without a save before what can wait is done: open pages load in it, and the next save goes first
 Build = Callable[[Path], Sequence[Problem]]
 """Builds the site into a folder, whole or not at all, and returns all problems; errors mean that it was not built."""
 
@@ -29,20 +28,21 @@ def live(
     content: Path, *, port: int = 8400, open_browser: bool = True, say: Callable[[str], None] = _say
 ) -> int:
     """Serve the library in content until Ctrl-C. Returns the exit status."""
+    from generator.progress import Progress
     from generator.site.build import Built, build_site
     from generator.site.theme import theme_folder
 
     last = Built([])
+    processes = 0  # all cores at first; later the server's threads run, and a process with threads does not fork safely
 
     def build(folder: Path) -> Sequence[Problem]:
-        nonlocal last
-        last = build_site(content, folder, search_later=True)
+        nonlocal last, processes
+        last = build_site(content, folder, processes=processes, progress=Progress(), search_later=True)
+        processes = 1
         return last.problems
 
     def catch_up(folder: Path) -> None:
-        if last.search_behind:
-            time.sleep(LOADING)
-            build_site(content, folder)
+        build_site(content, folder, rehearse=not last.search_behind)
 
     return serve([content, theme_folder()], build, catch_up, port=port, open_browser=open_browser, say=say)
 
@@ -60,8 +60,8 @@ def serve(
     """Build, serve on 127.0.0.1, and build again whenever a file below the watched folders changes.
 
     The site lies in a temporary folder, which is gone afterwards. A build with errors changes nothing of what is
-    served; its problems are said, and shown on the open pages. catch_up does what can wait until those have loaded.
-    pause is the time between two looks, in seconds.
+    served; its problems are said, and shown on the open pages. catch_up is called once after each good build, when
+    nothing was saved for QUIET seconds: it does what can wait. pause is the time between two looks, in seconds.
     """
     with tempfile.TemporaryDirectory(prefix="benchlore-live-") as place:
         pages = Pages(Path(place) / "site")
@@ -74,20 +74,17 @@ def serve(
         with server:
             thread = threading.Thread(target=server.serve_forever, kwargs={"poll_interval": 0.1}, daemon=True)
             try:
+                known = _build(build, pages, say, set())
                 thread.start()
-                known = _build(build, catch_up, pages, say, set())
                 _say_where(port, server.server_address[1], say, open_browser)
-                while True:
-                    changed = watch.wait()
-                    more = f" and {len(changed) - 1} more" if len(changed) > 1 else ""
-                    say(f"changed: {Path(changed[0]).name}{more}")
-                    known = _build(build, catch_up, pages, say, known)
+                follow(watch, build, catch_up, pages, say, known)
             except KeyboardInterrupt:
                 say("ended")
             finally:
                 pages.close()
-                server.shutdown()
-                thread.join()
+                if thread.is_alive():
+                    server.shutdown()
+                    thread.join()
     return 0
 
 
@@ -99,9 +96,25 @@ def _say_where(asked: int, given: int, say: Callable[[str], None], open_browser:
         webbrowser.open(f"http://{ADDRESS}:{given}/")
 
 
-def _build(
-    build: Build, catch_up: Callable[[Path], None], pages: Pages, say: Callable[[str], None], known: set[str]
-) -> set[str]:
+def follow(
+    watch: Watch, build: Build, catch_up: Callable[[Path], None], pages: Pages, say: Callable[[str], None], known: set[str]
+) -> None:
+    """Build after every change, until Ctrl-C."""
+    behind = not pages.problems
+    while True:
+        changed = watch.wait(QUIET if behind else None)
+        if changed:
+            more = f" and {len(changed) - 1} more" if len(changed) > 1 else ""
+            say(f"changed: {Path(changed[0]).name}{more}")
+            known = _build(build, pages, say, known)
+            behind = not pages.problems
+        else:
+            behind = False
+            with contextlib.suppress(Exception):  # the next build tries again
+                catch_up(pages.folder)
+
+
+def _build(build: Build, pages: Pages, say: Callable[[str], None], known: set[str]) -> set[str]:
     """Build and tell the open pages. Of what is wrong, all errors are said, and what was not known; returns what now is."""
     try:
         problems = list(build(pages.folder))
@@ -117,7 +130,4 @@ def _build(
     if pages.problems and not errors:
         say("no errors any more")
     pages.tell(errors, new_site=not errors)
-    if not errors:
-        with contextlib.suppress(Exception):  # the next build tries again
-            catch_up(pages.folder)
     return said | known if errors else said  # a build that stopped at an error may not have come to all

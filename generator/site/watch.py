@@ -40,14 +40,20 @@ class Watch:
         self.folders, self.pause = folders, pause
         self._seen = snapshot(folders)
 
-    def wait(self) -> list[str]:
-        """Wait for a change; the files that were changed, added or removed, once the change has settled."""
+    def wait(self, at_most: float | None = None) -> list[str]:
+        """Wait for a change; the files that were changed, added or removed, once the change has settled.
+
+        at_most: seconds after which waiting ends where nothing has changed; then there are none.
+        """
+        start = time.monotonic()
         while True:
             began = time.monotonic()
             now = snapshot(self.folders)
             took = time.monotonic() - began
             if now != self._seen:
                 break
+            if at_most is not None and time.monotonic() - start >= at_most:
+                return []
             time.sleep(max(self.pause, took / SHARE))
         while True:  # an editor may write in several steps
             time.sleep(0.03)

@@ -18,6 +18,8 @@ from typing import Any
 
 import pytest
 
+from generator.problems import Problem
+from generator.site.live import QUIET, follow
 from generator.site.server import ADDRESS, Pages, open_server
 from generator.site.watch import Watch, snapshot
 
@@ -132,6 +134,45 @@ def test_edits_are_followed_and_the_last_good_site_stays(live: Live) -> None:
     while "<h1>second</h1>" not in live.ask("/")[1] and time.monotonic() < until:
         time.sleep(0.02)
     assert "<h1>second</h1>" in live.ask("/")[1]
+
+
+class Scripted:
+    """A watch that reports what the test says, then Ctrl-C; an empty report is time gone by without a save."""
+
+    def __init__(self, *reports: list[str]):
+        self.reports, self.asked = list(reports), []
+
+    def wait(self, at_most: float | None = None) -> list[str]:
+        self.asked.append(at_most)
+        if not self.reports:
+            raise KeyboardInterrupt
+        return self.reports.pop(0)
+
+
+@pytest.mark.parametrize(
+    ("reports", "done"),
+    [
+        ([[]], ["caught up"]),
+        ([["a"], ["b"], [], ["c"], []], ["built", "built", "caught up", "built", "caught up"]),
+        ([["wrong"], ["a"], []], ["wrong", "built", "caught up"]),
+    ],
+    ids=["at first", "saves in a row", "a mistake"],
+)
+def test_what_can_wait_is_done_once_nothing_is_saved_any_more(tmp_path: Path, reports: list[list[str]], done: list[str]) -> None:
+    did: list[str] = []
+    watch = Scripted(*reports)
+
+    def build(folder: Path) -> list[Problem]:
+        mistake = changed[len(watch.asked) - 1] == ["wrong"]
+        did.append("wrong" if mistake else "built")
+        return [Problem("note.md", 1, 1, "no such part")] if mistake else []
+
+    changed = list(reports)
+    with contextlib.suppress(KeyboardInterrupt):
+        follow(watch, build, lambda folder: did.append("caught up"), Pages(tmp_path), lambda text: None, set())
+    assert did == done
+    waits = [QUIET] + [None if report in ([], ["wrong"]) else QUIET for report in changed]
+    assert watch.asked == waits
 
 
 def test_what_was_said_of_other_notes_is_not_said_again(live: Live) -> None:
@@ -289,6 +330,14 @@ def test_every_kind_of_edit_is_seen(tmp_path: Path, edit: str) -> None:
         note.parent.rename(tmp_path / "other")
         expected.add(str(tmp_path / "other" / "note.md"))
     assert set(watch.wait()) == expected
+
+
+def test_waiting_ends_after_the_time_given(tmp_path: Path) -> None:
+    (tmp_path / "note.md").write_text("one")
+    watch = Watch([tmp_path], pause=0.01)
+    assert watch.wait(0.03) == []
+    (tmp_path / "note.md").write_text("more words")
+    assert watch.wait(0.03) == [str(tmp_path / "note.md")]
 
 
 def test_what_editors_leave_about_is_not_seen(tmp_path: Path) -> None:

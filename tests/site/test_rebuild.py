@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import os
 import shutil
 import subprocess
@@ -187,6 +188,31 @@ def test_same_bytes_whatever_the_surroundings(tmp_path: Path) -> None:
         made.append(files(place / "site"))
     assert sorted(made[0]) == sorted(made[1])
     assert [name for name in made[0] if made[0][name] != made[1][name]] == []
+
+
+def test_a_rehearsal_changes_nothing(library: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """It does what a change does, with the same outcome."""
+    target = tmp_path / "site"
+    build_site(library, target)
+    before, written = files(target), []
+    write = building.Staging.write
+    monkeypatch.setattr(building.Staging, "write", lambda self, name, data: (written.append(name), write(self, name, data))[1])
+    build_site(library, target)
+    assert written == []
+    build_site(library, target, rehearse=True)
+    assert [name for name in written if not name.startswith("static/")] == [
+        f"notes/{min(path.name for path in (target / 'notes').iterdir() if path.is_dir())}/{file}" for file in ("index.html", "note.json")
+    ]
+    assert files(target) == before
+
+
+def test_building_again_and_again_leaves_no_litter(library: Path, tmp_path: Path) -> None:
+    """`live` builds in one process all day: what a build set to go faster is as it was before, and nothing is held for ever."""
+    thresholds = gc.get_threshold()
+    for number in range(3):
+        CHANGES["a note's prose"](library)
+        build_site(library, tmp_path / "site")
+        assert (gc.get_threshold(), gc.get_freeze_count()) == (thresholds, 0), number
 
 
 def test_the_search_may_follow_later(library: Path, tmp_path: Path) -> None:
