@@ -80,8 +80,10 @@ class Staging:
             self._recover()
             self._old = dict.fromkeys(_own_files(self.target))
             self.folder = self.target.parent / f"{self._beside}-new-{secrets.token_hex(6)}"
-            if self._spare.is_dir() and _is_ours_alone(self._spare):
-                self._stale = set(_listed(self._spare) or [])
+            spare = _ours_alone(self._spare) if self._spare.is_dir() else None
+            if spare is not None:
+                self._stale = set(spare)
+                self._made = {name.rpartition("/")[0] for name in spare}
                 self._spare.rename(self.folder)
             else:
                 self.folder.mkdir()
@@ -191,7 +193,7 @@ class Staging:
         with contextlib.suppress(OSError):
             listed = _listed(old) or []
             many = len({name.rpartition("/")[0] for name in listed}) >= self._spare_from
-            if many and not self._spare.exists() and _is_ours_alone(old):
+            if many and not self._spare.exists() and _ours_alone(old) is not None:
                 old.rename(self._spare)
             elif not _delete_own(old):
                 self.left.append(old)
@@ -284,10 +286,11 @@ def _delete(folder: Path, names: Iterable[str]) -> None:
             os.rmdir(folder / inner)
 
 
-def _is_ours_alone(folder: Path) -> bool:
-    """Whether a folder is a whole site, and holds nothing else."""
+def _ours_alone(folder: Path) -> list[str] | None:
+    """The files of a whole site that are there; None where there is none, or something else in it."""
     listed = _listed(folder)
-    return listed is not None and set(_walk(folder)) <= {*listed, MARKER}
+    found = set(_walk(folder)) - {MARKER}
+    return sorted(found) if listed is not None and found <= set(listed) else None
 
 
 def _write_list(folder: Path, text: str) -> None:
