@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 DONE, PROBLEMS, MISUSED = 0, 1, 2
+INTERRUPTED = 130  # as a shell has it for a command that Ctrl-C ended
 
 ABOUT = """\
 benchlore turns a folder of repair notes into a site that can be searched.
@@ -28,7 +29,7 @@ examples:
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
-    """Run a command; returns the exit status: 0 done, 1 the notes have problems, 2 used wrongly."""
+    """Run a command; returns the exit status: 0 done, 1 the notes have problems, 2 used wrongly, 130 ended by Ctrl-C."""
     given = sys.argv[1:] if arguments is None else list(arguments)
     parser, commands = _parser()
     if given and not given[0].startswith("-") and given[0] not in commands:
@@ -49,7 +50,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
         sys.stderr.close()
         return DONE
     except KeyboardInterrupt:
-        return DONE
+        _say("stopped before it was done")
+        return INTERRUPTED
 
 
 def _parser() -> tuple[argparse.ArgumentParser, list[str]]:

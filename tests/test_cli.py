@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import json
 import os
+import signal
 import subprocess
 import sys
+import time
 from pathlib import Path
 
 import pytest
@@ -72,6 +74,25 @@ def test_problems_stop_the_site_and_leave_the_old_one(tmp_path: Path) -> None:
     assert "12 A is a current; a voltage is expected, such as 12 V" in done.stderr
     assert "b.md" in done.stderr and "Traceback" not in done.stderr
     assert {p: p.read_bytes() for p in (tmp_path / "site").rglob("*") if p.is_file()} == before
+
+
+@pytest.mark.skipif(os.name != "posix", reason="signals to a group of processes")
+@pytest.mark.parametrize("processes", [1, 2])
+@pytest.mark.parametrize("command", ["site", "inspect"])
+def test_ctrl_c_is_no_success(tmp_path: Path, command: str, processes: int) -> None:
+    """What comes behind `benchlore site &&` must not run: 130, as a shell has it (128 + SIGINT, POSIX shells' practice)."""
+    content = library(tmp_path / "content", **{f"a{n}": note(SUPPLY, title=f"Kettle {n}") for n in range(150)})
+    to = ["--to", str(tmp_path / "site"), "--processes", str(processes)] if command == "site" else []
+    started = subprocess.Popen(
+        [sys.executable, "-m", "generator.cli", command, str(content), *to], stderr=subprocess.PIPE, text=True, start_new_session=True,
+        env={**os.environ, "PYTHONPATH": str(ROOT), "BENCHLORE_CACHE": str(tmp_path / "cache")},
+    )  # fmt: skip
+    while started.poll() is None and not list((tmp_path / "cache").glob("benchlore/*/built.sqlite")):
+        time.sleep(0.02)
+    os.killpg(started.pid, signal.SIGINT)
+    said = started.communicate(timeout=20)[1]
+    assert (started.returncode, said) == (130, "stopped before it was done\n")
+    assert not (tmp_path / "site").exists()
 
 
 def test_inspect_writes_nothing(tmp_path: Path) -> None:

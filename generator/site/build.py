@@ -10,7 +10,6 @@ import hashlib
 import os
 import zlib
 from collections.abc import Callable, Iterator
-from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
@@ -25,6 +24,7 @@ from generator.notes.library import NOTES_FOLDER, survey
 from generator.notes.note import slug_of
 from generator.notes.text import shown_path
 from generator.problems import ERROR, Problem
+from generator.processes import spread
 from generator.site import workshop
 from generator.site.machines import machine_files
 from generator.site.notedata import note_json
@@ -272,8 +272,7 @@ def _put_together(
         assembler = _Assembler(build.job, store)
         yield from map(assembler.put_together, wanted)
         return
-    with ProcessPoolExecutor(count, initializer=_begin, initargs=(build.job,)) as pool:
-        yield from pool.map(_assemble, wanted, chunksize=workshop.CHUNK)
+    yield from spread(_assemble, wanted, processes=count, chunk=workshop.CHUNK, begin=_begin, given=(build.job,))
 
 
 class _Assembler:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import signal
 import sys
 import tempfile
 import threading
@@ -63,6 +64,7 @@ def serve(
     served; its problems are said, and shown on the open pages. catch_up is called once after each good build, when
     nothing was saved for QUIET seconds: it does what can wait. pause is the time between two looks, in seconds.
     """
+    _end_as_by_ctrl_c()
     with tempfile.TemporaryDirectory(prefix="benchlore-live-") as place:
         pages = Pages(Path(place) / "site")
         watch = Watch(watched, pause)
@@ -86,6 +88,14 @@ def serve(
                     server.shutdown()
                     thread.join()
     return 0
+
+
+def _end_as_by_ctrl_c() -> None:
+    """A terminal that is closed and a system that shuts down end it too; the temporary folder must not stay behind."""
+    for name in ("SIGTERM", "SIGHUP"):
+        number = getattr(signal, name, None)
+        if number is not None and signal.getsignal(number) is not signal.SIG_IGN:  # nohup: it is to go on
+            signal.signal(number, signal.default_int_handler)
 
 
 def _say_where(asked: int, given: int, say: Callable[[str], None], open_browser: bool) -> None:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import html
 from collections.abc import Iterator, Sequence
-from concurrent.futures import ProcessPoolExecutor
 from functools import partial
 from pathlib import Path
 
@@ -12,6 +11,7 @@ from generator.finding.record import Cause, Record
 from generator.language import _, failure_name
 from generator.notes.config import Config
 from generator.notes.note import Note
+from generator.processes import spread
 
 FEW = 60  # notes up to which starting processes costs more than it saves
 
@@ -112,8 +112,7 @@ def read_notes(content: Path, paths: Sequence[Path]) -> Iterator[Record | None]:
     if len(paths) <= FEW:
         yield from map(read, paths)
         return
-    with ProcessPoolExecutor() as pool:
-        yield from pool.map(read, paths, chunksize=32)
+    yield from spread(read, paths, chunk=32)
 
 
 def _read_record(content: Path, config: Config, path: Path) -> Record | None:

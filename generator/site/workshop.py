@@ -8,7 +8,6 @@ import hashlib
 import json
 import os
 from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
-from concurrent.futures import ProcessPoolExecutor
 from dataclasses import asdict, dataclass, field, replace
 from pathlib import Path
 from typing import Any
@@ -20,6 +19,7 @@ from generator.notes.config import Config
 from generator.notes.note import read_note
 from generator.notes.text import shown_path
 from generator.problems import Problem
+from generator.processes import spread
 from generator.site.notepage import relative_link, work_note
 from generator.site.photos import Photos
 from generator.site.store import Row, Store, code_key, pack, squeeze, unpack
@@ -233,8 +233,7 @@ def _spread(job: Job, paths: list[Path], processes: int) -> Iterator[tuple[Path,
             assert worker is not None
             yield path, worker.work(path)
         return
-    with ProcessPoolExecutor(count, initializer=_begin, initargs=(job,)) as pool:
-        yield from zip(paths, pool.map(_work, paths, chunksize=CHUNK))
+    yield from zip(paths, spread(_work, paths, processes=count, chunk=CHUNK, begin=_begin, given=(job,)))
 
 
 def digest_of(data: Iterable[Any]) -> str:

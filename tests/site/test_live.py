@@ -190,12 +190,13 @@ def test_what_was_said_of_other_notes_is_not_said_again(live: Live) -> None:
         assert not [line for line in live.said if "warning" in line and not said]
 
 
-def test_ctrl_c_ends_it_cleanly(live: Live) -> None:
+@pytest.mark.parametrize("sent", ["SIGINT", "SIGTERM", "SIGHUP"])
+def test_ctrl_c_and_a_closed_terminal_end_it_cleanly(live: Live, sent: str) -> None:
     stream = http.client.HTTPConnection(ADDRESS, live.port, timeout=5)  # an open page must not hold it up
     stream.request("GET", "/-/changes")
     assert stream.getresponse().readline().startswith(b"data: ")
     assert len(os.listdir(live.scratch)) == 1
-    live.process.send_signal(signal.SIGINT)
+    live.process.send_signal(getattr(signal, sent))
     rest = live.process.communicate(timeout=5)[0]
     stream.close()
     assert live.process.returncode == 0

@@ -1,0 +1,53 @@
+"""Work spread over processes, which Ctrl-C ends without a word from any of them."""
+
+from __future__ import annotations
+
+import contextlib
+import signal
+from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import ProcessPoolExecutor
+from typing import Any, TypeVar
+
+Item = TypeVar("Item")
+Made = TypeVar("Made")
+
+
+def spread(
+    work: Callable[[Item], Made],
+    items: Sequence[Item],
+    *,
+    processes: int | None = None,
+    chunk: int = 1,
+    begin: Callable[..., None] | None = None,
+    given: tuple[Any, ...] = (),
+) -> Iterator[Made]:
+    """work(item) of all items, in their order; begin(*given) once in each process, before all else.
+
+    processes: how many, as a rule one a core; chunk: how many items are handed over at a time.
+    """
+    with ProcessPoolExecutor(processes, initializer=_begin, initargs=(begin, given)) as pool:
+        with _ctrl_c_held():  # all processes are started in this call
+            made = pool.map(work, items, chunksize=chunk)
+        yield from made
+
+
+@contextlib.contextmanager
+def _ctrl_c_held() -> Iterator[None]:
+    """Ctrl-C comes after the block; a process that is started in it never hears of it, for it is the parent that ends all."""
+    if not hasattr(signal, "pthread_sigmask"):  # Windows
+        yield
+        return
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
+
+
+def _begin(begin: Callable[..., None] | None, given: tuple[Any, ...]) -> None:
+    for name in ("SIGTERM", "SIGHUP"):  # which the parent may take for Ctrl-C
+        number = getattr(signal, name, None)
+        if number is not None and signal.getsignal(number) is not signal.SIG_IGN:
+            signal.signal(number, signal.SIG_DFL)
+    if begin is not None:
+        begin(*given)
