@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import contextlib
+import multiprocessing
+import os
 import signal
+import threading
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from typing import Any, TypeVar
@@ -49,5 +52,14 @@ def _begin(begin: Callable[..., None] | None, given: tuple[Any, ...]) -> None:
         number = getattr(signal, name, None)
         if number is not None and signal.getsignal(number) is not signal.SIG_IGN:
             signal.signal(number, signal.SIG_DFL)
+    threading.Thread(target=_end_with_parent, daemon=True).start()
     if begin is not None:
         begin(*given)
+
+
+def _end_with_parent() -> None:
+    """A parent that was killed cannot end those who work for it, and they would wait for ever."""
+    parent = multiprocessing.parent_process()
+    if parent is not None:
+        parent.join()
+        os._exit(1)

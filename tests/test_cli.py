@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
 import os
 import signal
@@ -93,6 +94,36 @@ def test_ctrl_c_is_no_success(tmp_path: Path, command: str, processes: int) -> N
     said = started.communicate(timeout=20)[1]
     assert (started.returncode, said) == (130, "stopped before it was done\n")
     assert not (tmp_path / "site").exists()
+
+
+@pytest.mark.skipif(not Path("/proc/self/stat").exists(), reason="looks for processes in /proc")
+def test_none_is_left_when_a_build_is_killed(tmp_path: Path) -> None:
+    content = library(tmp_path / "content", **{f"a{n}": note(SUPPLY, title=f"Kettle {n}") for n in range(150)})
+    started = subprocess.Popen(
+        [sys.executable, "-m", "generator.cli", "site", str(content), "--to", str(tmp_path / "site"), "--processes", "2"],
+        stderr=subprocess.DEVNULL, start_new_session=True,
+        env={**os.environ, "PYTHONPATH": str(ROOT), "BENCHLORE_CACHE": str(tmp_path / "cache")},
+    )  # fmt: skip
+    until = time.monotonic() + 20
+    while len(of_session(started.pid)) < 2 and time.monotonic() < until:
+        time.sleep(0.02)
+    assert len(of_session(started.pid)) >= 2, "no process was started"
+    started.kill()
+    started.wait()
+    while of_session(started.pid) and time.monotonic() < until:
+        time.sleep(0.05)
+    assert of_session(started.pid) == []
+
+
+def of_session(session: int) -> list[int]:
+    """The processes of a session that run or could. Fields 3 (state) and 6 (session) of /proc/PID/stat, see proc(5)."""
+    found = []
+    for stat in Path("/proc").glob("[0-9]*/stat"):
+        with contextlib.suppress(OSError):
+            state, _, _, of = stat.read_text().rpartition(")")[2].split()[:4]
+            if int(of) == session and state != "Z":
+                found.append(int(stat.parent.name))
+    return found
 
 
 def test_inspect_writes_nothing(tmp_path: Path) -> None:
