@@ -8,6 +8,8 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any
 
+from generator.problems import Lost
+
 DONE, PROBLEMS, MISUSED = 0, 1, 2
 INTERRUPTED = 130  # as a shell has it for a command that Ctrl-C ended
 
@@ -46,6 +48,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
     try:
         status: int = chosen.run(chosen)
         return status
+    except Lost as lost:
+        _say(lost)
+        return PROBLEMS
     except BrokenPipeError:
         sys.stderr.close()
         return DONE

@@ -48,6 +48,10 @@ class Trouble:
         return Trouble((*prefix, *self.path), self.what, self.hint, self.severity)
 
 
+class Lost(Exception):
+    """A process that worked for this one was ended from outside, so that its work is not there. The text is for people."""
+
+
 def nearest(name: str, choices: Iterable[str]) -> str:
     """The choice most like name, or "" where none is like it."""
     known = list(choices)

@@ -9,7 +9,10 @@ import signal
 import threading
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
+from concurrent.futures.process import BrokenProcessPool
 from typing import Any, TypeVar
+
+from generator.problems import Lost
 
 Item = TypeVar("Item")
 Made = TypeVar("Made")
@@ -26,12 +29,16 @@ def spread(
 ) -> Iterator[Made]:
     """work(item) of all items, in their order; begin(*given) once in each process, before all else.
 
-    processes: how many, as a rule one a core; chunk: how many items are handed over at a time.
+    processes: how many, as a rule one a core; chunk: how many items are handed over at a time. Raises Lost.
     """
     with ProcessPoolExecutor(processes, initializer=_begin, initargs=(begin, given)) as pool:
         with _ctrl_c_held():  # all processes are started in this call
             made = pool.map(work, items, chunksize=chunk)
-        yield from made
+        try:
+            yield from made
+        except BrokenProcessPool:
+            what = "one of the processes that build was ended from outside, perhaps for want of memory"
+            raise Lost(f"{what}; fewer of them, as by --processes 1, need less") from None
 
 
 @contextlib.contextmanager

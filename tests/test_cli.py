@@ -9,6 +9,7 @@ import signal
 import subprocess
 import sys
 import time
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -96,23 +97,43 @@ def test_ctrl_c_is_no_success(tmp_path: Path, command: str, processes: int) -> N
     assert not (tmp_path / "site").exists()
 
 
-@pytest.mark.skipif(not Path("/proc/self/stat").exists(), reason="looks for processes in /proc")
-def test_none_is_left_when_a_build_is_killed(tmp_path: Path) -> None:
+@pytest.fixture
+def building(tmp_path: Path) -> Iterator[subprocess.Popen[str]]:
+    """A build by two processes that have been started."""
+    if not Path("/proc/self/stat").exists():
+        pytest.skip("looks for processes in /proc")
     content = library(tmp_path / "content", **{f"a{n}": note(SUPPLY, title=f"Kettle {n}") for n in range(150)})
     started = subprocess.Popen(
         [sys.executable, "-m", "generator.cli", "site", str(content), "--to", str(tmp_path / "site"), "--processes", "2"],
-        stderr=subprocess.DEVNULL, start_new_session=True,
+        stderr=subprocess.PIPE, text=True, start_new_session=True,
         env={**os.environ, "PYTHONPATH": str(ROOT), "BENCHLORE_CACHE": str(tmp_path / "cache")},
     )  # fmt: skip
     until = time.monotonic() + 20
-    while len(of_session(started.pid)) < 2 and time.monotonic() < until:
+    while len(of_session(started.pid)) < 3 and time.monotonic() < until:
         time.sleep(0.02)
-    assert len(of_session(started.pid)) >= 2, "no process was started"
-    started.kill()
-    started.wait()
-    while of_session(started.pid) and time.monotonic() < until:
+    assert len(of_session(started.pid)) == 3
+    yield started
+    with contextlib.suppress(ProcessLookupError):
+        os.killpg(started.pid, signal.SIGKILL)
+    started.communicate()
+
+
+def test_none_is_left_when_a_build_is_killed(building: subprocess.Popen[str]) -> None:
+    building.kill()
+    building.wait()
+    until = time.monotonic() + 20
+    while of_session(building.pid) and time.monotonic() < until:
         time.sleep(0.05)
-    assert of_session(started.pid) == []
+    assert of_session(building.pid) == []
+
+
+def test_a_process_that_is_killed_is_told(building: subprocess.Popen[str], tmp_path: Path) -> None:
+    """As the system does to one that takes too much memory."""
+    os.kill(max(set(of_session(building.pid)) - {building.pid}), signal.SIGKILL)
+    said = building.communicate(timeout=20)[1]
+    assert building.returncode == 1
+    assert "was ended from outside" in said and "--processes 1" in said and said.count("\n") == 1
+    assert not (tmp_path / "site").exists()
 
 
 def of_session(session: int) -> list[int]:
