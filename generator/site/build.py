@@ -11,7 +11,7 @@ import os
 import zlib
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from functools import partial
+from functools import cached_property, partial
 from pathlib import Path
 from typing import Any
 
@@ -78,9 +78,9 @@ class Build:
         self.facts = work_all(job, store, self.paths, self.anew, self.processes, partial(self.progress, "notes"))
         self.problems = sorted([*self.problems, *(p for _, f in self.facts.values() for p in f.problems)])
 
-    @property
+    @cached_property
     def sound(self) -> list[tuple[str, Facts]]:
-        """(key, facts) of the notes that could be read, in the order of their numbers: by date, then by slug."""
+        """(key, facts) of the notes that could be read, in the order of their numbers: by date, then by slug. Only after work()."""
         found = [(key, facts) for key, facts in self.facts.values() if facts.record]
         return sorted(found, key=lambda pair: (pair[1].date, pair[1].slug))
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from functools import lru_cache
 
 # Source: Microsoft, "Naming Files, Paths, and Namespaces".
 _FORBIDDEN = set('<>:"\\|?*')
@@ -12,6 +13,7 @@ _RESERVED = {"con", "prn", "aux", "nul"} | {
 LONGEST = 255  # bytes in UTF-8 (Linux); Windows counts 255 units of UTF-16, which is never less strict
 
 
+@lru_cache(maxsize=1 << 16)  # a site has the same few names in each of its folders
 def name_trouble(name: str) -> str:
     """What is wrong with one name of a file or folder, or ""."""
     if not name or name in (".", ".."):
