@@ -94,9 +94,11 @@ def main() -> None:
         same = Run(many, place / "site", 2)
         print(f"{'nothing changed, share of cold':52}{same.seconds:9.1f}{same.seconds / cold.seconds:8.3f}{same.peak:7.0f}   target 0.02", flush=True)
         path = many / "notes" / "note-00007.md"
-        path.write_text(path.read_text("utf-8").replace("The rail stands", "The raw rail stands"), encoding="utf-8")
-        changed = Run(many, place / "site", 2)
-        print(f"{'one note changed, share of cold':52}{changed.seconds:9.1f}{changed.seconds / cold.seconds:8.3f}{changed.peak:7.0f}   target 0.03")
+        text = path.read_text("utf-8")
+        for word, which in (("raw", "the first after the cold build"), ("bare", "the next")):  # the first makes a second tree of folders
+            path.write_text(text.replace("The rail stands", f"The {word} rail stands"), encoding="utf-8")
+            changed = Run(many, place / "site", 2)
+            print(f"{f'one note changed, {which}, share of cold':52}{changed.seconds:9.1f}{changed.seconds / cold.seconds:8.3f}{changed.peak:7.0f}   target 0.03", flush=True)
 
 
 if __name__ == "__main__":
