@@ -8,7 +8,7 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any
 
-from generator.problems import Lost
+from generator.problems import Lost, did_you_mean
 
 DONE, PROBLEMS, MISUSED = 0, 1, 2
 INTERRUPTED = 130  # as a shell has it for a command that Ctrl-C ended
@@ -35,8 +35,6 @@ def main(arguments: Sequence[str] | None = None) -> int:
     given = sys.argv[1:] if arguments is None else list(arguments)
     parser, commands = _parser()
     if given and not given[0].startswith("-") and given[0] not in commands:
-        from generator.problems import did_you_mean
-
         _say(f"{given[0]}: no such command; {did_you_mean(given[0], commands)}")
         return MISUSED
     chosen, rest = parser.parse_known_args(given)

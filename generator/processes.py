@@ -38,7 +38,7 @@ def spread(
             yield from made
         except BrokenProcessPool:
             what = "one of the processes that build was ended from outside, perhaps for want of memory"
-            raise Lost(f"{what}; fewer of them, as by --processes 1, need less") from None
+            raise Lost(f"{what}; fewer need less: `benchlore site --processes 1`") from None
 
 
 @contextlib.contextmanager
