@@ -87,6 +87,7 @@ def test_ctrl_c_is_no_success(tmp_path: Path, command: str, processes: int) -> N
     to = ["--to", str(tmp_path / "site"), "--processes", str(processes)] if command == "site" else []
     started = subprocess.Popen(
         [sys.executable, "-m", "generator.cli", command, str(content), *to], stderr=subprocess.PIPE, text=True, start_new_session=True,
+        preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),  # a shell's background job ignores it
         env={**os.environ, "PYTHONPATH": str(ROOT), "BENCHLORE_CACHE": str(tmp_path / "cache")},
     )  # fmt: skip
     while started.poll() is None and not list((tmp_path / "cache").glob("benchlore/*/built.sqlite")):
