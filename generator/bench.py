@@ -89,7 +89,7 @@ def _flow(text: str) -> Any:
 
 
 def _marking(parts: Sequence[str], *, as_json: bool, out: Print, say: Print) -> int:
-    from generator.circuit import marking
+    from generator.notation import marking
 
     code = " ".join(parts).removeprefix("code=").strip()
     if not code or "=" in code:
@@ -110,9 +110,9 @@ def _marking(parts: Sequence[str], *, as_json: bool, out: Print, say: Print) -> 
 
 def lookup(words: str, kind: str, library: Path, *, as_json: bool, out: Print, say: Print) -> int:
     """Search a library; print the notes found and what they turned out to be. Returns the exit status."""
+    from generator.build.store import cache_folder
     from generator.finding import lookup as finding
-    from generator.site.records import note_files, read_notes
-    from generator.site.store import cache_folder
+    from generator.pages.records import note_files, read_notes
 
     if not library.is_dir():
         say(f"{library}: there is no such folder; name a library with --library")

@@ -178,8 +178,8 @@ def _counted(count: int, what: str) -> str:
 
 
 def _site(chosen: Any) -> int:
+    from generator.build.build import build_site
     from generator.progress import Progress
-    from generator.site.build import build_site
 
     built = build_site(chosen.content, chosen.to, processes=chosen.processes, progress=Progress())
     status = _tell(built.problems)
@@ -191,15 +191,15 @@ def _site(chosen: Any) -> int:
 
 
 def _live(chosen: Any) -> int:
-    from generator.site.live import live
+    from generator.live.live import live
 
     return live(chosen.content, port=chosen.port, open_browser=not chosen.no_browser)
 
 
 def _inspect(chosen: Any) -> int:
+    from generator.build.build import inspect_library
     from generator.problems import HINT, WARNING
     from generator.progress import Progress
-    from generator.site.build import inspect_library
 
     problems, notes = inspect_library(chosen.content, progress=Progress())
     status = _tell(problems)

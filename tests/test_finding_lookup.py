@@ -127,7 +127,7 @@ def test_a_copy_that_came_with_the_notes_is_not_read(notes: Notes) -> None:
 
 def test_the_command_keeps_its_copy_in_the_folder_of_the_user(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     from generator import bench
-    from generator.site.store import cache_folder
+    from generator.build.store import cache_folder
 
     monkeypatch.setenv("BENCHLORE_CACHE", str(tmp_path / "mine"))
     library = tmp_path / "library"

@@ -13,15 +13,16 @@ import pytest
 from babel.messages.pofile import read_po
 
 from generator import language
-from generator.circuit import catalogue, marking
+from generator.circuit import catalogue
 from generator.circuit.block import Block
 from generator.circuit.circuit import Mains, build_block
-from generator.circuit.frame import TitleBlock
-from generator.circuit.quantity import format_band, format_value, parse
 from generator.circuit.working import evaluate
+from generator.drawing.frame import TitleBlock
 from generator.locale import update
-from generator.site.blockview import block_view
-from generator.site.catalogue import kind_view
+from generator.notation import marking
+from generator.notation.quantity import format_band, format_value, parse
+from generator.pages.blockview import block_view
+from generator.pages.catalogue import kind_view
 
 LANGUAGES = sorted(path.stem for path in language.LOCALES.glob("*.po"))
 PLACEHOLDER = re.compile(r"%\(\w+\)[sd]|%%|\{\w+\}")
@@ -55,6 +56,7 @@ def test_german_is_there() -> None:
     assert "de" in LANGUAGES
 
 
+@pytest.mark.release
 @pytest.mark.parametrize("code", LANGUAGES)
 def test_every_text_has_a_translation_and_none_is_left_over(code: str) -> None:
     """python -m generator.locale.update brings a catalogue up to date; then translate what is empty."""
@@ -152,6 +154,7 @@ SAME = re.compile(
 )
 
 
+@pytest.mark.release
 def test_nothing_that_is_shown_stays_english() -> None:
     """Whatever a kind's pages show differs from the English, but for names and what authors wrote."""
     english_texts, german_texts = list(texts(everything("en"))), list(texts(everything("de")))
@@ -264,7 +267,7 @@ def test_what_is_meant_chooses_the_word() -> None:
 @pytest.fixture(scope="module")
 def german(tmp_path_factory: pytest.TempPathFactory, content: Path) -> Path:
     """The site of the demonstration library with language: de; what its people wrote stays as it is."""
-    from generator.site.build import build_site
+    from generator.build.build import build_site
 
     folder = tmp_path_factory.mktemp("german")
     shutil.copytree(content, folder / "content", ignore=shutil.ignore_patterns(".*"))
@@ -308,6 +311,7 @@ def english_sentences() -> dict[str, re.Pattern[str]]:
     return found
 
 
+@pytest.mark.release
 @pytest.mark.browser
 def test_no_english_is_left_on_a_german_site(browser: Any, german: Path) -> None:
     sentences = english_sentences()

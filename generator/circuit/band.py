@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, TypeGuard
 
 if TYPE_CHECKING:
-    from generator.circuit.block import Point, Value
+    from generator.circuit.kind import Point, Value
 
 MOST_CORNER_AXES = 6  # 64 corners; beyond that the corners are chosen by the direction of each axis
 _GOLDEN = (math.sqrt(5) - 1) / 2

@@ -29,9 +29,9 @@ from generator.circuit.kind import (
     Wear,
     fail_value,
 )
-from generator.circuit.parts import Part
-from generator.circuit.quantity import Quantity
 from generator.circuit.working import working
+from generator.notation.parts import Part
+from generator.notation.quantity import Quantity
 
 __all__ = [
     "MODES", "REQUIRED", "Block", "Check", "ExtraPart", "Failure", "Kind", "Mains", "Param", "Point", "Result", "Value", "Wear", "scope",

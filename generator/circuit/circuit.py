@@ -12,11 +12,11 @@ from typing import Any
 from generator.circuit import catalogue
 from generator.circuit.block import Block, Kind, Mains, Point
 from generator.circuit.inputs import read_inputs
-from generator.circuit.parts import Part
-from generator.circuit.quantity import Quantity
 from generator.circuit.ratings import HAZARDOUS_VOLTS
 from generator.circuit.shapes import Inputs, References
 from generator.language import code
+from generator.notation.parts import Part
+from generator.notation.quantity import Quantity
 from generator.problems import ERROR, WARNING, Trouble, did_you_mean
 
 __all__ = ["Circuit", "Mains", "build", "build_block", "hint_for_value", "possible_values"]

@@ -5,9 +5,8 @@ from __future__ import annotations
 import math
 
 from generator.circuit.block import Block
-from generator.circuit.items import LONGEST_LINE, shortened
 from generator.circuit.labels import computed, part_label, written
-from generator.circuit.sheet import Line, Sheet
+from generator.circuit.sheet import LONGEST_LINE, Line, Sheet, shortened
 from generator.language import _
 
 OHMS_LAW = "voltage divider: Ohm's law"

@@ -7,11 +7,11 @@ from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
 
-from generator.circuit import quantity
 from generator.circuit.band import Axis
 from generator.circuit.kind import Kind, Mains, Param
-from generator.circuit.quantity import Quantity, QuantityError
 from generator.circuit.shapes import Inputs, PlacedError, References, fitting, read_entry, wanted
+from generator.notation import quantity
+from generator.notation.quantity import Quantity, QuantityError
 from generator.problems import WARNING, Trouble, did_you_mean
 
 NEAR_MAINS = 0.20  # what is rated within this share of the mains is taken to be plugged into it

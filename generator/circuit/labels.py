@@ -5,10 +5,10 @@ from __future__ import annotations
 import math
 
 from generator.circuit.block import Block, Result
-from generator.circuit.parts import Part
-from generator.circuit.quantity import Quantity, format_band, format_value
 from generator.circuit.sheet import Line
 from generator.language import _, value_name
+from generator.notation.parts import Part
+from generator.notation.quantity import Quantity, format_band, format_value
 
 SAFETY_CLASSES = {"X", "X1", "X2", "Y", "Y1", "Y2"}  # of capacitors on the mains (IEC 60384-14); a substitute has to keep it
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 
 from generator.circuit.block import Block, Check
-from generator.circuit.parts import Part
 from generator.circuit.ratings import within
+from generator.notation.parts import Part
 
 LIMIT = 34.0  # V between the pins
 AFTER = 1.0  # s after the plug is pulled

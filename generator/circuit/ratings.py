@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from generator.circuit.block import Block, Check
-from generator.circuit.parts import Part, tolerance_class
-from generator.circuit.preferred import nearest_preferred
-from generator.circuit.quantity import format_value
 from generator.language import _
+from generator.notation.parts import Part, tolerance_class
+from generator.notation.preferred import nearest_preferred
+from generator.notation.quantity import format_value
 
 HAZARDOUS_VOLTS = 60.0  # V; the limit of extra-low DC voltage as commonly taken (IEC 61140), from memory
 

@@ -7,8 +7,8 @@ from collections.abc import Sequence
 from typing import Any
 
 from generator.circuit.block import Block, Check, Failure, Result
-from generator.circuit.quantity import format_band, format_value
 from generator.language import _, localized
+from generator.notation.quantity import format_band, format_value
 
 
 def number(value: float) -> float | str:

@@ -7,12 +7,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any
 
-from generator.circuit import quantity
 from generator.circuit.band import Axis
 from generator.circuit.kind import Mains, Param
-from generator.circuit.part_text import DESIGNATOR
-from generator.circuit.parts import CLASSES, TOLERANCES, Part, PartError, parse_part, type_of_capacitor
-from generator.circuit.quantity import Quantity, QuantityError
+from generator.notation import quantity
+from generator.notation.part_text import DESIGNATOR
+from generator.notation.parts import CLASSES, TOLERANCES, Part, PartError, parse_part, type_of_capacitor
+from generator.notation.quantity import Quantity, QuantityError
 from generator.problems import did_you_mean
 
 MOST_LISTED = 40

@@ -6,11 +6,11 @@ import re
 
 from generator.circuit.block import Block, Check
 from generator.circuit.labels import computed, named, part_label
-from generator.circuit.parts import Part
-from generator.circuit.quantity import Quantity, format_value
 from generator.circuit.ratings import rating
 from generator.circuit.sheet import Line, Sheet
 from generator.language import _, localized
+from generator.notation.parts import Part
+from generator.notation.quantity import Quantity, format_value
 
 # Designators and words of loads with a winding: relay, motor, coil, valve (letter codes as commonly used in the trade).
 _INDUCTIVE_DESIGNATOR = re.compile(r"^(?:RL|RLA|RLY|K|M|L|Y|SOL|FAN)\d")

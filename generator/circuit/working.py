@@ -13,8 +13,8 @@ from collections.abc import Mapping
 from functools import lru_cache
 from types import CodeType
 
-from generator.circuit.quantity import format_value, round_significant
 from generator.language import decimal_mark, localized
+from generator.notation.quantity import format_value, round_significant
 
 _NAME = re.compile(r"[A-Za-z_][A-Za-z_0-9]*")
 _FUNCTIONS = {"exp": math.exp, "ln": math.log, "sin": math.sin, "cos": math.cos, "min": min, "max": max,

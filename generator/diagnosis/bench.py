@@ -9,11 +9,11 @@ from typing import Any
 
 from generator.circuit.block import Block
 from generator.circuit.circuit import Circuit, hint_for_value
-from generator.circuit.quantity import format_band
 from generator.diagnosis import words
 from generator.diagnosis.judge import Judgement, Taken, judge
 from generator.diagnosis.readings import Meter
 from generator.language import _
+from generator.notation.quantity import format_band
 
 SHOWN_FITS = 6
 WORTH_SHOWING = 0.001  # share below which a failure is not listed

@@ -8,13 +8,13 @@ from dataclasses import dataclass, field, replace
 
 from generator.circuit.block import Result
 from generator.circuit.circuit import Circuit
-from generator.circuit.quantity import QuantityError
 from generator.diagnosis import words
 from generator.diagnosis.fit import Fit, rank
 from generator.diagnosis.metered import as_metered
 from generator.diagnosis.model import Model, Spot
 from generator.diagnosis.next_reading import Next, best_next
 from generator.diagnosis.readings import Meter, Shown, Verdict, read_accuracy, read_shown, verdict
+from generator.notation.quantity import QuantityError
 
 # Under these conditions a reading says nothing of the circuit at work; it is shown, but fitted only where its value is one
 # that is read cold. "load off" is no such condition: some values are meant so.

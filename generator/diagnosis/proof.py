@@ -9,8 +9,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from generator.circuit.quantity import Quantity, QuantityError, format_value, parse
 from generator.language import _
+from generator.notation.quantity import Quantity, QuantityError, format_value, parse
 from generator.notes.record import Proof
 
 SOURCE = "EN 50678, from memory"

@@ -7,8 +7,8 @@ import re
 from dataclasses import dataclass
 
 from generator.circuit.block import Result
-from generator.circuit.quantity import QuantityError, accuracy_of, format_value, parse
 from generator.language import _
+from generator.notation.quantity import QuantityError, accuracy_of, format_value, parse
 
 OPEN_FROM = 20e6  # ohm; the top range of a hand-held meter, beyond which it shows "open"
 SHORT_BELOW = 1.0  # ohm; test leads and contact, common practice, no source

@@ -5,13 +5,13 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 
-from generator.circuit.quantity import format_band, format_value
 from generator.diagnosis.drift import ENDS
 from generator.diagnosis.fit import PLAUSIBLE, Fit
 from generator.diagnosis.model import Hypothesis, Model, Spot
 from generator.diagnosis.next_reading import Next
 from generator.diagnosis.readings import resolution
 from generator.language import _, failure_name, ngettext, value_name
+from generator.notation.quantity import format_band, format_value
 
 Bands = Mapping[Spot, tuple[float, float] | None]
 NAMED = 4  # how many fits and misfits are put into sentences

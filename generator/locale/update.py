@@ -21,14 +21,14 @@ from babel.messages.pofile import read_po, write_po
 
 from generator.circuit import catalogue
 from generator.circuit.block import MODES, Kind
-from generator.circuit.marking_tables import COLOURS, DIELECTRIC_WORDS
-from generator.circuit.parts import CLASSES
 from generator.diagnosis.cautions import CAUTIONS
 from generator.diagnosis.proof import EXPECTED, SOURCE
 from generator.language import LOCALES
+from generator.notation.marking_tables import COLOURS, DIELECTRIC_WORDS
+from generator.notation.parts import CLASSES
 from generator.notes.standard import BARRIERS
-from generator.site.catalogue import GROUPS
-from generator.site.theme import theme_folder
+from generator.pages.catalogue import GROUPS
+from generator.pages.theme import theme_folder
 
 PACKAGE = Path(__file__).resolve().parent.parent
 VERDICTS = ("within", "low", "high", "open", "short")  # diagnosis/readings.py

@@ -8,7 +8,7 @@ from pathlib import Path
 from urllib.parse import urlsplit
 
 from generator.circuit.block import Mains
-from generator.circuit.quantity import Quantity, QuantityError, parse
+from generator.notation.quantity import Quantity, QuantityError, parse
 from generator.notes.fields import Fields, Report
 from generator.notes.frontmatter import load
 from generator.notes.text import UnusableFile, read_text, shown, shown_path

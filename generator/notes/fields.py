@@ -9,7 +9,7 @@ from collections.abc import Iterator, Sequence
 from decimal import Decimal
 from typing import Any
 
-from generator.circuit.quantity import accuracy_of
+from generator.notation.quantity import accuracy_of
 from generator.notes.frontmatter import Marks, Path
 from generator.notes.text import printable, shown
 from generator.problems import ERROR, Problem, Trouble, did_you_mean, nearest

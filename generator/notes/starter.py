@@ -12,7 +12,7 @@ from typing import Any
 
 from generator.circuit import catalogue
 from generator.circuit.circuit import Mains, build_block
-from generator.circuit.quantity import format_value
+from generator.notation.quantity import format_value
 from generator.notes.config import CONFIG_FILE
 from generator.notes.frontmatter import NULLS
 from generator.notes.library import NOTES_FOLDER, SLUG_LIMIT, propose_slug

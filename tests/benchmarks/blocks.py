@@ -11,13 +11,14 @@ from __future__ import annotations
 import time
 from collections.abc import Callable
 
-from generator.circuit import catalogue, circuit, symbols
+from generator.circuit import catalogue, circuit
 from generator.circuit.block import Block
 from generator.circuit.circuit import Mains, build_block
-from generator.circuit.drawing import draw
 from generator.circuit.dropper_cycle import dropper_cycle
-from generator.circuit.frame import TitleBlock
 from generator.circuit.steady_state import rectifier_steady_state
+from generator.drawing import symbols
+from generator.drawing.frame import TitleBlock
+from generator.drawing.schematic import draw
 
 RUNS = 7
 

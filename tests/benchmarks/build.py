@@ -18,7 +18,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parent))
 from floor import floor  # noqa: E402
 from generated import library  # noqa: E402
 
-from generator.site.build import build_site  # noqa: E402
+from generator.build.build import build_site  # noqa: E402
 
 
 def seconds_of(command: list[str], runs: int = 9) -> float:

@@ -210,7 +210,7 @@ def test_missing_and_unknown_parameters_are_told(name: str) -> None:
 @pytest.mark.parametrize("name", catalogue.names())
 def test_extreme_but_possible_values_give_no_nonsense(name: str) -> None:
     """Each parameter at the smallest and largest its unit allows: a problem in words or finite values."""
-    from generator.circuit.quantity import KINDS_OF_VALUE
+    from generator.notation.quantity import KINDS_OF_VALUE
 
     kind = catalogue.kind(name)
     for param in kind.params:

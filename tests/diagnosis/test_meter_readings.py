@@ -7,9 +7,9 @@ import math
 import pytest
 
 from generator.circuit.block import Result
-from generator.circuit.quantity import QuantityError
 from generator.diagnosis.likelihood import agrees
 from generator.diagnosis.readings import Meter, read_accuracy, read_shown, verdict
+from generator.notation.quantity import QuantityError
 
 EXACT = Meter(0.0, 0)
 

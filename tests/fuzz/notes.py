@@ -15,7 +15,7 @@ import atheris
 with atheris.instrument_imports(include=["generator"], enable_loader_override=False):
     from generator.circuit.circuit import Mains
     from generator.notes.note import parse_note
-    from generator.site.records import words_of
+    from generator.pages.records import words_of
 
 MAINS = Mains()
 

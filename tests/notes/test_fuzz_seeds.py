@@ -8,7 +8,7 @@ import pytest
 
 from generator.circuit.circuit import Mains
 from generator.notes.note import parse_note
-from generator.site.records import words_of
+from generator.pages.records import words_of
 
 SEEDS = sorted((Path(__file__).resolve().parents[1] / "fuzz" / "seeds").iterdir())
 

@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from generator.circuit.circuit import Mains
-from generator.circuit.quantity import accuracy_of
+from generator.notation.quantity import accuracy_of
 from generator.notes.note import Note, parse_note, read_note
 from generator.notes.record import Board, Device, Fault, Fitted, Mark, Plate, Proof, Reading, Signal
 from generator.notes.standard import BARRIERS, CATEGORIES, OUTCOMES

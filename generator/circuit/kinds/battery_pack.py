@@ -5,9 +5,9 @@ from __future__ import annotations
 from generator.circuit.block import Block, Check, ExtraPart, Kind, Param, Point, Value
 from generator.circuit.cells import CHEMISTRIES, NAMES, SOURCE
 from generator.circuit.labels import computed, part_label
-from generator.circuit.quantity import format_value
 from generator.circuit.sheet import Line, Sheet
 from generator.language import _, localized
+from generator.notation.quantity import format_value
 
 HOUR = 3600.0  # s
 

@@ -128,7 +128,7 @@ def draw(block: Block, sheet: Sheet) -> None:
 
 
 def _is_film(block: Block) -> bool:
-    from generator.circuit.parts import tolerance_class
+    from generator.notation.parts import tolerance_class
 
     part = block.part("capacitor")
     return part is not None and part.value is not None and tolerance_class("capacitor", part.value, part.words) == "film"

@@ -10,10 +10,10 @@ from generator.circuit import plug
 from generator.circuit.block import Block, Check, ExtraPart, Kind, Param, Point, Value
 from generator.circuit.dropper_cycle import DropperCycle, dropper_cycle
 from generator.circuit.kinds._dropper_drawing import draw
-from generator.circuit.quantity import format_value
 from generator.circuit.ratings import load_ratings, rating
 from generator.circuit.roots import root
 from generator.language import _
+from generator.notation.quantity import format_value
 
 CYCLE = "periodic steady state of mains, series resistor, dropper and diodes, solved piece by piece"
 NEARLY = "half-wave f·C·(2·supply·√2 − output − 2·diode_drop), bridge 4·f·C·(supply·√2 − output − 2·diode_drop)"

@@ -7,9 +7,9 @@ from typing import Any
 
 from generator.circuit.block import Block, Kind, Param, Point
 from generator.circuit.labels import label_of
-from generator.circuit.parts import Part, parse_part, tolerance_class
-from generator.circuit.quantity import QuantityError
 from generator.circuit.sheet import Line, Sheet
+from generator.notation.parts import Part, parse_part, tolerance_class
+from generator.notation.quantity import QuantityError
 
 MOST_PARTS = 24
 IN_A_LINE = 6  # parts of an unbranched chain that stand side by side before it folds

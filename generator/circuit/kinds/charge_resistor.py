@@ -5,10 +5,10 @@ from __future__ import annotations
 from generator.circuit.block import Block, Check, ExtraPart, Kind, Param, Point, Value
 from generator.circuit.cells import CHEMISTRIES, NAMES, cells_behind
 from generator.circuit.labels import computed, part_label
-from generator.circuit.quantity import format_value
 from generator.circuit.ratings import rating, within
 from generator.circuit.sheet import Line, Sheet
 from generator.language import _
+from generator.notation.quantity import format_value
 
 
 def charge_current(*, supply: float, battery: float, resistor: float) -> float:

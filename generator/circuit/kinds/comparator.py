@@ -7,10 +7,10 @@ from typing import Any
 
 from generator.circuit.block import Block, Check, ExtraPart, Kind, Param, Point, Value
 from generator.circuit.labels import computed, part_label
-from generator.circuit.quantity import format_value
 from generator.circuit.ratings import within
 from generator.circuit.sheet import At, Line, Sheet
 from generator.language import _
+from generator.notation.quantity import format_value
 
 NODE = "nodal analysis at the + input (Kirchhoff's current law); the inputs draw no current"
 

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from generator.circuit.block import Block, Check, Kind, Param, Point, Value
 from generator.circuit.labels import computed, named, part_label
-from generator.circuit.quantity import format_value
 from generator.circuit.ratings import margin, rating
 from generator.circuit.sheet import Line, Sheet
 from generator.language import _
+from generator.notation.quantity import format_value
 
 EQUIVALENT = "the brushed motor's equivalent circuit: winding resistance in series with the back EMF"
 

@@ -8,10 +8,10 @@ from typing import Any
 from generator.circuit.block import Block, Check, Kind, Param, Point, Value
 from generator.circuit.divided import OHMS_LAW, at_tap_line, tap_voltage
 from generator.circuit.labels import computed, part_label
-from generator.circuit.quantity import Quantity
 from generator.circuit.ratings import load_ratings, rating
 from generator.circuit.sheet import Line, Sheet
 from generator.circuit.working import parallel
+from generator.notation.quantity import Quantity
 
 JOULES_LAW = "Joule's law"
 THEVENIN = "Thévenin's theorem"

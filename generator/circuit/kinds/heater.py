@@ -7,10 +7,10 @@ from typing import Any
 
 from generator.circuit.block import Block, Check, Kind, Param, Point, Value
 from generator.circuit.labels import computed, named, part_label
-from generator.circuit.quantity import Quantity, format_value
 from generator.circuit.ratings import rating, within
 from generator.circuit.sheet import Line, Sheet
 from generator.language import _
+from generator.notation.quantity import Quantity, format_value
 
 HEAT_CAPACITY_OF_WATER = 4186.0  # J/(kg·K), at 15 °C: the 15 °C calorie
 WATER_KG_PER_LITRE = 1.0  # at 4 °C; 0.96 at the boil, which is within what a kettle's marks are good for

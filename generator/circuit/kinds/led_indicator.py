@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from generator.circuit.block import Block, Check, Kind, Param, Point, Value
 from generator.circuit.labels import computed, part_label
-from generator.circuit.quantity import format_value
 from generator.circuit.ratings import rating, within
 from generator.circuit.sheet import Line, Sheet
 from generator.language import _
+from generator.notation.quantity import format_value
 
 # Typical forward voltages at 10 to 20 mA. From memory of common 5 mm parts; a given part differs by some 0.3 V.
 FORWARD_VOLTS = {"red": 1.8, "amber": 2.0, "yellow": 2.0, "orange": 2.0, "green": 2.1, "blue": 3.0, "white": 3.0}

@@ -17,10 +17,10 @@ from generator.circuit.divided import (
     tap_voltage,
 )  # fmt: skip
 from generator.circuit.kind import LEAK
-from generator.circuit.parts import Part
 from generator.circuit.ratings import rating
 from generator.circuit.sheet import Sheet
 from generator.circuit.working import parallel
+from generator.notation.parts import Part
 
 STATED_AT = 10.0  # lux; at which a photoresistor's resistance is stated
 DARK, BRIGHT = 0.1, 1000.0  # lux

@@ -8,10 +8,10 @@ from typing import Any
 
 from generator.circuit.block import Block, Check, ExtraPart, Kind, Param, Point, Value
 from generator.circuit.labels import computed, part_label
-from generator.circuit.quantity import format_value
 from generator.circuit.ratings import load_ratings, rating, within
 from generator.circuit.sheet import Line, Sheet
 from generator.language import _
+from generator.notation.quantity import format_value
 
 HOTTEST_JUNCTION = 125.0  # °C; the usual operating limit of silicon regulators in their data sheets, from memory
 

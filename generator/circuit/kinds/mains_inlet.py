@@ -8,10 +8,10 @@ import re
 from generator.circuit import plug
 from generator.circuit.block import Block, Check, Kind, Param, Point, Value
 from generator.circuit.labels import computed, label_of, part_label
-from generator.circuit.parts import Part
 from generator.circuit.ratings import margin, rating, within
 from generator.circuit.sheet import Line, Sheet
 from generator.language import _
+from generator.notation.parts import Part
 
 BAD_CONTACT_SHARE = 0.1  # of the supply across a burnt contact: an assumption, to have a figure to compare with
 

@@ -6,7 +6,6 @@ import math
 from typing import Any
 
 from generator.circuit.block import Block, Check, Kind, Param, Point, Value
-from generator.circuit.quantity import format_value
 from generator.circuit.ratings import margin
 from generator.circuit.sheet import Sheet
 from generator.circuit.switching import (
@@ -18,6 +17,7 @@ from generator.circuit.switching import (
 )
 from generator.circuit.working import parallel
 from generator.language import _
+from generator.notation.quantity import format_value
 
 FULLY_ON = 2.0  # times the threshold: below it the channel may be only half open (common practice, no source)
 USUAL_GATE_LIMIT = 20.0  # V; gate-source rating of most power MOSFETs, from memory (logic-level ones may stand less)

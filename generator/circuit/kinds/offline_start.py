@@ -6,10 +6,10 @@ import math
 
 from generator.circuit.block import Block, Check, Kind, Param, Point, Value
 from generator.circuit.labels import computed, label_of, part_label
-from generator.circuit.quantity import Quantity, format_value
 from generator.circuit.ratings import at_least, rating, within
 from generator.circuit.sheet import Line, Sheet
 from generator.language import _
+from generator.notation.quantity import Quantity, format_value
 
 PLAIN_FILM_VOLTAGE = 250.0  # V; working voltage of common quarter-watt film resistors (typical data sheets, from memory)
 
@@ -135,7 +135,7 @@ def draw(block: Block, sheet: Sheet) -> None:
 
 
 def _polarised(block: Block) -> bool:
-    from generator.circuit.parts import tolerance_class
+    from generator.notation.parts import tolerance_class
 
     part = block.part("capacitor")
     return part is not None and part.value is not None and tolerance_class("capacitor", part.value, part.words) == "electrolytic"

@@ -7,10 +7,10 @@ from typing import Any
 
 from generator.circuit.block import Block, Check, ExtraPart, Kind, Param, Point, Value, Wear
 from generator.circuit.labels import computed, part_label
-from generator.circuit.quantity import format_value
 from generator.circuit.ratings import rating, within
 from generator.circuit.sheet import At, Line, Sheet
 from generator.language import _, localized
+from generator.notation.quantity import format_value
 
 OHM = "Ohm's law"
 CTR = "definition of the current transfer ratio in optocoupler data sheets"

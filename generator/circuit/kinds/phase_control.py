@@ -7,11 +7,11 @@ from typing import Any
 
 from generator.circuit.block import Block, Check, Kind, Param, Point, Value
 from generator.circuit.labels import computed, named, part_label
-from generator.circuit.parts import Part
-from generator.circuit.quantity import Quantity, format_value
 from generator.circuit.ratings import alternating, rating
 from generator.circuit.sheet import Line, Sheet
 from generator.language import _
+from generator.notation.parts import Part
+from generator.notation.quantity import Quantity, format_value
 
 TOLERANCE = 1e-11  # rad: a step as small ends the search for the firing angle
 GATE_CURRENT = 0.010  # A; what the gate of a common 4 A to 8 A triac needs, from memory

@@ -7,12 +7,12 @@ import math
 from generator.circuit.block import Block, Check, Kind, Param, Point, Value, Wear
 from generator.circuit.kind import LEAK
 from generator.circuit.labels import computed, part_label
-from generator.circuit.parts import tolerance_class
-from generator.circuit.quantity import format_value
 from generator.circuit.ratings import margin, rating
 from generator.circuit.sheet import Line, Sheet
 from generator.circuit.working import parallel
 from generator.language import _
+from generator.notation.parts import tolerance_class
+from generator.notation.quantity import format_value
 
 EXPONENTIAL = "exponential charge and discharge of a capacitor through a resistor"
 LATE = 0.9  # share of the supply beyond which leakage and tolerances rule the delay; common practice, no source

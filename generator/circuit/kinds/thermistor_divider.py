@@ -16,11 +16,11 @@ from generator.circuit.divided import (
     tap_formula,
     tap_voltage,
 )  # fmt: skip
-from generator.circuit.parts import Part
-from generator.circuit.quantity import Quantity, format_value
 from generator.circuit.ratings import rating
 from generator.circuit.sheet import Sheet
 from generator.language import _
+from generator.notation.parts import Part
+from generator.notation.quantity import Quantity, format_value
 
 KELVIN = 273.15  # 0 °C
 T25 = 298.15  # K; the temperature at which an NTC's resistance is stated (IEC 60539)

@@ -7,9 +7,9 @@ from typing import Any
 
 from generator.circuit.block import Block, Check, ExtraPart, Kind, Param, Point, Value
 from generator.circuit.labels import computed, part_label
-from generator.circuit.parts import tolerance_class
 from generator.circuit.sheet import Line, Sheet
 from generator.language import _
+from generator.notation.parts import tolerance_class
 
 THRESHOLDS = "555: the capacitor swings between 1/3 and 2/3 of the supply (makers' data sheets)"
 LEAST_RA = 1e3  # ohm; the discharge transistor carries supply/RA; data sheets show 1 kΩ as the least; from memory

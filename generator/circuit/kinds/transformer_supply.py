@@ -7,11 +7,11 @@ from typing import Any
 
 from generator.circuit.block import Block, Check, ExtraPart, Kind, Param, Point, Value
 from generator.circuit.labels import computed, part_label
-from generator.circuit.quantity import format_value
 from generator.circuit.ratings import HAZARDOUS_VOLTS, load_ratings, rating, within
 from generator.circuit.sheet import At, Line, Sheet
 from generator.circuit.steady_state import Ripple, rectifier_steady_state
 from generator.language import _
+from generator.notation.quantity import format_value
 
 PEAK_RECTIFIER = "peak rectifier: the capacitor charges to the crest of the source less the diode drops"
 STEADY_STATE = "periodic steady state of source, diodes, capacitor and load, solved piece by piece (first-order circuit)"

@@ -6,7 +6,6 @@ import math
 from typing import Any
 
 from generator.circuit.block import Block, Check, Kind, Param, Point, Value
-from generator.circuit.quantity import format_value
 from generator.circuit.ratings import at_least, rating
 from generator.circuit.sheet import Sheet
 from generator.circuit.switching import (
@@ -17,6 +16,7 @@ from generator.circuit.switching import (
     vet_load,
 )
 from generator.language import _
+from generator.notation.quantity import format_value
 
 LEAST_OVERDRIVE = 2.0  # hfe·base_current over the load current, so that a weak, cold transistor still saturates
 KIRCHHOFF = "Kirchhoff's laws with a constant base-emitter voltage"

@@ -13,11 +13,11 @@ from nodal import Network
 
 from generator.circuit.block import Block
 from generator.circuit.circuit import Mains, build_block
-from generator.circuit.drawing import draw
-from generator.circuit.frame import TitleBlock
 from generator.circuit.kinds.chain import IN_A_LINE, LETTERS, MOST_PARTS, symbol_and_part
-from generator.circuit.parts import parse_part
-from generator.circuit.sheet import Sheet
+from generator.drawing.frame import TitleBlock
+from generator.drawing.schematic import draw
+from generator.drawing.sheet import Sheet
+from generator.notation.parts import parse_part
 
 Place = tuple[int, int]
 

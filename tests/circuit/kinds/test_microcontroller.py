@@ -9,9 +9,9 @@ import pytest
 
 from generator.circuit.block import Block
 from generator.circuit.circuit import Mains, build, build_block
-from generator.circuit.drawing import draw
-from generator.circuit.frame import TitleBlock
 from generator.circuit.kinds.microcontroller import Pin, pins_of, read_pin
+from generator.drawing.frame import TitleBlock
+from generator.drawing.schematic import draw
 
 EXAMPLE = {
     "designator": "U2 8-bit", "supply": "5 V", "decoupling": "C8 100n",

@@ -16,7 +16,7 @@ from generator.circuit.kinds.thermistor_divider import (
     steinhart_hart_resistance,
     steinhart_hart_temperature,
 )
-from generator.circuit.sheet import Sheet
+from generator.drawing.sheet import Sheet
 
 # °C -> ohm of a 10 kΩ NTC with B25/85 = 3977 K; data sheet of NTCLE100E3103, from memory.
 TABLE_3977 = {-40: 332094, -20: 96358, -10: 55046, 0: 32554, 10: 19872, 20: 12488, 25: 10000, 30: 8059, 40: 5330, 50: 3606,

@@ -1,0 +1,1 @@
+"""What is worked out, kept, written and replaced."""

@@ -1,0 +1,323 @@
+"""The build: a folder of notes in, a site out, whole or not at all.
+
+Notes are worked out in parallel and kept by the hash of what they depend on; then each page is put together from
+its note's pieces and a small set of facts on the library, and again only where one of those has changed.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import os
+import zlib
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from functools import cached_property, partial
+from pathlib import Path
+from typing import Any
+
+from generator import language
+from generator.build import workshop
+from generator.build.replace import NotWritten, Staging
+from generator.build.store import Store, Written, cache_folder, unpack
+from generator.build.workshop import Facts, Job, digest_of, work_all
+from generator.finding.causes import Relations
+from generator.finding.entry import Entry
+from generator.finding.thesaurus import Thesaurus
+from generator.finding.thesaurus import load as load_thesaurus
+from generator.notes.library import NOTES_FOLDER, survey
+from generator.notes.note import slug_of
+from generator.notes.text import shown_path
+from generator.pages.machines import machine_files
+from generator.pages.notedata import note_json
+from generator.pages.site_pages import Page, beside, find_files, library_pages, note_path, render_page
+from generator.pages.theme import Theme
+from generator.problems import ERROR, Problem
+from generator.processes import spread
+from generator.prose.photos import Photos
+
+Progress = Callable[[str, int, int], object]  # what is being done, how much of it is done, how much there is
+
+
+@dataclass
+class Built:
+    """What a build came to. written: the site was replaced; search_behind: but its search does not know all yet."""
+
+    problems: list[Problem]
+    notes: int = 0
+    pages: int = 0
+    written: bool = False
+    search_behind: bool = False
+
+
+def _quiet(what: str, done: int, total: int) -> None:
+    return None
+
+
+class Build:
+    """One build of a library: what was read and worked out."""
+
+    def __init__(self, content: Path, processes: int, progress: Progress, rehearse: bool = False) -> None:
+        self.content, self.processes, self.progress = content, processes, progress
+        self.config, paths, problems = survey(content)
+        language.use(self.config.language)
+        self.problems: list[Problem] = list(problems)
+        self.cache = cache_folder(content) if content.is_dir() else Path()
+        self.thesaurus, own = load_thesaurus(content / "symptoms.yaml")
+        self.problems += own
+        self.theme = Theme(content)
+        self.base = workshop.base_key(self.config, self.theme)
+        self.paths = paths
+        self.anew = paths[:1] if rehearse else []  # made anew even if they are known
+        self.facts: dict[Path, tuple[str, Facts]] = {}
+
+    def work(self, store: Store) -> None:
+        """Work every note out, or take it from the store."""
+        slugs = frozenset(slug_of(path, self.content) for path in self.paths)
+        job = Job(self.content, self.cache, self.config, slugs, self.base, self.thesaurus)
+        self.job = job
+        self.facts = work_all(job, store, self.paths, self.anew, self.processes, partial(self.progress, "notes"))
+        self.problems = sorted([*self.problems, *(p for _, f in self.facts.values() for p in f.problems)])
+
+    @cached_property
+    def sound(self) -> list[tuple[str, Facts]]:
+        """(key, facts) of the notes that could be read, in the order of their numbers: by date, then by slug. Only after work()."""
+        found = [(key, facts) for key, facts in self.facts.values() if facts.record]
+        return sorted(found, key=lambda pair: (pair[1].date, pair[1].slug))
+
+    @property
+    def broken(self) -> bool:
+        return any(problem.severity == ERROR for problem in self.problems)
+
+
+@workshop.seldom_collected()
+def inspect_library(content: Path, processes: int = 0, progress: Progress = _quiet) -> tuple[list[Problem], int]:
+    """Every problem of a library, in the order of files and lines; the number of its notes. No site is written."""
+    build = Build(content, processes, progress)
+    if not build.paths:
+        return sorted(build.problems), 0
+    store = Store(build.cache)
+    build.work(store)
+    store.close()
+    return build.problems, len(build.facts)
+
+
+@workshop.seldom_collected()
+def build_site(
+    content: Path,
+    target: Path,
+    *,
+    processes: int = 1,
+    progress: Progress = _quiet,
+    search_later: bool = False,
+    rehearse: bool = False,
+) -> Built:
+    """Write the site of a library into target. With problems, nothing is written and the old site stays.
+
+    search_later: keep the old site's search for now, where there is one, so that a page is there the sooner.
+    rehearse: make one note anew although nothing has changed, so that the next build finds all it needs loaded and in place.
+    """
+    build = Build(content, processes, progress, rehearse)
+    if not build.paths:
+        return Built(sorted(build.problems))
+    store = Store(build.cache)
+    try:
+        build.work(store)
+        if build.broken:
+            return Built(build.problems, len(build.facts))
+        if _inside(target, content / NOTES_FOLDER) or target.resolve() == content.resolve():
+            what = "the site cannot be written among the notes"
+            return Built([*build.problems, Problem(shown_path(target), 0, 0, what, "give another folder with --to")])
+        pages, behind = _write(build, store, target, search_later)
+        store.keep_notes([key for key, _ in build.facts.values()], build.thesaurus.key)
+    except NotWritten as error:
+        return Built([*build.problems, Problem(shown_path(target), 0, 0, str(error))], len(build.facts))
+    finally:
+        store.close()
+    return Built(build.problems, len(build.facts), pages, True, behind)
+
+
+def _inside(path: Path, folder: Path) -> bool:
+    return folder.resolve() in (path.resolve(), *path.resolve().parents)
+
+
+def _as_it_stands(target: Path, path: str, file: Written) -> Written:
+    try:
+        return file._replace(state=state_of(target / path))
+    except OSError:
+        return file
+
+
+def _write(build: Build, store: Store, target: Path, search_later: bool) -> tuple[int, bool]:
+    """Write all files of the site, keeping those that are as they were: the number of pages, and whether the search is behind."""
+    mark = str(target.resolve())
+    before = store.pages(mark)
+    for note in build.anew:
+        before.pop(note_path(slug_of(note, build.content)), None)
+        before.pop(_WHOLE, None)
+    written: dict[str, Written] = {}
+    photos = Photos(build.cache / "photos")
+    entries = [facts.entry for _, facts in build.sound if facts.entry]
+    stamp = find_stamp(entries, build.thesaurus)
+    whole = digest_of([build.base, [key for key, _ in build.sound], stamp])
+    if _stands(target, before, whole):
+        return sum(path.endswith(".html") for path in before), False
+    with Staging(target) as staging:
+        ledger = _Ledger(staging, before, written, build.base)
+        _note_pages(build, store, ledger)
+        for page in library_pages(build.theme, build.config, entries, stamp):
+            ledger.add(page)
+        behind = _find(build, entries, stamp, ledger, search_later)
+        pages = [path for path in written if path.endswith(".html")]
+        for path, made_from, make in machine_files(build.config, [entry.record for entry in entries], pages):
+            ledger.add(Page(path, made_from, make))
+        for name, file in build.theme.static_files():
+            ledger.write(f"static/{name}", "", file.read_bytes())
+        names = sorted({name for _, facts in build.sound for name in facts.photos})
+        for name in names:
+            ledger.add(Page(f"photos/{name}", name, (photos.cache / name).read_bytes))  # named by its content
+    if not behind:
+        written[_WHOLE] = Written(whole, "", "")
+    store.set_pages(mark, {path: file if file.state or not path else _as_it_stands(target, path, file) for path, file in written.items()})
+    if photos.cache.is_dir():
+        photos.prune(set(names))
+    return len(pages), behind
+
+
+_WHOLE = ""  # the site as a whole, among the paths of its files
+
+
+def _stands(target: Path, before: dict[str, Written], whole: str) -> bool:
+    """Whether the site that is there was made from all the same, and nobody has touched a file of it since."""
+    if _WHOLE not in before or before[_WHOLE].key != whole:
+        return False
+    return all(path == _WHOLE or _untouched(target / path, file) for path, file in before.items())
+
+
+def _untouched(path: Path, file: Written) -> bool:
+    """Whether a file is as it was written: by its size and times, else by its bytes."""
+    try:
+        return state_of(path) == file.state or _digest(path) == file.digest
+    except OSError:
+        return False
+
+
+class _Ledger:
+    """Which file was made from what; a file that was made from the same is taken over from the old site."""
+
+    def __init__(self, staging: Staging, before: dict[str, Written], written: dict[str, Written], base: str):
+        self.staging, self.before, self.written, self.base = staging, before, written, base
+
+    def key(self, made_from: Any) -> str:
+        return digest_of([self.base, made_from])
+
+    def kept(self, path: str, key: str) -> bool:
+        """Take the old file over if it was made from the same and nobody has touched it since."""
+        known = self.before.get(path)
+        if known is None or known.key != key or not _untouched(self.staging.target / path, known):
+            return False
+        if not self.staging.keep(path):
+            return False
+        self.written[path] = known
+        return True
+
+    def write(self, path: str, key: str, data: bytes) -> None:
+        self.staging.write(path, data)
+        self.written[path] = Written(key, hashlib.sha256(data).hexdigest(), "")
+
+    def add(self, page: Page) -> None:
+        key = self.key(page.made_from)
+        if not self.kept(page.path, key):
+            self.write(page.path, key, page.make())
+
+
+def _digest(path: Path) -> str:
+    return hashlib.sha256(path.read_bytes()).hexdigest()
+
+
+def state_of(path: Path) -> str:
+    """What changes when somebody writes to a file: which one it is, its size, the time of the last change. Raises OSError."""
+    state = os.lstat(path)
+    return f"{state.st_ino}/{state.st_size}/{state.st_mtime_ns}/{state.st_mode}"
+
+
+def _note_pages(build: Build, store: Store, ledger: _Ledger) -> None:
+    """Each note's page and its data for machines."""
+    relations = Relations(f.entry for _, f in build.sound if f.entry)
+    wanted: list[tuple[str, str, dict[str, Any]]] = []
+    keys: dict[str, str] = {}
+    for number, (note_key, facts) in enumerate(build.sound, start=1):
+        assert facts.entry is not None
+        around = beside(facts.entry, number, relations)
+        keys[facts.slug] = key = ledger.key([note_key, around.made_from()])
+        if not (ledger.kept(note_path(facts.slug), key) and ledger.kept(_data_path(facts.slug), key)):
+            wanted.append((facts.slug, note_key, around.context()))
+    build.progress("pages", 0, len(wanted))
+    for done, (slug, page, data) in enumerate(_put_together(build, store, wanted), start=1):
+        ledger.write(note_path(slug), keys[slug], page)
+        ledger.write(_data_path(slug), keys[slug], data)
+        build.progress("pages", done, len(wanted))
+
+
+def _data_path(slug: str) -> str:
+    return f"notes/{slug}/note.json"
+
+
+def _put_together(
+    build: Build, store: Store, wanted: list[tuple[str, str, dict[str, Any]]]
+) -> Iterator[tuple[str, bytes, bytes]]:
+    """(slug, page, data) of the notes wanted, in order."""
+    count = workshop.processes_for(build.processes, len(wanted)) if store.shared else 1
+    store.flush()
+    if count == 1:
+        assembler = _Assembler(build.job, store)
+        yield from map(assembler.put_together, wanted)
+        return
+    yield from spread(_assemble, wanted, processes=count, chunk=workshop.CHUNK, begin=_begin, given=(build.job,))
+
+
+class _Assembler:
+    """Puts note pages together from stored pieces. One to a process."""
+
+    def __init__(self, job: Job, store: Store) -> None:
+        self.job, self.store, self.theme = job, store, Theme(job.content)
+
+    def put_together(self, wanted: tuple[str, str, dict[str, Any]]) -> tuple[str, bytes, bytes]:
+        slug, key, context = wanted
+        pieces = self.store.pieces(key)
+        if pieces is None:  # the cache was taken away under our feet: work the note out again
+            folder = self.job.content / NOTES_FOLDER
+            path = folder / slug / "note.md" if (folder / slug / "note.md").is_file() else folder / f"{slug}.md"
+            pieces = unpack(zlib.decompress(workshop.Worker(self.job).work(path)[0].pieces))
+        page = render_page(self.theme, self.job.config, note_path(slug), "note.html", {"note": pieces, **context})
+        return slug, page, note_json(pieces["data"], context["number"])
+
+
+_assembler: _Assembler | None = None
+
+
+def _begin(job: Job) -> None:
+    global _assembler
+    language.use(job.config.language)
+    _assembler = _Assembler(job, Store(job.cache))
+
+
+def _assemble(wanted: tuple[str, str, dict[str, Any]]) -> tuple[str, bytes, bytes]:
+    assert _assembler is not None
+    return _assembler.put_together(wanted)
+
+
+def find_stamp(entries: list[Entry], thesaurus: Thesaurus) -> str:
+    """Changes with whatever the search's files are made from."""
+    return digest_of([[entry.mark for entry in entries], thesaurus.key])[:12]
+
+
+def _find(build: Build, entries: list[Entry], stamp: str, ledger: _Ledger, later: bool) -> bool:
+    """The files of the search, all of them anew when any note or the thesaurus has changed; whether they were left for later."""
+    key = ledger.key(["find", stamp])
+    old = {path: file.key for path, file in ledger.before.items() if path.startswith("find/")}
+    current = bool(old) and set(old.values()) == {key}
+    if old and (current or later) and all(ledger.kept(path, made_from) for path, made_from in old.items()):
+        return not current
+    for path, data in find_files(entries, build.thesaurus).items():
+        ledger.write(path, key, data)
+    return False

@@ -1,0 +1,1 @@
+"""Schematics and plots: symbols, sheet, layout, border and title block."""

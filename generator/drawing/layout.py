@@ -1,0 +1,276 @@
+"""Positions of all that stands on a sheet: every column and row gets the room that its symbols and labels need."""
+
+from __future__ import annotations
+
+from html import escape
+from typing import TYPE_CHECKING
+
+from generator.circuit.sheet import At, Line, Place, shortened
+from generator.drawing import symbols
+from generator.drawing.items import (
+    BOX_PAD,
+    GAP,
+    LEAD,
+    LINE,
+    TERMINAL,
+    Box,
+    Device,
+    Horizontal,
+    Port,
+    Vertical,
+    widest,
+    width,
+)
+from generator.drawing.symbols import Symbol
+
+if TYPE_CHECKING:
+    from generator.drawing.sheet import Sheet
+
+
+class Layout:
+    """Positions of columns and rows from what stands in them."""
+
+    def __init__(self, sheet: Sheet) -> None:
+        self.sheet = sheet
+        places = [p for wire in sheet.wires for p in wire] + sheet.dots
+        columns = {_column(p) for p in places} | {v.column for v in sheet.verticals} | {d.column for d in sheet.devices}
+        columns |= {c for h in sheet.horizontals for c in (h.first, h.last)} | {b.column for b in sheet.boxes}
+        columns |= {p.column for p in sheet.ports} | {c for c, _ in sheet.tags}
+        rows = {_row(p) for p in places} | {r for v in sheet.verticals for r in (v.first, v.last)} | {0}
+        rows |= {h.row for h in sheet.horizontals} | {d.row for d in sheet.devices} | {p.row for p in sheet.ports}
+        rows |= {r for b in sheet.boxes for r in (b.first, b.last)}
+        self.columns, self.rows = sorted(columns), sorted(rows)
+        self.left = dict.fromkeys(self.columns, 8.0)
+        self.right = dict.fromkeys(self.columns, 8.0)
+        self.above = dict.fromkeys(self.rows, 4.0)
+        self.below = dict.fromkeys(self.rows, 4.0)
+        self._sides()
+        self.x = self._solve_columns()
+        self.y = self._solve_rows()
+        self.text: list[str] = []
+        self.edges = [0.0, 0.0, 0.0, 0.0]  # left, top, right, bottom of all that is drawn
+
+    def _sides(self) -> None:
+        """The room that each column needs to its left and right, each row above and below."""
+        for v in self.sheet.verticals:
+            room = widest(v.lines) + GAP if v.lines else 0.0
+            self._beside(v.column, -v.symbol.box[0] + (room if v.left else 0), v.symbol.box[2] + (0 if v.left else room))
+        for d in self.sheet.devices:
+            self._room_for_device(d)
+        for b in self.sheet.boxes:
+            self._room_for_box(b)
+        for h in self.sheet.horizontals:
+            top, bottom = -h.symbol.box[1], h.symbol.box[3]
+            label = len(h.lines) * LINE + 6
+            self._over_and_under(h.row, top + (0 if h.below else label), bottom + (label if h.below else 0))
+        for p in self.sheet.ports:
+            half = len(p.lines) * LINE / 2
+            self._over_and_under(p.row, half, half)
+            room = TERMINAL + 6 + widest(p.lines)
+            self._beside(p.column, 0.0 if p.right else room, room if p.right else 0.0)
+
+    def _room_for_device(self, d: Device) -> None:
+        label = widest(d.lines)
+        left, right = d.symbol.box[0] + d.origin[0], d.symbol.box[2] + d.origin[0]
+        top, bottom = d.symbol.box[1] + d.origin[1], d.symbol.box[3] + d.origin[1]
+        beside, lines = label + GAP, len(d.lines) * LINE
+        self._beside(d.column, -left + (beside if d.label_at == "left" else 0), right + (beside if d.label_at == "right" else 0))
+        if d.label_at in ("above", "below"):
+            middle, height = (left + right) / 2, lines + 4
+            self._beside(d.column, label / 2 - middle, label / 2 + middle)
+            self._over_and_under(d.row, -top + (height if d.label_at == "above" else 0), bottom + (height if d.label_at == "below" else 0))
+        else:
+            self._over_and_under(d.row, max(-top, lines / 2), max(bottom, lines / 2))
+
+    def _room_for_box(self, b: Box) -> None:
+        number = max((width(text) for text in b.numbers.values()), default=0.0)
+        half = b.half + LEAD + number
+        self._beside(b.column, half, half)
+        for row in {**b.left, **b.right}:
+            self._over_and_under(row, LINE if number else 0.0, 0.0)
+        self._over_and_under(b.first, BOX_PAD + LINE * (1 if b.top else 0.3), 0.0)
+        self._over_and_under(b.last, 0.0, BOX_PAD + LINE * (1 if b.bottom else 0.3))
+
+    def _beside(self, column: int, left: float, right: float) -> None:
+        self.left[column], self.right[column] = max(self.left[column], left), max(self.right[column], right)
+
+    def _over_and_under(self, row: int, above: float, below: float) -> None:
+        self.above[row], self.below[row] = max(self.above[row], above), max(self.below[row], below)
+
+    def _solve_columns(self) -> dict[int, float]:
+        least: list[tuple[int, int, float]] = []
+        for a, b in zip(self.columns, self.columns[1:]):
+            least.append((a, b, self.right[a] + self.left[b] + GAP))
+        for h in self.sheet.horizontals:
+            a, b = min(h.first, h.last), max(h.first, h.last)
+            least.append((a, b, max(symbols.LENGTH * symbols.UNIT, widest(h.lines) + 2 * LEAD)))
+        tags = sorted(self.sheet.tags, key=lambda t: t[0])
+        for (a, first), (b, second) in zip(tags, tags[1:]):
+            least.append((a, b, (widest(first) + widest(second)) / 2 + 2 * GAP))
+        return _spread(self.columns, least)
+
+    def _solve_rows(self) -> dict[int, float]:
+        least: list[tuple[int, int, float]] = []
+        for a, b in zip(self.rows, self.rows[1:]):
+            least.append((a, b, self.below[a] + self.above[b] + 6))
+        for box in self.sheet.boxes:
+            names = LINE + 6 if box.top or box.bottom else 4.0
+            if box.first != box.last:
+                least.append((box.first, box.last, len(box.title) * LINE + 2 * names - 2 * BOX_PAD))
+        for v in self.sheet.verticals:
+            a, b = v.segment
+            label = len(v.lines) * LINE
+            clear = max(self.above[b], self.below[a])
+            # the label stands at the middle of the segment, clear of what hangs above the row below and the other way
+            least.append((a, b, max(symbols.LENGTH * symbols.UNIT, label + 2 * clear + 8)))
+        return _spread(self.rows, least)
+
+    # --- drawing -----------------------------------------------------------------------------------------------
+
+    def point(self, place: Place) -> tuple[float, float]:
+        """(x, y) of a place, in pixels from the first column and row."""
+        if isinstance(place, At):
+            return self.x[place.column] + place.dx, self.y[place.row] + place.dy
+        return self.x[place[0]], self.y[place[1]]
+
+    def drawing(self) -> str:
+        """All that stands on the sheet, as SVG elements; lines first, texts over them."""
+        shapes: list[str] = []
+        for wire in self.sheet.wires:
+            shapes.append(self._wire([self.point(p) for p in wire]))
+        for v in self.sheet.verticals:
+            shapes.append(self._vertical(v))
+        for h in self.sheet.horizontals:
+            shapes.append(self._horizontal(h))
+        for d in self.sheet.devices:
+            shapes.append(self._device(d))
+        for b in self.sheet.boxes:
+            shapes.append(self._box(b))
+        for place in self.sheet.dots:
+            x, y = self.point(place)
+            shapes.append(f'<circle cx="{x:.1f}" cy="{y:.1f}" r="2.6" fill="currentColor"/>')
+        for p in self.sheet.ports:
+            shapes.append(self._port(p))
+        for column, lines in self.sheet.tags:
+            shapes.append(self._tag(column, lines))
+        return f'<g class="lines">{"".join(shapes)}</g>{"".join(self.text)}'
+
+    def extent(self) -> tuple[float, float, float, float]:
+        """(left, top, right, bottom) of what drawing() has drawn, in pixels."""
+        return tuple(self.edges)  # type: ignore[return-value]
+
+    def _reach(self, left: float, top: float, right: float, bottom: float) -> None:
+        e = self.edges
+        e[0], e[1], e[2], e[3] = min(e[0], left), min(e[1], top), max(e[2], right), max(e[3], bottom)
+
+    def _wire(self, points: list[tuple[float, float]]) -> str:
+        path = [points[0]]
+        for x, y in points[1:]:
+            if abs(x - path[-1][0]) > 0.01 and abs(y - path[-1][1]) > 0.01:
+                path.append((x, path[-1][1]))
+            path.append((x, y))
+        for x, y in path:
+            self._reach(x, y, x, y)
+        return '<path d="M' + " L".join(f"{x:.1f},{y:.1f}" for x, y in path) + '"/>'
+
+    def _put(self, symbol: Symbol, x: float, y: float) -> str:
+        left, top, right, bottom = symbol.box
+        self._reach(x + left, y + top, x + right, y + bottom)
+        return f'<g transform="translate({x:.1f},{y:.1f})">{symbol.svg}</g>'
+
+    def _vertical(self, v: Vertical) -> str:
+        x, top, bottom = self.x[v.column], self.y[v.first], self.y[v.last]
+        middle = (self.y[v.segment[0]] + self.y[v.segment[1]]) / 2
+        half = symbols.LENGTH * symbols.UNIT / 2
+        origin = middle + half if v.symbol.box[1] < -1 else middle - half
+        wires = self._wire([(x, top), (x, middle - half)]) + self._wire([(x, middle + half), (x, bottom)])
+        side = v.symbol.box[0] - GAP if v.left else v.symbol.box[2] + GAP
+        self._label(v.lines, x + side, middle - len(v.lines) * LINE / 2, "end" if v.left else "start")
+        return wires + self._put(v.symbol, x, origin)
+
+    def _horizontal(self, h: Horizontal) -> str:
+        y, first, last = self.y[h.row], self.x[h.first], self.x[h.last]
+        middle = (first + last) / 2
+        half = symbols.LENGTH * symbols.UNIT / 2
+        origin = middle + half if h.symbol.box[0] < -1 else middle - half
+        wires = self._wire([(first, y), (middle - half, y)]) + self._wire([(middle + half, y), (last, y)])
+        top = y + h.symbol.box[3] + 4 if h.below else y + h.symbol.box[1] - len(h.lines) * LINE - 4
+        self._label(h.lines, middle, top, "middle")
+        return wires + self._put(h.symbol, origin, y)
+
+    def _device(self, d: Device) -> str:
+        x, y = self.x[d.column] + d.origin[0], self.y[d.row] + d.origin[1]
+        left, top, right, bottom = d.symbol.box
+        height = len(d.lines) * LINE
+        if d.label_at == "right":
+            self._label(d.lines, x + right + GAP, y + (top + bottom) / 2 - height / 2, "start")
+        elif d.label_at == "left":
+            self._label(d.lines, x + left - GAP, y + (top + bottom) / 2 - height / 2, "end")
+        elif d.label_at == "above":
+            self._label(d.lines, x + (left + right) / 2, y + top - height - 4, "middle")
+        else:
+            self._label(d.lines, x + (left + right) / 2, y + bottom + 4, "middle")
+        return self._put(d.symbol, x, y)
+
+    def _box(self, b: Box) -> str:
+        x, top, bottom = self.x[b.column], self.y[b.first] - BOX_PAD, self.y[b.last] + BOX_PAD
+        if b.top:
+            self._label([Line(shortened(b.top, 14))], x, top + 2, "middle")
+        if b.bottom:
+            self._label([Line(shortened(b.bottom, 14))], x, bottom - LINE - 1, "middle")
+        height = len(b.title) * LINE
+        self._label(b.title, x, (top + bottom) / 2 - height / 2, "middle")
+        for pins, side, anchor in ((b.left, -b.half + 5, "start"), (b.right, b.half - 5, "end")):
+            for row, name in pins.items():
+                self._label([Line(shortened(name, 14))], x + side, self.y[row] - LINE / 2, anchor)
+        for pin, number in b.numbers.items():
+            where, _, pin_row = pin.partition(" ")
+            if where in ("top", "bottom"):
+                self._label([Line(number, "r")], x + 4, top - LINE if where == "top" else bottom, "start")
+            else:
+                edge, anchor = (x - b.half - 4, "end") if where == "left" else (x + b.half + 4, "start")
+                self._label([Line(number, "r")], edge, self.y[int(pin_row)] - LINE, anchor)
+        self._reach(x - b.half, top, x + b.half, bottom)
+        return f'<rect x="{x - b.half:.1f}" y="{top:.1f}" width="{2 * b.half:.1f}" height="{bottom - top:.1f}"/>'
+
+    def _port(self, p: Port) -> str:
+        x, y = self.x[p.column], self.y[p.row]
+        side = TERMINAL + 6 if p.right else -TERMINAL - 6
+        self._label(p.lines, x + side, y - len(p.lines) * LINE / 2, "start" if p.right else "end")
+        self._reach(x - TERMINAL, y - TERMINAL, x + TERMINAL, y + TERMINAL)
+        return f'<circle class="terminal" cx="{x:.1f}" cy="{y:.1f}" r="{TERMINAL:g}"/>' if p.terminal else ""
+
+    def _tag(self, column: int, lines: list[Line]) -> str:
+        x, y = self.x[column], self.y[0]
+        bottom = y - self.above[0] - 6
+        self._label(lines, x, bottom - len(lines) * LINE, "middle")
+        return f'<path class="leader" d="M{x:.1f},{y:.1f} L{x:.1f},{bottom:.1f}"/>'
+
+    def _label(self, lines: list[Line], x: float, top: float, anchor: str) -> None:
+        for position, line in enumerate(lines):
+            baseline = top + position * LINE + 11.5
+            size = width(line.text)
+            left = {"start": x, "middle": x - size / 2, "end": x - size}[anchor]
+            self._reach(left, top + position * LINE, left + size, top + (position + 1) * LINE)
+            where = f'x="{x:.1f}" y="{baseline:.1f}"' + ("" if anchor == "start" else f' text-anchor="{anchor}"')
+            text = escape(line.text)
+            reference = f' data-ref="{escape(line.text, quote=True)}"' if line.style == "d" else ""
+            self.text.append(f'<text class="{"ref d" if reference else line.style}"{reference} {where}>{text}</text>')
+
+
+def _column(place: Place) -> int:
+    return place.column if isinstance(place, At) else place[0]
+
+
+def _row(place: Place) -> int:
+    return place.row if isinstance(place, At) else place[1]
+
+
+def _spread(keys: list[int], least: list[tuple[int, int, float]]) -> dict[int, float]:
+    """The smallest positions that keep every least distance, from the first key at 0."""
+    position = {key: 0.0 for key in keys}
+    for key in keys:
+        for a, b, distance in least:
+            if b == key:
+                position[key] = max(position[key], position[a] + distance)
+    return {key: round(value) for key, value in position.items()}

@@ -1,0 +1,122 @@
+"""What drawings share: a grid of columns and rows, labels placed by rule, rails, ports, border and title block.
+
+A kind puts symbols between grid points (column, row); rows run downwards, row 0 is the supply, the last row the
+common rail. Nothing has a size until render(): then every column and row gets the room that the symbols and
+labels in it need, so that no text meets another text or a symbol, however long the labels are. Letters are of one
+width (a monospaced face), so that text can be measured without a screen.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+from generator.circuit.sheet import At, Line, Place, shortened
+from generator.drawing import symbols
+from generator.drawing.items import (
+    BOX_PAD,
+    GAP,
+    Box,
+    Device,
+    Horizontal,
+    Port,
+    Vertical,
+    lines_of,
+    width,
+)
+from generator.drawing.layout import Layout
+from generator.drawing.symbols import Symbol
+
+__all__ = ["At", "Line", "Place", "Sheet", "lines_of", "shortened", "width"]
+
+
+@dataclass
+class Sheet:
+    """One drawing under construction. zigzag asks for the zig-zag resistor instead of the box."""
+
+    zigzag: bool = False
+    horizontals: list[Horizontal] = field(default_factory=list)
+    verticals: list[Vertical] = field(default_factory=list)
+    devices: list[Device] = field(default_factory=list)
+    boxes: list[Box] = field(default_factory=list)
+    ports: list[Port] = field(default_factory=list)
+    wires: list[tuple[Place, ...]] = field(default_factory=list)
+    dots: list[Place] = field(default_factory=list)
+    tags: list[tuple[int, list[Line]]] = field(default_factory=list)
+
+    # --- what a kind calls -------------------------------------------------------------------------------------
+
+    def across(self, word: str, row: int, first: int, last: int, label: Sequence[str | Line] = (), *,
+               below: bool = False, reverse: bool = False) -> None:  # fmt: skip
+        """A two-terminal symbol along a row from one column to another, its label above (or below) it."""
+        direction = "left" if reverse else "right"
+        self.horizontals.append(Horizontal(self._two(word, direction), first, last, row, lines_of(label), below))
+
+    def down(self, word: str, column: int, first: int, last: int, label: Sequence[str | Line] = (), *,
+             left: bool = False, reverse: bool = False, segment: tuple[int, int] | None = None) -> None:  # fmt: skip
+        """A two-terminal symbol down a column from one row to another, its label to its right (or left).
+
+        segment: the two neighbouring rows between which the symbol itself stands, where the column spans more.
+        """
+        symbol = self._two(word, "up" if reverse else "down")
+        self.verticals.append(
+            Vertical(symbol, column, first, last, lines_of(label), left, segment or (first, first + 1))
+        )
+
+    def device(self, word: str, column: int, row: int, on: str, label: Sequence[str | Line] = (), *,
+               also: str = "", flip: bool = False, reverse: bool = False, label_at: str = "right") -> dict[str, At]:  # fmt: skip
+        """A symbol with several terminals, set so that its terminal `on` lies on the column and `also` on the row.
+
+        Returns each terminal's place, to which wires can be led. also defaults to `on`.
+        """
+        symbol = symbols.device(word, flip, reverse)
+        x, y = symbol.anchors[on][0], symbol.anchors[also or on][1]
+        self.devices.append(Device(symbol, column, row, (-x, -y), lines_of(label), label_at))
+        return {name: At(column, row, ax - x, ay - y) for name, (ax, ay) in symbol.anchors.items()}
+
+    def box(self, column: int, first: int, last: int, title: Sequence[str | Line], *, left: dict[int, str] | None = None,
+            right: dict[int, str] | None = None, top: str = "", bottom: str = "",
+            numbers: dict[str, str] | None = None) -> dict[str, At]:  # fmt: skip
+        """A chip around a column from row first to row last, pins on its sides by row, one on top and bottom.
+
+        numbers: the pin number written on the wire of "left 0", "right 0", "top", "bottom".
+        Returns the places of its pins under the same names.
+        """
+        lines = lines_of(title)
+        left, right = left or {}, right or {}
+        names = [width(shortened(n, 14)) for n in left.values()] + [0.0], [width(shortened(n, 14)) for n in right.values()] + [0.0]
+        inner = max(width(line) for line in ("", *(entry.text for entry in lines), shortened(top, 14), shortened(bottom, 14)))
+        half = max(30.0, inner / 2 + max(*names[0], *names[1]) + GAP * 1.5)
+        self.boxes.append(Box(column, first, last, half, lines, left, right, top, bottom, numbers or {}))
+        pins = {f"left {row}": At(column, row, -half) for row in left}
+        pins |= {f"right {row}": At(column, row, half) for row in right}
+        pins |= {"top": At(column, first, 0, -BOX_PAD), "bottom": At(column, last, 0, BOX_PAD)}
+        return pins
+
+    def wire(self, *places: Place) -> None:
+        """A wire through places; between two that are not in line it runs along the row first, then the column."""
+        self.wires.append(places)
+
+    def dot(self, *places: Place) -> None:
+        """Junctions."""
+        self.dots.extend(places)
+
+    def tag(self, column: int, *label: str | Line) -> None:
+        """A name or computed value above a node of row 0, joined to it by a thin line."""
+        self.tags.append((column, lines_of(label)))
+
+    def port(self, column: int, row: int, label: Sequence[str | Line], *, right: bool = False, terminal: bool = True) -> None:
+        """Where the drawing ends: a terminal with its name beyond it. Only at the outermost columns of its row."""
+        self.ports.append(Port(column, row, right, lines_of(label), terminal))
+
+    def _two(self, word: str, direction: str) -> Symbol:
+        if word == "resistor" and self.zigzag:
+            word = "zig-zag resistor"
+        return symbols.two_terminal(word, direction)
+
+    # --- layout ------------------------------------------------------------------------------------------------
+
+    def drawn(self) -> tuple[str, tuple[float, float, float, float]]:
+        """The drawing as SVG text, and its extent (left, top, right, bottom)."""
+        layout = Layout(self)
+        return layout.drawing(), layout.extent()

@@ -1,0 +1,1 @@
+"""Text to values: quantities, parts, codes printed on parts."""

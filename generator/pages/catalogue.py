@@ -1,0 +1,124 @@
+"""The pages on the kinds of block, made from the kinds themselves, so that they cannot drift from them."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from typing import Any
+
+from generator import language
+from generator.circuit import catalogue
+from generator.circuit.block import REQUIRED, Block, Kind, Mains, Param
+from generator.circuit.circuit import build_block
+from generator.drawing.frame import TitleBlock
+from generator.drawing.plots import plots
+from generator.drawing.schematic import draw
+from generator.language import _, localized, value_name
+from generator.notation.quantity import SYMBOLS
+from generator.pages.blockview import failure_view
+
+GROUPS = ("Power", "Sensing", "Timing", "Driving", "Structure")
+
+
+def kind_view(kind: Kind, zigzag: bool = False) -> dict[str, Any]:
+    """All that the page of a kind shows."""
+    block = _example(kind.name, language.code())
+    return {
+        "name": kind.name,
+        "title": _(kind.title),
+        "group": kind.group,
+        "what": _(kind.what),
+        "assumes": _(kind.assumes),
+        "params": [_param(param) for param in kind.params],
+        "values": [
+            {"name": v.name, "called": value_name(v.name), "what": _(v.what), "unit": SYMBOLS.get(v.unit, v.unit), "formula": localized(v.formula),
+             "source": _(v.source)}
+            for v in block.definitions
+        ],
+        "svg": _drawing(block, kind.name, zigzag),
+        "plots": plots(block, kind.name),
+        "variants": [_drawing(b, f"{kind.name}-{n}", zigzag) for n, b in enumerate(_variants(kind))],
+        "failures": [failure_view(block, failure) for failure in block.failures],
+        "note": _note_text(kind),
+        "cautions": list(kind.cautions),
+    }
+
+
+def _drawing(block: Block, key: str, zigzag: bool) -> str:
+    frame = TitleBlock(title=_(block.kind.title), kind=_("Example"), key=key)
+    return draw(block, frame, zigzag=zigzag)
+
+
+@lru_cache(maxsize=None)
+def _example(name: str, code: str) -> Block:
+    """The example of a kind. code: a block keeps the texts that it has once worked out, so there is one for each language."""
+    kind = catalogue.kind(name)
+    block, troubles = build_block(name, dict(kind.example), Mains())
+    if block is None:
+        raise ValueError(f"the example of {name} does not build: {troubles}")
+    return block
+
+
+def _variants(kind: Kind) -> list[Block]:
+    found = []
+    for changes in kind.variants:
+        parameters = {k: v for k, v in {**kind.example, **changes}.items() if v != ""}
+        block, _troubles = build_block(kind.name, parameters, Mains())
+        if block is not None:
+            found.append(block)
+    return found
+
+
+def _param(param: Param) -> dict[str, str]:
+    return {
+        "name": param.name,
+        "what": _(param.what),
+        "required": "required" if param.default == REQUIRED else "optional",
+        "default": _default(param.default),
+        "unit": _unit(param),
+    }
+
+
+def _default(default: str) -> str:
+    """What holds where a note is silent, in words."""
+    if default == "mains":
+        return _("the library's mains voltage")
+    if default == "frequency":
+        return _("the library's mains frequency")
+    if default.startswith("mains~"):
+        return _("the mains where %(parameter)s is near it, else as %(parameter)s") % {"parameter": default.removeprefix("mains~")}
+    if default.startswith("="):
+        return _("as %(parameter)s") % {"parameter": default.removeprefix("=")}
+    return "" if default == REQUIRED else default
+
+
+def _unit(param: Param) -> str:
+    if param.shape == "choice":
+        return " | ".join(param.choices)
+    if param.shape in ("part", "parts"):
+        return _("%(part)s, list") % {"part": _(param.part)} if param.shape == "parts" else _(param.part)
+    if param.shape == "load":
+        return _("A or Ω")
+    if param.shape == "cut_points":
+        return _("name: one of %(list)s") % {"list": ", ".join(param.cuts)}
+    if param.shape == "value":
+        return SYMBOLS.get(param.unit, param.unit) or _("a number")
+    return {
+        "count": _("whole number"), "numbers": _("list of numbers"), "text": _("text"), "lines": _("list of texts"), "tree": _("list of parts"),
+    }[param.shape]  # fmt: skip
+
+
+def _note_text(kind: Kind) -> str:
+    """The example as front matter to copy from."""
+    lines = ["blocks:", f"  my-{kind.name}:", f"    kind: {kind.name}"]
+    for name, entry in kind.example.items():
+        lines.append(f"    {name}: {_yaml(entry)}")
+    return "\n".join(lines)
+
+
+def _yaml(entry: Any) -> str:
+    if isinstance(entry, dict):
+        return "{" + ", ".join(f"{k}: {_yaml(v)}" for k, v in entry.items()) + "}"
+    if isinstance(entry, (list, tuple)):
+        return "[" + ", ".join(_yaml(v) for v in entry) + "]"
+    text = str(entry)
+    return f'"{text}"' if any(c in text for c in ":#[]{},") or text != text.strip() else text

@@ -1,0 +1,64 @@
+"""Jinja2 as the theme uses it: escaped by default, and quick where a page asks often.
+
+Two things differ from Jinja2's own environment, neither in what a template means: a text that is translated and has no
+names in it is put in when the template is compiled, and an entry of a dict is looked for in the dict first.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import Any
+
+from jinja2 import Environment, FileSystemLoader, StrictUndefined, nodes
+from jinja2.visitor import NodeTransformer
+
+from generator import language
+from generator.pages.typography import breakable, unbroken
+
+
+class _Environment(Environment):
+    gettext: Callable[[str], str]
+
+    def _generate(self, source: nodes.Template, *args: Any, **kwargs: Any) -> str:
+        return str(super()._generate(_Translated(self.gettext).visit(source), *args, **kwargs))
+
+    def getattr(self, obj: Any, attribute: str) -> Any:
+        if type(obj) is dict and attribute in obj:
+            return obj[attribute]
+        return super().getattr(obj, attribute)
+
+
+class _Translated(NodeTransformer):
+    """Puts the translation of each `_("...")` in its place; texts with names in them wait for their names."""
+
+    def __init__(self, gettext: Callable[[str], str]) -> None:
+        self.gettext = gettext
+
+    def visit_Call(self, node: nodes.Call, *args: Any, **kwargs: Any) -> nodes.Node:  # noqa: N802 - the visitor's own name
+        plain = isinstance(node.node, nodes.Name) and node.node.name == "_" and not (node.kwargs or node.dyn_args or node.dyn_kwargs)
+        if plain and len(node.args) == 1 and isinstance(node.args[0], nodes.Const):
+            text = self.gettext(node.args[0].value) % {}  # a text is always a format, with or without names: %% is a %
+            return nodes.MarkSafe(nodes.Const(text, lineno=node.lineno), lineno=node.lineno)
+        return self.generic_visit(node, *args, **kwargs)
+
+
+def environment(folders: Sequence[Path], translations: Any) -> Environment:
+    """The environment of a theme's template folders, the first of them that has a template before the others."""
+    made = _Environment(
+        loader=FileSystemLoader([str(folder) for folder in folders]),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        auto_reload=False,
+        cache_size=-1,
+        extensions=["jinja2.ext.i18n"],
+    )
+    made.gettext = translations.gettext
+    made.install_gettext_translations(translations, newstyle=True)  # type: ignore[attr-defined]
+    made.globals["_"] = made.globals["gettext"]
+    made.filters["day"] = language.day
+    made.filters["unbroken"] = unbroken
+    made.filters["breakable"] = breakable
+    return made

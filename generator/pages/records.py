@@ -1,0 +1,124 @@
+"""A note as the search sees it: words only."""
+
+from __future__ import annotations
+
+import html
+from collections.abc import Iterator, Sequence
+from functools import partial
+from pathlib import Path
+
+from generator.finding.record import Cause, Record
+from generator.language import _, failure_name
+from generator.notes.config import Config
+from generator.notes.note import Note
+from generator.processes import spread
+
+FEW = 60  # notes up to which starting processes costs more than it saves
+
+
+def record_of(note: Note, prose: str) -> Record:
+    """The record of a note; prose is its text without markup."""
+    names = part_names(note)
+    causes = tuple(
+        Cause(f.part, failure_name(f.failed), f.because, f.found_by, f.fix, names.get(f.part, "")) for f in note.faults
+    )
+    return Record(
+        slug=note.slug,
+        title=note.title,
+        date=note.date.isoformat(),
+        device_kind=note.device.kind,
+        category=note.device.category,
+        make=note.device.make,
+        model=note.device.model,
+        symptoms=note.symptoms,
+        signals=tuple(signal.shows for signal in note.signals),
+        outcome=note.outcome,
+        causes=causes,
+        parts=tuple(f"{fitted.part} {fitted.with_}".strip() for fitted in note.fitted),
+        part_names=tuple(dict.fromkeys(names[f.part] for f in note.faults if names.get(f.part))),
+        block_kinds=tuple(sorted({block.kind.name for block in note.circuit.blocks.values()})),
+        bench=note.bench,
+        prose=prose,
+    )
+
+
+def part_names(note: Note) -> dict[str, str]:
+    """Designator -> what sort of part it is: its role in its block, in words."""
+    names: dict[str, str] = {}
+    for block in note.circuit.blocks.values():
+        for param in block.kind.params:
+            given = block.inputs.get(param.name)
+            for part in given if isinstance(given, (list, tuple)) else (given,):
+                designator = getattr(part, "designator", "")
+                if designator:
+                    names.setdefault(designator, _(param.role or _class_name(part.part_class, param.called)))
+    return names
+
+
+def _class_name(part_class: str, called: str) -> str:
+    return called if part_class in ("any", "chip", "") else part_class
+
+
+class _Words:
+    """What the prose asks for where only its words are wanted: values in figures, no drawings, no pictures."""
+
+    def __init__(self, note: Note) -> None:
+        self.blocks, self.written = note.circuit.blocks, note.blocks
+
+    def value(self, block: str, value: str, form: str) -> str | None:
+        from generator.pages.blockview import value_text
+
+        result = self.blocks[block].values.get(value) if block in self.blocks else None
+        return None if result is None else html.escape(value_text(result, form))
+
+    def sheet(self, block: str) -> str | None:
+        return "" if block in self.written else None
+
+    def image(self, src: str, alt: str, title: str) -> str | None:
+        return ""
+
+    def names(self) -> dict[str, list[str]]:
+        return {name: list(block.values) for name, block in self.blocks.items()}
+
+    def designators(self) -> set[str]:
+        return set()
+
+
+def words_of(note: Note) -> str:
+    """The prose of a note without markup, as its page has it."""
+    from generator.prose.markdown import render
+
+    return render(note.body, file=note.file, body_line=note.body_line, expand=_Words(note), link=lambda path: path).text
+
+
+def note_files(content: Path) -> list[Path]:
+    """The files of a library's notes. None is read."""
+    from generator.notes.library import note_paths
+
+    return note_paths(content)[0]
+
+
+def read_notes(content: Path, paths: Sequence[Path]) -> Iterator[Record | None]:
+    """The record of each of some notes of a library, in their order; None for one with a mistake in it.
+
+    For the search in the terminal: the same as the library's site has.
+    """
+    from generator import language
+    from generator.notes.config import read_config
+
+    config, _ = read_config(content)
+    language.use(config.language)
+    read = partial(_read_record, content, config)
+    if len(paths) <= FEW:
+        yield from map(read, paths)
+        return
+    yield from spread(read, paths, chunk=32)
+
+
+def _read_record(content: Path, config: Config, path: Path) -> Record | None:
+    from generator import language
+    from generator.notes.note import read_note
+
+    language.use(config.language)
+    note, _ = read_note(path, content, config.mains)
+    return record_of(note, words_of(note)) if note else None

@@ -1,0 +1,224 @@
+"""The pages of a site, put together from pieces and from what the library knows."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from functools import partial
+from typing import Any
+
+from generator.circuit import catalogue
+from generator.circuit.block import Kind
+from generator.finding.causes import CauseCounts, Relations, count_causes
+from generator.finding.entry import Entry
+from generator.finding.index import index_of
+from generator.finding.thesaurus import Thesaurus
+from generator.language import _, decimal_mark
+from generator.notes.config import Config
+from generator.notes.standard import OUTCOMES
+from generator.pages import groups as grouping
+from generator.pages.catalogue import GROUPS, kind_view
+from generator.pages.groups import FOLDERS, Group, Groups
+from generator.pages.machines import head
+from generator.pages.theme import Theme
+
+LATEST = 12
+LISTED = 200  # notes on a page of a group; the search finds the others
+COLOURS = ("black", "brown", "red", "orange", "yellow", "green", "blue", "violet", "grey", "white")  # IEC 60062
+
+
+@dataclass(frozen=True)
+class Page:
+    """A file of the site: its path from the root, with forward slashes; what it is made from; how it is made.
+
+    made_from is plain data: as long as it is the same (and program, theme and settings are), so is the file.
+    """
+
+    path: str
+    made_from: Any
+    make: Callable[[], bytes]
+
+
+def templated(theme: Theme, config: Config, path: str, template: str, **context: Any) -> Page:
+    """A page made with a template from plain data."""
+    return Page(path, [template, context], partial(render_page, theme, config, path, template, context))
+
+
+def render_page(theme: Theme, config: Config, path: str, template: str, context: dict[str, Any]) -> bytes:
+    """A page; every one knows the library and the way back to the root."""
+    root = "../" * path.count("/")
+    return theme.render(
+        template, library=library_view(config), root=root, path=path, own=theme.hooks, decimal_mark=decimal_mark(),
+        machine=head(config, path, context.get("note")), **context
+    ).encode()
+
+
+def library_view(config: Config) -> dict[str, str]:
+    """What every page says of the library."""
+    return {
+        "name": config.name, "language": config.language, "group": config.group, "licence": config.licence,
+        "address": config.address, "about": config.about, "country": config.country,
+    }  # fmt: skip
+
+
+def number_bands(number: int) -> list[str]:
+    """A number as colour bands, a digit each, as IEC 60062 has them."""
+    return [COLOURS[int(digit)] for digit in number_digits(number)]
+
+
+def number_digits(number: int) -> str:
+    """A number as a ticket shows it: three digits at the least."""
+    return f"{number:03d}"
+
+
+@dataclass(frozen=True)
+class Beside:
+    """What a note's page shows beside the note itself: its number in the library, its own entry, the notes near it."""
+
+    entry: Entry
+    number: int
+    near: tuple[tuple[str, tuple[Entry, ...]], ...]
+
+    def made_from(self) -> list[Any]:
+        """Changes with anything that context() gives."""
+        entry = self.entry
+        return [self.number, entry.shown, entry.headings, [[title, [e.shown for e in found]] for title, found in self.near]]
+
+    def context(self) -> dict[str, Any]:
+        record = self.entry.record
+        return {
+            "number": self.number,
+            "digits": number_digits(self.number),
+            "band_words": ", ".join(_(band) for band in number_bands(self.number)),
+            "bands": number_bands(self.number),
+            "symptom_links": [
+                {"text": text, "slug": grouping.symptom_slug(key) if key else ""} for text, key in zip(record.symptoms, self.entry.headings)
+            ],
+            "device_slug": grouping.device_slug(record.device_kind),
+            "part_slugs": [grouping.part_slug(c.part_name or c.part) if (c.part_name or c.part) else "" for c in record.causes],
+            "part_names": [c.part_name for c in record.causes],
+            "cause_labels": [c.label() for c in record.causes],
+            "near": [{"title": title, "notes": [card(e) for e in found]} for title, found in self.near],
+        }
+
+
+def beside(entry: Entry, number: int, relations: Relations) -> Beside:
+    """What stands beside a note, in this library."""
+    near = relations.of(entry)
+    lists = (("same symptom", near.same_symptom), ("same failed part", near.same_part), ("nearest circuit", near.nearest_circuit))
+    return Beside(entry, number, tuple((title, found) for title, found in lists if found))
+
+
+def note_path(slug: str) -> str:
+    """A note's page, from the root of the site."""
+    return f"notes/{slug}/index.html"
+
+
+def card(entry: Entry) -> dict[str, Any]:
+    """A note in a list."""
+    record = entry.record
+    return {
+        "slug": record.slug,
+        "title": record.title,
+        "date": record.date,
+        "device": record.device_kind,
+        "symptoms": list(record.symptoms),
+        "causes": list(record.cause_labels()),
+        "outcome": record.outcome,
+    }
+
+
+def causes_view(counts: CauseCounts) -> dict[str, Any]:
+    """Causes as bars, in per cent of the notes whose cause is known."""
+    return {
+        "notes": counts.notes,
+        "known": counts.known,
+        "causes": [
+            {"cause": c.cause, "notes": c.notes, "share": round(100 * c.share), "found_by": c.found_by} for c in counts.causes
+        ],
+    }
+
+
+def library_pages(theme: Theme, config: Config, entries: list[Entry], stamp: str) -> Iterable[Page]:
+    """All pages but those of the notes. stamp: changes with the search's files, so that no browser uses old ones."""
+    groups = grouping.group_notes(entries)
+    yield _home(theme, config, entries, groups, stamp)
+    for sort, found in (("symptom", groups.symptoms), ("device", groups.devices), ("part", groups.parts)):
+        yield templated(theme, config, f"{FOLDERS[sort]}/index.html", "groups.html", sort=sort, groups=[_group(g) for g in found])
+        for group in found:
+            yield _group_page(theme, config, group)
+    yield from _kind_pages(theme, config, groups)
+    for name in ("about", "safety", "404"):
+        yield templated(theme, config, f"{name}.html", f"{name}.html", notes=len(entries), cautions=_cautions())
+
+
+def find_files(entries: Iterable[Entry], thesaurus: Thesaurus) -> dict[str, bytes]:
+    """The files of the search by path."""
+    return {f"find/{name}": data for name, data in index_of(entries, thesaurus).shards().items()}
+
+
+def _home(theme: Theme, config: Config, entries: list[Entry], groups: Groups, stamp: str) -> Page:
+    newest = sorted(sorted(entries, key=lambda e: e.record.slug), key=lambda e: e.record.date, reverse=True)[:LATEST]
+    return templated(
+        theme, config, "index.html", "home.html",
+        stamp=stamp,
+        notes=len(entries),
+        latest=[card(e) for e in newest],
+        outcome_names={outcome: _(outcome) for outcome in OUTCOMES},
+        block_names={kind.name: _(kind.title) for kind in catalogue.all_kinds() if kind.name in groups.blocks},
+        kinds=[g.title for g in groups.devices],
+        symptoms=_most(groups.symptoms),
+        devices=_most(groups.devices),
+    )  # fmt: skip
+
+
+def _most(groups: list[Group], most: int = 24) -> list[dict[str, Any]]:
+    chosen = sorted(groups, key=lambda g: (-len(g.entries), g.title))[:most]
+    return [_group(g) for g in sorted(chosen, key=lambda g: g.title.casefold())]
+
+
+def _group(group: Group) -> dict[str, Any]:
+    return {"title": group.title, "address": group.address, "notes": len(group.entries), "also": group.also[:12]}
+
+
+def _group_page(theme: Theme, config: Config, group: Group) -> Page:
+    made_from = [group.sort, _group(group), [[e.shown, *e.causes] for e in group.entries]]
+    return Page(group.address, made_from, partial(_make_group_page, theme, config, group))
+
+
+def _make_group_page(theme: Theme, config: Config, group: Group) -> bytes:
+    context = {"sort": group.sort, "group": _group(group), **_listed(group.entries), "causes": causes_view(count_causes(group.entries))}
+    return render_page(theme, config, group.address, "group.html", context)
+
+
+def _listed(entries: list[Entry]) -> dict[str, Any]:
+    """The first notes of a list as cards, and how many more there are."""
+    return {"notes": [card(e) for e in entries[:LISTED]], "more": max(0, len(entries) - LISTED)}
+
+
+def _kind_pages(theme: Theme, config: Config, groups: Groups) -> Iterable[Page]:
+    from generator.notation import marking
+    from generator.notation.marking_tables import COLOURS as COLOURS_OF_PARTS
+
+    kinds = catalogue.all_kinds()
+    by_group = [
+        {"title": name, "kinds": [{"name": k.name, "title": _(k.title), "what": _(k.what), "notes": len(groups.blocks.get(k.name, []))} for k in kinds if k.group == name]}
+        for name in GROUPS
+    ]  # fmt: skip
+    yield templated(theme, config, "blocks/index.html", "kinds.html", groups=by_group)
+    for kind in kinds:
+        found = groups.blocks.get(kind.name, [])
+        made_from = [kind.name, len(found), [e.shown for e in found[:LISTED]]]
+        yield Page(f"blocks/{kind.name}.html", made_from, partial(_kind_page, theme, config, kind, found))
+    yield templated(theme, config, "blocks/marking.html", "marking.html", tables=marking.tables(), colours=list(COLOURS_OF_PARTS))
+
+
+def _kind_page(theme: Theme, config: Config, kind: Kind, found: list[Entry]) -> bytes:
+    view = kind_view(kind, config.symbols != "IEC")
+    return render_page(theme, config, f"blocks/{kind.name}.html", "kind.html", {"kind": view, **_listed(found)})
+
+
+def _cautions() -> list[dict[str, str]]:
+    from generator.diagnosis.cautions import CAUTIONS
+
+    return [{"key": c.key, "title": c.title, "words": c.words} for c in CAUTIONS.values()]

@@ -1,0 +1,1 @@
+"""Markdown to HTML, with values, sheets, photos and designators in it."""

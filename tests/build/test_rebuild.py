@@ -1,0 +1,228 @@
+"""Building again: only what changed is worked out, and what comes out is what a clean build gives, to the byte."""
+
+from __future__ import annotations
+
+import gc
+import os
+import shutil
+import subprocess
+import sys
+import zlib
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from generator.build import build as building
+from generator.build.build import build_site
+from generator.build.store import cache_folder
+
+ROOT = Path(__file__).resolve().parents[2]
+
+
+def files(site: Path) -> dict[str, bytes]:
+    """Every file of a site but the list of its files, which names no content."""
+    return {p.relative_to(site).as_posix(): p.read_bytes() for p in sorted(site.rglob("*")) if p.is_file() and p.name != ".benchlore"}
+
+
+@pytest.fixture
+def library(tmp_path: Path, content: Path) -> Path:
+    """A copy of the demonstration library that may be changed."""
+    copy = tmp_path / "content"
+    shutil.copytree(content, copy, ignore=shutil.ignore_patterns(".*"))
+    return copy
+
+
+def clean(library: Path, tmp_path: Path) -> dict[str, bytes]:
+    """What a build without any cache gives. The paths are the same, so that nothing else differs."""
+    cache, aside = cache_folder(library), tmp_path / "aside"
+    cache.rename(aside)
+    target = tmp_path / "clean"
+    shutil.rmtree(target, ignore_errors=True)
+    assert build_site(library, target).written
+    shutil.rmtree(cache)
+    aside.rename(cache)
+    return files(target)
+
+
+CHANGES: dict[str, Any] = {
+    "a note's prose": lambda c: _edit(c / "notes" / "steam-iron-trips-the-breaker.md", "\n{sole}\n", "\n{sole}\n\nMore was said.\n"),
+    "a note's title": lambda c: _edit(c / "notes" / "steam-iron-trips-the-breaker.md", "title: ", "title: Old "),
+    "a note's symptom": lambda c: _edit(c / "notes" / "steam-iron-trips-the-breaker.md", "symptoms:\n  - ", "symptoms:\n  - hums\n  - "),
+    "a note's date": lambda c: _edit(c / "notes" / "steam-iron-trips-the-breaker.md", "date: 2026", "date: 2019"),
+    "a note gone": lambda c: (c / "notes" / "steam-iron-trips-the-breaker.md").unlink(),
+    "a note more": lambda c: shutil.copy(c / "notes" / "steam-iron-trips-the-breaker.md", c / "notes" / "another-iron.md"),
+    "the settings": lambda c: _edit(c / "library.yaml", "group: ", "group: The "),
+    "the mains": lambda c: _edit(c / "library.yaml", "voltage: 230 V", "voltage: 240 V"),
+    "the thesaurus": lambda c: (c / "symptoms.yaml").write_text("symptoms:\n  no heat: [stays cold, clicks over and over]\n", encoding="utf-8"),
+    "a template": lambda c: _own(c, "templates/about.html", (ROOT / "themes/bench/templates/about.html").read_text("utf-8").replace("{% block main %}", "{% block main %}<!-- x -->")),
+    "a static file": lambda c: _own(c, "static/own.css", "h1 { color: red }"),
+    "a photo": lambda c: shutil.copy(c / "notes" / "pedestal-fan-beeps" / "board-top.jpg", c / "notes" / "egg-incubator-stays-cold" / "photo-1.jpg"),
+}  # fmt: skip
+
+
+def _edit(path: Path, old: str, new: str) -> None:
+    text = path.read_text("utf-8")
+    assert old in text
+    path.write_text(text.replace(old, new, 1), encoding="utf-8")
+
+
+def _own(content: Path, name: str, text: str) -> None:
+    path = content / "theme" / name
+    path.parent.mkdir(parents=True, exist_ok=True)
+    path.write_text(text, encoding="utf-8")
+
+
+@pytest.mark.parametrize("change", CHANGES)
+def test_a_change_gives_what_a_clean_build_gives(change: str, library: Path, tmp_path: Path) -> None:
+    """Each kind of input is changed in turn after a build; the next build is compared with one from nothing."""
+    target = tmp_path / "site"
+    assert build_site(library, target).written
+    before = files(target)
+    CHANGES[change](library)
+    built = build_site(library, target)
+    assert built.written, [str(p) for p in built.problems]
+    after = files(target)
+    assert after != before
+    expected = clean(library, tmp_path)
+    assert sorted(after) == sorted(expected)
+    assert [name for name in expected if after[name] != expected[name]] == []
+
+
+def test_nothing_changed_works_nothing_out(library: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A second build works out no note and puts no page together, and gives the same bytes."""
+    target = tmp_path / "site"
+    assert build_site(library, target).written
+    before = files(target)
+    from generator.build import workshop
+
+    def never(*arguments: object, **named: object) -> None:
+        raise AssertionError("worked out again")
+
+    monkeypatch.setattr(workshop.Worker, "work", never)
+    monkeypatch.setattr(building._Assembler, "put_together", never)
+    assert build_site(library, target).written
+    assert files(target) == before
+
+
+def test_a_meddled_site_is_mended(library: Path, tmp_path: Path) -> None:
+    """A page that somebody changed or deleted in the site comes back by the next build."""
+    target = tmp_path / "site"
+    assert build_site(library, target).written
+    before = files(target)
+    page = target / "notes" / "pedestal-fan-beeps" / "index.html"
+    page.write_text("nonsense", encoding="utf-8")
+    (target / "about.html").unlink()
+    assert build_site(library, target).written
+    assert files(target) == before
+
+
+@pytest.mark.parametrize("damage", ["gone", "garbage", "truncated"])
+def test_a_broken_cache_costs_only_time(damage: str, library: Path, tmp_path: Path) -> None:
+    """The cache deleted, overwritten with rubbish or cut off: the build is the same."""
+    target = tmp_path / "site"
+    assert build_site(library, target).written
+    before = files(target)
+    store = cache_folder(library) / "built.sqlite"
+    if damage == "gone":
+        shutil.rmtree(cache_folder(library))
+    elif damage == "garbage":
+        store.write_bytes(os.urandom(20_000))
+    else:
+        store.write_bytes(store.read_bytes()[:5000])
+    assert build_site(library, target).written
+    assert files(target) == before
+
+
+def test_a_cache_beside_the_notes_is_not_read(library: Path, tmp_path: Path) -> None:
+    """Pieces that came along with a stranger's notes reach no page."""
+    target = tmp_path / "site"
+    assert build_site(library, target).written
+    before = files(target)
+    shutil.copytree(cache_folder(library), library / ".benchlore-cache")
+    import sqlite3
+
+    from generator.build.store import squeeze, unpack
+
+    with sqlite3.connect(library / ".benchlore-cache" / "built.sqlite") as db:
+        for key, pieces in db.execute("select key, pieces from pieces").fetchall():
+            evil = {**unpack(zlib.decompress(pieces)), "body": "<script src='https://example.org/x.js'></script>"}
+            db.execute("update pieces set pieces = ? where key = ?", (squeeze(evil), key))
+    shutil.rmtree(cache_folder(library))
+    shutil.rmtree(target)
+    assert build_site(library, target).written
+    assert files(target) == before
+
+
+def test_cache_is_bounded(library: Path, tmp_path: Path) -> None:
+    """After many changes the cache holds the notes of the library and no more."""
+    import sqlite3
+
+    target = tmp_path / "site"
+    for number in range(4):
+        _edit(library / "notes" / "steam-iron-trips-the-breaker.md", "\n{sole}\n", f"\n{{sole}}\n\nRound {number}.\n")
+        assert build_site(library, target).written
+    with sqlite3.connect(cache_folder(library) / "built.sqlite") as db:
+        for table in ("facts", "pieces", "entries"):
+            assert db.execute(f"select count(*) from {table}").fetchone()[0] == 8, table
+
+
+def test_same_bytes_whatever_the_surroundings(tmp_path: Path) -> None:
+    """One process or two, another time zone, locale, hash seed and order of files: the same bytes."""
+    sys.path.insert(0, str(ROOT / "tests" / "benchmarks"))
+    from generated import library as generated
+
+    made = []
+    for number, (processes, env) in enumerate((("1", {"TZ": "UTC", "PYTHONHASHSEED": "1"}), ("2", {"TZ": "Asia/Kathmandu", "LC_ALL": "C", "PYTHONHASHSEED": "2"}))):
+        place = tmp_path / str(number)
+        content = generated(place / "content", 16)
+        if number:  # written in another order
+            names = sorted((content / "notes").iterdir(), reverse=True)
+            texts = {path: path.read_bytes() for path in names}
+            shutil.rmtree(content / "notes")
+            (content / "notes").mkdir()
+            for path, data in texts.items():
+                path.write_bytes(data)
+        command = [sys.executable, "-m", "generator.cli", "site", "content", "--to", "site", "--processes", processes]
+        subprocess.run(command, cwd=place, check=True, capture_output=True, env={**os.environ, "PYTHONPATH": str(ROOT), **env})
+        made.append(files(place / "site"))
+    assert sorted(made[0]) == sorted(made[1])
+    assert [name for name in made[0] if made[0][name] != made[1][name]] == []
+
+
+def test_a_rehearsal_changes_nothing(library: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """It does what a change does, with the same outcome."""
+    target = tmp_path / "site"
+    build_site(library, target)
+    before, written = files(target), []
+    write = building.Staging.write
+    monkeypatch.setattr(building.Staging, "write", lambda self, name, data: (written.append(name), write(self, name, data))[1])
+    build_site(library, target)
+    assert written == []
+    build_site(library, target, rehearse=True)
+    assert [name for name in written if not name.startswith("static/")] == [
+        f"notes/{min(path.name for path in (target / 'notes').iterdir() if path.is_dir())}/{file}" for file in ("index.html", "note.json")
+    ]
+    assert files(target) == before
+
+
+def test_building_again_and_again_leaves_no_litter(library: Path, tmp_path: Path) -> None:
+    """`live` builds in one process all day: what a build set to go faster is as it was before, and nothing is held for ever."""
+    thresholds = gc.get_threshold()
+    for number in range(3):
+        CHANGES["a note's prose"](library)
+        build_site(library, tmp_path / "site")
+        assert (gc.get_threshold(), gc.get_freeze_count()) == (thresholds, 0), number
+
+
+def test_the_search_may_follow_later(library: Path, tmp_path: Path) -> None:
+    """For a page that is there sooner the old search is kept; the next build brings it up to date, as a clean one would."""
+    target = tmp_path / "site"
+    assert not build_site(library, target, search_later=True).search_behind  # a first site has its search at once
+    before = files(target)
+    CHANGES["a note's title"](library)
+    built = build_site(library, target, search_later=True)
+    assert built.written and built.search_behind
+    assert {n: d for n, d in files(target).items() if n.startswith("find/")} == {n: d for n, d in before.items() if n.startswith("find/")}
+    assert not build_site(library, target).search_behind
+    assert files(target) == clean(library, tmp_path)

@@ -1,0 +1,95 @@
+"""What stands on which page."""
+
+from __future__ import annotations
+
+import html
+import re
+from pathlib import Path
+
+import html5lib
+import pytest
+
+from generator.finding.entry import entry_of, symptom_key
+from generator.finding.record import Cause, Record
+from generator.finding.thesaurus import default
+from generator.pages.groups import group_notes
+from generator.pages.site_pages import number_bands, number_digits
+
+
+def record(slug: str, *symptoms: str, part: str = "fuse") -> Record:
+    return Record(slug, slug, date="2026-01-10", device_kind="lamp", symptoms=symptoms, outcome="fixed", causes=(Cause(part, "open"),))
+
+
+def test_numbers_as_iec_60062_has_them() -> None:
+    # IEC 60062: 0 black, 1 brown, 2 red, 3 orange, 4 yellow, 5 green, 6 blue, 7 violet, 8 grey, 9 white
+    assert number_digits(7) == "007" and number_bands(7) == ["black", "black", "violet"]
+    assert number_bands(1234567890)[:9] == ["brown", "red", "orange", "yellow", "green", "blue", "violet", "grey", "white"]
+
+
+@pytest.mark.parametrize(
+    "said, name",
+    # which symptom a person means: the most specific thing said
+    [("stuck on full", "~stuck-on"), ("won't turn on", "~dead"), ("lamp blinks twice", "~blinks"), ("won't close at night", "~not-closing")],
+)
+def test_a_sentence_says_one_thing(said: str, name: str) -> None:
+    assert symptom_key(said, default()) == name
+
+
+def test_an_index_never_shows_a_wording_twice() -> None:
+    said = ["stuck on full", "lamp blinks twice", "stuck", "jammed", "blinks", "flickers and hums", "dead", "dead and hums", "hums"]
+    groups = group_notes([entry_of(record(f"note-{n}", text)) for n, text in enumerate(said)]).symptoms
+    titles = [group.title for group in groups]
+    assert len(set(titles)) == len(titles)
+    assert sum(len(group.entries) for group in groups) == len(said)
+
+
+def test_the_indexes_of_the_library(site: Path) -> None:
+    for index in ("symptoms", "devices", "parts"):
+        titles = re.findall(r'<li><a href="[^"]+">([^<]+)</a> <span class="count">', (site / index / "index.html").read_text())
+        assert titles and len(set(titles)) == len(titles), index
+
+
+def test_every_page_is_sound_html_and_every_link_leads_somewhere(site: Path) -> None:
+    pages = sorted(site.rglob("*.html"))
+    assert len(pages) > 60
+    ids: dict[Path, set[str]] = {}
+    links: list[tuple[Path, str]] = []
+    for page in pages:
+        text = page.read_text()
+        html5lib.HTMLParser(strict=True).parse(text)
+        found = re.findall(r'\sid="([^"]+)"', text)
+        assert len(set(found)) == len(found), f"{page}: an id twice"
+        ids[page.resolve()] = {html.unescape(i) for i in found}
+        links += [(page, html.unescape(link)) for link in re.findall(r'\s(?:href|src)="([^"]+)"', text)]
+    for page, link in links:
+        if link.startswith(("https://", "http://", "mailto:")):
+            continue
+        path, _, fragment = link.partition("#")
+        target = (page.parent / path).resolve() if path else page.resolve()
+        assert target.exists(), f"{page}: {link}"
+        if fragment and target in ids:
+            assert fragment in ids[target], f"{page}: {link}"
+
+
+def test_no_page_carries_a_style_or_script_of_its_own(site: Path) -> None:
+    for page in site.rglob("*.html"):
+        text = page.read_text()
+        assert " style=" not in text and "<style" not in text, page
+        for kind in re.findall(r"<script(?![^>]*\bsrc=)([^>]*)>", text):
+            assert 'type="application/' in kind, f"{page}: a script in the page"
+        assert not re.search(r"\son[a-z]+=", text), page
+
+
+def test_scripts_only_where_they_do_something(site: Path) -> None:
+    for page in ("about.html", "safety.html", "blocks/divider.html", "symptoms/index.html"):
+        assert "<script" not in (site / page).read_text(), page
+
+
+def test_numbers_of_a_plot_stand_in_the_table_beside_it(site: Path) -> None:
+    page = (site / "notes" / "egg-incubator-stays-cold" / "index.html").read_text()
+    sheet = page[page.index('id="block-supply"') : page.index("</section>", page.index('id="block-supply"'))]
+    plot = sheet[sheet.index('<svg xmlns="http://www.w3.org/2000/svg" class="plot"') : sheet.index("</figure>")]
+    table = sheet[sheet.index('<table class="values"') :]
+    for name in ("mean", "trough"):
+        shown = re.search(rf"<text[^>]*>{name} ([^<]+)</text>", plot)
+        assert shown and f">{shown[1]}</td>" in table
