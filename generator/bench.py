@@ -14,7 +14,9 @@ DONE, PROBLEMS, MISUSED = 0, 1, 2
 Print = Callable[[str], object]
 
 
-def values(kind: str, parts: Sequence[str], reads: Sequence[str], *, as_json: bool, out: Print, say: Print) -> int:
+def values(
+    kind: str, parts: Sequence[str], reads: Sequence[str], *, as_json: bool, out: Print, say: Print
+) -> int:
     """Work a block out; print it or, with readings, which failures fit them too. Returns the exit status."""
     from generator.circuit import catalogue, report
     from generator.circuit.circuit import Mains, build_block
@@ -23,7 +25,10 @@ def values(kind: str, parts: Sequence[str], reads: Sequence[str], *, as_json: bo
         return _marking(parts, as_json=as_json, out=out, say=say)
     if not kind:
         if as_json:
-            kinds = [{"kind": found.name, "title": found.title, "what": found.what} for found in catalogue.all_kinds()]
+            kinds = [
+                {"kind": found.name, "title": found.title, "what": found.what}
+                for found in catalogue.all_kinds()
+            ]
             out(json.dumps({"kinds": kinds}, ensure_ascii=False, indent=1))
             return DONE
         for name in catalogue.names():
@@ -61,7 +66,9 @@ def values(kind: str, parts: Sequence[str], reads: Sequence[str], *, as_json: bo
 
 def _parameters(texts: Sequence[str], example: Mapping[str, Any]) -> dict[str, Any]:
     """name=text pairs. Text that is YAML flow (a list or a mapping) is read as such. Raises ValueError in words."""
-    such_as = next((f'{name}="{text}"' for name, text in example.items() if isinstance(text, str)), 'load="120 mA"')
+    such_as = next(
+        (f'{name}="{text}"' for name, text in example.items() if isinstance(text, str)), 'load="120 mA"'
+    )
     found: dict[str, Any] = {}
     for text in texts:
         name, entry = _pair(text, f"parameters are written name=text, such as {such_as}")
@@ -93,7 +100,9 @@ def _marking(parts: Sequence[str], *, as_json: bool, out: Print, say: Print) -> 
 
     code = " ".join(parts).removeprefix("code=").strip()
     if not code or "=" in code:
-        say(f"marking {'takes a code and nothing else' if code else 'needs a code'}, such as code=\"yellow violet orange gold\"")
+        say(
+            f'marking {"takes a code and nothing else" if code else "needs a code"}, such as code="yellow violet orange gold"'
+        )
         return MISUSED
     try:
         decoded = marking.decode(code)
@@ -101,7 +110,11 @@ def _marking(parts: Sequence[str], *, as_json: bool, out: Print, say: Print) -> 
         say(str(error))
         return MISUSED
     if as_json:
-        out(json.dumps({"code": code, "readings": [d.as_data() for d in decoded]}, ensure_ascii=False, indent=1))
+        out(
+            json.dumps(
+                {"code": code, "readings": [d.as_data() for d in decoded]}, ensure_ascii=False, indent=1
+            )
+        )
     else:
         for entry in decoded:
             out(entry.as_text())
@@ -121,5 +134,9 @@ def lookup(words: str, kind: str, library: Path, *, as_json: bool, out: Print, s
         say(f"{library}: no library.yaml; this folder is not a library; name one with --library")
         return MISUSED
     found = finding.lookup(words, kind, library, finding.Notes(note_files, read_notes), cache_folder(library))
-    out(json.dumps(finding.as_json(found), ensure_ascii=False, indent=1) if as_json else finding.as_text(found))
+    out(
+        json.dumps(finding.as_json(found), ensure_ascii=False, indent=1)
+        if as_json
+        else finding.as_text(found)
+    )
     return DONE

@@ -66,18 +66,30 @@ def _parser() -> tuple[argparse.ArgumentParser, list[str]]:
     commands = parser.add_subparsers(title="commands", metavar="COMMAND")
 
     def command(name: str, run: Callable[[Any], int], help: str, more: str = "") -> argparse.ArgumentParser:
-        made = commands.add_parser(name, help=help, description=f"{help[0].upper()}{help[1:]}.", epilog=more, formatter_class=layout)
+        made = commands.add_parser(
+            name, help=help, description=f"{help[0].upper()}{help[1:]}.", epilog=more, formatter_class=layout
+        )
         made.set_defaults(run=run)
         return made
 
     made = command("site", _site, "write the site", "The old site stays as it is until the new one is whole.")
     _content(made)
-    made.add_argument("--to", type=Path, default=Path("site"), metavar="FOLDER", help="where the site goes (default: site)")
-    made.add_argument("--processes", type=_from(1), default=0, metavar="N", help="how many processes build (default: one a core)")
+    made.add_argument(
+        "--to", type=Path, default=Path("site"), metavar="FOLDER", help="where the site goes (default: site)"
+    )
+    made.add_argument(
+        "--processes",
+        type=_from(1),
+        default=0,
+        metavar="N",
+        help="how many processes build (default: one a core)",
+    )
 
     made = command("live", _live, "serve the site on this machine and follow edits", "Ctrl-C ends it.")
     _content(made)
-    made.add_argument("--port", type=_from(1, 65535), default=8400, metavar="N", help="port on this machine (default: 8400)")
+    made.add_argument(
+        "--port", type=_from(1, 65535), default=8400, metavar="N", help="port on this machine (default: 8400)"
+    )
     made.add_argument("--no-browser", action="store_true", help="do not open the browser")
 
     made = command("inspect", _inspect, "list every problem in every note; nothing is written")
@@ -86,20 +98,46 @@ def _parser() -> tuple[argparse.ArgumentParser, list[str]]:
     made = command("writeup", _writeup, "start a note, and a library where there is none", WRITEUP)
     made.add_argument("device", metavar="KIND-OF-DEVICE", help='what people call the thing: "egg incubator"')
     made.add_argument("--blocks", default="", metavar="KIND,KIND", help="kinds of circuit block to put in")
-    made.add_argument("--content", type=Path, default=Path("content"), metavar="CONTENT", help="the library (default: content)")
+    made.add_argument(
+        "--content",
+        type=Path,
+        default=Path("content"),
+        metavar="CONTENT",
+        help="the library (default: content)",
+    )
 
     made = command("values", _values, "work one circuit block out at the bench", VALUES)
-    made.add_argument("kind", nargs="?", default="", metavar="BLOCK-KIND", help="a kind of block; without one, the kinds are listed")
-    made.add_argument("parts", nargs="*", metavar="NAME=TEXT", help='its parameters: smoothing="C3 1000u 35V"')
+    made.add_argument(
+        "kind",
+        nargs="?",
+        default="",
+        metavar="BLOCK-KIND",
+        help="a kind of block; without one, the kinds are listed",
+    )
+    made.add_argument(
+        "parts", nargs="*", metavar="NAME=TEXT", help='its parameters: smoothing="C3 1000u 35V"'
+    )
     made.set_defaults(many="parts")
-    made.add_argument("--read", action="append", default=[], metavar="NAME=VALUE", help="what the meter shows at a value; give it once for each reading")
+    made.add_argument(
+        "--read",
+        action="append",
+        default=[],
+        metavar="NAME=VALUE",
+        help="what the meter shows at a value; give it once for each reading",
+    )
     made.add_argument("--json", action="store_true", help="print JSON")
 
     made = command("lookup", _lookup, "find past fixes for a symptom, most likely causes first", LOOKUP)
     made.add_argument("words", nargs="+", metavar="WORDS", help="what the thing does or does not do")
     made.set_defaults(many="words")
     made.add_argument("--kind", default="", metavar="DEVICE", help="the kind of device")
-    made.add_argument("--library", type=Path, default=Path("content"), metavar="CONTENT", help="the library (default: content)")
+    made.add_argument(
+        "--library",
+        type=Path,
+        default=Path("content"),
+        metavar="CONTENT",
+        help="the library (default: content)",
+    )
     made.add_argument("--json", action="store_true", help="print JSON")
     return parser, list(commands.choices)
 
@@ -133,7 +171,9 @@ def _from(least: int, most: int | None = None) -> Callable[[str], int]:
 
     def read(text: str) -> int:
         if not text.isdecimal() or not least <= int(text) <= (int(text) if most is None else most):
-            raise argparse.ArgumentTypeError(f"{text} is no whole number from {least}" + (f" to {most}" if most else " up"))
+            raise argparse.ArgumentTypeError(
+                f"{text} is no whole number from {least}" + (f" to {most}" if most else " up")
+            )
         return int(text)
 
     return read
@@ -204,7 +244,11 @@ def _inspect(chosen: Any) -> int:
     problems, notes = inspect_library(chosen.content, progress=Progress())
     status = _tell(problems)
     if status == DONE:
-        remarks = [_counted(count, name) for name in (WARNING, HINT) if (count := sum(p.severity == name for p in problems))]
+        remarks = [
+            _counted(count, name)
+            for name in (WARNING, HINT)
+            if (count := sum(p.severity == name for p in problems))
+        ]
         _say(f"{_counted(notes, 'note')}, " + (" and ".join(remarks) if remarks else "nothing wrong"))
     return status
 
@@ -240,7 +284,9 @@ def _values(chosen: Any) -> int:
 def _lookup(chosen: Any) -> int:
     from generator import bench
 
-    return bench.lookup(" ".join(chosen.words), chosen.kind, chosen.library, as_json=chosen.json, out=print, say=_say)
+    return bench.lookup(
+        " ".join(chosen.words), chosen.kind, chosen.library, as_json=chosen.json, out=print, say=_say
+    )
 
 
 if __name__ == "__main__":

@@ -17,7 +17,9 @@ from typing import Any
 LOCALES = Path(__file__).parent / "locale"
 
 _POINT = re.compile(r"(?<=\d)\.(?=\d)")
-_AT = re.compile(r" (\d+)(v|s|)$")  # at what a value holds, as its name ends: discharge_time_34v, plug_voltage_1s, output_25
+_AT = re.compile(
+    r" (\d+)(v|s|)$"
+)  # at what a value holds, as its name ends: discharge_time_34v, plug_voltage_1s, output_25
 _AT_WORDS = {"v": "to # V", "s": "after # s", "": "at # °C"}
 _current: catalogues.NullTranslations = catalogues.NullTranslations()
 _code = "en"

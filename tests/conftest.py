@@ -23,7 +23,9 @@ NO_BROWSER = "no Chromium here: install it to run the tests in a browser"
 def browser_path() -> str:
     """Where Chromium is, or ""."""
     named = os.environ.get("BENCHLORE_BROWSER", "")
-    return named or next((p for n in ("chromium", "chromium-browser", "google-chrome") if (p := shutil.which(n))), "")
+    return named or next(
+        (p for n in ("chromium", "chromium-browser", "google-chrome") if (p := shutil.which(n))), ""
+    )
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
@@ -57,7 +59,13 @@ def browser() -> Iterator[Any]:
     with sync_playwright() as playwright:
         started = playwright.chromium.launch(
             executable_path=path,
-            args=["--no-sandbox", "--disable-gpu", "--disable-background-networking", "--disable-component-update", "--disable-sync"],
+            args=[
+                "--no-sandbox",
+                "--disable-gpu",
+                "--disable-background-networking",
+                "--disable-component-update",
+                "--disable-sync",
+            ],
         )
         yield started
         started.close()

@@ -17,9 +17,17 @@ import pytest
 ROOT = Path(__file__).resolve().parent.parent
 
 
-def run(*arguments: object, cwd: Path | None = None, env: dict[str, str] | None = None) -> subprocess.CompletedProcess[str]:
+def run(
+    *arguments: object, cwd: Path | None = None, env: dict[str, str] | None = None
+) -> subprocess.CompletedProcess[str]:
     command = [sys.executable, "-m", "generator.cli", *map(str, arguments)]
-    return subprocess.run(command, capture_output=True, text=True, cwd=cwd, env={**os.environ, "PYTHONPATH": str(ROOT), **(env or {})})
+    return subprocess.run(
+        command,
+        capture_output=True,
+        text=True,
+        cwd=cwd,
+        env={**os.environ, "PYTHONPATH": str(ROOT), **(env or {})},
+    )
 
 
 def library(folder: Path, **notes: str) -> Path:
@@ -31,9 +39,7 @@ def library(folder: Path, **notes: str) -> Path:
 
 
 def note(blocks: str = "", body: str = "It was dead.", title: str = "Kettle dead") -> str:
-    return (
-        f"---\ntitle: {title}\ndate: 2026-01-02\ndevice: {{kind: kettle}}\nsymptoms: [dead]\noutcome: fixed\n{blocks}---\n\n{body}\n"
-    )
+    return f"---\ntitle: {title}\ndate: 2026-01-02\ndevice: {{kind: kettle}}\nsymptoms: [dead]\noutcome: fixed\n{blocks}---\n\n{body}\n"
 
 
 SUPPLY = "blocks:\n  supply:\n    kind: transformer-supply\n    secondary: 12 V\n    smoothing: C3 1000u 35V\n    load: 120 mA\n"
@@ -49,7 +55,11 @@ def test_help_names_every_command() -> None:
     assert run().returncode == 2
     assert run("nonsense").returncode == 2
     misspelt = run("sit")
-    assert (misspelt.returncode, misspelt.stdout, misspelt.stderr) == (2, "", "sit: no such command; did you mean site?\n")
+    assert (misspelt.returncode, misspelt.stdout, misspelt.stderr) == (
+        2,
+        "",
+        "sit: no such command; did you mean site?\n",
+    )
 
 
 def test_site_is_written_and_announced(tmp_path: Path) -> None:
@@ -58,7 +68,9 @@ def test_site_is_written_and_announced(tmp_path: Path) -> None:
     done = run("site", content, "--to", tmp_path / "site")
     assert done.returncode == 0, done.stderr
     assert done.stdout == "" and "1 note, " in done.stderr
-    assert "15.6 V" in (tmp_path / "site" / "notes" / "a" / "index.html").read_text("utf-8").replace("\u00a0", " ")
+    assert "15.6 V" in (tmp_path / "site" / "notes" / "a" / "index.html").read_text("utf-8").replace(
+        "\u00a0", " "
+    )
 
 
 def test_problems_stop_the_site_and_leave_the_old_one(tmp_path: Path) -> None:
@@ -83,7 +95,9 @@ def test_problems_stop_the_site_and_leave_the_old_one(tmp_path: Path) -> None:
 @pytest.mark.parametrize("command", ["site", "inspect"])
 def test_ctrl_c_is_no_success(tmp_path: Path, command: str, processes: int) -> None:
     """What comes behind `benchlore site &&` must not run: 130, as a shell has it (128 + SIGINT, POSIX shells' practice)."""
-    content = library(tmp_path / "content", **{f"a{n}": note(SUPPLY, title=f"Kettle {n}") for n in range(150)})
+    content = library(
+        tmp_path / "content", **{f"a{n}": note(SUPPLY, title=f"Kettle {n}") for n in range(150)}
+    )
     to = ["--to", str(tmp_path / "site"), "--processes", str(processes)] if command == "site" else []
     started = subprocess.Popen(
         [sys.executable, "-m", "generator.cli", command, str(content), *to], stderr=subprocess.PIPE, text=True, start_new_session=True,
@@ -103,7 +117,9 @@ def building(tmp_path: Path) -> Iterator[subprocess.Popen[str]]:
     """A build by two processes that have been started."""
     if not Path("/proc/self/stat").exists():
         pytest.skip("looks for processes in /proc")
-    content = library(tmp_path / "content", **{f"a{n}": note(SUPPLY, title=f"Kettle {n}") for n in range(150)})
+    content = library(
+        tmp_path / "content", **{f"a{n}": note(SUPPLY, title=f"Kettle {n}") for n in range(150)}
+    )
     started = subprocess.Popen(
         [sys.executable, "-m", "generator.cli", "site", str(content), "--to", str(tmp_path / "site"), "--processes", "2"],
         stderr=subprocess.PIPE, text=True, start_new_session=True,
@@ -184,7 +200,9 @@ def test_no_library(tmp_path: Path, make: object, words: str) -> None:
 
 def test_values_json_is_only_json() -> None:
     """--json prints one JSON text and nothing else; numbers carry no prefix (peak rectifier: 12·√2 − 1.4 V)."""
-    done = run("values", "transformer-supply", "secondary=12 V", "smoothing=C3 1000u 35V", "load=120 mA", "--json")
+    done = run(
+        "values", "transformer-supply", "secondary=12 V", "smoothing=C3 1000u 35V", "load=120 mA", "--json"
+    )
     assert done.returncode == 0 and done.stderr == ""
     found = json.loads(done.stdout)
     assert found["values"]["peak"]["value"] == pytest.approx(12 * 2**0.5 - 1.4)
@@ -199,9 +217,18 @@ def test_values_json_is_only_json() -> None:
         (["values", "led-indicator", "supply=5 A", "resistor=1k"], "5 A is a current"),
         (["values", "led-indicator", "nonsense"], "parameters are written name=text"),
         (["values", "led-indicator", "supply=5 V", "supply=6 V", "resistor=1k"], "given twice"),
-        (["values", "led-indicator", "supply=5 V", "resistor=1k", "--read", "curent=1 mA"], "did you mean current?"),
-        (["values", "led-indicator", "supply=5 V", "resistor=1k", "--read", "current=1 V"], "1 V is a voltage"),
-        (["values", "divider", "supply=5 V", "upper=1k", "lower=1k", "cut_points={a: {output: 1 V"], "not closed"),
+        (
+            ["values", "led-indicator", "supply=5 V", "resistor=1k", "--read", "curent=1 mA"],
+            "did you mean current?",
+        ),
+        (
+            ["values", "led-indicator", "supply=5 V", "resistor=1k", "--read", "current=1 V"],
+            "1 V is a voltage",
+        ),
+        (
+            ["values", "divider", "supply=5 V", "upper=1k", "lower=1k", "cut_points={a: {output: 1 V"],
+            "not closed",
+        ),
         (["values", "marking", "code=yellow voilet orange gold"], "violet"),
         (["values", "marking"], "needs a code"),
         (["lookup", "dead", "--library", "/nowhere"], "no such folder"),
@@ -217,7 +244,15 @@ def test_misuse_is_told(arguments: list[str], words: str) -> None:
 
 def test_readings_at_the_bench() -> None:
     """--read ranks the failures; health is part "" and failed "none" (contract of the JSON)."""
-    parameters = ["values", "transformer-supply", "secondary=12 V", "smoothing=C3 1000u", "bleeder=R4 22k", "load=120 mA", "--json"]
+    parameters = [
+        "values",
+        "transformer-supply",
+        "secondary=12 V",
+        "smoothing=C3 1000u",
+        "bleeder=R4 22k",
+        "load=120 mA",
+        "--json",
+    ]
     found = json.loads(run(*parameters, "--read", "mean=14.0 V", "--read", "ripple=3.6 V").stdout)
     assert (found["fits"][0]["part"], found["fits"][0]["failed"]) == ("C3", "low")
     assert {"part", "failed", "score", "explains", "contradicts"} <= set(found["fits"][0])
@@ -238,7 +273,13 @@ def test_lookup_finds_and_counts(content: Path) -> None:
 
 def test_writeup_starts_a_library_that_builds(tmp_path: Path) -> None:
     """In an empty folder writeup makes library.yaml and a first note; the site builds from it as it stands."""
-    done = run("writeup", "egg incubator", "--blocks", "mains-inlet,transformer-supply,thermistor-divider", cwd=tmp_path)
+    done = run(
+        "writeup",
+        "egg incubator",
+        "--blocks",
+        "mains-inlet,transformer-supply,thermistor-divider",
+        cwd=tmp_path,
+    )
     assert done.returncode == 0, done.stderr
     assert (tmp_path / "content" / "library.yaml").is_file()
     built = run("site", cwd=tmp_path)
@@ -284,10 +325,18 @@ def test_options_may_stand_before_between_and_behind_the_rest() -> None:
     """`values divider --json upper=10k` is as good as the other way round; what is no option is still refused."""
     parts = ["supply=12 V", "upper=10k", "lower=4k7"]
     first = run("values", "divider", *parts, "--json")
-    for arguments in (["--json", "divider", *parts], ["divider", "--json", *parts], ["divider", parts[0], "--json", *parts[1:]]):
+    for arguments in (
+        ["--json", "divider", *parts],
+        ["divider", "--json", *parts],
+        ["divider", parts[0], "--json", *parts[1:]],
+    ):
         done = run("values", *arguments)
         assert (done.returncode, done.stdout) == (0, first.stdout), done.stderr
-    for arguments in (["values", "divider", "--jsn", *parts], ["site", "content", "extra"], ["inspect", "--to", "x"]):
+    for arguments in (
+        ["values", "divider", "--jsn", *parts],
+        ["site", "content", "extra"],
+        ["inspect", "--to", "x"],
+    ):
         done = run(*arguments)
         assert done.returncode == 2 and done.stdout == "" and "not understood" in done.stderr
 
@@ -311,7 +360,10 @@ def test_a_value_read_twice_is_judged_twice() -> None:
     ("arguments", "message"),
     [
         (["values", "divider", "12V"], '12V: parameters are written name=text, such as supply="12 V"'),
-        (["values", "divider", "supply=12", "upper=10k", "lower=1k", "--read", "3.1 V"], "3.1 V: readings are written name=value"),
+        (
+            ["values", "divider", "supply=12", "upper=10k", "lower=1k", "--read", "3.1 V"],
+            "3.1 V: readings are written name=value",
+        ),
         (["values", "relay"], "did you mean transistor-switch?"),
         (["writeup", "kettle", "--blocks", "Voltage divider"], "did you mean divider?"),
         (["writeup", "  "], "no kind of device is given"),

@@ -23,8 +23,19 @@ def index() -> Index:
     import finding
 
     records = finding.library(400)[0]
-    records.append(Record("nasty", NASTY, "2026-01-01", "theremin", symptoms=("wails </script>\u2028",), causes=(Cause(NASTY, "open"),)))
-    records.append(Record("scripts", "電源が入らない", "2026-01-01", "ラジオ", symptoms=("не включается", "لا يعمل")))
+    records.append(
+        Record(
+            "nasty",
+            NASTY,
+            "2026-01-01",
+            "theremin",
+            symptoms=("wails </script>\u2028",),
+            causes=(Cause(NASTY, "open"),),
+        )
+    )
+    records.append(
+        Record("scripts", "電源が入らない", "2026-01-01", "ラジオ", symptoms=("не включается", "لا يعمل"))
+    )
     return build_index(records)
 
 
@@ -56,12 +67,23 @@ def test_browser_and_terminal_find_the_same(page: Any, index: Index) -> None:
               ("電源が入らない", "", {}), ("не включаеться", "", {}), ("لا يعمل", "", {}), ("4,7k", "", {}), ("İstanbul ſtuck ß", "", {}),
               ("a" * 10_000, "", {}), ("dead 🔥", "", {}), ("</script><b>", "", {}), ("  ", "", {}), ("turns on, but does not heat", "", {})]  # fmt: skip
     for words, kind, filters in asked:
-        theirs = page.evaluate("([words, kind, filters]) => BenchloreFind.open('find/').search(words, kind, filters)", [words, kind, filters])
+        theirs = page.evaluate(
+            "([words, kind, filters]) => BenchloreFind.open('find/').search(words, kind, filters)",
+            [words, kind, filters],
+        )
         ours = index.search(words, kind, filters)
         about = (words[:60], kind, filters)
-        assert [(hit["slug"], hit["score"]) for hit in theirs["results"]] == [(hit.slug, hit.score) for hit in ours.results], about
-        assert (theirs["total"], theirs["known"], theirs["relaxed"]) == (ours.total, ours.known, ours.relaxed), about
-        assert [(c["cause"], c["notes"], c["foundBy"]) for c in theirs["causes"]] == [(c.cause, c.notes, c.found_by) for c in ours.causes], about
+        assert [(hit["slug"], hit["score"]) for hit in theirs["results"]] == [
+            (hit.slug, hit.score) for hit in ours.results
+        ], about
+        assert (theirs["total"], theirs["known"], theirs["relaxed"]) == (
+            ours.total,
+            ours.known,
+            ours.relaxed,
+        ), about
+        assert [(c["cause"], c["notes"], c["foundBy"]) for c in theirs["causes"]] == [
+            (c.cause, c.notes, c.found_by) for c in ours.causes
+        ], about
         assert sorted(theirs["kinds"]) == sorted(ours.kinds), about
         told = {name: [tuple(pair) for pair in pairs] for name, pairs in theirs["facets"].items() if pairs}
         assert told == {name: list(pairs) for name, pairs in ours.facets.items() if pairs}, about
@@ -94,25 +116,57 @@ def test_browser_and_terminal_find_the_same_in_german(browser: Any, tmp_path: Pa
     queries = ["wird nicht heiß", "WIRD NICHT HEISS", "wird nicht hei\u1e9e", "wird nicht heiss", "la\u0308uft nicht an", "lauft nicht", "läuft nicht anm",
                "Größe", "grosse", "Straßenlampe flackert", "strassenlampe", "Küchen", "kuchenmasch", "brummt aber dreht nicht", "Thermosicherung", "Sicherung",
                "🔥 raucht 🔥", "\u202eläuft nicht", "Föhn fällt aus ", "föhn" * 3000, "Antriebsriemn", "Ziffern, Größe!", "ﬂackert", "①②③", ""]  # fmt: skip
-    kinds = ["", "Bügeleisen", "bugeleisen", "BU\u0308GELEISEN", "Buegeleisen", "Küchenmaschine", "Kuchenmaschiene", "Haartrockner", "iron", "Straßenlampe", "STRASSENLAMPE"]
-    filters = [{}, {"part": "Thermosicherung"}, {"kind": "Bügeleisen"}, {"bench": "Größenwahn", "outcome": "fixed"}, {"cause": "Heizstab unterbrochen"}]
+    kinds = [
+        "",
+        "Bügeleisen",
+        "bugeleisen",
+        "BU\u0308GELEISEN",
+        "Buegeleisen",
+        "Küchenmaschine",
+        "Kuchenmaschiene",
+        "Haartrockner",
+        "iron",
+        "Straßenlampe",
+        "STRASSENLAMPE",
+    ]
+    filters = [
+        {},
+        {"part": "Thermosicherung"},
+        {"kind": "Bügeleisen"},
+        {"bench": "Größenwahn", "outcome": "fixed"},
+        {"cause": "Heizstab unterbrochen"},
+    ]
     found = 0
     for n, words in enumerate(queries):
         for kind in sorted({"", kinds[n % len(kinds)], kinds[(3 * n + 1) % len(kinds)]}):
             for chosen in (filters[0], filters[1 + n % 4]):
-                theirs = page.evaluate("([words, kind, filters]) => BenchloreFind.open('find/').search(words, kind, filters)", [words, kind, chosen])
+                theirs = page.evaluate(
+                    "([words, kind, filters]) => BenchloreFind.open('find/').search(words, kind, filters)",
+                    [words, kind, chosen],
+                )
                 ours = index.search(words, kind, chosen)
                 about = (words[:40], kind, chosen)
-                assert [(hit["slug"], hit["score"]) for hit in theirs["results"]] == [(hit.slug, hit.score) for hit in ours.results], about
-                assert (theirs["total"], theirs["known"], theirs["relaxed"]) == (ours.total, ours.known, ours.relaxed), about
+                assert [(hit["slug"], hit["score"]) for hit in theirs["results"]] == [
+                    (hit.slug, hit.score) for hit in ours.results
+                ], about
+                assert (theirs["total"], theirs["known"], theirs["relaxed"]) == (
+                    ours.total,
+                    ours.known,
+                    ours.relaxed,
+                ), about
                 assert sorted(theirs["kinds"]) == sorted(ours.kinds), about
                 found += bool(ours.total)
     page.close()
     assert found > 60
     for said in ("heiß", "HEISS", "hei\u1e9e", "heiss"):
-        assert {hit.slug for hit in index.search(f"wird nicht {said}").results[:1]} <= {"r0", "r10", "r20"}, said
+        assert {hit.slug for hit in index.search(f"wird nicht {said}").results[:1]} <= {"r0", "r10", "r20"}, (
+            said
+        )
     for kind in ("Bügeleisen", "bugeleisen", "BU\u0308GELEISEN"):
-        assert {hit.device_kind for hit in index.search("", kind).results} == {"Bügeleisen", "Dampfbügeleisen"}, kind
+        assert {hit.device_kind for hit in index.search("", kind).results} == {
+            "Bügeleisen",
+            "Dampfbügeleisen",
+        }, kind
 
 
 def test_typing_shows_results_and_says_so(page: Any) -> None:
@@ -120,7 +174,9 @@ def test_typing_shows_results_and_says_so(page: Any) -> None:
     settle(page)
     assert page.locator("[data-find-results] > li").count() == 10
     assert page.locator("[data-find-causes] button").count() > 1
-    page.wait_for_function("() => document.querySelector('[data-find-status]').textContent.includes('notes match')")
+    page.wait_for_function(
+        "() => document.querySelector('[data-find-status]').textContent.includes('notes match')"
+    )
     assert page.get_attribute("[data-find-status]", "aria-live") == "polite"
 
 
@@ -129,7 +185,14 @@ def test_by_keyboard_alone(page: Any) -> None:
     page.keyboard.type("flickers")
     settle(page)
     focused = "document.activeElement.closest('li') ? [...document.querySelectorAll('[data-find-results] > li')].indexOf(document.activeElement.closest('li')) : -1"
-    for key, place in (("ArrowDown", 0), ("ArrowDown", 1), ("ArrowUp", 0), ("ArrowUp", -1), ("ArrowDown", 0), ("Escape", -1)):
+    for key, place in (
+        ("ArrowDown", 0),
+        ("ArrowDown", 1),
+        ("ArrowUp", 0),
+        ("ArrowUp", -1),
+        ("ArrowDown", 0),
+        ("Escape", -1),
+    ):
         page.keyboard.press(key)
         assert page.evaluate(focused) == place, key
     assert page.evaluate("document.activeElement.name") == "q"

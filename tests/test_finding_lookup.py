@@ -81,8 +81,16 @@ def test_the_kept_copy_answers_as_the_index_does(notes: Notes) -> None:
     for slug, text in ((None, ""), ("e", "hums and stays cold \ud7ff \u202e")):
         if slug:
             notes.write(slug, text)
-        index = build_index([record for record in notes.read(notes.folder, notes.files(notes.folder)) if record])
-        for words, kind in (("no heat", ""), ("hums", "kettle"), ("xyz", "kettle"), ("", "kettle"), ("hetas", "")):
+        index = build_index(
+            [record for record in notes.read(notes.folder, notes.files(notes.folder)) if record]
+        )
+        for words, kind in (
+            ("no heat", ""),
+            ("hums", "kettle"),
+            ("xyz", "kettle"),
+            ("", "kettle"),
+            ("hetas", ""),
+        ):
             assert notes.lookup(words, kind) == index.search(words, kind)
 
 
@@ -125,7 +133,9 @@ def test_a_copy_that_came_with_the_notes_is_not_read(notes: Notes) -> None:
     assert sorted(notes.folder.rglob("*")) == before
 
 
-def test_the_command_keeps_its_copy_in_the_folder_of_the_user(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_the_command_keeps_its_copy_in_the_folder_of_the_user(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     from generator import bench
     from generator.build.store import cache_folder
 
@@ -135,7 +145,10 @@ def test_the_command_keeps_its_copy_in_the_folder_of_the_user(tmp_path: Path, mo
     before = sorted(library.rglob("*"))
     for _ in range(2):
         told: list[str] = []
-        assert bench.lookup("stays cold", "", library, as_json=True, out=told.append, say=told.append) == bench.DONE
+        assert (
+            bench.lookup("stays cold", "", library, as_json=True, out=told.append, say=told.append)
+            == bench.DONE
+        )
         assert json.loads(told[0])["results"][0]["slug"] == "egg-incubator-stays-cold"
     assert sorted(library.rglob("*")) == before
     assert (cache_folder(library) / finding.FILE).is_file()
@@ -157,8 +170,14 @@ def test_what_reading_the_notes_raises_is_passed_on(notes: Notes) -> None:
 def test_json_as_agreed(notes: Notes) -> None:
     answer = json.loads(json.dumps(finding.as_json(notes.lookup("no heat"))))
     assert {"slug", "title", "score", "symptoms", "cause", "outcome"} <= set(answer["results"][0])
-    assert {key: answer["causes"][0][key] for key in ("cause", "notes", "share")} == {"cause": "fuse open", "notes": 3, "share": 1.0}
-    assert [hit["score"] for hit in answer["results"]] == sorted((hit["score"] for hit in answer["results"]), reverse=True)
+    assert {key: answer["causes"][0][key] for key in ("cause", "notes", "share")} == {
+        "cause": "fuse open",
+        "notes": 3,
+        "share": 1.0,
+    }
+    assert [hit["score"] for hit in answer["results"]] == sorted(
+        (hit["score"] for hit in answer["results"]), reverse=True
+    )
 
 
 def test_text_for_people(notes: Notes) -> None:

@@ -47,7 +47,14 @@ def slugs(index: Index, words: str, kind: str = "", **filters: str) -> list[str]
 
 
 def test_synonyms_in_four_languages_find_the_same(index: Index) -> None:
-    for words in ("does not heat", "stays cold", "wird nicht warm", "ne chauffe plus", "blijft koud", "dosnt heet up"):
+    for words in (
+        "does not heat",
+        "stays cold",
+        "wird nicht warm",
+        "ne chauffe plus",
+        "blijft koud",
+        "dosnt heet up",
+    ):
         assert {"k1", "k2", "k3"} <= set(slugs(index, words)), words
         assert "r1" not in slugs(index, words), words
 
@@ -57,7 +64,9 @@ def test_weight_of_a_term_is_that_of_the_textbook() -> None:
 
     10 of 100 notes: ln(1 + 90.5/10.5) = ln 9.61905 = 2.26375.
     """
-    assert score.weight_steps(100, 10, 1.0) * score.WEIGHT_STEP == pytest.approx(2.26375, abs=score.WEIGHT_STEP / 2)
+    assert score.weight_steps(100, 10, 1.0) * score.WEIGHT_STEP == pytest.approx(
+        2.26375, abs=score.WEIGHT_STEP / 2
+    )
 
 
 def test_level_saturates_as_the_textbook_says() -> None:
@@ -75,14 +84,21 @@ def test_agreement_is_simpsons_index() -> None:
 
 
 def test_a_word_that_tells_the_cause_weighs_more_than_a_make() -> None:
-    records = [note(f"a{n}", "kettle", f"hums {'Ferrowick' if n % 2 else ''}", "coil", "open") for n in range(10)]
-    records += [note(f"b{n}", "kettle", f"leaks {'Ferrowick' if n % 2 else ''}", "seal", f"perished {n}") for n in range(10)]
+    records = [
+        note(f"a{n}", "kettle", f"hums {'Ferrowick' if n % 2 else ''}", "coil", "open") for n in range(10)
+    ]
+    records += [
+        note(f"b{n}", "kettle", f"leaks {'Ferrowick' if n % 2 else ''}", "seal", f"perished {n}")
+        for n in range(10)
+    ]
     built = build_index(records)
     hums, make = built.packed("hums"), built.packed("ferrowick")
     assert hums is not None and make is not None and hums[0] > make[0]
 
 
-@pytest.mark.parametrize("kind", ["kettle", "Electric Kettle", "ketle", "Wasserkocher", "bouilloire", "waterkoker"])
+@pytest.mark.parametrize(
+    "kind", ["kettle", "Electric Kettle", "ketle", "Wasserkocher", "bouilloire", "waterkoker"]
+)
 def test_a_kind_stands_for_what_it_is_called_elsewhere(index: Index, kind: str) -> None:
     assert set(slugs(index, "", kind)) == {"k1", "k2", "k3", "k4"}
 
@@ -201,7 +217,10 @@ def test_related_notes() -> None:
 
 def test_relations_look_at_few_notes(monkeypatch: pytest.MonkeyPatch) -> None:
     """However large the library, asking for one note looks at bounded lists."""
-    records = [note(f"n{n:05}", "kettle", "does not turn on", "fuse", "open", block_kinds=("heater",)) for n in range(3000)]
+    records = [
+        note(f"n{n:05}", "kettle", "does not turn on", "fuse", "open", block_kinds=("heater",))
+        for n in range(3000)
+    ]
     entries = [entry_of(record) for record in records]
     relations = Relations(entries)
     looked = 0
@@ -231,8 +250,14 @@ def test_better_than_plain_full_text_search() -> None:
     for with_kind in (False, True):
         clean = [query for query in QUERIES if query[0] == "clean"]
         hard = [query for query in QUERIES if query[0] != "clean"]
-        assert finding.measure(ours, clean, truth, with_kind)[1] >= finding.measure(fts.search, clean, truth, with_kind)[1]
-        assert finding.measure(ours, hard, truth, with_kind)[1] >= finding.measure(fts.search, hard, truth, with_kind)[1] + 0.15
+        assert (
+            finding.measure(ours, clean, truth, with_kind)[1]
+            >= finding.measure(fts.search, clean, truth, with_kind)[1]
+        )
+        assert (
+            finding.measure(ours, hard, truth, with_kind)[1]
+            >= finding.measure(fts.search, hard, truth, with_kind)[1] + 0.15
+        )
 
 
 def test_lift_is_that_of_the_textbook() -> None:
@@ -245,4 +270,6 @@ def test_lift_is_that_of_the_textbook() -> None:
     notes += [note(f"s{n}", "kettle", "glurk" if n < 2 else "wumm", "seal", "perished") for n in range(12)]
     built = build_index(notes)
     _, lift = search.texts(built, ["glurk"], [], "")
-    assert dict(zip(built.columns["cause"].names, lift)) == pytest.approx({"fuse open": 1.25, "seal perished": 0.78125})
+    assert dict(zip(built.columns["cause"].names, lift)) == pytest.approx(
+        {"fuse open": 1.25, "seal perished": 0.78125}
+    )

@@ -43,7 +43,9 @@ def test_tokens_of_any_script(text: str, tokens: list[str]) -> None:
 def test_folding_again_changes_no_token(text: str) -> None:
     once = words.tokens(text)
     if all(ord(c) < 0x2E80 for c in text):
-        assert [t for token in once for t in words.tokens(token.replace("_", "."))] == once or any("_" in t for t in once)
+        assert [t for token in once for t in words.tokens(token.replace("_", "."))] == once or any(
+            "_" in t for t in once
+        )
 
 
 @given(TEXTS)
@@ -135,12 +137,17 @@ def test_what_is_not_said_is_not_named(said: str, symptom: str) -> None:
     """A new clause and a negation both stand between; a phrase inside a longer one is not meant;
     a part is no slip for a symptom (French plante, sale; noise, blow)."""
     known = thesaurus.default()
-    assert symptom not in [name for clause in words.clauses(said) for name in known.named(known.content(clause))]
+    assert symptom not in [
+        name for clause in words.clauses(said) for name in known.named(known.content(clause))
+    ]
 
 
 def test_a_library_adds_words_of_its_own(tmp_path: Path) -> None:
     own = tmp_path / "symptoms.yaml"
-    own.write_text("symptoms:\n  dead:\n    it: non si accende\n  sulks: {en: 'sulks, in a mood'}\ndevices:\n  proofing box: [proofing box, Gärbox]\n", "utf-8")
+    own.write_text(
+        "symptoms:\n  dead:\n    it: non si accende\n  sulks: {en: 'sulks, in a mood'}\ndevices:\n  proofing box: [proofing box, Gärbox]\n",
+        "utf-8",
+    )
     known, problems = thesaurus.load(own)
     assert problems == []
     assert known.named(words.tokens("non si accende")) == ["~dead"]
@@ -170,5 +177,7 @@ def test_the_browser_gets_the_same_thesaurus() -> None:
     known = thesaurus.default()
     copy = thesaurus.from_data(known.as_data())
     assert copy.phrases == {name: phrases for name, phrases in sorted(known.phrases.items())}
-    assert {word: sorted(names) for word, names in copy.groups.items()} == {w: sorted(n) for w, n in known.groups.items()}
+    assert {word: sorted(names) for word, names in copy.groups.items()} == {
+        w: sorted(n) for w, n in known.groups.items()
+    }
     assert copy.stop == known.stop

@@ -30,7 +30,9 @@ def test_code_depends_one_way(room: str) -> None:
     """No file imports from a room to its right."""
     right = ROOMS[ROOMS.index(room) + 1 :]
     for path in sorted((ROOT / "generator" / room).rglob("*.py")):
-        back = [module for module in imports(path) if module.split(".")[1:2] and module.split(".")[1] in right]
+        back = [
+            module for module in imports(path) if module.split(".")[1:2] and module.split(".")[1] in right
+        ]
         assert back == [], f"{path.relative_to(ROOT)} imports {back}"
 
 
@@ -55,7 +57,9 @@ def test_top_level() -> None:
 
 def test_the_guide_names_every_room() -> None:
     """The map in DEVELOPERS.md names each room, in the order in which they depend on each other."""
-    house = re.search(r"## The house\n\n```\n(.*?)```", (ROOT / "DEVELOPERS.md").read_text("utf-8"), re.DOTALL)
+    house = re.search(
+        r"## The house\n\n```\n(.*?)```", (ROOT / "DEVELOPERS.md").read_text("utf-8"), re.DOTALL
+    )
     assert house
     named = re.findall(r"^  ([a-z]+)/", house[1], re.MULTILINE)
     assert [room for room in named if room in ROOMS] == list(ROOMS)

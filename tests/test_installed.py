@@ -17,7 +17,18 @@ ROOT = Path(__file__).resolve().parent.parent
 def installed(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A folder with nothing but the package, unpacked from its wheel."""
     place = tmp_path_factory.mktemp("wheel")
-    command = [sys.executable, "-m", "pip", "wheel", "--quiet", "--no-deps", "--disable-pip-version-check", "--wheel-dir", str(place), str(ROOT)]
+    command = [
+        sys.executable,
+        "-m",
+        "pip",
+        "wheel",
+        "--quiet",
+        "--no-deps",
+        "--disable-pip-version-check",
+        "--wheel-dir",
+        str(place),
+        str(ROOT),
+    ]
     subprocess.run(command, check=True, capture_output=True)
     wheel = next(place.glob("benchlore-*.whl"))
     with zipfile.ZipFile(wheel) as archive:
@@ -29,12 +40,20 @@ def run(installed: Path, cwd: Path, *arguments: str) -> subprocess.CompletedProc
     # -P keeps the current folder, and so any checkout, out of the search path
     code = "import sys, generator; assert generator.__file__.startswith(sys.argv.pop(1)); from generator.cli import main; sys.exit(main(sys.argv[1:]))"
     env = {**os.environ, "PYTHONPATH": str(installed)}
-    return subprocess.run([sys.executable, "-P", "-c", code, str(installed), *arguments], cwd=cwd, env=env, capture_output=True, text=True)
+    return subprocess.run(
+        [sys.executable, "-P", "-c", code, str(installed), *arguments],
+        cwd=cwd,
+        env=env,
+        capture_output=True,
+        text=True,
+    )
 
 
 def test_a_library_of_ones_own(installed: Path, tmp_path: Path) -> None:
     """writeup in an empty folder, then site: a page with a drawing, styles and the search, from the wheel alone."""
-    assert run(installed, tmp_path, "writeup", "egg incubator", "--blocks", "transformer-supply").returncode == 0
+    assert (
+        run(installed, tmp_path, "writeup", "egg incubator", "--blocks", "transformer-supply").returncode == 0
+    )
     done = run(installed, tmp_path, "site")
     assert done.returncode == 0, done.stderr
     page = next((tmp_path / "site" / "notes").glob("*/index.html")).read_text("utf-8")

@@ -37,13 +37,19 @@ def english() -> Iterator[None]:
 
 def known(code: str) -> dict[tuple[str, str], Any]:
     with (language.LOCALES / f"{code}.po").open("rb") as file:
-        return {(m.context or "", m.id if isinstance(m.id, str) else m.id[0]): m for m in read_po(file, locale=code) if m.id}
+        return {
+            (m.context or "", m.id if isinstance(m.id, str) else m.id[0]): m
+            for m in read_po(file, locale=code)
+            if m.id
+        }
 
 
 def wanted() -> dict[tuple[str, str], tuple[str, ...]]:
     """(context, text) -> all forms of the text."""
     return {
-        (m.context or "", m.id if isinstance(m.id, str) else m.id[0]): (m.id,) if isinstance(m.id, str) else tuple(m.id)
+        (m.context or "", m.id if isinstance(m.id, str) else m.id[0]): (m.id,)
+        if isinstance(m.id, str)
+        else tuple(m.id)
         for m in update.template()
         if m.id
     }
@@ -73,7 +79,9 @@ def test_no_placeholder_is_lost(code: str) -> None:
     for key, forms in wanted().items():
         for number, form in enumerate(_forms(found[key].string)):
             source = forms[min(number, len(forms) - 1)]
-            if sorted(PLACEHOLDER.findall(source)) != sorted(PLACEHOLDER.findall(form)) and not _plural_without_number(forms, form):
+            if sorted(PLACEHOLDER.findall(source)) != sorted(
+                PLACEHOLDER.findall(form)
+            ) and not _plural_without_number(forms, form):
                 wrong.append((source, form))
     assert wrong == []
 
@@ -94,7 +102,11 @@ def test_a_translation_begins_and_ends_as_the_text_does(code: str) -> None:
     for key, forms in wanted().items():
         for form in _forms(found[key].string):
             ends = {text[-1] for text in forms if text[-1] in ".?!"}
-            if form != form.strip() or (ends and form[-1] not in ends) or (not ends and form[-1] in ".?!" and form[-4:] not in ("max.", "min.")):
+            if (
+                form != form.strip()
+                or (ends and form[-1] not in ends)
+                or (not ends and form[-1] in ".?!" and form[-4:] not in ("max.", "min."))
+            ):
                 wrong.append((key, form))
     # "No." is an abbreviation, "Nr." as well.
     assert [entry for entry in wrong if entry[0][1] != "No."] == []
@@ -145,7 +157,23 @@ def _block(name: str, parameters: dict[str, Any]) -> Block:
 
 
 # Keys of views that hold names which notes and style sheets use, not words for people.
-NAMES = {"name", "kind", "formula", "note", "parameter", "required", "verdict", "hazard", "group", "cautions", "from", "unit", "default", "working", "plan"}
+NAMES = {
+    "name",
+    "kind",
+    "formula",
+    "note",
+    "parameter",
+    "required",
+    "verdict",
+    "hazard",
+    "group",
+    "cautions",
+    "from",
+    "unit",
+    "default",
+    "working",
+    "plan",
+}
 # Written by the author of an example, printed on chips, or the same word in both languages.
 SAME = re.compile(
     r"^(?:\d × )?(?:li-ion|lead-acid|alkaline|ni-mh|ni-cd|li-fe-po4)$|^(?:in|out|sense|adjust|common)$|^hfe \d+$"
@@ -176,18 +204,31 @@ def test_checks_are_no_patchwork_of_languages() -> None:
     found = []
     for path in sorted((update.PACKAGE / "circuit").rglob("*.py")):
         for function in ast.walk(ast.parse(path.read_text("utf-8"))):
-            if isinstance(function, ast.FunctionDef) and _calls(function) & {"Check", "within", "at_least", "rating"}:
+            if isinstance(function, ast.FunctionDef) and _calls(function) & {
+                "Check",
+                "within",
+                "at_least",
+                "rating",
+            }:
                 found += [f"{path.name}: {ast.unparse(node)}" for node in ast.walk(function) if _worded(node)]
     assert found == []
 
 
 def _calls(function: ast.FunctionDef) -> set[str]:
-    return {node.func.id for node in ast.walk(function) if isinstance(node, ast.Call) and isinstance(node.func, ast.Name)}
+    return {
+        node.func.id
+        for node in ast.walk(function)
+        if isinstance(node, ast.Call) and isinstance(node.func, ast.Name)
+    }
 
 
 def _worded(node: ast.AST) -> bool:
     """An f-string with words of its own, not names."""
-    pieces = [piece.value for piece in node.values if isinstance(piece, ast.Constant)] if isinstance(node, ast.JoinedStr) else []
+    pieces = (
+        [piece.value for piece in node.values if isinstance(piece, ast.Constant)]
+        if isinstance(node, ast.JoinedStr)
+        else []
+    )
     return any(re.search(r"(?:^|\s)[A-Za-z]{3,}(?:[\s:,;]|$)", str(piece)) for piece in pieces)
 
 
@@ -196,7 +237,11 @@ def _worded(node: ast.AST) -> bool:
 
 def test_decimal_marks() -> None:
     """A comma in German (DIN 1333), a point in English and in Switzerland (CLDR, de-CH)."""
-    for code, value, band in (("en", "15.6 V", "14.0 to 17.2 V"), ("de", "15,6 V", "14,0 bis 17,2 V"), ("de-CH", "15.6 V", "14.0 bis 17.2 V")):
+    for code, value, band in (
+        ("en", "15.6 V", "14.0 to 17.2 V"),
+        ("de", "15,6 V", "14,0 bis 17,2 V"),
+        ("de-CH", "15.6 V", "14.0 bis 17.2 V"),
+    ):
         language.use(code)
         assert format_value(15.57, "V") == value
         assert format_band(14.0, 17.2, "V") == band
@@ -206,7 +251,14 @@ def test_decimal_marks() -> None:
 def test_what_is_printed_can_be_typed_in(code: str) -> None:
     """Values in a note may be written with either mark; what a page prints in a language is read again as the same."""
     language.use(code)
-    for value, unit in ((15.6, "V"), (4700.0, "ohm"), (3.3e-7, "F"), (0.0123, "A"), (1234.5, "Hz"), (2.5, "K")):
+    for value, unit in (
+        (15.6, "V"),
+        (4700.0, "ohm"),
+        (3.3e-7, "F"),
+        (0.0123, "A"),
+        (1234.5, "Hz"),
+        (2.5, "K"),
+    ):
         assert parse(format_value(value, unit, 5, trim=True), unit).value == pytest.approx(value, rel=1e-6)
 
 
@@ -222,7 +274,9 @@ def test_workings_in_german_come_to_the_printed_result() -> None:
             left, _equals, right = result.working.rpartition(" = ")
             if re.fullmatch(r"[\d,\s·/+\-−()²√]+(?: V)?", left) and result.unit == "V":  # plain sums of volts
                 numbers = left.replace(" V", "").replace(",", ".")
-                assert evaluate(numbers, {}) == pytest.approx(parse(right, "V", positive=False, zero=True).middle, rel=0.01)
+                assert evaluate(numbers, {}) == pytest.approx(
+                    parse(right, "V", positive=False, zero=True).middle, rel=0.01
+                )
                 checked += 1
     assert checked > 3
 
@@ -231,12 +285,20 @@ def test_two_arguments_are_kept_apart_where_the_comma_is_the_decimal_mark() -> N
     language.use("de")
     from generator.circuit.working import working
 
-    assert working("max(a, b)", {"a": 0.7, "b": 1.25}, {"a": "V", "b": "V"}, 1.25, "V") == "max(0,7 V; 1,25 V) = 1,25 V"
+    assert (
+        working("max(a, b)", {"a": 0.7, "b": 1.25}, {"a": "V", "b": "V"}, 1.25, "V")
+        == "max(0,7 V; 1,25 V) = 1,25 V"
+    )
 
 
 def test_dates() -> None:
     """As DIN 5008 has them in words, as ISO 8601 in data, and in the English of the world (CLDR 001) or of a country."""
-    for code, text in (("de", "14. März 2026"), ("en", "14 March 2026"), ("en-GB", "14 March 2026"), ("en-US", "March 14, 2026")):
+    for code, text in (
+        ("de", "14. März 2026"),
+        ("en", "14 March 2026"),
+        ("en-GB", "14 March 2026"),
+        ("en-US", "March 14, 2026"),
+    ):
         language.use(code)
         assert language.day("2026-03-14") == text
     assert language.day("") == ""
@@ -244,7 +306,11 @@ def test_dates() -> None:
 
 def test_a_language_without_a_catalogue_is_english_but_for_its_numbers() -> None:
     language.use("fr")
-    assert language._("Readings") == "Readings" and format_value(1.5, "V") == "1,50 V" and language.day("2026-03-14") == "14 mars 2026"
+    assert (
+        language._("Readings") == "Readings"
+        and format_value(1.5, "V") == "1,50 V"
+        and language.day("2026-03-14") == "14 mars 2026"
+    )
     language.use("xx")
     assert format_value(1.5, "V") == "1.50 V" and language.day("2026-03-14") == "14 March 2026"
 
@@ -306,7 +372,9 @@ def english_sentences() -> dict[str, re.Pattern[str]]:
             if " " in form and len(form) > 7 and form not in _forms(translations[key].string):
                 pieces = (re.escape(piece) for piece in PLACEHOLDER.split(form.replace("%%", "%")))
                 literal = PLACEHOLDER.sub(" ", form)
-                if len(re.findall("[a-z]{2,}", literal)) >= (1 if literal == form else 3):  # "%(a)s after %(b)s" is anybody's
+                if len(re.findall("[a-z]{2,}", literal)) >= (
+                    1 if literal == form else 3
+                ):  # "%(a)s after %(b)s" is anybody's
                     found[form] = re.compile(".+".join(pieces))
     return found
 
@@ -338,10 +406,14 @@ def test_numbers_and_dates_of_a_german_page(browser: Any, german: Path) -> None:
     """Commas in tables and drawings, dates in words with the machine's date behind them."""
     tab = browser.new_page()
     tab.goto((german / "notes" / "egg-incubator-stays-cold" / "index.html").as_uri())
-    figures = tab.evaluate("[...document.querySelectorAll('table.values td.figure, svg.sheet text')].map((node) => node.textContent)")
+    figures = tab.evaluate(
+        "[...document.querySelectorAll('table.values td.figure, svg.sheet text')].map((node) => node.textContent)"
+    )
     assert sum("," in text for text in figures) > 10
     assert [text for text in figures if re.search(r"\d\.\d", text)] == []
-    time = tab.evaluate("(({dateTime, textContent}) => [dateTime, textContent])(document.querySelector('time'))")
+    time = tab.evaluate(
+        "(({dateTime, textContent}) => [dateTime, textContent])(document.querySelector('time'))"
+    )
     assert time == ["2026-03-14", "14. März 2026"]
     tab.close()
 
@@ -373,5 +445,8 @@ def test_the_search_answers_in_german(browser: Any, german: Path) -> None:
     status = tab.inner_text("[data-find-status]")
     assert re.search(r"Berichte? pass", status), status
     result = tab.inner_text("[data-find-results]")
-    assert re.search(r"\d\d?\. (?:Januar|Februar|März|Mai|November|Dezember|\w+) \d{4}", result) and "repariert" in result
+    assert (
+        re.search(r"\d\d?\. (?:Januar|Februar|März|Mai|November|Dezember|\w+) \d{4}", result)
+        and "repariert" in result
+    )
     tab.close()

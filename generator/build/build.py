@@ -75,7 +75,9 @@ class Build:
         slugs = frozenset(slug_of(path, self.content) for path in self.paths)
         job = Job(self.content, self.cache, self.config, slugs, self.base, self.thesaurus)
         self.job = job
-        self.facts = work_all(job, store, self.paths, self.anew, self.processes, partial(self.progress, "notes"))
+        self.facts = work_all(
+            job, store, self.paths, self.anew, self.processes, partial(self.progress, "notes")
+        )
         self.problems = sorted([*self.problems, *(p for _, f in self.facts.values() for p in f.problems)])
 
     @cached_property
@@ -90,7 +92,9 @@ class Build:
 
 
 @workshop.seldom_collected()
-def inspect_library(content: Path, processes: int = 0, progress: Progress = _quiet) -> tuple[list[Problem], int]:
+def inspect_library(
+    content: Path, processes: int = 0, progress: Progress = _quiet
+) -> tuple[list[Problem], int]:
     """Every problem of a library, in the order of files and lines; the number of its notes. No site is written."""
     build = Build(content, processes, progress)
     if not build.paths:
@@ -126,7 +130,9 @@ def build_site(
             return Built(build.problems, len(build.facts))
         if _inside(target, content / NOTES_FOLDER) or target.resolve() == content.resolve():
             what = "the site cannot be written among the notes"
-            return Built([*build.problems, Problem(shown_path(target), 0, 0, what, "give another folder with --to")])
+            return Built(
+                [*build.problems, Problem(shown_path(target), 0, 0, what, "give another folder with --to")]
+            )
         pages, behind = _write(build, store, target, search_later)
         store.keep_notes([key for key, _ in build.facts.values()], build.thesaurus.key)
     except NotWritten as error:
@@ -177,7 +183,13 @@ def _write(build: Build, store: Store, target: Path, search_later: bool) -> tupl
             ledger.add(Page(f"photos/{name}", name, (photos.cache / name).read_bytes))  # named by its content
     if not behind:
         written[_WHOLE] = Written(whole, "", "")
-    store.set_pages(mark, {path: file if file.state or not path else _as_it_stands(target, path, file) for path, file in written.items()})
+    store.set_pages(
+        mark,
+        {
+            path: file if file.state or not path else _as_it_stands(target, path, file)
+            for path, file in written.items()
+        },
+    )
     if photos.cache.is_dir():
         photos.prune(set(names))
     return len(pages), behind
@@ -272,7 +284,9 @@ def _put_together(
         assembler = _Assembler(build.job, store)
         yield from map(assembler.put_together, wanted)
         return
-    yield from spread(_assemble, wanted, processes=count, chunk=workshop.CHUNK, begin=_begin, given=(build.job,))
+    yield from spread(
+        _assemble, wanted, processes=count, chunk=workshop.CHUNK, begin=_begin, given=(build.job,)
+    )
 
 
 class _Assembler:
@@ -286,9 +300,13 @@ class _Assembler:
         pieces = self.store.pieces(key)
         if pieces is None:  # the cache was taken away under our feet: work the note out again
             folder = self.job.content / NOTES_FOLDER
-            path = folder / slug / "note.md" if (folder / slug / "note.md").is_file() else folder / f"{slug}.md"
+            path = (
+                folder / slug / "note.md" if (folder / slug / "note.md").is_file() else folder / f"{slug}.md"
+            )
             pieces = unpack(zlib.decompress(workshop.Worker(self.job).work(path)[0].pieces))
-        page = render_page(self.theme, self.job.config, note_path(slug), "note.html", {"note": pieces, **context})
+        page = render_page(
+            self.theme, self.job.config, note_path(slug), "note.html", {"note": pieces, **context}
+        )
         return slug, page, note_json(pieces["data"], context["number"])
 
 

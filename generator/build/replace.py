@@ -194,7 +194,9 @@ class Staging:
             listed = _listed(old) or []
             many = len({name.rpartition("/")[0] for name in listed}) >= self._spare_from
             if many and not self._spare.exists():
-                old.rename(self._spare)  # whoever takes it as the place of a new site looks first what is in it
+                old.rename(
+                    self._spare
+                )  # whoever takes it as the place of a new site looks first what is in it
             elif not _delete_own(old):
                 self.left.append(old)
 

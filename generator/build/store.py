@@ -44,7 +44,11 @@ def cache_folder(content: Path) -> Path:
 
 
 def _cache_bases() -> Iterator[Path]:
-    named = os.environ.get("BENCHLORE_CACHE") or os.environ.get("XDG_CACHE_HOME") or os.environ.get("LOCALAPPDATA")
+    named = (
+        os.environ.get("BENCHLORE_CACHE")
+        or os.environ.get("XDG_CACHE_HOME")
+        or os.environ.get("LOCALAPPDATA")
+    )
     if named and Path(named).is_absolute():
         yield Path(named)
     home = os.environ.get("HOME")
@@ -115,7 +119,9 @@ class Store:
             try:
                 db = sqlite3.connect(self.path, timeout=30, isolation_level=None)
                 db.execute("pragma journal_mode=wal")
-                db.execute("pragma synchronous=off")  # after a crash of the machine the file may be broken: see above
+                db.execute(
+                    "pragma synchronous=off"
+                )  # after a crash of the machine the file may be broken: see above
                 db.executescript(_TABLES)
                 db.execute("select key, facts from facts limit 1").fetchall()
                 db.execute("select key, pieces from pieces limit 1").fetchall()
@@ -168,14 +174,21 @@ class Store:
             return
         rows, self._waiting = self._waiting, []
         with contextlib.suppress(sqlite3.Error), self._transaction():
-            self._db.executemany("insert or replace into facts values (?, ?)", ((row.key, row.facts) for row in rows))
-            self._db.executemany("insert or replace into pieces values (?, ?)", ((row.key, row.pieces) for row in rows))
+            self._db.executemany(
+                "insert or replace into facts values (?, ?)", ((row.key, row.facts) for row in rows)
+            )
+            self._db.executemany(
+                "insert or replace into pieces values (?, ?)", ((row.key, row.pieces) for row in rows)
+            )
             self.put_entries({(row.key, row.words): row.entry for row in rows})
 
     def put_entries(self, entries: Mapping[tuple[str, str], bytes]) -> None:
         """(key, key of the thesaurus) -> entry, packed."""
         with contextlib.suppress(sqlite3.Error):
-            self._db.executemany("insert or replace into entries values (?, ?, ?)", ((*keys, entry) for keys, entry in entries.items()))
+            self._db.executemany(
+                "insert or replace into entries values (?, ?, ?)",
+                ((*keys, entry) for keys, entry in entries.items()),
+            )
 
     def keep_notes(self, used: Collection[str], words: str) -> None:
         """Forget all notes but these, and entries made by another thesaurus, so that the file never holds more than the library."""
@@ -184,7 +197,9 @@ class Store:
             self._db.execute("delete from entries where words <> ?", (words,))
             known = {key for (key,) in self._db.execute("select key from facts")}
             for table in ("facts", "pieces", "entries"):
-                self._db.executemany(f"delete from {table} where key = ?", ((key,) for key in known - set(used)))  # noqa: S608 - a name of ours
+                self._db.executemany(
+                    f"delete from {table} where key = ?", ((key,) for key in known - set(used))
+                )  # noqa: S608 - a name of ours
 
     # --- pages ------------------------------------------------------------------------------------------------------
 
@@ -198,8 +213,13 @@ class Store:
     def set_pages(self, target: str, pages: Mapping[str, Written]) -> None:
         before = self.pages(target)
         with contextlib.suppress(sqlite3.Error), self._transaction():
-            self._db.executemany("delete from pages where target = ? and path = ?", ((target, path) for path in before if path not in pages))
-            changed = ((target, path, *written) for path, written in pages.items() if before.get(path) != written)
+            self._db.executemany(
+                "delete from pages where target = ? and path = ?",
+                ((target, path) for path in before if path not in pages),
+            )
+            changed = (
+                (target, path, *written) for path, written in pages.items() if before.get(path) != written
+            )
             self._db.executemany("insert or replace into pages values (?, ?, ?, ?, ?)", changed)
 
     def close(self) -> None:

@@ -52,7 +52,9 @@ def facts_from(data: dict[str, Any], record: Record | None = None, entry: Entry 
     anything else."""
     record = record_from(data["record"]) if data["record"] is not None else record
     problems = tuple(Problem(**problem) for problem in data["problems"])
-    return Facts(data["slug"], data["date"], record, problems, tuple(data["photos"]), dict(data["asked"]), entry)
+    return Facts(
+        data["slug"], data["date"], record, problems, tuple(data["photos"]), dict(data["asked"]), entry
+    )
 
 
 @dataclass(frozen=True)
@@ -96,8 +98,16 @@ class Worker:
         worked = work_note(note, self.job.config, self.theme, self.photos, link, shown_as=shown)
         problems = sorted([*problems, *worked.problems])
         entry = entry_of(worked.record, self.job.thesaurus)
-        facts = Facts(note.slug, note.date.isoformat(), worked.record, tuple(problems), worked.photos, asked, entry)
-        return Row(key, pack(facts.as_data()), squeeze(worked.pieces), self.job.thesaurus.key, pack(entry_data(entry))), facts
+        facts = Facts(
+            note.slug, note.date.isoformat(), worked.record, tuple(problems), worked.photos, asked, entry
+        )
+        return Row(
+            key,
+            pack(facts.as_data()),
+            squeeze(worked.pieces),
+            self.job.thesaurus.key,
+            pack(entry_data(entry)),
+        ), facts
 
 
 def note_key(path: Path, job: Job) -> str:
@@ -109,7 +119,11 @@ def note_key(path: Path, job: Job) -> str:
     for file in sorted(os.path.join(folder, name) for name in os.listdir(folder)) if own else (named,):
         try:
             name = os.path.basename(file)
-            digest.update(f"{name}\0".encode("utf-8", "surrogateescape") + (b"link" if os.path.islink(file) else _bytes_of(file)) + b"\0")
+            digest.update(
+                f"{name}\0".encode("utf-8", "surrogateescape")
+                + (b"link" if os.path.islink(file) else _bytes_of(file))
+                + b"\0"
+            )
         except OSError as error:
             digest.update(f"{error.errno}\0".encode())
     return digest.hexdigest()
@@ -169,7 +183,12 @@ def _cores() -> int:
 
 
 def work_all(
-    job: Job, store: Store, paths: Sequence[Path], anew: Collection[Path], processes: int, progress: Callable[[int, int], object]
+    job: Job,
+    store: Store,
+    paths: Sequence[Path],
+    anew: Collection[Path],
+    processes: int,
+    progress: Callable[[int, int], object],
 ) -> dict[Path, tuple[str, Facts]]:
     """path -> (key, facts) of every note: from the store where nothing changed, else (and for those in anew) worked out and stored."""
     keys = {path: note_key(path, job) for path in paths}
@@ -238,4 +257,6 @@ def _spread(job: Job, paths: list[Path], processes: int) -> Iterator[tuple[Path,
 
 def digest_of(data: Iterable[Any]) -> str:
     """A hash of plain data."""
-    return hashlib.sha256(json.dumps(list(data), sort_keys=True, ensure_ascii=False, default=str).encode()).hexdigest()
+    return hashlib.sha256(
+        json.dumps(list(data), sort_keys=True, ensure_ascii=False, default=str).encode()
+    ).hexdigest()

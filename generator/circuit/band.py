@@ -36,7 +36,9 @@ class Axis:
 
     def at(self, share: float) -> float:
         """The value at a share of the band, from 0 (low) to 1 (high)."""
-        return self.low if share == 0 else self.high if share == 1 else self.low + (self.high - self.low) * share
+        return (
+            self.low if share == 0 else self.high if share == 1 else self.low + (self.high - self.low) * share
+        )
 
 
 Solve = Callable[[Any], dict[str, float]]
@@ -84,7 +86,9 @@ def extremes(
     bands = {}
     for definition in definitions:
         name = definition.name
-        seen = [v for found in (centre, *(c for _, c in corners)) if exists(v := found.get(name), definition.unit)]
+        seen = [
+            v for found in (centre, *(c for _, c in corners)) if exists(v := found.get(name), definition.unit)
+        ]
         if not seen:
             continue
         seen += _where_it_ends(box, corners, definition)
@@ -96,7 +100,9 @@ def extremes(
     return bands
 
 
-def _where_it_ends(box: _Box, corners: list[tuple[tuple[float, ...], dict[str, float]]], definition: Value) -> list[float]:
+def _where_it_ends(
+    box: _Box, corners: list[tuple[tuple[float, ...], dict[str, float]]], definition: Value
+) -> list[float]:
     """A value that some corners have and others have not, at its last points along the edges between those.
 
     A monotone value that ends inside the box (a firing angle, beyond which nothing fires) has its extremes there.
@@ -111,7 +117,9 @@ def _where_it_ends(box: _Box, corners: list[tuple[tuple[float, ...], dict[str, f
         place, i, inside, outside = edge
         for _ in range(halvings):
             middle = (inside + outside) / 2
-            inside, outside = (middle, outside) if has(place[:i] + (middle,) + place[i + 1 :]) else (inside, middle)
+            inside, outside = (
+                (middle, outside) if has(place[:i] + (middle,) + place[i + 1 :]) else (inside, middle)
+            )
         return place[:i] + (inside,) + place[i + 1 :], i, inside, outside
 
     with_it = [place for place, found in corners if exists(found.get(name), definition.unit)]
@@ -137,19 +145,20 @@ def _chosen_corners(
     """Two corners a value, by the direction in which each axis moves it at the middle of the box."""
     middle = (0.5,) * len(axes)
     places: set[tuple[float, ...]] = set()
-    ends = [
-        tuple(box(middle[:i] + (end,) + middle[i + 1 :]) for end in (0.0, 1.0)) for i in range(len(axes))
-    ]
+    ends = [tuple(box(middle[:i] + (end,) + middle[i + 1 :]) for end in (0.0, 1.0)) for i in range(len(axes))]
     for definition in definitions:
         rising = tuple(
-            1.0 if (b.get(definition.name) or 0.0) >= (a.get(definition.name) or 0.0) else 0.0 for a, b in ends
+            1.0 if (b.get(definition.name) or 0.0) >= (a.get(definition.name) or 0.0) else 0.0
+            for a, b in ends
         )
         places.add(rising)
         places.add(tuple(1.0 - share for share in rising))
     return [(place, box(place)) for place in sorted(places)]
 
 
-def _climb(box: _Box, corners: list[tuple[tuple[float, ...], dict[str, float]]], name: str, sign: float) -> float:
+def _climb(
+    box: _Box, corners: list[tuple[tuple[float, ...], dict[str, float]]], name: str, sign: float
+) -> float:
     """The largest sign·value reached from the best corner by going along one axis after another."""
 
     def height(place: tuple[float, ...]) -> float:

@@ -58,10 +58,14 @@ class Block:
     axes: list[Axis]
     mains: Mains
     definitions: tuple[Value, ...]
-    sources: dict[str, str] = field(default_factory=dict)  # parameter -> "supply.trough" where it came by name
+    sources: dict[str, str] = field(
+        default_factory=dict
+    )  # parameter -> "supply.trough" where it came by name
     units: dict[str, str] = field(default_factory=dict)  # input -> unit, for the working
     cautions: tuple[str, ...] = ()
-    drawings: dict[bool, tuple[str, tuple[float, float, float, float]]] = field(default_factory=dict)  # once drawn: zig-zag? -> SVG text, extent
+    drawings: dict[bool, tuple[str, tuple[float, float, float, float]]] = field(
+        default_factory=dict
+    )  # once drawn: zig-zag? -> SVG text, extent
 
     @cached_property
     def solved(self) -> dict[str, float]:
@@ -113,12 +117,17 @@ class Block:
         """(key, mode) of every single failure."""
         return [(part.key, mode) for part in self.failing_parts for mode in part.modes]
 
-    def failure(self, key: str, mode: str, point: Point | None = None, axes: list[Axis] | None = None) -> Failure:
+    def failure(
+        self, key: str, mode: str, point: Point | None = None, axes: list[Axis] | None = None
+    ) -> Failure:
         """One failure worked out; point and axes may carry other inputs (an upstream failure)."""
         point = self.point if point is None else point
         _, part_class, called, _ = self.failing_part(key)
         base_axes = self.axes if axes is None else axes
-        if part_class in RESISTIVE and fail_value(1.0, part_class, mode) in (0.0, math.inf):  # its own tolerance is gone
+        if part_class in RESISTIVE and fail_value(1.0, part_class, mode) in (
+            0.0,
+            math.inf,
+        ):  # its own tolerance is gone
             base_axes = [axis for axis in base_axes if axis.names != (key,)]
         remarks: list[str] = []
 
@@ -135,7 +144,9 @@ class Block:
         for d in measured:
             if d.name in bands:
                 single = exists(solved.get(d.name), d.unit) and d.name not in rangeless
-                values[d.name] = Result(d.name, d.unit, solved[d.name] if single else None, *bands[d.name], definition=d)
+                values[d.name] = Result(
+                    d.name, d.unit, solved[d.name] if single else None, *bands[d.name], definition=d
+                )
         marked = self.kind.dangerous
         dangerous = marked if isinstance(marked, frozenset) else marked(point)
         return Failure(key, called, mode, values, remarks[0], (key, mode) in dangerous)
@@ -143,7 +154,9 @@ class Block:
     def with_failure(self, point: Point, key: str, part_class: str, mode: str) -> tuple[Point, str]:
         """The point with one part failed, and what else is to be said about that."""
         changed = point.changed(_failure=(key, mode))
-        if part_class in RESISTIVE and isinstance(getattr(point, key, None) if key in point.__dict__ else None, (int, float)):
+        if part_class in RESISTIVE and isinstance(
+            getattr(point, key, None) if key in point.__dict__ else None, (int, float)
+        ):
             changed.__dict__[key] = fail_value(point.__dict__[key], part_class, mode)
         if self.kind.fail:
             return self.kind.fail(changed, key, mode)
@@ -163,7 +176,11 @@ class Block:
             elif param.shape == "parts" and given:
                 for position, part in enumerate(given):
                     modes = MODES[part.part_class] if param.modes is None else param.modes
-                    found.append(FailingPart(f"{param.name}_{position}", part.part_class, part.name(param.called), modes))
+                    found.append(
+                        FailingPart(
+                            f"{param.name}_{position}", part.part_class, part.name(param.called), modes
+                        )
+                    )
         for extra in self.kind.extra_parts:
             if extra.where is not None and not extra.where(self.point):
                 continue
@@ -225,12 +242,16 @@ class Block:
         return max(given.high, given.middle * (1 + self.mains.band))
 
 
-def without_single_value(solve: Callable[[Point], dict[str, float]], point: Point, axes: list[Axis]) -> set[str]:
+def without_single_value(
+    solve: Callable[[Point], dict[str, float]], point: Point, axes: list[Axis]
+) -> set[str]:
     """Names of the values that depend on an input of which only a range is known."""
     names: set[str] = set()
     for axis in axes:
         if axis.ranged:
-            first, last = (solve(point.changed(**dict.fromkeys(axis.names, end))) for end in (axis.low, axis.high))
+            first, last = (
+                solve(point.changed(**dict.fromkeys(axis.names, end))) for end in (axis.low, axis.high)
+            )
             names |= {name for name in first.keys() | last.keys() if first.get(name) != last.get(name)}
     return names
 

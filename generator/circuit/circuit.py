@@ -40,7 +40,9 @@ class Circuit:
         def visit(name: str) -> None:
             if name in found or name not in self.blocks:
                 return
-            givers = list(dict.fromkeys(source.split(".", 1)[0] for source in self.blocks[name].sources.values()))
+            givers = list(
+                dict.fromkeys(source.split(".", 1)[0] for source in self.blocks[name].sources.values())
+            )
             for giver in givers:
                 visit(giver)
             found[name] = givers
@@ -66,7 +68,9 @@ def build(blocks: Mapping[str, Any], mains: Mains) -> Circuit:
     """Work the blocks of a note out. Never raises for what a note may hold; see Circuit.troubles."""
     builder = _Builder(blocks, mains)
     if len(blocks) > MOST_BLOCKS:
-        return Circuit({}, [Trouble((), f"{len(blocks)} blocks in one note", f"at most {MOST_BLOCKS} are drawn")])
+        return Circuit(
+            {}, [Trouble((), f"{len(blocks)} blocks in one note", f"at most {MOST_BLOCKS} are drawn")]
+        )
     for name in blocks:
         builder.block(name)
     done = {name: block for name in blocks if (block := builder.done.get(name))}
@@ -94,7 +98,11 @@ def _two_parts_of_one_name(done: Mapping[str, Block]) -> list[Trouble]:
     for own, block in done.items():
         for part in block.parts:
             before = first.setdefault(part.designator, (own, part)) if part.designator else (own, part)
-            values = [p.value.middle for p in (before[1], part) if p.value is not None and p.part_class == part.part_class]
+            values = [
+                p.value.middle
+                for p in (before[1], part)
+                if p.value is not None and p.part_class == part.part_class
+            ]
             if before[0] != own and len(values) == 2 and values[0] != values[1]:
                 path = next(((name,) for name, given in block.inputs.items() if given is part), ())
                 what = f"{part.designator} is {part.label} here and {before[1].label} in {before[0]}"
@@ -161,7 +169,9 @@ class _Builder:
             return None
         return self._block(name, kind, inputs, {key: text for key, (text, _) in references.items()})
 
-    def _cut_references(self, name: str, key: str, cuts: Mapping[str, Any]) -> dict[str, tuple[str, Quantity]] | None:
+    def _cut_references(
+        self, name: str, key: str, cuts: Mapping[str, Any]
+    ) -> dict[str, tuple[str, Quantity]] | None:
         """Cut points that name another block's value, keyed "cut:trip"; None where one cannot be had."""
         found: dict[str, tuple[str, Quantity]] = {}
         for cut, entry in cuts.items():
@@ -175,7 +185,9 @@ class _Builder:
                 found[f"cut:{cut}"] = (text, quantity)  # type: ignore[assignment]
         return found
 
-    def _still_read(self, kind: Kind, name: str, given: dict[str, Any], references: References, broken: list[str]) -> None:
+    def _still_read(
+        self, kind: Kind, name: str, given: dict[str, Any], references: References, broken: list[str]
+    ) -> None:
         """A block whose sources are broken is not worked out, but what else is wrong in it is told all the same."""
         rest = {key: entry for key, entry in given.items() if key not in broken}
         _, troubles = read_inputs(kind, rest, references, self.mains, partial=True)
@@ -184,7 +196,9 @@ class _Builder:
     def _kind(self, name: str, raw: Mapping[str, Any]) -> Kind | None:
         called = raw.get("kind", "")
         if not called:
-            self.troubles.append(Trouble((name,), f"block {name} has no kind", "known: " + ", ".join(catalogue.names())))
+            self.troubles.append(
+                Trouble((name,), f"block {name} has no kind", "known: " + ", ".join(catalogue.names()))
+            )
             return None
         if not isinstance(called, str) or called not in catalogue.names():
             hint = catalogue.did_you_mean_kind(str(called))
@@ -192,7 +206,9 @@ class _Builder:
             return None
         return catalogue.kind(called)
 
-    def _reference(self, name: str, key: str, text: str, inside: tuple[str, ...] = ()) -> Quantity | object | None:
+    def _reference(
+        self, name: str, key: str, text: str, inside: tuple[str, ...] = ()
+    ) -> Quantity | object | None:
         """The quantity that a text names, None where it names none, _BROKEN where it cannot be had."""
         match = _REFERENCE.match(text.strip())
         if not match and text.strip() in self.raw and text.strip() != name:
@@ -202,11 +218,19 @@ class _Builder:
             return None
         other, value = match.groups()
         if other not in self.raw:
-            self.troubles.append(Trouble((name, key, *inside), f"{text}: no block {other}", did_you_mean(other, self.raw)))
+            self.troubles.append(
+                Trouble((name, key, *inside), f"{text}: no block {other}", did_you_mean(other, self.raw))
+            )
             return _BROKEN
         if other in self.open:
             loop = " -> ".join([*self.open[self.open.index(other) :], other])
-            self.troubles.append(Trouble((name, key, *inside), f"{text} closes a loop: {loop}", "one of them needs a value of its own"))
+            self.troubles.append(
+                Trouble(
+                    (name, key, *inside),
+                    f"{text} closes a loop: {loop}",
+                    "one of them needs a value of its own",
+                )
+            )
             return _BROKEN
         block = self.block(other)
         if block is None:
@@ -221,8 +245,16 @@ class _Builder:
     def _without_value(self, name: str, key: str, other: str, inside: tuple[str, ...]) -> None:
         """A parameter that names a block and none of its values."""
         block = None if other in self.open else self.block(other)
-        hint = f"one of its values: {', '.join(f'{other}.{value}' for value in block.values)}" if block and block.values else ""
-        self.troubles.append(Trouble((name, key, *inside), f"{other} is a block, not a value", hint or "name one of its values"))
+        hint = (
+            f"one of its values: {', '.join(f'{other}.{value}' for value in block.values)}"
+            if block and block.values
+            else ""
+        )
+        self.troubles.append(
+            Trouble(
+                (name, key, *inside), f"{other} is a block, not a value", hint or "name one of its values"
+            )
+        )
 
     def _block(self, name: str, kind: Kind, inputs: Inputs, sources: dict[str, str]) -> Block | None:
         definitions = list(kind.values)
@@ -240,7 +272,11 @@ class _Builder:
             _ = block.values, block.checks
         except (ArithmeticError, ValueError) as error:
             self.troubles.append(
-                Trouble((name,), f"{kind.name} {name}: these values together give no physical result", str(error)[:80])
+                Trouble(
+                    (name,),
+                    f"{kind.name} {name}: these values together give no physical result",
+                    str(error)[:80],
+                )
             )
             return None
         if not {"mains", "voltage"} & set(block.cautions) and _highest_volts(block) > HAZARDOUS_VOLTS:
@@ -250,8 +286,14 @@ class _Builder:
 
 def _highest_volts(block: Block) -> float:
     """The most that stands anywhere in the block by what is stated and what comes out of it."""
-    stated = [given.high for given in block.inputs.values() if isinstance(given, Quantity) and given.unit == "V"]
-    computed = [r.high for r in block.values.values() if r.unit == "V" and r.definition is not None and r.definition.measurable]
+    stated = [
+        given.high for given in block.inputs.values() if isinstance(given, Quantity) and given.unit == "V"
+    ]
+    computed = [
+        r.high
+        for r in block.values.values()
+        if r.unit == "V" and r.definition is not None and r.definition.measurable
+    ]
     return max([*stated, *computed], default=0.0)
 
 
@@ -262,13 +304,16 @@ def _no_block(name: str, raw: Any) -> tuple[str, str]:
     """(what, hint) for something below `blocks` that is no block."""
     if raw == "":
         return f"{name}: the block is empty", "indent its kind and parameters further than its name"
-    return f"{name} is no block", "indent it below the name of its block; a block has kind: and its parameters"
+    return (
+        f"{name} is no block",
+        "indent it below the name of its block; a block has kind: and its parameters",
+    )
 
 
 def _name_in_braces(entry: Any) -> Any:
     """`input: {supply.trough}` as in prose: YAML takes the braces for keys. The name, or the entry as it is."""
     if isinstance(entry, Mapping) and len(entry) == 1:
-        (name, nothing), = entry.items()
+        ((name, nothing),) = entry.items()
         if nothing == "" and _REFERENCE.match(str(name)):
             return str(name)
     return entry
@@ -278,7 +323,9 @@ class Possible(list[str]):
     """Names of the values that a block may have which cannot be worked out as it is written."""
 
     def __contains__(self, name: object) -> bool:
-        return not self or "." in str(name) or super().__contains__(name)  # of its cut points nothing is known
+        return (
+            not self or "." in str(name) or super().__contains__(name)
+        )  # of its cut points nothing is known
 
 
 def possible_values(raw: Any) -> Possible:
@@ -296,6 +343,7 @@ def hint_for_value(block: Block, value: str) -> str:
             return f"it needs more to be stated; not stated yet: {', '.join(missing)}"
         return "it does not exist for these parameters"
     return did_you_mean(value, block.values)
+
 
 _MOST_KEPT = 500
 _kept: dict[tuple[int, str, str, str], Block] = {}

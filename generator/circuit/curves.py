@@ -91,7 +91,13 @@ def thermistor_output(block: Block) -> Diagram | None:
         return tap_voltage(supply=supply, upper=upper, lower=lower)
 
     curve = Curve("output", _points(output, _spaced(low, high)))
-    return Diagram("output over temperature", ("temperature", "°C", low, high), ("output", "V", 0.0, supply), (curve,), marks)
+    return Diagram(
+        "output over temperature",
+        ("temperature", "°C", low, high),
+        ("output", "V", 0.0, supply),
+        (curve,),
+        marks,
+    )
 
 
 def light_output(block: Block) -> Diagram | None:
@@ -109,7 +115,14 @@ def light_output(block: Block) -> Diagram | None:
         return tap_voltage(supply=supply, upper=upper, lower=lower)
 
     curve = Curve("output", _points(output, _spaced(low, high, log=True)))
-    return Diagram("output over light", ("light", "lux", low, high), ("output", "V", 0.0, supply), (curve,), marks, log=True)
+    return Diagram(
+        "output over light",
+        ("light", "lux", low, high),
+        ("output", "V", 0.0, supply),
+        (curve,),
+        marks,
+        log=True,
+    )
 
 
 def _cut_marks(block: Block, along: str) -> tuple[Mark, ...]:
@@ -131,7 +144,9 @@ def _middle(result: Result) -> float:
     return (result.low + result.high) / 2 if result.value is None else result.value
 
 
-def _around(values: list[float], *, least: tuple[float, float], most: tuple[float, float]) -> tuple[float, float]:
+def _around(
+    values: list[float], *, least: tuple[float, float], most: tuple[float, float]
+) -> tuple[float, float]:
     """A range that shows all values with room beside them, at least as wide as least, never beyond most."""
     low, high = min([least[0], *values]), max([least[1], *values])
     room = (high - low) * ROOM
@@ -171,7 +186,9 @@ def rail_voltage(block: Block) -> Diagram | None:
         Mark("trough", lowest + cycle.period, trough),
     )  # fmt: skip
     curves = (Curve("source", _points(source, times), aside=True), Curve("rail", _points(rail, times)))
-    return Diagram("rail over two mains periods", ("time", "s", 0.0, span), ("voltage", "V", 0.0, crest), curves, marks)
+    return Diagram(
+        "rail over two mains periods", ("time", "s", 0.0, span), ("voltage", "V", 0.0, crest), curves, marks
+    )
 
 
 def _loaded_cycle(block: Block) -> Cycle | None:
@@ -210,7 +227,9 @@ def capacitor_voltage(block: Block) -> Diagram | None:
         marks.append(Mark("delay", when, x.threshold))
     curve = Curve("capacitor", _points(voltage, _spaced(0.0, span)))
     top = max(x.supply, x.threshold)
-    return Diagram("capacitor over time", ("time", "s", 0.0, span), ("voltage", "V", 0.0, top), (curve,), tuple(marks))
+    return Diagram(
+        "capacitor over time", ("time", "s", 0.0, span), ("voltage", "V", 0.0, top), (curve,), tuple(marks)
+    )
 
 
 def conducted_half_wave(block: Block) -> Diagram | None:
@@ -230,7 +249,13 @@ def conducted_half_wave(block: Block) -> Diagram | None:
         marks.append(Mark(name, angle, mains(angle)))
     if not marks:
         return None
-    return Diagram("half a mains period at the load", ("angle", "degree", 0.0, 180.0), ("voltage", "V", 0.0, peak), tuple(curves), tuple(marks))
+    return Diagram(
+        "half a mains period at the load",
+        ("angle", "degree", 0.0, 180.0),
+        ("voltage", "V", 0.0, peak),
+        tuple(curves),
+        tuple(marks),
+    )
 
 
 _KINDS: dict[str, Callable[[Block], Diagram | None]] = {

@@ -62,12 +62,20 @@ def at_tap_line(block: Block, name: str, words: str) -> list[Line]:
 
 def cut_lines(block: Block, value: str, most: int = 4) -> list[Line]:
     """A line for each cut point at the tap: "heat off 1.92 V"; the table has those beyond the first few."""
-    return [line for cut in list(block.point.cuts)[:most] for line in at_tap_line(block, f"{cut}.{value}", cut)]
+    return [
+        line for cut in list(block.point.cuts)[:most] for line in at_tap_line(block, f"{cut}.{value}", cut)
+    ]
 
 
-def draw_sensor_divider(block: Block, sheet: Sheet, sensor: str, symbol: str, side: str, at_tap: list[Line]) -> None:
+def draw_sensor_divider(
+    block: Block, sheet: Sheet, sensor: str, symbol: str, side: str, at_tap: list[Line]
+) -> None:
     """The supply above, the sensor and the fixed resistor in series, the tap to the right."""
-    upper, lower = (("fixed", "resistor"), (sensor, symbol)) if side == "lower" else ((sensor, symbol), ("fixed", "resistor"))
+    upper, lower = (
+        (("fixed", "resistor"), (sensor, symbol))
+        if side == "lower"
+        else ((sensor, symbol), ("fixed", "resistor"))
+    )
     sheet.down(upper[1], 1, 0, 1, part_label(block, upper[0]))
     sheet.down(lower[1], 1, 1, 2, part_label(block, lower[0]))
     sheet.wire((0, 0), (1, 0))

@@ -30,7 +30,14 @@ class DropperCycle:
 
 @lru_cache(maxsize=4096)  # bands and failures ask for the same points
 def dropper_cycle(
-    *, peak: float, frequency: float, series: float, capacitance: float, discharge: float, up: float, down: float
+    *,
+    peak: float,
+    frequency: float,
+    series: float,
+    capacitance: float,
+    discharge: float,
+    up: float,
+    down: float,
 ) -> DropperCycle:
     """The steady state of sine, series resistor and dropper (a resistor across it) into a pair of levels.
 
@@ -39,7 +46,9 @@ def dropper_cycle(
     series: ohm, above 0, inf for open; capacitance: F, 0 for open; discharge: ohm, inf for none; up, down: V, at least 0.
     Against an integration by scipy: see tests.
     """
-    kept = math.isinf(discharge) and (capacitance == 0 or math.inf in (up, down))  # charged up once, or never at all
+    kept = math.isinf(discharge) and (
+        capacitance == 0 or math.inf in (up, down)
+    )  # charged up once, or never at all
     if math.isinf(series) or kept:
         return DropperCycle(0.0, 0.0, 0.0)
     circuit = _Circuit(peak, 2 * math.pi * frequency, series, capacitance, discharge)
@@ -64,7 +73,11 @@ class _Circuit:
             return 0.0, 0.0
         half, total = math.acos(level / self.peak), self.series + self.discharge
         charge = 2 * (self.peak * math.sin(half) - level * half) / (self.omega * total)
-        square = self.peak**2 * (half + math.sin(2 * half) / 2) - 4 * self.peak * level * math.sin(half) + 2 * level**2 * half
+        square = (
+            self.peak**2 * (half + math.sin(2 * half) / 2)
+            - 4 * self.peak * level * math.sin(half)
+            + 2 * level**2 * half
+        )
         return charge, square / (self.omega * total**2)
 
     def settle(self, up: float, down: float) -> list[tuple[float, float]]:
@@ -81,7 +94,10 @@ class _Circuit:
             side = half % 2
             v, t, charge, square = self.half(v, t, down if side else up)
             found[side] = charge, square
-            v, t = -v, t - half_period  # the other direction sees the mirrored circuit, with its own crest at 0
+            v, t = (
+                -v,
+                t - half_period,
+            )  # the other direction sees the mirrored circuit, with its own crest at 0
             if up == down:
                 found[1 - side] = found[side]
             if up == down or side:
@@ -134,7 +150,9 @@ class _Circuit:
         """Where the current would end if it had flowed for long."""
         _, k, p, q = self.rates(level)
         size = math.hypot(self.peak - p, q)
-        return (math.atan2(-q, self.peak - p) + math.acos(max(-1.0, min(1.0, (level + k) / size)))) / self.omega
+        return (
+            math.atan2(-q, self.peak - p) + math.acos(max(-1.0, min(1.0, (level + k) / size)))
+        ) / self.omega
 
     def conduct(self, v: float, start: float, level: float) -> tuple[float, float, float, float]:
         """The conducting piece, i = a·cos ωt + b·sin ωt + c + d·exp(−g(t − start)), up to where i is zero again."""
@@ -151,6 +169,10 @@ class _Circuit:
         if g * (end - start) < _FORGOTTEN:
             end = root(current, 0.0, math.pi / omega)
         span, cos_end, sin_end = end - start, math.cos(omega * end), math.sin(omega * end)
-        charge = (a * (sin_end - sin_start) - b * (cos_end - cos_start)) / omega + c * span + d * -math.expm1(-g * span) / g
+        charge = (
+            (a * (sin_end - sin_start) - b * (cos_end - cos_start)) / omega
+            + c * span
+            + d * -math.expm1(-g * span) / g
+        )
         square = square_of_piece(a=a, b=b, c=c, d=d, g=g, omega=omega, start=start, end=end)
         return peak * cos_end - level, end, charge, square

@@ -34,7 +34,13 @@ def read_inputs(
     known = [p.name for p in kind.params]
     for name in given:
         if name not in known:
-            troubles.append(Trouble((name,), f"{str(name)[:40]}: no such parameter of {kind.name}", did_you_mean(str(name), known)))
+            troubles.append(
+                Trouble(
+                    (name,),
+                    f"{str(name)[:40]}: no such parameter of {kind.name}",
+                    did_you_mean(str(name), known),
+                )
+            )
     for param in kind.params:
         try:
             if param.name in references:
@@ -47,22 +53,35 @@ def read_inputs(
             else:
                 _take_default(param, inputs, mains)
         except PlacedError as error:
-            troubles.append(Trouble((param.name, *error.path), f"{kind.name} {param.name}: {error.what}", error.hint))
+            troubles.append(
+                Trouble((param.name, *error.path), f"{kind.name} {param.name}: {error.what}", error.hint)
+            )
         except QuantityError as error:
             troubles.append(Trouble((param.name,), f"{kind.name} {param.name}: {error.what}", error.hint))
     if not troubles and not partial:
         _join_axes(kind, inputs, references)
         if kind.vet:
-            troubles += [Trouble((n,), f"{kind.name} {n}: {what}", hint) for n, what, hint in kind.vet(inputs.given)]
+            troubles += [
+                Trouble((n,), f"{kind.name} {n}: {what}", hint) for n, what, hint in kind.vet(inputs.given)
+            ]
         troubles += _loads_without_unit(kind, given)
     return inputs, troubles
 
 
 def _loads_without_unit(kind: Kind, given: Mapping[str, Any]) -> list[Trouble]:
     """`load: 300` is 300 ohm, and may have been meant as 300 mA."""
-    bare = [(p.name, text) for p in kind.params if p.shape == "load" and re.fullmatch(r"[\d.,]+", text := str(given.get(p.name, "")).strip())]
+    bare = [
+        (p.name, text)
+        for p in kind.params
+        if p.shape == "load" and re.fullmatch(r"[\d.,]+", text := str(given.get(p.name, "")).strip())
+    ]
     return [
-        Trouble((name,), f"{kind.name} {name}: {text} is taken as {text} ohm", f"write {text} ohm, or A or mA for a current", WARNING)
+        Trouble(
+            (name,),
+            f"{kind.name} {name}: {text} is taken as {text} ohm",
+            f"write {text} ohm, or A or mA for a current",
+            WARNING,
+        )
         for name, text in bare
         if text.strip("0.,")
     ]

@@ -47,13 +47,17 @@ class Param:
     part: str = ""
     role: str = ""  # what failures and drawings call the part without a designator
     choices: tuple[str, ...] = ()
-    named: Mapping[str, float] = field(default_factory=dict)  # words that stand for a part's value: red -> 1.8 (V)
+    named: Mapping[str, float] = field(
+        default_factory=dict
+    )  # words that stand for a part's value: red -> 1.8 (V)
     cuts: Mapping[str, str] = field(default_factory=dict)  # key of a cut point -> its unit
     zero: bool = False  # 0 is accepted
     signed: bool = False  # below zero is accepted
     follows_mains: bool = False  # a transformer's secondary
     exact: bool = False  # shown, but nothing is computed from it
-    modes: tuple[str, ...] | None = None  # how it fails, where that is not as its class does; () = never, but for a
+    modes: tuple[str, ...] | None = (
+        None  # how it fails, where that is not as its class does; () = never, but for a
+    )
     # load with a designator, which is a part of this circuit and does not stand for another block
 
     @property
@@ -271,10 +275,14 @@ class Kind:
     helper_units: Mapping[str, str] = field(default_factory=dict)
     dangerous: frozenset[tuple[str, str]] | Callable[[Point], frozenset[tuple[str, str]]] = frozenset()
     cautions: tuple[str, ...] = ()  # "mains", "charge", "lithium", "heat"
-    cautions_at: Callable[[Point], tuple[str, ...]] | None = None  # those that this circuit calls for, if not all
+    cautions_at: Callable[[Point], tuple[str, ...]] | None = (
+        None  # those that this circuit calls for, if not all
+    )
     assumes: str = ""
     wear: tuple[Wear, ...] = ()
-    variants: tuple[Mapping[str, Any], ...] = ()  # what to change in the example to see the other drawings; "" drops
+    variants: tuple[
+        Mapping[str, Any], ...
+    ] = ()  # what to change in the example to see the other drawings; "" drops
 
     def __reduce__(self) -> tuple[Any, ...]:
         """A kind crosses process borders by its name, for some of its functions cannot."""

@@ -10,7 +10,14 @@ from generator.language import _, value_name
 from generator.notation.parts import Part
 from generator.notation.quantity import Quantity, format_band, format_value
 
-SAFETY_CLASSES = {"X", "X1", "X2", "Y", "Y1", "Y2"}  # of capacitors on the mains (IEC 60384-14); a substitute has to keep it
+SAFETY_CLASSES = {
+    "X",
+    "X1",
+    "X2",
+    "Y",
+    "Y1",
+    "Y2",
+}  # of capacitors on the mains (IEC 60384-14); a substitute has to keep it
 
 
 def part_label(block: Block, name: str, *, ratings: bool = True) -> list[Line]:
@@ -30,17 +37,26 @@ def label_of(part: Part, role: str, *, ratings: bool = True) -> list[Line]:
     first = Line(part.designator, "d") if part.designator else Line(role, "r")
     lines = [first, Line(part.label)]
     if ratings:
-        classes = [word for word in part.words if part.part_class == "capacitor" and word.upper() in SAFETY_CLASSES]
+        classes = [
+            word for word in part.words if part.part_class == "capacitor" and word.upper() in SAFETY_CLASSES
+        ]
         lines.append(Line(" ".join([part.ratings_label, *classes]).strip()))
         if part.part_class in ("thermistor", "photoresistor"):
-            curve = (f"{word} {format_value(found.middle, found.unit, 4, trim=True)}" for word, found in part.extras.items())
+            curve = (
+                f"{word} {format_value(found.middle, found.unit, 4, trim=True)}"
+                for word, found in part.extras.items()
+            )
             lines.append(Line(" ".join(curve)))
     return [line for line in lines if line.text]
 
 
 def written(result: Result) -> str:
     """A computed value as a person would write it; from a cut point given as a range, which has no single value, the range."""
-    return format_band(result.low, result.high, result.unit) if result.value is None else format_value(result.value, result.unit)
+    return (
+        format_band(result.low, result.high, result.unit)
+        if result.value is None
+        else format_value(result.value, result.unit)
+    )
 
 
 def computed(block: Block, *names: str) -> list[Line]:
@@ -51,7 +67,9 @@ def computed(block: Block, *names: str) -> list[Line]:
         if result is not None:
             lines.append(Line(f"{value_name(name)} {written(result)}", "n"))
         elif (given := block.quantity(name)) is not None:
-            digits = 4 if math.isclose(given.middle, float(f"{given.middle:.4g}"), rel_tol=1e-9) else 3  # stated as finely: 2.495 V
+            digits = (
+                4 if math.isclose(given.middle, float(f"{given.middle:.4g}"), rel_tol=1e-9) else 3
+            )  # stated as finely: 2.495 V
             lines.append(Line(format_value(given.middle, given.unit, digits, trim=True), "n"))
     return lines
 

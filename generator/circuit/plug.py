@@ -15,7 +15,9 @@ SOURCE = "IEC 60335-1, clause 22.5: 34 V one second after the plug is pulled, fo
 RULE = "exponential discharge of a capacitor through a resistor"
 
 
-def voltage_after(*, peak: float, resistance: float | None, capacitance: float, seconds: float = AFTER) -> float:
+def voltage_after(
+    *, peak: float, resistance: float | None, capacitance: float, seconds: float = AFTER
+) -> float:
     """Volts left on a capacitor: peak·exp(−t/(R·C)). Pulled at the crest, the worst moment.
 
     resistance: ohm, None or inf for none (nothing drains it); capacitance: F, 0 for an open one (nothing is stored).

@@ -48,15 +48,25 @@ def load_ratings(block: Block, volts: float) -> list[Check]:
     load = block.quantity("load")
     if load is None or block.part("load") is None or load.low <= 0:
         return []
-    return rating(block, "load", "W", volts * volts / load.low, "turns into heat") + rating(block, "load", "V", volts, "sees")
+    return rating(block, "load", "W", volts * volts / load.low, "turns into heat") + rating(
+        block, "load", "V", volts, "sees"
+    )
 
 
 def alternating(block: Block, param: str) -> list[Check]:
     """A failed check where the capacitor behind a parameter sees alternating voltage but is, or counts as, electrolytic."""
     part = block.part(param)
-    if part is None or part.value is None or tolerance_class("capacitor", part.value, part.words) != "electrolytic":
+    if (
+        part is None
+        or part.value is None
+        or tolerance_class("capacitor", part.value, part.words) != "electrolytic"
+    ):
         return []
-    return [Check(block.label(param), "an electrolytic on alternating voltage bursts: a film type is needed", False)]
+    return [
+        Check(
+            block.label(param), "an electrolytic on alternating voltage bursts: a film type is needed", False
+        )
+    ]
 
 
 def preferred_values(block: Block) -> list[Check]:

@@ -10,7 +10,17 @@ from generator.circuit.roots import root
 _TOLERANCE = 1e-10  # of the span or the crest, where a root or the repeating voltage counts as found
 _STEP = 1e-8  # rad; a Newton step smaller than this leaves an error of its square
 _FLAT = 1e-4  # rad; near enough where the voltage does not change
-_SHARES = (0.5, 0.35, 0.65, 0.2, 0.8, 0.1, 0.9, 0.05, 0.95)  # of the conduction, where to look for a rising voltage
+_SHARES = (
+    0.5,
+    0.35,
+    0.65,
+    0.2,
+    0.8,
+    0.1,
+    0.9,
+    0.05,
+    0.95,
+)  # of the conduction, where to look for a rising voltage
 
 
 class Conduction(NamedTuple):
@@ -80,7 +90,9 @@ class Cycle:
             if abs(step) * omega <= _STEP:
                 return t
         first = max(0.0, -gap - self.last)
-        return root(lambda t: self.decayed(v_off, t) - self.source(t + gap), first, -gap, tolerance=_TOLERANCE)
+        return root(
+            lambda t: self.decayed(v_off, t) - self.source(t + gap), first, -gap, tolerance=_TOLERANCE
+        )
 
     # --- diodes on ----------------------------------------------------------------------------------------------
 
@@ -152,7 +164,12 @@ class Cycle:
     def voltage(self, t: float, t_on: float, start: float) -> float:
         """The voltage while the diodes conduct."""
         angle = self.omega * t
-        return self.k + self.p * math.cos(angle) + self.q * math.sin(angle) + start * math.exp(-self.g * (t - t_on))
+        return (
+            self.k
+            + self.p * math.cos(angle)
+            + self.q * math.sin(angle)
+            + start * math.exp(-self.g * (t - t_on))
+        )
 
     def slope(self, t: float, t_on: float, start: float) -> float:
         """How fast it rises, V/s."""
@@ -165,11 +182,15 @@ class Cycle:
 
         The voltage is flat there: a coarse instant gives a sharp voltage.
         """
-        rising = next((t for s in _SHARES if self.slope(t := t_on + s * (t_off - t_on), t_on, start) > 0), None)
+        rising = next(
+            (t for s in _SHARES if self.slope(t := t_on + s * (t_off - t_on), t_on, start) > 0), None
+        )
         if rising is None:
             return t_on, t_on
         lowest = self._flat(t_on, t_on, start, t_on, rising) if self.slope(t_on, t_on, start) < 0 else t_on
-        highest = self._flat(t_off, t_on, start, rising, t_off) if self.slope(t_off, t_on, start) < 0 else t_off
+        highest = (
+            self._flat(t_off, t_on, start, rising, t_off) if self.slope(t_off, t_on, start) < 0 else t_off
+        )
         return lowest, highest
 
     def _flat(self, t: float, t_on: float, start: float, low: float, high: float) -> float:
@@ -206,7 +227,9 @@ class Cycle:
         """Near the voltage at which the diodes begin to conduct: charging pulses are a few times the drain, and the
         capacitor bears most of a period alone."""
         drain = self.current + crest / self.resistance
-        return max(crest / 2, min(crest * (1 - 1e-12), crest - drain * (3 * self.rs + 0.8 * self.period / self.c)))
+        return max(
+            crest / 2, min(crest * (1 - 1e-12), crest - drain * (3 * self.rs + 0.8 * self.period / self.c))
+        )
 
     def _both_instants(self, crest: float) -> tuple[Conduction, float] | None:
         """Newton's steps in both instants at once: the ordinary case, with a source resistance and a rail that is never dry.

@@ -62,20 +62,31 @@ def as_text(block: Block) -> str:
     checks = block.checks
     if checks:
         lines += ["", "Ratings"]
-        lines += [f"  {_verdict(c)}  {c.part}: {c.what}" + (f" ({margin})" if (margin := margin_text(c)) else "") for c in checks]
+        lines += [
+            f"  {_verdict(c)}  {c.part}: {c.what}" + (f" ({margin})" if (margin := margin_text(c)) else "")
+            for c in checks
+        ]
     if block.failures:
         lines += ["", "If yours measures differently"]
         for failure in block.failures:
             changed = [
-                f"{name} {_shown(r)}" for name, r in failure.values.items() if _differs(r, block.values.get(name))
+                f"{name} {_shown(r)}"
+                for name, r in failure.values.items()
+                if _differs(r, block.values.get(name))
             ]
             remark = f" ({failure.remark})" if failure.remark else ""
-            lines.append(f"  {failure.part} {failure.failed}{remark}: {', '.join(changed) or 'nothing here shows it'}")
+            lines.append(
+                f"  {failure.part} {failure.failed}{remark}: {', '.join(changed) or 'nothing here shows it'}"
+            )
     return "\n".join(lines)
 
 
 def _shown(result: Result) -> str:
-    return format_value(result.value, result.unit) if result.value is not None else format_band(result.low, result.high, result.unit)
+    return (
+        format_value(result.value, result.unit)
+        if result.value is not None
+        else format_band(result.low, result.high, result.unit)
+    )
 
 
 def _differs(result: Result, sound: Result | None) -> bool:
@@ -102,5 +113,6 @@ def margin_text(check: Check) -> str:
 def _table(head: tuple[str, ...], rows: Sequence[tuple[str, ...]]) -> list[str]:
     widths = [max(len(row[i]) for row in [head, *rows]) for i in range(len(head) - 1)]
     return [
-        "  " + "  ".join([cell.ljust(width) for cell, width in zip(row, widths)] + [row[-1]]).rstrip() for row in [head, *rows]
+        "  " + "  ".join([cell.ljust(width) for cell, width in zip(row, widths)] + [row[-1]]).rstrip()
+        for row in [head, *rows]
     ]

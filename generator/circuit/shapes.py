@@ -57,11 +57,15 @@ def fitting(text: str, found: Quantity, units: tuple[str, ...]) -> Quantity:
     """Another block's value, found, written as text, which has to be of one of the units. Raises QuantityError."""
     if found.unit not in units:
         what = quantity.KINDS_OF_VALUE[found.unit][0]
-        raise QuantityError(f"{text} is {what}", " or ".join(quantity.KINDS_OF_VALUE[u][0] for u in units) + " is expected")
+        raise QuantityError(
+            f"{text} is {what}", " or ".join(quantity.KINDS_OF_VALUE[u][0] for u in units) + " is expected"
+        )
     return found
 
 
-def read_entry(param: Param, entry: Any, inputs: Inputs, mains: Mains, references: References | None = None) -> None:
+def read_entry(
+    param: Param, entry: Any, inputs: Inputs, mains: Mains, references: References | None = None
+) -> None:
     """Read what a note (or the parameter's default) gives for a parameter into inputs, as the parameter's shape asks.
 
     references: those of the block's cut points that are another block's value. Raises QuantityError, and
@@ -86,7 +90,14 @@ def read_entry(param: Param, entry: Any, inputs: Inputs, mains: Mains, reference
 def _take_value(param: Param, text: str, inputs: Inputs, mains: Mains) -> None:
     found = quantity.parse(text, param.unit, positive=not param.signed, zero=param.zero)
     if param.follows_mains:
-        top = Quantity(found.value, found.low * (1 + mains.band), found.high * (1 + mains.band), found.unit, "", found.toleranced)
+        top = Quantity(
+            found.value,
+            found.low * (1 + mains.band),
+            found.high * (1 + mains.band),
+            found.unit,
+            "",
+            found.toleranced,
+        )
         if top.value is not None:
             top = replace(top, value=top.value * (1 + mains.band))
         inputs.add(f"{param.name}_top", top, found.unit)
@@ -124,15 +135,23 @@ def _take_part(param: Param, text: str, inputs: Inputs, mains: Mains) -> None:
     if param.named and part.value is None:
         word = next((word.lower() for word in part.words if word.lower() in param.named), None)
         if word is None:
-            raise QuantityError(f"{text} states no value", f"{wanted(param)}: a value, or one of {', '.join(param.named)}")
-        inputs.add(param.name, quantity.exactly(param.named[word], CLASSES[param.part].unit), CLASSES[param.part].unit)
+            raise QuantityError(
+                f"{text} states no value", f"{wanted(param)}: a value, or one of {', '.join(param.named)}"
+            )
+        inputs.add(
+            param.name,
+            quantity.exactly(param.named[word], CLASSES[param.part].unit),
+            CLASSES[param.part].unit,
+        )
 
 
 def _take_load(param: Param, text: str, inputs: Inputs, mains: Mains) -> None:
     """A load: "120 mA", "0", or a resistor "240 ohm", "R7 240"; a load is exact unless it states a tolerance."""
     try:
         found = quantity.parse(text, "A", zero=True)
-        is_current = re.search(r"(?:[Aa]|[Aa][Mm][Pp][Ss]?)(?![A-Za-z])", text) is not None or found.value == 0
+        is_current = (
+            re.search(r"(?:[Aa]|[Aa][Mm][Pp][Ss]?)(?![A-Za-z])", text) is not None or found.value == 0
+        )
     except QuantityError:
         if re.fullmatch(r"[\d.,]+ ?[pnuµμmkM]?(?:[Aa]|amps?)", text):
             raise
@@ -145,7 +164,9 @@ def _take_load(param: Param, text: str, inputs: Inputs, mains: Mains) -> None:
     try:
         part = parse_part(text, "resistor")
     except QuantityError as error:
-        raise QuantityError(error.what, "a load is a current (120 mA) or a resistor (240 ohm, R7 240)") from None
+        raise QuantityError(
+            error.what, "a load is a current (120 mA) or a resistor (240 ohm, R7 240)"
+        ) from None
     if part.value and "%" not in text and not part.value.is_range:
         part = replace(part, value=quantity.exactly(part.value.middle, "ohm", part.value.text))
     part = replace(part, part_class=param.part or "resistor")
@@ -165,8 +186,13 @@ def _take_choice(param: Param, text: str, inputs: Inputs, mains: Mains) -> None:
     choice = " ".join(words) or (param.default if param.default in param.choices else "")
     choice = next((known for known in param.choices if _plain(known) == _plain(choice)), choice)
     if choice not in param.choices:
-        raise QuantityError(f"{choice[:40] or text[:40]}: not one of {', '.join(param.choices)}", did_you_mean(choice, param.choices))
-    inputs.given[param.name] = Part(param.part, designator, None, {}, {}, (), choice) if designator else choice
+        raise QuantityError(
+            f"{choice[:40] or text[:40]}: not one of {', '.join(param.choices)}",
+            did_you_mean(choice, param.choices),
+        )
+    inputs.given[param.name] = (
+        Part(param.part, designator, None, {}, {}, (), choice) if designator else choice
+    )
     inputs.numbers[param.name] = choice
 
 
@@ -257,12 +283,22 @@ def _take_cut_points(param: Param, entry: Any, inputs: Inputs, references: Refer
     cuts: dict[str, tuple[str, Quantity]] = {}
     for name, cut in entry.items():
         if not isinstance(cut, Mapping) or len(cut) != 1:
-            raise PlacedError((name,), f"{name} needs exactly one of {', '.join(param.cuts)}", f"such as {{{next(iter(param.cuts))}: ...}}")
+            raise PlacedError(
+                (name,),
+                f"{name} needs exactly one of {', '.join(param.cuts)}",
+                f"such as {{{next(iter(param.cuts))}: ...}}",
+            )
         key, text = next(iter(cut.items()))
         if key not in param.cuts:
-            raise PlacedError((name, key), f"{str(key)[:40]}: no such cut point", did_you_mean(str(key), param.cuts))
+            raise PlacedError(
+                (name, key), f"{str(key)[:40]}: no such cut point", did_you_mean(str(key), param.cuts)
+            )
         if not re.fullmatch(r"[A-Za-z][\w /-]{0,39}", str(name)):
-            raise PlacedError((name,), f"{str(name)[:40]!r} is no name for a cut point", "letters, digits, spaces and -, at most 40")
+            raise PlacedError(
+                (name,),
+                f"{str(name)[:40]!r} is no name for a cut point",
+                "letters, digits, spaces and -, at most 40",
+            )
         unit = param.cuts[key]
         try:
             if f"cut:{name}" in references:

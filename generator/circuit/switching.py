@@ -21,7 +21,9 @@ def is_inductive(load: Part | Quantity | None) -> bool:
     """Whether the load's designator or words say that it has a winding."""
     if not isinstance(load, Part):
         return False
-    return bool(_INDUCTIVE_DESIGNATOR.match(load.designator)) or any(w.lower() in _INDUCTIVE_WORDS for w in load.words)
+    return bool(_INDUCTIVE_DESIGNATOR.match(load.designator)) or any(
+        w.lower() in _INDUCTIVE_WORDS for w in load.words
+    )
 
 
 def transistor_ratings(block: Block, heat: str) -> list[Check]:
@@ -59,7 +61,13 @@ def vet_load(inputs: dict[str, object]) -> list[tuple[str, str, str]]:
     """A load of 0 A is none."""
     load = inputs.get("load")
     if isinstance(load, Quantity) and load.unit == "A" and load.low <= 0:
-        return [("load", "no load: there is nothing to switch", "a current such as 35 mA, or a resistance such as RL1 400")]
+        return [
+            (
+                "load",
+                "no load: there is nothing to switch",
+                "a current such as 35 mA, or a resistance such as RL1 400",
+            )
+        ]
     return []
 
 
@@ -67,7 +75,9 @@ def vet_extras(inputs: dict[str, object], param: str, *needed: tuple[str, str]) 
     """Further values that the transistor has to state: (extra, example)."""
     part = inputs.get(param)
     given = part.extras if isinstance(part, Part) else {}
-    return [(param, f"states no {extra}", f"such as {example}") for extra, example in needed if extra not in given]
+    return [
+        (param, f"states no {extra}", f"such as {example}") for extra, example in needed if extra not in given
+    ]
 
 
 def transistor_label(block: Block) -> list[Line]:
@@ -76,7 +86,9 @@ def transistor_label(block: Block) -> list[Line]:
     if part is None:
         return []
     first = Line(part.designator, "d") if part.designator else Line("transistor", "r")
-    extras = " ".join(f"{word} {format_value(found.middle, found.unit, trim=True)}" for word, found in part.extras.items())
+    extras = " ".join(
+        f"{word} {format_value(found.middle, found.unit, trim=True)}" for word, found in part.extras.items()
+    )
     return [first, Line(extras), Line(part.ratings_label)]
 
 
@@ -114,7 +126,14 @@ def draw_low_side(block: Block, sheet: Sheet, *, word: str, control: str, top: s
     if block.inputs.get("pull_down") is not None:
         sheet.down("resistor", 1, 2, 3, part_label(block, "pull_down"), left=True)
         sheet.dot((1, 2), (1, 3))
-    sheet.down(load_symbol(block.inputs.get("load")), 2, 0, 1, [*part_label(block, "load"), *computed(block, "load_current")], left=True)
+    sheet.down(
+        load_symbol(block.inputs.get("load")),
+        2,
+        0,
+        1,
+        [*part_label(block, "load"), *computed(block, "load_current")],
+        left=True,
+    )
     if last == 3:
         sheet.down("diode", 3, 0, 1, part_label(block, "flyback"), reverse=True)
         sheet.wire((2, 0), (3, 0))

@@ -43,7 +43,9 @@ def _compiled(formula: str) -> CodeType:
 @lru_cache(maxsize=1024)
 def names_in(formula: str) -> tuple[str, ...]:
     """The names that a formula uses, without functions and π."""
-    return tuple(name for name in _NAME.findall(formula) if name not in _FUNCTIONS and name not in ("pi", "parallel"))
+    return tuple(
+        name for name in _NAME.findall(formula) if name not in _FUNCTIONS and name not in ("pi", "parallel")
+    )
 
 
 def evaluate(formula: str, numbers: Mapping[str, float]) -> float:

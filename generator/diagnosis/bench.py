@@ -40,14 +40,21 @@ class Found:
             }
             if fit.drift:
                 low, high, nominal, unit = fit.drift
-                entry["drift"] = {"low": low, "high": high, "nominal": "inf" if nominal == math.inf else nominal, "unit": unit}
+                entry["drift"] = {
+                    "low": low,
+                    "high": high,
+                    "nominal": "inf" if nominal == math.inf else nominal,
+                    "unit": unit,
+                }
             fits.append(entry)
         found = self.judgement.next
         further = None
         if found:
             further = {
                 "at": found.spot.value,
-                "separates": [{"part": f.hypothesis.part, "failed": f.hypothesis.failed} for f in found.separates],
+                "separates": [
+                    {"part": f.hypothesis.part, "failed": f.hypothesis.failed} for f in found.separates
+                ],
             }
         return {"fits": fits, "next": further}
 
@@ -61,13 +68,18 @@ class Found:
             assert judged.verdict is not None and expected is not None
             band = format_band(expected.low, expected.high, expected.unit)
             difference = f", {judged.verdict.difference}" if judged.verdict.difference else ""
-            lines.append(f"  {judged.taken.value}: {judged.taken.read}, {_(judged.verdict.word)} ({_('expected')} {band}{difference})")
+            lines.append(
+                f"  {judged.taken.value}: {judged.taken.read}, {_(judged.verdict.word)} ({_('expected')} {band}{difference})"
+            )
         lines += ["", *judgement.conclusion(), ""]
         listed = [fit for fit in judgement.fits[:SHOWN_FITS] if fit.score >= WORTH_SHOWING]
         lines += [_("How likely each is, if no more than one part has failed:")] if listed else []
         for fit in listed:
             drift = words.drift_text(fit)
-            lines.append(f"  {fit.score * 100:5.1f} %  {words.name_of(fit.hypothesis)}" + (f" ({drift})" if drift else ""))
+            lines.append(
+                f"  {fit.score * 100:5.1f} %  {words.name_of(fit.hypothesis)}"
+                + (f" ({drift})" if drift else "")
+            )
         further = words.next_text(judgement.model, judgement.next)
         if further and judgement.next:
             lines += ["", further]
@@ -76,16 +88,24 @@ class Found:
         return "\n".join(lines)
 
 
-def fitting(block: Block, readings: Mapping[str, str] | Sequence[tuple[str, str]], meter: Meter | None = None) -> Found:
+def fitting(
+    block: Block, readings: Mapping[str, str] | Sequence[tuple[str, str]], meter: Meter | None = None
+) -> Found:
     """Judge readings (value name, what the meter showed) of one block; a value may have been read more than once."""
     pairs = list(readings.items()) if isinstance(readings, Mapping) else readings
     problems = [
-        f"{block.kind.name} has no value {name}; {hint_for_value(block, name)}" for name, _text in pairs if name not in block.values
+        f"{block.kind.name} has no value {name}; {hint_for_value(block, name)}"
+        for name, _text in pairs
+        if name not in block.values
     ]
     if problems:
         return Found(problems=problems)
     circuit = Circuit({block.name: block}, [])
     taken = [Taken(block.name, name, text) for name, text in pairs]
     judgement = judge(circuit, taken, meter or Meter())
-    problems = [f"{j.taken.value}: {j.trouble}" + (f"; {j.hint}" if j.hint else "") for j in judgement.judged if j.trouble]
+    problems = [
+        f"{j.taken.value}: {j.trouble}" + (f"; {j.hint}" if j.hint else "")
+        for j in judgement.judged
+        if j.trouble
+    ]
     return Found(judgement, problems)

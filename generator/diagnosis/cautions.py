@@ -73,7 +73,9 @@ _WORDS = {
 }  # fmt: skip
 
 
-def cautions_for(kinds: Iterable[Iterable[str]], device_words: str, plate_volts: float | None) -> list[Caution]:
+def cautions_for(
+    kinds: Iterable[Iterable[str]], device_words: str, plate_volts: float | None
+) -> list[Caution]:
     """The cautions that apply, in a fixed order.
 
     kinds: the cautions that each block calls for; device_words: what people call the device, its category and the
@@ -88,4 +90,6 @@ def cautions_for(kinds: Iterable[Iterable[str]], device_words: str, plate_volts:
         keys |= {"mains", "charge"}
     if "mains" in keys:  # says it all, and more
         keys.discard("voltage")
-    return [CAUTIONS[key] for key in ("microwave", "mains", "voltage", "charge", "lithium", "heat") if key in keys]
+    return [
+        CAUTIONS[key] for key in ("microwave", "mains", "voltage", "charge", "lithium", "heat") if key in keys
+    ]

@@ -49,7 +49,10 @@ def find_drift(
     fit, all of which the part has to move.
     """
     search = _Search(model, sound, shown, part, math.log(low), math.log(high))
-    if any(all(search.means(x)[spot] == sound.mean[spot] for x in (search.start, search.end)) for spot in unexplained):
+    if any(
+        all(search.means(x)[spot] == sound.mean[spot] for x in (search.start, search.end))
+        for spot in unexplained
+    ):
         return None
     if any(search.never_near(spot) for spot in unexplained):
         return None
@@ -68,9 +71,22 @@ class _Search:
     """Along the logarithm of the factor of one part's value, between start and end."""
 
     def __init__(
-        self, model: Model, sound: Prediction, shown: Sequence[tuple[Spot, Shown]], part: Hypothesis, start: float, end: float
+        self,
+        model: Model,
+        sound: Prediction,
+        shown: Sequence[tuple[Spot, Shown]],
+        part: Hypothesis,
+        start: float,
+        end: float,
     ) -> None:
-        self.model, self.sound, self.shown, self.part, self.start, self.end = model, sound, shown, part, start, end
+        self.model, self.sound, self.shown, self.part, self.start, self.end = (
+            model,
+            sound,
+            shown,
+            part,
+            start,
+            end,
+        )
         self.widths = [_width(read, sound, spot) for spot, read in shown]
         self.slacks = [slack_of(sound, spot) for spot, _ in shown]
         self._means: dict[float, dict[Spot, float | None]] = {}
@@ -87,7 +103,9 @@ class _Search:
     def misfit(self, x: float) -> float:
         """How far the readings are off: it grows with the distance everywhere, so that a search finds its way from afar."""
         there = self.means(x)
-        return sum(_off(read, there[spot], width) ** 2 for (spot, read), width in zip(self.shown, self.widths))
+        return sum(
+            _off(read, there[spot], width) ** 2 for (spot, read), width in zip(self.shown, self.widths)
+        )
 
     def never_near(self, spot: Spot) -> bool:
         """Whether the part's whole travel leaves a reading far off to one side (what drifts, moves a reading one way)."""
@@ -101,7 +119,9 @@ class _Search:
         grid = [self.start + (self.end - self.start) * i / GRID for i in range(GRID + 1)]
         nearest = min(range(GRID + 1), key=lambda i: self.misfit(grid[i]))
         best = lowest(self.misfit, grid[max(0, nearest - 1)], grid[min(GRID, nearest + 1)])
-        if self.misfit(best) > len(self.shown):  # perhaps on a cliff between two grid points: a rail that breaks down
+        if self.misfit(best) > len(
+            self.shown
+        ):  # perhaps on a cliff between two grid points: a rail that breaks down
             number = next(n for n, (spot, _) in enumerate(self.shown) if spot == unexplained)
             read, width = self.shown[number][1], self.widths[number]
             cliff = crossing(lambda x: _off(read, self.means(x)[unexplained], width), grid)
@@ -113,7 +133,9 @@ class _Search:
         """best, or a neighbour at which every reading meets its band: the best on the whole may just miss one."""
         predicted = self.model.predict(self.at(best))
         if self.gap(best, predicted) > 0:
-            beside = lowest(lambda x: self.gap(x, predicted), max(self.start, best - NEAR), min(self.end, best + NEAR))
+            beside = lowest(
+                lambda x: self.gap(x, predicted), max(self.start, best - NEAR), min(self.end, best + NEAR)
+            )
             if self.gap(beside, predicted) <= 0:
                 return beside, self.model.predict(self.at(beside))
         return best, predicted
@@ -123,20 +145,27 @@ class _Search:
         cliff it is predicted anew."""
         if self.steep(predicted):
             anew = self.model.predict(self.at(x))
-            return max(_gap(read, band_of(anew, spot), slack) for (spot, read), slack in zip(self.shown, self.slacks))
+            return max(
+                _gap(read, band_of(anew, spot), slack) for (spot, read), slack in zip(self.shown, self.slacks)
+            )
         there = self.means(x)
         return max(
-            _gap(read, _moved(predicted, spot, there[spot]), slack) for (spot, read), slack in zip(self.shown, self.slacks)
+            _gap(read, _moved(predicted, spot, there[spot]), slack)
+            for (spot, read), slack in zip(self.shown, self.slacks)
         )
 
     def steep(self, predicted: Prediction) -> bool:
         """Whether a reading scatters far more here than in the sound circuit: the value stands on a cliff."""
         for spot, read in self.shown:
-            here, sound = (sum(abs(shift) for shift in p.shifts[spot].values()) for p in (predicted, self.sound))
+            here, sound = (
+                sum(abs(shift) for shift in p.shifts[spot].values()) for p in (predicted, self.sound)
+            )
             mean, was = predicted.mean[spot], self.sound.mean[spot]
             if mean is None or was is None or not (math.isfinite(mean) and math.isfinite(was)):
                 continue
-            if here > CLIFF * (sound * max(1.0, abs(mean / was) if was else 1.0) + read.spread + 0.02 * abs(was)):
+            if here > CLIFF * (
+                sound * max(1.0, abs(mean / was) if was else 1.0) + read.spread + 0.02 * abs(was)
+            ):
                 return True
         return False
 
@@ -170,7 +199,11 @@ def _width(read: Shown, sound: Prediction, spot: Spot) -> float:
     mean = sound.mean[spot]
     reach = sum(abs(shift) for shift in sound.shifts[spot].values())
     share = reach / abs(mean) if mean and math.isfinite(mean) and math.isfinite(reach) else 0.0
-    return max(read.spread + share * abs(read.middle) if math.isfinite(read.middle) else 0.0, slack_of(sound, spot), 1e-12)
+    return max(
+        read.spread + share * abs(read.middle) if math.isfinite(read.middle) else 0.0,
+        slack_of(sound, spot),
+        1e-12,
+    )
 
 
 def _off(read: Shown, mean: float | None, width: float) -> float:

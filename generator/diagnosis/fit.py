@@ -60,7 +60,11 @@ def rank(model: Model, shown: Sequence[tuple[Spot, Shown]]) -> list[Fit]:
 
 
 def _held(
-    hypothesis: Hypothesis, found: Prediction, sound: Prediction, shown: Sequence[tuple[Spot, Shown]], prior: float = 1.0
+    hypothesis: Hypothesis,
+    found: Prediction,
+    sound: Prediction,
+    shown: Sequence[tuple[Spot, Shown]],
+    prior: float = 1.0,
 ) -> Fit:
     explains: list[Spot] = []
     contradicts: list[Spot] = []
@@ -69,10 +73,20 @@ def _held(
         band = band_of(found, spot)
         expected[spot] = band
         (explains if agrees(read, band, slack_of(sound, spot)) else contradicts).append(spot)
-    return Fit(hypothesis, 0.0, log_likelihood(found, sound, shown), tuple(explains), tuple(contradicts), expected, prior)
+    return Fit(
+        hypothesis,
+        0.0,
+        log_likelihood(found, sound, shown),
+        tuple(explains),
+        tuple(contradicts),
+        expected,
+        prior,
+    )
 
 
-def _drifted(model: Model, sound: Prediction, shown: Sequence[tuple[Spot, Shown]], unexplained: Sequence[Spot]) -> list[Fit]:
+def _drifted(
+    model: Model, sound: Prediction, shown: Sequence[tuple[Spot, Shown]], unexplained: Sequence[Spot]
+) -> list[Fit]:
     """Each part that drifts, at the value that explains the readings best."""
     found = []
     for name in model.relevant():
@@ -88,12 +102,26 @@ def _drifted(model: Model, sound: Prediction, shown: Sequence[tuple[Spot, Shown]
                 drift = find_drift(model, sound, shown, unexplained, part, nominal, unit, low, high)
                 if drift:
                     # a value may be anywhere: the narrower what fits, the less likely it was beforehand
-                    prior = DRIFT_PRIOR * (1.0 if mode in MODES[part_class] else RARE) * max(NARROWEST, drift.share)
-                    found.append(replace(_held(drift.hypothesis, drift.predicted, sound, shown, prior), drift=drift.reach))
+                    prior = (
+                        DRIFT_PRIOR
+                        * (1.0 if mode in MODES[part_class] else RARE)
+                        * max(NARROWEST, drift.share)
+                    )
+                    found.append(
+                        replace(
+                            _held(drift.hypothesis, drift.predicted, sound, shown, prior), drift=drift.reach
+                        )
+                    )
     return found
 
 
-def _worn(model: Model, sound: Prediction, shown: Sequence[tuple[Spot, Shown]], unexplained: Sequence[Spot], name: str) -> list[Fit]:
+def _worn(
+    model: Model,
+    sound: Prediction,
+    shown: Sequence[tuple[Spot, Shown]],
+    unexplained: Sequence[Spot],
+    name: str,
+) -> list[Fit]:
     """Each part of a block that leaks, or has tired, by as much as explains the readings best."""
     block, found = model.circuit.blocks[name], []
     called = {key: part for key, _, part, _ in block.failing_parts}
@@ -106,7 +134,9 @@ def _worn(model: Model, sound: Prediction, shown: Sequence[tuple[Spot, Shown]], 
         drift = find_drift(model, sound, shown, unexplained, part, nominal, unit, wear.least, wear.most)
         if drift:
             prior = DRIFT_PRIOR * RARE * max(NARROWEST, drift.share)
-            found.append(replace(_held(drift.hypothesis, drift.predicted, sound, shown, prior), drift=drift.reach))
+            found.append(
+                replace(_held(drift.hypothesis, drift.predicted, sound, shown, prior), drift=drift.reach)
+            )
     return found
 
 
@@ -131,4 +161,13 @@ def _scored(fits: list[Fit], readings: int) -> list[Fit]:
     weights = [math.exp(value - top) for value in logs]
     total = sum(weights) + math.exp(other - top)
     scored = [replace(fit, score=weight / total) for fit, weight in zip(fits, weights)]
-    return sorted(scored, key=lambda f: (-f.score, len(f.contradicts), f.hypothesis.block != "", f.hypothesis.part, f.hypothesis.failed))
+    return sorted(
+        scored,
+        key=lambda f: (
+            -f.score,
+            len(f.contradicts),
+            f.hypothesis.block != "",
+            f.hypothesis.part,
+            f.hypothesis.failed,
+        ),
+    )

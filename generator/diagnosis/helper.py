@@ -38,7 +38,12 @@ def helper_data(circuit: Circuit) -> dict[str, Any]:
     number = {spot: n for n, spot in enumerate(spots)}
     failures = []
     model = Model(circuit, spots, METER)
-    sound = {spot: _of(as_metered(circuit.blocks[spot.block], circuit.blocks[spot.block].values[spot.value], METER)) for spot in spots}
+    sound = {
+        spot: _of(
+            as_metered(circuit.blocks[spot.block], circuit.blocks[spot.block].values[spot.value], METER)
+        )
+        for spot in spots
+    }
     for name, block in circuit.blocks.items():
         fed = [s for s in spots if s.block in set(circuit.feeds(name))]
         for failure in block.failures:
@@ -47,14 +52,25 @@ def helper_data(circuit: Circuit) -> dict[str, Any]:
             bands = {str(number[spot]): band for spot, band in own.items() if band != sound[spot]}
             if fed and bands:
                 bands |= _downstream(model, hypothesis, fed, sound, number)
-            entry: dict[str, Any] = {"block": name, "part": _(failure.part), "failed": failure_name(failure.failed), "bands": bands}
+            entry: dict[str, Any] = {
+                "block": name,
+                "part": _(failure.part),
+                "failed": failure_name(failure.failed),
+                "bands": bands,
+            }
             if failure.remark:
                 entry["remark"] = _(failure.remark)
             failures.append(entry)
-    return {"spots": [_spot(circuit, spot, sound[spot]) for spot in spots], "failures": failures, "least": LEAST}
+    return {
+        "spots": [_spot(circuit, spot, sound[spot]) for spot in spots],
+        "failures": failures,
+        "least": LEAST,
+    }
 
 
-def _own(model: Model, block: Block, failure: Failure, hypothesis: Hypothesis, spots: list[Spot]) -> dict[Spot, Band]:
+def _own(
+    model: Model, block: Block, failure: Failure, hypothesis: Hypothesis, spots: list[Spot]
+) -> dict[Spot, Band]:
     """Bands of the failed block: as it states them, with the meter on it; predicted where they have no known size."""
     definitions = {d.name: d for d in block.definitions}
     part_class = block.failing_part(failure.key).part_class
@@ -65,7 +81,9 @@ def _own(model: Model, block: Block, failure: Failure, hypothesis: Hypothesis, s
     for spot in spots:
         result = failure.values.get(spot.value)
         endless = solved.get(spot.value) == math.inf
-        if failure.failed == "high resistance" or (endless and (result is None or definitions[spot.value].across)):
+        if failure.failed == "high resistance" or (
+            endless and (result is None or definitions[spot.value].across)
+        ):
             predicted.append(spot)
         else:
             found[spot] = _of(result and as_metered(block, result, METER, failed, solved))
@@ -79,7 +97,9 @@ def _downstream(
 ) -> dict[str, Band]:
     """Bands of the blocks that take a value of the failed one, where they change by more than a meter would miss."""
     return {
-        str(number[spot]): band for spot, band in _bands(model, hypothesis, fed).items() if not _nearly(band, sound[spot])
+        str(number[spot]): band
+        for spot, band in _bands(model, hypothesis, fed).items()
+        if not _nearly(band, sound[spot])
     }
 
 

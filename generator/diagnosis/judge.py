@@ -88,7 +88,10 @@ def judge(circuit: Circuit, readings: Sequence[Taken], meter: Meter) -> Judgemen
     contradictory = _contradictory(used)
     if contradictory:  # neither can be trusted; both are shown, and none is fitted
         used = [(spot, shown) for spot, shown in used if spot not in contradictory]
-        judged = [replace(j, fitted=j.fitted and Spot(j.taken.block, j.taken.value) not in contradictory) for j in judged]
+        judged = [
+            replace(j, fitted=j.fitted and Spot(j.taken.block, j.taken.value) not in contradictory)
+            for j in judged
+        ]
     model = Model(circuit, list(dict.fromkeys(spot for spot, _ in used)), meter.input)
     fits = rank(model, used)
     found = best_next(model, fits, model.spots)
@@ -98,13 +101,19 @@ def judge(circuit: Circuit, readings: Sequence[Taken], meter: Meter) -> Judgemen
 def _judged(circuit: Circuit, taken: Taken, meter: Meter) -> Judged:
     expected = circuit.blocks[taken.block].values.get(taken.value) if taken.block in circuit.blocks else None
     if expected is None:
-        return Judged(taken, None, None, False, f"{taken.block}.{taken.value} is no value of this note's blocks")
+        return Judged(
+            taken, None, None, False, f"{taken.block}.{taken.value} is no value of this note's blocks"
+        )
     try:
         shown = read_shown(taken.read, expected.unit, read_accuracy(taken.accuracy, meter))
     except QuantityError as error:
         return Judged(taken, None, None, False, error.what, error.hint)
     at_work = not _NOT_AT_WORK.search(taken.condition.strip())
-    fitted = at_work or expected.unit in ("ohm", "F", "s") or bool(expected.definition and expected.definition.cold)
+    fitted = (
+        at_work
+        or expected.unit in ("ohm", "F", "s")
+        or bool(expected.definition and expected.definition.cold)
+    )
     expected = as_metered(circuit.blocks[taken.block], expected, meter.input)
     return Judged(taken, shown, verdict(shown, expected), fitted, expected=expected)
 

@@ -50,7 +50,9 @@ def log_likelihood(found: Prediction, sound: Prediction, shown: Sequence[tuple[S
         mean = found.mean[spot]
         numeric = mean is not None and math.isfinite(mean) and read.state != "open"
         if spot in found.beyond:
-            total += _of_a_rise(read) if agrees(read, band_of(found, spot), slack_of(sound, spot)) else MISMATCH
+            total += (
+                _of_a_rise(read) if agrees(read, band_of(found, spot), slack_of(sound, spot)) else MISMATCH
+            )
         elif mean is None and read.state != "open" and agrees(read, None, 0.0):
             total += NOTHING_READ
         elif numeric:
@@ -74,7 +76,9 @@ def _gaussian(found: Prediction, sound: Prediction, spots: list[tuple[Spot, Show
         matrix[i][i] += spreads[i] ** 2 / 3 + max(slack_of(sound, spot), UNDRAWN * abs(mean) * 0.3) ** 2
         for j in range(i + 1):
             other = found.shifts[spots[j][0]]
-            together = sum(shift * other[key] for key, shift in found.shifts[spot].items() if key in other) / 3
+            together = (
+                sum(shift * other[key] for key, shift in found.shifts[spot].items() if key in other) / 3
+            )
             matrix[i][j] += together
             if i != j:
                 matrix[j][i] += together

@@ -12,7 +12,11 @@ from generator.circuit.working import evaluate, names_in, parallel
 
 
 def as_metered(
-    block: Block, result: Result, meter_input: float, point: Point | None = None, solved: Mapping[str, float] | None = None
+    block: Block,
+    result: Result,
+    meter_input: float,
+    point: Point | None = None,
+    solved: Mapping[str, float] | None = None,
 ) -> Result:
     """What a value should read with a meter of that input resistance (ohm), which pulls a high-impedance node down.
 
@@ -23,7 +27,12 @@ def as_metered(
     definition, value = result.definition, solved.get(result.name)
     if definition is not None and definition.across and value == math.inf:
         return _drained(block, result, definition, meter_input, point)
-    if definition is None or not (definition.impedance or definition.across) or not value or not math.isfinite(value):
+    if (
+        definition is None
+        or not (definition.impedance or definition.across)
+        or not value
+        or not math.isfinite(value)
+    ):
         return result
     share = loaded(block, definition, value, point, solved, meter_input) / value
     nominal = None if result.value is None else result.value * share
@@ -40,7 +49,14 @@ def _drained(block: Block, result: Result, definition: Value, meter_input: float
     return replace(result, value=solve(point)[definition.name], low=low, high=high)
 
 
-def loaded(block: Block, definition: Value, value: float, point: Point, solved: Mapping[str, float], meter_input: float) -> float:
+def loaded(
+    block: Block,
+    definition: Value,
+    value: float,
+    point: Point,
+    solved: Mapping[str, float],
+    meter_input: float,
+) -> float:
     """What a meter of that input resistance (ohm) shows of a value that it loads; the point has its failure in it.
 
     A node of some impedance sags as a voltage divider does; what discharges through a resistor, discharges through the
@@ -48,10 +64,20 @@ def loaded(block: Block, definition: Value, value: float, point: Point, solved: 
     """
     if definition.across:
         through = point.__dict__.get(definition.across)
-        beside = point.changed(**{definition.across: parallel(math.inf if through is None else through, meter_input)})
+        beside = point.changed(
+            **{definition.across: parallel(math.inf if through is None else through, meter_input)}
+        )
         return block.kind.solve(beside).get(definition.name, value)
-    known = scope({**point.__dict__, **solved}, definition.name) if "." in definition.name else {**point.__dict__, **solved}
-    numbers = {name: math.inf if known[name] is None else known[name] for name in names_in(definition.impedance) if name in known}
+    known = (
+        scope({**point.__dict__, **solved}, definition.name)
+        if "." in definition.name
+        else {**point.__dict__, **solved}
+    )
+    numbers = {
+        name: math.inf if known[name] is None else known[name]
+        for name in names_in(definition.impedance)
+        if name in known
+    }
     try:
         impedance = evaluate(definition.impedance, numbers)
     except (ArithmeticError, ValueError, NameError, TypeError):

@@ -63,7 +63,9 @@ class State:
     axes: list[Axis]
     failure: tuple[str, str, str] | None = None  # key, class, mode
     solved: dict[str, float] | None = None  # at the point, once it has been asked for
-    shifts: dict[str, dict[tuple[str, str], float]] = field(default_factory=dict)  # of values that feed others
+    shifts: dict[str, dict[tuple[str, str], float]] = field(
+        default_factory=dict
+    )  # of values that feed others
 
 
 def hypotheses(block: Block, name: str) -> list[Hypothesis]:
@@ -93,7 +95,10 @@ class Model:
         self._sound = Prediction()
         self._sound_means: dict[Spot, float | None] = {}
         for name in circuit.in_order():
-            if any(self._averaged(*source.split(".", 1)) or source.split(".", 1)[0] in self._moved for source in circuit.blocks[name].sources.values()):
+            if any(
+                self._averaged(*source.split(".", 1)) or source.split(".", 1)[0] in self._moved
+                for source in circuit.blocks[name].sources.values()
+            ):
                 self._moved.add(name)
                 self._health[name] = self._fed_state(name, self._health, anew=True)
 
@@ -226,7 +231,12 @@ class Model:
         return solved
 
     def _predict_block(
-        self, name: str, states: Mapping[str, State], spots: list[Spot], found: Prediction, middle: dict[Spot, float | None] | None = None
+        self,
+        name: str,
+        states: Mapping[str, State],
+        spots: list[Spot],
+        found: Prediction,
+        middle: dict[Spot, float | None] | None = None,
     ) -> None:
         state, block = states[name], self.circuit.blocks[name]
         middle = self._read(name, state, state.point, spots) if middle is None else middle
@@ -239,7 +249,11 @@ class Model:
                 for end in (axis.low, axis.high)
             )
             source = next((block.sources[p] for p in axis.names if p in block.sources), "")
-            along = self._shifts_of(source, states) if source else {self._axis_key(block, axis): (axis.high - axis.low) / 2}
+            along = (
+                self._shifts_of(source, states)
+                if source
+                else {self._axis_key(block, axis): (axis.high - axis.low) / 2}
+            )
             for spot in spots:
                 a, b = low[spot], high[spot]
                 if a is None or b is None or a == b or not (math.isfinite(a) and math.isfinite(b)):
@@ -266,7 +280,10 @@ class Model:
         giver, _, value = source.partition(".")
         known = states[giver].shifts
         if value not in known:
-            spots, found = [Spot(giver, value) for value in self._taken[giver]], Prediction()  # all at once: as many solutions as one
+            spots, found = (
+                [Spot(giver, value) for value in self._taken[giver]],
+                Prediction(),
+            )  # all at once: as many solutions as one
             self._predict_block(giver, states, spots, found)
             for spot in spots:
                 known[spot.value] = found.shifts[spot]
@@ -295,7 +312,9 @@ class Model:
                 shown[spot] = None
             elif definition.impedance or definition.across:
                 failed = self._failed(name, state, point)
-                shown[spot] = loaded(self.circuit.blocks[name], definition, value, failed, solved, self.meter_input)
+                shown[spot] = loaded(
+                    self.circuit.blocks[name], definition, value, failed, solved, self.meter_input
+                )
             else:
                 shown[spot] = value
         return shown

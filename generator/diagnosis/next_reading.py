@@ -14,7 +14,9 @@ from generator.diagnosis.readings import OPEN_FROM
 
 MOST_COMPARED = 12
 _AWKWARD = ("in series", "in place of", "unplugged", "taken out", "bridged", "lead", "oscilloscope")
-LEAST = {"V": 0.02}  # gap that is told apart with probes on a live board: contacts and hum move a meter by less; common
+LEAST = {
+    "V": 0.02
+}  # gap that is told apart with probes on a live board: contacts and hum move a meter by less; common
 # practice, no source
 WORTH = 0.02  # share of the doubt that a reading must remove to be worth naming
 
@@ -75,11 +77,16 @@ def _ease(definition: Value) -> float:
         ease = 0.7
     else:
         ease = 1.0 if definition.cold or definition.unit == "ohm" else 0.85
-    return ease * (0.93 if definition.unit == "s" or any(words in definition.at for words in _AWKWARD) else 1.0)
+    return ease * (
+        0.93 if definition.unit == "s" or any(words in definition.at for words in _AWKWARD) else 1.0
+    )
 
 
 def _gain(
-    left: Sequence[Fit], expected: Sequence[tuple[float, float] | None], sound: tuple[float, float] | None, least: float
+    left: Sequence[Fit],
+    expected: Sequence[tuple[float, float] | None],
+    sound: tuple[float, float] | None,
+    least: float,
 ) -> float:
     """The share of all pairs of hypotheses, weighted by how likely both are, that the reading tells apart."""
     apart = together = 0.0
@@ -94,7 +101,9 @@ def _gain(
     return apart / (apart + together) if apart + together else 0.0
 
 
-def separated(a: tuple[float, float] | None, b: tuple[float, float] | None, scale: float = 0.0, least: float = 0.0) -> bool:
+def separated(
+    a: tuple[float, float] | None, b: tuple[float, float] | None, scale: float = 0.0, least: float = 0.0
+) -> bool:
     """Whether two bands cannot be taken for one another with a hand-held meter. scale: the size of the sound value; least:
     the smallest gap that shows at all, in the value's unit."""
     if a is None or b is None:

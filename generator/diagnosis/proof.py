@@ -34,18 +34,38 @@ class Limit:
 # test -> protection class -> limit. A class without an entry has no such limit.
 LIMITS: dict[str, dict[str, Limit]] = {
     "earth continuity": {"I": Limit("ohm", 0.3, True)},  # cable up to 5 m
-    "insulation": {"I": Limit("ohm", 1e6, False), "II": Limit("ohm", 2e6, False), "III": Limit("ohm", 0.25e6, False)},
+    "insulation": {
+        "I": Limit("ohm", 1e6, False),
+        "II": Limit("ohm", 2e6, False),
+        "III": Limit("ohm", 0.25e6, False),
+    },
     "protective conductor current": {"I": Limit("A", 3.5e-3, True)},
     "touch current": {"I": Limit("A", 0.5e-3, True), "II": Limit("A", 0.5e-3, True)},
 }
 
 # What a repaired mains device of a class is expected to have been put through.
-EXPECTED = {"I": ("earth continuity", "insulation", "function"), "II": ("insulation", "function"), "III": ("function",)}
+EXPECTED = {
+    "I": ("earth continuity", "insulation", "function"),
+    "II": ("insulation", "function"),
+    "III": ("function",),
+}
 
 _ALSO = {
-    "earth continuity": ("earth continuity", "protective conductor", "protective earth", "earth bond", "pe resistance", "schutzleiter"),
+    "earth continuity": (
+        "earth continuity",
+        "protective conductor",
+        "protective earth",
+        "earth bond",
+        "pe resistance",
+        "schutzleiter",
+    ),
     "insulation": ("insulation", "insulation resistance", "isolation"),
-    "protective conductor current": ("protective conductor current", "earth leakage", "leakage current", "schutzleiterstrom"),
+    "protective conductor current": (
+        "protective conductor current",
+        "earth leakage",
+        "leakage current",
+        "schutzleiterstrom",
+    ),
     "touch current": ("touch current", "berührungsstrom"),
     "polarity": ("polarity",),
     "function": ("function", "functional", "run", "funktion"),
@@ -67,7 +87,14 @@ class Proven:
 def test_name(text: str) -> str:
     """Which of the known tests a text means; "" for another one."""
     said = " ".join(text.casefold().split())
-    for name in ("protective conductor current", "touch current", "earth continuity", "insulation", "polarity", "function"):
+    for name in (
+        "protective conductor current",
+        "touch current",
+        "earth continuity",
+        "insulation",
+        "polarity",
+        "function",
+    ):
         if any(said == word or said.startswith(word) for word in _ALSO[name]):
             return name
     return ""
@@ -112,4 +139,6 @@ def missing_proof(proof: Sequence[Proof], protection: str, mains: bool, outcome:
     if not lacking:
         return ""
     tests = ", ".join(_(test) for test in lacking)
-    return _("Not recorded: %(tests)s. A competent person decides, by local codes, what has to be tested.") % {"tests": tests}
+    return _(
+        "Not recorded: %(tests)s. A competent person decides, by local codes, what has to be tested."
+    ) % {"tests": tests}

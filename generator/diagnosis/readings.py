@@ -12,10 +12,14 @@ from generator.notation.quantity import QuantityError, accuracy_of, format_value
 
 OPEN_FROM = 20e6  # ohm; the top range of a hand-held meter, beyond which it shows "open"
 SHORT_BELOW = 1.0  # ohm; test leads and contact, common practice, no source
-BARE_ZERO = 0.01  # of the digit written: "0 A" on the 10 A range of a hand-held meter is less than 10 mA; from memory
+BARE_ZERO = (
+    0.01  # of the digit written: "0 A" on the 10 A range of a hand-held meter is less than 10 mA; from memory
+)
 COUNTS = 2000  # of a 3½-digit display
 
-_ABOUT = re.compile(r"^(?:(?:about|approx(?:imately|\.)?|roughly|around|ca\.?|circa|etwa|rund)\s+|[~≈]\s*)", re.IGNORECASE)
+_ABOUT = re.compile(
+    r"^(?:(?:about|approx(?:imately|\.)?|roughly|around|ca\.?|circa|etwa|rund)\s+|[~≈]\s*)", re.IGNORECASE
+)
 _REMARK = re.compile(r"\s*\([^()]*\)$")
 _AFTER = re.compile(r"\s+(?:after|nach|at|when|in)\s+.*$", re.IGNORECASE)
 
@@ -84,16 +88,23 @@ def read_shown(text: str, unit: str, meter: Meter) -> Shown:
         limit = parse(number[1:], unit, positive=False, zero=True).high
         return Shown(plain, unit, None, min(0.0, limit), max(0.0, limit))
     if number[:1] in (">", "≥"):
-        raise QuantityError(f"{plain}: how much more is not said", "write open where the meter ran out of range, else a range such as 2M..20M")
+        raise QuantityError(
+            f"{plain}: how much more is not said",
+            "write open where the meter ran out of range, else a range such as 2M..20M",
+        )
     found = parse(number, unit, positive=False, zero=True)
     if found.value is None:
         widen = meter.share
-        return Shown(plain, unit, None, found.low - abs(found.low) * widen, found.high + abs(found.high) * widen)
+        return Shown(
+            plain, unit, None, found.low - abs(found.low) * widen, found.high + abs(found.high) * widen
+        )
     written = _last_digit(number, unit)
     if found.value == 0 and not re.search(r"[.,]\d", number):
         written *= 2 * BARE_ZERO  # "0 A" says that nothing flows, not that less than half an ampere does
     stated = found.high - found.value if found.toleranced else 0.0
-    reach = max(stated, abs(found.value) * meter.share + meter.counts * resolution(found.value, unit) + written / 2)
+    reach = max(
+        stated, abs(found.value) * meter.share + meter.counts * resolution(found.value, unit) + written / 2
+    )
     return Shown(plain, unit, found.value, found.value - reach, found.value + reach)
 
 
@@ -157,4 +168,8 @@ def _difference(read: float, expected: Result, unit: str) -> str:
     gap = read - nominal
     sign = "+" if gap >= 0 else "−"
     text = f"{sign}{format_value(abs(gap), unit)}"
-    return f"{text} ({sign}{abs(gap / nominal) * 100:.0f} %)" if nominal and 0.005 <= abs(gap / nominal) < 10 else text
+    return (
+        f"{text} ({sign}{abs(gap / nominal) * 100:.0f} %)"
+        if nominal and 0.005 <= abs(gap / nominal) < 10
+        else text
+    )

@@ -40,7 +40,9 @@ class Doubt:
 def modes_said(failed: str) -> set[str]:
     """The ways of failing that a text names: "dried out" is low. A leaky part leaks, or is on its way to short, or low."""
     text = failed.casefold()
-    named = {mode for mode, said in _SAID.items() if any(re.search(rf"\b{re.escape(word)}", text) for word in said)}
+    named = {
+        mode for mode, said in _SAID.items() if any(re.search(rf"\b{re.escape(word)}", text) for word in said)
+    }
     return named | {"short", "low"} if "leaky" in named else named
 
 
@@ -56,11 +58,17 @@ def doubts(faults: Sequence[Fault], judgement: Judgement) -> list[Doubt]:
     several = len({f.part for f in faults}) > 1
     for number, fault in enumerate(faults):
         modes = modes_said(fault.failed)
-        fits = [f for f in judgement.fits if f.hypothesis.part == fault.part and (f.hypothesis.failed in modes)]
+        fits = [
+            f for f in judgement.fits if f.hypothesis.part == fault.part and (f.hypothesis.failed in modes)
+        ]
         if not fits:
             continue
         best = min(fits, key=lambda f: len(f.contradicts))
-        if not best.contradicts or (several and best.explains) or ("short" in modes and _LEAKY.search(fault.failed)):
+        if (
+            not best.contradicts
+            or (several and best.explains)
+            or ("short" in modes and _LEAKY.search(fault.failed))
+        ):
             continue  # of what leaks, the blocks know only the end: a short
         found.append(Doubt(number, fault.part, fault.failed, _reason(judgement, best)))
     return found

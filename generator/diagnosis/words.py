@@ -26,7 +26,11 @@ def name_of(hypothesis: Hypothesis) -> str:
 
 def spot_name(model: Model, spot: Spot) -> str:
     value = value_name(spot.value)
-    return value if len(model.circuit.blocks) == 1 else _("%(value)s of %(block)s") % {"value": value, "block": spot.block}
+    return (
+        value
+        if len(model.circuit.blocks) == 1
+        else _("%(value)s of %(block)s") % {"value": value, "block": spot.block}
+    )
 
 
 def expected_text(model: Model, spot: Spot, band: tuple[float, float] | None) -> str:
@@ -53,19 +57,26 @@ def _unit(model: Model, spot: Spot) -> str:
 
 
 def drift_text(fit: Fit) -> str:
-    """"fits if C3 has fallen to 60 to 90 µF of 1000 µF"."""
+    """ "fits if C3 has fallen to 60 to 90 µF of 1000 µF"."""
     if not fit.drift:
         return ""
     low, high, nominal, unit = fit.drift
     if nominal == math.inf:  # nothing leaks across a sound part
-        return _("fits if %(band)s lie across %(part)s") % {"part": _(fit.hypothesis.part), "band": format_band(low, high, unit)}
+        return _("fits if %(band)s lie across %(part)s") % {
+            "part": _(fit.hypothesis.part),
+            "band": format_band(low, high, unit),
+        }
     if unit == "":
         values = {"band": format_band(low, high, unit), "nominal": format_value(nominal, unit, trim=True)}
         return _("fits if the transfer ratio has fallen to %(band)s of %(nominal)s") % values
     values = {"part": _(fit.hypothesis.part), "nominal": format_value(nominal, unit, trim=True)}
     if high < nominal:
         least = low <= nominal * ENDS[0] * 1.01
-        band = _("%(high)s or less") % {"high": format_value(high, unit)} if least else format_band(low, high, unit)
+        band = (
+            _("%(high)s or less") % {"high": format_value(high, unit)}
+            if least
+            else format_band(low, high, unit)
+        )
         return _("fits if %(part)s has fallen to %(band)s of %(nominal)s") % {**values, "band": band}
     most = high >= nominal * ENDS[1] * 0.99
     band = _("%(low)s or more") % {"low": format_value(low, unit)} if most else format_band(low, high, unit)
@@ -84,7 +95,10 @@ def conclusion(model: Model, fits: Sequence[Fit], readings: int) -> list[str]:
         return []
     left = leaders(fits)
     if not left:
-        return [_("Nothing single explains this: two faults, or the drawing is wrong."), *_nearest(model, fits)]
+        return [
+            _("Nothing single explains this: two faults, or the drawing is wrong."),
+            *_nearest(model, fits),
+        ]
     faults = [f for f in left if f.hypothesis.block]
     if not left[0].hypothesis.block:
         sentences = [_all_fit(_("a sound circuit"), readings)]
@@ -101,15 +115,27 @@ def conclusion(model: Model, fits: Sequence[Fit], readings: int) -> list[str]:
 
 def contradiction_text(model: Model, spot: Spot, shown: Sequence[str]) -> str:
     """Readings of one point that cannot both be right."""
-    values = {"spot": spot_name(model, spot), "readings": _("%(first)s and %(last)s") % {"first": ", ".join(shown[:-1]), "last": shown[-1]}}
-    return _("The readings of %(spot)s contradict each other: %(readings)s. None of them is used; measure again.") % values
+    values = {
+        "spot": spot_name(model, spot),
+        "readings": _("%(first)s and %(last)s") % {"first": ", ".join(shown[:-1]), "last": shown[-1]},
+    }
+    return (
+        _(
+            "The readings of %(spot)s contradict each other: %(readings)s. None of them is used; measure again."
+        )
+        % values
+    )
 
 
 def _named(fits: Sequence[Fit]) -> list[str]:
     """Names of the first few, and how many more there are."""
     names = [name_of(f.hypothesis) for f in fits[:NAMED]]
     more = len(fits) - len(names)
-    return names + [ngettext("%(n)s other failure", "%(n)s other failures", more) % {"n": more}] if more else names
+    return (
+        names + [ngettext("%(n)s other failure", "%(n)s other failures", more) % {"n": more}]
+        if more
+        else names
+    )
 
 
 def _all_fit(names: str, readings: int) -> str:
@@ -127,7 +153,11 @@ def _either(names: list[str]) -> str:
 
 def _would_be(model: Model, fit: Fit) -> dict[str, str]:
     spot = fit.contradicts[0]
-    return {"name": name_of(fit.hypothesis), "spot": spot_name(model, spot), "expected": expected_text(model, spot, fit.expected[spot])}
+    return {
+        "name": name_of(fit.hypothesis),
+        "spot": spot_name(model, spot),
+        "expected": expected_text(model, spot, fit.expected[spot]),
+    }
 
 
 def _nearest(model: Model, fits: Sequence[Fit]) -> list[str]:
@@ -152,7 +182,12 @@ def _misfits(model: Model, fits: Sequence[Fit], readings: int, most: int) -> lis
     sentences: list[str] = []
     told: set[str] = set()
     for fit in sorted(fits, key=lambda f: (len(f.contradicts), -f.log_likelihood)):
-        if not fit.hypothesis.block or not fit.contradicts or fit.hypothesis.part in told or (sound and not _moves(fit, sound)):
+        if (
+            not fit.hypothesis.block
+            or not fit.contradicts
+            or fit.hypothesis.part in told
+            or (sound and not _moves(fit, sound))
+        ):
             continue
         text = ngettext(
             "It does not fit %(name)s: %(spot)s would be %(expected)s.",
@@ -185,9 +220,16 @@ def next_text(model: Model, found: Next | None) -> str:
     seen: dict[str, list[str]] = {}
     for fit, band in zip(found.separates, found.expected):
         seen.setdefault(expected_text(model, found.spot, band), []).append(name_of(fit.hypothesis))
-    told = "; ".join(_("%(reading)s means %(names)s") % {"reading": text, "names": _either(names)} for text, names in seen.items())
+    told = "; ".join(
+        _("%(reading)s means %(names)s") % {"reading": text, "names": _either(names)}
+        for text, names in seen.items()
+    )
     where = f" ({_(found.definition.at)})" if found.definition.at else ""
-    return _("Measure next: %(spot)s%(where)s. %(told)s.") % {"spot": spot_name(model, found.spot), "where": where, "told": told}
+    return _("Measure next: %(spot)s%(where)s. %(told)s.") % {
+        "spot": spot_name(model, found.spot),
+        "where": where,
+        "told": told,
+    }
 
 
 def hazard_text(hazard: str) -> str:

@@ -33,11 +33,17 @@ class Layout:
     def __init__(self, sheet: Sheet) -> None:
         self.sheet = sheet
         places = [p for wire in sheet.wires for p in wire] + sheet.dots
-        columns = {_column(p) for p in places} | {v.column for v in sheet.verticals} | {d.column for d in sheet.devices}
+        columns = (
+            {_column(p) for p in places}
+            | {v.column for v in sheet.verticals}
+            | {d.column for d in sheet.devices}
+        )
         columns |= {c for h in sheet.horizontals for c in (h.first, h.last)} | {b.column for b in sheet.boxes}
         columns |= {p.column for p in sheet.ports} | {c for c, _ in sheet.tags}
         rows = {_row(p) for p in places} | {r for v in sheet.verticals for r in (v.first, v.last)} | {0}
-        rows |= {h.row for h in sheet.horizontals} | {d.row for d in sheet.devices} | {p.row for p in sheet.ports}
+        rows |= (
+            {h.row for h in sheet.horizontals} | {d.row for d in sheet.devices} | {p.row for p in sheet.ports}
+        )
         rows |= {r for b in sheet.boxes for r in (b.first, b.last)}
         self.columns, self.rows = sorted(columns), sorted(rows)
         self.left = dict.fromkeys(self.columns, 8.0)
@@ -54,7 +60,11 @@ class Layout:
         """The room that each column needs to its left and right, each row above and below."""
         for v in self.sheet.verticals:
             room = widest(v.lines) + GAP if v.lines else 0.0
-            self._beside(v.column, -v.symbol.box[0] + (room if v.left else 0), v.symbol.box[2] + (0 if v.left else room))
+            self._beside(
+                v.column,
+                -v.symbol.box[0] + (room if v.left else 0),
+                v.symbol.box[2] + (0 if v.left else room),
+            )
         for d in self.sheet.devices:
             self._room_for_device(d)
         for b in self.sheet.boxes:
@@ -74,11 +84,19 @@ class Layout:
         left, right = d.symbol.box[0] + d.origin[0], d.symbol.box[2] + d.origin[0]
         top, bottom = d.symbol.box[1] + d.origin[1], d.symbol.box[3] + d.origin[1]
         beside, lines = label + GAP, len(d.lines) * LINE
-        self._beside(d.column, -left + (beside if d.label_at == "left" else 0), right + (beside if d.label_at == "right" else 0))
+        self._beside(
+            d.column,
+            -left + (beside if d.label_at == "left" else 0),
+            right + (beside if d.label_at == "right" else 0),
+        )
         if d.label_at in ("above", "below"):
             middle, height = (left + right) / 2, lines + 4
             self._beside(d.column, label / 2 - middle, label / 2 + middle)
-            self._over_and_under(d.row, -top + (height if d.label_at == "above" else 0), bottom + (height if d.label_at == "below" else 0))
+            self._over_and_under(
+                d.row,
+                -top + (height if d.label_at == "above" else 0),
+                bottom + (height if d.label_at == "below" else 0),
+            )
         else:
             self._over_and_under(d.row, max(-top, lines / 2), max(bottom, lines / 2))
 
@@ -231,7 +249,9 @@ class Layout:
                 edge, anchor = (x - b.half - 4, "end") if where == "left" else (x + b.half + 4, "start")
                 self._label([Line(number, "r")], edge, self.y[int(pin_row)] - LINE, anchor)
         self._reach(x - b.half, top, x + b.half, bottom)
-        return f'<rect x="{x - b.half:.1f}" y="{top:.1f}" width="{2 * b.half:.1f}" height="{bottom - top:.1f}"/>'
+        return (
+            f'<rect x="{x - b.half:.1f}" y="{top:.1f}" width="{2 * b.half:.1f}" height="{bottom - top:.1f}"/>'
+        )
 
     def _port(self, p: Port) -> str:
         x, y = self.x[p.column], self.y[p.row]
@@ -252,10 +272,14 @@ class Layout:
             size = width(line.text)
             left = {"start": x, "middle": x - size / 2, "end": x - size}[anchor]
             self._reach(left, top + position * LINE, left + size, top + (position + 1) * LINE)
-            where = f'x="{x:.1f}" y="{baseline:.1f}"' + ("" if anchor == "start" else f' text-anchor="{anchor}"')
+            where = f'x="{x:.1f}" y="{baseline:.1f}"' + (
+                "" if anchor == "start" else f' text-anchor="{anchor}"'
+            )
             text = escape(line.text)
             reference = f' data-ref="{escape(line.text, quote=True)}"' if line.style == "d" else ""
-            self.text.append(f'<text class="{"ref d" if reference else line.style}"{reference} {where}>{text}</text>')
+            self.text.append(
+                f'<text class="{"ref d" if reference else line.style}"{reference} {where}>{text}</text>'
+            )
 
 
 def _column(place: Place) -> int:

@@ -18,7 +18,10 @@ _MINUS_T = (
     [(-0.08, -0.06), (0.1, -0.06)],
 )
 _DEGREE = (0.2, -0.12)
-_AT_FOOT = {False: (-0.8, 0.1), True: (0.1, 0.72)}  # beside the bent stroke's foot: in a column, and in a row (across)
+_AT_FOOT = {
+    False: (-0.8, 0.1),
+    True: (0.1, 0.72),
+}  # beside the bent stroke's foot: in a column, and in a row (across)
 
 
 def _placed(point: tuple[float, float], across: bool) -> tuple[float, float]:
@@ -75,7 +78,9 @@ class HeatingElement(Element2Term):
     def __init__(self, **kwargs: Any) -> None:
         super().__init__(**kwargs)
         h = _HEIGHT
-        self.segments.append(Segment([(0, 0), (0, h), (1, h), (1, -h), (0, -h), (0, 0), (float("nan"), float("nan")), (1, 0)]))
+        self.segments.append(
+            Segment([(0, 0), (0, h), (1, h), (1, -h), (0, -h), (0, 0), (float("nan"), float("nan")), (1, 0)])
+        )
         for x in (0.25, 0.5, 0.75):
             self.segments.append(Segment([(x, -h), (x, h)]))
 
@@ -86,7 +91,9 @@ class RelayCoil(Element2Term):
     def __init__(self, **kwargs: Any) -> None:
         super().__init__(**kwargs)
         gap = (float("nan"), float("nan"))
-        self.segments.append(Segment([(0, 0), (0, 0.45), (0.5, 0.45), (0.5, -0.45), (0, -0.45), (0, 0), gap, (0.5, 0)]))
+        self.segments.append(
+            Segment([(0, 0), (0, 0.45), (0.5, 0.45), (0.5, -0.45), (0, -0.45), (0, 0), gap, (0.5, 0)])
+        )
 
 
 class LetteredMotor(Element2Term):
@@ -108,12 +115,27 @@ class FunctionalUnit(Element2Term):
     def __init__(self, **kwargs: Any) -> None:
         super().__init__(**kwargs)
         h = 0.4
-        self.segments.append(Segment([(0, 0), (0, h), (2 * h, h), (2 * h, -h), (0, -h), (0, 0), (float("nan"), float("nan")), (2 * h, 0)]))
+        self.segments.append(
+            Segment(
+                [
+                    (0, 0),
+                    (0, h),
+                    (2 * h, h),
+                    (2 * h, -h),
+                    (0, -h),
+                    (0, 0),
+                    (float("nan"), float("nan")),
+                    (2 * h, 0),
+                ]
+            )
+        )
 
 
 class LevelOptocoupler(Optocoupler):
     """An optocoupler whose collector is level with the LED's anode, so that both wires run straight."""
 
     def setup(self) -> None:
-        self.unit = 2 * 25.08 / 36  # the collector lies 25.08 pixels above the transistor's middle, 36 to a unit
+        self.unit = (
+            2 * 25.08 / 36
+        )  # the collector lies 25.08 pixels above the transistor's middle, 36 to a unit
         super().setup()

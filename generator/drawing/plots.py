@@ -14,7 +14,13 @@ from generator.drawing.sheet import shortened, width
 from generator.language import _, decimal_mark, localized
 from generator.notation.quantity import format_band, format_value
 
-LEFT, TOP, WIDE, TALL, FOOT = 46.0, 30.0, 216.0, 150.0, 40.0  # pixels around and of the field in which curves run
+LEFT, TOP, WIDE, TALL, FOOT = (
+    46.0,
+    30.0,
+    216.0,
+    150.0,
+    40.0,
+)  # pixels around and of the field in which curves run
 LINE = 15.0  # pixels from label to label
 MOST_MARKS = 8  # labels for which the column beside the field has room; the table has them all
 LONGEST_NAME = 14
@@ -23,7 +29,10 @@ TICKS = 5
 
 def plots(block: Block, key: str) -> list[dict[str, str]]:
     """(title, svg) of each diagram of a block. key makes the ids in a page unique."""
-    return [{"title": _word(d.name), "svg": _Plot(d, f"{key}-plot-{n}").svg()} for n, d in enumerate(diagrams(block))]
+    return [
+        {"title": _word(d.name), "svg": _Plot(d, f"{key}-plot-{n}").svg()}
+        for n, d in enumerate(diagrams(block))
+    ]
 
 
 def _word(text: str) -> str:
@@ -85,13 +94,19 @@ class _Plot:
         for value in _decades(x_low, x_high) if self.d.log else _ticks(x_low, x_high):
             px = self.x(value)
             parts.append(f'<path class="grid" d="M{px:.1f},{TOP:g}V{foot:g}"/>')
-            parts.append(f'<text class="tick" x="{px:.1f}" y="{foot + 15:g}" text-anchor="middle">{_figure(value, x_unit, x_high)}</text>')
+            parts.append(
+                f'<text class="tick" x="{px:.1f}" y="{foot + 15:g}" text-anchor="middle">{_figure(value, x_unit, x_high)}</text>'
+            )
         for value in _ticks(y_low, y_high):
             py = self.y(value)
             parts.append(f'<path class="grid" d="M{LEFT:g},{py:.1f}H{right:g}"/>')
-            parts.append(f'<text class="tick" x="{LEFT - 6:g}" y="{py + 4:.1f}" text-anchor="end">{_figure(value, y_unit, y_high)}</text>')
+            parts.append(
+                f'<text class="tick" x="{LEFT - 6:g}" y="{py + 4:.1f}" text-anchor="end">{_figure(value, y_unit, y_high)}</text>'
+            )
         parts.append(f'<path class="axis" d="M{LEFT:g},{TOP:g}V{foot:g}H{right:g}"/>')
-        parts.append(f'<text class="name" x="{right:g}" y="{foot + 32:g}" text-anchor="end">{escape(_axis(x_name, x_unit, x_high))}</text>')
+        parts.append(
+            f'<text class="name" x="{right:g}" y="{foot + 32:g}" text-anchor="end">{escape(_axis(x_name, x_unit, x_high))}</text>'
+        )
         parts.append(f'<text class="name" x="4" y="14">{escape(_axis(y_name, y_unit, y_high))}</text>')
         return "".join(parts)
 
@@ -113,7 +128,9 @@ class _Plot:
             text = _word(curve.name)
             parts.append(f'<text x="{right:.1f}" y="14" text-anchor="end">{escape(text)}</text>')
             right -= width(text) + 6
-            parts.append(f'<path class="curve{" thin" if curve.aside else ""}" d="M{right - 22:.1f},10H{right:.1f}"/>')
+            parts.append(
+                f'<path class="curve{" thin" if curve.aside else ""}" d="M{right - 22:.1f},10H{right:.1f}"/>'
+            )
             right -= 34
         return "".join(parts)
 
@@ -126,7 +143,9 @@ class _Plot:
             if mark.level:
                 parts.append(f'<path class="level" d="M{LEFT:g},{py:.1f}H{right:g}"/>')
                 px = right
-            parts.append(f'<path class="leader" d="M{px:.1f},{py:.1f}L{right + 8:g},{row:.1f}H{right + 14:g}"/>')
+            parts.append(
+                f'<path class="leader" d="M{px:.1f},{py:.1f}L{right + 8:g},{row:.1f}H{right + 14:g}"/>'
+            )
             if not math.isnan(mark.x_high):
                 reach = self.x(mark.x_high) - px
                 parts.append(f'<path class="span" d="M{px - reach:.1f},{py:.1f}H{px + reach:.1f}"/>')
@@ -192,7 +211,9 @@ def _ticks(low: float, high: float) -> list[float]:
 
 
 def _decades(low: float, high: float) -> list[float]:
-    return [10.0**n for n in range(math.ceil(math.log10(low) - 1e-9), math.floor(math.log10(high) + 1e-9) + 1)]
+    return [
+        10.0**n for n in range(math.ceil(math.log10(low) - 1e-9), math.floor(math.log10(high) + 1e-9) + 1)
+    ]
 
 
 def _thinned(points: tuple[tuple[float, float], ...]) -> list[tuple[float, float]]:

@@ -22,7 +22,10 @@ def draw(block: Block, title_block: TitleBlock, *, zigzag: bool = False) -> str:
 
 def description(block: Block) -> str:
     """The drawing in words: what it is, its parts, what stands at its nodes."""
-    parts = [f"{p.designator or ('' if p.part_class == 'any' else _(p.part_class))} {p.label}".strip() for p in block.parts]
+    parts = [
+        f"{p.designator or ('' if p.part_class == 'any' else _(p.part_class))} {p.label}".strip()
+        for p in block.parts
+    ]
     values = [
         f"{value_name(r.name)} {format_value(r.value, r.unit)}"
         for r in block.values.values()

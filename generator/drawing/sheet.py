@@ -50,7 +50,9 @@ class Sheet:
                below: bool = False, reverse: bool = False) -> None:  # fmt: skip
         """A two-terminal symbol along a row from one column to another, its label above (or below) it."""
         direction = "left" if reverse else "right"
-        self.horizontals.append(Horizontal(self._two(word, direction), first, last, row, lines_of(label), below))
+        self.horizontals.append(
+            Horizontal(self._two(word, direction), first, last, row, lines_of(label), below)
+        )
 
     def down(self, word: str, column: int, first: int, last: int, label: Sequence[str | Line] = (), *,
              left: bool = False, reverse: bool = False, segment: tuple[int, int] | None = None) -> None:  # fmt: skip
@@ -84,8 +86,14 @@ class Sheet:
         """
         lines = lines_of(title)
         left, right = left or {}, right or {}
-        names = [width(shortened(n, 14)) for n in left.values()] + [0.0], [width(shortened(n, 14)) for n in right.values()] + [0.0]
-        inner = max(width(line) for line in ("", *(entry.text for entry in lines), shortened(top, 14), shortened(bottom, 14)))
+        names = (
+            [width(shortened(n, 14)) for n in left.values()] + [0.0],
+            [width(shortened(n, 14)) for n in right.values()] + [0.0],
+        )
+        inner = max(
+            width(line)
+            for line in ("", *(entry.text for entry in lines), shortened(top, 14), shortened(bottom, 14))
+        )
         half = max(30.0, inner / 2 + max(*names[0], *names[1]) + GAP * 1.5)
         self.boxes.append(Box(column, first, last, half, lines, left, right, top, bottom, numbers or {}))
         pins = {f"left {row}": At(column, row, -half) for row in left}
@@ -105,7 +113,15 @@ class Sheet:
         """A name or computed value above a node of row 0, joined to it by a thin line."""
         self.tags.append((column, lines_of(label)))
 
-    def port(self, column: int, row: int, label: Sequence[str | Line], *, right: bool = False, terminal: bool = True) -> None:
+    def port(
+        self,
+        column: int,
+        row: int,
+        label: Sequence[str | Line],
+        *,
+        right: bool = False,
+        terminal: bool = True,
+    ) -> None:
         """Where the drawing ends: a terminal with its name beyond it. Only at the outermost columns of its row."""
         self.ports.append(Port(column, row, right, lines_of(label), terminal))
 

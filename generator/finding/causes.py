@@ -62,7 +62,13 @@ def count_causes(entries: Iterable[Entry], most: int = 12) -> CauseCounts:
     if known < CONSTANTS["few"]:
         return CauseCounts((), notes, known)
     counted = [
-        CauseCount(_commonest(labels[key]), len(held), len(held) / known, _commonest(checks.get(key, Counter())), tuple(held))
+        CauseCount(
+            _commonest(labels[key]),
+            len(held),
+            len(held) / known,
+            _commonest(checks.get(key, Counter())),
+            tuple(held),
+        )
         for key, held in slugs.items()
     ]
     counted.sort(key=lambda count: (-count.notes, count.cause))
@@ -132,7 +138,9 @@ class Relations:
             self._circuit(entry.record, me, most),
         )
 
-    def _sharing(self, shared: _Shared, keys: tuple[str, ...], kind: str, me: int, most: int) -> tuple[Entry, ...]:
+    def _sharing(
+        self, shared: _Shared, keys: tuple[str, ...], kind: str, me: int, most: int
+    ) -> tuple[Entry, ...]:
         """Notes that share keys: rare keys count for more, the same kind of device for one more half."""
         asked = (keys, kind, most)
         if asked not in shared.ranked:
@@ -157,7 +165,9 @@ class Relations:
             near: set[int] = set()
             for block in sorted(blocks, key=lambda block: (len(self._combinations.get(block, ())), block)):
                 near.update(self._combinations.get(block, ())[: self.COMBINATIONS - len(near)])
-            ranked = ((len(blocks & self._sets[n]) / len(blocks | self._sets[n]), self._sets[n]) for n in near)
+            ranked = (
+                (len(blocks & self._sets[n]) / len(blocks | self._sets[n]), self._sets[n]) for n in near
+            )
             self._near[blocks] = sorted(ranked, key=lambda pair: (-pair[0], sorted(pair[1])))
         scores: dict[int, float] = {}
         for likeness, other in self._near[blocks]:

@@ -70,7 +70,16 @@ def entry_data(entry: Entry) -> list[Any]:
 def entry_from(record: Record, data: list[Any]) -> Entry:
     """The entry of a record out of what entry_data() gave. Raises TypeError, ValueError for anything else."""
     packed, symptoms, parts, headings, causes, mark, shown = data
-    return Entry(record.without_prose(), packed, tuple(symptoms), tuple(parts), tuple(headings), dict(causes), mark, shown)
+    return Entry(
+        record.without_prose(),
+        packed,
+        tuple(symptoms),
+        tuple(parts),
+        tuple(headings),
+        dict(causes),
+        mark,
+        shown,
+    )
 
 
 def _mark(record: Record) -> str:
@@ -96,7 +105,9 @@ def fields_of(record: Record) -> dict[str, tuple[str, ...]]:
     }
 
 
-def count_terms(fields: Mapping[str, tuple[str, ...]], thesaurus: Thesaurus) -> tuple[dict[str, dict[str, int]], dict[str, int]]:
+def count_terms(
+    fields: Mapping[str, tuple[str, ...]], thesaurus: Thesaurus
+) -> tuple[dict[str, dict[str, int]], dict[str, int]]:
     """Term -> field -> count, and the length of each field in tokens without stop words."""
     terms: dict[str, dict[str, int]] = {}
     lengths = dict.fromkeys(score.FIELDS, 0)

@@ -48,7 +48,9 @@ class Index(Reader):
     def facets(self) -> Mapping[str, Any]:
         return self._facets
 
-    def search(self, query: str, kind: str = "", filters: Mapping[str, str] | None = None, most: int = 10) -> Found:
+    def search(
+        self, query: str, kind: str = "", filters: Mapping[str, str] | None = None, most: int = 10
+    ) -> Found:
         """The notes that fit, best first, and what it turned out to be. See search.search()."""
         return search(self, query, kind, filters, most)
 
@@ -97,7 +99,9 @@ def build_index(records: Iterable[Record], thesaurus: Thesaurus | None = None) -
 
 def index_of(entries: Iterable[Entry], thesaurus: Thesaurus) -> Index:
     """The index of a library from its entries, all made by this thesaurus."""
-    ordered = sorted(entries, key=lambda e: (words.fold(e.record.device_kind), e.record.cause_labels()[:1], e.record.slug))
+    ordered = sorted(
+        entries, key=lambda e: (words.fold(e.record.device_kind), e.record.cause_labels()[:1], e.record.slug)
+    )
     postings: defaultdict[str, list[tuple[int, int]]] = defaultdict(list)
     offered: Counter[str] = Counter()
     for number, entry in enumerate(ordered):
@@ -115,7 +119,10 @@ def index_of(entries: Iterable[Entry], thesaurus: Thesaurus) -> Index:
     packed: dict[str, tuple[int, str]] = {}
     for term, held in postings.items():
         telling = score.telling(_counted([first[note] for note, _ in held]), average)
-        packed[term] = (score.weight_steps(len(ordered), len(held), telling), codec.pack_postings(held, score.LEVELS))
+        packed[term] = (
+            score.weight_steps(len(ordered), len(held), telling),
+            codec.pack_postings(held, score.LEVELS),
+        )
     kept = sorted(offered, key=lambda term: (-offered[term], term))[:OFFERED_MOST]
     core["vocabulary"] = codec.pack_words(sorted(kept, key=codec.order))
     return Index(core, thesaurus, packed, [card_of(entry.record) for entry in ordered], facets)

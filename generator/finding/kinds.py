@@ -52,7 +52,9 @@ def kinds_near(reader: Reader, kind: str) -> dict[str, dict[int, float]]:
     best = max((like for _, _, like in likes), default=0.0)
     out: dict[str, dict[int, float]] = {"kind": {}, "category": {}}
     for column, n, like in likes:
-        if like >= constants["kind_like"] and (like >= constants["kind_near"] or like >= constants["kind_near"] * best):
+        if like >= constants["kind_like"] and (
+            like >= constants["kind_near"] or like >= constants["kind_near"] * best
+        ):
             out[column][n] = constants["kind_inside"] if best > 1 and like <= 1 else 1.0
     return out if out["kind"] or out["category"] else {}
 

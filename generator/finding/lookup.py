@@ -53,7 +53,10 @@ def lookup(query: str, kind: str, library: Path, notes: Notes, folder: Path, mos
     base = _digest(_state(path) for path in (*_program(), *(library / name for name in OTHERS)))
     mark = _digest((base, *sorted(_notes(str(library / "notes")))))
     place = folder / FILE
-    with contextlib.suppress(Exception), StoredReader(place, mark) as stored:  # one that cannot be used is made anew
+    with (
+        contextlib.suppress(Exception),
+        StoredReader(place, mark) as stored,
+    ):  # one that cannot be used is made anew
         return search(stored, query, kind, filters, most)
     from generator.finding.index import index_of
 
@@ -70,7 +73,9 @@ def _entries(library: Path, notes: Notes, known: thesaurus.Thesaurus,
     from generator.finding.entry import entry_of
 
     states = {path: _state(path) for path in notes.files(library)}
-    found = {str(path): kept[str(path)] for path, state in states.items() if kept.get(str(path), ("",))[0] == state}
+    found = {
+        str(path): kept[str(path)] for path, state in states.items() if kept.get(str(path), ("",))[0] == state
+    }
     changed = [path for path in states if str(path) not in found]
     for path, record in zip(changed, notes.read(library, changed), strict=True) if changed else ():
         found[str(path)] = (states[path], entry_of(record, known) if record else None)
@@ -128,7 +133,10 @@ def _kept(place: Path, base: str) -> dict[str, tuple[str, Entry | None]]:
                 return {}
             for path, state, packed in kept.execute("SELECT path, state, entry FROM notes"):
                 data = json.loads(zlib.decompress(packed))
-                found[os.fsdecode(path)] = (os.fsdecode(state), entry_from(record_from(data[0]), data[1]) if data else None)
+                found[os.fsdecode(path)] = (
+                    os.fsdecode(state),
+                    entry_from(record_from(data[0]), data[1]) if data else None,
+                )
     except (OSError, sqlite3.Error, zlib.error, ValueError, TypeError, KeyError, AttributeError):
         return {}
     return found
@@ -154,7 +162,10 @@ def _store(place: Path, files: Mapping[str, bytes], entries: Mapping[str, tuple[
             kept.execute("CREATE TABLE files (name TEXT PRIMARY KEY, content BLOB) WITHOUT ROWID")
             kept.execute("CREATE TABLE notes (path BLOB, state BLOB, entry BLOB)")
             kept.executemany("INSERT INTO files VALUES (?, ?)", files.items())
-            rows = ((os.fsencode(path), os.fsencode(state), packed(entry)) for path, (state, entry) in entries.items())
+            rows = (
+                (os.fsencode(path), os.fsencode(state), packed(entry))
+                for path, (state, entry) in entries.items()
+            )
             kept.executemany("INSERT INTO notes VALUES (?, ?, ?)", rows)
             kept.commit()
         os.replace(scratch, place)

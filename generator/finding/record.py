@@ -63,6 +63,8 @@ class Record:
 
 def record_from(data: dict[str, Any]) -> Record:
     """The record whose fields are these, lists for tuples. Raises TypeError, KeyError for anything else."""
-    fields: dict[str, Any] = {name: tuple(value) if isinstance(value, list) else value for name, value in data.items()}
+    fields: dict[str, Any] = {
+        name: tuple(value) if isinstance(value, list) else value for name, value in data.items()
+    }
     fields["causes"] = tuple(Cause(**cause) for cause in data["causes"])
     return Record(**fields)

@@ -69,7 +69,9 @@ def similar(reader: Reader, token: str, unfinished: bool) -> list[tuple[str, flo
         if len(token) < 4 or word == token:
             continue
         # Cheap first: words with too many other letters are only alike if they share a stem or a run.
-        strange = (bits & ~other).bit_count() > 1 + len(token) // 5 or (other & ~bits).bit_count() > 1 + len(word) // 5
+        strange = (bits & ~other).bit_count() > 1 + len(token) // 5 or (other & ~bits).bit_count() > 1 + len(
+            word
+        ) // 5
         if strange and word[:4] != token[:4] and not any(run in word for run in runs):
             continue
         likeness = words.similarity(token, word)
@@ -93,7 +95,9 @@ def asked_terms(reader: Reader, query: str) -> tuple[list[str], list[str]]:
     return list(tokens), list(named)
 
 
-def texts(reader: Reader, tokens: Sequence[str], named: Sequence[str], unfinished: str) -> tuple[list[float], list[float]]:
+def texts(
+    reader: Reader, tokens: Sequence[str], named: Sequence[str], unfinished: str
+) -> tuple[list[float], list[float]]:
     """How well the text of each note fits; for each cause, the lift that the words give it, multiplied."""
     constants = reader.constants
     total = [0.0] * reader.notes
@@ -104,7 +108,9 @@ def texts(reader: Reader, tokens: Sequence[str], named: Sequence[str], unfinishe
         wanted = [(token, constants["exact"])]
         wanted += [(group, constants["group"]) for group in reader.thesaurus.word_groups(token)]
         ending = token == unfinished and token not in reader.known_words
-        wanted += [(word, constants["similar"] * likeness) for word, likeness in similar(reader, token, ending)]
+        wanted += [
+            (word, constants["similar"] * likeness) for word, likeness in similar(reader, token, ending)
+        ]
         best: dict[int, float] = {}
         for term, weight in wanted:
             held = reader.packed(term)
@@ -150,7 +156,9 @@ def showing(reader: Reader, named: Sequence[str]) -> frozenset[int]:
     return frozenset(note for note, _ in codec.unpack_postings(rarest[1], int(reader.constants["levels"])))
 
 
-def search(reader: Reader, query: str, kind: str = "", filters: Mapping[str, str] | None = None, most: int = 10) -> Found:
+def search(
+    reader: Reader, query: str, kind: str = "", filters: Mapping[str, str] | None = None, most: int = 10
+) -> Found:
     """The notes that fit a query, best first, and what it turned out to be over all that match.
 
     kind narrows to one kind of device; a kind that the library does not have is read as more words.
@@ -191,7 +199,9 @@ def _say(reader: Reader, near: Mapping[str, Mapping[int, float]]) -> list[float]
     says = []
     for name in ("kind", "category"):
         column = reader.columns[name]
-        of_set = [max((near[name].get(n, 0.0) for n in combination), default=0.0) for combination in column.sets]
+        of_set = [
+            max((near[name].get(n, 0.0) for n in combination), default=0.0) for combination in column.sets
+        ]
         says.append([of_set[place] for place in column.place])
     return [max(pair) for pair in zip(*says)]
 
@@ -295,4 +305,15 @@ def _facet(column: Column, counts: Sequence[int]) -> tuple[tuple[str, int], ...]
 
 def _hit(card: Sequence[Any], score: float) -> Hit:
     slug, title, date, kind, symptoms, causes, outcome, found_by = card
-    return Hit(slug, title, date, kind, tuple(symptoms), causes[0] if causes else "", tuple(causes), outcome, found_by, score)
+    return Hit(
+        slug,
+        title,
+        date,
+        kind,
+        tuple(symptoms),
+        causes[0] if causes else "",
+        tuple(causes),
+        outcome,
+        found_by,
+        score,
+    )

@@ -74,7 +74,9 @@ class Thesaurus:
         # Words this alike are of nearly one length and have nearly all letters in common.
         for length in range(len(token) * 2 // 3, len(token) * 3 // 2 + 1):
             for word, other in self._by_length.get(length, ()):
-                if (bits & ~other).bit_count() <= 1 + len(token) // 4 and (other & ~bits).bit_count() <= 1 + length // 4:
+                if (bits & ~other).bit_count() <= 1 + len(token) // 4 and (
+                    other & ~bits
+                ).bit_count() <= 1 + length // 4:
                     likeness = words.similarity(token, word)
                     if likeness > like or (likeness == like and (best == token or word < best)):
                         best, like = word, likeness
@@ -111,7 +113,9 @@ class Thesaurus:
         seen = [self.symbols(token) for token in clause]
         for phrase in sorted(self.phrases.get(name, ()), key=len, reverse=True):
             elements = tuple(frozenset((word, *self.groups.get(word, ()))) for word in phrase)
-            if any(symbols & elements[0] and _places(seen, start, elements) for start, symbols in enumerate(seen)):
+            if any(
+                symbols & elements[0] and _places(seen, start, elements) for start, symbols in enumerate(seen)
+            ):
                 return len(phrase)
         return 0
 
@@ -124,7 +128,9 @@ class Thesaurus:
         return {
             "stop": " ".join(sorted(self.stop)),
             "words": {name: " ".join(members[name]) for name in sorted(members)},
-            "phrases": {name: ",".join(" ".join(p) for p in self.phrases[name]) for name in sorted(self.phrases)},
+            "phrases": {
+                name: ",".join(" ".join(p) for p in self.phrases[name]) for name in sorted(self.phrases)
+            },
             "skip": SKIP,
             "alike": ALIKE,
             "shortest": SHORTEST_ALIKE,
@@ -138,7 +144,9 @@ def from_data(data: Mapping[str, Any]) -> Thesaurus:
     for name, members in data["words"].items():
         for word in members.split(" "):
             groups[word] = (*groups.get(word, ()), name)
-    phrases = {name: tuple(tuple(p.split(" ")) for p in text.split(",")) for name, text in data["phrases"].items()}
+    phrases = {
+        name: tuple(tuple(p.split(" ")) for p in text.split(",")) for name, text in data["phrases"].items()
+    }
     return Thesaurus(groups, phrases, frozenset(data["stop"].split(" ")))
 
 
@@ -164,7 +172,8 @@ def _places(seen: list[frozenset[str]], start: int, elements: tuple[frozenset[st
 def _within(name: str, places: tuple[int, ...], said: Iterable[tuple[str, tuple[int, ...]]]) -> bool:
     """Whether all words of a phrase, and not only they, make up a phrase of another name of the same sort."""
     return any(
-        len(other) > len(places) and others != name and others[0] == name[0] and set(places) < set(other) for others, other in said
+        len(other) > len(places) and others != name and others[0] == name[0] and set(places) < set(other)
+        for others, other in said
     )
 
 
@@ -203,7 +212,9 @@ def read(text: str, file: str) -> tuple[dict[str, dict[str, list[str]]], list[Pr
 
     problems: list[Problem] = []
     out: dict[str, dict[str, list[str]]] = {}
-    loader = getattr(yaml, "CSafeLoader", yaml.SafeLoader)  # the same rules, ten times as fast where it is there
+    loader = getattr(
+        yaml, "CSafeLoader", yaml.SafeLoader
+    )  # the same rules, ten times as fast where it is there
     try:
         if any(isinstance(token, yaml.AliasToken) for token in yaml.scan(text, loader)):
             return {}, [Problem(file, 0, 0, "anchors and aliases are not used here", "write the words out")]
@@ -211,7 +222,9 @@ def read(text: str, file: str) -> tuple[dict[str, dict[str, list[str]]], list[Pr
     except (yaml.YAMLError, RecursionError) as error:
         mark = getattr(error, "problem_mark", None)
         line, column = (mark.line + 1, mark.column + 1) if mark else (0, 0)
-        return {}, [Problem(file, line, column, f"not YAML: {getattr(error, 'problem', None) or 'nested too deep'}")]
+        return {}, [
+            Problem(file, line, column, f"not YAML: {getattr(error, 'problem', None) or 'nested too deep'}")
+        ]
 
     def wrong(node: Any, what: str, hint: str = "") -> None:
         problems.append(Problem(file, node.start_mark.line + 1, node.start_mark.column + 1, what, hint))
@@ -223,7 +236,7 @@ def read(text: str, file: str) -> tuple[dict[str, dict[str, list[str]]], list[Pr
         return []
 
     def phrases(node: Any) -> list[str]:
-        """"a, b" or a list, alone or below languages."""
+        """ "a, b" or a list, alone or below languages."""
         if isinstance(node, yaml.ScalarNode):
             return [part.strip() for part in node.value.split(",") if part.strip()]
         children = node.value if isinstance(node, yaml.SequenceNode) else [value for _, value in node.value]
@@ -239,7 +252,9 @@ def read(text: str, file: str) -> tuple[dict[str, dict[str, list[str]]], list[Pr
             found = phrases(body)
             if key.value == "words":
                 for phrase in [p for p in found if len(words.tokens(p)) != 1]:
-                    wrong(body, f'"{phrase}" in words is not one word', "put phrases under symptoms or devices")
+                    wrong(
+                        body, f'"{phrase}" in words is not one word', "put phrases under symptoms or devices"
+                    )
                 found = [p for p in found if len(words.tokens(p)) == 1]
             out.setdefault(key.value, {}).setdefault(str(name.value), []).extend(found)
     return out, problems
@@ -248,7 +263,13 @@ def read(text: str, file: str) -> tuple[dict[str, dict[str, list[str]]], list[Pr
 def build(layers: Iterable[Mapping[str, Mapping[str, list[str]]]]) -> Thesaurus:
     """One thesaurus of several layers; a name in two of them gets the phrases of both."""
     layers = list(layers)
-    stop = {token for layer in layers for texts in layer.get("stop", {}).values() for t in texts for token in words.tokens(t)}
+    stop = {
+        token
+        for layer in layers
+        for texts in layer.get("stop", {}).values()
+        for t in texts
+        for token in words.tokens(t)
+    }
     stop -= words.KEPT
     groups: dict[str, dict[str, None]] = {}
     phrases: dict[str, dict[tuple[str, ...], None]] = {}

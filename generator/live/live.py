@@ -16,7 +16,9 @@ from generator.live.server import ADDRESS, Pages, open_server
 from generator.live.watch import Watch
 from generator.problems import ERROR, HINT, Problem
 
-QUIET = 0.5  # s without a save before what can wait is done: open pages load in it, and the next save goes first
+QUIET = (
+    0.5  # s without a save before what can wait is done: open pages load in it, and the next save goes first
+)
 Build = Callable[[Path], Sequence[Problem]]
 """Builds the site into a folder, whole or not at all, and returns all problems; errors mean that it was not built."""
 
@@ -107,7 +109,12 @@ def _say_where(asked: int, given: int, say: Callable[[str], None], open_browser:
 
 
 def follow(
-    watch: Watch, build: Build, catch_up: Callable[[Path], None], pages: Pages, say: Callable[[str], None], known: set[str]
+    watch: Watch,
+    build: Build,
+    catch_up: Callable[[Path], None],
+    pages: Pages,
+    say: Callable[[str], None],
+    known: set[str],
 ) -> None:
     """Build after every change, until Ctrl-C."""
     behind = not pages.problems

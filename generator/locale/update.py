@@ -57,7 +57,9 @@ def messages() -> Iterator[Message]:
         yield from (("", text) for text in _declared(kind))
     for path in sorted((PACKAGE / "circuit").rglob("*.py")):
         yield from (("", text) for text in _constants(ast.parse(path.read_text("utf-8"))))
-    yield from (("failure", mode) for modes in (*MODES.values(), ("leaky", "intermittent", "weak")) for mode in modes)
+    yield from (
+        ("failure", mode) for modes in (*MODES.values(), ("leaky", "intermittent", "weak")) for mode in modes
+    )
     yield from (("verdict", word) for word in VERDICTS)
     for caution in CAUTIONS.values():
         yield from (("", caution.title), ("", caution.words))
@@ -68,12 +70,16 @@ def messages() -> Iterator[Message]:
 
 def _marked() -> Iterator[Message]:
     """Texts marked in the theme's templates, and in Python, also inside f-strings, where Babel's extractor does not look."""
-    for _file, _line, text, _comments, context in extract_from_dir(theme_folder() / "templates", [("**.html", "jinja2")], {}):
+    for _file, _line, text, _comments, context in extract_from_dir(
+        theme_folder() / "templates", [("**.html", "jinja2")], {}
+    ):
         yield (context or "", text if isinstance(text, str) else (text[0], text[1]))
     for path in sorted(PACKAGE.rglob("*.py")):
         for node in ast.walk(ast.parse(path.read_text("utf-8"))):
             if isinstance(node, ast.Call) and isinstance(node.func, ast.Name):
-                texts = [a.value for a in node.args if isinstance(a, ast.Constant) and isinstance(a.value, str)]
+                texts = [
+                    a.value for a in node.args if isinstance(a, ast.Constant) and isinstance(a.value, str)
+                ]
                 if node.func.id == "_" and len(texts) == 1:
                     yield ("", texts[0])
                 elif node.func.id == "ngettext" and len(texts) == 2:
@@ -87,7 +93,10 @@ def _declared(kind: Kind) -> Iterator[str]:
     values = (*kind.values, *(kind.cut_values() if kind.cut_values else ()))
     texts = [kind.title, kind.what, kind.assumes]
     for param in kind.params:
-        texts += [param.what, param.called if param.shape in ("part", "parts", "load", "choice", "value") else ""]
+        texts += [
+            param.what,
+            param.called if param.shape in ("part", "parts", "load", "choice", "value") else "",
+        ]
         texts += [param.name.capitalize() if param.shape == "lines" else ""]
     for value in values:
         texts += [value.what, value.at, value.source, value.name.replace("_", " ")]
@@ -129,7 +138,10 @@ def _remarks(function: ast.FunctionDef, constants: dict[str, ast.expr]) -> list[
     """The remarks of a kind's fail(): what it returns, and what stands in the tables that it looks them up in."""
     texts = []
     modes = {mode for found in MODES.values() for mode in found}
-    for node in [function, *(constants[name] for name in _names([ast.Tuple(elts=_expressions(function))]) & constants.keys())]:
+    for node in [
+        function,
+        *(constants[name] for name in _names([ast.Tuple(elts=_expressions(function))]) & constants.keys()),
+    ]:
         texts += [text for text in _strings(node) if " " in text and text not in modes]
     return texts
 
@@ -142,9 +154,18 @@ def _strings(node: ast.AST) -> list[str]:
     """Constant texts in an expression, but for those that _() has marked, and subscripts."""
     if isinstance(node, ast.Constant):
         return [node.value] if isinstance(node.value, str) else []
-    if isinstance(node, ast.JoinedStr) or isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id == "_":
+    if (
+        isinstance(node, ast.JoinedStr)
+        or isinstance(node, ast.Call)
+        and isinstance(node.func, ast.Name)
+        and node.func.id == "_"
+    ):
         return []
-    if isinstance(node, ast.Compare) or isinstance(node, ast.Call) and not isinstance(node.func, ast.Attribute):
+    if (
+        isinstance(node, ast.Compare)
+        or isinstance(node, ast.Call)
+        and not isinstance(node.func, ast.Attribute)
+    ):
         return []
     return [text for child in ast.iter_child_nodes(node) for text in _strings(child)]
 
@@ -161,14 +182,22 @@ def update(language: str) -> tuple[int, int]:
     if path.is_file():
         with path.open("rb") as file:
             old = read_po(file, locale=language)
-    new = Catalog(locale=language, project="benchlore", header_comment=f"# Texts of benchlore: {language}", fuzzy=False)
+    new = Catalog(
+        locale=language, project="benchlore", header_comment=f"# Texts of benchlore: {language}", fuzzy=False
+    )
     lacking = 0
     for message in template():
         if not message.id:
             continue
         known = old.get(message.id if isinstance(message.id, str) else message.id[0], message.context)
         new.add(message.id, known.string if known else "", context=message.context)
-        forms = [known.string] if known and isinstance(known.string, str) else list(known.string or ()) if known else []
+        forms = (
+            [known.string]
+            if known and isinstance(known.string, str)
+            else list(known.string or ())
+            if known
+            else []
+        )
         lacking += not forms or not all(forms)
     written = io.BytesIO()
     write_po(written, new, width=100, omit_header=True, sort_output=True)

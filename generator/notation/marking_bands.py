@@ -49,7 +49,14 @@ def colour_meanings(bands: list[str], text: str) -> Iterator[Decoded]:
         except MarkingError:
             turned = None
         if turned and preferred(turned.quantity):
-            yield Decoded(turned.part, turned.quantity, turned.system, turned.tolerance, turned.coefficient, "read from the other end")
+            yield Decoded(
+                turned.part,
+                turned.quantity,
+                turned.system,
+                turned.tolerance,
+                turned.coefficient,
+                "read from the other end",
+            )
     for part in ("capacitor", "inductor"):
         try:
             yield of_bands(bands, part, text)
@@ -61,14 +68,19 @@ def of_bands(bands: list[str], part: str, text: str) -> Decoded:
     """Bands read from the first on. Raises MarkingError where a colour cannot stand where it does."""
     most = {"resistor": 6, "capacitor": 5, "inductor": 4}[part]
     if not 3 <= len(bands) <= most:
-        raise MarkingError(f"{len(bands)} band{'s' if len(bands) > 1 else ''} on a {part}", f"3 to {most} bands, such as yellow violet orange gold")
+        raise MarkingError(
+            f"{len(bands)} band{'s' if len(bands) > 1 else ''} on a {part}",
+            f"3 to {most} bands, such as yellow violet orange gold",
+        )
     colours = [t.COLOURS[name] for name in bands]
     count = 3 if part == "resistor" and len(bands) > 4 else 2
     if colours[0].digit is None:
         raise MarkingError(f"{bands[0]} never comes first", "turn the part round and read from the other end")
     for colour in colours[:count]:
         if colour.digit is None:
-            raise MarkingError(f"{colour.name} is no digit", "gold, silver and pink are multipliers or tolerances")
+            raise MarkingError(
+                f"{colour.name} is no digit", "gold, silver and pink are multipliers or tolerances"
+            )
     number = int("".join(str(c.digit) for c in colours[:count]))
     if number == 0:
         raise MarkingError(f"{' '.join(bands)} is zero", "a link has one black band")
@@ -81,7 +93,12 @@ def of_bands(bands: list[str], part: str, text: str) -> Decoded:
     share = t.INDUCTOR_TOLERANCE.get(rest[0]) if rest else 0.20
     if share is None:
         raise MarkingError(f"{rest[0]} is no tolerance of an inductor", "black, silver or gold")
-    return Decoded("inductor", toleranced(value * 1e-6, "H", text, share, share), "colour code in µH", f"±{t.percent(share)}")
+    return Decoded(
+        "inductor",
+        toleranced(value * 1e-6, "H", text, share, share),
+        "colour code in µH",
+        f"±{t.percent(share)}",
+    )
 
 
 def _resistor_bands(value: float, rest: list[str], text: str) -> Decoded:
@@ -98,7 +115,9 @@ def _resistor_bands(value: float, rest: list[str], text: str) -> Decoded:
     quantity = toleranced(value, "ohm", text, wider, wider)
     if not preferred(quantity):
         notes.append("no preferred value; read from the other end?")
-    return Decoded("resistor", quantity, "IEC 60062 colour code", f"±{t.percent(share)}", coefficient, "; ".join(notes))
+    return Decoded(
+        "resistor", quantity, "IEC 60062 colour code", f"±{t.percent(share)}", coefficient, "; ".join(notes)
+    )
 
 
 def _capacitor_bands(farad: float, rest: list[str], text: str) -> Decoded:

@@ -24,7 +24,12 @@ TOLERANCE = "[" + "".join(t.TOLERANCE_LETTERS) + "]"
 
 def joined(tokens: list[str]) -> tuple[str, int]:
     """The printed code, with a tolerance letter that stands apart ("4K7 J")."""
-    if len(tokens) > 1 and re.fullmatch(TOLERANCE, tokens[1]) and re.search(r"\d", tokens[0]) and not re.search(r"[A-Z]$", tokens[0]):
+    if (
+        len(tokens) > 1
+        and re.fullmatch(TOLERANCE, tokens[1])
+        and re.search(r"\d", tokens[0])
+        and not re.search(r"[A-Z]$", tokens[0])
+    ):
         return tokens[0] + tokens[1], 2
     return tokens[0], 1
 
@@ -38,14 +43,24 @@ def _resistor_letter(code: str) -> Iterator[Decoded]:
     if match and (number := _number(match.group(1), match.group(3))) is not None:
         value = number * t.RESISTOR_LETTERS[match.group(2)]
         quantity, tolerance = lettered(value, "ohm", code, match.group(4))
-        yield Decoded("resistor", quantity, "IEC 60062 letter code", tolerance, note="" if value else "a link")
+        yield Decoded(
+            "resistor", quantity, "IEC 60062 letter code", tolerance, note="" if value else "a link"
+        )
 
 
 # What parts of a sort are made for; a code that comes to more or less means something else. Common practice, no source.
-_MADE = {"resistor": (0.0, 1e8), "thermistor": (1.0, 1e7), "varistor": (10.0, 2000.0), "capacitor": (1e-14, 1.0), "inductor": (1e-10, 1.0)}
+_MADE = {
+    "resistor": (0.0, 1e8),
+    "thermistor": (1.0, 1e7),
+    "varistor": (10.0, 2000.0),
+    "capacitor": (1e-14, 1.0),
+    "inductor": (1e-10, 1.0),
+}
 
 
-def _digits(code: str, part: str, unit: str, scale: float, system: str, *, lengths: str = "3") -> Iterator[Decoded]:
+def _digits(
+    code: str, part: str, unit: str, scale: float, system: str, *, lengths: str = "3"
+) -> Iterator[Decoded]:
     """Two or three digits and a count of zeros, in units of scale; 8 and 9 as the last mean ×0.01 and ×0.1 on capacitors."""
     match = re.fullmatch(rf"(\d{{2,3}})(\d)({TOLERANCE})?", code)
     if not match or str(len(match.group(1)) + 1) not in lengths:
@@ -58,7 +73,9 @@ def _digits(code: str, part: str, unit: str, scale: float, system: str, *, lengt
     if not _MADE[part][0] <= value <= _MADE[part][1]:
         return
     quantity, tolerance = lettered(value, unit, code, match.group(3))
-    usual = "usually ±1 %" if len(match.group(1)) == 3 and not tolerance and part == "resistor" and digits else ""
+    usual = (
+        "usually ±1 %" if len(match.group(1)) == 3 and not tolerance and part == "resistor" and digits else ""
+    )
     yield Decoded(part, quantity, system, tolerance, note=usual if digits else "a link")
 
 
@@ -83,7 +100,11 @@ def _eia96(code: str) -> Iterator[Decoded]:
 
 def _capacitor_letter(code: str) -> Iterator[Decoded]:
     match = re.fullmatch(rf"(0|[1-9]\d{{0,3}})?([pPnNuUµμmF])(\d{{0,3}})({TOLERANCE})?", code)
-    if re.fullmatch(r"[A-Z]\d", code) or not match or (number := _number(match.group(1), match.group(3))) is None:
+    if (
+        re.fullmatch(r"[A-Z]\d", code)
+        or not match
+        or (number := _number(match.group(1), match.group(3))) is None
+    ):
         return
     letter = None if match.group(4) == "F" and not match.group(3) else match.group(4)  # 100nF: the unit
     value = number * t.CAPACITOR_LETTERS[match.group(2)]
@@ -93,21 +114,35 @@ def _capacitor_letter(code: str) -> Iterator[Decoded]:
 
 
 def _capacitor_digits(code: str) -> Iterator[Decoded]:
-    match = re.fullmatch(rf"(?:(\d)([{''.join(t.VOLTAGE_LETTERS)}]))?(\d{{3}}{TOLERANCE}?)(?:(\d{{2,4}})V?)?", code)
+    match = re.fullmatch(
+        rf"(?:(\d)([{''.join(t.VOLTAGE_LETTERS)}]))?(\d{{3}}{TOLERANCE}?)(?:(\d{{2,4}})V?)?", code
+    )
     if match and (not match.group(4) or match.group(3)[-1].isalpha()):
-        volts = f"{t.VOLTAGE_LETTERS[match.group(2)] * 10 ** int(match.group(1)):g} V" if match.group(2) else ""
+        volts = (
+            f"{t.VOLTAGE_LETTERS[match.group(2)] * 10 ** int(match.group(1)):g} V" if match.group(2) else ""
+        )
         volts = f"{match.group(4)} V" if match.group(4) else volts
-        for meaning in _digits(match.group(3), "capacitor", "F", 1e-12, "digits with a count of zeros, in pF"):
+        for meaning in _digits(
+            match.group(3), "capacitor", "F", 1e-12, "digits with a count of zeros, in pF"
+        ):
             note = volts or ("on ceramic and film parts" if match.group(3)[2] == "8" else "")
             yield Decoded(meaning.part, meaning.quantity, meaning.system, meaning.tolerance, note=note)
         if match.group(3)[2] == "8":
             value = int(match.group(3)[:2]) * 1e8 * 1e-12
             quantity, tolerance = lettered(value, "F", code, match.group(3)[3:])
-            yield Decoded("capacitor", quantity, "digits with a count of zeros, in pF", tolerance, note=volts or "on tantalum and polymer parts")
+            yield Decoded(
+                "capacitor",
+                quantity,
+                "digits with a count of zeros, in pF",
+                tolerance,
+                note=volts or "on tantalum and polymer parts",
+            )
     match = re.fullmatch(rf"(\d{{0,2}})R(\d{{1,2}})({TOLERANCE})?", code)
     if match and len(code) > 2 and (number := _number(match.group(1), match.group(2))):
         quantity, tolerance = lettered(number * 1e-12, "F", code, match.group(3))
-        yield Decoded("capacitor", quantity, "R for the point, in pF", tolerance, note="in µF on an electrolytic")
+        yield Decoded(
+            "capacitor", quantity, "R for the point, in pF", tolerance, note="in µF on an electrolytic"
+        )
 
 
 def _eia_capacitor(code: str) -> Iterator[Decoded]:
@@ -128,22 +163,36 @@ def _plain_numbers(code: str) -> Iterator[Decoded]:
 
 def _plain_capacitor(code: str) -> Iterator[Decoded]:
     if re.fullmatch(r"[1-9]\d{1,3}", code) and code.endswith("0"):
-        yield Decoded("capacitor", plain(float(code) * 1e-12, "F", code), "printed plainly, in pF", note="on some ceramic capacitors; measure it")
+        yield Decoded(
+            "capacitor",
+            plain(float(code) * 1e-12, "F", code),
+            "printed plainly, in pF",
+            note="on some ceramic capacitors; measure it",
+        )
 
 
 def _inductor(code: str) -> Iterator[Decoded]:
     yield from _digits(code, "inductor", "H", 1e-6, "digits with a count of zeros, in µH")
     match = re.fullmatch(rf"(\d{{0,3}})([RN])(\d{{0,2}})({TOLERANCE})?", code)
     if match and (number := _number(match.group(1), match.group(3))):
-        quantity, tolerance = lettered(number * (1e-6 if match.group(2) == "R" else 1e-9), "H", code, match.group(4))
-        yield Decoded("inductor", quantity, f"{match.group(2)} for the point, in {'µH' if match.group(2) == 'R' else 'nH'}", tolerance)
+        quantity, tolerance = lettered(
+            number * (1e-6 if match.group(2) == "R" else 1e-9), "H", code, match.group(4)
+        )
+        yield Decoded(
+            "inductor",
+            quantity,
+            f"{match.group(2)} for the point, in {'µH' if match.group(2) == 'R' else 'nH'}",
+            tolerance,
+        )
 
 
 def _thermistor(code: str) -> Iterator[Decoded]:
     yield from _digits(code, "thermistor", "ohm", 1.0, "digits with a count of zeros, in Ω at 25 °C")
     if match := re.fullmatch(r"(\d{1,2}(?:\.\d)?)D-?(\d{1,2})", code):
         note = f"{int(match.group(2))} mm disc that limits inrush current; common practice"
-        yield Decoded("thermistor", plain(float(match.group(1)), "ohm", code), "Ω at 25 °C, D, diameter", note=note)
+        yield Decoded(
+            "thermistor", plain(float(match.group(1)), "ohm", code), "Ω at 25 °C, D, diameter", note=note
+        )
 
 
 def _thermistor_letter(code: str) -> Iterator[Decoded]:
@@ -169,7 +218,13 @@ def _varistor(code: str) -> Iterator[Decoded]:
     """Volts at 1 mA, which is not the AC rating: 431, 471K, 14D471K, 471KD14. Common practice, no source."""
     match = re.fullmatch(r"(\d{1,2}D)?(\d{3}[JKLM]?)(?:D(\d{1,2}))?", code)
     if match:
-        for meaning in _digits(match.group(2).replace("L", "K"), "varistor", "V", 1.0, "digits with a count of zeros, in V at 1 mA"):
+        for meaning in _digits(
+            match.group(2).replace("L", "K"),
+            "varistor",
+            "V",
+            1.0,
+            "digits with a count of zeros, in V at 1 mA",
+        ):
             note = "not its AC rating, which is about 0.6 of this"
             yield Decoded(meaning.part, meaning.quantity, meaning.system, meaning.tolerance, note=note)
 
@@ -199,5 +254,8 @@ def no_code(text: str) -> MarkingError:
     if match := re.fullmatch(r"(\d\d)([A-Z])", head.upper()):
         if match.group(2) in t.EIA96_MULTIPLIERS:
             return MarkingError(f"{head}: EIA-96 counts from 01 to 96", SUCH_AS)
-        return MarkingError(f"{head}: {match.group(2)} is no letter of EIA-96", "its letters: " + " ".join(t.EIA96_MULTIPLIERS))
+        return MarkingError(
+            f"{head}: {match.group(2)} is no letter of EIA-96",
+            "its letters: " + " ".join(t.EIA96_MULTIPLIERS),
+        )
     return MarkingError(f"{head}: no marking that is known here", SUCH_AS)

@@ -47,7 +47,9 @@ class Decoded:
         if self.quantity is not None:
             words.append(format_value(self.quantity.middle, self.quantity.unit, 4, trim=True))
             if self.tolerance:
-                words.append(f"{self.tolerance} ({format_band(self.quantity.low, self.quantity.high, self.quantity.unit, 4)})")
+                words.append(
+                    f"{self.tolerance} ({format_band(self.quantity.low, self.quantity.high, self.quantity.unit, 4)})"
+                )
         if self.coefficient is not None:
             words.append(f"{self.coefficient}·10⁻⁶/K")
         return f"{' '.join(words)}: {self.system}" + (f"; {self.note}" if self.note else "")
@@ -76,11 +78,15 @@ def lettered(value: float, unit: str, text: str, letter: str | None) -> tuple[Qu
     if unit == "F" and value < t.SMALL_CAPACITOR and letter in t.SMALL_CAPACITOR_LETTERS:
         spread = t.SMALL_CAPACITOR_LETTERS[letter]
         value = _exact(value)
-        return Quantity(value, max(value - spread, 0.0), value + spread, unit, text, True), f"±{spread * 1e12:g} pF"
+        return Quantity(
+            value, max(value - spread, 0.0), value + spread, unit, text, True
+        ), f"±{spread * 1e12:g} pF"
     below, above = t.TOLERANCE_LETTERS[letter]
     return toleranced(value, unit, text, below, above), t.tolerance_words(below, above)
 
 
 def preferred(quantity: Quantity | None) -> bool:
     """Whether the value is in an E series; 0 (a link) counts."""
-    return quantity is not None and (quantity.middle == 0 or nearest_preferred(quantity.middle) == quantity.middle)
+    return quantity is not None and (
+        quantity.middle == 0 or nearest_preferred(quantity.middle) == quantity.middle
+    )

@@ -52,7 +52,18 @@ INDUCTOR_TOLERANCE = {"black": 0.20, "silver": 0.10, "gold": 0.05}
 
 # IEC 60062: the letter stands where the point would. L is a thousandth of an ohm.
 RESISTOR_LETTERS = {"L": 1e-3, "m": 1e-3, "R": 1.0, "K": 1e3, "k": 1e3, "M": 1e6, "G": 1e9, "T": 1e12}
-CAPACITOR_LETTERS = {"p": 1e-12, "P": 1e-12, "n": 1e-9, "N": 1e-9, "u": 1e-6, "µ": 1e-6, "μ": 1e-6, "U": 1e-6, "m": 1e-3, "F": 1.0}
+CAPACITOR_LETTERS = {
+    "p": 1e-12,
+    "P": 1e-12,
+    "n": 1e-9,
+    "N": 1e-9,
+    "u": 1e-6,
+    "µ": 1e-6,
+    "μ": 1e-6,
+    "U": 1e-6,
+    "m": 1e-3,
+    "F": 1.0,
+}
 
 # Letter -> (below, above) as shares of the value (IEC 60062; the rarer ones from memory).
 TOLERANCE_LETTERS = {
@@ -109,7 +120,12 @@ def percent(share: float) -> str:
 
 def tolerance_words(below: float, above: float) -> str:
     """A tolerance in words; below, above: shares of the value."""
-    return f"±{percent(below)}" if below == above else _("−%(below)s to +%(above)s") % {"below": percent(below).removesuffix(" %"), "above": percent(above)}
+    return (
+        f"±{percent(below)}"
+        if below == above
+        else _("−%(below)s to +%(above)s")
+        % {"below": percent(below).removesuffix(" %"), "above": percent(above)}
+    )
 
 
 def tables() -> list[Table]:
@@ -146,7 +162,12 @@ def _bands() -> Table:
 
 
 def _band_row(count: str, words: str, example: str) -> list[str]:
-    return [count, words, " ".join(_(colour) for colour in example.split()), _example(example.split(), "resistor")]
+    return [
+        count,
+        words,
+        " ".join(_(colour) for colour in example.split()),
+        _example(example.split(), "resistor"),
+    ]
 
 
 def _example(tokens: list[str], part_class: str) -> str:
@@ -157,7 +178,9 @@ def _example(tokens: list[str], part_class: str) -> str:
     except MarkingError:
         return ""
     stated = (found.high / found.middle - 1) if found.toleranced else 0.0
-    return format_value(found.middle, found.unit, 4, trim=True) + (f" ±{percent(round(stated, 6))}" if stated else "")
+    return format_value(found.middle, found.unit, 4, trim=True) + (
+        f" ±{percent(round(stated, 6))}" if stated else ""
+    )
 
 
 def _points() -> Table:
@@ -176,15 +199,25 @@ def _points() -> Table:
 def _digits() -> Table:
     codes = ("4R7", "100", "471", "103", "104", "475", "1002", "4701", "104K", "473J", "229")
     rows = [[code, *(_example([code], c) for c in ("resistor", "capacitor", "inductor"))] for code in codes]
-    return _("Digits: the last one counts the zeros"), [_("Code"), _("On a resistor"), _("On a capacitor"), _("On an inductor")], rows
+    return (
+        _("Digits: the last one counts the zeros"),
+        [_("Code"), _("On a resistor"), _("On a capacitor"), _("On an inductor")],
+        rows,
+    )
 
 
 def _tolerances() -> Table:
     rows = []
     for letter, (below, above) in TOLERANCE_LETTERS.items():
         small = SMALL_CAPACITOR_LETTERS.get(letter)
-        rows.append([letter, tolerance_words(below, above), localized(f"±{small * 1e12:g} pF") if small else ""])
-    return _("Tolerance letters (IEC 60062)"), [_("Letter"), _("Tolerance"), _("Capacitors below 10 pF")], rows
+        rows.append(
+            [letter, tolerance_words(below, above), localized(f"±{small * 1e12:g} pF") if small else ""]
+        )
+    return (
+        _("Tolerance letters (IEC 60062)"),
+        [_("Letter"), _("Tolerance"), _("Capacitors below 10 pF")],
+        rows,
+    )
 
 
 def _eia96() -> Table:
@@ -200,17 +233,33 @@ def _eia96_numbers() -> Table:
 
 
 def _eia_capacitors() -> Table:
-    rows = [[letter, localized(f"{value:g}"), format_value(value * 1e-9, "F", trim=True)] for letter, value in EIA_CAPACITOR_LETTERS.items()]
-    return _("Letter and digit on a chip capacitor (EIA-198)"), [_("Letter"), _("Digits"), _("With 3 (×10³ pF)")], rows
+    rows = [
+        [letter, localized(f"{value:g}"), format_value(value * 1e-9, "F", trim=True)]
+        for letter, value in EIA_CAPACITOR_LETTERS.items()
+    ]
+    return (
+        _("Letter and digit on a chip capacitor (EIA-198)"),
+        [_("Letter"), _("Digits"), _("With 3 (×10³ pF)")],
+        rows,
+    )
 
 
 def _voltages() -> Table:
-    rows = [[letter, *(format_value(value * 10**power, "V", trim=True) for power in range(4))] for letter, value in VOLTAGE_LETTERS.items()]
-    return _("Voltage before a capacitor's code, such as 2A104J (EIA)"), [_("Letter"), "0", "1", "2", "3"], rows
+    rows = [
+        [letter, *(format_value(value * 10**power, "V", trim=True) for power in range(4))]
+        for letter, value in VOLTAGE_LETTERS.items()
+    ]
+    return (
+        _("Voltage before a capacitor's code, such as 2A104J (EIA)"),
+        [_("Letter"), "0", "1", "2", "3"],
+        rows,
+    )
 
 
 def _dielectrics() -> Table:
-    rows = [[code, dielectric(code)] for code in ("X5R", "X6S", "X7R", "X8R", "Y5V", "Z5U", *DIELECTRIC_WORDS)]
+    rows = [
+        [code, dielectric(code)] for code in ("X5R", "X6S", "X7R", "X8R", "Y5V", "Z5U", *DIELECTRIC_WORDS)
+    ]
     return _("Dielectrics and classes of capacitors"), [_("Code"), _("Meaning")], rows
 
 
@@ -219,8 +268,16 @@ def dielectric(code: str) -> str:
     code = code.upper().replace("COG", "C0G").replace("NPO", "NP0")
     if code in DIELECTRIC_WORDS:
         return _(DIELECTRIC_WORDS[code])
-    if len(code) == 3 and code[0] in DIELECTRIC_COLD and code[1] in DIELECTRIC_HOT and code[2] in DIELECTRIC_CHANGE:
+    if (
+        len(code) == 3
+        and code[0] in DIELECTRIC_COLD
+        and code[1] in DIELECTRIC_HOT
+        and code[2] in DIELECTRIC_CHANGE
+    ):
         cold, hot = DIELECTRIC_COLD[code[0]], DIELECTRIC_HOT[code[1]]
         values = {"change": localized(DIELECTRIC_CHANGE[code[2]]), "cold": cold, "hot": hot}
-        return _("ceramic: within %(change)s from %(cold)s to %(hot)s °C; falls with DC voltage and age besides") % values
+        return (
+            _("ceramic: within %(change)s from %(cold)s to %(hot)s °C; falls with DC voltage and age besides")
+            % values
+        )
     return ""

@@ -25,11 +25,17 @@ CAPACITOR_WORDS = {
 # A fuse as its cap is marked: speed, current, breaking capacity, voltage (IEC 60127-2: T3.15AL250V).
 FUSE_MARK = re.compile(r"^(FF|TT|[FMT])(\d+(?:[.,]\d+)?m?A)([LHE])?(\d+V)?$")
 _ALIASES = {
-    r"[Vv](?:gs|GS)\(?th\)?": "vth", r"[Rr](?:ds|DS)\(?(?:on|ON)\)?": "rds",
-    "beta": "B", "β": "B", "Β": "B", "γ": "gamma",
+    r"[Vv](?:gs|GS)\(?th\)?": "vth",
+    r"[Rr](?:ds|DS)\(?(?:on|ON)\)?": "rds",
+    "beta": "B",
+    "β": "B",
+    "Β": "B",
+    "γ": "gamma",
 }  # as data sheets and hands write them -> our word
 _UNIT = r"[pnuµμmkKMG]?(?:V(?:AC|DC|~)?|A|W|F|H|Ah|[Oo]hms?|OHMS?|Ω|\u2126)|[pnuµμm]f|[pnuµμmkKM]|[Mm]eg|[Mm][Ff][Dd]|v|K|C|°C|%"
-_SPACED = re.compile(rf"(?:(?<![A-Za-z0-9.,/])|(?<=\.\.)|(?<= [1-9]/))([+-]?\d+(?:[.,]\d+)?) (?=(?:{_UNIT})(?: |/|$))")
+_SPACED = re.compile(
+    rf"(?:(?<![A-Za-z0-9.,/])|(?<=\.\.)|(?<= [1-9]/))([+-]?\d+(?:[.,]\d+)?) (?=(?:{_UNIT})(?: |/|$))"
+)
 
 
 def taken_apart(source: str, part_class: str, extras: Iterable[str]) -> tuple[str, list[str]]:

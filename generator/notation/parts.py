@@ -14,7 +14,14 @@ LONGEST_DESIGNATOR = 9
 LONGEST_PART = 80
 
 # Worst case where the note is silent (the library's convention; typical stock parts).
-TOLERANCES = {"resistor": 0.05, "potentiometer": 0.05, "film": 0.10, "electrolytic": 0.20, "thermistor": 0.05, "photoresistor": 0.0}
+TOLERANCES = {
+    "resistor": 0.05,
+    "potentiometer": 0.05,
+    "film": 0.10,
+    "electrolytic": 0.20,
+    "thermistor": 0.05,
+    "photoresistor": 0.0,
+}
 THERMISTOR_B_TOLERANCE = 0.01
 ELECTROLYTIC_FROM = 1e-6  # F; a capacitor without a word for its type
 
@@ -176,7 +183,11 @@ def _read(kind: PartClass, designator: str, tokens: list[str]) -> Part:
 
 
 _PREFIX_AS_WORD = re.compile(r"(?i:kilo|mega|milli|micro|nano|pico)")
-_BY_VALUE = ("ohm", "F", "H")  # units of parts that are known by their value; their ratings are in other units
+_BY_VALUE = (
+    "ohm",
+    "F",
+    "H",
+)  # units of parts that are known by their value; their ratings are in other units
 
 
 def _share(token: str) -> tuple[float, float] | None:
@@ -245,7 +256,11 @@ def _marked(tokens: list[str], kind: PartClass) -> tuple[Quantity, int]:
 
 
 def _with_tolerance(
-    kind: PartClass, value: Quantity | None, tolerance: tuple[float, float] | None, words: list[str], marked: bool
+    kind: PartClass,
+    value: Quantity | None,
+    tolerance: tuple[float, float] | None,
+    words: list[str],
+    marked: bool,
 ) -> Quantity | None:
     if value is None or value.is_range:
         return value
@@ -265,8 +280,15 @@ def tolerance_class(part_class: str, value: Quantity, words: list[str] | tuple[s
 
 
 def type_of_capacitor(words: list[str] | tuple[str, ...]) -> str:
-    """"electrolytic" or "film" (and ceramic) where a word says so, else ""."""
-    return next((known for word in words if (known := CAPACITOR_WORDS.get(word) or CAPACITOR_WORDS.get(word.lower()))), "")
+    """ "electrolytic" or "film" (and ceramic) where a word says so, else ""."""
+    return next(
+        (
+            known
+            for word in words
+            if (known := CAPACITOR_WORDS.get(word) or CAPACITOR_WORDS.get(word.lower()))
+        ),
+        "",
+    )
 
 
 def _no_value(kind: PartClass, designator: str, tokens: list[str]) -> tuple[str, str]:

@@ -42,7 +42,9 @@ UNITS = {
     "°": ("degree", 1.0), "degree": ("degree", 1.0), "degrees": ("degree", 1.0),
 }  # fmt: skip
 
-_WRITTEN_OUT = re.compile(r"(?i:volts?|amps?|mega?ohms?|meg|ohms?|watts?|seconds?|minutes?|mfd|lit(?:re|er)s?)$")
+_WRITTEN_OUT = re.compile(
+    r"(?i:volts?|amps?|mega?ohms?|meg|ohms?|watts?|seconds?|minutes?|mfd|lit(?:re|er)s?)$"
+)
 
 # unit -> (what it measures, an example, smallest and largest that a household device can show)
 KINDS_OF_VALUE = {
@@ -75,7 +77,9 @@ _PLAIN = re.compile(rf"^({_NUMBER})\s*(.*)$")
 _LETTER_POINT = re.compile(r"^(\d*)([RVAFLfpnuµμmkKMG])(\d+)\s*(.*)$")
 _TOLERANCE = re.compile(r"\s*(?:±|\+/-|\+-)?\s*(\d+(?:[.,]\d+)?)\s*%\s*$")
 _RANGE = re.compile(r"\s*(?:\.\.\.?|…|–)\s*|\s+(?:to|-)\s+|(?<=[0-9kRMΩVAFCzs%])-(?=[0-9])")
-_ACCURACY = re.compile(r"(?:±\s*)?([0-9]{1,2}(?:[.,][0-9]{1,4})?)\s*%(?:\s*\+\s*([0-9]{1,4})\s*(?:counts?|digits?)?)?")
+_ACCURACY = re.compile(
+    r"(?:±\s*)?([0-9]{1,2}(?:[.,][0-9]{1,4})?)\s*%(?:\s*\+\s*([0-9]{1,4})\s*(?:counts?|digits?)?)?"
+)
 _THOUSANDS = re.compile(r"[1-9]\d{0,2},\d{3}")  # "1,000" is a thousand to some and one to others
 
 
@@ -189,10 +193,18 @@ def _parse_number(body: str, unit: str, source: str) -> tuple[float, bool]:
     match = _PLAIN.match(text)
     if not match:
         curly = source[:1] in "“”„‟‘’«»"
-        raise QuantityError(f"{source or 'nothing'} is no value", "these quotes are part of the text; take them out" if source and curly else _expected(unit))
+        raise QuantityError(
+            f"{source or 'nothing'} is no value",
+            "these quotes are part of the text; take them out" if source and curly else _expected(unit),
+        )
     if _THOUSANDS.fullmatch(match.group(1)):
-        plain, point = match.group(1).replace(",", ""), match.group(1).replace(",", ".").rstrip("0").rstrip(".")
-        raise QuantityError(f"{source}: {match.group(1)} may mean {plain} or {point}", f"write {plain} or {point}")
+        plain, point = (
+            match.group(1).replace(",", ""),
+            match.group(1).replace(",", ".").rstrip("0").rstrip("."),
+        )
+        raise QuantityError(
+            f"{source}: {match.group(1)} may mean {plain} or {point}", f"write {plain} or {point}"
+        )
     number = float(match.group(1).replace(",", "."))
     return _exact(number * _factor(match.group(2), unit, source)), False
 
@@ -263,7 +275,11 @@ def _refuse_absurd(value: float, unit: str, source: str, positive: bool, zero: b
         return
     if not smallest <= abs(value) <= largest:
         meant = re.sub(r"M(?=[A-Za-z]*$)", "m", source)
-        hint = f"M is mega; did you mean {meant}?" if meant != source and unit not in ("ohm", "Hz") else _expected(unit)
+        hint = (
+            f"M is mega; did you mean {meant}?"
+            if meant != source and unit not in ("ohm", "Hz")
+            else _expected(unit)
+        )
         raise QuantityError(f"{source} is no {what.split(' ', 1)[1]} that a household device can have", hint)
 
 
@@ -293,7 +309,13 @@ def format_value(value: float | None, unit: str, digits: int = 3, *, trim: bool 
     if value is None:
         return "–"
     if math.isinf(value):
-        return _("never") if unit == "s" else pgettext("reading", "open") if unit == "ohm" else _("without limit")
+        return (
+            _("never")
+            if unit == "s"
+            else pgettext("reading", "open")
+            if unit == "ohm"
+            else _("without limit")
+        )
     return localized(_formatted(value, unit, digits, trim))
 
 
@@ -308,7 +330,9 @@ def _formatted(value: float, unit: str, digits: int, trim: bool) -> str:
         return f"{_decimal(value / size, digits, trim)} {name}"
     if unit not in _SCALED:
         return _decimal(value, digits, trim) + ("°" if unit == "degree" else f" {unit}" if unit else "")
-    if 0 < abs(rounded) < (1e-13 if unit == "F" else _STEPS[-1][0]):  # capacitors are made from tenths of a picofarad
+    if (
+        0 < abs(rounded) < (1e-13 if unit == "F" else _STEPS[-1][0])
+    ):  # capacitors are made from tenths of a picofarad
         return f"0 {SYMBOLS.get(unit, unit)}"  # less than a pico-anything: nothing that a bench can show
     size, prefix = _step(abs(rounded))
     if unit in ("V", "ohm") and prefix == "m" and abs(rounded) >= 0.1:

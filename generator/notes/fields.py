@@ -150,7 +150,11 @@ class Fields:
         except ValueError:
             day = None
         if day is None or not 1900 <= day.year < 2200:
-            self.wrong(key, f"{shown(text)} is no date", f"year-month-day, such as {_proposed_date(text) or '2026-03-14'}")
+            self.wrong(
+                key,
+                f"{shown(text)} is no date",
+                f"year-month-day, such as {_proposed_date(text) or '2026-03-14'}",
+            )
             return None
         return day
 
@@ -193,8 +197,13 @@ class Fields:
         """A span of time: "90 min", "1 h 30 min", "2 days"."""
         text = self.text(key, 40)
         if text and not _TIME.fullmatch(text):
-            apart, bare = re.fullmatch(r"([0-9]{1,2})\s*[:h]\s*([0-5][0-9])(?:\s*h)?", text), re.fullmatch("[0-9]{1,5}", text)
-            proposal = f"{int(apart[1])} h {int(apart[2])} min" if apart else f"{text} min" if bare else "90 min"
+            apart, bare = (
+                re.fullmatch(r"([0-9]{1,2})\s*[:h]\s*([0-5][0-9])(?:\s*h)?", text),
+                re.fullmatch("[0-9]{1,5}", text),
+            )
+            proposal = (
+                f"{int(apart[1])} h {int(apart[2])} min" if apart else f"{text} min" if bare else "90 min"
+            )
             self.wrong(key, f"{shown(text)} is no time", f"a number and min, h or days, such as {proposal}")
             return ""
         return text

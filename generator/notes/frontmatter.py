@@ -47,7 +47,9 @@ def split(text: str) -> Split:
         if not text.strip():
             raise FrontMatterError(1, "the note is empty", "`benchlore writeup KIND-OF-DEVICE` starts one")
         if re.match(r"\s*-{4,}\s*$", first):
-            raise FrontMatterError(1, f"{len(first.strip())} dashes begin no front matter", "three are enough: ---")
+            raise FrontMatterError(
+                1, f"{len(first.strip())} dashes begin no front matter", "three are enough: ---"
+            )
         if text.lstrip().startswith("---"):
             raise FrontMatterError(1, "the --- must be the very first line", "delete what stands before it")
         raise FrontMatterError(
@@ -86,7 +88,9 @@ def load(yaml_text: str, first_line: int = 1, file: str = "", limits: Limits = N
     for _ in range(MOST_MENDED):
         builder = Builder(first_line, file, limits, problems.copy(), text)
         wrong = _feed(builder, text)
-        if wrong is None or wrong.misaligned and not aligned:  # how wide its author takes a tab to be is not known
+        if (
+            wrong is None or wrong.misaligned and not aligned
+        ):  # how wide its author takes a tab to be is not known
             break
         aligned = aligned and not wrong.tabs
         told = Problem(file, first_line + wrong.line, wrong.column + 1, wrong.what, wrong.hint)

@@ -97,7 +97,9 @@ def parse_note(
     body, body_problems = clean(body, body_line, shown_as)
     report = Report(shown_as, loaded.marks, loaded.problems + body_problems)
     early = _keys_behind(body)
-    if early:  # a --- among the keys: what stands behind it is missed everywhere, so that is told and nothing else
+    if (
+        early
+    ):  # a --- among the keys: what stands behind it is missed everywhere, so that is told and nothing else
         what = f"{early[0]}: this key stands behind the end of the front matter"
         hint = f"delete the --- on line {body_line - 1}"
         return None, sorted([*report.problems, Problem(shown_as, body_line + early[1], 1, what, hint)])

@@ -136,7 +136,12 @@ def _place_exists(reading: Reading, at: str, circuit: Any, blocks: dict[str, Any
 
         possible = possible_values(blocks[reading.block])
         if reading.value and reading.value not in possible:
-            report.unknown(path, f"at: {shown(at)}: {reading.block} has no value {shown(reading.value)}", reading.value, possible)
+            report.unknown(
+                path,
+                f"at: {shown(at)}: {reading.block} has no value {shown(reading.value)}",
+                reading.value,
+                possible,
+            )
         return False
     if not blocks:
         report.at_value(path, f"at: {shown(at)}: the note has no blocks", "add the block that was measured")

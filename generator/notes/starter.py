@@ -92,11 +92,11 @@ def start_note(content: Path, device_kind: str, blocks: Sequence[str], date: dat
     """
     kind = " ".join(device_kind.split())
     if not kind:
-        raise StarterError("no kind of device is given", 'what people call the thing, such as "egg incubator"')
-    if len(kind) > SHORT or forbidden_in(kind):
         raise StarterError(
-            f"{shown(kind)}: no kind of device", f"a few words, at most {SHORT} characters"
+            "no kind of device is given", 'what people call the thing, such as "egg incubator"'
         )
+    if len(kind) > SHORT or forbidden_in(kind):
+        raise StarterError(f"{shown(kind)}: no kind of device", f"a few words, at most {SHORT} characters")
     text = note_text(kind, blocks, date)
     notes, config = content / NOTES_FOLDER, content / CONFIG_FILE
     if notes.is_symlink():
@@ -149,12 +149,18 @@ def note_text(device_kind: str, blocks: Sequence[str], date: datetime.date) -> s
 
 _NO_BLOCKS = "# blocks:      # the circuit; `benchlore writeup --blocks` fills this in"
 
+
 def _example_reading(named: Mapping[str, str]) -> tuple[str, str]:
     """(block.value, what a meter shows there) of the first value that a meter can show."""
     for name, kind in named.items():
         block, _troubles = build_block(kind, catalogue.kind(kind).example, Mains())
         for value in block.values.values() if block else ():
-            if value.definition and value.definition.measurable and value.value and math.isfinite(value.value):
+            if (
+                value.definition
+                and value.definition.measurable
+                and value.value
+                and math.isfinite(value.value)
+            ):
                 return f"{name}.{value.name}", format_value(value.value, value.unit)
     return "supply.peak", "17.4 V"
 
@@ -179,7 +185,11 @@ def _blocks(named: Mapping[str, str]) -> list[str]:
 
 
 def _first_designator(named: Mapping[str, str]) -> str:
-    found = (_LEADING.match(str(entry)) for kind in named.values() for entry in catalogue.kind(kind).example.values())
+    found = (
+        _LEADING.match(str(entry))
+        for kind in named.values()
+        for entry in catalogue.kind(kind).example.values()
+    )
     return next((match.group() for match in found if match), "")
 
 
@@ -194,7 +204,7 @@ def _own(entry: Any, taken: set[str]) -> Any:
     while f"{letters}{number}" in taken:
         number += 1
     taken.add(f"{letters}{number}")
-    return f"{letters}{number}{entry[match.end():]}"
+    return f"{letters}{number}{entry[match.end() :]}"
 
 
 def _block(name: str, kind_name: str, taken: set[str]) -> str:

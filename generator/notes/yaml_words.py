@@ -97,7 +97,11 @@ def closed_late(error: Any, before: Any, first_line: int) -> Wrong | None:
     """Where a value in quotes that runs over several lines comes before the error: its end was forgotten, and the next
     such mark, lines later, was taken for it. before: the event that came last; None where that is not the case."""
     mark = getattr(error, "problem_mark", None)
-    if mark is None or getattr(before, "style", None) not in ("'", '"') or not before.start_mark.line < before.end_mark.line == mark.line:
+    if (
+        mark is None
+        or getattr(before, "style", None) not in ("'", '"')
+        or not before.start_mark.line < before.end_mark.line == mark.line
+    ):
         return None
     what = f"the quotation mark opened here is closed only on line {before.end_mark.line + first_line}"
     return Wrong(before.start_mark.line, before.start_mark.column, what, "close it where the value ends")
@@ -116,14 +120,27 @@ def in_words(error: Any, text: str) -> Wrong:
         if re.search(rule.message, message):
             place = opened if rule.at_opening and opened is not None else mark
             sign = _sign(lines, place) or "nothing"
-            what, mended = rule.what.replace("{sign}", sign), _mended(lines, place.line, rule.mend) if rule.mend else ""
+            what, mended = (
+                rule.what.replace("{sign}", sign),
+                _mended(lines, place.line, rule.mend) if rule.mend else "",
+            )
             if mended and rule.hint is _NO_TABS:
                 better = [_without_tabs(line) for line in lines]
                 more = sum(old != new for old, new in zip(lines, better)) - 1
                 what += f" ({more} more line{'s begin' if more > 1 else ' begins'} with one)" if more else ""
                 mended = "\n".join(better)
-            return Wrong(place.line, place.column, what, rule.hint, mended, rule.hint is _NO_TABS, rule.hint is _INDENT_IT)
-    return Wrong(mark.line, mark.column, f"this cannot be read as YAML: {error.problem or 'unknown reason'}", "")
+            return Wrong(
+                place.line,
+                place.column,
+                what,
+                rule.hint,
+                mended,
+                rule.hint is _NO_TABS,
+                rule.hint is _INDENT_IT,
+            )
+    return Wrong(
+        mark.line, mark.column, f"this cannot be read as YAML: {error.problem or 'unknown reason'}", ""
+    )
 
 
 def _mended(lines: list[str], number: int, mend: Callable[[str], str]) -> str:

@@ -14,7 +14,10 @@ from generator.language import _, failure_name, localized, value_name
 from generator.notation.quantity import format_band, format_value
 
 _VALUE_ALONE = re.compile(r"[−-]?[\d.,]+(?: [^\W\d]+)? = \S+(?: \S+)?")
-WIDE, TOO_WIDE = 560, 740  # pixels: a wide drawing may have its ratings beside it; a too wide one has no room for its values there
+WIDE, TOO_WIDE = (
+    560,
+    740,
+)  # pixels: a wide drawing may have its ratings beside it; a too wide one has no room for its values there
 
 
 def block_view(block: Block, title_block: TitleBlock, *, zigzag: bool = False) -> dict[str, Any]:
@@ -47,8 +50,18 @@ def _plan(view: dict[str, Any]) -> str:
     pictures = height + 270 * len(view["plots"])  # heights in pixels, about
     values = 62 * len(view["values"]) + 70 * len(view["cuts"]["rows"])
     ratings = 48 * len(view["checks"])
-    heights = {"": max(pictures + ratings, values), "right": max(pictures, values + ratings), "wide": max(pictures, ratings) + values // 2}
-    plans = ["", "right"] if width <= WIDE or not view["checks"] else ["wide"] if width > TOO_WIDE else ["", "right", "wide"]
+    heights = {
+        "": max(pictures + ratings, values),
+        "right": max(pictures, values + ratings),
+        "wide": max(pictures, ratings) + values // 2,
+    }
+    plans = (
+        ["", "right"]
+        if width <= WIDE or not view["checks"]
+        else ["wide"]
+        if width > TOO_WIDE
+        else ["", "right", "wide"]
+    )
     return min(plans, key=heights.__getitem__)
 
 
@@ -84,7 +97,11 @@ def cuts_view(block: Block) -> dict[str, Any]:
 
 def value_text(result: Result, form: str) -> str:
     """A value as the prose asks for it: "" its print, "band" its band, "working" the formula with its numbers."""
-    return {"": shown(result), "band": band(result) or shown(result), "working": result.working or localized(result.formula)}[form]
+    return {
+        "": shown(result),
+        "band": band(result) or shown(result),
+        "working": result.working or localized(result.formula),
+    }[form]
 
 
 def value_view(result: Result) -> dict[str, Any]:
@@ -132,7 +149,9 @@ def failure_view(block: Block, failure: Failure) -> dict[str, Any]:
     for name, result in failure.values.items():
         sound = block.values.get(name)
         if sound is None or shown(result) != shown(sound) or band(result) != band(sound):
-            changes.append({"name": name, "called": value_name(name), "value": shown(result), "band": band(result)})
+            changes.append(
+                {"name": name, "called": value_name(name), "value": shown(result), "band": band(result)}
+            )
     return {
         "part": _(failure.part), "failed": failure_name(failure.failed), "remark": _(failure.remark), "dangerous": failure.dangerous,
         "changes": changes,

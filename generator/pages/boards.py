@@ -99,7 +99,7 @@ def _mark(mark: Mark, tall: float) -> str:
     return (
         f'<g class="ref" data-ref="{name}" transform="translate({mark.x:.6g} {mark.y * tall / 100:.6g})">'
         '<circle class="under" r="2.2"></circle><circle r="2.2"></circle>'
-        f'<text{_beside(mark, tall)}>{name}</text></g>'
+        f"<text{_beside(mark, tall)}>{name}</text></g>"
     )
 
 

@@ -30,8 +30,14 @@ def kind_view(kind: Kind, zigzag: bool = False) -> dict[str, Any]:
         "assumes": _(kind.assumes),
         "params": [_param(param) for param in kind.params],
         "values": [
-            {"name": v.name, "called": value_name(v.name), "what": _(v.what), "unit": SYMBOLS.get(v.unit, v.unit), "formula": localized(v.formula),
-             "source": _(v.source)}
+            {
+                "name": v.name,
+                "called": value_name(v.name),
+                "what": _(v.what),
+                "unit": SYMBOLS.get(v.unit, v.unit),
+                "formula": localized(v.formula),
+                "source": _(v.source),
+            }
             for v in block.definitions
         ],
         "svg": _drawing(block, kind.name, zigzag),
@@ -85,7 +91,9 @@ def _default(default: str) -> str:
     if default == "frequency":
         return _("the library's mains frequency")
     if default.startswith("mains~"):
-        return _("the mains where %(parameter)s is near it, else as %(parameter)s") % {"parameter": default.removeprefix("mains~")}
+        return _("the mains where %(parameter)s is near it, else as %(parameter)s") % {
+            "parameter": default.removeprefix("mains~")
+        }
     if default.startswith("="):
         return _("as %(parameter)s") % {"parameter": default.removeprefix("=")}
     return "" if default == REQUIRED else default

@@ -36,9 +36,15 @@ class _Translated(NodeTransformer):
         self.gettext = gettext
 
     def visit_Call(self, node: nodes.Call, *args: Any, **kwargs: Any) -> nodes.Node:  # noqa: N802 - the visitor's own name
-        plain = isinstance(node.node, nodes.Name) and node.node.name == "_" and not (node.kwargs or node.dyn_args or node.dyn_kwargs)
+        plain = (
+            isinstance(node.node, nodes.Name)
+            and node.node.name == "_"
+            and not (node.kwargs or node.dyn_args or node.dyn_kwargs)
+        )
         if plain and len(node.args) == 1 and isinstance(node.args[0], nodes.Const):
-            text = self.gettext(node.args[0].value) % {}  # a text is always a format, with or without names: %% is a %
+            text = (
+                self.gettext(node.args[0].value) % {}
+            )  # a text is always a format, with or without names: %% is a %
             return nodes.MarkSafe(nodes.Const(text, lineno=node.lineno), lineno=node.lineno)
         return self.generic_visit(node, *args, **kwargs)
 

@@ -57,8 +57,14 @@ def group_notes(entries: Iterable[Entry]) -> Groups:
     newest = sorted(entries, key=lambda e: e.record.slug)
     newest.sort(key=lambda e: e.record.date, reverse=True)
     return Groups(
-        symptoms=_grouped("symptom", newest, lambda e: [(symptom_slug(key), text) for key, text in zip(e.headings, e.record.symptoms) if key]),
-        devices=_grouped("device", newest, lambda e: [(device_slug(e.record.device_kind), e.record.device_kind)]),
+        symptoms=_grouped(
+            "symptom",
+            newest,
+            lambda e: [(symptom_slug(key), text) for key, text in zip(e.headings, e.record.symptoms) if key],
+        ),
+        devices=_grouped(
+            "device", newest, lambda e: [(device_slug(e.record.device_kind), e.record.device_kind)]
+        ),
         parts=_grouped("part", newest, lambda e: [(part_slug(n), n) for n in failed_parts(e.record)]),
         blocks=_by_block(newest),
     )

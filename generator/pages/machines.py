@@ -35,7 +35,9 @@ def address_of(config: Config, path: str) -> str:
 # --- files of the site ----------------------------------------------------------------------------------------------
 
 
-def machine_files(config: Config, records: Sequence[Record], paths: Iterable[str]) -> Iterator[tuple[str, Any, partial[bytes]]]:
+def machine_files(
+    config: Config, records: Sequence[Record], paths: Iterable[str]
+) -> Iterator[tuple[str, Any, partial[bytes]]]:
     """(path, what it is made from, how it is made) of the feed, the sitemaps and robots.txt. paths: all pages.
 
     All of these need full addresses, so there are none without an address in library.yaml.
@@ -56,7 +58,14 @@ def _newest(records: Sequence[Record]) -> list[Record]:
 
 
 def _entry_facts(record: Record) -> list[str]:
-    return [record.slug, record.title, record.date, record.device_kind, *record.symptoms, *record.cause_labels()]
+    return [
+        record.slug,
+        record.title,
+        record.date,
+        record.device_kind,
+        *record.symptoms,
+        *record.cause_labels(),
+    ]
 
 
 def feed(config: Config, newest: Sequence[Record]) -> bytes:
@@ -65,8 +74,14 @@ def feed(config: Config, newest: Sequence[Record]) -> bytes:
     _add(root, "id", address_of(config, FEED_PATH))
     _add(root, "title", config.name)
     _add(root, "updated", _time(newest[0].date if newest else "1970-01-01"))
-    xml.SubElement(root, "link", {"rel": "self", "type": "application/atom+xml", "href": address_of(config, FEED_PATH)})
-    xml.SubElement(root, "link", {"rel": "alternate", "type": "text/html", "hreflang": config.language, "href": config.address})
+    xml.SubElement(
+        root, "link", {"rel": "self", "type": "application/atom+xml", "href": address_of(config, FEED_PATH)}
+    )
+    xml.SubElement(
+        root,
+        "link",
+        {"rel": "alternate", "type": "text/html", "hreflang": config.language, "href": config.address},
+    )
     _add(xml.SubElement(root, "author"), "name", config.group or config.name)
     if config.licence:
         _add(root, "rights", config.licence)
@@ -76,7 +91,11 @@ def feed(config: Config, newest: Sequence[Record]) -> bytes:
         _add(entry, "id", address)
         _add(entry, "title", record.title)
         _add(entry, "updated", _time(record.date))
-        xml.SubElement(entry, "link", {"rel": "alternate", "type": "text/html", "hreflang": config.language, "href": address})
+        xml.SubElement(
+            entry,
+            "link",
+            {"rel": "alternate", "type": "text/html", "hreflang": config.language, "href": address},
+        )
         xml.SubElement(entry, "category", {"term": _clean(record.device_kind)})
         _add(entry, "summary", summary(record.symptoms, record.cause_labels()))
     return _document(root)
@@ -93,7 +112,9 @@ def sitemaps(config: Config, listed: Sequence[tuple[str, str]]) -> Iterator[tupl
 
     listed: (path, ISO date or "") of each page. Source of the limits and names: sitemaps.org, protocol.
     """
-    parts = [listed[start : start + MOST_ADDRESSES] for start in range(0, len(listed), MOST_ADDRESSES)] or [[]]
+    parts = [listed[start : start + MOST_ADDRESSES] for start in range(0, len(listed), MOST_ADDRESSES)] or [
+        []
+    ]
     if len(parts) == 1:
         yield SITEMAP_PATH, _addresses(config, parts[0])
         return

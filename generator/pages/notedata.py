@@ -37,16 +37,27 @@ def note_data(note: Note, judgement: Judgement, config: Config) -> dict[str, Any
         "blocks": {name: _block(block) for name, block in note.circuit.blocks.items()},
         "readings": [_reading(judged) for judged in judgement.judged],
         "fits": [
-            {"block": f.hypothesis.block, "part": f.hypothesis.part, "failed": f.hypothesis.failed, "share": round(f.score, 4)}
+            {
+                "block": f.hypothesis.block,
+                "part": f.hypothesis.part,
+                "failed": f.hypothesis.failed,
+                "share": round(f.score, 4),
+            }
             for f in judgement.fits
             if f.score >= LEAST_SHARE
         ],
         "faults": [
-            {"part": f.part, "failed": f.failed, "because": f.because, "found_by": f.found_by, "fix": f.fix} for f in note.faults
+            {"part": f.part, "failed": f.failed, "because": f.because, "found_by": f.found_by, "fix": f.fix}
+            for f in note.faults
         ],
         "signals": [{"shows": s.shows, "means": s.means, "clears": s.clears} for s in note.signals],
         "fitted": [
-            {"part": f.part, "with": f.with_, "cost": None if f.cost is None else str(f.cost), "currency": config.currency}
+            {
+                "part": f.part,
+                "with": f.with_,
+                "cost": None if f.cost is None else str(f.cost),
+                "currency": config.currency,
+            }
             for f in note.fitted
         ],
         "time": note.time,
@@ -56,7 +67,9 @@ def note_data(note: Note, judgement: Judgement, config: Config) -> dict[str, Any
 
 def note_json(data: dict[str, Any], library_number: int) -> bytes:
     """The file of a note; the same data gives the same bytes."""
-    return (json.dumps({"number": library_number, **data}, ensure_ascii=False, sort_keys=True) + "\n").encode()
+    return (
+        json.dumps({"number": library_number, **data}, ensure_ascii=False, sort_keys=True) + "\n"
+    ).encode()
 
 
 def _device(device: Device) -> dict[str, Any]:
@@ -74,8 +87,13 @@ def _block(block: Block) -> dict[str, Any]:
     """Values as `values --json` has them, without texts in a language."""
     return {
         "kind": block.kind.name,
-        "values": {name: {**result_data(r), "unit": r.unit, "formula": r.formula} for name, r in block.values.items()},
-        "checks": [{"part": c.part, "ok": c.ok, "margin": c.margin, "remark": c.remark, "what": c.what} for c in block.checks],
+        "values": {
+            name: {**result_data(r), "unit": r.unit, "formula": r.formula} for name, r in block.values.items()
+        },
+        "checks": [
+            {"part": c.part, "ok": c.ok, "margin": c.margin, "remark": c.remark, "what": c.what}
+            for c in block.checks
+        ],
         "sources": dict(block.sources),
     }
 

@@ -65,9 +65,15 @@ def work_note(
     """The pieces of a note's page. link(note, path) is the address of another note or file, or None."""
     page = _Page(note, config, theme, photos, shown_as)
     meter = library_meter(config)
-    judgement = judge(note.circuit, [Taken(r.block, r.value, r.read, r.accuracy, r.condition, r.note) for r in note.readings], meter)
+    judgement = judge(
+        note.circuit,
+        [Taken(r.block, r.value, r.read, r.accuracy, r.condition, r.note) for r in note.readings],
+        meter,
+    )
     doubted = doubts(note.faults, judgement)
-    rendered = render(note.body, file=shown_as, body_line=note.body_line, expand=page, link=lambda path: link(note, path))
+    rendered = render(
+        note.body, file=shown_as, body_line=note.body_line, expand=page, link=lambda path: link(note, path)
+    )
     problems = [*rendered.problems, *page.boards_problems(), *_check_problems(note, shown_as)]
     problems += _reading_problems(note, shown_as, judgement, doubted)
     pieces = page.pieces(rendered, judgement, doubted)
@@ -100,7 +106,9 @@ class _Page:
         if block not in self.blocks:
             return "" if block in self.note.blocks else None
         if block not in self._sheets:
-            view = block_view(self.blocks[block], self._title_block(self.blocks[block]), zigzag=self.config.symbols != "IEC")
+            view = block_view(
+                self.blocks[block], self._title_block(self.blocks[block]), zigzag=self.config.symbols != "IEC"
+            )
             view["number"] = list(self.blocks).index(block) + 1
             self._sheets[block] = self.theme.render("_sheet.html", sheet=view, root="../../")
         return self._sheets[block]
@@ -111,7 +119,8 @@ class _Page:
 
     def names(self) -> dict[str, list[str]]:
         return {
-            name: list(self.blocks[name].values) if name in self.blocks else possible_values(raw) for name, raw in self.note.blocks.items()
+            name: list(self.blocks[name].values) if name in self.blocks else possible_values(raw)
+            for name, raw in self.note.blocks.items()
         }
 
     def designators(self) -> set[str]:
@@ -202,7 +211,17 @@ class _Page:
             try:
                 top, bottom = (self._photo(name) if name else None for name in (board.top, board.bottom))
                 if top or bottom:
-                    found.append(board_html(top, bottom, board.marks, board.caption, f"board-{number}", base=PHOTOS, words=_board_words()))
+                    found.append(
+                        board_html(
+                            top,
+                            bottom,
+                            board.marks,
+                            board.caption,
+                            f"board-{number}",
+                            base=PHOTOS,
+                            words=_board_words(),
+                        )
+                    )
             except Refused:
                 continue  # boards_problems says why
         return found
@@ -214,9 +233,13 @@ class _Page:
             for side, name in (("top", board.top), ("bottom", board.bottom)):
                 try:
                     if name and self._photo(name) is None:
-                        problems.append(self._at(("boards", number, side), f"no photo {name} lies beside the note"))
+                        problems.append(
+                            self._at(("boards", number, side), f"no photo {name} lies beside the note")
+                        )
                 except Refused as refused:
-                    problems.append(self._at(("boards", number, side), f"{name} {refused.what}", refused.hint))
+                    problems.append(
+                        self._at(("boards", number, side), f"{name} {refused.what}", refused.hint)
+                    )
         return problems
 
     def _at(self, path: tuple[str | int, ...], what: str, hint: str = "", severity: str = "error") -> Problem:
@@ -224,7 +247,9 @@ class _Page:
 
 
 def _board_words() -> Words:
-    return Words(_("Top side"), _("Bottom side"), _("Fade from the top to the bottom side"), _("Marked parts"))
+    return Words(
+        _("Top side"), _("Bottom side"), _("Fade from the top to the bottom side"), _("Marked parts")
+    )
 
 
 def problem_at(
@@ -243,7 +268,11 @@ def _check_problems(note: Note, file: str) -> list[Problem]:
             if check.ok and not check.remark:
                 continue
             severity = HINT if check.ok else WARNING
-            found.append(problem_at(note, file, ("blocks", name), f"{name}: {_(check.part)}: {_(check.what)}", "", severity))
+            found.append(
+                problem_at(
+                    note, file, ("blocks", name), f"{name}: {_(check.part)}: {_(check.what)}", "", severity
+                )
+            )
     return found
 
 
@@ -270,8 +299,12 @@ def _reading_problems(note: Note, file: str, judgement: Judgement, doubted: list
 
 def _cautions(note: Note) -> list[Any]:
     device = note.device
-    words = " ".join((device.kind, device.category, *(f.part for f in note.faults), *(f.with_ for f in note.fitted)))
-    return cautions_for((b.cautions for b in note.circuit.blocks.values()), words, _volts(device.plate.supply))
+    words = " ".join(
+        (device.kind, device.category, *(f.part for f in note.faults), *(f.with_ for f in note.fitted))
+    )
+    return cautions_for(
+        (b.cautions for b in note.circuit.blocks.values()), words, _volts(device.plate.supply)
+    )
 
 
 def _volts(text: str) -> float | None:

@@ -33,7 +33,12 @@ def judgement_view(judgement: Judgement, doubted: list[Doubt], circuit: Circuit)
         return view
     view["conclusion"] = judgement.conclusion()
     view["fits"] = [
-        {"name": words.name_of(f.hypothesis), "part": _(f.hypothesis.part), "share": round(100 * f.score), "drift": words.drift_text(f)}
+        {
+            "name": words.name_of(f.hypothesis),
+            "part": _(f.hypothesis.part),
+            "share": round(100 * f.score),
+            "drift": words.drift_text(f),
+        }
         for f in judgement.fits[:SHOWN_FITS]
         if f.score >= WORTH_SHOWING
     ]

@@ -20,7 +20,8 @@ def record_of(note: Note, prose: str) -> Record:
     """The record of a note; prose is its text without markup."""
     names = part_names(note)
     causes = tuple(
-        Cause(f.part, failure_name(f.failed), f.because, f.found_by, f.fix, names.get(f.part, "")) for f in note.faults
+        Cause(f.part, failure_name(f.failed), f.because, f.found_by, f.fix, names.get(f.part, ""))
+        for f in note.faults
     )
     return Record(
         slug=note.slug,
@@ -88,7 +89,9 @@ def words_of(note: Note) -> str:
     """The prose of a note without markup, as its page has it."""
     from generator.prose.markdown import render
 
-    return render(note.body, file=note.file, body_line=note.body_line, expand=_Words(note), link=lambda path: path).text
+    return render(
+        note.body, file=note.file, body_line=note.body_line, expand=_Words(note), link=lambda path: path
+    ).text
 
 
 def note_files(content: Path) -> list[Path]:

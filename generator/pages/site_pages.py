@@ -24,7 +24,18 @@ from generator.pages.theme import Theme
 
 LATEST = 12
 LISTED = 200  # notes on a page of a group; the search finds the others
-COLOURS = ("black", "brown", "red", "orange", "yellow", "green", "blue", "violet", "grey", "white")  # IEC 60062
+COLOURS = (
+    "black",
+    "brown",
+    "red",
+    "orange",
+    "yellow",
+    "green",
+    "blue",
+    "violet",
+    "grey",
+    "white",
+)  # IEC 60062
 
 
 @dataclass(frozen=True)
@@ -48,8 +59,14 @@ def render_page(theme: Theme, config: Config, path: str, template: str, context:
     """A page; every one knows the library and the way back to the root."""
     root = "../" * path.count("/")
     return theme.render(
-        template, library=library_view(config), root=root, path=path, own=theme.hooks, decimal_mark=decimal_mark(),
-        machine=head(config, path, context.get("note")), **context
+        template,
+        library=library_view(config),
+        root=root,
+        path=path,
+        own=theme.hooks,
+        decimal_mark=decimal_mark(),
+        machine=head(config, path, context.get("note")),
+        **context,
     ).encode()
 
 
@@ -82,7 +99,12 @@ class Beside:
     def made_from(self) -> list[Any]:
         """Changes with anything that context() gives."""
         entry = self.entry
-        return [self.number, entry.shown, entry.headings, [[title, [e.shown for e in found]] for title, found in self.near]]
+        return [
+            self.number,
+            entry.shown,
+            entry.headings,
+            [[title, [e.shown for e in found]] for title, found in self.near],
+        ]
 
     def context(self) -> dict[str, Any]:
         record = self.entry.record
@@ -92,10 +114,14 @@ class Beside:
             "band_words": ", ".join(_(band) for band in number_bands(self.number)),
             "bands": number_bands(self.number),
             "symptom_links": [
-                {"text": text, "slug": grouping.symptom_slug(key) if key else ""} for text, key in zip(record.symptoms, self.entry.headings)
+                {"text": text, "slug": grouping.symptom_slug(key) if key else ""}
+                for text, key in zip(record.symptoms, self.entry.headings)
             ],
             "device_slug": grouping.device_slug(record.device_kind),
-            "part_slugs": [grouping.part_slug(c.part_name or c.part) if (c.part_name or c.part) else "" for c in record.causes],
+            "part_slugs": [
+                grouping.part_slug(c.part_name or c.part) if (c.part_name or c.part) else ""
+                for c in record.causes
+            ],
             "part_names": [c.part_name for c in record.causes],
             "cause_labels": [c.label() for c in record.causes],
             "near": [{"title": title, "notes": [card(e) for e in found]} for title, found in self.near],
@@ -105,7 +131,11 @@ class Beside:
 def beside(entry: Entry, number: int, relations: Relations) -> Beside:
     """What stands beside a note, in this library."""
     near = relations.of(entry)
-    lists = (("same symptom", near.same_symptom), ("same failed part", near.same_part), ("nearest circuit", near.nearest_circuit))
+    lists = (
+        ("same symptom", near.same_symptom),
+        ("same failed part", near.same_part),
+        ("nearest circuit", near.nearest_circuit),
+    )
     return Beside(entry, number, tuple((title, found) for title, found in lists if found))
 
 
@@ -134,7 +164,8 @@ def causes_view(counts: CauseCounts) -> dict[str, Any]:
         "notes": counts.notes,
         "known": counts.known,
         "causes": [
-            {"cause": c.cause, "notes": c.notes, "share": round(100 * c.share), "found_by": c.found_by} for c in counts.causes
+            {"cause": c.cause, "notes": c.notes, "share": round(100 * c.share), "found_by": c.found_by}
+            for c in counts.causes
         ],
     }
 
@@ -144,12 +175,21 @@ def library_pages(theme: Theme, config: Config, entries: list[Entry], stamp: str
     groups = grouping.group_notes(entries)
     yield _home(theme, config, entries, groups, stamp)
     for sort, found in (("symptom", groups.symptoms), ("device", groups.devices), ("part", groups.parts)):
-        yield templated(theme, config, f"{FOLDERS[sort]}/index.html", "groups.html", sort=sort, groups=[_group(g) for g in found])
+        yield templated(
+            theme,
+            config,
+            f"{FOLDERS[sort]}/index.html",
+            "groups.html",
+            sort=sort,
+            groups=[_group(g) for g in found],
+        )
         for group in found:
             yield _group_page(theme, config, group)
     yield from _kind_pages(theme, config, groups)
     for name in ("about", "safety", "404"):
-        yield templated(theme, config, f"{name}.html", f"{name}.html", notes=len(entries), cautions=_cautions())
+        yield templated(
+            theme, config, f"{name}.html", f"{name}.html", notes=len(entries), cautions=_cautions()
+        )
 
 
 def find_files(entries: Iterable[Entry], thesaurus: Thesaurus) -> dict[str, bytes]:
@@ -158,7 +198,9 @@ def find_files(entries: Iterable[Entry], thesaurus: Thesaurus) -> dict[str, byte
 
 
 def _home(theme: Theme, config: Config, entries: list[Entry], groups: Groups, stamp: str) -> Page:
-    newest = sorted(sorted(entries, key=lambda e: e.record.slug), key=lambda e: e.record.date, reverse=True)[:LATEST]
+    newest = sorted(sorted(entries, key=lambda e: e.record.slug), key=lambda e: e.record.date, reverse=True)[
+        :LATEST
+    ]
     return templated(
         theme, config, "index.html", "home.html",
         stamp=stamp,
@@ -178,7 +220,12 @@ def _most(groups: list[Group], most: int = 24) -> list[dict[str, Any]]:
 
 
 def _group(group: Group) -> dict[str, Any]:
-    return {"title": group.title, "address": group.address, "notes": len(group.entries), "also": group.also[:12]}
+    return {
+        "title": group.title,
+        "address": group.address,
+        "notes": len(group.entries),
+        "also": group.also[:12],
+    }
 
 
 def _group_page(theme: Theme, config: Config, group: Group) -> Page:
@@ -187,7 +234,12 @@ def _group_page(theme: Theme, config: Config, group: Group) -> Page:
 
 
 def _make_group_page(theme: Theme, config: Config, group: Group) -> bytes:
-    context = {"sort": group.sort, "group": _group(group), **_listed(group.entries), "causes": causes_view(count_causes(group.entries))}
+    context = {
+        "sort": group.sort,
+        "group": _group(group),
+        **_listed(group.entries),
+        "causes": causes_view(count_causes(group.entries)),
+    }
     return render_page(theme, config, group.address, "group.html", context)
 
 
@@ -210,12 +262,21 @@ def _kind_pages(theme: Theme, config: Config, groups: Groups) -> Iterable[Page]:
         found = groups.blocks.get(kind.name, [])
         made_from = [kind.name, len(found), [e.shown for e in found[:LISTED]]]
         yield Page(f"blocks/{kind.name}.html", made_from, partial(_kind_page, theme, config, kind, found))
-    yield templated(theme, config, "blocks/marking.html", "marking.html", tables=marking.tables(), colours=list(COLOURS_OF_PARTS))
+    yield templated(
+        theme,
+        config,
+        "blocks/marking.html",
+        "marking.html",
+        tables=marking.tables(),
+        colours=list(COLOURS_OF_PARTS),
+    )
 
 
 def _kind_page(theme: Theme, config: Config, kind: Kind, found: list[Entry]) -> bytes:
     view = kind_view(kind, config.symbols != "IEC")
-    return render_page(theme, config, f"blocks/{kind.name}.html", "kind.html", {"kind": view, **_listed(found)})
+    return render_page(
+        theme, config, f"blocks/{kind.name}.html", "kind.html", {"kind": view, **_listed(found)}
+    )
 
 
 def _cautions() -> list[dict[str, str]]:

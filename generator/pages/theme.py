@@ -11,7 +11,10 @@ from typing import Any
 from generator import language
 
 OWN = "theme"  # folder in the content with templates/ and static/ that come before the theme's
-LOGOS = ("logo.svg", "logo.png")  # in its static/: shown beside the library's name, the first of them that is there
+LOGOS = (
+    "logo.svg",
+    "logo.png",
+)  # in its static/: shown beside the library's name, the first of them that is there
 OWN_STYLE = "own.css"  # in its static/: loaded after all other style sheets
 
 
@@ -41,7 +44,9 @@ class Theme:
     def environment(self) -> Any:
         """Jinja2 with the theme's folders, made when it is first needed."""
         if self._environment is None:
-            self._environment = _environment(tuple(folder / "templates" for folder in self.folders), language.translations())
+            self._environment = _environment(
+                tuple(folder / "templates" for folder in self.folders), language.translations()
+            )
         return self._environment
 
     def static_files(self) -> Iterator[tuple[str, Path]]:
@@ -60,13 +65,19 @@ class Theme:
         for folder in self.folders:
             for path in sorted(folder.rglob("*")):
                 if path.is_file() and not path.is_symlink():
-                    digest.update(path.relative_to(folder).as_posix().encode() + b"\0" + path.read_bytes() + b"\0")
+                    digest.update(
+                        path.relative_to(folder).as_posix().encode() + b"\0" + path.read_bytes() + b"\0"
+                    )
         return digest.hexdigest()
 
 
 def _hooks(static: Path) -> dict[str, str]:
     """The files that a library may add without touching a template: its logo, and a style sheet loaded last."""
-    found = {name: name for name in (*LOGOS, OWN_STYLE) if (static / name).is_file() and not (static / name).is_symlink()}
+    found = {
+        name: name
+        for name in (*LOGOS, OWN_STYLE)
+        if (static / name).is_file() and not (static / name).is_symlink()
+    }
     return {"logo": next((name for name in LOGOS if name in found), ""), "style": found.get(OWN_STYLE, "")}
 
 

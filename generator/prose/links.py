@@ -22,7 +22,9 @@ class BadLink(ValueError):
         self.what, self.hint = what, hint
 
 
-def attributes(href: str, anchors: Collection[str], address_of: Callable[[str], str | None]) -> dict[str, str]:
+def attributes(
+    href: str, anchors: Collection[str], address_of: Callable[[str], str | None]
+) -> dict[str, str]:
     """The attributes that a link gets for what its author wrote; raises BadLink.
 
     anchors: the ids of the page's headings. address_of: see markdown.render, link.
@@ -33,7 +35,9 @@ def attributes(href: str, anchors: Collection[str], address_of: Callable[[str], 
     if href.lower().startswith("mailto:"):
         return {}
     if not is_path(href) or not is_path(unquote(path)):
-        raise BadLink(f"{href!r} is no address a note may link to", "https, mailto, or a file beside the note")
+        raise BadLink(
+            f"{href!r} is no address a note may link to", "https, mailto, or a file beside the note"
+        )
     if path:
         address = address_of(unquote(path))
         if address is None:

@@ -66,7 +66,9 @@ def main() -> None:
         both = best(lambda: fresh().failures)
         drawing, again = best(drawn_anew), best(drawn_again)
         ratio = both / drawing if drawing else 0.0
-        print(f"{name:22}{values:9.2f}{max(0.0, both - values):10.2f}{drawing:9.2f}{again:13.2f}{ratio:17.2f}")
+        print(
+            f"{name:22}{values:9.2f}{max(0.0, both - values):10.2f}{drawing:9.2f}{again:13.2f}{ratio:17.2f}"
+        )
 
 
 if __name__ == "__main__":

@@ -1,6 +1,6 @@
 """Cold build of 200 generated notes beside the bare cost of the library calls, and the start of the command.
 
-    python tests/benchmarks/build.py [NOTES]
+python tests/benchmarks/build.py [NOTES]
 """
 
 from __future__ import annotations
@@ -37,7 +37,9 @@ def main() -> None:
         folder = library(Path(place) / "content", notes)
         floor(library(Path(place) / "warm", 2))
         bare = [floor(folder)]
-        start = time.process_time()  # of the processor: the figure holds on a machine that does other things too
+        start = (
+            time.process_time()
+        )  # of the processor: the figure holds on a machine that does other things too
         built = build_site(folder, Path(place) / "site", processes=1)
         cold = time.process_time() - start
         assert built.written, built.problems[:3]

@@ -77,7 +77,9 @@ def ranking(seeds: list[int]) -> None:
             print(f"  {what}: {hits} of {of}, {100 * hits / of:.1f} %")
     drifted = all_drifted()
     found = [c for c in drifted if c.place <= 3]
-    print(f"drifted parts: {len(found)} of {len(drifted)} among the first three; the range holds the truth in {sum(c.holds for c in found)}")
+    print(
+        f"drifted parts: {len(found)} of {len(drifted)} among the first three; the range holds the truth in {sum(c.holds for c in found)}"
+    )
 
 
 def speed() -> None:
@@ -90,7 +92,9 @@ def speed() -> None:
             found = judge(circuit, taken, Meter())
             times.append(1000 * (time.perf_counter() - started))
         best = found.fits[0].hypothesis
-        print(f"judged, {name}: median {statistics.median(times):.1f} ms, best {min(times):.1f} ms; first: {best.part or 'sound'} {best.failed}")
+        print(
+            f"judged, {name}: median {statistics.median(times):.1f} ms, best {min(times):.1f} ms; first: {best.part or 'sound'} {best.failed}"
+        )
     times = []
     for _ in range(REPEATS):
         circuit = worked_out()
@@ -98,7 +102,9 @@ def speed() -> None:
         data = helper_data(circuit)
         times.append(1000 * (time.perf_counter() - started))
     text = json.dumps(data, separators=(",", ":"), ensure_ascii=False).encode()
-    print(f"reading helper's data: median {statistics.median(times):.1f} ms; {len(text)} bytes, {len(gzip.compress(text))} compressed")
+    print(
+        f"reading helper's data: median {statistics.median(times):.1f} ms; {len(text)} bytes, {len(gzip.compress(text))} compressed"
+    )
 
 
 def main() -> None:

@@ -48,7 +48,11 @@ def misspell(text: str, chance: random.Random) -> str:
     n = chance.choice(long)
     at = chance.randrange(1, len(words[n]) - 1)
     word = words[n]
-    slips = [word[:at] + word[at + 1 :], word[:at] + word[at] + word[at:], word[:at] + word[at + 1] + word[at] + word[at + 2 :]]
+    slips = [
+        word[:at] + word[at + 1 :],
+        word[:at] + word[at] + word[at:],
+        word[:at] + word[at + 1] + word[at] + word[at + 2 :],
+    ]
     words[n] = chance.choice(slips)
     return " ".join(words)
 
@@ -59,7 +63,9 @@ class Filler:
     def __init__(self, seed: int = 9, size: int = 30_000) -> None:
         self.chance = random.Random(seed)
         syllables = [c + v + e for c in "bdfgklmnprstvw" for v in "aeiou" for e in ("", "n", "r", "s")]
-        self.words = ["".join(self.chance.choices(syllables, k=self.chance.randrange(2, 5))) for _ in range(size)]
+        self.words = [
+            "".join(self.chance.choices(syllables, k=self.chance.randrange(2, 5))) for _ in range(size)
+        ]
         self.weights = list(itertools.accumulate(1 / (n + 3) for n in range(size)))
 
     def text(self, length: int) -> str:
@@ -105,9 +111,14 @@ def library(size: int, seed: int = 5, prose: int = 6, filler: int = 0) -> tuple[
                 causes=(Cause(part, failed, "", found_by, "replaced", part),),
                 parts=(f"R{chance.randrange(1, 90)} {chance.choice(['4k7', '10k', '220R', '1M'])}",),
                 part_names=(part,),
-                block_kinds=tuple(chance.sample(["mains-inlet", "heater", "transformer-supply", "motor", "led-indicator"], 2)),
+                block_kinds=tuple(
+                    chance.sample(
+                        ["mains-inlet", "heater", "transformer-supply", "motor", "led-indicator"], 2
+                    )
+                ),
                 bench=chance.choice(["north", "south", "harbour"]),
-                prose=" ".join(chance.sample(PROSE, min(prose, len(PROSE)))) + f" In the end it was the {part}: {failed}."
+                prose=" ".join(chance.sample(PROSE, min(prose, len(PROSE))))
+                + f" In the end it was the {part}: {failed}."
                 + (f" {invented.text(filler)}." if invented else ""),
             )
         )
@@ -119,7 +130,9 @@ def english_kind(kind: str) -> str:
     """The kind in THINGS that a name in any language (and with a typo) stands for."""
     if not kind:
         return ""
-    every = {name: english for english, (_, names, _) in THINGS.items() for name in (english, *names.values())}
+    every = {
+        name: english for english, (_, names, _) in THINGS.items() for name in (english, *names.values())
+    }
     import difflib
 
     return every[difflib.get_close_matches(kind, every, n=1, cutoff=0.5)[0]]
@@ -130,11 +143,19 @@ class Fts:
 
     def __init__(self, records: list[Record]) -> None:
         self.base = sqlite3.connect(":memory:")
-        self.base.execute("CREATE VIRTUAL TABLE notes USING fts5(slug UNINDEXED, kind, said, cause, prose, tokenize='porter unicode61')")
+        self.base.execute(
+            "CREATE VIRTUAL TABLE notes USING fts5(slug UNINDEXED, kind, said, cause, prose, tokenize='porter unicode61')"
+        )
         self.base.executemany(
             "INSERT INTO notes VALUES (?, ?, ?, ?, ?)",
             [
-                (r.slug, f"{r.device_kind} {r.category}", f"{r.title} {' '.join(r.symptoms)}", " ".join(r.cause_labels()), r.prose)
+                (
+                    r.slug,
+                    f"{r.device_kind} {r.category}",
+                    f"{r.title} {' '.join(r.symptoms)}",
+                    " ".join(r.cause_labels()),
+                    r.prose,
+                )
                 for r in records
             ],
         )
@@ -146,11 +167,18 @@ class Fts:
         asked = any_of(query)
         if kind:
             asked = f"({asked}) AND kind: ({any_of(kind)})"
-        rows = self.base.execute("SELECT slug FROM notes WHERE notes MATCH ? ORDER BY bm25(notes) LIMIT 10", (asked,))
+        rows = self.base.execute(
+            "SELECT slug FROM notes WHERE notes MATCH ? ORDER BY bm25(notes) LIMIT 10", (asked,)
+        )
         return [slug for (slug,) in rows]
 
 
-def measure(find: Callable[[str, str], list[str]], queries: list[tuple[str, str, str, str]], truth: Truth, with_kind: bool) -> tuple[float, float, float]:
+def measure(
+    find: Callable[[str, str], list[str]],
+    queries: list[tuple[str, str, str, str]],
+    truth: Truth,
+    with_kind: bool,
+) -> tuple[float, float, float]:
     """hit@1, hit@5, MRR@10."""
     first = five = rank = 0.0
     for _, words, kind, symptom in queries:
@@ -159,7 +187,10 @@ def measure(find: Callable[[str, str], list[str]], queries: list[tuple[str, str,
             found = find(words, kind)
         else:
             found = find(words, "")
-        good = [symptom in truth[s][1] and (not (wanted and with_kind) or truth[s][0] == wanted) for s in found[:10]]
+        good = [
+            symptom in truth[s][1] and (not (wanted and with_kind) or truth[s][0] == wanted)
+            for s in found[:10]
+        ]
         first += good[:1] == [True]
         five += True in good[:5]
         rank += 1 / (good.index(True) + 1) if True in good else 0
@@ -183,7 +214,9 @@ def quality(size: int) -> None:
         for with_kind in (False, True):
             for name, find in (("FTS5", fts.search), ("ours", ours)):
                 one, five, mrr = measure(find, chosen, truth, with_kind)
-                print(f"{sort:<12}{len(chosen):>4}  {'given' if with_kind else '-':<6}{name:<8}{one:>7.2f}{five:>7.2f}{mrr:>8.2f}")
+                print(
+                    f"{sort:<12}{len(chosen):>4}  {'given' if with_kind else '-':<6}{name:<8}{one:>7.2f}{five:>7.2f}{mrr:>8.2f}"
+                )
     print()
 
 
@@ -234,7 +267,9 @@ def write_page(folder: Path, index: Index) -> None:
 
 @contextlib.contextmanager
 def served(folder: Path) -> Iterator[str]:
-    server = http.server.ThreadingHTTPServer(("127.0.0.1", 0), functools.partial(_Gzip, directory=str(folder)))
+    server = http.server.ThreadingHTTPServer(
+        ("127.0.0.1", 0), functools.partial(_Gzip, directory=str(folder))
+    )
     threading.Thread(target=server.serve_forever, daemon=True).start()
     try:
         yield f"http://127.0.0.1:{server.server_port}/"
@@ -261,10 +296,21 @@ TYPING = """async (words) => {
 def browser(sizes: list[int], filler: int) -> None:
     from playwright.sync_api import sync_playwright
 
-    asked = ["does not turn on", "keps tripping", "heizt nicht mehr", "cuts out after 10 minutes", "ne charge plus"]
-    print(f"{'notes':>6}{'built':>8}{'index':>10}{'files':>7}{'first query':>13}{'further':>10}{'most':>8}{'first result':>14}{'key, median':>13}{'key, 95 %':>11}{'key, again':>12}")
+    asked = [
+        "does not turn on",
+        "keps tripping",
+        "heizt nicht mehr",
+        "cuts out after 10 minutes",
+        "ne charge plus",
+    ]
+    print(
+        f"{'notes':>6}{'built':>8}{'index':>10}{'files':>7}{'first query':>13}{'further':>10}{'most':>8}{'first result':>14}{'key, median':>13}{'key, 95 %':>11}{'key, again':>12}"
+    )
     with sync_playwright() as playwright:
-        chromium = playwright.chromium.launch(executable_path=shutil.which("chromium") or shutil.which("chromium-browser"), args=["--no-sandbox"])
+        chromium = playwright.chromium.launch(
+            executable_path=shutil.which("chromium") or shutil.which("chromium-browser"),
+            args=["--no-sandbox"],
+        )
         for size in sizes:
             records = library(size, filler=filler)[0]
             start = time.perf_counter()
@@ -280,7 +326,10 @@ def browser(sizes: list[int], filler: int) -> None:
                     protocol = page.context.new_cdp_session(page)
                     protocol.send("Network.enable")
                     got: list[float] = []
-                    protocol.on("Network.loadingFinished", lambda event, got=got: got.append(event["encodedDataLength"]))
+                    protocol.on(
+                        "Network.loadingFinished",
+                        lambda event, got=got: got.append(event["encodedDataLength"]),
+                    )
                     page.goto(address)
                     page.wait_for_timeout(200)
                     moved, keys, first = [], [], 0.0
@@ -304,7 +353,9 @@ def browser(sizes: list[int], filler: int) -> None:
 
 
 if __name__ == "__main__":
-    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser = argparse.ArgumentParser(
+        description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
+    )
     parser.add_argument("--quick", action="store_true", help="the quality only, no browser")
     parser.add_argument("--notes", type=int, default=2000, help="size of the library for the first table")
     chosen = parser.parse_args()

@@ -10,31 +10,87 @@ from __future__ import annotations
 
 SAID: dict[str, dict[str, list[str]]] = {
     "dead": {
-        "en": ["does not turn on", "completely dead", "no power", "won't switch on", "nothing when plugged in", "doesn't come on at all", "no sign of life", "will not start"],
-        "de": ["schaltet nicht ein", "geht nicht mehr an", "keine Funktion", "startet nicht", "lässt sich nicht einschalten", "tut gar nichts mehr"],
-        "fr": ["ne s'allume plus", "ne démarre pas", "plus aucune réaction", "ne s'allume pas du tout", "pas de courant"],
+        "en": [
+            "does not turn on",
+            "completely dead",
+            "no power",
+            "won't switch on",
+            "nothing when plugged in",
+            "doesn't come on at all",
+            "no sign of life",
+            "will not start",
+        ],
+        "de": [
+            "schaltet nicht ein",
+            "geht nicht mehr an",
+            "keine Funktion",
+            "startet nicht",
+            "lässt sich nicht einschalten",
+            "tut gar nichts mehr",
+        ],
+        "fr": [
+            "ne s'allume plus",
+            "ne démarre pas",
+            "plus aucune réaction",
+            "ne s'allume pas du tout",
+            "pas de courant",
+        ],
         "nl": ["gaat niet meer aan", "doet niets meer", "start niet", "geen stroom", "wil niet inschakelen"],
     },
     "trips": {
-        "en": ["trips the breaker", "blows the fuse in the plug", "takes out the electrics when switched on", "RCD trips as soon as it is plugged in"],
-        "de": ["Sicherung fliegt raus", "FI löst aus beim Einschalten", "Kurzschluss, haut die Sicherung raus"],
-        "fr": ["fait sauter le disjoncteur", "disjoncte dès qu'on le branche", "court-circuit au branchement"],
+        "en": [
+            "trips the breaker",
+            "blows the fuse in the plug",
+            "takes out the electrics when switched on",
+            "RCD trips as soon as it is plugged in",
+        ],
+        "de": [
+            "Sicherung fliegt raus",
+            "FI löst aus beim Einschalten",
+            "Kurzschluss, haut die Sicherung raus",
+        ],
+        "fr": [
+            "fait sauter le disjoncteur",
+            "disjoncte dès qu'on le branche",
+            "court-circuit au branchement",
+        ],
         "nl": ["stop slaat door", "aardlek springt eruit", "kortsluiting bij inschakelen"],
     },
     "cuts out": {
-        "en": ["cuts out after a few minutes", "switches itself off", "stops after 10 minutes", "runs for a while then shuts down"],
-        "de": ["schaltet nach kurzer Zeit ab", "geht nach 5 Minuten aus", "fällt während des Betriebs aus", "bleibt plötzlich stehen"],
+        "en": [
+            "cuts out after a few minutes",
+            "switches itself off",
+            "stops after 10 minutes",
+            "runs for a while then shuts down",
+        ],
+        "de": [
+            "schaltet nach kurzer Zeit ab",
+            "geht nach 5 Minuten aus",
+            "fällt während des Betriebs aus",
+            "bleibt plötzlich stehen",
+        ],
         "fr": ["s'arrête au bout de quelques minutes", "se coupe tout seul", "s'éteint après 10 minutes"],
         "nl": ["valt uit na 10 minuten", "slaat af na een tijdje", "stopt vanzelf"],
     },
     "intermittent": {
-        "en": ["works only sometimes", "loose connection, have to wiggle the lead", "goes on and off", "intermittent"],
+        "en": [
+            "works only sometimes",
+            "loose connection, have to wiggle the lead",
+            "goes on and off",
+            "intermittent",
+        ],
         "de": ["Wackelkontakt", "geht nur manchmal", "funktioniert mal, mal nicht"],
         "fr": ["faux contact", "marche par intermittence", "fonctionne seulement quand on bouge le fil"],
         "nl": ["slecht contact", "werkt af en toe", "doet het soms wel en soms niet"],
     },
     "no heat": {
-        "en": ["does not heat", "stays cold", "doesn't get warm any more", "not heating up", "blows cold air only"],
+        "en": [
+            "does not heat",
+            "stays cold",
+            "doesn't get warm any more",
+            "not heating up",
+            "blows cold air only",
+        ],
         "de": ["heizt nicht", "wird nicht mehr warm", "bleibt kalt", "heizt nicht auf"],
         "fr": ["ne chauffe plus", "ne chauffe pas", "reste froid"],
         "nl": ["wordt niet warm", "verwarmt niet meer", "blijft koud"],
@@ -267,8 +323,26 @@ THINGS: dict[str, tuple[str, dict[str, str], list[Fault]]] = {
 
 MAKES = "Ferrowick Aldrun Bexmoor Calvane Dorrin Estovar Fennick Gorlan Hesper Ivarsk Jolbeck Kestow Lumvik Marrow Norrland Ostrel".split()
 CHATTER: dict[str, list[str]] = {
-    "en": ["", "", "", "it worked fine until last week", "bought second hand", "my neighbour's", "about ten years old", "please repair", "has been in the cellar"],
-    "de": ["", "", "", "bis letzte Woche lief alles", "gebraucht gekauft", "ca. 10 Jahre alt", "bitte reparieren"],
+    "en": [
+        "",
+        "",
+        "",
+        "it worked fine until last week",
+        "bought second hand",
+        "my neighbour's",
+        "about ten years old",
+        "please repair",
+        "has been in the cellar",
+    ],
+    "de": [
+        "",
+        "",
+        "",
+        "bis letzte Woche lief alles",
+        "gebraucht gekauft",
+        "ca. 10 Jahre alt",
+        "bitte reparieren",
+    ],
     "fr": ["", "", "", "marchait bien la semaine dernière", "acheté d'occasion", "environ dix ans"],
     "nl": ["", "", "", "vorige week deed alles nog", "tweedehands gekocht", "ongeveer tien jaar oud"],
 }

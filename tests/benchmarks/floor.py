@@ -18,7 +18,15 @@ from schemdraw import elements as elm
 
 # Elements of the six drawings of a generated note, as its own sheets have them: symbols, wires, labels.
 DRAWINGS = (
-    (("Transformer", 1), ("Diode", 4), ("Capacitor", 1), ("ResistorIEC", 1), ("SourceI", 1), ("Line", 14), ("Label", 9)),
+    (
+        ("Transformer", 1),
+        ("Diode", 4),
+        ("Capacitor", 1),
+        ("ResistorIEC", 1),
+        ("SourceI", 1),
+        ("Line", 14),
+        ("Label", 9),
+    ),
     (("Rect", 1), ("SourceI", 1), ("Line", 6), ("Label", 8)),
     (("ResistorIEC", 1), ("Thermistor", 1), ("Line", 5), ("Label", 8)),
     (("ResistorIEC", 1), ("Button", 1), ("Capacitor", 1), ("Line", 7), ("Label", 8)),
@@ -31,7 +39,15 @@ PAGE = jinja2.Environment(autoescape=True).from_string(
     "<table>{% for row in rows %}<tr><th>{{ row.name }}</th><td>{{ row.value }}</td><td>{{ row.band }}</td><td>{{ row.working }}</td></tr>"
     "{% endfor %}</table><table>{% for row in rows %}<tr><td>{{ row.name }}</td><td>{{ row.value }}</td></tr>{% endfor %}</table>{% endfor %}"
 )
-ROWS = [{"name": f"value {n}", "value": "15.6 V", "band": "13.9 to 17.3 V", "working": "12 V·√2 − 2·0.7 V = 15.6 V"} for n in range(10)]
+ROWS = [
+    {
+        "name": f"value {n}",
+        "value": "15.6 V",
+        "band": "13.9 to 17.3 V",
+        "working": "12 V·√2 − 2·0.7 V = 15.6 V",
+    }
+    for n in range(10)
+]
 
 
 def _draw(elements: tuple[tuple[str, int], ...]) -> str:

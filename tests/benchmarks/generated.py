@@ -11,15 +11,37 @@ WORDS = (
     "sensor stayed within its band and the relay pulled in at once when the button was held for a second or two and "
     "nothing got warm that should not after an hour on the bench behind an isolating transformer"
 ).split()
-KINDS = ("kettle", "toaster", "radio", "fan", "lamp", "heater", "incubator", "sewing machine", "drill charger", "mixer")
-SYMPTOMS = ("stays cold", "dead", "won't turn on", "trips the breaker", "hums", "cuts out", "blinks twice", "smells burnt")
+KINDS = (
+    "kettle",
+    "toaster",
+    "radio",
+    "fan",
+    "lamp",
+    "heater",
+    "incubator",
+    "sewing machine",
+    "drill charger",
+    "mixer",
+)
+SYMPTOMS = (
+    "stays cold",
+    "dead",
+    "won't turn on",
+    "trips the breaker",
+    "hums",
+    "cuts out",
+    "blinks twice",
+    "smells burnt",
+)
 FAULTS = (("C3", "low"), ("TH1", "open"), ("Q1", "short"), ("R4", "open"), ("F1", "open"))
 
 
 def library(folder: Path, notes: int, seed: int = 1) -> Path:
     """Write a library of so many notes; the same seed gives the same bytes."""
     (folder / "notes").mkdir(parents=True, exist_ok=True)
-    (folder / "library.yaml").write_text("name: Generated bench\nlanguage: en\ngroup: Nobody\n", encoding="utf-8")
+    (folder / "library.yaml").write_text(
+        "name: Generated bench\nlanguage: en\ngroup: Nobody\n", encoding="utf-8"
+    )
     for number in range(notes):
         (folder / "notes" / f"note-{number:05}.md").write_text(note(number, seed), encoding="utf-8")
     return folder

@@ -66,7 +66,16 @@ def main() -> None:
     with tempfile.TemporaryDirectory() as place, sync_playwright() as playwright:
         os.environ["BENCHLORE_CACHE"] = str(Path(place) / "cache")
         content = library(Path(place) / "content", notes)
-        command = [sys.executable, "-m", "generator.cli", "live", str(content), "--port", "8431", "--no-browser"]
+        command = [
+            sys.executable,
+            "-m",
+            "generator.cli",
+            "live",
+            str(content),
+            "--port",
+            "8431",
+            "--no-browser",
+        ]
         said = Path(place) / "said"
         process = subprocess.Popen(command, stderr=said.open("w"))
         browser = playwright.chromium.launch(executable_path="/usr/bin/chromium", args=["--no-sandbox"])
@@ -81,7 +90,9 @@ def main() -> None:
             process.wait()
     print(f"{notes} notes{'':30}{'seconds':>9}{'ratio':>8}")
     print(f"{'page loaded again, browser alone':40}{bare:9.2f}{1:8.2f}")
-    print(f"{'saved until shown, median':40}{statistics.median(shown):9.2f}{statistics.median(shown) / bare:8.2f}   target 1.0 s")
+    print(
+        f"{'saved until shown, median':40}{statistics.median(shown):9.2f}{statistics.median(shown) / bare:8.2f}   target 1.0 s"
+    )
     print(f"{'saved until shown, slowest':40}{max(shown):9.2f}{max(shown) / bare:8.2f}")
 
 

@@ -30,14 +30,30 @@ OBSERVED = """window.shifted = 0; new PerformanceObserver(list => {
 def kinds_of_page(site: Path) -> dict[str, str]:
     """A name and a page for each kind; of notes the lightest, the heaviest, and one with photos where there is one."""
     notes = sorted((site / "notes").glob("*/index.html"), key=lambda page: page.stat().st_size)
-    found = {"home": "index.html", "search": "index.html?q=dead", "symptoms": "symptoms/index.html", "kinds of block": "blocks/index.html"}
+    found = {
+        "home": "index.html",
+        "search": "index.html?q=dead",
+        "symptoms": "symptoms/index.html",
+        "kinds of block": "blocks/index.html",
+    }
     for folder in ("symptoms", "blocks"):
-        first = next((p for p in sorted((site / folder).glob("*.html")) if p.name not in ("index.html", "marking.html")), None)
+        first = next(
+            (
+                p
+                for p in sorted((site / folder).glob("*.html"))
+                if p.name not in ("index.html", "marking.html")
+            ),
+            None,
+        )
         if first:
-            found[{"symptoms": "a symptom", "blocks": "a kind of block"}[folder]] = first.relative_to(site).as_posix()
+            found[{"symptoms": "a symptom", "blocks": "a kind of block"}[folder]] = first.relative_to(
+                site
+            ).as_posix()
     found["marking"] = "blocks/marking.html"
     if notes:
-        found["lightest note"], found["heaviest note"] = (n.relative_to(site).as_posix() for n in (notes[0], notes[-1]))
+        found["lightest note"], found["heaviest note"] = (
+            n.relative_to(site).as_posix() for n in (notes[0], notes[-1])
+        )
     return found
 
 
@@ -54,7 +70,9 @@ def bytes_of(site: Path, page: str) -> dict[str, int]:
 def measure(browser: Any, site: Path, page: str) -> dict[str, float]:
     paints, scripts, layouts, shifts = [], [], [], []
     for _ in range(LOADS):
-        context = browser.new_context(viewport={"width": 360, "height": 640}, device_scale_factor=2, is_mobile=True, has_touch=True)
+        context = browser.new_context(
+            viewport={"width": 360, "height": 640}, device_scale_factor=2, is_mobile=True, has_touch=True
+        )
         tab = context.new_page()
         session = context.new_cdp_session(tab)
         session.send("Emulation.setCPUThrottlingRate", {"rate": SLOWED})
@@ -62,7 +80,9 @@ def measure(browser: Any, site: Path, page: str) -> dict[str, float]:
         tab.add_init_script(OBSERVED)
         tab.goto(f"{site.as_uri()}/{page}")
         tab.wait_for_timeout(300)
-        paints.append(tab.evaluate("performance.getEntriesByName('first-contentful-paint')[0]?.startTime ?? NaN"))
+        paints.append(
+            tab.evaluate("performance.getEntriesByName('first-contentful-paint')[0]?.startTime ?? NaN")
+        )
         found = {m["name"]: m["value"] for m in session.send("Performance.getMetrics")["metrics"]}
         scripts.append(1000 * found["ScriptDuration"])
         layouts.append(1000 * (found["LayoutDuration"] + found["RecalcStyleDuration"]))
@@ -77,7 +97,9 @@ def measure(browser: Any, site: Path, page: str) -> dict[str, float]:
 
 
 def main() -> None:
-    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser = argparse.ArgumentParser(
+        description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
+    )
     parser.add_argument("site", type=Path, help="a built site")
     site = parser.parse_args().site.resolve()
     from playwright.sync_api import sync_playwright
@@ -85,11 +107,21 @@ def main() -> None:
     print("| page | first paint ms | script ms | layout ms | shift | html kB | css kB | js kB | all kB |")
     print("|---|---|---|---|---|---|---|---|---|")
     with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=browser_path() or None, args=["--no-sandbox", "--disable-gpu"])
+        browser = playwright.chromium.launch(
+            executable_path=browser_path() or None, args=["--no-sandbox", "--disable-gpu"]
+        )
         for kind, page in kinds_of_page(site).items():
             took, size = measure(browser, site, page), bytes_of(site, page)
-            row = [kind, f"{took['paint']:.0f}", f"{took['script']:.0f}", f"{took['layout']:.0f}", f"{took['shift']:.4f}"]
-            row += [f"{size[part] / 1000:.1f}" for part in ("html", "css", "js")] + [f"{sum(size.values()) / 1000:.1f}"]
+            row = [
+                kind,
+                f"{took['paint']:.0f}",
+                f"{took['script']:.0f}",
+                f"{took['layout']:.0f}",
+                f"{took['shift']:.4f}",
+            ]
+            row += [f"{size[part] / 1000:.1f}" for part in ("html", "css", "js")] + [
+                f"{sum(size.values()) / 1000:.1f}"
+            ]
             print(f"| {' | '.join(row)} |")
         browser.close()
 

@@ -1,6 +1,6 @@
 """How the build grows: cold, again, one note changed; one process and two; peak memory. Ratios within one run.
 
-    python tests/benchmarks/scale.py [SMALL LARGE]     (1000 and 10000 notes unless said; the large one takes long)
+python tests/benchmarks/scale.py [SMALL LARGE]     (1000 and 10000 notes unless said; the large one takes long)
 """
 
 from __future__ import annotations
@@ -25,7 +25,17 @@ class Run:
     """`benchlore site` as a whole process: wall and processor seconds, peak memory of all its processes together in MiB."""
 
     def __init__(self, content: Path, site: Path, processes: int) -> None:
-        command = [sys.executable, "-m", "generator.cli", "site", str(content), "--to", str(site), "--processes", str(processes)]
+        command = [
+            sys.executable,
+            "-m",
+            "generator.cli",
+            "site",
+            str(content),
+            "--to",
+            str(site),
+            "--processes",
+            str(processes),
+        ]
         used = resource.getrusage(resource.RUSAGE_CHILDREN)
         start = time.perf_counter()
         process = subprocess.Popen(command, stderr=subprocess.PIPE, stdout=subprocess.DEVNULL)
@@ -84,21 +94,38 @@ def main() -> None:
         two = Run(few, place / "site", 2)
         print(f"{'':52}{'seconds':>9}{'ratio':>8}{'MiB':>7}", flush=True)
         print(f"{f'bare library calls, {small} notes':52}{bare:9.1f}{1:8.2f}")
-        print(f"{f'cold, {small} notes, one process':52}{one.processor:9.1f}{one.processor / bare:8.2f}{one.peak:7.0f}   target 1.2; processor seconds both")
-        print(f"{f'cold, {small} notes, two processes, against one':52}{two.seconds:9.1f}{one.seconds / two.seconds:8.2f}{two.peak:7.0f}   target 1.7", flush=True)
+        print(
+            f"{f'cold, {small} notes, one process':52}{one.processor:9.1f}{one.processor / bare:8.2f}{one.peak:7.0f}   target 1.2; processor seconds both"
+        )
+        print(
+            f"{f'cold, {small} notes, two processes, against one':52}{two.seconds:9.1f}{one.seconds / two.seconds:8.2f}{two.peak:7.0f}   target 1.7",
+            flush=True,
+        )
         shutil.rmtree(few)
         shutil.rmtree(place / "site")
         many = library(place / "many", large)
         cold = Run(many, place / "site", 2)
-        print(f"{f'cold, {large} notes, two processes, against {small}':52}{cold.seconds:9.1f}{cold.seconds / two.seconds:8.2f}{cold.peak:7.0f}   targets {1.1 * large / small:.0f}, 600 MiB", flush=True)
+        print(
+            f"{f'cold, {large} notes, two processes, against {small}':52}{cold.seconds:9.1f}{cold.seconds / two.seconds:8.2f}{cold.peak:7.0f}   targets {1.1 * large / small:.0f}, 600 MiB",
+            flush=True,
+        )
         same = Run(many, place / "site", 2)
-        print(f"{'nothing changed, share of cold':52}{same.seconds:9.1f}{same.seconds / cold.seconds:8.3f}{same.peak:7.0f}   target 0.02", flush=True)
+        print(
+            f"{'nothing changed, share of cold':52}{same.seconds:9.1f}{same.seconds / cold.seconds:8.3f}{same.peak:7.0f}   target 0.02",
+            flush=True,
+        )
         path = many / "notes" / "note-00007.md"
         text = path.read_text("utf-8")
-        for word, which in (("raw", "the first after the cold build"), ("bare", "the next")):  # the first makes a second tree of folders
+        for word, which in (
+            ("raw", "the first after the cold build"),
+            ("bare", "the next"),
+        ):  # the first makes a second tree of folders
             path.write_text(text.replace("The rail stands", f"The {word} rail stands"), encoding="utf-8")
             changed = Run(many, place / "site", 2)
-            print(f"{f'one note changed, {which}, share of cold':52}{changed.seconds:9.1f}{changed.seconds / cold.seconds:8.3f}{changed.peak:7.0f}   target 0.03", flush=True)
+            print(
+                f"{f'one note changed, {which}, share of cold':52}{changed.seconds:9.1f}{changed.seconds / cold.seconds:8.3f}{changed.peak:7.0f}   target 0.03",
+                flush=True,
+            )
 
 
 if __name__ == "__main__":

@@ -32,11 +32,25 @@ def library(folder: Path, word: str) -> Path:
 
 
 def files(site: Path) -> dict[str, bytes]:
-    return {p.relative_to(site).as_posix(): p.read_bytes() for p in sorted(site.rglob("*")) if p.is_file() and p.name != ".benchlore"}
+    return {
+        p.relative_to(site).as_posix(): p.read_bytes()
+        for p in sorted(site.rglob("*"))
+        if p.is_file() and p.name != ".benchlore"
+    }
 
 
 def command(content: Path, site: Path) -> list[str]:
-    return [sys.executable, "-m", "generator.cli", "site", str(content), "--to", str(site), "--processes", "1"]
+    return [
+        sys.executable,
+        "-m",
+        "generator.cli",
+        "site",
+        str(content),
+        "--to",
+        str(site),
+        "--processes",
+        "1",
+    ]
 
 
 @pytest.mark.skipif(not hasattr(signal, "SIGKILL"), reason="no SIGKILL on this system")
@@ -55,7 +69,9 @@ def test_killed_at_any_moment(tmp_path: Path) -> None:
     killed = 0
     for moment in range(MOMENTS):
         library(content, "old" if moment % 2 else "new")
-        process = subprocess.Popen(command(content, site), env=env, stderr=subprocess.DEVNULL, stdout=subprocess.DEVNULL)
+        process = subprocess.Popen(
+            command(content, site), env=env, stderr=subprocess.DEVNULL, stdout=subprocess.DEVNULL
+        )
         time.sleep(chance.uniform(0.1, 1.1) * length)
         process.send_signal(signal.SIGKILL)
         killed += process.wait() == -signal.SIGKILL
@@ -63,16 +79,25 @@ def test_killed_at_any_moment(tmp_path: Path) -> None:
     assert killed > MOMENTS // 4
     assert build_site(library(content, "new"), site).written
     assert files(site) == whole[1]
-    left = [p.name for p in tmp_path.iterdir() if p.name not in ("content", "site", "sample") and not p.name.endswith(".lock")]
+    left = [
+        p.name
+        for p in tmp_path.iterdir()
+        if p.name not in ("content", "site", "sample") and not p.name.endswith(".lock")
+    ]
     assert left == []
 
 
-@pytest.mark.skipif(not hasattr(os, "geteuid") or os.geteuid() != 0 or not shutil.which("mount"), reason="a small disk needs root")
+@pytest.mark.skipif(
+    not hasattr(os, "geteuid") or os.geteuid() != 0 or not shutil.which("mount"),
+    reason="a small disk needs root",
+)
 def test_full_disk(tmp_path: Path) -> None:
     """On a disk that is too small for a second site the old one stays, with a message; the cache may be elsewhere."""
     disk = tmp_path / "disk"
     disk.mkdir()
-    if subprocess.run(["mount", "-t", "tmpfs", "-o", "size=1500k", "tmpfs", str(disk)], capture_output=True).returncode:
+    if subprocess.run(
+        ["mount", "-t", "tmpfs", "-o", "size=1500k", "tmpfs", str(disk)], capture_output=True
+    ).returncode:
         pytest.skip("tmpfs cannot be mounted here")
     try:
         content = library(tmp_path / "content", "old")
@@ -80,7 +105,9 @@ def test_full_disk(tmp_path: Path) -> None:
         if not first.written:
             pytest.fail(f"the first site does not fit: {first.problems}")
         before = files(disk / "site")
-        (disk / "ballast").write_bytes(b"x" * max(0, os.statvfs(disk).f_bavail * os.statvfs(disk).f_frsize - 50_000))
+        (disk / "ballast").write_bytes(
+            b"x" * max(0, os.statvfs(disk).f_bavail * os.statvfs(disk).f_frsize - 50_000)
+        )
         built = build_site(library(content, "new"), disk / "site")
         assert not built.written and any("full" in str(problem) for problem in built.problems)
         assert files(disk / "site") == before

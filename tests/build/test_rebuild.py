@@ -22,7 +22,11 @@ ROOT = Path(__file__).resolve().parents[2]
 
 def files(site: Path) -> dict[str, bytes]:
     """Every file of a site but the list of its files, which names no content."""
-    return {p.relative_to(site).as_posix(): p.read_bytes() for p in sorted(site.rglob("*")) if p.is_file() and p.name != ".benchlore"}
+    return {
+        p.relative_to(site).as_posix(): p.read_bytes()
+        for p in sorted(site.rglob("*"))
+        if p.is_file() and p.name != ".benchlore"
+    }
 
 
 @pytest.fixture
@@ -89,7 +93,9 @@ def test_a_change_gives_what_a_clean_build_gives(change: str, library: Path, tmp
     assert [name for name in expected if after[name] != expected[name]] == []
 
 
-def test_nothing_changed_works_nothing_out(library: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_nothing_changed_works_nothing_out(
+    library: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """A second build works out no note and puts no page together, and gives the same bytes."""
     target = tmp_path / "site"
     assert build_site(library, target).written
@@ -146,7 +152,10 @@ def test_a_cache_beside_the_notes_is_not_read(library: Path, tmp_path: Path) -> 
 
     with sqlite3.connect(library / ".benchlore-cache" / "built.sqlite") as db:
         for key, pieces in db.execute("select key, pieces from pieces").fetchall():
-            evil = {**unpack(zlib.decompress(pieces)), "body": "<script src='https://example.org/x.js'></script>"}
+            evil = {
+                **unpack(zlib.decompress(pieces)),
+                "body": "<script src='https://example.org/x.js'></script>",
+            }
             db.execute("update pieces set pieces = ? where key = ?", (squeeze(evil), key))
     shutil.rmtree(cache_folder(library))
     shutil.rmtree(target)
@@ -160,7 +169,11 @@ def test_cache_is_bounded(library: Path, tmp_path: Path) -> None:
 
     target = tmp_path / "site"
     for number in range(4):
-        _edit(library / "notes" / "steam-iron-trips-the-breaker.md", "\n{sole}\n", f"\n{{sole}}\n\nRound {number}.\n")
+        _edit(
+            library / "notes" / "steam-iron-trips-the-breaker.md",
+            "\n{sole}\n",
+            f"\n{{sole}}\n\nRound {number}.\n",
+        )
         assert build_site(library, target).written
     with sqlite3.connect(cache_folder(library) / "built.sqlite") as db:
         for table in ("facts", "pieces", "entries"):
@@ -173,7 +186,12 @@ def test_same_bytes_whatever_the_surroundings(tmp_path: Path) -> None:
     from generated import library as generated
 
     made = []
-    for number, (processes, env) in enumerate((("1", {"TZ": "UTC", "PYTHONHASHSEED": "1"}), ("2", {"TZ": "Asia/Kathmandu", "LC_ALL": "C", "PYTHONHASHSEED": "2"}))):
+    for number, (processes, env) in enumerate(
+        (
+            ("1", {"TZ": "UTC", "PYTHONHASHSEED": "1"}),
+            ("2", {"TZ": "Asia/Kathmandu", "LC_ALL": "C", "PYTHONHASHSEED": "2"}),
+        )
+    ):
         place = tmp_path / str(number)
         content = generated(place / "content", 16)
         if number:  # written in another order
@@ -183,8 +201,24 @@ def test_same_bytes_whatever_the_surroundings(tmp_path: Path) -> None:
             (content / "notes").mkdir()
             for path, data in texts.items():
                 path.write_bytes(data)
-        command = [sys.executable, "-m", "generator.cli", "site", "content", "--to", "site", "--processes", processes]
-        subprocess.run(command, cwd=place, check=True, capture_output=True, env={**os.environ, "PYTHONPATH": str(ROOT), **env})
+        command = [
+            sys.executable,
+            "-m",
+            "generator.cli",
+            "site",
+            "content",
+            "--to",
+            "site",
+            "--processes",
+            processes,
+        ]
+        subprocess.run(
+            command,
+            cwd=place,
+            check=True,
+            capture_output=True,
+            env={**os.environ, "PYTHONPATH": str(ROOT), **env},
+        )
         made.append(files(place / "site"))
     assert sorted(made[0]) == sorted(made[1])
     assert [name for name in made[0] if made[0][name] != made[1][name]] == []
@@ -196,12 +230,15 @@ def test_a_rehearsal_changes_nothing(library: Path, tmp_path: Path, monkeypatch:
     build_site(library, target)
     before, written = files(target), []
     write = building.Staging.write
-    monkeypatch.setattr(building.Staging, "write", lambda self, name, data: (written.append(name), write(self, name, data))[1])
+    monkeypatch.setattr(
+        building.Staging, "write", lambda self, name, data: (written.append(name), write(self, name, data))[1]
+    )
     build_site(library, target)
     assert written == []
     build_site(library, target, rehearse=True)
     assert [name for name in written if not name.startswith("static/")] == [
-        f"notes/{min(path.name for path in (target / 'notes').iterdir() if path.is_dir())}/{file}" for file in ("index.html", "note.json")
+        f"notes/{min(path.name for path in (target / 'notes').iterdir() if path.is_dir())}/{file}"
+        for file in ("index.html", "note.json")
     ]
     assert files(target) == before
 
@@ -218,11 +255,15 @@ def test_building_again_and_again_leaves_no_litter(library: Path, tmp_path: Path
 def test_the_search_may_follow_later(library: Path, tmp_path: Path) -> None:
     """For a page that is there sooner the old search is kept; the next build brings it up to date, as a clean one would."""
     target = tmp_path / "site"
-    assert not build_site(library, target, search_later=True).search_behind  # a first site has its search at once
+    assert not build_site(
+        library, target, search_later=True
+    ).search_behind  # a first site has its search at once
     before = files(target)
     CHANGES["a note's title"](library)
     built = build_site(library, target, search_later=True)
     assert built.written and built.search_behind
-    assert {n: d for n, d in files(target).items() if n.startswith("find/")} == {n: d for n, d in before.items() if n.startswith("find/")}
+    assert {n: d for n, d in files(target).items() if n.startswith("find/")} == {
+        n: d for n, d in before.items() if n.startswith("find/")
+    }
     assert not build_site(library, target).search_behind
     assert files(target) == clean(library, tmp_path)

@@ -71,7 +71,9 @@ def test_links_lead_somewhere(site: Path) -> None:
             assert target.is_file(), f"{path.relative_to(site)}: {address}"
             assert site.resolve() in target.parents
             if parts.fragment and target.suffix == ".html":
-                assert unquote(parts.fragment) in found[site / target.relative_to(site.resolve())].ids, f"{path.relative_to(site)}: {address}"
+                assert unquote(parts.fragment) in found[site / target.relative_to(site.resolve())].ids, (
+                    f"{path.relative_to(site)}: {address}"
+                )
 
 
 def test_ids_are_unique(site: Path) -> None:
@@ -108,7 +110,9 @@ def test_every_page_defers_to_local_codes(site: Path) -> None:
         assert words in text[text.index("<footer") :], path
     with_cautions = 0
     for path in sorted((site / "notes").glob("*/index.html")):
-        for cautions in re.findall(r'<section class="cautions".*?</section>', path.read_text("utf-8"), re.DOTALL):
+        for cautions in re.findall(
+            r'<section class="cautions".*?</section>', path.read_text("utf-8"), re.DOTALL
+        ):
             assert words in cautions, path
             with_cautions += 1
     assert with_cautions
@@ -143,8 +147,17 @@ def test_works_from_a_folder(browser: Any, site: Path) -> None:
     tab.on("console", lambda message: said.append(message.text))
     tab.on("pageerror", lambda error: said.append(str(error)))
     left = "net::ERR_ABORTED"  # the page was left before the tab's picture was there
-    tab.on("requestfailed", lambda request: request.failure == left or said.append(f"{request.failure} {request.url}"))
-    for name in ("index.html", "notes/egg-incubator-stays-cold/index.html", "symptoms/index.html", "blocks/index.html", "safety.html"):
+    tab.on(
+        "requestfailed",
+        lambda request: request.failure == left or said.append(f"{request.failure} {request.url}"),
+    )
+    for name in (
+        "index.html",
+        "notes/egg-incubator-stays-cold/index.html",
+        "symptoms/index.html",
+        "blocks/index.html",
+        "safety.html",
+    ):
         tab.goto((site / name).as_uri())
         tab.wait_for_load_state()
     tab.goto((site / "index.html").as_uri() + "?q=stayz%20colt")
@@ -161,7 +174,10 @@ def test_works_from_a_folder(browser: Any, site: Path) -> None:
 def test_the_reading_helper_narrows(browser: Any, site: Path) -> None:
     """A ripple far too large leaves the worn capacitor; the address carries the reading."""
     tab = browser.new_page()
-    tab.goto((site / "notes" / "egg-incubator-stays-cold" / "index.html").as_uri() + "#read=supply.ripple:7.3%20V&supply.mean:9.3%20V")
+    tab.goto(
+        (site / "notes" / "egg-incubator-stays-cold" / "index.html").as_uri()
+        + "#read=supply.ripple:7.3%20V&supply.mean:9.3%20V"
+    )
     tab.wait_for_selector("[data-helper] tbody tr")
     left = tab.locator("[data-helper] tbody th").all_inner_texts()
     assert [text.split("\n")[0] for text in left] == ["C3 low"]

@@ -89,7 +89,10 @@ CONTRACT = {
         "power rated_voltage supply* contact* water* mass* heat_capacity* from* to* efficiency*",
         "resistance power_at_supply current heat_time",
     ),
-    "dc-motor": ("supply winding running_current capacitor*", "stall_current running_power stall_power back_emf"),
+    "dc-motor": (
+        "supply winding running_current capacitor*",
+        "stall_current running_power stall_power back_emf",
+    ),
     "microcontroller": ("designator supply pins decoupling*", ""),
     "chain": ("elements between", ""),
 }
@@ -110,7 +113,9 @@ FAILURES = {
 @pytest.mark.parametrize("failed, classes", FAILURES.items())
 def test_failures_of_parts(failed: str, classes: str) -> None:
     """What wires and films do is open; what has a junction or a dielectric may short; what wears loses its value."""
-    assert {part.replace(" ", "-") for part, modes in MODES.items() if failed in modes} == set(classes.split())
+    assert {part.replace(" ", "-") for part, modes in MODES.items() if failed in modes} == set(
+        classes.split()
+    )
     assert set().union(*MODES.values()) == set(FAILURES)
 
 
@@ -157,7 +162,9 @@ def test_cut_values(name: str) -> None:
 
 def test_monostable_pulse() -> None:
     """The timer's other mode has a pulse instead of times."""
-    block, _ = build_block("timer-555", {"mode": "monostable", "ra": "R1 10k", "capacitor": "C1 10u"}, Mains())
+    block, _ = build_block(
+        "timer-555", {"mode": "monostable", "ra": "R1 10k", "capacitor": "C1 10u"}, Mains()
+    )
     assert block is not None and "pulse" in block.values
 
 
@@ -167,7 +174,11 @@ def test_json_of_the_command(name: str) -> None:
     parameters = []
     for key, entry in catalogue.kind(name).example.items():
         parameters.append(f"{key}={_flow(entry)}")
-    run = subprocess.run([sys.executable, "-m", "generator.cli", "values", name, *parameters, "--json"], capture_output=True, check=True)
+    run = subprocess.run(
+        [sys.executable, "-m", "generator.cli", "values", name, *parameters, "--json"],
+        capture_output=True,
+        check=True,
+    )
     found = json.loads(run.stdout)
     assert found["kind"] == name
     for value in found["values"].values():

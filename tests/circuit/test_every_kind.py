@@ -60,7 +60,9 @@ def assert_contained(samples: list[dict[str, float]], values: dict[str, Any], wh
             if value is None or not math.isfinite(value):
                 continue
             slack = 1e-6 * max(abs(result.low) if math.isfinite(result.low) else 0, abs(value), 1e-12)
-            assert result.low - slack <= value <= result.high + slack, f"{what}: {name} {value} not in {result.low}..{result.high}"
+            assert result.low - slack <= value <= result.high + slack, (
+                f"{what}: {name} {value} not in {result.low}..{result.high}"
+            )
 
 
 @pytest.mark.parametrize("name, parameters", cases())
@@ -88,7 +90,9 @@ def test_bands_are_reached(name: str, parameters: dict[str, Any]) -> None:
         solved.append(block.kind.solve(block.point.changed(**inputs)))
     solved += sampled(block, 3, None)
     for result in block.values.values():
-        seen = [s[result.name] for s in solved if s.get(result.name) is not None and math.isfinite(s[result.name])]
+        seen = [
+            s[result.name] for s in solved if s.get(result.name) is not None and math.isfinite(s[result.name])
+        ]
         if not seen or not math.isfinite(result.high) or any(s.get(result.name) is None for s in solved):
             continue  # a value that ends inside the box has its extreme at that very edge, which no chance meets
         slack = 0.05 * (result.high - result.low) + 1e-9 * abs(result.high)
@@ -116,7 +120,9 @@ def _python(text: str) -> str:
         return f"({match.group(1)}*{factor!r})"
 
     text = _NUMBER.sub(number, re.sub(r"√(\d+)", r"√(\1)", text))
-    text = text.replace("·", "*").replace("−", "-").replace("π", "PI").replace("²", "**2").replace("√", "sqrt")
+    text = (
+        text.replace("·", "*").replace("−", "-").replace("π", "PI").replace("²", "**2").replace("√", "sqrt")
+    )
     text = re.sub(r"(\([^()]*\))∥(\([^()]*\))", r"par(\1,\2)", text)
     return text
 
@@ -133,7 +139,9 @@ def test_working_comes_to_the_printed_value(name: str, parameters: dict[str, Any
             continue
         assert result.working, f"{result.name} has no working for {result.formula}"
         left, _, right = result.working.rpartition(" = ")
-        computed, printed = (float(eval(_python(side), {"__builtins__": {}}, _SCOPE)) for side in (left, right))
+        computed, printed = (
+            float(eval(_python(side), {"__builtins__": {}}, _SCOPE)) for side in (left, right)
+        )
         scale = 1.0
         assert printed == pytest.approx(result.value * scale, rel=0.006, abs=1e-12), result.working
         assert computed == pytest.approx(printed, rel=0.0101, abs=1e-12), result.working
@@ -150,7 +158,11 @@ def test_values_are_finite_or_never(name: str, parameters: dict[str, Any]) -> No
         assert failure.part and failure.failed
         for result in failure.values.values():
             assert not math.isnan(result.low) and result.low <= result.high
-            assert math.isfinite(result.high) or result.unit in ("s", "ohm"), (failure.part, failure.failed, result)
+            assert math.isfinite(result.high) or result.unit in ("s", "ohm"), (
+                failure.part,
+                failure.failed,
+                result,
+            )
 
 
 @pytest.mark.parametrize("name", catalogue.names())
@@ -187,7 +199,17 @@ def test_wrong_shapes_are_told_in_words(name: str) -> None:
     """A list or a mapping where one value belongs, and the other way round."""
     kind = catalogue.kind(name)
     for param in kind.params:
-        for entry in ([], {}, ["a", ["b"]], {"a": {"b": "c"}}, [{}], {"": ""}, [[[[["x"]]]]], [None], {"trip": {"nonsense": "1"}}):
+        for entry in (
+            [],
+            {},
+            ["a", ["b"]],
+            {"a": {"b": "c"}},
+            [{}],
+            {"": ""},
+            [[[[["x"]]]]],
+            [None],
+            {"trip": {"nonsense": "1"}},
+        ):
             block, troubles = build_block(name, {**kind.example, param.name: entry}, MAINS)
             assert (block is None) == any(t.severity == ERROR for t in troubles)
 

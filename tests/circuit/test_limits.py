@@ -17,19 +17,35 @@ def wrong(name: str, **changes: Any) -> list[str]:
     return [f"{trouble.what}; {trouble.hint}" for trouble in troubles]
 
 
-@pytest.mark.parametrize("count, told", [(20, []), (21, ["thermistor-divider cut_points: 21 cut points; at most 20"])])
+@pytest.mark.parametrize(
+    "count, told", [(20, []), (21, ["thermistor-divider cut_points: 21 cut points; at most 20"])]
+)
 def test_cut_points(count: int, told: list[str]) -> None:
     """Twenty may be stated; each costs time in every band."""
-    assert wrong("thermistor-divider", cut_points={f"cut {n}": {"temperature": f"{n} C"} for n in range(1, count + 1)}) == told
+    assert (
+        wrong(
+            "thermistor-divider",
+            cut_points={f"cut {n}": {"temperature": f"{n} C"} for n in range(1, count + 1)},
+        )
+        == told
+    )
 
 
 @pytest.mark.parametrize("letters, fine", [(40, True), (41, False)])
 def test_name_of_a_cut_point(letters: int, fine: bool) -> None:
     """Forty characters, the first of them a letter."""
     told = wrong("thermistor-divider", cut_points={"c" * letters: {"temperature": "20 C"}})
-    assert told == ([] if fine else [f"thermistor-divider cut_points: {'c' * 40!r} is no name for a cut point; letters, digits, spaces and -, at most 40"])
+    assert told == (
+        []
+        if fine
+        else [
+            f"thermistor-divider cut_points: {'c' * 40!r} is no name for a cut point; letters, digits, spaces and -, at most 40"
+        ]
+    )
 
 
 def test_list() -> None:
     """Forty entries may stand in a list of lines."""
-    assert wrong("microcontroller", pins=[f"{n} PB{n}" for n in range(1, 42)]) == ["microcontroller pins: 41 entries; at most 40"]
+    assert wrong("microcontroller", pins=[f"{n} PB{n}" for n in range(1, 42)]) == [
+        "microcontroller pins: 41 entries; at most 40"
+    ]

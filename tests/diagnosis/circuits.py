@@ -51,6 +51,7 @@ def divider(supply: float, load: tuple[str, float] | None, cut: float | None) ->
                     net.resistor("tap", "0", load[1])
                 elif loaded and load:
                     net.load("tap", load[1], "load")
+
             return parts
 
         shown: Shown = {
@@ -110,7 +111,10 @@ def light(supply: float, gamma: float, side: str, dusk: float | None) -> Measure
 
         shown: Shown = {"dark_output": tap(0.1), "bright_output": tap(1000.0)}
         if dusk is not None:
-            shown |= {"dusk.output": tap(dusk), "dusk.resistance": math.inf if cell(dusk) >= OPEN else cell(dusk)}
+            shown |= {
+                "dusk.output": tap(dusk),
+                "dusk.resistance": math.inf if cell(dusk) >= OPEN else cell(dusk),
+            }
         return shown
 
     return measure
@@ -131,21 +135,28 @@ def button(supply: float, capacitor: bool) -> Measure:
                 if failed == ("button", "open"):
                     shut = OPEN
                 net.resistor("contact", "0", shut, "button")
+
             return build
 
         shown: Shown = {"idle_voltage": at(parts(False), "pin"), "press_current": flow(parts(True), "button")}
         if failed == ("button", "short"):
-            shown["press_current"] = None  # with the ammeter in the button's place there is nothing stuck any more
+            shown["press_current"] = (
+                None  # with the ammeter in the button's place there is nothing stuck any more
+            )
         if capacitor and failed not in (("C9", "short"), ("button", "short")):
             behind = p["R12"] + p.get("R13", 0.0)
             # an oscilloscope's probe is 10 Mohm too
-            shown["release_time_constant"] = math.inf if behind > OPEN / 2 else p["C9"] * behind * METER / (METER + behind)
+            shown["release_time_constant"] = (
+                math.inf if behind > OPEN / 2 else p["C9"] * behind * METER / (METER + behind)
+            )
         return shown
 
     return measure
 
 
-def comparator(reference: float, behind: float, high: float, low: float, pull_up: bool, inverting: bool) -> Measure:
+def comparator(
+    reference: float, behind: float, high: float, low: float, pull_up: bool, inverting: bool
+) -> Measure:
     def measure(p: Values, failed: Failed) -> Shown:
         def plus(signal: float, output: str) -> float:
             def parts(net: Network) -> None:
@@ -171,9 +182,13 @@ def comparator(reference: float, behind: float, high: float, low: float, pull_up
 
         upper, lower = ("high", "low") if inverting else ("low", "high")
         shown: Shown = {"upper_threshold": threshold(upper), "lower_threshold": threshold(lower)}
-        if failed[0] == "comparator":  # the output no longer moves: low when shorted, high (or loose) when open
+        if (
+            failed[0] == "comparator"
+        ):  # the output no longer moves: low when shorted, high (or loose) when open
             stays = "low" if failed[1] == "short" else "high" if pull_up else ""
-            shown = {k: v if inverting and s == stays else None for (k, v), s in zip(shown.items(), (upper, lower))}
+            shown = {
+                k: v if inverting and s == stays else None for (k, v), s in zip(shown.items(), (upper, lower))
+            }
         a, b = shown["upper_threshold"], shown["lower_threshold"]
         shown["hysteresis"] = None if a is None or b is None else max(0.0, a - b)
         return shown
@@ -206,7 +221,9 @@ def zener(supply: float, load: tuple[str, float] | None) -> Measure:
     return measure
 
 
-def regulator(supply: float, volts: float, dropout: float, load: tuple[str, float], quiescent: float) -> Measure:
+def regulator(
+    supply: float, volts: float, dropout: float, load: tuple[str, float], quiescent: float
+) -> Measure:
     def measure(p: Values, failed: Failed) -> Shown:
         def parts(net: Network) -> None:
             net.source("s", "0", supply)
@@ -293,7 +310,9 @@ def coupler(in_supply: float, forward: float, ctr: float, out_supply: float, sat
                 net.diode("led", "0", forward, "led")
 
         current = flow(source_side, "R12")
-        carried = 0.0 if failed[0] == "coupler LED" or failed == ("coupler transistor", "open") else ctr * current
+        carried = (
+            0.0 if failed[0] == "coupler LED" or failed == ("coupler transistor", "open") else ctr * current
+        )
 
         def far_side(net: Network) -> None:
             net.source("s", "0", out_supply)
@@ -311,7 +330,9 @@ def coupler(in_supply: float, forward: float, ctr: float, out_supply: float, sat
     return measure
 
 
-def bipolar(drive: float, supply: float, hfe: float, load: tuple[str, float], pull_down: bool, flyback: bool) -> Measure:
+def bipolar(
+    drive: float, supply: float, hfe: float, load: tuple[str, float], pull_down: bool, flyback: bool
+) -> Measure:
     def measure(p: Values, failed: Failed) -> Shown:
         def parts(net: Network) -> None:
             net.source("drive", "0", drive)

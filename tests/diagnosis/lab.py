@@ -15,7 +15,9 @@ METER = 10e6  # ohm, input resistance of a hand-held multimeter; common practice
 
 Values = dict[str, float]
 Failed = tuple[str, str]  # part and how it has failed; SOUND for none
-Shown = dict[str, float | None]  # value -> what stands at the meter; None: cannot be read so; inf: open, or never
+Shown = dict[
+    str, float | None
+]  # value -> what stands at the meter; None: cannot be read so; inf: open, or never
 SOUND: Failed = ("", "")
 
 # How sorts of parts fail, with the strength of the drifts (DESIGN: resistor high x2, capacitor low /5).
@@ -45,7 +47,10 @@ class Bench:
     parts: tuple[Real, ...]
     measure: Callable[[Values, Failed], Shown]
     mains: bool = False  # "mains" is among the values: 230 V within 10 %
-    severe: tuple[float, float] = (1.0, 1.0)  # between what "severity" is drawn: how bad a bad contact is, and the like
+    severe: tuple[float, float] = (
+        1.0,
+        1.0,
+    )  # between what "severity" is drawn: how bad a bad contact is, and the like
 
     @property
     def faults(self) -> list[Failed]:

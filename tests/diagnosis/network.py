@@ -51,7 +51,9 @@ class Network:
 
     def source(self, a: str, b: str, volts: float, name: str = "") -> None:
         """Ideal voltage source, a positive; its current is counted from a through it to b."""
-        self.branches.append(Branch(name or f"source {len(self.branches)}", a, b, lambda: ({a: 1.0, b: -1.0}, {}, volts)))
+        self.branches.append(
+            Branch(name or f"source {len(self.branches)}", a, b, lambda: ({a: 1.0, b: -1.0}, {}, volts))
+        )
 
     def load(self, a: str, amps: float, name: str) -> None:
         """A current drawn from a node as long as there is voltage: a source with a diode across it."""
@@ -76,7 +78,9 @@ class Network:
         self.branches.append(Branch(name, a, b, row))
         self.switched.append(self_state)
 
-    def transistor(self, base: str, collector: str, emitter: str, *, hfe: float, vbe: float, vce_sat: float, name: str) -> None:
+    def transistor(
+        self, base: str, collector: str, emitter: str, *, hfe: float, vbe: float, vce_sat: float, name: str
+    ) -> None:
         """Bipolar npn: base diode, collector at hfe times the base current or at vce_sat."""
         junction = f"{name} base"
         self.diode(base, emitter, vbe, junction)
@@ -135,7 +139,10 @@ class Network:
         raise ArithmeticError("the states of the junctions do not settle")
 
     def _linear(self) -> tuple[dict[str, float], dict[str, float]]:
-        nodes = sorted({n for a, b, _, _ in self.conductances for n in (a, b)} | {n for x in self.branches for n in (x.a, x.b)})
+        nodes = sorted(
+            {n for a, b, _, _ in self.conductances for n in (a, b)}
+            | {n for x in self.branches for n in (x.a, x.b)}
+        )
         nodes = [n for n in nodes if n != "0"]
         place = {n: k for k, n in enumerate(nodes)}
         spots = {x.name: len(nodes) + k for k, x in enumerate(self.branches)}

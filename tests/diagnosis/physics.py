@@ -14,7 +14,12 @@ from lab import LEAKY_BELOW, METER, OPEN, Failed, Shown, Values
 from scipy.optimize import brentq
 
 # Volts of a cell: nominal, full, empty. Typical data sheets, from memory.
-CELLS = {"li-ion": (3.7, 4.2, 3.0), "ni-mh": (1.2, 1.4, 1.0), "alkaline": (1.5, 1.6, 0.9), "lead-acid": (2.0, 2.13, 1.75)}
+CELLS = {
+    "li-ion": (3.7, 4.2, 3.0),
+    "ni-mh": (1.2, 1.4, 1.0),
+    "alkaline": (1.5, 1.6, 0.9),
+    "lead-acid": (2.0, 2.13, 1.75),
+}
 
 
 def battery(cells: int, chemistry: str, capacity: float, load: float) -> Measure:
@@ -33,7 +38,11 @@ def sense(gain: float, load: float, limit: float) -> Measure:
     def measure(p: Values, failed: Failed) -> Shown:
         drop = p["severity"] if p["R20"] >= OPEN else load * p["R20"]
         rail = 12.0  # of the amplifier
-        return {"drop": drop, "amplified": rail if p["R20"] >= OPEN else gain * drop, "limit_current": 0.0 if p["R20"] >= OPEN else limit / (gain * p["R20"])}
+        return {
+            "drop": drop,
+            "amplified": rail if p["R20"] >= OPEN else gain * drop,
+            "limit_current": 0.0 if p["R20"] >= OPEN else limit / (gain * p["R20"]),
+        }
 
     return measure
 
@@ -50,7 +59,10 @@ def rc(supply: float, threshold: float, charging: bool) -> Measure:
             return {"delay": math.inf if charging else None, "time_constant": None}
         probed = p["C10"] * p["R21"] * METER / (METER + p["R21"])
         tau = p["C10"] * p["R21"]
-        return {"delay": tau * math.log(supply / (supply - threshold if charging else threshold)), "time_constant": probed}
+        return {
+            "delay": tau * math.log(supply / (supply - threshold if charging else threshold)),
+            "time_constant": probed,
+        }
 
     return measure
 
@@ -64,7 +76,11 @@ def timer(astable: bool) -> Measure:
     def measure(p: Values, failed: Failed) -> Shown:
         stuck = failed == ("C1", "short") or p["R1"] >= OPEN or p.get("R2", 0.0) >= OPEN
         if failed[0] == "timer chip":
-            return {"high_time": 0.0, "low_time": math.inf, "frequency": 0.0, "duty": 0.0} if astable else {"pulse": 0.0}
+            return (
+                {"high_time": 0.0, "low_time": math.inf, "frequency": 0.0, "duty": 0.0}
+                if astable
+                else {"pulse": 0.0}
+            )
         if not astable:
             return {"pulse": math.inf if stuck else crossing(p["R1"] * p["C1"], 0.0, 2 / 3, 1.0)}
         if stuck:
@@ -72,7 +88,12 @@ def timer(astable: bool) -> Measure:
         high = crossing((p["R1"] + p["R2"]) * p["C1"], 1 / 3, 2 / 3, 1.0)
         low = crossing(p["R2"] * p["C1"], 2 / 3, 1 / 3, 0.0)
         tiny = p["C1"] <= LEAKY_BELOW
-        return {"high_time": high, "low_time": low, "frequency": None if tiny else 1 / (high + low), "duty": high / (high + low)}
+        return {
+            "high_time": high,
+            "low_time": low,
+            "frequency": None if tiny else 1 / (high + low),
+            "duty": high / (high + low),
+        }
 
     return measure
 
@@ -130,7 +151,9 @@ def dimmer(breakover: float, breakback: float, frequency: float = 50.0, steps: i
             return None
         if failed == ("diac", "short") or p["C2"] <= LEAKY_BELOW:
             broken = failed != ("diac", "short")
-            needed = max(breakover if broken else 0.0, (breakover - breakback if broken else 0.0) + 0.010 * resistance)
+            needed = max(
+                breakover if broken else 0.0, (breakover - breakback if broken else 0.0) + 0.010 * resistance
+            )
             return math.asin(needed / crest) if needed <= crest else None
         return fires(p, resistance)
 
@@ -143,7 +166,9 @@ def dimmer(breakover: float, breakback: float, frequency: float = 50.0, steps: i
             shown[f"firing_angle_{end}"] = None if found is None else math.degrees(found)
             # mean square of what is left of the sine
             conducting = np.sin(np.linspace(math.pi if found is None else found, math.pi, 2001)) ** 2
-            shown[f"power_share_{share}"] = float(np.trapezoid(conducting, dx=(math.pi - (found or math.pi)) / 2000) / (math.pi / 2))
+            shown[f"power_share_{share}"] = float(
+                np.trapezoid(conducting, dx=(math.pi - (found or math.pi)) / 2000) / (math.pi / 2)
+            )
         return shown
 
     return measure

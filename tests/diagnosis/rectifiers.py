@@ -100,7 +100,9 @@ def dropper(output: float, load: float, bridge: bool, frequency: float = 50.0) -
     dt = 1 / frequency / STEPS
     phase = (np.cos(2 * math.pi * np.arange(STEPS) / STEPS)).tolist()
 
-    def charges(p: Values, forward: bool, level: float, backward: bool, back: float, periods: int = 40) -> tuple[float, float]:
+    def charges(
+        p: Values, forward: bool, level: float, backward: bool, back: float, periods: int = 40
+    ) -> tuple[float, float]:
         """As a period forward and backward, once it repeats. level, back: volts that the source has to overcome."""
         crest, series, c, leak = p["mains"] * math.sqrt(2), p["R1"], p["C1"], p["R2"]
         v, plus, minus, before = 0.0, 0.0, 0.0, math.inf

@@ -81,7 +81,12 @@ def cases() -> tuple[tuple[Failed, dict[str, str], list[Fit]], ...]:
     assert not circuit.troubles
     chance = random.Random(11)
     found = []
-    faults: list[Failed] = [(part.name, mode) for part in PARTS for mode in MODES[part.sort] if (part.name, mode[:1]) != ("R4", "h")]
+    faults: list[Failed] = [
+        (part.name, mode)
+        for part in PARTS
+        for mode in MODES[part.sort]
+        if (part.name, mode[:1]) != ("R4", "h")
+    ]
     for failed in [("", "")] * 20 + faults * 5:
         p = {part.name: part.value * (1 + part.tolerance * chance.uniform(-1, 1)) for part in PARTS}
         p["mains"] = 230.0 * (1 + 0.1 * chance.uniform(-1, 1))
@@ -91,7 +96,11 @@ def cases() -> tuple[tuple[Failed, dict[str, str], list[Fit]], ...]:
         if failed == ("C3", "low"):
             p["C3"] /= 5
         shown = measured(p, failed)
-        places = ["supply.mean", "rail.output_voltage", *chance.sample(sorted(set(shown) - {"supply.mean", "rail.output_voltage"}), 3)]
+        places = [
+            "supply.mean",
+            "rail.output_voltage",
+            *chance.sample(sorted(set(shown) - {"supply.mean", "rail.output_voltage"}), 3),
+        ]
         readings = {place: display(shown[place], UNITS[place], chance) for place in places}
         taken = [Taken(*place.split(".", 1), read) for place, read in readings.items()]
         found.append((failed, readings, judge(circuit, taken, Meter()).fits))
@@ -103,7 +112,11 @@ def named(fit: Fit) -> Failed:
 
 
 def test_sound_chains_are_not_accused() -> None:
-    wrong = [(readings, [named(f) for f in fits[:2]]) for failed, readings, fits in cases() if failed == ("", "") and fits[0].hypothesis.block]
+    wrong = [
+        (readings, [named(f) for f in fits[:2]])
+        for failed, readings, fits in cases()
+        if failed == ("", "") and fits[0].hypothesis.block
+    ]
     assert not wrong, wrong
 
 
@@ -121,6 +134,8 @@ def test_the_cause_is_named_and_not_what_it_starves() -> None:
         unseen = not fits[0].hypothesis.block
         several += not unseen
         if place and not unseen:
-            lost.append((failed, readings, [(named(f), round(f.score, 3)) for f in fits[:3]], own.contradicts))
+            lost.append(
+                (failed, readings, [(named(f), round(f.score, 3)) for f in fits[:3]], own.contradicts)
+            )
     assert several >= 60
     assert len(lost) <= 0.1 * several, lost

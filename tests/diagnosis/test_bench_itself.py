@@ -74,12 +74,24 @@ def test_the_rectifier_steps_agree_with_scipy(source: float, both: bool) -> None
 
     found = solve_ivp(change, (0, 0.4), [emf - drop], method="Radau", max_step=2e-4, rtol=1e-7, atol=1e-7)
     last = np.interp(np.linspace(0.38, 0.4, 2000), found.t, found.y[0])
-    stepped = rail(emf=emf, drop=drop, source=source, capacitance=c, current=current, resistance=ohm, frequency=f, both_halves=both)
+    stepped = rail(
+        emf=emf,
+        drop=drop,
+        source=source,
+        capacitance=c,
+        current=current,
+        resistance=ohm,
+        frequency=f,
+        both_halves=both,
+    )
     assert stepped.mean() == pytest.approx(last.mean(), rel=3e-3)
     assert stepped.max() - stepped.min() == pytest.approx(last.max() - last.min(), rel=0.02)
 
 
-@pytest.mark.parametrize("value, unit, step", [(1.234, "V", 1e-3), (12.3, "V", 1e-2), (0.15, "V", 1e-4), (47e3, "ohm", 100.0), (0.0, "A", 1e-7)])
+@pytest.mark.parametrize(
+    "value, unit, step",
+    [(1.234, "V", 1e-3), (12.3, "V", 1e-2), (0.15, "V", 1e-4), (47e3, "ohm", 100.0), (0.0, "A", 1e-7)],
+)
 def test_the_display_has_two_thousand_counts(value: float, unit: str, step: float) -> None:
     assert last_digit(value, unit) == pytest.approx(step)
 

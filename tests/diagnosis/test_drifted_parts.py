@@ -40,7 +40,11 @@ class Drifted:
     def holds(self) -> bool:
         """Whether the range holds the true value, or none is given because the failure explains all as it is."""
         own = self.own
-        return own is not None and own.drift is not None and own.drift[0] * 0.99 <= self.true <= own.drift[1] * 1.01
+        return (
+            own is not None
+            and own.drift is not None
+            and own.drift[0] * 0.99 <= self.true <= own.drift[1] * 1.01
+        )
 
 
 def drift_of(bench: Bench, part: Real, chance: random.Random) -> tuple[Failed, float]:
@@ -64,17 +68,25 @@ def all_drifted(seed: int = 7) -> tuple[Drifted, ...]:
                 true = bench.shown(values, failed, factor)
                 readable = [n for n, v in true.items() if v is not None]
                 picked = {n: true[n] for n in chance.sample(readable, min(3, len(readable)))}
-                if not any(v is not None and not boxes.could_show(SOUND, n, v, units[n]) for n, v in picked.items()):
+                if not any(
+                    v is not None and not boxes.could_show(SOUND, n, v, units[n]) for n, v in picked.items()
+                ):
                     continue  # within what a sound circuit shows
-                readings = {n: display(float(v), units[n], chance) for n, v in picked.items() if v is not None}
+                readings = {
+                    n: display(float(v), units[n], chance) for n, v in picked.items() if v is not None
+                }
                 result = fitting(block, readings)
                 assert result.judgement is not None
-                found.append(Drifted(bench, failed, values[part.name] * factor, readings, result.judgement.fits))
+                found.append(
+                    Drifted(bench, failed, values[part.name] * factor, readings, result.judgement.fits)
+                )
     return tuple(found)
 
 
 def told(case: Drifted) -> str:
-    first = ", ".join(f"{f.hypothesis.part} {f.hypothesis.failed} {f.score:.3f} {f.drift}" for f in case.fits[:3])
+    first = ", ".join(
+        f"{f.hypothesis.part} {f.hypothesis.failed} {f.score:.3f} {f.drift}" for f in case.fits[:3]
+    )
     return f"{case.bench.kind} {case.failed} to {case.true:.4g} {case.readings}: {first}; own {case.own and case.own.drift}"
 
 

@@ -13,7 +13,13 @@ from generator.circuit import catalogue
 from generator.circuit.circuit import Circuit, Mains, build
 from generator.diagnosis.helper import helper_data
 
-SUPPLY = {"kind": "transformer-supply", "secondary": "12 V", "smoothing": "C3 1000u 35V 20%", "bleeder": "R4 22k", "load": "120 mA"}
+SUPPLY = {
+    "kind": "transformer-supply",
+    "secondary": "12 V",
+    "smoothing": "C3 1000u 35V 20%",
+    "bleeder": "R4 22k",
+    "load": "120 mA",
+}
 RAIL = {"kind": "linear-regulator", "input": "supply.trough", "output": "5 V", "load": "100 mA"}
 
 
@@ -48,7 +54,9 @@ def test_a_failure_upstream_moves_what_it_feeds() -> None:
 
 
 def test_what_has_no_known_end_is_open_upwards() -> None:
-    data = data_of(f={"kind": "feedback-divider", "reference": "2.5 V", "upper": "R14 18k 1%", "lower": "R15 4k7 1%"})
+    data = data_of(
+        f={"kind": "feedback-divider", "reference": "2.5 V", "upper": "R14 18k 1%", "lower": "R15 4k7 1%"}
+    )
     low, high = failure(data, "R14", "open")["bands"][str(spot(data, "f", "output"))]
     assert low == pytest.approx(2.5 * (1 + 18 / 4.7), rel=0.01) and high > 1e9
 
@@ -89,5 +97,7 @@ def test_nothing_to_measure_gives_nothing() -> None:
 def test_nine_blocks_stay_small() -> None:
     """A page of nine blocks carries less than 15 kB of it, compressed."""
     names = [n for n in catalogue.names() if catalogue.kind(n).values][:9]
-    data = data_of(**{f"b{n}": {"kind": name, **catalogue.kind(name).example} for n, name in enumerate(names)})
+    data = data_of(
+        **{f"b{n}": {"kind": name, **catalogue.kind(name).example} for n, name in enumerate(names)}
+    )
     assert len(gzip.compress(json.dumps(data, separators=(",", ":")).encode())) < 15_000

@@ -67,7 +67,9 @@ class Boxes:
         chance = random.Random(seed)
         self.seen: dict[Failed, list[Shown]] = {}
         for failed in [SOUND, *bench.faults]:
-            self.seen[failed] = [bench.shown(bench.drawn(chance, corners=n % 4 > 0), failed) for n in range(SAMPLES)]
+            self.seen[failed] = [
+                bench.shown(bench.drawn(chance, corners=n % 4 > 0), failed) for n in range(SAMPLES)
+            ]
 
     def could_show(self, failed: Failed, name: str, value: float, unit: str) -> bool:
         found = [shown.get(name) for shown in self.seen[failed]]
@@ -83,7 +85,10 @@ class Boxes:
 def distinguishable(boxes: Boxes, failed: Failed, shown: Shown, units: dict[str, str]) -> bool:
     """Whether what stands at the meter lies, in one place or another, outside what anything else can show there."""
     others = [other for other in boxes.seen if other != failed]
-    return all(any(not boxes.could_show(other, n, v, units[n]) for n, v in shown.items() if v is not None) for other in others)
+    return all(
+        any(not boxes.could_show(other, n, v, units[n]) for n, v in shown.items() if v is not None)
+        for other in others
+    )
 
 
 def cases_of(number: int, bench: Bench, seed: int) -> list[Case]:
@@ -99,10 +104,18 @@ def cases_of(number: int, bench: Bench, seed: int) -> list[Case]:
         if not names:
             continue
         picked = {name: true[name] for name in names}
-        readings = {name: display(float(value), units[name], chance) for name, value in picked.items() if value is not None}
+        readings = {
+            name: display(float(value), units[name], chance)
+            for name, value in picked.items()
+            if value is not None
+        }
         result = fitting(block, readings)
         assert not result.problems and result.judgement is not None, result.problems
-        found.append(Case(bench, failed, readings, result.judgement.fits, distinguishable(boxes, failed, picked, units)))
+        found.append(
+            Case(
+                bench, failed, readings, result.judgement.fits, distinguishable(boxes, failed, picked, units)
+            )
+        )
     return found
 
 
@@ -119,12 +132,17 @@ def confusion(cases: tuple[Case, ...]) -> str:
             first = case.fits[0].hypothesis
             named = case.failed[1] if case.place == 1 else first.failed
             same = case.place == 1 or (first.part == case.failed[0])
-            counted[case.failed[1] or "sound", ("" if same else "another part ") + (named if named != "none" else "sound") or "sound"] += 1
+            counted[
+                case.failed[1] or "sound",
+                ("" if same else "another part ") + (named if named != "none" else "sound") or "sound",
+            ] += 1
     rows = sorted({true for true, _ in counted})
     columns = sorted({named for _, named in counted})
     width = max(len(r) for r in rows) + 2
     lines = ["".ljust(width) + "".join(c.rjust(len(c) + 2) for c in columns)]
-    lines += [r.ljust(width) + "".join(str(counted[r, c] or ".").rjust(len(c) + 2) for c in columns) for r in rows]
+    lines += [
+        r.ljust(width) + "".join(str(counted[r, c] or ".").rjust(len(c) + 2) for c in columns) for r in rows
+    ]
     return "\n".join(lines)
 
 
@@ -143,8 +161,12 @@ def misses(cases: tuple[Case, ...]) -> list[str]:
     found = []
     for case in cases:
         if case.place > 1 and (case.distinguishable or case.failed == SOUND):
-            first = ", ".join(f"{f.hypothesis.part} {f.hypothesis.failed} {f.score:.3f}" for f in case.fits[:3])
-            found.append(f"{case.bench.kind} {' '.join(case.failed) or 'sound'} {case.readings} place {case.place}: {first}")
+            first = ", ".join(
+                f"{f.hypothesis.part} {f.hypothesis.failed} {f.score:.3f}" for f in case.fits[:3]
+            )
+            found.append(
+                f"{case.bench.kind} {' '.join(case.failed) or 'sound'} {case.readings} place {case.place}: {first}"
+            )
     return found
 
 

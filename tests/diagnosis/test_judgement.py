@@ -19,7 +19,12 @@ SUPPLY = {
     "regulation": "12 %", "rated_current": "250 mA", "load": "120 mA",
 }  # fmt: skip
 RAIL = {"kind": "linear-regulator", "input": "supply.trough", "output": "5 V", "load": "100 mA"}
-SENSOR = {"kind": "thermistor-divider", "supply": "rail.output_voltage", "fixed": "R9 10k 1%", "thermistor": "TH1 10k B3950"}
+SENSOR = {
+    "kind": "thermistor-divider",
+    "supply": "rail.output_voltage",
+    "fixed": "R9 10k 1%",
+    "thermistor": "TH1 10k B3950",
+}
 HEATER = {"kind": "heater", "power": "E1 95W", "rated_voltage": "230 V", "contact": "RL1 5A"}
 
 
@@ -62,7 +67,9 @@ def test_the_bench_names_the_nearest_value() -> None:
 # --- conditions -------------------------------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("condition", ["mains off", "plug pulled", "part out of circuit", "off", "switched off", "battery removed"])
+@pytest.mark.parametrize(
+    "condition", ["mains off", "plug pulled", "part out of circuit", "off", "switched off", "battery removed"]
+)
 def test_a_dead_circuit_says_nothing_of_it_at_work(condition: str) -> None:
     """0 V with the plug out is shown, but accuses nothing."""
     found = judged(circuit(supply=SUPPLY), ("supply.mean", "0 V", condition))
@@ -97,7 +104,10 @@ def test_lost_capacitance_is_told_with_its_range() -> None:
     assert found.fits[0].drift is not None
     low, high, nominal, unit = found.fits[0].drift
     assert 150e-6 < low < high < 0.12 / (100 * 3.6) and (nominal, unit) == (1000e-6, "F")
-    assert any(s.startswith("Fits if C3 has fallen to ") and s.endswith(" µF of 1000 µF.") for s in found.conclusion())
+    assert any(
+        s.startswith("Fits if C3 has fallen to ") and s.endswith(" µF of 1000 µF.")
+        for s in found.conclusion()
+    )
 
 
 def test_within_the_bands_is_sound_and_says_what_is_not_ruled_out() -> None:
@@ -114,10 +124,19 @@ def test_outside_every_failure() -> None:
 
 
 def test_contradictory_readings_are_shown_and_not_averaged() -> None:
-    found = judged(circuit(supply=SUPPLY), ("supply.mean", "14.6 V"), ("supply.mean", "0.0 V"), ("supply.ripple_frequency", "100 Hz"))
+    found = judged(
+        circuit(supply=SUPPLY),
+        ("supply.mean", "14.6 V"),
+        ("supply.mean", "0.0 V"),
+        ("supply.ripple_frequency", "100 Hz"),
+    )
     assert [tuple(s) for s in found.contradictory] == [("supply", "mean")]
     assert [j.fitted for j in found.judged] == [False, False, True] and all(j.verdict for j in found.judged)
-    assert "14.6 V" in found.conclusion()[0] and "0.0 V" in found.conclusion()[0] and "measure again" in found.conclusion()[0]
+    assert (
+        "14.6 V" in found.conclusion()[0]
+        and "0.0 V" in found.conclusion()[0]
+        and "measure again" in found.conclusion()[0]
+    )
     assert found.fits[0].hypothesis.block == ""
 
 
@@ -128,7 +147,12 @@ def test_readings_that_agree_are_no_contradiction() -> None:
 
 def test_an_output_gone_to_its_input_is_the_sense_resistor() -> None:
     """Without the upper resistor the regulator sees 0 V and opens up fully; how far, the block cannot know."""
-    feedback = {"kind": "feedback-divider", "reference": "2.5 V", "upper": "R14 18k 1%", "lower": "R15 4k7 1%"}
+    feedback = {
+        "kind": "feedback-divider",
+        "reference": "2.5 V",
+        "upper": "R14 18k 1%",
+        "lower": "R15 4k7 1%",
+    }
     found = judged(circuit(f=feedback), ("f.output", "31 V"), ("f.divider_current", "0.000 mA"))
     assert first(found) == ("R14", "open")
 
@@ -136,7 +160,9 @@ def test_an_output_gone_to_its_input_is_the_sense_resistor() -> None:
 def test_a_worn_contact_need_not_be_as_worn_as_reckoned() -> None:
     """A burnt contact that drops 46 V, or 12 V, is a burnt contact, though the block reckons with a tenth."""
     for read in ("0.33 A", "0.387 A"):
-        found = judged(circuit(h={**HEATER, "supply": "230 V"}), ("h.current", read), ("h.resistance", "557 ohm"))
+        found = judged(
+            circuit(h={**HEATER, "supply": "230 V"}), ("h.current", read), ("h.resistance", "557 ohm")
+        )
         assert first(found) == ("RL1", "high resistance"), read
 
 
@@ -170,16 +196,22 @@ def test_a_plug_discharges_through_the_meter_too() -> None:
 def test_a_dead_rail_is_blamed_on_its_cause() -> None:
     """Three blocks read 0 V: one cause upstream, not three faults."""
     whole = circuit(supply=SUPPLY, rail=RAIL, sensor=SENSOR)
-    found = judged(whole, ("supply.mean", "0.0 V"), ("rail.output_voltage", "0.0 V"), ("sensor.output_25", "0.0 V"))
+    found = judged(
+        whole, ("supply.mean", "0.0 V"), ("rail.output_voltage", "0.0 V"), ("sensor.output_25", "0.0 V")
+    )
     best = {(f.hypothesis.block, f.hypothesis.part) for f in words.leaders(found.fits)}
     assert best == {("supply", "C3"), ("supply", "rectifier diode"), ("supply", "transformer winding")}
-    regulator = next(f for f in found.fits if f.hypothesis.part == "regulator" and f.hypothesis.failed == "open")
+    regulator = next(
+        f for f in found.fits if f.hypothesis.part == "regulator" and f.hypothesis.failed == "open"
+    )
     assert [s.block for s in regulator.contradicts] == ["supply"]
 
 
 def test_a_sound_supply_leaves_the_blame_below() -> None:
     whole = circuit(supply=SUPPLY, rail=RAIL, sensor=SENSOR)
-    found = judged(whole, ("supply.mean", "14.6 V"), ("rail.output_voltage", "0.0 V"), ("sensor.output_25", "0.0 V"))
+    found = judged(
+        whole, ("supply.mean", "14.6 V"), ("rail.output_voltage", "0.0 V"), ("sensor.output_25", "0.0 V")
+    )
     assert first(found) == ("regulator", "open")
 
 
@@ -195,7 +227,10 @@ def test_blocks_that_cannot_matter_are_not_accused() -> None:
 def test_the_next_reading_separates_what_is_left() -> None:
     """An open element and an open contact both stop the current; only the element's own resistance tells, and it is cold."""
     found = judged(circuit(h=HEATER), ("h.current", "0 A"))
-    assert {(f.hypothesis.part, f.hypothesis.failed) for f in words.leaders(found.fits)} == {("E1", "open"), ("RL1", "open")}
+    assert {(f.hypothesis.part, f.hypothesis.failed) for f in words.leaders(found.fits)} == {
+        ("E1", "open"),
+        ("RL1", "open"),
+    }
     assert found.next and found.next.spot.value == "resistance" and found.next.definition.hazard == ""
     text = words.next_text(found.model, found.next)  # type: ignore[arg-type]
     assert text.startswith("Measure next: ") and "means E1 open" in text and "means RL1 open" in text
@@ -264,7 +299,9 @@ def test_every_impedance_can_be_worked_out() -> None:
     for name in catalogue.names():
         kind = catalogue.kind(name)
         for changes in ({}, *kind.variants):
-            block, _ = build_block(name, {k: v for k, v in {**kind.example, **changes}.items() if v != ""}, Mains())
+            block, _ = build_block(
+                name, {k: v for k, v in {**kind.example, **changes}.items() if v != ""}, Mains()
+            )
             assert block is not None
             for definition in block.definitions:
                 if definition.name in block.values and definition.across:
@@ -288,7 +325,9 @@ def test_every_impedance_can_be_worked_out() -> None:
         ({"kind": "rc-delay", "resistor": "R21 1M", "capacitor": "C10 1u film", "supply": "5 V", "threshold": "3 V"}, "time_constant", 1.0, 10 / 11),
     ],
 )  # fmt: skip
-def test_loaded_readings_by_hand(parameters: dict[str, Any], value: str, sound: float, by_hand: float) -> None:
+def test_loaded_readings_by_hand(
+    parameters: dict[str, Any], value: str, sound: float, by_hand: float
+) -> None:
     """Thévenin's theorem with 10 MΩ."""
     of = circuit(x=parameters)
     assert of.blocks["x"].values[value].value == pytest.approx(sound)

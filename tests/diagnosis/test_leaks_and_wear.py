@@ -39,7 +39,9 @@ def shown(value: float, unit: str, dice: random.Random) -> str:
 
 def named(found: Found, part: str, failed: str) -> Fit:
     assert found.judgement is not None and not found.problems
-    return next(fit for fit in found.judgement.fits if (fit.hypothesis.part, fit.hypothesis.failed) == (part, failed))
+    return next(
+        fit for fit in found.judgement.fits if (fit.hypothesis.part, fit.hypothesis.failed) == (part, failed)
+    )
 
 
 def first(found: Found) -> tuple[str, str]:
@@ -49,7 +51,9 @@ def first(found: Found) -> tuple[str, str]:
 
 
 def holds(fit: Fit, true: float) -> bool:
-    return fit.drift is not None and fit.drift[0] * 0.98 <= true <= fit.drift[1] * 1.02 and not fit.contradicts
+    return (
+        fit.drift is not None and fit.drift[0] * 0.98 <= true <= fit.drift[1] * 1.02 and not fit.contradicts
+    )
 
 
 @pytest.mark.parametrize("seed", SEEDS)
@@ -60,7 +64,9 @@ def test_a_leak_across_a_photoresistor(seed: int) -> None:
     block = built("light-divider", supply="6 V", fixed="R1 33k", sensor="LDR1 10k gamma0.7")
     fixed = 33e3 * dice.uniform(0.96, 1.04)
     # the cell's power law, R = R10·(E/10 lux)^−gamma, at 0.1 and 1000 lux (makers' data sheets)
-    dark, bright = (node((6.0, fixed), (0.0, 10e3 * (lux / 10) ** -0.7), (0.0, leak)) for lux in (0.1, 1000.0))
+    dark, bright = (
+        node((6.0, fixed), (0.0, 10e3 * (lux / 10) ** -0.7), (0.0, leak)) for lux in (0.1, 1000.0)
+    )
     found = fitting(block, {"dark_output": shown(dark, "V", dice), "bright_output": shown(bright, "V", dice)})
     assert first(found) == ("LDR1", "leaky")
     assert holds(named(found, "LDR1", "leaky"), leak)
@@ -75,7 +81,9 @@ def test_a_wet_contact_and_a_leaky_capacitor_beside_it(seed: int) -> None:
     pin = node((5.0, 10e3 * dice.uniform(0.96, 1.04)), (0.0, leak))
     found = fitting(block, {"idle_voltage": shown(pin, "V", dice)})
     assert holds(named(found, "button", "leaky"), leak)
-    assert holds(named(found, "C9", "leaky"), leak * 1.1)  # seen through 11 k, 1.1 times the leak divides alike
+    assert holds(
+        named(found, "C9", "leaky"), leak * 1.1
+    )  # seen through 11 k, 1.1 times the leak divides alike
     assert {first(found)} <= {("button", "leaky"), ("C9", "leaky")}
 
 
@@ -87,7 +95,9 @@ def test_a_timing_capacitor_that_leaks(seed: int) -> None:
     block = built("rc-delay", resistor="R24 100k 1%", capacitor="C11 10u 5%", supply="5 V", threshold="3.2 V")
     towards, through = 5.0 * leak / (100e3 + leak), 1 / (1 / 100e3 + 1 / leak)
     delay = through * 10e-6 * math.log(towards / (towards - 3.2))
-    found = fitting(block, {"delay": shown(delay, "s", dice), "time_constant": shown(through * 10e-6, "s", dice)})
+    found = fitting(
+        block, {"delay": shown(delay, "s", dice), "time_constant": shown(through * 10e-6, "s", dice)}
+    )
     assert holds(named(found, "C11", "leaky"), leak)
 
 
@@ -95,7 +105,14 @@ def test_a_timing_capacitor_that_leaks(seed: int) -> None:
 def test_a_coupler_that_has_lost_its_light(seed: int) -> None:
     dice = random.Random(seed)
     ratio = dice.uniform(0.02, 0.17)  # of 0.8; below it the output is in between
-    block = built("optocoupler", input_supply="12 V", input_resistor="R1 2k2", ctr="80 %", output_supply="5 V", pull_up="R2 4k7")
+    block = built(
+        "optocoupler",
+        input_supply="12 V",
+        input_resistor="R1 2k2",
+        ctr="80 %",
+        output_supply="5 V",
+        pull_up="R2 4k7",
+    )
     led = (12.0 - 1.2) / 2200.0
     output = 5.0 - ratio * led * 4700.0
     found = fitting(block, {"led_current": shown(led, "A", dice), "output": shown(output, "V", dice)})

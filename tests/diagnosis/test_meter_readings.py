@@ -50,13 +50,13 @@ def test_a_count_follows_the_range(text: str, unit: str, count: float) -> None:
 
 
 def test_what_is_written_coarsely_is_known_coarsely() -> None:
-    """"5 V" may be anything from 4.5 to 5.5; "5.00 V" not."""
+    """ "5 V" may be anything from 4.5 to 5.5; "5.00 V" not."""
     assert read_shown("5 V", "V", EXACT).spread == pytest.approx(0.5)
     assert read_shown("5.00 V", "V", EXACT).spread == pytest.approx(0.005)
 
 
 def test_a_bare_zero_says_that_there_is_nothing() -> None:
-    """"0 A" of a lamp that takes 0.4 A is no lit lamp."""
+    """ "0 A" of a lamp that takes 0.4 A is no lit lamp."""
     assert read_shown("0 A", "A", Meter()).high < 0.02
     assert read_shown("0 V", "V", Meter()).high < 0.1
 
@@ -78,7 +78,10 @@ def test_a_stated_tolerance_counts_where_it_is_wider() -> None:
     assert read_shown("12.0 V ±20%", "V", Meter()).spread == pytest.approx(2.4)
 
 
-@pytest.mark.parametrize("text, unit", [("12 ohm", "V"), ("hot", "V"), ("", "V"), ("1e999 V", "V"), ("nan", "ohm"), ("12 V V", "V")])
+@pytest.mark.parametrize(
+    "text, unit",
+    [("12 ohm", "V"), ("hot", "V"), ("", "V"), ("1e999 V", "V"), ("nan", "ohm"), ("12 V V", "V")],
+)
 def test_what_is_no_reading_is_told_in_words(text: str, unit: str) -> None:
     with pytest.raises(QuantityError) as caught:
         read_shown(text, unit, Meter())
@@ -87,7 +90,13 @@ def test_what_is_no_reading_is_told_in_words(text: str, unit: str) -> None:
 
 @pytest.mark.parametrize(
     "text, share, counts",
-    [("1 % + 3", 0.01, 3), ("0.5%", 0.005, 0), ("± 2 % + 5 counts", 0.02, 5), ("0,8 % + 2 digits", 0.008, 2), ("", 0.01, 3)],
+    [
+        ("1 % + 3", 0.01, 3),
+        ("0.5%", 0.005, 0),
+        ("± 2 % + 5 counts", 0.02, 5),
+        ("0,8 % + 2 digits", 0.008, 2),
+        ("", 0.01, 3),
+    ],
 )
 def test_accuracy_as_manuals_write_it(text: str, share: float, counts: int) -> None:
     meter = read_accuracy(text, Meter(0.01, 3, 1e6))
@@ -107,7 +116,12 @@ def band(low: float, high: float, unit: str = "V") -> Result:
 
 @pytest.mark.parametrize(
     "text, word, ok",
-    [("12.0 V", "within", True), ("11.5 V", "low", False), ("13.0 V", "high", False), ("11.79 V", "within", True)],
+    [
+        ("12.0 V", "within", True),
+        ("11.5 V", "low", False),
+        ("13.0 V", "high", False),
+        ("11.79 V", "within", True),
+    ],
 )
 def test_verdict_allows_for_the_meter(text: str, word: str, ok: bool) -> None:
     """Band 11.9 to 12.1 V; 11.79 V on the 20 V range is good for ±0.15 V."""
@@ -123,7 +137,10 @@ def test_verdicts_of_open_and_short() -> None:
 
 def test_a_reading_beside_its_band_that_the_meter_may_have_put_there_says_so() -> None:
     """By hand: 11.79 V on the 20 V range is good for 1 % + 3 counts of 10 mV and half a digit: 0.118 + 0.03 + 0.005 V."""
-    assert verdict(read_shown("11.79 V", "V", Meter()), band(11.9, 12.1)).difference == "−0.210 V (−2 %); the meter ±0.153 V"
+    assert (
+        verdict(read_shown("11.79 V", "V", Meter()), band(11.9, 12.1)).difference
+        == "−0.210 V (−2 %); the meter ±0.153 V"
+    )
     assert "meter" not in verdict(read_shown("11.95 V", "V", Meter()), band(11.9, 12.1)).difference
 
 
@@ -139,7 +156,18 @@ def test_a_share_is_told_up_to_ten_times() -> None:
     assert verdict(read_shown("3.0 V", "V", Meter()), band(0.2, 0.4)).difference == "+2.70 V (+900 %)"
 
 
-@pytest.mark.parametrize("text", ["about 9.8 V", "~9.8V", "≈ 9.8 V", "ca. 9.8 V", "9.8 V (after warm up)", "9.8 V after 10 min", "9.8 Vdc"])
+@pytest.mark.parametrize(
+    "text",
+    [
+        "about 9.8 V",
+        "~9.8V",
+        "≈ 9.8 V",
+        "ca. 9.8 V",
+        "9.8 V (after warm up)",
+        "9.8 V after 10 min",
+        "9.8 Vdc",
+    ],
+)
 def test_what_people_write_around_a_reading(text: str) -> None:
     """The same interval as the plain reading; the text stays as it was written."""
     shown, plain = read_shown(text, "V", Meter()), read_shown("9.8 V", "V", Meter())
@@ -161,7 +189,9 @@ def test_how_meters_show_that_they_see_nothing(text: str) -> None:
 def test_where_nothing_is_predicted_the_meter_shows_nothing() -> None:
     """A dead line reads 0 V, within the last digit, or open; 5 V there speak against it."""
     meter = Meter()
-    assert agrees(read_shown("0 V", "V", meter), None, 0.0) and agrees(read_shown("open", "ohm", meter), None, 0.0)
+    assert agrees(read_shown("0 V", "V", meter), None, 0.0) and agrees(
+        read_shown("open", "ohm", meter), None, 0.0
+    )
     assert not agrees(read_shown("5.0 V", "V", meter), None, 0.0)
 
 

@@ -37,7 +37,11 @@ def told_apart(*definitions: Value, read: dict[str, tuple[float, float]]) -> str
         which = 0 if hypothesis.key in ("", "R1") else 1
         return Prediction({spot: read[spot.value][which] for spot in spots}, {spot: {} for spot in spots})
 
-    model: Any = SimpleNamespace(relevant=lambda: ["b"], predict=predict, circuit=SimpleNamespace(blocks={"b": SimpleNamespace(definitions=definitions)}))
+    model: Any = SimpleNamespace(
+        relevant=lambda: ["b"],
+        predict=predict,
+        circuit=SimpleNamespace(blocks={"b": SimpleNamespace(definitions=definitions)}),
+    )
     found = best_next(model, [Fit(h, 0.5, 0.0, (), (), {}) for h in failures], [])
     return found.spot.value if found else ""
 
@@ -64,7 +68,12 @@ def test_cold_before_live_and_two_probes_before_a_cut() -> None:
 
 def test_a_dangerous_place_is_asked_for_where_no_other_tells() -> None:
     """A reading that tells nothing apart is never asked for, however safe."""
-    assert told_apart(volts("live", hazard="mains"), volts("safe"), read={"live": (1.0, 2.0), "safe": (1.0, 1.0)}) == "live"
+    assert (
+        told_apart(
+            volts("live", hazard="mains"), volts("safe"), read={"live": (1.0, 2.0), "safe": (1.0, 1.0)}
+        )
+        == "live"
+    )
     assert told_apart(volts("safe"), read={"safe": (1.0, 1.0)}) == ""
 
 

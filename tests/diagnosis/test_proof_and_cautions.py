@@ -31,13 +31,28 @@ def test_limits_as_commonly_quoted(test: str, protection: str, holds: str, fails
 
 @pytest.mark.parametrize(
     "read, verdict",
-    [("> 200 Mohm", "holds"), ("open", "holds"), ("OL", "holds"), ("passed", ""), ("", ""), ("12 V", ""), (">200 Mohm", "holds")],
+    [
+        ("> 200 Mohm", "holds"),
+        ("open", "holds"),
+        ("OL", "holds"),
+        ("passed", ""),
+        ("", ""),
+        ("12 V", ""),
+        (">200 Mohm", "holds"),
+    ],
 )
 def test_insulation_in_the_ways_it_is_written(read: str, verdict: str) -> None:
     assert judge_proof([Proof("insulation", read)], "II")[0].verdict == verdict
 
 
-@pytest.mark.parametrize("test, read", [("earth continuity", "0.2..0.4 ohm"), ("earth continuity", "0.29 ohm 10%"), ("insulation", "0.8..5 Mohm")])
+@pytest.mark.parametrize(
+    "test, read",
+    [
+        ("earth continuity", "0.2..0.4 ohm"),
+        ("earth continuity", "0.29 ohm 10%"),
+        ("insulation", "0.8..5 Mohm"),
+    ],
+)
 def test_what_may_be_beyond_the_limit_fails(test: str, read: str) -> None:
     """A reading with a spread is held to the limit at its bad end."""
     assert judge_proof([Proof(test, read)], "I")[0].verdict == "fails"
@@ -47,7 +62,10 @@ def test_an_open_protective_conductor_fails() -> None:
     assert judge_proof([Proof("earth continuity", "open")], "I")[0].verdict == "fails"
 
 
-@pytest.mark.parametrize("test, protection", [("earth continuity", "II"), ("function", "I"), ("touch current", "III"), ("smell", "I")])
+@pytest.mark.parametrize(
+    "test, protection",
+    [("earth continuity", "II"), ("function", "I"), ("touch current", "III"), ("smell", "I")],
+)
 def test_where_there_is_no_limit_nothing_is_judged(test: str, protection: str) -> None:
     found = judge_proof([Proof(test, "1")], protection)[0]
     assert (found.limit, found.source, found.verdict) == ("", "", "")
@@ -67,7 +85,9 @@ def test_a_mended_mains_device_without_proof_says_so() -> None:
     assert "no recorded tests" in text and "competent person" in text and "local codes" in text
 
 
-@pytest.mark.parametrize("mains, outcome", [(False, "fixed"), (True, "end of life"), (True, "repairable"), (True, "unknown")])
+@pytest.mark.parametrize(
+    "mains, outcome", [(False, "fixed"), (True, "end of life"), (True, "repairable"), (True, "unknown")]
+)
 def test_nothing_is_asked_of_what_does_not_go_home_on_the_mains(mains: bool, outcome: str) -> None:
     assert missing_proof([], "II", mains, outcome) == ""
 
@@ -102,7 +122,9 @@ def test_cautions_come_from_the_blocks_once_and_in_a_fixed_order() -> None:
     ("battery-pack", {"cells": "17", "chemistry": "li-ion", "capacity": "10 Ah", "load": "5 A"}, ("voltage", "lithium")),
     ("triac-switch", {"load": "45 W", "triac": "TR1"}, ("mains",)),
 ])  # fmt: skip
-def test_what_stands_above_extra_low_voltage_calls_for_a_caution(kind: str, parameters: dict[str, str], expected: tuple[str, ...]) -> None:
+def test_what_stands_above_extra_low_voltage_calls_for_a_caution(
+    kind: str, parameters: dict[str, str], expected: tuple[str, ...]
+) -> None:
     """Whatever kind of block it is, by what is stated (230 V) or comes out (100 V from 2.5 V·40; 17 cells of 4.2 V full).
 
     60 V DC is the limit of extra-low voltage (IEC 61140), from memory.
@@ -113,7 +135,10 @@ def test_what_stands_above_extra_low_voltage_calls_for_a_caution(kind: str, para
 
 
 def test_the_mains_caution_says_what_that_of_dangerous_voltage_says() -> None:
-    assert keys(("voltage",), ("mains",)) == ["mains"] and keys(("voltage", "charge")) == ["voltage", "charge"]
+    assert keys(("voltage",), ("mains",)) == ["mains"] and keys(("voltage", "charge")) == [
+        "voltage",
+        "charge",
+    ]
 
 
 @pytest.mark.parametrize("words", ["Microwave oven", "combi Mikrowelle", "four micro-ondes"])
@@ -124,7 +149,10 @@ def test_a_microwave_oven_is_no_job_for_a_repair_table(words: str) -> None:
     assert "lethal" in found[0].words and "leave it closed" in found[0].words
 
 
-@pytest.mark.parametrize("words, key", [("cordless drill", "lithium"), ("egg incubator", "heat"), ("toaster", "heat"), ("e-bike", "lithium")])
+@pytest.mark.parametrize(
+    "words, key",
+    [("cordless drill", "lithium"), ("egg incubator", "heat"), ("toaster", "heat"), ("e-bike", "lithium")],
+)
 def test_cautions_from_what_people_call_it(words: str, key: str) -> None:
     assert key in keys(words=words)
 
@@ -134,7 +162,9 @@ def test_the_plate_makes_a_mains_device() -> None:
     assert keys(volts=230.0) == ["mains"] and keys(volts=100.0) == ["mains"] and keys(volts=48.0) == []
 
 
-@pytest.mark.parametrize("words", ["environment sensor", "headphones", "woven basket", "hobby kit", "gaslighter"])
+@pytest.mark.parametrize(
+    "words", ["environment sensor", "headphones", "woven basket", "hobby kit", "gaslighter"]
+)
 def test_a_word_inside_another_is_no_caution(words: str) -> None:
     assert keys(words=words) == []
 
@@ -152,4 +182,6 @@ def test_a_hazardous_reading_is_in_a_block_with_its_caution(name: str) -> None:
     assert block is not None, troubles
     for definition in block.definitions:
         if definition.hazard:
-            assert {"mains": "mains", "charged": "charge"}[definition.hazard] in block.cautions, definition.name
+            assert {"mains": "mains", "charged": "charge"}[definition.hazard] in block.cautions, (
+                definition.name
+            )

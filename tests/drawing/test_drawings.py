@@ -60,7 +60,11 @@ def longest(kind: Any, name: str, entry: Any) -> Any:
     """The same part with a long designator and as many ratings and words as fit into 80 letters."""
     param = kind.param(name)
     if param is None or not isinstance(entry, str):
-        return [longest_part(param.part, e) if param and param.part else e for e in entry] if isinstance(entry, list) and param and param.shape == "parts" else entry
+        return (
+            [longest_part(param.part, e) if param and param.part else e for e in entry]
+            if isinstance(entry, list) and param and param.shape == "parts"
+            else entry
+        )
     if param.shape == "part" and param.part:
         return longest_part(param.part, entry)
     return entry
@@ -71,14 +75,22 @@ def longest_part(part_class: str, text: str) -> str:
     if words[0][:1].isalpha() and words[0][-1:].isdigit() and len(words[0]) <= 6:
         words = words[1:]
     units = CLASSES[part_class].rating_units if part_class in CLASSES else ()
-    ratings = [{"V": "1000V", "A": "12.5A", "W": "0.125W"}[u] for u in units if not any(w.endswith(u) for w in words)]
+    ratings = [
+        {"V": "1000V", "A": "12.5A", "W": "0.125W"}[u] for u in units if not any(w.endswith(u) for w in words)
+    ]
     return " ".join([f"{'XYZ'}1234a", *words, *ratings, "flameproof"])[:80]
 
 
 def without_designator(entry: Any) -> Any:
     if isinstance(entry, str):
         words = entry.split()
-        if len(words) > 1 and words[0][:1].isupper() and words[0][-1:].isdigit() and words[0][1:2] and not words[0][0].isdigit():
+        if (
+            len(words) > 1
+            and words[0][:1].isupper()
+            and words[0][-1:].isdigit()
+            and words[0][1:2]
+            and not words[0][0].isdigit()
+        ):
             return " ".join(words[1:])
     return entry
 
@@ -118,12 +130,22 @@ def test_no_text_meets_another_or_a_line(browser: Any, tmp_path: Path, in_langua
     chance = random.Random(7)
     sheets = []
     for case, block in drawings():
-        frame = TitleBlock(title=block.kind.title, kind="Example", owner="Somebody", number="note", sheet="1/1", date="2026-03-14", key=f"k{len(sheets)}")
+        frame = TitleBlock(
+            title=block.kind.title,
+            kind="Example",
+            owner="Somebody",
+            number="note",
+            sheet="1/1",
+            date="2026-03-14",
+            key=f"k{len(sheets)}",
+        )
         svg = draw(block, frame, zigzag=chance.random() < 0.3)
         sheets.append(svg.replace("<svg ", f'<svg data-case="{case}" ', 1))
     assert len(sheets) > 2 * len(catalogue.names())
     page = tmp_path / "sheets.html"
-    page.write_text(f'<!doctype html><meta charset="utf-8"><style>{CSS}</style>' + "".join(sheets), encoding="utf-8")
+    page.write_text(
+        f'<!doctype html><meta charset="utf-8"><style>{CSS}</style>' + "".join(sheets), encoding="utf-8"
+    )
     tab = browser.new_page(viewport={"width": 1400, "height": 900})
     tab.goto(page.as_uri())
     bad = tab.evaluate(MEASURE)

@@ -48,7 +48,13 @@ def test_drawn_once(monkeypatch: pytest.MonkeyPatch) -> None:
 
 @pytest.mark.parametrize(
     "change",
-    [{"pull_up": "R12 22k"}, {"pull_up": "R13 10k"}, {"pull_up": "R12 10k 1%"}, {"capacitor": "C9 100n 16V"}, {"supply": "3.3 V"}],
+    [
+        {"pull_up": "R12 22k"},
+        {"pull_up": "R13 10k"},
+        {"pull_up": "R12 10k 1%"},
+        {"capacitor": "C9 100n 16V"},
+        {"supply": "3.3 V"},
+    ],
 )
 def test_another_circuit_is_another(change: dict[str, str]) -> None:
     """By value, designator, tolerance, rating: whatever is changed shows."""
@@ -57,7 +63,12 @@ def test_another_circuit_is_another(change: dict[str, str]) -> None:
 
 
 def test_another_mains_and_another_language_are_another() -> None:
-    supply = {"kind": "transformer-supply", "secondary": "12 V", "smoothing": "C3 1000u 35V", "load": "120 mA"}
+    supply = {
+        "kind": "transformer-supply",
+        "secondary": "12 V",
+        "smoothing": "C3 1000u 35V",
+        "load": "120 mA",
+    }
     narrow, wide = (made("supply", supply, Mains(band=band)) for band in (0.06, 0.10))
     assert wide.values["peak"].high > narrow.values["peak"].high
     english = svg(wide)
@@ -72,5 +83,13 @@ def test_a_value_by_name_keeps_its_source() -> None:
     """Two blocks with one number from different places: each knows its own place."""
     reg = {"kind": "led-indicator", "resistor": "R14 470", "forward": "LD1 red"}
     supply = {"kind": "divider", "supply": "10 V", "upper": "R1 10k 1%", "lower": "R2 10k 1%"}
-    blocks = build({"a": supply, "b": dict(supply), "one": {**reg, "supply": "a.output"}, "two": {**reg, "supply": "b.output"}}, Mains()).blocks
+    blocks = build(
+        {
+            "a": supply,
+            "b": dict(supply),
+            "one": {**reg, "supply": "a.output"},
+            "two": {**reg, "supply": "b.output"},
+        },
+        Mains(),
+    ).blocks
     assert blocks["one"].sources == {"supply": "a.output"} and blocks["two"].sources == {"supply": "b.output"}

@@ -158,7 +158,9 @@ class Scripted:
     ],
     ids=["at first", "saves in a row", "a mistake"],
 )
-def test_what_can_wait_is_done_once_nothing_is_saved_any_more(tmp_path: Path, reports: list[list[str]], done: list[str]) -> None:
+def test_what_can_wait_is_done_once_nothing_is_saved_any_more(
+    tmp_path: Path, reports: list[list[str]], done: list[str]
+) -> None:
     did: list[str] = []
     watch = Scripted(*reports)
 
@@ -169,7 +171,9 @@ def test_what_can_wait_is_done_once_nothing_is_saved_any_more(tmp_path: Path, re
 
     changed = list(reports)
     with contextlib.suppress(KeyboardInterrupt):
-        follow(watch, build, lambda folder: did.append("caught up"), Pages(tmp_path), lambda text: None, set())
+        follow(
+            watch, build, lambda folder: did.append("caught up"), Pages(tmp_path), lambda text: None, set()
+        )
     assert did == done
     waits = [QUIET] + [None if report in ([], ["wrong"]) else QUIET for report in changed]
     assert watch.asked == waits

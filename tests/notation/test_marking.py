@@ -19,8 +19,28 @@ E192 = [round(v / 100, 2) for v in eseries.series(eseries.E192)]
 # IEC 60062, table 1 (written out here once more, from memory).
 DIGITS = ["black", "brown", "red", "orange", "yellow", "green", "blue", "violet", "grey", "white"]
 MULTIPLIERS = {-3: "pink", -2: "silver", -1: "gold", **dict(enumerate(DIGITS))}
-TOLERANCES = {"brown": 1, "red": 2, "orange": 0.05, "yellow": 0.02, "green": 0.5, "blue": 0.25, "violet": 0.1, "gold": 5, "silver": 10}
-COEFFICIENTS = {"black": 250, "brown": 100, "red": 50, "orange": 15, "yellow": 25, "green": 20, "blue": 10, "violet": 5, "grey": 1}
+TOLERANCES = {
+    "brown": 1,
+    "red": 2,
+    "orange": 0.05,
+    "yellow": 0.02,
+    "green": 0.5,
+    "blue": 0.25,
+    "violet": 0.1,
+    "gold": 5,
+    "silver": 10,
+}
+COEFFICIENTS = {
+    "black": 250,
+    "brown": 100,
+    "red": 50,
+    "orange": 15,
+    "yellow": 25,
+    "green": 20,
+    "blue": 10,
+    "violet": 5,
+    "grey": 1,
+}
 
 
 def value(code: str, part: str = "resistor") -> float:
@@ -52,7 +72,9 @@ def test_five_and_six_bands_for_all_of_e192(exponent: int) -> None:
         bands = [*(DIGITS[int(d)] for d in str(digits)), MULTIPLIERS[exponent], "brown"]
         assert value(" ".join(bands)) == pytest.approx(digits * 10.0**exponent, rel=1e-12)
         first = meanings(" ".join([*bands, "red"]), "resistor")[0]
-        assert first.quantity is not None and first.quantity.value == pytest.approx(digits * 10.0**exponent, rel=1e-12)
+        assert first.quantity is not None and first.quantity.value == pytest.approx(
+            digits * 10.0**exponent, rel=1e-12
+        )
         assert first.coefficient == 50
 
 
@@ -122,10 +144,14 @@ def test_digit_codes_for_all_preferred_values(power: int) -> None:
     for step in E24:
         digits = round(step * 10)
         assert value(f"{digits}{power}") == pytest.approx(digits * 10.0**power, rel=1e-12)
-        assert value(f"{digits}{power}", "capacitor") == pytest.approx(digits * 10.0**power * 1e-12, rel=1e-12)
+        assert value(f"{digits}{power}", "capacitor") == pytest.approx(
+            digits * 10.0**power * 1e-12, rel=1e-12
+        )
         assert value(f"{digits}{power}", "thermistor") == pytest.approx(digits * 10.0**power, rel=1e-12)
         if power < 4:
-            assert value(f"{digits}{power}", "inductor") == pytest.approx(digits * 10.0**power * 1e-6, rel=1e-12)
+            assert value(f"{digits}{power}", "inductor") == pytest.approx(
+                digits * 10.0**power * 1e-6, rel=1e-12
+            )
     if power < 5:
         for step in E96:
             digits = round(step * 100)
@@ -135,7 +161,10 @@ def test_digit_codes_for_all_preferred_values(power: int) -> None:
 def test_small_multipliers_of_capacitors() -> None:
     """9 as the last digit is ×0.1 (EIA-198): 229 is 2.2 pF. 8 is ×0.01 on ceramics, but 108 is 1000 µF on a tantalum: not guessed."""
     assert value("229", "capacitor") == pytest.approx(2.2e-12)
-    assert sorted(d.quantity.value for d in meanings("108", "capacitor") if d.quantity) == [pytest.approx(0.1e-12), pytest.approx(1e-3)]
+    assert sorted(d.quantity.value for d in meanings("108", "capacitor") if d.quantity) == [
+        pytest.approx(0.1e-12),
+        pytest.approx(1e-3),
+    ]
     with pytest.raises(MarkingError, match="write the value"):
         decode_leading(["108"], "capacitor")
 
@@ -150,7 +179,9 @@ def test_eia_96_for_all_96_numbers(letter: str, factor: float) -> None:
         assert any(v == pytest.approx(wanted, rel=1e-12) for v in found), (place, letter)
 
 
-@pytest.mark.parametrize("code, ohm", [("01C", 10e3), ("68X", 49.9), ("30B", 2e3), ("96A", 976), ("18D", 150e3)])
+@pytest.mark.parametrize(
+    "code, ohm", [("01C", 10e3), ("68X", 49.9), ("30B", 2e3), ("96A", 976), ("18D", 150e3)]
+)
 def test_eia_96_examples(code: str, ohm: float) -> None:
     """Examples of chip resistor data sheets (68X = 49.9 Ω, 01C = 10 kΩ), from memory."""
     assert value(code) == pytest.approx(ohm)
@@ -177,7 +208,10 @@ def test_one_code_several_meanings() -> None:
 
 def test_bands_that_read_from_both_ends() -> None:
     """brown black black red brown is 10 kΩ, and 120 Ω when turned round: both are told."""
-    assert [d.quantity.value for d in meanings("brown black black red brown", "resistor") if d.quantity] == [pytest.approx(10e3), pytest.approx(120)]
+    assert [d.quantity.value for d in meanings("brown black black red brown", "resistor") if d.quantity] == [
+        pytest.approx(10e3),
+        pytest.approx(120),
+    ]
     assert len(meanings("yellow violet orange gold", "resistor")) == 1
 
 
@@ -245,7 +279,10 @@ def test_in_parts(text: str, part: str, number: float, used_words: tuple[str, ..
 
 def test_a_stated_tolerance_overrides_the_codes() -> None:
     """marked 103 leaves the default of 5 %; 1 % beside it counts."""
-    silent, stated = parse_part("R1 marked 103", "resistor").value, parse_part("R1 marked 103 1%", "resistor").value
+    silent, stated = (
+        parse_part("R1 marked 103", "resistor").value,
+        parse_part("R1 marked 103 1%", "resistor").value,
+    )
     assert silent is not None and stated is not None
     assert (silent.high, stated.high) == (pytest.approx(10500), pytest.approx(10100))
     with pytest.raises(PartError, match="did you mean violet"):
@@ -262,7 +299,10 @@ def test_any_text_is_a_code_or_told(text: str) -> None:
         return
     for entry in found:
         assert entry.as_text() and entry.as_data()["part"]
-        assert entry.quantity is None or 0 <= entry.quantity.low <= entry.quantity.middle <= entry.quantity.high < 1e15
+        assert (
+            entry.quantity is None
+            or 0 <= entry.quantity.low <= entry.quantity.middle <= entry.quantity.high < 1e15
+        )
 
 
 @given(st.sampled_from(E24), st.integers(-1, 6), st.sampled_from("FGJKM"))
@@ -289,7 +329,9 @@ def test_tables_for_the_page() -> None:
     for name, percent in TOLERANCES.items():
         assert colours[name][3] == f"±{percent:g} %"
     numbers = [cell for row in found["EIA-96 numbers"][1] for cell in row]
-    assert dict(zip(numbers[::2], numbers[1::2])) == {f"{i:02d}": str(round(v * 100)) for i, v in enumerate(E96, 1)}
+    assert dict(zip(numbers[::2], numbers[1::2])) == {
+        f"{i:02d}": str(round(v * 100)) for i, v in enumerate(E96, 1)
+    }
     bands = {row[2]: row[3] for row in found["What each band is"][1]}
     assert bands["yellow violet orange gold"] == "47 kΩ ±5 %"
     assert not [cell for row in found["What each band is"][1] for cell in row if not cell]

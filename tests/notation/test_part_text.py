@@ -28,7 +28,9 @@ WRITTEN = [
 
 
 @pytest.mark.parametrize(("part_class", "text", "designator", "value", "ratings"), WRITTEN)
-def test_parts_are_read_as_written(part_class: str, text: str, designator: str, value: float | None, ratings: dict[str, float]) -> None:
+def test_parts_are_read_as_written(
+    part_class: str, text: str, designator: str, value: float | None, ratings: dict[str, float]
+) -> None:
     """Designator, value and ratings come out whatever the order and the punctuation."""
     part = parse_part(text, part_class)
     assert (part.designator, part.ratings) == (designator, ratings)
@@ -42,7 +44,9 @@ def test_parts_are_read_as_written(part_class: str, text: str, designator: str, 
     ("thermistor", "B3950 10k TH1", "B", 3950.0), ("thermistor", "TH1 10k B25/85 3435", "B", 3435.0),
     ("thermistor", "TH1 10k beta3950", "B", 3950.0), ("photoresistor", "LDR1 10k γ 0,7", "gamma", 0.7),
 ])  # fmt: skip
-def test_further_values_with_a_space_or_a_sign_between(part_class: str, text: str, name: str, value: float) -> None:
+def test_further_values_with_a_space_or_a_sign_between(
+    part_class: str, text: str, name: str, value: float
+) -> None:
     assert parse_part(text, part_class).extras[name].middle == pytest.approx(value)
 
 
@@ -71,7 +75,9 @@ def test_units_as_written(text: str, unit: str, value: float) -> None:
     assert parse(text, unit, positive=unit != "°C").value == pytest.approx(value)
 
 
-@pytest.mark.parametrize("text", ["9.8..9.9 V", "9.8 - 9.9 V", "9.8-9.9 V", "9.8 V-9.9 V", "9.8 to 9.9 V", "9.8 … 9.9V"])
+@pytest.mark.parametrize(
+    "text", ["9.8..9.9 V", "9.8 - 9.9 V", "9.8-9.9 V", "9.8 V-9.9 V", "9.8 to 9.9 V", "9.8 … 9.9V"]
+)
 def test_ranges_as_written(text: str) -> None:
     found = parse(text, "V")
     assert (found.value, found.low, found.high) == (None, 9.8, 9.9)
@@ -91,7 +97,9 @@ def test_a_thousand_or_one_is_asked_back() -> None:
 
 def test_a_secondary_of_which_only_a_range_or_another_value_is_known() -> None:
     """11 to 13 V on mains of ±10 %: at most 13·1.1·√2 − 2·0.7 V without load (peak rectifier)."""
-    block, troubles = build_block("transformer-supply", {"secondary": "11..13 V", "smoothing": "C3 1000u 35V"}, MAINS)
+    block, troubles = build_block(
+        "transformer-supply", {"secondary": "11..13 V", "smoothing": "C3 1000u 35V"}, MAINS
+    )
     assert block is not None, troubles
     top = block.values["high_mains_peak"]
     assert top.value is None and top.high == pytest.approx(13 * 1.1 * 2**0.5 - 1.4)
@@ -101,7 +109,9 @@ def test_a_secondary_of_which_only_a_range_or_another_value_is_known() -> None:
         "supply": {"kind": "transformer-supply", "secondary": "tap.output", "smoothing": "C3 1000u 35V"},
     }
     circuit = build(blocks, MAINS)
-    assert not circuit.troubles and circuit.blocks["supply"].values["peak"].value == pytest.approx(12 * 2**0.5 - 1.4)
+    assert not circuit.troubles and circuit.blocks["supply"].values["peak"].value == pytest.approx(
+        12 * 2**0.5 - 1.4
+    )
 
 
 def test_a_load_that_is_a_part_fails_too() -> None:
@@ -118,9 +128,13 @@ def test_a_load_that_is_a_part_fails_too() -> None:
 
 def test_choices_however_spelled_and_shares_without_their_sign() -> None:
     """LiFePO4 is li-fe-po4; a regulation of "12" is more likely 12 % than 1200 %, and is asked back."""
-    block, troubles = build_block("battery-pack", {"cells": "4", "chemistry": "LiFePO4", "capacity": "2 Ah", "load": "1 A"}, MAINS)
+    block, troubles = build_block(
+        "battery-pack", {"cells": "4", "chemistry": "LiFePO4", "capacity": "2 Ah", "load": "1 A"}, MAINS
+    )
     assert block is not None and block.values["nominal"].value == pytest.approx(12.8), troubles
-    block, troubles = build_block("transformer-supply", {"secondary": "12 V", "smoothing": "C3 1000u", "regulation": "12"}, MAINS)
+    block, troubles = build_block(
+        "transformer-supply", {"secondary": "12 V", "smoothing": "C3 1000u", "regulation": "12"}, MAINS
+    )
     assert block is None and "1200 %" in troubles[0].what
 
 
@@ -134,7 +148,14 @@ def test_a_contact_for_low_voltage_fails_on_the_mains() -> None:
 
 def test_an_open_load_resistor_lets_the_dropper_and_the_rail_rise_no_further_than_the_clamp() -> None:
     """Without its load the rail stays at the clamp's 5.1 V, with or without its smoothing capacitor's share of the load."""
-    given = {"dropper": "C1 330n X2", "series": "R1 100", "output": "5.1 V", "load": "R7 1k", "smoothing": "C2 470u 16V", "clamp": "ZD1 5V1 1W"}
+    given = {
+        "dropper": "C1 330n X2",
+        "series": "R1 100",
+        "output": "5.1 V",
+        "load": "R7 1k",
+        "smoothing": "C2 470u 16V",
+        "clamp": "ZD1 5V1 1W",
+    }
     block, _ = build_block("capacitive-dropper", given, MAINS)
     assert block is not None
     opened = next(f for f in block.failures if (f.part, f.failed) == ("R7", "open"))
@@ -148,12 +169,20 @@ def test_a_small_smoothing_capacitor_is_electrolytic_all_the_same() -> None:
         block, _ = build_block("transformer-supply", {**given, "smoothing": text}, MAINS)
         assert block is not None
         axis = next(axis for axis in block.axes if axis.names == ("smoothing",))
-        assert (axis.low, axis.high) == (pytest.approx(680e-9 * (1 - share)), pytest.approx(680e-9 * (1 + share)))
+        assert (axis.low, axis.high) == (
+            pytest.approx(680e-9 * (1 - share)),
+            pytest.approx(680e-9 * (1 + share)),
+        )
 
 
 def test_a_range_stays_a_range_where_a_part_has_failed() -> None:
     """A cut point of 51 to 62 kΩ under a fixed resistor gone to 94 kΩ: 5 V·51/(51 + 94) to 5 V·62/(62 + 94), no single value."""
-    given = {"supply": "5 V", "fixed": "R9 47k 0%", "thermistor": "TH1 100k B3950", "cut_points": {"c": {"resistance": "51k..62k"}}}
+    given = {
+        "supply": "5 V",
+        "fixed": "R9 47k 0%",
+        "thermistor": "TH1 100k B3950",
+        "cut_points": {"c": {"resistance": "51k..62k"}},
+    }
     block, _ = build_block("thermistor-divider", given, MAINS)
     assert block is not None
     reads = next(f for f in block.failures if (f.part, f.failed) == ("R9", "high")).values["c.output"]
@@ -164,5 +193,7 @@ def test_a_range_stays_a_range_where_a_part_has_failed() -> None:
 def test_a_triac_is_held_to_the_bottom_of_the_mains_where_the_mains_is_stated() -> None:
     """A load that takes its 230 W anywhere in the band draws 1.11 A at 207 V."""
     for rated, ok in (("1.05A", False), ("1.2A", True)):
-        block, _ = build_block("triac-switch", {"supply": "230 V", "load": "230 W", "triac": f"TR1 {rated} 600V"}, MAINS)
+        block, _ = build_block(
+            "triac-switch", {"supply": "230 V", "load": "230 W", "triac": f"TR1 {rated} 600V"}, MAINS
+        )
         assert block is not None and block.checks[0].ok is ok

@@ -48,7 +48,16 @@ def test_resistors_without_a_word_have_five_per_cent(text: str, low: float, high
     assert value is not None and (value.low, value.high) == pytest.approx((low, high))
 
 
-@pytest.mark.parametrize("text, share", [("C1 1000u", 0.2), ("C1 100n", 0.1), ("C1 2u2 film", 0.1), ("C1 470n electrolytic", 0.2), ("C1 1u", 0.2)])
+@pytest.mark.parametrize(
+    "text, share",
+    [
+        ("C1 1000u", 0.2),
+        ("C1 100n", 0.1),
+        ("C1 2u2 film", 0.1),
+        ("C1 470n electrolytic", 0.2),
+        ("C1 1u", 0.2),
+    ],
+)
 def test_capacitors_by_word_or_size(text: str, share: float) -> None:
     """Electrolytic 20 %, film and ceramic 10 %; without a word electrolytic from 1 µF up."""
     value = parse_part(text, "capacitor").value
@@ -103,7 +112,14 @@ def test_bands_share_their_unit() -> None:
 
 @pytest.mark.parametrize(
     "seconds, printed",
-    [(90.0, "90.0 s"), (119.0, "119 s"), (120.0, "2.00 min"), (7190.0, "120 min"), (7200.0, "2.00 h"), (5e-3, "5.00 ms")],
+    [
+        (90.0, "90.0 s"),
+        (119.0, "119 s"),
+        (120.0, "2.00 min"),
+        (7190.0, "120 min"),
+        (7200.0, "2.00 h"),
+        (5e-3, "5.00 ms"),
+    ],
 )
 def test_times_change_their_unit_at_two_of_the_next(seconds: float, printed: str) -> None:
     """60 s a minute, 60 min an hour; seconds up to two minutes, minutes up to two hours."""

@@ -125,6 +125,7 @@ NOTES = {name: f"---\n{front}\n---\nProse.\n" for name, front in FRONTS.items()}
 
 HARMLESS = {"a mebibyte of line ends in the prose"}  # read without a word
 
+
 def peak_memory() -> int:
     """KiB of this program at its most. ru_maxrss would count what the process that started it took, too."""
     status = Path("/proc/self/status").read_text()

@@ -56,12 +56,19 @@ def test_the_note_itself_is_sound() -> None:
     ],
 )  # fmt: skip
 def test_a_date_written_otherwise(written: str, meant: str) -> None:
-    assert told(("2026-11-20", written)) == [f"3:7: date: {written} is no date; year-month-day, such as {meant}"]
+    assert told(("2026-11-20", written)) == [
+        f"3:7: date: {written} is no date; year-month-day, such as {meant}"
+    ]
 
 
-@pytest.mark.parametrize(("written", "meant"), [("1:10", "1 h 10 min"), ("1h10", "1 h 10 min"), ("70", "70 min"), ("long", "90 min")])
+@pytest.mark.parametrize(
+    ("written", "meant"),
+    [("1:10", "1 h 10 min"), ("1h10", "1 h 10 min"), ("70", "70 min"), ("long", "90 min")],
+)
 def test_a_time_written_otherwise(written: str, meant: str) -> None:
-    assert told(("70 min", written)) == [f"7:7: time: {written} is no time; a number and min, h or days, such as {meant}"]
+    assert told(("70 min", written)) == [
+        f"7:7: time: {written} is no time; a number and min, h or days, such as {meant}"
+    ]
 
 
 def test_every_wrong_name_of_one_block_is_told_at_once() -> None:
@@ -96,44 +103,74 @@ def test_a_value_that_needs_more_to_be_stated_says_what_is_not() -> None:
 
 
 def test_blocks_that_are_not_indented_below_their_names() -> None:
-    found = told(("    kind: divider\n    supply: supply.mean\n    upper: R3 2k2\n", "  kind: divider\n  upper: R3 2k2\n"), ("    lower", "  lower"))
+    found = told(
+        (
+            "    kind: divider\n    supply: supply.mean\n    upper: R3 2k2\n",
+            "  kind: divider\n  upper: R3 2k2\n",
+        ),
+        ("    lower", "  lower"),
+    )
     assert "14:3: pedal: the block is empty; indent its kind and parameters further than its name" in found
-    assert "15:3: kind is no block; indent it below the name of its block; a block has kind: and its parameters" in found
+    assert (
+        "15:3: kind is no block; indent it below the name of its block; a block has kind: and its parameters"
+        in found
+    )
 
 
-@pytest.mark.parametrize(("written", "meant"), [("Voltage divider", "divider"), ("voltage_divider", "divider"), ("devider", "divider")])
+@pytest.mark.parametrize(
+    ("written", "meant"),
+    [("Voltage divider", "divider"), ("voltage_divider", "divider"), ("devider", "divider")],
+)
 def test_a_kind_by_its_title(written: str, meant: str) -> None:
-    assert told(("kind: divider", f"kind: {written}")) == [f"15:5: {written}: no such kind of block; did you mean {meant}?"]
+    assert told(("kind: divider", f"kind: {written}")) == [
+        f"15:5: {written}: no such kind of block; did you mean {meant}?"
+    ]
 
 
 def test_a_load_without_a_unit_is_remarked_upon() -> None:
     (found,) = [line for line in told(("300 mA", "300")) if "taken" in line]
-    assert found == "13:5: warning: transformer-supply load: 300 is taken as 300 ohm; write 300 ohm, or A or mA for a current"
+    assert (
+        found
+        == "13:5: warning: transformer-supply load: 300 is taken as 300 ohm; write 300 ohm, or A or mA for a current"
+    )
     assert told(("300 mA", "0")) == []
 
 
 def test_mega_for_milli() -> None:
-    (found,) = told(("300 mA", "300 MA"), ("supply: supply.mean", "supply: 12 V"), ("at: supply.mean", "at: pedal.output"))
+    (found,) = told(
+        ("300 mA", "300 MA"), ("supply: supply.mean", "supply: 12 V"), ("at: supply.mean", "at: pedal.output")
+    )
     assert found.endswith("M is mega; did you mean 300 mA?") and found.startswith("13:5: ")
 
 
 def test_one_designator_on_two_parts() -> None:
     assert told(("R3 2k2", "R4 2k2")) == []  # within a block the drawing shows it
-    (found,) = told(("R3 2k2", "C1 2k2"), ("R4 10k", "R1 10k"), ("    load: 300 mA\n", "    load: 300 mA\n    bleeder: R1 4k7\n"))
+    (found,) = told(
+        ("R3 2k2", "C1 2k2"),
+        ("R4 10k", "R1 10k"),
+        ("    load: 300 mA\n", "    load: 300 mA\n    bleeder: R1 4k7\n"),
+    )
     assert found == "19:5: warning: R1 is 10 kΩ here and 4.7 kΩ in supply; a designator stands for one part"
 
 
 def test_a_dividing_line_among_the_keys() -> None:
-    assert told(("blocks:", "---\nblocks:")) == ["9:1: blocks: this key stands behind the end of the front matter; delete the --- on line 8"]
+    assert told(("blocks:", "---\nblocks:")) == [
+        "9:1: blocks: this key stands behind the end of the front matter; delete the --- on line 8"
+    ]
     assert told(("It was dead.", "time: it was dead.")) == []
 
 
 def test_dashes_and_quotes() -> None:
     assert told(("---", "----")) == ["1:1: 4 dashes begin no front matter; three are enough: ---"]
     (found,) = told(("title: Kiln controller dead", "title: 'Potter's kiln'"))
-    assert found == "2:16: text after the closing '; an apostrophe inside '...' is written twice; use double quotes around the value"
+    assert (
+        found
+        == "2:16: text after the closing '; an apostrophe inside '...' is written twice; use double quotes around the value"
+    )
     found_late = told(("title: Kiln", 'title: "Kiln'), ("R3 2k2", 'R3 2k2 "blue" one'))
-    assert found_late == ["2:8: the quotation mark opened here is closed only on line 17; close it where the value ends"]
+    assert found_late == [
+        "2:8: the quotation mark opened here is closed only on line 17; close it where the value ends"
+    ]
 
 
 @pytest.mark.parametrize("encoding", ["utf-16", "utf-16-le", "utf-16-be"])

@@ -290,7 +290,9 @@ def test_a_blank_that_is_none_is_named(parser: None) -> None:
 def test_each_limit_stops_the_reading_just_beyond_it() -> None:
     """At a limit nothing is said; one more, and it is told once, at its place."""
     assert told("a: &x 1\nb: [*x, *x]", aliases=2) == []
-    assert told("a: &x 1\nb: [*x, *x, *x]", aliases=2) == ["n.md:3:13: more than 2 aliases (*name); write the values out"]
+    assert told("a: &x 1\nb: [*x, *x, *x]", aliases=2) == [
+        "n.md:3:13: more than 2 aliases (*name); write the values out"
+    ]
     assert told("a: 1\nb: 2", values=5) == []  # two keys, two values and what they stand in
     assert told("a: 1\nb: 2\nc: 3", values=5) == ["n.md:4:1: more than 5 keys and values"]
     assert told("a: [[1]]", depth=3) == []

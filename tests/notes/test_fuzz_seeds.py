@@ -21,7 +21,9 @@ def test_there_are_seeds() -> None:
 @pytest.mark.parametrize("seed", SEEDS, ids=lambda path: path.name)
 def test_seed(seed: Path) -> None:
     """Parsed, worked out and read as prose; problems are told as texts."""
-    note, problems = parse_note(seed.read_bytes().decode("utf-8", "replace"), "seed", "notes/seed.md", None, Mains())
+    note, problems = parse_note(
+        seed.read_bytes().decode("utf-8", "replace"), "seed", "notes/seed.md", None, Mains()
+    )
     assert all(str(problem) for problem in problems)
     if note is not None:
         assert isinstance(words_of(note), str)

@@ -221,9 +221,14 @@ def test_what_is_no_day_is_refused(read: Read, day: str) -> None:
     ]
 
 
-@pytest.mark.parametrize("year, fine", [("1850", True), ("1849", False), ("2199", True), ("2200", False), ("80", False), ("２０１７", False)])
+@pytest.mark.parametrize(
+    "year, fine",
+    [("1850", True), ("1849", False), ("2199", True), ("2200", False), ("80", False), ("２０１７", False)],
+)
 def test_a_year_has_four_digits_from_1850_on(read: Read, year: str, fine: bool) -> None:
-    note, problems = read(f"---\ntitle: t\ndate: 2026-03-14\ndevice: {{kind: k, year: {year}}}\nsymptoms: [s]\n---\n")
+    note, problems = read(
+        f"---\ntitle: t\ndate: 2026-03-14\ndevice: {{kind: k, year: {year}}}\nsymptoms: [s]\n---\n"
+    )
     assert note is not None and note.device.year == (int(year) if fine else None)
     assert [problem.what for problem in problems] == ([] if fine else [f"year: {year} is no year"])
 

@@ -65,7 +65,10 @@ def test_a_wrong_kind_of_block_is_told_and_nothing_written(tmp_path: Path) -> No
 
 @pytest.mark.parametrize("kind", ["", "  ", "x" * 81, "a\x1bb", "a\u202eb"])
 def test_what_is_no_kind_of_device_is_told(tmp_path: Path, kind: str) -> None:
-    with pytest.raises(StarterError, match="no kind of device(; a few words, at most 80 characters| is given; what people call the thing)"):
+    with pytest.raises(
+        StarterError,
+        match="no kind of device(; a few words, at most 80 characters| is given; what people call the thing)",
+    ):
         start_note(tmp_path / "x", kind, [], DAY)
     assert not (tmp_path / "x").exists()
 
@@ -119,7 +122,9 @@ def test_nested_values_are_written_on_one_line() -> None:
     assert flow("D1-D4") == "D1-D4"
 
 
-@pytest.mark.parametrize("kinds", [[], ["transformer-supply", "dc-motor", "triac-switch", "led-indicator"], ["chain"]])
+@pytest.mark.parametrize(
+    "kinds", [[], ["transformer-supply", "dc-motor", "triac-switch", "led-indicator"], ["chain"]]
+)
 def test_what_is_commented_out_holds_once_the_mark_is_taken_away(tmp_path: Path, kinds: list[str]) -> None:
     """Each line that begins a key or an entry, with its # gone, is part of a sound note."""
     (path,) = start_note(tmp_path, "kettle", kinds, DAY)[1:]
@@ -131,13 +136,26 @@ def test_what_is_commented_out_holds_once_the_mark_is_taken_away(tmp_path: Path,
     library = read_library(tmp_path)
     assert [str(problem) for problem in library.problems if problem.severity == "error"] == []
     (note,) = library.notes
-    assert (note.device.category, note.device.plate.power, note.time) == ("Small kitchen item", "180 W", "90 min")
+    assert (note.device.category, note.device.plate.power, note.time) == (
+        "Small kitchen item",
+        "180 W",
+        "90 min",
+    )
     assert note.faults and note.fitted and note.proof
 
 
 def test_no_two_parts_of_a_new_note_share_a_designator(tmp_path: Path) -> None:
-    kinds = ["transformer-supply", "dc-motor", "mosfet-switch", "button-input", "offline-start", "mains-inlet"]
+    kinds = [
+        "transformer-supply",
+        "dc-motor",
+        "mosfet-switch",
+        "button-input",
+        "offline-start",
+        "mains-inlet",
+    ]
     start_note(tmp_path, "kettle", kinds, DAY)
     (note,) = read_library(tmp_path).notes
-    names = [part.designator for block in note.circuit.blocks.values() for part in block.parts if part.designator]
+    names = [
+        part.designator for block in note.circuit.blocks.values() for part in block.parts if part.designator
+    ]
     assert len(names) == len(set(names)) > 20

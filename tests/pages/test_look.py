@@ -26,7 +26,9 @@ THUMB = 44  # px; the size of a target in WCAG 2.2, 2.5.5, and more than 2.5.8 a
 
 
 @contextmanager
-def opened(browser: Any, site: Path, page: str, width: int = 1280, height: int = 900, **options: Any) -> Iterator[Any]:
+def opened(
+    browser: Any, site: Path, page: str, width: int = 1280, height: int = 900, **options: Any
+) -> Iterator[Any]:
     """A page of the site in a window of its own."""
     context = browser.new_context(viewport={"width": width, "height": height}, **options)
     try:
@@ -45,7 +47,9 @@ def faults(tab: Any) -> list[str]:
     """What axe-core finds, with the first element of each finding."""
     from axe_playwright_python.base import AXE_SCRIPT
 
-    tab.evaluate("document.querySelectorAll('article details').forEach(d => { if (!d.closest('.bar')) d.open = true })")
+    tab.evaluate(
+        "document.querySelectorAll('article details').forEach(d => { if (!d.closest('.bar')) d.open = true })"
+    )
     tab.evaluate(AXE_SCRIPT)
     found = tab.evaluate("axe.run({resultTypes: ['violations'], preload: false})")["violations"]
     return [f"{v['id']}: {v['nodes'][0]['html'][:120]}" for v in found]
@@ -124,7 +128,18 @@ def test_the_first_screen_of_a_phone_says_what_it_was(browser: Any, site: Path, 
 
 def test_the_order_of_a_note(browser: Any, site: Path) -> None:
     with opened(browser, site, NOTE) as tab:
-        order = [".ticket", ".cautions", "#readings", "#bench-notes", "#boards", "#found", "#fitted", "#proof", "#differently", "#near"]
+        order = [
+            ".ticket",
+            ".cautions",
+            "#readings",
+            "#bench-notes",
+            "#boards",
+            "#found",
+            "#fitted",
+            "#proof",
+            "#differently",
+            "#near",
+        ]
         tops = [tab.locator(part).bounding_box()["y"] for part in order]
         assert tops == sorted(tops)
         assert tab.locator(".block-sheet").count() == 2
@@ -169,8 +184,16 @@ def test_touching_a_designator_marks_it_everywhere(browser: Any, site: Path) -> 
         refs = tab.locator("main [data-ref='C1']")
         assert refs.count() > 8
         assert tab.locator("main [data-ref='C1'].on").count() == refs.count()
-        for place in ("svg.sheet text", ".board-marks g", ".checks .ref", ".ticket .ref", "details.failures .ref"):
-            assert tab.locator(f"{place}[data-ref='C1'].on").count() or tab.locator(f"{place}.on").count(), place
+        for place in (
+            "svg.sheet text",
+            ".board-marks g",
+            ".checks .ref",
+            ".ticket .ref",
+            "details.failures .ref",
+        ):
+            assert tab.locator(f"{place}[data-ref='C1'].on").count() or tab.locator(f"{place}.on").count(), (
+                place
+            )
         assert tab.locator("[data-ref='R1'].on").count() == 0
         said = tab.locator("[data-marked-at]").inner_text()
         assert re.fullmatch(r"C1: place \d+ of \d+", said)
@@ -221,7 +244,9 @@ def test_the_board_fades_by_keyboard(browser: Any, site: Path) -> None:
             tab.keyboard.press("ArrowRight")
         bottom = tab.locator(".board-bottom")
         assert tab.evaluate("getComputedStyle(document.querySelector('.board-bottom')).opacity") == "1"
-        top, under = tab.evaluate("[...document.querySelectorAll('.board-photo')].map(e => JSON.stringify(e.getBoundingClientRect()))")
+        top, under = tab.evaluate(
+            "[...document.querySelectorAll('.board-photo')].map(e => JSON.stringify(e.getBoundingClientRect()))"
+        )
         assert top == under, "the bottom does not lie on the top"
         tab.locator(".board-bottom .ref[data-ref='R2']").click()
         assert bottom.locator(".ref.on").count() == 1
@@ -254,14 +279,24 @@ def test_on_paper_no_sheet_is_cut(browser: Any, site: Path, paper: str) -> None:
         assert len(sheets) == 16
         for name, tall, inside in sheets:
             assert inside == "avoid" and tall <= height, name
-        wide = tab.evaluate("Math.max(...[...document.querySelectorAll('svg')].map(s => s.getBoundingClientRect().right))")
+        wide = tab.evaluate(
+            "Math.max(...[...document.querySelectorAll('svg')].map(s => s.getBoundingClientRect().right))"
+        )
         assert wide <= width
 
 
 def test_on_paper_black_on_white_without_navigation(browser: Any, site: Path) -> None:
     with opened(browser, site, NOTE, 703, 1023) as tab:
         tab.emulate_media(media="print", color_scheme="dark")
-        for hidden in (".tabs", ".bar", ".index-nav", ".near", ".reading-helper", ".board-slider", "details.failures"):
+        for hidden in (
+            ".tabs",
+            ".bar",
+            ".index-nav",
+            ".near",
+            ".reading-helper",
+            ".board-slider",
+            "details.failures",
+        ):
             assert not tab.locator(hidden).first.is_visible(), hidden
         for shown in (".ticket", ".cautions", ".block-sheet", "#proof"):
             assert tab.locator(shown).first.is_visible(), shown

@@ -66,7 +66,9 @@ def test_the_logo_stands_beside_the_name(library: Path, name: str, browser: Any)
     if name.endswith("png"):
         Image.new("RGB", (40, 40), "red").save(logo)
     else:
-        logo.write_text('<svg xmlns="http://www.w3.org/2000/svg" width="40" height="40"><rect width="40" height="40" fill="red"/></svg>')
+        logo.write_text(
+            '<svg xmlns="http://www.w3.org/2000/svg" width="40" height="40"><rect width="40" height="40" fill="red"/></svg>'
+        )
     site = built(library)
     tab = browser.new_page()
     for page in ("index.html", "notes/bell/index.html"):
@@ -84,7 +86,10 @@ def test_a_colour_of_its_own_wins_in_light_and_dark(library: Path, browser: Any)
         context = browser.new_context(color_scheme=scheme)
         tab = context.new_page()
         tab.goto(f"{site.as_uri()}/notes/bell/index.html")
-        assert tab.evaluate("getComputedStyle(document.querySelector('.ticket')).backgroundColor") == "rgb(1, 2, 3)"
+        assert (
+            tab.evaluate("getComputedStyle(document.querySelector('.ticket')).backgroundColor")
+            == "rgb(1, 2, 3)"
+        )
         context.close()
 
 

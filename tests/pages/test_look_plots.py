@@ -37,24 +37,46 @@ def at(diagram: Diagram, name: str, x: float) -> float:
 def test_a_thermistors_curve_goes_through_the_makers_table() -> None:
     # EPCOS/TDK B57861S0103F040 (10 k, B25/100 3988 K), data sheet R/T table 8016: R/R25 3.2654 at 0 °C, 0.53229 at 40 °C,
     # from memory; the B equation of a table is good to about 2 % here
-    curve = one("thermistor-divider", thermistor="TH1 10k B3988", fixed="R9 10k", supply="5 V", cut_points="", adc_bits="", dissipation_constant="")
+    curve = one(
+        "thermistor-divider",
+        thermistor="TH1 10k B3988",
+        fixed="R9 10k",
+        supply="5 V",
+        cut_points="",
+        adc_bits="",
+        dissipation_constant="",
+    )
     for celsius, ratio in ((0.0, 3.2654), (25.0, 1.0), (40.0, 0.53229)):
         assert at(curve, "output", celsius) == pytest.approx(5 * ratio / (1 + ratio), rel=0.015)
 
 
 def test_a_capacitor_is_at_63_percent_after_one_time_constant() -> None:
     # 1 − 1/e; any handbook
-    assert at(one("rc-delay", resistor="10k", capacitor="1u", supply="5 V", threshold="3.5 V"), "capacitor", 0.010) == pytest.approx(3.1606, rel=2e-3)
-    falling = one("rc-delay", resistor="10k", capacitor="1u", supply="5 V", threshold="3.5 V", direction="discharge")
+    assert at(
+        one("rc-delay", resistor="10k", capacitor="1u", supply="5 V", threshold="3.5 V"), "capacitor", 0.010
+    ) == pytest.approx(3.1606, rel=2e-3)
+    falling = one(
+        "rc-delay", resistor="10k", capacitor="1u", supply="5 V", threshold="3.5 V", direction="discharge"
+    )
     assert at(falling, "capacitor", 0.010) == pytest.approx(1.8394, rel=2e-3)
 
 
-@pytest.mark.parametrize("source", [{"regulation": "", "rated_current": ""}, {"regulation": "15 %", "rated_current": "400 mA"}])
+@pytest.mark.parametrize(
+    "source", [{"regulation": "", "rated_current": ""}, {"regulation": "15 %", "rated_current": "400 mA"}]
+)
 @pytest.mark.parametrize("rectifier", ["bridge", "half-wave"])
 def test_the_rail_against_an_integration_by_scipy(source: dict[str, str], rectifier: str) -> None:
     from scipy.integrate import solve_ivp
 
-    diagram = one("transformer-supply", secondary="9 V", smoothing="C3 680u 25V", load="170 mA", bleeder="", rectifier=rectifier, **source)
+    diagram = one(
+        "transformer-supply",
+        secondary="9 V",
+        smoothing="C3 680u 25V",
+        load="170 mA",
+        bleeder="",
+        rectifier=rectifier,
+        **source,
+    )
     regulation = 0.15 if source["regulation"] else 0.0
     emf, drop = 9 * math.sqrt(2) * (1 + regulation), 0.7 * (2 if rectifier == "bridge" else 1)
     # an ideal source is taken as one of 5 mΩ
@@ -65,7 +87,9 @@ def test_the_rail_against_an_integration_by_scipy(source: dict[str, str], rectif
         push = (emf * (abs(wave) if rectifier == "bridge" else wave) - drop - v[0]) / inner
         return [(max(0.0, push) - 0.170) / 680e-6]
 
-    found = solve_ivp(slope, (0, 0.44), [emf - drop], method="LSODA", max_step=5e-5, rtol=1e-7, dense_output=True)
+    found = solve_ivp(
+        slope, (0, 0.44), [emf - drop], method="LSODA", max_step=5e-5, rtol=1e-7, dense_output=True
+    )
     for t in np.linspace(0.001, 0.039, 39):
         assert at(diagram, "rail", t) == pytest.approx(found.sol(0.4 + t)[0], abs=0.03)
 
@@ -87,10 +111,18 @@ def every_plot() -> list[tuple[str, str]]:
     found = []
     for kind in catalogue.all_kinds():
         for changes in ({}, *kind.variants):
-            found += [(kind.name, plot["svg"]) for plot in plots(block_of(kind.name, **changes), f"k{len(found)}")]
+            found += [
+                (kind.name, plot["svg"]) for plot in plots(block_of(kind.name, **changes), f"k{len(found)}")
+            ]
     cuts = {f"cut point {n}": {"temperature": f"{37 + n / 10} C"} for n in range(12)}
     crowded = block_of("thermistor-divider", cut_points=cuts)
-    ranged = block_of("thermistor-divider", cut_points={"clicked off": {"resistance": "5.1k..6.2k"}, "a name that is rather longer": {"temperature": "80 C"}})
+    ranged = block_of(
+        "thermistor-divider",
+        cut_points={
+            "clicked off": {"resistance": "5.1k..6.2k"},
+            "a name that is rather longer": {"temperature": "80 C"},
+        },
+    )
     return found + [("crowded", plots(crowded, "x")[0]["svg"]), ("ranged", plots(ranged, "y")[0]["svg"])]
 
 

@@ -33,7 +33,10 @@ def test_a_number_keeps_its_unit(text: str, expected: str) -> None:
 
 def test_what_is_copied_stays_as_it_is() -> None:
     markup = "<p>5 V</p><pre><code>supply: 5 V</code></pre><p><code>5 V</code> or 6 V</p>"
-    assert typography.unbroken_html(markup) == f"<p>5{NO_BREAK}V</p><pre><code>supply: 5 V</code></pre><p><code>5 V</code> or 6{NO_BREAK}V</p>"
+    assert (
+        typography.unbroken_html(markup)
+        == f"<p>5{NO_BREAK}V</p><pre><code>supply: 5 V</code></pre><p><code>5 V</code> or 6{NO_BREAK}V</p>"
+    )
 
 
 @pytest.mark.parametrize(
@@ -93,8 +96,12 @@ def test_no_table_is_wider_than_a_tablet(browser: Any, site: Path, page: str) ->
     with opened(browser, site, page) as tab:
         for width in (320, 600, 740, 900, 1024, 1040):
             tab.set_viewport_size({"width": width, "height": 800})
-            assert tab.evaluate("document.documentElement.scrollWidth <= document.documentElement.clientWidth"), width
-            assert tab.evaluate("[...document.querySelectorAll('table')].every(t => t.closest('.scroll') || t.scrollWidth <= t.parentElement.clientWidth + 1)"), width
+            assert tab.evaluate(
+                "document.documentElement.scrollWidth <= document.documentElement.clientWidth"
+            ), width
+            assert tab.evaluate(
+                "[...document.querySelectorAll('table')].every(t => t.closest('.scroll') || t.scrollWidth <= t.parentElement.clientWidth + 1)"
+            ), width
 
 
 @pytest.mark.browser
@@ -135,7 +142,9 @@ def test_where_nothing_is_found_the_indexes_stay(browser: Any, site: Path) -> No
         tab.fill("[data-find-words]", "dead")
         tab.wait_for_selector(".find-results .note-card")
         assert not tab.locator(".home-lists").is_visible()
-        assert tab.locator(".note-card[data-outcome]").count() == tab.locator(".find-results .note-card").count()
+        assert (
+            tab.locator(".note-card[data-outcome]").count() == tab.locator(".find-results .note-card").count()
+        )
 
 
 @pytest.mark.browser
@@ -154,7 +163,9 @@ def test_a_long_name_leaves_the_ways_whole(browser: Any, tmp_path: Path) -> None
 
     content = tmp_path / "content"
     (content / "notes").mkdir(parents=True)
-    (content / "library.yaml").write_text("name: The very long named Repair Workshop of Little Hampton-under-the-Water\n", "utf-8")
+    (content / "library.yaml").write_text(
+        "name: The very long named Repair Workshop of Little Hampton-under-the-Water\n", "utf-8"
+    )
     (content / "notes" / "n.md").write_text(
         "---\ntitle: المصباح لا يعمل\ndate: 2026-01-03\ndevice: {kind: مصباح}\nsymptoms: [لا يعمل]\noutcome: unknown\n"
         "blocks: {d: {kind: divider, supply: 5 V, upper: R1 10k, lower: R2 10k}}\n---\nالجهد {d.output} متوقع.\n", "utf-8",
@@ -168,6 +179,8 @@ def test_a_long_name_leaves_the_ways_whole(browser: Any, tmp_path: Path) -> None
         words, figure = tab.locator(".prose p").bounding_box(), tab.locator(".prose .computed").bounding_box()
         start = tab.evaluate("""() => { const r = document.createRange(), p = document.querySelector('.prose p').firstChild;
             r.setStart(p, 0); r.setEnd(p, 1); return r.getBoundingClientRect().right; }""")
-        assert start == pytest.approx(words["x"] + words["width"], abs=2), "the first letter stands at the right"
+        assert start == pytest.approx(words["x"] + words["width"], abs=2), (
+            "the first letter stands at the right"
+        )
         assert figure["x"] < start
         assert tab.evaluate("getComputedStyle(document.querySelector('.prose .computed')).direction") == "ltr"

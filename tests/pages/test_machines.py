@@ -25,7 +25,9 @@ CONFIG = Config(name="Loft", address=ADDRESS, group="Loft group", licence="CC-BY
 
 
 def record(slug: str, date: str = "2026-01-02", **more: Any) -> Record:
-    return Record(slug=slug, title=more.pop("title", slug), date=date, device_kind="kettle", symptoms=("dead",), **more)
+    return Record(
+        slug=slug, title=more.pop("title", slug), date=date, device_kind="kettle", symptoms=("dead",), **more
+    )
 
 
 def published(site: Path, address: str) -> Path:
@@ -47,12 +49,19 @@ def assert_atom(data: bytes) -> xml.Element:
             assert (element.findtext(f"{ATOM}{name}") or "").strip()
         assert re.fullmatch(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\dZ", element.findtext(f"{ATOM}updated") or "")
         assert urlsplit(element.findtext(f"{ATOM}id") or "").scheme in ("http", "https", "tag", "urn")
-        links = [(link.get("rel", "alternate"), link.get("type"), link.get("hreflang")) for link in element.findall(f"{ATOM}link")]
+        links = [
+            (link.get("rel", "alternate"), link.get("type"), link.get("hreflang"))
+            for link in element.findall(f"{ATOM}link")
+        ]
         alternate = [link for link in links if link[0] == "alternate"]
         assert alternate and len(set(alternate)) == len(alternate)  # no two of the same type and language
-        assert all(urlsplit(link.get("href") or "").scheme == "https" for link in element.findall(f"{ATOM}link"))
+        assert all(
+            urlsplit(link.get("href") or "").scheme == "https" for link in element.findall(f"{ATOM}link")
+        )
     assert root.find(f"{ATOM}author/{ATOM}name") is not None  # so that entries need none
-    assert [link.get("href") for link in root.findall(f"{ATOM}link") if link.get("rel") == "self"]  # should, 4.1.1
+    assert [
+        link.get("href") for link in root.findall(f"{ATOM}link") if link.get("rel") == "self"
+    ]  # should, 4.1.1
     for category in root.iter(f"{ATOM}category"):
         assert category.get("term")  # 4.2.2
     ids = [entry.findtext(f"{ATOM}id") for entry in root.findall(f"{ATOM}entry")]
@@ -65,7 +74,9 @@ def test_the_feed_of_the_demonstration_library(site: Path) -> None:
     entries = root.findall(f"{ATOM}entry")
     assert len(entries) == len(list((site / "notes").iterdir()))
     times = [entry.findtext(f"{ATOM}updated") or "" for entry in entries]
-    assert times == sorted(times, reverse=True) and root.findtext(f"{ATOM}updated") == times[0]  # newest first, no time of a build
+    assert (
+        times == sorted(times, reverse=True) and root.findtext(f"{ATOM}updated") == times[0]
+    )  # newest first, no time of a build
     for entry in entries:
         link = entry.find(f"{ATOM}link")
         assert link is not None and published(site, link.get("href") or "").is_file()
@@ -85,7 +96,9 @@ def test_a_feed_holds_whatever_a_title_holds() -> None:
 
 
 def test_the_feed_says_what_it_turned_out_to_be() -> None:
-    root = xml.fromstring(machines.feed(CONFIG, [record("n", causes=(Cause("TF1", "open", part_name="thermal fuse"),))]))
+    root = xml.fromstring(
+        machines.feed(CONFIG, [record("n", causes=(Cause("TF1", "open", part_name="thermal fuse"),))])
+    )
     assert root.findtext(f"{ATOM}entry/{ATOM}summary") == "dead. Turned out to be: thermal fuse open."
 
 
@@ -99,7 +112,9 @@ def assert_sitemap(data: bytes) -> list[str]:
     assert root.tag == f"{SITEMAP}urlset"
     addresses = [entry.findtext(f"{SITEMAP}loc") or "" for entry in root]
     assert 0 < len(addresses) <= 50_000 and len(set(addresses)) == len(addresses)
-    assert all(address.startswith(ADDRESS) and len(address) < 2048 and address.isascii() for address in addresses)
+    assert all(
+        address.startswith(ADDRESS) and len(address) < 2048 and address.isascii() for address in addresses
+    )
     for entry in root:
         day = entry.findtext(f"{SITEMAP}lastmod")
         assert day is None or re.fullmatch(r"\d{4}-\d\d-\d\d", day)
@@ -176,7 +191,11 @@ def test_every_page_says_where_it_is_published(site: Path) -> None:
             continue
         assert len(canonical) == 1 and published(site, canonical[0]) == path
         seen.add(canonical[0])
-        assert head.meta["og:url"] == canonical[0] and head.meta["og:title"] and head.meta["og:type"] in ("website", "article")
+        assert (
+            head.meta["og:url"] == canonical[0]
+            and head.meta["og:title"]
+            and head.meta["og:type"] in ("website", "article")
+        )
         if image := head.meta.get("og:image"):
             assert published(site, image).is_file()
         feeds = [link for link in head.links if link.get("type") == "application/atom+xml"]
@@ -204,13 +223,17 @@ def test_notes_are_described_in_the_words_of_schema_org(site: Path) -> None:
         assert article["inLanguage"] == "en" and published(site, article["url"]) == path
         assert article["author"]["@type"] in ("Person", "Organization") and article["author"]["name"]
         assert article["publisher"]["@type"] == "Organization" and article["about"]["@type"] == "Product"
-        assert isinstance(article["keywords"], list) and all(isinstance(word, str) for word in article["keywords"])
+        assert isinstance(article["keywords"], list) and all(
+            isinstance(word, str) for word in article["keywords"]
+        )
         mended = stored["outcome"] == "fixed" and any(fault["fix"] for fault in stored["faults"])
         assert set(kinds) == ({"HowTo"} if mended else set())
         if mended:
             how_tos += 1
             how_to = kinds["HowTo"]
-            assert how_to["name"] and [step["@type"] for step in how_to["step"]] == ["HowToStep"] * len(how_to["step"])
+            assert how_to["name"] and [step["@type"] for step in how_to["step"]] == ["HowToStep"] * len(
+                how_to["step"]
+            )
             assert all(step["text"] for step in how_to["step"])
             assert re.fullmatch(r"PT\d+M", how_to.get("totalTime", "PT1M"))  # ISO 8601, duration
         assert not any(entry in ("", [], None) for entry in article.values())
@@ -226,7 +249,13 @@ def test_no_text_gets_out_of_its_script_element() -> None:
 
 
 def test_a_time_as_iso_8601_has_it() -> None:
-    data = {"outcome": "fixed", "faults": [{"part": "TF1", "failed": "open", "fix": "new one"}], "fitted": [], "title": "t", "time": ""}
+    data = {
+        "outcome": "fixed",
+        "faults": [{"part": "TF1", "failed": "open", "fix": "new one"}],
+        "fitted": [],
+        "title": "t",
+        "time": "",
+    }
     for said, duration in (("90 min", "PT90M"), ("2 h", "PT120M"), ("one evening", None), ("", None)):
         assert machines._how_to(CONFIG, {**data, "time": said}, "").get("totalTime") == duration
 
@@ -244,10 +273,17 @@ def test_a_note_as_data_has_stable_keys(site: Path) -> None:
     for path in notes(site):
         data = json.loads((path.parent / "note.json").read_bytes())
         assert set(data) == KEYS and data["format"] == 1 and data["slug"] == path.parent.name
-        assert re.fullmatch(r"\d{4}-\d\d-\d\d", data["date"]) and data["outcome"] in ("fixed", "repairable", "end of life", "unknown")
+        assert re.fullmatch(r"\d{4}-\d\d-\d\d", data["date"]) and data["outcome"] in (
+            "fixed",
+            "repairable",
+            "end of life",
+            "unknown",
+        )
         for block in data["blocks"].values():
             for value in block["values"].values():
-                assert all(isinstance(value[end], (int, float)) or value[end] == "inf" for end in ("low", "high"))
+                assert all(
+                    isinstance(value[end], (int, float)) or value[end] == "inf" for end in ("low", "high")
+                )
                 assert value["unit"].isascii() or value["unit"] == "°C" or "·" in value["unit"]
         for reading in data["readings"]:
             assert reading["verdict"] in ("within", "low", "high", "open", "short", "")
@@ -264,7 +300,10 @@ def test_a_note_as_data_is_the_same_in_every_language(site: Path, content: Path,
     assert build_site(tmp_path / "content", tmp_path / "site").written
     language.use("en")
     for path in notes(site):
-        own, other = (json.loads((folder / "notes" / path.parent.name / "note.json").read_bytes()) for folder in (site, tmp_path / "site"))
+        own, other = (
+            json.loads((folder / "notes" / path.parent.name / "note.json").read_bytes())
+            for folder in (site, tmp_path / "site")
+        )
         assert (own.pop("language"), other.pop("language")) == ("en", "de")
         for data in (own, other):
             for block in data["blocks"].values():
@@ -283,7 +322,9 @@ def test_without_an_address_nothing_is_invented(content: Path, tmp_path: Path) -
     assert not any((site / name).exists() for name in ("feed.xml", "sitemap.xml", "robots.txt"))
     for path in notes(site):
         head = Head(path)
-        assert not [link for link in head.links if link.get("rel") == "canonical"] and "og:url" not in head.meta
+        assert (
+            not [link for link in head.links if link.get("rel") == "canonical"] and "og:url" not in head.meta
+        )
         assert head.meta["description"] and "url" not in json.loads(head.data[0])["@graph"][0]
 
 
@@ -294,6 +335,11 @@ def test_the_data_block_is_no_script_to_the_browser(browser: Any, site: Path) ->
     said: list[str] = []
     tab.on("console", lambda message: said.append(message.text))
     tab.goto(notes(site)[0].as_uri())
-    assert tab.evaluate("JSON.parse(document.querySelector('script[type=\"application/ld+json\"]').textContent)['@graph'].length") >= 1
+    assert (
+        tab.evaluate(
+            "JSON.parse(document.querySelector('script[type=\"application/ld+json\"]').textContent)['@graph'].length"
+        )
+        >= 1
+    )
     tab.close()
     assert said == []

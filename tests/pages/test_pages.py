@@ -17,26 +17,59 @@ from generator.pages.site_pages import number_bands, number_digits
 
 
 def record(slug: str, *symptoms: str, part: str = "fuse") -> Record:
-    return Record(slug, slug, date="2026-01-10", device_kind="lamp", symptoms=symptoms, outcome="fixed", causes=(Cause(part, "open"),))
+    return Record(
+        slug,
+        slug,
+        date="2026-01-10",
+        device_kind="lamp",
+        symptoms=symptoms,
+        outcome="fixed",
+        causes=(Cause(part, "open"),),
+    )
 
 
 def test_numbers_as_iec_60062_has_them() -> None:
     # IEC 60062: 0 black, 1 brown, 2 red, 3 orange, 4 yellow, 5 green, 6 blue, 7 violet, 8 grey, 9 white
     assert number_digits(7) == "007" and number_bands(7) == ["black", "black", "violet"]
-    assert number_bands(1234567890)[:9] == ["brown", "red", "orange", "yellow", "green", "blue", "violet", "grey", "white"]
+    assert number_bands(1234567890)[:9] == [
+        "brown",
+        "red",
+        "orange",
+        "yellow",
+        "green",
+        "blue",
+        "violet",
+        "grey",
+        "white",
+    ]
 
 
 @pytest.mark.parametrize(
     "said, name",
     # which symptom a person means: the most specific thing said
-    [("stuck on full", "~stuck-on"), ("won't turn on", "~dead"), ("lamp blinks twice", "~blinks"), ("won't close at night", "~not-closing")],
+    [
+        ("stuck on full", "~stuck-on"),
+        ("won't turn on", "~dead"),
+        ("lamp blinks twice", "~blinks"),
+        ("won't close at night", "~not-closing"),
+    ],
 )
 def test_a_sentence_says_one_thing(said: str, name: str) -> None:
     assert symptom_key(said, default()) == name
 
 
 def test_an_index_never_shows_a_wording_twice() -> None:
-    said = ["stuck on full", "lamp blinks twice", "stuck", "jammed", "blinks", "flickers and hums", "dead", "dead and hums", "hums"]
+    said = [
+        "stuck on full",
+        "lamp blinks twice",
+        "stuck",
+        "jammed",
+        "blinks",
+        "flickers and hums",
+        "dead",
+        "dead and hums",
+        "hums",
+    ]
     groups = group_notes([entry_of(record(f"note-{n}", text)) for n, text in enumerate(said)]).symptoms
     titles = [group.title for group in groups]
     assert len(set(titles)) == len(titles)
@@ -45,7 +78,9 @@ def test_an_index_never_shows_a_wording_twice() -> None:
 
 def test_the_indexes_of_the_library(site: Path) -> None:
     for index in ("symptoms", "devices", "parts"):
-        titles = re.findall(r'<li><a href="[^"]+">([^<]+)</a> <span class="count">', (site / index / "index.html").read_text())
+        titles = re.findall(
+            r'<li><a href="[^"]+">([^<]+)</a> <span class="count">', (site / index / "index.html").read_text()
+        )
         assert titles and len(set(titles)) == len(titles), index
 
 
@@ -88,7 +123,9 @@ def test_scripts_only_where_they_do_something(site: Path) -> None:
 def test_numbers_of_a_plot_stand_in_the_table_beside_it(site: Path) -> None:
     page = (site / "notes" / "egg-incubator-stays-cold" / "index.html").read_text()
     sheet = page[page.index('id="block-supply"') : page.index("</section>", page.index('id="block-supply"'))]
-    plot = sheet[sheet.index('<svg xmlns="http://www.w3.org/2000/svg" class="plot"') : sheet.index("</figure>")]
+    plot = sheet[
+        sheet.index('<svg xmlns="http://www.w3.org/2000/svg" class="plot"') : sheet.index("</figure>")
+    ]
     table = sheet[sheet.index('<table class="values"') :]
     for name in ("mean", "trough"):
         shown = re.search(rf"<text[^>]*>{name} ([^<]+)</text>", plot)

@@ -334,7 +334,9 @@ def page(tmp_path: Path, request: pytest.FixtureRequest, browser: Any) -> Iterat
         + board_html(photo, photo, marks, "The controller", "board-1")
     )
     scripts = getattr(request, "param", True)
-    with closing(browser.new_context(java_script_enabled=scripts, viewport={"width": 800, "height": 900})) as context:
+    with closing(
+        browser.new_context(java_script_enabled=scripts, viewport={"width": 800, "height": 900})
+    ) as context:
         opened = context.new_page()
         opened.said = []
         opened.on("console", lambda message: opened.said.append(message.text))

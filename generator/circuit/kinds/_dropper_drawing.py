@@ -67,7 +67,9 @@ def _across_the_rail(block: Block, sheet: Sheet, column: int, live: int, bottom:
         if block.inputs.get(name) is None:
             continue
         sheet.dot((column, 0), (column, bottom))
-        sheet.down(symbol, column, 0, bottom, part_label(block, name), segment=segment, reverse=symbol == "zener")
+        sheet.down(
+            symbol, column, 0, bottom, part_label(block, name), segment=segment, reverse=symbol == "zener"
+        )
         sheet.wire((column, 0), (column + 1, 0))
         sheet.wire((column, bottom), (column + 1, bottom))
         column += 1

@@ -43,7 +43,9 @@ def checks(block: Block) -> list[Check]:
     found = []
     rate = load.high / capacity.low
     if rate > 1:
-        what = _("%(rate)s times its capacity an hour: it gives less than stated, and runs shorter, unless made for high currents")
+        what = _(
+            "%(rate)s times its capacity an hour: it gives less than stated, and runs shorter, unless made for high currents"
+        )
         found.append(Check("battery", what % {"rate": localized(f"{rate:.1f}")}, True, None, True))
     return found
 
@@ -60,7 +62,14 @@ def draw(block: Block, sheet: Sheet) -> None:
     cells = int(block.point.cells)
     cell = f"{cells} × {block.point.chemistry}"
     capacity = format_value(block.point.capacity, "Ah", trim=True)
-    sheet.down("cell" if cells == 1 else "battery", 0, 0, 1, [Line("battery", "r"), Line(cell), Line(capacity)], left=True)
+    sheet.down(
+        "cell" if cells == 1 else "battery",
+        0,
+        0,
+        1,
+        [Line("battery", "r"), Line(cell), Line(capacity)],
+        left=True,
+    )
     sheet.tag(0, *computed(block, "full", "empty"))
     sheet.wire((0, 0), (1, 0))
     sheet.wire((0, 1), (1, 1))

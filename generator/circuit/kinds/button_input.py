@@ -13,7 +13,9 @@ from generator.circuit.ratings import rating
 from generator.circuit.sheet import Line, Sheet
 from generator.language import _
 
-WETTING_CURRENT = 100e-6  # A; below it plain silver contacts may not break their own film; common practice, no source
+WETTING_CURRENT = (
+    100e-6  # A; below it plain silver contacts may not break their own film; common practice, no source
+)
 SURGE_FROM = 1e-6  # F without a series resistor; common practice, no source
 
 
@@ -57,7 +59,11 @@ def _press(x: Point, beside: float) -> float:
     if x.failed("contact") == "open" or math.isinf(x.pull_up) or beside == 0:
         return 0.0
     worn = x.pull_up if x.failed("contact") == "high resistance" else 0.0
-    total = x.supply / (x.pull_up + worn) if math.isinf(beside) else x.supply / (x.pull_up + worn * beside / (worn + beside))
+    total = (
+        x.supply / (x.pull_up + worn)
+        if math.isinf(beside)
+        else x.supply / (x.pull_up + worn * beside / (worn + beside))
+    )
     return total if math.isinf(beside) else total * beside / (worn + beside)
 
 
@@ -78,10 +84,20 @@ def checks(block: Block) -> list[Check]:
     found = rating(block, "capacitor", "V", supply.high, "sees")
     found += rating(block, "pull_up", "W", supply.high**2 / pull_up.low, "while pressed turns into heat")
     if block.low("press_current") < WETTING_CURRENT:
-        found.append(Check("button", "little current to keep a silver contact clean; gold or carbon contacts do not mind", True, None, True))
+        found.append(
+            Check(
+                "button",
+                "little current to keep a silver contact clean; gold or carbon contacts do not mind",
+                True,
+                None,
+                True,
+            )
+        )
     capacitor = block.quantity("capacitor")
     if capacitor is not None and capacitor.high >= SURGE_FROM and not block.point.series:
-        text = _("empties straight through the contact at each press, which pits it; a series resistor would limit that")
+        text = _(
+            "empties straight through the contact at each press, which pits it; a series resistor would limit that"
+        )
         found.append(Check(block.label("capacitor"), text, True, None, True))
     return found
 
@@ -116,7 +132,9 @@ def draw(block: Block, sheet: Sheet) -> None:
         if column == 1:
             column = 2
             sheet.wire((1, 1), (2, 1))
-        symbol = "electrolytic" if block.point.capacitor >= SURGE_FROM and not _is_film(block) else "capacitor"
+        symbol = (
+            "electrolytic" if block.point.capacitor >= SURGE_FROM and not _is_film(block) else "capacitor"
+        )
         sheet.down(symbol, column, 1, 2, part_label(block, "capacitor"))
         sheet.dot((column, 1))
         sheet.wire((1, 2), (2, 2))
@@ -131,7 +149,11 @@ def _is_film(block: Block) -> bool:
     from generator.notation.parts import tolerance_class
 
     part = block.part("capacitor")
-    return part is not None and part.value is not None and tolerance_class("capacitor", part.value, part.words) == "film"
+    return (
+        part is not None
+        and part.value is not None
+        and tolerance_class("capacitor", part.value, part.words) == "film"
+    )
 
 
 KIND = Kind(

@@ -16,7 +16,9 @@ from generator.language import _
 from generator.notation.quantity import format_value
 
 CYCLE = "periodic steady state of mains, series resistor, dropper and diodes, solved piece by piece"
-NEARLY = "half-wave f·C·(2·supply·√2 − output − 2·diode_drop), bridge 4·f·C·(supply·√2 − output − 2·diode_drop)"
+NEARLY = (
+    "half-wave f·C·(2·supply·√2 − output − 2·diode_drop), bridge 4·f·C·(supply·√2 − output − 2·diode_drop)"
+)
 BLOWN = "a dead short on the mains but for the series resistor, which burns open (as here) or blows the fuse"
 
 
@@ -53,7 +55,13 @@ def cycle(x: Point, path: _Path, rail: float) -> DropperCycle:
     """The period with the rail held at a voltage."""
     shorted = x.rectifier != "bridge" and "short" in (x.failed("clamp"), x.failed("return_diode"))
     up = 0.0 if shorted else rail + path.forward_drops * x.diode_drop
-    down = math.inf if path.backward is None else 0.0 if shorted else path.backward + (rail if path.backward_sees_rail else 0.0)
+    down = (
+        math.inf
+        if path.backward is None
+        else 0.0
+        if shorted
+        else path.backward + (rail if path.backward_sees_rail else 0.0)
+    )
     burnt = x.failed("dropper") == "short"
     return dropper_cycle(
         peak=x.supply * math.sqrt(2), frequency=x.f, series=math.inf if burnt else x.series, capacitance=x.dropper,
@@ -192,11 +200,19 @@ def checks(block: Block) -> list[Check]:
     top = block.mains_top()
     current = _at_mains_end(block, "current", True)
     found = _feeds_the_load(block) + _dropper_checks(block, top)
-    found += rating(block, "series", "W", _at_mains_end(block, "series_power", True), "turns into heat, at the top of the mains,")
+    found += rating(
+        block,
+        "series",
+        "W",
+        _at_mains_end(block, "series_power", True),
+        "turns into heat, at the top of the mains,",
+    )
     discharge, output = block.quantity("discharge"), block.quantity("output")
     assert output is not None
     if discharge is not None:
-        found += rating(block, "discharge", "W", top * top / discharge.low, "turns into heat, at the top of the mains,")
+        found += rating(
+            block, "discharge", "W", top * top / discharge.low, "turns into heat, at the top of the mains,"
+        )
         found += rating(block, "discharge", "V", top * math.sqrt(2), "sees, at the top of the mains,")
     found += rating(block, "smoothing", "V", output.high, "sees") + load_ratings(block, output.high)
     clamp = block.part("clamp")
@@ -209,9 +225,23 @@ def checks(block: Block) -> list[Check]:
             what = _("takes, both ways, with the load off at the top of the mains,")
         found += rating(block, "clamp", "W", power, what)
         holds = clamp.value.middle - drop
-        if abs(holds - output.middle) > 0.1 * output.middle and abs(clamp.value.middle - output.middle) > 0.1 * output.middle:
-            values = {"holds": format_value(holds, "V", trim=True), "stated": format_value(output.middle, "V", trim=True)}
-            found.append(Check(block.label("clamp"), _("would hold the output at %(holds)s, not %(stated)s") % values, True, None, True))
+        if (
+            abs(holds - output.middle) > 0.1 * output.middle
+            and abs(clamp.value.middle - output.middle) > 0.1 * output.middle
+        ):
+            values = {
+                "holds": format_value(holds, "V", trim=True),
+                "stated": format_value(output.middle, "V", trim=True),
+            }
+            found.append(
+                Check(
+                    block.label("clamp"),
+                    _("would hold the output at %(holds)s, not %(stated)s") % values,
+                    True,
+                    None,
+                    True,
+                )
+            )
     return found
 
 
@@ -235,7 +265,13 @@ def _dropper_checks(block: Block, top: float) -> list[Check]:
     assert dropper is not None and dropper.value is not None
     name = block.label("dropper")
     marked = plug.is_x_rated(dropper)
-    found = [Check(name, "is marked as an X capacitor" if marked else "stands in the mains: it has to be marked X1 or X2", marked)]
+    found = [
+        Check(
+            name,
+            "is marked as an X capacitor" if marked else "stands in the mains: it has to be marked X1 or X2",
+            marked,
+        )
+    ]
     found += rating(block, "dropper", "V", top, "sees, at the top of the mains,")
     if plug.held_to_it(dropper.value.middle):
         found.append(plug.check(block, name))
@@ -251,13 +287,19 @@ def fail(point: Point, key: str, mode: str) -> tuple[Point, str]:
         ("dropper", "short"): BLOWN,
         ("dropper", "low"): "the usual one: X capacitors lose their capacitance with age",
         ("discharge", "open"): "the plug's pins stay charged after it is pulled",
-        ("clamp", "open"): "the rail climbs until capacitor or load gives way" if bridge else "no way back for the current: the rail is starved",
+        ("clamp", "open"): "the rail climbs until capacitor or load gives way"
+        if bridge
+        else "no way back for the current: the rail is starved",
         ("clamp", "short"): "nothing blows: the dropper limits the current",
         ("smoothing", "short"): "nothing blows: the dropper limits the current",
         ("smoothing", "open"): "a DC meter shows the average of the bumps",
         ("smoothing", "low"): "more ripple; the average hardly changes",
-        ("diodes", "short"): "one half goes past the rail" if bridge else "the rail is emptied again in every other half",
-        ("diodes", "open"): "the dropper charges up in one direction" if bridge else "nothing reaches the rail",
+        ("diodes", "short"): "one half goes past the rail"
+        if bridge
+        else "the rail is emptied again in every other half",
+        ("diodes", "open"): "the dropper charges up in one direction"
+        if bridge
+        else "nothing reaches the rail",
         ("return_diode", "open"): "no way back for the current: the rail is starved",
         ("return_diode", "short"): "nothing reaches the rail",
     }

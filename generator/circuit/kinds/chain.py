@@ -48,7 +48,11 @@ def symbol_and_part(part: Part) -> tuple[str, Part]:
         return word, part
     if read.designator != part.designator:  # "R1" alone, without a value, is no 0.1 ohm here
         return word, part
-    if word == "capacitor" and read.value and tolerance_class("capacitor", read.value, read.words) == "electrolytic":
+    if (
+        word == "capacitor"
+        and read.value
+        and tolerance_class("capacitor", read.value, read.words) == "electrolytic"
+    ):
         word = "electrolytic"
     return word, read
 
@@ -73,10 +77,14 @@ def height(items: list[Item]) -> int:
 def vet(given: dict[str, Any]) -> list[tuple[str, str, str]]:
     found = []
     if len(given["between"]) != 2:
-        found.append(("between", f"{len(given['between'])} rails", "the names of two rails, such as [12 V, 0 V]"))
+        found.append(
+            ("between", f"{len(given['between'])} rails", "the names of two rails, such as [12 V, 0 V]")
+        )
     count, empty = _count(given["elements"])
     if empty or not count:
-        found.append(("elements", "a branch without parts", "a list in the list is a branch to the common rail"))
+        found.append(
+            ("elements", "a branch without parts", "a list in the list is a branch to the common rail")
+        )
     elif count > MOST_PARTS:
         found.append(("elements", f"{count} parts", f"at most {MOST_PARTS} are drawn in one chain"))
     return found
@@ -102,7 +110,9 @@ def draw(block: Block, sheet: Sheet) -> None:
     if all(isinstance(item, Part) for item in items) and len(items) > IN_A_LINE:
         common = _folded(items, sheet)
     else:
-        common = _Branches(sheet, max(1, height(items[-1:]), *(height(i) for i in items if not isinstance(i, Part)))).main(items)
+        common = _Branches(
+            sheet, max(1, height(items[-1:]), *(height(i) for i in items if not isinstance(i, Part)))
+        ).main(items)
     sheet.port(0, common, [Line(second_rail, "r")])
 
 
@@ -173,7 +183,9 @@ def _folded(items: list[Part], sheet: Sheet) -> int:
             word, part = symbol_and_part(item)
             after = column + (-1 if back else 1)
             turned = back and word in POLARISED
-            sheet.across(_lying(word), row, min(column, after), max(column, after), label_of(part, ""), reverse=turned)
+            sheet.across(
+                _lying(word), row, min(column, after), max(column, after), label_of(part, ""), reverse=turned
+            )
             column = after
         sheet.wire((column, row), (column, row + 1))
     sheet.wire((0, rows), (column, rows))

@@ -21,7 +21,11 @@ def solve(x: Point) -> dict[str, float]:
     if x.failed("cell") == "short":
         cells = cells_behind(battery, CHEMISTRIES[x.chemistry]) if x.chemistry else 1
         battery *= (cells - 1) / cells
-    current = 0.0 if x.failed("cell") == "open" else charge_current(supply=x.supply, battery=battery, resistor=x.resistor)
+    current = (
+        0.0
+        if x.failed("cell") == "open"
+        else charge_current(supply=x.supply, battery=battery, resistor=x.resistor)
+    )
     values = {"current": current, "resistor_power": current * current * x.resistor if current else 0.0}
     if x.capacity is not None:
         values["c_rate"] = current / x.capacity
@@ -38,9 +42,17 @@ def checks(block: Block) -> list[Check]:
     found = rating(block, "resistor", "W", block.high("resistor_power"), "turns into heat")
     found += rating(block, "resistor", "V", max(0.0, supply.high - battery.low), "sees")
     if supply.low <= battery.high:
-        values = {"supply": format_value(supply.low, "V", trim=True), "battery": format_value(battery.high, "V", trim=True)}
+        values = {
+            "supply": format_value(supply.low, "V", trim=True),
+            "battery": format_value(battery.high, "V", trim=True),
+        }
         if block.solved["current"]:
-            what = _("may not charge: at the bad end of the band %(supply)s is not above the battery's %(battery)s") % values
+            what = (
+                _(
+                    "may not charge: at the bad end of the band %(supply)s is not above the battery's %(battery)s"
+                )
+                % values
+            )
         else:
             what = _("%(supply)s is not above the battery's %(battery)s: it does not charge") % values
         found.append(Check("supply", what, False, (supply.low - battery.high) / battery.high, least=True))
@@ -56,16 +68,30 @@ def _safe_for(block: Block, supply: float, battery: float) -> Check:
     if cell.lithium:
         cells = cells_behind(battery, cell)
         if supply <= cells * cell.full:
-            what = _("for %(name)s, taken as %(cells)s in series, the supply is") % {"name": name, "cells": cells}
+            what = _("for %(name)s, taken as %(cells)s in series, the supply is") % {
+                "name": name,
+                "cells": cells,
+            }
         else:
-            what = _("a bare resistor is no charger for %(name)s: taken as %(cells)s in series, the supply is") % {"name": name, "cells": cells}
+            what = _(
+                "a bare resistor is no charger for %(name)s: taken as %(cells)s in series, the supply is"
+            ) % {"name": name, "cells": cells}
         return within("battery", cells * cell.full, supply, "V", what, "full at")
     if not cell.charge_rate:
-        return Check("battery", _("%(name)s cells are not to be charged: they leak or burst") % {"name": name}, False)
+        return Check(
+            "battery", _("%(name)s cells are not to be charged: they leak or burst") % {"name": name}, False
+        )
     rate = block.high("c_rate")
     if block.point.capacity is None:
         return Check("battery", "state the capacity to have the charge rate checked", True, None, True)
-    return within("battery", cell.charge_rate, rate, "1/h", "charged at", _("for %(name)s without supervision") % {"name": name})
+    return within(
+        "battery",
+        cell.charge_rate,
+        rate,
+        "1/h",
+        "charged at",
+        _("for %(name)s without supervision") % {"name": name},
+    )
 
 
 def fail(point: Point, key: str, mode: str) -> tuple[Point, str]:

@@ -109,17 +109,23 @@ def checks(block: Block) -> list[Check]:
         inside = low.high < reference.low and reference.high < high.low
         text = _("reference %(reference)s between the output's %(low)s and %(high)s")
         if not inside:
-            text = _("reference %(reference)s is not between the output's %(low)s and %(high)s: it latches or never switches")
+            text = _(
+                "reference %(reference)s is not between the output's %(low)s and %(high)s: it latches or never switches"
+            )
         names = {"reference": reference, "low": low, "high": high}
         text %= {name: format_value(q.middle, "V", trim=True) for name, q in names.items()}
         found.append(Check("comparator", text, inside))
     supply = block.quantity("supply")
     if block.point.input == "non-inverting" and supply:
-        found.append(within("comparator", supply.low, block.high("upper_threshold"), "V", "upper threshold", "supply"))
+        found.append(
+            within("comparator", supply.low, block.high("upper_threshold"), "V", "upper threshold", "supply")
+        )
         lowest = block.low("lower_threshold")
         text = _("lower threshold %(volts)s, within reach of an input that stays above 0 V")
         if lowest < 0:
-            text = _("lower threshold %(volts)s: an input that stays above 0 V never brings the output back down")
+            text = _(
+                "lower threshold %(volts)s: an input that stays above 0 V never brings the output back down"
+            )
         found.append(Check("comparator", text % {"volts": format_value(lowest, "V")}, lowest >= 0))
     return found
 
@@ -127,7 +133,13 @@ def checks(block: Block) -> list[Check]:
 def vet(given: dict[str, Any]) -> list[tuple[str, str, str]]:
     low, high = given.get("output_low"), given.get("output_high")
     if low is not None and high is not None and low.low >= high.high:
-        return [("output_low", f"{format_value(low.middle, 'V', trim=True)} is not below output_high", "the output's lower level")]
+        return [
+            (
+                "output_low",
+                f"{format_value(low.middle, 'V', trim=True)} is not below output_high",
+                "the output's lower level",
+            )
+        ]
     return []
 
 
@@ -139,7 +151,9 @@ def draw(block: Block, sheet: Sheet) -> None:
     signal = [Line("input", "r"), *thresholds]
     source = block.quantity("reference_resistance")
     if inverting and source and source.high > 0:
-        reference.append(Line(_("behind %(resistance)s") % {"resistance": format_value(source.middle, "ohm")}, "n"))
+        reference.append(
+            Line(_("behind %(resistance)s") % {"resistance": format_value(source.middle, "ohm")}, "n")
+        )
     amplifier = sheet.device("amplifier", 2, 2, "in1", also="out", flip=False)
     minus, plus, out = amplifier["in1"], amplifier["in2"], amplifier["out"]
     sheet.port(0, 1, signal if inverting else reference)
@@ -152,13 +166,22 @@ def draw(block: Block, sheet: Sheet) -> None:
     sheet.wire((3, 4), (3, 2))
     sheet.wire(out, (3, 2), (4, 2))
     sheet.dot((1, 3), (3, 2))
-    levels = [format_value(q.middle, "V", trim=True) for q in map(block.quantity, ("output_low", "output_high")) if q]
+    levels = [
+        format_value(q.middle, "V", trim=True)
+        for q in map(block.quantity, ("output_low", "output_high"))
+        if q
+    ]
     sheet.port(4, 2, [Line("output", "r"), Line(f" {_('or')} ".join(levels), "n")], right=True)
     if block.part("pull_up"):
         sheet.down("resistor", 3, 0, 2, part_label(block, "pull_up"), segment=(0, 2))
         sheet.wire((3, 0), (4, 0))
         own = block.inputs["output_high"] is block.inputs["supply"]
-        sheet.port(4, 0, [Line("supply" if own else "pulled up to", "r"), *computed(block, "output_high")], right=True)
+        sheet.port(
+            4,
+            0,
+            [Line("supply" if own else "pulled up to", "r"), *computed(block, "output_high")],
+            right=True,
+        )
 
 
 KIND = Kind(

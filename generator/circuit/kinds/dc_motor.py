@@ -41,7 +41,11 @@ def formulas(x: Point, solved: dict[str, float]) -> dict[str, str]:
 
 
 def checks(block: Block) -> list[Check]:
-    called, running, supply = block.label("winding"), block.quantity("running_current"), block.quantity("supply")
+    called, running, supply = (
+        block.label("winding"),
+        block.quantity("running_current"),
+        block.quantity("supply"),
+    )
     found = []
     if running and running.high > block.low("stall_current"):
         stall = format_value(block.low("stall_current"), "A")
@@ -68,7 +72,9 @@ def draw(block: Block, sheet: Sheet) -> None:
     label = [*part_label(block, "winding"), *computed(block, "stall_current", "back_emf")]
     running = block.quantity("running_current")
     if running:
-        label.insert(2, Line(_("runs at %(current)s") % {"current": format_value(running.middle, "A", trim=True)}))
+        label.insert(
+            2, Line(_("runs at %(current)s") % {"current": format_value(running.middle, "A", trim=True)})
+        )
     sheet.port(0, 0, [Line("supply", "r"), *computed(block, "supply")])
     sheet.port(0, 1, [Line("0 V", "r")])
     column = 1

@@ -45,7 +45,9 @@ def solve(x: Point) -> dict[str, float]:
     by_current = x.load is not None and x.load_is == "A"
     current = x.load if by_current else 0.0
     resistance = x.load if x.load is not None and not by_current else math.inf
-    output = loaded_output(supply=x.supply, upper=x.upper, lower=x.lower, resistance=resistance, current=current)
+    output = loaded_output(
+        supply=x.supply, upper=x.upper, lower=x.lower, resistance=resistance, current=current
+    )
     values: dict[str, float] = {
         "output": output,
         "unloaded_output": tap_voltage(supply=x.supply, upper=x.upper, lower=x.lower),
@@ -57,7 +59,9 @@ def solve(x: Point) -> dict[str, float]:
     beside = parallel(x.lower, resistance)
     values["tap_resistance"] = parallel(x.upper, beside)
     for cut in x.cuts:
-        needed = supply_for_output(output=x.__dict__[f"cut:{cut}"], upper=x.upper, beside=beside, current=current)
+        needed = supply_for_output(
+            output=x.__dict__[f"cut:{cut}"], upper=x.upper, beside=beside, current=current
+        )
         values.update({f"{cut}.supply": needed, f"{cut}.stated": x.__dict__[f"cut:{cut}"]})
     return values
 
@@ -88,7 +92,11 @@ def checks(block: Block) -> list[Check]:
     found += rating(block, "lower", "V", block.high("unloaded_output"), "sees, unloaded,")
     found += load_ratings(block, block.high("output"))
     if block.point.load is not None and block.high("output") == 0:
-        found.append(Check(block.label("upper"), "the load draws more than reaches the tap: nothing is left there", False))
+        found.append(
+            Check(
+                block.label("upper"), "the load draws more than reaches the tap: nothing is left there", False
+            )
+        )
     return found
 
 
@@ -121,7 +129,9 @@ def draw(block: Block, sheet: Sheet) -> None:
         column = 2
         sheet.wire((1, 1), (2, 1))
         sheet.wire((1, 2), (2, 2))
-        sheet.down("resistor" if block.point.load_is == "ohm" else "load current", 2, 1, 2, part_label(block, "load"))
+        sheet.down(
+            "resistor" if block.point.load_is == "ohm" else "load current", 2, 1, 2, part_label(block, "load")
+        )
         sheet.dot((2, 1), (1, 2))
     sheet.wire((column, 1), (column + 1, 1))
     sheet.port(column + 1, 1, [Line("output", "r"), *at_tap_line(block, "output", "")], right=True)

@@ -29,11 +29,16 @@ def _set_high(x: Point) -> bool:
 
 def solve(x: Point) -> dict[str, float]:
     if _set_high(x):
-        return {"output": math.inf, "divider_current": 0.0}  # up to whatever comes in, which this block does not know
+        return {
+            "output": math.inf,
+            "divider_current": 0.0,
+        }  # up to whatever comes in, which this block does not know
     across, other = (x.lower, x.upper) if x.reference_across == "lower" else (x.upper, x.lower)
     current = x.reference / across
     return {
-        "output": output_voltage(reference=x.reference, across=across, other=other, bias_current=x.bias_current),
+        "output": output_voltage(
+            reference=x.reference, across=across, other=other, bias_current=x.bias_current
+        ),
         "divider_current": current,
         "upper_power": _heat(x.upper, current, x.bias_current if x.reference_across == "lower" else 0.0),
         "lower_power": _heat(x.lower, current, x.bias_current if x.reference_across == "upper" else 0.0),
@@ -47,7 +52,10 @@ def _heat(resistance: float, current: float, bias_current: float) -> float:
 def formulas(x: Point, solved: dict[str, float]) -> dict[str, str]:
     if x.reference_across == "lower":
         return {}
-    return {"output": "reference·(1 + lower/upper) + bias_current·lower", "divider_current": "reference/upper"}
+    return {
+        "output": "reference·(1 + lower/upper) + bias_current·lower",
+        "divider_current": "reference/upper",
+    }
 
 
 def fail(point: Point, key: str, mode: str) -> tuple[Point, str]:
@@ -78,7 +86,9 @@ def checks(block: Block) -> list[Check]:
     across = {"lower": reference.high, "upper": block.high("output") - reference.low}
     if block.point.reference_across == "upper":
         across = {"upper": across["lower"], "lower": across["upper"]}
-    return found + [check for name in ("upper", "lower") for check in rating(block, name, "V", across[name], "sees")]
+    return found + [
+        check for name in ("upper", "lower") for check in rating(block, name, "V", across[name], "sees")
+    ]
 
 
 def _most_heat(block: Block, name: str) -> float:
@@ -93,7 +103,9 @@ def draw(block: Block, sheet: Sheet) -> None:
     reference = [Line("reference", "r"), *computed(block, "reference")]
     if block.point.reference_across == "lower":
         middle = 1
-        pins = sheet.box(1, 0, 1, [Line("control loop", "r"), *reference], left={0: "in"}, right={0: "out", 1: "sense"})
+        pins = sheet.box(
+            1, 0, 1, [Line("control loop", "r"), *reference], left={0: "in"}, right={0: "out", 1: "sense"}
+        )
         sheet.wire(pins["right 1"], (2, 1))
         sheet.wire(pins["bottom"], (1, 2))
     else:

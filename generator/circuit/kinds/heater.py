@@ -14,7 +14,9 @@ from generator.notation.quantity import Quantity, format_value
 
 HEAT_CAPACITY_OF_WATER = 4186.0  # J/(kg·K), at 15 °C: the 15 °C calorie
 WATER_KG_PER_LITRE = 1.0  # at 4 °C; 0.96 at the boil, which is within what a kettle's marks are good for
-BAD_CONTACT_SHARE = 0.1  # of the supply across a burnt contact: an assumption, to have a figure to compare with
+BAD_CONTACT_SHARE = (
+    0.1  # of the supply across a burnt contact: an assumption, to have a figure to compare with
+)
 EXTRA_LOW_AC = 50.0  # V RMS: the limit of extra-low voltage (IEC 61140), from memory
 OVERPOWERED = 1.25  # times the rated power: beyond what the mains band alone explains
 
@@ -38,7 +40,11 @@ def time_to_heat(*, mass: float, heat_capacity: float, rise: float, power: float
 
 
 def solve(x: Point) -> dict[str, float]:
-    resistance = math.inf if x.failed("power") == "open" else element_resistance(power=x.power, rated_voltage=x.rated_voltage)
+    resistance = (
+        math.inf
+        if x.failed("power") == "open"
+        else element_resistance(power=x.power, rated_voltage=x.rated_voltage)
+    )
     across = x.supply
     if x.failed("contact") == "open":
         across = 0.0
@@ -54,7 +60,11 @@ def solve(x: Point) -> dict[str, float]:
     if mass is not None and start is not None and end is not None:
         values["rise"] = end - start
         values["heat_time"] = time_to_heat(
-            mass=mass, heat_capacity=x.heat_capacity, rise=end - start, power=values["power_at_supply"], efficiency=x.efficiency
+            mass=mass,
+            heat_capacity=x.heat_capacity,
+            rise=end - start,
+            power=values["power_at_supply"],
+            efficiency=x.efficiency,
         )
     return values
 
@@ -74,21 +84,41 @@ def checks(block: Block) -> list[Check]:
     top = block.mains_top() if at_mains else supply.high if supply else 0.0
     worst = block.high("current") * (top / supply.high if supply else 1.0)
     if contact and contact.value:
-        found.append(within(block.label("contact"), contact.value.middle, worst, "A", "switches, at the top of the supply,"))
+        found.append(
+            within(
+                block.label("contact"),
+                contact.value.middle,
+                worst,
+                "A",
+                "switches, at the top of the supply,",
+            )
+        )
     if supply:
         found += rating(block, "contact", "V", supply.middle, "breaks the nominal voltage,")
     element = block.quantity("power")
-    if element and supply and block.point.supply ** 2 > OVERPOWERED * block.point.rated_voltage**2:
-        values = {"takes": format_value(block.high("power_at_supply"), "W"), "rated": format_value(element.middle, "W", trim=True)}
+    if element and supply and block.point.supply**2 > OVERPOWERED * block.point.rated_voltage**2:
+        values = {
+            "takes": format_value(block.high("power_at_supply"), "W"),
+            "rated": format_value(element.middle, "W", trim=True),
+        }
         text = _("takes %(takes)s, rated %(rated)s") % values
-        found.append(Check(block.label("power"), text, False, 1 - block.high("power_at_supply") / element.middle))
+        found.append(
+            Check(block.label("power"), text, False, 1 - block.high("power_at_supply") / element.middle)
+        )
     start, end = block.quantity("from"), block.quantity("to")
     if (start is None) != (end is None):
         missing, given = ("from", "to") if start is None else ("to", "from")
-        text = _("no heat_time: %(given)s is stated without %(missing)s") % {"given": given, "missing": missing}
+        text = _("no heat_time: %(given)s is stated without %(missing)s") % {
+            "given": given,
+            "missing": missing,
+        }
         found.append(Check(block.label("power"), text, True, None, True))
     if block.inputs.get("water") is not None and end is not None and end.high > 100:
-        found.append(Check("water", "boils at 100 °C unless under pressure; heat_time leaves that out", True, None, True))
+        found.append(
+            Check(
+                "water", "boils at 100 °C unless under pressure; heat_time leaves that out", True, None, True
+            )
+        )
     return found
 
 
@@ -111,10 +141,14 @@ def vet(inputs: dict[str, Any]) -> list[tuple[str, str, str]]:
     if water is not None and isinstance(capacity, Quantity) and capacity.middle != HEAT_CAPACITY_OF_WATER:
         found.append(("heat_capacity", "water has its own heat capacity", "mass: takes another substance"))
     if isinstance(start, Quantity) and isinstance(end, Quantity) and end.low <= start.high:
-        found.append(("to", f"{end.text} is not above {start.text}, where heating starts", "to: the warmer of the two"))
+        found.append(
+            ("to", f"{end.text} is not above {start.text}, where heating starts", "to: the warmer of the two")
+        )
     efficiency = inputs.get("efficiency")
     if isinstance(efficiency, Quantity) and efficiency.high > 1:
-        found.append(("efficiency", f"{efficiency.text} is more than all of the heat", "a share, such as 0.9 or 90 %"))
+        found.append(
+            ("efficiency", f"{efficiency.text} is more than all of the heat", "a share, such as 0.9 or 90 %")
+        )
     return found
 
 

@@ -10,7 +10,15 @@ from generator.language import _
 from generator.notation.quantity import format_value
 
 # Typical forward voltages at 10 to 20 mA. From memory of common 5 mm parts; a given part differs by some 0.3 V.
-FORWARD_VOLTS = {"red": 1.8, "amber": 2.0, "yellow": 2.0, "orange": 2.0, "green": 2.1, "blue": 3.0, "white": 3.0}
+FORWARD_VOLTS = {
+    "red": 1.8,
+    "amber": 2.0,
+    "yellow": 2.0,
+    "orange": 2.0,
+    "green": 2.1,
+    "blue": 3.0,
+    "white": 3.0,
+}
 USUAL_LIMIT = 0.020  # A; the continuous rating of most indicator LEDs (common practice, no source)
 
 
@@ -43,7 +51,9 @@ def formulas(x: Point, solved: dict[str, float]) -> dict[str, str]:
 
 def checks(block: Block) -> list[Check]:
     led = block.part("forward")
-    limit, limit_is = (led.ratings["A"], "rated") if led and "A" in led.ratings else (USUAL_LIMIT, "usual limit")
+    limit, limit_is = (
+        (led.ratings["A"], "rated") if led and "A" in led.ratings else (USUAL_LIMIT, "usual limit")
+    )
     found = [within(block.label("forward"), limit, block.high("current"), "A", "carries", limit_is)]
     found += rating(block, "forward", "W", block.high("led_power"), "takes")
     found += rating(block, "resistor", "W", block.high("resistor_power"), "turns into heat")
@@ -58,7 +68,12 @@ def checks(block: Block) -> list[Check]:
 
 def fail(point: Point, key: str, mode: str) -> tuple[Point, str]:
     if (key, mode) == ("forward", "short"):
-        return point, "stays dark; the current rises" if point.count == 1 else "one of them stays dark; the others shine brighter"
+        return (
+            point,
+            "stays dark; the current rises"
+            if point.count == 1
+            else "one of them stays dark; the others shine brighter",
+        )
     return point, ""
 
 

@@ -90,7 +90,10 @@ def _cut(x: Point, key: str, given: float) -> dict[str, float | None]:
 def formulas(x: Point, solved: dict[str, float]) -> dict[str, str]:
     side = x.sensor_side
     share = "fixed/(sensor·exp({}))" if side == "lower" else "sensor·exp({})/fixed"
-    found = {f"{name}_output": f"supply/(1 + {share.format(f'−sensor_gamma·ln({name}/10)')})" for name in ("dark", "bright")}
+    found = {
+        f"{name}_output": f"supply/(1 + {share.format(f'−sensor_gamma·ln({name}/10)')})"
+        for name in ("dark", "bright")
+    }
     for cut, key in x.cuts.items():
         own = {"illuminance": "10·exp(ln(sensor/resistance)/sensor_gamma)", "output": tap_formula(side, "resistance"),
                "resistance": "sensor·exp(−sensor_gamma·ln(illuminance/10))" if key == "illuminance" else sensor_formula(side)}  # fmt: skip
@@ -115,10 +118,18 @@ def vet(inputs: dict[str, Any]) -> list[tuple[str, str, str]]:
     if gamma is None:
         found.append(("sensor", f"{part.text} has no gamma", f"such as {part.text} gamma0.7"))
     elif not 0.1 <= gamma.low <= gamma.high <= 2:
-        found.append(("sensor", f"gamma {gamma.text} is no gamma of a photoresistor", "0.5 to 1, such as gamma0.7"))
+        found.append(
+            ("sensor", f"gamma {gamma.text} is no gamma of a photoresistor", "0.5 to 1, such as gamma0.7")
+        )
     for name, (key, given) in (inputs["cut_points"] or {}).items():
         if key == "output" and not 0 < given.low <= given.high < supply.middle:
-            found.append(("cut_points", f"{name}: the tap never comes to {given.text}", f"it lies between 0 and {supply.text}"))
+            found.append(
+                (
+                    "cut_points",
+                    f"{name}: the tap never comes to {given.text}",
+                    f"it lies between 0 and {supply.text}",
+                )
+            )
     return found
 
 
@@ -127,7 +138,9 @@ def checks(block: Block) -> list[Check]:
     assert supply is not None and fixed is not None
     found = rating(block, "fixed", "W", supply.high**2 / fixed.low, "in the brightest light turns into heat")
     found += rating(block, "fixed", "V", supply.high, "in the brightest light sees up to")
-    found += rating(block, "sensor", "W", supply.high**2 / (4 * fixed.low), "in the light where it takes the most,")
+    found += rating(
+        block, "sensor", "W", supply.high**2 / (4 * fixed.low), "in the light where it takes the most,"
+    )
     return found + rating(block, "sensor", "V", supply.high, "in the dark sees")
 
 
@@ -138,7 +151,11 @@ def fail(point: Point, key: str, mode: str) -> tuple[Point, str]:
 
 
 def draw(block: Block, sheet: Sheet) -> None:
-    at_tap = at_tap_line(block, "dark_output", "dark") + at_tap_line(block, "bright_output", "bright") + cut_lines(block, "output")
+    at_tap = (
+        at_tap_line(block, "dark_output", "dark")
+        + at_tap_line(block, "bright_output", "bright")
+        + cut_lines(block, "output")
+    )
     draw_sensor_divider(block, sheet, "sensor", "photoresistor", str(block.point.sensor_side), at_tap)
 
 

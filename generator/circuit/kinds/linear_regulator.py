@@ -13,7 +13,9 @@ from generator.circuit.sheet import Line, Sheet
 from generator.language import _
 from generator.notation.quantity import format_value
 
-HOTTEST_JUNCTION = 125.0  # °C; the usual operating limit of silicon regulators in their data sheets, from memory
+HOTTEST_JUNCTION = (
+    125.0  # °C; the usual operating limit of silicon regulators in their data sheets, from memory
+)
 
 KIRCHHOFF = "Kirchhoff's voltage law"
 DROPOUT = "the definition of dropout voltage in regulator data sheets"
@@ -44,7 +46,15 @@ class Operating:
 
 
 def operating_point(
-    *, supply: float, series: float, output: float, dropout: float, load: float, load_is: str, quiescent: float, failed: str = ""
+    *,
+    supply: float,
+    series: float,
+    output: float,
+    dropout: float,
+    load: float,
+    load_is: str,
+    quiescent: float,
+    failed: str = "",
 ) -> Operating:
     """A regulator behind a series resistor, at one supply voltage.
 
@@ -131,7 +141,9 @@ def formulas(x: Point, solved: dict[str, float]) -> dict[str, str]:
             found["dissipation"] = "(chip_input_high − output)·load_current_high + chip_input_high·quiescent"
         found["series_power"] = f"({load_high} + quiescent)²·series"
     else:
-        found["dissipation"] = "(chip_input_high − chip_output_high)·load_current_high + chip_input_high·own_current_high"
+        found["dissipation"] = (
+            "(chip_input_high − chip_output_high)·load_current_high + chip_input_high·own_current_high"
+        )
         found["series_power"] = "(load_current_high + own_current_high)²·series"
     return found
 
@@ -153,7 +165,9 @@ def checks(block: Block) -> list[Check]:
     if left < needed:
         falls_to = {"volts": format_value(block.low("output_voltage"), "V")}
         text += "; " + _("out of regulation, the output falls to %(volts)s") % falls_to
-    found = [Check("regulator", text, left >= needed, (left - needed) / needed if needed else None, least=True)]
+    found = [
+        Check("regulator", text, left >= needed, (left - needed) / needed if needed else None, least=True)
+    ]
     if "junction_temperature" in block.values:
         hottest = block.high("junction_temperature")
         found.append(within("regulator", HOTTEST_JUNCTION, hottest, "°C", "junction reaches", "limit"))
@@ -181,7 +195,11 @@ def draw(block: Block, sheet: Sheet) -> None:
     """Input on the left, the series resistor where there is one, the chip, the load on the right."""
     low, high = block.quantity("input"), block.quantity("input_high")
     rises = high is not None and low is not None and high.middle > low.middle
-    highest = [Line(_("up to %(volts)s") % {"volts": format_value(high.middle, "V", trim=True)}, "n")] if high and rises else []
+    highest = (
+        [Line(_("up to %(volts)s") % {"volts": format_value(high.middle, "V", trim=True)}, "n")]
+        if high and rises
+        else []
+    )
     sheet.port(0, 0, [Line("input", "r"), *computed(block, "input"), *highest])
     if block.part("series"):
         sheet.across("resistor", 0, 0, 1, part_label(block, "series"))

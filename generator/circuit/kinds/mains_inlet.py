@@ -13,7 +13,9 @@ from generator.circuit.sheet import Line, Sheet
 from generator.language import _
 from generator.notation.parts import Part
 
-BAD_CONTACT_SHARE = 0.1  # of the supply across a burnt contact: an assumption, to have a figure to compare with
+BAD_CONTACT_SHARE = (
+    0.1  # of the supply across a burnt contact: an assumption, to have a figure to compare with
+)
 
 # Volts at 1 mA -> continuous AC rating of zinc oxide discs, as common data sheets list them (from memory).
 VARISTOR_AC = {
@@ -37,7 +39,11 @@ def varistor_ac_rating(part: Part) -> tuple[float | None, str]:
         if code := _DISC.match(word):
             at_1ma = int(code.group(1)) * 10 ** int(code.group(2))
             known = VARISTOR_AC.get(at_1ma)
-            return (float(known), _("marked %(word)s, %(volts)s V at 1 mA:") % {"word": word, "volts": at_1ma}) if known else (None, "")
+            return (
+                (float(known), _("marked %(word)s, %(volts)s V at 1 mA:") % {"word": word, "volts": at_1ma})
+                if known
+                else (None, "")
+            )
     if part.value is not None:
         return part.value.low, ""
     return part.ratings.get("V"), ""
@@ -45,7 +51,11 @@ def varistor_ac_rating(part: Part) -> tuple[float | None, str]:
 
 def solve(x: Point) -> dict[str, float]:
     blown = x.failed("fuse") == "open" or "short" in (x.failed("x_capacitor"), x.failed("varistor"))
-    broken = blown or x.failed("switch") == "open" or any(x.failed(f"thermal_fuses_{i}") for i in range(x.thermal_fuses_count))
+    broken = (
+        blown
+        or x.failed("switch") == "open"
+        or any(x.failed(f"thermal_fuses_{i}") for i in range(x.thermal_fuses_count))
+    )
     share = 0.0 if broken else 1 - BAD_CONTACT_SHARE if x.failed("switch") == "high resistance" else 1.0
     crest = x.supply * math.sqrt(2)
     current = share * current_from_power(load=x.load, supply=x.supply, power_factor=x.power_factor)
@@ -54,8 +64,12 @@ def solve(x: Point) -> dict[str, float]:
         values["fuse_margin"] = x.fuse / current
     if x.x_capacitor is not None:
         stored = 0.0 if blown else crest  # behind the fuse, before the switch
-        values["plug_voltage_1s"] = plug.voltage_after(peak=stored, resistance=x.bleeder, capacitance=x.x_capacitor)
-        values["discharge_time_34v"] = plug.time_down_to(peak=stored, resistance=x.bleeder, capacitance=x.x_capacitor)
+        values["plug_voltage_1s"] = plug.voltage_after(
+            peak=stored, resistance=x.bleeder, capacitance=x.x_capacitor
+        )
+        values["discharge_time_34v"] = plug.time_down_to(
+            peak=stored, resistance=x.bleeder, capacitance=x.x_capacitor
+        )
     return values
 
 
@@ -71,7 +85,9 @@ def checks(block: Block) -> list[Check]:
     assert fuse is not None and fuse.value is not None
     found = [within(block.label("fuse"), fuse.value.low, current, "A", "carries")]
     supply = block.quantity("supply")
-    breaks = supply.middle if supply else top  # ratings of what breaks the line are for the nominal mains (IEC 60127, IEC 61058)
+    breaks = (
+        supply.middle if supply else top
+    )  # ratings of what breaks the line are for the nominal mains (IEC 60127, IEC 61058)
     found += rating(block, "fuse", "V", breaks, "breaks the nominal mains,")
     for part in block.inputs["thermal_fuses"] or ():
         for unit, sees, what in (("A", current, "carries"), ("V", breaks, "breaks the nominal mains,")):
@@ -97,21 +113,40 @@ def _across_the_line(block: Block, top: float) -> list[Check]:
     if capacitor is not None and capacitor.value is not None:
         name = block.label("x_capacitor")
         if not plug.is_x_rated(capacitor):
-            found.append(Check(name, "stands across the mains: it has to be marked X1 or X2", True, None, True))
+            found.append(
+                Check(name, "stands across the mains: it has to be marked X1 or X2", True, None, True)
+            )
         if plug.held_to_it(capacitor.value.middle):
             found.append(plug.check(block, name))
     bleeder = block.quantity("bleeder")
     if bleeder is not None:
-        found += rating(block, "bleeder", "W", top * top / bleeder.low, "turns into heat at the top of the mains")
+        found += rating(
+            block, "bleeder", "W", top * top / bleeder.low, "turns into heat at the top of the mains"
+        )
         found += rating(block, "bleeder", "V", top * math.sqrt(2), "sees, at the top of the mains,")
     varistor = block.part("varistor")
     if varistor is not None:
         limit, how = varistor_ac_rating(varistor)
         if limit is not None:
-            check = within(block.label("varistor"), limit, top, "V", f"{how} {_('sees up to')}".strip(), "continuous AC rating")
+            check = within(
+                block.label("varistor"),
+                limit,
+                top,
+                "V",
+                f"{how} {_('sees up to')}".strip(),
+                "continuous AC rating",
+            )
             found.append(Check(check.part, check.what, limit > top, margin(limit, top)))
         else:
-            found.append(Check(block.label("varistor"), "state its continuous AC rating to have it checked, such as 275V", True, None, True))
+            found.append(
+                Check(
+                    block.label("varistor"),
+                    "state its continuous AC rating to have it checked, such as 275V",
+                    True,
+                    None,
+                    True,
+                )
+            )
     return found
 
 
@@ -119,9 +154,13 @@ def _one_line_only(block: Block) -> list[Check]:
     fuses: list[Part] = block.inputs["thermal_fuses"] or []
     if len(fuses) != 1:
         return []
-    what = _("the only one, in live: where the element can touch earth, or the plug fits both ways round, heat may go on past it")
+    what = _(
+        "the only one, in live: where the element can touch earth, or the plug fits both ways round, heat may go on past it"
+    )
     if _in_neutral(fuses[0]):
-        what = _("the only one, in neutral: where the element can touch earth, or the plug fits both ways round, heat may go on past it")
+        what = _(
+            "the only one, in neutral: where the element can touch earth, or the plug fits both ways round, heat may go on past it"
+        )
     return [Check(fuses[0].name("thermal fuse"), what, True, None, True)]
 
 

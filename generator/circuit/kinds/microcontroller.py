@@ -37,7 +37,7 @@ class Pin:
 
 
 def read_pin(text: str) -> Pin | None:
-    """"2 heater -> heater-drive" as a pin; None where it is not written so."""
+    """ "2 heater -> heater-drive" as a pin; None where it is not written so."""
     match = _PIN.fullmatch(text.strip())
     if not match:
         return None
@@ -69,10 +69,22 @@ def vet(given: dict[str, Any]) -> list[tuple[str, str, str]]:
     for text in given["pins"]:
         pin = read_pin(text)
         if pin is None:
-            found.append(("pins", f"{text}: no pin", "a number, a name, and where it goes, such as 2 heater -> heater-drive"))
+            found.append(
+                (
+                    "pins",
+                    f"{text}: no pin",
+                    "a number, a name, and where it goes, such as 2 heater -> heater-drive",
+                )
+            )
             continue
         if pin.number in seen:
-            found.append(("pins", f"pin {pin.number} is both {seen[pin.number]} and {pin.name}", "each pin has a number of its own"))
+            found.append(
+                (
+                    "pins",
+                    f"pin {pin.number} is both {seen[pin.number]} and {pin.name}",
+                    "each pin has a number of its own",
+                )
+            )
         seen[pin.number] = pin.name
     return found
 
@@ -101,7 +113,11 @@ def draw(block: Block, sheet: Sheet) -> None:
     last = max(len(left), len(right), 2)
     numbers = {f"left {row}": pin.number for row, pin in enumerate(left, 1)}
     numbers |= {f"right {row}": pin.number for row, pin in enumerate(right, 1)}
-    numbers |= {side: ", ".join(p.number for p in group) for side, group in (("top", supplies), ("bottom", commons)) if group}
+    numbers |= {
+        side: ", ".join(p.number for p in group)
+        for side, group in (("top", supplies), ("bottom", commons))
+        if group
+    }
     places = sheet.box(
         1, 1, last, part_label(block, "designator"), numbers=numbers,
         left={row: pin.name for row, pin in enumerate(left, 1)}, right={row: pin.name for row, pin in enumerate(right, 1)},

@@ -20,7 +20,9 @@ from generator.language import _
 from generator.notation.quantity import format_value
 
 FULLY_ON = 2.0  # times the threshold: below it the channel may be only half open (common practice, no source)
-USUAL_GATE_LIMIT = 20.0  # V; gate-source rating of most power MOSFETs, from memory (logic-level ones may stand less)
+USUAL_GATE_LIMIT = (
+    20.0  # V; gate-source rating of most power MOSFETs, from memory (logic-level ones may stand less)
+)
 ON_RESISTANCE = "the channel as a resistance while the gate is above the threshold"
 
 
@@ -84,12 +86,17 @@ def checks(block: Block) -> list[Check]:
     if lowest < vth:
         text = _("stays off: the gate gets %(seen)s, the threshold is %(threshold)s")
         if part and block.high("gate_voltage") >= part.extras["vth"].low:
-            text = _("may stay off: at the bad end of the band the gate gets %(seen)s, the threshold is %(threshold)s")
+            text = _(
+                "may stay off: at the bad end of the band the gate gets %(seen)s, the threshold is %(threshold)s"
+            )
         text %= {"seen": seen, "threshold": threshold}
         found.append(Check(called, text, False, (lowest - vth) / vth, least=True))
     elif lowest < FULLY_ON * vth:
         twice = format_value(FULLY_ON * vth, "V", trim=True)
-        text = _("may be only half on: the gate gets %(seen)s, twice the threshold is %(twice)s") % {"seen": seen, "twice": twice}
+        text = _("may be only half on: the gate gets %(seen)s, twice the threshold is %(twice)s") % {
+            "seen": seen,
+            "twice": twice,
+        }
         found.append(Check(called, text, True, (lowest - FULLY_ON * vth) / (FULLY_ON * vth), True))
     highest = block.high("gate_voltage")
     if highest > USUAL_GATE_LIMIT:
@@ -104,7 +111,10 @@ _REMARKS = {
     ("transistor", "open"): "the load never comes on, though the gate is driven",
     ("flyback", "open"): "nothing changes until switch-off; then the spike goes into the transistor",
     ("flyback", "short"): "bridges the load: blows the fuse, or the transistor where there is none",
-    ("pull_down", "open"): "nothing changes while it is driven; with the drive unplugged the gate floats and the load may come on",
+    (
+        "pull_down",
+        "open",
+    ): "nothing changes while it is driven; with the drive unplugged the gate floats and the load may come on",
 }
 
 

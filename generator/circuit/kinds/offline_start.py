@@ -11,10 +11,14 @@ from generator.circuit.sheet import Line, Sheet
 from generator.language import _
 from generator.notation.quantity import Quantity, format_value
 
-PLAIN_FILM_VOLTAGE = 250.0  # V; working voltage of common quarter-watt film resistors (typical data sheets, from memory)
+PLAIN_FILM_VOLTAGE = (
+    250.0  # V; working voltage of common quarter-watt film resistors (typical data sheets, from memory)
+)
 
 
-def time_to_start(*, bus: float, resistance: float, capacitance: float, current: float, start_voltage: float) -> float:
+def time_to_start(
+    *, bus: float, resistance: float, capacitance: float, current: float, start_voltage: float
+) -> float:
     """Seconds in which a capacitor reaches start_voltage through a resistance from bus, current being drawn from it.
 
     R·C·ln((bus − I·R)/(bus − I·R − start_voltage)); inf where it never gets there. V, ohm, F, A. Source: charging of a
@@ -83,10 +87,14 @@ def checks(block: Block) -> list[Check]:
                 power = across * across * share_of_power(part.value, others)
                 found.append(within(name, part.ratings["W"], power, "W", heats))
             if "V" in part.ratings:
-                found.append(within(name, part.ratings["V"], across * share_of_voltage(part.value, others), "V", sees))
+                found.append(
+                    within(name, part.ratings["V"], across * share_of_voltage(part.value, others), "V", sees)
+                )
         worst = top * share_of_voltage(part.value, others)
         if "V" not in part.ratings and worst > PLAIN_FILM_VOLTAGE:
-            what = _("sees %(volts)s at the top of the mains with the capacitor shorted; plain film resistors stand about 250 V")
+            what = _(
+                "sees %(volts)s at the top of the mains with the capacitor shorted; plain film resistors stand about 250 V"
+            )
             found.append(Check(name, what % {"volts": f"{worst:.0f} V"}, True, None, True))
     return found + [_starts_at_low_mains(block, start, current)]
 
@@ -98,7 +106,14 @@ def _starts_at_low_mains(block: Block, start: Quantity, current: Quantity) -> Ch
     resistance = sum(p.value.high for p in block.inputs["start_resistors"])
     available = max(0.0, lowest - start.high) / resistance
     if current.high > 0:
-        return at_least("start resistors", current.high, available, "A", "give, at the bottom of the mains,", "start-up draws")
+        return at_least(
+            "start resistors",
+            current.high,
+            available,
+            "A",
+            "give, at the bottom of the mains,",
+            "start-up draws",
+        )
     values = {"bus": format_value(lowest, "V"), "start": format_value(start.high, "V", trim=True)}
     what = _("see a bus of %(bus)s at the bottom of the mains, start-up needs %(start)s") % values
     return Check("start resistors", what, available > 0, (lowest - start.high) / start.high, least=True)
@@ -124,11 +139,19 @@ def draw(block: Block, sheet: Sheet) -> None:
         sheet.across("resistor", 0, column, column + 1, label_of(part, "start resistor"))
         column += 1
     sheet.wire((0, 1), (column, 1))
-    sheet.down("electrolytic" if _polarised(block) else "capacitor", column, 0, 1, part_label(block, "capacitor"))
+    sheet.down(
+        "electrolytic" if _polarised(block) else "capacitor", column, 0, 1, part_label(block, "capacitor")
+    )
     sheet.dot((column, 0), (column, 1))
     available = format_value(block.solved["start_current_available"], "A")
-    sheet.tag(column, *computed(block, "start_time"), Line(_("available %(current)s") % {"current": available}, "n"))
-    lines = [Line("chip supply", "r"), *_named(block, "start_voltage", "starts at"), *_named(block, "start_current", "draws")]
+    sheet.tag(
+        column, *computed(block, "start_time"), Line(_("available %(current)s") % {"current": available}, "n")
+    )
+    lines = [
+        Line("chip supply", "r"),
+        *_named(block, "start_voltage", "starts at"),
+        *_named(block, "start_current", "draws"),
+    ]
     for row, label in ((0, lines), (1, [Line("0 V", "r")])):
         sheet.wire((column, row), (column + 1, row))
         sheet.port(column + 1, row, label, right=True)
@@ -138,12 +161,20 @@ def _polarised(block: Block) -> bool:
     from generator.notation.parts import tolerance_class
 
     part = block.part("capacitor")
-    return part is not None and part.value is not None and tolerance_class("capacitor", part.value, part.words) == "electrolytic"
+    return (
+        part is not None
+        and part.value is not None
+        and tolerance_class("capacitor", part.value, part.words) == "electrolytic"
+    )
 
 
 def _named(block: Block, name: str, verb: str) -> list[Line]:
     given = block.quantity(name)
-    return [Line(f"{_(verb)} {line.text}", "n") for line in computed(block, name)] if given and given.high else []
+    return (
+        [Line(f"{_(verb)} {line.text}", "n") for line in computed(block, name)]
+        if given and given.high
+        else []
+    )
 
 
 KIND = Kind(

@@ -39,7 +39,11 @@ def solve(x: Point) -> dict[str, float]:
     led, transistor = x.failed("led"), x.failed("transistor")
     lit = led == ""
     forward = 0.0 if led == "short" else x.forward
-    current = 0.0 if led == "open" else led_current(supply=x.input_supply, forward=forward, resistor=x.input_resistor)
+    current = (
+        0.0
+        if led == "open"
+        else led_current(supply=x.input_supply, forward=forward, resistor=x.input_resistor)
+    )
     available = x.ctr * current if lit and transistor != "open" else 0.0
     needed = max(0.0, x.output_supply - x.saturation) / x.pull_up
     values = {"led_current": current, "needed_current": needed}
@@ -81,16 +85,22 @@ def fail(point: Point, key: str, mode: str) -> tuple[Point, str]:
 def checks(block: Block) -> list[Check]:
     if block.high("led_current") == 0:
         return [Check("coupler LED", "stays dark: the input supply is below its forward voltage", False)]
-    found = [within("coupler LED", MOST_LED_CURRENT, block.high("led_current"), "A", "carries", "usual limit")]
+    found = [
+        within("coupler LED", MOST_LED_CURRENT, block.high("led_current"), "A", "carries", "usual limit")
+    ]
     if "saturation_margin" in block.values:
         share = block.low("saturation_margin")
         text = _("delivers %(share)s times what the pull-up needs, needs 1")
         if share < 1:
-            text = _("does not pull down: delivers %(share)s times what the pull-up needs, needs 1; the output may stay at %(volts)s")
+            text = _(
+                "does not pull down: delivers %(share)s times what the pull-up needs, needs 1; the output may stay at %(volts)s"
+            )
         text %= {"share": format_value(share, ""), "volts": format_value(block.high("output"), "V")}
         found.append(Check("optocoupler", text, share >= 1, share - 1, least=True))
         if 1 <= share < AGED:
-            found.append(Check("optocoupler", "little is left for a LED that loses light with age", True, None, True))
+            found.append(
+                Check("optocoupler", "little is left for a LED that loses light with age", True, None, True)
+            )
     found += rating(block, "input_resistor", "W", _input_heat(block), "turns into heat")
     return found + rating(block, "pull_up", "W", _pull_up_heat(block), "turns into heat while low")
 
@@ -118,7 +128,9 @@ def vet(given: dict[str, Any]) -> list[tuple[str, str, str]]:
 def draw(block: Block, sheet: Sheet) -> None:
     """LED side on the left, transistor side on the right, each with a common of its own."""
     ratio = block.quantity("ctr")
-    label = [Line(localized(f"CTR {ratio.middle * 100:.3g} %")), *computed(block, "led_current")] if ratio else []
+    label = (
+        [Line(localized(f"CTR {ratio.middle * 100:.3g} %")), *computed(block, "led_current")] if ratio else []
+    )
     coupler = sheet.device("optocoupler", 2, 1, "anode", label, label_at="above")
     anode, cathode, collector, emitter = (coupler[n] for n in ("anode", "cathode", "collector", "emitter"))
     sheet.port(0, 1, [Line("input", "r"), *computed(block, "input_supply")])

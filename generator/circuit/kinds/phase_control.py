@@ -19,7 +19,13 @@ _MOST_STEPS = 100
 
 
 def firing_angle(
-    *, peak: float, resistance: float, capacitance: float, breakover: float, breakback: float, frequency: float
+    *,
+    peak: float,
+    resistance: float,
+    capacitance: float,
+    breakover: float,
+    breakback: float,
+    frequency: float,
 ) -> float | None:
     """Angle in rad after the zero crossing at which the triac fires in the steady state; None where it never does.
 
@@ -77,7 +83,9 @@ def firing_angle(
     return angle
 
 
-def firing_angle_without_capacitor(*, peak: float, resistance: float, drop: float, least: float) -> float | None:
+def firing_angle_without_capacitor(
+    *, peak: float, resistance: float, drop: float, least: float
+) -> float | None:
     """Angle in rad at which the resistance alone fires the triac; None where it never does.
 
     With no capacitor to empty into the gate, the current through the resistance has to do: GATE_CURRENT beyond drop
@@ -122,7 +130,12 @@ def _angle(x: Point, resistance: float) -> float | None:
         drop = x.breakover - x.breakback
         return firing_angle_without_capacitor(peak=peak, resistance=resistance, drop=drop, least=x.breakover)
     return firing_angle(
-        peak=peak, resistance=resistance, capacitance=x.capacitor, breakover=x.breakover, breakback=x.breakback, frequency=x.f
+        peak=peak,
+        resistance=resistance,
+        capacitance=x.capacitor,
+        breakover=x.breakover,
+        breakback=x.breakback,
+        frequency=x.f,
     )
 
 
@@ -141,7 +154,9 @@ def checks(block: Block) -> list[Check]:
     elif block.low("power_share_min") == 0:
         text = _("turned down all the way, it does not fire: off, and it comes on with a jump")
         if block.high("power_share_min") > 0:
-            text = _("turned down all the way, it does not fire at some corners of the band: off, and it comes on with a jump")
+            text = _(
+                "turned down all the way, it does not fire at some corners of the band: off, and it comes on with a jump"
+            )
         found.append(Check(pot, text, True, None, True))
     found += rating(block, "capacitor", "V", breakover.high if breakover else 0.0, "is charged to")
     return found + alternating(block, "capacitor")
@@ -153,7 +168,10 @@ _REMARKS = {
     ("capacitor", "short"): "the load stays off; fixed resistor and pot burn when turned up",
     ("capacitor", "open"): "no charge to fire with: full on near one end of the knob, off over the rest",
     ("breakover", "open"): "the load stays off",
-    ("breakover", "short"): "no charge gathers to fire with: full on near one end of the knob, off over the rest",
+    (
+        "breakover",
+        "short",
+    ): "no charge gathers to fire with: full on near one end of the knob, off over the rest",
 }
 
 
@@ -165,7 +183,13 @@ def vet(inputs: dict[str, Any]) -> list[tuple[str, str, str]]:
     diac, back = inputs.get("breakover"), inputs.get("breakback")
     value = diac.value if isinstance(diac, Part) else None
     if value is not None and isinstance(back, Quantity) and back.high > value.low:
-        return [("breakback", f"{back.text} is more than the diac's breakover", "what it takes off the capacitor, such as 10 V")]
+        return [
+            (
+                "breakback",
+                f"{back.text} is more than the diac's breakover",
+                "what it takes off the capacitor, such as 10 V",
+            )
+        ]
     return []
 
 

@@ -15,7 +15,9 @@ from generator.notation.parts import tolerance_class
 from generator.notation.quantity import format_value
 
 EXPONENTIAL = "exponential charge and discharge of a capacitor through a resistor"
-LATE = 0.9  # share of the supply beyond which leakage and tolerances rule the delay; common practice, no source
+LATE = (
+    0.9  # share of the supply beyond which leakage and tolerances rule the delay; common practice, no source
+)
 
 
 def charge_delay(*, time_constant: float, supply: float, threshold: float) -> float:
@@ -70,13 +72,24 @@ def checks(block: Block) -> list[Check]:
         if charging and always:
             what = _("never reaches its threshold (threshold %(threshold)s, supply %(supply)s)")
         elif charging:
-            what = _("may never reach its threshold, at the bad end of the band (threshold %(threshold)s, supply %(supply)s)")
+            what = _(
+                "may never reach its threshold, at the bad end of the band (threshold %(threshold)s, supply %(supply)s)"
+            )
         elif always:
-            what = _("starts below its threshold: no delay at all (threshold %(threshold)s, supply %(supply)s)")
+            what = _(
+                "starts below its threshold: no delay at all (threshold %(threshold)s, supply %(supply)s)"
+            )
         else:
-            what = _("may start below its threshold, at the bad end of the band: no delay at all (threshold %(threshold)s, supply %(supply)s)")
+            what = _(
+                "may start below its threshold, at the bad end of the band: no delay at all (threshold %(threshold)s, supply %(supply)s)"
+            )
         found.append(Check(called, what % values, False, margin(supply.low, threshold.high)))
-    elif charging and threshold.high > LATE * supply.low or not charging and threshold.low < (1 - LATE) * supply.high:
+    elif (
+        charging
+        and threshold.high > LATE * supply.low
+        or not charging
+        and threshold.low < (1 - LATE) * supply.high
+    ):
         text = _("the threshold lies so late on the curve that leakage and small drifts rule the delay")
         found.append(Check(called, text, True, None, True))
     return found
@@ -84,7 +97,12 @@ def checks(block: Block) -> list[Check]:
 
 def fail(point: Point, key: str, mode: str) -> tuple[Point, str]:
     if (key, mode) == ("capacitor", "short"):
-        return point, "the voltage stays at 0" if point.direction == "charge" else "shorts the supply while it is meant to fill"
+        return (
+            point,
+            "the voltage stays at 0"
+            if point.direction == "charge"
+            else "shorts the supply while it is meant to fill",
+        )
     if (key, mode) == ("resistor", "open"):
         return point, "nothing but leakage moves the capacitor"
     if (key, mode) == ("capacitor", "open"):
@@ -94,7 +112,11 @@ def fail(point: Point, key: str, mode: str) -> tuple[Point, str]:
 
 def draw(block: Block, sheet: Sheet) -> None:
     part = block.part("capacitor")
-    polar = part is not None and part.value is not None and tolerance_class("capacitor", part.value, part.words) == "electrolytic"
+    polar = (
+        part is not None
+        and part.value is not None
+        and tolerance_class("capacitor", part.value, part.words) == "electrolytic"
+    )
     capacitor = "electrolytic" if polar else "capacitor"
     sheet.port(0, 0, [Line("supply", "r"), *computed(block, "supply")])
     if block.point.direction == "charge":

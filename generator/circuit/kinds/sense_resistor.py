@@ -39,7 +39,15 @@ def checks(block: Block) -> list[Check]:
     found = []
     shunt, load = block.quantity("shunt"), block.quantity("load")
     if load is None and block.quantity("limit") is None:
-        return [Check(block.label("shunt"), "neither limit nor load is stated, so that there is nothing to work out", True, None, True)]
+        return [
+            Check(
+                block.label("shunt"),
+                "neither limit nor load is stated, so that there is nothing to work out",
+                True,
+                None,
+                True,
+            )
+        ]
     if "limit_current" in block.values:
         found += rating(block, "shunt", "W", block.high("shunt_power"), "turns into heat at the limit")
         if load is not None:
@@ -66,7 +74,10 @@ def draw(block: Block, sheet: Sheet) -> None:
     if amplifier:
         sensed += computed(block, "amplified")
     if limit is not None:
-        sensed += [Line(_("limit %(volts)s") % {"volts": format_value(limit.middle, "V", trim=True)}), *computed(block, "limit_current")]
+        sensed += [
+            Line(_("limit %(volts)s") % {"volts": format_value(limit.middle, "V", trim=True)}),
+            *computed(block, "limit_current"),
+        ]
     if gain is not None and amplifier:
         title = [Line("amplifier", "r"), Line(f"× {format_value(gain.middle, '', trim=True)}")]
         pins = sheet.box(2, 0, 1, title, left={0: "in"}, right={0: "out"})

@@ -75,7 +75,11 @@ def resistance_at(x: Point, celsius: float) -> float:
         return float(x.thermistor)
     if x.sh:
         a, b, c = x.sh
-        return x.thermistor / x.thermistor_nominal * steinhart_hart_resistance(a=a, b=b, c=c, kelvin=celsius + KELVIN)
+        return (
+            x.thermistor
+            / x.thermistor_nominal
+            * steinhart_hart_resistance(a=a, b=b, c=c, kelvin=celsius + KELVIN)
+        )
     return b_resistance(r25=x.thermistor, b=x.thermistor_b, kelvin=celsius + KELVIN)
 
 
@@ -85,7 +89,9 @@ def temperature_at(x: Point, resistance: float | None) -> float | None:
         return None
     if x.sh:
         a, b, c = x.sh
-        kelvin = steinhart_hart_temperature(a=a, b=b, c=c, resistance=resistance * x.thermistor_nominal / x.thermistor)
+        kelvin = steinhart_hart_temperature(
+            a=a, b=b, c=c, resistance=resistance * x.thermistor_nominal / x.thermistor
+        )
     else:
         kelvin = b_temperature(r25=x.thermistor, b=x.thermistor_b, resistance=resistance)
     return kelvin - KELVIN if kelvin > 0 else None
@@ -170,7 +176,11 @@ def formulas(x: Point, solved: dict[str, float]) -> dict[str, str]:
     curve = "thermistor·exp(thermistor_b·(1/(temperature + 273.15) − 1/298.15))"
     back = "1/(1/298.15 + ln(resistance/thermistor)/thermistor_b) − 273.15"
     if x.sh:
-        curve = "exp(exp(ln(y − x/2)/3) − exp(ln(y + x/2)/3))" if x.sh[2] else "exp((1/(temperature + 273.15) − a)/b)"
+        curve = (
+            "exp(exp(ln(y − x/2)/3) − exp(ln(y + x/2)/3))"
+            if x.sh[2]
+            else "exp((1/(temperature + 273.15) − a)/b)"
+        )
         back = "1/(a + b·ln(resistance) + c·ln(resistance)·ln(resistance)²) − 273.15"
         found["resistance_25"] = curve.replace("temperature", "25")
     for cut, key in x.cuts.items():
@@ -202,14 +212,26 @@ def vet(inputs: dict[str, Any]) -> list[tuple[str, str, str]]:
         found.append(("adc_bits", f"{bits:g} bits", "converters have 6 to 24 bits"))
     for name, (key, given) in (inputs["cut_points"] or {}).items():
         if key == "output" and not 0 < given.low <= given.high < supply.middle:
-            found.append(("cut_points", f"{name}: the tap never comes to {given.text}", f"it lies between 0 and {supply.text}"))
+            found.append(
+                (
+                    "cut_points",
+                    f"{name}: the tap never comes to {given.text}",
+                    f"it lies between 0 and {supply.text}",
+                )
+            )
         elif key == "temperature" and not USED[0] <= given.low <= given.high <= USED[1]:
             found.append(("cut_points", f"{name}: {given.text} is outside what thermistors are made for",
                           f"{USED[0]:g} to {USED[1]:g} °C".replace("-", "−")))  # fmt: skip
         elif key == "code" and not bits:
             found.append(("cut_points", f"{name}: a code needs adc_bits", "such as adc_bits: 10"))
         elif key == "code" and not given.high <= 2 ** min(bits, 32) - 1:
-            found.append(("cut_points", f"{name}: code {given.text} is beyond the converter", f"0 to {2 ** min(bits, 32) - 1:.0f}"))
+            found.append(
+                (
+                    "cut_points",
+                    f"{name}: code {given.text} is beyond the converter",
+                    f"0 to {2 ** min(bits, 32) - 1:.0f}",
+                )
+            )
     return found
 
 
@@ -218,15 +240,29 @@ def _vet_curve(inputs: dict[str, Any]) -> list[tuple[str, str, str]]:
     sh = inputs["sh"]
     if sh is None:
         if "B" not in part.extras:
-            return [("thermistor", f"{part.text} has no B value", f"such as {part.text} B3950; or sh: [a, b, c]")]
+            return [
+                ("thermistor", f"{part.text} has no B value", f"such as {part.text} B3950; or sh: [a, b, c]")
+            ]
         if not 500 <= part.extras["B"].low <= part.extras["B"].high <= 10000:
-            return [("thermistor", f"B {part.extras['B'].text} is no B value of an NTC", "2000 to 5500 K, such as B3950")]
+            return [
+                (
+                    "thermistor",
+                    f"B {part.extras['B'].text} is no B value of an NTC",
+                    "2000 to 5500 K, such as B3950",
+                )
+            ]
         return []
     if len(sh) != 3:
         return [("sh", f"{len(sh)} numbers", "three are expected: [a, b, c]")]
     a, b, c = sh
     if not (0 < b < 1 and 0 <= c < 1 and abs(a) < 1):
-        return [("sh", f"[{a:g}, {b:g}, {c:g}] is no curve of an NTC", "[a, b, c] in that order, b above 0, c not below 0")]
+        return [
+            (
+                "sh",
+                f"[{a:g}, {b:g}, {c:g}] is no curve of an NTC",
+                "[a, b, c] in that order, b above 0, c not below 0",
+            )
+        ]
     assert part.value is not None
     try:
         r25 = steinhart_hart_resistance(a=a, b=b, c=c, kelvin=T25)
@@ -241,20 +277,32 @@ def _vet_curve(inputs: dict[str, Any]) -> list[tuple[str, str, str]]:
 def checks(block: Block) -> list[Check]:
     supply, fixed = block.quantity("supply"), block.quantity("fixed")
     assert supply is not None and fixed is not None
-    found = rating(block, "fixed", "W", supply.high**2 / fixed.low, "with the thermistor shorted turns into heat")
-    found += rating(block, "thermistor", "W", supply.high**2 / (4 * fixed.low), "at the temperature where it takes the most,")
+    found = rating(
+        block, "fixed", "W", supply.high**2 / fixed.low, "with the thermistor shorted turns into heat"
+    )
+    found += rating(
+        block,
+        "thermistor",
+        "W",
+        supply.high**2 / (4 * fixed.low),
+        "at the temperature where it takes the most,",
+    )
     found += rating(block, "fixed", "V", supply.high, "with the thermistor shorted sees")
     found += rating(block, "thermistor", "V", supply.high, "at its coldest sees up to")
     called = block.label("thermistor")
     if block.high("self_heating") > SELF_HEATING_MATTERS:
         warmer = format_value(block.high("self_heating"), "K", 2)
-        text = _("warms itself by %(warmer)s in still air at 25 °C: readings are that much too warm") % {"warmer": warmer}
+        text = _("warms itself by %(warmer)s in still air at 25 °C: readings are that much too warm") % {
+            "warmer": warmer
+        }
         found.append(Check(called, text, True, None, True))
     if not block.point.sh:
         for name in block.point.cuts:
             result = block.values.get(f"{name}.temperature")
             if result and not B_HOLDS[0] <= result.low <= result.high <= B_HOLDS[1]:
-                text = _("%(name)s lies outside 0 to 85 °C, where the B equation is off (about 2 K at −20 °C for a common 10 k part); give sh")
+                text = _(
+                    "%(name)s lies outside 0 to 85 °C, where the B equation is off (about 2 K at −20 °C for a common 10 k part); give sh"
+                )
                 found.append(Check(called, text % {"name": name}, True, None, True))
     return found
 

@@ -12,7 +12,9 @@ from generator.language import _
 from generator.notation.parts import tolerance_class
 
 THRESHOLDS = "555: the capacitor swings between 1/3 and 2/3 of the supply (makers' data sheets)"
-LEAST_RA = 1e3  # ohm; the discharge transistor carries supply/RA; data sheets show 1 kΩ as the least; from memory
+LEAST_RA = (
+    1e3  # ohm; the discharge transistor carries supply/RA; data sheets show 1 kΩ as the least; from memory
+)
 MOST_R = 3.4e6  # ohm at 5 V, for 0.25 µA into the threshold pin of the bipolar part; data sheet, from memory
 FASTEST = 100e3  # Hz; beyond it the chip's own delays count; data sheet, from memory
 
@@ -36,12 +38,16 @@ def solve(x: Point) -> dict[str, float]:
     if x.mode == "monostable":
         if dead:
             return {"pulse": 0.0}
-        if emptied or math.isinf(x.ra):  # the threshold is never reached: once triggered, the output stays high
+        if emptied or math.isinf(
+            x.ra
+        ):  # the threshold is never reached: once triggered, the output stays high
             return {"pulse": math.inf}
         return {"pulse": monostable_pulse(ra=x.ra, capacitor=x.capacitor)}
     if dead:
         return {"high_time": 0.0, "low_time": math.inf, "frequency": 0.0, "duty": 0.0}
-    if emptied or math.isinf(x.ra) or math.isinf(x.rb):  # the capacitor is never charged to 2/3: the output stays high
+    if (
+        emptied or math.isinf(x.ra) or math.isinf(x.rb)
+    ):  # the capacitor is never charged to 2/3: the output stays high
         return {"high_time": math.inf, "frequency": 0.0, "duty": 1.0}
     high, low = astable_times(ra=x.ra, rb=x.rb, capacitor=x.capacitor)
     values = {"high_time": high, "low_time": low, "duty": (x.ra + x.rb) / (x.ra + 2 * x.rb)}
@@ -52,7 +58,13 @@ def solve(x: Point) -> dict[str, float]:
 
 def vet(inputs: dict[str, Any]) -> list[tuple[str, str, str]]:
     if inputs["mode"] == "astable" and inputs["rb"] is None:
-        return [("rb", "missing: an astable discharges its capacitor through it", "such as rb: R2 47k; or mode: monostable")]
+        return [
+            (
+                "rb",
+                "missing: an astable discharges its capacitor through it",
+                "such as rb: R2 47k; or mode: monostable",
+            )
+        ]
     return []
 
 
@@ -61,16 +73,36 @@ def checks(block: Block) -> list[Check]:
     ra, rb = block.quantity("ra"), block.quantity("rb")
     assert ra is not None
     if ra.low < LEAST_RA:
-        found.append(Check(block.label("ra"), "below 1 kΩ: the discharge pin carries supply/RA", True, None, True))
+        found.append(
+            Check(block.label("ra"), "below 1 kΩ: the discharge pin carries supply/RA", True, None, True)
+        )
     if ra.high + (rb.high if rb and block.point.mode == "astable" else 0.0) > MOST_R:
-        text = _("beyond 3.4 MΩ in all: at 5 V a bipolar chip's threshold pin takes more current than is left; a CMOS chip works")
+        text = _(
+            "beyond 3.4 MΩ in all: at 5 V a bipolar chip's threshold pin takes more current than is left; a CMOS chip works"
+        )
         found.append(Check(block.label("ra"), text, True, None, True))
     if block.high("frequency") > FASTEST:
         found.append(Check("chip", "above 100 kHz the chip's own delays slow it down", True, None, True))
     if rb is not None and block.point.mode == "monostable":
-        found.append(Check(block.label("rb"), "a monostable has no RB: left out of the drawing and the times", True, None, True))
+        found.append(
+            Check(
+                block.label("rb"),
+                "a monostable has no RB: left out of the drawing and the times",
+                True,
+                None,
+                True,
+            )
+        )
     if _polar(block):
-        found.append(Check(block.label("capacitor"), "an electrolytic leaks: expect longer times than computed", True, None, True))
+        found.append(
+            Check(
+                block.label("capacitor"),
+                "an electrolytic leaks: expect longer times than computed",
+                True,
+                None,
+                True,
+            )
+        )
     return found
 
 
@@ -91,14 +123,20 @@ def fail(point: Point, key: str, mode: str) -> tuple[Point, str]:
 
 def _polar(block: Block) -> bool:
     part = block.part("capacitor")
-    return part is not None and part.value is not None and tolerance_class("capacitor", part.value, part.words) == "electrolytic"
+    return (
+        part is not None
+        and part.value is not None
+        and tolerance_class("capacitor", part.value, part.words) == "electrolytic"
+    )
 
 
 def draw(block: Block, sheet: Sheet) -> None:
     """Timing parts on the left between supply and common, the chip in the middle, its output on the right."""
     astable = block.point.mode == "astable"
     pins = {1: "7 DIS", 2: "6 THR", 3: "2 TRG"} if astable else {1: "2 TRG", 2: "7 DIS", 3: "6 THR"}
-    chip = sheet.box(2, 1, 3, [Line("555", "r")], left=pins, right={1: "4 RES", 2: "3 OUT"}, top="8 VCC", bottom="1 GND")
+    chip = sheet.box(
+        2, 1, 3, [Line("555", "r")], left=pins, right={1: "4 RES", 2: "3 OUT"}, top="8 VCC", bottom="1 GND"
+    )
     sheet.port(0, 0, [Line("supply", "r")])
     sheet.port(0, 4, [Line("0 V", "r")])
     sheet.wire((0, 0), (1, 0), (2, 0), (3, 0))
@@ -108,7 +146,9 @@ def draw(block: Block, sheet: Sheet) -> None:
     sheet.dot((1, 0), (2, 0), (1, 2), (1, 3), (1, 4))
     sheet.wire((1, 2), chip["left 2"])
     sheet.wire((1, 2), (1, 3), chip["left 3"])
-    sheet.down("electrolytic" if _polar(block) else "capacitor", 1, 3, 4, part_label(block, "capacitor"), left=True)
+    sheet.down(
+        "electrolytic" if _polar(block) else "capacitor", 1, 3, 4, part_label(block, "capacitor"), left=True
+    )
     if astable:
         sheet.down("resistor", 1, 0, 1, part_label(block, "ra"), left=True)
         sheet.down("resistor", 1, 1, 2, part_label(block, "rb"), left=True)

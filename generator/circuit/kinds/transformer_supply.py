@@ -14,7 +14,9 @@ from generator.language import _
 from generator.notation.quantity import format_value
 
 PEAK_RECTIFIER = "peak rectifier: the capacitor charges to the crest of the source less the diode drops"
-STEADY_STATE = "periodic steady state of source, diodes, capacitor and load, solved piece by piece (first-order circuit)"
+STEADY_STATE = (
+    "periodic steady state of source, diodes, capacitor and load, solved piece by piece (first-order circuit)"
+)
 
 
 def diodes_in_path(rectifier: str) -> int:
@@ -61,11 +63,16 @@ def solve(x: Point) -> dict[str, float]:
     values: dict[str, float] = {
         "n": n,
         "peak": _without_smoothing(x, secondary, n, full_wave) if bumps else peak,
-        "no_load_peak": _without_smoothing(x, secondary * lifted, n, full_wave) if bumps
+        "no_load_peak": _without_smoothing(x, secondary * lifted, n, full_wave)
+        if bumps
         else peak_from_secondary(secondary=secondary * lifted, diodes=n, diode_drop=x.diode_drop),
         "high_mains_peak": peak_from_secondary(secondary=top * lifted, diodes=n, diode_drop=x.diode_drop),
-        "reverse_voltage": reverse_voltage_on_diode(secondary=secondary, rectifier=x.rectifier, diode_drop=x.diode_drop),
-        "decay_time": decay_time(resistance=x.bleeder, capacitance=x.smoothing, peak=peak, decay_to=x.decay_to),
+        "reverse_voltage": reverse_voltage_on_diode(
+            secondary=secondary, rectifier=x.rectifier, diode_drop=x.diode_drop
+        ),
+        "decay_time": decay_time(
+            resistance=x.bleeder, capacitance=x.smoothing, peak=peak, decay_to=x.decay_to
+        ),
     }
     if not dead:
         values["ripple_frequency"] = 2 * x.f if full_wave else x.f
@@ -136,12 +143,16 @@ def checks(block: Block) -> list[Check]:
     found = rating(block, "smoothing", "V", top, "sees, at the top of the mains and without load,")
     bleeder = block.quantity("bleeder")
     if bleeder is not None:
-        found += rating(block, "bleeder", "W", top * top / bleeder.low, "turns into heat at the top of the mains")
+        found += rating(
+            block, "bleeder", "W", top * top / bleeder.low, "turns into heat at the top of the mains"
+        )
         found += rating(block, "bleeder", "V", top, "sees, at the top of the mains and without load,")
     else:
         found.append(_keeps_its_charge(top))
     if block.point.load is not None:
-        found += load_ratings(block, math.hypot(block.high("mean"), block.high("ripple") / math.sqrt(12)))  # a saw-tooth's RMS
+        found += load_ratings(
+            block, math.hypot(block.high("mean"), block.high("ripple") / math.sqrt(12))
+        )  # a saw-tooth's RMS
     return found + _pulse_currents(block)
 
 
@@ -149,8 +160,17 @@ def _keeps_its_charge(volts: float) -> Check:
     """Without a bleeder: the load may be unplugged, and then nothing empties the capacitor."""
     values = {"volts": format_value(volts, "V")}
     if volts > HAZARDOUS_VOLTS:
-        return Check("bleeder", _("none: with the load off the capacitor keeps up to %(volts)s, dangerous to touch") % values, False)
-    return Check("bleeder", _("none: with the load off the capacitor keeps up to %(volts)s; empty it before you work on it") % values, False)
+        return Check(
+            "bleeder",
+            _("none: with the load off the capacitor keeps up to %(volts)s, dangerous to touch") % values,
+            False,
+        )
+    return Check(
+        "bleeder",
+        _("none: with the load off the capacitor keeps up to %(volts)s; empty it before you work on it")
+        % values,
+        False,
+    )
 
 
 # RMS current in the secondary for each ampere of direct current with a large smoothing capacitor, where the winding's
@@ -167,14 +187,24 @@ def _pulse_currents(block: Block) -> list[Check]:
     load, secondary, smoothing = (block.quantity(name) for name in ("load", "secondary", "smoothing"))
     assert load is not None and secondary is not None and smoothing is not None
     heaviest = x.changed(load=load.high if x.load_is == "A" else load.low)
-    ends = [(volts, farads) for volts in (secondary.low, secondary.high) for farads in (smoothing.low, smoothing.high)]
+    ends = [
+        (volts, farads)
+        for volts in (secondary.low, secondary.high)
+        for farads in (smoothing.low, smoothing.high)
+    ]
     currents = [_pulses_rms(heaviest.changed(smoothing=farads), volts) for volts, farads in ends]
     found = []
     if rated is not None:
-        found.append(within("transformer", rated.low, max(w for w, _c in currents), "A", "carries, RMS, in short pulses,"))
+        found.append(
+            within(
+                "transformer", rated.low, max(w for w, _c in currents), "A", "carries, RMS, in short pulses,"
+            )
+        )
     if limit is not None:
         called = block.label("smoothing")
-        found.append(within(called, limit, max(c for _w, c in currents), "A", "carries, as RMS ripple current,"))
+        found.append(
+            within(called, limit, max(c for _w, c in currents), "A", "carries, as RMS ripple current,")
+        )
     return found
 
 
@@ -183,7 +213,9 @@ def _pulses_rms(x: Point, secondary: float) -> tuple[float, float]:
     n, full_wave = diodes_in_path(x.rectifier), x.rectifier != "half-wave"
     found, drain = _steady_state(x, secondary, n, full_wave)
     direct = (x.load if x.load_is == "A" else 0.0) + (found.mean / drain if math.isfinite(drain) else 0.0)
-    halves = 2 if x.rectifier == "centre-tap" else 1  # each half of a centre-tapped winding carries every other pulse
+    halves = (
+        2 if x.rectifier == "centre-tap" else 1
+    )  # each half of a centre-tapped winding carries every other pulse
     if math.isfinite(found.square) and found.square > 0:
         winding = math.sqrt(found.square * (2 if full_wave else 1) * x.f / halves)
     else:
@@ -194,7 +226,9 @@ def _pulses_rms(x: Point, secondary: float) -> tuple[float, float]:
 def vet(inputs: dict[str, Any]) -> list[tuple[str, str, str]]:
     given = inputs["regulation"]
     if given.high > 1:
-        return [("regulation", f"{given.text} is {given.middle * 100:.0f} %", "a share, such as 12 % or 0.12")]
+        return [
+            ("regulation", f"{given.text} is {given.middle * 100:.0f} %", "a share, such as 12 % or 0.12")
+        ]
     return []
 
 

@@ -18,9 +18,13 @@ from generator.circuit.switching import (
 from generator.language import _
 from generator.notation.quantity import format_value
 
-LEAST_OVERDRIVE = 2.0  # hfe·base_current over the load current, so that a weak, cold transistor still saturates
+LEAST_OVERDRIVE = (
+    2.0  # hfe·base_current over the load current, so that a weak, cold transistor still saturates
+)
 KIRCHHOFF = "Kirchhoff's laws with a constant base-emitter voltage"
-SATURATION = "a transistor carries at most hfe times its base current; in saturation vce_sat is left across it"
+SATURATION = (
+    "a transistor carries at most hfe times its base current; in saturation vce_sat is left across it"
+)
 
 
 def current_into_base(*, drive: float, base: float, pull_down: float, vbe: float) -> float:
@@ -79,10 +83,18 @@ def _collector(x: Point, available: float) -> dict[str, float]:
     """Load current, collector voltage and heat for the collector current that the base drive allows."""
     if x.failed("flyback") == "short":
         # The load is bridged; the transistor draws what its base allows straight from the supply.
-        return {"load_current": 0.0, "collector_voltage": x.load_supply, "transistor_power": x.load_supply * available}
+        return {
+            "load_current": 0.0,
+            "collector_voltage": x.load_supply,
+            "transistor_power": x.load_supply * available,
+        }
     load, wanted = load_resistance(x), saturated_current(x)
     if x.failed("transistor") == "short":
-        return {"load_current": x.load_supply / load if load else wanted, "collector_voltage": 0.0, "transistor_power": 0.0}
+        return {
+            "load_current": x.load_supply / load if load else wanted,
+            "collector_voltage": 0.0,
+            "transistor_power": 0.0,
+        }
     current = min(wanted, available)
     if available <= 0:  # nothing but the load lifts the collector
         left = 0.0 if math.isinf(load) else x.load_supply
@@ -136,8 +148,14 @@ _REMARKS = {
     ("transistor", "short"): "the load is on all the time, whatever the drive does",
     ("transistor", "open"): "as if it were not there",
     ("flyback", "open"): "nothing changes until switch-off; then the spike destroys the transistor",
-    ("flyback", "short"): "bridges the load: the transistor draws straight from the supply and burns, unless a fuse blows first",
-    ("pull_down", "open"): "nothing changes while it is driven; with the drive unplugged the base is left to stray currents",
+    (
+        "flyback",
+        "short",
+    ): "bridges the load: the transistor draws straight from the supply and burns, unless a fuse blows first",
+    (
+        "pull_down",
+        "open",
+    ): "nothing changes while it is driven; with the drive unplugged the base is left to stray currents",
 }
 
 

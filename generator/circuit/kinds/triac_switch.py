@@ -52,7 +52,10 @@ def solve(x: Point) -> dict[str, float]:
         values["snubber_surge"] = x.supply * math.sqrt(2) / resistor
     if never_on:
         leak = series_rc_current(
-            supply=x.supply, resistance=load + resistor, capacitance=x.snubber_capacitor if has_snubber else 0.0, frequency=x.f
+            supply=x.supply,
+            resistance=load + resistor,
+            capacitance=x.snubber_capacitor if has_snubber else 0.0,
+            frequency=x.f,
         )
         values["load_current"] = leak
     if x.failed("triac") == "short":
@@ -60,7 +63,9 @@ def solve(x: Point) -> dict[str, float]:
         if has_snubber:  # read in series with the load, which the triac no longer turns off
             values["snubber_current"] = values["load_current"]
     else:
-        values["triac_power"] = 0.0 if never_on else conduction_loss(on_voltage=x.on_voltage, current=values["load_current"])
+        values["triac_power"] = (
+            0.0 if never_on else conduction_loss(on_voltage=x.on_voltage, current=values["load_current"])
+        )
     return values
 
 
@@ -73,7 +78,9 @@ def checks(block: Block) -> list[Check]:
     peak = top * math.sqrt(2)
     supply = block.quantity("supply")
     assert supply is not None
-    lowest = min(supply.low, supply.middle * (1 - block.mains.band))  # also where the note states the mains exactly
+    lowest = min(
+        supply.low, supply.middle * (1 - block.mains.band)
+    )  # also where the note states the mains exactly
     found = rating(block, "triac", "A", block.high("load_current") * supply.low / lowest, "carries")
     found += rating(block, "triac", "V", peak, "holds off, at the crest of the top of the mains,")
     if block.inputs.get("snubber_capacitor") is None:
@@ -89,7 +96,9 @@ def checks(block: Block) -> list[Check]:
     elif capacitance:
         # Turned on at each crest, the resistor takes the capacitor's energy twice a period.
         heat = capacitance.high * peak * peak * block.point.f
-        found += rating(block, "snubber_resistor", "W", heat, "turns into heat, with the triac fired at each crest,")
+        found += rating(
+            block, "snubber_resistor", "W", heat, "turns into heat, with the triac fired at each crest,"
+        )
     return found
 
 
@@ -108,7 +117,10 @@ _REMARKS = {
     ("triac", "short"): "the load is fully on all the time, whatever the gate does",
     ("gate_resistor", "open"): "the gate gets nothing: the load never comes on",
     ("gate_resistor", "high"): "less gate current: it may fire late, in one half-cycle only, or not at all",
-    ("snubber_capacitor", "short"): "the load is partly on with the triac off, and the snubber resistor burns",
+    (
+        "snubber_capacitor",
+        "short",
+    ): "the load is partly on with the triac off, and the snubber resistor burns",
     ("snubber_capacitor", "open"): "an inductive load may keep the triac from turning off",
     ("snubber_resistor", "open"): "an inductive load may keep the triac from turning off",
 }
@@ -117,7 +129,10 @@ _REMARKS = {
 def fail(point: Point, key: str, mode: str) -> tuple[Point, str]:
     if (key, mode) == ("triac", "open"):
         leaks = point.snubber_capacitor is not None
-        return point, "only what leaks through the snubber reaches the load" if leaks else "the load never comes on"
+        return (
+            point,
+            "only what leaks through the snubber reaches the load" if leaks else "the load never comes on",
+        )
     if (key, mode) == ("snubber_capacitor", "short") and point.snubber_resistor is None:
         return point, "bridges the triac: the load is fully on all the time"
     return point, _REMARKS.get((key, mode), "")
@@ -128,7 +143,9 @@ def draw(block: Block, sheet: Sheet) -> None:
     triac = block.part("triac")
     label = [Line(triac.designator, "d") if triac and triac.designator else Line("triac", "r")]
     label += [Line(triac.ratings_label)] if triac else []
-    terminals = sheet.device("triac", 2, 2, "start", [*label, *named(block, "triac_power", "heat")], also="gate", flip=True)
+    terminals = sheet.device(
+        "triac", 2, 2, "start", [*label, *named(block, "triac_power", "heat")], also="gate", flip=True
+    )
     sheet.port(0, 0, [Line("L", "r"), *computed(block, "supply")])
     sheet.wire((0, 0), (2, 0))
     sheet.down("resistor", 2, 0, 1, [*part_label(block, "load"), *computed(block, "load_current")])
@@ -142,7 +159,9 @@ def draw(block: Block, sheet: Sheet) -> None:
         sheet.wire((1, 2), terminals["gate"])
     else:
         sheet.wire((0, 2), terminals["gate"])
-    has_resistor, has_capacitor = (block.inputs.get(n) is not None for n in ("snubber_resistor", "snubber_capacitor"))
+    has_resistor, has_capacitor = (
+        block.inputs.get(n) is not None for n in ("snubber_resistor", "snubber_capacitor")
+    )
     if not has_resistor and not has_capacitor:
         return
     sheet.dot((2, 1), (2, 3))

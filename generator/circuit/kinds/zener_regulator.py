@@ -12,7 +12,9 @@ from generator.language import _
 from generator.notation.quantity import format_value
 
 OHM = "Ohm's law"
-SHUNT = "shunt regulator: the zener takes what the load leaves of the series current (Kirchhoff's current law)"
+SHUNT = (
+    "shunt regulator: the zener takes what the load leaves of the series current (Kirchhoff's current law)"
+)
 JOULE = "Joule's law"
 
 
@@ -89,10 +91,14 @@ def checks(block: Block) -> list[Check]:
     if least <= 0:
         lost = _("out of regulation: the load leaves the zener nothing, the output falls to %(volts)s")
         if block.high("max_load") <= 0:
-            lost = _("out of regulation: the supply is below the zener's voltage, the output falls to %(volts)s")
+            lost = _(
+                "out of regulation: the supply is below the zener's voltage, the output falls to %(volts)s"
+            )
         text = lost % {"volts": format_value(block.low("output"), "V")}
     found = [Check(block.label("zener"), text, least > 0, _spare(block))]
-    found += rating(block, "zener", "W", block.high("zener_power_no_load"), "turns into heat, with the load off,")
+    found += rating(
+        block, "zener", "W", block.high("zener_power_no_load"), "turns into heat, with the load off,"
+    )
     supply = block.quantity("supply")
     assert supply is not None
     found += rating(block, "series", "W", block.high("series_power"), "turns into heat")

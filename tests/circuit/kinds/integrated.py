@@ -45,7 +45,9 @@ def rail(*, emf: float, drop: float, source: float, farad: float, ampere: float 
     v, before = emf - drop, math.inf
     for number in range(MOST_PERIODS):
         span = (number * period, (number + 1) * period)
-        run = solve_ivp(slope, span, [v, 0.0, 0.0], rtol=1e-7, atol=1e-9, max_step=period / 150, dense_output=True)
+        run = solve_ivp(
+            slope, span, [v, 0.0, 0.0], rtol=1e-7, atol=1e-9, max_step=period / 150, dense_output=True
+        )
         v = max(0.0, float(run.y[0][-1]))
         if abs(v - before) < 1e-6 * emf:
             break
@@ -78,7 +80,9 @@ def ideal_rail(*, crest: float, drop: float, farad: float, ampere: float = 0.0, 
         return [-(ampere + state[0] / ohm) / farad, state[0]]
 
     start = max(off, period - down)  # the source is below the diodes' drop until then
-    first = solve_ivp(decay, (off, start), [pushed(off), 0.0], rtol=1e-10, atol=1e-12) if start > off else None
+    first = (
+        solve_ivp(decay, (off, start), [pushed(off), 0.0], rtol=1e-10, atol=1e-12) if start > off else None
+    )
     state = first.y[:, -1] if first is not None else np.array([pushed(off), 0.0])
     run = solve_ivp(decay, (start, period), state, events=meets, rtol=1e-10, atol=1e-12)
     on = float(run.t_events[0][0]) - period
@@ -89,6 +93,7 @@ def ideal_rail(*, crest: float, drop: float, farad: float, ampere: float = 0.0, 
 
 def average_without_capacitor(*, crest: float, drop: float, full_wave: bool) -> float:
     """Mean of the rectified sine less the diodes' drop, V."""
+
     def bump(angle: float) -> float:
         wave = crest * math.cos(angle)
         return max(0.0, (abs(wave) if full_wave else wave) - drop)
@@ -122,6 +127,8 @@ def dropper(*, crest: float, series: float, farad: float, ohm: float, up: float,
     v = 0.0
     for number in range(periods):
         span = (number * period, (number + 1) * period)
-        run = solve_ivp(slope, span, [v, 0, 0, 0], method="LSODA", rtol=1e-8, atol=1e-12, max_step=period / 200)
+        run = solve_ivp(
+            slope, span, [v, 0, 0, 0], method="LSODA", rtol=1e-8, atol=1e-12, max_step=period / 200
+        )
         v, forward, backward, square = run.y[:, -1]
     return Dropped(forward * hertz, backward * hertz, math.sqrt(square * hertz))

@@ -38,7 +38,9 @@ class Network:
 
         A meter of 1 GΩ from each node to common defines nodes that float.
         """
-        named = {n for a, b, *_ in self.resistors for n in (a, b)} | {n for _, a, b, _ in self.voltages for n in (a, b)}
+        named = {n for a, b, *_ in self.resistors for n in (a, b)} | {
+            n for _, a, b, _ in self.voltages for n in (a, b)
+        }
         named |= {n for a, b, _ in self.currents for n in (a, b)}
         nodes = sorted(named - {GROUND})
         place = {node: i for i, node in enumerate(nodes)}

@@ -21,7 +21,13 @@ EXAMPLE = {"cells": "3", "chemistry": "li-ion", "capacity": "2.5 Ah", "load": "5
         ("6", "lead-acid", (12.0, 12.0), (12.6, 12.9), (10.5, 10.8)),  # a car or alarm battery, rested
     ],
 )
-def test_voltages(cells: str, chemistry: str, nominal: tuple[float, float], full: tuple[float, float], empty: tuple[float, float]) -> None:
+def test_voltages(
+    cells: str,
+    chemistry: str,
+    nominal: tuple[float, float],
+    full: tuple[float, float],
+    empty: tuple[float, float],
+) -> None:
     block = made("battery-pack", cells=cells, chemistry=chemistry, capacity="2 Ah", load="1 A")
     for name, (low, high) in (("nominal", nominal), ("full", full), ("empty", empty)):
         assert low - 1e-9 <= value(block, name) <= high + 1e-9, name

@@ -23,7 +23,9 @@ def block(**changes: object) -> Block:
     return built
 
 
-def network(pull_up: float = 10e3, series: float = 1e3, contact: float = math.inf, leak: float = math.inf) -> tuple[float, float, float]:
+def network(
+    pull_up: float = 10e3, series: float = 1e3, contact: float = math.inf, leak: float = math.inf
+) -> tuple[float, float, float]:
     """(volts at the contact, volts at the pin, amperes through the contact) of the resistive circuit."""
     net = Network().voltage("s", "top", "0", 5.0).resistor("top", "node", pull_up)
     net.resistor("node", "pin", series).resistor("node", "0", contact).resistor("pin", "0", leak)
@@ -41,7 +43,9 @@ def test_contact_limit_brings_the_pin_just_to_the_threshold() -> None:
 
 def test_contact_limit_by_hand() -> None:
     """A TTL input, low below 0.8 V of 5 V (standard TTL, from memory): 4k7·0.16/0.84 = 895 Ω."""
-    assert block(pull_up="R1 4k7", logic_low="0.16").values["contact_limit"].value == pytest.approx(895.2, abs=0.1)
+    assert block(pull_up="R1 4k7", logic_low="0.16").values["contact_limit"].value == pytest.approx(
+        895.2, abs=0.1
+    )
 
 
 def test_release_against_a_numerical_integration() -> None:
@@ -69,10 +73,14 @@ def test_failures_against_nodal_analysis() -> None:
     for failure in failures:
         fault = FAULTS[failure.part, failure.failed]
         _, idle, _ = network(**fault)
-        assert failure.values["idle_voltage"].value == pytest.approx(idle, abs=0.01), failure.part + failure.failed
+        assert failure.values["idle_voltage"].value == pytest.approx(idle, abs=0.01), (
+            failure.part + failure.failed
+        )
         contact = PRESSED.get(failure.failed, SHORT) if failure.part == "button" else SHORT
         _, _, pressed = network(**{**fault, "contact": contact})
-        assert failure.values["press_current"].value == pytest.approx(pressed, rel=1e-3, abs=1e-8), failure.part + failure.failed
+        assert failure.values["press_current"].value == pytest.approx(pressed, rel=1e-3, abs=1e-8), (
+            failure.part + failure.failed
+        )
 
 
 def test_without_a_series_resistor() -> None:
@@ -86,7 +94,10 @@ def test_without_a_series_resistor() -> None:
 def test_band_corners() -> None:
     """Resistors ±5 %, capacitor ±10 % where the note is silent: 11 kΩ·100 nF from 0.855 to 1.155 of itself."""
     result = block().values["release_time_constant"]
-    assert (result.low, result.high) == (pytest.approx(1.1e-3 * 0.95 * 0.9), pytest.approx(1.1e-3 * 1.05 * 1.1))
+    assert (result.low, result.high) == (
+        pytest.approx(1.1e-3 * 0.95 * 0.9),
+        pytest.approx(1.1e-3 * 1.05 * 1.1),
+    )
 
 
 @pytest.mark.parametrize("doubled", ["pull_up", "capacitor"])
@@ -101,7 +112,9 @@ def test_checks() -> None:
     """A capacitor below the supply fails; tiny press currents and bare capacitors are remarked on."""
     assert [c.ok for c in block(capacitor="C9 100n 4V").checks if c.part == "C9"] == [False]
     assert any("silver" in c.what for c in block(pull_up="R12 100k").checks)
-    assert any("straight through the contact" in c.what for c in block(series="", capacitor="C9 10u 16V").checks)
+    assert any(
+        "straight through the contact" in c.what for c in block(series="", capacitor="C9 10u 16V").checks
+    )
     assert not block().checks
 
 

@@ -23,7 +23,10 @@ PARTS = {"crest": CREST, "series": 100.0, "farad": 330e-9, "ohm": 470e3}
         ({}, {"up": 5.8, "down": 0.7}),
         ({"output": "150 V"}, {"up": 150.7, "down": 0.7}),
         ({"discharge": ""}, {"up": 5.8, "down": 0.7, "ohm": math.inf}),
-        ({"dropper": "C1 1u X2", "series": "R1 1k", "f": "60 Hz"}, {"up": 5.8, "down": 0.7, "farad": 1e-6, "series": 1e3, "hertz": 60.0}),
+        (
+            {"dropper": "C1 1u X2", "series": "R1 1k", "f": "60 Hz"},
+            {"up": 5.8, "down": 0.7, "farad": 1e-6, "series": 1e3, "hertz": 60.0},
+        ),
     ],
 )
 def test_half_wave_against_an_integration(given: dict[str, str], reference: dict[str, float]) -> None:
@@ -31,13 +34,19 @@ def test_half_wave_against_an_integration(given: dict[str, str], reference: dict
     block = made("capacitive-dropper", PLAIN, **{**EXAMPLE, **given})
     expected = dropper(**{**PARTS, **reference})  # type: ignore[arg-type]
     assert value(block, "current") == pytest.approx(expected.forward, rel=1e-5)
-    assert value(block, "series_power") == pytest.approx(expected.rms**2 * {**PARTS, **reference}["series"], rel=1e-5)
+    assert value(block, "series_power") == pytest.approx(
+        expected.rms**2 * {**PARTS, **reference}["series"], rel=1e-5
+    )
 
 
 @pytest.mark.parametrize("output", [5.1, 24.0, 200.0])
 def test_bridge_against_an_integration(output: float) -> None:
     """Both halves reach the rail. Source: scipy solve_ivp."""
-    block = made("capacitive-dropper", PLAIN, **{**EXAMPLE, "rectifier": "bridge", "output": f"{output} V", "clamp": ""})
+    block = made(
+        "capacitive-dropper",
+        PLAIN,
+        **{**EXAMPLE, "rectifier": "bridge", "output": f"{output} V", "clamp": ""},
+    )
     expected = dropper(**PARTS, up=output + 1.4, down=output + 1.4)
     assert value(block, "current") == pytest.approx(expected.forward + expected.backward, rel=1e-5)
 
@@ -48,7 +57,9 @@ def test_rule_of_thumb_in_its_limit(rectifier: str, times: float, crests: float)
     twice a period. Common practice, no source; with 10 Ω in series and nothing across the dropper it is exact to 0.1 %."""
     given = {**EXAMPLE, "series": "R1 10", "discharge": "", "rectifier": rectifier, "clamp": ""}
     block = made("capacitive-dropper", PLAIN, **given)
-    assert value(block, "current") == pytest.approx(times * 50 * 330e-9 * (crests * CREST - 5.1 - 1.4), rel=1e-3)
+    assert value(block, "current") == pytest.approx(
+        times * 50 * 330e-9 * (crests * CREST - 5.1 - 1.4), rel=1e-3
+    )
 
 
 def test_the_series_resistor_takes_its_share() -> None:
@@ -75,7 +86,12 @@ def test_values_by_hand() -> None:
 
 def delivered(rail: float, *, bridge: bool, farad: float = 330e-9) -> float:
     found = dropper(
-        crest=CREST, series=100.0, farad=farad, ohm=470e3, up=rail + (1.4 if bridge else 0.7), down=rail + 1.4 if bridge else 0.7
+        crest=CREST,
+        series=100.0,
+        farad=farad,
+        ohm=470e3,
+        up=rail + (1.4 if bridge else 0.7),
+        down=rail + 1.4 if bridge else 0.7,
     )
     return found.forward + (found.backward if bridge else 0.0)
 
@@ -84,7 +100,14 @@ def delivered(rail: float, *, bridge: bool, farad: float = 330e-9) -> float:
 def test_rail_where_the_load_wants_more(rectifier: str) -> None:
     """The clamp lets go; the rail settles where the load's current is what the dropper gives. Source: scipy brentq."""
     bridge = rectifier == "bridge"
-    given = {**EXAMPLE, "output": "24 V", "clamp": "ZD1 24V", "load": "R7 1k", "dropper": "C1 220n X2", "rectifier": rectifier}
+    given = {
+        **EXAMPLE,
+        "output": "24 V",
+        "clamp": "ZD1 24V",
+        "load": "R7 1k",
+        "dropper": "C1 220n X2",
+        "rectifier": rectifier,
+    }
     block = made("capacitive-dropper", PLAIN, **given)
     expected = brentq(lambda v: v / 1e3 - delivered(v, bridge=bridge, farad=220e-9), 0.0, 24.0, xtol=1e-4)
     assert value(block, "rail") == pytest.approx(expected, rel=1e-4)
@@ -103,7 +126,13 @@ def test_failures_against_an_integration() -> None:
     assert rail is not None
     there = dropper(**PARTS, up=rail + 0.7, down=math.inf, periods=40)
     assert rail == pytest.approx(there.forward * 2200, rel=1e-3)
-    for part, mode in (("rectifier diode", "open"), ("rectifier diode", "short"), ("ZD1", "short"), ("C2", "short"), ("R1", "open")):
+    for part, mode in (
+        ("rectifier diode", "open"),
+        ("rectifier diode", "short"),
+        ("ZD1", "short"),
+        ("C2", "short"),
+        ("R1", "open"),
+    ):
         assert after(block, part, mode)["rail"] == 0.0, (part, mode)
 
 
@@ -132,7 +161,9 @@ def test_open_smoothing_capacitor() -> None:
     import numpy as np
 
     block = made("capacitive-dropper", PLAIN, **{**EXAMPLE, "load": "R7 1k"})
-    current = value(block, "current") * math.pi * np.maximum(0.0, np.sin(np.linspace(0, 2 * math.pi, 200_001)[:-1]))
+    current = (
+        value(block, "current") * math.pi * np.maximum(0.0, np.sin(np.linspace(0, 2 * math.pi, 200_001)[:-1]))
+    )
     expected = np.minimum(5.1, 1e3 * current).mean()
     assert after(block, "C2", "open")["rail"] == pytest.approx(expected, rel=1e-4)
 
@@ -146,8 +177,13 @@ def test_at_the_plug() -> None:
     bare = made("capacitive-dropper", **{**EXAMPLE, "discharge": ""})
     assert math.isinf(value(bare, "discharge_time_34v"))
     assert "leaves at the plug" in said(bare, False)
-    small = {**EXAMPLE, "dropper": "C1 47n X2 275V"}  # below the standard's 100 nF, but 253 V·√2 = 358 V stay on it
-    assert "the plug's pins keep up to 358 V" in said(made("capacitive-dropper", **{**small, "discharge": ""}), False)
+    small = {
+        **EXAMPLE,
+        "dropper": "C1 47n X2 275V",
+    }  # below the standard's 100 nF, but 253 V·√2 = 358 V stay on it
+    assert "the plug's pins keep up to 358 V" in said(
+        made("capacitive-dropper", **{**small, "discharge": ""}), False
+    )
     assert "plug" not in said(made("capacitive-dropper", **small), False)
 
 
@@ -170,7 +206,9 @@ def test_bands_at_the_corners_of_an_integration() -> None:
 def test_checks() -> None:
     assert "X1 or X2" in said(made("capacitive-dropper", **{**EXAMPLE, "dropper": "C1 330n 400V"}), False)
     assert "C1" not in said(made("capacitive-dropper", **EXAMPLE), False)
-    assert "load" in said(made("capacitive-dropper", **{**EXAMPLE, "load": "9 mA"}), False)  # 10.6 mA, but 8.6 at the bottom
+    assert "load" in said(
+        made("capacitive-dropper", **{**EXAMPLE, "load": "9 mA"}), False
+    )  # 10.6 mA, but 8.6 at the bottom
     exact = made("capacitive-dropper", **{**EXAMPLE, "load": "9.2 mA", "supply": "230 V"})
     assert "load" in said(exact, False)  # the mains band holds also where the note states the mains
     small = made("capacitive-dropper", **{**EXAMPLE, "output": "24 V", "clamp": "ZD1 24V 250mW"})

@@ -181,7 +181,9 @@ def test_nothing_is_computed() -> None:
     ({"between": ""}, "chain needs between"), ({"elements": ""}, "chain needs elements"), ({"element": "R1"}, "no such parameter"),
 ])  # fmt: skip
 def test_bad_input_is_told(changes: dict[str, Any], words: str) -> None:
-    parameters = {k: v for k, v in {"elements": ["R1 100"], "between": ["12 V", "0 V"], **changes}.items() if v != ""}
+    parameters = {
+        k: v for k, v in {"elements": ["R1 100"], "between": ["12 V", "0 V"], **changes}.items() if v != ""
+    }
     block, troubles = build_block("chain", parameters, Mains())
     assert block is None
     assert any(words in t.what and "chain" in t.what for t in troubles), troubles

@@ -6,13 +6,24 @@ import pytest
 from bench import PLAIN, after, failed, made, said, told, value
 from nodal import Network
 
-EXAMPLE = {"supply": "6 V", "battery": "2.8 V", "resistor": "R1 22 1W", "capacity": "1.8 Ah", "chemistry": "ni-mh"}
+EXAMPLE = {
+    "supply": "6 V",
+    "battery": "2.8 V",
+    "resistor": "R1 22 1W",
+    "capacity": "1.8 Ah",
+    "chemistry": "ni-mh",
+}
 
 
 @pytest.mark.parametrize("supply, battery, ohm", [(6.0, 2.8, 22.0), (12.0, 7.2, 47.0), (5.0, 4.1, 1.0)])
 def test_current_against_nodal_analysis(supply: float, battery: float, ohm: float) -> None:
     """Source: numpy, two sources with a resistor between them."""
-    net = Network().voltage("supply", "s", "0", supply).voltage("battery", "b", "0", battery).resistor("s", "b", ohm)
+    net = (
+        Network()
+        .voltage("supply", "s", "0", supply)
+        .voltage("battery", "b", "0", battery)
+        .resistor("s", "b", ohm)
+    )
     _, currents = net.solve()
     block = made("charge-resistor", PLAIN, supply=f"{supply} V", battery=f"{battery} V", resistor=f"R1 {ohm}")
     assert value(block, "current") == pytest.approx(currents["supply"], rel=1e-6)
@@ -34,8 +45,17 @@ def test_nickel_is_charged_at_a_tenth(resistor: str, ok: bool) -> None:
     assert ("battery" in said(block, False)) is not expected
 
 
-@pytest.mark.parametrize("supply, battery, refused", [("5 V", "3.7 V", True), ("4.2 V", "3.7 V", False), ("9 V", "7.4 V", True),
-                                                      ("8.4 V", "7.4 V", False), ("12.6 V", "11.1 V", False), ("19 V", "16.8 V", True)])
+@pytest.mark.parametrize(
+    "supply, battery, refused",
+    [
+        ("5 V", "3.7 V", True),
+        ("4.2 V", "3.7 V", False),
+        ("9 V", "7.4 V", True),
+        ("8.4 V", "7.4 V", False),
+        ("12.6 V", "11.1 V", False),
+        ("19 V", "16.8 V", True),
+    ],
+)
 def test_lithium_is_refused(supply: str, battery: str, refused: bool) -> None:
     """A supply above 4.2 V a cell drives lithium cells beyond full (cell data sheets, from memory)."""
     block = made("charge-resistor", supply=supply, battery=battery, resistor="R1 10", chemistry="li-ion")
@@ -54,15 +74,25 @@ def test_supply_below_the_battery() -> None:
     block = made("charge-resistor", **{**EXAMPLE, "supply": "2.5 V"})
     assert value(block, "current") == 0.0 and value(block, "resistor_power") == 0.0
     assert "does not charge" in said(block, False)
-    tight = said(made("charge-resistor", **{**EXAMPLE, "supply": "3 V 10%"}), False)  # 2.7 V at its lowest, under 2.8 V
+    tight = said(
+        made("charge-resistor", **{**EXAMPLE, "supply": "3 V 10%"}), False
+    )  # 2.7 V at its lowest, under 2.8 V
     assert "may not charge" in tight and "does not charge" not in tight
 
 
 def test_failures_against_nodal_analysis() -> None:
     """Resistor gone high; one of two cells shorted. Source: numpy."""
     block = made("charge-resistor", PLAIN, **EXAMPLE)
-    for battery, ohm, part, mode in ((2.8, 44.0, "R1", "high"), (1.4, 22.0, "a cell of the battery", "short")):
-        net = Network().voltage("supply", "s", "0", 6.0).voltage("battery", "b", "0", battery).resistor("s", "b", ohm)
+    for battery, ohm, part, mode in (
+        (2.8, 44.0, "R1", "high"),
+        (1.4, 22.0, "a cell of the battery", "short"),
+    ):
+        net = (
+            Network()
+            .voltage("supply", "s", "0", 6.0)
+            .voltage("battery", "b", "0", battery)
+            .resistor("s", "b", ohm)
+        )
         _, currents = net.solve()
         assert after(block, part, mode)["current"] == pytest.approx(currents["supply"], rel=1e-6)
     assert after(block, "R1", "open")["current"] == 0.0

@@ -12,16 +12,26 @@ from nodal import Network
 
 from generator.circuit.block import Block
 
-EXAMPLE = {"supply": "6 V", "reference": "2 V", "input_resistor": "R5 10k", "feedback": "R6 220k", "pull_up": "R7 10k"}
+EXAMPLE = {
+    "supply": "6 V",
+    "reference": "2 V",
+    "input_resistor": "R5 10k",
+    "feedback": "R6 220k",
+    "pull_up": "R7 10k",
+}
 
 
 def comparator(**changes: Any) -> Block:
     return made("comparator", **{**EXAMPLE, **changes})
 
 
-def plus_input(*, source: float, into: float, feedback: float, pull_up: float, level: float, high: bool) -> float:
+def plus_input(
+    *, source: float, into: float, feedback: float, pull_up: float, level: float, high: bool
+) -> float:
     """Volts at the + input: the source behind one resistor, the output stage behind the other. high: pulled up, else held low."""
-    net = Network().voltage("source", "s", "0", source).resistor("s", "+", into).resistor("+", "out", feedback)
+    net = (
+        Network().voltage("source", "s", "0", source).resistor("s", "+", into).resistor("+", "out", feedback)
+    )
     if high and pull_up:
         net.voltage("rail", "rail", "0", level).resistor("rail", "out", pull_up)
     else:
@@ -49,7 +59,14 @@ def test_reference_design_with_400_mv_of_hysteresis() -> None:
     Source: Texas Instruments TIDU020, Comparator with hysteresis reference design; from memory. The divider is 2.5 V
     behind 50 k, of which the input resistor stands for 1 k here.
     """
-    block = comparator(supply="5 V", reference="2.5 V", reference_resistance="49k", input_resistor="1k", feedback="576k", pull_up="")
+    block = comparator(
+        supply="5 V",
+        reference="2.5 V",
+        reference_resistance="49k",
+        input_resistor="1k",
+        feedback="576k",
+        pull_up="",
+    )
     assert value(block, "upper_threshold") == pytest.approx(2.7, abs=0.002)
     assert value(block, "lower_threshold") == pytest.approx(2.3, abs=0.002)
 
@@ -57,18 +74,29 @@ def test_reference_design_with_400_mv_of_hysteresis() -> None:
 def test_three_equal_resistors_switch_at_thirds_of_the_supply() -> None:
     """15 V and three times 1 M: 10 V and 5 V. Source: National Semiconductor AN-74 on the LM139, inverting comparator with
     hysteresis; from memory."""
-    block = comparator(supply="15 V", reference="7.5 V", reference_resistance="490k", input_resistor="10k", feedback="1M", pull_up="")
+    block = comparator(
+        supply="15 V",
+        reference="7.5 V",
+        reference_resistance="490k",
+        input_resistor="10k",
+        feedback="1M",
+        pull_up="",
+    )
     assert value(block, "upper_threshold") == pytest.approx(10.0)
     assert value(block, "lower_threshold") == pytest.approx(5.0)
 
 
-@pytest.mark.parametrize("inverting, pull_up, reference", list(product((True, False), (0.0, 10e3, 100e3), (1.0, 2.0, 4.5))))
+@pytest.mark.parametrize(
+    "inverting, pull_up, reference", list(product((True, False), (0.0, 10e3, 100e3), (1.0, 2.0, 4.5)))
+)
 def test_thresholds_against_nodal_analysis(inverting: bool, pull_up: float, reference: float) -> None:
     block = comparator(
         reference=f"{reference} V", pull_up=f"{pull_up / 1e3}k" if pull_up else "", output_low="0.2 V",
         input="inverting" if inverting else "non-inverting",
     )  # fmt: skip
-    upper, lower = thresholds(inverting=inverting, reference=reference, into=10e3, feedback=220e3, pull_up=pull_up, low=0.2)
+    upper, lower = thresholds(
+        inverting=inverting, reference=reference, into=10e3, feedback=220e3, pull_up=pull_up, low=0.2
+    )
     assert value(block, "upper_threshold") == pytest.approx(upper, rel=1e-4)
     assert value(block, "lower_threshold") == pytest.approx(lower, rel=1e-4)
     assert value(block, "hysteresis") == pytest.approx(upper - lower, rel=2e-3)
@@ -119,7 +147,10 @@ def test_a_comparator_that_cannot_switch_is_told() -> None:
     assert comparator().checks[0].ok
     latching = comparator(reference="0.2 V", input="non-inverting", feedback="R6 100k", pull_up="")
     assert value(latching, "lower_threshold") == pytest.approx(0.2 - 5.8 * 0.1)  # Ohm's law, by hand
-    assert any(not c.ok and "lower threshold" in c.what and "never brings the output back" in c.what for c in latching.checks)
+    assert any(
+        not c.ok and "lower threshold" in c.what and "never brings the output back" in c.what
+        for c in latching.checks
+    )
 
 
 @pytest.mark.parametrize("parameter, text", [

@@ -15,7 +15,9 @@ def test_textbook_exercise() -> None:
     """12 V, 0.5 Ω armature, 4 A: 10 V back EMF, 24 A at standstill, 48 W running, 288 W stalled. A usual exercise, by hand."""
     block = made("dc-motor", supply="12 V", winding="0.5 ohm", running_current="4 A")
     found = {name: value(block, name) for name in block.values}
-    assert found == pytest.approx({"stall_current": 24.0, "running_power": 48.0, "stall_power": 288.0, "back_emf": 10.0})
+    assert found == pytest.approx(
+        {"stall_current": 24.0, "running_power": 48.0, "stall_power": 288.0, "back_emf": 10.0}
+    )
 
 
 @pytest.mark.parametrize("torque", [0.5e-3, 2e-3, 4e-3])
@@ -36,8 +38,12 @@ def test_against_the_equations_of_motion(torque: float) -> None:
 def test_energy_is_conserved(supply: float, winding: float, share: float) -> None:
     """What is taken is heat in the winding and what the back EMF turns into work."""
     current = share * supply / winding
-    block = made("dc-motor", supply=f"{supply!r} V", winding=f"{winding!r} ohm", running_current=f"{current!r} A")
-    assert value(block, "running_power") == pytest.approx(current**2 * winding + current * value(block, "back_emf"), rel=1e-6)
+    block = made(
+        "dc-motor", supply=f"{supply!r} V", winding=f"{winding!r} ohm", running_current=f"{current!r} A"
+    )
+    assert value(block, "running_power") == pytest.approx(
+        current**2 * winding + current * value(block, "back_emf"), rel=1e-6
+    )
 
 
 def test_failures() -> None:

@@ -17,7 +17,9 @@ def block(**parameters: object) -> Block:
     return built
 
 
-def network(supply: float, upper: float, lower: float, load: float = math.inf, current: float = 0.0) -> tuple[float, float]:
+def network(
+    supply: float, upper: float, lower: float, load: float = math.inf, current: float = 0.0
+) -> tuple[float, float]:
     """(volts at the tap, amperes from the supply)."""
     net = Network().voltage("s", "top", "0", supply).resistor("top", "tap", upper).resistor("tap", "0", lower)
     net.resistor("tap", "0", load)
@@ -36,7 +38,9 @@ def test_exercise_of_a_handbook() -> None:
     assert values["source_resistance"].value == pytest.approx(5e3)
 
 
-@pytest.mark.parametrize("load, network_load", [("", {}), ("R7 22k", {"load": 22e3}), ("50 uA", {"current": 50e-6})])
+@pytest.mark.parametrize(
+    "load, network_load", [("", {}), ("R7 22k", {"load": 22e3}), ("50 uA", {"current": 50e-6})]
+)
 def test_against_nodal_analysis(load: str, network_load: dict[str, float]) -> None:
     """Tap, current and powers of the loaded divider."""
     given = {"supply": "12 V", "upper": "R5 33k 1%", "lower": "R6 10k 1%", **({"load": load} if load else {})}
@@ -48,21 +52,38 @@ def test_against_nodal_analysis(load: str, network_load: dict[str, float]) -> No
     assert values["lower_power"].value == pytest.approx(tap**2 / 10e3, rel=1e-3)
 
 
-@pytest.mark.parametrize("load, network_load", [("", {}), ("R7 22k", {"load": 22e3}), ("50 uA", {"current": 50e-6})])
+@pytest.mark.parametrize(
+    "load, network_load", [("", {}), ("R7 22k", {"load": 22e3}), ("50 uA", {"current": 50e-6})]
+)
 def test_at_the_cut_points_supply_the_tap_is_there(load: str, network_load: dict[str, float]) -> None:
     """Put back into the network, <name>.supply brings the loaded tap to the stated voltage."""
-    given = {"supply": "12 V", "upper": "R5 33k", "lower": "R6 10k", "cut_points": {"trip": {"output": "2 V"}}, **({"load": load} if load else {})}
+    given = {
+        "supply": "12 V",
+        "upper": "R5 33k",
+        "lower": "R6 10k",
+        "cut_points": {"trip": {"output": "2 V"}},
+        **({"load": load} if load else {}),
+    }
     supply = block(**given).values["trip.supply"].value
     assert supply is not None
     assert network(supply, 33e3, 10e3, **network_load)[0] == pytest.approx(2.0, rel=1e-4)
 
 
-@pytest.mark.parametrize("load, network_load", [("", {}), ("R7 22k", {"load": 22e3}), ("50 uA", {"current": 50e-6})])
+@pytest.mark.parametrize(
+    "load, network_load", [("", {}), ("R7 22k", {"load": 22e3}), ("50 uA", {"current": 50e-6})]
+)
 def test_failures_against_nodal_analysis(load: str, network_load: dict[str, float]) -> None:
     """Open and high resistors; a tap that a current load would pull below 0 stays at 0."""
     given = {"supply": "12 V", "upper": "R5 33k", "lower": "R6 10k", **({"load": load} if load else {})}
-    faults = {("R5", "open"): (math.inf, 10e3), ("R5", "high"): (66e3, 10e3), ("R6", "open"): (33e3, math.inf), ("R6", "high"): (33e3, 20e3)}
-    loads = {("R7", "open"): {"load": math.inf}, ("R7", "high"): {"load": 44e3}} if load.startswith("R7") else {}
+    faults = {
+        ("R5", "open"): (math.inf, 10e3),
+        ("R5", "high"): (66e3, 10e3),
+        ("R6", "open"): (33e3, math.inf),
+        ("R6", "high"): (33e3, 20e3),
+    }
+    loads = (
+        {("R7", "open"): {"load": math.inf}, ("R7", "high"): {"load": 44e3}} if load.startswith("R7") else {}
+    )
     failures = block(**given).failures
     assert {(f.part, f.failed) for f in failures} == {*faults, *loads}
     for failure in failures:
@@ -72,7 +93,9 @@ def test_failures_against_nodal_analysis(load: str, network_load: dict[str, floa
         bare, _ = network(12.0, upper, lower)
         assert failure.values["unloaded_output"].value == pytest.approx(bare, rel=1e-3, abs=1e-3), failure
         drawn = (12.0 - max(tap, 0.0)) / upper
-        assert failure.values["current"].value == pytest.approx(drawn, rel=1e-3, abs=2e-8), failure  # the meters draw 12 nA
+        assert failure.values["current"].value == pytest.approx(drawn, rel=1e-3, abs=2e-8), (
+            failure
+        )  # the meters draw 12 nA
         assert failure.dangerous == ((failure.part, failure.failed) == ("R6", "open"))
 
 
@@ -111,6 +134,8 @@ def test_ratings_at_the_bad_end() -> None:
 ])  # fmt: skip
 def test_bad_input(changes: dict[str, object], words: str) -> None:
     """Refused in words that name what is accepted."""
-    built, troubles = build_block("divider", {"supply": "12 V", "upper": "33k", "lower": "10k", **changes}, Mains())
+    built, troubles = build_block(
+        "divider", {"supply": "12 V", "upper": "33k", "lower": "10k", **changes}, Mains()
+    )
     assert built is None
     assert any(words in f"{t.what} {t.hint}" for t in troubles), troubles

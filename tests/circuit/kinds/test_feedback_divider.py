@@ -12,7 +12,13 @@ from nodal import Network
 from generator.circuit.block import Block
 
 LOWER = {"reference": "2.5 V", "upper": "R14 18k 1%", "lower": "R15 4k7 1%", "bias_current": "2 uA"}
-UPPER = {"reference": "1.25 V", "upper": "R1 240 1%", "lower": "R2 1k5 1%", "bias_current": "50 uA", "reference_across": "upper"}
+UPPER = {
+    "reference": "1.25 V",
+    "upper": "R1 240 1%",
+    "lower": "R2 1k5 1%",
+    "bias_current": "50 uA",
+    "reference_across": "upper",
+}
 
 
 def divider(parameters: dict[str, Any]) -> Block:
@@ -23,7 +29,12 @@ def closed_loop(*, reference: float, upper: float, lower: float, bias: float, ac
     """The output at which the loop sees its reference, from two nodal solutions (the circuit is linear)."""
 
     def error(output: float) -> float:
-        net = Network().voltage("loop", "out", "0", output).resistor("out", "mid", upper).resistor("mid", "0", lower)
+        net = (
+            Network()
+            .voltage("loop", "out", "0", output)
+            .resistor("out", "mid", upper)
+            .resistor("mid", "0", lower)
+        )
         net.current("mid", "0", bias) if across == "lower" else net.current("0", "mid", bias)
         middle = net.solve()[0]["mid"]
         return (middle if across == "lower" else output - middle) - reference
@@ -58,7 +69,9 @@ def test_output_against_the_closed_loop(parameters: dict[str, Any], upper: float
     reference, bias = (2.5, 2e-6) if across == "lower" else (1.25, 50e-6)
     loop = {"reference": reference, "bias": bias, "across": across}
     assert value(block, "output") == pytest.approx(closed_loop(upper=upper, lower=lower, **loop), rel=1e-4)
-    corners = [closed_loop(upper=upper * a, lower=lower * b, **loop) for a in (0.99, 1.01) for b in (0.99, 1.01)]
+    corners = [
+        closed_loop(upper=upper * a, lower=lower * b, **loop) for a in (0.99, 1.01) for b in (0.99, 1.01)
+    ]
     assert block.values["output"].low == pytest.approx(min(corners), rel=1e-4)
     assert block.values["output"].high == pytest.approx(max(corners), rel=1e-4)
     for failure in block.failures:

@@ -10,7 +10,14 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
 
-EXAMPLE = {"power": "E1 2200 W", "rated_voltage": "230 V", "contact": "RL1 16A", "water": "1.7 l", "from_": "20 C", "to": "100 C"}
+EXAMPLE = {
+    "power": "E1 2200 W",
+    "rated_voltage": "230 V",
+    "contact": "RL1 16A",
+    "water": "1.7 l",
+    "from_": "20 C",
+    "to": "100 C",
+}
 # Enthalpy of liquid water at saturation, kJ/kg, at 20, 40, 60, 80 and 100 °C. Source: steam tables (IAPWS), from memory.
 ENTHALPY = {20: 83.9, 40: 167.5, 60: 251.2, 80: 335.0, 100: 419.1}
 
@@ -74,11 +81,15 @@ def test_rating_plate_with_a_range() -> None:
 def test_contact_is_judged_at_the_top_of_the_mains() -> None:
     """9.57 A at 230 V are 10.5 A at 253 V, also where the note states 230 V exactly."""
     assert "rated 10 A" in said(made("heater", **{**EXAMPLE, "contact": "thermostat 10A"}), ok=False)
-    assert "rated 10 A" in said(made("heater", **{**EXAMPLE, "contact": "thermostat 10A"}, supply="230 V"), ok=False)
+    assert "rated 10 A" in said(
+        made("heater", **{**EXAMPLE, "contact": "thermostat 10A"}, supply="230 V"), ok=False
+    )
     check = made("heater", **EXAMPLE).checks[0]
     assert check.ok and check.margin == pytest.approx(1 - 1.1 * 2200 / 230 / 16)
     # On a stated low-voltage supply there is no mains band.
-    assert made("heater", power="108 W", rated_voltage="12 V", contact="RL1 10A").checks[0].margin == pytest.approx(0.1)
+    assert made("heater", power="108 W", rated_voltage="12 V", contact="RL1 10A").checks[
+        0
+    ].margin == pytest.approx(0.1)
 
 
 def test_an_element_on_twice_its_voltage_is_told() -> None:
@@ -110,10 +121,14 @@ def test_cautions_follow_the_supply() -> None:
 
 
 def test_no_time_without_something_to_heat() -> None:
-    assert "heat_time" not in made("heater", power="95 W", rated_voltage="230 V", from_="20 C", to="40 C").values
+    assert (
+        "heat_time" not in made("heater", power="95 W", rated_voltage="230 V", from_="20 C", to="40 C").values
+    )
 
 
-@pytest.mark.parametrize("left_out, words", [("from_", "to is stated without from"), ("to", "from is stated without to")])
+@pytest.mark.parametrize(
+    "left_out, words", [("from_", "to is stated without from"), ("to", "from is stated without to")]
+)
 def test_one_temperature_alone_gives_no_time_and_says_so(left_out: str, words: str) -> None:
     """Each may be left out by itself: the value that depends on it is then absent, the others stay."""
     block = made("heater", **{**EXAMPLE, left_out: ""})
@@ -140,7 +155,9 @@ def test_bad_values_are_named(parameter: str, text: str) -> None:
 
 
 def test_a_temperature_without_its_unit_is_told() -> None:
-    assert "15: the unit is missing; a temperature is expected, such as 38 C" in told("heater", **{**EXAMPLE, "from_": "15"})
+    assert "15: the unit is missing; a temperature is expected, such as 38 C" in told(
+        "heater", **{**EXAMPLE, "from_": "15"}
+    )
 
 
 def test_unknown_parameter() -> None:

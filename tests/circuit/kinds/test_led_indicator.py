@@ -14,10 +14,18 @@ EXAMPLE = {"supply": "5 V", "resistor": "R14 560 0.125W", "forward": "LD1 red"}
 THERMAL = 0.02585  # V at 300 K, kT/q
 
 
-def shockley(*, supply: float, resistor: float, count: int, forward: float, at: float = 0.01, ideality: float = 2.0) -> float:
+def shockley(
+    *, supply: float, resistor: float, count: int, forward: float, at: float = 0.01, ideality: float = 2.0
+) -> float:
     """Current through a resistor and real diodes in series, each with `forward` volts across it at `at` amperes."""
     saturation = at / math.expm1(forward / (ideality * THERMAL))
-    return float(brentq(lambda i: supply - i * resistor - count * ideality * THERMAL * math.log1p(i / saturation), 0.0, supply / resistor))
+    return float(
+        brentq(
+            lambda i: supply - i * resistor - count * ideality * THERMAL * math.log1p(i / saturation),
+            0.0,
+            supply / resistor,
+        )
+    )
 
 
 def test_the_resistor_for_a_red_led_on_nine_volts() -> None:
@@ -28,15 +36,27 @@ def test_the_resistor_for_a_red_led_on_nine_volts() -> None:
     assert value(block, "led_power") == pytest.approx(9e-3)
 
 
-@pytest.mark.parametrize("supply, resistor, count, forward", [(5.0, 330.0, 1, 1.8), (12.0, 560.0, 3, 2.1), (24.0, 2200.0, 1, 3.0)])
-def test_constant_forward_voltage_is_near_the_real_diode(supply: float, resistor: float, count: int, forward: float) -> None:
+@pytest.mark.parametrize(
+    "supply, resistor, count, forward", [(5.0, 330.0, 1, 1.8), (12.0, 560.0, 3, 2.1), (24.0, 2200.0, 1, 3.0)]
+)
+def test_constant_forward_voltage_is_near_the_real_diode(
+    supply: float, resistor: float, count: int, forward: float
+) -> None:
     """Within 2 % of a diode that follows Shockley's equation near its rated current. Source: scipy's root finder."""
-    block = made("led-indicator", supply=f"{supply} V", resistor=f"{resistor}", count=str(count), forward=f"{forward} V")
+    block = made(
+        "led-indicator",
+        supply=f"{supply} V",
+        resistor=f"{resistor}",
+        count=str(count),
+        forward=f"{forward} V",
+    )
     real = shockley(supply=supply, resistor=resistor, count=count, forward=forward)
     assert value(block, "current") == pytest.approx(real, rel=0.02)
 
 
-@pytest.mark.parametrize("colour, volts", [("red", 1.8), ("amber", 2.0), ("green", 2.1), ("blue", 3.0), ("white", 3.0)])
+@pytest.mark.parametrize(
+    "colour, volts", [("red", 1.8), ("amber", 2.0), ("green", 2.1), ("blue", 3.0), ("white", 3.0)]
+)
 def test_colours_stand_for_their_forward_voltage(colour: str, volts: float) -> None:
     """The library's table, which the page shows; typical values from memory."""
     by_colour = made("led-indicator", supply="12 V", resistor="1k", forward=f"LD1 {colour} 5mm")
@@ -45,7 +65,9 @@ def test_colours_stand_for_their_forward_voltage(colour: str, volts: float) -> N
 
 
 def test_a_stated_voltage_wins_over_the_colour() -> None:
-    assert value(made("led-indicator", supply="12 V", resistor="1k", forward="LD1 red 2V2"), "current") == pytest.approx(9.8e-3)
+    assert value(
+        made("led-indicator", supply="12 V", resistor="1k", forward="LD1 red 2V2"), "current"
+    ) == pytest.approx(9.8e-3)
 
 
 def test_without_a_forward_voltage_it_is_red() -> None:
@@ -78,7 +100,9 @@ def test_one_of_several_shorted() -> None:
 @given(st.floats(0.5, 40), st.floats(10, 1e5), st.integers(1, 8))
 def test_energy_is_conserved(supply: float, resistor: float, count: int) -> None:
     """What the supply gives is what resistor and LEDs take. Source: conservation of energy."""
-    block = made("led-indicator", supply=f"{supply!r} V", resistor=f"{resistor!r}", forward="2 V", count=str(count))
+    block = made(
+        "led-indicator", supply=f"{supply!r} V", resistor=f"{resistor!r}", forward="2 V", count=str(count)
+    )
     taken = value(block, "resistor_power") + count * value(block, "led_power")
     assert taken == pytest.approx(supply * value(block, "current"), abs=1e-12)
 
@@ -95,7 +119,10 @@ def test_checks_take_the_bad_end() -> None:
     assert value(block, "current") < 0.02 < block.values["current"].high
     assert "usual limit 20 mA" in said(block, ok=False)
     assert "R1" in said(block, ok=False)  # 65 mW in a sixteenth of a watt
-    assert said(made("led-indicator", supply="5 V", resistor="R1 165", forward="LD1 white 350mA"), ok=False) == ""
+    assert (
+        said(made("led-indicator", supply="5 V", resistor="R1 165", forward="LD1 white 350mA"), ok=False)
+        == ""
+    )
 
 
 @pytest.mark.parametrize("parameter, text", [

@@ -22,13 +22,21 @@ def block(**changes: object) -> Block:
 
 
 def tap(upper: float, lower: float) -> float:
-    volts, _ = Network().voltage("s", "top", "0", 6.0).resistor("top", "tap", upper).resistor("tap", "0", lower).solve()
+    volts, _ = (
+        Network()
+        .voltage("s", "top", "0", 6.0)
+        .resistor("top", "tap", upper)
+        .resistor("tap", "0", lower)
+        .solve()
+    )
     return volts.get("tap", 0.0)
 
 
 def test_gamma_is_defined_between_10_and_100_lux() -> None:
     """gamma = log10(R10/R100): the definition in data sheets of CdS cells. 10 kΩ at gamma 0.7 is 1.995 kΩ at 100 lux."""
-    assert math.log10(10e3 / photoresistance(r10=10e3, gamma=0.7, illuminance=100.0)) == pytest.approx(0.7, rel=1e-12)
+    assert math.log10(10e3 / photoresistance(r10=10e3, gamma=0.7, illuminance=100.0)) == pytest.approx(
+        0.7, rel=1e-12
+    )
     assert photoresistance(r10=10e3, gamma=0.7, illuminance=100.0) == pytest.approx(1995.3, rel=1e-4)
 
 
@@ -37,7 +45,9 @@ def test_straight_in_a_log_log_diagram() -> None:
     for lux in (2.0, 5.0, 30.0, 70.0):
         line = np.interp(math.log10(lux), [0, 2], [math.log10(10e3) + 0.7, math.log10(10e3) - 0.7])
         assert photoresistance(r10=10e3, gamma=0.7, illuminance=lux) == pytest.approx(10**line, rel=1e-9)
-        assert illuminance_for(r10=10e3, gamma=0.7, resistance=float(10**line)) == pytest.approx(lux, rel=1e-9)
+        assert illuminance_for(r10=10e3, gamma=0.7, resistance=float(10**line)) == pytest.approx(
+            lux, rel=1e-9
+        )
 
 
 @pytest.mark.parametrize("side", ["lower", "upper"])
@@ -52,7 +62,12 @@ def test_outputs_against_nodal_analysis(side: str) -> None:
 @pytest.mark.parametrize("side", ["lower", "upper"])
 def test_failures_against_nodal_analysis(side: str) -> None:
     """Each failure put into a network of its own, in the dark and in the light."""
-    faults = {("R1", "open"): (math.inf, 1.0), ("R1", "high"): (66e3, 1.0), ("LDR1", "open"): (33e3, math.inf), ("LDR1", "short"): (33e3, 0.0)}
+    faults = {
+        ("R1", "open"): (math.inf, 1.0),
+        ("R1", "high"): (66e3, 1.0),
+        ("LDR1", "open"): (33e3, math.inf),
+        ("LDR1", "short"): (33e3, 0.0),
+    }
     failures = block(sensor_side=side).failures
     assert {(f.part, f.failed) for f in failures} == set(faults)
     for failure in failures:
@@ -60,7 +75,10 @@ def test_failures_against_nodal_analysis(side: str) -> None:
         for name, healthy in (("dark_output", 10e3 * 10**1.4), ("bright_output", 10e3 * 10**-1.4)):
             ohm = max(healthy * factor, 1e-3)
             expected = tap(fixed, ohm) if side == "lower" else tap(ohm, fixed)
-            assert failure.values[name].value == pytest.approx(expected, rel=2e-3, abs=2e-3), (failure.part, failure.failed)
+            assert failure.values[name].value == pytest.approx(expected, rel=2e-3, abs=2e-3), (
+                failure.part,
+                failure.failed,
+            )
 
 
 @pytest.mark.parametrize("side", ["lower", "upper"])
@@ -86,7 +104,10 @@ def test_all_three_ways_to_state_a_cut_point_agree() -> None:
 def test_band_by_hand() -> None:
     """Only the fixed resistor's 5 % counts where the sensor states none: R = F·2.27/3.73."""
     result = block(cut_points={"close": {"output": "2.27 V"}}).values["close.resistance"]
-    assert (result.low, result.high) == (pytest.approx(31350 * 2.27 / 3.73), pytest.approx(34650 * 2.27 / 3.73))
+    assert (result.low, result.high) == (
+        pytest.approx(31350 * 2.27 / 3.73),
+        pytest.approx(34650 * 2.27 / 3.73),
+    )
 
 
 @pytest.mark.parametrize("changes, words", [

@@ -30,8 +30,14 @@ def outside(*, supply: float, series: float, load: float, output: float = 5.0, d
 
     pass_element: "short" joins its input to its output, "open" takes the chip out.
     """
+
     def network(regime: str) -> dict[str, float]:
-        net = Network().voltage("supply", "in", "0", supply).resistor("in", "chip", series).resistor("out", "0", load)
+        net = (
+            Network()
+            .voltage("supply", "in", "0", supply)
+            .resistor("in", "chip", series)
+            .resistor("out", "0", load)
+        )
         if regime != "open":
             net.current("chip", "0", quiescent)
         if regime == "regulated":
@@ -41,7 +47,12 @@ def outside(*, supply: float, series: float, load: float, output: float = 5.0, d
         elif regime == "short":
             net.voltage("pass", "chip", "out", 0.0)
         volts, amperes = net.solve()
-        return {"drop": volts["in"] - volts["chip"], "chip": volts["chip"], "out": volts["out"], "in": amperes["supply"]}
+        return {
+            "drop": volts["in"] - volts["chip"],
+            "chip": volts["chip"],
+            "out": volts["out"],
+            "in": amperes["supply"],
+        }
 
     if pass_element:
         return network(pass_element)
@@ -97,19 +108,27 @@ def test_failures_against_nodal_analysis(part: str, mode: str, circuit: dict[str
     block = regulator(input="10 V", input_high="", series="R2 33 1W", load="R7 50")
     failure = next(f for f in block.failures if (f.part, f.failed) == (part, mode))
     found = outside(**{"supply": 10.0, "series": 33.0, "load": 50.0, **circuit})
-    if math.isinf(circuit.get("series", 0.0)):  # nothing can draw through an open resistor; the meter holds both ends
+    if math.isinf(
+        circuit.get("series", 0.0)
+    ):  # nothing can draw through an open resistor; the meter holds both ends
         found = {"out": 0.0, "drop": 10.0}
     assert failure.values["output_voltage"].value == pytest.approx(found["out"], abs=1e-5)
     assert failure.values["series_drop"].value == pytest.approx(found["drop"], abs=1e-5)
 
 
 @pytest.mark.parametrize("pass_drop, failed", [(2.0, ""), (0.0, "short")])
-def test_current_load_in_dropout_and_with_a_short_against_nodal_analysis(pass_drop: float, failed: str) -> None:
+def test_current_load_in_dropout_and_with_a_short_against_nodal_analysis(
+    pass_drop: float, failed: str
+) -> None:
     """Load and the regulator's own current both pass the series resistor: 7 V − 25 mA·33 ohm, less the drop of the chip."""
     net = Network().voltage("supply", "in", "0", 7.0).resistor("in", "chip", 33.0).current("chip", "0", 0.005)
     volts, _ = net.voltage("pass", "chip", "out", pass_drop).current("out", "0", 0.02).solve()
     block = regulator(input="7 V", input_high="", series="R2 33 1W", load="20 mA")
-    values = next(f for f in block.failures if f.part == "regulator" and f.failed == failed).values if failed else block.values
+    values = (
+        next(f for f in block.failures if f.part == "regulator" and f.failed == failed).values
+        if failed
+        else block.values
+    )
     assert values["output_voltage"].value == pytest.approx(volts["out"], abs=1e-5)
     assert values["series_drop"].value == pytest.approx(7.0 - volts["chip"], abs=1e-5)
 
@@ -131,13 +150,17 @@ def test_a_rail_that_runs_dry_is_at_zero() -> None:
 def test_heat_is_never_below_nothing() -> None:
     """A chip that gets no voltage turns nothing into heat, and nothing less through rounding either."""
     block = regulator(input="10 V", input_high="1 kV", series="R1 100M", output="1.5 kV")
-    assert 0.0 <= block.values["dissipation"].low <= value(block, "dissipation") == pytest.approx(0.0, abs=1e-9)
+    assert (
+        0.0 <= block.values["dissipation"].low <= value(block, "dissipation") == pytest.approx(0.0, abs=1e-9)
+    )
 
 
 def test_heat_has_its_worst_inside_the_band_of_the_load() -> None:
     """With a series resistor the chip's heat peaks at a middling load. Source: scipy on the definition in the data sheet."""
     block = regulator(input="12 V", input_high="", series="R2 47 0%", load="20..95 mA", quiescent="5 mA")
-    heat = minimize_scalar(lambda i: -((12 - 47 * (i + 0.005) - 5) * i + (12 - 47 * (i + 0.005)) * 0.005), bounds=(0.02, 0.095))
+    heat = minimize_scalar(
+        lambda i: -((12 - 47 * (i + 0.005) - 5) * i + (12 - 47 * (i + 0.005)) * 0.005), bounds=(0.02, 0.095)
+    )
     result = block.values["dissipation"]
     assert result.value is None
     assert result.high == pytest.approx(-heat.fun, rel=1e-6)
@@ -169,4 +192,6 @@ def test_bad_values_are_named(parameter: str, text: str) -> None:
 def test_contradictory_missing_and_unknown_parameters() -> None:
     assert "input_high: 8 V is below the input of 10 V" in refused(input_high="8 V")
     assert "linear-regulator needs load" in refused(load="")
-    assert "outptu: no such parameter of linear-regulator" in refused(outptu="5 V") and "output" in refused(outptu="5 V")
+    assert "outptu: no such parameter of linear-regulator" in refused(outptu="5 V") and "output" in refused(
+        outptu="5 V"
+    )

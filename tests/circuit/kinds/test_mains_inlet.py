@@ -73,13 +73,21 @@ def test_small_capacitors_are_not_held_to_it() -> None:
 def test_stated_mains_is_still_checked_at_its_top() -> None:
     """3.7 MΩ·5 %·100 nF·10 %: 0.427 s leave 31 V of 325 V but 34.5 V of 358 V. Exponential discharge, by hand."""
     for supply in ("", "230 V"):
-        block = made("mains-inlet", **{**EXAMPLE, "x_capacitor": "C1 100n X2", "bleeder": "R1 3.7M", "supply": supply})
+        block = made(
+            "mains-inlet", **{**EXAMPLE, "x_capacitor": "C1 100n X2", "bleeder": "R1 3.7M", "supply": supply}
+        )
         assert "at the plug" in said(block, False)
 
 
 def test_top_of_the_mains() -> None:
     """A stated mains is held to 10 % above it (EN 50160), or to a wider band of its own: 230 V·1.2 = 276 V."""
-    for supply, top in (("", 253.0), ("230 V", 253.0), ("230 V 5%", 253.0), ("230 V 20%", 276.0), ("220..260 V", 264.0)):
+    for supply, top in (
+        ("", 253.0),
+        ("230 V", 253.0),
+        ("230 V 5%", 253.0),
+        ("230 V 20%", 276.0),
+        ("220..260 V", 264.0),
+    ):
         block = made("mains-inlet", **{**EXAMPLE, "supply": supply})
         assert block.mains_top() == pytest.approx(top), supply
 
@@ -103,8 +111,12 @@ def test_failed_discharge() -> None:
     shown = after(block, "R1", "open")
     assert shown["plug_voltage_1s"] == pytest.approx(CREST) and math.isinf(shown["discharge_time_34v"] or 0.0)
     assert failed(block, "R1", "open").dangerous
-    assert after(block, "R1", "high")["plug_voltage_1s"] == pytest.approx(left_after(1.0, 2e6, 220e-9), rel=1e-6)
-    assert after(block, "C1", "low")["discharge_time_34v"] == pytest.approx(value(block, "discharge_time_34v") / 5)
+    assert after(block, "R1", "high")["plug_voltage_1s"] == pytest.approx(
+        left_after(1.0, 2e6, 220e-9), rel=1e-6
+    )
+    assert after(block, "C1", "low")["discharge_time_34v"] == pytest.approx(
+        value(block, "discharge_time_34v") / 5
+    )
     assert after(block, "C1", "open")["plug_voltage_1s"] == 0.0
 
 
@@ -119,7 +131,14 @@ def test_switch_that_is_stuck_or_burnt() -> None:
 
 @pytest.mark.parametrize(
     "varistor, ok",
-    [("RV1 275V", True), ("RV1 250V", False), ("RV1 14D431K", True), ("RV1 391", False), ("RV1 471", True), ("RV1 241", False)],
+    [
+        ("RV1 275V", True),
+        ("RV1 250V", False),
+        ("RV1 14D431K", True),
+        ("RV1 391", False),
+        ("RV1 471", True),
+        ("RV1 241", False),
+    ],
 )
 def test_varistor_by_its_ac_rating(varistor: str, ok: bool) -> None:
     """A disc marked 431 is 430 V at 1 mA and 275 V AC, 391 is 250 V AC: tables of zinc oxide varistors (from memory).
@@ -147,7 +166,10 @@ def test_one_thermal_fuse_is_remarked_on() -> None:
 
 
 def test_unmarked_capacitor_is_remarked_on() -> None:
-    assert any(c.remark and "X1 or X2" in c.what for c in made("mains-inlet", **{**EXAMPLE, "x_capacitor": "C1 220n 400V"}).checks)
+    assert any(
+        c.remark and "X1 or X2" in c.what
+        for c in made("mains-inlet", **{**EXAMPLE, "x_capacitor": "C1 220n 400V"}).checks
+    )
 
 
 def test_absent_parts_leave_their_values_out() -> None:

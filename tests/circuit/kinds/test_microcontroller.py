@@ -31,7 +31,11 @@ def texts(block: Block) -> dict[str, tuple[float, float, str]]:
     root = ET.fromstring(draw(block, TitleBlock("Controller")))
     found = {}
     for element in root.iter("{http://www.w3.org/2000/svg}text"):
-        found[element.text or ""] = (float(element.get("x", 0)), float(element.get("y", 0)), element.get("text-anchor", "start"))
+        found[element.text or ""] = (
+            float(element.get("x", 0)),
+            float(element.get("y", 0)),
+            element.get("text-anchor", "start"),
+        )
     return found
 
 
@@ -131,6 +135,11 @@ def test_a_pin_that_goes_to_no_block_of_the_note_is_told() -> None:
               "heat-lamp": {"kind": "led-indicator", "supply": "5 V", "resistor": "560", "forward": "red"}}  # fmt: skip
     circuit = build(blocks, Mains())
     assert [(t.path, t.what, t.hint, t.severity) for t in circuit.troubles] == [
-        (("controller", "pins", 1), "microcontroller controller: no block heat-lmp", "did you mean heat-lamp?", "warning")
+        (
+            ("controller", "pins", 1),
+            "microcontroller controller: no block heat-lmp",
+            "did you mean heat-lamp?",
+            "warning",
+        )
     ]
     assert set(circuit.blocks) == {"controller", "heat-lamp"}

@@ -21,9 +21,13 @@ def switch(**changes: Any) -> Any:
     return made("mosfet-switch", **{**EXAMPLE, **changes})
 
 
-def nodal(*, gate: float = 1e3, pull_down: float = 100e3, load: float = 12.0, channel: float = 0.1) -> dict[str, float]:
+def nodal(
+    *, gate: float = 1e3, pull_down: float = 100e3, load: float = 12.0, channel: float = 0.1
+) -> dict[str, float]:
     net = Network().voltage("drive", "d", "0", 5.0).voltage("supply", "s", "0", 12.0)
-    net.resistor("d", "g", gate).resistor("g", "0", pull_down).resistor("s", "x", load).resistor("x", "0", channel)
+    net.resistor("d", "g", gate).resistor("g", "0", pull_down).resistor("s", "x", load).resistor(
+        "x", "0", channel
+    )
     volts, amperes = net.solve()
     return {"gate_voltage": volts["g"], "load_current": amperes["supply"], "on_drop": volts["x"]}
 
@@ -49,7 +53,11 @@ def test_failures_against_nodal_analysis(part: str, mode: str, circuit: dict[str
 def test_shorted_flyback_diode_blows_the_fuse() -> None:
     """12 V over 0.1 Ω would be 120 A: nothing is left to measure but the gate."""
     found = after(switch(), "D7", "short")
-    assert found["load_current"] == 0.0 and found["on_drop"] == 0.0 and found["gate_voltage"] == pytest.approx(5 / 1.01)
+    assert (
+        found["load_current"] == 0.0
+        and found["on_drop"] == 0.0
+        and found["gate_voltage"] == pytest.approx(5 / 1.01)
+    )
     assert "fuse" in failed(switch(), "D7", "short").remark
 
 
@@ -61,7 +69,9 @@ def test_time_constant_against_an_integration() -> None:
     """The gate is at 1 − 1/e of its end after one time constant. Source: scipy on C·v' = (drive − v)/gate − v/pull_down."""
     block = switch(gate="10k 0%", pull_down="47k 0%", gate_capacitance="2n2")
     tau = value(block, "gate_time_constant")
-    run = solve_ivp(lambda t, v: [((5 - v[0]) / 10e3 - v[0] / 47e3) / 2.2e-9], (0, tau), [0.0], rtol=1e-10, atol=1e-12)
+    run = solve_ivp(
+        lambda t, v: [((5 - v[0]) / 10e3 - v[0] / 47e3) / 2.2e-9], (0, tau), [0.0], rtol=1e-10, atol=1e-12
+    )
     assert run.y[0, -1] == pytest.approx(value(block, "gate_voltage") * (1 - 1 / math.e), rel=1e-6)
 
 
@@ -82,7 +92,10 @@ def test_below_the_threshold_it_is_off() -> None:
 
 def test_off_at_the_bad_end_only_is_said_so() -> None:
     """2 V from a 2.2 V drive: 2.2 V·100/(100 + 10) and a threshold of 2 V to 10 % (voltage divider)."""
-    told = said(switch(drive="2.2 V", gate="R18 10k", pull_down="R19 100k", transistor="Q2 vth2±10% rds0R1 2A 30V"), ok=False)
+    told = said(
+        switch(drive="2.2 V", gate="R18 10k", pull_down="R19 100k", transistor="Q2 vth2±10% rds0R1 2A 30V"),
+        ok=False,
+    )
     assert "may stay off: at the bad end of the band the gate gets 1.98 V, the threshold is 2.2 V" in told
     assert "Q2: stays off" in said(switch(drive="1.2 V"), ok=False)
 
@@ -98,7 +111,9 @@ def test_load_as_a_current() -> None:
     block = switch(load="1 A")
     assert value(block, "on_drop") == pytest.approx(0.1) and value(block, "dissipation") == pytest.approx(0.1)
     starved = switch(load="5 A", transistor="Q2 vth1.5 rds12")
-    assert value(starved, "load_current") == pytest.approx(1.0) and value(starved, "on_drop") == pytest.approx(12.0)
+    assert value(starved, "load_current") == pytest.approx(1.0) and value(
+        starved, "on_drop"
+    ) == pytest.approx(12.0)
 
 
 def test_checks_take_the_bad_end() -> None:

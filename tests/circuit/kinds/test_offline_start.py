@@ -20,25 +20,42 @@ EXAMPLE = {
 
 def reaches(*, ohm: float, farad: float, ampere: float, volt: float) -> float:
     """When the capacitor reaches volt; inf if not within five time constants. Integrated by scipy."""
+
     def there(t: float, state: list[float]) -> float:
         return state[0] - volt
 
     there.terminal = True  # type: ignore[attr-defined]
     run = solve_ivp(
-        lambda t, v: ((BUS - v) / ohm - ampere) / farad, (0, 5 * ohm * farad), [0.0], events=there, rtol=1e-10, atol=1e-10
+        lambda t, v: ((BUS - v) / ohm - ampere) / farad,
+        (0, 5 * ohm * farad),
+        [0.0],
+        events=there,
+        rtol=1e-10,
+        atol=1e-10,
     )
     return float(run.t_events[0][0]) if run.t_events[0].size else math.inf
 
 
-@pytest.mark.parametrize("ohms, farad, ampere, volt", [((330e3, 330e3), 22e-6, 50e-6, 16.0), ((1e6,), 47e-6, 0.0, 8.5),
-                                                       ((220e3, 220e3, 220e3), 10e-6, 300e-6, 16.0), ((1e6,), 10e-6, 320e-6, 12.0)])
-def test_start_time_against_an_integration(ohms: tuple[float, ...], farad: float, ampere: float, volt: float) -> None:
+@pytest.mark.parametrize(
+    "ohms, farad, ampere, volt",
+    [
+        ((330e3, 330e3), 22e-6, 50e-6, 16.0),
+        ((1e6,), 47e-6, 0.0, 8.5),
+        ((220e3, 220e3, 220e3), 10e-6, 300e-6, 16.0),
+        ((1e6,), 10e-6, 320e-6, 12.0),
+    ],
+)
+def test_start_time_against_an_integration(
+    ohms: tuple[float, ...], farad: float, ampere: float, volt: float
+) -> None:
     """Source: scipy solve_ivp of the capacitor charged through the resistors with the start-up current drawn."""
     block = made(
         "offline-start", PLAIN, start_resistors=[f"R{i} {ohm:g}" for i, ohm in enumerate(ohms, 1)], capacitor=f"C9 {farad * 1e6:g}u",
         start_voltage=f"{volt} V", start_current=f"{ampere * 1e6:g} uA",
     )  # fmt: skip
-    assert value(block, "start_time") == pytest.approx(reaches(ohm=sum(ohms), farad=farad, ampere=ampere, volt=volt), rel=1e-6)
+    assert value(block, "start_time") == pytest.approx(
+        reaches(ohm=sum(ohms), farad=farad, ampere=ampere, volt=volt), rel=1e-6
+    )
 
 
 def test_values_by_hand() -> None:
@@ -69,10 +86,22 @@ def test_start_voltage_above_the_bus() -> None:
 def test_failures_against_nodal_analysis() -> None:
     """Each resistor gone high, the capacitor shorted: current through the string with the chip's pin held. Source: numpy."""
     block = made("offline-start", PLAIN, **EXAMPLE)
-    for first, second, pin, part, mode in ((660e3, 330e3, 16.0, "R1", "high"), (330e3, 660e3, 16.0, "R2", "high"), (330e3, 330e3, 0.0, "C9", "short")):
-        net = Network().voltage("bus", "b", "0", BUS).voltage("pin", "p", "0", pin).resistor("b", "m", first).resistor("m", "p", second)
+    for first, second, pin, part, mode in (
+        (660e3, 330e3, 16.0, "R1", "high"),
+        (330e3, 660e3, 16.0, "R2", "high"),
+        (330e3, 330e3, 0.0, "C9", "short"),
+    ):
+        net = (
+            Network()
+            .voltage("bus", "b", "0", BUS)
+            .voltage("pin", "p", "0", pin)
+            .resistor("b", "m", first)
+            .resistor("m", "p", second)
+        )
         _, currents = net.solve()
-        assert after(block, part, mode)["start_current_available"] == pytest.approx(currents["bus"], rel=2e-3)  # its nodes carry 1 GΩ
+        assert after(block, part, mode)["start_current_available"] == pytest.approx(
+            currents["bus"], rel=2e-3
+        )  # its nodes carry 1 GΩ
     assert math.isinf(after(block, "C9", "short")["start_time"] or 0.0)
     assert after(block, "C9", "open")["start_time"] == 0.0
     for part in ("R1", "R2"):

@@ -11,7 +11,13 @@ from nodal import Network
 
 from generator.circuit.block import Block
 
-EXAMPLE = {"input_supply": "12 V", "input_resistor": "R12 2k2", "ctr": "80 %", "output_supply": "5 V", "pull_up": "R8 4k7"}
+EXAMPLE = {
+    "input_supply": "12 V",
+    "input_resistor": "R12 2k2",
+    "ctr": "80 %",
+    "output_supply": "5 V",
+    "pull_up": "R8 4k7",
+}
 SOUND = {"supply": 12.0, "resistor": 2200.0, "forward": 1.2, "ctr": 0.8, "output": 5.0, "pull_up": 4700.0}
 
 
@@ -30,7 +36,11 @@ def outside(*, supply: float, resistor: float, forward: float, ctr: float, outpu
     asked = 0.0 if led or transistor == "open" else ctr * current
     side = Network().voltage("out", "rail", "0", output).resistor("rail", "collector", pull_up)
     if transistor == "short":
-        return {"led": current, "collector": side.voltage("q", "collector", "0", 0.0).solve()[0]["collector"], "asked": asked}
+        return {
+            "led": current,
+            "collector": side.voltage("q", "collector", "0", 0.0).solve()[0]["collector"],
+            "asked": asked,
+        }
     if math.isinf(pull_up):
         return {"led": current, "collector": 0.0, "asked": asked}  # nothing lifts it
     volts = side.current("collector", "0", asked).solve()[0]["collector"]
@@ -78,7 +88,9 @@ def test_every_failure_against_nodal_analysis() -> None:
         for failure in coupler(ctr=f"{ctr}").failures:
             found = outside(**{**SOUND, "ctr": ctr, **faults[failure.part, failure.failed]})
             assert failure.values["led_current"].value == pytest.approx(found["led"], abs=1e-8), failure.part
-            assert failure.values["output"].value == pytest.approx(found["collector"], rel=1e-4, abs=1e-6), failure.part
+            assert failure.values["output"].value == pytest.approx(found["collector"], rel=1e-4, abs=1e-6), (
+                failure.part
+            )
             if failure.failed != "short" or failure.part != "coupler transistor":
                 assert failure.values["available_current"].value == pytest.approx(found["asked"], abs=1e-8)
             seen.add((failure.part, failure.failed))

@@ -14,7 +14,13 @@ from scipy.optimize import brentq, minimize_scalar
 
 from generator.circuit.kinds.phase_control import firing_angle
 
-EXAMPLE = {"fixed": "R1 4k7", "pot": "VR1 470k", "capacitor": "C2 68n", "breakover": "32 V", "breakback": "10 V"}
+EXAMPLE = {
+    "fixed": "R1 4k7",
+    "pot": "VR1 470k",
+    "capacitor": "C2 68n",
+    "breakover": "32 V",
+    "breakback": "10 V",
+}
 PEAK = 230 * math.sqrt(2)
 
 
@@ -31,7 +37,9 @@ def simulated(*, resistance: float, capacitance: float = 68e-9, peak: float = PE
         sign = 1.0 if number % 2 == 0 else -1.0
         reached = lambda t, v, sign=sign: sign * v[0] - breakover
         reached.terminal, reached.direction = True, 1.0  # type: ignore[attr-defined]
-        mains = lambda t, v, sign=sign: [(sign * peak * math.sin(angular * t) - v[0]) / (resistance * capacitance)]
+        mains = lambda t, v, sign=sign: [
+            (sign * peak * math.sin(angular * t) - v[0]) / (resistance * capacitance)
+        ]
         run = solve_ivp(mains, (0, half), [volts], events=reached, rtol=1e-9, atol=1e-9, method="LSODA")
         volts, fired = float(run.y[0, -1]), None
         if run.status == 1:
@@ -47,8 +55,17 @@ def test_steady_state_against_an_integration(resistance: float, breakback: float
 
     Near the point where firing dies out it settles slowly, hence 300 half-cycles there.
     """
-    expected = simulated(resistance=resistance, breakback=breakback, half_cycles=300 if resistance > 5e5 else 60)
-    found = firing_angle(peak=PEAK, resistance=resistance, capacitance=68e-9, breakover=32.0, breakback=breakback, frequency=50.0)
+    expected = simulated(
+        resistance=resistance, breakback=breakback, half_cycles=300 if resistance > 5e5 else 60
+    )
+    found = firing_angle(
+        peak=PEAK,
+        resistance=resistance,
+        capacitance=68e-9,
+        breakover=32.0,
+        breakback=breakback,
+        frequency=50.0,
+    )
     assert (found is None) is (expected is None)
     if found is not None:
         assert math.degrees(found) == pytest.approx(expected, abs=1e-4)
@@ -63,7 +80,15 @@ def test_any_dimmer_against_an_integration(seed: int) -> None:
         "frequency": chance.choice((50.0, 60.0)), "resistance": 10 ** chance.uniform(3, 6),
     }  # fmt: skip
     dimmer["breakback"] = dimmer["breakover"] * chance.uniform(0.1, 1.0)
-    while len({firing_angle(**{**dimmer, "resistance": dimmer["resistance"] * factor}) is None for factor in (0.98, 1.02)}) == 2:
+    while (
+        len(
+            {
+                firing_angle(**{**dimmer, "resistance": dimmer["resistance"] * factor}) is None
+                for factor in (0.98, 1.02)
+            }
+        )
+        == 2
+    ):
         dimmer["resistance"] *= 0.95
     found, expected = firing_angle(**dimmer), simulated(**dimmer)
     assert (found is None) is (expected is None)
@@ -76,10 +101,19 @@ def test_any_dimmer_against_an_integration(seed: int) -> None:
 def test_also_where_firing_barely_sustains_itself(k: float, share: float) -> None:
     """The diac's level a share below the highest that the capacitor reaches: where the response is flat, its rising root
     lies within rounding of scipy's (brentq up to the crest that minimize_scalar finds)."""
-    crest = minimize_scalar(lambda a: -response(a, k), bounds=(0.0, math.pi), method="bounded", options={"xatol": 1e-13})
+    crest = minimize_scalar(
+        lambda a: -response(a, k), bounds=(0.0, math.pi), method="bounded", options={"xatol": 1e-13}
+    )
     level = -crest.fun * PEAK * (1 - share)
     # The diac empties the capacitor to breakover − breakback: with all of it taken, the level is the breakover itself.
-    found = firing_angle(peak=PEAK, resistance=k * 1e6 / 100 / math.pi, capacitance=1e-6, breakover=level, breakback=level, frequency=50.0)
+    found = firing_angle(
+        peak=PEAK,
+        resistance=k * 1e6 / 100 / math.pi,
+        capacitance=1e-6,
+        breakover=level,
+        breakback=level,
+        frequency=50.0,
+    )
     expected = brentq(lambda a: response(a, k) * PEAK - level, 0.0, crest.x, xtol=1e-14)
     assert found == pytest.approx(expected, abs=max(1e-10, 1e-14 / math.sqrt(share)))
 
@@ -98,11 +132,16 @@ def test_without_resistance_it_fires_at_breakover() -> None:
 
 def test_kept_charge_makes_it_fire_later() -> None:
     """A capacitor emptied by its diac starts from 0 V and fires earlier than one that keeps some. Physics of the circuit."""
-    angles = [value(made("phase-control", PLAIN, **{**EXAMPLE, "breakback": f"{v} V"}), "firing_angle_max") for v in (32, 20, 10, 2)]
+    angles = [
+        value(made("phase-control", PLAIN, **{**EXAMPLE, "breakback": f"{v} V"}), "firing_angle_max")
+        for v in (32, 20, 10, 2)
+    ]
     assert angles == sorted(angles) and angles[-1] - angles[0] > 5
 
 
-@pytest.mark.parametrize("angle, share", [(30, 0.9712), (60, 0.8045), (90, 0.5), (120, 0.1955), (150, 0.0288)])
+@pytest.mark.parametrize(
+    "angle, share", [(30, 0.9712), (60, 0.8045), (90, 0.5), (120, 0.1955), (150, 0.0288)]
+)
 def test_power_share_against_the_textbook_table(angle: int, share: float) -> None:
     """Share of power by firing angle of a full-wave AC controller with a resistive load. Source: power electronics
     textbooks, from memory; and scipy's integral of sin²."""
@@ -126,7 +165,9 @@ def test_band_reaches_to_where_firing_dies_out() -> None:
     """
     block = made("phase-control", **EXAMPLE)
     k = 2 * math.pi * 50 * (493.5e3 + 4935) * 74.8e-9
-    highest = minimize_scalar(lambda a: -response(a, k), bounds=(1.5, math.pi), method="bounded", options={"xatol": 1e-10})
+    highest = minimize_scalar(
+        lambda a: -response(a, k), bounds=(1.5, math.pi), method="bounded", options={"xatol": 1e-10}
+    )
     least_crest = (32 + 22 * math.exp(-math.pi / k)) / -highest.fun
     assert 0.9 * PEAK < least_crest < 1.1 * PEAK  # the edge goes through the band of the mains
     assert block.values["firing_angle_max"].high == pytest.approx(math.degrees(highest.x), abs=1e-3)
@@ -146,12 +187,19 @@ def test_it_never_fires_with_too_much_resistance() -> None:
 
 def test_an_electrolytic_is_no_timing_capacitor() -> None:
     """It is charged one way and the other in turn. Common practice, no source."""
-    assert "alternating voltage" in said(made("phase-control", **{**EXAMPLE, "capacitor": "C2 68n electrolytic"}), ok=False)
+    assert "alternating voltage" in said(
+        made("phase-control", **{**EXAMPLE, "capacitor": "C2 68n electrolytic"}), ok=False
+    )
     assert "alternating voltage" not in said(made("phase-control", **EXAMPLE), ok=False)
 
 
 def test_breakover_above_the_crest() -> None:
-    assert firing_angle(peak=30.0, resistance=1e3, capacitance=1e-7, breakover=32.0, breakback=10.0, frequency=50.0) is None
+    assert (
+        firing_angle(
+            peak=30.0, resistance=1e3, capacitance=1e-7, breakover=32.0, breakback=10.0, frequency=50.0
+        )
+        is None
+    )
 
 
 def test_angles_grow_with_the_knob() -> None:
@@ -163,7 +211,9 @@ def test_angles_grow_with_the_knob() -> None:
 @pytest.mark.parametrize("part, mode, low, high", [
     ("R1", "high", 9.4e3, 479.4e3), ("VR1", "high", 4.7e3, None),
 ])  # fmt: skip
-def test_resistors_gone_high_against_an_integration(part: str, mode: str, low: float, high: float | None) -> None:
+def test_resistors_gone_high_against_an_integration(
+    part: str, mode: str, low: float, high: float | None
+) -> None:
     found = after(made("phase-control", PLAIN, **EXAMPLE), part, mode)
     assert found["firing_angle_min"] == pytest.approx(simulated(resistance=low), abs=1e-3)
     if high is None:
@@ -174,7 +224,9 @@ def test_resistors_gone_high_against_an_integration(part: str, mode: str, low: f
 
 def test_capacitor_gone_low_against_an_integration() -> None:
     found = after(made("phase-control", PLAIN, **EXAMPLE), "C2", "low")
-    assert found["firing_angle_max"] == pytest.approx(simulated(resistance=474.7e3, capacitance=13.6e-9), abs=1e-3)
+    assert found["firing_angle_max"] == pytest.approx(
+        simulated(resistance=474.7e3, capacitance=13.6e-9), abs=1e-3
+    )
 
 
 @pytest.mark.parametrize("part, mode", [("R1", "open"), ("VR1", "open"), ("C2", "short"), ("diac", "open")])

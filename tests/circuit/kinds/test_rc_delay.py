@@ -24,7 +24,9 @@ def block(**changes: object) -> Block:
 
 @pytest.mark.parametrize("direction, start, end", [("charge", 0.0, 5.0), ("discharge", 5.0, 0.0)])
 @pytest.mark.parametrize("threshold", [0.2, 1.0, 3.5, 4.9])
-def test_delay_against_a_numerical_integration(direction: str, start: float, end: float, threshold: float) -> None:
+def test_delay_against_a_numerical_integration(
+    direction: str, start: float, end: float, threshold: float
+) -> None:
     """C·dv/dt = (end − v)/R integrated until the threshold (scipy's event finder)."""
     delay = block(direction=direction, threshold=f"{threshold} V").values["delay"].value
 
@@ -32,7 +34,9 @@ def test_delay_against_a_numerical_integration(direction: str, start: float, end
         return v[0] - threshold
 
     reached.terminal = True  # type: ignore[attr-defined]
-    run = solve_ivp(lambda t, v: [(end - v[0]) / (10e3 * 1e-6)], (0, 1.0), [start], events=reached, rtol=1e-10, atol=1e-12)
+    run = solve_ivp(
+        lambda t, v: [(end - v[0]) / (10e3 * 1e-6)], (0, 1.0), [start], events=reached, rtol=1e-10, atol=1e-12
+    )
     assert delay == pytest.approx(run.t_events[0][0], rel=1e-5)
 
 
@@ -41,7 +45,9 @@ def test_textbook_figures() -> None:
     assert block(threshold="2.5 V").values["delay"].value == pytest.approx(0.693e-2, rel=1e-3)
     assert block(threshold="3.16 V").values["delay"].value == pytest.approx(1e-2, rel=1e-3)
     assert block(threshold="4.5 V").values["delay"].value == pytest.approx(2.303e-2, rel=1e-3)
-    assert block(threshold="1.84 V", direction="discharge").values["delay"].value == pytest.approx(1e-2, rel=1e-3)
+    assert block(threshold="1.84 V", direction="discharge").values["delay"].value == pytest.approx(
+        1e-2, rel=1e-3
+    )
 
 
 def test_cutoff_is_where_the_signal_has_fallen_to_0_707() -> None:
@@ -83,25 +89,45 @@ def test_a_threshold_that_is_never_reached() -> None:
 def test_failures() -> None:
     """What integration of the failed circuit would give: no path, no charge; no capacitor, no delay; a fifth of it, a fifth."""
     expected = {
-        "charge": {("R21", "open"): math.inf, ("R21", "high"): 2.0, ("C10", "open"): 0.0, ("C10", "short"): math.inf, ("C10", "low"): 0.2},
-        "discharge": {("R21", "open"): math.inf, ("R21", "high"): 2.0, ("C10", "open"): 0.0, ("C10", "short"): 0.0, ("C10", "low"): 0.2},
+        "charge": {
+            ("R21", "open"): math.inf,
+            ("R21", "high"): 2.0,
+            ("C10", "open"): 0.0,
+            ("C10", "short"): math.inf,
+            ("C10", "low"): 0.2,
+        },
+        "discharge": {
+            ("R21", "open"): math.inf,
+            ("R21", "high"): 2.0,
+            ("C10", "open"): 0.0,
+            ("C10", "short"): 0.0,
+            ("C10", "low"): 0.2,
+        },
     }
     for direction, faults in expected.items():
         healthy = 1e-2 * (math.log(5 / 1.5) if direction == "charge" else math.log(5 / 3.5))
         failures = block(direction=direction).failures
         assert {(f.part, f.failed) for f in failures} == set(faults)
         for failure in failures:
-            assert failure.values["delay"].value == pytest.approx(faults[failure.part, failure.failed] * healthy), failure
+            assert failure.values["delay"].value == pytest.approx(
+                faults[failure.part, failure.failed] * healthy
+            ), failure
 
 
-@given(rc=st.floats(1e-6, 1e4), supply=st.floats(1, 400), share=st.floats(0.01, 0.99), factor=st.floats(0.1, 10))
+@given(
+    rc=st.floats(1e-6, 1e4), supply=st.floats(1, 400), share=st.floats(0.01, 0.99), factor=st.floats(0.1, 10)
+)
 @settings(max_examples=60, deadline=None)
 def test_scaling(rc: float, supply: float, share: float, factor: float) -> None:
     """Delays follow R·C, and do not change with the supply where the threshold is a share of it."""
     for delay in (charge_delay, discharge_delay):
         one = delay(time_constant=rc, supply=supply, threshold=share * supply)
-        assert delay(time_constant=rc * factor, supply=supply, threshold=share * supply) == pytest.approx(one * factor, rel=1e-9)
-        assert delay(time_constant=rc, supply=supply * factor, threshold=share * supply * factor) == pytest.approx(one, rel=1e-6)
+        assert delay(time_constant=rc * factor, supply=supply, threshold=share * supply) == pytest.approx(
+            one * factor, rel=1e-9
+        )
+        assert delay(
+            time_constant=rc, supply=supply * factor, threshold=share * supply * factor
+        ) == pytest.approx(one, rel=1e-6)
 
 
 def test_ratings() -> None:

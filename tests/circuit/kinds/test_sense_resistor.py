@@ -51,7 +51,11 @@ def test_a_shunt_gone_high_trips_early() -> None:
     """Twice the resistance reaches the limit at half the current. Ohm's law."""
     block = sense()
     high = next(f for f in block.failures if f.failed == "high")
-    assert high.values["limit_current"].value == pytest.approx(4 / 20 / 0.2) == pytest.approx(value(block, "limit_current") / 2)
+    assert (
+        high.values["limit_current"].value
+        == pytest.approx(4 / 20 / 0.2)
+        == pytest.approx(value(block, "limit_current") / 2)
+    )
 
 
 def test_checks_take_the_bad_end() -> None:

@@ -26,9 +26,15 @@ CASES = [
 
 
 @pytest.mark.parametrize("kind, given, name, rated, gets", CASES)
-def test_a_stated_rating_is_checked(kind: str, given: dict[str, str], name: str, rated: str, gets: float) -> None:
+def test_a_stated_rating_is_checked(
+    kind: str, given: dict[str, str], name: str, rated: str, gets: float
+) -> None:
     """The margin is the share of the rating left over; a rating that is stated is checked once."""
     block = made(kind, PLAIN, **{**given, name: f"{given[name]} {rated}"})
     part = given[name].split()[0]
-    margins = [check.margin for check in block.checks if check.part == part and f"rated {rated[:-1]} {rated[-1]}" in check.what]
+    margins = [
+        check.margin
+        for check in block.checks
+        if check.part == part and f"rated {rated[:-1]} {rated[-1]}" in check.what
+    ]
     assert margins == [pytest.approx(1 - gets / float(rated[:-1]), abs=1e-9)]

@@ -44,7 +44,9 @@ def trouble(**changes: object) -> str:
 def fitted(table: dict[int, float], at: tuple[int, int, int] = (0, 25, 70)) -> list[float]:
     """Steinhart-Hart coefficients through three lines of a table, by numpy's linear solver."""
     logs = [math.log(table[t]) for t in at]
-    return [float(x) for x in np.linalg.solve([[1, log, log**3] for log in logs], [1 / (t + 273.15) for t in at])]
+    return [
+        float(x) for x in np.linalg.solve([[1, log, log**3] for log in logs], [1 / (t + 273.15) for t in at])
+    ]
 
 
 @pytest.mark.parametrize("b, table", [(3977, TABLE_3977), (3435, TABLE_3435)])
@@ -70,7 +72,9 @@ def test_steinhart_hart_follows_the_whole_table(table: dict[int, float]) -> None
     """Three lines fix the curve; all others lie within 0.06 K of it (Steinhart and Hart claim 0.02 K in 200 K)."""
     a, b, c = fitted(table)
     for celsius, ohm in table.items():
-        assert steinhart_hart_temperature(a=a, b=b, c=c, resistance=ohm) - 273.15 == pytest.approx(celsius, abs=0.06)
+        assert steinhart_hart_temperature(a=a, b=b, c=c, resistance=ohm) - 273.15 == pytest.approx(
+            celsius, abs=0.06
+        )
 
 
 @pytest.mark.parametrize("celsius", [-55, -20, 0, 25, 60, 150])
@@ -80,7 +84,9 @@ def test_closed_form_against_numpy_roots(celsius: float) -> None:
     roots = np.roots([c, 0.0, b, a - 1 / (celsius + 273.15)])
     real = [r.real for r in roots if abs(r.imag) < 1e-9]
     assert len(real) == 1
-    assert steinhart_hart_resistance(a=a, b=b, c=c, kelvin=celsius + 273.15) == pytest.approx(math.exp(real[0]), rel=1e-9)
+    assert steinhart_hart_resistance(a=a, b=b, c=c, kelvin=celsius + 273.15) == pytest.approx(
+        math.exp(real[0]), rel=1e-9
+    )
 
 
 def test_extended_polynomial_of_the_data_sheet() -> None:
@@ -97,7 +103,9 @@ def test_extended_polynomial_of_the_data_sheet() -> None:
 @pytest.mark.parametrize("celsius", [0, 25, 40, 85])
 def test_output_against_nodal_analysis_of_the_table(side: str, celsius: int) -> None:
     """With sh the tap is where a network with the table's own resistance has it."""
-    sensor = block(sh=fitted(TABLE_3977), thermistor_side=side, cut_points={"t": {"temperature": f"{celsius} C"}})
+    sensor = block(
+        sh=fitted(TABLE_3977), thermistor_side=side, cut_points={"t": {"temperature": f"{celsius} C"}}
+    )
     net = Network().voltage("s", "top", "0", 5.0)
     upper, lower = (10e3, TABLE_3977[celsius]) if side == "lower" else (TABLE_3977[celsius], 10e3)
     volts, _ = net.resistor("top", "tap", upper).resistor("tap", "0", lower).solve()
@@ -108,21 +116,38 @@ def test_output_against_nodal_analysis_of_the_table(side: str, celsius: int) -> 
 def test_failures_against_nodal_analysis(side: str) -> None:
     """Each failure put into a network of its own: what a meter then shows at the tap, also with the sensor unplugged."""
     sensor = block(thermistor_side=side)
-    faults = {("R9", "open"): (math.inf, 1e4), ("R9", "high"): (20e3, 1e4), ("TH1", "open"): (10e3, math.inf), ("TH1", "short"): (10e3, 1e-3)}
+    faults = {
+        ("R9", "open"): (math.inf, 1e4),
+        ("R9", "high"): (20e3, 1e4),
+        ("TH1", "open"): (10e3, math.inf),
+        ("TH1", "short"): (10e3, 1e-3),
+    }
     assert {(f.part, f.failed) for f in sensor.failures} == set(faults)
     for failure in sensor.failures:
         fixed, thermistor = faults[failure.part, failure.failed]
         for name, ohm in (("output_25", thermistor), ("open_output", math.inf), ("short_output", 1e-3)):
             upper, lower = (fixed, ohm) if side == "lower" else (ohm, fixed)
-            volts, _ = Network().voltage("s", "top", "0", 5.0).resistor("top", "tap", upper).resistor("tap", "0", lower).solve()
+            volts, _ = (
+                Network()
+                .voltage("s", "top", "0", 5.0)
+                .resistor("top", "tap", upper)
+                .resistor("tap", "0", lower)
+                .solve()
+            )
             shown = failure.values[name].value
-            assert shown == pytest.approx(volts.get("tap", 0.0), abs=1e-3), (failure.part, failure.failed, name)
+            assert shown == pytest.approx(volts.get("tap", 0.0), abs=1e-3), (
+                failure.part,
+                failure.failed,
+                name,
+            )
 
 
 def test_an_open_thermistor_is_the_dangerous_failure() -> None:
     """An open NTC reads as cold whatever its place, and a heater may then never be switched off."""
     for side in ("lower", "upper"):
-        assert [(f.part, f.failed) for f in block(thermistor_side=side).failures if f.dangerous] == [("TH1", "open")]
+        assert [(f.part, f.failed) for f in block(thermistor_side=side).failures if f.dangerous] == [
+            ("TH1", "open")
+        ]
 
 
 def test_slope_is_the_derivative() -> None:
@@ -133,7 +158,10 @@ def test_slope_is_the_derivative() -> None:
         return 5.0 * ohm / (10e3 + ohm)
 
     step = 1e-3
-    by_b = (tap(10e3 * math.exp(3977 * (1 / (298.15 + step) - 1 / 298.15))) - tap(10e3 * math.exp(3977 * (1 / (298.15 - step) - 1 / 298.15)))) / (2 * step)
+    by_b = (
+        tap(10e3 * math.exp(3977 * (1 / (298.15 + step) - 1 / 298.15)))
+        - tap(10e3 * math.exp(3977 * (1 / (298.15 - step) - 1 / 298.15)))
+    ) / (2 * step)
     assert block().values["slope_25"].value == pytest.approx(by_b, rel=1e-5)
 
     def root(kelvin: float) -> float:
@@ -179,7 +207,9 @@ def test_codes_stop_at_the_top() -> None:
 
 def test_a_range_has_a_band_and_no_value() -> None:
     """51k..62k between fixed and sensor: low and high at every derived value, no single value."""
-    values = block(fixed="R9 47k 1%", thermistor="TH1 100k B3950 5%", cut_points={"off": {"resistance": "51k..62k"}}).values
+    values = block(
+        fixed="R9 47k 1%", thermistor="TH1 100k B3950 5%", cut_points={"off": {"resistance": "51k..62k"}}
+    ).values
     for name in ("temperature", "resistance", "output"):
         assert values[f"off.{name}"].value is None
     hottest = 1 / (1 / 298.15 + math.log(51e3 / 105e3) / (3950 * 0.99)) - 273.15
@@ -205,10 +235,17 @@ def test_outside_the_b_equations_range_it_asks_for_sh() -> None:
 
 def test_b_tolerance() -> None:
     """1 % where the note is silent, else as stated behind B."""
-    silent, stated = (block(thermistor=t, cut_points={"c": {"temperature": "60 C"}}) for t in ("TH1 10k B3977 1%", "TH1 10k B3977±3% 1%"))
+    silent, stated = (
+        block(thermistor=t, cut_points={"c": {"temperature": "60 C"}})
+        for t in ("TH1 10k B3977 1%", "TH1 10k B3977±3% 1%")
+    )
     factor = 1 / 333.15 - 1 / 298.15
-    assert silent.values["c.resistance"].high == pytest.approx(10100 * math.exp(3977 * 0.99 * factor), rel=1e-9)
-    assert stated.values["c.resistance"].high == pytest.approx(10100 * math.exp(3977 * 0.97 * factor), rel=1e-9)
+    assert silent.values["c.resistance"].high == pytest.approx(
+        10100 * math.exp(3977 * 0.99 * factor), rel=1e-9
+    )
+    assert stated.values["c.resistance"].high == pytest.approx(
+        10100 * math.exp(3977 * 0.97 * factor), rel=1e-9
+    )
 
 
 @pytest.mark.parametrize("changes, words", [

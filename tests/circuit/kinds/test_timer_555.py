@@ -28,7 +28,9 @@ def phase(resistance: float, capacitor: float, start: float, toward: float, unti
 
     reached.terminal = True  # type: ignore[attr-defined]
     rc = resistance * capacitor
-    run = solve_ivp(lambda t, v: [(toward - v[0]) / rc], (0, 5 * rc), [start], events=reached, rtol=1e-10, atol=1e-13)
+    run = solve_ivp(
+        lambda t, v: [(toward - v[0]) / rc], (0, 5 * rc), [start], events=reached, rtol=1e-10, atol=1e-13
+    )
     return float(run.t_events[0][0])
 
 
@@ -60,7 +62,12 @@ def test_monostable_figure_of_the_data_sheet() -> None:
 
 def test_modes_have_their_own_values() -> None:
     """An astable has no pulse, a monostable no frequency."""
-    assert set(block(ra="10k", rb="47k", capacitor="100n").values) == {"high_time", "low_time", "frequency", "duty"}
+    assert set(block(ra="10k", rb="47k", capacitor="100n").values) == {
+        "high_time",
+        "low_time",
+        "frequency",
+        "duty",
+    }
     assert set(block(mode="monostable", ra="10k", capacitor="100n").values) == {"pulse"}
 
 
@@ -68,20 +75,27 @@ def test_band_by_hand() -> None:
     """1 % resistors, 10 % film: the period is 0.891 to 1.111 of itself, so is 1/frequency."""
     result = block(ra="R1 10k 1%", rb="R2 47k 1%", capacitor="C1 100n").values["frequency"]
     nominal = 1 / (math.log(2) * 104e3 * 100e-9)
-    assert (result.low, result.high) == (pytest.approx(nominal / (1.01 * 1.1)), pytest.approx(nominal / (0.99 * 0.9)))
+    assert (result.low, result.high) == (
+        pytest.approx(nominal / (1.01 * 1.1)),
+        pytest.approx(nominal / (0.99 * 0.9)),
+    )
 
 
 def test_astable_failures_by_the_comparators_logic() -> None:
     """From switching on with the capacitor empty: without a charging path, or with the capacitor shorted, it never comes to 2/3
     and the output stays high; a dead chip has no output (block diagram in the data sheets)."""
-    told = {(f.part, f.failed): f.values for f in block(ra="R1 10k", rb="R2 47k", capacitor="C1 100n").failures}
+    told = {
+        (f.part, f.failed): f.values for f in block(ra="R1 10k", rb="R2 47k", capacitor="C1 100n").failures
+    }
     for stuck in (("R1", "open"), ("R2", "open"), ("C1", "short")):
         assert told[stuck]["high_time"].value == math.inf
         assert told[stuck]["frequency"].value == 0.0
         assert told[stuck]["duty"].value == 1.0
         assert "low_time" not in told[stuck]
     assert told["timer chip", "open"]["duty"].value == 0.0
-    assert told["C1", "low"]["frequency"].value == pytest.approx(5 / (phase(57e3, 100e-9, 3, 9, 6) + phase(47e3, 100e-9, 6, 0, 3)), rel=1e-6)
+    assert told["C1", "low"]["frequency"].value == pytest.approx(
+        5 / (phase(57e3, 100e-9, 3, 9, 6) + phase(47e3, 100e-9, 6, 0, 3)), rel=1e-6
+    )
     assert told["R1", "high"]["high_time"].value == pytest.approx(phase(67e3, 100e-9, 3, 9, 6), rel=1e-6)
     assert told["R2", "high"]["low_time"].value == pytest.approx(phase(94e3, 100e-9, 6, 0, 3), rel=1e-6)
     assert told["C1", "open"]["high_time"].value == 0.0
@@ -89,7 +103,10 @@ def test_astable_failures_by_the_comparators_logic() -> None:
 
 def test_monostable_failures() -> None:
     """Once triggered it never ends where the capacitor cannot fill; it is as good as no pulse where there is none to fill."""
-    told = {(f.part, f.failed): f.values["pulse"].value for f in block(mode="monostable", ra="R1 1M", capacitor="C4 47u").failures}
+    told = {
+        (f.part, f.failed): f.values["pulse"].value
+        for f in block(mode="monostable", ra="R1 1M", capacitor="C4 47u").failures
+    }
     assert told["R1", "open"] == math.inf
     assert told["C4", "short"] == math.inf
     assert told["C4", "open"] == 0.0
@@ -101,9 +118,15 @@ def test_monostable_failures() -> None:
 def test_scaling(ra: float, rb: float, c: float, factor: float) -> None:
     """All times follow the capacitor, and all resistors together."""
     high, low = astable_times(ra=ra, rb=rb, capacitor=c)
-    assert astable_times(ra=ra, rb=rb, capacitor=c * factor) == pytest.approx((high * factor, low * factor), rel=1e-9)
-    assert astable_times(ra=ra * factor, rb=rb * factor, capacitor=c) == pytest.approx((high * factor, low * factor), rel=1e-9)
-    assert monostable_pulse(ra=ra, capacitor=c * factor) == pytest.approx(monostable_pulse(ra=ra, capacitor=c) * factor, rel=1e-9)
+    assert astable_times(ra=ra, rb=rb, capacitor=c * factor) == pytest.approx(
+        (high * factor, low * factor), rel=1e-9
+    )
+    assert astable_times(ra=ra * factor, rb=rb * factor, capacitor=c) == pytest.approx(
+        (high * factor, low * factor), rel=1e-9
+    )
+    assert monostable_pulse(ra=ra, capacitor=c * factor) == pytest.approx(
+        monostable_pulse(ra=ra, capacitor=c) * factor, rel=1e-9
+    )
     assert high > low
 
 
@@ -120,7 +143,9 @@ def test_an_rb_in_a_monostable_counts_for_nothing_and_says_so() -> None:
     """1.1·RA·C of the data sheet has no RB in it."""
     with_rb = block(mode="monostable", ra="R1 10k", rb="R2 4M7", capacitor="C1 100n")
     assert with_rb.values["pulse"].value == pytest.approx(1.0986e-3, rel=1e-4)
-    assert [c.what for c in with_rb.checks] == ["a monostable has no RB: left out of the drawing and the times"]
+    assert [c.what for c in with_rb.checks] == [
+        "a monostable has no RB: left out of the drawing and the times"
+    ]
     unmoved = next(f for f in with_rb.failures if (f.part, f.failed) == ("R2", "open"))
     assert unmoved.values["pulse"].value == with_rb.values["pulse"].value and "no part" in unmoved.remark
 

@@ -27,7 +27,10 @@ LIFTED = {"emf": 12 * ROOT2 * 1.12, "source": 5.76}
         ({"load": "120 mA", "bleeder": "R4 1k"}, {"drop": 1.4, "farad": 1e-3, "ampere": 0.12, "ohm": 1e3}),
         ({"load": "300 mA", "smoothing": "C3 330u"}, {"drop": 1.4, "farad": 330e-6, "ampere": 0.3}),
         ({"load": "120 mA", "rectifier": "centre-tap"}, {"drop": 0.7, "farad": 1e-3, "ampere": 0.12}),
-        ({"load": "120 mA", "rectifier": "half-wave"}, {"drop": 0.7, "farad": 1e-3, "ampere": 0.12, "full_wave": False}),
+        (
+            {"load": "120 mA", "rectifier": "half-wave"},
+            {"drop": 0.7, "farad": 1e-3, "ampere": 0.12, "full_wave": False},
+        ),
         ({"load": "R7 100", "f": "60 Hz"}, {"drop": 1.4, "farad": 1e-3, "ohm": 100.0, "hertz": 60.0}),
     ],
 )
@@ -48,12 +51,20 @@ def test_ideal_source_against_an_integration(given: dict[str, str], reference: d
         ({"bleeder": ""}, {"drop": 1.4, "farad": 1e-3, "ampere": 0.12}),
         ({"smoothing": "C3 100u"}, {"drop": 1.4, "farad": 100e-6, "ampere": 0.12, "ohm": 22e3}),
         ({"rectifier": "centre-tap D1-D2"}, {"drop": 0.7, "farad": 1e-3, "ampere": 0.12, "ohm": 22e3}),
-        ({"rectifier": "half-wave D1"}, {"drop": 0.7, "farad": 1e-3, "ampere": 0.12, "ohm": 22e3, "full_wave": False}),
-        ({"load": "10 mA", "smoothing": "C3 470u"}, {"drop": 1.4, "farad": 470e-6, "ampere": 0.01, "ohm": 22e3}),
+        (
+            {"rectifier": "half-wave D1"},
+            {"drop": 0.7, "farad": 1e-3, "ampere": 0.12, "ohm": 22e3, "full_wave": False},
+        ),
+        (
+            {"load": "10 mA", "smoothing": "C3 470u"},
+            {"drop": 1.4, "farad": 470e-6, "ampere": 0.01, "ohm": 22e3},
+        ),
         ({"diode_drop": "0"}, {"drop": 0.0, "farad": 1e-3, "ampere": 0.12, "ohm": 22e3}),
     ],
 )
-def test_source_with_resistance_against_an_integration(given: dict[str, str], reference: dict[str, float]) -> None:
+def test_source_with_resistance_against_an_integration(
+    given: dict[str, str], reference: dict[str, float]
+) -> None:
     """Source: scipy solve_ivp over whole periods until they repeat."""
     block = made("transformer-supply", PLAIN, **{**EXAMPLE, **given})
     expected = rail(**{**LIFTED, **reference})  # type: ignore[arg-type]
@@ -64,11 +75,21 @@ def test_source_with_resistance_against_an_integration(given: dict[str, str], re
 
 @pytest.mark.parametrize(
     "load, farad, drop, rectifier",
-    [("400 mA", 47e-6, 1.4, "bridge"), ("400 mA", 47e-6, 0.7, "half-wave"), ("800 mA", 100e-6, 1.4, "bridge")],
+    [
+        ("400 mA", 47e-6, 1.4, "bridge"),
+        ("400 mA", 47e-6, 0.7, "half-wave"),
+        ("800 mA", 100e-6, 1.4, "bridge"),
+    ],
 )
 def test_rail_that_runs_dry(load: str, farad: float, drop: float, rectifier: str) -> None:
     """A load that empties the capacitor in every period: down to 0 V, never below. Source: scipy solve_ivp."""
-    given = {**EXAMPLE, "load": load, "smoothing": f"C3 {farad * 1e6:g}u", "rectifier": rectifier, "bleeder": ""}
+    given = {
+        **EXAMPLE,
+        "load": load,
+        "smoothing": f"C3 {farad * 1e6:g}u",
+        "rectifier": rectifier,
+        "bleeder": "",
+    }
     block = made("transformer-supply", PLAIN, **given)
     ampere = float(load.split()[0]) / 1000
     expected = rail(**LIFTED, drop=drop, farad=farad, ampere=ampere, full_wave=rectifier == "bridge")
@@ -131,7 +152,8 @@ def test_bands_at_the_corners_of_an_integration() -> None:
     """Lowest trough: mains and capacitor low; highest ripple: capacitor low, mains high. Source: scipy solve_ivp."""
     block = made("transformer-supply", **{**EXAMPLE, "bleeder": ""})
     weak, strong = (
-        rail(emf=LIFTED["emf"] * k, source=5.76 * k, drop=1.4, farad=c, ampere=0.12) for k, c in ((0.9, 0.8e-3), (1.1, 1.2e-3))
+        rail(emf=LIFTED["emf"] * k, source=5.76 * k, drop=1.4, farad=c, ampere=0.12)
+        for k, c in ((0.9, 0.8e-3), (1.1, 1.2e-3))
     )
     assert block.values["trough"].low == pytest.approx(weak.trough, abs=2e-3)
     assert block.values["trough"].high == pytest.approx(strong.trough, abs=2e-3)
@@ -157,7 +179,9 @@ def test_failures_against_an_integration() -> None:
     assert shown["trough"] == 0.0
 
 
-@pytest.mark.parametrize("part, mode", [("C3", "short"), ("rectifier diode", "short"), ("transformer winding", "open")])
+@pytest.mark.parametrize(
+    "part, mode", [("C3", "short"), ("rectifier diode", "short"), ("transformer winding", "open")]
+)
 def test_dead_shorts_leave_nothing(part: str, mode: str) -> None:
     """Common practice, no source: the fuse goes, and the meter shows nothing on the rail."""
     block = made("transformer-supply", **EXAMPLE)
@@ -196,10 +220,16 @@ def test_rms_current_of_the_winding() -> None:
     assert carried > 1.5 * 0.12
 
 
-@pytest.mark.parametrize("rectifier, drop, pulses", [("bridge", 1.4, 100), ("centre-tap", 0.7, 100), ("half-wave", 0.7, 50)])
+@pytest.mark.parametrize(
+    "rectifier, drop, pulses", [("bridge", 1.4, 100), ("centre-tap", 0.7, 100), ("half-wave", 0.7, 50)]
+)
 def test_ripple_current_of_the_capacitor(rectifier: str, drop: float, pulses: int) -> None:
     """The charging pulses' mean square, integrated by scipy, less the direct current's: unlike frequencies add by their squares."""
-    block = made("transformer-supply", PLAIN, **{**EXAMPLE, "bleeder": "", "rectifier": rectifier, "smoothing": "C3 1000u 35V 0% 0.5A"})
+    block = made(
+        "transformer-supply",
+        PLAIN,
+        **{**EXAMPLE, "bleeder": "", "rectifier": rectifier, "smoothing": "C3 1000u 35V 0% 0.5A"},
+    )
     check = next(c for c in block.checks if "ripple current" in c.what)
     assert check.margin is not None
     expected = rail(**LIFTED, drop=drop, farad=1e-3, ampere=0.12, full_wave=pulses == 100)
@@ -209,7 +239,9 @@ def test_ripple_current_of_the_capacitor(rectifier: str, drop: float, pulses: in
 def test_stated_ratings_of_bleeder_and_load() -> None:
     """19.5 V on a bleeder for 16 V; 14.7 V on 100 Ω are 2.2 W. By hand."""
     assert "R4: sees" in said(made("transformer-supply", **{**EXAMPLE, "bleeder": "R4 22k 16V"}), False)
-    assert "R7: turns into heat" in said(made("transformer-supply", **{**EXAMPLE, "load": "R7 100 1W"}), False)
+    assert "R7: turns into heat" in said(
+        made("transformer-supply", **{**EXAMPLE, "load": "R7 100 1W"}), False
+    )
     assert "R7: turns into heat" in said(made("transformer-supply", **{**EXAMPLE, "load": "R7 100 5W"}), True)
 
 

@@ -27,7 +27,9 @@ def ebers_moll(*, drive: float, base: float, pull_down: float, load: float, supp
 
     def currents(vbe: float, vce: float) -> tuple[float, float]:
         f, r = math.exp(vbe / thermal), math.exp((vbe - vce) / thermal)
-        return saturation * (f - r) - saturation / reverse * (r - 1), saturation / forward * (f - 1) + saturation / reverse * (r - 1)
+        return saturation * (f - r) - saturation / reverse * (r - 1), saturation / forward * (
+            f - 1
+        ) + saturation / reverse * (r - 1)
 
     def surplus(vbe: float) -> float:
         """Into the base through the resistors less what the junctions take, the collector at its balance."""
@@ -55,7 +57,9 @@ def test_lamp_on_ten_volts() -> None:
     assert value(block, "forced_gain") == pytest.approx(0.1 / 9.4e-3)
 
 
-@pytest.mark.parametrize("base, load", [(2200.0, 400.0), (4700.0, 220.0), (2200.0, 60.0), (10000.0, 100.0), (47000.0, 400.0)])
+@pytest.mark.parametrize(
+    "base, load", [(2200.0, 400.0), (4700.0, 220.0), (2200.0, 60.0), (10000.0, 100.0), (47000.0, 400.0)]
+)
 def test_saturated_or_not_as_ebers_and_moll_say(base: float, load: float) -> None:
     """Load current within 2 %, collector within 0.2 V of 12, in saturation and out of it. Source: scipy on their equations,
     whose base-emitter voltage is given to the block."""
@@ -64,7 +68,9 @@ def test_saturated_or_not_as_ebers_and_moll_say(base: float, load: float) -> Non
     assert value(block, "base_current") == pytest.approx(real["base"], rel=1e-6)
     assert value(block, "load_current") == pytest.approx(real["collector"], rel=0.02)
     assert value(block, "collector_voltage") == pytest.approx(real["vce"], abs=0.2)
-    assert value(block, "transistor_power") == pytest.approx(value(block, "load_current") * value(block, "collector_voltage"))
+    assert value(block, "transistor_power") == pytest.approx(
+        value(block, "load_current") * value(block, "collector_voltage")
+    )
 
 
 def nodal(*, base: float = 2200.0, pull_down: float = 10e3, load: float = 400.0, collector: float | None = 0.2,
@@ -114,15 +120,28 @@ def test_heat_has_its_worst_inside_the_band() -> None:
 
     Source: maximum power theorem; the base resistor's band (by scipy's minimiser) reaches that point.
     """
-    block = switch(base="40k 20%", pull_down="", load="1k", transistor="Q1 hfe55", flyback="", load_inductance="")
-    peak = minimize_scalar(lambda r: -(55 * 4.3 / r) * (12 - 55 * 4.3 / r * 1000), bounds=(32e3, 48e3), method="bounded")
-    assert block.values["transistor_power"].high == pytest.approx(-peak.fun, rel=1e-6) == pytest.approx(12**2 / 4000, rel=1e-6)
+    block = switch(
+        base="40k 20%", pull_down="", load="1k", transistor="Q1 hfe55", flyback="", load_inductance=""
+    )
+    peak = minimize_scalar(
+        lambda r: -(55 * 4.3 / r) * (12 - 55 * 4.3 / r * 1000), bounds=(32e3, 48e3), method="bounded"
+    )
+    assert (
+        block.values["transistor_power"].high
+        == pytest.approx(-peak.fun, rel=1e-6)
+        == pytest.approx(12**2 / 4000, rel=1e-6)
+    )
 
 
 def test_a_drive_below_the_junction_leaves_it_off() -> None:
     """0.8 V over 2.2 kΩ and 10 kΩ is 0.656 V at the base, less than 0.7 V. Voltage divider."""
     block = switch(drive="0.8 V")
-    assert value(block, "base_current") == value(block, "load_current") == value(block, "transistor_power") == 0.0
+    assert (
+        value(block, "base_current")
+        == value(block, "load_current")
+        == value(block, "transistor_power")
+        == 0.0
+    )
     assert value(block, "base_voltage") == pytest.approx(0.8 * 10 / 12.2)
     assert value(block, "collector_voltage") == 12.0
     assert "forced_gain" not in block.values
@@ -131,7 +150,9 @@ def test_a_drive_below_the_junction_leaves_it_off() -> None:
 
 def test_off_at_the_bad_end_only_is_said_so() -> None:
     """0.77 V over 1 kΩ and 10 kΩ is 0.7 V at the base: with resistors to 10 % it is less at one corner. Voltage divider."""
-    assert "Q1: may stay off" in said(switch(drive="0.775 V", base="R16 1k 10%", pull_down="R17 10k 10%"), ok=False)
+    assert "Q1: may stay off" in said(
+        switch(drive="0.775 V", base="R16 1k 10%", pull_down="R17 10k 10%"), ok=False
+    )
     assert "Q1: stays off" in said(switch(drive="0.6 V"), ok=False)
 
 
@@ -162,7 +183,9 @@ def test_too_little_falls_short_and_too_much_exceeds() -> None:
     rows = {c.what.split()[0]: (c.least, c.ok) for c in block.checks}
     assert rows["overdrive"] == (True, False) and rows["switches"] == (False, False)
     text = as_text(block)
-    assert " % short)" in next(line for line in text.splitlines() if "overdrive" in line and "needs 2" in line)
+    assert " % short)" in next(
+        line for line in text.splitlines() if "overdrive" in line and "needs 2" in line
+    )
     assert "(exceeded by " in next(line for line in text.splitlines() if "rated 1 mA" in line)
 
 

@@ -51,7 +51,9 @@ def test_leakage_against_complex_nodal_analysis(resistor: float, capacitor: floa
     alone = off_state(resistor=resistor, capacitor=capacitor, with_load=False)
     assert value(block, "snubber_current") == pytest.approx(alone, rel=1e-6)
     # The load in series, which the formula leaves out, changes it by less than 1 %.
-    assert value(block, "snubber_current") == pytest.approx(off_state(resistor=resistor, capacitor=capacitor), rel=0.01)
+    assert value(block, "snubber_current") == pytest.approx(
+        off_state(resistor=resistor, capacitor=capacitor), rel=0.01
+    )
 
 
 def test_surge_is_the_crest_over_the_resistor() -> None:
@@ -92,7 +94,10 @@ def test_band_of_the_leakage() -> None:
 
 def test_checks_take_the_top_of_the_mains() -> None:
     """253 V RMS, 358 V at the crest: a 350 V triac and a 250 V capacitor are too little."""
-    texts = said(made("triac-switch", **{**EXAMPLE, "triac": "TR1 0.2A 350V", "snubber_capacitor": "C6 10n X2 250V"}), ok=False)
+    texts = said(
+        made("triac-switch", **{**EXAMPLE, "triac": "TR1 0.2A 350V", "snubber_capacitor": "C6 10n X2 250V"}),
+        ok=False,
+    )
     for words in ("358 V, rated 350 V", "253 V, rated AC 250 V", "rated 200 mA"):
         assert words in texts
     assert "358 V, rated DC 275 V" in said(switch(snubber_capacitor="C6 10n 275V"), ok=True) + said(
@@ -112,10 +117,15 @@ def test_bad_values_are_named(parameter: str, text: str) -> None:
     assert f"triac-switch {parameter}" in told("triac-switch", **{**EXAMPLE, parameter: text})
 
 
-@pytest.mark.parametrize("capacitor, bursts", [("C6 10n X2", False), ("C6 10u 450V", True), ("C6 10u film", False), ("C6 10n electrolytic", True)])
+@pytest.mark.parametrize(
+    "capacitor, bursts",
+    [("C6 10n X2", False), ("C6 10u 450V", True), ("C6 10u film", False), ("C6 10n electrolytic", True)],
+)
 def test_an_electrolytic_is_no_snubber_capacitor(capacitor: str, bursts: bool) -> None:
     """A polarised capacitor stands no reverse voltage. Common practice, no source."""
-    assert ("an electrolytic on alternating voltage" in said(switch(snubber_capacitor=capacitor), ok=False)) is bursts
+    assert (
+        "an electrolytic on alternating voltage" in said(switch(snubber_capacitor=capacitor), ok=False)
+    ) is bursts
 
 
 def test_a_snubber_resistor_alone_is_told() -> None:

@@ -19,7 +19,9 @@ def regulator(**changes: Any) -> Block:
     return made("zener-regulator", **{**EXAMPLE, **changes})
 
 
-def outside(*, supply: float, series: float, zener: float, load: float, load_is: str, fault: str = "") -> dict[str, float]:
+def outside(
+    *, supply: float, series: float, zener: float, load: float, load_is: str, fault: str = ""
+) -> dict[str, float]:
     """The circuit by nodal analysis: the zener is left out, and put in as a voltage source where it would conduct."""
     if math.isinf(series):
         return {"output": 0.0, "series": 0.0, "zener": 0.0}
@@ -55,7 +57,12 @@ def test_handbook_design_of_a_ten_volt_regulator() -> None:
     assert block.values["zener_current"].low == pytest.approx(10 / 91 - 0.1)
     assert block.values["zener_power_no_load"].high == pytest.approx(1.648, abs=5e-4)
     assert all(check.ok for check in block.checks)
-    assert not all(check.ok for check in regulator(supply="20..25 V", series="R1 91 0% 5W", zener="ZD1 10V 1W", load="100 mA").checks)
+    assert not all(
+        check.ok
+        for check in regulator(
+            supply="20..25 V", series="R1 91 0% 5W", zener="ZD1 10V 1W", load="100 mA"
+        ).checks
+    )
 
 
 @pytest.mark.parametrize("supply", [15.0, 8.0, 6.0, 3.0, 1.5])
@@ -67,7 +74,9 @@ def test_both_regimes_against_nodal_analysis(supply: float, load: str, load_is: 
     assert value(block, "output") == pytest.approx(found["output"], abs=1e-5)
     assert value(block, "series_current") == pytest.approx(found["series"], abs=1e-7)
     assert value(block, "zener_current") == pytest.approx(found["zener"], abs=1e-7)
-    assert value(block, "series_power") == pytest.approx((supply - found["output"]) * found["series"], abs=1e-6)
+    assert value(block, "series_power") == pytest.approx(
+        (supply - found["output"]) * found["series"], abs=1e-6
+    )
     assert value(block, "zener_power") == pytest.approx(found["output"] * found["zener"], abs=1e-6)
     assert block.checks[0].ok == (block.values["zener_current"].low > 0)
 
@@ -81,9 +90,15 @@ def test_every_failure_against_nodal_analysis(load: str, number: float, load_is:
     seen = set()
     for failure in regulator(load=load).failures:
         fault = faults[failure.part, failure.failed]
-        found = outside(**{"supply": 12.0, "series": 220.0, "zener": 5.1, "load": number, "load_is": load_is, **fault})
+        found = outside(
+            **{"supply": 12.0, "series": 220.0, "zener": 5.1, "load": number, "load_is": load_is, **fault}
+        )
         for name, key in (("output", "output"), ("series_current", "series"), ("zener_current", "zener")):
-            assert failure.values[name].value == pytest.approx(found[key], abs=1e-5), (failure.part, failure.failed, name)
+            assert failure.values[name].value == pytest.approx(found[key], abs=1e-5), (
+                failure.part,
+                failure.failed,
+                name,
+            )
         seen.add((failure.part, failure.failed))
     assert seen == faults.keys()
 
