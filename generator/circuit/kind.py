@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from generator.circuit.block import Block
+    from generator.circuit.network.wiring import Wiring
     from generator.circuit.sheet import Sheet
 
 REQUIRED = "<required>"  # default of a parameter that a note has to give
@@ -280,6 +281,7 @@ class Kind:
     )
     assumes: str = ""
     wear: tuple[Wear, ...] = ()
+    wire: Callable[[Block, Wiring], None] | None = None  # where its parts lie: generator/circuit/network
     variants: tuple[
         Mapping[str, Any], ...
     ] = ()  # what to change in the example to see the other drawings; "" drops

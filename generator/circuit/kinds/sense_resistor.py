@@ -27,6 +27,15 @@ def solve(x: Point) -> dict[str, float]:
     return values
 
 
+def wire(block: Block, w: Wiring) -> None:
+    """The load's current comes in on top, from a supply that the block does not know, and leaves through the shunt."""
+    w.resistor("shunt", "top", "common")
+    if block.point.load is not None and "load" not in w.fed:
+        w.feed_current("load", "top")
+    w.volts("drop", "top")
+    w.volts("amplified", "top", times=block.point.gain)
+
+
 def fail(point: Point, key: str, mode: str) -> tuple[Point, str]:
     if key == "shunt" and mode == "open":
         return point, "no current flows; what was the load's voltage now stands across the shunt"
@@ -112,6 +121,7 @@ KIND = Kind(
     checks=checks,
     fail=fail,
     draw=draw,
+    wire=wire,
     assumes="The amplifier draws no current and has no offset. Gain, limit and current are exact unless they state a tolerance.",
     variants=({"gain": ""}, {"limit": ""}, {"load": ""}, {"gain": "", "limit": "", "load": "2 A"}),
     example={"shunt": "R20 0R1 1W 1%", "gain": "20", "limit": "4 V", "load": "1.2 A"},

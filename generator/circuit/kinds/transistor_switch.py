@@ -163,6 +163,24 @@ def fail(point: Point, key: str, mode: str) -> tuple[Point, str]:
     return point, _REMARKS.get((key, mode), "")
 
 
+def wire(block: Block, w: Wiring) -> None:
+    """From the drive through the base resistor; the load from its supply down to the collector."""
+    w.drive("drive", "drive")
+    w.supply("load_supply", "load_supply")
+    w.resistor("base", "drive", "base")
+    w.resistor("pull_down", "base", "common")
+    w.transistor(
+        "transistor", "base", "collector", "common", hfe="transistor_hfe", vbe="vbe", vce_sat="vce_sat",
+        at=block.solved["base_current"], forced=block.solved.get("forced_gain", 0.0),
+    )  # fmt: skip
+    w.winding("load", "load_supply", "collector", load_resistance)
+    w.diode("flyback", "collector", "load_supply", required=False)
+    w.volts("base_voltage", "base")
+    w.volts("collector_voltage", "collector")
+    w.amps("load_current", "load")
+    w.amps("base_current", "transistor")
+
+
 def vet(inputs: dict[str, Any]) -> list[tuple[str, str, str]]:
     return vet_load(inputs) + vet_extras(inputs, "transistor", ("hfe", "Q1 hfe100 500mA 45V"))
 
@@ -210,6 +228,7 @@ KIND = Kind(
     checks=checks,
     fail=fail,
     vet=vet,
+    wire=wire,
     draw=draw,
     helper_units={"saturated": "A"},
     dangerous=frozenset({("transistor", "short")}),

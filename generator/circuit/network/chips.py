@@ -1,0 +1,218 @@
+"""Chips as elements: linear regulators, operational amplifiers and comparators, optocouplers, with their limits."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import ClassVar
+
+from generator.circuit.network.element import FLOOR, Element, Number, exact, siemens
+from generator.circuit.network.junctions import EMISSION, THERMAL
+from generator.circuit.network.passive import NONE
+from generator.circuit.network.sources import COLD_LOAD
+from generator.circuit.network.stamps import J, Stamp, conductance
+
+
+@dataclass(frozen=True, kw_only=True)
+class Regulator(Element):
+    """A linear regulator: holds volts between output and common, or input less dropout; only ever gives current.
+
+    volts, dropout in V; quiescent in A from input to common. across: ohm of a failed pass element.
+    """
+
+    TERMINALS: ClassVar[tuple[str, ...]] = ("input", "output", "common")
+
+    input: str
+    output: str
+    common: str
+    volts: Number
+    dropout: Number = exact(2.0)
+    quiescent: Number = exact(0.005)
+    across: Number = NONE
+    alive: Number = exact(1.0)
+
+    def stamps(self, p: Mapping[str, float]) -> tuple[Stamp, ...]:
+        pair, own = (self.input, self.output), (self.input, self.common)
+        return (
+            Stamp(
+                "regulator",
+                pair,
+                (pair, (self.output, self.common), J),
+                (p["volts"], p["dropout"], 1.0, 1.0 - p["alive"]),
+                True,
+            ),
+            Stamp("load", own, (own,), (p["quiescent"], COLD_LOAD)),
+            conductance(*pair, siemens(p["across"])),
+        )
+
+    def cold(self, p: Mapping[str, float], mode: str) -> tuple[Stamp, ...]:
+        return (conductance(self.input, self.output, siemens(p["across"])),)
+
+    def failed(self, p: Mapping[str, float], mode: str, size: float | None = None) -> dict[str, float]:
+        changed = {
+            "open": {"alive": 0.0, "quiescent": 0.0}, "short": {"across": 0.0}, "leaky": {"across": size or 1e3},
+            "high": {"volts": p["volts"] * (size or 1.3)}, "low": {"volts": p["volts"] * (size or 0.7)},
+        }  # fmt: skip
+        return {**p, **changed[mode]}
+
+    def spice(self, p: Mapping[str, float], node: Mapping[str, str], name: str) -> list[str]:
+        i, o, c = node[self.input], node[self.output], node[self.common]
+        lines = [] if math.isinf(p["across"]) else [f"R{name}_across {i} {o} {max(p['across'], 0.01):.8g}"]
+        if p["quiescent"]:
+            lines.append(
+                f"B{name}_own {i} {c} I={p['quiescent']:.8g}*V({i},{c})/sqrt(V({i},{c})*V({i},{c})+{COLD_LOAD**2:.8g})"
+            )
+        if p["alive"]:
+            lines += [
+                f"B{name} {name}_p {c} V=min({p['volts']:.8g}, V({i},{c})-{p['dropout']:.8g})",
+                f"D{name} {name}_p {name}_q m_{name}", f".model m_{name} D(IS=1e-9 N=0.01)",
+                f"V{name} {name}_q {o} 0", f"F{name} {i} {c} V{name} 1",
+            ]  # fmt: skip
+        return lines
+
+
+@dataclass(frozen=True, kw_only=True)
+class Amplifier(Element):
+    """An operational amplifier or comparator with limits; its inputs draw nothing.
+
+    gain: V/V of the difference over its swing; ohms: of the output; low: V above common; lost: V below the supply that it
+    does not reach; high: a fixed upper level in V (0: follows the supply); quiescent in A from supply to common.
+    open_collector: it only pulls down.
+    """
+
+    TERMINALS: ClassVar[tuple[str, ...]] = ("plus", "minus", "output", "supply", "common")
+
+    plus: str
+    minus: str
+    output: str
+    supply: str
+    common: str
+    gain: float = 1e4
+    ohms: Number = exact(30.0)
+    low: Number = exact(0.0)
+    lost: Number = exact(0.0)
+    high: Number = exact(0.0)
+    quiescent: Number = exact(0.0)
+    open_collector: bool = False
+    alive: Number = exact(1.0)
+    leak: Number = NONE
+
+    def groups(self) -> tuple[tuple[str, ...], ...]:
+        return (self.nets,)
+
+    def stamps(self, p: Mapping[str, float]) -> tuple[Stamp, ...]:
+        difference, out, span = (
+            (self.plus, self.minus),
+            (self.output, self.common),
+            (self.supply, self.common),
+        )
+        rest = (
+            Stamp("load", span, (span,), (p["quiescent"] * p["alive"], COLD_LOAD)), conductance(*out, siemens(p["leak"])),
+            conductance(*difference, FLOOR),
+        )  # fmt: skip
+        if self.open_collector:
+            inverse = (self.minus, self.plus)
+            return (Stamp("sink", out, (inverse, out), (self.gain, p["alive"] / p["ohms"], p["low"])), *rest)
+        numbers = (p["low"], p["lost"], p["high"], p["alive"])
+        controls = (difference, out, span)
+        return (
+            Stamp("amplifier", out, controls, (self.gain, 1 / p["ohms"], 1.0, *numbers)),
+            Stamp(
+                "amplifier", (self.output, self.supply), controls, (self.gain, 1 / p["ohms"], -1.0, *numbers)
+            ),
+            *rest,
+        )
+
+    def failed(self, p: Mapping[str, float], mode: str, size: float | None = None) -> dict[str, float]:
+        changed = {"open": {"alive": 0.0}, "short": {"leak": 0.0}, "leaky": {"leak": size or 1e4}}
+        return {**p, **changed[mode]}
+
+    def spice(self, p: Mapping[str, float], node: Mapping[str, str], name: str) -> list[str]:
+        n, m, o, s, c = (node[net] for net in self.nets)
+        lines = [] if math.isinf(p["leak"]) else [f"R{name}_leak {o} {c} {max(p['leak'], 0.01):.8g}"]
+        if not p["alive"]:
+            return lines
+        if p["quiescent"]:
+            lines.append(
+                f"B{name}_own {s} {c} I={p['quiescent']:.8g}*V({s},{c})/sqrt(V({s},{c})*V({s},{c})+{COLD_LOAD**2:.8g})"
+            )
+        sign = "-" if self.open_collector else ""
+        u = f"({sign}{self.gain:.8g}*V({n},{m}))"
+        share = f"(0.5+0.5*{u}/sqrt(1+{u}*{u}))"
+        if self.open_collector:
+            return [*lines, f"B{name} {o} {c} I={share}*max(V({o},{c})-{p['low']:.8g},0)/{p['ohms']:.8g}"]
+        high = f"V({s},{c})-{p['lost']:.8g}"
+        high = f"min({p['high']:.8g},{high})" if p["high"] else high
+        target = f"({p['low']:.8g}+max({high}-{p['low']:.8g},0)*{share})"
+        current = f"(V({o},{c})-{target})/{p['ohms']:.8g}"
+        return [*lines, f"B{name}_down {o} {c} I=max({current},0)", f"B{name}_up {o} {s} I=min({current},0)"]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Coupler(Element):
+    """An optocoupler: an LED (forward volts at `at` amperes) and a transistor that carries ctr times its current.
+
+    ctr as a ratio; half: V across the transistor at which it is on the way into saturation; leak: ohm of its output.
+    """
+
+    TERMINALS: ClassVar[tuple[str, ...]] = ("anode", "cathode", "collector", "emitter")
+
+    anode: str
+    cathode: str
+    collector: str
+    emitter: str
+    ctr: Number
+    forward: Number = exact(1.2)
+    at: float = 0.005
+    half: float = 0.15
+    leak: Number = NONE
+    lit: Number = exact(1.0)
+    alive: Number = exact(1.0)
+
+    def groups(self) -> tuple[tuple[str, ...], ...]:
+        return (self.anode, self.cathode), (self.collector, self.emitter)
+
+    def _saturation(self, p: Mapping[str, float]) -> float:
+        return self.at * math.exp(-p["forward"] / (EMISSION["led"] * THERMAL)) * p["lit"]
+
+    def stamps(self, p: Mapping[str, float]) -> tuple[Stamp, ...]:
+        led, out, width = (
+            (self.anode, self.cathode),
+            (self.collector, self.emitter),
+            EMISSION["led"] * THERMAL,
+        )
+        saturation = self._saturation(p)
+        return (
+            Stamp("junction", led, (led,), (saturation, width, FLOOR, 0.0, 0.0, 1.0)),
+            Stamp("coupler", out, (led, out), (saturation, width, p["ctr"] * p["alive"], self.half)),
+            conductance(*out, siemens(p["leak"]) + FLOOR),
+        )
+
+    def cold(self, p: Mapping[str, float], mode: str) -> tuple[Stamp, ...]:
+        led = (self.anode, self.cathode)
+        leak = conductance(self.collector, self.emitter, siemens(p["leak"]))
+        tested = (self._saturation(p), EMISSION["led"] * THERMAL, FLOOR, 0.0, 0.0, 1.0)
+        return (leak,) if mode == "ohms" else (Stamp("junction", led, (led,), tested), leak)
+
+    def failed(self, p: Mapping[str, float], mode: str, size: float | None = None) -> dict[str, float]:
+        changed = {"open": {"alive": 0.0, "lit": 0.0}, "dark": {"lit": 0.0}, "short": {"leak": 0.0}, "leaky": {"leak": size or 1e4},
+                   "low": {"ctr": p["ctr"] * (size or 0.2)}, "high": {"ctr": p["ctr"] * (size or 3.0)}}  # fmt: skip
+        return {**p, **changed[mode]}
+
+    def spice(self, p: Mapping[str, float], node: Mapping[str, str], name: str) -> list[str]:
+        a, k, c, e = (node[net] for net in self.nets)
+        leak = [] if math.isinf(p["leak"]) else [f"R{name}_leak {c} {e} {max(p['leak'], 0.01):.8g}"]
+        if not p["lit"]:
+            return leak
+        lines = [
+            f"V{name} {a} {name}_a 0",
+            f"D{name} {name}_a {k} m_{name}",
+            f".model m_{name} D(IS={self._saturation(p):.8g} N={EMISSION['led']})",
+        ]
+        gain = p["ctr"] * p["alive"]
+        if gain:
+            lines.append(
+                f"B{name} {c} {e} I={gain:.8g}*I(V{name})*V({c},{e})/sqrt(V({c},{e})*V({c},{e})+{self.half**2:.8g})"
+            )
+        return lines + leak

@@ -1,0 +1,120 @@
+"""What every element of a network is: nets between which it lies, numbers with their bands, how it fails.
+
+An element says what it does in stamps (see stamps.py), each a current or an equation that primitives.py evaluates; it
+computes nothing itself, so that a network can be described where numpy is not wanted.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, fields
+from typing import Any, ClassVar
+
+from generator.circuit.network.stamps import Stamp
+
+SHORT = 0.01  # ohm: what is left of a shorted part, and the least that any part counts as
+OPEN = 1e12  # ohm: insulation, so that a net that nothing holds still has one answer
+FLOOR = 1e-12  # S, across every junction and switch
+
+
+@dataclass(frozen=True)
+class Number:
+    """A parameter of an element in plain units (V, A, ohm, F, H, W, ratios).
+
+    ends: for every tolerance axis that moves it (axis, at the axis's low end, at its high end). Elements that name the
+    same axis move together.
+    """
+
+    value: float
+    ends: tuple[tuple[str, float, float], ...] = ()
+
+
+def exact(value: float) -> Number:
+    """A number without a band."""
+    return Number(float(value))
+
+
+@dataclass(frozen=True, kw_only=True)
+class Element:
+    """One part, or one thing that acts like one.
+
+    name: unique in the network ("drive.base": block and key). block, key: the block it belongs to and its parameter or
+    role there; called: its designator or role. modes: how it can fail. ac: it belongs to the mains' alternating
+    current and takes no part in the DC solution.
+    """
+
+    TERMINALS: ClassVar[tuple[str, ...]] = ("a", "b")
+
+    name: str
+    block: str = ""
+    key: str = ""
+    called: str = ""
+    modes: tuple[str, ...] = ()
+    ac: bool = False
+
+    @property
+    def nets(self) -> tuple[str, ...]:
+        """The nets at its terminals, in the order of TERMINALS."""
+        return tuple(getattr(self, terminal) for terminal in self.TERMINALS)
+
+    @property
+    def numbers(self) -> dict[str, Number]:
+        """Its parameters by name."""
+        return {f.name: value for f in fields(self) if isinstance(value := getattr(self, f.name), Number)}
+
+    def nominal(self) -> dict[str, float]:
+        """Its parameters at their nominal values."""
+        return {name: number.value for name, number in self.numbers.items()}
+
+    def groups(self) -> tuple[tuple[str, ...], ...]:
+        """Its nets in groups between which a direct current can pass; across groups they are isolated."""
+        return (self.nets,)
+
+    def stamps(self, p: Mapping[str, float]) -> tuple[Stamp, ...]:
+        """What it does at direct current with the parameters p. The same stamps for every p, with other numbers."""
+        raise NotImplementedError
+
+    def cold(self, p: Mapping[str, float], mode: str) -> tuple[Stamp, ...]:
+        """What an ohmmeter meets with the device unplugged: mode "ohms" (below 0.3 V) or "diode" (1 mA, up to 2 V)."""
+        return ()
+
+    def admittance(self, p: Mapping[str, float], omega: float) -> tuple[tuple[str, str, complex], ...]:
+        """What it is at the mains frequency: (net, net, siemens) for each branch; omega in rad/s."""
+        return ()
+
+    def failed(self, p: Mapping[str, float], mode: str, size: float | None = None) -> dict[str, float]:
+        """The parameters with one failure: "open", "short", "high", "low" (size: a factor), "leaky" (size: ohm)."""
+        raise ValueError(f"{self.name} does not fail {mode}")
+
+    def spice(self, p: Mapping[str, float], node: Mapping[str, str], name: str) -> list[str]:
+        """Its lines in a SPICE netlist; node: net -> node of the netlist; name: without spaces or dots."""
+        raise NotImplementedError
+
+
+def siemens(ohms: float) -> float:
+    """Conductance of a resistance, held between those of an open and of a shorted part."""
+    return 1 / min(max(ohms, SHORT), OPEN) if ohms < OPEN else 0.0
+
+
+def across(ohms: float, leak: float) -> float:
+    """Ohm of a part with a leak beside it."""
+    return (
+        ohms
+        if math.isinf(leak)
+        else leak
+        if math.isinf(ohms)
+        else ohms * leak / (ohms + leak)
+        if ohms + leak
+        else 0.0
+    )
+
+
+def resistive(p: Mapping[str, float], mode: str, size: float | None, number: str = "ohms") -> dict[str, Any]:
+    """How something whose one number is in ohm fails."""
+    ohms = p[number]
+    changed = {
+        "open": math.inf, "short": 0.0, "high": ohms * (size or 2.0), "low": ohms * (size or 0.5), "high resistance": ohms + (size or 10.0),
+        "leaky": across(ohms, size or 1e4),
+    }  # fmt: skip
+    return {**p, number: changed[mode]}

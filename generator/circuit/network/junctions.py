@@ -1,0 +1,238 @@
+"""Semiconductors: diodes of every sort, bipolar transistors, MOSFETs.
+
+One exponential model for all junctions, set by the forward voltage at a stated current (Shockley's equation), as SPICE
+has it, so that the exported netlist says the same.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import ClassVar
+
+from generator.circuit.network.element import FLOOR, Element, Number, exact, siemens
+from generator.circuit.network.passive import NONE
+from generator.circuit.network.stamps import Stamp, conductance
+
+THERMAL = 0.0258649  # V: kT/q at 27 °C, which is also SPICE's temperature
+TESTED = 0.6  # V across a silicon junction at the 1 mA of a meter's diode range (common practice)
+EMISSION = {"silicon": 1.8, "schottky": 1.1, "led": 2.0, "zener": 1.8}  # typical of data sheets, from memory
+BREAKDOWN_AT = 5e-3  # A at which a zener's voltage is stated (the usual test current of small zeners)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Diode(Element):
+    """A junction: forward volts at `at` amperes; breakdown: zener volts at 5 mA (0: none); leak: ohm beside it.
+
+    emission: slope of the exponential. tested: volts on the diode range (1 mA), 0 where the model itself says it.
+    """
+
+    TERMINALS: ClassVar[tuple[str, ...]] = ("anode", "cathode")
+
+    anode: str
+    cathode: str
+    forward: Number = exact(0.7)
+    at: float = 0.01
+    emission: float = EMISSION["silicon"]
+    breakdown: Number = exact(0.0)
+    tested: float = 0.0
+    leak: Number = NONE
+    alive: Number = exact(1.0)
+
+    def _junction(self, p: Mapping[str, float], forward: float, at: float) -> tuple[float, ...]:
+        width = self.emission * THERMAL
+        zener = BREAKDOWN_AT if p["breakdown"] and p["alive"] else 0.0
+        return (
+            at * math.exp(-forward / width) * p["alive"],
+            width,
+            FLOOR,
+            p["breakdown"],
+            zener,
+            THERMAL * 1.5,
+        )
+
+    def stamps(self, p: Mapping[str, float]) -> tuple[Stamp, ...]:
+        lies = (self.anode, self.cathode)
+        return Stamp("junction", lies, (lies,), self._junction(p, p["forward"], self.at)), conductance(
+            *lies, siemens(p["leak"])
+        )
+
+    def cold(self, p: Mapping[str, float], mode: str) -> tuple[Stamp, ...]:
+        lies = (self.anode, self.cathode)
+        leak = conductance(*lies, siemens(p["leak"]))
+        if mode == "ohms":
+            return (leak,)
+        forward, at = (self.tested, 1e-3) if self.tested else (p["forward"], self.at)
+        return Stamp("junction", lies, (lies,), self._junction(p, forward, at)), leak
+
+    def failed(self, p: Mapping[str, float], mode: str, size: float | None = None) -> dict[str, float]:
+        changed = {
+            "open": {"alive": 0.0}, "short": {"leak": 0.0}, "leaky": {"leak": size or 1e4},
+            "high": {"forward": p["forward"] * (size or 1.3), "breakdown": p["breakdown"] * (size or 1.3)},
+            "low": {"forward": p["forward"] * (size or 0.7), "breakdown": p["breakdown"] * (size or 0.7)},
+        }  # fmt: skip
+        return {**p, **changed[mode]}
+
+    def spice(self, p: Mapping[str, float], node: Mapping[str, str], name: str) -> list[str]:
+        saturation, *_ = self._junction(p, p["forward"], self.at)
+        zener = f" BV={p['breakdown']:.8g} IBV={BREAKDOWN_AT} NBV=1.5" if p["breakdown"] else ""
+        lines = []
+        if p["alive"]:
+            lines = [f"D{name} {node[self.anode]} {node[self.cathode]} m_{name}",
+                     f".model m_{name} D(IS={saturation:.8g} N={self.emission}{zener})"]  # fmt: skip
+        leaks = (
+            []
+            if math.isinf(p["leak"])
+            else [f"R{name}_leak {node[self.anode]} {node[self.cathode]} {max(p['leak'], 0.01):.8g}"]
+        )
+        return lines + leaks
+
+
+@dataclass(frozen=True, kw_only=True)
+class Transistor(Element):
+    """A bipolar transistor by Ebers and Moll's equations (transport form).
+
+    hfe; vbe and vce_sat in V, both as they are at its working point: base current `at` (A) and collector current over
+    base current `forced`. leak: ohm from collector to emitter. Valid for switches and slow stages; no Early effect.
+    """
+
+    TERMINALS: ClassVar[tuple[str, ...]] = ("base", "collector", "emitter")
+
+    base: str
+    collector: str
+    emitter: str
+    hfe: Number
+    vbe: Number = exact(0.7)
+    vce_sat: Number = exact(0.2)
+    at: float = 1e-3
+    forced: float = 0.0  # 0: half of hfe
+    pnp: bool = False
+    leak: Number = NONE
+    alive: Number = exact(1.0)
+
+    def _model(self, p: Mapping[str, float]) -> tuple[float, float, float]:
+        """(saturation current in A, forward gain, reverse gain) that give vbe and vce_sat at the working point."""
+        nominal = self.hfe.value
+        forced = self.forced if 0 < self.forced < 0.95 * nominal else nominal / 2
+        x = math.exp(-p["vce_sat"] / THERMAL)
+        reverse = x * (1 + forced) / max(1 - x - forced / nominal, 1e-3)
+        saturation = self.at * math.exp(-p["vbe"] / THERMAL) / (1 / nominal + x / reverse)
+        return saturation * p["alive"], max(p["hfe"], 1e-3), max(reverse, 1e-6)
+
+    def _signs(self) -> tuple[tuple[str, str], tuple[str, str], tuple[str, str]]:
+        """Base-emitter, base-collector and collector-emitter in the direction in which current flows."""
+        lies = (self.base, self.emitter), (self.base, self.collector), (self.collector, self.emitter)
+        return tuple((b, a) for a, b in lies) if self.pnp else lies  # type: ignore[return-value]
+
+    def stamps(self, p: Mapping[str, float]) -> tuple[Stamp, ...]:
+        saturation, forward, reverse = self._model(p)
+        be, bc, ce = self._signs()
+        return (
+            Stamp("junction", be, (be,), (saturation / forward, THERMAL, FLOOR, 0.0, 0.0, 1.0)),
+            Stamp("junction", bc, (bc,), (saturation / reverse, THERMAL, FLOOR, 0.0, 0.0, 1.0)),
+            Stamp("transport", ce, (be, bc), (saturation, THERMAL)),
+            conductance(*ce, siemens(p["leak"])),
+        )
+
+    def cold(self, p: Mapping[str, float], mode: str) -> tuple[Stamp, ...]:
+        be, bc, ce = self._signs()
+        leak = conductance(*ce, siemens(p["leak"]))
+        if mode == "ohms":
+            return (leak,)
+        saturation = p["alive"] * 1e-3 * math.exp(-TESTED / THERMAL)
+        tested = (saturation, THERMAL, FLOOR, 0.0, 0.0, 1.0)
+        return Stamp("junction", be, (be,), tested), Stamp("junction", bc, (bc,), tested), leak
+
+    def failed(self, p: Mapping[str, float], mode: str, size: float | None = None) -> dict[str, float]:
+        changed = {
+            "open": {"alive": 0.0}, "short": {"leak": 0.0}, "leaky": {"leak": size or 1e4}, "low": {"hfe": p["hfe"] * (size or 0.2)},
+            "high": {"hfe": p["hfe"] * (size or 3.0)},
+        }  # fmt: skip
+        return {**p, **changed[mode]}
+
+    def spice(self, p: Mapping[str, float], node: Mapping[str, str], name: str) -> list[str]:
+        saturation, forward, reverse = self._model(p)
+        c, b, e = node[self.collector], node[self.base], node[self.emitter]
+        lines = []
+        if p["alive"]:
+            sort = "PNP" if self.pnp else "NPN"
+            lines = [
+                f"Q{name} {c} {b} {e} m_{name}",
+                f".model m_{name} {sort}(IS={saturation:.8g} BF={forward:.8g} BR={reverse:.8g})",
+            ]
+        return lines + ([] if math.isinf(p["leak"]) else [f"R{name}_leak {c} {e} {max(p['leak'], 0.01):.8g}"])
+
+
+@dataclass(frozen=True, kw_only=True)
+class Mosfet(Element):
+    """A MOSFET by the square law, with its body diode. vth in V; rds in ohm with the gate `at` volts above vth.
+
+    leak: ohm from drain to source.
+    """
+
+    TERMINALS: ClassVar[tuple[str, ...]] = ("gate", "drain", "source")
+
+    gate: str
+    drain: str
+    source: str
+    vth: Number = exact(2.0)
+    rds: Number = exact(0.05)
+    at: float = 3.0
+    p_channel: bool = False
+    leak: Number = NONE
+    alive: Number = exact(1.0)
+
+    def _factor(self, p: Mapping[str, float]) -> float:
+        return p["alive"] / (max(p["rds"], 1e-4) * max(self.at, 0.1))
+
+    def _signs(self) -> tuple[tuple[str, str], tuple[str, str]]:
+        lies = (self.gate, self.source), (self.drain, self.source)
+        return tuple((b, a) for a, b in lies) if self.p_channel else lies  # type: ignore[return-value]
+
+    def _body(self, p: Mapping[str, float], forward: float, at: float) -> Stamp:
+        width = EMISSION["silicon"] * THERMAL
+        ds = self._signs()[1]
+        back = (ds[1], ds[0])
+        return Stamp(
+            "junction",
+            back,
+            (back,),
+            (at * math.exp(-forward / width) * p["alive"], width, FLOOR, 0.0, 0.0, 1.0),
+        )
+
+    def stamps(self, p: Mapping[str, float]) -> tuple[Stamp, ...]:
+        gs, ds = self._signs()
+        return (
+            Stamp("channel", ds, (gs, ds), (p["vth"], self._factor(p), FLOOR)),
+            self._body(p, 0.7, 0.1),
+            conductance(*ds, siemens(p["leak"])),
+            conductance(*gs, FLOOR),
+        )
+
+    def cold(self, p: Mapping[str, float], mode: str) -> tuple[Stamp, ...]:
+        leak = conductance(*self._signs()[1], siemens(p["leak"]))
+        return (leak,) if mode == "ohms" else (self._body(p, TESTED, 1e-3), leak)
+
+    def failed(self, p: Mapping[str, float], mode: str, size: float | None = None) -> dict[str, float]:
+        changed = {
+            "open": {"alive": 0.0}, "short": {"leak": 0.0}, "leaky": {"leak": size or 1e4}, "high": {"rds": p["rds"] * (size or 10.0)},
+            "low": {"rds": p["rds"] * (size or 0.5)},
+        }  # fmt: skip
+        return {**p, **changed[mode]}
+
+    def spice(self, p: Mapping[str, float], node: Mapping[str, str], name: str) -> list[str]:
+        d, g, s = node[self.drain], node[self.gate], node[self.source]
+        leak = [] if math.isinf(p["leak"]) else [f"R{name}_leak {d} {s} {max(p['leak'], 0.01):.8g}"]
+        if not p["alive"]:
+            return leak
+        sort, sign = ("PMOS", -1) if self.p_channel else ("NMOS", 1)
+        body = self._body(p, 0.7, 0.1)
+        a, k = (node[net] for net in body.out)
+        return [
+            f"M{name} {d} {g} {s} {s} m_{name} L=1u W=1u",
+            f".model m_{name} {sort}(LEVEL=1 VTO={sign * p['vth']:.8g} KP={self._factor(p):.8g} IS=1e-30)",
+            f"D{name}_body {a} {k} m_{name}_body",
+            f".model m_{name}_body D(IS={body.numbers[0]:.8g} N={EMISSION['silicon']})",
+            *leak,
+        ]

@@ -1,0 +1,293 @@
+"""The operating point at direct current: Newton's method with limited junctions, then by stages where that fails.
+
+Several states of one network are solved together. Where plain iteration does not settle, the network is first held by
+conductances that are taken away, then its sources are raised from zero, then it is let settle in pseudo-time.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from generator.circuit.network.compile import NAMES, Changes, System
+from generator.circuit.network.primitives import POINTS, Array
+
+MOST_STEPS = 60
+CURRENT = 1e-11  # of the largest current, to which the currents into every net add up to nothing
+VOLTAGE = 1e-9  # V, and as a share
+FURTHEST = 50.0  # V that a net may move in one step while it still searches
+
+_SCALED = {
+    "linear": [0],
+    "load": [0],
+    "regulator": [0],
+    "amplifier": [3, 4, 5],
+    "rail": list(range(POINTS, 2 * POINTS)),
+}
+
+
+class NoOperatingPoint(ValueError):
+    """The network has no operating point that could be found; the text is for people."""
+
+
+@dataclass(frozen=True)
+class Point:
+    """Solved states of a system: x (states, size), the stamps' numbers (states, stamps, WIDTH), y and dy there."""
+
+    system: System
+    x: Array
+    numbers: Array
+    y: Array
+    dy: Array
+
+    def volts(self, plus: str, minus: str = "") -> Array:
+        """The voltage between two nets (or against the island's reference) in each state."""
+        against = self.system.volts(self.x, minus) if minus else 0.0
+        return self.system.volts(self.x, plus) - against
+
+    def amperes(self, element: str) -> Array:
+        """The current through an element, into it at its first terminal, in each state."""
+        return currents(self.system, self.x, self.y, element)
+
+
+def currents(system: System, x: Array, y: Array, element: str) -> Array:
+    """The current into an element at its first terminal."""
+    first = system.elements[element].nets[0]
+    total = np.zeros(x.shape[:-1])
+    for m in system.of[element]:
+        stamp = system.stamps[m]
+        sign = (stamp.out[0] == first) - (stamp.out[1] == first)
+        if sign:
+            total = total + sign * (x[..., system.branch[m]] if stamp.branch else y[..., m])
+    return total
+
+
+def operating_points(system: System, states: Sequence[Changes] = ({},), start: Array | None = None) -> Point:
+    """The DC operating point in each state. start: where to begin, (states, size) or (size,).
+
+    Raises NoOperatingPoint, naming the nets that do not settle, where none is found.
+    """
+    numbers = system.numbers(states)
+    return solved(system, numbers, start)
+
+
+def solved(system: System, numbers: Array, start: Array | None = None) -> Point:
+    """The operating point for each row of numbers (states, stamps, WIDTH)."""
+    count = len(numbers)
+    x = (
+        np.zeros((count, system.size))
+        if start is None
+        else np.broadcast_to(start, (count, system.size)).copy()
+    )
+    if system.size:
+        x, good = iterate(system, numbers, x)
+        for attempt in (_held, _raised, _in_time):
+            if good.all():
+                break
+            bad = np.flatnonzero(~good)
+            for row in bad:
+                found, done = attempt(system, numbers[row : row + 1])
+                if done:
+                    x[row], good[row] = found[0], True
+        if not good.all():
+            raise NoOperatingPoint(_told(system, numbers[~good][:1], x[~good][:1]))
+    y, dy = system.values(system.seen(x), numbers)
+    return Point(system, x, numbers, y, dy)
+
+
+def _told(system: System, numbers: Array, x: Array) -> str:
+    y, _ = system.values(system.seen(x), numbers)
+    left = np.abs(x @ system.constant.T + y @ system.out.T)[0]
+    nets = [net for net, at in system.index.items() if at < system.voltages]
+    worst = sorted(nets, key=lambda net: -left[system.index[net]])[:3]
+    return "no operating point: " + ", ".join(worst) + " do not settle"
+
+
+def iterate(
+    system: System,
+    numbers: Array,
+    x: Array,
+    hold: float = 0.0,
+    steps: int = MOST_STEPS,
+    anchor: Array | None = None,
+) -> tuple[Array, Array]:
+    """Newton's method from x: (x, which rows converged). hold: S from every net to its anchor (0 V)."""
+    x = x.copy()
+    good = np.zeros(len(x), bool)
+    busy = np.arange(len(x))
+    z = system.seen(x)
+    diagonal = np.zeros(system.size)
+    diagonal[: system.voltages] = hold
+    for step in range(steps):
+        own = numbers[busy]
+        y, dy = system.values(z[busy], own)
+        behind = system.seen(x[busy]) - z[busy]
+        bent = y + (dy * behind).sum(-1)
+        left = (
+            x[busy] @ system.constant.T
+            + bent @ system.out.T
+            + diagonal * (x[busy] - (0.0 if anchor is None else anchor[busy]))
+        )
+        change = -_solve(system.jacobian(dy) + np.diag(diagonal), left)
+        if step > 8:  # it goes to and fro: shorter steps
+            most = np.abs(change[:, : system.voltages]).max(-1, initial=0.0)
+            change *= np.minimum(1.0, FURTHEST / (1 + step / 8) / np.maximum(most, 1e-30))[:, None]
+        x[busy] += change
+        wanted = system.seen(x[busy])
+        limited = limit(system.form, wanted, z[busy], own)
+        scale = np.maximum(
+            np.abs(y).max(-1, initial=0.0), np.abs(x[busy][:, system.voltages :]).max(-1, initial=0.0)
+        )
+        quiet = (np.abs(change) <= VOLTAGE * (1 + np.abs(x[busy]))).all(-1)
+        still = np.abs(limited - wanted).max((-1, -2), initial=0.0) == 0
+        small = np.abs(left).max(-1, initial=0.0) <= CURRENT * scale * 1e2 + 1e-13
+        z[busy] = limited
+        done = quiet & still & small
+        good[busy[done]] = True
+        busy = busy[~done & np.isfinite(change).all(-1)]
+        if not busy.size:
+            break
+    if good.any():  # once more, to the last digit
+        rows = np.flatnonzero(good)
+        y, dy = system.values(system.seen(x[rows]), numbers[rows])
+        left = (
+            x[rows] @ system.constant.T
+            + y @ system.out.T
+            + diagonal * (x[rows] - (0.0 if anchor is None else anchor[rows]))
+        )
+        x[rows] -= _solve(system.jacobian(dy) + np.diag(diagonal), left)
+    return x, good
+
+
+def _solve(matrix: Array, right: Array) -> Array:
+    try:
+        return np.linalg.solve(matrix, right[..., None])[..., 0]
+    except np.linalg.LinAlgError:
+        return np.stack([np.linalg.lstsq(m, r, rcond=1e-15)[0] for m, r in zip(matrix, right)])
+
+
+_JUNCTION, _TRANSPORT, _CHANNEL, _AMPLIFIER, _SINK, _COUPLER = (
+    NAMES.index(name) for name in ("junction", "transport", "channel", "amplifier", "sink", "coupler")
+)
+
+
+def limit(form: Array, wanted: Array, before: Array, numbers: Array) -> Array:
+    """The controls to linearise at next: junctions may not leap up their exponential, amplifiers not across their range.
+
+    form (...), wanted and before (..., 3), numbers (..., WIDTH), of any leading shape.
+    """
+    held = wanted.copy()
+    form = np.broadcast_to(form, wanted.shape[:-1])
+    for kind, controls, saturation, width in (
+        (_JUNCTION, (0,), 0, 1), (_TRANSPORT, (0, 1), 0, 1), (_COUPLER, (0,), 0, 1),
+    ):  # fmt: skip
+        at = form == kind
+        if at.any():
+            p = numbers[at]
+            for c in controls:
+                held[at, c] = _up_the_curve(wanted[at][:, c], before[at][:, c], p[:, saturation], p[:, width])
+            if kind == _JUNCTION:
+                back = p[:, 4] > 0
+                swapped = (
+                    -_up_the_curve(
+                        -wanted[at][:, 0] - p[:, 3],
+                        -before[at][:, 0] - p[:, 3],
+                        p[:, 4],
+                        np.maximum(p[:, 5], 1e-3),
+                    )
+                    - p[:, 3]
+                )
+                held[at, 0] = np.where(back & (wanted[at][:, 0] < -p[:, 3]), swapped, held[at][:, 0])
+    for kind in (_AMPLIFIER, _SINK):
+        at = form == kind
+        if at.any():
+            p, new, old = numbers[at], wanted[at][:, 0], before[at][:, 0]
+            reach = 4 / p[:, 0]  # inputs this far apart are half a per cent from the end of the range
+            passes = (np.abs(new - old) > 2 * reach) & (np.abs(new) < 1e3 * reach) | (new * old < 0) & (
+                np.abs(old) > reach
+            )
+            held[at, 0] = np.where(
+                passes & (np.abs(old) > reach),
+                old + np.clip(new - old, -np.abs(old) / 1.25, np.abs(old) / 1.25),
+                new,
+            )
+    return held
+
+
+def _up_the_curve(new: Array, old: Array, saturation: Array, width: Array) -> Array:
+    """A junction's voltage by the usual limiting: beyond the knee it rises by the logarithm of what was asked."""
+    knee = width * np.log(width / (np.sqrt(2) * np.maximum(saturation, 1e-60)))
+    leaps = (new > knee) & (np.abs(new - old) > 2 * width)
+    ratio = 1 + (new - old) / width
+    from_above = np.where(ratio > 0, old + width * np.log(np.maximum(ratio, 1e-30)), knee)
+    from_below = width * np.log(np.maximum(new / width, 1e-30))
+    return np.where(leaps, np.where(old > 0, from_above, from_below), new)
+
+
+# --- where plain iteration does not settle ----------------------------------------------------------------------
+
+
+def _held(system: System, numbers: Array) -> tuple[Array, bool]:
+    """Every net held to 0 V by a conductance that is taken away step by step."""
+    x = np.zeros((1, system.size))
+    hold, factor = 1e-1, 10.0
+    while hold > 1e-13:
+        found, good = iterate(system, numbers, x, hold)
+        if good[0]:
+            x, hold = found, hold / factor
+        elif factor > 1.5:
+            hold, factor = hold * factor, factor**0.5
+            hold /= factor
+        else:
+            return x, False
+    found, good = iterate(system, numbers, x)
+    return found, bool(good[0])
+
+
+def _raised(system: System, numbers: Array) -> tuple[Array, bool]:
+    """All sources raised from zero, in steps that shrink where one is too long."""
+    x, reached, step = np.zeros((1, system.size)), 0.0, 0.1
+    for _ in range(100):
+        share = min(1.0, reached + step)
+        found, good = iterate(system, _scaled(system, numbers, share), x)
+        if good[0]:
+            x, reached, step = found, share, step * 2
+            if reached == 1.0:
+                return x, True
+        else:
+            step /= 4
+            if step < 1e-5:
+                return x, False
+    return x, False
+
+
+def _scaled(system: System, numbers: Array, share: float) -> Array:
+    scaled = numbers.copy()
+    for form, members in system.groups:
+        for column in _SCALED.get(NAMES[form], ()):
+            scaled[:, members, column] *= share
+    return scaled
+
+
+def _in_time(system: System, numbers: Array) -> tuple[Array, bool]:
+    """In pseudo-time: every net has a capacity, steps grow while it settles; a bistable circuit falls to one side."""
+    x, hold = np.zeros((1, system.size)), 1e-1
+    rng = np.random.default_rng(1)
+    x[:, : system.voltages] = rng.normal(0, 1e-3, system.voltages)  # off the balance of a bistable circuit
+    for _ in range(400):
+        found, good = iterate(system, numbers, x, hold, 25, x)
+        if good[0]:
+            x, hold = found, hold / 2
+            if hold < 1e-9:
+                found, good = iterate(system, numbers, x)
+                if good[0]:
+                    return found, True
+                if hold < 1e-14:
+                    return x, False
+        else:
+            hold *= 4
+            if hold > 1e6:
+                return x, False
+    return x, False

@@ -1,0 +1,115 @@
+"""The device unplugged: what an ohmmeter and the meter's diode range show between any two places, in circuit.
+
+Below 0.3 V no junction conducts, so that the ohmmeter sees a network of resistances with all parallel paths. The diode
+range drives 1 mA, up to 2 V, through junctions and whatever lies beside them.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from generator.circuit.network.compile import INSULATION
+from generator.circuit.network.element import Element
+from generator.circuit.network.primitives import Array
+from generator.circuit.network.stamps import Stamp, current
+
+OPEN_FROM = 100e6  # ohm: beyond this a meter shows that nothing conducts
+DIODE_CURRENT = 1e-3  # A
+DIODE_LIMIT = 2.0  # V
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Cold(Element):
+    """An element as the meter meets it: fixed stamps."""
+
+    made: tuple[Stamp, ...] = ()
+    at: tuple[str, ...] = ()
+
+    @property
+    def nets(self) -> tuple[str, ...]:
+        return self.at
+
+    def groups(self) -> tuple[tuple[str, ...], ...]:
+        return tuple(stamp.out for stamp in self.made)
+
+    def stamps(self, p: Mapping[str, float]) -> tuple[Stamp, ...]:
+        return self.made
+
+
+class Unplugged:
+    """The cold network. Failures: element -> changed parameters."""
+
+    def __init__(
+        self, elements: Sequence[Element], changes: Mapping[str, Mapping[str, float]] | None = None
+    ) -> None:
+        self.elements = {element.name: element for element in elements}
+        self.changes = changes or {}
+        self.nets = {
+            net: position
+            for position, net in enumerate(dict.fromkeys(net for e in elements for net in e.nets))
+        }
+
+    def parameters(self, name: str) -> dict[str, float]:
+        """An element's parameters at rest: contacts as nothing moves them, then what has failed."""
+        element = self.elements[name]
+        p = element.nominal()
+        if "closed" in p:
+            p["closed"] = 1.0 if getattr(element, "rest", False) else 0.0
+        return {**p, **self.changes.get(name, {})}
+
+    def conductances(
+        self, name: str, parameters: Mapping[str, float] | None = None
+    ) -> list[tuple[int, int, float]]:
+        """The element's (net, net, siemens) for the ohmmeter."""
+        found = self.elements[name].cold(self.parameters(name) if parameters is None else parameters, "ohms")
+        return [(self.nets[stamp.out[0]], self.nets[stamp.out[1]], stamp.numbers[1]) for stamp in found]
+
+    def inverse(self) -> Array:
+        """Volts of every net for an ampere into every net, (nets, nets); each net is held by its insulation."""
+        count = len(self.nets)
+        matrix = np.eye(count) * INSULATION
+        for name in self.elements:
+            for a, b, g in self.conductances(name):
+                matrix[[a, b], [a, b]] += g
+                matrix[[a, b], [b, a]] -= g
+        return np.linalg.inv(matrix)
+
+    def ohms(self, one: str, other: str) -> float:
+        """Ohm between two nets, inf where a meter shows that nothing conducts."""
+        if one == other:
+            return 0.0
+        inverse = self.inverse()
+        a, b = self.nets[one], self.nets[other]
+        found = float(inverse[a, a] + inverse[b, b] - 2 * inverse[a, b])
+        return math.inf if found > OPEN_FROM else found
+
+    def diode(self, red: str, black: str) -> float:
+        """Volts on the diode range with the red lead on the first net; inf above 2 V ("OL")."""
+        from generator.circuit.network.compile import System
+        from generator.circuit.network.newton import operating_points
+
+        if red == black:
+            return 0.0
+        cold: list[Element] = []
+        for name, element in self.elements.items():
+            made = element.cold(self.parameters(name), "diode")
+            cold.append(_Cold(name=name, made=made, at=element.nets))
+        cold.append(_Cold(name="<meter>", made=(current(black, red, DIODE_CURRENT), Stamp("junction", (red, black), ((red, black),), _CLAMP)),
+                          at=(red, black)))  # fmt: skip
+        found = float(operating_points(System(cold, [black])).volts(red, black)[0])
+        return math.inf if found > DIODE_LIMIT else found
+
+
+_CLAMP = (
+    1e-3 * math.exp(-2.5 / 0.02),
+    0.02,
+    0.0,
+    0.0,
+    0.0,
+    1.0,
+)  # the meter's own source ends at about 2.5 V
+__all__ = ["DIODE_CURRENT", "DIODE_LIMIT", "OPEN_FROM", "Unplugged"]

@@ -1,0 +1,182 @@
+"""Elements that are linear at direct current: resistors, capacitors, windings, contacts, bridges of solder."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from generator.circuit.network.element import OPEN, Element, Number, across, exact, resistive, siemens
+from generator.circuit.network.stamps import Stamp, conductance
+
+NONE = exact(math.inf)  # a leak that is not there
+
+
+@dataclass(frozen=True, kw_only=True)
+class Resistor(Element):
+    """A resistance from 0 (a link) to inf (open): resistor, thermistor, heating element, fuse, lamp."""
+
+    a: str
+    b: str
+    ohms: Number
+
+    def stamps(self, p: Mapping[str, float]) -> tuple[Stamp, ...]:
+        return () if self.ac else (conductance(self.a, self.b, siemens(p["ohms"])),)
+
+    def cold(self, p: Mapping[str, float], mode: str) -> tuple[Stamp, ...]:
+        return (conductance(self.a, self.b, siemens(p["ohms"])),)
+
+    def admittance(self, p: Mapping[str, float], omega: float) -> tuple[tuple[str, str, complex], ...]:
+        return ((self.a, self.b, complex(siemens(p["ohms"]))),)
+
+    def failed(self, p: Mapping[str, float], mode: str, size: float | None = None) -> dict[str, float]:
+        return resistive(p, mode, size)
+
+    def spice(self, p: Mapping[str, float], node: Mapping[str, str], name: str) -> list[str]:
+        return [
+            f"R{name} {node[self.a]} {node[self.b]} {1 / siemens(p['ohms']) if p['ohms'] < OPEN else OPEN:.10g}"
+        ]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Capacitor(Element):
+    """Open at direct current, but for its leak (ohm, inf for none); its farads count at the mains frequency."""
+
+    a: str
+    b: str
+    farads: Number
+    leak: Number = NONE
+
+    def stamps(self, p: Mapping[str, float]) -> tuple[Stamp, ...]:
+        return () if self.ac else (conductance(self.a, self.b, siemens(p["leak"])),)
+
+    def cold(self, p: Mapping[str, float], mode: str) -> tuple[Stamp, ...]:
+        return (conductance(self.a, self.b, siemens(p["leak"])),)
+
+    def admittance(self, p: Mapping[str, float], omega: float) -> tuple[tuple[str, str, complex], ...]:
+        return ((self.a, self.b, complex(siemens(p["leak"]), omega * p["farads"])),)
+
+    def failed(self, p: Mapping[str, float], mode: str, size: float | None = None) -> dict[str, float]:
+        changed = {
+            "open": {"farads": 0.0}, "short": {"leak": 0.0}, "leaky": {"leak": size or 1e4}, "low": {"farads": p["farads"] * (size or 0.2)},
+            "high": {"farads": p["farads"] * (size or 2.0)},
+        }  # fmt: skip
+        return {**p, **changed[mode]}
+
+    def spice(self, p: Mapping[str, float], node: Mapping[str, str], name: str) -> list[str]:
+        a, b = node[self.a], node[self.b]
+        lines = [f"C{name} {a} {b} {p['farads']:.10g}"]
+        return (
+            lines if math.isinf(p["leak"]) else [*lines, f"R{name}_leak {a} {b} {max(p['leak'], 0.01):.10g}"]
+        )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Winding(Element):
+    """A coil: its ohms at direct current and on the meter, with henries in series at the mains frequency.
+
+    emf: what a turning motor sets against it (V, a to b), 0 unplugged.
+    """
+
+    a: str
+    b: str
+    ohms: Number
+    henries: Number = exact(0.0)
+    emf: Number = exact(0.0)
+
+    def stamps(self, p: Mapping[str, float]) -> tuple[Stamp, ...]:
+        g = siemens(p["ohms"])
+        return (
+            ()
+            if self.ac
+            else (Stamp("linear", (self.a, self.b), ((self.a, self.b),), (-g * p["emf"], g, 0.0)),)
+        )
+
+    def cold(self, p: Mapping[str, float], mode: str) -> tuple[Stamp, ...]:
+        return (conductance(self.a, self.b, siemens(p["ohms"])),)
+
+    def admittance(self, p: Mapping[str, float], omega: float) -> tuple[tuple[str, str, complex], ...]:
+        if p["ohms"] >= OPEN:
+            return ((self.a, self.b, 0j),)
+        return ((self.a, self.b, 1 / complex(max(p["ohms"], 0.01), omega * p["henries"])),)
+
+    def failed(self, p: Mapping[str, float], mode: str, size: float | None = None) -> dict[str, float]:
+        return resistive(p, mode, size)
+
+    def spice(self, p: Mapping[str, float], node: Mapping[str, str], name: str) -> list[str]:
+        a, b, ohms = node[self.a], node[self.b], 1 / siemens(p["ohms"]) if p["ohms"] < OPEN else OPEN
+        if p["henries"]:
+            return [f"R{name} {a} {name}_l {ohms:.10g}", f"L{name} {name}_l {b} {p['henries']:.10g}"]
+        if p["emf"]:
+            return [f"R{name} {a} {name}_e {ohms:.10g}", f"V{name} {name}_e {b} {p['emf']:.10g}"]
+        return [f"R{name} {a} {b} {ohms:.10g}"]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Contact(Element):
+    """A switch, key, relay's or thermostat's contact: ohms where closed (1), insulation where not (0).
+
+    coil: the designator of the relay that moves it, "" for none. rest: whether it is closed while nothing moves it, which
+    is also how the ohmmeter finds it.
+    """
+
+    a: str
+    b: str
+    ohms: Number = exact(0.05)
+    closed: Number = exact(1.0)
+    coil: str = ""
+    rest: bool = False
+
+    def _siemens(self, p: Mapping[str, float]) -> float:
+        return siemens(p["ohms"]) if p["closed"] else 1 / OPEN
+
+    def stamps(self, p: Mapping[str, float]) -> tuple[Stamp, ...]:
+        return () if self.ac else (conductance(self.a, self.b, self._siemens(p)),)
+
+    def cold(self, p: Mapping[str, float], mode: str) -> tuple[Stamp, ...]:
+        return (conductance(self.a, self.b, self._siemens(p)),)
+
+    def admittance(self, p: Mapping[str, float], omega: float) -> tuple[tuple[str, str, complex], ...]:
+        return ((self.a, self.b, complex(self._siemens(p))),)
+
+    def failed(self, p: Mapping[str, float], mode: str, size: float | None = None) -> dict[str, float]:
+        if mode == "high resistance":
+            return {**p, "ohms": size or 10.0}
+        if mode == "leaky":
+            return p if p["closed"] else {**p, "closed": 1.0, "ohms": size or 1e5}  # type: ignore[return-value]
+        return {**p, "closed": {"open": 0.0, "short": 1.0, "stuck": 1.0}[mode]}
+
+    def spice(self, p: Mapping[str, float], node: Mapping[str, str], name: str) -> list[str]:
+        return [
+            f"R{name} {node[self.a]} {node[self.b]} {1 / self._siemens(p):.10g} ; {'closed' if p['closed'] else 'open'} contact"
+        ]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Bridge(Element):
+    """Where solder or a wet track could join two neighbouring nets: nothing, until it fails "bridge" (size: ohm)."""
+
+    a: str
+    b: str
+    ohms: Number = NONE
+
+    def groups(self) -> tuple[tuple[str, ...], ...]:
+        return ()
+
+    def stamps(self, p: Mapping[str, float]) -> tuple[Stamp, ...]:
+        return () if self.ac else (conductance(self.a, self.b, siemens(p["ohms"])),)
+
+    def cold(self, p: Mapping[str, float], mode: str) -> tuple[Stamp, ...]:
+        return (conductance(self.a, self.b, siemens(p["ohms"])),)
+
+    def admittance(self, p: Mapping[str, float], omega: float) -> tuple[tuple[str, str, complex], ...]:
+        return ((self.a, self.b, complex(siemens(p["ohms"]))),)
+
+    def failed(self, p: Mapping[str, float], mode: str, size: float | None = None) -> dict[str, float]:
+        return {**p, "ohms": size or 0.1}
+
+    def spice(self, p: Mapping[str, float], node: Mapping[str, str], name: str) -> list[str]:
+        return [] if math.isinf(p["ohms"]) else [f"R{name} {node[self.a]} {node[self.b]} {p['ohms']:.10g}"]
+
+
+__all__ = ["NONE", "Bridge", "Capacitor", "Contact", "Resistor", "Winding", "across"]

@@ -1,0 +1,238 @@
+"""Elements that give or take something of themselves: sources, drives, loads, driven pins, rectified rails."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from typing import ClassVar
+
+from generator.circuit.network.element import Element, Number, exact, siemens
+from generator.circuit.network.passive import NONE
+from generator.circuit.network.stamps import J, Stamp, conductance, current, no_current, voltage
+
+COLD_LOAD = 0.05  # V: below about this a load stated in amperes dies with its supply
+
+
+@dataclass(frozen=True, kw_only=True)
+class Source(Element):
+    """A voltage source: volts from plus to minus behind ohms; on = 0 takes it off the circuit (floating).
+
+    inside: its ohms are met by an ohmmeter too (a battery is out, a source of plain volts is open: both False).
+    """
+
+    TERMINALS: ClassVar[tuple[str, ...]] = ("plus", "minus")
+
+    plus: str
+    minus: str
+    volts: Number
+    ohms: Number = exact(0.0)
+    on: Number = exact(1.0)
+    waveform: str = ""  # "sin 50": alternating, volts RMS, only at the mains frequency
+
+    def stamps(self, p: Mapping[str, float]) -> tuple[Stamp, ...]:
+        if self.ac:
+            return ()
+        made = voltage(self.plus, self.minus, p["volts"], p["ohms"])
+        return (made if p["on"] and math.isfinite(p["ohms"]) else no_current(self.plus, self.minus),)
+
+    def failed(self, p: Mapping[str, float], mode: str, size: float | None = None) -> dict[str, float]:
+        changed = {"open": {"on": 0.0}, "dead": {"volts": 0.0}, "low": {"volts": p["volts"] * (size or 0.7)},
+                   "high": {"volts": p["volts"] * (size or 1.3)}, "short": {"volts": 0.0}}  # fmt: skip
+        return {**p, **changed[mode]}
+
+    def spice(self, p: Mapping[str, float], node: Mapping[str, str], name: str) -> list[str]:
+        plus, minus = node[self.plus], node[self.minus]
+        if not p["on"]:
+            return []
+        shape = f"DC {p['volts']:.10g}"
+        if self.waveform:
+            shape = f"DC 0 AC {p['volts']:.10g} SIN(0 {p['volts'] * math.sqrt(2):.10g} {self.waveform.split()[1]})"
+        if p["ohms"]:
+            return [f"V{name} {name}_s {minus} {shape}", f"R{name} {name}_s {plus} {p['ohms']:.10g}"]
+        return [f"V{name} {plus} {minus} {shape}"]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Drive(Source):
+    """A source that drives a block: volts while the state drives it (driven 1), idle volts while not."""
+
+    idle: Number = exact(0.0)
+    driven: Number = exact(1.0)
+
+    def stamps(self, p: Mapping[str, float]) -> tuple[Stamp, ...]:
+        return super().stamps({**p, "volts": p["volts"] if p["driven"] else p["idle"]})
+
+    def spice(self, p: Mapping[str, float], node: Mapping[str, str], name: str) -> list[str]:
+        return super().spice({**p, "volts": p["volts"] if p["driven"] else p["idle"]}, node, name)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Load(Element):
+    """A load stated in amperes, from a to b: it dies with its supply, never drives, and is nothing unplugged."""
+
+    a: str
+    b: str
+    amperes: Number
+    leak: Number = NONE
+
+    def stamps(self, p: Mapping[str, float]) -> tuple[Stamp, ...]:
+        lies = (self.a, self.b)
+        if self.ac:
+            return ()
+        return Stamp("load", lies, (lies,), (p["amperes"], COLD_LOAD)), conductance(*lies, siemens(p["leak"]))
+
+    def cold(self, p: Mapping[str, float], mode: str) -> tuple[Stamp, ...]:
+        return (conductance(self.a, self.b, siemens(p["leak"])),)
+
+    def failed(self, p: Mapping[str, float], mode: str, size: float | None = None) -> dict[str, float]:
+        changed = {"open": {"amperes": 0.0}, "short": {"leak": 0.0}, "leaky": {"leak": size or 1e3},
+                   "high": {"amperes": p["amperes"] * (size or 2.0)}, "low": {"amperes": p["amperes"] * (size or 0.5)}}  # fmt: skip
+        return {**p, **changed[mode]}
+
+    def spice(self, p: Mapping[str, float], node: Mapping[str, str], name: str) -> list[str]:
+        a, b = node[self.a], node[self.b]
+        lines = [
+            f"B{name} {a} {b} I={p['amperes']:.10g}*V({a},{b})/sqrt(V({a},{b})*V({a},{b})+{COLD_LOAD**2:.8g})"
+        ]
+        return (
+            lines if math.isinf(p["leak"]) else [*lines, f"R{name}_leak {a} {b} {max(p['leak'], 0.01):.8g}"]
+        )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Feed(Element):
+    """A stated current into plus and back from minus. Into an open net it drives as far as insulation lets it."""
+
+    TERMINALS: ClassVar[tuple[str, ...]] = ("plus", "minus")
+
+    plus: str
+    minus: str
+    amperes: Number
+
+    def stamps(self, p: Mapping[str, float]) -> tuple[Stamp, ...]:
+        return (current(self.minus, self.plus, p["amperes"]),)
+
+    def spice(self, p: Mapping[str, float], node: Mapping[str, str], name: str) -> list[str]:
+        return [f"I{name} {node[self.minus]} {node[self.plus]} {p['amperes']:.10g}"]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Pin(Element):
+    """A pin that is driven: its net to the supply (high 1) or to common (low 1) behind ohms; both 0: high-impedance.
+
+    supply: what it has when on; where it is driven by a voltage of its own, see Source.
+    """
+
+    TERMINALS: ClassVar[tuple[str, ...]] = ("pin", "supply", "common")
+
+    pin: str
+    supply: str
+    common: str
+    ohms: Number = exact(30.0)
+    high: Number = exact(0.0)
+    low: Number = exact(1.0)
+
+    def stamps(self, p: Mapping[str, float]) -> tuple[Stamp, ...]:
+        g = siemens(p["ohms"])
+        return (
+            conductance(self.pin, self.supply, g if p["high"] else 0.0), conductance(self.pin, self.common, g if p["low"] else 0.0),
+        )  # fmt: skip
+
+    def failed(self, p: Mapping[str, float], mode: str, size: float | None = None) -> dict[str, float]:
+        changed = {
+            "open": {"high": 0.0, "low": 0.0},
+            "stuck high": {"high": 1.0, "low": 0.0},
+            "stuck low": {"high": 0.0, "low": 1.0},
+        }
+        return {**p, **changed[mode]}
+
+    def spice(self, p: Mapping[str, float], node: Mapping[str, str], name: str) -> list[str]:
+        to = self.supply if p["high"] else self.common
+        return [f"R{name} {node[self.pin]} {node[to]} {p['ohms']:.8g}"] if p["high"] or p["low"] else []
+
+
+Curve = tuple[tuple[float, ...], tuple[float, ...]]  # amperes taken, rising from 0; volts there
+
+
+@dataclass(frozen=True, kw_only=True)
+class Rail(Element):
+    """A rectified supply, by its solved steady state: mean volts as a function of the mean current taken.
+
+    curve(p) gives POINTS currents and voltages for the numbers in given; figures(p, amperes) what else is known of the
+    steady state there (ripple, trough, ...). fed: the mains nets that feed it and the volts RMS at which it is rated;
+    the number `share` is what it gets of them. wear: part key -> (called, {mode: changed numbers}) for the parts that
+    are in the curve (transformer, diodes, smoothing capacitor).
+    """
+
+    TERMINALS: ClassVar[tuple[str, ...]] = ("plus", "minus")
+
+    plus: str
+    minus: str
+    curve: Callable[[Mapping[str, float]], Curve]
+    given: Mapping[str, Number] = field(default_factory=dict)
+    figures: Callable[[Mapping[str, float], float], dict[str, float]] | None = None
+    fed: tuple[str, str, float] | None = None
+    wear: Mapping[
+        str, tuple[str, Mapping[str, Callable[[Mapping[str, float], float | None], dict[str, float]]]]
+    ] = field(default_factory=dict)
+
+    @property
+    def numbers(self) -> dict[str, Number]:
+        return {"share": exact(1.0), **self.given}
+
+    def stamps(self, p: Mapping[str, float]) -> tuple[Stamp, ...]:
+        amperes, volts = self.curve(p)
+        lies = (self.plus, self.minus)
+        return (Stamp("rail", lies, (lies, J), (*amperes, *volts), True),)
+
+    def failed(
+        self, p: Mapping[str, float], mode: str, size: float | None = None, key: str = ""
+    ) -> dict[str, float]:
+        return {**p, **self.wear[key][1][mode](p, size)}
+
+    def spice(self, p: Mapping[str, float], node: Mapping[str, str], name: str) -> list[str]:
+        amperes, volts = self.curve(p)
+        table = ", ".join(f"{i:.8g}, {v:.8g}" for i, v in zip(amperes, volts))
+        return [
+            f"* {self.block}: rectified supply by its solved steady state, mean volts as a table over the mean current taken",
+            f"B{name} {name}_t {node[self.minus]} V=pwl(max(I(V{name}),0), {table})",
+            f"D{name} {name}_t {name}_r m_{name}", f".model m_{name} D(IS=1e-9 N=0.01)",
+            f"V{name} {name}_r {node[self.plus]} 0",
+        ]  # fmt: skip
+
+
+@dataclass(frozen=True, kw_only=True)
+class Plugged(Element):
+    """Something on the mains that takes watts or amperes at a power factor: its admittance at rated volts.
+
+    volts, watts; primary: ohm on the meter where stated (inf: not stated).
+    """
+
+    live: str
+    neutral: str
+    volts: Number
+    watts: Number
+    primary: Number = NONE
+    TERMINALS: ClassVar[tuple[str, ...]] = ("live", "neutral")
+
+    def stamps(self, p: Mapping[str, float]) -> tuple[Stamp, ...]:
+        return ()
+
+    def cold(self, p: Mapping[str, float], mode: str) -> tuple[Stamp, ...]:
+        return (conductance(self.live, self.neutral, siemens(p["primary"])),)
+
+    def admittance(self, p: Mapping[str, float], omega: float) -> tuple[tuple[str, str, complex], ...]:
+        return ((self.live, self.neutral, complex(p["watts"] / p["volts"] ** 2)),)
+
+    def failed(self, p: Mapping[str, float], mode: str, size: float | None = None) -> dict[str, float]:
+        return (
+            {**p, "watts": 0.0, "primary": math.inf}
+            if mode == "open"
+            else {**p, "watts": p["watts"] * 1e4, "primary": 0.0}
+        )
+
+    def spice(self, p: Mapping[str, float], node: Mapping[str, str], name: str) -> list[str]:
+        return [
+            f"R{name} {node[self.live]} {node[self.neutral]} {p['volts'] ** 2 / max(p['watts'], 1e-6):.8g}"
+        ]

@@ -1,0 +1,45 @@
+"""Stamps: the few forms of equation that all elements are made of.
+
+A stamp either lets a current out of the net `out[0]` into the net `out[1]`, or, where branch is set, is the equation
+of an unknown current that flows so: its value is then what has to become zero. It depends on up to three controls, each
+the voltage between two nets, or J for the branch's own current. primitives.py evaluates the forms.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+J = ("<branch current>", "")  # a control: the unknown current of the stamp's own branch
+
+
+class Stamp(NamedTuple):
+    """form: one of primitives.FORMS; numbers: its parameters in that form's order."""
+
+    form: str
+    out: tuple[str, str]
+    controls: tuple[tuple[str, str], ...]
+    numbers: tuple[float, ...]
+    branch: bool = False
+
+
+def conductance(a: str, b: str, siemens: float) -> Stamp:
+    """A linear conductance between two nets."""
+    return Stamp("linear", (a, b), ((a, b),), (0.0, siemens, 0.0))
+
+
+def current(a: str, b: str, amperes: float) -> Stamp:
+    """A constant current from one net to another."""
+    return Stamp("linear", (a, b), ((a, b),), (amperes, 0.0, 0.0))
+
+
+def voltage(plus: str, minus: str, volts: float, ohms: float = 0.0) -> Stamp:
+    """A voltage source behind a resistance, of at least 0.1 mohm; the branch current flows from plus through it to minus.
+
+    Its equation: plus − minus − ohms·j = volts.
+    """
+    return Stamp("linear", (plus, minus), ((plus, minus), J), (-volts, 1.0, -max(ohms, 1e-4)), True)
+
+
+def no_current(plus: str, minus: str) -> Stamp:
+    """The same branch, open."""
+    return Stamp("linear", (plus, minus), ((plus, minus), J), (0.0, 0.0, 1.0), True)
