@@ -8,6 +8,8 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 
+from generator.notation import tolerance
+
 DESIGNATOR = re.compile(r"^[A-Z]{1,3}[0-9]{1,4}[A-Za-z]?(?:-[A-Z]{0,3}[0-9]{1,4})?$")
 LETTERS = {
     "R", "RV", "VR", "RN", "RT", "C", "L", "D", "ZD", "LD", "LED", "Q", "T", "TR", "TH", "NTC", "LDR", "F", "TF", "S", "SW",
@@ -32,7 +34,7 @@ _ALIASES = {
     "Β": "B",
     "γ": "gamma",
 }  # as data sheets and hands write them -> our word
-_UNIT = r"[pnuµμmkKMG]?(?:V(?:AC|DC|~)?|A|W|F|H|Ah|[Oo]hms?|OHMS?|Ω|\u2126)|[pnuµμm]f|[pnuµμmkKM]|[Mm]eg|[Mm][Ff][Dd]|v|K|C|°C|%"
+_UNIT = r"[pnuµμmkKMG]?(?:V(?:AC|DC|~)?|WV(?:DC)?|A|W|F|H|Ah|[Oo]hms?|OHMS?|Ω|\u2126)|[pnuµμm]f|[pnuµμmkKM]|[Mm]eg|[Mm][Ff][Dd]|v|K|C|°C|%|[kM]?Hz|hz|lux|lx|s|m?sec|mm|ppm(?:/K|/°?C)?"
 _SPACED = re.compile(
     rf"(?:(?<![A-Za-z0-9.,/])|(?<=\.\.)|(?<= [1-9]/))([+-]?\d+(?:[.,]\d+)?) (?=(?:{_UNIT})(?: |/|$))"
 )
@@ -59,19 +61,28 @@ def taken_apart(source: str, part_class: str, extras: Iterable[str]) -> tuple[st
 
 
 def _tokens(source: str, names: dict[str, str]) -> list[str]:
-    text = re.sub(r"[,;:](?= |$)", "", source.replace("−", "-"))
+    text = re.sub(r"[,;:]+(?= |$)|(?<=\w)\.(?= |$)", "", source.replace("−", "-"))
     text = re.sub(r"^([A-Za-z]{1,3}\d{1,4}[A-Za-z]?)[=:](?=\S)", r"\1 ", text)  # "R9=10k"
     text = re.sub(r"^([A-Za-z]{1,3}) (\d{1,4}) (?=\d)", r"\1\2 ", text)  # "R 9 10k"
     text = re.sub(r"(?<=[A-Za-zΩµμ%])/(?=\d[\d.,]* ?[mkuµ]?[VAW])", " ", text)  # "1000u/35V"
     text = _SPACED.sub(r"\1", text)
     text = re.sub(r"(±|\+/-|\+-) ", r"\1", text)
+    text = tolerance.in_one(text)
+    text = re.sub(r"(?<=[\d.,]) ?\((\d[\d.,]*)\) ?(?=m?A(?![A-Za-z]))", r"(\1)", text)  # "16 (4) A"
     for alias, name in _ALIASES.items():
         if name.lower() in names:
             text = re.sub(rf"(?<!\S){alias}(?=[\d= ])", name, text)
     joined = "|".join(re.escape(name) for name in names)
     if joined:  # "hFE = 100", "B 3950", "B25/85 3435"
         text = re.sub(rf"(?<!\S)((?i:{joined})(?:\d+/\d+)?)(?: ?= ?| )(?=\d)", r"\1=", text)
-    return text.split(" ")
+        text = re.sub(rf"(?<!\S)((?i:{joined})) ?(?:>=|≥) ?(?=\d)", r"\1>=", text)
+    return [_unwrapped(word) for word in text.split(" ")]
+
+
+def _unwrapped(word: str) -> str:
+    """`(5%)` says what `5%` says; a bracket without its partner belongs to a remark of several words."""
+    bare = word.strip("()") if word.startswith("(") or word.endswith(")") and "(" not in word else word
+    return bare or word
 
 
 def _upper(token: str) -> str:

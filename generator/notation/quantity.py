@@ -11,71 +11,14 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from generator.language import _, localized, pgettext
-
-PREFIXES = {
-    "f": 1e-15, "p": 1e-12, "n": 1e-9, "u": 1e-6, "µ": 1e-6, "μ": 1e-6, "m": 1e-3, "": 1.0,
-    "k": 1e3, "K": 1e3, "M": 1e6, "G": 1e9,
-}  # fmt: skip
-
-# What people write -> (the unit we count in, factor). Case matters: m is milli, M is mega.
-UNITS = {
-    "V": ("V", 1.0), "v": ("V", 1.0), "VDC": ("V", 1.0), "VAC": ("V", 1.0), "V DC": ("V", 1.0), "V AC": ("V", 1.0),
-    "Vdc": ("V", 1.0), "Vac": ("V", 1.0), "V dc": ("V", 1.0), "V ac": ("V", 1.0), "Vrms": ("V", 1.0), "V rms": ("V", 1.0),
-    "Vpp": ("V", 1.0), "Vp-p": ("V", 1.0), "V pp": ("V", 1.0), "V=": ("V", 1.0),
-    "A DC": ("A", 1.0), "A AC": ("A", 1.0), "A dc": ("A", 1.0), "A ac": ("A", 1.0), "ADC": ("A", 1.0), "AAC": ("A", 1.0),
-    "V~": ("V", 1.0), "volt": ("V", 1.0), "volts": ("V", 1.0),
-    "A": ("A", 1.0), "a": ("A", 1.0), "amp": ("A", 1.0), "amps": ("A", 1.0),
-    "ohm": ("ohm", 1.0), "ohms": ("ohm", 1.0), "\u03a9": ("ohm", 1.0), "\u2126": ("ohm", 1.0), "R": ("ohm", 1.0),
-    "meg": ("ohm", 1e6), "megohm": ("ohm", 1e6), "megohms": ("ohm", 1e6),
-    "F": ("F", 1.0), "mfd": ("F", 1e-6), "H": ("H", 1.0),
-    "s": ("s", 1.0), "sec": ("s", 1.0), "second": ("s", 1.0), "seconds": ("s", 1.0),
-    "min": ("s", 60.0), "minute": ("s", 60.0), "minutes": ("s", 60.0), "h": ("s", 3600.0), "hours": ("s", 3600.0),
-    "W": ("W", 1.0), "w": ("W", 1.0), "watt": ("W", 1.0), "watts": ("W", 1.0),
-    "Hz": ("Hz", 1.0), "hz": ("Hz", 1.0), "K": ("K", 1.0),
-    "C": ("°C", 1.0), "°C": ("°C", 1.0), "° C": ("°C", 1.0), "℃": ("°C", 1.0), "degC": ("°C", 1.0), "deg C": ("°C", 1.0),
-    "lux": ("lux", 1.0), "lx": ("lux", 1.0), "%": ("", 0.01),
-    "Wh": ("Wh", 1.0), "Ah": ("Ah", 1.0), "1/h": ("1/h", 1.0),
-    "l": ("l", 1.0), "L": ("l", 1.0), "litre": ("l", 1.0), "litres": ("l", 1.0), "liter": ("l", 1.0), "liters": ("l", 1.0),
-    "kg": ("kg", 1.0), "g": ("kg", 1e-3),
-    "K/W": ("K/W", 1.0), "°C/W": ("K/W", 1.0), "C/W": ("K/W", 1.0), "degC/W": ("K/W", 1.0), "W/C": ("W/K", 1.0), "W/K": ("W/K", 1.0), "W/°C": ("W/K", 1.0), "V/K": ("V/K", 1.0),
-    "J/(kg·K)": ("J/(kg·K)", 1.0), "J/kgK": ("J/(kg·K)", 1.0), "J/(kg K)": ("J/(kg·K)", 1.0),
-    "°": ("degree", 1.0), "degree": ("degree", 1.0), "degrees": ("degree", 1.0),
-}  # fmt: skip
-
-_WRITTEN_OUT = re.compile(
-    r"(?i:volts?|amps?|mega?ohms?|meg|ohms?|watts?|seconds?|minutes?|mfd|lit(?:re|er)s?)$"
-)
-
-# unit -> (what it measures, an example, smallest and largest that a household device can show)
-KINDS_OF_VALUE = {
-    "V": ("a voltage", "12 V", 1e-9, 1e6),
-    "A": ("a current", "120 mA", 1e-12, 1e5),
-    "ohm": ("a resistance", "4k7", 1e-6, 1e12),
-    "F": ("a capacitance", "100 uF", 1e-15, 1e2),
-    "H": ("an inductance", "10 mH", 1e-12, 1e3),
-    "s": ("a time", "90 s", 1e-12, 1e9),
-    "W": ("a power", "180 W", 1e-9, 1e6),
-    "Hz": ("a frequency", "50 Hz", 1e-6, 1e10),
-    "K": ("a temperature difference or a B value", "3950", 1e-6, 1e5),
-    "°C": ("a temperature", "38 C", -273.14, 3000.0),
-    "lux": ("an illuminance", "100 lux", 1e-6, 1e6),
-    "Wh": ("an energy", "20 Wh", 1e-9, 1e6),
-    "Ah": ("a capacity", "2000 mAh", 1e-6, 1e5),
-    "1/h": ("a charge rate", "0.1", 1e-6, 1e4),
-    "l": ("a volume", "1.7 l", 1e-6, 1e4),
-    "kg": ("a mass", "1.7 kg", 1e-6, 1e5),
-    "K/W": ("a thermal resistance", "65 K/W", 1e-4, 1e5),
-    "W/K": ("a dissipation constant", "2 mW/K", 1e-7, 1e3),
-    "V/K": ("a slope", "20 mV/K", 1e-9, 1e3),
-    "J/(kg·K)": ("a heat capacity", "4186", 1.0, 1e5),
-    "degree": ("an angle", "90", 0.0, 360.0),
-    "": ("a number", "2", 1e-12, 1e15),
-}  # fmt: skip
+from generator.notation import tolerance
+from generator.notation.tolerance import ToleranceError
+from generator.notation.units import KINDS_OF_VALUE, PREFIXES, UNITS, WRITTEN_OUT
 
 _NUMBER = r"[+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][+-]?\d+)?"
 _PLAIN = re.compile(rf"^({_NUMBER})\s*(.*)$")
 _LETTER_POINT = re.compile(r"^(\d*)([RVAFLfpnuµμmkKMG])(\d+)\s*(.*)$")
-_TOLERANCE = re.compile(r"\s*(?:±|\+/-|\+-)?\s*(\d+(?:[.,]\d+)?)\s*%\s*$")
+_POINT_FIRST = {"ohm": "R", "F": "pnuµμm", "H": "nuµμm"}  # R47, n47, u47, p68: IEC 60062
 _RANGE = re.compile(r"\s*(?:\.\.\.?|…|–)\s*|\s+(?:to|-)\s+|(?<=[0-9kRMΩVAFCzs%])-(?=[0-9])")
 _ACCURACY = re.compile(
     r"(?:±\s*)?([0-9]{1,2}(?:[.,][0-9]{1,4})?)\s*%(?:\s*\+\s*([0-9]{1,4})\s*(?:counts?|digits?)?)?"
@@ -141,21 +84,29 @@ def parse(text: object, unit: str, *, positive: bool = True, zero: bool = False)
     source = " ".join(str(text).split()).replace("−", "-")
     if len(source) > 80:
         raise QuantityError(f"{source[:20]}... is too long for a value", _expected(unit))
-    ends = _RANGE.split(source)
+    plain = tolerance.in_one(source)
+    ends = _RANGE.split(plain)
     if len(ends) == 2 and ends[0] and ends[1]:
         return _parse_range(source, ends[0], ends[1], unit, positive, zero)
-    body, share = _split_tolerance(source, unit)
+    body, shares = _split_tolerance(plain, unit)
     value, letter_point = _parse_number(body, unit, source)
     _refuse_absurd(value, unit, source, positive, zero)
-    spread = abs(value) * (share or 0.0)
-    return Quantity(value, value - spread, value + spread, unit, source, share is not None, letter_point)
+    if shares is None:
+        return Quantity(value, value, value, unit, source, False, letter_point)
+    low, high = sorted((value - value * shares[0], value + value * shares[1]))
+    return Quantity(value, low, high, unit, source, True, letter_point)
 
 
 def _parse_range(source: str, first: str, second: str, unit: str, positive: bool, zero: bool) -> Quantity:
+    """`2..3 mA`: the unit behind the second number belongs to both. Its prefix does too where the first number is
+    bare and the smaller of the two as written: `47..56k` is 47k..56k, but `820..1k2` starts at 820."""
     high, _letter = _parse_number(second, unit, source)
-    # `2..3 mA`: the unit behind the second number belongs to both
-    shared = _tail(second) if _is_bare(first) else ""
-    low, _letter = _parse_number(first + shared, unit, source)
+    bare = _is_bare(first)
+    low, _letter = _parse_number(first + (_tail(second) if bare else ""), unit, source)
+    if bare and not _smaller_as_written(first, second):
+        low = float(first.strip().replace(",", ".")) * (_factor_of_unit(second, unit))
+        if low > high and high < float(_figures(second)):  # 900..1.2mA
+            raise QuantityError(f"{source}: the unit of {first.strip()} is missing", "write it behind both")
     if low > high:
         low, high = high, low
     for end in (low, high):
@@ -163,32 +114,56 @@ def _parse_range(source: str, first: str, second: str, unit: str, positive: bool
     return Quantity(None, low, high, unit, source, True)
 
 
+def _figures(text: str) -> str:
+    """The number of a text as written, without its prefix and unit: `1k2` is 1.2."""
+    if match := _LETTER_POINT.match(text.strip()):
+        return f"{match[1] or 0}.{match[3]}"
+    match = _PLAIN.match(text.strip())
+    return match[1].replace(",", ".") if match else "0"
+
+
+def _smaller_as_written(first: str, second: str) -> bool:
+    return abs(float(_figures(first))) < abs(float(_figures(second)))
+
+
+def _factor_of_unit(text: str, unit: str) -> float:
+    """What the unit behind a number stands for without its prefix: 60 in `2 min`, 0.01 in `2 %`, 1 in `2 mA`."""
+    tail = _tail(text).strip()
+    return UNITS[tail][1] if tail in UNITS and UNITS[tail][0] == unit and tail not in PREFIXES else 1.0
+
+
 def _is_bare(text: str) -> bool:
     return re.fullmatch(_NUMBER, text.strip()) is not None
 
 
 def _tail(text: str) -> str:
+    """What stands behind the figures of a value: `mA` of `3 mA`, `k` of `4k7`."""
+    if match := _LETTER_POINT.match(text.strip()):
+        return match[2] + match[4] if match[2] in PREFIXES else match[4]
     match = _PLAIN.match(text.strip())
     return match.group(2) if match else ""
 
 
-def _split_tolerance(source: str, unit: str) -> tuple[str, float | None]:
-    match = _TOLERANCE.search(source)
-    body = source[: match.start()].strip() if match else ""
-    if not match or not body:
-        return source, None
-    if unit == "" and not body.endswith("%") and "±" not in source:
+def _split_tolerance(source: str, unit: str) -> tuple[str, tolerance.Shares | None]:
+    body, stated = tolerance.split(source)
+    if (
+        not stated
+        or unit == ""
+        and not body.endswith("%")
+        and tolerance.EVEN.fullmatch(stated)
+        and "±" not in stated
+    ):
         return source, None  # "12 %" as a share is the value itself
-    share = float(match.group(1).replace(",", ".")) / 100
-    if share >= 1:
-        raise QuantityError(f"{source}: a tolerance of 100 % and more is none", _expected(unit))
-    return body, share
+    try:
+        return body, tolerance.read(stated)
+    except ToleranceError as error:
+        raise QuantityError(f"{source}: {error.what}", error.hint) from None
 
 
 def _parse_number(body: str, unit: str, source: str) -> tuple[float, bool]:
     text = body.strip()
     match = _LETTER_POINT.match(text)
-    if match and (match.group(1) or match.group(2) == "R"):
+    if match and (match.group(1) or match.group(2) in _POINT_FIRST.get(unit, "R")):
         return _letter_point(match, unit, source), True
     match = _PLAIN.match(text)
     if not match:
@@ -229,7 +204,7 @@ def _exact(value: float) -> float:
 
 def _factor(suffix: str, unit: str, source: str) -> float:
     text = suffix.strip()
-    text = text if text in UNITS else _WRITTEN_OUT.sub(lambda match: match.group().lower(), text)
+    text = text if text in UNITS else WRITTEN_OUT.sub(lambda match: match.group().lower(), text)
     if text in UNITS and UNITS[text][0] == unit:
         return UNITS[text][1]
     if unit == "F" and re.fullmatch("[pnuµμm]f", text):  # "2200uf"

@@ -1,0 +1,74 @@
+"""Tolerances as people write them: `5%`, `±5 %`, `+80/-20 %`, `-20/+80%`, `+80% -20%`."""
+
+from __future__ import annotations
+
+import re
+
+Shares = tuple[float, float]  # below and above the value, as shares of it
+
+MOST_ABOVE = 10.0  # +1000 %: beyond it nothing is known
+_FIGURE = r"\d+(?:[.,]\d+)?"
+_EVEN = rf"(?:±|\+/-|\+-|-/\+)?\s?({_FIGURE})\s?%"
+_UNEVEN = (
+    rf"(?:(\+)\s?({_FIGURE})\s?%?\s?/?\s?-\s?({_FIGURE})|(-)\s?({_FIGURE})\s?%?\s?/?\s?\+\s?({_FIGURE}))\s?%"
+)
+EVEN, UNEVEN = re.compile(_EVEN), re.compile(_UNEVEN)
+_AT_END = re.compile(rf"^(.*?)\s*(?:({_UNEVEN})|({_EVEN}))$")
+_ONE_SIDE = re.compile(rf"(?:^|\s)([+-]\s?{_FIGURE}\s?%)$")
+
+
+class ToleranceError(ValueError):
+    """A text is written like a tolerance and is none. what says why, hint what would be accepted."""
+
+    def __init__(self, what: str, hint: str) -> None:
+        super().__init__(f"{what}; {hint}")
+        self.what, self.hint = what, hint
+
+
+def _share(figure: str) -> float:
+    return float(figure.replace(",", ".")) / 100
+
+
+def read(text: str) -> Shares | None:
+    """The shares below and above that a text states, None where it is not written like a tolerance.
+
+    Raises ToleranceError for one side alone (`-20%`) and for shares that leave nothing (100 % and more below).
+    """
+    plain = text.strip().replace("−", "-")
+    if found := EVEN.fullmatch(plain):
+        below = above = _share(found[1])
+    elif found := UNEVEN.fullmatch(plain):
+        below, above = (
+            (_share(found[3]), _share(found[2])) if found[1] else (_share(found[5]), _share(found[6]))
+        )
+    elif _ONE_SIDE.fullmatch(plain):
+        figure = plain.lstrip("+- ")
+        both = f"+0/-{figure}" if plain[0] == "-" else f"+{figure[:-1].strip()}/-0%"
+        raise ToleranceError(f"{plain} is one side of a tolerance", f"±{figure}, or {both}")
+    else:
+        return None
+    if below >= 1 or above > MOST_ABOVE:
+        raise ToleranceError(
+            f"{plain}: a tolerance of 100 % and more is none", "a share below 100 %, such as 5%"
+        )
+    return below, above
+
+
+def split(text: str) -> tuple[str, str]:
+    """(what stands before the tolerance, the tolerance) of a value's text; the second is "" where it ends in none."""
+    found = _AT_END.match(text)
+    if found and found[1] and not found[1].endswith(("+", "-", "/")):
+        return found[1], text[len(found[1]) :].strip()
+    if one := _ONE_SIDE.search(text):
+        return text[: one.start(1)].strip(), one[1]
+    return text, ""
+
+
+def in_one(text: str) -> str:
+    """The text with each uneven tolerance as one word: `+80 % -20 %` becomes `+80/-20%`."""
+
+    def joined(found: re.Match[str]) -> str:
+        plus, minus = (found[2], found[3]) if found[1] else (found[6], found[5])
+        return f"+{plus}/-{minus}%"
+
+    return re.sub(rf"(?<!\S){_UNEVEN}(?!\S)", joined, text)
