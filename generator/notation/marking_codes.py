@@ -18,8 +18,9 @@ from generator.notation.marking_meaning import (
     preferred,
     toleranced,
 )
+from generator.notation.tolerance import TOLERANCE_LETTERS
 
-TOLERANCE = "[" + "".join(t.TOLERANCE_LETTERS) + "]"
+TOLERANCE = "[" + "".join(TOLERANCE_LETTERS) + "]"
 
 
 def joined(tokens: list[str]) -> tuple[str, int]:

@@ -8,6 +8,7 @@ from typing import Any
 from generator.notation import marking_tables as t
 from generator.notation.preferred import nearest_preferred
 from generator.notation.quantity import Quantity, format_band, format_value
+from generator.notation.tolerance import TOLERANCE_LETTERS
 
 SUCH_AS = "codes such as 103, 4K7, 4n7J, 01C, or colours such as yellow violet orange gold"
 
@@ -81,7 +82,7 @@ def lettered(value: float, unit: str, text: str, letter: str | None) -> tuple[Qu
         return Quantity(
             value, max(value - spread, 0.0), value + spread, unit, text, True
         ), f"±{spread * 1e12:g} pF"
-    below, above = t.TOLERANCE_LETTERS[letter]
+    below, above = TOLERANCE_LETTERS[letter]
     return toleranced(value, unit, text, below, above), t.tolerance_words(below, above)
 
 

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from generator.language import _, localized
 from generator.notation.preferred import E24, E96
 from generator.notation.quantity import format_value
+from generator.notation.tolerance import TOLERANCE_LETTERS
 
 
 @dataclass(frozen=True)
@@ -65,13 +66,6 @@ CAPACITOR_LETTERS = {
     "F": 1.0,
 }
 
-# Letter -> (below, above) as shares of the value (IEC 60062; the rarer ones from memory).
-TOLERANCE_LETTERS = {
-    "E": (0.00005, 0.00005), "L": (0.0001, 0.0001), "P": (0.0002, 0.0002), "W": (0.0005, 0.0005), "B": (0.001, 0.001),
-    "C": (0.0025, 0.0025), "D": (0.005, 0.005), "F": (0.01, 0.01), "G": (0.02, 0.02), "H": (0.03, 0.03), "J": (0.05, 0.05),
-    "K": (0.10, 0.10), "M": (0.20, 0.20), "N": (0.30, 0.30),
-    "Q": (0.10, 0.30), "T": (0.10, 0.50), "S": (0.20, 0.50), "Z": (0.20, 0.80),
-}  # fmt: skip
 SMALL_CAPACITOR = 10e-12  # F; below it the letters are absolute
 SMALL_CAPACITOR_LETTERS = {"B": 0.1e-12, "C": 0.25e-12, "D": 0.5e-12, "F": 1e-12, "G": 2e-12}  # F
 

@@ -9,8 +9,8 @@ import re
 
 from generator.notation import quantity
 from generator.notation.marking_meaning import lettered
-from generator.notation.marking_tables import TOLERANCE_LETTERS
 from generator.notation.quantity import Quantity, QuantityError, exactly
+from generator.notation.tolerance import TOLERANCE_LETTERS
 from generator.notation.units import UNITS
 
 _RATING = re.compile(

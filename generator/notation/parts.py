@@ -10,10 +10,9 @@ from functools import cached_property
 from generator.notation import part_words as words
 from generator.notation import quantity, tolerance
 from generator.notation.marking_meaning import preferred
-from generator.notation.marking_tables import TOLERANCE_LETTERS
 from generator.notation.part_text import CAPACITOR_WORDS, FUSE_MARK, taken_apart
 from generator.notation.quantity import Quantity, QuantityError, exactly
-from generator.notation.tolerance import ToleranceError
+from generator.notation.tolerance import TOLERANCE_LETTERS, ToleranceError
 from generator.notation.units import UNITS
 
 LONGEST_DESIGNATOR = 9

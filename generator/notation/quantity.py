@@ -12,12 +12,15 @@ from functools import lru_cache
 
 from generator.language import _, localized, pgettext
 from generator.notation import tolerance
-from generator.notation.tolerance import ToleranceError
+from generator.notation.tolerance import TOLERANCE_LETTERS, ToleranceError
 from generator.notation.units import KINDS_OF_VALUE, PREFIXES, UNITS, WRITTEN_OUT
 
 _NUMBER = r"[+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][+-]?\d+)?"
 _PLAIN = re.compile(rf"^({_NUMBER})\s*(.*)$")
 _LETTER_POINT = re.compile(r"^(\d*)([RVAFLfpnuµμmkKMG])(\d+)\s*(.*)$")
+_LETTERED = re.compile(
+    r"(.*[A-Za-zΩ\u2126]\S*) ([FGJKMZ])"
+)  # 10k J; behind a bare figure the letter is a prefix
 _POINT_FIRST = {"ohm": "R", "F": "pnuµμm", "H": "nuµμm"}  # R47, n47, u47, p68: IEC 60062
 _RANGE = re.compile(r"\s*(?:\.\.\.?|…|–)\s*|\s+(?:to|-)\s+|(?<=[0-9kRMΩVAFCzs%])-(?=[0-9])")
 _ACCURACY = re.compile(
@@ -89,6 +92,8 @@ def parse(text: object, unit: str, *, positive: bool = True, zero: bool = False)
     if len(ends) == 2 and ends[0] and ends[1]:
         return _parse_range(source, ends[0], ends[1], unit, positive, zero)
     body, shares = _split_tolerance(plain, unit)
+    if shares is None and unit in ("ohm", "F", "H") and (lettered := _LETTERED.fullmatch(body)):
+        body, shares = lettered[1], TOLERANCE_LETTERS[lettered[2]]
     value, letter_point = _parse_number(body, unit, source)
     _refuse_absurd(value, unit, source, positive, zero)
     if shares is None:

@@ -6,6 +6,14 @@ import re
 
 Shares = tuple[float, float]  # below and above the value, as shares of it
 
+# Letter -> (below, above) as shares of the value (IEC 60062; the rarer ones from memory).
+TOLERANCE_LETTERS = {
+    "E": (0.00005, 0.00005), "L": (0.0001, 0.0001), "P": (0.0002, 0.0002), "W": (0.0005, 0.0005), "B": (0.001, 0.001),
+    "C": (0.0025, 0.0025), "D": (0.005, 0.005), "F": (0.01, 0.01), "G": (0.02, 0.02), "H": (0.03, 0.03), "J": (0.05, 0.05),
+    "K": (0.10, 0.10), "M": (0.20, 0.20), "N": (0.30, 0.30),
+    "Q": (0.10, 0.30), "T": (0.10, 0.50), "S": (0.20, 0.50), "Z": (0.20, 0.80),
+}  # fmt: skip
+
 MOST_ABOVE = 10.0  # +1000 %: beyond it nothing is known
 _FIGURE = r"\d+(?:[.,]\d+)?"
 _EVEN = rf"(?:±|\+/-|\+-|-/\+)?\s?({_FIGURE})\s?%"
