@@ -11,10 +11,10 @@ import itertools
 import math
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, TypeGuard
+from typing import Any, TypeGuard
 
-if TYPE_CHECKING:
-    from generator.circuit.kind import Point, Value
+from generator.circuit.point import Point
+from generator.circuit.value import Value
 
 MOST_CORNER_AXES = 6  # 64 corners; beyond that the corners are chosen by the direction of each axis
 _GOLDEN = (math.sqrt(5) - 1) / 2

@@ -1,7 +1,7 @@
-"""A block of a note worked out: values with bands, rating checks, failures.
+"""A kind of block, and a block of a note worked out: values with bands, rating checks, failures.
 
-Bands and failures come from calling the kind's `solve` at other points: at the ends of the tolerances, and with one part
-failed.
+A kind's physics is one pure function, solve. Bands and failures come from calling it at other points: at the ends of
+the tolerances, and with one part failed.
 """
 
 from __future__ import annotations
@@ -10,41 +10,140 @@ import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import Any, NamedTuple
+from typing import TYPE_CHECKING, Any, ClassVar
 
 from generator.circuit.band import Axis, exists, extremes
-from generator.circuit.kind import (
+from generator.circuit.curves import Diagram
+from generator.circuit.failing import (
     MODES,
-    REQUIRED,
     RESISTIVE,
-    Check,
     ExtraPart,
+    FailingPart,
     Failure,
-    Kind,
-    Mains,
-    Param,
-    Point,
-    Result,
-    Value,
     Wear,
     fail_value,
 )
+from generator.circuit.param import Param
+from generator.circuit.point import Mains, Point
+from generator.circuit.preferred import unusual_values
+from generator.circuit.sheet import Sheet
+from generator.circuit.value import Check, Result, Value
 from generator.circuit.working import working
 from generator.notation.parts import Part
 from generator.notation.quantity import Quantity
 
+if TYPE_CHECKING:
+    from generator.circuit.network.wiring import Wiring
+
 __all__ = [
-    "MODES", "REQUIRED", "Block", "Check", "ExtraPart", "Failure", "Kind", "Mains", "Param", "Point", "Result", "Value", "Wear", "scope",
+    "MODES", "Block", "Check", "ExtraPart", "Failure", "Kind", "Mains", "Point", "Result", "Value", "Variant", "Wear", "scope",
 ]  # fmt: skip
 
 
-class FailingPart(NamedTuple):
-    """A part of a block that can fail. key: its parameter or extra part; called: its designator or role."""
+@dataclass(frozen=True)
+class Variant:
+    """The example of a kind with other parameters, for what is drawn or computed otherwise. "" leaves one out."""
 
-    key: str
-    part_class: str
-    called: str
-    modes: tuple[str, ...]
+    caption: str
+    changes: Mapping[str, Any]
+
+
+class Kind:
+    """A kind of block: its parameters, its values with formulas and sources, and all that is particular to it.
+
+    Each kind is a class of its own in kinds/; the file's name is its name. It states its parameters as class attributes
+    (generator.circuit.param) and has at least solve and draw.
+    """
+
+    name: ClassVar[str]
+    params: ClassVar[tuple[Param, ...]] = ()  # collected from the class attributes
+
+    title: ClassVar[str]
+    group: ClassVar[str]
+    what: ClassVar[str]
+    assumes: ClassVar[str] = ""
+    terminals: ClassVar[tuple[str, ...]] = ()  # nets by which it joins other blocks
+    values: ClassVar[tuple[Value, ...]] = ()
+    cut_values: ClassVar[tuple[Value, ...]] = ()  # those that each cut point adds
+    helper_units: ClassVar[Mapping[str, str]] = {}  # of further names that solve gives for formulas
+    extra_parts: ClassVar[tuple[ExtraPart, ...]] = ()
+    wear: ClassVar[tuple[Wear, ...]] = ()
+    remarks: ClassVar[
+        Mapping[tuple[str, str], str]
+    ] = {}  # (part, failure) -> what else is to be said about it
+    cautions: ClassVar[tuple[str, ...]] = ()  # "mains", "charge", "lithium", "heat"
+    example: ClassVar[Mapping[str, Any]]
+    variants: ClassVar[tuple[Variant, ...]] = ()
+
+    def __init_subclass__(cls) -> None:
+        """Collects the parameters in the order of the class. A parameter's name is none that Kind itself uses."""
+        own = [entry for entry in vars(cls).values() if isinstance(entry, Param)]
+        taken = sorted({p.name for p in own} & vars(Kind).keys())
+        if taken:
+            raise TypeError(f"{cls.__name__}: {', '.join(taken)} cannot be a parameter's name")
+        cls.params = (*cls.params, *own)
+        if "name" not in vars(cls):
+            cls.name = cls.__module__.rpartition(".")[2].replace("_", "-")
+
+    def solve(self, x: Point) -> dict[str, float]:
+        """Every value and helper at a point, in plain units; a missing name is an absent value. A pure function."""
+        raise NotImplementedError
+
+    def formulas(self, x: Point, solved: dict[str, float]) -> dict[str, str]:
+        """The formulas that are others in this regime."""
+        return {}
+
+    def checks(self, block: Block) -> list[Check]:
+        """Ratings held against what each part sees, and what else has to hold."""
+        return []
+
+    def draw(self, block: Block, sheet: Sheet) -> None:
+        """Put the symbols on the sheet."""
+        raise NotImplementedError
+
+    def plot(self, block: Block) -> Diagram | None:
+        """What it does over time, temperature or light; None where there is nothing to show."""
+        return None
+
+    def wire(self, block: Block, w: Wiring) -> None:
+        """Put its parts between its terminals, in the network of the whole device (generator.circuit.network)."""
+
+    def vet(self, given: dict[str, Any]) -> list[tuple[str, str, str]]:
+        """(parameter, what, hint) for parameters that contradict each other."""
+        return []
+
+    @property
+    def is_wired(self) -> bool:
+        """Whether it says how its parts lie in the network of the whole device."""
+        return type(self).wire is not Kind.wire
+
+    def names(self, given: dict[str, Any]) -> list[tuple[tuple[str | int, ...], str]]:
+        """(path, block) for the other blocks of the note that it names without taking a value."""
+        return []
+
+    def remark(self, x: Point, key: str, mode: str) -> str:
+        """What is to be said about a failure besides what becomes of the values."""
+        return self.remarks.get((key, mode), "")
+
+    def dangerous(self, x: Point) -> set[tuple[str, str]]:
+        """(part, failure) pairs to look for first because of what they do."""
+        return set()
+
+    def cautions_at(self, x: Point) -> tuple[str, ...]:
+        """Those of its cautions that this circuit calls for."""
+        return self.cautions
+
+    def example_with(self, changes: Mapping[str, Any]) -> dict[str, Any]:
+        """The example's parameters with those of a variant."""
+        return {name: entry for name, entry in {**self.example, **changes}.items() if entry != ""}
+
+    def worn(self, key: str, failed: str) -> Wear | None:
+        """The wear of that part under that name."""
+        return next((wear for wear in self.wear if (wear.key, wear.failed) == (key, failed)), None)
+
+    def param(self, name: str) -> Param | None:
+        """The parameter of that name, None where there is none."""
+        return next((p for p in self.params if p.name == name), None)
 
 
 @dataclass
@@ -76,7 +175,7 @@ class Block:
     def values(self) -> dict[str, Result]:
         """Every value of the block in the order of its kind; absent ones are left out."""
         solved = self.solved
-        special = self.kind.formulas(self.point, solved) if self.kind.formulas else {}
+        special = self.kind.formulas(self.point, solved)
         numbers = {k: v for k, v in self.point.__dict__.items() if isinstance(v, (int, float))}
         numbers.update({k: v for k, v in solved.items() if isinstance(v, (int, float))})
         units = {**self.units, **{v.name: v.unit for v in self.definitions}, **self.kind.helper_units}
@@ -103,9 +202,7 @@ class Block:
     @cached_property
     def checks(self) -> list[Check]:
         """The kind's rating checks, then remarks on values in no E series."""
-        from generator.circuit.ratings import preferred_values
-
-        return self.kind.checks(self) + preferred_values(self)
+        return self.kind.checks(self) + unusual_values(self.stated_parts)
 
     @cached_property
     def failures(self) -> list[Failure]:
@@ -129,12 +226,9 @@ class Block:
             math.inf,
         ):  # its own tolerance is gone
             base_axes = [axis for axis in base_axes if axis.names != (key,)]
-        remarks: list[str] = []
 
         def solve(at: Point) -> dict[str, float]:
-            failed, remark = self.with_failure(at, key, part_class, mode)
-            remarks[:] = [remark]
-            return self.kind.solve(failed)
+            return self.kind.solve(self.with_failure(at, key, part_class, mode))
 
         solved = solve(point)
         measured = tuple(d for d in self.definitions if d.measurable)
@@ -144,43 +238,23 @@ class Block:
         for d in measured:
             if d.name in bands:
                 single = exists(solved.get(d.name), d.unit) and d.name not in rangeless
-                values[d.name] = Result(
-                    d.name, d.unit, solved[d.name] if single else None, *bands[d.name], definition=d
-                )
-        marked = self.kind.dangerous
-        dangerous = marked if isinstance(marked, frozenset) else marked(point)
-        return Failure(key, called, mode, values, remarks[0], (key, mode) in dangerous)
+                nominal = solved[d.name] if single else None
+                values[d.name] = Result(d.name, d.unit, nominal, *bands[d.name], definition=d)
+        remark = self.kind.remark(point, key, mode)
+        return Failure(key, called, mode, values, remark, (key, mode) in self.kind.dangerous(point))
 
-    def with_failure(self, point: Point, key: str, part_class: str, mode: str) -> tuple[Point, str]:
-        """The point with one part failed, and what else is to be said about that."""
+    def with_failure(self, point: Point, key: str, part_class: str, mode: str) -> Point:
+        """The point with one part failed."""
         changed = point.changed(_failure=(key, mode))
-        if part_class in RESISTIVE and isinstance(
-            getattr(point, key, None) if key in point.__dict__ else None, (int, float)
-        ):
-            changed.__dict__[key] = fail_value(point.__dict__[key], part_class, mode)
-        if self.kind.fail:
-            return self.kind.fail(changed, key, mode)
-        return changed, ""
+        stated = point.__dict__.get(key)
+        if part_class in RESISTIVE and isinstance(stated, (int, float)):
+            changed.__dict__[key] = fail_value(stated, part_class, mode)
+        return changed
 
     @cached_property
     def failing_parts(self) -> list[FailingPart]:
         """Every part of the block that can fail."""
-        found = []
-        for param in self.kind.params:
-            given = self.inputs.get(param.name)
-            if isinstance(given, Part) and param.shape in ("part", "load"):
-                modes = MODES[given.part_class] if param.modes is None else param.modes
-                if param.shape == "load" and given.designator:
-                    modes = MODES[given.part_class]
-                found.append(FailingPart(param.name, given.part_class, given.name(param.called), modes))
-            elif param.shape == "parts" and given:
-                for position, part in enumerate(given):
-                    modes = MODES[part.part_class] if param.modes is None else param.modes
-                    found.append(
-                        FailingPart(
-                            f"{param.name}_{position}", part.part_class, part.name(param.called), modes
-                        )
-                    )
+        found = [part for param in self.kind.params for part in param.failing(self.inputs.get(param.name))]
         for extra in self.kind.extra_parts:
             if extra.where is not None and not extra.where(self.point):
                 continue
@@ -196,13 +270,18 @@ class Block:
     @property
     def parts(self) -> list[Part]:
         """Every part that the note states, in the order of the parameters."""
-        found: list[Part] = []
+        return [part for _called, part in self.stated_parts]
+
+    @property
+    def stated_parts(self) -> list[tuple[str, Part]]:
+        """The same, each with what checks call it."""
+        found: list[tuple[str, Part]] = []
         for param in self.kind.params:
             given = self.inputs.get(param.name)
             if isinstance(given, Part):
-                found.append(given)
+                found.append((given.name(param.called), given))
             elif isinstance(given, (list, tuple)):
-                found.extend(_parts_in(given))
+                found.extend((part.name(part.part_class), part) for part in _parts_in(given))
         return found
 
     def part(self, name: str) -> Part | None:

@@ -34,8 +34,8 @@ def kind(name: str) -> Kind:
     if name not in names():
         raise KeyError(name)
     module = import_module(f"generator.circuit.kinds.{name.replace('-', '_')}")
-    found: Kind = module.KIND
-    return found
+    kinds = (found for found in vars(module).values() if isinstance(found, type) and issubclass(found, Kind))
+    return next(found for found in kinds if found.__module__ == module.__name__)()
 
 
 def all_kinds() -> list[Kind]:

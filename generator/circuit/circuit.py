@@ -5,15 +5,16 @@ from __future__ import annotations
 import copy
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Any
 
 from generator.circuit import catalogue
 from generator.circuit.block import Block, Kind, Mains, Point
-from generator.circuit.inputs import read_inputs
+from generator.circuit.inputs import Inputs, References
+from generator.circuit.param import CutPoints
 from generator.circuit.ratings import HAZARDOUS_VOLTS
-from generator.circuit.shapes import Inputs, References
+from generator.circuit.stated import read_inputs
 from generator.language import code
 from generator.notation.parts import Part
 from generator.notation.quantity import Quantity
@@ -84,7 +85,7 @@ def _unknown_names(done: Mapping[str, Block], blocks: Mapping[str, Any]) -> list
     """Where a block names another one (a chip's pin) that the note has not."""
     troubles = []
     for own, block in done.items():
-        for path, name in block.kind.names(block.inputs) if block.kind.names else ():
+        for path, name in block.kind.names(block.inputs):
             if name not in blocks:
                 what, hint = f"{block.kind.name} {own}: no block {name}", did_you_mean(name, blocks)
                 troubles.append(Trouble((own, *path), what, hint, WARNING))
@@ -147,14 +148,14 @@ class _Builder:
         broken: list[str] = []
         for key, entry in given.items():
             param = kind.param(key)
-            if param is not None and param.shape in ("value", "load"):
+            if param is not None and param.units:
                 text = _name_in_braces(entry)
                 found = self._reference(name, key, text) if isinstance(text, str) else None
                 if found is _BROKEN:
                     broken.append(key)
                 elif found is not None:
                     references[key] = (text, found)  # type: ignore[assignment]
-            elif param is not None and param.shape == "cut_points" and isinstance(entry, Mapping):
+            elif isinstance(param, CutPoints) and isinstance(entry, Mapping):
                 cuts = self._cut_references(name, key, entry)
                 if cuts is None:
                     broken.append(key)
@@ -258,14 +259,13 @@ class _Builder:
 
     def _block(self, name: str, kind: Kind, inputs: Inputs, sources: dict[str, str]) -> Block | None:
         definitions = list(kind.values)
-        if kind.cut_values:
-            for cut in inputs.cut_names:
-                definitions += [_of_cut(cut, value) for value in kind.cut_values()]
+        for cut in inputs.cut_names:
+            definitions += [replace(value, name=f"{cut}.{value.name}") for value in kind.cut_values]
         point = Point(**inputs.numbers)
         block = Block(
             name=name, kind=kind, inputs=inputs.given, point=point, axes=inputs.axes, mains=self.mains,
             definitions=tuple(definitions), sources=sources, units=inputs.units,
-            cautions=kind.cautions_at(point) if kind.cautions_at else kind.cautions,
+            cautions=kind.cautions_at(point),
         )  # fmt: skip
         block = _once(block)
         try:
@@ -346,12 +346,12 @@ def hint_for_value(block: Block, value: str) -> str:
 
 
 _MOST_KEPT = 500
-_kept: dict[tuple[int, str, str, str], Block] = {}
+_kept: dict[tuple[str, str, str, str], Block] = {}
 
 
 def _once(block: Block) -> Block:
     """The same circuit is worked out and drawn once: a block with the inputs of one before it shares what that came to."""
-    key = (id(block.kind), repr(block.inputs), repr(block.mains), code())
+    key = (block.kind.name, repr(block.inputs), repr(block.mains), code())
     before = _kept.pop(key, None)
     _kept[key] = block if before is None else before
     if len(_kept) > _MOST_KEPT:
@@ -361,9 +361,3 @@ def _once(block: Block) -> Block:
     twin = copy.copy(before)
     twin.name, twin.sources = block.name, block.sources
     return twin
-
-
-def _of_cut(cut: str, value: Any) -> Any:
-    from dataclasses import replace
-
-    return replace(value, name=f"{cut}.{value.name}")

@@ -1,11 +1,10 @@
-"""Rating checks that many kinds share: voltage, power and current of a part, preferred values."""
+"""Rating checks that many kinds share: voltage, power and current of a part."""
 
 from __future__ import annotations
 
 from generator.circuit.block import Block, Check
 from generator.language import _
-from generator.notation.parts import Part, tolerance_class
-from generator.notation.preferred import nearest_preferred
+from generator.notation.parts import tolerance_class
 from generator.notation.quantity import format_value
 
 HAZARDOUS_VOLTS = 60.0  # V; the limit of extra-low DC voltage as commonly taken (IEC 61140), from memory
@@ -67,28 +66,3 @@ def alternating(block: Block, param: str) -> list[Check]:
             block.label(param), "an electrolytic on alternating voltage bursts: a film type is needed", False
         )
     ]
-
-
-def preferred_values(block: Block) -> list[Check]:
-    """A remark for each resistor or capacitor whose value is in no E series: perhaps a misread band."""
-    remarks = []
-    for part in block.parts:
-        if part.part_class not in ("resistor", "capacitor") or part.value is None or part.value.value is None:
-            continue
-        value = part.value.value
-        near = nearest_preferred(value)
-        if near != value:
-            shown, better = (format_value(v, part.value.unit, 4, trim=True) for v in (value, near))
-            remarks.append(Check(_called(block, part), _no_preferred(shown, better), True, None, True))
-    return remarks
-
-
-def _no_preferred(shown: str, better: str) -> str:
-    return _("%(value)s is no preferred value; %(better)s?") % {"value": shown, "better": better}
-
-
-def _called(block: Block, part: Part) -> str:
-    for param in block.kind.params:
-        if block.inputs.get(param.name) is part:
-            return part.name(param.called)
-    return part.name(part.part_class)

@@ -74,7 +74,7 @@ def _own(
     """Bands of the failed block: as it states them, with the meter on it; predicted where they have no known size."""
     definitions = {d.name: d for d in block.definitions}
     part_class = block.failing_part(failure.key).part_class
-    failed = block.with_failure(block.point, failure.key, part_class, failure.failed)[0]
+    failed = block.with_failure(block.point, failure.key, part_class, failure.failed)
     solved = block.kind.solve(failed)
     found: dict[Spot, Band] = {}
     predicted: list[Spot] = []

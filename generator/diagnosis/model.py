@@ -298,7 +298,7 @@ class Model:
         """The mains is one axis for all blocks; every other tolerance is its own."""
         for parameter in axis.names:
             given = block.kind.param(parameter)
-            if given is not None and (given.default == "mains" or given.follows_mains):
+            if given is not None and given.moves_with_mains:
                 return ("mains", "")
         return (block.name, axis.names[0])
 
@@ -320,7 +320,7 @@ class Model:
         return shown
 
     def _failed(self, name: str, state: State, point: Point) -> Point:
-        return self.circuit.blocks[name].with_failure(point, *state.failure)[0] if state.failure else point
+        return self.circuit.blocks[name].with_failure(point, *state.failure) if state.failure else point
 
 
 def _may_be_endless(unit: str) -> bool:

@@ -9,7 +9,7 @@ import math
 from html import escape
 
 from generator.circuit.block import Block
-from generator.circuit.curves import Curve, Diagram, Mark, diagrams
+from generator.circuit.curves import Curve, Diagram, Mark
 from generator.drawing.sheet import shortened, width
 from generator.language import _, decimal_mark, localized
 from generator.notation.quantity import format_band, format_value
@@ -28,11 +28,9 @@ TICKS = 5
 
 
 def plots(block: Block, key: str) -> list[dict[str, str]]:
-    """(title, svg) of each diagram of a block. key makes the ids in a page unique."""
-    return [
-        {"title": _word(d.name), "svg": _Plot(d, f"{key}-plot-{n}").svg()}
-        for n, d in enumerate(diagrams(block))
-    ]
+    """(title, svg) of the diagram of a block, none for most kinds. key makes the ids in a page unique."""
+    diagram = block.kind.plot(block)
+    return [{"title": _word(diagram.name), "svg": _Plot(diagram, f"{key}-plot-0").svg()}] if diagram else []
 
 
 def _word(text: str) -> str:

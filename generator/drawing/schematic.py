@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from generator.circuit.block import Block
+from generator.circuit.param import Lines
 from generator.drawing.frame import TitleBlock, framed
 from generator.drawing.sheet import Sheet
 from generator.language import _, value_name
@@ -35,7 +36,7 @@ def description(block: Block) -> str:
     if parts:
         words.append(_("Parts: %(list)s.") % {"list": ", ".join(parts)})
     for param in block.kind.params:
-        if param.shape == "lines" and block.inputs.get(param.name):
+        if isinstance(param, Lines) and block.inputs.get(param.name):
             words.append(f"{_(param.name.capitalize())}: " + ", ".join(block.inputs[param.name]) + ".")
     if values:
         words.append(_("Values: %(list)s.") % {"list": ", ".join(values)})

@@ -21,6 +21,7 @@ from babel.messages.pofile import read_po, write_po
 
 from generator.circuit import catalogue
 from generator.circuit.block import MODES, Kind
+from generator.circuit.param import Choice, Lines, Load, Part, Parts, Quantity
 from generator.diagnosis.cautions import CAUTIONS
 from generator.diagnosis.proof import EXPECTED, SOURCE
 from generator.language import LOCALES
@@ -90,17 +91,18 @@ def _marked() -> Iterator[Message]:
 
 def _declared(kind: Kind) -> Iterator[str]:
     """What a kind says of itself, its parameters, values and parts."""
-    values = (*kind.values, *(kind.cut_values() if kind.cut_values else ()))
+    values = (*kind.values, *kind.cut_values)
     texts = [kind.title, kind.what, kind.assumes]
     for param in kind.params:
         texts += [
             param.what,
-            param.called if param.shape in ("part", "parts", "load", "choice", "value") else "",
+            param.called if isinstance(param, (Part, Parts, Load, Choice, Quantity)) else "",
         ]
-        texts += [param.name.capitalize() if param.shape == "lines" else ""]
+        texts += [param.name.capitalize() if isinstance(param, Lines) else ""]
     for value in values:
         texts += [value.what, value.at, value.source, value.name.replace("_", " ")]
     texts += [extra.role for extra in kind.extra_parts]
+    texts += [*kind.remarks.values(), *(variant.caption for variant in kind.variants)]
     yield from (text for text in texts if _worded(text))
 
 
@@ -115,7 +117,7 @@ def _constants(tree: ast.Module) -> Iterator[str]:
     for node in ast.walk(tree):
         if isinstance(node, ast.Call) and isinstance(node.func, ast.Name):
             texts += _shown_arguments(node, node.func.id)
-        elif isinstance(node, ast.FunctionDef) and node.name == "fail":
+        elif isinstance(node, ast.FunctionDef) and node.name == "remark":
             texts += _remarks(node, constants)
     yield from (text for text in texts if _worded(text))
 
@@ -135,7 +137,7 @@ def _shown_arguments(call: ast.Call, name: str) -> list[str]:
 
 
 def _remarks(function: ast.FunctionDef, constants: dict[str, ast.expr]) -> list[str]:
-    """The remarks of a kind's fail(): what it returns, and what stands in the tables that it looks them up in."""
+    """The remarks of a kind's remark(): what it returns, and what stands in the tables that it looks them up in."""
     texts = []
     modes = {mode for found in MODES.values() for mode in found}
     for node in [

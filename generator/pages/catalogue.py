@@ -7,8 +7,9 @@ from typing import Any
 
 from generator import language
 from generator.circuit import catalogue
-from generator.circuit.block import REQUIRED, Block, Kind, Mains, Param
+from generator.circuit.block import Block, Kind, Mains
 from generator.circuit.circuit import build_block
+from generator.circuit.param import Param
 from generator.drawing.frame import TitleBlock
 from generator.drawing.plots import plots
 from generator.drawing.schematic import draw
@@ -42,7 +43,10 @@ def kind_view(kind: Kind, zigzag: bool = False) -> dict[str, Any]:
         ],
         "svg": _drawing(block, kind.name, zigzag),
         "plots": plots(block, kind.name),
-        "variants": [_drawing(b, f"{kind.name}-{n}", zigzag) for n, b in enumerate(_variants(kind))],
+        "variants": [
+            {"caption": _(caption), "svg": _drawing(block, f"{kind.name}-{n}", zigzag)}
+            for n, (caption, block) in enumerate(_variants(kind))
+        ],
         "failures": [failure_view(block, failure) for failure in block.failures],
         "note": _note_text(kind),
         "cautions": list(kind.cautions),
@@ -64,13 +68,12 @@ def _example(name: str, code: str) -> Block:
     return block
 
 
-def _variants(kind: Kind) -> list[Block]:
+def _variants(kind: Kind) -> list[tuple[str, Block]]:
     found = []
-    for changes in kind.variants:
-        parameters = {k: v for k, v in {**kind.example, **changes}.items() if v != ""}
-        block, _troubles = build_block(kind.name, parameters, Mains())
+    for variant in kind.variants:
+        block, _troubles = build_block(kind.name, kind.example_with(variant.changes), Mains())
         if block is not None:
-            found.append(block)
+            found.append((variant.caption, block))
     return found
 
 
@@ -78,41 +81,10 @@ def _param(param: Param) -> dict[str, str]:
     return {
         "name": param.name,
         "what": _(param.what),
-        "required": "required" if param.default == REQUIRED else "optional",
-        "default": _default(param.default),
-        "unit": _unit(param),
+        "required": "required" if param.required else "optional",
+        "default": param.default.words(),
+        "unit": param.accepts(),
     }
-
-
-def _default(default: str) -> str:
-    """What holds where a note is silent, in words."""
-    if default == "mains":
-        return _("the library's mains voltage")
-    if default == "frequency":
-        return _("the library's mains frequency")
-    if default.startswith("mains~"):
-        return _("the mains where %(parameter)s is near it, else as %(parameter)s") % {
-            "parameter": default.removeprefix("mains~")
-        }
-    if default.startswith("="):
-        return _("as %(parameter)s") % {"parameter": default.removeprefix("=")}
-    return "" if default == REQUIRED else default
-
-
-def _unit(param: Param) -> str:
-    if param.shape == "choice":
-        return " | ".join(param.choices)
-    if param.shape in ("part", "parts"):
-        return _("%(part)s, list") % {"part": _(param.part)} if param.shape == "parts" else _(param.part)
-    if param.shape == "load":
-        return _("A or Ω")
-    if param.shape == "cut_points":
-        return _("name: one of %(list)s") % {"list": ", ".join(param.cuts)}
-    if param.shape == "value":
-        return SYMBOLS.get(param.unit, param.unit) or _("a number")
-    return {
-        "count": _("whole number"), "numbers": _("list of numbers"), "text": _("text"), "lines": _("list of texts"), "tree": _("list of parts"),
-    }[param.shape]  # fmt: skip
 
 
 def _note_text(kind: Kind) -> str:

@@ -8,10 +8,12 @@ import re
 from typing import Any
 
 import pytest
+from kind_cases import every_case
 
 from generator.circuit import catalogue
-from generator.circuit.block import REQUIRED, Block
+from generator.circuit.block import Block
 from generator.circuit.circuit import Mains, build_block
+from generator.circuit.param import Part, Quantity
 from generator.problems import ERROR
 
 MAINS = Mains()
@@ -19,14 +21,8 @@ SAMPLES = 120
 
 
 def cases() -> list[Any]:
-    """Each kind's example and variants: (kind, parameters)."""
-    found = []
-    for name in catalogue.names():
-        kind = catalogue.kind(name)
-        for number, changes in enumerate(({}, *kind.variants)):
-            parameters = {k: v for k, v in {**kind.example, **changes}.items() if v != ""}
-            found.append(pytest.param(name, parameters, id=f"{name}-{number}"))
-    return found
+    """Each kind's example, variants and hard cases: (kind, parameters)."""
+    return [pytest.param(name, given, id=f"{name}-{n}") for n, (name, given) in enumerate(every_case())]
 
 
 def built(name: str, parameters: dict[str, Any]) -> Block:
@@ -48,7 +44,7 @@ def sampled(block: Block, seed: int, failure: tuple[str, str] | None) -> list[di
         point = block.point.changed(**inputs)
         if failure:
             key, mode = failure
-            point, _ = block.with_failure(point, key, block.failing_part(key).part_class, mode)
+            point = block.with_failure(point, key, block.failing_part(key).part_class, mode)
         found.append(block.kind.solve(point))
     return found
 
@@ -173,7 +169,7 @@ def test_every_failure_is_derived_for_every_part(name: str) -> None:
     called = {failure.part for failure in block.failures}
     for param in kind.params:
         part = block.part(param.name)
-        if part and param.modes is None and param.shape == "part":
+        if part and isinstance(param, Part) and param.modes is None:
             assert part.name(param.called) in called
 
 
@@ -219,7 +215,7 @@ def test_missing_and_unknown_parameters_are_told(name: str) -> None:
     """A missing required parameter names itself; an unknown one its nearest neighbour."""
     kind = catalogue.kind(name)
     for param in kind.params:
-        if param.default == REQUIRED:
+        if param.required:
             rest = {k: v for k, v in kind.example.items() if k != param.name}
             block, troubles = build_block(name, rest, MAINS)
             assert block is None
@@ -236,7 +232,7 @@ def test_extreme_but_possible_values_give_no_nonsense(name: str) -> None:
 
     kind = catalogue.kind(name)
     for param in kind.params:
-        if param.shape != "value":
+        if not isinstance(param, Quantity):
             continue
         _, _, smallest, largest = KINDS_OF_VALUE[param.unit]
         for value in (smallest, largest, smallest * 1e3, largest / 1e3):

@@ -290,27 +290,24 @@ def test_ways_of_failing_in_the_trade_s_words(text: str, modes: set[str]) -> Non
 
 def test_every_impedance_can_be_worked_out() -> None:
     """A formula that names what its block has not would be passed over in silence: each comes to ohms, or to no end."""
-    from generator.circuit import catalogue
+    from kind_cases import every_case
+
     from generator.circuit.block import scope
     from generator.circuit.circuit import build_block
     from generator.circuit.working import names_in
 
     seen = 0
-    for name in catalogue.names():
-        kind = catalogue.kind(name)
-        for changes in ({}, *kind.variants):
-            block, _ = build_block(
-                name, {k: v for k, v in {**kind.example, **changes}.items() if v != ""}, Mains()
-            )
-            assert block is not None
-            for definition in block.definitions:
-                if definition.name in block.values and definition.across:
-                    assert definition.across in block.point.__dict__
-                if definition.name not in block.values or not definition.impedance:
-                    continue
-                known = scope({**block.point.__dict__, **block.solved}, definition.name)
-                assert set(names_in(definition.impedance)) <= known.keys(), (name, definition.name)
-                seen += 1
+    for name, given in every_case():
+        block, _ = build_block(name, given, Mains())
+        assert block is not None
+        for definition in block.definitions:
+            if definition.name in block.values and definition.across:
+                assert definition.across in block.point.__dict__
+            if definition.name not in block.values or not definition.impedance:
+                continue
+            known = scope({**block.point.__dict__, **block.solved}, definition.name)
+            assert set(names_in(definition.impedance)) <= known.keys(), (name, definition.name)
+            seen += 1
     assert seen >= 10
 
 

@@ -8,11 +8,13 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from kind_cases import every_case
 
 from generator import language
 from generator.circuit import catalogue
 from generator.circuit.block import Block
 from generator.circuit.circuit import Mains, build_block
+from generator.circuit.param import Part, Parts
 from generator.drawing.frame import TitleBlock
 from generator.drawing.schematic import draw
 from generator.notation.parts import CLASSES
@@ -59,15 +61,9 @@ def shortest(entry: Any) -> Any:
 def longest(kind: Any, name: str, entry: Any) -> Any:
     """The same part with a long designator and as many ratings and words as fit into 80 letters."""
     param = kind.param(name)
-    if param is None or not isinstance(entry, str):
-        return (
-            [longest_part(param.part, e) if param and param.part else e for e in entry]
-            if isinstance(entry, list) and param and param.shape == "parts"
-            else entry
-        )
-    if param.shape == "part" and param.part:
-        return longest_part(param.part, entry)
-    return entry
+    if isinstance(param, Parts) and isinstance(entry, list):
+        return [longest_part(param.part, e) for e in entry]
+    return longest_part(param.part, entry) if isinstance(param, Part) and isinstance(entry, str) else entry
 
 
 def longest_part(part_class: str, text: str) -> str:
@@ -98,21 +94,19 @@ def without_designator(entry: Any) -> Any:
 def drawings() -> list[tuple[str, Block]]:
     """Every example and variant, with its own, its shortest and its longest labels."""
     found = []
-    for name in catalogue.names():
+    for number, (name, given) in enumerate(every_case()):
         kind = catalogue.kind(name)
-        for number, changes in enumerate(({}, *kind.variants)):
-            given = {k: v for k, v in {**kind.example, **changes}.items() if v != ""}
-            versions = {
-                "own": given,
-                "short": {k: without_designator(v) for k, v in given.items()},
-                "long": {k: longest(kind, k, v) for k, v in given.items()},
-            }
-            for length, parameters in versions.items():
-                block, troubles = build_block(name, parameters, Mains())
-                if block is None and length == "short":
-                    continue  # a kind whose part needs its designator
-                assert block is not None, (name, length, troubles)
-                found.append((f"{name} {number} {length}", block))
+        versions = {
+            "own": given,
+            "short": {k: without_designator(v) for k, v in given.items()},
+            "long": {k: longest(kind, k, v) for k, v in given.items()},
+        }
+        for length, parameters in versions.items():
+            block, troubles = build_block(name, parameters, Mains())
+            if block is None and length == "short":
+                continue  # a kind whose part needs its designator
+            assert block is not None, (name, length, troubles)
+            found.append((f"{name} {number} {length}", block))
     return found
 
 

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from generator.circuit.block import Block, Check, ExtraPart, Kind, Param, Point, Value
+from generator.circuit import param
+from generator.circuit.block import Block, Check, ExtraPart, Kind, Point, Value, Variant
 from generator.circuit.cells import CHEMISTRIES, NAMES, SOURCE
 from generator.circuit.labels import computed, part_label
 from generator.circuit.sheet import Line, Sheet
@@ -25,91 +26,94 @@ def runtime(*, capacity: float, load: float) -> float:
     return capacity * HOUR / load
 
 
-def solve(x: Point) -> dict[str, float]:
-    cell = CHEMISTRIES[x.chemistry]
-    working = {"open": 0, "short": x.cells - 1}.get(x.failed("cell"), x.cells)
-    holds = x.capacity if working else 0.0
-    nominal = working * cell.nominal
-    return {
-        "nominal": nominal, "full": working * cell.full, "empty": working * cell.empty,
-        "energy": energy(nominal=nominal, capacity=holds), "runtime": runtime(capacity=holds, load=x.load),
-        "cell_nominal": cell.nominal, "cell_full": cell.full, "cell_empty": cell.empty, "hour": HOUR,
-    }  # fmt: skip
+class BatteryPack(Kind):
+    title = "Battery"
+    group = "Power"
+    what = "Cells in series: their voltage full and empty, the energy in them, and how long they last."
+    assumes = "All cells alike and new; the capacity holds near the current for which it is stated."
+    terminals = ("plus", "minus")
+    cautions = ("lithium",)
 
+    cells = param.Count("how many in series")
+    chemistry = param.Choice(NAMES, "of the cells")
+    capacity = param.Quantity("Ah", "as stated on the cells")
+    load = param.Quantity("A", "current drawn")
 
-def checks(block: Block) -> list[Check]:
-    load, capacity = block.quantity("load"), block.quantity("capacity")
-    assert load is not None and capacity is not None
-    found = []
-    rate = load.high / capacity.low
-    if rate > 1:
-        what = _(
-            "%(rate)s times its capacity an hour: it gives less than stated, and runs shorter, unless made for high currents"
-        )
-        found.append(Check("battery", what % {"rate": localized(f"{rate:.1f}")}, True, None, True))
-    return found
-
-
-def fail(point: Point, key: str, mode: str) -> tuple[Point, str]:
-    if mode == "open":
-        return point, "no current at all; each cell alone still shows its voltage"
-    if CHEMISTRIES[point.chemistry].lithium:
-        return point, "never charge it: the charger would drive the other cells beyond full"
-    return point, "one cell's voltage is missing"
-
-
-def draw(block: Block, sheet: Sheet) -> None:
-    cells = int(block.point.cells)
-    cell = f"{cells} × {block.point.chemistry}"
-    capacity = format_value(block.point.capacity, "Ah", trim=True)
-    sheet.down(
-        "cell" if cells == 1 else "battery",
-        0,
-        0,
-        1,
-        [Line("battery", "r"), Line(cell), Line(capacity)],
-        left=True,
-    )
-    sheet.tag(0, *computed(block, "full", "empty"))
-    sheet.wire((0, 0), (1, 0))
-    sheet.wire((0, 1), (1, 1))
-    sheet.down("load current", 1, 0, 1, part_label(block, "load"))
-    sheet.dot((1, 0), (1, 1))
-    for row, name in ((0, "+"), (1, "0 V")):
-        sheet.wire((1, row), (2, row))
-        sheet.port(2, row, [Line(name, "r"), *(computed(block, "nominal") if row == 0 else [])], right=True)
-
-
-KIND = Kind(
-    name="battery-pack",
-    title="Battery",
-    group="Power",
-    what="Cells in series: their voltage full and empty, the energy in them, and how long they last.",
-    params=(
-        Param("cells", "how many in series", shape="count"),
-        Param("chemistry", "of the cells", shape="choice", choices=NAMES),
-        Param("capacity", "as stated on the cells", "Ah"),
-        Param("load", "current drawn", "A"),
-    ),
-    values=(
-        Value("nominal", "V", "what is printed on it", "cells·cell_nominal", SOURCE, at="across the pack, half charged"),
-        Value("full", "V", "just off the charger, or fresh, without load", "cells·cell_full", SOURCE, at="across the pack, full"),
+    values = (
+        Value("nominal", "V", "what is printed on it", "cells·cell_nominal", SOURCE,
+              at="across the pack, half charged"),
+        Value("full", "V", "just off the charger, or fresh, without load", "cells·cell_full", SOURCE,
+              at="across the pack, full"),
         Value("empty", "V", "where it is to be switched off, under load", "cells·cell_empty", SOURCE,
               at="across the pack, empty, under load"),
-        Value("energy", "Wh", "stored when full", "nominal·capacity", "energy = voltage × charge", measurable=False),
-        Value("runtime", "s", "from full to empty at the load", "capacity·hour/load", "charge = current × time",
-              at="with a watch"),
-    ),
-    solve=solve,
-    checks=checks,
-    fail=fail,
-    draw=draw,
-    extra_parts=(ExtraPart("cell", "cell", "one cell"),),
-    helper_units={"cell_nominal": "V", "cell_full": "V", "cell_empty": "V", "hour": "s"},
-    dangerous=lambda x: frozenset({("cell", "short")} if CHEMISTRIES[x.chemistry].lithium else ()),
-    cautions=("lithium",),
-    cautions_at=lambda x: ("lithium",) if CHEMISTRIES[x.chemistry].lithium else (),
-    assumes="All cells alike and new; the capacity holds near the current for which it is stated.",
-    variants=({"cells": "1", "chemistry": "alkaline"}, {"cells": "6", "chemistry": "lead-acid"}),
-    example={"cells": "3", "chemistry": "li-ion", "capacity": "2.5 Ah", "load": "500 mA"},
-)  # fmt: skip
+        Value("energy", "Wh", "stored when full", "nominal·capacity", "energy = voltage × charge",
+              measurable=False),
+        Value("runtime", "s", "from full to empty at the load", "capacity·hour/load",
+              "charge = current × time", at="with a watch"),
+    )  # fmt: skip
+    helper_units = {"cell_nominal": "V", "cell_full": "V", "cell_empty": "V", "hour": "s"}
+    extra_parts = (ExtraPart("cell", "cell", "one cell"),)
+    example = {"cells": "3", "chemistry": "li-ion", "capacity": "2.5 Ah", "load": "500 mA"}
+    variants = (
+        Variant("one alkaline cell", {"cells": "1", "chemistry": "alkaline"}),
+        Variant("a lead-acid battery", {"cells": "6", "chemistry": "lead-acid"}),
+    )
+
+    def solve(self, x: Point) -> dict[str, float]:
+        cell = CHEMISTRIES[x.chemistry]
+        working = {"open": 0, "short": x.cells - 1}.get(x.failed("cell"), x.cells)
+        holds = x.capacity if working else 0.0
+        nominal = working * cell.nominal
+        return {
+            "nominal": nominal, "full": working * cell.full, "empty": working * cell.empty,
+            "energy": energy(nominal=nominal, capacity=holds), "runtime": runtime(capacity=holds, load=x.load),
+            "cell_nominal": cell.nominal, "cell_full": cell.full, "cell_empty": cell.empty, "hour": HOUR,
+        }  # fmt: skip
+
+    def checks(self, block: Block) -> list[Check]:
+        load, capacity = block.quantity("load"), block.quantity("capacity")
+        assert load is not None and capacity is not None
+        found = []
+        rate = load.high / capacity.low
+        if rate > 1:
+            what = _(
+                "%(rate)s times its capacity an hour: it gives less than stated, and runs shorter, unless made for high currents"
+            )
+            found.append(Check("battery", what % {"rate": localized(f"{rate:.1f}")}, True, None, True))
+        return found
+
+    def remark(self, x: Point, key: str, mode: str) -> str:
+        if mode == "open":
+            return "no current at all; each cell alone still shows its voltage"
+        if CHEMISTRIES[x.chemistry].lithium:
+            return "never charge it: the charger would drive the other cells beyond full"
+        return "one cell's voltage is missing"
+
+    def draw(self, block: Block, sheet: Sheet) -> None:
+        cells = int(block.point.cells)
+        cell = f"{cells} × {block.point.chemistry}"
+        capacity = format_value(block.point.capacity, "Ah", trim=True)
+        sheet.down(
+            "cell" if cells == 1 else "battery",
+            0,
+            0,
+            1,
+            [Line("battery", "r"), Line(cell), Line(capacity)],
+            left=True,
+        )
+        sheet.tag(0, *computed(block, "full", "empty"))
+        sheet.wire((0, 0), (1, 0))
+        sheet.wire((0, 1), (1, 1))
+        sheet.down("load current", 1, 0, 1, part_label(block, "load"))
+        sheet.dot((1, 0), (1, 1))
+        for row, name in ((0, "+"), (1, "0 V")):
+            sheet.wire((1, row), (2, row))
+            sheet.port(
+                2, row, [Line(name, "r"), *(computed(block, "nominal") if row == 0 else [])], right=True
+            )
+
+    def dangerous(self, x: Point) -> set[tuple[str, str]]:
+        return {("cell", "short")} if CHEMISTRIES[x.chemistry].lithium else set()
+
+    def cautions_at(self, x: Point) -> tuple[str, ...]:
+        return ("lithium",) if CHEMISTRIES[x.chemistry].lithium else ()

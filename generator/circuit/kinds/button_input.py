@@ -5,9 +5,10 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from generator.circuit.block import Block, Check, ExtraPart, Kind, Param, Point, Value, Wear
+from generator.circuit import param
+from generator.circuit.block import Block, Check, ExtraPart, Kind, Point, Value, Variant, Wear
 from generator.circuit.divided import tap_voltage
-from generator.circuit.kind import LEAK
+from generator.circuit.failing import LEAK
 from generator.circuit.labels import computed, part_label
 from generator.circuit.ratings import rating
 from generator.circuit.sheet import Line, Sheet
@@ -26,22 +27,6 @@ def contact_limit(*, pull_up: float, logic_low: float) -> float:
     of pull-up and contact held against the threshold.
     """
     return pull_up * logic_low / (1 - logic_low)
-
-
-def solve(x: Point) -> dict[str, float]:
-    shorted = x.failed("capacitor") == "short"
-    stuck = x.failed("contact") == "short"
-    # With the capacitor shorted, the series resistor (or nothing) hangs from the contact to 0 V.
-    beside = x.series if shorted else math.inf
-    values: dict[str, float] = {
-        "idle_voltage": _idle(x, shorted, stuck),
-        "press_current": _press(x, beside),
-        "contact_limit": math.inf if shorted else contact_limit(pull_up=x.pull_up, logic_low=x.logic_low),
-    }
-    if x.capacitor is not None and not shorted:
-        resistance = x.pull_up + x.series
-        values["release_time_constant"] = 0.0 if x.capacitor == 0 else resistance * x.capacitor
-    return values
 
 
 def _idle(x: Point, shorted: bool, stuck: bool) -> float:
@@ -67,84 +52,6 @@ def _press(x: Point, beside: float) -> float:
     return total if math.isinf(beside) else total * beside / (worn + beside)
 
 
-def formulas(x: Point, solved: dict[str, float]) -> dict[str, str]:
-    return {} if x.series else {"release_time_constant": "pull_up·capacitor"}
-
-
-def vet(inputs: dict[str, Any]) -> list[tuple[str, str, str]]:
-    share = inputs["logic_low"]
-    if not share.high < 1:
-        return [("logic_low", f"{share.text} is not below 1", "a share of the supply, such as 0.3")]
-    return []
-
-
-def checks(block: Block) -> list[Check]:
-    supply, pull_up = block.quantity("supply"), block.quantity("pull_up")
-    assert supply is not None and pull_up is not None
-    found = rating(block, "capacitor", "V", supply.high, "sees")
-    found += rating(block, "pull_up", "W", supply.high**2 / pull_up.low, "while pressed turns into heat")
-    if block.low("press_current") < WETTING_CURRENT:
-        found.append(
-            Check(
-                "button",
-                "little current to keep a silver contact clean; gold or carbon contacts do not mind",
-                True,
-                None,
-                True,
-            )
-        )
-    capacitor = block.quantity("capacitor")
-    if capacitor is not None and capacitor.high >= SURGE_FROM and not block.point.series:
-        text = _(
-            "empties straight through the contact at each press, which pits it; a series resistor would limit that"
-        )
-        found.append(Check(block.label("capacitor"), text, True, None, True))
-    return found
-
-
-def fail(point: Point, key: str, mode: str) -> tuple[Point, str]:
-    if (key, mode) == ("pull_up", "open"):
-        return point, "the pin floats: presses come and go by themselves"
-    if (key, mode) == ("series", "open"):
-        return point, "the pin floats, whatever the button does"
-    if (key, mode) == ("contact", "short"):
-        return point, "the controller sees the button held down"
-    if (key, mode) == ("contact", "high resistance"):
-        return point, "taken as grown to the pull-up's value: pressed, the pin stays at half the supply"
-    if (key, mode) == ("capacitor", "short"):
-        return point, "the controller sees the button held down"
-    if key == "capacitor":
-        return point, "one press may count as several"
-    return point, ""
-
-
-def draw(block: Block, sheet: Sheet) -> None:
-    sheet.wire((0, 0), (1, 0))
-    sheet.port(0, 0, [Line("supply", "r"), *computed(block, "supply")])
-    sheet.down("resistor", 1, 0, 1, part_label(block, "pull_up"))
-    sheet.down("button", 1, 1, 2, [Line("button", "r")])
-    sheet.dot((1, 1))
-    column = 1
-    if block.point.series:
-        column = 2
-        sheet.across("resistor", 1, 1, 2, part_label(block, "series"))
-    if block.inputs.get("capacitor") is not None:
-        if column == 1:
-            column = 2
-            sheet.wire((1, 1), (2, 1))
-        symbol = (
-            "electrolytic" if block.point.capacitor >= SURGE_FROM and not _is_film(block) else "capacitor"
-        )
-        sheet.down(symbol, column, 1, 2, part_label(block, "capacitor"))
-        sheet.dot((column, 1))
-        sheet.wire((1, 2), (2, 2))
-        sheet.dot((1, 2))
-    sheet.wire((0, 2), (1, 2))
-    sheet.port(0, 2, [Line("0 V", "r")])
-    sheet.wire((column, 1), (column + 1, 1))
-    sheet.port(column + 1, 1, [Line("to the controller", "r"), *computed(block, "idle_voltage")], right=True)
-
-
 def _is_film(block: Block) -> bool:
     from generator.notation.parts import tolerance_class
 
@@ -156,47 +63,145 @@ def _is_film(block: Block) -> bool:
     )
 
 
-KIND = Kind(
-    name="button-input",
-    title="Button input",
-    group="Sensing",
-    what="A button, door switch or other contact that pulls a controller's pin down, with a pull-up that holds it high.",
-    wear=(
-        Wear("contact", "leaky", *LEAK, lambda x, leak: x.changed(contact_leak=leak)),
-        Wear("capacitor", "leaky", *LEAK, lambda x, leak: x.changed(capacitor_leak=leak)),
-    ),
-    assumes="The controller's pin draws no current of its own and has no pull-up inside; the pressed contact is taken as 0 Ω.",
-    params=(
-        Param("supply", "the voltage above the pull-up", "V"),
-        Param("pull_up", "the resistor that holds the pin high", shape="part", part="resistor", role="pull-up"),
-        Param("series", "the resistor between button and pin", shape="part", part="resistor", default="0", zero=True, role="series resistor"),
-        Param("capacitor", "the capacitor from the pin to 0 V that hides contact bounce", shape="part", part="capacitor", default="",
-              role="debouncing capacitor"),
-        Param("logic_low", "the voltage below which the pin reads low, as a share of the supply", default="0.3"),
-    ),
-    values=(
-        Value("idle_voltage", "V", "at the pin with the button released", "supply", "no current flows: no drop across the pull-up",
+class ButtonInput(Kind):
+    title = "Button input"
+    group = "Sensing"
+    what = (
+        "A button, door switch or other contact that pulls a controller's pin down, with a pull-up that "
+        "holds it high."
+    )
+    assumes = (
+        "The controller's pin draws no current of its own and has no pull-up inside; the pressed contact is "
+        "taken as 0 Ω."
+    )
+    terminals = ("supply", "pin", "common")
+
+    supply = param.Quantity("V", "the voltage above the pull-up")
+    pull_up = param.Part("resistor", "the resistor that holds the pin high", role="pull-up")
+    series = param.Part(
+        "resistor", "the resistor between button and pin", default="0", role="series resistor", zero=True
+    )
+    capacitor = param.Part(
+        "capacitor",
+        "the capacitor from the pin to 0 V that hides contact bounce",
+        default=None,
+        role="debouncing capacitor",
+    )
+    logic_low = param.Quantity(
+        "", "the voltage below which the pin reads low, as a share of the supply", default="0.3"
+    )
+
+    values = (
+        Value("idle_voltage", "V", "at the pin with the button released", "supply",
+              "no current flows: no drop across the pull-up",
               at="from the controller's pin to 0 V, button released", impedance="pull_up + series"),
         Value("press_current", "A", "through the pressed button", "supply/pull_up", "Ohm's law",
               at="in series with the button, pressed"),
         Value("contact_limit", "ohm", "contact resistance above which a press is no longer seen",
               "pull_up·logic_low/(1 − logic_low)", "divider of pull-up and contact", measurable=False),
-        Value("release_time_constant", "s", "how slowly the pin rises after release", "(pull_up + series)·capacitor",
-              "time constant of a resistor and a capacitor", at="at the pin, oscilloscope: time to 63 % of the supply",
-              impedance="pull_up + series"),
-    ),
-    extra_parts=(ExtraPart("contact", "contact", "button"),),
-    solve=solve,
-    formulas=formulas,
-    vet=vet,
-    checks=checks,
-    fail=fail,
-    draw=draw,
-    variants=(
-        {"series": "", "capacitor": ""},
-        {"series": ""},
-        {"capacitor": ""},
-        {"capacitor": "C9 1u 16V"},
-    ),
-    example={"supply": "5 V", "pull_up": "R12 10k", "series": "R13 1k", "capacitor": "C9 100n"},
-)  # fmt: skip
+        Value("release_time_constant", "s", "how slowly the pin rises after release",
+              "(pull_up + series)·capacitor", "time constant of a resistor and a capacitor",
+              at="at the pin, oscilloscope: time to 63 % of the supply", impedance="pull_up + series"),
+    )  # fmt: skip
+    extra_parts = (ExtraPart("contact", "contact", "button"),)
+    wear = (
+        Wear("contact", "leaky", *LEAK, lambda x, leak: x.changed(contact_leak=leak)),
+        Wear("capacitor", "leaky", *LEAK, lambda x, leak: x.changed(capacitor_leak=leak)),
+    )
+    example = {"supply": "5 V", "pull_up": "R12 10k", "series": "R13 1k", "capacitor": "C9 100n"}
+    variants = (
+        Variant("button and pull-up alone", {"series": "", "capacitor": ""}),
+        Variant("without a series resistor", {"series": ""}),
+        Variant("without a capacitor", {"capacitor": ""}),
+        Variant("with an electrolytic", {"capacitor": "C9 1u 16V"}),
+    )
+
+    def solve(self, x: Point) -> dict[str, float]:
+        shorted = x.failed("capacitor") == "short"
+        stuck = x.failed("contact") == "short"
+        # With the capacitor shorted, the series resistor (or nothing) hangs from the contact to 0 V.
+        beside = x.series if shorted else math.inf
+        values: dict[str, float] = {
+            "idle_voltage": _idle(x, shorted, stuck),
+            "press_current": _press(x, beside),
+            "contact_limit": math.inf if shorted else contact_limit(pull_up=x.pull_up, logic_low=x.logic_low),
+        }
+        if x.capacitor is not None and not shorted:
+            resistance = x.pull_up + x.series
+            values["release_time_constant"] = 0.0 if x.capacitor == 0 else resistance * x.capacitor
+        return values
+
+    def formulas(self, x: Point, solved: dict[str, float]) -> dict[str, str]:
+        return {} if x.series else {"release_time_constant": "pull_up·capacitor"}
+
+    def checks(self, block: Block) -> list[Check]:
+        supply, pull_up = block.quantity("supply"), block.quantity("pull_up")
+        assert supply is not None and pull_up is not None
+        found = rating(block, "capacitor", "V", supply.high, "sees")
+        found += rating(block, "pull_up", "W", supply.high**2 / pull_up.low, "while pressed turns into heat")
+        if block.low("press_current") < WETTING_CURRENT:
+            found.append(
+                Check(
+                    "button",
+                    "little current to keep a silver contact clean; gold or carbon contacts do not mind",
+                    True,
+                    None,
+                    True,
+                )
+            )
+        capacitor = block.quantity("capacitor")
+        if capacitor is not None and capacitor.high >= SURGE_FROM and not block.point.series:
+            text = _(
+                "empties straight through the contact at each press, which pits it; a series resistor would limit that"
+            )
+            found.append(Check(block.label("capacitor"), text, True, None, True))
+        return found
+
+    def remark(self, x: Point, key: str, mode: str) -> str:
+        if (key, mode) == ("pull_up", "open"):
+            return "the pin floats: presses come and go by themselves"
+        if (key, mode) == ("series", "open"):
+            return "the pin floats, whatever the button does"
+        if (key, mode) == ("contact", "short"):
+            return "the controller sees the button held down"
+        if (key, mode) == ("contact", "high resistance"):
+            return "taken as grown to the pull-up's value: pressed, the pin stays at half the supply"
+        if (key, mode) == ("capacitor", "short"):
+            return "the controller sees the button held down"
+        if key == "capacitor":
+            return "one press may count as several"
+        return ""
+
+    def vet(self, inputs: dict[str, Any]) -> list[tuple[str, str, str]]:
+        share = inputs["logic_low"]
+        if not share.high < 1:
+            return [("logic_low", f"{share.text} is not below 1", "a share of the supply, such as 0.3")]
+        return []
+
+    def draw(self, block: Block, sheet: Sheet) -> None:
+        sheet.wire((0, 0), (1, 0))
+        sheet.port(0, 0, [Line("supply", "r"), *computed(block, "supply")])
+        sheet.down("resistor", 1, 0, 1, part_label(block, "pull_up"))
+        sheet.down("button", 1, 1, 2, [Line("button", "r")])
+        sheet.dot((1, 1))
+        column = 1
+        if block.point.series:
+            column = 2
+            sheet.across("resistor", 1, 1, 2, part_label(block, "series"))
+        if block.inputs.get("capacitor") is not None:
+            if column == 1:
+                column = 2
+                sheet.wire((1, 1), (2, 1))
+            symbol = (
+                "electrolytic" if block.point.capacitor >= SURGE_FROM and not _is_film(block) else "capacitor"
+            )
+            sheet.down(symbol, column, 1, 2, part_label(block, "capacitor"))
+            sheet.dot((column, 1))
+            sheet.wire((1, 2), (2, 2))
+            sheet.dot((1, 2))
+        sheet.wire((0, 2), (1, 2))
+        sheet.port(0, 2, [Line("0 V", "r")])
+        sheet.wire((column, 1), (column + 1, 1))
+        sheet.port(
+            column + 1, 1, [Line("to the controller", "r"), *computed(block, "idle_voltage")], right=True
+        )

@@ -6,12 +6,13 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from generator.circuit import plug
-from generator.circuit.block import Block, Check, ExtraPart, Kind, Param, Point, Value
+from generator.circuit import param, plug
+from generator.circuit.block import Block, Check, ExtraPart, Kind, Point, Value, Variant
 from generator.circuit.dropper_cycle import DropperCycle, dropper_cycle
-from generator.circuit.kinds._dropper_drawing import draw
+from generator.circuit.kinds._dropper_drawing import draw as draw_dropper
 from generator.circuit.ratings import load_ratings, rating
 from generator.circuit.roots import root
+from generator.circuit.sheet import Sheet
 from generator.language import _
 from generator.notation.quantity import format_value
 
@@ -74,32 +75,6 @@ def delivered(x: Point, path: _Path, found: DropperCycle) -> float:
     if not path.delivers:
         return 0.0
     return found.plus + found.minus if path.backward_sees_rail else found.plus
-
-
-def solve(x: Point) -> dict[str, float]:
-    path, crest = path_of(x), x.supply * math.sqrt(2)
-    dead = x.failed("smoothing") == "short"
-    held = 0.0 if dead or x.failed("clamp") == "short" else x.output
-    found = cycle(x, path, held)
-    charge = 0.0 if dead else delivered(x, path, found)
-    current, rms = charge * x.f, math.sqrt(max(0.0, found.mean_square))
-    broken = math.isinf(x.series) or x.failed("dropper") == "short"
-    stored, surge = (0.0, 0.0) if broken else (crest, crest / x.series)
-    values = {
-        "reactance": 0.0 if x.failed("dropper") == "short" else reactance(frequency=x.f, capacitance=x.dropper),
-        "charge": charge, "current": current,
-        "clamp_power": x.output * current, "surge_current": surge, "replug_surge": 2 * surge, "i_rms": rms,
-        "series_power": 0.0 if broken else x.series * rms * rms,
-        "peak": stored, "wait": plug.AFTER, "limit": plug.LIMIT,
-        "plug_voltage_1s": plug.voltage_after(peak=stored, resistance=x.discharge, capacitance=x.dropper),
-        "discharge_time_34v": plug.time_down_to(peak=stored, resistance=x.discharge, capacitance=x.dropper),
-    }  # fmt: skip
-    if x.load is not None:
-        values["i_load"] = demand(x, x.output)
-        values["surplus"] = current - values["i_load"]
-    if x.smoothing is not None:
-        values["rail"] = _rail(x, path, current, dead or not path.delivers)
-    return values
 
 
 def demand(x: Point, rail: float) -> float:
@@ -173,17 +148,6 @@ def mean_of_bumps(x: Point, current: float, bumps: int) -> float:
     return float(bumps * (2 * below + x.output * (math.pi - 2 * math.asin(share))) / (2 * math.pi))
 
 
-def formulas(x: Point, solved: dict[str, float]) -> dict[str, str]:
-    found = {}
-    if x.load is not None:
-        found["surplus"] = "current − load" if x.load_is == "A" else "current − output/load"
-        if solved["surplus"] < 0:
-            found["rail"] = "rail"  # solved: where load and dropper come to terms
-    if x.discharge is None:
-        found["plug_voltage_1s"] = "peak"
-    return found
-
-
 def _at_mains_end(block: Block, name: str, top: bool) -> float:
     """A value at its bad end and at that end of the mains band, also where the note states the mains without one."""
     reached = block.high(name) if top else block.low(name)
@@ -192,57 +156,8 @@ def _at_mains_end(block: Block, name: str, top: bool) -> float:
     supply = given.middle * (1 + block.mains.band * (1 if top else -1))
     if given.low <= supply <= given.high:
         return reached
-    there, here = KIND.solve(block.point.changed(supply=supply))[name], block.solved[name]
+    there, here = block.kind.solve(block.point.changed(supply=supply))[name], block.solved[name]
     return reached * there / here if here else there
-
-
-def checks(block: Block) -> list[Check]:
-    top = block.mains_top()
-    current = _at_mains_end(block, "current", True)
-    found = _feeds_the_load(block) + _dropper_checks(block, top)
-    found += rating(
-        block,
-        "series",
-        "W",
-        _at_mains_end(block, "series_power", True),
-        "turns into heat, at the top of the mains,",
-    )
-    discharge, output = block.quantity("discharge"), block.quantity("output")
-    assert output is not None
-    if discharge is not None:
-        found += rating(
-            block, "discharge", "W", top * top / discharge.low, "turns into heat, at the top of the mains,"
-        )
-        found += rating(block, "discharge", "V", top * math.sqrt(2), "sees, at the top of the mains,")
-    found += rating(block, "smoothing", "V", output.high, "sees") + load_ratings(block, output.high)
-    clamp = block.part("clamp")
-    if clamp is not None and clamp.value is not None:
-        returns = block.point.rectifier == "half-wave"
-        drop = block.point.diode_drop if returns else 0.0
-        power = (max(output.high, clamp.value.high) + drop) * current
-        what = _("takes, with the load off at the top of the mains,")
-        if returns:
-            what = _("takes, both ways, with the load off at the top of the mains,")
-        found += rating(block, "clamp", "W", power, what)
-        holds = clamp.value.middle - drop
-        if (
-            abs(holds - output.middle) > 0.1 * output.middle
-            and abs(clamp.value.middle - output.middle) > 0.1 * output.middle
-        ):
-            values = {
-                "holds": format_value(holds, "V", trim=True),
-                "stated": format_value(output.middle, "V", trim=True),
-            }
-            found.append(
-                Check(
-                    block.label("clamp"),
-                    _("would hold the output at %(holds)s, not %(stated)s") % values,
-                    True,
-                    None,
-                    True,
-                )
-            )
-    return found
 
 
 def _feeds_the_load(block: Block) -> list[Check]:
@@ -281,90 +196,207 @@ def _dropper_checks(block: Block, top: float) -> list[Check]:
     return found
 
 
-def fail(point: Point, key: str, mode: str) -> tuple[Point, str]:
-    bridge = point.rectifier == "bridge"
-    remarks: dict[tuple[str, str], str | Callable[[], str]] = {
+class CapacitiveDropper(Kind):
+    title = "Capacitive dropper"
+    group = "Power"
+    what = (
+        "A low voltage straight from the mains, without isolation: a capacitor in series sets the current, "
+        "a clamp the voltage."
+    )
+    assumes = (
+        "Everything in it, the output too, is at mains potential. The output is steady; the plug is pulled "
+        "at the crest."
+    )
+    terminals = ("live", "neutral", "plus", "common")
+    cautions = ("mains", "charge")
+
+    supply = param.Quantity("V", "the mains", default=param.MAINS)
+    dropper = param.Part("capacitor", "the capacitor in series", role="dropper")
+    series = param.Part("resistor", "the resistor that limits the inrush", role="series resistor")
+    discharge = param.Part(
+        "resistor", "the resistor across the dropper", default=None, role="discharge resistor"
+    )
+    rectifier = param.Choice(
+        ("half-wave", "bridge"),
+        "how it is rectified",
+        default="half-wave",
+        role="rectifier diode",
+        part="diode",
+    )
+    output = param.Quantity("V", "the clamped DC voltage")
+    diode_drop = param.Quantity("V", "forward voltage of each diode", default="0.7 V", zero=True)
+    load = param.Load("what draws from the output: a current or a resistor", default=None, modes=())
+    smoothing = param.Part(
+        "capacitor",
+        "the smoothing capacitor",
+        default=None,
+        role="smoothing capacitor",
+        unmarked="electrolytic",
+        exact=True,
+    )
+    clamp = param.Part(
+        "zener",
+        "the zener that holds the output; half-wave it is the return diode too",
+        default=None,
+        role="clamp",
+    )
+    f = param.Quantity("Hz", "mains frequency", default=param.FREQUENCY)
+
+    values = (
+        Value("reactance", "ohm", "of the dropper at the mains frequency", "1/(2·π·f·dropper)",
+              "capacitive reactance", at="dropper taken out, capacitance range: 1/(2πf·C)", cold=True),
+        Value("current", "A", "mean DC current available at the output", "charge·f",
+              f"{CYCLE}; nearly {NEARLY}", at="a milliammeter in place of the load reads nearly this",
+              hazard="mains"),
+        Value("surplus", "A", "what is left for the clamp", "current − load", "Kirchhoff's current law",
+              measurable=False),
+        Value("rail", "V", "what a DC meter shows on the output under load", "output",
+              "the clamp holds it while there is a surplus", at="across the smoothing capacitor",
+              hazard="mains"),
+        Value("clamp_power", "W", "heat in the clamp with the load off", "output·current", "Joule's law",
+              measurable=False),
+        Value("surge_current", "A", "inrush when plugged in at the crest", "supply·√2/series",
+              "Ohm's law, capacitor empty", measurable=False),
+        Value("replug_surge", "A", "the same, plugged in again at the opposite crest", "2·supply·√2/series",
+              "Ohm's law, capacitor charged", measurable=False),
+        Value("series_power", "W", "heat in the series resistor", "series·i_rms²", CYCLE, measurable=False),
+        Value("plug_voltage_1s", "V", "left between the plug's pins 1 s after it is pulled",
+              "peak·exp(−wait/(discharge·dropper))", plug.RULE, at="between the pins of the pulled plug",
+              hazard="charged", cold=True, across="discharge"),
+        Value("discharge_time_34v", "s", "from the crest down to 34 V", "discharge·dropper·ln(peak/limit)",
+              plug.SOURCE, at="between the pins of the pulled plug", hazard="charged", cold=True,
+              across="discharge"),
+    )  # fmt: skip
+    helper_units = {"charge": "As", "i_rms": "A", "peak": "V", "wait": "s", "limit": "V", "i_load": "A"}
+    extra_parts = (
+        ExtraPart("diodes", "diode", "rectifier diode", named_by="rectifier"),
+        ExtraPart(
+            "return_diode",
+            "diode",
+            "return diode",
+            where=lambda x: x.rectifier == "half-wave" and x.clamp is None,
+        ),
+    )
+    remarks = {
         ("dropper", "short"): BLOWN,
         ("dropper", "low"): "the usual one: X capacitors lose their capacitance with age",
         ("discharge", "open"): "the plug's pins stay charged after it is pulled",
-        ("clamp", "open"): "the rail climbs until capacitor or load gives way"
-        if bridge
-        else "no way back for the current: the rail is starved",
+        ("clamp", "open"): "no way back for the current: the rail is starved",
         ("clamp", "short"): "nothing blows: the dropper limits the current",
         ("smoothing", "short"): "nothing blows: the dropper limits the current",
         ("smoothing", "open"): "a DC meter shows the average of the bumps",
         ("smoothing", "low"): "more ripple; the average hardly changes",
-        ("diodes", "short"): "one half goes past the rail"
-        if bridge
-        else "the rail is emptied again in every other half",
-        ("diodes", "open"): "the dropper charges up in one direction"
-        if bridge
-        else "nothing reaches the rail",
+        ("diodes", "short"): "the rail is emptied again in every other half",
+        ("diodes", "open"): "nothing reaches the rail",
         ("return_diode", "open"): "no way back for the current: the rail is starved",
         ("return_diode", "short"): "nothing reaches the rail",
     }
-    return point, str(remarks.get((key, mode), ""))
+    example = {
+        "dropper": "C1 330n X2 275V", "series": "R1 100 1W", "discharge": "R2 470k 0.5W 500V",
+        "output": "5.1 V", "load": "8 mA", "smoothing": "C2 470u 16V", "clamp": "ZD1 5V1 1W",
+        "rectifier": "half-wave D1",
+    }  # fmt: skip
+    variants = (Variant("with a bridge, feeding a resistor", {"rectifier": "bridge D1-D4", "load": "R7 1k"}),)
 
+    def solve(self, x: Point) -> dict[str, float]:
+        path, crest = path_of(x), x.supply * math.sqrt(2)
+        dead = x.failed("smoothing") == "short"
+        held = 0.0 if dead or x.failed("clamp") == "short" else x.output
+        found = cycle(x, path, held)
+        charge = 0.0 if dead else delivered(x, path, found)
+        current, rms = charge * x.f, math.sqrt(max(0.0, found.mean_square))
+        broken = math.isinf(x.series) or x.failed("dropper") == "short"
+        stored, surge = (0.0, 0.0) if broken else (crest, crest / x.series)
+        values = {
+            "reactance": 0.0 if x.failed("dropper") == "short" else reactance(frequency=x.f, capacitance=x.dropper),
+            "charge": charge, "current": current,
+            "clamp_power": x.output * current, "surge_current": surge, "replug_surge": 2 * surge, "i_rms": rms,
+            "series_power": 0.0 if broken else x.series * rms * rms,
+            "peak": stored, "wait": plug.AFTER, "limit": plug.LIMIT,
+            "plug_voltage_1s": plug.voltage_after(peak=stored, resistance=x.discharge, capacitance=x.dropper),
+            "discharge_time_34v": plug.time_down_to(peak=stored, resistance=x.discharge, capacitance=x.dropper),
+        }  # fmt: skip
+        if x.load is not None:
+            values["i_load"] = demand(x, x.output)
+            values["surplus"] = current - values["i_load"]
+        if x.smoothing is not None:
+            values["rail"] = _rail(x, path, current, dead or not path.delivers)
+        return values
 
-KIND = Kind(
-    name="capacitive-dropper",
-    title="Capacitive dropper",
-    group="Power",
-    what="A low voltage straight from the mains, without isolation: a capacitor in series sets the current, a clamp the voltage.",
-    params=(
-        Param("supply", "the mains", "V", default="mains"),
-        Param("dropper", "the capacitor in series", shape="part", part="capacitor", role="dropper"),
-        Param("series", "the resistor that limits the inrush", shape="part", part="resistor", role="series resistor"),
-        Param("discharge", "the resistor across the dropper", shape="part", part="resistor", default="", role="discharge resistor"),
-        Param("rectifier", "how it is rectified", shape="choice", default="half-wave", part="diode", role="rectifier diode",
-              choices=("half-wave", "bridge"), modes=()),
-        Param("output", "the clamped DC voltage", "V"),
-        Param("diode_drop", "forward voltage of each diode", "V", default="0.7 V", zero=True),
-        Param("load", "what draws from the output: a current or a resistor", shape="load", default="", modes=()),
-        Param("smoothing", "the smoothing capacitor", shape="part", part="capacitor", default="", role="smoothing capacitor",
-              exact=True),
-        Param("clamp", "the zener that holds the output; half-wave it is the return diode too", shape="part", part="zener",
-              default="", role="clamp"),
-        Param("f", "mains frequency", "Hz", default="frequency"),
-    ),
-    values=(
-        Value("reactance", "ohm", "of the dropper at the mains frequency", "1/(2·π·f·dropper)", "capacitive reactance",
-              at="dropper taken out, capacitance range: 1/(2πf·C)", cold=True),
-        Value("current", "A", "mean DC current available at the output", "charge·f", f"{CYCLE}; nearly {NEARLY}",
-              at="a milliammeter in place of the load reads nearly this", hazard="mains"),
-        Value("surplus", "A", "what is left for the clamp", "current − load", "Kirchhoff's current law", measurable=False),
-        Value("rail", "V", "what a DC meter shows on the output under load", "output", "the clamp holds it while there is a surplus",
-              at="across the smoothing capacitor", hazard="mains"),
-        Value("clamp_power", "W", "heat in the clamp with the load off", "output·current", "Joule's law", measurable=False),
-        Value("surge_current", "A", "inrush when plugged in at the crest", "supply·√2/series", "Ohm's law, capacitor empty", measurable=False),
-        Value("replug_surge", "A", "the same, plugged in again at the opposite crest", "2·supply·√2/series", "Ohm's law, capacitor charged",
-              measurable=False),
-        Value("series_power", "W", "heat in the series resistor", "series·i_rms²", CYCLE, measurable=False),
-        Value("plug_voltage_1s", "V", "left between the plug's pins 1 s after it is pulled", "peak·exp(−wait/(discharge·dropper))",
-              plug.RULE, at="between the pins of the pulled plug", hazard="charged", cold=True, across="discharge"),
-        Value("discharge_time_34v", "s", "from the crest down to 34 V", "discharge·dropper·ln(peak/limit)", plug.SOURCE,
-              at="between the pins of the pulled plug", hazard="charged", cold=True, across="discharge"),
-    ),
-    solve=solve,
-    formulas=formulas,
-    checks=checks,
-    fail=fail,
-    draw=draw,
-    extra_parts=(
-        ExtraPart("diodes", "diode", "rectifier diode", named_by="rectifier"),
-        ExtraPart("return_diode", "diode", "return diode", where=lambda x: x.rectifier == "half-wave" and x.clamp is None),
-    ),
-    helper_units={"charge": "As", "i_rms": "A", "peak": "V", "wait": "s", "limit": "V", "i_load": "A"},
-    dangerous=lambda x: frozenset({("discharge", "open")} | ({("clamp", "open")} if x.rectifier == "bridge" else set())),
-    cautions=("mains", "charge"),
-    assumes="Everything in it, the output too, is at mains potential. The output is steady; the plug is pulled at the crest.",
-    variants=(
-        {"rectifier": "bridge D1-D4", "load": "R7 1k"},
-        {"clamp": "", "smoothing": "", "discharge": "", "load": ""},
-        {"rectifier": "bridge", "discharge": "", "clamp": ""},
-    ),
-    example={
-        "dropper": "C1 330n X2 275V", "series": "R1 100 1W", "discharge": "R2 470k 0.5W 500V", "output": "5.1 V", "load": "8 mA",
-        "smoothing": "C2 470u 16V", "clamp": "ZD1 5V1 1W", "rectifier": "half-wave D1",
-    },
-)  # fmt: skip
+    def formulas(self, x: Point, solved: dict[str, float]) -> dict[str, str]:
+        found = {}
+        if x.load is not None:
+            found["surplus"] = "current − load" if x.load_is == "A" else "current − output/load"
+            if solved["surplus"] < 0:
+                found["rail"] = "rail"  # solved: where load and dropper come to terms
+        if x.discharge is None:
+            found["plug_voltage_1s"] = "peak"
+        return found
+
+    def checks(self, block: Block) -> list[Check]:
+        top = block.mains_top()
+        current = _at_mains_end(block, "current", True)
+        found = _feeds_the_load(block) + _dropper_checks(block, top)
+        found += rating(
+            block,
+            "series",
+            "W",
+            _at_mains_end(block, "series_power", True),
+            "turns into heat, at the top of the mains,",
+        )
+        discharge, output = block.quantity("discharge"), block.quantity("output")
+        assert output is not None
+        if discharge is not None:
+            found += rating(
+                block,
+                "discharge",
+                "W",
+                top * top / discharge.low,
+                "turns into heat, at the top of the mains,",
+            )
+            found += rating(block, "discharge", "V", top * math.sqrt(2), "sees, at the top of the mains,")
+        found += rating(block, "smoothing", "V", output.high, "sees") + load_ratings(block, output.high)
+        clamp = block.part("clamp")
+        if clamp is not None and clamp.value is not None:
+            returns = block.point.rectifier == "half-wave"
+            drop = block.point.diode_drop if returns else 0.0
+            power = (max(output.high, clamp.value.high) + drop) * current
+            what = _("takes, with the load off at the top of the mains,")
+            if returns:
+                what = _("takes, both ways, with the load off at the top of the mains,")
+            found += rating(block, "clamp", "W", power, what)
+            holds = clamp.value.middle - drop
+            if (
+                abs(holds - output.middle) > 0.1 * output.middle
+                and abs(clamp.value.middle - output.middle) > 0.1 * output.middle
+            ):
+                values = {
+                    "holds": format_value(holds, "V", trim=True),
+                    "stated": format_value(output.middle, "V", trim=True),
+                }
+                found.append(
+                    Check(
+                        block.label("clamp"),
+                        _("would hold the output at %(holds)s, not %(stated)s") % values,
+                        True,
+                        None,
+                        True,
+                    )
+                )
+        return found
+
+    def remark(self, x: Point, key: str, mode: str) -> str:
+        bridged = {
+            ("clamp", "open"): "the rail climbs until capacitor or load gives way",
+            ("diodes", "short"): "one half goes past the rail",
+            ("diodes", "open"): "the dropper charges up in one direction",
+        }
+        if x.rectifier == "bridge" and (key, mode) in bridged:
+            return bridged[(key, mode)]
+        return super().remark(x, key, mode)
+
+    def draw(self, block: Block, sheet: Sheet) -> None:
+        draw_dropper(block, sheet)
+
+    def dangerous(self, x: Point) -> set[tuple[str, str]]:
+        return {("discharge", "open"), *([("clamp", "open")] if x.rectifier == "bridge" else [])}

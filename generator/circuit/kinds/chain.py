@@ -5,7 +5,8 @@ from __future__ import annotations
 import re
 from typing import Any
 
-from generator.circuit.block import Block, Kind, Param, Point
+from generator.circuit import param
+from generator.circuit.block import Block, Kind, Point, Variant
 from generator.circuit.labels import label_of
 from generator.circuit.sheet import Line, Sheet
 from generator.notation.parts import Part, parse_part, tolerance_class
@@ -29,11 +30,6 @@ LETTERS = {
 
 
 POLARISED = {"diode", "zener", "led", "electrolytic", "battery"}  # which way round they lie shows
-
-
-def solve(x: Point) -> dict[str, float]:
-    """Nothing is computed here."""
-    return {}
 
 
 def symbol_and_part(part: Part) -> tuple[str, Part]:
@@ -74,22 +70,6 @@ def height(items: list[Item]) -> int:
     return deepest
 
 
-def vet(given: dict[str, Any]) -> list[tuple[str, str, str]]:
-    found = []
-    if len(given["between"]) != 2:
-        found.append(
-            ("between", f"{len(given['between'])} rails", "the names of two rails, such as [12 V, 0 V]")
-        )
-    count, empty = _count(given["elements"])
-    if empty or not count:
-        found.append(
-            ("elements", "a branch without parts", "a list in the list is a branch to the common rail")
-        )
-    elif count > MOST_PARTS:
-        found.append(("elements", f"{count} parts", f"at most {MOST_PARTS} are drawn in one chain"))
-    return found
-
-
 def _count(items: list[Item]) -> tuple[int, bool]:
     """(parts in all, whether some branch has none)."""
     count, empty = 0, not items
@@ -100,20 +80,6 @@ def _count(items: list[Item]) -> tuple[int, bool]:
             inner, hollow = _count(item)
             count, empty = count + inner, empty or hollow
     return count, empty
-
-
-def draw(block: Block, sheet: Sheet) -> None:
-    """From the first rail along the top, branches and the last part down to the second rail at the bottom."""
-    items: list[Item] = block.inputs["elements"]
-    first_rail, second_rail = block.inputs["between"]
-    sheet.port(0, 0, [Line(first_rail, "r")])
-    if all(isinstance(item, Part) for item in items) and len(items) > IN_A_LINE:
-        common = _folded(items, sheet)
-    else:
-        common = _Branches(
-            sheet, max(1, height(items[-1:]), *(height(i) for i in items if not isinstance(i, Part)))
-        ).main(items)
-    sheet.port(0, common, [Line(second_rail, "r")])
 
 
 class _Branches:
@@ -192,26 +158,66 @@ def _folded(items: list[Part], sheet: Sheet) -> int:
     return rows
 
 
-KIND = Kind(
-    name="chain",
-    title="Chain of parts",
-    group="Structure",
-    what="Parts in series between two rails, with branches: a drawing for what no other kind covers. Nothing is computed.",
-    params=(
-        Param("elements", "parts in series from the first rail; a list in the list is a branch to the second", shape="tree"),
-        Param("between", "the names of the two rails, the second one common", shape="lines"),
-    ),
-    values=(),
-    solve=solve,
-    vet=vet,
-    draw=draw,
-    assumes="The letters of a designator choose the symbol. Where a branch comes last, the chain ends in it. A "
-            "diode points away from the first rail, a battery lies with its plus towards it.",
-    variants=(
-        {"elements": ["S1 lid", "S2 base", "F1 1A"]},
-        {"elements": ["R1 1k", ["C1 10n"], "L1 1mH", ["D1", ["C2 10u"], "R3 470"], ["C3 100n"]]},
-        {"elements": [f"S{i} cell {i}" for i in range(1, 10)]},
-        {"elements": ["LP1 6V"]},
-    ),
-    example={"elements": ["F1 2A", "TF1 90C", "S1 door", ["C1 100n X2", "R1 47"], "M1 shaded pole"], "between": ["live", "neutral"]},
-)  # fmt: skip
+class Chain(Kind):
+    title = "Chain of parts"
+    group = "Structure"
+    what = (
+        "Parts in series between two rails, with branches: a drawing for what no other kind covers. Nothing "
+        "is computed."
+    )
+    assumes = (
+        "The letters of a designator choose the symbol. Where a branch comes last, the chain ends in it. A "
+        "diode points away from the first rail, a battery lies with its plus towards it."
+    )
+
+    elements = param.Tree("parts in series from the first rail; a list in the list is a branch to the second")
+    between = param.Lines("the names of the two rails, the second one common")
+
+    example = {
+        "elements": ["F1 2A", "TF1 90C", "S1 door", ["C1 100n X2", "R1 47"], "M1 shaded pole"],
+        "between": ["live", "neutral"],
+    }  # fmt: skip
+    variants = (
+        Variant(
+            "a torch", {"elements": ["B1 3V", "S1 slide switch", "LP1 2.5V"], "between": ["spring", "case"]}
+        ),
+        Variant(
+            "a filter with branches",
+            {
+                "elements": ["R1 10", ["C1 100n"], "L1 1mH", ["C2 100n", "R2 10"], ["D1"], "M1 fan"],
+                "between": ["+12 V", "0 V"],
+            },
+        ),
+    )
+
+    def solve(self, x: Point) -> dict[str, float]:
+        """Nothing is computed here."""
+        return {}
+
+    def vet(self, given: dict[str, Any]) -> list[tuple[str, str, str]]:
+        found = []
+        if len(given["between"]) != 2:
+            found.append(
+                ("between", f"{len(given['between'])} rails", "the names of two rails, such as [12 V, 0 V]")
+            )
+        count, empty = _count(given["elements"])
+        if empty or not count:
+            found.append(
+                ("elements", "a branch without parts", "a list in the list is a branch to the common rail")
+            )
+        elif count > MOST_PARTS:
+            found.append(("elements", f"{count} parts", f"at most {MOST_PARTS} are drawn in one chain"))
+        return found
+
+    def draw(self, block: Block, sheet: Sheet) -> None:
+        """From the first rail along the top, branches and the last part down to the second rail at the bottom."""
+        items: list[Item] = block.inputs["elements"]
+        first_rail, second_rail = block.inputs["between"]
+        sheet.port(0, 0, [Line(first_rail, "r")])
+        if all(isinstance(item, Part) for item in items) and len(items) > IN_A_LINE:
+            common = _folded(items, sheet)
+        else:
+            common = _Branches(
+                sheet, max(1, height(items[-1:]), *(height(i) for i in items if not isinstance(i, Part)))
+            ).main(items)
+        sheet.port(0, common, [Line(second_rail, "r")])

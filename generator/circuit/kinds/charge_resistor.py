@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from generator.circuit.block import Block, Check, ExtraPart, Kind, Param, Point, Value
+from generator.circuit import param
+from generator.circuit.block import Block, Check, ExtraPart, Kind, Point, Value, Variant
 from generator.circuit.cells import CHEMISTRIES, NAMES, cells_behind
 from generator.circuit.labels import computed, part_label
 from generator.circuit.ratings import rating, within
@@ -14,51 +15,6 @@ from generator.notation.quantity import format_value
 def charge_current(*, supply: float, battery: float, resistor: float) -> float:
     """Amperes into a battery through a resistor: (supply − battery)/resistor, at least 0. V, ohm. Ohm's law."""
     return max(0.0, supply - battery) / resistor
-
-
-def solve(x: Point) -> dict[str, float]:
-    battery = x.battery
-    if x.failed("cell") == "short":
-        cells = cells_behind(battery, CHEMISTRIES[x.chemistry]) if x.chemistry else 1
-        battery *= (cells - 1) / cells
-    current = (
-        0.0
-        if x.failed("cell") == "open"
-        else charge_current(supply=x.supply, battery=battery, resistor=x.resistor)
-    )
-    values = {"current": current, "resistor_power": current * current * x.resistor if current else 0.0}
-    if x.capacity is not None:
-        values["c_rate"] = current / x.capacity
-    return values
-
-
-def formulas(x: Point, solved: dict[str, float]) -> dict[str, str]:
-    return {} if solved["current"] else {"current": "0", "resistor_power": "0"}
-
-
-def checks(block: Block) -> list[Check]:
-    supply, battery = block.quantity("supply"), block.quantity("battery")
-    assert supply is not None and battery is not None
-    found = rating(block, "resistor", "W", block.high("resistor_power"), "turns into heat")
-    found += rating(block, "resistor", "V", max(0.0, supply.high - battery.low), "sees")
-    if supply.low <= battery.high:
-        values = {
-            "supply": format_value(supply.low, "V", trim=True),
-            "battery": format_value(battery.high, "V", trim=True),
-        }
-        if block.solved["current"]:
-            what = (
-                _(
-                    "may not charge: at the bad end of the band %(supply)s is not above the battery's %(battery)s"
-                )
-                % values
-            )
-        else:
-            what = _("%(supply)s is not above the battery's %(battery)s: it does not charge") % values
-        found.append(Check("supply", what, False, (supply.low - battery.high) / battery.high, least=True))
-    if block.point.chemistry:
-        found.append(_safe_for(block, supply.high, battery.high))
-    return found
 
 
 def _safe_for(block: Block, supply: float, battery: float) -> Check:
@@ -94,54 +50,94 @@ def _safe_for(block: Block, supply: float, battery: float) -> Check:
     )
 
 
-def fail(point: Point, key: str, mode: str) -> tuple[Point, str]:
-    if (key, mode) == ("cell", "short"):
-        return point, "the resistor takes the missing cell's voltage as well and gets hotter"
-    return point, ""
+class ChargeResistor(Kind):
+    title = "Charging resistor"
+    group = "Power"
+    what = "A battery charged from a supply through nothing but a resistor, as in shavers, torches and toys."
+    assumes = "A steady supply; the current falls as the battery's voltage rises. Nothing ends the charge."
+    terminals = ("in", "out", "common")
+    cautions = ("lithium",)
 
+    supply = param.Quantity("V", "what it charges from")
+    battery = param.Quantity("V", "voltage of the battery while it charges")
+    resistor = param.Part("resistor", "the resistor between them", role="charging resistor")
+    capacity = param.Quantity("Ah", "of the battery", default=None)
+    chemistry = param.Choice(NAMES, "of its cells", default=None)
 
-def draw(block: Block, sheet: Sheet) -> None:
-    sheet.port(0, 0, [Line("supply", "r"), *computed(block, "supply")])
-    sheet.port(0, 1, [Line("0 V", "r")])
-    sheet.across("resistor", 0, 0, 1, part_label(block, "resistor"))
-    sheet.tag(1, *computed(block, "current", "c_rate"))
-    given = [Line("battery", "r"), *(Line(line.text) for line in computed(block, "battery"))]
-    if block.point.chemistry:
-        given.append(Line(str(block.point.chemistry)))
-    if block.quantity("capacity"):
-        given += [Line(line.text) for line in computed(block, "capacity")]
-    sheet.down("battery", 1, 0, 1, given)
-    sheet.wire((0, 1), (1, 1))
-
-
-KIND = Kind(
-    name="charge-resistor",
-    title="Charging resistor",
-    group="Power",
-    what="A battery charged from a supply through nothing but a resistor, as in shavers, torches and toys.",
-    params=(
-        Param("supply", "what it charges from", "V"),
-        Param("battery", "voltage of the battery while it charges", "V"),
-        Param("resistor", "the resistor between them", shape="part", part="resistor", role="charging resistor"),
-        Param("capacity", "of the battery", "Ah", default=""),
-        Param("chemistry", "of its cells", shape="choice", default="", choices=NAMES),
-    ),
-    values=(
-        Value("current", "A", "charging current at that battery voltage", "(supply − battery)/resistor", "Ohm's law",
-              at="in series with the battery"),
-        Value("resistor_power", "W", "heat in the resistor", "current²·resistor", "Joule's law", measurable=False),
-        Value("c_rate", "1/h", "current as a share of the capacity", "current/capacity", "definition (IEC 61951: I_t)",
+    values = (
+        Value("current", "A", "charging current at that battery voltage", "(supply − battery)/resistor",
+              "Ohm's law", at="in series with the battery"),
+        Value("resistor_power", "W", "heat in the resistor", "current²·resistor", "Joule's law",
               measurable=False),
-    ),
-    solve=solve,
-    formulas=formulas,
-    checks=checks,
-    fail=fail,
-    draw=draw,
-    extra_parts=(ExtraPart("cell", "cell", "a cell of the battery"),),
-    cautions=("lithium",),
-    cautions_at=lambda x: ("lithium",) if x.chemistry and CHEMISTRIES[x.chemistry].lithium else (),
-    assumes="A steady supply; the current falls as the battery's voltage rises. Nothing ends the charge.",
-    variants=({"capacity": "", "chemistry": ""}, {"supply": "5 V", "battery": "3.7 V", "chemistry": "li-ion"}),
-    example={"supply": "6 V", "battery": "2.8 V", "resistor": "R1 22 1W", "capacity": "1.8 Ah", "chemistry": "ni-mh"},
-)  # fmt: skip
+        Value("c_rate", "1/h", "current as a share of the capacity", "current/capacity",
+              "definition (IEC 61951: I_t)", measurable=False),
+    )  # fmt: skip
+    extra_parts = (ExtraPart("cell", "cell", "a cell of the battery"),)
+    example = {
+        "supply": "6 V", "battery": "2.8 V", "resistor": "R1 22 1W", "capacity": "1.8 Ah",
+        "chemistry": "ni-mh",
+    }  # fmt: skip
+    variants = (Variant("capacity and chemistry not known", {"capacity": "", "chemistry": ""}),)
+
+    def solve(self, x: Point) -> dict[str, float]:
+        battery = x.battery
+        if x.failed("cell") == "short":
+            cells = cells_behind(battery, CHEMISTRIES[x.chemistry]) if x.chemistry else 1
+            battery *= (cells - 1) / cells
+        current = (
+            0.0
+            if x.failed("cell") == "open"
+            else charge_current(supply=x.supply, battery=battery, resistor=x.resistor)
+        )
+        values = {"current": current, "resistor_power": current * current * x.resistor if current else 0.0}
+        if x.capacity is not None:
+            values["c_rate"] = current / x.capacity
+        return values
+
+    def formulas(self, x: Point, solved: dict[str, float]) -> dict[str, str]:
+        return {} if solved["current"] else {"current": "0", "resistor_power": "0"}
+
+    def checks(self, block: Block) -> list[Check]:
+        supply, battery = block.quantity("supply"), block.quantity("battery")
+        assert supply is not None and battery is not None
+        found = rating(block, "resistor", "W", block.high("resistor_power"), "turns into heat")
+        found += rating(block, "resistor", "V", max(0.0, supply.high - battery.low), "sees")
+        if supply.low <= battery.high:
+            values = {
+                "supply": format_value(supply.low, "V", trim=True),
+                "battery": format_value(battery.high, "V", trim=True),
+            }
+            if block.solved["current"]:
+                what = (
+                    _(
+                        "may not charge: at the bad end of the band %(supply)s is not above the battery's %(battery)s"
+                    )
+                    % values
+                )
+            else:
+                what = _("%(supply)s is not above the battery's %(battery)s: it does not charge") % values
+            found.append(Check("supply", what, False, (supply.low - battery.high) / battery.high, least=True))
+        if block.point.chemistry:
+            found.append(_safe_for(block, supply.high, battery.high))
+        return found
+
+    def remark(self, x: Point, key: str, mode: str) -> str:
+        if (key, mode) == ("cell", "short"):
+            return "the resistor takes the missing cell's voltage as well and gets hotter"
+        return ""
+
+    def draw(self, block: Block, sheet: Sheet) -> None:
+        sheet.port(0, 0, [Line("supply", "r"), *computed(block, "supply")])
+        sheet.port(0, 1, [Line("0 V", "r")])
+        sheet.across("resistor", 0, 0, 1, part_label(block, "resistor"))
+        sheet.tag(1, *computed(block, "current", "c_rate"))
+        given = [Line("battery", "r"), *(Line(line.text) for line in computed(block, "battery"))]
+        if block.point.chemistry:
+            given.append(Line(str(block.point.chemistry)))
+        if block.quantity("capacity"):
+            given += [Line(line.text) for line in computed(block, "capacity")]
+        sheet.down("battery", 1, 0, 1, given)
+        sheet.wire((0, 1), (1, 1))
+
+    def cautions_at(self, x: Point) -> tuple[str, ...]:
+        return ("lithium",) if x.chemistry and CHEMISTRIES[x.chemistry].lithium else ()

@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from generator.circuit.block import Block, Check, ExtraPart, Kind, Param, Point, Value
+from generator.circuit import param
+from generator.circuit.block import Block, Check, ExtraPart, Kind, Point, Value, Variant
 from generator.circuit.labels import computed, part_label
 from generator.circuit.ratings import within
 from generator.circuit.sheet import At, Line, Sheet
@@ -38,25 +39,6 @@ def input_at_threshold(*, reference: float, input_side: float, output: float, ou
     return reference + (reference - output) * (input_side / output_side)
 
 
-def solve(x: Point) -> dict[str, float]:
-    when_high = x.feedback + (x.pull_up or 0.0)
-    values: dict[str, float] = {"R": x.reference_resistance + x.input_resistor}
-    if x.input == "inverting":
-        for name, output, side in (("upper", x.output_high, when_high), ("lower", x.output_low, x.feedback)):
-            values[f"{name}_threshold"] = at_plus_input(
-                reference=x.reference, reference_side=values["R"], output=output, output_side=side
-            )
-    elif not math.isinf(x.input_resistor):
-        for name, output, side in (("upper", x.output_low, x.feedback), ("lower", x.output_high, when_high)):
-            values[f"{name}_threshold"] = input_at_threshold(
-                reference=x.reference, input_side=x.input_resistor, output=output, output_side=side
-            )
-    _stuck(x, values)
-    if "upper_threshold" in values and "lower_threshold" in values:
-        values["hysteresis"] = values["upper_threshold"] - values["lower_threshold"]
-    return values
-
-
 def _stuck(x: Point, values: dict[str, float]) -> None:
     """An output that no longer moves leaves no threshold, but at the + input what it adds can still be read."""
     gone = x.failed("comparator")
@@ -70,161 +52,190 @@ def _stuck(x: Point, values: dict[str, float]) -> None:
             values.pop(name, None)
 
 
-def formulas(x: Point, solved: dict[str, float]) -> dict[str, str]:
-    behind = "feedback + pull_up" if x.pull_up is not None else "feedback"
-    if x.input == "non-inverting":
-        divisor = f"({behind})" if x.pull_up is not None else behind
-        return {
-            "upper_threshold": "reference + (reference − output_low)·input_resistor/feedback",
-            "lower_threshold": f"reference + (reference − output_high)·input_resistor/{divisor}",
-        }
-    r = "R" if x.reference_resistance else "input_resistor"
-    share = f"({behind})" if x.pull_up is not None else behind
-    return {
-        "upper_threshold": f"(reference·{share} + output_high·{r})/({r} + {behind})",
-        "lower_threshold": f"(reference·feedback + output_low·{r})/({r} + feedback)",
-    }
+class Comparator(Kind):
+    title = "Comparator"
+    group = "Sensing"
+    what = (
+        "A voltage compared with a reference; feedback gives it one threshold on the way up and another on "
+        "the way down."
+    )
+    assumes = (
+        "The inputs draw no current and have no offset. Reference, supply and output levels are exact "
+        "unless they state a tolerance or come from another block."
+    )
+    terminals = ("input", "reference", "out", "supply", "common")
 
+    supply = param.Quantity("V", "the comparator's supply")
+    reference = param.Quantity("V", "the voltage that the input is compared with", zero=True)
+    reference_resistance = param.Quantity(
+        "ohm",
+        "the resistance behind the reference; counts where the reference goes to the + input",
+        default="0 ohm",
+        zero=True,
+    )
+    input_resistor = param.Part("resistor", "the resistor before the + input")
+    feedback = param.Part("resistor", "the resistor from the output to the + input", role="feedback resistor")
+    output_high = param.Quantity("V", "the output's upper level, or what the pull-up goes to", default=supply)
+    output_low = param.Quantity("V", "the output's lower level", default="0 V", zero=True)
+    pull_up = param.Part("resistor", "the pull-up at an open-collector output", default=None, role="pull-up")
+    input = param.Choice(("inverting", "non-inverting"), "where the signal goes", default="inverting")
 
-def fail(point: Point, key: str, mode: str) -> tuple[Point, str]:
-    if key == "comparator":
-        if mode == "short":
-            return point, "the output stays low, whatever the input"
-        return point, "the output stays high" if point.pull_up is not None else "the output floats"
-    if key == "feedback" and mode == "open":
-        return point, "no hysteresis: the output chatters at the reference"
-    if key == "pull_up" and mode == "open":
-        return point, "the output never rises"
-    if key == "input_resistor" and mode == "open":
-        if point.input == "inverting":
-            return point, "the + input follows the output, which stays where it is"
-        return point, "the input no longer reaches the comparator"
-    return point, ""
-
-
-def checks(block: Block) -> list[Check]:
-    reference, high, low = (block.quantity(n) for n in ("reference", "output_high", "output_low"))
-    found = []
-    if reference and high and low:
-        inside = low.high < reference.low and reference.high < high.low
-        text = _("reference %(reference)s between the output's %(low)s and %(high)s")
-        if not inside:
-            text = _(
-                "reference %(reference)s is not between the output's %(low)s and %(high)s: it latches or never switches"
-            )
-        names = {"reference": reference, "low": low, "high": high}
-        text %= {name: format_value(q.middle, "V", trim=True) for name, q in names.items()}
-        found.append(Check("comparator", text, inside))
-    supply = block.quantity("supply")
-    if block.point.input == "non-inverting" and supply:
-        found.append(
-            within("comparator", supply.low, block.high("upper_threshold"), "V", "upper threshold", "supply")
-        )
-        lowest = block.low("lower_threshold")
-        text = _("lower threshold %(volts)s, within reach of an input that stays above 0 V")
-        if lowest < 0:
-            text = _(
-                "lower threshold %(volts)s: an input that stays above 0 V never brings the output back down"
-            )
-        found.append(Check("comparator", text % {"volts": format_value(lowest, "V")}, lowest >= 0))
-    return found
-
-
-def vet(given: dict[str, Any]) -> list[tuple[str, str, str]]:
-    low, high = given.get("output_low"), given.get("output_high")
-    if low is not None and high is not None and low.low >= high.high:
-        return [
-            (
-                "output_low",
-                f"{format_value(low.middle, 'V', trim=True)} is not below output_high",
-                "the output's lower level",
-            )
-        ]
-    return []
-
-
-def draw(block: Block, sheet: Sheet) -> None:
-    """Signal and reference on the left, the comparator in the middle, feedback under it, output on the right."""
-    inverting = block.point.input == "inverting"
-    thresholds = computed(block, "upper_threshold", "lower_threshold", "hysteresis")
-    reference = [Line("reference", "r"), *computed(block, "reference")]
-    signal = [Line("input", "r"), *thresholds]
-    source = block.quantity("reference_resistance")
-    if inverting and source and source.high > 0:
-        reference.append(
-            Line(_("behind %(resistance)s") % {"resistance": format_value(source.middle, "ohm")}, "n")
-        )
-    amplifier = sheet.device("amplifier", 2, 2, "in1", also="out", flip=False)
-    minus, plus, out = amplifier["in1"], amplifier["in2"], amplifier["out"]
-    sheet.port(0, 1, signal if inverting else reference)
-    sheet.port(0, 3, reference if inverting else signal)
-    sheet.wire((0, 1), At(2, 1, -16), At(2, 2, -16, minus.dy), minus)
-    sheet.across("resistor", 3, 0, 1, part_label(block, "input_resistor"))
-    sheet.wire((1, 3), At(2, 3, -16), At(2, 2, -16, plus.dy), plus)
-    sheet.wire((1, 3), (1, 4))
-    sheet.across("resistor", 4, 1, 3, part_label(block, "feedback"), below=True)
-    sheet.wire((3, 4), (3, 2))
-    sheet.wire(out, (3, 2), (4, 2))
-    sheet.dot((1, 3), (3, 2))
-    levels = [
-        format_value(q.middle, "V", trim=True)
-        for q in map(block.quantity, ("output_low", "output_high"))
-        if q
-    ]
-    sheet.port(4, 2, [Line("output", "r"), Line(f" {_('or')} ".join(levels), "n")], right=True)
-    if block.part("pull_up"):
-        sheet.down("resistor", 3, 0, 2, part_label(block, "pull_up"), segment=(0, 2))
-        sheet.wire((3, 0), (4, 0))
-        own = block.inputs["output_high"] is block.inputs["supply"]
-        sheet.port(
-            4,
-            0,
-            [Line("supply" if own else "pulled up to", "r"), *computed(block, "output_high")],
-            right=True,
-        )
-
-
-KIND = Kind(
-    name="comparator",
-    title="Comparator",
-    group="Sensing",
-    what="A voltage compared with a reference; feedback gives it one threshold on the way up and another on the way down.",
-    params=(
-        Param("supply", "the comparator's supply", "V"),
-        Param("reference", "the voltage that the input is compared with", "V", zero=True),
-        Param("reference_resistance", "the resistance behind the reference; counts where the reference goes to the + input", "ohm",
-              default="0 ohm", zero=True),
-        Param("input_resistor", "the resistor before the + input", shape="part", part="resistor"),
-        Param("feedback", "the resistor from the output to the + input", shape="part", part="resistor", role="feedback resistor"),
-        Param("output_high", "the output's upper level, or what the pull-up goes to", "V", default="=supply"),
-        Param("output_low", "the output's lower level", "V", default="0 V", zero=True),
-        Param("pull_up", "the pull-up at an open-collector output", shape="part", part="resistor", default="", role="pull-up"),
-        Param("input", "where the signal goes", shape="choice", default="inverting", choices=("inverting", "non-inverting")),
-    ),
-    values=(
+    values = (
         Value("upper_threshold", "V", "the input at which the output changes on the way up",
               "(reference·feedback + output_high·input_resistor)/(input_resistor + feedback)", NODE,
               at="inverting: at the + input with the output high; non-inverting: at the input when the output goes high"),
         Value("lower_threshold", "V", "the input at which the output changes on the way down",
               "(reference·feedback + output_low·input_resistor)/(input_resistor + feedback)", NODE,
               at="inverting: at the + input with the output low; non-inverting: at the input when the output goes low"),
-        Value("hysteresis", "V", "the distance between the two", "upper_threshold − lower_threshold", "definition of hysteresis",
-              interior=True, at="the two thresholds, one from the other"),
-    ),
-    solve=solve,
-    formulas=formulas,
-    checks=checks,
-    fail=fail,
-    vet=vet,
-    draw=draw,
-    extra_parts=(ExtraPart("comparator", "chip", "comparator"),),
-    helper_units={"R": "ohm"},
-    assumes="The inputs draw no current and have no offset. Reference, supply and output levels are exact unless they state a "
-            "tolerance or come from another block.",
-    variants=(
-        {"pull_up": "", "reference_resistance": "6.8k"},
-        {"input": "non-inverting"},
-        {"input": "non-inverting", "pull_up": ""},
-    ),
-    example={"supply": "6 V", "reference": "2 V", "input_resistor": "R5 10k", "feedback": "R6 220k", "pull_up": "R7 10k"},
-)  # fmt: skip
+        Value("hysteresis", "V", "the distance between the two", "upper_threshold − lower_threshold",
+              "definition of hysteresis", interior=True, at="the two thresholds, one from the other"),
+    )  # fmt: skip
+    helper_units = {"R": "ohm"}
+    extra_parts = (ExtraPart("comparator", "chip", "comparator"),)
+    example = {
+        "supply": "6 V", "reference": "2 V", "input_resistor": "R5 10k", "feedback": "R6 220k",
+        "pull_up": "R7 10k",
+    }  # fmt: skip
+    variants = (
+        Variant(
+            "output that drives both ways, reference from a divider",
+            {"pull_up": "", "reference_resistance": "6.8k"},
+        ),
+        Variant("non-inverting", {"input": "non-inverting"}),
+        Variant("non-inverting, output that drives both ways", {"input": "non-inverting", "pull_up": ""}),
+    )
+
+    def solve(self, x: Point) -> dict[str, float]:
+        when_high = x.feedback + (x.pull_up or 0.0)
+        values: dict[str, float] = {"R": x.reference_resistance + x.input_resistor}
+        if x.input == "inverting":
+            for name, output, side in (
+                ("upper", x.output_high, when_high),
+                ("lower", x.output_low, x.feedback),
+            ):
+                values[f"{name}_threshold"] = at_plus_input(
+                    reference=x.reference, reference_side=values["R"], output=output, output_side=side
+                )
+        elif not math.isinf(x.input_resistor):
+            for name, output, side in (
+                ("upper", x.output_low, x.feedback),
+                ("lower", x.output_high, when_high),
+            ):
+                values[f"{name}_threshold"] = input_at_threshold(
+                    reference=x.reference, input_side=x.input_resistor, output=output, output_side=side
+                )
+        _stuck(x, values)
+        if "upper_threshold" in values and "lower_threshold" in values:
+            values["hysteresis"] = values["upper_threshold"] - values["lower_threshold"]
+        return values
+
+    def formulas(self, x: Point, solved: dict[str, float]) -> dict[str, str]:
+        behind = "feedback + pull_up" if x.pull_up is not None else "feedback"
+        if x.input == "non-inverting":
+            divisor = f"({behind})" if x.pull_up is not None else behind
+            return {
+                "upper_threshold": "reference + (reference − output_low)·input_resistor/feedback",
+                "lower_threshold": f"reference + (reference − output_high)·input_resistor/{divisor}",
+            }
+        r = "R" if x.reference_resistance else "input_resistor"
+        share = f"({behind})" if x.pull_up is not None else behind
+        return {
+            "upper_threshold": f"(reference·{share} + output_high·{r})/({r} + {behind})",
+            "lower_threshold": f"(reference·feedback + output_low·{r})/({r} + feedback)",
+        }
+
+    def checks(self, block: Block) -> list[Check]:
+        reference, high, low = (block.quantity(n) for n in ("reference", "output_high", "output_low"))
+        found = []
+        if reference and high and low:
+            inside = low.high < reference.low and reference.high < high.low
+            text = _("reference %(reference)s between the output's %(low)s and %(high)s")
+            if not inside:
+                text = _(
+                    "reference %(reference)s is not between the output's %(low)s and %(high)s: it latches or never switches"
+                )
+            names = {"reference": reference, "low": low, "high": high}
+            text %= {name: format_value(q.middle, "V", trim=True) for name, q in names.items()}
+            found.append(Check("comparator", text, inside))
+        supply = block.quantity("supply")
+        if block.point.input == "non-inverting" and supply:
+            found.append(
+                within(
+                    "comparator", supply.low, block.high("upper_threshold"), "V", "upper threshold", "supply"
+                )
+            )
+            lowest = block.low("lower_threshold")
+            text = _("lower threshold %(volts)s, within reach of an input that stays above 0 V")
+            if lowest < 0:
+                text = _(
+                    "lower threshold %(volts)s: an input that stays above 0 V never brings the output back down"
+                )
+            found.append(Check("comparator", text % {"volts": format_value(lowest, "V")}, lowest >= 0))
+        return found
+
+    def remark(self, x: Point, key: str, mode: str) -> str:
+        if key == "comparator":
+            if mode == "short":
+                return "the output stays low, whatever the input"
+            return "the output stays high" if x.pull_up is not None else "the output floats"
+        if key == "feedback" and mode == "open":
+            return "no hysteresis: the output chatters at the reference"
+        if key == "pull_up" and mode == "open":
+            return "the output never rises"
+        if key == "input_resistor" and mode == "open":
+            if x.input == "inverting":
+                return "the + input follows the output, which stays where it is"
+            return "the input no longer reaches the comparator"
+        return ""
+
+    def vet(self, given: dict[str, Any]) -> list[tuple[str, str, str]]:
+        low, high = given.get("output_low"), given.get("output_high")
+        if low is not None and high is not None and low.low >= high.high:
+            return [
+                (
+                    "output_low",
+                    f"{format_value(low.middle, 'V', trim=True)} is not below output_high",
+                    "the output's lower level",
+                )
+            ]
+        return []
+
+    def draw(self, block: Block, sheet: Sheet) -> None:
+        """Signal and reference on the left, the comparator in the middle, feedback under it, output on the right."""
+        inverting = block.point.input == "inverting"
+        thresholds = computed(block, "upper_threshold", "lower_threshold", "hysteresis")
+        reference = [Line("reference", "r"), *computed(block, "reference")]
+        signal = [Line("input", "r"), *thresholds]
+        source = block.quantity("reference_resistance")
+        if inverting and source and source.high > 0:
+            reference.append(
+                Line(_("behind %(resistance)s") % {"resistance": format_value(source.middle, "ohm")}, "n")
+            )
+        amplifier = sheet.device("amplifier", 2, 2, "in1", also="out", flip=False)
+        minus, plus, out = amplifier["in1"], amplifier["in2"], amplifier["out"]
+        sheet.port(0, 1, signal if inverting else reference)
+        sheet.port(0, 3, reference if inverting else signal)
+        sheet.wire((0, 1), At(2, 1, -16), At(2, 2, -16, minus.dy), minus)
+        sheet.across("resistor", 3, 0, 1, part_label(block, "input_resistor"))
+        sheet.wire((1, 3), At(2, 3, -16), At(2, 2, -16, plus.dy), plus)
+        sheet.wire((1, 3), (1, 4))
+        sheet.across("resistor", 4, 1, 3, part_label(block, "feedback"), below=True)
+        sheet.wire((3, 4), (3, 2))
+        sheet.wire(out, (3, 2), (4, 2))
+        sheet.dot((1, 3), (3, 2))
+        levels = [
+            format_value(q.middle, "V", trim=True)
+            for q in map(block.quantity, ("output_low", "output_high"))
+            if q
+        ]
+        sheet.port(4, 2, [Line("output", "r"), Line(f" {_('or')} ".join(levels), "n")], right=True)
+        if block.part("pull_up"):
+            sheet.down("resistor", 3, 0, 2, part_label(block, "pull_up"), segment=(0, 2))
+            sheet.wire((3, 0), (4, 0))
+            own = block.inputs["output_high"] is block.inputs["supply"]
+            sheet.port(
+                4,
+                0,
+                [Line("supply" if own else "pulled up to", "r"), *computed(block, "output_high")],
+                right=True,
+            )

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from generator.circuit.block import Block, Check, Kind, Param, Point, Value
+from generator.circuit import param
+from generator.circuit.block import Block, Check, Kind, Point, Value, Variant
 from generator.circuit.labels import computed, named, part_label
 from generator.circuit.ratings import margin, rating
 from generator.circuit.sheet import Line, Sheet
@@ -21,100 +22,99 @@ def back_emf(*, supply: float, current: float, winding: float) -> float:
     return max(0.0, supply - current * winding)
 
 
-def solve(x: Point) -> dict[str, float]:
-    if x.failed("winding") == "open" or x.failed("capacitor") == "short":
-        # Nothing turns: no current path, or no supply behind the blown fuse.
-        return dict.fromkeys(("stall_current", "running_power", "stall_power", "back_emf"), 0.0)
-    stall = x.supply / x.winding
-    return {
-        "stall_current": stall,
-        "running_power": x.supply * x.running_current,
-        "stall_power": x.supply * stall,
-        "back_emf": back_emf(supply=x.supply, current=x.running_current, winding=x.winding),
-    }
-
-
-def formulas(x: Point, solved: dict[str, float]) -> dict[str, str]:
-    if x.running_current * x.winding > x.supply:
-        return {"back_emf": "max(supply − running_current·winding, 0)"}
-    return {}
-
-
-def checks(block: Block) -> list[Check]:
-    called, running, supply = (
-        block.label("winding"),
-        block.quantity("running_current"),
-        block.quantity("supply"),
+class DcMotor(Kind):
+    title = "DC motor"
+    group = "Driving"
+    what = "A brushed DC motor: what it draws running and stalled, and what it generates against its supply."
+    assumes = (
+        "A brushed motor on DC; the brush drop is left out. Winding and running current are exact unless "
+        "they state a tolerance. A winding is measured at several positions of the shaft; the lowest "
+        "counts."
     )
-    found = []
-    if running and running.high > block.low("stall_current"):
-        stall = format_value(block.low("stall_current"), "A")
-        text = _("is said to draw %(running)s running, but stalled it draws %(stall)s: one of them is wrong")
-        text %= {"running": format_value(running.high, "A"), "stall": stall}
-        found.append(Check(called, text, False, margin(block.low("stall_current"), running.high)))
-    found += rating(block, "winding", "A", running.high if running else 0.0, "draws while running")
-    found += rating(block, "winding", "V", supply.high if supply else 0.0, "is fed with")
-    return found + rating(block, "capacitor", "V", supply.high if supply else 0.0, "sees")
+    terminals = ("plus", "minus")
 
+    supply = param.Quantity("V", "what feeds it")
+    winding = param.Part("winding", "its resistance, brush to brush", role="motor")
+    running_current = param.Quantity("A", "what it draws while it runs under its load")
+    capacitor = param.Part(
+        "capacitor", "the suppression capacitor across it", default=None, role="suppression capacitor"
+    )
 
-def fail(point: Point, key: str, mode: str) -> tuple[Point, str]:
-    if (key, mode) == ("capacitor", "short"):
-        return point, "shorts the supply: blows the fuse, or what drives the motor"
-    if key == "capacitor":
-        return point, "no value changes; the brushes disturb the rest of the circuit"
-    if key == "winding":
-        return point, "an open winding or brushes that no longer touch: it does not turn"
-    return point, ""
-
-
-def draw(block: Block, sheet: Sheet) -> None:
-    """The motor between supply and common, the suppression capacitor beside it."""
-    label = [*part_label(block, "winding"), *computed(block, "stall_current", "back_emf")]
-    running = block.quantity("running_current")
-    if running:
-        label.insert(
-            2, Line(_("runs at %(current)s") % {"current": format_value(running.middle, "A", trim=True)})
-        )
-    sheet.port(0, 0, [Line("supply", "r"), *computed(block, "supply")])
-    sheet.port(0, 1, [Line("0 V", "r")])
-    column = 1
-    if block.inputs.get("capacitor") is not None:
-        sheet.down("capacitor", 1, 0, 1, part_label(block, "capacitor"))
-        sheet.dot((1, 0), (1, 1))
-        column = 2
-    sheet.wire((0, 0), (column, 0))
-    sheet.wire((0, 1), (column, 1))
-    sheet.down("motor", column, 0, 1, label)
-    sheet.tag(column, *named(block, "running_power", "running"), *named(block, "stall_power", "stalled"))
-
-
-KIND = Kind(
-    name="dc-motor",
-    title="DC motor",
-    group="Driving",
-    what="A brushed DC motor: what it draws running and stalled, and what it generates against its supply.",
-    params=(
-        Param("supply", "what feeds it", "V"),
-        Param("winding", "its resistance, brush to brush", shape="part", part="winding", role="motor"),
-        Param("running_current", "what it draws while it runs under its load", "A"),
-        Param("capacitor", "the suppression capacitor across it", shape="part", part="capacitor", role="suppression capacitor",
-              default=""),
-    ),
-    values=(
-        Value("stall_current", "A", "at standstill: at switch-on and when jammed", "supply/winding", EQUIVALENT,
-              at="in series, shaft held still for a moment"),
-        Value("running_power", "W", "taken from the supply while running", "supply·running_current", "Joule's law", measurable=False),
-        Value("stall_power", "W", "all of it heat, when jammed", "supply·stall_current", "Joule's law", measurable=False),
+    values = (
+        Value("stall_current", "A", "at standstill: at switch-on and when jammed", "supply/winding",
+              EQUIVALENT, at="in series, shaft held still for a moment"),
+        Value("running_power", "W", "taken from the supply while running", "supply·running_current",
+              "Joule's law", measurable=False),
+        Value("stall_power", "W", "all of it heat, when jammed", "supply·stall_current", "Joule's law",
+              measurable=False),
         Value("back_emf", "V", "generated while running", "supply − running_current·winding", EQUIVALENT,
               at="across the motor, in the moment after switch-off, while it still turns"),
-    ),
-    solve=solve,
-    formulas=formulas,
-    checks=checks,
-    fail=fail,
-    draw=draw,
-    assumes="A brushed motor on DC; the brush drop is left out. Winding and running current are exact unless they state a "
-    "tolerance. A winding is measured at several positions of the shaft; the lowest counts.",
-    variants=({"capacitor": ""}, {"winding": "60 ohm", "running_current": "250 mA"}),
-    example={"supply": "6 V", "winding": "M1 6 ohm", "running_current": "180 mA", "capacitor": "C3 100n 50V"},
-)  # fmt: skip
+    )  # fmt: skip
+    example = {
+        "supply": "6 V", "winding": "M1 6 ohm", "running_current": "180 mA", "capacitor": "C3 100n 50V",
+    }  # fmt: skip
+    variants = (Variant("without a suppression capacitor", {"capacitor": ""}),)
+
+    def solve(self, x: Point) -> dict[str, float]:
+        if x.failed("winding") == "open" or x.failed("capacitor") == "short":
+            # Nothing turns: no current path, or no supply behind the blown fuse.
+            return dict.fromkeys(("stall_current", "running_power", "stall_power", "back_emf"), 0.0)
+        stall = x.supply / x.winding
+        return {
+            "stall_current": stall,
+            "running_power": x.supply * x.running_current,
+            "stall_power": x.supply * stall,
+            "back_emf": back_emf(supply=x.supply, current=x.running_current, winding=x.winding),
+        }
+
+    def formulas(self, x: Point, solved: dict[str, float]) -> dict[str, str]:
+        if x.running_current * x.winding > x.supply:
+            return {"back_emf": "max(supply − running_current·winding, 0)"}
+        return {}
+
+    def checks(self, block: Block) -> list[Check]:
+        called, running, supply = (
+            block.label("winding"),
+            block.quantity("running_current"),
+            block.quantity("supply"),
+        )
+        found = []
+        if running and running.high > block.low("stall_current"):
+            stall = format_value(block.low("stall_current"), "A")
+            text = _(
+                "is said to draw %(running)s running, but stalled it draws %(stall)s: one of them is wrong"
+            )
+            text %= {"running": format_value(running.high, "A"), "stall": stall}
+            found.append(Check(called, text, False, margin(block.low("stall_current"), running.high)))
+        found += rating(block, "winding", "A", running.high if running else 0.0, "draws while running")
+        found += rating(block, "winding", "V", supply.high if supply else 0.0, "is fed with")
+        return found + rating(block, "capacitor", "V", supply.high if supply else 0.0, "sees")
+
+    def remark(self, x: Point, key: str, mode: str) -> str:
+        if (key, mode) == ("capacitor", "short"):
+            return "shorts the supply: blows the fuse, or what drives the motor"
+        if key == "capacitor":
+            return "no value changes; the brushes disturb the rest of the circuit"
+        if key == "winding":
+            return "an open winding or brushes that no longer touch: it does not turn"
+        return ""
+
+    def draw(self, block: Block, sheet: Sheet) -> None:
+        """The motor between supply and common, the suppression capacitor beside it."""
+        label = [*part_label(block, "winding"), *computed(block, "stall_current", "back_emf")]
+        running = block.quantity("running_current")
+        if running:
+            label.insert(
+                2, Line(_("runs at %(current)s") % {"current": format_value(running.middle, "A", trim=True)})
+            )
+        sheet.port(0, 0, [Line("supply", "r"), *computed(block, "supply")])
+        sheet.port(0, 1, [Line("0 V", "r")])
+        column = 1
+        if block.inputs.get("capacitor") is not None:
+            sheet.down("capacitor", 1, 0, 1, part_label(block, "capacitor"))
+            sheet.dot((1, 0), (1, 1))
+            column = 2
+        sheet.wire((0, 0), (column, 0))
+        sheet.wire((0, 1), (column, 1))
+        sheet.down("motor", column, 0, 1, label)
+        sheet.tag(column, *named(block, "running_power", "running"), *named(block, "stall_power", "stalled"))

@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from generator.circuit.block import Block, Check, Kind, Param, Point, Value
+from generator.circuit import param
+from generator.circuit.block import Block, Check, Kind, Point, Value, Variant
 from generator.circuit.divided import OHMS_LAW, at_tap_line, tap_voltage
 from generator.circuit.labels import computed, part_label
 from generator.circuit.ratings import load_ratings, rating
@@ -41,134 +42,139 @@ def supply_for_output(*, output: float, upper: float, beside: float, current: fl
     return output + upper * (output / beside + current)
 
 
-def solve(x: Point) -> dict[str, float]:
-    by_current = x.load is not None and x.load_is == "A"
-    current = x.load if by_current else 0.0
-    resistance = x.load if x.load is not None and not by_current else math.inf
-    output = loaded_output(
-        supply=x.supply, upper=x.upper, lower=x.lower, resistance=resistance, current=current
+class Divider(Kind):
+    title = "Voltage divider"
+    group = "Sensing"
+    what = "Two resistors across a supply: the voltage between them is a fixed share of it."
+    assumes = "The tap is loaded by the stated load only; an input that draws nothing needs none."
+    terminals = ("supply", "tap", "pin", "common")
+
+    supply = param.Quantity("V", "the voltage across both resistors")
+    upper = param.Part("resistor", "the resistor from the supply to the tap", role="upper resistor")
+    lower = param.Part("resistor", "the resistor from the tap to 0 V", role="lower resistor")
+    load = param.Load("what hangs on the tap: a resistor or a current", default=None, modes=())
+    cut_points = param.CutPoints({"output": "V"}, "what the device switches at: {name: {output: V}}")
+
+    values = (
+        Value("output", "V", "at the tap, loaded", "supply·lower/(upper + lower)", OHMS_LAW,
+              at="from the tap to 0 V", impedance="tap_resistance"),
+        Value("unloaded_output", "V", "at the tap with nothing on it", "supply·lower/(upper + lower)",
+              OHMS_LAW, at="from the tap to 0 V, load off", impedance="upper∥lower"),
+        Value("source_resistance", "ohm", "what the tap looks like to a load", "upper∥lower", THEVENIN,
+              measurable=False),
+        Value("current", "A", "through the upper resistor", "(supply − output)/upper", "Ohm's law",
+              at="in series with the upper resistor"),
+        Value("upper_power", "W", "heat in the upper resistor", "(supply − output)²/upper", JOULES_LAW,
+              measurable=False, interior=True),
+        Value("lower_power", "W", "heat in the lower resistor", "output²/lower", JOULES_LAW, measurable=False,
+              interior=True),
+    )  # fmt: skip
+    cut_values = (
+        Value("supply", "V", "the supply at which the tap comes to the stated voltage",
+              "stated·(1 + upper/lower)", OHMS_LAW, at="at the divider's top"),
+    )  # fmt: skip
+    helper_units = {"stated": "V", "tap_resistance": "ohm"}
+    example = {
+        "supply": "12 V", "upper": "R5 33k 1%", "lower": "R6 10k 1%",
+        "cut_points": {"let go": {"output": "1.63 V"}},
+    }  # fmt: skip
+    variants = (
+        Variant("with a resistor on the tap", {"load": "R7 10k"}),
+        Variant("with a current drawn from the tap", {"load": "20 uA", "cut_points": ""}),
     )
-    values: dict[str, float] = {
-        "output": output,
-        "unloaded_output": tap_voltage(supply=x.supply, upper=x.upper, lower=x.lower),
-        "source_resistance": parallel(x.upper, x.lower),
-        "current": (x.supply - output) / x.upper,
-        "upper_power": (x.supply - output) ** 2 / x.upper,
-        "lower_power": output**2 / x.lower,
-    }
-    beside = parallel(x.lower, resistance)
-    values["tap_resistance"] = parallel(x.upper, beside)
-    for cut in x.cuts:
-        needed = supply_for_output(
-            output=x.__dict__[f"cut:{cut}"], upper=x.upper, beside=beside, current=current
+
+    def solve(self, x: Point) -> dict[str, float]:
+        by_current = x.load is not None and x.load_is == "A"
+        current = x.load if by_current else 0.0
+        resistance = x.load if x.load is not None and not by_current else math.inf
+        output = loaded_output(
+            supply=x.supply, upper=x.upper, lower=x.lower, resistance=resistance, current=current
         )
-        values.update({f"{cut}.supply": needed, f"{cut}.stated": x.__dict__[f"cut:{cut}"]})
-    return values
-
-
-def formulas(x: Point, solved: dict[str, float]) -> dict[str, str]:
-    by_current = x.load is not None and x.load_is == "A"
-    if x.load is None:
-        output, needed = "supply·lower/(upper + lower)", "stated·(1 + upper/lower)"
-    elif by_current:
-        output = "max(unloaded_output − load·source_resistance, 0)"
-        needed = "stated + upper·(stated/lower + load)"
-    else:
-        output, needed = "supply·(lower∥load)/(upper + lower∥load)", "stated·(1 + upper/(lower∥load))"
-    return {"output": output, **{f"{cut}.supply": needed for cut in x.cuts}}
-
-
-def cut_values() -> tuple[Value, ...]:
-    return (Value("supply", "V", "the supply at which the tap comes to the stated voltage", "stated·(1 + upper/lower)", OHMS_LAW,
-                  at="at the divider's top"),)  # fmt: skip
-
-
-def checks(block: Block) -> list[Check]:
-    supply = block.quantity("supply")
-    assert supply is not None
-    found = rating(block, "upper", "W", block.high("upper_power"), "turns into heat")
-    found += rating(block, "upper", "V", supply.high - block.low("output"), "sees")
-    found += rating(block, "lower", "W", block.high("lower_power"), "turns into heat")
-    found += rating(block, "lower", "V", block.high("unloaded_output"), "sees, unloaded,")
-    found += load_ratings(block, block.high("output"))
-    if block.point.load is not None and block.high("output") == 0:
-        found.append(
-            Check(
-                block.label("upper"), "the load draws more than reaches the tap: nothing is left there", False
+        values: dict[str, float] = {
+            "output": output,
+            "unloaded_output": tap_voltage(supply=x.supply, upper=x.upper, lower=x.lower),
+            "source_resistance": parallel(x.upper, x.lower),
+            "current": (x.supply - output) / x.upper,
+            "upper_power": (x.supply - output) ** 2 / x.upper,
+            "lower_power": output**2 / x.lower,
+        }
+        beside = parallel(x.lower, resistance)
+        values["tap_resistance"] = parallel(x.upper, beside)
+        for cut in x.cuts:
+            needed = supply_for_output(
+                output=x.__dict__[f"cut:{cut}"], upper=x.upper, beside=beside, current=current
             )
-        )
-    return found
+            values.update({f"{cut}.supply": needed, f"{cut}.stated": x.__dict__[f"cut:{cut}"]})
+        return values
 
+    def formulas(self, x: Point, solved: dict[str, float]) -> dict[str, str]:
+        by_current = x.load is not None and x.load_is == "A"
+        if x.load is None:
+            output, needed = "supply·lower/(upper + lower)", "stated·(1 + upper/lower)"
+        elif by_current:
+            output = "max(unloaded_output − load·source_resistance, 0)"
+            needed = "stated + upper·(stated/lower + load)"
+        else:
+            output, needed = "supply·(lower∥load)/(upper + lower∥load)", "stated·(1 + upper/(lower∥load))"
+        return {"output": output, **{f"{cut}.supply": needed for cut in x.cuts}}
 
-def vet(inputs: dict[str, Any]) -> list[tuple[str, str, str]]:
-    found = []
-    for name, (_, given) in (inputs["cut_points"] or {}).items():
-        if given.low == 0:
-            found.append(("cut_points", f"{name}: {given.text} is zero", "a voltage at the tap above zero"))
-    return found
+    def checks(self, block: Block) -> list[Check]:
+        supply = block.quantity("supply")
+        assert supply is not None
+        found = rating(block, "upper", "W", block.high("upper_power"), "turns into heat")
+        found += rating(block, "upper", "V", supply.high - block.low("output"), "sees")
+        found += rating(block, "lower", "W", block.high("lower_power"), "turns into heat")
+        found += rating(block, "lower", "V", block.high("unloaded_output"), "sees, unloaded,")
+        found += load_ratings(block, block.high("output"))
+        if block.point.load is not None and block.high("output") == 0:
+            found.append(
+                Check(
+                    block.label("upper"),
+                    "the load draws more than reaches the tap: nothing is left there",
+                    False,
+                )
+            )
+        return found
 
+    def remark(self, x: Point, key: str, mode: str) -> str:
+        if (key, mode) == ("lower", "open"):
+            return "the whole supply reaches what is behind the tap"
+        return ""
 
-def fail(point: Point, key: str, mode: str) -> tuple[Point, str]:
-    if (key, mode) == ("lower", "open"):
-        return point, "the whole supply reaches what is behind the tap"
-    return point, ""
+    def vet(self, inputs: dict[str, Any]) -> list[tuple[str, str, str]]:
+        found = []
+        for name, (_, given) in (inputs["cut_points"] or {}).items():
+            if given.low == 0:
+                found.append(
+                    ("cut_points", f"{name}: {given.text} is zero", "a voltage at the tap above zero")
+                )
+        return found
 
+    def draw(self, block: Block, sheet: Sheet) -> None:
+        sheet.down("resistor", 1, 0, 1, part_label(block, "upper"))
+        sheet.down("resistor", 1, 1, 2, part_label(block, "lower"))
+        sheet.wire((0, 0), (1, 0))
+        sheet.port(0, 0, [Line("supply", "r"), *computed(block, "supply")])
+        sheet.wire((0, 2), (1, 2))
+        sheet.port(0, 2, [Line("0 V", "r")])
+        sheet.dot((1, 1))
+        column = 1
+        if isinstance(load := block.inputs.get("load"), Quantity) and load.middle == 0:
+            load = None
+        if load is not None:
+            column = 2
+            sheet.wire((1, 1), (2, 1))
+            sheet.wire((1, 2), (2, 2))
+            sheet.down(
+                "resistor" if block.point.load_is == "ohm" else "load current",
+                2,
+                1,
+                2,
+                part_label(block, "load"),
+            )
+            sheet.dot((2, 1), (1, 2))
+        sheet.wire((column, 1), (column + 1, 1))
+        sheet.port(column + 1, 1, [Line("output", "r"), *at_tap_line(block, "output", "")], right=True)
 
-def draw(block: Block, sheet: Sheet) -> None:
-    sheet.down("resistor", 1, 0, 1, part_label(block, "upper"))
-    sheet.down("resistor", 1, 1, 2, part_label(block, "lower"))
-    sheet.wire((0, 0), (1, 0))
-    sheet.port(0, 0, [Line("supply", "r"), *computed(block, "supply")])
-    sheet.wire((0, 2), (1, 2))
-    sheet.port(0, 2, [Line("0 V", "r")])
-    sheet.dot((1, 1))
-    column = 1
-    if isinstance(load := block.inputs.get("load"), Quantity) and load.middle == 0:
-        load = None
-    if load is not None:
-        column = 2
-        sheet.wire((1, 1), (2, 1))
-        sheet.wire((1, 2), (2, 2))
-        sheet.down(
-            "resistor" if block.point.load_is == "ohm" else "load current", 2, 1, 2, part_label(block, "load")
-        )
-        sheet.dot((2, 1), (1, 2))
-    sheet.wire((column, 1), (column + 1, 1))
-    sheet.port(column + 1, 1, [Line("output", "r"), *at_tap_line(block, "output", "")], right=True)
-
-
-KIND = Kind(
-    name="divider",
-    title="Voltage divider",
-    group="Sensing",
-    what="Two resistors across a supply: the voltage between them is a fixed share of it.",
-    assumes="The tap is loaded by the stated load only; an input that draws nothing needs none.",
-    params=(
-        Param("supply", "the voltage across both resistors", "V"),
-        Param("upper", "the resistor from the supply to the tap", shape="part", part="resistor", role="upper resistor"),
-        Param("lower", "the resistor from the tap to 0 V", shape="part", part="resistor", role="lower resistor"),
-        Param("load", "what hangs on the tap: a resistor or a current", shape="load", default="", modes=()),
-        Param("cut_points", "what the device switches at: {name: {output: V}}", shape="cut_points", default="", cuts={"output": "V"}),
-    ),
-    values=(
-        Value("output", "V", "at the tap, loaded", "supply·lower/(upper + lower)", OHMS_LAW, at="from the tap to 0 V",
-              impedance="tap_resistance"),
-        Value("unloaded_output", "V", "at the tap with nothing on it", "supply·lower/(upper + lower)", OHMS_LAW,
-              at="from the tap to 0 V, load off", impedance="upper∥lower"),
-        Value("source_resistance", "ohm", "what the tap looks like to a load", "upper∥lower", THEVENIN, measurable=False),
-        Value("current", "A", "through the upper resistor", "(supply − output)/upper", "Ohm's law", at="in series with the upper resistor"),
-        Value("upper_power", "W", "heat in the upper resistor", "(supply − output)²/upper", JOULES_LAW, measurable=False, interior=True),
-        Value("lower_power", "W", "heat in the lower resistor", "output²/lower", JOULES_LAW, measurable=False, interior=True),
-    ),
-    cut_values=cut_values,
-    helper_units={"stated": "V", "tap_resistance": "ohm"},
-    solve=solve,
-    formulas=formulas,
-    vet=vet,
-    checks=checks,
-    fail=fail,
-    dangerous=frozenset({("lower", "open")}),
-    draw=draw,
-    variants=({"load": "R7 10k"}, {"load": "1 mA", "cut_points": ""}),
-    example={"supply": "12 V", "upper": "R5 33k 1%", "lower": "R6 10k 1%", "cut_points": {"let go": {"output": "1.63 V"}}},
-)  # fmt: skip
+    def dangerous(self, x: Point) -> set[tuple[str, str]]:
+        return {("lower", "open")}

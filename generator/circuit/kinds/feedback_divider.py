@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 from itertools import product
 
-from generator.circuit.block import Block, Check, Kind, Param, Point, Value
+from generator.circuit import param
+from generator.circuit.block import Block, Check, Kind, Point, Value, Variant
 from generator.circuit.labels import computed, part_label
 from generator.circuit.ratings import rating
 from generator.circuit.sheet import Line, Sheet
@@ -27,137 +28,140 @@ def _set_high(x: Point) -> bool:
     return math.isinf(x.upper if x.reference_across == "lower" else x.lower)
 
 
-def solve(x: Point) -> dict[str, float]:
-    if _set_high(x):
-        return {
-            "output": math.inf,
-            "divider_current": 0.0,
-        }  # up to whatever comes in, which this block does not know
-    across, other = (x.lower, x.upper) if x.reference_across == "lower" else (x.upper, x.lower)
-    current = x.reference / across
-    return {
-        "output": output_voltage(
-            reference=x.reference, across=across, other=other, bias_current=x.bias_current
-        ),
-        "divider_current": current,
-        "upper_power": _heat(x.upper, current, x.bias_current if x.reference_across == "lower" else 0.0),
-        "lower_power": _heat(x.lower, current, x.bias_current if x.reference_across == "upper" else 0.0),
-    }
-
-
 def _heat(resistance: float, current: float, bias_current: float) -> float:
     return 0.0 if math.isinf(resistance) else (current + bias_current) ** 2 * resistance
-
-
-def formulas(x: Point, solved: dict[str, float]) -> dict[str, str]:
-    if x.reference_across == "lower":
-        return {}
-    return {
-        "output": "reference·(1 + lower/upper) + bias_current·lower",
-        "divider_current": "reference/upper",
-    }
-
-
-def fail(point: Point, key: str, mode: str) -> tuple[Point, str]:
-    senses = "upper" if point.reference_across == "lower" else "lower"
-    if key == senses and mode == "open":
-        return point, "the output rises to its input: unplug at once"
-    if key == senses and mode == "high":
-        return point, "the output rises with it"
-    if mode == "open":
-        return point, "the output falls to about the reference"
-    return point, ""
-
-
-def dangerous(point: Point) -> frozenset[tuple[str, str]]:
-    """The resistor that brings the output to the loop: without it the output goes up to the input."""
-    senses = "upper" if point.reference_across == "lower" else "lower"
-    return frozenset({(senses, "open"), (senses, "high")})
-
-
-def checks(block: Block) -> list[Check]:
-    found = []
-    for name in ("upper", "lower"):
-        part = block.part(name)
-        if part and "W" in part.ratings:
-            found += rating(block, name, "W", _most_heat(block, name), "turns into heat")
-    reference = block.quantity("reference")
-    assert reference is not None
-    across = {"lower": reference.high, "upper": block.high("output") - reference.low}
-    if block.point.reference_across == "upper":
-        across = {"upper": across["lower"], "lower": across["upper"]}
-    return found + [
-        check for name in ("upper", "lower") for check in rating(block, name, "V", across[name], "sees")
-    ]
 
 
 def _most_heat(block: Block, name: str) -> float:
     """Watts in one resistor at the worst corner; its heat rises or falls along each tolerance."""
     ends = [[(axis.names, axis.low), (axis.names, axis.high)] for axis in block.axes]
     corners = [{n: end for names, end in place for n in names} for place in product(*ends)]
-    return max(solve(block.point.changed(**corner))[f"{name}_power"] for corner in corners)
+    return max(block.kind.solve(block.point.changed(**corner))[f"{name}_power"] for corner in corners)
 
 
-def draw(block: Block, sheet: Sheet) -> None:
-    """The regulating part on the left, the divider on the right between output and common."""
-    reference = [Line("reference", "r"), *computed(block, "reference")]
-    if block.point.reference_across == "lower":
-        middle = 1
-        pins = sheet.box(
-            1, 0, 1, [Line("control loop", "r"), *reference], left={0: "in"}, right={0: "out", 1: "sense"}
-        )
-        sheet.wire(pins["right 1"], (2, 1))
-        sheet.wire(pins["bottom"], (1, 2))
-    else:
-        middle = 2
-        pins = sheet.box(1, 0, 1, [Line("regulator", "r"), Line("out to adjust", "r"), *computed(block, "reference")],
-                         left={0: "in"}, right={0: "out"}, bottom="adjust")  # fmt: skip
-        sheet.wire(pins["bottom"], (1, 2), (2, 2))
-    common = middle + 1
-    sheet.wire((0, 0), pins["left 0"])
-    sheet.wire(pins["right 0"], (2, 0), (3, 0))
-    sheet.down("resistor", 2, 0, middle, part_label(block, "upper"), segment=(0, middle))
-    sheet.down("resistor", 2, middle, common, part_label(block, "lower"))
-    sheet.dot((2, 0), (2, middle), (2, common))
-    if middle == 1:
-        sheet.dot((1, common))
-    sheet.wire((0, common), (2, common), (3, common))
-    sheet.tag(2, *computed(block, "output"))
-    for row, name in ((0, "input"), (common, "0 V")):
-        sheet.port(0, row, [Line(name, "r")])
-    for row, name in ((0, "output"), (common, "0 V")):
-        sheet.port(3, row, [Line(name, "r")], right=True)
+class FeedbackDivider(Kind):
+    title = "Feedback divider"
+    group = "Power"
+    what = "Two resistors that tell a regulator its own output, and so set it."
+    assumes = (
+        "The loop has input enough to reach the output. The reference and the bias current are exact unless "
+        "they state a tolerance."
+    )
+    terminals = ("in", "out", "feedback", "common")
 
+    reference = param.Quantity("V", "the voltage that the loop holds across one of the resistors")
+    upper = param.Part("resistor", "the resistor at the output", role="upper resistor")
+    lower = param.Part("resistor", "the resistor at common", role="lower resistor")
+    bias_current = param.Quantity(
+        "A", "what the sense or adjust pin draws or gives", default="0 A", zero=True
+    )
+    reference_across = param.Choice(
+        ("lower", "upper"),
+        "the resistor across which the reference stands: upper for three-terminal adjustable regulators",
+        default="lower",
+    )
 
-KIND = Kind(
-    name="feedback-divider",
-    title="Feedback divider",
-    group="Power",
-    what="Two resistors that tell a regulator its own output, and so set it.",
-    params=(
-        Param("reference", "the voltage that the loop holds across one of the resistors", "V"),
-        Param("upper", "the resistor at the output", shape="part", part="resistor", role="upper resistor"),
-        Param("lower", "the resistor at common", shape="part", part="resistor", role="lower resistor"),
-        Param("bias_current", "what the sense or adjust pin draws or gives", "A", default="0 A", zero=True),
-        Param("reference_across", "the resistor across which the reference stands: upper for three-terminal adjustable regulators",
-              shape="choice", default="lower", choices=("lower", "upper")),
-    ),
-    values=(
-        Value("output", "V", "what the loop holds the output at", "reference·(1 + upper/lower) + bias_current·upper", FEEDBACK,
-              at="output to common"),
-        Value("divider_current", "A", "through the resistor across which the reference stands", "reference/lower", "Ohm's law",
-              at="in series with the divider"),
-    ),
-    solve=solve,
-    formulas=formulas,
-    checks=checks,
-    fail=fail,
-    draw=draw,
-    dangerous=dangerous,
-    assumes="The loop has input enough to reach the output. The reference and the bias current are exact unless they state a "
-            "tolerance.",
-    variants=(
-        {"reference": "1.25 V", "upper": "R1 240 1%", "lower": "R2 1k5 1%", "bias_current": "50 uA", "reference_across": "upper"},
-    ),
-    example={"reference": "2.5 V", "upper": "R14 18k 1%", "lower": "R15 4k7 1%"},
-)  # fmt: skip
+    values = (
+        Value("output", "V", "what the loop holds the output at",
+              "reference·(1 + upper/lower) + bias_current·upper", FEEDBACK, at="output to common"),
+        Value("divider_current", "A", "through the resistor across which the reference stands",
+              "reference/lower", "Ohm's law", at="in series with the divider"),
+    )  # fmt: skip
+    example = {"reference": "2.5 V", "upper": "R14 18k 1%", "lower": "R15 4k7 1%"}
+    variants = (
+        Variant(
+            "three-terminal adjustable regulator",
+            {
+                "reference": "1.25 V",
+                "upper": "R1 240 1%",
+                "lower": "R2 1k5 1%",
+                "bias_current": "50 uA",
+                "reference_across": "upper",
+            },
+        ),
+    )
+
+    def solve(self, x: Point) -> dict[str, float]:
+        if _set_high(x):
+            return {
+                "output": math.inf,
+                "divider_current": 0.0,
+            }  # up to whatever comes in, which this block does not know
+        across, other = (x.lower, x.upper) if x.reference_across == "lower" else (x.upper, x.lower)
+        current = x.reference / across
+        return {
+            "output": output_voltage(
+                reference=x.reference, across=across, other=other, bias_current=x.bias_current
+            ),
+            "divider_current": current,
+            "upper_power": _heat(x.upper, current, x.bias_current if x.reference_across == "lower" else 0.0),
+            "lower_power": _heat(x.lower, current, x.bias_current if x.reference_across == "upper" else 0.0),
+        }
+
+    def formulas(self, x: Point, solved: dict[str, float]) -> dict[str, str]:
+        if x.reference_across == "lower":
+            return {}
+        return {
+            "output": "reference·(1 + lower/upper) + bias_current·lower",
+            "divider_current": "reference/upper",
+        }
+
+    def checks(self, block: Block) -> list[Check]:
+        found = []
+        for name in ("upper", "lower"):
+            part = block.part(name)
+            if part and "W" in part.ratings:
+                found += rating(block, name, "W", _most_heat(block, name), "turns into heat")
+        reference = block.quantity("reference")
+        assert reference is not None
+        across = {"lower": reference.high, "upper": block.high("output") - reference.low}
+        if block.point.reference_across == "upper":
+            across = {"upper": across["lower"], "lower": across["upper"]}
+        return found + [
+            check for name in ("upper", "lower") for check in rating(block, name, "V", across[name], "sees")
+        ]
+
+    def remark(self, x: Point, key: str, mode: str) -> str:
+        senses = "upper" if x.reference_across == "lower" else "lower"
+        if key == senses and mode == "open":
+            return "the output rises to its input: unplug at once"
+        if key == senses and mode == "high":
+            return "the output rises with it"
+        if mode == "open":
+            return "the output falls to about the reference"
+        return ""
+
+    def draw(self, block: Block, sheet: Sheet) -> None:
+        """The regulating part on the left, the divider on the right between output and common."""
+        reference = [Line("reference", "r"), *computed(block, "reference")]
+        if block.point.reference_across == "lower":
+            middle = 1
+            pins = sheet.box(
+                1, 0, 1, [Line("control loop", "r"), *reference], left={0: "in"}, right={0: "out", 1: "sense"}
+            )
+            sheet.wire(pins["right 1"], (2, 1))
+            sheet.wire(pins["bottom"], (1, 2))
+        else:
+            middle = 2
+            pins = sheet.box(1, 0, 1, [Line("regulator", "r"), Line("out to adjust", "r"), *computed(block, "reference")],
+                             left={0: "in"}, right={0: "out"}, bottom="adjust")  # fmt: skip
+            sheet.wire(pins["bottom"], (1, 2), (2, 2))
+        common = middle + 1
+        sheet.wire((0, 0), pins["left 0"])
+        sheet.wire(pins["right 0"], (2, 0), (3, 0))
+        sheet.down("resistor", 2, 0, middle, part_label(block, "upper"), segment=(0, middle))
+        sheet.down("resistor", 2, middle, common, part_label(block, "lower"))
+        sheet.dot((2, 0), (2, middle), (2, common))
+        if middle == 1:
+            sheet.dot((1, common))
+        sheet.wire((0, common), (2, common), (3, common))
+        sheet.tag(2, *computed(block, "output"))
+        for row, name in ((0, "input"), (common, "0 V")):
+            sheet.port(0, row, [Line(name, "r")])
+        for row, name in ((0, "output"), (common, "0 V")):
+            sheet.port(3, row, [Line(name, "r")], right=True)
+
+    def dangerous(self, x: Point) -> set[tuple[str, str]]:
+        """The resistor that brings the output to the loop: without it the output goes up to the input."""
+        senses = "upper" if x.reference_across == "lower" else "lower"
+        return {(senses, "open"), (senses, "high")}

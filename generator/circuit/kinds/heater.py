@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from generator.circuit.block import Block, Check, Kind, Param, Point, Value
+from generator.circuit import param
+from generator.circuit.block import Block, Check, Kind, Point, Value, Variant
 from generator.circuit.labels import computed, named, part_label
 from generator.circuit.ratings import rating, within
 from generator.circuit.sheet import Line, Sheet
@@ -39,189 +40,207 @@ def time_to_heat(*, mass: float, heat_capacity: float, rise: float, power: float
     return mass * heat_capacity * rise / (power * efficiency) if power > 0 else math.inf
 
 
-def solve(x: Point) -> dict[str, float]:
-    resistance = (
-        math.inf
-        if x.failed("power") == "open"
-        else element_resistance(power=x.power, rated_voltage=x.rated_voltage)
+class Heater(Kind):
+    title = "Heater"
+    group = "Driving"
+    what = "A heating element, the contact that switches it, and how long it heats something."
+    assumes = (
+        "The element is the same resistance hot and cold: true of heating wire, not of lamps or PTC "
+        "elements. Water weighs 1 kg a litre. Rated power is exact unless it states a tolerance."
     )
-    across = x.supply
-    if x.failed("contact") == "open":
-        across = 0.0
-    elif x.failed("contact") == "high resistance":
-        across = x.supply * (1 - BAD_CONTACT_SHARE)
-    values = {
-        "resistance": resistance,
-        "power_at_supply": across * across / resistance,
-        "current": across / resistance,
-    }
-    start, end = x.__dict__["from"], x.to
-    mass = x.water * WATER_KG_PER_LITRE if x.water is not None else x.mass
-    if mass is not None and start is not None and end is not None:
-        values["rise"] = end - start
-        values["heat_time"] = time_to_heat(
-            mass=mass,
-            heat_capacity=x.heat_capacity,
-            rise=end - start,
-            power=values["power_at_supply"],
-            efficiency=x.efficiency,
-        )
-    return values
+    terminals = ("live", "neutral")
+    cautions = ("mains", "heat")
 
+    power = param.Part("element", "the element's rated power", role="element")
+    rated_voltage = param.Quantity("V", "the voltage at which it takes that power")
+    supply = param.Quantity(
+        "V",
+        "what feeds it; the mains where rated_voltage is within 20 % of it, else rated_voltage",
+        default=param.MainsIfNear(rated_voltage),
+    )
+    contact = param.Part(
+        "contact", "the relay or thermostat that switches it, with its current", default=None
+    )
+    water = param.Quantity("l", "how much water is heated", default=None)
+    mass = param.Quantity("kg", "how much of another substance is heated", default=None)
+    heat_capacity = param.Quantity("J/(kg·K)", "its specific heat", default="4186")
+    from_ = param.Quantity("°C", "where heating starts", default=None)
+    to = param.Quantity("°C", "where heating ends", default=None)
+    efficiency = param.Quantity("", "share of the heat that ends in what is heated", default="0.9")
 
-def formulas(x: Point, solved: dict[str, float]) -> dict[str, str]:
-    if x.water is not None:
-        return {"heat_time": "water·heat_capacity·rise/(power_at_supply·efficiency)"}
-    return {}
-
-
-def checks(block: Block) -> list[Check]:
-    found: list[Check] = []
-    supply = block.quantity("supply")
-    contact = block.part("contact")
-    # At the mains, also where the note states its voltage exactly; elsewhere at the top of what is stated.
-    at_mains = supply is not None and abs(supply.middle - block.mains.voltage) <= 0.2 * block.mains.voltage
-    top = block.mains_top() if at_mains else supply.high if supply else 0.0
-    worst = block.high("current") * (top / supply.high if supply else 1.0)
-    if contact and contact.value:
-        found.append(
-            within(
-                block.label("contact"),
-                contact.value.middle,
-                worst,
-                "A",
-                "switches, at the top of the supply,",
-            )
-        )
-    if supply:
-        found += rating(block, "contact", "V", supply.middle, "breaks the nominal voltage,")
-    element = block.quantity("power")
-    if element and supply and block.point.supply**2 > OVERPOWERED * block.point.rated_voltage**2:
-        values = {
-            "takes": format_value(block.high("power_at_supply"), "W"),
-            "rated": format_value(element.middle, "W", trim=True),
-        }
-        text = _("takes %(takes)s, rated %(rated)s") % values
-        found.append(
-            Check(block.label("power"), text, False, 1 - block.high("power_at_supply") / element.middle)
-        )
-    start, end = block.quantity("from"), block.quantity("to")
-    if (start is None) != (end is None):
-        missing, given = ("from", "to") if start is None else ("to", "from")
-        text = _("no heat_time: %(given)s is stated without %(missing)s") % {
-            "given": given,
-            "missing": missing,
-        }
-        found.append(Check(block.label("power"), text, True, None, True))
-    if block.inputs.get("water") is not None and end is not None and end.high > 100:
-        found.append(
-            Check(
-                "water", "boils at 100 °C unless under pressure; heat_time leaves that out", True, None, True
-            )
-        )
-    return found
-
-
-_REMARKS = {
-    ("contact", "short"): "heats without end; only a thermal cut-out stops it",
-    ("contact", "high resistance"): "here with 10 % of the supply across it; it gets hot and burns",
-}
-
-
-def fail(point: Point, key: str, mode: str) -> tuple[Point, str]:
-    return point, _REMARKS.get((key, mode), "")
-
-
-def vet(inputs: dict[str, Any]) -> list[tuple[str, str, str]]:
-    found = []
-    water, mass, start, end = (inputs.get(name) for name in ("water", "mass", "from", "to"))
-    if water is not None and mass is not None:
-        found.append(("mass", "water and mass are both given", "one of them is heated"))
-    capacity = inputs.get("heat_capacity")
-    if water is not None and isinstance(capacity, Quantity) and capacity.middle != HEAT_CAPACITY_OF_WATER:
-        found.append(("heat_capacity", "water has its own heat capacity", "mass: takes another substance"))
-    if isinstance(start, Quantity) and isinstance(end, Quantity) and end.low <= start.high:
-        found.append(
-            ("to", f"{end.text} is not above {start.text}, where heating starts", "to: the warmer of the two")
-        )
-    efficiency = inputs.get("efficiency")
-    if isinstance(efficiency, Quantity) and efficiency.high > 1:
-        found.append(
-            ("efficiency", f"{efficiency.text} is more than all of the heat", "a share, such as 0.9 or 90 %")
-        )
-    return found
-
-
-def cautions(point: Point) -> tuple[str, ...]:
-    """Heat always; the mains where the supply is above extra-low voltage."""
-    return ("mains", "heat") if point.supply > EXTRA_LOW_AC else ("heat",)
-
-
-def draw(block: Block, sheet: Sheet) -> None:
-    """Line, contact and element in a row from left to right and down to neutral."""
-    rated = block.quantity("rated_voltage")
-    label = part_label(block, "power", ratings=False)
-    if rated:
-        label.append(Line(_("rated at %(volts)s") % {"volts": format_value(rated.middle, "V", trim=True)}))
-    label += computed(block, "resistance", "heat_time")
-    sheet.port(0, 0, [Line("supply", "r"), *computed(block, "supply")])
-    if block.inputs.get("contact") is not None:
-        sheet.across("switch", 0, 0, 1, part_label(block, "contact"))
-    else:
-        sheet.wire((0, 0), (1, 0))
-    sheet.wire((1, 0), (2, 0))
-    sheet.down("element", 2, 0, 1, label)
-    sheet.tag(2, *computed(block, "current"), *named(block, "power_at_supply", "takes"))
-    sheet.wire((0, 1), (2, 1))
-    sheet.port(0, 1, [Line("return", "r")])
-
-
-KIND = Kind(
-    name="heater",
-    title="Heater",
-    group="Driving",
-    what="A heating element, the contact that switches it, and how long it heats something.",
-    params=(
-        Param("power", "the element's rated power", "W", shape="part", part="element", role="element"),
-        Param("rated_voltage", "the voltage at which it takes that power", "V"),
-        Param("supply", "what feeds it; the mains where rated_voltage is within 20 % of it, else rated_voltage", "V",
-              default="mains~rated_voltage"),
-        Param("contact", "the relay or thermostat that switches it, with its current", shape="part", part="contact", default=""),
-        Param("water", "how much water is heated", "l", default=""),
-        Param("mass", "how much of another substance is heated", "kg", default=""),
-        Param("heat_capacity", "its specific heat", "J/(kg·K)", default="4186"),
-        Param("from", "where heating starts", "°C", default=""),
-        Param("to", "where heating ends", "°C", default=""),
-        Param("efficiency", "share of the heat that ends in what is heated", default="0.9"),
-    ),
-    values=(
+    values = (
         Value("resistance", "ohm", "of the element, cold or hot", "rated_voltage²/power", "Joule's law",
               at="across the element, one lead off", cold=True),
-        Value("power_at_supply", "W", "what it takes at the supply", "supply²/resistance", "Joule's law", at="power meter at the plug"),
-        Value("current", "A", "through element and contact", "supply/resistance", "Ohm's law", at="clamp meter around one wire",
-              hazard="mains"),
+        Value("power_at_supply", "W", "what it takes at the supply", "supply²/resistance", "Joule's law",
+              at="power meter at the plug"),
+        Value("current", "A", "through element and contact", "supply/resistance", "Ohm's law",
+              at="clamp meter around one wire", hazard="mains"),
         Value("heat_time", "s", "until it is warm", "mass·heat_capacity·rise/(power_at_supply·efficiency)",
               "definition of specific heat", at="watch and thermometer"),
-    ),
-    solve=solve,
-    formulas=formulas,
-    checks=checks,
-    fail=fail,
-    vet=vet,
-    draw=draw,
-    helper_units={"rise": "K"},
-    dangerous=frozenset({("contact", "short")}),
-    cautions=("mains", "heat"),
-    cautions_at=cautions,
-    assumes="The element is the same resistance hot and cold: true of heating wire, not of lamps or PTC elements. Water weighs "
-    "1 kg a litre. Rated power is exact unless it states a tolerance.",
-    variants=(
-        {"contact": "", "mass": "", "from": "", "to": "", "heat_capacity": ""},
-        {"power": "E1 2200 W", "mass": "", "heat_capacity": "", "water": "1.7 l", "to": "100 C", "contact": "thermostat 16A"},
-        {"power": "60 W", "rated_voltage": "12 V", "contact": "RL2 10A"},
-    ),
-    example={
-        "power": "95 W", "rated_voltage": "230 V", "contact": "RL1 5A", "mass": "1.5 kg", "heat_capacity": "3300",
-        "from": "20 C", "to": "37.7 C", "efficiency": "0.4",
-    },
-)  # fmt: skip
+    )  # fmt: skip
+    helper_units = {"rise": "K"}
+    remarks = {
+        ("contact", "short"): "heats without end; only a thermal cut-out stops it",
+        ("contact", "high resistance"): "here with 10 % of the supply across it; it gets hot and burns",
+    }
+    example = {
+        "power": "95 W", "rated_voltage": "230 V", "contact": "RL1 5A", "mass": "1.5 kg",
+        "heat_capacity": "3300", "from": "20 C", "to": "37.7 C", "efficiency": "0.4",
+    }  # fmt: skip
+    variants = (
+        Variant("the element alone", {"contact": "", "mass": "", "from": "", "to": "", "heat_capacity": ""}),
+        Variant(
+            "a kettle",
+            {
+                "power": "E1 2200 W",
+                "mass": "",
+                "heat_capacity": "",
+                "water": "1.7 l",
+                "to": "100 C",
+                "contact": "thermostat 16A",
+            },
+        ),
+        Variant("an element for 12 V", {"power": "60 W", "rated_voltage": "12 V", "contact": "RL2 10A"}),
+    )
+
+    def solve(self, x: Point) -> dict[str, float]:
+        resistance = (
+            math.inf
+            if x.failed("power") == "open"
+            else element_resistance(power=x.power, rated_voltage=x.rated_voltage)
+        )
+        across = x.supply
+        if x.failed("contact") == "open":
+            across = 0.0
+        elif x.failed("contact") == "high resistance":
+            across = x.supply * (1 - BAD_CONTACT_SHARE)
+        values = {
+            "resistance": resistance,
+            "power_at_supply": across * across / resistance,
+            "current": across / resistance,
+        }
+        start, end = x.__dict__["from"], x.to
+        mass = x.water * WATER_KG_PER_LITRE if x.water is not None else x.mass
+        if mass is not None and start is not None and end is not None:
+            values["rise"] = end - start
+            values["heat_time"] = time_to_heat(
+                mass=mass,
+                heat_capacity=x.heat_capacity,
+                rise=end - start,
+                power=values["power_at_supply"],
+                efficiency=x.efficiency,
+            )
+        return values
+
+    def formulas(self, x: Point, solved: dict[str, float]) -> dict[str, str]:
+        if x.water is not None:
+            return {"heat_time": "water·heat_capacity·rise/(power_at_supply·efficiency)"}
+        return {}
+
+    def checks(self, block: Block) -> list[Check]:
+        found: list[Check] = []
+        supply = block.quantity("supply")
+        contact = block.part("contact")
+        # At the mains, also where the note states its voltage exactly; elsewhere at the top of what is stated.
+        at_mains = (
+            supply is not None and abs(supply.middle - block.mains.voltage) <= 0.2 * block.mains.voltage
+        )
+        top = block.mains_top() if at_mains else supply.high if supply else 0.0
+        worst = block.high("current") * (top / supply.high if supply else 1.0)
+        if contact and contact.value:
+            found.append(
+                within(
+                    block.label("contact"),
+                    contact.value.middle,
+                    worst,
+                    "A",
+                    "switches, at the top of the supply,",
+                )
+            )
+        if supply:
+            found += rating(block, "contact", "V", supply.middle, "breaks the nominal voltage,")
+        element = block.quantity("power")
+        if element and supply and block.point.supply**2 > OVERPOWERED * block.point.rated_voltage**2:
+            values = {
+                "takes": format_value(block.high("power_at_supply"), "W"),
+                "rated": format_value(element.middle, "W", trim=True),
+            }
+            text = _("takes %(takes)s, rated %(rated)s") % values
+            found.append(
+                Check(block.label("power"), text, False, 1 - block.high("power_at_supply") / element.middle)
+            )
+        start, end = block.quantity("from"), block.quantity("to")
+        if (start is None) != (end is None):
+            missing, given = ("from", "to") if start is None else ("to", "from")
+            text = _("no heat_time: %(given)s is stated without %(missing)s") % {
+                "given": given,
+                "missing": missing,
+            }
+            found.append(Check(block.label("power"), text, True, None, True))
+        if block.inputs.get("water") is not None and end is not None and end.high > 100:
+            found.append(
+                Check(
+                    "water",
+                    "boils at 100 °C unless under pressure; heat_time leaves that out",
+                    True,
+                    None,
+                    True,
+                )
+            )
+        return found
+
+    def vet(self, inputs: dict[str, Any]) -> list[tuple[str, str, str]]:
+        found = []
+        water, mass, start, end = (inputs.get(name) for name in ("water", "mass", "from", "to"))
+        if water is not None and mass is not None:
+            found.append(("mass", "water and mass are both given", "one of them is heated"))
+        capacity = inputs.get("heat_capacity")
+        if water is not None and isinstance(capacity, Quantity) and capacity.middle != HEAT_CAPACITY_OF_WATER:
+            found.append(
+                ("heat_capacity", "water has its own heat capacity", "mass: takes another substance")
+            )
+        if isinstance(start, Quantity) and isinstance(end, Quantity) and end.low <= start.high:
+            found.append(
+                (
+                    "to",
+                    f"{end.text} is not above {start.text}, where heating starts",
+                    "to: the warmer of the two",
+                )
+            )
+        efficiency = inputs.get("efficiency")
+        if isinstance(efficiency, Quantity) and efficiency.high > 1:
+            found.append(
+                (
+                    "efficiency",
+                    f"{efficiency.text} is more than all of the heat",
+                    "a share, such as 0.9 or 90 %",
+                )
+            )
+        return found
+
+    def draw(self, block: Block, sheet: Sheet) -> None:
+        """Line, contact and element in a row from left to right and down to neutral."""
+        rated = block.quantity("rated_voltage")
+        label = part_label(block, "power", ratings=False)
+        if rated:
+            label.append(
+                Line(_("rated at %(volts)s") % {"volts": format_value(rated.middle, "V", trim=True)})
+            )
+        label += computed(block, "resistance", "heat_time")
+        sheet.port(0, 0, [Line("supply", "r"), *computed(block, "supply")])
+        if block.inputs.get("contact") is not None:
+            sheet.across("switch", 0, 0, 1, part_label(block, "contact"))
+        else:
+            sheet.wire((0, 0), (1, 0))
+        sheet.wire((1, 0), (2, 0))
+        sheet.down("element", 2, 0, 1, label)
+        sheet.tag(2, *computed(block, "current"), *named(block, "power_at_supply", "takes"))
+        sheet.wire((0, 1), (2, 1))
+        sheet.port(0, 1, [Line("return", "r")])
+
+    def dangerous(self, x: Point) -> set[tuple[str, str]]:
+        return {("contact", "short")}
+
+    def cautions_at(self, x: Point) -> tuple[str, ...]:
+        """Heat always; the mains where the supply is above extra-low voltage."""
+        return ("mains", "heat") if x.supply > EXTRA_LOW_AC else ("heat",)

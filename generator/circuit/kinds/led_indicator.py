@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from generator.circuit.block import Block, Check, Kind, Param, Point, Value
+from generator.circuit import param
+from generator.circuit.block import Block, Check, Kind, Point, Value, Variant
 from generator.circuit.labels import computed, part_label
 from generator.circuit.ratings import rating, within
 from generator.circuit.sheet import Line, Sheet
@@ -31,96 +32,100 @@ def led_current(*, supply: float, forward: float, count: float, resistor: float)
     return max(0.0, supply - count * forward) / resistor
 
 
-def solve(x: Point) -> dict[str, float]:
-    lit = 0 if x.failed("forward") == "open" else x.count - (1 if x.failed("forward") == "short" else 0)
-    current = 0.0
-    if x.failed("forward") != "open":
-        current = led_current(supply=x.supply, forward=x.forward, count=lit, resistor=x.resistor)
-    return {
-        "current": current,
-        "resistor_power": current * max(0.0, x.supply - lit * x.forward),
-        "led_power": x.forward * current,
-    }
-
-
-def formulas(x: Point, solved: dict[str, float]) -> dict[str, str]:
-    if x.supply < x.count * x.forward:
-        return {"current": "max(supply − count·forward, 0)/resistor"}
-    return {}
-
-
-def checks(block: Block) -> list[Check]:
-    led = block.part("forward")
-    limit, limit_is = (
-        (led.ratings["A"], "rated") if led and "A" in led.ratings else (USUAL_LIMIT, "usual limit")
-    )
-    found = [within(block.label("forward"), limit, block.high("current"), "A", "carries", limit_is)]
-    found += rating(block, "forward", "W", block.high("led_power"), "takes")
-    found += rating(block, "resistor", "W", block.high("resistor_power"), "turns into heat")
-    if block.low("current") == 0:
-        supply = block.quantity("supply")
-        needs = block.point.count * block.point.forward
-        text = _("does not light: it needs %(needs)s and the supply may have only %(has)s")
-        values = {"needs": format_value(needs, "V"), "has": format_value(supply.low if supply else 0.0, "V")}
-        found.append(Check(block.label("forward"), text % values, False))
-    return found
-
-
-def fail(point: Point, key: str, mode: str) -> tuple[Point, str]:
-    if (key, mode) == ("forward", "short"):
-        return (
-            point,
-            "stays dark; the current rises"
-            if point.count == 1
-            else "one of them stays dark; the others shine brighter",
-        )
-    return point, ""
-
-
-def draw(block: Block, sheet: Sheet) -> None:
-    """The resistor hangs from the supply, the LED below it to the common rail."""
-    label = part_label(block, "forward")
-    if block.point.count > 1:
-        label.append(Line(_("%(count)s in series") % {"count": block.point.count}))
-    label += computed(block, "current")
-    sheet.port(0, 0, [Line("supply", "r"), *computed(block, "supply")])
-    sheet.wire((0, 0), (1, 0))
-    sheet.down("resistor", 1, 0, 1, part_label(block, "resistor"))
-    sheet.down("led", 1, 1, 2, label)
-    sheet.wire((0, 2), (1, 2))
-    sheet.port(0, 2, [Line("0 V", "r")])
-
-
 _OHM = "Kirchhoff's voltage law and Ohm's law"
 
-KIND = Kind(
-    name="led-indicator",
-    title="LED indicator",
-    group="Driving",
-    what="An LED, or several in series, behind a resistor that sets its current.",
-    params=(
-        Param("supply", "what feeds resistor and LED", "V"),
-        Param("resistor", "the resistor in series", shape="part", part="resistor", role="series resistor"),
-        Param("forward", "the LED: its forward voltage, or a colour that stands for one", "V", shape="part", part="led",
-              role="LED", default="red", named=FORWARD_VOLTS),
-        Param("count", "how many in series", shape="count", default="1"),
-    ),
-    values=(
-        Value("current", "A", "what flows through resistor and LED", "(supply − count·forward)/resistor", _OHM,
-              at="volts across the resistor, divided by its ohms"),
-        Value("resistor_power", "W", "heat in the resistor", "current·(supply − count·forward)", "Joule's law", measurable=False),
+
+class LedIndicator(Kind):
+    title = "LED indicator"
+    group = "Driving"
+    what = "An LED, or several in series, behind a resistor that sets its current."
+    assumes = (
+        "The forward voltage is exact unless it states a tolerance. Colours stand for typical forward "
+        "voltages, from memory: red 1.8 V, amber, yellow and orange 2.0 V, green 2.1 V, blue and white 3.0 "
+        "V; a given LED differs by some 0.3 V."
+    )
+    terminals = ("supply", "common")
+
+    supply = param.Quantity("V", "what feeds resistor and LED")
+    resistor = param.Part("resistor", "the resistor in series", role="series resistor")
+    forward = param.Part(
+        "led",
+        "the LED: its forward voltage, or a colour that stands for one",
+        default="red",
+        role="LED",
+        named=FORWARD_VOLTS,
+    )
+    count = param.Count("how many in series", default="1")
+
+    values = (
+        Value("current", "A", "what flows through resistor and LED", "(supply − count·forward)/resistor",
+              _OHM, at="volts across the resistor, divided by its ohms"),
+        Value("resistor_power", "W", "heat in the resistor", "current·(supply − count·forward)",
+              "Joule's law", measurable=False),
         Value("led_power", "W", "what each LED takes", "forward·current", "Joule's law", measurable=False),
-    ),
-    solve=solve,
-    formulas=formulas,
-    checks=checks,
-    fail=fail,
-    draw=draw,
-    assumes="The forward voltage is exact unless it states a tolerance. Colours stand for typical forward voltages, from "
-    "memory: red 1.8 V, amber, yellow and orange 2.0 V, green 2.1 V, blue and white 3.0 V; a given LED differs by some 0.3 V.",
-    variants=(
-        {"forward": "2.1 V", "resistor": "330"},
-        {"supply": "12 V", "forward": "LD1 white 350mA", "count": "3", "resistor": "R2 27 2W"},
-    ),
-    example={"supply": "5 V", "resistor": "R14 560 0.125W", "forward": "LD1 red"},
-)  # fmt: skip
+    )  # fmt: skip
+    example = {"supply": "5 V", "resistor": "R14 560 0.125W", "forward": "LD1 red"}
+    variants = (
+        Variant("forward voltage as measured", {"forward": "2.1 V", "resistor": "330"}),
+        Variant(
+            "three white LEDs in series",
+            {"supply": "12 V", "forward": "LD1 white 350mA", "count": "3", "resistor": "R2 27 2W"},
+        ),
+    )
+
+    def solve(self, x: Point) -> dict[str, float]:
+        lit = 0 if x.failed("forward") == "open" else x.count - (1 if x.failed("forward") == "short" else 0)
+        current = 0.0
+        if x.failed("forward") != "open":
+            current = led_current(supply=x.supply, forward=x.forward, count=lit, resistor=x.resistor)
+        return {
+            "current": current,
+            "resistor_power": current * max(0.0, x.supply - lit * x.forward),
+            "led_power": x.forward * current,
+        }
+
+    def formulas(self, x: Point, solved: dict[str, float]) -> dict[str, str]:
+        if x.supply < x.count * x.forward:
+            return {"current": "max(supply − count·forward, 0)/resistor"}
+        return {}
+
+    def checks(self, block: Block) -> list[Check]:
+        led = block.part("forward")
+        limit, limit_is = (
+            (led.ratings["A"], "rated") if led and "A" in led.ratings else (USUAL_LIMIT, "usual limit")
+        )
+        found = [within(block.label("forward"), limit, block.high("current"), "A", "carries", limit_is)]
+        found += rating(block, "forward", "W", block.high("led_power"), "takes")
+        found += rating(block, "resistor", "W", block.high("resistor_power"), "turns into heat")
+        if block.low("current") == 0:
+            supply = block.quantity("supply")
+            needs = block.point.count * block.point.forward
+            text = _("does not light: it needs %(needs)s and the supply may have only %(has)s")
+            values = {
+                "needs": format_value(needs, "V"),
+                "has": format_value(supply.low if supply else 0.0, "V"),
+            }
+            found.append(Check(block.label("forward"), text % values, False))
+        return found
+
+    def remark(self, x: Point, key: str, mode: str) -> str:
+        if (key, mode) == ("forward", "short"):
+            return (
+                "stays dark; the current rises"
+                if x.count == 1
+                else "one of them stays dark; the others shine brighter"
+            )
+        return ""
+
+    def draw(self, block: Block, sheet: Sheet) -> None:
+        """The resistor hangs from the supply, the LED below it to the common rail."""
+        label = part_label(block, "forward")
+        if block.point.count > 1:
+            label.append(Line(_("%(count)s in series") % {"count": block.point.count}))
+        label += computed(block, "current")
+        sheet.port(0, 0, [Line("supply", "r"), *computed(block, "supply")])
+        sheet.wire((0, 0), (1, 0))
+        sheet.down("resistor", 1, 0, 1, part_label(block, "resistor"))
+        sheet.down("led", 1, 1, 2, label)
+        sheet.wire((0, 2), (1, 2))
+        sheet.port(0, 2, [Line("0 V", "r")])

@@ -6,7 +6,8 @@ import math
 from dataclasses import dataclass
 from typing import Any
 
-from generator.circuit.block import Block, Check, ExtraPart, Kind, Param, Point, Value
+from generator.circuit import param
+from generator.circuit.block import Block, Check, ExtraPart, Kind, Point, Value, Variant
 from generator.circuit.labels import computed, part_label
 from generator.circuit.ratings import load_ratings, rating, within
 from generator.circuit.sheet import Line, Sheet
@@ -95,182 +96,180 @@ def _at(x: Point, supply: float) -> Operating:
     )  # fmt: skip
 
 
-def solve(x: Point) -> dict[str, float]:
-    low, high = _at(x, x.input), _at(x, x.input_high)
-    broken = x.series is not None and math.isinf(x.series)
-    drop = x.input if broken else low.current * (x.series or 0.0)
-    values = {
-        "load_current": low.load,
-        "load_current_high": high.load,
-        "chip_input_high": high.chip_input,
-        "chip_output_high": high.output,
-        "own_current_high": high.quiescent,
-        "headroom": x.input - drop - x.output,
-        "output_voltage": low.output,
-        "dissipation": high.dissipation,
-    }
-    if x.series is not None:
-        values["series_drop"] = drop
-        values["series_power"] = 0.0 if broken else high.current**2 * x.series
-    if x.theta_ja is not None:
-        values["junction_temperature"] = x.ambient + x.theta_ja * high.dissipation
-    return values
-
-
-def formulas(x: Point, solved: dict[str, float]) -> dict[str, str]:
-    """What is printed follows the regime at the lowest input, and at the highest one."""
-    low, high = _at(x, x.input), _at(x, x.input_high)
-    load = "load" if x.load_is == "A" else "load_current"
-    series = x.series is not None
-    drop = " − series_drop" if series else ""
-    found = {"headroom": f"input{drop} − output", "series_drop": f"({load} + quiescent)·series"}
-    if low.regime == "dropout":
-        found["output_voltage"] = f"input{drop} − dropout"
-    elif low.regime == "dry":
-        found["output_voltage"] = "0"
-        if low.chip_input > 0:
-            found["series_drop"] = "(load_current + quiescent)·series"
-        else:
-            found["series_drop"] = "input"
-    if high.regime == "regulated":
-        load_high = "load" if x.load_is == "A" else "load_current_high"
-        own = f"(input_high{drop})" if drop else "input_high"
-        if low.current == high.current or not series:
-            found["dissipation"] = f"(input_high{drop} − output)·{load_high} + {own}·quiescent"
-        else:
-            found["dissipation"] = "(chip_input_high − output)·load_current_high + chip_input_high·quiescent"
-        found["series_power"] = f"({load_high} + quiescent)²·series"
-    else:
-        found["dissipation"] = (
-            "(chip_input_high − chip_output_high)·load_current_high + chip_input_high·own_current_high"
-        )
-        found["series_power"] = "(load_current_high + own_current_high)²·series"
-    return found
-
-
-def fail(point: Point, key: str, mode: str) -> tuple[Point, str]:
-    if key == "regulator" and mode == "short":
-        return point, "the rail rises to the input; what it feeds may not survive that"
-    if key == "regulator" and mode == "open":
-        return point, "no output, and nothing is drawn"
-    if key == "series" and mode == "open":
-        return point, "nothing reaches the regulator"
-    return point, ""
-
-
-def checks(block: Block) -> list[Check]:
-    needed, left = _high(block, "dropout"), block.low("headroom")
-    values = {"left": format_value(left, "V"), "needed": format_value(needed, "V", trim=True)}
-    text = _("headroom %(left)s at the lowest input, needs %(needed)s") % values
-    if left < needed:
-        falls_to = {"volts": format_value(block.low("output_voltage"), "V")}
-        text += "; " + _("out of regulation, the output falls to %(volts)s") % falls_to
-    found = [
-        Check("regulator", text, left >= needed, (left - needed) / needed if needed else None, least=True)
-    ]
-    if "junction_temperature" in block.values:
-        hottest = block.high("junction_temperature")
-        found.append(within("regulator", HOTTEST_JUNCTION, hottest, "°C", "junction reaches", "limit"))
-    series = block.quantity("series")
-    if series is not None:
-        found += rating(block, "series", "W", block.high("series_power"), "turns into heat")
-        found += rating(block, "series", "V", math.sqrt(block.high("series_power") * series.high), "sees")
-    return found + load_ratings(block, block.high("output_voltage"))
-
-
 def _high(block: Block, name: str) -> float:
     given = block.quantity(name)
     return given.high if given else 0.0
 
 
-def vet(given: dict[str, Any]) -> list[tuple[str, str, str]]:
-    low, high = given.get("input"), given.get("input_high")
-    if low is not None and high is not None and high.middle < low.middle:
-        what = f"{format_value(high.middle, 'V', trim=True)} is below the input of {format_value(low.middle, 'V', trim=True)}"
-        return [("input_high", what, "input is the lowest voltage that comes in, input_high the highest")]
-    return []
-
-
-def draw(block: Block, sheet: Sheet) -> None:
-    """Input on the left, the series resistor where there is one, the chip, the load on the right."""
-    low, high = block.quantity("input"), block.quantity("input_high")
-    rises = high is not None and low is not None and high.middle > low.middle
-    highest = (
-        [Line(_("up to %(volts)s") % {"volts": format_value(high.middle, "V", trim=True)}, "n")]
-        if high and rises
-        else []
+class LinearRegulator(Kind):
+    title = "Linear regulator"
+    group = "Power"
+    what = "A three-terminal regulator: a steady voltage from a higher one, the difference turned into heat."
+    assumes = (
+        "Below its dropout the output follows the input, dropout lower. A current load draws its current "
+        "until the rail is at 0 V. The stated output, dropout and quiescent current are exact unless they "
+        "state a tolerance."
     )
-    sheet.port(0, 0, [Line("input", "r"), *computed(block, "input"), *highest])
-    if block.part("series"):
-        sheet.across("resistor", 0, 0, 1, part_label(block, "series"))
-    else:
-        sheet.wire((0, 0), (1, 0))
-    column = 2
-    title = [Line("regulator", "r"), *computed(block, "output", "headroom", "dissipation")]
-    pins = sheet.box(column, 0, 1, title, left={0: "in"}, right={0: "out"}, bottom="common")
-    sheet.wire((1, 0), pins["left 0"])
-    sheet.wire(pins["right 0"], (3, 0), (4, 0), (5, 0))
-    symbol = "resistor" if block.part("load") else "load current"
-    sheet.down(symbol, 4, 0, 2, part_label(block, "load"), segment=(0, 1))
-    sheet.wire((0, 2), (2, 2), (4, 2), (5, 2))
-    sheet.wire(pins["bottom"], (2, 2))
-    sheet.dot((4, 0), (4, 2), (2, 2))
-    sheet.tag(4, *computed(block, "output_voltage"))
-    sheet.port(0, 2, [Line("0 V", "r")])
-    sheet.port(5, 0, [Line("output", "r")], right=True)
-    sheet.port(5, 2, [Line("0 V", "r")], right=True)
+    terminals = ("in", "out", "common")
 
+    input = param.Quantity("V", "the lowest voltage that comes in")
+    input_high = param.Quantity("V", "the highest voltage that comes in", default=input)
+    series = param.Part("resistor", "a resistor before the regulator", default=None, role="series resistor")
+    output = param.Quantity("V", "the regulated voltage")
+    dropout = param.Quantity(
+        "V", "the least voltage that the regulator needs across itself", default="2 V", zero=True
+    )
+    load = param.Load("what draws from the output: a current or a resistor", modes=())
+    quiescent = param.Quantity("A", "the regulator's own current", default="5 mA", zero=True)
+    theta_ja = param.Quantity("K/W", "thermal resistance from junction to ambient", default=None)
+    ambient = param.Quantity("°C", "air around the regulator", default="25 C")
 
-KIND = Kind(
-    name="linear-regulator",
-    title="Linear regulator",
-    group="Power",
-    what="A three-terminal regulator: a steady voltage from a higher one, the difference turned into heat.",
-    params=(
-        Param("input", "the lowest voltage that comes in", "V"),
-        Param("input_high", "the highest voltage that comes in", "V", default="=input"),
-        Param("series", "a resistor before the regulator", shape="part", part="resistor", default="", role="series resistor"),
-        Param("output", "the regulated voltage", "V"),
-        Param("dropout", "the least voltage that the regulator needs across itself", "V", default="2 V", zero=True),
-        Param("load", "what draws from the output: a current or a resistor", shape="load", modes=()),
-        Param("quiescent", "the regulator's own current", "A", default="5 mA", zero=True),
-        Param("theta_ja", "thermal resistance from junction to ambient", "K/W", default=""),
-        Param("ambient", "air around the regulator", "°C", default="25 C"),
-    ),
-    values=(
+    values = (
         Value("series_drop", "V", "across the series resistor", "(load + quiescent)·series", "Ohm's law",
               at="across the series resistor"),
-        Value("headroom", "V", "what is left for the regulator at the lowest input; below dropout it no longer regulates",
+        Value("headroom", "V",
+              "what is left for the regulator at the lowest input; below dropout it no longer regulates",
               "input − series_drop − output", KIRCHHOFF, measurable=False),
         Value("output_voltage", "V", "what the output really is at the lowest input", "output", DROPOUT,
               at="output pin to common, under load"),
         Value("dissipation", "W", "heat in the regulator at the highest input",
-              "(input_high − series_drop − output)·load + (input_high − series_drop)·quiescent", "Joule's law",
-              measurable=False, interior=True),
-        Value("series_power", "W", "heat in the series resistor at the highest input", "(load + quiescent)²·series",
+              "(input_high − series_drop − output)·load + (input_high − series_drop)·quiescent",
               "Joule's law", measurable=False, interior=True),
+        Value("series_power", "W", "heat in the series resistor at the highest input",
+              "(load + quiescent)²·series", "Joule's law", measurable=False, interior=True),
         Value("junction_temperature", "°C", "how hot the silicon gets at the highest input",
               "ambient + theta_ja·dissipation", THERMAL, measurable=False, interior=True),
-    ),
-    solve=solve,
-    formulas=formulas,
-    checks=checks,
-    fail=fail,
-    vet=vet,
-    draw=draw,
-    extra_parts=(ExtraPart("regulator", "chip", "regulator"),),
-    helper_units={"load_current": "A", "load_current_high": "A", "chip_input_high": "V", "chip_output_high": "V",
-                  "own_current_high": "A"},
-    dangerous=frozenset({("regulator", "short")}),
-    assumes="Below its dropout the output follows the input, dropout lower. A current load draws its current until the rail "
-            "is at 0 V. The stated output, dropout and quiescent current are exact unless they state a tolerance.",
-    variants=(
-        {"series": ""},
-        {"load": "R7 240", "theta_ja": ""},
-        {"input": "6 V", "series": ""},
-    ),
-    example={
-        "input": "10 V", "input_high": "16 V", "series": "R2 10 1W", "output": "5 V", "load": "120 mA", "theta_ja": "65 K/W",
-        "ambient": "35 C",
-    },
-)  # fmt: skip
+    )  # fmt: skip
+    helper_units = {
+        "load_current": "A", "load_current_high": "A", "chip_input_high": "V", "chip_output_high": "V",
+        "own_current_high": "A",
+    }  # fmt: skip
+    extra_parts = (ExtraPart("regulator", "chip", "regulator"),)
+    example = {
+        "input": "10 V", "input_high": "16 V", "series": "R2 10 1W", "output": "5 V", "load": "120 mA",
+        "theta_ja": "65 K/W", "ambient": "35 C",
+    }  # fmt: skip
+    variants = (
+        Variant("without a series resistor", {"series": "", "ambient": "25 C"}),
+        Variant("feeding a resistor", {"load": "R7 240", "theta_ja": ""}),
+    )
+
+    def solve(self, x: Point) -> dict[str, float]:
+        low, high = _at(x, x.input), _at(x, x.input_high)
+        broken = x.series is not None and math.isinf(x.series)
+        drop = x.input if broken else low.current * (x.series or 0.0)
+        values = {
+            "load_current": low.load,
+            "load_current_high": high.load,
+            "chip_input_high": high.chip_input,
+            "chip_output_high": high.output,
+            "own_current_high": high.quiescent,
+            "headroom": x.input - drop - x.output,
+            "output_voltage": low.output,
+            "dissipation": high.dissipation,
+        }
+        if x.series is not None:
+            values["series_drop"] = drop
+            values["series_power"] = 0.0 if broken else high.current**2 * x.series
+        if x.theta_ja is not None:
+            values["junction_temperature"] = x.ambient + x.theta_ja * high.dissipation
+        return values
+
+    def formulas(self, x: Point, solved: dict[str, float]) -> dict[str, str]:
+        """What is printed follows the regime at the lowest input, and at the highest one."""
+        low, high = _at(x, x.input), _at(x, x.input_high)
+        load = "load" if x.load_is == "A" else "load_current"
+        series = x.series is not None
+        drop = " − series_drop" if series else ""
+        found = {"headroom": f"input{drop} − output", "series_drop": f"({load} + quiescent)·series"}
+        if low.regime == "dropout":
+            found["output_voltage"] = f"input{drop} − dropout"
+        elif low.regime == "dry":
+            found["output_voltage"] = "0"
+            if low.chip_input > 0:
+                found["series_drop"] = "(load_current + quiescent)·series"
+            else:
+                found["series_drop"] = "input"
+        if high.regime == "regulated":
+            load_high = "load" if x.load_is == "A" else "load_current_high"
+            own = f"(input_high{drop})" if drop else "input_high"
+            if low.current == high.current or not series:
+                found["dissipation"] = f"(input_high{drop} − output)·{load_high} + {own}·quiescent"
+            else:
+                found["dissipation"] = (
+                    "(chip_input_high − output)·load_current_high + chip_input_high·quiescent"
+                )
+            found["series_power"] = f"({load_high} + quiescent)²·series"
+        else:
+            found["dissipation"] = (
+                "(chip_input_high − chip_output_high)·load_current_high + chip_input_high·own_current_high"
+            )
+            found["series_power"] = "(load_current_high + own_current_high)²·series"
+        return found
+
+    def checks(self, block: Block) -> list[Check]:
+        needed, left = _high(block, "dropout"), block.low("headroom")
+        values = {"left": format_value(left, "V"), "needed": format_value(needed, "V", trim=True)}
+        text = _("headroom %(left)s at the lowest input, needs %(needed)s") % values
+        if left < needed:
+            falls_to = {"volts": format_value(block.low("output_voltage"), "V")}
+            text += "; " + _("out of regulation, the output falls to %(volts)s") % falls_to
+        found = [
+            Check("regulator", text, left >= needed, (left - needed) / needed if needed else None, least=True)
+        ]
+        if "junction_temperature" in block.values:
+            hottest = block.high("junction_temperature")
+            found.append(within("regulator", HOTTEST_JUNCTION, hottest, "°C", "junction reaches", "limit"))
+        series = block.quantity("series")
+        if series is not None:
+            found += rating(block, "series", "W", block.high("series_power"), "turns into heat")
+            found += rating(block, "series", "V", math.sqrt(block.high("series_power") * series.high), "sees")
+        return found + load_ratings(block, block.high("output_voltage"))
+
+    def remark(self, x: Point, key: str, mode: str) -> str:
+        if key == "regulator" and mode == "short":
+            return "the rail rises to the input; what it feeds may not survive that"
+        if key == "regulator" and mode == "open":
+            return "no output, and nothing is drawn"
+        if key == "series" and mode == "open":
+            return "nothing reaches the regulator"
+        return ""
+
+    def vet(self, given: dict[str, Any]) -> list[tuple[str, str, str]]:
+        low, high = given.get("input"), given.get("input_high")
+        if low is not None and high is not None and high.middle < low.middle:
+            what = f"{format_value(high.middle, 'V', trim=True)} is below the input of {format_value(low.middle, 'V', trim=True)}"
+            return [("input_high", what, "input is the lowest voltage that comes in, input_high the highest")]
+        return []
+
+    def draw(self, block: Block, sheet: Sheet) -> None:
+        """Input on the left, the series resistor where there is one, the chip, the load on the right."""
+        low, high = block.quantity("input"), block.quantity("input_high")
+        rises = high is not None and low is not None and high.middle > low.middle
+        highest = (
+            [Line(_("up to %(volts)s") % {"volts": format_value(high.middle, "V", trim=True)}, "n")]
+            if high and rises
+            else []
+        )
+        sheet.port(0, 0, [Line("input", "r"), *computed(block, "input"), *highest])
+        if block.part("series"):
+            sheet.across("resistor", 0, 0, 1, part_label(block, "series"))
+        else:
+            sheet.wire((0, 0), (1, 0))
+        column = 2
+        title = [Line("regulator", "r"), *computed(block, "output", "headroom", "dissipation")]
+        pins = sheet.box(column, 0, 1, title, left={0: "in"}, right={0: "out"}, bottom="common")
+        sheet.wire((1, 0), pins["left 0"])
+        sheet.wire(pins["right 0"], (3, 0), (4, 0), (5, 0))
+        symbol = "resistor" if block.part("load") else "load current"
+        sheet.down(symbol, 4, 0, 2, part_label(block, "load"), segment=(0, 1))
+        sheet.wire((0, 2), (2, 2), (4, 2), (5, 2))
+        sheet.wire(pins["bottom"], (2, 2))
+        sheet.dot((4, 0), (4, 2), (2, 2))
+        sheet.tag(4, *computed(block, "output_voltage"))
+        sheet.port(0, 2, [Line("0 V", "r")])
+        sheet.port(5, 0, [Line("output", "r")], right=True)
+        sheet.port(5, 2, [Line("0 V", "r")], right=True)
+
+    def dangerous(self, x: Point) -> set[tuple[str, str]]:
+        return {("regulator", "short")}

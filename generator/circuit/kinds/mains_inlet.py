@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import math
 import re
+from typing import Any
 
-from generator.circuit import plug
-from generator.circuit.block import Block, Check, Kind, Param, Point, Value
+from generator.circuit import param, plug
+from generator.circuit.block import Block, Check, Kind, Point, Value, Variant
 from generator.circuit.labels import computed, label_of, part_label
 from generator.circuit.ratings import margin, rating, within
 from generator.circuit.sheet import Line, Sheet
@@ -47,56 +48,6 @@ def varistor_ac_rating(part: Part) -> tuple[float | None, str]:
     if part.value is not None:
         return part.value.low, ""
     return part.ratings.get("V"), ""
-
-
-def solve(x: Point) -> dict[str, float]:
-    blown = x.failed("fuse") == "open" or "short" in (x.failed("x_capacitor"), x.failed("varistor"))
-    broken = (
-        blown
-        or x.failed("switch") == "open"
-        or any(x.failed(f"thermal_fuses_{i}") for i in range(x.thermal_fuses_count))
-    )
-    share = 0.0 if broken else 1 - BAD_CONTACT_SHARE if x.failed("switch") == "high resistance" else 1.0
-    crest = x.supply * math.sqrt(2)
-    current = share * current_from_power(load=x.load, supply=x.supply, power_factor=x.power_factor)
-    values = {"current": current, "peak": share * crest, "wait": plug.AFTER, "limit": plug.LIMIT}
-    if current:
-        values["fuse_margin"] = x.fuse / current
-    if x.x_capacitor is not None:
-        stored = 0.0 if blown else crest  # behind the fuse, before the switch
-        values["plug_voltage_1s"] = plug.voltage_after(
-            peak=stored, resistance=x.bleeder, capacitance=x.x_capacitor
-        )
-        values["discharge_time_34v"] = plug.time_down_to(
-            peak=stored, resistance=x.bleeder, capacitance=x.x_capacitor
-        )
-    return values
-
-
-def formulas(x: Point, solved: dict[str, float]) -> dict[str, str]:
-    """Without a bleeder nothing drains the capacitor."""
-    return {"plug_voltage_1s": "peak"} if x.bleeder is None else {}
-
-
-def checks(block: Block) -> list[Check]:
-    top = block.mains_top()
-    current = _most_current(block)
-    fuse = block.part("fuse")
-    assert fuse is not None and fuse.value is not None
-    found = [within(block.label("fuse"), fuse.value.low, current, "A", "carries")]
-    supply = block.quantity("supply")
-    breaks = (
-        supply.middle if supply else top
-    )  # ratings of what breaks the line are for the nominal mains (IEC 60127, IEC 61058)
-    found += rating(block, "fuse", "V", breaks, "breaks the nominal mains,")
-    for part in block.inputs["thermal_fuses"] or ():
-        for unit, sees, what in (("A", current, "carries"), ("V", breaks, "breaks the nominal mains,")):
-            if unit in part.ratings:
-                found.append(within(part.name("thermal fuse"), part.ratings[unit], sees, unit, what))
-    found += rating(block, "switch", "A", current, "carries")
-    found += rating(block, "switch", "V", breaks, "breaks the nominal mains,")
-    found += _across_the_line(block, top)
-    return found + _one_line_only(block)
 
 
 def _most_current(block: Block) -> float:
@@ -168,42 +119,6 @@ def _in_neutral(part: Part) -> bool:
     return any(word.lower() in ("neutral", "n") for word in part.words)
 
 
-def fail(point: Point, key: str, mode: str) -> tuple[Point, str]:
-    remarks = {
-        ("x_capacitor", "short"): "blows the fuse",
-        ("varistor", "short"): "blows the fuse",
-        ("switch", "short"): "cannot be switched off",
-        ("switch", "high resistance"): "here with 10 % of the supply across it; it gets hot and burns",
-        ("bleeder", "open"): "the plug's pins stay charged after it is pulled",
-    }
-    if key.startswith("thermal_fuses"):
-        return point, "something ran too hot: find out what before it is replaced"
-    return point, remarks.get((key, mode), "")
-
-
-def draw(block: Block, sheet: Sheet) -> None:
-    """Live on top, neutral at the bottom: fuse, what stands across the line, switch, thermal fuses, load."""
-    live = [Line("L", "r")]
-    sheet.port(0, 0, live + computed(block, "supply"))
-    sheet.port(0, 1, [Line("N", "r")])
-    sheet.across("fuse", 0, 0, 1, part_label(block, "fuse"))
-    sheet.wire((0, 1), (1, 1))
-    column = 1
-    for name, symbol in (("varistor", "varistor"), ("x_capacitor", "capacitor"), ("bleeder", "resistor")):
-        if block.part(name) is None:
-            continue
-        sheet.dot((column, 0), (column, 1))
-        sheet.down(symbol, column, 0, 1, part_label(block, name))
-        if name == "x_capacitor":
-            sheet.tag(column, *computed(block, "plug_voltage_1s"))
-        sheet.wire((column, 0), (column + 1, 0))
-        sheet.wire((column, 1), (column + 1, 1))
-        column += 1
-    last = _in_the_lines(block, sheet, column)
-    sheet.down("resistor", last, 0, 1, part_label(block, "load"))
-    sheet.tag(last, *computed(block, "peak", "current"))
-
-
 def _in_the_lines(block: Block, sheet: Sheet, column: int) -> int:
     """Switch and thermal fuses in series, each in its line; returns the column of the load."""
     fuses: list[Part] = block.inputs["thermal_fuses"] or []
@@ -222,55 +137,152 @@ def _in_the_lines(block: Block, sheet: Sheet, column: int) -> int:
     return end
 
 
-KIND = Kind(
-    name="mains-inlet",
-    title="Mains inlet",
-    group="Power",
-    what="Where the mains come in: fuse, interference capacitor with its bleeder, varistor, switch and thermal fuses.",
-    params=(
-        Param("supply", "the mains", "V", default="mains"),
-        Param("load", "power that the appliance draws", "W"),
-        Param("power_factor", "of that load; 1 for heating", "", default="1"),
-        Param("fuse", "the fuse in the line", shape="part", part="fuse", role="fuse"),
-        Param("thermal_fuses", "thermal fuses, with the line each is in (live, neutral)", shape="parts", part="thermal fuse",
-              default="", role="thermal fuse"),
-        Param("x_capacitor", "the capacitor across the line", shape="part", part="capacitor", default="", role="X capacitor"),
-        Param("bleeder", "the resistor that empties it", shape="part", part="resistor", default="", role="bleeder"),
-        Param("varistor", "the varistor across the line; its continuous AC rating, or what the disc is marked with",
-              shape="part", part="varistor", default="", role="varistor"),
-        Param("switch", "the mains switch", shape="part", part="switch", default="", role="mains switch"),
-    ),
-    values=(
-        Value("current", "A", "RMS current that the load draws", "load/(supply·power_factor)", "active power of a sine",
-              at="in series with the load, or a clamp around one line", hazard="mains"),
+class MainsInlet(Kind):
+    title = "Mains inlet"
+    group = "Power"
+    what = (
+        "Where the mains come in: fuse, interference capacitor with its bleeder, varistor, switch and "
+        "thermal fuses."
+    )
+    assumes = (
+        "The capacitor and its bleeder stand behind the fuse and before the switch; the plug is pulled at "
+        "the crest."
+    )
+    terminals = ("live", "neutral", "earth", "live_out", "neutral_out")
+    cautions = ("mains", "charge")
+
+    supply = param.Quantity("V", "the mains", default=param.MAINS)
+    load = param.Quantity("W", "power that the appliance draws")
+    power_factor = param.Quantity("", "of that load; 1 for heating", default="1")
+    fuse = param.Part("fuse", "the fuse in the line", role="fuse")
+    thermal_fuses = param.Parts(
+        "thermal fuse",
+        "thermal fuses, with the line each is in (live, neutral)",
+        default=None,
+        role="thermal fuse",
+    )
+    x_capacitor = param.Part("capacitor", "the capacitor across the line", default=None, role="X capacitor")
+    bleeder = param.Part("resistor", "the resistor that empties it", default=None, role="bleeder")
+    varistor = param.Part(
+        "varistor",
+        "the varistor across the line; its continuous AC rating, or what the disc is marked with",
+        default=None,
+        role="varistor",
+    )
+    switch = param.Part("switch", "the mains switch", default=None, role="mains switch")
+
+    values = (
+        Value("current", "A", "RMS current that the load draws", "load/(supply·power_factor)",
+              "active power of a sine", at="in series with the load, or a clamp around one line",
+              hazard="mains"),
         Value("peak", "V", "crest of the mains that reaches the load", "supply·√2", "crest of a sine",
               at="live to neutral at the load; a meter's AC range shows this divided by √2", hazard="mains"),
-        Value("fuse_margin", "", "how many times the load's current the fuse is rated for", "fuse/current", "definition",
-              measurable=False),
+        Value("fuse_margin", "", "how many times the load's current the fuse is rated for", "fuse/current",
+              "definition", measurable=False),
         Value("plug_voltage_1s", "V", "left between the plug's pins 1 s after it is pulled, switched off",
-              "peak·exp(−wait/(bleeder·x_capacitor))", plug.RULE, at="between the pins of the pulled plug", hazard="charged",
-              cold=True, across="bleeder"),
-        Value("discharge_time_34v", "s", "from the crest down to 34 V", "bleeder·x_capacitor·ln(peak/limit)", plug.SOURCE,
-              at="between the pins of the pulled plug", hazard="charged", cold=True, across="bleeder"),
-    ),
-    solve=solve,
-    formulas=formulas,
-    checks=checks,
-    fail=fail,
-    vet=lambda given: [("power_factor", "is above 1", "a power factor lies between 0 and 1")]
-    if given["power_factor"].high > 1 else [],
-    draw=draw,
-    helper_units={"wait": "s", "limit": "V"},
-    dangerous=frozenset({("bleeder", "open"), ("switch", "short")}),
-    cautions=("mains", "charge"),
-    assumes="The capacitor and its bleeder stand behind the fuse and before the switch; the plug is pulled at the crest.",
-    variants=(
-        {"thermal_fuses": "", "varistor": "", "switch": ""},
-        {"x_capacitor": "", "bleeder": "", "varistor": ""},
-        {"bleeder": "", "thermal_fuses": ["TF1 167C live"]},
-    ),
-    example={
+              "peak·exp(−wait/(bleeder·x_capacitor))", plug.RULE, at="between the pins of the pulled plug",
+              hazard="charged", cold=True, across="bleeder"),
+        Value("discharge_time_34v", "s", "from the crest down to 34 V", "bleeder·x_capacitor·ln(peak/limit)",
+              plug.SOURCE, at="between the pins of the pulled plug", hazard="charged", cold=True,
+              across="bleeder"),
+    )  # fmt: skip
+    helper_units = {"wait": "s", "limit": "V"}
+    remarks = {
+        ("x_capacitor", "short"): "blows the fuse",
+        ("varistor", "short"): "blows the fuse",
+        ("switch", "short"): "cannot be switched off",
+        ("switch", "high resistance"): "here with 10 % of the supply across it; it gets hot and burns",
+        ("bleeder", "open"): "the plug's pins stay charged after it is pulled",
+    }
+    example = {
         "load": "180 W", "fuse": "F1 2A 250V", "thermal_fuses": ["TF1 167C 10A live", "TF2 167C 10A neutral"],
         "x_capacitor": "C1 220n X2 275V", "bleeder": "R1 1M", "varistor": "RV1 275V", "switch": "S1 6A 250V",
-    },
-)  # fmt: skip
+    }  # fmt: skip
+    variants = (
+        Variant("fuse and interference capacitor", {"thermal_fuses": "", "varistor": "", "switch": ""}),
+        Variant("without an interference capacitor", {"x_capacitor": "", "bleeder": "", "varistor": ""}),
+    )
+
+    def solve(self, x: Point) -> dict[str, float]:
+        blown = x.failed("fuse") == "open" or "short" in (x.failed("x_capacitor"), x.failed("varistor"))
+        broken = (
+            blown
+            or x.failed("switch") == "open"
+            or any(x.failed(f"thermal_fuses_{i}") for i in range(x.thermal_fuses_count))
+        )
+        share = 0.0 if broken else 1 - BAD_CONTACT_SHARE if x.failed("switch") == "high resistance" else 1.0
+        crest = x.supply * math.sqrt(2)
+        current = share * current_from_power(load=x.load, supply=x.supply, power_factor=x.power_factor)
+        values = {"current": current, "peak": share * crest, "wait": plug.AFTER, "limit": plug.LIMIT}
+        if current:
+            values["fuse_margin"] = x.fuse / current
+        if x.x_capacitor is not None:
+            stored = 0.0 if blown else crest  # behind the fuse, before the switch
+            values["plug_voltage_1s"] = plug.voltage_after(
+                peak=stored, resistance=x.bleeder, capacitance=x.x_capacitor
+            )
+            values["discharge_time_34v"] = plug.time_down_to(
+                peak=stored, resistance=x.bleeder, capacitance=x.x_capacitor
+            )
+        return values
+
+    def formulas(self, x: Point, solved: dict[str, float]) -> dict[str, str]:
+        """Without a bleeder nothing drains the capacitor."""
+        return {"plug_voltage_1s": "peak"} if x.bleeder is None else {}
+
+    def checks(self, block: Block) -> list[Check]:
+        top = block.mains_top()
+        current = _most_current(block)
+        fuse = block.part("fuse")
+        assert fuse is not None and fuse.value is not None
+        found = [within(block.label("fuse"), fuse.value.low, current, "A", "carries")]
+        supply = block.quantity("supply")
+        breaks = (
+            supply.middle if supply else top
+        )  # ratings of what breaks the line are for the nominal mains (IEC 60127, IEC 61058)
+        found += rating(block, "fuse", "V", breaks, "breaks the nominal mains,")
+        for part in block.inputs["thermal_fuses"] or ():
+            for unit, sees, what in (("A", current, "carries"), ("V", breaks, "breaks the nominal mains,")):
+                if unit in part.ratings:
+                    found.append(within(part.name("thermal fuse"), part.ratings[unit], sees, unit, what))
+        found += rating(block, "switch", "A", current, "carries")
+        found += rating(block, "switch", "V", breaks, "breaks the nominal mains,")
+        found += _across_the_line(block, top)
+        return found + _one_line_only(block)
+
+    def remark(self, x: Point, key: str, mode: str) -> str:
+        if key.startswith("thermal_fuses"):
+            return "something ran too hot: find out what before it is replaced"
+        return super().remark(x, key, mode)
+
+    def vet(self, given: dict[str, Any]) -> list[tuple[str, str, str]]:
+        return (
+            [("power_factor", "is above 1", "a power factor lies between 0 and 1")]
+            if given["power_factor"].high > 1
+            else []
+        )
+
+    def draw(self, block: Block, sheet: Sheet) -> None:
+        """Live on top, neutral at the bottom: fuse, what stands across the line, switch, thermal fuses, load."""
+        live = [Line("L", "r")]
+        sheet.port(0, 0, live + computed(block, "supply"))
+        sheet.port(0, 1, [Line("N", "r")])
+        sheet.across("fuse", 0, 0, 1, part_label(block, "fuse"))
+        sheet.wire((0, 1), (1, 1))
+        column = 1
+        for name, symbol in (("varistor", "varistor"), ("x_capacitor", "capacitor"), ("bleeder", "resistor")):
+            if block.part(name) is None:
+                continue
+            sheet.dot((column, 0), (column, 1))
+            sheet.down(symbol, column, 0, 1, part_label(block, name))
+            if name == "x_capacitor":
+                sheet.tag(column, *computed(block, "plug_voltage_1s"))
+            sheet.wire((column, 0), (column + 1, 0))
+            sheet.wire((column, 1), (column + 1, 1))
+            column += 1
+        last = _in_the_lines(block, sheet, column)
+        sheet.down("resistor", last, 0, 1, part_label(block, "load"))
+        sheet.tag(last, *computed(block, "peak", "current"))
+
+    def dangerous(self, x: Point) -> set[tuple[str, str]]:
+        return {("bleeder", "open"), ("switch", "short")}

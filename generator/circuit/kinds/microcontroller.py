@@ -6,7 +6,8 @@ import re
 from dataclasses import dataclass
 from typing import Any
 
-from generator.circuit.block import Block, Kind, Param, Point
+from generator.circuit import param
+from generator.circuit.block import Block, Kind, Point, Variant
 from generator.circuit.labels import computed, part_label
 from generator.circuit.sheet import Line, Sheet
 
@@ -58,116 +59,107 @@ def _order(pin: Pin) -> tuple[str, int]:
     return letters, int(pin.number[len(letters) :])
 
 
-def solve(x: Point) -> dict[str, float]:
-    """Nothing is computed here: the values stand in the blocks behind the pins."""
-    return {}
-
-
-def vet(given: dict[str, Any]) -> list[tuple[str, str, str]]:
-    found = []
-    seen: dict[str, str] = {}
-    for text in given["pins"]:
-        pin = read_pin(text)
-        if pin is None:
-            found.append(
-                (
-                    "pins",
-                    f"{text}: no pin",
-                    "a number, a name, and where it goes, such as 2 heater -> heater-drive",
-                )
-            )
-            continue
-        if pin.number in seen:
-            found.append(
-                (
-                    "pins",
-                    f"pin {pin.number} is both {seen[pin.number]} and {pin.name}",
-                    "each pin has a number of its own",
-                )
-            )
-        seen[pin.number] = pin.name
-    return found
-
-
-def names(given: dict[str, Any]) -> list[tuple[tuple[str | int, ...], str]]:
-    """The blocks that the pins go to, with the place of each pin."""
-    read = [(position, read_pin(text)) for position, text in enumerate(given["pins"])]
-    return [(("pins", position), pin.block) for position, pin in read if pin and pin.block]
-
-
-def fail(point: Point, key: str, mode: str) -> tuple[Point, str]:
-    if key == "decoupling" and mode == "short":
-        return point, "pulls the chip's supply down to 0 V"
-    if key == "decoupling":
-        return point, "no meter shows it; resets and odd behaviour when a load switches"
-    return point, ""
-
-
-def draw(block: Block, sheet: Sheet) -> None:
-    """Inputs on the left, outputs on the right, supply on top, common at the bottom, each side by pin number."""
-    pins = pins_of(block)
-    supplies, commons = [p for p in pins if p.is_supply], [p for p in pins if p.is_common]
-    others = [p for p in pins if not p.is_supply and not p.is_common]
-    right = [p for p in others if p.output]
-    left = [p for p in others if not p.output]
-    last = max(len(left), len(right), 2)
-    numbers = {f"left {row}": pin.number for row, pin in enumerate(left, 1)}
-    numbers |= {f"right {row}": pin.number for row, pin in enumerate(right, 1)}
-    numbers |= {
-        side: ", ".join(p.number for p in group)
-        for side, group in (("top", supplies), ("bottom", commons))
-        if group
-    }
-    places = sheet.box(
-        1, 1, last, part_label(block, "designator"), numbers=numbers,
-        left={row: pin.name for row, pin in enumerate(left, 1)}, right={row: pin.name for row, pin in enumerate(right, 1)},
-        top=_joined([p.name for p in supplies]), bottom=_joined([p.name for p in commons]),
-    )  # fmt: skip
-    for side, group, column in (("left", left, 0), ("right", right, 2)):
-        for row, pin in enumerate(group, 1):
-            sheet.wire((column, row), places[f"{side} {row}"])
-            sheet.port(column, row, [Line(pin.block, "r")], right=side == "right", terminal=bool(pin.block))
-    common = last + 1
-    sheet.wire((0, 0), (1, 0), places["top"])
-    sheet.wire((0, common), (1, common), places["bottom"])
-    sheet.port(0, 0, [Line("supply", "r"), *computed(block, "supply")])
-    sheet.port(0, common, [Line("0 V", "r")])
-    if block.part("decoupling"):
-        sheet.wire((1, 0), (3, 0))
-        sheet.wire((1, common), (3, common))
-        sheet.dot((1, 0), (1, common))
-        sheet.down("capacitor", 3, 0, common, part_label(block, "decoupling"), segment=(0, common))
-
-
 def _joined(names: list[str]) -> str:
     """Names of pins that are one: "VDD", "VDD VDDA", each once."""
     return " ".join(dict.fromkeys(names))
 
 
-KIND = Kind(
-    name="microcontroller",
-    title="Microcontroller",
-    group="Structure",
-    what="A chip with its pins, each naming the block that it goes to. Nothing is computed from it.",
-    params=(
-        Param("designator", "the chip: U2, and its type if that helps", shape="part", part="chip", role="chip", modes=()),
-        Param("supply", "the voltage on its supply pin", "V"),
-        Param("pins", "number and name of each pin; -> block for an output, <- block for an input", shape="lines"),
-        Param("decoupling", "the capacitor across its supply", shape="part", part="capacitor", default="", role="decoupling capacitor"),
-    ),
-    values=(),
-    solve=solve,
-    fail=fail,
-    vet=vet,
-    names=names,
-    draw=draw,
-    assumes="Pins named VDD, VCC, VSS, GND and the like are supply and common. An arrow away from the name is an output.",
-    variants=(
-        {"decoupling": "", "designator": "U7"},
-        {"pins": ["20 VDD", "8 VDDA", "1 reset", "3 air <- air", "11 GND"]},
-    ),
-    example={
+class Microcontroller(Kind):
+    title = "Microcontroller"
+    group = "Structure"
+    what = "A chip with its pins, each naming the block that it goes to. Nothing is computed from it."
+    assumes = (
+        "Pins named VDD, VCC, VSS, GND and the like are supply and common. An arrow away from the name is "
+        "an output."
+    )
+
+    designator = param.Part("chip", "the chip: U2, and its type if that helps", role="chip", modes=())
+    supply = param.Quantity("V", "the voltage on its supply pin")
+    pins = param.Lines("number and name of each pin; -> block for an output, <- block for an input")
+    decoupling = param.Part(
+        "capacitor", "the capacitor across its supply", default=None, role="decoupling capacitor"
+    )
+
+    example = {
         "designator": "U2 8-bit", "supply": "5 V", "decoupling": "C8 100n",
         "pins": ["1 VDD", "2 heater -> heater-drive", "3 air <- air", "4 menu <- menu", "5 lamp -> heat-lamp", "6 spare", "8 GND"],
-    },
-)  # fmt: skip
+    }  # fmt: skip
+    variants = (Variant("without a decoupling capacitor", {"decoupling": "", "designator": "U7"}),)
+
+    def solve(self, x: Point) -> dict[str, float]:
+        """Nothing is computed here: the values stand in the blocks behind the pins."""
+        return {}
+
+    def remark(self, x: Point, key: str, mode: str) -> str:
+        if key == "decoupling" and mode == "short":
+            return "pulls the chip's supply down to 0 V"
+        if key == "decoupling":
+            return "no meter shows it; resets and odd behaviour when a load switches"
+        return ""
+
+    def vet(self, given: dict[str, Any]) -> list[tuple[str, str, str]]:
+        found = []
+        seen: dict[str, str] = {}
+        for text in given["pins"]:
+            pin = read_pin(text)
+            if pin is None:
+                found.append(
+                    (
+                        "pins",
+                        f"{text}: no pin",
+                        "a number, a name, and where it goes, such as 2 heater -> heater-drive",
+                    )
+                )
+                continue
+            if pin.number in seen:
+                found.append(
+                    (
+                        "pins",
+                        f"pin {pin.number} is both {seen[pin.number]} and {pin.name}",
+                        "each pin has a number of its own",
+                    )
+                )
+            seen[pin.number] = pin.name
+        return found
+
+    def names(self, given: dict[str, Any]) -> list[tuple[tuple[str | int, ...], str]]:
+        """The blocks that the pins go to, with the place of each pin."""
+        read = [(position, read_pin(text)) for position, text in enumerate(given["pins"])]
+        return [(("pins", position), pin.block) for position, pin in read if pin and pin.block]
+
+    def draw(self, block: Block, sheet: Sheet) -> None:
+        """Inputs on the left, outputs on the right, supply on top, common at the bottom, each side by pin number."""
+        pins = pins_of(block)
+        supplies, commons = [p for p in pins if p.is_supply], [p for p in pins if p.is_common]
+        others = [p for p in pins if not p.is_supply and not p.is_common]
+        right = [p for p in others if p.output]
+        left = [p for p in others if not p.output]
+        last = max(len(left), len(right), 2)
+        numbers = {f"left {row}": pin.number for row, pin in enumerate(left, 1)}
+        numbers |= {f"right {row}": pin.number for row, pin in enumerate(right, 1)}
+        numbers |= {
+            side: ", ".join(p.number for p in group)
+            for side, group in (("top", supplies), ("bottom", commons))
+            if group
+        }
+        places = sheet.box(
+            1, 1, last, part_label(block, "designator"), numbers=numbers,
+            left={row: pin.name for row, pin in enumerate(left, 1)}, right={row: pin.name for row, pin in enumerate(right, 1)},
+            top=_joined([p.name for p in supplies]), bottom=_joined([p.name for p in commons]),
+        )  # fmt: skip
+        for side, group, column in (("left", left, 0), ("right", right, 2)):
+            for row, pin in enumerate(group, 1):
+                sheet.wire((column, row), places[f"{side} {row}"])
+                sheet.port(
+                    column, row, [Line(pin.block, "r")], right=side == "right", terminal=bool(pin.block)
+                )
+        common = last + 1
+        sheet.wire((0, 0), (1, 0), places["top"])
+        sheet.wire((0, common), (1, common), places["bottom"])
+        sheet.port(0, 0, [Line("supply", "r"), *computed(block, "supply")])
+        sheet.port(0, common, [Line("0 V", "r")])
+        if block.part("decoupling"):
+            sheet.wire((1, 0), (3, 0))
+            sheet.wire((1, common), (3, common))
+            sheet.dot((1, 0), (1, common))
+            sheet.down("capacitor", 3, 0, common, part_label(block, "decoupling"), segment=(0, common))

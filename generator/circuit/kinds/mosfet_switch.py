@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from generator.circuit.block import Block, Check, Kind, Param, Point, Value
+from generator.circuit import param
+from generator.circuit.block import Block, Check, Kind, Point, Value, Variant
 from generator.circuit.ratings import margin
 from generator.circuit.sheet import Sheet
 from generator.circuit.switching import (
@@ -37,17 +38,6 @@ def divided_drive(*, drive: float, gate: float, pull_down: float) -> float:
     return drive if math.isinf(pull_down) else drive * pull_down / (pull_down + gate)
 
 
-def solve(x: Point) -> dict[str, float]:
-    pull_down = math.inf if x.pull_down is None else x.pull_down
-    at_gate = divided_drive(drive=x.drive, gate=x.gate, pull_down=pull_down)
-    values = {"gate_voltage": at_gate, **_channel(x, at_gate >= x.transistor_vth)}
-    values["dissipation"] = values["load_current"] * values["on_drop"]
-    values["source"] = resistance = parallel(x.gate, pull_down)
-    if x.gate_capacitance is not None and not math.isinf(resistance):
-        values["gate_time_constant"] = resistance * x.gate_capacitance
-    return values
-
-
 def _channel(x: Point, on: bool) -> dict[str, float]:
     """Load current and what stands across the transistor."""
     shorted = x.failed("transistor") == "short"
@@ -66,120 +56,123 @@ def _channel(x: Point, on: bool) -> dict[str, float]:
     return {"load_current": current, "on_drop": current * rds}
 
 
-def formulas(x: Point, solved: dict[str, float]) -> dict[str, str]:
-    found: dict[str, str] = {}
-    if x.pull_down is None:
-        found |= {"gate_voltage": "drive", "gate_time_constant": "gate·gate_capacitance"}
-    if solved["gate_voltage"] < x.transistor_vth:
-        found |= {"load_current": "0·load_supply", "on_drop": "load_supply"}
-    elif x.load_is == "A":
-        found["load_current"] = "min(load, load_supply/transistor_rds)"
-    return found
+class MosfetSwitch(Kind):
+    title = "MOSFET switch"
+    group = "Driving"
+    what = "An n-channel MOSFET that switches a load - a fan, a lamp, a heater - to the common rail."
+    assumes = (
+        "Drive, load, threshold and on-resistance are exact unless they state a tolerance. Above the "
+        "threshold the channel has its on-resistance; between the threshold and twice that it really has "
+        "more."
+    )
+    terminals = ("drive", "gate", "drain", "load_supply", "common")
 
+    drive = param.Quantity("V", "what the gate resistor is driven with while on")
+    gate = param.Part("resistor", "the resistor from the drive to the gate", role="gate resistor")
+    pull_down = param.Part("resistor", "the resistor from gate to source", default=None, role="pull-down")
+    transistor = param.Part(
+        "mosfet", "the MOSFET with threshold and on-resistance, such as Q1 vth2 rds0R05 10A 30V"
+    )
+    load = param.Load("what is switched: a resistance (140 ohm) or a current (2 A)", part="coil")
+    load_supply = param.Quantity("V", "what the load is fed from")
+    gate_capacitance = param.Quantity("F", "input capacitance of the gate", default=None)
+    flyback = param.Part("diode", "the diode across the load", default=None, role="flyback diode")
 
-def checks(block: Block) -> list[Check]:
-    called, found = block.label("transistor"), []
-    part = block.part("transistor")
-    vth = part.extras["vth"].high if part else 0.0
-    lowest = block.low("gate_voltage")
-    seen, threshold = format_value(lowest, "V"), format_value(vth, "V", trim=True)
-    if lowest < vth:
-        text = _("stays off: the gate gets %(seen)s, the threshold is %(threshold)s")
-        if part and block.high("gate_voltage") >= part.extras["vth"].low:
-            text = _(
-                "may stay off: at the bad end of the band the gate gets %(seen)s, the threshold is %(threshold)s"
-            )
-        text %= {"seen": seen, "threshold": threshold}
-        found.append(Check(called, text, False, (lowest - vth) / vth, least=True))
-    elif lowest < FULLY_ON * vth:
-        twice = format_value(FULLY_ON * vth, "V", trim=True)
-        text = _("may be only half on: the gate gets %(seen)s, twice the threshold is %(twice)s") % {
-            "seen": seen,
-            "twice": twice,
-        }
-        found.append(Check(called, text, True, (lowest - FULLY_ON * vth) / (FULLY_ON * vth), True))
-    highest = block.high("gate_voltage")
-    if highest > USUAL_GATE_LIMIT:
-        values = {"seen": format_value(highest, "V"), "limit": f"{USUAL_GATE_LIMIT:g} V"}
-        text = _("the gate gets %(seen)s, most stand %(limit)s") % values
-        found.append(Check(called, text, False, margin(USUAL_GATE_LIMIT, highest)))
-    return found + transistor_ratings(block, "dissipation") + flyback_checks(block)
-
-
-_REMARKS = {
-    ("transistor", "short"): "the load is on all the time, whatever the drive does",
-    ("transistor", "open"): "the load never comes on, though the gate is driven",
-    ("flyback", "open"): "nothing changes until switch-off; then the spike goes into the transistor",
-    ("flyback", "short"): "bridges the load: blows the fuse, or the transistor where there is none",
-    (
-        "pull_down",
-        "open",
-    ): "nothing changes while it is driven; with the drive unplugged the gate floats and the load may come on",
-}
-
-
-def fail(point: Point, key: str, mode: str) -> tuple[Point, str]:
-    if (key, mode) == ("gate", "open") and point.pull_down is None:
-        return point, "the gate floats: the load may be off, on or in between; shown as off"
-    if (key, mode) == ("flyback", "short"):
-        at_gate = divided_drive(drive=point.drive, gate=point.gate, pull_down=point.pull_down or math.inf)
-        return point, _REMARKS[(key, mode)] if at_gate >= point.transistor_vth else "bridges the load"
-    return point, _REMARKS.get((key, mode), "")
-
-
-def vet(inputs: dict[str, Any]) -> list[tuple[str, str, str]]:
-    example = "Q1 vth2 rds0R05 10A 30V"
-    return vet_load(inputs) + vet_extras(inputs, "transistor", ("vth", example), ("rds", example))
-
-
-def draw(block: Block, sheet: Sheet) -> None:
-    draw_low_side(block, sheet, word="n-mosfet", control="gate", top="drain", bottom="source", series="gate",
-                  at_series="gate_voltage", at_top="on_drop")  # fmt: skip
-
-
-KIND = Kind(
-    name="mosfet-switch",
-    title="MOSFET switch",
-    group="Driving",
-    what="An n-channel MOSFET that switches a load - a fan, a lamp, a heater - to the common rail.",
-    params=(
-        Param("drive", "what the gate resistor is driven with while on", "V"),
-        Param("gate", "the resistor from the drive to the gate", shape="part", part="resistor", role="gate resistor"),
-        Param("pull_down", "the resistor from gate to source", shape="part", part="resistor", role="pull-down", default=""),
-        Param("transistor", "the MOSFET with threshold and on-resistance, such as Q1 vth2 rds0R05 10A 30V", shape="part",
-              part="mosfet"),
-        Param("load", "what is switched: a resistance (140 ohm) or a current (2 A)", shape="load", part="coil"),
-        Param("load_supply", "what the load is fed from", "V"),
-        Param("gate_capacitance", "input capacitance of the gate", "F", default=""),
-        Param("flyback", "the diode across the load", shape="part", part="diode", role="flyback diode", default=""),
-    ),
-    values=(
-        Value("gate_voltage", "V", "at the gate while driven", "drive·pull_down/(pull_down + gate)", "voltage divider",
-              at="gate to source", impedance="source"),
-        Value("load_current", "A", "through the load", "load_supply/(load + transistor_rds)", ON_RESISTANCE, at="in series with the load"),
-        Value("on_drop", "V", "across the transistor while driven", "load_current·transistor_rds", ON_RESISTANCE, at="drain to source"),
-        Value("dissipation", "W", "heat in the transistor while on, switching left out", "load_current·on_drop", "Joule's law",
-              measurable=False, interior=True),
+    values = (
+        Value("gate_voltage", "V", "at the gate while driven", "drive·pull_down/(pull_down + gate)",
+              "voltage divider", at="gate to source", impedance="source"),
+        Value("load_current", "A", "through the load", "load_supply/(load + transistor_rds)", ON_RESISTANCE,
+              at="in series with the load"),
+        Value("on_drop", "V", "across the transistor while driven", "load_current·transistor_rds",
+              ON_RESISTANCE, at="drain to source"),
+        Value("dissipation", "W", "heat in the transistor while on, switching left out",
+              "load_current·on_drop", "Joule's law", measurable=False, interior=True),
         Value("gate_time_constant", "s", "how slowly the gate follows", "(gate∥pull_down)·gate_capacitance",
               "RC circuit: the gate sees both resistors side by side", measurable=False),
-    ),
-    solve=solve,
-    formulas=formulas,
-    checks=checks,
-    fail=fail,
-    vet=vet,
-    draw=draw,
-    helper_units={"source": "ohm"},
-    dangerous=frozenset({("transistor", "short")}),
-    assumes="Drive, load, threshold and on-resistance are exact unless they state a tolerance. Above the threshold the "
-    "channel has its on-resistance; between the threshold and twice that it really has more.",
-    variants=(
-        {"pull_down": "", "flyback": "", "load": "500 mA"},
-        {"load": "LP1 24", "flyback": "", "gate_capacitance": ""},
-        {"drive": "1.2 V"},
-    ),
-    example={
+    )  # fmt: skip
+    helper_units = {"source": "ohm"}
+    remarks = {
+        ("transistor", "short"): "the load is on all the time, whatever the drive does",
+        ("transistor", "open"): "the load never comes on, though the gate is driven",
+        ("flyback", "open"): "nothing changes until switch-off; then the spike goes into the transistor",
+        ("flyback", "short"): "bridges the load: blows the fuse, or the transistor where there is none",
+        (
+            "pull_down",
+            "open",
+        ): "nothing changes while it is driven; with the drive unplugged the gate floats and the load may come on",
+    }
+    example = {
         "drive": "5 V", "gate": "R18 100", "pull_down": "R19 100k", "transistor": "Q2 vth1.5 rds0R1 2A 30V",
         "load": "M2 140", "load_supply": "12 V", "flyback": "D7", "gate_capacitance": "1n",
-    },
-)  # fmt: skip
+    }  # fmt: skip
+    variants = (
+        Variant("load stated as a current", {"pull_down": "", "flyback": "", "load": "500 mA"}),
+        Variant("a lamp", {"load": "LP1 24", "flyback": "", "gate_capacitance": ""}),
+    )
+
+    def solve(self, x: Point) -> dict[str, float]:
+        pull_down = math.inf if x.pull_down is None else x.pull_down
+        at_gate = divided_drive(drive=x.drive, gate=x.gate, pull_down=pull_down)
+        values = {"gate_voltage": at_gate, **_channel(x, at_gate >= x.transistor_vth)}
+        values["dissipation"] = values["load_current"] * values["on_drop"]
+        values["source"] = resistance = parallel(x.gate, pull_down)
+        if x.gate_capacitance is not None and not math.isinf(resistance):
+            values["gate_time_constant"] = resistance * x.gate_capacitance
+        return values
+
+    def formulas(self, x: Point, solved: dict[str, float]) -> dict[str, str]:
+        found: dict[str, str] = {}
+        if x.pull_down is None:
+            found |= {"gate_voltage": "drive", "gate_time_constant": "gate·gate_capacitance"}
+        if solved["gate_voltage"] < x.transistor_vth:
+            found |= {"load_current": "0·load_supply", "on_drop": "load_supply"}
+        elif x.load_is == "A":
+            found["load_current"] = "min(load, load_supply/transistor_rds)"
+        return found
+
+    def checks(self, block: Block) -> list[Check]:
+        called, found = block.label("transistor"), []
+        part = block.part("transistor")
+        vth = part.extras["vth"].high if part else 0.0
+        lowest = block.low("gate_voltage")
+        seen, threshold = format_value(lowest, "V"), format_value(vth, "V", trim=True)
+        if lowest < vth:
+            text = _("stays off: the gate gets %(seen)s, the threshold is %(threshold)s")
+            if part and block.high("gate_voltage") >= part.extras["vth"].low:
+                text = _(
+                    "may stay off: at the bad end of the band the gate gets %(seen)s, the threshold is %(threshold)s"
+                )
+            text %= {"seen": seen, "threshold": threshold}
+            found.append(Check(called, text, False, (lowest - vth) / vth, least=True))
+        elif lowest < FULLY_ON * vth:
+            twice = format_value(FULLY_ON * vth, "V", trim=True)
+            text = _("may be only half on: the gate gets %(seen)s, twice the threshold is %(twice)s") % {
+                "seen": seen,
+                "twice": twice,
+            }
+            found.append(Check(called, text, True, (lowest - FULLY_ON * vth) / (FULLY_ON * vth), True))
+        highest = block.high("gate_voltage")
+        if highest > USUAL_GATE_LIMIT:
+            values = {"seen": format_value(highest, "V"), "limit": f"{USUAL_GATE_LIMIT:g} V"}
+            text = _("the gate gets %(seen)s, most stand %(limit)s") % values
+            found.append(Check(called, text, False, margin(USUAL_GATE_LIMIT, highest)))
+        return found + transistor_ratings(block, "dissipation") + flyback_checks(block)
+
+    def remark(self, x: Point, key: str, mode: str) -> str:
+        if (key, mode) == ("gate", "open") and x.pull_down is None:
+            return "the gate floats: the load may be off, on or in between; shown as off"
+        if (key, mode) == ("flyback", "short"):
+            at_gate = divided_drive(drive=x.drive, gate=x.gate, pull_down=x.pull_down or math.inf)
+            return self.remarks[(key, mode)] if at_gate >= x.transistor_vth else "bridges the load"
+        return super().remark(x, key, mode)
+
+    def vet(self, inputs: dict[str, Any]) -> list[tuple[str, str, str]]:
+        example = "Q1 vth2 rds0R05 10A 30V"
+        return vet_load(inputs) + vet_extras(inputs, "transistor", ("vth", example), ("rds", example))
+
+    def draw(self, block: Block, sheet: Sheet) -> None:
+        draw_low_side(block, sheet, word="n-mosfet", control="gate", top="drain", bottom="source", series="gate",
+                      at_series="gate_voltage", at_top="on_drop")  # fmt: skip
+
+    def dangerous(self, x: Point) -> set[tuple[str, str]]:
+        return {("transistor", "short")}

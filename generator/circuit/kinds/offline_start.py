@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import math
 
-from generator.circuit.block import Block, Check, Kind, Param, Point, Value
+from generator.circuit import param
+from generator.circuit.block import Block, Check, Kind, Point, Value, Variant
 from generator.circuit.labels import computed, label_of, part_label
 from generator.circuit.ratings import at_least, rating, within
 from generator.circuit.sheet import Line, Sheet
@@ -32,28 +33,6 @@ def time_to_start(
     return resistance * capacitance * math.log(reached / (reached - start_voltage))
 
 
-def solve(x: Point) -> dict[str, float]:
-    bus = x.mains * math.sqrt(2)
-    resistance = sum(x.each("start_resistors"))
-    shorted = x.failed("capacitor") == "short"
-    across = max(0.0, bus - (0.0 if shorted else x.start_voltage))
-    return {
-        "bus": bus,
-        "R": resistance,
-        "start_current_available": across / resistance,
-        "start_time": math.inf if shorted else time_to_start(
-            bus=bus, resistance=resistance, capacitance=x.capacitor, current=x.start_current, start_voltage=x.start_voltage
-        ),
-        "resistor_power": across * across / resistance,
-    }  # fmt: skip
-
-
-def formulas(x: Point, solved: dict[str, float]) -> dict[str, str]:
-    if x.start_voltage >= solved["bus"]:
-        return {"start_current_available": "0", "resistor_power": "0"}
-    return {} if x.start_current else {"start_time": "R·capacitor·ln(bus/(bus − start_voltage))"}
-
-
 def share_of_voltage(own: Quantity, others: float) -> float:
     """The largest share of a series string's voltage that one resistor takes, the others being `others` ohm at least."""
     return own.high / (own.high + others)
@@ -66,37 +45,6 @@ def share_of_power(own: Quantity, others: float) -> float:
     """
     worst = min(max(own.low, others), own.high)
     return worst / (worst + others) ** 2
-
-
-def checks(block: Block) -> list[Check]:
-    top = block.mains_top("mains") * math.sqrt(2)
-    start, current = block.quantity("start_voltage"), block.quantity("start_current")
-    assert start is not None and current is not None
-    states = (
-        (max(0.0, top - start.low), _("turns into heat, at the top of the mains,"), _("sees, at the top of the mains,")),
-        (top, _("turns into heat, at the top of the mains with the capacitor shorted,"),
-         _("sees, at the top of the mains with the capacitor shorted,")),
-    )  # fmt: skip
-    parts = block.inputs["start_resistors"]
-    found = rating(block, "capacitor", "V", start.high, "sees, when the chip starts,")
-    for part in parts:
-        name = part.name("start resistor")
-        others = sum(p.value.low for p in parts if p is not part)
-        for across, heats, sees in states:
-            if "W" in part.ratings:
-                power = across * across * share_of_power(part.value, others)
-                found.append(within(name, part.ratings["W"], power, "W", heats))
-            if "V" in part.ratings:
-                found.append(
-                    within(name, part.ratings["V"], across * share_of_voltage(part.value, others), "V", sees)
-                )
-        worst = top * share_of_voltage(part.value, others)
-        if "V" not in part.ratings and worst > PLAIN_FILM_VOLTAGE:
-            what = _(
-                "sees %(volts)s at the top of the mains with the capacitor shorted; plain film resistors stand about 250 V"
-            )
-            found.append(Check(name, what % {"volts": f"{worst:.0f} V"}, True, None, True))
-    return found + [_starts_at_low_mains(block, start, current)]
 
 
 def _starts_at_low_mains(block: Block, start: Quantity, current: Quantity) -> Check:
@@ -119,44 +67,6 @@ def _starts_at_low_mains(block: Block, start: Quantity, current: Quantity) -> Ch
     return Check("start resistors", what, available > 0, (lowest - start.high) / start.high, least=True)
 
 
-def fail(point: Point, key: str, mode: str) -> tuple[Point, str]:
-    remarks = {
-        ("capacitor", "open"): "starts at once and dies at once, over and over",
-        ("capacitor", "low"): "starts, and dies before the winding takes over",
-        ("capacitor", "short"): "never starts; the start resistors take the whole bus",
-    }
-    if key.startswith("start_resistors") and mode == "open":
-        return point, "never starts; the bus stays charged after unplugging"
-    return point, remarks.get((key, mode), "")
-
-
-def draw(block: Block, sheet: Sheet) -> None:
-    """The bus on the left, the resistors along the rail, the capacitor down, the chip on the right."""
-    sheet.port(0, 0, computed(block, "bus"))
-    sheet.port(0, 1, [Line("0 V", "r")])
-    column = 0
-    for part in block.inputs["start_resistors"]:
-        sheet.across("resistor", 0, column, column + 1, label_of(part, "start resistor"))
-        column += 1
-    sheet.wire((0, 1), (column, 1))
-    sheet.down(
-        "electrolytic" if _polarised(block) else "capacitor", column, 0, 1, part_label(block, "capacitor")
-    )
-    sheet.dot((column, 0), (column, 1))
-    available = format_value(block.solved["start_current_available"], "A")
-    sheet.tag(
-        column, *computed(block, "start_time"), Line(_("available %(current)s") % {"current": available}, "n")
-    )
-    lines = [
-        Line("chip supply", "r"),
-        *_named(block, "start_voltage", "starts at"),
-        *_named(block, "start_current", "draws"),
-    ]
-    for row, label in ((0, lines), (1, [Line("0 V", "r")])):
-        sheet.wire((column, row), (column + 1, row))
-        sheet.port(column + 1, row, label, right=True)
-
-
 def _polarised(block: Block) -> bool:
     from generator.notation.parts import tolerance_class
 
@@ -177,44 +87,138 @@ def _named(block: Block, name: str, verb: str) -> list[Line]:
     )
 
 
-KIND = Kind(
-    name="offline-start",
-    title="Off-line start",
-    group="Power",
-    what="Resistors from the rectified mains that charge a switching controller's supply capacitor until it starts.",
-    params=(
-        Param("mains", "the mains", "V", default="mains"),
-        Param("start_resistors", "the resistors in series from the bus", shape="parts", part="resistor", role="start resistor"),
-        Param("capacitor", "the chip's supply capacitor", shape="part", part="capacitor", role="supply capacitor"),
-        Param("start_voltage", "at which the chip starts", "V"),
-        Param("start_current", "what the chip draws before it starts", "A", default="0", zero=True),
-    ),
-    values=(
-        Value("bus", "V", "the rectified mains, without load", "mains·√2", "peak rectifier, diode drops neglected",
-              at="across the reservoir capacitor, DC", hazard="mains"),
+class OfflineStart(Kind):
+    title = "Off-line start"
+    group = "Power"
+    what = (
+        "Resistors from the rectified mains that charge a switching controller's supply capacitor until it "
+        "starts."
+    )
+    assumes = "The bus stands at the crest of the mains; the chip draws a constant current until it starts."
+    terminals = ("bus", "plus", "common")
+    cautions = ("mains", "charge")
+
+    mains = param.Quantity("V", "the mains", default=param.MAINS)
+    start_resistors = param.Parts("resistor", "the resistors in series from the bus", role="start resistor")
+    capacitor = param.Part("capacitor", "the chip's supply capacitor", role="supply capacitor")
+    start_voltage = param.Quantity("V", "at which the chip starts")
+    start_current = param.Quantity("A", "what the chip draws before it starts", default="0", zero=True)
+
+    values = (
+        Value("bus", "V", "the rectified mains, without load", "mains·√2",
+              "peak rectifier, diode drops neglected", at="across the reservoir capacitor, DC",
+              hazard="mains"),
         Value("start_current_available", "A", "through the start resistors when the chip is about to start",
-              "(bus − start_voltage)/R", "Ohm's law", at="in series with the start resistors", hazard="mains"),
+              "(bus − start_voltage)/R", "Ohm's law", at="in series with the start resistors",
+              hazard="mains"),
         Value("start_time", "s", "from plugging in until the chip starts",
               "R·capacitor·ln((bus − start_current·R)/(bus − start_current·R − start_voltage))",
-              "charging of a capacitor through a resistor", at="across the supply capacitor, with a watch", hazard="mains"),
-        Value("resistor_power", "W", "heat in the start resistors together, while running", "(bus − start_voltage)²/R",
-              "Joule's law", measurable=False),
-    ),
-    solve=solve,
-    formulas=formulas,
-    checks=checks,
-    fail=fail,
-    draw=draw,
-    helper_units={"R": "ohm"},
-    dangerous=lambda x: frozenset((f"start_resistors_{i}", "open") for i in range(x.start_resistors_count)),
-    cautions=("mains", "charge"),
-    assumes="The bus stands at the crest of the mains; the chip draws a constant current until it starts.",
-    variants=(
-        {"start_resistors": ["R1 470k 0.25W"], "start_current": ""},
-        {"start_resistors": ["R1 220k", "R2 220k", "R3 220k"], "capacitor": "C9 470n"},
-    ),
-    example={
-        "start_resistors": ["R1 330k 0.25W 350V", "R2 330k 0.25W 350V"], "capacitor": "C9 22u 35V", "start_voltage": "16 V",
-        "start_current": "50 uA",
-    },
-)  # fmt: skip
+              "charging of a capacitor through a resistor", at="across the supply capacitor, with a watch",
+              hazard="mains"),
+        Value("resistor_power", "W", "heat in the start resistors together, while running",
+              "(bus − start_voltage)²/R", "Joule's law", measurable=False),
+    )  # fmt: skip
+    helper_units = {"R": "ohm"}
+    remarks = {
+        ("capacitor", "open"): "starts at once and dies at once, over and over",
+        ("capacitor", "low"): "starts, and dies before the winding takes over",
+        ("capacitor", "short"): "never starts; the start resistors take the whole bus",
+    }
+    example = {
+        "start_resistors": ["R1 330k 0.25W 350V", "R2 330k 0.25W 350V"], "capacitor": "C9 22u 35V",
+        "start_voltage": "16 V", "start_current": "50 uA",
+    }  # fmt: skip
+    variants = (
+        Variant(
+            "three resistors, film capacitor",
+            {"start_resistors": ["R1 220k", "R2 220k", "R3 220k"], "capacitor": "C9 470n"},
+        ),
+    )
+
+    def solve(self, x: Point) -> dict[str, float]:
+        bus = x.mains * math.sqrt(2)
+        resistance = sum(x.each("start_resistors"))
+        shorted = x.failed("capacitor") == "short"
+        across = max(0.0, bus - (0.0 if shorted else x.start_voltage))
+        return {
+            "bus": bus,
+            "R": resistance,
+            "start_current_available": across / resistance,
+            "start_time": math.inf if shorted else time_to_start(
+                bus=bus, resistance=resistance, capacitance=x.capacitor, current=x.start_current, start_voltage=x.start_voltage
+            ),
+            "resistor_power": across * across / resistance,
+        }  # fmt: skip
+
+    def formulas(self, x: Point, solved: dict[str, float]) -> dict[str, str]:
+        if x.start_voltage >= solved["bus"]:
+            return {"start_current_available": "0", "resistor_power": "0"}
+        return {} if x.start_current else {"start_time": "R·capacitor·ln(bus/(bus − start_voltage))"}
+
+    def checks(self, block: Block) -> list[Check]:
+        top = block.mains_top("mains") * math.sqrt(2)
+        start, current = block.quantity("start_voltage"), block.quantity("start_current")
+        assert start is not None and current is not None
+        states = (
+            (max(0.0, top - start.low), _("turns into heat, at the top of the mains,"), _("sees, at the top of the mains,")),
+            (top, _("turns into heat, at the top of the mains with the capacitor shorted,"),
+             _("sees, at the top of the mains with the capacitor shorted,")),
+        )  # fmt: skip
+        parts = block.inputs["start_resistors"]
+        found = rating(block, "capacitor", "V", start.high, "sees, when the chip starts,")
+        for part in parts:
+            name = part.name("start resistor")
+            others = sum(p.value.low for p in parts if p is not part)
+            for across, heats, sees in states:
+                if "W" in part.ratings:
+                    power = across * across * share_of_power(part.value, others)
+                    found.append(within(name, part.ratings["W"], power, "W", heats))
+                if "V" in part.ratings:
+                    found.append(
+                        within(
+                            name, part.ratings["V"], across * share_of_voltage(part.value, others), "V", sees
+                        )
+                    )
+            worst = top * share_of_voltage(part.value, others)
+            if "V" not in part.ratings and worst > PLAIN_FILM_VOLTAGE:
+                what = _(
+                    "sees %(volts)s at the top of the mains with the capacitor shorted; plain film resistors stand about 250 V"
+                )
+                found.append(Check(name, what % {"volts": f"{worst:.0f} V"}, True, None, True))
+        return found + [_starts_at_low_mains(block, start, current)]
+
+    def remark(self, x: Point, key: str, mode: str) -> str:
+        if key.startswith("start_resistors") and mode == "open":
+            return "never starts; the bus stays charged after unplugging"
+        return super().remark(x, key, mode)
+
+    def draw(self, block: Block, sheet: Sheet) -> None:
+        """The bus on the left, the resistors along the rail, the capacitor down, the chip on the right."""
+        sheet.port(0, 0, computed(block, "bus"))
+        sheet.port(0, 1, [Line("0 V", "r")])
+        column = 0
+        for part in block.inputs["start_resistors"]:
+            sheet.across("resistor", 0, column, column + 1, label_of(part, "start resistor"))
+            column += 1
+        sheet.wire((0, 1), (column, 1))
+        sheet.down(
+            "electrolytic" if _polarised(block) else "capacitor", column, 0, 1, part_label(block, "capacitor")
+        )
+        sheet.dot((column, 0), (column, 1))
+        available = format_value(block.solved["start_current_available"], "A")
+        sheet.tag(
+            column,
+            *computed(block, "start_time"),
+            Line(_("available %(current)s") % {"current": available}, "n"),
+        )
+        lines = [
+            Line("chip supply", "r"),
+            *_named(block, "start_voltage", "starts at"),
+            *_named(block, "start_current", "draws"),
+        ]
+        for row, label in ((0, lines), (1, [Line("0 V", "r")])):
+            sheet.wire((column, row), (column + 1, row))
+            sheet.port(column + 1, row, label, right=True)
+
+    def dangerous(self, x: Point) -> set[tuple[str, str]]:
+        return {(f"start_resistors_{i}", "open") for i in range(x.start_resistors_count)}

@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from generator.circuit.block import Block, Check, ExtraPart, Kind, Param, Point, Value, Wear
+from generator.circuit import param
+from generator.circuit.block import Block, Check, ExtraPart, Kind, Point, Value, Wear
 from generator.circuit.labels import computed, part_label
 from generator.circuit.ratings import rating, within
 from generator.circuit.sheet import At, Line, Sheet
@@ -35,76 +36,6 @@ def collector_voltage(*, supply: float, pull_up: float, available: float, satura
     return max(min(saturation, supply), supply - available * pull_up)
 
 
-def solve(x: Point) -> dict[str, float]:
-    led, transistor = x.failed("led"), x.failed("transistor")
-    lit = led == ""
-    forward = 0.0 if led == "short" else x.forward
-    current = (
-        0.0
-        if led == "open"
-        else led_current(supply=x.input_supply, forward=forward, resistor=x.input_resistor)
-    )
-    available = x.ctr * current if lit and transistor != "open" else 0.0
-    needed = max(0.0, x.output_supply - x.saturation) / x.pull_up
-    values = {"led_current": current, "needed_current": needed}
-    if transistor == "short":
-        values["output"] = 0.0
-        return values
-    values["available_current"] = available
-    values["output"] = collector_voltage(
-        supply=x.output_supply, pull_up=x.pull_up, available=available, saturation=x.saturation
-    )
-    if needed > 0:
-        values["saturation_margin"] = available / needed
-    return values
-
-
-def formulas(x: Point, solved: dict[str, float]) -> dict[str, str]:
-    found = {}
-    if x.input_supply <= x.forward:
-        found["led_current"] = "0"
-    if x.output_supply <= x.saturation:
-        found |= {"needed_current": "0", "output": "output_supply"}
-    elif solved["available_current"] < solved["needed_current"]:
-        found["output"] = "output_supply − available_current·pull_up"
-    return found
-
-
-def fail(point: Point, key: str, mode: str) -> tuple[Point, str]:
-    if key == "led":
-        return point, "the LED stays dark, the output high"
-    if key == "transistor":
-        return point, "the output stays low" if mode == "short" else "the output stays high"
-    if key == "input_resistor" and mode == "open":
-        return point, "the LED stays dark, the output high"
-    if key == "pull_up" and mode == "open":
-        return point, "nothing lifts the output: it stays low"
-    return point, ""
-
-
-def checks(block: Block) -> list[Check]:
-    if block.high("led_current") == 0:
-        return [Check("coupler LED", "stays dark: the input supply is below its forward voltage", False)]
-    found = [
-        within("coupler LED", MOST_LED_CURRENT, block.high("led_current"), "A", "carries", "usual limit")
-    ]
-    if "saturation_margin" in block.values:
-        share = block.low("saturation_margin")
-        text = _("delivers %(share)s times what the pull-up needs, needs 1")
-        if share < 1:
-            text = _(
-                "does not pull down: delivers %(share)s times what the pull-up needs, needs 1; the output may stay at %(volts)s"
-            )
-        text %= {"share": format_value(share, ""), "volts": format_value(block.high("output"), "V")}
-        found.append(Check("optocoupler", text, share >= 1, share - 1, least=True))
-        if 1 <= share < AGED:
-            found.append(
-                Check("optocoupler", "little is left for a LED that loses light with age", True, None, True)
-            )
-    found += rating(block, "input_resistor", "W", _input_heat(block), "turns into heat")
-    return found + rating(block, "pull_up", "W", _pull_up_heat(block), "turns into heat while low")
-
-
 def _input_heat(block: Block) -> float:
     """Watts in the LED's resistor at the worst: the most across it, squared, over the least resistance."""
     supply, forward, resistor = (block.quantity(n) for n in ("input_supply", "forward", "input_resistor"))
@@ -118,72 +49,149 @@ def _pull_up_heat(block: Block) -> float:
     return supply.high**2 / resistor.low if supply and resistor else 0.0
 
 
-def vet(given: dict[str, Any]) -> list[tuple[str, str, str]]:
-    ratio = given["ctr"]
-    if ratio.high > LARGEST_RATIO and "%" not in ratio.text:
-        return [("ctr", f"{ratio.text} is {ratio.middle * 100:.0f} %", "a share: 80 % or 0.8")]
-    return []
-
-
-def draw(block: Block, sheet: Sheet) -> None:
-    """LED side on the left, transistor side on the right, each with a common of its own."""
-    ratio = block.quantity("ctr")
-    label = (
-        [Line(localized(f"CTR {ratio.middle * 100:.3g} %")), *computed(block, "led_current")] if ratio else []
+class Optocoupler(Kind):
+    title = "Optocoupler"
+    group = "Sensing"
+    what = "An LED that switches a transistor across an insulating gap: a signal from one side to the other."
+    assumes = (
+        "The transfer ratio is the same at every current, and exact unless it states a tolerance. Nothing "
+        "else loads the output."
     )
-    coupler = sheet.device("optocoupler", 2, 1, "anode", label, label_at="above")
-    anode, cathode, collector, emitter = (coupler[n] for n in ("anode", "cathode", "collector", "emitter"))
-    sheet.port(0, 1, [Line("input", "r"), *computed(block, "input_supply")])
-    sheet.across("resistor", 1, 0, 1, part_label(block, "input_resistor"))
-    sheet.wire((1, 1), anode)
-    sheet.wire(cathode, At(cathode.column, 2, cathode.dx - 10), (0, 2))
-    sheet.port(0, 2, [Line("input common", "r")])
-    sheet.down("resistor", 3, 0, 1, part_label(block, "pull_up"))
-    sheet.wire(collector, (3, 1))
-    sheet.wire((3, 1), (4, 1))
-    sheet.wire((3, 0), (4, 0))
-    sheet.wire(emitter, At(emitter.column, 2, emitter.dx + 10), (4, 2))
-    sheet.dot((3, 1))
-    sheet.port(4, 0, [Line("supply", "r"), *computed(block, "output_supply")], right=True)
-    sheet.port(4, 1, [Line("LED lit", "r"), *computed(block, "output")], right=True)
-    sheet.port(4, 2, [Line("0 V", "r")], right=True)
+    terminals = ("input", "input_common", "output_supply", "out", "common")
 
+    input_supply = param.Quantity("V", "what drives the LED and its resistor")
+    input_resistor = param.Part("resistor", "the resistor before the LED")
+    forward = param.Quantity("V", "forward voltage of the LED", default="1.2 V")
+    ctr = param.Quantity("", "current transfer ratio: collector current over LED current")
+    output_supply = param.Quantity("V", "the supply of the transistor's side")
+    pull_up = param.Part("resistor", "the resistor from there to the collector", role="pull-up")
+    saturation = param.Quantity(
+        "V", "what a conducting transistor leaves across itself", default="0.2 V", zero=True
+    )
 
-KIND = Kind(
-    name="optocoupler",
-    title="Optocoupler",
-    group="Sensing",
-    what="An LED that switches a transistor across an insulating gap: a signal from one side to the other.",
-    params=(
-        Param("input_supply", "what drives the LED and its resistor", "V"),
-        Param("input_resistor", "the resistor before the LED", shape="part", part="resistor"),
-        Param("forward", "forward voltage of the LED", "V", default="1.2 V"),
-        Param("ctr", "current transfer ratio: collector current over LED current", "", zero=False),
-        Param("output_supply", "the supply of the transistor's side", "V"),
-        Param("pull_up", "the resistor from there to the collector", shape="part", part="resistor", role="pull-up"),
-        Param("saturation", "what a conducting transistor leaves across itself", "V", default="0.2 V", zero=True),
-    ),
-    values=(
+    values = (
         Value("led_current", "A", "through the LED", "(input_supply − forward)/input_resistor", OHM,
               at="across the input resistor, divided by its value"),
         Value("available_current", "A", "what the transistor can carry", "ctr·led_current", CTR,
               at="an ammeter in place of the pull-up, LED lit"),
-        Value("needed_current", "A", "what pulls the output all the way down", "(output_supply − saturation)/pull_up", OHM,
-              measurable=False),
+        Value("needed_current", "A", "what pulls the output all the way down",
+              "(output_supply − saturation)/pull_up", OHM, measurable=False),
         Value("saturation_margin", "", "available over needed; below 1 the output does not come down",
               "available_current/needed_current", CTR, measurable=False),
-        Value("output", "V", "at the collector with the LED lit", "saturation", OHM, at="collector to emitter, LED lit"),
-    ),
-    solve=solve,
-    formulas=formulas,
-    checks=checks,
-    fail=fail,
-    vet=vet,
-    draw=draw,
-    extra_parts=(ExtraPart("led", "led", "coupler LED"), ExtraPart("transistor", "transistor", "coupler transistor")),
-    wear=(Wear("led", "weak", 0.02, 0.95, lambda x, share: x.changed(ctr=x.ctr * share), lambda x: float(x.ctr)),),
-    assumes="The transfer ratio is the same at every current, and exact unless it states a tolerance. Nothing else loads the "
-            "output.",
-    variants=({"ctr": "20 %", "pull_up": "R8 1k"},),
-    example={"input_supply": "12 V", "input_resistor": "R12 2k2", "ctr": "80 %", "output_supply": "5 V", "pull_up": "R8 4k7"},
-)  # fmt: skip
+        Value("output", "V", "at the collector with the LED lit", "saturation", OHM,
+              at="collector to emitter, LED lit"),
+    )  # fmt: skip
+    extra_parts = (
+        ExtraPart("led", "led", "coupler LED"),
+        ExtraPart("transistor", "transistor", "coupler transistor"),
+    )
+    wear = (
+        Wear(
+            "led", "weak", 0.02, 0.95, lambda x, share: x.changed(ctr=x.ctr * share), lambda x: float(x.ctr)
+        ),
+    )
+    example = {
+        "input_supply": "12 V", "input_resistor": "R12 2k2", "ctr": "80 %", "output_supply": "5 V",
+        "pull_up": "R8 4k7",
+    }  # fmt: skip
+
+    def solve(self, x: Point) -> dict[str, float]:
+        led, transistor = x.failed("led"), x.failed("transistor")
+        lit = led == ""
+        forward = 0.0 if led == "short" else x.forward
+        current = (
+            0.0
+            if led == "open"
+            else led_current(supply=x.input_supply, forward=forward, resistor=x.input_resistor)
+        )
+        available = x.ctr * current if lit and transistor != "open" else 0.0
+        needed = max(0.0, x.output_supply - x.saturation) / x.pull_up
+        values = {"led_current": current, "needed_current": needed}
+        if transistor == "short":
+            values["output"] = 0.0
+            return values
+        values["available_current"] = available
+        values["output"] = collector_voltage(
+            supply=x.output_supply, pull_up=x.pull_up, available=available, saturation=x.saturation
+        )
+        if needed > 0:
+            values["saturation_margin"] = available / needed
+        return values
+
+    def formulas(self, x: Point, solved: dict[str, float]) -> dict[str, str]:
+        found = {}
+        if x.input_supply <= x.forward:
+            found["led_current"] = "0"
+        if x.output_supply <= x.saturation:
+            found |= {"needed_current": "0", "output": "output_supply"}
+        elif solved["available_current"] < solved["needed_current"]:
+            found["output"] = "output_supply − available_current·pull_up"
+        return found
+
+    def checks(self, block: Block) -> list[Check]:
+        if block.high("led_current") == 0:
+            return [Check("coupler LED", "stays dark: the input supply is below its forward voltage", False)]
+        found = [
+            within("coupler LED", MOST_LED_CURRENT, block.high("led_current"), "A", "carries", "usual limit")
+        ]
+        if "saturation_margin" in block.values:
+            share = block.low("saturation_margin")
+            text = _("delivers %(share)s times what the pull-up needs, needs 1")
+            if share < 1:
+                text = _(
+                    "does not pull down: delivers %(share)s times what the pull-up needs, needs 1; the output may stay at %(volts)s"
+                )
+            text %= {"share": format_value(share, ""), "volts": format_value(block.high("output"), "V")}
+            found.append(Check("optocoupler", text, share >= 1, share - 1, least=True))
+            if 1 <= share < AGED:
+                found.append(
+                    Check(
+                        "optocoupler", "little is left for a LED that loses light with age", True, None, True
+                    )
+                )
+        found += rating(block, "input_resistor", "W", _input_heat(block), "turns into heat")
+        return found + rating(block, "pull_up", "W", _pull_up_heat(block), "turns into heat while low")
+
+    def remark(self, x: Point, key: str, mode: str) -> str:
+        if key == "led":
+            return "the LED stays dark, the output high"
+        if key == "transistor":
+            return "the output stays low" if mode == "short" else "the output stays high"
+        if key == "input_resistor" and mode == "open":
+            return "the LED stays dark, the output high"
+        if key == "pull_up" and mode == "open":
+            return "nothing lifts the output: it stays low"
+        return ""
+
+    def vet(self, given: dict[str, Any]) -> list[tuple[str, str, str]]:
+        ratio = given["ctr"]
+        if ratio.high > LARGEST_RATIO and "%" not in ratio.text:
+            return [("ctr", f"{ratio.text} is {ratio.middle * 100:.0f} %", "a share: 80 % or 0.8")]
+        return []
+
+    def draw(self, block: Block, sheet: Sheet) -> None:
+        """LED side on the left, transistor side on the right, each with a common of its own."""
+        ratio = block.quantity("ctr")
+        label = (
+            [Line(localized(f"CTR {ratio.middle * 100:.3g} %")), *computed(block, "led_current")]
+            if ratio
+            else []
+        )
+        coupler = sheet.device("optocoupler", 2, 1, "anode", label, label_at="above")
+        anode, cathode, collector, emitter = (
+            coupler[n] for n in ("anode", "cathode", "collector", "emitter")
+        )
+        sheet.port(0, 1, [Line("input", "r"), *computed(block, "input_supply")])
+        sheet.across("resistor", 1, 0, 1, part_label(block, "input_resistor"))
+        sheet.wire((1, 1), anode)
+        sheet.wire(cathode, At(cathode.column, 2, cathode.dx - 10), (0, 2))
+        sheet.port(0, 2, [Line("input common", "r")])
+        sheet.down("resistor", 3, 0, 1, part_label(block, "pull_up"))
+        sheet.wire(collector, (3, 1))
+        sheet.wire((3, 1), (4, 1))
+        sheet.wire((3, 0), (4, 0))
+        sheet.wire(emitter, At(emitter.column, 2, emitter.dx + 10), (4, 2))
+        sheet.dot((3, 1))
+        sheet.port(4, 0, [Line("supply", "r"), *computed(block, "output_supply")], right=True)
+        sheet.port(4, 1, [Line("LED lit", "r"), *computed(block, "output")], right=True)
+        sheet.port(4, 2, [Line("0 V", "r")], right=True)

@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from generator.circuit.block import Block, Check, Kind, Param, Point, Value
+from generator.circuit import curves, param
+from generator.circuit.block import Block, Check, Kind, Point, Value, Variant
 from generator.circuit.labels import computed, named, part_label
 from generator.circuit.ratings import alternating, rating
 from generator.circuit.sheet import Line, Sheet
@@ -103,23 +104,6 @@ def conducted_power_share(angle: float) -> float:
     return 1 - angle / math.pi + math.sin(2 * angle) / (2 * math.pi)
 
 
-def solve(x: Point) -> dict[str, float]:
-    values: dict[str, float] = {}
-    fixed = 0.0 if x.fixed is None else x.fixed
-    ends = {"min": fixed, "max": fixed + x.pot}
-    if math.isinf(x.pot):  # no way through the pot, wherever it stands
-        ends["min"] = math.inf
-    for end, resistance in ends.items():
-        angle = _angle(x, resistance)
-        share = "power_share_max" if end == "min" else "power_share_min"
-        values[share] = 0.0
-        if angle is not None:
-            values[f"firing_angle_{end}"] = math.degrees(angle)
-            values[f"t_{end}"] = angle / (2 * math.pi * x.f)
-            values[share] = conducted_power_share(angle)
-    return values
-
-
 def _angle(x: Point, resistance: float) -> float | None:
     peak = x.supply * math.sqrt(2)
     if x.failed("breakover") == "open" or x.failed("capacitor") == "short":
@@ -139,129 +123,170 @@ def _angle(x: Point, resistance: float) -> float | None:
     )
 
 
-def formulas(x: Point, solved: dict[str, float]) -> dict[str, str]:
-    never = {"min": "power_share_max", "max": "power_share_min"}
-    return {share: "0·supply" for end, share in never.items() if f"firing_angle_{end}" not in solved}
-
-
-def checks(block: Block) -> list[Check]:
-    found: list[Check] = []
-    pot, breakover = block.label("pot"), block.quantity("breakover")
-    if "firing_angle_min" not in block.values:
-        found.append(Check(pot, "never fires, wherever it stands", False))
-    elif block.low("power_share_max") == 0:
-        found.append(Check(pot, "may never fire, wherever it stands, at the bad end of the band", False))
-    elif block.low("power_share_min") == 0:
-        text = _("turned down all the way, it does not fire: off, and it comes on with a jump")
-        if block.high("power_share_min") > 0:
-            text = _(
-                "turned down all the way, it does not fire at some corners of the band: off, and it comes on with a jump"
-            )
-        found.append(Check(pot, text, True, None, True))
-    found += rating(block, "capacitor", "V", breakover.high if breakover else 0.0, "is charged to")
-    return found + alternating(block, "capacitor")
-
-
-_REMARKS = {
-    ("fixed", "open"): "the load stays off",
-    ("pot", "open"): "the load stays off; a worn pot often opens at one place only",
-    ("capacitor", "short"): "the load stays off; fixed resistor and pot burn when turned up",
-    ("capacitor", "open"): "no charge to fire with: full on near one end of the knob, off over the rest",
-    ("breakover", "open"): "the load stays off",
-    (
-        "breakover",
-        "short",
-    ): "no charge gathers to fire with: full on near one end of the knob, off over the rest",
-}
-
-
-def fail(point: Point, key: str, mode: str) -> tuple[Point, str]:
-    return point, _REMARKS.get((key, mode), "")
-
-
-def vet(inputs: dict[str, Any]) -> list[tuple[str, str, str]]:
-    diac, back = inputs.get("breakover"), inputs.get("breakback")
-    value = diac.value if isinstance(diac, Part) else None
-    if value is not None and isinstance(back, Quantity) and back.high > value.low:
-        return [
-            (
-                "breakback",
-                f"{back.text} is more than the diac's breakover",
-                "what it takes off the capacitor, such as 10 V",
-            )
-        ]
-    return []
-
-
-def draw(block: Block, sheet: Sheet) -> None:
-    """Fixed resistor and pot from the triac's far terminal down to the capacitor, the diac from there to its gate."""
-    sheet.port(0, 0, [Line("triac A2", "r"), Line("(load side)", "r"), *computed(block, "supply")])
-    sheet.wire((0, 0), (1, 0))
-    if block.inputs.get("fixed") is not None:
-        sheet.down("resistor", 1, 0, 1, part_label(block, "fixed"))
-    else:
-        sheet.wire((1, 0), (1, 1))
-    sheet.down("variable resistor", 1, 1, 2, part_label(block, "pot"))
-    sheet.dot((1, 2))
-    sheet.down("capacitor", 1, 2, 3, part_label(block, "capacitor"))
-    sheet.wire((0, 3), (1, 3))
-    sheet.port(0, 3, [Line("triac A1", "r")])
-    back = block.quantity("breakback")
-    label = part_label(block, "breakover")
-    if back:
-        label.append(Line(_("back %(volts)s") % {"volts": format_value(back.middle, "V", trim=True)}))
-    sheet.across("diac", 2, 1, 2, label)
-    fires = named(block, "firing_angle_min", "fires at") or [Line(_("never fires"), "n")]
-    if "firing_angle_min" in block.values:
-        fires += named(block, "firing_angle_max", "to") or [Line(_("to never"), "n")]
-    shares = [*named(block, "power_share_max", "power share"), *named(block, "power_share_min", "to")]
-    sheet.port(2, 2, [Line("triac gate", "r"), *fires, *shares], right=True)
-
-
 _STEADY = "periodic steady state of mains, RC and diac, solved by Cauchy's method to 1e-9 degrees"
 _SHARE = "mean square of a sine from the firing angle to its zero crossing, resistive load"
 _SCOPE = "across the load, oscilloscope with an isolating probe"
 
-KIND = Kind(
-    name="phase-control",
-    title="Phase control",
-    group="Timing",
-    what="A dimmer's timing: pot and capacitor delay the mains until the diac fires the triac.",
-    params=(
-        Param("supply", "the mains", "V", default="mains"),
-        Param("fixed", "the resistor in series with the pot", shape="part", part="resistor", role="fixed resistor", default=""),
-        Param("pot", "the pot's resistance, turned down all the way", shape="part", part="potentiometer", role="pot"),
-        Param("capacitor", "the timing capacitor", shape="part", part="capacitor", role="timing capacitor"),
-        Param("breakover", "the diac's breakover voltage", "V", shape="part", part="diac", role="diac", default="32 V"),
-        Param("breakback", "what the diac takes off the capacitor when it fires", "V", default="10 V"),
-        Param("f", "mains frequency", "Hz", default="frequency"),
-    ),
-    values=(
-        Value("firing_angle_min", "degree", "into the half-cycle, pot at zero", "360·f·t_min", _STEADY, at=_SCOPE, hazard="mains"),
-        Value("firing_angle_max", "degree", "into the half-cycle, pot turned down all the way", "360·f·t_max", _STEADY, at=_SCOPE,
-              hazard="mains"),
-        Value("power_share_max", "", "share of full power, pot at zero", "1 − firing_angle_min/180 + sin(firing_angle_min·π/90)/(2·π)",
-              _SHARE, at="power meter at the plug, against the load without the dimmer"),
+
+class PhaseControl(Kind):
+    title = "Phase control"
+    group = "Timing"
+    what = "A dimmer's timing: pot and capacitor delay the mains until the diac fires the triac."
+    assumes = (
+        "The usual two-wire dimmer: resistors and capacitor sit across the triac, so that they see the "
+        "mains until it fires and about 0 V after that. A resistive load, small beside the resistors; a "
+        "symmetric diac. Breakover is exact unless it states a tolerance (common diacs are made to some ±4 "
+        "V). Without the timing capacitor or with the diac shorted, the gate is taken to need 10 mA."
+    )
+    terminals = ("live", "load", "neutral", "gate")
+    cautions = ("mains",)
+
+    supply = param.Quantity("V", "the mains", default=param.MAINS)
+    fixed = param.Part("resistor", "the resistor in series with the pot", default=None, role="fixed resistor")
+    pot = param.Part("potentiometer", "the pot's resistance, turned down all the way", role="pot")
+    capacitor = param.Part("capacitor", "the timing capacitor", role="timing capacitor")
+    breakover = param.Part("diac", "the diac's breakover voltage", default="32 V", role="diac")
+    breakback = param.Quantity("V", "what the diac takes off the capacitor when it fires", default="10 V")
+    f = param.Quantity("Hz", "mains frequency", default=param.FREQUENCY)
+
+    values = (
+        Value("firing_angle_min", "degree", "into the half-cycle, pot at zero", "360·f·t_min", _STEADY,
+              at=_SCOPE, hazard="mains"),
+        Value("firing_angle_max", "degree", "into the half-cycle, pot turned down all the way", "360·f·t_max",
+              _STEADY, at=_SCOPE, hazard="mains"),
+        Value("power_share_max", "", "share of full power, pot at zero",
+              "1 − firing_angle_min/180 + sin(firing_angle_min·π/90)/(2·π)", _SHARE,
+              at="power meter at the plug, against the load without the dimmer"),
         Value("power_share_min", "", "share of full power, pot turned down",
               "1 − firing_angle_max/180 + sin(firing_angle_max·π/90)/(2·π)", _SHARE,
               at="power meter at the plug, against the load without the dimmer"),
-    ),
-    solve=solve,
-    formulas=formulas,
-    checks=checks,
-    fail=fail,
-    vet=vet,
-    draw=draw,
-    helper_units={"t_min": "s", "t_max": "s"},
-    cautions=("mains",),
-    assumes="The usual two-wire dimmer: resistors and capacitor sit across the triac, so that they see the mains until it fires "
-    "and about 0 V after that. A resistive load, small beside the resistors; a symmetric diac. Breakover is exact unless it "
-    "states a tolerance (common diacs are made to some ±4 V). Without the timing capacitor or with the diac shorted, the "
-    "gate is taken to need 10 mA.",
-    variants=(
-        {"fixed": ""},
-        {"pot": "VR1 1M", "breakover": "DB1 32V"},
-        {"pot": "VR1 500k 20%", "capacitor": "C2 68n"},
-    ),
-    example={"fixed": "R1 4k7", "pot": "VR1 470k", "capacitor": "C2 68n", "breakover": "32 V", "breakback": "10 V"},
-)  # fmt: skip
+    )  # fmt: skip
+    helper_units = {"t_min": "s", "t_max": "s"}
+    remarks = {
+        ("fixed", "open"): "the load stays off",
+        ("pot", "open"): "the load stays off; a worn pot often opens at one place only",
+        ("capacitor", "short"): "the load stays off; fixed resistor and pot burn when turned up",
+        ("capacitor", "open"): "no charge to fire with: full on near one end of the knob, off over the rest",
+        ("breakover", "open"): "the load stays off",
+        (
+            "breakover",
+            "short",
+        ): "no charge gathers to fire with: full on near one end of the knob, off over the rest",
+    }
+    example = {
+        "fixed": "R1 4k7", "pot": "VR1 470k", "capacitor": "C2 68n", "breakover": "32 V", "breakback": "10 V",
+    }  # fmt: skip
+    variants = (Variant("pot and capacitor alone", {"fixed": ""}),)
+
+    def solve(self, x: Point) -> dict[str, float]:
+        values: dict[str, float] = {}
+        fixed = 0.0 if x.fixed is None else x.fixed
+        ends = {"min": fixed, "max": fixed + x.pot}
+        if math.isinf(x.pot):  # no way through the pot, wherever it stands
+            ends["min"] = math.inf
+        for end, resistance in ends.items():
+            angle = _angle(x, resistance)
+            share = "power_share_max" if end == "min" else "power_share_min"
+            values[share] = 0.0
+            if angle is not None:
+                values[f"firing_angle_{end}"] = math.degrees(angle)
+                values[f"t_{end}"] = angle / (2 * math.pi * x.f)
+                values[share] = conducted_power_share(angle)
+        return values
+
+    def formulas(self, x: Point, solved: dict[str, float]) -> dict[str, str]:
+        never = {"min": "power_share_max", "max": "power_share_min"}
+        return {share: "0·supply" for end, share in never.items() if f"firing_angle_{end}" not in solved}
+
+    def checks(self, block: Block) -> list[Check]:
+        found: list[Check] = []
+        pot, breakover = block.label("pot"), block.quantity("breakover")
+        if "firing_angle_min" not in block.values:
+            found.append(Check(pot, "never fires, wherever it stands", False))
+        elif block.low("power_share_max") == 0:
+            found.append(Check(pot, "may never fire, wherever it stands, at the bad end of the band", False))
+        elif block.low("power_share_min") == 0:
+            text = _("turned down all the way, it does not fire: off, and it comes on with a jump")
+            if block.high("power_share_min") > 0:
+                text = _(
+                    "turned down all the way, it does not fire at some corners of the band: off, and it comes on with a jump"
+                )
+            found.append(Check(pot, text, True, None, True))
+        found += rating(block, "capacitor", "V", breakover.high if breakover else 0.0, "is charged to")
+        return found + alternating(block, "capacitor")
+
+    def vet(self, inputs: dict[str, Any]) -> list[tuple[str, str, str]]:
+        diac, back = inputs.get("breakover"), inputs.get("breakback")
+        value = diac.value if isinstance(diac, Part) else None
+        if value is not None and isinstance(back, Quantity) and back.high > value.low:
+            return [
+                (
+                    "breakback",
+                    f"{back.text} is more than the diac's breakover",
+                    "what it takes off the capacitor, such as 10 V",
+                )
+            ]
+        return []
+
+    def draw(self, block: Block, sheet: Sheet) -> None:
+        """Fixed resistor and pot from the triac's far terminal down to the capacitor, the diac from there to its gate."""
+        sheet.port(0, 0, [Line("triac A2", "r"), Line("(load side)", "r"), *computed(block, "supply")])
+        sheet.wire((0, 0), (1, 0))
+        if block.inputs.get("fixed") is not None:
+            sheet.down("resistor", 1, 0, 1, part_label(block, "fixed"))
+        else:
+            sheet.wire((1, 0), (1, 1))
+        sheet.down("variable resistor", 1, 1, 2, part_label(block, "pot"))
+        sheet.dot((1, 2))
+        sheet.down("capacitor", 1, 2, 3, part_label(block, "capacitor"))
+        sheet.wire((0, 3), (1, 3))
+        sheet.port(0, 3, [Line("triac A1", "r")])
+        back = block.quantity("breakback")
+        label = part_label(block, "breakover")
+        if back:
+            label.append(Line(_("back %(volts)s") % {"volts": format_value(back.middle, "V", trim=True)}))
+        sheet.across("diac", 2, 1, 2, label)
+        fires = named(block, "firing_angle_min", "fires at") or [Line(_("never fires"), "n")]
+        if "firing_angle_min" in block.values:
+            fires += named(block, "firing_angle_max", "to") or [Line(_("to never"), "n")]
+        shares = [*named(block, "power_share_max", "power share"), *named(block, "power_share_min", "to")]
+        sheet.port(2, 2, [Line("triac gate", "r"), *fires, *shares], right=True)
+
+    def plot(self, block: Block) -> curves.Diagram | None:
+        """Half a mains period (degrees, V) and what of it reaches the load at both ends of the knob."""
+        peak = block.point.supply * math.sqrt(2)
+
+        def mains(angle: float) -> float:
+            return float(peak * math.sin(math.radians(angle)))
+
+        lines, marks = (
+            [curves.Curve("mains", curves.points(mains, curves.spaced(0.0, 180.0)), aside=True)],
+            [],
+        )
+        for name, value in (("knob up", "firing_angle_min"), ("knob down", "firing_angle_max")):
+            result = block.values.get(value)
+            if (
+                result is None
+                or result.value is None
+                or conducted_power_share(math.radians(result.value)) <= 0
+            ):
+                continue
+            angle = result.value
+            lines.append(
+                curves.Curve(
+                    name,
+                    curves.points(mains, curves.spaced(angle, 180.0)),
+                    aside=name == "knob up",
+                    area=True,
+                )
+            )
+            marks.append(curves.Mark(name, angle, mains(angle)))
+        if not marks:
+            return None
+        return curves.Diagram(
+            "half a mains period at the load",
+            ("angle", "degree", 0.0, 180.0),
+            ("voltage", "V", 0.0, peak),
+            tuple(lines),
+            tuple(marks),
+        )

@@ -3,126 +3,136 @@
 from __future__ import annotations
 
 import math
+from typing import TYPE_CHECKING
 
-from generator.circuit.block import Block, Check, Kind, Param, Point, Value
+from generator.circuit import param
+from generator.circuit.block import Block, Check, Kind, Point, Value, Variant
 from generator.circuit.labels import computed, part_label
 from generator.circuit.ratings import rating, within
 from generator.circuit.sheet import Line, Sheet
 from generator.language import _
 from generator.notation.quantity import format_value
 
+if TYPE_CHECKING:
+    from generator.circuit.network.wiring import Wiring
+
 OHM = "Ohm's law"
 
 
-def solve(x: Point) -> dict[str, float]:
-    values: dict[str, float] = {}
-    broken = math.isinf(x.shunt)
-    if x.limit is not None:
-        limit_current = x.limit / (x.gain * x.shunt)
-        values["limit_current"] = limit_current
-        values["shunt_power"] = 0.0 if broken else limit_current**2 * x.shunt
-    if x.load is not None:  # across a broken shunt stands what fed the load, which this block does not know
-        values["drop"] = math.inf if broken else x.load * x.shunt
-        values["amplified"] = x.gain * values["drop"]
-    return values
+class SenseResistor(Kind):
+    title = "Sense resistor"
+    group = "Sensing"
+    what = "A low resistor in a current's path, whose drop says how much flows and trips a limit."
+    assumes = (
+        "The amplifier draws no current and has no offset. Gain, limit and current are exact unless they "
+        "state a tolerance."
+    )
+    terminals = ("top", "common")
 
+    shunt = param.Part("resistor", "the resistor that the current passes")
+    gain = param.Quantity("", "of the amplifier behind it", default="1")
+    limit = param.Quantity(
+        "V", "the voltage at the amplifier's output at which the limit trips", default=None
+    )
+    load = param.Quantity("A", "the current that is to be sensed", default=None)
 
-def wire(block: Block, w: Wiring) -> None:
-    """The load's current comes in on top, from a supply that the block does not know, and leaves through the shunt."""
-    w.resistor("shunt", "top", "common")
-    if block.point.load is not None and "load" not in w.fed:
-        w.feed_current("load", "top")
-    w.volts("drop", "top")
-    w.volts("amplified", "top", times=block.point.gain)
-
-
-def fail(point: Point, key: str, mode: str) -> tuple[Point, str]:
-    if key == "shunt" and mode == "open":
-        return point, "no current flows; what was the load's voltage now stands across the shunt"
-    if key == "shunt" and mode == "high" and point.limit is not None:
-        return point, "the limit trips at half the current"
-    return point, ""
-
-
-def checks(block: Block) -> list[Check]:
-    found = []
-    shunt, load = block.quantity("shunt"), block.quantity("load")
-    if load is None and block.quantity("limit") is None:
-        return [
-            Check(
-                block.label("shunt"),
-                "neither limit nor load is stated, so that there is nothing to work out",
-                True,
-                None,
-                True,
-            )
-        ]
-    if "limit_current" in block.values:
-        found += rating(block, "shunt", "W", block.high("shunt_power"), "turns into heat at the limit")
-        if load is not None:
-            found.append(within("limit", block.low("limit_current"), load.high, "A", "carries", "trips from"))
-    elif shunt is not None and load is not None:
-        found += rating(block, "shunt", "W", load.high**2 * shunt.high, "turns into heat")
-    return found
-
-
-def draw(block: Block, sheet: Sheet) -> None:
-    """The load's current comes in on top and leaves through the shunt; its drop goes to the right."""
-    sheet.port(0, 0, [Line("load current", "r"), *computed(block, "load")])
-    sheet.wire((0, 0), (1, 0))
-    sheet.down("resistor", 1, 0, 2, part_label(block, "shunt"), left=True, segment=(0, 2))
-    sheet.dot((1, 0), (1, 2))
-    if "drop" in block.values:
-        sheet.tag(1, *computed(block, "drop"))
-    sheet.wire((0, 2), (1, 2), (3, 2))
-    sheet.port(0, 2, [Line("0 V", "r")])
-    sheet.port(3, 2, [Line("0 V", "r")], right=True)
-    sensed = [Line("sensed", "r")]
-    gain, limit = block.quantity("gain"), block.quantity("limit")
-    amplifier = gain is not None and gain.middle != 1
-    if amplifier:
-        sensed += computed(block, "amplified")
-    if limit is not None:
-        sensed += [
-            Line(_("limit %(volts)s") % {"volts": format_value(limit.middle, "V", trim=True)}),
-            *computed(block, "limit_current"),
-        ]
-    if gain is not None and amplifier:
-        title = [Line("amplifier", "r"), Line(f"× {format_value(gain.middle, '', trim=True)}")]
-        pins = sheet.box(2, 0, 1, title, left={0: "in"}, right={0: "out"})
-        sheet.wire((1, 0), pins["left 0"])
-        sheet.wire(pins["right 0"], (3, 0))
-        sheet.wire(pins["bottom"], (2, 2))
-        sheet.dot((2, 2))
-    else:
-        sheet.wire((1, 0), (3, 0))
-    sheet.port(3, 0, sensed, right=True)
-
-
-KIND = Kind(
-    name="sense-resistor",
-    title="Sense resistor",
-    group="Sensing",
-    what="A low resistor in a current's path, whose drop says how much flows and trips a limit.",
-    params=(
-        Param("shunt", "the resistor that the current passes", shape="part", part="resistor"),
-        Param("gain", "of the amplifier behind it", default="1"),
-        Param("limit", "the voltage at the amplifier's output at which the limit trips", "V", default=""),
-        Param("load", "the current that is to be sensed", "A", default=""),
-    ),
-    values=(
+    values = (
         Value("limit_current", "A", "the current at which the limit trips", "limit/(gain·shunt)", OHM,
               at="in the load's path, as the limit trips"),
-        Value("shunt_power", "W", "heat in the shunt at the limit", "limit_current²·shunt", "Joule's law", measurable=False),
+        Value("shunt_power", "W", "heat in the shunt at the limit", "limit_current²·shunt", "Joule's law",
+              measurable=False),
         Value("drop", "V", "across the shunt", "load·shunt", OHM, at="across the shunt"),
-        Value("amplified", "V", "behind the amplifier", "gain·drop", "definition of gain", at="at the amplifier's output"),
-    ),
-    solve=solve,
-    checks=checks,
-    fail=fail,
-    draw=draw,
-    wire=wire,
-    assumes="The amplifier draws no current and has no offset. Gain, limit and current are exact unless they state a tolerance.",
-    variants=({"gain": ""}, {"limit": ""}, {"load": ""}, {"gain": "", "limit": "", "load": "2 A"}),
-    example={"shunt": "R20 0R1 1W 1%", "gain": "20", "limit": "4 V", "load": "1.2 A"},
-)  # fmt: skip
+        Value("amplified", "V", "behind the amplifier", "gain·drop", "definition of gain",
+              at="at the amplifier's output"),
+    )  # fmt: skip
+    example = {"shunt": "R20 0R1 1W 1%", "gain": "20", "limit": "4 V", "load": "1.2 A"}
+    variants = (
+        Variant("without an amplifier", {"gain": "", "limit": "200 mV"}),
+        Variant("no limit stated", {"limit": ""}),
+        Variant("no current stated", {"load": ""}),
+        Variant("the resistor alone", {"gain": "", "limit": "", "load": "2 A"}),
+    )
+
+    def solve(self, x: Point) -> dict[str, float]:
+        values: dict[str, float] = {}
+        broken = math.isinf(x.shunt)
+        if x.limit is not None:
+            limit_current = x.limit / (x.gain * x.shunt)
+            values["limit_current"] = limit_current
+            values["shunt_power"] = 0.0 if broken else limit_current**2 * x.shunt
+        if (
+            x.load is not None
+        ):  # across a broken shunt stands what fed the load, which this block does not know
+            values["drop"] = math.inf if broken else x.load * x.shunt
+            values["amplified"] = x.gain * values["drop"]
+        return values
+
+    def checks(self, block: Block) -> list[Check]:
+        found = []
+        shunt, load = block.quantity("shunt"), block.quantity("load")
+        if load is None and block.quantity("limit") is None:
+            return [
+                Check(
+                    block.label("shunt"),
+                    "neither limit nor load is stated, so that there is nothing to work out",
+                    True,
+                    None,
+                    True,
+                )
+            ]
+        if "limit_current" in block.values:
+            found += rating(block, "shunt", "W", block.high("shunt_power"), "turns into heat at the limit")
+            if load is not None:
+                found.append(
+                    within("limit", block.low("limit_current"), load.high, "A", "carries", "trips from")
+                )
+        elif shunt is not None and load is not None:
+            found += rating(block, "shunt", "W", load.high**2 * shunt.high, "turns into heat")
+        return found
+
+    def remark(self, x: Point, key: str, mode: str) -> str:
+        if key == "shunt" and mode == "open":
+            return "no current flows; what was the load's voltage now stands across the shunt"
+        if key == "shunt" and mode == "high" and x.limit is not None:
+            return "the limit trips at half the current"
+        return ""
+
+    def wire(self, block: Block, w: Wiring) -> None:
+        """The load's current comes in on top, from a supply that the block does not know, and leaves through the shunt."""
+        w.resistor("shunt", "top", "common")
+        if block.point.load is not None and "load" not in w.fed:
+            w.feed_current("load", "top")
+        w.volts("drop", "top")
+        w.volts("amplified", "top", times=block.point.gain)
+
+    def draw(self, block: Block, sheet: Sheet) -> None:
+        """The load's current comes in on top and leaves through the shunt; its drop goes to the right."""
+        sheet.port(0, 0, [Line("load current", "r"), *computed(block, "load")])
+        sheet.wire((0, 0), (1, 0))
+        sheet.down("resistor", 1, 0, 2, part_label(block, "shunt"), left=True, segment=(0, 2))
+        sheet.dot((1, 0), (1, 2))
+        if "drop" in block.values:
+            sheet.tag(1, *computed(block, "drop"))
+        sheet.wire((0, 2), (1, 2), (3, 2))
+        sheet.port(0, 2, [Line("0 V", "r")])
+        sheet.port(3, 2, [Line("0 V", "r")], right=True)
+        sensed = [Line("sensed", "r")]
+        gain, limit = block.quantity("gain"), block.quantity("limit")
+        amplifier = gain is not None and gain.middle != 1
+        if amplifier:
+            sensed += computed(block, "amplified")
+        if limit is not None:
+            sensed += [
+                Line(_("limit %(volts)s") % {"volts": format_value(limit.middle, "V", trim=True)}),
+                *computed(block, "limit_current"),
+            ]
+        if gain is not None and amplifier:
+            title = [Line("amplifier", "r"), Line(f"× {format_value(gain.middle, '', trim=True)}")]
+            pins = sheet.box(2, 0, 1, title, left={0: "in"}, right={0: "out"})
+            sheet.wire((1, 0), pins["left 0"])
+            sheet.wire(pins["right 0"], (3, 0))
+            sheet.wire(pins["bottom"], (2, 2))
+            sheet.dot((2, 2))
+        else:
+            sheet.wire((1, 0), (3, 0))
+        sheet.port(3, 0, sensed, right=True)

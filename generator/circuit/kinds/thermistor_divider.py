@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from generator.circuit.block import Block, Check, Kind, Param, Point, Value
+from generator.circuit import curves, param
+from generator.circuit.block import Block, Check, Kind, Point, Value, Variant
 from generator.circuit.divided import (
     OHMS_LAW,
     at_tap_line,
@@ -105,32 +106,6 @@ def beta_at_25(x: Point, r25: float) -> float:
     return 1 / (b + 3 * c * math.log(r25 * x.thermistor_nominal / x.thermistor) ** 2)
 
 
-def solve(x: Point) -> dict[str, float]:
-    side = x.thermistor_side
-    r25 = resistance_at(x, T25 - KELVIN)
-    values: dict[str, float] = {
-        "resistance_25": r25, "output_25": _tap(x, r25), "open_output": _tap(x, math.inf), "short_output": _tap(x, 0.0),
-        "slope_25": 0.0,
-    }  # fmt: skip
-    alive = 0 < r25 < math.inf and not math.isinf(x.fixed)
-    if alive:
-        values["beta_25"] = beta_at_25(x, r25)
-        rise = x.supply * x.fixed * values["beta_25"] * r25 / (T25 * (x.fixed + r25)) ** 2
-        values["slope_25"] = -rise if side == "lower" else rise
-    if x.dissipation_constant is not None:
-        power = x.supply**2 * r25 / (x.fixed + r25) ** 2 if alive else 0.0
-        values["self_heating"] = power / x.dissipation_constant
-    if x.adc_bits:
-        values["levels"] = 2**x.adc_bits
-    if x.sh:
-        values.update(zip("abc", x.sh))
-        values.update(_cubic(x, T25))
-    for cut, key in x.cuts.items():
-        found = _cut(x, key, x.__dict__[f"cut:{cut}"])
-        values.update({f"{cut}.{name}": value for name, value in found.items() if value is not None})
-    return values
-
-
 def _tap(x: Point, sensor: float) -> float:
     upper, lower = (x.fixed, sensor) if x.thermistor_side == "lower" else (sensor, x.fixed)
     return tap_voltage(supply=x.supply, upper=upper, lower=lower)
@@ -162,77 +137,6 @@ def _cut(x: Point, key: str, given: float) -> dict[str, float | None]:
         code = math.floor(given) if key == "code" else math.floor(output / x.supply * 2**x.adc_bits)
         values["code"] = min(code, 2**x.adc_bits - 1)
     return values
-
-
-def formulas(x: Point, solved: dict[str, float]) -> dict[str, str]:
-    side = x.thermistor_side
-    found = {
-        "output_25": tap_formula(side, "resistance_25"),
-        "open_output": "supply" if side == "lower" else "0",
-        "short_output": "0" if side == "lower" else "supply",
-        "slope_25": f"{'−' if side == 'lower' else ''}supply·fixed·{'beta_25' if x.sh else 'thermistor_b'}·resistance_25/"
-                    "(298.15·(fixed + resistance_25))²",
-    }  # fmt: skip
-    curve = "thermistor·exp(thermistor_b·(1/(temperature + 273.15) − 1/298.15))"
-    back = "1/(1/298.15 + ln(resistance/thermistor)/thermistor_b) − 273.15"
-    if x.sh:
-        curve = (
-            "exp(exp(ln(y − x/2)/3) − exp(ln(y + x/2)/3))"
-            if x.sh[2]
-            else "exp((1/(temperature + 273.15) − a)/b)"
-        )
-        back = "1/(a + b·ln(resistance) + c·ln(resistance)·ln(resistance)²) − 273.15"
-        found["resistance_25"] = curve.replace("temperature", "25")
-    for cut, key in x.cuts.items():
-        own = {"temperature": back, "output": tap_formula(side, "resistance"),
-               "resistance": curve if key == "temperature" else sensor_formula(side)}  # fmt: skip
-        if key == "code":
-            own["output"] = "(code + 0.5)/levels·supply"
-        own[key] = key
-        found.update({f"{cut}.{name}": formula for name, formula in own.items()})
-    return found
-
-
-def cut_values() -> tuple[Value, ...]:
-    return (
-        Value("temperature", "°C", "temperature at this point", "temperature", CURVE, at="thermometer at the thermistor"),
-        Value("resistance", "ohm", "thermistor's resistance there", "resistance", CURVE, cold=True,
-              at="across the unplugged thermistor"),
-        Value("output", "V", "voltage at the tap there", "output", OHMS_LAW, at="from the tap to 0 V", impedance="fixed∥resistance"),
-        Value("code", "", "what the converter makes of it", "min(floor(output/supply·levels), levels − 1)",
-              "converter whose reference is the divider's supply", measurable=False, whole=True),
-    )  # fmt: skip
-
-
-def vet(inputs: dict[str, Any]) -> list[tuple[str, str, str]]:
-    found = _vet_curve(inputs)
-    supply: Quantity = inputs["supply"]
-    bits = inputs["adc_bits"].value if inputs["adc_bits"] else 0
-    if bits > 32:
-        found.append(("adc_bits", f"{bits:g} bits", "converters have 6 to 24 bits"))
-    for name, (key, given) in (inputs["cut_points"] or {}).items():
-        if key == "output" and not 0 < given.low <= given.high < supply.middle:
-            found.append(
-                (
-                    "cut_points",
-                    f"{name}: the tap never comes to {given.text}",
-                    f"it lies between 0 and {supply.text}",
-                )
-            )
-        elif key == "temperature" and not USED[0] <= given.low <= given.high <= USED[1]:
-            found.append(("cut_points", f"{name}: {given.text} is outside what thermistors are made for",
-                          f"{USED[0]:g} to {USED[1]:g} °C".replace("-", "−")))  # fmt: skip
-        elif key == "code" and not bits:
-            found.append(("cut_points", f"{name}: a code needs adc_bits", "such as adc_bits: 10"))
-        elif key == "code" and not given.high <= 2 ** min(bits, 32) - 1:
-            found.append(
-                (
-                    "cut_points",
-                    f"{name}: code {given.text} is beyond the converter",
-                    f"0 to {2 ** min(bits, 32) - 1:.0f}",
-                )
-            )
-    return found
 
 
 def _vet_curve(inputs: dict[str, Any]) -> list[tuple[str, str, str]]:
@@ -274,103 +178,238 @@ def _vet_curve(inputs: dict[str, Any]) -> list[tuple[str, str, str]]:
     return []
 
 
-def checks(block: Block) -> list[Check]:
-    supply, fixed = block.quantity("supply"), block.quantity("fixed")
-    assert supply is not None and fixed is not None
-    found = rating(
-        block, "fixed", "W", supply.high**2 / fixed.low, "with the thermistor shorted turns into heat"
+class ThermistorDivider(Kind):
+    title = "Thermistor divider"
+    group = "Sensing"
+    what = (
+        "An NTC thermistor and a fixed resistor across a supply: the voltage between them tells the "
+        "temperature."
     )
-    found += rating(
-        block,
-        "thermistor",
-        "W",
-        supply.high**2 / (4 * fixed.low),
-        "at the temperature where it takes the most,",
+    assumes = (
+        "The tap is unloaded, and a converter takes the divider's own supply as its reference. A "
+        "thermistor's tolerance moves its whole curve; the B equation is good from 0 to 85 °C only."
     )
-    found += rating(block, "fixed", "V", supply.high, "with the thermistor shorted sees")
-    found += rating(block, "thermistor", "V", supply.high, "at its coldest sees up to")
-    called = block.label("thermistor")
-    if block.high("self_heating") > SELF_HEATING_MATTERS:
-        warmer = format_value(block.high("self_heating"), "K", 2)
-        text = _("warms itself by %(warmer)s in still air at 25 °C: readings are that much too warm") % {
-            "warmer": warmer
-        }
-        found.append(Check(called, text, True, None, True))
-    if not block.point.sh:
-        for name in block.point.cuts:
-            result = block.values.get(f"{name}.temperature")
-            if result and not B_HOLDS[0] <= result.low <= result.high <= B_HOLDS[1]:
-                text = _(
-                    "%(name)s lies outside 0 to 85 °C, where the B equation is off (about 2 K at −20 °C for a common 10 k part); give sh"
-                )
-                found.append(Check(called, text % {"name": name}, True, None, True))
-    return found
+    terminals = ("supply", "tap", "pin", "common")
 
+    supply = param.Quantity("V", "the voltage across the divider")
+    fixed = param.Part("resistor", "the fixed resistor", role="fixed resistor")
+    thermistor = param.Part("thermistor", "the NTC: its value at 25 °C and its B, such as TH1 10k B3950")
+    thermistor_side = param.Choice(("upper", "lower"), "where the thermistor stands", default="lower")
+    adc_bits = param.Count("bits of the converter that reads the tap", default=None)
+    dissipation_constant = param.Quantity(
+        "W/K", "power that warms the thermistor by 1 K in still air", default=None
+    )
+    sh = param.Numbers("Steinhart-Hart coefficients [a, b, c] in place of B", default=None)
+    cut_points = param.CutPoints(
+        {"temperature": "°C", "resistance": "ohm", "output": "V", "code": ""}, "what the device switches at"
+    )
 
-def fail(point: Point, key: str, mode: str) -> tuple[Point, str]:
-    if key == "fixed" and mode == "open" and point.thermistor_side == "lower":
-        return point, "the tap hangs on the thermistor alone; unplugged, it floats"
-    if key == "thermistor" and mode == "open":
-        return point, "the controller sees the coldest there is, and may heat without end"
-    if key == "thermistor":
-        return point, "the controller sees the hottest there is"
-    return point, ""
-
-
-def draw(block: Block, sheet: Sheet) -> None:
-    at_tap = at_tap_line(block, "output_25", "at 25 °C") + cut_lines(block, "output")
-    draw_sensor_divider(block, sheet, "thermistor", "thermistor", str(block.point.thermistor_side), at_tap)
-
-
-KIND = Kind(
-    name="thermistor-divider",
-    title="Thermistor divider",
-    group="Sensing",
-    what="An NTC thermistor and a fixed resistor across a supply: the voltage between them tells the temperature.",
-    assumes="The tap is unloaded, and a converter takes the divider's own supply as its reference. A thermistor's "
-            "tolerance moves its whole curve; the B equation is good from 0 to 85 °C only.",
-    params=(
-        Param("supply", "the voltage across the divider", "V"),
-        Param("fixed", "the fixed resistor", shape="part", part="resistor", role="fixed resistor"),
-        Param("thermistor", "the NTC: its value at 25 °C and its B, such as TH1 10k B3950", shape="part", part="thermistor"),
-        Param("thermistor_side", "where the thermistor stands", shape="choice", default="lower", choices=("upper", "lower")),
-        Param("adc_bits", "bits of the converter that reads the tap", shape="count", default=""),
-        Param("dissipation_constant", "power that warms the thermistor by 1 K in still air", "W/K", default=""),
-        Param("sh", "Steinhart-Hart coefficients [a, b, c] in place of B", shape="numbers", default=""),
-        Param("cut_points", "what the device switches at", shape="cut_points", default="",
-              cuts={"temperature": "°C", "resistance": "ohm", "output": "V", "code": ""}),
-    ),
-    values=(
+    values = (
         Value("resistance_25", "ohm", "the thermistor at 25 °C", "thermistor", CURVE, cold=True,
               at="across the unplugged thermistor at 25 °C"),
-        Value("output_25", "V", "voltage at the tap at 25 °C", "supply·resistance_25/(fixed + resistance_25)", OHMS_LAW,
-              at="from the tap to 0 V at 25 °C", impedance="fixed∥resistance_25"),
+        Value("output_25", "V", "voltage at the tap at 25 °C", "supply·resistance_25/(fixed + resistance_25)",
+              OHMS_LAW, at="from the tap to 0 V at 25 °C", impedance="fixed∥resistance_25"),
         Value("open_output", "V", "the same with the thermistor unplugged", "supply", OHMS_LAW,
               at="from the tap to 0 V, thermistor unplugged", impedance="fixed"),
         Value("short_output", "V", "the same with the thermistor bridged", "0", OHMS_LAW,
               at="from the tap to 0 V, thermistor bridged at its plug"),
-        Value("slope_25", "V/K", "how far the tap moves for each kelvin at 25 °C", "supply", "derivative of the divider's voltage",
-              measurable=False, interior=True),
+        Value("slope_25", "V/K", "how far the tap moves for each kelvin at 25 °C", "supply",
+              "derivative of the divider's voltage", measurable=False, interior=True),
         Value("self_heating", "K", "how much the thermistor warms itself at 25 °C",
               "supply²·resistance_25/(fixed + resistance_25)²/dissipation_constant",
-              "dissipation constant (IEC 60539): power over temperature rise", measurable=False, interior=True),
-    ),
-    cut_values=cut_values,
-    helper_units={"beta_25": "K", "levels": "", "thermistor_b": "K", **dict.fromkeys("abcxy", "")},
-    solve=solve,
-    formulas=formulas,
-    vet=vet,
-    checks=checks,
-    fail=fail,
-    dangerous=frozenset({("thermistor", "open")}),
-    draw=draw,
-    variants=(
-        {"thermistor_side": "upper", "adc_bits": "", "dissipation_constant": "", "cut_points": ""},
-        {"thermistor": "TH1 10k 1%", "sh": [1.129148e-3, 2.34125e-4, 8.76741e-8], "fixed": "R9 10k 1%"},
-        {"cut_points": {"heat off": {"output": "2.2 V"}, "frost": {"code": "900"}, "clicked off": {"resistance": "4k7..5k6"}}},
-    ),
-    example={
+              "dissipation constant (IEC 60539): power over temperature rise", measurable=False,
+              interior=True),
+    )  # fmt: skip
+    cut_values = (
+        Value("temperature", "°C", "temperature at this point", "temperature", CURVE,
+              at="thermometer at the thermistor"),
+        Value("resistance", "ohm", "thermistor's resistance there", "resistance", CURVE, cold=True,
+              at="across the unplugged thermistor"),
+        Value("output", "V", "voltage at the tap there", "output", OHMS_LAW, at="from the tap to 0 V",
+              impedance="fixed∥resistance"),
+        Value("code", "", "what the converter makes of it", "min(floor(output/supply·levels), levels − 1)",
+              "converter whose reference is the divider's supply", measurable=False, whole=True),
+    )  # fmt: skip
+    helper_units = {"beta_25": "K", "levels": "", "thermistor_b": "K", **dict.fromkeys("abcxy", "")}
+    example = {
         "supply": "5 V", "fixed": "R9 10k 1%", "thermistor": "TH1 10k B3950 1%", "adc_bits": "10",
         "dissipation_constant": "2 mW/K", "cut_points": {"heat off": {"temperature": "38 C"}},
-    },
-)  # fmt: skip
+    }  # fmt: skip
+    variants = (
+        Variant(
+            "thermistor towards the supply",
+            {"thermistor_side": "upper", "adc_bits": "", "dissipation_constant": "", "cut_points": ""},
+        ),
+        Variant(
+            "Steinhart-Hart coefficients in place of B",
+            {
+                "thermistor": "TH1 10k 1%",
+                "sh": ["1.129148e-3", "2.34125e-4", "8.76741e-8"],
+                "fixed": "R9 10k 1%",
+            },
+        ),
+        Variant(
+            "cut points by voltage, code and resistance",
+            {
+                "cut_points": {
+                    "heat off": {"output": "2.2 V"},
+                    "frost": {"code": "900"},
+                    "clicked off": {"resistance": "4k7..5k6"},
+                }
+            },
+        ),
+    )
+
+    def solve(self, x: Point) -> dict[str, float]:
+        side = x.thermistor_side
+        r25 = resistance_at(x, T25 - KELVIN)
+        values: dict[str, float] = {
+            "resistance_25": r25, "output_25": _tap(x, r25), "open_output": _tap(x, math.inf), "short_output": _tap(x, 0.0),
+            "slope_25": 0.0,
+        }  # fmt: skip
+        alive = 0 < r25 < math.inf and not math.isinf(x.fixed)
+        if alive:
+            values["beta_25"] = beta_at_25(x, r25)
+            rise = x.supply * x.fixed * values["beta_25"] * r25 / (T25 * (x.fixed + r25)) ** 2
+            values["slope_25"] = -rise if side == "lower" else rise
+        if x.dissipation_constant is not None:
+            power = x.supply**2 * r25 / (x.fixed + r25) ** 2 if alive else 0.0
+            values["self_heating"] = power / x.dissipation_constant
+        if x.adc_bits:
+            values["levels"] = 2**x.adc_bits
+        if x.sh:
+            values.update(zip("abc", x.sh))
+            values.update(_cubic(x, T25))
+        for cut, key in x.cuts.items():
+            found = _cut(x, key, x.__dict__[f"cut:{cut}"])
+            values.update({f"{cut}.{name}": value for name, value in found.items() if value is not None})
+        return values
+
+    def formulas(self, x: Point, solved: dict[str, float]) -> dict[str, str]:
+        side = x.thermistor_side
+        found = {
+            "output_25": tap_formula(side, "resistance_25"),
+            "open_output": "supply" if side == "lower" else "0",
+            "short_output": "0" if side == "lower" else "supply",
+            "slope_25": f"{'−' if side == 'lower' else ''}supply·fixed·{'beta_25' if x.sh else 'thermistor_b'}·resistance_25/"
+                        "(298.15·(fixed + resistance_25))²",
+        }  # fmt: skip
+        curve = "thermistor·exp(thermistor_b·(1/(temperature + 273.15) − 1/298.15))"
+        back = "1/(1/298.15 + ln(resistance/thermistor)/thermistor_b) − 273.15"
+        if x.sh:
+            curve = (
+                "exp(exp(ln(y − x/2)/3) − exp(ln(y + x/2)/3))"
+                if x.sh[2]
+                else "exp((1/(temperature + 273.15) − a)/b)"
+            )
+            back = "1/(a + b·ln(resistance) + c·ln(resistance)·ln(resistance)²) − 273.15"
+            found["resistance_25"] = curve.replace("temperature", "25")
+        for cut, key in x.cuts.items():
+            own = {"temperature": back, "output": tap_formula(side, "resistance"),
+                   "resistance": curve if key == "temperature" else sensor_formula(side)}  # fmt: skip
+            if key == "code":
+                own["output"] = "(code + 0.5)/levels·supply"
+            own[key] = key
+            found.update({f"{cut}.{name}": formula for name, formula in own.items()})
+        return found
+
+    def checks(self, block: Block) -> list[Check]:
+        supply, fixed = block.quantity("supply"), block.quantity("fixed")
+        assert supply is not None and fixed is not None
+        found = rating(
+            block, "fixed", "W", supply.high**2 / fixed.low, "with the thermistor shorted turns into heat"
+        )
+        found += rating(
+            block,
+            "thermistor",
+            "W",
+            supply.high**2 / (4 * fixed.low),
+            "at the temperature where it takes the most,",
+        )
+        found += rating(block, "fixed", "V", supply.high, "with the thermistor shorted sees")
+        found += rating(block, "thermistor", "V", supply.high, "at its coldest sees up to")
+        called = block.label("thermistor")
+        if block.high("self_heating") > SELF_HEATING_MATTERS:
+            warmer = format_value(block.high("self_heating"), "K", 2)
+            text = _("warms itself by %(warmer)s in still air at 25 °C: readings are that much too warm") % {
+                "warmer": warmer
+            }
+            found.append(Check(called, text, True, None, True))
+        if not block.point.sh:
+            for name in block.point.cuts:
+                result = block.values.get(f"{name}.temperature")
+                if result and not B_HOLDS[0] <= result.low <= result.high <= B_HOLDS[1]:
+                    text = _(
+                        "%(name)s lies outside 0 to 85 °C, where the B equation is off (about 2 K at −20 °C for a common 10 k part); give sh"
+                    )
+                    found.append(Check(called, text % {"name": name}, True, None, True))
+        return found
+
+    def remark(self, x: Point, key: str, mode: str) -> str:
+        if key == "fixed" and mode == "open" and x.thermistor_side == "lower":
+            return "the tap hangs on the thermistor alone; unplugged, it floats"
+        if key == "thermistor" and mode == "open":
+            return "the controller sees the coldest there is, and may heat without end"
+        if key == "thermistor":
+            return "the controller sees the hottest there is"
+        return ""
+
+    def vet(self, inputs: dict[str, Any]) -> list[tuple[str, str, str]]:
+        found = _vet_curve(inputs)
+        supply: Quantity = inputs["supply"]
+        bits = inputs["adc_bits"].value if inputs["adc_bits"] else 0
+        if bits > 32:
+            found.append(("adc_bits", f"{bits:g} bits", "converters have 6 to 24 bits"))
+        for name, (key, given) in (inputs["cut_points"] or {}).items():
+            if key == "output" and not 0 < given.low <= given.high < supply.middle:
+                found.append(
+                    (
+                        "cut_points",
+                        f"{name}: the tap never comes to {given.text}",
+                        f"it lies between 0 and {supply.text}",
+                    )
+                )
+            elif key == "temperature" and not USED[0] <= given.low <= given.high <= USED[1]:
+                found.append(("cut_points", f"{name}: {given.text} is outside what thermistors are made for",
+                              f"{USED[0]:g} to {USED[1]:g} °C".replace("-", "−")))  # fmt: skip
+            elif key == "code" and not bits:
+                found.append(("cut_points", f"{name}: a code needs adc_bits", "such as adc_bits: 10"))
+            elif key == "code" and not given.high <= 2 ** min(bits, 32) - 1:
+                found.append(
+                    (
+                        "cut_points",
+                        f"{name}: code {given.text} is beyond the converter",
+                        f"0 to {2 ** min(bits, 32) - 1:.0f}",
+                    )
+                )
+        return found
+
+    def draw(self, block: Block, sheet: Sheet) -> None:
+        at_tap = at_tap_line(block, "output_25", "at 25 °C") + cut_lines(block, "output")
+        draw_sensor_divider(
+            block, sheet, "thermistor", "thermistor", str(block.point.thermistor_side), at_tap
+        )
+
+    def dangerous(self, x: Point) -> set[tuple[str, str]]:
+        return {("thermistor", "open")}
+
+    def plot(self, block: Block) -> curves.Diagram | None:
+        """The tap's voltage (V) over temperature (°C), with the cut points on it."""
+        x, supply = block.point, block.point.supply
+        marks = curves.cut_marks(block.point.cuts, block.values, "temperature")
+        degrees = [t for m in marks for t in (m.x, m.x_high) if not math.isnan(t)]
+        low, high = curves.around(degrees, least=(0.0, 60.0), most=USED)
+
+        def output(celsius: float) -> float:
+            sensor = resistance_at(x, celsius)
+            upper, lower = (x.fixed, sensor) if x.thermistor_side == "lower" else (sensor, x.fixed)
+            return tap_voltage(supply=supply, upper=upper, lower=lower)
+
+        curve = curves.Curve("output", curves.points(output, curves.spaced(low, high)))
+        return curves.Diagram(
+            "output over temperature",
+            ("temperature", "°C", low, high),
+            ("output", "V", 0.0, supply),
+            (curve,),
+            marks,
+        )

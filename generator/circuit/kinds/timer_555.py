@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from generator.circuit.block import Block, Check, ExtraPart, Kind, Param, Point, Value
+from generator.circuit import param
+from generator.circuit.block import Block, Check, ExtraPart, Kind, Point, Value, Variant
 from generator.circuit.labels import computed, part_label
 from generator.circuit.sheet import Line, Sheet
 from generator.language import _
@@ -32,95 +33,6 @@ def monostable_pulse(*, ra: float, capacitor: float) -> float:
     return math.log(3) * ra * capacitor
 
 
-def solve(x: Point) -> dict[str, float]:
-    dead = bool(x.failed("chip"))
-    emptied = x.failed("capacitor") == "short"
-    if x.mode == "monostable":
-        if dead:
-            return {"pulse": 0.0}
-        if emptied or math.isinf(
-            x.ra
-        ):  # the threshold is never reached: once triggered, the output stays high
-            return {"pulse": math.inf}
-        return {"pulse": monostable_pulse(ra=x.ra, capacitor=x.capacitor)}
-    if dead:
-        return {"high_time": 0.0, "low_time": math.inf, "frequency": 0.0, "duty": 0.0}
-    if (
-        emptied or math.isinf(x.ra) or math.isinf(x.rb)
-    ):  # the capacitor is never charged to 2/3: the output stays high
-        return {"high_time": math.inf, "frequency": 0.0, "duty": 1.0}
-    high, low = astable_times(ra=x.ra, rb=x.rb, capacitor=x.capacitor)
-    values = {"high_time": high, "low_time": low, "duty": (x.ra + x.rb) / (x.ra + 2 * x.rb)}
-    if high + low:
-        values["frequency"] = 1 / (high + low)
-    return values
-
-
-def vet(inputs: dict[str, Any]) -> list[tuple[str, str, str]]:
-    if inputs["mode"] == "astable" and inputs["rb"] is None:
-        return [
-            (
-                "rb",
-                "missing: an astable discharges its capacitor through it",
-                "such as rb: R2 47k; or mode: monostable",
-            )
-        ]
-    return []
-
-
-def checks(block: Block) -> list[Check]:
-    found = []
-    ra, rb = block.quantity("ra"), block.quantity("rb")
-    assert ra is not None
-    if ra.low < LEAST_RA:
-        found.append(
-            Check(block.label("ra"), "below 1 kΩ: the discharge pin carries supply/RA", True, None, True)
-        )
-    if ra.high + (rb.high if rb and block.point.mode == "astable" else 0.0) > MOST_R:
-        text = _(
-            "beyond 3.4 MΩ in all: at 5 V a bipolar chip's threshold pin takes more current than is left; a CMOS chip works"
-        )
-        found.append(Check(block.label("ra"), text, True, None, True))
-    if block.high("frequency") > FASTEST:
-        found.append(Check("chip", "above 100 kHz the chip's own delays slow it down", True, None, True))
-    if rb is not None and block.point.mode == "monostable":
-        found.append(
-            Check(
-                block.label("rb"),
-                "a monostable has no RB: left out of the drawing and the times",
-                True,
-                None,
-                True,
-            )
-        )
-    if _polar(block):
-        found.append(
-            Check(
-                block.label("capacitor"),
-                "an electrolytic leaks: expect longer times than computed",
-                True,
-                None,
-                True,
-            )
-        )
-    return found
-
-
-def fail(point: Point, key: str, mode: str) -> tuple[Point, str]:
-    if key == "chip":
-        return point, "the output is dead" if mode == "open" else "pulls its supply down; the output is dead"
-    if point.mode == "monostable":
-        if key == "rb":
-            return point, "no part of a monostable"
-        if (key, mode) in (("ra", "open"), ("capacitor", "short")):
-            return point, "once triggered, the output stays high"
-    elif (key, mode) in (("ra", "open"), ("rb", "open"), ("capacitor", "short")):
-        return point, "the output stays high"
-    if (key, mode) == ("capacitor", "open"):
-        return point, "only stray capacitance is left: as fast as the chip can"
-    return point, ""
-
-
 def _polar(block: Block) -> bool:
     part = block.part("capacitor")
     return (
@@ -130,71 +42,175 @@ def _polar(block: Block) -> bool:
     )
 
 
-def draw(block: Block, sheet: Sheet) -> None:
-    """Timing parts on the left between supply and common, the chip in the middle, its output on the right."""
-    astable = block.point.mode == "astable"
-    pins = {1: "7 DIS", 2: "6 THR", 3: "2 TRG"} if astable else {1: "2 TRG", 2: "7 DIS", 3: "6 THR"}
-    chip = sheet.box(
-        2, 1, 3, [Line("555", "r")], left=pins, right={1: "4 RES", 2: "3 OUT"}, top="8 VCC", bottom="1 GND"
+class Timer555(Kind):
+    title = "555 timer"
+    group = "Timing"
+    what = (
+        "The common timer chip with its resistors and capacitor: it blinks by itself, or gives one pulse "
+        "when triggered."
     )
-    sheet.port(0, 0, [Line("supply", "r")])
-    sheet.port(0, 4, [Line("0 V", "r")])
-    sheet.wire((0, 0), (1, 0), (2, 0), (3, 0))
-    sheet.wire((2, 0), chip["top"])
-    sheet.wire((3, 0), (3, 1), chip["right 1"])
-    sheet.wire((0, 4), (2, 4), chip["bottom"])
-    sheet.dot((1, 0), (2, 0), (1, 2), (1, 3), (1, 4))
-    sheet.wire((1, 2), chip["left 2"])
-    sheet.wire((1, 2), (1, 3), chip["left 3"])
-    sheet.down(
-        "electrolytic" if _polar(block) else "capacitor", 1, 3, 4, part_label(block, "capacitor"), left=True
+    assumes = (
+        "Nothing is connected to the control pin, and the capacitor does not leak. The supply drops out of "
+        "all times. The first pulse after switching on is longer: the capacitor starts from 0 V."
     )
-    if astable:
-        sheet.down("resistor", 1, 0, 1, part_label(block, "ra"), left=True)
-        sheet.down("resistor", 1, 1, 2, part_label(block, "rb"), left=True)
-        sheet.wire((1, 1), chip["left 1"])
-        sheet.dot((1, 1))
-    else:
-        sheet.down("resistor", 1, 0, 2, part_label(block, "ra"), left=True, segment=(0, 1))
-        sheet.wire((0, 1), chip["left 1"])  # crosses the line from RA, which it does not touch
-        sheet.port(0, 1, [Line("trigger", "r")])
-    shown = computed(block, "frequency", "duty") if astable else computed(block, "pulse")
-    sheet.wire(chip["right 2"], (4, 2))
-    sheet.port(4, 2, [Line("output", "r"), *shown], right=True)
+    terminals = ("supply", "out", "common")
 
+    mode = param.Choice(
+        ("astable", "monostable"), "whether it runs by itself or waits for a trigger", default="astable"
+    )
+    ra = param.Part("resistor", "the resistor from the supply to the discharge pin", role="RA")
+    rb = param.Part(
+        "resistor", "the resistor from the discharge pin to the capacitor (astable)", default=None, role="RB"
+    )
+    capacitor = param.Part("capacitor", "the timing capacitor", role="timing capacitor")
 
-KIND = Kind(
-    name="timer-555",
-    title="555 timer",
-    group="Timing",
-    what="The common timer chip with its resistors and capacitor: it blinks by itself, or gives one pulse when triggered.",
-    assumes="Nothing is connected to the control pin, and the capacitor does not leak. The supply drops out of all times. The "
-            "first pulse after switching on is longer: the capacitor starts from 0 V.",
-    params=(
-        Param("mode", "whether it runs by itself or waits for a trigger", shape="choice", default="astable",
-              choices=("astable", "monostable")),
-        Param("ra", "the resistor from the supply to the discharge pin", shape="part", part="resistor", role="RA"),
-        Param("rb", "the resistor from the discharge pin to the capacitor (astable)", shape="part", part="resistor", default="", role="RB"),
-        Param("capacitor", "the timing capacitor", shape="part", part="capacitor", role="timing capacitor"),
-    ),
-    values=(
-        Value("high_time", "s", "output high", "ln(2)·(ra + rb)·capacitor", THRESHOLDS, at="at the output, oscilloscope or stopwatch"),
-        Value("low_time", "s", "output low", "ln(2)·rb·capacitor", THRESHOLDS, at="at the output, oscilloscope or stopwatch"),
-        Value("frequency", "Hz", "how often it repeats", "1/(high_time + low_time)", THRESHOLDS, at="at the output, frequency range"),
+    values = (
+        Value("high_time", "s", "output high", "ln(2)·(ra + rb)·capacitor", THRESHOLDS,
+              at="at the output, oscilloscope or stopwatch"),
+        Value("low_time", "s", "output low", "ln(2)·rb·capacitor", THRESHOLDS,
+              at="at the output, oscilloscope or stopwatch"),
+        Value("frequency", "Hz", "how often it repeats", "1/(high_time + low_time)", THRESHOLDS,
+              at="at the output, frequency range"),
         Value("duty", "", "share of the time that the output is high", "(ra + rb)/(ra + 2·rb)", THRESHOLDS,
               at="at the output, duty range; or mean voltage over supply"),
-        Value("pulse", "s", "how long the output stays high after a trigger", "ln(3)·ra·capacitor", THRESHOLDS,
-              at="at the output, oscilloscope or stopwatch"),
-    ),
-    extra_parts=(ExtraPart("chip", "chip", "timer chip"),),
-    solve=solve,
-    vet=vet,
-    checks=checks,
-    fail=fail,
-    draw=draw,
-    variants=(
-        {"mode": "monostable", "ra": "VR1 1M", "rb": "", "capacitor": "C4 47u 25V"},
-        {"capacitor": "C4 10u 25V"},
-    ),
-    example={"ra": "R1 10k 1%", "rb": "R2 47k 1%", "capacitor": "C1 100n"},
-)  # fmt: skip
+        Value("pulse", "s", "how long the output stays high after a trigger", "ln(3)·ra·capacitor",
+              THRESHOLDS, at="at the output, oscilloscope or stopwatch"),
+    )  # fmt: skip
+    extra_parts = (ExtraPart("chip", "chip", "timer chip"),)
+    example = {"ra": "R1 10k 1%", "rb": "R2 47k 1%", "capacitor": "C1 100n"}
+    variants = (
+        Variant(
+            "one pulse (monostable)",
+            {"mode": "monostable", "ra": "VR1 1M", "rb": "", "capacitor": "C4 47u 25V"},
+        ),
+        Variant("with an electrolytic", {"capacitor": "C4 10u 25V"}),
+    )
+
+    def solve(self, x: Point) -> dict[str, float]:
+        dead = bool(x.failed("chip"))
+        emptied = x.failed("capacitor") == "short"
+        if x.mode == "monostable":
+            if dead:
+                return {"pulse": 0.0}
+            if emptied or math.isinf(
+                x.ra
+            ):  # the threshold is never reached: once triggered, the output stays high
+                return {"pulse": math.inf}
+            return {"pulse": monostable_pulse(ra=x.ra, capacitor=x.capacitor)}
+        if dead:
+            return {"high_time": 0.0, "low_time": math.inf, "frequency": 0.0, "duty": 0.0}
+        if (
+            emptied or math.isinf(x.ra) or math.isinf(x.rb)
+        ):  # the capacitor is never charged to 2/3: the output stays high
+            return {"high_time": math.inf, "frequency": 0.0, "duty": 1.0}
+        high, low = astable_times(ra=x.ra, rb=x.rb, capacitor=x.capacitor)
+        values = {"high_time": high, "low_time": low, "duty": (x.ra + x.rb) / (x.ra + 2 * x.rb)}
+        if high + low:
+            values["frequency"] = 1 / (high + low)
+        return values
+
+    def checks(self, block: Block) -> list[Check]:
+        found = []
+        ra, rb = block.quantity("ra"), block.quantity("rb")
+        assert ra is not None
+        if ra.low < LEAST_RA:
+            found.append(
+                Check(block.label("ra"), "below 1 kΩ: the discharge pin carries supply/RA", True, None, True)
+            )
+        if ra.high + (rb.high if rb and block.point.mode == "astable" else 0.0) > MOST_R:
+            text = _(
+                "beyond 3.4 MΩ in all: at 5 V a bipolar chip's threshold pin takes more current than is left; a CMOS chip works"
+            )
+            found.append(Check(block.label("ra"), text, True, None, True))
+        if block.high("frequency") > FASTEST:
+            found.append(Check("chip", "above 100 kHz the chip's own delays slow it down", True, None, True))
+        if rb is not None and block.point.mode == "monostable":
+            found.append(
+                Check(
+                    block.label("rb"),
+                    "a monostable has no RB: left out of the drawing and the times",
+                    True,
+                    None,
+                    True,
+                )
+            )
+        if _polar(block):
+            found.append(
+                Check(
+                    block.label("capacitor"),
+                    "an electrolytic leaks: expect longer times than computed",
+                    True,
+                    None,
+                    True,
+                )
+            )
+        return found
+
+    def remark(self, x: Point, key: str, mode: str) -> str:
+        if key == "chip":
+            return "the output is dead" if mode == "open" else "pulls its supply down; the output is dead"
+        if x.mode == "monostable":
+            if key == "rb":
+                return "no part of a monostable"
+            if (key, mode) in (("ra", "open"), ("capacitor", "short")):
+                return "once triggered, the output stays high"
+        elif (key, mode) in (("ra", "open"), ("rb", "open"), ("capacitor", "short")):
+            return "the output stays high"
+        if (key, mode) == ("capacitor", "open"):
+            return "only stray capacitance is left: as fast as the chip can"
+        return ""
+
+    def vet(self, inputs: dict[str, Any]) -> list[tuple[str, str, str]]:
+        if inputs["mode"] == "astable" and inputs["rb"] is None:
+            return [
+                (
+                    "rb",
+                    "missing: an astable discharges its capacitor through it",
+                    "such as rb: R2 47k; or mode: monostable",
+                )
+            ]
+        return []
+
+    def draw(self, block: Block, sheet: Sheet) -> None:
+        """Timing parts on the left between supply and common, the chip in the middle, its output on the right."""
+        astable = block.point.mode == "astable"
+        pins = {1: "7 DIS", 2: "6 THR", 3: "2 TRG"} if astable else {1: "2 TRG", 2: "7 DIS", 3: "6 THR"}
+        chip = sheet.box(
+            2,
+            1,
+            3,
+            [Line("555", "r")],
+            left=pins,
+            right={1: "4 RES", 2: "3 OUT"},
+            top="8 VCC",
+            bottom="1 GND",
+        )
+        sheet.port(0, 0, [Line("supply", "r")])
+        sheet.port(0, 4, [Line("0 V", "r")])
+        sheet.wire((0, 0), (1, 0), (2, 0), (3, 0))
+        sheet.wire((2, 0), chip["top"])
+        sheet.wire((3, 0), (3, 1), chip["right 1"])
+        sheet.wire((0, 4), (2, 4), chip["bottom"])
+        sheet.dot((1, 0), (2, 0), (1, 2), (1, 3), (1, 4))
+        sheet.wire((1, 2), chip["left 2"])
+        sheet.wire((1, 2), (1, 3), chip["left 3"])
+        sheet.down(
+            "electrolytic" if _polar(block) else "capacitor",
+            1,
+            3,
+            4,
+            part_label(block, "capacitor"),
+            left=True,
+        )
+        if astable:
+            sheet.down("resistor", 1, 0, 1, part_label(block, "ra"), left=True)
+            sheet.down("resistor", 1, 1, 2, part_label(block, "rb"), left=True)
+            sheet.wire((1, 1), chip["left 1"])
+            sheet.dot((1, 1))
+        else:
+            sheet.down("resistor", 1, 0, 2, part_label(block, "ra"), left=True, segment=(0, 1))
+            sheet.wire((0, 1), chip["left 1"])  # crosses the line from RA, which it does not touch
+            sheet.port(0, 1, [Line("trigger", "r")])
+        shown = computed(block, "frequency", "duty") if astable else computed(block, "pulse")
+        sheet.wire(chip["right 2"], (4, 2))
+        sheet.port(4, 2, [Line("output", "r"), *shown], right=True)

@@ -5,9 +5,11 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from generator.circuit.block import Block, Check, ExtraPart, Kind, Param, Point, Value
+from generator.circuit import curves, param
+from generator.circuit.block import Block, Check, ExtraPart, Kind, Point, Value, Variant
 from generator.circuit.labels import computed, part_label
 from generator.circuit.ratings import HAZARDOUS_VOLTS, load_ratings, rating, within
+from generator.circuit.rectifier_cycle import Cycle
 from generator.circuit.sheet import At, Line, Sheet
 from generator.circuit.steady_state import Ripple, rectifier_steady_state
 from generator.language import _
@@ -50,39 +52,6 @@ def decay_time(*, resistance: float | None, capacitance: float, peak: float, dec
     return resistance * capacitance * math.log(peak / decay_to)
 
 
-def solve(x: Point) -> dict[str, float]:
-    n = diodes_in_path(x.rectifier)
-    dead = x.failed("transformer") or x.failed("smoothing") == "short" or x.failed("diodes") == "short" \
-        or (x.failed("diodes") == "open" and x.rectifier == "half-wave")  # fmt: skip
-    secondary, top = (0.0, 0.0) if dead else (x.secondary, x.secondary_top)
-    half_lost = x.failed("diodes") == "open"
-    full_wave = x.rectifier != "half-wave" and not half_lost
-    peak = peak_from_secondary(secondary=secondary, diodes=n, diode_drop=x.diode_drop)
-    lifted = 1 + x.regulation
-    bumps = x.failed("smoothing") == "open"
-    values: dict[str, float] = {
-        "n": n,
-        "peak": _without_smoothing(x, secondary, n, full_wave) if bumps else peak,
-        "no_load_peak": _without_smoothing(x, secondary * lifted, n, full_wave)
-        if bumps
-        else peak_from_secondary(secondary=secondary * lifted, diodes=n, diode_drop=x.diode_drop),
-        "high_mains_peak": peak_from_secondary(secondary=top * lifted, diodes=n, diode_drop=x.diode_drop),
-        "reverse_voltage": reverse_voltage_on_diode(
-            secondary=secondary, rectifier=x.rectifier, diode_drop=x.diode_drop
-        ),
-        "decay_time": decay_time(
-            resistance=x.bleeder, capacitance=x.smoothing, peak=peak, decay_to=x.decay_to
-        ),
-    }
-    if not dead:
-        values["ripple_frequency"] = 2 * x.f if full_wave else x.f
-    if x.bleeder is not None:
-        values["bleeder_power"] = peak * peak / x.bleeder
-    if x.load is not None:
-        values.update(_under_load(x, secondary, n, full_wave))
-    return values
-
-
 def _without_smoothing(x: Point, secondary: float, n: int, full_wave: bool) -> float:
     """What a DC meter shows with the capacitor open: the average of the rectified source."""
     return rectifier_steady_state(
@@ -119,41 +88,6 @@ def _under_load(x: Point, secondary: float, n: int, full_wave: bool) -> dict[str
         "ripple": found.top - found.trough, "trough": found.trough, "mean": found.mean,
         "v_top": found.top, "v_off": found.v_off, "t_off": found.t_off, "dip": found.dip, "area": found.area, "R": drain_resistance,
     }  # fmt: skip
-
-
-def formulas(x: Point, solved: dict[str, float]) -> dict[str, str]:
-    """The decay between two crests, as the load is a current, a resistor or both."""
-    by_current = x.load_is == "A" if x.load is not None else False
-    if solved.get("trough") == 0:
-        trough = "0"
-    elif by_current and math.isinf(solved.get("R", math.inf)):
-        trough = "v_off − load·t_off/smoothing"
-    elif by_current:
-        trough = "(v_off + load·R)·exp(−t_off/(R·smoothing)) − load·R"
-    else:
-        trough = "v_off·exp(−t_off/(R·smoothing))"
-    if solved.get("trough") and solved.get("dip"):
-        trough += " − dip"
-    crests = "" if x.rectifier == "bridge" else "2·"
-    return {"trough": trough, "reverse_voltage": f"{crests}secondary·√2 − diode_drop"}
-
-
-def checks(block: Block) -> list[Check]:
-    top = block.high("high_mains_peak")
-    found = rating(block, "smoothing", "V", top, "sees, at the top of the mains and without load,")
-    bleeder = block.quantity("bleeder")
-    if bleeder is not None:
-        found += rating(
-            block, "bleeder", "W", top * top / bleeder.low, "turns into heat at the top of the mains"
-        )
-        found += rating(block, "bleeder", "V", top, "sees, at the top of the mains and without load,")
-    else:
-        found.append(_keeps_its_charge(top))
-    if block.point.load is not None:
-        found += load_ratings(
-            block, math.hypot(block.high("mean"), block.high("ripple") / math.sqrt(12))
-        )  # a saw-tooth's RMS
-    return found + _pulse_currents(block)
 
 
 def _keeps_its_charge(volts: float) -> Check:
@@ -223,50 +157,6 @@ def _pulses_rms(x: Point, secondary: float) -> tuple[float, float]:
     return winding, math.sqrt(max(0.0, winding**2 * halves - direct**2))
 
 
-def vet(inputs: dict[str, Any]) -> list[tuple[str, str, str]]:
-    given = inputs["regulation"]
-    if given.high > 1:
-        return [
-            ("regulation", f"{given.text} is {given.middle * 100:.0f} %", "a share, such as 12 % or 0.12")
-        ]
-    return []
-
-
-def fail(point: Point, key: str, mode: str) -> tuple[Point, str]:
-    if mode == "short" and key in ("smoothing", "diodes"):
-        return point, "blows the fuse, or burns the winding where there is none"
-    if key == "smoothing" and mode == "open":
-        return point, "a DC meter shows the average of the bumps"
-    if key == "diodes" and mode == "open" and point.rectifier != "half-wave":
-        return point, "every second crest is missing"
-    return point, ""
-
-
-def draw(block: Block, sheet: Sheet) -> None:
-    """Mains and transformer on the left, the rectifier's diodes pointing up to the rail, capacitor and drains right."""
-    coil = sheet.device("transformer", 1, 1, "p1", label_at="above")
-    sheet.wire((0, 1), coil["p1"])
-    sheet.wire((0, 2), coil["p2"])
-    sheet.port(0, 1, [Line("mains", "r"), *computed(block, "primary")])
-    sheet.port(0, 2, [Line("mains", "r")])
-    column = _RECTIFIERS[str(block.point.rectifier)](block, sheet, coil)
-    sheet.down("electrolytic", column, 0, 3, part_label(block, "smoothing"), segment=(0, 1))
-    sheet.tag(column, *computed(block, "peak", "trough"))
-    for name in ("bleeder", "load"):
-        if block.inputs.get(name) is None:
-            continue
-        sheet.dot((column, 0), (column, 3))
-        column += 1
-        sheet.wire((column - 1, 0), (column, 0))
-        sheet.wire((column - 1, 3), (column, 3))
-        symbol = "resistor" if block.part(name) else "load current"
-        sheet.down(symbol, column, 0, 3, part_label(block, name), segment=(0, 1))
-    sheet.dot((column, 0), (column, 3))
-    for row, name in ((0, "+"), (3, "0 V")):
-        sheet.wire((column, row), (column + 1, row))
-        sheet.port(column + 1, row, [Line(name, "r")], right=True)
-
-
 def _diodes(block: Block) -> list[Line]:
     part = block.part("rectifier")
     return [Line(part.designator, "d")] if part else [Line("rectifier", "r")]
@@ -309,66 +199,240 @@ def _half_wave(block: Block, sheet: Sheet, coil: dict[str, At]) -> int:
 _RECTIFIERS = {"bridge": _bridge, "centre-tap": _centre_tap, "half-wave": _half_wave}
 
 
-KIND = Kind(
-    name="transformer-supply",
-    title="Transformer supply",
-    group="Power",
-    what="A mains transformer, a rectifier and a smoothing capacitor: the ordinary low-voltage supply.",
-    params=(
-        Param("primary", "the mains at the primary", "V", default="mains", exact=True),
-        Param("secondary", "RMS volts at rated load; each half for centre-tap", "V", follows_mains=True),
-        Param("rectifier", "how it is rectified", shape="choice", default="bridge", part="diode",
-              role="rectifier diode", choices=("bridge", "centre-tap", "half-wave"), modes=()),
-        Param("diode_drop", "forward voltage of each diode", "V", default="0.7 V", zero=True),
-        Param("regulation", "how much higher the secondary is without load", "", default="0", zero=True),
-        Param("rated_current", "RMS current at which the secondary is rated", "A", default=""),
-        Param("smoothing", "the smoothing capacitor", shape="part", part="capacitor", role="smoothing capacitor"),
-        Param("bleeder", "the resistor that empties the capacitor", shape="part", part="resistor", default="", role="bleeder"),
-        Param("load", "what draws from the rail: a current or a resistor", shape="load", default="", modes=()),
-        Param("decay_to", "down to where decay_time counts", "V", default="1 V"),
-        Param("f", "mains frequency", "Hz", default="frequency"),
-    ),
-    values=(
-        Value("peak", "V", "DC on the capacitor at the rated secondary voltage", "secondary·√2 − n·diode_drop",
-              PEAK_RECTIFIER),
-        Value("no_load_peak", "V", "the same with nothing plugged in", "secondary·√2·(1 + regulation) − n·diode_drop",
-              PEAK_RECTIFIER, at="across the smoothing capacitor, load unplugged"),
-        Value("high_mains_peak", "V", "the same at the top of the mains band", "secondary_top·√2·(1 + regulation) − n·diode_drop",
-              PEAK_RECTIFIER, measurable=False),
+def _loaded_cycle(block: Block) -> Cycle | None:
+    """The rail's period under load; None where nothing drains the capacitor, or the load keeps the rail at zero."""
+    x = block.point
+    if "v_top" not in block.solved or not x.smoothing:
+        return None
+    current, resistance = x.load if x.load_is == "A" else 0.0, block.solved["R"]
+    if current <= 0 and math.isinf(resistance):
+        return None
+    behind = x.rated_current is not None and x.regulation > 0  # the secondary sags under load
+    emf = x.secondary * math.sqrt(2) * (1 + x.regulation if behind else 1.0)
+    inner = x.secondary * x.regulation / x.rated_current if behind else 0.0
+    drop = diodes_in_path(x.rectifier) * x.diode_drop
+    if emf - drop <= current * inner:
+        return None
+    period = 1 / (x.f if x.rectifier == "half-wave" else 2 * x.f)
+    return Cycle(emf, drop, inner, x.smoothing, current, resistance, 2 * math.pi * x.f, period)
+
+
+class TransformerSupply(Kind):
+    title = "Transformer supply"
+    group = "Power"
+    what = "A mains transformer, a rectifier and a smoothing capacitor: the ordinary low-voltage supply."
+    assumes = (
+        "Each diode drops the same at any current; the secondary follows the mains band. Without regulation "
+        "and rated_current the winding has no resistance of its own. A current load draws its current until "
+        "the rail is at 0 V."
+    )
+    terminals = ("primary_live", "primary_neutral", "secondary_a", "secondary_b", "plus", "common", "centre")
+    cautions = ("mains", "charge")
+
+    primary = param.Quantity("V", "the mains at the primary", default=param.MAINS, exact=True)
+    secondary = param.Quantity("V", "RMS volts at rated load; each half for centre-tap", follows_mains=True)
+    rectifier = param.Choice(
+        ("bridge", "centre-tap", "half-wave"),
+        "how it is rectified",
+        default="bridge",
+        role="rectifier diode",
+        part="diode",
+    )
+    diode_drop = param.Quantity("V", "forward voltage of each diode", default="0.7 V", zero=True)
+    regulation = param.Quantity("", "how much higher the secondary is without load", default="0", zero=True)
+    rated_current = param.Quantity("A", "RMS current at which the secondary is rated", default=None)
+    smoothing = param.Part(
+        "capacitor", "the smoothing capacitor", role="smoothing capacitor", unmarked="electrolytic"
+    )
+    bleeder = param.Part("resistor", "the resistor that empties the capacitor", default=None, role="bleeder")
+    load = param.Load("what draws from the rail: a current or a resistor", default=None, modes=())
+    decay_to = param.Quantity("V", "down to where decay_time counts", default="1 V")
+    f = param.Quantity("Hz", "mains frequency", default=param.FREQUENCY)
+
+    values = (
+        Value("peak", "V", "DC on the capacitor at the rated secondary voltage",
+              "secondary·√2 − n·diode_drop", PEAK_RECTIFIER),
+        Value("no_load_peak", "V", "the same with nothing plugged in",
+              "secondary·√2·(1 + regulation) − n·diode_drop", PEAK_RECTIFIER,
+              at="across the smoothing capacitor, load unplugged"),
+        Value("high_mains_peak", "V", "the same at the top of the mains band",
+              "secondary_top·√2·(1 + regulation) − n·diode_drop", PEAK_RECTIFIER, measurable=False),
         Value("ripple", "V", "peak-to-peak ripple under load", "v_top − trough", STEADY_STATE,
               at="across the smoothing capacitor, oscilloscope; a meter's AC range shows about 0.3 of it"),
-        Value("trough", "V", "lowest voltage between two crests", "v_off − load·t_off/smoothing", STEADY_STATE,
-              at="across the smoothing capacitor, oscilloscope", averages_to="mean"),
+        Value("trough", "V", "lowest voltage between two crests", "v_off − load·t_off/smoothing",
+              STEADY_STATE, at="across the smoothing capacitor, oscilloscope", averages_to="mean"),
         Value("mean", "V", "what a DC meter shows under load", "area·ripple_frequency", STEADY_STATE,
               at="across the smoothing capacitor, under load"),
-        Value("ripple_frequency", "Hz", "frequency of the ripple", "ripple_frequency", "two crests a period with full-wave rectification",
+        Value("ripple_frequency", "Hz", "frequency of the ripple", "ripple_frequency",
+              "two crests a period with full-wave rectification",
               at="across the smoothing capacitor, frequency range"),
-        Value("reverse_voltage", "V", "the most that a diode holds off", "secondary·√2 − diode_drop", PEAK_RECTIFIER, measurable=False),
-        Value("bleeder_power", "W", "heat in the bleeder at peak", "peak²/bleeder", "Joule's law", measurable=False),
-        Value("decay_time", "s", "from peak down to decay_to with the load off", "bleeder·smoothing·ln(peak/decay_to)",
-              "exponential discharge of a capacitor", at="across the smoothing capacitor, after unplugging", cold=True, hazard="charged"),
-    ),
-    solve=solve,
-    formulas=formulas,
-    checks=checks,
-    vet=vet,
-    fail=fail,
-    draw=draw,
-    extra_parts=(
+        Value("reverse_voltage", "V", "the most that a diode holds off", "secondary·√2 − diode_drop",
+              PEAK_RECTIFIER, measurable=False),
+        Value("bleeder_power", "W", "heat in the bleeder at peak", "peak²/bleeder", "Joule's law",
+              measurable=False),
+        Value("decay_time", "s", "from peak down to decay_to with the load off",
+              "bleeder·smoothing·ln(peak/decay_to)", "exponential discharge of a capacitor",
+              at="across the smoothing capacitor, after unplugging", cold=True, hazard="charged"),
+    )  # fmt: skip
+    helper_units = {
+        "v_off": "V", "v_top": "V", "t_off": "s", "dip": "V", "area": "Vs", "R": "ohm", "n": "",
+        "secondary_top": "V",
+    }  # fmt: skip
+    extra_parts = (
         ExtraPart("transformer", "winding", "transformer winding"),
         ExtraPart("diodes", "diode", "rectifier diode", named_by="rectifier"),
-    ),
-    helper_units={"v_off": "V", "v_top": "V", "t_off": "s", "dip": "V", "area": "Vs", "R": "ohm", "n": "", "secondary_top": "V"},
-    cautions=("mains", "charge"),
-    assumes="Each diode drops the same at any current; the secondary follows the mains band. Without regulation and rated_current "
-            "the winding has no resistance of its own. A current load draws its current until the rail is at 0 V.",
-    variants=(
-        {"rectifier": "centre-tap D1-D2", "load": "R7 240"},
-        {"rectifier": "half-wave D1", "bleeder": ""},
-        {"rectifier": "D1-D4", "load": "", "bleeder": ""},
-    ),
-    example={
+    )
+    example = {
         "secondary": "12 V", "smoothing": "C3 1000u 35V 20%", "bleeder": "R4 22k", "regulation": "12 %",
         "rated_current": "250 mA", "load": "120 mA",
-    },
-)  # fmt: skip
+    }  # fmt: skip
+    variants = (
+        Variant("centre tap, feeding a resistor", {"rectifier": "centre-tap D1-D2", "load": "R7 240"}),
+        Variant("half-wave", {"rectifier": "half-wave D1", "load": "60 mA"}),
+    )
+
+    def solve(self, x: Point) -> dict[str, float]:
+        n = diodes_in_path(x.rectifier)
+        dead = x.failed("transformer") or x.failed("smoothing") == "short" or x.failed("diodes") == "short" \
+            or (x.failed("diodes") == "open" and x.rectifier == "half-wave")  # fmt: skip
+        secondary, top = (0.0, 0.0) if dead else (x.secondary, x.secondary_top)
+        half_lost = x.failed("diodes") == "open"
+        full_wave = x.rectifier != "half-wave" and not half_lost
+        peak = peak_from_secondary(secondary=secondary, diodes=n, diode_drop=x.diode_drop)
+        lifted = 1 + x.regulation
+        bumps = x.failed("smoothing") == "open"
+        values: dict[str, float] = {
+            "n": n,
+            "peak": _without_smoothing(x, secondary, n, full_wave) if bumps else peak,
+            "no_load_peak": _without_smoothing(x, secondary * lifted, n, full_wave)
+            if bumps
+            else peak_from_secondary(secondary=secondary * lifted, diodes=n, diode_drop=x.diode_drop),
+            "high_mains_peak": peak_from_secondary(secondary=top * lifted, diodes=n, diode_drop=x.diode_drop),
+            "reverse_voltage": reverse_voltage_on_diode(
+                secondary=secondary, rectifier=x.rectifier, diode_drop=x.diode_drop
+            ),
+            "decay_time": decay_time(
+                resistance=x.bleeder, capacitance=x.smoothing, peak=peak, decay_to=x.decay_to
+            ),
+        }
+        if not dead:
+            values["ripple_frequency"] = 2 * x.f if full_wave else x.f
+        if x.bleeder is not None:
+            values["bleeder_power"] = peak * peak / x.bleeder
+        if x.load is not None:
+            values.update(_under_load(x, secondary, n, full_wave))
+        return values
+
+    def formulas(self, x: Point, solved: dict[str, float]) -> dict[str, str]:
+        """The decay between two crests, as the load is a current, a resistor or both."""
+        by_current = x.load_is == "A" if x.load is not None else False
+        if solved.get("trough") == 0:
+            trough = "0"
+        elif by_current and math.isinf(solved.get("R", math.inf)):
+            trough = "v_off − load·t_off/smoothing"
+        elif by_current:
+            trough = "(v_off + load·R)·exp(−t_off/(R·smoothing)) − load·R"
+        else:
+            trough = "v_off·exp(−t_off/(R·smoothing))"
+        if solved.get("trough") and solved.get("dip"):
+            trough += " − dip"
+        crests = "" if x.rectifier == "bridge" else "2·"
+        return {"trough": trough, "reverse_voltage": f"{crests}secondary·√2 − diode_drop"}
+
+    def checks(self, block: Block) -> list[Check]:
+        top = block.high("high_mains_peak")
+        found = rating(block, "smoothing", "V", top, "sees, at the top of the mains and without load,")
+        bleeder = block.quantity("bleeder")
+        if bleeder is not None:
+            found += rating(
+                block, "bleeder", "W", top * top / bleeder.low, "turns into heat at the top of the mains"
+            )
+            found += rating(block, "bleeder", "V", top, "sees, at the top of the mains and without load,")
+        else:
+            found.append(_keeps_its_charge(top))
+        if block.point.load is not None:
+            found += load_ratings(
+                block, math.hypot(block.high("mean"), block.high("ripple") / math.sqrt(12))
+            )  # a saw-tooth's RMS
+        return found + _pulse_currents(block)
+
+    def remark(self, x: Point, key: str, mode: str) -> str:
+        if mode == "short" and key in ("smoothing", "diodes"):
+            return "blows the fuse, or burns the winding where there is none"
+        if key == "smoothing" and mode == "open":
+            return "a DC meter shows the average of the bumps"
+        if key == "diodes" and mode == "open" and x.rectifier != "half-wave":
+            return "every second crest is missing"
+        return ""
+
+    def vet(self, inputs: dict[str, Any]) -> list[tuple[str, str, str]]:
+        given = inputs["regulation"]
+        if given.high > 1:
+            return [
+                ("regulation", f"{given.text} is {given.middle * 100:.0f} %", "a share, such as 12 % or 0.12")
+            ]
+        return []
+
+    def draw(self, block: Block, sheet: Sheet) -> None:
+        """Mains and transformer on the left, the rectifier's diodes pointing up to the rail, capacitor and drains right."""
+        coil = sheet.device("transformer", 1, 1, "p1", label_at="above")
+        sheet.wire((0, 1), coil["p1"])
+        sheet.wire((0, 2), coil["p2"])
+        sheet.port(0, 1, [Line("mains", "r"), *computed(block, "primary")])
+        sheet.port(0, 2, [Line("mains", "r")])
+        column = _RECTIFIERS[str(block.point.rectifier)](block, sheet, coil)
+        sheet.down("electrolytic", column, 0, 3, part_label(block, "smoothing"), segment=(0, 1))
+        sheet.tag(column, *computed(block, "peak", "trough"))
+        for name in ("bleeder", "load"):
+            if block.inputs.get(name) is None:
+                continue
+            sheet.dot((column, 0), (column, 3))
+            column += 1
+            sheet.wire((column - 1, 0), (column, 0))
+            sheet.wire((column - 1, 3), (column, 3))
+            symbol = "resistor" if block.part(name) else "load current"
+            sheet.down(symbol, column, 0, 3, part_label(block, name), segment=(0, 1))
+        sheet.dot((column, 0), (column, 3))
+        for row, name in ((0, "+"), (3, "0 V")):
+            sheet.wire((column, row), (column + 1, row))
+            sheet.port(column + 1, row, [Line(name, "r")], right=True)
+
+    def plot(self, block: Block) -> curves.Diagram | None:
+        """Source and smoothing capacitor over two mains periods (s, V), in the steady state under load."""
+        trough, mean = (r.value if r else None for r in map(block.values.get, ("trough", "mean")))
+        cycle = _loaded_cycle(block)
+        if trough is None or mean is None or cycle is None:
+            return None
+        f, crest = block.point.f, cycle.emf - cycle.drop
+        full_wave = block.point.rectifier != "half-wave"
+        on, _ = cycle.steady(crest)
+
+        def source(t: float) -> float:
+            wave = math.sin(cycle.omega * t)
+            return float(max(0.0, cycle.emf * (abs(wave) if full_wave else wave) - cycle.drop))
+
+        def rail(t: float) -> float:
+            # a cycle counts from the crest, the picture from the zero crossing before it
+            since = (t - 1 / (4 * f) - on.t_on) % cycle.period + on.t_on
+            if since > on.t_off:
+                return cycle.decayed(on.v_off, since - on.t_off)
+            return cycle.voltage(since, on.t_on, on.start) if cycle.rs > 0 else cycle.source(since)
+
+        span = 2 / f
+        times = curves.spaced(0.0, span)
+        lowest = min((t for t in times if t <= cycle.period), key=rail)
+        marks = (
+            curves.Mark("top", 0.0, block.solved["v_top"], level=True), curves.Mark("mean", 0.0, mean, level=True),
+            curves.Mark("trough", lowest + cycle.period, trough),
+        )  # fmt: skip
+        lines = (
+            curves.Curve("source", curves.points(source, times), aside=True),
+            curves.Curve("rail", curves.points(rail, times)),
+        )
+        return curves.Diagram(
+            "rail over two mains periods",
+            ("time", "s", 0.0, span),
+            ("voltage", "V", 0.0, crest),
+            lines,
+            marks,
+        )

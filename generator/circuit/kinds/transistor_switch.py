@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import math
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from generator.circuit.block import Block, Check, Kind, Param, Point, Value
+from generator.circuit import param
+from generator.circuit.block import Block, Check, Kind, Point, Value, Variant
 from generator.circuit.ratings import at_least, rating
 from generator.circuit.sheet import Sheet
 from generator.circuit.switching import (
@@ -17,6 +18,9 @@ from generator.circuit.switching import (
 )
 from generator.language import _
 from generator.notation.quantity import format_value
+
+if TYPE_CHECKING:
+    from generator.circuit.network.wiring import Wiring
 
 LEAST_OVERDRIVE = (
     2.0  # hfe·base_current over the load current, so that a weak, cold transistor still saturates
@@ -58,27 +62,6 @@ def saturated_current(x: Point) -> float:
     return x.load if x.load_is == "A" else (x.load_supply - x.vce_sat) / x.load
 
 
-def solve(x: Point) -> dict[str, float]:
-    pull_down = math.inf if x.pull_down is None else x.pull_down
-    divider = {"drive": x.drive, "base": x.base, "pull_down": pull_down}
-    broken = x.failed("transistor") == "open"
-    vbe = math.inf if broken else x.vbe
-    base_current = 0.0 if broken else current_into_base(**divider, vbe=vbe)
-    at_base = base_node(**divider, vbe=vbe)
-    values = {
-        "base_current": base_current,
-        "base_voltage": at_base,
-        "base_resistor_power": (x.drive - at_base) ** 2 / x.base,
-        "saturated": saturated_current(x),
-        **_collector(x, x.transistor_hfe * base_current),
-    }
-    if base_current > 0:
-        values["forced_gain"] = values["load_current"] / base_current
-    if values["saturated"] > 0:
-        values["overdrive"] = x.transistor_hfe * base_current / values["saturated"]
-    return values
-
-
 def _collector(x: Point, available: float) -> dict[str, float]:
     """Load current, collector voltage and heat for the collector current that the base drive allows."""
     if x.failed("flyback") == "short":
@@ -105,144 +88,153 @@ def _collector(x: Point, available: float) -> dict[str, float]:
     return {"load_current": current, "collector_voltage": left, "transistor_power": left * current}
 
 
-def formulas(x: Point, solved: dict[str, float]) -> dict[str, str]:
-    found: dict[str, str] = {}
-    drop = " − vbe/pull_down" if x.pull_down is not None else ""
-    on = solved["base_current"] > 0
-    found["base_current"] = f"(drive − vbe)/base{drop}" if on else f"max((drive − vbe)/base{drop}, 0)"
-    if not on:
-        found["base_voltage"] = "drive" if x.pull_down is None else "drive·pull_down/(pull_down + base)"
-    if x.load_is == "A":
-        found["load_current"] = "min(load, transistor_hfe·base_current)"
-    if x.load_supply <= x.vce_sat:
-        found["load_current"] = "max(load_supply − vce_sat, 0)/transistor_hfe"
-    if not on:
-        found["collector_voltage"] = "load_supply"
-    elif solved["load_current"] < solved["saturated"]:
-        given = "load_supply − (load_supply − vce_sat)·load_current/load"
-        found["collector_voltage"] = given if x.load_is == "A" else "load_supply − load_current·load"
-    elif x.load_supply <= x.vce_sat:
-        found["collector_voltage"] = "load_supply"
-    return found
+class TransistorSwitch(Kind):
+    title = "Transistor switch"
+    group = "Driving"
+    what = "A bipolar transistor that switches a load - a relay, a lamp, a motor - to the common rail."
+    assumes = (
+        "Drive, load, hfe, vbe and vce_sat are exact unless they state a tolerance. A load given as a "
+        "current counts as the resistance that takes it with the transistor fully on."
+    )
+    terminals = ("drive", "base", "collector", "load_supply", "common")
 
+    drive = param.Quantity("V", "what the base resistor is driven with while on")
+    base = param.Part("resistor", "the resistor from the drive to the base", role="base resistor")
+    pull_down = param.Part("resistor", "the resistor from base to emitter", default=None, role="pull-down")
+    transistor = param.Part("transistor", "the transistor with its current gain, such as Q1 hfe100 500mA 45V")
+    vbe = param.Quantity("V", "base-emitter voltage while on", default="0.7 V")
+    vce_sat = param.Quantity("V", "what stays across the transistor fully on", default="0.2 V", zero=True)
+    load = param.Load("what is switched: a resistance (RL1 400) or a current (35 mA)", part="coil")
+    load_supply = param.Quantity("V", "what the load is fed from")
+    flyback = param.Part("diode", "the diode across the load", default=None, role="flyback diode")
+    load_inductance = param.Quantity("H", "the inductance of the load", default=None)
 
-def checks(block: Block) -> list[Check]:
-    called = block.label("transistor")
-    found = []
-    if "overdrive" in block.values:
-        found.append(at_least(called, LEAST_OVERDRIVE, block.low("overdrive"), "", "overdrive"))
-    if block.low("base_current") == 0:
-        never = _("stays off: the drive does not lift the base to vbe")
-        sometimes = _("may stay off: at the bad end of the band the drive does not lift the base to vbe")
-        found.append(Check(called, sometimes if block.high("base_current") > 0 else never, False))
-    elif block.low("overdrive") < 1 and "overdrive" in block.values:
-        left = format_value(block.high("collector_voltage"), "V")
-        text = _("not saturated: up to %(left)s stays across it, and the load gets the rest") % {"left": left}
-        found.append(Check(called, text, False))
-    found += transistor_ratings(block, "transistor_power")
-    found += rating(block, "base", "W", block.high("base_resistor_power"), "turns into heat")
-    return found + flyback_checks(block)
-
-
-_REMARKS = {
-    ("transistor", "short"): "the load is on all the time, whatever the drive does",
-    ("transistor", "open"): "as if it were not there",
-    ("flyback", "open"): "nothing changes until switch-off; then the spike destroys the transistor",
-    (
-        "flyback",
-        "short",
-    ): "bridges the load: the transistor draws straight from the supply and burns, unless a fuse blows first",
-    (
-        "pull_down",
-        "open",
-    ): "nothing changes while it is driven; with the drive unplugged the base is left to stray currents",
-}
-
-
-def fail(point: Point, key: str, mode: str) -> tuple[Point, str]:
-    return point, _REMARKS.get((key, mode), "")
-
-
-def wire(block: Block, w: Wiring) -> None:
-    """From the drive through the base resistor; the load from its supply down to the collector."""
-    w.drive("drive", "drive")
-    w.supply("load_supply", "load_supply")
-    w.resistor("base", "drive", "base")
-    w.resistor("pull_down", "base", "common")
-    w.transistor(
-        "transistor", "base", "collector", "common", hfe="transistor_hfe", vbe="vbe", vce_sat="vce_sat",
-        at=block.solved["base_current"], forced=block.solved.get("forced_gain", 0.0),
-    )  # fmt: skip
-    w.winding("load", "load_supply", "collector", load_resistance)
-    w.diode("flyback", "collector", "load_supply", required=False)
-    w.volts("base_voltage", "base")
-    w.volts("collector_voltage", "collector")
-    w.amps("load_current", "load")
-    w.amps("base_current", "transistor")
-
-
-def vet(inputs: dict[str, Any]) -> list[tuple[str, str, str]]:
-    return vet_load(inputs) + vet_extras(inputs, "transistor", ("hfe", "Q1 hfe100 500mA 45V"))
-
-
-def draw(block: Block, sheet: Sheet) -> None:
-    draw_low_side(block, sheet, word="npn", control="base", top="collector", bottom="emitter", series="base",
-                  at_series="base_current", at_top="collector_voltage")  # fmt: skip
-
-
-KIND = Kind(
-    name="transistor-switch",
-    title="Transistor switch",
-    group="Driving",
-    what="A bipolar transistor that switches a load - a relay, a lamp, a motor - to the common rail.",
-    params=(
-        Param("drive", "what the base resistor is driven with while on", "V"),
-        Param("base", "the resistor from the drive to the base", shape="part", part="resistor", role="base resistor"),
-        Param("pull_down", "the resistor from base to emitter", shape="part", part="resistor", role="pull-down", default=""),
-        Param("transistor", "the transistor with its current gain, such as Q1 hfe100 500mA 45V", shape="part", part="transistor"),
-        Param("vbe", "base-emitter voltage while on", "V", default="0.7 V"),
-        Param("vce_sat", "what stays across the transistor fully on", "V", default="0.2 V", zero=True),
-        Param("load", "what is switched: a resistance (RL1 400) or a current (35 mA)", shape="load", part="coil"),
-        Param("load_supply", "what the load is fed from", "V"),
-        Param("flyback", "the diode across the load", shape="part", part="diode", role="flyback diode", default=""),
-        Param("load_inductance", "the inductance of the load", "H", default=""),
-    ),
-    values=(
+    values = (
         Value("base_current", "A", "into the base", "(drive − vbe)/base − vbe/pull_down", KIRCHHOFF,
               at="volts across the base resistor divided by its ohms, less what the pull-down takes"),
         Value("base_voltage", "V", "at the base", "vbe", KIRCHHOFF, at="base to emitter"),
-        Value("load_current", "A", "through the load", "min((load_supply − vce_sat)/load, transistor_hfe·base_current)", SATURATION,
+        Value("load_current", "A", "through the load",
+              "min((load_supply − vce_sat)/load, transistor_hfe·base_current)", SATURATION,
               at="in series with the load"),
-        Value("collector_voltage", "V", "across the transistor while driven", "vce_sat", SATURATION, at="collector to emitter"),
-        Value("forced_gain", "", "load current over base current", "load_current/base_current", "definition", measurable=False,
-              interior=True),
-        Value("overdrive", "", "how many times over the drive can carry the load", "transistor_hfe·base_current/saturated",
-              "definition", measurable=False),
-        Value("transistor_power", "W", "heat in the transistor while on", "collector_voltage·load_current", "Joule's law",
+        Value("collector_voltage", "V", "across the transistor while driven", "vce_sat", SATURATION,
+              at="collector to emitter"),
+        Value("forced_gain", "", "load current over base current", "load_current/base_current", "definition",
               measurable=False, interior=True),
-        Value("base_resistor_power", "W", "heat in the base resistor", "(drive − base_voltage)²/base", "Joule's law",
-              measurable=False, interior=True),
-    ),
-    solve=solve,
-    formulas=formulas,
-    checks=checks,
-    fail=fail,
-    vet=vet,
-    wire=wire,
-    draw=draw,
-    helper_units={"saturated": "A"},
-    dangerous=frozenset({("transistor", "short")}),
-    assumes="Drive, load, hfe, vbe and vce_sat are exact unless they state a tolerance. A load given as a current counts "
-    "as the resistance that takes it with the transistor fully on.",
-    variants=(
-        {"pull_down": "", "flyback": "", "load": "35 mA"},
-        {"load": "LP1 60", "flyback": "", "load_inductance": ""},
-        {"load": "M1 22 motor", "pull_down": ""},
-        {"base": "R16 47k", "load": "100 ohm", "flyback": ""},
-        {"drive": "0.8 V"},
-    ),
-    example={
-        "drive": "5 V", "base": "R16 2k2", "pull_down": "R17 10k", "transistor": "Q1 hfe100 500mA 45V", "load": "RL1 400",
-        "load_supply": "12 V", "flyback": "D6", "load_inductance": "0.4 H",
-    },
-)  # fmt: skip
+        Value("overdrive", "", "how many times over the drive can carry the load",
+              "transistor_hfe·base_current/saturated", "definition", measurable=False),
+        Value("transistor_power", "W", "heat in the transistor while on", "collector_voltage·load_current",
+              "Joule's law", measurable=False, interior=True),
+        Value("base_resistor_power", "W", "heat in the base resistor", "(drive − base_voltage)²/base",
+              "Joule's law", measurable=False, interior=True),
+    )  # fmt: skip
+    helper_units = {"saturated": "A"}
+    remarks = {
+        ("transistor", "short"): "the load is on all the time, whatever the drive does",
+        ("transistor", "open"): "as if it were not there",
+        ("flyback", "open"): "nothing changes until switch-off; then the spike destroys the transistor",
+        (
+            "flyback",
+            "short",
+        ): "bridges the load: the transistor draws straight from the supply and burns, unless a fuse blows first",
+        (
+            "pull_down",
+            "open",
+        ): "nothing changes while it is driven; with the drive unplugged the base is left to stray currents",
+    }
+    example = {
+        "drive": "5 V", "base": "R16 2k2", "pull_down": "R17 10k", "transistor": "Q1 hfe100 500mA 45V",
+        "load": "RL1 400", "load_supply": "12 V", "flyback": "D6", "load_inductance": "0.4 H",
+    }  # fmt: skip
+    variants = (
+        Variant(
+            "load stated as a current",
+            {"pull_down": "", "flyback": "", "load": "35 mA", "load_inductance": ""},
+        ),
+        Variant("a lamp", {"load": "LP1 400", "flyback": "", "load_inductance": ""}),
+    )
+
+    def solve(self, x: Point) -> dict[str, float]:
+        pull_down = math.inf if x.pull_down is None else x.pull_down
+        divider = {"drive": x.drive, "base": x.base, "pull_down": pull_down}
+        broken = x.failed("transistor") == "open"
+        vbe = math.inf if broken else x.vbe
+        base_current = 0.0 if broken else current_into_base(**divider, vbe=vbe)
+        at_base = base_node(**divider, vbe=vbe)
+        values = {
+            "base_current": base_current,
+            "base_voltage": at_base,
+            "base_resistor_power": (x.drive - at_base) ** 2 / x.base,
+            "saturated": saturated_current(x),
+            **_collector(x, x.transistor_hfe * base_current),
+        }
+        if base_current > 0:
+            values["forced_gain"] = values["load_current"] / base_current
+        if values["saturated"] > 0:
+            values["overdrive"] = x.transistor_hfe * base_current / values["saturated"]
+        return values
+
+    def formulas(self, x: Point, solved: dict[str, float]) -> dict[str, str]:
+        found: dict[str, str] = {}
+        drop = " − vbe/pull_down" if x.pull_down is not None else ""
+        on = solved["base_current"] > 0
+        found["base_current"] = f"(drive − vbe)/base{drop}" if on else f"max((drive − vbe)/base{drop}, 0)"
+        if not on:
+            found["base_voltage"] = "drive" if x.pull_down is None else "drive·pull_down/(pull_down + base)"
+        if x.load_is == "A":
+            found["load_current"] = "min(load, transistor_hfe·base_current)"
+        if x.load_supply <= x.vce_sat:
+            found["load_current"] = "max(load_supply − vce_sat, 0)/transistor_hfe"
+        if not on:
+            found["collector_voltage"] = "load_supply"
+        elif solved["load_current"] < solved["saturated"]:
+            given = "load_supply − (load_supply − vce_sat)·load_current/load"
+            found["collector_voltage"] = given if x.load_is == "A" else "load_supply − load_current·load"
+        elif x.load_supply <= x.vce_sat:
+            found["collector_voltage"] = "load_supply"
+        return found
+
+    def checks(self, block: Block) -> list[Check]:
+        called = block.label("transistor")
+        found = []
+        if "overdrive" in block.values:
+            found.append(at_least(called, LEAST_OVERDRIVE, block.low("overdrive"), "", "overdrive"))
+        if block.low("base_current") == 0:
+            never = _("stays off: the drive does not lift the base to vbe")
+            sometimes = _("may stay off: at the bad end of the band the drive does not lift the base to vbe")
+            found.append(Check(called, sometimes if block.high("base_current") > 0 else never, False))
+        elif block.low("overdrive") < 1 and "overdrive" in block.values:
+            left = format_value(block.high("collector_voltage"), "V")
+            text = _("not saturated: up to %(left)s stays across it, and the load gets the rest") % {
+                "left": left
+            }
+            found.append(Check(called, text, False))
+        found += transistor_ratings(block, "transistor_power")
+        found += rating(block, "base", "W", block.high("base_resistor_power"), "turns into heat")
+        return found + flyback_checks(block)
+
+    def vet(self, inputs: dict[str, Any]) -> list[tuple[str, str, str]]:
+        return vet_load(inputs) + vet_extras(inputs, "transistor", ("hfe", "Q1 hfe100 500mA 45V"))
+
+    def wire(self, block: Block, w: Wiring) -> None:
+        """From the drive through the base resistor; the load from its supply down to the collector."""
+        w.drive("drive", "drive")
+        w.supply("load_supply", "load_supply")
+        w.resistor("base", "drive", "base")
+        w.resistor("pull_down", "base", "common")
+        w.transistor(
+            "transistor", "base", "collector", "common", hfe="transistor_hfe", vbe="vbe", vce_sat="vce_sat",
+            at=block.solved["base_current"], forced=block.solved.get("forced_gain", 0.0),
+        )  # fmt: skip
+        w.winding("load", "load_supply", "collector", load_resistance)
+        w.diode("flyback", "collector", "load_supply", required=False)
+        w.volts("base_voltage", "base")
+        w.volts("collector_voltage", "collector")
+        w.amps("load_current", "load")
+        w.amps("base_current", "transistor")
+
+    def draw(self, block: Block, sheet: Sheet) -> None:
+        draw_low_side(block, sheet, word="npn", control="base", top="collector", bottom="emitter", series="base",
+                      at_series="base_current", at_top="collector_voltage")  # fmt: skip
+
+    def dangerous(self, x: Point) -> set[tuple[str, str]]:
+        return {("transistor", "short")}

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import math
 
-from generator.circuit.block import Block, Check, Kind, Param, Point, Value
+from generator.circuit import param
+from generator.circuit.block import Block, Check, Kind, Point, Value, Variant
 from generator.circuit.labels import computed, named, part_label
 from generator.circuit.ratings import alternating, rating, within
 from generator.circuit.sheet import Line, Sheet
@@ -32,76 +33,6 @@ def series_rc_current(*, supply: float, resistance: float, capacitance: float, f
     return supply / math.hypot(resistance, 1 / (2 * math.pi * frequency * capacitance))
 
 
-def solve(x: Point) -> dict[str, float]:
-    never_on = x.failed("triac") == "open" or x.failed("gate_resistor") == "open"
-    # The load counted as a resistance where it decides: the snubber shorted, or nothing but leakage through the load.
-    load = x.supply * x.supply / x.load
-    values: dict[str, float] = {"load_current": x.load / x.supply}
-    has_snubber = x.snubber_capacitor is not None
-    resistor = 0.0 if x.snubber_resistor is None else x.snubber_resistor
-    if has_snubber:
-        if x.failed("snubber_capacitor") == "short":
-            values["snubber_current"] = x.supply / (load + resistor)
-        else:
-            values["snubber_current"] = series_rc_current(
-                supply=x.supply, resistance=resistor, capacitance=x.snubber_capacitor, frequency=x.f
-            )
-        if x.snubber_capacitor > 0:
-            values["Xc"] = 1 / (2 * math.pi * x.f * x.snubber_capacitor)
-    if resistor > 0:
-        values["snubber_surge"] = x.supply * math.sqrt(2) / resistor
-    if never_on:
-        leak = series_rc_current(
-            supply=x.supply,
-            resistance=load + resistor,
-            capacitance=x.snubber_capacitor if has_snubber else 0.0,
-            frequency=x.f,
-        )
-        values["load_current"] = leak
-    if x.failed("triac") == "short":
-        values["triac_power"] = 0.0
-        if has_snubber:  # read in series with the load, which the triac no longer turns off
-            values["snubber_current"] = values["load_current"]
-    else:
-        values["triac_power"] = (
-            0.0 if never_on else conduction_loss(on_voltage=x.on_voltage, current=values["load_current"])
-        )
-    return values
-
-
-def formulas(x: Point, solved: dict[str, float]) -> dict[str, str]:
-    return {"snubber_current": "supply/Xc"} if x.snubber_resistor is None else {}
-
-
-def checks(block: Block) -> list[Check]:
-    top = block.mains_top()
-    peak = top * math.sqrt(2)
-    supply = block.quantity("supply")
-    assert supply is not None
-    lowest = min(
-        supply.low, supply.middle * (1 - block.mains.band)
-    )  # also where the note states the mains exactly
-    found = rating(block, "triac", "A", block.high("load_current") * supply.low / lowest, "carries")
-    found += rating(block, "triac", "V", peak, "holds off, at the crest of the top of the mains,")
-    if block.inputs.get("snubber_capacitor") is None:
-        if block.inputs.get("snubber_resistor") is not None:
-            text = _("no snubber capacitor is stated: a resistor alone would feed the load past the triac")
-            found.append(Check(block.label("snubber_resistor"), text, False))
-        return found
-    found += _capacitor_check(block, top, peak) + alternating(block, "snubber_capacitor")
-    capacitance = block.quantity("snubber_capacitor")
-    if block.inputs.get("snubber_resistor") is None:
-        text = _("no snubber resistor: at turn-on the capacitor discharges straight through the triac")
-        found.append(Check(block.label("triac"), text, False))
-    elif capacitance:
-        # Turned on at each crest, the resistor takes the capacitor's energy twice a period.
-        heat = capacitance.high * peak * peak * block.point.f
-        found += rating(
-            block, "snubber_resistor", "W", heat, "turns into heat, with the triac fired at each crest,"
-        )
-    return found
-
-
 def _capacitor_check(block: Block, top: float, peak: float) -> list[Check]:
     """X and Y capacitors are rated in RMS volts of the mains, others in DC volts for the crest."""
     part = block.part("snubber_capacitor")
@@ -113,116 +44,185 @@ def _capacitor_check(block: Block, top: float, peak: float) -> list[Check]:
     return [within(called, volts, peak, "V", "sees, at the crest of the top of the mains,", "rated DC")]
 
 
-_REMARKS = {
-    ("triac", "short"): "the load is fully on all the time, whatever the gate does",
-    ("gate_resistor", "open"): "the gate gets nothing: the load never comes on",
-    ("gate_resistor", "high"): "less gate current: it may fire late, in one half-cycle only, or not at all",
-    (
-        "snubber_capacitor",
-        "short",
-    ): "the load is partly on with the triac off, and the snubber resistor burns",
-    ("snubber_capacitor", "open"): "an inductive load may keep the triac from turning off",
-    ("snubber_resistor", "open"): "an inductive load may keep the triac from turning off",
-}
-
-
-def fail(point: Point, key: str, mode: str) -> tuple[Point, str]:
-    if (key, mode) == ("triac", "open"):
-        leaks = point.snubber_capacitor is not None
-        return (
-            point,
-            "only what leaks through the snubber reaches the load" if leaks else "the load never comes on",
-        )
-    if (key, mode) == ("snubber_capacitor", "short") and point.snubber_resistor is None:
-        return point, "bridges the triac: the load is fully on all the time"
-    return point, _REMARKS.get((key, mode), "")
-
-
-def draw(block: Block, sheet: Sheet) -> None:
-    """Load from the line down to the triac, triac to neutral, gate from the left, snubber beside the triac."""
-    triac = block.part("triac")
-    label = [Line(triac.designator, "d") if triac and triac.designator else Line("triac", "r")]
-    label += [Line(triac.ratings_label)] if triac else []
-    terminals = sheet.device(
-        "triac", 2, 2, "start", [*label, *named(block, "triac_power", "heat")], also="gate", flip=True
-    )
-    sheet.port(0, 0, [Line("L", "r"), *computed(block, "supply")])
-    sheet.wire((0, 0), (2, 0))
-    sheet.down("resistor", 2, 0, 1, [*part_label(block, "load"), *computed(block, "load_current")])
-    sheet.wire((2, 1), terminals["start"])
-    sheet.wire(terminals["end"], (2, 3))
-    sheet.wire((0, 3), (2, 3))
-    sheet.port(0, 3, [Line("N", "r")])
-    sheet.port(0, 2, [Line("gate drive", "r")])
-    if block.inputs.get("gate_resistor") is not None:
-        sheet.across("resistor", 2, 0, 1, part_label(block, "gate_resistor"))
-        sheet.wire((1, 2), terminals["gate"])
-    else:
-        sheet.wire((0, 2), terminals["gate"])
-    has_resistor, has_capacitor = (
-        block.inputs.get(n) is not None for n in ("snubber_resistor", "snubber_capacitor")
-    )
-    if not has_resistor and not has_capacitor:
-        return
-    sheet.dot((2, 1), (2, 3))
-    sheet.wire((2, 1), (3, 1))
-    sheet.wire((2, 3), (3, 3))
-    capacitor = [*part_label(block, "snubber_capacitor"), *named(block, "snubber_current", "leaks")]
-    if not has_capacitor:
-        capacitor.append(Line(_("not stated")))
-    if has_resistor:
-        resistor = [*part_label(block, "snubber_resistor"), *named(block, "snubber_surge", "surge")]
-        sheet.down("resistor", 3, 1, 2, resistor)
-        sheet.down("capacitor", 3, 2, 3, capacitor)
-    else:
-        sheet.down("capacitor", 3, 1, 3, capacitor, segment=(2, 3))
-
-
 _AC = "AC circuit theory: resistor and capacitor in series"
 _OFF = "in series with the load, triac off"
 
-KIND = Kind(
-    name="triac-switch",
-    title="Triac switch",
-    group="Driving",
-    what="A triac that switches a load on the mains, with the snubber across it.",
-    params=(
-        Param("supply", "the mains", "V", default="mains"),
-        Param("load", "rated power of what is switched", "W"),
-        Param("triac", "the triac, such as TR1 4A 600V", shape="part", part="triac"),
-        Param("snubber_resistor", "resistor of the snubber", shape="part", part="resistor", role="snubber resistor", default=""),
-        Param("snubber_capacitor", "capacitor of the snubber", shape="part", part="capacitor", role="snubber capacitor", default=""),
-        Param("gate_resistor", "resistor in the gate line", shape="part", part="resistor", role="gate resistor", default=""),
-        Param("on_voltage", "what stands across the triac while it conducts", "V", default="1.2 V"),
-        Param("f", "mains frequency", "Hz", default="frequency"),
-    ),
-    values=(
-        Value("load_current", "A", "RMS through the load, fully on", "load/supply", "power over voltage", at="clamp meter around one wire",
-              hazard="mains"),
-        Value("triac_power", "W", "heat in the triac, fully on", "on_voltage·load_current·2·√2/π", "mean of a rectified sine",
-              measurable=False),
-        Value("snubber_current", "A", "RMS that leaks through the snubber when off", "supply/√(snubber_resistor² + Xc²)", _AC,
-              at=_OFF, hazard="mains"),
-        Value("snubber_surge", "A", "peak from the snubber into the triac, turned on at a crest", "supply·√2/snubber_resistor",
-              "Ohm's law", measurable=False),
-    ),
-    solve=solve,
-    formulas=formulas,
-    checks=checks,
-    fail=fail,
-    draw=draw,
-    helper_units={"Xc": "ohm"},
-    dangerous=frozenset({("triac", "short")}),
-    cautions=("mains",),
-    assumes="The load takes its rated power anywhere in the mains band, so that its current is highest at the bottom of it; a "
-    "plain resistance would take its most at the top, 1 % less than that. The load's own impedance is left out of the leakage.",
-    variants=(
-        {"snubber_resistor": "", "snubber_capacitor": "", "gate_resistor": ""},
-        {"snubber_resistor": "", "snubber_capacitor": "10n 630V"},
-        {"load": "200 W", "triac": "TR1 4A 600V", "gate_resistor": ""},
-    ),
-    example={
+
+class TriacSwitch(Kind):
+    title = "Triac switch"
+    group = "Driving"
+    what = "A triac that switches a load on the mains, with the snubber across it."
+    assumes = (
+        "The load takes its rated power anywhere in the mains band, so that its current is highest at the "
+        "bottom of it; a plain resistance would take its most at the top, 1 % less than that. The load's "
+        "own impedance is left out of the leakage."
+    )
+    terminals = ("live", "load", "neutral", "gate")
+    cautions = ("mains",)
+
+    supply = param.Quantity("V", "the mains", default=param.MAINS)
+    load = param.Quantity("W", "rated power of what is switched")
+    triac = param.Part("triac", "the triac, such as TR1 4A 600V")
+    snubber_resistor = param.Part(
+        "resistor", "resistor of the snubber", default=None, role="snubber resistor"
+    )
+    snubber_capacitor = param.Part(
+        "capacitor", "capacitor of the snubber", default=None, role="snubber capacitor"
+    )
+    gate_resistor = param.Part("resistor", "resistor in the gate line", default=None, role="gate resistor")
+    on_voltage = param.Quantity("V", "what stands across the triac while it conducts", default="1.2 V")
+    f = param.Quantity("Hz", "mains frequency", default=param.FREQUENCY)
+
+    values = (
+        Value("load_current", "A", "RMS through the load, fully on", "load/supply", "power over voltage",
+              at="clamp meter around one wire", hazard="mains"),
+        Value("triac_power", "W", "heat in the triac, fully on", "on_voltage·load_current·2·√2/π",
+              "mean of a rectified sine", measurable=False),
+        Value("snubber_current", "A", "RMS that leaks through the snubber when off",
+              "supply/√(snubber_resistor² + Xc²)", _AC, at=_OFF, hazard="mains"),
+        Value("snubber_surge", "A", "peak from the snubber into the triac, turned on at a crest",
+              "supply·√2/snubber_resistor", "Ohm's law", measurable=False),
+    )  # fmt: skip
+    helper_units = {"Xc": "ohm"}
+    remarks = {
+        ("triac", "short"): "the load is fully on all the time, whatever the gate does",
+        ("gate_resistor", "open"): "the gate gets nothing: the load never comes on",
+        (
+            "gate_resistor",
+            "high",
+        ): "less gate current: it may fire late, in one half-cycle only, or not at all",
+        (
+            "snubber_capacitor",
+            "short",
+        ): "the load is partly on with the triac off, and the snubber resistor burns",
+        ("snubber_capacitor", "open"): "an inductive load may keep the triac from turning off",
+        ("snubber_resistor", "open"): "an inductive load may keep the triac from turning off",
+    }
+    example = {
         "load": "45 W", "triac": "TR1 1A 600V", "gate_resistor": "R7 470", "snubber_resistor": "R8 100 0.5W",
         "snubber_capacitor": "C6 10n X2 275V",
-    },
-)  # fmt: skip
+    }  # fmt: skip
+    variants = (
+        Variant("without a snubber", {"snubber_resistor": "", "snubber_capacitor": "", "gate_resistor": ""}),
+    )
+
+    def solve(self, x: Point) -> dict[str, float]:
+        never_on = x.failed("triac") == "open" or x.failed("gate_resistor") == "open"
+        # The load counted as a resistance where it decides: the snubber shorted, or nothing but leakage through the load.
+        load = x.supply * x.supply / x.load
+        values: dict[str, float] = {"load_current": x.load / x.supply}
+        has_snubber = x.snubber_capacitor is not None
+        resistor = 0.0 if x.snubber_resistor is None else x.snubber_resistor
+        if has_snubber:
+            if x.failed("snubber_capacitor") == "short":
+                values["snubber_current"] = x.supply / (load + resistor)
+            else:
+                values["snubber_current"] = series_rc_current(
+                    supply=x.supply, resistance=resistor, capacitance=x.snubber_capacitor, frequency=x.f
+                )
+            if x.snubber_capacitor > 0:
+                values["Xc"] = 1 / (2 * math.pi * x.f * x.snubber_capacitor)
+        if resistor > 0:
+            values["snubber_surge"] = x.supply * math.sqrt(2) / resistor
+        if never_on:
+            leak = series_rc_current(
+                supply=x.supply,
+                resistance=load + resistor,
+                capacitance=x.snubber_capacitor if has_snubber else 0.0,
+                frequency=x.f,
+            )
+            values["load_current"] = leak
+        if x.failed("triac") == "short":
+            values["triac_power"] = 0.0
+            if has_snubber:  # read in series with the load, which the triac no longer turns off
+                values["snubber_current"] = values["load_current"]
+        else:
+            values["triac_power"] = (
+                0.0 if never_on else conduction_loss(on_voltage=x.on_voltage, current=values["load_current"])
+            )
+        return values
+
+    def formulas(self, x: Point, solved: dict[str, float]) -> dict[str, str]:
+        return {"snubber_current": "supply/Xc"} if x.snubber_resistor is None else {}
+
+    def checks(self, block: Block) -> list[Check]:
+        top = block.mains_top()
+        peak = top * math.sqrt(2)
+        supply = block.quantity("supply")
+        assert supply is not None
+        lowest = min(
+            supply.low, supply.middle * (1 - block.mains.band)
+        )  # also where the note states the mains exactly
+        found = rating(block, "triac", "A", block.high("load_current") * supply.low / lowest, "carries")
+        found += rating(block, "triac", "V", peak, "holds off, at the crest of the top of the mains,")
+        if block.inputs.get("snubber_capacitor") is None:
+            if block.inputs.get("snubber_resistor") is not None:
+                text = _(
+                    "no snubber capacitor is stated: a resistor alone would feed the load past the triac"
+                )
+                found.append(Check(block.label("snubber_resistor"), text, False))
+            return found
+        found += _capacitor_check(block, top, peak) + alternating(block, "snubber_capacitor")
+        capacitance = block.quantity("snubber_capacitor")
+        if block.inputs.get("snubber_resistor") is None:
+            text = _("no snubber resistor: at turn-on the capacitor discharges straight through the triac")
+            found.append(Check(block.label("triac"), text, False))
+        elif capacitance:
+            # Turned on at each crest, the resistor takes the capacitor's energy twice a period.
+            heat = capacitance.high * peak * peak * block.point.f
+            found += rating(
+                block, "snubber_resistor", "W", heat, "turns into heat, with the triac fired at each crest,"
+            )
+        return found
+
+    def remark(self, x: Point, key: str, mode: str) -> str:
+        if (key, mode) == ("triac", "open"):
+            leaks = x.snubber_capacitor is not None
+            return (
+                "only what leaks through the snubber reaches the load" if leaks else "the load never comes on"
+            )
+        if (key, mode) == ("snubber_capacitor", "short") and x.snubber_resistor is None:
+            return "bridges the triac: the load is fully on all the time"
+        return super().remark(x, key, mode)
+
+    def draw(self, block: Block, sheet: Sheet) -> None:
+        """Load from the line down to the triac, triac to neutral, gate from the left, snubber beside the triac."""
+        triac = block.part("triac")
+        label = [Line(triac.designator, "d") if triac and triac.designator else Line("triac", "r")]
+        label += [Line(triac.ratings_label)] if triac else []
+        terminals = sheet.device(
+            "triac", 2, 2, "start", [*label, *named(block, "triac_power", "heat")], also="gate", flip=True
+        )
+        sheet.port(0, 0, [Line("L", "r"), *computed(block, "supply")])
+        sheet.wire((0, 0), (2, 0))
+        sheet.down("resistor", 2, 0, 1, [*part_label(block, "load"), *computed(block, "load_current")])
+        sheet.wire((2, 1), terminals["start"])
+        sheet.wire(terminals["end"], (2, 3))
+        sheet.wire((0, 3), (2, 3))
+        sheet.port(0, 3, [Line("N", "r")])
+        sheet.port(0, 2, [Line("gate drive", "r")])
+        if block.inputs.get("gate_resistor") is not None:
+            sheet.across("resistor", 2, 0, 1, part_label(block, "gate_resistor"))
+            sheet.wire((1, 2), terminals["gate"])
+        else:
+            sheet.wire((0, 2), terminals["gate"])
+        has_resistor, has_capacitor = (
+            block.inputs.get(n) is not None for n in ("snubber_resistor", "snubber_capacitor")
+        )
+        if not has_resistor and not has_capacitor:
+            return
+        sheet.dot((2, 1), (2, 3))
+        sheet.wire((2, 1), (3, 1))
+        sheet.wire((2, 3), (3, 3))
+        capacitor = [*part_label(block, "snubber_capacitor"), *named(block, "snubber_current", "leaks")]
+        if not has_capacitor:
+            capacitor.append(Line(_("not stated")))
+        if has_resistor:
+            resistor = [*part_label(block, "snubber_resistor"), *named(block, "snubber_surge", "surge")]
+            sheet.down("resistor", 3, 1, 2, resistor)
+            sheet.down("capacitor", 3, 2, 3, capacitor)
+        else:
+            sheet.down("capacitor", 3, 1, 3, capacitor, segment=(2, 3))
+
+    def dangerous(self, x: Point) -> set[tuple[str, str]]:
+        return {("triac", "short")}

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import math
 
-from generator.circuit.block import Block, Check, Kind, Param, Point, Value
+from generator.circuit import param
+from generator.circuit.block import Block, Check, Kind, Point, Value, Variant
 from generator.circuit.labels import computed, part_label
 from generator.circuit.ratings import load_ratings, rating
 from generator.circuit.sheet import Line, Sheet
@@ -36,76 +37,6 @@ def through(supply: float, output: float, series: float) -> float:
     return 0.0 if math.isinf(series) else max(0.0, supply - output) / series
 
 
-def solve(x: Point) -> dict[str, float]:
-    by_current = x.load_is == "A"
-    free = unregulated_output(supply=x.supply, series=x.series, load=x.load, load_is=x.load_is)
-    gone = x.failed("zener")
-    output = 0.0 if gone == "short" else free if gone == "open" else min(x.zener, free)
-    series_current = through(x.supply, output, x.series)
-    load_current = x.load if by_current else output / x.load
-    conducts = gone == "" and free > x.zener
-    zener_current = series_current if gone == "short" else series_current - load_current if conducts else 0.0
-    no_load_current = through(x.supply, x.zener, x.series)
-    return {
-        "load_current": load_current,
-        "output": output,
-        "series_current": series_current,
-        "zener_current": max(0.0, zener_current),
-        "zener_power": x.zener * max(0.0, zener_current) if not gone else 0.0,
-        "zener_power_no_load": x.zener * no_load_current if not gone else 0.0,
-        "series_power": (x.supply - output) * series_current,
-        "max_load": no_load_current,
-        "conducts": float(conducts),
-    }
-
-
-def formulas(x: Point, solved: dict[str, float]) -> dict[str, str]:
-    by_current = x.load_is == "A"
-    found = {
-        "zener_current": "series_current − load" if by_current else "series_current − output/load",
-        "zener_power_no_load": "zener·(supply − zener)/series",
-    }
-    if solved["conducts"]:
-        return found
-    found |= {"zener_current": "0", "zener_power": "0"}
-    if not by_current:
-        found["output"] = "supply·load/(load + series)"
-    else:
-        found["output"] = "supply − load·series" if solved["output"] > 0 else "0"
-    if x.supply <= x.zener:
-        found |= {"zener_power_no_load": "0", "max_load": "0"}
-    return found
-
-
-def fail(point: Point, key: str, mode: str) -> tuple[Point, str]:
-    if key == "zener" and mode == "open":
-        return point, "nothing holds the output down; what it feeds may not survive that"
-    if key == "zener" and mode == "short":
-        return point, "the series resistor carries the whole supply and gets hot"
-    return point, ""
-
-
-def checks(block: Block) -> list[Check]:
-    least = block.low("zener_current")
-    text = _("%(current)s left in the zener at its worst") % {"current": format_value(least, "A")}
-    if least <= 0:
-        lost = _("out of regulation: the load leaves the zener nothing, the output falls to %(volts)s")
-        if block.high("max_load") <= 0:
-            lost = _(
-                "out of regulation: the supply is below the zener's voltage, the output falls to %(volts)s"
-            )
-        text = lost % {"volts": format_value(block.low("output"), "V")}
-    found = [Check(block.label("zener"), text, least > 0, _spare(block))]
-    found += rating(
-        block, "zener", "W", block.high("zener_power_no_load"), "turns into heat, with the load off,"
-    )
-    supply = block.quantity("supply")
-    assert supply is not None
-    found += rating(block, "series", "W", block.high("series_power"), "turns into heat")
-    found += rating(block, "series", "V", supply.high - block.low("output"), "sees")
-    return found + load_ratings(block, block.high("output"))
-
-
 def _spare(block: Block) -> float | None:
     """The share of the current that may be drawn that the load leaves over."""
     most, load = block.low("max_load"), block.quantity("load")
@@ -116,62 +47,132 @@ def _spare(block: Block) -> float | None:
     return (most - drawn) / most
 
 
-def draw(block: Block, sheet: Sheet) -> None:
-    """Supply, series resistor, zener to common pointing up, load on the right."""
-    sheet.port(0, 0, [Line("supply", "r"), *computed(block, "supply")])
-    sheet.across("resistor", 0, 0, 1, part_label(block, "series"))
-    sheet.tag(1, *computed(block, "output"))
-    sheet.down("zener", 1, 0, 1, part_label(block, "zener"), reverse=True)
-    sheet.dot((1, 0), (1, 1))
-    column = 1
-    load = block.quantity("load")
-    if load is not None and load.high > 0:
-        column = 2
-        symbol = "resistor" if block.part("load") else "load current"
-        sheet.down(symbol, column, 0, 1, part_label(block, "load"))
-        sheet.dot((column, 0), (column, 1))
-        sheet.wire((1, 0), (column, 0))
-    sheet.wire((0, 1), (column, 1), (column + 1, 1))
-    sheet.wire((column, 0), (column + 1, 0))
-    sheet.port(0, 1, [Line("0 V", "r")])
-    sheet.port(column + 1, 0, [Line("output", "r")], right=True)
-    sheet.port(column + 1, 1, [Line("0 V", "r")], right=True)
+class ZenerRegulator(Kind):
+    title = "Zener regulator"
+    group = "Power"
+    what = "A zener diode behind a series resistor: a steady voltage for a small load."
+    assumes = (
+        "The zener holds its voltage at any current, without a resistance of its own. The load is exact "
+        "unless it states a tolerance; a current load draws its current until the output is at 0 V."
+    )
+    terminals = ("in", "out", "common")
 
+    supply = param.Quantity("V", "the voltage before the resistor")
+    series = param.Part("resistor", "the series resistor", role="series resistor")
+    zener = param.Part("zener", "the zener diode: its voltage, and the power it is rated for")
+    load = param.Load("what draws from the output: a current or a resistor", default="0 A", modes=())
 
-KIND = Kind(
-    name="zener-regulator",
-    title="Zener regulator",
-    group="Power",
-    what="A zener diode behind a series resistor: a steady voltage for a small load.",
-    params=(
-        Param("supply", "the voltage before the resistor", "V"),
-        Param("series", "the series resistor", shape="part", part="resistor", role="series resistor"),
-        Param("zener", "the zener diode: its voltage, and the power it is rated for", shape="part", part="zener"),
-        Param("load", "what draws from the output: a current or a resistor", shape="load", default="0 A", modes=()),
-    ),
-    values=(
-        Value("output", "V", "the zener's voltage while it conducts, else what the load leaves", "zener", SHUNT,
-              at="across the zener"),
+    values = (
+        Value("output", "V", "the zener's voltage while it conducts, else what the load leaves", "zener",
+              SHUNT, at="across the zener"),
         Value("series_current", "A", "through the series resistor", "(supply − output)/series", OHM,
               at="across the series resistor, divided by its value"),
-        Value("zener_current", "A", "what is left for the zener", "series_current − load", SHUNT, at="in the zener's lead"),
-        Value("zener_power", "W", "heat in the zener, load on", "zener·zener_current", JOULE, measurable=False, interior=True),
-        Value("zener_power_no_load", "W", "heat in the zener, load off", "zener·(supply − zener)/series", JOULE,
+        Value("zener_current", "A", "what is left for the zener", "series_current − load", SHUNT,
+              at="in the zener's lead"),
+        Value("zener_power", "W", "heat in the zener, load on", "zener·zener_current", JOULE,
               measurable=False, interior=True),
-        Value("series_power", "W", "heat in the series resistor", "(supply − output)·series_current", JOULE, measurable=False,
-              interior=True),
-        Value("max_load", "A", "the load at which the zener has nothing left", "(supply − zener)/series", SHUNT,
-              measurable=False),
-    ),
-    solve=solve,
-    formulas=formulas,
-    checks=checks,
-    fail=fail,
-    draw=draw,
-    helper_units={"load_current": "A", "conducts": ""},
-    dangerous=frozenset({("zener", "open")}),
-    assumes="The zener holds its voltage at any current, without a resistance of its own. The load is exact unless it states "
-            "a tolerance; a current load draws its current until the output is at 0 V.",
-    variants=({"load": ""}, {"load": "R3 1k"}, {"load": "60 mA"}),
-    example={"supply": "12 V", "series": "R2 220 0.5W", "zener": "ZD1 5V1 400mW", "load": "12 mA"},
-)  # fmt: skip
+        Value("zener_power_no_load", "W", "heat in the zener, load off", "zener·(supply − zener)/series",
+              JOULE, measurable=False, interior=True),
+        Value("series_power", "W", "heat in the series resistor", "(supply − output)·series_current", JOULE,
+              measurable=False, interior=True),
+        Value("max_load", "A", "the load at which the zener has nothing left", "(supply − zener)/series",
+              SHUNT, measurable=False),
+    )  # fmt: skip
+    helper_units = {"load_current": "A", "conducts": ""}
+    example = {"supply": "12 V", "series": "R2 220 0.5W", "zener": "ZD1 5V1 400mW", "load": "12 mA"}
+    variants = (
+        Variant("without a load", {"load": ""}),
+        Variant("feeding a resistor", {"load": "R3 1k"}),
+    )
+
+    def solve(self, x: Point) -> dict[str, float]:
+        by_current = x.load_is == "A"
+        free = unregulated_output(supply=x.supply, series=x.series, load=x.load, load_is=x.load_is)
+        gone = x.failed("zener")
+        output = 0.0 if gone == "short" else free if gone == "open" else min(x.zener, free)
+        series_current = through(x.supply, output, x.series)
+        load_current = x.load if by_current else output / x.load
+        conducts = gone == "" and free > x.zener
+        zener_current = (
+            series_current if gone == "short" else series_current - load_current if conducts else 0.0
+        )
+        no_load_current = through(x.supply, x.zener, x.series)
+        return {
+            "load_current": load_current,
+            "output": output,
+            "series_current": series_current,
+            "zener_current": max(0.0, zener_current),
+            "zener_power": x.zener * max(0.0, zener_current) if not gone else 0.0,
+            "zener_power_no_load": x.zener * no_load_current if not gone else 0.0,
+            "series_power": (x.supply - output) * series_current,
+            "max_load": no_load_current,
+            "conducts": float(conducts),
+        }
+
+    def formulas(self, x: Point, solved: dict[str, float]) -> dict[str, str]:
+        by_current = x.load_is == "A"
+        found = {
+            "zener_current": "series_current − load" if by_current else "series_current − output/load",
+            "zener_power_no_load": "zener·(supply − zener)/series",
+        }
+        if solved["conducts"]:
+            return found
+        found |= {"zener_current": "0", "zener_power": "0"}
+        if not by_current:
+            found["output"] = "supply·load/(load + series)"
+        else:
+            found["output"] = "supply − load·series" if solved["output"] > 0 else "0"
+        if x.supply <= x.zener:
+            found |= {"zener_power_no_load": "0", "max_load": "0"}
+        return found
+
+    def checks(self, block: Block) -> list[Check]:
+        least = block.low("zener_current")
+        text = _("%(current)s left in the zener at its worst") % {"current": format_value(least, "A")}
+        if least <= 0:
+            lost = _("out of regulation: the load leaves the zener nothing, the output falls to %(volts)s")
+            if block.high("max_load") <= 0:
+                lost = _(
+                    "out of regulation: the supply is below the zener's voltage, the output falls to %(volts)s"
+                )
+            text = lost % {"volts": format_value(block.low("output"), "V")}
+        found = [Check(block.label("zener"), text, least > 0, _spare(block))]
+        found += rating(
+            block, "zener", "W", block.high("zener_power_no_load"), "turns into heat, with the load off,"
+        )
+        supply = block.quantity("supply")
+        assert supply is not None
+        found += rating(block, "series", "W", block.high("series_power"), "turns into heat")
+        found += rating(block, "series", "V", supply.high - block.low("output"), "sees")
+        return found + load_ratings(block, block.high("output"))
+
+    def remark(self, x: Point, key: str, mode: str) -> str:
+        if key == "zener" and mode == "open":
+            return "nothing holds the output down; what it feeds may not survive that"
+        if key == "zener" and mode == "short":
+            return "the series resistor carries the whole supply and gets hot"
+        return ""
+
+    def draw(self, block: Block, sheet: Sheet) -> None:
+        """Supply, series resistor, zener to common pointing up, load on the right."""
+        sheet.port(0, 0, [Line("supply", "r"), *computed(block, "supply")])
+        sheet.across("resistor", 0, 0, 1, part_label(block, "series"))
+        sheet.tag(1, *computed(block, "output"))
+        sheet.down("zener", 1, 0, 1, part_label(block, "zener"), reverse=True)
+        sheet.dot((1, 0), (1, 1))
+        column = 1
+        load = block.quantity("load")
+        if load is not None and load.high > 0:
+            column = 2
+            symbol = "resistor" if block.part("load") else "load current"
+            sheet.down(symbol, column, 0, 1, part_label(block, "load"))
+            sheet.dot((column, 0), (column, 1))
+            sheet.wire((1, 0), (column, 0))
+        sheet.wire((0, 1), (column, 1), (column + 1, 1))
+        sheet.wire((column, 0), (column + 1, 0))
+        sheet.port(0, 1, [Line("0 V", "r")])
+        sheet.port(column + 1, 0, [Line("output", "r")], right=True)
+        sheet.port(column + 1, 1, [Line("0 V", "r")], right=True)
+
+    def dangerous(self, x: Point) -> set[tuple[str, str]]:
+        return {("zener", "open")}

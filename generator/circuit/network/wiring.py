@@ -11,7 +11,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
-from generator.circuit.kind import MODES
+from generator.circuit.failing import MODES
 from generator.circuit.network import chips, junctions, passive, sources
 from generator.circuit.network.element import Element, Number, exact
 from generator.circuit.spread import SPREADS
@@ -112,7 +112,7 @@ class Wiring:
         param = self.block.kind.param(name)
         return (
             "mains"
-            if param and (param.follows_mains or param.default.startswith("mains"))
+            if param and param.moves_with_mains
             else self.net(name)
         )
 
@@ -368,7 +368,7 @@ class Wiring:
 
 def wire(block: Block, fed: Iterable[str] = (), *, air: float = 25.0, light: float = 10.0) -> Wired | None:
     """A block's share of the network, None where its kind has no wiring."""
-    if block.kind.wire is None:
+    if not block.kind.is_wired:
         return None
     w = Wiring(block, fed, air=air, light=light)
     block.kind.wire(block, w)

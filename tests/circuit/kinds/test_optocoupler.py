@@ -51,7 +51,7 @@ def test_defaults_are_those_of_a_common_coupler() -> None:
     """Forward 1.2 V typical at 20 mA, saturation 0.2 V at most. Source: PC817 data sheet, from memory."""
     from generator.circuit.catalogue import kind
 
-    params = {p.name: p.default for p in kind("optocoupler").params}
+    params = {p.name: p.default.words() for p in kind("optocoupler").params}
     assert params["forward"] == "1.2 V" and params["saturation"] == "0.2 V"
 
 

@@ -1,0 +1,204 @@
+"""Parameters of one value: a quantity, a part, a load, a choice, a count."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from typing import Any
+
+from generator.circuit.failing import MODES, FailingPart
+from generator.circuit.inputs import Inputs
+from generator.circuit.param.base import REQUIRED, Param, Stated, add_part
+from generator.circuit.point import Mains
+from generator.language import _
+from generator.notation import parts, quantity
+from generator.notation.part_text import DESIGNATOR
+from generator.notation.quantity import QuantityError
+from generator.problems import did_you_mean
+
+
+class Quantity(Param):
+    """A value of one unit. zero: 0 is accepted; signed: below zero is accepted; follows_mains: a secondary's volts."""
+
+    def __init__(self, unit: str, what: str, *, default: Stated = REQUIRED, role: str = "",
+                 zero: bool = False, signed: bool = False, follows_mains: bool = False, exact: bool = False) -> None:  # fmt: skip
+        super().__init__(what, default=default, role=role)
+        self.unit, self.units = unit, (unit,)
+        self.zero, self.signed, self.follows_mains, self.exact = zero, signed, follows_mains, exact
+
+    def accepts(self) -> str:
+        return quantity.SYMBOLS.get(self.unit, self.unit) or _("a number")
+
+    def take(self, text: str, inputs: Inputs, mains: Mains) -> None:
+        found = quantity.parse(text, self.unit, positive=not self.signed, zero=self.zero)
+        if self.follows_mains:
+            high, low = 1 + mains.band, 1 - mains.band
+            top = replace(found, low=found.low * high, high=found.high * high, text="")
+            if top.value is not None:
+                top = replace(top, value=top.value * high)
+            inputs.add(f"{self.name}_top", top, found.unit)
+            found = replace(found, low=found.low * low, high=found.high * high)
+        inputs.given[self.name] = found
+        if self.exact:
+            inputs.numbers[self.name], inputs.units[self.name] = found.middle, found.unit
+        else:
+            inputs.add(self.name, found, found.unit)
+
+    def refer(self, text: str, found: quantity.Quantity, inputs: Inputs) -> None:
+        super().refer(text, found, inputs)
+        if self.follows_mains:  # the band that it came with is its own
+            inputs.add(f"{self.name}_top", quantity.exactly(found.high, found.unit), found.unit)
+
+
+class Part(Param):
+    """A part of a class (generator.notation.parts), whose value has that class's unit.
+
+    named: words that stand for a value (red -> 1.8 V). unmarked: the type of a capacitor without a word for it. zero:
+    0 is accepted, for a link or no part. modes: how it fails, where that is not as its class does; () is never.
+    """
+
+    def __init__(self, part: str, what: str, *, default: Stated = REQUIRED, role: str = "",
+                 named: Mapping[str, float] | None = None, unmarked: str = "", zero: bool = False, exact: bool = False,
+                 modes: tuple[str, ...] | None = None) -> None:  # fmt: skip
+        super().__init__(what, default=default, role=role)
+        self.part, self.named, self.unmarked = part, named or {}, unmarked
+        self.zero, self.exact, self.modes = zero, exact, modes
+
+    def accepts(self) -> str:
+        return _(self.part)
+
+    def take(self, text: str, inputs: Inputs, mains: Mains) -> None:
+        unit = parts.CLASSES[self.part].unit
+        if self.zero and re.fullmatch(r"0(?:[.,]0+)? ?(?:R|ohm|ohms|Ω)?", text):
+            inputs.given[self.name] = found = quantity.exactly(0.0, unit)
+            inputs.add(self.name, found, unit)
+            return
+        part = parts.parse_part(text, self.part)
+        if self.unmarked and part.value and not parts.type_of_capacitor(part.words):
+            part = replace(part, value=part.value.within(parts.TOLERANCES[self.unmarked]))
+        inputs.given[self.name] = part
+        before = list(inputs.axes)
+        add_part(self.name, part, inputs)
+        if self.exact:
+            inputs.axes = before
+        if self.named and part.value is None:
+            word = next((word.lower() for word in part.words if word.lower() in self.named), None)
+            if word is None:
+                choices = ", ".join(self.named)
+                raise QuantityError(f"{text} states no value", f"{self.wanted}: a value, or one of {choices}")
+            inputs.add(self.name, quantity.exactly(self.named[word], unit), unit)
+
+    def failing(self, given: Any) -> list[FailingPart]:
+        if not isinstance(given, parts.Part):
+            return []
+        modes = MODES[given.part_class] if self.modes is None else self.modes
+        return [FailingPart(self.name, given.part_class, given.name(self.called), modes)]
+
+
+class Load(Param):
+    """What draws from a rail: "120 mA", "0", or a resistor "240 ohm", "R7 240"; exact unless it states a tolerance.
+
+    part: the class of a load that is a part. modes: () where it stands for another block; with a designator it is a part
+    of this circuit all the same, and fails as its class does.
+    """
+
+    units = ("A", "ohm")
+
+    def __init__(self, what: str, *, default: Stated = REQUIRED, role: str = "",
+                 part: str = "resistor", modes: tuple[str, ...] | None = None) -> None:  # fmt: skip
+        super().__init__(what, default=default, role=role)
+        self.part, self.modes = part, modes
+
+    def accepts(self) -> str:
+        return _("A or Ω")
+
+    def refer(self, text: str, found: quantity.Quantity, inputs: Inputs) -> None:
+        super().refer(text, found, inputs)
+        inputs.numbers[f"{self.name}_is"] = found.unit
+
+    def take(self, text: str, inputs: Inputs, mains: Mains) -> None:
+        current = _current(text)
+        if current is not None:
+            inputs.given[self.name] = current
+            inputs.numbers[f"{self.name}_is"] = "A"
+            inputs.add(self.name, current, "A")
+            return
+        try:
+            part = parts.parse_part(text, "resistor")
+        except QuantityError as error:
+            hint = "a load is a current (120 mA) or a resistor (240 ohm, R7 240)"
+            raise QuantityError(error.what, hint) from None
+        if part.value and "%" not in text and not part.value.is_range:
+            part = replace(part, value=quantity.exactly(part.value.middle, "ohm", part.value.text))
+        inputs.given[self.name] = part = replace(part, part_class=self.part)
+        inputs.numbers[f"{self.name}_is"] = "ohm"
+        add_part(self.name, part, inputs)
+        inputs.units[self.name] = "ohm"
+
+    def failing(self, given: Any) -> list[FailingPart]:
+        if not isinstance(given, parts.Part):
+            return []
+        modes = MODES[given.part_class] if self.modes is None or given.designator else self.modes
+        return [FailingPart(self.name, given.part_class, given.name(self.called), modes)]
+
+
+def _current(text: str) -> quantity.Quantity | None:
+    """A load that is a current; None where it is none. Raises QuantityError for an ampere that is no number."""
+    try:
+        found = quantity.parse(text, "A", zero=True)
+    except QuantityError:
+        if re.fullmatch(r"[\d.,]+ ?[pnuµμmkM]?(?:[Aa]|amps?)", text):
+            raise
+        return None
+    in_ampere = re.search(r"(?:[Aa]|[Aa][Mm][Pp][Ss]?)(?![A-Za-z])", text)
+    return found if in_ampere or found.value == 0 else None
+
+
+class Choice(Param):
+    """One of a few words; with part, it may carry the designator of a part of that class."""
+
+    def __init__(self, choices: Sequence[str], what: str, *, default: Stated = REQUIRED,
+                 role: str = "", part: str = "") -> None:  # fmt: skip
+        super().__init__(what, default=default, role=role)
+        self.choices, self.part = tuple(choices), part
+
+    def accepts(self) -> str:
+        return " | ".join(self.choices)
+
+    def take(self, text: str, inputs: Inputs, mains: Mains) -> None:
+        words, designator = text.split(), ""
+        if self.part and words and DESIGNATOR.match(words[0]):
+            designator, words = words[0], words[1:]
+        elif self.part and len(words) > 1 and DESIGNATOR.match(words[-1]):
+            designator, words = words[-1], words[:-1]
+        choice = " ".join(words) or (self.default.words() if not self.required else "")
+        choice = next((known for known in self.choices if _plain(known) == _plain(choice)), choice)
+        if choice not in self.choices:
+            what = f"{choice[:40] or text[:40]}: not one of {', '.join(self.choices)}"
+            raise QuantityError(what, did_you_mean(choice, self.choices))
+        part = parts.Part(self.part, designator, None, {}, {}, (), choice) if designator else choice
+        inputs.given[self.name], inputs.numbers[self.name] = part, choice
+
+
+def _plain(word: str) -> str:
+    """A choice however it is spelled: "Li-Ion", "half wave", "LiFePO4"."""
+    return word.lower().replace("-", "").replace(" ", "")
+
+
+class Count(Param):
+    """A whole number. zero: 0 is accepted."""
+
+    def __init__(self, what: str, *, default: Stated = REQUIRED, role: str = "",
+                 zero: bool = False) -> None:  # fmt: skip
+        super().__init__(what, default=default, role=role)
+        self.zero = zero
+
+    def accepts(self) -> str:
+        return _("whole number")
+
+    def take(self, text: str, inputs: Inputs, mains: Mains) -> None:
+        if not re.fullmatch(r"\d{1,4}", text) or int(text) == 0 and not self.zero:
+            raise QuantityError(f"{text[:40]} is no whole number above zero", self.wanted)
+        inputs.given[self.name] = quantity.exactly(float(text), "", text)
+        inputs.numbers[self.name], inputs.units[self.name] = int(text), ""

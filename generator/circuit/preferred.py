@@ -1,0 +1,26 @@
+"""A remark for each part whose value is in no E series: perhaps a misread band."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from generator.circuit.value import Check
+from generator.language import _
+from generator.notation.parts import Part
+from generator.notation.preferred import nearest_preferred
+from generator.notation.quantity import format_value
+
+
+def unusual_values(parts: Iterable[tuple[str, Part]]) -> list[Check]:
+    """A remark for each resistor or capacitor whose value is not preferred. parts: what it is called, and the part."""
+    remarks = []
+    for called, part in parts:
+        if part.part_class not in ("resistor", "capacitor") or part.value is None or part.value.value is None:
+            continue
+        value = part.value.value
+        near = nearest_preferred(value)
+        if near != value:
+            shown, better = (format_value(v, part.value.unit, 4, trim=True) for v in (value, near))
+            text = _("%(value)s is no preferred value; %(better)s?") % {"value": shown, "better": better}
+            remarks.append(Check(called, text, True, None, True))
+    return remarks

@@ -1,0 +1,56 @@
+"""Every kind's example and variants, and cases no catalogue would show: parts missing, stages out of their regime."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+from generator.circuit import catalogue
+
+# What is changed in the example of a kind; "" leaves a parameter out.
+HARD: dict[str, tuple[Mapping[str, Any], ...]] = {
+    "capacitive-dropper": (
+        {"clamp": "", "smoothing": "", "discharge": "", "load": ""},
+        {"rectifier": "bridge", "discharge": "", "clamp": ""},
+    ),
+    "chain": (
+        {"elements": ["S1 lid", "S2 base", "F1 1A"]},
+        {"elements": ["R1 1k", ["C1 10n"], "L1 1mH", ["D1", ["C2 10u"], "R3 470"], ["C3 100n"]]},
+        {"elements": [f"S{i} cell {i}" for i in range(1, 10)]},
+        {"elements": ["LP1 6V"]},
+    ),
+    "charge-resistor": ({"supply": "5 V", "battery": "3.7 V", "chemistry": "li-ion"},),
+    "dc-motor": ({"winding": "60 ohm", "running_current": "250 mA"},),
+    "linear-regulator": ({"input": "6 V", "series": ""}, {"series": ""}),
+    "mains-inlet": ({"bleeder": "", "thermal_fuses": ["TF1 167C live"]},),
+    "microcontroller": ({"pins": ["20 VDD", "8 VDDA", "1 reset", "3 air <- air", "11 GND"]},),
+    "mosfet-switch": ({"drive": "1.2 V"},),
+    "offline-start": ({"start_resistors": ["R1 470k 0.25W"], "start_current": ""},),
+    "optocoupler": ({"ctr": "20 %", "pull_up": "R8 1k"},),
+    "phase-control": ({"pot": "VR1 1M", "breakover": "DB1 32V"}, {"pot": "VR1 500k 20%", "capacitor": "C2 68n"}),
+    "rc-delay": ({"direction": "discharge", "capacitor": "C10 22n"},),
+    "transformer-supply": (
+        {"rectifier": "half-wave D1", "bleeder": ""},
+        {"rectifier": "D1-D4", "load": "", "bleeder": ""},
+    ),
+    "divider": ({"load": "1 mA", "cut_points": ""},),
+    "transistor-switch": (
+        {"load": "LP1 60", "flyback": "", "load_inductance": ""},
+        {"pull_down": "", "flyback": "", "load": "35 mA"},
+        {"load": "M1 22 motor", "pull_down": ""},
+        {"base": "R16 47k", "load": "100 ohm", "flyback": ""},
+        {"drive": "0.8 V"},
+    ),
+    "triac-switch": (
+        {"snubber_resistor": "", "snubber_capacitor": "10n 630V"},
+        {"load": "200 W", "triac": "TR1 4A 600V", "gate_resistor": ""},
+    ),
+    "zener-regulator": ({"load": "60 mA"},),
+}  # fmt: skip
+
+
+def every_case() -> Iterator[tuple[str, dict[str, Any]]]:
+    """(kind, parameters) of every example, variant and hard case, by kind."""
+    for kind in catalogue.all_kinds():
+        for changes in ({}, *(variant.changes for variant in kind.variants), *HARD.get(kind.name, ())):
+            yield kind.name, kind.example_with(changes)
