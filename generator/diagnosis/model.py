@@ -296,11 +296,8 @@ class Model:
     @staticmethod
     def _axis_key(block: Block, axis: Axis) -> tuple[str, str]:
         """The mains is one axis for all blocks; every other tolerance is its own."""
-        for parameter in axis.names:
-            given = block.kind.param(parameter)
-            if given is not None and given.moves_with_mains:
-                return ("mains", "")
-        return (block.name, axis.names[0])
+        first = block.kind.param(axis.names[0])
+        return ("mains", "") if first is not None and first.moves_with_mains else (block.name, axis.names[0])
 
     def _read(self, name: str, state: State, point: Point, spots: list[Spot]) -> dict[Spot, float | None]:
         solved, definitions = self._solve(name, state, point), self._definitions[name]

@@ -110,11 +110,7 @@ class Wiring:
     def _axis(self, name: str) -> str:
         """What a tolerance axis is called in the whole device; the mains' band is one for all."""
         param = self.block.kind.param(name)
-        return (
-            "mains"
-            if param and param.moves_with_mains
-            else self.net(name)
-        )
+        return "mains" if param and param.moves_with_mains else self.net(name)
 
     def _toleranced(self, name: str) -> bool:
         given = self.block.inputs.get(name)

@@ -153,7 +153,7 @@ class Param:
     @property
     def moves_with_mains(self) -> bool:
         """Whether its tolerance is that of the mains, one for all blocks of a device."""
-        return self.default is MAINS or self.follows_mains
+        return self.follows_mains or self.default is MAINS or isinstance(self.default, MainsIfNear)
 
     def accepts(self) -> str:
         """For the catalogue: its unit, or what it takes, in words."""
