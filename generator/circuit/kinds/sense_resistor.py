@@ -11,6 +11,9 @@ from generator.circuit.labels import computed, part_label
 from generator.circuit.ratings import rating, within
 from generator.circuit.sheet import Line, Sheet
 from generator.language import _
+
+if TYPE_CHECKING:
+    from generator.circuit.network.wiring import Wiring
 from generator.notation.quantity import format_value
 
 if TYPE_CHECKING:

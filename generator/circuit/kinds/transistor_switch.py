@@ -17,6 +17,9 @@ from generator.circuit.switching import (
     vet_load,
 )
 from generator.language import _
+
+if TYPE_CHECKING:
+    from generator.circuit.network.wiring import Wiring
 from generator.notation.quantity import format_value
 
 if TYPE_CHECKING:

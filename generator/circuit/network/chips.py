@@ -11,7 +11,7 @@ from generator.circuit.network.element import FLOOR, Element, Number, exact, sie
 from generator.circuit.network.junctions import EMISSION, THERMAL
 from generator.circuit.network.passive import NONE
 from generator.circuit.network.sources import COLD_LOAD
-from generator.circuit.network.stamps import J, Stamp, conductance
+from generator.circuit.network.stamps import BEFORE, J, Stamp, conductance
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -60,9 +60,7 @@ class Regulator(Element):
         i, o, c = node[self.input], node[self.output], node[self.common]
         lines = [] if math.isinf(p["across"]) else [f"R{name}_across {i} {o} {max(p['across'], 0.01):.8g}"]
         if p["quiescent"]:
-            lines.append(
-                f"B{name}_own {i} {c} I={p['quiescent']:.8g}*V({i},{c})/sqrt(V({i},{c})*V({i},{c})+{COLD_LOAD**2:.8g})"
-            )
+            lines.append(f"B{name}_own {i} {c} I={p['quiescent']:.8g}*min(1,max(V({i},{c}),0)/{COLD_LOAD})")
         if p["alive"]:
             lines += [
                 f"B{name} {name}_p {c} V=min({p['volts']:.8g}, V({i},{c})-{p['dropout']:.8g})",
@@ -88,7 +86,7 @@ class Amplifier(Element):
     output: str
     supply: str
     common: str
-    gain: float = 1e4
+    gain: float = 1e5
     ohms: Number = exact(30.0)
     low: Number = exact(0.0)
     lost: Number = exact(0.0)
@@ -111,16 +109,16 @@ class Amplifier(Element):
             Stamp("load", span, (span,), (p["quiescent"] * p["alive"], COLD_LOAD)), conductance(*out, siemens(p["leak"])),
             conductance(*difference, FLOOR),
         )  # fmt: skip
+        shut = 1.0 - p["alive"]
         if self.open_collector:
-            inverse = (self.minus, self.plus)
-            return (Stamp("sink", out, (inverse, out), (self.gain, p["alive"] / p["ohms"], p["low"])), *rest)
-        numbers = (p["low"], p["lost"], p["high"], p["alive"])
-        controls = (difference, out, span)
+            return (
+                Stamp("sink", out, (difference, out, J), (self.gain, p["ohms"], p["low"], shut), True),
+                *rest,
+            )
+        numbers = (self.gain, p["ohms"], p["low"], p["lost"], p["high"], shut)
         return (
-            Stamp("amplifier", out, controls, (self.gain, 1 / p["ohms"], 1.0, *numbers)),
-            Stamp(
-                "amplifier", (self.output, self.supply), controls, (self.gain, 1 / p["ohms"], -1.0, *numbers)
-            ),
+            Stamp("amplifier", (self.common, self.output), (difference, out, span, J), numbers, True),
+            Stamp("draw", span, (BEFORE,), ()),
             *rest,
         )
 
@@ -134,9 +132,7 @@ class Amplifier(Element):
         if not p["alive"]:
             return lines
         if p["quiescent"]:
-            lines.append(
-                f"B{name}_own {s} {c} I={p['quiescent']:.8g}*V({s},{c})/sqrt(V({s},{c})*V({s},{c})+{COLD_LOAD**2:.8g})"
-            )
+            lines.append(f"B{name}_own {s} {c} I={p['quiescent']:.8g}*min(1,max(V({s},{c}),0)/{COLD_LOAD})")
         sign = "-" if self.open_collector else ""
         u = f"({sign}{self.gain:.8g}*V({n},{m}))"
         share = f"(0.5+0.5*{u}/sqrt(1+{u}*{u}))"
@@ -153,7 +149,7 @@ class Amplifier(Element):
 class Coupler(Element):
     """An optocoupler: an LED (forward volts at `at` amperes) and a transistor that carries ctr times its current.
 
-    ctr as a ratio; half: V across the transistor at which it is on the way into saturation; leak: ohm of its output.
+    ctr as a ratio; saturated: ohm of its transistor fully on; leak: ohm of its output.
     """
 
     TERMINALS: ClassVar[tuple[str, ...]] = ("anode", "cathode", "collector", "emitter")
@@ -165,7 +161,7 @@ class Coupler(Element):
     ctr: Number
     forward: Number = exact(1.2)
     at: float = 0.005
-    half: float = 0.15
+    saturated: float = 100.0
     leak: Number = NONE
     lit: Number = exact(1.0)
     alive: Number = exact(1.0)
@@ -185,7 +181,7 @@ class Coupler(Element):
         saturation = self._saturation(p)
         return (
             Stamp("junction", led, (led,), (saturation, width, FLOOR, 0.0, 0.0, 1.0)),
-            Stamp("coupler", out, (led, out), (saturation, width, p["ctr"] * p["alive"], self.half)),
+            Stamp("coupler", out, (led, out), (saturation, width, p["ctr"] * p["alive"], 1 / self.saturated)),
             conductance(*out, siemens(p["leak"]) + FLOOR),
         )
 
@@ -212,7 +208,6 @@ class Coupler(Element):
         ]
         gain = p["ctr"] * p["alive"]
         if gain:
-            lines.append(
-                f"B{name} {c} {e} I={gain:.8g}*I(V{name})*V({c},{e})/sqrt(V({c},{e})*V({c},{e})+{self.half**2:.8g})"
-            )
+            given, passed = f"{gain:.8g}*I(V{name})", f"max(V({c},{e}),0)/{self.saturated:.8g}"
+            lines.append(f"B{name} {c} {e} I=min({given},{passed})")
         return lines + leak

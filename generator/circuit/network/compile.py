@@ -12,8 +12,8 @@ from functools import cached_property
 import numpy as np
 
 from generator.circuit.network.element import Element
-from generator.circuit.network.primitives import FORMS, Array
-from generator.circuit.network.stamps import J, Stamp
+from generator.circuit.network.primitives import CONTROLS, FORMS, Array
+from generator.circuit.network.stamps import BEFORE, J, Stamp
 
 INSULATION = 1e-11  # S from every net to its reference, so that one that floats has an answer
 TIE = 1e-9  # S: what holds an island without a common
@@ -54,7 +54,7 @@ class System:
         n, count = self.size, len(self.stamps)
         constant = np.zeros((n + 1, n + 1))
         out = np.zeros((n + 1, count))
-        self.plus, self.minus = (np.full((count, 3), n) for _ in range(2))
+        self.plus, self.minus = (np.full((count, CONTROLS), n) for _ in range(2))
         for m, stamp in enumerate(self.stamps):
             a, b = (self.index[net] for net in stamp.out)
             if stamp.branch:
@@ -66,8 +66,8 @@ class System:
                 out[a, m] += 1.0
                 out[b, m] -= 1.0
             for position, control in enumerate(stamp.controls):
-                if control == J:
-                    self.plus[m, position] = self.branch[m]
+                if control in (J, BEFORE):
+                    self.plus[m, position] = self.branch[max(own for own in self.branch if own <= m)]
                 else:
                     self.plus[m, position], self.minus[m, position] = (self.index[net] for net in control)
         for net in free:
@@ -89,10 +89,10 @@ class System:
 
     @cached_property
     def controls(self) -> Array:
-        """W as a dense array (3, stamps, size)."""
-        dense = np.zeros((3, len(self.stamps), self.size + 1))
+        """W as a dense array (CONTROLS, stamps, size)."""
+        dense = np.zeros((CONTROLS, len(self.stamps), self.size + 1))
         rows = np.arange(len(self.stamps))
-        for c in range(3):
+        for c in range(CONTROLS):
             np.add.at(dense[c], (rows, self.plus[:, c]), 1.0)
             np.add.at(dense[c], (rows, self.minus[:, c]), -1.0)
         return dense[:, :, : self.size]
@@ -128,12 +128,12 @@ class System:
         return numbers
 
     def seen(self, x: Array) -> Array:
-        """The controls of every stamp, (..., stamps, 3), at x (..., size)."""
+        """The controls of every stamp, (..., stamps, CONTROLS), at x (..., size)."""
         whole = np.concatenate([x, np.zeros((*x.shape[:-1], 1))], -1)
         return whole[..., self.plus] - whole[..., self.minus]
 
     def values(self, z: Array, numbers: Array) -> tuple[Array, Array]:
-        """y (..., stamps) and its derivatives (..., stamps, 3) at controls z."""
+        """y (..., stamps) and its derivatives (..., stamps, CONTROLS) at controls z."""
         y, dy = np.empty(z.shape[:-1]), np.empty(z.shape)
         for form, members in self.groups:
             function, width = FORMS[NAMES[form]]

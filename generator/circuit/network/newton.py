@@ -17,13 +17,13 @@ from generator.circuit.network.primitives import POINTS, Array
 MOST_STEPS = 60
 CURRENT = 1e-11  # of the largest current, to which the currents into every net add up to nothing
 VOLTAGE = 1e-9  # V, and as a share
-FURTHEST = 50.0  # V that a net may move in one step while it still searches
+FURTHEST = 2.0  # times the highest source, that a net may move in one step
 
 _SCALED = {
     "linear": [0],
     "load": [0],
     "regulator": [0],
-    "amplifier": [3, 4, 5],
+    "amplifier": [2, 3, 4],
     "rail": list(range(POINTS, 2 * POINTS)),
 }
 
@@ -75,26 +75,32 @@ def operating_points(system: System, states: Sequence[Changes] = ({},), start: A
 
 def solved(system: System, numbers: Array, start: Array | None = None) -> Point:
     """The operating point for each row of numbers (states, stamps, WIDTH)."""
+    x, good = settle(system, numbers, start)
+    if not good.all():
+        raise NoOperatingPoint(_told(system, numbers[~good][:1], x[~good][:1]))
+    y, dy = system.values(system.seen(x), numbers)
+    return Point(system, x, numbers, y, dy)
+
+
+def settle(
+    system: System, numbers: Array, start: Array | None = None, patience: int = 3
+) -> tuple[Array, Array]:
+    """(x, which rows have an operating point): by plain iteration, then by as many further ways as there is patience."""
     count = len(numbers)
     x = (
         np.zeros((count, system.size))
         if start is None
         else np.broadcast_to(start, (count, system.size)).copy()
     )
-    if system.size:
-        x, good = iterate(system, numbers, x)
-        for attempt in (_held, _raised, _in_time):
-            if good.all():
-                break
-            bad = np.flatnonzero(~good)
-            for row in bad:
-                found, done = attempt(system, numbers[row : row + 1])
-                if done:
-                    x[row], good[row] = found[0], True
-        if not good.all():
-            raise NoOperatingPoint(_told(system, numbers[~good][:1], x[~good][:1]))
-    y, dy = system.values(system.seen(x), numbers)
-    return Point(system, x, numbers, y, dy)
+    if not system.size:
+        return x, np.ones(count, bool)
+    x, good = iterate(system, numbers, x)
+    for attempt in (_held, _raised, _in_time)[:patience]:
+        for row in np.flatnonzero(~good):
+            found, done = attempt(system, numbers[row : row + 1])
+            if done:
+                x[row], good[row] = found[0], True
+    return x, good
 
 
 def _told(system: System, numbers: Array, x: Array) -> str:
@@ -120,6 +126,7 @@ def iterate(
     z = system.seen(x)
     diagonal = np.zeros(system.size)
     diagonal[: system.voltages] = hold
+    reach = _reach(system, numbers)
     for step in range(steps):
         own = numbers[busy]
         y, dy = system.values(z[busy], own)
@@ -131,9 +138,10 @@ def iterate(
             + diagonal * (x[busy] - (0.0 if anchor is None else anchor[busy]))
         )
         change = -_solve(system.jacobian(dy) + np.diag(diagonal), left)
-        if step > 8:  # it goes to and fro: shorter steps
-            most = np.abs(change[:, : system.voltages]).max(-1, initial=0.0)
-            change *= np.minimum(1.0, FURTHEST / (1 + step / 8) / np.maximum(most, 1e-30))[:, None]
+        most = FURTHEST if step < 20 else FURTHEST / (step - 18)  # it goes to and fro: shorter steps
+        change[:, : system.voltages] = np.clip(
+            change[:, : system.voltages], -most * reach[busy], most * reach[busy]
+        )
         x[busy] += change
         wanted = system.seen(x[busy])
         limited = limit(system.form, wanted, z[busy], own)
@@ -161,6 +169,17 @@ def iterate(
     return x, good
 
 
+def _reach(system: System, numbers: Array) -> Array:
+    """The highest voltage that any source makes in each state, (states, 1), and 5 V."""
+    top = np.full(len(numbers), 5.0)
+    for m in system.branch:
+        if system.stamps[m].form == "linear":
+            top = np.maximum(top, np.abs(numbers[:, m, 0]))
+        elif system.stamps[m].form == "rail":
+            top = np.maximum(top, numbers[:, m, POINTS])
+    return top[:, None]
+
+
 def _solve(matrix: Array, right: Array) -> Array:
     try:
         return np.linalg.solve(matrix, right[..., None])[..., 0]
@@ -168,13 +187,14 @@ def _solve(matrix: Array, right: Array) -> Array:
         return np.stack([np.linalg.lstsq(m, r, rcond=1e-15)[0] for m, r in zip(matrix, right)])
 
 
-_JUNCTION, _TRANSPORT, _CHANNEL, _AMPLIFIER, _SINK, _COUPLER = (
-    NAMES.index(name) for name in ("junction", "transport", "channel", "amplifier", "sink", "coupler")
+GIVES_WAY = 5e-3  # V: where loads and couplers are well below their current
+_JUNCTION, _TRANSPORT, _COUPLER, _LOAD, _CHANNEL = (
+    NAMES.index(name) for name in ("junction", "transport", "coupler", "load", "channel")
 )
 
 
 def limit(form: Array, wanted: Array, before: Array, numbers: Array) -> Array:
-    """The controls to linearise at next: junctions may not leap up their exponential, amplifiers not across their range.
+    """The controls to linearise at next: junctions may not leap up their exponential.
 
     form (...), wanted and before (..., 3), numbers (..., WIDTH), of any leading shape.
     """
@@ -200,19 +220,19 @@ def limit(form: Array, wanted: Array, before: Array, numbers: Array) -> Array:
                     - p[:, 3]
                 )
                 held[at, 0] = np.where(back & (wanted[at][:, 0] < -p[:, 3]), swapped, held[at][:, 0])
-    for kind in (_AMPLIFIER, _SINK):
+    for kind, c in ((_LOAD, 0), (_COUPLER, 1)):  # from above, no further than to where they give way
         at = form == kind
         if at.any():
-            p, new, old = numbers[at], wanted[at][:, 0], before[at][:, 0]
-            reach = 4 / p[:, 0]  # inputs this far apart are half a per cent from the end of the range
-            passes = (np.abs(new - old) > 2 * reach) & (np.abs(new) < 1e3 * reach) | (new * old < 0) & (
-                np.abs(old) > reach
+            held[at, c] = np.where(
+                (before[at][:, c] > GIVES_WAY) & (wanted[at][:, c] < 0), GIVES_WAY, held[at][:, c]
             )
-            held[at, 0] = np.where(
-                passes & (np.abs(old) > reach),
-                old + np.clip(new - old, -np.abs(old) / 1.25, np.abs(old) / 1.25),
-                new,
-            )
+    at = form == _CHANNEL
+    if at.any():
+        new, old = wanted[at][:, 1], before[at][:, 1]
+        high, sign = np.abs(old) >= 3.5, np.where(old < 0, -1.0, 1.0)
+        up, down = np.where(high, 3 * np.abs(old) + 2, 4.0), np.where(high, 2.0, -0.5)
+        held[at, 1] = sign * np.clip(sign * new, down, up)
+        held[at, 0] = np.clip(wanted[at][:, 0], before[at][:, 0] - 3, before[at][:, 0] + 3)
     return held
 
 
@@ -234,7 +254,7 @@ def _held(system: System, numbers: Array) -> tuple[Array, bool]:
     x = np.zeros((1, system.size))
     hold, factor = 1e-1, 10.0
     while hold > 1e-13:
-        found, good = iterate(system, numbers, x, hold)
+        found, good = iterate(system, numbers, x, hold, 30)
         if good[0]:
             x, hold = found, hold / factor
         elif factor > 1.5:
@@ -249,9 +269,9 @@ def _held(system: System, numbers: Array) -> tuple[Array, bool]:
 def _raised(system: System, numbers: Array) -> tuple[Array, bool]:
     """All sources raised from zero, in steps that shrink where one is too long."""
     x, reached, step = np.zeros((1, system.size)), 0.0, 0.1
-    for _ in range(100):
+    for _ in range(40):
         share = min(1.0, reached + step)
-        found, good = iterate(system, _scaled(system, numbers, share), x)
+        found, good = iterate(system, _scaled(system, numbers, share), x, steps=30)
         if good[0]:
             x, reached, step = found, share, step * 2
             if reached == 1.0:
@@ -276,8 +296,8 @@ def _in_time(system: System, numbers: Array) -> tuple[Array, bool]:
     x, hold = np.zeros((1, system.size)), 1e-1
     rng = np.random.default_rng(1)
     x[:, : system.voltages] = rng.normal(0, 1e-3, system.voltages)  # off the balance of a bistable circuit
-    for _ in range(400):
-        found, good = iterate(system, numbers, x, hold, 25, x)
+    for _ in range(100):
+        found, good = iterate(system, numbers, x, hold, 12, x)
         if good[0]:
             x, hold = found, hold / 2
             if hold < 1e-9:

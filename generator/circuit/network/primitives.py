@@ -1,7 +1,7 @@
 """The forms of equation that stamps name, evaluated for many stamps and many variants at once.
 
-Each function takes z (..., 3), the controls in V (or A for a branch's own current), and p (..., n), its numbers, and
-returns (y, dy): y (...) in A (or V for a branch's equation) and its derivatives (..., 3). All are continuous, with
+Each function takes z (..., CONTROLS), the controls in V (or A for a branch's own current), and p (..., n), its numbers, and
+returns (y, dy): y (...) in A (or V for a branch's equation) and its derivatives (..., CONTROLS). All are continuous, with
 derivatives that stay finite, so that Newton's method can start anywhere.
 """
 
@@ -16,9 +16,11 @@ from numpy.typing import NDArray
 Array = NDArray[Any]
 Evaluated = tuple[Array, Array]
 
+CONTROLS = 4  # the most that a stamp depends on
 BULK = 30.0  # A: from here on a junction is a straight line, as its bulk resistance makes it
 SMOOTH = 1e-3  # V: rounding of the corners where one regime passes into another
 RESISTS = 1e-4  # ohm of every source, so that two of them on one net have an answer
+ROUND = 0.02  # of a current: the same where a current meets its limit
 TINY = 1e-6  # A, the same for currents
 
 
@@ -34,7 +36,7 @@ def _exp(z: Array, saturation: Array, width: Array) -> Evaluated:
 def linear(z: Array, p: Array) -> Evaluated:
     """p0 + p1·z0 + p2·z1: conductances, sources, couplings."""
     y = p[..., 0] + p[..., 1] * z[..., 0] + p[..., 2] * z[..., 1]
-    dy = np.zeros(np.broadcast_shapes(z.shape, (*p.shape[:-1], 3)))
+    dy = np.zeros(np.broadcast_shapes(z.shape, (*p.shape[:-1], CONTROLS)))
     dy[..., 0], dy[..., 1] = p[..., 1], p[..., 2]
     return y, dy
 
@@ -44,7 +46,7 @@ def junction(z: Array, p: Array) -> Evaluated:
     v = z[..., 0]
     forward, slope = _exp(v, p[..., 0], p[..., 1])
     back, back_slope = _exp(-v - p[..., 3], p[..., 4], p[..., 5])
-    dy = np.zeros(np.broadcast_shapes(z.shape, (*p.shape[:-1], 3)))
+    dy = np.zeros(np.broadcast_shapes(z.shape, (*p.shape[:-1], CONTROLS)))
     dy[..., 0] = slope + back_slope + p[..., 2]
     return forward - p[..., 0] - back + p[..., 2] * v, dy
 
@@ -53,7 +55,7 @@ def transport(z: Array, p: Array) -> Evaluated:
     """Is·(exp(v0/w) − exp(v1/w)): a bipolar transistor's collector to emitter current. p: Is, w."""
     one, slope_one = _exp(z[..., 0], p[..., 0], p[..., 1])
     two, slope_two = _exp(z[..., 1], p[..., 0], p[..., 1])
-    dy = np.zeros(np.broadcast_shapes(z.shape, (*p.shape[:-1], 3)))
+    dy = np.zeros(np.broadcast_shapes(z.shape, (*p.shape[:-1], CONTROLS)))
     dy[..., 0], dy[..., 1] = slope_one, -slope_two
     return one - two, dy
 
@@ -73,23 +75,24 @@ def channel(z: Array, p: Array) -> Evaluated:
     by_gate = p[..., 1] * held
     by_drain = np.where(triode, p[..., 1] * (over - across), 0.0)
     y = np.where(forward, size, -size) + p[..., 2] * ds
-    dy = np.zeros(np.broadcast_shapes(z.shape, (*p.shape[:-1], 3)))
+    dy = np.zeros(np.broadcast_shapes(z.shape, (*p.shape[:-1], CONTROLS)))
     dy[..., 0] = np.where(forward, by_gate, -by_gate)
     dy[..., 1] = by_drain + np.where(forward, 0.0, by_gate) + p[..., 2]
     return y, dy
 
 
 def load(z: Array, p: Array) -> Evaluated:
-    """I·v/√(v² + w²): a constant current that dies with its supply and never drives. p: I, w."""
-    root = np.hypot(z[..., 0], p[..., 1])
-    dy = np.zeros(np.broadcast_shapes(z.shape, (*p.shape[:-1], 3)))
-    dy[..., 0] = p[..., 0] * p[..., 1] ** 2 / root**3
-    return p[..., 0] * z[..., 0] / root, dy
+    """A constant current that dies with its supply and never drives: the lesser of I and I·v/w. p: I, w."""
+    v, rising = _above(z[..., 0])
+    y, along = _less(p[..., 0], p[..., 0] * v / p[..., 1], p[..., 0] * ROUND)
+    dy = np.zeros(np.broadcast_shapes(z.shape, (*p.shape[:-1], CONTROLS)))
+    dy[..., 0] = (1 - along) * p[..., 0] / p[..., 1] * rising
+    return y, dy
 
 
-def _less(a: Array, b: Array) -> tuple[Array, Array]:
+def _less(a: Array, b: Array, width: Array | float = SMOOTH) -> tuple[Array, Array]:
     """The smaller of two, rounded at the corner, and its slope along a (along b: one less that)."""
-    root = np.hypot(a - b, SMOOTH)
+    root = np.maximum(np.hypot(a - b, width), 1e-30)
     return (a + b - root) / 2, (1 - (a - b) / root) / 2
 
 
@@ -104,66 +107,88 @@ def regulator(z: Array, p: Array) -> Evaluated:
     root = np.sqrt(s * s + jr * jr + SMOOTH * SMOOTH * 1e-2)
     along_s, along_j = 1 - s / root, 1 - jr / root
     shut = p[..., 3] > 0
-    dy = np.zeros(np.broadcast_shapes(z.shape, (*p.shape[:-1], 3)))
+    dy = np.zeros(np.broadcast_shapes(z.shape, (*p.shape[:-1], CONTROLS)))
     dy[..., 0] = np.where(shut, 0.0, -along_s * (1 - slope))
     dy[..., 1] = np.where(shut, 0.0, along_s * slope)
     dy[..., 2] = np.where(shut, 1.0, along_j * p[..., 2] + along_s * RESISTS)
     return np.where(shut, z[..., 2], s + jr - root), dy
 
 
-def _rises(u: Array) -> tuple[Array, Array]:
-    """From 0 to 1 about u = 0, with its slope."""
-    root = np.sqrt(1 + u * u)
-    return (1 + u / root) / 2, 1 / (2 * root**3)
+def _meet(a: Array, b: Array) -> tuple[Array, Array, Array]:
+    """a + b − √(a² + b² + tiny²), zero where one of two is 0 and neither below, with its slopes along a and b.
+
+    Source: Fischer and Burmeister's function, by which Newton's method solves "either this or that".
+    """
+    root = np.sqrt(a * a + b * b + SMOOTH * SMOOTH * 1e-4)
+    return a + b - root, 1 - a / root, 1 - b / root
 
 
 def amplifier(z: Array, p: Array) -> Evaluated:
-    """Output of an operational amplifier or push-pull comparator: half of a current by its direction.
+    """Output of an operational amplifier or push-pull comparator: the equation of the current that it gives.
 
-    z: difference of the inputs, Vout − Vcommon, Vsupply − Vcommon. p: gain, g of the output in S, sign (+1: what it
-    sinks to common, −1: what it takes from the supply), fixed low level, lost below the supply, fixed high level (0:
-    follows the supply), alive (0: none).
+    z: difference of the inputs, Vout − Vcommon, Vsupply − Vcommon, its current. p: gain, ohm of the output, low level,
+    lost below the supply, fixed high level (0: follows the supply), open (1: gives nothing). Within its limits the
+    difference is 0; at the upper one it may be above, at the lower one below.
     """
-    share, slope = _rises(z[..., 0] * p[..., 0])
-    high, along = _less(np.where(p[..., 5] > 0, p[..., 5], 1e6), z[..., 2] - p[..., 4])
-    span = np.maximum(high - p[..., 3], 0.0)
-    along = np.where(span > 0, 1 - along, 0.0)
-    g = p[..., 1] * p[..., 6]
-    y = g * (z[..., 1] - p[..., 3] - span * share)
-    root = np.hypot(y, TINY)
-    half = (1 + p[..., 2] * y / root) / 2
-    dy = np.empty(np.broadcast_shapes(z.shape, (*p.shape[:-1], 3)))
-    dy[..., 0] = -half * g * span * slope * p[..., 0]
-    dy[..., 1] = half * g
-    dy[..., 2] = -half * g * share * along
-    return (y + p[..., 2] * root) / 2, dy
+    top, along_supply = _less(np.where(p[..., 4] > 0, p[..., 4], 1e6), z[..., 2] - p[..., 3])
+    span, rising = _above(top - p[..., 2])
+    along_supply = (1 - along_supply) * rising
+    emf = z[..., 1] + p[..., 1] * z[..., 3] - p[..., 2]
+    inner, by_room, by_lead = _meet(span - emf, z[..., 0] - emf / p[..., 0])
+    y, by_emf, by_inner = _meet(emf, -inner)
+    along_emf = by_emf + by_inner * (by_room + by_lead / p[..., 0])
+    shut = p[..., 5] > 0
+    dy = np.zeros(np.broadcast_shapes(z.shape, (*p.shape[:-1], CONTROLS)))
+    dy[..., 0] = np.where(shut, 0.0, -by_inner * by_lead)
+    dy[..., 1] = np.where(shut, 0.0, along_emf)
+    dy[..., 2] = np.where(shut, 0.0, -by_inner * by_room * along_supply)
+    dy[..., 3] = np.where(shut, 1.0, along_emf * p[..., 1])
+    return np.where(shut, z[..., 3], y), dy
+
+
+def _above(v: Array, width: float = SMOOTH) -> tuple[Array, Array]:
+    """What of v is above 0, rounded at the corner, with its slope."""
+    root = np.hypot(v, width)
+    return (v + root) / 2, (1 + v / root) / 2
 
 
 def sink(z: Array, p: Array) -> Evaluated:
-    """An open-collector output: g·(Vout − low), where the first input is above the second. z: difference that makes it
-    sink, Vout − Vcommon. p: gain, g in S, low level."""
-    share, slope = _rises(z[..., 0] * p[..., 0])
-    above = z[..., 1] - p[..., 2]
-    root = np.hypot(above, SMOOTH)
-    held = (above + root) / 2
-    dy = np.zeros(np.broadcast_shapes(z.shape, (*p.shape[:-1], 3)))
-    dy[..., 0] = p[..., 1] * held * slope * p[..., 0]
-    dy[..., 1] = p[..., 1] * share * (1 + above / root) / 2
-    return p[..., 1] * share * held, dy
+    """An open-collector output: the equation of the current that it takes, through its ohms down to its low level where
+    its inputs say so. z: difference of the inputs, Vout − Vcommon, its current. p: gain, ohm, low level, open."""
+    room, rising = _above(z[..., 1] - p[..., 2])
+    taken = p[..., 1] * z[..., 2]
+    inner, by_room, by_lead = _meet(room - taken, -z[..., 0] - taken / p[..., 0])
+    y, by_taken, by_inner = _meet(taken, -inner)
+    along = by_taken + by_inner * (by_room + by_lead / p[..., 0])
+    shut = p[..., 3] > 0
+    dy = np.zeros(np.broadcast_shapes(z.shape, (*p.shape[:-1], CONTROLS)))
+    dy[..., 0] = np.where(shut, 0.0, by_inner * by_lead)
+    dy[..., 1] = np.where(shut, 0.0, -by_inner * by_room * rising)
+    dy[..., 2] = np.where(shut, 1.0, along * p[..., 1])
+    return np.where(shut, z[..., 2], y), dy
+
+
+def draw(z: Array, p: Array) -> Evaluated:
+    """What of a branch's current is above 0: what an amplifier that gives takes from its supply. z: that current."""
+    y, slope = _above(z[..., 0], TINY)
+    dy = np.zeros(np.broadcast_shapes(z.shape, (*p.shape[:-1], CONTROLS)))
+    dy[..., 0] = slope
+    return y, dy
 
 
 def coupler(z: Array, p: Array) -> Evaluated:
-    """A coupler's output current: ctr times the LED's, limited by what stands across the transistor.
+    """A coupler's output current: the lesser of ctr times the LED's and what its saturated transistor passes, g·v.
 
-    z: V across the LED, V across the transistor. p: Is, w of the LED, ctr (as a ratio), V at which it is half-way saturated.
+    z: V across the LED, V across the transistor. p: Is, w of the LED, ctr (as a ratio), g in S.
     """
     lit, slope = _exp(z[..., 0], p[..., 0], p[..., 1])
-    root = np.hypot(z[..., 1], p[..., 3])
-    share = z[..., 1] / root
-    dy = np.zeros(np.broadcast_shapes(z.shape, (*p.shape[:-1], 3)))
-    dy[..., 0] = p[..., 2] * slope * share
-    dy[..., 1] = p[..., 2] * (lit - p[..., 0]) * p[..., 3] ** 2 / root**3
-    return p[..., 2] * (lit - p[..., 0]) * share, dy
+    v, rising = _above(z[..., 1])
+    given = p[..., 2] * (lit - p[..., 0])
+    y, along = _less(given, p[..., 3] * v, np.abs(given) * ROUND + 1e-15)
+    dy = np.zeros(np.broadcast_shapes(z.shape, (*p.shape[:-1], CONTROLS)))
+    dy[..., 0] = along * p[..., 2] * slope
+    dy[..., 1] = (1 - along) * p[..., 3] * rising
+    return y, dy
 
 
 POINTS = 12  # of a rail's curve
@@ -184,13 +209,13 @@ def rail(z: Array, p: Array) -> Evaluated:
     v0, v1 = (np.take_along_axis(volts, at + step, -1)[..., 0] for step in (0, 1))
     slope = (v1 - v0) / (i1 - i0)
     slope = np.where(taken < i0, -BACK, slope)
-    dy = np.zeros((*shape, 3))
+    dy = np.zeros((*shape, CONTROLS))
     dy[..., 0], dy[..., 1] = 1.0, slope
     return z[..., 0] - v0 - slope * (taken - i0), dy
 
 
 FORMS: dict[str, tuple[Callable[[Array, Array], Evaluated], int]] = {  # the function, how many numbers it takes
     "linear": (linear, 3), "junction": (junction, 6), "transport": (transport, 2), "channel": (channel, 3),
-    "load": (load, 2), "regulator": (regulator, 4), "amplifier": (amplifier, 7), "sink": (sink, 3),
+    "load": (load, 2), "regulator": (regulator, 4), "amplifier": (amplifier, 6), "sink": (sink, 4), "draw": (draw, 0),
     "coupler": (coupler, 4), "rail": (rail, 2 * POINTS),
 }  # fmt: skip

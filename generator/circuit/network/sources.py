@@ -92,9 +92,7 @@ class Load(Element):
 
     def spice(self, p: Mapping[str, float], node: Mapping[str, str], name: str) -> list[str]:
         a, b = node[self.a], node[self.b]
-        lines = [
-            f"B{name} {a} {b} I={p['amperes']:.10g}*V({a},{b})/sqrt(V({a},{b})*V({a},{b})+{COLD_LOAD**2:.8g})"
-        ]
+        lines = [f"B{name} {a} {b} I={p['amperes']:.10g}*min(1,max(V({a},{b}),0)/{COLD_LOAD})"]
         return (
             lines if math.isinf(p["leak"]) else [*lines, f"R{name}_leak {a} {b} {max(p['leak'], 0.01):.8g}"]
         )

@@ -1,7 +1,7 @@
 """Stamps: the few forms of equation that all elements are made of.
 
 A stamp either lets a current out of the net `out[0]` into the net `out[1]`, or, where branch is set, is the equation
-of an unknown current that flows so: its value is then what has to become zero. It depends on up to three controls, each
+of an unknown current that flows so: its value is then what has to become zero. It depends on up to four controls, each
 the voltage between two nets, or J for the branch's own current. primitives.py evaluates the forms.
 """
 
@@ -10,6 +10,7 @@ from __future__ import annotations
 from typing import NamedTuple
 
 J = ("<branch current>", "")  # a control: the unknown current of the stamp's own branch
+BEFORE = ("<branch current>", "before")  # that of the branch before it in the same element
 
 
 class Stamp(NamedTuple):

@@ -240,11 +240,11 @@ class Wiring:
         ))  # fmt: skip
 
     def coupler(self, key: str, anode: str, cathode: str, collector: str, emitter: str, *, ctr: Given, forward: Given = 1.2,
-                at: float = 0.005, half: float = 0.15) -> Element:  # fmt: skip
-        """An optocoupler; at: its LED's working current in A; half: see Coupler."""
+                at: float = 0.005, saturated: float = 100.0) -> Element:  # fmt: skip
+        """An optocoupler; at: its LED's working current in A; saturated: ohm of its transistor fully on."""
         return self.add(chips.Coupler(
             **self.who(key), anode=anode, cathode=cathode, collector=collector, emitter=emitter, ctr=self.number(ctr, "ctr"),
-            forward=self.number(forward, "led"), at=at, half=half,
+            forward=self.number(forward, "led"), at=at, saturated=saturated,
         ))  # fmt: skip
 
     # --- what feeds, drives and loads it ------------------------------------------------------------------------

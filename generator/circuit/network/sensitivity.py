@@ -1,0 +1,149 @@
+"""What readings come to in every variant, and how far each tolerance moves them there.
+
+A reading is linear in the deviations of the stamps, R = R0 + K·δ. A tolerance lets a stamp's value deviate by Δy more; what
+follows elsewhere is the adjoint of the variant's own converged Jacobian, so that nothing is solved again.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from generator.circuit.network.compile import NAMES, WIDTH, Changes
+from generator.circuit.network.primitives import CONTROLS, FORMS, Array
+from generator.circuit.network.tolerances import NUDGE, Axis
+from generator.circuit.network.variants import Around, Reading, Seen, Solution
+
+
+@dataclass(frozen=True)
+class Nudges:
+    """Stamps whose numbers tolerance axes change: stamp (E), axis (E), their numbers a nudge along the axis (E, WIDTH)."""
+
+    stamps: Array
+    axis: Array
+    numbers: Array
+    shares: Array  # (axes, 2): the low and the high end in units of the step that was nudged
+
+
+def nudges(around: Around, axes: Sequence[Axis], state: Changes | None = None) -> Nudges:
+    """The nudges of the axes about a state of the system; state: what it has changed (contacts, drives)."""
+    system, own = around.system, state or {}
+    nominal = {name: {**system.nominal[name], **own.get(name, {})} for axis in axes for name in axis.moves}
+    found = around.changes([axis.at(nominal, NUDGE) for axis in axes], state)
+    entries = [(m, a, values) for a, changed in enumerate(found) for m, values in changed.items()]
+    numbers = np.zeros((len(entries), WIDTH))
+    for row, (_, _, values) in zip(numbers, entries):
+        row[: len(values)] = values
+    return Nudges(
+        np.array([m for m, _, _ in entries], dtype=int),
+        np.array([a for _, a, _ in entries], dtype=int),
+        numbers,
+        np.array([axis.shares for axis in axes]).reshape(-1, 2),
+    )
+
+
+def functionals(around: Around, readings: Sequence[Reading]) -> tuple[Array, Array, Array, Array]:
+    """R0 (readings), K (readings, stamps + 1), and for a current drawn at each place: how it moves the controls of all
+    stamps (stamps + 1, CONTROLS, readings) and the readings themselves (readings, readings)."""
+    system = around.system
+    size, count = system.size, around.count
+    gradient, direct, first = (
+        np.zeros((len(readings), size + 1)),
+        np.zeros((len(readings), count + 1)),
+        np.zeros(len(readings)),
+    )
+    places = np.zeros((size + 1, len(readings)))
+    whole = np.append(around.x, 0.0)
+    for r, reading in enumerate(readings):
+        if not reading.element:
+            for net, sign in ((reading.plus, 1.0), (reading.minus, -1.0)):
+                if net:
+                    gradient[r, system.index[net]] += sign
+                    places[system.index[net], r] += sign
+            continue
+        net = system.elements[reading.element].nets[0]
+        for m in system.of[reading.element]:
+            stamp = system.stamps[m]
+            sign = (stamp.out[0] == net) - (stamp.out[1] == net)
+            if stamp.branch:
+                gradient[r, system.branch[m]] += sign
+            elif sign:
+                direct[r, m] += sign
+                first[r] += sign * (around.y[m] - around.dy[m] @ around.at[m])
+                for c in range(CONTROLS):
+                    gradient[r, around.plus[m, c]] += sign * around.dy[m, c]
+                    gradient[r, around.minus[m, c]] -= sign * around.dy[m, c]
+    gradient[:, size] = 0.0
+    first += gradient @ whole
+    k = direct - gradient @ around.reach
+    drawn = np.concatenate([around.inverse @ places[:size], np.zeros((1, len(readings)))])
+    return first, k, drawn[around.plus] - drawn[around.minus], -gradient @ drawn
+
+
+def read(
+    solution: Solution, readings: Sequence[Reading], spread: Nudges | Sequence[object] | None = None
+) -> Seen:
+    """The readings in every variant. spread: nudges(...), or nothing where no slopes are wanted."""
+    around = solution.around
+    total, wanted = len(solution.members), len(readings)
+    first, k, pulled, own = functionals(around, readings)
+    values = first + solution.deltas @ k.T
+    own_spread = spread if isinstance(spread, Nudges) else None
+    stamps = own_spread.stamps if own_spread else np.zeros(0, dtype=int)
+    source = np.repeat(-np.diag(own)[None], total, 0)
+    passes = np.broadcast_to(k[:, stamps], (total, wanted, len(stamps))).copy()
+    for rows, active, steeper in _converged(solution):
+        width = active.shape[1]
+        moves = around.moves[active[:, :, None, None], np.arange(CONTROLS)[:, None], active[:, None, None, :]]
+        matrix = np.eye(width) + np.einsum("bkc,bkcl->bkl", steeper, moves)
+        weights = np.linalg.solve(matrix.transpose(0, 2, 1), k[:, active].transpose(1, 2, 0)).transpose(
+            0, 2, 1
+        )
+        source[rows] += np.einsum("brk,bkr->br", weights, np.einsum("bkc,bkcr->bkr", steeper, pulled[active]))
+        if len(stamps):
+            flows = np.einsum("bkc,bkce->bke", steeper, around.moves[active][:, :, :, stamps])
+            passes[rows] -= weights @ flows
+    slopes = np.zeros((total, wanted, len(own_spread.shares) if own_spread else 0, 2))
+    if own_spread and len(stamps):
+        change = _nudged(solution, own_spread)
+        gather = np.zeros((len(stamps), len(own_spread.shares)))
+        gather[np.arange(len(stamps)), own_spread.axis] = 1 / NUDGE
+        slopes = ((passes * change[:, None, :]) @ gather)[..., None] * own_spread.shares
+    volts = np.array([not reading.element for reading in readings])
+    return Seen(values, np.where(volts, np.maximum(source, 0.0), 0.0), slopes, solution.good)
+
+
+def _converged(solution: Solution) -> list[tuple[Array, Array, Array]]:
+    """In groups of like size: which variants, their active stamps (padded), and how much steeper those have become."""
+    from generator.circuit.network.variants import by_size
+
+    around = solution.around
+    found = []
+    for chunk in by_size([b for b, own in enumerate(solution.members) if own], solution.members):
+        active = around.padded([solution.members[b] for b in chunk])
+        p = around.filled(active, chunk, solution.members, solution.numbers)
+        rows = np.asarray(chunk)
+        z = around.at[active] - np.einsum("bkcm,bm->bkc", around.moves[active], solution.deltas[rows])
+        _, dy = around.evaluate(active, z, p)
+        found.append((rows, active, dy - around.slopes[active]))
+    return found
+
+
+def _nudged(solution: Solution, spread: Nudges) -> Array:
+    """By how much each nudged stamp's value changes at every variant's own controls, (variants, E)."""
+    around, stamps = solution.around, spread.stamps
+    flat = around.moves[stamps].reshape(-1, around.count + 1)
+    z = around.at[stamps] - (solution.deltas @ flat.T).reshape(len(solution.deltas), len(stamps), CONTROLS)
+    change = np.zeros(z.shape[:-1])
+    form = around.form[stamps]
+    for kind in np.unique(form):
+        at = np.flatnonzero(form == kind)
+        function, width = FORMS[NAMES[kind]]
+        there, base = spread.numbers[at, :width], around.numbers[stamps[at], :width]
+        change[:, at] = function(z[:, at], there)[0] - function(z[:, at], base)[0]
+    for b, numbers in enumerate(solution.numbers):
+        if numbers:
+            change[b, np.isin(stamps, list(numbers))] = 0.0
+    return change

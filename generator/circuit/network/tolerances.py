@@ -1,0 +1,67 @@
+"""The tolerance axes of a network: what moves together, and by how much it may be off."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from generator.circuit.network.element import Element
+
+NUDGE = 1e-3  # of the way to an axis's end, where a slope is taken
+
+
+@dataclass(frozen=True)
+class Axis:
+    """name: the parameter in the whole device ("drive.base"), or "mains". moves: element -> parameter -> (low, high).
+
+    low, high: how far its ends lie from nominal, in units of the end that lies further (-1..0 and 0..1).
+    """
+
+    name: str
+    moves: dict[str, dict[str, tuple[float, float]]]
+    low: float
+    high: float
+
+    def at(self, nominal: dict[str, dict[str, float]], share: float) -> dict[str, dict[str, float]]:
+        """The changed parameters at a share of the way to the end that lies further (see unit)."""
+        end = 1 if self.high >= -self.low else 0
+        return {
+            element: {
+                name: nominal[element][name] + share * (ends[end] - nominal[element][name])
+                for name, ends in moved.items()
+            }
+            for element, moved in self.moves.items()
+        }
+
+    def ends(self) -> tuple[dict[str, dict[str, float]], dict[str, dict[str, float]]]:
+        """The changed parameters at the low and at the high end."""
+        return (
+            {
+                element: {name: ends[0] for name, ends in moved.items()}
+                for element, moved in self.moves.items()
+            },
+            {
+                element: {name: ends[1] for name, ends in moved.items()}
+                for element, moved in self.moves.items()
+            },
+        )
+
+    @property
+    def shares(self) -> tuple[float, float]:
+        """(low, high) in units of the step to the end that lies further: one of them is 1."""
+        return (self.low, self.high) if self.high >= -self.low else (-self.low, -self.high)
+
+
+def axes(elements: Iterable[Element]) -> list[Axis]:
+    """Every tolerance axis of the elements, in the order in which they come."""
+    moves: dict[str, dict[str, dict[str, tuple[float, float]]]] = {}
+    sizes: dict[str, tuple[float, float]] = {}
+    for element in elements:
+        for name, number in element.numbers.items():
+            for axis, low, high in number.ends:
+                moves.setdefault(axis, {}).setdefault(element.name, {})[name] = (low, high)
+                down, up = abs(number.value - low), abs(high - number.value)
+                most = max(down, up)
+                if most > 0:
+                    sizes.setdefault(axis, (-down / most, up / most))
+    return [Axis(name, moves[name], *sizes[name]) for name in moves if name in sizes]
