@@ -11,22 +11,25 @@ from typing import Any
 
 from generator.circuit.block import Block, Failure, Result
 from generator.circuit.circuit import Circuit
-from generator.diagnosis.likelihood import band_of
+from generator.diagnosis.likelihood import band_of, slack_of
 from generator.diagnosis.metered import as_metered
-from generator.diagnosis.model import Hypothesis, Model, Spot
+from generator.diagnosis.model import HEALTH, Hypothesis, Model, Spot
 from generator.diagnosis.next_reading import LEAST
 from generator.language import _, failure_name, value_name
+from generator.notation.reading import Meter, table
 
-METER = 10e6  # ohm; input resistance of hand-held multimeters, common practice, no source
 MISSED = 0.01  # share of a band's size: moved by less, it is the same to a meter
 Band = list[float] | str | None
 
 
-def helper_data(circuit: Circuit) -> dict[str, Any]:
-    """{"spots": [...], "failures": [...], "least": {...}}; empty where nothing can be measured. Bands are with a meter of METER ohm.
+def helper_data(circuit: Circuit, meter: Meter | None = None) -> dict[str, Any]:
+    """{"spots": [...], "failures": [...], "least": {...}, "meter": {...}, "reading": the table of the grammar of readings}.
+
+    Empty where nothing can be measured. Bands are with the resistance of the meter on the circuit.
 
     A band is [low, high] in plain units to four digits, "open" for what reads as no connection or never, None for no value.
     """
+    meter = meter or Meter()
     spots = [
         Spot(name, d.name)
         for name, block in circuit.blocks.items()
@@ -37,18 +40,19 @@ def helper_data(circuit: Circuit) -> dict[str, Any]:
         return {}
     number = {spot: n for n, spot in enumerate(spots)}
     failures = []
-    model = Model(circuit, spots, METER)
+    model = Model(circuit, spots, meter.input)
     sound = {
         spot: _of(
-            as_metered(circuit.blocks[spot.block], circuit.blocks[spot.block].values[spot.value], METER)
+            as_metered(circuit.blocks[spot.block], circuit.blocks[spot.block].values[spot.value], meter.input)
         )
         for spot in spots
     }
+    healthy = model.predict(Hypothesis(*HEALTH))
     for name, block in circuit.blocks.items():
         fed = [s for s in spots if s.block in set(circuit.feeds(name))]
         for failure in block.failures:
             hypothesis = Hypothesis(name, failure.key, failure.part, failure.failed, mode=failure.failed)
-            own = _own(model, block, failure, hypothesis, [s for s in spots if s.block == name])
+            own = _own(model, block, failure, hypothesis, [s for s in spots if s.block == name], meter.input)
             bands = {str(number[spot]): band for spot, band in own.items() if band != sound[spot]}
             if fed and bands:
                 bands |= _downstream(model, hypothesis, fed, sound, number)
@@ -62,14 +66,21 @@ def helper_data(circuit: Circuit) -> dict[str, Any]:
                 entry["remark"] = _(failure.remark)
             failures.append(entry)
     return {
-        "spots": [_spot(circuit, spot, sound[spot]) for spot in spots],
+        "spots": [_spot(circuit, spot, sound[spot], slack_of(healthy, spot)) for spot in spots],
         "failures": failures,
         "least": LEAST,
+        "meter": {"share": meter.share, "counts": meter.counts},
+        "reading": table(),
     }
 
 
 def _own(
-    model: Model, block: Block, failure: Failure, hypothesis: Hypothesis, spots: list[Spot]
+    model: Model,
+    block: Block,
+    failure: Failure,
+    hypothesis: Hypothesis,
+    spots: list[Spot],
+    meter_input: float,
 ) -> dict[Spot, Band]:
     """Bands of the failed block: as it states them, with the meter on it; predicted where they have no known size."""
     definitions = {d.name: d for d in block.definitions}
@@ -86,7 +97,7 @@ def _own(
         ):
             predicted.append(spot)
         else:
-            found[spot] = _of(result and as_metered(block, result, METER, failed, solved))
+            found[spot] = _of(result and as_metered(block, result, meter_input, failed, solved))
     if predicted:
         found |= _bands(model, hypothesis, predicted)
     return found
@@ -116,11 +127,11 @@ def _nearly(band: Band, sound: Band) -> bool:
     return all(abs(a - b) <= MISSED * max(abs(sound[0]), abs(sound[1])) for a, b in zip(band, sound))
 
 
-def _spot(circuit: Circuit, spot: Spot, sound: Band) -> dict[str, Any]:
+def _spot(circuit: Circuit, spot: Spot, sound: Band, slack: float) -> dict[str, Any]:
     definition = next(d for d in circuit.blocks[spot.block].definitions if d.name == spot.value)
     entry: dict[str, Any] = {
         "block": spot.block, "value": spot.value, "called": value_name(spot.value), "unit": definition.unit, "band": sound,
-        "at": _(definition.at),
+        "at": _(definition.at), "slack": _digits(slack),
     }  # fmt: skip
     if definition.hazard:
         entry["hazard"] = definition.hazard

@@ -15,14 +15,15 @@ from generator.notation import tolerance
 from generator.notation.tolerance import TOLERANCE_LETTERS, ToleranceError
 from generator.notation.units import KINDS_OF_VALUE, PREFIXES, UNITS, WRITTEN_OUT
 
-_NUMBER = r"[+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][+-]?\d+)?"
-_PLAIN = re.compile(rf"^({_NUMBER})\s*(.*)$")
+NUMBER = r"[+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][+-]?\d+)?"
+_PLAIN = re.compile(rf"^({NUMBER})\s*(.*)$")
 _LETTER_POINT = re.compile(r"^(\d*)([RVAFLfpnuµμmkKMG])(\d+)\s*(.*)$")
-_LETTERED = re.compile(
+LETTERED = re.compile(
     r"(.*[A-Za-zΩ\u2126]\S*) ([FGJKMZ])"
 )  # 10k J; behind a bare figure the letter is a prefix
-_POINT_FIRST = {"ohm": "R", "F": "pnuµμm", "H": "nuµμm"}  # R47, n47, u47, p68: IEC 60062
-_RANGE = re.compile(r"\s*(?:\.\.\.?|…|–)\s*|\s+(?:to|-)\s+|(?<=[0-9kRMΩVAFCzs%])-(?=[0-9])")
+OWN_LETTERS = {"R": "ohm", "V": "V", "A": "A", "F": "F", "L": "H"}  # letters for the point that are a unit
+POINT_FIRST = {"ohm": "R", "F": "pnuµμm", "H": "nuµμm"}  # R47, n47, u47, p68: IEC 60062
+RANGE = re.compile(r"\s*(?:\.\.\.?|…|–)\s*|\s+(?:to|-)\s+|(?<=[0-9kRMΩVAFCzs%])-(?=[0-9])")
 _ACCURACY = re.compile(
     r"(?:±\s*)?([0-9]{1,2}(?:[.,][0-9]{1,4})?)\s*%(?:\s*\+\s*([0-9]{1,4})\s*(?:counts?|digits?)?)?"
 )
@@ -86,13 +87,13 @@ def parse(text: object, unit: str, *, positive: bool = True, zero: bool = False)
     """
     source = " ".join(str(text).split()).replace("−", "-")
     if len(source) > 80:
-        raise QuantityError(f"{source[:20]}... is too long for a value", _expected(unit))
+        raise QuantityError(f"{source[:20]}... is too long for a value", expected(unit))
     plain = tolerance.in_one(source)
-    ends = _RANGE.split(plain)
+    ends = RANGE.split(plain)
     if len(ends) == 2 and ends[0] and ends[1]:
         return _parse_range(source, ends[0], ends[1], unit, positive, zero)
     body, shares = _split_tolerance(plain, unit)
-    if shares is None and unit in ("ohm", "F", "H") and (lettered := _LETTERED.fullmatch(body)):
+    if shares is None and unit in ("ohm", "F", "H") and (lettered := LETTERED.fullmatch(body)):
         body, shares = lettered[1], TOLERANCE_LETTERS[lettered[2]]
     value, letter_point = _parse_number(body, unit, source)
     _refuse_absurd(value, unit, source, positive, zero)
@@ -138,7 +139,7 @@ def _factor_of_unit(text: str, unit: str) -> float:
 
 
 def _is_bare(text: str) -> bool:
-    return re.fullmatch(_NUMBER, text.strip()) is not None
+    return re.fullmatch(NUMBER, text.strip()) is not None
 
 
 def _tail(text: str) -> str:
@@ -168,14 +169,14 @@ def _split_tolerance(source: str, unit: str) -> tuple[str, tolerance.Shares | No
 def _parse_number(body: str, unit: str, source: str) -> tuple[float, bool]:
     text = body.strip()
     match = _LETTER_POINT.match(text)
-    if match and (match.group(1) or match.group(2) in _POINT_FIRST.get(unit, "R")):
+    if match and (match.group(1) or match.group(2) in POINT_FIRST.get(unit, "R")):
         return _letter_point(match, unit, source), True
     match = _PLAIN.match(text)
     if not match:
         curly = source[:1] in "“”„‟‘’«»"
         raise QuantityError(
             f"{source or 'nothing'} is no value",
-            "these quotes are part of the text; take them out" if source and curly else _expected(unit),
+            "these quotes are part of the text; take them out" if source and curly else expected(unit),
         )
     if _THOUSANDS.fullmatch(match.group(1)):
         plain, point = (
@@ -192,7 +193,7 @@ def _parse_number(body: str, unit: str, source: str) -> tuple[float, bool]:
 def _letter_point(match: re.Match[str], unit: str, source: str) -> float:
     whole, letter, fraction, rest = match.groups()
     number = float(f"{whole or '0'}.{fraction}")
-    own = {"R": "ohm", "V": "V", "A": "A", "F": "F", "L": "H"}.get(letter)
+    own = OWN_LETTERS.get(letter)
     if own:
         if own != unit:
             raise QuantityError(*_wrong_quantity(source, own, unit))
@@ -226,15 +227,16 @@ def _factor(suffix: str, unit: str, source: str) -> float:
     if text in UNITS:
         raise QuantityError(*_wrong_quantity(source, UNITS[text][0], unit))
     if not text:
-        raise QuantityError(f"{source}: the unit is missing", _expected(unit))
-    raise QuantityError(f"{source}: {text} is no unit that is known here", _expected(unit))
+        raise QuantityError(f"{source}: the unit is missing", expected(unit))
+    raise QuantityError(f"{source}: {text} is no unit that is known here", expected(unit))
 
 
 def _wrong_quantity(source: str, found: str, wanted: str) -> tuple[str, str]:
-    return f"{source} is {KINDS_OF_VALUE[found][0] if found else 'a share'}", _expected(wanted)
+    return f"{source} is {KINDS_OF_VALUE[found][0] if found else 'a share'}", expected(wanted)
 
 
-def _expected(unit: str) -> str:
+def expected(unit: str) -> str:
+    """The hint where a value of a unit is wanted: what it measures, with an example."""
     what, example = KINDS_OF_VALUE[unit][:2]
     return f"{what} is expected, such as {example}"
 
@@ -242,23 +244,23 @@ def _expected(unit: str) -> str:
 def _refuse_absurd(value: float, unit: str, source: str, positive: bool, zero: bool) -> None:
     what, _example, smallest, largest = KINDS_OF_VALUE[unit]
     if not math.isfinite(value):
-        raise QuantityError(f"{source} is no number that a device can show", _expected(unit))
+        raise QuantityError(f"{source} is no number that a device can show", expected(unit))
     if unit == "°C":
         if not smallest <= value <= largest:
-            raise QuantityError(f"{source} is no temperature that a device can have", _expected(unit))
+            raise QuantityError(f"{source} is no temperature that a device can have", expected(unit))
         return
     if value < 0 and positive:
-        raise QuantityError(f"{source} is below zero", _expected(unit))
+        raise QuantityError(f"{source} is below zero", expected(unit))
     if value == 0:
         if positive and not zero:
-            raise QuantityError(f"{source} is zero", _expected(unit))
+            raise QuantityError(f"{source} is zero", expected(unit))
         return
     if not smallest <= abs(value) <= largest:
         meant = re.sub(r"M(?=[A-Za-z]*$)", "m", source)
         hint = (
             f"M is mega; did you mean {meant}?"
             if meant != source and unit not in ("ohm", "Hz")
-            else _expected(unit)
+            else expected(unit)
         )
         raise QuantityError(f"{source} is no {what.split(' ', 1)[1]} that a household device can have", hint)
 

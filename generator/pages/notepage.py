@@ -185,7 +185,7 @@ class _Page:
             ],
             "cautions": [{"key": c.key, "title": c.title, "words": c.words} for c in _cautions(note)],
             "readings": judgement_view(judgement, doubted, note.circuit),
-            "helper": helper_data(note.circuit),
+            "helper": helper_data(note.circuit, library_meter(self.config)),
             "body": unbroken_html(rendered.html),
             "headings": [{"level": level, "id": anchor, "text": text} for level, anchor, text in rendered.headings],
             "rest": [self.sheet(name) for name in rest],

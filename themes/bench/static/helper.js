@@ -2,8 +2,8 @@
  *
  * No physics here. The page carries, for each place to measure, the band of the sound circuit, and for each failure
  * the bands that differ from it (see generator/diagnosis/helper.py):
- *   {"spots": [{block, value, called, unit, band, at, hazard?, cold?}], "failures": [{block, part, failed, remark?, bands: {spot: band}}],
- *    "least": {unit: the smallest gap that a meter shows}}
+ *   {"spots": [{block, value, called, unit, band, at, slack, wave?, hazard?, cold?}], "failures": [{block, part, failed, remark?, bands: {spot: band}}],
+ *    "least": {unit: the smallest gap that a meter shows}, "meter": {share, counts}, "reading": what readings.js reads by}
  * A band is [low, high], "open" or null (no value).
  *
  * Markup: <section data-helper> with <script type="application/json" data-helper-data>, <… data-helper-strings> and a
@@ -13,12 +13,12 @@
 (() => {
   const section = document.querySelector("[data-helper]");
   if (!section) return;
-  const { spots, failures, least: LEAST } = JSON.parse(section.querySelector("[data-helper-data]").textContent);
+  const { spots, failures, least: LEAST, meter, reading } = JSON.parse(section.querySelector("[data-helper-data]").textContent);
+  const readings = readingsOf(reading, meter);
   const say = JSON.parse(section.querySelector("[data-helper-strings]").textContent);
   const place = section.querySelector("[data-helper-form]");
   const health = { block: "", part: "", failed: say.sound, bands: {} };
   const all = [health, ...failures];
-  const OPEN = 2e7;
 
   const make = (tag, attributes = {}, ...children) => {
     const node = document.createElement(tag);
@@ -28,33 +28,6 @@
   };
   const put = (text, values) => text.replace(/\{(\w+)\}/g, (whole, key) => values[key] ?? whole);
 
-  /* Values in trade notation. */
-  const STEPS = { f: 1e-15, p: 1e-12, n: 1e-9, u: 1e-6, "µ": 1e-6, "μ": 1e-6, m: 1e-3, k: 1e3, K: 1e3, M: 1e6, G: 1e9 };
-  const UNITS = /(ohms?|Ω|Ω|VDC|VAC|V|A|Hz|F|W|lux|lx|°C|K|s|min|h|%)$/;
-  const TIMES = { min: 60, h: 3600 };
-  const SAME = { ohms: "ohm", "\u03a9": "ohm", "\u2126": "ohm", VDC: "V", VAC: "V", lx: "lux", min: "s", h: "s", "%": "" };
-  const parse = (text, unit) => {
-    let rest = text.trim().replace(",", ".").replace(/−/g, "-");
-    if (/^(open|ol|o\.l\.|∞|never)$/i.test(rest) || rest.toLowerCase() === say.open.toLowerCase()) return { open: true };
-    if (/^short(ed)?$/i.test(rest) || rest.toLowerCase() === say.short.toLowerCase()) rest = "0";
-    let factor = 1;
-    const named = rest.match(UNITS);
-    if (named && (SAME[named[0]] ?? named[0]) === unit) { rest = rest.slice(0, -named[0].length).trim(); factor = TIMES[named[0]] ?? (named[0] === "%" ? 0.01 : 1); }
-    const split = rest.match(/^(\d+)([RVApnuµμmkKMG])(\d+)$/);
-    if (split) {
-      const step = STEPS[split[2]] ?? 1;
-      return interval(Number(`${split[1]}.${split[3]}`) * step * factor, step * factor * 10 ** -split[3].length);
-    }
-    const plain = rest.match(/^(-?\d*\.?\d+(?:e[+-]?\d+)?)\s*([fpnuµμmkKMG]?)$/i);
-    if (!plain || plain[1] === "") return null;
-    const step = (STEPS[plain[2]] ?? 1) * factor, places = (plain[1].split(".")[1] || "").length;
-    return interval(Number(plain[1]) * step, step * 10 ** -places);
-  };
-  const interval = (value, digit) => {
-    if (!Number.isFinite(value)) return null;
-    const reach = Math.abs(value) * 0.01 + Math.max(digit / 2, Math.abs(value) * 0.0015);
-    return { low: value - reach, high: value + reach };
-  };
   const MARKS = [[1e9, "G"], [1e6, "M"], [1e3, "k"], [1, ""], [1e-3, "m"], [1e-6, "µ"], [1e-9, "n"], [1e-12, "p"]];
   const SCALED = new Set(["V", "A", "ohm", "F", "W", "Hz", "s", "V/K"]);
   const number = (value, unit) => {
@@ -78,13 +51,7 @@
 
   /* Which failures could show a reading. */
   const bandOf = (failure, spot) => (String(spot) in failure.bands ? failure.bands[spot] : spots[spot].band);
-  const agrees = (read, pair) => {
-    if (pair === null) return Boolean(read.open);
-    if (pair === "open") return Boolean(read.open) || read.high >= OPEN;
-    if (read.open) return pair[1] >= OPEN;
-    const slack = 0.01 * Math.max(Math.abs(pair[0]), Math.abs(pair[1]));
-    return read.low - slack <= pair[1] && read.high + slack >= pair[0];
-  };
+  const fits = (entry, failure) => readings.agrees(entry.read, bandOf(failure, entry.spot), spots[entry.spot].slack);
   const apart = (a, b, scale, least) => {
     if (a === null || b === null || a === "open" || b === "open") return a !== b && JSON.stringify(a) !== JSON.stringify(b);
     const gap = Math.max(a[0] - b[1], b[0] - a[1]);
@@ -142,7 +109,7 @@
   const first = () => (best(all, new Set()) ?? { n: 0 }).n;
   const typed = () => [...rows.children].map((line) => {
     const spot = Number(line.querySelector("select").value), text = line.querySelector("input").value;
-    return { line, spot, text, read: text.trim() ? parse(text, spots[spot].unit) : undefined };
+    return { line, spot, text, read: text.trim() ? readings.read(text, spots[spot].unit, spots[spot].wave) : undefined };
   });
 
   const update = () => {
@@ -151,12 +118,12 @@
       const about = spots[spot];
       const words = [about.at, put(say.should, { band: band(about.band, about.unit) })];
       if (about.hazard) words.push(about.hazard === "mains" ? say.mains : say.charged);
-      if (read === null && text.trim()) words.push(say.unreadable);
+      if (text.trim() && (!read || read.why)) words.push(read?.why ?? say.unreadable);
       line.querySelector(".helper-note").textContent = words.filter(Boolean).join(". ");
-      line.querySelector("input").setAttribute("aria-invalid", String(read === null));
+      line.querySelector("input").setAttribute("aria-invalid", String(read === null || Boolean(read?.why)));
     }
-    const used = entries.filter((entry) => entry.read);
-    const left = all.filter((failure) => used.every(({ spot, read }) => agrees(read, bandOf(failure, spot))));
+    const used = entries.filter((entry) => entry.read && !entry.read.why);
+    const left = all.filter((failure) => used.every((entry) => fits(entry, failure)));
     show(used, left);
     const carried = used.map(({ spot, text }) => `${encodeURIComponent(`${spots[spot].block}.${spots[spot].value}`)}:${encodeURIComponent(text.trim())}`).join("&");
     const address = carried ? `#read=${carried}` : "#differently";
