@@ -123,7 +123,7 @@ def _marking(parts: Sequence[str], *, as_json: bool, out: Print, say: Print) -> 
 
 def lookup(words: str, kind: str, library: Path, *, as_json: bool, out: Print, say: Print) -> int:
     """Search a library; print the notes found and what they turned out to be. Returns the exit status."""
-    from generator.build.store import cache_folder
+    from generator.cache import cache_folder
     from generator.finding import lookup as finding
     from generator.pages.records import note_files, read_notes
 

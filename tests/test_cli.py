@@ -104,7 +104,7 @@ def test_ctrl_c_is_no_success(tmp_path: Path, command: str, processes: int) -> N
         preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),  # a shell's background job ignores it
         env={**os.environ, "PYTHONPATH": str(ROOT), "BENCHLORE_CACHE": str(tmp_path / "cache")},
     )  # fmt: skip
-    while started.poll() is None and not list((tmp_path / "cache").glob("benchlore/*/built.sqlite")):
+    while started.poll() is None and not list((tmp_path / "cache").glob("benchlore/*/kept.sqlite")):
         time.sleep(0.02)
     os.killpg(started.pid, signal.SIGINT)
     said = started.communicate(timeout=20)[1]

@@ -137,7 +137,7 @@ def test_the_command_keeps_its_copy_in_the_folder_of_the_user(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     from generator import bench
-    from generator.build.store import cache_folder
+    from generator.cache import cache_folder
 
     monkeypatch.setenv("BENCHLORE_CACHE", str(tmp_path / "mine"))
     library = tmp_path / "library"

@@ -17,9 +17,12 @@ from typing import Any
 
 from generator import language
 from generator.build import workshop
+from generator.build.photos import Damaged, Photos
 from generator.build.replace import NotWritten, Staging
-from generator.build.store import Store, Written, cache_folder, unpack
-from generator.build.workshop import Facts, Job, digest_of, work_all
+from generator.build.store import Store, Written
+from generator.build.workshop import Facts, Job, work_all
+from generator.cache import cache_folder, digest_of, unpack
+from generator.files import Unreadable, read_file
 from generator.finding.causes import Relations
 from generator.finding.entry import Entry
 from generator.finding.thesaurus import Thesaurus
@@ -30,11 +33,11 @@ from generator.notes.text import shown_path
 from generator.pages.machines import machine_files
 from generator.pages.notedata import note_json
 from generator.pages.site_pages import Page, beside, find_files, library_pages, note_path, render_page
-from generator.pages.theme import Theme
-from generator.problems import ERROR, Problem
+from generator.pages.theme import OWN, Theme, ThemeError
+from generator.problems import ERROR, HINT, Problem
 from generator.processes import spread
-from generator.prose.photos import Photos
 
+LARGEST_FILE = 1 << 30  # bytes of a file of a site; what is larger was not written here
 Progress = Callable[[str, int, int], object]  # what is being done, how much of it is done, how much there is
 
 
@@ -56,7 +59,15 @@ def _quiet(what: str, done: int, total: int) -> None:
 class Build:
     """One build of a library: what was read and worked out."""
 
-    def __init__(self, content: Path, processes: int, progress: Progress, rehearse: bool = False) -> None:
+    def __init__(
+        self,
+        content: Path,
+        processes: int,
+        progress: Progress,
+        *,
+        rehearse: bool = False,
+        own_theme: bool = True,
+    ) -> None:
         self.content, self.processes, self.progress = content, processes, progress
         self.config, paths, problems = survey(content)
         language.use(self.config.language)
@@ -64,7 +75,8 @@ class Build:
         self.cache = cache_folder(content) if content.is_dir() else Path()
         self.thesaurus, own = load_thesaurus(content / "symptoms.yaml")
         self.problems += own
-        self.theme = Theme(content)
+        self.theme = Theme(content if own_theme else None)
+        self.problems += self.theme.check()
         self.base = workshop.base_key(self.config, self.theme)
         self.paths = paths
         self.anew = paths[:1] if rehearse else []  # made anew even if they are known
@@ -73,7 +85,7 @@ class Build:
     def work(self, store: Store) -> None:
         """Work every note out, or take it from the store."""
         slugs = frozenset(slug_of(path, self.content) for path in self.paths)
-        job = Job(self.content, self.cache, self.config, slugs, self.base, self.thesaurus)
+        job = Job(self.content, self.cache, self.config, slugs, self.base, self.thesaurus, self.theme)
         self.job = job
         self.facts = work_all(
             job, store, self.paths, self.anew, self.processes, partial(self.progress, "notes")
@@ -95,8 +107,11 @@ class Build:
 def inspect_library(
     content: Path, processes: int = 0, progress: Progress = _quiet
 ) -> tuple[list[Problem], int]:
-    """Every problem of a library, in the order of files and lines; the number of its notes. No site is written."""
-    build = Build(content, processes, progress)
+    """Every problem of a library, in the order of files and lines; the number of its notes. No site is written.
+
+    The library's own theme is left out: who looks at what somebody else wrote need not run any of it.
+    """
+    build = Build(content, processes, progress, own_theme=False)
     if not build.paths:
         return sorted(build.problems), 0
     store = Store(build.cache)
@@ -120,26 +135,45 @@ def build_site(
     search_later: keep the old site's search for now, where there is one, so that a page is there the sooner.
     rehearse: make one note anew although nothing has changed, so that the next build finds all it needs loaded and in place.
     """
-    build = Build(content, processes, progress, rehearse)
+    build = Build(content, processes, progress, rehearse=rehearse)
     if not build.paths:
         return Built(sorted(build.problems))
+    where = _bad_place(target, content)
+    if where is not None:
+        return Built(sorted([*build.problems, where]))
     store = Store(build.cache)
     try:
-        build.work(store)
-        if build.broken:
-            return Built(build.problems, len(build.facts))
-        if _inside(target, content / NOTES_FOLDER) or target.resolve() == content.resolve():
-            what = "the site cannot be written among the notes"
-            return Built(
-                [*build.problems, Problem(shown_path(target), 0, 0, what, "give another folder with --to")]
-            )
-        pages, behind = _write(build, store, target, search_later)
+        for attempt in range(3):
+            build.work(store)
+            if build.broken:
+                return Built(build.problems, len(build.facts))
+            try:
+                pages, behind, left = _write(build, store, target, search_later)
+                break
+            except (
+                Damaged
+            ):  # a photo in the cache: it was deleted, so the notes that have it are worked out again
+                if attempt == 2:
+                    raise NotWritten(f"the cache {build.cache} loses what is put into it") from None
         store.keep_notes([key for key, _ in build.facts.values()], build.thesaurus.key)
     except NotWritten as error:
         return Built([*build.problems, Problem(shown_path(target), 0, 0, str(error))], len(build.facts))
+    except ThemeError as error:
+        return Built([*build.problems, error.problem], len(build.facts))
     finally:
         store.close()
-    return Built(build.problems, len(build.facts), pages, True, behind)
+    return Built([*build.problems, *left], len(build.facts), pages, True, behind)
+
+
+def _bad_place(target: Path, content: Path) -> Problem | None:
+    """A target that is the library, holds it, or is where the library's own files are read from."""
+    inside = [content / NOTES_FOLDER, content / OWN]
+    if target.resolve() in (content.resolve(), *content.resolve().parents) or any(
+        _inside(target, folder) for folder in inside
+    ):
+        what = "the site cannot be written among the files that it is made from"
+        return Problem(shown_path(target), 0, 0, what, "give another folder with --to")
+    return None
 
 
 def _inside(path: Path, folder: Path) -> bool:
@@ -153,20 +187,21 @@ def _as_it_stands(target: Path, path: str, file: Written) -> Written:
         return file
 
 
-def _write(build: Build, store: Store, target: Path, search_later: bool) -> tuple[int, bool]:
-    """Write all files of the site, keeping those that are as they were: the number of pages, and whether the search is behind."""
+def _write(build: Build, store: Store, target: Path, search_later: bool) -> tuple[int, bool, list[Problem]]:
+    """Write all files of the site, keeping those that are as they were: the number of pages, whether the search is behind,
+    and what is to be said of what lies beside the site."""
     mark = str(target.resolve())
     before = store.pages(mark)
     for note in build.anew:
         before.pop(note_path(slug_of(note, build.content)), None)
         before.pop(_WHOLE, None)
     written: dict[str, Written] = {}
-    photos = Photos(build.cache / "photos")
+    photos = Photos(store.cache)
     entries = [facts.entry for _, facts in build.sound if facts.entry]
     stamp = find_stamp(entries, build.thesaurus)
-    whole = digest_of([build.base, [key for key, _ in build.sound], stamp])
+    whole = digest_of([build.base, build.theme.static_key, [key for key, _ in build.sound], stamp])
     if _stands(target, before, whole):
-        return sum(path.endswith(".html") for path in before), False
+        return sum(path.endswith(".html") for path in before), False, []
     with Staging(target) as staging:
         ledger = _Ledger(staging, before, written, build.base)
         _note_pages(build, store, ledger)
@@ -176,13 +211,13 @@ def _write(build: Build, store: Store, target: Path, search_later: bool) -> tupl
         pages = [path for path in written if path.endswith(".html")]
         for path, made_from, make in machine_files(build.config, [entry.record for entry in entries], pages):
             ledger.add(Page(path, made_from, make))
-        for name, file in build.theme.static_files():
-            ledger.write(f"static/{name}", "", file.read_bytes())
+        for name, data in build.theme.static.items():
+            ledger.write(f"static/{name}", "", data)
         names = sorted({name for _, facts in build.sound for name in facts.photos})
         for name in names:
-            ledger.add(Page(f"photos/{name}", name, (photos.cache / name).read_bytes))  # named by its content
+            ledger.add(Page(f"photos/{name}", name, partial(photos.read, name)))  # named by its content
     if not behind:
-        written[_WHOLE] = Written(whole, "", "")
+        written[_WHOLE] = Written(whole, "", str(len(written)))
     store.set_pages(
         mark,
         {
@@ -190,9 +225,13 @@ def _write(build: Build, store: Store, target: Path, search_later: bool) -> tupl
             for path, file in written.items()
         },
     )
-    if photos.cache.is_dir():
-        photos.prune(set(names))
-    return len(pages), behind
+    photos.prune(set(names))
+    return len(pages), behind, [_beside(folder) for folder in staging.left]
+
+
+def _beside(folder: Path) -> Problem:
+    what = "this looks like something that a build left, but nothing here remembers it; it was left alone"
+    return Problem(shown_path(folder), 0, 0, what, "delete it if you have no use for it", HINT)
 
 
 _WHOLE = ""  # the site as a whole, among the paths of its files
@@ -200,7 +239,10 @@ _WHOLE = ""  # the site as a whole, among the paths of its files
 
 def _stands(target: Path, before: dict[str, Written], whole: str) -> bool:
     """Whether the site that is there was made from all the same, and nobody has touched a file of it since."""
-    if _WHOLE not in before or before[_WHOLE].key != whole:
+    known = before.get(_WHOLE)
+    if (
+        known is None or known.key != whole or known.state != str(len(before) - 1)
+    ):  # a row may be damaged, or lost
         return False
     return all(path == _WHOLE or _untouched(target / path, file) for path, file in before.items())
 
@@ -209,7 +251,7 @@ def _untouched(path: Path, file: Written) -> bool:
     """Whether a file is as it was written: by its size and times, else by its bytes."""
     try:
         return state_of(path) == file.state or _digest(path) == file.digest
-    except OSError:
+    except (OSError, Unreadable):
         return False
 
 
@@ -243,7 +285,7 @@ class _Ledger:
 
 
 def _digest(path: Path) -> str:
-    return hashlib.sha256(path.read_bytes()).hexdigest()
+    return hashlib.sha256(read_file(path, LARGEST_FILE)).hexdigest()
 
 
 def state_of(path: Path) -> str:
@@ -278,8 +320,8 @@ def _put_together(
     build: Build, store: Store, wanted: list[tuple[str, str, dict[str, Any]]]
 ) -> Iterator[tuple[str, bytes, bytes]]:
     """(slug, page, data) of the notes wanted, in order."""
-    count = workshop.processes_for(build.processes, len(wanted)) if store.shared else 1
-    store.flush()
+    count = workshop.processes_for(build.processes, len(wanted)) if store.cache.shared else 1
+    store.cache.flush()
     if count == 1:
         assembler = _Assembler(build.job, store)
         yield from map(assembler.put_together, wanted)
@@ -293,7 +335,7 @@ class _Assembler:
     """Puts note pages together from stored pieces. One to a process."""
 
     def __init__(self, job: Job, store: Store) -> None:
-        self.job, self.store, self.theme = job, store, Theme(job.content)
+        self.job, self.store, self.theme = job, store, job.theme
 
     def put_together(self, wanted: tuple[str, str, dict[str, Any]]) -> tuple[str, bytes, bytes]:
         slug, key, context = wanted
@@ -303,7 +345,7 @@ class _Assembler:
             path = (
                 folder / slug / "note.md" if (folder / slug / "note.md").is_file() else folder / f"{slug}.md"
             )
-            pieces = unpack(zlib.decompress(workshop.Worker(self.job).work(path)[0].pieces))
+            pieces = unpack(zlib.decompress(workshop.Worker(self.job, self.store).work(path)[0].pieces))
         page = render_page(
             self.theme, self.job.config, note_path(slug), "note.html", {"note": pieces, **context}
         )

@@ -3,6 +3,10 @@
 The new site is written into a folder beside the old one, on the same file system, and the two change places
 in one step. Until then the old site is untouched; whatever goes wrong, it still serves. Nothing is deleted
 that was not written here: a site carries a list of its files, and a folder with other things in it is refused.
+
+A site may have come from somebody else, list and all. So the list is only believed as far as its names lead to files
+below the site, no step is taken through a link (files.py), and what lies beside a site is only touched where this
+user's own cache knows it (claim.py).
 """
 
 from __future__ import annotations
@@ -13,19 +17,20 @@ import errno
 import hashlib
 import os
 import secrets
-import shutil
 import sys
 from collections.abc import Iterable
 from pathlib import Path
 from types import TracebackType
 from typing import Self
 
-from generator.build.lock import Busy, Lock
+from generator.build.claim import Busy, Claim
 from generator.build.names import names_trouble
+from generator.files import Folder, Unreadable, is_link, reason
 
 MARKER = ".benchlore"
 _PART = f"{MARKER}.part"
 _HEAD = "Written by benchlore, which replaces this folder whole. Its files:"
+_LONGEST_LIST = 1 << 28  # bytes; a million notes have some 100 MiB
 _ANOTHER_FOLDER = "give another folder, or move what is in this one"
 _SPACE = {errno.ENOSPC: "the disk is full", getattr(errno, "EDQUOT", -1): "the disk quota is used up"}
 
@@ -52,24 +57,24 @@ class Staging:
     """
 
     def __init__(self, target: Path, *, wait: float = 10.0, spare_from: int = 1000):
-        self.target = target.resolve()
+        self.target = target.resolve() if target.name in ("", "..") else target.parent.resolve() / target.name
         self.folder = Path()
-        self.left: list[
-            Path
-        ] = []  # folders with strangers' files in them that were found aside, and left there
+        self.left: list[Path] = []  # what lies beside the site and may be somebody else's; it is left there
+        self._here: Folder | None = None  # the new site
+        self._there: Folder | None = None  # the old one
         self._old: dict[str, None] = {}
-        self._made: set[str] = set()  # folders of the new site
         self._new: set[str] = set()  # the files of the new site, so far
         self._stale: set[str] = set()  # the files of the site before the old one, in whose place we write
         self._spare_from = spare_from
         self._beside = f".benchlore-{hashlib.sha256(os.fsencode(self.target.name)).hexdigest()[:10]}"
-        self._spare = self.target.parent / f"{self._beside}-spare"
-        self._lock = Lock(self.target.parent / f"{self._beside}.lock", wait)
+        self._claim = Claim(self.target, wait)
 
     def __enter__(self) -> Self:
+        if is_link(self.target):
+            raise NotWritten(f"{self.target} is a symbolic link: give the folder that it leads to")
         try:
             self.target.parent.mkdir(parents=True, exist_ok=True)
-            self._lock.take()
+            self._claim.take()
         except Busy as busy:
             raise NotWritten(
                 f"another build is writing {self.target} ({busy}): try again when it is done"
@@ -79,15 +84,10 @@ class Staging:
         try:
             self._recover()
             self._old = dict.fromkeys(_own_files(self.target))
-            self.folder = self.target.parent / f"{self._beside}-new-{secrets.token_hex(6)}"
-            spare = _ours_alone(self._spare) if self._spare.is_dir() else None
-            if spare is not None:
-                self._stale = set(spare)
-                self._made = {name.rpartition("/")[0] for name in spare}
-                self._spare.rename(self.folder)
-            else:
-                self.folder.mkdir()
-            _write_list(self.folder, _HEAD + "\n")
+            if self._old:
+                self._there = Folder(self.target)
+            self.folder = self._place("new")
+            self._begin()
         except BaseException as error:
             self._give_up()
             if isinstance(error, OSError):
@@ -110,9 +110,7 @@ class Staging:
 
     def write(self, relative: str, data: bytes) -> None:
         """Write a file of the new site. relative has forward slashes. Raises OSError."""
-        path = Path(self._place(relative))
-        path.unlink(missing_ok=True)  # it may be one with a file of the old site
-        path.write_bytes(data)
+        self._site.write(_inside(relative), data)
         self._new.add(relative)
 
     def keep(self, relative: str) -> bool:
@@ -120,107 +118,156 @@ class Staging:
 
         That the file is still as it was written is for the caller to know.
         """
-        if relative not in self._old:
+        if relative not in self._old or self._there is None:
             return False
-        source, path = os.path.join(self.target, relative), self._place(relative)
         try:
-            with contextlib.suppress(FileNotFoundError):
-                if os.path.samestat(os.stat(path), os.stat(source)):
-                    self._new.add(relative)
-                    return True
-                os.unlink(path)
-            try:
-                os.link(source, path, follow_symlinks=False)
-            except (OSError, NotImplementedError):
-                shutil.copyfile(source, path, follow_symlinks=False)
-        except FileNotFoundError:
+            if not (relative in self._stale and self._site.same(relative, self._there)):
+                self._site.take(relative, self._there)
+        except (FileNotFoundError, NotADirectoryError):
             return False
         self._new.add(relative)
         return True
 
-    def _place(self, relative: str) -> str:
-        above, _, name = relative.rpartition("/")
-        if above not in self._made or name in ("", "..") or relative == f"/{name}":
-            if not name or ".." in Path(relative).parts or Path(relative).is_absolute():
-                raise ValueError(f"{relative} leads out of the site")
-            (self.folder / above).mkdir(parents=True, exist_ok=True)
-            self._made.add(above)
-        return os.path.join(self.folder, relative)
+    @property
+    def _site(self) -> Folder:
+        assert self._here is not None
+        return self._here
 
     def _ours(self, error: OSError) -> bool:
         name = error.filename if isinstance(error.filename, str | os.PathLike) else ""
         return error.errno in _SPACE or str(self.folder) in str(name)
 
+    def _begin(self) -> None:
+        """Make the place of the new site: the spare folder where there is one, else a new one."""
+        spare = next((self._at(name) for name in self._claim.beside() if _is_spare(name)), None)
+        stale = _ours_alone(spare) if spare else None
+        if spare is not None and stale is not None:
+            spare.rename(self.folder)
+            self._stale = set(stale)
+        else:
+            self.folder.mkdir()
+        self._here = Folder(self.folder)
+        _write_list(self._here, _HEAD + "\n")
+
     def _recover(self) -> None:
         """Mend what a build left that died: bring back the old site, clear away what is half written."""
-        for old in sorted(self.target.parent.glob(f"{self._beside}-old-*")):
-            if (old / MARKER).is_file() and not self.target.exists():
-                old.rename(self.target)
-        for folder in sorted(self.target.parent.glob(f"{self._beside}-*-*")):
-            if not folder.is_dir() or folder.is_symlink():
-                continue
-            if _is_half_written(folder):
-                shutil.rmtree(folder)
-            elif not _delete_own(folder):
+        for name in self._claim.beside():
+            folder = self._at(name)
+            if is_link(folder) or not folder.is_dir():
+                self._claim.forget(name)
+            elif name.startswith(f"{self._beside}-old-") and not os.path.lexists(self.target):
+                if _ours_alone(folder) is not None:
+                    folder.rename(self.target)
+            elif not _is_spare(name):
+                self._clear_away(folder)
+        known = set(self._claim.beside())
+        for folder in self.target.parent.glob(f"{self._beside}-*-*"):
+            if folder.name not in known:  # from before the cache was deleted, or put there by somebody else
                 self.left.append(folder)
 
+    def _clear_away(self, folder: Path) -> None:
+        if _clear_away(folder):
+            self._claim.forget(folder.name)
+        else:
+            self.left.append(folder)
+
+    def _at(self, name: str) -> Path:
+        return self.target.parent / name
+
+    def _place(self, sort: str) -> Path:
+        """A new place beside the target, which is known to be ours before it is there."""
+        path = self._at(f"{self._beside}-{sort}-{secrets.token_hex(6)}")
+        self._claim.note(path.name)
+        return path
+
     def _finish(self) -> None:
-        _delete(self.folder, self._stale - self._new)
+        _delete(self._site, self._stale - self._new)
         files = sorted(self._new)
         trouble = names_trouble(files)
         if trouble:
             raise NotWritten("; ".join(trouble))
         lines = "".join(f"{path}\n" for path in files)
         # The list makes the folder whole: see _is_half_written. It must appear at once.
-        _write_list(self.folder, f"{_HEAD}\n{lines}.\n")
+        _write_list(self._site, f"{_HEAD}\n{lines}.\n")
         _own_files(self.target)  # once more: someone may have put something there in the meantime
-        if not self.target.exists():
+        self._close()
+        if not os.path.lexists(self.target):
             self.folder.rename(self.target)
-        elif _exchange(self.folder, self.target):
+            return
+        if _exchange(self.folder, self.target):
             self._clear(self.folder)
-        else:
-            old = self.target.parent / f"{self._beside}-old-{secrets.token_hex(6)}"
-            self.target.rename(old)
-            try:
-                self.folder.rename(self.target)
-            except OSError:
-                old.rename(self.target)
-                raise
-            self._clear(old)
+            return
+        old = self._place("old")
+        self.target.rename(old)
+        try:
+            self.folder.rename(self.target)
+        except OSError:
+            old.rename(self.target)
+            raise
+        self._clear(old)
 
     def _clear(self, old: Path) -> None:
         """Delete the old site, as far as it is ours. What stays behind is no failure."""
         with contextlib.suppress(OSError):
-            listed = _listed(old) or []
-            many = len({name.rpartition("/")[0] for name in listed}) >= self._spare_from
-            if many and not self._spare.exists():
+            many = len({name.rpartition("/")[0] for name in self._old}) >= self._spare_from
+            if many and not any(self._at(name).is_dir() for name in self._claim.beside() if _is_spare(name)):
                 old.rename(
-                    self._spare
-                )  # whoever takes it as the place of a new site looks first what is in it
-            elif not _delete_own(old):
-                self.left.append(old)
+                    self._place("spare")
+                )  # who takes it as the place of a new site looks what is in it
+            else:
+                self._clear_away(old)
+
+    def _close(self) -> None:
+        for folder in (self._here, self._there):
+            if folder is not None:
+                folder.close()
+        self._here = self._there = None
 
     def _give_up(self) -> None:
-        if self.folder != Path() and self.folder.is_dir() and _is_half_written(self.folder):
-            shutil.rmtree(self.folder, ignore_errors=True)
-        elif self.folder != Path() and self.folder.is_dir() and self.folder not in self.left:
-            with contextlib.suppress(OSError):
-                _delete_own(self.folder)
-        self._lock.release()
+        self._close()
+        try:
+            if self.folder.name in self._claim.beside() and self.folder not in self.left:
+                with contextlib.suppress(OSError):
+                    self._clear_away(self.folder)
+            for name in self._claim.beside():
+                if not os.path.lexists(self._at(name)):
+                    self._claim.forget(name)
+        except OSError:
+            pass
+        self._claim.release()
+
+
+def _is_spare(name: str) -> bool:
+    return "-spare-" in name
+
+
+def _inside(relative: str) -> str:
+    """The path itself. Raises ValueError where it does not lead to a file below the site."""
+    if not _is_plain(relative):
+        raise ValueError(f"{relative} leads out of the site")
+    return relative
+
+
+def _is_plain(path: str) -> bool:
+    """Whether a path leads to a file below the folder that it is meant from, in the one way that such a path is written."""
+    plain = "\\" not in path and "\0" not in path and ":" not in path
+    return plain and all(step not in ("", ".", "..") for step in path.split("/"))
 
 
 def _own_files(target: Path) -> list[str]:
     """The files of the site that stands there. Raises NotWritten where anything else stands there."""
-    if not target.exists() and not target.is_symlink():
+    if not os.path.lexists(target):
         return []
-    if not target.is_dir():
+    if is_link(target) or not target.is_dir():
         raise NotWritten(f"{target} is a file, not a folder: {_ANOTHER_FOLDER}")
-    listed = _listed(target)
+    with Folder(target) as folder:
+        listed = _listed(folder)
+        found = {f.path if f.kind == "file" else f"{f.path}/" for f in folder.walk()}
     if listed is None:
-        if any(target.iterdir()):
+        if found:
             raise NotWritten(f"{target} holds files, but no site that benchlore wrote: {_ANOTHER_FOLDER}")
         return []
-    strange = sorted(set(_walk(target)) - set(listed) - {MARKER})
+    strange = sorted(found - set(listed) - {MARKER})
     if strange:
         more = f" and {len(strange) - 3} more" if len(strange) > 3 else ""
         named = ", ".join(strange[:3]) + more
@@ -228,77 +275,76 @@ def _own_files(target: Path) -> list[str]:
     return listed
 
 
-def _listed(folder: Path) -> list[str] | None:
-    """The files in the list of a whole site; None where there is no such list."""
+def _listed(folder: Folder) -> list[str] | None:
+    """The files in the list of a whole site; None where there is no such list, or one that was not written here."""
+    lines = _list_of(folder).split("\n")
+    whole = len(lines) > 2 and lines[0] == _HEAD and lines[-2:] == [".", ""]
+    return lines[1:-2] if whole and all(map(_is_plain, lines[1:-2])) else None
+
+
+def _list_of(folder: Folder) -> str:
     try:
-        lines = (folder / MARKER).read_text(encoding="utf-8").split("\n")
-    except (OSError, ValueError):
-        return None
-    return lines[1:-2] if len(lines) > 2 and lines[0] == _HEAD and lines[-2:] == [".", ""] else None
+        return folder.read(MARKER, _LONGEST_LIST).decode()
+    except (Unreadable, UnicodeDecodeError):
+        return "?"
 
 
-def _is_half_written(folder: Path) -> bool:
-    """Whether a folder was begun by a build and never became a site: all in it is ours."""
-    try:
-        return (folder / MARKER).read_text(encoding="utf-8").strip() in (_HEAD, "")
-    except (OSError, ValueError):
-        return False
-
-
-def _walk(folder: Path | str, before: str = "") -> list[str]:
-    """The files below a folder, with forward slashes; links and empty folders too, with a slash behind."""
-    found: list[str] = []
-    with os.scandir(folder) as entries:
-        for entry in entries:
-            if entry.is_dir(follow_symlinks=False):
-                inside = _walk(entry.path, f"{before}{entry.name}/")
-                found.extend(inside or [f"{before}{entry.name}/"])
-            else:
-                found.append(before + entry.name + ("" if entry.is_file(follow_symlinks=False) else "/"))
-    return found
+def _clear_away(folder: Path) -> bool:
+    """Delete a folder that a build began, or a site as far as it is ours. False where anything is left."""
+    with Folder(folder) as opened:
+        half = _list_of(opened).strip() in (_HEAD, "")  # it never became a site: all in it is ours
+        if half:
+            opened.empty()
+    if half:
+        folder.rmdir()
+        return True
+    return _delete_own(folder)
 
 
 def _delete_own(folder: Path) -> bool:
     """Delete the files that a site lists, and the folders then empty. False where anything is left."""
-    listed = _listed(folder)
-    (folder / _PART).unlink(missing_ok=True)
-    if listed is None and any(folder.iterdir()):
-        return False
-    _delete(folder, listed or [])
-    if [entry for entry in os.listdir(folder) if entry != MARKER]:
-        return False
-    (folder / MARKER).unlink(missing_ok=True)
+    with Folder(folder) as opened:
+        listed = _listed(opened)
+        with contextlib.suppress(FileNotFoundError):
+            opened.remove(_PART)
+        if listed is None and any(folder.iterdir()):
+            return False
+        _delete(opened, listed or [])
+        if [name for name in os.listdir(folder) if name != MARKER]:
+            return False
+        with contextlib.suppress(FileNotFoundError):
+            opened.remove(MARKER)
     folder.rmdir()
     return True
 
 
-def _delete(folder: Path, names: Iterable[str]) -> None:
-    """Delete files below a folder, and the folders that are then empty. A name with a slash behind is a folder."""
-    folders: set[str] = set()
-    for name in names:
+def _delete(folder: Folder, names: Iterable[str]) -> None:
+    """Delete files below a folder, and the folders that are then empty."""
+    above: set[str] = set()
+    for name in sorted(names):
         with contextlib.suppress(FileNotFoundError, NotADirectoryError):
-            if not name.endswith("/"):
-                os.unlink(folder / name)
-        above = name.rpartition("/")[0]
-        while above and above not in folders:
-            folders.add(above)
-            above = above.rpartition("/")[0]
-    for inner in sorted(folders, key=len, reverse=True):
+            folder.remove(name)
+        steps = name.split("/")[:-1]
+        above |= {"/".join(steps[:count]) for count in range(1, len(steps) + 1)}
+    for inner in sorted(above, key=lambda path: (-path.count("/"), path)):
         with contextlib.suppress(OSError):
-            os.rmdir(folder / inner)
+            folder.remove_folder(inner)
 
 
 def _ours_alone(folder: Path) -> list[str] | None:
-    """The files of a whole site that are there; None where there is none, or something else in it."""
-    listed = _listed(folder)
-    found = set(_walk(folder)) - {MARKER}
-    return sorted(found) if listed is not None and found <= set(listed) else None
+    """The files of a whole site that are there; None where there is none, or something else in it, be it a link."""
+    with Folder(folder) as opened:
+        listed = _listed(opened)
+        if listed is None:
+            return None
+        found = {f.path if f.kind == "file" else f"{f.path}/" for f in opened.walk()} - {MARKER}
+    return sorted(found) if found <= set(listed) else None
 
 
-def _write_list(folder: Path, text: str) -> None:
+def _write_list(folder: Folder, text: str) -> None:
     """Write the marker in one step, for it tells whether the folder is whole."""
-    (folder / _PART).write_text(text, encoding="utf-8")
-    os.replace(folder / _PART, folder / MARKER)
+    folder.write(_PART, text.encode())
+    folder.rename(_PART, MARKER)
 
 
 def _exchange(one: Path, other: Path) -> bool:
@@ -321,6 +367,6 @@ def _exchange(one: Path, other: Path) -> bool:
 
 
 def _words(error: OSError, target: Path) -> str:
-    why = _SPACE.get(error.errno or 0) or (error.strerror or str(error)).lower()
+    why = _SPACE.get(error.errno or 0) or reason(error)
     where = f" ({error.filename})" if isinstance(error.filename, str) else ""
     return f"{target} cannot be written: {why}{where}; what stood there is as it was"

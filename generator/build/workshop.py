@@ -5,25 +5,30 @@ from __future__ import annotations
 import contextlib
 import gc
 import hashlib
-import json
 import os
+import stat
 from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from dataclasses import asdict, dataclass, field, replace
+from functools import partial
 from pathlib import Path
 from typing import Any
 
-from generator.build.store import Row, Store, code_key, pack, squeeze, unpack
+from generator import language
+from generator.build.photos import Photos
+from generator.build.store import Row, Store, compress
+from generator.cache import code_key, pack, unpack
+from generator.files import Unreadable, read_file, reason
 from generator.finding.entry import Entry, entry_data, entry_from, entry_of
 from generator.finding.record import Record, record_from
 from generator.finding.thesaurus import Thesaurus
 from generator.notes.config import Config
-from generator.notes.note import read_note
-from generator.notes.text import shown_path
+from generator.notes.note import NOTE_FILE, read_note
+from generator.notes.text import MAX_FILE_BYTES, shown_path
 from generator.pages.notepage import relative_link, work_note
 from generator.pages.theme import Theme
 from generator.problems import Problem
 from generator.processes import spread
-from generator.prose.photos import Photos
+from generator.prose.photos import Photo, Refused
 
 FEW = 12  # notes up to which starting processes costs more than it saves
 CHUNK = 8
@@ -67,35 +72,39 @@ class Job:
     slugs: frozenset[str]
     base: str
     thesaurus: Thesaurus
+    theme: Theme
 
 
 class Worker:
     """Works notes out. One to a process."""
 
-    def __init__(self, job: Job) -> None:
-        from generator import language
-
+    def __init__(self, job: Job, store: Store) -> None:
         language.use(job.config.language)
-        self.job = job
-        self.theme = Theme(job.content)
-        self.photos = Photos(job.cache / "photos")
-        self._store: Store | None = None
+        self.job, self.theme = job, job.theme
+        self.photos = Photos(store.cache)
 
     def work(self, path: Path) -> tuple[Row, Facts]:
-        """A note worked out: all of it for the store, and what the library needs to know of it."""
-        key = note_key(path, self.job)
-        note, problems = read_note(path, self.job.content, self.job.config.mains)
+        """A note worked out: all of it for the store, and what the library needs to know of it.
+
+        Key and note are of the same bytes, so that a save while we work cannot leave a page behind that is not of
+        the note whose key it has.
+        """
+        source = source_of(path)
+        key = note_key(path, source, self.job)
+        mains = self.job.config.mains
+        note, problems = read_note(path, self.job.content, mains, source)
         if note is None:
             facts = Facts("", "", None, tuple(problems))
-            return Row(key, pack(facts.as_data()), squeeze(None), "", b""), facts
+            return Row(key, pack(facts.as_data()), compress(None), "", b""), facts
         asked: dict[str, str | None] = {}
 
         def link(of: Any, wanted: str) -> str | None:
-            asked[wanted] = relative_link(of, wanted, self.job.content, set(self.job.slugs))
+            asked[wanted] = relative_link(of, wanted, self.job.slugs)
             return asked[wanted]
 
         shown = shown_path(path)
-        worked = work_note(note, self.job.config, self.theme, self.photos, link, shown_as=shown)
+        photo = _once(partial(self._photo, note.folder))
+        worked = work_note(note, self.job.config, self.theme, photo, link, shown_as=shown)
         problems = sorted([*problems, *worked.problems])
         entry = entry_of(worked.record, self.job.thesaurus)
         facts = Facts(
@@ -104,34 +113,81 @@ class Worker:
         return Row(
             key,
             pack(facts.as_data()),
-            squeeze(worked.pieces),
+            compress(worked.pieces),
             self.job.thesaurus.key,
             pack(entry_data(entry)),
         ), facts
 
-
-def note_key(path: Path, job: Job) -> str:
-    """The hash of all that a note's pieces are made from: settings, theme, program, its file and its photos."""
-    named, folder = os.fspath(path), os.path.dirname(path)
-    inside = path.parts[len(job.content.parts) :]
-    digest = hashlib.sha256(f"{job.base}\0{'/'.join(inside)}\0{shown_path(path)}\0".encode())
-    own = len(inside) > 2  # a folder with its photos
-    for file in sorted(os.path.join(folder, name) for name in os.listdir(folder)) if own else (named,):
+    def _photo(self, folder: Path | None, name: str) -> Photo | None:
+        """The photo of this name beside a note, None where there is none. Raises Refused."""
+        if folder is None or "/" in name or "\\" in name or "\0" in name or name.startswith("."):
+            return None
+        if not os.path.lexists(folder / name):
+            return None
         try:
-            name = os.path.basename(file)
-            digest.update(
-                f"{name}\0".encode("utf-8", "surrogateescape")
-                + (b"link" if os.path.islink(file) else _bytes_of(file))
-                + b"\0"
-            )
-        except OSError as error:
-            digest.update(f"{error.errno}\0".encode())
+            return self.photos.work(folder / name)
+        except OSError as error:  # of the cache: what is wrong with the file itself is Refused
+            raise Refused(f"cannot be kept in the cache: {reason(error)}") from None
+
+
+def _once(work: Callable[[str], Photo | None]) -> Callable[[str], Photo | None]:
+    """The same, but what a note asks for again is not worked out again, be it refused."""
+    done: dict[str, Photo | Refused | None] = {}
+
+    def asked(name: str) -> Photo | None:
+        if name not in done:
+            try:
+                done[name] = work(name)
+            except Refused as refused:
+                done[name] = refused
+        found = done[name]
+        if isinstance(found, Refused):
+            raise found
+        return found
+
+    return asked
+
+
+def source_of(path: Path) -> bytes | Unreadable:
+    """The bytes of a note, or why there are none."""
+    try:
+        return read_file(path, MAX_FILE_BYTES)
+    except Unreadable as unreadable:
+        return unreadable
+
+
+def note_key(path: Path, source: bytes | Unreadable, job: Job) -> str:
+    """The hash of all that a note's pieces are made from: settings, theme, program, its text, what lies in its folder.
+
+    What lies there is judged by its state alone, for nobody knows yet whether the note uses it.
+    """
+    inside = path.parts[len(job.content.parts) :]
+    digest = hashlib.sha256(
+        f"{job.base}\0{'/'.join(inside)}\0{shown_path(path)}\0".encode("utf-8", "replace")
+    )
+    digest.update(source if isinstance(source, bytes) else f"\0{source}".encode())
+    if len(inside) > 2:  # a folder with its photos
+        for name, state in _states(path.parent):
+            digest.update(f"\0{name}\0{state}".encode("utf-8", "surrogateescape"))
     return digest.hexdigest()
 
 
-def _bytes_of(file: str) -> bytes:
-    with open(file, "rb") as opened:
-        return opened.read()
+def _states(folder: Path) -> list[tuple[str, str]]:
+    """What lies in a note's folder beside the note, and what changes when somebody writes to it."""
+    try:
+        with os.scandir(folder) as entries:
+            return sorted((entry.name, _state(entry)) for entry in entries if entry.name != NOTE_FILE)
+    except OSError as error:  # it went while we looked; that is told where the note is read
+        return [("", str(error.errno))]
+
+
+def _state(entry: os.DirEntry[str]) -> str:
+    try:
+        state = entry.stat(follow_symlinks=False)
+    except OSError as error:
+        return str(error.errno)
+    times = f"{state.st_mtime_ns}/{state.st_ctime_ns}" if stat.S_ISREG(state.st_mode) else ""
+    return f"{stat.S_IFMT(state.st_mode)}/{state.st_ino}/{state.st_size}/{times}"
 
 
 def base_key(config: Config, theme: Theme) -> str:
@@ -160,7 +216,7 @@ _worker: Worker | None = None
 
 def _begin(job: Job) -> None:
     global _worker
-    _worker = Worker(job)
+    _worker = Worker(job, Store(job.cache))
 
 
 def _work(path: Path) -> tuple[Row, Facts]:
@@ -191,16 +247,16 @@ def work_all(
     progress: Callable[[int, int], object],
 ) -> dict[Path, tuple[str, Facts]]:
     """path -> (key, facts) of every note: from the store where nothing changed, else (and for those in anew) worked out and stored."""
-    keys = {path: note_key(path, job) for path in paths}
+    keys = {path: note_key(path, source_of(path), job) for path in paths}
     known = _known(job, store, keys.values())
     found = {path: (key, known[key]) for path, key in keys.items() if key in known and path not in anew}
     left = [path for path in paths if path not in found]
     progress(len(found), len(paths))
-    for done, (path, (row, fresh)) in enumerate(_spread(job, left, processes), start=1):
+    for done, (path, (row, fresh)) in enumerate(_spread(job, store, left, processes), start=1):
         store.put(row)
         found[path] = (row.key, fresh)
         progress(len(paths) - len(left) + done, len(paths))
-    store.flush()
+    store.cache.flush()
     return found
 
 
@@ -208,7 +264,8 @@ def _known(job: Job, store: Store, keys: Iterable[str]) -> dict[str, Facts]:
     """key -> facts of the notes that are in the store as they would be worked out now."""
     stored, entries = store.facts(), store.entries(job.thesaurus.key)
     known: dict[str, Facts] = {}
-    made: dict[tuple[str, str], bytes] = {}
+    made: dict[str, bytes] = {}
+    photos = Photos(store.cache)
     for key in keys:
         if key not in stored:
             continue
@@ -216,13 +273,15 @@ def _known(job: Job, store: Store, keys: Iterable[str]) -> dict[str, Facts]:
             facts = _facts_kept(unpack(stored[key]), entries.get(key))
             if facts.record is not None and facts.entry is None:
                 entry = entry_of(facts.record, job.thesaurus)
-                made[key, job.thesaurus.key] = pack(entry_data(entry))
+                made[key] = pack(entry_data(entry))
                 facts = replace(facts, entry=entry)
         except (TypeError, KeyError, AttributeError, ValueError):
             continue
-        if all(_leads(job, facts, wanted) == led for wanted, led in facts.asked.items()):
+        if all(map(photos.has, facts.photos)) and all(
+            _leads(job, facts, wanted) == led for wanted, led in facts.asked.items()
+        ):
             known[key] = facts
-    store.put_entries(made)
+    store.put_entries(job.thesaurus.key, made)
     return known
 
 
@@ -241,22 +300,17 @@ def _leads(job: Job, facts: Facts, wanted: str) -> str | None:
 
     own = job.content / "notes" / facts.slug
     note: Any = SimpleNamespace(folder=own if (own / "note.md").is_file() else None)
-    return relative_link(note, wanted, job.content, set(job.slugs))
+    return relative_link(note, wanted, job.slugs)
 
 
-def _spread(job: Job, paths: list[Path], processes: int) -> Iterator[tuple[Path, tuple[Row, Facts]]]:
+def _spread(
+    job: Job, store: Store, paths: list[Path], processes: int
+) -> Iterator[tuple[Path, tuple[Row, Facts]]]:
     count = processes_for(processes, len(paths))
     if count == 1:
-        worker = Worker(job) if paths else None
+        worker = Worker(job, store) if paths else None
         for path in paths:
             assert worker is not None
             yield path, worker.work(path)
         return
     yield from zip(paths, spread(_work, paths, processes=count, chunk=CHUNK, begin=_begin, given=(job,)))
-
-
-def digest_of(data: Iterable[Any]) -> str:
-    """A hash of plain data."""
-    return hashlib.sha256(
-        json.dumps(list(data), sort_keys=True, ensure_ascii=False, default=str).encode()
-    ).hexdigest()

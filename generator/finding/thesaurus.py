@@ -8,13 +8,16 @@ terms of the index beside the words themselves.
 from __future__ import annotations
 
 import hashlib
+import os
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property, lru_cache
 from pathlib import Path
 from typing import Any
 
+from generator.files import Unreadable, read_file
 from generator.finding import words
+from generator.notes.text import printable
 from generator.problems import Problem, did_you_mean
 
 SECTIONS = ("words", "symptoms", "devices", "stop")
@@ -50,6 +53,10 @@ class Thesaurus:
         self._known = known
         self.resolve = lru_cache(maxsize=None)(self._resolve)
         self.symbols = lru_cache(maxsize=None)(self._symbols)
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        """What another process needs: it has a memory of its own for what it resolved."""
+        return Thesaurus, (self.groups, self.phrases, self.stop)
 
     @cached_property
     def key(self) -> str:
@@ -183,14 +190,15 @@ def load(own: Path | None = None) -> tuple[Thesaurus, list[Problem]]:
     What is wrong is left out of the thesaurus; the rest is used.
     """
     text = ""
-    if own is not None and own.is_file():
+    file = printable(str(own))
+    if own is not None and os.path.lexists(own):
         try:
-            if own.stat().st_size > LARGEST_FILE:
-                raise ValueError("larger than 1 MiB")
-            text = own.read_text("utf-8")
-        except (OSError, ValueError) as error:
-            return default(), [Problem(str(own), 0, 0, f"cannot be read: {error}", "save it as UTF-8 text")]
-    known, problems = _with_own(text, str(own))
+            text = read_file(own, LARGEST_FILE).decode("utf-8")
+        except Unreadable as error:
+            return default(), [Problem(file, 0, 0, error.what, error.hint)]
+        except UnicodeDecodeError:
+            return default(), [Problem(file, 0, 0, "not UTF-8", "save it as UTF-8 text")]
+    known, problems = _with_own(text, file)
     return known, list(problems)
 
 

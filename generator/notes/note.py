@@ -6,6 +6,7 @@ import re
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from generator.files import Unreadable
 from generator.notes.fields import Fields, Report
 from generator.notes.frontmatter import FrontMatterError, load, split
 from generator.notes.record import (
@@ -33,7 +34,7 @@ from generator.notes.sections import (
     read_signals,
 )
 from generator.notes.standard import BARRIERS, END_OF_LIFE, OUTCOMES
-from generator.notes.text import UnusableFile, clean, read_text, shown, shown_path
+from generator.notes.text import UnusableFile, clean, decode, read_text, shown, shown_path
 from generator.problems import WARNING, Problem
 
 if TYPE_CHECKING:
@@ -56,16 +57,20 @@ NOTE_FILE = "note.md"
 _BLOCK_NAME = re.compile(r"[A-Za-z][A-Za-z0-9_-]{0,39}")
 
 
-def read_note(path: Path, root: Path, mains: Mains) -> tuple[Note | None, list[Problem]]:
+def read_note(
+    path: Path, root: Path, mains: Mains, source: bytes | Unreadable | None = None
+) -> tuple[Note | None, list[Problem]]:
     """The note in a file of the library at root, and everything wrong with it, in the order of the file.
 
     Never raises for what the file holds. The note is None where it cannot be made: the file cannot be
     read, or a required key is missing or wrong. With other errors there is a note, without what is wrong.
-    Problems name the file as path does.
+    Problems name the file as path does. source: what read_file gave or raised, where the file was read before.
     """
     file = shown_path(path)
     try:
-        text = read_text(path)
+        if isinstance(source, Unreadable):
+            raise UnusableFile(source.what, source.hint)
+        text = read_text(path) if source is None else decode(source)
         relative = path.relative_to(root).as_posix()
     except UnusableFile as error:
         return None, [error.problem(file)]

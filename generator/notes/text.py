@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import re
-import stat
 import unicodedata
 from pathlib import Path
 
+from generator.files import Unreadable, read_file
 from generator.problems import Problem
 
 MAX_FILE_BYTES = 1024 * 1024
@@ -39,20 +39,9 @@ def read_text(path: Path) -> str:
     Raises UnusableFile: missing, a symbolic link, no ordinary file, not readable, too big, not UTF-8.
     """
     try:
-        state = path.lstat()
-        if stat.S_ISLNK(state.st_mode):
-            raise UnusableFile("a symbolic link; links are not followed", "put the file itself here")
-        if not stat.S_ISREG(state.st_mode):
-            raise UnusableFile("not an ordinary file")
-        if state.st_size > MAX_FILE_BYTES:
-            raise UnusableFile(f"the file has {state.st_size:,} bytes; at most {MAX_FILE_BYTES:,} (1 MiB)")
-        with path.open("rb") as file:
-            data = file.read(MAX_FILE_BYTES + 1)
-    except OSError as error:
-        raise UnusableFile(f"cannot be read: {(error.strerror or 'unknown reason').lower()}") from None
-    if len(data) > MAX_FILE_BYTES:
-        raise UnusableFile(f"the file has more than {MAX_FILE_BYTES:,} bytes (1 MiB)")
-    return decode(data)
+        return decode(read_file(path, MAX_FILE_BYTES))
+    except Unreadable as error:
+        raise UnusableFile(error.what, error.hint) from None
 
 
 def decode(data: bytes) -> str:

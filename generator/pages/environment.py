@@ -1,4 +1,4 @@
-"""Jinja2 as the theme uses it: escaped by default, and quick where a page asks often.
+"""Jinja2 as the theme uses it: in a sandbox, escaped by default, and quick where a page asks often.
 
 Two things differ from Jinja2's own environment, neither in what a template means: a text that is translated and has no
 names in it is put in when the template is compiled, and an entry of a dict is looked for in the dict first.
@@ -6,22 +6,28 @@ names in it is put in when the template is compiled, and an entry of a dict is l
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from pathlib import Path
+from collections.abc import Callable, Mapping
 from typing import Any
 
-from jinja2 import Environment, FileSystemLoader, StrictUndefined, nodes
+from jinja2 import FunctionLoader, StrictUndefined, nodes
 from jinja2.visitor import NodeTransformer
 
 from generator import language
+from generator.pages.sandbox import Counting, Sandbox
 from generator.pages.typography import breakable, unbroken
 
+Source = tuple[str, str]  # the text of a template, and the file that it stands in, as messages call it
 
-class _Environment(Environment):
+
+class _Environment(Sandbox):
     gettext: Callable[[str], str]
+    counted_files: frozenset[str]
 
-    def _generate(self, source: nodes.Template, *args: Any, **kwargs: Any) -> str:
-        return str(super()._generate(_Translated(self.gettext).visit(source), *args, **kwargs))
+    def _generate(self, source: nodes.Template, name: Any, filename: Any, *args: Any, **kwargs: Any) -> str:
+        if filename in self.counted_files:
+            source = Counting().visit(source)
+        source = _Translated(self.gettext).visit(source)
+        return str(super()._generate(source, name, filename, *args, **kwargs))
 
     def getattr(self, obj: Any, attribute: str) -> Any:
         if type(obj) is dict and attribute in obj:
@@ -49,10 +55,15 @@ class _Translated(NodeTransformer):
         return self.generic_visit(node, *args, **kwargs)
 
 
-def environment(folders: Sequence[Path], translations: Any) -> Environment:
-    """The environment of a theme's template folders, the first of them that has a template before the others."""
+def environment(templates: Mapping[str, Source], counted: frozenset[str], translations: Any) -> Sandbox:
+    """The environment of a theme. counted: the files whose loops are counted, for somebody else may have written them."""
+
+    def load(name: str) -> tuple[str, str, Callable[[], bool]] | None:
+        found = templates.get(name)
+        return None if found is None else (*found, lambda: True)
+
     made = _Environment(
-        loader=FileSystemLoader([str(folder) for folder in folders]),
+        loader=FunctionLoader(load),
         autoescape=True,
         undefined=StrictUndefined,
         trim_blocks=True,
@@ -61,7 +72,7 @@ def environment(folders: Sequence[Path], translations: Any) -> Environment:
         cache_size=-1,
         extensions=["jinja2.ext.i18n"],
     )
-    made.gettext = translations.gettext
+    made.gettext, made.counted_files = translations.gettext, counted
     made.install_gettext_translations(translations, newstyle=True)  # type: ignore[attr-defined]
     made.globals["_"] = made.globals["gettext"]
     made.filters["day"] = language.day

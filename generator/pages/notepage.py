@@ -7,10 +7,10 @@ kept by the hash of those. What depends on other notes is added when the page is
 from __future__ import annotations
 
 import html
-from collections.abc import Callable
+import posixpath
+from collections.abc import Callable, Collection
 from dataclasses import dataclass
 from decimal import Decimal
-from pathlib import Path
 from typing import Any
 from urllib.parse import quote
 
@@ -37,7 +37,7 @@ from generator.pages.theme import Theme
 from generator.pages.typography import unbroken_html, with_signs
 from generator.problems import HINT, WARNING, Problem
 from generator.prose.markdown import Rendered, render
-from generator.prose.photos import Photo, Photos, Refused
+from generator.prose.photos import Photo, Refused, figure_html
 
 PHOTOS = "../../photos/"  # from a note's page
 
@@ -57,13 +57,15 @@ def work_note(
     note: Note,
     config: Config,
     theme: Theme,
-    photos: Photos,
+    photo: Callable[[str], Photo | None],
     link: Callable[[Note, str], str | None],
     *,
     shown_as: str,
 ) -> Worked:
-    """The pieces of a note's page. link(note, path) is the address of another note or file, or None."""
-    page = _Page(note, config, theme, photos, shown_as)
+    """The pieces of a note's page. photo(name) is the photo of that name beside the note, or None, and raises Refused;
+    link(note, path) is the address of another note or file, or None.
+    """
+    page = _Page(note, config, theme, photo, shown_as)
     meter = library_meter(config)
     judgement = judge(
         note.circuit,
@@ -83,10 +85,18 @@ def work_note(
 class _Page:
     """One note's page in the making; what its prose asks for (see markdown.Expander)."""
 
-    def __init__(self, note: Note, config: Config, theme: Theme, photos: Photos, shown_as: str) -> None:
-        self.note, self.config, self.theme, self.photos, self.shown_as = note, config, theme, photos, shown_as
+    def __init__(
+        self,
+        note: Note,
+        config: Config,
+        theme: Theme,
+        photo: Callable[[str], Photo | None],
+        shown_as: str,
+    ) -> None:
+        self.note, self.config, self.theme, self.shown_as = note, config, theme, shown_as
+        self._find_photo = photo
         self.blocks = note.circuit.blocks
-        self.photo_files: list[str] = []
+        self.photo_files: dict[str, None] = {}
         self.picture = ""  # the first photo, for cards that link here
         self._sheets: dict[str, str] = {}
 
@@ -115,7 +125,7 @@ class _Page:
 
     def image(self, src: str, alt: str, title: str) -> str | None:
         photo = self._photo(src)
-        return None if photo is None else self.photos.html(photo, alt, title or alt, PHOTOS)
+        return None if photo is None else figure_html(photo, alt, title or alt, PHOTOS)
 
     def names(self) -> dict[str, list[str]]:
         return {
@@ -127,15 +137,10 @@ class _Page:
         return {part.designator for block in self.blocks.values() for part in block.parts if part.designator}
 
     def _photo(self, src: str) -> Photo | None:
-        folder = self.note.folder
-        if folder is None or "/" in src or "\\" in src or src.startswith("."):
-            return None
-        path = folder / src
-        if path.is_symlink() or not path.is_file():
-            return None
-        photo = self.photos.work(path)
-        self.photo_files += photo.files
-        self.picture = self.picture or photo.sizes[-1].jpeg
+        photo = self._find_photo(src)
+        if photo is not None:
+            self.photo_files.update(dict.fromkeys(photo.files))
+            self.picture = self.picture or photo.sizes[-1].jpeg
         return photo
 
     def _title_block(self, block: Block) -> TitleBlock:
@@ -318,15 +323,13 @@ def _money(cost: Decimal | None, currency: str) -> str:
     return "" if cost is None else localized(f"{cost} {currency}")
 
 
-def relative_link(note: Note, path: str, root: Path, slugs: set[str]) -> str | None:
+def relative_link(note: Note, path: str, slugs: Collection[str]) -> str | None:
     """Where a relative link of a note's prose leads: another note's page, or None."""
-    base = note.folder or root / "notes"
-    target = (base / path).resolve()
-    try:
-        inside = target.relative_to((root / "notes").resolve())
-    except ValueError:
+    folder = note.folder
+    inside = posixpath.normpath("/".join(["notes", *([folder.name] if folder else []), path])).split("/")
+    if path.startswith("/") or inside[0] != "notes" or len(inside) < 2:
         return None
-    slug = inside.parts[0].removesuffix(".md") if inside.parts else ""
-    if slug in slugs and (len(inside.parts) == 1 or inside.parts[1:] == ("note.md",)):
+    slug = inside[1].removesuffix(".md")
+    if slug in slugs and (len(inside) == 2 or inside[2:] == ["note.md"]):
         return f"../{quote(slug)}/index.html"
     return None

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import os
+import shutil
 from pathlib import Path
 from typing import Any
 
@@ -100,10 +102,40 @@ def test_a_change_of_the_look_rebuilds_the_pages(library: Path) -> None:
     assert "own.css" in (built(library) / "about.html").read_text()
 
 
-def test_a_link_out_of_the_folder_is_no_logo(library: Path, tmp_path: Path) -> None:
-    secret = tmp_path / "secret.svg"
-    secret.write_text("<svg/>")
-    (library / "theme" / "static" / "logo.svg").symlink_to(secret)
-    site = built(library)
-    assert "logo" not in (site / "index.html").read_text()
-    assert not (site / "static" / "logo.svg").exists()
+PLACES = ["theme", "theme/static", "theme/templates", "theme/static/fonts", "theme/static/logo.svg", "theme/static/own.css",
+          "theme/templates/404.html", "theme/templates/secret.html", "symptoms.yaml", "library.yaml"]  # fmt: skip
+
+
+@pytest.mark.skipif(os.name != "posix", reason="links as POSIX has them")
+@pytest.mark.parametrize("place", PLACES)
+def test_a_link_publishes_nothing(library: Path, tmp_path: Path, place: str) -> None:
+    """Whichever step of a theme, or whichever file beside the notes, leads out of the folder: it is refused by name."""
+    secret = tmp_path / "secret"
+    (secret / "static").mkdir(parents=True)
+    (secret / "templates").mkdir()
+    for name in ("id_rsa", "static/id_rsa", "templates/404.html"):
+        (secret / name).write_text("PRIVATE KEY")
+    path = library / place
+    if path.is_dir():
+        shutil.rmtree(path)
+    path.unlink(missing_ok=True)
+    path.symlink_to(secret if "." not in path.name else secret / "id_rsa")
+    (library / "notes" / "bell.md").write_text(NOTE)
+    built = build_site(library, tmp_path / "site")
+    assert not built.written
+    told = [str(problem) for problem in built.problems]
+    assert any(line.startswith(f"{path}: a symbolic link") for line in told), told
+    assert not (tmp_path / "site").exists()
+
+
+@pytest.mark.skipif(os.name != "posix", reason="pipes as POSIX has them")
+def test_what_is_no_file_in_a_theme_hangs_nobody(library: Path, tmp_path: Path) -> None:
+    """A pipe, and a file of 3 GiB with nothing in it."""
+    os.mkfifo(library / "theme" / "static" / "pipe.css")
+    (library / "theme" / "static" / "sparse.css").touch()
+    os.truncate(library / "theme" / "static" / "sparse.css", 3 << 30)
+    built = build_site(library, tmp_path / "site")
+    told = "\n".join(map(str, built.problems))
+    assert (
+        not built.written and "pipe.css: not an ordinary file" in told and "sparse.css: the file has" in told
+    )

@@ -3,7 +3,11 @@
 from __future__ import annotations
 
 import io
+import os
+import sqlite3
 import struct
+import subprocess
+import sys
 import zlib
 from collections.abc import Iterator
 from contextlib import closing
@@ -13,9 +17,11 @@ from typing import Any
 import pytest
 from PIL import Image, PngImagePlugin
 
+from generator.build.photos import Damaged, Limits, Photos
+from generator.cache import FILE, Cache
 from generator.notes.record import Mark
 from generator.pages.boards import board_html
-from generator.prose.photos import Limits, Photo, Photos, Refused, Size
+from generator.prose.photos import Photo, Refused, Size, figure_html
 
 STATIC = Path(__file__).parents[2] / "themes" / "bench" / "static"
 HOME = "52 deg 31 min north"
@@ -23,7 +29,12 @@ HOME = "52 deg 31 min north"
 
 @pytest.fixture
 def photos(tmp_path: Path) -> Photos:
-    return Photos(tmp_path / "cache")
+    return photos_in(tmp_path / "cache")
+
+
+def photos_in(folder: Path) -> Photos:
+    folder.mkdir(exist_ok=True)
+    return Photos(Cache(folder))
 
 
 def picture(width: int, height: int, mode: str = "RGB") -> Image.Image:
@@ -79,7 +90,7 @@ def test_sizes_are_never_scaled_up(
     assert (photo.width, photo.height) == sizes[-1]
     for size in photo.sizes:
         for name, kind in ((size.webp, "WEBP"), (size.jpeg, "JPEG")):
-            with Image.open(photos.cache / name) as made:
+            with Image.open(photos.folder / name) as made:
                 assert (made.format, made.size) == (kind, (size.width, size.height))
 
 
@@ -94,7 +105,7 @@ def test_orientation_is_respected(photos: Photos, tmp_path: Path, orientation: i
     exif[274] = orientation
     photo = photos.work(save(tmp_path / "a.jpg", picture(400, 200), exif=exif))
     assert (photo.width, photo.height) == ((400, 200) if orientation < 5 else (200, 400))
-    with Image.open(photos.cache / photo.sizes[0].jpeg) as made:
+    with Image.open(photos.folder / photo.sizes[0].jpeg) as made:
         near, far = 0.25, 0.75
         points = {"nw": (near, near), "ne": (far, near), "sw": (near, far), "se": (far, far)}
         red = [
@@ -122,7 +133,7 @@ def test_nothing_of_the_metadata_is_left(photos: Photos, tmp_path: Path) -> None
         assert HOME.encode() in source.read_bytes()
         photo = photos.work(source)
         for size in photo.sizes:
-            jpeg, webp = (photos.cache / size.jpeg).read_bytes(), (photos.cache / size.webp).read_bytes()
+            jpeg, webp = (photos.folder / size.jpeg).read_bytes(), (photos.folder / size.webp).read_bytes()
             assert HOME.encode() not in jpeg + webp
             # APP0 (JFIF), tables, frame; no APP1..APP15 (Exif, XMP, profiles), no comment
             assert not [marker for marker in segments(jpeg) if 0xE1 <= marker <= 0xEF or marker == 0xFE]
@@ -133,7 +144,7 @@ def test_what_hides_behind_the_picture_is_left_behind(photos: Photos, tmp_path: 
     source = save(tmp_path / "a.jpg", picture(600, 400))
     source.write_bytes(source.read_bytes() + b"PK\x03\x04<script>alert(1)</script>")
     for name in photos.work(source).files:
-        assert b"script" not in (photos.cache / name).read_bytes()
+        assert b"script" not in (photos.folder / name).read_bytes()
 
 
 @pytest.mark.parametrize("mode", ["L", "P", "RGBA", "LA", "CMYK", "1", "I;16"])
@@ -145,7 +156,7 @@ def test_every_kind_of_pixel(photos: Photos, tmp_path: Path, mode: str) -> None:
     else:
         made = picture(64, 64, mode)
     source = save(tmp_path / ("a.jpg" if mode == "CMYK" else "a.png"), made)
-    with Image.open(photos.cache / photos.work(source).sizes[0].jpeg) as done:
+    with Image.open(photos.folder / photos.work(source).sizes[0].jpeg) as done:
         assert done.mode == "RGB"
         red, green, blue = done.getpixel((50, 50))
     if mode != "1":
@@ -154,7 +165,7 @@ def test_every_kind_of_pixel(photos: Photos, tmp_path: Path, mode: str) -> None:
 
 def test_what_is_transparent_lies_on_white(photos: Photos, tmp_path: Path) -> None:
     source = save(tmp_path / "a.png", Image.new("RGBA", (64, 64), (0, 0, 0, 0)))
-    with Image.open(photos.cache / photos.work(source).sizes[0].jpeg) as done:
+    with Image.open(photos.folder / photos.work(source).sizes[0].jpeg) as done:
         assert min(done.getpixel((32, 32))) > 250
 
 
@@ -180,35 +191,37 @@ def test_a_photo_is_worked_on_once(photos: Photos, tmp_path: Path, monkeypatch: 
 def test_a_harmed_cache_is_mended(photos: Photos, tmp_path: Path, harm: str) -> None:
     source = save(tmp_path / "a.jpg", picture(600, 400))
     first = photos.work(source)
-    victim = photos.cache / first.sizes[0].webp
+    victim = photos.folder / first.sizes[0].webp
     whole = victim.read_bytes()
     if harm == "gone":
         victim.unlink()
     elif harm == "cut":
         victim.write_bytes(whole[:100])
     elif harm == "swapped":
-        victim.write_bytes((photos.cache / first.sizes[0].jpeg).read_bytes())
+        victim.write_bytes((photos.folder / first.sizes[0].jpeg).read_bytes())
     else:
-        next(photos.cache.glob("*.json")).write_text('{"sizes": 3')
+        photos.rows.flush()
+        with closing(sqlite3.connect(photos.rows.folder / FILE)) as db, db:
+            db.execute("update photos set data = ?", (b'{"sizes": 3',))
     assert photos.work(source) == first
     assert victim.read_bytes() == whole
 
 
 def test_same_photo_same_bytes(tmp_path: Path) -> None:
     source = save(tmp_path / "a.jpg", picture(1700, 900))
-    one, two = Photos(tmp_path / "one"), Photos(tmp_path / "two")
+    one, two = photos_in(tmp_path / "one"), photos_in(tmp_path / "two")
     assert one.work(source) == two.work(source)
     for name in one.work(source).files:
-        assert (one.cache / name).read_bytes() == (two.cache / name).read_bytes()
+        assert (one.folder / name).read_bytes() == (two.folder / name).read_bytes()
 
 
 def test_pruning_keeps_what_is_named(photos: Photos, tmp_path: Path) -> None:
     kept = photos.work(save(tmp_path / "a.png", picture(50, 40)))
     gone = photos.work(save(tmp_path / "b.png", picture(60, 40)))
     photos.prune(set(kept.files))
-    left = {path.name for path in photos.cache.iterdir()}
+    left = {path.name for path in photos.folder.iterdir()}
     assert set(kept.files) <= left and not left.intersection(gone.files)
-    assert len(left) == len(kept.files) + 1
+    assert len(left) == len(kept.files) and len(photos.rows.all("photos")) == 1
 
 
 # What is refused
@@ -275,7 +288,7 @@ def test_refusals(photos: Photos, tmp_path: Path, data: bytes, said: str) -> Non
     with pytest.raises(Refused) as refused:
         photos.work(source)
     assert said in refused.value.what
-    assert not photos.cache.exists() or not list(photos.cache.iterdir())
+    assert not photos.folder.exists() or not list(photos.folder.iterdir())
 
 
 def test_files_that_are_none_or_too_large_are_refused(photos: Photos, tmp_path: Path) -> None:
@@ -288,6 +301,66 @@ def test_files_that_are_none_or_too_large_are_refused(photos: Photos, tmp_path: 
         photos.work(source, Limits(file_bytes=50))
 
 
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="pipes and links as POSIX has them")
+def test_what_is_no_ordinary_file_is_refused_at_once(photos: Photos, tmp_path: Path) -> None:
+    """A pipe does not hang, a link is not followed, a file of 3 GiB without anything in it takes no memory."""
+    save(tmp_path / "a.png", picture(20, 20))
+    (tmp_path / "link.png").symlink_to(tmp_path / "a.png")
+    os.mkfifo(tmp_path / "pipe.png")
+    (tmp_path / "sparse.png").touch()
+    os.truncate(tmp_path / "sparse.png", 3 << 30)
+    for name, said in (
+        ("link", "symbolic link"),
+        ("pipe", "not an ordinary file"),
+        ("sparse", "more than 40 MiB"),
+    ):
+        with pytest.raises(Refused, match=said):
+            photos.work(tmp_path / f"{name}.png")
+
+
+def test_a_damaged_file_is_never_handed_out(photos: Photos, tmp_path: Path) -> None:
+    photo = photos.work(save(tmp_path / "a.png", picture(20, 20)))
+    for name in photo.files:
+        assert photos.read(name) == (photos.folder / name).read_bytes()
+        (photos.folder / name).write_bytes(b"\xff" + photos.read(name)[1:-1])
+        with pytest.raises(Damaged):
+            photos.read(name)
+
+
+@pytest.mark.skipif(
+    not Path("/proc/self/status").is_file(), reason="needs the peak of memory as Linux tells it"
+)
+def test_a_large_picture_takes_no_more_than_its_pixels(tmp_path: Path) -> None:
+    """The largest PNG with the most that a pixel can have: 39.7 million of them at 4 bytes, once, and what Python takes."""
+    source = tmp_path / "a.png"
+    source.write_bytes(deep_png(6300, 6300))
+    code = (
+        "import re, sys\nfrom pathlib import Path\nfrom generator.build.photos import Photos\n"
+        "from generator.cache import Cache\nphoto = Photos(Cache(Path(sys.argv[1]))).work(Path(sys.argv[2]))\n"
+        "print(photo.width, photo.height, re.search(r'VmHWM:\\s*(\\d+)', Path('/proc/self/status').read_text())[1])"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", code, str(tmp_path), str(source)], capture_output=True, text=True, check=True
+    )
+    width, height, peak = map(int, done.stdout.split())
+    assert (width, height) == (1600, 1600)
+    assert peak * 1024 < 2 * 6300 * 6300 * 4, f"{peak} KiB"
+
+
+def deep_png(width: int, height: int) -> bytes:
+    """A PNG of 16 bits a channel with transparency. Source: PNG specification, colour type 6."""
+
+    def chunk(name: bytes, data: bytes) -> bytes:
+        return struct.pack(">I", len(data)) + name + data + struct.pack(">I", zlib.crc32(name + data))
+
+    packer, rows = zlib.compressobj(1), bytearray()
+    for _row in range(height):
+        rows += packer.compress(bytes(1 + 8 * width))
+    rows += packer.flush()
+    head = struct.pack(">IIBBBBB", width, height, 16, 6, 0, 0, 0)
+    return b"\x89PNG\r\n\x1a\n" + chunk(b"IHDR", head) + chunk(b"IDAT", bytes(rows)) + chunk(b"IEND", b"")
+
+
 # HTML
 
 PHOTO = Photo(
@@ -295,8 +368,8 @@ PHOTO = Photo(
 )
 
 
-def test_figure(photos: Photos) -> None:
-    made = photos.html(PHOTO, 'The "board" <top>', "C3 & R9", "../photos/")
+def test_figure() -> None:
+    made = figure_html(PHOTO, 'The "board" <top>', "C3 & R9", "../photos/")
     assert 'srcset="../photos/a-480.webp 480w, ../photos/a-960.webp 960w"' in made
     assert 'srcset="../photos/a-480.jpg 480w, ../photos/a-960.jpg 960w"' in made
     assert (
@@ -306,7 +379,7 @@ def test_figure(photos: Photos) -> None:
     assert '<a class="enlarge" href="../photos/a-960.jpg">' in made
     assert "<figcaption>C3 &amp; R9</figcaption>" in made
     with pytest.raises(Refused, match="no words"):
-        photos.html(PHOTO, " ", "caption")
+        figure_html(PHOTO, " ", "caption")
 
 
 @pytest.mark.parametrize(("x", "y"), [(-1.0, 50.0), (50.0, 101.0), (float("nan"), 1.0)])
@@ -321,9 +394,11 @@ def test_marks_outside_are_refused(x: float, y: float) -> None:
 @pytest.fixture
 def page(tmp_path: Path, request: pytest.FixtureRequest, browser: Any) -> Iterator[object]:
     """A page with a board under a strict policy, opened from the folder; without scripts if asked so."""
-    photos = Photos(tmp_path / "cache")
+    photos = photos_in(tmp_path / "cache")
     photo = photos.work(save(tmp_path / "a.png", picture(600, 400)))
-    photos.place(photo, tmp_path / "site")
+    (tmp_path / "site").mkdir()
+    for name in photo.files:
+        (tmp_path / "site" / name).write_bytes(photos.read(name))
     for name in ("photos.css", "board.js"):
         (tmp_path / "site" / name).write_bytes((STATIC / name).read_bytes())
     marks = [Mark("C3", "top", 20, 30), Mark("<R9>", "bottom", 25, 75), Mark("U1", "top", 2, 2)]
