@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from generator.circuit import param
 from generator.circuit.block import Block, Check, Kind, Point, Value, Variant
@@ -13,6 +13,9 @@ from generator.circuit.ratings import load_ratings, rating
 from generator.circuit.sheet import Line, Sheet
 from generator.circuit.working import parallel
 from generator.notation.quantity import Quantity
+
+if TYPE_CHECKING:
+    from generator.circuit.network.wiring import Wiring
 
 JOULES_LAW = "Joule's law"
 THEVENIN = "Thévenin's theorem"
@@ -149,6 +152,16 @@ class Divider(Kind):
                     ("cut_points", f"{name}: {given.text} is zero", "a voltage at the tap above zero")
                 )
         return found
+
+    def wire(self, block: Block, w: Wiring) -> None:
+        """Upper and lower resistor from the supply to common, the tap between them, the pin behind it."""
+        w.supply("supply", "supply")
+        w.resistor("upper", "supply", "tap")
+        w.resistor("lower", "tap", "common")
+        w.load("load", "tap")
+        w.pin_behind("tap")
+        w.volts("output", "pin")
+        w.amps("current", "upper")
 
     def draw(self, block: Block, sheet: Sheet) -> None:
         sheet.down("resistor", 1, 0, 1, part_label(block, "upper"))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from generator.circuit import param
 from generator.circuit.block import Block, Check, Kind, Point, Value, Variant
@@ -12,6 +12,9 @@ from generator.circuit.ratings import rating, within
 from generator.circuit.sheet import Line, Sheet
 from generator.language import _
 from generator.notation.quantity import Quantity, format_value
+
+if TYPE_CHECKING:
+    from generator.circuit.network.wiring import Wiring
 
 HEAT_CAPACITY_OF_WATER = 4186.0  # J/(kg·K), at 15 °C: the 15 °C calorie
 WATER_KG_PER_LITRE = 1.0  # at 4 °C; 0.96 at the boil, which is within what a kettle's marks are good for
@@ -38,6 +41,11 @@ def time_to_heat(*, mass: float, heat_capacity: float, rise: float, power: float
     in the load. Source: definition of specific heat.
     """
     return mass * heat_capacity * rise / (power * efficiency) if power > 0 else math.inf
+
+
+def element_of(x: Point) -> float:
+    """The element's resistance in ohm at a point."""
+    return element_resistance(power=x.power, rated_voltage=x.rated_voltage)
 
 
 class Heater(Kind):
@@ -217,6 +225,16 @@ class Heater(Kind):
                 )
             )
         return found
+
+    def wire(self, block: Block, w: Wiring) -> None:
+        """From live through the contact and the element to neutral, at the mains frequency."""
+        w.supply("supply", "live", "neutral", ac=True)
+        w.common("neutral", mains=True)
+        hot = "_element" if w.has("contact") else "live"
+        w.contact("contact", "live", hot, ac=True)
+        w.resistor("power", hot, "neutral", element_of, spread="heating element", ac=True)
+        w.ohms("resistance", hot, "neutral")
+        w.amps("current", "power")
 
     def draw(self, block: Block, sheet: Sheet) -> None:
         """Line, contact and element in a row from left to right and down to neutral."""

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from generator.circuit import param
 from generator.circuit.block import Block, Check, Kind, Point, Value, Variant
 from generator.circuit.labels import computed, part_label
@@ -9,6 +11,9 @@ from generator.circuit.ratings import rating, within
 from generator.circuit.sheet import Line, Sheet
 from generator.language import _
 from generator.notation.quantity import format_value
+
+if TYPE_CHECKING:
+    from generator.circuit.network.wiring import Wiring
 
 # Typical forward voltages at 10 to 20 mA. From memory of common 5 mm parts; a given part differs by some 0.3 V.
 FORWARD_VOLTS = {
@@ -116,6 +121,25 @@ class LedIndicator(Kind):
                 else "one of them stays dark; the others shine brighter"
             )
         return ""
+
+    def wire(self, block: Block, w: Wiring) -> None:
+        """From the supply through the resistor and the LEDs to common."""
+        w.supply("supply", "supply")
+        count = round(block.point.count)
+        nets = ["_1", *(f"_{position}" for position in range(2, count + 1)), "common"]
+        w.resistor("resistor", "supply", "_1")
+        for position in range(count):
+            at = max(block.solved["current"], 1e-4)
+            w.diode(
+                "forward",
+                nets[position],
+                nets[position + 1],
+                forward="forward",
+                at=at,
+                sort="led",
+                copy=position,
+            )
+        w.amps("current", "resistor")
 
     def draw(self, block: Block, sheet: Sheet) -> None:
         """The resistor hangs from the supply, the LED below it to the common rail."""

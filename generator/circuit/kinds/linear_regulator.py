@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from generator.circuit import param
 from generator.circuit.block import Block, Check, ExtraPart, Kind, Point, Value, Variant
@@ -13,6 +13,9 @@ from generator.circuit.ratings import load_ratings, rating, within
 from generator.circuit.sheet import Line, Sheet
 from generator.language import _
 from generator.notation.quantity import format_value
+
+if TYPE_CHECKING:
+    from generator.circuit.network.wiring import Wiring
 
 HOTTEST_JUNCTION = (
     125.0  # °C; the usual operating limit of silicon regulators in their data sheets, from memory
@@ -241,6 +244,21 @@ class LinearRegulator(Kind):
             what = f"{format_value(high.middle, 'V', trim=True)} is below the input of {format_value(low.middle, 'V', trim=True)}"
             return [("input_high", what, "input is the lowest voltage that comes in, input_high the highest")]
         return []
+
+    def wire(self, block: Block, w: Wiring) -> None:
+        """In through the series resistor, if there is one, to the regulator, and out to the load."""
+        w.supply("input", "in")
+        chip = "_chip" if w.has("series") else "in"
+        w.resistor("series", "in", chip)
+        w.capacitor("input_capacitor", chip, "common")
+        w.regulator(
+            "regulator", chip, "out", "common", volts="output", dropout="dropout", quiescent="quiescent"
+        )
+        w.capacitor("output_capacitor", "out", "common")
+        w.resistor("bleeder", "out", "common")
+        w.load("load", "out")
+        w.volts("output_voltage", "out")
+        w.volts("series_drop", "in", chip)
 
     def draw(self, block: Block, sheet: Sheet) -> None:
         """Input on the left, the series resistor where there is one, the chip, the load on the right."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import re
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from generator.circuit import param, plug
 from generator.circuit.block import Block, Check, Kind, Point, Value, Variant
@@ -13,6 +13,9 @@ from generator.circuit.ratings import margin, rating, within
 from generator.circuit.sheet import Line, Sheet
 from generator.language import _
 from generator.notation.parts import Part
+
+if TYPE_CHECKING:
+    from generator.circuit.network.wiring import Wiring
 
 BAD_CONTACT_SHARE = (
     0.1  # of the supply across a burnt contact: an assumption, to have a figure to compare with
@@ -261,6 +264,27 @@ class MainsInlet(Kind):
             if given["power_factor"].high > 1
             else []
         )
+
+    def wire(self, block: Block, w: Wiring) -> None:
+        """Live through fuse, switch and thermal fuses, neutral through its own; what stands across behind the fuse."""
+        w.supply("supply", "live", "neutral", ac=True)
+        w.common("neutral", mains=True)
+        w.fuse("fuse", "live", "_fused", ac=True)
+        w.capacitor("x_capacitor", "_fused", "neutral", ac=True)
+        w.resistor("bleeder", "_fused", "neutral", ac=True)
+        w.open_until_short("varistor", "_fused", "neutral", ac=True)
+        fuses: list[tuple[str, Part]] = [
+            (f"thermal_fuses_{position}", part)
+            for position, part in enumerate(block.inputs["thermal_fuses"] or ())
+        ]
+        live = [key for key, part in fuses if "neutral" not in part.words]
+        neutral = [key for key, part in fuses if "neutral" in part.words]
+        w.chain("_fused", "live_out", ["switch", *live] if w.has("switch") else live, ac=True)
+        w.chain("neutral", "neutral_out", neutral, ac=True)
+        w.watts("load", "live_out", "neutral_out", "supply")
+        w.volts("voltage", "live_out", "neutral_out")
+        w.volts("peak", "live_out", "neutral_out", times=math.sqrt(2))
+        w.amps("current", "fuse")
 
     def draw(self, block: Block, sheet: Sheet) -> None:
         """Live on top, neutral at the bottom: fuse, what stands across the line, switch, thermal fuses, load."""

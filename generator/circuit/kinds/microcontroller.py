@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from generator.circuit import param
 from generator.circuit.block import Block, Kind, Point, Variant
 from generator.circuit.labels import computed, part_label
 from generator.circuit.sheet import Line, Sheet
+
+if TYPE_CHECKING:
+    from generator.circuit.network.wiring import Wiring
 
 _PIN = re.compile(r"([A-Z]{0,2}\d{1,3})\s+(.+?)(?:\s*(->|<-)\s*(\S.*))?")
 _SUPPLY = re.compile(r"[AD]?V(?:DD|CC)[A-Z0-9]{0,2}|V\+|3V3|5V", re.IGNORECASE)
@@ -126,6 +129,21 @@ class Microcontroller(Kind):
         """The blocks that the pins go to, with the place of each pin."""
         read = [(position, read_pin(text)) for position, text in enumerate(given["pins"])]
         return [(("pins", position), pin.block) for position, pin in read if pin and pin.block]
+
+    def wire(self, block: Block, w: Wiring) -> None:
+        """Each pin by its name; outputs by state, inputs high-impedance."""
+        w.supply("supply", "supply")
+        w.capacitor("decoupling", "supply", "common")
+        for pin in pins_of(block):
+            w.same(pin.name, f"pin {pin.number}")
+            if pin.is_supply:
+                w.same("supply", pin.name)
+            elif pin.is_common:
+                w.same("common", pin.name)
+            elif pin.block:
+                w.goes(pin.name, pin.block)
+                if pin.output:
+                    w.pin(pin.name)
 
     def draw(self, block: Block, sheet: Sheet) -> None:
         """Inputs on the left, outputs on the right, supply on top, common at the bottom, each side by pin number."""

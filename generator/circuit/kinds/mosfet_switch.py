@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from generator.circuit import param
 from generator.circuit.block import Block, Check, Kind, Point, Value, Variant
@@ -19,6 +19,9 @@ from generator.circuit.switching import (
 from generator.circuit.working import parallel
 from generator.language import _
 from generator.notation.quantity import format_value
+
+if TYPE_CHECKING:
+    from generator.circuit.network.wiring import Wiring
 
 FULLY_ON = 2.0  # times the threshold: below it the channel may be only half open (common practice, no source)
 USUAL_GATE_LIMIT = (
@@ -54,6 +57,13 @@ def _channel(x: Point, on: bool) -> dict[str, float]:
     else:
         current = x.load_supply / (x.load + rds)
     return {"load_current": current, "on_drop": current * rds}
+
+
+def _load_resistance(x: Point) -> float:
+    """The load in ohm; one given as a current counts as the resistance that takes it with the transistor fully on."""
+    if x.load_is != "A":
+        return float(x.load)
+    return max(0.0, x.load_supply / x.load - x.transistor_rds)
 
 
 class MosfetSwitch(Kind):
@@ -169,6 +179,25 @@ class MosfetSwitch(Kind):
     def vet(self, inputs: dict[str, Any]) -> list[tuple[str, str, str]]:
         example = "Q1 vth2 rds0R05 10A 30V"
         return vet_load(inputs) + vet_extras(inputs, "transistor", ("vth", example), ("rds", example))
+
+    def wire(self, block: Block, w: Wiring) -> None:
+        """From the drive through the gate resistor; the load from its supply down to the drain."""
+        w.drive("drive", "drive")
+        w.supply("load_supply", "load_supply")
+        w.resistor("gate", "drive", "gate")
+        w.resistor("pull_down", "gate", "common")
+        above = block.solved["gate_voltage"] - block.point.transistor_vth
+        w.mosfet(
+            "transistor", "gate", "drain", "common", vth="transistor_vth", rds="transistor_rds",
+            at=above if above > 0 else block.point.transistor_vth,
+        )  # fmt: skip
+        w.winding("load", "load_supply", "drain", _load_resistance)
+        w.diode("flyback", "drain", "load_supply", required=False)
+        w.capacitor("across_switch", "drain", "common")
+        w.capacitor("across_load", "load_supply", "drain")
+        w.volts("gate_voltage", "gate")
+        w.volts("on_drop", "drain")
+        w.amps("load_current", "load")
 
     def draw(self, block: Block, sheet: Sheet) -> None:
         draw_low_side(block, sheet, word="n-mosfet", control="gate", top="drain", bottom="source", series="gate",

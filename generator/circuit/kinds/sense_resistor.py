@@ -16,9 +16,6 @@ if TYPE_CHECKING:
     from generator.circuit.network.wiring import Wiring
 from generator.notation.quantity import format_value
 
-if TYPE_CHECKING:
-    from generator.circuit.network.wiring import Wiring
-
 OHM = "Ohm's law"
 
 
@@ -101,10 +98,9 @@ class SenseResistor(Kind):
         return ""
 
     def wire(self, block: Block, w: Wiring) -> None:
-        """The load's current comes in on top, from a supply that the block does not know, and leaves through the shunt."""
+        """The load's current comes in on top, from a supply that the block does not know, and leaves by the shunt."""
         w.resistor("shunt", "top", "common")
-        if block.point.load is not None and "load" not in w.fed:
-            w.feed_current("load", "top")
+        w.feed_current("load", "top")
         w.volts("drop", "top")
         w.volts("amplified", "top", times=block.point.gain)
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from generator.circuit import curves, param
 from generator.circuit.block import Block, Check, Kind, Point, Value, Variant
@@ -22,6 +22,9 @@ from generator.circuit.sheet import Sheet
 from generator.language import _
 from generator.notation.parts import Part
 from generator.notation.quantity import Quantity, format_value
+
+if TYPE_CHECKING:
+    from generator.circuit.network.wiring import Given, Wiring
 
 KELVIN = 273.15  # 0 °C
 T25 = 298.15  # K; the temperature at which an NTC's resistance is stated (IEC 60539)
@@ -383,6 +386,22 @@ class ThermistorDivider(Kind):
                     )
                 )
         return found
+
+    def wire(self, block: Block, w: Wiring) -> None:
+        """Thermistor and fixed resistor from the supply to common, the tap between them, the pin behind it."""
+        w.supply("supply", "supply")
+        upper, lower = (
+            ("fixed", "thermistor") if block.point.thermistor_side == "lower" else ("thermistor", "fixed")
+        )
+        ohms: dict[str, Given] = {"fixed": "fixed", "thermistor": lambda x: resistance_at(x, w.air)}
+        w.resistor(upper, "supply", "tap", ohms[upper])
+        w.resistor(lower, "tap", "common", ohms[lower])
+        w.pin_behind("tap")
+        w.volts("output_25", "pin")
+        w.volts("open_output", "pin", failed=(("thermistor", "open"),))
+        w.volts("short_output", "pin", failed=(("thermistor", "short"),))
+        top, bottom = ("tap", "common") if lower == "thermistor" else ("supply", "tap")
+        w.ohms("resistance_25", top, bottom)
 
     def draw(self, block: Block, sheet: Sheet) -> None:
         at_tap = at_tap_line(block, "output_25", "at 25 °C") + cut_lines(block, "output")

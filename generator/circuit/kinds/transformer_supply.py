@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from generator.circuit import curves, param
 from generator.circuit.block import Block, Check, ExtraPart, Kind, Point, Value, Variant
@@ -14,6 +14,9 @@ from generator.circuit.sheet import At, Line, Sheet
 from generator.circuit.steady_state import Ripple, rectifier_steady_state
 from generator.language import _
 from generator.notation.quantity import format_value
+
+if TYPE_CHECKING:
+    from generator.circuit.network.wiring import Wiring
 
 PEAK_RECTIFIER = "peak rectifier: the capacitor charges to the crest of the source less the diode drops"
 STEADY_STATE = (
@@ -372,6 +375,53 @@ class TransformerSupply(Kind):
                 ("regulation", f"{given.text} is {given.middle * 100:.0f} %", "a share, such as 12 % or 0.12")
             ]
         return []
+
+    def wire(self, block: Block, w: Wiring) -> None:
+        """Transformer, rectifier and smoothing capacitor; the rail by its solved steady state."""
+        x = block.point
+        w.supply("primary", "primary_live", "primary_neutral", ac=True)
+        w.common("primary_neutral", mains=True)
+        behind = x.rated_current is not None and x.regulation > 0
+        ohms = x.secondary * x.regulation / x.rated_current if behind else 0.0
+        w.transformer(
+            "transformer", ("primary_live", "primary_neutral"), ("secondary_a", "secondary_b"),
+            rated="primary", gives=x.secondary, ohms=ohms,
+        )  # fmt: skip
+        n, full = diodes_in_path(x.rectifier), x.rectifier != "half-wave"
+        if x.rectifier == "bridge":
+            w.diode("diodes", "secondary_a", "plus", forward="diode_drop", spread="rectifier", ac=True)
+            w.diode(
+                "diodes", "secondary_b", "plus", forward="diode_drop", spread="rectifier", ac=True, copy=1
+            )
+            w.diode(
+                "diodes", "common", "secondary_a", forward="diode_drop", spread="rectifier", ac=True, copy=2
+            )
+            w.diode(
+                "diodes", "common", "secondary_b", forward="diode_drop", spread="rectifier", ac=True, copy=3
+            )
+        elif x.rectifier == "half-wave":
+            w.same("common", "secondary_b")
+            w.diode("diodes", "secondary_a", "plus", forward="diode_drop", spread="rectifier", ac=True)
+        else:
+            w.same("common", "centre")
+            w.diode("diodes", "secondary_a", "plus", forward="diode_drop", spread="rectifier", ac=True)
+            w.diode(
+                "diodes", "secondary_b", "plus", forward="diode_drop", spread="rectifier", ac=True, copy=1
+            )
+        w.rectified(
+            "rectifier", "plus", "common", fed=("secondary_a", "secondary_b", x.secondary),
+            secondary="secondary", drop="diode_drop", diodes=n, full_wave=full, smoothing="smoothing", frequency=x.f,
+            regulation=lambda at: at.regulation if behind else 0.0,
+            resistance=(lambda at: at.secondary * at.regulation / at.rated_current) if behind else 0.0,
+            no_load_top=x.regulation == 0,
+        )  # fmt: skip
+        w.capacitor("smoothing", "plus", "common")
+        w.capacitor("filter", "plus", "common")
+        w.resistor("bleeder", "plus", "common")
+        w.load("load", "plus")
+        w.volts("mean", "plus")
+        for figure in ("ripple", "trough", "peak", "no_load_peak"):
+            w.of_rail(figure, "rectifier", figure)
 
     def draw(self, block: Block, sheet: Sheet) -> None:
         """Mains and transformer on the left, the rectifier's diodes pointing up to the rail, capacitor and drains right."""

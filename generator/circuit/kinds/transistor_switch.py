@@ -22,9 +22,6 @@ if TYPE_CHECKING:
     from generator.circuit.network.wiring import Wiring
 from generator.notation.quantity import format_value
 
-if TYPE_CHECKING:
-    from generator.circuit.network.wiring import Wiring
-
 LEAST_OVERDRIVE = (
     2.0  # hfe·base_current over the load current, so that a weak, cold transistor still saturates
 )
@@ -230,6 +227,8 @@ class TransistorSwitch(Kind):
         )  # fmt: skip
         w.winding("load", "load_supply", "collector", load_resistance)
         w.diode("flyback", "collector", "load_supply", required=False)
+        w.capacitor("across_switch", "collector", "common")
+        w.capacitor("across_load", "load_supply", "collector")
         w.volts("base_voltage", "base")
         w.volts("collector_voltage", "collector")
         w.amps("load_current", "load")

@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from typing import TYPE_CHECKING, Any
 
 from generator.circuit.network import sources
+from generator.circuit.network.described import Wired
 from generator.circuit.network.element import Element
-from generator.circuit.network.wiring import Probe, Wired, wire
+from generator.circuit.network.wiring import wire
 
 if TYPE_CHECKING:
     from generator.circuit.block import Block
-    from generator.circuit.network.newton import Point
 
 
 def merged(wired: Wired) -> tuple[list[Element], dict[str, str]]:
@@ -45,6 +45,7 @@ class Alone:
 
     def __init__(self, block: Block, *, air: float = 25.0, light: float = 10.0) -> None:
         from generator.circuit.network.compile import System
+        from generator.circuit.network.phasors import MainsSide
 
         wired = wire(block, air=air, light=light)
         if wired is None:
@@ -54,15 +55,11 @@ class Alone:
         commons = [f"{block.name}.common", *(net for net, _ in wired.commons)]
         self.commons = [self.one.get(net, net) for net in commons]
         self.system = System(self.elements, self.commons)
+        self.mains = MainsSide(self.elements, block.mains.frequency, self.commons)
 
     def failed(self, key: str, mode: str, size: float | None = None) -> dict[str, Mapping[str, float]]:
         """The parameters that a failure of the part of that key changes, by element."""
-        for element in self.elements:
-            if isinstance(element, sources.Rail) and key in element.wear:
-                return {element.name: element.failed(element.nominal(), mode, size, key)}
-            if element.key == key:
-                return {element.name: element.failed(element.nominal(), mode, size)}
-        raise KeyError(key)
+        return failure(self.elements, key, mode, size)
 
     def value(self, name: str, changes: Mapping[str, Mapping[str, float]] | None = None) -> float:
         """What a meter shows where the named value is measured."""
@@ -73,20 +70,53 @@ class Alone:
         changed = dict(changes or {})
         for key, mode in probe.failed:
             changed |= self.failed(key, mode)
+        plus, minus = (self.one.get(net, net) for net in (probe.plus, probe.minus))
         if probe.how == "ohms":
-            found = Unplugged(self.elements, changed).ohms(self._net(probe.plus), self._net(probe.minus))
-            return probe.times * found
-        return probe.times * self._read(probe, operating_points(self.system, [changed]), changed)
-
-    def _read(self, probe: Probe, point: Point, changed: Mapping[str, Mapping[str, float]]) -> float:
+            return probe.times * Unplugged(self.elements, changed).ohms(plus, minus)
+        if probe.element in self.mains.elements or (
+            plus in self.mains.index and plus not in self.system.index
+        ):
+            alternating = self.mains.solve([changed])
+            blown = self.mains.blown(alternating, 0)
+            if blown:
+                alternating = self.mains.solve([{**changed, **blown}])
+            found = (
+                alternating.volts(plus, minus) if probe.how == "volts" else alternating.amperes(probe.element)
+            )
+            return probe.times * float(found[0])
+        point = operating_points(self.system, [changed])
         if probe.how == "volts":
-            return float(point.volts(self._net(probe.plus), self._net(probe.minus))[0])
+            return probe.times * float(point.volts(plus, minus)[0])
+        amperes = float(point.amperes(probe.element)[0])
         if probe.how == "amps":
-            return float(point.amperes(probe.element)[0])
+            return probe.times * amperes
         rail = self.system.elements[probe.element]
         assert isinstance(rail, sources.Rail) and rail.figures is not None
-        parameters = {**rail.nominal(), **changed.get(rail.name, {})}
-        return rail.figures(parameters, -float(point.amperes(rail.name)[0]))[probe.figure]
+        return rail.figures({**rail.nominal(), **changed.get(rail.name, {})}, -amperes)[probe.figure]
 
-    def _net(self, net: str) -> str:
-        return self.one.get(net, net)
+
+def failure(
+    elements: Iterable[Element], key: str, mode: str, size: float | None = None, block: str = ""
+) -> dict[str, Mapping[str, float]]:
+    """What a failure of the part of a block's key changes: the element, and the rail whose steady state it is part of.
+
+    Raises KeyError where nothing in the network fails so.
+    """
+    changed: dict[str, Mapping[str, float]] = {}
+    for element in elements:
+        if block and element.block != block:
+            continue
+        if isinstance(element, sources.Rail):
+            worn = element.wear.get(key)
+            if worn and mode in worn[1]:
+                changed[element.name] = element.failed(element.nominal(), mode, size, key)
+        elif element.key == key and not any(
+            name in changed for name in (element.name, element.name.split("#")[0])
+        ):
+            try:
+                changed[element.name] = element.failed(element.nominal(), mode, size)
+            except (KeyError, ValueError):
+                continue
+    if not changed:
+        raise KeyError(f"{key} {mode}")
+    return changed

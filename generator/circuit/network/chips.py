@@ -60,7 +60,7 @@ class Regulator(Element):
         i, o, c = node[self.input], node[self.output], node[self.common]
         lines = [] if math.isinf(p["across"]) else [f"R{name}_across {i} {o} {max(p['across'], 0.01):.8g}"]
         if p["quiescent"]:
-            lines.append(f"B{name}_own {i} {c} I={p['quiescent']:.8g}*min(1,max(V({i},{c}),0)/{COLD_LOAD})")
+            lines.append(f"B{name}_own {i} {c} I={p['quiescent']:.8g}*min(1,V({i},{c})/{COLD_LOAD})")
         if p["alive"]:
             lines += [
                 f"B{name} {name}_p {c} V=min({p['volts']:.8g}, V({i},{c})-{p['dropout']:.8g})",
@@ -132,7 +132,7 @@ class Amplifier(Element):
         if not p["alive"]:
             return lines
         if p["quiescent"]:
-            lines.append(f"B{name}_own {s} {c} I={p['quiescent']:.8g}*min(1,max(V({s},{c}),0)/{COLD_LOAD})")
+            lines.append(f"B{name}_own {s} {c} I={p['quiescent']:.8g}*min(1,V({s},{c})/{COLD_LOAD})")
         sign = "-" if self.open_collector else ""
         u = f"({sign}{self.gain:.8g}*V({n},{m}))"
         share = f"(0.5+0.5*{u}/sqrt(1+{u}*{u}))"

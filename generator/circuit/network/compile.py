@@ -34,7 +34,7 @@ class System:
         stamps: list[tuple[str, Stamp]] = []
         self.of: dict[str, range] = {}  # element -> its stamps
         for name, element in self.elements.items():
-            own = element.stamps(self.nominal[name])
+            own = () if element.ac else element.stamps(self.nominal[name])
             self.of[name] = range(len(stamps), len(stamps) + len(own))
             stamps += [(name, stamp) for stamp in own]
         self.stamps = [stamp for _, stamp in stamps]
@@ -113,6 +113,8 @@ class System:
         """The stamps whose numbers differ from nominal with these parameters: stamp -> numbers."""
         found = {}
         for name, parameters in changes.items():
+            if name not in self.of or not self.of[name]:
+                continue
             own = self.elements[name].stamps({**self.nominal[name], **parameters})
             for m, stamp in zip(self.of[name], own):
                 if stamp.numbers != self.stamps[m].numbers:

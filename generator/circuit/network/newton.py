@@ -172,10 +172,14 @@ def iterate(
 def _reach(system: System, numbers: Array) -> Array:
     """The highest voltage that any source makes in each state, (states, 1), and 5 V."""
     top = np.full(len(numbers), 5.0)
-    for m in system.branch:
-        if system.stamps[m].form == "linear":
+    for m, stamp in enumerate(system.stamps):
+        if stamp.form == "linear" and not stamp.branch and stamp.numbers[0]:
+            top = np.maximum(
+                top, np.minimum(np.abs(numbers[:, m, 0]) / np.maximum(numbers[:, m, 1], 1e-9), 1e3)
+            )
+        elif stamp.form == "linear" and stamp.branch:
             top = np.maximum(top, np.abs(numbers[:, m, 0]))
-        elif system.stamps[m].form == "rail":
+        elif stamp.form == "rail":
             top = np.maximum(top, numbers[:, m, POINTS])
     return top[:, None]
 

@@ -14,11 +14,15 @@ NONE = exact(math.inf)  # a leak that is not there
 
 @dataclass(frozen=True, kw_only=True)
 class Resistor(Element):
-    """A resistance from 0 (a link) to inf (open): resistor, thermistor, heating element, fuse, lamp."""
+    """A resistance from 0 (a link) to inf (open): resistor, thermistor, heating element, fuse, lamp.
+
+    blows: A beyond which it opens for good (a fuse).
+    """
 
     a: str
     b: str
     ohms: Number
+    blows: float = math.inf
 
     def stamps(self, p: Mapping[str, float]) -> tuple[Stamp, ...]:
         return () if self.ac else (conductance(self.a, self.b, siemens(p["ohms"])),)
@@ -122,7 +126,7 @@ class Contact(Element):
 
     a: str
     b: str
-    ohms: Number = exact(0.05)
+    ohms: Number = exact(0.02)
     closed: Number = exact(1.0)
     coil: str = ""
     rest: bool = False

@@ -20,6 +20,7 @@ CONTROLS = 4  # the most that a stamp depends on
 BULK = 30.0  # A: from here on a junction is a straight line, as its bulk resistance makes it
 SMOOTH = 1e-3  # V: rounding of the corners where one regime passes into another
 RESISTS = 1e-4  # ohm of every source, so that two of them on one net have an answer
+CORNER = 1e-14  # V²: rounding where either of two things holds
 ROUND = 0.02  # of a current: the same where a current meets its limit
 TINY = 1e-6  # A, the same for currents
 
@@ -83,10 +84,12 @@ def channel(z: Array, p: Array) -> Evaluated:
 
 def load(z: Array, p: Array) -> Evaluated:
     """A constant current that dies with its supply and never drives: the lesser of I and I·v/w. p: I, w."""
-    v, rising = _above(z[..., 0])
+    v = z[..., 0]
     y, along = _less(p[..., 0], p[..., 0] * v / p[..., 1], p[..., 0] * ROUND)
     dy = np.zeros(np.broadcast_shapes(z.shape, (*p.shape[:-1], CONTROLS)))
-    dy[..., 0] = (1 - along) * p[..., 0] / p[..., 1] * rising
+    dy[..., 0] = (1 - along) * p[..., 0] / p[..., 1]
+    slack = p[..., 0] * (1 - np.hypot(1.0, ROUND)) / 2  # of the rounding at 0 V
+    y = y - slack
     return y, dy
 
 
@@ -104,7 +107,7 @@ def regulator(z: Array, p: Array) -> Evaluated:
     """
     lack, slope = _less(p[..., 0] - z[..., 1], z[..., 0] - p[..., 1])
     s, jr = RESISTS * z[..., 2] - lack, z[..., 2] * p[..., 2]
-    root = np.sqrt(s * s + jr * jr + SMOOTH * SMOOTH * 1e-2)
+    root = np.sqrt(s * s + jr * jr + CORNER)
     along_s, along_j = 1 - s / root, 1 - jr / root
     shut = p[..., 3] > 0
     dy = np.zeros(np.broadcast_shapes(z.shape, (*p.shape[:-1], CONTROLS)))
@@ -119,7 +122,7 @@ def _meet(a: Array, b: Array) -> tuple[Array, Array, Array]:
 
     Source: Fischer and Burmeister's function, by which Newton's method solves "either this or that".
     """
-    root = np.sqrt(a * a + b * b + SMOOTH * SMOOTH * 1e-4)
+    root = np.sqrt(a * a + b * b + CORNER)
     return a + b - root, 1 - a / root, 1 - b / root
 
 

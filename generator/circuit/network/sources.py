@@ -9,8 +9,9 @@ from typing import ClassVar
 
 from generator.circuit.network.element import Element, Number, exact, siemens
 from generator.circuit.network.passive import NONE
-from generator.circuit.network.stamps import J, Stamp, conductance, current, no_current, voltage
+from generator.circuit.network.stamps import J, Stamp, conductance, no_current, voltage
 
+DRIVES = 1e3  # V behind a stated current whose source is not known
 COLD_LOAD = 0.05  # V: below about this a load stated in amperes dies with its supply
 
 
@@ -92,7 +93,7 @@ class Load(Element):
 
     def spice(self, p: Mapping[str, float], node: Mapping[str, str], name: str) -> list[str]:
         a, b = node[self.a], node[self.b]
-        lines = [f"B{name} {a} {b} I={p['amperes']:.10g}*min(1,max(V({a},{b}),0)/{COLD_LOAD})"]
+        lines = [f"B{name} {a} {b} I={p['amperes']:.10g}*min(1,V({a},{b})/{COLD_LOAD})"]
         return (
             lines if math.isinf(p["leak"]) else [*lines, f"R{name}_leak {a} {b} {max(p['leak'], 0.01):.8g}"]
         )
@@ -100,7 +101,7 @@ class Load(Element):
 
 @dataclass(frozen=True, kw_only=True)
 class Feed(Element):
-    """A stated current into plus and back from minus. Into an open net it drives as far as insulation lets it."""
+    """A stated current into plus and back from minus; what drives it into an open net gives DRIVES volts at most."""
 
     TERMINALS: ClassVar[tuple[str, ...]] = ("plus", "minus")
 
@@ -109,10 +110,12 @@ class Feed(Element):
     amperes: Number
 
     def stamps(self, p: Mapping[str, float]) -> tuple[Stamp, ...]:
-        return (current(self.minus, self.plus, p["amperes"]),)
+        lies = (self.plus, self.minus)
+        return (Stamp("linear", lies, (lies,), (-p["amperes"], p["amperes"] / DRIVES, 0.0)),)
 
     def spice(self, p: Mapping[str, float], node: Mapping[str, str], name: str) -> list[str]:
-        return [f"I{name} {node[self.minus]} {node[self.plus]} {p['amperes']:.10g}"]
+        plus, minus, amperes = node[self.plus], node[self.minus], p["amperes"]
+        return [f"I{name} {minus} {plus} {amperes:.10g}", f"R{name} {plus} {minus} {DRIVES / amperes:.10g}"]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -150,6 +153,9 @@ class Pin(Element):
         return [f"R{name} {node[self.pin]} {node[to]} {p['ohms']:.8g}"] if p["high"] or p["low"] else []
 
 
+Worn = Callable[
+    [Mapping[str, float], float | None], dict[str, float]
+]  # parameters, size -> what becomes of some
 Curve = tuple[tuple[float, ...], tuple[float, ...]]  # amperes taken, rising from 0; volts there
 
 
@@ -171,9 +177,7 @@ class Rail(Element):
     given: Mapping[str, Number] = field(default_factory=dict)
     figures: Callable[[Mapping[str, float], float], dict[str, float]] | None = None
     fed: tuple[str, str, float] | None = None
-    wear: Mapping[
-        str, tuple[str, Mapping[str, Callable[[Mapping[str, float], float | None], dict[str, float]]]]
-    ] = field(default_factory=dict)
+    wear: Mapping[str, tuple[str, Mapping[str, Worn]]] = field(default_factory=dict)
 
     @property
     def numbers(self) -> dict[str, Number]:
@@ -198,39 +202,3 @@ class Rail(Element):
             f"D{name} {name}_t {name}_r m_{name}", f".model m_{name} D(IS=1e-9 N=0.01)",
             f"V{name} {name}_r {node[self.plus]} 0",
         ]  # fmt: skip
-
-
-@dataclass(frozen=True, kw_only=True)
-class Plugged(Element):
-    """Something on the mains that takes watts or amperes at a power factor: its admittance at rated volts.
-
-    volts, watts; primary: ohm on the meter where stated (inf: not stated).
-    """
-
-    live: str
-    neutral: str
-    volts: Number
-    watts: Number
-    primary: Number = NONE
-    TERMINALS: ClassVar[tuple[str, ...]] = ("live", "neutral")
-
-    def stamps(self, p: Mapping[str, float]) -> tuple[Stamp, ...]:
-        return ()
-
-    def cold(self, p: Mapping[str, float], mode: str) -> tuple[Stamp, ...]:
-        return (conductance(self.live, self.neutral, siemens(p["primary"])),)
-
-    def admittance(self, p: Mapping[str, float], omega: float) -> tuple[tuple[str, str, complex], ...]:
-        return ((self.live, self.neutral, complex(p["watts"] / p["volts"] ** 2)),)
-
-    def failed(self, p: Mapping[str, float], mode: str, size: float | None = None) -> dict[str, float]:
-        return (
-            {**p, "watts": 0.0, "primary": math.inf}
-            if mode == "open"
-            else {**p, "watts": p["watts"] * 1e4, "primary": 0.0}
-        )
-
-    def spice(self, p: Mapping[str, float], node: Mapping[str, str], name: str) -> list[str]:
-        return [
-            f"R{name} {node[self.live]} {node[self.neutral]} {p['volts'] ** 2 / max(p['watts'], 1e-6):.8g}"
-        ]

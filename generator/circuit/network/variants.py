@@ -85,12 +85,12 @@ class Around:
         return np.ascontiguousarray(self.moves[self.free].reshape(-1, self.count + 1).T)
 
     @cached_property
-    def free_groups(self) -> list[tuple[Any, slice | Array, Array]]:
+    def free_groups(self) -> list[tuple[Any, Array, Array]]:
         """The nonlinear stamps by form: function, their places among the nonlinear ones, their numbers."""
-        found = []
+        found: list[tuple[Any, Array, Array]] = []
         for kind in np.unique(self.form[self.free]):
             function, width = FORMS[NAMES[kind]]
-            part = np.flatnonzero(self.form[self.free] == kind)
+            part: Array = np.flatnonzero(self.form[self.free] == kind)
             found.append((function, part, self.numbers[self.free[part], :width]))
         return found
 

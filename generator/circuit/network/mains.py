@@ -1,0 +1,95 @@
+"""What only the mains know: transformers, and what takes watts."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import ClassVar
+
+from generator.circuit.network.element import Element, Number, exact, siemens
+from generator.circuit.network.passive import NONE
+from generator.circuit.network.stamps import Stamp, conductance
+
+
+@dataclass(frozen=True, kw_only=True)
+class Transformer(Element):
+    """A mains transformer at no load: the secondary gives ratio times the primary's volts.
+
+    ohms: of the secondary, as the meter finds it; primary: of the primary, inf where it is not stated; idle: A that it
+    takes for each volt across it (siemens), next to nothing.
+    """
+
+    TERMINALS: ClassVar[tuple[str, ...]] = ("live", "neutral", "plus", "minus")
+
+    live: str
+    neutral: str
+    plus: str
+    minus: str
+    ratio: Number
+    ohms: Number = exact(0.0)
+    primary: Number = NONE
+    idle: Number = exact(1e-5)
+
+    def groups(self) -> tuple[tuple[str, ...], ...]:
+        return (self.live, self.neutral), (self.plus, self.minus)
+
+    def stamps(self, p: Mapping[str, float]) -> tuple[Stamp, ...]:
+        return ()
+
+    def cold(self, p: Mapping[str, float], mode: str) -> tuple[Stamp, ...]:
+        return (
+            conductance(self.live, self.neutral, siemens(p["primary"])),
+            conductance(self.plus, self.minus, siemens(p["ohms"])),
+        )
+
+    def admittance(self, p: Mapping[str, float], omega: float) -> tuple[tuple[str, str, complex], ...]:
+        return ((self.live, self.neutral, complex(p["idle"])),)
+
+    def failed(self, p: Mapping[str, float], mode: str, size: float | None = None) -> dict[str, float]:
+        if mode == "open":
+            return {**p, "ratio": 0.0, "ohms": math.inf, "primary": math.inf, "idle": 0.0}
+        return super().failed(p, mode, size)
+
+    def spice(self, p: Mapping[str, float], node: Mapping[str, str], name: str) -> list[str]:
+        live, neutral, plus, minus = (node[net] for net in self.nets)
+        return [
+            f"E{name} {plus} {minus} {live} {neutral} {p['ratio']:.8g}",
+            f"R{name}_idle {live} {neutral} {1 / max(p['idle'], 1e-12):.8g}",
+        ]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Plugged(Element):
+    """Something on the mains that takes watts or amperes at a power factor: its admittance at rated volts.
+
+    volts, watts; primary: ohm on the meter where stated (inf: not stated).
+    """
+
+    live: str
+    neutral: str
+    volts: Number
+    watts: Number
+    primary: Number = NONE
+    TERMINALS: ClassVar[tuple[str, ...]] = ("live", "neutral")
+
+    def stamps(self, p: Mapping[str, float]) -> tuple[Stamp, ...]:
+        return ()
+
+    def cold(self, p: Mapping[str, float], mode: str) -> tuple[Stamp, ...]:
+        return (conductance(self.live, self.neutral, siemens(p["primary"])),)
+
+    def admittance(self, p: Mapping[str, float], omega: float) -> tuple[tuple[str, str, complex], ...]:
+        return ((self.live, self.neutral, complex(p["watts"] / p["volts"] ** 2)),)
+
+    def failed(self, p: Mapping[str, float], mode: str, size: float | None = None) -> dict[str, float]:
+        return (
+            {**p, "watts": 0.0, "primary": math.inf}
+            if mode == "open"
+            else {**p, "watts": p["watts"] * 1e4, "primary": 0.0}
+        )
+
+    def spice(self, p: Mapping[str, float], node: Mapping[str, str], name: str) -> list[str]:
+        return [
+            f"R{name} {node[self.live]} {node[self.neutral]} {p['volts'] ** 2 / max(p['watts'], 1e-6):.8g}"
+        ]

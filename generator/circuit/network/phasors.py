@@ -1,0 +1,126 @@
+"""The mains side at the mains frequency: linear, by phasors; volts and amperes are RMS."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from generator.circuit.network.compile import INSULATION, Changes
+from generator.circuit.network.element import Element
+from generator.circuit.network.mains import Transformer
+from generator.circuit.network.passive import Resistor
+from generator.circuit.network.primitives import Array
+from generator.circuit.network.sources import Source
+
+SOURCE = 1e-3  # ohm of the mains, so that two of its sources on one net have an answer
+
+
+@dataclass(frozen=True)
+class Alternating:
+    """Solved variants of the mains side. volts: complex, (variants, nets)."""
+
+    side: MainsSide
+    solution: Array
+    changes: Sequence[Changes]
+
+    def volts(self, plus: str, minus: str = "") -> Array:
+        """RMS volts between two nets in each variant; 0 for nets that are not on the mains side."""
+        return np.abs(self._of(plus) - (self._of(minus) if minus else 0.0))
+
+    def _of(self, net: str) -> Array:
+        at = self.side.index.get(net)
+        return np.zeros(len(self.solution), complex) if at is None else self.solution[:, at]
+
+    def amperes(self, element: str) -> Array:
+        """RMS amperes into an element at its first terminal in each variant."""
+        found = self.side.elements[element]
+        if element in self.side.branches:
+            return np.abs(self.solution[:, self.side.branches[element]])
+        total = []
+        for row, changed in enumerate(self.changes):
+            p = {**found.nominal(), **changed.get(element, {})}
+            first = found.nets[0]
+            flows = 0j
+            for a, b, y in found.admittance(p, self.side.omega):
+                across = self.solution[row, self.side.index[a]] - self.solution[row, self.side.index[b]]
+                flows += y * across * ((a == first) - (b == first))
+            total.append(abs(flows))
+        return np.array(total)
+
+
+class MainsSide:
+    """The elements on the mains' alternating current. references: nets that are 0 V (neutral)."""
+
+    def __init__(self, elements: Iterable[Element], frequency: float, references: Iterable[str] = ()) -> None:
+        self.elements = {element.name: element for element in elements if element.ac}
+        self.omega = 2 * math.pi * frequency
+        nets = list(dict.fromkeys(net for element in self.elements.values() for net in element.nets))
+        self.index = {net: position for position, net in enumerate(nets)}
+        self.sources = [e for e in self.elements.values() if isinstance(e, Source)]
+        self.transformers = [e for e in self.elements.values() if isinstance(e, Transformer)]
+        self.branches = {
+            e.name: len(nets) + position for position, e in enumerate([*self.sources, *self.transformers])
+        }
+        self.size = len(nets) + len(self.branches)
+        self.tied = [self.index[net] for net in references if net in self.index]
+
+    def solve(self, variants: Sequence[Changes] = ({},)) -> Alternating:
+        """Every variant (element -> changed parameters)."""
+        base, sources = np.zeros((self.size, self.size), complex), np.zeros(self.size, complex)
+        nominal: Changes = {}
+        for name in self.elements:
+            self._stamp(base, sources, name, nominal, 1.0)
+        at = np.arange(len(self.index))
+        base[at, at] += INSULATION
+        for net in self.tied:
+            base[net, net] += 1.0
+        matrices, rights = np.repeat(base[None], len(variants), 0), np.repeat(sources[None], len(variants), 0)
+        for matrix, right, changed in zip(matrices, rights, variants):
+            for name in changed:
+                if name in self.elements:
+                    self._stamp(matrix, right, name, nominal, -1.0)
+                    self._stamp(matrix, right, name, changed, 1.0)
+        solution = np.linalg.solve(matrices, rights[..., None])[..., 0] if self.size else rights
+        return Alternating(self, solution, variants)
+
+    def blown(self, solved: Alternating, row: int) -> dict[str, dict[str, float]]:
+        """The fuses that would open in a variant, as changed parameters."""
+        fuses = [e for e in self.elements.values() if isinstance(e, Resistor) and e.blows < math.inf]
+        return {e.name: {"ohms": math.inf} for e in fuses if solved.amperes(e.name)[row] > e.blows}
+
+    def _stamp(
+        self, matrix: Array, right: Array, name: str, changed: Mapping[str, Mapping[str, float]], sign: float
+    ) -> None:
+        element = self.elements[name]
+        p = {**element.nominal(), **changed.get(name, {})}
+        for a, b, y in element.admittance(p, self.omega):
+            i, k = self.index[a], self.index[b]
+            for row, column, way in ((i, i, 1), (k, k, 1), (i, k, -1), (k, i, -1)):
+                matrix[row, column] += sign * way * y
+        j = self.branches.get(name)
+        if j is None:
+            return
+        if isinstance(element, Source):
+            plus, minus = self.index[element.plus], self.index[element.minus]
+            self._branch(matrix, j, plus, minus, sign)
+            matrix[j, j] -= sign * (SOURCE + p["ohms"] if p["on"] else 1e12)
+            right[j] += sign * (p["volts"] if p["on"] else 0.0)
+        elif isinstance(element, Transformer):
+            plus, minus = self.index[element.plus], self.index[element.minus]
+            live, neutral = self.index[element.live], self.index[element.neutral]
+            self._branch(matrix, j, plus, minus, sign)
+            matrix[j, live] -= sign * p["ratio"]
+            matrix[j, neutral] += sign * p["ratio"]
+            matrix[live, j] -= sign * p["ratio"]
+            matrix[neutral, j] += sign * p["ratio"]
+            matrix[j, j] -= sign * (SOURCE + min(p["ohms"], 1e9))
+
+    @staticmethod
+    def _branch(matrix: Array, j: int, plus: int, minus: int, sign: float) -> None:
+        matrix[plus, j] += sign
+        matrix[minus, j] -= sign
+        matrix[j, plus] += sign
+        matrix[j, minus] -= sign

@@ -1,0 +1,235 @@
+"""The wiring calls for what feeds, drives and loads a block: sources, chip pins, stated loads, the mains, rectifiers."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING
+
+from generator.circuit.network import mains, passive, rectified, sources
+from generator.circuit.network.described import Described, Given
+from generator.circuit.network.element import Element, Number, exact
+from generator.circuit.spread import NO_LOAD_TOP
+
+if TYPE_CHECKING:
+    from generator.notation.parts import Part
+
+BLOWS = 4.0  # times its rating, where a fuse opens within the second (IEC 60127's curves, from memory)
+WORKS_AT = 0.05  # A: where a rail's curve is densest, if the block says nothing of its current
+
+
+class Powering(Described):
+    """What feeds, drives and loads a block."""
+
+    # --- what feeds, drives and loads it ------------------------------------------------------------------------
+
+    def supply(self, parameter: str, plus: str, minus: str = "common", *, ac: bool = False) -> Element | None:
+        """The parameter feeds the net plus: a source of its own where the note gives plain volts; else a join does."""
+        self.wired.feeds[parameter] = (plus, minus)
+        if parameter in self.fed or not self.has(parameter):
+            return None
+        wave = f"sin {self.block.mains.frequency:g}" if ac else ""
+        return self.add(
+            sources.Source(
+                **self.who(parameter, ("dead",)),
+                plus=plus,
+                minus=minus,
+                volts=self.number(parameter),
+                ac=ac,
+                waveform=wave,
+            )
+        )
+
+    def drive(
+        self, parameter: str, plus: str, minus: str = "common", *, on: Given = None, idle: Given = 0.0
+    ) -> Element | None:
+        """As supply, for what switches the block: on (the parameter's volts) while the state drives it, else idle."""
+        self.wired.feeds[parameter] = (plus, minus)
+        self.wired.drive = parameter
+        if parameter in self.fed or not (on is not None or self.has(parameter)):
+            return None
+        volts = self.number(parameter if on is None else on)
+        return self.add(
+            sources.Drive(
+                **self.who(parameter, ("dead",)), plus=plus, minus=minus, volts=volts, idle=self.number(idle)
+            )
+        )
+
+    def load(self, parameter: str, plus: str, minus: str = "common") -> Element | None:
+        """A stated load: a current that is 0 when cold, or a resistor. What is joined to the rail is part of it."""
+        if not self.has(parameter) or not self.x.__dict__.get(parameter):
+            return None
+        if self.x.__dict__.get(f"{parameter}_is") != "A":
+            ohms = self.number(parameter, "" if self.part(parameter) else "load")
+            return self.add(passive.Resistor(**self.who(parameter), a=plus, b=minus, ohms=ohms))
+        self.wired.loads[parameter] = (self.net(plus), self.net(minus))
+        return self.add(
+            sources.Load(**self.who(parameter), a=plus, b=minus, amperes=self.number(parameter, "load"))
+        )
+
+    def feed_current(self, parameter: str, into: str, common: str = "common") -> Element | None:
+        """A current that is known and whose source is not: the parameter's amperes into a net."""
+        self.wired.feeds[parameter] = (into, common)
+        if parameter in self.fed or not self.has(parameter):
+            return None
+        element = sources.Feed(**self.who(parameter), plus=into, minus=common, amperes=self.number(parameter))
+        return self.add(element)
+
+    def goes(self, terminal: str, block: str) -> None:
+        """A chip's pin is joined to the block that it names."""
+        self.wired.goes[self.net(terminal)] = block
+
+    def pin(self, terminal: str, supply: str = "supply", common: str = "common") -> Element:
+        """An output pin of a chip: its supply behind 30 ohm, or common, by state."""
+        who = {
+            **self.who(f"pin {terminal}", ("open", "stuck high", "stuck low")),
+            "called": self._pin_called(terminal),
+        }
+        return self.add(sources.Pin(**who, pin=terminal, supply=supply, common=common))
+
+    def _pin_called(self, terminal: str) -> str:
+        chip = self.part("designator")
+        return f"{chip.designator} {terminal}" if chip and chip.designator else terminal
+
+    def pin_behind(self, tap: str) -> None:
+        """The net "pin": behind the parameter series, with the parameter capacitor, where the block has them."""
+        if self.has("series") and self.x.series:
+            self.add(passive.Resistor(**self.who("series"), a=tap, b="pin", ohms=self.number("series")))
+        else:
+            self.same(tap, "pin")
+        if self.has("capacitor"):
+            self.add(
+                passive.Capacitor(
+                    **self.who("capacitor"), a="pin", b="common", farads=self.number("capacitor")
+                )
+            )
+
+    # --- the mains ----------------------------------------------------------------------------------------------
+
+    def chain(self, first: str, last: str, keys: Sequence[str], *, ac: bool = False) -> None:
+        """Parts of next to no resistance in series (fuses, a switch); one net where there is none."""
+        nets = [first, *(f"_{first}{position}" for position in range(1, len(keys))), last]
+        if not keys:
+            self.same(first, last)
+        for key, a, b in zip(keys, nets, nets[1:]):
+            if key == "switch":
+                self.add(passive.Contact(**self.who(key), a=a, b=b, rest=True, ac=ac))
+            else:
+                self.fuse(key, a, b, ac=ac)
+
+    def fuse(self, key: str, a: str, b: str, ohms: float = 0.05, *, ac: bool = False) -> None:
+        """A fuse, or another part of next to no resistance; a fuse opens where it would carry several times its rating."""
+        part = self._in_list(key)
+        rating = (
+            part.value.middle if part is not None and part.part_class == "fuse" and part.value else math.inf
+        )
+        self.add(passive.Resistor(**self.who(key), a=a, b=b, ohms=exact(ohms), blows=BLOWS * rating, ac=ac))
+
+    def _in_list(self, key: str) -> Part | None:
+        name, _, position = key.rpartition("_")
+        listed = self.block.inputs.get(name)
+        return (
+            listed[int(position)]
+            if isinstance(listed, (list, tuple)) and position.isdigit()
+            else self.part(key)
+        )
+
+    def open_until_short(self, key: str, a: str, b: str, *, ac: bool = False) -> None:
+        """A varistor: nothing below its voltage, a short when it has failed."""
+        if self.there(key, None):
+            self.add(passive.Resistor(**self.who(key), a=a, b=b, ohms=passive.NONE, ac=ac))
+
+    def watts(self, parameter: str, live: str, neutral: str, rated: Given) -> None:
+        """What takes the parameter's watts at the rated volts from the mains; what is joined there is part of it."""
+        if self.has(parameter):
+            self.wired.loads[parameter] = (self.net(live), self.net(neutral))
+            self.add(mains.Plugged(
+                **self.who(parameter), live=live, neutral=neutral, volts=self.number(rated),
+                watts=self.number(parameter, "load"), ac=True,
+            ))  # fmt: skip
+
+    def transformer(self, key: str, primary: tuple[str, str], secondary: tuple[str, str], *, rated: Given, gives: float,
+                    ohms: float = 0.0) -> None:  # fmt: skip
+        """A mains transformer; gives: RMS volts of the secondary at the rated primary; ohms: of the secondary."""
+        volts = self.number(rated).value
+        self.add(mains.Transformer(
+            **self.who(key), live=primary[0], neutral=primary[1], plus=secondary[0], minus=secondary[1],
+            ratio=exact(gives / volts), ohms=exact(ohms), ac=True,
+        ))  # fmt: skip
+
+    def rectified(self, key: str, plus: str, minus: str, *, fed: tuple[str, str, float] | None, secondary: Given, drop: Given,
+                  diodes: int, full_wave: bool, smoothing: str, frequency: float, resistance: Given = 0.0,
+                  regulation: Given = 0.0, no_load_top: bool = False) -> Element:  # fmt: skip
+        """A rectifier with its smoothing capacitor as a rail. secondary: RMS volts; drop: V of each of the diodes that
+        conduct at a time; regulation: share by which its EMF is above it, behind resistance. Its parts fail under the keys
+        "transformer", "diodes" and smoothing."""
+        lift = Number(0.0, ((self.net("regulation"), 0.0, NO_LOAD_TOP),)) if no_load_top else exact(0.0)
+        given = {
+            "secondary": self.number(secondary), "drop": self.number(drop, "rectifier", key), "farads": self.number(smoothing),
+            "resistance": self.number(resistance), "regulation": self.number(regulation), "full": exact(full_wave), "lift": lift,
+        }  # fmt: skip
+        works_at = self._works_at(given["secondary"].value * math.sqrt(2))
+        stated = float(self.x.__dict__.get("regulation") or 0.0)
+
+        def emf(p: Mapping[str, float]) -> float:
+            return p["secondary"] * math.sqrt(2) * (1 + p["regulation"]) * p["share"]
+
+        def curve(p: Mapping[str, float]) -> sources.Curve:
+            return rectified.curve(
+                emf=emf(p), drop=diodes * p["drop"], resistance=p["resistance"], farads=p["farads"], works_at=works_at,
+                frequency=frequency, full_wave=bool(p["full"]), lift=p["lift"],
+            )  # fmt: skip
+
+        def figures(p: Mapping[str, float], amperes: float) -> dict[str, float]:
+            rms, total = p["secondary"] * math.sqrt(2) * p["share"], diodes * p["drop"]
+            found = rectified.state(
+                emf=max(emf(p), 1e-12), drop=total, resistance=p["resistance"], farads=p["farads"], amperes=amperes,
+                frequency=frequency, full_wave=bool(p["full"]),
+            )  # fmt: skip
+            peaks = {"peak": rms, "no_load_peak": rms * (1 + stated)}
+            return {
+                "ripple": found.top - found.trough, "trough": found.trough,
+                **{name: self._unloaded(top, total, p, frequency) for name, top in peaks.items()},
+            }  # fmt: skip
+
+        half = {"full": 0.0} if full_wave else {"share": 0.0}
+        wear = {
+            "transformer": {"open": _fixed({"share": 0.0})},
+            "diodes": {"open": _fixed(half), "short": _fixed({"share": 0.0})},
+            smoothing: {
+                "short": _fixed({"share": 0.0}),
+                "open": _fixed({"farads": 0.0}),
+                "low": lambda p, size: {"farads": p["farads"] * (size or 0.2)},
+            },
+        }
+        named = {part: (str(self.who(part)["called"]), modes) for part, modes in wear.items()}
+        return self.add(sources.Rail(
+            **self.who(key, ()), plus=plus, minus=minus, curve=curve, given=given, figures=figures, wear=named,
+            fed=None if fed is None else (self.net(fed[0]), self.net(fed[1]), fed[2]),
+        ))  # fmt: skip
+
+    def _works_at(self, peak: float) -> float:
+        load = self.x.__dict__.get("load")
+        if load:
+            return float(load if self.x.__dict__.get("load_is") == "A" else peak / load)
+        rated = self.x.__dict__.get("rated_current")
+        return float(rated) / 2 if rated else WORKS_AT
+
+    @staticmethod
+    def _unloaded(top: float, drop: float, p: Mapping[str, float], frequency: float) -> float:
+        """What the capacitor charges to, or with it open the mean of the rectified source."""
+        if p["farads"] > 0 or top <= 0:
+            return max(0.0, top - drop)
+        return rectified.state(
+            emf=top,
+            drop=drop,
+            resistance=0.0,
+            farads=0.0,
+            amperes=0.0,
+            frequency=frequency,
+            full_wave=bool(p["full"]),
+        ).mean
+
+
+def _fixed(changed: dict[str, float]) -> sources.Worn:
+    return lambda p, size: changed

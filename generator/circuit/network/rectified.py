@@ -1,0 +1,85 @@
+"""A rectified supply as a rail: its periodic steady state as a table of mean volts over the mean current taken."""
+
+from __future__ import annotations
+
+import math
+from functools import lru_cache
+
+from generator.circuit.network.sources import Curve
+from generator.circuit.steady_state import Ripple, rectifier_steady_state
+
+STEPS = (0.0, 0.02, 0.08, 0.2, 0.45, 0.75, 1.0, 1.35, 2.0, 4.0)  # of the current at which it works
+COLLAPSE = 50.0  # of that current: where a source without resistance of its own is taken to give up
+
+
+@lru_cache(maxsize=2048)
+def state(
+    *,
+    emf: float,
+    drop: float,
+    resistance: float,
+    farads: float,
+    amperes: float,
+    frequency: float,
+    full_wave: bool,
+) -> Ripple:
+    """The steady state with a constant current taken. emf: peak in V; drop: of the conducting diodes together, V."""
+    return rectifier_steady_state(
+        emf=emf, drop=drop, source_resistance=resistance, capacitance=farads, current=max(amperes, 0.0),
+        resistance=math.inf, frequency=frequency, full_wave=full_wave,
+    )  # fmt: skip
+
+
+def curve(
+    *, emf: float, drop: float, resistance: float, farads: float, works_at: float, frequency: float, full_wave: bool,
+    lift: float = 0.0,
+) -> Curve:  # fmt: skip
+    """(amperes, volts), POINTS of each, densest about works_at (A). lift: share by which it is higher without load.
+
+    With a source resistance it ends at the short-circuit current, else it gives up at COLLAPSE times works_at.
+    """
+    if emf - drop <= 1e-9:
+        return _dead(works_at)
+    shorted = (emf - drop) / resistance if resistance > 0 else math.inf
+    last = min(shorted, COLLAPSE * works_at)
+    scale = works_at if works_at * 4.5 < last else last / 4.5
+    amperes = [step * scale for step in STEPS] + [last, last * 1.05]
+    volts = []
+    for current in amperes[:-2]:
+        found = state(
+            emf=emf,
+            drop=drop,
+            resistance=resistance,
+            farads=farads,
+            amperes=current,
+            frequency=frequency,
+            full_wave=full_wave,
+        ).mean
+        volts.append(found * (1 + lift * max(0.0, 1 - current / works_at)))
+    if last < shorted:
+        end = state(
+            emf=emf,
+            drop=drop,
+            resistance=resistance,
+            farads=farads,
+            amperes=last,
+            frequency=frequency,
+            full_wave=full_wave,
+        ).mean
+        volts += [end, 0.0]
+    else:
+        volts += [0.0, -0.05 * volts[0]]
+    return tuple(amperes), _falling(volts)
+
+
+def _falling(volts: list[float]) -> tuple[float, ...]:
+    """Strictly falling, so that each voltage has one current."""
+    for position in range(1, len(volts)):
+        volts[position] = min(volts[position], volts[position - 1] - 1e-9)
+    return tuple(volts)
+
+
+def _dead(works_at: float) -> Curve:
+    """A rail that makes nothing, behind some ohms."""
+    amperes = [step * works_at for step in (*STEPS, 8.0, 16.0)]
+    return tuple(amperes), tuple(-1e-6 * current for current in amperes)
