@@ -16,7 +16,7 @@ from generator.finding.score import CONSTANTS
 class CauseCount:
     """How many of the notes had this cause.
 
-    share is notes / the notes whose cause is known. found_by is the first check to make: how the cause
+    share is notes / the notes whose cause is known; in the answer to a query, how likely the cause is. found_by is the first check to make: how the cause
     was found most often. slugs are the notes, in the order given.
     """
 

@@ -6,23 +6,41 @@ An entry depends on its record and the thesaurus alone, on no other note, so tha
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterable, Mapping
+from collections import Counter
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
-from typing import Any
+from functools import lru_cache
+from typing import Any, NamedTuple
 
 from generator.finding import score, words
+from generator.finding.lexicon import NEGATED, Lexicon
 from generator.finding.record import Record
 from generator.finding.thesaurus import Thesaurus, default
 
 OFFERED_LONGEST = 24
-_LEVELS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"  # of terms that typos may be taken for; the others' in small letters
+SHORT = 60  # characters of a text that many notes may have alike
+_LEVELS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
+# Where a term of a note stands, as bits.
+OWN, WIDE, OFFERED = 1, 2, 4
+
+
+class Terms(NamedTuple):
+    """Terms that one note has alike. level: how strongly, 0: too weak to be found by. own: the owner says them; wide:
+    they stand in the note's head at all; offered: typos and beginnings may be taken for them."""
+
+    level: int
+    own: bool
+    wide: bool
+    offered: bool
+    terms: list[str]
 
 
 @dataclass(frozen=True)
 class Entry:
-    """record: without its prose. packed: its terms, see levels(). symptoms, parts: keys that near notes share; headings:
-    of each symptom, the key of the heading under which it stands. causes: key -> label, first one first. mark: changes
-    with anything in the record; shown: with anything but its prose."""
+    """record: without its prose. packed: its terms, see terms(). symptoms, parts: keys that near notes share; headings:
+    of each symptom, the key of the heading under which it stands. causes: key -> label, first one first. device: the
+    key of its kind of device. languages: of its owner's words. mark: changes with anything in the record; shown: with
+    anything but its prose."""
 
     record: Record
     packed: str
@@ -30,33 +48,41 @@ class Entry:
     parts: tuple[str, ...]
     headings: tuple[str, ...]
     causes: dict[str, str]
+    device: str
+    languages: tuple[str, ...]
     mark: str
     shown: str
 
-    def levels(self) -> Iterable[tuple[int, bool, list[str]]]:
-        """(level, whether typos and beginnings may be taken for them, terms); level 0: too weak to be found by."""
+    def terms(self) -> Iterable[Terms]:
+        """Its terms, those alike together."""
         for line in self.packed.split("\n") if self.packed else ():
-            upper = line[0].upper()
-            yield _LEVELS.index(upper), line[0] == upper, line[1:].split(" ")
+            bits = int(line[1])
+            level = _LEVELS.index(line[0])
+            yield Terms(level, bool(bits & OWN), bool(bits & WIDE), bool(bits & OFFERED), line[2:].split(" "))
 
 
 def entry_of(record: Record, thesaurus: Thesaurus | None = None) -> Entry:
     """The entry of a record. Linear in the length of its texts."""
     thesaurus = thesaurus or default()
-    counted, lengths = count_terms(fields_of(record), thesaurus)
-    levels: dict[str, list[str]] = {}
-    for term, counts in counted.items():
-        level, offered = score.level(counts, lengths), offerable(term, counts)
-        if level or offered:
-            levels.setdefault(_LEVELS[level] if offered else _LEVELS[level].lower(), []).append(term)
+    strengths, bits = weigh_terms(fields_of(record), thesaurus)
+    held: dict[str, list[str]] = {}
+    for term, strength in strengths.items():
+        level, where = score.level(strength), bits[term]
+        if where & OFFERED and not offerable(term):
+            where -= OFFERED
+        if level or where:
+            held.setdefault(f"{_LEVELS[level]}{where}", []).append(term)
     bare = record.without_prose()
+    said = " ".join((*record.symptoms, record.title))
     return Entry(
         bare,
-        "\n".join(sign + " ".join(terms) for sign, terms in levels.items()),
+        "\n".join(sign + " ".join(terms) for sign, terms in held.items()),
         _symptom_keys(record, thesaurus),
         _part_keys(record, thesaurus),
         tuple(symptom_key(text, thesaurus) for text in record.symptoms),
         cause_keys(record, thesaurus),
+        device_key(record.device_kind, thesaurus),
+        thesaurus.spoken(words.tokens(said)),
         _mark(record),
         _mark(bare),
     )
@@ -64,22 +90,15 @@ def entry_of(record: Record, thesaurus: Thesaurus | None = None) -> Entry:
 
 def entry_data(entry: Entry) -> list[Any]:
     """An entry as plain data but for its record."""
-    return [entry.packed, entry.symptoms, entry.parts, entry.headings, entry.causes, entry.mark, entry.shown]
+    return [entry.packed, entry.symptoms, entry.parts, entry.headings, entry.causes, entry.device, entry.languages,
+            entry.mark, entry.shown]  # fmt: skip
 
 
 def entry_from(record: Record, data: list[Any]) -> Entry:
     """The entry of a record out of what entry_data() gave. Raises TypeError, ValueError for anything else."""
-    packed, symptoms, parts, headings, causes, mark, shown = data
-    return Entry(
-        record.without_prose(),
-        packed,
-        tuple(symptoms),
-        tuple(parts),
-        tuple(headings),
-        dict(causes),
-        mark,
-        shown,
-    )
+    packed, symptoms, parts, headings, causes, device, languages, mark, shown = data
+    return Entry(record.without_prose(), packed, tuple(symptoms), tuple(parts), tuple(headings), dict(causes), device,
+                 tuple(languages), mark, shown)  # fmt: skip
 
 
 def _mark(record: Record) -> str:
@@ -105,54 +124,95 @@ def fields_of(record: Record) -> dict[str, tuple[str, ...]]:
     }
 
 
-def count_terms(
+def weigh_terms(
     fields: Mapping[str, tuple[str, ...]], thesaurus: Thesaurus
-) -> tuple[dict[str, dict[str, int]], dict[str, int]]:
-    """Term -> field -> count, and the length of each field in tokens without stop words."""
-    terms: dict[str, dict[str, int]] = {}
-    lengths = dict.fromkeys(score.FIELDS, 0)
+) -> tuple[dict[str, float], dict[str, int]]:
+    """Term -> its strength over all fields, as score.py has it; term -> where it stands."""
+    strengths: dict[str, float] = {}
+    bits: dict[str, int] = {}
     for name, texts in fields.items():
-        found: list[str] = []
-        for text in texts:
-            if name in score.NAMED:
-                for clause in words.clauses(text):
-                    content = thesaurus.content(clause)
-                    found.extend(content)
-                    for term in thesaurus.named(content):
-                        _count(terms, term, name)
-            elif text:
-                found.extend(thesaurus.content(words.tokens(text)))
-        lengths[name] = len(found)
-        for token in found:
-            _count(terms, token, name)
-            if name in score.GROUPED:
-                for group in thesaurus.word_groups(token):
-                    _count(terms, group, name)
-    return terms, lengths
+        length, found = read_field(name, texts, thesaurus)
+        if found:
+            unit, where = score.unit(name, length), _WHERE[name]
+            for term, count in found.items():
+                strengths[term] = strengths.get(term, 0.0) + unit * count
+                bits[term] = bits.get(term, 0) | where
+    return strengths, bits
 
 
-def _count(terms: dict[str, dict[str, int]], term: str, field: str) -> None:
-    counts = terms.setdefault(term, {})
-    counts[field] = counts.get(field, 0) + 1
+_WHERE = {
+    name: OWN * (name in score.OWN) | WIDE * (name in score.WIDE) | OFFERED * (name in score.OFFERED)
+    for name in score.FIELDS
+}
 
 
-def offerable(term: str, counts: Mapping[str, int]) -> bool:
+def read_field(name: str, texts: tuple[str, ...], thesaurus: Thesaurus) -> tuple[int, Counter[str]]:
+    """The length of a field in words that say something, and its terms counted."""
+    found: Counter[str] = Counter()
+    length = 0
+    for text in texts:
+        if text:
+            read = _read if len(text) > SHORT else _read_short
+            content, terms = read(text, name in score.GROUPED, name in score.NAMED, thesaurus)
+            length += content
+            found.update(terms)
+    return length, found
+
+
+def _read(text: str, grouped: bool, named: bool, thesaurus: Thesaurus) -> tuple[int, list[str]]:
+    """How many words of a text say something, and its terms; grouped: also groups; named: also symptoms and devices."""
+    if not grouped:
+        tokens = words.tokens(text)
+        content = thesaurus.lexicon(thesaurus.spoken(tokens)).content(tokens)
+        return len(content), content
+    clauses = words.clauses(text)
+    lexicon = thesaurus.lexicon(thesaurus.spoken(token for clause in clauses for token in clause))
+    contents = [lexicon.content(clause) for clause in clauses]
+    return sum(map(len, contents)), [
+        term for content in contents for term in clause_terms(content, lexicon, named)
+    ]
+
+
+_read_short = lru_cache(maxsize=20_000)(_read)  # kinds, makes and parts are the same in many notes
+
+
+def clause_terms(content: list[str], lexicon: Lexicon, named: bool) -> Iterator[str]:
+    """The terms of one clause: its words and their groups, both once more where they are negated, and what it names."""
+    for token, negated in zip(content, lexicon.negated(content)):
+        groups = lexicon.word_groups(token)
+        yield token
+        yield from groups
+        if negated and named:
+            yield from (NEGATED + term for term in groups or (token,))
+    if named:
+        yield from lexicon.named(content)
+
+
+@lru_cache(maxsize=200_000)
+def offerable(term: str) -> bool:
     """Whether a term is a word that typos and beginnings may be taken for."""
-    return (
-        2 < len(term) <= OFFERED_LONGEST
-        and term[0] not in "=~@"
-        and not any(c.isdigit() for c in term)
-        and any(name in counts for name in score.OFFERED)
-    )
+    return 2 < len(term) <= OFFERED_LONGEST and term[0] not in "=~@!" and not any(c.isdigit() for c in term)
 
 
 # --- keys -----------------------------------------------------------------------------------------------------------
 
 
+@lru_cache(maxsize=5_000)
 def cause_key(label: str, thesaurus: Thesaurus) -> str:
     """One key for a cause however it is put: "Thermal fuse blown" and "blown thermal fuse"."""
-    tokens = thesaurus.content(words.tokens(label)) or words.tokens(label)
-    return " ".join(sorted({thesaurus.groups.get(token, (token,))[0] for token in tokens}))
+    tokens = words.tokens(label)
+    lexicon = thesaurus.lexicon(thesaurus.spoken(tokens))
+    tokens = lexicon.content(tokens) or tokens
+    return " ".join(sorted({lexicon.groups.get(token, (token,))[0] for token in tokens}))
+
+
+@lru_cache(maxsize=5_000)
+def device_key(kind: str, thesaurus: Thesaurus) -> str:
+    """One key for a kind of device however it is called: kettle, electric kettle, Wasserkocher."""
+    tokens = words.tokens(kind)
+    lexicon = thesaurus.lexicon(thesaurus.spoken(tokens))
+    devices = [name for name in lexicon.named(lexicon.content(tokens)) if name[0] == "@"]
+    return devices[0] if len(devices) == 1 else " ".join(tokens)
 
 
 def cause_keys(record: Record, thesaurus: Thesaurus) -> dict[str, str]:
@@ -163,32 +223,35 @@ def cause_keys(record: Record, thesaurus: Thesaurus) -> dict[str, str]:
     return out
 
 
+@lru_cache(maxsize=5_000)
 def symptom_key(text: str, thesaurus: Thesaurus) -> str:
     """What an owner's sentence says the thing does: the symptom of the thesaurus that takes the most of its words to
     name, else its own words in order; "" where it has none. One only, so that no index shows a wording twice.
     """
+    lexicon = thesaurus.reading(text)
     best, most = "", (0, 0)
     for clause in words.clauses(text):
-        content = thesaurus.content(clause)
-        for name in thesaurus.named(content):
+        content = lexicon.content(clause)
+        for name in lexicon.named(content):
             # of two phrases of one length the one that names the symptom in its own words is nearer
-            size = (thesaurus.longest(name, content), len(set(words.tokens(name[1:])) & set(content)))
+            size = (lexicon.longest(name, content), len(set(words.tokens(name[1:])) & set(content)))
             if name.startswith("~") and size > most:
                 best, most = name, size
-    return best or " ".join(thesaurus.content(words.tokens(text))) or " ".join(words.tokens(text))
+    return best or " ".join(lexicon.content(words.tokens(text))) or " ".join(words.tokens(text))
 
 
 def _symptom_keys(record: Record, thesaurus: Thesaurus) -> tuple[str, ...]:
-    """The symptoms that the thesaurus knows; of texts that it does not know, the text."""
+    """The symptoms that the thesaurus knows; of texts that it does not know, the text. What a code means is the
+    device's own affair: two things that blink are alike only if they are of one kind.
+    """
     keys: dict[str, None] = {}
     for text in record.symptoms:
-        named = [
-            name
-            for clause in words.clauses(text)
-            for name in thesaurus.named(thesaurus.content(clause))
-            if name.startswith("~")
-        ]
-        for key in named or [" ".join(sorted(set(thesaurus.content(words.tokens(text)))))]:
+        lexicon = thesaurus.reading(text)
+        clauses = [lexicon.content(clause) for clause in words.clauses(text)]
+        named = [name for content in clauses for name in lexicon.named(content) if name.startswith("~")]
+        for key in named or [" ".join(sorted({token for content in clauses for token in content}))]:
+            if key in score.CODES:
+                key += " " + device_key(record.device_kind, thesaurus)
             if key:
                 keys[key] = None
     return tuple(keys)

@@ -1,11 +1,15 @@
-"""The search index: records in, small files out. Linear in the text of the library.
+"""The search index: records in, small files out. Linear in the text of the library, but for what is learned of it.
 
 Files (in the site's folder find/, each one a script that calls benchloreFind(name, data)):
     core.js     words for typos, kinds, causes, a few numbers for each note, where each term lives
-    words.js    the thesaurus
-    tN.js       terms and the notes that have them, neighbours in the alphabet together
+    words.js    the thesaurus of the library's languages; more.js the others, for words that these do not have
+    tN.js       terms, the notes that have them and what was learned of them, neighbours in the alphabet together
     cN.js       what a result shows, for a few notes each
-    facets.js   parts, kinds of block and benches, for the filters
+    facets.js   parts, kinds of block, benches and collections, for the filters
+
+An entry without a page of its own, a row of a collection (Record.source), is found, shown and counted as a note is, and
+stands behind all notes; no causes are learned from it. Entries alike stand side by side, so that what is said of
+each of them shrinks to little: 60,000 rows cost the core a few bytes each.
 """
 
 from __future__ import annotations
@@ -18,31 +22,33 @@ from typing import Any
 
 from generator.finding import codec, score, words
 from generator.finding.entry import Entry, entry_of
-from generator.finding.reader import Column, Reader
+from generator.finding.learn import learn
+from generator.finding.reader import Held, Reader
 from generator.finding.record import Record
 from generator.finding.search import Found, search
-from generator.finding.thesaurus import Thesaurus, default
+from generator.finding.thesaurus import EVERY, Thesaurus, default
 
 TERM_FILE = 3_000  # characters of a file of terms; one term's notes are never split
 CARDS = 10  # notes in a file of cards
-OFFERED_MOST = 40_000  # words kept for typos; beyond that the rarest are found only as written
+OFFERED_MOST = 20_000  # words kept for typos; beyond that the rarest are found only as written
 ABBREVIATED = 200  # characters of one text on a card
+SPOKEN = 20  # a language is the library's own where at least one note in so many is of it
 
 
 class Index(Reader):
     """A built index. Searches in memory; shards() is the same as files."""
 
-    def __init__(self, core: dict[str, Any], thesaurus: Thesaurus, terms: dict[str, tuple[int, str]],
+    def __init__(self, core: dict[str, Any], thesaurus: Thesaurus, terms: dict[str, Held],
                  cards: list[list[Any]], facets: dict[str, Any]) -> None:  # fmt: skip
         super().__init__(core, thesaurus)
         self._terms = terms
         self._cards = cards
         self._facets = facets
 
-    def packed(self, term: str) -> tuple[int, str] | None:
+    def held(self, term: str) -> Held | None:
         return self._terms.get(term)
 
-    def card(self, note: int) -> list[Any]:
+    def card_data(self, note: int) -> list[Any]:
         return self._cards[note]
 
     def facets(self) -> Mapping[str, Any]:
@@ -64,10 +70,12 @@ class Index(Reader):
 
     @cached_property
     def _files(self) -> dict[str, bytes]:
-        data: dict[str, Any] = {"words.js": self.thesaurus.as_data(), "facets.js": self._facets}
+        tongues = self.thesaurus.as_data()
+        home = {name: tongues.pop(name) for name in (EVERY, *self.core["languages"]) if name in tongues}
+        data: dict[str, Any] = {"words.js": home, "more.js": tongues, "facets.js": self._facets}
         files = term_files(self._terms)
         for n, file in enumerate(files):
-            data[f"t{n}.js"] = "\n".join(f"{term} {weight} {packed}" for term, weight, packed in file)
+            data[f"t{n}.js"] = "\n".join(line for _, line in file)
         for n, start in enumerate(range(0, len(self._cards), CARDS)):
             data[f"c{n}.js"] = self._cards[start : start + CARDS]
         core = dict(self.core)
@@ -76,18 +84,17 @@ class Index(Reader):
         return {name: codec.script(name[:-3], content) for name, content in sorted(data.items())}
 
 
-def term_files(terms: Mapping[str, tuple[int, str]]) -> list[list[tuple[str, int, str]]]:
-    """The terms in order, cut into files of about TERM_FILE characters."""
-    files: list[list[tuple[str, int, str]]] = []
+def term_files(terms: Mapping[str, Held]) -> list[list[tuple[str, str]]]:
+    """(term, its line) in order, cut into files of about TERM_FILE characters."""
+    files: list[list[tuple[str, str]]] = []
     size = TERM_FILE
     for term in sorted(terms, key=codec.order):
-        weight, packed = terms[term]
-        cost = len(term) + len(packed) + 4
-        if size + cost > TERM_FILE and size:
+        line = terms[term].line(term)
+        if size + len(line) + 1 > TERM_FILE and size:
             files.append([])
             size = 0
-        files[-1].append((term, weight, packed))
-        size += cost
+        files[-1].append((term, line))
+        size += len(line) + 1
     return files
 
 
@@ -99,43 +106,110 @@ def build_index(records: Iterable[Record], thesaurus: Thesaurus | None = None) -
 
 def index_of(entries: Iterable[Entry], thesaurus: Thesaurus) -> Index:
     """The index of a library from its entries, all made by this thesaurus."""
-    ordered = sorted(
-        entries, key=lambda e: (words.fold(e.record.device_kind), e.record.cause_labels()[:1], e.record.slug)
-    )
+    ordered = sorted(entries, key=_place)
+    paged = sum(not entry.record.source for entry in ordered)
     postings: defaultdict[str, list[tuple[int, int]]] = defaultdict(list)
     offered: Counter[str] = Counter()
+    own: list[list[str]] = []
+    wide: list[list[str]] = []
     for number, entry in enumerate(ordered):
-        for level, offer, terms in entry.levels():
+        mine: list[str] = []
+        head: list[str] = []
+        for level, is_own, is_wide, offer, terms in entry.terms():
             if level:
                 posting = (number, level)
                 for term in terms:
                     postings[term].append(posting)
             if offer:
                 offered.update(terms)
-    core, facets = columns(ordered)
-    causes_of = Column(core["cause"])
-    first = [next(iter(causes_of.sets[place]), None) for place in causes_of.place]
-    average = score.agreement(_counted(first))
-    packed: dict[str, tuple[int, str]] = {}
-    for term, held in postings.items():
-        telling = score.telling(_counted([first[note] for note, _ in held]), average)
-        packed[term] = (
-            score.weight_steps(len(ordered), len(held), telling),
-            codec.pack_postings(held, score.LEVELS),
+            if is_own:
+                mine += terms
+            if is_wide:
+                head += terms
+        own.append(mine)
+        wide.append(head)
+    core, facets = columns(ordered, paged)
+    core["languages"] = _languages(ordered, thesaurus)
+    learned = learned_of(ordered[:paged], own, wide, core)
+    packed = {
+        term: Held(
+            score.weight_steps(len(ordered), len(notes)),
+            codec.pack_postings(notes, score.LEVELS),
+            *learned.get(term, ()),
         )
+        for term, notes in postings.items()
+    }
     kept = sorted(offered, key=lambda term: (-offered[term], term))[:OFFERED_MOST]
     core["vocabulary"] = codec.pack_words(sorted(kept, key=codec.order))
     return Index(core, thesaurus, packed, [card_of(entry.record) for entry in ordered], facets)
 
 
-def _counted(causes: list[int | None]) -> Counter[int]:
-    """How many notes have each cause; None: a note without one."""
-    counted = Counter(causes)
-    del counted[None]
-    return counted  # type: ignore[return-value]
+def _place(entry: Entry) -> tuple[Any, ...]:
+    """Where an entry stands: rows behind notes, and by what they have in common."""
+    record = entry.record
+    return (
+        bool(record.source),
+        words.fold(record.device_kind),
+        record.cause_labels()[:1],
+        record.outcome * bool(record.source),
+        record.slug,
+    )
 
 
-def columns(entries: list[Entry]) -> tuple[dict[str, Any], dict[str, Any]]:
+def _languages(entries: Sequence[Entry], thesaurus: Thesaurus) -> list[str]:
+    """The library's own languages, those that a fair share of its notes are in; all where none is."""
+    held = Counter(language for entry in entries for language in entry.languages if len(entry.languages) == 1)
+    own = sorted(language for language, count in held.items() if count * SPOKEN >= sum(held.values()))
+    return own or list(thesaurus.languages)
+
+
+# --- what is learned ------------------------------------------------------------------------------------------------
+
+
+def learned_of(notes: Sequence[Entry], own: Sequence[Sequence[str]], wide: Sequence[Sequence[str]],
+               core: dict[str, Any]) -> dict[str, tuple[int, str, str]]:  # fmt: skip
+    """Term -> how many notes have it in their head, and what it says of causes and kinds, packed. The biases go to the core."""
+    holding = Counter(term for terms, _ in zip(wide, notes) for term in terms)
+    rare = {term: score.rarity(len(notes), held) for term, held in holding.items()}
+    packed: dict[str, list[Any]] = {term: [held, "", ""] for term, held in holding.items()}
+    labels = {"cause": {key: n for n, key in enumerate(sorted({key for e in notes for key in e.causes}))},
+              "device": {key: n for n, key in enumerate(core["devices"])}}  # fmt: skip
+    taught = {
+        "cause": [(terms, next(iter(e.causes), None)) for terms, e in zip(own, notes)],
+        "device": [(terms, e.device if e.record.device_kind else None) for terms, e in zip(wide, notes)],
+    }
+    for place, name in enumerate(("cause", "device"), 1):
+        pairs = [(terms, labels[name][key]) for terms, key in taught[name] if key is not None]
+        classes = [number for _, number in pairs]
+        found = learn(
+            [{term: rare[term] for term in terms} for terms, _ in pairs], classes, len(labels[name])
+        )
+        counted = Counter(classes)
+        usual = [score.log_share(counted[n], len(classes)) for n in range(len(labels[name]))]
+        core["learned"][name] = [
+            [_hundredths(bias) for bias in found.biases],
+            [_hundredths(share) for share in usual],
+        ]
+        for term, weights in found.weights.items():
+            packed[term][place] = codec.pack_postings(_steps(weights), 2 * score.LEARNED_MOST + 1)
+    return {term: (held, causes, kinds) for term, (held, causes, kinds) in packed.items()}
+
+
+def _hundredths(number: float) -> int:
+    return round(100 * number)
+
+
+def _steps(weights: Sequence[tuple[int, float]]) -> list[tuple[int, int]]:
+    """(class, weight in steps from 1 on, LEARNED_MOST + 1 for none) of those that are not none."""
+    most = score.LEARNED_MOST
+    stepped = [(kind, max(-most, min(most, round(weight / score.LEARNED_STEP)))) for kind, weight in weights]
+    return [(kind, step + most + 1) for kind, step in stepped if step]
+
+
+# --- columns and cards ----------------------------------------------------------------------------------------------
+
+
+def columns(entries: list[Entry], paged: int) -> tuple[dict[str, Any], dict[str, Any]]:
     """What the core holds of each note, as numbers into lists of names; and the further filters."""
     notes, keys = [entry.record for entry in entries], [entry.causes for entry in entries]
     spelt: dict[str, Counter[str]] = {}
@@ -146,15 +220,13 @@ def columns(entries: list[Entry]) -> tuple[dict[str, Any], dict[str, Any]]:
     cause_number = {key: n for n, key in enumerate(causes)}
     core: dict[str, Any] = {
         "notes": len(notes),
+        "paged": paged,
         "constants": score.CONSTANTS,
+        "codes": sorted(score.CODES),
         "cards": CARDS,
-        "text": {
-            "separators": words.SEPARATORS, "marks": words.MARKS, "runs": words.RUNS, "folds": words.FOLDS,
-            "breaks": " ".join(sorted(words.BREAKS)), "marks_of_break": words.BREAK_MARKS, "longest": words.LONGEST_TOKEN,
-            "text": words.LONGEST_TEXT, "swapped": words.SWAPPED, "stem": words.STEM,
-            "inside": words.INSIDE, "run_shared": words.RUN_SHARED, "run_least": words.RUN_LEAST, "run_most": words.RUN_MOST,
-        },
-    }  # fmt: skip
+        "learned": {},
+        "text": words.tables(),
+    }
     names = [min(spelt[key], key=lambda label: (-spelt[key][label], label)) for key in causes]
     core["cause"] = column(names, [[cause_number[key] for key in mine] for mine in keys])
     for name, values in {
@@ -163,11 +235,16 @@ def columns(entries: list[Entry]) -> tuple[dict[str, Any], dict[str, Any]]:
         "outcome": [(note.outcome,) for note in notes],
     }.items():
         core[name] = named_column(values)
+    device_of = {entry.record.device_kind: entry.device for entry in entries}
+    core["devices"] = sorted({device_of[kind] for kind in core["kind"]["names"]})
+    place = {device: n for n, device in enumerate(core["devices"])}
+    core["device_of"] = [place[device_of[kind]] for kind in core["kind"]["names"]]
     parts = [tuple(c.part_name or c.part for c in note.causes) for note in notes]
     facets = {
         "part": named_column(parts),
         "block": named_column([note.block_kinds for note in notes]),
         "bench": named_column([(note.bench,) for note in notes]),
+        "source": named_column([(note.source,) for note in notes]),
     }
     return core, facets
 
@@ -192,9 +269,9 @@ def column(names: list[str], lists: list[list[int]]) -> dict[str, Any]:
 
 
 def card_of(note: Record) -> list[Any]:
-    """What a result shows: slug, title, date, kind, symptoms, causes, outcome, how the first was found."""
-    found_by = next((c.found_by for c in note.causes if c.found_by), "")
-    return [
+    """What a result shows: slug, title, date, kind, symptoms, causes, outcome, how the first was found, what was measured,
+    collection, address; what is empty at the end is left out."""
+    card: list[Any] = [
         note.slug,
         _short(note.title),
         note.date,
@@ -202,8 +279,14 @@ def card_of(note: Record) -> list[Any]:
         [_short(s) for s in note.symptoms[:4]],
         [_short(label) for label in note.cause_labels()],
         note.outcome,
-        _short(found_by),
+        _short(next((c.found_by for c in note.causes if c.found_by), "")),
+        [_short(reading) for reading in note.readings[:6]],
+        note.source,
+        note.address,
     ]
+    while len(card) > 2 and not card[-1]:
+        card.pop()
+    return card
 
 
 def _short(text: str) -> str:

@@ -19,35 +19,36 @@ def kinds_near(reader: Reader, kind: str) -> dict[str, dict[int, float]]:
     (machine, electric) say little.
     """
     constants = reader.constants
-    thesaurus = reader.thesaurus
-
-    def parts(name: str) -> tuple[list[str], set[str]]:
-        tokens = words.tokens(name)
-        devices = {n for n in thesaurus.named(thesaurus.content(tokens)) if n[0] == "@"}
-        return thesaurus.content(tokens) or tokens, devices
-
-    asked, asked_devices = parts(kind)
+    tokens = words.tokens(kind)
+    lexicon = reader.lexicon(tokens)
+    asked = lexicon.content(tokens) or tokens
     if not asked:
         return {}
-    named = [(column, n, *parts(name)) for column in ("kind", "category")
-             for n, name in enumerate(reader.columns[column].names)]  # fmt: skip
-    spread = Counter(token for _, _, tokens, _ in named for token in set(tokens))
+    asked_devices = [name for name in lexicon.named(lexicon.content(tokens)) if name[0] == "@"]
+    named: list[tuple[str, int, list[str], str]] = []
+    for column in ("kind", "category"):
+        for n, name in enumerate(reader.columns[column].names):
+            said = words.tokens(name)
+            device = reader.core["devices"][reader.core["device_of"][n]] if column == "kind" else ""
+            named.append((column, n, reader.home.content(said) or said, device))
+    spread = Counter(token for _, _, said, _ in named for token in set(said))
 
     def rarity(token: str) -> float:
         return 1 / (1 + spread[token])
 
+    least = constants["stem_at_kind"]
     likes: list[tuple[str, int, float]] = []
-    for column, n, tokens, devices in named:
-        if not tokens:
+    for column, n, said, device in named:
+        if not said:
             continue
-        if tokens == asked:
+        if said == asked:
             likes.append((column, n, 2.0))
             continue
-        mine = sum(rarity(t) for t in asked if any(_alike(t, other) for other in tokens))
-        whole = min(sum(rarity(t) for t in asked), sum(rarity(t) for t in tokens))
+        mine = sum(rarity(t) for t in asked if any(_alike(t, other, least) for other in said))
+        whole = min(sum(rarity(t) for t in asked), sum(rarity(t) for t in said))
         like = min(1.0, mine / whole)
-        if asked_devices & devices:
-            like = max(like, 0.9)
+        if device in asked_devices:
+            like = max(like, constants["same_device"])
         likes.append((column, n, like))
     best = max((like for _, _, like in likes), default=0.0)
     out: dict[str, dict[int, float]] = {"kind": {}, "category": {}}
@@ -59,5 +60,5 @@ def kinds_near(reader: Reader, kind: str) -> dict[str, dict[int, float]]:
     return out if out["kind"] or out["category"] else {}
 
 
-def _alike(one: str, other: str) -> bool:
-    return one == other or (len(one) > 3 and words.similarity(one, other) >= 0.8)
+def _alike(one: str, other: str, least: float) -> bool:
+    return one == other or (len(one) > 3 and words.similarity(one, other) >= least)

@@ -20,7 +20,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from generator.finding import codec, thesaurus
-from generator.finding.reader import Reader
+from generator.finding.reader import Held, Reader, held_from
 from generator.finding.record import Record, record_from
 from generator.finding.search import Found, search
 
@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 
     from generator.finding.entry import Entry
 
-FORMAT = 2  # raise when the files of the index change their form
+FORMAT = 3  # raise when the files of the index change their form
 FILE = "find.sqlite"
 OTHERS = ("symptoms.yaml", "library.yaml")  # what the index depends on beside the notes
 
@@ -188,12 +188,14 @@ class StoredReader(Reader):
         try:
             if self._raw("mark") != mark.encode():
                 raise LookupError("the notes have changed")
-            super().__init__(self._data("core"), thesaurus.from_data(self._data("words")))
+            super().__init__(
+                self._data("core"), thesaurus.from_data({**self._data("words"), **self._data("more")})
+            )
         except BaseException:
             self._base.close()
             raise
         self._bounds: list[bytes] = [codec.order(term) for term in self.core["bounds"].split(" ")]
-        self._terms: dict[int, dict[str, tuple[int, str]]] = {}
+        self._terms: dict[int, dict[str, Held]] = {}
         self._cards: dict[int, Sequence[Any]] = {}
 
     def __enter__(self) -> StoredReader:
@@ -211,18 +213,17 @@ class StoredReader(Reader):
     def _data(self, name: str) -> Any:
         return codec.unscript(self._raw(f"{name}.js"))
 
-    def packed(self, term: str) -> tuple[int, str] | None:
+    def held(self, term: str) -> Held | None:
         from bisect import bisect_right
 
         file = bisect_right(self._bounds, codec.order(term)) - 1
         if file < 0 or not self.core["bounds"]:
             return None
         if file not in self._terms:
-            rows = (line.split(" ") for line in self._data(f"t{file}").split("\n"))
-            self._terms[file] = {name: (int(weight), packed) for name, weight, packed in rows}
+            self._terms[file] = dict(map(held_from, self._data(f"t{file}").split("\n")))
         return self._terms[file].get(term)
 
-    def card(self, note: int) -> Sequence[Any]:
+    def card_data(self, note: int) -> Sequence[Any]:
         file, at = divmod(note, self.core["cards"])
         if file not in self._cards:
             self._cards[file] = self._data(f"c{file}")

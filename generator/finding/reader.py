@@ -4,10 +4,53 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from functools import cached_property
-from typing import Any
+from typing import Any, NamedTuple
 
 from generator.finding import codec, words
+from generator.finding.lexicon import Lexicon
 from generator.finding.thesaurus import Thesaurus
+
+
+class Held(NamedTuple):
+    """A term of the index. weight: in steps; notes: those that have it, packed; heads: how many notes have it in their
+    head; causes, kinds: what it says of them, packed."""
+
+    weight: int
+    notes: str
+    heads: int = 0
+    causes: str = ""
+    kinds: str = ""
+
+    def line(self, term: str) -> str:
+        """The term as a line of a file."""
+        learned = (str(self.heads), self.causes, self.kinds) if self.heads else ()
+        return " ".join((term, str(self.weight), self.notes, *learned))
+
+
+def held_from(line: str) -> tuple[str, Held]:
+    """The term and what line() was made from. Raises ValueError for anything else."""
+    term, weight, notes, *learned = line.split(" ")
+    if not learned:
+        return term, Held(int(weight), notes)
+    heads, causes, kinds = learned
+    return term, Held(int(weight), notes, int(heads), causes, kinds)
+
+
+class Card(NamedTuple):
+    """What a result shows of a note. causes: their labels; found_by: of the first; readings: what was measured; source,
+    address: as in Record."""
+
+    slug: str
+    title: str
+    date: str = ""
+    device_kind: str = ""
+    symptoms: Sequence[str] = ()
+    causes: Sequence[str] = ()
+    outcome: str = ""
+    found_by: str = ""
+    readings: Sequence[str] = ()
+    source: str = ""
+    address: str = ""
 
 
 class Column:
@@ -27,13 +70,28 @@ class Reader:
         self.thesaurus = thesaurus
         self.constants: Mapping[str, float] = core["constants"]
         self.notes: int = core["notes"]
+        self.paged: int = core["paged"]
 
-    def packed(self, term: str) -> tuple[int, str] | None:
-        """The weight of a term in steps and the notes that have it, packed; None for a term in no note."""
+    def held(self, term: str) -> Held | None:
+        """What the index holds of a term; None for a term in no note."""
         raise NotImplementedError
 
-    def card(self, note: int) -> Sequence[Any]:
-        """What a result shows; the list that index.card_of() makes."""
+    def postings(self, held: Held) -> list[tuple[int, int]]:
+        """(note, level) of each note that has a term."""
+        return codec.unpack_postings(held.notes, int(self.constants["levels"]))
+
+    def learned(self, packed: str) -> list[tuple[int, float]]:
+        """(class, weight) of what a term says."""
+        middle = int(self.constants["learned_middle"])
+        steps = codec.unpack_postings(packed, 2 * middle + 1)
+        return [(kind, (step - middle - 1) * self.constants["learned_step"]) for kind, step in steps]
+
+    def card(self, note: int) -> Card:
+        """What a result shows of a note."""
+        return Card(*self.card_data(note))
+
+    def card_data(self, note: int) -> Sequence[Any]:
+        """The list that index.card_of() makes."""
         raise NotImplementedError
 
     def facets(self) -> Mapping[str, Any]:
@@ -53,13 +111,11 @@ class Reader:
         return [cause.sets[place] for place in cause.place]
 
     @cached_property
-    def having(self) -> list[float]:
-        """For each cause, how many notes have it; of a note with two causes each has half."""
-        counts = [0.0] * len(self.columns["cause"].names)
-        for causes in self.causes_of:
-            for cause in causes:
-                counts[cause] += 1 / len(causes)
-        return counts
+    def device_of(self) -> list[int]:
+        """Number of the kind of device of each note, whatever it is called; -1 for none."""
+        kind = self.columns["kind"]
+        of_set = [self.core["device_of"][mine[0]] if mine else -1 for mine in kind.sets]
+        return [of_set[place] for place in kind.place]
 
     @cached_property
     def vocabulary(self) -> list[str]:
@@ -75,6 +131,28 @@ class Reader:
     def letters(self) -> list[int]:
         """For each word of the vocabulary, which letters it has, as bits."""
         return [words.letters(word) for word in self.vocabulary]
+
+    def knows(self, token: str) -> bool:
+        """Whether a word is known in the library's own languages or stands in one of its notes."""
+        return token in self.known_words or self.thesaurus.knows(token, self.core["languages"])
+
+    def lexicon(self, tokens: Sequence[str], unfinished: str = "") -> Lexicon:
+        """What the words of a query say in its language: one of the library's own, unless they do not know a word of it.
+
+        unfinished: the last word, while it is being written; what begins a known word is not unknown.
+        """
+        home = self.core["languages"]
+        strange = any(
+            len(token) > 2 and token.isalpha() and not self.knows(token)
+            and not (token == unfinished and any(word.startswith(token) for word in self.vocabulary))
+            for token in tokens
+        )  # fmt: skip
+        return self.thesaurus.lexicon(self.thesaurus.spoken(tokens, () if strange else home))
+
+    @cached_property
+    def home(self) -> Lexicon:
+        """What words say in the library's own languages."""
+        return self.thesaurus.lexicon(self.core["languages"])
 
 
 def _lists(numbers: list[int]) -> list[list[int]]:

@@ -1,4 +1,4 @@
-"""What the search knows of a repair: plain words, taken from a note by whoever holds the notes."""
+"""What the search knows of a repair: plain words, taken from a note, or from a row of a collection, by whoever holds them."""
 
 from __future__ import annotations
 
@@ -33,7 +33,12 @@ class Cause:
 
 @dataclass(frozen=True)
 class Record:
-    """One repair, ready to be searched. date is ISO 8601 (2026-03-14); all else is text as people wrote it."""
+    """One repair, ready to be searched. date is ISO 8601 (2026-03-14); all else is text as people wrote it.
+
+    readings: what was measured, by name. source: the collection that a row of records comes from; a row has no page of
+    its own and teaches no causes. address: where it stands on the site, from the site's root, where that is not
+    notes/<slug>/.
+    """
 
     slug: str
     title: str
@@ -51,6 +56,9 @@ class Record:
     block_kinds: tuple[str, ...] = ()
     bench: str = ""
     prose: str = ""
+    readings: tuple[str, ...] = ()
+    source: str = ""
+    address: str = ""
 
     def without_prose(self) -> Record:
         """The same record for where only its facts are needed."""

@@ -3,23 +3,26 @@
 from __future__ import annotations
 
 import math
-from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import Any
+from typing import NamedTuple
 
 from generator.finding import codec, words
+from generator.finding.asked import Asked, showing, taken_apart, texts
 from generator.finding.causes import CauseCount
 from generator.finding.kinds import kinds_near
+from generator.finding.likely import Pair, likelihoods, pairs_of, rounded
 from generator.finding.reader import Column, Reader
+from generator.finding.reasons import first_check, reasons
 
 CAUSES = 6  # counted causes that are shown
-FILTERS = ("cause", "kind", "outcome", "part", "block", "bench")
+FILTERS = ("cause", "kind", "outcome", "part", "block", "bench", "source")
 
 
 @dataclass(frozen=True)
 class Hit:
-    """One note found. score has no unit; what it is made of stands in score.py."""
+    """One note found. score has no unit; what it is made of stands in score.py. why: the words of the note, or whole
+    symptoms of it, for which it was found. source, address: as in Record."""
 
     slug: str
     title: str
@@ -31,6 +34,9 @@ class Hit:
     outcome: str
     found_by: str
     score: float
+    why: tuple[str, ...] = ()
+    source: str = ""
+    address: str = ""
 
 
 @dataclass(frozen=True)
@@ -38,8 +44,10 @@ class Found:
     """What a query found.
 
     results   best first, at most as many as asked for; total counts all that match
-    causes    over all that match (the filter "cause" left out), commonest first; empty below three notes
-    known     how many of the matching notes name a cause: what the causes rest on
+    causes    over all that match (the filter "cause" left out), likeliest first: share is how likely it is, notes the
+              honest count; empty below three notes
+    known     how many of the matching notes name a cause
+    clear     whether the first cause stands out; where not, check is the first check that tells the likely ones apart
     kinds     the kinds of device that the kind given stands for; empty where it was not given or not known
     relaxed   no note of the kind has any of the words: these are all the notes of the kind
     facets    filter -> (value, notes), commonest first, over all that match
@@ -49,111 +57,11 @@ class Found:
     causes: tuple[CauseCount, ...] = ()
     total: int = 0
     known: int = 0
+    clear: bool = False
+    check: str = ""
     kinds: tuple[str, ...] = ()
     relaxed: bool = False
     facets: Mapping[str, tuple[tuple[str, int], ...]] = field(default_factory=dict)
-
-
-def similar(reader: Reader, token: str, unfinished: bool) -> list[tuple[str, float]]:
-    """Words of the vocabulary like a token, most alike first; those that begin with it, if unfinished."""
-    constants = reader.constants
-    found: list[tuple[str, float]] = []
-    if len(token) < (constants["begun"] if unfinished else 4):
-        return found
-    bits = words.letters(token)
-    runs = [token[i : i + words.RUN_LEAST] for i in range(len(token) - words.RUN_LEAST + 1)]
-    for word, other in zip(reader.vocabulary, reader.letters):
-        if unfinished and word.startswith(token):
-            found.append((word, constants["beginning"]))
-            continue
-        if len(token) < 4 or word == token:
-            continue
-        # Cheap first: words with too many other letters are only alike if they share a stem or a run.
-        strange = (bits & ~other).bit_count() > 1 + len(token) // 5 or (other & ~bits).bit_count() > 1 + len(
-            word
-        ) // 5
-        if strange and word[:4] != token[:4] and not any(run in word for run in runs):
-            continue
-        likeness = words.similarity(token, word)
-        if likeness >= constants["alike"]:
-            found.append((word, likeness))
-    found.sort(key=lambda pair: (-pair[1], len(pair[0]), codec.order(pair[0])))
-    return found[: int(constants["similar_most"])]
-
-
-def asked_terms(reader: Reader, query: str) -> tuple[list[str], list[str]]:
-    """The words of a query without those that say nothing, each once; the symptoms and devices it names."""
-    thesaurus = reader.thesaurus
-    tokens: dict[str, None] = {}
-    named: dict[str, None] = {}
-    room = int(reader.constants["tokens_most"])
-    for clause in words.clauses(query):
-        content = thesaurus.content(clause)[:room]
-        room -= len(content)
-        tokens.update(dict.fromkeys(content))
-        named.update(dict.fromkeys(thesaurus.named(content)))
-    return list(tokens), list(named)
-
-
-def texts(
-    reader: Reader, tokens: Sequence[str], named: Sequence[str], unfinished: str
-) -> tuple[list[float], list[float]]:
-    """How well the text of each note fits; for each cause, the lift that the words give it, multiplied."""
-    constants = reader.constants
-    total = [0.0] * reader.notes
-    lift = [1.0] * len(reader.having)
-    for token in tokens:
-        exact = reader.packed(token)
-        limit = exact[0] if exact else math.inf
-        wanted = [(token, constants["exact"])]
-        wanted += [(group, constants["group"]) for group in reader.thesaurus.word_groups(token)]
-        ending = token == unfinished and token not in reader.known_words
-        wanted += [
-            (word, constants["similar"] * likeness) for word, likeness in similar(reader, token, ending)
-        ]
-        best: dict[int, float] = {}
-        for term, weight in wanted:
-            held = reader.packed(term)
-            if held:
-                unit = weight * min(held[0], limit) * constants["step"] / constants["levels"]
-                for note, level in codec.unpack_postings(held[1], int(constants["levels"])):
-                    if unit * level > best.get(note, 0.0):
-                        best[note] = unit * level
-        _add(reader, sorted(best.items()), total, lift)
-    for name in named:
-        held = reader.packed(name)
-        if held:
-            weight = constants["device" if name[0] == "@" else "symptom"]
-            unit = weight * held[0] * constants["step"] / constants["levels"]
-            postings = codec.unpack_postings(held[1], int(constants["levels"]))
-            _add(reader, [(note, unit * level) for note, level in postings], total, lift)
-    return total, lift
-
-
-def _add(reader: Reader, values: Sequence[tuple[int, float]], total: list[float], lift: list[float]) -> None:
-    """Adds what the notes have of one word, by rising note, to their totals and to the lift of their causes."""
-    if not values:
-        return
-    most = max(value for _, value in values)
-    shares = [0.0] * len(lift)
-    whole = 0.0
-    for note, value in values:
-        total[note] += value
-        whole += value / most
-        for cause in reader.causes_of[note]:
-            shares[cause] += value / most / len(reader.causes_of[note])
-    mean, usual = whole / reader.notes, reader.constants["usual"]
-    for cause, having in enumerate(reader.having):
-        lift[cause] *= (shares[cause] + usual * mean) / ((having + usual) * mean)
-
-
-def showing(reader: Reader, named: Sequence[str]) -> frozenset[int]:
-    """The notes that have the symptom named, however they put it; the rarest, where several are named."""
-    held = [packed for name in named if name[0] == "~" and (packed := reader.packed(name))]
-    if not held:
-        return frozenset()
-    rarest = max(held, key=lambda packed: packed[0])
-    return frozenset(note for note, _ in codec.unpack_postings(rarest[1], int(reader.constants["levels"])))
 
 
 def search(
@@ -168,28 +76,48 @@ def search(
     for name in filters:
         if name not in FILTERS:
             raise ValueError(f"{name}: no such filter; known: {', '.join(FILTERS)}")
-    constants = reader.constants
     near = kinds_near(reader, kind)
     # What begins with the last word counts, unless the query goes on after it.
-    tokens, named = asked_terms(reader, query if near or not kind else f"{query}\n{kind}")
     last = words.tokens(query[-200:])[-1:] if query[-1:].strip() and (near or not kind) else []
-    text, lift = texts(reader, tokens, named, last[0] if last else "")
+    asked = taken_apart(reader, query if near or not kind else f"{query}\n{kind}", last[0] if last else "")
+    text = texts(reader, asked)
     say = _say(reader, near)
     inside = [n for n in range(reader.notes) if say[n] > 0]
-    best = max((text[n] for n in inside), default=0.0)
+    # Notes are measured against notes: a row that has all the words does not make them worse.
+    best = max((text[n] for n in inside if n < reader.paged), default=0.0) or max(
+        (text[n] for n in inside), default=0.0
+    )
     relaxed = False
+    share = [rounded(min(1.0, value / best)) if best > 0 else 0.0 for value in text]
     if best > 0:
-        same = showing(reader, named)
-        matching = [n for n in inside if n in same or text[n] >= constants["match"] * best]
+        same = showing(reader, asked.named)
+        matching = [n for n in inside if share[n] >= reader.constants["match"] or n in same]
     elif near or filters or not reader.notes:
-        relaxed = bool(near and tokens)
+        relaxed = bool(near and asked.wanted)
         matching = inside
     else:
         return Found()
-    share = [min(1.0, value / best) if best > 0 else 0.0 for value in text]
-    likely = _likely_causes(reader, share, say, lift, bool(near))
-    closeness = {n: share[n] * say[n] if best > 0 else say[n] for n in matching}
-    return _answer(reader, closeness, likely, filters, most, near, relaxed)
+    likely = likelihoods(reader, share, say, asked.said, bool(near))
+    closeness = [rounded(share[n] * say[n]) if best > 0 else say[n] for n in range(reader.notes)]
+    counted = _count(reader, matching, closeness, filters)
+    causes, check = _panel(reader, counted, likely)
+    page = _ranked(reader, counted.shown, closeness, likely)[:most]
+    if near and len(page) < min(most, reader.constants["page"]):
+        page += _filled(reader, inside, counted, closeness, page, most)
+    kinds = [
+        reader.columns[name].names[n] for name in ("kind", "category") for n in sorted(near.get(name, ()))
+    ]
+    return Found(
+        results=tuple(_hit(reader, asked, n, score) for score, n in page),
+        causes=causes,
+        total=len(counted.shown),
+        known=counted.known,
+        clear=bool(causes) and causes[0].share >= reader.constants["clear"],
+        check=check,
+        kinds=tuple(dict.fromkeys(kinds)),
+        relaxed=relaxed,
+        facets=counted.facets,
+    )
 
 
 def _say(reader: Reader, near: Mapping[str, Mapping[int, float]]) -> list[float]:
@@ -206,91 +134,110 @@ def _say(reader: Reader, near: Mapping[str, Mapping[int, float]]) -> list[float]
     return [max(pair) for pair in zip(*says)]
 
 
-def _likely_causes(reader: Reader, share: Sequence[float], say: Sequence[float], lift: Sequence[float],
-                   narrowed: bool) -> list[float]:  # fmt: skip
-    """How likely each cause is, as a share of the likeliest: each note has a say by how near it is; and the words' lift."""
-    constants = reader.constants
-    votes = [0.0] * len(reader.columns["cause"].names)
-    for n, causes in enumerate(reader.causes_of):
-        if not causes:
-            continue
-        vote = share[n]
-        for _ in range(int(constants["sharp"]) - 1):
-            vote *= share[n]
-        if narrowed:
-            vote = say[n] * (vote + constants["prior"]) if say[n] > 0 else constants["outside"] * vote
-        for cause in causes:
-            votes[cause] += vote / len(causes)
-    # The eighth root, in steps that every language rounds alike.
-    votes = [vote * math.sqrt(math.sqrt(math.sqrt(more))) for vote, more in zip(votes, lift)]
-    most = max(votes, default=0.0)
-    return [vote / most for vote in votes] if most > 0 else votes
+class _Counted(NamedTuple):
+    """shown: the matching notes that pass all filters; known: how many, the filter "cause" left out, name a cause;
+    nearest: cause -> the nearest of those notes; passes: whether a note passes all filters."""
+
+    shown: list[int]
+    known: int
+    nearest: dict[int, int]
+    facets: dict[str, tuple[tuple[str, int], ...]]
+    passes: Callable[[int], bool]
 
 
-def _rounded(score: float) -> float:
-    """To four places, halves up: the same in every language."""
-    return math.floor(score * 10_000 + 0.5) / 10_000
-
-
-def _answer(reader: Reader, closeness: Mapping[int, float], likely: Sequence[float], filters: Mapping[str, str],
-            most: int, near: Mapping[str, Mapping[int, float]], relaxed: bool) -> Found:  # fmt: skip
-    base = reader.constants["base"]
-    causes_of = reader.causes_of
+def _count(
+    reader: Reader, matching: Sequence[int], closeness: Sequence[float], filters: Mapping[str, str]
+) -> _Counted:
+    """What the matching notes have, each filter's values counted over the notes that pass the other filters."""
     columns = {name: reader.columns[name] for name in FILTERS}
     passing = {}
     for name, value in filters.items():
         names = columns[name].names
         passing[name] = [value in (names[n] for n in combination) for combination in columns[name].sets]
+
+    def failing(note: int) -> list[str]:
+        return [name for name, passes in passing.items() if not passes[columns[name].place[note]]]
+
     counts = {name: [0] * len(column.sets) for name, column in columns.items()}
-    best_of: dict[int, tuple[float, int]] = {}
+    nearest: dict[int, int] = {}
     shown = []
     known = 0
-    for n, close in closeness.items():
-        mine = causes_of[n]
-        likelihood = max((likely[c] for c in mine), default=0.0)
-        score = _rounded(close * (base + likelihood))
-        failing = [name for name, passes in passing.items() if not passes[columns[name].place[n]]]
-        if not failing:
-            shown.append((-score, n, close, likelihood))
+    for n in matching:
+        failed = failing(n)
+        if not failed:
+            shown.append(n)
         for name, column in columns.items():
-            if not failing or failing == [name]:
+            if not failed or failed == [name]:
                 counts[name][column.place[n]] += 1
-        if not failing or failing == ["cause"]:
-            known += bool(mine)
-            for cause in mine:
-                best_of[cause] = min(best_of.get(cause, (1.0, 0)), (-score, n))
+        if not failed or failed == ["cause"]:
+            known += bool(reader.causes_of[n])
+            for cause in reader.causes_of[n]:
+                if cause not in nearest or closeness[nearest[cause]] < closeness[n]:
+                    nearest[cause] = n
     facets = {name: _facet(columns[name], counts[name]) for name in FILTERS}
-    causes = []
-    if known >= reader.constants["few"]:
-        number = {cause: n for n, cause in enumerate(columns["cause"].names)}
-        for name, held in facets["cause"][:CAUSES]:
-            causes.append(CauseCount(name, held, held / known, reader.card(best_of[number[name]][1])[7]))
-    results = _mixed(reader, sorted(shown))
-    kinds = [columns["kind"].names[n] for n in sorted(near.get("kind", ()))]
-    kinds += [reader.columns["category"].names[n] for n in sorted(near.get("category", ()))]
-    return Found(
-        tuple(_hit(reader.card(n), -score) for score, n in results[:most]),
-        tuple(causes), len(shown), known, tuple(dict.fromkeys(kinds)), relaxed, facets,
-    )  # fmt: skip
+    return _Counted(shown, known, nearest, facets, lambda note: not failing(note))
 
 
-def _mixed(reader: Reader, ranked: Sequence[tuple[float, int, float, float]]) -> list[tuple[float, int]]:
-    """(-score, note) in an order that shows each likely cause early: its further notes count for less."""
-    constants = reader.constants
-    seen: dict[int, float] = {}
-    held: Counter[int] = Counter()
+def _panel(
+    reader: Reader, counted: _Counted, likely: Mapping[Pair, float]
+) -> tuple[tuple[CauseCount, ...], str]:
+    """The likeliest causes, and where the first one does not stand out, the check that tells them apart."""
+    if counted.known < reader.constants["few"]:
+        return (), ""
+    names = reader.columns["cause"].names
+    held = dict(counted.facets["cause"])
+    ranked = [
+        (share, names[cause], reader.card(counted.nearest[cause]))
+        for share, cause in _likeliest(likely, counted.nearest, names)
+    ]
+    check = (
+        ""
+        if ranked[0][0] >= reader.constants["clear"]
+        else first_check([(share, card) for share, _, card in ranked])
+    )
+    return tuple(CauseCount(name, held[name], share, card.found_by) for share, name, card in ranked), check
+
+
+def _likeliest(
+    likely: Mapping[Pair, float], nearest: Iterable[int], names: Sequence[str]
+) -> list[tuple[float, int]]:
+    """(likelihood, cause) of the likeliest causes that a matching note has: the sum over the kinds, of all that is known."""
+    sums: dict[int, float] = {}
+    for (_, cause), chance in likely.items():
+        if cause >= 0:
+            sums[cause] = sums.get(cause, 0.0) + chance
+    whole = sum(sums.values())
+    shares = [(rounded(sums[cause] / whole) if whole > 0 else 0.0, cause) for cause in nearest]
+    return sorted(shares, key=lambda pair: (-pair[0], codec.order(names[pair[1]])))[:CAUSES]
+
+
+def _ranked(
+    reader: Reader, shown: Sequence[int], closeness: Sequence[float], likely: Mapping[Pair, float]
+) -> list[tuple[float, int]]:
+    """(score, note), best first: of one pair the nearest note first, the others far behind it."""
+    before: dict[Pair, int] = {}
     out = []
-    for _, n, close, likelihood in ranked:
-        mine = reader.causes_of[n]
-        main = mine[0] if mine else -1
-        held[main] += 1
-        if held[main] > constants["window"]:
-            continue
-        decay = min((seen.get(cause, 1.0) for cause in mine), default=1.0)
-        out.append((-_rounded(close * (constants["base"] + likelihood * decay)), n))
-        for cause in mine:
-            seen[cause] = seen.get(cause, 1.0) * constants["decay"]
-    return sorted(out)
+    for n in sorted(shown, key=lambda n: (-closeness[n], n)):
+        pair = max(pairs_of(reader, n), key=lambda pair: likely[pair])
+        rank = before.get(pair, 0)
+        before[pair] = rank + 1
+        score = likely[pair] * math.sqrt(closeness[n]) / (1 + reader.constants["decay"] * rank)
+        out.append((-rounded(score), len(out), n))
+    return [(-score, n) for score, _, n in sorted(out)]
+
+
+def _filled(
+    reader: Reader, inside: Sequence[int], counted: _Counted, closeness: Sequence[float],
+    page: Sequence[tuple[float, int]], most: int,
+) -> list[tuple[float, int]]:  # fmt: skip
+    """Further notes of the kind that was given, nearest first, so that a page is full where the kind has as many; they
+    are shown behind those that match, and not counted."""
+    room = min(most, int(reader.constants["page"])) - len(page)
+    held = set(counted.shown)
+    others = [n for n in inside if n not in held and counted.passes(n)]
+    last = page[-1][0] if page else 0.0
+    others.sort(key=lambda n: (-closeness[n], n))
+    return [(rounded(last * closeness[n]), n) for n in others[:room]]
 
 
 def _facet(column: Column, counts: Sequence[int]) -> tuple[tuple[str, int], ...]:
@@ -303,17 +250,10 @@ def _facet(column: Column, counts: Sequence[int]) -> tuple[tuple[str, int], ...]
     return tuple((name, -held) for held, _, name in ranked)
 
 
-def _hit(card: Sequence[Any], score: float) -> Hit:
-    slug, title, date, kind, symptoms, causes, outcome, found_by = card
+def _hit(reader: Reader, asked: Asked, note: int, score: float) -> Hit:
+    card = reader.card(note)
+    why = reasons(reader, asked, note, card)
     return Hit(
-        slug,
-        title,
-        date,
-        kind,
-        tuple(symptoms),
-        causes[0] if causes else "",
-        tuple(causes),
-        outcome,
-        found_by,
-        score,
-    )
+        card.slug, card.title, card.date, card.device_kind, tuple(card.symptoms), next(iter(card.causes), ""),
+        tuple(card.causes), card.outcome, card.found_by, score, why, card.source, card.address,
+    )  # fmt: skip

@@ -242,10 +242,11 @@ class _Gzip(http.server.SimpleHTTPRequestHandler):
         pass
 
 
+SCRIPTS = ("find-words.js", "find-index.js", "find-score.js", "find-reasons.js", "find.js")
 PAGE = """<!doctype html><html lang="en"><head><meta charset="utf-8"><title>Find</title>
 <meta http-equiv="Content-Security-Policy" content="default-src 'none'; script-src 'self'">
-<script src="find-words.js" defer></script><script src="find-score.js" defer></script>
-<script src="find.js" defer></script></head><body>
+<script src="find-words.js" defer></script><script src="find-index.js" defer></script>
+<script src="find-score.js" defer></script><script src="find-reasons.js" defer></script><script src="find.js" defer></script></head><body>
 <form role="search" data-find data-find-index="find/" data-find-note="{slug}.html">
 <input data-find-words name="q" aria-label="What does it do?"><input data-find-kind name="kind" aria-label="Kind"></form>
 <p data-find-status aria-live="polite"></p><div data-find-filters></div><div data-find-causes></div><ol data-find-results></ol>
@@ -260,7 +261,7 @@ def write_page(folder: Path, index: Index) -> None:
     (folder / "find").mkdir(parents=True)
     for name, content in index.shards().items():
         (folder / "find" / name).write_bytes(content)
-    for name in ("find.js", "find-score.js", "find-words.js"):
+    for name in SCRIPTS:
         shutil.copy(HERE.parent.parent / "themes" / "bench" / "static" / name, folder)
     (folder / "index.html").write_text(PAGE, "utf-8")
 

@@ -1,11 +1,31 @@
-/* The words of a query, cut and compared as generator/finding/words.py and thesaurus.py do, under the same names.
- * Their data come out of the index. Must be loaded before find-score.js.
- */
+// The words of a query, cut and compared as generator/finding/words.py, lexicon.py and thesaurus.py do, under the
+// same names. Their data come out of the index. Must be loaded before find-index.js.
 "use strict";
 (() => {
   const byUnits = (a, b) => (a < b ? -1 : a > b ? 1 : 0);
-  const letters = (word) => { let bits = 0; for (const c of word) bits |= 1 << (c.codePointAt(0) & 31); return bits; };
-  const ones = (bits) => { let n = 0; for (; bits; bits &= bits - 1) n++; return n; };
+  const letters = (word) => {
+    let bits = 0;
+    for (const c of word) bits |= 1 << (c.codePointAt(0) & 31);
+    return bits;
+  };
+  const ones = (bits) => {
+    let n = 0;
+    for (; bits; bits &= bits - 1) n++;
+    return n;
+  };
+  const into = (map, key, value) => {
+    if (map.has(key)) map.get(key).push(value);
+    else map.set(key, [value]);
+  };
+  /* A function that remembers what it was asked. */
+  const kept = (make, key = (asked) => asked) => {
+    const answers = new Map();
+    return (asked) => {
+      const name = key(asked);
+      if (!answers.has(name)) answers.set(name, make(asked));
+      return answers.get(name);
+    };
+  };
 
   /* words.py */
   const textTools = (data) => {
@@ -16,13 +36,19 @@
     const MARKS = inside(data.marks), IN_RUN = inside(data.runs, "u");
     const RUN = new RegExp(`[${ranges(data.runs)}]+|[^${ranges(data.runs)}]+`, "gu");
     const BREAK = new RegExp(`[${data.marks_of_break}]`);
-    const breaks = new Set(data.breaks.split(" "));
+    const set = (text) => new Set(text.split(" "));
+    const breaks = set(data.breaks), joints = set(data.joints);
+    const tiedBefore = set(data.tied_before), tiedAfter = set(data.tied_after);
     const FOLD = new RegExp(`[${Object.keys(data.folds).join("")}]`, "gu");
     const folds = (text) => text.replace(FOLD, (c) => data.folds[c]);
     const fold = (text) => {
       text = folds(text.slice(0, data.text).toLowerCase());
-      if (/[^\0-\x7f]/.test(text)) text = folds(text.normalize("NFKD").replace(MARKS, "").toLowerCase()).normalize("NFC");
-      return text.replaceAll("_", " ").replace(/n't(?![a-z])/g, "nt").replace(/([0-9])[.,]([0-9])/g, "$1_$2");
+      if (/[^\0-\x7f]/.test(text)) {
+        text = folds(text.normalize("NFKD").replace(MARKS, "").toLowerCase()).normalize("NFC");
+      }
+      text = text.replaceAll("_", " ").replace(/n't(?![a-z])/g, "nt");
+      for (const [hyphened, joined] of Object.entries(data.joined)) text = text.replaceAll(hyphened, joined);
+      return text.replace(/([0-9])[.,]([0-9])/g, "$1_$2");
     };
     const cut = (word) => {
       const short = (piece) => [...piece].slice(0, data.longest).join("");
@@ -35,28 +61,24 @@
     };
     const tokens = (text) => (fold(text).match(TOKEN) || []).flatMap(cut);
     const clauses = (text) => {
-      const folded = fold(text), out = [[]];
-      let end = 0;
-      for (const match of folded.matchAll(TOKEN)) {
-        if (out.at(-1).length && BREAK.test(folded.slice(end, match.index))) out.push([]);
-        end = match.index + match[0].length;
-        if (breaks.has(match[0])) out.push([]);
-        out.at(-1).push(...cut(match[0]));
-      }
+      const folded = fold(text), found = [...folded.matchAll(TOKEN)], out = [[]];
+      let end = 0, before = "";
+      found.forEach((match, n) => {
+        const word = match[0], after = found[n + 1] ? found[n + 1][0] : "";
+        const begins = joints.has(word) ? !tiedBefore.has(before) && !tiedAfter.has(after) : breaks.has(word);
+        if (begins || (out.at(-1).length && BREAK.test(folded.slice(end, match.index)))) out.push([]);
+        end = match.index + word.length;
+        before = word;
+        out.at(-1).push(...cut(word));
+      });
       return out.filter((clause) => clause.length);
     };
-    const kept = new Map();
-    const grams = (word) => {
-      let out = kept.get(word);
-      if (!out) {
-        const chars = ["^", ...word, "$"], seen = {};
-        out = new Set();
-        for (let i = 0; i + 1 < chars.length; i++) out.add(chars[i] + chars[i + 1]);
-        for (const c of word) out.add(c + String((seen[c] = (seen[c] || 0) + 1)).padStart(3, "0"));
-        kept.set(word, out);
-      }
+    const grams = kept((word) => {
+      const chars = ["^", ...word, "$"], seen = {}, out = new Set();
+      for (let i = 0; i + 1 < chars.length; i++) out.add(chars[i] + chars[i + 1]);
+      for (const c of word) out.add(c + String((seen[c] = (seen[c] || 0) + 1)).padStart(3, "0"));
       return out;
-    };
+    });
     const longestRun = (short, long) => {
       let longest = 0;
       for (let start = 0; start + data.run_least <= short.length; start++) {
@@ -75,7 +97,9 @@
       let shared = (2 * n) / (a.size + b.size);
       const x = [...one], y = [...other];
       if (x[0] === y[0]) {
-        if (x.length === y.length && x.length > 3 && [...x].sort().join() === [...y].sort().join()) return Math.max(shared, data.swapped);
+        if (x.length === y.length && x.length > 3 && [...x].sort().join() === [...y].sort().join()) {
+          return Math.max(shared, data.swapped);
+        }
         let stem = 0;
         while (stem < x.length && stem < y.length && x[stem] === y[stem]) stem++;
         if (stem > 3 && stem * 4 >= 3 * Math.min(x.length, y.length)) shared = Math.max(shared, data.stem);
@@ -91,62 +115,161 @@
     return { tokens, clauses, similarity };
   };
 
-  /* thesaurus.py */
-  const thesaurusOf = (data, text) => {
-    const stop = new Set(data.stop.split(" ")), groups = new Map(), byFirst = new Map(), known = new Set();
-    const into = (map, key, value) => { if (map.has(key)) map.get(key).push(value); else map.set(key, [value]); };
-    for (const [name, members] of Object.entries(data.words)) for (const word of members.split(" ")) { into(groups, word, name); known.add(word); }
-    for (const [name, phrases] of Object.entries(data.phrases)) {
-      for (const phrase of phrases.split(",")) {
-        const elements = phrase.split(" ").map((word) => { known.add(word); return name[0] === "@" ? [word] : [word, ...(groups.get(word) || [])]; });
-        for (const symbol of elements[0]) into(byFirst, symbol, [name, elements]);
+  /* lexicon.py */
+  const NOT = "=not", REACH = 2, SKIP = 2, SHORTEST_STEM = 4, LETTERS = [..."abcdefghijklmnopqrstuvwxyz"];
+  const NONE = [];
+
+  /* What a token may have been before one slip: swaps first, then doublings, then losses; never of the first letter. */
+  function* unslipped(token) {
+    const end = token.length;
+    for (let n = 1; n < end - 1; n++) {
+      if (token[n] !== token[n + 1]) yield token.slice(0, n) + token[n + 1] + token[n] + token.slice(n + 2);
+    }
+    for (let n = 1; n < end; n++) if (token[n] === token[n - 1]) yield token.slice(0, n) + token.slice(n + 1);
+    for (let n = 1; n <= end; n++) {
+      for (const letter of LETTERS) yield token.slice(0, n) + letter + token.slice(n);
+    }
+  }
+
+  const lexiconOf = (tongues) => {
+    const groups = new Map(), phrases = new Map(), stop = new Set(), sound = new Set(), plain = new Set();
+    const ends = new Set([""]);
+    const add = (map, key, values) => {
+      if (!map.has(key)) map.set(key, new Set());
+      for (const value of values) map.get(key).add(value);
+    };
+    for (const tongue of tongues) {
+      for (const [word, names] of tongue.groups) add(groups, word, names);
+      for (const [name, said] of tongue.phrases) add(phrases, name, said);
+      for (const word of tongue.stop) stop.add(word);
+      for (const word of tongue.words) sound.add(word);
+      for (const word of tongue.plain) if (!tongue.groups.has(word)) plain.add(word);
+      for (const ending of tongue.endings) ends.add(ending);
+    }
+    for (const word of groups.keys()) stop.delete(word);
+    const targets = [...sound].filter((word) => !stop.has(word) && !plain.has(word)).sort(byUnits);
+    const known = new Set(targets), byStem = new Map();
+    const endings = [...ends].sort((a, b) => b.length - a.length || byUnits(a, b));
+    const stemsOf = (word) => endings
+      .filter((ending) => word.endsWith(ending) && word.length - ending.length >= SHORTEST_STEM)
+      .map((ending) => word.slice(0, word.length - ending.length));
+    for (const word of targets) for (const stem of stemsOf(word)) if (!byStem.has(stem)) byStem.set(stem, word);
+    const resolve = kept((token) => {
+      if (sound.has(token) || token.length < SHORTEST_STEM) return token;
+      for (const stem of stemsOf(token)) if (byStem.has(stem)) return byStem.get(stem);
+      for (const made of unslipped(token)) {
+        if (!known.has(made)) continue;
+        if (Math.min(token.length, made.length) > 4 || made.length === token.length) return made;
+      }
+      return token;
+    });
+    const wordGroups = kept((token) => [...(groups.get(resolve(token)) || NONE)]);
+    const symbolsOf = kept((token) => new Set([token, resolve(token), ...wordGroups(token)]));
+
+    const every = [];
+    for (const [name, said] of phrases) {
+      for (const phrase of said) {
+        const own = name[0] === "@";
+        every.push([name, phrase.split(" ").map((word) => (own ? [word] : [word, ...(groups.get(word) || NONE)]))]);
       }
     }
-    const long = [...known].filter((word) => word.length >= data.shortest).sort(byUnits).map((word) => [word, letters(word)]);
-    const resolved = new Map();
-    const resolve = (token) => {
-      if (known.has(token) || stop.has(token) || token.length < data.shortest) return token;
-      if (!resolved.has(token)) {
-        let best = token, like = data.alike;
-        const bits = letters(token), length = token.length;
-        for (const [word, other] of long) {
-          if (word.length < Math.floor((length * 2) / 3) || word.length > Math.floor((length * 3) / 2)) continue;
-          if (ones(bits & ~other) > 1 + Math.floor(length / 4) || ones(other & ~bits) > 1 + Math.floor(word.length / 4)) continue;
-          const likeness = text.similarity(token, word);
-          if (likeness > like || (likeness === like && (best === token || word < best))) { like = likeness; best = word; }
-        }
-        resolved.set(token, best);
-      }
-      return resolved.get(token);
-    };
-    const wordGroups = (token) => groups.get(resolve(token)) || [];
+    const held = new Map(), byRarest = new Map();
+    for (const [, elements] of every) {
+      for (const symbol of new Set(elements.flat())) held.set(symbol, (held.get(symbol) || 0) + 1);
+    }
+    for (const [name, elements] of every) {
+      const spread = elements.map((element) => element.reduce((sum, symbol) => sum + held.get(symbol), 0));
+      const at = spread.indexOf(Math.min(...spread));
+      for (const symbol of elements[at]) into(byRarest, symbol, [name, elements, at]);
+    }
+
     const placesOf = (seen, start, elements) => {
       const places = [start];
       for (const element of elements.slice(1)) {
         let step = places.at(-1) + 1;
-        const end = Math.min(step + 1 + data.skip, seen.length);
+        const end = Math.min(step + 1 + SKIP, seen.length);
         for (; step < end; step++) {
           if (element.some((symbol) => seen[step].has(symbol))) break;
-          if (seen[step].has(data.not)) return null;
+          if (seen[step].has(NOT)) return null;
         }
         if (step >= end) return null;
         places.push(step);
       }
       return places;
     };
-    const named = (clause) => {
-      const seen = clause.map((token) => new Set([token, resolve(token), ...wordGroups(token)])), said = [];
-      seen.forEach((symbols, start) => {
-        for (const symbol of symbols) for (const [name, elements] of byFirst.get(symbol) || []) {
-          const places = placesOf(seen, start, elements);
-          if (places) said.push([name, places]);
+    const named = kept((clause) => {
+      const seen = clause.map(symbolsOf), said = [];
+      seen.forEach((symbols, place) => {
+        for (const symbol of symbols) {
+          for (const [name, elements, at] of byRarest.get(symbol) || NONE) {
+            for (let start = Math.max(0, place - at * (1 + SKIP)); start <= place - at; start++) {
+              if (!elements[0].some((first) => seen[start].has(first))) continue;
+              const places = placesOf(seen, start, elements);
+              if (places) said.push([name, places]);
+            }
+          }
         }
       });
-      const within = ([name, places]) => said.some(([other, more]) => other !== name && other[0] === name[0] && more.length > places.length && places.every((place) => more.includes(place)));
+      const within = ([name, places]) => said.some(([other, more]) =>
+        other !== name && other[0] === name[0] && more.length > places.length
+        && places.every((place) => more.includes(place)));
       return [...new Set(said.filter((one) => !within(one)).map(([name]) => name))].sort(byUnits);
+    }, (clause) => clause.join(" "));
+    const negated = (clause) => {
+      const nots = clause.map((token) => wordGroups(token).includes(NOT));
+      return clause.map((_, n) => !nots[n] && nots.slice(Math.max(0, n - REACH), n + REACH + 1).includes(true));
     };
-    return { content: (tokens) => tokens.filter((token) => !stop.has(token)), wordGroups, named };
+    return { content: (tokens) => tokens.filter((token) => !stop.has(token)), wordGroups, named, negated };
   };
 
-  window.BenchloreWords = { byUnits, letters, ones, textTools, thesaurusOf };
+  /* thesaurus.py */
+  const EVERY = "", JUDGED = 40;
+
+  const tongueOf = (data) => {
+    const list = (text) => (text ? text.split(" ") : NONE);
+    const groups = new Map(), phrases = new Map(), words = new Set([...list(data.stop), ...list(data.plain)]);
+    for (const [name, members] of Object.entries(data.words)) {
+      for (const word of list(members)) {
+        into(groups, word, name);
+        words.add(word);
+      }
+    }
+    for (const [name, said] of Object.entries(data.phrases)) {
+      phrases.set(name, said.split(","));
+      for (const word of said.split(/[ ,]/)) words.add(word);
+    }
+    return { groups, phrases, stop: new Set(list(data.stop)), plain: list(data.plain), endings: list(data.endings), words };
+  };
+
+  class Thesaurus {
+    constructor() {
+      this.tongues = new Map();
+      this.lexicon = kept((languages) => lexiconOf(this.held(languages)), (languages) => languages.join(" "));
+    }
+
+    add(data) {
+      for (const [language, tongue] of Object.entries(data)) this.tongues.set(language, tongueOf(tongue));
+    }
+
+    held(languages) {
+      return [EVERY, ...languages].map((language) => this.tongues.get(language)).filter(Boolean);
+    }
+
+    get languages() {
+      return [...this.tongues.keys()].filter((language) => language !== EVERY).sort(byUnits);
+    }
+
+    spoken(tokens, among) {
+      const judged = tokens.slice(0, JUDGED);
+      const counts = among.map((name) => judged.filter((token) => this.tongues.get(name).words.has(token)).length);
+      const most = Math.max(0, ...counts);
+      return among.filter((_, n) => counts[n] === most);
+    }
+
+    knows(token, among) {
+      return this.held(among).some((tongue) => tongue.words.has(token));
+    }
+  }
+
+  window.BenchloreWords = { byUnits, kept, letters, ones, textTools, Thesaurus };
 })();

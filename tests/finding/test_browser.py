@@ -11,8 +11,9 @@ import pytest
 
 from generator.finding.index import Index, build_index
 from generator.finding.record import Cause, Record
+from generator.finding.search import Found
 
-sys.path.insert(0, str(Path(__file__).parent / "benchmarks"))
+sys.path.insert(0, str(Path(__file__).parent.parent / "benchmarks"))
 pytestmark = pytest.mark.browser
 
 NASTY = "<img src=x onerror=\"document.title='run'\">"
@@ -59,6 +60,7 @@ def settle(page: Any, state: str = "done") -> None:
 
 def test_browser_and_terminal_find_the_same(page: Any, index: Index) -> None:
     """One definition of the score: order, scores, causes, counts, filters, on what people type."""
+    from finding_cases import slips
     from finding_data import QUERIES
 
     asked = [(words, kind, {}) for _, words, kind, _ in QUERIES]
@@ -66,27 +68,31 @@ def test_browser_and_terminal_find_the_same(page: Any, index: Index) -> None:
               ("dead", "", {"outcome": "fixed"}), ("no heat", "", {"cause": "thermal fuse open"}), ("", "", {"bench": "north"}),
               ("電源が入らない", "", {}), ("не включаеться", "", {}), ("لا يعمل", "", {}), ("4,7k", "", {}), ("İstanbul ſtuck ß", "", {}),
               ("a" * 10_000, "", {}), ("dead 🔥", "", {}), ("</script><b>", "", {}), ("  ", "", {}), ("turns on, but does not heat", "", {})]  # fmt: skip
+    asked += [(text, "", {}) for _, _, _, text in slips()[::4]] + [
+        (text, kind, {}) for kind, _, _, text in slips()[::5]
+    ]
     for words, kind, filters in asked:
-        theirs = page.evaluate(
-            "([words, kind, filters]) => BenchloreFind.open('find/').search(words, kind, filters)",
-            [words, kind, filters],
-        )
-        ours = index.search(words, kind, filters)
-        about = (words[:60], kind, filters)
-        assert [(hit["slug"], hit["score"]) for hit in theirs["results"]] == [
-            (hit.slug, hit.score) for hit in ours.results
-        ], about
-        assert (theirs["total"], theirs["known"], theirs["relaxed"]) == (
-            ours.total,
-            ours.known,
-            ours.relaxed,
-        ), about
-        assert [(c["cause"], c["notes"], c["foundBy"]) for c in theirs["causes"]] == [
-            (c.cause, c.notes, c.found_by) for c in ours.causes
-        ], about
-        assert sorted(theirs["kinds"]) == sorted(ours.kinds), about
-        told = {name: [tuple(pair) for pair in pairs] for name, pairs in theirs["facets"].items() if pairs}
-        assert told == {name: list(pairs) for name, pairs in ours.facets.items() if pairs}, about
+        same(page, index, words, kind, filters)
+
+
+def same(page: Any, index: Index, words: str, kind: str, filters: dict[str, str]) -> Found:
+    """Asks both; what they answer must be the same to the last digit that is shown. Gives the answer."""
+    theirs = page.evaluate(
+        "([words, kind, filters]) => BenchloreFind.open('find/').search(words, kind, filters)",
+        [words, kind, filters],
+    )
+    ours = index.search(words, kind, filters)
+    about = (words[:60], kind, filters)
+    told = [(hit["slug"], hit["score"], hit["why"], hit["source"]) for hit in theirs["results"]]
+    assert told == [(hit.slug, hit.score, list(hit.why), hit.source) for hit in ours.results], about
+    causes = [(c["cause"], c["notes"], c["share"], c["foundBy"]) for c in theirs["causes"]]
+    assert causes == [(c.cause, c.notes, c.share, c.found_by) for c in ours.causes], about
+    for name in ("total", "known", "clear", "check", "relaxed"):
+        assert theirs[name] == getattr(ours, name), (about, name)
+    assert sorted(theirs["kinds"]) == sorted(ours.kinds), about
+    facets = {name: [tuple(pair) for pair in pairs] for name, pairs in theirs["facets"].items() if pairs}
+    assert facets == {name: list(pairs) for name, pairs in ours.facets.items() if pairs}, about
+    return ours
 
 
 def germans() -> list[Record]:
@@ -140,21 +146,7 @@ def test_browser_and_terminal_find_the_same_in_german(browser: Any, tmp_path: Pa
     for n, words in enumerate(queries):
         for kind in sorted({"", kinds[n % len(kinds)], kinds[(3 * n + 1) % len(kinds)]}):
             for chosen in (filters[0], filters[1 + n % 4]):
-                theirs = page.evaluate(
-                    "([words, kind, filters]) => BenchloreFind.open('find/').search(words, kind, filters)",
-                    [words, kind, chosen],
-                )
-                ours = index.search(words, kind, chosen)
-                about = (words[:40], kind, chosen)
-                assert [(hit["slug"], hit["score"]) for hit in theirs["results"]] == [
-                    (hit.slug, hit.score) for hit in ours.results
-                ], about
-                assert (theirs["total"], theirs["known"], theirs["relaxed"]) == (
-                    ours.total,
-                    ours.known,
-                    ours.relaxed,
-                ), about
-                assert sorted(theirs["kinds"]) == sorted(ours.kinds), about
+                ours = same(page, index, words, kind, chosen)
                 found += bool(ours.total)
     page.close()
     assert found > 60

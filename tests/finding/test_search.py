@@ -18,7 +18,7 @@ from generator.finding.entry import entry_of
 from generator.finding.index import Index, build_index
 from generator.finding.record import Cause, Record
 
-sys.path.insert(0, str(Path(__file__).parent / "benchmarks"))
+sys.path.insert(0, str(Path(__file__).parent.parent / "benchmarks"))
 
 
 def note(slug: str, kind: str, said: str, part: str = "", failed: str = "", **more: object) -> Record:
@@ -53,7 +53,7 @@ def test_synonyms_in_four_languages_find_the_same(index: Index) -> None:
         "wird nicht warm",
         "ne chauffe plus",
         "blijft koud",
-        "dosnt heet up",
+        "dosnt heatt up",
     ):
         assert {"k1", "k2", "k3"} <= set(slugs(index, words)), words
         assert "r1" not in slugs(index, words), words
@@ -64,7 +64,7 @@ def test_weight_of_a_term_is_that_of_the_textbook() -> None:
 
     10 of 100 notes: ln(1 + 90.5/10.5) = ln 9.61905 = 2.26375.
     """
-    assert score.weight_steps(100, 10, 1.0) * score.WEIGHT_STEP == pytest.approx(
+    assert score.weight_steps(100, 10) * score.WEIGHT_STEP == pytest.approx(
         2.26375, abs=score.WEIGHT_STEP / 2
     )
 
@@ -72,28 +72,9 @@ def test_weight_of_a_term_is_that_of_the_textbook() -> None:
 def test_level_saturates_as_the_textbook_says() -> None:
     """tf / (k1 + tf), here by hand: once in a title of usual length 2/(1.2+2) = 0.625; of 15 steps 9.375."""
     usual = score.FIELDS["title"][2]
-    assert score.level({"title": 1}, {"title": usual}) == 9
-    assert score.level({"title": 1}, {"title": 2 * usual}) < 9
-    assert score.level({"title": 50}, {"title": usual}) == score.LEVELS
-
-
-def test_agreement_is_simpsons_index() -> None:
-    """Simpson (1949): 3 of one and 1 of another, pairs that agree (3*2 + 1*0) / (4*3) = 0.5."""
-    assert score.agreement({0: 3, 1: 1}) == 0.5
-    assert score.telling({0: 5}, 0.2) > 1 > score.telling(dict.fromkeys(range(30), 1), 0.2)
-
-
-def test_a_word_that_tells_the_cause_weighs_more_than_a_make() -> None:
-    records = [
-        note(f"a{n}", "kettle", f"hums {'Ferrowick' if n % 2 else ''}", "coil", "open") for n in range(10)
-    ]
-    records += [
-        note(f"b{n}", "kettle", f"leaks {'Ferrowick' if n % 2 else ''}", "seal", f"perished {n}")
-        for n in range(10)
-    ]
-    built = build_index(records)
-    hums, make = built.packed("hums"), built.packed("ferrowick")
-    assert hums is not None and make is not None and hums[0] > make[0]
+    assert score.level(score.unit("title", usual)) == 9
+    assert score.level(score.unit("title", 2 * usual)) < 9
+    assert score.level(50 * score.unit("title", usual)) == score.LEVELS
 
 
 @pytest.mark.parametrize(
@@ -123,10 +104,19 @@ def test_words_that_the_kind_does_not_have_give_all_of_the_kind(index: Index) ->
 def test_causes_are_counted_over_all_that_match(index: Index) -> None:
     """By hand: k1 and k2 thermal fuse, k3 switch; k4 leaks and is not among them."""
     found = index.search("does not heat", "kettle")
-    assert [(c.cause.lower(), c.notes, round(c.share, 3)) for c in found.causes] == [
-        ("thermal fuse open", 2, 0.667), ("switch contacts burnt", 1, 0.333)]  # fmt: skip
+    assert [(c.cause.lower(), c.notes) for c in found.causes] == [
+        ("thermal fuse open", 2), ("switch contacts burnt", 1)]  # fmt: skip
     assert found.causes[0].found_by == "ohmmeter"
     assert found.known == found.total == 3
+    assert 1 >= sum(c.share for c in found.causes) > 0.9, "they are all that is likely"
+
+
+def test_a_page_of_a_kind_is_full(index: Index) -> None:
+    """The fourth kettle does not match: it is shown last, and not counted."""
+    found = index.search("does not heat", "kettle")
+    assert found.total == 3 and len(found.results) == 4
+    assert found.results[-1].slug == "k4" and found.results[-1].why == ()
+    assert slugs(index, "does not heat", "kettle", outcome="end of life") == ["k3"]
 
 
 def test_nothing_is_claimed_from_fewer_than_three(index: Index) -> None:
@@ -258,18 +248,3 @@ def test_better_than_plain_full_text_search() -> None:
             finding.measure(ours, hard, truth, with_kind)[1]
             >= finding.measure(fts.search, hard, truth, with_kind)[1] + 0.15
         )
-
-
-def test_lift_is_that_of_the_textbook() -> None:
-    """Lift as in Brin, Motwani, Ullman, Tsur (1997), called interest there, smoothed; by hand (definition from memory).
-
-    8 of 20 notes have the word: 6 of the 8 with a fuse open, 2 of the 12 with a seal perished. The mean is 0.4; with 20
-    notes' worth of it added (8): (6 + 8) / (8 + 20) / 0.4 = 1.25 and (2 + 8) / (12 + 20) / 0.4 = 0.78125.
-    """
-    notes = [note(f"f{n}", "kettle", "glurk" if n < 6 else "wumm", "fuse", "open") for n in range(8)]
-    notes += [note(f"s{n}", "kettle", "glurk" if n < 2 else "wumm", "seal", "perished") for n in range(12)]
-    built = build_index(notes)
-    _, lift = search.texts(built, ["glurk"], [], "")
-    assert dict(zip(built.columns["cause"].names, lift)) == pytest.approx(
-        {"fuse open": 1.25, "seal perished": 0.78125}
-    )

@@ -141,7 +141,7 @@ def test_the_command_keeps_its_copy_in_the_folder_of_the_user(
 
     monkeypatch.setenv("BENCHLORE_CACHE", str(tmp_path / "mine"))
     library = tmp_path / "library"
-    shutil.copytree(Path(__file__).parent.parent / "content", library)
+    shutil.copytree(Path(__file__).parent.parent.parent / "content", library)
     before = sorted(library.rglob("*"))
     for _ in range(2):
         told: list[str] = []

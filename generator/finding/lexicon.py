@@ -1,0 +1,217 @@
+"""What some words say in some languages: the groups they belong to, the symptoms and devices they name.
+
+A word group is one idea in many words (=heat: heats, warm). A symptom (~no heat) and a device (@kettle) are phrases
+over such words. The names become terms of the index beside the words themselves. lexicon.js does the same.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, field
+from functools import cached_property, lru_cache
+
+SIGNS = {"words": "=", "symptoms": "~", "devices": "@"}
+NOT = "=not"  # the word group of negations
+NEGATED = "!"  # the sign of a word, or a group, that a negation stands beside
+REACH = 2  # words on either side of a negation that it turns round
+SKIP = 2  # other words that may stand between two words of a phrase
+SHORTEST_STEM = 4  # letters of a word without its ending
+LETTERS = "abcdefghijklmnopqrstuvwxyz"
+
+Elements = tuple[frozenset[str], ...]
+
+
+@dataclass(frozen=True)
+class Tongue:
+    """One language's share of the thesaurus. groups: word -> names of its groups; phrases: name -> its phrases as
+    tuples of words; stop: words that say nothing; plain: words that are no slip for another; endings: of one word."""
+
+    groups: dict[str, tuple[str, ...]] = field(default_factory=dict)
+    phrases: dict[str, tuple[tuple[str, ...], ...]] = field(default_factory=dict)
+    stop: frozenset[str] = frozenset()
+    plain: frozenset[str] = frozenset()
+    endings: tuple[str, ...] = ()
+
+    @cached_property
+    def words(self) -> frozenset[str]:
+        """Every word that shows that a text is of this language."""
+        said = (word for phrases in self.phrases.values() for phrase in phrases for word in phrase)
+        return frozenset((*self.groups, *self.stop, *self.plain, *said))
+
+
+class Lexicon:
+    """The tongues of one text, taken together."""
+
+    def __init__(self, tongues: Iterable[Tongue]) -> None:
+        self.groups: dict[str, tuple[str, ...]] = {}
+        self.phrases: dict[str, tuple[tuple[str, ...], ...]] = {}
+        stop: set[str] = set()
+        sound: set[str] = set()
+        plain: set[str] = set()
+        endings: set[str] = {""}
+        for tongue in tongues:
+            for word, names in tongue.groups.items():
+                self.groups[word] = tuple(dict.fromkeys((*self.groups.get(word, ()), *names)))
+            for name, phrases in tongue.phrases.items():
+                self.phrases[name] = tuple(dict.fromkeys((*self.phrases.get(name, ()), *phrases)))
+            stop |= tongue.stop
+            plain |= tongue.plain - set(tongue.groups)
+            sound |= tongue.words
+            endings.update(tongue.endings)
+        # A word may say nothing in one language and much in the other: it is kept.
+        self.stop = frozenset(stop) - set(self.groups)
+        self._sound = frozenset(sound)
+        self._targets = self._sound - self.stop - plain
+        self._endings = sorted(endings, key=lambda ending: (-len(ending), ending))
+        self.resolve = lru_cache(maxsize=100_000)(self._resolve)
+        self.symbols = lru_cache(maxsize=100_000)(self._symbols)
+        self._named = lru_cache(maxsize=50_000)(self._naming)
+
+    def content(self, tokens: Iterable[str]) -> list[str]:
+        """The tokens without those that say nothing."""
+        stop = self.stop
+        return [token for token in tokens if token not in stop]
+
+    def _resolve(self, token: str) -> str:
+        """The known word that a token is, but for its ending, or of which it is a slip of the keyboard; else the token itself.
+
+        A slip is two neighbours swapped, a letter lost or a letter doubled, never the first one, in a word of five
+        letters (four for a swap). A word of the language is no slip.
+        """
+        if token in self._sound or len(token) < SHORTEST_STEM:
+            return token
+        for stem in self._stems_of(token):
+            if stem in self._by_stem:
+                return self._by_stem[stem]
+        for made in _unslipped(token):
+            if made in self._targets and (len(token) > 4 < len(made) or len(made) == len(token)):
+                return made
+        return token
+
+    def _stems_of(self, word: str) -> Iterator[str]:
+        """What is left of a word without an ending, longest ending first."""
+        for ending in self._endings:
+            stem = word[: len(word) - len(ending)]
+            if word.endswith(ending) and len(stem) >= SHORTEST_STEM:
+                yield stem
+
+    @cached_property
+    def _by_stem(self) -> dict[str, str]:
+        """Stem -> the known word that it is the stem of; of several, the first in the alphabet."""
+        out: dict[str, str] = {}
+        for word in sorted(self._targets):
+            for stem in self._stems_of(word):
+                out.setdefault(stem, word)
+        return out
+
+    def _symbols(self, token: str) -> frozenset[str]:
+        word = self.resolve(token)
+        return frozenset((token, word, *self.groups.get(word, ())))
+
+    def word_groups(self, token: str) -> tuple[str, ...]:
+        """Names of the word groups that a token belongs to, slips allowed for."""
+        return self.groups.get(self.resolve(token), ())
+
+    def negated(self, clause: Sequence[str]) -> list[bool]:
+        """For each word of a clause, whether a negation beside it turns it round; not for the negations themselves."""
+        nots = [NOT in self.word_groups(token) for token in clause]
+        if True not in nots:
+            return nots
+        return [not nots[n] and any(nots[max(0, n - REACH) : n + REACH + 1]) for n in range(len(clause))]
+
+    def named(self, clause: Sequence[str]) -> tuple[str, ...]:
+        """The symptoms and devices that a clause without stop words names, in the order of the alphabet.
+
+        What is said inside a longer phrase is not meant: "stuck on" is not "stuck", "geht nicht aus" is not "geht nicht".
+        """
+        return self._named(tuple(clause))
+
+    def _naming(self, clause: tuple[str, ...]) -> tuple[str, ...]:
+        seen = [self.symbols(token) for token in clause]
+        said: dict[tuple[str, tuple[int, ...]], None] = {}
+        for place, symbols in enumerate(seen):
+            for symbol in symbols:
+                for name, elements, at in self._by_rarest.get(symbol, ()):
+                    for start in range(max(0, place - at * (1 + SKIP)), place - at + 1):
+                        if not elements[0].isdisjoint(seen[start]):
+                            places = _places(seen, start, elements)
+                            if places:
+                                said[name, places] = None
+        return tuple(sorted({name for name, places in said if not _within(name, places, said)}))
+
+    @cached_property
+    def _by_rarest(self) -> dict[str, list[tuple[str, Elements, int]]]:
+        """Symbol -> phrases that it can begin to match, under the place in them that the fewest phrases share."""
+        every = [
+            (name, self._elements(name, phrase))
+            for name, phrases in self.phrases.items()
+            for phrase in phrases
+        ]
+        held: dict[str, int] = {}
+        for _, elements in every:
+            for symbol in {symbol for element in elements for symbol in element}:
+                held[symbol] = held.get(symbol, 0) + 1
+        out: dict[str, list[tuple[str, Elements, int]]] = {}
+        for name, elements in every:
+            spread = [sum(held[symbol] for symbol in element) for element in elements]
+            at = spread.index(min(spread))
+            for symbol in elements[at]:
+                out.setdefault(symbol, []).append((name, elements, at))
+        return out
+
+    def _elements(self, name: str, phrase: tuple[str, ...]) -> Elements:
+        # A device is named by its own words: "warm" does not name a heater.
+        own = name.startswith(SIGNS["devices"])
+        return tuple(frozenset((word,) if own else (word, *self.groups.get(word, ()))) for word in phrase)
+
+    def longest(self, name: str, clause: Sequence[str]) -> int:
+        """Of how many words the longest phrase of a symptom is that a clause without stop words says; 0 for none."""
+        seen = [self.symbols(token) for token in clause]
+        for phrase in sorted(self.phrases.get(name, ()), key=len, reverse=True):
+            elements = self._elements(name, phrase)
+            if any(
+                symbols & elements[0] and _places(seen, start, elements) for start, symbols in enumerate(seen)
+            ):
+                return len(phrase)
+        return 0
+
+
+def _unslipped(token: str) -> Iterator[str]:
+    """What a token may have been before one slip: swaps first, then doublings, then losses; never of the first letter."""
+    for n in range(1, len(token) - 1):
+        if token[n] != token[n + 1]:
+            yield token[:n] + token[n + 1] + token[n] + token[n + 2 :]
+    for n in range(1, len(token)):
+        if token[n] == token[n - 1]:
+            yield token[:n] + token[n + 1 :]
+    for n in range(1, len(token) + 1):
+        for letter in LETTERS:
+            yield token[:n] + letter + token[n:]
+
+
+def _places(seen: Sequence[frozenset[str]], start: int, elements: Elements) -> tuple[int, ...]:
+    """Where the elements stand that follow one another from start on, with at most SKIP words between two; () if they do not.
+
+    A negation is never skipped: "does not go off" is not "goes off".
+    """
+    places = [start]
+    at = start
+    for element in elements[1:]:
+        for step in range(at + 1, min(at + 2 + SKIP, len(seen))):
+            if not element.isdisjoint(seen[step]):
+                places.append(step)
+                at = step
+                break
+            if NOT in seen[step]:
+                return ()
+        else:
+            return ()
+    return tuple(places)
+
+
+def _within(name: str, places: tuple[int, ...], said: Iterable[tuple[str, tuple[int, ...]]]) -> bool:
+    """Whether all words of a phrase, and not only they, make up a phrase of another name of the same sort."""
+    return any(
+        len(other) > len(places) and others != name and others[0] == name[0] and set(places) < set(other)
+        for others, other in said
+    )
