@@ -1,0 +1,118 @@
+"""How likely readings are under many hypotheses at once: one likelihood for the list, the sentence, the data and the page.
+
+All readings of a device are one vector. Under a hypothesis it scatters about a mean with the spread of every part (kept
+along its axis, so that one low mains lowers everything together) and with the meter. On top of that any one reading
+may be simply wrong: a decade misread, or anything at all.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+Array = NDArray[np.float64]
+
+# How often people note a reading that is wrong, and how: common practice, no source.
+WRONG = 0.02  # of all readings
+DECADE = 0.25  # of the wrong ones, each way: 121 V for 12.1 V, mA for A
+ANYTHING = 0.5  # of the wrong ones: any figure of ANY_DECADES decades
+ANY_DECADES = 6.0
+
+NEVER = -60.0  # log-likelihood of a number where the hypothesis predicts an open circuit, and the reverse
+UNDRAWN = 0.003  # share of a reading: contact resistance, leakage, whatever no drawing shows
+STRAY = 0.003  # V: hum and contacts move a meter on a live board by as much; common practice, no source
+
+
+@dataclass(frozen=True)
+class Readings:
+    """What R readings showed. value (R): as read, nan where the meter showed no number; spread (R): half the width of the
+    interval that the meter and the rounding leave; open (R): OL."""
+
+    value: Array
+    spread: Array
+    open: NDArray[np.bool_]
+    floor: Array  # what moves a reading besides: STRAY for volts, else 0
+
+
+@dataclass(frozen=True)
+class Predictions:
+    """What H hypotheses predict at R readings, along K axes.
+
+    mean (H, R): inf where the meter would show OL. shift (H, R, K): how far half a tolerance band moves the reading. known
+    (H, R): False where a hypothesis says nothing of a reading.
+    """
+
+    mean: Array
+    shift: Array
+    known: NDArray[np.bool_]
+
+
+@dataclass(frozen=True)
+class Evidence:
+    """log (H): of the likelihood of all readings. wrong (H, R): the probability, under each hypothesis, that a reading is
+    simply wrong. off (H, R): how many standard deviations a reading lies off, inf where it cannot be."""
+
+    log: Array
+    wrong: Array
+    off: Array
+
+
+def weigh(predicted: Predictions, read: Readings) -> Evidence:
+    """The likelihood of the readings under each hypothesis, one of them perhaps wrong.
+
+    With the precision P of the readings' covariance, reading i given all the others is normal about y_i − (P·gap)_i/P_ii with
+    variance 1/P_ii, so that every "all but i" costs no further decomposition.
+    Source: conditional distributions of the multivariate normal, e.g. C. M. Bishop, Pattern Recognition and Machine
+    Learning, 2006, section 2.3.1.
+    """
+    size, count = predicted.mean.shape
+    if not count:
+        return Evidence(np.zeros(size), np.zeros((size, 0)), np.zeros((size, 0)))
+    numeric = np.isfinite(predicted.mean) & ~read.open & predicted.known
+    matched = ~numeric & (np.isinf(predicted.mean) == read.open) | ~predicted.known
+    value = np.where(np.isfinite(read.value), read.value, 0.0)
+    mean = np.where(numeric, predicted.mean, value)
+    gap = value - mean
+    own = read.spread**2 / 3 + read.floor**2 + (UNDRAWN * np.maximum(np.abs(mean), np.abs(value))) ** 2
+    shift = np.where(numeric[..., None], predicted.shift, 0.0)
+    covariance = np.einsum("hik,hjk->hij", shift, shift) / 3
+    index = np.arange(count)
+    covariance[:, index, index] += np.maximum(own, 1e-18)
+    scale = np.sqrt(covariance[:, index, index])
+    precision = np.linalg.inv(covariance / (scale[:, :, None] * scale[:, None, :]))
+    gap = gap / scale
+    pulled = np.einsum("hij,hj->hi", precision, gap)
+    alone = 1 / precision[:, index, index]  # variance of one reading given the others, in its own scale
+    _, log_determinant = np.linalg.slogdet(precision)
+    # the probability of the interval that was read, not the density: hypotheses with and without numbers compare
+    width = np.log(2 * np.maximum(read.spread, 1e-12)) - np.log(scale) - 0.5 * math.log(2 * math.pi)
+    sound = 0.5 * log_determinant - 0.5 * np.einsum("hi,hi->h", gap, pulled) + np.where(numeric, width, 0.0).sum(1)
+    given = -0.5 * (pulled * alone) ** 2 / alone - 0.5 * np.log(alone) + width  # of reading i given the others
+    centre = gap - pulled * alone  # where reading i should have been, relative to its mean
+    ways = [np.full_like(gap, math.log(WRONG * ANYTHING)) + _anything(read)]
+    for factor in (10.0, 0.1):
+        moved = (value * factor - mean) / scale - centre
+        ways.append(
+            math.log(WRONG * DECADE) - 0.5 * moved**2 / alone - 0.5 * np.log(alone) + width + math.log(factor)
+        )
+    instead = np.logaddexp.reduce(np.stack(ways), axis=0)
+    open_misses = np.where(~numeric & ~matched, 1.0, 0.0)
+    base = sound + NEVER * open_misses.sum(1)
+    swapped = base[:, None] + np.where(
+        numeric, instead - given, np.where(matched, -np.inf, math.log(WRONG * ANYTHING) - math.log(ANY_DECADES) - NEVER)
+    )
+    keep = count * math.log1p(-WRONG)
+    total = np.logaddexp(base + keep, np.logaddexp.reduce(swapped, axis=1) + keep)
+    wrong = np.exp(np.minimum(swapped + keep - total[:, None], 0.0))
+    off = np.where(numeric, np.abs(gap), np.where(matched, 0.0, np.inf))
+    return Evidence(total, wrong, off)
+
+
+def _anything(read: Readings) -> Array:
+    """Log-probability of the interval read where any figure is as likely, on a logarithmic scale."""
+    size = np.maximum(np.abs(np.where(np.isfinite(read.value), read.value, 1.0)), read.spread)
+    share = 2 * np.maximum(read.spread, 1e-12) / np.maximum(size, 1e-12) / (ANY_DECADES * math.log(10.0))
+    return np.log(np.minimum(share, 1.0))

@@ -1,0 +1,79 @@
+"""The likelihood of readings against scipy's multivariate normal, every "one of them is wrong" summed by hand."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+from scipy.stats import multivariate_normal
+
+from generator.diagnosis.evidence import ANY_DECADES, ANYTHING, DECADE, UNDRAWN, WRONG, Predictions, Readings, weigh
+
+
+def by_hand(value: np.ndarray, spread: np.ndarray, mean: np.ndarray, shift: np.ndarray) -> tuple[float, np.ndarray]:
+    """Log-likelihood, and the share of "reading i is wrong", from scipy's densities times the widths of the intervals."""
+    count = len(value)
+    covariance = shift @ shift.T / 3 + np.diag(
+        spread**2 / 3 + (UNDRAWN * np.maximum(np.abs(mean), np.abs(value))) ** 2
+    )
+
+    def normal(values: np.ndarray, these: list[int]) -> float:
+        at = np.array(these)
+        part = multivariate_normal(mean[at], covariance[np.ix_(at, at)])
+        return float(part.logpdf(values[at])) + float(np.log(2 * spread[at]).sum())
+
+    everything = list(range(count))
+    terms = [normal(value, everything)]
+    for i in everything:
+        rest = [j for j in everything if j != i]
+        without = normal(value, rest) if rest else 0.0
+        any_figure = math.log(WRONG * ANYTHING * 2 * spread[i] / max(abs(value[i]), spread[i]) / ANY_DECADES / math.log(10))
+        ways = [without + any_figure]
+        for factor in (10.0, 0.1):
+            moved = value.copy()
+            moved[i] *= factor
+            # the interval grows with the figure
+            ways.append(normal(moved, everything) + math.log(WRONG * DECADE) + math.log(factor))
+        terms.append(float(np.logaddexp.reduce(ways)))
+    total = float(np.logaddexp.reduce(terms))
+    keep = count * math.log1p(-WRONG)
+    return total + keep, np.exp(np.array(terms[1:]) - total)
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_against_scipy(seed: int) -> None:
+    rng = np.random.default_rng(seed)
+    count, axes = int(rng.integers(1, 6)), int(rng.integers(1, 5))
+    mean = rng.uniform(1, 20, count)
+    shift = rng.normal(0, 0.3, (count, axes))
+    spread = rng.uniform(0.02, 0.2, count)
+    value = mean + rng.normal(0, 0.3, count)
+    if seed % 2:
+        value[0] *= 10  # a decade misread
+    read = Readings(value, spread, np.zeros(count, bool), np.zeros(count))
+    found = weigh(Predictions(mean[None], shift[None], np.ones((1, count), bool)), read)
+    total, wrong = by_hand(value, spread, mean, shift)
+    assert found.log[0] == pytest.approx(total, rel=1e-6, abs=1e-6)
+    assert found.wrong[0] == pytest.approx(wrong, rel=1e-5, abs=1e-9)
+
+
+def test_a_decade_misread_doubts_the_reading() -> None:
+    """12.1 V written as 121 V: the reading is doubted, the others stay in force."""
+    read = Readings(np.array([121.0, 5.0]), np.array([0.5, 0.05]), np.zeros(2, bool), np.zeros(2))
+    mean = np.array([[12.0, 5.0], [12.0, 0.0]])
+    shift = np.array([[[0.5, 0.0], [0.0, 0.1]]] * 2)
+    found = weigh(Predictions(mean, shift, np.ones((2, 2), bool)), read)
+    assert found.wrong[0, 0] > 0.99 and found.wrong[0, 1] < 0.01
+    assert found.log[0] > found.log[1] + 5
+
+
+def test_an_open_circuit_is_no_number() -> None:
+    """OL fits what is open and no number; a number fits no open circuit."""
+    mean = np.array([[np.inf], [4700.0]])
+    shift = np.zeros((2, 1, 1))
+    open_ = Readings(np.array([np.nan]), np.array([0.0]), np.array([True]), np.zeros(1))
+    ohms = Readings(np.array([4710.0]), np.array([30.0]), np.array([False]), np.zeros(1))
+    predicted = Predictions(mean, shift, np.ones((2, 1), bool))
+    assert weigh(predicted, open_).log[0] > weigh(predicted, open_).log[1] + 4
+    assert weigh(predicted, ohms).log[1] > weigh(predicted, ohms).log[0] + 4
