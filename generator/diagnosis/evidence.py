@@ -89,8 +89,14 @@ def weigh(predicted: Predictions, read: Readings) -> Evidence:
     _, log_determinant = np.linalg.slogdet(precision)
     # the probability of the interval that was read, not the density: hypotheses with and without numbers compare
     width = np.log(2 * np.maximum(read.spread, 1e-12)) - np.log(scale) - 0.5 * math.log(2 * math.pi)
-    sound = 0.5 * log_determinant - 0.5 * np.einsum("hi,hi->h", gap, pulled) + np.where(numeric, width, 0.0).sum(1)
-    given = -0.5 * (pulled * alone) ** 2 / alone - 0.5 * np.log(alone) + width  # of reading i given the others
+    sound = (
+        0.5 * log_determinant
+        - 0.5 * np.einsum("hi,hi->h", gap, pulled)
+        + np.where(numeric, width, 0.0).sum(1)
+    )
+    given = (
+        -0.5 * (pulled * alone) ** 2 / alone - 0.5 * np.log(alone) + width
+    )  # of reading i given the others
     centre = gap - pulled * alone  # where reading i should have been, relative to its mean
     ways = [np.full_like(gap, math.log(WRONG * ANYTHING)) + _anything(read)]
     for factor in (10.0, 0.1):
@@ -102,7 +108,9 @@ def weigh(predicted: Predictions, read: Readings) -> Evidence:
     open_misses = np.where(~numeric & ~matched, 1.0, 0.0)
     base = sound + NEVER * open_misses.sum(1)
     swapped = base[:, None] + np.where(
-        numeric, instead - given, np.where(matched, -np.inf, math.log(WRONG * ANYTHING) - math.log(ANY_DECADES) - NEVER)
+        numeric,
+        instead - given,
+        np.where(matched, -np.inf, math.log(WRONG * ANYTHING) - math.log(ANY_DECADES) - NEVER),
     )
     keep = count * math.log1p(-WRONG)
     total = np.logaddexp(base + keep, np.logaddexp.reduce(swapped, axis=1) + keep)

@@ -10,7 +10,9 @@ from numpy.typing import NDArray
 
 Array = NDArray[np.float64]
 
-LEAST_APART = 1e-4  # likelihood below which two predictions count as told apart for good: a reading may be wrong
+LEAST_APART = (
+    1e-4  # likelihood below which two predictions count as told apart for good: a reading may be wrong
+)
 
 
 def expected_gain(share: Array, mean: Array, spread: Array, same: Array | None = None) -> Array:

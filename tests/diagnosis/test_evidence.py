@@ -8,10 +8,21 @@ import numpy as np
 import pytest
 from scipy.stats import multivariate_normal
 
-from generator.diagnosis.evidence import ANY_DECADES, ANYTHING, DECADE, UNDRAWN, WRONG, Predictions, Readings, weigh
+from generator.diagnosis.evidence import (
+    ANY_DECADES,
+    ANYTHING,
+    DECADE,
+    UNDRAWN,
+    WRONG,
+    Predictions,
+    Readings,
+    weigh,
+)
 
 
-def by_hand(value: np.ndarray, spread: np.ndarray, mean: np.ndarray, shift: np.ndarray) -> tuple[float, np.ndarray]:
+def by_hand(
+    value: np.ndarray, spread: np.ndarray, mean: np.ndarray, shift: np.ndarray
+) -> tuple[float, np.ndarray]:
     """Log-likelihood, and the share of "reading i is wrong", from scipy's densities times the widths of the intervals."""
     count = len(value)
     covariance = shift @ shift.T / 3 + np.diag(
@@ -28,7 +39,9 @@ def by_hand(value: np.ndarray, spread: np.ndarray, mean: np.ndarray, shift: np.n
     for i in everything:
         rest = [j for j in everything if j != i]
         without = normal(value, rest) if rest else 0.0
-        any_figure = math.log(WRONG * ANYTHING * 2 * spread[i] / max(abs(value[i]), spread[i]) / ANY_DECADES / math.log(10))
+        any_figure = math.log(
+            WRONG * ANYTHING * 2 * spread[i] / max(abs(value[i]), spread[i]) / ANY_DECADES / math.log(10)
+        )
         ways = [without + any_figure]
         for factor in (10.0, 0.1):
             moved = value.copy()
