@@ -4,6 +4,13 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from generator.circuit.network.element import Number
+from generator.circuit.network.sources import Source
+
+if TYPE_CHECKING:
+    from generator.circuit.network.wiring import Wiring
 
 
 @dataclass(frozen=True)
@@ -39,3 +46,20 @@ SOURCE = "volts a cell from memory of standards and data sheets: " + "; ".join(
 def cells_behind(voltage: float, chemistry: Chemistry) -> int:
     """How many cells in series a battery voltage means: the fewest that can show it."""
     return max(1, math.ceil(voltage / chemistry.full - 1e-9))
+
+
+def wire_cells(w: Wiring, plus: str, minus: str, cells: int, volts: tuple[float, float, float]) -> None:
+    """Cells in series between two nets: one that can fail by itself, the others on top of it.
+
+    volts: of one cell, nominal, empty, full; how full they are is one axis for all of them.
+    """
+    nominal, empty, full = volts
+
+    def of(count: int) -> Number:
+        ends = ((w.net("charge"), count * empty, count * full),) if empty < full else ()
+        return Number(count * nominal, ends)
+
+    between = "_cells" if cells > 1 else plus
+    w.add(Source(**w.who("cell"), plus=between, minus=minus, volts=of(1)))
+    if cells > 1:
+        w.add(Source(**w.who("cells", ()), plus=plus, minus=between, volts=of(cells - 1)))

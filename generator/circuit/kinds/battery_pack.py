@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from generator.circuit import param
 from generator.circuit.block import Block, Check, ExtraPart, Kind, Point, Value, Variant
-from generator.circuit.cells import CHEMISTRIES, NAMES, SOURCE
+from generator.circuit.cells import CHEMISTRIES, NAMES, SOURCE, wire_cells
 from generator.circuit.labels import computed, part_label
 from generator.circuit.sheet import Line, Sheet
 from generator.language import _, localized
 from generator.notation.quantity import format_value
+
+if TYPE_CHECKING:
+    from generator.circuit.network.wiring import Wiring
 
 HOUR = 3600.0  # s
 
@@ -88,6 +93,14 @@ class BatteryPack(Kind):
         if CHEMISTRIES[x.chemistry].lithium:
             return "never charge it: the charger would drive the other cells beyond full"
         return "one cell's voltage is missing"
+
+    def wire(self, block: Block, w: Wiring) -> None:
+        """One cell, which can fail by itself, and the others on top of it; the pack's minus is a common."""
+        cell = CHEMISTRIES[block.point.chemistry]
+        wire_cells(w, "plus", "minus", int(block.point.cells), (cell.nominal, cell.empty, cell.full))
+        w.same("common", "minus")
+        w.load("load", "plus", "minus")
+        w.volts("nominal", "plus", "minus")
 
     def draw(self, block: Block, sheet: Sheet) -> None:
         cells = int(block.point.cells)

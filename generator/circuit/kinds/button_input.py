@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from generator.circuit import param
 from generator.circuit.block import Block, Check, ExtraPart, Kind, Point, Value, Variant, Wear
@@ -13,6 +13,9 @@ from generator.circuit.labels import computed, part_label
 from generator.circuit.ratings import rating
 from generator.circuit.sheet import Line, Sheet
 from generator.language import _
+
+if TYPE_CHECKING:
+    from generator.circuit.network.wiring import Wiring
 
 WETTING_CURRENT = (
     100e-6  # A; below it plain silver contacts may not break their own film; common practice, no source
@@ -177,6 +180,19 @@ class ButtonInput(Kind):
         if not share.high < 1:
             return [("logic_low", f"{share.text} is not below 1", "a share of the supply, such as 0.3")]
         return []
+
+    def wire(self, block: Block, w: Wiring) -> None:
+        """The pull-up and the contact meet at a node of their own, from which the series resistor goes to the pin."""
+        w.supply("supply", "supply")
+        if block.point.series:
+            w.resistor("series", "_button", "pin")
+        else:
+            w.same("pin", "_button")
+        w.resistor("pull_up", "supply", "_button")
+        w.contact("contact", "_button", "common", closed=False)
+        w.capacitor("capacitor", "pin", "common")
+        w.volts("idle_voltage", "pin")
+        w.amps("press_current", "pull_up", failed=(("contact", "short"),))
 
     def draw(self, block: Block, sheet: Sheet) -> None:
         sheet.wire((0, 0), (1, 0))

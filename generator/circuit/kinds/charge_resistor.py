@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from generator.circuit import param
 from generator.circuit.block import Block, Check, ExtraPart, Kind, Point, Value, Variant
-from generator.circuit.cells import CHEMISTRIES, NAMES, cells_behind
+from generator.circuit.cells import CHEMISTRIES, NAMES, cells_behind, wire_cells
 from generator.circuit.labels import computed, part_label
 from generator.circuit.ratings import rating, within
 from generator.circuit.sheet import Line, Sheet
 from generator.language import _
 from generator.notation.quantity import format_value
+
+if TYPE_CHECKING:
+    from generator.circuit.network.wiring import Wiring
 
 
 def charge_current(*, supply: float, battery: float, resistor: float) -> float:
@@ -125,6 +130,17 @@ class ChargeResistor(Kind):
         if (key, mode) == ("cell", "short"):
             return "the resistor takes the missing cell's voltage as well and gets hotter"
         return ""
+
+    def wire(self, block: Block, w: Wiring) -> None:
+        """The resistor from the supply to the battery's plus; the battery, unless a block of its own is joined there."""
+        w.supply("supply", "in")
+        w.resistor("resistor", "in", "out")
+        w.wired.feeds["battery"] = ("out", "common")
+        if "battery" not in w.fed:
+            volts, chemistry = block.point.battery, block.point.chemistry
+            cells = cells_behind(volts, CHEMISTRIES[chemistry]) if chemistry else 1
+            wire_cells(w, "out", "common", cells, (volts / cells,) * 3)
+        w.amps("current", "resistor")
 
     def draw(self, block: Block, sheet: Sheet) -> None:
         sheet.port(0, 0, [Line("supply", "r"), *computed(block, "supply")])

@@ -3,15 +3,20 @@
 from __future__ import annotations
 
 import math
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from generator.circuit import param
 from generator.circuit.block import Block, Check, ExtraPart, Kind, Point, Value, Variant
 from generator.circuit.labels import computed, part_label
+from generator.circuit.network.chips import Amplifier
+from generator.circuit.network.element import exact
 from generator.circuit.ratings import within
 from generator.circuit.sheet import At, Line, Sheet
 from generator.language import _
 from generator.notation.quantity import format_value
+
+if TYPE_CHECKING:
+    from generator.circuit.network.wiring import Wiring
 
 NODE = "nodal analysis at the + input (Kirchhoff's current law); the inputs draw no current"
 
@@ -199,6 +204,32 @@ class Comparator(Kind):
                 )
             ]
         return []
+
+    def wire(self, block: Block, w: Wiring) -> None:
+        """Feedback and input resistor meet at the + input; what goes to the - input goes there directly."""
+        x = block.point
+        w.supply("supply", "supply")
+        w.supply("reference", "reference")
+        inverting = x.input == "inverting"
+        if inverting and x.reference_resistance:
+            w.resistor("reference_resistance", "reference", "_reference", "reference_resistance")
+        else:
+            w.same("reference", "_reference")
+        w.resistor("input_resistor", "_reference" if inverting else "input", "_plus")
+        w.resistor("feedback", "out", "_plus")
+        own_level = x.output_high != x.supply
+        if x.pull_up is not None:
+            level = "_level" if own_level else "supply"
+            if own_level:
+                w.source("output_high", level)
+            w.resistor("pull_up", level, "out")
+        w.add(
+            Amplifier(
+                **w.who("comparator"), plus="_plus", minus="input" if inverting else "_reference", output="out",
+                supply="supply", common="common", low=w.number("output_low"), open_collector=x.pull_up is not None,
+                high=w.number("output_high") if own_level and x.pull_up is None else exact(0.0),
+            )
+        )  # fmt: skip
 
     def draw(self, block: Block, sheet: Sheet) -> None:
         """Signal and reference on the left, the comparator in the middle, feedback under it, output on the right."""

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from generator.circuit import param
 from generator.circuit.block import Block, Check, Kind, Point, Value, Variant
 from generator.circuit.labels import computed, named, part_label
@@ -9,6 +11,9 @@ from generator.circuit.ratings import margin, rating
 from generator.circuit.sheet import Line, Sheet
 from generator.language import _
 from generator.notation.quantity import format_value
+
+if TYPE_CHECKING:
+    from generator.circuit.network.wiring import Wiring
 
 EQUIVALENT = "the brushed motor's equivalent circuit: winding resistance in series with the back EMF"
 
@@ -98,6 +103,18 @@ class DcMotor(Kind):
         if key == "winding":
             return "an open winding or brushes that no longer touch: it does not turn"
         return ""
+
+    def wire(self, block: Block, w: Wiring) -> None:
+        """Turning, it draws its running current; at rest, and to an ohmmeter, it is its winding."""
+        w.supply("supply", "plus", "minus")
+        w.add(
+            Motor(
+                **w.who("winding"), a="plus", b="minus", ohms=w.number("winding", "winding"),
+                amperes=w.number("running_current", "running current"),
+            )
+        )  # fmt: skip
+        w.capacitor("capacitor", "plus", "minus")
+        w.amps("stall_current", "winding", put=(("winding", "stalled", 1.0),))
 
     def draw(self, block: Block, sheet: Sheet) -> None:
         """The motor between supply and common, the suppression capacitor beside it."""

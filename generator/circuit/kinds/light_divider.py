@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from generator.circuit import curves, param
 from generator.circuit.block import Block, Check, Kind, Point, Value, Variant, Wear
@@ -22,6 +22,9 @@ from generator.circuit.ratings import rating
 from generator.circuit.sheet import Sheet
 from generator.circuit.working import parallel
 from generator.notation.parts import Part
+
+if TYPE_CHECKING:
+    from generator.circuit.network.wiring import Wiring
 
 STATED_AT = 10.0  # lux; at which a photoresistor's resistance is stated
 DARK, BRIGHT = 0.1, 1000.0  # lux
@@ -192,6 +195,17 @@ class LightDivider(Kind):
                     )
                 )
         return found
+
+    def wire(self, block: Block, w: Wiring) -> None:
+        """The photoresistor stands in the light that the state says, 10 lux where it says nothing."""
+        w.supply("supply", "supply")
+        upper, lower = ("sensor", "fixed") if block.point.sensor_side == "upper" else ("fixed", "sensor")
+        ohms = {"fixed": None, "sensor": lambda x: _sensor(x, w.light)}
+        w.resistor(upper, "supply", "tap", ohms[upper])
+        w.resistor(lower, "tap", "common", ohms[lower])
+        w.same("pin", "tap")
+        for value, lux in (("dark_output", DARK), ("bright_output", BRIGHT)):
+            w.volts(value, "tap", put=(("sensor", "ohms", _sensor(block.point, lux)),))
 
     def draw(self, block: Block, sheet: Sheet) -> None:
         at_tap = (

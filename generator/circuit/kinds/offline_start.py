@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import math
 
 from generator.circuit import param
@@ -11,6 +13,9 @@ from generator.circuit.ratings import at_least, rating, within
 from generator.circuit.sheet import Line, Sheet
 from generator.language import _
 from generator.notation.quantity import Quantity, format_value
+
+if TYPE_CHECKING:
+    from generator.circuit.network.wiring import Wiring
 
 PLAIN_FILM_VOLTAGE = (
     250.0  # V; working voltage of common quarter-watt film resistors (typical data sheets, from memory)
@@ -191,6 +196,22 @@ class OfflineStart(Kind):
         if key.startswith("start_resistors") and mode == "open":
             return "never starts; the bus stays charged after unplugging"
         return super().remark(x, key, mode)
+
+    def wire(self, block: Block, w: Wiring) -> None:
+        """The start resistors from the bus to the chip's supply capacitor; what starts draws its current from there.
+
+        On this board common is the negative end of the rectified mains.
+        """
+        w.common("common", mains=True)
+        w.source("bus", "bus", lambda x: x.mains * math.sqrt(2))
+        count = int(block.point.start_resistors_count)
+        nets = ["bus", *(f"_r{n}" for n in range(1, count)), "plus"]
+        for n in range(count):
+            w.resistor(f"start_resistors_{n}", nets[n], nets[n + 1])
+        w.capacitor("capacitor", "plus", "common")
+        if block.point.start_current:
+            w.load("start_current", "plus")
+        w.volts("bus", "bus")
 
     def draw(self, block: Block, sheet: Sheet) -> None:
         """The bus on the left, the resistors along the rail, the capacitor down, the chip on the right."""

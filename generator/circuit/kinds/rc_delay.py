@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import math
 
 from generator.circuit import curves, param
@@ -14,6 +16,9 @@ from generator.circuit.working import parallel
 from generator.language import _
 from generator.notation.parts import tolerance_class
 from generator.notation.quantity import format_value
+
+if TYPE_CHECKING:
+    from generator.circuit.network.wiring import Wiring
 
 TIME_CONSTANTS = 5.0  # that the diagram shows: what is left of the way is under 1 %
 EXPONENTIAL = "exponential charge and discharge of a capacitor through a resistor"
@@ -139,6 +144,12 @@ class RcDelay(Kind):
         if (key, mode) == ("capacitor", "open"):
             return "no delay is left but that of stray capacitance"
         return ""
+
+    def wire(self, block: Block, w: Wiring) -> None:
+        """Charging, the resistor comes from the supply; discharging, it lies beside the capacitor."""
+        w.supply("supply", "supply")
+        w.resistor("resistor", "supply" if block.point.direction == "charge" else "common", "out")
+        w.capacitor("capacitor", "out", "common")
 
     def draw(self, block: Block, sheet: Sheet) -> None:
         part = block.part("capacitor")

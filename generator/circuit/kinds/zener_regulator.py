@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import math
 
 from generator.circuit import param
@@ -11,6 +13,9 @@ from generator.circuit.ratings import load_ratings, rating
 from generator.circuit.sheet import Line, Sheet
 from generator.language import _
 from generator.notation.quantity import format_value
+
+if TYPE_CHECKING:
+    from generator.circuit.network.wiring import Wiring
 
 OHM = "Ohm's law"
 SHUNT = (
@@ -152,6 +157,16 @@ class ZenerRegulator(Kind):
         if key == "zener" and mode == "short":
             return "the series resistor carries the whole supply and gets hot"
         return ""
+
+    def wire(self, block: Block, w: Wiring) -> None:
+        """The series resistor into the output, the zener across it."""
+        w.supply("supply", "in")
+        w.resistor("series", "in", "out")
+        w.diode("zener", "common", "out", sort="zener", breakdown="zener")
+        w.load("load", "out")
+        w.volts("output", "out")
+        w.amps("series_current", "series")
+        w.amps("zener_current", "zener", times=-1.0)
 
     def draw(self, block: Block, sheet: Sheet) -> None:
         """Supply, series resistor, zener to common pointing up, load on the right."""

@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import ClassVar
 
-from generator.circuit.network.element import Element, Number, exact, siemens
+from generator.circuit.network.element import Element, Number, exact, resistive, siemens
 from generator.circuit.network.passive import NONE
 from generator.circuit.network.stamps import J, Stamp, conductance, no_current, voltage
 
@@ -97,6 +97,46 @@ class Load(Element):
         return (
             lines if math.isinf(p["leak"]) else [*lines, f"R{name}_leak {a} {b} {max(p['leak'], 0.01):.8g}"]
         )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Motor(Element):
+    """A brushed motor that turns under its load: it draws its running current, but never more than its winding lets through.
+
+    amperes: running current; ohms: brush to brush, which is all that an ohmmeter and a stalled motor show.
+    stalled: 1 where the shaft is held.
+    """
+
+    a: str
+    b: str
+    amperes: Number
+    ohms: Number
+    stalled: Number = exact(0.0)
+
+    def stamps(self, p: Mapping[str, float]) -> tuple[Stamp, ...]:
+        lies = (self.a, self.b)
+        turns = not p["stalled"] and 0 < p["ohms"] < math.inf
+        amperes = p["amperes"] if turns else 0.0
+        # below amperes·ohms volts it does not turn and is its winding: the slope of the load at 0 V
+        return (
+            Stamp("load", lies, (lies,), (amperes, max(amperes * p["ohms"], COLD_LOAD))),
+            conductance(*lies, 0.0 if turns else siemens(p["ohms"])),
+        )
+
+    def cold(self, p: Mapping[str, float], mode: str) -> tuple[Stamp, ...]:
+        return (conductance(self.a, self.b, siemens(p["ohms"])),)
+
+    def failed(self, p: Mapping[str, float], mode: str, size: float | None = None) -> dict[str, float]:
+        if mode == "stalled":
+            return {**p, "stalled": 1.0}
+        return resistive(p, mode, size)
+
+    def spice(self, p: Mapping[str, float], node: Mapping[str, str], name: str) -> list[str]:
+        a, b = node[self.a], node[self.b]
+        if p["stalled"] or not 0 < p["ohms"] < math.inf:
+            return [f"R{name} {a} {b} {1 / siemens(p['ohms']) if p['ohms'] < math.inf else 1e12:.10g}"]
+        width = max(p["amperes"] * p["ohms"], COLD_LOAD)
+        return [f"B{name} {a} {b} I={p['amperes']:.10g}*V({a},{b})/sqrt(V({a},{b})*V({a},{b})+{width**2:.8g})"]
 
 
 @dataclass(frozen=True, kw_only=True)
