@@ -10,6 +10,8 @@ from generator.circuit.block import Block, Check, ExtraPart, Kind, Point, Value,
 from generator.circuit.divided import tap_voltage
 from generator.circuit.failing import LEAK
 from generator.circuit.labels import computed, part_label
+from generator.circuit.network.element import exact
+from generator.circuit.network.passive import Contact
 from generator.circuit.ratings import rating
 from generator.circuit.sheet import Line, Sheet
 from generator.language import _
@@ -189,7 +191,7 @@ class ButtonInput(Kind):
         else:
             w.same("pin", "_button")
         w.resistor("pull_up", "supply", "_button")
-        w.contact("contact", "_button", "common", closed=False)
+        w.add(Contact(**w.who("contact"), a="_button", b="common", closed=exact(0.0)))
         w.capacitor("capacitor", "pin", "common")
         w.volts("idle_voltage", "pin")
         w.amps("press_current", "pull_up", failed=(("contact", "short"),))

@@ -10,6 +10,7 @@ from generator.circuit.block import Block, Check, ExtraPart, Kind, Point, Value,
 from generator.circuit.labels import computed, part_label
 from generator.circuit.network.chips import Amplifier
 from generator.circuit.network.element import exact
+from generator.circuit.network.sources import Source
 from generator.circuit.ratings import within
 from generator.circuit.sheet import At, Line, Sheet
 from generator.language import _
@@ -221,7 +222,11 @@ class Comparator(Kind):
         if x.pull_up is not None:
             level = "_level" if own_level else "supply"
             if own_level:
-                w.source("output_high", level)
+                w.add(
+                    Source(
+                        **w.who("output_high", ()), plus=level, minus="common", volts=w.number("output_high")
+                    )
+                )
             w.resistor("pull_up", level, "out")
         w.add(
             Amplifier(

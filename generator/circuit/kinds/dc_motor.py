@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from generator.circuit import param
 from generator.circuit.block import Block, Check, Kind, Point, Value, Variant
 from generator.circuit.labels import computed, named, part_label
+from generator.circuit.network.sources import Motor
 from generator.circuit.ratings import margin, rating
 from generator.circuit.sheet import Line, Sheet
 from generator.language import _

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 import math
+from typing import TYPE_CHECKING
 
 from generator.circuit import param
 from generator.circuit.block import Block, Check, Kind, Point, Value, Variant
 from generator.circuit.labels import computed, label_of, part_label
+from generator.circuit.network.sources import Source
 from generator.circuit.ratings import at_least, rating, within
 from generator.circuit.sheet import Line, Sheet
 from generator.language import _
@@ -203,7 +203,8 @@ class OfflineStart(Kind):
         On this board common is the negative end of the rectified mains.
         """
         w.common("common", mains=True)
-        w.source("bus", "bus", lambda x: x.mains * math.sqrt(2))
+        crest = w.number(lambda x: x.mains * math.sqrt(2))
+        w.add(Source(**w.who("bus", ("dead",)), plus="bus", minus="common", volts=crest))
         count = int(block.point.start_resistors_count)
         nets = ["bus", *(f"_r{n}" for n in range(1, count)), "plus"]
         for n in range(count):

@@ -3,15 +3,20 @@
 from __future__ import annotations
 
 import math
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from generator.circuit import param
 from generator.circuit.block import Block, Check, ExtraPart, Kind, Point, Value, Wear
 from generator.circuit.labels import computed, part_label
+from generator.circuit.network.element import exact
+from generator.circuit.network.passive import NONE, Resistor
 from generator.circuit.ratings import rating, within
 from generator.circuit.sheet import At, Line, Sheet
 from generator.language import _, localized
 from generator.notation.quantity import format_value
+
+if TYPE_CHECKING:
+    from generator.circuit.network.wiring import Wiring
 
 OHM = "Ohm's law"
 CTR = "definition of the current transfer ratio in optocoupler data sheets"
@@ -168,6 +173,28 @@ class Optocoupler(Kind):
         if ratio.high > LARGEST_RATIO and "%" not in ratio.text:
             return [("ctr", f"{ratio.text} is {ratio.middle * 100:.0f} %", "a share: 80 % or 0.8")]
         return []
+
+    def wire(self, block: Block, w: Wiring) -> None:
+        """The LED behind its resistor on one side, the transistor below its pull-up on the other.
+
+        What opens or shorts the LED lies in its lead and beside it, since the coupler is one element.
+        """
+        w.supply("input_supply", "input", "input_common")
+        w.supply("output_supply", "output_supply")
+        w.resistor("input_resistor", "input", "_lead")
+        w.add(Resistor(**w.who("led"), a="_lead", b="_anode", ohms=exact(0.0)))
+        w.add(
+            Resistor(**{**w.who("led"), "name": w.net("led beside")}, a="_anode", b="input_common", ohms=NONE)
+        )
+        w.resistor("pull_up", "output_supply", "out")
+        w.coupler(
+            "transistor", "_anode", "input_common", "out", "common", ctr="ctr", forward="forward",
+            at=max(block.solved["led_current"], 1e-4),
+            saturated=block.point.saturation / max(block.solved["needed_current"], 1e-6),
+        )  # fmt: skip
+        w.common("input_common")
+        w.volts("output", "out")
+        w.amps("led_current", "input_resistor")
 
     def draw(self, block: Block, sheet: Sheet) -> None:
         """LED side on the left, transistor side on the right, each with a common of its own."""

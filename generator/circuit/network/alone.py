@@ -70,6 +70,9 @@ class Alone:
         changed = dict(changes or {})
         for key, mode in probe.failed:
             changed |= self.failed(key, mode)
+        for key, number, put in probe.put:
+            name = next(element.name for element in self.elements if element.key == key)
+            changed[name] = {number: put, **changed.get(name, {})}
         plus, minus = (self.one.get(net, net) for net in (probe.plus, probe.minus))
         if probe.how == "ohms":
             return probe.times * Unplugged(self.elements, changed).ohms(plus, minus)

@@ -192,7 +192,7 @@ class Coupler(Element):
         return (leak,) if mode == "ohms" else (Stamp("junction", led, (led,), tested), leak)
 
     def failed(self, p: Mapping[str, float], mode: str, size: float | None = None) -> dict[str, float]:
-        changed = {"open": {"alive": 0.0, "lit": 0.0}, "dark": {"lit": 0.0}, "short": {"leak": 0.0}, "leaky": {"leak": size or 1e4},
+        changed = {"open": {"alive": 0.0}, "dark": {"lit": 0.0}, "short": {"leak": 0.0}, "leaky": {"leak": size or 1e4},
                    "low": {"ctr": p["ctr"] * (size or 0.2)}, "high": {"ctr": p["ctr"] * (size or 3.0)}}  # fmt: skip
         return {**p, **changed[mode]}
 

@@ -21,7 +21,8 @@ Given = str | float | Callable[["Point"], float] | None
 class Probe:
     """Where a named value is measured. how: "volts" (plus, minus), "amps" (element), "ohms" (plus, minus; unplugged),
     "rail" (element, figure: what its steady state says). times: a factor, such as an amplifier's gain. failed: what has
-    to be done to the circuit for it, as (key, mode): a sensor unplugged."""
+    to be done to the circuit for it, as (key, mode): a sensor unplugged. put: the same as (key, number, value): a sensor in
+    the dark, a motor held still."""
 
     how: str
     plus: str = ""
@@ -30,6 +31,7 @@ class Probe:
     figure: str = ""
     times: float = 1.0
     failed: tuple[tuple[str, str], ...] = ()
+    put: tuple[tuple[str, str, float], ...] = ()
 
 
 @dataclass
@@ -144,13 +146,24 @@ class Described:
         *,
         times: float = 1.0,
         failed: tuple[tuple[str, str], ...] = (),
+        put: tuple[tuple[str, str, float], ...] = (),
     ) -> None:
-        """The named value is the voltage between two nets; failed: with these (key, mode), as "sensor unplugged" is."""
-        self.wired.probes[value] = Probe("volts", self.net(plus), self.net(minus), times=times, failed=failed)
+        """The named value is the voltage between two nets; failed, put: with these (see Probe), as "sensor unplugged" is."""
+        self.wired.probes[value] = Probe(
+            "volts", self.net(plus), self.net(minus), times=times, failed=failed, put=put
+        )
 
-    def amps(self, value: str, key: str, *, times: float = 1.0) -> None:
+    def amps(
+        self,
+        value: str,
+        key: str,
+        *,
+        times: float = 1.0,
+        failed: tuple[tuple[str, str], ...] = (),
+        put: tuple[tuple[str, str, float], ...] = (),
+    ) -> None:
         """The named value is the current through the element of that key, first terminal to second."""
-        self.wired.probes[value] = Probe("amps", element=self.net(key), times=times)
+        self.wired.probes[value] = Probe("amps", element=self.net(key), times=times, failed=failed, put=put)
 
     def ohms(self, value: str, a: str, b: str) -> None:
         """The named value is what an ohmmeter shows between two nets with the device unplugged."""

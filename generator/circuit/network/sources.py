@@ -119,7 +119,9 @@ class Motor(Element):
         amperes = p["amperes"] if turns else 0.0
         # below amperes·ohms volts it does not turn and is its winding: the slope of the load at 0 V
         return (
-            Stamp("load", lies, (lies,), (amperes, max(amperes * p["ohms"], COLD_LOAD))),
+            Stamp(
+                "load", lies, (lies,), (amperes, max(amperes * p["ohms"], COLD_LOAD) if turns else COLD_LOAD)
+            ),
             conductance(*lies, 0.0 if turns else siemens(p["ohms"])),
         )
 
@@ -136,7 +138,9 @@ class Motor(Element):
         if p["stalled"] or not 0 < p["ohms"] < math.inf:
             return [f"R{name} {a} {b} {1 / siemens(p['ohms']) if p['ohms'] < math.inf else 1e12:.10g}"]
         width = max(p["amperes"] * p["ohms"], COLD_LOAD)
-        return [f"B{name} {a} {b} I={p['amperes']:.10g}*V({a},{b})/sqrt(V({a},{b})*V({a},{b})+{width**2:.8g})"]
+        return [
+            f"B{name} {a} {b} I={p['amperes']:.10g}*V({a},{b})/sqrt(V({a},{b})*V({a},{b})+{width**2:.8g})"
+        ]
 
 
 @dataclass(frozen=True, kw_only=True)
