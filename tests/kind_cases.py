@@ -46,6 +46,17 @@ HARD: dict[str, tuple[Mapping[str, Any], ...]] = {
         {"load": "200 W", "triac": "TR1 4A 600V", "gate_resistor": ""},
     ),
     "zener-regulator": ({"load": "60 mA"},),
+    "mains-rectifier": ({"load": ""}, {"load": "R9 2k2 60W", "bleeder": ""}),
+    "buck-converter": ({"input": "5 V", "capacitor": "", "esr": ""},),
+    "boost-converter": ({"input": "14 V", "capacitor": "", "esr": ""},),
+    "flyback-supply": (
+        {"load": "6 A", "sense": "R5 1 1W"},
+        {"turns_ratio": "", "clamp": "", "sense": "", "auxiliary_ratio": "", "load": "R9 10"},
+    ),
+    "led-string": ({"count": "5"},),
+    "lithium-charger": ({"battery": "3.2 V", "chemistry": "li-fe-po4", "input": "3.5 V"}, {"battery": "2.4 V"}),
+    "series-pass": ({"load": "2 A", "capacitor": ""}, {"input": "9 V", "load": "R9 100"}),
+    "high-side-switch": ({"drive_high": "5 V"}, {"load": "200 mA", "base": "R4 10k"}),
 }  # fmt: skip
 
 

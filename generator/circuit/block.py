@@ -282,6 +282,8 @@ class Block:
                 found.append((given.name(param.called), given))
             elif isinstance(given, (list, tuple)):
                 found.extend((part.name(part.part_class), part) for part in _parts_in(given))
+            elif isinstance(given, Mapping):
+                found.extend((part.name(part.part_class), part) for part in _parts_in(given.values()))
         return found
 
     def part(self, name: str) -> Part | None:

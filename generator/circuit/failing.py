@@ -16,6 +16,7 @@ MODES: dict[str, tuple[str, ...]] = {
     "thermistor": ("open", "short"), "photoresistor": ("open", "short"), "inductor": ("open",),
     "diode": ("open", "short"), "zener": ("open", "short"), "led": ("open", "short"), "diac": ("open", "short"),
     "transistor": ("open", "short"), "mosfet": ("open", "short"), "triac": ("open", "short"),
+    "pnp or p-channel transistor": ("open", "short"), "brush": ("open",), "loudspeaker": ("open",),
     "optocoupler": ("open", "short"), "switch": ("open", "short", "high resistance"),
     "contact": ("open", "short", "high resistance"), "fuse": ("open",), "thermal fuse": ("open",),
     "coil": ("open",), "winding": ("open",), "element": ("open",), "varistor": ("short",), "chip": ("open", "short"),

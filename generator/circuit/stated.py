@@ -50,6 +50,7 @@ def read_inputs(
                     troubles.append(Trouble((), f"{kind.name} needs {param.name}", param.wanted))
             else:
                 param.default.fill(param, inputs, mains)
+            param.complete(inputs, mains)
         except PlacedError as error:
             troubles.append(
                 Trouble((param.name, *error.path), f"{kind.name} {param.name}: {error.what}", error.hint)

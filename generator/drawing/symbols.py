@@ -56,6 +56,7 @@ DEVICES: dict[str, tuple[str, dict[str, Any]]] = {
     "npn": ("BjtNpn", {"circle": True}),
     "pnp": ("BjtPnp", {"circle": True}),
     "n-mosfet": ("NMos", {"diode": True}),
+    "p-mosfet": ("PMos", {"diode": True}),
     "bridge": ("Rectifier", {"fill": False}),
     "transformer": ("Transformer", {"t1": 5, "t2": 5}),
     "amplifier": ("Opamp", {}),
@@ -65,7 +66,7 @@ DEVICES: dict[str, tuple[str, dict[str, Any]]] = {
 
 
 UPRIGHT = {"triac"}  # devices that stand in a column, their start on top
-SCALED = {"n-mosfet": 1.6}  # drawn smaller than its neighbours by schemdraw
+SCALED = {"n-mosfet": 1.6, "p-mosfet": 1.6}  # drawn smaller than its neighbours by schemdraw
 
 
 @dataclass(frozen=True)

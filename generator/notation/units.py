@@ -31,6 +31,7 @@ UNITS = {
     "kg": ("kg", 1.0), "g": ("kg", 1e-3),
     "K/W": ("K/W", 1.0), "°C/W": ("K/W", 1.0), "C/W": ("K/W", 1.0), "degC/W": ("K/W", 1.0), "W/C": ("W/K", 1.0), "W/K": ("W/K", 1.0), "W/°C": ("W/K", 1.0), "V/K": ("V/K", 1.0),
     "J/(kg·K)": ("J/(kg·K)", 1.0), "J/kgK": ("J/(kg·K)", 1.0), "J/(kg K)": ("J/(kg·K)", 1.0),
+    "rpm": ("rpm", 1.0), "r/min": ("rpm", 1.0), "1/min": ("rpm", 1.0), "rpm/V": ("rpm/V", 1.0),
     "°": ("degree", 1.0), "degree": ("degree", 1.0), "degrees": ("degree", 1.0),
 }  # fmt: skip
 
@@ -60,6 +61,8 @@ KINDS_OF_VALUE = {
     "W/K": ("a dissipation constant", "2 mW/K", 1e-7, 1e3),
     "V/K": ("a slope", "20 mV/K", 1e-9, 1e3),
     "J/(kg·K)": ("a heat capacity", "4186", 1.0, 1e5),
+    "rpm": ("a speed", "1400 rpm", 1e-3, 1e6),
+    "rpm/V": ("a speed for each volt", "900 rpm/V", 1e-3, 1e6),
     "degree": ("an angle", "90", 0.0, 360.0),
     "": ("a number", "2", 1e-12, 1e15),
 }  # fmt: skip

@@ -95,15 +95,77 @@ CONTRACT = {
     ),
     "microcontroller": ("designator supply pins decoupling*", ""),
     "chain": ("elements between", ""),
+    "mains-rectifier": (
+        "supply* rectifier* diode_drop* bulk bleeder* load* inrush* bypass* f*",
+        "peak high_mains_peak ripple trough mean ripple_frequency surge_current bleeder_power discharge_time_34v",
+    ),
+    "flyback-supply": (
+        "input input_high* output load turns_ratio* primary_inductance* frequency* efficiency* diode_drop* sense* sense_limit* "
+        "auxiliary_ratio* clamp* transistor* diode* capacitor*",
+        "reflected boundary_load peak_current duty limit_current max_load output_voltage switch_voltage reverse_voltage auxiliary",
+    ),
+    "buck-converter": (
+        "input output load inductor frequency diode_drop* switch_drop* capacitor* esr* chip* diode*",
+        "output_voltage boundary_load duty ripple_current peak_current input_current ripple esr_ripple",
+    ),
+    "boost-converter": (
+        "input output load inductor frequency diode_drop* switch_drop* capacitor* esr* chip* diode*",
+        "output_voltage boundary_load duty ripple_current input_current peak_current switch_voltage ripple",
+    ),
+    "led-string": (
+        "leds count supply* resistor* current* driver_min* driver_max* strings*",
+        "string_voltage string_current headroom led_power resistor_power",
+    ),
+    "lithium-charger": (
+        "input battery cells* chemistry* resistance* program* program_factor* sense* sense_voltage* precharge_below* dropout* "
+        "capacity* over_discharge* over_charge* trip_voltage* fet_resistance* balancer*",
+        "full set_current charge_current terminal dissipation c_rate imbalance trip_current balance_current",
+    ),
+    "universal-motor": (
+        "supply* fields armature running_current inductance* brush_drop* f*",
+        "resistance stall_current power_factor input_power back_emf copper_power",
+    ),
+    "induction-motor": (
+        "supply* main auxiliary* capacitor* capacitor_voltage* running_current* poles* speed* hot_main* ambient* f*",
+        "synchronous_speed slip main_to_auxiliary reactance capacitor_current copper_power temperature_rise",
+    ),
+    "bldc-motor": (
+        "supply duty* winding pole_pairs kv* speed* bridge* shunt* limit* hall_supply* hall_low*",
+        "phase_resistance limit_current back_emf stall_current motor_current shunt_voltage shunt_power no_load_speed "
+        "hall_frequency hall_mean",
+    ),
+    "solenoid": (
+        "supply* feed* winding inductance* diode* diode_drop* duty* flyback* f*",
+        "current extinction_angle mean_current mean_voltage power",
+    ),
+    "audio-stage": (
+        "supply bias_upper bias_lower bias_capacitor* input_resistor* input_capacitor* feedback gain_resistor* gain_capacitor* "
+        "output_capacitor* load* saturation* emitter_resistor* emitter_voltage*",
+        "mid_rail gain output_dc swing output_power input_cutoff gain_cutoff output_cutoff speaker_dc idle_current",
+    ),
+    "pulse-sensor": (
+        "supply pull_up sensor* low* leakage* capacitor* pulses* speed* frequency* low_share* logic_low* logic_high*",
+        "high_level sink_current pulse_frequency shaft_speed mean_level rise_time highest_frequency",
+    ),
+    "key-ladder": ("supply pull_up keys ladder* keys_side* adc_bits*", "idle_output idle_code least_gap"),
+    "high-side-switch": (
+        "supply transistor base pull_up* drive_low* drive_high* vbe* vce_sat* load flyback*",
+        "drive_current base_current forced_gain overdrive gate_voltage load_current transistor_power output_voltage off_voltage",
+    ),
+    "series-pass": (
+        "input input_high* series zener transistor vbe* load capacitor*",
+        "base_current zener_current output_voltage max_load zener_power_no_load dissipation",
+    ),
 }
 
 
 # How parts fail, by hand (common practice, no source). Notes, words and cautions are written against these names.
 FAILURES = {
     "open": "resistor potentiometer capacitor thermistor photoresistor inductor diode zener led diac transistor mosfet triac "
-    "optocoupler switch contact fuse thermal-fuse coil winding element chip cell",
+    "optocoupler switch contact fuse thermal-fuse coil winding element chip cell pnp-or-p-channel-transistor brush "
+    "loudspeaker",
     "short": "capacitor thermistor photoresistor diode zener led diac transistor mosfet triac optocoupler switch contact varistor "
-    "chip cell",
+    "chip cell pnp-or-p-channel-transistor",
     "high": "resistor potentiometer",
     "low": "capacitor",
     "high resistance": "switch contact",
@@ -141,7 +203,7 @@ def test_values(name: str) -> None:
     kind = catalogue.kind(name)
     defined = {value.name for value in kind.values}
     assert set(CONTRACT[name][1].split()) <= defined
-    units = {"V", "A", "ohm", "F", "s", "W", "Hz", "K", "V/K", "°C", "lux", "degree", "Wh", "1/h", ""}
+    units = {"V", "A", "ohm", "F", "s", "W", "Hz", "K", "V/K", "°C", "lux", "degree", "rpm", "Wh", "1/h", ""}
     assert {value.unit for value in kind.values} <= units
 
 
@@ -149,6 +211,7 @@ CUT_VALUES = {
     "divider": ("supply",),
     "thermistor-divider": ("temperature", "resistance", "output", "code"),
     "light-divider": ("illuminance", "resistance", "output"),
+    "key-ladder": ("resistance", "output", "code", "contact_limit"),
 }
 
 

@@ -77,7 +77,10 @@ def test_bands_are_reached(name: str, parameters: dict[str, Any]) -> None:
     block = built(name, parameters)
     import itertools
 
-    corners = itertools.product((0.0, 0.5, 1.0), repeat=len(block.axes))
+    corners: Any = itertools.product((0.0, 0.5, 1.0), repeat=len(block.axes))
+    if len(block.axes) > 6:  # too many to go through them all
+        chance = random.Random(4)
+        corners = [[chance.choice((0.0, 1.0)) for _ in block.axes] for _ in range(4000)]
     solved = []
     for place in corners:
         inputs: dict[str, float] = {}
@@ -98,10 +101,10 @@ def test_bands_are_reached(name: str, parameters: dict[str, Any]) -> None:
 
 _UNIT = {"V": 1.0, "A": 1.0, "Ω": 1.0, "F": 1.0, "H": 1.0, "s": 1.0, "W": 1.0, "Hz": 1.0, "K": 1.0, "°C": 1.0, "lux": 1.0,
          "min": 60.0, "h": 3600.0, "V/K": 1.0, "W/K": 1.0, "K/W": 1.0, "Ah": 1.0, "Wh": 1.0, "1/h": 1.0, "Vs": 1.0, "As": 1.0, "l": 1.0,
-         "kg": 1.0, "J/(kg·K)": 1.0, "J": 1.0, "°": 1.0, "": 1.0}  # fmt: skip
+         "kg": 1.0, "rpm": 1.0, "rpm/V": 1.0, "J/(kg·K)": 1.0, "J": 1.0, "°": 1.0, "": 1.0}  # fmt: skip
 _PREFIX = {"p": 1e-12, "n": 1e-9, "µ": 1e-6, "m": 1e-3, "k": 1e3, "M": 1e6, "G": 1e9}
 _NUMBER = re.compile(
-    r"(\d+(?:\.\d+)?)(?: ?(J/\(kg·K\)|min|lux|kg|V/K|W/K|K/W|°C|°|[pnµmkMG]?(?:V/K|W/K|Wh|Ah|Vs|As|Hz|V|A|Ω|F|H|s|W|J)|1/h|K|h|l))?(?![\w])"
+    r"(\d+(?:\.\d+)?)(?: ?(J/\(kg·K\)|rpm/V|rpm|min|lux|kg|V/K|W/K|K/W|°C|°|[pnµmkMG]?(?:V/K|W/K|Wh|Ah|Vs|As|Hz|V|A|Ω|F|H|s|W|J)|1/h|K|h|l))?(?![\w])"
 )
 
 

@@ -14,10 +14,11 @@ written, another parameter of the kind (the same as that), MAINS, FREQUENCY or M
 from __future__ import annotations
 
 from generator.circuit.param.base import FREQUENCY, MAINS, REQUIRED, Default, MainsIfNear, Param
-from generator.circuit.param.several import CutPoints, Lines, Numbers, Parts, Tree
-from generator.circuit.param.single import Choice, Count, Load, Part, Quantity
+from generator.circuit.param.several import Cells, CutPoints, Keys, Lines, Numbers, Parts, Tree
+from generator.circuit.param.single import Choice, Count, Load, MainsVoltage, Part, Quantity
 
 __all__ = [
-    "FREQUENCY", "MAINS", "REQUIRED", "Choice", "Count", "CutPoints", "Default", "Lines", "Load", "MainsIfNear", "Numbers",
+    "FREQUENCY", "MAINS", "REQUIRED", "Cells", "Choice", "Count", "CutPoints", "Default", "Keys", "Lines", "Load", "MainsIfNear",
+    "MainsVoltage", "Numbers",
     "Param", "Part", "Parts", "Quantity", "Tree",
 ]  # fmt: skip

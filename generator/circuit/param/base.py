@@ -177,6 +177,9 @@ class Param:
         inputs.given[self.name] = fitting(text, found, self.units)
         inputs.add(self.name, found, found.unit)
 
+    def complete(self, inputs: Inputs, mains: Mains) -> None:
+        """Put in what follows from it, once it has been read, filled in or taken from another block."""
+
     def be_absent(self, inputs: Inputs) -> None:
         """The numbers of a parameter that is not given."""
         inputs.numbers[self.name] = None

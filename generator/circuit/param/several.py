@@ -8,7 +8,7 @@ from typing import Any
 
 from generator.circuit.failing import MODES, FailingPart
 from generator.circuit.inputs import Inputs, PlacedError, References, fitting
-from generator.circuit.param.base import REQUIRED, Listed, Param, Stated, add_part
+from generator.circuit.param.base import MOST_LISTED, REQUIRED, Listed, Param, Stated, add_part
 from generator.circuit.point import Mains
 from generator.language import _
 from generator.notation import parts, quantity
@@ -17,6 +17,7 @@ from generator.problems import did_you_mean
 
 MOST_CUT_POINTS = 20  # each costs a solve at every end of the others
 LONGEST_TEXT = 60
+_NAME, _NAMES = r"[A-Za-z][\w /-]{0,39}", "letters, digits, spaces and -, at most 40"
 
 
 class Parts(Listed):
@@ -51,6 +52,41 @@ class Parts(Listed):
             called = part.name(self.called)
             found.append(FailingPart(f"{self.name}_{position}", part.part_class, called, modes))
         return found
+
+
+class Cells(Param):
+    """One quantity, or a list of them, one for each cell in series: NAME_count says how many are listed, 0 for one."""
+
+    def __init__(self, unit: str, what: str, *, default: Stated = REQUIRED, role: str = "") -> None:
+        super().__init__(what, default=default, role=role)
+        self.unit, self.units = unit, (unit,)
+
+    def accepts(self) -> str:
+        return _("%(unit)s, or a list") % {"unit": quantity.SYMBOLS.get(self.unit, self.unit)}
+
+    def read(self, entry: Any, inputs: Inputs, mains: Mains, references: References | None = None) -> None:
+        if not isinstance(entry, (list, tuple)):
+            super().read(entry, inputs, mains, references)
+            return
+        if len(entry) > MOST_LISTED:
+            raise QuantityError(f"{len(entry)} entries", f"at most {MOST_LISTED}")
+        found = []
+        for position, text in enumerate(entry):
+            if isinstance(text, (Mapping, list, tuple)):
+                raise PlacedError((position,), "one value is expected here, not several", self.wanted)
+            try:
+                found.append(quantity.parse(text, self.unit))
+            except QuantityError as error:
+                raise PlacedError((position,), error.what, error.hint) from None
+            inputs.add(f"{self.name}_{position}", found[-1], self.unit)
+        inputs.given[self.name], inputs.numbers[f"{self.name}_count"] = found, len(found)
+
+    def take(self, text: str, inputs: Inputs, mains: Mains) -> None:
+        inputs.given[self.name] = found = quantity.parse(text, self.unit)
+        inputs.add(self.name, found, self.unit)
+
+    def complete(self, inputs: Inputs, mains: Mains) -> None:
+        inputs.numbers.setdefault(f"{self.name}_count", 0)
 
 
 class Numbers(Listed):
@@ -117,6 +153,50 @@ def _branch(items: Sequence[Any], path: tuple[int, ...], depth: int) -> list[Any
     return found
 
 
+class Keys(Param):
+    """Keys of a ladder, name -> their resistor, or 0 for a link, in the order in which they lie.
+
+    In the numbers: NAME_0, NAME_1 ... the ohms, NAME_count, and names. Each key adds the kind's cut_values.
+    """
+
+    def accepts(self) -> str:
+        return _("name: a resistor, or 0")
+
+    def read(self, entry: Any, inputs: Inputs, mains: Mains, references: References | None = None) -> None:
+        if not isinstance(entry, Mapping):
+            raise QuantityError("keys have names", "such as {up: 0, down: R2 1k}")
+        if len(entry) > MOST_CUT_POINTS:
+            raise QuantityError(f"{len(entry)} keys", f"at most {MOST_CUT_POINTS}")
+        found: dict[str, parts.Part | None] = {}
+        for position, (name, text) in enumerate(entry.items()):
+            if not re.fullmatch(_NAME, str(name)):
+                raise PlacedError((name,), f"{str(name)[:40]!r} is no name for a key", _NAMES)
+            if isinstance(text, (Mapping, list, tuple)):
+                raise PlacedError((name,), "one resistor is expected here, or 0", self.wanted)
+            written = " ".join(str(text).split())
+            if re.fullmatch(r"0(?:[.,]0+)? ?(?:R|ohm|ohms|Ω)?", written):
+                found[str(name)] = None
+                inputs.add(f"{self.name}_{position}", quantity.exactly(0.0, "ohm"), "ohm")
+                continue
+            try:
+                found[str(name)] = part = parts.parse_part(written, "resistor")
+            except QuantityError as error:
+                raise PlacedError((name,), error.what, error.hint) from None
+            add_part(f"{self.name}_{position}", part, inputs)
+        inputs.given[self.name], inputs.cut_names = found, list(found)
+        inputs.numbers |= {f"{self.name}_count": len(found), "names": tuple(found)}
+
+    def failing(self, given: Any) -> list[FailingPart]:
+        found = []
+        for position, (name, part) in enumerate((given or {}).items()):
+            if part is not None:
+                called = part.name(_("resistor of %(key)s") % {"key": name})
+                found.append(FailingPart(f"{self.name}_{position}", "resistor", called, MODES["resistor"]))
+            key = _("key %(name)s") % {"name": name}
+            found.append(FailingPart(f"key_{position}", "switch", key, ("open", "short")))
+        return found
+
+
 class CutPoints(Param):
     """Where a device switches: name -> one of cuts, which are keys with their units."""
 
@@ -149,9 +229,8 @@ class CutPoints(Param):
         if key not in self.cuts:
             hint = did_you_mean(str(key), self.cuts)
             raise PlacedError((name, key), f"{str(key)[:40]}: no such cut point", hint)
-        if not re.fullmatch(r"[A-Za-z][\w /-]{0,39}", str(name)):
-            what = f"{str(name)[:40]!r} is no name for a cut point"
-            raise PlacedError((name,), what, "letters, digits, spaces and -, at most 40")
+        if not re.fullmatch(_NAME, str(name)):
+            raise PlacedError((name,), f"{str(name)[:40]!r} is no name for a cut point", _NAMES)
         unit = self.cuts[key]
         try:
             if f"cut:{name}" in references:

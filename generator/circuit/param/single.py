@@ -9,7 +9,7 @@ from typing import Any
 
 from generator.circuit.failing import MODES, FailingPart
 from generator.circuit.inputs import Inputs
-from generator.circuit.param.base import REQUIRED, Param, Stated, add_part
+from generator.circuit.param.base import MAINS, REQUIRED, Param, Stated, add_part
 from generator.circuit.point import Mains
 from generator.language import _
 from generator.notation import parts, quantity
@@ -49,6 +49,19 @@ class Quantity(Param):
         super().refer(text, found, inputs)
         if self.follows_mains:  # the band that it came with is its own
             inputs.add(f"{self.name}_top", quantity.exactly(found.high, found.unit), found.unit)
+
+
+class MainsVoltage(Quantity):
+    """The supply at the wall, with NAME_top beside it: its volts at the top of the mains band, also where they are stated."""
+
+    def __init__(self, what: str, *, default: Stated = MAINS, role: str = "") -> None:
+        super().__init__("V", what, default=default, role=role)
+
+    def complete(self, inputs: Inputs, mains: Mains) -> None:
+        given = inputs.given.get(self.name)
+        if given is not None:
+            inputs.numbers[f"{self.name}_top"] = max(given.high, given.middle * (1 + mains.band))
+            inputs.units[f"{self.name}_top"] = "V"
 
 
 class Part(Param):
@@ -99,35 +112,39 @@ class Part(Param):
 class Load(Param):
     """What draws from a rail: "120 mA", "0", or a resistor "240 ohm", "R7 240"; exact unless it states a tolerance.
 
-    part: the class of a load that is a part. modes: () where it stands for another block; with a designator it is a part
+    power: "45 W" is taken too. part: the class of a load that is a part. modes: () where it stands for another block; with a designator it is a part
     of this circuit all the same, and fails as its class does.
     """
 
     units = ("A", "ohm")
 
     def __init__(self, what: str, *, default: Stated = REQUIRED, role: str = "",
-                 part: str = "resistor", modes: tuple[str, ...] | None = None) -> None:  # fmt: skip
+                 part: str = "resistor", modes: tuple[str, ...] | None = None, power: bool = False) -> None:  # fmt: skip
         super().__init__(what, default=default, role=role)
-        self.part, self.modes = part, modes
+        self.part, self.modes, self.power = part, modes, power
+        if power:
+            self.units = ("A", "ohm", "W")
 
     def accepts(self) -> str:
-        return _("A or Ω")
+        return _("W, A or Ω") if self.power else _("A or Ω")
 
     def refer(self, text: str, found: quantity.Quantity, inputs: Inputs) -> None:
         super().refer(text, found, inputs)
         inputs.numbers[f"{self.name}_is"] = found.unit
 
     def take(self, text: str, inputs: Inputs, mains: Mains) -> None:
-        current = _current(text)
-        if current is not None:
-            inputs.given[self.name] = current
-            inputs.numbers[f"{self.name}_is"] = "A"
-            inputs.add(self.name, current, "A")
+        drawn = _current(text) or (_power(text) if self.power else None)
+        if drawn is not None:
+            inputs.given[self.name] = drawn
+            inputs.numbers[f"{self.name}_is"] = drawn.unit
+            inputs.add(self.name, drawn, drawn.unit)
             return
         try:
             part = parts.parse_part(text, "resistor")
         except QuantityError as error:
             hint = "a load is a current (120 mA) or a resistor (240 ohm, R7 240)"
+            if self.power:
+                hint = "a load is a power (45 W), a current (120 mA) or a resistor (240 ohm, R7 240)"
             raise QuantityError(error.what, hint) from None
         if part.value and "%" not in text and not part.value.is_range:
             part = replace(part, value=quantity.exactly(part.value.middle, "ohm", part.value.text))
@@ -153,6 +170,13 @@ def _current(text: str) -> quantity.Quantity | None:
         return None
     in_ampere = re.search(r"(?:[Aa]|[Aa][Mm][Pp][Ss]?)(?![A-Za-z])", text)
     return found if in_ampere or found.value == 0 else None
+
+
+def _power(text: str) -> quantity.Quantity | None:
+    """A load that is a power, without a designator; None where it is none."""
+    if not re.match(r"[\d.,]+ ?[mk]?(?:[Ww]|[Ww]atts?)(?![A-Za-z])", text):
+        return None
+    return quantity.parse(text, "W", zero=True)
 
 
 class Choice(Param):

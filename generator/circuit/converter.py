@@ -1,0 +1,68 @@
+"""What the switching converters share: loads in amperes or ohm, and what their remarks and checks say of the regime."""
+
+from __future__ import annotations
+
+from generator.circuit.block import Block, Check
+from generator.circuit.labels import part_label
+from generator.circuit.point import Point
+from generator.circuit.ratings import rating
+from generator.circuit.sheet import Line, Sheet
+from generator.language import _
+from generator.notation.quantity import format_value
+
+IDEAL = "volt-second balance of the inductor, charge balance of the capacitor (ideal switch, constant drops)"
+TRIANGLE = "the current's triangle over the capacitor: charge over capacitance"
+
+
+def amperes(x: Point, volts: float) -> float:
+    """What the load draws at volts; a load in ohm draws in proportion, one in amperes its current while there is voltage."""
+    if volts <= 0:
+        return 0.0
+    return volts / x.load if x.load_is == "ohm" else x.load
+
+
+def regime_remark(block: Block, called: str) -> list[Check]:
+    """Whether the inductor's current reaches zero in each period, said as a remark: neither is a fault."""
+    boundary, drawn = block.values.get("boundary_load"), block.solved.get("I", 0.0)
+    if boundary is None or boundary.value is None:
+        return []
+    words = {"load": format_value(drawn, "A"), "boundary": format_value(boundary.value, "A")}
+    text = _("continuous current: %(load)s is above the boundary of %(boundary)s")
+    if drawn < boundary.value:
+        text = _("discontinuous current, which is no fault: %(load)s is below the boundary of %(boundary)s")
+    return [Check(called, text % words, True, None, True)]
+
+
+def converter_ratings(block: Block, *, switch: float, diode: float) -> list[Check]:
+    """Stated ratings of chip, diode, inductor and capacitor; switch, diode: volts that they hold off at the most."""
+    load = block.quantity("load")
+    drawn = 0.0
+    if load is not None:
+        drawn = (
+            load.high if block.point.load_is == "A" else block.high("output_voltage") / max(load.low, 1e-12)
+        )
+    return [
+        *rating(block, "chip", "V", switch, "holds off"),
+        *rating(block, "chip", "A", block.high("peak_current"), "switches, at the peak,"),
+        *rating(block, "inductor", "A", block.high("peak_current"), "carries, at the peak,"),
+        *rating(block, "diode", "V", diode, "holds off"),
+        *rating(block, "diode", "A", drawn, "carries at most"),
+        *rating(block, "capacitor", "V", block.high("output_voltage"), "sees"),
+    ]
+
+
+def draw_output(block: Block, sheet: Sheet, column: int, last: int) -> None:
+    """Capacitor and load between the output and common from a column on, then the ports."""
+    if block.inputs.get("capacitor") is not None:
+        label = part_label(block, "capacitor")
+        if "esr" in block.inputs and (esr := block.quantity("esr")):
+            label.append(Line(f"ESR {format_value(esr.middle, 'ohm', trim=True)}"))
+        sheet.down("electrolytic", column, 0, last, label, segment=(0, 1))
+        sheet.dot((column, 0), (column, last))
+    for row in (0, last):
+        sheet.wire((column, row), (column + 2, row))
+    symbol = "load current" if block.point.load_is == "A" else "resistor"
+    sheet.down(symbol, column + 1, 0, last, part_label(block, "load"), segment=(0, 1))
+    sheet.dot((column + 1, 0), (column + 1, last))
+    sheet.port(column + 2, 0, [Line("output", "r")], right=True)
+    sheet.port(column + 2, last, [Line("0 V", "r")], right=True)

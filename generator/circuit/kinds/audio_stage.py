@@ -1,0 +1,346 @@
+"""An amplifier on one supply: its bias at half of it, its gain by feedback, its loudspeaker behind a capacitor."""
+
+from __future__ import annotations
+
+import math
+
+from generator.circuit import param
+from generator.circuit.block import Block, Check, ExtraPart, Point, Value, Variant
+from generator.circuit.kinds._worked import F, FormulaKind, Values
+from generator.circuit.labels import computed, named, part_label
+from generator.circuit.ratings import rating, within
+from generator.circuit.sheet import Line, Sheet
+from generator.circuit.working import parallel
+from generator.language import _
+from generator.notation.quantity import format_value
+
+GAIN = "non-inverting amplifier with ideal feedback"
+CUTOFF = "RC high-pass: 1/(2π·R·C)"
+LARGEST_SPEAKER_DC = 0.05  # V; common practice, no source
+LARGEST_OFFSET = 0.10  # of half the supply; common practice, no source
+
+
+def mid_rail(*, supply: float, upper: float, lower: float) -> float:
+    """Volts at the bias divider's tap, unloaded: supply·lower/(upper + lower). V, ohm (inf: open). Voltage divider."""
+    if math.isinf(upper) or lower == 0:
+        return 0.0
+    return supply if math.isinf(lower) else supply * lower / (upper + lower)
+
+
+def _ends(x: Point) -> tuple[float, float]:
+    """Lowest and highest volts that the output can reach."""
+    low = min(x.saturation, x.supply / 2)
+    return low, x.supply - low
+
+
+def _output(x: Point, mid: float, by_gain: bool) -> Values:
+    """DC at the output, held between what the output stage can reach, and how far it can swing from there."""
+    low, high = _ends(x)
+    if x.failed("amplifier") or x.failed("output_capacitor") == "short" and x.supply == 0:
+        level = 0.0 if x.failed("amplifier") == "open" else x.supply
+        found: Values = {"output_dc": level, "swing": 0.0}
+        found |= {"output_power": 0.0} if x.load is not None else {}
+        coupled = x.output_capacitor is not None and x.failed("output_capacitor") != "short"
+        return {**found, "speaker_dc": 0.0 if coupled or x.failed("load") == "open" else level}
+    if math.isinf(x.feedback):  # nothing holds the inverting input: the output goes to a rail
+        wanted, text = high, ""
+    elif by_gain:
+        wanted, text = mid * (1 + x.feedback / x.gain_resistor), "mid_rail·gain"
+    else:
+        wanted, text = mid, "1·mid_rail"
+    level = min(max(wanted, low), high)
+    found = {"low_end": low, "high_end": high}
+    if text and low < wanted < high:
+        found["output_dc"] = F(text)
+    else:
+        found["output_dc"] = F("1·low_end") if level == low else F("1·high_end")
+    nearer = level - low <= high - level
+    found["swing"] = F("output_dc − low_end") if nearer else F("high_end − output_dc")
+    if x.load is not None:
+        found["output_power"] = (
+            0.0 if x.failed("load") == "open" or x.output_capacitor == 0 else F("swing²/(2·load)")
+        )
+    coupled = x.output_capacitor is not None and x.failed("output_capacitor") != "short"
+    found["speaker_dc"] = 0.0 if coupled or x.failed("load") == "open" else F("1·output_dc")
+    return found
+
+
+def _cutoffs(x: Point) -> Values:
+    """Where the three couplings begin to pass; absent where a part of one is."""
+    found: Values = {}
+    held = x.bias_capacitor is not None and x.bias_capacitor != 0  # for the signal the bias point is common
+    bias = 0.0 if held else parallel(x.bias_upper, x.bias_lower)
+    series = 0.0 if x.input_resistor is None else x.input_resistor
+    if (
+        x.input_capacitor
+        and x.failed("input_capacitor") != "short"
+        and bias + series > 0
+        and math.isfinite(bias + series)
+    ):
+        terms = [] if x.input_resistor is None else ["input_resistor"]
+        terms += [] if held else ["bias_upper∥bias_lower"]
+        whole = (
+            f"({' + '.join(terms)})"
+            if len(terms) > 1
+            else terms[0]
+            if terms[0] == "input_resistor"
+            else f"({terms[0]})"
+        )
+        found["input_cutoff"] = F(f"1/(2·π·{whole}·input_capacitor)")
+    if (
+        x.gain_resistor
+        and x.gain_capacitor
+        and x.failed("gain_capacitor") != "short"
+        and math.isfinite(x.gain_resistor)
+    ):
+        found["gain_cutoff"] = F("1/(2·π·gain_resistor·gain_capacitor)")
+    if (
+        x.load
+        and x.output_capacitor
+        and x.failed("output_capacitor") != "short"
+        and x.failed("load") != "open"
+    ):
+        found["output_cutoff"] = F("1/(2·π·load·output_capacitor)")
+    return found
+
+
+class AudioStage(FormulaKind):
+    title = "Audio stage"
+    group = "Driving"
+    what = "An amplifier on one supply: biased at half of it, its gain set by feedback, its loudspeaker behind a capacitor."
+    assumes = (
+        "Ideal feedback: the output follows the input by the gain, and no bias current flows. The output stage reaches to within "
+        "the saturation of both rails. A stated load is the loudspeaker's resistance at DC."
+    )
+    terminals = ("supply", "input", "out", "common")
+
+    supply = param.Quantity("V", "what feeds the stage")
+    bias_upper = param.Part(
+        "resistor", "the bias divider's resistor to the supply", role="upper bias resistor"
+    )
+    bias_lower = param.Part("resistor", "the bias divider's resistor to common", role="lower bias resistor")
+    bias_capacitor = param.Part(
+        "capacitor", "the capacitor at the divider's tap", default=None, role="bias capacitor"
+    )
+    input_resistor = param.Part("resistor", "from the bias to the input", default=None, role="input resistor")
+    input_capacitor = param.Part(
+        "capacitor", "the input's coupling capacitor", default=None, role="input capacitor"
+    )
+    feedback = param.Part("resistor", "from the output back to the inverting input", role="feedback resistor")
+    gain_resistor = param.Part(
+        "resistor", "from the inverting input towards common", default=None, role="gain resistor"
+    )
+    gain_capacitor = param.Part("capacitor", "in series with it", default=None, role="gain capacitor")
+    output_capacitor = param.Part(
+        "capacitor", "in front of the loudspeaker", default=None, role="output capacitor"
+    )
+    load = param.Part("loudspeaker", "the loudspeaker, such as LS1 8", default=None, role="loudspeaker")
+    saturation = param.Quantity("V", "how near the output comes to each rail", default="1 V", zero=True)
+    emitter_resistor = param.Part(
+        "resistor", "an emitter resistor of the output stage", default=None, role="emitter resistor"
+    )
+    emitter_voltage = param.Quantity("V", "volts across it without a signal", default=None, zero=True)
+
+    values = (
+        Value("mid_rail", "V", "at the bias divider's tap", "supply·bias_lower/(bias_upper + bias_lower)", "voltage divider",
+              at="bias tap to common, no signal", impedance="bias_upper∥bias_lower"),
+        Value("gain", "", "for the signal", "1 + feedback/gain_resistor", GAIN, measurable=False),
+        Value("output_dc", "V", "at the output, no signal", "mid_rail", GAIN, at="output to common, no signal"),
+        Value("swing", "V", "how far the output can go from there, to the nearer end", "output_dc − low_end", "output stage's limits",
+              measurable=False, interior=True),
+        Value("output_power", "W", "into the loudspeaker, a sine at full swing", "swing²/(2·load)", "Joule's law, sine",
+              measurable=False, interior=True),
+        Value("input_cutoff", "Hz", "below it the input passes less", "1/(2·π·input_resistor·input_capacitor)", CUTOFF, measurable=False),
+        Value("gain_cutoff", "Hz", "below it there is less gain", "1/(2·π·gain_resistor·gain_capacitor)", CUTOFF, measurable=False),
+        Value("output_cutoff", "Hz", "below it the loudspeaker gets less", "1/(2·π·load·output_capacitor)", CUTOFF, measurable=False),
+        Value("speaker_dc", "V", "across the loudspeaker, no signal", "output_dc", "a capacitor passes no DC",
+              at="across the loudspeaker, no signal; first with a resistor of its ohms in its place"),
+        Value("idle_current", "A", "through the output stage without a signal", "emitter_voltage/emitter_resistor", "Ohm's law",
+              at="volts across the emitter resistor divided by its ohms"),
+    )  # fmt: skip
+    helper_units = {"low_end": "V", "high_end": "V"}
+    extra_parts = (ExtraPart("amplifier", "chip", "amplifier"),)
+    remarks = {
+        ("output_capacitor", "short"): "the loudspeaker gets the output's DC: it burns, and the amplifier with it",
+        ("output_capacitor", "open"): "no sound, though the output swings",
+        ("output_capacitor", "low"): "thin sound without bass",
+        ("gain_capacitor", "short"): "the DC is amplified like the signal: the output goes towards the supply",
+        ("gain_capacitor", "open"): "no gain: very quiet",
+        ("gain_capacitor", "low"): "less bass",
+        ("gain_resistor", "open"): "no gain: very quiet",
+        ("feedback", "open"): "nothing holds the output: it goes to one rail, here shown as the upper",
+        ("bias_upper", "open"): "the output goes to its lowest: rattling or silence",
+        ("bias_lower", "open"): "the output goes to its highest: rattling or silence",
+        ("bias_capacitor", "short"): "no bias: the output goes to its lowest",
+        ("bias_capacitor", "open"): "hum from the supply",
+        ("input_capacitor", "open"): "no signal comes in",
+        ("input_capacitor", "short"): "what feeds it pulls the bias to its own DC: crackling, the output off centre",
+        ("input_resistor", "open"): "the input floats: the output drifts to one of the rails",
+        ("amplifier", "open"): "nothing comes out",
+        ("amplifier", "short"): "the output lies on the supply",
+        ("load", "open"): "a broken voice coil: silence, everything else as it should be",
+    }  # fmt: skip
+    example = {
+        "supply": "18 V", "bias_upper": "R1 100k", "bias_lower": "R2 100k", "bias_capacitor": "C2 47u 25V", "input_resistor": "R3 47k",
+        "input_capacitor": "C1 1u film", "feedback": "R5 22k", "gain_resistor": "R4 680", "gain_capacitor": "C3 47u 25V",
+        "output_capacitor": "C5 1000u 25V", "load": "LS1 8 5W", "saturation": "1.5 V", "emitter_resistor": "R7 0R47",
+        "emitter_voltage": "10 mV",
+    }  # fmt: skip
+    variants = (
+        Variant(
+            "a follower for headphones, without gain",
+            {
+                "gain_resistor": "",
+                "gain_capacitor": "",
+                "load": "LS1 32",
+                "emitter_resistor": "",
+                "emitter_voltage": "",
+            },
+        ),
+        Variant(
+            "the bias divider alone feeds the input",
+            {"bias_capacitor": "", "input_resistor": "", "emitter_resistor": "", "emitter_voltage": ""},
+        ),
+    )
+
+    def stated(self, x: Point) -> Values:
+        found: Values = {}
+        bias = "short" if x.failed("bias_capacitor") == "short" else ""
+        mid = 0.0 if bias else mid_rail(supply=x.supply, upper=x.bias_upper, lower=x.bias_lower)
+        divided = mid and not math.isinf(x.bias_lower)
+        found["mid_rail"] = (
+            F("supply·bias_lower/(bias_upper + bias_lower)") if divided else (F("1·supply") if mid else 0.0)
+        )
+        blocked = x.gain_capacitor is not None and x.failed("gain_capacitor") != "short"
+        has_gain = x.gain_resistor is not None and not math.isinf(x.gain_resistor) and x.gain_capacitor != 0
+        found["gain"] = F("1 + feedback/gain_resistor") if has_gain and not math.isinf(x.feedback) else 1.0
+        found |= _output(x, mid, has_gain and not blocked)
+        found |= _cutoffs(x)
+        if x.emitter_resistor is not None and x.emitter_voltage is not None:
+            found["idle_current"] = (
+                0.0 if math.isinf(x.emitter_resistor) else F("emitter_voltage/emitter_resistor")
+            )
+        if math.isinf(x.feedback):
+            found.pop("gain")
+        return found
+
+    def checks(self, block: Block) -> list[Check]:
+        x, found = block.point, []
+        supply = block.quantity("supply")
+        assert supply is not None
+        for end in (block.low("output_dc"), block.high("output_dc")):
+            off = abs(end - x.supply / 2) / (x.supply / 2)
+            if off > LARGEST_OFFSET:
+                text = _(
+                    "stands at %(volts)s, more than 10 %% off half the supply: one half of the signal is cut short"
+                ) % {"volts": format_value(end, "V")}
+                found.append(Check("output", text, False, (LARGEST_OFFSET - off) / LARGEST_OFFSET))
+                break
+        else:
+            found.append(Check("output", "stands within 10 % of half the supply", True))
+        found.append(
+            within(
+                "loudspeaker", LARGEST_SPEAKER_DC, block.high("speaker_dc"), "V", "gets, as DC,", "at most"
+            )
+        )
+        if x.bias_capacitor is not None and x.input_resistor is None and x.input_capacitor is not None:
+            found.append(
+                Check(
+                    block.label("bias_capacitor"),
+                    "shorts the signal: no input resistor stands between bias and input",
+                    False,
+                )
+            )
+        load = block.quantity("load")
+        if load is not None and load.low > 0:
+            found += rating(block, "load", "W", block.high("output_power"), "gets, at full swing,")
+        for name in ("bias_capacitor", "output_capacitor", "gain_capacitor", "input_capacitor"):
+            found += rating(block, name, "V", supply.high, "sees at most")
+        return found
+
+    def draw(self, block: Block, sheet: Sheet) -> None:
+        """Bias divider and input on the left, the amplifier with its feedback in the middle, the loudspeaker on the right."""
+        sheet.port(0, 0, [Line("supply", "r"), *computed(block, "supply")])
+        sheet.port(0, 6, [Line("0 V", "r")])
+        sheet.down("resistor", 1, 0, 1, part_label(block, "bias_upper"), left=True)
+        sheet.down("resistor", 1, 1, 6, part_label(block, "bias_lower"), left=True, segment=(3, 4))
+        sheet.dot((1, 1), (1, 0), (1, 6))
+        node = 2
+        if block.inputs.get("bias_capacitor") is not None:
+            sheet.wire((1, 1), (2, 1))
+            sheet.down("electrolytic", 2, 1, 6, part_label(block, "bias_capacitor"), segment=(4, 6))
+            sheet.dot((2, 1), (2, 6))
+            node = 3
+        if block.inputs.get("input_resistor") is not None:
+            sheet.across("resistor", 1, node - 1, node, part_label(block, "input_resistor"))
+        else:
+            sheet.wire((node - 1, 1), (node, 1))
+        sheet.port(0, 2, [Line("input", "r"), *named(block, "input_cutoff", "from")])
+        if block.inputs.get("input_capacitor") is not None:
+            sheet.across("capacitor", 2, 0, 1, part_label(block, "input_capacitor"), below=True)
+        else:
+            sheet.wire((0, 2), (1, 2))
+        sheet.wire((1, 2), (node, 2), (node, 1))
+        sheet.dot((node, 1))
+        _draw_amplifier(block, sheet, node)
+
+    def dangerous(self, x: Point) -> set[tuple[str, str]]:
+        return {("output_capacitor", "short")} if x.load is not None else set()
+
+
+def _draw_amplifier(block: Block, sheet: Sheet, node: int) -> None:
+    """From the input's node (row 1) on: the amplifier with feedback under it, the way to the loudspeaker behind it."""
+    minus, chip, out = node + 1, node + 2, node + 3
+    title = [Line("amplifier", "r"), *named(block, "gain", "×"), *named(block, "output_dc", "out at")]
+    if block.inputs.get("emitter_resistor") is not None:
+        title += [*part_label(block, "emitter_resistor"), *named(block, "idle_current", "idle")]
+    pins = sheet.box(chip, 1, 3, title, left={1: "+", 3: "−"}, right={2: "out"}, top="+", bottom="common")
+    sheet.wire((node, 1), pins["left 1"])
+    sheet.wire((0, 0), (chip, 0), pins["top"])
+    sheet.wire((0, 6), (out + 1, 6))
+    sheet.wire(pins["bottom"], (chip, 6))
+    sheet.wire(pins["left 3"], (minus, 3), (minus, 4))
+    sheet.across("resistor", 4, minus, chip, part_label(block, "feedback"), below=True)
+    sheet.wire((chip, 4), (out, 4), (out, 2))
+    sheet.wire(pins["right 2"], (out, 2))
+    sheet.dot((out, 2), (chip, 6))
+    _draw_gain(block, sheet, minus)
+    last = out
+    if block.inputs.get("output_capacitor") is not None:
+        label = [*part_label(block, "output_capacitor"), *named(block, "output_cutoff", "from")]
+        sheet.across("electrolytic", 2, out, out + 1, label)
+        last = out + 1
+    else:
+        sheet.wire((out, 2), (out + 1, 2))
+        last = out + 1
+    if block.inputs.get("load") is not None:
+        sheet.down(
+            "resistor",
+            last,
+            2,
+            6,
+            [*part_label(block, "load"), *named(block, "output_power")],
+            segment=(3, 4),
+        )
+        sheet.dot((last, 2))
+    sheet.wire((last, 2), (last + 1, 2))
+    sheet.port(last + 1, 2, [Line("output", "r"), *named(block, "speaker_dc", "DC")], right=True)
+
+
+def _draw_gain(block: Block, sheet: Sheet, column: int) -> None:
+    """From the inverting input down to common: the gain resistor, its capacitor."""
+    if block.inputs.get("gain_resistor") is None:
+        return
+    sheet.dot((column, 4), (column, 6))
+    if block.inputs.get("gain_capacitor") is None:
+        sheet.down("resistor", column, 4, 6, part_label(block, "gain_resistor"), left=True, segment=(4, 6))
+        return
+    sheet.down("resistor", column, 4, 5, part_label(block, "gain_resistor"), left=True)
+    sheet.down(
+        "electrolytic",
+        column,
+        5,
+        6,
+        [*part_label(block, "gain_capacitor"), *named(block, "gain_cutoff", "from")],
+        left=True,
+    )

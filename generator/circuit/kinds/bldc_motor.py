@@ -1,0 +1,207 @@
+"""A motor with electronic commutation: three windings, a bridge of six transistors, three Hall sensors."""
+
+from __future__ import annotations
+
+import math
+
+from generator.circuit import param
+from generator.circuit.block import Block, Check, ExtraPart, Point, Value, Variant
+from generator.circuit.kinds._worked import F, FormulaKind, Values
+from generator.circuit.labels import computed, named, part_label
+from generator.circuit.ratings import rating, within
+from generator.circuit.sheet import Line, Sheet
+from generator.language import _
+from generator.notation.quantity import format_value
+
+SIX_STEP = "six-step commutation: at any moment two windings, two transistors and the shunt are in series"
+
+
+def _motor_current(x: Point) -> F | float:
+    """What drives the motor less what it generates, over the resistance, and at most what the limit lets through."""
+    drive = x.duty * x.supply - x.speed / x.kv
+    if drive <= 0:
+        return 0.0
+    ohms = x.winding + 2 * x.bridge + (x.shunt or 0.0)
+    limited = x.limit is not None and x.shunt and drive / ohms > x.limit / x.shunt
+    return F("1·limit_current") if limited else F("(duty·supply − back_emf)/R")
+
+
+def _shunt_heat(block: Block, amperes: float) -> float:
+    shunt = block.quantity("shunt")
+    heat = block.high("shunt_power")
+    return heat if heat or shunt is None else amperes**2 * shunt.high
+
+
+class BldcMotor(FormulaKind):
+    title = "Brushless motor"
+    group = "Driving"
+    what = "A motor with electronic commutation and Hall sensors: fans, drives, e-bikes, cordless tools."
+    assumes = (
+        "Ideal six-step commutation without friction. Windings, kv and speed are exact unless they state a tolerance; small "
+        "windings are below what a plain meter resolves: compare the three readings with each other."
+    )
+    terminals = ("plus", "minus", "u", "v", "w")
+
+    supply = param.Quantity("V", "what feeds the bridge")
+    duty = param.Quantity("", "share of the time in which it is driven", default="1")
+    winding = param.Part(
+        "winding", "ohms from lead to lead, the same between any two, such as M1 0R4", role="motor"
+    )
+    pole_pairs = param.Count("pairs of poles of the rotor")
+    kv = param.Quantity("rpm/V", "speed for each volt, unloaded", default=None)
+    speed = param.Quantity("rpm", "at which it turns", default="0 rpm", zero=True)
+    bridge = param.Quantity("ohm", "on-resistance of one transistor", default="0 ohm", zero=True)
+    shunt = param.Part("resistor", "the resistor in the bridge's common", default=None, role="shunt")
+    limit = param.Quantity("V", "volts at the shunt at which the current is limited", default=None)
+    hall_supply = param.Quantity("V", "what feeds the Hall sensors' pull-ups", default="5 V")
+    hall_low = param.Quantity("V", "a Hall output that is low", default="0.2 V", zero=True)
+
+    values = (
+        Value("phase_resistance", "ohm", "of one winding of the star", "winding/2", "star connection", measurable=False),
+        Value("limit_current", "A", "at which the current is limited", "limit/shunt", "Ohm's law", measurable=False),
+        Value("back_emf", "V", "what the turning motor generates", "speed/kv", "definition of kv", measurable=False),
+        Value("stall_current", "A", "at standstill, fully driven and unlimited", "supply/R", SIX_STEP, measurable=False),
+        Value("motor_current", "A", "while it turns at this speed", "(duty·supply − back_emf)/R", SIX_STEP,
+              at="volts across the shunt, divided by its ohms", interior=True),
+        Value("shunt_voltage", "V", "across the shunt", "shunt·motor_current", "Ohm's law", at="across the shunt, DC range", interior=True),
+        Value("shunt_power", "W", "heat in the shunt", "shunt·motor_current²", "Joule's law", measurable=False, interior=True),
+        Value("no_load_speed", "rpm", "unloaded", "kv·duty·supply", "definition of kv", measurable=False),
+        Value("hall_frequency", "Hz", "at each Hall output", "pole_pairs·speed/60", "one period for each pair of poles",
+              at="Hall output to common, frequency range"),
+        Value("hall_mean", "V", "at each Hall output, turning; turned slowly by hand it jumps between high and low",
+              "(hall_supply + hall_low)/2", "half of each turn high, half low", at="Hall output to common, DC range, turning"),
+    )  # fmt: skip
+    helper_units = {"R": "ohm"}
+    extra_parts = (
+        ExtraPart("transistors", "mosfet", "bridge transistor"),
+        ExtraPart("hall", "chip", "Hall sensor"),
+    )
+    remarks = {
+    ("winding", "open"): "two of the three readings between the leads are open; it stutters or does not start",
+    ("transistors", "open"): "one phase is not driven: it stutters, does not start from some positions",
+    ("transistors", "short"): "one phase is tied to a rail: the fuse blows; turned by hand, the motor brakes in steps",
+    ("hall", "open"): "its output stays high: it does not start from some positions, or stutters",
+    ("hall", "short"): "its output stays low: it does not start from some positions, or stutters",
+    ("shunt", "open"): "the bridge has lost its common: nothing turns",
+    ("shunt", "high"): "the limit trips at half the current: it is weak",
+}  # fmt: skip
+    example = {
+        "supply": "24 V", "winding": "M1 0R6", "pole_pairs": "4", "kv": "160 rpm/V", "speed": "3400 rpm", "bridge": "20 mohm",
+        "shunt": "R30 0R05 2W", "limit": "0.5 V",
+    }  # fmt: skip
+    variants = (
+        Variant("stalled, held by its limit", {"speed": "", "limit": "0.1 V"}),
+        Variant("kv not known", {"kv": "", "shunt": "", "limit": "", "speed": "3000 rpm"}),
+        Variant("turning at half drive", {"speed": "1500 rpm", "bridge": "", "duty": "0.5"}),
+    )
+
+    def stated(self, x: Point) -> Values:
+        found: Values = {}
+        if x.failed("hall") == "open":
+            found["hall_mean"] = F("1·hall_supply")
+        elif x.failed("hall") == "short":
+            found["hall_mean"] = F("1·hall_low")
+        else:
+            found["hall_mean"] = F("(hall_supply + hall_low)/2")
+        found["hall_frequency"] = F("pole_pairs·speed/60")
+        if x.failed("hall"):
+            found["hall_frequency"] = 0.0
+        cut = (
+            x.failed("winding") == "open"
+            or x.failed("transistors") == "open"
+            or (x.shunt is not None and math.isinf(x.shunt))
+        )
+        if x.failed("winding") != "open":
+            found["phase_resistance"] = F("winding/2")
+        if x.kv is not None:
+            found["no_load_speed"] = F("kv·duty·supply")
+            found["back_emf"] = F("speed/kv") if x.speed else 0.0
+        if x.limit is not None and x.shunt is not None and not math.isinf(x.shunt):
+            found["limit_current"] = F("limit/shunt")
+        if cut or x.failed("transistors") == "short":
+            return {
+                **found,
+                "stall_current": 0.0,
+                "motor_current": 0.0,
+                **({"shunt_voltage": 0.0} if x.shunt else {}),
+            }
+        found["R"] = F("winding + 2·bridge" + (" + shunt" if x.shunt is not None else ""))
+        found["stall_current"] = F("supply/R")
+        if x.kv is not None:
+            found["motor_current"] = _motor_current(x)
+            if x.shunt is not None:
+                found["shunt_voltage"] = F("shunt·motor_current")
+                found["shunt_power"] = F("shunt·motor_current²")
+        return found
+
+    def checks(self, block: Block) -> list[Check]:
+        x, found = block.point, []
+        called = block.label("winding")
+        supply = block.quantity("supply")
+        assert supply is not None
+        if "motor_current" in block.values:
+            formula = block.values["motor_current"].formula
+            amps = {"amps": format_value(block.high("motor_current"), "A")}
+            if formula == "0":
+                text = _(
+                    "turns as fast as its drive can make it: it takes next to nothing, or is driven by its load"
+                )
+                found.append(Check(called, text, True, None, True))
+            elif formula.endswith("limit_current"):
+                found.append(Check(called, _("the limit holds it at %(amps)s") % amps, True, None, True))
+            elif x.speed == 0:
+                found.append(
+                    Check(called, _("stalled, without a limit it takes %(amps)s") % amps, True, None, True)
+                )
+        if "no_load_speed" in block.values and x.speed:
+            speed = block.quantity("speed")
+            assert speed is not None
+            found.append(
+                within(called, block.high("no_load_speed"), speed.low, "rpm", "turns at", "unloaded at most")
+            )
+        most = block.high("limit_current") or block.high("stall_current")
+        found += rating(block, "winding", "A", block.high("motor_current"), "carries")
+        found += rating(block, "winding", "V", supply.high, "is fed with")
+        return found + rating(block, "shunt", "W", _shunt_heat(block, most), "turns into heat")
+
+    def draw(self, block: Block, sheet: Sheet) -> None:
+        """The bridge as a box with the Hall sensors, the three windings in a star at its right, the shunt below it."""
+        sheet.port(0, 0, [Line("supply", "r"), *computed(block, "supply")])
+        title = [
+            Line("bridge", "r"),
+            *[Line(f"{_('duty')} {line.text}", "n") for line in computed(block, "duty")],
+            *named(block, "motor_current", "takes"),
+        ]
+        pins = sheet.box(
+            2, 1, 3, title, left={2: "hall"}, right={1: "u", 2: "v", 3: "w"}, top="+", bottom="−"
+        )
+        sheet.wire((0, 0), (2, 0), pins["top"])
+        first = [*part_label(block, "winding"), Line(_("between two leads"))]
+        for row, label in ((1, first), (2, named(block, "back_emf")), (3, [])):
+            sheet.wire(pins[f"right {row}"], (3, row))
+            sheet.across("inductor", row, 3, 4, label)
+        sheet.wire((4, 1), (4, 3))
+        sheet.dot((4, 2))
+        sheet.wire((0, 2), pins["left 2"])
+        sheet.port(
+            0,
+            2,
+            [Line("hall sensors", "r"), *named(block, "hall_mean", "mean"), *named(block, "hall_frequency")],
+        )
+        sheet.wire(pins["bottom"], (2, 4))
+        if block.inputs.get("shunt") is not None:
+            sheet.down(
+                "resistor",
+                2,
+                4,
+                5,
+                [
+                    *part_label(block, "shunt"),
+                    *named(block, "shunt_voltage"),
+                    *named(block, "limit_current", "limit"),
+                ],
+            )
+        else:
+            sheet.wire((2, 4), (2, 5))
+        sheet.wire((0, 5), (2, 5))
+        sheet.port(0, 5, [Line("0 V", "r")])

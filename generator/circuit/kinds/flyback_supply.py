@@ -1,0 +1,379 @@
+"""A flyback supply: energy is stored in a transformer while the switch is closed and given to the output when it opens."""
+
+from __future__ import annotations
+
+import math
+
+from generator.circuit import param
+from generator.circuit.block import Block, Check, ExtraPart, Point, Value, Variant
+from generator.circuit.converter import amperes
+from generator.circuit.kinds._worked import F, FormulaKind, Values
+from generator.circuit.labels import computed, named, part_label
+from generator.circuit.ratings import HAZARDOUS_VOLTS, at_least, rating, within
+from generator.circuit.roots import root
+from generator.circuit.sheet import At, Line, Sheet
+from generator.language import _
+from generator.notation.quantity import format_value
+
+FLYBACK = "the flyback converter: volt-second balance of the transformer, energy a period"
+
+
+DEAD = ("output_voltage", "auxiliary", "peak_current", "duty")
+
+
+def power_taken(
+    *, input: float, peak_current: float, duty: float, inductance: float, frequency: float
+) -> float:
+    """Watts taken from the input as the switch opens at peak_current.
+
+    input: V; peak_current: A; duty: that of continuous current, reflected/(input + reflected); inductance: H, of the primary;
+    frequency: Hz. Discontinuous: the whole energy L·I²/2 of each period; continuous: the mean of the trapezium,
+    input·duty·(peak_current − ripple/2) with ripple = input·duty/(L·f). Lossless. Source: textbooks on switching
+    converters (energy a period).
+    """
+    ripple = input * duty / (inductance * frequency)
+    if peak_current <= ripple:
+        return inductance * frequency * peak_current**2 / 2
+    return input * duty * (peak_current - ripple / 2)
+
+
+def duty_at(x: Point, volts: float) -> float:
+    """The duty of continuous current with so many volts at the output."""
+    reflected = x.turns_ratio * (volts + x.diode_drop)
+    return reflected / (x.input + reflected)
+
+
+def limited_output(x: Point, limit: float) -> float:
+    """Volts to which the output sinks where the switch opens at limit amperes and the load takes all that comes.
+
+    The highest voltage at which efficiency·power_taken meets what the load takes; 0 where none does.
+    """
+
+    def spare(volts: float) -> float:
+        taken = power_taken(
+            input=x.input,
+            peak_current=limit,
+            duty=duty_at(x, volts),
+            inductance=x.primary_inductance,
+            frequency=x.frequency,
+        )
+        return x.efficiency * taken - volts * amperes(x, volts)
+
+    lowest = x.output * 1e-9
+    return root(spare, lowest, x.output) if spare(lowest) > 0 else 0.0
+
+
+def _stands_still(x: Point) -> bool:
+    """Whether a failed part leaves nothing at the output."""
+    gone = (
+        ("transistor", ""),
+        ("diode", ""),
+        ("transformer", ""),
+        ("clamp", ""),
+        ("capacitor", "short"),
+        ("sense", "open"),
+    )
+    return any(x.failed(key) and mode in ("", x.failed(key)) for key, mode in gone)
+
+
+def _primary(x: Point, volts: float, out: str, overloaded: bool) -> Values:
+    """Peak current and duty on the primary, in the regime in which it is at this output."""
+    d = duty_at(x, volts)
+    lf = x.primary_inductance * x.frequency
+    boundary = x.efficiency * (x.input * d) ** 2 / (2 * lf * volts) if volts > 0 else math.inf
+    drawn = amperes(x, volts)
+    found: Values = {} if overloaded else {"P": F("output·I/efficiency")}
+    if volts > 0:
+        found["boundary_load"] = F(f"efficiency·(input·d)²/(2·LF·{out})")
+    if overloaded:
+        found["peak_current"] = F("1·limit_current")
+        continuous = x.sense_limit / x.sense > x.input * d / lf
+    else:
+        continuous = drawn >= boundary
+        found["peak_current"] = F("P/(input·d) + input·d/(2·LF)") if continuous else F("√(2·P/LF)")
+    found["duty"] = F("1·d") if continuous else F("peak_current·LF/input")
+    return found
+
+
+def _max_load(x: Point, limit: float) -> F:
+    """Amperes at the rated output at which the peak current reaches the limit."""
+    continuous = limit > x.input * duty_at(x, x.output) / (x.primary_inductance * x.frequency)
+    if continuous:
+        return F("efficiency·input·d_rated·(limit_current − input·d_rated/(2·LF))/output")
+    return F("efficiency·LF·limit_current²/(2·output)")
+
+
+def _regime(block: Block) -> list[Check]:
+    """Which of the two ways of running it is in, as a remark."""
+    boundary, drawn = block.values.get("boundary_load"), block.solved.get("I")
+    if boundary is None or boundary.value is None or drawn is None:
+        return []
+    words = {"load": format_value(drawn, "A"), "boundary": format_value(boundary.value, "A")}
+    text = _("continuous current: %(load)s is above the boundary of %(boundary)s")
+    if drawn < boundary.value:
+        text = _("discontinuous current, which is no fault: %(load)s is below the boundary of %(boundary)s")
+    return [Check("transformer", text % words, True, None, True)]
+
+
+def _phase(sheet: Sheet, end: At, dx: float, dy: float) -> None:
+    """The mark of a winding's start, beside it: the two windings give their voltage in opposite senses."""
+    sheet.dot(At(end.column, end.row, end.dx + dx, end.dy + dy))
+
+
+def _transformer_label(block: Block) -> list[Line]:
+    ratio = block.quantity("turns_ratio")
+    inductance = block.quantity("primary_inductance")
+    lines = [Line(f"{format_value(ratio.middle, '', trim=True)} : 1")] if ratio else []
+    return lines + ([Line(format_value(inductance.middle, "H", trim=True))] if inductance else [])
+
+
+def _transistor_label(block: Block) -> list[Line]:
+    part = block.part("transistor")
+    first = Line(part.designator, "d") if part and part.designator else Line("transistor", "r")
+    return [first, *([Line(part.ratings_label)] if part else []), *named(block, "peak_current", "peak")]
+
+
+def _secondary(block: Block, sheet: Sheet, coil: dict[str, At]) -> None:
+    sheet.wire(coil["s1"], (3, 1))
+    sheet.across("diode", 1, 3, 4, part_label(block, "diode"))
+    sheet.wire(coil["s2"], At(3, coil["s2"].row, 0, coil["s2"].dy), (3, 3), (4, 3))
+    column = 4
+    if block.inputs.get("capacitor") is not None:
+        sheet.down("electrolytic", 4, 1, 3, part_label(block, "capacitor"), segment=(1, 3))
+        sheet.dot((4, 1), (4, 3))
+        column = 5
+    for row in (1, 3):
+        sheet.wire((4, row), (column + 1, row))
+    symbol = "load current" if block.point.load_is == "A" else "resistor"
+    sheet.down(symbol, column, 1, 3, part_label(block, "load"), segment=(1, 3))
+    sheet.dot((column, 1), (column, 3))
+    sheet.port(column + 1, 1, [Line("output", "r"), *computed(block, "output_voltage")], right=True)
+    sheet.port(column + 1, 3, [Line("0 V", "r")], right=True)
+
+
+class FlybackSupply(FormulaKind):
+    title = "Flyback supply"
+    group = "Power"
+    what = "The usual small switching supply: a transformer stores energy while the switch is closed and gives it to the output."
+    assumes = (
+        "Ideal switch and transformer with one efficiency for all losses; the peak and the limit are those at the lowest input. "
+        "Overloaded it is computed at its limited power, though many controllers stop and try again instead."
+    )
+    terminals = ("in", "in_common", "out", "common")
+    cautions = ("mains", "charge")
+
+    input = param.Quantity("V", "the lowest DC voltage that comes in")
+    input_high = param.Quantity("V", "the highest that comes in", default=input)
+    output = param.Quantity("V", "the voltage that it regulates to")
+    load = param.Load("what draws from the output: a current or a resistor", modes=())
+    turns_ratio = param.Quantity("", "turns of the primary for one of the secondary", default=None)
+    primary_inductance = param.Quantity("H", "inductance of the primary", default=None)
+    frequency = param.Quantity("Hz", "at which it switches", default=None)
+    efficiency = param.Quantity("", "share of the power that reaches the output", default="0.8")
+    diode_drop = param.Quantity("V", "forward voltage of the output diode", default="0.7 V", zero=True)
+    sense = param.Part(
+        "resistor", "the resistor that senses the switch's current", default=None, role="sense resistor"
+    )
+    sense_limit = param.Quantity("V", "the voltage across it at which the switch opens", default="1 V")
+    auxiliary_ratio = param.Quantity(
+        "", "turns of the auxiliary winding for one of the secondary", default=None
+    )
+    clamp = param.Part(
+        "zener", "what catches the spike, above the input, such as D3 150V", default=None, role="clamp"
+    )
+    transistor = param.Part("mosfet", "the switch, such as Q1 600V 4A", default=None, modes=())
+    diode = param.Part("diode", "the output diode", default=None, role="output diode", modes=())
+    capacitor = param.Part("capacitor", "the output capacitor", default=None, role="output capacitor")
+
+    values = (
+        Value("output_voltage", "V", "DC at the output; beyond max_load what the limited power gives", "output", FLYBACK,
+              at="output to its own common", interior=True),
+        Value("auxiliary", "V", "DC on the auxiliary winding's capacitor, which feeds the controller",
+              "auxiliary_ratio·(output + diode_drop) − diode_drop", "turns ratio", at="across the auxiliary capacitor",
+              hazard="mains", interior=True),
+        Value("reflected", "V", "the output seen from the primary while the diode conducts", "turns_ratio·(output + diode_drop)",
+              "turns ratio", measurable=False, interior=True),
+        Value("boundary_load", "A", "the load below which the transformer runs empty in each period",
+              "efficiency·(input·d)²/(2·LF·output)", FLYBACK, measurable=False, interior=True),
+        Value("peak_current", "A", "the highest in the switch", "√(2·P/LF)", FLYBACK, measurable=False, interior=True),
+        Value("duty", "", "share of each period in which the switch is closed", "peak_current·LF/input", FLYBACK, measurable=False,
+              interior=True),
+        Value("limit_current", "A", "the peak at which the controller opens the switch", "sense_limit/sense", "Ohm's law",
+              measurable=False),
+        Value("max_load", "A", "the load at which the peak reaches the limit", "efficiency·LF·limit_current²/(2·output)", FLYBACK,
+              measurable=False, interior=True),
+        Value("switch_voltage", "V", "across the open switch, at the highest input", "input_high + clamp", FLYBACK, measurable=False,
+              interior=True),
+        Value("reverse_voltage", "V", "across the output diode while the switch is closed, at the highest input",
+              "output + input_high/turns_ratio", FLYBACK, measurable=False, interior=True),
+    )  # fmt: skip
+    helper_units = {"LF": "ohm", "I": "A", "P": "W", "d": "", "d_rated": ""}
+    extra_parts = (
+        ExtraPart("transistor", "mosfet", "transistor", named_by="transistor"),
+        ExtraPart("diode", "diode", "output diode", named_by="diode"),
+        ExtraPart("transformer", "winding", "transformer winding"),
+    )
+    remarks = {
+    ("transistor", "short"): "takes fuse and sense resistor along; without a bleeder the bulk capacitor keeps its charge",
+    ("transistor", "open"): "nothing comes out; without a bleeder the bulk capacitor keeps its charge",
+    ("diode", "open"): "the stored energy goes into the clamp: nothing comes out",
+    ("diode", "short"): "the output is shorted through the winding: the controller limits, tries again, ticks",
+    ("transformer", "open"): "nothing comes out",
+    ("capacitor", "short"): "the controller limits, tries again, ticks",
+    ("capacitor", "open"): "the output stands in bursts, high enough to hurt what it feeds",
+    ("capacitor", "low"): "more ripple; the usual failure of a dried-out capacitor",
+    ("clamp", "open"): "the spike kills the transistor, which takes fuse and sense resistor along",
+    ("clamp", "short"): "the primary cannot give its energy to the output: the controller limits, tries again",
+    ("sense", "open"): "usually blown by a shorted transistor: look there first",
+    ("sense", "high"): "the limit trips at half the current: it starts, and gives up under load",
+}  # fmt: skip
+    example = {
+        "input": "100 V", "input_high": "375 V", "output": "12 V", "load": "1.5 A", "turns_ratio": "8", "primary_inductance": "600u",
+        "frequency": "65 kHz", "sense": "R5 0R56 1W", "auxiliary_ratio": "1.1", "clamp": "D3 150V", "transistor": "Q1 650V 4A",
+        "diode": "D5 100V 10A", "capacitor": "C9 1000u 25V",
+    }  # fmt: skip
+    variants = (
+        Variant(
+            "light load, no clamp", {"load": "200 mA", "clamp": "", "auxiliary_ratio": "", "capacitor": ""}
+        ),
+        Variant(
+            "from 24 V",
+            {
+                "input": "24 V",
+                "input_high": "",
+                "turns_ratio": "2",
+                "primary_inductance": "20u",
+                "sense": "R5 0R1",
+                "clamp": "D3 47V",
+                "transistor": "Q1 150V 20A",
+            },
+        ),
+    )
+
+    def stated(self, x: Point) -> Values:
+        if _stands_still(x):
+            return dict.fromkeys(DEAD, 0.0)
+        found: Values = {}
+        magnetics = x.turns_ratio is not None and x.primary_inductance is not None and x.frequency is not None
+        limit = x.sense_limit / x.sense if x.sense else None
+        if limit is not None:
+            found["limit_current"] = F("sense_limit/sense")
+        volts, out = x.output, "output"
+        if magnetics:
+            found["LF"] = F("primary_inductance·frequency")
+            if limit is not None:
+                d_rated = duty_at(x, x.output)
+                found |= {"d_rated": d_rated, "max_load": _max_load(x, limit)}
+                taken = power_taken(
+                    input=x.input,
+                    peak_current=limit,
+                    duty=d_rated,
+                    inductance=x.primary_inductance,
+                    frequency=x.frequency,
+                )
+                if amperes(x, x.output) * x.output > x.efficiency * taken:
+                    volts, out = limited_output(x, limit), "output_voltage"
+        overloaded = out == "output_voltage"
+        found["I"] = amperes(x, volts)
+        if overloaded and found["I"] > 0:
+            found["P"] = volts * found["I"] / x.efficiency
+            found["output_voltage"] = F("efficiency·P/I")
+        else:
+            found["output_voltage"] = 0.0 if overloaded else F("output")
+        if x.turns_ratio is not None:
+            found |= {
+                "reflected": F(f"turns_ratio·({out} + diode_drop)"),
+                "d": F("reflected/(input + reflected)"),
+            }
+            found["reverse_voltage"] = F(f"{out} + input_high/turns_ratio")
+        if magnetics:
+            found |= _primary(x, volts, out, overloaded)
+        if x.clamp is not None:
+            found["switch_voltage"] = F("input_high + clamp")
+        elif x.turns_ratio is not None:
+            found["switch_voltage"] = F("input_high + reflected")
+        if x.auxiliary_ratio is not None:
+            low = x.auxiliary_ratio * (volts + x.diode_drop) - x.diode_drop < 0
+            found["auxiliary"] = 0.0 if low else F(f"auxiliary_ratio·({out} + diode_drop) − diode_drop")
+        return found
+
+    def checks(self, block: Block) -> list[Check]:
+        x, found = block.point, []
+        load, called = block.quantity("load"), block.label("transistor")
+        if "max_load" in block.values and load is not None:
+            most = block.low("max_load")
+            drawn = load.high if x.load_is == "A" else x.output / max(load.low, 1e-12)
+            found.append(within("load", most, drawn, "A", "draws", "limit reached at"))
+            if drawn > most:
+                text = _("overloaded, it gives no more power: the output sinks to %(volts)s; many controllers then stop and try "
+                         "again, once or twice a second") % {"volts": format_value(block.low("output_voltage"), "V")}  # fmt: skip
+                found.append(Check("load", text, True, None, True))
+        found += _regime(block)
+        clamp = block.quantity("clamp")
+        if clamp is not None and "reflected" in block.values:
+            what = "clamps, above the input, at"
+            found.append(
+                at_least(block.label("clamp"), block.high("reflected"), clamp.low, "V", what, "reflected")
+            )
+        elif block.part("transistor") is not None:
+            text = _("no clamp is stated: the leakage inductance's spike comes on top of what is computed")
+            found.append(Check(called, text, True, None, True))
+        drawn = (
+            block.high("max_load")
+            if "max_load" in block.values
+            else (load.high if load and x.load_is == "A" else 0.0)
+        )
+        return [
+            *found,
+            *rating(block, "transistor", "V", block.high("switch_voltage"), "holds off"),
+            *rating(
+                block,
+                "transistor",
+                "A",
+                block.high("limit_current") or block.high("peak_current"),
+                "switches, at the peak,",
+            ),
+            *rating(block, "diode", "V", block.high("reverse_voltage"), "holds off"),
+            *rating(block, "diode", "A", drawn, "carries at most"),
+            *rating(block, "capacitor", "V", block.high("output_voltage"), "sees"),
+        ]
+
+    def draw(self, block: Block, sheet: Sheet) -> None:
+        """The primary and its switch on the left, the secondary with diode and capacitor on the right."""
+        coil = sheet.device("transformer", 2, 1, "p1", _transformer_label(block), label_at="above")
+        sheet.port(0, 1, [Line("input", "r"), *computed(block, "input")])
+        sheet.wire((0, 1), coil["p1"])
+        sheet.wire(coil["p2"], (2, 3))
+        _phase(sheet, coil["p1"], -9, 7)
+        _phase(sheet, coil["s2"], 9, -7)
+        if block.inputs.get("clamp") is not None:
+            sheet.down("zener", 1, 1, 2, part_label(block, "clamp"), left=True)
+            sheet.down("diode", 1, 2, 3, reverse=True)
+            sheet.wire((1, 3), (2, 3))
+            sheet.dot((1, 1), (2, 3))
+        at = sheet.device("n-mosfet", 2, 4, "drain", _transistor_label(block), also="gate")
+        sheet.wire((2, 3), at["drain"])
+        sheet.wire((0, 4), at["gate"])
+        sheet.port(0, 4, [Line("controller", "r")])
+        sheet.wire(at["source"], (2, 5))
+        if block.inputs.get("sense") is not None:
+            sheet.down(
+                "resistor", 2, 5, 6, [*part_label(block, "sense"), *named(block, "limit_current", "limit")]
+            )
+        else:
+            sheet.wire((2, 5), (2, 6))
+        sheet.wire((0, 6), (2, 6))
+        sheet.port(0, 6, [Line("input common", "r")])
+        _secondary(block, sheet, coil)
+        if block.inputs.get("auxiliary_ratio") is not None:
+            sheet.wire((2, 6), (3, 6))
+            sheet.dot((2, 6))
+            sheet.down("inductor", 3, 5, 6, [Line("auxiliary winding", "r")])
+            sheet.across("diode", 5, 3, 5)
+            sheet.port(5, 5, [Line("auxiliary", "r"), *named(block, "auxiliary")], right=True)
+
+    def dangerous(self, x: Point) -> set[tuple[str, str]]:
+        return {("clamp", "open"), ("transistor", "short")}
+
+    def cautions_at(self, x: Point) -> tuple[str, ...]:
+        return ("mains", "charge") if x.input_high > HAZARDOUS_VOLTS else ()

@@ -1,0 +1,354 @@
+"""A PNP transistor or P-channel MOSFET between the supply and a load."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from generator.circuit import param
+from generator.circuit.block import Block, Check, Point, Value, Variant
+from generator.circuit.kinds._worked import F, FormulaKind, Values
+from generator.circuit.kinds.mosfet_switch import FULLY_ON, USUAL_GATE_LIMIT
+from generator.circuit.kinds.transistor_switch import KIRCHHOFF, LEAST_OVERDRIVE, SATURATION
+from generator.circuit.labels import computed, part_label
+from generator.circuit.ratings import at_least, rating, within
+from generator.circuit.sheet import Line, Sheet
+from generator.circuit.switching import is_inductive, load_symbol, transistor_label, vet_load
+from generator.language import _
+from generator.notation.parts import Part
+from generator.notation.quantity import format_value
+
+ON_RESISTANCE = "the channel as a resistance (MOSFET data sheets)"
+
+
+def is_pnp(x: Point) -> bool:
+    """Whether the transistor is bipolar: it states a current gain."""
+    return "transistor_hfe" in x.__dict__
+
+
+def _off(x: Point) -> Values:
+    """Volts from source or emitter to the control while the drive is high: they have to be too few to conduct."""
+    if math.isinf(x.base):
+        return {"off_voltage": 0.0}
+    if x.drive_high >= x.supply:
+        return {"off_voltage": 0.0}
+    if x.pull_up is None or math.isinf(x.pull_up):
+        return {"off_voltage": F("supply − drive_high")}
+    return {"off_voltage": F("(supply − drive_high)·pull_up/(pull_up + base)")}
+
+
+def _fully_on(x: Point) -> float:
+    """Amperes with nothing across the transistor."""
+    if x.failed("load") == "open" or x.load == 0:
+        return 0.0
+    return float(x.load if x.load_is == "A" else x.supply / x.load)
+
+
+def _drive_without_transistor(x: Point) -> Values:
+    """What flows from the supply through the resistors alone."""
+    if x.pull_up is None or math.isinf(x.pull_up) or math.isinf(x.base) or x.supply <= x.drive_low:
+        return {"drive_current": 0.0}
+    return {"drive_current": F("(supply − drive_low)/(pull_up + base)")}
+
+
+def _pnp(x: Point) -> Values:
+    pull_up = math.inf if x.pull_up is None else x.pull_up
+    reach = (
+        x.supply - x.drive_low
+        if math.isinf(pull_up)
+        else (x.supply - x.drive_low) * _portion(pull_up, x.base)
+    )
+    broken = x.failed("transistor") == "open"
+    if reach <= x.vbe or broken or math.isinf(x.base):
+        drive = _drive_without_transistor(x)
+        return {
+            **drive,
+            "base_current": 0.0,
+            "load_current": 0.0,
+            "transistor_power": 0.0,
+            "output_voltage": 0.0,
+        }
+    found: Values = {"drive_current": F("(supply − drive_low − vbe)/base")}
+    drained = "" if math.isinf(pull_up) else " − vbe/pull_up"
+    found["base_current"] = F(f"drive_current{drained}")
+    base = (x.supply - x.drive_low - x.vbe) / x.base - x.vbe / pull_up
+    wanted = _saturated(x)
+    available = x.transistor_hfe * base
+    as_current = x.load_is == "A"
+    found["saturated"] = wanted
+    if wanted > 0:
+        found["overdrive"] = F("transistor_hfe·base_current/saturated")
+    saturated = wanted <= available
+    if x.failed("load") == "open":
+        return {**found, "load_current": 0.0, "output_voltage": F("1·supply"), "transistor_power": 0.0}
+    if saturated:
+        found["load_current"] = (
+            F("1·load" if as_current else "max(supply − vce_sat, 0)/load") if wanted > 0 else 0.0
+        )
+        found["output_voltage"] = F("max(supply − vce_sat, 0)")
+    else:
+        found["load_current"] = F("transistor_hfe·base_current")
+        found["output_voltage"] = F(
+            "(supply − vce_sat)·load_current/load" if as_current else "load·load_current"
+        )
+    if wanted > 0:
+        found["forced_gain"] = F("load_current/base_current")
+    found["transistor_power"] = F("(supply − output_voltage)·load_current")
+    return found
+
+
+def _saturated(x: Point) -> float:
+    """What the load takes from a transistor fully on, in A."""
+    if x.failed("load") == "open" or x.supply <= x.vce_sat:
+        return 0.0
+    return float(x.load if x.load_is == "A" else (x.supply - x.vce_sat) / x.load)
+
+
+def _p_channel(x: Point) -> Values:
+    found = _drive_without_transistor(x)
+    pull_up = math.inf if x.pull_up is None else x.pull_up
+    if math.isinf(x.base):
+        at_gate = 0.0
+        found["gate_voltage"] = 0.0
+    else:
+        at_gate = max(0.0, x.supply - x.drive_low)
+        if not math.isinf(pull_up):
+            at_gate *= _portion(pull_up, x.base)
+        found["gate_voltage"] = F("max(supply − drive_low, 0) − drive_current·base")
+    on = at_gate >= x.transistor_vth and x.failed("transistor") != "open"
+    if not on or x.failed("load") == "open":
+        lifted = on and x.failed("load") == "open"
+        return {
+            **found,
+            "load_current": 0.0,
+            "output_voltage": F("1·supply") if lifted else 0.0,
+            "transistor_power": 0.0,
+        }
+    if x.load_is == "A":
+        found["load_current"] = F("min(load, supply/transistor_rds)") if x.transistor_rds else F("1·load")
+    else:
+        found["load_current"] = F("supply/(load + transistor_rds)")
+    found["output_voltage"] = F("max(supply − load_current·transistor_rds, 0)")
+    found["transistor_power"] = F("load_current²·transistor_rds")
+    return found
+
+
+def _portion(upper: float, lower: float) -> float:
+    return upper / (upper + lower) if upper + lower else 0.0
+
+
+def _bipolar_checks(block: Block, called: str) -> list[Check]:
+    if block.low("base_current") <= 0:
+        return [Check(called, "stays off: the drive does not draw the base vbe below the supply", False)]
+    found = []
+    if "overdrive" in block.values:
+        found.append(at_least(called, LEAST_OVERDRIVE, block.low("overdrive"), "", "overdrive"))
+        if block.low("overdrive") < 1:
+            text = _("not saturated: the load may get only %(volts)s") % {
+                "volts": format_value(block.low("output_voltage"), "V")
+            }
+            found.append(Check(called, text, False))
+    return found
+
+
+def _channel_checks(block: Block, called: str) -> list[Check]:
+    part = block.part("transistor")
+    vth = part.extras["vth"].high if part else 0.0
+    lowest, highest = block.low("gate_voltage"), block.high("gate_voltage")
+    on = at_least(called, vth, lowest, "V", "the gate gets", "threshold")
+    if on.ok and lowest < FULLY_ON * vth:
+        half = at_least(
+            called,
+            FULLY_ON * vth,
+            lowest,
+            "V",
+            "may be only half on: the gate gets",
+            "twice the threshold is",
+        )
+        on = Check(half.part, half.what, True, half.margin, True)
+    return [on, within(called, USUAL_GATE_LIMIT, highest, "V", "the gate gets", "most stand")]
+
+
+def _flyback(block: Block, current: float, volts: float) -> list[Check]:
+    if block.inputs.get("flyback") is not None:
+        return [
+            *rating(block, "flyback", "A", current, "takes over at switch-off"),
+            *rating(block, "flyback", "V", volts, "holds off"),
+        ]
+    if not is_inductive(block.inputs.get("load")):
+        return []
+    text = _("no flyback diode across an inductive load: the spike at switch-off goes into the transistor")
+    return [Check(block.label("load"), text, False)]
+
+
+_CONTROL = "emitter to base, or source to gate"
+
+
+class HighSideSwitch(FormulaKind):
+    title = "High-side switch"
+    group = "Driving"
+    what = "A PNP transistor or P-channel MOSFET that switches a load to the supply."
+    assumes = (
+        "Drive, load, gain, threshold and on-resistance are exact unless they state a tolerance. Above the threshold the "
+        "channel has its on-resistance; between the threshold and twice that it really has more."
+    )
+    terminals = ("supply", "drive", "out", "common")
+
+    supply = param.Quantity("V", "what it switches to the load")
+    transistor = param.Part(
+        "pnp or p-channel transistor", "PNP, such as Q2 hfe100, or P-channel, such as Q2 vth2 rds0R05"
+    )
+    base = param.Part("resistor", "the resistor from the drive to base or gate", role="base resistor")
+    pull_up = param.Part(
+        "resistor", "the resistor from base or gate to the supply", default=None, role="pull-up"
+    )
+    drive_low = param.Quantity("V", "the drive while on", default="0.2 V", zero=True)
+    drive_high = param.Quantity("V", "the drive while off", default=supply)
+    vbe = param.Quantity("V", "emitter-base voltage while on (PNP)", default="0.7 V")
+    vce_sat = param.Quantity("V", "what stays across a PNP fully on", default="0.2 V", zero=True)
+    load = param.Load("what is switched: a resistance or a current", part="coil")
+    flyback = param.Part("diode", "the diode across the load", default=None, role="flyback diode")
+
+    values = (
+        Value("drive_current", "A", "what the drive has to sink while on", "(supply − drive_low − vbe)/base", KIRCHHOFF,
+              at="volts across the base resistor divided by its ohms"),
+        Value("base_current", "A", "out of the base", "drive_current − vbe/pull_up", KIRCHHOFF,
+              at="drive current less what the pull-up gives"),
+        Value("gate_voltage", "V", "source to gate while on", "max(supply − drive_low, 0) − drive_current·base", "voltage divider",
+              at="source to gate"),
+        Value("load_current", "A", "through the load", "(supply − vce_sat)/load", SATURATION, at="in series with the load", interior=True),
+        Value("forced_gain", "", "load current over base current", "load_current/base_current", "definition", measurable=False,
+              interior=True),
+        Value("overdrive", "", "how many times over the drive can carry the load", "transistor_hfe·base_current/saturated",
+              "definition", measurable=False),
+        Value("output_voltage", "V", "at the load while on", "supply − vce_sat", SATURATION, at="output to common, while on",
+              interior=True),
+        Value("transistor_power", "W", "heat in the transistor while on", "(supply − output_voltage)·load_current", "Joule's law",
+              measurable=False, interior=True),
+        Value("off_voltage", "V", "across the control while off: has to be too little to conduct",
+              "(supply − drive_high)·pull_up/(pull_up + base)", "voltage divider", at=_CONTROL + ", while off"),
+    )  # fmt: skip
+    helper_units = {"saturated": "A"}
+    remarks = {
+    ("transistor", "short"): "the load is on all the time, whatever the drive does",
+    ("transistor", "open"): "the load never comes on, though it is driven",
+    ("base", "open"): "it is never driven: the load stays off",
+    ("pull_up", "open"): "works while it is driven; undriven, the control floats and the load may come on",
+    ("flyback", "open"): "nothing changes until switch-off; then the spike goes into the transistor",
+    ("flyback", "short"): "bridges the load: blows the fuse, or the transistor where there is none",
+}  # fmt: skip
+    example = {
+        "supply": "12 V", "transistor": "Q2 hfe100 500mA 45V", "base": "R4 2k2", "pull_up": "R5 10k", "load": "RL1 240", "flyback": "D3",
+    }  # fmt: skip
+    variants = (
+        Variant(
+            "P-channel",
+            {"transistor": "Q2 vth2 rds0R05 5A 30V", "base": "R4 1k", "load": "2 A", "flyback": ""},
+        ),
+        Variant(
+            "a lamp at 5 V",
+            {"supply": "5 V", "base": "R4 1k", "pull_up": "", "load": "LP1 50", "flyback": ""},
+        ),
+    )
+
+    def stated(self, x: Point) -> Values:
+        found = _pnp(x) if is_pnp(x) else _p_channel(x)
+        if x.failed("transistor") == "short":
+            found |= {"load_current": _fully_on(x), "output_voltage": F("1·supply"), "transistor_power": 0.0}
+        if x.failed("flyback") == "short":  # the load is bridged: the fuse goes, or the transistor
+            found |= {"load_current": 0.0, "output_voltage": 0.0, "transistor_power": 0.0}
+        return {**found, **_off(x)}
+
+    def checks(self, block: Block) -> list[Check]:
+        called = block.label("transistor")
+        supply = block.quantity("supply")
+        assert supply is not None
+        pnp = is_pnp(block.point)
+        found = _bipolar_checks(block, called) if pnp else _channel_checks(block, called)
+        part = block.part("transistor")
+        keeps = ("vbe", block.quantity("vbe")) if pnp else ("vth", part.extras.get("vth") if part else None)
+        if keeps[1] is not None:
+            stays = within(
+                called,
+                keeps[1].low,
+                block.high("off_voltage"),
+                "V",
+                "off, the drive leaves",
+                f"conducts from {keeps[0]}",
+            )
+            if not stays.ok:
+                text = _("cannot be switched off: the drive leaves %(left)s across it, and it conducts from %(from)s") % {
+                    "left": format_value(block.high("off_voltage"), "V"), "from": format_value(keeps[1].low, "V")}  # fmt: skip
+                stays = Check(called, text, False, stays.margin)
+            found.append(stays)
+        current = block.high("load_current")
+        found += rating(block, "transistor", "A", current, "switches")
+        found += rating(block, "transistor", "V", supply.high, "holds off")
+        found += rating(block, "transistor", "W", block.high("transistor_power"), "turns into heat")
+        across = max(0.0, supply.high - block.point.drive_low)
+        base = block.quantity("base")
+        if base is not None and base.low > 0:
+            found += rating(block, "base", "W", across * across / base.low if pnp else 0.0, "turns into heat")
+        return found + _flyback(block, current, supply.high)
+
+    def vet(self, inputs: dict[str, Any]) -> list[tuple[str, str, str]]:
+        part = inputs["transistor"]
+        given = set(part.extras) if isinstance(part, Part) else set()
+        found = vet_load(inputs)
+        if "hfe" in given and given & {"vth", "rds"}:
+            found.append(
+                (
+                    "transistor",
+                    "states both hfe and vth or rds",
+                    "Q2 hfe100 for a PNP, Q2 vth2 rds0R05 for a P-channel",
+                )
+            )
+        elif "hfe" not in given and given != {"vth", "rds"}:
+            missing = "neither hfe nor vth and rds" if not given else "no rds" if "vth" in given else "no vth"
+            found.append(
+                ("transistor", f"states {missing}", "Q2 hfe100 for a PNP, Q2 vth2 rds0R05 for a P-channel")
+            )
+        return found
+
+    def draw(self, block: Block, sheet: Sheet) -> None:
+        """Supply on top, the transistor under it, the load down to common, the drive from the left."""
+        pnp = is_pnp(block.point)
+        word, control, top, bottom = (
+            ("pnp", "base", "emitter", "collector") if pnp else ("p-mosfet", "gate", "source", "drain")
+        )
+        at_series = "base_current" if pnp else "gate_voltage"
+        sheet.port(0, 0, [Line("supply", "r"), *computed(block, "supply")])
+        sheet.port(
+            0,
+            1,
+            [
+                Line("drive", "r"),
+                *[Line(f"{_('on')} {line.text}", "n") for line in computed(block, "drive_low")],
+            ],
+        )
+        sheet.port(0, 3, [Line("0 V", "r")])
+        sheet.across("resistor", 1, 0, 1, [*part_label(block, "base"), *computed(block, at_series)])
+        at = sheet.device(word, 2, 1, top, transistor_label(block), also=control)
+        sheet.wire((1, 1), at[control])
+        sheet.wire((0, 0), (2, 0), at[top])
+        if block.inputs.get("pull_up") is not None:
+            sheet.down("resistor", 1, 0, 1, part_label(block, "pull_up"), left=True)
+            sheet.dot((1, 0), (1, 1))
+        sheet.wire(at[bottom], (2, 2))
+        symbol = load_symbol(block.inputs.get("load"))
+        load = [*part_label(block, "load"), *computed(block, "load_current")]
+        sheet.down(symbol, 2, 2, 3, load, left=True)
+        sheet.wire((0, 3), (2, 3))
+        last = 2
+        if block.inputs.get("flyback") is not None:
+            sheet.down("diode", 3, 2, 3, part_label(block, "flyback"), reverse=True)
+            sheet.wire((2, 2), (3, 2))
+            sheet.wire((2, 3), (3, 3))
+            sheet.dot((2, 3), (3, 2))
+            last = 3
+        sheet.dot((2, 2))
+        sheet.wire((last, 2), (last + 1, 2))
+        sheet.port(last + 1, 2, [Line("output", "r"), *computed(block, "output_voltage")], right=True)
+
+    def dangerous(self, x: Point) -> set[tuple[str, str]]:
+        return {("transistor", "short")}

@@ -1,0 +1,186 @@
+"""A motor without brushes on the mains: a main winding with a capacitor's auxiliary one, or with shaded poles."""
+
+from __future__ import annotations
+
+from generator.circuit import param
+from generator.circuit.block import Block, Check, Point, Value, Variant
+from generator.circuit.kinds._worked import F, FormulaKind, Values
+from generator.circuit.labels import computed, named, part_label
+from generator.circuit.ratings import rating, within
+from generator.circuit.sheet import Line, Sheet
+from generator.language import _
+from generator.notation.parts import type_of_capacitor
+
+LARGEST_SLIP = 0.3  # beyond it the speed or the number of poles is misread; common practice, no source
+
+
+COPPER = 234.5  # °C; copper's resistance extrapolates to zero at −234.5 °C (IEC 60034-1, resistance method)
+
+
+class InductionMotor(FormulaKind):
+    title = "Induction motor"
+    group = "Driving"
+    what = "A motor without brushes on the mains, with an auxiliary winding and capacitor, or with shaded poles: fans, pumps, compressors."
+    assumes = (
+        "Windings are exact unless they state a tolerance and are read cold, with the capacitor off: it would swing the reading. "
+        "The capacitor counts as a film type."
+    )
+    terminals = ("live", "neutral")
+    cautions = ("mains", "charge")
+
+    supply = param.Quantity("V", "the mains", default=param.MAINS)
+    main = param.Part("winding", "ohms of the main winding, cold", role="main winding")
+    auxiliary = param.Part(
+        "winding",
+        "ohms of the auxiliary winding, cold; left out: shaded poles",
+        default=None,
+        role="auxiliary winding",
+    )
+    capacitor = param.Part(
+        "capacitor",
+        "the run capacitor, such as C1 6u 450V",
+        default=None,
+        role="run capacitor",
+        unmarked="film",
+    )
+    capacitor_voltage = param.Quantity("V", "across it while it runs, RMS", default=None)
+    running_current = param.Quantity("A", "what it draws while it runs", default=None)
+    poles = param.Count("how many poles it has", default="2")
+    speed = param.Quantity("rpm", "at which it turns", default=None)
+    hot_main = param.Quantity("ohm", "ohms of the main winding just after running", default=None)
+    ambient = param.Quantity("°C", "as the main winding was read cold", default="25 C")
+    f = param.Quantity("Hz", "mains frequency", default=param.FREQUENCY)
+
+    values = (
+        Value("synchronous_speed", "rpm", "of the field; the rotor stays behind it", "120·f/poles", "IEC 60034-1, definition",
+              measurable=False),
+        Value("slip", "", "how far the rotor stays behind, as a share", "1 − speed/synchronous_speed", "definition", measurable=False),
+        Value("main_to_auxiliary", "ohm", "through both windings: the highest of the three readings", "main + auxiliary",
+              "resistances in series", at="between the free ends of both windings, plug out, capacitor off", cold=True),
+        Value("reactance", "ohm", "of the capacitor at mains frequency", "1/(2·π·f·capacitor)", "AC circuit theory", measurable=False),
+        Value("capacitor_current", "A", "through capacitor and auxiliary winding", "capacitor_voltage/reactance", "AC circuit theory",
+              at="clamp meter around the auxiliary winding's wire", hazard="mains", interior=True),
+        Value("copper_power", "W", "heat in the winding (shaded poles)", "running_current²·main", "Joule's law", measurable=False,
+              interior=True),
+        Value("temperature_rise", "K", "of the main winding, by its resistance", f"(hot_main/main − 1)·({COPPER:g} + ambient)",
+              "IEC 60034-1, resistance method, copper (from memory)", measurable=False, interior=True),
+    )  # fmt: skip
+    remarks = {
+    ("main", "open"): "hums at most, and does not start",
+    ("auxiliary", "open"): "hums, does not start by itself, runs if it is spun by hand",
+    ("capacitor", "open"): "hums, does not start by itself, runs if it is spun by hand",
+    ("capacitor", "low"): "starts badly, runs weakly and hot: the usual failure of an old run capacitor",
+    ("capacitor", "short"): "starts badly or not at all, and the auxiliary winding gets very hot",
+}  # fmt: skip
+    example = {
+        "main": "L1 32", "auxiliary": "L2 48", "capacitor": "C1 6u 450V 5%", "capacitor_voltage": "310 V", "poles": "2", "speed": "2750 rpm",
+    }  # fmt: skip
+    variants = (
+        Variant(
+            "shaded poles",
+            {
+                "auxiliary": "",
+                "capacitor": "",
+                "capacitor_voltage": "",
+                "running_current": "180 mA",
+                "speed": "2500 rpm",
+            },
+        ),
+        Variant(
+            "four poles, temperature by resistance",
+            {"capacitor_voltage": "", "hot_main": "39 ohm", "poles": "4", "speed": "1380 rpm"},
+        ),
+    )
+
+    def stated(self, x: Point) -> Values:
+        found: Values = {"synchronous_speed": F("120·f/poles")}
+        if x.speed is not None:
+            found["slip"] = F("1 − speed/synchronous_speed") if x.speed > 0 else 1.0
+        main_open = x.failed("main") == "open"
+        if x.auxiliary is not None and not main_open and x.failed("auxiliary") != "open":
+            found["main_to_auxiliary"] = F("main + auxiliary")
+        if x.capacitor:
+            found["reactance"] = F("1/(2·π·f·capacitor)")
+            if (
+                x.capacitor_voltage is not None
+                and x.failed("capacitor") != "short"
+                and x.failed("auxiliary") != "open"
+            ):
+                found["capacitor_current"] = F("capacitor_voltage/reactance")
+        elif x.capacitor == 0:
+            found["capacitor_current"] = 0.0
+        if x.failed("capacitor") == "short":
+            found.pop("reactance", None)
+        if x.auxiliary is None and x.running_current is not None:
+            found["copper_power"] = 0.0 if main_open else F("running_current²·main")
+        if x.hot_main is not None and not main_open:
+            found["temperature_rise"] = F(f"(hot_main/main − 1)·({COPPER:g} + ambient)")
+        return found
+
+    def checks(self, block: Block) -> list[Check]:
+        x, found = block.point, []
+        if "slip" in block.values:
+            low, high = block.low("slip"), block.high("slip")
+            if low <= 0:
+                text = _("the speed is not below the synchronous one: speed or poles are misread")
+                found.append(Check(block.label("main"), text, False))
+            else:
+                found.append(
+                    within(
+                        block.label("main"),
+                        LARGEST_SLIP,
+                        high,
+                        "",
+                        "slip",
+                        "misread, stalled or overloaded above",
+                    )
+                )
+        if x.capacitor is not None:
+            top = block.mains_top()
+            stated = block.quantity("capacitor_voltage")
+            supply = block.quantity("supply")
+            seen = top if stated is None or supply is None else max(top, stated.high * top / supply.middle)
+            found += rating(block, "capacitor", "V", seen, "sees, at maximum mains,")
+            if (part := block.part("capacitor")) and type_of_capacitor(part.words) == "electrolytic":
+                text = "an electrolytic on alternating voltage bursts: a film type is needed"
+                found.append(Check(block.label("capacitor"), text, False))
+        running = block.quantity("running_current")
+        if running is not None:
+            found += rating(block, "main", "A", running.high, "carries")
+        return found
+
+    def draw(self, block: Block, sheet: Sheet) -> None:
+        """The main winding across the mains, the auxiliary one with its capacitor beside it, the rotor as a motor between."""
+        sheet.port(0, 0, [Line("L", "r"), *computed(block, "supply")])
+        sheet.port(0, 2, [Line("N", "r")])
+        sheet.wire((0, 0), (1, 0))
+        sheet.wire((0, 2), (1, 2))
+        main = [
+            Line("main winding", "r"),
+            *part_label(block, "main"),
+            *named(block, "temperature_rise", "rise"),
+        ]
+        sheet.down("inductor", 1, 0, 2, main, segment=(0, 2))
+        if block.inputs.get("auxiliary") is None:
+            sheet.port(
+                2,
+                0,
+                [Line("shaded poles", "r"), *named(block, "synchronous_speed")],
+                right=True,
+                terminal=False,
+            )
+            return
+        for row in (0, 2):
+            sheet.wire((1, row), (2, row))
+        sheet.dot((1, 0), (1, 2))
+        auxiliary = [
+            Line("auxiliary winding", "r"),
+            *part_label(block, "auxiliary"),
+            *named(block, "main_to_auxiliary", "with main"),
+        ]
+        if block.inputs.get("capacitor") is not None:
+            capacitor = [*part_label(block, "capacitor"), *named(block, "capacitor_current")]
+            sheet.down("capacitor", 2, 0, 1, capacitor)
+            sheet.down("inductor", 2, 1, 2, auxiliary)
+        else:
+            sheet.down("inductor", 2, 0, 2, auxiliary, segment=(0, 2))

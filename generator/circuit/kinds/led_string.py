@@ -1,0 +1,253 @@
+"""LEDs in series, on a resistor or on a driver that gives a current: lamps, panels, backlights."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from generator.circuit import param
+from generator.circuit.block import Block, Check, Point, Value, Variant
+from generator.circuit.kinds._worked import F, FormulaKind, Values
+from generator.circuit.kinds.led_indicator import FORWARD_VOLTS, USUAL_LIMIT
+from generator.circuit.labels import computed, named, part_label
+from generator.circuit.ratings import at_least, rating, within
+from generator.circuit.sheet import Line, Sheet
+from generator.language import _
+
+OHM = "Kirchhoff's voltage law and Ohm's law"
+
+
+SHARED = "a driver's current divides among equal strings"
+
+
+def share_of_shorted_string(*, current: float, strings: int, forward: float, resistor: float | None) -> float:
+    """Amperes in the one of several parallel strings that has an LED shorted, on a driver of constant current.
+
+    current: A, of the driver; strings: at least 1; forward: V, of the missing LED; resistor: ohm in each string, None for
+    none, where the shorted string takes it all. i = current/strings + (strings − 1)/strings·forward/resistor, at most
+    current. Source: Kirchhoff's laws with constant forward voltages.
+    """
+    if strings == 1 or not resistor:
+        return current
+    return min(current, current / strings + (strings - 1) / strings * forward / resistor)
+
+
+def _top(x: Point) -> tuple[float | None, str]:
+    """The highest voltage that there is for a string, None where it is not known, and its name."""
+    return (x.supply, "supply") if x.supply is not None else (x.driver_max, "driver_max")
+
+
+def lights(x: Point, count: int) -> bool:
+    """Whether so many LEDs in series conduct: below the supply, or not above what the driver can give."""
+    if x.supply is not None:
+        return bool(count * x.leds < x.supply)
+    return bool(x.driver_max is None or count * x.leds <= x.driver_max)
+
+
+def _dark(x: Point, most: float | None, top: str, cut: bool) -> Values:
+    """What stands across a string that takes nothing: what feeds it, or what the other strings hold it at."""
+    if cut and x.supply is None and x.strings > 1:
+        return {"string_voltage": F("count·leds")}
+    return {} if most is None else {"string_voltage": F(f"1·{top}")}
+
+
+def _forward(block: Block) -> tuple[float, float]:
+    """Lowest and highest forward voltage of one LED."""
+    axis = next((axis for axis in block.axes if axis.names == ("leds",)), None)
+    return (axis.low, axis.high) if axis else (block.point.leds, block.point.leds)
+
+
+class LedString(FormulaKind):
+    title = "LED string"
+    group = "Driving"
+    what = "LEDs in series, on a resistor or on a driver that gives a current: lamps, panels, backlights."
+    assumes = (
+        "The forward voltage is the same at any current and in each LED. A colour stands for a typical forward voltage; a given "
+        "LED differs by some 0.3 V, and the strings of a lamp are sorted to be alike."
+    )
+    terminals = ("supply", "common")
+
+    leds = param.Part(
+        "led",
+        "one LED: its forward voltage and rated current, or a colour, such as LD1-LD12 3V 150mA",
+        role="LED",
+        named=FORWARD_VOLTS,
+    )
+    count = param.Count("how many in series in each string")
+    supply = param.Quantity("V", "what feeds string and resistor", default=None)
+    resistor = param.Part(
+        "resistor", "the resistor in series with each string", default=None, role="series resistor"
+    )
+    current = param.Quantity("A", "what a driver gives, in place of a supply", default=None)
+    driver_min = param.Quantity("V", "the lowest voltage at which the driver regulates", default=None)
+    driver_max = param.Quantity("V", "the highest that it can give", default=None)
+    strings = param.Count("how many strings side by side", default="1")
+
+    values = (
+        Value("string_voltage", "V", "across a string", "count·leds", OHM, at="across a string"),
+        Value("string_current", "A", "in each string", "(supply − string_voltage)/resistor", OHM,
+              at="volts across the string's resistor, divided by its ohms; without one, in series with the string", interior=True),
+        Value("headroom", "V", "what is left for the resistor, or up to what the driver can give", "supply − count·leds", OHM,
+              measurable=False),
+        Value("led_power", "W", "what each LED takes", "leds·string_current", "Joule's law", measurable=False, interior=True),
+        Value("resistor_power", "W", "heat in each resistor", "string_current²·resistor", "Joule's law", measurable=False,
+              interior=True),
+    )  # fmt: skip
+    example = {"leds": "LD1-LD9 white 60mA", "count": "3", "supply": "12 V", "resistor": "R1 68 0.25W", "strings": "3"}  # fmt: skip
+    variants = (
+        Variant(
+            "on a driver of constant current",
+            {
+                "leds": "LD1-LD12 3V 150mA",
+                "count": "12",
+                "supply": "",
+                "resistor": "",
+                "current": "120 mA",
+                "driver_min": "25 V",
+                "driver_max": "45 V",
+                "strings": "1",
+            },
+        ),
+        Variant(
+            "two strings on one driver",
+            {
+                "leds": "LD1-LD40 3V 60mA",
+                "count": "20",
+                "supply": "",
+                "resistor": "",
+                "current": "100 mA",
+                "driver_max": "72 V",
+                "strings": "2",
+            },
+        ),
+        Variant("one LED", {"leds": "white", "count": "1", "strings": "1", "resistor": "R3 560"}),
+    )
+
+    def stated(self, x: Point) -> Values:
+        most, top = _top(x)
+        found: Values = {}
+        if most is not None:
+            over = most - x.count * x.leds
+            found["headroom"] = F(f"{top} − count·leds") if over > 0 else 0.0
+        count = x.count - (1 if x.failed("leds") == "short" else 0)
+        cut = x.failed("leds") == "open" or x.failed("resistor") == "open"
+        if cut or not lights(x, count):
+            found |= {"string_current": 0.0, "led_power": 0.0, **_dark(x, most, top, cut)}
+            if x.resistor is not None:
+                found["resistor_power"] = 0.0
+            return found
+        found["string_voltage"] = F("count·leds") if count == x.count else F("(count − 1)·leds")
+        if x.supply is not None:
+            found["string_current"] = F("(supply − string_voltage)/resistor")
+        elif count == x.count or x.strings == 1:
+            found["string_current"] = F("current/strings")
+        else:
+            found["string_current"] = share_of_shorted_string(
+                current=x.current, strings=x.strings, forward=x.leds, resistor=x.resistor
+            )
+        found["led_power"] = F("leds·string_current")
+        if x.resistor is not None:
+            found["resistor_power"] = F("string_current²·resistor")
+        return found
+
+    def checks(self, block: Block) -> list[Check]:
+        x, called = block.point, block.label("leds")
+        found: list[Check] = []
+        lowest_each, highest_each = _forward(block)
+        highest = block.quantity("supply") or block.quantity("driver_max")
+        if highest is not None:
+            needed = x.count * highest_each
+            found.append(at_least(called, needed, highest.low, "V", "to light, has"))
+        least = block.quantity("driver_min")
+        if least is not None:
+            found.append(
+                at_least(
+                    called, least.high, x.count * lowest_each, "V", "holds the driver at", "the driver needs"
+                )
+            )
+        part = block.part("leds")
+        if part and "A" in part.ratings:
+            found.append(within(called, part.ratings["A"], block.high("string_current"), "A", "carries"))
+        elif x.count * x.leds < 12:
+            usual = within(
+                called,
+                USUAL_LIMIT,
+                block.high("string_current"),
+                "A",
+                "carries",
+                "usual limit of an indicator",
+            )
+            found.append(Check(usual.part, usual.what, True, usual.margin, True))
+        found += rating(block, "leds", "W", block.high("led_power"), "takes")
+        return found + rating(block, "resistor", "W", block.high("resistor_power"), "turns into heat")
+
+    def remark(self, x: Point, key: str, mode: str) -> str:
+        several = x.strings > 1
+        if (key, mode) == ("leds", "open"):
+            words = "the whole string stays dark"
+            if several:
+                words = "one string stays dark; on a driver the others take its current too"
+            return words
+        if (key, mode) == ("leds", "short"):
+            words = (
+                "one LED stays dark, the others shine brighter"
+                if x.supply is not None
+                else "one LED stays dark"
+            )
+            if several and x.supply is None:
+                words = "one LED stays dark; its string takes more than its share and fails next"
+            return words
+        return ""
+
+    def vet(self, inputs: dict[str, Any]) -> list[tuple[str, str, str]]:
+        has = {name for name in ("supply", "resistor", "current") if inputs.get(name) is not None}
+        if "current" in has and "supply" in has:
+            return [
+                (
+                    "current",
+                    "stands beside a supply",
+                    "either supply and resistor, or the current of a driver",
+                )
+            ]
+        if "current" not in has and has != {"supply", "resistor"}:
+            missing = "supply and resistor" if not has else "resistor" if "supply" in has else "supply"
+            return [
+                (
+                    "supply",
+                    f"nothing says what feeds it: no {missing}",
+                    "supply and resistor, or the current of a driver",
+                )
+            ]
+        if inputs["count"].middle < 1:
+            return [("count", "no LED", "how many are in series")]
+        return []
+
+    def draw(self, block: Block, sheet: Sheet) -> None:
+        """What feeds it on the left, the resistor in line, the string down on the right; parallel strings beside it."""
+        x = block.point
+        label = [*part_label(block, "leds"), Line(_("%(count)s in series") % {"count": x.count})]
+        label += [*named(block, "string_voltage"), *named(block, "string_current")]
+        if x.supply is not None:
+            sheet.port(0, 0, [Line("supply", "r"), *computed(block, "supply")])
+        else:
+            limits = [*computed(block, "driver_min"), *computed(block, "driver_max")]
+            sheet.port(0, 0, [Line("driver", "r"), *computed(block, "current"), *limits])
+        sheet.port(0, 3, [Line("0 V", "r")])
+        columns = 1 if x.strings == 1 else 2
+        for column in range(1, columns + 1):
+            start = 0
+            if block.inputs.get("resistor") is not None:
+                each = [Line(_("each"))] if columns > 1 else []
+                sheet.down(
+                    "resistor", column, 0, 1, [*part_label(block, "resistor"), *each] if column == 1 else []
+                )
+                start = 1
+            shown = label if column == 1 else [Line(_("%(count)s strings") % {"count": x.strings})]
+            if x.count == 1:
+                sheet.down("led", column, start, 3, shown, segment=(start, 3))
+            else:
+                sheet.down("led", column, start, 2, shown, segment=(start, 2))
+                sheet.down("led", column, 2, 3)
+            for row in (0, 3):
+                sheet.wire((column - 1, row), (column, row))
+        if columns > 1:
+            sheet.dot((1, 0), (1, 3))

@@ -1,0 +1,405 @@
+"""A charger for lithium cells with their protection: in which phase it is, and what the cells and the protection allow."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from generator.circuit import param
+from generator.circuit.block import Block, Check, ExtraPart, Point, Value, Variant
+from generator.circuit.cells import CHEMISTRIES
+from generator.circuit.kinds._worked import F, FormulaKind, Values
+from generator.circuit.labels import computed, named, part_label
+from generator.circuit.ratings import at_least, within
+from generator.circuit.sheet import Line, Sheet
+from generator.language import _
+from generator.notation.quantity import Quantity, format_value
+
+CC_CV = "the constant-current, constant-voltage charge of lithium cells, as in charger data sheets"
+
+
+PRECHARGE_SHARE = (
+    10  # a deeply discharged cell gets a tenth of the set current first (charger data sheets, from memory)
+)
+
+
+LARGEST_IMBALANCE = 0.1  # V; common practice, no source
+
+
+# V a cell at which protection cuts off: data sheets of one-cell protection chips, from memory
+OVER_DISCHARGE = {"li-ion": 2.5, "li-fe-po4": 2.0}
+
+
+OVER_CHARGE = {"li-ion": 4.28, "li-fe-po4": 3.75}
+
+
+def phase(*, battery: float, full: float, precharge_to: float) -> str:
+    """In which phase a charger is: "full", "precharge" or "charge". All in V, of the whole battery at rest."""
+    if battery >= full:
+        return "full"
+    return "precharge" if battery < precharge_to else "charge"
+
+
+def charge_limit(
+    *, set_current: float, battery: float, full: float, resistance: float, available: float
+) -> tuple[float, str]:
+    """Amperes into the battery above precharge, and what holds them there: "current", "voltage" or "input".
+
+    set_current: A; battery, full: V, of the whole battery at rest and full; resistance: ohm, of the pack; available: V, the
+    input less the charger's dropout. The least of set_current, (full − battery)/resistance and (available −
+    battery)/resistance, at least 0: constant current until the terminals reach full, then constant voltage. Source:
+    charger data sheets, Ohm's law.
+    """
+    limits = [(set_current, "current")]
+    for volts, name in ((full, "voltage"), (available, "input")):
+        if volts <= battery:
+            limits.append((0.0, name))
+        elif resistance > 0:
+            limits.append(((volts - battery) / resistance, name))
+    return min(limits)
+
+
+def _stated_cells(x: Point) -> int:
+    return int(x.battery_count or x.cells)
+
+
+def _set_current(x: Point) -> Values:
+    if x.program is not None and x.program_factor is not None:
+        return {"set_current": F("program_factor/program")}
+    return {"set_current": F("sense_voltage/sense")} if x.sense is not None else {}
+
+
+def _charge(x: Point, battery: float, full: float) -> Values:
+    """Current, terminal voltage and heat in the phase in which the charger is."""
+    if x.failed("charger") == "short":
+        return _straight_through(x, battery)
+    if x.failed("cell") == "open":
+        return {"charge_current": 0.0, "terminal": F("1·full"), "dissipation": 0.0}
+    empty = CHEMISTRIES[x.chemistry].empty if x.precharge_below is None else x.precharge_below
+    state = phase(battery=battery, full=full, precharge_to=_stated_cells(x) * empty)
+    current: float | F | None = None
+    if state == "full" or x.failed("charger") == "open":
+        current = 0.0
+    elif (top := _set_value(x)) is not None:
+        most, held = charge_limit(
+            set_current=top / PRECHARGE_SHARE if state == "precharge" else top,
+            battery=battery, full=full, resistance=x.resistance, available=x.input - x.dropout,
+        )  # fmt: skip
+        first = f"set_current/{PRECHARGE_SHARE}" if state == "precharge" else "1·set_current"
+        words = {
+            "current": first,
+            "voltage": "(full − battery)/resistance",
+            "input": "(input − dropout − battery)/resistance",
+        }
+        current = F(words[held]) if most > 0 else 0.0
+    if current is None:
+        return {}
+    found: Values = {"charge_current": current, "terminal": F("battery + charge_current·resistance")}
+    found["dissipation"] = F("(input − terminal)·charge_current") if current != 0.0 else 0.0
+    return found
+
+
+def _set_value(x: Point) -> float | None:
+    if x.program is not None and x.program_factor is not None:
+        return float(x.program_factor / x.program)
+    return float(x.sense_voltage / x.sense) if x.sense is not None else None
+
+
+def _straight_through(x: Point, battery: float) -> Values:
+    """A shorted charger: the input lies on the battery, and only its resistance limits."""
+    found: Values = {"terminal": F("1·input")}
+    if x.resistance > 0:
+        found["charge_current"] = F("(input − battery)/resistance") if x.input > battery else 0.0
+    return found
+
+
+def _cell_checks(block: Block) -> list[Check]:
+    """Each cell between where protection cuts off on discharge and on charge."""
+    x, given = block.point, block.inputs["battery"]
+    low = OVER_DISCHARGE[x.chemistry] if x.over_discharge is None else x.over_discharge
+    high = OVER_CHARGE[x.chemistry] if x.over_charge is None else x.over_charge
+    cells = _stated_cells(x)
+    each = given if isinstance(given, list) else [Quantity(None, given.low / cells, given.high / cells, "V")]
+    found = []
+    for number, volts in enumerate(each, 1):
+        called = _("cell %(number)s") % {"number": number} if len(each) > 1 else "cell"
+        found.append(at_least(called, low, volts.low, "V", "at", "protection cuts off below"))
+        found.append(within(called, high, volts.high, "V", "at", "protection cuts off above"))
+    return found
+
+
+def _phase_remark(block: Block) -> list[Check]:
+    """What the charger is doing now, and that this is no fault."""
+    x, solved = block.point, block.solved
+    current = solved.get("charge_current")
+    if current is None:
+        return []
+    amps = {"amps": format_value(current, "A")}
+    empty = CHEMISTRIES[x.chemistry].empty if x.precharge_below is None else x.precharge_below
+    state = phase(battery=solved["battery"], full=solved["full"], precharge_to=solved["cells"] * empty)
+    limit = block.values["charge_current"].formula
+    if state == "full":
+        text = _("full: the charger has finished, no current is right")
+    elif current == 0:
+        text = _("cannot charge: the input less the dropout is below the battery")
+    elif state == "precharge":
+        text = (
+            _(
+                "deeply discharged: it is charged at a tenth, %(amps)s, until it has recovered; that is no fault"
+            )
+            % amps
+        )
+    elif limit.startswith("(full"):
+        text = _("constant voltage: the current falls as it fills, now %(amps)s; that is no fault") % amps
+    elif limit.startswith("(input"):
+        text = _("the input holds the current down to %(amps)s") % amps
+    else:
+        text = (
+            _("constant current of %(amps)s: the terminals stay below full for now; that is no fault") % amps
+        )
+    return [Check("charger", text, True, None, True)]
+
+
+def _programmed(block: Block) -> bool:
+    return block.inputs.get("program") is not None
+
+
+def _cells(block: Block, sheet: Sheet, column: int, cells: int) -> None:
+    count = Line(_("%(count)s in series") % {"count": cells}) if cells > 1 else Line("")
+    label = [Line("battery", "r"), count, *computed(block, "battery")]
+    if cells > 1:
+        sheet.down("cell", column, 0, 1, label)
+        sheet.down("cell", column, 1, 2)
+    else:
+        sheet.down("cell", column, 0, 2, label)
+    last = column
+    if block.inputs.get("balancer") is not None:
+        last = column + 1
+        balancer = [*part_label(block, "balancer"), Line(_("each cell")), *named(block, "balance_current")]
+        sheet.wire((column, 0), (last, 0))
+        sheet.wire((column, 2), (last, 2))
+        if cells > 1:
+            sheet.wire((column, 1), (last, 1))
+            sheet.down("resistor", last, 0, 1, balancer)
+            sheet.down("resistor", last, 1, 2)
+            sheet.dot((column, 1))
+        else:
+            sheet.down("resistor", last, 0, 2, balancer)
+        sheet.dot((column, 0), (column, 2))
+    sheet.wire((last, 0), (last + 1, 0))
+    sheet.port(last + 1, 0, [Line("battery", "r"), *named(block, "terminal")], right=True)
+    if block.inputs.get("fet_resistance") is not None:
+        fets = [
+            Line("protection", "r"),
+            *computed(block, "fet_resistance"),
+            *named(block, "trip_current", "trips at"),
+        ]
+        sheet.down("resistor", column, 2, 3, fets)
+    else:
+        sheet.wire((column, 2), (column, 3))
+    sheet.wire((1, 3), (last + 1, 3))
+    sheet.dot((1, 3), (column, 3))
+    sheet.port(last + 1, 3, [Line("0 V", "r")], right=True)
+
+
+class LithiumCharger(FormulaKind):
+    title = "Lithium charger"
+    group = "Power"
+    what = "A charger for lithium cells, with their protection and balancing: its phase, its current, and what the cells allow."
+    assumes = (
+        "A battery at rest with a plain resistance. Full is 4.2 V a cell (li-ion) or 3.65 V (li-fe-po4); limits of protection are "
+        "typical, from memory: check the chip's own."
+    )
+    terminals = ("in", "battery", "common")
+    cautions = ("lithium",)
+
+    input = param.Quantity("V", "what feeds the charger")
+    battery = param.Cells("V", "the battery at rest; or a list with the volts of each cell")
+    cells = param.Count("how many in series", default="1")
+    chemistry = param.Choice(("li-ion", "li-fe-po4"), "li-ion or li-fe-po4", default="li-ion")
+    resistance = param.Quantity("ohm", "of the whole pack", default="0 ohm", zero=True)
+    program = param.Part(
+        "resistor", "the resistor that sets the current", default=None, role="program resistor"
+    )
+    program_factor = param.Quantity("V", "volts that are divided by it (charger's data sheet)", default=None)
+    sense = param.Part(
+        "resistor",
+        "the resistor that senses the current, in place of program",
+        default=None,
+        role="sense resistor",
+    )
+    sense_voltage = param.Quantity("V", "volts across it at the set current", default="0.1 V")
+    precharge_below = param.Quantity("V", "volts a cell below which a tenth flows", default=None)
+    dropout = param.Quantity(
+        "V", "the least that the charger needs across itself", default="0.3 V", zero=True
+    )
+    capacity = param.Quantity("Ah", "of a cell", default=None)
+    over_discharge = param.Quantity(
+        "V", "volts a cell at which protection cuts off on discharge", default=None
+    )
+    over_charge = param.Quantity("V", "volts a cell at which it cuts off on charge", default=None)
+    trip_voltage = param.Quantity(
+        "V", "across the protection's transistors, at which it trips", default="0.15 V"
+    )
+    fet_resistance = param.Quantity("ohm", "of the protection's transistors together", default=None)
+    balancer = param.Part(
+        "resistor", "the resistor that drains a full cell", default=None, role="balancing resistor"
+    )
+
+    values = (
+        Value("full", "V", "the battery full, as the charger ends", "cells·cell_full", CC_CV, at="across the battery, just off the charger"),
+        Value("set_current", "A", "the current that is set", "program_factor/program", "charger data sheets", measurable=False),
+        Value("charge_current", "A", "what flows into the battery as it is", "set_current", CC_CV, at="in series with the battery",
+              interior=True),
+        Value("terminal", "V", "across the battery while it is charged", "battery + charge_current·resistance", "Ohm's law",
+              at="across the battery, charging", interior=True),
+        Value("dissipation", "W", "heat in a linear charger", "(input − terminal)·charge_current", "Joule's law", measurable=False,
+              interior=True),
+        Value("c_rate", "1/h", "share of the capacity in an hour", "set_current/capacity", "definition of the charge rate",
+              measurable=False),
+        Value("imbalance", "V", "highest less lowest cell", "highest − lowest", "definition", at="across each cell in turn", interior=True),
+        Value("trip_current", "A", "at which the protection opens", "trip_voltage/fet_resistance", "Ohm's law", measurable=False),
+        Value("balance_current", "A", "what drains a full cell", "full/(cells·balancer)", "Ohm's law",
+              at="volts across the balancing resistor, divided by its ohms"),
+    )  # fmt: skip
+    helper_units = {"cells": "", "cell_full": "V", "battery": "V", "highest": "V", "lowest": "V"}
+    extra_parts = (ExtraPart("cell", "cell", "cell"), ExtraPart("charger", "chip", "charger"))
+    remarks = {
+    ("cell", "open"): "no current flows; the meter sees the charger's own voltage instead of the battery's",
+    ("charger", "open"): "nothing is charged",
+    ("charger", "short"): "the whole input lies on the cells: fire, unless the protection opens",
+    ("program", "open"): "the set current is zero, or the charger reports a fault",
+    ("sense", "open"): "no current passes",
+    ("balancer", "open"): "that cell is no longer held down as it fills, and drifts from the others",
+}  # fmt: skip
+    example = {
+        "input": "5 V", "battery": "3.7 V", "resistance": "120 mohm", "program": "R2 1k2", "program_factor": "1000 V", "capacity": "2000 mAh",
+        "fet_resistance": "50 mohm",
+    }  # fmt: skip
+    variants = (
+        Variant(
+            "three cells, sensed current, balancers",
+            {
+                "battery": ["3.9 V", "3.92 V", "3.85 V"],
+                "input": "14 V",
+                "program": "",
+                "program_factor": "",
+                "sense": "R3 0R1",
+                "balancer": "R5-R7 62",
+            },
+        ),
+        Variant("a cell discharged too deeply", {"battery": "2.7 V"}),
+        Variant("nearly full: constant voltage", {"battery": "4.19 V", "fet_resistance": ""}),
+    )
+
+    def stated(self, x: Point) -> Values:
+        cell = CHEMISTRIES[x.chemistry]
+        cells = _stated_cells(x)
+        found: Values = {"cells": cells, "cell_full": cell.full, "full": F("cells·cell_full")}
+        battery = sum(x.each("battery")) if x.battery_count else x.battery
+        if x.battery_count > 1:
+            found["highest"], found["lowest"] = max(x.each("battery")), min(x.each("battery"))
+            found["imbalance"] = F("highest − lowest")
+        if x.failed("cell") == "short":
+            battery *= (cells - 1) / cells
+        found["battery"] = battery
+        found |= _set_current(x)
+        found |= _charge(x, battery, cells * cell.full)
+        if x.capacity is not None and "set_current" in found:
+            found["c_rate"] = F("set_current/capacity")
+        if x.fet_resistance is not None:
+            found["trip_current"] = F("trip_voltage/fet_resistance")
+        if x.balancer is not None:
+            found["balance_current"] = F("full/(cells·balancer)")
+        return found
+
+    def checks(self, block: Block) -> list[Check]:
+        x, found = block.point, []
+        given, dropout = block.quantity("input"), block.quantity("dropout")
+        assert given is not None and dropout is not None
+        needed = block.high("full") + dropout.high
+        found.append(at_least("charger", needed, given.low, "V", "input, to charge full,"))
+        if "c_rate" in block.values:
+            found.append(within("battery", 1.0, block.high("c_rate"), "1/h", "charged at", "most cells take"))
+        found += _cell_checks(block)
+        if "imbalance" in block.values:
+            found.append(
+                within(
+                    "battery", LARGEST_IMBALANCE, block.high("imbalance"), "V", "cells differ by", "at most"
+                )
+            )
+        part = block.part("program") or block.part("sense")
+        if part is None and x.capacity is not None:
+            found.append(
+                Check(
+                    "charger",
+                    "neither program nor sense is stated: the charge current is not known",
+                    True,
+                    None,
+                    True,
+                )
+            )
+        return found + _phase_remark(block)
+
+    def remark(self, x: Point, key: str, mode: str) -> str:
+        if (key, mode) == ("cell", "short"):
+            several = _stated_cells(x) > 1
+            words = (
+                "the charger goes on to the voltage of the full battery and overcharges the other cells: fire"
+            )
+            return words if several else "nothing to charge: do not try to bring it back"
+        return super().remark(x, key, mode)
+
+    def vet(self, inputs: dict[str, Any]) -> list[tuple[str, str, str]]:
+        listed = inputs["battery"]
+        cells = inputs["cells"]
+        if isinstance(listed, list) and cells.text and cells.middle not in (1.0, float(len(listed))):
+            what = f"{len(listed)} cells are listed, and {cells.middle:g} are stated"
+            return [("cells", what, "leave it out: the list says how many")]
+        if inputs["program"] is not None and inputs["program_factor"] is None:
+            return [
+                (
+                    "program_factor",
+                    "is not stated",
+                    "volts by which the charger's data sheet divides program, such as 1000 V",
+                )
+            ]
+        return []
+
+    def draw(self, block: Block, sheet: Sheet) -> None:
+        """The charger on the left with the resistor that sets its current, the cells on the right, the protection below them."""
+        cells = _stated_cells(block.point)
+        sheet.port(0, 0, [Line("input", "r"), *computed(block, "input")])
+        title = [Line("charger", "r"), *named(block, "charge_current"), *named(block, "dissipation", "heat")]
+        pins = sheet.box(
+            1,
+            0,
+            1,
+            title,
+            left={0: "in", **({1: "prog"} if _programmed(block) else {})},
+            right={0: "bat"},
+            bottom="common",
+        )
+        sheet.wire((0, 0), pins["left 0"])
+        sheet.wire(pins["bottom"], (1, 3))
+        column = 2
+        sheet.wire((0, 3), (1, 3))
+        sheet.port(0, 3, [Line("0 V", "r")])
+        if _programmed(block):
+            sheet.wire(pins["left 1"], (0, 1))
+            sheet.down(
+                "resistor",
+                0,
+                1,
+                3,
+                [*part_label(block, "program"), *computed(block, "set_current")],
+                left=True,
+                segment=(1, 2),
+            )
+        sheet.wire(pins["right 0"], (2, 0))
+        if block.inputs.get("sense") is not None:
+            sheet.across("resistor", 0, 2, 3, [*part_label(block, "sense"), *computed(block, "set_current")])
+            column = 3
+        _cells(block, sheet, column, cells)
+
+    def dangerous(self, x: Point) -> set[tuple[str, str]]:
+        return {("cell", "short"), ("charger", "short")}

@@ -1,0 +1,439 @@
+"""Mains rectified straight onto a bulk capacitor: the front end of every switching supply, flash and drive."""
+
+from __future__ import annotations
+
+import math
+
+from generator.circuit import param
+from generator.circuit.block import Block, Check, ExtraPart, Point, Value, Variant
+from generator.circuit.bulk_cycle import Bulk, Drain, doubled_bulk, rectified_bulk
+from generator.circuit.kinds._worked import F, FormulaKind, Values
+from generator.circuit.labels import computed, named, part_label
+from generator.circuit.plug import LIMIT, time_down_to
+from generator.circuit.ratings import rating
+from generator.circuit.sheet import Line, Sheet
+from generator.language import _
+from generator.notation.quantity import format_value
+
+PEAK = "peak rectifier: the capacitor charges to the crest less the diodes"
+
+
+STEADY = "periodic steady state of ideal source, diodes, capacitor and load, solved"
+
+
+def diodes_in_path(rectifier: str) -> int:
+    """How many diode drops lie between the crest and the rail: 1 for half-wave, else 2 (a doubler has one in each half)."""
+    return 1 if rectifier == "half-wave" else 2
+
+
+def halves(rectifier: str) -> int:
+    """How many crests of the mains the rail adds up: 2 for a doubler."""
+    return 2 if rectifier == "doubler" else 1
+
+
+def drain_of(x: Point) -> Drain:
+    """What draws from the rail: the load and, where there is one capacitor, its bleeder."""
+    current = x.load if x.load is not None and x.load_is == "A" else 0.0
+    power = x.load if x.load is not None and x.load_is == "W" else 0.0
+    ohms = [r for r in (x.load if x.load is not None and x.load_is == "ohm" else None, _own_bleeder(x)) if r]
+    conductance = sum(1 / r for r in ohms)
+    return Drain(current, power, 1 / conductance if conductance else math.inf)
+
+
+def _own_bleeder(x: Point) -> float | None:
+    return None if x.rectifier == "doubler" else x.bleeder
+
+
+def _dead(x: Point) -> bool:
+    """Whether nothing reaches the rail: a fuse blown by a short, or the only way in open."""
+    shorted = "short" in (x.failed("bulk"), x.failed("diodes"))
+    cut = x.failed("diodes") == "open" and x.rectifier == "half-wave"
+    return shorted or cut or x.failed("inrush") == "open"
+
+
+def _rail(x: Point, emf: float) -> Bulk:
+    """The rail under load."""
+    n = diodes_in_path(x.rectifier)
+    if x.rectifier == "doubler":
+        bleeder = math.inf if x.bleeder is None else x.bleeder
+        return doubled_bulk(
+            emf=emf,
+            drop=n * x.diode_drop / 2,
+            farad=x.bulk,
+            bleeder=bleeder,
+            drain=drain_of(x),
+            frequency=x.f,
+        )
+    full = x.rectifier == "bridge" and x.failed("diodes") != "open"
+    return rectified_bulk(
+        emf=emf, drop=n * x.diode_drop, farad=x.bulk, drain=drain_of(x), frequency=x.f, full_wave=full
+    )
+
+
+def _discharge(x: Point, peak: float) -> float | F:
+    time = time_down_to(peak=peak, resistance=x.bleeder, capacitance=x.bulk)
+    return F(f"bleeder·bulk·ln(peak/{LIMIT:g})") if math.isfinite(time) and time > 0 else time
+
+
+def _under_load(x: Point) -> Values:
+    rail = _rail(x, x.supply * math.sqrt(2))
+    full = x.rectifier != "half-wave" and x.failed("diodes") != "open"
+    found: Values = {
+        "v_top": rail.top, "v_off": rail.v_off, "t_off": rail.t_off, "v_upper": rail.upper, "v_lower": rail.lower,
+        "area": rail.area, "R": drain_of(x).resistance,
+        "trough": _trough_formula(x) if rail.trough > 0 else 0.0,
+        "ripple": F("v_top − trough"),
+        "ripple_frequency": F("2·f") if full else F("1·f"),
+        "mean": F("area·ripple_frequency"),
+    }  # fmt: skip
+    return found
+
+
+def _trough_formula(x: Point) -> F:
+    """The decay between two pulses, as what draws is a current, a resistance, a power, with a bleeder or without."""
+    if x.rectifier == "doubler":
+        return F("v_upper + v_lower")
+    bare = math.isinf(drain_of(x).resistance)
+    if x.load_is == "W":
+        return F(
+            "√(v_off² − 2·load·t_off/bulk)"
+            if bare
+            else "√((v_off² + load·R)·exp(−2·t_off/(R·bulk)) − load·R)"
+        )
+    if x.load_is == "A":
+        return F("v_off − load·t_off/bulk" if bare else "(v_off + load·R)·exp(−t_off/(R·bulk)) − load·R")
+    return F("v_off·exp(−t_off/(R·bulk))")
+
+
+def _without_bulk(x: Point, n: int) -> Values:
+    """What a DC meter shows with the capacitor open (a doubler: one of the two): the mean of what the diodes let through."""
+    crest = x.supply * math.sqrt(2)
+    if (
+        x.rectifier == "doubler"
+    ):  # the other half charges as before; across it and the source stands its voltage as mean
+        mean, top = max(0.0, crest - x.diode_drop), 2 * crest - 2 * x.diode_drop
+    else:
+        full = x.rectifier == "bridge"
+        drop = n * x.diode_drop
+        half = math.acos(min(1.0, drop / crest))
+        mean = (crest * math.sin(half) - drop * half) / math.pi * (2 if full else 1)
+        top = max(0.0, crest - drop)
+    found: Values = {"peak": mean, "high_mains_peak": top, "discharge_time_34v": 0.0}
+    if x.bleeder is not None:
+        found["bleeder_power"] = 0.0 if x.rectifier == "doubler" else top * top / x.bleeder / 2
+    if x.load is not None:
+        found |= {
+            "trough": 0.0,
+            "ripple": top,
+            "mean": mean,
+            "ripple_frequency": 2 * x.f if x.rectifier == "bridge" else x.f,
+        }
+    return found
+
+
+def _half_a_doubler(x: Point) -> Values:
+    """One diode of a doubler open: its capacitor gets no charge, and the load has to draw through that one's bleeder."""
+    peak = max(0.0, x.supply * math.sqrt(2) - x.diode_drop)
+    found: Values = {
+        "peak": peak,
+        "high_mains_peak": peak,
+        "discharge_time_34v": time_down_to(peak=peak, resistance=x.bleeder, capacitance=x.bulk),
+    }
+    if x.load is None:
+        return found
+    through = x.bleeder is not None and x.load_is == "ohm"
+    mean = peak * x.load / (x.load + x.bleeder) if through else 0.0
+    return {**found, "mean": mean, "trough": mean, "ripple": 0.0, "ripple_frequency": x.f}
+
+
+def _highest_current(block: Block) -> float:
+    """Mean amperes drawn, at the most. The RMS in the mains pulses is higher by about 1.6 to 2 (common practice)."""
+    load = block.quantity("load")
+    if load is None:
+        return 0.0
+    if block.point.load_is == "A":
+        return load.high
+    volts = block.high("mean") if block.point.load_is == "ohm" else max(block.low("mean"), 1e-9)
+    return volts / load.low if block.point.load_is == "ohm" else load.high / volts
+
+
+def _load_ratings(block: Block) -> list[Check]:
+    load = block.quantity("load")
+    if load is None or block.point.load_is != "ohm" or load.low <= 0:
+        return []
+    top = block.high("high_mains_peak")
+    return rating(block, "load", "W", block.high("mean") ** 2 / load.low, "turns into heat") + rating(
+        block, "load", "V", top, "sees"
+    )
+
+
+def _diodes(block: Block) -> list[Line]:
+    part = block.part("rectifier")
+    return [Line(part.designator, "d")] if part else [Line("rectifier", "r")]
+
+
+def _leg(sheet: Sheet, column: int, label: list[Line]) -> None:
+    """Two diodes in series, pointing up, the middle between them on row 1."""
+    sheet.down("diode", column, 0, 1, label, reverse=True)
+    sheet.wire((column, 1), (column, 3))
+    sheet.down("diode", column, 3, 4, reverse=True)
+
+
+def _bridge(block: Block, sheet: Sheet) -> None:
+    _leg(sheet, 2, [])
+    _leg(sheet, 3, _diodes(block))
+    sheet.wire((1, 1), (2, 1))
+    sheet.wire((0, 2), (3, 2))
+    sheet.dot((2, 1), (3, 2), (3, 0), (3, 4))
+    for row in (0, 4):
+        sheet.wire((2, row), (4, row))
+    sheet.down("electrolytic", 4, 0, 4, part_label(block, "bulk"), segment=(2, 4))
+    _drains(block, sheet, 4, "resistor")
+
+
+def _half_wave(block: Block, sheet: Sheet) -> None:
+    sheet.across("diode", 1, 1, 2, _diodes(block))
+    sheet.wire((2, 1), (2, 0), (3, 0))
+    sheet.wire((0, 2), (1, 2), (1, 4), (3, 4))
+    sheet.down("electrolytic", 3, 0, 4, part_label(block, "bulk"), segment=(2, 4))
+    _drains(block, sheet, 3, "resistor")
+
+
+def _doubler(block: Block, sheet: Sheet) -> None:
+    """Live to the middle of the two diodes, neutral to the middle of the two capacitors."""
+    _leg(sheet, 2, _diodes(block))
+    sheet.wire((1, 1), (2, 1))
+    sheet.dot((2, 1), (3, 2))
+    for row in (0, 4):
+        sheet.wire((2, row), (3, row))
+    sheet.wire((0, 2), (3, 2))
+    sheet.down("electrolytic", 3, 0, 2, [*part_label(block, "bulk"), Line(_("each"))], segment=(0, 1))
+    sheet.down("electrolytic", 3, 2, 4, segment=(3, 4))
+    if block.inputs.get("bleeder") is not None:
+        sheet.wire((3, 2), (4, 2))
+        sheet.down("resistor", 4, 0, 2, [*part_label(block, "bleeder"), Line(_("each"))], segment=(0, 1))
+        sheet.down("resistor", 4, 2, 4, segment=(3, 4))
+        sheet.dot((4, 2))
+    _drains(block, sheet, 3, "")
+
+
+def _drains(block: Block, sheet: Sheet, column: int, bleeder: str) -> None:
+    """Bleeder (where it lies across the whole rail) and load, then the rails' names at the right end."""
+    sheet.tag(column, *computed(block, "peak", "trough"))
+    for name in ("bleeder", "load"):
+        given = block.inputs.get(name)
+        if given is None:
+            continue
+        sheet.dot((column, 0), (column, 4))
+        column += 1
+        for row in (0, 4):
+            sheet.wire((column - 1, row), (column, row))
+        if name == "load" or bleeder:
+            symbol = "load current" if name == "load" and block.point.load_is != "ohm" else "resistor"
+            sheet.down(symbol, column, 0, 4, part_label(block, name), segment=(2, 4))
+    sheet.dot((column, 0), (column, 4))
+    for row, name in ((0, "+"), (4, "−")):
+        sheet.wire((column, row), (column + 1, row))
+        sheet.port(column + 1, row, [Line(name, "r")], right=True)
+
+
+_RECTIFIERS = {"bridge": _bridge, "half-wave": _half_wave, "doubler": _doubler}
+
+
+_BULK = "across the bulk capacitor"
+
+
+class MainsRectifier(FormulaKind):
+    title = "Mains rectifier"
+    group = "Power"
+    what = "The mains rectified straight onto a bulk capacitor: the front end of switching supplies, flashes and drives."
+    assumes = (
+        "The mains is an ideal source and each diode drops the same at any current, so that under load the rail really "
+        "lies a little lower. A load in watts draws load/voltage. The inrush limiter counts as hot or bridged."
+    )
+    terminals = ("live", "neutral", "plus", "common")
+    cautions = ("mains", "charge")
+
+    supply = param.MainsVoltage("the mains")
+    rectifier = param.Choice(
+        ("bridge", "half-wave", "doubler"),
+        "how it is rectified",
+        default="bridge",
+        role="rectifier diode",
+        part="diode",
+    )
+    diode_drop = param.Quantity("V", "forward voltage of each diode", default="0.7 V", zero=True)
+    bulk = param.Part("capacitor", "the bulk capacitor (doubler: each of two)", role="bulk capacitor")
+    bleeder = param.Part(
+        "resistor", "the resistor across it (doubler: across each)", default=None, role="bleeder"
+    )
+    load = param.Load(
+        "what draws from the rail: a power, a current or a resistor", default=None, modes=(), power=True
+    )
+    inrush = param.Part(
+        "thermistor",
+        "the thermistor or resistor that limits the surge, cold",
+        default=None,
+        role="inrush limiter",
+    )
+    bypass = param.Part(
+        "contact", "the relay contact that bridges it when charged", default=None, role="bypass contact"
+    )
+    f = param.Quantity("Hz", "mains frequency", default=param.FREQUENCY)
+
+    values = (
+        Value("peak", "V", "DC on the bulk, nothing drawn", "supply·√2 − n·diode_drop", PEAK, at=_BULK + ", load off", hazard="mains"),
+        Value("high_mains_peak", "V", "the same at the top of the mains band", "supply_top·√2 − n·diode_drop", PEAK, measurable=False),
+        Value("ripple", "V", "peak-to-peak ripple under load", "v_top − trough", STEADY,
+              at=_BULK + ", oscilloscope with an isolated probe", hazard="mains"),
+        Value("trough", "V", "lowest voltage between two crests", "v_off − load·t_off/bulk", STEADY,
+              at=_BULK + ", oscilloscope with an isolated probe", averages_to="mean", hazard="mains"),
+        Value("mean", "V", "what a DC meter shows under load", "area·ripple_frequency", STEADY, at=_BULK + ", under load",
+              hazard="mains"),
+        Value("ripple_frequency", "Hz", "frequency of the ripple", "2·f", "two crests a period, or one with half-wave",
+              at=_BULK + ", frequency range", hazard="mains"),
+        Value("surge_current", "A", "plugged in at the crest, cold", "supply·√2/inrush", "Ohm's law", measurable=False),
+        Value("bleeder_power", "W", "heat in the bleeder (each)", "peak²/bleeder", "Joule's law", measurable=False),
+        Value("discharge_time_34v", "s", "down to 34 V with the plug out and the load off", "bleeder·bulk·ln(peak/34)",
+              "exponential discharge of a capacitor", at=_BULK + ", plug out", cold=True, hazard="charged"),
+    )  # fmt: skip
+    helper_units = {
+        "v_off": "V",
+        "v_top": "V",
+        "t_off": "s",
+        "area": "Vs",
+        "R": "ohm",
+        "n": "",
+        "k": "",
+        "supply_top": "V",
+        "v_upper": "V",
+        "v_lower": "V",
+    }
+    extra_parts = (ExtraPart("diodes", "diode", "rectifier diode", named_by="rectifier"),)
+    remarks = {
+    ("bulk", "short"): "blows the fuse",
+    ("diodes", "short"): "blows the fuse",
+    ("bulk", "open"): "the rail follows the mains: what it feeds starts and stops a hundred times a second, or not at all",
+    ("bulk", "low"): "more ripple: what it feeds drops out at the troughs",
+    ("inrush", "open"): "nothing reaches the rectifier",
+    ("inrush", "short"): "works, but each plugging-in strains switch, diodes and fuse",
+    ("bypass", "open"): "works on, but the inrush limiter stays in the way and gets very hot",
+    ("bypass", "short"): "works, but the inrush limiter is bridged as it is plugged in: the fuse may blow",
+    ("bleeder", "open"): "works as before, but the charge stays after the plug is pulled",
+}  # fmt: skip
+    example = {
+        "rectifier": "D1-D4 bridge", "bulk": "C1 120u 400V", "bleeder": "R1 220k 1W", "load": "45 W", "inrush": "NTC1 10",
+        "bypass": "RL1 5A",
+    }  # fmt: skip
+    variants = (
+        Variant(
+            "half-wave, for a small drive",
+            {"rectifier": "half-wave D1", "bulk": "C1 10u 400V", "load": "20 mA", "inrush": "", "bypass": ""},
+        ),
+        Variant(
+            "doubler for 120 V",
+            {
+                "rectifier": "doubler D1-D2",
+                "bulk": "C1 470u 200V",
+                "supply": "120 V",
+                "f": "60 Hz",
+                "bypass": "",
+            },
+        ),
+        Variant("a resistor as load, no inrush limiter", {"load": "R9 2k2 100W", "inrush": "", "bypass": ""}),
+    )
+
+    def stated(self, x: Point) -> Values:
+        n, k = diodes_in_path(x.rectifier), halves(x.rectifier)
+        names: Values = {"n": n, "k": k}
+        if _dead(x):
+            found = dict.fromkeys(
+                ("peak", "high_mains_peak", "ripple", "trough", "mean", "discharge_time_34v"), 0.0
+            )
+            return (
+                {**names, **found}
+                if x.load is not None
+                else {**names, "peak": 0.0, "high_mains_peak": 0.0, "discharge_time_34v": 0.0}
+            )
+        if x.bulk == 0:
+            return {**names, **_without_bulk(x, n)}
+        if x.rectifier == "doubler" and x.failed("diodes") == "open":
+            return {**names, **_half_a_doubler(x)}
+        found: Values = {
+            "peak": F("k·supply·√2 − n·diode_drop") if k == 2 else F("supply·√2 − n·diode_drop"),
+            "high_mains_peak": F("k·supply_top·√2 − n·diode_drop")
+            if k == 2
+            else F("supply_top·√2 − n·diode_drop"),
+        }
+        peak = k * x.supply * math.sqrt(2) - n * x.diode_drop
+        if peak <= 0:  # the diodes' drops are all there is
+            found |= {
+                "peak": 0.0,
+                "high_mains_peak": max(0.0, k * x.supply_top * math.sqrt(2) - n * x.diode_drop),
+            }
+            peak = 0.0
+        if x.inrush:
+            found["surge_current"] = F("supply·√2/inrush")
+        if x.bleeder is not None:
+            found["bleeder_power"] = F("(peak/k)²/bleeder") if k == 2 else F("peak²/bleeder")
+        found["discharge_time_34v"] = _discharge(x, peak)
+        if x.load is not None:
+            found |= _under_load(x)
+        return {**names, **found}
+
+    def checks(self, block: Block) -> list[Check]:
+        k = halves(block.point.rectifier)
+        each = block.high("high_mains_peak") / k
+        found = rating(block, "bulk", "V", each, "sees, unloaded, at maximum mains,")
+        bleeder = block.quantity("bleeder")
+        if bleeder is not None:
+            found += rating(
+                block, "bleeder", "W", each * each / bleeder.low, "turns into heat at maximum mains"
+            )
+            found += rating(block, "bleeder", "V", each, "sees, unloaded, at maximum mains,")
+        else:
+            text = _("none: with the load off %(volts)s stays on the capacitor, enough to kill") % {
+                "volts": format_value(block.high("high_mains_peak"), "V")
+            }
+            found.append(Check("bleeder", text, False))
+        top = block.mains_top() * math.sqrt(2)
+        if block.inputs.get("inrush") is None and block.part("bypass") is not None:
+            found.append(
+                Check(block.label("bypass"), "no inrush limiter is stated that it could bypass", False)
+            )
+        inrush = block.quantity("inrush")
+        if inrush is not None and inrush.low > 0:
+            found += rating(block, "inrush", "A", top / inrush.low, "takes, plugged in at the crest,")
+        if block.point.load is not None:
+            drawn = _highest_current(block)
+            found += rating(block, "bypass", "A", drawn, "carries")
+            found += _load_ratings(block)
+        return found
+
+    def remark(self, x: Point, key: str, mode: str) -> str:
+        if (key, mode) == ("bulk", "open") and x.rectifier == "doubler":
+            return "one of the two: the rail swings between nothing and twice the crest, once each period"
+        if (key, mode) == ("diodes", "open"):
+            words = {
+                "bridge": "half-wave: every second crest is missing, through the same two diodes",
+                "doubler": "half of it gets no charge; under load its capacitor is driven backwards and may burst",
+                "half-wave": "nothing reaches the capacitor",
+            }
+            return words[x.rectifier]
+        return super().remark(x, key, mode)
+
+    def draw(self, block: Block, sheet: Sheet) -> None:
+        """Mains on the left, the inrush limiter in the live line, the rectifier, bulk capacitor and drains to the right."""
+        sheet.port(0, 1, [Line("L", "r"), *computed(block, "supply")])
+        sheet.port(0, 2, [Line("N", "r")])
+        if block.inputs.get("inrush") is not None:
+            inrush = [*part_label(block, "inrush"), *named(block, "surge_current", "surge")]
+            sheet.across("thermistor across", 1, 0, 1, inrush, below=True)
+            if block.inputs.get("bypass") is not None:
+                sheet.wire((0, 1), (0, 0))
+                sheet.across("switch", 0, 0, 1, part_label(block, "bypass"))
+                sheet.wire((1, 0), (1, 1))
+                sheet.dot((0, 1), (1, 1))
+        else:
+            sheet.wire((0, 1), (1, 1))
+        _RECTIFIERS[block.point.rectifier](block, sheet)

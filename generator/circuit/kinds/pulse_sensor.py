@@ -1,0 +1,192 @@
+"""A sensor that switches to common as something turns past it: Hall sensors, reeds, tachometers, flow meters."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from generator.circuit import param
+from generator.circuit.block import Block, Check, ExtraPart, Point, Value, Variant
+from generator.circuit.kinds._worked import F, FormulaKind, Values
+from generator.circuit.labels import computed, named, part_label
+from generator.circuit.ratings import at_least, rating, within
+from generator.circuit.sheet import Line, Sheet
+
+OHM = "Ohm's law"
+RISE = "RC circuit: the capacitor charges through the pull-up alone"
+
+
+def rise_time(*, pull_up: float, capacitance: float, high: float, low: float, to: float) -> float:
+    """Seconds from low up to a level through the pull-up: pull_up·C·ln((high − low)/(high − to)).
+
+    pull_up: ohm; capacitance: F; high: V, where it would end; low: V, where it starts; to: V. 0 where it starts above; inf
+    where it never comes there. Source: charging of a capacitor through a resistor.
+    """
+    if to <= low or capacitance == 0:
+        return 0.0
+    if to >= high or math.isinf(pull_up):
+        return math.inf
+    return pull_up * capacitance * math.log((high - low) / (high - to))
+
+
+class PulseSensor(FormulaKind):
+    title = "Pulse sensor"
+    group = "Sensing"
+    what = "A Hall sensor, reed or other switch to common, with its pull-up, that gives pulses as something turns past it."
+    assumes = (
+        "An open-collector output or a contact. The capacitor discharges through the sensor at once and charges through the "
+        "pull-up; contact bounce is left out."
+    )
+    terminals = ("supply", "pin", "common")
+
+    supply = param.Quantity("V", "what the pull-up hangs on")
+    pull_up = param.Part("resistor", "the resistor to the supply", role="pull-up")
+    sensor = param.Part(
+        "chip", "the sensor, such as U4 hall or S2 reed", default=None, role="sensor", modes=()
+    )
+    low = param.Quantity("V", "the output while the sensor conducts", default="0.2 V", zero=True)
+    leakage = param.Quantity("A", "what it takes while it does not conduct", default="0 A", zero=True)
+    capacitor = param.Part("capacitor", "the capacitor at the output", default=None, role="capacitor")
+    pulses = param.Quantity("", "pulses for one turn", default="1")
+    speed = param.Quantity("rpm", "at which it turns", default=None, zero=True)
+    frequency = param.Quantity("Hz", "of the pulses, in place of the speed", default=None, zero=True)
+    low_share = param.Quantity("", "share of the time in which it conducts", default="0.5")
+    logic_low = param.Quantity("", "share of the supply below which the input reads low", default="0.3")
+    logic_high = param.Quantity("", "share of the supply above which it reads high", default="0.7")
+
+    values = (
+        Value("high_level", "V", "at the output while the sensor does not conduct", "supply − leakage·pull_up", OHM,
+              at="output to common, magnet away", impedance="1·pull_up"),
+        Value("sink_current", "A", "what the sensor takes while it conducts", "(supply − low)/pull_up", OHM,
+              at="volts across the pull-up divided by its ohms, magnet at the sensor"),
+        Value("pulse_frequency", "Hz", "of the pulses", "speed·pulses/60", "definition", at="output to common, frequency range"),
+        Value("shaft_speed", "rpm", "of what turns", "frequency·60/pulses", "definition", at="tachometer"),
+        Value("mean_level", "V", "what a DC range shows while it turns", "low_share·low + (1 − low_share)·high_level",
+              "mean of a rectangular wave", at="output to common, DC range, turning", interior=True),
+        Value("rise_time", "s", "from low until the input reads high",
+              "pull_up·capacitor·ln((high_level − low)/(high_level − logic_high·supply))", RISE,
+              at="output to common, oscilloscope", interior=True),
+        Value("highest_frequency", "Hz", "the fastest pulses that still reach high", "(1 − low_share)/rise_time", RISE,
+              measurable=False, interior=True),
+    )  # fmt: skip
+    extra_parts = (ExtraPart("sensor", "chip", "sensor", named_by="sensor"),)
+    remarks = {
+        ("sensor", "open"): "never conducts: no pulses, the device reports that nothing turns",
+        ("sensor", "short"): "always conducts: no pulses",
+        ("capacitor", "short"): "the output is held at 0 V: no pulses",
+        ("capacitor", "open"): "more noise at the input; extra counts",
+        ("pull_up", "open"): "nothing lifts the output: no pulses",
+        ("pull_up", "high"): "the edges become slow, fast pulses are lost",
+    }
+    example = {
+        "supply": "5 V", "pull_up": "R12 10k", "sensor": "U4 hall", "leakage": "1 uA", "capacitor": "C7 1n", "pulses": "2",
+        "speed": "3000 rpm",
+    }  # fmt: skip
+    variants = (
+        Variant(
+            "a reed, read by its frequency",
+            {"sensor": "S2 reed", "speed": "", "frequency": "25 Hz", "pulses": "1", "low": "0"},
+        ),
+        Variant("without a capacitor", {"capacitor": "", "sensor": "", "leakage": ""}),
+    )
+
+    def stated(self, x: Point) -> Values:
+        held = x.failed("sensor") == "short" or x.failed("capacitor") == "short" or math.isinf(x.pull_up)
+        still = bool(held or x.failed("sensor"))
+        found: Values = {}
+        high = 0.0 if held else max(0.0, x.supply - x.leakage * x.pull_up)
+        found["high_level"] = F("supply − leakage·pull_up") if high > 0 else 0.0
+        if x.failed("sensor") == "open" or math.isinf(x.pull_up):
+            found["sink_current"] = 0.0
+        else:
+            found["sink_current"] = F("max(supply − low, 0)/pull_up") if not held else F("supply/pull_up")
+        found |= _turning(x, still)
+        if held:
+            return {**found, "mean_level": 0.0}
+        if still:
+            return {**found, "mean_level": F("1·high_level")}
+        found["mean_level"] = F("low_share·low + (1 − low_share)·high_level")
+        if x.capacitor is not None:
+            to = x.logic_high * x.supply
+            rise = rise_time(pull_up=x.pull_up, capacitance=x.capacitor, high=high, low=x.low, to=to)
+            reaches = math.isfinite(rise) and rise > 0
+            text = F("pull_up·capacitor·ln((high_level − low)/(high_level − logic_high·supply))")
+            found["rise_time"] = text if reaches else rise
+            if math.isinf(rise):
+                found["highest_frequency"] = 0.0
+            elif rise > 0:
+                found["highest_frequency"] = F("(1 − low_share)/rise_time")
+        return found
+
+    def checks(self, block: Block) -> list[Check]:
+        supply, low = block.quantity("supply"), block.quantity("low")
+        reads_low, reads_high = block.quantity("logic_low"), block.quantity("logic_high")
+        assert supply is not None and low is not None and reads_low is not None and reads_high is not None
+        called = block.label("sensor")
+        found = [
+            within(called, reads_low.low * supply.low, low.high, "V", "pulls down to", "read as low up to"),
+            at_least(
+                called,
+                reads_high.high * supply.middle,
+                block.low("high_level"),
+                "V",
+                "lets the pull-up lift it to",
+                "read as high from",
+            ),
+        ]
+        if "highest_frequency" in block.values and "pulse_frequency" in block.values:
+            most = block.low("highest_frequency")
+            if most <= 0:
+                found.append(Check(called, "the pull-up never lifts the output high enough", False))
+            else:
+                found.append(
+                    within(called, most, block.high("pulse_frequency"), "Hz", "gives", "reaches high up to")
+                )
+        found += rating(block, "sensor", "V", supply.high, "holds off")
+        found += rating(block, "sensor", "A", block.high("sink_current"), "takes")
+        return found + rating(block, "capacitor", "V", supply.high, "sees")
+
+    def vet(self, inputs: dict[str, Any]) -> list[tuple[str, str, str]]:
+        found = []
+        for name in ("low_share", "logic_low", "logic_high"):
+            if inputs[name].high >= 1:
+                found.append(
+                    (name, f"{inputs[name].text} is not below the whole", "a share below 1, such as 0.5")
+                )
+        if inputs["speed"] is not None and inputs["frequency"] is not None:
+            found.append(("frequency", "stands beside a speed", "one of them: the other follows"))
+        return found
+
+    def draw(self, block: Block, sheet: Sheet) -> None:
+        """The pull-up above, the sensor below, the capacitor beside it, the output to the right."""
+        sheet.port(0, 0, [Line("supply", "r"), *computed(block, "supply")])
+        sheet.wire((0, 0), (1, 0))
+        sheet.down("resistor", 1, 0, 1, part_label(block, "pull_up"))
+        sensor = block.part("sensor")
+        words = {word.lower() for word in sensor.words} if sensor else set()
+        symbol = "switch" if words & {"reed", "switch", "contact"} else "unit"
+        sheet.down(symbol, 1, 1, 2, [*part_label(block, "sensor"), *named(block, "sink_current", "takes")])
+        sheet.dot((1, 1))
+        last = 2
+        if block.inputs.get("capacitor") is not None:
+            sheet.wire((1, 1), (2, 1))
+            sheet.down("capacitor", 2, 1, 2, part_label(block, "capacitor"))
+            sheet.wire((1, 2), (2, 2))
+            sheet.dot((2, 1), (1, 2))
+            last = 3
+        sheet.wire((last - 1, 1), (last, 1))
+        shown = [Line("output", "r"), *named(block, "mean_level", "mean"), *named(block, "pulse_frequency")]
+        sheet.port(last, 1, shown, right=True)
+        sheet.wire((0, 2), (1, 2))
+        sheet.port(0, 2, [Line("0 V", "r")])
+
+
+def _turning(x: Point, still: bool) -> Values:
+    """Pulses and speed, each from the other; none where no pulse comes."""
+    if x.frequency is not None:
+        if still:
+            return {"pulse_frequency": 0.0}
+        return {"pulse_frequency": F("1·frequency"), "shaft_speed": F("frequency·60/pulses")}
+    if x.speed is not None:
+        return {"pulse_frequency": 0.0 if still else F("speed·pulses/60"), "shaft_speed": F("1·speed")}
+    return {}

@@ -1,0 +1,217 @@
+"""A transistor as emitter follower on a zener: the simplest regulated supply of more than a few milliamperes."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from generator.circuit import param
+from generator.circuit.block import Block, Check, Point, Value, Variant
+from generator.circuit.kinds._worked import F, FormulaKind, Values
+from generator.circuit.labels import computed, part_label
+from generator.circuit.ratings import load_ratings, rating
+from generator.circuit.sheet import Line, Sheet
+from generator.circuit.switching import transistor_label, vet_extras
+from generator.language import _
+from generator.notation.quantity import format_value
+
+FOLLOWER = "the emitter follower: the emitter lies vbe below the base, the base takes load/(hfe + 1)"
+
+
+def follower_output(
+    *, input: float, series: float, zener: float, hfe: float, vbe: float, load: float, load_is_ohm: bool
+) -> tuple[float, bool]:
+    """Volts at the emitter, at least 0, and whether the zener conducts.
+
+    input, zener (inf: none), vbe: V; series: ohm, from the input to zener and base; hfe: current gain; load: A, or ohm where
+    load_is_ohm. While the zener conducts zener − vbe, else input − series·base_current − vbe with base_current =
+    load/(hfe + 1). Source: emitter follower, Kirchhoff's laws.
+    """
+    regulated = max(0.0, zener - vbe)
+    base = (regulated / load if load_is_ohm else load) / (hfe + 1)
+    if (input - zener) / series > base:
+        return regulated, True
+    if load_is_ohm:
+        return max(0.0, input - vbe) / (1 + series / ((hfe + 1) * load)), False
+    return max(0.0, input - series * load / (hfe + 1) - vbe), False
+
+
+def _at(x: Point, volts: float) -> tuple[float, bool]:
+    zener = {"open": float("inf"), "short": 0.0}.get(x.failed("zener"), x.zener)
+    return follower_output(
+        input=volts,
+        series=x.series,
+        zener=zener,
+        hfe=x.transistor_hfe,
+        vbe=x.vbe,
+        load=x.load,
+        load_is_ohm=x.load_is == "ohm",
+    )
+
+
+def _heat(x: Point, high: float, regulates: bool) -> Values:
+    """Heat in the transistor at the highest input, where it is in regulation sooner than at the lowest."""
+    drawn = high / x.load if x.load_is == "ohm" else x.load
+    if high <= 0:
+        return {"dissipation": 0.0}
+    return {
+        "output_high": high, "I": drawn, "base_high": F("I/(transistor_hfe + 1)"),
+        "dissipation": F("(input_high − output_high)·(I − base_high) + vbe·base_high"),
+    }  # fmt: skip
+
+
+class SeriesPass(FormulaKind):
+    title = "Series-pass regulator"
+    group = "Power"
+    what = "A transistor as emitter follower on a zener: a regulated supply in old amplifiers, radios, battery eliminators."
+    assumes = (
+        "The base-emitter voltage is the same at any current, and the zener's too: a real zener gives a few tenths less as it "
+        "is left little current."
+    )
+    terminals = ("in", "out", "common")
+
+    input = param.Quantity("V", "the lowest voltage that comes in")
+    input_high = param.Quantity("V", "the highest voltage that comes in", default=input)
+    series = param.Part("resistor", "the resistor from the input to zener and base", role="series resistor")
+    zener = param.Part("zener", "the zener at the base, such as ZD1 12V 1W", role="zener")
+    transistor = param.Part("transistor", "the transistor with its current gain, such as Q1 hfe50 3A 60V")
+    vbe = param.Quantity("V", "base-emitter voltage", default="0.7 V")
+    load = param.Load("what draws from the output: a current or a resistor", modes=())
+    capacitor = param.Part("capacitor", "the output capacitor", default=None, role="output capacitor")
+
+    values = (
+        Value("output_voltage", "V", "DC at the output, at the lowest input", "max(zener − vbe, 0)", FOLLOWER, at="emitter to common",
+              interior=True),
+        Value("base_current", "A", "into the base", "load/(transistor_hfe + 1)", FOLLOWER, measurable=False, interior=True),
+        Value("zener_current", "A", "through the zener, at the lowest input", "(input − zener)/series − base_current", "Kirchhoff's laws",
+              at="volts across the series resistor divided by its ohms, less the base current", interior=True),
+        Value("max_load", "A", "the load at which the zener lets go, at the lowest input",
+              "(transistor_hfe + 1)·max(input − zener, 0)/series", FOLLOWER, measurable=False),
+        Value("zener_power_no_load", "W", "heat in the zener unloaded, at the highest input", "zener·max(input_high − zener, 0)/series",
+              "Joule's law", measurable=False, interior=True),
+        Value("dissipation", "W", "heat in the transistor, at the highest input",
+              "(input_high − output_high)·(I − base_high) + vbe·base_high", "Joule's law", measurable=False, interior=True),
+    )  # fmt: skip
+    helper_units = {"I": "A", "base_high": "A", "output_high": "V"}
+    remarks = {
+    ("zener", "open"): "the output rises towards the input and destroys what it feeds",
+    ("zener", "short"): "the base is held at 0 V: nothing comes out",
+    ("transistor", "short"): "the whole input goes to the output and destroys what it feeds",
+    ("transistor", "open"): "nothing comes out",
+    ("series", "open"): "neither zener nor base gets current: nothing comes out",
+    ("series", "high"): "the zener gets less: under load the output sinks",
+    ("capacitor", "short"): "the transistor burns unless a fuse blows",
+}  # fmt: skip
+    example = {
+        "input": "16 V", "input_high": "21 V", "series": "R1 330 0.5W", "zener": "ZD1 12V 1W", "transistor": "Q1 hfe50 3A 60V",
+        "load": "300 mA", "capacitor": "C2 100u 25V",
+    }  # fmt: skip
+    variants = (Variant("a resistor as load", {"load": "R9 22", "transistor": "Q1 hfe80"}),)
+
+    def stated(self, x: Point) -> Values:
+        if x.failed("transistor") == "short":
+            return {"output_voltage": F("1·input")}
+        no_zener = x.failed("zener") == "open"
+        found: Values = {}
+        if x.failed("capacitor") == "short" or x.failed("zener") == "short" or x.series == float("inf"):
+            return {"output_voltage": 0.0, "base_current": 0.0, "zener_current": 0.0}
+        if x.failed("transistor") == "open":
+            found = {"output_voltage": 0.0, "base_current": 0.0}
+            return {**found, "zener_current": F("(input − zener)/series") if x.input > x.zener else 0.0}
+        output, regulates = _at(x, x.input)
+        high, regulates_high = _at(x, x.input_high)
+        dry = x.load_is == "ohm" and not regulates
+        if dry:
+            found["output_voltage"] = F("max(input − vbe, 0)/(1 + series/((transistor_hfe + 1)·load))")
+            found["base_current"] = F("output_voltage/load/(transistor_hfe + 1)")
+        elif x.load_is == "ohm":
+            found["output_voltage"] = F("max(zener − vbe, 0)")
+            found["base_current"] = F("output_voltage/load/(transistor_hfe + 1)")
+        else:
+            found["base_current"] = F("load/(transistor_hfe + 1)")
+            follows = F("max(input − series·base_current − vbe, 0)")
+            found["output_voltage"] = F("max(zener − vbe, 0)") if regulates else follows
+        found["zener_current"] = (
+            F("(input − zener)/series − base_current") if regulates and not no_zener else 0.0
+        )
+        if no_zener:
+            return found
+        found["max_load"] = F("(transistor_hfe + 1)·max(input − zener, 0)/series")
+        found["zener_power_no_load"] = F("zener·max(input_high − zener, 0)/series")
+        found |= _heat(x, high, regulates_high)
+        return found
+
+    def checks(self, block: Block) -> list[Check]:
+        called = block.label("zener")
+        found = []
+        if block.low("zener_current") <= 0:
+            text = _(
+                "does not conduct: the base takes all that the series resistor passes, and the output sinks to %(volts)s"
+            )
+            found.append(
+                Check(called, text % {"volts": format_value(block.low("output_voltage"), "V")}, False)
+            )
+        load, given, series = block.quantity("load"), block.quantity("input_high"), block.quantity("series")
+        assert load is not None and given is not None and series is not None
+        drawn = (
+            load.high if block.point.load_is == "A" else block.high("output_voltage") / max(load.low, 1e-12)
+        )
+        part = block.part("transistor")
+        zener = block.quantity("zener")
+        across = given.high - (zener.low if zener else 0.0)
+        return [
+            *found,
+            *rating(block, "zener", "W", block.high("zener_power_no_load"), "turns into heat, unloaded,"),
+            *rating(block, "series", "W", max(0.0, across) ** 2 / series.low, "turns into heat"),
+            *rating(block, "transistor", "A", drawn, "carries"),
+            *(
+                rating(block, "transistor", "V", given.high, "has to hold, with the output shorted,")
+                if part
+                else []
+            ),
+            *rating(block, "transistor", "W", block.high("dissipation"), "turns into heat"),
+            *rating(block, "capacitor", "V", block.high("output_voltage"), "sees"),
+            *load_ratings(block, block.high("output_voltage")),
+        ]
+
+    def vet(self, inputs: dict[str, Any]) -> list[tuple[str, str, str]]:
+        found = vet_extras(inputs, "transistor", ("hfe", "Q1 hfe50 3A 60V"))
+        load = inputs["load"]
+        if getattr(load, "unit", "") == "A" and load.low < 0:
+            found.append(("load", "below zero", "a current such as 300 mA"))
+        return found
+
+    def draw(self, block: Block, sheet: Sheet) -> None:
+        """Input on the left, series resistor down to the base and the zener, the transistor in the line to the output."""
+        sheet.port(0, 0, [Line("input", "r"), *computed(block, "input")])
+        sheet.port(0, 3, [Line("0 V", "r")])
+        sheet.down("resistor", 1, 0, 1, part_label(block, "series"), left=True)
+        sheet.down(
+            "zener",
+            1,
+            2,
+            3,
+            [*part_label(block, "zener"), *computed(block, "zener_current")],
+            left=True,
+            reverse=True,
+        )
+        at = sheet.device("npn", 2, 1, "collector", transistor_label(block), also="base")
+        sheet.wire((0, 0), (2, 0), at["collector"])
+        sheet.wire((1, 1), at["base"])
+        sheet.wire((1, 1), (1, 2))
+        sheet.dot((1, 0), (1, 1), (1, 3))
+        sheet.wire(at["emitter"], (2, 2), (3, 2))
+        column = 3
+        if block.inputs.get("capacitor") is not None:
+            sheet.down("electrolytic", 3, 2, 3, part_label(block, "capacitor"))
+            sheet.dot((3, 2), (3, 3))
+            column = 4
+        symbol = "load current" if block.point.load_is == "A" else "resistor"
+        sheet.wire((3, 2), (column + 1, 2))
+        sheet.down(symbol, column, 2, 3, part_label(block, "load"))
+        sheet.dot((column, 2), (column, 3))
+        sheet.wire((0, 3), (column + 1, 3))
+        sheet.port(column + 1, 2, [Line("output", "r"), *computed(block, "output_voltage")], right=True)
+        sheet.port(column + 1, 3, [Line("0 V", "r")], right=True)
+
+    def dangerous(self, x: Point) -> set[tuple[str, str]]:
+        return {("zener", "open"), ("transistor", "short")}

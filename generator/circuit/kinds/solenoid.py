@@ -1,0 +1,258 @@
+"""A coil that pulls: valves, pumps that vibrate behind a diode, door locks, strikes."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from functools import lru_cache
+
+from generator.circuit import param
+from generator.circuit.block import Block, Check, ExtraPart, Point, Value, Variant
+from generator.circuit.kinds._worked import F, FormulaKind, Values
+from generator.circuit.labels import computed, named, part_label
+from generator.circuit.ratings import rating
+from generator.circuit.roots import root
+from generator.circuit.sheet import Line, Sheet
+from generator.circuit.steady_state import square_of_piece
+from generator.language import _
+
+HALF_WAVE = "a half-wave rectifier on a coil: the current outlasts the half-cycle, solved"
+
+
+REVOLUTION = 2 * math.pi
+
+
+@dataclass(frozen=True)
+class HalfWave:
+    """One period of a coil behind a diode: start and end of conduction (rad after the zero crossing), mean and RMS (A)."""
+
+    start: float
+    end: float
+    mean: float
+    rms: float
+
+
+@lru_cache(maxsize=4096)
+def half_wave_coil(
+    *, peak: float, drop: float, resistance: float, inductance: float, frequency: float
+) -> HalfWave:
+    """Diode, resistance and inductance in series on a sine.
+
+    peak: V; drop: of the diode, V; resistance: ohm, above 0; inductance: H; frequency: Hz. The current
+    i(θ) = peak/Z·sin(θ − φ) − drop/R + A·e^(−(θ − θ0)·R/ωL), from θ0 = asin(drop/peak) until it is zero again, at the
+    latest at θ0 + 2π. mean·R·2π = peak·(cos θ0 − cos θe) − drop·(θe − θ0), for the coil's own voltage has no mean.
+    Source: textbooks on power electronics, half-wave rectifier with RL load.
+    """
+    if peak <= drop:
+        return HalfWave(math.pi / 2, math.pi / 2, 0.0, 0.0)
+    omega = 2 * math.pi * frequency
+    reactance = omega * inductance
+    start = math.asin(drop / peak)
+    if reactance < 1e-9 * resistance:
+        end = math.pi - start
+        span = end - start
+        square = (
+            peak * peak * (span / 2 + math.sin(2 * start) / 2)
+            - 4 * peak * drop * math.cos(start)
+            + drop * drop * span
+        )
+        mean = (peak * (math.cos(start) - math.cos(end)) - drop * span) / (REVOLUTION * resistance)
+        return HalfWave(start, end, mean, math.sqrt(max(0.0, square) / REVOLUTION) / resistance)
+    impedance, phi = math.hypot(resistance, reactance), math.atan2(reactance, resistance)
+    g = resistance / reactance  # per radian
+    faded = drop / resistance - peak / impedance * math.sin(start - phi)
+
+    def current(angle: float) -> float:
+        swings = peak / impedance * math.sin(angle - phi) - drop / resistance
+        return swings + faded * math.exp(-g * (angle - start))
+
+    end = root(current, math.pi - start, start + REVOLUTION, tolerance=1e-12)
+    if current(math.pi - start) <= 0:
+        end = math.pi - start
+    mean = (peak * (math.cos(start) - math.cos(end)) - drop * (end - start)) / (REVOLUTION * resistance)
+    square = square_of_piece(
+        a=-peak / impedance * math.sin(phi), b=peak / impedance * math.cos(phi), c=-drop / resistance, d=faded, g=g, omega=1.0,
+        start=start, end=end,
+    )  # fmt: skip
+    return HalfWave(start, end, max(0.0, mean), math.sqrt(max(0.0, square) / REVOLUTION))
+
+
+DEAD = ("current", "mean_current", "mean_voltage", "power")
+
+
+def _behind_diode(x: Point) -> Values:
+    piece = half_wave_coil(
+        peak=x.supply * math.sqrt(2),
+        drop=x.diode_drop,
+        resistance=x.winding,
+        inductance=x.inductance,
+        frequency=x.f,
+    )
+    found: Values = {
+        "start": piece.start,
+        "stop": piece.end,
+        "square": (piece.rms**2) * REVOLUTION,
+        "current": F("√(square/(2·π))"),
+    }
+    if piece.mean > 0:
+        found["extinction_angle"] = F("stop·180/π")
+        level = " − diode_drop·(stop − start)" if x.diode_drop else ""
+        found["mean_current"] = F(f"(supply·√2·(cos(start) − cos(stop)){level})/(2·π·winding)")
+    else:
+        found["mean_current"] = 0.0
+    return found
+
+
+class Solenoid(FormulaKind):
+    title = "Solenoid"
+    group = "Driving"
+    what = (
+        "A coil that pulls: a valve, a vibrating pump behind its diode, a door lock, on the mains or on DC."
+    )
+    assumes = (
+        "The winding is read cold: a warm one has up to a third more and takes less. The inductance is that with the core in "
+        "place and does not change as it moves, which in a vibrating pump it does."
+    )
+    terminals = ("live", "neutral")
+    cautions = ("mains",)
+
+    supply = param.Quantity("V", "the mains, or the DC that feeds it", default=param.MAINS)
+    feed = param.Choice(
+        ("half-wave", "ac", "dc"), "half-wave (a diode in series), ac or dc", default="half-wave"
+    )
+    winding = param.Part("winding", "ohms of the coil, cold, such as L1 1k7", role="coil")
+    inductance = param.Quantity("H", "of the coil with its core in place", default="0 H", zero=True)
+    diode = param.Part("diode", "the diode in series", default=None, role="diode", modes=())
+    diode_drop = param.Quantity("V", "its forward voltage", default="0.7 V", zero=True)
+    duty = param.Quantity("", "share of the time in which it is on", default="1")
+    flyback = param.Part("diode", "the diode across a coil on DC", default=None, role="flyback diode")
+    f = param.Quantity("Hz", "mains frequency", default=param.FREQUENCY)
+
+    values = (
+        Value("current", "A", "RMS while it is on", "supply/winding", "Ohm's law", at="true-RMS meter in series with the coil", interior=True),
+        Value("mean_current", "A", "mean while it is on: what a DC range shows", "current", HALF_WAVE,
+              at="DC range in series with the coil", interior=True),
+        Value("mean_voltage", "V", "mean across the coil while it is on", "winding·mean_current", "a coil's own voltage has no mean",
+              at="across the coil, DC range", interior=True),
+        Value("extinction_angle", "degree", "how long after the zero crossing the current dies", "stop·180/π", HALF_WAVE,
+              measurable=False, interior=True),
+        Value("power", "W", "heat in the coil", "duty·current²·winding", "Joule's law", measurable=False, interior=True),
+    )  # fmt: skip
+    helper_units = {"start": "", "stop": "", "square": ""}
+    extra_parts = (
+        ExtraPart("diode", "diode", "diode", named_by="diode", where=lambda x: x.feed == "half-wave"),
+    )
+    remarks = {
+    ("winding", "open"): "does not pull",
+    ("diode", "open"): "does not pull, or the pump stands still",
+    ("diode", "short"): "on both half-cycles: a pump hums instead of pumping, and the coil gets hot",
+    ("flyback", "open"): "pulls as before; at switch-off the spike goes into what switches it",
+    ("flyback", "short"): "bridges the coil: a fuse or the switch goes",
+}  # fmt: skip
+    example = {"winding": "L1 160", "inductance": "0.9 H", "diode": "D1 1000V 1A"}  # fmt: skip
+    variants = (
+        Variant(
+            "on alternating current", {"feed": "ac", "diode": "", "winding": "L1 3k9", "inductance": "12 H"}
+        ),
+        Variant(
+            "on DC with its flyback diode",
+            {
+                "feed": "dc",
+                "supply": "24 V",
+                "diode": "",
+                "winding": "L1 48",
+                "inductance": "",
+                "flyback": "D2 100V 1A",
+            },
+        ),
+        Variant("without inductance, on half of the time", {"inductance": "", "duty": "0.5"}),
+    )
+
+    def stated(self, x: Point) -> Values:
+        if x.failed("winding") == "open" or (x.failed("diode") == "open" and x.feed == "half-wave"):
+            return dict.fromkeys(DEAD, 0.0)
+        if x.failed("flyback") == "short":
+            return dict.fromkeys(DEAD, 0.0)
+        feed = "ac" if x.feed == "half-wave" and x.failed("diode") == "short" else x.feed
+        if feed == "dc":
+            found: Values = {"current": F("supply/winding"), "mean_current": F("1·current")}
+        elif feed == "ac":
+            z = "√(winding² + (2·π·f·inductance)²)" if x.inductance else "winding"
+            found = {"current": F(f"supply/{z}"), "mean_current": 0.0}
+        else:
+            found = _behind_diode(x)
+        found["mean_voltage"] = F("winding·mean_current") if feed != "ac" else 0.0
+        found["power"] = F("duty·current²·winding")
+        return found
+
+    def checks(self, block: Block) -> list[Check]:
+        x, called = block.point, block.label("winding")
+        found: list[Check] = []
+        top = block.quantity("supply")
+        assert top is not None
+        volts = top.high if x.feed == "dc" else block.mains_top()
+        if x.feed == "dc" and block.inputs.get("flyback") is None:
+            text = _("no flyback diode across the coil: the spike at switch-off goes into what switches it")
+            found.append(Check(called, text, False))
+        found += rating(block, "flyback", "V", top.high, "holds off")
+        found += rating(block, "flyback", "A", block.high("current"), "takes over at switch-off")
+        if x.feed == "half-wave":
+            found += rating(block, "diode", "V", volts * math.sqrt(2), "holds off, at maximum mains,")
+            found += rating(block, "diode", "A", block.high("mean_current"), "carries, on average,")
+        winding = block.part("winding")
+        if winding is not None and "V" in winding.ratings:
+            limit = winding.ratings["V"] * 1.1
+            if top.middle > limit:
+                found += rating(block, "winding", "V", top.middle, "is fed with")
+        return found
+
+    def vet(self, inputs: dict[str, object]) -> list[tuple[str, str, str]]:
+        feed = inputs["feed"]
+        if inputs["flyback"] is not None and feed != "dc":
+            return [
+                (
+                    "flyback",
+                    f"a flyback diode belongs to a coil on DC, and this one is fed {feed}",
+                    "leave it out, or feed: dc",
+                )
+            ]
+        if inputs["diode"] is not None and feed != "half-wave":
+            return [
+                (
+                    "diode",
+                    f"a diode in series belongs to a half-wave feed, and this one is fed {feed}",
+                    "leave it out, or feed: half-wave",
+                )
+            ]
+        duty = inputs["duty"]
+        if getattr(duty, "high", 0.0) > 1:
+            return [("duty", "more than the whole time", "a share up to 1")]
+        return []
+
+    def draw(self, block: Block, sheet: Sheet) -> None:
+        """What feeds it on the left, the diode in the line, the coil on the right."""
+        dc = block.point.feed == "dc"
+        first, second = ("+", "−") if dc else ("L", "N")
+        sheet.port(0, 0, [Line(first, "r"), *computed(block, "supply")])
+        sheet.port(0, 1, [Line(second, "r")])
+        if block.point.feed == "half-wave":
+            sheet.across("diode", 0, 0, 1, part_label(block, "diode"))
+        else:
+            sheet.wire((0, 0), (1, 0))
+        coil = [
+            *part_label(block, "winding"),
+            *named(block, "current"),
+            *named(block, "mean_voltage", "mean"),
+        ]
+        sheet.wire((0, 1), (1, 1))
+        if block.inputs.get("flyback") is not None:
+            for row in (0, 1):
+                sheet.wire((1, row), (2, row))
+            sheet.down("diode", 1, 0, 1, part_label(block, "flyback"), reverse=True)
+            sheet.dot((1, 0), (1, 1))
+            sheet.down("inductor", 2, 0, 1, coil)
+            return
+        sheet.down("inductor", 1, 0, 1, coil)
+
+    def cautions_at(self, x: Point) -> tuple[str, ...]:
+        return () if x.feed == "dc" else ("mains",)

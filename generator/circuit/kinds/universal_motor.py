@@ -1,0 +1,153 @@
+"""A series motor with brushes on the mains: drills, blenders, vacuum cleaners, sewing machines."""
+
+from __future__ import annotations
+
+import math
+
+from generator.circuit import param
+from generator.circuit.block import Block, Check, ExtraPart, Point, Value, Variant
+from generator.circuit.kinds._worked import F, FormulaKind, Values
+from generator.circuit.labels import computed, label_of, named, part_label
+from generator.circuit.ratings import rating, within
+from generator.circuit.sheet import Line, Sheet
+
+SERIES = "the series motor's equivalent circuit: resistance, inductance and back EMF in series"
+
+
+class UniversalMotor(FormulaKind):
+    title = "Universal motor"
+    group = "Driving"
+    what = "A series motor with brushes, on the mains: drills, blenders, vacuum cleaners, sewing machines."
+    assumes = (
+        "Sinusoidal quantities, and the back EMF in phase with the current. Windings are read cold; a warm one has up to a "
+        "third more. An ohmmeter on the armature depends on where the brushes stand: turn the shaft and read again."
+    )
+    terminals = ("live", "neutral")
+    cautions = ("mains",)
+
+    supply = param.Quantity("V", "the mains", default=param.MAINS)
+    fields = param.Parts(
+        "winding",
+        "the field windings, such as [L1 4R2, L2 4R2]",
+        role="field winding",
+        modes=("open", "short"),
+    )
+    armature = param.Part("winding", "ohms from brush to brush, such as M1 6R", role="armature")
+    running_current = param.Quantity("A", "what it draws while it runs")
+    inductance = param.Quantity("H", "of all windings in series", default="0 H", zero=True)
+    brush_drop = param.Quantity("V", "across both brushes together", default="2 V", zero=True)
+    f = param.Quantity(
+        "Hz", "mains frequency; 0 is not taken: on DC leave the inductance out", default=param.FREQUENCY
+    )
+
+    values = (
+        Value("resistance", "ohm", "from end to end of the motor", "field + armature", "resistances in series",
+              at="across the motor, plug out, switch on", cold=True),
+        Value("stall_current", "A", "at standstill, as it is switched on", "supply/√(resistance² + X²)", SERIES,
+              at="clamp meter around one wire, as it starts", hazard="mains"),
+        Value("power_factor", "", "while it runs", "√(1 − (running_current·X/supply)²)", SERIES, at="plug-in power meter", interior=True),
+        Value("input_power", "W", "what it takes while it runs", "supply·running_current·power_factor", SERIES,
+              at="plug-in power meter", interior=True),
+        Value("back_emf", "V", "what the turning armature generates against the supply, RMS",
+              "supply·power_factor − running_current·resistance − brush_drop", SERIES, measurable=False, interior=True),
+        Value("copper_power", "W", "heat in the windings", "running_current²·resistance", "Joule's law", measurable=False, interior=True),
+    )  # fmt: skip
+    helper_units = {"X": "ohm", "field": "ohm"}
+    extra_parts = (ExtraPart("brushes", "brush", "brushes"),)
+    example = {
+        "fields": ["L1 4R2", "L2 4R2"], "armature": "M1 6R5", "running_current": "2.6 A", "inductance": "90 mH",
+    }  # fmt: skip
+    variants = (
+        Variant("one field winding", {"fields": ["L1 8R"], "inductance": ""}),
+        Variant(
+            "four field windings at 120 V",
+            {
+                "fields": ["L1 4R", "L2 4R", "L3 2R", "L4 2R"],
+                "supply": "120 V",
+                "f": "60 Hz",
+                "inductance": "12 mH",
+                "running_current": "4 A",
+            },
+        ),
+    )
+
+    def stated(self, x: Point) -> Values:
+        fields = [
+            math.inf
+            if x.failed(f"fields_{i}") == "open"
+            else 0.0
+            if x.failed(f"fields_{i}") == "short"
+            else ohms
+            for i, ohms in enumerate(x.each("fields"))
+        ]
+        cut = math.inf in fields or x.failed("armature") == "open" or x.failed("brushes") == "open"
+        if cut:  # nothing flows, and an ohmmeter shows no resistance from end to end
+            return {"stall_current": 0.0, "input_power": 0.0, "copper_power": 0.0}
+        found: Values = {
+            "X": F("2·π·f·inductance"),
+            "field": sum(fields),
+            "resistance": F("field + armature"),
+        }
+        stalled = "√(resistance² + X²)" if x.inductance else "resistance"
+        found["stall_current"] = F(f"supply/{stalled}")
+        if any(x.failed(f"fields_{i}") == "short" for i in range(len(fields))):
+            return found  # it runs with a current that nobody has stated
+        reactive = x.running_current * 2 * math.pi * x.f * x.inductance / x.supply
+        if not x.inductance:
+            found["power_factor"] = 1.0
+        else:
+            found["power_factor"] = F("√(1 − (running_current·X/supply)²)") if reactive < 1 else 0.0
+        found["input_power"] = F("supply·running_current·power_factor")
+        found["back_emf"] = F("max(supply·power_factor − running_current·resistance − brush_drop, 0)")
+        found["copper_power"] = F("running_current²·resistance")
+        return found
+
+    def checks(self, block: Block) -> list[Check]:
+        running, called = block.quantity("running_current"), block.label("armature")
+        assert running is not None
+        below = within(
+            called,
+            block.low("stall_current"),
+            running.high,
+            "A",
+            "said to draw, running,",
+            "stalled it draws",
+        )
+        found = [below] if below.ok else [Check(below.part, below.what, False, below.margin)]
+        found += rating(block, "armature", "A", running.high, "carries")
+        for part in block.inputs["fields"]:
+            if "A" in part.ratings:
+                found.append(
+                    within(part.name("field winding"), part.ratings["A"], running.high, "A", "carries")
+                )
+        return found
+
+    def remark(self, x: Point, key: str, mode: str) -> str:
+        if key == "brushes":
+            return "worn down or stuck: nothing flows; often it starts again after a knock"
+        if key == "armature":
+            return "one open coil of the armature: bad sparking, two bars of the commutator burnt; all of it open is rare"
+        if key.startswith("fields") and mode == "short":
+            return "less field: it draws more, runs hot and sparks"
+        if key.startswith("fields"):
+            return "nothing flows"
+        return ""
+
+    def draw(self, block: Block, sheet: Sheet) -> None:
+        """From live through the first field to the armature and back through the others to neutral: all in series."""
+        fields = block.inputs["fields"]
+        sheet.port(0, 0, [Line("L", "r"), *computed(block, "supply")])
+        armature = [*part_label(block, "armature"), *named(block, "back_emf"), *named(block, "stall_current")]
+        before = (len(fields) + 1) // 2
+        column = 0
+        for part in fields[:before]:
+            sheet.across("inductor", 0, column, column + 1, label_of(part, "field winding"))
+            column += 1
+        rest = fields[before:]
+        last = max(column, len(rest))
+        sheet.wire((column, 0), (last, 0))
+        sheet.down("motor", last, 0, 1, armature)
+        for offset, part in enumerate(rest):
+            sheet.across("inductor", 1, offset, offset + 1, label_of(part, "field winding"), below=True)
+        sheet.wire((len(rest), 1), (last, 1))
+        sheet.port(0, 1, [Line("N", "r")])
