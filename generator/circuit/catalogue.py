@@ -12,11 +12,23 @@ from generator.problems import did_you_mean
 
 # What people at the bench call a stage, where that is not our word for it.
 TRADE_WORDS = {
-    "555": "timer-555", "bridge": "transformer-supply", "bridge rectifier": "transformer-supply", "button": "button-input",
-    "dimmer": "phase-control", "element": "heater", "fuse": "mains-inlet", "hysteresis": "comparator", "ldo": "linear-regulator",
-    "ldr": "light-divider", "motor": "dc-motor", "ntc": "thermistor-divider", "opto": "optocoupler", "plug": "mains-inlet",
-    "potential divider": "divider", "rectifier": "transformer-supply", "regulator": "linear-regulator", "relay": "transistor-switch",
-    "relay driver": "transistor-switch", "schmitt trigger": "comparator", "shunt": "sense-resistor", "thermistor": "thermistor-divider",
+    "555": "timer-555", "amplifier": "audio-stage", "backlight": "led-string",
+    "battery protection": "lithium-charger", "bms": "lithium-charger", "bridge": "transformer-supply",
+    "bridge rectifier": "transformer-supply", "brushed mains motor": "universal-motor",
+    "brushless motor": "bldc-motor", "bulk capacitor": "mains-rectifier", "button": "button-input",
+    "buttons": "key-ladder", "capacitor motor": "induction-motor", "charger": "lithium-charger",
+    "dimmer": "phase-control", "electromagnet": "solenoid", "element": "heater",
+    "emitter follower": "series-pass", "fan motor": "induction-motor", "fuse": "mains-inlet",
+    "hall sensor": "pulse-sensor", "hysteresis": "comparator", "keypad": "key-ladder",
+    "ldo": "linear-regulator", "ldr": "light-divider", "led lamp": "led-string",
+    "loudspeaker": "audio-stage", "motor": "dc-motor", "ntc": "thermistor-divider", "opto": "optocoupler",
+    "p-channel": "high-side-switch", "plug": "mains-inlet", "pnp switch": "high-side-switch",
+    "potential divider": "divider", "rectifier": "transformer-supply", "reed": "pulse-sensor",
+    "regulator": "linear-regulator", "relay": "transistor-switch", "relay driver": "transistor-switch",
+    "schmitt trigger": "comparator", "shaded pole motor": "induction-motor", "shunt": "sense-resistor",
+    "smps": "flyback-supply", "step-down": "buck-converter", "step-up": "boost-converter",
+    "switching supply": "flyback-supply", "tacho": "pulse-sensor", "thermistor": "thermistor-divider",
+    "valve": "solenoid", "vibrating pump": "solenoid", "voltage doubler": "mains-rectifier",
     "zener": "zener-regulator",
 }  # fmt: skip
 

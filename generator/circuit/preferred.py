@@ -10,7 +10,6 @@ from generator.notation.parts import Part
 from generator.notation.preferred import nearest_preferred
 from generator.notation.quantity import format_value
 
-
 SHUNTS_BELOW = 0.1  # ohm; they come as 5, 10, 20, 50 mΩ
 FROM_ONE_MICROFARAD = (
     1e-6  # F; film capacitors for motors come as 1, 2, 4, 5, 6, 8, 10 µF (makers' lists, from memory)
