@@ -8,10 +8,8 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any
 
-from generator.problems import Lost, did_you_mean
-
-DONE, PROBLEMS, MISUSED = 0, 1, 2
-INTERRUPTED = 130  # as a shell has it for a command that Ctrl-C ended
+from generator.edge import DONE, MISUSED, PROBLEMS, guarded, out, say
+from generator.problems import did_you_mean
 
 ABOUT = """\
 benchlore turns a folder of repair notes into a site that can be searched.
@@ -32,10 +30,13 @@ examples:
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run a command; returns the exit status: 0 done, 1 the notes have problems, 2 used wrongly, 130 ended by Ctrl-C."""
-    given = sys.argv[1:] if arguments is None else list(arguments)
+    return guarded(lambda: _main(sys.argv[1:] if arguments is None else list(arguments)))
+
+
+def _main(given: list[str]) -> int:
     parser, commands = _parser()
     if given and not given[0].startswith("-") and given[0] not in commands:
-        _say(f"{given[0]}: no such command; {did_you_mean(given[0], commands)}")
+        say(f"{given[0]}: no such command; {did_you_mean(given[0], commands)}")
         return MISUSED
     chosen, rest = parser.parse_known_args(given)
     behind_options = getattr(chosen, getattr(chosen, "many", ""), None)  # `values divider --json upper=10k`
@@ -43,18 +44,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
         parser.error(f"not understood: {' '.join(rest)}")
     if rest and behind_options is not None:
         behind_options.extend(rest)
-    try:
-        status: int = chosen.run(chosen)
-        return status
-    except Lost as lost:
-        _say(lost)
-        return PROBLEMS
-    except BrokenPipeError:
-        sys.stderr.close()
-        return DONE
-    except KeyboardInterrupt:
-        _say("stopped before it was done")
-        return INTERRUPTED
+    status: int = chosen.run(chosen)
+    return status
 
 
 def _parser() -> tuple[argparse.ArgumentParser, list[str]]:
@@ -189,7 +180,7 @@ def _version_or_help(parser: argparse.ArgumentParser) -> Callable[[Any], int]:
         if chosen.version:
             from importlib.metadata import version
 
-            print(version("benchlore"))
+            out(version("benchlore"))
             return DONE
         parser.print_help(sys.stderr)
         return MISUSED
@@ -197,19 +188,15 @@ def _version_or_help(parser: argparse.ArgumentParser) -> Callable[[Any], int]:
     return run
 
 
-def _say(text: object) -> None:
-    print(text, file=sys.stderr)
-
-
 def _tell(problems: Sequence[Any]) -> int:
     """Print problems; the exit status that they ask for."""
     from generator.problems import ERROR
 
     for problem in problems:
-        _say(problem)
+        say(problem)
     errors = sum(problem.severity == ERROR for problem in problems)
     if errors:
-        _say(_counted(errors, "problem"))
+        say(_counted(errors, "problem"))
     return PROBLEMS if errors else DONE
 
 
@@ -224,9 +211,9 @@ def _site(chosen: Any) -> int:
     built = build_site(chosen.content, chosen.to, processes=chosen.processes, progress=Progress())
     status = _tell(built.problems)
     if status == DONE:
-        _say(f"{_counted(built.notes, 'note')}, {_counted(built.pages, 'page')} in {chosen.to}")
+        say(f"{_counted(built.notes, 'note')}, {_counted(built.pages, 'page')} in {chosen.to}")
     else:
-        _say(f"nothing was written; {chosen.to} is as it was")
+        say(f"nothing was written; {chosen.to} is as it was")
     return status
 
 
@@ -249,7 +236,7 @@ def _inspect(chosen: Any) -> int:
             for name in (WARNING, HINT)
             if (count := sum(p.severity == name for p in problems))
         ]
-        _say(f"{_counted(notes, 'note')}, " + (" and ".join(remarks) if remarks else "nothing wrong"))
+        say(f"{_counted(notes, 'note')}, " + (" and ".join(remarks) if remarks else "nothing wrong"))
     return status
 
 
@@ -262,30 +249,30 @@ def _writeup(chosen: Any) -> int:
     blocks = [kind.strip() for kind in chosen.blocks.split(",") if kind.strip()]
     unknown = [kind for kind in blocks if kind not in catalogue.names()]
     for kind in unknown:
-        _say(f"{kind}: no such kind of block; {catalogue.did_you_mean_kind(kind)}")
+        say(f"{kind}: no such kind of block; {catalogue.did_you_mean_kind(kind)}")
     if unknown:
         return MISUSED
     try:
         written = start_note(chosen.content, chosen.device, blocks, datetime.date.today())
     except StarterError as error:
-        _say(error)
+        say(error)
         return MISUSED
     for path in written:
-        print(path)
+        out(path)
     return DONE
 
 
 def _values(chosen: Any) -> int:
     from generator import bench
 
-    return bench.values(chosen.kind, chosen.parts, chosen.read, as_json=chosen.json, out=print, say=_say)
+    return bench.values(chosen.kind, chosen.parts, chosen.read, as_json=chosen.json, out=out, say=say)
 
 
 def _lookup(chosen: Any) -> int:
     from generator import bench
 
     return bench.lookup(
-        " ".join(chosen.words), chosen.kind, chosen.library, as_json=chosen.json, out=print, say=_say
+        " ".join(chosen.words), chosen.kind, chosen.library, as_json=chosen.json, out=out, say=say
     )
 
 

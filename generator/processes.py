@@ -31,6 +31,7 @@ def spread(
 
     processes: how many, as a rule one a core; chunk: how many items are handed over at a time. Raises Lost.
     """
+    _tracker_first()
     with ProcessPoolExecutor(processes, initializer=_begin, initargs=(begin, given)) as pool:
         with _ctrl_c_held():  # all processes are started in this call
             made = pool.map(work, items, chunksize=chunk)
@@ -39,6 +40,15 @@ def spread(
         except BrokenProcessPool:
             what = "one of the processes that build was ended from outside, perhaps for want of memory"
             raise Lost(f"{what}; fewer need less: `benchlore site --processes 1`") from None
+
+
+def _tracker_first() -> None:
+    """Where processes are not forked, a helper of the library is started with the first of them, and lets Ctrl-C in again
+    while it is; so it is started before."""
+    if multiprocessing.get_start_method() != "fork" and os.name == "posix":
+        from multiprocessing import resource_tracker
+
+        resource_tracker.ensure_running()
 
 
 @contextlib.contextmanager
@@ -55,6 +65,7 @@ def _ctrl_c_held() -> Iterator[None]:
 
 
 def _begin(begin: Callable[..., None] | None, given: tuple[Any, ...]) -> None:
+    signal.signal(signal.SIGINT, signal.SIG_IGN)  # it is the parent that ends all
     for name in ("SIGTERM", "SIGHUP"):  # which the parent may take for Ctrl-C
         number = getattr(signal, name, None)
         if number is not None and signal.getsignal(number) is not signal.SIG_IGN:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import sys
 import time
 from typing import TextIO
@@ -23,11 +24,12 @@ class Progress:
         now = time.monotonic()
         if what != self.what:
             self.what, self.begun, self.first, self.last = what, now, done, now if not self.bar else 0.0
-        if done >= total:
-            self._end(what, done, total, now)
-        elif now - self.last >= (EVERY if self.bar else LINES):
-            self.last = now
-            self._show(what, done, total, now)
+        with contextlib.suppress(OSError, ValueError):  # nobody is there to see it
+            if done >= total:
+                self._end(what, done, total, now)
+            elif now - self.last >= (EVERY if self.bar else LINES):
+                self.last = now
+                self._show(what, done, total, now)
 
     def _show(self, what: str, done: int, total: int, now: float) -> None:
         text = f"{what} {done} of {total}{self._left(done, total, now)}"

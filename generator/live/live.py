@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import contextlib
 import signal
-import sys
 import tempfile
 import threading
 import webbrowser
@@ -12,8 +11,10 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from generator.build.replace import NotWritten
+from generator.edge import say as say_it
 from generator.live.server import ADDRESS, Pages, open_server
 from generator.live.watch import Watch
+from generator.notes.text import shown_path
 from generator.problems import ERROR, HINT, Problem
 
 QUIET = (
@@ -23,12 +24,8 @@ Build = Callable[[Path], Sequence[Problem]]
 """Builds the site into a folder, whole or not at all, and returns all problems; errors mean that it was not built."""
 
 
-def _say(text: str) -> None:
-    print(text, file=sys.stderr, flush=True)
-
-
 def live(
-    content: Path, *, port: int = 8400, open_browser: bool = True, say: Callable[[str], None] = _say
+    content: Path, *, port: int = 8400, open_browser: bool = True, say: Callable[[str], None] = say_it
 ) -> int:
     """Serve the library in content until Ctrl-C. Returns the exit status."""
     from generator.build.build import Built, build_site
@@ -57,7 +54,7 @@ def serve(
     *,
     port: int,
     open_browser: bool = False,
-    say: Callable[[str], None] = _say,
+    say: Callable[[str], None] = say_it,
     pause: float = 0.1,
 ) -> int:
     """Build, serve on 127.0.0.1, and build again whenever a file below the watched folders changes.
@@ -122,7 +119,7 @@ def follow(
         changed = watch.wait(QUIET if behind else None)
         if changed:
             more = f" and {len(changed) - 1} more" if len(changed) > 1 else ""
-            say(f"changed: {Path(changed[0]).name}{more}")
+            say(f"changed: {shown_path(Path(changed[0]).name)}{more}")
             known = _build(build, pages, say, known)
             behind = not pages.problems
         else:

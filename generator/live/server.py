@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import contextlib
 import html
 import json
 import mimetypes
 import os
 import re
 import secrets
+import socket
 import threading
+import time
 from functools import partial
 from http import HTTPStatus
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
@@ -18,6 +21,10 @@ from urllib.parse import quote, unquote, urlsplit
 
 ADDRESS = "127.0.0.1"
 PORTS_TRIED = 20
+MOST_CONNECTIONS = 256
+PATIENCE = (
+    10.0  # s for a connection to say what it wants, and for a reader to take the next part of an answer
+)
 _NAMES = {"localhost", "127.0.0.1", "[::1]"}
 _TYPES = {".webp": "image/webp", ".js": "text/javascript", ".css": "text/css", ".svg": "image/svg+xml"}
 _TYPES |= {".html": "text/html", ".json": "application/json", ".xml": "application/xml", ".txt": "text/plain"}
@@ -62,10 +69,39 @@ class Server(ThreadingHTTPServer):
     """Does not share its port, and does not print what a page that went away costs it."""
 
     daemon_threads = True
+    request_queue_size = 128  # a page asks for much at once, and so may several pages
     allow_reuse_address = os.name == "posix"  # elsewhere that would let two servers have one port
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        self._open: dict[socket.socket, float] = {}  # connection -> when it has to have said what it wants
+        super().__init__(*args, **kwargs)
 
     def handle_error(self, request: Any, client_address: Any) -> None:
         pass  # a browser that hangs up in the middle
+
+    def verify_request(self, request: Any, client_address: Any) -> bool:
+        """Whether there is room for one more."""
+        if len(self._open) >= MOST_CONNECTIONS:
+            return False
+        self._open[request] = time.monotonic() + PATIENCE
+        return True
+
+    def has_asked(self, request: Any) -> None:
+        """A connection has said what it wants: it may take its time with the answer."""
+        if request in self._open:
+            self._open[request] = float("inf")
+
+    def shutdown_request(self, request: Any) -> None:
+        """The end of a connection."""
+        self._open.pop(request, None)
+        super().shutdown_request(request)
+
+    def service_actions(self) -> None:
+        """Drop those that were opened and then say nothing, or a byte at a time."""
+        now = time.monotonic()
+        for request in [request for request, until in list(self._open.items()) if until < now]:
+            with contextlib.suppress(OSError):
+                request.shutdown(socket.SHUT_RDWR)  # its thread ends, and closes it
 
 
 def open_server(pages: Pages, port: int) -> Server:
@@ -82,10 +118,18 @@ def open_server(pages: Pages, port: int) -> Server:
 class _Handler(BaseHTTPRequestHandler):
     server_version = "benchlore"
     sys_version = ""
+    timeout = PATIENCE
 
     def __init__(self, pages: Pages, *rest: Any):
         self.pages = pages
         super().__init__(*rest)
+
+    def parse_request(self) -> bool:
+        """As in the base class; then the connection is no longer one that only was opened."""
+        parsed = super().parse_request()
+        if isinstance(self.server, Server):
+            self.server.has_asked(self.connection)
+        return parsed
 
     def do_GET(self) -> None:
         # A page of a stranger may have its name lead to this machine: it then asks under that name.
@@ -94,6 +138,9 @@ class _Handler(BaseHTTPRequestHandler):
             self._answer(
                 HTTPStatus.MISDIRECTED_REQUEST, "text/plain", b"this server is for this machine only\n"
             )
+            return
+        if self._asked_by_another_site():
+            self._answer(HTTPStatus.FORBIDDEN, "text/plain", b"this server is for its own pages only\n")
             return
         path = urlsplit(self.path).path
         if path == "/-/live.js":
@@ -104,6 +151,18 @@ class _Handler(BaseHTTPRequestHandler):
             self._file(path)
 
     do_HEAD = do_GET
+
+    def _asked_by_another_site(self) -> bool:
+        """Whether a page of somebody else asks, such as by a script element that leads here; to follow a link is allowed.
+
+        Source: W3C, Fetch Metadata Request Headers. What does not send them is held off by the headers of the answer.
+        """
+        if self.headers.get("Sec-Fetch-Site", "none") in ("none", "same-origin"):
+            return False
+        return (self.headers.get("Sec-Fetch-Mode"), self.headers.get("Sec-Fetch-Dest")) != (
+            "navigate",
+            "document",
+        )
 
     def _not_allowed(self) -> None:
         self._answer(HTTPStatus.METHOD_NOT_ALLOWED, "text/plain", b"reading only\n", Allow="GET, HEAD")
@@ -164,6 +223,7 @@ class _Handler(BaseHTTPRequestHandler):
         self.send_response(HTTPStatus.OK)
         self.send_header("Content-Type", "text/event-stream")
         self.send_header("Cache-Control", "no-store")
+        self._own_pages_only()
         self.end_headers()
         if self.command == "HEAD":
             return
@@ -179,13 +239,21 @@ class _Handler(BaseHTTPRequestHandler):
             self.wfile.write(line.encode())
             self.wfile.flush()
 
+    def _own_pages_only(self) -> None:
+        """Headers by which a browser gives no answer to pages from elsewhere, and shows none inside of them."""
+        self.send_header("X-Content-Type-Options", "nosniff")
+        self.send_header("Cross-Origin-Resource-Policy", "same-origin")
+        self.send_header("Cross-Origin-Opener-Policy", "same-origin")
+        self.send_header("Content-Security-Policy", "frame-ancestors 'none'")
+        self.send_header("X-Frame-Options", "DENY")
+
     def _answer(self, status: HTTPStatus, kind: str, data: bytes, **headers: str) -> None:
         self.send_response(status)
         charset = "; charset=utf-8" if kind.startswith("text/") or kind.endswith("json") else ""
         self.send_header("Content-Type", kind + charset)
         self.send_header("Content-Length", str(len(data)))
         self.send_header("Cache-Control", "no-store")
-        self.send_header("X-Content-Type-Options", "nosniff")
+        self._own_pages_only()
         for name, value in headers.items():
             self.send_header(name, value)
         self.end_headers()

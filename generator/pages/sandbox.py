@@ -102,7 +102,7 @@ class Sandbox(ImmutableSandboxedEnvironment):
 
     def call(self, context: Context, called: Any, *args: Any, **kwargs: Any) -> Any:  # type: ignore[override]
         """Call something from a template."""
-        self.step()
+        self.step(CALL)
         of = getattr(called, "__self__", None)
         if isinstance(of, _PLAIN) and getattr(called, "__name__", "") not in METHODS:
             raise SecurityError(f"{getattr(called, '__name__', 'this')}() is not allowed in a template")

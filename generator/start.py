@@ -1,0 +1,28 @@
+"""The command `benchlore` begins here. In a wheel this is the module benchlore_start, outside of the package.
+
+The package is called generator, which others may be called too. Where another is found first, there is no
+generator.cli, or not ours; that is said in a line, from a module whose name nobody else has.
+"""
+
+import sys
+
+
+def main() -> int:
+    """Run the command; returns the exit status."""
+    try:
+        import generator
+    except ImportError:
+        generator = None  # type: ignore[assignment]
+    if getattr(generator, "DISTRIBUTION", "") != "benchlore":
+        place = getattr(generator, "__file__", None) or next(
+            iter(getattr(generator, "__path__", [])), "nowhere"
+        )
+        print(
+            f"another package called generator is found before benchlore's, at {place!a}; take it out of PYTHONPATH, "
+            "or install benchlore in an environment of its own: pipx install benchlore",
+            file=sys.stderr,
+        )
+        return 2
+    from generator.cli import main as run
+
+    return run()

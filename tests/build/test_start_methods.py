@@ -1,0 +1,73 @@
+"""However the system starts processes, the same bytes: fork is Linux's way until Python 3.13, spawn that of macOS and Windows."""
+
+from __future__ import annotations
+
+import multiprocessing
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).resolve().parents[2]
+NOTES = 16  # more than are worked out in one process
+METHODS = multiprocessing.get_all_start_methods()
+RUN = (
+    "import multiprocessing, sys\n"
+    "if __name__ == '__main__':\n"
+    "    multiprocessing.set_start_method(sys.argv.pop(1))\n"
+    "    from generator.cli import main\n"
+    "    sys.exit(main(sys.argv[1:]))\n"
+)
+
+
+def run(method: str, place: Path, *arguments: str) -> subprocess.CompletedProcess[str]:
+    """A command whose processes are started in this way, with a cache of its own."""
+    script = place / "run.py"
+    script.write_text(RUN, encoding="utf-8")
+    env = {**os.environ, "PYTHONPATH": str(ROOT), "BENCHLORE_CACHE": str(place / f"cache-{method}")}
+    command = [sys.executable, str(script), method, *arguments]
+    return subprocess.run(
+        command, cwd=place, env=env, capture_output=True, text=True, timeout=300, check=False
+    )
+
+
+def files(site: Path) -> dict[str, bytes]:
+    return {p.relative_to(site).as_posix(): p.read_bytes() for p in sorted(site.rglob("*")) if p.is_file()}
+
+
+@pytest.fixture(scope="module")
+def library(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A library of invented notes with symptoms in many words, so that the thesaurus has work to do."""
+    sys.path.insert(0, str(ROOT / "tests" / "benchmarks"))
+    from generated import library as generated
+
+    place = tmp_path_factory.mktemp("methods")
+    content: Path = generated(place / "content", NOTES)
+    return content
+
+
+@pytest.fixture(scope="module")
+def forked(library: Path) -> dict[str, bytes]:
+    """The site as one process makes it."""
+    done = run(METHODS[0], library.parent, "site", "content", "--to", "one", "--processes", "1")
+    assert done.returncode == 0, done.stderr
+    return files(library.parent / "one")
+
+
+@pytest.mark.parametrize("method", METHODS)
+def test_a_site_under_every_start_method(library: Path, forked: dict[str, bytes], method: str) -> None:
+    done = run(method, library.parent, "site", "content", "--to", method, "--processes", "2")
+    assert done.returncode == 0, done.stderr
+    assert "Traceback" not in done.stderr
+    made = files(library.parent / method)
+    assert sorted(made) == sorted(forked)
+    assert [name for name in made if made[name] != forked[name]] == []
+
+
+@pytest.mark.parametrize("method", METHODS)
+def test_inspect_and_lookup_under_every_start_method(library: Path, method: str) -> None:
+    for arguments in (("inspect", "content"), ("lookup", "dead", "--library", "content")):
+        done = run(method, library.parent, *arguments)
+        assert done.returncode == 0 and "Traceback" not in done.stderr, done.stderr
