@@ -17,9 +17,8 @@ from jinja2.sandbox import ImmutableSandboxedEnvironment, SecurityError
 from jinja2.visitor import NodeTransformer
 from markupsafe import Markup, escape
 
-MOST_STEPS = (
-    1_000_000  # turns of loops and calls to a page; the largest page of the package's theme takes some 10,000
-)
+MOST_STEPS = 1_000_000  # to a page; the demonstration's largest has about 1,000 turns of loops and calls
+CALL = 10  # steps that a call counts for
 MOST_TEXT = 4_000_000  # characters put out or put together to a page
 MOST_ITEMS = 100_000  # in a range or a list
 MOST_NUMBER = 10_000  # given to a filter or a method, such as a width
