@@ -38,10 +38,6 @@ class Thesaurus:
         self._spoken = lru_cache(maxsize=50_000)(self._told)
 
     def __reduce__(self) -> tuple[Any, ...]:
-        """What another process needs: it has a memory of its own for what it resolved."""
-        return Thesaurus, (self.groups, self.phrases, self.stop)
-
-    def __reduce__(self) -> tuple[Any, ...]:
         """What another process needs: it has a memory of its own for what it told."""
         return Thesaurus, (self.tongues,)
 

@@ -4,12 +4,19 @@ from __future__ import annotations
 
 import math
 from itertools import product
+from typing import TYPE_CHECKING
 
 from generator.circuit import param
 from generator.circuit.block import Block, Check, Kind, Point, Value, Variant
 from generator.circuit.labels import computed, part_label
+from generator.circuit.network.chips import Loop, Regulator
+from generator.circuit.network.element import Number, exact
+from generator.circuit.network.sources import Feed, Source
 from generator.circuit.ratings import rating
 from generator.circuit.sheet import Line, Sheet
+
+if TYPE_CHECKING:
+    from generator.circuit.network.wiring import Wiring
 
 FEEDBACK = "output voltage formula in the data sheets of shunt references and adjustable regulators"
 
@@ -130,6 +137,36 @@ class FeedbackDivider(Kind):
         if mode == "open":
             return "the output falls to about the reference"
         return ""
+
+    def wire(self, block: Block, w: Wiring) -> None:
+        """The divider and the loop that holds the reference across one of its resistors.
+
+        With nothing joined at `in` or `out` the loop is fed by some voltage above its output, which this block does not know.
+        """
+        x = block.point
+        w.wired.feeds |= {"in": ("in", "common"), "out": ("out", "common")}
+        w.resistor("upper", "out", "feedback")
+        w.resistor("lower", "feedback", "common")
+        loop = {
+            **w.who("loop", ()),
+            "input": "in",
+            "output": "out",
+            "volts": w.number("reference", "reference"),
+        }
+        if x.reference_across == "upper":
+            w.add(Regulator(**loop, common="feedback", quiescent=exact(0.0)))
+        else:
+            w.add(Loop(**loop, common="common", sense="feedback", quiescent=exact(0.0)))
+        if x.bias_current:
+            draws = x.reference_across == "lower"
+            into, back = ("common", "feedback") if draws else ("feedback", "common")
+            w.add(Feed(**w.who("bias_current", ()), plus=into, minus=back, amperes=w.number("bias_current")))
+        if not {"in", "out"} & w.fed:
+            output = block.solved["output"]
+            above = Number(2 * output + 3.0, ((w.net("in"), 1.2 * output + 3.0, 4 * output + 3.0),))
+            w.add(Source(**w.who("in", ("dead",)), plus="in", minus="common", volts=above))
+        w.volts("output", "out")
+        w.amps("divider_current", "lower" if x.reference_across == "lower" else "upper")
 
     def draw(self, block: Block, sheet: Sheet) -> None:
         """The regulating part on the left, the divider on the right between output and common."""

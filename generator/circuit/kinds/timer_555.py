@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from generator.circuit import param
 from generator.circuit.block import Block, Check, ExtraPart, Kind, Point, Value, Variant
@@ -11,6 +11,9 @@ from generator.circuit.labels import computed, part_label
 from generator.circuit.sheet import Line, Sheet
 from generator.language import _
 from generator.notation.parts import tolerance_class
+
+if TYPE_CHECKING:
+    from generator.circuit.network.wiring import Wiring
 
 THRESHOLDS = "555: the capacitor swings between 1/3 and 2/3 of the supply (makers' data sheets)"
 LEAST_RA = (
@@ -170,6 +173,14 @@ class Timer555(Kind):
                 )
             ]
         return []
+
+    def wire(self, block: Block, w: Wiring) -> None:
+        """Resistors and capacitor, as an ohmmeter finds them; the chip's output swings and has no operating point."""
+        astable = block.point.mode == "astable"
+        w.resistor("ra", "supply", "_discharge" if astable else "_timing")
+        if astable:
+            w.resistor("rb", "_discharge", "_timing")
+        w.capacitor("capacitor", "_timing", "common")
 
     def draw(self, block: Block, sheet: Sheet) -> None:
         """Timing parts on the left between supply and common, the chip in the middle, its output on the right."""

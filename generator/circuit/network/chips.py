@@ -71,6 +71,28 @@ class Regulator(Element):
 
 
 @dataclass(frozen=True, kw_only=True)
+class Loop(Regulator):
+    """A regulator that holds volts between a sense input and common instead of at its own output."""
+
+    TERMINALS: ClassVar[tuple[str, ...]] = ("input", "output", "common", "sense")
+
+    sense: str
+
+    def stamps(self, p: Mapping[str, float]) -> tuple[Stamp, ...]:
+        held, *rest = super().stamps(p)
+        pair, _own, through = held.controls
+        return held._replace(controls=(pair, (self.sense, self.common), through)), *rest
+
+    def spice(self, p: Mapping[str, float], node: Mapping[str, str], name: str) -> list[str]:
+        i, o, c, f = node[self.input], node[self.output], node[self.common], node[self.sense]
+        if not p["alive"]:
+            return [] if math.isinf(p["across"]) else [f"R{name}_across {i} {o} {max(p['across'], 0.01):.8g}"]
+        wanted = f"V({o},{c})+1000*({p['volts']:.8g}-V({f},{c}))"
+        lines = [line for line in super().spice(p, node, name) if not line.startswith(f"B{name} ")]
+        return [f"B{name} {name}_p {c} V=min({wanted}, V({i},{c})-{p['dropout']:.8g})", *lines]
+
+
+@dataclass(frozen=True, kw_only=True)
 class Amplifier(Element):
     """An operational amplifier or comparator with limits; its inputs draw nothing.
 
