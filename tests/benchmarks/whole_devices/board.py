@@ -77,7 +77,9 @@ class Board:
     supply: Supply | None = None
     islands: dict[str, str] = field(default_factory=dict)  # node -> its common, where that is not 0
     load_parts: tuple[str, ...] = ()
-    coils: dict[str, tuple[str, str, float]] = field(default_factory=dict)  # relay -> its ends, volts to pull in
+    coils: dict[str, tuple[str, str, float]] = field(
+        default_factory=dict
+    )  # relay -> its ends, volts to pull in
 
     # --- the elements everything is made of
 
@@ -98,7 +100,9 @@ class Board:
     def fault(self, part: str, failed: str, change: Changes) -> None:
         self.faults.append(Fault(part, failed, lambda _size, change=change: change))
 
-    def sized(self, part: str, failed: str, sizes: tuple[float, ...], change: Callable[[float], Changes]) -> None:
+    def sized(
+        self, part: str, failed: str, sizes: tuple[float, ...], change: Callable[[float], Changes]
+    ) -> None:
         self.faults.append(Fault(part, failed, change, sizes))
 
     def _bypass(self, part: str, a: str, b: str, leaks: bool = True) -> None:
@@ -131,7 +135,9 @@ class Board:
         self.parts[part] = (a, b)
         self._bypass(part, a, b)
 
-    def _junction(self, part: str, a: str, k: str, model: tuple[float, float, float], extra: str = "") -> None:
+    def _junction(
+        self, part: str, a: str, k: str, model: tuple[float, float, float], extra: str = ""
+    ) -> None:
         saturation, emission, resistance = model
         name = re.sub(r"\W", "_", part.lower())
         self.lines += [f"d_{name} {a} {k} dm_{name}",
@@ -184,7 +190,10 @@ class Board:
         self._bypass(part, d, s)
         gate = self.element(f"gs_{part}", g, s, NONE)
         self.sized(part, "leaky gate", LEAKS[:4], lambda size: {gate: size})
-        self.lines += [f"db_{name} {s} {inner} dbm_{name}", f".model dbm_{name} d(is=1e-12 n=1 rs=0.02)"]  # body diode
+        self.lines += [
+            f"db_{name} {s} {inner} dbm_{name}",
+            f".model dbm_{name} d(is=1e-12 n=1 rs=0.02)",
+        ]  # body diode
         self.small.append((s, inner, 1e-12 / THERMAL_VOLTAGE))
         self.parts[part], self.junctions[part] = (d, s), (s, d)
 
@@ -212,7 +221,9 @@ class Board:
         self.fault(part, "short", {beside: SHORT})
         self.parts[part] = (a, out)
 
-    def chip(self, part: str, vdd: str, common: str, volts: float, amps: float, tolerance: float = 25) -> None:
+    def chip(
+        self, part: str, vdd: str, common: str, volts: float, amps: float, tolerance: float = 25
+    ) -> None:
         """What a controller draws, nearly in proportion to its supply; typical, give or take a quarter."""
         drawn = self.draw.percent(amps, tolerance) * (self.draw.load_factor if part in self.load_parts else 1)
         name = self.element(part, vdd, common, volts / drawn, NONE)
@@ -333,7 +344,9 @@ class Board:
         self.sized(part, "low", (0.3, 0.1, 0.03), lambda size: {f"ctr_{name}": size})
         self.parts[part], self.junctions[part] = (c, e), (a, k)
 
-    def comparator(self, part: str, plus: str, minus: str, out: str, common: str = "0", supply: str = "") -> None:
+    def comparator(
+        self, part: str, plus: str, minus: str, out: str, common: str = "0", supply: str = ""
+    ) -> None:
         """Open collector: some 100 ohm to common while plus is below minus; input offset up to 5 mV."""
         name = part.lower()
         stuck, alive = self.param(f"stuck_{name}", 0.0), self.param(f"on_{name}", 1.0)
@@ -349,7 +362,11 @@ class Board:
         """Rest volts by its charge, empty to full; the sweep stands at 1 and scales nothing."""
         empty, nominal, full = CELL[chemistry]
         charge = self.draw.charge
-        rest = empty + (nominal - empty) * charge / 0.5 if charge < 0.5 else nominal + (full - nominal) * (charge - 0.5) * 2
+        rest = (
+            empty + (nominal - empty) * charge / 0.5
+            if charge < 0.5
+            else nominal + (full - nominal) * (charge - 0.5) * 2
+        )
         name = re.sub(r"\W", "_", part.lower())
         volts = self.param(f"emf_{name}", rest * cells)
         self.live.append(f"b_{name} emf_{name} {minus} v={volts}")
@@ -433,4 +450,6 @@ class Board:
         for pair in pairs:
             a, b = pair.split()
             name = self.element(f"br_{a}_{b}", a, b, NONE)
-            self.faults.append(Fault("", "bridge", lambda size, name=name: {name: size}, (SHORT, *WET), (a, b)))
+            self.faults.append(
+                Fault("", "bridge", lambda size, name=name: {name: size}, (SHORT, *WET), (a, b))
+            )

@@ -20,7 +20,6 @@ HERE = Path(__file__).resolve().parent
 sys.path.insert(0, str(HERE.parent))
 
 import numpy as np  # noqa: E402
-
 from whole_devices.board import Board, Changes, Fault  # noqa: E402
 from whole_devices.meter import Meter, Written  # noqa: E402
 from whole_devices.oracle import SHOWN, Bank, tied  # noqa: E402
@@ -50,11 +49,15 @@ class Device:
         return self.boards[0].faults
 
 
-def values_of(make: ModuleType, boards: list[Board], changes: list[list[Changes]], where: list[Place]) -> np.ndarray:
+def values_of(
+    make: ModuleType, boards: list[Board], changes: list[list[Changes]], where: list[Place]
+) -> np.ndarray:
     """boards x changes x places: volts and ohms as they are."""
     result = np.full((len(boards), len(changes[0]), len(where)), np.nan)
     states = boards[0].states
-    found = powered(make, [(board, state, given) for board, given in zip(boards, changes) for state in states])
+    found = powered(
+        make, [(board, state, given) for board, given in zip(boards, changes) for state in states]
+    )
     ohms = {i: (p.a, p.b) for i, p in enumerate(where) if p.kind == "ohms"}
     diodes = {i: (p.a, p.b) for i, p in enumerate(where) if p.kind == "diode"}
     for n, (board, given) in enumerate(zip(boards, changes)):
@@ -68,7 +71,9 @@ def values_of(make: ModuleType, boards: list[Board], changes: list[list[Changes]
                 result[n, :, i] = at[place.state].ripple
         result[n][:, list(ohms)] = ohmmeter(board, {str(i): pair for i, pair in ohms.items()}, given)
         if diodes:
-            result[n][:, list(diodes)] = np.clip(diode_range(board, {str(i): pair for i, pair in diodes.items()}, given), -1, 2)
+            result[n][:, list(diodes)] = np.clip(
+                diode_range(board, {str(i): pair for i, pair in diodes.items()}, given), -1, 2
+            )
     return result
 
 
@@ -80,7 +85,14 @@ def simulated(name: str, make: ModuleType) -> Device:
     changes = [[{} if i < 0 else board.faults[i].change(size) for i, size in variants] for board in boards]
     values = values_of(make, boards, changes, where)
     values = np.where([p.kind == "ohms" for p in where], np.log(np.clip(values, 0.1, 6e7)), values)
-    return Device(name, make, boards, where, variants, Bank(values.transpose(1, 0, 2), np.array([i for i, _ in variants])))
+    return Device(
+        name,
+        make,
+        boards,
+        where,
+        variants,
+        Bank(values.transpose(1, 0, 2), np.array([i for i, _ in variants])),
+    )
 
 
 class Bench:
@@ -105,18 +117,26 @@ class Bench:
             else:
                 values.append(written.value)
                 sigma.append(written.sigma)
-                floor.append(0.006 + 0.003 * abs(written.value) + (0.03 * abs(written.value) if kind == "ripple" else 0))
+                floor.append(
+                    0.006
+                    + 0.003 * abs(written.value)
+                    + (0.03 * abs(written.value) if kind == "ripple" else 0)
+                )
         return self.device.bank.judge(chosen, np.array(values), np.array(sigma), np.array(floor))
 
     def entries(self, chosen: list[int], read: list[Written]) -> list[dict[str, Any]]:
         return [self.device.where[p].entry(w.text) for p, w in zip(chosen, read)]
 
 
-def choose(device: Device, suspects: list[set[str]], rng: np.random.Generator, least: int = 3, most: int = 8) -> list[int]:
+def choose(
+    device: Device, suspects: list[set[str]], rng: np.random.Generator, least: int = 3, most: int = 8
+) -> list[int]:
     """As a repairer goes about it: a rail or two, then around the suspicious place, now and then elsewhere."""
     where = device.where
     count = int(rng.integers(least, most + 1))
-    rails = [i for i, p in enumerate(where) if p.kind == "dc" and p.note[0][0] == "at" and p.a.startswith("v")]
+    rails = [
+        i for i, p in enumerate(where) if p.kind == "dc" and p.note[0][0] == "at" and p.a.startswith("v")
+    ]
     live = [i for i, p in enumerate(where) if p.kind in ("dc", "ac", "ripple")]
     cold = [i for i, p in enumerate(where) if p.kind in ("ohms", "diode")]
     chosen = [int(i) for i in rng.choice(rails, min(len(rails), int(rng.integers(1, 3))), replace=False)]
@@ -139,7 +159,9 @@ def nets_near(board: Board, fault: Fault) -> set[str]:
     if pair is None:
         name = "j_" + fault.part.lower().replace(" ", "_")
         found = board.resistors.get(name)
-        pair = found[:2] if found else ((board.supply.rail, board.supply.common) if board.supply else ("", ""))
+        pair = (
+            found[:2] if found else ((board.supply.rail, board.supply.common) if board.supply else ("", ""))
+        )
     return set(pair) - {"0", "mn", "mp"}
 
 
@@ -164,7 +186,9 @@ def drawn_size(fault: Fault, rng: np.random.Generator) -> float:
     if not fault.sized:
         return fault.sizes[0]
     if fault.failed == "bridge":  # half are solder
-        return fault.sizes[0] if rng.random() < 0.5 else float(np.exp(rng.uniform(*np.log(fault.sizes[1::2]))))
+        return (
+            fault.sizes[0] if rng.random() < 0.5 else float(np.exp(rng.uniform(*np.log(fault.sizes[1::2]))))
+        )
     return float(np.exp(rng.uniform(np.log(min(fault.sizes)), np.log(max(fault.sizes)))))
 
 
@@ -191,7 +215,9 @@ class Maker:
         return self.cases
 
     def add(self, kind: str, truth: list[dict[str, Any]], entries: list[dict[str, Any]], **more: Any) -> None:
-        self.cases.append({"device": self.device.name, "set": kind, "truth": truth, "readings": entries, **more})
+        self.cases.append(
+            {"device": self.device.name, "set": kind, "truth": truth, "readings": entries, **more}
+        )
 
     def single_faults(self) -> None:
         device, rng = self.device, self.rng
@@ -220,7 +246,9 @@ class Maker:
             else:
                 made += self._first(bench, int(i), fault, truth, n, values)
 
-    def _shown(self, bench: Bench, i: int, fault: Fault, least: int = 3, most: int = 8) -> tuple[list[int], list[Written], list[int]] | None:
+    def _shown(
+        self, bench: Bench, i: int, fault: Fault, least: int = 3, most: int = 8
+    ) -> tuple[list[int], list[Written], list[int]] | None:
         best = None
         for _ in range(6):
             chosen = choose(self.device, [nets_near(self.device.boards[0], fault)], self.rng, least, most)
@@ -240,7 +268,9 @@ class Maker:
         if found is None:
             return False
         chosen, read, alike = found
-        self.add("fault", truth, bench.entries(chosen, read), tied=[short_truth(self.device, t) for t in alike])
+        self.add(
+            "fault", truth, bench.entries(chosen, read), tied=[short_truth(self.device, t) for t in alike]
+        )
         return True
 
     def _misread(self, bench: Bench, i: int, fault: Fault, truth: list[dict[str, Any]]) -> bool:
@@ -265,7 +295,9 @@ class Maker:
             return True
         return False
 
-    def _first(self, bench: Bench, i: int, fault: Fault, truth: list[dict[str, Any]], n: int, values: np.ndarray) -> bool:
+    def _first(
+        self, bench: Bench, i: int, fault: Fault, truth: list[dict[str, Any]], n: int, values: np.ndarray
+    ) -> bool:
         near = nets_near(self.device.boards[0], fault)
         live = [k for k, p in enumerate(self.device.where) if p.kind in ("dc", "ac")]
         close = [k for k in live if {self.device.where[k].a, self.device.where[k].b} & near] or live
@@ -286,10 +318,16 @@ class Maker:
         device = self.device
         board = device.boards[n % SPECIMENS]
         change = board.faults[i].change(size)
-        nets = sorted(set(named_nets(device.make).values()) | {x for pair in board.parts.values() for x in pair})
+        nets = sorted(
+            set(named_nets(device.make).values()) | {x for pair in board.parts.values() for x in pair}
+        )
         volts, ripple = {}, {}
-        for state, found in zip(board.states, powered(device.make, [(board, s, [change]) for s in board.states])):
-            volts[state] = {node: _short(float(found.between(node, "0")[0])) for node in nets if node in found.nodes}
+        for state, found in zip(
+            board.states, powered(device.make, [(board, s, [change]) for s in board.states])
+        ):
+            volts[state] = {
+                node: _short(float(found.between(node, "0")[0])) for node in nets if node in found.nodes
+            }
             ripple[state] = _short(float(found.ripple[0]))
         pairs = {f"{a} {b}": (a, b) for k, a in enumerate(nets) for b in nets[k + 1 :]}
         ohms = {name: _short(v) for name, v in zip(pairs, ohmmeter(board, pairs, [change])[0]) if v < 6e7}
@@ -318,25 +356,36 @@ class Maker:
             charge = None
             if n >= SOUND and has_pack and n % 2:
                 factor, charge = 1.0, float(rng.uniform(0.1, 0.4))
-            boards.append(device.make.build(Draw(SEED + 7 + 31 * n + zlib.crc32(device.name.encode()) % 99991, factor, charge)))
+            boards.append(
+                device.make.build(
+                    Draw(SEED + 7 + 31 * n + zlib.crc32(device.name.encode()) % 99991, factor, charge)
+                )
+            )
         values = values_of(device.make, boards, [[{}]] * len(boards), device.where)
         for n in range(len(boards)):
             bench = Bench(device, values[n, 0], rng)
             fault = device.faults[int(rng.integers(len(device.faults)))]
             chosen = choose(device, [nets_near(device.boards[0], fault)], rng)
-            self.add("sound" if n < SOUND else "off", [], bench.entries(chosen, [bench.read(p) for p in chosen]))
+            self.add(
+                "sound" if n < SOUND else "off", [], bench.entries(chosen, [bench.read(p) for p in chosen])
+            )
 
     def doubles(self) -> None:
         device, rng = self.device, self.rng
         tries = 14 * DOUBLE
         share = weights(device) / weights(device).sum()
-        pairs = [[int(k) for k in rng.choice(len(device.faults), 2, replace=False, p=share)] for _ in range(tries)]
+        pairs = [
+            [int(k) for k in rng.choice(len(device.faults), 2, replace=False, p=share)] for _ in range(tries)
+        ]
         sizes = [[drawn_size(device.faults[k], rng) for k in pair] for pair in pairs]
         per = tries // SPECIMENS + 1
         changes: list[list[Changes]] = [[{} for _ in range(per)] for _ in range(SPECIMENS)]
         for n, (pair, size) in enumerate(zip(pairs, sizes)):
             board = device.boards[n % SPECIMENS]
-            changes[n % SPECIMENS][n // SPECIMENS] = {**board.faults[pair[0]].change(size[0]), **board.faults[pair[1]].change(size[1])}
+            changes[n % SPECIMENS][n // SPECIMENS] = {
+                **board.faults[pair[0]].change(size[0]),
+                **board.faults[pair[1]].change(size[1]),
+            }
         values = values_of(device.make, device.boards, changes, device.where)
         made = 0
         for n, (pair, size) in enumerate(zip(pairs, sizes)):
@@ -352,13 +401,24 @@ class Maker:
             scores = bench.judged(chosen, read)
             if max(scores.values()) > self._itself(bench, chosen, read) - SHOWN - 1:
                 continue  # one fault could explain it
-            self.add("double", [truth_of(device, board.faults[k], s) for k, s in zip(pair, size)], bench.entries(chosen, read))
+            self.add(
+                "double",
+                [truth_of(device, board.faults[k], s) for k, s in zip(pair, size)],
+                bench.entries(chosen, read),
+            )
             made += 1
 
     def _itself(self, bench: Bench, chosen: list[int], read: list[Written]) -> float:
         """The likelihood of the readings for the very pair, with the spread that a sound device has."""
         sound = self.device.bank.values[:1]
-        shift = np.array([bench.true[k] if self.device.where[k].kind != "ohms" else np.log(np.clip(bench.true[k], 0.1, 6e7)) for k in chosen])
+        shift = np.array(
+            [
+                bench.true[k]
+                if self.device.where[k].kind != "ohms"
+                else np.log(np.clip(bench.true[k], 0.1, 6e7))
+                for k in chosen
+            ]
+        )
         moved = np.zeros((1, sound.shape[1], sound.shape[2]))
         moved[0][:, chosen] = sound[0][:, chosen] - sound[0][:, chosen].mean(0) + shift
         pair = Device(self.device.name, self.device.make, self.device.boards, self.device.where, self.device.variants[:1],
@@ -388,7 +448,10 @@ def misread(text: str, factor: float) -> str:
 def one(name: str) -> list[dict[str, Any]]:
     started = time.perf_counter()
     cases = Maker(simulated(name, all_makes()[name])).all()
-    counts = {kind: sum(c["set"] == kind for c in cases) for kind in ("fault", "sound", "off", "misread", "double", "first")}
+    counts = {
+        kind: sum(c["set"] == kind for c in cases)
+        for kind in ("fault", "sound", "off", "misread", "double", "first")
+    }
     print(f"{name}: {counts}, {time.perf_counter() - started:.0f} s", flush=True)
     return cases
 
@@ -398,7 +461,11 @@ def main() -> None:
     with ProcessPoolExecutor(2) as pool:
         cases = [case for found in pool.map(one, names) for case in found]
     if not sys.argv[1:]:
-        text = "[\n" + ",\n".join(json.dumps(case, separators=(",", ":"), ensure_ascii=False) for case in cases) + "\n]\n"
+        text = (
+            "[\n"
+            + ",\n".join(json.dumps(case, separators=(",", ":"), ensure_ascii=False) for case in cases)
+            + "\n]\n"
+        )
         TARGET.write_text(text, "utf-8")
         print(f"{len(cases)} cases, {len(text.encode())} bytes")
     else:

@@ -32,7 +32,9 @@ class Meter:
     def __init__(self, rng: np.random.Generator) -> None:
         self.rng = rng
         self.counts = int(rng.choice([2000, 6000]))
-        self.gain = {kind: float(np.clip(rng.normal(0, share / 2), -share, share)) for kind, share in SHARE.items()}
+        self.gain = {
+            kind: float(np.clip(rng.normal(0, share / 2), -share, share)) for kind, share in SHARE.items()
+        }
 
     def read(self, kind: str, true: float) -> Written:
         """kind is dc, ac, ohms or diode; true in V or ohm."""
@@ -44,7 +46,9 @@ class Meter:
             true += LEADS * self.rng.uniform(0.3, 1.5)
         step = self._step(kind, abs(true))
         digits = DIGITS[kind]
-        shown = true * (1 + self.gain[kind]) + step * float(np.clip(self.rng.normal(0, digits / 2), -digits, digits))
+        shown = true * (1 + self.gain[kind]) + step * float(
+            np.clip(self.rng.normal(0, digits / 2), -digits, digits)
+        )
         shown = round(shown / step) * step
         if kind in ("ohms", "ac", "diode"):
             shown = max(shown, 0.0)

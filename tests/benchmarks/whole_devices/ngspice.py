@@ -9,7 +9,6 @@ from collections.abc import Sequence
 from pathlib import Path
 
 import numpy as np
-
 from whole_devices.board import NONE, Board, Changes
 
 METER = 10e6  # ohm, of a hand-held meter on its volts ranges
@@ -26,7 +25,10 @@ def deck(board: Board, state: str, title: str = "board", swept: bool = True) -> 
     """The device powered in one state, its rectified rail an ideal source that the sweep moves."""
     changed = board.by_state.get(state, {})
     text = [f"* {title}", OPTIONS]
-    text += [f"r_{name} {a} {b} {changed.get(name, powered):.6g}" for name, (a, b, powered, _) in board.resistors.items()]
+    text += [
+        f"r_{name} {a} {b} {changed.get(name, powered):.6g}"
+        for name, (a, b, powered, _) in board.resistors.items()
+    ]
     text += [f"v_p_{name} p_{name} 0 {changed.get(name, value):.6g}" for name, value in board.params.items()]
     text += [f"r_meter_{node} {node} {board.islands.get(node, '0')} {METER:g}" for node in nodes_of(board)]
     text += board.lines + board.live
@@ -66,7 +68,9 @@ def _alter(board: Board, changes: Changes, back: Changes, cold: bool = False) ->
     return there, again
 
 
-def sweeps(jobs: Sequence[tuple[Board, str, Sequence[Changes]]], stop: float, step: float) -> list[list[np.ndarray | None]]:
+def sweeps(
+    jobs: Sequence[tuple[Board, str, Sequence[Changes]]], stop: float, step: float
+) -> list[list[np.ndarray | None]]:
     """For each job (board, state, faults): volts of nodes_of() and the rail's amperes, points x (nodes + 1).
 
     None where ngspice found no solution.
@@ -103,7 +107,13 @@ def diode_range(board: Board, probes: dict[str, tuple[str, str]], faults: Sequen
             there, again = _alter(board, changes, {}, cold=True)
             script += there
             for n in range(len(probes)):
-                script += [f"alter i_probe{n} = 1m", "op", f"write {folder}/o{index}_{n}.raw", "destroy all", f"alter i_probe{n} = 0"]
+                script += [
+                    f"alter i_probe{n} = 1m",
+                    "op",
+                    f"write {folder}/o{index}_{n}.raw",
+                    "destroy all",
+                    f"alter i_probe{n} = 0",
+                ]
             script += again
         _run(folder, script)
         found = np.full((len(faults), len(probes)), np.nan)
@@ -121,7 +131,9 @@ def diode_range(board: Board, probes: dict[str, tuple[str, str]], faults: Sequen
 def _run(folder: Path, script: list[str]) -> None:
     path = folder / "run.cir"
     path.write_text("\n".join([*script, "quit", ".endc", ".end"]) + "\n")
-    subprocess.run(["nice", "ngspice", "-b", str(path)], capture_output=True, text=True, cwd=folder, timeout=1800)
+    subprocess.run(
+        ["nice", "ngspice", "-b", str(path)], capture_output=True, text=True, cwd=folder, timeout=1800
+    )
 
 
 def _read(path: Path, nodes: Sequence[str], amperes: bool = True) -> np.ndarray | None:
@@ -149,7 +161,10 @@ def _read(path: Path, nodes: Sequence[str], amperes: bool = True) -> np.ndarray 
 
 def conductances(board: Board, changes: Changes) -> tuple[list[str], np.ndarray]:
     """Nodes and the inverse of the unplugged board's conductance matrix, for an ohmmeter below 0.3 V."""
-    names = sorted({n for a, b, _, _ in board.resistors.values() for n in (a, b)} | {n for a, b, _ in board.small for n in (a, b)})
+    names = sorted(
+        {n for a, b, _, _ in board.resistors.values() for n in (a, b)}
+        | {n for a, b, _ in board.small for n in (a, b)}
+    )
     names = [n for n in names if n != "0"]
     index = {n: i for i, n in enumerate(names)}
     matrix = np.eye(len(names)) * 1e-12

@@ -24,7 +24,9 @@ class Bank:
     values: np.ndarray
     fault: np.ndarray
 
-    def judge(self, places: list[int], read: np.ndarray, sigma: np.ndarray, floor: np.ndarray) -> dict[int, float]:
+    def judge(
+        self, places: list[int], read: np.ndarray, sigma: np.ndarray, floor: np.ndarray
+    ) -> dict[int, float]:
         """Log likelihood of each fault, the best of its sizes. read, sigma, floor: one for each place."""
         usable = np.isfinite(self.values[:, :, places]).all((1, 2))
         taken = np.where(usable[:, None, None], self.values[:, :, places], 0.0)
@@ -42,12 +44,18 @@ class Bank:
             if usable[variant]:
                 fault = int(self.fault[variant])
                 best[fault] = max(best.get(fault, -np.inf), value)
-        near = [v for v in range(len(self.fault) - 1) if self.fault[v] == self.fault[v + 1] >= 0 and usable[v] and usable[v + 1]]
+        near = [
+            v
+            for v in range(len(self.fault) - 1)
+            if self.fault[v] == self.fault[v + 1] >= 0 and usable[v] and usable[v + 1]
+        ]
         near_index = np.array(near, dtype=int)
         if len(near):
             for share in (0.125, 0.25, 0.375, 0.5, 0.625, 0.75, 0.875):
                 middle = means[near_index] * (1 - share) + means[near_index + 1] * share
-                wide = (covariance + own)[near_index] * (1 - share) + (covariance + own)[near_index + 1] * share
+                wide = (covariance + own)[near_index] * (1 - share) + (covariance + own)[
+                    near_index + 1
+                ] * share
                 step = np.abs(means[near_index + 1] - means[near_index]) * 0.04
                 wide = wide.copy()
                 wide[:, index, index] += step**2
@@ -67,4 +75,6 @@ def _student(off: np.ndarray, covariance: np.ndarray) -> np.ndarray:
 def tied(scores: dict[int, float], true: int) -> list[int]:
     """The faults that cannot be told from the true one, likeliest first; -1 is a sound device."""
     least = scores[true] - TIE
-    return sorted((f for f, value in scores.items() if f != true and value >= least), key=lambda f: -scores[f])
+    return sorted(
+        (f for f, value in scores.items() if f != true and value >= least), key=lambda f: -scores[f]
+    )

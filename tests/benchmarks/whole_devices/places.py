@@ -42,7 +42,9 @@ def named_nets(make: ModuleType) -> dict[str, str]:
 def places(make: ModuleType, board: Board) -> list[Place]:
     """All of them; the first name of a net that a repairer would use: test point, connector, terminal."""
     names: dict[str, str] = {}
-    for name, node in sorted(named_nets(make).items(), key=lambda item: (not re.match("TP|CN", item[0]), item[0])):
+    for name, node in sorted(
+        named_nets(make).items(), key=lambda item: (not re.match("TP|CN", item[0]), item[0])
+    ):
         names.setdefault(node, name)
     supply = board.supply
     mains = set(make.MAINS.split())

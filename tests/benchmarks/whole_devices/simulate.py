@@ -9,7 +9,6 @@ from dataclasses import dataclass
 from types import ModuleType
 
 import numpy as np
-
 from whole_devices import makes
 from whole_devices.board import Board, Changes
 from whole_devices.ngspice import conductances, diode_range, nodes_of, resistance, sweeps
@@ -59,7 +58,10 @@ def powered(make: ModuleType, jobs: Sequence[tuple[Board, str, Sequence[Changes]
         where.append(places)
     swept = sweeps(unique, stop, step)
     if make.SWEEP is None:
-        return [_steady(board, [found[n] for n in places]) for (board, _, _), found, places in zip(jobs, swept, where)]
+        return [
+            _steady(board, [found[n] for n in places])
+            for (board, _, _), found, places in zip(jobs, swept, where)
+        ]
     return _on_the_mains(jobs, [[found[n] for n in places] for found, places in zip(swept, where)], step)
 
 

@@ -62,7 +62,11 @@ class Draw:
         typical, low, high = LED_FORWARD[colour]
         forward, resistance = self.between(low, typical, high), self.between(2, 6, 12)
         emission = 2.0
-        return 0.01 * float(np.exp(-(forward - 0.01 * resistance) / (emission * THERMAL_VOLTAGE))), emission, resistance
+        return (
+            0.01 * float(np.exp(-(forward - 0.01 * resistance) / (emission * THERMAL_VOLTAGE))),
+            emission,
+            resistance,
+        )
 
     def diode(self, kind: str) -> tuple[float, float, float]:
         """(IS, N, RS); the saturation current spreads by a factor of five, ±70 mV of forward voltage."""

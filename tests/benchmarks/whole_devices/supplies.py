@@ -11,7 +11,6 @@ from dataclasses import dataclass
 
 import numpy as np
 from scipy.special import wrightomega
-
 from whole_devices.spreads import THERMAL_VOLTAGE
 
 FREQUENCY, STEPS, CYCLES = 50.0, 100, 9

@@ -88,5 +88,7 @@ def build(draw: Draw) -> Board:
     b.nmos("Q2", "d2", "g2", "0", (1, 2, 2.5), 0.05)
     b.motor("M1", "vp", "d2", 30, 12, 0.25)
     b.diode("D7", "d2", "vp", "rectifier")
-    b.bridges("v5 tap", "tap apin", "pheat b1", "b1 c1", "c1 vp", "pfan g2", "g2 d2", "v5 la", "vp v5", "spin v5")
+    b.bridges(
+        "v5 tap", "tap apin", "pheat b1", "b1 c1", "c1 vp", "pfan g2", "g2 d2", "v5 la", "vp v5", "spin v5"
+    )
     return b

@@ -19,7 +19,7 @@ blocks:
   supply: {kind: transformer-supply, primary: inlet, transformer: T1, rectifier: BR1 bridge, secondary: 12 V,
            rated_current: 500 mA, smoothing: C1 1000u 25V 20%, also: [C2 100n from plus to common]}
   reg: {kind: linear-regulator, regulator: U1, input: supply, output: 5 V, output_capacitor: C3 47u 16V}
-  present: {kind: optocoupler, optocoupler: U3 ctr100, input_supply: supply, input_resistor: R1 2k2,
+  present: {kind: optocoupler, optocoupler: U3, ctr: 100 %, input_supply: supply, input_resistor: R1 2k2,
             output_supply: reg, pull_up: R2 10k}
   controller: {kind: microcontroller, designator: U2, supply: reg,
                pins: [1 VDD, 2 present <- present, 3 air <- air, 5 low -> low-drive, 6 high -> high-drive,
@@ -99,5 +99,17 @@ def build(draw: Draw) -> Board:
     b.joint("CN1 pin 2", "d3", "mw")
     b.motor("M1", "vp", "mw", 20, 13, 0.18)
     b.diode("D3", "d3", "vp", "rectifier")
-    b.bridges("vp v5", "v5 tap", "oc v5", "plow b1", "b1 c1", "c1 vp", "phigh b2", "plow phigh", "g3 d3", "pfan g3", "vp oa")
+    b.bridges(
+        "vp v5",
+        "v5 tap",
+        "oc v5",
+        "plow b1",
+        "b1 c1",
+        "c1 vp",
+        "phigh b2",
+        "plow phigh",
+        "g3 d3",
+        "pfan g3",
+        "vp oa",
+    )
     return b

@@ -14,7 +14,7 @@ states:
   shaded: {light: 10 lux}
   bright: {light: 500 lux}
 blocks:
-  inlet: {kind: mains-inlet, fuse_resistor: R1 100 1W}
+  inlet: {kind: mains-inlet, load: 1 W, fuse_resistor: R1 100 1W}
   dropper: {kind: capacitive-dropper, supply: inlet, dropper: C1 470n X2 275V 10%, series: R2 220, discharge: R3 1M,
             rectifier: half-wave D1, output: 15 V, clamp: ZD1 15V 1.3W, smoothing: C2 100u 25V}
   light: {kind: light-divider, supply: dropper, fixed: R4 47k, sensor: LDR1 20k gamma0.7 40%, sensor_side: lower}

@@ -25,7 +25,7 @@ blocks:
   lamp: {kind: led-indicator, supply: high, resistor: R6 33 1W, forward: LD1-LD3 white, count: 3}
   buzz: {kind: transistor-switch, drive: 5 V, base: R7 2k2, pull_down: R8 10k, transistor: Q3 hfe200 45V, load: BZ1 240,
          load_supply: 12 V, flyback: D1}
-  on: {kind: led-indicator, supply: reg, resistor: R9 1k, forward: LD4 red}
+  power-lamp: {kind: led-indicator, supply: reg, resistor: R9 1k, forward: LD4 red}
 joins: [[high.drive, pull.collector]]
 connectors: {CN1: [reg.in, reg.common], CN2: [high.out, reg.common]}
 test_points: {TP1: reg.in, TP2: reg.out, TP3: high.out}
@@ -38,7 +38,7 @@ pull: drive=pdawn base=b1 collector=c1 common=0
 high: supply=va drive=c1 base=b2 out=ho common=0
 lamp: supply=ho common=0
 buzz: drive=pbuzz base=b3 collector=c3 load_supply=va common=0
-on: supply=v5 common=0
+power-lamp: supply=v5 common=0
 controller: VDD=v5 light=tap snooze=spin dawn=pdawn buzz=pbuzz GND=0
 """
 POINTS = "TP1=va TP2=v5 TP3=ho CN1/1=va CN1/2=0 CN2/1=ho CN2/2=0"

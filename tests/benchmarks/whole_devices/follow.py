@@ -1,0 +1,126 @@
+"""A bench that answers: the reading that a page proposes is taken on the simulated specimen, and the page is asked again."""
+
+from __future__ import annotations
+
+import zlib
+from types import ModuleType
+from typing import Any
+
+import numpy as np
+from whole_devices.asked import Answer, ask
+from whole_devices.meter import Meter
+from whole_devices.places import named_nets, places
+from whole_devices.scoring import Known, Row
+from whole_devices.spreads import Draw
+
+MOST, SURE = 4, 0.5  # readings more than the first; the share at which a repairer stops measuring
+
+
+class Stand:
+    """One case's specimen: what a place shows when somebody asks for it."""
+
+    def __init__(self, case: dict[str, Any], make: ModuleType) -> None:
+        self.case, self.board, self.nets = case, make.build(Draw(None)), named_nets(make)
+        self.mains = set(make.MAINS.split()) | set(self.board.islands)
+        self.meter = Meter(np.random.default_rng(zlib.crc32(case["id"].encode())))
+        self.readings: list[dict[str, Any]] = list(case["readings"])
+        self.steps = 0
+        self.open = True
+
+    def _node(self, name: str) -> str | None:
+        return self.nets.get(name)
+
+    def _part(self, name: str) -> tuple[str, str] | None:
+        for part in (name, f"{name} coil", f"{name} contact", f"{name} primary"):
+            if part in self.board.parts:
+                return self.board.parts[part]
+        return None
+
+    def take(self, place: dict[str, Any]) -> bool:
+        """Take a proposed reading; False where nobody could."""
+        bench = self.case["bench"]
+        state = place.get("when") or self.board.states[0]
+        entry = {k: place[k] for k in ("at", "across", "ohms", "diode") if k in place}
+        if "ohms" in entry or "diode" in entry:
+            kind = "ohms" if "ohms" in entry else "diode"
+            asked = entry[kind]
+            ends = self._part(asked) if isinstance(asked, str) else tuple(self._node(n) for n in asked)
+            if isinstance(asked, str) and kind == "diode":
+                ends = self.board.junctions.get(asked, ends)
+            if isinstance(asked, str) and ends is None:
+                node = self._node(asked)
+                ends = (node, self.board.islands.get(node, "0")) if node else None
+            if not ends or None in ends:
+                return False
+            a, b = ends
+            if kind == "ohms":
+                true = 0.0 if a == b else bench["ohms"].get(f"{a} {b}", bench["ohms"].get(f"{b} {a}", 1e9))
+            elif f"{a} {b}" in bench["diode"]:
+                true = bench["diode"][f"{a} {b}"]
+            else:
+                return False
+            self._write(entry, kind, true, "")
+            return True
+        volts = bench["volts"].get(state)
+        if volts is None:
+            return False
+        if "across" in entry:
+            ends = self._part(entry["across"])
+        else:
+            name = str(entry.get("at", ""))
+            if name.endswith(".ripple"):
+                self._write(entry, "ac", bench["ripple"][state], state)
+                return True
+            node = self._node(name)
+            ends = (node, self.board.islands.get(node, "0")) if node else None
+        if not ends or any(end not in volts and end != "0" for end in ends):
+            return False
+        kind = "ac" if set(ends) & self.mains else "dc"
+        true = volts.get(ends[0], 0.0) - volts.get(ends[1], 0.0)
+        self._write(entry, kind, abs(true) if kind == "ac" else true, state)
+        return True
+
+    def _write(self, entry: dict[str, Any], kind: str, true: float, state: str) -> None:
+        self.readings.append(
+            {**entry, "read": self.meter.read(kind, true).text, **({"when": state} if state else {})}
+        )
+
+
+def follow(cases: list[dict[str, Any]], answers: list[Answer], known: dict[str, Known], makes: dict[str, ModuleType],
+           randomly: bool = False) -> list[Row]:  # fmt: skip
+    """Rows of the table: how many are found within MOST readings more, and the mean number that it took."""
+    stands = [Stand(case, makes[case["device"]]) for case in cases]
+    rng = np.random.default_rng(7)
+    now = list(answers)
+    proposals = (
+        {name: places(make, make.build(Draw(None))) for name, make in makes.items()} if randomly else {}
+    )
+    for _ in range(MOST):
+        waiting = []
+        for number, stand in enumerate(stands):
+            if not stand.open or (
+                now[number].fits and now[number].fits[0].share >= SURE and not now[number].fits[0].sound
+            ):
+                stand.open = False
+                continue
+            wanted = now[number].next
+            if randomly:
+                pool = proposals[stand.case["device"]]
+                wanted = [pool[int(k)].entry("") for k in rng.choice(len(pool), 5)]
+            if any(stand.take(place) for place in wanted):
+                stand.steps += 1
+                waiting.append(number)
+            else:
+                stand.open = False
+        if not waiting:
+            break
+        asked = ask(
+            [(makes[stands[n].case["device"]].NOTE, stands[n].readings, stands[n].nets) for n in waiting]
+        )
+        for number, answer in zip(waiting, asked):
+            now[number] = answer
+    found = [bool(a.fits) and known[c["device"]].right(a.fits[0], c) for c, a in zip(cases, now)]
+    steps = sum(s.steps for s, hit in zip(stands, found) if hit)
+    how = "random places" if randomly else "its proposals"
+    return [(f"from one reading by {how}: found within {MOST} more", sum(found), len(found)),
+            (f"  readings taken until then ({how}), in all", steps, sum(found))]  # fmt: skip
