@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any, ClassVar
 
 from generator.circuit.band import Axis, exists, extremes
 from generator.circuit.curves import Diagram
+from generator.circuit.extras import Extra
 from generator.circuit.failing import (
     MODES,
     RESISTIVE,
@@ -162,6 +163,9 @@ class Block:
     )  # parameter -> "supply.trough" where it came by name
     units: dict[str, str] = field(default_factory=dict)  # input -> unit, for the working
     cautions: tuple[str, ...] = ()
+    joined: dict[str, str] = field(default_factory=dict)  # parameter -> the block whose name alone it is
+    extras: tuple[tuple[int, Extra], ...] = ()  # parts beyond its parameters, with their place in the list
+    extras_key: str = "also"  # the list that they stand in
     drawings: dict[bool, tuple[str, tuple[float, float, float, float]]] = field(
         default_factory=dict
     )  # once drawn: zig-zag? -> SVG text, extent

@@ -4,25 +4,27 @@ from __future__ import annotations
 
 import copy
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Any
 
-from generator.circuit import catalogue
+from generator.circuit import catalogue, joined
 from generator.circuit.block import Block, Kind, Mains, Point
+from generator.circuit.extras import MOST_EXTRAS, Extra, read_extra
 from generator.circuit.inputs import Inputs, References
 from generator.circuit.param import CutPoints
 from generator.circuit.ratings import HAZARDOUS_VOLTS
 from generator.circuit.stated import read_inputs
 from generator.language import code
 from generator.notation.parts import Part
-from generator.notation.quantity import Quantity
+from generator.notation.quantity import Quantity, QuantityError
 from generator.problems import ERROR, WARNING, Trouble, did_you_mean
 
 __all__ = ["Circuit", "Mains", "build", "build_block", "hint_for_value", "possible_values"]
 
 MOST_BLOCKS = 100
+ALSO = "also"  # further parts of a block, whatever its kind
 _REFERENCE = re.compile(r"^([A-Za-z][\w-]*)\.([A-Za-z].*)$")
 
 
@@ -32,6 +34,9 @@ class Circuit:
 
     blocks: dict[str, Block] = field(default_factory=dict)
     troubles: list[Trouble] = field(default_factory=list)
+    unstated_loads: list[tuple[str, str]] = field(
+        default_factory=list
+    )  # (block, parameter): what is joined is the load
 
     @cached_property
     def givers(self) -> dict[str, list[str]]:
@@ -65,9 +70,18 @@ class Circuit:
         return list(self.givers)
 
 
-def build(blocks: Mapping[str, Any], mains: Mains) -> Circuit:
-    """Work the blocks of a note out. Never raises for what a note may hold; see Circuit.troubles."""
-    builder = _Builder(blocks, mains)
+def build(
+    blocks: Mapping[str, Any],
+    mains: Mains,
+    joins: Sequence[Sequence[str]] = (),
+    loads: Mapping[tuple[str, str], Quantity] | None = None,
+) -> Circuit:
+    """Work the blocks of a note out. Never raises for what a note may hold; see Circuit.troubles.
+
+    joins: places that are one net, which may give a block what it does not state. loads: (block, parameter) -> what is
+    joined to a rail whose load the note leaves out, where that is known already.
+    """
+    builder = _Builder(blocks, mains, joins, loads or {})
     if len(blocks) > MOST_BLOCKS:
         return Circuit(
             {}, [Trouble((), f"{len(blocks)} blocks in one note", f"at most {MOST_BLOCKS} are drawn")]
@@ -78,7 +92,7 @@ def build(blocks: Mapping[str, Any], mains: Mains) -> Circuit:
     if len(blocks) > 1:
         builder.troubles += _unknown_names(done, blocks)
         builder.troubles += _two_parts_of_one_name(done)
-    return Circuit(done, builder.troubles)
+    return Circuit(done, builder.troubles, [key for key in builder.unstated_loads if key[0] in done])
 
 
 def _unknown_names(done: Mapping[str, Block], blocks: Mapping[str, Any]) -> list[Trouble]:
@@ -119,8 +133,16 @@ def build_block(kind: str, parameters: Mapping[str, Any], mains: Mains) -> tuple
 
 
 class _Builder:
-    def __init__(self, blocks: Mapping[str, Any], mains: Mains) -> None:
-        self.raw, self.mains = blocks, mains
+    def __init__(
+        self,
+        blocks: Mapping[str, Any],
+        mains: Mains,
+        joins: Sequence[Sequence[str]],
+        loads: Mapping[tuple[str, str], Quantity],
+    ) -> None:
+        self.raw, self.mains, self.joins, self.loads = blocks, mains, joins, loads
+        self.drivers = joined.drivers(blocks)
+        self.unstated_loads: list[tuple[str, str]] = []
         self.done: dict[str, Block | None] = {}
         self.open: list[str] = []
         self.troubles: list[Trouble] = []
@@ -142,14 +164,19 @@ class _Builder:
         kind = self._kind(name, raw)
         if kind is None:
             return None
-        given = {key: entry for key, entry in raw.items() if key != "kind"}
+        given = {key: entry for key, entry in raw.items() if key not in ("kind", ALSO)}
         wrong_before = len(self.troubles)
         references: dict[str, tuple[str, Quantity]] = {}
+        by_name: dict[str, str] = {}
         broken: list[str] = []
         for key, entry in given.items():
             param = kind.param(key)
             if param is not None and param.units:
                 text = _name_in_braces(entry)
+                if isinstance(text, str) and self._is_block(name, text):
+                    if not self._named(name, kind, key, text.strip(), given, references, by_name):
+                        broken.append(key)
+                    continue
                 found = self._reference(name, key, text) if isinstance(text, str) else None
                 if found is _BROKEN:
                     broken.append(key)
@@ -164,11 +191,103 @@ class _Builder:
         if broken:
             self._still_read(kind, name, given, references, broken)
             return None
+        extras = self._extras(name, raw.get(ALSO))
+        self._given_by_joins(name, kind, given, references, by_name)
         inputs, troubles = read_inputs(kind, given, references, self.mains)
         self.troubles += [t.under(name) for t in troubles]
         if any(trouble.severity == ERROR for trouble in self.troubles[wrong_before:]):
             return None
-        return self._block(name, kind, inputs, {key: text for key, (text, _) in references.items()})
+        sources = {key: text for key, (text, _) in references.items() if "." in text}
+        block = self._block(name, kind, inputs, sources, extras)
+        if block is not None:
+            block.joined = by_name
+        return block
+
+    def _is_block(self, name: str, text: str) -> bool:
+        """Whether a parameter's text is the name of another block."""
+        return text.strip() in self.raw and text.strip() != name
+
+    def _named(
+        self, name: str, kind: Kind, key: str, other: str, given: Mapping[str, Any],
+        references: dict[str, tuple[str, Quantity]], by_name: dict[str, str],
+    ) -> bool:  # fmt: skip
+        """A parameter that names a block alone: joined to its output, and worth what stands there. Whether it can be."""
+        if other in self.open:
+            loop = " -> ".join([*self.open[self.open.index(other) :], other])
+            hint = "one of them needs a value of its own"
+            self.troubles.append(Trouble((name, key), f"{other} closes a loop: {loop}", hint))
+            return False
+        block = self.block(other)
+        if block is None:
+            return False
+        found = joined.value_of(block, key)
+        if found is None:
+            self._without_value(name, key, other, ())
+            return False
+        value, quantity = found
+        references[key] = (f"{other}.{value}" if value else other, quantity)
+        by_name[key] = other
+        high = f"{key}_high"
+        if kind.param(high) and high not in given and (top := joined.value_of(block, high)):
+            references[high] = (f"{other}.{top[0]}" if top[0] else other, top[1])
+        return True
+
+    def _given_by_joins(
+        self,
+        name: str,
+        kind: Kind,
+        given: Mapping[str, Any],
+        references: dict[str, tuple[str, Quantity]],
+        by_name: dict[str, str],
+    ) -> None:
+        """What the note leaves out and a chip's pin, a join or what is joined gives."""
+        stated = {key for key, entry in given.items() if entry not in ("", None, [], {})} | set(references)
+        places: list[tuple[str, str]] = []
+        if name in self.drivers and (parameter := joined.given_by_pin(kind, stated)):
+            places.append((parameter, self.drivers[name]))
+        for terminal, other in joined.others_at(self.joins, name):
+            if parameter := joined.given_by_join(kind, stated, terminal):
+                places.append((parameter, other.partition(".")[0]))
+        for parameter, other in places:
+            if parameter in references or other not in self.raw or other in self.open:
+                continue
+            block = self.block(other)
+            found = joined.value_of(block, parameter) if block else None
+            if found:
+                references[parameter] = (f"{other}.{found[0]}" if found[0] else other, found[1])
+        for parameter in joined.loads_left_out(kind, stated):
+            if self._has_takers(name):
+                references[parameter] = ("", self.loads.get((name, parameter), joined.NO_LOAD))
+                self.unstated_loads.append((name, parameter))
+
+    def _has_takers(self, name: str) -> bool:
+        """Whether anything is joined to a block: a parameter of another names it, or a join."""
+        named = any(
+            isinstance(text, str) and (text.strip() == name or text.strip().startswith(f"{name}."))
+            for other, raw in self.raw.items()
+            if other != name and isinstance(raw, Mapping)
+            for text in raw.values()
+        )
+        return named or bool(joined.others_at(self.joins, name))
+
+    def _extras(self, name: str, entries: Any) -> list[tuple[int, Extra]]:
+        """The parts that stand under `also`, with their place in the list."""
+        if entries in (None, "", []):
+            return []
+        if not isinstance(entries, (list, tuple)):
+            entries = [entries]
+        if len(entries) > MOST_EXTRAS:
+            self.troubles.append(
+                Trouble((name, ALSO), f"{len(entries)} further parts", f"at most {MOST_EXTRAS}")
+            )
+            return []
+        found = []
+        for position, entry in enumerate(entries):
+            try:
+                found.append((position, read_extra(entry)))
+            except QuantityError as error:
+                self.troubles.append(Trouble((name, ALSO, position), error.what, error.hint))
+        return found
 
     def _cut_references(
         self, name: str, key: str, cuts: Mapping[str, Any]
@@ -212,7 +331,7 @@ class _Builder:
     ) -> Quantity | object | None:
         """The quantity that a text names, None where it names none, _BROKEN where it cannot be had."""
         match = _REFERENCE.match(text.strip())
-        if not match and text.strip() in self.raw and text.strip() != name:
+        if not match and self._is_block(name, text):
             self._without_value(name, key, text.strip(), inside)
             return _BROKEN
         if not match:
@@ -257,7 +376,9 @@ class _Builder:
             )
         )
 
-    def _block(self, name: str, kind: Kind, inputs: Inputs, sources: dict[str, str]) -> Block | None:
+    def _block(
+        self, name: str, kind: Kind, inputs: Inputs, sources: dict[str, str], extras: list[tuple[int, Extra]]
+    ) -> Block | None:
         definitions = list(kind.values)
         for cut in inputs.cut_names:
             definitions += [replace(value, name=f"{cut}.{value.name}") for value in kind.cut_values]
@@ -268,6 +389,7 @@ class _Builder:
             cautions=kind.cautions_at(point),
         )  # fmt: skip
         block = _once(block)
+        block.extras = tuple(extras)
         try:
             _ = block.values, block.checks
         except (ArithmeticError, ValueError) as error:

@@ -45,12 +45,13 @@ class Wired:
         default_factory=dict
     )  # parameter -> terminals (plus, minus) that it feeds
     drive: str = ""  # the parameter that drives it
+    inverse: bool = False  # it is on while its drive is low
     loads: dict[str, tuple[str, str]] = field(default_factory=dict)  # parameter of a stated load -> its rail
     commons: list[tuple[str, str]] = field(
         default_factory=list
     )  # (terminal, "mains" or ""): what is a common
     goes: dict[str, str] = field(default_factory=dict)  # net of a chip's pin -> the block that it names
-    outputs: tuple[str, ...] = ()  # terminals of its output where the usual names do not say it
+    terminals: list[str] = field(default_factory=list)  # the nets by which it joins other blocks
 
 
 class Described:

@@ -47,14 +47,14 @@ class Point:
         against = self.system.volts(self.x, minus) if minus else 0.0
         return self.system.volts(self.x, plus) - against
 
-    def amperes(self, element: str) -> Array:
-        """The current through an element, into it at its first terminal, in each state."""
-        return currents(self.system, self.x, self.y, element)
+    def amperes(self, element: str, net: str = "") -> Array:
+        """The current into an element at a net, its first terminal's unless stated, in each state."""
+        return currents(self.system, self.x, self.y, element, net)
 
 
-def currents(system: System, x: Array, y: Array, element: str) -> Array:
-    """The current into an element at its first terminal."""
-    first = system.elements[element].nets[0]
+def currents(system: System, x: Array, y: Array, element: str, net: str = "") -> Array:
+    """The current into an element at a net, its first terminal's unless stated."""
+    first = net or system.elements[element].nets[0]
     total = np.zeros(x.shape[:-1])
     for m in system.of[element]:
         stamp = system.stamps[m]

@@ -16,6 +16,7 @@ from generator.circuit.network.compile import INSULATION
 from generator.circuit.network.element import Element
 from generator.circuit.network.primitives import Array
 from generator.circuit.network.stamps import Stamp, current
+from generator.circuit.network.tolerances import Axis
 
 OPEN_FROM = 100e6  # ohm: beyond this a meter shows that nothing conducts
 DIODE_CURRENT = 1e-3  # A
@@ -86,6 +87,38 @@ class Unplugged:
         a, b = self.nets[one], self.nets[other]
         found = float(inverse[a, a] + inverse[b, b] - 2 * inverse[a, b])
         return math.inf if found > OPEN_FROM else found
+
+    def bands(
+        self, pairs: Sequence[tuple[str, str]], axes: Sequence[Axis]
+    ) -> list[tuple[float, float, float]]:
+        """(nominal, low, high) ohm between each pair of nets; each tolerance by itself exactly, then added up."""
+        inverse = self.inverse()
+        a, b = (np.array([self.nets[pair[end]] for pair in pairs], dtype=int) for end in (0, 1))
+        driven = inverse[:, a] - inverse[:, b]  # volts of every net for an ampere through each pair
+        value = driven[a, np.arange(len(pairs))] - driven[b, np.arange(len(pairs))]
+        low, high = value.copy(), value.copy()
+        for axis in axes:
+            moved = [self._moved(inverse, driven, end) for end in axis.ends()]
+            low += np.minimum(0.0, np.minimum(*moved))
+            high += np.maximum(0.0, np.maximum(*moved))
+        return [
+            (float(v), float(max(0.0, lo)), float(hi)) if v < OPEN_FROM else (math.inf, math.inf, math.inf)
+            for v, lo, hi in zip(value, low, high)
+        ]
+
+    def _moved(self, inverse: Array, driven: Array, end: Mapping[str, Mapping[str, float]]) -> Array:
+        """By how much each pair's ohms change where some elements' parameters do: a change of a few conductances."""
+        total = np.zeros(driven.shape[1])
+        for name, parameters in end.items():
+            before = self.conductances(name)
+            after = self.conductances(name, {**self.parameters(name), **parameters})
+            for (i, k, g), (_, _, changed) in zip(before, after):
+                step = changed - g
+                if step:
+                    across = driven[i] - driven[k]
+                    own = inverse[i, i] + inverse[k, k] - 2 * inverse[i, k]
+                    total -= step * across * across / (1 + step * own)
+        return total
 
     def diode(self, red: str, black: str) -> float:
         """Volts on the diode range with the red lead on the first net; inf above 2 V ("OL")."""

@@ -41,11 +41,22 @@ class Powering(Described):
         )
 
     def drive(
-        self, parameter: str, plus: str, minus: str = "common", *, on: Given = None, idle: Given = 0.0
+        self,
+        parameter: str,
+        plus: str,
+        minus: str = "common",
+        *,
+        on: Given = None,
+        idle: Given = 0.0,
+        inverse: bool = False,
     ) -> Element | None:
-        """As supply, for what switches the block: on (the parameter's volts) while the state drives it, else idle."""
+        """As supply, for what switches the block: on (the parameter's volts) while the state drives it, else idle.
+
+        inverse: it is on while a pin that drives it is low.
+        """
         self.wired.feeds[parameter] = (plus, minus)
         self.wired.drive = parameter
+        self.wired.inverse = inverse
         if parameter in self.fed or not (on is not None or self.has(parameter)):
             return None
         volts = self.number(parameter if on is None else on)

@@ -63,20 +63,23 @@ class Wiring(Powering):
         return self.add(passive.Winding(**self.who(key), a=a, b=b, **found, ac=ac))
 
     def contact(
-        self, key: str, a: str, b: str, *, closed: bool = True, rest: bool = False, ac: bool = False
+        self, key: str, a: str, b: str, *, closed: bool = True, rest: bool | None = None, ac: bool = False
     ) -> Element | None:
-        """A switch, key, fuse holder, relay's or thermostat's contact. A part RLn or Kn follows the coil of that name; `nc`
-        among its words: closed at rest."""
+        """A switch, key, relay's or thermostat's contact. A part RLn or Kn follows the coil of that name.
+
+        closed: while the device is in use; rest: with the plug out, as the ohmmeter finds it. Without it a relay's
+        contact is open at rest, unless `nc` is among its words, and any other is closed.
+        """
         if not self.there(key, None):
             return None
         part = self.part(key)
         words = {w.lower() for w in part.words} if part else set()
         called = part.designator if part else ""
         coil = called if called.startswith(("RL", "K")) else ""
-        element = passive.Contact(
-            **self.who(key), a=a, b=b, closed=exact(closed), coil=coil, rest="nc" in words or rest, ac=ac
+        at_rest = rest if rest is not None else "nc" in words or not coil
+        return self.add(
+            passive.Contact(**self.who(key), a=a, b=b, closed=exact(closed), coil=coil, rest=at_rest, ac=ac)
         )
-        return self.add(element)
 
     def diode(self, key: str, anode: str, cathode: str, *, forward: Given = 0.7, at: float = 0.01, sort: str = "silicon",
               breakdown: Given = 0.0, required: bool = True, spread: str = "", copy: int = 0, ac: bool = False) -> Element | None:  # fmt: skip

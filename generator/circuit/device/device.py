@@ -1,0 +1,271 @@
+"""A device: its elements between nets, its states solved, and what a meter shows at every place."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from functools import cached_property
+from typing import TYPE_CHECKING, Any
+
+from generator.circuit.device.nets import Nets, is_inner, output_of
+from generator.circuit.device.told import State, Told
+from generator.circuit.network import sources
+from generator.circuit.network.alone import renamed
+from generator.circuit.network.described import Wired
+from generator.circuit.network.element import Element
+from generator.circuit.network.passive import Bridge, Winding
+from generator.problems import Trouble
+
+if TYPE_CHECKING:
+    from generator.circuit.block import Block
+    from generator.circuit.circuit import Circuit
+    from generator.circuit.device.places import Place
+    from generator.circuit.device.states import Solved
+    from generator.circuit.network.compile import System
+    from generator.circuit.network.ohms import Unplugged
+    from generator.circuit.network.phasors import MainsSide
+    from generator.circuit.network.tolerances import Axis
+    from generator.circuit.network.variants import Around
+
+MOST_BRIDGES = 12  # of a block
+
+
+@dataclass
+class Device:
+    """See the package's docstring. elements: by name, their nets already under the names of the device's nets.
+
+    common: the low-voltage side's 0 V ("" where there is none); mains_commons: those at mains potential.
+    """
+
+    circuit: Circuit
+    told: Told
+    wired: dict[str, Wired]
+    nets_by_name: Nets
+    elements: dict[str, Element]
+    common: str
+    mains_commons: set[str]
+    connectors: dict[str, list[str]]
+    test_points: dict[str, str]
+    states: list[State]
+    troubles: list[Trouble]
+    thresholds: dict[str, float] = field(default_factory=dict)  # coil -> volts from which its contacts close
+
+    @property
+    def blocks(self) -> Mapping[str, Block]:
+        """The note's blocks."""
+        return self.circuit.blocks
+
+    # --- nets and places --------------------------------------------------------------------------------------------
+
+    @property
+    def all_nets(self) -> Nets:
+        """Every name of a net; `in` tells whether one is known."""
+        return self.nets_by_name
+
+    def net(self, name: str) -> str:
+        """The one name of a net."""
+        return self.nets_by_name.root(name)
+
+    def terminals(self, block: str) -> list[str]:
+        """The terminals of a block, as names of nets."""
+        return [net for net in self.nets_by_name.order if net.startswith(f"{block}.") and not is_inner(net)]
+
+    def output(self, block: str) -> tuple[str, str] | None:
+        """(output, its common) of a block."""
+        return output_of(self.nets_by_name, block)
+
+    @cached_property
+    def members(self) -> dict[str, list[str]]:
+        """Every net with its names, terminals before inner ones."""
+        return self.nets_by_name.members()
+
+    @cached_property
+    def parts(self) -> dict[str, str]:
+        """Designator -> the element that stands for the part."""
+        found: dict[str, str] = {}
+        for name, element in self.elements.items():
+            if element.called and not isinstance(element, Bridge):
+                found.setdefault(element.called, name)
+        return found
+
+    @cached_property
+    def ac_elements(self) -> set[str]:
+        """The elements on the mains' alternating current."""
+        return {name for name, element in self.elements.items() if element.ac}
+
+    def is_mains_net(self, net: str) -> bool:
+        """Whether a net carries the mains' alternating current rather than direct current."""
+        return net in self.side.index and net not in self.system.index
+
+    @cached_property
+    def commons(self) -> list[str]:
+        """The nets that are 0 V: the low-voltage common, then those at mains potential."""
+        return [*([self.common] if self.common else []), *sorted(self.mains_commons)]
+
+    def common_of(self, net: str) -> str:
+        """The common against which a net is measured, "" where it has none."""
+        if net in self.system.references:
+            return self.system.references[net][0]
+        return self._mains_common.get(net, "")
+
+    @cached_property
+    def _mains_common(self) -> dict[str, str]:
+        from generator.circuit.device.nets import islands
+
+        groups = [group for e in self.elements.values() for group in e.groups()]
+        island = islands(groups, [net for e in self.elements.values() for net in e.nets])
+        first: dict[str, str] = {}
+        for common in sorted(self.mains_commons):
+            first.setdefault(island(common), common)
+        found = {net: first.get(island(net), "") for net in self.side.index}
+        return {**found, **{end: t.minus for t in self.side.transformers for end in (t.plus, t.minus)}}
+
+    def place(self, text: str) -> Place:
+        """The place that a text names. Raises PlaceError."""
+        from generator.circuit.device.places import read_place
+
+        return read_place(self, text)
+
+    # --- drives and relays ------------------------------------------------------------------------------------------
+
+    @cached_property
+    def pin_targets(self) -> dict[str, str]:
+        """A chip's output pin (its element) -> the block that it drives."""
+        found = {}
+        for own in self.wired.values():
+            for element in own.elements:
+                if isinstance(element, sources.Pin):
+                    found[element.name] = own.goes.get(element.pin, "")
+        return found
+
+    @cached_property
+    def inverse(self) -> dict[str, bool]:
+        """Blocks that are on while their drive is low."""
+        return {name: own.inverse for name, own in self.wired.items()}
+
+    @cached_property
+    def coils(self) -> dict[str, str]:
+        """Designator of a relay -> the element that is its coil, for relays whose contact the note has too."""
+        wanted = {getattr(element, "coil", "") for element in self.elements.values()} - {""}
+        return {
+            e.called: name
+            for name, e in self.elements.items()
+            if isinstance(e, Winding) and e.called in wanted and not e.ac
+        }
+
+    def rewired(self, state: State) -> list[Element]:
+        """All elements as a state's air and light make them."""
+        from generator.circuit.network.wiring import wire
+
+        found: list[Element] = []
+        for block in self.blocks.values():
+            own = wire(block, {*block.sources, *block.joined}, air=state.air, light=state.light)
+            found += [renamed(element, self.net) for element in own.elements] if own else []
+        return found
+
+    # --- solved -----------------------------------------------------------------------------------------------------
+
+    def _system(self, elements: Sequence[Element]) -> System:
+        from generator.circuit.network.compile import System
+
+        bridges = [
+            Bridge(name=f"{a} ~ {b}", block=block, a=a, b=b, modes=("bridge",))
+            for a, b, block in self.bridges
+        ]
+        return System([*elements, *bridges], self.commons)
+
+    @cached_property
+    def system(self) -> System:
+        """The equations of the direct-current side, solder bridges between neighbouring nets among its elements."""
+        return self._system(list(self.elements.values()))
+
+    @cached_property
+    def side(self) -> MainsSide:
+        """The mains side."""
+        from generator.circuit.network.phasors import MainsSide
+
+        mains = next((block.mains for block in self.blocks.values()), None)
+        return MainsSide(self.elements.values(), mains.frequency if mains else 50.0, self.mains_commons)
+
+    def solved_with(self, changed: Mapping[str, Element], states: Sequence[State]) -> Solved:
+        """States solved with other elements in the place of some."""
+        from generator.circuit.device.states import solve
+        from generator.circuit.network.phasors import MainsSide
+
+        elements = [changed.get(name, element) for name, element in self.elements.items()]
+        return solve(self, self._system(elements), MainsSide(elements, 50.0, self.mains_commons), states)
+
+    @cached_property
+    def solved(self) -> Solved:
+        """Every state. Raises NoOperatingPoint."""
+        from generator.circuit.device import loads
+        from generator.circuit.device.states import solve
+
+        changed = loads.settle(self)
+        if changed:
+            self.elements.update(changed)
+            self.__dict__.pop("system", None)
+            self.__dict__.pop("side", None)
+        return solve(self, self.system, self.side, self.states)
+
+    def row(self, state: str) -> int:
+        """The position of a state by its name; the first for "". Raises KeyError."""
+        if not state:
+            return 0
+        for position, own in enumerate(self.states):
+            if own.name == state:
+                return position
+        raise KeyError(state)
+
+    def around(self, state: str = "") -> Around:
+        """Variants of a state."""
+        from generator.circuit.network.variants import Around
+
+        return Around(self.solved.point, self.row(state))
+
+    @cached_property
+    def axes(self) -> list[Axis]:
+        """The tolerance axes of all elements."""
+        from generator.circuit.network.tolerances import axes
+
+        _ = self.solved
+        return axes(self.elements.values())
+
+    def unplugged(self, changes: Mapping[str, Mapping[str, float]] | None = None) -> Unplugged:
+        """The device with the plug out and every capacitor empty."""
+        from generator.circuit.network.ohms import Unplugged
+
+        return Unplugged(list(self.elements.values()), changes)
+
+    @cached_property
+    def bridges(self) -> list[tuple[str, str, str]]:
+        """(net, net, block): neighbouring nets of one block between which there is no part with two ends."""
+        found: list[tuple[str, str, str]] = []
+        for name in self.wired:
+            own = [e for e in self.elements.values() if e.block == name and not e.ac]
+            spans = {frozenset(e.nets) for e in own if len(e.nets) == 2}
+            pairs: dict[tuple[str, str], None] = {}
+            for one in own:
+                for other in own:
+                    if set(one.nets) & set(other.nets):
+                        for a in one.nets:
+                            for b in other.nets:
+                                if a != b and frozenset((a, b)) not in spans and (b, a) not in pairs:
+                                    pairs[a, b] = None
+            found += [(a, b, name) for a, b in list(pairs)[:MOST_BRIDGES]]
+        once = {frozenset((a, b)): (a, b, block) for a, b, block in reversed(found)}
+        return list(reversed(once.values()))
+
+    # --- for readers and machines -----------------------------------------------------------------------------------
+
+    def nets(self) -> dict[str, Any]:
+        """Every net as note.json shows it."""
+        from generator.circuit.device.results import nets
+
+        return nets(self)
+
+    def netlist(self) -> str:
+        """The first state as a SPICE netlist."""
+        from generator.circuit.device.netlist import netlist
+
+        return netlist(self)

@@ -1,0 +1,181 @@
+"""Extra parts (`also`, and the lines of a network) as elements of the network."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from typing import Any
+
+from generator.circuit.extras import Extra
+from generator.circuit.failing import MODES
+from generator.circuit.network import chips, junctions, passive, sources
+from generator.circuit.network.described import Described
+from generator.circuit.network.element import Element, Number, exact
+from generator.circuit.network.powering import BLOWS
+from generator.circuit.spread import SPREADS
+from generator.notation.parts import CLASSES
+
+FUSE_OHMS = 0.05
+INDUCTOR_OHMS = 0.1  # of one whose resistance is not stated
+USUAL_HFE, USUAL_VTH, USUAL_RDS, USUAL_B = (
+    100.0,
+    2.0,
+    0.05,
+    3950.0,
+)  # where the part does not say (from memory)
+LED_VOLTS = {
+    "red": 1.8,
+    "amber": 2.0,
+    "yellow": 2.0,
+    "orange": 2.0,
+    "green": 2.1,
+    "blue": 3.0,
+    "white": 3.0,
+}  # from memory
+
+
+def wire_extra(w: Described, extra: Extra, nets: tuple[str, ...]) -> Element:
+    """Put an extra part between nets (already names in the whole device)."""
+    made = _MAKERS[extra.sort](_Made(w, extra), nets)
+    w.wired.elements.append(made)
+    return made
+
+
+class _Made:
+    """An extra part with its name and its numbers."""
+
+    def __init__(self, w: Described, extra: Extra) -> None:
+        self.w, self.part, self.sort = w, extra.part, extra.sort
+        self.name = w.net(extra.name)
+        modes = MODES.get(extra.part.part_class, ())
+        self.who: dict[str, Any] = {
+            "name": self.name, "block": w.block.name, "key": extra.name, "called": extra.name, "modes": modes,
+        }  # fmt: skip
+
+    @property
+    def words(self) -> set[str]:
+        return {word.lower() for word in self.part.words}
+
+    def value(self, spread: str = "") -> Number:
+        """The part's own value with its tolerance, else the spread of its sort."""
+        value = self.part.value
+        if value is None:
+            return exact(0.0)
+        if spread and not value.toleranced:
+            return self.spread(value.middle, spread, "")
+        return Number(value.middle, ((self.name, value.low, value.high),) if value.low < value.high else ())
+
+    def further(self, word: str, usual: float, spread: str) -> Number:
+        """A further value that the part states (hfe, vth, rds), or a usual one."""
+        found = self.part.extras.get(word)
+        if found is not None and found.toleranced:
+            return Number(found.middle, ((f"{self.name} {word}", found.low, found.high),))
+        return self.spread(found.middle if found else usual, spread, word)
+
+    def spread(self, value: float, spread: str, word: str) -> Number:
+        low, high = SPREADS[spread].ends(value)
+        return Number(value, ((f"{self.name} {word}".strip(), low, high),))
+
+
+def _resistor(m: _Made, nets: tuple[str, ...]) -> Element:
+    return passive.Resistor(**m.who, a=nets[0], b=nets[1], ohms=m.value())
+
+
+def _thermistor(m: _Made, nets: tuple[str, ...]) -> Element:
+    beta = m.part.extras["B"].middle if "B" in m.part.extras else USUAL_B
+    factor = math.exp(beta * (1 / (m.w.air + 273.15) - 1 / 298.15))
+    value = m.value()
+    ends = tuple((axis, low * factor, high * factor) for axis, low, high in value.ends)
+    return passive.Resistor(**m.who, a=nets[0], b=nets[1], ohms=Number(value.value * factor, ends))
+
+
+def _capacitor(m: _Made, nets: tuple[str, ...]) -> Element:
+    return passive.Capacitor(**m.who, a=nets[0], b=nets[1], farads=m.value())
+
+
+def _inductor(m: _Made, nets: tuple[str, ...]) -> Element:
+    return passive.Winding(**m.who, a=nets[0], b=nets[1], ohms=exact(INDUCTOR_OHMS), henries=m.value())
+
+
+def _winding(m: _Made, nets: tuple[str, ...]) -> Element:
+    return passive.Winding(**m.who, a=nets[0], b=nets[1], ohms=m.value("winding"))
+
+
+def _varistor(m: _Made, nets: tuple[str, ...]) -> Element:
+    return passive.Resistor(**m.who, a=nets[0], b=nets[1], ohms=passive.NONE)
+
+
+def _fuse(m: _Made, nets: tuple[str, ...]) -> Element:
+    amperes = CLASSES[m.part.part_class].unit == "A" and m.part.value is not None
+    rating = m.part.value.middle if amperes and m.part.value else math.inf
+    return passive.Resistor(**m.who, a=nets[0], b=nets[1], ohms=exact(FUSE_OHMS), blows=BLOWS * rating)
+
+
+def _switch(m: _Made, nets: tuple[str, ...]) -> Element:
+    coil = m.part.designator if m.part.designator.startswith(("RL", "K")) else ""
+    return passive.Contact(**m.who, a=nets[0], b=nets[1], coil=coil, rest="nc" in m.words or not coil)
+
+
+def _diode(m: _Made, nets: tuple[str, ...]) -> Element:
+    schottky = "schottky" in m.words
+    forward = m.spread(0.35, "schottky", "") if schottky else m.spread(0.7, "silicon junction", "")
+    emission, tested = ("schottky", 0.0) if schottky else ("silicon", junctions.TESTED)
+    return junctions.Diode(
+        **m.who,
+        anode=nets[0],
+        cathode=nets[1],
+        forward=forward,
+        tested=tested,
+        emission=junctions.EMISSION[emission],
+    )
+
+
+def _zener(m: _Made, nets: tuple[str, ...]) -> Element:
+    forward = m.spread(0.7, "silicon junction", "forward")
+    return junctions.Diode(
+        **m.who,
+        anode=nets[0],
+        cathode=nets[1],
+        forward=forward,
+        breakdown=m.value("zener"),
+        tested=junctions.TESTED,
+    )
+
+
+def _led(m: _Made, nets: tuple[str, ...]) -> Element:
+    named = next((LED_VOLTS[word] for word in m.words if word in LED_VOLTS), LED_VOLTS["red"])
+    forward = m.value("led") if m.part.value else m.spread(named, "led", "")
+    return junctions.Diode(
+        **m.who, anode=nets[0], cathode=nets[1], forward=forward, emission=junctions.EMISSION["led"]
+    )
+
+
+def _bipolar(m: _Made, nets: tuple[str, ...]) -> Element:
+    return junctions.Transistor(
+        **m.who, base=nets[0], collector=nets[1], emitter=nets[2], hfe=m.further("hfe", USUAL_HFE, "hfe"),
+        vbe=m.spread(0.7, "silicon junction", "vbe"), vce_sat=m.spread(0.2, "saturation", "vce_sat"), pnp=m.sort == "pnp",
+    )  # fmt: skip
+
+
+def _mosfet(m: _Made, nets: tuple[str, ...]) -> Element:
+    return junctions.Mosfet(
+        **m.who, gate=nets[0], drain=nets[1], source=nets[2], vth=m.further("vth", USUAL_VTH, "threshold"),
+        rds=m.further("rds", USUAL_RDS, "on-resistance"), p_channel=m.sort == "pmos",
+    )  # fmt: skip
+
+
+def _battery(m: _Made, nets: tuple[str, ...]) -> Element:
+    return sources.Source(**m.who, plus=nets[0], minus=nets[1], volts=exact(m.part.ratings.get("V", 0.0)))
+
+
+def _regulator(m: _Made, nets: tuple[str, ...]) -> Element:
+    volts = m.spread(m.part.ratings.get("V", 5.0), "regulator", "")
+    return chips.Regulator(**m.who, input=nets[0], output=nets[1], common=nets[2], volts=volts)
+
+
+_MAKERS: dict[str, Callable[[_Made, tuple[str, ...]], Element]] = {
+    "resistor": _resistor, "potentiometer": _resistor, "photoresistor": _resistor, "thermistor": _thermistor,
+    "capacitor": _capacitor, "inductor": _inductor, "winding": _winding, "coil": _winding, "varistor": _varistor,
+    "fuse": _fuse, "switch": _switch, "diode": _diode, "zener": _zener, "led": _led, "npn": _bipolar, "pnp": _bipolar,
+    "nmos": _mosfet, "pmos": _mosfet, "battery": _battery, "regulator": _regulator,
+}  # fmt: skip

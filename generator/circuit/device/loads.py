@@ -1,0 +1,114 @@
+"""Stated loads: what hangs on a rail in the first state, less what is joined to it and draws current itself."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from generator.circuit.network.element import Element, Number
+from generator.circuit.network.mains import Plugged
+from generator.circuit.network.passive import Resistor
+from generator.circuit.network.sources import Load
+from generator.circuit.spread import SPREADS
+from generator.notation.quantity import Quantity, format_value
+from generator.problems import WARNING, Trouble
+
+if TYPE_CHECKING:
+    from generator.circuit.device.device import Device
+    from generator.circuit.device.states import Solved
+
+ROUNDS = 3  # rails behind rails
+SLACK = 1.02  # joined by so much more than stated is not told
+
+
+def shared_rails(device: Device) -> dict[str, tuple[str, str, str, str]]:
+    """Load elements on rails to which other blocks are joined: element -> (block, parameter, plus, minus)."""
+    found = {}
+    for name, own in device.wired.items():
+        for parameter, (plus, minus) in own.loads.items():
+            element = device.elements.get(f"{name}.{parameter}")
+            ends = device.net(plus), device.net(minus)
+            if isinstance(element, (Load, Resistor, Plugged)) and any(
+                other.block != name and ends[0] in other.nets for other in device.elements.values()
+            ):
+                found[element.name] = (name, parameter, *ends)
+    return found
+
+
+def joined(device: Device, solved: Solved, block: str, plus: str, minus: str, *, ac: bool) -> float:
+    """What other blocks draw from a rail in the first state: A, on the mains side W."""
+    total = 0.0
+    for name, element in device.elements.items():
+        if element.block == block or element.ac != ac or plus not in element.nets:
+            continue
+        if ac:
+            total += float(solved.mains.amperes(name)[0])
+        elif name in solved.point.system.of:
+            total += float(solved.point.amperes(name, plus)[0])
+    return total * float(solved.mains.volts(plus, minus)[0]) if ac else max(0.0, total)
+
+
+def settle(device: Device) -> dict[str, Element]:
+    """The load elements that are only a part of what is stated, changed so."""
+    rails = shared_rails(device)
+    if not rails:
+        return {}
+    original = {name: device.elements[name] for name in rails}
+    now: dict[str, Element] = {name: scaled(element, 0.0) for name, element in original.items()}
+    drawn: dict[str, float] = {}
+    for _ in range(ROUNDS):
+        solved = device.solved_with(now, device.states[:1])
+        before = dict(drawn)
+        for name, (block, _parameter, plus, minus) in rails.items():
+            element = original[name]
+            drawn[name] = joined(device, solved, block, plus, minus, ac=element.ac)
+            whole = stated(element, abs(float(solved.point.volts(plus, minus)[0])) if not element.ac else 0.0)
+            now[name] = scaled(element, max(0.0, 1 - drawn[name] / whole) if whole else 0.0)
+        if before and all(abs(drawn[name] - before[name]) <= 1e-3 * drawn[name] + 1e-9 for name in rails):
+            break
+    for name, (block, parameter, _plus, _minus) in rails.items():
+        whole, unit = stated(original[name], 1.0), "W" if original[name].ac else "A"
+        if isinstance(original[name], Load | Plugged) and drawn[name] > whole * SLACK:
+            what = f"{block}: {format_value(whole, unit)} stated, but what is joined draws {format_value(drawn[name], unit)}"
+            hint = f"leave {parameter} out, or state all that hangs on it"
+            device.troubles.append(Trouble(("blocks", block, parameter), what, hint, WARNING))
+    return now
+
+
+def stated(element: Element, volts: float) -> float:
+    """What a load element takes as stated: A, W on the mains side; a resistor at these volts."""
+    p = element.nominal()
+    if isinstance(element, Resistor):
+        return volts / p["ohms"] if p["ohms"] else 0.0
+    return p["watts"] if isinstance(element, Plugged) else p["amperes"]
+
+
+def scaled(element: Element, share: float) -> Element:
+    """The element taking only a share of what is stated, tolerance and all."""
+
+    def of(number: Number, factor: float) -> Number:
+        return Number(
+            number.value * factor,
+            tuple((axis, low * factor, high * factor) for axis, low, high in number.ends),
+        )
+
+    if isinstance(element, Load):
+        return replace(element, amperes=of(element.amperes, share))
+    if isinstance(element, Plugged):
+        return replace(element, watts=of(element.watts, share))
+    assert isinstance(element, Resistor)
+    return replace(element, ohms=of(element.ohms, 1 / share if share > 1e-6 else 1e6))
+
+
+def unstated(device: Device) -> dict[tuple[str, str], Quantity]:
+    """What is joined to each rail whose load the note leaves out, in the first state: (block, parameter) -> A."""
+    found = {}
+    for block, parameter in device.circuit.unstated_loads:
+        output = device.output(block)
+        if output is not None:
+            drawn = joined(
+                device, device.solved, block, device.net(output[0]), device.net(output[1]), ac=False
+            )
+            low, high = SPREADS["load"].ends(drawn)
+            found[block, parameter] = Quantity(drawn, low, high, "A", format_value(drawn, "A"), True)
+    return found

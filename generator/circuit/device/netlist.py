@@ -1,0 +1,84 @@
+"""The device as a SPICE netlist: the same network in the syntax that general circuit simulators read, first state.
+
+Node 0 is the low-voltage common; every other common and every isolated part is tied to it by 1 G. The mains is a sine; a
+rectified supply stands as a table of its solved steady state.
+"""
+
+from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING
+
+from generator.circuit.device.nets import is_inner
+from generator.circuit.network.passive import Bridge
+
+if TYPE_CHECKING:
+    from generator.circuit.device.device import Device
+
+TIE = "1e9"
+PERIODS = 10  # of the mains, over which it settles
+
+
+def netlist(device: Device, state: str = "") -> str:
+    """The netlist text. state: by its name, the first for ""."""
+    solved, row = device.solved, device.row(state)
+    node = nodes(device)
+    own = device.states[row]
+    lines = [
+        f"* {' '.join(device.blocks)}: state {own.name}",
+        "* made by benchlore from a repair note: volts at a sound device",
+    ]
+    for net in node:
+        names = [member for member in device.members.get(net, [net]) if not is_inner(member)] or [net]
+        lines.append(f"* {node[net]} = {' '.join(names)}")
+    for name, element in device.elements.items():
+        if isinstance(element, Bridge):
+            continue
+        p = {**element.nominal(), **solved.changes[row].get(name, {})}
+        lines += element.spice(p, node, word(name))
+    tied = {0: None}
+    for position, reference in enumerate(references(device, node)):
+        if node[reference] != "0" and node[reference] not in tied.values():
+            tied[position + 1] = node[reference]  # type: ignore[assignment]
+            lines.append(f"Rtie{position} {node[reference]} 0 {TIE}")
+    lines += [".options gmin=1e-12 reltol=1e-4 abstol=1e-12", ".op"]
+    if any(element.ac for element in device.elements.values()):
+        frequency = next(block.mains.frequency for block in device.blocks.values())
+        lines.append(f".tran {0.005 / frequency:.6g} {PERIODS / frequency:.6g}")
+    return "\n".join([*lines, ".end", ""])
+
+
+def nodes(device: Device) -> dict[str, str]:
+    """net -> node of the netlist, words without dots or spaces; the low-voltage common is 0."""
+    found: dict[str, str] = {}
+    taken: set[str] = set()
+    for element in device.elements.values():
+        for net in element.nets:
+            if net in found:
+                continue
+            called = (
+                "0" if net == (device.common or next(iter(sorted(device.mains_commons)), "")) else word(net)
+            )
+            while called in taken:
+                called += "x"
+            found[net] = called
+            taken.add(called)
+    return found
+
+
+def references(device: Device, node: dict[str, str]) -> list[str]:
+    """One net of every island, its common where it has one."""
+    from generator.circuit.device.nets import islands
+
+    groups = [group for e in device.elements.values() for group in e.groups()]
+    island = islands(groups, node)
+    first: dict[str, str] = {}
+    for net in [*device.commons, *node]:
+        if net in node:
+            first.setdefault(island(net), net)
+    return list(first.values())
+
+
+def word(name: str) -> str:
+    """A name as SPICE takes it."""
+    return re.sub(r"[^A-Za-z0-9]+", "_", name).strip("_").lower()

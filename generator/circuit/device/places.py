@@ -1,0 +1,154 @@
+"""A place on the device as people write it: "CN3 pin 2", "TP5", "reg.out", "supply.ripple", "R14", "supply"."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from generator.problems import did_you_mean
+
+if TYPE_CHECKING:
+    from generator.circuit.device.device import Device
+
+_PIN = re.compile(r"^(\S+?)(?:\s+pin|[.\s-]+)\s*(\d{1,3})$", re.IGNORECASE)
+
+
+class PlaceError(ValueError):
+    """A text names no place of the device. what says why, hint what would be accepted."""
+
+    def __init__(self, what: str, hint: str = "") -> None:
+        super().__init__(f"{what}; {hint}" if hint else what)
+        self.what, self.hint = what, hint
+
+
+@dataclass(frozen=True)
+class Place:
+    """Where a meter goes.
+
+    how: "volts" (from minus to plus), "amps" (through element), "ohms" (between plus and minus, unplugged), "rail" (a
+    figure of the element's steady state), "part" (elements with their two outer nets plus and minus; through it or across
+    it), "value" (a value of block that only its own formulas give). times: a factor. failed: failures under which it
+    is read. ac: on the mains' alternating current.
+    """
+
+    text: str
+    how: str
+    plus: str = ""
+    minus: str = ""
+    element: str = ""
+    figure: str = ""
+    times: float = 1.0
+    failed: tuple[tuple[str, str], ...] = ()
+    block: str = ""
+    value: str = ""
+    ac: bool = False
+
+
+def read_place(device: Device, text: str) -> Place:
+    """The place that a text names. Raises PlaceError with the nearest known one."""
+    source = " ".join(str(text).split())
+    if source in device.test_points:
+        return _at_net(device, source, device.test_points[source])
+    pin = _PIN.match(source)
+    if pin and pin[1] in device.connectors:
+        pins = device.connectors[pin[1]]
+        number = int(pin[2])
+        if not 1 <= number <= len(pins):
+            raise PlaceError(f"{source}: {pin[1]} has {len(pins)} pins")
+        if not pins[number - 1]:
+            raise PlaceError(f"{source}: what is at that pin is not known")
+        return _at_net(device, source, pins[number - 1])
+    block, dot, inside = source.partition(".")
+    if block in device.blocks and dot:
+        return _inside(device, source, block, inside)
+    if source in device.blocks:
+        output = device.output(source)
+        if output is None:
+            raise PlaceError(f"{source} is a block without an output", _terminals(device, source))
+        return _between(device, source, *output)
+    if source in device.parts:
+        return _at_part(device, source)
+    known = [*device.test_points, *device.connectors, *device.parts, *device.blocks]
+    raise PlaceError(f"{source[:40]}: no such place", did_you_mean(source if not dot else block, known))
+
+
+def _inside(device: Device, source: str, block: str, inside: str) -> Place:
+    net = f"{block}.{inside}"
+    wired = device.wired.get(block)
+    probe = wired.probes.get(inside) if wired else None
+    value = device.blocks[block].values.get(inside)
+    if net in device.all_nets and (probe is None or not value):
+        return _at_net(device, source, net)
+    if probe is not None:
+        plus, minus = (device.net(end) if end else "" for end in (probe.plus, probe.minus))
+        element = probe.element
+        ac = element in device.ac_elements or (bool(plus) and device.is_mains_net(plus))
+        return Place(
+            source,
+            probe.how,
+            plus,
+            minus,
+            element,
+            probe.figure,
+            probe.times,
+            probe.failed,
+            block,
+            inside,
+            ac,
+        )
+    if value is not None or inside in {d.name for d in device.blocks[block].definitions}:
+        return Place(source, "value", block=block, value=inside)
+    known = [*(net.partition(".")[2] for net in device.terminals(block)), *device.blocks[block].values]
+    raise PlaceError(
+        f"{source}: {device.blocks[block].kind.name} {block} has no terminal or value {inside}",
+        did_you_mean(inside, known),
+    )
+
+
+def _terminals(device: Device, block: str) -> str:
+    return "its terminals: " + ", ".join(net.partition(".")[2] for net in device.terminals(block))
+
+
+def _at_net(device: Device, text: str, net: str) -> Place:
+    plus = device.net(net)
+    return Place(
+        text, "volts", plus, device.common_of(plus), block=net.partition(".")[0], ac=device.is_mains_net(plus)
+    )
+
+
+def _between(device: Device, text: str, plus: str, minus: str) -> Place:
+    one = device.net(plus)
+    return Place(
+        text, "volts", one, device.net(minus), block=plus.partition(".")[0], ac=device.is_mains_net(one)
+    )
+
+
+def _at_part(device: Device, designator: str) -> Place:
+    name = device.parts[designator]
+    element = device.elements[name]
+    plus, minus = (
+        element.nets[0],
+        element.nets[-1]
+        if len(element.nets) == 2
+        else element.nets[2]
+        if len(element.nets) == 3
+        else element.nets[1],
+    )
+    if len(element.nets) == 3:  # a transistor: across it is collector to emitter, a regulator input to output
+        plus, minus = (
+            (element.nets[1], element.nets[2])
+            if hasattr(element, "alive") and not hasattr(element, "volts")
+            else element.nets[:2]
+        )
+    return Place(designator, "part", plus, minus, name, block=element.block, ac=element.ac)
+
+
+def fits(device: Device, text: str) -> Mapping[str, str]:
+    """Nothing wrong: {}, else {"what":, "hint":}; for checks that only want to know."""
+    try:
+        read_place(device, text)
+    except PlaceError as error:
+        return {"what": error.what, "hint": error.hint}
+    return {}

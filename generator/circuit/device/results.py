@@ -1,0 +1,136 @@
+"""What a meter shows at every net, sound: in each state, direct and alternating, with its band; ohms with the plug out.
+
+A band adds up what each tolerance does by itself, each end of it solved for: worst case, as everywhere here.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from generator.circuit.device.nets import is_inner
+from generator.circuit.network.primitives import Array
+from generator.circuit.network.tolerances import Axis
+
+if TYPE_CHECKING:
+    from generator.circuit.device.device import Device
+
+LEAST = 1e-6  # V below which a net is at 0
+AC_FROM = 1e-3  # V RMS: below it a net has no alternating voltage
+
+
+def nets(device: Device) -> dict[str, Any]:
+    """note.json's `nets`: name -> {"at": names, "volts": {state: {"dc", "ac"}}, "ohms"}."""
+    direct, alternating = _direct(device), _alternating(device)
+    ohms = _ohms(device)
+    found: dict[str, Any] = {}
+    for net, members in device.members.items():
+        terminals = [member for member in members if not is_inner(member)]
+        if not terminals or net not in {n for e in device.elements.values() for n in e.nets}:
+            continue
+        volts: dict[str, Any] = {}
+        for state in device.states:
+            shown = {}
+            if net in direct:
+                shown["dc"] = direct[net][state.name]
+            if net in alternating:
+                shown["ac"] = alternating[net][state.name]
+            volts[state.name] = shown
+        found[terminals[0]] = {"at": terminals, "volts": volts}
+        if net in ohms:
+            found[terminals[0]]["ohms"] = ohms[net]
+    return found
+
+
+def _told(value: float, low: float, high: float) -> dict[str, float]:
+    low, high = min(low, value), max(high, value)
+    return {"value": _zero(value), "low": _zero(low), "high": _zero(high)}
+
+
+def _zero(value: float) -> float:
+    return 0.0 if abs(value) < LEAST else float(f"{value:.6g}")
+
+
+def _direct(device: Device) -> dict[str, dict[str, dict[str, float]]]:
+    """Volts against the net's own common, for nets of the direct-current side."""
+    system = device.system
+    found: dict[str, dict[str, dict[str, float]]] = {net: {} for net in system.nets}
+    for row, state in enumerate(device.states):
+        x = device.solved.point.x[row]
+        low, high = ends(device, state.name)
+        for net in system.nets:
+            at = system.index[net]
+            found[net][state.name] = (
+                _told(0.0, 0.0, 0.0) if at == system.size else _told(x[at], low[at], high[at])
+            )
+    return found
+
+
+def ends(device: Device, state: str) -> tuple[Array, Array]:
+    """The lowest and the highest of every unknown of the direct-current side in a state."""
+    around, own = device.around(state), device.solved.changes[device.row(state)]
+    axes = [axis for axis in device.axes if any(name in device.system.of for name in axis.moves)]
+    both = around.solve(around.changes(ends_of(axes), own)).x - around.x
+    down, up = both[0::2], both[1::2]
+    low = around.x + np.minimum(0.0, np.minimum(down, up)).sum(0)
+    positive = (around.x + both >= 0).all(0) & (
+        around.x >= 0
+    )  # what no tolerance by itself takes below 0 V stays above
+    low = np.where(positive, np.maximum(low, 0.0), low)
+    high = around.x + np.maximum(0.0, np.maximum(down, up)).sum(0)
+    return low, high
+
+
+def ends_of(axes: Sequence[Axis]) -> list[dict[str, dict[str, float]]]:
+    """The low and the high end of each axis, one after another."""
+    return [end for axis in axes for end in axis.ends()]
+
+
+def _alternating(device: Device) -> dict[str, dict[str, dict[str, float]]]:
+    """Volts RMS against neutral, or between a secondary's ends, for nets of the mains side."""
+    side = device.side
+    of = {net: device.common_of(net) for net in side.index if net not in device.system.index}
+    found: dict[str, dict[str, dict[str, float]]] = {net: {} for net in of}
+    if not of:
+        return found
+    axes = [axis for axis in device.axes if any(name in side.elements for name in axis.moves)]
+    for row, state in enumerate(device.states):
+        own = device.solved.changes[row]
+        variants = [own, *(_over(own, end) for end in ends_of(axes))]
+        solved = side.solve(variants)
+        for net, common in of.items():
+            volts = solved.volts(net, common)
+            off = volts[1:] - volts[0]
+            down, up = off[0::2], off[1::2]
+            low = volts[0] + np.minimum(0.0, np.minimum(down, up)).sum()
+            high = volts[0] + np.maximum(0.0, np.maximum(down, up)).sum()
+            found[net][state.name] = _told(float(volts[0]), max(0.0, float(low)), float(high))
+    return {
+        net: states
+        for net, states in found.items()
+        if of[net] or any(s["value"] > AC_FROM for s in states.values())
+    }
+
+
+def _over(
+    own: Mapping[str, Mapping[str, float]], more: Mapping[str, Mapping[str, float]]
+) -> dict[str, dict[str, float]]:
+    return {name: {**own.get(name, {}), **more.get(name, {})} for name in {**own, **more}}
+
+
+def _ohms(device: Device) -> dict[str, dict[str, float]]:
+    """Ohms from each net to its own common with the plug out; nets without a path are left out."""
+    unplugged = device.unplugged()
+    pairs = [
+        (net, common)
+        for net in unplugged.nets
+        if (common := device.common_of(net)) and common != net and common in unplugged.nets
+    ]
+    found = {}
+    for (net, _common), (value, low, high) in zip(pairs, unplugged.bands(pairs, device.axes)):
+        if math.isfinite(value):
+            found[net] = _told(value, low, high)
+    return found

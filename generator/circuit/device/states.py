@@ -1,0 +1,140 @@
+"""A device in each of its states: what is driven, which contacts are closed, what the rails get of the mains, solved."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from generator.circuit.network import sources
+from generator.circuit.network.compile import System
+from generator.circuit.network.newton import Point, operating_points
+from generator.circuit.network.passive import Contact, Winding
+from generator.circuit.network.phasors import Alternating, MainsSide
+
+if TYPE_CHECKING:
+    from generator.circuit.device.device import Device
+    from generator.circuit.device.told import State
+
+PICKS_UP = 0.7  # of a coil's volts, from which its contacts close (relay data sheets: 70 to 80 %)
+MOST_ROUNDS = 6  # of contacts that feed the coils of others
+
+Changed = dict[str, dict[str, float]]
+
+
+@dataclass(frozen=True)
+class Solved:
+    """changes: what each state changes of the elements; point: the DC side; mains: the mains side, states in order."""
+
+    changes: list[Changed]
+    point: Point
+    mains: Alternating
+
+
+def driven(device: Device, state: State) -> Changed:
+    """Drives and chip pins as a state has them."""
+    changed: Changed = {}
+    for name, element in device.elements.items():
+        if isinstance(element, sources.Drive):
+            changed[name] = {"driven": float(element.block in state.on)}
+        elif isinstance(element, sources.Pin):
+            target = device.pin_targets.get(name, "")
+            high = (target in state.on) != device.inverse.get(target, False)
+            changed[name] = {"high": float(high), "low": float(not high)}
+    return changed
+
+
+def sensed(device: Device, state: State) -> Changed:
+    """Sensors where the state says in what air and light they stand."""
+    if state.air == 25.0 and state.light == 10.0:
+        return {}
+    changed: Changed = {}
+    for element in device.rewired(state):
+        own = device.elements.get(element.name)
+        if own is not None and own.nominal() != element.nominal():
+            changed[element.name] = element.nominal()
+    return changed
+
+
+def contacts(
+    device: Device, coils: Mapping[str, Sequence[float]], row: int, thresholds: Mapping[str, float]
+) -> Changed:
+    """Relay contacts by what stands on their coils in a state (row)."""
+    changed: Changed = {}
+    for name, element in device.elements.items():
+        if isinstance(element, Contact) and element.coil in coils:
+            pulled = abs(coils[element.coil][row]) >= thresholds[element.coil]
+            changed[name] = {"closed": float(pulled != element.rest)}
+    return changed
+
+
+def shares(device: Device, mains: Alternating, row: int) -> Changed:
+    """What each rail gets of the volts at which it is rated."""
+    changed: Changed = {}
+    for name, element in device.elements.items():
+        if isinstance(element, sources.Rail) and element.fed:
+            live, neutral, rated = element.fed
+            changed[name] = {"share": round(float(mains.volts(live, neutral)[row]) / rated, 9)}
+    return changed
+
+
+def together(*several: Changed) -> Changed:
+    """Changes one over the other."""
+    found: Changed = {}
+    for changed in several:
+        for name, parameters in changed.items():
+            found[name] = {**found.get(name, {}), **parameters}
+    return found
+
+
+def solve(
+    device: Device, system: System, side: MainsSide, states: Sequence[State], start: Point | None = None
+) -> Solved:
+    """Every state, with contacts, fuses and rails in agreement. Raises NoOperatingPoint."""
+    base = [together(driven(device, state), sensed(device, state)) for state in states]
+    coils = device.coils
+    resting = {coil: [0.0] * len(states) for coil in coils}
+    now = [contacts(device, resting, row, dict.fromkeys(coils, math.inf)) for row in range(len(states))]
+    thresholds: dict[str, float] = {}
+    x = None if start is None else start.x
+    for _ in range(MOST_ROUNDS):
+        changes = [together(own, contact) for own, contact in zip(base, now)]
+        mains = side.solve(changes)
+        blown = [side.blown(mains, row) for row in range(len(states))]
+        if any(blown):
+            changes = [together(own, fuses) for own, fuses in zip(changes, blown)]
+            mains = side.solve(changes)
+        changes = [together(own, shares(device, mains, row)) for row, own in enumerate(changes)]
+        point = operating_points(system, changes, x)
+        x = point.x
+        if not coils:
+            break
+        volts = {
+            coil: [float(v) for v in point.volts(*device.elements[name].nets)] for coil, name in coils.items()
+        }
+        thresholds = thresholds or picks_up(device, volts, states)
+        after = [contacts(device, volts, row, thresholds) for row in range(len(states))]
+        if after == now:
+            break
+        now = after
+    device.thresholds.update(thresholds)
+    return Solved(changes, point, mains)
+
+
+def picks_up(
+    device: Device, volts: Mapping[str, Sequence[float]], states: Sequence[State]
+) -> dict[str, float]:
+    """From how many volts each coil closes its contacts: 70 % of what is stated, else of what it gets where it is driven."""
+    found = {}
+    for coil, name in device.coils.items():
+        element = device.elements[name]
+        assert isinstance(element, Winding)
+        part = device.blocks[element.block].part(element.key)
+        stated = part.ratings.get("V") if part else None
+        rows = [row for row, state in enumerate(states) if element.block in state.on] or list(
+            range(len(states))
+        )
+        gets = abs(volts[coil][rows[0]])
+        found[coil] = PICKS_UP * (stated if stated else gets) if stated or gets > 0.5 else math.inf
+    return found

@@ -1,0 +1,33 @@
+"""What a note says of the device as a whole, beyond its blocks: plain data, as the notes room reads it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+
+@dataclass(frozen=True)
+class State:
+    """What the device is doing while it is measured.
+
+    on: the blocks that are driven, the other drivable ones being not. air in °C and light in lux: what sensors stand in.
+    """
+
+    name: str
+    on: tuple[str, ...] = ()
+    air: float = 25.0
+    light: float = 10.0
+
+
+@dataclass(frozen=True)
+class Told:
+    """states: none for the usual ones. joins: places that are one net. connectors: name -> place at each pin, a part
+    beyond the pin after "->". test_points: name -> place. All places as written."""
+
+    states: tuple[State, ...] = ()
+    joins: tuple[tuple[str, ...], ...] = ()
+    connectors: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    test_points: Mapping[str, str] = field(default_factory=dict)
+
+
+NOTHING = Told()

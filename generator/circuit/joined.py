@@ -1,0 +1,96 @@
+"""What a join gives a block that does not state it: the volts of its source or drive, from the block at the other end."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Mapping, Sequence
+from typing import TYPE_CHECKING, Any
+
+from generator.circuit import param
+from generator.notation.quantity import Quantity, exactly
+
+if TYPE_CHECKING:
+    from generator.circuit.block import Block, Kind
+
+# What a block's name alone gives: its steady or lowest value, in this order; then what the note states for it.
+GIVES = ("mean", "trough", "peak", "output_voltage", "output", "output_25", "mid_rail", "nominal")
+LOWEST = ("trough", "mean", "peak")  # for headroom
+HIGHEST = ("high_mains_peak", "no_load_peak", "full")  # for heat
+STATED = ("output", "supply")
+DRIVEN = ("drive", "supply", "input_supply", "input")  # the parameter by which a chip's pin drives a block
+_OUTPUT_PIN = re.compile(r"^\s*\S+\s+.+?\s*->\s*(\S.*?)\s*$")
+TERMINALS = {  # terminal -> the parameters that may say what stands on it
+    "in": ("input", "supply"), "supply": ("supply",), "drive": ("drive",), "load_supply": ("load_supply",),
+    "input": ("input_supply", "input", "supply"), "live": ("supply", "mains"), "primary_live": ("primary",),
+    "plus": ("supply",), "output_supply": ("output_supply",),
+}  # fmt: skip
+
+
+def value_of(block: Block, parameter: str) -> tuple[str, Quantity] | None:
+    """(name of its value or "", the value) that a block's name alone gives a parameter of another."""
+    names = (
+        (*HIGHEST, *GIVES)
+        if parameter.endswith("_high")
+        else (*LOWEST, *GIVES)
+        if parameter == "input"
+        else GIVES
+    )
+    for name in () if "live_out" in block.kind.terminals else names:
+        result = block.values.get(name)
+        if result is not None and result.unit == "V":
+            return name, Quantity(result.value, result.low, result.high, "V", f"{block.name}.{name}", True)
+    for name in STATED:
+        given = block.quantity(name)
+        if given is not None and given.unit == "V":
+            return "", given
+    return None
+
+
+def drivers(raw: Mapping[str, Any]) -> dict[str, str]:
+    """Block -> the chip one of whose output pins names it."""
+    found: dict[str, str] = {}
+    for name, entry in raw.items():
+        pins = entry.get("pins") if isinstance(entry, Mapping) else None
+        for pin in pins if isinstance(pins, (list, tuple)) else ():
+            match = _OUTPUT_PIN.match(str(pin))
+            if match and match[1] in raw:
+                found.setdefault(match[1], name)
+    return found
+
+
+def left_out(kind: Kind, given: Iterable[str]) -> list[str]:
+    """Parameters that a block of the kind needs and the note does not give."""
+    stated = set(given)
+    return [p.name for p in kind.params if p.required and p.name not in stated]
+
+
+def given_by_pin(kind: Kind, given: Iterable[str]) -> str:
+    """The left-out parameter that a chip's pin gives, "" for none."""
+    missing = left_out(kind, given)
+    return next((name for name in DRIVEN if name in missing), "")
+
+
+def given_by_join(kind: Kind, given: Iterable[str], terminal: str) -> str:
+    """The left-out parameter that a join at a terminal gives, "" for none."""
+    missing = left_out(kind, given)
+    return next((name for name in TERMINALS.get(terminal, ()) if name in missing), "")
+
+
+def others_at(joins: Sequence[Sequence[str]], block: str) -> list[tuple[str, str]]:
+    """(terminal, place at the other end) for every join of a block."""
+    found = []
+    for places in joins:
+        for place in places:
+            own, dot, terminal = place.partition(".")
+            if own == block and dot:
+                found += [(terminal, other) for other in places if other != place]
+    return found
+
+
+def loads_left_out(kind: Kind, given: Iterable[str]) -> list[str]:
+    """The loads that a block needs and the note does not give: what is joined to it is its load."""
+    missing = set(left_out(kind, given))
+    return [p.name for p in kind.params if isinstance(p, param.Load) and p.name in missing]
+
+
+NO_LOAD = exactly(0.0, "A")
