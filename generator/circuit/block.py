@@ -10,7 +10,7 @@ import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import TYPE_CHECKING, Any, ClassVar
+from typing import TYPE_CHECKING, Any, ClassVar, Self
 
 from generator.circuit.band import Axis, exists, extremes
 from generator.circuit.curves import Diagram
@@ -56,6 +56,7 @@ class Kind:
     (generator.circuit.param) and has at least solve and draw.
     """
 
+    _only: ClassVar[Kind]
     name: ClassVar[str]
     params: ClassVar[tuple[Param, ...]] = ()  # collected from the class attributes
 
@@ -85,6 +86,12 @@ class Kind:
         cls.params = (*cls.params, *own)
         if "name" not in vars(cls):
             cls.name = cls.__module__.rpartition(".")[2].replace("_", "-")
+
+    def __new__(cls) -> Self:
+        """There is one of each kind in a process, also where a block comes from another process."""
+        if "_only" not in vars(cls):
+            cls._only = super().__new__(cls)
+        return vars(cls)["_only"]  # type: ignore[no-any-return]
 
     def solve(self, x: Point) -> dict[str, float]:
         """Every value and helper at a point, in plain units; a missing name is an absent value. A pure function."""
