@@ -17,7 +17,7 @@ from generator import language
 from generator.circuit import catalogue
 from generator.circuit.block import Block
 from generator.circuit.circuit import Mains, build_block
-from generator.circuit.working import evaluate
+from generator.circuit.formula import evaluate
 from generator.drawing.frame import TitleBlock
 from generator.locale import update
 from generator.notation import marking

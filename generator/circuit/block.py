@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
-from functools import cached_property
+from functools import cached_property, lru_cache
 from typing import TYPE_CHECKING, Any, ClassVar, Self
 
 from generator.circuit.band import Axis, exists, extremes
@@ -24,6 +24,7 @@ from generator.circuit.failing import (
     Wear,
     fail_value,
 )
+from generator.circuit.formula import Formula, Solved, worked_out
 from generator.circuit.param import Param
 from generator.circuit.point import Mains, Point
 from generator.circuit.preferred import unusual_values
@@ -37,7 +38,7 @@ if TYPE_CHECKING:
     from generator.circuit.network.wiring import Wiring
 
 __all__ = [
-    "MODES", "Block", "Check", "ExtraPart", "Failure", "Kind", "Mains", "Point", "Result", "Value", "Variant", "Wear", "scope",
+    "MODES", "Block", "Check", "ExtraPart", "Failure", "Formula", "Kind", "Mains", "Point", "Result", "Solved", "Value", "Variant", "Wear", "scope",
 ]  # fmt: skip
 
 
@@ -57,6 +58,7 @@ class Kind:
     """
 
     _only: ClassVar[Kind]
+    _formulas: ClassVar[dict[str, Formula]] = {}
     name: ClassVar[str]
     params: ClassVar[tuple[Param, ...]] = ()  # collected from the class attributes
 
@@ -84,6 +86,7 @@ class Kind:
         if taken:
             raise TypeError(f"{cls.__name__}: {', '.join(taken)} cannot be a parameter's name")
         cls.params = (*cls.params, *own)
+        cls._formulas = {value.name: Formula(value.formula) for value in cls.values if value.formula}
         if "name" not in vars(cls):
             cls.name = cls.__module__.rpartition(".")[2].replace("_", "-")
 
@@ -93,13 +96,26 @@ class Kind:
             cls._only = super().__new__(cls)
         return vars(cls)["_only"]  # type: ignore[no-any-return]
 
-    def solve(self, x: Point) -> dict[str, float]:
-        """Every value and helper at a point, in plain units; a missing name is an absent value. A pure function."""
-        raise NotImplementedError
-
-    def formulas(self, x: Point, solved: dict[str, float]) -> dict[str, str]:
-        """The formulas that are others in this regime."""
+    def solve(self, x: Point) -> Solved:
+        """What the table of values does not say at a point: helpers and solved values as plain numbers, Formula where
+        another formula holds in this regime, None for a value that does not exist in it. A pure function.
+        """
         return {}
+
+    def values_at(self, x: Point) -> dict[str, float]:
+        """Every value and helper at a point, in plain units; a missing name is an absent value."""
+        return worked_out(x.__dict__, self.solve(x), self.table_at(x))
+
+    def formula(self, name: str) -> Formula:
+        """The formula of the table of values, for what solve decides by it."""
+        return self._formulas[name]
+
+    def table_at(self, x: Point) -> Mapping[str, Formula]:
+        """The formulas of the table of values, those of the cut points too."""
+        cuts = x.__dict__.get("cuts")
+        if not cuts or not self.cut_values:
+            return self._formulas
+        return _with_cuts(self, tuple(cuts))
 
     def checks(self, block: Block) -> list[Check]:
         """Ratings held against what each part sees, and what else has to hold."""
@@ -154,6 +170,12 @@ class Kind:
         return next((p for p in self.params if p.name == name), None)
 
 
+@lru_cache(maxsize=256)
+def _with_cuts(kind: Kind, cuts: tuple[str, ...]) -> Mapping[str, Formula]:
+    own = {value.name: Formula(value.formula) for value in kind.values if value.formula}
+    return own | {f"{cut}.{v.name}": Formula(v.formula) for cut in cuts for v in kind.cut_values}
+
+
 @dataclass
 class Block:
     """A block of a note: its kind with the inputs read, and everything that follows from them."""
@@ -180,18 +202,18 @@ class Block:
     @cached_property
     def solved(self) -> dict[str, float]:
         """Every value and helper of the kind's solve at the nominal point, in plain units."""
-        return self.kind.solve(self.point)
+        return self.kind.values_at(self.point)
 
     @cached_property
     def values(self) -> dict[str, Result]:
         """Every value of the block in the order of its kind; absent ones are left out."""
         solved = self.solved
-        special = self.kind.formulas(self.point, solved)
+        chosen = self.kind.solve(self.point)
         numbers = {k: v for k, v in self.point.__dict__.items() if isinstance(v, (int, float))}
         numbers.update({k: v for k, v in solved.items() if isinstance(v, (int, float))})
         units = {**self.units, **{v.name: v.unit for v in self.definitions}, **self.kind.helper_units}
-        bands = extremes(self.kind.solve, self.point, self.axes, self.definitions)
-        rangeless = without_single_value(self.kind.solve, self.point, self.axes)
+        bands = extremes(self.kind.values_at, self.point, self.axes, self.definitions)
+        rangeless = without_single_value(self.kind.values_at, self.point, self.axes)
         results = {}
         for definition in self.definitions:
             band = bands.get(definition.name)
@@ -200,11 +222,16 @@ class Block:
             value = solved.get(definition.name)
             if definition.name in rangeless or not exists(value, definition.unit):
                 value = None
-            formula = special.get(definition.name, definition.formula)
+            formula = definition.formula
+            if isinstance(given := chosen.get(definition.name), Formula):
+                formula = str(given)
             text = ""
             if value is not None:
                 known, its_units = scope(numbers, definition.name), scope(units, definition.name)
                 text = working(formula, known, its_units, value, definition.unit)
+                if not text and value in (0.0, 1.0):  # what solve says without a formula
+                    formula = f"{value:g}"
+                    text = working(formula, known, its_units, value, definition.unit)
             results[definition.name] = Result(
                 definition.name, definition.unit, value, band[0], band[1], formula, text, definition
             )
@@ -239,7 +266,7 @@ class Block:
             base_axes = [axis for axis in base_axes if axis.names != (key,)]
 
         def solve(at: Point) -> dict[str, float]:
-            return self.kind.solve(self.with_failure(at, key, part_class, mode))
+            return self.kind.values_at(self.with_failure(at, key, part_class, mode))
 
         solved = solve(point)
         measured = tuple(d for d in self.definitions if d.measurable)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from generator.circuit.block import Block
+from generator.circuit.block import Block, Formula, Point
 from generator.circuit.labels import computed, part_label, written
 from generator.circuit.sheet import LONGEST_LINE, Line, Sheet, shortened
 from generator.language import _
@@ -26,28 +26,29 @@ def tap_voltage(*, supply: float, upper: float, lower: float) -> float:
     return supply * lower / (upper + lower)
 
 
-def sensor_for_tap(*, supply: float, fixed: float, output: float, side: str) -> float | None:
-    """The resistance of the part on `side` ("upper" or "lower") that brings the tap to output, in ohm.
+def tap_formula(upper: str, above: float, lower: str, below: float) -> Formula:
+    """tap_voltage as a formula, by the names of the two resistances and what they come to in ohm."""
+    if below == 0 or math.isinf(above):
+        return Formula("0")
+    if math.isinf(below) or above == 0:
+        return Formula("supply")
+    return Formula(f"supply·{lower}/({upper} + {lower})")
 
-    supply, output: V; fixed: ohm, of the other part. inf where even an open part only just reaches it; None where no
-    resistance does. Source: the divider's equation solved for one resistance.
+
+def sensor_for_tap(x: Point, output: float, side: str) -> Formula | float | None:
+    """The resistance of the part on `side` ("upper" or "lower") that brings the tap to output, beside the other, fixed.
+
+    A formula of output; inf where even an open part only just reaches it; None where no resistance does. Source: the
+    divider's equation solved for one resistance.
     """
-    if math.isinf(fixed):
+    across_sensor, across_fixed = (
+        (output, x.supply - output) if side == "lower" else (x.supply - output, output)
+    )
+    if math.isinf(x.fixed) or across_sensor < 0:
         return None
-    across_sensor, across_fixed = (output, supply - output) if side == "lower" else (supply - output, output)
-    if across_sensor < 0:
-        return None
-    return math.inf if across_fixed <= 0 else fixed * across_sensor / across_fixed
-
-
-def tap_formula(side: str, sensor: str) -> str:
-    """The tap's voltage as text, with the sensor's resistance under the name sensor."""
-    return f"supply·{sensor if side == 'lower' else 'fixed'}/(fixed + {sensor})"
-
-
-def sensor_formula(side: str) -> str:
-    """sensor_for_tap as text."""
-    return "fixed·output/(supply − output)" if side == "lower" else "fixed·(supply − output)/output"
+    if across_fixed <= 0:
+        return math.inf
+    return Formula("fixed·output/(supply − output)" if side == "lower" else "fixed·(supply − output)/output")
 
 
 def at_tap_line(block: Block, name: str, words: str) -> list[Line]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from generator.circuit.block import Block, Check
+from generator.circuit.block import Block, Check, Formula, Kind, Point, Solved
 from generator.circuit.ratings import within
 from generator.notation.parts import Part
 
@@ -15,27 +15,30 @@ SOURCE = "IEC 60335-1, clause 22.5: 34 V one second after the plug is pulled, fo
 RULE = "exponential discharge of a capacitor through a resistor"
 
 
-def voltage_after(
-    *, peak: float, resistance: float | None, capacitance: float, seconds: float = AFTER
-) -> float:
-    """Volts left on a capacitor: peak·exp(−t/(R·C)). Pulled at the crest, the worst moment.
+def solved(
+    kind: Kind, x: Point, *, stored: float, resistor: str, capacitor: str, apart: bool = False
+) -> Solved:
+    """plug_voltage_1s and discharge_time_34v where the formulas of the kind's table do not hold.
 
-    resistance: ohm, None or inf for none (nothing drains it); capacitance: F, 0 for an open one (nothing is stored).
+    stored: volts when the plug is pulled, at the crest, the worst moment. resistor, capacitor: the inputs that drain and
+    hold it; without a resistor nothing drains it. apart: stored is not the kind's value peak, so that numbers are given.
     """
+    capacitance, resistance = x.__dict__[capacitor], x.__dict__[resistor]
+    found: dict[str, float | Formula] = {}
+    if capacitance is None:
+        return found
     if capacitance == 0 or resistance == 0:
-        return 0.0
-    if resistance is None or math.isinf(resistance):
-        return peak
-    return peak * math.exp(-seconds / (resistance * capacitance))
-
-
-def time_down_to(*, peak: float, resistance: float | None, capacitance: float, limit: float = LIMIT) -> float:
-    """Seconds from peak down to limit: R·C·ln(peak/limit); 0 where it starts below, inf where nothing drains it."""
-    if capacitance == 0 or resistance == 0 or peak <= limit:
-        return 0.0
-    if resistance is None or math.isinf(resistance):
-        return math.inf
-    return resistance * capacitance * math.log(peak / limit)
+        return {"plug_voltage_1s": 0.0, "discharge_time_34v": 0.0}
+    if resistance is None:
+        found = {"plug_voltage_1s": Formula("peak"), "discharge_time_34v": math.inf}
+    if stored <= LIMIT:
+        found["discharge_time_34v"] = 0.0
+    if apart:
+        at = x.changed(peak=stored, wait=AFTER, limit=LIMIT)
+        for name in ("plug_voltage_1s", "discharge_time_34v"):
+            entry = found.get(name, kind.formula(name))
+            found[name] = entry.of(at) if isinstance(entry, Formula) else entry
+    return found
 
 
 def held_to_it(capacitance: float) -> bool:

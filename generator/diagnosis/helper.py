@@ -86,7 +86,7 @@ def _own(
     definitions = {d.name: d for d in block.definitions}
     part_class = block.failing_part(failure.key).part_class
     failed = block.with_failure(block.point, failure.key, part_class, failure.failed)
-    solved = block.kind.solve(failed)
+    solved = block.kind.values_at(failed)
     found: dict[Spot, Band] = {}
     predicted: list[Spot] = []
     for spot in spots:

@@ -8,7 +8,7 @@ from dataclasses import replace
 
 from generator.circuit.band import extremes
 from generator.circuit.block import Block, Point, Result, Value, scope
-from generator.circuit.working import evaluate, names_in, parallel
+from generator.circuit.formula import evaluate, names_in, parallel
 
 
 def as_metered(
@@ -67,7 +67,7 @@ def loaded(
         beside = point.changed(
             **{definition.across: parallel(math.inf if through is None else through, meter_input)}
         )
-        return block.kind.solve(beside).get(definition.name, value)
+        return block.kind.values_at(beside).get(definition.name, value)
     known = (
         scope({**point.__dict__, **solved}, definition.name)
         if "." in definition.name

@@ -223,7 +223,7 @@ class Model:
         if point is state.point and state.solved is not None:
             return state.solved
         try:
-            solved = self.circuit.blocks[name].kind.solve(self._failed(name, state, point))
+            solved = self.circuit.blocks[name].kind.values_at(self._failed(name, state, point))
         except (ArithmeticError, ValueError):
             solved = {}
         if point is state.point:

@@ -45,7 +45,7 @@ def sampled(block: Block, seed: int, failure: tuple[str, str] | None) -> list[di
         if failure:
             key, mode = failure
             point = block.with_failure(point, key, block.failing_part(key).part_class, mode)
-        found.append(block.kind.solve(point))
+        found.append(block.kind.values_at(point))
     return found
 
 
@@ -86,7 +86,7 @@ def test_bands_are_reached(name: str, parameters: dict[str, Any]) -> None:
         inputs: dict[str, float] = {}
         for axis, share in zip(block.axes, place):
             inputs |= dict.fromkeys(axis.names, axis.at(share))
-        solved.append(block.kind.solve(block.point.changed(**inputs)))
+        solved.append(block.kind.values_at(block.point.changed(**inputs)))
     solved += sampled(block, 3, None)
     for result in block.values.values():
         seen = [

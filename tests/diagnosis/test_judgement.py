@@ -294,7 +294,7 @@ def test_every_impedance_can_be_worked_out() -> None:
 
     from generator.circuit.block import scope
     from generator.circuit.circuit import build_block
-    from generator.circuit.working import names_in
+    from generator.circuit.formula import names_in
 
     seen = 0
     for name, given in every_case():

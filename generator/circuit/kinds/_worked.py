@@ -1,49 +1,22 @@
-"""Values given as formulas: said once, computed from the text that is printed."""
+"""Kinds that state all their values as numbers or formulas."""
 
 from __future__ import annotations
 
-from typing import Any
-
-from generator.circuit.block import Kind
+from generator.circuit.block import Kind, Solved
+from generator.circuit.formula import Formula as F
 from generator.circuit.point import Point
-from generator.circuit.working import _FUNCTIONS, _compiled, parallel
 
+__all__ = ["F", "FormulaKind", "Values"]
 
-class F(str):
-    """A value as the formula that it is computed by."""
-
-    __slots__ = ()
-
-
-Values = dict[str, Any]
-_SCOPE = {**_FUNCTIONS, "pi": 3.141592653589793, "parallel": parallel, "__builtins__": {}}
+Values = dict[str, "float | F | None"]
 
 
 class FormulaKind(Kind):
-    """A kind that states its values as numbers or formulas, in an order in which they can be computed."""
+    """A kind whose solve is whole: a value that it leaves out does not exist."""
 
     def stated(self, x: Point) -> Values:
         """Every value and helper at a point."""
         raise NotImplementedError
 
-    def solve(self, x: Point) -> dict[str, float]:
-        found = self.stated(x)
-        scope = {**_SCOPE, **x.__dict__}
-        inner: dict[
-            str, Any
-        ] = {}  # of a key or cut point, whose values go by their last word among themselves
-        group = ""
-        for name, entry in found.items():
-            before, dot, last = name.rpartition(".")
-            if dot and before != group:
-                group, inner = before, dict(scope)
-            known = inner if dot else scope
-            if isinstance(entry, F):
-                entry = found[name] = float(eval(_compiled(entry), known))  # noqa: S307 - only our own formulas
-            known[last if dot else name] = entry
-        return found
-
-    def formulas(self, x: Point, solved: dict[str, float]) -> dict[str, str]:
-        return {
-            name: entry if isinstance(entry, str) else f"{entry:g}" for name, entry in self.stated(x).items()
-        }
+    def solve(self, x: Point) -> Solved:
+        return {**dict.fromkeys(value.name for value in self.values), **self.stated(x)}

@@ -6,11 +6,11 @@ import math
 
 from generator.circuit import param
 from generator.circuit.block import Block, Check, ExtraPart, Point, Value, Variant
+from generator.circuit.formula import parallel
 from generator.circuit.kinds._worked import F, FormulaKind, Values
 from generator.circuit.labels import computed, named, part_label
 from generator.circuit.ratings import rating, within
 from generator.circuit.sheet import Line, Sheet
-from generator.circuit.working import parallel
 from generator.language import _
 from generator.notation.quantity import format_value
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from generator.circuit import param
-from generator.circuit.block import Block, Check, ExtraPart, Kind, Point, Value, Variant
+from generator.circuit.block import Block, Check, ExtraPart, Kind, Point, Solved, Value, Variant
 from generator.circuit.cells import CHEMISTRIES, NAMES, SOURCE, wire_cells
 from generator.circuit.labels import computed, part_label
 from generator.circuit.sheet import Line, Sheet
@@ -16,19 +16,6 @@ if TYPE_CHECKING:
     from generator.circuit.network.wiring import Wiring
 
 HOUR = 3600.0  # s
-
-
-def energy(*, nominal: float, capacity: float) -> float:
-    """Watt-hours in a battery of nominal volts and capacity in ampere-hours: nominal·capacity."""
-    return nominal * capacity
-
-
-def runtime(*, capacity: float, load: float) -> float:
-    """Seconds that a capacity in ampere-hours lasts at a load in amperes: capacity/load, above 0 A.
-
-    Holds near the current for which the capacity is stated; at higher currents a cell gives less.
-    """
-    return capacity * HOUR / load
 
 
 class BatteryPack(Kind):
@@ -64,16 +51,14 @@ class BatteryPack(Kind):
         Variant("a lead-acid battery", {"cells": "6", "chemistry": "lead-acid"}),
     )
 
-    def solve(self, x: Point) -> dict[str, float]:
+    def solve(self, x: Point) -> Solved:
         cell = CHEMISTRIES[x.chemistry]
         working = {"open": 0, "short": x.cells - 1}.get(x.failed("cell"), x.cells)
-        holds = x.capacity if working else 0.0
-        nominal = working * cell.nominal
-        return {
-            "nominal": nominal, "full": working * cell.full, "empty": working * cell.empty,
-            "energy": energy(nominal=nominal, capacity=holds), "runtime": runtime(capacity=holds, load=x.load),
-            "cell_nominal": cell.nominal, "cell_full": cell.full, "cell_empty": cell.empty, "hour": HOUR,
+        found = {
+            "cells": working, "cell_nominal": cell.nominal, "cell_full": cell.full, "cell_empty": cell.empty,
+            "hour": HOUR,
         }  # fmt: skip
+        return found if working else {**found, "runtime": 0.0}
 
     def checks(self, block: Block) -> list[Check]:
         load, capacity = block.quantity("load"), block.quantity("capacity")

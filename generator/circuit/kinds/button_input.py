@@ -6,9 +6,21 @@ import math
 from typing import TYPE_CHECKING, Any
 
 from generator.circuit import param
-from generator.circuit.block import Block, Check, ExtraPart, Kind, Point, Value, Variant, Wear
+from generator.circuit.block import (
+    Block,
+    Check,
+    ExtraPart,
+    Formula,
+    Kind,
+    Point,
+    Solved,
+    Value,
+    Variant,
+    Wear,
+)
 from generator.circuit.divided import tap_voltage
 from generator.circuit.failing import LEAK
+from generator.circuit.formula import parallel
 from generator.circuit.labels import computed, part_label
 from generator.circuit.network.element import exact
 from generator.circuit.network.passive import Contact
@@ -25,38 +37,6 @@ WETTING_CURRENT = (
 SURGE_FROM = 1e-6  # F without a series resistor; common practice, no source
 
 
-def contact_limit(*, pull_up: float, logic_low: float) -> float:
-    """The contact resistance above which a press is no longer seen, in ohm: pull_up·x/(1 − x).
-
-    pull_up: ohm; logic_low: the input's low threshold as a share x of the supply, between 0 and 1. Source: the divider
-    of pull-up and contact held against the threshold.
-    """
-    return pull_up * logic_low / (1 - logic_low)
-
-
-def _idle(x: Point, shorted: bool, stuck: bool) -> float:
-    """At the pin, button released. An open pull-up or series resistor leaves the pin to the meter, which pulls it to 0."""
-    if shorted or stuck or math.isinf(x.series):
-        return 0.0
-    behind, beside = (x.__dict__.get(name, math.inf) for name in ("capacitor_leak", "contact_leak"))
-    if behind < math.inf:  # across the capacitor, behind the series resistor
-        return tap_voltage(supply=x.supply, upper=x.pull_up + x.series, lower=behind)
-    return tap_voltage(supply=x.supply, upper=x.pull_up, lower=beside)
-
-
-def _press(x: Point, beside: float) -> float:
-    """Through the pressed contact. A worn contact is taken to have grown to the pull-up's own resistance."""
-    if x.failed("contact") == "open" or math.isinf(x.pull_up) or beside == 0:
-        return 0.0
-    worn = x.pull_up if x.failed("contact") == "high resistance" else 0.0
-    total = (
-        x.supply / (x.pull_up + worn)
-        if math.isinf(beside)
-        else x.supply / (x.pull_up + worn * beside / (worn + beside))
-    )
-    return total if math.isinf(beside) else total * beside / (worn + beside)
-
-
 def _is_film(block: Block) -> bool:
     from generator.notation.parts import tolerance_class
 
@@ -66,6 +46,31 @@ def _is_film(block: Block) -> bool:
         and part.value is not None
         and tolerance_class("capacitor", part.value, part.words) == "film"
     )
+
+
+def _idle(x: Point) -> float | None:
+    """At the pin, button released, where that is not the supply. An open pull-up or series resistor leaves the pin to the
+    meter, which pulls it to 0.
+    """
+    dead = x.failed("capacitor") == "short" or x.failed("contact") == "short"
+    if dead or math.isinf(x.series) or math.isinf(x.pull_up):
+        return 0.0
+    behind, beside = (x.__dict__.get(name, math.inf) for name in ("capacitor_leak", "contact_leak"))
+    if behind < math.inf:  # across the capacitor, behind the series resistor
+        return tap_voltage(supply=x.supply, upper=x.pull_up + x.series, lower=behind)
+    return tap_voltage(supply=x.supply, upper=x.pull_up, lower=beside) if beside < math.inf else None
+
+
+def _press(x: Point) -> float:
+    """Through the pressed contact, in A, with contact or capacitor failed. A worn contact is taken to have grown to the
+    pull-up's own resistance; with the capacitor shorted, the series resistor (or nothing) hangs beside the contact.
+    """
+    beside = x.series if x.failed("capacitor") == "short" else math.inf
+    if x.failed("contact") == "open" or math.isinf(x.pull_up) or beside == 0:
+        return 0.0
+    worn = x.pull_up if x.failed("contact") == "high resistance" else 0.0
+    total: float = x.supply / (x.pull_up + parallel(worn, beside))
+    return total if math.isinf(beside) else total * beside / (worn + beside)
 
 
 class ButtonInput(Kind):
@@ -121,23 +126,20 @@ class ButtonInput(Kind):
         Variant("with an electrolytic", {"capacitor": "C9 1u 16V"}),
     )
 
-    def solve(self, x: Point) -> dict[str, float]:
-        shorted = x.failed("capacitor") == "short"
-        stuck = x.failed("contact") == "short"
-        # With the capacitor shorted, the series resistor (or nothing) hangs from the contact to 0 V.
-        beside = x.series if shorted else math.inf
-        values: dict[str, float] = {
-            "idle_voltage": _idle(x, shorted, stuck),
-            "press_current": _press(x, beside),
-            "contact_limit": math.inf if shorted else contact_limit(pull_up=x.pull_up, logic_low=x.logic_low),
-        }
-        if x.capacitor is not None and not shorted:
-            resistance = x.pull_up + x.series
-            values["release_time_constant"] = 0.0 if x.capacitor == 0 else resistance * x.capacitor
-        return values
-
-    def formulas(self, x: Point, solved: dict[str, float]) -> dict[str, str]:
-        return {} if x.series else {"release_time_constant": "pull_up·capacitor"}
+    def solve(self, x: Point) -> Solved:
+        found: dict[str, float | Formula | None] = {}
+        idle = _idle(x)
+        if idle is not None:
+            found["idle_voltage"] = idle
+        if x.failed("contact") or x.failed("capacitor") == "short":
+            found["press_current"] = _press(x)
+        if x.failed("capacitor") == "short":
+            return {**found, "contact_limit": math.inf, "release_time_constant": None}
+        if x.capacitor == 0:
+            found["release_time_constant"] = 0.0
+        elif x.capacitor is not None and not x.series:
+            found["release_time_constant"] = Formula("pull_up·capacitor")
+        return found
 
     def checks(self, block: Block) -> list[Check]:
         supply, pull_up = block.quantity("supply"), block.quantity("pull_up")

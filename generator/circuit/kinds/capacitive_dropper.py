@@ -7,7 +7,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from generator.circuit import param, plug
-from generator.circuit.block import Block, Check, ExtraPart, Kind, Point, Value, Variant
+from generator.circuit.block import Block, Check, ExtraPart, Formula, Kind, Point, Solved, Value, Variant
 from generator.circuit.dropper_cycle import DropperCycle, dropper_cycle
 from generator.circuit.kinds._dropper_drawing import draw as draw_dropper
 from generator.circuit.ratings import load_ratings, rating
@@ -21,11 +21,6 @@ NEARLY = (
     "half-wave f·C·(2·supply·√2 − output − 2·diode_drop), bridge 4·f·C·(supply·√2 − output − 2·diode_drop)"
 )
 BLOWN = "a dead short on the mains but for the series resistor, which burns open (as here) or blows the fuse"
-
-
-def reactance(*, frequency: float, capacitance: float) -> float:
-    """Ohms of a capacitor at a frequency: 1/(2π·f·C); inf for an open one."""
-    return 1 / (2 * math.pi * frequency * capacitance) if capacitance else math.inf
 
 
 @dataclass(frozen=True)
@@ -156,7 +151,7 @@ def _at_mains_end(block: Block, name: str, top: bool) -> float:
     supply = given.middle * (1 + block.mains.band * (1 if top else -1))
     if given.low <= supply <= given.high:
         return reached
-    there, here = block.kind.solve(block.point.changed(supply=supply))[name], block.solved[name]
+    there, here = block.kind.values_at(block.point.changed(supply=supply))[name], block.solved[name]
     return reached * there / here if here else there
 
 
@@ -267,7 +262,15 @@ class CapacitiveDropper(Kind):
               plug.SOURCE, at="between the pins of the pulled plug", hazard="charged", cold=True,
               across="discharge"),
     )  # fmt: skip
-    helper_units = {"charge": "As", "i_rms": "A", "peak": "V", "wait": "s", "limit": "V", "i_load": "A"}
+    helper_units = {
+        "charge": "As",
+        "i_rms": "A",
+        "peak": "V",
+        "wait": "s",
+        "limit": "V",
+        "i_load": "A",
+        "v_rail": "V",
+    }
     extra_parts = (
         ExtraPart("diodes", "diode", "rectifier diode", named_by="rectifier"),
         ExtraPart(
@@ -298,40 +301,33 @@ class CapacitiveDropper(Kind):
     }  # fmt: skip
     variants = (Variant("with a bridge, feeding a resistor", {"rectifier": "bridge D1-D4", "load": "R7 1k"}),)
 
-    def solve(self, x: Point) -> dict[str, float]:
+    def solve(self, x: Point) -> Solved:
         path, crest = path_of(x), x.supply * math.sqrt(2)
-        dead = x.failed("smoothing") == "short"
+        shorted, dead = x.failed("dropper") == "short", x.failed("smoothing") == "short"
         held = 0.0 if dead or x.failed("clamp") == "short" else x.output
-        found = cycle(x, path, held)
-        charge = 0.0 if dead else delivered(x, path, found)
-        current, rms = charge * x.f, math.sqrt(max(0.0, found.mean_square))
-        broken = math.isinf(x.series) or x.failed("dropper") == "short"
-        stored, surge = (0.0, 0.0) if broken else (crest, crest / x.series)
-        values = {
-            "reactance": 0.0 if x.failed("dropper") == "short" else reactance(frequency=x.f, capacitance=x.dropper),
-            "charge": charge, "current": current,
-            "clamp_power": x.output * current, "surge_current": surge, "replug_surge": 2 * surge, "i_rms": rms,
-            "series_power": 0.0 if broken else x.series * rms * rms,
-            "peak": stored, "wait": plug.AFTER, "limit": plug.LIMIT,
-            "plug_voltage_1s": plug.voltage_after(peak=stored, resistance=x.discharge, capacitance=x.dropper),
-            "discharge_time_34v": plug.time_down_to(peak=stored, resistance=x.discharge, capacitance=x.dropper),
+        period = cycle(x, path, held)
+        charge = 0.0 if dead else delivered(x, path, period)
+        broken = math.isinf(x.series) or shorted
+        stored = 0.0 if broken else crest
+        found: dict[str, float | Formula | None] = {
+            "charge": charge, "i_rms": math.sqrt(max(0.0, period.mean_square)), "peak": stored,
+            "wait": plug.AFTER, "limit": plug.LIMIT,
         }  # fmt: skip
+        if shorted or x.dropper == 0:
+            found["reactance"] = 0.0 if shorted else math.inf
+        if broken:
+            found |= dict.fromkeys(("surge_current", "replug_surge", "series_power"), 0.0)
         if x.load is not None:
-            values["i_load"] = demand(x, x.output)
-            values["surplus"] = current - values["i_load"]
-        if x.smoothing is not None:
-            values["rail"] = _rail(x, path, current, dead or not path.delivers)
-        return values
-
-    def formulas(self, x: Point, solved: dict[str, float]) -> dict[str, str]:
-        found = {}
-        if x.load is not None:
-            found["surplus"] = "current − load" if x.load_is == "A" else "current − output/load"
-            if solved["surplus"] < 0:
-                found["rail"] = "rail"  # solved: where load and dropper come to terms
-        if x.discharge is None:
-            found["plug_voltage_1s"] = "peak"
-        return found
+            found["i_load"] = Formula("load" if x.load_is == "A" else "output/load")
+            found["surplus"] = Formula(f"current − {found['i_load']}")
+        if x.smoothing is None:
+            found["rail"] = None
+        else:
+            rail = _rail(x, path, charge * x.f, dead or not path.delivers)
+            if rail != x.output:  # solved: where load and dropper come to terms
+                found |= {"v_rail": rail, "rail": Formula("v_rail")}
+        left = plug.solved(self, x, stored=stored, resistor="discharge", capacitor="dropper")
+        return {**found, **left}
 
     def checks(self, block: Block) -> list[Check]:
         top = block.mains_top()

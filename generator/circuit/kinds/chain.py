@@ -6,7 +6,7 @@ import re
 from typing import Any
 
 from generator.circuit import param
-from generator.circuit.block import Block, Kind, Point, Variant
+from generator.circuit.block import Block, Kind, Variant
 from generator.circuit.labels import label_of
 from generator.circuit.sheet import Line, Sheet
 from generator.notation.parts import Part, parse_part, tolerance_class
@@ -189,10 +189,6 @@ class Chain(Kind):
             },
         ),
     )
-
-    def solve(self, x: Point) -> dict[str, float]:
-        """Nothing is computed here."""
-        return {}
 
     def vet(self, given: dict[str, Any]) -> list[tuple[str, str, str]]:
         found = []

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING
 
 from generator.circuit import param
-from generator.circuit.block import Block, Check, ExtraPart, Kind, Point, Value, Variant
+from generator.circuit.block import Block, Check, ExtraPart, Formula, Kind, Point, Solved, Value, Variant
 from generator.circuit.cells import CHEMISTRIES, NAMES, cells_behind, wire_cells
 from generator.circuit.labels import computed, part_label
 from generator.circuit.ratings import rating, within
@@ -15,11 +16,6 @@ from generator.notation.quantity import format_value
 
 if TYPE_CHECKING:
     from generator.circuit.network.wiring import Wiring
-
-
-def charge_current(*, supply: float, battery: float, resistor: float) -> float:
-    """Amperes into a battery through a resistor: (supply − battery)/resistor, at least 0. V, ohm. Ohm's law."""
-    return max(0.0, supply - battery) / resistor
 
 
 def _safe_for(block: Block, supply: float, battery: float) -> Check:
@@ -84,23 +80,14 @@ class ChargeResistor(Kind):
     }  # fmt: skip
     variants = (Variant("capacity and chemistry not known", {"capacity": "", "chemistry": ""}),)
 
-    def solve(self, x: Point) -> dict[str, float]:
+    def solve(self, x: Point) -> Solved:
         battery = x.battery
         if x.failed("cell") == "short":
             cells = cells_behind(battery, CHEMISTRIES[x.chemistry]) if x.chemistry else 1
             battery *= (cells - 1) / cells
-        current = (
-            0.0
-            if x.failed("cell") == "open"
-            else charge_current(supply=x.supply, battery=battery, resistor=x.resistor)
-        )
-        values = {"current": current, "resistor_power": current * current * x.resistor if current else 0.0}
-        if x.capacity is not None:
-            values["c_rate"] = current / x.capacity
-        return values
-
-    def formulas(self, x: Point, solved: dict[str, float]) -> dict[str, str]:
-        return {} if solved["current"] else {"current": "0", "resistor_power": "0"}
+        if x.failed("cell") == "open" or battery >= x.supply or math.isinf(x.resistor):
+            return {"current": Formula("0"), "resistor_power": Formula("0")}
+        return {"battery": battery}
 
     def checks(self, block: Block) -> list[Check]:
         supply, battery = block.quantity("supply"), block.quantity("battery")

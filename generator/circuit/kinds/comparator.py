@@ -6,7 +6,7 @@ import math
 from typing import TYPE_CHECKING, Any
 
 from generator.circuit import param
-from generator.circuit.block import Block, Check, ExtraPart, Kind, Point, Value, Variant
+from generator.circuit.block import Block, Check, ExtraPart, Formula, Kind, Point, Solved, Value, Variant
 from generator.circuit.labels import computed, part_label
 from generator.circuit.network.chips import Amplifier
 from generator.circuit.network.element import exact
@@ -22,40 +22,19 @@ if TYPE_CHECKING:
 NODE = "nodal analysis at the + input (Kirchhoff's current law); the inputs draw no current"
 
 
-def at_plus_input(*, reference: float, reference_side: float, output: float, output_side: float) -> float:
-    """Volts at the + input between a reference and an output, each behind its resistance in ohm (one may be inf).
-
-    (reference/reference_side + output/output_side)/(1/reference_side + 1/output_side); a side of 0 ohm wins.
-    Source: nodal analysis.
+def _lost(x: Point) -> set[str]:
+    """The thresholds that do not exist. An output that no longer moves leaves none, but at the + input what it adds can
+    still be read; a signal that does not reach the + input has none.
     """
-    if reference_side == 0:
-        return reference
-    if math.isinf(output_side):
-        return reference
-    if math.isinf(reference_side):
-        return output
-    return (reference * output_side + output * reference_side) / (reference_side + output_side)
-
-
-def input_at_threshold(*, reference: float, input_side: float, output: float, output_side: float) -> float:
-    """The signal in V that brings the + input to the reference: reference + (reference − output)·input_side/output_side.
-
-    Resistances in ohm; output_side may be inf, then the threshold is the reference. Source: nodal analysis.
-    """
-    return reference + (reference - output) * (input_side / output_side)
-
-
-def _stuck(x: Point, values: dict[str, float]) -> None:
-    """An output that no longer moves leaves no threshold, but at the + input what it adds can still be read."""
+    both = {"upper_threshold", "lower_threshold"}
     gone = x.failed("comparator")
-    if not gone:
-        return
-    keeps = ""
-    if x.input == "inverting":
-        keeps = "lower_threshold" if gone == "short" else "upper_threshold" if x.pull_up is not None else ""
-    for name in ("upper_threshold", "lower_threshold"):
-        if name != keeps:
-            values.pop(name, None)
+    if x.input == "non-inverting":
+        return both if gone or math.isinf(x.input_resistor) else set()
+    if gone == "short":
+        return both - {"lower_threshold"}
+    if gone:
+        return both - {"upper_threshold"} if x.pull_up is not None else both
+    return set()
 
 
 class Comparator(Kind):
@@ -111,44 +90,25 @@ class Comparator(Kind):
         Variant("non-inverting, output that drives both ways", {"input": "non-inverting", "pull_up": ""}),
     )
 
-    def solve(self, x: Point) -> dict[str, float]:
-        when_high = x.feedback + (x.pull_up or 0.0)
-        values: dict[str, float] = {"R": x.reference_resistance + x.input_resistor}
-        if x.input == "inverting":
-            for name, output, side in (
-                ("upper", x.output_high, when_high),
-                ("lower", x.output_low, x.feedback),
-            ):
-                values[f"{name}_threshold"] = at_plus_input(
-                    reference=x.reference, reference_side=values["R"], output=output, output_side=side
-                )
-        elif not math.isinf(x.input_resistor):
-            for name, output, side in (
-                ("upper", x.output_low, x.feedback),
-                ("lower", x.output_high, when_high),
-            ):
-                values[f"{name}_threshold"] = input_at_threshold(
-                    reference=x.reference, input_side=x.input_resistor, output=output, output_side=side
-                )
-        _stuck(x, values)
-        if "upper_threshold" in values and "lower_threshold" in values:
-            values["hysteresis"] = values["upper_threshold"] - values["lower_threshold"]
-        return values
-
-    def formulas(self, x: Point, solved: dict[str, float]) -> dict[str, str]:
-        behind = "feedback + pull_up" if x.pull_up is not None else "feedback"
-        if x.input == "non-inverting":
-            divisor = f"({behind})" if x.pull_up is not None else behind
-            return {
-                "upper_threshold": "reference + (reference − output_low)·input_resistor/feedback",
-                "lower_threshold": f"reference + (reference − output_high)·input_resistor/{divisor}",
-            }
+    def solve(self, x: Point) -> Solved:
         r = "R" if x.reference_resistance else "input_resistor"
-        share = f"({behind})" if x.pull_up is not None else behind
-        return {
-            "upper_threshold": f"(reference·{share} + output_high·{r})/({r} + {behind})",
-            "lower_threshold": f"(reference·feedback + output_low·{r})/({r} + feedback)",
-        }
+        found: dict[str, float | Formula | None] = {"R": x.reference_resistance + x.input_resistor}
+        high = "feedback + pull_up" if x.pull_up is not None else "feedback"
+        share = f"({high})" if x.pull_up is not None else high
+        if x.input == "inverting":
+            upper = f"(reference·{share} + output_high·{r})/({r} + {high})"
+            lower = f"(reference·feedback + output_low·{r})/({r} + feedback)"
+            if found["R"] == 0 or math.isinf(x.feedback):
+                upper = lower = "reference"
+            elif math.isinf(x.input_resistor):
+                upper, lower = "output_high", "output_low"
+            if math.isinf(x.pull_up or 0.0):
+                upper = "reference"
+        else:
+            upper = "reference + (reference − output_low)·input_resistor/feedback"
+            lower = f"reference + (reference − output_high)·input_resistor/{share}"
+        found |= {"upper_threshold": Formula(upper), "lower_threshold": Formula(lower)}
+        return found | dict.fromkeys(_lost(x))
 
     def checks(self, block: Block) -> list[Check]:
         reference, high, low = (block.quantity(n) for n in ("reference", "output_high", "output_low"))

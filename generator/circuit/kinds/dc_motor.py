@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from generator.circuit import param
-from generator.circuit.block import Block, Check, Kind, Point, Value, Variant
+from generator.circuit.block import Block, Check, Formula, Kind, Point, Solved, Value, Variant
 from generator.circuit.labels import computed, named, part_label
 from generator.circuit.network.sources import Motor
 from generator.circuit.ratings import margin, rating
@@ -17,15 +17,6 @@ if TYPE_CHECKING:
     from generator.circuit.network.wiring import Wiring
 
 EQUIVALENT = "the brushed motor's equivalent circuit: winding resistance in series with the back EMF"
-
-
-def back_emf(*, supply: float, current: float, winding: float) -> float:
-    """What the turning armature generates against the supply, in V: supply − current·winding, at least 0.
-
-    supply in V, current in A, winding in ohm. Brush drop (some 0.5 to 1 V in small motors, from memory) is left out,
-    so that it counts as back EMF. Source: equivalent circuit of the brushed DC motor.
-    """
-    return max(0.0, supply - current * winding)
 
 
 class DcMotor(Kind):
@@ -61,21 +52,11 @@ class DcMotor(Kind):
     }  # fmt: skip
     variants = (Variant("without a suppression capacitor", {"capacitor": ""}),)
 
-    def solve(self, x: Point) -> dict[str, float]:
+    def solve(self, x: Point) -> Solved:
         if x.failed("winding") == "open" or x.failed("capacitor") == "short":
-            # Nothing turns: no current path, or no supply behind the blown fuse.
             return dict.fromkeys(("stall_current", "running_power", "stall_power", "back_emf"), 0.0)
-        stall = x.supply / x.winding
-        return {
-            "stall_current": stall,
-            "running_power": x.supply * x.running_current,
-            "stall_power": x.supply * stall,
-            "back_emf": back_emf(supply=x.supply, current=x.running_current, winding=x.winding),
-        }
-
-    def formulas(self, x: Point, solved: dict[str, float]) -> dict[str, str]:
         if x.running_current * x.winding > x.supply:
-            return {"back_emf": "max(supply − running_current·winding, 0)"}
+            return {"back_emf": Formula("max(supply − running_current·winding, 0)")}
         return {}
 
     def checks(self, block: Block) -> list[Check]:

@@ -6,12 +6,12 @@ import math
 from typing import TYPE_CHECKING, Any
 
 from generator.circuit import param
-from generator.circuit.block import Block, Check, Kind, Point, Value, Variant
-from generator.circuit.divided import OHMS_LAW, at_tap_line, tap_voltage
+from generator.circuit.block import Block, Check, Formula, Kind, Point, Solved, Value, Variant
+from generator.circuit.divided import OHMS_LAW, at_tap_line, tap_formula
+from generator.circuit.formula import parallel
 from generator.circuit.labels import computed, part_label
 from generator.circuit.ratings import load_ratings, rating
 from generator.circuit.sheet import Line, Sheet
-from generator.circuit.working import parallel
 from generator.notation.quantity import Quantity
 
 if TYPE_CHECKING:
@@ -19,30 +19,6 @@ if TYPE_CHECKING:
 
 JOULES_LAW = "Joule's law"
 THEVENIN = "Thévenin's theorem"
-
-
-def loaded_output(*, supply: float, upper: float, lower: float, resistance: float, current: float) -> float:
-    """The tap under load in V, at least 0.
-
-    supply: V; upper, lower, resistance (of the load, inf for none): ohm, from 0 to inf; current: what the load draws
-    whatever the voltage, A. Source: Thévenin's theorem: the unloaded voltage behind upper∥lower.
-    """
-    beside = parallel(lower, resistance)
-    open_voltage = tap_voltage(supply=supply, upper=upper, lower=beside)
-    if current == 0:
-        return open_voltage
-    source = parallel(upper, beside)
-    return 0.0 if math.isinf(source) else max(0.0, open_voltage - current * source)
-
-
-def supply_for_output(*, output: float, upper: float, beside: float, current: float) -> float:
-    """The supply at which the tap reaches output, in V: output + upper·(output/beside + current). inf: never.
-
-    output: V; upper: ohm; beside: ohm, what hangs from the tap to 0 V; current: A. Source: Kirchhoff's current law.
-    """
-    if beside == 0 or math.isinf(upper):
-        return math.inf
-    return output + upper * (output / beside + current)
 
 
 class Divider(Kind):
@@ -86,40 +62,28 @@ class Divider(Kind):
         Variant("with a current drawn from the tap", {"load": "20 uA", "cut_points": ""}),
     )
 
-    def solve(self, x: Point) -> dict[str, float]:
+    def solve(self, x: Point) -> Solved:
         by_current = x.load is not None and x.load_is == "A"
-        current = x.load if by_current else 0.0
-        resistance = x.load if x.load is not None and not by_current else math.inf
-        output = loaded_output(
-            supply=x.supply, upper=x.upper, lower=x.lower, resistance=resistance, current=current
-        )
-        values: dict[str, float] = {
-            "output": output,
-            "unloaded_output": tap_voltage(supply=x.supply, upper=x.upper, lower=x.lower),
-            "source_resistance": parallel(x.upper, x.lower),
-            "current": (x.supply - output) / x.upper,
-            "upper_power": (x.supply - output) ** 2 / x.upper,
-            "lower_power": output**2 / x.lower,
-        }
-        beside = parallel(x.lower, resistance)
-        values["tap_resistance"] = parallel(x.upper, beside)
-        for cut in x.cuts:
-            needed = supply_for_output(
-                output=x.__dict__[f"cut:{cut}"], upper=x.upper, beside=beside, current=current
-            )
-            values.update({f"{cut}.supply": needed, f"{cut}.stated": x.__dict__[f"cut:{cut}"]})
-        return values
-
-    def formulas(self, x: Point, solved: dict[str, float]) -> dict[str, str]:
-        by_current = x.load is not None and x.load_is == "A"
-        if x.load is None:
-            output, needed = "supply·lower/(upper + lower)", "stated·(1 + upper/lower)"
-        elif by_current:
+        below = x.lower if x.load is None or by_current else parallel(x.lower, x.load)
+        unloaded = tap_formula("upper", x.upper, "lower", x.lower)
+        output, needed = str(unloaded), "stated·(1 + upper/lower)"
+        if by_current:
             output = "max(unloaded_output − load·source_resistance, 0)"
             needed = "stated + upper·(stated/lower + load)"
-        else:
+        elif x.load is not None:
             output, needed = "supply·(lower∥load)/(upper + lower∥load)", "stated·(1 + upper/(lower∥load))"
-        return {"output": output, **{f"{cut}.supply": needed for cut in x.cuts}}
+            if math.isinf(below):
+                output = "supply"
+            elif math.isinf(x.upper) or below == 0:
+                output = "0"
+        found: dict[str, float | Formula] = {
+            "output": Formula(output), "unloaded_output": unloaded, "tap_resistance": parallel(x.upper, below),
+        }  # fmt: skip
+        never = below == 0 or math.isinf(x.upper)
+        for cut in x.cuts:
+            found[f"{cut}.stated"] = x.__dict__[f"cut:{cut}"]
+            found[f"{cut}.supply"] = math.inf if never else Formula(needed)
+        return found
 
     def checks(self, block: Block) -> list[Check]:
         supply = block.quantity("supply")

@@ -7,7 +7,7 @@ from itertools import product
 from typing import TYPE_CHECKING
 
 from generator.circuit import param
-from generator.circuit.block import Block, Check, Kind, Point, Value, Variant
+from generator.circuit.block import Block, Check, Formula, Kind, Point, Solved, Value, Variant
 from generator.circuit.labels import computed, part_label
 from generator.circuit.network.chips import Loop, Regulator
 from generator.circuit.network.element import Number, exact
@@ -21,29 +21,16 @@ if TYPE_CHECKING:
 FEEDBACK = "output voltage formula in the data sheets of shunt references and adjustable regulators"
 
 
-def output_voltage(*, reference: float, across: float, other: float, bias_current: float) -> float:
-    """Volts at the output: reference·(1 + other/across) + bias_current·other.
-
-    reference in V stands across the resistor `across`; `other` is the second one; both in ohm (across may be inf);
-    bias_current in A flows through `other` alone. Source: data sheets of shunt references and adjustable regulators.
-    """
-    return reference * (1 + other / across) + bias_current * other
-
-
 def _set_high(x: Point) -> bool:
     """Whether the loop sees nothing of the output any more, so that it opens up fully."""
     return math.isinf(x.upper if x.reference_across == "lower" else x.lower)
-
-
-def _heat(resistance: float, current: float, bias_current: float) -> float:
-    return 0.0 if math.isinf(resistance) else (current + bias_current) ** 2 * resistance
 
 
 def _most_heat(block: Block, name: str) -> float:
     """Watts in one resistor at the worst corner; its heat rises or falls along each tolerance."""
     ends = [[(axis.names, axis.low), (axis.names, axis.high)] for axis in block.axes]
     corners = [{n: end for names, end in place for n in names} for place in product(*ends)]
-    return max(block.kind.solve(block.point.changed(**corner))[f"{name}_power"] for corner in corners)
+    return max(block.kind.values_at(block.point.changed(**corner))[f"{name}_power"] for corner in corners)
 
 
 class FeedbackDivider(Kind):
@@ -88,30 +75,22 @@ class FeedbackDivider(Kind):
         ),
     )
 
-    def solve(self, x: Point) -> dict[str, float]:
-        if _set_high(x):
-            return {
-                "output": math.inf,
-                "divider_current": 0.0,
-            }  # up to whatever comes in, which this block does not know
-        across, other = (x.lower, x.upper) if x.reference_across == "lower" else (x.upper, x.lower)
-        current = x.reference / across
-        return {
-            "output": output_voltage(
-                reference=x.reference, across=across, other=other, bias_current=x.bias_current
-            ),
-            "divider_current": current,
-            "upper_power": _heat(x.upper, current, x.bias_current if x.reference_across == "lower" else 0.0),
-            "lower_power": _heat(x.lower, current, x.bias_current if x.reference_across == "upper" else 0.0),
+    def solve(self, x: Point) -> Solved:
+        if _set_high(x):  # up to whatever comes in, which this block does not know
+            return {"output": math.inf, "divider_current": 0.0}
+        found: dict[str, float | Formula] = {
+            "upper_power": Formula("(divider_current + bias_current)²·upper"),
+            "lower_power": Formula("divider_current²·lower"),
         }
-
-    def formulas(self, x: Point, solved: dict[str, float]) -> dict[str, str]:
-        if x.reference_across == "lower":
-            return {}
-        return {
-            "output": "reference·(1 + lower/upper) + bias_current·lower",
-            "divider_current": "reference/upper",
-        }
+        if x.reference_across == "upper":
+            found = {
+                "output": Formula("reference·(1 + lower/upper) + bias_current·lower"),
+                "divider_current": Formula("reference/upper"),
+                "upper_power": Formula("divider_current²·upper"),
+                "lower_power": Formula("(divider_current + bias_current)²·lower"),
+            }
+        open_one = next((name for name in ("upper", "lower") if math.isinf(x.__dict__[name])), "")
+        return {**found, f"{open_one}_power": 0.0} if open_one else found
 
     def checks(self, block: Block) -> list[Check]:
         found = []

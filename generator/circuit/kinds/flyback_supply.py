@@ -274,9 +274,9 @@ class FlybackSupply(FormulaKind):
                 if amperes(x, x.output) * x.output > x.efficiency * taken:
                     volts, out = limited_output(x, limit), "output_voltage"
         overloaded = out == "output_voltage"
-        found["I"] = amperes(x, volts)
-        if overloaded and found["I"] > 0:
-            found["P"] = volts * found["I"] / x.efficiency
+        found["I"] = drawn = amperes(x, volts)
+        if overloaded and drawn > 0:
+            found["P"] = volts * drawn / x.efficiency
             found["output_voltage"] = F("efficiency·P/I")
         else:
             found["output_voltage"] = 0.0 if overloaded else F("output")

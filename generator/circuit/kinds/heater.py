@@ -6,7 +6,7 @@ import math
 from typing import TYPE_CHECKING, Any
 
 from generator.circuit import param
-from generator.circuit.block import Block, Check, Kind, Point, Value, Variant
+from generator.circuit.block import Block, Check, Formula, Kind, Point, Solved, Value, Variant
 from generator.circuit.labels import computed, named, part_label
 from generator.circuit.ratings import rating, within
 from generator.circuit.sheet import Line, Sheet
@@ -17,7 +17,6 @@ if TYPE_CHECKING:
     from generator.circuit.network.wiring import Wiring
 
 HEAT_CAPACITY_OF_WATER = 4186.0  # J/(kg·K), at 15 °C: the 15 °C calorie
-WATER_KG_PER_LITRE = 1.0  # at 4 °C; 0.96 at the boil, which is within what a kettle's marks are good for
 BAD_CONTACT_SHARE = (
     0.1  # of the supply across a burnt contact: an assumption, to have a figure to compare with
 )
@@ -25,27 +24,9 @@ EXTRA_LOW_AC = 50.0  # V RMS: the limit of extra-low voltage (IEC 61140), from m
 OVERPOWERED = 1.25  # times the rated power: beyond what the mains band alone explains
 
 
-def element_resistance(*, power: float, rated_voltage: float) -> float:
-    """Resistance in ohm of an element of rated power (W) at its rated voltage (V RMS): rated_voltage²/power.
-
-    Heating alloys change by less than some 8 % from cold to red hot, so that it holds cold too (not for lamps, nor for
-    PTC elements). Source: Joule's law.
-    """
-    return rated_voltage * rated_voltage / power
-
-
-def time_to_heat(*, mass: float, heat_capacity: float, rise: float, power: float, efficiency: float) -> float:
-    """Seconds to warm mass (kg) by rise (K): mass·heat_capacity·rise/(power·efficiency); inf without power.
-
-    heat_capacity in J/(kg·K), taken as constant; no change of state. efficiency: the share of the power (W) that ends
-    in the load. Source: definition of specific heat.
-    """
-    return mass * heat_capacity * rise / (power * efficiency) if power > 0 else math.inf
-
-
 def element_of(x: Point) -> float:
     """The element's resistance in ohm at a point."""
-    return element_resistance(power=x.power, rated_voltage=x.rated_voltage)
+    return Heater().formula("resistance").of(x)
 
 
 class Heater(Kind):
@@ -111,39 +92,23 @@ class Heater(Kind):
         Variant("an element for 12 V", {"power": "60 W", "rated_voltage": "12 V", "contact": "RL2 10A"}),
     )
 
-    def solve(self, x: Point) -> dict[str, float]:
-        resistance = (
-            math.inf
-            if x.failed("power") == "open"
-            else element_resistance(power=x.power, rated_voltage=x.rated_voltage)
-        )
-        across = x.supply
-        if x.failed("contact") == "open":
-            across = 0.0
+    def solve(self, x: Point) -> Solved:
+        found: dict[str, float | Formula] = {}
+        if x.failed("power") == "open":
+            found["resistance"] = math.inf
+        elif x.failed("contact") == "open":
+            found["supply"] = 0.0
         elif x.failed("contact") == "high resistance":
-            across = x.supply * (1 - BAD_CONTACT_SHARE)
-        values = {
-            "resistance": resistance,
-            "power_at_supply": across * across / resistance,
-            "current": across / resistance,
-        }
+            found["supply"] = x.supply * (1 - BAD_CONTACT_SHARE)
         start, end = x.__dict__["from"], x.to
-        mass = x.water * WATER_KG_PER_LITRE if x.water is not None else x.mass
-        if mass is not None and start is not None and end is not None:
-            values["rise"] = end - start
-            values["heat_time"] = time_to_heat(
-                mass=mass,
-                heat_capacity=x.heat_capacity,
-                rise=end - start,
-                power=values["power_at_supply"],
-                efficiency=x.efficiency,
-            )
-        return values
-
-    def formulas(self, x: Point, solved: dict[str, float]) -> dict[str, str]:
+        if start is None or end is None or x.water is None and x.mass is None:
+            return found
+        found["rise"] = end - start
         if x.water is not None:
-            return {"heat_time": "water·heat_capacity·rise/(power_at_supply·efficiency)"}
-        return {}
+            found["heat_time"] = Formula("water·heat_capacity·rise/(power_at_supply·efficiency)")
+        if "open" in (x.failed("power"), x.failed("contact")):
+            found["heat_time"] = math.inf
+        return found
 
     def checks(self, block: Block) -> list[Check]:
         found: list[Check] = []

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from generator.circuit import param
-from generator.circuit.block import Block, Check, Kind, Point, Value, Variant
+from generator.circuit.block import Block, Check, Formula, Kind, Point, Solved, Value, Variant
 from generator.circuit.labels import computed, part_label
 from generator.circuit.ratings import rating, within
 from generator.circuit.sheet import Line, Sheet
@@ -26,15 +26,6 @@ FORWARD_VOLTS = {
     "white": 3.0,
 }
 USUAL_LIMIT = 0.020  # A; the continuous rating of most indicator LEDs (common practice, no source)
-
-
-def led_current(*, supply: float, forward: float, count: float, resistor: float) -> float:
-    """Current through LEDs in series behind a resistor, in A: (supply − count·forward)/resistor, at least 0.
-
-    supply, forward in V, resistor in ohm above 0 (inf: open). The forward voltage is taken as constant, which holds
-    to a few tenths of a volt from 1 mA to 30 mA. Source: Kirchhoff's voltage law and Ohm's law.
-    """
-    return max(0.0, supply - count * forward) / resistor
 
 
 _OHM = "Kirchhoff's voltage law and Ohm's law"
@@ -78,21 +69,13 @@ class LedIndicator(Kind):
         ),
     )
 
-    def solve(self, x: Point) -> dict[str, float]:
-        lit = 0 if x.failed("forward") == "open" else x.count - (1 if x.failed("forward") == "short" else 0)
-        current = 0.0
-        if x.failed("forward") != "open":
-            current = led_current(supply=x.supply, forward=x.forward, count=lit, resistor=x.resistor)
-        return {
-            "current": current,
-            "resistor_power": current * max(0.0, x.supply - lit * x.forward),
-            "led_power": x.forward * current,
-        }
-
-    def formulas(self, x: Point, solved: dict[str, float]) -> dict[str, str]:
-        if x.supply < x.count * x.forward:
-            return {"current": "max(supply − count·forward, 0)/resistor"}
-        return {}
+    def solve(self, x: Point) -> Solved:
+        if x.failed("forward") == "open":
+            return dict.fromkeys(("current", "resistor_power", "led_power"), 0.0)
+        lit = x.count - (x.failed("forward") == "short")
+        if x.supply < lit * x.forward:
+            return {"count": lit, "current": Formula("max(supply − count·forward, 0)/resistor")}
+        return {"count": lit}
 
     def checks(self, block: Block) -> list[Check]:
         led = block.part("forward")

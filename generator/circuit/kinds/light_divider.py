@@ -6,78 +6,75 @@ import math
 from typing import TYPE_CHECKING, Any
 
 from generator.circuit import curves, param
-from generator.circuit.block import Block, Check, Kind, Point, Value, Variant, Wear
+from generator.circuit.block import Block, Check, Formula, Kind, Point, Solved, Value, Variant, Wear
 from generator.circuit.divided import (
     OHMS_LAW,
     at_tap_line,
     cut_lines,
     draw_sensor_divider,
     sensor_for_tap,
-    sensor_formula,
     tap_formula,
     tap_voltage,
 )  # fmt: skip
 from generator.circuit.failing import LEAK
+from generator.circuit.formula import parallel
 from generator.circuit.ratings import rating
 from generator.circuit.sheet import Sheet
-from generator.circuit.working import parallel
 from generator.notation.parts import Part
 
 if TYPE_CHECKING:
     from generator.circuit.network.wiring import Wiring
 
-STATED_AT = 10.0  # lux; at which a photoresistor's resistance is stated
+RESISTANCE = Formula("sensor·exp(−sensor_gamma·ln(illuminance/10))")  # stated at 10 lux
+ILLUMINANCE = Formula("10·exp(ln(sensor/resistance)/sensor_gamma)")
 DARK, BRIGHT = 0.1, 1000.0  # lux
 POWER_LAW = "power law of a photoconductive cell: straight in a log-log diagram (makers' data sheets)"
 
 
-def photoresistance(*, r10: float, gamma: float, illuminance: float) -> float:
-    """A photoresistor in the light, in ohm: R10·(E/10 lux)^(−gamma).
+def photoresistance(x: Point, illuminance: float) -> float:
+    """A photoresistor in the light, in ohm: R10·(E/10 lux)^(−gamma). illuminance: lux, above 0.
 
-    r10: ohm at 10 lux; gamma: between 10 and 100 lux as data sheets state it, 0.5 to 1; illuminance: lux, above 0. Fair
-    from 1 to 1000 lux; in the dark the cell is limited by its own dark resistance. Source: makers' data sheets.
+    gamma: between 10 and 100 lux as data sheets state it, 0.5 to 1. Fair from 1 to 1000 lux; in the dark the cell is
+    limited by its own dark resistance. Source: makers' data sheets.
     """
-    return r10 * (illuminance / STATED_AT) ** -gamma
-
-
-def illuminance_for(*, r10: float, gamma: float, resistance: float) -> float:
-    """The light in lux at which a photoresistor has a resistance: 10 lux·(R10/R)^(1/gamma)."""
-    return STATED_AT * (r10 / resistance) ** (1 / gamma)
+    return RESISTANCE.of(x.changed(illuminance=illuminance))
 
 
 def _sensor(x: Point, illuminance: float) -> float:
-    if x.sensor == 0 or math.isinf(x.sensor):
-        return float(x.sensor)
-    alone = photoresistance(r10=x.sensor, gamma=x.sensor_gamma, illuminance=illuminance)
-    leak = x.__dict__.get("sensor_leak", math.inf)
-    return parallel(alone, leak) if leak < math.inf else alone
+    return parallel(photoresistance(x, illuminance), x.__dict__.get("sensor_leak", math.inf))
 
 
-def _light(x: Point, resistance: float | None) -> float | None:
+def _light(x: Point, resistance: float | None) -> Formula | float | None:
+    """The light at which the sensor has a resistance, none for one that has failed."""
     leak = x.__dict__.get("sensor_leak", math.inf)
-    if resistance and leak < math.inf:
-        resistance = 1 / (1 / resistance - 1 / leak) if resistance < leak else None
-    if not resistance or math.isinf(resistance) or x.sensor == 0 or math.isinf(x.sensor):
+    if not resistance or math.isinf(resistance) or resistance >= leak or not 0 < x.sensor < math.inf:
         return None
-    return illuminance_for(r10=x.sensor, gamma=x.sensor_gamma, resistance=resistance)
+    if math.isinf(leak):
+        return ILLUMINANCE
+    return ILLUMINANCE.of(x.changed(resistance=1 / (1 / resistance - 1 / leak)))
 
 
-def _tap(x: Point, sensor: float) -> float:
-    upper, lower = (x.fixed, sensor) if x.sensor_side == "lower" else (sensor, x.fixed)
-    return tap_voltage(supply=x.supply, upper=upper, lower=lower)
+def _tap(x: Point, sensor: float) -> Formula:
+    if x.sensor_side == "lower":
+        return tap_formula("fixed", x.fixed, "resistance", sensor)
+    return tap_formula("resistance", sensor, "fixed", x.fixed)
 
 
-def _cut(x: Point, key: str, given: float) -> dict[str, float | None]:
+def _cut(x: Point, key: str, given: float) -> Solved:
     """The values of a cut point from the one that is given. A failed sensor never comes to a given voltage."""
     if key == "illuminance":
-        resistance = _sensor(x, given)
-        return {"illuminance": given, "resistance": resistance, "output": _tap(x, resistance)}
+        return {
+            key: given,
+            "resistance": _sensor(x, given) if "sensor_leak" in x.__dict__ else RESISTANCE,
+            "output": _tap(x, _sensor(x, given)),
+        }
     if key == "resistance":
-        return {"illuminance": _light(x, given), "resistance": given, "output": _tap(x, given)}
+        return {key: given, "illuminance": _light(x, given), "output": _tap(x, given)}
     if x.failed("sensor"):
-        return {"output": given}
-    needed = sensor_for_tap(supply=x.supply, fixed=x.fixed, output=given, side=x.sensor_side)
-    return {"illuminance": _light(x, needed), "resistance": needed, "output": given}
+        return {key: given}
+    needed = sensor_for_tap(x, given, x.sensor_side)
+    number = needed.of(x.changed(output=given)) if isinstance(needed, Formula) else needed
+    return {key: given, "resistance": needed, "illuminance": _light(x, number)}
 
 
 class LightDivider(Kind):
@@ -133,28 +130,25 @@ class LightDivider(Kind):
         ),
     )
 
-    def solve(self, x: Point) -> dict[str, float]:
-        values: dict[str, float] = {
-            "dark": DARK, "bright": BRIGHT, "dark_resistance": _sensor(x, DARK),
-            "dark_output": _tap(x, _sensor(x, DARK)), "bright_output": _tap(x, _sensor(x, BRIGHT)),
-        }  # fmt: skip
-        for cut, key in x.cuts.items():
-            found = _cut(x, key, x.__dict__[f"cut:{cut}"])
-            values.update({f"{cut}.{name}": value for name, value in found.items() if value is not None})
-        return values
-
-    def formulas(self, x: Point, solved: dict[str, float]) -> dict[str, str]:
-        side = x.sensor_side
-        share = "fixed/(sensor·exp({}))" if side == "lower" else "sensor·exp({})/fixed"
-        found = {
-            f"{name}_output": f"supply/(1 + {share.format(f'−sensor_gamma·ln({name}/10)')})"
-            for name in ("dark", "bright")
+    def solve(self, x: Point) -> Solved:
+        found: dict[str, float | Formula | None] = {
+            "dark": DARK,
+            "bright": BRIGHT,
+            "dark_resistance": _sensor(x, DARK),
         }
+        plain = 0 < x.sensor < math.inf and x.fixed < math.inf and "sensor_leak" not in x.__dict__
+        share = "fixed/(sensor·exp({}))" if x.sensor_side == "lower" else "sensor·exp({})/fixed"
+        for name, lux in (("dark", DARK), ("bright", BRIGHT)):
+            ratio = share.format(f"−sensor_gamma·ln({name}/10)")
+            found[f"{name}_output"] = (
+                Formula(f"supply/(1 + {ratio})")
+                if plain
+                else _tap(x, _sensor(x, lux)).of(x.changed(resistance=_sensor(x, lux)))
+            )
         for cut, key in x.cuts.items():
-            own = {"illuminance": "10·exp(ln(sensor/resistance)/sensor_gamma)", "output": tap_formula(side, "resistance"),
-                   "resistance": "sensor·exp(−sensor_gamma·ln(illuminance/10))" if key == "illuminance" else sensor_formula(side)}  # fmt: skip
-            own[key] = key
-            found.update({f"{cut}.{name}": formula for name, formula in own.items()})
+            found |= {
+                f"{cut}.{name}": value for name, value in _cut(x, key, x.__dict__[f"cut:{cut}"]).items()
+            }
         return found
 
     def checks(self, block: Block) -> list[Check]:
@@ -225,7 +219,7 @@ class LightDivider(Kind):
             return None
 
         def output(illuminance: float) -> float:
-            sensor = photoresistance(r10=x.sensor, gamma=x.sensor_gamma, illuminance=illuminance)
+            sensor = photoresistance(x, illuminance)
             upper, lower = (x.fixed, sensor) if x.sensor_side == "lower" else (sensor, x.fixed)
             return tap_voltage(supply=supply, upper=upper, lower=lower)
 

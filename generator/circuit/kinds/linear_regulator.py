@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from generator.circuit import param
-from generator.circuit.block import Block, Check, ExtraPart, Kind, Point, Value, Variant
+from generator.circuit.block import Block, Check, ExtraPart, Formula, Kind, Point, Solved, Value, Variant
 from generator.circuit.labels import computed, part_label
 from generator.circuit.ratings import load_ratings, rating, within
 from generator.circuit.sheet import Line, Sheet
@@ -99,6 +99,18 @@ def _at(x: Point, supply: float) -> Operating:
     )  # fmt: skip
 
 
+def _failed(x: Point, low: Operating, high: Operating) -> dict[str, float | Formula]:
+    """The values with the regulator or the series resistor failed."""
+    broken = math.isinf(x.series or 0.0)
+    drop = x.input if broken else low.current * (x.series or 0.0)
+    found: dict[str, float | Formula] = {
+        "headroom": x.input - drop - x.output, "output_voltage": low.output, "dissipation": high.dissipation,
+    }  # fmt: skip
+    if x.series is not None:
+        found |= {"series_drop": drop, "series_power": 0.0 if broken else high.current**2 * x.series}
+    return found
+
+
 def _high(block: Block, name: str) -> float:
     given = block.quantity(name)
     return given.high if given else 0.0
@@ -157,58 +169,43 @@ class LinearRegulator(Kind):
         Variant("feeding a resistor", {"load": "R7 240", "theta_ja": ""}),
     )
 
-    def solve(self, x: Point) -> dict[str, float]:
-        low, high = _at(x, x.input), _at(x, x.input_high)
-        broken = x.series is not None and math.isinf(x.series)
-        drop = x.input if broken else low.current * (x.series or 0.0)
-        values = {
-            "load_current": low.load,
-            "load_current_high": high.load,
-            "chip_input_high": high.chip_input,
-            "chip_output_high": high.output,
-            "own_current_high": high.quiescent,
-            "headroom": x.input - drop - x.output,
-            "output_voltage": low.output,
-            "dissipation": high.dissipation,
-        }
-        if x.series is not None:
-            values["series_drop"] = drop
-            values["series_power"] = 0.0 if broken else high.current**2 * x.series
-        if x.theta_ja is not None:
-            values["junction_temperature"] = x.ambient + x.theta_ja * high.dissipation
-        return values
-
-    def formulas(self, x: Point, solved: dict[str, float]) -> dict[str, str]:
+    def solve(self, x: Point) -> Solved:
         """What is printed follows the regime at the lowest input, and at the highest one."""
         low, high = _at(x, x.input), _at(x, x.input_high)
-        load = "load" if x.load_is == "A" else "load_current"
-        series = x.series is not None
-        drop = " − series_drop" if series else ""
-        found = {"headroom": f"input{drop} − output", "series_drop": f"({load} + quiescent)·series"}
+        found: dict[str, float | Formula] = {
+            "load_current": low.load, "load_current_high": high.load, "chip_input_high": high.chip_input,
+            "chip_output_high": high.output, "own_current_high": high.quiescent,
+        }  # fmt: skip
+        if x.failed("regulator") or math.isinf(x.series or 0.0):
+            return found | _failed(x, low, high)
+        drop, load = (
+            " − series_drop" if x.series is not None else "",
+            "load" if x.load_is == "A" else "load_current",
+        )
+        found |= {
+            "headroom": Formula(f"input{drop} − output"),
+            "series_drop": Formula(f"({load} + quiescent)·series"),
+        }
         if low.regime == "dropout":
-            found["output_voltage"] = f"input{drop} − dropout"
+            found["output_voltage"] = Formula(f"input{drop} − dropout")
         elif low.regime == "dry":
-            found["output_voltage"] = "0"
-            if low.chip_input > 0:
-                found["series_drop"] = "(load_current + quiescent)·series"
-            else:
-                found["series_drop"] = "input"
-        if high.regime == "regulated":
-            load_high = "load" if x.load_is == "A" else "load_current_high"
-            own = f"(input_high{drop})" if drop else "input_high"
-            if low.current == high.current or not series:
-                found["dissipation"] = f"(input_high{drop} − output)·{load_high} + {own}·quiescent"
-            else:
-                found["dissipation"] = (
-                    "(chip_input_high − output)·load_current_high + chip_input_high·quiescent"
+            found["output_voltage"] = Formula("0")
+            if x.series is not None:
+                found["series_drop"] = Formula(
+                    "(load_current + quiescent)·series" if low.chip_input > 0 else "input"
                 )
-            found["series_power"] = f"({load_high} + quiescent)²·series"
+        if high.regime != "regulated":
+            heat = "(chip_input_high − chip_output_high)·load_current_high + chip_input_high·own_current_high"
+            found["series_power"] = Formula("(load_current_high + own_current_high)²·series")
         else:
-            found["dissipation"] = (
-                "(chip_input_high − chip_output_high)·load_current_high + chip_input_high·own_current_high"
-            )
-            found["series_power"] = "(load_current_high + own_current_high)²·series"
-        return found
+            load = "load" if x.load_is == "A" else "load_current_high"
+            found["series_power"] = Formula(f"({load} + quiescent)²·series")
+            if low.current == high.current or not drop:
+                own = f"(input_high{drop})" if drop else "input_high"
+                heat = f"(input_high{drop} − output)·{load} + {own}·quiescent"
+            else:
+                heat = "(chip_input_high − output)·load_current_high + chip_input_high·quiescent"
+        return {**found, "dissipation": Formula(heat if high.dissipation > 0 else f"max({heat}, 0)")}
 
     def checks(self, block: Block) -> list[Check]:
         needed, left = _high(block, "dropout"), block.low("headroom")

@@ -7,7 +7,7 @@ import re
 from typing import TYPE_CHECKING, Any
 
 from generator.circuit import param, plug
-from generator.circuit.block import Block, Check, Kind, Point, Value, Variant
+from generator.circuit.block import Block, Check, Formula, Kind, Point, Solved, Value, Variant
 from generator.circuit.labels import computed, label_of, part_label
 from generator.circuit.ratings import margin, rating, within
 from generator.circuit.sheet import Line, Sheet
@@ -28,11 +28,6 @@ VARISTOR_AC = {
 }  # fmt: skip
 _DISC = re.compile(r"^(?:\d{1,2}[DNS])?(\d\d)([12])[JKLM]?$")
 _BY_AC = re.compile(r"^S?\d{1,2}K(\d{2,3})$")  # diameter, tolerance, continuous AC volts: S14K275
-
-
-def current_from_power(*, load: float, supply: float, power_factor: float) -> float:
-    """RMS amperes that a load of so many watts draws: load/(supply·power_factor). Active power of a sine."""
-    return load / (supply * power_factor)
 
 
 def varistor_ac_rating(part: Part) -> tuple[float | None, str]:
@@ -58,7 +53,7 @@ def _most_current(block: Block) -> float:
     supply, load, factor = (block.quantity(name) for name in ("supply", "load", "power_factor"))
     assert supply is not None and load is not None and factor is not None
     lowest = min(supply.low, supply.middle * (1 - block.mains.band))
-    return current_from_power(load=load.high, supply=lowest, power_factor=factor.low)
+    return load.high / (lowest * factor.low)
 
 
 def _across_the_line(block: Block, top: float) -> list[Check]:
@@ -206,32 +201,22 @@ class MainsInlet(Kind):
         Variant("without an interference capacitor", {"x_capacitor": "", "bleeder": "", "varistor": ""}),
     )
 
-    def solve(self, x: Point) -> dict[str, float]:
+    def solve(self, x: Point) -> Solved:
         blown = x.failed("fuse") == "open" or "short" in (x.failed("x_capacitor"), x.failed("varistor"))
-        broken = (
-            blown
-            or x.failed("switch") == "open"
-            or any(x.failed(f"thermal_fuses_{i}") for i in range(x.thermal_fuses_count))
+        dead = blown or x.failed("switch") == "open" \
+            or any(x.failed(f"thermal_fuses_{i}") for i in range(x.thermal_fuses_count))  # fmt: skip
+        share = 0.0 if dead else 1 - BAD_CONTACT_SHARE if x.failed("switch") == "high resistance" else 1.0
+        crest = self.formula("peak").of(x)
+        found: dict[str, float | Formula | None] = {"wait": plug.AFTER, "limit": plug.LIMIT}
+        if share < 1:
+            found |= {"current": share * self.formula("current").of(x), "peak": share * crest}
+        if share == 0:
+            found["fuse_margin"] = None
+        stored = 0.0 if blown else crest  # the capacitor lies behind the fuse, before the switch
+        left = plug.solved(
+            self, x, stored=stored, resistor="bleeder", capacitor="x_capacitor", apart=share < 1
         )
-        share = 0.0 if broken else 1 - BAD_CONTACT_SHARE if x.failed("switch") == "high resistance" else 1.0
-        crest = x.supply * math.sqrt(2)
-        current = share * current_from_power(load=x.load, supply=x.supply, power_factor=x.power_factor)
-        values = {"current": current, "peak": share * crest, "wait": plug.AFTER, "limit": plug.LIMIT}
-        if current:
-            values["fuse_margin"] = x.fuse / current
-        if x.x_capacitor is not None:
-            stored = 0.0 if blown else crest  # behind the fuse, before the switch
-            values["plug_voltage_1s"] = plug.voltage_after(
-                peak=stored, resistance=x.bleeder, capacitance=x.x_capacitor
-            )
-            values["discharge_time_34v"] = plug.time_down_to(
-                peak=stored, resistance=x.bleeder, capacitance=x.x_capacitor
-            )
-        return values
-
-    def formulas(self, x: Point, solved: dict[str, float]) -> dict[str, str]:
-        """Without a bleeder nothing drains the capacitor."""
-        return {"plug_voltage_1s": "peak"} if x.bleeder is None else {}
+        return {**found, **left}
 
     def checks(self, block: Block) -> list[Check]:
         top = block.mains_top()

@@ -9,7 +9,7 @@ from generator.circuit.block import Block, Check, ExtraPart, Point, Value, Varia
 from generator.circuit.bulk_cycle import Bulk, Drain, doubled_bulk, rectified_bulk
 from generator.circuit.kinds._worked import F, FormulaKind, Values
 from generator.circuit.labels import computed, named, part_label
-from generator.circuit.plug import LIMIT, time_down_to
+from generator.circuit.plug import LIMIT
 from generator.circuit.ratings import rating
 from generator.circuit.sheet import Line, Sheet
 from generator.language import _
@@ -71,8 +71,11 @@ def _rail(x: Point, emf: float) -> Bulk:
 
 
 def _discharge(x: Point, peak: float) -> float | F:
-    time = time_down_to(peak=peak, resistance=x.bleeder, capacitance=x.bulk)
-    return F(f"bleeder·bulk·ln(peak/{LIMIT:g})") if math.isfinite(time) and time > 0 else time
+    if x.bulk == 0 or peak <= LIMIT:
+        return 0.0
+    if x.bleeder is None or math.isinf(x.bleeder):
+        return math.inf
+    return F(f"bleeder·bulk·ln(peak/{LIMIT:g})")
 
 
 def _under_load(x: Point) -> Values:
@@ -137,7 +140,7 @@ def _half_a_doubler(x: Point) -> Values:
     found: Values = {
         "peak": peak,
         "high_mains_peak": peak,
-        "discharge_time_34v": time_down_to(peak=peak, resistance=x.bleeder, capacitance=x.bulk),
+        "discharge_time_34v": _discharge(x, peak),
     }
     if x.load is None:
         return found
@@ -347,14 +350,9 @@ class MainsRectifier(FormulaKind):
         n, k = diodes_in_path(x.rectifier), halves(x.rectifier)
         names: Values = {"n": n, "k": k}
         if _dead(x):
-            found = dict.fromkeys(
-                ("peak", "high_mains_peak", "ripple", "trough", "mean", "discharge_time_34v"), 0.0
-            )
-            return (
-                {**names, **found}
-                if x.load is not None
-                else {**names, "peak": 0.0, "high_mains_peak": 0.0, "discharge_time_34v": 0.0}
-            )
+            none = ("peak", "high_mains_peak", "discharge_time_34v")
+            loaded = ("ripple", "trough", "mean") if x.load is not None else ()
+            return {**names, **dict.fromkeys((*none, *loaded), 0.0)}
         if x.bulk == 0:
             return {**names, **_without_bulk(x, n)}
         if x.rectifier == "doubler" and x.failed("diodes") == "open":

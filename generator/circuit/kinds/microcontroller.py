@@ -89,10 +89,6 @@ class Microcontroller(Kind):
     }  # fmt: skip
     variants = (Variant("without a decoupling capacitor", {"decoupling": "", "designator": "U7"}),)
 
-    def solve(self, x: Point) -> dict[str, float]:
-        """Nothing is computed here: the values stand in the blocks behind the pins."""
-        return {}
-
     def remark(self, x: Point, key: str, mode: str) -> str:
         if key == "decoupling" and mode == "short":
             return "pulls the chip's supply down to 0 V"

@@ -6,7 +6,8 @@ import math
 from typing import TYPE_CHECKING, Any
 
 from generator.circuit import param
-from generator.circuit.block import Block, Check, Kind, Point, Value, Variant
+from generator.circuit.block import Block, Check, Formula, Kind, Point, Solved, Value, Variant
+from generator.circuit.formula import parallel
 from generator.circuit.ratings import margin
 from generator.circuit.sheet import Sheet
 from generator.circuit.switching import (
@@ -16,7 +17,6 @@ from generator.circuit.switching import (
     vet_extras,
     vet_load,
 )
-from generator.circuit.working import parallel
 from generator.language import _
 from generator.notation.quantity import format_value
 
@@ -30,33 +30,30 @@ USUAL_GATE_LIMIT = (
 ON_RESISTANCE = "the channel as a resistance while the gate is above the threshold"
 
 
-def divided_drive(*, drive: float, gate: float, pull_down: float) -> float:
-    """Volts at the gate: drive·pull_down/(pull_down + gate); no DC flows into a gate.
-
-    drive in V; gate in ohm (inf: open, the gate at 0 V through the pull-down); pull_down in ohm (inf: none). Source:
-    voltage divider.
-    """
-    if math.isinf(gate):
-        return 0.0
-    return drive if math.isinf(pull_down) else drive * pull_down / (pull_down + gate)
+def gate_formula(x: Point) -> Formula:
+    """Volts at the gate: no DC flows into it, so that what drives it is divided by gate resistor and pull-down."""
+    if math.isinf(x.gate):
+        return Formula("0")
+    return Formula("drive" if math.isinf(x.pull_down or math.inf) else "drive·pull_down/(pull_down + gate)")
 
 
-def _channel(x: Point, on: bool) -> dict[str, float]:
-    """Load current and what stands across the transistor."""
+def _channel(x: Point, on: bool) -> Solved:
+    """Load current and what stands across the transistor, where that is not as in the table."""
     shorted = x.failed("transistor") == "short"
     on = (on or shorted) and x.failed("transistor") != "open"
-    if on and x.failed("flyback") == "short":
-        return {"load_current": 0.0, "on_drop": 0.0}  # straight across the supply: the fuse has blown
-    if not on or x.failed("load") == "open":
-        floating = on or x.failed("load") == "open"
-        return {"load_current": 0.0, "on_drop": 0.0 if floating else x.load_supply}
-    rds = 0.0 if shorted else x.transistor_rds
+    if x.failed("load") == "open" or on and x.failed("flyback") == "short":
+        return {
+            "load_current": 0.0,
+            "on_drop": 0.0,
+        }  # bridged, it lies straight across the supply: the fuse has blown
+    if not on:
+        return {"load_current": Formula("0·load_supply"), "on_drop": Formula("load_supply")}
+    found: dict[str, float | Formula] = {"transistor_rds": 0.0} if shorted else {}
     if x.load_is == "A":
         # A load that wants more than the channel lets through gets what the supply drives through the channel.
-        current = x.load if rds == 0 else min(x.load, x.load_supply / rds)
-    else:
-        current = x.load_supply / (x.load + rds)
-    return {"load_current": current, "on_drop": current * rds}
+        limited = x.transistor_rds > 0 and not shorted
+        found["load_current"] = Formula("min(load, load_supply/transistor_rds)" if limited else "load")
+    return found
 
 
 def _load_resistance(x: Point) -> float:
@@ -120,24 +117,16 @@ class MosfetSwitch(Kind):
         Variant("a lamp", {"load": "LP1 24", "flyback": "", "gate_capacitance": ""}),
     )
 
-    def solve(self, x: Point) -> dict[str, float]:
-        pull_down = math.inf if x.pull_down is None else x.pull_down
-        at_gate = divided_drive(drive=x.drive, gate=x.gate, pull_down=pull_down)
-        values = {"gate_voltage": at_gate, **_channel(x, at_gate >= x.transistor_vth)}
-        values["dissipation"] = values["load_current"] * values["on_drop"]
-        values["source"] = resistance = parallel(x.gate, pull_down)
-        if x.gate_capacitance is not None and not math.isinf(resistance):
-            values["gate_time_constant"] = resistance * x.gate_capacitance
-        return values
-
-    def formulas(self, x: Point, solved: dict[str, float]) -> dict[str, str]:
-        found: dict[str, str] = {}
-        if x.pull_down is None:
-            found |= {"gate_voltage": "drive", "gate_time_constant": "gate·gate_capacitance"}
-        if solved["gate_voltage"] < x.transistor_vth:
-            found |= {"load_current": "0·load_supply", "on_drop": "load_supply"}
-        elif x.load_is == "A":
-            found["load_current"] = "min(load, load_supply/transistor_rds)"
+    def solve(self, x: Point) -> Solved:
+        gate = gate_formula(x)
+        source = parallel(x.gate, x.pull_down or math.inf)
+        found: dict[str, float | Formula | None] = {
+            "gate_voltage": gate, "source": source, **_channel(x, gate.of(x) >= x.transistor_vth),
+        }  # fmt: skip
+        if math.isinf(source):
+            found["gate_time_constant"] = None
+        elif x.pull_down is None:
+            found["gate_time_constant"] = Formula("gate·gate_capacitance")
         return found
 
     def checks(self, block: Block) -> list[Check]:
@@ -172,8 +161,8 @@ class MosfetSwitch(Kind):
         if (key, mode) == ("gate", "open") and x.pull_down is None:
             return "the gate floats: the load may be off, on or in between; shown as off"
         if (key, mode) == ("flyback", "short"):
-            at_gate = divided_drive(drive=x.drive, gate=x.gate, pull_down=x.pull_down or math.inf)
-            return self.remarks[(key, mode)] if at_gate >= x.transistor_vth else "bridges the load"
+            driven = gate_formula(x).of(x) >= x.transistor_vth
+            return self.remarks[(key, mode)] if driven else "bridges the load"
         return super().remark(x, key, mode)
 
     def vet(self, inputs: dict[str, Any]) -> list[tuple[str, str, str]]:

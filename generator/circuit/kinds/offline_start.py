@@ -6,7 +6,7 @@ import math
 from typing import TYPE_CHECKING
 
 from generator.circuit import param
-from generator.circuit.block import Block, Check, Kind, Point, Value, Variant
+from generator.circuit.block import Block, Check, Formula, Kind, Point, Solved, Value, Variant
 from generator.circuit.labels import computed, label_of, part_label
 from generator.circuit.network.sources import Source
 from generator.circuit.ratings import at_least, rating, within
@@ -20,22 +20,6 @@ if TYPE_CHECKING:
 PLAIN_FILM_VOLTAGE = (
     250.0  # V; working voltage of common quarter-watt film resistors (typical data sheets, from memory)
 )
-
-
-def time_to_start(
-    *, bus: float, resistance: float, capacitance: float, current: float, start_voltage: float
-) -> float:
-    """Seconds in which a capacitor reaches start_voltage through a resistance from bus, current being drawn from it.
-
-    R·C·ln((bus − I·R)/(bus − I·R − start_voltage)); inf where it never gets there. V, ohm, F, A. Source: charging of a
-    capacitor from a source (Thévenin's theorem).
-    """
-    if math.isinf(resistance):
-        return math.inf
-    reached = bus - current * resistance
-    if reached <= start_voltage:
-        return math.inf
-    return resistance * capacitance * math.log(reached / (reached - start_voltage))
 
 
 def share_of_voltage(own: Quantity, others: float) -> float:
@@ -140,25 +124,19 @@ class OfflineStart(Kind):
         ),
     )
 
-    def solve(self, x: Point) -> dict[str, float]:
-        bus = x.mains * math.sqrt(2)
-        resistance = sum(x.each("start_resistors"))
-        shorted = x.failed("capacitor") == "short"
-        across = max(0.0, bus - (0.0 if shorted else x.start_voltage))
-        return {
-            "bus": bus,
-            "R": resistance,
-            "start_current_available": across / resistance,
-            "start_time": math.inf if shorted else time_to_start(
-                bus=bus, resistance=resistance, capacitance=x.capacitor, current=x.start_current, start_voltage=x.start_voltage
-            ),
-            "resistor_power": across * across / resistance,
-        }  # fmt: skip
-
-    def formulas(self, x: Point, solved: dict[str, float]) -> dict[str, str]:
-        if x.start_voltage >= solved["bus"]:
-            return {"start_current_available": "0", "resistor_power": "0"}
-        return {} if x.start_current else {"start_time": "R·capacitor·ln(bus/(bus − start_voltage))"}
+    def solve(self, x: Point) -> Solved:
+        bus, resistance = self.formula("bus").of(x), sum(x.each("start_resistors"))
+        found: dict[str, float | Formula] = {"R": resistance}
+        if x.failed("capacitor") == "short":
+            return {**found, "start_voltage": 0.0, "start_time": math.inf}
+        if x.start_voltage >= bus:
+            found |= {"start_current_available": Formula("0"), "resistor_power": Formula("0")}
+        # What the chip draws leaves the capacitor less to charge to than the bus.
+        if math.isinf(resistance) or bus - x.start_current * resistance <= x.start_voltage:
+            found["start_time"] = math.inf
+        elif not x.start_current:
+            found["start_time"] = Formula("R·capacitor·ln(bus/(bus − start_voltage))")
+        return found
 
     def checks(self, block: Block) -> list[Check]:
         top = block.mains_top("mains") * math.sqrt(2)

@@ -6,7 +6,7 @@ import math
 from typing import TYPE_CHECKING, Any
 
 from generator.circuit import param
-from generator.circuit.block import Block, Check, ExtraPart, Kind, Point, Value, Wear
+from generator.circuit.block import Block, Check, ExtraPart, Formula, Kind, Point, Solved, Value, Wear
 from generator.circuit.labels import computed, part_label
 from generator.circuit.network.element import exact
 from generator.circuit.network.passive import NONE, Resistor
@@ -23,22 +23,6 @@ CTR = "definition of the current transfer ratio in optocoupler data sheets"
 LARGEST_RATIO = 20.0  # beyond 2000 % only with the sign behind it: more likely a forgotten %
 MOST_LED_CURRENT = 0.05  # A; the usual absolute limit of small couplers' LEDs, from memory
 AGED = 2.0  # what is left over for an LED that has lost half its light; common practice, no source
-
-
-def led_current(*, supply: float, forward: float, resistor: float) -> float:
-    """Amperes in the LED: (supply − forward)/resistor, none below the forward voltage. V, V, ohm. Ohm's law."""
-    return max(0.0, supply - forward) / resistor
-
-
-def collector_voltage(*, supply: float, pull_up: float, available: float, saturation: float) -> float:
-    """Volts at the collector: supply − available·pull_up, but no lower than saturation (or supply, if that is lower).
-
-    supply, saturation in V, pull_up in ohm, available in A. An open pull-up lifts nothing: 0 V. Source: Ohm's law;
-    saturation as in data sheets.
-    """
-    if math.isinf(pull_up):
-        return 0.0
-    return max(min(saturation, supply), supply - available * pull_up)
 
 
 def _input_heat(block: Block) -> float:
@@ -100,37 +84,23 @@ class Optocoupler(Kind):
         "pull_up": "R8 4k7",
     }  # fmt: skip
 
-    def solve(self, x: Point) -> dict[str, float]:
+    def solve(self, x: Point) -> Solved:
         led, transistor = x.failed("led"), x.failed("transistor")
-        lit = led == ""
-        forward = 0.0 if led == "short" else x.forward
-        current = (
-            0.0
-            if led == "open"
-            else led_current(supply=x.input_supply, forward=forward, resistor=x.input_resistor)
-        )
-        available = x.ctr * current if lit and transistor != "open" else 0.0
-        needed = max(0.0, x.output_supply - x.saturation) / x.pull_up
-        values = {"led_current": current, "needed_current": needed}
+        found: dict[str, float | Formula | None] = {"forward": 0.0 if led == "short" else x.forward}
+        if led == "open" or x.input_supply <= found["forward"]:
+            found["led_current"] = Formula("0")
+        if led or transistor:
+            found["available_current"] = 0.0 if transistor != "short" else None
         if transistor == "short":
-            values["output"] = 0.0
-            return values
-        values["available_current"] = available
-        values["output"] = collector_voltage(
-            supply=x.output_supply, pull_up=x.pull_up, available=available, saturation=x.saturation
-        )
-        if needed > 0:
-            values["saturation_margin"] = available / needed
-        return values
-
-    def formulas(self, x: Point, solved: dict[str, float]) -> dict[str, str]:
-        found = {}
-        if x.input_supply <= x.forward:
-            found["led_current"] = "0"
-        if x.output_supply <= x.saturation:
-            found |= {"needed_current": "0", "output": "output_supply"}
-        elif solved["available_current"] < solved["needed_current"]:
-            found["output"] = "output_supply − available_current·pull_up"
+            found |= {"output": 0.0, "saturation_margin": None}
+        available = 0.0 if led or transistor else max(0.0, x.ctr * self.formula("led_current").of(x))
+        if math.isinf(x.pull_up):
+            found |= {"needed_current": 0.0, "saturation_margin": None, "output": 0.0}
+        elif x.output_supply <= x.saturation:
+            found |= {"needed_current": Formula("0"), "saturation_margin": None}
+            found.setdefault("output", Formula("output_supply"))
+        elif available < self.formula("needed_current").of(x):
+            found.setdefault("output", Formula("output_supply − available_current·pull_up"))
         return found
 
     def checks(self, block: Block) -> list[Check]:

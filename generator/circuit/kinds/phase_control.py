@@ -6,7 +6,7 @@ import math
 from typing import Any
 
 from generator.circuit import curves, param
-from generator.circuit.block import Block, Check, Kind, Point, Value, Variant
+from generator.circuit.block import Block, Check, Formula, Kind, Point, Solved, Value, Variant
 from generator.circuit.labels import computed, named, part_label
 from generator.circuit.ratings import alternating, rating
 from generator.circuit.sheet import Line, Sheet
@@ -96,14 +96,6 @@ def firing_angle_without_capacitor(
     return math.asin(needed / peak) if needed <= peak else None
 
 
-def conducted_power_share(angle: float) -> float:
-    """Share of full power in a resistive load fired at angle (rad): 1 − α/π + sin(2α)/(2π).
-
-    Source: mean square of a sine from α to π.
-    """
-    return 1 - angle / math.pi + math.sin(2 * angle) / (2 * math.pi)
-
-
 def _angle(x: Point, resistance: float) -> float | None:
     peak = x.supply * math.sqrt(2)
     if x.failed("breakover") == "open" or x.failed("capacitor") == "short":
@@ -178,25 +170,18 @@ class PhaseControl(Kind):
     }  # fmt: skip
     variants = (Variant("pot and capacitor alone", {"fixed": ""}),)
 
-    def solve(self, x: Point) -> dict[str, float]:
-        values: dict[str, float] = {}
+    def solve(self, x: Point) -> Solved:
+        found: dict[str, float | Formula] = {}
         fixed = 0.0 if x.fixed is None else x.fixed
-        ends = {"min": fixed, "max": fixed + x.pot}
-        if math.isinf(x.pot):  # no way through the pot, wherever it stands
-            ends["min"] = math.inf
-        for end, resistance in ends.items():
-            angle = _angle(x, resistance)
-            share = "power_share_max" if end == "min" else "power_share_min"
-            values[share] = 0.0
-            if angle is not None:
-                values[f"firing_angle_{end}"] = math.degrees(angle)
-                values[f"t_{end}"] = angle / (2 * math.pi * x.f)
-                values[share] = conducted_power_share(angle)
-        return values
-
-    def formulas(self, x: Point, solved: dict[str, float]) -> dict[str, str]:
-        never = {"min": "power_share_max", "max": "power_share_min"}
-        return {share: "0·supply" for end, share in never.items() if f"firing_angle_{end}" not in solved}
+        # A pot that is open lets nothing through, wherever it stands.
+        ends = {"min": math.inf if math.isinf(x.pot) else fixed, "max": fixed + x.pot}
+        for end, share in (("min", "power_share_max"), ("max", "power_share_min")):
+            angle = _angle(x, ends[end])
+            if angle is None:
+                found[share] = Formula("0·supply")
+            else:
+                found[f"t_{end}"] = angle / (2 * math.pi * x.f)
+        return found
 
     def checks(self, block: Block) -> list[Check]:
         found: list[Check] = []
@@ -265,11 +250,7 @@ class PhaseControl(Kind):
         )
         for name, value in (("knob up", "firing_angle_min"), ("knob down", "firing_angle_max")):
             result = block.values.get(value)
-            if (
-                result is None
-                or result.value is None
-                or conducted_power_share(math.radians(result.value)) <= 0
-            ):
+            if result is None or result.value is None or result.value >= 180:
                 continue
             angle = result.value
             lines.append(

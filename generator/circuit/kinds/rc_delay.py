@@ -6,12 +6,12 @@ import math
 from typing import TYPE_CHECKING
 
 from generator.circuit import curves, param
-from generator.circuit.block import Block, Check, Kind, Point, Value, Variant, Wear
+from generator.circuit.block import Block, Check, Formula, Kind, Point, Solved, Value, Variant, Wear
 from generator.circuit.failing import LEAK
+from generator.circuit.formula import parallel
 from generator.circuit.labels import computed, part_label
 from generator.circuit.ratings import margin, rating
 from generator.circuit.sheet import Line, Sheet
-from generator.circuit.working import parallel
 from generator.language import _
 from generator.notation.parts import tolerance_class
 from generator.notation.quantity import format_value
@@ -24,23 +24,6 @@ EXPONENTIAL = "exponential charge and discharge of a capacitor through a resisto
 LATE = (
     0.9  # share of the supply beyond which leakage and tolerances rule the delay; common practice, no source
 )
-
-
-def charge_delay(*, time_constant: float, supply: float, threshold: float) -> float:
-    """From 0 V up to the threshold, in s: RC·ln(supply/(supply − threshold)); inf where it is never reached.
-
-    time_constant: s; supply, threshold: V. Source: exponential charge of a capacitor.
-    """
-    if threshold >= supply:
-        return math.inf
-    return time_constant * math.log(supply / (supply - threshold)) if time_constant else 0.0
-
-
-def discharge_delay(*, time_constant: float, supply: float, threshold: float) -> float:
-    """From the supply down to the threshold, in s: RC·ln(supply/threshold); 0 where it starts below it."""
-    if threshold >= supply or time_constant == 0:
-        return 0.0
-    return time_constant * math.log(supply / threshold)
 
 
 class RcDelay(Kind):
@@ -76,26 +59,23 @@ class RcDelay(Kind):
         Variant("with a film capacitor", {"capacitor": "C10 22n"}),
     )
 
-    def solve(self, x: Point) -> dict[str, float]:
+    def solve(self, x: Point) -> Solved:
         charging = x.direction == "charge"
+        found: dict[str, float | Formula | None] = {}
         if x.failed("capacitor") == "short":
-            return {"delay": math.inf if charging else 0.0}
-        leak = x.__dict__.get("capacitor_leak", math.inf)
-        # What leaks, divides the supply with the resistor, and the capacitor charges through both side by side.
-        resistor = parallel(x.resistor, leak) if leak < math.inf else x.resistor
-        towards = x.supply * leak / (x.resistor + leak) if charging and leak < math.inf else x.supply
-        time_constant = 0.0 if x.capacitor == 0 else resistor * x.capacitor
-        values = {"time_constant": time_constant}
-        if time_constant:
-            values["cutoff"] = 1 / (2 * math.pi * time_constant)
-        delay = charge_delay if charging else discharge_delay
-        values["delay"] = delay(time_constant=time_constant, supply=towards, threshold=x.threshold)
-        return values
-
-    def formulas(self, x: Point, solved: dict[str, float]) -> dict[str, str]:
-        if x.direction == "charge":
-            return {}
-        return {"delay": "time_constant·ln(supply/threshold)" if x.threshold < x.supply else "0"}
+            return {"delay": math.inf if charging else 0.0, "time_constant": None, "cutoff": None}
+        towards, leak = x.supply, x.__dict__.get("capacitor_leak", math.inf)
+        if leak < math.inf:
+            # What leaks, divides the supply with the resistor, and the capacitor charges through both side by side.
+            towards = x.supply * leak / (x.resistor + leak) if charging else x.supply
+            found = {"resistor": parallel(x.resistor, leak), "supply": towards}
+        if x.capacitor == 0:
+            found |= {"time_constant": 0.0, "cutoff": None, "delay": 0.0}
+        if x.threshold >= towards:
+            found["delay"] = math.inf if charging else Formula("0")
+        elif not charging and x.capacitor:
+            found["delay"] = Formula("time_constant·ln(supply/threshold)")
+        return found
 
     def checks(self, block: Block) -> list[Check]:
         supply, threshold = block.quantity("supply"), block.quantity("threshold")

@@ -6,7 +6,7 @@ import math
 from typing import TYPE_CHECKING
 
 from generator.circuit import param
-from generator.circuit.block import Block, Check, Kind, Point, Value, Variant
+from generator.circuit.block import Block, Check, Kind, Point, Solved, Value, Variant
 from generator.circuit.labels import computed, part_label
 from generator.circuit.ratings import rating, within
 from generator.circuit.sheet import Line, Sheet
@@ -53,19 +53,8 @@ class SenseResistor(Kind):
         Variant("the resistor alone", {"gain": "", "limit": "", "load": "2 A"}),
     )
 
-    def solve(self, x: Point) -> dict[str, float]:
-        values: dict[str, float] = {}
-        broken = math.isinf(x.shunt)
-        if x.limit is not None:
-            limit_current = x.limit / (x.gain * x.shunt)
-            values["limit_current"] = limit_current
-            values["shunt_power"] = 0.0 if broken else limit_current**2 * x.shunt
-        if (
-            x.load is not None
-        ):  # across a broken shunt stands what fed the load, which this block does not know
-            values["drop"] = math.inf if broken else x.load * x.shunt
-            values["amplified"] = x.gain * values["drop"]
-        return values
+    def solve(self, x: Point) -> Solved:
+        return {"shunt_power": 0.0} if math.isinf(x.shunt) and x.limit is not None else {}
 
     def checks(self, block: Block) -> list[Check]:
         found = []

@@ -6,14 +6,13 @@ import math
 from typing import TYPE_CHECKING, Any
 
 from generator.circuit import curves, param
-from generator.circuit.block import Block, Check, Kind, Point, Value, Variant
+from generator.circuit.block import Block, Check, Formula, Kind, Point, Solved, Value, Variant
 from generator.circuit.divided import (
     OHMS_LAW,
     at_tap_line,
     cut_lines,
     draw_sensor_divider,
     sensor_for_tap,
-    sensor_formula,
     tap_formula,
     tap_voltage,
 )  # fmt: skip
@@ -34,112 +33,97 @@ USED = (-100.0, 300.0)  # °C in which NTC thermistors are made and used; common
 SELF_HEATING_MATTERS = 0.5  # K
 
 
-def b_resistance(*, r25: float, b: float, kelvin: float) -> float:
-    """An NTC's resistance at a temperature, in ohm: R25·exp(B·(1/T − 1/298.15 K)).
+def _curve(x: Point) -> Formula:
+    """The thermistor's resistance over temperature in °C; R25's tolerance scales the whole curve.
 
-    r25: ohm at 25 °C; b: K; kelvin: K, above 0. Within about 1 K of a real part from 0 to 85 °C, 2 K at −20 °C. Source:
-    IEC 60539.
+    The B equation R25·exp(B·(1/T − 1/298.15 K)) is within about 1 K of a real part from 0 to 85 °C, 2 K at −20 °C (IEC
+    60539). With sh, the one real root in ln R of 1/T = a + b·ln R + c·(ln R)³ (Steinhart and Hart, by Cardano's formula).
     """
-    return r25 * math.exp(b * (1 / kelvin - 1 / T25))
+    if not x.sh:
+        return Formula("thermistor·exp(thermistor_b·(1/(temperature + 273.15) − 1/298.15))")
+    if not x.sh[2]:
+        return Formula("thermistor/thermistor_nominal·exp((1/(temperature + 273.15) − a)/b)")
+    return Formula("thermistor/thermistor_nominal·exp(exp(ln(y − x/2)/3) − exp(ln(y + x/2)/3))")
 
 
-def b_temperature(*, r25: float, b: float, resistance: float) -> float:
-    """The temperature at which an NTC has a resistance, in K: the B equation solved for T. Below 0 where there is none."""
-    inverse = 1 / T25 + math.log(resistance / r25) / b
-    return 1 / inverse if inverse > 0 else -1.0
+WITHOUT_TOLERANCE = Formula("resistance·thermistor_nominal/thermistor")
 
 
-def steinhart_hart_temperature(*, a: float, b: float, c: float, resistance: float) -> float:
-    """T in K from 1/T = a + b·ln R + c·(ln R)³, resistance in ohm. Below 0 where there is none."""
-    log = math.log(resistance)
-    inverse = a + b * log + c * log**3
-    return 1 / inverse if inverse > 0 else -1.0
+def _back(x: Point) -> Formula:
+    """The curve turned round: °C from a resistance; r is what R would be without the tolerance of R25."""
+    if not x.sh:
+        return Formula("1/(1/298.15 + ln(resistance/thermistor)/thermistor_b) − 273.15")
+    return Formula("1/(a + b·ln(r) + c·ln(r)·ln(r)²) − 273.15")
 
 
-def cubic_terms(*, a: float, b: float, c: float, kelvin: float) -> tuple[float, float]:
-    """x and y of the cubic's closed form: x = (a − 1/T)/c, y = √((b/(3c))³ + (x/2)²); c above 0."""
-    x = (a - 1 / kelvin) / c
-    return x, math.sqrt((b / (3 * c)) ** 3 + x * x / 4)
-
-
-def steinhart_hart_resistance(*, a: float, b: float, c: float, kelvin: float) -> float:
-    """R in ohm at T: exp(∛(y − x/2) − ∛(y + x/2)), the one real root of the cubic in ln R; b above 0, c from 0 up.
-
-    Source: Cardano's formula on the Steinhart-Hart equation.
-    """
-    if c == 0:
-        return math.exp((1 / kelvin - a) / b)
-    x, y = cubic_terms(a=a, b=b, c=c, kelvin=kelvin)
-    return math.exp(math.cbrt(y - x / 2) - math.cbrt(y + x / 2))
+def _cubic(x: Point, celsius: float) -> dict[str, float]:
+    """a, b, c, and the cubic's x = (a − 1/T)/c and y = √((b/(3c))³ + (x/2)²)."""
+    a, b, c = x.sh
+    terms = {"a": a, "b": b, "c": c}
+    if c:
+        terms["x"] = (a - 1 / (celsius + KELVIN)) / c
+        terms["y"] = math.sqrt((b / (3 * c)) ** 3 + terms["x"] ** 2 / 4)
+    return terms
 
 
 def resistance_at(x: Point, celsius: float) -> float:
-    """The thermistor's resistance in ohm; a failed one keeps its 0 or inf. R25's tolerance scales the whole curve."""
+    """The thermistor's resistance in ohm; a failed one keeps its 0 or inf."""
     if x.thermistor == 0 or math.isinf(x.thermistor):
         return float(x.thermistor)
-    if x.sh:
-        a, b, c = x.sh
-        return (
-            x.thermistor
-            / x.thermistor_nominal
-            * steinhart_hart_resistance(a=a, b=b, c=c, kelvin=celsius + KELVIN)
-        )
-    return b_resistance(r25=x.thermistor, b=x.thermistor_b, kelvin=celsius + KELVIN)
+    return _curve(x).of(x.changed(temperature=celsius, **(_cubic(x, celsius) if x.sh else {})))
 
 
-def temperature_at(x: Point, resistance: float | None) -> float | None:
-    """The temperature in °C that a resistance of the thermistor means; None where it means none."""
+def _temperature(x: Point, resistance: float | None) -> Formula | None:
+    """The temperature that a resistance of the thermistor means; None where it means none."""
     if not resistance or math.isinf(resistance) or x.thermistor == 0 or math.isinf(x.thermistor):
         return None
+    at = x.changed(resistance=resistance)
     if x.sh:
-        a, b, c = x.sh
-        kelvin = steinhart_hart_temperature(
-            a=a, b=b, c=c, resistance=resistance * x.thermistor_nominal / x.thermistor
-        )
-    else:
-        kelvin = b_temperature(r25=x.thermistor, b=x.thermistor_b, resistance=resistance)
-    return kelvin - KELVIN if kelvin > 0 else None
+        at = at.changed(r=WITHOUT_TOLERANCE.of(at), **_cubic(x, 25.0))
+    return _back(x) if _back(x).of(at) > -KELVIN else None
 
 
 def beta_at_25(x: Point, r25: float) -> float:
-    """How steeply ln R falls at 25 °C, as a B value in K: B itself, or 1/(b + 3c·(ln R)²) from Steinhart-Hart."""
-    if not x.sh:
-        return float(x.thermistor_b)
+    """How steeply ln R falls at 25 °C, as a B value in K, from Steinhart-Hart: 1/(b + 3c·(ln R)²)."""
     _, b, c = x.sh
-    return 1 / (b + 3 * c * math.log(r25 * x.thermistor_nominal / x.thermistor) ** 2)
+    return float(1 / (b + 3 * c * math.log(r25 * x.thermistor_nominal / x.thermistor) ** 2))
 
 
-def _tap(x: Point, sensor: float) -> float:
-    upper, lower = (x.fixed, sensor) if x.thermistor_side == "lower" else (sensor, x.fixed)
-    return tap_voltage(supply=x.supply, upper=upper, lower=lower)
+def _tap(x: Point, name: str, sensor: float) -> Formula:
+    if x.thermistor_side == "lower":
+        return tap_formula("fixed", x.fixed, name, sensor)
+    return tap_formula(name, sensor, "fixed", x.fixed)
 
 
-def _cubic(x: Point, kelvin: float) -> dict[str, float]:
-    a, b, c = x.sh
-    return dict(zip("xy", cubic_terms(a=a, b=b, c=c, kelvin=kelvin))) if c else {}
-
-
-def _cut(x: Point, key: str, given: float) -> dict[str, float | None]:
+def _cut(x: Point, key: str, given: float) -> Solved:
     """The values of a cut point from the one that is given. A failed thermistor never comes to a given voltage."""
-    values: dict[str, float | None] = {}
+    found: dict[str, float | Formula | None] = {key: given}
     if key == "temperature":
-        values |= {"temperature": given, "resistance": resistance_at(x, given)}
-        if x.sh:
-            values |= _cubic(x, given + KELVIN)
-        output = _tap(x, resistance_at(x, given))
+        resistance: float | None = resistance_at(x, given)
+        alive = 0 < x.thermistor < math.inf
+        found |= {"resistance": _curve(x) if alive else resistance, **(_cubic(x, given) if x.sh else {})}
     elif key == "resistance":
-        values |= {"resistance": given, "temperature": temperature_at(x, given)}
-        output = _tap(x, given)
+        resistance = given
     else:
-        output = given if key == "output" else x.supply * (given + 0.5) / 2**x.adc_bits
-        if not x.failed("thermistor"):
-            needed = sensor_for_tap(supply=x.supply, fixed=x.fixed, output=output, side=x.thermistor_side)
-            values |= {"resistance": needed, "temperature": temperature_at(x, needed)}
-    values["output"] = output
-    if x.adc_bits:
-        code = math.floor(given) if key == "code" else math.floor(output / x.supply * 2**x.adc_bits)
-        values["code"] = min(code, 2**x.adc_bits - 1)
-    return values
+        output = given
+        if key == "code":
+            output = x.supply * (given + 0.5) / 2**x.adc_bits
+            found |= {
+                "code": min(math.floor(given), 2**x.adc_bits - 1),
+                "output": Formula("(code + 0.5)/levels·supply"),
+            }
+        if x.failed("thermistor"):
+            return found
+        needed = sensor_for_tap(x, output, x.thermistor_side)
+        resistance = needed.of(x.changed(output=output)) if isinstance(needed, Formula) else needed
+        found["resistance"] = needed
+    if key in ("temperature", "resistance"):
+        found["output"] = _tap(x, "resistance", resistance or 0.0)
+    if key != "temperature":
+        found["temperature"] = _temperature(x, resistance)
+        if x.sh:
+            found["r"] = WITHOUT_TOLERANCE
+    return found
 
 
 def _vet_curve(inputs: dict[str, Any]) -> list[tuple[str, str, str]]:
@@ -172,7 +156,7 @@ def _vet_curve(inputs: dict[str, Any]) -> list[tuple[str, str, str]]:
         ]
     assert part.value is not None
     try:
-        r25 = steinhart_hart_resistance(a=a, b=b, c=c, kelvin=T25)
+        r25 = resistance_at(Point(thermistor=1.0, thermistor_nominal=1.0, sh=sh), T25 - KELVIN)
     except (OverflowError, ValueError):
         r25 = math.inf
     if not 0.8 < r25 / part.value.middle < 1.25:
@@ -233,7 +217,14 @@ class ThermistorDivider(Kind):
         Value("code", "", "what the converter makes of it", "min(floor(output/supply·levels), levels − 1)",
               "converter whose reference is the divider's supply", measurable=False, whole=True),
     )  # fmt: skip
-    helper_units = {"beta_25": "K", "levels": "", "thermistor_b": "K", **dict.fromkeys("abcxy", "")}
+    helper_units = {
+        "beta_25": "K",
+        "levels": "",
+        "thermistor_b": "K",
+        "r": "ohm",
+        "thermistor_nominal": "ohm",
+        **dict.fromkeys("abcxy", ""),
+    }
     example = {
         "supply": "5 V", "fixed": "R9 10k 1%", "thermistor": "TH1 10k B3950 1%", "adc_bits": "10",
         "dissipation_constant": "2 mW/K", "cut_points": {"heat off": {"temperature": "38 C"}},
@@ -263,57 +254,32 @@ class ThermistorDivider(Kind):
         ),
     )
 
-    def solve(self, x: Point) -> dict[str, float]:
-        side = x.thermistor_side
+    def solve(self, x: Point) -> Solved:
+        lower = x.thermistor_side == "lower"
         r25 = resistance_at(x, T25 - KELVIN)
-        values: dict[str, float] = {
-            "resistance_25": r25, "output_25": _tap(x, r25), "open_output": _tap(x, math.inf), "short_output": _tap(x, 0.0),
-            "slope_25": 0.0,
+        found: dict[str, float | Formula | None] = {
+            "output_25": _tap(x, "resistance_25", r25), "open_output": _tap(x, "resistance", math.inf),
+            "short_output": _tap(x, "resistance", 0.0),
         }  # fmt: skip
         alive = 0 < r25 < math.inf and not math.isinf(x.fixed)
-        if alive:
-            values["beta_25"] = beta_at_25(x, r25)
-            rise = x.supply * x.fixed * values["beta_25"] * r25 / (T25 * (x.fixed + r25)) ** 2
-            values["slope_25"] = -rise if side == "lower" else rise
-        if x.dissipation_constant is not None:
-            power = x.supply**2 * r25 / (x.fixed + r25) ** 2 if alive else 0.0
-            values["self_heating"] = power / x.dissipation_constant
+        if not alive:
+            found |= {"resistance_25": r25, "slope_25": 0.0}
+            found["self_heating"] = None if x.dissipation_constant is None else 0.0
+        else:
+            beta = "beta_25" if x.sh else "thermistor_b"
+            slope = f"supply·fixed·{beta}·resistance_25/(298.15·(fixed + resistance_25))²"
+            found["slope_25"] = Formula(f"−{slope}" if lower else slope)
         if x.adc_bits:
-            values["levels"] = 2**x.adc_bits
+            found["levels"] = 2**x.adc_bits
         if x.sh:
-            values.update(zip("abc", x.sh))
-            values.update(_cubic(x, T25))
+            found |= _cubic(x, T25 - KELVIN)
+            if alive:
+                found["beta_25"] = beta_at_25(x, r25)
+                found["resistance_25"] = Formula(_curve(x).replace("temperature", "25"))
         for cut, key in x.cuts.items():
-            found = _cut(x, key, x.__dict__[f"cut:{cut}"])
-            values.update({f"{cut}.{name}": value for name, value in found.items() if value is not None})
-        return values
-
-    def formulas(self, x: Point, solved: dict[str, float]) -> dict[str, str]:
-        side = x.thermistor_side
-        found = {
-            "output_25": tap_formula(side, "resistance_25"),
-            "open_output": "supply" if side == "lower" else "0",
-            "short_output": "0" if side == "lower" else "supply",
-            "slope_25": f"{'−' if side == 'lower' else ''}supply·fixed·{'beta_25' if x.sh else 'thermistor_b'}·resistance_25/"
-                        "(298.15·(fixed + resistance_25))²",
-        }  # fmt: skip
-        curve = "thermistor·exp(thermistor_b·(1/(temperature + 273.15) − 1/298.15))"
-        back = "1/(1/298.15 + ln(resistance/thermistor)/thermistor_b) − 273.15"
-        if x.sh:
-            curve = (
-                "exp(exp(ln(y − x/2)/3) − exp(ln(y + x/2)/3))"
-                if x.sh[2]
-                else "exp((1/(temperature + 273.15) − a)/b)"
-            )
-            back = "1/(a + b·ln(resistance) + c·ln(resistance)·ln(resistance)²) − 273.15"
-            found["resistance_25"] = curve.replace("temperature", "25")
-        for cut, key in x.cuts.items():
-            own = {"temperature": back, "output": tap_formula(side, "resistance"),
-                   "resistance": curve if key == "temperature" else sensor_formula(side)}  # fmt: skip
-            if key == "code":
-                own["output"] = "(code + 0.5)/levels·supply"
-            own[key] = key
-            found.update({f"{cut}.{name}": formula for name, formula in own.items()})
+            found |= {
+                f"{cut}.{name}": value for name, value in _cut(x, key, x.__dict__[f"cut:{cut}"]).items()
+            }
         return found
 
     def checks(self, block: Block) -> list[Check]:

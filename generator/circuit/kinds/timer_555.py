@@ -6,7 +6,7 @@ import math
 from typing import TYPE_CHECKING, Any
 
 from generator.circuit import param
-from generator.circuit.block import Block, Check, ExtraPart, Kind, Point, Value, Variant
+from generator.circuit.block import Block, Check, ExtraPart, Kind, Point, Solved, Value, Variant
 from generator.circuit.labels import computed, part_label
 from generator.circuit.sheet import Line, Sheet
 from generator.language import _
@@ -21,19 +21,6 @@ LEAST_RA = (
 )
 MOST_R = 3.4e6  # ohm at 5 V, for 0.25 µA into the threshold pin of the bipolar part; data sheet, from memory
 FASTEST = 100e3  # Hz; beyond it the chip's own delays count; data sheet, from memory
-
-
-def astable_times(*, ra: float, rb: float, capacitor: float) -> tuple[float, float]:
-    """(high, low) in s: ln2·(RA + RB)·C and ln2·RB·C.
-
-    ra, rb: ohm; capacitor: F. The supply drops out, since both thresholds are shares of it. Source: 555 data sheets.
-    """
-    return math.log(2) * (ra + rb) * capacitor, math.log(2) * rb * capacitor
-
-
-def monostable_pulse(*, ra: float, capacitor: float) -> float:
-    """The pulse in s: ln3·RA·C, from 0 to 2/3 of the supply. Source: 555 data sheets (1.1·RA·C)."""
-    return math.log(3) * ra * capacitor
 
 
 def _polar(block: Block) -> bool:
@@ -89,28 +76,20 @@ class Timer555(Kind):
         Variant("with an electrolytic", {"capacitor": "C4 10u 25V"}),
     )
 
-    def solve(self, x: Point) -> dict[str, float]:
-        dead = bool(x.failed("chip"))
-        emptied = x.failed("capacitor") == "short"
+    def solve(self, x: Point) -> Solved:
+        dead, emptied = bool(x.failed("chip")), x.failed("capacitor") == "short"
         if x.mode == "monostable":
+            found: dict[str, float | None] = dict.fromkeys(("high_time", "low_time", "frequency", "duty"))
             if dead:
-                return {"pulse": 0.0}
-            if emptied or math.isinf(
-                x.ra
-            ):  # the threshold is never reached: once triggered, the output stays high
-                return {"pulse": math.inf}
-            return {"pulse": monostable_pulse(ra=x.ra, capacitor=x.capacitor)}
+                found["pulse"] = 0.0
+            elif emptied or math.isinf(x.ra):  # never charged to the threshold: once triggered, it stays high
+                found["pulse"] = math.inf
+            return found
         if dead:
-            return {"high_time": 0.0, "low_time": math.inf, "frequency": 0.0, "duty": 0.0}
-        if (
-            emptied or math.isinf(x.ra) or math.isinf(x.rb)
-        ):  # the capacitor is never charged to 2/3: the output stays high
-            return {"high_time": math.inf, "frequency": 0.0, "duty": 1.0}
-        high, low = astable_times(ra=x.ra, rb=x.rb, capacitor=x.capacitor)
-        values = {"high_time": high, "low_time": low, "duty": (x.ra + x.rb) / (x.ra + 2 * x.rb)}
-        if high + low:
-            values["frequency"] = 1 / (high + low)
-        return values
+            return {"high_time": 0.0, "low_time": math.inf, "frequency": 0.0, "duty": 0.0, "pulse": None}
+        if emptied or math.isinf(x.ra) or math.isinf(x.rb):  # never charged to 2/3: the output stays high
+            return {"high_time": math.inf, "low_time": None, "frequency": 0.0, "duty": 1.0, "pulse": None}
+        return {"pulse": None, **({} if x.capacitor else {"frequency": None})}
 
     def checks(self, block: Block) -> list[Check]:
         found = []

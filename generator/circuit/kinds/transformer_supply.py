@@ -6,7 +6,7 @@ import math
 from typing import TYPE_CHECKING, Any
 
 from generator.circuit import curves, param
-from generator.circuit.block import Block, Check, ExtraPart, Kind, Point, Value, Variant
+from generator.circuit.block import Block, Check, ExtraPart, Formula, Kind, Point, Solved, Value, Variant
 from generator.circuit.labels import computed, part_label
 from generator.circuit.ratings import HAZARDOUS_VOLTS, load_ratings, rating, within
 from generator.circuit.rectifier_cycle import Cycle
@@ -27,32 +27,6 @@ STEADY_STATE = (
 def diodes_in_path(rectifier: str) -> int:
     """How many diodes carry the charging current at a time: 2 for a bridge, else 1."""
     return 2 if rectifier == "bridge" else 1
-
-
-def peak_from_secondary(*, secondary: float, diodes: int, diode_drop: float) -> float:
-    """What the smoothing capacitor charges to, in V: secondary·√2 − n·diode_drop, at least 0.
-
-    secondary: RMS volts; diodes: conducting at a time; diode_drop: V each. Source: peak rectifier.
-    """
-    return max(0.0, secondary * math.sqrt(2) - diodes * diode_drop)
-
-
-def reverse_voltage_on_diode(*, secondary: float, rectifier: str, diode_drop: float) -> float:
-    """The most that a blocking diode holds off, in V.
-
-    bridge: secondary·√2 − diode_drop; centre-tap (secondary is one half) and half-wave: 2·secondary·√2 − diode_drop.
-    """
-    crests = 1 if rectifier == "bridge" else 2
-    return max(0.0, crests * secondary * math.sqrt(2) - diode_drop)
-
-
-def decay_time(*, resistance: float | None, capacitance: float, peak: float, decay_to: float) -> float:
-    """Seconds from peak down to decay_to through a resistor: R·C·ln(peak/decay_to); inf without one."""
-    if peak <= decay_to or capacitance == 0:
-        return 0.0
-    if resistance is None or math.isinf(resistance):
-        return math.inf
-    return resistance * capacitance * math.log(peak / decay_to)
 
 
 def _without_smoothing(x: Point, secondary: float, n: int, full_wave: bool) -> float:
@@ -83,14 +57,23 @@ def _steady_state(x: Point, secondary: float, n: int, full_wave: bool) -> tuple[
     return found, drain_resistance
 
 
-def _under_load(x: Point, secondary: float, n: int, full_wave: bool) -> dict[str, float]:
-    if secondary == 0:
-        return {"ripple": 0.0, "trough": 0.0, "mean": 0.0}
-    found, drain_resistance = _steady_state(x, secondary, n, full_wave)
-    return {
-        "ripple": found.top - found.trough, "trough": found.trough, "mean": found.mean,
-        "v_top": found.top, "v_off": found.v_off, "t_off": found.t_off, "dip": found.dip, "area": found.area, "R": drain_resistance,
+def _under_load(x: Point, n: int, full_wave: bool) -> Solved:
+    """The steady state, and the decay between two crests as the load is a current, a resistor or both."""
+    state, drain = _steady_state(x, x.secondary, n, full_wave)
+    found: dict[str, float | Formula] = {
+        "v_top": state.top, "v_off": state.v_off, "t_off": state.t_off, "dip": state.dip, "area": state.area, "R": drain,
     }  # fmt: skip
+    if x.smoothing == 0:
+        return {**found, "trough": state.trough, "mean": state.mean}
+    if state.trough == 0:
+        return {**found, "trough": Formula("0")}
+    if x.load_is == "ohm":
+        trough = "v_off·exp(−t_off/(R·smoothing))"
+    elif math.isinf(drain):
+        trough = "v_off − load·t_off/smoothing"
+    else:
+        trough = "(v_off + load·R)·exp(−t_off/(R·smoothing)) − load·R"
+    return {**found, "trough": Formula(trough + (" − dip" if state.dip else ""))}
 
 
 def _keeps_its_charge(volts: float) -> Check:
@@ -294,53 +277,36 @@ class TransformerSupply(Kind):
         Variant("half-wave", {"rectifier": "half-wave D1", "load": "60 mA"}),
     )
 
-    def solve(self, x: Point) -> dict[str, float]:
-        n = diodes_in_path(x.rectifier)
-        dead = x.failed("transformer") or x.failed("smoothing") == "short" or x.failed("diodes") == "short" \
-            or (x.failed("diodes") == "open" and x.rectifier == "half-wave")  # fmt: skip
-        secondary, top = (0.0, 0.0) if dead else (x.secondary, x.secondary_top)
-        half_lost = x.failed("diodes") == "open"
+    def solve(self, x: Point) -> Solved:
+        diode = x.failed("diodes")
+        half_lost, bumps = diode == "open", x.failed("smoothing") == "open"
+        dead = x.failed("transformer") or x.failed("smoothing") == "short" or diode == "short" \
+            or (half_lost and x.rectifier == "half-wave")  # fmt: skip
         full_wave = x.rectifier != "half-wave" and not half_lost
-        peak = peak_from_secondary(secondary=secondary, diodes=n, diode_drop=x.diode_drop)
-        lifted = 1 + x.regulation
-        bumps = x.failed("smoothing") == "open"
-        values: dict[str, float] = {
-            "n": n,
-            "peak": _without_smoothing(x, secondary, n, full_wave) if bumps else peak,
-            "no_load_peak": _without_smoothing(x, secondary * lifted, n, full_wave)
-            if bumps
-            else peak_from_secondary(secondary=secondary * lifted, diodes=n, diode_drop=x.diode_drop),
-            "high_mains_peak": peak_from_secondary(secondary=top * lifted, diodes=n, diode_drop=x.diode_drop),
-            "reverse_voltage": reverse_voltage_on_diode(
-                secondary=secondary, rectifier=x.rectifier, diode_drop=x.diode_drop
-            ),
-            "decay_time": decay_time(
-                resistance=x.bleeder, capacitance=x.smoothing, peak=peak, decay_to=x.decay_to
-            ),
-        }
-        if not dead:
-            values["ripple_frequency"] = 2 * x.f if full_wave else x.f
-        if x.bleeder is not None:
-            values["bleeder_power"] = peak * peak / x.bleeder
+        found: dict[str, float | Formula | None] = {"n": diodes_in_path(x.rectifier)}
+        if dead:
+            found |= {"secondary": 0.0, "secondary_top": 0.0}
+        if x.rectifier != "bridge":
+            found["reverse_voltage"] = Formula("2·secondary·√2 − diode_drop")
+        at = x.changed(**found)
+        for name in ("peak", "no_load_peak", "high_mains_peak", "reverse_voltage"):
+            crest = found.get(name, self.formula(name))
+            if isinstance(crest, Formula) and crest.of(at) < 0:  # the diodes never conduct
+                found[name] = 0.0
+        peak = max(0.0, self.formula("peak").of(at))
+        if peak <= x.decay_to or x.smoothing == 0:
+            found["decay_time"] = 0.0
+        elif x.bleeder is None:
+            found["decay_time"] = math.inf
+        if bumps:
+            found["peak"] = _without_smoothing(x, x.secondary, at.n, full_wave)
+            found["no_load_peak"] = _without_smoothing(x, x.secondary * (1 + x.regulation), at.n, full_wave)
+        found["ripple_frequency"] = None if dead else 2 * x.f if full_wave else x.f
         if x.load is not None:
-            values.update(_under_load(x, secondary, n, full_wave))
-        return values
-
-    def formulas(self, x: Point, solved: dict[str, float]) -> dict[str, str]:
-        """The decay between two crests, as the load is a current, a resistor or both."""
-        by_current = x.load_is == "A" if x.load is not None else False
-        if solved.get("trough") == 0:
-            trough = "0"
-        elif by_current and math.isinf(solved.get("R", math.inf)):
-            trough = "v_off − load·t_off/smoothing"
-        elif by_current:
-            trough = "(v_off + load·R)·exp(−t_off/(R·smoothing)) − load·R"
-        else:
-            trough = "v_off·exp(−t_off/(R·smoothing))"
-        if solved.get("trough") and solved.get("dip"):
-            trough += " − dip"
-        crests = "" if x.rectifier == "bridge" else "2·"
-        return {"trough": trough, "reverse_voltage": f"{crests}secondary·√2 − diode_drop"}
+            found |= (
+                dict.fromkeys(("ripple", "trough", "mean"), 0.0) if dead else _under_load(x, at.n, full_wave)
+            )
+        return found
 
     def checks(self, block: Block) -> list[Check]:
         top = block.high("high_mains_peak")

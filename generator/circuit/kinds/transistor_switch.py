@@ -6,7 +6,7 @@ import math
 from typing import TYPE_CHECKING, Any
 
 from generator.circuit import param
-from generator.circuit.block import Block, Check, Kind, Point, Value, Variant
+from generator.circuit.block import Block, Check, Formula, Kind, Point, Solved, Value, Variant
 from generator.circuit.ratings import at_least, rating
 from generator.circuit.sheet import Sheet
 from generator.circuit.switching import (
@@ -31,23 +31,6 @@ SATURATION = (
 )
 
 
-def current_into_base(*, drive: float, base: float, pull_down: float, vbe: float) -> float:
-    """Base current in A: (drive − vbe)/base − vbe/pull_down, at least 0.
-
-    drive, vbe in V; base, pull_down in ohm (inf: none). Below 0 the divider of both resistors does not reach vbe and
-    the transistor is off. Source: Kirchhoff's current law at the base.
-    """
-    return max(0.0, (drive - vbe) / base - vbe / pull_down)
-
-
-def base_node(*, drive: float, base: float, pull_down: float, vbe: float) -> float:
-    """Volts at the base: vbe where the drive reaches it, else what base and pull-down divide the drive down to."""
-    if math.isinf(base):
-        return 0.0
-    divided = drive if math.isinf(pull_down) else drive * pull_down / (pull_down + base)
-    return min(divided, vbe)
-
-
 def load_resistance(x: Point) -> float:
     """The load in ohm. Given as a current, it counts as the resistance that takes it with the transistor fully on."""
     if x.failed("load") == "open":
@@ -62,30 +45,41 @@ def saturated_current(x: Point) -> float:
     return x.load if x.load_is == "A" else (x.load_supply - x.vce_sat) / x.load
 
 
-def _collector(x: Point, available: float) -> dict[str, float]:
+def _undriven_base(x: Point) -> Formula:
+    """Volts at the base of a transistor that is off: what base and pull-down resistor divide the drive down to."""
+    if math.isinf(x.base):
+        return Formula("0")
+    return Formula("drive" if math.isinf(x.pull_down or math.inf) else "drive·pull_down/(pull_down + base)")
+
+
+def _collector(x: Point, base_current: float) -> Solved:
     """Load current, collector voltage and heat for the collector current that the base drive allows."""
+    available, wanted = x.transistor_hfe * base_current, saturated_current(x)
     if x.failed("flyback") == "short":
         # The load is bridged; the transistor draws what its base allows straight from the supply.
-        return {
-            "load_current": 0.0,
-            "collector_voltage": x.load_supply,
-            "transistor_power": x.load_supply * available,
-        }
-    load, wanted = load_resistance(x), saturated_current(x)
+        power = x.load_supply * available
+        return {"load_current": 0.0, "collector_voltage": x.load_supply, "transistor_power": power}
     if x.failed("transistor") == "short":
-        return {
-            "load_current": x.load_supply / load if load else wanted,
-            "collector_voltage": 0.0,
-            "transistor_power": 0.0,
-        }
-    current = min(wanted, available)
+        load = load_resistance(x)
+        current = x.load_supply / load if load else wanted
+        return {"load_current": current, "collector_voltage": 0.0, "transistor_power": 0.0}
+    found: dict[str, float | Formula] = {}
+    if x.failed("load") == "open":
+        found["load_current"] = 0.0
+    elif x.load_supply <= x.vce_sat:
+        found["load_current"] = Formula("max(load_supply − vce_sat, 0)/transistor_hfe")
+    elif x.load_is == "A":
+        found["load_current"] = Formula("min(load, transistor_hfe·base_current)")
     if available <= 0:  # nothing but the load lifts the collector
-        left = 0.0 if math.isinf(load) else x.load_supply
-    elif current >= wanted:
-        left = min(x.vce_sat, x.load_supply)
-    else:
-        left = x.load_supply - current * load
-    return {"load_current": current, "collector_voltage": left, "transistor_power": left * current}
+        found["collector_voltage"] = 0.0 if x.failed("load") == "open" else Formula("load_supply")
+    elif available < wanted:
+        by_current = "load_supply − (load_supply − vce_sat)·load_current/load"
+        found["collector_voltage"] = Formula(
+            by_current if x.load_is == "A" else "load_supply − load_current·load"
+        )
+    elif x.load_supply <= x.vce_sat:
+        found["collector_voltage"] = Formula("load_supply")
+    return found
 
 
 class TransistorSwitch(Kind):
@@ -153,45 +147,19 @@ class TransistorSwitch(Kind):
         Variant("a lamp", {"load": "LP1 400", "flyback": "", "load_inductance": ""}),
     )
 
-    def solve(self, x: Point) -> dict[str, float]:
-        pull_down = math.inf if x.pull_down is None else x.pull_down
-        divider = {"drive": x.drive, "base": x.base, "pull_down": pull_down}
+    def solve(self, x: Point) -> Solved:
+        into_base = "(drive − vbe)/base" + (" − vbe/pull_down" if x.pull_down is not None else "")
         broken = x.failed("transistor") == "open"
-        vbe = math.inf if broken else x.vbe
-        base_current = 0.0 if broken else current_into_base(**divider, vbe=vbe)
-        at_base = base_node(**divider, vbe=vbe)
-        values = {
-            "base_current": base_current,
-            "base_voltage": at_base,
-            "base_resistor_power": (x.drive - at_base) ** 2 / x.base,
-            "saturated": saturated_current(x),
-            **_collector(x, x.transistor_hfe * base_current),
-        }
+        base_current = 0.0 if broken else max(0.0, Formula(into_base).of(x))
+        found: dict[str, float | Formula | None] = {"saturated": saturated_current(x)}
         if base_current > 0:
-            values["forced_gain"] = values["load_current"] / base_current
-        if values["saturated"] > 0:
-            values["overdrive"] = x.transistor_hfe * base_current / values["saturated"]
-        return values
-
-    def formulas(self, x: Point, solved: dict[str, float]) -> dict[str, str]:
-        found: dict[str, str] = {}
-        drop = " − vbe/pull_down" if x.pull_down is not None else ""
-        on = solved["base_current"] > 0
-        found["base_current"] = f"(drive − vbe)/base{drop}" if on else f"max((drive − vbe)/base{drop}, 0)"
-        if not on:
-            found["base_voltage"] = "drive" if x.pull_down is None else "drive·pull_down/(pull_down + base)"
-        if x.load_is == "A":
-            found["load_current"] = "min(load, transistor_hfe·base_current)"
-        if x.load_supply <= x.vce_sat:
-            found["load_current"] = "max(load_supply − vce_sat, 0)/transistor_hfe"
-        if not on:
-            found["collector_voltage"] = "load_supply"
-        elif solved["load_current"] < solved["saturated"]:
-            given = "load_supply − (load_supply − vce_sat)·load_current/load"
-            found["collector_voltage"] = given if x.load_is == "A" else "load_supply − load_current·load"
-        elif x.load_supply <= x.vce_sat:
-            found["collector_voltage"] = "load_supply"
-        return found
+            found["base_current"] = Formula(into_base)
+        else:
+            found["base_current"] = 0.0 if broken else Formula(f"max({into_base}, 0)")
+            found |= {"base_voltage": _undriven_base(x), "forced_gain": None}
+        if found["saturated"] == 0:
+            found["overdrive"] = None
+        return {**found, **_collector(x, base_current)}
 
     def checks(self, block: Block) -> list[Check]:
         called = block.label("transistor")

@@ -5,32 +5,13 @@ from __future__ import annotations
 import math
 
 from generator.circuit import param
-from generator.circuit.block import Block, Check, Kind, Point, Value, Variant
+from generator.circuit.block import Block, Check, Formula, Kind, Point, Solved, Value, Variant
 from generator.circuit.labels import computed, named, part_label
 from generator.circuit.ratings import alternating, rating, within
 from generator.circuit.sheet import Line, Sheet
 from generator.language import _
 
 _AC_WORDS = {"x", "x1", "x2", "y", "y1", "y2", "ac", "~"}
-
-
-def conduction_loss(*, on_voltage: float, current: float) -> float:
-    """Heat in a conducting triac in W: on_voltage · mean of |i| = on_voltage·current·2√2/π.
-
-    on_voltage in V, taken as constant over the half-cycle; current: RMS A of a full sine. Source: mean of a rectified
-    sine is 2/π of its peak.
-    """
-    return on_voltage * current * 2 * math.sqrt(2) / math.pi
-
-
-def series_rc_current(*, supply: float, resistance: float, capacitance: float, frequency: float) -> float:
-    """RMS current in A through R and C in series across the mains: supply/√(R² + Xc²), Xc = 1/(2π·f·C); 0 for C = 0.
-
-    Source: AC circuit theory.
-    """
-    if capacitance == 0 or math.isinf(resistance):
-        return 0.0
-    return supply / math.hypot(resistance, 1 / (2 * math.pi * frequency * capacitance))
 
 
 def _capacitor_check(block: Block, top: float, peak: float) -> list[Check]:
@@ -46,6 +27,19 @@ def _capacitor_check(block: Block, top: float, peak: float) -> list[Check]:
 
 _AC = "AC circuit theory: resistor and capacitor in series"
 _OFF = "in series with the load, triac off"
+
+
+XC = Formula("1/(2·π·f·snubber_capacitor)")
+
+
+def _snubber(x: Point) -> dict[str, float | Formula]:
+    """What leaks through the snubber, and its capacitor's reactance."""
+    if x.snubber_capacitor == 0:
+        return {"snubber_current": 0.0}
+    if x.failed("snubber_capacitor") == "short":
+        load = x.supply**2 / x.load
+        return {"Xc": XC, "snubber_current": x.supply / (load + (x.snubber_resistor or 0.0))}
+    return {"Xc": XC, **({"snubber_current": Formula("supply/Xc")} if x.snubber_resistor is None else {})}
 
 
 class TriacSwitch(Kind):
@@ -106,44 +100,23 @@ class TriacSwitch(Kind):
         Variant("without a snubber", {"snubber_resistor": "", "snubber_capacitor": "", "gate_resistor": ""}),
     )
 
-    def solve(self, x: Point) -> dict[str, float]:
-        never_on = x.failed("triac") == "open" or x.failed("gate_resistor") == "open"
-        # The load counted as a resistance where it decides: the snubber shorted, or nothing but leakage through the load.
-        load = x.supply * x.supply / x.load
-        values: dict[str, float] = {"load_current": x.load / x.supply}
-        has_snubber = x.snubber_capacitor is not None
-        resistor = 0.0 if x.snubber_resistor is None else x.snubber_resistor
-        if has_snubber:
-            if x.failed("snubber_capacitor") == "short":
-                values["snubber_current"] = x.supply / (load + resistor)
-            else:
-                values["snubber_current"] = series_rc_current(
-                    supply=x.supply, resistance=resistor, capacitance=x.snubber_capacitor, frequency=x.f
-                )
-            if x.snubber_capacitor > 0:
-                values["Xc"] = 1 / (2 * math.pi * x.f * x.snubber_capacitor)
-        if resistor > 0:
-            values["snubber_surge"] = x.supply * math.sqrt(2) / resistor
-        if never_on:
-            leak = series_rc_current(
-                supply=x.supply,
-                resistance=load + resistor,
-                capacitance=x.snubber_capacitor if has_snubber else 0.0,
-                frequency=x.f,
-            )
-            values["load_current"] = leak
+    def solve(self, x: Point) -> Solved:
+        found: dict[str, float | Formula] = {}
+        if x.snubber_capacitor is not None:
+            found = _snubber(x)
+        if x.failed("triac") == "open" or x.failed("gate_resistor") == "open":
+            # Nothing but what leaks through load and snubber, the load counted as a resistance.
+            resistance = x.supply**2 / x.load + (x.snubber_resistor or 0.0)
+            leaks = x.snubber_capacitor and not math.isinf(resistance)
+            reactance = XC.of(x) if leaks else math.inf
+            return {**found, "load_current": x.supply / math.hypot(resistance, reactance), "triac_power": 0.0}
         if x.failed("triac") == "short":
-            values["triac_power"] = 0.0
-            if has_snubber:  # read in series with the load, which the triac no longer turns off
-                values["snubber_current"] = values["load_current"]
-        else:
-            values["triac_power"] = (
-                0.0 if never_on else conduction_loss(on_voltage=x.on_voltage, current=values["load_current"])
-            )
-        return values
-
-    def formulas(self, x: Point, solved: dict[str, float]) -> dict[str, str]:
-        return {"snubber_current": "supply/Xc"} if x.snubber_resistor is None else {}
+            found["triac_power"] = 0.0
+            if (
+                x.snubber_capacitor is not None
+            ):  # read in series with the load, which the triac no longer turns off
+                found["snubber_current"] = Formula("load_current")
+        return found
 
     def checks(self, block: Block) -> list[Check]:
         top = block.mains_top()

@@ -6,7 +6,7 @@ import math
 from typing import TYPE_CHECKING
 
 from generator.circuit import param
-from generator.circuit.block import Block, Check, Kind, Point, Value, Variant
+from generator.circuit.block import Block, Check, Formula, Kind, Point, Solved, Value, Variant
 from generator.circuit.labels import computed, part_label
 from generator.circuit.ratings import load_ratings, rating
 from generator.circuit.sheet import Line, Sheet
@@ -23,22 +23,15 @@ SHUNT = (
 JOULE = "Joule's law"
 
 
-def unregulated_output(*, supply: float, series: float, load: float, load_is: str) -> float:
-    """Volts at the output without a zener, at least 0: supply − load·series, or the divider with a load resistor.
-
-    supply in V, series in ohm (0 to inf), load in A where load_is is "A", else in ohm. A load that asks for more than
-    the resistor lets through pulls the output to 0 V. Source: Ohm's law.
+def _unregulated(x: Point) -> Formula:
+    """Volts at the output without a zener. A load that asks for more than the resistor lets through pulls it to 0 V; with
+    the resistor open the output floats, and a meter's own resistance takes it there. Ohm's law.
     """
-    if load_is == "ohm" and math.isfinite(load):
-        return 0.0 if math.isinf(series) else supply * load / (load + series)
-    if math.isinf(series):
-        return 0.0  # without a load the output floats; a meter's own resistance takes it to 0 V
-    return max(0.0, supply - (load * series if load_is == "A" else 0.0))
-
-
-def through(supply: float, output: float, series: float) -> float:
-    """Amperes through the series resistor; none below 0. Ohm's law."""
-    return 0.0 if math.isinf(series) else max(0.0, supply - output) / series
+    if math.isinf(x.series):
+        return Formula("0")
+    if x.load_is == "A":
+        return Formula("supply − load·series" if x.supply > x.load * x.series else "0")
+    return Formula("supply" if math.isinf(x.load) else "supply·load/(load + series)")
 
 
 def _spare(block: Block) -> float | None:
@@ -89,45 +82,20 @@ class ZenerRegulator(Kind):
         Variant("feeding a resistor", {"load": "R3 1k"}),
     )
 
-    def solve(self, x: Point) -> dict[str, float]:
-        by_current = x.load_is == "A"
-        free = unregulated_output(supply=x.supply, series=x.series, load=x.load, load_is=x.load_is)
-        gone = x.failed("zener")
-        output = 0.0 if gone == "short" else free if gone == "open" else min(x.zener, free)
-        series_current = through(x.supply, output, x.series)
-        load_current = x.load if by_current else output / x.load
-        conducts = gone == "" and free > x.zener
-        zener_current = (
-            series_current if gone == "short" else series_current - load_current if conducts else 0.0
-        )
-        no_load_current = through(x.supply, x.zener, x.series)
-        return {
-            "load_current": load_current,
-            "output": output,
-            "series_current": series_current,
-            "zener_current": max(0.0, zener_current),
-            "zener_power": x.zener * max(0.0, zener_current) if not gone else 0.0,
-            "zener_power_no_load": x.zener * no_load_current if not gone else 0.0,
-            "series_power": (x.supply - output) * series_current,
-            "max_load": no_load_current,
-            "conducts": float(conducts),
-        }
-
-    def formulas(self, x: Point, solved: dict[str, float]) -> dict[str, str]:
-        by_current = x.load_is == "A"
-        found = {
-            "zener_current": "series_current − load" if by_current else "series_current − output/load",
-            "zener_power_no_load": "zener·(supply − zener)/series",
-        }
-        if solved["conducts"]:
-            return found
-        found |= {"zener_current": "0", "zener_power": "0"}
-        if not by_current:
-            found["output"] = "supply·load/(load + series)"
-        else:
-            found["output"] = "supply − load·series" if solved["output"] > 0 else "0"
+    def solve(self, x: Point) -> Solved:
+        by_current, gone = x.load_is == "A", x.failed("zener")
+        free = _unregulated(x)
+        found: dict[str, float | Formula] = {"load_current": Formula("load" if by_current else "output/load")}
+        if gone or free.of(x) <= x.zener:
+            found |= {"output": free, "zener_current": Formula("0"), "zener_power": Formula("0")}
+        elif not by_current:
+            found["zener_current"] = Formula("series_current − output/load")
+        if gone == "short":
+            found |= {"output": 0.0, "zener_current": Formula("series_current")}
         if x.supply <= x.zener:
-            found |= {"zener_power_no_load": "0", "max_load": "0"}
+            found["max_load"] = Formula("0")
+        if x.supply <= x.zener or gone:
+            found["zener_power_no_load"] = Formula("0")
         return found
 
     def checks(self, block: Block) -> list[Check]:

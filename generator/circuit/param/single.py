@@ -116,14 +116,14 @@ class Load(Param):
     of this circuit all the same, and fails as its class does.
     """
 
-    units = ("A", "ohm")
+    units: tuple[str, ...] = ("A", "ohm")
 
     def __init__(self, what: str, *, default: Stated = REQUIRED, role: str = "",
                  part: str = "resistor", modes: tuple[str, ...] | None = None, power: bool = False) -> None:  # fmt: skip
         super().__init__(what, default=default, role=role)
         self.part, self.modes, self.power = part, modes, power
         if power:
-            self.units = ("A", "ohm", "W")
+            self.units = (*self.units, "W")
 
     def accepts(self) -> str:
         return _("W, A or Ω") if self.power else _("A or Ω")

@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 from nodal import Network
 
-from generator.circuit.block import Block
+from generator.circuit.block import Block, Point
 from generator.circuit.circuit import Mains, build_block
-from generator.circuit.kinds.light_divider import illuminance_for, photoresistance
+from generator.circuit.kinds.light_divider import ILLUMINANCE, photoresistance
 
 BASE = {"supply": "6 V", "fixed": "R1 33k", "sensor": "LDR1 10k gamma0.7"}
 
@@ -32,22 +32,21 @@ def tap(upper: float, lower: float) -> float:
     return volts.get("tap", 0.0)
 
 
+CELL = Point(sensor=10e3, sensor_gamma=0.7)
+
+
 def test_gamma_is_defined_between_10_and_100_lux() -> None:
     """gamma = log10(R10/R100): the definition in data sheets of CdS cells. 10 kΩ at gamma 0.7 is 1.995 kΩ at 100 lux."""
-    assert math.log10(10e3 / photoresistance(r10=10e3, gamma=0.7, illuminance=100.0)) == pytest.approx(
-        0.7, rel=1e-12
-    )
-    assert photoresistance(r10=10e3, gamma=0.7, illuminance=100.0) == pytest.approx(1995.3, rel=1e-4)
+    assert math.log10(10e3 / photoresistance(CELL, 100.0)) == pytest.approx(0.7, rel=1e-12)
+    assert photoresistance(CELL, 100.0) == pytest.approx(1995.3, rel=1e-4)
 
 
 def test_straight_in_a_log_log_diagram() -> None:
     """As a data sheet draws it: between two points of the diagram numpy's interpolation of logarithms gives the rest."""
     for lux in (2.0, 5.0, 30.0, 70.0):
         line = np.interp(math.log10(lux), [0, 2], [math.log10(10e3) + 0.7, math.log10(10e3) - 0.7])
-        assert photoresistance(r10=10e3, gamma=0.7, illuminance=lux) == pytest.approx(10**line, rel=1e-9)
-        assert illuminance_for(r10=10e3, gamma=0.7, resistance=float(10**line)) == pytest.approx(
-            lux, rel=1e-9
-        )
+        assert photoresistance(CELL, lux) == pytest.approx(10**line, rel=1e-9)
+        assert ILLUMINANCE.of(CELL.changed(resistance=float(10**line))) == pytest.approx(lux, rel=1e-9)
 
 
 @pytest.mark.parametrize("side", ["lower", "upper"])

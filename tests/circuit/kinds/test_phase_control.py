@@ -12,6 +12,8 @@ from bench import PLAIN, after, failed, made, said, told, value
 from scipy.integrate import quad, solve_ivp
 from scipy.optimize import brentq, minimize_scalar
 
+from generator.circuit.block import Point
+from generator.circuit.catalogue import kind
 from generator.circuit.kinds.phase_control import firing_angle
 
 EXAMPLE = {
@@ -145,11 +147,11 @@ def test_kept_charge_makes_it_fire_later() -> None:
 def test_power_share_against_the_textbook_table(angle: int, share: float) -> None:
     """Share of power by firing angle of a full-wave AC controller with a resistive load. Source: power electronics
     textbooks, from memory; and scipy's integral of sin²."""
-    from generator.circuit.kinds.phase_control import conducted_power_share
-
+    share_of = kind("phase-control").formula("power_share_max")
     integral, _ = quad(lambda t: math.sin(t) ** 2, math.radians(angle), math.pi)
-    assert conducted_power_share(math.radians(angle)) == pytest.approx(2 * integral / math.pi, rel=1e-9)
-    assert conducted_power_share(math.radians(angle)) == pytest.approx(share, abs=1e-4)
+    found = share_of.of(Point(firing_angle_min=angle))
+    assert found == pytest.approx(2 * integral / math.pi, rel=1e-9)
+    assert found == pytest.approx(share, abs=1e-4)
 
 
 def response(angle: float, k: float) -> float:

@@ -9,9 +9,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
 
-from generator.circuit.block import Block
+from generator.circuit.block import Block, Point
+from generator.circuit.catalogue import kind
 from generator.circuit.circuit import Mains, build_block
-from generator.circuit.kinds.rc_delay import charge_delay, discharge_delay
 
 BASE = {"resistor": "R21 10k", "capacitor": "C10 1u", "supply": "5 V", "threshold": "3.5 V"}
 
@@ -120,14 +120,17 @@ def test_failures() -> None:
 @settings(max_examples=60, deadline=None)
 def test_scaling(rc: float, supply: float, share: float, factor: float) -> None:
     """Delays follow R·C, and do not change with the supply where the threshold is a share of it."""
-    for delay in (charge_delay, discharge_delay):
-        one = delay(time_constant=rc, supply=supply, threshold=share * supply)
-        assert delay(time_constant=rc * factor, supply=supply, threshold=share * supply) == pytest.approx(
-            one * factor, rel=1e-9
-        )
-        assert delay(
-            time_constant=rc, supply=supply * factor, threshold=share * supply * factor
-        ) == pytest.approx(one, rel=1e-6)
+    for direction in ("charge", "discharge"):
+
+        def delay(rc: float, supply: float) -> float:
+            point = Point(
+                resistor=rc, capacitor=1.0, supply=supply, threshold=share * supply, direction=direction
+            )
+            return kind("rc-delay").values_at(point)["delay"]
+
+        one = delay(rc, supply)
+        assert delay(rc * factor, supply) == pytest.approx(one * factor, rel=1e-9)
+        assert delay(rc, supply * factor) == pytest.approx(one, rel=1e-6)
 
 
 def test_ratings() -> None:

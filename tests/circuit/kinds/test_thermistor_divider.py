@@ -10,12 +10,6 @@ from nodal import Network
 
 from generator.circuit.block import Block
 from generator.circuit.circuit import Mains, build_block
-from generator.circuit.kinds.thermistor_divider import (
-    b_resistance,
-    b_temperature,
-    steinhart_hart_resistance,
-    steinhart_hart_temperature,
-)
 from generator.drawing.sheet import Sheet
 
 # °C -> ohm of a 10 kΩ NTC with B25/85 = 3977 K; data sheet of NTCLE100E3103, from memory.
@@ -41,6 +35,22 @@ def trouble(**changes: object) -> str:
     return "; ".join(f"{t.what} | {t.hint}" for t in troubles)
 
 
+def temperature(ohm: float, **changes: object) -> float:
+    """°C that a resistance means."""
+    found = block(cut_points={"here": {"resistance": f"{ohm!r}"}}, **changes).values["here.temperature"].value
+    assert found is not None
+    return found
+
+
+def resistance(celsius: float, **changes: object) -> float:
+    """Ohm at a temperature."""
+    found = (
+        block(cut_points={"here": {"temperature": f"{celsius} C"}}, **changes).values["here.resistance"].value
+    )
+    assert found is not None
+    return found
+
+
 def fitted(table: dict[int, float], at: tuple[int, int, int] = (0, 25, 70)) -> list[float]:
     """Steinhart-Hart coefficients through three lines of a table, by numpy's linear solver."""
     logs = [math.log(table[t]) for t in at]
@@ -53,7 +63,7 @@ def fitted(table: dict[int, float], at: tuple[int, int, int] = (0, 25, 70)) -> l
 def test_b_equation_against_data_sheet_tables(b: float, table: dict[int, float]) -> None:
     """Within 1.2 K from 0 to 85 °C, and off by about 2 K at −20 °C, as the page says."""
     for celsius, ohm in table.items():
-        off = b_temperature(r25=10e3, b=b, resistance=ohm) - 273.15 - celsius
+        off = temperature(float(ohm), thermistor=f"TH1 10k B{b}") - celsius
         if 0 <= celsius <= 85:
             assert abs(off) < 1.2, (celsius, off)
         if celsius == -20:
@@ -64,7 +74,7 @@ def test_b_value_from_two_lines_of_the_table() -> None:
     """B25/85 = ln(R25/R85)/(1/298.15 − 1/358.15): the definition in IEC 60539; the table gives 3977 K back."""
     b = math.log(TABLE_3977[25] / TABLE_3977[85]) / (1 / 298.15 - 1 / 358.15)
     assert b == pytest.approx(3977, abs=1)
-    assert b_resistance(r25=10e3, b=3977, kelvin=358.15) == pytest.approx(1070, rel=0.002)
+    assert resistance(85) == pytest.approx(1070, rel=0.002)
 
 
 @pytest.mark.parametrize("table", [TABLE_3977, TABLE_3435])
@@ -72,9 +82,7 @@ def test_steinhart_hart_follows_the_whole_table(table: dict[int, float]) -> None
     """Three lines fix the curve; all others lie within 0.06 K of it (Steinhart and Hart claim 0.02 K in 200 K)."""
     a, b, c = fitted(table)
     for celsius, ohm in table.items():
-        assert steinhart_hart_temperature(a=a, b=b, c=c, resistance=ohm) - 273.15 == pytest.approx(
-            celsius, abs=0.06
-        )
+        assert temperature(float(ohm), sh=[a, b, c]) == pytest.approx(celsius, abs=0.06)
 
 
 @pytest.mark.parametrize("celsius", [-55, -20, 0, 25, 60, 150])
@@ -84,9 +92,7 @@ def test_closed_form_against_numpy_roots(celsius: float) -> None:
     roots = np.roots([c, 0.0, b, a - 1 / (celsius + 273.15)])
     real = [r.real for r in roots if abs(r.imag) < 1e-9]
     assert len(real) == 1
-    assert steinhart_hart_resistance(a=a, b=b, c=c, kelvin=celsius + 273.15) == pytest.approx(
-        math.exp(real[0]), rel=1e-9
-    )
+    assert resistance(celsius, sh=[a, b, c]) == pytest.approx(math.exp(real[0]), rel=1e-9)
 
 
 def test_extended_polynomial_of_the_data_sheet() -> None:
@@ -96,7 +102,7 @@ def test_extended_polynomial_of_the_data_sheet() -> None:
     for ohm in (32554, 12488, 5330, 1753):
         log = math.log(ohm / 10e3)
         kelvin = 1 / (a1 + b1 * log + c1 * log**2 + d1 * log**3)
-        assert steinhart_hart_temperature(a=a, b=b, c=c, resistance=ohm) == pytest.approx(kelvin, abs=0.2)
+        assert temperature(float(ohm), sh=[a, b, c]) + 273.15 == pytest.approx(kelvin, abs=0.2)
 
 
 @pytest.mark.parametrize("side", ["lower", "upper"])

@@ -9,9 +9,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
 
-from generator.circuit.block import Block
+from generator.circuit.block import Block, Point
+from generator.circuit.catalogue import kind
 from generator.circuit.circuit import Mains, build_block
-from generator.circuit.kinds.timer_555 import astable_times, monostable_pulse
 
 
 def block(**parameters: object) -> Block:
@@ -117,6 +117,16 @@ def test_monostable_failures() -> None:
 @settings(max_examples=60, deadline=None)
 def test_scaling(ra: float, rb: float, c: float, factor: float) -> None:
     """All times follow the capacitor, and all resistors together."""
+
+    def astable_times(*, ra: float, rb: float, capacitor: float) -> tuple[float, float]:
+        found = kind("timer-555").values_at(Point(mode="astable", ra=ra, rb=rb, capacitor=capacitor))
+        return found["high_time"], found["low_time"]
+
+    def monostable_pulse(*, ra: float, capacitor: float) -> float:
+        return kind("timer-555").values_at(Point(mode="monostable", ra=ra, rb=None, capacitor=capacitor))[
+            "pulse"
+        ]
+
     high, low = astable_times(ra=ra, rb=rb, capacitor=c)
     assert astable_times(ra=ra, rb=rb, capacitor=c * factor) == pytest.approx(
         (high * factor, low * factor), rel=1e-9
