@@ -106,7 +106,7 @@ class Transistor(Element):
     vbe: Number = exact(0.7)
     vce_sat: Number = exact(0.2)
     at: float = 1e-3
-    forced: float = 0.0  # 0: half of hfe
+    forced: float = 0.0  # 0: not saturated there; vce_sat then holds at half of hfe
     pnp: bool = False
     leak: Number = NONE
     alive: Number = exact(1.0)
@@ -117,7 +117,8 @@ class Transistor(Element):
         forced = self.forced if 0 < self.forced < 0.95 * nominal else nominal / 2
         x = math.exp(-p["vce_sat"] / THERMAL)
         reverse = x * (1 + forced) / max(1 - x - forced / nominal, 1e-3)
-        saturation = self.at * math.exp(-p["vbe"] / THERMAL) / (1 / nominal + x / reverse)
+        share = 1 / nominal + (x / reverse if self.forced else 0.0)  # of the base current per unit of transport
+        saturation = self.at * math.exp(-p["vbe"] / THERMAL) / share
         return saturation * p["alive"], max(p["hfe"], 1e-3), max(reverse, 1e-6)
 
     def _signs(self) -> tuple[tuple[str, str], tuple[str, str], tuple[str, str]]:

@@ -1,0 +1,109 @@
+"""What holds for any network: it has an answer or says that it has none, currents add up, variants agree with whole solutions."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from generator.circuit.network.compile import System
+from generator.circuit.network.newton import NoOperatingPoint, Point, operating_points, solved
+from generator.circuit.network.sensitivity import nudges
+from generator.circuit.network.tolerances import axes
+from generator.circuit.network.variants import Around, Reading
+from tests.circuit.network.device import board
+from tests.circuit.network.random_networks import random_network
+
+
+def left_over(point: Point) -> tuple[float, float]:
+    """(the largest sum of currents into a net, the largest current), A."""
+    system = point.system
+    sums = np.abs(point.x @ system.constant.T + point.y @ system.out.T)[0][: system.voltages]
+    flows = [abs(y) for y, stamp in zip(point.y[0], system.stamps) if not stamp.branch]
+    return float(sums.max(initial=0.0)), max([*flows, *np.abs(point.x[0][system.voltages :])], default=0.0)
+
+
+@settings(max_examples=60)
+@given(st.integers(0, 10**6))
+def test_random_networks_have_an_answer(seed: int) -> None:
+    """Never a hang or another exception; the currents into every net add up to 1e-9 of the largest (rounding: 1e-15 A)."""
+    try:
+        point = operating_points(System(random_network(seed), ["0"]))
+    except NoOperatingPoint as error:
+        assert str(error).startswith("no operating point: ")
+        return
+    assert np.isfinite(point.x).all()
+    most, largest = left_over(point)
+    assert most <= 1e-9 * largest + 1e-15
+
+
+def test_nearly_all_random_networks_have_one() -> None:
+    """Most of even such nonsense settles; what a repairer draws is no nonsense."""
+    failed = 0
+    for seed in range(60):
+        try:
+            operating_points(System(random_network(seed), ["0"]))
+        except NoOperatingPoint:
+            failed += 1
+    assert failed <= 9
+
+
+def test_variants_agree_with_the_whole_network_solved_anew() -> None:
+    """Every failure of a small board, by the deviations of few stamps and by solving all of it: within 0.2 mV."""
+    system = System(board(), ["0"])
+    point = operating_points(system)
+    around = Around(point)
+    failures = []
+    for element in board():
+        for mode, sizes in (
+            ("open", [None]),
+            ("short", [None]),
+            ("leaky", [1e3, 1e5]),
+            ("high", [2.0, 10.0]),
+            ("low", [0.3]),
+        ):
+            for size in sizes:
+                try:
+                    failures.append({element.name: element.failed(element.nominal(), mode, size)})
+                except (KeyError, ValueError):
+                    continue
+    quick = around.solve(around.changes(failures))
+    assert quick.good.all() and len(failures) > 60
+    whole = solved(system, system.numbers(failures), point.x[0])
+    np.testing.assert_allclose(quick.x[:, : system.voltages], whole.x[:, : system.voltages], atol=3e-4)
+
+
+def test_slopes_are_those_of_solving_again() -> None:
+    """What a tolerance does to readings, sound and failed, against a difference quotient of whole solutions."""
+    elements = board()
+    system = System(elements, ["0"])
+    around = Around(operating_points(system))
+    wanted = axes(elements)
+    readings = [Reading("c", "0"), Reading("out", "0"), Reading("b", "0"), Reading(element="r1")]
+    failures = [{}, {"rb": {"ohms": 2e4}}, {"rl": {"ohms": 1e3}}, {"dz": {"alive": 0.0}}]
+    seen = around.solve(around.changes(failures)).read(readings, nudges(around, wanted))
+    step = 1e-3
+    for row, failure in enumerate(failures):
+        before = solved(system, system.numbers([failure]), around.x)
+        for number, axis in enumerate(wanted):
+            moved = {**axis.at(system.nominal, step)}
+            if set(moved) & set(failure):
+                continue
+            after = solved(system, system.numbers([{**moved, **failure}]), before.x[0])
+            for r, reading in enumerate(readings):
+                if reading.element:
+                    quotient = (
+                        float(after.amperes(reading.element)[0] - before.amperes(reading.element)[0]) / step
+                    )
+                else:
+                    quotient = float(after.volts(reading.plus)[0] - before.volts(reading.plus)[0]) / step
+                unit = seen.slopes[row, r, number, 1] / axis.shares[1]
+                assert unit == pytest.approx(quotient, rel=0.02, abs=2e-4), (failure, axis.name, reading)
+
+
+def test_source_resistance_is_that_of_thevenin() -> None:
+    """A divider of 10 k and 10 k on a stiff source: 5 k, by which a meter of 10 Mohm shows 0.05 % less."""
+    around = Around(operating_points(System(board(), ["0"])))
+    seen = around.solve(around.changes([{}])).read([Reading("tap", "0")])
+    assert float(seen.source[0, 0]) == pytest.approx(5e3, rel=1e-3)
