@@ -24,7 +24,7 @@ from generator.circuit.failing import (
     Wear,
     fail_value,
 )
-from generator.circuit.formula import Formula, Solved, worked_out
+from generator.circuit.formula import Formula, Found, Solved, worked_out
 from generator.circuit.param import Param
 from generator.circuit.point import Mains, Point
 from generator.circuit.preferred import unusual_values
@@ -38,7 +38,7 @@ if TYPE_CHECKING:
     from generator.circuit.network.wiring import Wiring
 
 __all__ = [
-    "MODES", "Block", "Check", "ExtraPart", "Failure", "Formula", "Kind", "Mains", "Point", "Result", "Solved", "Value", "Variant", "Wear", "scope",
+    "MODES", "Block", "Check", "ExtraPart", "Failure", "Formula", "Found", "Kind", "Mains", "Point", "Result", "Solved", "Value", "Variant", "Wear", "scope",
 ]  # fmt: skip
 
 
@@ -116,6 +116,10 @@ class Kind:
         if not cuts or not self.cut_values:
             return self._formulas
         return _with_cuts(self, tuple(cuts))
+
+    def only(self, found: Found) -> Solved:
+        """What is found, and no other value: for a solve that states all values of a regime together."""
+        return {**dict.fromkeys(value.name for value in self.values), **found}
 
     def checks(self, block: Block) -> list[Check]:
         """Ratings held against what each part sees, and what else has to hold."""

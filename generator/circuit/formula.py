@@ -38,6 +38,7 @@ class Formula(str):
 _known: dict[str, Formula] = {}
 
 Solved = Mapping[str, "float | Formula | None"]  # what solve gives
+Found = dict[str, "float | Formula | None"]  # the same while it is put together
 
 
 def parallel(*resistances: float) -> float:

@@ -5,9 +5,19 @@ from __future__ import annotations
 import math
 
 from generator.circuit import param
-from generator.circuit.block import Block, Check, ExtraPart, Point, Value, Variant
+from generator.circuit.block import (
+    Block,
+    Check,
+    ExtraPart,
+    Formula,
+    Found,
+    Kind,
+    Point,
+    Solved,
+    Value,
+    Variant,
+)
 from generator.circuit.formula import parallel
-from generator.circuit.kinds._worked import F, FormulaKind, Values
 from generator.circuit.labels import computed, named, part_label
 from generator.circuit.ratings import rating, within
 from generator.circuit.sheet import Line, Sheet
@@ -33,12 +43,12 @@ def _ends(x: Point) -> tuple[float, float]:
     return low, x.supply - low
 
 
-def _output(x: Point, mid: float, by_gain: bool) -> Values:
+def _output(x: Point, mid: float, by_gain: bool) -> Found:
     """DC at the output, held between what the output stage can reach, and how far it can swing from there."""
     low, high = _ends(x)
     if x.failed("amplifier") or x.failed("output_capacitor") == "short" and x.supply == 0:
         level = 0.0 if x.failed("amplifier") == "open" else x.supply
-        found: Values = {"output_dc": level, "swing": 0.0}
+        found: Found = {"output_dc": level, "swing": 0.0}
         found |= {"output_power": 0.0} if x.load is not None else {}
         coupled = x.output_capacitor is not None and x.failed("output_capacitor") != "short"
         return {**found, "speaker_dc": 0.0 if coupled or x.failed("load") == "open" else level}
@@ -51,23 +61,23 @@ def _output(x: Point, mid: float, by_gain: bool) -> Values:
     level = min(max(wanted, low), high)
     found = {"low_end": low, "high_end": high}
     if text and low < wanted < high:
-        found["output_dc"] = F(text)
+        found["output_dc"] = Formula(text)
     else:
-        found["output_dc"] = F("1·low_end") if level == low else F("1·high_end")
+        found["output_dc"] = Formula("1·low_end") if level == low else Formula("1·high_end")
     nearer = level - low <= high - level
-    found["swing"] = F("output_dc − low_end") if nearer else F("high_end − output_dc")
+    found["swing"] = Formula("output_dc − low_end") if nearer else Formula("high_end − output_dc")
     if x.load is not None:
         found["output_power"] = (
-            0.0 if x.failed("load") == "open" or x.output_capacitor == 0 else F("swing²/(2·load)")
+            0.0 if x.failed("load") == "open" or x.output_capacitor == 0 else Formula("swing²/(2·load)")
         )
     coupled = x.output_capacitor is not None and x.failed("output_capacitor") != "short"
-    found["speaker_dc"] = 0.0 if coupled or x.failed("load") == "open" else F("1·output_dc")
+    found["speaker_dc"] = 0.0 if coupled or x.failed("load") == "open" else Formula("1·output_dc")
     return found
 
 
-def _cutoffs(x: Point) -> Values:
+def _cutoffs(x: Point) -> Found:
     """Where the three couplings begin to pass; absent where a part of one is."""
-    found: Values = {}
+    found: Found = {}
     held = x.bias_capacitor is not None and x.bias_capacitor != 0  # for the signal the bias point is common
     bias = 0.0 if held else parallel(x.bias_upper, x.bias_lower)
     series = 0.0 if x.input_resistor is None else x.input_resistor
@@ -86,25 +96,25 @@ def _cutoffs(x: Point) -> Values:
             if terms[0] == "input_resistor"
             else f"({terms[0]})"
         )
-        found["input_cutoff"] = F(f"1/(2·π·{whole}·input_capacitor)")
+        found["input_cutoff"] = Formula(f"1/(2·π·{whole}·input_capacitor)")
     if (
         x.gain_resistor
         and x.gain_capacitor
         and x.failed("gain_capacitor") != "short"
         and math.isfinite(x.gain_resistor)
     ):
-        found["gain_cutoff"] = F("1/(2·π·gain_resistor·gain_capacitor)")
+        found["gain_cutoff"] = Formula("1/(2·π·gain_resistor·gain_capacitor)")
     if (
         x.load
         and x.output_capacitor
         and x.failed("output_capacitor") != "short"
         and x.failed("load") != "open"
     ):
-        found["output_cutoff"] = F("1/(2·π·load·output_capacitor)")
+        found["output_cutoff"] = Formula("1/(2·π·load·output_capacitor)")
     return found
 
 
-class AudioStage(FormulaKind):
+class AudioStage(Kind):
     title = "Audio stage"
     group = "Driving"
     what = "An amplifier on one supply: biased at half of it, its gain set by feedback, its loudspeaker behind a capacitor."
@@ -203,22 +213,29 @@ class AudioStage(FormulaKind):
         ),
     )
 
-    def stated(self, x: Point) -> Values:
-        found: Values = {}
+    def solve(self, x: Point) -> Solved:
+        return self.only(self._found(x))
+
+    def _found(self, x: Point) -> Found:
+        found: Found = {}
         bias = "short" if x.failed("bias_capacitor") == "short" else ""
         mid = 0.0 if bias else mid_rail(supply=x.supply, upper=x.bias_upper, lower=x.bias_lower)
         divided = mid and not math.isinf(x.bias_lower)
         found["mid_rail"] = (
-            F("supply·bias_lower/(bias_upper + bias_lower)") if divided else (F("1·supply") if mid else 0.0)
+            Formula("supply·bias_lower/(bias_upper + bias_lower)")
+            if divided
+            else (Formula("1·supply") if mid else 0.0)
         )
         blocked = x.gain_capacitor is not None and x.failed("gain_capacitor") != "short"
         has_gain = x.gain_resistor is not None and not math.isinf(x.gain_resistor) and x.gain_capacitor != 0
-        found["gain"] = F("1 + feedback/gain_resistor") if has_gain and not math.isinf(x.feedback) else 1.0
+        found["gain"] = (
+            Formula("1 + feedback/gain_resistor") if has_gain and not math.isinf(x.feedback) else 1.0
+        )
         found |= _output(x, mid, has_gain and not blocked)
         found |= _cutoffs(x)
         if x.emitter_resistor is not None and x.emitter_voltage is not None:
             found["idle_current"] = (
-                0.0 if math.isinf(x.emitter_resistor) else F("emitter_voltage/emitter_resistor")
+                0.0 if math.isinf(x.emitter_resistor) else Formula("emitter_voltage/emitter_resistor")
             )
         if math.isinf(x.feedback):
             found.pop("gain")

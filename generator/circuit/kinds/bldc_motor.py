@@ -5,8 +5,18 @@ from __future__ import annotations
 import math
 
 from generator.circuit import param
-from generator.circuit.block import Block, Check, ExtraPart, Point, Value, Variant
-from generator.circuit.kinds._worked import F, FormulaKind, Values
+from generator.circuit.block import (
+    Block,
+    Check,
+    ExtraPart,
+    Formula,
+    Found,
+    Kind,
+    Point,
+    Solved,
+    Value,
+    Variant,
+)
 from generator.circuit.labels import computed, named, part_label
 from generator.circuit.ratings import rating, within
 from generator.circuit.sheet import Line, Sheet
@@ -16,14 +26,14 @@ from generator.notation.quantity import format_value
 SIX_STEP = "six-step commutation: at any moment two windings, two transistors and the shunt are in series"
 
 
-def _motor_current(x: Point) -> F | float:
+def _motor_current(x: Point) -> Formula | float:
     """What drives the motor less what it generates, over the resistance, and at most what the limit lets through."""
     drive = x.duty * x.supply - x.speed / x.kv
     if drive <= 0:
         return 0.0
     ohms = x.winding + 2 * x.bridge + (x.shunt or 0.0)
     limited = x.limit is not None and x.shunt and drive / ohms > x.limit / x.shunt
-    return F("1·limit_current") if limited else F("(duty·supply − back_emf)/R")
+    return Formula("1·limit_current") if limited else Formula("(duty·supply − back_emf)/R")
 
 
 def _shunt_heat(block: Block, amperes: float) -> float:
@@ -32,7 +42,7 @@ def _shunt_heat(block: Block, amperes: float) -> float:
     return heat if heat or shunt is None else amperes**2 * shunt.high
 
 
-class BldcMotor(FormulaKind):
+class BldcMotor(Kind):
     title = "Brushless motor"
     group = "Driving"
     what = "A motor with electronic commutation and Hall sensors: fans, drives, e-bikes, cordless tools."
@@ -95,15 +105,18 @@ class BldcMotor(FormulaKind):
         Variant("turning at half drive", {"speed": "1500 rpm", "bridge": "", "duty": "0.5"}),
     )
 
-    def stated(self, x: Point) -> Values:
-        found: Values = {}
+    def solve(self, x: Point) -> Solved:
+        return self.only(self._found(x))
+
+    def _found(self, x: Point) -> Found:
+        found: Found = {}
         if x.failed("hall") == "open":
-            found["hall_mean"] = F("1·hall_supply")
+            found["hall_mean"] = Formula("1·hall_supply")
         elif x.failed("hall") == "short":
-            found["hall_mean"] = F("1·hall_low")
+            found["hall_mean"] = Formula("1·hall_low")
         else:
-            found["hall_mean"] = F("(hall_supply + hall_low)/2")
-        found["hall_frequency"] = F("pole_pairs·speed/60")
+            found["hall_mean"] = Formula("(hall_supply + hall_low)/2")
+        found["hall_frequency"] = Formula("pole_pairs·speed/60")
         if x.failed("hall"):
             found["hall_frequency"] = 0.0
         cut = (
@@ -112,12 +125,12 @@ class BldcMotor(FormulaKind):
             or (x.shunt is not None and math.isinf(x.shunt))
         )
         if x.failed("winding") != "open":
-            found["phase_resistance"] = F("winding/2")
+            found["phase_resistance"] = Formula("winding/2")
         if x.kv is not None:
-            found["no_load_speed"] = F("kv·duty·supply")
-            found["back_emf"] = F("speed/kv") if x.speed else 0.0
+            found["no_load_speed"] = Formula("kv·duty·supply")
+            found["back_emf"] = Formula("speed/kv") if x.speed else 0.0
         if x.limit is not None and x.shunt is not None and not math.isinf(x.shunt):
-            found["limit_current"] = F("limit/shunt")
+            found["limit_current"] = Formula("limit/shunt")
         if cut or x.failed("transistors") == "short":
             return {
                 **found,
@@ -125,13 +138,13 @@ class BldcMotor(FormulaKind):
                 "motor_current": 0.0,
                 **({"shunt_voltage": 0.0} if x.shunt else {}),
             }
-        found["R"] = F("winding + 2·bridge" + (" + shunt" if x.shunt is not None else ""))
-        found["stall_current"] = F("supply/R")
+        found["R"] = Formula("winding + 2·bridge" + (" + shunt" if x.shunt is not None else ""))
+        found["stall_current"] = Formula("supply/R")
         if x.kv is not None:
             found["motor_current"] = _motor_current(x)
             if x.shunt is not None:
-                found["shunt_voltage"] = F("shunt·motor_current")
-                found["shunt_power"] = F("shunt·motor_current²")
+                found["shunt_voltage"] = Formula("shunt·motor_current")
+                found["shunt_power"] = Formula("shunt·motor_current²")
         return found
 
     def checks(self, block: Block) -> list[Check]:

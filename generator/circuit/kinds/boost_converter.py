@@ -3,7 +3,18 @@
 from __future__ import annotations
 
 from generator.circuit import param
-from generator.circuit.block import Block, Check, ExtraPart, Point, Value, Variant
+from generator.circuit.block import (
+    Block,
+    Check,
+    ExtraPart,
+    Formula,
+    Found,
+    Kind,
+    Point,
+    Solved,
+    Value,
+    Variant,
+)
 from generator.circuit.converter import (
     IDEAL,
     TRIANGLE,
@@ -12,7 +23,6 @@ from generator.circuit.converter import (
     draw_output,
     regime_remark,
 )
-from generator.circuit.kinds._worked import F, FormulaKind, Values
 from generator.circuit.labels import computed, named, part_label
 from generator.circuit.ratings import at_least
 from generator.circuit.sheet import Line, Sheet
@@ -20,28 +30,28 @@ from generator.circuit.sheet import Line, Sheet
 DEAD = ("output_voltage", "ripple_current", "peak_current", "input_current", "ripple", "esr_ripple")
 
 
-def _continuous() -> Values:
+def _continuous() -> Found:
     """The inductor's current never reaches zero: the duty follows from the voltages alone."""
     return {
-        "duty": F("w/(u + w)"), "ripple_current": F("u·duty/LF"), "input_current": F("I/(1 − duty)"),
-        "peak_current": F("input_current + ripple_current/2"),
+        "duty": Formula("w/(u + w)"), "ripple_current": Formula("u·duty/LF"), "input_current": Formula("I/(1 − duty)"),
+        "peak_current": Formula("input_current + ripple_current/2"),
     }  # fmt: skip
 
 
-def _discontinuous() -> Values:
+def _discontinuous() -> Found:
     """The inductor runs empty in each period: the duty follows from the load."""
     return {
-        "duty": F("√(2·LF·I·w)/u"), "ripple_current": F("u·duty/LF"), "peak_current": F("1·ripple_current"),
-        "input_current": F("duty·(1 + u/w)·peak_current/2"),
+        "duty": Formula("√(2·LF·I·w)/u"), "ripple_current": Formula("u·duty/LF"), "peak_current": Formula("1·ripple_current"),
+        "input_current": Formula("duty·(1 + u/w)·peak_current/2"),
     }  # fmt: skip
 
 
-def _straight_through(x: Point) -> Values:
+def _straight_through(x: Point) -> Found:
     """The switch stays open: the input goes through inductor and diode, without ripple."""
     volts = max(0.0, x.input - x.diode_drop)
-    found: Values = {
-        "I": amperes(x, volts), "output_voltage": F("max(input − diode_drop, 0)"), "duty": 0.0, "ripple_current": 0.0,
-        "peak_current": F("1·I"), "input_current": F("1·I"), "switch_voltage": F("1·input"),
+    found: Found = {
+        "I": amperes(x, volts), "output_voltage": Formula("max(input − diode_drop, 0)"), "duty": 0.0, "ripple_current": 0.0,
+        "peak_current": Formula("1·I"), "input_current": Formula("1·I"), "switch_voltage": Formula("1·input"),
     }  # fmt: skip
     if x.capacitor:
         found["ripple"] = 0.0
@@ -53,7 +63,7 @@ def _straight_through(x: Point) -> Values:
 _SCOPE = "switch pin to common, oscilloscope"
 
 
-class BoostConverter(FormulaKind):
+class BoostConverter(Kind):
     title = "Boost converter"
     group = "Power"
     what = "A step-up switching converter: an inductor, a switch and a diode make a higher voltage from a lower one."
@@ -120,7 +130,10 @@ class BoostConverter(FormulaKind):
         Variant("resistor as load", {"load": "R9 100", "chip": "", "diode": ""}),
     )
 
-    def stated(self, x: Point) -> Values:
+    def solve(self, x: Point) -> Solved:
+        return self.only(self._found(x))
+
+    def _found(self, x: Point) -> Found:
         dead = (
             x.failed("chip") == "short" or x.failed("inductor") == "open" or x.failed("diode") == "open"
             or x.failed("capacitor") == "short"
@@ -141,18 +154,18 @@ class BoostConverter(FormulaKind):
         lf = x.inductor * x.frequency
         boundary = u * u * w / ((u + w) ** 2 * 2 * lf)
         continuous = drawn >= boundary
-        found: Values = {
-            "u": F("input − switch_drop"), "w": F("output + diode_drop − input"), "LF": F("inductor·frequency"), "I": drawn,
-            "output_voltage": F("output"), "boundary_load": F("u²·w/((u + w)²·2·LF)"), "switch_voltage": F("output + diode_drop"),
+        found: Found = {
+            "u": Formula("input − switch_drop"), "w": Formula("output + diode_drop − input"), "LF": Formula("inductor·frequency"), "I": drawn,
+            "output_voltage": Formula("output"), "boundary_load": Formula("u²·w/((u + w)²·2·LF)"), "switch_voltage": Formula("output + diode_drop"),
             **(_continuous() if continuous else _discontinuous()),
         }  # fmt: skip
         if x.capacitor:
             swing = u * w / (u + w) / lf
             dips = not continuous or drawn * (u + w) / u - swing / 2 < drawn
-            burst = F("inductor·(peak_current − I)²/(2·w·capacitor)")
-            found["ripple"] = burst if dips else F("I·duty/(frequency·capacitor)")
+            burst = Formula("inductor·(peak_current − I)²/(2·w·capacitor)")
+            found["ripple"] = burst if dips else Formula("I·duty/(frequency·capacitor)")
         if x.esr is not None:
-            found["esr_ripple"] = F("esr·peak_current")
+            found["esr_ripple"] = Formula("esr·peak_current")
         return found
 
     def checks(self, block: Block) -> list[Check]:

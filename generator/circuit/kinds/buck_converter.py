@@ -3,7 +3,18 @@
 from __future__ import annotations
 
 from generator.circuit import param
-from generator.circuit.block import Block, Check, ExtraPart, Point, Value, Variant
+from generator.circuit.block import (
+    Block,
+    Check,
+    ExtraPart,
+    Formula,
+    Found,
+    Kind,
+    Point,
+    Solved,
+    Value,
+    Variant,
+)
 from generator.circuit.converter import (
     IDEAL,
     TRIANGLE,
@@ -12,7 +23,6 @@ from generator.circuit.converter import (
     draw_output,
     regime_remark,
 )
-from generator.circuit.kinds._worked import F, FormulaKind, Values
 from generator.circuit.labels import computed, named, part_label
 from generator.circuit.ratings import at_least
 from generator.circuit.sheet import Line, Sheet
@@ -20,26 +30,26 @@ from generator.circuit.sheet import Line, Sheet
 DEAD = ("output_voltage", "ripple_current", "peak_current", "input_current", "ripple", "esr_ripple")
 
 
-def _continuous() -> Values:
+def _continuous() -> Found:
     """The inductor's current never reaches zero: the duty follows from the voltages alone."""
     return {
-        "duty": F("w/(u + w)"), "ripple_current": F("u·duty/LF"), "peak_current": F("I + ripple_current/2"),
-        "input_current": F("duty·I"),
+        "duty": Formula("w/(u + w)"), "ripple_current": Formula("u·duty/LF"), "peak_current": Formula("I + ripple_current/2"),
+        "input_current": Formula("duty·I"),
     }  # fmt: skip
 
 
-def _discontinuous() -> Values:
+def _discontinuous() -> Found:
     """The inductor runs empty in each period: the duty follows from the load."""
     return {
-        "duty": F("√(2·LF·I·w/(u·(u + w)))"), "ripple_current": F("u·duty/LF"), "peak_current": F("1·ripple_current"),
-        "input_current": F("duty·peak_current/2"),
+        "duty": Formula("√(2·LF·I·w/(u·(u + w)))"), "ripple_current": Formula("u·duty/LF"), "peak_current": Formula("1·ripple_current"),
+        "input_current": Formula("duty·peak_current/2"),
     }  # fmt: skip
 
 
-def _straight_through(x: Point, formula: str, volts: float) -> Values:
+def _straight_through(x: Point, formula: str, volts: float) -> Found:
     """The switch is on all the time: what comes in goes out, without ripple."""
-    found: Values = {"I": amperes(x, volts), "output_voltage": F(formula), "ripple_current": 0.0}
-    found |= {"peak_current": F("1·I"), "input_current": F("1·I")}
+    found: Found = {"I": amperes(x, volts), "output_voltage": Formula(formula), "ripple_current": 0.0}
+    found |= {"peak_current": Formula("1·I"), "input_current": Formula("1·I")}
     if x.capacitor:
         found["ripple"] = 0.0
     if x.esr is not None:
@@ -50,7 +60,7 @@ def _straight_through(x: Point, formula: str, volts: float) -> Values:
 _SCOPE = "switch pin to common, oscilloscope"
 
 
-class BuckConverter(FormulaKind):
+class BuckConverter(Kind):
     title = "Buck converter"
     group = "Power"
     what = "A step-down switching converter: a switch, a diode and an inductor make a lower voltage from a higher one."
@@ -115,7 +125,10 @@ class BuckConverter(FormulaKind):
         Variant("a synchronous chip, resistor as load", {"load": "R9 4R7", "chip": "", "diode": ""}),
     )
 
-    def stated(self, x: Point) -> Values:
+    def solve(self, x: Point) -> Solved:
+        return self.only(self._found(x))
+
+    def _found(self, x: Point) -> Found:
         dead = (
             x.failed("chip") == "open" or x.failed("inductor") == "open" or x.failed("diode") != ""
             or x.failed("capacitor") == "short"
@@ -132,19 +145,19 @@ class BuckConverter(FormulaKind):
             }
         drawn = amperes(x, x.output)
         named = {
-            "u": F("input − switch_drop − output"),
-            "w": F("output + diode_drop"),
-            "LF": F("inductor·frequency"),
+            "u": Formula("input − switch_drop − output"),
+            "w": Formula("output + diode_drop"),
+            "LF": Formula("inductor·frequency"),
         }
         boundary = u * w / ((u + w) * 2 * x.inductor * x.frequency)
-        found: Values = {
-            **named, "I": drawn, "output_voltage": F("output"), "boundary_load": F("u·w/((u + w)·2·LF)"),
+        found: Found = {
+            **named, "I": drawn, "output_voltage": Formula("output"), "boundary_load": Formula("u·w/((u + w)·2·LF)"),
             **(_continuous() if drawn >= boundary else _discontinuous()),
         }  # fmt: skip
         if x.capacitor:
-            found["ripple"] = F("inductor·(peak_current − I)²·(1/u + 1/w)/(2·capacitor)")
+            found["ripple"] = Formula("inductor·(peak_current − I)²·(1/u + 1/w)/(2·capacitor)")
         if x.esr is not None:
-            found["esr_ripple"] = F("esr·ripple_current")
+            found["esr_ripple"] = Formula("esr·ripple_current")
         return found
 
     def checks(self, block: Block) -> list[Check]:

@@ -5,9 +5,19 @@ from __future__ import annotations
 import math
 
 from generator.circuit import param
-from generator.circuit.block import Block, Check, ExtraPart, Point, Value, Variant
+from generator.circuit.block import (
+    Block,
+    Check,
+    ExtraPart,
+    Formula,
+    Found,
+    Kind,
+    Point,
+    Solved,
+    Value,
+    Variant,
+)
 from generator.circuit.converter import amperes
-from generator.circuit.kinds._worked import F, FormulaKind, Values
 from generator.circuit.labels import computed, named, part_label
 from generator.circuit.ratings import HAZARDOUS_VOLTS, at_least, rating, within
 from generator.circuit.roots import root
@@ -76,31 +86,33 @@ def _stands_still(x: Point) -> bool:
     return any(x.failed(key) and mode in ("", x.failed(key)) for key, mode in gone)
 
 
-def _primary(x: Point, volts: float, out: str, overloaded: bool) -> Values:
+def _primary(x: Point, volts: float, out: str, overloaded: bool) -> Found:
     """Peak current and duty on the primary, in the regime in which it is at this output."""
     d = duty_at(x, volts)
     lf = x.primary_inductance * x.frequency
     boundary = x.efficiency * (x.input * d) ** 2 / (2 * lf * volts) if volts > 0 else math.inf
     drawn = amperes(x, volts)
-    found: Values = {} if overloaded else {"P": F("output·I/efficiency")}
+    found: Found = {} if overloaded else {"P": Formula("output·I/efficiency")}
     if volts > 0:
-        found["boundary_load"] = F(f"efficiency·(input·d)²/(2·LF·{out})")
+        found["boundary_load"] = Formula(f"efficiency·(input·d)²/(2·LF·{out})")
     if overloaded:
-        found["peak_current"] = F("1·limit_current")
+        found["peak_current"] = Formula("1·limit_current")
         continuous = x.sense_limit / x.sense > x.input * d / lf
     else:
         continuous = drawn >= boundary
-        found["peak_current"] = F("P/(input·d) + input·d/(2·LF)") if continuous else F("√(2·P/LF)")
-    found["duty"] = F("1·d") if continuous else F("peak_current·LF/input")
+        found["peak_current"] = (
+            Formula("P/(input·d) + input·d/(2·LF)") if continuous else Formula("√(2·P/LF)")
+        )
+    found["duty"] = Formula("1·d") if continuous else Formula("peak_current·LF/input")
     return found
 
 
-def _max_load(x: Point, limit: float) -> F:
+def _max_load(x: Point, limit: float) -> Formula:
     """Amperes at the rated output at which the peak current reaches the limit."""
     continuous = limit > x.input * duty_at(x, x.output) / (x.primary_inductance * x.frequency)
     if continuous:
-        return F("efficiency·input·d_rated·(limit_current − input·d_rated/(2·LF))/output")
-    return F("efficiency·LF·limit_current²/(2·output)")
+        return Formula("efficiency·input·d_rated·(limit_current − input·d_rated/(2·LF))/output")
+    return Formula("efficiency·LF·limit_current²/(2·output)")
 
 
 def _regime(block: Block) -> list[Check]:
@@ -151,7 +163,7 @@ def _secondary(block: Block, sheet: Sheet, coil: dict[str, At]) -> None:
     sheet.port(column + 1, 3, [Line("0 V", "r")], right=True)
 
 
-class FlybackSupply(FormulaKind):
+class FlybackSupply(Kind):
     title = "Flyback supply"
     group = "Power"
     what = "The usual small switching supply: a transformer stores energy while the switch is closed and gives it to the output."
@@ -250,17 +262,20 @@ class FlybackSupply(FormulaKind):
         ),
     )
 
-    def stated(self, x: Point) -> Values:
+    def solve(self, x: Point) -> Solved:
+        return self.only(self._found(x))
+
+    def _found(self, x: Point) -> Found:
         if _stands_still(x):
             return dict.fromkeys(DEAD, 0.0)
-        found: Values = {}
+        found: Found = {}
         magnetics = x.turns_ratio is not None and x.primary_inductance is not None and x.frequency is not None
         limit = x.sense_limit / x.sense if x.sense else None
         if limit is not None:
-            found["limit_current"] = F("sense_limit/sense")
+            found["limit_current"] = Formula("sense_limit/sense")
         volts, out = x.output, "output"
         if magnetics:
-            found["LF"] = F("primary_inductance·frequency")
+            found["LF"] = Formula("primary_inductance·frequency")
             if limit is not None:
                 d_rated = duty_at(x, x.output)
                 found |= {"d_rated": d_rated, "max_load": _max_load(x, limit)}
@@ -277,24 +292,24 @@ class FlybackSupply(FormulaKind):
         found["I"] = drawn = amperes(x, volts)
         if overloaded and drawn > 0:
             found["P"] = volts * drawn / x.efficiency
-            found["output_voltage"] = F("efficiency·P/I")
+            found["output_voltage"] = Formula("efficiency·P/I")
         else:
-            found["output_voltage"] = 0.0 if overloaded else F("output")
+            found["output_voltage"] = 0.0 if overloaded else Formula("output")
         if x.turns_ratio is not None:
             found |= {
-                "reflected": F(f"turns_ratio·({out} + diode_drop)"),
-                "d": F("reflected/(input + reflected)"),
+                "reflected": Formula(f"turns_ratio·({out} + diode_drop)"),
+                "d": Formula("reflected/(input + reflected)"),
             }
-            found["reverse_voltage"] = F(f"{out} + input_high/turns_ratio")
+            found["reverse_voltage"] = Formula(f"{out} + input_high/turns_ratio")
         if magnetics:
             found |= _primary(x, volts, out, overloaded)
         if x.clamp is not None:
-            found["switch_voltage"] = F("input_high + clamp")
+            found["switch_voltage"] = Formula("input_high + clamp")
         elif x.turns_ratio is not None:
-            found["switch_voltage"] = F("input_high + reflected")
+            found["switch_voltage"] = Formula("input_high + reflected")
         if x.auxiliary_ratio is not None:
             low = x.auxiliary_ratio * (volts + x.diode_drop) - x.diode_drop < 0
-            found["auxiliary"] = 0.0 if low else F(f"auxiliary_ratio·({out} + diode_drop) − diode_drop")
+            found["auxiliary"] = 0.0 if low else Formula(f"auxiliary_ratio·({out} + diode_drop) − diode_drop")
         return found
 
     def checks(self, block: Block) -> list[Check]:

@@ -6,8 +6,7 @@ import math
 from typing import Any
 
 from generator.circuit import param
-from generator.circuit.block import Block, Check, Point, Value, Variant
-from generator.circuit.kinds._worked import F, FormulaKind, Values
+from generator.circuit.block import Block, Check, Formula, Found, Kind, Point, Solved, Value, Variant
 from generator.circuit.kinds.mosfet_switch import FULLY_ON, USUAL_GATE_LIMIT
 from generator.circuit.kinds.transistor_switch import KIRCHHOFF, LEAST_OVERDRIVE, SATURATION
 from generator.circuit.labels import computed, part_label
@@ -26,15 +25,15 @@ def is_pnp(x: Point) -> bool:
     return "transistor_hfe" in x.__dict__
 
 
-def _off(x: Point) -> Values:
+def _off(x: Point) -> Found:
     """Volts from source or emitter to the control while the drive is high: they have to be too few to conduct."""
     if math.isinf(x.base):
         return {"off_voltage": 0.0}
     if x.drive_high >= x.supply:
         return {"off_voltage": 0.0}
     if x.pull_up is None or math.isinf(x.pull_up):
-        return {"off_voltage": F("supply − drive_high")}
-    return {"off_voltage": F("(supply − drive_high)·pull_up/(pull_up + base)")}
+        return {"off_voltage": Formula("supply − drive_high")}
+    return {"off_voltage": Formula("(supply − drive_high)·pull_up/(pull_up + base)")}
 
 
 def _fully_on(x: Point) -> float:
@@ -44,14 +43,14 @@ def _fully_on(x: Point) -> float:
     return float(x.load if x.load_is == "A" else x.supply / x.load)
 
 
-def _drive_without_transistor(x: Point) -> Values:
+def _drive_without_transistor(x: Point) -> Found:
     """What flows from the supply through the resistors alone."""
     if x.pull_up is None or math.isinf(x.pull_up) or math.isinf(x.base) or x.supply <= x.drive_low:
         return {"drive_current": 0.0}
-    return {"drive_current": F("(supply − drive_low)/(pull_up + base)")}
+    return {"drive_current": Formula("(supply − drive_low)/(pull_up + base)")}
 
 
-def _pnp(x: Point) -> Values:
+def _pnp(x: Point) -> Found:
     pull_up = math.inf if x.pull_up is None else x.pull_up
     reach = (
         x.supply - x.drive_low
@@ -68,32 +67,32 @@ def _pnp(x: Point) -> Values:
             "transistor_power": 0.0,
             "output_voltage": 0.0,
         }
-    found: Values = {"drive_current": F("(supply − drive_low − vbe)/base")}
+    found: Found = {"drive_current": Formula("(supply − drive_low − vbe)/base")}
     drained = "" if math.isinf(pull_up) else " − vbe/pull_up"
-    found["base_current"] = F(f"drive_current{drained}")
+    found["base_current"] = Formula(f"drive_current{drained}")
     base = (x.supply - x.drive_low - x.vbe) / x.base - x.vbe / pull_up
     wanted = _saturated(x)
     available = x.transistor_hfe * base
     as_current = x.load_is == "A"
     found["saturated"] = wanted
     if wanted > 0:
-        found["overdrive"] = F("transistor_hfe·base_current/saturated")
+        found["overdrive"] = Formula("transistor_hfe·base_current/saturated")
     saturated = wanted <= available
     if x.failed("load") == "open":
-        return {**found, "load_current": 0.0, "output_voltage": F("1·supply"), "transistor_power": 0.0}
+        return {**found, "load_current": 0.0, "output_voltage": Formula("1·supply"), "transistor_power": 0.0}
     if saturated:
         found["load_current"] = (
-            F("1·load" if as_current else "max(supply − vce_sat, 0)/load") if wanted > 0 else 0.0
+            Formula("1·load" if as_current else "max(supply − vce_sat, 0)/load") if wanted > 0 else 0.0
         )
-        found["output_voltage"] = F("max(supply − vce_sat, 0)")
+        found["output_voltage"] = Formula("max(supply − vce_sat, 0)")
     else:
-        found["load_current"] = F("transistor_hfe·base_current")
-        found["output_voltage"] = F(
+        found["load_current"] = Formula("transistor_hfe·base_current")
+        found["output_voltage"] = Formula(
             "(supply − vce_sat)·load_current/load" if as_current else "load·load_current"
         )
     if wanted > 0:
-        found["forced_gain"] = F("load_current/base_current")
-    found["transistor_power"] = F("(supply − output_voltage)·load_current")
+        found["forced_gain"] = Formula("load_current/base_current")
+    found["transistor_power"] = Formula("(supply − output_voltage)·load_current")
     return found
 
 
@@ -104,7 +103,7 @@ def _saturated(x: Point) -> float:
     return float(x.load if x.load_is == "A" else (x.supply - x.vce_sat) / x.load)
 
 
-def _p_channel(x: Point) -> Values:
+def _p_channel(x: Point) -> Found:
     found = _drive_without_transistor(x)
     pull_up = math.inf if x.pull_up is None else x.pull_up
     if math.isinf(x.base):
@@ -114,22 +113,24 @@ def _p_channel(x: Point) -> Values:
         at_gate = max(0.0, x.supply - x.drive_low)
         if not math.isinf(pull_up):
             at_gate *= _portion(pull_up, x.base)
-        found["gate_voltage"] = F("max(supply − drive_low, 0) − drive_current·base")
+        found["gate_voltage"] = Formula("max(supply − drive_low, 0) − drive_current·base")
     on = at_gate >= x.transistor_vth and x.failed("transistor") != "open"
     if not on or x.failed("load") == "open":
         lifted = on and x.failed("load") == "open"
         return {
             **found,
             "load_current": 0.0,
-            "output_voltage": F("1·supply") if lifted else 0.0,
+            "output_voltage": Formula("1·supply") if lifted else 0.0,
             "transistor_power": 0.0,
         }
     if x.load_is == "A":
-        found["load_current"] = F("min(load, supply/transistor_rds)") if x.transistor_rds else F("1·load")
+        found["load_current"] = (
+            Formula("min(load, supply/transistor_rds)") if x.transistor_rds else Formula("1·load")
+        )
     else:
-        found["load_current"] = F("supply/(load + transistor_rds)")
-    found["output_voltage"] = F("max(supply − load_current·transistor_rds, 0)")
-    found["transistor_power"] = F("load_current²·transistor_rds")
+        found["load_current"] = Formula("supply/(load + transistor_rds)")
+    found["output_voltage"] = Formula("max(supply − load_current·transistor_rds, 0)")
+    found["transistor_power"] = Formula("load_current²·transistor_rds")
     return found
 
 
@@ -184,7 +185,7 @@ def _flyback(block: Block, current: float, volts: float) -> list[Check]:
 _CONTROL = "emitter to base, or source to gate"
 
 
-class HighSideSwitch(FormulaKind):
+class HighSideSwitch(Kind):
     title = "High-side switch"
     group = "Driving"
     what = "A PNP transistor or P-channel MOSFET that switches a load to the supply."
@@ -251,10 +252,17 @@ class HighSideSwitch(FormulaKind):
         ),
     )
 
-    def stated(self, x: Point) -> Values:
+    def solve(self, x: Point) -> Solved:
+        return self.only(self._found(x))
+
+    def _found(self, x: Point) -> Found:
         found = _pnp(x) if is_pnp(x) else _p_channel(x)
         if x.failed("transistor") == "short":
-            found |= {"load_current": _fully_on(x), "output_voltage": F("1·supply"), "transistor_power": 0.0}
+            found |= {
+                "load_current": _fully_on(x),
+                "output_voltage": Formula("1·supply"),
+                "transistor_power": 0.0,
+            }
         if x.failed("flyback") == "short":  # the load is bridged: the fuse goes, or the transistor
             found |= {"load_current": 0.0, "output_voltage": 0.0, "transistor_power": 0.0}
         return {**found, **_off(x)}

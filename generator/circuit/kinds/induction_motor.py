@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from generator.circuit import param
-from generator.circuit.block import Block, Check, Point, Value, Variant
-from generator.circuit.kinds._worked import F, FormulaKind, Values
+from generator.circuit.block import Block, Check, Formula, Found, Kind, Point, Solved, Value, Variant
 from generator.circuit.labels import computed, named, part_label
 from generator.circuit.ratings import rating, within
 from generator.circuit.sheet import Line, Sheet
@@ -17,7 +16,7 @@ LARGEST_SLIP = 0.3  # beyond it the speed or the number of poles is misread; com
 COPPER = 234.5  # °C; copper's resistance extrapolates to zero at −234.5 °C (IEC 60034-1, resistance method)
 
 
-class InductionMotor(FormulaKind):
+class InductionMotor(Kind):
     title = "Induction motor"
     group = "Driving"
     what = "A motor without brushes on the mains, with an auxiliary winding and capacitor, or with shaded poles: fans, pumps, compressors."
@@ -92,29 +91,32 @@ class InductionMotor(FormulaKind):
         ),
     )
 
-    def stated(self, x: Point) -> Values:
-        found: Values = {"synchronous_speed": F("120·f/poles")}
+    def solve(self, x: Point) -> Solved:
+        return self.only(self._found(x))
+
+    def _found(self, x: Point) -> Found:
+        found: Found = {"synchronous_speed": Formula("120·f/poles")}
         if x.speed is not None:
-            found["slip"] = F("1 − speed/synchronous_speed") if x.speed > 0 else 1.0
+            found["slip"] = Formula("1 − speed/synchronous_speed") if x.speed > 0 else 1.0
         main_open = x.failed("main") == "open"
         if x.auxiliary is not None and not main_open and x.failed("auxiliary") != "open":
-            found["main_to_auxiliary"] = F("main + auxiliary")
+            found["main_to_auxiliary"] = Formula("main + auxiliary")
         if x.capacitor:
-            found["reactance"] = F("1/(2·π·f·capacitor)")
+            found["reactance"] = Formula("1/(2·π·f·capacitor)")
             if (
                 x.capacitor_voltage is not None
                 and x.failed("capacitor") != "short"
                 and x.failed("auxiliary") != "open"
             ):
-                found["capacitor_current"] = F("capacitor_voltage/reactance")
+                found["capacitor_current"] = Formula("capacitor_voltage/reactance")
         elif x.capacitor == 0:
             found["capacitor_current"] = 0.0
         if x.failed("capacitor") == "short":
             found.pop("reactance", None)
         if x.auxiliary is None and x.running_current is not None:
-            found["copper_power"] = 0.0 if main_open else F("running_current²·main")
+            found["copper_power"] = 0.0 if main_open else Formula("running_current²·main")
         if x.hot_main is not None and not main_open:
-            found["temperature_rise"] = F(f"(hot_main/main − 1)·({COPPER:g} + ambient)")
+            found["temperature_rise"] = Formula(f"(hot_main/main − 1)·({COPPER:g} + ambient)")
         return found
 
     def checks(self, block: Block) -> list[Check]:

@@ -6,9 +6,8 @@ import math
 from typing import Any
 
 from generator.circuit import param
-from generator.circuit.block import Block, Check, Point, Value, Variant
+from generator.circuit.block import Block, Check, Formula, Found, Kind, Point, Solved, Value, Variant
 from generator.circuit.divided import OHMS_LAW
-from generator.circuit.kinds._worked import F, FormulaKind, Values
 from generator.circuit.labels import computed, label_of, part_label, written
 from generator.circuit.sheet import Line, Sheet
 from generator.language import _
@@ -61,7 +60,7 @@ def stuck_beside(resistances: list[float], stuck: int | None, ladder: str) -> li
     return found
 
 
-class KeyLadder(FormulaKind):
+class KeyLadder(Kind):
     title = "Key ladder"
     group = "Sensing"
     what = "Several keys on one wire: each brings the pin to a voltage of its own through its resistors."
@@ -127,7 +126,10 @@ class KeyLadder(FormulaKind):
         ),
     )
 
-    def stated(self, x: Point) -> Values:
+    def solve(self, x: Point) -> Solved:
+        return self.only(self._found(x))
+
+    def _found(self, x: Point) -> Found:
         ohms = key_resistances(x.each("keys"), x.ladder)
         stuck = next((i for i in range(len(ohms)) if x.failed(f"key_{i}") == "short"), None)
         dead = next((i for i in range(len(ohms)) if x.failed(f"key_{i}") == "open"), None)
@@ -139,17 +141,17 @@ class KeyLadder(FormulaKind):
         idle = level(resistance=idle_ohms, **fed)
         levels = [level(resistance=each, **fed) for each in seen]
         sound = stuck is None and dead is None and not math.isinf(x.pull_up)
-        found: Values = {"levels": 2**x.adc_bits}
-        whole = F("1·supply") if x.keys_side == "lower" else 0.0
+        found: Found = {"levels": 2**x.adc_bits}
+        whole = Formula("1·supply") if x.keys_side == "lower" else 0.0
         found["idle_output"] = whole if sound else idle
-        found["idle_code"] = F("min(floor(idle_output/supply·levels), levels − 1)")
+        found["idle_code"] = Formula("min(floor(idle_output/supply·levels), levels − 1)")
         found |= _gap([idle, *levels])
         for position, name in enumerate(x.names):
             own = {} if math.isinf(seen[position]) else _resistance(x, ohms, position, sound, seen[position])
             found |= {f"{name}.{key}": entry for key, entry in own.items()}
             plain = sound and not math.isinf(seen[position]) and seen[position] + x.pull_up > 0
             found[f"{name}.output"] = _output_text(x) if plain else levels[position]
-            found[f"{name}.code"] = F("min(floor(output/supply·levels), levels − 1)")
+            found[f"{name}.code"] = Formula("min(floor(output/supply·levels), levels − 1)")
             if plain:
                 limit = _contact_limit(x, levels[position], [idle, *levels])
                 found |= {f"{name}.{key}": entry for key, entry in limit.items()}
@@ -249,32 +251,32 @@ def _shown(block: Block, name: str) -> list[Line]:
     return [Line(written(result), "n")] if result is not None else []
 
 
-def _resistance(x: Point, ohms: list[float], position: int, sound: bool, seen: float) -> Values:
+def _resistance(x: Point, ohms: list[float], position: int, sound: bool, seen: float) -> Found:
     """A key's resistance, as the sum of those on its way where nothing has failed."""
     if not sound:
         return {"resistance": seen}
     if x.ladder == "separate":
-        return {"before": 0.0, "own": ohms[position], "resistance": F("1·own")}
+        return {"before": 0.0, "own": ohms[position], "resistance": Formula("1·own")}
     before = ohms[position - 1] if position else 0.0
-    return {"before": before, "own": ohms[position] - before, "resistance": F("before + own")}
+    return {"before": before, "own": ohms[position] - before, "resistance": Formula("before + own")}
 
 
-def _output_text(x: Point) -> F:
-    return F(
+def _output_text(x: Point) -> Formula:
+    return Formula(
         "supply·resistance/(pull_up + resistance)"
         if x.keys_side == "lower"
         else "supply·pull_up/(pull_up + resistance)"
     )
 
 
-def _gap(levels: list[float]) -> Values:
+def _gap(levels: list[float]) -> Found:
     """The closest two of all levels."""
     ordered = sorted(levels)
     gap, bottom = min((b - a, a) for a, b in zip(ordered, ordered[1:]))
-    return {"gap_top": bottom + gap, "gap_bottom": bottom, "least_gap": F("gap_top − gap_bottom")}
+    return {"gap_top": bottom + gap, "gap_bottom": bottom, "least_gap": Formula("gap_top − gap_bottom")}
 
 
-def _contact_limit(x: Point, own: float, levels: list[float]) -> Values:
+def _contact_limit(x: Point, own: float, levels: list[float]) -> Found:
     """What the contact may add until the pin is half-way to the next level towards rest."""
     towards = [each for each in levels if (each > own if x.keys_side == "lower" else each < own)]
     if not towards:
@@ -283,4 +285,4 @@ def _contact_limit(x: Point, own: float, levels: list[float]) -> Values:
     text = "pull_up·half/(supply − half) − resistance"
     if x.keys_side == "upper":
         text = "pull_up·(supply − half)/half − resistance"
-    return {"half": half, "contact_limit": F(text)}
+    return {"half": half, "contact_limit": Formula(text)}

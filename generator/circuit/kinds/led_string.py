@@ -5,8 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from generator.circuit import param
-from generator.circuit.block import Block, Check, Point, Value, Variant
-from generator.circuit.kinds._worked import F, FormulaKind, Values
+from generator.circuit.block import Block, Check, Formula, Found, Kind, Point, Solved, Value, Variant
 from generator.circuit.kinds.led_indicator import FORWARD_VOLTS, USUAL_LIMIT
 from generator.circuit.labels import computed, named, part_label
 from generator.circuit.ratings import at_least, rating, within
@@ -43,11 +42,11 @@ def lights(x: Point, count: int) -> bool:
     return bool(x.driver_max is None or count * x.leds <= x.driver_max)
 
 
-def _dark(x: Point, most: float | None, top: str, cut: bool) -> Values:
+def _dark(x: Point, most: float | None, top: str, cut: bool) -> Found:
     """What stands across a string that takes nothing: what feeds it, or what the other strings hold it at."""
     if cut and x.supply is None and x.strings > 1:
-        return {"string_voltage": F("count·leds")}
-    return {} if most is None else {"string_voltage": F(f"1·{top}")}
+        return {"string_voltage": Formula("count·leds")}
+    return {} if most is None else {"string_voltage": Formula(f"1·{top}")}
 
 
 def _forward(block: Block) -> tuple[float, float]:
@@ -56,7 +55,7 @@ def _forward(block: Block) -> tuple[float, float]:
     return (axis.low, axis.high) if axis else (block.point.leds, block.point.leds)
 
 
-class LedString(FormulaKind):
+class LedString(Kind):
     title = "LED string"
     group = "Driving"
     what = "LEDs in series, on a resistor or on a driver that gives a current: lamps, panels, backlights."
@@ -122,12 +121,15 @@ class LedString(FormulaKind):
         Variant("one LED", {"leds": "white", "count": "1", "strings": "1", "resistor": "R3 560"}),
     )
 
-    def stated(self, x: Point) -> Values:
+    def solve(self, x: Point) -> Solved:
+        return self.only(self._found(x))
+
+    def _found(self, x: Point) -> Found:
         most, top = _top(x)
-        found: Values = {}
+        found: Found = {}
         if most is not None:
             over = most - x.count * x.leds
-            found["headroom"] = F(f"{top} − count·leds") if over > 0 else 0.0
+            found["headroom"] = Formula(f"{top} − count·leds") if over > 0 else 0.0
         count = x.count - (1 if x.failed("leds") == "short" else 0)
         cut = x.failed("leds") == "open" or x.failed("resistor") == "open"
         if cut or not lights(x, count):
@@ -135,18 +137,18 @@ class LedString(FormulaKind):
             if x.resistor is not None:
                 found["resistor_power"] = 0.0
             return found
-        found["string_voltage"] = F("count·leds") if count == x.count else F("(count − 1)·leds")
+        found["string_voltage"] = Formula("count·leds") if count == x.count else Formula("(count − 1)·leds")
         if x.supply is not None:
-            found["string_current"] = F("(supply − string_voltage)/resistor")
+            found["string_current"] = Formula("(supply − string_voltage)/resistor")
         elif count == x.count or x.strings == 1:
-            found["string_current"] = F("current/strings")
+            found["string_current"] = Formula("current/strings")
         else:
             found["string_current"] = share_of_shorted_string(
                 current=x.current, strings=x.strings, forward=x.leds, resistor=x.resistor
             )
-        found["led_power"] = F("leds·string_current")
+        found["led_power"] = Formula("leds·string_current")
         if x.resistor is not None:
-            found["resistor_power"] = F("string_current²·resistor")
+            found["resistor_power"] = Formula("string_current²·resistor")
         return found
 
     def checks(self, block: Block) -> list[Check]:

@@ -5,9 +5,19 @@ from __future__ import annotations
 from typing import Any
 
 from generator.circuit import param
-from generator.circuit.block import Block, Check, ExtraPart, Point, Value, Variant
+from generator.circuit.block import (
+    Block,
+    Check,
+    ExtraPart,
+    Formula,
+    Found,
+    Kind,
+    Point,
+    Solved,
+    Value,
+    Variant,
+)
 from generator.circuit.cells import CHEMISTRIES
-from generator.circuit.kinds._worked import F, FormulaKind, Values
 from generator.circuit.labels import computed, named, part_label
 from generator.circuit.ratings import at_least, within
 from generator.circuit.sheet import Line, Sheet
@@ -62,21 +72,21 @@ def _stated_cells(x: Point) -> int:
     return int(x.battery_count or x.cells)
 
 
-def _set_current(x: Point) -> Values:
+def _set_current(x: Point) -> Found:
     if x.program is not None and x.program_factor is not None:
-        return {"set_current": F("program_factor/program")}
-    return {"set_current": F("sense_voltage/sense")} if x.sense is not None else {}
+        return {"set_current": Formula("program_factor/program")}
+    return {"set_current": Formula("sense_voltage/sense")} if x.sense is not None else {}
 
 
-def _charge(x: Point, battery: float, full: float) -> Values:
+def _charge(x: Point, battery: float, full: float) -> Found:
     """Current, terminal voltage and heat in the phase in which the charger is."""
     if x.failed("charger") == "short":
         return _straight_through(x, battery)
     if x.failed("cell") == "open":
-        return {"charge_current": 0.0, "terminal": F("1·full"), "dissipation": 0.0}
+        return {"charge_current": 0.0, "terminal": Formula("1·full"), "dissipation": 0.0}
     empty = CHEMISTRIES[x.chemistry].empty if x.precharge_below is None else x.precharge_below
     state = phase(battery=battery, full=full, precharge_to=_stated_cells(x) * empty)
-    current: float | F | None = None
+    current: float | Formula | None = None
     if state == "full" or x.failed("charger") == "open":
         current = 0.0
     elif (top := _set_value(x)) is not None:
@@ -90,11 +100,11 @@ def _charge(x: Point, battery: float, full: float) -> Values:
             "voltage": "(full − battery)/resistance",
             "input": "(input − dropout − battery)/resistance",
         }
-        current = F(words[held]) if most > 0 else 0.0
+        current = Formula(words[held]) if most > 0 else 0.0
     if current is None:
         return {}
-    found: Values = {"charge_current": current, "terminal": F("battery + charge_current·resistance")}
-    found["dissipation"] = F("(input − terminal)·charge_current") if current != 0.0 else 0.0
+    found: Found = {"charge_current": current, "terminal": Formula("battery + charge_current·resistance")}
+    found["dissipation"] = Formula("(input − terminal)·charge_current") if current != 0.0 else 0.0
     return found
 
 
@@ -104,11 +114,11 @@ def _set_value(x: Point) -> float | None:
     return float(x.sense_voltage / x.sense) if x.sense is not None else None
 
 
-def _straight_through(x: Point, battery: float) -> Values:
+def _straight_through(x: Point, battery: float) -> Found:
     """A shorted charger: the input lies on the battery, and only its resistance limits."""
-    found: Values = {"terminal": F("1·input")}
+    found: Found = {"terminal": Formula("1·input")}
     if x.resistance > 0:
-        found["charge_current"] = F("(input − battery)/resistance") if x.input > battery else 0.0
+        found["charge_current"] = Formula("(input − battery)/resistance") if x.input > battery else 0.0
     return found
 
 
@@ -201,7 +211,7 @@ def _cells(block: Block, sheet: Sheet, column: int, cells: int) -> None:
     sheet.port(last + 1, 3, [Line("0 V", "r")], right=True)
 
 
-class LithiumCharger(FormulaKind):
+class LithiumCharger(Kind):
     title = "Lithium charger"
     group = "Power"
     what = "A charger for lithium cells, with their protection and balancing: its phase, its current, and what the cells allow."
@@ -291,25 +301,28 @@ class LithiumCharger(FormulaKind):
         Variant("nearly full: constant voltage", {"battery": "4.19 V", "fet_resistance": ""}),
     )
 
-    def stated(self, x: Point) -> Values:
+    def solve(self, x: Point) -> Solved:
+        return self.only(self._found(x))
+
+    def _found(self, x: Point) -> Found:
         cell = CHEMISTRIES[x.chemistry]
         cells = _stated_cells(x)
-        found: Values = {"cells": cells, "cell_full": cell.full, "full": F("cells·cell_full")}
+        found: Found = {"cells": cells, "cell_full": cell.full, "full": Formula("cells·cell_full")}
         battery = sum(x.each("battery")) if x.battery_count else x.battery
         if x.battery_count > 1:
             found["highest"], found["lowest"] = max(x.each("battery")), min(x.each("battery"))
-            found["imbalance"] = F("highest − lowest")
+            found["imbalance"] = Formula("highest − lowest")
         if x.failed("cell") == "short":
             battery *= (cells - 1) / cells
         found["battery"] = battery
         found |= _set_current(x)
         found |= _charge(x, battery, cells * cell.full)
         if x.capacity is not None and "set_current" in found:
-            found["c_rate"] = F("set_current/capacity")
+            found["c_rate"] = Formula("set_current/capacity")
         if x.fet_resistance is not None:
-            found["trip_current"] = F("trip_voltage/fet_resistance")
+            found["trip_current"] = Formula("trip_voltage/fet_resistance")
         if x.balancer is not None:
-            found["balance_current"] = F("full/(cells·balancer)")
+            found["balance_current"] = Formula("full/(cells·balancer)")
         return found
 
     def checks(self, block: Block) -> list[Check]:

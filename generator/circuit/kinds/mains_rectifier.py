@@ -5,9 +5,19 @@ from __future__ import annotations
 import math
 
 from generator.circuit import param
-from generator.circuit.block import Block, Check, ExtraPart, Point, Value, Variant
+from generator.circuit.block import (
+    Block,
+    Check,
+    ExtraPart,
+    Formula,
+    Found,
+    Kind,
+    Point,
+    Solved,
+    Value,
+    Variant,
+)
 from generator.circuit.bulk_cycle import Bulk, Drain, doubled_bulk, rectified_bulk
-from generator.circuit.kinds._worked import F, FormulaKind, Values
 from generator.circuit.labels import computed, named, part_label
 from generator.circuit.plug import LIMIT
 from generator.circuit.ratings import rating
@@ -70,45 +80,47 @@ def _rail(x: Point, emf: float) -> Bulk:
     )
 
 
-def _discharge(x: Point, peak: float) -> float | F:
+def _discharge(x: Point, peak: float) -> float | Formula:
     if x.bulk == 0 or peak <= LIMIT:
         return 0.0
     if x.bleeder is None or math.isinf(x.bleeder):
         return math.inf
-    return F(f"bleeder·bulk·ln(peak/{LIMIT:g})")
+    return Formula(f"bleeder·bulk·ln(peak/{LIMIT:g})")
 
 
-def _under_load(x: Point) -> Values:
+def _under_load(x: Point) -> Found:
     rail = _rail(x, x.supply * math.sqrt(2))
     full = x.rectifier != "half-wave" and x.failed("diodes") != "open"
-    found: Values = {
+    found: Found = {
         "v_top": rail.top, "v_off": rail.v_off, "t_off": rail.t_off, "v_upper": rail.upper, "v_lower": rail.lower,
         "area": rail.area, "R": drain_of(x).resistance,
         "trough": _trough_formula(x) if rail.trough > 0 else 0.0,
-        "ripple": F("v_top − trough"),
-        "ripple_frequency": F("2·f") if full else F("1·f"),
-        "mean": F("area·ripple_frequency"),
+        "ripple": Formula("v_top − trough"),
+        "ripple_frequency": Formula("2·f") if full else Formula("1·f"),
+        "mean": Formula("area·ripple_frequency"),
     }  # fmt: skip
     return found
 
 
-def _trough_formula(x: Point) -> F:
+def _trough_formula(x: Point) -> Formula:
     """The decay between two pulses, as what draws is a current, a resistance, a power, with a bleeder or without."""
     if x.rectifier == "doubler":
-        return F("v_upper + v_lower")
+        return Formula("v_upper + v_lower")
     bare = math.isinf(drain_of(x).resistance)
     if x.load_is == "W":
-        return F(
+        return Formula(
             "√(v_off² − 2·load·t_off/bulk)"
             if bare
             else "√((v_off² + load·R)·exp(−2·t_off/(R·bulk)) − load·R)"
         )
     if x.load_is == "A":
-        return F("v_off − load·t_off/bulk" if bare else "(v_off + load·R)·exp(−t_off/(R·bulk)) − load·R")
-    return F("v_off·exp(−t_off/(R·bulk))")
+        return Formula(
+            "v_off − load·t_off/bulk" if bare else "(v_off + load·R)·exp(−t_off/(R·bulk)) − load·R"
+        )
+    return Formula("v_off·exp(−t_off/(R·bulk))")
 
 
-def _without_bulk(x: Point, n: int) -> Values:
+def _without_bulk(x: Point, n: int) -> Found:
     """What a DC meter shows with the capacitor open (a doubler: one of the two): the mean of what the diodes let through."""
     crest = x.supply * math.sqrt(2)
     if (
@@ -121,7 +133,7 @@ def _without_bulk(x: Point, n: int) -> Values:
         half = math.acos(min(1.0, drop / crest))
         mean = (crest * math.sin(half) - drop * half) / math.pi * (2 if full else 1)
         top = max(0.0, crest - drop)
-    found: Values = {"peak": mean, "high_mains_peak": top, "discharge_time_34v": 0.0}
+    found: Found = {"peak": mean, "high_mains_peak": top, "discharge_time_34v": 0.0}
     if x.bleeder is not None:
         found["bleeder_power"] = 0.0 if x.rectifier == "doubler" else top * top / x.bleeder / 2
     if x.load is not None:
@@ -134,10 +146,10 @@ def _without_bulk(x: Point, n: int) -> Values:
     return found
 
 
-def _half_a_doubler(x: Point) -> Values:
+def _half_a_doubler(x: Point) -> Found:
     """One diode of a doubler open: its capacitor gets no charge, and the load has to draw through that one's bleeder."""
     peak = max(0.0, x.supply * math.sqrt(2) - x.diode_drop)
-    found: Values = {
+    found: Found = {
         "peak": peak,
         "high_mains_peak": peak,
         "discharge_time_34v": _discharge(x, peak),
@@ -246,7 +258,7 @@ _RECTIFIERS = {"bridge": _bridge, "half-wave": _half_wave, "doubler": _doubler}
 _BULK = "across the bulk capacitor"
 
 
-class MainsRectifier(FormulaKind):
+class MainsRectifier(Kind):
     title = "Mains rectifier"
     group = "Power"
     what = "The mains rectified straight onto a bulk capacitor: the front end of switching supplies, flashes and drives."
@@ -346,9 +358,12 @@ class MainsRectifier(FormulaKind):
         Variant("a resistor as load, no inrush limiter", {"load": "R9 2k2 100W", "inrush": "", "bypass": ""}),
     )
 
-    def stated(self, x: Point) -> Values:
+    def solve(self, x: Point) -> Solved:
+        return self.only(self._found(x))
+
+    def _found(self, x: Point) -> Found:
         n, k = diodes_in_path(x.rectifier), halves(x.rectifier)
-        names: Values = {"n": n, "k": k}
+        names: Found = {"n": n, "k": k}
         if _dead(x):
             none = ("peak", "high_mains_peak", "discharge_time_34v")
             loaded = ("ripple", "trough", "mean") if x.load is not None else ()
@@ -357,11 +372,11 @@ class MainsRectifier(FormulaKind):
             return {**names, **_without_bulk(x, n)}
         if x.rectifier == "doubler" and x.failed("diodes") == "open":
             return {**names, **_half_a_doubler(x)}
-        found: Values = {
-            "peak": F("k·supply·√2 − n·diode_drop") if k == 2 else F("supply·√2 − n·diode_drop"),
-            "high_mains_peak": F("k·supply_top·√2 − n·diode_drop")
+        found: Found = {
+            "peak": Formula("k·supply·√2 − n·diode_drop") if k == 2 else Formula("supply·√2 − n·diode_drop"),
+            "high_mains_peak": Formula("k·supply_top·√2 − n·diode_drop")
             if k == 2
-            else F("supply_top·√2 − n·diode_drop"),
+            else Formula("supply_top·√2 − n·diode_drop"),
         }
         peak = k * x.supply * math.sqrt(2) - n * x.diode_drop
         if peak <= 0:  # the diodes' drops are all there is
@@ -371,9 +386,9 @@ class MainsRectifier(FormulaKind):
             }
             peak = 0.0
         if x.inrush:
-            found["surge_current"] = F("supply·√2/inrush")
+            found["surge_current"] = Formula("supply·√2/inrush")
         if x.bleeder is not None:
-            found["bleeder_power"] = F("(peak/k)²/bleeder") if k == 2 else F("peak²/bleeder")
+            found["bleeder_power"] = Formula("(peak/k)²/bleeder") if k == 2 else Formula("peak²/bleeder")
         found["discharge_time_34v"] = _discharge(x, peak)
         if x.load is not None:
             found |= _under_load(x)

@@ -6,8 +6,18 @@ import math
 from typing import Any
 
 from generator.circuit import param
-from generator.circuit.block import Block, Check, ExtraPart, Point, Value, Variant
-from generator.circuit.kinds._worked import F, FormulaKind, Values
+from generator.circuit.block import (
+    Block,
+    Check,
+    ExtraPart,
+    Formula,
+    Found,
+    Kind,
+    Point,
+    Solved,
+    Value,
+    Variant,
+)
 from generator.circuit.labels import computed, named, part_label
 from generator.circuit.ratings import at_least, rating, within
 from generator.circuit.sheet import Line, Sheet
@@ -29,7 +39,7 @@ def rise_time(*, pull_up: float, capacitance: float, high: float, low: float, to
     return pull_up * capacitance * math.log((high - low) / (high - to))
 
 
-class PulseSensor(FormulaKind):
+class PulseSensor(Kind):
     title = "Pulse sensor"
     group = "Sensing"
     what = "A Hall sensor, reed or other switch to common, with its pull-up, that gives pulses as something turns past it."
@@ -90,32 +100,37 @@ class PulseSensor(FormulaKind):
         Variant("without a capacitor", {"capacitor": "", "sensor": "", "leakage": ""}),
     )
 
-    def stated(self, x: Point) -> Values:
+    def solve(self, x: Point) -> Solved:
+        return self.only(self._found(x))
+
+    def _found(self, x: Point) -> Found:
         held = x.failed("sensor") == "short" or x.failed("capacitor") == "short" or math.isinf(x.pull_up)
         still = bool(held or x.failed("sensor"))
-        found: Values = {}
+        found: Found = {}
         high = 0.0 if held else max(0.0, x.supply - x.leakage * x.pull_up)
-        found["high_level"] = F("supply − leakage·pull_up") if high > 0 else 0.0
+        found["high_level"] = Formula("supply − leakage·pull_up") if high > 0 else 0.0
         if x.failed("sensor") == "open" or math.isinf(x.pull_up):
             found["sink_current"] = 0.0
         else:
-            found["sink_current"] = F("max(supply − low, 0)/pull_up") if not held else F("supply/pull_up")
+            found["sink_current"] = (
+                Formula("max(supply − low, 0)/pull_up") if not held else Formula("supply/pull_up")
+            )
         found |= _turning(x, still)
         if held:
             return {**found, "mean_level": 0.0}
         if still:
-            return {**found, "mean_level": F("1·high_level")}
-        found["mean_level"] = F("low_share·low + (1 − low_share)·high_level")
+            return {**found, "mean_level": Formula("1·high_level")}
+        found["mean_level"] = Formula("low_share·low + (1 − low_share)·high_level")
         if x.capacitor is not None:
             to = x.logic_high * x.supply
             rise = rise_time(pull_up=x.pull_up, capacitance=x.capacitor, high=high, low=x.low, to=to)
             reaches = math.isfinite(rise) and rise > 0
-            text = F("pull_up·capacitor·ln((high_level − low)/(high_level − logic_high·supply))")
+            text = Formula("pull_up·capacitor·ln((high_level − low)/(high_level − logic_high·supply))")
             found["rise_time"] = text if reaches else rise
             if math.isinf(rise):
                 found["highest_frequency"] = 0.0
             elif rise > 0:
-                found["highest_frequency"] = F("(1 − low_share)/rise_time")
+                found["highest_frequency"] = Formula("(1 − low_share)/rise_time")
         return found
 
     def checks(self, block: Block) -> list[Check]:
@@ -181,12 +196,15 @@ class PulseSensor(FormulaKind):
         sheet.port(0, 2, [Line("0 V", "r")])
 
 
-def _turning(x: Point, still: bool) -> Values:
+def _turning(x: Point, still: bool) -> Found:
     """Pulses and speed, each from the other; none where no pulse comes."""
     if x.frequency is not None:
         if still:
             return {"pulse_frequency": 0.0}
-        return {"pulse_frequency": F("1·frequency"), "shaft_speed": F("frequency·60/pulses")}
+        return {"pulse_frequency": Formula("1·frequency"), "shaft_speed": Formula("frequency·60/pulses")}
     if x.speed is not None:
-        return {"pulse_frequency": 0.0 if still else F("speed·pulses/60"), "shaft_speed": F("1·speed")}
+        return {
+            "pulse_frequency": 0.0 if still else Formula("speed·pulses/60"),
+            "shaft_speed": Formula("1·speed"),
+        }
     return {}

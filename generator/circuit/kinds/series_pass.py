@@ -5,8 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from generator.circuit import param
-from generator.circuit.block import Block, Check, Point, Value, Variant
-from generator.circuit.kinds._worked import F, FormulaKind, Values
+from generator.circuit.block import Block, Check, Formula, Found, Kind, Point, Solved, Value, Variant
 from generator.circuit.labels import computed, part_label
 from generator.circuit.ratings import load_ratings, rating
 from generator.circuit.sheet import Line, Sheet
@@ -48,18 +47,18 @@ def _at(x: Point, volts: float) -> tuple[float, bool]:
     )
 
 
-def _heat(x: Point, high: float, regulates: bool) -> Values:
+def _heat(x: Point, high: float, regulates: bool) -> Found:
     """Heat in the transistor at the highest input, where it is in regulation sooner than at the lowest."""
     drawn = high / x.load if x.load_is == "ohm" else x.load
     if high <= 0:
         return {"dissipation": 0.0}
     return {
-        "output_high": high, "I": drawn, "base_high": F("I/(transistor_hfe + 1)"),
-        "dissipation": F("(input_high − output_high)·(I − base_high) + vbe·base_high"),
+        "output_high": high, "I": drawn, "base_high": Formula("I/(transistor_hfe + 1)"),
+        "dissipation": Formula("(input_high − output_high)·(I − base_high) + vbe·base_high"),
     }  # fmt: skip
 
 
-class SeriesPass(FormulaKind):
+class SeriesPass(Kind):
     title = "Series-pass regulator"
     group = "Power"
     what = "A transistor as emitter follower on a zener: a regulated supply in old amplifiers, radios, battery eliminators."
@@ -107,36 +106,39 @@ class SeriesPass(FormulaKind):
     }  # fmt: skip
     variants = (Variant("a resistor as load", {"load": "R9 22", "transistor": "Q1 hfe80"}),)
 
-    def stated(self, x: Point) -> Values:
+    def solve(self, x: Point) -> Solved:
+        return self.only(self._found(x))
+
+    def _found(self, x: Point) -> Found:
         if x.failed("transistor") == "short":
-            return {"output_voltage": F("1·input")}
+            return {"output_voltage": Formula("1·input")}
         no_zener = x.failed("zener") == "open"
-        found: Values = {}
+        found: Found = {}
         if x.failed("capacitor") == "short" or x.failed("zener") == "short" or x.series == float("inf"):
             return {"output_voltage": 0.0, "base_current": 0.0, "zener_current": 0.0}
         if x.failed("transistor") == "open":
             found = {"output_voltage": 0.0, "base_current": 0.0}
-            return {**found, "zener_current": F("(input − zener)/series") if x.input > x.zener else 0.0}
+            return {**found, "zener_current": Formula("(input − zener)/series") if x.input > x.zener else 0.0}
         output, regulates = _at(x, x.input)
         high, regulates_high = _at(x, x.input_high)
         dry = x.load_is == "ohm" and not regulates
         if dry:
-            found["output_voltage"] = F("max(input − vbe, 0)/(1 + series/((transistor_hfe + 1)·load))")
-            found["base_current"] = F("output_voltage/load/(transistor_hfe + 1)")
+            found["output_voltage"] = Formula("max(input − vbe, 0)/(1 + series/((transistor_hfe + 1)·load))")
+            found["base_current"] = Formula("output_voltage/load/(transistor_hfe + 1)")
         elif x.load_is == "ohm":
-            found["output_voltage"] = F("max(zener − vbe, 0)")
-            found["base_current"] = F("output_voltage/load/(transistor_hfe + 1)")
+            found["output_voltage"] = Formula("max(zener − vbe, 0)")
+            found["base_current"] = Formula("output_voltage/load/(transistor_hfe + 1)")
         else:
-            found["base_current"] = F("load/(transistor_hfe + 1)")
-            follows = F("max(input − series·base_current − vbe, 0)")
-            found["output_voltage"] = F("max(zener − vbe, 0)") if regulates else follows
+            found["base_current"] = Formula("load/(transistor_hfe + 1)")
+            follows = Formula("max(input − series·base_current − vbe, 0)")
+            found["output_voltage"] = Formula("max(zener − vbe, 0)") if regulates else follows
         found["zener_current"] = (
-            F("(input − zener)/series − base_current") if regulates and not no_zener else 0.0
+            Formula("(input − zener)/series − base_current") if regulates and not no_zener else 0.0
         )
         if no_zener:
             return found
-        found["max_load"] = F("(transistor_hfe + 1)·max(input − zener, 0)/series")
-        found["zener_power_no_load"] = F("zener·max(input_high − zener, 0)/series")
+        found["max_load"] = Formula("(transistor_hfe + 1)·max(input − zener, 0)/series")
+        found["zener_power_no_load"] = Formula("zener·max(input_high − zener, 0)/series")
         found |= _heat(x, high, regulates_high)
         return found
 

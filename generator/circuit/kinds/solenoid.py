@@ -7,8 +7,18 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from generator.circuit import param
-from generator.circuit.block import Block, Check, ExtraPart, Point, Value, Variant
-from generator.circuit.kinds._worked import F, FormulaKind, Values
+from generator.circuit.block import (
+    Block,
+    Check,
+    ExtraPart,
+    Formula,
+    Found,
+    Kind,
+    Point,
+    Solved,
+    Value,
+    Variant,
+)
 from generator.circuit.labels import computed, named, part_label
 from generator.circuit.ratings import rating
 from generator.circuit.roots import root
@@ -80,7 +90,7 @@ def half_wave_coil(
 DEAD = ("current", "mean_current", "mean_voltage", "power")
 
 
-def _behind_diode(x: Point) -> Values:
+def _behind_diode(x: Point) -> Found:
     piece = half_wave_coil(
         peak=x.supply * math.sqrt(2),
         drop=x.diode_drop,
@@ -88,22 +98,22 @@ def _behind_diode(x: Point) -> Values:
         inductance=x.inductance,
         frequency=x.f,
     )
-    found: Values = {
+    found: Found = {
         "start": piece.start,
         "stop": piece.end,
         "square": (piece.rms**2) * REVOLUTION,
-        "current": F("√(square/(2·π))"),
+        "current": Formula("√(square/(2·π))"),
     }
     if piece.mean > 0:
-        found["extinction_angle"] = F("stop·180/π")
+        found["extinction_angle"] = Formula("stop·180/π")
         level = " − diode_drop·(stop − start)" if x.diode_drop else ""
-        found["mean_current"] = F(f"(supply·√2·(cos(start) − cos(stop)){level})/(2·π·winding)")
+        found["mean_current"] = Formula(f"(supply·√2·(cos(start) − cos(stop)){level})/(2·π·winding)")
     else:
         found["mean_current"] = 0.0
     return found
 
 
-class Solenoid(FormulaKind):
+class Solenoid(Kind):
     title = "Solenoid"
     group = "Driving"
     what = (
@@ -168,21 +178,24 @@ class Solenoid(FormulaKind):
         Variant("without inductance, on half of the time", {"inductance": "", "duty": "0.5"}),
     )
 
-    def stated(self, x: Point) -> Values:
+    def solve(self, x: Point) -> Solved:
+        return self.only(self._found(x))
+
+    def _found(self, x: Point) -> Found:
         if x.failed("winding") == "open" or (x.failed("diode") == "open" and x.feed == "half-wave"):
             return dict.fromkeys(DEAD, 0.0)
         if x.failed("flyback") == "short":
             return dict.fromkeys(DEAD, 0.0)
         feed = "ac" if x.feed == "half-wave" and x.failed("diode") == "short" else x.feed
         if feed == "dc":
-            found: Values = {"current": F("supply/winding"), "mean_current": F("1·current")}
+            found: Found = {"current": Formula("supply/winding"), "mean_current": Formula("1·current")}
         elif feed == "ac":
             z = "√(winding² + (2·π·f·inductance)²)" if x.inductance else "winding"
-            found = {"current": F(f"supply/{z}"), "mean_current": 0.0}
+            found = {"current": Formula(f"supply/{z}"), "mean_current": 0.0}
         else:
             found = _behind_diode(x)
-        found["mean_voltage"] = F("winding·mean_current") if feed != "ac" else 0.0
-        found["power"] = F("duty·current²·winding")
+        found["mean_voltage"] = Formula("winding·mean_current") if feed != "ac" else 0.0
+        found["power"] = Formula("duty·current²·winding")
         return found
 
     def checks(self, block: Block) -> list[Check]:

@@ -5,8 +5,18 @@ from __future__ import annotations
 import math
 
 from generator.circuit import param
-from generator.circuit.block import Block, Check, ExtraPart, Point, Value, Variant
-from generator.circuit.kinds._worked import F, FormulaKind, Values
+from generator.circuit.block import (
+    Block,
+    Check,
+    ExtraPart,
+    Formula,
+    Found,
+    Kind,
+    Point,
+    Solved,
+    Value,
+    Variant,
+)
 from generator.circuit.labels import computed, label_of, named, part_label
 from generator.circuit.ratings import rating, within
 from generator.circuit.sheet import Line, Sheet
@@ -14,7 +24,7 @@ from generator.circuit.sheet import Line, Sheet
 SERIES = "the series motor's equivalent circuit: resistance, inductance and back EMF in series"
 
 
-class UniversalMotor(FormulaKind):
+class UniversalMotor(Kind):
     title = "Universal motor"
     group = "Driving"
     what = "A series motor with brushes, on the mains: drills, blenders, vacuum cleaners, sewing machines."
@@ -71,7 +81,10 @@ class UniversalMotor(FormulaKind):
         ),
     )
 
-    def stated(self, x: Point) -> Values:
+    def solve(self, x: Point) -> Solved:
+        return self.only(self._found(x))
+
+    def _found(self, x: Point) -> Found:
         fields = [
             math.inf
             if x.failed(f"fields_{i}") == "open"
@@ -83,23 +96,23 @@ class UniversalMotor(FormulaKind):
         cut = math.inf in fields or x.failed("armature") == "open" or x.failed("brushes") == "open"
         if cut:  # nothing flows, and an ohmmeter shows no resistance from end to end
             return {"stall_current": 0.0, "input_power": 0.0, "copper_power": 0.0}
-        found: Values = {
-            "X": F("2·π·f·inductance"),
+        found: Found = {
+            "X": Formula("2·π·f·inductance"),
             "field": sum(fields),
-            "resistance": F("field + armature"),
+            "resistance": Formula("field + armature"),
         }
         stalled = "√(resistance² + X²)" if x.inductance else "resistance"
-        found["stall_current"] = F(f"supply/{stalled}")
+        found["stall_current"] = Formula(f"supply/{stalled}")
         if any(x.failed(f"fields_{i}") == "short" for i in range(len(fields))):
             return found  # it runs with a current that nobody has stated
         reactive = x.running_current * 2 * math.pi * x.f * x.inductance / x.supply
         if not x.inductance:
             found["power_factor"] = 1.0
         else:
-            found["power_factor"] = F("√(1 − (running_current·X/supply)²)") if reactive < 1 else 0.0
-        found["input_power"] = F("supply·running_current·power_factor")
-        found["back_emf"] = F("max(supply·power_factor − running_current·resistance − brush_drop, 0)")
-        found["copper_power"] = F("running_current²·resistance")
+            found["power_factor"] = Formula("√(1 − (running_current·X/supply)²)") if reactive < 1 else 0.0
+        found["input_power"] = Formula("supply·running_current·power_factor")
+        found["back_emf"] = Formula("max(supply·power_factor − running_current·resistance − brush_drop, 0)")
+        found["copper_power"] = Formula("running_current²·resistance")
         return found
 
     def checks(self, block: Block) -> list[Check]:
