@@ -16,7 +16,7 @@ from typing import Any, TypeGuard
 from generator.circuit.point import Point
 from generator.circuit.value import Value
 
-MOST_CORNER_AXES = 6  # 64 corners; beyond that the corners are chosen by the direction of each axis
+MOST_CORNER_AXES = 8  # 256 corners; beyond that the corners are chosen by the direction of each axis
 _GOLDEN = (math.sqrt(5) - 1) / 2
 _NUDGE = 1e-4
 _HALVINGS, _ROUNDS = 6, 5  # along the edges on which a value ends: 12 at first, then 6 in each round

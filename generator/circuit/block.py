@@ -25,6 +25,7 @@ from generator.circuit.failing import (
     fail_value,
 )
 from generator.circuit.formula import Formula, Found, Solved, worked_out
+from generator.circuit.inputs import Inputs
 from generator.circuit.param import Param
 from generator.circuit.point import Mains, Point
 from generator.circuit.preferred import unusual_values
@@ -140,6 +141,9 @@ class Kind:
         """(parameter, what, hint) for parameters that contradict each other."""
         return []
 
+    def more_inputs(self, inputs: Inputs) -> None:
+        """Inputs that no parameter states and that have a band all the same: how full a battery is."""
+
     @property
     def is_wired(self) -> bool:
         """Whether it says how its parts lie in the network of the whole device."""
@@ -195,6 +199,7 @@ class Block:
         default_factory=dict
     )  # parameter -> "supply.trough" where it came by name
     units: dict[str, str] = field(default_factory=dict)  # input -> unit, for the working
+    spreads: dict[str, str] = field(default_factory=dict)  # input -> entry of spread.py taken for it
     cautions: tuple[str, ...] = ()
     joined: dict[str, str] = field(default_factory=dict)  # parameter -> the block whose name alone it is
     extras: tuple[tuple[int, Extra], ...] = ()  # parts beyond its parameters, with their place in the list

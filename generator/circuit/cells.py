@@ -63,3 +63,13 @@ def wire_cells(w: Wiring, plus: str, minus: str, cells: int, volts: tuple[float,
     w.add(Source(**w.who("cell"), plus=between, minus=minus, volts=of(1)))
     if cells > 1:
         w.add(Source(**w.who("cells", ()), plus=plus, minus=between, volts=of(cells - 1)))
+
+
+def lithium_cells(voltage: float) -> int:
+    """How many lithium cells in series a voltage may mean; 0 where it lies between what one number and the next can show.
+
+    By the voltages empty and full of CHEMISTRIES; up to ten cells, as in tools and bicycles.
+    """
+    lithium = [chemistry for chemistry in CHEMISTRIES.values() if chemistry.lithium]
+    counts = (n for n in range(1, 11) if any(n * c.empty <= voltage <= n * c.full for c in lithium))
+    return next(counts, 0)

@@ -385,7 +385,7 @@ class _Builder:
         point = Point(**inputs.numbers)
         block = Block(
             name=name, kind=kind, inputs=inputs.given, point=point, axes=inputs.axes, mains=self.mains,
-            definitions=tuple(definitions), sources=sources, units=inputs.units,
+            definitions=tuple(definitions), sources=sources, units=inputs.units, spreads=inputs.spreads,
             cautions=kind.cautions_at(point),
         )  # fmt: skip
         block = _once(block)

@@ -7,8 +7,9 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from generator.circuit.band import Axis
-from generator.notation import quantity
+from generator.circuit.spread import widened
 from generator.notation.quantity import Quantity, QuantityError
+from generator.notation.units import KINDS_OF_VALUE
 
 References = Mapping[str, tuple[str, Quantity]]  # parameter, or "cut:name" -> (as written, what it is)
 
@@ -22,6 +23,9 @@ class Inputs:
     units: dict[str, str] = field(default_factory=dict)
     axes: list[Axis] = field(default_factory=list)
     cut_names: list[str] = field(default_factory=list)
+    spreads: dict[str, str] = field(
+        default_factory=dict
+    )  # input -> the entry of spread.py that stands in for a tolerance
 
     def add(self, name: str, found: Quantity, unit: str) -> None:
         """Put a quantity into the numbers, with an axis where it has a band."""
@@ -29,6 +33,14 @@ class Inputs:
         self.units[name] = unit
         if found.low < found.high:
             self.axes.append(Axis((name,), found.low, found.high, found.is_range))
+
+    def add_spread(self, name: str, found: Quantity, key: str) -> Quantity:
+        """As add, with the spread of an entry of spread.py where the note states no tolerance; gives what it added."""
+        wide = widened(found, key)
+        if wide is not found and wide.low < wide.high:
+            self.spreads[name] = key
+        self.add(name, wide, found.unit)
+        return wide
 
 
 class PlacedError(QuantityError):
@@ -42,8 +54,8 @@ class PlacedError(QuantityError):
 def fitting(text: str, found: Quantity, units: tuple[str, ...]) -> Quantity:
     """Another block's value, found, written as text, which has to be of one of the units. Raises QuantityError."""
     if found.unit not in units:
-        what = quantity.KINDS_OF_VALUE[found.unit][0]
+        what = KINDS_OF_VALUE[found.unit][0]
         raise QuantityError(
-            f"{text} is {what}", " or ".join(quantity.KINDS_OF_VALUE[u][0] for u in units) + " is expected"
+            f"{text} is {what}", " or ".join(KINDS_OF_VALUE[u][0] for u in units) + " is expected"
         )
     return found

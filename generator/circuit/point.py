@@ -8,11 +8,17 @@ from typing import Any
 
 @dataclass(frozen=True)
 class Mains:
-    """The supply at the wall: RMS volts, hertz, and the band as a share (EN 50160: ±10 %)."""
+    """The supply at the wall: RMS volts, hertz, and how far it may be above and below, as shares (EN 50160: ±10 %)."""
 
     voltage: float = 230.0
     frequency: float = 50.0
     band: float = 0.10
+    under: float | None = None  # the share below, where it is another than above
+
+    @property
+    def below(self) -> float:
+        """The share by which the mains may be low."""
+        return self.band if self.under is None else self.under
 
 
 class Point:

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from generator.circuit.block import Block, Check, Failure, Result
+from generator.circuit.spread import words
 from generator.language import _, localized
 from generator.notation.quantity import format_band, format_value
 
@@ -50,6 +51,20 @@ def failure_data(failure: Failure) -> dict[str, Any]:
     }
 
 
+def assumptions(block: Block) -> str:
+    """What the kind takes for granted, and the spreads that were taken where the note states no tolerance."""
+    taken = []
+    for name, key in block.spreads.items():
+        value = block.point.__dict__.get(name)
+        unit = block.units.get(name, "")
+        if isinstance(value, (int, float)) and value:
+            taken.append(f"{name.replace('_', ' ')} {words(key, value, unit)}")
+    spread = _("No tolerance is stated for these, so this was taken: %(list)s.") % {"list": ", ".join(taken)}
+    return " ".join(
+        filter(None, (_(block.kind.assumes) if block.kind.assumes else "", spread if taken else ""))
+    )
+
+
 def as_text(block: Block) -> str:
     """The block as a person at the bench reads it: values with bands and working, ratings, failures."""
     lines = [block.kind.title]
@@ -59,6 +74,8 @@ def as_text(block: Block) -> str:
         band = format_band(r.low, r.high, r.unit) if r.low != r.high else ""
         rows.append((r.name, shown, band, r.working or r.formula))
     lines += _table(("value", "nominal", "band", "working"), rows)
+    if block.spreads:
+        lines += ["", assumptions(block)]
     checks = block.checks
     if checks:
         lines += ["", "Ratings"]

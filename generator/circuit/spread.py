@@ -5,7 +5,12 @@ Each is to be verified against the part at hand; the page says which it took. "0
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import math
+from dataclasses import dataclass, replace
+
+from generator.language import _
+from generator.notation.parts import Part
+from generator.notation.quantity import Quantity, format_band, format_value
 
 
 @dataclass(frozen=True)
@@ -22,7 +27,11 @@ class Spread:
     def ends(self, value: float) -> tuple[float, float]:
         """(low, high) about a value in the value's own unit."""
         if self.fixed:
-            return min(self.below, value), max(self.above, value)
+            if (
+                not self.below <= value <= self.above
+            ):  # another sort of part than the table means: about what is stated
+                return value * 0.8, value * 1.2
+            return self.below, self.above
         if self.absolute:
             return value - self.below, value + self.above
         return value * (1 - self.below), value * (1 + self.above)
@@ -47,9 +56,54 @@ SPREADS = {
     "diac": Spread(28.0, 36.0, fixed=True, source="from memory: breakover voltage in diac data sheets"),
     "heating element": Spread(0.10, 0.05, source="IEC 60335-1, rated power of heating appliances: +5 %, -10 %"),
     "quiescent": Spread(0.4, 0.4, source="from memory: quiescent current in data sheets of fixed regulators"),
+    "regulation": Spread(
+        0.0, 0.25, absolute=True, source="from memory: no-load voltage of small transformers, up to a quarter above the rated one"
+    ),
     "winding": Spread(0.1, 0.1, source="from memory: coil resistance in relay data sheets, ±10 %"),
 }  # fmt: skip
 
-NO_LOAD_TOP = (
-    0.25  # a transformer without stated regulation: its no-load voltage may be that share above the rated one
-)
+# What a part of a class, and what a figure behind it, is spread by where the note states no tolerance.
+OF_CLASS = {"zener": "zener", "led": "led", "diac": "diac", "element": "heating element"}
+OF_FIGURE = {"hfe": "hfe", "vth": "threshold", "rds": "on-resistance", "ctr": "ctr"}
+
+
+def widened(found: Quantity, key: str) -> Quantity:
+    """The quantity with the spread of an entry of SPREADS; the same where it states a tolerance itself (`0 %` is one)."""
+    if found.toleranced or found.value is None or not key:
+        return found
+    low, high = SPREADS[key].ends(found.value)
+    return replace(found, low=low, high=high)
+
+
+def of_part(part: Part) -> tuple[Part, dict[str, str]]:
+    """The part with the spreads that its class and figures come with, and which were taken: "" is its own value."""
+    taken: dict[str, str] = {}
+    key = OF_CLASS.get(part.part_class, "")
+    value = part.value
+    if value is not None and (value := widened(value, key)) is not part.value:
+        taken[""] = key
+    extras = dict(part.extras)
+    for name, found in part.extras.items():
+        key = OF_FIGURE.get(name, "")
+        if found.value is not None and math.isinf(found.high):
+            key = "least hfe" if name == "hfe" else key
+            extras[name] = replace(found, high=SPREADS[key].ends(found.value)[1])
+            taken[name] = key
+        elif (extra := widened(found, key)) is not found:
+            extras[name], taken[name] = extra, key
+    return replace(part, value=value, extras=extras), taken
+
+
+def words(key: str, value: float, unit: str) -> str:
+    """A spread as a person reads it: "±10 %", "−50 to +200 %", "0.600 to 1.10 V"."""
+    spread = SPREADS[key]
+    if spread.fixed or spread.below != spread.above and spread.absolute:
+        return format_band(*spread.ends(value), unit)
+    if spread.absolute:
+        return "±" + format_value(spread.below, unit, trim=True)
+    if spread.below == spread.above:
+        return f"±{spread.below * 100:g} %"
+    return _("−%(below)s to +%(above)s %%") % {
+        "below": f"{spread.below * 100:g}",
+        "above": f"{spread.above * 100:g}",
+    }

@@ -59,6 +59,7 @@ def read_inputs(
             troubles.append(Trouble((param.name,), f"{kind.name} {param.name}: {error.what}", error.hint))
     if not troubles and not partial:
         _join_axes(kind, inputs, references)
+        kind.more_inputs(inputs)
         troubles += [
             Trouble((n,), f"{kind.name} {n}: {what}", hint) for n, what, hint in kind.vet(inputs.given)
         ]

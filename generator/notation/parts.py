@@ -100,6 +100,7 @@ class Part:
     extras: dict[str, Quantity]
     words: tuple[str, ...]
     text: str
+    shares: tolerance.Shares | None = None  # of an LED whose colour stands for its value (`red 5%`)
 
     def name(self, role: str) -> str:
         """What failures and checks call it: its designator, else its role in the circuit."""
@@ -193,8 +194,9 @@ def _read(kind: PartClass, designator: str, tokens: list[str]) -> Part:
         raise PartError(*_no_value(kind, designator, left))
     value = _with_tolerance(kind, found, marked)
     return Part(
-        kind.name, designator, value, found.ratings, found.extras, tuple(found.words), " ".join(tokens)
-    )
+        kind.name, designator, value, found.ratings, found.extras, tuple(found.words), " ".join(tokens),
+        found.shares[1] if found.shares and value is None else None,
+    )  # fmt: skip
 
 
 def _take(token: str, kind: PartClass, found: _Found) -> None:
@@ -224,7 +226,7 @@ def _take(token: str, kind: PartClass, found: _Found) -> None:
 
 def _take_tolerance(token: str, shares: tolerance.Shares, kind: PartClass, found: _Found) -> None:
     """A tolerance belongs to the part's value; where it has none of its own, to the figure before it (`hfe100 ±50%`)."""
-    if kind.unit and (kind.needs_value or found.value is not None):
+    if kind.unit and (kind.needs_value or found.value is not None or kind.name == "led"):
         found.tolerate(token, shares)
     elif kind.name == "any":
         found.words.append(token)

@@ -8,7 +8,9 @@ from pathlib import Path
 from urllib.parse import urlsplit
 
 from generator.circuit.block import Mains
+from generator.notation import tolerance
 from generator.notation.quantity import Quantity, QuantityError, parse
+from generator.notation.tolerance import ToleranceError
 from generator.notes.fields import Fields, Report
 from generator.notes.frontmatter import load
 from generator.notes.text import UnusableFile, read_text, shown, shown_path
@@ -112,20 +114,40 @@ def _matching(fields: Fields, key: str, pattern: re.Pattern[str], hint: str) -> 
 def _mains(fields: Fields) -> Mains:
     """Mains from 50 V to 500 V, 10 Hz to 500 Hz, with a band of at most 50 %."""
     mains = Mains()
-    for key, unit, low, high in (
-        ("voltage", "V", 50, 500),
-        ("frequency", "Hz", 10, 500),
-        ("band", "", 0, 0.5),
-    ):
+    for key, unit, low, high in (("voltage", "V", 50, 500), ("frequency", "Hz", 10, 500)):
         quantity = _quantity(fields, key, unit)
         if quantity is None:
             continue
         if quantity.value is None or not low <= quantity.value <= high:
-            limits = "0 % to 50 %" if key == "band" else f"{low} {unit} to {high} {unit}"
-            fields.wrong(key, f"{shown(quantity.text)} is out of range", limits)
+            fields.wrong(key, f"{shown(quantity.text)} is out of range", f"{low} {unit} to {high} {unit}")
         else:
             mains = replace(mains, **{key: quantity.value})
-    return mains
+    return replace(mains, **_band(fields))
+
+
+def _band(fields: Fields) -> dict[str, float]:
+    """The mains band: `10 %`, or `+10/-6 %` where it reaches further to one side. 0 % to 50 %."""
+    text = fields.text("band", 40)
+    if not text:
+        return {}
+    hint = "a share, such as 10 % or +10/-6 %"
+    try:
+        shares = tolerance.read(text)
+    except ToleranceError as error:
+        fields.wrong("band", error.what, hint)
+        return {}
+    if shares is None:
+        try:
+            stated = parse(text, "", zero=True)
+        except QuantityError as error:
+            fields.wrong("band", error.what, hint)
+            return {}
+        shares = (stated.middle, stated.middle) if stated.value is not None else (1.0, 1.0)
+    if not all(0 <= share <= 0.5 for share in shares):
+        fields.wrong("band", f"{shown(text)} is out of range", "0 % to 50 %")
+        return {}
+    below, above = shares
+    return {"band": above} if below == above else {"band": above, "under": below}
 
 
 def _quantity(fields: Fields, key: str, unit: str) -> Quantity | None:

@@ -6,7 +6,7 @@ import re
 from typing import Any
 
 from generator.circuit.block import Block, Check, Failure, Result
-from generator.circuit.report import margin_text
+from generator.circuit.report import assumptions, margin_text
 from generator.drawing.frame import TitleBlock
 from generator.drawing.plots import plots
 from generator.drawing.schematic import draw
@@ -35,7 +35,7 @@ def block_view(block: Block, title_block: TitleBlock, *, zigzag: bool = False) -
         "cuts": cuts_view(block),
         "checks": _together([check_view(check) for check in block.checks]),
         "failures": [failure_view(block, failure) for failure in block.failures],
-        "assumes": _(block.kind.assumes),
+        "assumes": assumptions(block),
         "sources": [{"parameter": name, "from": source} for name, source in block.sources.items()],
     }
     view["plan"] = _plan(view)

@@ -7,10 +7,11 @@ from typing import TYPE_CHECKING
 from generator.circuit import param
 from generator.circuit.block import Block, Check, ExtraPart, Kind, Point, Solved, Value, Variant
 from generator.circuit.cells import CHEMISTRIES, NAMES, SOURCE, wire_cells
+from generator.circuit.inputs import Inputs
 from generator.circuit.labels import computed, part_label
 from generator.circuit.sheet import Line, Sheet
 from generator.language import _, localized
-from generator.notation.quantity import format_value
+from generator.notation.quantity import Quantity, format_value
 
 if TYPE_CHECKING:
     from generator.circuit.network.wiring import Wiring
@@ -29,21 +30,21 @@ class BatteryPack(Kind):
     cells = param.Count("how many in series")
     chemistry = param.Choice(NAMES, "of the cells")
     capacity = param.Quantity("Ah", "as stated on the cells")
-    load = param.Quantity("A", "current drawn")
+    load = param.Quantity("A", "current drawn", spread="load")
 
     values = (
-        Value("nominal", "V", "what is printed on it", "cells·cell_nominal", SOURCE,
+        Value("nominal", "V", "what is printed on it; it lies between empty and full", "cells·cell_nominal", SOURCE,
               at="across the pack, half charged"),
         Value("full", "V", "just off the charger, or fresh, without load", "cells·cell_full", SOURCE,
               at="across the pack, full"),
         Value("empty", "V", "where it is to be switched off, under load", "cells·cell_empty", SOURCE,
               at="across the pack, empty, under load"),
-        Value("energy", "Wh", "stored when full", "nominal·capacity", "energy = voltage × charge",
+        Value("energy", "Wh", "stored when full", "cells·cell_stated·capacity", "energy = voltage × charge",
               measurable=False),
         Value("runtime", "s", "from full to empty at the load", "capacity·hour/load",
               "charge = current × time", at="with a watch"),
     )  # fmt: skip
-    helper_units = {"cell_nominal": "V", "cell_full": "V", "cell_empty": "V", "hour": "s"}
+    helper_units = {"cell_nominal": "V", "cell_stated": "V", "cell_full": "V", "cell_empty": "V", "hour": "s"}
     extra_parts = (ExtraPart("cell", "cell", "one cell"),)
     example = {"cells": "3", "chemistry": "li-ion", "capacity": "2.5 Ah", "load": "500 mA"}
     variants = (
@@ -54,11 +55,16 @@ class BatteryPack(Kind):
     def solve(self, x: Point) -> Solved:
         cell = CHEMISTRIES[x.chemistry]
         working = {"open": 0, "short": x.cells - 1}.get(x.failed("cell"), x.cells)
+        away = cell.full - cell.nominal if x.charge > 0 else cell.nominal - cell.empty
         found = {
-            "cells": working, "cell_nominal": cell.nominal, "cell_full": cell.full, "cell_empty": cell.empty,
-            "hour": HOUR,
+            "cells": working, "cell_nominal": cell.nominal + x.charge * away, "cell_full": cell.full,
+            "cell_empty": cell.empty, "cell_stated": cell.nominal, "hour": HOUR,
         }  # fmt: skip
         return found if working else {**found, "runtime": 0.0}
+
+    def more_inputs(self, inputs: Inputs) -> None:
+        """How full it is: from −1, empty, over the nominal voltage to 1, full."""
+        inputs.add("charge", Quantity(0.0, -1.0, 1.0, ""), "")
 
     def checks(self, block: Block) -> list[Check]:
         load, capacity = block.quantity("load"), block.quantity("capacity")

@@ -148,7 +148,7 @@ def _at_mains_end(block: Block, name: str, top: bool) -> float:
     reached = block.high(name) if top else block.low(name)
     given = block.quantity("supply")
     assert given is not None
-    supply = given.middle * (1 + block.mains.band * (1 if top else -1))
+    supply = given.middle * (1 + block.mains.band if top else 1 - block.mains.below)
     if given.low <= supply <= given.high:
         return reached
     there, here = block.kind.values_at(block.point.changed(supply=supply))[name], block.solved[name]
@@ -218,8 +218,10 @@ class CapacitiveDropper(Kind):
         role="rectifier diode",
         part="diode",
     )
-    output = param.Quantity("V", "the clamped DC voltage")
-    diode_drop = param.Quantity("V", "forward voltage of each diode", default="0.7 V", zero=True)
+    output = param.Quantity("V", "the clamped DC voltage", spread="zener")
+    diode_drop = param.Quantity(
+        "V", "forward voltage of each diode", default="0.7 V", zero=True, spread="rectifier"
+    )
     load = param.Load("what draws from the output: a current or a resistor", default=None, modes=())
     smoothing = param.Part(
         "capacitor",
@@ -296,7 +298,7 @@ class CapacitiveDropper(Kind):
     }
     example = {
         "dropper": "C1 330n X2 275V", "series": "R1 100 1W", "discharge": "R2 470k 0.5W 500V",
-        "output": "5.1 V", "load": "8 mA", "smoothing": "C2 470u 16V", "clamp": "ZD1 5V1 1W",
+        "output": "5.1 V", "load": "7 mA", "smoothing": "C2 470u 16V", "clamp": "ZD1 5V1 1W",
         "rectifier": "half-wave D1",
     }  # fmt: skip
     variants = (Variant("with a bridge, feeding a resistor", {"rectifier": "bridge D1-D4", "load": "R7 1k"}),)

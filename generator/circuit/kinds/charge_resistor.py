@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from generator.circuit import param
 from generator.circuit.block import Block, Check, ExtraPart, Formula, Kind, Point, Solved, Value, Variant
-from generator.circuit.cells import CHEMISTRIES, NAMES, cells_behind, wire_cells
+from generator.circuit.cells import CHEMISTRIES, NAMES, cells_behind, lithium_cells, wire_cells
 from generator.circuit.labels import computed, part_label
 from generator.circuit.ratings import rating, within
 from generator.circuit.sheet import Line, Sheet
@@ -109,6 +109,12 @@ class ChargeResistor(Kind):
             else:
                 what = _("%(supply)s is not above the battery's %(battery)s: it does not charge") % values
             found.append(Check("supply", what, False, (supply.low - battery.high) / battery.high, least=True))
+        if not block.point.chemistry and (cells := lithium_cells(battery.middle)):
+            what = _(
+                "%(volts)s may be lithium, %(cells)s in series, for which a bare resistor is no charger: state the chemistry"
+            )
+            values = {"volts": format_value(battery.middle, "V", trim=True), "cells": cells}
+            found.append(Check("battery", what % values, True, None, True))
         if block.point.chemistry:
             found.append(_safe_for(block, supply.high, battery.high))
         return found

@@ -24,15 +24,16 @@ class DcMotor(Kind):
     group = "Driving"
     what = "A brushed DC motor: what it draws running and stalled, and what it generates against its supply."
     assumes = (
-        "A brushed motor on DC; the brush drop is left out. Winding and running current are exact unless "
-        "they state a tolerance. A winding is measured at several positions of the shaft; the lowest "
-        "counts."
+        "A brushed motor on DC; the brush drop is left out. The winding is exact unless it states a "
+        "tolerance. A winding is measured at several positions of the shaft; the lowest counts."
     )
     terminals = ("plus", "minus")
 
     supply = param.Quantity("V", "what feeds it")
     winding = param.Part("winding", "its resistance, brush to brush", role="motor")
-    running_current = param.Quantity("A", "what it draws while it runs under its load")
+    running_current = param.Quantity(
+        "A", "what it draws while it runs under its load", spread="running current"
+    )
     capacitor = param.Part(
         "capacitor", "the suppression capacitor across it", default=None, role="suppression capacitor"
     )

@@ -38,12 +38,14 @@ class FeedbackDivider(Kind):
     group = "Power"
     what = "Two resistors that tell a regulator its own output, and so set it."
     assumes = (
-        "The loop has input enough to reach the output. The reference and the bias current are exact unless "
-        "they state a tolerance."
+        "The loop has input enough to reach the output. The bias current is exact unless it states a "
+        "tolerance."
     )
     terminals = ("in", "out", "feedback", "common")
 
-    reference = param.Quantity("V", "the voltage that the loop holds across one of the resistors")
+    reference = param.Quantity(
+        "V", "the voltage that the loop holds across one of the resistors", spread="reference"
+    )
     upper = param.Part("resistor", "the resistor at the output", role="upper resistor")
     lower = param.Part("resistor", "the resistor at common", role="lower resistor")
     bias_current = param.Quantity(

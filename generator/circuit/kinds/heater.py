@@ -35,7 +35,7 @@ class Heater(Kind):
     what = "A heating element, the contact that switches it, and how long it heats something."
     assumes = (
         "The element is the same resistance hot and cold: true of heating wire, not of lamps or PTC "
-        "elements. Water weighs 1 kg a litre. Rated power is exact unless it states a tolerance."
+        "elements. Water weighs 1 kg a litre."
     )
     terminals = ("live", "neutral")
     cautions = ("mains", "heat")

@@ -36,9 +36,8 @@ class LedIndicator(Kind):
     group = "Driving"
     what = "An LED, or several in series, behind a resistor that sets its current."
     assumes = (
-        "The forward voltage is exact unless it states a tolerance. Colours stand for typical forward "
-        "voltages, from memory: red 1.8 V, amber, yellow and orange 2.0 V, green 2.1 V, blue and white 3.0 "
-        "V; a given LED differs by some 0.3 V."
+        "Colours stand for typical forward voltages, from memory: red 1.8 V, amber, yellow and orange 2.0 "
+        "V, green 2.1 V, blue and white 3.0 V."
     )
     terminals = ("supply", "common")
 

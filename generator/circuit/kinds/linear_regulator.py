@@ -122,20 +122,21 @@ class LinearRegulator(Kind):
     what = "A three-terminal regulator: a steady voltage from a higher one, the difference turned into heat."
     assumes = (
         "Below its dropout the output follows the input, dropout lower. A current load draws its current "
-        "until the rail is at 0 V. The stated output, dropout and quiescent current are exact unless they "
-        "state a tolerance."
+        "until the rail is at 0 V. The dropout is exact unless it states a tolerance."
     )
     terminals = ("in", "out", "common")
 
     input = param.Quantity("V", "the lowest voltage that comes in")
     input_high = param.Quantity("V", "the highest voltage that comes in", default=input)
     series = param.Part("resistor", "a resistor before the regulator", default=None, role="series resistor")
-    output = param.Quantity("V", "the regulated voltage")
+    output = param.Quantity("V", "the regulated voltage", spread="regulator")
     dropout = param.Quantity(
         "V", "the least voltage that the regulator needs across itself", default="2 V", zero=True
     )
     load = param.Load("what draws from the output: a current or a resistor", modes=())
-    quiescent = param.Quantity("A", "the regulator's own current", default="5 mA", zero=True)
+    quiescent = param.Quantity(
+        "A", "the regulator's own current", default="5 mA", zero=True, spread="quiescent"
+    )
     theta_ja = param.Quantity("K/W", "thermal resistance from junction to ambient", default=None)
     ambient = param.Quantity("°C", "air around the regulator", default="25 C")
 
@@ -162,7 +163,7 @@ class LinearRegulator(Kind):
     extra_parts = (ExtraPart("regulator", "chip", "regulator"),)
     example = {
         "input": "10 V", "input_high": "16 V", "series": "R2 10 1W", "output": "5 V", "load": "120 mA",
-        "theta_ja": "65 K/W", "ambient": "35 C",
+        "theta_ja": "50 K/W", "ambient": "35 C",
     }  # fmt: skip
     variants = (
         Variant("without a series resistor", {"series": "", "ambient": "25 C"}),

@@ -52,7 +52,7 @@ def _most_current(block: Block) -> float:
     """The load's current at the bad end of the mains band, also where the note states the mains without one."""
     supply, load, factor = (block.quantity(name) for name in ("supply", "load", "power_factor"))
     assert supply is not None and load is not None and factor is not None
-    lowest = min(supply.low, supply.middle * (1 - block.mains.band))
+    lowest = min(supply.low, supply.middle * (1 - block.mains.below))
     return load.high / (lowest * factor.low)
 
 
@@ -150,7 +150,7 @@ class MainsInlet(Kind):
     cautions = ("mains", "charge")
 
     supply = param.Quantity("V", "the mains", default=param.MAINS)
-    load = param.Quantity("W", "power that the appliance draws")
+    load = param.Quantity("W", "power that the appliance draws", spread="heating element")
     power_factor = param.Quantity("", "of that load; 1 for heating", default="1")
     fuse = param.Part("fuse", "the fuse in the line", role="fuse")
     thermal_fuses = param.Parts(

@@ -68,9 +68,8 @@ class MosfetSwitch(Kind):
     group = "Driving"
     what = "An n-channel MOSFET that switches a load - a fan, a lamp, a heater - to the common rail."
     assumes = (
-        "Drive, load, threshold and on-resistance are exact unless they state a tolerance. Above the "
-        "threshold the channel has its on-resistance; between the threshold and twice that it really has "
-        "more."
+        "The drive is exact unless it states a tolerance. Above the threshold the channel has its on- "
+        "resistance; between the threshold and twice that it really has more."
     )
     terminals = ("drive", "gate", "drain", "load_supply", "common")
 

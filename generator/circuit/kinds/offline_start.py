@@ -39,7 +39,7 @@ def share_of_power(own: Quantity, others: float) -> float:
 def _starts_at_low_mains(block: Block, start: Quantity, current: Quantity) -> Check:
     given = block.quantity("mains")
     assert given is not None
-    lowest = min(given.low, given.middle * (1 - block.mains.band)) * math.sqrt(2)
+    lowest = min(given.low, given.middle * (1 - block.mains.below)) * math.sqrt(2)
     resistance = sum(p.value.high for p in block.inputs["start_resistors"])
     available = max(0.0, lowest - start.high) / resistance
     if current.high > 0:

@@ -42,20 +42,21 @@ class Optocoupler(Kind):
     title = "Optocoupler"
     group = "Sensing"
     what = "An LED that switches a transistor across an insulating gap: a signal from one side to the other."
-    assumes = (
-        "The transfer ratio is the same at every current, and exact unless it states a tolerance. Nothing "
-        "else loads the output."
-    )
+    assumes = "The transfer ratio is the same at every current. Nothing else loads the output."
     terminals = ("input", "input_common", "output_supply", "out", "common")
 
     input_supply = param.Quantity("V", "what drives the LED and its resistor")
     input_resistor = param.Part("resistor", "the resistor before the LED")
-    forward = param.Quantity("V", "forward voltage of the LED", default="1.2 V")
-    ctr = param.Quantity("", "current transfer ratio: collector current over LED current")
+    forward = param.Quantity("V", "forward voltage of the LED", default="1.2 V", spread="led")
+    ctr = param.Quantity("", "current transfer ratio: collector current over LED current", spread="ctr")
     output_supply = param.Quantity("V", "the supply of the transistor's side")
     pull_up = param.Part("resistor", "the resistor from there to the collector", role="pull-up")
     saturation = param.Quantity(
-        "V", "what a conducting transistor leaves across itself", default="0.2 V", zero=True
+        "V",
+        "what a conducting transistor leaves across itself",
+        default="0.2 V",
+        zero=True,
+        spread="saturation",
     )
 
     values = (

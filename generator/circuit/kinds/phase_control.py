@@ -103,14 +103,14 @@ def _angle(x: Point, resistance: float) -> float | None:
     if x.failed("breakover") == "short":
         return firing_angle_without_capacitor(peak=peak, resistance=resistance, drop=0.0, least=0.0)
     if x.capacitor == 0:
-        drop = x.breakover - x.breakback
+        drop = max(0.0, x.breakover - x.breakback)
         return firing_angle_without_capacitor(peak=peak, resistance=resistance, drop=drop, least=x.breakover)
     return firing_angle(
         peak=peak,
         resistance=resistance,
         capacitance=x.capacitor,
         breakover=x.breakover,
-        breakback=x.breakback,
+        breakback=min(x.breakback, x.breakover),
         frequency=x.f,
     )
 
@@ -127,8 +127,8 @@ class PhaseControl(Kind):
     assumes = (
         "The usual two-wire dimmer: resistors and capacitor sit across the triac, so that they see the "
         "mains until it fires and about 0 V after that. A resistive load, small beside the resistors; a "
-        "symmetric diac. Breakover is exact unless it states a tolerance (common diacs are made to some ±4 "
-        "V). Without the timing capacitor or with the diac shorted, the gate is taken to need 10 mA."
+        "symmetric diac. Without the timing capacitor or with the diac shorted, the gate is taken to need "
+        "10 mA."
     )
     terminals = ("live", "load", "neutral", "gate")
     cautions = ("mains",)
@@ -203,7 +203,7 @@ class PhaseControl(Kind):
     def vet(self, inputs: dict[str, Any]) -> list[tuple[str, str, str]]:
         diac, back = inputs.get("breakover"), inputs.get("breakback")
         value = diac.value if isinstance(diac, Part) else None
-        if value is not None and isinstance(back, Quantity) and back.high > value.low:
+        if value is not None and isinstance(back, Quantity) and back.middle > value.middle:
             return [
                 (
                     "breakback",

@@ -24,8 +24,8 @@ class SenseResistor(Kind):
     group = "Sensing"
     what = "A low resistor in a current's path, whose drop says how much flows and trips a limit."
     assumes = (
-        "The amplifier draws no current and has no offset. Gain, limit and current are exact unless they "
-        "state a tolerance."
+        "The amplifier draws no current and has no offset. Gain and limit are exact unless they state a "
+        "tolerance."
     )
     terminals = ("top", "common")
 
@@ -34,7 +34,7 @@ class SenseResistor(Kind):
     limit = param.Quantity(
         "V", "the voltage at the amplifier's output at which the limit trips", default=None
     )
-    load = param.Quantity("A", "the current that is to be sensed", default=None)
+    load = param.Quantity("A", "the current that is to be sensed", default=None, spread="load")
 
     values = (
         Value("limit_current", "A", "the current at which the limit trips", "limit/(gain·shunt)", OHM,

@@ -11,6 +11,7 @@ from generator.circuit.labels import computed, part_label
 from generator.circuit.ratings import HAZARDOUS_VOLTS, load_ratings, rating, within
 from generator.circuit.rectifier_cycle import Cycle
 from generator.circuit.sheet import At, Line, Sheet
+from generator.circuit.spread import SPREADS
 from generator.circuit.steady_state import Ripple, rectifier_steady_state
 from generator.language import _
 from generator.notation.quantity import format_value
@@ -76,8 +77,11 @@ def _under_load(x: Point, n: int, full_wave: bool) -> Solved:
     return {**found, "trough": Formula(trough + (" − dip" if state.dip else ""))}
 
 
-def _keeps_its_charge(volts: float) -> Check:
-    """Without a bleeder: the load may be unplugged, and then nothing empties the capacitor."""
+def _keeps_its_charge(volts: float, loaded: bool) -> Check:
+    """Without a bleeder: the load may be unplugged, and then nothing empties the capacitor.
+
+    Below what is dangerous to touch, a load that is wired to the rail empties it: a remark, no failure.
+    """
     values = {"volts": format_value(volts, "V")}
     if volts > HAZARDOUS_VOLTS:
         return Check(
@@ -89,7 +93,9 @@ def _keeps_its_charge(volts: float) -> Check:
         "bleeder",
         _("none: with the load off the capacitor keeps up to %(volts)s; empty it before you work on it")
         % values,
-        False,
+        loaded,
+        None,
+        loaded,
     )
 
 
@@ -224,8 +230,15 @@ class TransformerSupply(Kind):
         role="rectifier diode",
         part="diode",
     )
-    diode_drop = param.Quantity("V", "forward voltage of each diode", default="0.7 V", zero=True)
-    regulation = param.Quantity("", "how much higher the secondary is without load", default="0", zero=True)
+    diode_drop = param.Quantity(
+        "V", "forward voltage of each diode", default="0.7 V", zero=True, spread="rectifier"
+    )
+    regulation = param.Quantity(
+        "",
+        "how much higher the secondary is without load",
+        default=param.Unstated("0", "regulation"),
+        zero=True,
+    )
     rated_current = param.Quantity("A", "RMS current at which the secondary is rated", default=None)
     smoothing = param.Part(
         "capacitor", "the smoothing capacitor", role="smoothing capacitor", unmarked="electrolytic"
@@ -270,7 +283,7 @@ class TransformerSupply(Kind):
     )
     example = {
         "secondary": "12 V", "smoothing": "C3 1000u 35V 20%", "bleeder": "R4 22k", "regulation": "12 %",
-        "rated_current": "250 mA", "load": "120 mA",
+        "rated_current": "300 mA", "load": "120 mA",
     }  # fmt: skip
     variants = (
         Variant("centre tap, feeding a resistor", {"rectifier": "centre-tap D1-D2", "load": "R7 240"}),
@@ -318,7 +331,11 @@ class TransformerSupply(Kind):
             )
             found += rating(block, "bleeder", "V", top, "sees, at the top of the mains and without load,")
         else:
-            found.append(_keeps_its_charge(top))
+            found.append(_keeps_its_charge(top, block.point.load is not None))
+        if "regulation" in block.spreads:
+            what = _("its regulation is not stated: without load it may give up to %(more)s more than rated")
+            more = f"{SPREADS['regulation'].above * 100:g} %"
+            found.append(Check("transformer", what % {"more": more}, True, None, True))
         if block.point.load is not None:
             found += load_ratings(
                 block, math.hypot(block.high("mean"), block.high("ripple") / math.sqrt(12))

@@ -87,8 +87,8 @@ class TransistorSwitch(Kind):
     group = "Driving"
     what = "A bipolar transistor that switches a load - a relay, a lamp, a motor - to the common rail."
     assumes = (
-        "Drive, load, hfe, vbe and vce_sat are exact unless they state a tolerance. A load given as a "
-        "current counts as the resistance that takes it with the transistor fully on."
+        "The drive is exact unless it states a tolerance. A load given as a current counts as the "
+        "resistance that takes it with the transistor fully on."
     )
     terminals = ("drive", "base", "collector", "load_supply", "common")
 
@@ -96,8 +96,10 @@ class TransistorSwitch(Kind):
     base = param.Part("resistor", "the resistor from the drive to the base", role="base resistor")
     pull_down = param.Part("resistor", "the resistor from base to emitter", default=None, role="pull-down")
     transistor = param.Part("transistor", "the transistor with its current gain, such as Q1 hfe100 500mA 45V")
-    vbe = param.Quantity("V", "base-emitter voltage while on", default="0.7 V")
-    vce_sat = param.Quantity("V", "what stays across the transistor fully on", default="0.2 V", zero=True)
+    vbe = param.Quantity("V", "base-emitter voltage while on", default="0.7 V", spread="silicon junction")
+    vce_sat = param.Quantity(
+        "V", "what stays across the transistor fully on", default="0.2 V", zero=True, spread="saturation"
+    )
     load = param.Load("what is switched: a resistance (RL1 400) or a current (35 mA)", part="coil")
     load_supply = param.Quantity("V", "what the load is fed from")
     flyback = param.Part("diode", "the diode across the load", default=None, role="flyback diode")

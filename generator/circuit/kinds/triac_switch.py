@@ -55,7 +55,7 @@ class TriacSwitch(Kind):
     cautions = ("mains",)
 
     supply = param.Quantity("V", "the mains", default=param.MAINS)
-    load = param.Quantity("W", "rated power of what is switched")
+    load = param.Quantity("W", "rated power of what is switched", spread="heating element")
     triac = param.Part("triac", "the triac, such as TR1 4A 600V")
     snubber_resistor = param.Part(
         "resistor", "resistor of the snubber", default=None, role="snubber resistor"
@@ -124,7 +124,7 @@ class TriacSwitch(Kind):
         supply = block.quantity("supply")
         assert supply is not None
         lowest = min(
-            supply.low, supply.middle * (1 - block.mains.band)
+            supply.low, supply.middle * (1 - block.mains.below)
         )  # also where the note states the mains exactly
         found = rating(block, "triac", "A", block.high("load_current") * supply.low / lowest, "carries")
         found += rating(block, "triac", "V", peak, "holds off, at the crest of the top of the mains,")

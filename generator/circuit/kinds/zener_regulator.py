@@ -49,8 +49,8 @@ class ZenerRegulator(Kind):
     group = "Power"
     what = "A zener diode behind a series resistor: a steady voltage for a small load."
     assumes = (
-        "The zener holds its voltage at any current, without a resistance of its own. The load is exact "
-        "unless it states a tolerance; a current load draws its current until the output is at 0 V."
+        "The zener holds its voltage at any current, without a resistance of its own. A current load "
+        "draws its current until the output is at 0 V."
     )
     terminals = ("in", "out", "common")
 

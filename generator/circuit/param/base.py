@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any, ClassVar, TypeAlias
 
+from generator.circuit import spread
 from generator.circuit.failing import FailingPart
 from generator.circuit.inputs import Inputs, References, fitting
 from generator.circuit.point import Mains
@@ -51,6 +52,18 @@ class _Text(Default):
         return self.text
 
 
+class Unstated(_Text):
+    """A text with a spread that holds only where the note is silent: a stated `0 %` is exact."""
+
+    def __init__(self, text: str, key: str) -> None:
+        super().__init__(text)
+        self.key = key
+
+    def fill(self, param: Param, inputs: Inputs, mains: Mains) -> None:
+        found = quantity.parse(self.text, param.units[0], zero=True)
+        inputs.given[param.name] = inputs.add_spread(param.name, found, self.key)
+
+
 class _Same(Default):
     """As another parameter, in its tolerance too; put in when all parameters have been read."""
 
@@ -66,9 +79,10 @@ class _Same(Default):
 
 class _MainsVoltage(Default):
     def fill(self, param: Param, inputs: Inputs, mains: Mains) -> None:
-        v, b = mains.voltage, 0.0 if param.exact else mains.band
+        v = mains.voltage
+        below, above = (0.0, 0.0) if param.exact else (mains.below, mains.band)
         shown = quantity.format_value(v, "V", trim=True)
-        found = quantity.Quantity(v, v * (1 - b), v * (1 + b), "V", shown, False)
+        found = quantity.Quantity(v, v * (1 - below), v * (1 + above), "V", shown, False)
         inputs.given[param.name] = found
         inputs.add(param.name, found, "V")
 
@@ -205,12 +219,15 @@ class Listed(Param):
         raise NotImplementedError
 
 
-def add_part(name: str, part: parts.Part, inputs: Inputs) -> None:
-    """Put a part's value and its further values into the numbers, under name."""
+def add_part(name: str, part: parts.Part, inputs: Inputs) -> parts.Part:
+    """Put a part's value and its further values into the numbers, under name, with the spreads of their sort."""
     unit = parts.CLASSES[part.part_class].unit
+    part, taken = spread.of_part(part)
+    inputs.spreads.update({f"{name}_{word.lower()}" if word else name: key for word, key in taken.items()})
     inputs.numbers[name] = None
     if part.value is not None:
         inputs.add(name, part.value, unit)
         inputs.numbers[f"{name}_nominal"] = part.value.middle
     for word, found in part.extras.items():
         inputs.add(f"{name}_{word.lower()}", found, found.unit)
+    return part

@@ -42,7 +42,7 @@ class Parts(Listed):
                 found.append(parts.parse_part(entry, self.part))
             except QuantityError as error:
                 raise PlacedError((position,), error.what, error.hint) from None
-            add_part(f"{self.name}_{position}", found[-1], inputs)
+            found[-1] = add_part(f"{self.name}_{position}", found[-1], inputs)
         inputs.given[self.name], inputs.numbers[f"{self.name}_count"] = found, len(found)
 
     def failing(self, given: Any) -> list[FailingPart]:

@@ -11,6 +11,7 @@ from generator.circuit.failing import MODES, FailingPart
 from generator.circuit.inputs import Inputs
 from generator.circuit.param.base import MAINS, REQUIRED, Param, Stated, add_part
 from generator.circuit.point import Mains
+from generator.circuit.spread import OF_CLASS, widened
 from generator.language import _
 from generator.notation import parts, quantity
 from generator.notation.part_text import DESIGNATOR
@@ -19,11 +20,16 @@ from generator.problems import did_you_mean
 
 
 class Quantity(Param):
-    """A value of one unit. zero: 0 is accepted; signed: below zero is accepted; follows_mains: a secondary's volts."""
+    """A value of one unit. zero: 0 is accepted; signed: below zero is accepted; follows_mains: a secondary's volts.
+
+    spread: the entry of spread.py by which it is spread where no tolerance is stated.
+    """
 
     def __init__(self, unit: str, what: str, *, default: Stated = REQUIRED, role: str = "",
-                 zero: bool = False, signed: bool = False, follows_mains: bool = False, exact: bool = False) -> None:  # fmt: skip
+                 zero: bool = False, signed: bool = False, follows_mains: bool = False, exact: bool = False,
+                 spread: str = "") -> None:  # fmt: skip
         super().__init__(what, default=default, role=role)
+        self.spread = spread
         self.unit, self.units = unit, (unit,)
         self.zero, self.signed, self.follows_mains, self.exact = zero, signed, follows_mains, exact
 
@@ -33,7 +39,7 @@ class Quantity(Param):
     def take(self, text: str, inputs: Inputs, mains: Mains) -> None:
         found = quantity.parse(text, self.unit, positive=not self.signed, zero=self.zero)
         if self.follows_mains:
-            high, low = 1 + mains.band, 1 - mains.band
+            high, low = 1 + mains.band, 1 - mains.below
             top = replace(found, low=found.low * high, high=found.high * high, text="")
             if top.value is not None:
                 top = replace(top, value=top.value * high)
@@ -43,7 +49,7 @@ class Quantity(Param):
         if self.exact:
             inputs.numbers[self.name], inputs.units[self.name] = found.middle, found.unit
         else:
-            inputs.add(self.name, found, found.unit)
+            inputs.given[self.name] = inputs.add_spread(self.name, found, self.spread)
 
     def refer(self, text: str, found: quantity.Quantity, inputs: Inputs) -> None:
         super().refer(text, found, inputs)
@@ -87,12 +93,11 @@ class Part(Param):
             inputs.given[self.name] = found = quantity.exactly(0.0, unit)
             inputs.add(self.name, found, unit)
             return
-        part = parts.parse_part(text, self.part)
+        part = parts.parse_part(text, self.part, zero=self.zero)
         if self.unmarked and part.value and not parts.type_of_capacitor(part.words):
             part = replace(part, value=part.value.within(parts.TOLERANCES[self.unmarked]))
-        inputs.given[self.name] = part
         before = list(inputs.axes)
-        add_part(self.name, part, inputs)
+        inputs.given[self.name] = add_part(self.name, part, inputs)
         if self.exact:
             inputs.axes = before
         if self.named and part.value is None:
@@ -100,7 +105,12 @@ class Part(Param):
             if word is None:
                 choices = ", ".join(self.named)
                 raise QuantityError(f"{text} states no value", f"{self.wanted}: a value, or one of {choices}")
-            inputs.add(self.name, quantity.exactly(self.named[word], unit), unit)
+            key = OF_CLASS.get(self.part, "")
+            volts = quantity.exactly(self.named[word], unit)
+            if part.shares is not None:
+                low, high = volts.low * (1 - part.shares[0]), volts.high * (1 + part.shares[1])
+                volts = replace(volts, low=low, high=high, toleranced=True)
+            inputs.add_spread(self.name, volts, key)
 
     def failing(self, given: Any) -> list[FailingPart]:
         if not isinstance(given, parts.Part):
@@ -110,7 +120,9 @@ class Part(Param):
 
 
 class Load(Param):
-    """What draws from a rail: "120 mA", "0", or a resistor "240 ohm", "R7 240"; exact unless it states a tolerance.
+    """What draws from a rail: "120 mA", "0", or a resistor "240 ohm", "R7 240".
+
+    Without a stated tolerance it has the spread of loads; a load with a resistor's designator has that of resistors.
 
     power: "45 W" is taken too. part: the class of a load that is a part. modes: () where it stands for another block; with a designator it is a part
     of this circuit all the same, and fails as its class does.
@@ -135,9 +147,8 @@ class Load(Param):
     def take(self, text: str, inputs: Inputs, mains: Mains) -> None:
         drawn = _current(text) or (_power(text) if self.power else None)
         if drawn is not None:
-            inputs.given[self.name] = drawn
             inputs.numbers[f"{self.name}_is"] = drawn.unit
-            inputs.add(self.name, drawn, drawn.unit)
+            inputs.given[self.name] = inputs.add_spread(self.name, drawn, "load")
             return
         try:
             part = parts.parse_part(text, "resistor")
@@ -146,11 +157,12 @@ class Load(Param):
             if self.power:
                 hint = "a load is a power (45 W), a current (120 mA) or a resistor (240 ohm, R7 240)"
             raise QuantityError(error.what, hint) from None
-        if part.value and "%" not in text and not part.value.is_range:
-            part = replace(part, value=quantity.exactly(part.value.middle, "ohm", part.value.text))
-        inputs.given[self.name] = part = replace(part, part_class=self.part)
+        if part.value and not part.value.toleranced and not re.match(r"R\d", part.designator):
+            part = replace(part, value=widened(part.value, "load"))
+            inputs.spreads[self.name] = "load"
+        part = replace(part, part_class=self.part)
         inputs.numbers[f"{self.name}_is"] = "ohm"
-        add_part(self.name, part, inputs)
+        inputs.given[self.name] = add_part(self.name, part, inputs)
         inputs.units[self.name] = "ohm"
 
     def failing(self, given: Any) -> list[FailingPart]:

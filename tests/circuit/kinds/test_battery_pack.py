@@ -42,7 +42,7 @@ def test_energy_and_runtime_by_hand() -> None:
 
 def test_capacity_with_a_tolerance() -> None:
     """2 Ah ± 10 % at 1 A: 1.8 h to 2.2 h. By hand."""
-    block = made("battery-pack", cells="1", chemistry="alkaline", capacity="2 Ah 10%", load="1 A")
+    block = made("battery-pack", cells="1", chemistry="alkaline", capacity="2 Ah 10%", load="1 A 0%")
     assert block.values["runtime"].low == pytest.approx(1.8 * 3600)
     assert block.values["runtime"].high == pytest.approx(2.2 * 3600)
 

@@ -56,7 +56,7 @@ def test_heating_against_an_integration_over_time() -> None:
 
 def test_band_of_the_mains_goes_in_squared() -> None:
     """±10 % of voltage is 0.81 to 1.21 of the power. EN 50160 for the ±10 %."""
-    block = made("heater", **EXAMPLE)
+    block = made("heater", **{**EXAMPLE, "power": "E1 2200 W 0%"})
     power, time = block.values["power_at_supply"], block.values["heat_time"]
     assert (power.low, power.high) == pytest.approx((0.81 * 2200, 1.21 * 2200))
     assert time.low / value(block, "heat_time") == pytest.approx(1 / 1.21)
@@ -66,7 +66,7 @@ def test_band_of_the_mains_goes_in_squared() -> None:
 @pytest.mark.parametrize("rated, supply", [("230 V", 230.0), ("240 V", 230.0), ("220 V", 230.0), ("184 V", 230.0), ("12 V", 12.0),
                                             ("110 V", 110.0), ("400 V", 400.0)])  # fmt: skip
 def test_supply_is_the_mains_only_where_the_rating_is_near_it(rated: str, supply: float) -> None:
-    block = made("heater", power="60 W", rated_voltage=rated)
+    block = made("heater", power="60 W 0%", rated_voltage=rated)
     assert block.point.supply == supply
     assert (block.axes != []) is (supply == 230.0)
 
@@ -84,10 +84,10 @@ def test_contact_is_judged_at_the_top_of_the_mains() -> None:
     assert "rated 10 A" in said(
         made("heater", **{**EXAMPLE, "contact": "thermostat 10A"}, supply="230 V"), ok=False
     )
-    check = made("heater", **EXAMPLE).checks[0]
+    check = made("heater", **{**EXAMPLE, "power": "E1 2200 W 0%"}).checks[0]
     assert check.ok and check.margin == pytest.approx(1 - 1.1 * 2200 / 230 / 16)
     # On a stated low-voltage supply there is no mains band.
-    assert made("heater", power="108 W", rated_voltage="12 V", contact="RL1 10A").checks[
+    assert made("heater", power="108 W 0%", rated_voltage="12 V", contact="RL1 10A").checks[
         0
     ].margin == pytest.approx(0.1)
 

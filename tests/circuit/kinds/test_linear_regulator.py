@@ -81,9 +81,9 @@ def test_formula_without_a_series_resistor_has_no_empty_brackets() -> None:
 
 def test_default_dropout_is_that_of_the_common_three_terminal_regulator() -> None:
     """2 V typical at full load. Source: µA78xx data sheet, from memory."""
-    block = regulator(input="6.9 V", input_high="", series="")
+    block = regulator(input="6.9 V", input_high="", series="", output="5 V 0%")
     assert not block.checks[0].ok
-    assert regulator(input="7.1 V", input_high="", series="").checks[0].ok
+    assert regulator(input="7.1 V", input_high="", series="", output="5 V 0%").checks[0].ok
 
 
 @pytest.mark.parametrize("supply", [12.0, 8.0, 7.0, 6.5, 4.0])
@@ -157,7 +157,9 @@ def test_heat_is_never_below_nothing() -> None:
 
 def test_heat_has_its_worst_inside_the_band_of_the_load() -> None:
     """With a series resistor the chip's heat peaks at a middling load. Source: scipy on the definition in the data sheet."""
-    block = regulator(input="12 V", input_high="", series="R2 47 0%", load="20..95 mA", quiescent="5 mA")
+    block = regulator(
+        input="12 V", input_high="", series="R2 47 0%", load="20..95 mA", quiescent="5 mA 0%", output="5 V 0%"
+    )
     heat = minimize_scalar(
         lambda i: -((12 - 47 * (i + 0.005) - 5) * i + (12 - 47 * (i + 0.005)) * 0.005), bounds=(0.02, 0.095)
     )

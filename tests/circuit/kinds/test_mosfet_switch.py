@@ -84,7 +84,7 @@ def test_default_tolerance_of_the_resistors() -> None:
 
 
 def test_below_the_threshold_it_is_off() -> None:
-    block = switch(drive="1.2 V")
+    block = switch(drive="0.4 V")
     assert value(block, "load_current") == value(block, "dissipation") == 0.0
     assert value(block, "on_drop") == 12.0
     assert "stays off" in said(block, ok=False)
@@ -97,13 +97,17 @@ def test_off_at_the_bad_end_only_is_said_so() -> None:
         ok=False,
     )
     assert "may stay off: at the bad end of the band the gate gets 1.98 V, the threshold is 2.2 V" in told
-    assert "Q2: stays off" in said(switch(drive="1.2 V"), ok=False)
+    assert "Q2: stays off" in said(switch(drive="0.4 V"), ok=False)
 
 
 def test_between_threshold_and_twice_that_there_is_a_remark() -> None:
-    remarks = [c for c in switch(drive="2.5 V").checks if c.remark and "half on" in c.what]
+    remarks = [
+        c
+        for c in switch(drive="2.5 V", transistor="Q2 vth1.5 0% rds0R1 2A 30V").checks
+        if c.remark and "half on" in c.what
+    ]
     assert len(remarks) == 1 and remarks[0].ok
-    assert not [c for c in switch().checks if "half on" in c.what]
+    assert not [c for c in switch(transistor="Q2 vth1.5 0% rds0R1 2A 30V").checks if "half on" in c.what]
 
 
 def test_load_as_a_current() -> None:

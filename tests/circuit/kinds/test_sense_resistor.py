@@ -60,7 +60,7 @@ def test_a_shunt_gone_high_trips_early() -> None:
 
 def test_checks_take_the_bad_end() -> None:
     """4 V/(20·0.101 ohm) = 1.980 A is the least that trips; 1.99 A running is above it, though 2 A nominal is not."""
-    check = next(c for c in sense(load="1.99 A").checks if c.part == "limit")
+    check = next(c for c in sense(load="1.99 A 0%").checks if c.part == "limit")
     assert not check.ok and check.margin == pytest.approx(1 - 1.99 / (4 / 2.02))
     heat = next(c for c in sense(shunt="R20 0R1 0.402W 1%").checks if c.part == "R20")
     assert not heat.ok  # (4/20)²/0.099 = 0.404 W

@@ -121,7 +121,13 @@ def test_heat_has_its_worst_inside_the_band() -> None:
     Source: maximum power theorem; the base resistor's band (by scipy's minimiser) reaches that point.
     """
     block = switch(
-        base="40k 20%", pull_down="", load="1k", transistor="Q1 hfe55", flyback="", load_inductance=""
+        base="40k 20%",
+        pull_down="",
+        load="1k 0%",
+        transistor="Q1 hfe55 0%",
+        flyback="",
+        load_inductance="",
+        vbe="0.7 V 0%",
     )
     peak = minimize_scalar(
         lambda r: -(55 * 4.3 / r) * (12 - 55 * 4.3 / r * 1000), bounds=(32e3, 48e3), method="bounded"
@@ -135,7 +141,7 @@ def test_heat_has_its_worst_inside_the_band() -> None:
 
 def test_a_drive_below_the_junction_leaves_it_off() -> None:
     """0.8 V over 2.2 kΩ and 10 kΩ is 0.656 V at the base, less than 0.7 V. Voltage divider."""
-    block = switch(drive="0.8 V")
+    block = switch(drive="0.8 V", vbe="0.7 V 0%")
     assert (
         value(block, "base_current")
         == value(block, "load_current")
@@ -200,7 +206,8 @@ def test_far_more_than_needed_is_said_in_times() -> None:
 
 def test_at_the_brink_of_saturation_little_stands_across_it() -> None:
     """A base resistor's tolerance that takes the drive 2 % short of the load's current leaves 2 % of the supply, not all of it."""
-    block = switch(base="R16 10k 2%", pull_down="", load="43 mA", flyback="", load_inductance="")
+    exact = {"vbe": "0.7 V 0%", "vce_sat": "0.2 V 0%", "transistor": "Q1 hfe100 0%", "load": "43 mA 0%"}
+    block = switch(base="R16 10k 2%", pull_down="", flyback="", load_inductance="", **exact)
     assert block.values["collector_voltage"].high == pytest.approx(12 - 11.8 * (4.3 / 10.2e3 * 100) / 43e-3)
 
 
@@ -223,7 +230,7 @@ def test_an_inductive_load_needs_its_diode(changes: dict[str, str], complains: b
 
 def test_energy_of_the_inductance_is_told() -> None:
     """Half of L·I²: 0.4 H at 29.5 mA is 0.174 mJ. Field energy of an inductor."""
-    assert "0.174 mJ" in said(switch(flyback=""), ok=False)
+    assert "0.174 mJ" in said(switch(flyback="", load="RL1 400 0%", vce_sat="0.2 V 0%"), ok=False)
 
 
 @pytest.mark.parametrize("parameter, text", [

@@ -53,7 +53,7 @@ def test_handbook_design_of_a_ten_volt_regulator() -> None:
     Source: Horowitz and Hill, The Art of Electronics, chapter on zener regulators, the design exercise; from memory. With
     91 ohm in place of 90.9 the least zener current is 9.9 mA, and the most heat (25 − 10)/91·10 = 1.648 W.
     """
-    block = regulator(supply="20..25 V", series="R1 91 0% 5W", zener="ZD1 10V 2W", load="100 mA")
+    block = regulator(supply="20..25 V", series="R1 91 0% 5W", zener="ZD1 10V 2W 0%", load="100 mA 0%")
     assert block.values["zener_current"].low == pytest.approx(10 / 91 - 0.1)
     assert block.values["zener_power_no_load"].high == pytest.approx(1.648, abs=5e-4)
     assert all(check.ok for check in block.checks)
@@ -109,7 +109,7 @@ def test_open_zener_is_the_dangerous_one() -> None:
 
 def test_zener_that_stops_conducting_inside_the_band() -> None:
     """Between a resistor's two ends the zener lets go; the resistor's heat is least just there. Source: scipy on Ohm's law."""
-    block = regulator(load="31 mA")
+    block = regulator(load="31 mA 0%", zener="ZD1 5V1 400mW 0%")
 
     def heat(series: float) -> float:
         output = min(5.1, 12 - 0.031 * series)
