@@ -25,8 +25,8 @@ BLOCKS = {
     "rail": {"kind": "linear-regulator", "input": "supply.trough", "output": "5 V", "load": "120 mA"},
     "sensor": {"kind": "thermistor-divider", "supply": "rail.output_voltage", "fixed": "R9 10k 1%", "thermistor": "TH1 10k B3950"},
     "relay": {
-        "kind": "transistor-switch", "drive": "rail.output_voltage", "base": "R16 4k7", "transistor": "Q1 hfe100 500mA 45V",
-        "load": "RL1 400", "load_supply": "supply.trough",
+        "kind": "transistor-switch", "drive": "rail.output_voltage", "base": "R16 4k7", "transistor": "Q1 hfe100 0% 500mA 45V",
+        "load": "RL1 400 0%", "vbe": "0.7 V 0%", "vce_sat": "0.2 V 0%", "load_supply": "supply.trough",
     },
 }  # fmt: skip
 PARTS = (
