@@ -165,7 +165,13 @@ def _climb(
         value = box(place).get(name)
         return -math.inf if value is None or math.isnan(value) else sign * value
 
-    place = max((place for place, _ in corners), key=height)
+    corner = max((place for place, _ in corners), key=height)
+    middle = (0.5,) * len(corner)  # a ridge across the box may be out of reach from any corner
+    return max(_climb_from(height, corner), _climb_from(height, middle))
+
+
+def _climb_from(height: Callable[[tuple[float, ...]], float], place: tuple[float, ...]) -> float:
+    """The largest height reached from a place by going along one axis after another."""
     best = height(place)
     for _ in range(4):
         before = best

@@ -248,7 +248,7 @@ class HighSideSwitch(Kind):
         ),
         Variant(
             "a lamp at 5 V",
-            {"supply": "5 V", "base": "R4 1k", "pull_up": "", "load": "LP1 50", "flyback": ""},
+            {"supply": "5 V", "base": "R4 1k", "pull_up": "", "load": "LP1 100", "flyback": ""},
         ),
     )
 

@@ -91,7 +91,7 @@ class LedString(Kind):
         Value("resistor_power", "W", "heat in each resistor", "string_current²·resistor", "Joule's law", measurable=False,
               interior=True),
     )  # fmt: skip
-    example = {"leds": "LD1-LD9 white 60mA", "count": "3", "supply": "12 V", "resistor": "R1 68 0.25W", "strings": "3"}  # fmt: skip
+    example = {"leds": "LD1-LD9 white 80mA", "count": "3", "supply": "12 V", "resistor": "R1 68 0.25W", "strings": "3"}  # fmt: skip
     variants = (
         Variant(
             "on a driver of constant current",

@@ -101,10 +101,10 @@ class SeriesPass(Kind):
     ("capacitor", "short"): "the transistor burns unless a fuse blows",
 }  # fmt: skip
     example = {
-        "input": "16 V", "input_high": "21 V", "series": "R1 330 0.5W", "zener": "ZD1 12V 1W", "transistor": "Q1 hfe50 3A 60V",
+        "input": "16 V", "input_high": "21 V", "series": "R1 330 0.5W", "zener": "ZD1 12V 1W", "transistor": "Q1 hfe100 3A 60V",
         "load": "300 mA", "capacitor": "C2 100u 25V",
     }  # fmt: skip
-    variants = (Variant("a resistor as load", {"load": "R9 22", "transistor": "Q1 hfe80"}),)
+    variants = (Variant("a resistor as load", {"load": "R9 47", "transistor": "Q1 hfe80"}),)
 
     def solve(self, x: Point) -> Solved:
         return self.only(self._found(x))
