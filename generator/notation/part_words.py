@@ -28,7 +28,7 @@ _IN_TWO_DUTIES = re.compile(r"([\d.,]+)\(([\d.,]+)\)(m?A)")  # 16(4)A: resistive
 # Parts that are known by a type number rather than by a value.
 _BY_TYPE = {
     "diode", "zener", "led", "transistor", "mosfet", "triac", "diac", "chip", "optocoupler", "varistor", "switch",
-    "contact", "coil", "any", "thermal fuse", "fuse", "element", "winding",
+    "contact", "coil", "any", "thermal fuse", "fuse", "element", "winding", "pnp or p-channel transistor",
 }  # fmt: skip
 _AT_A_FREQUENCY = {"contact", "switch", "coil", "element", "winding", "chip", "fuse", "any"}
 _TYPE_NUMBER = re.compile(

@@ -150,7 +150,7 @@ WHOLE = {
     "resistor": "R1 10k", "capacitor": "C1 100n", "thermistor": "TH1 10k B3950", "photoresistor": "LDR1 10k", "potentiometer": "RV1 10k",
     "inductor": "L1 10mH", "diode": "D1", "zener": "ZD1 5V1", "led": "LD1 red", "transistor": "Q1 hfe100", "mosfet": "Q1 vth2 rds0R05",
     "triac": "TR1", "diac": "DB1 32V", "fuse": "F1 2A", "thermal fuse": "TF1 167C", "varistor": "RV1 275V", "switch": "S1", "contact": "RL1 5A",
-    "element": "E1 2000W", "winding": "M1 6R", "coil": "RL1 400", "chip": "U1", "optocoupler": "U3 ctr100", "any": "M1 motor",
+    "element": "E1 2000W", "winding": "M1 6R", "coil": "RL1 400", "chip": "U1", "optocoupler": "U3 ctr100", "any": "M1 motor", "loudspeaker": "LS1 8", "pnp or p-channel transistor": "Q2 hfe100",
 }  # fmt: skip
 
 
