@@ -1,4 +1,4 @@
-"""What may be wrong with a device: health, every element failed in every way and by any size, bridges between neighbours.
+"""What may be wrong with a device: health, every part failed in every way and by any size, bridges between neighbours.
 
 Each has a weight beforehand: what people see most on a bench is likelier before anything is read. A size (a resistor gone
 high by any factor, a leak of any ohms) stands on a logarithmic grid; the steps of one grid are one hypothesis to people.
@@ -10,13 +10,11 @@ import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from generator.circuit.network.element import Element
-
 HEALTH_WEIGHT = 60.0  # beside the failures' weights below: nothing is wrong where the meter was put
 
-# How much likelier one failure is than another before anything is read, a resistor open being 1. Electrolytics dry out, contacts,
-# connectors and joints wear, power semiconductors short; fixed resistors and small ceramics seldom fail. Orders of
-# magnitude as in handbooks of failure rates (base rates and shares of failure modes; from memory), and common practice.
+# How much likelier one failure is than another before anything is read, a resistor open being 1. Electrolytics dry out,
+# contacts, connectors and joints wear, power semiconductors short; fixed resistors and small ceramics seldom fail. Orders
+# of magnitude as in handbooks of failure rates (base rates and shares of failure modes; from memory), and common practice.
 WEIGHTS: Mapping[str, Mapping[str, float]] = {
     "resistor": {"open": 1.0, "high": 1.0, "low": 0.1, "leaky": 0.15, "short": 0.1},
     "potentiometer": {"open": 1.5, "high": 1.5, "low": 0.2, "leaky": 0.2, "short": 0.2},
@@ -33,97 +31,93 @@ WEIGHTS: Mapping[str, Mapping[str, float]] = {
     "optocoupler": {"open": 0.8, "short": 0.5, "low": 0.8, "dark": 0.5},
     "switch": {"open": 1.5, "high resistance": 1.5, "short": 0.8, "leaky": 0.3},
     "contact": {"open": 1.5, "high resistance": 1.5, "short": 1.0, "leaky": 0.2},
-    "pin": {"open": 1.5, "high resistance": 0.8},
+    "pin": {"open": 1.5, "high": 0.5},
     "fuse": {"open": 1.5}, "thermal fuse": {"open": 1.5},
-    "coil": {"open": 1.0, "short": 0.2}, "winding": {"open": 1.0, "short": 0.3, "low": 0.2}, "element": {"open": 1.5, "short": 0.1},
-    "inductor": {"open": 0.7}, "varistor": {"short": 0.7},
+    "coil": {"open": 1.0, "short": 0.2}, "winding": {"open": 1.0, "short": 0.3, "low": 0.2},
+    "element": {"open": 1.5, "short": 0.1}, "inductor": {"open": 0.7}, "varistor": {"short": 0.7},
     "chip": {"open": 0.7, "short": 0.5, "low": 0.3, "high": 0.3, "leaky": 0.2, "stuck high": 0.3, "stuck low": 0.3},
-    "source": {"dead": 1.0, "low": 0.3}, "load": {"open": 0.6, "short": 0.5, "high": 0.4, "low": 0.2},
+    "cell": {"open": 0.8, "short": 0.5}, "source": {"dead": 1.0, "low": 0.3},
+    "load": {"open": 0.6, "short": 0.5, "high": 0.4, "low": 0.2},
     "bridge": {"bridge": 0.06},
     "any": {"open": 0.7, "short": 0.5},
 }  # fmt: skip
 
-# Sizes, on logarithmic grids. high, low: factors of the part's value; leaky: ohm beside it; high resistance: ohm in a contact;
-# bridge: from solder to a wet track.
-HIGH = (1.3, 1.7, 2.5, 4.0, 8.0, 20.0, 60.0, 200.0)
-LOW = (0.75, 0.6, 0.4, 0.25, 0.12, 0.05, 0.02)
-LEAK = (100.0, 300.0, 1e3, 3e3, 1e4, 3e4, 1e5, 3e5, 1e6)
-WORN = (1.0, 3.0, 10.0, 30.0, 100.0, 300.0, 1e3, 3e3, 1e4)
-WET = (0.1, 100.0, 1e3, 1e4, 1e5)
-FACTORS = {"volts": ((1.15, 1.4, 1.8), (0.85, 0.7, 0.5, 0.3)), "gain": ((2.0, 4.0), (0.5, 0.25, 0.1, 0.03))}
-
+# Sizes, on logarithmic grids. high, low: factors of the part's value; leaky: ohm beside it; high resistance: ohm in a
+# contact; bridge: ohm, from solder to a wet track.
 SIZES: Mapping[str, tuple[float, ...]] = {
-    "high": HIGH, "low": LOW, "leaky": LEAK, "high resistance": WORN, "bridge": WET,
+    "high": (1.3, 1.7, 2.5, 4.0, 8.0, 20.0, 60.0, 200.0),
+    "low": (0.75, 0.6, 0.4, 0.25, 0.12, 0.05, 0.02),
+    "leaky": (100.0, 300.0, 1e3, 3e3, 1e4, 3e4, 1e5, 3e5, 1e6),
+    "high resistance": (1.0, 3.0, 10.0, 30.0, 100.0, 300.0, 1e3, 3e3, 1e4),
+    "bridge": (0.1, 100.0, 1e3, 1e4, 1e5),
 }  # fmt: skip
+# Of what only drifts a little before it counts as failed: a reference, a source, the load of a rail.
+NARROW: Mapping[str, tuple[float, ...]] = {"high": (1.15, 1.4, 1.8), "low": (0.85, 0.7, 0.5, 0.3)}
+NARROW_CLASSES = frozenset({"zener", "source", "chip", "load"})
+GAIN: Mapping[str, tuple[float, ...]] = {"high": (2.0, 4.0), "low": (0.5, 0.25, 0.1, 0.03)}
+GAIN_CLASSES = frozenset({"transistor", "optocoupler"})
 
 
 @dataclass(frozen=True)
 class Change:
-    """One element failed in one way and by one size. element "" is health; key: of the part within the element, for those
-    that hold several (a rectified rail). weight: how likely it is beforehand, shared by the steps of a grid."""
+    """One part failed in one way and by one size. block and key are "" for health.
 
-    element: str
+    called: its designator or role. part_class: as WEIGHTS has it. weight: how likely it is beforehand, shared by the
+    steps of its grid. element: for what is no part of a block (a bridge, a connector's pin), its name in the network.
+    """
+
+    block: str = ""
+    key: str = ""
     mode: str = "none"
     size: float | None = None
     weight: float = HEALTH_WEIGHT
-    key: str = ""
+    called: str = ""
+    part_class: str = ""
+    element: str = ""
 
     @property
     def group(self) -> tuple[str, str, str]:
         """What counts as one failure, whatever its size."""
-        return self.element, self.key, self.mode
+        return self.block, self.element or self.key, self.mode
 
 
-HEALTH = Change("")
+HEALTH = Change()
 
 
 def changes_of(
-    element: Element,
     part_class: str,
     modes: Iterable[str],
     *,
-    key: str = "",
+    block: str,
+    key: str,
+    called: str,
+    element: str = "",
     times: Mapping[str, float] | None = None,
 ) -> list[Change]:
-    """Every failure of one element. part_class: as WEIGHTS has it; modes: those that the element can take.
-
-    times: how much more often a class of part failed in this library than elsewhere.
-    """
+    """Every failure of one part. modes: those that it can take; times: how much more often its class failed in this
+    library than elsewhere."""
     weights = WEIGHTS.get(part_class, WEIGHTS["any"])
     found = []
     for mode in modes:
         weight = weights.get(mode, 0.0) * (times or {}).get(part_class, 1.0)
         if weight:
             sizes = sizes_of(part_class, mode)
-            found += [Change(element.name, mode, size, weight / len(sizes), key) for size in sizes]
+            share = weight / len(sizes)
+            found += [Change(block, key, mode, size, share, called, part_class, element) for size in sizes]
     return found
 
 
 def sizes_of(part_class: str, mode: str) -> tuple[float | None, ...]:
     """The grid of a way of failing; (None,) where it has no size."""
-    if mode in ("high", "low"):
-        sort = (
-            "volts"
-            if part_class in ("zener", "source")
-            else "gain"
-            if part_class in ("transistor", "optocoupler")
-            else ""
-        )
-        if sort:
-            return FACTORS[sort][mode == "low"]
-    return SIZES.get(mode, (None,))
+    grids = NARROW if part_class in NARROW_CLASSES else GAIN if part_class in GAIN_CLASSES else SIZES
+    return grids.get(mode) or SIZES.get(mode) or (None,)
 
 
 def between(size: float, grid: tuple[float, ...], steps: int) -> list[float]:
     """steps sizes, evenly on a logarithmic scale, over the stretch of a grid for which one of its sizes stands."""
     logs = sorted(math.log(value) for value in grid)
-    at = logs.index(math.log(size))
-    low = (
-        (logs[at - 1] + logs[at]) / 2
-        if at
-        else logs[at] - (logs[1] - logs[0]) / 2
-        if len(logs) > 1
-        else logs[at]
-    )
-    high = (logs[at] + logs[at + 1]) / 2 if at + 1 < len(logs) else 2 * logs[at] - low
+    at = min(range(len(logs)), key=lambda i: abs(logs[i] - math.log(size)))
+    half = (logs[1] - logs[0]) / 2 if len(logs) > 1 else 0.0
+    low = (logs[at - 1] + logs[at]) / 2 if at else logs[at] - half
+    high = (logs[at] + logs[at + 1]) / 2 if at + 1 < len(logs) else logs[at] + (logs[at] - low)
     return [math.exp(low + (high - low) * (step + 0.5) / steps) for step in range(steps)]

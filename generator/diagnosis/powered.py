@@ -1,0 +1,179 @@
+"""What readings on the plugged-in device come to under every change: one state, direct current and the mains side."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from generator.circuit.device.states import Changed, shares, together
+from generator.circuit.network import sources
+from generator.circuit.network.passive import Contact
+from generator.circuit.network.primitives import Array
+from generator.circuit.network.sensitivity import Nudges, nudges
+from generator.circuit.network.variants import Reading, Solution
+from generator.diagnosis.changing import changed_by, put_by
+
+if TYPE_CHECKING:
+    from generator.circuit.device import Device, Place
+    from generator.diagnosis.hypotheses import Change
+
+MOST_ROUNDS = 3  # of contacts that move because of a change
+
+
+@dataclass(frozen=True)
+class Told:
+    """Readings (R) of variants (H): mean (H, R), shift (H, R, K) along the device's axes, good (H): solved."""
+
+    mean: Array
+    shift: Array
+    good: Array
+
+
+class Powered:
+    """One state of a device with the plug in. under: failures and numbers under which its places are read (see Probe)."""
+
+    def __init__(self, device: Device, state: str, places: Sequence[Place], meter: float) -> None:
+        self.device, self.places, self.meter = device, list(places), meter
+        self.row = device.row(state)
+        self.own: Changed = device.solved.changes[self.row]
+        self.around = device.around(state)
+        self.under = put_by(device, places[0], self.own) if places else {}
+        self.spread: Nudges = nudges(self.around, device.axes, self.own)
+        self.direct = [n for n, place in enumerate(places) if not place.ac]
+        self.alternating = [n for n, place in enumerate(places) if place.ac]
+        self.rails = [n for n in self.direct if places[n].how == "rail"]
+        self.contacts = [e for e in device.elements.values() if isinstance(e, Contact) and e.coil in device.coils]
+
+    def read(self, changes: Sequence[Change]) -> Told:
+        """What the places show under each change."""
+        variants: list[Changed] = [
+            together(self.under, changed_by(self.device, change, self.own)) for change in changes
+        ]
+        variants = [self._with_mains(variant) for variant in variants]
+        solution = self._solve(variants)
+        for _ in range(MOST_ROUNDS):
+            moved = self._contacts(solution, variants)
+            if not moved:
+                break
+            for number, contact in moved.items():
+                variants[number] = self._with_mains(together(variants[number], contact))
+            part = self._solve([variants[number] for number in moved])
+            _take(solution, part, list(moved))
+        return self._told(solution, variants)
+
+    # --- solving ----------------------------------------------------------------------------------------------------
+
+    def _solve(self, variants: Sequence[Changed]) -> Solution:
+        return self.around.solve(self.around.changes(variants, self.own))
+
+    def _with_mains(self, variant: Changed) -> Changed:
+        """The variant with what follows on the mains side: fuses that blow, what the rails get."""
+        side = self.device.side
+        if not any(name in side.elements for name in variant):
+            return variant
+        both = together(self.own, variant)
+        solved = side.solve([both])
+        blown = side.blown(solved, 0)
+        if blown:
+            variant = together(variant, blown)
+            solved = side.solve([together(both, blown)])
+        rails = shares(self.device, solved, 0)
+        return together(variant, {name: p for name, p in rails.items() if p != self.own.get(name)})
+
+    def _contacts(self, solution: Solution, variants: Sequence[Changed]) -> dict[int, Changed]:
+        """Variants in which a relay's coil gets another voltage than it should, and the contacts that follow."""
+        moved: dict[int, Changed] = {}
+        for contact in self.contacts:
+            coil = self.device.elements[self.device.coils[contact.coil]]
+            a, b = coil.nets
+            volts = np.abs(solution.volts(a) - solution.volts(b))
+            pulled = volts >= self.device.thresholds.get(contact.coil, np.inf)
+            closed = (pulled != contact.rest).astype(float)
+            before = self.own.get(contact.name, contact.nominal())["closed"]
+            for number in np.flatnonzero(solution.good):
+                own = variants[number].get(contact.name, {})
+                stuck = "ohms" in own or ("closed" in own and own["closed"] == closed[number])
+                if closed[number] != own.get("closed", before) and not stuck:
+                    moved.setdefault(int(number), {})[contact.name] = {"closed": float(closed[number])}
+        return moved
+
+    # --- reading ----------------------------------------------------------------------------------------------------
+
+    def _told(self, solution: Solution, variants: Sequence[Changed]) -> Told:
+        size, count, axes = len(variants), len(self.places), len(self.device.axes)
+        mean, shift = np.full((size, count), np.nan), np.zeros((size, count, axes))
+        if self.direct:
+            self._direct(solution, variants, mean, shift)
+        if self.alternating:
+            self._alternating(variants, mean, shift)
+        for number, place in enumerate(self.places):
+            mean[:, number] *= place.times
+            shift[:, number] *= place.times
+        return Told(mean, shift, solution.good)
+
+    def _direct(self, solution: Solution, variants: Sequence[Changed], mean: Array, shift: Array) -> None:
+        readings = [self._reading(self.places[n]) for n in self.direct]
+        seen = solution.read(readings, self.spread)
+        divided = np.where(
+            np.array([not r.element for r in readings]), self.meter / (self.meter + np.minimum(seen.source, 1e15)), 1.0
+        )
+        low, high = seen.slopes[..., 0], seen.slopes[..., 1]
+        middle = (low + high).sum(-1) / 2
+        for position, n in enumerate(self.direct):
+            if n in self.rails:
+                self._rail(self.places[n], -seen.values[:, position], variants, mean[:, n], shift[:, n])
+                continue
+            mean[:, n] = (seen.values[:, position] + middle[:, position]) * divided[:, position]
+            shift[:, n] = (high - low)[:, position] / 2 * divided[:, position, None]
+
+    @staticmethod
+    def _reading(place: Place) -> Reading:
+        if place.how in ("amps", "rail"):
+            return Reading(element=place.element)
+        return Reading(place.plus, place.minus)
+
+    def _rail(self, place: Place, amperes: Array, variants: Sequence[Changed], mean: Array, shift: Array) -> None:
+        """A figure of a rectified rail's steady state; it scatters as it does in the sound device, in proportion."""
+        rail = self.device.elements[place.element]
+        assert isinstance(rail, sources.Rail) and rail.figures is not None
+        sound = {**rail.nominal(), **self.own.get(rail.name, {})}
+
+        def figure(parameters: Mapping[str, float], taken: float) -> float:
+            assert rail.figures is not None
+            return rail.figures(parameters, float(f"{taken:.4g}"))[place.figure]
+
+        for number, variant in enumerate(variants):
+            mean[number] = figure({**sound, **variant.get(rail.name, {})}, float(amperes[number]))
+        taken = -float(self.device.solved.point.amperes(rail.name)[self.row])
+        first = figure(sound, taken)
+        for number, axis in enumerate(self.device.axes):
+            moved = axis.moves.get(rail.name)
+            if moved:
+                ends = [figure({**sound, **{k: v[end] for k, v in moved.items()}}, taken) for end in (0, 1)]
+                share = (ends[1] - ends[0]) / 2 / first if first else 0.0
+                shift[:, number] = share * mean
+
+    def _alternating(self, variants: Sequence[Changed], mean: Array, shift: Array) -> None:
+        side, places = self.device.side, [self.places[n] for n in self.alternating]
+        touched = [n for n, variant in enumerate(variants) if any(name in side.elements for name in variant)]
+        ends = [end for axis in self.device.axes for end in axis.ends()]
+        all_of = [self.own, *(together(self.own, end) for end in ends), *(together(self.own, variants[n]) for n in touched)]
+        solved = side.solve(all_of)
+        for n, place in zip(self.alternating, places):
+            found = solved.amperes(place.element) if place.how == "amps" else solved.volts(place.plus, place.minus)
+            mean[:, n] = found[0]
+            mean[touched, n] = found[1 + len(ends) :]
+            low, high = found[1 : 1 + len(ends) : 2], found[2 : 2 + len(ends) : 2]
+            relative = (high - low) / 2 / found[0] if found[0] > 1e-9 else np.zeros(len(self.device.axes))
+            shift[:, n] = mean[:, n, None] * relative
+
+
+def _take(solution: Solution, part: Solution, rows: Sequence[int]) -> None:
+    """Put solved variants into the place of others."""
+    for position, row in enumerate(rows):
+        solution.members[row], solution.numbers[row] = part.members[position], part.numbers[position]
+        solution.deltas[row], solution.good[row] = part.deltas[position], part.good[position]
+    solution.__dict__.pop("x", None)

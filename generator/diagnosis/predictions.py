@@ -1,0 +1,92 @@
+"""What every change of a device predicts for a set of places: the readings' means, and how they scatter together."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from generator.circuit.network.primitives import Array
+from generator.diagnosis.cold import Ohms, diode_range
+from generator.diagnosis.evidence import Predictions
+from generator.diagnosis.formulas import values_under
+from generator.diagnosis.powered import Powered
+
+if TYPE_CHECKING:
+    from generator.circuit.device import Device, Place
+    from generator.diagnosis.hypotheses import Change
+
+UNPLUGGED = "unplugged"
+
+
+@dataclass(frozen=True)
+class Sought:
+    """A place to measure, and how: "volts" or "amps" in a state, "ohms" or "diode" with the plug out, "value" for what only
+    a block's own formulas give. unit: of what is read."""
+
+    place: Place
+    how: str
+    state: str = ""
+    unit: str = "V"
+
+
+class Predictor:
+    """Predictions for some places of a device. meter: its input resistance in ohm.
+
+    The powered states and the cold network are worked out when they are first asked for.
+    """
+
+    def __init__(self, device: Device, sought: Sequence[Sought], meter: float = 10e6) -> None:
+        self.device, self.sought, self.meter = device, list(sought), meter
+        self.groups: dict[tuple[object, ...], list[int]] = {}
+        for number, own in enumerate(self.sought):
+            self.groups.setdefault(self._group(own), []).append(number)
+
+    @staticmethod
+    def _group(sought: Sought) -> tuple[object, ...]:
+        place = sought.place
+        if sought.how in ("volts", "amps", "rail"):
+            return ("powered", sought.state, place.failed, place.put)
+        return (sought.how,)
+
+    @cached_property
+    def powered(self) -> dict[tuple[object, ...], Powered]:
+        """For each group of places read together, the state that answers them."""
+        return {
+            key: Powered(self.device, self.sought[own[0]].state, [self.sought[n].place for n in own], self.meter)
+            for key, own in self.groups.items()
+            if key[0] == "powered"
+        }
+
+    @cached_property
+    def cold(self) -> Ohms:
+        """The unplugged device, for the places read in ohms."""
+        places = [self.sought[n].place for n in self.groups.get(("ohms",), [])]
+        return Ohms(self.device, [(place.plus, place.minus) for place in places])
+
+    def predict(self, changes: Sequence[Change]) -> Predictions:
+        """Means and shifts at all places under each change. Axes: the device's, then one for each place of its own."""
+        size, count, axes = len(changes), len(self.sought), len(self.device.axes)
+        mean, shift = np.full((size, count), np.nan), np.zeros((size, count, axes + count))
+        known = np.ones((size, count), bool)
+        for key, own in self.groups.items():
+            if key[0] == "powered":
+                told = self.powered[key].read(changes)
+                mean[:, own], shift[:, own, :axes] = told.mean, told.shift
+                known[:, own] &= told.good[:, None]
+            elif key[0] == "ohms":
+                mean[:, own], shift[:, own, :axes] = self.cold.read(changes)
+            elif key[0] == "diode":
+                for n in own:
+                    place = self.sought[n].place
+                    mean[:, n], scatter = diode_range(self.device, (place.plus, place.minus), changes)
+                    shift[:, n, axes + n] = scatter * math.sqrt(3.0)
+            else:
+                for n in own:
+                    place = self.sought[n].place
+                    mean[:, n], shift[:, n, axes + n] = values_under(self.device, place.block, place.value, changes)
+        return Predictions(mean, np.nan_to_num(shift), known & ~np.isnan(mean))

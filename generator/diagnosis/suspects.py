@@ -1,0 +1,98 @@
+"""The parts of a device that may have failed, each with the ways in which its elements can."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import TYPE_CHECKING
+
+from generator.circuit.network import chips, junctions, mains, passive, sources
+from generator.diagnosis.hypotheses import WEIGHTS, Change, changes_of
+from generator.notation.parts import Part, type_of_capacitor
+
+if TYPE_CHECKING:
+    from generator.circuit.device import Device
+    from generator.circuit.network.element import Element
+
+ELECTROLYTIC_FROM = 1e-6  # F: a capacitor without a word for its type (BLOCKS.md, "Bands")
+_BY_TYPE: tuple[tuple[type, str], ...] = (
+    (passive.Bridge, "bridge"), (sources.Load, "load"), (mains.Plugged, "load"), (sources.Pin, "chip"), (sources.Source, "source"),
+    (passive.Capacitor, "capacitor"), (passive.Winding, "winding"), (passive.Contact, "contact"), (passive.Resistor, "resistor"),
+    (junctions.Diode, "diode"), (junctions.Transistor, "transistor"), (junctions.Mosfet, "mosfet"), (chips.Coupler, "optocoupler"),
+    (chips.Regulator, "chip"), (chips.Amplifier, "chip"), (mains.Transformer, "winding"),
+)  # fmt: skip
+
+
+def suspects(device: Device, times: Mapping[str, float] | None = None) -> list[Change]:
+    """Every single failure of the device, in the order of its parts; health is not among them.
+
+    times: how much more often a class of part failed in this library than elsewhere.
+    """
+    found: list[Change] = []
+    seen: set[tuple[str, str]] = set()
+    for element in device.elements.values():
+        own = _beyond_blocks(device, element)
+        if own:
+            found += changes_of(own, WEIGHTS[own], block=element.block, key=element.key, called=element.called,
+                                element=element.name, times=times)  # fmt: skip
+        elif (element.block, element.key) not in seen and element.key:
+            seen.add((element.block, element.key))
+            found += _of_part(device, element, times)
+        if isinstance(element, sources.Rail):
+            for key, (called, modes) in element.wear.items():
+                if (element.block, key) not in seen and not any(
+                    (e.block, e.key) == (element.block, key) for e in device.elements.values()
+                ):
+                    seen.add((element.block, key))
+                    part_class = class_of(device, element, key)
+                    found += changes_of(part_class, modes, block=element.block, key=key, called=called, times=times)
+    for a, b, block in device.bridges:
+        found += changes_of("bridge", ("bridge",), block=block, key=f"{a} ~ {b}", called=f"{a} ~ {b}",
+                            element=f"{a} ~ {b}", times=times)  # fmt: skip
+    return found
+
+
+def _beyond_blocks(device: Device, element: Element) -> str:
+    """The class of what is no part of a block: a connector's pin."""
+    return "pin" if element.key.partition(" pin ")[0] in device.connectors else ""
+
+
+def _of_part(device: Device, element: Element, times: Mapping[str, float] | None) -> list[Change]:
+    if not (element.called or element.modes) or isinstance(element, sources.Rail):
+        return []
+    part_class = class_of(device, element, element.key)
+    alike = [e for e in device.elements.values() if (e.block, e.key) == (element.block, element.key)]
+    rails = [e for e in device.elements.values() if isinstance(e, sources.Rail) and e.block == element.block]
+    modes = [
+        mode
+        for mode in WEIGHTS.get(part_class, WEIGHTS["any"])
+        if any(_takes(e, mode) for e in alike) or any(mode in rail.wear.get(element.key, ("", {}))[1] for rail in rails)
+    ]
+    return changes_of(part_class, modes, block=element.block, key=element.key, called=element.called, times=times)
+
+
+def _takes(element: Element, mode: str) -> bool:
+    try:
+        return element.failed(element.nominal(), mode) != element.nominal()
+    except (KeyError, ValueError, TypeError):
+        return False
+
+
+def class_of(device: Device, element: Element, key: str) -> str:
+    """The class of a part, as hypotheses.WEIGHTS has it."""
+    block = device.blocks.get(element.block)
+    part = block.part(key) if block is not None else None
+    failing = next((own for own in block.failing_parts if own.key == key), None) if block is not None else None
+    found = failing.part_class if failing else part.part_class if isinstance(part, Part) else ""
+    if found in ("", "any"):
+        found = next((name for sort, name in _BY_TYPE if isinstance(element, sort)), "any")
+    if found == "capacitor":
+        return "electrolytic" if _electrolytic(part, element) else "capacitor"
+    return found
+
+
+def _electrolytic(part: Part | None, element: Element) -> bool:
+    said = type_of_capacitor(part.words) if part is not None else ""
+    if said:
+        return said == "electrolytic"
+    farads = getattr(element, "farads", None)
+    return farads is not None and farads.value >= ELECTROLYTIC_FROM
