@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from generator.diagnosis.hypotheses import Change
 
 JUNCTION = 0.05  # V by which junctions of one sort differ on the diode range; from memory, small-signal diodes
+LEAST_LEFT = 1e-6  # of a conductance's share in what holds its nets, below which the short way loses its digits
 Pair = tuple[str, str]
 
 
@@ -92,10 +93,17 @@ class Ohms:
                 moved = True
                 across = inverse[:, i] - inverse[:, k]
                 own = across[i] - across[k]
-                factor = (other - g) / (1 + (other - g) * own)
+                left = 1 + (other - g) * own
+                if abs(left) < LEAST_LEFT:  # it held a net that nothing else holds: what is left is all rounding
+                    return self._anew(changed)
+                factor = (other - g) / left
                 driven = driven - np.outer(across, factor * (driven[i] - driven[k]))
                 inverse = inverse - factor * np.outer(across, across)
         return driven if moved else None
+
+    def _anew(self, changed: dict[str, dict[str, float]]) -> Array:
+        inverse = self.device.unplugged(changed).inverse()
+        return inverse[:, self.a] - inverse[:, self.b]
 
     def _shift(self, driven: Array) -> Array:
         """(pairs, axes): by how much half of each tolerance band moves the ohms, linearised."""
@@ -116,6 +124,8 @@ def diode_range(device: Device, pair: Pair, changes: Sequence[Change]) -> tuple[
     for change in changes:
         stamps: dict[int, tuple[float, ...]] = {}
         for name, parameters in changed_by(device, change, rest).items():
+            if name not in cold.elements:
+                continue
             for m, stamp in zip(system.of.get(name, ()), cold.stamps(name, parameters, "diode")):
                 stamps[m] = stamp.numbers
         variants.append(stamps)

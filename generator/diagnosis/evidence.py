@@ -23,6 +23,7 @@ ANY_DECADES = 6.0
 
 NEVER = -60.0  # log-likelihood of a number where the hypothesis predicts an open circuit, and the reverse
 UNDRAWN = 0.003  # share of a reading: contact resistance, leakage, whatever no drawing shows
+STRAY_LEAK = 1e6  # ohm: boards, capacitors and fingers leak as much; common practice, no source
 STRAY = 0.003  # V: hum and contacts move a meter on a live board by as much; common practice, no source
 
 
@@ -72,7 +73,8 @@ def weigh(predicted: Predictions, read: Readings) -> Evidence:
     if not count:
         return Evidence(np.zeros(size), np.zeros((size, 0)), np.zeros((size, 0)))
     numeric = np.isfinite(predicted.mean) & ~read.open & predicted.known
-    matched = ~numeric & (np.isinf(predicted.mean) == read.open) | ~predicted.known
+    nearly = np.isinf(predicted.mean) & (read.value > nearly_open(read))
+    matched = ~numeric & (np.isinf(predicted.mean) == read.open) | nearly
     value = np.where(np.isfinite(read.value), read.value, 0.0)
     mean = np.where(numeric, predicted.mean, value)
     gap = value - mean
@@ -105,7 +107,7 @@ def weigh(predicted: Predictions, read: Readings) -> Evidence:
             math.log(WRONG * DECADE) - 0.5 * moved**2 / alone - 0.5 * np.log(alone) + width + math.log(factor)
         )
     instead = np.logaddexp.reduce(np.stack(ways), axis=0)
-    open_misses = np.where(~numeric & ~matched, 1.0, 0.0)
+    open_misses = np.where(~numeric & ~matched, 1.0, 0.0) + np.where(predicted.known, 0.0, 1e3)
     base = sound + NEVER * open_misses.sum(1)
     swapped = base[:, None] + np.where(
         numeric,
@@ -117,6 +119,11 @@ def weigh(predicted: Predictions, read: Readings) -> Evidence:
     wrong = np.exp(np.minimum(swapped + keep - total[:, None], 0.0))
     off = np.where(numeric, np.abs(gap), np.where(matched, 0.0, np.inf))
     return Evidence(total, wrong, off)
+
+
+def nearly_open(read: Readings) -> Array:
+    """From how many ohms on a reading also fits an open circuit, by leaks that no drawing shows; inf for volts."""
+    return np.where(read.floor > 0, np.inf, STRAY_LEAK)
 
 
 def _anything(read: Readings) -> Array:

@@ -41,6 +41,7 @@ class Place:
     figure: str = ""
     times: float = 1.0
     failed: tuple[tuple[str, str], ...] = ()
+    put: tuple[tuple[str, str, float], ...] = ()
     block: str = ""
     value: str = ""
     ac: bool = False
@@ -94,6 +95,7 @@ def _inside(device: Device, source: str, block: str, inside: str) -> Place:
             probe.figure,
             probe.times,
             probe.failed,
+            probe.put,
             block,
             inside,
             ac,

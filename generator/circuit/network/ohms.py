@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -17,6 +18,9 @@ from generator.circuit.network.element import Element
 from generator.circuit.network.primitives import Array
 from generator.circuit.network.stamps import Stamp, current
 from generator.circuit.network.tolerances import Axis
+
+if TYPE_CHECKING:
+    from generator.circuit.network.compile import System
 
 OPEN_FROM = 100e6  # ohm: beyond this a meter shows that nothing conducts
 DIODE_CURRENT = 1e-3  # A
@@ -120,20 +124,28 @@ class Unplugged:
                     total -= step * across * across / (1 + step * own)
         return total
 
+    def stamps(self, name: str, parameters: Mapping[str, float], mode: str) -> tuple[Stamp, ...]:
+        """What an element of the network is to the meter with these parameters."""
+        return self.elements[name].cold(parameters, mode)
+
+    def diode_system(self, red: str, black: str) -> System:
+        """The equations with the meter's diode range across two nets."""
+        from generator.circuit.network.compile import System
+
+        cold: list[Element] = [
+            _Cold(name=name, made=self.stamps(name, self.parameters(name), "diode"), at=element.nets)
+            for name, element in self.elements.items()
+        ]
+        meter = (current(black, red, DIODE_CURRENT), Stamp("junction", (red, black), ((red, black),), _CLAMP))
+        return System([*cold, _Cold(name="<meter>", made=meter, at=(red, black))], [black])
+
     def diode(self, red: str, black: str) -> float:
         """Volts on the diode range with the red lead on the first net; inf above 2 V ("OL")."""
-        from generator.circuit.network.compile import System
         from generator.circuit.network.newton import operating_points
 
         if red == black:
             return 0.0
-        cold: list[Element] = []
-        for name, element in self.elements.items():
-            made = element.cold(self.parameters(name), "diode")
-            cold.append(_Cold(name=name, made=made, at=element.nets))
-        cold.append(_Cold(name="<meter>", made=(current(black, red, DIODE_CURRENT), Stamp("junction", (red, black), ((red, black),), _CLAMP)),
-                          at=(red, black)))  # fmt: skip
-        found = float(operating_points(System(cold, [black])).volts(red, black)[0])
+        found = float(operating_points(self.diode_system(red, black)).volts(red, black)[0])
         return math.inf if found > DIODE_LIMIT else found
 
 

@@ -1,0 +1,168 @@
+"""Which failures explain a device's readings: every change weighed by the same likelihood, sizes summed up, best first."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from generator.circuit.network.primitives import Array
+from generator.diagnosis.evidence import Evidence, Predictions, Readings, weigh
+from generator.diagnosis.hypotheses import HEALTH, Change, between, sizes_of
+from generator.diagnosis.predictions import Predictor, Sought
+from generator.diagnosis.suspects import suspects
+
+if TYPE_CHECKING:
+    from generator.circuit.device import Device
+
+REFINED = 12  # failures with a size that are looked at more closely
+STEPS = 7  # sizes in place of each step of a grid then
+WORTH_REFINING = 1e-3  # of the best
+SOMETHING_ELSE = -9.0  # log-likelihood of each reading under what is no single failure; tuned on whole devices
+
+
+@dataclass(frozen=True)
+class Weighed:
+    """A failure, all its sizes together. share: of all that may be wrong; likelihood: log, without its weight beforehand.
+
+    change: its likeliest size; reach: from which to which size it fits, None where it has no size. wrong (R): how likely
+    each reading is simply wrong under it; mean and spread (R): what it predicts; off (R): standard deviations.
+    """
+
+    change: Change
+    share: float
+    likelihood: float
+    weight: float
+    reach: tuple[float, float] | None
+    wrong: Array
+    mean: Array
+    spread: Array
+    off: Array
+
+
+@dataclass(frozen=True)
+class Ranking:
+    """The failures that fit, best first, health among them; beyond: the share of what no single failure explains."""
+
+    weighed: list[Weighed]
+    beyond: float
+    predictor: Predictor
+
+
+def rank(
+    device: Device,
+    sought: Sequence[Sought],
+    read: Readings,
+    *,
+    meter: float = 10e6,
+    times: Mapping[str, float] | None = None,
+) -> Ranking:
+    """Health and every single failure of the device held against readings (R of them, taken at sought)."""
+    predictor = Predictor(device, sought, meter)
+    changes = [HEALTH, *suspects(device, times)]
+    predicted = widened(changes, predictor.predict(changes))
+    evidence = weigh(predicted, read)
+    changes, predicted, evidence = _refined(predictor, changes, predicted, evidence, read)
+    return _ranking(predictor, changes, predicted, evidence, len(sought))
+
+
+def widened(changes: Sequence[Change], predicted: Predictions) -> Predictions:
+    """The predictions with an axis more, along which a size lies anywhere between its neighbours on the grid."""
+    size, count, axes = predicted.shift.shape
+    shift = np.concatenate([predicted.shift, np.zeros((size, count, 1))], 2)
+    mean = np.where(np.isfinite(predicted.mean), predicted.mean, np.nan)
+    for rows in _grids(changes):
+        own = mean[rows]
+        step = np.gradient(own, axis=0) if len(rows) > 1 else np.zeros_like(own)
+        shift[rows, :, axes] = np.nan_to_num(step / 2)
+    return Predictions(predicted.mean, shift, predicted.known)
+
+
+def _grids(changes: Sequence[Change]) -> list[list[int]]:
+    """The rows of each failure that has a size, in the order of the sizes."""
+    found: dict[tuple[str, str, str], list[int]] = {}
+    for row, change in enumerate(changes):
+        if change.size is not None:
+            found.setdefault(change.group, []).append(row)
+    return [sorted(rows, key=lambda row: changes[row].size or 0.0) for rows in found.values()]
+
+
+def _posterior(changes: Sequence[Change], evidence: Evidence) -> Array:
+    weights = np.log([change.weight for change in changes])
+    found: Array = weights + np.where(np.isfinite(evidence.log), evidence.log, -1e6)
+    return found
+
+
+def _refined(
+    predictor: Predictor, changes: list[Change], predicted: Predictions, evidence: Evidence, read: Readings
+) -> tuple[list[Change], Predictions, Evidence]:
+    """The likeliest failures with a size on a finer grid: their sizes as they stand near where they fit."""
+    posterior = _posterior(changes, evidence)
+    order = [int(row) for row in np.argsort(-posterior) if changes[row].size is not None]
+    best = posterior.max()
+    chosen: dict[tuple[str, str, str], list[int]] = {}
+    for row in order:
+        group = changes[row].group
+        if posterior[row] < best + math.log(WORTH_REFINING) or (group not in chosen and len(chosen) == REFINED):
+            continue
+        chosen.setdefault(group, []).append(row)
+    rows = [row for own in chosen.values() for row in own[:2]]
+    if not rows:
+        return changes, predicted, evidence
+    finer = [
+        replace(changes[row], size=size, weight=changes[row].weight / STEPS)
+        for row in rows
+        for size in between(changes[row].size or 1.0, _grid_of(changes[row]), STEPS)
+    ]
+    more = widened(finer, predictor.predict(finer))
+    kept = np.array([row for row in range(len(changes)) if row not in set(rows)], dtype=int)
+    joined = Predictions(
+        np.concatenate([predicted.mean[kept], more.mean]),
+        np.concatenate([predicted.shift[kept], more.shift]),
+        np.concatenate([predicted.known[kept], more.known]),
+    )
+    closer = weigh(more, read)
+    both = Evidence(
+        np.concatenate([evidence.log[kept], closer.log]),
+        np.concatenate([evidence.wrong[kept], closer.wrong]),
+        np.concatenate([evidence.off[kept], closer.off]),
+    )
+    return [changes[row] for row in kept] + finer, joined, both
+
+
+def _grid_of(change: Change) -> tuple[float, ...]:
+    return tuple(size for size in sizes_of(change.part_class, change.mode) if size is not None)
+
+
+def _ranking(
+    predictor: Predictor, changes: list[Change], predicted: Predictions, evidence: Evidence, count: int
+) -> Ranking:
+    posterior = _posterior(changes, evidence)
+    beyond = SOMETHING_ELSE * count
+    top = max(float(posterior.max()), beyond)
+    weights = np.exp(posterior - top)
+    total = float(weights.sum()) + math.exp(beyond - top)
+    groups: dict[tuple[str, str, str], list[int]] = {}
+    for row, change in enumerate(changes):
+        groups.setdefault(change.group, []).append(row)
+    spread = np.sqrt((predicted.shift**2).sum(-1) / 3)
+    weighed = []
+    for rows in groups.values():
+        own = weights[rows]
+        best = rows[int(np.argmax(own))]
+        within = [changes[row].size for row in rows if weights[row] >= 0.1 * own.max() and changes[row].size is not None]
+        beforehand = sum(changes[row].weight for row in rows)
+        share = float(own.sum()) / total
+        likelihood = math.log(max(float(own.sum()), 1e-300)) + top - math.log(beforehand)
+        reach = (min(within), max(within)) if within else None  # type: ignore[type-var]
+        weighed.append(
+            Weighed(
+                changes[best], share, likelihood, beforehand, reach, evidence.wrong[best], predicted.mean[best],
+                spread[best], evidence.off[best],
+            )
+        )  # fmt: skip
+    weighed.sort(key=lambda w: (-w.share, w.change.block != "", w.change.called, w.change.mode))
+    return Ranking(weighed, math.exp(beyond - top) / total, predictor)
