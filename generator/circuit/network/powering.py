@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from generator.circuit.network import mains, passive, rectified, sources
 from generator.circuit.network.described import Described, Given
 from generator.circuit.network.element import Element, Number, exact
-from generator.circuit.spread import NO_LOAD_TOP
+from generator.circuit.spread import SPREADS
 
 if TYPE_CHECKING:
     from generator.notation.parts import Part
@@ -174,7 +174,7 @@ class Powering(Described):
         """A rectifier with its smoothing capacitor as a rail. secondary: RMS volts; drop: V of each of the diodes that
         conduct at a time; regulation: share by which its EMF is above it, behind resistance. Its parts fail under the keys
         "transformer", "diodes" and smoothing."""
-        lift = Number(0.0, ((self.net("regulation"), 0.0, NO_LOAD_TOP),)) if no_load_top else exact(0.0)
+        lift = Number(0.0, ((self.net("regulation"), 0.0, SPREADS["regulation"].above),)) if no_load_top else exact(0.0)
         given = {
             "secondary": self.number(secondary), "drop": self.number(drop, "rectifier", key), "farads": self.number(smoothing),
             "resistance": self.number(resistance), "regulation": self.number(regulation), "full": exact(full_wave), "lift": lift,
