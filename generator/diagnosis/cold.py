@@ -19,8 +19,12 @@ if TYPE_CHECKING:
     from generator.circuit.network.ohms import Unplugged
     from generator.diagnosis.hypotheses import Change
 
-JUNCTION = 0.05  # V by which junctions of one sort differ on the diode range; from memory, small-signal diodes
-LEAST_LEFT = 1e-6  # of a conductance's share in what holds its nets, below which the short way loses its digits
+JUNCTION = (
+    0.05  # V by which junctions of one sort differ on the diode range; from memory, small-signal diodes
+)
+LEAST_LEFT = (
+    1e-6  # of a conductance's share in what holds its nets, below which the short way loses its digits
+)
 Pair = tuple[str, str]
 
 
@@ -78,7 +82,10 @@ class Ohms:
         driven, inverse, moved = self.driven, self.inverse, False
         for name, parameters in changed.items():
             if name in self.cold.elements:
-                before, after = self.cold.conductances(name, self.rest[name]), self.cold.conductances(name, parameters)
+                before, after = (
+                    self.cold.conductances(name, self.rest[name]),
+                    self.cold.conductances(name, parameters),
+                )
             elif name in self.device.system.elements:  # a bridge between two nets
                 bridge = self.device.system.elements[name]
                 if not all(net in self.cold.nets for net in bridge.nets):
@@ -94,7 +101,9 @@ class Ohms:
                 across = inverse[:, i] - inverse[:, k]
                 own = across[i] - across[k]
                 left = 1 + (other - g) * own
-                if abs(left) < LEAST_LEFT:  # it held a net that nothing else holds: what is left is all rounding
+                if (
+                    abs(left) < LEAST_LEFT
+                ):  # it held a net that nothing else holds: what is left is all rounding
                     return self._anew(changed)
                 factor = (other - g) / left
                 driven = driven - np.outer(across, factor * (driven[i] - driven[k]))

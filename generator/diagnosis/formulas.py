@@ -47,7 +47,9 @@ def _under(block: Block, value: str, change: Change, sound: tuple[float, float])
     return sound
 
 
-def _solved(block: Block, value: str, changed: dict[str, float], sound: tuple[float, float]) -> tuple[float, float]:
+def _solved(
+    block: Block, value: str, changed: dict[str, float], sound: tuple[float, float]
+) -> tuple[float, float]:
     """The value with another number, scattering as it does in the sound block, in proportion."""
     try:
         found = block.kind.solved(block.point.changed(**changed)).get(value)

@@ -21,7 +21,9 @@ if TYPE_CHECKING:
 REFINED = 12  # failures with a size that are looked at more closely
 STEPS = 7  # sizes in place of each step of a grid then
 WORTH_REFINING = 1e-3  # of the best
-SOMETHING_ELSE = -9.0  # log-likelihood of each reading under what is no single failure; tuned on whole devices
+SOMETHING_ELSE = (
+    -9.0
+)  # log-likelihood of each reading under what is no single failure; tuned on whole devices
 
 
 @dataclass(frozen=True)
@@ -106,7 +108,9 @@ def _refined(
     chosen: dict[tuple[str, str, str], list[int]] = {}
     for row in order:
         group = changes[row].group
-        if posterior[row] < best + math.log(WORTH_REFINING) or (group not in chosen and len(chosen) == REFINED):
+        if posterior[row] < best + math.log(WORTH_REFINING) or (
+            group not in chosen and len(chosen) == REFINED
+        ):
             continue
         chosen.setdefault(group, []).append(row)
     rows = [row for own in chosen.values() for row in own[:2]]
@@ -153,7 +157,11 @@ def _ranking(
     for rows in groups.values():
         own = weights[rows]
         best = rows[int(np.argmax(own))]
-        within = [changes[row].size for row in rows if weights[row] >= 0.1 * own.max() and changes[row].size is not None]
+        within = [
+            changes[row].size
+            for row in rows
+            if weights[row] >= 0.1 * own.max() and changes[row].size is not None
+        ]
         beforehand = sum(changes[row].weight for row in rows)
         share = float(own.sum()) / total
         likelihood = math.log(max(float(own.sum()), 1e-300)) + top - math.log(beforehand)

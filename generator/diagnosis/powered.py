@@ -45,7 +45,9 @@ class Powered:
         self.direct = [n for n, place in enumerate(places) if not place.ac]
         self.alternating = [n for n, place in enumerate(places) if place.ac]
         self.rails = [n for n in self.direct if places[n].how == "rail"]
-        self.contacts = [e for e in device.elements.values() if isinstance(e, Contact) and e.coil in device.coils]
+        self.contacts = [
+            e for e in device.elements.values() if isinstance(e, Contact) and e.coil in device.coils
+        ]
 
     def read(self, changes: Sequence[Change]) -> Told:
         """What the places show under each change."""
@@ -118,7 +120,9 @@ class Powered:
         readings = [self._reading(self.places[n]) for n in self.direct]
         seen = solution.read(readings, self.spread)
         divided = np.where(
-            np.array([not r.element for r in readings]), self.meter / (self.meter + np.minimum(seen.source, 1e15)), 1.0
+            np.array([not r.element for r in readings]),
+            self.meter / (self.meter + np.minimum(seen.source, 1e15)),
+            1.0,
         )
         low, high = seen.slopes[..., 0], seen.slopes[..., 1]
         middle = (low + high).sum(-1) / 2
@@ -135,7 +139,9 @@ class Powered:
             return Reading(element=place.element)
         return Reading(place.plus, place.minus)
 
-    def _rail(self, place: Place, amperes: Array, variants: Sequence[Changed], mean: Array, shift: Array) -> None:
+    def _rail(
+        self, place: Place, amperes: Array, variants: Sequence[Changed], mean: Array, shift: Array
+    ) -> None:
         """A figure of a rectified rail's steady state; it scatters as it does in the sound device, in proportion."""
         rail = self.device.elements[place.element]
         assert isinstance(rail, sources.Rail) and rail.figures is not None
@@ -160,10 +166,18 @@ class Powered:
         side, places = self.device.side, [self.places[n] for n in self.alternating]
         touched = [n for n, variant in enumerate(variants) if any(name in side.elements for name in variant)]
         ends = [end for axis in self.device.axes for end in axis.ends()]
-        all_of = [self.own, *(together(self.own, end) for end in ends), *(together(self.own, variants[n]) for n in touched)]
+        all_of = [
+            self.own,
+            *(together(self.own, end) for end in ends),
+            *(together(self.own, variants[n]) for n in touched),
+        ]
         solved = side.solve(all_of)
         for n, place in zip(self.alternating, places):
-            found = solved.amperes(place.element) if place.how == "amps" else solved.volts(place.plus, place.minus)
+            found = (
+                solved.amperes(place.element)
+                if place.how == "amps"
+                else solved.volts(place.plus, place.minus)
+            )
             mean[:, n] = found[0]
             mean[touched, n] = found[1 + len(ends) :]
             low, high = found[1 : 1 + len(ends) : 2], found[2 : 2 + len(ends) : 2]

@@ -57,7 +57,9 @@ class Predictor:
     def powered(self) -> dict[tuple[object, ...], Powered]:
         """For each group of places read together, the state that answers them."""
         return {
-            key: Powered(self.device, self.sought[own[0]].state, [self.sought[n].place for n in own], self.meter)
+            key: Powered(
+                self.device, self.sought[own[0]].state, [self.sought[n].place for n in own], self.meter
+            )
             for key, own in self.groups.items()
             if key[0] == "powered"
         }
@@ -88,5 +90,7 @@ class Predictor:
             else:
                 for n in own:
                     place = self.sought[n].place
-                    mean[:, n], shift[:, n, axes + n] = values_under(self.device, place.block, place.value, changes)
+                    mean[:, n], shift[:, n, axes + n] = values_under(
+                        self.device, place.block, place.value, changes
+                    )
         return Predictions(mean, np.nan_to_num(shift), known & ~np.isnan(mean))

@@ -44,7 +44,9 @@ def suspects(device: Device, times: Mapping[str, float] | None = None) -> list[C
                 ):
                     seen.add((element.block, key))
                     part_class = class_of(device, element, key)
-                    found += changes_of(part_class, modes, block=element.block, key=key, called=called, times=times)
+                    found += changes_of(
+                        part_class, modes, block=element.block, key=key, called=called, times=times
+                    )
     for a, b, block in device.bridges:
         found += changes_of("bridge", ("bridge",), block=block, key=f"{a} ~ {b}", called=f"{a} ~ {b}",
                             element=f"{a} ~ {b}", times=times)  # fmt: skip
@@ -65,9 +67,12 @@ def _of_part(device: Device, element: Element, times: Mapping[str, float] | None
     modes = [
         mode
         for mode in WEIGHTS.get(part_class, WEIGHTS["any"])
-        if any(_takes(e, mode) for e in alike) or any(mode in rail.wear.get(element.key, ("", {}))[1] for rail in rails)
+        if any(_takes(e, mode) for e in alike)
+        or any(mode in rail.wear.get(element.key, ("", {}))[1] for rail in rails)
     ]
-    return changes_of(part_class, modes, block=element.block, key=element.key, called=element.called, times=times)
+    return changes_of(
+        part_class, modes, block=element.block, key=element.key, called=element.called, times=times
+    )
 
 
 def _takes(element: Element, mode: str) -> bool:
@@ -81,7 +86,9 @@ def class_of(device: Device, element: Element, key: str) -> str:
     """The class of a part, as hypotheses.WEIGHTS has it."""
     block = device.blocks.get(element.block)
     part = block.part(key) if block is not None else None
-    failing = next((own for own in block.failing_parts if own.key == key), None) if block is not None else None
+    failing = (
+        next((own for own in block.failing_parts if own.key == key), None) if block is not None else None
+    )
     found = failing.part_class if failing else part.part_class if isinstance(part, Part) else ""
     if found in ("", "any"):
         found = next((name for sort, name in _BY_TYPE if isinstance(element, sort)), "any")

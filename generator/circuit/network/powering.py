@@ -174,7 +174,11 @@ class Powering(Described):
         """A rectifier with its smoothing capacitor as a rail. secondary: RMS volts; drop: V of each of the diodes that
         conduct at a time; regulation: share by which its EMF is above it, behind resistance. Its parts fail under the keys
         "transformer", "diodes" and smoothing."""
-        lift = Number(0.0, ((self.net("regulation"), 0.0, SPREADS["regulation"].above),)) if no_load_top else exact(0.0)
+        lift = (
+            Number(0.0, ((self.net("regulation"), 0.0, SPREADS["regulation"].above),))
+            if no_load_top
+            else exact(0.0)
+        )
         given = {
             "secondary": self.number(secondary), "drop": self.number(drop, "rectifier", key), "farads": self.number(smoothing),
             "resistance": self.number(resistance), "regulation": self.number(regulation), "full": exact(full_wave), "lift": lift,
