@@ -13,6 +13,7 @@ from generator.files import reason
 from generator.problems import Lost
 
 DONE, PROBLEMS, MISUSED = 0, 1, 2
+OUTPUT = "standard output cannot be written"
 INTERRUPTED = 130  # as a shell has it for a command that Ctrl-C ended
 
 # Controls but line ends and tabs, what turns the reading direction, and what is no character at all: file names and
@@ -33,25 +34,29 @@ def say(text: object) -> None:
 
 def out(text: object) -> None:
     """A result on standard output. Raises OSError where it cannot be written."""
-    print(safe(str(text)))
+    try:
+        print(safe(str(text)))
+    except OSError as error:
+        error.filename = error.filename or OUTPUT
+        raise
 
 
 def guarded(command: Callable[[], int]) -> int:
     """Run a command: its exit status, or that of what went wrong, which is said in a line."""
     _open_streams()
+    os.environ.setdefault(
+        "OPENBLAS_NUM_THREADS", "1"
+    )  # a process works on one note; its threads only take memory
     try:
         status = _run(command)
-    except SystemExit:
-        _flush(DONE)
-        raise
+    except SystemExit as end:  # of argparse, which has said why
+        status = end.code if isinstance(end.code, int) else DONE
     return _flush(status)
 
 
 def _run(command: Callable[[], int]) -> int:
     try:
-        status = command()
-        sys.stdout.flush()
-        return status
+        return command()
     except Lost as lost:
         say(lost)
         return PROBLEMS
@@ -67,6 +72,11 @@ def _run(command: Callable[[], int]) -> int:
         if "start new thread" not in str(error):
             return _failed(error)
         say("the system does not let this start more threads, perhaps for want of memory")
+        return PROBLEMS
+    except ImportError as error:
+        say(
+            f"{error.name or 'a library'} cannot be loaded: there is too little memory, or it is not installed whole"
+        )
         return PROBLEMS
     except OSError as error:
         named = error.filename if isinstance(error.filename, str) else ""
@@ -112,7 +122,8 @@ def _flush(status: int) -> int:
         except (OSError, ValueError) as error:
             _to_nowhere(stream)
             if stream is sys.stdout:
-                say(f"standard output cannot be written: {reason(error)}")
+                if not status:
+                    say(f"{OUTPUT}: {reason(error)}")
                 status = status or PROBLEMS
     return status
 

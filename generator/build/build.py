@@ -190,7 +190,7 @@ def _as_it_stands(target: Path, path: str, file: Written) -> Written:
 def _write(build: Build, store: Store, target: Path, search_later: bool) -> tuple[int, bool, list[Problem]]:
     """Write all files of the site, keeping those that are as they were: the number of pages, whether the search is behind,
     and what is to be said of what lies beside the site."""
-    mark = str(target.resolve())
+    mark = hashlib.sha256(os.fsencode(target.resolve())).hexdigest()[:16]  # a name may be no text
     before = store.pages(mark)
     for note in build.anew:
         before.pop(note_path(slug_of(note, build.content)), None)

@@ -26,8 +26,8 @@ LARGEST = 10**30  # a number that is computed
 
 # What is left out lays no text out that CSS would not, makes pages differ from build to build, or makes long text of short.
 FILTERS = frozenset(
-    "abs capitalize count d default dictsort e escape first float forceescape groupby int items join last length list "
-    "lower map max min reject rejectattr replace reverse round safe select selectattr sort string striptags sum title "
+    "abs batch capitalize count d default dictsort e escape first float forceescape groupby int items join last length list "
+    "lower map max min reject rejectattr replace reverse round safe select selectattr slice sort string striptags sum title "
     "tojson trim truncate unique upper urlencode wordcount".split()
 )
 METHODS = frozenset(
