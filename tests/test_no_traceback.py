@@ -7,8 +7,8 @@ import re
 import shutil
 import subprocess
 import sys
-import threading
-from collections.abc import Callable, Iterator
+import tempfile
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -44,7 +44,9 @@ def library(tmp_path: Path) -> Path:
     return content
 
 
-def run(place: Path, *arguments: str | bytes, shell: str = "", **env: str) -> subprocess.CompletedProcess[bytes]:
+def run(
+    place: Path, *arguments: str | bytes, shell: str = "", **env: str
+) -> subprocess.CompletedProcess[bytes]:
     """The command in a folder; shell: what stands behind it there, such as >/dev/full."""
     command = [sys.executable, "-m", "generator", *arguments]
     if shell:
@@ -63,12 +65,15 @@ COMMANDS = [("values", "divider", "upper=10k", "lower=10k", "supply=5V"), ("look
 @pytest.mark.parametrize("command", COMMANDS, ids=" ".join)
 def test_standard_output_that_is_full(library: Path, command: tuple[str, ...]) -> None:
     done = run(library.parent, *command, shell=">/dev/full")
-    assert (done.returncode, done.stderr) == (1, b"standard output cannot be written: no space left on device\n")
+    assert (done.returncode, done.stderr) == (
+        1,
+        b"standard output cannot be written: no space left on device\n",
+    )
 
 
 @POSIX
-@pytest.mark.parametrize("shell", ["2>&-", "2>/dev/full", ">&- 2>&-", "<&-", ">&- 2>&- <&-"])
-@pytest.mark.parametrize(("command", "status"), [(("inspect",), 0), (("site",), 0), (("nonsense",), 2), (("site", "no"), 1)])
+@pytest.mark.parametrize("shell", ["2>&-", "2>/dev/full", ">&- 2>&- <&-"])
+@pytest.mark.parametrize(("command", "status"), [(("site",), 0), (("nonsense",), 2), (("site", "no"), 1)])
 def test_streams_that_are_closed(library: Path, command: tuple[str, ...], status: int, shell: str) -> None:
     """Nobody reads what is said: what was asked for is done, with its status."""
     done = run(library.parent, *command, shell=shell)
@@ -78,14 +83,18 @@ def test_streams_that_are_closed(library: Path, command: tuple[str, ...], status
 
 
 @POSIX
-@pytest.mark.parametrize("encoding", ["ascii", "latin-1", "utf-8"])
-@pytest.mark.parametrize("name", [b"caf\xe9", b"\xff\xfe", b"a\x1b[31mb", "größe".encode(), b"a\nb", b"a\xc2\x9b31mb"])
+@pytest.mark.parametrize(
+    ("name", "encoding"),
+    [(b"caf\xe9\xff", "ascii"), (b"a\x1b[31m\n\xc2\x9b31m", "utf-8"), ("größe".encode(), "ascii")],
+)
 def test_names_that_are_no_text_for_the_terminal(library: Path, name: bytes, encoding: str) -> None:
     """As target and as library; no byte reaches the terminal that it would obey."""
     place = os.fsencode(library.parent)
     shutil.copytree(library, os.fsdecode(place + b"/" + name))
-    for arguments in ((b"site", b"content", b"--to", b"to" + name), (b"site", name), (b"lookup", b"silent", b"--library", name),
-                      (b"inspect", name), (b"inspect", b"no" + name), (b"values", name), (name,), (b"writeup", b"x", b"--content", name + b"2")):  # fmt: skip
+    for arguments in (
+        (b"site", name, b"--to", b"to" + name), (b"lookup", b"silent", b"--library", name), (b"inspect", b"no" + name),
+        (b"values", name), (name,), (b"writeup", b"x", b"--content", name + b"2"),
+    ):  # fmt: skip
         done = run(library.parent, *arguments, PYTHONIOENCODING=encoding, LC_ALL="C")
         said = done.stderr + done.stdout
         assert b"Traceback" not in said and b"mistake in benchlore" not in said, said
@@ -114,14 +123,18 @@ def small_disk(tmp_path: Path, request: pytest.FixtureRequest) -> Iterator[Path]
 
 
 @ROOTLY
-@pytest.mark.parametrize("small_disk", ["size=4k", "size=16k", "size=64k", "size=200k", "ro,size=64k"], indirect=True)
+@pytest.mark.parametrize("small_disk", ["size=4k", "size=64k", "ro,size=64k"], indirect=True)
 def test_a_cache_that_takes_nothing(library: Path, small_disk: Path, tmp_path: Path) -> None:
     """Full or read-only: the site is the same, or it is said why there is none."""
     assert build_site(library, tmp_path / "same").written
     done = run(tmp_path, "site", "--to", "site", BENCHLORE_CACHE=str(small_disk))
     assert b"Traceback" not in done.stderr and b"mistake in benchlore" not in done.stderr, done.stderr
     if done.returncode:
-        assert b"cache" in done.stderr and b"nothing was written" in done.stderr and not (tmp_path / "site").exists()
+        assert (
+            b"cache" in done.stderr
+            and b"nothing was written" in done.stderr
+            and not (tmp_path / "site").exists()
+        )
     else:
         made, same = ({p.relative_to(s): p.read_bytes() for p in s.rglob("*") if p.is_file()}
                       for s in (tmp_path / "site", tmp_path / "same"))  # fmt: skip
@@ -132,33 +145,33 @@ def test_a_cache_that_takes_nothing(library: Path, small_disk: Path, tmp_path: P
 
 
 @pytest.fixture
-def somebody(tmp_path: Path, library: Path) -> Iterator[Callable[[], None]]:
-    """Call it to become a user who owns nothing; everything is loaded before."""
-    assert build_site(library, tmp_path / "first").written
-    for path in [*reversed(tmp_path.parents), tmp_path]:
-        if str(path).startswith("/tmp/"):
-            path.chmod(0o755)
-    yield lambda: os.seteuid(65534)
+def open_place(library: Path) -> Iterator[Path]:
+    """A copy of the library where another user may go, with everything loaded that a build loads."""
+    place = Path(tempfile.mkdtemp())
+    place.chmod(0o755)
+    shutil.copytree(library, place / "content")
+    assert build_site(place / "content", place / "first").written
+    yield place
     os.seteuid(0)
+    shutil.rmtree(place)
 
 
 @ROOTLY
 @pytest.mark.parametrize("place", ["", "notes", "notes/bell", "notes/bell/note.md", "library.yaml", "symptoms.yaml", "theme",
                                    "theme/static", "theme/templates", "theme/static/own.css", "theme/templates/404.html"])  # fmt: skip
-def test_what_may_not_be_read_is_told(library: Path, tmp_path: Path, somebody: Callable[[], None], place: str) -> None:
+def test_what_may_not_be_read_is_told(open_place: Path, place: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    library, own = open_place / "content", open_place / "own"
     (library / "theme" / "static").mkdir(parents=True)
     (library / "theme" / "templates").mkdir(parents=True)
     for name in ("symptoms.yaml", "theme/static/own.css", "theme/templates/404.html"):
         (library / name).touch()
     (library / place).chmod(0)
-    cache = tmp_path / "owncache"
-    cache.mkdir(mode=0o777)
-    cache.chmod(0o777)
-    somebody()
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setenv("BENCHLORE_CACHE", str(cache))
-        built = build_site(library, cache / "site")
-        problems, _notes = inspect_library(library)
+    own.mkdir()
+    own.chmod(0o777)
+    monkeypatch.setenv("BENCHLORE_CACHE", str(own))
+    os.seteuid(65534)
+    built = build_site(library, own / "site")
+    problems, _notes = inspect_library(library)
     assert not built.written
     said = [str(problem) for problem in built.problems]
     assert any(line.startswith(str(library / place)) and "permission denied" in line for line in said), said
@@ -168,7 +181,10 @@ def test_what_may_not_be_read_is_told(library: Path, tmp_path: Path, somebody: C
 CHANGES = {
     "a note's folder is deleted": lambda c: shutil.rmtree(c / "notes" / "bell"),
     "the notes are deleted": lambda c: shutil.rmtree(c / "notes"),
-    "a note becomes a folder": lambda c: ((c / "notes/bell/note.md").unlink(), (c / "notes/bell/note.md").mkdir()),
+    "a note becomes a folder": lambda c: (
+        (c / "notes/bell/note.md").unlink(),
+        (c / "notes/bell/note.md").mkdir(),
+    ),
     "a note becomes a link": lambda c: (
         (c / "notes/bell/note.md").unlink(),
         (c / "notes/bell/note.md").symlink_to("/etc/hostname"),
@@ -197,7 +213,9 @@ def test_what_goes_while_it_is_built(
     assert all("bell" in problem.file for problem in built.problems) and built.problems
 
 
-def test_a_save_during_a_build_leaves_no_stale_page(library: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_save_during_a_build_leaves_no_stale_page(
+    library: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """A note saved between any two looks at it: after the next build the page is that of the note as it is."""
     note = library / "notes" / "bell" / "note.md"
     real = workshop.source_of
@@ -226,7 +244,9 @@ def test_a_save_during_a_build_leaves_no_stale_page(library: Path, tmp_path: Pat
 
 
 @POSIX
-@pytest.mark.parametrize("where", ["notes/bell/stray", "notes/stray.md", "notes/bell/note.md", "stray", "symptoms.yaml"])
+@pytest.mark.parametrize(
+    "where", ["notes/bell/stray", "notes/stray.md", "notes/bell/note.md", "stray", "symptoms.yaml"]
+)
 @pytest.mark.parametrize("what", ["pipe", "sparse", "socket-like device"])
 def test_what_is_no_file_hangs_nobody_and_takes_no_memory(library: Path, what: str, where: str) -> None:
     """In 700 MB of addresses and 60 s; where no note uses it, it does not matter."""
@@ -258,14 +278,18 @@ def test_what_is_no_file_hangs_nobody_and_takes_no_memory(library: Path, what: s
 
 @POSIX
 @pytest.mark.skipif(sys.platform != "linux", reason="limits of memory as Linux has them")
-@pytest.mark.parametrize("mebibytes", [40, 60, 80, 100, 130, 160, 200, 250])
+@pytest.mark.parametrize("mebibytes", [60, 100, 160, 220])
 def test_little_memory(library: Path, mebibytes: int) -> None:
-    done = run(library.parent, "site", "--processes", "1", shell=f"2>&1; true; ulimit -v {mebibytes * 1024}; \"$@\"")
+    done = run(
+        library.parent, "site", "--processes", "1", shell=f'2>&1; true; ulimit -v {mebibytes * 1024}; "$@"'
+    )
     said = done.stdout.decode() + done.stderr.decode()
     assert "Traceback" not in said and "mistake in benchlore" not in said, said
 
 
-def test_the_last_handler_has_words_for_anything(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) -> None:
+def test_the_last_handler_has_words_for_anything(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
     """Whatever is raised: one line, and status 1; 130 for Ctrl-C, 0 where the reader of a pipe has seen enough."""
     monkeypatch.delenv("BENCHLORE_DEBUG", raising=False)
     for error, status in (
@@ -273,10 +297,10 @@ def test_the_last_handler_has_words_for_anything(capsys: pytest.CaptureFixture[s
         (PermissionError(13, "Permission denied", "/x"), 1), (RuntimeError("can't start new thread"), 1), (AssertionError(), 1),
         (ImportError("numpy"), 1), (KeyboardInterrupt(), 130), (UnicodeEncodeError("ascii", "x", 0, 1, "no"), 1),
     ):  # fmt: skip
+
         def fail(error: BaseException = error) -> int:
             raise error
 
         assert edge.guarded(fail) == status
         said = capsys.readouterr().err
         assert said.count("\n") == 1 and "Traceback" not in said, said
-    assert threading.active_count() >= 1

@@ -72,7 +72,7 @@ class Build:
         self.config, paths, problems = survey(content)
         language.use(self.config.language)
         self.problems: list[Problem] = list(problems)
-        self.cache = cache_folder(content) if content.is_dir() else Path()
+        self.cache = cache_folder(content) if paths else Path()
         self.thesaurus, own = load_thesaurus(content / "symptoms.yaml")
         self.problems += own
         self.theme = Theme(content if own_theme else None)

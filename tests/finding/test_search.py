@@ -12,7 +12,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from generator.finding import causes, codec, score, search
+from generator.finding import causes, codec, score
 from generator.finding.causes import Relations, count_causes
 from generator.finding.entry import entry_of
 from generator.finding.index import Index, build_index
