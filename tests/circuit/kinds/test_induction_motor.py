@@ -1,0 +1,88 @@
+"""Induction motor, held against plates and tables of such motors, phasors and hand calculation."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+from bench import PLAIN, after, failed, made, said, value
+
+EXAMPLE = {
+    "main": "L1 32",
+    "auxiliary": "L2 48",
+    "capacitor": "C1 6u 450V 5%",
+    "capacitor_voltage": "310 V",
+    "poles": "2",
+    "speed": "2750 rpm",
+}
+
+
+@pytest.mark.parametrize(
+    "poles, hertz, rpm",
+    [(2, 50, 3000), (4, 50, 1500), (6, 50, 1000), (8, 50, 750), (2, 60, 3600), (4, 60, 1800)],
+)
+def test_synchronous_speeds(poles: int, hertz: int, rpm: int) -> None:
+    """The table in every handbook of electrical machines: 120·f/p."""
+    block = made(
+        "induction-motor",
+        **{**EXAMPLE, "poles": str(poles), "f": f"{hertz} Hz", "speed": f"{rpm * 0.95} rpm"},
+    )
+    assert value(block, "synchronous_speed") == rpm
+    assert value(block, "slip") == pytest.approx(0.05)
+
+
+def test_capacitor_by_phasors() -> None:
+    """6 µF at 50 Hz: 530.5 Ω; 310 V over it: 584 mA. Complex arithmetic."""
+    block = made("induction-motor", PLAIN, **EXAMPLE)
+    impedance = 1 / (2j * math.pi * 50 * 6e-6)
+    assert value(block, "reactance") == pytest.approx(abs(impedance))
+    assert value(block, "capacitor_current") == pytest.approx(310 / abs(impedance))
+    assert value(block, "main_to_auxiliary") == 80
+
+
+def test_temperature_rise_by_resistance() -> None:
+    """A winding of 32 Ω at 25 °C that has 39 Ω warm: (234.5 + t)/(234.5 + 25) = 39/32 gives t = 81.8 °C, 56.8 K more. The
+    resistance method of IEC 60034-1, the constant of copper from memory; worked by hand."""
+    block = made("induction-motor", **EXAMPLE, hot_main="39 ohm")
+    assert value(block, "temperature_rise") == pytest.approx(39 / 32 * 259.5 - 234.5 - 25, abs=1e-9)
+
+
+def test_copper_has_its_usual_coefficient() -> None:
+    """10 K warmer from 20 °C is 3.93 % more: the temperature coefficient of annealed copper (IEC 60028), from memory."""
+    block = made("induction-motor", main="L1 100", hot_main="103.93 ohm", ambient="20 C")
+    assert value(block, "temperature_rise") == pytest.approx(10.0, abs=0.01)
+
+
+def test_run_capacitor_is_a_film_type() -> None:
+    """6 µF without a word for its type: ±10 %, not the electrolytic's ±20 %, and no remark about alternating voltage."""
+    block = made("induction-motor", PLAIN, **{**EXAMPLE, "capacitor": "C1 6u 450V"})
+    assert block.values["reactance"].low == pytest.approx(1 / (2 * math.pi * 50 * 6.6e-6))
+    assert "bursts" not in said(block, False)
+    assert "bursts" in said(made("induction-motor", **{**EXAMPLE, "capacitor": "C1 6u electrolytic"}), False)
+
+
+def test_shaded_pole() -> None:
+    """0.18²·32 = 1.04 W; no reading through a second winding. By hand."""
+    block = made("induction-motor", main="L1 32", running_current="180 mA", speed="2500 rpm")
+    assert value(block, "copper_power") == pytest.approx(1.0368)
+    assert (
+        "main_to_auxiliary" not in block.values
+        and "copper_power" not in made("induction-motor", **EXAMPLE, running_current="0.5 A").values
+    )
+
+
+def test_checks() -> None:
+    """310 V at 230 V are 341 V at 253 V: too much for 330 V. 3100 rpm with two poles is misread, so is 1800."""
+    assert "C1: sees" in said(made("induction-motor", **{**EXAMPLE, "capacitor": "C1 6u 330V"}), False)
+    assert "misread" in said(made("induction-motor", **{**EXAMPLE, "speed": "3100 rpm"}), False)
+    assert "slip" in said(made("induction-motor", **{**EXAMPLE, "speed": "1800 rpm"}), False)
+
+
+def test_failures() -> None:
+    """An open winding: the highest of three readings is gone; without its capacitor it hums. Common practice, no source."""
+    block = made("induction-motor", **EXAMPLE)
+    for part in ("L1", "L2"):
+        assert "main_to_auxiliary" not in after(block, part, "open")
+    assert after(block, "C1", "open")["capacitor_current"] == 0.0
+    assert "hums" in failed(block, "C1", "open").remark
+    assert after(block, "C1", "low")["capacitor_current"] == pytest.approx(310 * 2 * math.pi * 50 * 1.2e-6)
