@@ -32,7 +32,18 @@ from generator.notes.note import slug_of
 from generator.notes.text import shown_path
 from generator.pages.machines import machine_files
 from generator.pages.notedata import note_json
-from generator.pages.site_pages import Page, beside, find_files, library_pages, note_path, render_page
+from generator.pages.site_pages import (
+    FIRST_NUMBER,
+    Page,
+    beside,
+    drawing_path,
+    find_files,
+    icon_path,
+    library_pages,
+    note_files,
+    note_path,
+    paper_path,
+)
 from generator.pages.theme import OWN, Theme, ThemeError
 from generator.problems import ERROR, HINT, Problem
 from generator.processes import spread
@@ -299,17 +310,25 @@ def _note_pages(build: Build, store: Store, ledger: _Ledger) -> None:
     relations = Relations(f.entry for _, f in build.sound if f.entry)
     wanted: list[tuple[str, str, dict[str, Any]]] = []
     keys: dict[str, str] = {}
-    for number, (note_key, facts) in enumerate(build.sound, start=1):
+    for number, (note_key, facts) in enumerate(build.sound, start=FIRST_NUMBER):
         assert facts.entry is not None
         around = beside(facts.entry, number, relations)
         keys[facts.slug] = key = ledger.key([note_key, around.made_from()])
-        if not (ledger.kept(note_path(facts.slug), key) and ledger.kept(_data_path(facts.slug), key)):
+        if not all([ledger.kept(path, key) for path in _paths(facts)]):
             wanted.append((facts.slug, note_key, around.context()))
     build.progress("pages", 0, len(wanted))
-    for done, (slug, page, data) in enumerate(_put_together(build, store, wanted), start=1):
-        ledger.write(note_path(slug), keys[slug], page)
-        ledger.write(_data_path(slug), keys[slug], data)
+    for done, (slug, files) in enumerate(_put_together(build, store, wanted), start=1):
+        for path, data in files.items():
+            ledger.write(path, keys[slug], data)
         build.progress("pages", done, len(wanted))
+
+
+def _paths(facts: workshop.Facts) -> list[str]:
+    """The files of a note."""
+    slug = facts.slug
+    drawn = bool(facts.entry and facts.entry.record.block_kinds)
+    paths = [note_path(slug), _data_path(slug), icon_path(slug), paper_path(slug)]
+    return [*paths, drawing_path(slug)] if drawn else paths
 
 
 def _data_path(slug: str) -> str:
@@ -318,8 +337,8 @@ def _data_path(slug: str) -> str:
 
 def _put_together(
     build: Build, store: Store, wanted: list[tuple[str, str, dict[str, Any]]]
-) -> Iterator[tuple[str, bytes, bytes]]:
-    """(slug, page, data) of the notes wanted, in order."""
+) -> Iterator[tuple[str, dict[str, bytes]]]:
+    """(slug, its files by path) of the notes wanted, in order."""
     count = workshop.processes_for(build.processes, len(wanted)) if store.cache.shared else 1
     store.cache.flush()
     if count == 1:
@@ -337,7 +356,7 @@ class _Assembler:
     def __init__(self, job: Job, store: Store) -> None:
         self.job, self.store, self.theme = job, store, job.theme
 
-    def put_together(self, wanted: tuple[str, str, dict[str, Any]]) -> tuple[str, bytes, bytes]:
+    def put_together(self, wanted: tuple[str, str, dict[str, Any]]) -> tuple[str, dict[str, bytes]]:
         slug, key, context = wanted
         pieces = self.store.pieces(key)
         if pieces is None:  # the cache was taken away under our feet: work the note out again
@@ -346,10 +365,9 @@ class _Assembler:
                 folder / slug / "note.md" if (folder / slug / "note.md").is_file() else folder / f"{slug}.md"
             )
             pieces = unpack(zlib.decompress(workshop.Worker(self.job, self.store).work(path)[0].pieces))
-        page = render_page(
-            self.theme, self.job.config, note_path(slug), "note.html", {"note": pieces, **context}
-        )
-        return slug, page, note_json(pieces["data"], context["number"])
+        files = note_files(self.theme, self.job.config, slug, pieces, context)
+        files[_data_path(slug)] = note_json(pieces["data"], context["number"])
+        return slug, files
 
 
 _assembler: _Assembler | None = None
@@ -361,7 +379,7 @@ def _begin(job: Job) -> None:
     _assembler = _Assembler(job, Store(job.cache))
 
 
-def _assemble(wanted: tuple[str, str, dict[str, Any]]) -> tuple[str, bytes, bytes]:
+def _assemble(wanted: tuple[str, str, dict[str, Any]]) -> tuple[str, dict[str, bytes]]:
     assert _assembler is not None
     return _assembler.put_together(wanted)
 

@@ -204,9 +204,9 @@ class Block:
     joined: dict[str, str] = field(default_factory=dict)  # parameter -> the block whose name alone it is
     extras: tuple[tuple[int, Extra], ...] = ()  # parts beyond its parameters, with their place in the list
     extras_key: str = "also"  # the list that they stand in
-    drawings: dict[bool, tuple[str, tuple[float, float, float, float]]] = field(
+    drawings: dict[Any, tuple[str, tuple[float, float, float, float]]] = field(
         default_factory=dict
-    )  # once drawn: zig-zag? -> SVG text, extent
+    )  # once drawn: how -> SVG text, extent
 
     @cached_property
     def solved(self) -> dict[str, float]:

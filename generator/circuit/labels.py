@@ -65,12 +65,12 @@ def computed(block: Block, *names: str) -> list[Line]:
     for name in names:
         result = block.values.get(name)
         if result is not None:
-            lines.append(Line(f"{value_name(name)} {written(result)}", "n"))
+            lines.append(Line(f"{value_name(name)} {written(result)}", "n", name))
         elif (given := block.quantity(name)) is not None:
             digits = (
                 4 if math.isclose(given.middle, float(f"{given.middle:.4g}"), rel_tol=1e-9) else 3
             )  # stated as finely: 2.495 V
-            lines.append(Line(format_value(given.middle, given.unit, digits, trim=True), "n"))
+            lines.append(Line(format_value(given.middle, given.unit, digits, trim=True)))
     return lines
 
 
@@ -79,4 +79,4 @@ def named(block: Block, name: str, called: str = "") -> list[Line]:
     result = block.values.get(name)
     if result is None:
         return []
-    return [Line(f"{_(called)} {written(result)}".strip(), "n")]
+    return [Line(f"{_(called)} {written(result)}".strip(), "n", name)]

@@ -28,10 +28,14 @@ Place = tuple[int, int] | At
 
 @dataclass(frozen=True)
 class Line:
-    """A line of a label. style: "d" designator, "v" value, "n" computed value at a node, "r" rail or port name."""
+    """A line of a label. style: "d" designator, "v" value, "n" computed value at a node, "r" rail or port name.
+
+    of: the value that a computed one is, so that a reading can be shown where it was taken.
+    """
 
     text: str
     style: str = "v"
+    of: str = ""
 
 
 def shortened(text: str, letters: int = LONGEST_LINE) -> str:

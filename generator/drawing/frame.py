@@ -1,15 +1,13 @@
-"""The border and title block of a sheet, with the data fields of ISO 7200."""
+"""A drawing as one SVG element, and what stands in its title block (ISO 7200), which the theme sets."""
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from html import escape
 
-from generator.language import _
-
-MARGIN = 26.0
-CHARACTER = 6.1  # pixels a letter at 10 px
-CAPTION = 5.0
+MARGIN = 14.0
+STEP = 40  # pixels; sizes of drawings are told to the style sheet in these steps
 
 
 @dataclass(frozen=True)
@@ -27,56 +25,37 @@ class TitleBlock:
     key: str = "sheet"  # makes the ids in a page unique
 
 
-def framed(drawing: str, extent: tuple[float, float, float, float], block: TitleBlock) -> str:
-    """A drawing with border and title block as one SVG element, in the page's colours.
+@dataclass(frozen=True)
+class Drawing:
+    """A drawing ready for a page. inner: its SVG elements; box: its viewBox; key: of its ids, the drawing being KEY-g."""
 
-    extent: left, top, right, bottom of the drawing in pixels.
-    """
+    inner: str
+    width: int
+    height: int
+    box: str
+    key: str
+    title: str
+    description: str
+
+    @property
+    def svg(self) -> str:
+        """The drawing as one SVG element, in the page's colours.
+
+        The class fit-N says how wide it is, rounded up to STEP, so that the style sheet can keep it from shrinking until
+        nobody can read it.
+        """
+        key = escape(self.key, quote=True)
+        return (
+            f'<svg xmlns="http://www.w3.org/2000/svg" class="sheet fit-{math.ceil(self.width / STEP) * STEP}" role="img" '
+            f'aria-labelledby="{key}-t {key}-d" width="{self.width}" height="{self.height}" viewBox="{self.box}">'
+            f'<title id="{key}-t">{escape(self.title)}</title><desc id="{key}-d">{escape(self.description)}</desc>'
+            f'<g id="{key}-g">{self.inner}</g></svg>'
+        )
+
+
+def framed(drawing: str, extent: tuple[float, float, float, float], block: TitleBlock) -> Drawing:
+    """A drawing with room around it. extent: left, top, right, bottom of the drawing in pixels."""
     left, top, right, bottom = extent
-    fields, block_width, block_height = _title_block(block)
-    inner_width = max(right - left, block_width)
-    width, height = inner_width + 2 * MARGIN, bottom - top + 2 * MARGIN + block_height
-    x, y = left - MARGIN - (inner_width - (right - left)) / 2, top - MARGIN
-    box_x, box_y = x + width - block_width, y + height - block_height
-    key = escape(block.key, quote=True)
-    return (
-        f'<svg xmlns="http://www.w3.org/2000/svg" class="sheet" role="img" aria-labelledby="{key}-t {key}-d" '
-        f'width="{width + 8:.0f}" height="{height + 8:.0f}" viewBox="{x - 4:.1f} {y - 4:.1f} {width + 8:.1f} {height + 8:.1f}">'
-        f'<title id="{key}-t">{escape(block.title)}</title><desc id="{key}-d">{escape(block.description)}</desc>'
-        f'<rect class="border" x="{x:.1f}" y="{y:.1f}" width="{width:.1f}" height="{height:.1f}"/>'
-        f"{drawing}"
-        f'<g class="title-block" transform="translate({box_x:.1f},{box_y:.1f})">{fields}</g></svg>'
-    )
-
-
-def _title_block(block: TitleBlock) -> tuple[str, float, float]:
-    """(SVG, width, height) of the title block: rows of named fields, three of them so that it fits a phone."""
-    rows = [
-        [(_("Legal owner"), block.owner), (_("Sheet"), block.sheet)],
-        [(_("Title"), block.title), (_("Document type"), block.kind), (_("Creator"), block.creator)],
-        [(_("Identification number"), block.number), (_("Date of issue"), block.date)],
-    ]
-    kept = [[(name, _short(text)) for name, text in row if text] for row in rows]
-    kept = [row for row in kept if row]
-    if not kept:
-        return "", 0.0, 0.0
-    widths = [[max(len(text) * CHARACTER, len(name) * CAPTION) + 12 for name, text in row] for row in kept]
-    total = max(sum(row) for row in widths)
-    height = 28.0
-    parts = []
-    for r, row in enumerate(kept):
-        stretch = total - sum(widths[r])
-        x = 0.0
-        for c, (name, text) in enumerate(row):
-            w = widths[r][c] + (stretch if c == len(row) - 1 else 0.0)
-            parts.append(
-                f'<rect x="{x:.1f}" y="{r * height:.1f}" width="{w:.1f}" height="{height:g}"/>'
-                f'<text class="caption" x="{x + 5:.1f}" y="{r * height + 10:.1f}">{escape(name)}</text>'
-                f'<text x="{x + 5:.1f}" y="{r * height + 23:.1f}">{escape(text)}</text>'
-            )
-            x += w
-    return "".join(parts), total, height * len(kept)
-
-
-def _short(text: str, letters: int = 38) -> str:
-    return text if len(text) <= letters else text[: letters - 1].rstrip() + "…"
+    width, height = right - left + 2 * MARGIN, bottom - top + 2 * MARGIN
+    box = f"{left - MARGIN:.1f} {top - MARGIN:.1f} {width:.1f} {height:.1f}"
+    return Drawing(drawing, round(width), round(height), box, block.key, block.title, block.description)

@@ -1,16 +1,15 @@
-"""What stands on a sheet before it has a size: symbols and labels at grid points, and how wide a text is."""
+"""What stands on a sheet before it has a size: symbols and labels at grid points, and what is marked on it."""
 
 from __future__ import annotations
 
-import unicodedata
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 
 from generator.circuit.sheet import LONGEST_LINE, Line, shortened
+from generator.drawing.lettering import width
 from generator.drawing.symbols import Symbol
 from generator.language import _
 
-CHARACTER = 7.3  # pixels a letter at 12 px, monospaced, with a little in hand
 LINE = 15.0  # pixels from line to line
 GAP = 10.0  # pixels kept free between a label and what is beside it
 LEAD = 12.0  # least wire on each side of a symbol
@@ -18,23 +17,37 @@ TERMINAL = 3.0  # radius of a terminal
 LONGEST_VALUE = 34  # letters of a computed value, which is never cut off in its figures
 
 
-def width(text: str) -> float:
-    """Pixels that a text takes; East Asian wide letters count twice."""
-    letters = sum(2 if unicodedata.east_asian_width(c) in "WF" else 1 for c in text)
-    return letters * CHARACTER
-
-
 def widest(lines: Sequence[Line]) -> float:
     """Pixels that the widest of some lines takes; 0 where there are none."""
     return max((width(line.text) for line in lines), default=0.0)
 
 
+@dataclass(frozen=True)
+class Marks:
+    """What a note has to say on a drawing: flags (value -> the sign of its reading) and the parts that failed."""
+
+    flags: Mapping[str, str] = field(default_factory=dict)
+    failed: frozenset[str] = frozenset()
+
+    def key(self, designators: Iterable[str]) -> tuple[object, ...]:
+        """Alike for marks that look alike on a drawing with these designators."""
+        return tuple(sorted(self.flags.items())), self.failed & frozenset(designators)
+
+
+def flagged(lines: Sequence[Line], marks: Marks) -> list[Line]:
+    """Lines with the flag of the reading that was taken there before them."""
+    return [
+        replace(line, text=f"{marks.flags[line.of]} {line.text}") if line.of in marks.flags else line
+        for line in lines
+    ]
+
+
 def lines_of(label: Sequence[str | Line]) -> list[Line]:
     """A label as lines; plain text is a value. Roles are put in words, empty lines left out, long ones shortened."""
     lines = [entry if isinstance(entry, Line) else Line(entry) for entry in label]
-    lines = [Line(_(line.text), line.style) if line.style == "r" else line for line in lines]
+    lines = [replace(line, text=_(line.text)) if line.style == "r" else line for line in lines]
     return [
-        Line(shortened(line.text, LONGEST_VALUE if line.style == "n" else LONGEST_LINE), line.style)
+        replace(line, text=shortened(line.text, LONGEST_VALUE if line.style == "n" else LONGEST_LINE))
         for line in lines
         if line.text
     ]

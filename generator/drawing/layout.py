@@ -19,8 +19,8 @@ from generator.drawing.items import (
     Port,
     Vertical,
     widest,
-    width,
 )
+from generator.drawing.lettering import fitted, width
 from generator.drawing.symbols import Symbol
 
 if TYPE_CHECKING:
@@ -54,6 +54,7 @@ class Layout:
         self.x = self._solve_columns()
         self.y = self._solve_rows()
         self.text: list[str] = []
+        self.rings: list[str] = []  # around what has failed
         self.edges = [0.0, 0.0, 0.0, 0.0]  # left, top, right, bottom of all that is drawn
 
     def _sides(self) -> None:
@@ -166,12 +167,13 @@ class Layout:
             shapes.append(self._box(b))
         for place in self.sheet.dots:
             x, y = self.point(place)
-            shapes.append(f'<circle cx="{x:.1f}" cy="{y:.1f}" r="2.6" fill="currentColor"/>')
+            shapes.append(f'<circle cx="{_n(x)}" cy="{_n(y)}" r="2.6" fill="currentColor"/>')
         for p in self.sheet.ports:
             shapes.append(self._port(p))
         for column, lines in self.sheet.tags:
             shapes.append(self._tag(column, lines))
-        return f'<g class="lines">{"".join(shapes)}</g>{"".join(self.text)}'
+        rings = f'<g class="failed">{"".join(self.rings)}</g>' if self.rings else ""
+        return f'<g class="lines">{"".join(shapes)}</g>{rings}{"".join(self.text)}'
 
     def extent(self) -> tuple[float, float, float, float]:
         """(left, top, right, bottom) of what drawing() has drawn, in pixels."""
@@ -184,17 +186,31 @@ class Layout:
     def _wire(self, points: list[tuple[float, float]]) -> str:
         path = [points[0]]
         for x, y in points[1:]:
+            if abs(x - path[-1][0]) <= 0.01 and abs(y - path[-1][1]) <= 0.01:
+                continue
             if abs(x - path[-1][0]) > 0.01 and abs(y - path[-1][1]) > 0.01:
                 path.append((x, path[-1][1]))
             path.append((x, y))
         for x, y in path:
             self._reach(x, y, x, y)
-        return '<path d="M' + " L".join(f"{x:.1f},{y:.1f}" for x, y in path) + '"/>'
+        if len(path) < 2:
+            return ""
+        return '<path d="M' + " L".join(f"{_n(x)},{_n(y)}" for x, y in path) + '"/>'
 
     def _put(self, symbol: Symbol, x: float, y: float) -> str:
         left, top, right, bottom = symbol.box
         self._reach(x + left, y + top, x + right, y + bottom)
-        return f'<g transform="translate({x:.1f},{y:.1f})">{symbol.svg}</g>'
+        return f'<g transform="translate({_n(x)},{_n(y)})">{symbol.svg}</g>'
+
+    def _ring(self, lines: list[Line], left: float, top: float, right: float, bottom: float) -> None:
+        """A ring around a part that failed and a stroke through it, where the note says that it did."""
+        if any(line.style == "d" and line.text in self.sheet.marks.failed for line in lines):
+            width, height = right - left, bottom - top
+            self.rings.append(
+                f'<rect x="{_n(left)}" y="{_n(top)}" width="{_n(width)}" height="{_n(height)}" rx="12"/>'
+                f'<path d="M{_n(left + 3)},{_n(bottom - 3)}L{_n(right - 3)},{_n(top + 3)}"/>'
+            )
+            self._reach(left, top, right, bottom)
 
     def _vertical(self, v: Vertical) -> str:
         x, top, bottom = self.x[v.column], self.y[v.first], self.y[v.last]
@@ -204,6 +220,7 @@ class Layout:
         wires = self._wire([(x, top), (x, middle - half)]) + self._wire([(x, middle + half), (x, bottom)])
         side = v.symbol.box[0] - GAP if v.left else v.symbol.box[2] + GAP
         self._label(v.lines, x + side, middle - len(v.lines) * LINE / 2, "end" if v.left else "start")
+        self._ring(v.lines, x + v.symbol.box[0] - 6, middle - 22, x + v.symbol.box[2] + 6, middle + 22)
         return wires + self._put(v.symbol, x, origin)
 
     def _horizontal(self, h: Horizontal) -> str:
@@ -214,12 +231,14 @@ class Layout:
         wires = self._wire([(first, y), (middle - half, y)]) + self._wire([(middle + half, y), (last, y)])
         top = y + h.symbol.box[3] + 4 if h.below else y + h.symbol.box[1] - len(h.lines) * LINE - 4
         self._label(h.lines, middle, top, "middle")
+        self._ring(h.lines, middle - 22, y + h.symbol.box[1] - 4, middle + 22, y + h.symbol.box[3] + 4)
         return wires + self._put(h.symbol, origin, y)
 
     def _device(self, d: Device) -> str:
         x, y = self.x[d.column] + d.origin[0], self.y[d.row] + d.origin[1]
         left, top, right, bottom = d.symbol.box
         height = len(d.lines) * LINE
+        self._ring(d.lines, x + left - 3, y + top - 3, x + right + 3, y + bottom + 3)
         if d.label_at == "right":
             self._label(d.lines, x + right + GAP, y + (top + bottom) / 2 - height / 2, "start")
         elif d.label_at == "left":
@@ -250,7 +269,7 @@ class Layout:
                 self._label([Line(number, "r")], edge, self.y[int(pin_row)] - LINE, anchor)
         self._reach(x - b.half, top, x + b.half, bottom)
         return (
-            f'<rect x="{x - b.half:.1f}" y="{top:.1f}" width="{2 * b.half:.1f}" height="{bottom - top:.1f}"/>'
+            f'<rect x="{_n(x - b.half)}" y="{_n(top)}" width="{_n(2 * b.half)}" height="{_n(bottom - top)}"/>'
         )
 
     def _port(self, p: Port) -> str:
@@ -258,13 +277,13 @@ class Layout:
         side = TERMINAL + 6 if p.right else -TERMINAL - 6
         self._label(p.lines, x + side, y - len(p.lines) * LINE / 2, "start" if p.right else "end")
         self._reach(x - TERMINAL, y - TERMINAL, x + TERMINAL, y + TERMINAL)
-        return f'<circle class="terminal" cx="{x:.1f}" cy="{y:.1f}" r="{TERMINAL:g}"/>' if p.terminal else ""
+        return f'<circle class="terminal" cx="{_n(x)}" cy="{_n(y)}" r="{TERMINAL:g}"/>' if p.terminal else ""
 
     def _tag(self, column: int, lines: list[Line]) -> str:
         x, y = self.x[column], self.y[0]
         bottom = y - self.above[0] - 6
         self._label(lines, x, bottom - len(lines) * LINE, "middle")
-        return f'<path class="leader" d="M{x:.1f},{y:.1f} L{x:.1f},{bottom:.1f}"/>'
+        return f'<path class="leader" d="M{_n(x)},{_n(y)} L{_n(x)},{_n(bottom)}"/>'
 
     def _label(self, lines: list[Line], x: float, top: float, anchor: str) -> None:
         for position, line in enumerate(lines):
@@ -272,14 +291,20 @@ class Layout:
             size = width(line.text)
             left = {"start": x, "middle": x - size / 2, "end": x - size}[anchor]
             self._reach(left, top + position * LINE, left + size, top + (position + 1) * LINE)
-            where = f'x="{x:.1f}" y="{baseline:.1f}"' + (
-                "" if anchor == "start" else f' text-anchor="{anchor}"'
-            )
+            where = f'x="{_n(x)}" y="{_n(baseline)}" {fitted(line.text)}'
+            if anchor != "start":
+                where += f' text-anchor="{anchor}"'
             text = escape(line.text)
             reference = f' data-ref="{escape(line.text, quote=True)}"' if line.style == "d" else ""
             self.text.append(
                 f'<text class="{"ref d" if reference else line.style}"{reference} {where}>{text}</text>'
             )
+
+
+def _n(value: float) -> str:
+    """A length as SVG has it: a tenth of a pixel is more than enough."""
+    text = f"{value:.1f}"
+    return text[:-2] if text.endswith(".0") else text
 
 
 def _column(place: Place) -> int:

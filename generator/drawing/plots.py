@@ -10,7 +10,9 @@ from html import escape
 
 from generator.circuit.block import Block
 from generator.circuit.curves import Curve, Diagram, Mark
-from generator.drawing.sheet import shortened, width
+from generator.drawing.lettering import fitted
+from generator.drawing.lettering import width as width_at
+from generator.drawing.sheet import shortened
 from generator.language import _, decimal_mark, localized
 from generator.notation.quantity import format_band, format_value
 
@@ -22,9 +24,15 @@ LEFT, TOP, WIDE, TALL, FOOT = (
     40.0,
 )  # pixels around and of the field in which curves run
 LINE = 15.0  # pixels from label to label
+SIZE = 12.5  # pixels; of letters, as drawing.css sets them
 MOST_MARKS = 8  # labels for which the column beside the field has room; the table has them all
 LONGEST_NAME = 14
 TICKS = 5
+
+
+def width(text: str) -> float:
+    """Pixels that a text of a plot takes."""
+    return width_at(text, SIZE)
 
 
 def plots(block: Block, key: str) -> list[dict[str, str]]:
@@ -93,19 +101,21 @@ class _Plot:
             px = self.x(value)
             parts.append(f'<path class="grid" d="M{px:.1f},{TOP:g}V{foot:g}"/>')
             parts.append(
-                f'<text class="tick" x="{px:.1f}" y="{foot + 15:g}" text-anchor="middle">{_figure(value, x_unit, x_high)}</text>'
+                f'<text class="tick" x="{px:.1f}" y="{foot + 15:g}" text-anchor="middle" {fitted(_figure(value, x_unit, x_high), SIZE)}>{_figure(value, x_unit, x_high)}</text>'
             )
         for value in _ticks(y_low, y_high):
             py = self.y(value)
             parts.append(f'<path class="grid" d="M{LEFT:g},{py:.1f}H{right:g}"/>')
             parts.append(
-                f'<text class="tick" x="{LEFT - 6:g}" y="{py + 4:.1f}" text-anchor="end">{_figure(value, y_unit, y_high)}</text>'
+                f'<text class="tick" x="{LEFT - 6:g}" y="{py + 4:.1f}" text-anchor="end" {fitted(_figure(value, y_unit, y_high), SIZE)}>{_figure(value, y_unit, y_high)}</text>'
             )
         parts.append(f'<path class="axis" d="M{LEFT:g},{TOP:g}V{foot:g}H{right:g}"/>')
         parts.append(
-            f'<text class="name" x="{right:g}" y="{foot + 32:g}" text-anchor="end">{escape(_axis(x_name, x_unit, x_high))}</text>'
+            f'<text class="name" x="{right:g}" y="{foot + 32:g}" text-anchor="end" {fitted(_axis(x_name, x_unit, x_high), SIZE)}>{escape(_axis(x_name, x_unit, x_high))}</text>'
         )
-        parts.append(f'<text class="name" x="4" y="14">{escape(_axis(y_name, y_unit, y_high))}</text>')
+        parts.append(
+            f'<text class="name" x="4" y="14" {fitted(_axis(y_name, y_unit, y_high), SIZE)}>{escape(_axis(y_name, y_unit, y_high))}</text>'
+        )
         return "".join(parts)
 
     def _curve(self, curve: Curve) -> str:
@@ -124,7 +134,9 @@ class _Plot:
         parts, right = [], LEFT + WIDE
         for curve in reversed(lines):
             text = _word(curve.name)
-            parts.append(f'<text x="{right:.1f}" y="14" text-anchor="end">{escape(text)}</text>')
+            parts.append(
+                f'<text x="{right:.1f}" y="14" text-anchor="end" {fitted(text, SIZE)}>{escape(text)}</text>'
+            )
             right -= width(text) + 6
             parts.append(
                 f'<path class="curve{" thin" if curve.aside else ""}" d="M{right - 22:.1f},10H{right:.1f}"/>'
@@ -149,7 +161,9 @@ class _Plot:
                 parts.append(f'<path class="span" d="M{px - reach:.1f},{py:.1f}H{px + reach:.1f}"/>')
             elif not mark.level:
                 parts.append(f'<circle class="point" cx="{px:.1f}" cy="{py:.1f}" r="3.5"/>')
-            parts.append(f'<text x="{right + 18:g}" y="{row + 4:.1f}">{escape(label)}</text>')
+            parts.append(
+                f'<text x="{right + 18:g}" y="{row + 4:.1f}" {fitted(label, SIZE)}>{escape(label)}</text>'
+            )
         return "".join(parts)
 
     # --- words --------------------------------------------------------------------------------------------------

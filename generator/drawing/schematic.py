@@ -1,4 +1,4 @@
-"""A block's sheet: its kind's drawing with border, title block and a description in words."""
+"""A block's sheet: its kind's drawing with a description in words."""
 
 from __future__ import annotations
 
@@ -6,19 +6,27 @@ from dataclasses import replace
 
 from generator.circuit.block import Block
 from generator.circuit.param import Lines
-from generator.drawing.frame import TitleBlock, framed
+from generator.drawing.frame import Drawing, TitleBlock, framed
+from generator.drawing.items import Marks
 from generator.drawing.sheet import Sheet
 from generator.language import _, value_name
 from generator.notation.quantity import format_value
 
 
-def draw(block: Block, title_block: TitleBlock, *, zigzag: bool = False) -> str:
-    """The sheet of a block as SVG text. The title block's description is filled in from parts and values."""
-    if zigzag not in block.drawings:
-        sheet = Sheet(zigzag=zigzag)
+def draw(
+    block: Block, title_block: TitleBlock, *, zigzag: bool = False, marks: Marks | None = None
+) -> Drawing:
+    """The sheet of a block. The title block's description is filled in from parts and values.
+
+    marks: what a note has to say on it.
+    """
+    marks = marks or Marks()
+    how = (zigzag, marks.key(part.designator for part in block.parts))
+    if how not in block.drawings:
+        sheet = Sheet(zigzag=zigzag, marks=marks)
         block.kind.draw(block, sheet)
-        block.drawings[zigzag] = sheet.drawn()
-    return framed(*block.drawings[zigzag], replace(title_block, description=description(block)))
+        block.drawings[how] = sheet.drawn()
+    return framed(*block.drawings[how], replace(title_block, description=description(block)))
 
 
 def description(block: Block) -> str:

@@ -2,8 +2,7 @@
 
 A kind puts symbols between grid points (column, row); rows run downwards, row 0 is the supply, the last row the
 common rail. Nothing has a size until render(): then every column and row gets the room that the symbols and
-labels in it need, so that no text meets another text or a symbol, however long the labels are. Letters are of one
-width (a monospaced face), so that text can be measured without a screen.
+labels in it need, so that no text meets another text or a symbol, however long the labels are.
 """
 
 from __future__ import annotations
@@ -19,15 +18,17 @@ from generator.drawing.items import (
     Box,
     Device,
     Horizontal,
+    Marks,
     Port,
     Vertical,
+    flagged,
     lines_of,
-    width,
 )
 from generator.drawing.layout import Layout
+from generator.drawing.lettering import width
 from generator.drawing.symbols import Symbol
 
-__all__ = ["At", "Line", "Place", "Sheet", "lines_of", "shortened", "width"]
+__all__ = ["At", "Line", "Marks", "Place", "Sheet", "lines_of", "shortened", "width"]
 
 
 @dataclass
@@ -35,6 +36,7 @@ class Sheet:
     """One drawing under construction. zigzag asks for the zig-zag resistor instead of the box."""
 
     zigzag: bool = False
+    marks: Marks = field(default_factory=Marks)
     horizontals: list[Horizontal] = field(default_factory=list)
     verticals: list[Vertical] = field(default_factory=list)
     devices: list[Device] = field(default_factory=list)
@@ -51,7 +53,7 @@ class Sheet:
         """A two-terminal symbol along a row from one column to another, its label above (or below) it."""
         direction = "left" if reverse else "right"
         self.horizontals.append(
-            Horizontal(self._two(word, direction), first, last, row, lines_of(label), below)
+            Horizontal(self._two(word, direction), first, last, row, self._lines(label), below)
         )
 
     def down(self, word: str, column: int, first: int, last: int, label: Sequence[str | Line] = (), *,
@@ -62,7 +64,7 @@ class Sheet:
         """
         symbol = self._two(word, "up" if reverse else "down")
         self.verticals.append(
-            Vertical(symbol, column, first, last, lines_of(label), left, segment or (first, first + 1))
+            Vertical(symbol, column, first, last, self._lines(label), left, segment or (first, first + 1))
         )
 
     def device(self, word: str, column: int, row: int, on: str, label: Sequence[str | Line] = (), *,
@@ -73,7 +75,7 @@ class Sheet:
         """
         symbol = symbols.device(word, flip, reverse)
         x, y = symbol.anchors[on][0], symbol.anchors[also or on][1]
-        self.devices.append(Device(symbol, column, row, (-x, -y), lines_of(label), label_at))
+        self.devices.append(Device(symbol, column, row, (-x, -y), self._lines(label), label_at))
         return {name: At(column, row, ax - x, ay - y) for name, (ax, ay) in symbol.anchors.items()}
 
     def box(self, column: int, first: int, last: int, title: Sequence[str | Line], *, left: dict[int, str] | None = None,
@@ -84,7 +86,7 @@ class Sheet:
         numbers: the pin number written on the wire of "left 0", "right 0", "top", "bottom".
         Returns the places of its pins under the same names.
         """
-        lines = lines_of(title)
+        lines = self._lines(title)
         left, right = left or {}, right or {}
         names = (
             [width(shortened(n, 14)) for n in left.values()] + [0.0],
@@ -111,7 +113,7 @@ class Sheet:
 
     def tag(self, column: int, *label: str | Line) -> None:
         """A name or computed value above a node of row 0, joined to it by a thin line."""
-        self.tags.append((column, lines_of(label)))
+        self.tags.append((column, self._lines(label)))
 
     def port(
         self,
@@ -123,7 +125,10 @@ class Sheet:
         terminal: bool = True,
     ) -> None:
         """Where the drawing ends: a terminal with its name beyond it. Only at the outermost columns of its row."""
-        self.ports.append(Port(column, row, right, lines_of(label), terminal))
+        self.ports.append(Port(column, row, right, self._lines(label), terminal))
+
+    def _lines(self, label: Sequence[str | Line]) -> list[Line]:
+        return flagged(lines_of(label), self.marks)
 
     def _two(self, word: str, direction: str) -> Symbol:
         if word == "resistor" and self.zigzag:

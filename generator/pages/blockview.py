@@ -1,68 +1,168 @@
-"""A block as a page shows it: texts only, ready for a template."""
+"""A block as a page shows it: typed views of texts, ready for a template."""
 
 from __future__ import annotations
 
 import re
-from typing import Any
+from collections.abc import Collection, Iterable
+from dataclasses import dataclass, replace
 
 from generator.circuit.block import Block, Check, Failure, Result
 from generator.circuit.report import assumptions, margin_text
-from generator.drawing.frame import TitleBlock
+from generator.drawing.frame import Drawing, TitleBlock
+from generator.drawing.items import Marks
 from generator.drawing.plots import plots
 from generator.drawing.schematic import draw
 from generator.language import _, failure_name, localized, value_name
 from generator.notation.quantity import format_band, format_value
 
 _VALUE_ALONE = re.compile(r"[−-]?[\d.,]+(?: [^\W\d]+)? = \S+(?: \S+)?")
-WIDE, TOO_WIDE = (
-    560,
-    740,
-)  # pixels: a wide drawing may have its ratings beside it; a too wide one has no room for its values there
+LITTLE_IN_HAND = 0.10  # share of a rating; less than that is shown without being asked for
+FEW_WATTS = 0.01  # W; heat that no part minds, and that no reader looks for
 
 
-def block_view(block: Block, title_block: TitleBlock, *, zigzag: bool = False) -> dict[str, Any]:
-    """All that a sheet shows: drawing, values, ratings, failures."""
-    svg = draw(block, title_block, zigzag=zigzag)
-    view: dict[str, Any] = {
-        "name": block.name,
-        "kind": block.kind.name,
-        "title": _(block.kind.title),
-        "what": _(block.kind.what),
-        "svg": svg,
-        "plan": "",
-        "plots": plots(block, title_block.key),
-        "values": [value_view(result) for result in block.values.values() if "." not in result.name],
-        "cuts": cuts_view(block),
-        "checks": _together([check_view(check) for check in block.checks]),
-        "failures": [failure_view(block, failure) for failure in block.failures],
-        "assumes": assumptions(block),
-        "sources": [{"parameter": name, "from": source} for name, source in block.sources.items()],
-    }
-    view["plan"] = _plan(view)
-    return view
+@dataclass(frozen=True)
+class ValueView:
+    """A computed value: its print, band, working and source. flag: the sign of the reading that was taken of it."""
+
+    name: str
+    called: str
+    what: str
+    value: str
+    band: str
+    formula: str
+    working: str
+    source: str
+    at: str
+    hazard: str
+    measurable: bool
+    flag: str = ""
 
 
-def _plan(view: dict[str, Any]) -> str:
-    """Where the ratings stand on a wide screen, so that no half of a sheet is empty: "wide" beside a wide drawing, with the
-    values below both; "right" below the values; else below the drawing, with the values beside both."""
-    size = re.search(r' width="(\d+)" height="(\d+)"', view["svg"])
-    width, height = (int(size[1]), int(size[2])) if size else (0, 0)
-    pictures = height + 270 * len(view["plots"])  # heights in pixels, about
-    values = 62 * len(view["values"]) + 70 * len(view["cuts"]["rows"])
-    ratings = 48 * len(view["checks"])
-    heights = {
-        "": max(pictures + ratings, values),
-        "right": max(pictures, values + ratings),
-        "wide": max(pictures, ratings) + values // 2,
-    }
-    plans = (
-        ["", "right"]
-        if width <= WIDE or not view["checks"]
-        else ["wide"]
-        if width > TOO_WIDE
-        else ["", "right", "wide"]
+@dataclass(frozen=True)
+class CheckView:
+    """A rating held against what its parts see; verdict: "holds", "fails" or "remark". close: little is in hand."""
+
+    parts: tuple[str, ...]
+    what: str
+    verdict: str
+    margin: str
+    close: bool
+
+
+@dataclass(frozen=True)
+class Change:
+    """What a value becomes under a failure."""
+
+    name: str
+    called: str
+    value: str
+    band: str
+
+
+@dataclass(frozen=True)
+class FailureView:
+    """A failure and the values that then read otherwise."""
+
+    part: str
+    failed: str
+    remark: str
+    dangerous: bool
+    changes: tuple[Change, ...]
+
+
+@dataclass(frozen=True)
+class CutCell:
+    """One value of a cut point; view is None where the cut point has none."""
+
+    column: str
+    view: ValueView | None
+
+
+@dataclass(frozen=True)
+class Cuts:
+    """Cut points as a table: a row each, a column for each of their values."""
+
+    columns: tuple[str, ...] = ()
+    rows: tuple[tuple[str, tuple[CutCell, ...]], ...] = ()
+
+
+@dataclass(frozen=True)
+class SheetView:
+    """All that a sheet shows. values: all of them; told: those that stand in the open, the others being behind one
+    line, and so with checks.
+
+    number: the sheet's number on its page. open: something was read here or has failed; failed: the latter.
+    """
+
+    name: str
+    kind: str
+    title: str
+    what: str
+    drawing: Drawing
+    block: TitleBlock
+    plots: tuple[dict[str, str], ...]
+    values: tuple[ValueView, ...]
+    told: tuple[ValueView, ...]
+    cuts: Cuts
+    checks: tuple[CheckView, ...]
+    more_checks: tuple[CheckView, ...]
+    failures: tuple[FailureView, ...]
+    assumes: str
+    number: int = 0
+    open: bool = True
+    failed: bool = False
+
+
+def block_view(
+    block: Block,
+    title_block: TitleBlock,
+    *,
+    zigzag: bool = False,
+    marks: Marks | None = None,
+    told: Collection[str] = (),
+    number: int = 0,
+    opened: bool = True,
+) -> SheetView:
+    """A block's sheet. told: names of the values that were measured or are cited, which stand in the open."""
+    marks = marks or Marks()
+    values = [replace(view, flag=marks.flags.get(view.name, "")) for view in worth_showing(block, told)]
+    checks = _together(map(check_view, block.checks))
+    return SheetView(
+        name=block.name,
+        kind=block.kind.name,
+        title=_(block.kind.title),
+        what=_(block.kind.what),
+        drawing=draw(block, title_block, zigzag=zigzag, marks=marks),
+        block=title_block,
+        plots=tuple(plots(block, title_block.key)),
+        values=tuple(values),
+        told=tuple(v for v in values if v.name in told),
+        cuts=cuts_view(block),
+        checks=tuple(c for c in checks if c.close),
+        more_checks=tuple(c for c in checks if not c.close),
+        failures=tuple(failure_view(block, failure) for failure in block.failures),
+        assumes=assumptions(block),
+        number=number,
+        open=opened,
+        failed=not marks.failed.isdisjoint(part.designator for part in block.parts if part.designator),
     )
-    return min(plans, key=heights.__getitem__)
+
+
+def worth_showing(block: Block, told: Collection[str]) -> list[ValueView]:
+    """Every value but those of cut points, a second name for a figure that is there already, and heat too small to
+    mind; what was measured or is cited stays in any case."""
+    found: list[ValueView] = []
+    seen: set[tuple[str, str, str]] = set()
+    results = [result for result in block.values.values() if "." not in result.name]
+    for result in sorted(results, key=lambda r: r.name not in told):
+        same = (result.unit, shown(result), band(result))
+        known = same in seen and result.unit in ("V", "A", "W") and result.value != 0
+        small = result.unit == "W" and result.high < FEW_WATTS
+        if result.name in told or not (known or small):
+            found.append(value_view(result))
+            seen.add(same)
+    order = {result.name: n for n, result in enumerate(results)}
+    return sorted(found, key=lambda view: order[view.name])
 
 
 def shown(result: Result) -> str:
@@ -78,21 +178,27 @@ def band(result: Result) -> str:
     return "" if text == shown(result) else text
 
 
-def cuts_view(block: Block) -> dict[str, Any]:
-    """The cut points as a table: a row each, a column for each of their values; rows empty where there are none."""
+def cuts_view(block: Block) -> Cuts:
+    """The cut points of a block."""
     cuts: dict[str, dict[str, Result]] = {}
     for result in block.values.values():
         cut, dot, name = result.name.rpartition(".")
         if dot:
             cuts.setdefault(cut, {})[name] = result
-    columns = list(dict.fromkeys(name for found in cuts.values() for name in found))
-    return {
-        "columns": [value_name(name) for name in columns],
-        "rows": [
-            {"name": cut, "cells": [{"column": value_name(n), **(value_view(found[n]) if n in found else {"value": ""})} for n in columns]}
+    names = list(dict.fromkeys(name for found in cuts.values() for name in found))
+    return Cuts(
+        tuple(map(value_name, names)),
+        tuple(
+            (
+                cut,
+                tuple(
+                    CutCell(value_name(name), value_view(found[name]) if name in found else None)
+                    for name in names
+                ),
+            )
             for cut, found in cuts.items()
-        ],
-    }  # fmt: skip
+        ),
+    )
 
 
 def value_text(result: Result, form: str) -> str:
@@ -104,31 +210,34 @@ def value_text(result: Result, form: str) -> str:
     }[form]
 
 
-def value_view(result: Result) -> dict[str, Any]:
+def value_view(result: Result) -> ValueView:
     """A computed value with its band, working and source."""
     definition = result.definition
-    return {
-        "name": result.name,
-        "called": value_name(result.name),
-        "what": _(definition.what) if definition else "",
-        "value": shown(result),
-        "band": band(result),
-        "formula": localized(result.formula),
-        "working": _telling(result.working or localized(result.formula)),
-        "source": _(definition.source) if definition else "",
-        "at": _(definition.at) if definition else "",
-        "hazard": definition.hazard if definition else "",
-        "measurable": bool(definition and definition.measurable),
-    }
+    return ValueView(
+        name=result.name,
+        called=value_name(result.name),
+        what=_(definition.what) if definition else "",
+        value=shown(result),
+        band=band(result),
+        formula=localized(result.formula),
+        working=_telling(result.working or localized(result.formula)),
+        source=_(definition.source) if definition else "",
+        at=_(definition.at) if definition else "",
+        hazard=definition.hazard if definition else "",
+        measurable=bool(definition and definition.measurable),
+    )
 
 
-def _together(checks: list[dict[str, Any]]) -> list[dict[str, Any]]:
+def _together(checks: Iterable[CheckView]) -> list[CheckView]:
     """Checks that say the same of several parts, as of two equal resistors in series, in one row."""
-    found: dict[tuple[str, str, str], dict[str, Any]] = {}
+    found: dict[tuple[str, str, str], CheckView] = {}
     for check in checks:
-        same = found.setdefault((check["what"], check["verdict"], check["margin"]), check)
-        if same is not check and check["parts"][0] not in same["parts"]:
-            same["parts"] += check["parts"]
+        key = (check.what, check.verdict, check.margin)
+        same = found.get(key)
+        if same is None:
+            found[key] = check
+        elif check.parts[0] not in same.parts:
+            found[key] = replace(same, parts=same.parts + check.parts)
     return list(found.values())
 
 
@@ -137,22 +246,26 @@ def _telling(working: str) -> str:
     return "" if _VALUE_ALONE.fullmatch(working) else working
 
 
-def check_view(check: Check) -> dict[str, Any]:
+def check_view(check: Check) -> CheckView:
     """A rating check with its verdict and margin."""
     verdict = "remark" if check.remark else "holds" if check.ok else "fails"
-    return {"parts": [_(check.part)], "what": _(check.what), "verdict": verdict, "margin": margin_text(check)}
+    close = not check.remark and (
+        not check.ok or (check.margin is not None and check.margin < LITTLE_IN_HAND)
+    )
+    return CheckView((_(check.part),), _(check.what), verdict, margin_text(check), close)
 
 
-def failure_view(block: Block, failure: Failure) -> dict[str, Any]:
+def failure_view(block: Block, failure: Failure) -> FailureView:
     """A failure with the values that then read otherwise than on a sound block."""
     changes = []
     for name, result in failure.values.items():
         sound = block.values.get(name)
         if sound is None or shown(result) != shown(sound) or band(result) != band(sound):
-            changes.append(
-                {"name": name, "called": value_name(name), "value": shown(result), "band": band(result)}
-            )
-    return {
-        "part": _(failure.part), "failed": failure_name(failure.failed), "remark": _(failure.remark), "dangerous": failure.dangerous,
-        "changes": changes,
-    }  # fmt: skip
+            changes.append(Change(name, value_name(name), shown(result), band(result)))
+    return FailureView(
+        _(failure.part),
+        failure_name(failure.failed),
+        _(failure.remark),
+        failure.dangerous,
+        tuple(changes),
+    )

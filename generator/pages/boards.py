@@ -1,78 +1,84 @@
-"""Both sides of a board: laid over one another where scripts run, side by side where not.
+"""A board's photos and the places of its marks, for the theme to lay over one another.
 
-The bottom is shown as it was photographed. board.js lays it over the top, mirrored, so that the tracks
-line up with the parts, and puts in the slider. Marks are drawn in each photo's own coordinates.
+The bottom is shown as it was photographed. board.js lays it over the top, mirrored, so that the tracks line up with
+the parts, and puts in the slider. Marks are placed in each photo's own coordinates.
 """
 
 from __future__ import annotations
 
-import html
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from generator.notes.record import Mark
-from generator.prose.photos import Photo, Refused, picture_html
+from generator.prose.photos import Photo, Refused
 
 
 @dataclass(frozen=True)
-class Words:
-    """The words on a board, in the language of the site. Plain text."""
+class MarkView:
+    """A mark: one unit is one per cent of the photo's width, so that circles stay round.
 
-    top: str = "Top side"
-    bottom: str = "Bottom side"
-    slider: str = "Fade from the top to the bottom side"
-    marks: str = "Marked parts"
+    label_x, label_y, anchor: where the designator stands beside its circle. says: what is known of the place.
+    """
+
+    part: str
+    x: float
+    y: float
+    label_x: float
+    label_y: float
+    anchor: str
+    says: str = ""
+    failed: bool = False
 
 
-def board_html(
+@dataclass(frozen=True)
+class SideView:
+    """One side of a board. height: of the photo, its width being 100."""
+
+    side: str
+    photo: Photo
+    height: float
+    marks: tuple[MarkView, ...]
+
+
+@dataclass(frozen=True)
+class BoardView:
+    """Both sides of a board, or the one there is."""
+
+    key: str
+    caption: str
+    sides: tuple[SideView, ...]
+
+
+def board_view(
     top: Photo | None,
     bottom: Photo | None,
     marks: Sequence[Mark],
     caption: str,
-    ids: str,
+    key: str,
     *,
-    base: str = "",
-    words: Words | None = None,
-) -> str:
-    """A figure with one or both sides of a board.
+    says: Mapping[str, str] | None = None,
+    failed: frozenset[str] = frozenset(),
+) -> BoardView:
+    """A board with one or both sides.
 
-    marks: x and y in per cent of the photo, 0 to 100, from its upper left, in the photo as it was taken.
-    ids: an id for the figure that no other element of the page has. base: as in Photos.html.
-    The alternative text of a side is its name and the caption. Raises Refused for marks outside of the photo.
+    marks: x and y in per cent of the photo, 0 to 100, from its upper left, in the photo as it was taken. key: an id that
+    no other board of the page has. says: part -> what the reader wants to know of it. Raises Refused for marks outside
+    of the photo.
     """
-    words = words or Words()
     trouble = [trouble for mark in marks if (trouble := mark_trouble(mark))]
     if trouble:
         raise Refused("; ".join(trouble), "0 % is the left or upper edge, 100 % the right or lower one")
-    sides = ""
-    for side, photo, name in (("top", top, words.top), ("bottom", bottom, words.bottom)):
+    sides = []
+    for side, photo in (("top", top), ("bottom", bottom)):
         if photo is not None:
-            alt = f"{name}: {caption.strip()}" if caption.strip() else name
-            drawn = _marks_svg([mark for mark in marks if mark.side == side], photo, words.marks)
-            sides += _side_html(side, name, picture_html(photo, alt, base) + drawn)
-    slider = _slider_html(words) if top is not None and bottom is not None else ""
-    said = f"<figcaption>{html.escape(caption)}</figcaption>" if caption.strip() else ""
-    inside = f'{slider}<div class="board-sides">{sides}</div>{said}'
-    return f'<figure class="board" id="{html.escape(ids)}">{inside}</figure>\n'
-
-
-def _side_html(side: str, name: str, picture: str) -> str:
-    return (
-        f'<div class="board-side board-{side}">'
-        f'<p class="board-name">{html.escape(name)}</p>'
-        f'<div class="board-photo">{picture}</div></div>'
-    )
-
-
-def _slider_html(words: Words) -> str:
-    """Hidden: board.js shows it, for without a script it would do nothing."""
-    return (
-        '<div class="board-slider" hidden>'
-        f'<span aria-hidden="true">{html.escape(words.top)}</span>'
-        f'<input type="range" min="0" max="100" value="0" step="5" '
-        f'aria-label="{html.escape(words.slider)}">'
-        f'<span aria-hidden="true">{html.escape(words.bottom)}</span></div>'
-    )
+            tall = 100 * photo.height / photo.width
+            own = [
+                _mark(m, tall, (says or {}).get(m.part, ""), m.part in failed)
+                for m in marks
+                if m.side == side
+            ]
+            sides.append(SideView(side, photo, round(tall, 4), tuple(own)))
+    return BoardView(key, caption.strip(), tuple(sides))
 
 
 def mark_trouble(mark: Mark) -> str:
@@ -82,33 +88,12 @@ def mark_trouble(mark: Mark) -> str:
     return f"the mark of {mark.part} at {mark.x:g} %, {mark.y:g} % lies outside of the photo"
 
 
-def _marks_svg(marks: Sequence[Mark], photo: Photo, label: str) -> str:
-    """The marks over a photo. One unit is one per cent of its width, so that circles stay round."""
-    if not marks:
-        return ""
-    tall = 100 * photo.height / photo.width
-    drawn = "".join(_mark(mark, tall) for mark in marks)
-    return (
-        f'<svg class="board-marks" viewBox="0 0 100 {tall:.6g}" role="group" '
-        f'aria-label="{html.escape(label)}">{drawn}</svg>'
-    )
-
-
-def _mark(mark: Mark, tall: float) -> str:
-    name = html.escape(mark.part)
-    return (
-        f'<g class="ref" data-ref="{name}" transform="translate({mark.x:.6g} {mark.y * tall / 100:.6g})">'
-        '<circle class="under" r="2.2"></circle><circle r="2.2"></circle>'
-        f"<text{_beside(mark, tall)}>{name}</text></g>"
-    )
-
-
-def _beside(mark: Mark, tall: float) -> str:
-    """Where the designator stands beside its circle: towards the middle near the edges, else above."""
-    if mark.y * tall / 100 > 7:
-        return ' y="-3.4" text-anchor="middle"' if 8 < mark.x < 92 else _sideways(mark)
-    return ' y="6.2" text-anchor="middle"' if 8 < mark.x < 92 else _sideways(mark)
-
-
-def _sideways(mark: Mark) -> str:
-    return ' x="3.4" y="1.4"' if mark.x <= 8 else ' x="-3.4" y="1.4" text-anchor="end"'
+def _mark(mark: Mark, tall: float, says: str, failed: bool) -> MarkView:
+    """A mark with its designator above it, or towards the middle near the edges."""
+    y = mark.y * tall / 100
+    place = (0.0, -3.4, "middle") if y > 7 else (0.0, 6.2, "middle")
+    if mark.x <= 8:
+        place = (3.4, 1.4, "start")
+    elif mark.x >= 92:
+        place = (-3.4, 1.4, "end")
+    return MarkView(mark.part, round(mark.x, 4), round(y, 4), *place, says, failed)

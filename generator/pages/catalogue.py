@@ -55,7 +55,7 @@ def kind_view(kind: Kind, zigzag: bool = False) -> dict[str, Any]:
 
 def _drawing(block: Block, key: str, zigzag: bool) -> str:
     frame = TitleBlock(title=_(block.kind.title), kind=_("Example"), key=key)
-    return draw(block, frame, zigzag=zigzag)
+    return draw(block, frame, zigzag=zigzag).svg
 
 
 @lru_cache(maxsize=None)

@@ -13,8 +13,9 @@ from jinja2 import FunctionLoader, StrictUndefined, nodes
 from jinja2.visitor import NodeTransformer
 
 from generator import language
+from generator.circuit.sheet import shortened
 from generator.pages.sandbox import Counting, Sandbox
-from generator.pages.typography import breakable, unbroken
+from generator.pages.typography import breakable, css_string, unbroken
 
 Source = tuple[str, str]  # the text of a template, and the file that it stands in, as messages call it
 
@@ -78,4 +79,6 @@ def environment(templates: Mapping[str, Source], counted: frozenset[str], transl
     made.filters["day"] = language.day
     made.filters["unbroken"] = unbroken
     made.filters["breakable"] = breakable
+    made.filters["shorten"] = shortened
+    made.filters["css_string"] = css_string
     return made

@@ -1,50 +1,55 @@
-"""A note worked out: the pieces of its page, its record for the search, its problems.
+"""A note worked out: its ticket and the markup of its job, its record for the search, its problems.
 
 Everything here depends on the note, its photos, the library's settings and the theme alone, so that it can be
-kept by the hash of those. What depends on other notes is added when the page is put together.
+kept by the hash of those. What depends on other notes is added when the page is put together: see NUMBER.
 """
 
 from __future__ import annotations
 
-import html
 import posixpath
-from collections.abc import Callable, Collection
-from dataclasses import dataclass
+from collections.abc import Callable, Collection, Sequence
+from dataclasses import asdict, dataclass
 from decimal import Decimal
 from typing import Any
 from urllib.parse import quote
 
 from generator.circuit.block import Block
 from generator.circuit.circuit import possible_values
-from generator.diagnosis.cautions import cautions_for
+from generator.diagnosis.cautions import Caution, cautions_for
 from generator.diagnosis.helper import helper_data
 from generator.diagnosis.judge import Judgement, Taken, judge
 from generator.diagnosis.proof import judge_proof, missing_proof
 from generator.diagnosis.readings import Meter, read_accuracy
 from generator.diagnosis.recorded import Doubt, doubts
 from generator.drawing.frame import TitleBlock
+from generator.drawing.items import Marks
 from generator.finding.record import Record
-from generator.language import _, day, failure_name, localized
+from generator.language import _, day, decimal_mark, localized
 from generator.notation.quantity import QuantityError, parse
 from generator.notes.config import Config
 from generator.notes.note import Note
-from generator.pages.blockview import block_view, value_text
-from generator.pages.boards import Words, board_html
+from generator.pages.blockview import SheetView, block_view, value_text
+from generator.pages.boards import BoardView, board_view
+from generator.pages.diagramview import diagram_view
+from generator.pages.groups import part_slug
 from generator.pages.notedata import note_data
-from generator.pages.readingview import judgement_view
-from generator.pages.records import record_of
+from generator.pages.readingview import ReadingsView, judgement_view
+from generator.pages.records import part_names, record_of
 from generator.pages.theme import Theme
+from generator.pages.ticket import ticket_view
 from generator.pages.typography import unbroken_html, with_signs
 from generator.problems import HINT, WARNING, Problem
 from generator.prose.markdown import Rendered, render
-from generator.prose.photos import Photo, Refused, figure_html
+from generator.prose.photos import Photo, Refused
 
 PHOTOS = "../../photos/"  # from a note's page
+NUMBER = "\0number\0"  # stands in a job's markup where its number goes, which is the library's to give; no note holds a NUL
+_SHEET = "\0sheet {}\0"  # the same for a sheet in the prose, until all that the prose cites is known
 
 
 @dataclass(frozen=True)
 class Worked:
-    """What a note came to. pieces: texts and markup for the template; photos: names of files in the cache."""
+    """What a note came to. pieces: plain data and markup for its page; photos: names of files in the cache."""
 
     slug: str
     record: Record
@@ -74,12 +79,54 @@ def work_note(
     )
     doubted = doubts(note.faults, judgement)
     rendered = render(
-        note.body, file=shown_as, body_line=note.body_line, expand=page, link=lambda path: link(note, path)
-    )
+        note.body, file=shown_as, body_line=note.body_line, expand=page, link=lambda path: link(note, path),
+        table=theme.around("_table.html"),
+    )  # fmt: skip
     problems = [*rendered.problems, *page.boards_problems(), *_check_problems(note, shown_as)]
     problems += _reading_problems(note, shown_as, judgement, doubted)
     pieces = page.pieces(rendered, judgement, doubted)
     return Worked(note.slug, record_of(note, rendered.text), pieces, tuple(problems), tuple(page.photo_files))
+
+
+@dataclass(frozen=True)
+class Heading:
+    """A heading of the prose, for the ways on the page."""
+
+    level: int
+    id: str
+    text: str
+
+
+@dataclass(frozen=True)
+class FaultRow:
+    """A fault as the records have it. slug: of the page of what failed, "" where there is none."""
+
+    label: str
+    slug: str
+    found_by: str
+    fix: str
+
+
+@dataclass(frozen=True)
+class FittedRow:
+    """A part that went in."""
+
+    part: str
+    with_: str
+    cost: str
+    known: bool
+
+
+@dataclass(frozen=True)
+class ProofRow:
+    """A test after the repair, with its limit and verdict."""
+
+    test: str
+    read: str
+    note: str
+    limit: str
+    source: str
+    verdict: str
 
 
 class _Page:
@@ -96,9 +143,10 @@ class _Page:
         self.note, self.config, self.theme, self.shown_as = note, config, theme, shown_as
         self._find_photo = photo
         self.blocks = note.circuit.blocks
+        self.failed = frozenset(fault.part for fault in note.faults if fault.part)
+        self.cited: dict[str, set[str]] = {}
         self.photo_files: dict[str, None] = {}
         self.picture = ""  # the first photo, for cards that link here
-        self._sheets: dict[str, str] = {}
 
     # --- what the prose asks for ----------------------------------------------------------------------------------
 
@@ -108,24 +156,23 @@ class _Page:
         result = self.blocks[block].values.get(value)
         if result is None:
             return None
-        text = html.escape(value_text(result, form))
-        sort = "computed working-out" if form == "working" else "computed"
-        return f'<span class="{sort}" title="{html.escape(f"{block}.{value}")}">{text}</span>'
+        self.cited.setdefault(block, set()).add(value)
+        return self.theme.render(
+            "_value.html", text=value_text(result, form), form=form, name=f"{block}.{value}"
+        )
 
     def sheet(self, block: str) -> str | None:
         if block not in self.blocks:
             return "" if block in self.note.blocks else None
-        if block not in self._sheets:
-            view = block_view(
-                self.blocks[block], self._title_block(self.blocks[block]), zigzag=self.config.symbols != "IEC"
-            )
-            view["number"] = list(self.blocks).index(block) + 1
-            self._sheets[block] = self.theme.render("_sheet.html", sheet=view, root="../../")
-        return self._sheets[block]
+        return _SHEET.format(block)
 
     def image(self, src: str, alt: str, title: str) -> str | None:
         photo = self._photo(src)
-        return None if photo is None else figure_html(photo, alt, title or alt, PHOTOS)
+        if photo is None:
+            return None
+        return self.theme.render(
+            "_photo.html", photo=photo, alt=alt.strip(), caption=title or alt, base=PHOTOS
+        )
 
     def names(self) -> dict[str, list[str]]:
         return {
@@ -143,14 +190,36 @@ class _Page:
             self.picture = self.picture or photo.sizes[-1].jpeg
         return photo
 
-    def _title_block(self, block: Block) -> TitleBlock:
-        names = list(self.blocks)
+    # --- the sheets -----------------------------------------------------------------------------------------------
+
+    def sheets(self, placed: Sequence[str], readings: ReadingsView) -> dict[str, SheetView]:
+        """Every block's sheet, numbered in the order in which they stand on the page."""
+        order = [*placed, *(name for name in self.blocks if name not in placed)]
+        return {
+            name: self._sheet_view(self.blocks[name], number, len(order), readings)
+            for number, name in enumerate(order, start=1)
+        }
+
+    def _sheet_view(self, block: Block, number: int, of: int, readings: ReadingsView) -> SheetView:
+        flags = readings.flags_of(block.name)
+        failed = any(part.designator in self.failed for part in block.parts if part.designator)
+        return block_view(
+            block,
+            self._title_block(block, f"{number}/{of}"),
+            zigzag=self.config.symbols != "IEC",
+            marks=Marks(flags, self.failed),
+            told=self.cited.get(block.name, set()) | set(flags),
+            number=number,
+            opened=bool(flags) or failed,
+        )
+
+    def _title_block(self, block: Block, sheet: str) -> TitleBlock:
         return TitleBlock(
             title=block.name.replace("-", " "),
             kind=_(block.kind.title),
             owner=self.config.group or self.config.name,
-            number=self.note.slug,
-            sheet=f"{names.index(block.name) + 1}/{len(names)}",
+            number=NUMBER,
+            sheet=sheet,
             date=day(self.note.date.isoformat()),
             creator=self.note.author,
             key=f"sheet-{block.name}",
@@ -159,77 +228,110 @@ class _Page:
     # --- the pieces -----------------------------------------------------------------------------------------------
 
     def pieces(self, rendered: Rendered, judgement: Judgement, doubted: list[Doubt]) -> dict[str, Any]:
+        """What is kept of the page, as plain data: the ticket, the job's markup, and what the page's head needs."""
         note = self.note
-        rest = [name for name in self.blocks if name not in rendered.placed]
-        device = note.device
+        readings = judgement_view(judgement, doubted, note.circuit)
+        sheets = self.sheets(rendered.placed, readings)
+        numbers = {name: sheet.number for name, sheet in sheets.items()}
+        names = part_names(note)
+        cautions = _cautions(note)
+        drawn = {
+            name: self.theme.render("_sheet.html", sheet=sheet, root="../../")
+            for name, sheet in sheets.items()
+        }
+        body = unbroken_html(rendered.html)
+        for name in rendered.placed:
+            body = body.replace(_SHEET.format(name), drawn[name])
+        boards = self._boards(sheets)
+        helper = helper_data(note.circuit, library_meter(self.config))
+        job = self.theme.render(
+            "_job.html",
+            note=note,
+            readings=readings,
+            diagram=diagram_view(note.circuit, readings, self.failed, numbers),
+            body=body,
+            headings=[Heading(*heading) for heading in rendered.headings],
+            sheets=list(sheets.values()),
+            rest=[sheet for name, sheet in sheets.items() if name not in rendered.placed],
+            drawn=drawn,
+            boards=boards,
+            faults=self._faults(names),
+            fitted=[
+                FittedRow(f.part, f.with_, _money(f.cost, self.config.currency), f.part in names)
+                for f in note.fitted
+            ],
+            proof=[
+                ProofRow(_(p.test), with_signs(p.read, ""), p.note, p.limit, p.source, p.verdict)
+                for p in judge_proof(note.proof, note.device.plate.protection)
+            ],
+            missing_proof=missing_proof(
+                note.proof,
+                note.device.plate.protection,
+                any(c.key == "mains" for c in cautions),
+                note.outcome,
+            ),
+            cautions=cautions,
+            helper=helper,
+            decimal_mark=decimal_mark(),
+            photos=PHOTOS,
+            root="../../",
+        )
+        chief = max(
+            sheets.values(), key=lambda sheet: (sheet.failed, sheet.open, -sheet.number), default=None
+        )
+        ticket = ticket_view(note, judgement, readings, numbers, names, tuple(c.title for c in cautions))
         return {
-            "slug": note.slug,
             "title": note.title,
             "date": note.date.isoformat(),
-            "author": note.author,
-            "bench": note.bench,
-            "device": {
-                "kind": device.kind, "category": device.category, "make": device.make, "model": device.model,
-                "year": str(device.year or ""),
-                "plate": [
-                    {"name": name, "text": text}
-                    for name, text in (
-                        ("supply", device.plate.supply), ("power", device.plate.power), ("current", device.plate.current),
-                        ("frequency", device.plate.frequency), ("class", device.plate.protection),
-                    )
-                    if text
-                ],
-            },
-            "symptoms": list(note.symptoms),
-            "outcome": note.outcome,
-            "barrier": _(note.barrier),
-            "faults": [
-                {"part": f.part, "failed": failure_name(f.failed), "because": f.because, "found_by": f.found_by, "fix": f.fix,
-                 "known": f.part in self.designators()}
-                for f in note.faults
-            ],
-            "cautions": [{"key": c.key, "title": c.title, "words": c.words} for c in _cautions(note)],
-            "readings": judgement_view(judgement, doubted, note.circuit),
-            "helper": helper_data(note.circuit, library_meter(self.config)),
-            "body": unbroken_html(rendered.html),
-            "headings": [{"level": level, "id": anchor, "text": text} for level, anchor, text in rendered.headings],
-            "rest": [self.sheet(name) for name in rest],
-            "blocks": [{"name": name, "kind": b.kind.name, "title": _(b.kind.title)} for name, b in self.blocks.items()],
-            "boards": self._boards(),
+            "ticket": asdict(ticket),
+            "job": job,
+            "chief": asdict(chief.drawing) if chief else None,
             "pictures": bool(self.photo_files),
-            "signals": [{"shows": s.shows, "means": s.means, "clears": s.clears} for s in note.signals],
-            "fitted": [{"part": f.part, "with": f.with_, "cost": _money(f.cost, self.config.currency),
-                        "known": f.part in self.designators()} for f in note.fitted],
-            "time": note.time,
-            "proof": [
-                {"test": _(p.test), "read": with_signs(p.read, ""), "note": p.note, "limit": p.limit, "source": p.source, "verdict": p.verdict}
-                for p in judge_proof(note.proof, device.plate.protection)
-            ],
-            "missing_proof": missing_proof(note.proof, device.plate.protection, any(c.key == "mains" for c in _cautions(note)), note.outcome),
+            "boards": bool(boards),
+            "helper": bool(helper),
             "picture": self.picture,
             "data": note_data(note, judgement, self.config),
-        }  # fmt: skip
+        }
 
-    def _boards(self) -> list[str]:
+    def _faults(self, names: dict[str, str]) -> list[FaultRow]:
+        record = record_of(self.note, "")
+        return [
+            FaultRow(
+                cause.label() or cause.failed,
+                part_slug(cause.part_name or cause.part) if (cause.part_name or cause.part) else "",
+                cause.found_by,
+                cause.fix,
+            )
+            for cause in record.causes
+        ]
+
+    def _boards(self, sheets: dict[str, SheetView]) -> list[BoardView]:
+        says = self._said_of_parts(sheets)
         found = []
         for number, board in enumerate(self.note.boards):
             try:
                 top, bottom = (self._photo(name) if name else None for name in (board.top, board.bottom))
                 if top or bottom:
+                    key = f"board-{number}"
                     found.append(
-                        board_html(
-                            top,
-                            bottom,
-                            board.marks,
-                            board.caption,
-                            f"board-{number}",
-                            base=PHOTOS,
-                            words=_board_words(),
+                        board_view(
+                            top, bottom, board.marks, board.caption, key, says=says, failed=self.failed
                         )
                     )
             except Refused:
                 continue  # boards_problems says why
         return found
+
+    def _said_of_parts(self, sheets: dict[str, SheetView]) -> dict[str, str]:
+        """What a mark on a board says of its part: value and ratings, and the sheet on which it is drawn."""
+        said: dict[str, str] = {}
+        for name, block in self.blocks.items():
+            for part in block.parts:
+                if part.designator and part.designator not in said:
+                    words = [part.designator, part.label, part.ratings_label]
+                    sheet = _("sheet %(number)s") % {"number": sheets[name].number}
+                    said[part.designator] = " ".join(filter(None, words)) + f", {sheet}"
+        return said
 
     def boards_problems(self) -> list[Problem]:
         """What is wrong with the photos of the note's boards."""
@@ -249,12 +351,6 @@ class _Page:
 
     def _at(self, path: tuple[str | int, ...], what: str, hint: str = "", severity: str = "error") -> Problem:
         return problem_at(self.note, self.shown_as, path, what, hint, severity)
-
-
-def _board_words() -> Words:
-    return Words(
-        _("Top side"), _("Bottom side"), _("Fade from the top to the bottom side"), _("Marked parts")
-    )
 
 
 def problem_at(
@@ -302,7 +398,7 @@ def _reading_problems(note: Note, file: str, judgement: Judgement, doubted: list
     return found
 
 
-def _cautions(note: Note) -> list[Any]:
+def _cautions(note: Note) -> list[Caution]:
     device = note.device
     words = " ".join(
         (device.kind, device.category, *(f.part for f in note.faults), *(f.with_ for f in note.fitted))

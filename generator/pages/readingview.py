@@ -1,69 +1,177 @@
-"""Readings and what follows from them, as a page shows them: texts only."""
+"""Readings and what follows from them, as a page shows them: typed views of texts and of places on a scale."""
 
 from __future__ import annotations
 
+import math
 import re
-from typing import Any
+from collections.abc import Callable
+from dataclasses import dataclass
 
+from generator.circuit.block import Result
 from generator.circuit.circuit import Circuit
 from generator.diagnosis import words
 from generator.diagnosis.judge import Judged, Judgement
+from generator.diagnosis.readings import Shown
 from generator.diagnosis.recorded import Doubt
-from generator.language import _, failure_name, value_name, verdict_name
+from generator.language import _, failure_name, localized, value_name, verdict_name
 from generator.notation.quantity import format_band
 from generator.pages.typography import with_signs
 
 SHOWN_FITS = 5
 WORTH_SHOWING = 0.005
-_NOTHING = re.compile(r"[+−]?0(?![.,\d])")  # off by 0 V: the verdict has said so
+FLAGS = "①②③④⑤⑥⑦⑧⑨⑩⑪⑫⑬⑭⑮⑯⑰⑱⑲⑳"
+DECADES = 30.0  # from here on a scale has steps of ten: on an even one the lower end could not be seen
+_FIGURE = re.compile(r"([+−-]?\d+(?:[.,]\d+)?)\s*([pnuµmkMG]?)(V|A|Ω|F|W|s|Hz)((?: (?:AC|DC))?)")
+_PREFIX = {"p": -12, "n": -9, "u": -6, "µ": -6, "m": -3, "": 0, "k": 3, "M": 6, "G": 9}
 
 
-def judgement_view(judgement: Judgement, doubted: list[Doubt], circuit: Circuit) -> dict[str, Any]:
-    """The table of readings, the conclusion in sentences, the failures that fit, the next reading, and doubts."""
+@dataclass(frozen=True)
+class Scale:
+    """Where band and reading lie on a scale, in per cent of its length. beyond: the reading has no end on it."""
+
+    low: float
+    high: float
+    read: float
+    beyond: bool
+
+
+@dataclass(frozen=True)
+class ReadingView:
+    """A reading: its flag, where it was taken, what it should be, what the meter showed, and the verdict."""
+
+    flag: str
+    block: str
+    name: str
+    value: str
+    at: str
+    hazard: str
+    expected: str
+    read: str
+    verdict: str
+    ok: bool
+    condition: str
+    note: str
+    scale: Scale | None
+
+
+@dataclass(frozen=True)
+class FitView:
+    """A failure that could have shown the readings. share: per cent."""
+
+    name: str
+    part: str
+    share: int
+    drift: str
+
+
+@dataclass(frozen=True)
+class DoubtView:
+    """A recorded fault that the readings do not bear out."""
+
+    part: str
+    failed: str
+    reason: str
+
+
+@dataclass(frozen=True)
+class ReadingsView:
+    """Everything that the readings say."""
+
+    rows: tuple[ReadingView, ...]
+    conclusion: tuple[str, ...]
+    fits: tuple[FitView, ...]
+    next: str
+    hazard: str
+    doubts: tuple[DoubtView, ...]
+
+    def flags_of(self, block: str) -> dict[str, str]:
+        """value -> flag of what was read at a block."""
+        found: dict[str, str] = {}
+        for row in self.rows:
+            if row.block == block and row.flag:
+                found[row.name] = found.get(row.name, "") + row.flag
+        return found
+
+
+def judgement_view(judgement: Judgement, doubted: list[Doubt], circuit: Circuit) -> ReadingsView:
+    """The readings, the conclusion in sentences, the failures that fit, the next reading, and doubts."""
+    shown = [judged for judged in judgement.judged if judged.shown]
+    rows = tuple(_row(judged, circuit, FLAGS[n : n + 1]) for n, judged in enumerate(shown))
+    doubts = tuple(DoubtView(d.part, failure_name(d.failed), d.reason) for d in doubted)
     model = judgement.model
-    view: dict[str, Any] = {
-        "rows": [_row(judged, circuit) for judged in judgement.judged if judged.shown],
-        "conclusion": [],
-        "fits": [],
-        "next": "",
-        "hazard": "",
-        "doubts": [{"part": d.part, "failed": failure_name(d.failed), "reason": d.reason} for d in doubted],
-    }
     if model is None:
-        return view
-    view["conclusion"] = judgement.conclusion()
-    view["fits"] = [
-        {
-            "name": words.name_of(f.hypothesis),
-            "part": _(f.hypothesis.part),
-            "share": round(100 * f.score),
-            "drift": words.drift_text(f),
-        }
+        return ReadingsView(rows, (), (), "", "", doubts)
+    fits = tuple(
+        FitView(words.name_of(f.hypothesis), _(f.hypothesis.part), round(100 * f.score), words.drift_text(f))
         for f in judgement.fits[:SHOWN_FITS]
         if f.score >= WORTH_SHOWING
-    ]
-    view["next"] = words.next_text(model, judgement.next)
-    if judgement.next:
-        view["hazard"] = words.hazard_text(judgement.next.definition.hazard)
-    return view
+    )
+    hazard = words.hazard_text(judgement.next.definition.hazard) if judgement.next else ""
+    conclusion = tuple(judgement.conclusion())
+    return ReadingsView(rows, conclusion, fits, words.next_text(model, judgement.next), hazard, doubts)
 
 
-def _row(judged: Judged, circuit: Circuit) -> dict[str, str]:
-    taken, found = judged.taken, judged.verdict
-    assert found is not None
-    expected = judged.expected  # with the meter's own load on the circuit
-    assert expected is not None
+def _row(judged: Judged, circuit: Circuit, flag: str) -> ReadingView:
+    taken, found, expected, shown = judged.taken, judged.verdict, judged.expected, judged.shown
+    assert found is not None and expected is not None and shown is not None
     definition = expected.definition
-    return {
-        "block": taken.block,
-        "value": value_name(taken.value),
-        "at": _(definition.at) if definition else "",
-        "hazard": words.hazard_text(definition.hazard) if definition else "",
-        "expected": format_band(expected.low, expected.high, expected.unit),
-        "read": with_signs(taken.read, expected.unit),
-        "verdict": verdict_name(found.word),
-        "ok": "yes" if found.ok else "",
-        "difference": "" if _NOTHING.match(found.difference) else found.difference,
-        "with": taken.condition,
-        "note": taken.note,
-    }
+    should = format_band(expected.low, expected.high, expected.unit)
+    return ReadingView(
+        flag=flag,
+        block=taken.block,
+        name=taken.value,
+        value=value_name(taken.value),
+        at=_(definition.at) if definition else "",
+        hazard=words.hazard_text(definition.hazard) if definition else "",
+        expected=should,
+        read=in_the_unit_of(with_signs(taken.read, expected.unit), should),
+        verdict=verdict_name(found.word),
+        ok=found.ok,
+        condition=taken.condition,
+        note=taken.note,
+        scale=scale(expected, shown),
+    )
+
+
+def in_the_unit_of(read: str, band: str) -> str:
+    """A reading in the unit of the figures beside it: "380 mV" beside "1.20 to 1.50 V" is 0.380 V. As many digits as
+    the meter showed; as it was written where that is no plain figure, or would begin with zeros."""
+    figure, wanted = _FIGURE.fullmatch(read.strip()), re.search(r"([pnµmkMG]?)(V|A|Ω|F|W|s|Hz)$", band)
+    if not figure or not wanted or figure[3] != wanted[2] or figure[2] == wanted[1]:
+        return read
+    digits = figure[1].replace(",", ".").replace("−", "-")
+    places = len(digits.partition(".")[2]) - (_PREFIX[figure[2]] - _PREFIX[wanted[1]])
+    number = float(digits) * 10.0 ** (_PREFIX[figure[2]] - _PREFIX[wanted[1]])
+    if not (0 <= places <= 4) or not 0.01 <= abs(number) < 10_000:
+        return read
+    return localized(f"{number:.{places}f} {wanted[1]}{wanted[2]}{figure[4]}".replace("-", "−"))
+
+
+def scale(expected: Result, shown: Shown) -> Scale | None:
+    """Where the band and the reading lie between the ends of a scale that holds both; None where neither has an end."""
+    low, high = expected.low, expected.high
+    if not math.isfinite(low):
+        return None
+    high = high if math.isfinite(high) else max(low * 2, shown.middle if math.isfinite(shown.middle) else 0)
+    read = 0.0 if shown.state == "short" else shown.middle
+    beyond = shown.state == "open" or not math.isfinite(read) or read > 20 * max(abs(high), abs(low)) > 0
+    ends = [low, high] if beyond else [low, high, read]
+    first, last = min(ends), max(ends)
+    if first == last:
+        first, last = (first * 0.5, last * 1.5) if first else (-1.0, 1.0)
+    if first > 0 and last / first > DECADES:
+        place = _by_decades(first, last)
+    else:
+        first = 0.0 if 0 < first < 0.6 * last else first
+        room = (last - first) * 0.08
+        place = _evenly(first - (room if first else 0.0), last + room)
+    return Scale(place(low), place(high), 100.0 if beyond else place(read), beyond)
+
+
+def _evenly(first: float, last: float) -> Callable[[float], float]:
+    return lambda value: round(100 * (value - first) / (last - first), 1)
+
+
+def _by_decades(first: float, last: float) -> Callable[[float], float]:
+    low, high = math.log(first) - 0.2, math.log(last) + 0.2
+    return lambda value: round(100 * (math.log(max(value, first)) - low) / (high - low), 1)

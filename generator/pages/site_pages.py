@@ -19,11 +19,14 @@ from generator.notes.standard import OUTCOMES
 from generator.pages import groups as grouping
 from generator.pages.catalogue import GROUPS, kind_view
 from generator.pages.groups import FOLDERS, Group, Groups
-from generator.pages.machines import head
+from generator.pages.machines import address_of, head
+from generator.pages.notepage import NUMBER
+from generator.pages.qr import qr_code
 from generator.pages.theme import Theme
 
 LATEST = 12
 LISTED = 200  # notes on a page of a group; the search finds the others
+FIRST_NUMBER = 101  # of a library's notes: no resistor begins with a black band
 COLOURS = (
     "black",
     "brown",
@@ -36,6 +39,13 @@ COLOURS = (
     "grey",
     "white",
 )  # IEC 60062
+
+
+# What the bands look like where a drawing stands alone; on a page the theme has its own.
+PAINT = {
+    "black": "#0c0c0d", "brown": "#74421a", "red": "#c51f1d", "orange": "#ef7f12", "yellow": "#f5d81c",
+    "green": "#23873a", "blue": "#1e57b8", "violet": "#7c3aa9", "grey": "#8d8d8d", "white": "#ffffff",
+}  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -118,13 +128,7 @@ class Beside:
                 for text, key in zip(record.symptoms, self.entry.headings)
             ],
             "device_slug": grouping.device_slug(record.device_kind),
-            "part_slugs": [
-                grouping.part_slug(c.part_name or c.part) if (c.part_name or c.part) else ""
-                for c in record.causes
-            ],
-            "part_names": [c.part_name for c in record.causes],
-            "cause_labels": [c.label() for c in record.causes],
-            "near": [{"title": title, "notes": [card(e) for e in found]} for title, found in self.near],
+            "near": [{"title": title, "notes": [card(e, 0) for e in found]} for title, found in self.near],
         }
 
 
@@ -144,10 +148,45 @@ def note_path(slug: str) -> str:
     return f"notes/{slug}/index.html"
 
 
-def card(entry: Entry) -> dict[str, Any]:
-    """A note in a list."""
+def note_files(
+    theme: Theme, config: Config, slug: str, pieces: dict[str, Any], context: dict[str, Any]
+) -> dict[str, bytes]:
+    """All files of a note but its data, by path: its page, its icon, and the drawing that stands for it in lists."""
+    path = note_path(slug)
+    job = pieces["job"].replace(NUMBER, context["digits"])
+    given = {"note": pieces, "job": job, "code": qr_code(address_of(config, path)), **context}
+    found = {path: render_page(theme, config, path, "note.html", given)}
+    colours = [PAINT[band] for band in context["bands"]]
+    head = f"{config.name}  ·  {_('No.')} {context['digits']}  ·  {pieces['title']}"
+    found[paper_path(slug)] = theme.render("paper.css", head=head).encode()
+    found[icon_path(slug)] = theme.render("icon.svg", colours=colours).encode()
+    if pieces["chief"]:
+        found[drawing_path(slug)] = theme.render("drawing.svg", drawing=pieces["chief"]).encode()
+    return found
+
+
+def paper_path(slug: str) -> str:
+    """What a note's pages of paper carry at their head, from the root of the site."""
+    return f"notes/{slug}/paper.css"
+
+
+def icon_path(slug: str) -> str:
+    """The picture of a note's number for the browser's tab, from the root of the site."""
+    return f"notes/{slug}/icon.svg"
+
+
+def drawing_path(slug: str) -> str:
+    """The drawing that stands for a note in lists, from the root of the site."""
+    return f"notes/{slug}/drawing.svg"
+
+
+def card(entry: Entry, number: int) -> dict[str, Any]:
+    """A note in a list. number: in the library, 0 where the list does not show it."""
     record = entry.record
     return {
+        "bands": number_bands(number) if number else [],
+        "digits": number_digits(number) if number else "",
+        "drawing": drawing_path(record.slug) if record.block_kinds else "",
         "slug": record.slug,
         "title": record.title,
         "date": record.date,
@@ -171,7 +210,8 @@ def causes_view(counts: CauseCounts) -> dict[str, Any]:
 
 
 def library_pages(theme: Theme, config: Config, entries: list[Entry], stamp: str) -> Iterable[Page]:
-    """All pages but those of the notes. stamp: changes with the search's files, so that no browser uses old ones."""
+    """All pages but those of the notes. entries: in the order of their numbers. stamp: changes with the search's files,
+    so that no browser uses old ones."""
     groups = grouping.group_notes(entries)
     yield _home(theme, config, entries, groups, stamp)
     for sort, found in (("symptom", groups.symptoms), ("device", groups.devices), ("part", groups.parts)):
@@ -201,11 +241,12 @@ def _home(theme: Theme, config: Config, entries: list[Entry], groups: Groups, st
     newest = sorted(sorted(entries, key=lambda e: e.record.slug), key=lambda e: e.record.date, reverse=True)[
         :LATEST
     ]
+    numbers = {entry.record.slug: number for number, entry in enumerate(entries, start=FIRST_NUMBER)}
     return templated(
         theme, config, "index.html", "home.html",
         stamp=stamp,
         notes=len(entries),
-        latest=[card(e) for e in newest],
+        latest=[card(e, numbers[e.record.slug]) for e in newest],
         outcome_names={outcome: _(outcome) for outcome in OUTCOMES},
         block_names={kind.name: _(kind.title) for kind in catalogue.all_kinds() if kind.name in groups.blocks},
         kinds=[g.title for g in groups.devices],
@@ -245,7 +286,7 @@ def _make_group_page(theme: Theme, config: Config, group: Group) -> bytes:
 
 def _listed(entries: list[Entry]) -> dict[str, Any]:
     """The first notes of a list as cards, and how many more there are."""
-    return {"notes": [card(e) for e in entries[:LISTED]], "more": max(0, len(entries) - LISTED)}
+    return {"notes": [card(e, 0) for e in entries[:LISTED]], "more": max(0, len(entries) - LISTED)}
 
 
 def _kind_pages(theme: Theme, config: Config, groups: Groups) -> Iterable[Page]:

@@ -112,6 +112,11 @@ class Theme:
                 raise
             raise ThemeError(problem) from None
 
+    def around(self, template: str) -> tuple[str, str]:
+        """The markup before and behind what stands in a template as `inside`."""
+        before, _between, behind = self.render(template, inside="\0").partition("\0")
+        return before, behind
+
     @property
     def environment(self) -> Any:
         """Jinja2 with the theme's templates, made when it is first needed."""

@@ -42,3 +42,12 @@ def with_signs(read: str, unit: str) -> str:
 def breakable(formula: str) -> Markup:
     """A formula that may end a line after an operator, and not within a name."""
     return Markup(_OPERATOR.sub(r"\g<0><wbr>", str(escape(formula))))
+
+
+def css_string(text: str) -> Markup:
+    """A text as a string of CSS (CSS Syntax 3, 4.3.5): every character that is no plain letter, digit or blank by its
+    number, so that none ends the string."""
+    plain = (
+        c if c == " " or (c.isascii() and c.isalnum()) else f"\\{ord(c):06x} " for c in text if c != "\0"
+    )
+    return Markup('"' + "".join(plain) + '"')

@@ -62,26 +62,38 @@ class Rendered:
 
 
 def render(
-    body: str, *, file: str, body_line: int, expand: Expander, link: Callable[[str], str | None]
+    body: str,
+    *,
+    file: str,
+    body_line: int,
+    expand: Expander,
+    link: Callable[[str], str | None],
+    table: tuple[str, str] = ("", ""),
 ) -> Rendered:
     """Render the prose of a note.
 
     body_line is the line of the file (from 1) on which body begins. link gets the path of a relative link,
     percent signs decoded and without its fragment, and returns the address to print (percent signs encoded),
-    or None where nothing is there.
+    or None where nothing is there. table is the markup before and behind each table.
     Raises nothing: whatever is wrong is in problems, and its place on the page holds plain text.
     """
-    return _Page(body, file, body_line, expand, link).render()
+    return _Page(body, file, body_line, expand, link, table).render()
 
 
 class _Page:
     """One render: the tokens of the parser, turned into those to print, and all that is found on the way."""
 
     def __init__(
-        self, body: str, file: str, body_line: int, expand: Expander, link: Callable[[str], str | None]
+        self,
+        body: str,
+        file: str,
+        body_line: int,
+        expand: Expander,
+        link: Callable[[str], str | None],
+        table: tuple[str, str],
     ):
         self.body, self.file, self.body_line = body, file, body_line
-        self.expand, self.link = expand, link
+        self.expand, self.link, self.table = expand, link, table
         self.lines = body.replace("\r\n", "\n").replace("\r", "\n").split("\n")
         self.blocks = expand.names()
         self.designators = Designators(expand.designators())
@@ -152,10 +164,10 @@ class _Page:
             if token.type in ("fence", "code_block"):
                 self.words.append(token.content + "\n")
             if token.type == "table_open":
-                done.append(made('<div class="scroll" tabindex="0">\n'))
+                done.append(made(self.table[0]))
             done.append(token)
             if token.type == "table_close":
-                done.append(made("</div>\n"))
+                done.append(made(self.table[1]))
             at += 1
         return done
 

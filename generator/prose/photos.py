@@ -1,11 +1,8 @@
-"""What the page needs to know of a photo, and how it stands there. build/photos.py makes its files."""
+"""What the page needs to know of a photo. build/photos.py makes its files."""
 
 from __future__ import annotations
 
-import html
 from dataclasses import dataclass
-
-SHOWN_AT = "(min-width: 48rem) 44rem, 100vw"  # how wide a photo stands on the page; see photos.css
 
 
 class Refused(Exception):
@@ -38,31 +35,3 @@ class Photo:
     def files(self) -> list[str]:
         """The names of all its files."""
         return [name for size in self.sizes for name in (size.webp, size.jpeg)]
-
-
-def figure_html(photo: Photo, alt: str, caption: str, base: str = "") -> str:
-    """A figure. A tap opens the largest picture by itself, where fingers can zoom; back returns.
-
-    alt and caption are plain text; base is what stands before the names of the files ("../photos/").
-    Raises Refused without alt: a photo needs words for those who cannot see it.
-    """
-    said = f"<figcaption>{html.escape(caption)}</figcaption>" if caption.strip() else ""
-    return f'<figure class="photo">{picture_html(photo, alt, base)}{said}</figure>\n'
-
-
-def picture_html(photo: Photo, alt: str, base: str = "") -> str:
-    """The picture and the link to the large one, without a figure around it. As figure_html."""
-    if not alt.strip():
-        raise Refused("has no words for those who cannot see it", "say what it shows")
-    smallest, largest = photo.sizes[0], photo.sizes[-1]
-
-    def srcset(kind: str) -> str:
-        return ", ".join(f"{html.escape(base)}{getattr(size, kind)} {size.width}w" for size in photo.sizes)
-
-    return (
-        f'<a class="enlarge" href="{html.escape(base + largest.jpeg)}"><picture>'
-        f'<source type="image/webp" srcset="{srcset("webp")}" sizes="{SHOWN_AT}">'
-        f'<img src="{html.escape(base + smallest.jpeg)}" srcset="{srcset("jpeg")}" sizes="{SHOWN_AT}" '
-        f'width="{photo.width}" height="{photo.height}" alt="{html.escape(alt.strip())}" '
-        f'loading="lazy" decoding="async"></picture></a>'
-    )

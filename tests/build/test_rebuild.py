@@ -268,7 +268,7 @@ def test_a_rehearsal_changes_nothing(library: Path, tmp_path: Path, monkeypatch:
     build_site(library, target, rehearse=True)
     assert [name for name in written if not name.startswith("static/")] == [
         f"notes/{min(path.name for path in (target / 'notes').iterdir() if path.is_dir())}/{file}"
-        for file in ("index.html", "note.json")
+        for file in ("index.html", "paper.css", "icon.svg", "drawing.svg", "note.json")
     ]
     assert files(target) == before
 

@@ -122,7 +122,7 @@ def test_sheets_stand_where_the_author_put_them(site: Path) -> None:
     """{supply} alone in a paragraph places the sheet between the words around it; the rest follows in order."""
     text = (site / "notes" / "egg-incubator-stays-cold" / "index.html").read_text("utf-8")
     assert text.index("Here is the trap") < text.index('id="block-supply"') < text.index("Ripple that large")
-    assert text.count('class="sheet"') == 16
+    assert text.count('<svg xmlns="http://www.w3.org/2000/svg" class="sheet') == 16
 
 
 def test_terminal_and_browser_share_one_index(site: Path, content: Path) -> None:

@@ -29,7 +29,7 @@ MEASURE = """() => {
     const where = sheet.dataset.case;
     const texts = [...sheet.querySelectorAll('text')].filter((t) => t.textContent.trim());
     const boxes = texts.map((t) => t.getBoundingClientRect());
-    const frame = sheet.querySelector('.border').getBoundingClientRect();
+    const frame = sheet.getBoundingClientRect();
     texts.forEach((text, i) => {
       const a = boxes[i];
       if (a.left < frame.left - 1 || a.right > frame.right + 1 || a.top < frame.top - 1 || a.bottom > frame.bottom + 1)
@@ -133,7 +133,7 @@ def test_no_text_meets_another_or_a_line(browser: Any, tmp_path: Path, in_langua
             date="2026-03-14",
             key=f"k{len(sheets)}",
         )
-        svg = draw(block, frame, zigzag=chance.random() < 0.3)
+        svg = draw(block, frame, zigzag=chance.random() < 0.3).svg
         sheets.append(svg.replace("<svg ", f'<svg data-case="{case}" ', 1))
     assert len(sheets) > 2 * len(catalogue.names())
     page = tmp_path / "sheets.html"
@@ -152,7 +152,7 @@ def test_the_measure_sees_an_overlap(browser: Any, tmp_path: Path) -> None:
     """The test above can fail: two texts on one another and a line through a text are found."""
     page = tmp_path / "bad.html"
     page.write_text(
-        '<svg class="sheet" data-case="bad" width="200" height="100"><rect class="border" width="200" height="100" fill="none"/>'
+        '<svg class="sheet" data-case="bad" width="200" height="100">'
         '<g class="lines"><path d="M0,50 L200,50" stroke="black"/></g><text x="20" y="54">R1</text><text x="24" y="56">R2</text></svg>',
         encoding="utf-8",
     )
@@ -168,8 +168,8 @@ def test_every_stated_part_is_labelled(name: str) -> None:
     """Each designator of the example stands on the drawing, and two renders are the same bytes."""
     block, troubles = build_block(name, dict(catalogue.kind(name).example), Mains())
     assert block is not None, troubles
-    svg = draw(block, TitleBlock(title="x"))
-    assert svg == draw(block, TitleBlock(title="x"))
+    svg = draw(block, TitleBlock(title="x")).svg
+    assert svg == draw(block, TitleBlock(title="x")).svg
     for part in block.parts:
         if part.designator:
             assert f">{part.designator}<" in svg

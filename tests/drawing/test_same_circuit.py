@@ -25,7 +25,7 @@ def made(name: str, parameters: dict[str, Any], mains: Mains = Mains()) -> Any: 
 
 
 def svg(block: Any) -> str:
-    return drawing.draw(block, TitleBlock(block.name, "", "", "", "", "", "", "sheet"))
+    return drawing.draw(block, TitleBlock(block.name)).svg
 
 
 def test_drawn_once(monkeypatch: pytest.MonkeyPatch) -> None:

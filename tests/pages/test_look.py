@@ -127,17 +127,18 @@ def test_the_first_screen_of_a_phone_says_what_it_was(browser: Any, site: Path, 
 
 
 def test_the_order_of_a_note(browser: Any, site: Path) -> None:
-    with opened(browser, site, NOTE) as tab:
+    with opened(browser, site, NOTE, 820) as tab:
         order = [
             ".ticket",
             ".cautions",
             "#readings",
+            "#diagram",
+            "#differently",
             "#bench-notes",
             "#boards",
             "#found",
             "#fitted",
             "#proof",
-            "#differently",
             "#near",
         ]
         tops = [tab.locator(part).bounding_box()["y"] for part in order]
@@ -145,14 +146,17 @@ def test_the_order_of_a_note(browser: Any, site: Path) -> None:
         assert tab.locator(".block-sheet").count() == 2
 
 
-def test_the_bar_leads_to_every_sheet_without_scripts(browser: Any, site: Path) -> None:
+def test_the_bar_leads_to_the_open_sheets_without_scripts(browser: Any, site: Path) -> None:
     with opened(browser, site, LONG_NOTE, 360, 640, java_script_enabled=False) as tab:
         tab.locator(".bar summary").click()
-        tab.locator(".ways").get_by_role("link", name="turner-sense", exact=False).click()
-        assert tab.url.endswith("#block-turner-sense")
-        top = tab.locator("#block-turner-sense").bounding_box()["y"]
+        tab.locator(".ways").get_by_role("link", name="relay-drive", exact=False).click()
+        assert tab.url.endswith("#block-relay-drive")
+        top = tab.locator("#block-relay-drive").bounding_box()["y"]
         assert 0 <= top < 320
-        assert len(tab.locator(".ways a[href^='#block-']").all()) == tab.locator(".block-sheet").count()
+        assert (
+            len(tab.locator(".ways a[href^='#block-']").all()) == tab.locator("section.block-sheet").count()
+        )
+        assert tab.locator(".blocks a").count() == tab.locator(".block-sheet").count() == 16
 
 
 def test_the_bar_closes_once_it_has_led_somewhere(browser: Any, site: Path) -> None:
@@ -171,7 +175,7 @@ def test_without_scripts_all_is_there(browser: Any, site: Path) -> None:
         sides = [tab.locator(f".board-{side} img").bounding_box() for side in ("top", "bottom")]
         assert sides[0]["x"] + sides[0]["width"] <= sides[1]["x"], "the sides of the board overlap"
         assert tab.locator("#differently noscript").count() == 1
-        tab.locator("details.failures summary").first.click()
+        tab.locator("details.more summary").first.click()
         assert tab.locator("table.failures").first.is_visible()
 
 
@@ -189,7 +193,7 @@ def test_touching_a_designator_marks_it_everywhere(browser: Any, site: Path) -> 
             ".board-marks g",
             ".checks .ref",
             ".ticket .ref",
-            "details.failures .ref",
+            "details.more .ref",
         ):
             assert tab.locator(f"{place}[data-ref='C1'].on").count() or tab.locator(f"{place}.on").count(), (
                 place
@@ -209,8 +213,12 @@ def test_touching_it_in_a_drawing_or_on_the_board_is_the_same(browser: Any, site
 
 def test_designators_by_keyboard_from_place_to_place(browser: Any, site: Path) -> None:
     with opened(browser, site, NOTE, 360, 640) as tab:
-        ref = tab.locator(".prose p .ref[data-ref='C1'][tabindex='0']").first
-        ref.focus()
+        tab.locator("[data-ref][tabindex='0']").focus()
+        ref = tab.locator(".prose p .ref[data-ref='C1']").first
+        for _ in range(40):
+            if ref.evaluate("e => e === document.activeElement"):
+                break
+            tab.keyboard.press("ArrowRight")
         tab.keyboard.press("Enter")
         assert ref.get_attribute("aria-pressed") == "true"
         assert ref.get_attribute("role") == "button"
@@ -223,12 +231,9 @@ def test_designators_by_keyboard_from_place_to_place(browser: Any, site: Path) -
         assert not tab.locator("[data-marked]").is_visible()
 
 
-def test_a_designator_is_one_stop_of_the_tab_key_in_a_paragraph(browser: Any, site: Path) -> None:
+def test_designators_are_one_stop_of_the_tab_key(browser: Any, site: Path) -> None:
     with opened(browser, site, LONG_NOTE) as tab:
-        twice = tab.evaluate("""[...document.querySelectorAll('p')].filter(p => {
-            const names = [...p.querySelectorAll("[data-ref][tabindex='0']")].map(r => r.dataset.ref);
-            return new Set(names).size !== names.length; }).length""")
-        assert twice == 0
+        assert tab.locator("[data-ref][tabindex='0']").count() == 1
         # in a picture nothing may have the focus, for it is one thing to a screen reader
         assert tab.locator("svg[role='img'] [tabindex]").count() == 0
 
@@ -274,9 +279,9 @@ def test_on_paper_no_sheet_is_cut(browser: Any, site: Path, paper: str) -> None:
     width, height = PAPERS[paper]
     with opened(browser, site, LONG_NOTE, width, height) as tab:
         tab.emulate_media(media="print", color_scheme="dark")
-        sheets = tab.evaluate("""[...document.querySelectorAll('.block-sheet')].map(sheet => [sheet.id,
+        sheets = tab.evaluate("""[...document.querySelectorAll('.block-sheet, .ticket')].map(sheet => [sheet.id,
             sheet.getBoundingClientRect().height, getComputedStyle(sheet).breakInside])""")
-        assert len(sheets) == 16
+        assert len(sheets) == 17
         for name, tall, inside in sheets:
             assert inside == "avoid" and tall <= height, name
         wide = tab.evaluate(
@@ -295,7 +300,7 @@ def test_on_paper_black_on_white_without_navigation(browser: Any, site: Path) ->
             ".near",
             ".reading-helper",
             ".board-slider",
-            "details.failures",
+            "details.more",
         ):
             assert not tab.locator(hidden).first.is_visible(), hidden
         for shown in (".ticket", ".cautions", ".block-sheet", "#proof"):
@@ -305,7 +310,7 @@ def test_on_paper_black_on_white_without_navigation(browser: Any, site: Path) ->
         for ink, paper in colours:
             assert ink in ("rgb(0, 0, 0)", "rgb(51, 51, 51)"), ink
             assert paper in ("rgb(255, 255, 255)", "rgba(0, 0, 0, 0)"), paper
-        assert tab.locator(".ticket .only-print").is_visible()
+        assert tab.locator(".ticket .address").is_visible() and tab.locator(".ticket .code").is_visible()
         assert tab.pdf(format="A4").startswith(b"%PDF")
 
 
@@ -325,7 +330,7 @@ def weight(site: Path, page: str) -> tuple[int, int]:
 def test_a_note_is_light(site: Path) -> None:
     for page in sorted((site / "notes").glob("*/index.html")):
         total, scripts = weight(site, page.relative_to(site).as_posix())
-        assert total <= 60_000 and scripts <= 15_000, page.parent.name
+        assert total <= 70_000 and scripts <= 15_000, page.parent.name
 
 
 @pytest.mark.parametrize("width", [360, 1280])

@@ -112,7 +112,7 @@ class Opened:
       const links = [...document.querySelectorAll("[href], [src], [action], [data], [srcset], [poster], [formaction]")];
       const bad = links.flatMap(e => [e.href, e.src, e.action, e.formAction])
         .map(address => address?.baseVal ?? address)
-        .filter(address => typeof address === "string" && address && !/^(https?|mailto|file):/i.test(address));
+        .filter(address => typeof address === "string" && address && !/^(https?|mailto|file):|^#[a-z0-9-]+$/i.test(address));
       return [[...found], bad];
     }"""
 

@@ -4,7 +4,7 @@ for (const board of document.querySelectorAll(".board")) {
   const slider = board.querySelector(".board-slider");
   const bottom = board.querySelector(".board-bottom");
   if (!slider || !bottom) continue;
-  const input = slider.querySelector("input");
+  const input = slider.querySelector("input[type=range]"), turn = slider.querySelector("[data-board-unmirrored]");
   const show = () => {
     const share = Number(input.value);
     board.style.setProperty("--board-bottom", String(share / 100));
@@ -15,5 +15,9 @@ for (const board of document.querySelectorAll(".board")) {
   board.classList.add("laid");
   slider.hidden = false;
   input.addEventListener("input", show);
+  turn?.addEventListener("change", () => {
+    board.classList.toggle("unmirrored", turn.checked);
+    input.disabled = turn.checked;
+  });
   show(); // a browser may have kept the slider where it was
 }

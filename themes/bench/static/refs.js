@@ -15,20 +15,28 @@
   const all = (name) => [...main.querySelectorAll("[data-ref]")].filter((ref) => ref.dataset.ref === name && ref.getClientRects().length);
   const drawn = (ref) => ref.closest("svg.sheet") !== null;
 
-  /* What can be reached by Tab: a designator once in each paragraph, row or item; the same one again is only touched. */
+  /* Designators are one stop of the Tab key: from there the arrow keys lead from one to the next. */
+  const reachable = () => [...main.querySelectorAll("[data-ref][role=button]")].filter((ref) => ref.checkVisibility({ visibilityProperty: true }));
   const prepare = (root) => {
-    const seen = new Map();
     for (const ref of root.querySelectorAll("[data-ref]")) {
       if (part && ref.dataset.ref === part) ref.classList.add("on");
       if (drawn(ref)) { ref.classList.add("touch"); continue; }
       if (ref.hasAttribute("role")) continue;
-      const around = ref.closest("p, li, tr, dd, svg, figure") || root;
-      const here = seen.get(around) || seen.set(around, new Set()).get(around);
       ref.setAttribute("role", "button");
       ref.setAttribute("aria-pressed", String(ref.dataset.ref === part));
-      ref.setAttribute("tabindex", here.has(ref.dataset.ref) ? "-1" : "0");
-      here.add(ref.dataset.ref);
+      ref.setAttribute("tabindex", "-1");
     }
+    if (!main.querySelector("[data-ref][tabindex='0']")) reachable()[0]?.setAttribute("tabindex", "0");
+    for (const place of main.querySelectorAll("[data-pan]")) { // what is wider than its place can be moved by keys
+      if (place.scrollWidth > place.clientWidth + 1) place.setAttribute("tabindex", "0"); else place.removeAttribute("tabindex");
+    }
+  };
+  const rove = (from, step) => {
+    const all = reachable(), to = all[(all.indexOf(from) + step + all.length) % all.length];
+    if (!to) return;
+    main.querySelectorAll("[data-ref][tabindex='0']").forEach((ref) => ref.setAttribute("tabindex", "-1"));
+    to.setAttribute("tabindex", "0");
+    to.focus();
   };
 
   const tell = (places) => {
@@ -70,6 +78,8 @@
   main.addEventListener("keydown", (event) => {
     const ref = event.target.closest?.("[data-ref]");
     if (ref && (event.key === "Enter" || event.key === " ")) { event.preventDefault(); touched(ref); }
+    const step = { ArrowRight: 1, ArrowDown: 1, ArrowLeft: -1, ArrowUp: -1 }[event.key];
+    if (ref && step) { event.preventDefault(); rove(ref, step); }
   });
   document.addEventListener("keydown", (event) => {
     if (event.key !== "Escape") return;
@@ -83,4 +93,12 @@
   document.addEventListener("click", (event) => { if (ways.open && !bar.contains(event.target)) ways.open = false; });
   new MutationObserver(() => prepare(main)).observe(main, { childList: true, subtree: true });
   prepare(main);
+  addEventListener("resize", () => prepare(main));
+  /* a drawing too wide for its place shows the part that failed first */
+  for (const place of main.querySelectorAll("[data-pan]")) {
+    const struck = place.querySelector("g.failed, .box.failed");
+    if (!struck || place.scrollWidth <= place.clientWidth) continue;
+    const at = struck.getBoundingClientRect(), frame = place.getBoundingClientRect();
+    place.scrollLeft += at.left + at.width / 2 - frame.left - frame.width / 2;
+  }
 })();

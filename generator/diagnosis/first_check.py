@@ -1,0 +1,81 @@
+"""Which of the readings of a note says the most: where the next one with this symptom should put the probes first."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from generator.circuit.block import Result, Value
+from generator.circuit.circuit import Circuit
+from generator.diagnosis.judge import Judged, Judgement
+from generator.diagnosis.next_reading import LEAST, separated
+from generator.diagnosis.recorded import modes_said
+from generator.notes.record import Fault
+
+
+@dataclass(frozen=True)
+class FirstCheck:
+    """A place to measure first. read: what the meter showed there, where it was read; sound: what it should be."""
+
+    block: str
+    value: str
+    definition: Value | None
+    sound: Result
+    read: Judged | None
+
+
+def first_check(circuit: Circuit, faults: tuple[Fault, ...], judgement: Judgement) -> FirstCheck | None:
+    """The reading that was off and that tells the fault from most other failures; without readings, the value of the
+    failed part's block that does so. None where nothing that failed is in a block and nothing was read off."""
+    return _among_readings(judgement) or _by_failure(circuit, faults)
+
+
+def _among_readings(judgement: Judgement) -> FirstCheck | None:
+    off = [
+        j for j in judgement.judged if j.verdict is not None and not j.verdict.ok and j.expected is not None
+    ]
+    if not off:
+        return None
+    best = max(off, key=lambda judged: _tells(judgement, judged))
+    assert best.expected is not None
+    return FirstCheck(best.taken.block, best.taken.value, best.expected.definition, best.expected, best)
+
+
+def _tells(judgement: Judgement, judged: Judged) -> float:
+    """The share of all failures that a reading rules out; a little more where the circuit need not be live."""
+    definition = judged.expected.definition if judged.expected else None
+    ease = 0.02 if definition is None or not definition.hazard else 0.0
+    fits = [fit for fit in judgement.fits if fit.hypothesis.block]
+    if not fits or not judged.fitted:
+        return ease
+    ruled_out = sum(
+        any((spot.block, spot.value) == (judged.taken.block, judged.taken.value) for spot in fit.contradicts)
+        for fit in fits
+    )
+    return ruled_out / len(fits) + ease
+
+
+def _by_failure(circuit: Circuit, faults: tuple[Fault, ...]) -> FirstCheck | None:
+    for fault in faults:
+        for name, block in circuit.blocks.items():
+            failures = block.failures
+            own = [f for f in failures if f.part == fault.part and f.failed in modes_said(fault.failed)]
+            if not own:
+                continue
+            spots = [d for d in block.definitions if d.measurable and d.at and d.name in block.values]
+
+            def told(definition: Value) -> tuple[int, int]:
+                sound, failed = block.values.get(definition.name), own[0].values.get(definition.name)
+                from_sound = _apart(failed, sound, sound, definition.unit)
+                others = [f.values.get(definition.name) for f in failures if f is not own[0]]
+                apart = sum(_apart(failed, other, sound, definition.unit) for other in others)
+                return (int(from_sound) * (1 + apart), int(not definition.hazard))
+
+            if spots and (best := max(spots, key=told)) and told(best)[0]:
+                return FirstCheck(name, best.name, best, block.values[best.name], None)
+    return None
+
+
+def _apart(a: Result | None, b: Result | None, sound: Result | None, unit: str) -> bool:
+    """Whether a meter would tell two values apart."""
+    pairs = [None if r is None else (r.low, r.high) for r in (a, b)]
+    return separated(pairs[0], pairs[1], abs(sound.high) if sound else 0.0, LEAST.get(unit, 0.0))

@@ -1,0 +1,283 @@
+"""The block diagram of a device: every block a box, and what leads from one to another, as places on a page.
+
+Mains at the left, power along the top from left to right; below it what senses at the left of the controller, what it
+drives at the right. Without a controller the blocks stand in the order in which one feeds another. Places are pixels;
+the theme draws them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+
+WIDTH, HEIGHT = 148.0, 52.0  # of a box
+ACROSS, BETWEEN = 40.0, 12.0  # from box to box in a row, and from row to row
+EDGE = 12.0  # around all of it
+BELOW_POWER = 26.0  # from the row of power to what it feeds
+CONTROLLER = 132.0
+MOST_POWER = 6  # boxes in a row
+
+
+@dataclass(frozen=True)
+class Node:
+    """A block as the diagram has it. group: of its kind; feeds: the names of the blocks that take something from it.
+
+    key: its most telling value in a line. mains: it stands at mains potential; isolates: it keeps mains from the rest.
+    """
+
+    name: str
+    number: int
+    title: str
+    group: str
+    key: str = ""
+    feeds: tuple[str, ...] = ()
+    mains: bool = False
+    isolates: bool = False
+    controls: bool = False
+    failed: bool = False
+    off: bool = False
+    flags: str = ""
+
+
+@dataclass(frozen=True)
+class Box:
+    """A node at its place. fed: the numbers of the sheets of power from which it takes something, without a line."""
+
+    node: Node
+    x: float
+    y: float
+    width: float
+    height: float
+    fed: tuple[int, ...] = ()
+    marked: bool = False
+
+
+@dataclass(frozen=True)
+class Edge:
+    """A line from box to box, ending in an arrow. marked: the fault goes on along it."""
+
+    points: tuple[tuple[float, float], ...]
+    marked: bool
+    isolated: bool
+    label: str = ""
+
+    @property
+    def path(self) -> str:
+        """The line as an SVG path."""
+        return "M" + "L".join(f"{x:.0f},{y:.0f}" for x, y in self.points)
+
+    @property
+    def middle(self) -> tuple[float, float]:
+        """The middle of its longest piece."""
+        pieces = list(zip(self.points, self.points[1:]))
+        (ax, ay), (bx, by) = max(pieces, key=lambda p: abs(p[0][0] - p[1][0]) + abs(p[0][1] - p[1][1]))
+        return (ax + bx) / 2, (ay + by) / 2
+
+
+@dataclass(frozen=True)
+class BlockDiagram:
+    """All boxes and lines, and the size of the whole."""
+
+    boxes: tuple[Box, ...]
+    edges: tuple[Edge, ...]
+    width: float
+    height: float
+
+
+def block_diagram(nodes: Sequence[Node]) -> BlockDiagram:
+    """Boxes and lines of a device."""
+    controlled = any(n.controls for n in nodes)
+    layout = _with_controller(nodes) if controlled else _in_order(nodes)
+    boxes = {box.node.name: box for box in layout}
+    marked = _downstream(nodes)
+    edges = []
+    fed: dict[str, list[int]] = {}
+    for node in nodes:
+        for name in node.feeds:
+            if name not in boxes or name == node.name:
+                continue
+            if controlled and node.group == "Power" and boxes[name].node.group != "Power":
+                fed.setdefault(name, []).append(
+                    node.number
+                )  # lines from every rail to every box would hide the rest
+                continue
+            edges.append(_edge(boxes[node.name], boxes[name], node.name in marked and name in marked))
+    layout = [
+        replace(box, fed=tuple(fed.get(box.node.name, ())), marked=box.node.name in marked) for box in layout
+    ]
+    width = max(box.x + box.width for box in layout) + EDGE
+    height = max(box.y + box.height for box in layout) + EDGE
+    return BlockDiagram(tuple(layout), tuple(edges), width, height)
+
+
+def _downstream(nodes: Sequence[Node]) -> set[str]:
+    """The blocks that the fault is in, and those behind them where something was read off."""
+    by_name = {n.name: n for n in nodes}
+    found = {n.name for n in nodes if n.failed}
+    waiting = list(found)
+    while waiting:
+        for name in by_name[waiting.pop()].feeds:
+            if name in by_name and name not in found and by_name[name].off:
+                found.add(name)
+                waiting.append(name)
+    return found
+
+
+# --- with a controller ----------------------------------------------------------------------------------------------
+
+
+def _with_controller(nodes: Sequence[Node]) -> list[Box]:
+    controllers = [n for n in nodes if n.controls]
+    power = _chain([n for n in nodes if n.group == "Power"])
+    rest = [n for n in nodes if not n.controls and n.group != "Power"]
+    fed_by_controller = {name for c in controllers for name in c.feeds}
+    into = {n.name for n in rest if any(c.name in n.feeds for c in controllers)}
+    left = [
+        n
+        for n in rest
+        if n.name in into or (n.name not in fed_by_controller and n.group in ("Sensing", "Timing"))
+    ]
+    right = [n for n in rest if n not in left]
+    drivers = [n for n in right if n.name in fed_by_controller]
+    driven = [n for n in right if n not in drivers]
+    top = _row(power, EDGE, EDGE)
+    y = EDGE + (HEIGHT + BELOW_POWER if power else 0.0)
+    if len(power) > MOST_POWER:
+        y += HEIGHT + BETWEEN
+    boxes = list(top)
+    columns_left = 1 if len(left) <= 6 else 2
+    x = EDGE
+    boxes += _grid(left, x, y, columns_left)
+    x += columns_left * (WIDTH + ACROSS) if left else 0.0
+    rows = max(
+        -(-len(left) // columns_left), len(drivers) + _extra_rows(drivers, driven), len(controllers), 1
+    )
+    tall = rows * HEIGHT + (rows - 1) * BETWEEN
+    for n, controller in enumerate(controllers):
+        part = (tall - (len(controllers) - 1) * BETWEEN) / len(controllers)
+        boxes.append(Box(controller, x, y + n * (part + BETWEEN), CONTROLLER, part))
+    x += CONTROLLER + ACROSS
+    return boxes + _driving(drivers, driven, x, y)
+
+
+def _extra_rows(drivers: Sequence[Node], driven: Sequence[Node]) -> int:
+    """Rows for what is driven by nothing here."""
+    fed = {name for d in drivers for name in d.feeds}
+    return sum(n.name not in fed for n in driven)
+
+
+def _driving(drivers: Sequence[Node], driven: Sequence[Node], x: float, y: float) -> list[Box]:
+    """What the controller drives, a row each, and behind each what that drives."""
+    boxes: list[Box] = []
+    left = {n.name: n for n in driven}
+    row = 0
+    for driver in drivers:
+        boxes.append(Box(driver, x, y + row * (HEIGHT + BETWEEN), WIDTH, HEIGHT))
+        behind = [left.pop(name) for name in driver.feeds if name in left]
+        for n, node in enumerate(behind):
+            boxes.append(Box(node, x + WIDTH + ACROSS, y + (row + n) * (HEIGHT + BETWEEN), WIDTH, HEIGHT))
+        row += max(1, len(behind))
+    for node in left.values():
+        boxes.append(Box(node, x, y + row * (HEIGHT + BETWEEN), WIDTH, HEIGHT))
+        row += 1
+    return boxes
+
+
+def _chain(nodes: list[Node]) -> list[Node]:
+    """Nodes in the order in which one feeds another, those of the mains first."""
+    names = {n.name for n in nodes}
+    depth = _depths(nodes, names)
+    return sorted(nodes, key=lambda n: (not n.mains, depth[n.name]))
+
+
+def _row(nodes: Sequence[Node], x: float, y: float) -> list[Box]:
+    return [
+        Box(
+            node,
+            x + (n % MOST_POWER) * (WIDTH + ACROSS),
+            y + (n // MOST_POWER) * (HEIGHT + BETWEEN),
+            WIDTH,
+            HEIGHT,
+        )
+        for n, node in enumerate(nodes)
+    ]
+
+
+def _grid(nodes: Sequence[Node], x: float, y: float, columns: int) -> list[Box]:
+    return [
+        Box(
+            node, x + (n % columns) * (WIDTH + ACROSS), y + (n // columns) * (HEIGHT + BETWEEN), WIDTH, HEIGHT
+        )
+        for n, node in enumerate(nodes)
+    ]
+
+
+# --- without one ----------------------------------------------------------------------------------------------------
+
+
+def _in_order(nodes: Sequence[Node]) -> list[Box]:
+    """Columns by how many blocks stand before, so that every line leads to the right."""
+    depth = _depths(nodes, {n.name for n in nodes})
+    columns: dict[int, list[Node]] = {}
+    for node in nodes:
+        columns.setdefault(depth[node.name], []).append(node)
+    if len(columns) == 1:  # nothing leads anywhere
+        return _grid(nodes, EDGE, EDGE, min(4, len(nodes)))
+    return [
+        Box(node, EDGE + column * (WIDTH + ACROSS), EDGE + row * (HEIGHT + BETWEEN), WIDTH, HEIGHT)
+        for column, found in columns.items()
+        for row, node in enumerate(found)
+    ]
+
+
+def _depths(nodes: Sequence[Node], names: set[str]) -> Mapping[str, int]:
+    """How long the longest way to each node is, counted in lines; a circle is gone round once."""
+    depth = {n.name: 0 for n in nodes}
+    for _ in nodes:
+        for node in nodes:
+            for name in node.feeds:
+                if name in names and name != node.name and depth[name] <= depth[node.name] < len(nodes):
+                    depth[name] = depth[node.name] + 1
+        if max(depth.values(), default=0) >= len(nodes):
+            return {n.name: 0 for n in nodes}
+    return depth
+
+
+# --- lines ----------------------------------------------------------------------------------------------------------
+
+
+def _edge(a: Box, b: Box, marked: bool) -> Edge:
+    """A line from one box to another: straight where their sides face each other, else with one step between."""
+    isolated = a.node.mains != b.node.mains and not (a.node.isolates or b.node.isolates)
+    ax, ay, bx, by = a.x + a.width, a.y + a.height / 2, b.x, b.y + b.height / 2
+    if b.x >= a.x + a.width:  # to the right
+        top, foot = max(a.y, b.y), min(a.y + a.height, b.y + b.height)
+        if foot - top > 12:
+            level = (top + foot) / 2
+            return Edge(((ax, level), (bx, level)), marked, isolated)
+        middle = (ax + bx) / 2 if bx - ax <= ACROSS + 1 else bx - ACROSS / 2
+        return Edge(((ax, ay), (middle, ay), (middle, by), (bx, by)), marked, isolated)
+    if b.y >= a.y + a.height:  # below, or to the left and below
+        left, right = max(a.x, b.x), min(a.x + a.width, b.x + b.width)
+        if right - left > 12:
+            at = (left + right) / 2
+            return Edge(((at, a.y + a.height), (at, b.y)), marked, isolated)
+        gap = a.y + a.height + BELOW_POWER / 2
+        start, end = a.x + a.width / 2, b.x + b.width / 2
+        return Edge(((start, a.y + a.height), (start, gap), (end, gap), (end, b.y)), marked, isolated)
+    gap = max(a.y + a.height, b.y + b.height) + BETWEEN / 2
+    start, end = a.x + a.width / 2, b.x + b.width / 2
+    return Edge(((start, a.y + a.height), (start, gap), (end, gap), (end, b.y + b.height)), marked, isolated)
+
+
+@dataclass
+class Links:
+    """Which block feeds which, gathered before the nodes are made."""
+
+    feeds: dict[str, list[str]] = field(default_factory=dict)
+
+    def add(self, source: str, target: str) -> None:
+        """source feeds target."""
+        known = self.feeds.setdefault(source, [])
+        if target not in known and source != target:
+            known.append(target)

@@ -1,0 +1,91 @@
+"""A note's blocks as nodes of its block diagram."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+
+from generator.circuit.block import Block
+from generator.circuit.circuit import Circuit
+from generator.drawing.diagram import BlockDiagram, Links, Node, block_diagram
+from generator.language import _, value_name
+from generator.pages.blockview import shown
+from generator.pages.readingview import ReadingsView
+
+LONGEST_NAME, LONGEST_KEY = 20, 24  # letters that a box has room for
+CONTROLLER = "microcontroller"
+ISOLATING = ("transformer-supply", "optocoupler", "flyback-supply")
+_PIN = re.compile(r"(->|<-)\s*(\S.*)")
+_TELLING = (
+    "mean",
+    "rail",
+    "output_voltage",
+    "output",
+    "current",
+    "load_current",
+    "delay",
+    "resistance",
+    "peak",
+)
+
+
+def diagram_view(
+    circuit: Circuit, readings: ReadingsView, failed: frozenset[str], numbers: Mapping[str, int]
+) -> BlockDiagram | None:
+    """The block diagram; None where a single block, or none, would stand in it. numbers: of the sheets."""
+    if len(circuit.blocks) < 2:
+        return None
+    feeds = links(circuit).feeds
+    off = {row.block for row in readings.rows if not row.ok}
+    nodes = []
+    for name in sorted(circuit.blocks, key=lambda n: numbers[n]):
+        block = circuit.blocks[name]
+        isolates = block.kind.name in ISOLATING
+        nodes.append(
+            Node(
+                name=name,
+                number=numbers[name],
+                title=_(block.kind.title),
+                group=block.kind.group,
+                key=key_value(block),
+                feeds=tuple(feeds.get(name, ())),
+                mains="mains" in block.cautions and not isolates,
+                isolates=isolates,
+                controls=block.kind.name == CONTROLLER,
+                failed=any(part.designator in failed for part in block.parts if part.designator),
+                off=name in off,
+                flags="".join(readings.flags_of(name).values()),
+            )
+        )
+    return block_diagram(nodes)
+
+
+def links(circuit: Circuit) -> Links:
+    """Which block feeds which: by values taken, by a chip's pins, by one relay in two blocks."""
+    found = Links()
+    for name, givers in circuit.givers.items():
+        for giver in givers:
+            found.add(giver, name)
+    for name, block in circuit.blocks.items():
+        for text in block.inputs.get("pins") or ():
+            pin = _PIN.search(str(text))
+            other = pin[2].strip() if pin else ""
+            if pin and other in circuit.blocks:
+                found.add(*((name, other) if pin[1] == "->" else (other, name)))
+    for name, block in circuit.blocks.items():
+        coil = block.part("load")
+        for other, second in circuit.blocks.items():
+            contact = second.part("contact")
+            if coil and contact and coil.designator and coil.designator == contact.designator:
+                found.add(name, other)
+    return found
+
+
+def key_value(block: Block) -> str:
+    """The value by which a block is known, with its name: "mean 11.0 V"; "" where none is computed."""
+    values = {name: r for name, r in block.values.items() if "." not in name}
+    name = next((n for n in _TELLING if n in values), "") or next(iter(values), "")
+    if not name:
+        return ""
+    text = f"{value_name(name)} {shown(values[name])}"
+    return text if len(text) <= LONGEST_KEY else shown(values[name])
