@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import sys
 from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import Any
@@ -121,8 +122,14 @@ def _marking(parts: Sequence[str], *, as_json: bool, out: Print, say: Print) -> 
     return DONE
 
 
-def lookup(words: str, kind: str, library: Path, *, as_json: bool, out: Print, say: Print) -> int:
-    """Search a library; print the notes found and what they turned out to be. Returns the exit status."""
+def lookup(
+    words: str, kind: str, library: Path, *, as_json: bool, out: Print, say: Print, queries: str = ""
+) -> int:
+    """Search a library; print the notes found and what they turned out to be. Returns the exit status.
+
+    queries: a file, "-" for standard input, with one question a line, in place of words; each is answered by a line of
+    JSON.
+    """
     from generator.cache import cache_folder
     from generator.finding import lookup as finding
     from generator.pages.records import note_files, read_notes
@@ -133,10 +140,24 @@ def lookup(words: str, kind: str, library: Path, *, as_json: bool, out: Print, s
     if not (library / "library.yaml").is_file():
         say(f"{library}: no library.yaml; this folder is not a library; name one with --library")
         return MISUSED
-    found = finding.lookup(words, kind, library, finding.Notes(note_files, read_notes), cache_folder(library))
-    out(
-        json.dumps(finding.as_json(found), ensure_ascii=False, indent=1)
-        if as_json
-        else finding.as_text(found)
-    )
+    notes = finding.Notes(note_files, read_notes)
+    if not queries:
+        found = finding.lookup(words, kind, library, notes, cache_folder(library))
+        data = finding.as_json(found)
+        out(json.dumps(data, ensure_ascii=False, indent=1) if as_json else finding.as_text(found))
+        return DONE
+    try:
+        text = sys.stdin.read() if queries == "-" else Path(queries).read_text("utf-8-sig")
+        asked = list(finding.questions(text.splitlines(), kind))
+    except OSError as error:
+        say(f"{queries}: cannot be read: {error.strerror}")
+        return MISUSED
+    except UnicodeDecodeError:
+        say(f"{queries}: not UTF-8; save it as UTF-8 text")
+        return MISUSED
+    except ValueError as error:
+        say(f"{queries}, {error}")
+        return MISUSED
+    for question, found in zip(asked, finding.answers(asked, library, notes, cache_folder(library))):
+        out(json.dumps({**question._asdict(), **finding.as_json(found)}, ensure_ascii=False))
     return DONE

@@ -119,8 +119,15 @@ def _parser() -> tuple[argparse.ArgumentParser, list[str]]:
     made.add_argument("--json", action="store_true", help="print JSON")
 
     made = command("lookup", _lookup, "find past fixes for a symptom, most likely causes first", LOOKUP)
-    made.add_argument("words", nargs="+", metavar="WORDS", help="what the thing does or does not do")
-    made.set_defaults(many="words")
+    made.add_argument("words", nargs="*", metavar="WORDS", help="what the thing does or does not do")
+    made.set_defaults(many="words", parser=made)
+    made.add_argument(
+        "--queries",
+        default="",
+        metavar="FILE",
+        help="answer each line of a file (- for standard input) with a line of JSON; a line is words, or "
+        '{"words": ..., "kind": ...}',
+    )
     made.add_argument("--kind", default="", metavar="DEVICE", help="the kind of device")
     made.add_argument(
         "--library",
@@ -154,6 +161,7 @@ LOOKUP = """\
 examples:
   benchlore lookup "keeps tripping the breaker"
   benchlore lookup "hums but does not spin" --kind fan --json
+  benchlore lookup --queries slips.txt
 """
 
 
@@ -271,8 +279,17 @@ def _values(chosen: Any) -> int:
 def _lookup(chosen: Any) -> int:
     from generator import bench
 
+    words = " ".join(chosen.words)
+    if bool(words.strip()) == bool(chosen.queries):
+        chosen.parser.error("name WORDS, or a file of them with --queries" + ("; not both" if words else ""))
     return bench.lookup(
-        " ".join(chosen.words), chosen.kind, chosen.library, as_json=chosen.json, out=out, say=say
+        words,
+        chosen.kind,
+        chosen.library,
+        as_json=chosen.json,
+        out=out,
+        say=say,
+        queries=chosen.queries,
     )
 
 

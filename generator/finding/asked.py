@@ -29,7 +29,7 @@ def similar(reader: Reader, token: str, unfinished: bool) -> list[tuple[str, flo
     """Words of the vocabulary like a token, most alike first; those that begin with it, if unfinished."""
     constants = reader.constants
     found: list[tuple[str, float]] = []
-    if len(token) < (constants["begun"] if unfinished else 4):
+    if not constants["similar_most"] or len(token) < (constants["begun"] if unfinished else 4):
         return found
     bits = words.letters(token)
     runs = [token[i : i + words.RUN_LEAST] for i in range(len(token) - words.RUN_LEAST + 1)]

@@ -21,6 +21,7 @@ from functools import cached_property
 from typing import Any
 
 from generator.finding import codec, score, words
+from generator.finding.calibrate import temperatures
 from generator.finding.entry import Entry, entry_of
 from generator.finding.learn import learn
 from generator.finding.reader import Held, Reader
@@ -39,8 +40,9 @@ class Index(Reader):
     """A built index. Searches in memory; shards() is the same as files."""
 
     def __init__(self, core: dict[str, Any], thesaurus: Thesaurus, terms: dict[str, Held],
-                 cards: list[list[Any]], facets: dict[str, Any]) -> None:  # fmt: skip
+                 cards: list[list[Any]], facets: dict[str, Any], causes: Sequence[str]) -> None:  # fmt: skip
         super().__init__(core, thesaurus)
+        self.cause_numbers = {key: n for n, key in enumerate(causes)}
         self._terms = terms
         self._cards = cards
         self._facets = facets
@@ -107,6 +109,15 @@ def build_index(records: Iterable[Record], thesaurus: Thesaurus | None = None) -
 def index_of(entries: Iterable[Entry], thesaurus: Thesaurus) -> Index:
     """The index of a library from its entries, all made by this thesaurus."""
     ordered = sorted(entries, key=_place)
+    index = _uncalibrated(ordered, thesaurus)
+    index.core["temperatures"] = temperatures(
+        ordered[: index.paged], lambda some: _uncalibrated(some, thesaurus)
+    )
+    return index
+
+
+def _uncalibrated(ordered: Sequence[Entry], thesaurus: Thesaurus) -> Index:
+    """The index of entries in order; how sure it may be is not known yet."""
     paged = sum(not entry.record.source for entry in ordered)
     postings: defaultdict[str, list[tuple[int, int]]] = defaultdict(list)
     offered: Counter[str] = Counter()
@@ -141,19 +152,27 @@ def index_of(entries: Iterable[Entry], thesaurus: Thesaurus) -> Index:
     }
     kept = sorted(offered, key=lambda term: (-offered[term], term))[:OFFERED_MOST]
     core["vocabulary"] = codec.pack_words(sorted(kept, key=codec.order))
-    return Index(core, thesaurus, packed, [card_of(entry.record) for entry in ordered], facets)
+    keys = sorted({key for entry in ordered for key in entry.causes})
+    return Index(core, thesaurus, packed, [card_of(entry.record) for entry in ordered], facets, keys)
 
 
 def _place(entry: Entry) -> tuple[Any, ...]:
     """Where an entry stands: rows behind notes, and by what they have in common."""
     record = entry.record
+    causes = record.cause_labels()[:1]
     return (
         bool(record.source),
         words.fold(record.device_kind),
-        record.cause_labels()[:1],
-        record.outcome * bool(record.source),
+        causes,
+        record.source,
+        *_alike(record),
         record.slug,
     )
+
+
+def _alike(record: Record) -> tuple[str, ...]:
+    """What rows of one collection are put in order by: runs of one value cost next to nothing."""
+    return (record.outcome, record.bench) if record.source else ("", "")
 
 
 def _languages(entries: Sequence[Entry], thesaurus: Thesaurus) -> list[str]:
@@ -209,7 +228,7 @@ def _steps(weights: Sequence[tuple[int, float]]) -> list[tuple[int, int]]:
 # --- columns and cards ----------------------------------------------------------------------------------------------
 
 
-def columns(entries: list[Entry], paged: int) -> tuple[dict[str, Any], dict[str, Any]]:
+def columns(entries: Sequence[Entry], paged: int) -> tuple[dict[str, Any], dict[str, Any]]:
     """What the core holds of each note, as numbers into lists of names; and the further filters."""
     notes, keys = [entry.record for entry in entries], [entry.causes for entry in entries]
     spelt: dict[str, Counter[str]] = {}

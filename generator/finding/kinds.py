@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
 from generator.finding import words
@@ -62,3 +63,17 @@ def kinds_near(reader: Reader, kind: str) -> dict[str, dict[int, float]]:
 
 def _alike(one: str, other: str, least: float) -> bool:
     return one == other or (len(one) > 3 and words.similarity(one, other) >= least)
+
+
+def say_of(reader: Reader, near: Mapping[str, Mapping[int, float]]) -> list[float]:
+    """For each note, how much it has to say given the kind of device; 0 for another kind."""
+    if not near:
+        return [1.0] * reader.notes
+    says = []
+    for name in ("kind", "category"):
+        column = reader.columns[name]
+        of_set = [
+            max((near[name].get(n, 0.0) for n in combination), default=0.0) for combination in column.sets
+        ]
+        says.append([of_set[place] for place in column.place])
+    return [max(pair) for pair in zip(*says)]

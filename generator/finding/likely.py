@@ -81,6 +81,26 @@ def likelihoods(reader: Reader, share: Sequence[float], say: Sequence[float], sa
     return {pair: rounded(value / whole) for pair, value in grown.items()}
 
 
+def by_cause(likely: Mapping[Pair, float], temperature: float) -> dict[int, float]:
+    """Cause -> its likelihood among all causes that are known: the sum over the kinds of P to the power of temperature."""
+    sums: dict[int, float] = {}
+    for (_, cause), chance in likely.items():
+        if cause >= 0:
+            sums[cause] = sums.get(cause, 0.0) + chance**temperature
+    whole = sum(sums.values())
+    return {cause: rounded(value / whole) if whole > 0 else 0.0 for cause, value in sums.items()}
+
+
+def shares_of(reader: Reader, text: Sequence[float], say: Sequence[float]) -> list[float]:
+    """How well the text of each note fits, as a share of the best one's, at most 1.
+
+    Notes are measured against notes: a row of a collection that has all the words does not make them worse.
+    """
+    told = [value if more > 0 else 0.0 for value, more in zip(text, say)]
+    best = max(told[: reader.paged], default=0.0) or max(told, default=0.0)
+    return [rounded(min(1.0, value / best)) if best > 0 else 0.0 for value in text]
+
+
 def rounded(number: float) -> float:
     """To six places, halves up: the same in every language."""
     return math.floor(number * 1_000_000 + 0.5) / 1_000_000

@@ -45,26 +45,66 @@ class Notes(NamedTuple):
     read: Callable[[Path, Sequence[Path]], Iterable[Record | None]]
 
 
+class Question(NamedTuple):
+    """What is asked of a library: words, and the kind of device where it is known."""
+
+    words: str
+    kind: str = ""
+
+
 def lookup(query: str, kind: str, library: Path, notes: Notes, folder: Path, most: int = 10,
            filters: Mapping[str, str] | None = None) -> Found:  # fmt: skip
     """The past fixes for some words, from the notes of a library. Only notes that have changed since the last call are
     read. folder: where the copy is kept, a folder of this user's own.
     """
+    return next(answers([Question(query, kind)], library, notes, folder, most, filters))
+
+
+def answers(questions: Iterable[Question], library: Path, notes: Notes, folder: Path, most: int = 10,
+            filters: Mapping[str, str] | None = None) -> Iterator[Found]:  # fmt: skip
+    """The same for many questions, the library looked at once. In their order."""
     base = _digest(_state(path) for path in (*_program(), *(library / name for name in OTHERS)))
     mark = _digest((base, *sorted(_notes(str(library / "notes")))))
     place = folder / FILE
-    with (
-        contextlib.suppress(Exception),
-        StoredReader(place, mark) as stored,
-    ):  # one that cannot be used is made anew
-        return search(stored, query, kind, filters, most)
+    asked = list(questions)
+    found: list[Found] = []
+    # A copy that cannot be used is made anew.
+    with contextlib.suppress(Exception), StoredReader(place, mark) as stored:
+        for question in asked:
+            found.append(search(stored, *question, filters, most))
+    yield from found
+    if len(found) == len(asked):
+        return
     from generator.finding.index import index_of
 
     known, _ = thesaurus.load(library / "symptoms.yaml")
     entries = _entries(library, notes, known, _kept(place, base))
     index = index_of((entry for _, entry in entries.values() if entry), known)
     _store(place, {"mark": mark.encode(), "base": base.encode(), **index.shards()}, entries)
-    return index.search(query, kind, filters, most)
+    for question in asked[len(found) :]:
+        yield index.search(*question, filters, most)
+
+
+def questions(lines: Iterable[str], kind: str = "") -> Iterator[Question]:
+    """One question a line: plain words, or a JSON object with "words" and, if known, "kind"; kind: of lines without one.
+
+    Raises ValueError for an object without words, naming the line.
+    """
+    for number, line in enumerate(lines, 1):
+        text = line.strip()
+        if not text.startswith("{"):
+            yield Question(text, kind)
+            continue
+        try:
+            given = json.loads(text)
+        except ValueError as error:
+            raise ValueError(f"line {number}: not JSON: {error}") from None
+        said = given.get("words", given.get("query"))
+        if not isinstance(said, str):
+            raise ValueError(
+                f'line {number}: "words" is missing, as in {{"words": "stays cold", "kind": "kettle"}}'
+            )
+        yield Question(said, str(given.get("kind") or kind))
 
 
 def _entries(library: Path, notes: Notes, known: thesaurus.Thesaurus,
@@ -242,7 +282,7 @@ def as_json(found: Found) -> dict[str, Any]:
             {
                 "slug": hit.slug, "title": hit.title, "score": hit.score, "symptoms": list(hit.symptoms),
                 "cause": hit.cause, "outcome": hit.outcome, "device": hit.device_kind, "date": hit.date,
-                "found_by": hit.found_by,
+                "found_by": hit.found_by, "why": list(hit.why), **({"source": hit.source} if hit.source else {}),
             }
             for hit in found.results
         ],
@@ -252,6 +292,8 @@ def as_json(found: Found) -> dict[str, Any]:
         ],
         "total": found.total,
         "known": found.known,
+        "clear": found.clear,
+        "check": found.check,
         "kinds": list(found.kinds),
     }  # fmt: skip
 
@@ -265,21 +307,27 @@ def as_text(found: Found) -> str:
         lines += ["No note of this kind has these words. All of this kind:", ""]
     if found.causes:
         lines.append(f"What it turned out to be, in {found.known} of {_notes_of(found.total)} found:")
-        width = len(str(found.causes[0].notes))
+        width = len(str(max(count.notes for count in found.causes)))
         for count in found.causes:
             bar = "#" * max(1, round(20 * count.share))
             lines.append(f"  {count.notes:>{width}}  {bar:<20}  {count.cause}")
             if count.found_by:
                 lines.append(f"  {'':>{width}}  {'':<20}  first check: {count.found_by}")
+        if not found.clear:
+            lines.append(
+                "No clear cause." + (f" The check that tells most: {found.check}" if found.check else "")
+            )
         lines.append("")
     else:
         lines += [f"{_notes_of(found.total)} found; too few name a cause to count.", ""]
     for n, hit in enumerate(found.results, 1):
-        lines.append(f"{n:>2}. {hit.title}  [{hit.slug}]")
-        about = [hit.device_kind, ", ".join(hit.symptoms)]
+        lines.append(f"{n:>2}. {hit.title or ', '.join(hit.symptoms)}  [{hit.slug}]")
+        about = [hit.device_kind, ", ".join(hit.symptoms) if hit.title else hit.source]
         lines.append("    " + ": ".join(text for text in about if text))
         what = hit.cause or "cause not known"
         lines.append(f"    {what}" + (f" ({hit.outcome})" if hit.outcome else ""))
+        if hit.why:
+            lines.append("    matches: " + "; ".join(hit.why))
     return "\n".join(lines) + "\n"
 
 

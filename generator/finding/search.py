@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
 from generator.finding import codec, words
 from generator.finding.asked import Asked, showing, taken_apart, texts
 from generator.finding.causes import CauseCount
-from generator.finding.kinds import kinds_near
-from generator.finding.likely import Pair, likelihoods, pairs_of, rounded
+from generator.finding.kinds import kinds_near, say_of
+from generator.finding.likely import Pair, by_cause, likelihoods, pairs_of, rounded, shares_of
 from generator.finding.reader import Column, Reader
 from generator.finding.reasons import first_check, reasons
 
@@ -80,16 +80,12 @@ def search(
     # What begins with the last word counts, unless the query goes on after it.
     last = words.tokens(query[-200:])[-1:] if query[-1:].strip() and (near or not kind) else []
     asked = taken_apart(reader, query if near or not kind else f"{query}\n{kind}", last[0] if last else "")
-    text = texts(reader, asked)
-    say = _say(reader, near)
+    say = say_of(reader, near)
     inside = [n for n in range(reader.notes) if say[n] > 0]
-    # Notes are measured against notes: a row that has all the words does not make them worse.
-    best = max((text[n] for n in inside if n < reader.paged), default=0.0) or max(
-        (text[n] for n in inside), default=0.0
-    )
+    share = shares_of(reader, texts(reader, asked), say)
+    fits = any(share[n] > 0 for n in inside)
     relaxed = False
-    share = [rounded(min(1.0, value / best)) if best > 0 else 0.0 for value in text]
-    if best > 0:
+    if fits:
         same = showing(reader, asked.named)
         matching = [n for n in inside if share[n] >= reader.constants["match"] or n in same]
     elif near or filters or not reader.notes:
@@ -98,9 +94,9 @@ def search(
     else:
         return Found()
     likely = likelihoods(reader, share, say, asked.said, bool(near))
-    closeness = [rounded(share[n] * say[n]) if best > 0 else say[n] for n in range(reader.notes)]
+    closeness = [rounded(share[n] * say[n]) if fits else say[n] for n in range(reader.notes)]
     counted = _count(reader, matching, closeness, filters)
-    causes, check = _panel(reader, counted, likely)
+    causes, check = _panel(reader, counted, likely, reader.core["temperatures"][bool(near)])
     page = _ranked(reader, counted.shown, closeness, likely)[:most]
     if near and len(page) < min(most, reader.constants["page"]):
         page += _filled(reader, inside, counted, closeness, page, most)
@@ -118,20 +114,6 @@ def search(
         relaxed=relaxed,
         facets=counted.facets,
     )
-
-
-def _say(reader: Reader, near: Mapping[str, Mapping[int, float]]) -> list[float]:
-    """For each note, how much it has to say given the kind of device; 0 for another kind."""
-    if not near:
-        return [1.0] * reader.notes
-    says = []
-    for name in ("kind", "category"):
-        column = reader.columns[name]
-        of_set = [
-            max((near[name].get(n, 0.0) for n in combination), default=0.0) for combination in column.sets
-        ]
-        says.append([of_set[place] for place in column.place])
-    return [max(pair) for pair in zip(*says)]
 
 
 class _Counted(NamedTuple):
@@ -179,36 +161,22 @@ def _count(
 
 
 def _panel(
-    reader: Reader, counted: _Counted, likely: Mapping[Pair, float]
+    reader: Reader, counted: _Counted, likely: Mapping[Pair, float], temperature: float
 ) -> tuple[tuple[CauseCount, ...], str]:
     """The likeliest causes, and where the first one does not stand out, the check that tells them apart."""
     if counted.known < reader.constants["few"]:
         return (), ""
     names = reader.columns["cause"].names
+    shares = by_cause(likely, temperature)
+    order = sorted(counted.nearest, key=lambda cause: (-shares.get(cause, 0.0), codec.order(names[cause])))
     held = dict(counted.facets["cause"])
-    ranked = [
-        (share, names[cause], reader.card(counted.nearest[cause]))
-        for share, cause in _likeliest(likely, counted.nearest, names)
-    ]
-    check = (
-        ""
-        if ranked[0][0] >= reader.constants["clear"]
-        else first_check([(share, card) for share, _, card in ranked])
-    )
-    return tuple(CauseCount(name, held[name], share, card.found_by) for share, name, card in ranked), check
-
-
-def _likeliest(
-    likely: Mapping[Pair, float], nearest: Iterable[int], names: Sequence[str]
-) -> list[tuple[float, int]]:
-    """(likelihood, cause) of the likeliest causes that a matching note has: the sum over the kinds, of all that is known."""
-    sums: dict[int, float] = {}
-    for (_, cause), chance in likely.items():
-        if cause >= 0:
-            sums[cause] = sums.get(cause, 0.0) + chance
-    whole = sum(sums.values())
-    shares = [(rounded(sums[cause] / whole) if whole > 0 else 0.0, cause) for cause in nearest]
-    return sorted(shares, key=lambda pair: (-pair[0], codec.order(names[pair[1]])))[:CAUSES]
+    causes, told = [], []
+    for cause in order[:CAUSES]:
+        card = reader.card(counted.nearest[cause])
+        share = shares.get(cause, 0.0)
+        causes.append(CauseCount(names[cause], held[names[cause]], share, card.found_by))
+        told.append((share, card))
+    return tuple(causes), "" if causes[0].share >= reader.constants["clear"] else first_check(told)
 
 
 def _ranked(

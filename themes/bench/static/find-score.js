@@ -212,6 +212,26 @@
       return grown.map((value) => (whole > 0 ? rounded(value / whole) : 0));
     }
 
+    shares(text, say) {
+      let best = 0, bestRow = 0;
+      text.forEach((value, n) => {
+        if (say[n] <= 0) return;
+        if (n < this.core.paged) best = Math.max(best, value);
+        else bestRow = Math.max(bestRow, value);
+      });
+      best ||= bestRow;
+      return text.map((value) => (best > 0 ? rounded(Math.min(1, value / best)) : 0));
+    }
+
+    byCause(likely, temperature) {
+      const sums = new Float64Array(this.columns.cause.names.length);
+      this.pairs.forEach(([, cause], pair) => {
+        if (cause >= 0 && likely[pair] > 0) sums[cause] += likely[pair] ** temperature;
+      });
+      const whole = sums.reduce((a, b) => a + b, 0);
+      return sums.map((sum) => (whole > 0 ? rounded(sum / whole) : 0));
+    }
+
     /* --- search.py --- */
 
     async search(query, kind = "", filters = {}, most = 10) {
@@ -221,22 +241,15 @@
       const last = query.slice(-1).trim() && (near || !kind) ? this.text.tokens(query.slice(-200)).at(-1) : "";
       const asked = await this.takenApart(near || !kind ? query : `${query}\n${kind}`, last || "");
       await this.load([...[...asked.wanted.values()].flatMap((wanted) => [...wanted.keys()]), ...asked.named, ...asked.said.keys()]);
-      const text = this.texts(asked), say = this.say(near), inside = [];
-      let best = 0, bestRow = 0;
-      for (let n = 0; n < core.notes; n++) {
-        if (say[n] <= 0) continue;
-        inside.push(n);
-        if (n < core.paged) best = Math.max(best, text[n]);
-        else bestRow = Math.max(bestRow, text[n]);
-      }
-      best ||= bestRow;
+      const say = this.say(near), share = this.shares(this.texts(asked), say), inside = [];
+      for (let n = 0; n < core.notes; n++) if (say[n] > 0) inside.push(n);
+      const fits = inside.some((n) => share[n] > 0);
       const found = {
         results: [], causes: [], total: 0, known: 0, clear: false, check: "", relaxed: false, facets: {}, kinds: [],
       };
-      const share = text.map((value) => (best > 0 ? rounded(Math.min(1, value / best)) : 0));
       const same = this.showing(asked.named), least = this.constants.match;
       let matching = inside;
-      if (best > 0) matching = inside.filter((n) => share[n] >= least || same.has(n));
+      if (fits) matching = inside.filter((n) => share[n] >= least || same.has(n));
       else if (near || Object.values(filters).some(Boolean) || !core.notes) found.relaxed = Boolean(near && asked.wanted.size);
       else return found;
       const likely = this.likelihoods(share, say, asked.said, Boolean(near));
@@ -244,12 +257,12 @@
         const names = ["kind", "category"].flatMap((name) => [...near[name].keys()].map((n) => this.columns[name].names[n]));
         found.kinds = [...new Set(names)];
       }
-      const closeness = best > 0 ? share.map((value, n) => rounded(value * say[n])) : say;
+      const closeness = fits ? share.map((value, n) => rounded(value * say[n])) : say;
       const counted = this.count(matching, closeness, filters), page = this.ranked(counted.shown, closeness, likely).slice(0, most);
       if (near && page.length < Math.min(most, this.constants.page)) {
         page.push(...this.filled(inside, counted, closeness, page, most));
       }
-      const [results] = await Promise.all([this.hits(asked, page), this.panel(found, counted, likely)]);
+      const [results] = await Promise.all([this.hits(asked, page), this.panel(found, counted, likely, core.temperatures[near ? 1 : 0])]);
       return { ...found, results, total: counted.shown.length, known: counted.known, facets: counted.facets };
     }
 
@@ -300,10 +313,11 @@
       return { shown, known, nearest, facets, passes: (n) => !failing(n).length };
     }
 
-    async panel(found, { known, nearest, facets }, likely) {
+    async panel(found, { known, nearest, facets }, likely, temperature) {
       if (known < this.constants.few) return;
-      const { names } = this.columns.cause, held = new Map(facets.cause);
-      const ranked = this.likeliest(likely, nearest);
+      const { names } = this.columns.cause, held = new Map(facets.cause), shares = this.byCause(likely, temperature);
+      const every = [...nearest.keys()].map((cause) => [shares[cause], cause]);
+      const ranked = every.sort((a, b) => b[0] - a[0] || byUnits(names[a[1]], names[b[1]])).slice(0, CAUSES);
       const cards = await Promise.all(ranked.map(([, cause]) => this.card(nearest.get(cause))));
       found.causes = ranked.map(([share, cause], i) => {
         return { cause: names[cause], notes: held.get(names[cause]), share, foundBy: cards[i][7] || "" };
@@ -319,17 +333,6 @@
         const [source = "", address = ""] = cards[i].slice(9), why = this.reasons(asked, note, cards[i]);
         return { slug, title, date, kind, symptoms, causes, outcome, foundBy, score, why, source, address };
       });
-    }
-
-    likeliest(likely, nearest) {
-      const { pairs } = this, { names } = this.columns.cause, sums = new Float64Array(names.length);
-      let whole = 0;
-      pairs.forEach(([, cause], pair) => {
-        if (cause >= 0) sums[cause] += likely[pair];
-      });
-      for (const sum of sums) whole += sum;
-      const shares = [...nearest.keys()].map((cause) => [whole > 0 ? rounded(sums[cause] / whole) : 0, cause]);
-      return shares.sort((a, b) => b[0] - a[0] || byUnits(names[a[1]], names[b[1]])).slice(0, CAUSES);
     }
 
     ranked(shown, closeness, likely) {
