@@ -202,6 +202,7 @@ class Block:
     spreads: dict[str, str] = field(default_factory=dict)  # input -> entry of spread.py taken for it
     cautions: tuple[str, ...] = ()
     joined: dict[str, str] = field(default_factory=dict)  # parameter -> the block whose name alone it is
+    shares: dict[str, str] = field(default_factory=dict)  # parameter -> the block whose supply it is too
     extras: tuple[tuple[int, Extra], ...] = ()  # parts beyond its parameters, with their place in the list
     extras_key: str = "also"  # the list that they stand in
     drawings: dict[Any, tuple[str, tuple[float, float, float, float]]] = field(

@@ -11,7 +11,7 @@ from typing import Any
 
 from generator.circuit import catalogue, joined
 from generator.circuit.block import Block, Kind, Mains, Point
-from generator.circuit.extras import MOST_EXTRAS, Extra, read_extra
+from generator.circuit.extras import MOST_EXTRAS, Extra, read_extra, readable
 from generator.circuit.inputs import Inputs, References
 from generator.circuit.param import CutPoints
 from generator.circuit.ratings import HAZARDOUS_VOLTS
@@ -24,6 +24,7 @@ from generator.problems import ERROR, WARNING, Trouble, did_you_mean
 __all__ = ["Circuit", "Mains", "build", "build_block", "hint_for_value", "possible_values"]
 
 MOST_BLOCKS = 100
+NETWORK = "network"  # the kind that is nothing but further parts
 ALSO = "also"  # further parts of a block, whatever its kind
 _REFERENCE = re.compile(r"^([A-Za-z][\w-]*)\.([A-Za-z].*)$")
 
@@ -34,6 +35,9 @@ class Circuit:
 
     blocks: dict[str, Block] = field(default_factory=dict)
     troubles: list[Trouble] = field(default_factory=list)
+    broken: set[str] = field(
+        default_factory=set
+    )  # blocks that could not be worked out; what is wrong is told
     unstated_loads: list[tuple[str, str]] = field(
         default_factory=list
     )  # (block, parameter): what is joined is the load
@@ -92,7 +96,8 @@ def build(
     if len(blocks) > 1:
         builder.troubles += _unknown_names(done, blocks)
         builder.troubles += _two_parts_of_one_name(done)
-    return Circuit(done, builder.troubles, [key for key in builder.unstated_loads if key[0] in done])
+    broken = set(blocks) - set(done)
+    return Circuit(done, builder.troubles, broken, [key for key in builder.unstated_loads if key[0] in done])
 
 
 def _unknown_names(done: Mapping[str, Block], blocks: Mapping[str, Any]) -> list[Trouble]:
@@ -192,7 +197,7 @@ class _Builder:
             self._still_read(kind, name, given, references, broken)
             return None
         extras = self._extras(name, raw.get(ALSO))
-        self._given_by_joins(name, kind, given, references, by_name)
+        shares = self._given_by_joins(name, kind, given, references)
         inputs, troubles = read_inputs(kind, given, references, self.mains)
         self.troubles += [t.under(name) for t in troubles]
         if any(trouble.severity == ERROR for trouble in self.troubles[wrong_before:]):
@@ -200,7 +205,7 @@ class _Builder:
         sources = {key: text for key, (text, _) in references.items() if "." in text}
         block = self._block(name, kind, inputs, sources, extras)
         if block is not None:
-            block.joined = by_name
+            block.joined, block.shares = by_name, shares
         return block
 
     def _is_block(self, name: str, text: str) -> bool:
@@ -233,32 +238,44 @@ class _Builder:
         return True
 
     def _given_by_joins(
-        self,
-        name: str,
-        kind: Kind,
-        given: Mapping[str, Any],
-        references: dict[str, tuple[str, Quantity]],
-        by_name: dict[str, str],
-    ) -> None:
-        """What the note leaves out and a chip's pin, a join or what is joined gives."""
+        self, name: str, kind: Kind, given: Mapping[str, Any], references: dict[str, tuple[str, Quantity]]
+    ) -> dict[str, str]:
+        """What the note leaves out and a chip's pin, a join or what is joined gives. Returns the parameters that are the
+        supply of another block, with that block."""
         stated = {key for key, entry in given.items() if entry not in ("", None, [], {})} | set(references)
-        places: list[tuple[str, str]] = []
-        if name in self.drivers and (parameter := joined.given_by_pin(kind, stated)):
-            places.append((parameter, self.drivers[name]))
-        for terminal, other in joined.others_at(self.joins, name):
-            if parameter := joined.given_by_join(kind, stated, terminal):
-                places.append((parameter, other.partition(".")[0]))
-        for parameter, other in places:
-            if parameter in references or other not in self.raw or other in self.open:
-                continue
-            block = self.block(other)
+        ends = joined.others_at(self.joins, name)
+        places = [(joined.given_by_join(kind, stated, terminal), other) for terminal, other in ends]
+        if name in self.drivers:
+            places.insert(0, (joined.given_by_pin(kind, stated), self.drivers[name]))
+        for parameter, place in places:
+            block = self._at_other_end(parameter, place, references)
             found = joined.value_of(block, parameter) if block else None
-            if found:
-                references[parameter] = (f"{other}.{found[0]}" if found[0] else other, found[1])
+            if block and found:
+                references[parameter] = (f"{block.name}.{found[0]}" if found[0] else block.name, found[1])
+        shares: dict[str, str] = {}
+        for terminal, place in ends:
+            parameter = joined.shared_supply(kind, stated, terminal)
+            block = self._at_other_end(parameter, place, references)
+            volts = joined.supply_of(block) if block else None
+            if block and volts:
+                references[parameter], shares[parameter] = (block.name, volts), block.name
+        switched = any(terminal in joined.SWITCHED for terminal, _place in ends)
         for parameter in joined.loads_left_out(kind, stated):
-            if self._has_takers(name):
-                references[parameter] = ("", self.loads.get((name, parameter), joined.NO_LOAD))
+            if switched or self._has_takers(name):
+                switch = switched or kind.param("transistor") is not None
+                none = joined.SOME_LOAD if switch else joined.NO_LOAD
+                references[parameter] = ("", self.loads.get((name, parameter), none))
                 self.unstated_loads.append((name, parameter))
+        return shares
+
+    def _at_other_end(
+        self, parameter: str, place: str, references: Mapping[str, tuple[str, Quantity]]
+    ) -> Block | None:
+        """The block at the other end of a join that gives a parameter; None where it does not."""
+        other = place.partition(".")[0]
+        if not parameter or parameter in references or other not in self.raw or other in self.open:
+            return None
+        return self.block(other)
 
     def _has_takers(self, name: str) -> bool:
         """Whether anything is joined to a block: a parameter of another names it, or a join."""
@@ -390,6 +407,9 @@ class _Builder:
         )  # fmt: skip
         block = _once(block)
         block.extras = tuple(extras)
+        lines = block.inputs.get("parts")
+        if kind.name == NETWORK and isinstance(lines, list):
+            block.extras, block.extras_key = (*block.extras, *readable(lines)), "parts"
         try:
             _ = block.values, block.checks
         except (ArithmeticError, ValueError) as error:

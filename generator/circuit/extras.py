@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import contextlib
 import re
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from generator.notation.parts import Part, parse_part
@@ -107,6 +109,15 @@ def read_extra(text: object) -> Extra:
     except QuantityError as error:
         raise ExtraError(error.what, error.hint) from None
     return Extra(part, sort, nets, source)
+
+
+def readable(lines: Iterable[str]) -> list[tuple[int, Extra]]:
+    """The parts of the lines that can be read, with their place in the list."""
+    found = []
+    for position, line in enumerate(lines):
+        with contextlib.suppress(QuantityError):
+            found.append((position, read_extra(line)))
+    return found
 
 
 def _sort(text: str) -> str | None:

@@ -19,6 +19,7 @@ HIGHEST = ("high_mains_peak", "no_load_peak", "full")  # for heat
 STATED = ("output", "supply")
 DRIVEN = ("drive", "supply", "input_supply", "input")  # the parameter by which a chip's pin drives a block
 _OUTPUT_PIN = re.compile(r"^\s*\S+\s+.+?\s*->\s*(\S.*?)\s*$")
+SWITCHED = ("collector", "drain", "out")  # terminals of a switch where its load may be another block
 TERMINALS = {  # terminal -> the parameters that may say what stands on it
     "in": ("input", "supply"), "supply": ("supply",), "drive": ("drive",), "load_supply": ("load_supply",),
     "input": ("input_supply", "input", "supply"), "live": ("supply", "mains"), "primary_live": ("primary",),
@@ -87,6 +88,22 @@ def others_at(joins: Sequence[Sequence[str]], block: str) -> list[tuple[str, str
     return found
 
 
+def shared_supply(kind: Kind, given: Iterable[str], terminal: str) -> str:
+    """The left-out parameter for what the block joined at a terminal is fed from: a switch at whose collector or drain
+    another block hangs switches that block's supply. "" for none."""
+    missing = left_out(kind, given)
+    return "load_supply" if terminal in SWITCHED and "load_supply" in missing else ""
+
+
+def supply_of(block: Block) -> Quantity | None:
+    """What a block is fed from."""
+    for name in ("supply", "input", "load_supply"):
+        given = block.quantity(name)
+        if given is not None and given.unit == "V":
+            return given
+    return None
+
+
 def loads_left_out(kind: Kind, given: Iterable[str]) -> list[str]:
     """The loads that a block needs and the note does not give: what is joined to it is its load."""
     missing = set(left_out(kind, given))
@@ -94,3 +111,4 @@ def loads_left_out(kind: Kind, given: Iterable[str]) -> list[str]:
 
 
 NO_LOAD = exactly(0.0, "A")
+SOME_LOAD = exactly(0.01, "A")  # of a switch, until the network says what it is

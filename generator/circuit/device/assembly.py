@@ -16,7 +16,7 @@ from generator.circuit.network.described import Wired
 from generator.circuit.network.element import Element, exact
 from generator.circuit.network.passive import Resistor
 from generator.circuit.network.wiring import Wiring
-from generator.problems import ERROR, Trouble, did_you_mean
+from generator.problems import ERROR, WARNING, Trouble, did_you_mean
 
 if TYPE_CHECKING:
     from generator.circuit.block import Block
@@ -33,7 +33,7 @@ def assemble(circuit: Circuit, told: Told = NOTHING) -> Device:
 
 def given(block: Block) -> set[str]:
     """The parameters of a block that another block gives."""
-    return {*block.sources, *block.joined}
+    return {*block.sources, *block.joined, *block.shares}
 
 
 class _Assembly:
@@ -42,14 +42,15 @@ class _Assembly:
         self.blocks: Mapping[str, Block] = circuit.blocks
         self.troubles: list[Trouble] = []
         self.wired: dict[str, Wired] = {
-            name: self._wire(block, given(block)) for name, block in self.blocks.items()
+            name: self._wire(block, self._given(block)) for name, block in self.blocks.items()
         }
         self.moved = self._moved_commons()
+        self.by_pin: set[tuple[str, str]] = set()  # (block, parameter) that a chip's pin gives
 
     def device(self) -> Device:
         fed = self._fed_by_joins()
         for name, parameters in fed.items():
-            self.wired[name] = self._wire(self.blocks[name], {*given(self.blocks[name]), *parameters})
+            self.wired[name] = self._wire(self.blocks[name], {*self._given(self.blocks[name]), *parameters})
         nets = nets_of(self.wired)
         self._extras(nets)
         self._references(nets)
@@ -70,8 +71,12 @@ class _Assembly:
             common=common, mains_commons=mains, connectors=connectors, test_points=points, states=states, troubles=self.troubles,
         )  # fmt: skip
 
-    def _wire(self, block: Block, fed: Iterable[str], state: State | None = None) -> Wired:
-        w = Wiring(block, fed) if state is None else Wiring(block, fed, air=state.air, light=state.light)
+    def _given(self, block: Block) -> set[str]:
+        """The parameters of a block that another block gives, and the loads that are what is joined."""
+        return {*given(block), *(p for name, p in self.circuit.unstated_loads if name == block.name)}
+
+    def _wire(self, block: Block, fed: Iterable[str]) -> Wired:
+        w = Wiring(block, fed)
         block.kind.wire(block, w)
         w.wired.terminals = [w.net(terminal) for terminal in block.kind.terminals]
         return w.wired
@@ -95,6 +100,7 @@ class _Assembly:
                 parameter = self._driven_parameter(target) if pin in driven else ""
                 if parameter:
                     fed.setdefault(target, set()).add(parameter)
+                    self.by_pin.add((target, parameter))
         named = [place for places in self.told.joins for place in places]
         for place in named:
             block, _, terminal = place.partition(".")
@@ -111,21 +117,24 @@ class _Assembly:
         return own.drive or next(iter(own.feeds), "")
 
     def _references(self, nets: Nets) -> None:
-        """Parameters that are another block's value or name: the place where that is measured."""
+        """Parameters that are another block's value or name: the place where that is measured. A chip's pin goes before."""
         for name, block in self.blocks.items():
             own = self.wired[name]
+            for parameter, other in block.shares.items():
+                if parameter in own.feeds and (theirs := next(iter(self.wired[other].feeds.values()), None)):
+                    nets.join(f"{name}.{own.feeds[parameter][0]}", f"{other}.{theirs[0]}")
             for parameter, text in {**block.sources, **block.joined}.items():
                 ends = own.feeds.get(parameter)
-                if ends is None:
+                if ends is None or (name, parameter) in self.by_pin:
                     continue
-                given = self._given(nets, text)
+                given = self._measured(nets, text)
                 if given is None:
                     continue
                 nets.join(f"{name}.{ends[0]}", given[0])
                 if given[1] in nets and not (ends[1] == "common" and name in self.moved):
                     nets.join(f"{name}.{ends[1]}", given[1])
 
-    def _given(self, nets: Nets, text: str) -> tuple[str, str] | None:
+    def _measured(self, nets: Nets, text: str) -> tuple[str, str] | None:
         """The two nets where a value of a block, or its output, is measured."""
         giver, dot, value = text.partition(".")
         own = self.wired.get(giver)
@@ -157,6 +166,8 @@ class _Assembly:
         if place in nets:
             return True
         block, dot, terminal = place.partition(".")
+        if block in self.circuit.broken:
+            return False
         if block not in self.blocks:
             self._trouble(path, f"{called}: no block {block[:40]}", did_you_mean(block, self.blocks))
         elif not dot:
@@ -300,7 +311,7 @@ class _Assembly:
         moved = [e for e in elements if part in (e.called, e.key) and net in e.nets]
         if not moved:
             known = [e.called for e in elements if net in e.nets and e.called]
-            self._trouble(path, f"{pin}: no part {part} at {net}", did_you_mean(part, known))
+            self._trouble(path, f"{pin}: no part {part} at {net}", did_you_mean(part, known), WARNING)
             return elements
         beyond = f"{pin}._beyond"
         element = renamed(moved[0], lambda own: beyond if own == net else own)
@@ -341,6 +352,8 @@ class _Assembly:
         for state in self.told.states:
             for position, block in enumerate(state.on):
                 path = ("states", state.name, "on", position)
+                if block in self.circuit.broken:
+                    continue
                 if block not in self.blocks:
                     self._trouble(
                         path,
@@ -351,10 +364,35 @@ class _Assembly:
                     self._trouble(
                         path, f"{state.name}: {block} cannot be driven", self._why_not(block, drivable)
                     )
-        return [
-            replace(state, on=tuple(block for block in state.on if block in drivable))
-            for state in self.told.states
-        ]
+        return [self._known_in(state, drivable) for state in self.told.states]
+
+    def _known_in(self, state: State, drivable: Mapping[str, str]) -> State:
+        """The state without what it says of blocks that are not there or do not have what it takes."""
+        sensors = {}
+        for block, value in state.sensors.items():
+            path = ("states", state.name, block)
+            if block in self.circuit.broken:
+                continue
+            if block not in self.blocks:
+                self._trouble(path, f"{state.name}: no block {block[:40]}", did_you_mean(block, self.blocks))
+            elif self._senses(block, value):
+                sensors[block] = value
+            else:
+                what = f"{state.name}: {block} has no sensor that stands in anything"
+                self._trouble(
+                    path, what, "a temperature or an illuminance is for thermistors and light sensors"
+                )
+        on = tuple(block for block in state.on if block in drivable)
+        return replace(state, on=on, sensors=sensors)
+
+    def _senses(self, block: str, value: float) -> bool:
+        """Whether a block's elements depend on the air or light that it stands in."""
+        found = []
+        for own in (Wiring(self.blocks[block]), Wiring(self.blocks[block], air=value + 1, light=value + 1)):
+            self.blocks[block].kind.wire(self.blocks[block], own)
+            found.append([element.nominal() for element in own.wired.elements])
+        before, after = found
+        return before != after
 
     def _why_not(self, block: str, drivable: Mapping[str, str]) -> str:
         if self.wired[block].drive in given(self.blocks[block]):

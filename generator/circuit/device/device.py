@@ -154,12 +154,13 @@ class Device:
         }
 
     def rewired(self, state: State) -> list[Element]:
-        """All elements as a state's air and light make them."""
+        """The elements of the blocks whose sensors the state puts into other air or light."""
         from generator.circuit.network.wiring import wire
 
         found: list[Element] = []
-        for block in self.blocks.values():
-            own = wire(block, {*block.sources, *block.joined}, air=state.air, light=state.light)
+        for name, value in state.sensors.items():
+            block = self.blocks[name]
+            own = wire(block, {*block.sources, *block.joined, *block.shares}, air=value, light=value)
             found += [renamed(element, self.net) for element in own.elements] if own else []
         return found
 

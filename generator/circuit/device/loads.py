@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from generator.circuit.joined import SWITCHED
 from generator.circuit.network.element import Element, Number
 from generator.circuit.network.mains import Plugged
 from generator.circuit.network.passive import Resistor
@@ -18,6 +19,7 @@ if TYPE_CHECKING:
     from generator.circuit.device.states import Solved
 
 ROUNDS = 3  # rails behind rails
+LEAST_SWITCHED = 1e-6  # A, so that a switch always has a load
 SLACK = 1.02  # joined by so much more than stated is not told
 
 
@@ -104,11 +106,23 @@ def unstated(device: Device) -> dict[tuple[str, str], Quantity]:
     """What is joined to each rail whose load the note leaves out, in the first state: (block, parameter) -> A."""
     found = {}
     for block, parameter in device.circuit.unstated_loads:
+        drawn = switched(device, block)
         output = device.output(block)
-        if output is not None:
+        if drawn is None and output is not None:
             drawn = joined(
                 device, device.solved, block, device.net(output[0]), device.net(output[1]), ac=False
             )
+        if drawn is not None:
             low, high = SPREADS["load"].ends(drawn)
             found[block, parameter] = Quantity(drawn, low, high, "A", format_value(drawn, "A"), True)
     return found
+
+
+def switched(device: Device, block: str) -> float | None:
+    """What another block draws through a switch in the first state that drives it; None for blocks that are no switch."""
+    nets = [f"{block}.{terminal}" for terminal in SWITCHED if f"{block}.{terminal}" in device.all_nets]
+    own = device.elements.get(f"{block}.transistor")
+    if not nets or own is None:
+        return None
+    row = next((row for row, state in enumerate(device.states) if block in state.on), 0)
+    return max(abs(float(device.solved.point.amperes(own.name, device.net(nets[0]))[row])), LEAST_SWITCHED)

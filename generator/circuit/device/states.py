@@ -47,7 +47,7 @@ def driven(device: Device, state: State) -> Changed:
 
 def sensed(device: Device, state: State) -> Changed:
     """Sensors where the state says in what air and light they stand."""
-    if state.air == 25.0 and state.light == 10.0:
+    if not state.sensors:
         return {}
     changed: Changed = {}
     for element in device.rewired(state):

@@ -10,13 +10,13 @@ from dataclasses import dataclass, field
 class State:
     """What the device is doing while it is measured.
 
-    on: the blocks that are driven, the other drivable ones being not. air in °C and light in lux: what sensors stand in.
+    on: the blocks that are driven, the other drivable ones being not. sensors: block -> what its sensor stands in, °C for
+    a thermistor, lux for a light sensor; 25 °C and 10 lux where the state does not say.
     """
 
     name: str
     on: tuple[str, ...] = ()
-    air: float = 25.0
-    light: float = 10.0
+    sensors: Mapping[str, float] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)

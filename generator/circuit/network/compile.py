@@ -85,6 +85,7 @@ class System:
             for form in range(len(NAMES))
             if (self.form == form).any()
         ]
+        self.is_rule = np.array([stamp.branch for stamp in self.stamps], dtype=bool)
         self.nonlinear = np.flatnonzero(self.form != 0)
 
     @cached_property

@@ -175,6 +175,9 @@ class Described:
         self.wired.probes[value] = Probe("rail", element=self.net(key), figure=figure)
 
     def there(self, key: str, given: Given) -> bool:
+        """Whether the block itself has the part: the note states it, and no join gives it."""
+        if key in self.fed:
+            return False
         return (
             given is not None
             or self.x.__dict__.get(key) is not None

@@ -15,8 +15,11 @@ from generator.circuit.network.compile import NAMES, Changes, System
 from generator.circuit.network.primitives import POINTS, Array
 
 MOST_STEPS = 60
-CURRENT = 1e-11  # of the largest current, to which the currents into every net add up to nothing
-VOLTAGE = 1e-9  # V, and as a share
+CURRENT = 5e-10  # of the largest current, to which the currents into every net add up to nothing
+VOLTAGE = 1e-9  # V, and as a share, to which everything has come to rest
+ROUNDING = 1e-15  # of a voltage: what doubles lose in a few operations
+POLISH = 5  # last steps at most
+PATIENT, NEARLY = 15, 2e-5  # after so many steps this is enough: a corner between two regimes goes to and fro
 FURTHEST = 2.0  # times the highest source, that a net may move in one step
 
 _SCALED = {
@@ -148,25 +151,45 @@ def iterate(
         scale = np.maximum(
             np.abs(y).max(-1, initial=0.0), np.abs(x[busy][:, system.voltages :]).max(-1, initial=0.0)
         )
-        quiet = (np.abs(change) <= VOLTAGE * (1 + np.abs(x[busy]))).all(-1)
+        near = VOLTAGE if step < PATIENT else NEARLY
+        quiet = (np.abs(change) <= near * (1 + np.abs(x[busy]))).all(-1)
         still = np.abs(limited - wanted).max((-1, -2), initial=0.0) == 0
-        small = np.abs(left).max(-1, initial=0.0) <= CURRENT * scale * 1e2 + 1e-13
+        flows, rules = np.abs(left[:, : system.voltages]), np.abs(left[:, system.voltages :])
+        small = (flows.max(-1, initial=0.0) <= 1e-3 * scale + 1e-13) & (
+            rules.max(-1, initial=0.0) <= near + CURRENT * scale
+        )
         z[busy] = limited
         done = quiet & still & small
         good[busy[done]] = True
         busy = busy[~done & np.isfinite(change).all(-1)]
         if not busy.size:
             break
-    if good.any():  # once more, to the last digit
+    for _ in range(POLISH if good.any() else 0):  # to the last digit
         rows = np.flatnonzero(good)
         y, dy = system.values(system.seen(x[rows]), numbers[rows])
-        left = (
-            x[rows] @ system.constant.T
-            + y @ system.out.T
-            + diagonal * (x[rows] - (0.0 if anchor is None else anchor[rows]))
-        )
+        left = x[rows] @ system.constant.T + y @ system.out.T
+        left += diagonal * (x[rows] - (0.0 if anchor is None else anchor[rows]))
+        flows = np.abs(left[:, : system.voltages])
+        if (flows <= allowed(system, x[rows], y, dy)[:, None]).all():
+            break
         x[rows] -= _solve(system.jacobian(dy) + np.diag(diagonal), left)
+    else:
+        if good.any():
+            good[rows] &= (flows <= allowed(system, x[rows], y, dy)[:, None]).all(-1)
     return x, good
+
+
+def allowed(system: System, x: Array, y: Array, dy: Array) -> Array:
+    """What the currents into a net may add up to, (states,): CURRENT of the largest, and what rounding makes of steep
+    conductances between high voltages."""
+    largest = np.maximum(
+        np.abs(y[:, ~system.is_rule]).max(-1, initial=0.0),
+        np.abs(x[:, system.voltages :]).max(-1, initial=0.0),
+    )
+    steep = (np.abs(dy[:, ~system.is_rule]).max(-1) if dy.size else np.zeros((len(x), 1))).max(
+        -1, initial=0.0
+    )
+    return CURRENT * largest + ROUNDING * steep * np.abs(x[:, : system.voltages]).max(-1, initial=0.0)
 
 
 def _reach(system: System, numbers: Array) -> Array:

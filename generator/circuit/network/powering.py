@@ -70,7 +70,7 @@ class Powering(Described):
         """A stated load: a current that is 0 when cold, or a resistor. What is joined to the rail is part of it."""
         if not self.has(parameter) or not self.x.__dict__.get(parameter):
             return None
-        if self.x.__dict__.get(f"{parameter}_is") != "A":
+        if self.x.__dict__.get(f"{parameter}_is", self.block.units.get(parameter)) != "A":
             ohms = self.number(parameter, "" if self.part(parameter) else "load")
             return self.add(passive.Resistor(**self.who(parameter), a=plus, b=minus, ohms=ohms))
         self.wired.loads[parameter] = (self.net(plus), self.net(minus))

@@ -20,6 +20,7 @@ CONTROLS = 4  # the most that a stamp depends on
 BULK = 30.0  # A: from here on a junction is a straight line, as its bulk resistance makes it
 SMOOTH = 1e-3  # V: rounding of the corners where one regime passes into another
 RESISTS = 1e-4  # ohm of every source, so that two of them on one net have an answer
+BLUNT = 1e-10  # V²: the same for amplifiers, whose corners feed back
 CORNER = 1e-14  # V²: rounding where either of two things holds
 ROUND = 0.02  # of a current: the same where a current meets its limit
 TINY = 1e-6  # A, the same for currents
@@ -122,7 +123,7 @@ def _meet(a: Array, b: Array) -> tuple[Array, Array, Array]:
 
     Source: Fischer and Burmeister's function, by which Newton's method solves "either this or that".
     """
-    root = np.sqrt(a * a + b * b + CORNER)
+    root = np.sqrt(a * a + b * b + BLUNT)
     return a + b - root, 1 - a / root, 1 - b / root
 
 
