@@ -95,6 +95,7 @@ CONTRACT = {
     ),
     "microcontroller": ("designator supply pins decoupling*", ""),
     "chain": ("elements between", ""),
+    "network": ("parts", ""),
     "mains-rectifier": (
         "supply* rectifier* diode_drop* bulk bleeder* load* inrush* bypass* f*",
         "peak high_mains_peak ripple trough mean ripple_frequency surge_current bleeder_power discharge_time_34v",

@@ -59,8 +59,6 @@ def test_variants_agree_with_the_whole_network_solved_anew() -> None:
     around = Around(point)
     failures = []
     for element in board():
-        if element.name == "a":
-            continue  # with it open nothing would hold its output
         for mode, sizes in (
             ("open", [None]),
             ("short", [None]),
@@ -76,7 +74,12 @@ def test_variants_agree_with_the_whole_network_solved_anew() -> None:
     quick = around.solve(around.changes(failures))
     assert quick.good.all() and len(failures) > 60
     whole = solved(system, system.numbers(failures), point.x[0])
-    np.testing.assert_allclose(quick.x[:, : system.voltages], whole.x[:, : system.voltages], atol=3e-4)
+    nets = [net for net in system.nets if net != "0"]
+    seen = quick.read([Reading(net, "0") for net in nets])
+    expected = np.stack([whole.volts(net) for net in nets], 1)
+    held = seen.source < 1e8  # ohm: what nothing but insulation holds, a meter shows as 0 V
+    np.testing.assert_allclose(seen.values[held], expected[held], atol=3e-4)
+    assert held.mean() > 0.95
 
 
 def test_slopes_are_those_of_solving_again() -> None:
