@@ -1,0 +1,203 @@
+"""A note's blocks as one device: what joins them, states, relays, loads, places; figures by hand."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+
+from generator.circuit.device import PlaceError
+from tests.circuit.device.examples import box, built
+
+
+def volts(device: object, net: str, state: str) -> float:
+    from generator.circuit.device import Device
+
+    assert isinstance(device, Device)
+    return float(device.solved.point.volts(device.net(net), device.common)[device.row(state)])
+
+
+def test_names_join_outputs_and_commons() -> None:
+    """A block's name alone: plus, out, tap and live_out, and the commons of one side are one net."""
+    device = box()
+    assert device.net("reg.in") == device.net("supply.plus")
+    assert device.net("air.supply") == device.net("reg.out") == device.net("brain.VDD")
+    assert device.net("element.live") == device.net("inlet.live_out") == device.net("supply.primary_live")
+    assert device.net("lamp.common") == device.common == device.net("brain.GND")
+    assert device.net("inlet.neutral") != device.common
+
+
+def test_pins_drive_by_state() -> None:
+    """A pin that is on: the chip's supply behind 30 ohm; off: common. 5 V less 0.7 V over 4.7 k: 0.9 mA in the base."""
+    device = box()
+    assert volts(device, "relay-drive.drive", "asleep") == pytest.approx(0.0, abs=1e-3)
+    base = (5 - 0.7) / (4700 + 30) - 0.7 / 47e3
+    assert volts(device, "relay-drive.drive", "heating") == pytest.approx(
+        5 - 30 * (base + 0.7 / 47e3), abs=0.01
+    )
+    assert volts(device, "fan-drive.drain", "heating") < 0.02
+    assert volts(device, "fan-drive.drain", "asleep") == pytest.approx(
+        volts(device, "supply.plus", "asleep"), abs=0.01
+    )
+
+
+def test_a_relay_in_two_blocks_is_one() -> None:
+    """Its contact closes where its coil is driven: 95 W at 230 V is 0.413 A, else nothing."""
+    device = box()
+    amperes = device.solved.mains.amperes("element.power")
+    assert amperes[device.row("asleep")] < 1e-6
+    assert amperes[device.row("heating")] == pytest.approx(95 / 230, rel=0.002)
+
+
+def test_extra_parts_and_sensors_by_state() -> None:
+    """10 k over TH1 ∥ 100 k: at 25 °C 5·9090.9/19090.9 = 2.381 V; at 60 °C the thermistor has 10 k·exp(3950·(1/333.15 −
+    1/298.15)) = 2 485.6 ohm: ∥ 100 k = 2 425.3; 5·2425.3/12425.3 = 0.976 V."""
+    device = box()
+    assert volts(device, "air.tap", "asleep") == pytest.approx(2.381, abs=0.003)
+    assert volts(device, "air.tap", "warm") == pytest.approx(0.976, abs=0.004)
+
+
+def test_unplugged_ohms_in_circuit() -> None:
+    """From supply.plus: 100 k + 22 k alone, the regulator being open, plus the coil to an open transistor: 122 k."""
+    device = box()
+    ohms = device.nets()["supply.plus"]["ohms"]
+    assert ohms["value"] == pytest.approx(122e3, rel=1e-3)
+    assert ohms["low"] == pytest.approx(122e3 * 0.95, rel=1e-3) and ohms["high"] == pytest.approx(
+        122e3 * 1.05, rel=1e-3
+    )
+
+
+def test_a_stated_load_is_all_that_hangs_on_the_rail() -> None:
+    """120 mA are drawn from the supply in the first state, whatever of it is joined."""
+    device = box()
+    taken = -float(device.solved.point.amperes("supply.rectifier")[0])
+    assert taken == pytest.approx(0.120, rel=0.005)
+
+
+def test_a_load_below_what_is_joined_is_told_with_both_figures() -> None:
+    """2 mA stated; the lamp in the first state draws (5 − 1.8 V)/(470 + 30 ohm) = 6.4 mA, the divider 0.26 mA."""
+    device = box(
+        states={"lit": {"on": ["lamp"]}},
+        blocks={"reg": {"kind": "linear-regulator", "input": "supply", "output": "5 V", "load": "2 mA"}},
+    )
+    _ = device.solved
+    (told,) = [t for t in device.troubles if t.path == ("blocks", "reg", "load")]
+    assert told.severity == "warning" and "2.00 mA stated" in told.what and "6.67 mA" in told.what
+
+
+def test_a_load_that_is_left_out_is_what_is_joined() -> None:
+    """The lamp's 5 V pin: (5 − 1.8)/(470 + 30) = 6.4 mA, and 0.26 mA of the divider."""
+    device = box(states={"lit": {"on": ["lamp"]}})
+    assert device.blocks["reg"].point.load == pytest.approx(6.7e-3, rel=0.03)
+
+
+def test_nets_as_data() -> None:
+    """Each net with its names, volts by state, alternating ones against neutral, band about the value."""
+    nets = box().nets()
+    rail = nets["reg.out"]
+    assert rail["at"][:2] == ["reg.out", "air.supply"] and set(rail["volts"]) == {"asleep", "heating", "warm"}
+    dc = rail["volts"]["asleep"]["dc"]
+    assert (dc["low"], dc["value"], dc["high"]) == pytest.approx((4.8, 5.0, 5.2), abs=0.01)
+    mains = nets["inlet.live_out"]["volts"]["asleep"]["ac"]
+    assert (mains["low"], mains["value"], mains["high"]) == pytest.approx((207, 230, 253), abs=0.2)
+
+
+def test_places() -> None:
+    """Connector pins, test points, terminals, values, parts and blocks; what is not there is told with the nearest."""
+    device = box()
+    assert device.place("CN3 pin 1").plus == device.place("TP5").plus == device.net("reg.out")
+    assert device.place("R14").how == "part" and device.place("R14").element == "relay-drive.base"
+    assert device.place("supply.ripple").how == "rail"
+    assert device.place("supply").plus == device.net("supply.plus")
+    for text, words in (
+        ("CN3 pin 7", "3 pins"),
+        ("reg.outt", "no terminal or value outt"),
+        ("R99", "no such place"),
+        ("rg.out", "did you mean reg"),
+    ):
+        with pytest.raises(PlaceError) as error:
+            device.place(text)
+        assert words in str(error.value), text
+
+
+def test_the_part_beyond_a_pin_can_be_lost_with_the_pin() -> None:
+    """CN3 pin 2 open: the tap rises to 5 V·100 k/110 k, for R44 stays on the board."""
+    from generator.circuit.network.newton import operating_points
+
+    device = box()
+    point = operating_points(device.system, [{**device.solved.changes[0], "CN3 pin 2": {"ohms": math.inf}}])
+    assert float(point.volts(device.net("air.tap"), device.common)[0]) == pytest.approx(
+        5 * 100 / 110, abs=0.01
+    )
+
+
+def test_without_states_all_or_nothing_is_driven() -> None:
+    """running and idle; where nothing can be driven, running alone."""
+    assert [s.name for s in box(states={}).states] == ["running", "idle"]
+    plain = built("blocks: {d: {kind: divider, supply: 5 V, upper: R1 10k, lower: R2 10k}}")
+    assert [s.name for s in plain.states] == ["running"]
+
+
+def test_a_common_that_is_joined_elsewhere_stands_there() -> None:
+    """[fan-drive.common, shunt.top]: the fan's 0.13 A raise the MOSFET's source by 0R5·0.1 A."""
+    device = box(
+        blocks={"shunt": {"kind": "sense-resistor", "shunt": "R50 0R5", "load": "0.1 A"}},
+        joins=[["fan-drive.common", "shunt.top"]],
+    )
+    supply = volts(device, "supply.plus", "heating")
+    assert volts(device, "shunt.top", "heating") == pytest.approx(supply / 120.5 * 0.5, rel=0.02)
+    assert device.net("shunt.common") == device.common
+
+
+@pytest.mark.parametrize(
+    "changes, path, words",
+    [
+        ({"joins": [["air.pinn", "brain.lamp"]]}, ("joins", 0), "no terminal pinn"),
+        ({"joins": [["oven.out", "brain.lamp"]]}, ("joins", 0), "no block oven"),
+        (
+            {"joins": [["air.pin", "inlet.live"]]},
+            ("joins", 0),
+            "joins the mains side to the low-voltage side",
+        ),
+        ({"joins": [["air.pin"]]}, ("joins", 0), "one place is no join"),
+        ({"test_points": {"TP1": "nowhere.out"}}, ("test_points", "TP1"), "no block nowhere"),
+        ({"connectors": {"CN1": ["reg.oot"]}}, ("connectors", "CN1", 0), "no terminal oot"),
+        ({"states": {"on": {"on": ["sense"]}}}, ("states", "on", "on", 0), "sense cannot be driven"),
+        ({"states": {"on": {"on": ["sens"]}}}, ("states", "on", "on", 0), "no block sens"),
+        ({"states": {"hot": {"sense": 60}}}, ("states", "hot", "sense"), "no sensor"),
+    ],
+)
+def test_what_is_wrong_is_told_at_its_place(changes: dict, path: tuple, words: str) -> None:
+    """With the nearest name or both names; and the rest of the device still works."""
+    device = box(**changes)
+    told = [t for t in device.troubles if t.path == path]
+    assert told and words in told[0].what and told[0].hint, device.troubles
+    assert math.isfinite(volts(device, "reg.out", device.states[0].name))
+
+
+def test_a_part_in_two_places_is_told() -> None:
+    """A designator that a block has already, in another block's further parts."""
+    lamp = {
+        "kind": "led-indicator",
+        "resistor": "R20 470",
+        "forward": "LD1 red",
+        "also": ["R14 10k from supply to common"],
+    }
+    device = box(blocks={"lamp": lamp})
+    (told,) = device.troubles
+    assert told.path == ("blocks", "lamp", "also", 0) and "R14 is in relay-drive already" in told.what
+
+
+def test_a_net_that_is_not_there_in_a_further_part() -> None:
+    """A terminal of another block that does not exist."""
+    lamp = {
+        "kind": "led-indicator",
+        "resistor": "R20 470",
+        "forward": "LD1 red",
+        "also": ["R77 10k from reg.otu to common"],
+    }
+    device = box(blocks={"lamp": lamp})
+    (told,) = device.troubles
+    assert (
+        told.path == ("blocks", "lamp", "also", 0) and "no terminal otu" in told.what and "out" in told.hint
+    )
