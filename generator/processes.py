@@ -31,8 +31,10 @@ def spread(
 
     processes: how many, as a rule one a core; chunk: how many items are handed over at a time. Raises Lost.
     """
-    _tracker_first()
-    with ProcessPoolExecutor(processes, initializer=_begin, initargs=(begin, given)) as pool:
+    context = multiprocessing.get_context(os.environ.get("BENCHLORE_START_METHOD") or None)
+    if context.get_start_method() != "fork":
+        _tracker_first()
+    with ProcessPoolExecutor(processes, context, initializer=_begin, initargs=(begin, given)) as pool:
         with _ctrl_c_held():  # all processes are started in this call
             made = pool.map(work, items, chunksize=chunk)
         try:
@@ -45,7 +47,7 @@ def spread(
 def _tracker_first() -> None:
     """Where processes are not forked, a helper of the library is started with the first of them, and lets Ctrl-C in again
     while it is; so it is started before."""
-    if multiprocessing.get_start_method() != "fork" and os.name == "posix":
+    if os.name == "posix":
         from multiprocessing import resource_tracker
 
         resource_tracker.ensure_running()

@@ -10,7 +10,6 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from generator.circuit.network.primitives import Array
 from generator.diagnosis.cold import Ohms, diode_range
 from generator.diagnosis.evidence import Predictions
 from generator.diagnosis.formulas import values_under
