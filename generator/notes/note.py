@@ -23,22 +23,29 @@ from generator.notes.record import (
     Signal,
 )
 from generator.notes.sections import (
+    LONG,
     MEDIUM,
     SHORT,
     read_boards,
     read_device,
     read_faults,
     read_fitted,
+    read_links,
+    read_number,
     read_proof,
     read_readings,
+    read_sequence,
     read_signals,
+    read_steps,
 )
 from generator.notes.standard import BARRIERS, END_OF_LIFE, OUTCOMES
 from generator.notes.text import UnusableFile, clean, decode, read_text, shown, shown_path
+from generator.notes.whole import USUAL_STATES, put_together, read_told
 from generator.problems import WARNING, Problem
 
 if TYPE_CHECKING:
     from generator.circuit.circuit import Circuit, Mains
+    from generator.circuit.device import Told
 
 __all__ = [
     "Board", "Device", "Fault", "Fitted", "Mark", "Note", "Plate", "Proof", "Reading", "Signal",
@@ -48,6 +55,7 @@ __all__ = [
 NOTE = (
     "title", "date", "device", "symptoms", "outcome", "barrier", "blocks", "readings", "faults", "signals",
     "fitted", "time", "proof", "boards", "author", "bench",
+    "states", "joins", "connectors", "test_points", "steps", "sequence", "tools", "links", "number", "first_check",
 )  # fmt: skip
 
 TITLE_LIMIT = 120
@@ -115,19 +123,27 @@ def parse_note(
     device = read_device(fields)
     symptoms = _symptoms(fields)
     outcome, barrier = _outcome(fields)
-    blocks, circuit = _blocks(fields, mains)
+    told = read_told(fields, fields.mapping("blocks"))
+    blocks, circuit = _blocks(fields, mains, told)
     designators = {
         part.designator for block in circuit.blocks.values() for part in block.parts if part.designator
     }
     known = (
         designators if len(circuit.blocks) == len(blocks) else set()
     )  # with a broken block, not all are known
-    readings = read_readings(fields, circuit, blocks)
+    measured = read_readings(fields, circuit, blocks, told)
     faults = read_faults(fields, known)
     signals = read_signals(fields)
     fitted = read_fitted(fields, known)
     proof = read_proof(fields)
     boards = read_boards(fields)
+    steps, sequence, links, number = (
+        read_steps(fields),
+        read_sequence(fields),
+        read_links(fields),
+        read_number(fields),
+    )
+    tools, first_check = fields.texts("tools", 50, MEDIUM), fields.text("first_check", LONG)
     author, bench, time = fields.text("author", SHORT), fields.text("bench", SHORT), fields.time("time")
 
     problems = sorted(report.problems)
@@ -135,9 +151,10 @@ def parse_note(
         return None, problems
     note = Note(
         slug=slug, file=file, folder=folder, title=title, date=date, device=device, symptoms=symptoms,
-        outcome=outcome, barrier=barrier, blocks=blocks, circuit=circuit, readings=readings, faults=faults,
+        outcome=outcome, barrier=barrier, blocks=blocks, circuit=circuit, readings=_of_values(measured, circuit, told), faults=faults,
         signals=signals, fitted=fitted, time=time, proof=proof, boards=boards, author=author, bench=bench,
-        body=body, body_line=body_line, front=front,
+        body=body, body_line=body_line, front=front, told=told, measured=measured, steps=steps, sequence=sequence,
+        tools=tools, links=links, number=number, first_check=first_check,
     )  # fmt: skip
     return note, problems
 
@@ -169,7 +186,19 @@ def _outcome(fields: Fields) -> tuple[str, str]:
     return outcome, barrier
 
 
-def _blocks(fields: Fields, mains: Mains) -> tuple[dict[str, dict[str, Any]], Circuit]:
+def _of_values(measured: tuple[Reading, ...], circuit: Circuit, told: Told | None) -> tuple[Reading, ...]:
+    """The readings of a block's value in the note's first state: those that its blocks alone can judge."""
+    first = told.states[0].name if told and told.states else USUAL_STATES[0]
+    return tuple(
+        reading
+        for reading in measured
+        if reading.when in ("", first)
+        and ((block := circuit.blocks.get(reading.block)) is None or reading.value in block.values)
+        and reading.value
+    )
+
+
+def _blocks(fields: Fields, mains: Mains, told: Told | None) -> tuple[dict[str, dict[str, Any]], Circuit]:
     """The blocks as written, and the circuit built of those with a usable name."""
     from generator.circuit.circuit import Circuit, build
 
@@ -190,9 +219,12 @@ def _blocks(fields: Fields, mains: Mains) -> tuple[dict[str, dict[str, Any]], Ci
         )
     if not fields.complete or stated > MOST_BLOCK_VALUES:
         return blocks, Circuit({}, [])
-    circuit = build(blocks, mains)
+    circuit = build(blocks, mains, told.joins if told else ())
     for trouble in circuit.troubles:
         fields.report.trouble(trouble.under("blocks"))
+    if told and len(circuit.blocks) == len(blocks):
+        for trouble in put_together(circuit, told).troubles:
+            fields.report.trouble(trouble)
     return blocks, circuit
 
 

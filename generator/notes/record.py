@@ -12,6 +12,7 @@ from generator.notes.frontmatter import Marks, load
 
 if TYPE_CHECKING:
     from generator.circuit.circuit import Circuit
+    from generator.circuit.device import Told
 
 FRONT_LINE = 2  # the front matter begins under the first ---
 
@@ -52,9 +53,12 @@ class Fault:
 
 @dataclass(frozen=True, slots=True)
 class Reading:
-    """What a meter showed at a block's value. path is the entry's place in the front matter.
+    """What a meter showed. path is the entry's place in the front matter.
 
-    accuracy is the meter's ("2 % + 5", "" for the library's meter), condition what `with:` says.
+    One of at (volts, or a block's value), across (volts across a part), ohms, diode says where: the text of a place, or of
+    two. block and value are the parts of at where it names a block's value, else "". accuracy is the meter's ("2 % + 5", ""
+    for the library's meter), condition what `with:` says, when the state ("" is the first), mended what was read there
+    after the repair.
     """
 
     block: str
@@ -64,6 +68,38 @@ class Reading:
     condition: str = ""
     note: str = ""
     path: tuple[str | int, ...] = ()
+    at: str = ""
+    across: str = ""
+    ohms: tuple[str, ...] = ()
+    diode: tuple[str, ...] = ()
+    when: str = ""
+    mended: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """A step of taking the thing apart: what to do, with which tool or screw, what to mind."""
+
+    do: str
+    with_: str = ""
+    mind: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Moment:
+    """What the device does at a time after a press or after it was plugged in; at in seconds."""
+
+    at: float
+    text: str
+    does: str
+
+
+@dataclass(frozen=True, slots=True)
+class Link:
+    """Where else something stands on this device: an address, and what is found there."""
+
+    to: str
+    what: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,6 +181,16 @@ class Note:
     body: str
     body_line: int
     front: str
+    told: Told | None = None  # the device as a whole: states, joins, connectors, test points
+    measured: tuple[
+        Reading, ...
+    ] = ()  # every reading in the note's order; readings has those of a block's value alone
+    steps: tuple[Step, ...] = ()
+    sequence: tuple[Moment, ...] = ()
+    tools: tuple[str, ...] = ()
+    links: tuple[Link, ...] = ()
+    number: int | None = None
+    first_check: str = ""
 
     @property
     def marks(self) -> Marks:

@@ -3,17 +3,38 @@
 from __future__ import annotations
 
 import re
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
+from generator.notation.quantity import QuantityError, parse
 from generator.notes.fields import Fields, Report
-from generator.notes.record import Board, Device, Fault, Fitted, Mark, Plate, Proof, Reading, Signal
+from generator.notes.record import (
+    Board,
+    Device,
+    Fault,
+    Fitted,
+    Link,
+    Mark,
+    Moment,
+    Plate,
+    Proof,
+    Reading,
+    Signal,
+    Step,
+)
 from generator.notes.standard import CATEGORIES
 from generator.notes.text import shown
 from generator.problems import HINT, WARNING, nearest
 
+if TYPE_CHECKING:
+    from generator.circuit.device import Told
+
 DEVICE = ("kind", "category", "make", "model", "year", "plate")
 PLATE = ("supply", "power", "current", "frequency", "class")
-READING = ("at", "read", "accuracy", "with", "note")
+READING = ("at", "across", "ohms", "diode", "read", "when", "mended", "accuracy", "with", "note")
+WHERE = ("at", "across", "ohms", "diode")  # a reading has one of them
+STEP = ("do", "with", "mind")
+MOMENT = ("at", "does")
+LINK = ("to", "what")
 FAULT = ("part", "failed", "because", "found_by", "fix")
 SIGNAL = ("shows", "means", "clears")
 FITTED = ("part", "with", "cost")
@@ -90,26 +111,145 @@ def _protection(plate: Fields) -> str:
     return name
 
 
-def read_readings(fields: Fields, circuit: Any, blocks: dict[str, Any]) -> tuple[Reading, ...]:
+def read_readings(
+    fields: Fields, circuit: Any, blocks: dict[str, Any], told: Told | None = None
+) -> tuple[Reading, ...]:
     """Readings whose block is broken are kept, for that is said already; those at no such place are told."""
     found = []
+    check = _Places(fields.report, circuit, blocks, told)
     for path, raw in fields.entries("readings", 1_000):
         entry = Fields(raw, path, "a reading", READING, fields.report, fields.complete)
-        at = entry.text("at", MEDIUM, required=True, hint="block.value, such as supply.peak")
+        where = _where(entry)
         read = entry.text("read", SHORT, required=True, hint="what the meter showed, such as 17.4 V or open")
-        block, _, value = at.partition(".")
+        at = where.get("at", ("",))[0]
+        block, _dot, value = at.partition(".")
         reading = Reading(
-            block=block.strip(),
-            value=value.strip(),
-            read=read,
-            accuracy=entry.accuracy("accuracy"),
-            condition=entry.text("with", MEDIUM),
-            note=entry.text("note", LONG),
-            path=path,
-        )
-        if at and _place_exists(reading, at, circuit, blocks, fields.report) and read:
+            block=block.strip(), value=value.strip(), read=read, accuracy=entry.accuracy("accuracy"),
+            condition=_condition(entry), note=entry.text("note", LONG), path=path, at=at, across=where.get("across", ("",))[0],
+            ohms=where.get("ohms", ()), diode=where.get("diode", ()), when=check.state(entry), mended=entry.text("mended", SHORT),
+        )  # fmt: skip
+        if where and check.exists(reading) and read:
             found.append(reading)
     return tuple(found)
+
+
+def _where(entry: Fields) -> dict[str, tuple[str, ...]]:
+    """The one key that says where it was read, with its place or two places."""
+    given = [key for key in WHERE if entry.has(key)]
+    if not given:
+        entry.missing("at", "block.value, such as supply.peak; or across, ohms or diode with a part")
+        return {}
+    if len(given) > 1:
+        entry.report.at_key(
+            (*entry.path, given[1]), f"a reading: {given[0]} and {given[1]} say both where", "one of them"
+        )
+        return {}
+    key = given[0]
+    raw = entry.data[key]
+    if key in ("ohms", "diode") and isinstance(raw, list):
+        places = entry.texts(key, 2, MEDIUM)
+        if len(places) != 2:
+            entry.wrong(
+                key, "one part or two places are expected", f"such as {key}: [supply.plus, supply.common]"
+            )
+            return {}
+        return {key: places}
+    place = entry.text(key, MEDIUM)
+    return {key: (place,)} if place else {}
+
+
+def _condition(entry: Fields) -> str:
+    """What `with:` says: a remark, which decides nothing; a hint where it reads like a state or like ohms."""
+    text = entry.text("with", MEDIUM)
+    if text and _LIKE_OHMS.search(text) and not (entry.has("ohms") or entry.has("diode")):
+        hint = "ohms: PART, or ohms: [place, place], is read with the plug out"
+        entry.report.at_value(
+            (*entry.path, "with"), f"with: {shown(text)} is a remark and decides nothing", hint, HINT
+        )
+    elif text and _LIKE_A_STATE.search(text) and not entry.has("when"):
+        hint = "when: names one of the note's states"
+        entry.report.at_value(
+            (*entry.path, "with"), f"with: {shown(text)} is a remark and decides nothing", hint, HINT
+        )
+    return text
+
+
+_LIKE_OHMS = re.compile(r"\b(?:unplugged|in circuit|plug out|ausgesteckt)\b", re.IGNORECASE)
+_LIKE_A_STATE = re.compile(
+    r"\b(?:relay|heater|fan|motor|lamp|pump|triac|output|button|switch)s? (?:is )?(?:off|on|pressed|released|closed|open)\b",
+    re.IGNORECASE,
+)
+
+
+class _Places:
+    """Whether readings are taken at places that there are. The device is put together only where a reading asks for it."""
+
+    def __init__(self, report: Report, circuit: Any, blocks: dict[str, Any], told: Told | None) -> None:
+        self.report, self.circuit, self.blocks, self.told = report, circuit, blocks, told
+        self._device: Any = None
+
+    def state(self, entry: Fields) -> str:
+        """The state that a reading names, "" for the first."""
+        from generator.notes.whole import USUAL_STATES
+
+        text = entry.text("when", SHORT)
+        states = (
+            [state.name for state in self.told.states]
+            if self.told and self.told.states
+            else list(USUAL_STATES)
+        )
+        if not text or text in states:
+            return text
+        if re.search(r"unplugged|plug out", text, re.IGNORECASE):
+            entry.wrong(
+                "when",
+                f"{shown(text)} is no state",
+                "ohms: reads with the plug out, at a part or between two places",
+            )
+        else:
+            self.report.unknown(
+                (*entry.path, "when"), f"when: {shown(text)} is no state of this note", text, states
+            )
+        return ""
+
+    def exists(self, reading: Reading) -> bool:
+        if reading.at and (self.told is None or reading.block in self.blocks and "." in reading.at):
+            block = self.circuit.blocks.get(reading.block) if self.circuit is not None else None
+            if (
+                block is None
+                or reading.value in block.values
+                or not self._is_place(reading, "at", reading.at, quiet=True)
+            ):
+                return _place_exists(reading, reading.at, self.circuit, self.blocks, self.report)
+            return True
+        places = [
+            ("at", reading.at),
+            ("across", reading.across),
+            *(("ohms", p) for p in reading.ohms),
+            *(("diode", p) for p in reading.diode),
+        ]
+        return all(self._is_place(reading, key, text) for key, text in places if text)
+
+    def _is_place(self, reading: Reading, key: str, text: str, *, quiet: bool = False) -> bool:
+        if self.circuit is None or len(self.circuit.blocks) < len(self.blocks):
+            return not quiet  # a broken block may have the place
+        from generator.circuit.device import PlaceError
+
+        try:
+            self.device.place(text)
+        except PlaceError as error:
+            if not quiet:
+                self.report.at_value((*reading.path, key), f"{key}: {error.what}", error.hint)
+            return False
+        return True
+
+    @property
+    def device(self) -> Any:
+        if self._device is None:
+            from generator.notes.whole import put_together
+
+            self._device = put_together(self.circuit, self.told)
+        return self._device
 
 
 def _place_exists(reading: Reading, at: str, circuit: Any, blocks: dict[str, Any], report: Report) -> bool:
@@ -271,3 +411,70 @@ def path_trouble(name: str) -> str:
     if steps[0] == "" or ".." in steps:
         return "the path leaves the note's folder"
     return ""
+
+
+def read_steps(fields: Fields) -> tuple[Step, ...]:
+    """How the thing comes apart."""
+    found = []
+    for path, raw in fields.entries("steps", 100):
+        entry = Fields(raw, path, "a step", STEP, fields.report, fields.complete)
+        do = entry.text(
+            "do", LONG, required=True, hint="what to do, such as take out four screws under the feet"
+        )
+        with_, mind = entry.text("with", MEDIUM), entry.text("mind", LONG)
+        if do:
+            found.append(Step(do, with_, mind))
+    return tuple(found)
+
+
+def read_sequence(fields: Fields) -> tuple[Moment, ...]:
+    """What the device does, moment by moment; in the order of their times."""
+    found: list[Moment] = []
+    for path, raw in fields.entries("sequence", 100):
+        entry = Fields(raw, path, "a moment", MOMENT, fields.report, fields.complete)
+        at = entry.text("at", SHORT, required=True, hint="the time after the press, such as 0 s")
+        does = entry.text("does", LONG, required=True, hint="what it does then")
+        try:
+            seconds = parse(at, "s", zero=True).middle if at else 0.0
+        except QuantityError as error:
+            entry.wrong("at", error.what, error.hint)
+            continue
+        if found and seconds < found[-1].at:
+            entry.wrong(
+                "at", f"{shown(at)} comes before {found[-1].text}", "the moments stand in their order"
+            )
+        if at and does:
+            found.append(Moment(seconds, at, does))
+    return tuple(found)
+
+
+def read_links(fields: Fields) -> tuple[Link, ...]:
+    """Where else something stands: addresses alone, or {to, what}."""
+    found = []
+    for path, raw in fields.entries("links", 50):
+        entry = Fields(
+            {"to": raw} if isinstance(raw, str) else raw, path, "a link", LINK, fields.report, fields.complete
+        )
+        to = entry.text("to", LONG, required=True, hint="an address, such as https://example.org/manual.pdf")
+        if to and not re.match(r"(?:https?://|mailto:)[^\s<>\"]+$", to) and (":" in to or " " in to):
+            entry.report.at_value(
+                path,
+                f"links: {shown(to)} is no address",
+                "https://..., mailto:..., or a file beside the note",
+            )
+        elif to:
+            found.append(Link(to, entry.text("what", MEDIUM)))
+    return tuple(found)
+
+
+def read_number(fields: Fields) -> int | None:
+    """The job's number, 1 to 999,999."""
+    text = fields.text("number", SHORT)
+    if text and not re.fullmatch(r"[1-9][0-9]{0,5}", text):
+        fields.wrong(
+            "number",
+            f"{shown(text)} is no job number",
+            "a whole number, such as 42; writeup gives the next free one",
+        )
+        return None
+    return int(text) if text else None

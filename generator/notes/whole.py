@@ -1,0 +1,160 @@
+"""What a note says of the device as a whole: its states, what joins its blocks, connectors and test points; places to measure.
+
+How the text of a place ("CN3 pin 2", "reg.out", "R14", "supply.ripple") is resolved stands in generator/circuit/device.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING, Any
+
+from generator.notation.quantity import QuantityError, parse
+from generator.notes.fields import Fields
+from generator.notes.text import shown
+from generator.problems import did_you_mean
+
+if TYPE_CHECKING:
+    from generator.circuit.circuit import Circuit
+    from generator.circuit.device import Device, State, Told
+
+MOST_STATES, MOST_JOINS, MOST_PINS, MOST_PLACES = 12, 200, 100, 200
+PLACE = 80  # characters of a place's text
+USUAL_STATES = ("running", "idle")  # of a note that names none
+_STATE_NAME = re.compile(r"[A-Za-z][\w -]{0,39}")
+_NAME = re.compile(r"[A-Za-z][\w./-]{0,19}")
+# What a sensor of a kind stands in.
+SENSED = {"thermistor-divider": ("°C", "60 C"), "light-divider": ("lux", "500 lux")}
+
+
+def read_told(fields: Fields, blocks: Mapping[str, Any]) -> Told | None:
+    """The device as a whole, None where the note says nothing of it. blocks: as the front matter has them."""
+    states = _states(fields, blocks)
+    joins = _joins(fields)
+    connectors = {name: tuple(pins) for name, pins in _connectors(fields)}
+    test_points = dict(_test_points(fields))
+    if not (states or joins or connectors or test_points):
+        return None
+    from generator.circuit.device import Told
+
+    return Told(states, joins, connectors, test_points)
+
+
+def _states(fields: Fields, blocks: Mapping[str, Any]) -> tuple[State, ...]:
+    raw = fields.mapping("states")
+    if not raw:
+        return ()
+    from generator.circuit.device import State
+
+    found: list[State] = []
+    if len(raw) > MOST_STATES:
+        fields.wrong("states", f"{len(raw)} states; at most {MOST_STATES}")
+    for name, entry in list(raw.items())[:MOST_STATES]:
+        path = ("states", name)
+        if not _STATE_NAME.fullmatch(name):
+            hint = "a letter, then letters, digits, blanks and -; at most 40 characters"
+            fields.report.at_key(path, f"{shown(name, 40)}: no name for a state", hint)
+            continue
+        state = Fields({} if entry == "" else entry, path, "a state", ("on", *blocks), fields.report)
+        on = (
+            state.texts("on", 100, PLACE)
+            if isinstance(state.data.get("on", []), list)
+            else (state.text("on", PLACE),)
+        )
+        for position, block in enumerate(on):
+            if block not in blocks:
+                what = f"on: {shown(block)}: no such block in this note"
+                place = (*path, "on", position) if isinstance(state.data["on"], list) else (*path, "on")
+                fields.report.at_value(place, what, did_you_mean(block, list(blocks)))
+        sensors = _sensors(state, blocks)
+        # the circuit takes them by block as soon as its State has a place for them
+        stands_in: dict[str, Any] = {"sensors": sensors} if "sensors" in State.__dataclass_fields__ else {}
+        found.append(State(name, tuple(block for block in on if block in blocks), **stands_in))
+    return tuple(found)
+
+
+def _sensors(state: Fields, blocks: Mapping[str, Any]) -> dict[str, float]:
+    """What the sensors stand in: {air: 60 C} for the thermistor of the block air."""
+    found = {}
+    for block in [key for key in state.data if key != "on" and key in blocks]:
+        entry = blocks[block]
+        kind = str(entry.get("kind", "")) if isinstance(entry, Mapping) else ""
+        if kind not in SENSED:
+            state.wrong(
+                block, "this block has no sensor", "a thermistor-divider or a light-divider, or on: [blocks]"
+            )
+            continue
+        unit, example = SENSED[kind]
+        text = state.text(block, PLACE)
+        try:
+            found[block] = parse(text, unit, positive=unit != "°C").middle
+        except QuantityError as error:
+            state.wrong(block, error.what, error.hint or f"such as {example}")
+    return found
+
+
+def _joins(fields: Fields) -> tuple[tuple[str, ...], ...]:
+    found = []
+    for path, raw in fields.entries("joins", MOST_JOINS):
+        if not isinstance(raw, list):
+            hint = "such as - [air.pin, watch.input]"
+            fields.report.at_value(path, "joins: a list of places that are one net is expected", hint)
+            continue
+        places = [" ".join(place.split()) for place in raw if isinstance(place, str) and place.strip()]
+        if len(places) != len(raw) or len(places) < 2:
+            fields.report.at_value(
+                path, "joins: two places or more are expected", "such as - [air.pin, watch.input]"
+            )
+        elif any(len(place) > PLACE for place in places):
+            fields.report.at_value(path, f"joins: a place has at most {PLACE} characters")
+        else:
+            found.append(tuple(places))
+    return tuple(found)
+
+
+def _connectors(fields: Fields) -> list[tuple[str, Sequence[str]]]:
+    """Name -> the place at each pin, in the order of the pins; an empty text for a pin that is not known."""
+    found: list[tuple[str, Sequence[str]]] = []
+    connectors = fields.mapping("connectors")
+    for name, raw in list(connectors.items())[:MOST_PLACES]:
+        path = ("connectors", name)
+        if not _NAME.fullmatch(name):
+            fields.report.at_key(path, f"{shown(name, 40)}: no name for a connector", "such as CN3")
+        elif not isinstance(raw, list) or not all(isinstance(pin, str) for pin in raw):
+            hint = "such as CN3: [reg.out, air.tap, supply.common], from pin 1"
+            fields.report.at_value(
+                path, f"connectors: {name}: a list of the places at its pins is expected", hint
+            )
+        elif len(raw) > MOST_PINS or any(len(pin) > PLACE for pin in raw):
+            fields.report.at_value(
+                path, f"connectors: {name}: at most {MOST_PINS} pins of {PLACE} characters"
+            )
+        else:
+            found.append((name, [" ".join(pin.split()) for pin in raw]))
+    return found
+
+
+def _test_points(fields: Fields) -> list[tuple[str, str]]:
+    points = Fields(
+        fields.mapping("test_points"),
+        ("test_points",),
+        "test_points",
+        list(fields.mapping("test_points")),
+        fields.report,
+    )
+    found = []
+    for name in list(points.data)[:MOST_PLACES]:
+        if not _NAME.fullmatch(name):
+            points.report.at_key(
+                ("test_points", name), f"{shown(name, 40)}: no name for a test point", "such as TP5"
+            )
+        elif place := points.text(name, PLACE):
+            found.append((name, place))
+    return found
+
+
+def put_together(circuit: Circuit, told: Told | None) -> Device:
+    """The device of a note's blocks."""
+    from generator.circuit.device import NOTHING, assemble
+
+    return assemble(circuit, told or NOTHING)
