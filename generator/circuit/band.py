@@ -166,6 +166,8 @@ def _climb(
         return -math.inf if value is None or math.isnan(value) else sign * value
 
     corner = max((place for place, _ in corners), key=height)
+    if len(corner) > MOST_CORNER_AXES:
+        return _climb_from(height, corner)
     middle = (0.5,) * len(corner)  # a ridge across the box may be out of reach from any corner
     return max(_climb_from(height, corner), _climb_from(height, middle))
 

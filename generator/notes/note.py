@@ -123,7 +123,8 @@ def parse_note(
     device = read_device(fields)
     symptoms = _symptoms(fields)
     outcome, barrier = _outcome(fields)
-    told = read_told(fields, fields.mapping("blocks"))
+    stated = fields.data.get("blocks")
+    told = read_told(fields, stated if isinstance(stated, dict) else {})
     blocks, circuit = _blocks(fields, mains, told)
     designators = {
         part.designator for block in circuit.blocks.values() for part in block.parts if part.designator

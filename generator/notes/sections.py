@@ -137,7 +137,7 @@ def _where(entry: Fields) -> dict[str, tuple[str, ...]]:
     """The one key that says where it was read, with its place or two places."""
     given = [key for key in WHERE if entry.has(key)]
     if not given:
-        entry.missing("at", "block.value, such as supply.peak; or across, ohms or diode with a part")
+        entry.missing("at", "block.value, such as supply.peak")
         return {}
     if len(given) > 1:
         entry.report.at_key(
@@ -217,6 +217,7 @@ class _Places:
             block = self.circuit.blocks.get(reading.block) if self.circuit is not None else None
             if (
                 block is None
+                or not reading.value
                 or reading.value in block.values
                 or not self._is_place(reading, "at", reading.at, quiet=True)
             ):

@@ -84,9 +84,8 @@ def test_a_value_of_another_quantity_beside_a_wrong_name() -> None:
     assert len(found) == 2
 
 
-def test_a_block_where_a_value_of_it_is_meant() -> None:
-    (found,) = told(("supply: supply.mean", "supply: supply"))
-    assert found.startswith("16:5: supply is a block, not a value; one of its values: supply.peak, ")
+def test_a_block_s_name_alone_joins_it() -> None:
+    assert told(("supply: supply.mean", "supply: supply")) == []
 
 
 def test_braces_as_in_prose_are_taken_for_the_name() -> None:

@@ -48,8 +48,15 @@ def test_the_example_of_the_format_reads_well(read: Read, example: str) -> None:
     assert note.symptoms == ("stays cold", "red lamp blinks twice")
     assert (note.outcome, note.barrier, note.time) == ("fixed", "", "90 min")
     assert note.readings == (
-        Reading("supply", "no_load_peak", "17.4 V", note="nothing plugged in", path=("readings", 0)),
-        Reading("sensor", "resistance_25", "open", path=("readings", 1)),
+        Reading(
+            "supply",
+            "no_load_peak",
+            "17.4 V",
+            note="nothing plugged in",
+            path=("readings", 0),
+            at="supply.no_load_peak",
+        ),
+        Reading("sensor", "resistance_25", "open", path=("readings", 1), at="sensor.resistance_25"),
     )
     assert note.faults == (
         Fault("TH1", "open", "condensation crept down the lead", "ohmmeter across the sensor plug",
@@ -109,7 +116,7 @@ def test_every_missing_key_is_told_at_once(read: Read) -> None:
 UNKNOWN = [
     ("symtoms: x", ["6:1: symtoms: no such key of the note; did you mean symptoms?"]),
     ("zzz: x", [("6:1: zzz: no such key of the note; known: title, date, device, symptoms, outcome, barrier, blocks, "
-                "readings, faults, signals, fitted, time, proof, boards, author, bench")]),
+                "readings, faults, signals, fitted, time, proof, boards, author, bench, states, joins, connectors, test_points, steps, sequence, tools, links, number, first_check")]),
     ("faults: [{failed: open, becuase: rain}]", ["6:25: becuase: no such key of a fault; did you mean because?"]),
     ("signals: [{shows: blinks, twice, means: x}]",
      ["6:27: twice: no such key of a signal; a comma inside { } begins a new key; put text with commas in quotes"]),
@@ -385,7 +392,9 @@ def test_all_that_a_reading_may_say(read: Read, told: Told) -> None:
     entry = "{at: supply.peak, read: 15.2 V, accuracy: 2 % + 5, with: mains off, note: cold}"
     text = f"---\ntitle: t\ndate: 2026-01-02\ndevice: {{kind: k}}\nsymptoms: [s]\n{SUPPLY}readings: [{entry}]\n---\n"
     assert good(read, text).readings == (
-        Reading("supply", "peak", "15.2 V", "2 % + 5", "mains off", "cold", ("readings", 0)),
+        Reading(
+            "supply", "peak", "15.2 V", "2 % + 5", "mains off", "cold", ("readings", 0), at="supply.peak"
+        ),
     )
 
 
