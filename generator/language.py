@@ -9,10 +9,12 @@ from __future__ import annotations
 import gettext as catalogues
 import io
 import re
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from datetime import date
-from functools import lru_cache
+from functools import lru_cache, partial
 from pathlib import Path
-from typing import Any
+from typing import Any, Self
 
 LOCALES = Path(__file__).parent / "locale"
 
@@ -42,8 +44,56 @@ def translations() -> catalogues.NullTranslations:
     return _current
 
 
+class Later(str):
+    """A text that is put into words where it is printed; as a plain text, and as data for machines, it is English.
+
+    make(*given): what gives the text in the language in use, such as format_value.
+    """
+
+    make: Callable[[], str]
+
+    def __new__(cls, make: Callable[..., str], *given: Any, **named: Any) -> Self:
+        with speaking("en"):
+            later = super().__new__(cls, make(*given, **named))
+        later.make = partial(make, *given, **named)
+        return later
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        return _later, (type(self), str(self), self.make)
+
+    def words(self) -> str:
+        """The text in the language in use."""
+        return str(self) if _code == "en" else self.make()
+
+
+def _later(kind: type[Later], text: str, make: Callable[[], str]) -> Later:
+    later = str.__new__(kind, text)
+    later.make = make
+    return later
+
+
+def words(text: str) -> str:
+    """A text as it is printed, one for later in the language in use."""
+    return text.words() if isinstance(text, Later) else text
+
+
+@contextmanager
+def speaking(code: str) -> Iterator[None]:
+    """Another language for a while."""
+    global _current, _code, _mark
+    before = _current, _code, _mark
+    if code != _code:
+        use(code)
+    try:
+        yield
+    finally:
+        _current, _code, _mark = before
+
+
 def _(text: str) -> str:
     """The text in the language in use. A text that is in no catalogue, such as a designator, comes back as it is."""
+    if isinstance(text, Later):
+        return text.words()
     return _current.gettext(text) if text else text
 
 

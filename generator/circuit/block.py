@@ -31,7 +31,7 @@ from generator.circuit.point import Mains, Point
 from generator.circuit.preferred import unusual_values
 from generator.circuit.sheet import Sheet
 from generator.circuit.value import Check, Result, Value
-from generator.circuit.working import working
+from generator.circuit.working import worked
 from generator.notation.parts import Part
 from generator.notation.quantity import Quantity
 
@@ -238,10 +238,10 @@ class Block:
             text = ""
             if value is not None:
                 known, its_units = scope(numbers, definition.name), scope(units, definition.name)
-                text = working(formula, known, its_units, value, definition.unit)
+                text = worked(formula, known, its_units, value, definition.unit)
                 if not text and value in (0.0, 1.0):  # what solve says without a formula
                     formula = f"{value:g}"
-                    text = working(formula, known, its_units, value, definition.unit)
+                    text = worked(formula, known, its_units, value, definition.unit)
             results[definition.name] = Result(
                 definition.name, definition.unit, value, band[0], band[1], formula, text, definition
             )

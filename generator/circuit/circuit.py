@@ -16,7 +16,6 @@ from generator.circuit.inputs import Inputs, References
 from generator.circuit.param import CutPoints
 from generator.circuit.ratings import HAZARDOUS_VOLTS
 from generator.circuit.stated import read_inputs
-from generator.language import code
 from generator.notation.parts import Part
 from generator.notation.quantity import Quantity, QuantityError
 from generator.problems import ERROR, WARNING, Trouble, did_you_mean
@@ -488,12 +487,12 @@ def hint_for_value(block: Block, value: str) -> str:
 
 
 _MOST_KEPT = 500
-_kept: dict[tuple[str, str, str, str], Block] = {}
+_kept: dict[tuple[str, str, str], Block] = {}
 
 
 def _once(block: Block) -> Block:
     """The same circuit is worked out and drawn once: a block with the inputs of one before it shares what that came to."""
-    key = (block.kind.name, repr(block.inputs), repr(block.mains), code())
+    key = (block.kind.name, repr(block.inputs), repr(block.mains))
     before = _kept.pop(key, None)
     _kept[key] = block if before is None else before
     if len(_kept) > _MOST_KEPT:

@@ -6,9 +6,8 @@ from generator.circuit.block import Block, Check
 from generator.circuit.labels import part_label
 from generator.circuit.point import Point
 from generator.circuit.ratings import rating
+from generator.circuit.says import _, measured, phrase
 from generator.circuit.sheet import Line, Sheet
-from generator.language import _
-from generator.notation.quantity import format_value
 
 IDEAL = "volt-second balance of the inductor, charge balance of the capacitor (ideal switch, constant drops)"
 TRIANGLE = "the current's triangle over the capacitor: charge over capacitance"
@@ -26,7 +25,7 @@ def regime_remark(block: Block, called: str) -> list[Check]:
     boundary, drawn = block.values.get("boundary_load"), block.solved.get("I", 0.0)
     if boundary is None or boundary.value is None:
         return []
-    words = {"load": format_value(drawn, "A"), "boundary": format_value(boundary.value, "A")}
+    words = {"load": measured(drawn, "A"), "boundary": measured(boundary.value, "A")}
     text = _("continuous current: %(load)s is above the boundary of %(boundary)s")
     if drawn < boundary.value:
         text = _("discontinuous current, which is no fault: %(load)s is below the boundary of %(boundary)s")
@@ -56,7 +55,7 @@ def draw_output(block: Block, sheet: Sheet, column: int, last: int) -> None:
     if block.inputs.get("capacitor") is not None:
         label = part_label(block, "capacitor")
         if "esr" in block.inputs and (esr := block.quantity("esr")):
-            label.append(Line(f"ESR {format_value(esr.middle, 'ohm', trim=True)}"))
+            label.append(Line(phrase("ESR", measured(esr.middle, "ohm", trim=True))))
         sheet.down("electrolytic", column, 0, last, label, segment=(0, 1))
         sheet.dot((column, 0), (column, last))
     for row in (0, last):

@@ -5,12 +5,10 @@ from __future__ import annotations
 import math
 
 from generator.circuit.block import Block, Formula, Point
-from generator.circuit.labels import computed, part_label, written
-from generator.circuit.sheet import LONGEST_LINE, Line, Sheet, shortened
-from generator.language import _
+from generator.circuit.labels import computed, part_label
+from generator.circuit.sheet import Line, Sheet
 
 OHMS_LAW = "voltage divider: Ohm's law"
-LEAST_OF_A_NAME = 12  # characters of a cut point's name that stay on the drawing beside a range
 
 
 def tap_voltage(*, supply: float, upper: float, lower: float) -> float:
@@ -49,23 +47,6 @@ def sensor_for_tap(x: Point, output: float, side: str) -> Formula | float | None
     if across_fixed <= 0:
         return math.inf
     return Formula("fixed·output/(supply − output)" if side == "lower" else "fixed·(supply − output)/output")
-
-
-def at_tap_line(block: Block, name: str, words: str) -> list[Line]:
-    """A computed value under words of its own: "at 25 °C 2.50 V"; nothing where the value is absent."""
-    result = block.values.get(name)
-    if result is None:
-        return []
-    number = written(result)
-    room = max(LONGEST_LINE - 1 - len(number), LEAST_OF_A_NAME)
-    return [Line(f"{shortened(_(words), room)} {number}".strip(), "n")]
-
-
-def cut_lines(block: Block, value: str, most: int = 4) -> list[Line]:
-    """A line for each cut point at the tap: "heat off 1.92 V"; the table has those beyond the first few."""
-    return [
-        line for cut in list(block.point.cuts)[:most] for line in at_tap_line(block, f"{cut}.{value}", cut)
-    ]
 
 
 def draw_sensor_divider(

@@ -5,11 +5,12 @@ from __future__ import annotations
 import math
 
 from generator.circuit.block import Block, Result
-from generator.circuit.sheet import Line
+from generator.circuit.sheet import LONGEST_LINE, Line, shortened
 from generator.language import _, value_name
 from generator.notation.parts import Part
 from generator.notation.quantity import Quantity, format_band, format_value
 
+LEAST_OF_A_NAME = 12  # characters of a cut point's name that stay on the drawing beside a range
 SAFETY_CLASSES = {
     "X",
     "X1",
@@ -80,3 +81,20 @@ def named(block: Block, name: str, called: str = "") -> list[Line]:
     if result is None:
         return []
     return [Line(f"{_(called)} {written(result)}".strip(), "n", name)]
+
+
+def at_tap_line(block: Block, name: str, words: str) -> list[Line]:
+    """A computed value under words of its own: "at 25 °C 2.50 V"; nothing where the value is absent."""
+    result = block.values.get(name)
+    if result is None:
+        return []
+    number = written(result)
+    room = max(LONGEST_LINE - 1 - len(number), LEAST_OF_A_NAME)
+    return [Line(f"{shortened(_(words), room)} {number}".strip(), "n")]
+
+
+def cut_lines(block: Block, value: str, most: int = 4) -> list[Line]:
+    """A line for each cut point at the tap: "heat off 1.92 V"; the table has those beyond the first few."""
+    return [
+        line for cut in list(block.point.cuts)[:most] for line in at_tap_line(block, f"{cut}.{value}", cut)
+    ]

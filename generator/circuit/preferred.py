@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from generator.circuit.says import _, measured
 from generator.circuit.value import Check
-from generator.language import _
 from generator.notation.parts import Part
 from generator.notation.preferred import nearest_preferred
-from generator.notation.quantity import format_value
 
 SHUNTS_BELOW = 0.1  # ohm; they come as 5, 10, 20, 50 mΩ
 FROM_ONE_MICROFARAD = (
@@ -34,7 +33,7 @@ def unusual_values(parts: Iterable[tuple[str, Part]]) -> list[Check]:
             continue
         near = nearest_preferred(value)
         if near != value:
-            shown, better = (format_value(v, part.value.unit, 4, trim=True) for v in (value, near))
+            shown, better = (measured(v, part.value.unit, 4, trim=True) for v in (value, near))
             text = _("%(value)s is no preferred value; %(better)s?") % {"value": shown, "better": better}
             remarks.append(Check(called, text, True, None, True))
     return remarks

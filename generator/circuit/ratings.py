@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 from generator.circuit.block import Block, Check
-from generator.language import _
+from generator.circuit.says import _, measured
 from generator.notation.parts import tolerance_class
-from generator.notation.quantity import format_value
 
 HAZARDOUS_VOLTS = 60.0  # V; the limit of extra-low DC voltage as commonly taken (IEC 61140), from memory
 
@@ -28,8 +27,8 @@ def at_least(part: str, least: float, actual: float, unit: str, what: str, least
 
 def _held(what: str, actual: float, limit_is: str, limit: float, unit: str) -> str:
     values = {
-        "what": _(what), "actual": format_value(actual, unit),
-        "limit_is": _(limit_is), "limit": format_value(limit, unit, trim=True),
+        "what": _(what), "actual": measured(actual, unit),
+        "limit_is": _(limit_is), "limit": measured(limit, unit, trim=True),
     }  # fmt: skip
     return _("%(what)s %(actual)s, %(limit_is)s %(limit)s") % values
 

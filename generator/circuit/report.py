@@ -6,9 +6,9 @@ import math
 from collections.abc import Sequence
 from typing import Any
 
+from generator.circuit import spread
 from generator.circuit.block import Block, Check, Failure, Result
-from generator.circuit.spread import words
-from generator.language import _, localized
+from generator.language import _, localized, words
 from generator.notation.quantity import format_band, format_value
 
 
@@ -58,7 +58,7 @@ def assumptions(block: Block) -> str:
         value = block.point.__dict__.get(name)
         unit = block.units.get(name, "")
         if isinstance(value, (int, float)) and value:
-            taken.append(f"{name.replace('_', ' ')} {words(key, value, unit)}")
+            taken.append(f"{name.replace('_', ' ')} {spread.words(key, value, unit)}")
     spread = _("No tolerance is stated for these, so this was taken: %(list)s.") % {"list": ", ".join(taken)}
     return " ".join(
         filter(None, (_(block.kind.assumes) if block.kind.assumes else "", spread if taken else ""))
@@ -72,7 +72,7 @@ def as_text(block: Block) -> str:
     for r in block.values.values():
         shown = format_value(r.value, r.unit) if r.value is not None else format_band(r.low, r.high, r.unit)
         band = format_band(r.low, r.high, r.unit) if r.low != r.high else ""
-        rows.append((r.name, shown, band, r.working or r.formula))
+        rows.append((r.name, shown, band, words(r.working) or localized(r.formula)))
     lines += _table(("value", "nominal", "band", "working"), rows)
     if block.spreads:
         lines += ["", assumptions(block)]
@@ -80,7 +80,8 @@ def as_text(block: Block) -> str:
     if checks:
         lines += ["", "Ratings"]
         lines += [
-            f"  {_verdict(c)}  {c.part}: {c.what}" + (f" ({margin})" if (margin := margin_text(c)) else "")
+            f"  {_verdict(c)}  {_(c.part)}: {_(c.what)}"
+            + (f" ({margin})" if (margin := margin_text(c)) else "")
             for c in checks
         ]
     if block.failures:
@@ -91,9 +92,9 @@ def as_text(block: Block) -> str:
                 for name, r in failure.values.items()
                 if _differs(r, block.values.get(name))
             ]
-            remark = f" ({failure.remark})" if failure.remark else ""
+            remark = f" ({_(failure.remark)})" if failure.remark else ""
             lines.append(
-                f"  {failure.part} {failure.failed}{remark}: {', '.join(changed) or 'nothing here shows it'}"
+                f"  {_(failure.part)} {failure.failed}{remark}: {', '.join(changed) or 'nothing here shows it'}"
             )
     return "\n".join(lines)
 

@@ -7,10 +7,10 @@ import re
 from generator.circuit.block import Block, Check
 from generator.circuit.labels import computed, named, part_label
 from generator.circuit.ratings import rating
+from generator.circuit.says import _, measured, number, phrase
 from generator.circuit.sheet import Line, Sheet
-from generator.language import _, localized
 from generator.notation.parts import Part
-from generator.notation.quantity import Quantity, format_value
+from generator.notation.quantity import Quantity
 
 # Designators and words of loads with a winding: relay, motor, coil, valve (letter codes as commonly used in the trade).
 _INDUCTIVE_DESIGNATOR = re.compile(r"^(?:RL|RLA|RLY|K|M|L|Y|SOL|FAN)\d")
@@ -48,7 +48,7 @@ def flyback_checks(block: Block) -> list[Check]:
     text = _("no flyback diode across an inductive load: the spike at switch-off goes into the transistor")
     if inductance:
         energy = inductance.high * current * current / 2
-        text += ", " + _("%(energy)s mJ each time") % {"energy": localized(f"{energy * 1e3:.3g}")}
+        text += ", " + _("%(energy)s mJ each time") % {"energy": number(f"{energy * 1e3:.3g}")}
     return [Check(block.label("load"), text, False)]
 
 
@@ -86,10 +86,12 @@ def transistor_label(block: Block) -> list[Line]:
     if part is None:
         return []
     first = Line(part.designator, "d") if part.designator else Line("transistor", "r")
-    extras = " ".join(
-        f"{word} {format_value(found.middle, found.unit, trim=True)}" for word, found in part.extras.items()
+    extras = (
+        text
+        for word, found in part.extras.items()
+        for text in (word, measured(found.middle, found.unit, trim=True))
     )
-    return [first, Line(extras), Line(part.ratings_label)]
+    return [first, Line(phrase(*extras)), Line(part.ratings_label)]
 
 
 def load_symbol(load: Part | Quantity | None) -> str:

@@ -10,7 +10,7 @@ import re
 from collections.abc import Mapping
 
 from generator.circuit.formula import evaluate, names_in
-from generator.language import decimal_mark, localized
+from generator.language import Later, decimal_mark, localized
 from generator.notation.quantity import format_value, round_significant
 
 _NAME = re.compile(r"[A-Za-z_][A-Za-z_0-9]*")
@@ -45,6 +45,15 @@ def working(
         if format_value(result, unit) == printed:
             return f"{_with_numbers(formula, used, units, digits)} = {printed}"
     return ""
+
+
+def worked(
+    formula: str, numbers: Mapping[str, float], units: Mapping[str, str], value: float, unit: str
+) -> str:
+    """The working for later: put into the language in use where it is printed."""
+    names = names_in(formula)
+    own = {name: numbers[name] for name in names if name in numbers}
+    return Later(working, formula, own, {name: units.get(name, "") for name in names}, value, unit)
 
 
 def _as_printed(number: float, digits: int) -> float:

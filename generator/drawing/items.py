@@ -8,7 +8,7 @@ from dataclasses import dataclass, field, replace
 from generator.circuit.sheet import LONGEST_LINE, Line, shortened
 from generator.drawing.lettering import width
 from generator.drawing.symbols import Symbol
-from generator.language import _
+from generator.language import _, words
 
 LINE = 15.0  # pixels from line to line
 GAP = 10.0  # pixels kept free between a label and what is beside it
@@ -45,7 +45,7 @@ def flagged(lines: Sequence[Line], marks: Marks) -> list[Line]:
 def lines_of(label: Sequence[str | Line]) -> list[Line]:
     """A label as lines; plain text is a value. Roles are put in words, empty lines left out, long ones shortened."""
     lines = [entry if isinstance(entry, Line) else Line(entry) for entry in label]
-    lines = [replace(line, text=_(line.text)) if line.style == "r" else line for line in lines]
+    lines = [replace(line, text=_(line.text) if line.style == "r" else words(line.text)) for line in lines]
     return [
         replace(line, text=shortened(line.text, LONGEST_VALUE if line.style == "n" else LONGEST_LINE))
         for line in lines

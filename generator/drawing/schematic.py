@@ -9,7 +9,7 @@ from generator.circuit.param import Lines
 from generator.drawing.frame import Drawing, TitleBlock, framed
 from generator.drawing.items import Marks
 from generator.drawing.sheet import Sheet
-from generator.language import _, value_name
+from generator.language import _, code, value_name
 from generator.notation.quantity import format_value
 
 
@@ -21,7 +21,7 @@ def draw(
     marks: what a note has to say on it.
     """
     marks = marks or Marks()
-    how = (zigzag, marks.key(part.designator for part in block.parts))
+    how = (code(), zigzag, marks.key(part.designator for part in block.parts))
     if how not in block.drawings:
         sheet = Sheet(zigzag=zigzag, marks=marks)
         block.kind.draw(block, sheet)

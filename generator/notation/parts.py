@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 import re
 from dataclasses import dataclass, field, replace
-from functools import cached_property
 
 from generator.notation import part_words as words
 from generator.notation import quantity, tolerance
@@ -106,7 +105,7 @@ class Part:
         """What failures and checks call it: its designator, else its role in the circuit."""
         return self.designator or role
 
-    @cached_property
+    @property
     def label(self) -> str:
         """The value as a drawing shows it: "4.7 kΩ", "1000 µF"."""
         if self.value is None:
@@ -115,7 +114,7 @@ class Part:
             return quantity.format_band(self.value.low, self.value.high, self.value.unit)
         return quantity.format_value(self.value.middle, self.value.unit, trim=True)
 
-    @cached_property
+    @property
     def ratings_label(self) -> str:
         """The ratings as a drawing shows them: "35 V", "500 mA 45 V"."""
         return " ".join(quantity.format_value(v, u, trim=True) for u, v in self.ratings.items())

@@ -12,7 +12,7 @@ from generator.drawing.frame import Drawing, TitleBlock
 from generator.drawing.items import Marks
 from generator.drawing.plots import plots
 from generator.drawing.schematic import draw
-from generator.language import _, failure_name, localized, value_name
+from generator.language import _, failure_name, localized, value_name, words
 from generator.notation.quantity import format_band, format_value
 
 _VALUE_ALONE = re.compile(r"[−-]?[\d.,]+(?: [^\W\d]+)? = \S+(?: \S+)?")
@@ -206,7 +206,7 @@ def value_text(result: Result, form: str) -> str:
     return {
         "": shown(result),
         "band": band(result) or shown(result),
-        "working": result.working or localized(result.formula),
+        "working": words(result.working) or localized(result.formula),
     }[form]
 
 
@@ -220,7 +220,7 @@ def value_view(result: Result) -> ValueView:
         value=shown(result),
         band=band(result),
         formula=localized(result.formula),
-        working=_telling(result.working or localized(result.formula)),
+        working=_telling(words(result.working) or localized(result.formula)),
         source=_(definition.source) if definition else "",
         at=_(definition.at) if definition else "",
         hazard=definition.hazard if definition else "",

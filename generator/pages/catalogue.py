@@ -5,7 +5,6 @@ from __future__ import annotations
 from functools import lru_cache
 from typing import Any
 
-from generator import language
 from generator.circuit import catalogue
 from generator.circuit.block import Block, Kind, Mains
 from generator.circuit.circuit import build_block
@@ -13,7 +12,7 @@ from generator.circuit.param import Param
 from generator.drawing.frame import TitleBlock
 from generator.drawing.plots import plots
 from generator.drawing.schematic import draw
-from generator.language import _, localized, value_name
+from generator.language import _, localized, value_name, words
 from generator.notation.quantity import SYMBOLS
 from generator.pages.blockview import failure_view
 
@@ -22,7 +21,7 @@ GROUPS = ("Power", "Sensing", "Timing", "Driving", "Structure")
 
 def kind_view(kind: Kind, zigzag: bool = False) -> dict[str, Any]:
     """All that the page of a kind shows."""
-    block = _example(kind.name, language.code())
+    block = _example(kind.name)
     return {
         "name": kind.name,
         "title": _(kind.title),
@@ -59,8 +58,8 @@ def _drawing(block: Block, key: str, zigzag: bool) -> str:
 
 
 @lru_cache(maxsize=None)
-def _example(name: str, code: str) -> Block:
-    """The example of a kind. code: a block keeps the texts that it has once worked out, so there is one for each language."""
+def _example(name: str) -> Block:
+    """The example of a kind."""
     kind = catalogue.kind(name)
     block, troubles = build_block(name, dict(kind.example), Mains())
     if block is None:
@@ -82,8 +81,8 @@ def _param(param: Param) -> dict[str, str]:
         "name": param.name,
         "what": _(param.what),
         "required": "required" if param.required else "optional",
-        "default": param.default.words(),
-        "unit": param.accepts(),
+        "default": words(param.default.words()),
+        "unit": words(param.accepts()),
     }
 
 

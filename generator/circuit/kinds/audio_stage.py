@@ -20,9 +20,8 @@ from generator.circuit.block import (
 from generator.circuit.formula import parallel
 from generator.circuit.labels import computed, named, part_label
 from generator.circuit.ratings import rating, within
+from generator.circuit.says import _, measured
 from generator.circuit.sheet import Line, Sheet
-from generator.language import _
-from generator.notation.quantity import format_value
 
 GAIN = "non-inverting amplifier with ideal feedback"
 CUTOFF = "RC high-pass: 1/(2π·R·C)"
@@ -250,7 +249,7 @@ class AudioStage(Kind):
             if off > LARGEST_OFFSET:
                 text = _(
                     "stands at %(volts)s, more than 10 %% off half the supply: one half of the signal is cut short"
-                ) % {"volts": format_value(end, "V")}
+                ) % {"volts": measured(end, "V")}
                 found.append(Check("output", text, False, (LARGEST_OFFSET - off) / LARGEST_OFFSET))
                 break
         else:

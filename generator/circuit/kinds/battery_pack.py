@@ -10,11 +10,11 @@ from generator.circuit.cells import CHEMISTRIES, NAMES, SOURCE, wire_cells
 from generator.circuit.inputs import Inputs
 from generator.circuit.labels import computed, part_label
 from generator.circuit.sheet import Line, Sheet
-from generator.language import _, localized
-from generator.notation.quantity import Quantity, format_value
+from generator.notation.quantity import Quantity
 
 if TYPE_CHECKING:
     from generator.circuit.network.wiring import Wiring
+from generator.circuit.says import _, measured, number
 
 HOUR = 3600.0  # s
 
@@ -75,7 +75,7 @@ class BatteryPack(Kind):
             what = _(
                 "%(rate)s times its capacity an hour: it gives less than stated, and runs shorter, unless made for high currents"
             )
-            found.append(Check("battery", what % {"rate": localized(f"{rate:.1f}")}, True, None, True))
+            found.append(Check("battery", what % {"rate": number(f"{rate:.1f}")}, True, None, True))
         return found
 
     def remark(self, x: Point, key: str, mode: str) -> str:
@@ -96,7 +96,7 @@ class BatteryPack(Kind):
     def draw(self, block: Block, sheet: Sheet) -> None:
         cells = int(block.point.cells)
         cell = f"{cells} × {block.point.chemistry}"
-        capacity = format_value(block.point.capacity, "Ah", trim=True)
+        capacity = measured(block.point.capacity, "Ah", trim=True)
         sheet.down(
             "cell" if cells == 1 else "battery",
             0,

@@ -19,9 +19,8 @@ from generator.circuit.block import (
 )
 from generator.circuit.labels import computed, named, part_label
 from generator.circuit.ratings import rating, within
+from generator.circuit.says import _, measured, phrase
 from generator.circuit.sheet import Line, Sheet
-from generator.language import _
-from generator.notation.quantity import format_value
 
 SIX_STEP = "six-step commutation: at any moment two windings, two transistors and the shunt are in series"
 
@@ -154,7 +153,7 @@ class BldcMotor(Kind):
         assert supply is not None
         if "motor_current" in block.values:
             formula = block.values["motor_current"].formula
-            amps = {"amps": format_value(block.high("motor_current"), "A")}
+            amps = {"amps": measured(block.high("motor_current"), "A")}
             if formula == "0":
                 text = _(
                     "turns as fast as its drive can make it: it takes next to nothing, or is driven by its load"
@@ -182,7 +181,7 @@ class BldcMotor(Kind):
         sheet.port(0, 0, [Line("supply", "r"), *computed(block, "supply")])
         title = [
             Line("bridge", "r"),
-            *[Line(f"{_('duty')} {line.text}", "n") for line in computed(block, "duty")],
+            *[Line(phrase(_("duty"), line.text), "n") for line in computed(block, "duty")],
             *named(block, "motor_current", "takes"),
         ]
         pins = sheet.box(

@@ -26,10 +26,10 @@ from generator.circuit.network.element import exact
 from generator.circuit.network.passive import Contact
 from generator.circuit.ratings import rating
 from generator.circuit.sheet import Line, Sheet
-from generator.language import _
 
 if TYPE_CHECKING:
     from generator.circuit.network.wiring import Wiring
+from generator.circuit.says import _
 
 WETTING_CURRENT = (
     100e-6  # A; below it plain silver contacts may not break their own film; common practice, no source

@@ -12,9 +12,8 @@ from generator.circuit.dropper_cycle import DropperCycle, dropper_cycle
 from generator.circuit.kinds._dropper_drawing import draw as draw_dropper
 from generator.circuit.ratings import load_ratings, rating
 from generator.circuit.roots import root
+from generator.circuit.says import _, measured
 from generator.circuit.sheet import Sheet
-from generator.language import _
-from generator.notation.quantity import format_value
 
 CYCLE = "periodic steady state of mains, series resistor, dropper and diodes, solved piece by piece"
 NEARLY = (
@@ -166,7 +165,7 @@ def _feeds_the_load(block: Block) -> list[Check]:
         draws = draws * load.middle / load.low
     left = (lowest - draws) / draws if draws else None
     what = _("draws %(draws)s; at the bottom of the mains there are %(lowest)s")
-    values = {"draws": format_value(draws, "A", trim=True), "lowest": format_value(lowest, "A", trim=True)}
+    values = {"draws": measured(draws, "A", trim=True), "lowest": measured(lowest, "A", trim=True)}
     return [Check("load", what % values, lowest >= draws, left, least=True)]
 
 
@@ -187,7 +186,7 @@ def _dropper_checks(block: Block, top: float) -> list[Check]:
         found.append(plug.check(block, name))
     elif block.point.discharge is None:  # too small for the limit, but it stings
         what = _("no resistor across it: the plug's pins keep up to %(volts)s")
-        found.append(Check(name, what % {"volts": format_value(top * math.sqrt(2), "V")}, False))
+        found.append(Check(name, what % {"volts": measured(top * math.sqrt(2), "V")}, False))
     return found
 
 
@@ -369,8 +368,8 @@ class CapacitiveDropper(Kind):
                 and abs(clamp.value.middle - output.middle) > 0.1 * output.middle
             ):
                 values = {
-                    "holds": format_value(holds, "V", trim=True),
-                    "stated": format_value(output.middle, "V", trim=True),
+                    "holds": measured(holds, "V", trim=True),
+                    "stated": measured(output.middle, "V", trim=True),
                 }
                 found.append(
                     Check(

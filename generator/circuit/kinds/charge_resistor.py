@@ -11,11 +11,10 @@ from generator.circuit.cells import CHEMISTRIES, NAMES, cells_behind, lithium_ce
 from generator.circuit.labels import computed, part_label
 from generator.circuit.ratings import rating, within
 from generator.circuit.sheet import Line, Sheet
-from generator.language import _
-from generator.notation.quantity import format_value
 
 if TYPE_CHECKING:
     from generator.circuit.network.wiring import Wiring
+from generator.circuit.says import _, measured
 
 
 def _safe_for(block: Block, supply: float, battery: float) -> Check:
@@ -96,8 +95,8 @@ class ChargeResistor(Kind):
         found += rating(block, "resistor", "V", max(0.0, supply.high - battery.low), "sees")
         if supply.low <= battery.high:
             values = {
-                "supply": format_value(supply.low, "V", trim=True),
-                "battery": format_value(battery.high, "V", trim=True),
+                "supply": measured(supply.low, "V", trim=True),
+                "battery": measured(battery.high, "V", trim=True),
             }
             if block.solved["current"]:
                 what = (
@@ -113,7 +112,7 @@ class ChargeResistor(Kind):
             what = _(
                 "%(volts)s may be lithium, %(cells)s in series, for which a bare resistor is no charger: state the chemistry"
             )
-            values = {"volts": format_value(battery.middle, "V", trim=True), "cells": cells}
+            values = {"volts": measured(battery.middle, "V", trim=True), "cells": cells}
             found.append(Check("battery", what % values, True, None, True))
         if block.point.chemistry:
             found.append(_safe_for(block, supply.high, battery.high))

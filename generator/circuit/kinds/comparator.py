@@ -13,11 +13,10 @@ from generator.circuit.network.element import exact
 from generator.circuit.network.sources import Source
 from generator.circuit.ratings import within
 from generator.circuit.sheet import At, Line, Sheet
-from generator.language import _
-from generator.notation.quantity import format_value
 
 if TYPE_CHECKING:
     from generator.circuit.network.wiring import Wiring
+from generator.circuit.says import _, measured, phrase
 
 NODE = "nodal analysis at the + input (Kirchhoff's current law); the inputs draw no current"
 
@@ -121,7 +120,7 @@ class Comparator(Kind):
                     "reference %(reference)s is not between the output's %(low)s and %(high)s: it latches or never switches"
                 )
             names = {"reference": reference, "low": low, "high": high}
-            text %= {name: format_value(q.middle, "V", trim=True) for name, q in names.items()}
+            text %= {name: measured(q.middle, "V", trim=True) for name, q in names.items()}
             found.append(Check("comparator", text, inside))
         supply = block.quantity("supply")
         if block.point.input == "non-inverting" and supply:
@@ -136,7 +135,7 @@ class Comparator(Kind):
                 text = _(
                     "lower threshold %(volts)s: an input that stays above 0 V never brings the output back down"
                 )
-            found.append(Check("comparator", text % {"volts": format_value(lowest, "V")}, lowest >= 0))
+            found.append(Check("comparator", text % {"volts": measured(lowest, "V")}, lowest >= 0))
         return found
 
     def remark(self, x: Point, key: str, mode: str) -> str:
@@ -160,7 +159,7 @@ class Comparator(Kind):
             return [
                 (
                     "output_low",
-                    f"{format_value(low.middle, 'V', trim=True)} is not below output_high",
+                    f"{measured(low.middle, 'V', trim=True)} is not below output_high",
                     "the output's lower level",
                 )
             ]
@@ -205,7 +204,7 @@ class Comparator(Kind):
         source = block.quantity("reference_resistance")
         if inverting and source and source.high > 0:
             reference.append(
-                Line(_("behind %(resistance)s") % {"resistance": format_value(source.middle, "ohm")}, "n")
+                Line(_("behind %(resistance)s") % {"resistance": measured(source.middle, "ohm")}, "n")
             )
         amplifier = sheet.device("amplifier", 2, 2, "in1", also="out", flip=False)
         minus, plus, out = amplifier["in1"], amplifier["in2"], amplifier["out"]
@@ -220,11 +219,11 @@ class Comparator(Kind):
         sheet.wire(out, (3, 2), (4, 2))
         sheet.dot((1, 3), (3, 2))
         levels = [
-            format_value(q.middle, "V", trim=True)
+            measured(q.middle, "V", trim=True)
             for q in map(block.quantity, ("output_low", "output_high"))
             if q
         ]
-        sheet.port(4, 2, [Line("output", "r"), Line(f" {_('or')} ".join(levels), "n")], right=True)
+        sheet.port(4, 2, [Line("output", "r"), Line(phrase(levels[0], _("or"), levels[1]), "n")], right=True)
         if block.part("pull_up"):
             sheet.down("resistor", 3, 0, 2, part_label(block, "pull_up"), segment=(0, 2))
             sheet.wire((3, 0), (4, 0))

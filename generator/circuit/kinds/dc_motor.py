@@ -10,11 +10,10 @@ from generator.circuit.labels import computed, named, part_label
 from generator.circuit.network.sources import Motor
 from generator.circuit.ratings import margin, rating
 from generator.circuit.sheet import Line, Sheet
-from generator.language import _
-from generator.notation.quantity import format_value
 
 if TYPE_CHECKING:
     from generator.circuit.network.wiring import Wiring
+from generator.circuit.says import _, measured
 
 EQUIVALENT = "the brushed motor's equivalent circuit: winding resistance in series with the back EMF"
 
@@ -68,11 +67,11 @@ class DcMotor(Kind):
         )
         found = []
         if running and running.high > block.low("stall_current"):
-            stall = format_value(block.low("stall_current"), "A")
+            stall = measured(block.low("stall_current"), "A")
             text = _(
                 "is said to draw %(running)s running, but stalled it draws %(stall)s: one of them is wrong"
             )
-            text %= {"running": format_value(running.high, "A"), "stall": stall}
+            text %= {"running": measured(running.high, "A"), "stall": stall}
             found.append(Check(called, text, False, margin(block.low("stall_current"), running.high)))
         found += rating(block, "winding", "A", running.high if running else 0.0, "draws while running")
         found += rating(block, "winding", "V", supply.high if supply else 0.0, "is fed with")
@@ -105,7 +104,7 @@ class DcMotor(Kind):
         running = block.quantity("running_current")
         if running:
             label.insert(
-                2, Line(_("runs at %(current)s") % {"current": format_value(running.middle, "A", trim=True)})
+                2, Line(_("runs at %(current)s") % {"current": measured(running.middle, "A", trim=True)})
             )
         sheet.port(0, 0, [Line("supply", "r"), *computed(block, "supply")])
         sheet.port(0, 1, [Line("0 V", "r")])

@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING, Any
 
 from generator.circuit import param
 from generator.circuit.block import Block, Check, Formula, Kind, Point, Solved, Value, Variant
-from generator.circuit.divided import OHMS_LAW, at_tap_line, tap_formula
+from generator.circuit.divided import OHMS_LAW, tap_formula
 from generator.circuit.formula import parallel
-from generator.circuit.labels import computed, part_label
+from generator.circuit.labels import at_tap_line, computed, part_label
 from generator.circuit.ratings import load_ratings, rating
 from generator.circuit.sheet import Line, Sheet
 from generator.notation.quantity import Quantity

@@ -21,9 +21,8 @@ from generator.circuit.converter import amperes
 from generator.circuit.labels import computed, named, part_label
 from generator.circuit.ratings import HAZARDOUS_VOLTS, at_least, rating, within
 from generator.circuit.roots import root
+from generator.circuit.says import _, measured, phrase
 from generator.circuit.sheet import At, Line, Sheet
-from generator.language import _
-from generator.notation.quantity import format_value
 
 FLYBACK = "the flyback converter: volt-second balance of the transformer, energy a period"
 
@@ -120,7 +119,7 @@ def _regime(block: Block) -> list[Check]:
     boundary, drawn = block.values.get("boundary_load"), block.solved.get("I")
     if boundary is None or boundary.value is None or drawn is None:
         return []
-    words = {"load": format_value(drawn, "A"), "boundary": format_value(boundary.value, "A")}
+    words = {"load": measured(drawn, "A"), "boundary": measured(boundary.value, "A")}
     text = _("continuous current: %(load)s is above the boundary of %(boundary)s")
     if drawn < boundary.value:
         text = _("discontinuous current, which is no fault: %(load)s is below the boundary of %(boundary)s")
@@ -135,8 +134,8 @@ def _phase(sheet: Sheet, end: At, dx: float, dy: float) -> None:
 def _transformer_label(block: Block) -> list[Line]:
     ratio = block.quantity("turns_ratio")
     inductance = block.quantity("primary_inductance")
-    lines = [Line(f"{format_value(ratio.middle, '', trim=True)} : 1")] if ratio else []
-    return lines + ([Line(format_value(inductance.middle, "H", trim=True))] if inductance else [])
+    lines = [Line(phrase(measured(ratio.middle, "", trim=True), ": 1"))] if ratio else []
+    return lines + ([Line(measured(inductance.middle, "H", trim=True))] if inductance else [])
 
 
 def _transistor_label(block: Block) -> list[Line]:
@@ -321,7 +320,7 @@ class FlybackSupply(Kind):
             found.append(within("load", most, drawn, "A", "draws", "limit reached at"))
             if drawn > most:
                 text = _("overloaded, it gives no more power: the output sinks to %(volts)s; many controllers then stop and try "
-                         "again, once or twice a second") % {"volts": format_value(block.low("output_voltage"), "V")}  # fmt: skip
+                         "again, once or twice a second") % {"volts": measured(block.low("output_voltage"), "V")}  # fmt: skip
                 found.append(Check("load", text, True, None, True))
         found += _regime(block)
         clamp = block.quantity("clamp")

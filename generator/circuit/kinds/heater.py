@@ -10,11 +10,11 @@ from generator.circuit.block import Block, Check, Formula, Kind, Point, Solved, 
 from generator.circuit.labels import computed, named, part_label
 from generator.circuit.ratings import rating, within
 from generator.circuit.sheet import Line, Sheet
-from generator.language import _
-from generator.notation.quantity import Quantity, format_value
+from generator.notation.quantity import Quantity
 
 if TYPE_CHECKING:
     from generator.circuit.network.wiring import Wiring
+from generator.circuit.says import _, measured
 
 HEAT_CAPACITY_OF_WATER = 4186.0  # J/(kg·K), at 15 °C: the 15 °C calorie
 BAD_CONTACT_SHARE = (
@@ -135,8 +135,8 @@ class Heater(Kind):
         element = block.quantity("power")
         if element and supply and block.point.supply**2 > OVERPOWERED * block.point.rated_voltage**2:
             values = {
-                "takes": format_value(block.high("power_at_supply"), "W"),
-                "rated": format_value(element.middle, "W", trim=True),
+                "takes": measured(block.high("power_at_supply"), "W"),
+                "rated": measured(element.middle, "W", trim=True),
             }
             text = _("takes %(takes)s, rated %(rated)s") % values
             found.append(
@@ -206,9 +206,7 @@ class Heater(Kind):
         rated = block.quantity("rated_voltage")
         label = part_label(block, "power", ratings=False)
         if rated:
-            label.append(
-                Line(_("rated at %(volts)s") % {"volts": format_value(rated.middle, "V", trim=True)})
-            )
+            label.append(Line(_("rated at %(volts)s") % {"volts": measured(rated.middle, "V", trim=True)}))
         label += computed(block, "resistance", "heat_time")
         sheet.port(0, 0, [Line("supply", "r"), *computed(block, "supply")])
         if block.inputs.get("contact") is not None:

@@ -11,11 +11,10 @@ from generator.circuit.kinds.mosfet_switch import FULLY_ON, USUAL_GATE_LIMIT
 from generator.circuit.kinds.transistor_switch import KIRCHHOFF, LEAST_OVERDRIVE, SATURATION
 from generator.circuit.labels import computed, part_label
 from generator.circuit.ratings import at_least, rating, within
+from generator.circuit.says import _, measured, phrase
 from generator.circuit.sheet import Line, Sheet
 from generator.circuit.switching import is_inductive, load_symbol, transistor_label, vet_load
-from generator.language import _
 from generator.notation.parts import Part
-from generator.notation.quantity import format_value
 
 ON_RESISTANCE = "the channel as a resistance (MOSFET data sheets)"
 
@@ -146,7 +145,7 @@ def _bipolar_checks(block: Block, called: str) -> list[Check]:
         found.append(at_least(called, LEAST_OVERDRIVE, block.low("overdrive"), "", "overdrive"))
         if block.low("overdrive") < 1:
             text = _("not saturated: the load may get only %(volts)s") % {
-                "volts": format_value(block.low("output_voltage"), "V")
+                "volts": measured(block.low("output_voltage"), "V")
             }
             found.append(Check(called, text, False))
     return found
@@ -286,7 +285,7 @@ class HighSideSwitch(Kind):
             )
             if not stays.ok:
                 text = _("cannot be switched off: the drive leaves %(left)s across it, and it conducts from %(from)s") % {
-                    "left": format_value(block.high("off_voltage"), "V"), "from": format_value(keeps[1].low, "V")}  # fmt: skip
+                    "left": measured(block.high("off_voltage"), "V"), "from": measured(keeps[1].low, "V")}  # fmt: skip
                 stays = Check(called, text, False, stays.margin)
             found.append(stays)
         current = block.high("load_current")
@@ -331,7 +330,7 @@ class HighSideSwitch(Kind):
             1,
             [
                 Line("drive", "r"),
-                *[Line(f"{_('on')} {line.text}", "n") for line in computed(block, "drive_low")],
+                *[Line(phrase(_("on"), line.text), "n") for line in computed(block, "drive_low")],
             ],
         )
         sheet.port(0, 3, [Line("0 V", "r")])

@@ -6,8 +6,8 @@ from generator.circuit import param
 from generator.circuit.block import Block, Check, Formula, Found, Kind, Point, Solved, Value, Variant
 from generator.circuit.labels import computed, named, part_label
 from generator.circuit.ratings import rating, within
+from generator.circuit.says import _
 from generator.circuit.sheet import Line, Sheet
-from generator.language import _
 from generator.notation.parts import type_of_capacitor
 
 LARGEST_SLIP = 0.3  # beyond it the speed or the number of poles is misread; common practice, no source
@@ -144,8 +144,8 @@ class InductionMotor(Kind):
             seen = top if stated is None or supply is None else max(top, stated.high * top / supply.middle)
             found += rating(block, "capacitor", "V", seen, "sees, at maximum mains,")
             if (part := block.part("capacitor")) and type_of_capacitor(part.words) == "electrolytic":
-                text = "an electrolytic on alternating voltage bursts: a film type is needed"
-                found.append(Check(block.label("capacitor"), text, False))
+                what = "an electrolytic on alternating voltage bursts: a film type is needed"
+                found.append(Check(block.label("capacitor"), what, False))
         running = block.quantity("running_current")
         if running is not None:
             found += rating(block, "main", "A", running.high, "carries")

@@ -9,8 +9,8 @@ from generator.circuit import param
 from generator.circuit.block import Block, Check, Formula, Found, Kind, Point, Solved, Value, Variant
 from generator.circuit.divided import OHMS_LAW
 from generator.circuit.labels import computed, label_of, part_label, written
+from generator.circuit.says import _
 from generator.circuit.sheet import Line, Sheet
-from generator.language import _
 
 CODE = "converter whose reference is the ladder's supply"
 CONTACT = "voltage divider: the resistance that brings the level half-way to the next"

@@ -9,11 +9,10 @@ from generator.circuit.block import Block, Check, Formula, Kind, Point, Solved, 
 from generator.circuit.labels import computed, part_label
 from generator.circuit.ratings import rating, within
 from generator.circuit.sheet import Line, Sheet
-from generator.language import _
-from generator.notation.quantity import format_value
 
 if TYPE_CHECKING:
     from generator.circuit.network.wiring import Wiring
+from generator.circuit.says import _, measured
 
 # Typical forward voltages at 10 to 20 mA. From memory of common 5 mm parts; a given part differs by some 0.3 V.
 FORWARD_VOLTS = {
@@ -89,8 +88,8 @@ class LedIndicator(Kind):
             needs = block.point.count * block.point.forward
             text = _("does not light: it needs %(needs)s and the supply may have only %(has)s")
             values = {
-                "needs": format_value(needs, "V"),
-                "has": format_value(supply.low if supply else 0.0, "V"),
+                "needs": measured(needs, "V"),
+                "has": measured(supply.low if supply else 0.0, "V"),
             }
             found.append(Check(block.label("forward"), text % values, False))
         return found

@@ -9,8 +9,8 @@ from generator.circuit.block import Block, Check, Formula, Found, Kind, Point, S
 from generator.circuit.kinds.led_indicator import FORWARD_VOLTS, USUAL_LIMIT
 from generator.circuit.labels import computed, named, part_label
 from generator.circuit.ratings import at_least, rating, within
+from generator.circuit.says import _
 from generator.circuit.sheet import Line, Sheet
-from generator.language import _
 
 OHM = "Kirchhoff's voltage law and Ohm's law"
 

@@ -7,17 +7,10 @@ from typing import TYPE_CHECKING, Any
 
 from generator.circuit import curves, param
 from generator.circuit.block import Block, Check, Formula, Kind, Point, Solved, Value, Variant, Wear
-from generator.circuit.divided import (
-    OHMS_LAW,
-    at_tap_line,
-    cut_lines,
-    draw_sensor_divider,
-    sensor_for_tap,
-    tap_formula,
-    tap_voltage,
-)  # fmt: skip
+from generator.circuit.divided import OHMS_LAW, draw_sensor_divider, sensor_for_tap, tap_formula, tap_voltage
 from generator.circuit.failing import LEAK
 from generator.circuit.formula import parallel
+from generator.circuit.labels import at_tap_line, cut_lines  # fmt: skip
 from generator.circuit.ratings import rating
 from generator.circuit.sheet import Sheet
 from generator.notation.parts import Part

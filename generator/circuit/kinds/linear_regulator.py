@@ -11,11 +11,10 @@ from generator.circuit.block import Block, Check, ExtraPart, Formula, Kind, Poin
 from generator.circuit.labels import computed, part_label
 from generator.circuit.ratings import load_ratings, rating, within
 from generator.circuit.sheet import Line, Sheet
-from generator.language import _
-from generator.notation.quantity import format_value
 
 if TYPE_CHECKING:
     from generator.circuit.network.wiring import Wiring
+from generator.circuit.says import _, measured
 
 HOTTEST_JUNCTION = (
     125.0  # °C; the usual operating limit of silicon regulators in their data sheets, from memory
@@ -210,10 +209,10 @@ class LinearRegulator(Kind):
 
     def checks(self, block: Block) -> list[Check]:
         needed, left = _high(block, "dropout"), block.low("headroom")
-        values = {"left": format_value(left, "V"), "needed": format_value(needed, "V", trim=True)}
+        values = {"left": measured(left, "V"), "needed": measured(needed, "V", trim=True)}
         text = _("headroom %(left)s at the lowest input, needs %(needed)s") % values
         if left < needed:
-            falls_to = {"volts": format_value(block.low("output_voltage"), "V")}
+            falls_to = {"volts": measured(block.low("output_voltage"), "V")}
             text += "; " + _("out of regulation, the output falls to %(volts)s") % falls_to
         found = [
             Check("regulator", text, left >= needed, (left - needed) / needed if needed else None, least=True)
@@ -239,7 +238,7 @@ class LinearRegulator(Kind):
     def vet(self, given: dict[str, Any]) -> list[tuple[str, str, str]]:
         low, high = given.get("input"), given.get("input_high")
         if low is not None and high is not None and high.middle < low.middle:
-            what = f"{format_value(high.middle, 'V', trim=True)} is below the input of {format_value(low.middle, 'V', trim=True)}"
+            what = f"{measured(high.middle, 'V', trim=True)} is below the input of {measured(low.middle, 'V', trim=True)}"
             return [("input_high", what, "input is the lowest voltage that comes in, input_high the highest")]
         return []
 
@@ -263,7 +262,7 @@ class LinearRegulator(Kind):
         low, high = block.quantity("input"), block.quantity("input_high")
         rises = high is not None and low is not None and high.middle > low.middle
         highest = (
-            [Line(_("up to %(volts)s") % {"volts": format_value(high.middle, "V", trim=True)}, "n")]
+            [Line(_("up to %(volts)s") % {"volts": measured(high.middle, "V", trim=True)}, "n")]
             if high and rises
             else []
         )

@@ -20,9 +20,9 @@ from generator.circuit.block import (
 from generator.circuit.cells import CHEMISTRIES
 from generator.circuit.labels import computed, named, part_label
 from generator.circuit.ratings import at_least, within
+from generator.circuit.says import _, measured
 from generator.circuit.sheet import Line, Sheet
-from generator.language import _
-from generator.notation.quantity import Quantity, format_value
+from generator.notation.quantity import Quantity
 
 CC_CV = "the constant-current, constant-voltage charge of lithium cells, as in charger data sheets"
 
@@ -143,7 +143,7 @@ def _phase_remark(block: Block) -> list[Check]:
     current = solved.get("charge_current")
     if current is None:
         return []
-    amps = {"amps": format_value(current, "A")}
+    amps = {"amps": measured(current, "A")}
     empty = CHEMISTRIES[x.chemistry].empty if x.precharge_below is None else x.precharge_below
     state = phase(battery=solved["battery"], full=solved["full"], precharge_to=solved["cells"] * empty)
     limit = block.values["charge_current"].formula

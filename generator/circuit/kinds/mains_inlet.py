@@ -11,11 +11,11 @@ from generator.circuit.block import Block, Check, Formula, Kind, Point, Solved, 
 from generator.circuit.labels import computed, label_of, part_label
 from generator.circuit.ratings import margin, rating, within
 from generator.circuit.sheet import Line, Sheet
-from generator.language import _
 from generator.notation.parts import Part
 
 if TYPE_CHECKING:
     from generator.circuit.network.wiring import Wiring
+from generator.circuit.says import _, phrase
 
 BAD_CONTACT_SHARE = (
     0.1  # of the supply across a burnt contact: an assumption, to have a figure to compare with
@@ -82,7 +82,7 @@ def _across_the_line(block: Block, top: float) -> list[Check]:
                 limit,
                 top,
                 "V",
-                f"{how} {_('sees up to')}".strip(),
+                phrase(how, _("sees up to")),
                 "continuous AC rating",
             )
             found.append(Check(check.part, check.what, limit > top, margin(limit, top)))

@@ -21,9 +21,8 @@ from generator.circuit.bulk_cycle import Bulk, Drain, doubled_bulk, rectified_bu
 from generator.circuit.labels import computed, named, part_label
 from generator.circuit.plug import LIMIT
 from generator.circuit.ratings import rating
+from generator.circuit.says import _, measured
 from generator.circuit.sheet import Line, Sheet
-from generator.language import _
-from generator.notation.quantity import format_value
 
 PEAK = "peak rectifier: the capacitor charges to the crest less the diodes"
 
@@ -406,7 +405,7 @@ class MainsRectifier(Kind):
             found += rating(block, "bleeder", "V", each, "sees, unloaded, at maximum mains,")
         else:
             text = _("none: with the load off %(volts)s stays on the capacitor, enough to kill") % {
-                "volts": format_value(block.high("high_mains_peak"), "V")
+                "volts": measured(block.high("high_mains_peak"), "V")
             }
             found.append(Check("bleeder", text, False))
         top = block.mains_top() * math.sqrt(2)

@@ -17,11 +17,10 @@ from generator.circuit.switching import (
     vet_extras,
     vet_load,
 )
-from generator.language import _
-from generator.notation.quantity import format_value
 
 if TYPE_CHECKING:
     from generator.circuit.network.wiring import Wiring
+from generator.circuit.says import _, measured
 
 FULLY_ON = 2.0  # times the threshold: below it the channel may be only half open (common practice, no source)
 USUAL_GATE_LIMIT = (
@@ -133,7 +132,7 @@ class MosfetSwitch(Kind):
         part = block.part("transistor")
         vth = part.extras["vth"].high if part else 0.0
         lowest = block.low("gate_voltage")
-        seen, threshold = format_value(lowest, "V"), format_value(vth, "V", trim=True)
+        seen, threshold = measured(lowest, "V"), measured(vth, "V", trim=True)
         if lowest < vth:
             text = _("stays off: the gate gets %(seen)s, the threshold is %(threshold)s")
             if part and block.high("gate_voltage") >= part.extras["vth"].low:
@@ -143,7 +142,7 @@ class MosfetSwitch(Kind):
             text %= {"seen": seen, "threshold": threshold}
             found.append(Check(called, text, False, (lowest - vth) / vth, least=True))
         elif lowest < FULLY_ON * vth:
-            twice = format_value(FULLY_ON * vth, "V", trim=True)
+            twice = measured(FULLY_ON * vth, "V", trim=True)
             text = _("may be only half on: the gate gets %(seen)s, twice the threshold is %(twice)s") % {
                 "seen": seen,
                 "twice": twice,
@@ -151,7 +150,7 @@ class MosfetSwitch(Kind):
             found.append(Check(called, text, True, (lowest - FULLY_ON * vth) / (FULLY_ON * vth), True))
         highest = block.high("gate_voltage")
         if highest > USUAL_GATE_LIMIT:
-            values = {"seen": format_value(highest, "V"), "limit": f"{USUAL_GATE_LIMIT:g} V"}
+            values = {"seen": measured(highest, "V"), "limit": f"{USUAL_GATE_LIMIT:g} V"}
             text = _("the gate gets %(seen)s, most stand %(limit)s") % values
             found.append(Check(called, text, False, margin(USUAL_GATE_LIMIT, highest)))
         return found + transistor_ratings(block, "dissipation") + flyback_checks(block)

@@ -11,11 +11,11 @@ from generator.circuit.labels import computed, label_of, part_label
 from generator.circuit.network.sources import Source
 from generator.circuit.ratings import at_least, rating, within
 from generator.circuit.sheet import Line, Sheet
-from generator.language import _
-from generator.notation.quantity import Quantity, format_value
+from generator.notation.quantity import Quantity
 
 if TYPE_CHECKING:
     from generator.circuit.network.wiring import Wiring
+from generator.circuit.says import _, measured, phrase
 
 PLAIN_FILM_VOLTAGE = (
     250.0  # V; working voltage of common quarter-watt film resistors (typical data sheets, from memory)
@@ -51,7 +51,7 @@ def _starts_at_low_mains(block: Block, start: Quantity, current: Quantity) -> Ch
             "give, at the bottom of the mains,",
             "start-up draws",
         )
-    values = {"bus": format_value(lowest, "V"), "start": format_value(start.high, "V", trim=True)}
+    values = {"bus": measured(lowest, "V"), "start": measured(start.high, "V", trim=True)}
     what = _("see a bus of %(bus)s at the bottom of the mains, start-up needs %(start)s") % values
     return Check("start resistors", what, available > 0, (lowest - start.high) / start.high, least=True)
 
@@ -70,7 +70,7 @@ def _polarised(block: Block) -> bool:
 def _named(block: Block, name: str, verb: str) -> list[Line]:
     given = block.quantity(name)
     return (
-        [Line(f"{_(verb)} {line.text}", "n") for line in computed(block, name)]
+        [Line(phrase(_(verb), line.text), "n") for line in computed(block, name)]
         if given and given.high
         else []
     )
@@ -205,7 +205,7 @@ class OfflineStart(Kind):
             "electrolytic" if _polarised(block) else "capacitor", column, 0, 1, part_label(block, "capacitor")
         )
         sheet.dot((column, 0), (column, 1))
-        available = format_value(block.solved["start_current_available"], "A")
+        available = measured(block.solved["start_current_available"], "A")
         sheet.tag(
             column,
             *computed(block, "start_time"),

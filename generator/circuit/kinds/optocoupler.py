@@ -12,11 +12,10 @@ from generator.circuit.network.element import exact
 from generator.circuit.network.passive import NONE, Resistor
 from generator.circuit.ratings import rating, within
 from generator.circuit.sheet import At, Line, Sheet
-from generator.language import _, localized
-from generator.notation.quantity import format_value
 
 if TYPE_CHECKING:
     from generator.circuit.network.wiring import Wiring
+from generator.circuit.says import _, measured, number
 
 OHM = "Ohm's law"
 CTR = "definition of the current transfer ratio in optocoupler data sheets"
@@ -117,7 +116,7 @@ class Optocoupler(Kind):
                 text = _(
                     "does not pull down: delivers %(share)s times what the pull-up needs, needs 1; the output may stay at %(volts)s"
                 )
-            text %= {"share": format_value(share, ""), "volts": format_value(block.high("output"), "V")}
+            text %= {"share": measured(share, ""), "volts": measured(block.high("output"), "V")}
             found.append(Check("optocoupler", text, share >= 1, share - 1, least=True))
             if 1 <= share < AGED:
                 found.append(
@@ -171,7 +170,7 @@ class Optocoupler(Kind):
         """LED side on the left, transistor side on the right, each with a common of its own."""
         ratio = block.quantity("ctr")
         label = (
-            [Line(localized(f"CTR {ratio.middle * 100:.3g} %")), *computed(block, "led_current")]
+            [Line(number(f"CTR {ratio.middle * 100:.3g} %")), *computed(block, "led_current")]
             if ratio
             else []
         )

@@ -9,10 +9,10 @@ from generator.circuit import curves, param
 from generator.circuit.block import Block, Check, Formula, Kind, Point, Solved, Value, Variant
 from generator.circuit.labels import computed, named, part_label
 from generator.circuit.ratings import alternating, rating
+from generator.circuit.says import _, measured
 from generator.circuit.sheet import Line, Sheet
-from generator.language import _
 from generator.notation.parts import Part
-from generator.notation.quantity import Quantity, format_value
+from generator.notation.quantity import Quantity
 
 TOLERANCE = 1e-11  # rad: a step as small ends the search for the firing angle
 GATE_CURRENT = 0.010  # A; what the gate of a common 4 A to 8 A triac needs, from memory
@@ -229,7 +229,7 @@ class PhaseControl(Kind):
         back = block.quantity("breakback")
         label = part_label(block, "breakover")
         if back:
-            label.append(Line(_("back %(volts)s") % {"volts": format_value(back.middle, "V", trim=True)}))
+            label.append(Line(_("back %(volts)s") % {"volts": measured(back.middle, "V", trim=True)}))
         sheet.across("diac", 2, 1, 2, label)
         fires = named(block, "firing_angle_min", "fires at") or [Line(_("never fires"), "n")]
         if "firing_angle_min" in block.values:

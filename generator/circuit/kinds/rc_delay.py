@@ -12,12 +12,11 @@ from generator.circuit.formula import parallel
 from generator.circuit.labels import computed, part_label
 from generator.circuit.ratings import margin, rating
 from generator.circuit.sheet import Line, Sheet
-from generator.language import _
 from generator.notation.parts import tolerance_class
-from generator.notation.quantity import format_value
 
 if TYPE_CHECKING:
     from generator.circuit.network.wiring import Wiring
+from generator.circuit.says import _, measured
 
 TIME_CONSTANTS = 5.0  # that the diagram shows: what is left of the way is under 1 %
 EXPONENTIAL = "exponential charge and discharge of a capacitor through a resistor"
@@ -83,7 +82,7 @@ class RcDelay(Kind):
         charging = block.point.direction == "charge"
         found = rating(block, "capacitor", "V", supply.high, "sees")
         called = block.label("capacitor")
-        values = {"threshold": format_value(threshold.high, "V"), "supply": format_value(supply.low, "V")}
+        values = {"threshold": measured(threshold.high, "V"), "supply": measured(supply.low, "V")}
         if threshold.high >= supply.low:
             always = threshold.low >= supply.high
             if charging and always:
@@ -160,7 +159,7 @@ class RcDelay(Kind):
         after = _("%(volts)s never") if math.isinf(delay) else _("%(volts)s after %(delay)s")
         at_end = [
             Line("output", "r"),
-            Line(after % {"volts": threshold, "delay": format_value(delay, "s")}, "n"),
+            Line(after % {"volts": threshold, "delay": measured(delay, "s")}, "n"),
         ]
         sheet.port(last + 1, 0, at_end, right=True)
 

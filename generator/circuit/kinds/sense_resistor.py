@@ -10,11 +10,10 @@ from generator.circuit.block import Block, Check, Kind, Point, Solved, Value, Va
 from generator.circuit.labels import computed, part_label
 from generator.circuit.ratings import rating, within
 from generator.circuit.sheet import Line, Sheet
-from generator.language import _
 
 if TYPE_CHECKING:
     from generator.circuit.network.wiring import Wiring
-from generator.notation.quantity import format_value
+from generator.circuit.says import _, measured, phrase
 
 OHM = "Ohm's law"
 
@@ -111,11 +110,11 @@ class SenseResistor(Kind):
             sensed += computed(block, "amplified")
         if limit is not None:
             sensed += [
-                Line(_("limit %(volts)s") % {"volts": format_value(limit.middle, "V", trim=True)}),
+                Line(_("limit %(volts)s") % {"volts": measured(limit.middle, "V", trim=True)}),
                 *computed(block, "limit_current"),
             ]
         if gain is not None and amplifier:
-            title = [Line("amplifier", "r"), Line(f"× {format_value(gain.middle, '', trim=True)}")]
+            title = [Line("amplifier", "r"), Line(phrase("×", measured(gain.middle, "", trim=True)))]
             pins = sheet.box(2, 0, 1, title, left={0: "in"}, right={0: "out"})
             sheet.wire((1, 0), pins["left 0"])
             sheet.wire(pins["right 0"], (3, 0))

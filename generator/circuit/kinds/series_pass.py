@@ -8,10 +8,9 @@ from generator.circuit import param
 from generator.circuit.block import Block, Check, Formula, Found, Kind, Point, Solved, Value, Variant
 from generator.circuit.labels import computed, part_label
 from generator.circuit.ratings import load_ratings, rating
+from generator.circuit.says import _, measured
 from generator.circuit.sheet import Line, Sheet
 from generator.circuit.switching import transistor_label, vet_extras
-from generator.language import _
-from generator.notation.quantity import format_value
 
 FOLLOWER = "the emitter follower: the emitter lies vbe below the base, the base takes load/(hfe + 1)"
 
@@ -149,9 +148,7 @@ class SeriesPass(Kind):
             text = _(
                 "does not conduct: the base takes all that the series resistor passes, and the output sinks to %(volts)s"
             )
-            found.append(
-                Check(called, text % {"volts": format_value(block.low("output_voltage"), "V")}, False)
-            )
+            found.append(Check(called, text % {"volts": measured(block.low("output_voltage"), "V")}, False))
         load, given, series = block.quantity("load"), block.quantity("input_high"), block.quantity("series")
         assert load is not None and given is not None and series is not None
         drawn = (

@@ -22,9 +22,9 @@ from generator.circuit.block import (
 from generator.circuit.labels import computed, named, part_label
 from generator.circuit.ratings import rating
 from generator.circuit.roots import root
+from generator.circuit.says import _
 from generator.circuit.sheet import Line, Sheet
 from generator.circuit.steady_state import square_of_piece
-from generator.language import _
 
 HALF_WAVE = "a half-wave rectifier on a coil: the current outlasts the half-cycle, solved"
 

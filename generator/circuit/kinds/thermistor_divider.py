@@ -7,23 +7,16 @@ from typing import TYPE_CHECKING, Any
 
 from generator.circuit import curves, param
 from generator.circuit.block import Block, Check, Formula, Kind, Point, Solved, Value, Variant
-from generator.circuit.divided import (
-    OHMS_LAW,
-    at_tap_line,
-    cut_lines,
-    draw_sensor_divider,
-    sensor_for_tap,
-    tap_formula,
-    tap_voltage,
-)  # fmt: skip
+from generator.circuit.divided import OHMS_LAW, draw_sensor_divider, sensor_for_tap, tap_formula, tap_voltage
+from generator.circuit.labels import at_tap_line, cut_lines  # fmt: skip
 from generator.circuit.ratings import rating
 from generator.circuit.sheet import Sheet
-from generator.language import _
 from generator.notation.parts import Part
-from generator.notation.quantity import Quantity, format_value
+from generator.notation.quantity import Quantity
 
 if TYPE_CHECKING:
     from generator.circuit.network.wiring import Given, Wiring
+from generator.circuit.says import _, measured
 
 KELVIN = 273.15  # 0 °C
 T25 = 298.15  # K; the temperature at which an NTC's resistance is stated (IEC 60539)
@@ -160,7 +153,7 @@ def _vet_curve(inputs: dict[str, Any]) -> list[tuple[str, str, str]]:
     except (OverflowError, ValueError):
         r25 = math.inf
     if not 0.8 < r25 / part.value.middle < 1.25:
-        return [("sh", f"gives {format_value(r25, 'ohm')} at 25 °C, but the thermistor is stated as {part.label}",
+        return [("sh", f"gives {measured(r25, 'ohm')} at 25 °C, but the thermistor is stated as {part.label}",
                  "a, b, c for R in ohm and T in kelvin")]  # fmt: skip
     return []
 
@@ -299,7 +292,7 @@ class ThermistorDivider(Kind):
         found += rating(block, "thermistor", "V", supply.high, "at its coldest sees up to")
         called = block.label("thermistor")
         if block.high("self_heating") > SELF_HEATING_MATTERS:
-            warmer = format_value(block.high("self_heating"), "K", 2)
+            warmer = measured(block.high("self_heating"), "K", 2)
             text = _("warms itself by %(warmer)s in still air at 25 °C: readings are that much too warm") % {
                 "warmer": warmer
             }

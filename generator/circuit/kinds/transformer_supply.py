@@ -13,11 +13,10 @@ from generator.circuit.rectifier_cycle import Cycle
 from generator.circuit.sheet import At, Line, Sheet
 from generator.circuit.spread import SPREADS
 from generator.circuit.steady_state import Ripple, rectifier_steady_state
-from generator.language import _
-from generator.notation.quantity import format_value
 
 if TYPE_CHECKING:
     from generator.circuit.network.wiring import Wiring
+from generator.circuit.says import _, measured
 
 PEAK_RECTIFIER = "peak rectifier: the capacitor charges to the crest of the source less the diode drops"
 STEADY_STATE = (
@@ -82,7 +81,7 @@ def _keeps_its_charge(volts: float, loaded: bool) -> Check:
 
     Below what is dangerous to touch, a load that is wired to the rail empties it: a remark, no failure.
     """
-    values = {"volts": format_value(volts, "V")}
+    values = {"volts": measured(volts, "V")}
     if volts > HAZARDOUS_VOLTS:
         return Check(
             "bleeder",

@@ -16,11 +16,10 @@ from generator.circuit.switching import (
     vet_extras,
     vet_load,
 )
-from generator.language import _
 
 if TYPE_CHECKING:
     from generator.circuit.network.wiring import Wiring
-from generator.notation.quantity import format_value
+from generator.circuit.says import _, measured
 
 LEAST_OVERDRIVE = (
     2.0  # hfe·base_current over the load current, so that a weak, cold transistor still saturates
@@ -173,7 +172,7 @@ class TransistorSwitch(Kind):
             sometimes = _("may stay off: at the bad end of the band the drive does not lift the base to vbe")
             found.append(Check(called, sometimes if block.high("base_current") > 0 else never, False))
         elif block.low("overdrive") < 1 and "overdrive" in block.values:
-            left = format_value(block.high("collector_voltage"), "V")
+            left = measured(block.high("collector_voltage"), "V")
             text = _("not saturated: up to %(left)s stays across it, and the load gets the rest") % {
                 "left": left
             }

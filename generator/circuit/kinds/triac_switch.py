@@ -8,8 +8,8 @@ from generator.circuit import param
 from generator.circuit.block import Block, Check, Formula, Kind, Point, Solved, Value, Variant
 from generator.circuit.labels import computed, named, part_label
 from generator.circuit.ratings import alternating, rating, within
+from generator.circuit.says import _
 from generator.circuit.sheet import Line, Sheet
-from generator.language import _
 
 _AC_WORDS = {"x", "x1", "x2", "y", "y1", "y2", "ac", "~"}
 

@@ -10,11 +10,10 @@ from generator.circuit.block import Block, Check, Formula, Kind, Point, Solved, 
 from generator.circuit.labels import computed, part_label
 from generator.circuit.ratings import load_ratings, rating
 from generator.circuit.sheet import Line, Sheet
-from generator.language import _
-from generator.notation.quantity import format_value
 
 if TYPE_CHECKING:
     from generator.circuit.network.wiring import Wiring
+from generator.circuit.says import _, measured
 
 OHM = "Ohm's law"
 SHUNT = (
@@ -100,14 +99,14 @@ class ZenerRegulator(Kind):
 
     def checks(self, block: Block) -> list[Check]:
         least = block.low("zener_current")
-        text = _("%(current)s left in the zener at its worst") % {"current": format_value(least, "A")}
+        text = _("%(current)s left in the zener at its worst") % {"current": measured(least, "A")}
         if least <= 0:
             lost = _("out of regulation: the load leaves the zener nothing, the output falls to %(volts)s")
             if block.high("max_load") <= 0:
                 lost = _(
                     "out of regulation: the supply is below the zener's voltage, the output falls to %(volts)s"
                 )
-            text = lost % {"volts": format_value(block.low("output"), "V")}
+            text = lost % {"volts": measured(block.low("output"), "V")}
         found = [Check(block.label("zener"), text, least > 0, _spare(block))]
         found += rating(
             block, "zener", "W", block.high("zener_power_no_load"), "turns into heat, with the load off,"

@@ -9,7 +9,7 @@ from generator.circuit import spread
 from generator.circuit.failing import FailingPart
 from generator.circuit.inputs import Inputs, References, fitting
 from generator.circuit.point import Mains
-from generator.language import _
+from generator.circuit.says import _
 from generator.notation import parts, quantity
 from generator.notation.quantity import QuantityError
 

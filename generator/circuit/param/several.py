@@ -10,7 +10,7 @@ from generator.circuit.failing import MODES, FailingPart
 from generator.circuit.inputs import Inputs, PlacedError, References, fitting
 from generator.circuit.param.base import MOST_LISTED, REQUIRED, Listed, Param, Stated, add_part
 from generator.circuit.point import Mains
-from generator.language import _
+from generator.circuit.says import _
 from generator.notation import parts, quantity
 from generator.notation.quantity import QuantityError
 from generator.problems import did_you_mean

@@ -11,8 +11,8 @@ from generator.circuit.failing import MODES, FailingPart
 from generator.circuit.inputs import Inputs
 from generator.circuit.param.base import MAINS, REQUIRED, Param, Stated, add_part
 from generator.circuit.point import Mains
+from generator.circuit.says import _
 from generator.circuit.spread import OF_CLASS, widened
-from generator.language import _
 from generator.notation import parts, quantity
 from generator.notation.part_text import DESIGNATOR
 from generator.notation.quantity import QuantityError
