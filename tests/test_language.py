@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import ast
+import json
+import pickle
 import re
 import shutil
 from collections.abc import Iterator
@@ -270,10 +272,11 @@ def test_workings_in_german_come_to_the_printed_result() -> None:
     checked = 0
     for kind in catalogue.all_kinds():
         for result in _block(kind.name, dict(kind.example)).values.values():
-            if not result.working:
+            working = language.words(result.working)
+            if not working:
                 continue
-            assert not re.search(r"\d\.\d", result.working), result.working
-            left, _equals, right = result.working.rpartition(" = ")
+            assert not re.search(r"\d\.\d", working), working
+            left, _equals, right = working.rpartition(" = ")
             if re.fullmatch(r"[\d,\s·/+\-−()²√]+(?: V)?", left) and result.unit == "V":  # plain sums of volts
                 numbers = left.replace(" V", "").replace(",", ".")
                 assert evaluate(numbers, {}) == pytest.approx(
@@ -347,6 +350,32 @@ def german(tmp_path_factory: pytest.TempPathFactory, content: Path) -> Path:
     language.use("en")
     assert built.written, [str(problem) for problem in built.problems]
     return folder / "site"
+
+
+def test_data_for_machines_is_the_same_in_every_language(german: Path, site: Path) -> None:
+    """note.json of the library in German and in English: the same but for the language that it names."""
+    notes = sorted((site / "notes").glob("*/note.json"))
+    assert len(notes) > 5
+    for path in notes:
+        ours, theirs = (
+            json.loads((folder / path.relative_to(site)).read_text("utf-8")) for folder in (site, german)
+        )
+        assert (ours.pop("language"), theirs.pop("language")) == ("en", "de")
+        assert ours == theirs
+
+
+def test_a_message_waits_for_its_language() -> None:
+    """A check worked out in one language is printed in another; as plain text it is English."""
+    language.use("de")
+    block = _block("sense-resistor", {"shunt": "R1 0R5 1W", "gain": "1", "limit": "2.5 V"})
+    check = block.checks[0]
+    assert str(check.what) == "turns into heat at the limit 13.2 W, rated 1 W"
+    german = language._(check.what)
+    assert "13,2 W" in german and german != check.what
+    assert pickle.loads(pickle.dumps(check)) == check
+    assert language._(pickle.loads(pickle.dumps(check)).what) == german
+    language.use("en")
+    assert language._(check.what) == str(check.what)
 
 
 # Every text of a page: what is seen, what is in its head, and what is read aloud. Scripts that are data are left out.

@@ -281,7 +281,7 @@ class HighSideSwitch(Kind):
                 block.high("off_voltage"),
                 "V",
                 "off, the drive leaves",
-                f"conducts from {keeps[0]}",
+                _("conducts from %(name)s") % {"name": keeps[0]},
             )
             if not stays.ok:
                 text = _("cannot be switched off: the drive leaves %(left)s across it, and it conducts from %(from)s") % {
