@@ -59,10 +59,8 @@ def assumptions(block: Block) -> str:
         unit = block.units.get(name, "")
         if isinstance(value, (int, float)) and value:
             taken.append(f"{name.replace('_', ' ')} {spread.words(key, value, unit)}")
-    spread = _("No tolerance is stated for these, so this was taken: %(list)s.") % {"list": ", ".join(taken)}
-    return " ".join(
-        filter(None, (_(block.kind.assumes) if block.kind.assumes else "", spread if taken else ""))
-    )
+    text = _("No tolerance is stated for these, so this was taken: %(list)s.") % {"list": ", ".join(taken)}
+    return " ".join(filter(None, (_(block.kind.assumes), text if taken else "")))
 
 
 def as_text(block: Block) -> str:

@@ -52,7 +52,7 @@ def _solved(
 ) -> tuple[float, float]:
     """The value with another number, scattering as it does in the sound block, in proportion."""
     try:
-        found = block.kind.solved(block.point.changed(**changed)).get(value)
+        found = block.kind.values_at(block.point.changed(**changed)).get(value)
     except (ArithmeticError, ValueError):
         return sound
     if found is None:

@@ -112,8 +112,8 @@ class ChargeResistor(Kind):
             what = _(
                 "%(volts)s may be lithium, %(cells)s in series, for which a bare resistor is no charger: state the chemistry"
             )
-            values = {"volts": measured(battery.middle, "V", trim=True), "cells": cells}
-            found.append(Check("battery", what % values, True, None, True))
+            taken = {"volts": measured(battery.middle, "V", trim=True), "cells": cells}
+            found.append(Check("battery", what % taken, True, None, True))
         if block.point.chemistry:
             found.append(_safe_for(block, supply.high, battery.high))
         return found
