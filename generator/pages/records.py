@@ -40,7 +40,15 @@ def record_of(note: Note, prose: str) -> Record:
         block_kinds=tuple(sorted({block.kind.name for block in note.circuit.blocks.values()})),
         bench=note.bench,
         prose=prose,
+        readings=reading_names(note),
     )
+
+
+def reading_names(note: Note) -> tuple[str, ...]:
+    """What was measured, by where the meter was put; the same in all notes with that kind of block."""
+    blocks = note.circuit.blocks
+    measured = [blocks[r.block].values.get(r.value) for r in note.readings if r.block in blocks]
+    return tuple(dict.fromkeys(_(v.definition.at) for v in measured if v and v.definition and v.definition.at))
 
 
 def part_names(note: Note) -> dict[str, str]:

@@ -252,6 +252,7 @@ def _home(theme: Theme, config: Config, entries: list[Entry], groups: Groups, st
         kinds=[g.title for g in groups.devices],
         symptoms=_most(groups.symptoms),
         devices=_most(groups.devices),
+        examples=[group["title"] for group in sorted(_most(groups.symptoms, 3), key=lambda g: len(g["title"]))],
     )  # fmt: skip
 
 

@@ -282,7 +282,7 @@ PAGE = """<!doctype html><html lang="en"><head><meta charset="utf-8"><title>Find
 <template data-find-cause-template><p><button data-put="filter"></button> <meter data-put="bar"></meter>
 <span data-put="share"></span> <span data-put="found_by"></span></p></template>
 <template data-find-result-template><li><a data-put-link><span data-put="title"></span></a>
-<span data-put="symptoms"></span> <b data-put="cause"></b></li></template></body></html>"""
+<span data-put="symptoms"></span> <b data-put="cause"></b> <i data-put="why"></i></li></template></body></html>"""
 
 
 def write_page(folder: Path, index: Index) -> None:

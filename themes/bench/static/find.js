@@ -18,13 +18,15 @@
  *   <ol data-find-results></ol>              gets for each note a copy of the template
  *   <template data-find-cause-template>      with any of [data-put=cause|notes|share|found_by] and <meter data-put=bar>;
  *                                            a <button data-put=filter> turns the cause into a filter
- *   <template data-find-result-template>     with any of [data-put=title|symptoms|cause|kind|outcome|date|found_by];
+ *   <template data-find-result-template>     with any of [data-put=title|symptoms|cause|kind|outcome|date|found_by
+ *                                            |why|source];
  *                                            an <a data-put-link> gets the address
  *   An element whose value is empty is hidden, and so is the nearest [data-put-row] around it.
  *
  * The element with data-find has data-find-state: idle (nothing asked), busy, done or failed; and data-find-none where nothing was found; style by them.
  * <html> has data-find-scripts once this runs. Address: ?q=…&kind=…&cause=… and the other filters.
- * Keys: arrow down and up go through the results, Escape goes back to the words.
+ * Keys: / goes to the words, arrow down and up go through the results, Home and End to the first and last, Enter opens
+ * one, Escape goes back to the words; Tab reaches causes and filters.
  */
 "use strict";
 (() => {
@@ -34,9 +36,10 @@
   const STRINGS = {
     some: "{n} notes match", one: "1 note matches", none: "No note matches. Try fewer or other words.",
     relaxed: "No note of this kind has these words. All of this kind: {n}", unknown: "No notes on that kind of device; its words were searched for.",
-    top: "Most often: {cause}", share: "{notes} of {known}", few: "Too few notes to count causes.",
+    top: "Most likely: {cause}", share: "{notes} of {known}", few: "Too few notes to count causes.",
+    unclear: "No clear cause", check: "No clear cause. What tells the likely ones apart: {check}",
     failed: "The search files cannot be read.", separator: ". ", list: "; ",
-    cause: "Cause", kind: "Device", outcome: "Outcome", part: "Part", block: "Circuit", bench: "Bench",
+    cause: "Cause", kind: "Device", outcome: "Outcome", part: "Part", block: "Circuit", bench: "Bench", source: "Collection",
     names: { outcome: {}, block: {} },
   };
   try { Object.assign(STRINGS, JSON.parse(part("strings").textContent)); } catch { /* the page has none of its own */ }
@@ -46,7 +49,7 @@
   const index = window.BenchloreFind.open(form.dataset.findIndex || "find/", form.dataset.findStamp);
   const words = part("words"), kind = part("kind");
   const places = { status: part("status"), filters: part("filters"), causes: part("causes"), results: part("results") };
-  const FILTERS = ["kind", "outcome", "part", "block", "bench"];
+  const FILTERS = ["kind", "outcome", "part", "block", "bench", "source"];
   const SHOWN = 10, VALUES = 8;
   let filters = {}, turn = 0, settled = true, announced = 0;
   document.documentElement.dataset.findScripts = "";
@@ -61,7 +64,9 @@
       else { slot.textContent = value; if (value === "") (slot.closest("[data-put-row]") || slot).hidden = true; }
     }
     if (values.sort) node.firstElementChild.dataset.outcome = values.sort;
-    for (const link of node.querySelectorAll("[data-put-link]")) link.href = (form.dataset.findNote || "{slug}").replace("{slug}", encodeURIComponent(values.slug));
+    // What has no page of its own stands at an address below the page; "./" keeps it there, whatever it says.
+    const note = (form.dataset.findNote || "{slug}").replace("{slug}", encodeURIComponent(values.slug));
+    for (const link of node.querySelectorAll("[data-put-link]")) link.href = values.address ? `./${values.address}` : note;
     return node;
   };
 
@@ -90,8 +95,8 @@
   const show = (found) => {
     const focused = document.activeElement?.dataset.findValue;
     places.results?.replaceChildren(...found.results.map((hit) => copy("result", {
-      slug: hit.slug, title: hit.title, date: day(hit.date), kind: hit.kind, outcome: named("outcome", hit.outcome), sort: hit.outcome, found_by: hit.foundBy,
-      symptoms: hit.symptoms.join(say("list")), cause: hit.causes.join(say("list")),
+      slug: hit.slug, address: hit.address, source: hit.source, title: hit.title || hit.symptoms[0] || hit.kind, date: day(hit.date), kind: hit.kind, outcome: named("outcome", hit.outcome), sort: hit.outcome, found_by: hit.foundBy,
+      symptoms: hit.title ? hit.symptoms.join(say("list")) : "", cause: hit.causes.join(say("list")), why: hit.why.join(say("list")),
     })));
     places.causes?.replaceChildren(...found.causes.map((count) => copy("cause", {
       cause: count.cause, notes: count.notes, share: say("share", { notes: count.notes, known: found.known }), bar: count.share,
@@ -105,9 +110,10 @@
     const n = found.total, lines = [];
     if (kind?.value.trim() && !found.kinds.length) lines.push(say("unknown"));
     lines.push(found.relaxed ? say("relaxed", { n }) : say(n === 0 ? "none" : n === 1 ? "one" : "some", { n }));
-    const [first, second] = found.causes;
-    if (first && first.notes > (second?.notes ?? 0)) lines.push(say("top", { cause: first.cause }));
-    else if (n && !first) lines.push(say("few"));
+    const [first] = found.causes;
+    if (first && found.clear) lines.push(say("top", { cause: first.cause }));
+    else if (first) lines.push(found.check ? say("check", { check: found.check }) : say("unclear"));
+    else if (n) lines.push(say("few"));
     // A screen reader is told once the typing pauses, not at each key.
     clearTimeout(announced);
     announced = setTimeout(() => { if (places.status) places.status.textContent = lines.join(say("separator")); }, 250);
@@ -169,9 +175,19 @@
   window.addEventListener("popstate", fromAddress);
   document.addEventListener("keydown", (event) => {
     const links = [...(places.results?.querySelectorAll("a[data-put-link]") || [])], at = links.indexOf(document.activeElement);
-    if (event.altKey || event.ctrlKey || event.metaKey || (at < 0 && document.activeElement !== words)) return;
+    if (event.altKey || event.ctrlKey || event.metaKey) return;
+    const writing = document.activeElement?.matches("input, textarea, select, [contenteditable]");
+    if (event.key === "/" && !writing) {
+      words.focus();
+      words.select();
+      event.preventDefault();
+      return;
+    }
+    if (at < 0 && document.activeElement !== words) return;
     if (event.key === "ArrowDown" && links[at + 1]) links[at + 1].focus();
     else if (event.key === "ArrowUp" && at >= 0) (links[at - 1] || words).focus();
+    else if (event.key === "Home" && at >= 0) links[0].focus();
+    else if (event.key === "End" && at >= 0) links.at(-1).focus();
     else if (event.key === "Escape" && at >= 0) words.focus();
     else return;
     event.preventDefault();
