@@ -48,7 +48,9 @@ def reading_names(note: Note) -> tuple[str, ...]:
     """What was measured, by where the meter was put; the same in all notes with that kind of block."""
     blocks = note.circuit.blocks
     measured = [blocks[r.block].values.get(r.value) for r in note.readings if r.block in blocks]
-    return tuple(dict.fromkeys(_(v.definition.at) for v in measured if v and v.definition and v.definition.at))
+    return tuple(
+        dict.fromkeys(_(v.definition.at) for v in measured if v and v.definition and v.definition.at)
+    )
 
 
 def part_names(note: Note) -> dict[str, str]:
