@@ -5,6 +5,7 @@ from __future__ import annotations
 import ast
 import re
 import subprocess
+from collections.abc import Iterable
 from pathlib import Path
 
 import pytest
@@ -34,6 +35,96 @@ def test_code_depends_one_way(room: str) -> None:
             module for module in imports(path) if module.split(".")[1:2] and module.split(".")[1] in right
         ]
         assert back == [], f"{path.relative_to(ROOT)} imports {back}"
+
+
+# Circles that there are between files of one room. Each is to go; a new one is not to come.
+CIRCLES = {
+    frozenset({"circuit.network.sensitivity", "circuit.network.variants"}),
+    frozenset(
+        f"circuit.device.{name}" for name in ("device", "loads", "netlist", "places", "results", "states")
+    ),
+    frozenset({"drawing.layout", "drawing.sheet"}),
+    frozenset({"finding.calibrate", "finding.index"}),
+}
+
+# Files that import some of the package only when a function is called: commands that start at once, and what needs numpy
+# or a template engine only where it is used.
+LATE = {
+    "bench", "cli", "start", "circuit.device.assembly", "circuit.device.device", "circuit.device.netlist",
+    "circuit.network.alone", "circuit.network.ohms", "circuit.network.sensitivity", "circuit.network.variants",
+    "drawing.symbols", "finding.lookup", "live.live", "notes.note", "notes.sections", "notes.whole", "pages.records",
+    "pages.site_pages", "pages.theme",
+}  # fmt: skip
+
+
+def modules() -> dict[str, Path]:
+    """Every module of the package by its name without the package's."""
+    found = {}
+    for path in sorted((ROOT / "generator").rglob("*.py")):
+        parts = path.relative_to(ROOT / "generator").with_suffix("").parts
+        found[".".join(parts[:-1] if parts[-1] == "__init__" else parts)] = path
+    return found
+
+
+def used(path: Path, known: Iterable[str], *, late: bool) -> set[str]:
+    """The modules that a file imports, also for types alone; late: those imported only inside functions."""
+    tree = ast.parse(path.read_text("utf-8"))
+    inside = {
+        id(node)
+        for function in ast.walk(tree) if isinstance(function, (ast.FunctionDef, ast.AsyncFunctionDef))
+        for node in ast.walk(function)
+    }  # fmt: skip
+    found = set()
+    for node in ast.walk(tree):
+        if not isinstance(node, ast.ImportFrom) or not (node.module or "").startswith("generator"):
+            continue
+        module = (node.module or "").removeprefix("generator").removeprefix(".")
+        for name in node.names:
+            whole = f"{module}.{name.name}".removeprefix(".")
+            if not late or id(node) in inside:
+                found.add(whole if whole in known else module)
+    return found
+
+
+def circles(arrows: dict[str, set[str]]) -> set[frozenset[str]]:
+    """The sets of modules that reach one another (more than one module each)."""
+    reached = {start: set(arrows[start]) for start in arrows}
+    for through in arrows:
+        for start in arrows:
+            if through in reached[start]:
+                reached[start] |= reached[through]
+    return {
+        frozenset(other for other in reached[start] if start in reached.get(other, ()))
+        for start in arrows if start in reached[start]
+    }  # fmt: skip
+
+
+def test_no_circle_inside_a_room() -> None:
+    """No file uses another that uses it, directly or by way of others, not even for types."""
+    known = modules()
+    arrows = {name: used(path, known, late=False) & known.keys() - {name} for name, path in known.items()}
+    assert circles(arrows) <= CIRCLES
+
+
+def test_a_circle_would_be_seen() -> None:
+    assert circles({"a": {"b"}, "b": {"c"}, "c": {"b"}, "d": {"a"}}) == {frozenset({"b", "c"})}
+
+
+def test_late_imports_are_listed() -> None:
+    """An import inside a function hides what a file depends on: only where start-up time asks for it."""
+    known = modules()
+    assert {name for name, path in known.items() if used(path, known, late=True)} <= LATE
+
+
+def test_kinds_leave_words_to_those_who_print_them() -> None:
+    """A kind's messages wait for their language; in circuit/ only these put anything into words."""
+    known = modules()
+    speak = {
+        name
+        for name in known
+        if name.startswith("circuit") and "language" in used(known[name], known, late=False)
+    }
+    assert speak <= {"circuit.labels", "circuit.report", "circuit.says", "circuit.spread", "circuit.working"}
 
 
 def test_kinds_know_no_files() -> None:

@@ -22,7 +22,7 @@ from generator.circuit.circuit import Mains, build_block
 from generator.circuit.formula import evaluate
 from generator.drawing.frame import TitleBlock
 from generator.locale import update
-from generator.notation import marking
+from generator.notation import marking_page
 from generator.notation.quantity import format_band, format_value, parse
 from generator.pages.blockview import block_view
 from generator.pages.catalogue import kind_view
@@ -146,7 +146,7 @@ def texts(shown: Any, path: tuple[Any, ...] = ()) -> Iterator[tuple[tuple[Any, .
 def everything(code: str) -> dict[str, Any]:
     """All that is shown of kinds and markings, with every variant and every failure."""
     language.use(code)
-    shown: dict[str, Any] = {"marking": marking.tables()}
+    shown: dict[str, Any] = {"marking": marking_page.tables()}
     for kind in catalogue.all_kinds():
         shown[kind.name] = kind_view(kind)
     for number, (name, given) in enumerate(every_case()):

@@ -10,7 +10,7 @@ import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property, lru_cache
-from typing import TYPE_CHECKING, Any, ClassVar, Self
+from typing import Any, ClassVar, Self
 
 from generator.circuit.band import Axis, exists, extremes
 from generator.circuit.curves import Diagram
@@ -34,9 +34,6 @@ from generator.circuit.value import Check, Result, Value
 from generator.circuit.working import worked
 from generator.notation.parts import Part
 from generator.notation.quantity import Quantity
-
-if TYPE_CHECKING:
-    from generator.circuit.network.wiring import Wiring
 
 __all__ = [
     "MODES", "Block", "Check", "ExtraPart", "Failure", "Formula", "Found", "Kind", "Mains", "Point", "Result", "Solved", "Value", "Variant", "Wear", "scope",
@@ -134,8 +131,11 @@ class Kind:
         """What it does over time, temperature or light; None where there is nothing to show."""
         return None
 
-    def wire(self, block: Block, w: Wiring) -> None:
-        """Put its parts between its terminals, in the network of the whole device (generator.circuit.network)."""
+    def wire(self, block: Block, w: Any) -> None:
+        """Put its parts between its terminals, in the network of the whole device.
+
+        w: a generator.circuit.network.wiring.Wiring, which knows blocks, and is named by those who use it.
+        """
 
     def vet(self, given: dict[str, Any]) -> list[tuple[str, str, str]]:
         """(parameter, what, hint) for parameters that contradict each other."""

@@ -26,7 +26,7 @@ from generator.diagnosis.cautions import CAUTIONS
 from generator.diagnosis.proof import EXPECTED, SOURCE
 from generator.language import LOCALES
 from generator.notation.marking_tables import COLOURS, DIELECTRIC_WORDS
-from generator.notation.parts import CLASSES
+from generator.notation.part_classes import CLASSES
 from generator.notes.standard import BARRIERS
 from generator.pages.catalogue import GROUPS
 from generator.pages.theme import theme_folder

@@ -12,10 +12,10 @@ from generator.notation import marking_tables as t
 from generator.notation.marking_bands import colour_meanings, leading_bands, of_bands
 from generator.notation.marking_codes import ALL_READERS, READERS, joined, no_code
 from generator.notation.marking_meaning import SUCH_AS, Decoded, MarkingError, plain
-from generator.notation.marking_tables import tables
+from generator.notation.part_classes import CLASSES
 from generator.notation.quantity import Quantity, QuantityError, parse
 
-__all__ = ["Decoded", "MarkingError", "decode", "decode_leading", "tables"]
+__all__ = ["Decoded", "MarkingError", "decode", "decode_leading"]
 
 LONGEST_CODE = 80
 
@@ -85,8 +85,6 @@ def decode_leading(tokens: list[str], part_class: str) -> tuple[Quantity, int]:
 
 def _stated(token: str, part_class: str) -> Quantity:
     """Parts whose marking is the value itself: a zener's 5V1."""
-    from generator.notation.parts import CLASSES
-
     try:
         return parse(token, CLASSES[part_class].unit) if CLASSES[part_class].unit else _refuse(part_class)
     except QuantityError as error:

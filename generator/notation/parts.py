@@ -8,7 +8,9 @@ from dataclasses import dataclass, field, replace
 
 from generator.notation import part_words as words
 from generator.notation import quantity, tolerance
-from generator.notation.marking_meaning import preferred
+from generator.notation.marking import decode_leading
+from generator.notation.marking_meaning import MarkingError, preferred
+from generator.notation.part_classes import CLASSES, PartClass
 from generator.notation.part_text import CAPACITOR_WORDS, FUSE_MARK, taken_apart
 from generator.notation.quantity import Quantity, QuantityError, exactly
 from generator.notation.tolerance import TOLERANCE_LETTERS, ToleranceError
@@ -28,56 +30,6 @@ TOLERANCES = {
 }
 THERMISTOR_B_TOLERANCE = 0.01
 ELECTROLYTIC_FROM = 1e-6  # F; a capacitor without a word for its type
-
-
-@dataclass(frozen=True)
-class PartClass:
-    """What parts of one sort share: the unit of their value, and named further values (hfe100)."""
-
-    name: str
-    unit: str = ""  # "" = the part has no value of its own
-    extras: dict[str, str] = field(default_factory=dict)  # word -> unit: hfe100, vth2, rds0R05
-    rating_units: tuple[str, ...] = ("V", "A", "W")
-    needs_value: bool = True
-
-
-CLASSES = {
-    c.name: c
-    for c in (
-        PartClass("resistor", "ohm", rating_units=("V", "A", "W")),
-        PartClass("capacitor", "F", rating_units=("V", "A")),
-        PartClass("thermistor", "ohm", {"B": "K"}, rating_units=("W", "V", "A")),
-        PartClass("photoresistor", "ohm", {"gamma": ""}, rating_units=("W", "V")),
-        PartClass("potentiometer", "ohm", rating_units=("W", "V")),
-        PartClass("inductor", "H", rating_units=("A",)),
-        PartClass("diode", rating_units=("V", "A", "W"), needs_value=False),
-        PartClass("zener", "V", rating_units=("W", "A")),
-        PartClass("led", "V", rating_units=("A", "W"), needs_value=False),
-        PartClass("transistor", "", {"hfe": ""}, rating_units=("A", "V", "W"), needs_value=False),
-        PartClass("mosfet", "", {"vth": "V", "rds": "ohm"}, rating_units=("A", "V", "W"), needs_value=False),
-        PartClass(
-            "pnp or p-channel transistor",
-            "",
-            {"hfe": "", "vth": "V", "rds": "ohm"},
-            rating_units=("A", "V", "W"),
-            needs_value=False,
-        ),
-        PartClass("triac", "", rating_units=("A", "V"), needs_value=False),
-        PartClass("diac", "V", rating_units=("A",)),
-        PartClass("fuse", "A", rating_units=("V",)),
-        PartClass("thermal fuse", "°C", rating_units=("A", "V"), needs_value=False),
-        PartClass("varistor", "V", rating_units=("A", "W"), needs_value=False),
-        PartClass("switch", "", rating_units=("A", "V"), needs_value=False),
-        PartClass("contact", "A", rating_units=("V",), needs_value=False),
-        PartClass("element", "W", rating_units=("V",)),
-        PartClass("loudspeaker", "ohm", rating_units=("W",)),
-        PartClass("winding", "ohm", rating_units=("V", "A")),
-        PartClass("coil", "ohm", rating_units=("V", "A"), needs_value=False),
-        PartClass("chip", "", rating_units=("V", "A"), needs_value=False),
-        PartClass("optocoupler", "", {"ctr": ""}, rating_units=("V", "A"), needs_value=False),
-        PartClass("any", "", rating_units=("V", "A", "W"), needs_value=False),
-    )
-}
 
 
 class PartError(QuantityError):
@@ -394,8 +346,6 @@ def _extra(token: str, kind: PartClass) -> tuple[str, Quantity] | None:
 
 
 def _marked(tokens: list[str], kind: PartClass) -> tuple[Quantity, int]:
-    from generator.notation.marking import MarkingError, decode_leading
-
     try:
         return decode_leading(tokens, kind.name)
     except MarkingError as error:

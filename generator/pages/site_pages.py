@@ -291,7 +291,7 @@ def _listed(entries: list[Entry]) -> dict[str, Any]:
 
 
 def _kind_pages(theme: Theme, config: Config, groups: Groups) -> Iterable[Page]:
-    from generator.notation import marking
+    from generator.notation.marking_page import tables
     from generator.notation.marking_tables import COLOURS as COLOURS_OF_PARTS
 
     kinds = catalogue.all_kinds()
@@ -309,7 +309,7 @@ def _kind_pages(theme: Theme, config: Config, groups: Groups) -> Iterable[Page]:
         config,
         "blocks/marking.html",
         "marking.html",
-        tables=marking.tables(),
+        tables=tables(),
         colours=list(COLOURS_OF_PARTS),
     )
 

@@ -17,7 +17,7 @@ from generator.circuit.circuit import Mains, build_block
 from generator.circuit.param import Part, Parts
 from generator.drawing.frame import TitleBlock
 from generator.drawing.schematic import draw
-from generator.notation.parts import CLASSES
+from generator.notation.part_classes import CLASSES
 
 STATIC = Path(__file__).resolve().parents[2] / "themes" / "bench" / "static"
 CSS = "".join(path.read_text("utf-8") for path in sorted(STATIC.glob("*.css")) if path.name != "print.css")

@@ -9,7 +9,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from generator.notation.marking import Decoded, MarkingError, decode, decode_leading, tables
+from generator.notation.marking import Decoded, MarkingError, decode, decode_leading
+from generator.notation.marking_page import tables
 from generator.notation.parts import PartError, parse_part
 
 E24 = [round(v / 10, 2) for v in eseries.series(eseries.E24)]

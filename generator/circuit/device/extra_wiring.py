@@ -13,7 +13,7 @@ from generator.circuit.network.described import Described
 from generator.circuit.network.element import Element, Number, exact
 from generator.circuit.network.powering import BLOWS
 from generator.circuit.spread import SPREADS
-from generator.notation.parts import CLASSES
+from generator.notation.part_classes import CLASSES
 
 FUSE_OHMS = 0.05
 INDUCTOR_OHMS = 0.1  # of one whose resistance is not stated

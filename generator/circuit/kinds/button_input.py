@@ -30,6 +30,7 @@ from generator.circuit.sheet import Line, Sheet
 if TYPE_CHECKING:
     from generator.circuit.network.wiring import Wiring
 from generator.circuit.says import _
+from generator.notation.parts import tolerance_class
 
 WETTING_CURRENT = (
     100e-6  # A; below it plain silver contacts may not break their own film; common practice, no source
@@ -38,8 +39,6 @@ SURGE_FROM = 1e-6  # F without a series resistor; common practice, no source
 
 
 def _is_film(block: Block) -> bool:
-    from generator.notation.parts import tolerance_class
-
     part = block.part("capacitor")
     return (
         part is not None

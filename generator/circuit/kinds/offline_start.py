@@ -11,6 +11,7 @@ from generator.circuit.labels import computed, label_of, part_label
 from generator.circuit.network.sources import Source
 from generator.circuit.ratings import at_least, rating, within
 from generator.circuit.sheet import Line, Sheet
+from generator.notation.parts import tolerance_class
 from generator.notation.quantity import Quantity
 
 if TYPE_CHECKING:
@@ -57,8 +58,6 @@ def _starts_at_low_mains(block: Block, start: Quantity, current: Quantity) -> Ch
 
 
 def _polarised(block: Block) -> bool:
-    from generator.notation.parts import tolerance_class
-
     part = block.part("capacitor")
     return (
         part is not None

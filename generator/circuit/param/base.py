@@ -11,6 +11,7 @@ from generator.circuit.inputs import Inputs, References, fitting
 from generator.circuit.point import Mains
 from generator.circuit.says import _
 from generator.notation import parts, quantity
+from generator.notation.part_classes import CLASSES
 from generator.notation.quantity import QuantityError
 
 MOST_LISTED = 40
@@ -221,7 +222,7 @@ class Listed(Param):
 
 def add_part(name: str, part: parts.Part, inputs: Inputs) -> parts.Part:
     """Put a part's value and its further values into the numbers, under name, with the spreads of their sort."""
-    unit = parts.CLASSES[part.part_class].unit
+    unit = CLASSES[part.part_class].unit
     part, taken = spread.of_part(part)
     inputs.spreads.update({f"{name}_{word.lower()}" if word else name: key for word, key in taken.items()})
     inputs.numbers[name] = None

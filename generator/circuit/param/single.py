@@ -14,6 +14,7 @@ from generator.circuit.point import Mains
 from generator.circuit.says import _
 from generator.circuit.spread import OF_CLASS, widened
 from generator.notation import parts, quantity
+from generator.notation.part_classes import CLASSES
 from generator.notation.part_text import DESIGNATOR
 from generator.notation.quantity import QuantityError
 from generator.problems import did_you_mean
@@ -88,7 +89,7 @@ class Part(Param):
         return _(self.part)
 
     def take(self, text: str, inputs: Inputs, mains: Mains) -> None:
-        unit = parts.CLASSES[self.part].unit
+        unit = CLASSES[self.part].unit
         if self.zero and re.fullmatch(r"0(?:[.,]0+)? ?(?:R|ohm|ohms|Ω)?", text):
             inputs.given[self.name] = found = quantity.exactly(0.0, unit)
             inputs.add(self.name, found, unit)
