@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 
 from generator.circuit.block import Block, Result
 from generator.circuit.sheet import LONGEST_LINE, Line, shortened
@@ -51,8 +52,24 @@ def label_of(part: Part, role: str, *, ratings: bool = True) -> list[Line]:
     return [line for line in lines if line.text]
 
 
+_RANGE = re.compile(r"([A-Z]{1,3})(\d+)\s*[-–]\s*(?:[A-Z]{1,3})?(\d+)")
+
+
+def each_label(block: Block, name: str, count: int, role: str) -> list[list[Line]]:
+    """The labels of several like parts under one parameter: "D1-D4" as D1, D2, D3 and D4, else once beside the last."""
+    part = block.part(name)
+    if part is None or not part.designator:
+        return [[]] * (count - 1) + [[Line(role, "r")]]
+    span = _RANGE.fullmatch(part.designator)
+    if span and int(span[3]) - int(span[2]) == count - 1:
+        return [[Line(f"{span[1]}{int(span[2]) + n}", "d", part.designator)] for n in range(count)]
+    return [[]] * (count - 1) + [[Line(part.designator, "d")]]
+
+
 def written(result: Result) -> str:
-    """A computed value as a person would write it; from a cut point given as a range, which has no single value, the range."""
+    """A computed value as a person would write it: a charge rate as 0.08 C; from a cut point given as a range, which has no single value, the range."""
+    if result.unit == "1/h" and result.value is not None:
+        return f"{format_value(result.value, '', 2, trim=True)} C"
     return (
         format_band(result.low, result.high, result.unit)
         if result.value is None
@@ -66,7 +83,7 @@ def computed(block: Block, *names: str) -> list[Line]:
     for name in names:
         result = block.values.get(name)
         if result is not None:
-            lines.append(Line(f"{value_name(name)} {written(result)}", "n", name))
+            lines.append(Line(f"{value_name(name)} {written(result)}", "n", name, _flows(result)))
         elif (given := block.quantity(name)) is not None:
             digits = (
                 4 if math.isclose(given.middle, float(f"{given.middle:.4g}"), rel_tol=1e-9) else 3
@@ -75,12 +92,27 @@ def computed(block: Block, *names: str) -> list[Line]:
     return lines
 
 
+_NO_BRANCH = (
+    "limit",
+    "trip",
+    "set",
+    "stall",
+    "surge",
+    "available",
+)  # currents that nothing carries as it works
+
+
+def _flows(result: Result) -> bool:
+    """Whether a value is the current of the branch that it is written at."""
+    return result.unit == "A" and not any(word in result.name for word in _NO_BRANCH)
+
+
 def named(block: Block, name: str, called: str = "") -> list[Line]:
     """One computed value under a shorter name, or none: "takes 2.20 kW". Nothing where it is absent."""
     result = block.values.get(name)
     if result is None:
         return []
-    return [Line(f"{_(called)} {written(result)}".strip(), "n", name)]
+    return [Line(f"{_(called)} {written(result)}".strip(), "n", name, _flows(result))]
 
 
 def at_tap_line(block: Block, name: str, words: str) -> list[Line]:

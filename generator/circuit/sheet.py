@@ -30,12 +30,14 @@ Place = tuple[int, int] | At
 class Line:
     """A line of a label. style: "d" designator, "v" value, "n" computed value at a node, "r" rail or port name.
 
-    of: the value that a computed one is, so that a reading can be shown where it was taken.
+    "x" a rail at mains potential and "e" protective earth, which get the signs for that. of: the value that a computed one is, so that a reading
+    can be shown where it was taken; of a designator, what the note calls the part, where that is another. flows: it is the current of this branch, which gets an arrow.
     """
 
     text: str
     style: str = "v"
     of: str = ""
+    flows: bool = False
 
 
 def shortened(text: str, letters: int = LONGEST_LINE) -> str:

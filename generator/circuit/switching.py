@@ -101,7 +101,7 @@ def load_symbol(load: Part | Quantity | None) -> str:
     letters = load.designator.rstrip("0123456789abcdefghij")
     words = {w.lower() for w in load.words}
     if letters in ("M", "FAN") or words & {"motor", "fan", "pump"}:
-        return "motor"
+        return "dc motor"
     if letters in ("LP", "LA", "H", "E") or words & {"lamp", "bulb"}:
         return "lamp"
     if letters in ("RL", "RLA", "RLY", "K") or words & {"relay", "contactor"}:
@@ -116,33 +116,38 @@ def draw_low_side(block: Block, sheet: Sheet, *, word: str, control: str, top: s
     word: the transistor's symbol with its terminals control, top and bottom. series: the parameter of the resistor
     in the drive line, at_series the value shown with it; at_top: the value at the node between load and transistor.
     """
-    last = 3 if block.inputs.get("flyback") is not None else 2
+    column = 3 if any(line.flows for line in computed(block, at_series)) else 2
+    last = column + 1 if block.inputs.get("flyback") is not None else column
     sheet.port(0, 2, [Line("drive", "r"), *computed(block, "drive")])
     sheet.port(0, 3, [Line("0 V", "r")])
-    sheet.across("resistor", 2, 0, 1, [*part_label(block, series), *computed(block, at_series)])
-    terminals = sheet.device(word, 2, 2, top, transistor_label(block), also=control)
-    sheet.wire((1, 2), terminals[control])
-    sheet.wire((2, 1), terminals[top])
-    sheet.wire(terminals[bottom], (2, 3))
-    sheet.wire((0, 3), (2, 3))
+    if column == 3:  # the control's own current: past what the pull-down takes
+        sheet.across("resistor", 2, 0, 1, part_label(block, series))
+        sheet.across("current", 2, 1, 2, computed(block, at_series))
+    else:
+        sheet.across("resistor", 2, 0, 1, [*part_label(block, series), *computed(block, at_series)])
+    terminals = sheet.device(word, column, 2, top, transistor_label(block), also=control)
+    sheet.wire((column - 1, 2), terminals[control])
+    sheet.wire((column, 1), terminals[top])
+    sheet.wire(terminals[bottom], (column, 3))
+    sheet.wire((0, 3), (column, 3))
     if block.inputs.get("pull_down") is not None:
         sheet.down("resistor", 1, 2, 3, part_label(block, "pull_down"), left=True)
         sheet.dot((1, 2), (1, 3))
     sheet.down(
         load_symbol(block.inputs.get("load")),
-        2,
+        column,
         0,
         1,
         [*part_label(block, "load"), *computed(block, "load_current")],
         left=True,
     )
-    if last == 3:
-        sheet.down("diode", 3, 0, 1, part_label(block, "flyback"), reverse=True)
-        sheet.wire((2, 0), (3, 0))
-        sheet.wire((2, 1), (3, 1))
-        sheet.dot((2, 0), (3, 1))
-    sheet.dot((2, 1))
+    if last > column:
+        sheet.down("diode", last, 0, 1, part_label(block, "flyback"), reverse=True)
+        sheet.wire((column, 0), (last, 0))
+        sheet.wire((column, 1), (last, 1))
+        sheet.dot((column, 0), (last, 1))
+    sheet.dot((column, 1))
     sheet.wire((last, 1), (last + 1, 1))
     sheet.port(last + 1, 1, [Line(top, "r"), *named(block, at_top)], right=True)
-    sheet.wire((0, 0), (2, 0))
+    sheet.wire((0, 0), (column, 0))
     sheet.port(0, 0, [Line("load supply", "r"), *computed(block, "load_supply")])

@@ -24,14 +24,15 @@ def widest(lines: Sequence[Line]) -> float:
 
 @dataclass(frozen=True)
 class Marks:
-    """What a note has to say on a drawing: flags (value -> the sign of its reading) and the parts that failed."""
+    """What a note has to say on a drawing: flags (value -> the sign of its reading), what failed, what is earthed."""
 
     flags: Mapping[str, str] = field(default_factory=dict)
     failed: frozenset[str] = frozenset()
+    earthed: bool = False  # protection class I: the case lies on protective earth
 
     def key(self, designators: Iterable[str]) -> tuple[object, ...]:
         """Alike for marks that look alike on a drawing with these designators."""
-        return tuple(sorted(self.flags.items())), self.failed & frozenset(designators)
+        return tuple(sorted(self.flags.items())), self.failed & frozenset(designators), self.earthed
 
 
 def flagged(lines: Sequence[Line], marks: Marks) -> list[Line]:
@@ -45,7 +46,10 @@ def flagged(lines: Sequence[Line], marks: Marks) -> list[Line]:
 def lines_of(label: Sequence[str | Line]) -> list[Line]:
     """A label as lines; plain text is a value. Roles are put in words, empty lines left out, long ones shortened."""
     lines = [entry if isinstance(entry, Line) else Line(entry) for entry in label]
-    lines = [replace(line, text=_(line.text) if line.style == "r" else words(line.text)) for line in lines]
+    lines = [
+        replace(line, text=_(line.text) if line.style in ("r", "x", "e") else words(line.text))
+        for line in lines
+    ]
     return [
         replace(line, text=shortened(line.text, LONGEST_VALUE if line.style == "n" else LONGEST_LINE))
         for line in lines

@@ -76,7 +76,9 @@ class Layout:
             self._over_and_under(h.row, top + (0 if h.below else label), bottom + (label if h.below else 0))
         for p in self.sheet.ports:
             half = len(p.lines) * LINE / 2
-            self._over_and_under(p.row, half, half)
+            self._over_and_under(
+                p.row, half, half + (LIVE if any(line.style in "xe" for line in p.lines) else 0)
+            )
             room = TERMINAL + 6 + widest(p.lines)
             self._beside(p.column, 0.0 if p.right else room, room if p.right else 0.0)
 
@@ -204,7 +206,7 @@ class Layout:
 
     def _ring(self, lines: list[Line], left: float, top: float, right: float, bottom: float) -> None:
         """A ring around a part that failed and a stroke through it, where the note says that it did."""
-        if any(line.style == "d" and line.text in self.sheet.marks.failed for line in lines):
+        if any(line.style == "d" and (line.of or line.text) in self.sheet.marks.failed for line in lines):
             width, height = right - left, bottom - top
             self.rings.append(
                 f'<rect x="{_n(left)}" y="{_n(top)}" width="{_n(width)}" height="{_n(height)}" rx="12"/>'
@@ -221,6 +223,8 @@ class Layout:
         side = v.symbol.box[0] - GAP if v.left else v.symbol.box[2] + GAP
         self._label(v.lines, x + side, middle - len(v.lines) * LINE / 2, "end" if v.left else "start")
         self._ring(v.lines, x + v.symbol.box[0] - 6, middle - 22, x + v.symbol.box[2] + 6, middle + 22)
+        if _flows(v.lines):
+            wires += _arrow(x, middle + half - 9, down=True)
         return wires + self._put(v.symbol, x, origin)
 
     def _horizontal(self, h: Horizontal) -> str:
@@ -232,6 +236,8 @@ class Layout:
         top = y + h.symbol.box[3] + 4 if h.below else y + h.symbol.box[1] - len(h.lines) * LINE - 4
         self._label(h.lines, middle, top, "middle")
         self._ring(h.lines, middle - 22, y + h.symbol.box[1] - 4, middle + 22, y + h.symbol.box[3] + 4)
+        if _flows(h.lines) and h.symbol.box[3] - h.symbol.box[1] > 11:
+            wires += _arrow(middle + half - 9, y)
         return wires + self._put(h.symbol, origin, y)
 
     def _device(self, d: Device) -> str:
@@ -247,6 +253,8 @@ class Layout:
             self._label(d.lines, x + (left + right) / 2, y + top - height - 4, "middle")
         else:
             self._label(d.lines, x + (left + right) / 2, y + bottom + 4, "middle")
+        for text, dx, dy, anchor in d.symbol.texts:
+            self._label([Line(text, "r")], x + dx, y + dy - 11.5, anchor)
         return self._put(d.symbol, x, y)
 
     def _box(self, b: Box) -> str:
@@ -277,13 +285,31 @@ class Layout:
         side = TERMINAL + 6 if p.right else -TERMINAL - 6
         self._label(p.lines, x + side, y - len(p.lines) * LINE / 2, "start" if p.right else "end")
         self._reach(x - TERMINAL, y - TERMINAL, x + TERMINAL, y + TERMINAL)
-        return f'<circle class="terminal" cx="{_n(x)}" cy="{_n(y)}" r="{TERMINAL:g}"/>' if p.terminal else ""
+        mark = ""
+        if any(
+            line.style == "x" for line in p.lines
+        ):  # the sign of dangerous voltage (IEC 60417-5036) in a triangle
+            self._reach(x - 11, y, x + 11, y + LIVE)
+            mark = (
+                f'<path class="lead" d="M{_n(x)},{_n(y + TERMINAL)}v3l-10,15h20l-10,-15"/>'
+                f'<path class="solid" d="M{_n(x + 1.5)},{_n(y + 9)}l-4.5,6h3l-1.5,5l4.5,-6.5h-3z"/>'
+            )
+        if any(line.style == "e" for line in p.lines):  # protective earth (IEC 60417-5019)
+            self._reach(x - 11, y, x + 11, y + LIVE + 2)
+            mark = (
+                f'<path class="lead" d="M{_n(x)},{_n(y + TERMINAL)}v8m-6,0h12m-10,3.5h8m-6,3.5h4"/>'
+                f'<circle class="thin" cx="{_n(x)}" cy="{_n(y + 14)}" r="9.5"/>'
+            )
+        if not p.terminal:
+            return mark
+        return f'{mark}<circle class="terminal" cx="{_n(x)}" cy="{_n(y)}" r="{TERMINAL:g}"/>'
 
     def _tag(self, column: int, lines: list[Line]) -> str:
         x, y = self.x[column], self.y[0]
         bottom = y - self.above[0] - 6
         self._label(lines, x, bottom - len(lines) * LINE, "middle")
-        return f'<path class="leader" d="M{_n(x)},{_n(y)} L{_n(x)},{_n(bottom)}"/>'
+        leader = f'<path class="leader" d="M{_n(x)},{_n(y)} L{_n(x)},{_n(bottom)}"/>'
+        return leader + (_arrow(x - 12, y) if _flows(lines) else "")
 
     def _label(self, lines: list[Line], x: float, top: float, anchor: str) -> None:
         for position, line in enumerate(lines):
@@ -295,10 +321,24 @@ class Layout:
             if anchor != "start":
                 where += f' text-anchor="{anchor}"'
             text = escape(line.text)
-            reference = f' data-ref="{escape(line.text, quote=True)}"' if line.style == "d" else ""
+            reference = f' data-ref="{escape(line.of or line.text, quote=True)}"' if line.style == "d" else ""
             self.text.append(
                 f'<text class="{"ref d" if reference else line.style}"{reference} {where}>{text}</text>'
             )
+
+
+LIVE = 22.0  # pixels below a terminal for the sign of a rail at mains potential
+
+
+def _flows(lines: list[Line]) -> bool:
+    """Whether a label tells the current of the branch that it stands at."""
+    return any(line.flows for line in lines)
+
+
+def _arrow(x: float, y: float, *, down: bool = False) -> str:
+    """The arrow of a current on its wire."""
+    head = f"M{_n(x)},{_n(y + 5)}l-3.6,-9h7.2z" if down else f"M{_n(x + 5)},{_n(y)}l-9,-3.6v7.2z"
+    return f'<path class="solid" d="{head}"/>'
 
 
 def _n(value: float) -> str:

@@ -8,7 +8,7 @@ from generator.circuit.block import Block
 from generator.circuit.param import Lines
 from generator.drawing.frame import Drawing, TitleBlock, framed
 from generator.drawing.items import Marks
-from generator.drawing.sheet import Sheet
+from generator.drawing.sheet import Line, Sheet
 from generator.language import _, code, value_name
 from generator.notation.quantity import format_value
 
@@ -25,6 +25,11 @@ def draw(
     if how not in block.drawings:
         sheet = Sheet(zigzag=zigzag, marks=marks)
         block.kind.draw(block, sheet)
+        if marks.earthed and block.kind.name == "mains-inlet":
+            below = 1 + max(port.row for port in sheet.ports)
+            sheet.port(0, below, [Line("PE", "e")])
+            sheet.wire((0, below), (1, below))
+            sheet.port(1, below, [Line("case", "r")], right=True)
         block.drawings[how] = sheet.drawn()
     return framed(*block.drawings[how], replace(title_block, description=description(block)))
 

@@ -7,6 +7,7 @@ labels in it need, so that no text meets another text or a symbol, however long 
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
@@ -27,6 +28,8 @@ from generator.drawing.items import (
 from generator.drawing.layout import Layout
 from generator.drawing.lettering import width
 from generator.drawing.symbols import Symbol
+
+_ADJUSTABLE = re.compile(r"(?:VR|RP|POT|P)\d")  # what variable resistors are called
 
 __all__ = ["At", "Line", "Marks", "Place", "Sheet", "lines_of", "shortened", "width"]
 
@@ -53,7 +56,7 @@ class Sheet:
         """A two-terminal symbol along a row from one column to another, its label above (or below) it."""
         direction = "left" if reverse else "right"
         self.horizontals.append(
-            Horizontal(self._two(word, direction), first, last, row, self._lines(label), below)
+            Horizontal(self._two(word, direction, label), first, last, row, self._lines(label), below)
         )
 
     def down(self, word: str, column: int, first: int, last: int, label: Sequence[str | Line] = (), *,
@@ -62,7 +65,7 @@ class Sheet:
 
         segment: the two neighbouring rows between which the symbol itself stands, where the column spans more.
         """
-        symbol = self._two(word, "up" if reverse else "down")
+        symbol = self._two(word, "up" if reverse else "down", label)
         self.verticals.append(
             Vertical(symbol, column, first, last, self._lines(label), left, segment or (first, first + 1))
         )
@@ -130,7 +133,9 @@ class Sheet:
     def _lines(self, label: Sequence[str | Line]) -> list[Line]:
         return flagged(lines_of(label), self.marks)
 
-    def _two(self, word: str, direction: str) -> Symbol:
+    def _two(self, word: str, direction: str, label: Sequence[str | Line] = ()) -> Symbol:
+        if word == "resistor" and label and _ADJUSTABLE.match(getattr(label[0], "text", "")):
+            word = "variable resistor"
         if word == "resistor" and self.zigzag:
             word = "zig-zag resistor"
         return symbols.two_terminal(word, direction)

@@ -207,7 +207,7 @@ class _Page:
             block,
             self._title_block(block, f"{number}/{of}"),
             zigzag=self.config.symbols != "IEC",
-            marks=Marks(flags, self.failed),
+            marks=Marks(flags, self.failed, self.note.device.plate.protection == "I"),
             told=self.cited.get(block.name, set()) | set(flags),
             number=number,
             opened=bool(flags) or failed,

@@ -172,5 +172,5 @@ def test_every_stated_part_is_labelled(name: str) -> None:
     assert svg == draw(block, TitleBlock(title="x")).svg
     for part in block.parts:
         if part.designator:
-            assert f">{part.designator}<" in svg
+            assert f'data-ref="{part.designator}"' in svg
     assert 'style="' not in svg and "<title" in svg and "<desc" in svg

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from generator.circuit.block import Block
-from generator.circuit.labels import computed, part_label
+from generator.circuit.labels import computed, each_label, part_label
 from generator.circuit.sheet import Line, Sheet
 
 
@@ -46,10 +46,11 @@ def _half_wave(block: Block, sheet: Sheet, bottom: int) -> int:
 def _bridge(block: Block, sheet: Sheet, live: int, neutral: int, bottom: int) -> int:
     sheet.wire((2, live), (3, live))
     sheet.wire((0, neutral), (4, neutral))
-    for column, node, label in ((3, live, []), (4, neutral, _diodes(block))):
-        sheet.down("diode", column, 0, live, reverse=True)
+    names = each_label(block, "rectifier", 4, "rectifier diode")
+    for n, (column, node) in enumerate(((3, live), (4, neutral))):
+        sheet.down("diode", column, 0, live, names[n], reverse=True)
         sheet.wire((column, live), (column, neutral))
-        sheet.down("diode", column, neutral, bottom, label, reverse=True)
+        sheet.down("diode", column, neutral, bottom, names[n + 2], reverse=True)
         sheet.dot((column, node))
         sheet.wire((column, 0), (column + 1, 0))
         sheet.wire((column, bottom), (column + 1, bottom))
@@ -76,4 +77,4 @@ def _across_the_rail(block: Block, sheet: Sheet, column: int, live: int, bottom:
     sheet.tag(first, *computed(block, "current"))
     rail = computed(block, "rail") or computed(block, "output")
     sheet.port(column, 0, [Line("+", "r"), *rail], right=True)
-    sheet.port(column, bottom, [Line("0 V", "r"), Line("at mains potential", "r")], right=True)
+    sheet.port(column, bottom, [Line("0 V", "r"), Line("at mains potential", "x")], right=True)

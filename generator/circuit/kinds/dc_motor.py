@@ -115,5 +115,5 @@ class DcMotor(Kind):
             column = 2
         sheet.wire((0, 0), (column, 0))
         sheet.wire((0, 1), (column, 1))
-        sheet.down("motor", column, 0, 1, label)
+        sheet.down("dc motor", column, 0, 1, label)
         sheet.tag(column, *named(block, "running_power", "running"), *named(block, "stall_power", "stalled"))

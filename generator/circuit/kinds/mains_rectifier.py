@@ -18,7 +18,7 @@ from generator.circuit.block import (
     Variant,
 )
 from generator.circuit.bulk_cycle import Bulk, Drain, doubled_bulk, rectified_bulk
-from generator.circuit.labels import computed, named, part_label
+from generator.circuit.labels import computed, each_label, named, part_label
 from generator.circuit.plug import LIMIT
 from generator.circuit.ratings import rating
 from generator.circuit.says import _, measured
@@ -186,16 +186,17 @@ def _diodes(block: Block) -> list[Line]:
     return [Line(part.designator, "d")] if part else [Line("rectifier", "r")]
 
 
-def _leg(sheet: Sheet, column: int, label: list[Line]) -> None:
+def _leg(sheet: Sheet, column: int, upper: list[Line], lower: list[Line]) -> None:
     """Two diodes in series, pointing up, the middle between them on row 1."""
-    sheet.down("diode", column, 0, 1, label, reverse=True)
+    sheet.down("diode", column, 0, 1, upper, reverse=True)
     sheet.wire((column, 1), (column, 3))
-    sheet.down("diode", column, 3, 4, reverse=True)
+    sheet.down("diode", column, 3, 4, lower, reverse=True)
 
 
 def _bridge(block: Block, sheet: Sheet) -> None:
-    _leg(sheet, 2, [])
-    _leg(sheet, 3, _diodes(block))
+    names = each_label(block, "rectifier", 4, "rectifier")
+    _leg(sheet, 2, names[0], names[2])
+    _leg(sheet, 3, names[1], names[3])
     sheet.wire((1, 1), (2, 1))
     sheet.wire((0, 2), (3, 2))
     sheet.dot((2, 1), (3, 2), (3, 0), (3, 4))
@@ -215,7 +216,7 @@ def _half_wave(block: Block, sheet: Sheet) -> None:
 
 def _doubler(block: Block, sheet: Sheet) -> None:
     """Live to the middle of the two diodes, neutral to the middle of the two capacitors."""
-    _leg(sheet, 2, _diodes(block))
+    _leg(sheet, 2, *each_label(block, "rectifier", 2, "rectifier"))
     sheet.wire((1, 1), (2, 1))
     sheet.dot((2, 1), (3, 2))
     for row in (0, 4):
@@ -248,7 +249,8 @@ def _drains(block: Block, sheet: Sheet, column: int, bleeder: str) -> None:
     sheet.dot((column, 0), (column, 4))
     for row, name in ((0, "+"), (4, "−")):
         sheet.wire((column, row), (column + 1, row))
-        sheet.port(column + 1, row, [Line(name, "r")], right=True)
+        live = [Line("at mains potential", "x")] if row == 4 else []
+        sheet.port(column + 1, row, [Line(name, "r"), *live], right=True)
 
 
 _RECTIFIERS = {"bridge": _bridge, "half-wave": _half_wave, "doubler": _doubler}

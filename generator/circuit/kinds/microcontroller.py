@@ -173,7 +173,8 @@ class Microcontroller(Kind):
         sheet.port(0, 0, [Line("supply", "r"), *computed(block, "supply")])
         sheet.port(0, common, [Line("0 V", "r")])
         if block.part("decoupling"):
-            sheet.wire((1, 0), (3, 0))
-            sheet.wire((1, common), (3, common))
-            sheet.dot((1, 0), (1, common))
+            sheet.port(
+                3, 0, [Line("supply", "r")], right=True
+            )  # beside the chip, or its pins would stand in a loop
+            sheet.port(3, common, [Line("0 V", "r")], right=True)
             sheet.down("capacitor", 3, 0, common, part_label(block, "decoupling"), segment=(0, common))

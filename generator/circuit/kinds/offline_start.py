@@ -215,7 +215,7 @@ class OfflineStart(Kind):
             *_named(block, "start_voltage", "starts at"),
             *_named(block, "start_current", "draws"),
         ]
-        for row, label in ((0, lines), (1, [Line("0 V", "r")])):
+        for row, label in ((0, lines), (1, [Line("0 V", "r"), Line("at mains potential", "x")])):
             sheet.wire((column, row), (column + 1, row))
             sheet.port(column + 1, row, label, right=True)
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from generator.circuit import curves, param
 from generator.circuit.block import Block, Check, ExtraPart, Formula, Kind, Point, Solved, Value, Variant
-from generator.circuit.labels import computed, part_label
+from generator.circuit.labels import computed, each_label, part_label
 from generator.circuit.ratings import HAZARDOUS_VOLTS, load_ratings, rating, within
 from generator.circuit.rectifier_cycle import Cycle
 from generator.circuit.sheet import At, Line, Sheet
@@ -148,18 +148,14 @@ def _pulses_rms(x: Point, secondary: float) -> tuple[float, float]:
     return winding, math.sqrt(max(0.0, winding**2 * halves - direct**2))
 
 
-def _diodes(block: Block) -> list[Line]:
-    part = block.part("rectifier")
-    return [Line(part.designator, "d")] if part else [Line("rectifier", "r")]
-
-
 def _bridge(block: Block, sheet: Sheet, coil: dict[str, At]) -> int:
     second = At(3, coil["s2"].row, 0, coil["s2"].dy)
-    for column, node, source, label in ((2, (2, 1), coil["s1"], _diodes(block)), (3, second, coil["s2"], [])):
+    names = each_label(block, "rectifier", 4, "rectifier")
+    for n, (column, node, source) in enumerate(((2, (2, 1), coil["s1"]), (3, second, coil["s2"]))):
         sheet.wire(source, node)
-        sheet.down("diode", column, 0, 1, reverse=True)
+        sheet.down("diode", column, 0, 1, names[n], reverse=True)
         sheet.wire((column, 1), (column, 2))
-        sheet.down("diode", column, 2, 3, label, reverse=True)
+        sheet.down("diode", column, 2, 3, names[n + 2], reverse=True)
         sheet.dot(node)
         sheet.wire((column, 0), (column + 1, 0))
         sheet.wire((column, 3), (column + 1, 3))
@@ -172,8 +168,9 @@ def _centre_tap(block: Block, sheet: Sheet, coil: dict[str, At]) -> int:
     sheet.wire(coil["s1"], (2, 1))
     sheet.wire(coil["s2"], At(3, coil["s2"].row, 0, coil["s2"].dy), (3, 1))
     sheet.wire(tap, At(tap.column, tap.row, tap.dx + 14, tap.dy), At(tap.column, 3, tap.dx + 14), (4, 3))
-    sheet.down("diode", 2, 0, 1, reverse=True)
-    sheet.down("diode", 3, 0, 1, _diodes(block), reverse=True)
+    first, last = each_label(block, "rectifier", 2, "rectifier")
+    sheet.down("diode", 2, 0, 1, first, reverse=True)
+    sheet.down("diode", 3, 0, 1, last, reverse=True)
     sheet.wire((2, 0), (4, 0))
     sheet.dot((3, 0))
     return 4
@@ -182,7 +179,7 @@ def _centre_tap(block: Block, sheet: Sheet, coil: dict[str, At]) -> int:
 def _half_wave(block: Block, sheet: Sheet, coil: dict[str, At]) -> int:
     sheet.wire(coil["s1"], (2, 1))
     sheet.wire(coil["s2"], At(2, coil["s2"].row, 0, coil["s2"].dy), (2, 3), (3, 3))
-    sheet.down("diode", 2, 0, 1, _diodes(block), reverse=True)
+    sheet.down("diode", 2, 0, 1, each_label(block, "rectifier", 1, "rectifier")[0], reverse=True)
     sheet.wire((2, 0), (3, 0))
     return 3
 
@@ -407,11 +404,22 @@ class TransformerSupply(Kind):
 
     def draw(self, block: Block, sheet: Sheet) -> None:
         """Mains and transformer on the left, the rectifier's diodes pointing up to the rail, capacitor and drains right."""
-        coil = sheet.device("transformer", 1, 1, "p1", label_at="above")
+        winding = block.part("transformer")
+        coil = sheet.device(
+            "transformer",
+            1,
+            1,
+            "p1",
+            [
+                Line(winding.designator, "d") if winding else Line("transformer", "r"),
+                *computed(block, "secondary"),
+            ],
+            label_at="above",
+        )
         sheet.wire((0, 1), coil["p1"])
         sheet.wire((0, 2), coil["p2"])
-        sheet.port(0, 1, [Line("mains", "r"), *computed(block, "primary")])
-        sheet.port(0, 2, [Line("mains", "r")])
+        sheet.port(0, 1, [Line("L", "r"), *computed(block, "primary")])
+        sheet.port(0, 2, [Line("N", "r")])
         column = _RECTIFIERS[str(block.point.rectifier)](block, sheet, coil)
         sheet.down("electrolytic", column, 0, 3, part_label(block, "smoothing"), segment=(0, 1))
         sheet.tag(column, *computed(block, "peak", "trough"))
