@@ -112,7 +112,7 @@ def unstated(device: Device) -> dict[tuple[str, str], Quantity]:
             drawn = joined(
                 device, device.solved, block, device.net(output[0]), device.net(output[1]), ac=False
             )
-        if drawn is not None:
+        if drawn:
             low, high = SPREADS["load"].ends(drawn)
             found[block, parameter] = Quantity(drawn, low, high, "A", format_value(drawn, "A"), True)
     return found

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from generator.circuit.network.compile import NAMES, Changes, System
+from generator.circuit.network.limits import LIMITS
 from generator.circuit.network.primitives import POINTS, Array
 
 MOST_STEPS = 60
@@ -98,6 +99,10 @@ def settle(
     if not system.size:
         return x, np.ones(count, bool)
     x, good = iterate(system, numbers, x)
+    if not good.all():
+        rows = np.flatnonzero(~good)
+        found, done = _held_together(system, numbers[rows])
+        x[rows[done]], good[rows[done]] = found[done], True
     for attempt in (_held, _raised, _in_time)[:patience]:
         for row in np.flatnonzero(~good):
             found, done = attempt(system, numbers[row : row + 1])
@@ -147,7 +152,7 @@ def iterate(
         )
         x[busy] += change
         wanted = system.seen(x[busy])
-        limited = limit(system.form, wanted, z[busy], own)
+        limited = limit(system, wanted, z[busy], own)
         scale = np.maximum(
             np.abs(y).max(-1, initial=0.0), np.abs(x[busy][:, system.voltages :]).max(-1, initial=0.0)
         )
@@ -214,66 +219,29 @@ def _solve(matrix: Array, right: Array) -> Array:
         return np.stack([np.linalg.lstsq(m, r, rcond=1e-15)[0] for m, r in zip(matrix, right)])
 
 
-GIVES_WAY = 5e-3  # V: where loads and couplers are well below their current
-_JUNCTION, _TRANSPORT, _COUPLER, _LOAD, _CHANNEL = (
-    NAMES.index(name) for name in ("junction", "transport", "coupler", "load", "channel")
-)
-
-
-def limit(form: Array, wanted: Array, before: Array, numbers: Array) -> Array:
-    """The controls to linearise at next: junctions may not leap up their exponential.
-
-    form (...), wanted and before (..., 3), numbers (..., WIDTH), of any leading shape.
-    """
+def limit(system: System, wanted: Array, before: Array, numbers: Array) -> Array:
+    """The controls to linearise at next, (states, stamps, CONTROLS)."""
     held = wanted.copy()
-    form = np.broadcast_to(form, wanted.shape[:-1])
-    for kind, controls, saturation, width in (
-        (_JUNCTION, (0,), 0, 1), (_TRANSPORT, (0, 1), 0, 1), (_COUPLER, (0,), 0, 1),
-    ):  # fmt: skip
-        at = form == kind
-        if at.any():
-            p = numbers[at]
-            for c in controls:
-                held[at, c] = _up_the_curve(wanted[at][:, c], before[at][:, c], p[:, saturation], p[:, width])
-            if kind == _JUNCTION:
-                back = p[:, 4] > 0
-                swapped = (
-                    -_up_the_curve(
-                        -wanted[at][:, 0] - p[:, 3],
-                        -before[at][:, 0] - p[:, 3],
-                        p[:, 4],
-                        np.maximum(p[:, 5], 1e-3),
-                    )
-                    - p[:, 3]
-                )
-                held[at, 0] = np.where(back & (wanted[at][:, 0] < -p[:, 3]), swapped, held[at][:, 0])
-    for kind, c in ((_LOAD, 0), (_COUPLER, 1)):  # from above, no further than to where they give way
-        at = form == kind
-        if at.any():
-            held[at, c] = np.where(
-                (before[at][:, c] > GIVES_WAY) & (wanted[at][:, c] < 0), GIVES_WAY, held[at][:, c]
-            )
-    at = form == _CHANNEL
-    if at.any():
-        new, old = wanted[at][:, 1], before[at][:, 1]
-        high, sign = np.abs(old) >= 3.5, np.where(old < 0, -1.0, 1.0)
-        up, down = np.where(high, 3 * np.abs(old) + 2, 4.0), np.where(high, 2.0, -0.5)
-        held[at, 1] = sign * np.clip(sign * new, down, up)
-        held[at, 0] = np.clip(wanted[at][:, 0], before[at][:, 0] - 3, before[at][:, 0] + 3)
+    for form, members in system.groups:
+        own = LIMITS.get(NAMES[form])
+        if own:
+            held[:, members] = own(wanted[:, members], before[:, members], numbers[:, members])
     return held
 
 
-def _up_the_curve(new: Array, old: Array, saturation: Array, width: Array) -> Array:
-    """A junction's voltage by the usual limiting: beyond the knee it rises by the logarithm of what was asked."""
-    knee = width * np.log(width / (np.sqrt(2) * np.maximum(saturation, 1e-60)))
-    leaps = (new > knee) & (np.abs(new - old) > 2 * width)
-    ratio = 1 + (new - old) / width
-    from_above = np.where(ratio > 0, old + width * np.log(np.maximum(ratio, 1e-30)), knee)
-    from_below = width * np.log(np.maximum(new / width, 1e-30))
-    return np.where(leaps, np.where(old > 0, from_above, from_below), new)
-
-
 # --- where plain iteration does not settle ----------------------------------------------------------------------
+
+
+def _held_together(system: System, numbers: Array) -> tuple[Array, Array]:
+    """Several at once, every net held to 0 V by a conductance that is taken away step by step; those that fail drop out."""
+    x, good, hold = np.zeros((len(numbers), system.size)), np.ones(len(numbers), bool), 1e-1
+    while good.any():
+        rows = np.flatnonzero(good)
+        x[rows], good[rows] = iterate(system, numbers[rows], x[rows], hold, 25)
+        if hold == 0.0:
+            break
+        hold = hold / 10 if hold > 1e-13 else 0.0
+    return x, good
 
 
 def _held(system: System, numbers: Array) -> tuple[Array, bool]:

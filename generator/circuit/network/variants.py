@@ -17,11 +17,16 @@ from typing import Any
 import numpy as np
 
 from generator.circuit.network.compile import NAMES, WIDTH, Changes
-from generator.circuit.network.newton import Point, limit, settle
+from generator.circuit.network.limits import LIMITS
+from generator.circuit.network.newton import FURTHEST, Point, settle
 from generator.circuit.network.primitives import CONTROLS, FORMS, Array
 
 MATTERS = 2e-5  # V: a deviation that moves no net by more is left out
 MOST_STEPS, MOST_ROUNDS = 40, 12
+PATIENT = 20  # steps, after which they are halved
+IDLE = 1e-6  # V that a step moves any net, below which it is one no more
+_SINK, _AMPLIFIER = NAMES.index("sink"), NAMES.index("amplifier")
+_Form = tuple[Any, Any, tuple[Array, ...]]
 MOST_MOVE = 1e7  # ohm: nets beyond this source resistance are not what decides
 
 
@@ -67,7 +72,11 @@ class Around:
             np.concatenate([a, np.full((1, CONTROLS), system.size)]) for a in (system.plus, system.minus)
         )
         self.moves = self.reach[self.plus] - self.reach[self.minus]  # (stamps + 1, CONTROLS, stamps + 1)
-        self.moved = np.minimum(np.abs(reach[: system.voltages]).max(0, initial=0.0), MOST_MOVE)
+        self.step = 0
+        self.furthest = FURTHEST * max(5.0, float(np.abs(self.x[: system.voltages]).max(initial=0.0)))
+        self.moved = np.minimum(
+            np.append(np.abs(reach[: system.voltages]).max(0, initial=0.0), 0.0), MOST_MOVE
+        )
         self.at = np.concatenate([system.seen(self.x), np.zeros((1, CONTROLS))])
         self.form = np.append(system.form, 0)
         self.values = np.append(self.y, 0.0)
@@ -134,6 +143,7 @@ class Around:
                         if m in guess[b]:
                             z[row, position] = guess[b][m]
                 delta, z, done = self._newton(active, p, z)
+                self._turned(active, p, delta, z, done)
                 rows = np.asarray(chunk)
                 deltas[rows] = 0.0
                 deltas[rows[:, None], active] = delta
@@ -172,43 +182,70 @@ class Around:
         return p
 
     def evaluate(self, active: Array, z: Array, p: Array) -> tuple[Array, Array]:
-        y, dy = np.zeros(active.shape), np.zeros((*active.shape, CONTROLS))
+        """The values of the active stamps and their derivatives, at controls z with numbers p."""
+        return _by_form(self._forms(active), active.shape, z, p)
+
+    def _forms(self, active: Array) -> list[_Form]:
+        """The active stamps by form."""
         form = self.form[active]
-        for kind in np.unique(form):
-            at = form == kind
-            function, width = FORMS[NAMES[kind]]
-            y[at], dy[at] = function(z[at], p[..., :width][at])
-        return y, dy
+        return [
+            (FORMS[NAMES[kind]], LIMITS.get(NAMES[kind]), np.nonzero(form == kind))
+            for kind in np.unique(form)
+        ]
 
     def _newton(self, active: Array, p: Array, z: Array) -> tuple[Array, Array, Array]:
         """δ (variants, active), the controls there, and which variants converged."""
-        at, y0, dy0 = self.at[active], self.values[active], self.slopes[active]
-        moves = self.moves[active[:, :, None, None], np.arange(CONTROLS)[:, None], active[:, None, None, :]]
-        form = self.form[active]
-        width = active.shape[1]
-        delta = np.zeros(active.shape)
-        done = np.zeros(len(active), bool)
-        busy = np.arange(len(active))
-        for step in range(MOST_STEPS):
-            y, dy = self.evaluate(active[busy], z[busy], p[busy])
-            steeper = dy - dy0[busy]
-            deviation = y - y0[busy] - (dy0[busy] * (z[busy] - at[busy])).sum(-1)
-            right = deviation + (steeper * (at[busy] - z[busy])).sum(-1)
-            matrix = np.eye(width) + np.einsum("bkc,bkcl->bkl", steeper, moves[busy])
-            new = _solve(matrix, right)
-            wanted = at[busy] - np.einsum("bkcl,bl->bkc", moves[busy], new)
-            if step > 20:
-                wanted = z[busy] + (wanted - z[busy]) * 0.5
-            limited = limit(form[busy], wanted, z[busy], p[busy])
-            settled = (np.abs(limited - z[busy]) <= 1e-7 + 1e-7 * np.abs(wanted)).all((-1, -2)) & (
-                np.abs(limited - wanted) == 0
-            ).all((-1, -2))
-            delta[busy], z[busy] = new, limited
-            done[busy[settled]] = True
-            busy = busy[~settled & np.isfinite(new).all(-1)]
-            if not busy.size:
+        delta, done = np.zeros(active.shape), np.zeros(len(active), bool)
+        rows, width = np.arange(len(active)), active.shape[1]
+        while rows.size:
+            own, reach = active[rows], self.moved[active[rows]]
+            at, y0, dy0, forms = self.at[own], self.values[own], self.slopes[own], self._forms(own)
+            numbers, here, before = p[rows], z[rows], delta[rows]
+            moves = self.moves[own[:, :, None, None], np.arange(CONTROLS)[:, None], own[:, None, None, :]]
+            busy = np.ones(len(rows), bool)
+            for step in range(self.step, MOST_STEPS):
+                y, dy = _by_form(forms, own.shape, here, numbers)
+                steeper = dy - dy0
+                right = y - y0 + (dy * (at - here)).sum(-1)
+                matrix = np.eye(width) + (steeper[:, :, None] @ moves.transpose(0, 1, 2, 3))[:, :, 0]
+                new = _solve(matrix, right)
+                wanted = at - (moves @ new[:, None, :, None])[..., 0]
+                far = np.clip(wanted - here, -self.furthest, self.furthest)
+                wanted = here + (far if step < PATIENT else far * 0.5)
+                limited = _limited(forms, wanted, here, numbers)
+                rests = (np.abs(limited - here) <= 1e-7 * (1 + np.abs(wanted))).all((-1, -2))
+                idle = (np.abs(new - before) * reach <= IDLE).all(-1) & (limited == wanted).all((-1, -2))
+                before, here = new, limited
+                busy &= ~(rests | idle)
+                if not busy.any() or (busy.sum() < len(rows) / 2 and len(rows) > 8):
+                    break
+            delta[rows], z[rows], done[rows] = before, here, ~busy
+            if step + 1 >= MOST_STEPS or not busy.any():
                 break
+            self.step, rows = step + 1, rows[busy]
+        self.step = 0
         return delta, z, done
+
+    def _turned(self, active: Array, p: Array, delta: Array, z: Array, done: Array) -> None:
+        """Where it did not settle: once more with comparators on their other side, for feedback may hold them there."""
+        sinks, others = self.form[active] == _SINK, self.form[active] == _AMPLIFIER
+        rows = np.flatnonzero(~done & (sinks | others).any(1))
+        if not rows.size:
+            return
+        here = self.at[active[rows]]
+        for kind, at, current in ((_SINK, sinks[rows], 2), (_AMPLIFIER, others[rows], 3)):
+            own = here[at]
+            taken = own[:, current] * p[rows][at][:, 1]  # V across its own ohms
+            if kind == _SINK:
+                own[:, current] = np.where(
+                    taken > own[:, 1] / 2, 0.0, own[:, 1] / np.maximum(p[rows][at][:, 1], 1e-3)
+                )
+            else:
+                top = own[:, 2] - p[rows][at][:, 3]
+                own[:, 1] = np.where(own[:, 1] + taken > top / 2, p[rows][at][:, 2], top)
+                own[:, current] = 0.0
+            here[at] = own
+        delta[rows], z[rows], done[rows] = self._newton(active[rows], p[rows], here)
 
     def _widened(self, solved_ones: list[int], deltas: Array, members: list[list[int]]) -> list[int]:
         """Take in the stamps whose deviation matters in a variant; those that have to be solved again."""
@@ -258,9 +295,26 @@ class Around:
         for row in np.flatnonzero(found):
             b = bad[row]
             deltas[b] = np.append(off[row], 0.0)
-            moved = np.flatnonzero(np.abs(off[row]) * self.moved > MATTERS / 10)
+            moved = np.flatnonzero(np.abs(off[row]) * self.moved[:-1] > MATTERS / 10)
             members[b][:] = list(dict.fromkeys([*numbers[b], *(int(m) for m in moved)]))
             good[b] = True
+
+
+def _by_form(forms: Sequence[_Form], shape: tuple[int, ...], z: Array, p: Array) -> tuple[Array, Array]:
+    """Values and derivatives of stamps, form by form."""
+    y, dy = np.zeros(shape), np.zeros((*shape, CONTROLS))
+    for (function, width), _, at in forms:
+        y[at], dy[at] = function(z[at], p[at][:, :width])
+    return y, dy
+
+
+def _limited(forms: Sequence[_Form], wanted: Array, before: Array, p: Array) -> Array:
+    """The controls to linearise at next."""
+    held = wanted.copy()
+    for (_, width), limit, at in forms:
+        if limit:
+            held[at] = limit(wanted[at], before[at], p[at][:, :width])
+    return held
 
 
 @dataclass
@@ -302,7 +356,5 @@ def by_size(todo: list[int], members: list[list[int]]) -> list[list[int]]:
     groups: dict[int, list[int]] = {}
     for b in todo:
         size = len(members[b])
-        groups.setdefault(
-            1 if size == 1 else 4 if size <= 4 else 8 if size <= 8 else 16 if size <= 16 else 1000, []
-        ).append(b)
+        groups.setdefault(1 if size == 1 else 10 if size <= 10 else 1000, []).append(b)
     return list(groups.values())

@@ -1,0 +1,83 @@
+"""How far the controls of a stamp may move in one step of Newton's method, so that no exponential runs away.
+
+Each function takes the controls that a step asks for, those before it (..., CONTROLS) and the stamps' numbers, and
+returns the controls at which to linearise next.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import numpy as np
+
+from generator.circuit.network.primitives import Array
+
+GIVES_WAY = 5e-3  # V: where loads and couplers are well below their current
+
+
+def _up_the_curve(new: Array, old: Array, saturation: Array, width: Array) -> Array:
+    """A junction's voltage by the usual limiting: beyond the knee it rises by the logarithm of what was asked."""
+    knee = width * np.log(width / (np.sqrt(2) * np.maximum(saturation, 1e-60)))
+    leaps = (new > knee) & (np.abs(new - old) > 2 * width) & (saturation > 1e-50)  # an open one has no curve
+    if not leaps.any():
+        return new
+    ratio = 1 + (new - old) / width
+    from_above = np.where(ratio > 0, old + width * np.log(np.maximum(ratio, 1e-30)), knee)
+    from_below = width * np.log(np.maximum(new / width, 1e-30))
+    return np.where(leaps, np.where(old > 0, from_above, from_below), new)
+
+
+def junction(wanted: Array, before: Array, p: Array) -> Array:
+    """Forward and, where it has a breakdown, backward."""
+    held = wanted.copy()
+    new, old = wanted[..., 0], before[..., 0]
+    held[..., 0] = _up_the_curve(new, old, p[..., 0], p[..., 1])
+    breaks = (p[..., 4] > 0) & (new < -p[..., 3])
+    if breaks.any():
+        width = np.maximum(p[..., 5], 1e-3)
+        back = -_up_the_curve(-new - p[..., 3], -old - p[..., 3], p[..., 4], width) - p[..., 3]
+        held[..., 0] = np.where(breaks, back, held[..., 0])
+    return held
+
+
+def transport(wanted: Array, before: Array, p: Array) -> Array:
+    """Both junctions of a transistor."""
+    held = wanted.copy()
+    for c in (0, 1):
+        held[..., c] = _up_the_curve(wanted[..., c], before[..., c], p[..., 0], p[..., 1])
+    return held
+
+
+def _down_to_where_it_gives_way(new: Array, old: Array) -> Array:
+    return np.where((old > GIVES_WAY) & (new < 0), GIVES_WAY, new)
+
+
+def load(wanted: Array, before: Array, p: Array) -> Array:
+    """From above, no further than to where it gives way."""
+    held = wanted.copy()
+    held[..., 0] = _down_to_where_it_gives_way(wanted[..., 0], before[..., 0])
+    return held
+
+
+def coupler(wanted: Array, before: Array, p: Array) -> Array:
+    """Its LED as a junction, its transistor as a load."""
+    held = wanted.copy()
+    held[..., 0] = _up_the_curve(wanted[..., 0], before[..., 0], p[..., 0], p[..., 1])
+    held[..., 1] = _down_to_where_it_gives_way(wanted[..., 1], before[..., 1])
+    return held
+
+
+def channel(wanted: Array, before: Array, p: Array) -> Array:
+    """The gate by 3 V at a time; the drain as is usual for MOSFETs."""
+    held = wanted.copy()
+    new, old = wanted[..., 1], before[..., 1]
+    high, sign = np.abs(old) >= 3.5, np.where(old < 0, -1.0, 1.0)
+    up, down = np.where(high, 3 * np.abs(old) + 2, 4.0), np.where(high, 2.0, -0.5)
+    held[..., 1] = sign * np.clip(sign * new, down, up)
+    held[..., 0] = np.clip(wanted[..., 0], before[..., 0] - 3, before[..., 0] + 3)
+    return held
+
+
+LIMITS: dict[str, Callable[[Array, Array, Array], Array]] = {
+    "junction": junction, "transport": transport, "load": load, "coupler": coupler, "channel": channel,
+}  # fmt: skip
