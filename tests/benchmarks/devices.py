@@ -1,14 +1,15 @@
 """How well faults are found in whole devices that ngspice simulated.   python tests/benchmarks/devices.py
 
     --half tuning|reporting   only this half (both)
-    --misses KIND             prints the cases of a kind (fault, sound, ...) that went wrong, of the tuning half only
+    --misses KIND             prints the cases of a kind (fault, sound, ...) that went wrong; tuning half only
     --device NAME             only this device
 
-Twelve invented devices (whole_devices/makes), each simulated in a dozen specimens drawn from published ranges, sound
-and with every fault; the readings are what a hand-held meter showed and what a person wrote of it. The cases lie in
-whole_devices/cases.json; whole_devices/generate.py makes them anew. Half of them are for tuning, the other half is
-reported and should not be looked at one by one. "Tied" is judged by the simulations alone (whole_devices/oracle.py).
-Last, what a note costs beside drawing its blocks and nothing else.
+Twelve invented devices (whole_devices/makes), each simulated in a dozen specimens drawn from published
+ranges, sound and with every fault; the readings are what a hand-held meter showed and what a person wrote
+of it. The cases lie in whole_devices/cases.json; whole_devices/generate.py makes them anew. Half of them
+are for tuning, the other half is reported and should not be looked at one by one. "Tied" is judged by the
+simulations alone (whole_devices/oracle.py). Last, what a note costs beside drawing its blocks and nothing
+else.
 """
 
 from __future__ import annotations
@@ -32,14 +33,18 @@ from whole_devices.simulate import all_makes  # noqa: E402
 
 CASES = HERE / "whole_devices" / "cases.json"
 WANTED = {
-    "true failure first, or tied with it": "90 %", "in the first three": "97 %",
-    "sound told that something is wrong": "at most 3 %", "sound, a load 20 % off, told": "at most 5 %",
-    "sound, on a battery, its load off or it half empty, told": "at most 5 %", "misread: true part listed": "85 %",
-    "misread: bad reading named": "90 %", "two faults: says that no single one explains": "90 %",
+    "true failure first, or tied with it": "90 %",
+    "in the first three": "97 %",
+    "sound told that something is wrong": "at most 3 %",
+    "sound, a load 20 % off, told": "at most 5 %",
+    "sound, on a battery, its load off or it half empty, told": "at most 5 %",
+    "misread: true part listed": "85 %",
+    "misread: bad reading named": "90 %",
+    "two faults: says that no single one explains": "90 %",
     "two faults: pair in the first three": "60 %",
     "from one reading by its proposals: found within 4 more": "90 %",
     "  readings taken until then (its proposals), in all": "1.5 each",
-}  # fmt: skip
+}
 
 
 def drawing_seconds(notes: list[str]) -> float:

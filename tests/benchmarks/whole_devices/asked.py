@@ -1,8 +1,9 @@
 """The one place where the benchmark asks the package: a note's text in, what it makes of the readings out.
 
-Two ways. BY_SITE is the public one, `benchlore site` and each note's note.json in format 2 (`fits`, `doubted`, `next`);
-it is in use as soon as the package writes that format. BY_BLOCKS is in use until then: the blocks alone without
-states and joins, readings only where they fall on a named value, judged in this process.
+Two ways. BY_SITE is the public one, `benchlore site` and each note's note.json in format 2 (`fits`,
+`doubted`, `next`); it is in use as soon as the package writes that format. BY_BLOCKS is in use until then:
+the blocks alone without states and joins, readings only where they fall on a named value, judged in this
+process.
 """
 
 from __future__ import annotations
@@ -27,7 +28,10 @@ from generator.diagnosis.readings import Meter
 from generator.pages import notedata
 
 BY_SITE, BY_BLOCKS = "the site command, note.json", "blocks alone, readings at named values"
-LIBRARY = "name: Benchmark\nlanguage: en\nmains: {voltage: 230 V, frequency: 50 Hz, band: 10 %}\ncurrency: EUR\ncountry: IRL\n"
+LIBRARY = (
+    "name: Benchmark\nlanguage: en\nmains: {voltage: 230 V, frequency: 50 Hz, band: 10 %}\n"
+    "currency: EUR\ncountry: IRL\n"
+)
 
 
 @dataclass(frozen=True)
@@ -50,7 +54,9 @@ class Candidate:
 
 @dataclass
 class Answer:
-    """fits best first; doubted: indices of readings; next: places; beyond_one: it says that no single fault explains."""
+    """fits best first; doubted: indices of readings; next: places; beyond_one: it says that no single fault
+    explains.
+    """
 
     fits: list[Candidate] = field(default_factory=list)
     doubted: list[int] = field(default_factory=list)
@@ -122,25 +128,48 @@ def _from_data(data: dict[str, Any]) -> Answer:
             for net in entry.get("between", ())
         )
         other = entry.get("with") or entry.get("and")
-        return Candidate(entry.get("block", ""), entry.get("part", ""), entry.get("failed", ""), entry.get("share", 0.0),
-                         between, candidate(other) if isinstance(other, dict) else None)  # fmt: skip
+        return Candidate(
+            entry.get("block", ""),
+            entry.get("part", ""),
+            entry.get("failed", ""),
+            entry.get("share", 0.0),
+            between,
+            candidate(other) if isinstance(other, dict) else None,
+        )
 
     fits = [candidate(entry) for entry in data.get("fits", [])]
     places = data.get("next") or []
     beyond = bool(fits and fits[0].other) or any(
         entry.get("failed") == "something else" for entry in data["fits"][:1]
     )
-    return Answer(fits, [int(i) for i in data.get("doubted", [])], places if isinstance(places, list) else [places], beyond,
-                  used=sum(1 for r in data.get("readings", []) if r.get("verdict")))  # fmt: skip
+    return Answer(
+        fits,
+        [int(i) for i in data.get("doubted", [])],
+        places if isinstance(places, list) else [places],
+        beyond,
+        used=sum(1 for r in data.get("readings", []) if r.get("verdict")),
+    )
 
 
 # --- format 1, by the blocks alone
 
-_OUTPUT = {"transformer-supply": "trough", "linear-regulator": "output_voltage", "zener-regulator": "output",
-           "battery-pack": "nominal", "divider": "output", "thermistor-divider": "output_25"}  # fmt: skip
-_AT_TERMINAL = {("transformer-supply", "plus"): "mean", ("linear-regulator", "out"): "output_voltage",
-                ("zener-regulator", "out"): "output", ("divider", "tap"): "output", ("divider", "pin"): "output",
-                ("thermistor-divider", "tap"): "output_25", ("thermistor-divider", "pin"): "output_25"}  # fmt: skip
+_OUTPUT = {
+    "transformer-supply": "trough",
+    "linear-regulator": "output_voltage",
+    "zener-regulator": "output",
+    "battery-pack": "nominal",
+    "divider": "output",
+    "thermistor-divider": "output_25",
+}
+_AT_TERMINAL = {
+    ("transformer-supply", "plus"): "mean",
+    ("linear-regulator", "out"): "output_voltage",
+    ("zener-regulator", "out"): "output",
+    ("divider", "tap"): "output",
+    ("divider", "pin"): "output",
+    ("thermistor-divider", "tap"): "output_25",
+    ("thermistor-divider", "pin"): "output_25",
+}
 _OHMS = {"thermistor": "resistance_25", "power": "resistance"}
 _LEFT_OUT = {"drive": "5 V", "load": "100 ohm", "load_supply": "12 V", "supply": "5 V"}
 
@@ -162,8 +191,14 @@ def _by_blocks(front: dict[str, Any], readings: list[dict[str, Any]], nets: dict
     said = " ".join(found.conclusion())
     place = found.next.spot if found.next else None
     ahead = [{"at": f"{place.block}.{place.value}", "how": "volts"}] if place else []
-    return Answer(fits or [Candidate("", "", "none", 1.0)], [], ahead, "single fault" in said and "explains" in said,
-                  time.perf_counter() - started, len(taken))  # fmt: skip
+    return Answer(
+        fits or [Candidate("", "", "none", 1.0)],
+        [],
+        ahead,
+        "single fault" in said and "explains" in said,
+        time.perf_counter() - started,
+        len(taken),
+    )
 
 
 def _plain(blocks: dict[str, Any]) -> dict[str, Any]:

@@ -1,7 +1,8 @@
-"""A board described part by part: each call adds a part as it really behaves, and the ways in which it fails.
+"""A board described part by part: each call adds a part as it really behaves, and the ways in which it
+fails.
 
-A resistive element has a value powered and a value unplugged; a fault is a set of changed elements. Text for ngspice
-and the conductances for an ohmmeter come from the same list.
+A resistive element has a value powered and a value unplugged; a fault is a set of changed elements. Text
+for ngspice and the conductances for an ohmmeter come from the same list.
 """
 
 from __future__ import annotations
@@ -140,8 +141,10 @@ class Board:
     ) -> None:
         saturation, emission, resistance = model
         name = re.sub(r"\W", "_", part.lower())
-        self.lines += [f"d_{name} {a} {k} dm_{name}",
-                       f".model dm_{name} d(is={saturation:.4g} n={emission} rs={resistance:.3g}{extra})"]  # fmt: skip
+        self.lines += [
+            f"d_{name} {a} {k} dm_{name}",
+            f".model dm_{name} d(is={saturation:.4g} n={emission} rs={resistance:.3g}{extra})",
+        ]
         self.small.append((a, k, saturation / (emission * THERMAL_VOLTAGE)))
 
     def diode(self, part: str, a: str, k: str, kind: str = "signal") -> None:
@@ -161,8 +164,13 @@ class Board:
         inner = self._lead(part, k)
         slope = 0.02 if volts >= 6 else 0.12  # emission coefficient times thermal voltage, V per e-fold
         breakdown = self.draw.percent(volts, tolerance)
-        self._junction(part, a, inner, (2e-14, 1.05, 2.0),
-                       f" bv={breakdown:.4g} ibv=5m nbv={slope / THERMAL_VOLTAGE:.3g}")  # fmt: skip
+        self._junction(
+            part,
+            a,
+            inner,
+            (2e-14, 1.05, 2.0),
+            f" bv={breakdown:.4g} ibv=5m nbv={slope / THERMAL_VOLTAGE:.3g}",
+        )
         self._bypass(part, k, a)
         self.parts[part], self.junctions[part] = (k, a), (a, k)
 
@@ -170,9 +178,11 @@ class Board:
         name = part.lower()
         inner = self._lead(part, c)
         saturation = self.draw.decades(4e-15, 1e-14, 3e-14)
-        self.lines += [f"q_{name} {inner} {b} {e} qm_{name}",
-                       f".model qm_{name} {polarity}(is={saturation:.4g} bf={self.draw.gain(group):.4g} br=5 vaf=80"
-                       f" rb=10 rc={self.draw.between(0.3, 0.6, 1.5):.3g} re=0.2)"]  # fmt: skip
+        self.lines += [
+            f"q_{name} {inner} {b} {e} qm_{name}",
+            f".model qm_{name} {polarity}(is={saturation:.4g} bf={self.draw.gain(group):.4g} br=5 vaf=80"
+            f" rb=10 rc={self.draw.between(0.3, 0.6, 1.5):.3g} re=0.2)",
+        ]
         self._bypass(part, c, e)
         self.parts[part] = (c, e)
         self.junctions[f"{part} b-e"] = (b, e) if polarity == "npn" else (e, b)
@@ -181,12 +191,14 @@ class Board:
         self.npn(part, c, b, e, group, "pnp")
 
     def nmos(self, part: str, d: str, g: str, s: str, vth: tuple[float, float, float], rds: float) -> None:
-        """Square law; threshold by its data-sheet limits, on-resistance up to half as much again when warm."""
+        """Square law; threshold by data-sheet limits, on-resistance up to half as much again when warm."""
         name = part.lower()
         inner = self._lead(part, d)
-        self.lines += [f"m_{name} {inner} {g} {s} {s} mm_{name}",
-                       f".model mm_{name} nmos(level=1 vto={self.draw.between(*vth):.4g} kp=8"
-                       f" rd={self.draw.between(0.6 * rds, rds, 1.5 * rds):.4g})"]  # fmt: skip
+        self.lines += [
+            f"m_{name} {inner} {g} {s} {s} mm_{name}",
+            f".model mm_{name} nmos(level=1 vto={self.draw.between(*vth):.4g} kp=8"
+            f" rd={self.draw.between(0.6 * rds, rds, 1.5 * rds):.4g})",
+        ]
         self._bypass(part, d, s)
         gate = self.element(f"gs_{part}", g, s, NONE)
         self.sized(part, "leaky gate", LEAKS[:4], lambda size: {gate: size})
@@ -197,15 +209,25 @@ class Board:
         self.small.append((s, inner, 1e-12 / THERMAL_VOLTAGE))
         self.parts[part], self.junctions[part] = (d, s), (s, d)
 
-    def regulator(self, part: str, a: str, out: str, common: str, volts: float, quiescent: float = 5e-3,
-                  dropout: tuple[float, float, float] = (1.5, 1.8, 2.2)) -> None:  # fmt: skip
-        """Three-terminal: 5 V types are 4.8 to 5.2 V; dropout typically 1.7 to 2 V at half load; data sheets."""
+    def regulator(
+        self,
+        part: str,
+        a: str,
+        out: str,
+        common: str,
+        volts: float,
+        quiescent: float = 5e-3,
+        dropout: tuple[float, float, float] = (1.5, 1.8, 2.2),
+    ) -> None:
+        """Three-terminal: 5 V types are 4.8 to 5.2 V; dropout typically 1.7 to 2 V at half load; data
+        sheets.
+        """
         name = part.lower()
         real = self.draw.percent(volts, 4)
         target, alive = self.param(f"set_{name}", real), self.param(f"on_{name}", 1.0)
         short_of = f"(v({a},{common})-{self.draw.between(*dropout):.3g})"
         over = f"(v({name}_e,{out})-0.075)"  # 50 milliohm: limits from 1.5 A on
-        # an ideal follower: a transistor with a very steep junction, whose base stands where the output should
+        # an ideal follower: a very steep junction, whose base stands where the output should
         self.live += [
             f"b_{name} {name}_b {common} v={alive}*(0.5*({target}+0.024+{short_of}"
             f"-sqrt(({target}-{short_of})^2+0.004))-30*({over}+sqrt({over}^2+1e-6)))-5*(1-{alive})",
@@ -230,7 +252,7 @@ class Board:
         self.sized(part, "short", (0.05, 0.5, 5.0, 30.0), lambda size: {name: size})
 
     def pin(self, name: str, node: str, vdd: str, on: str) -> None:
-        """An output pin: the supply or common behind 20 to 45 ohm; on lists the states in which it is high."""
+        """An output pin: supply or common behind 20 to 45 ohm; on lists the states in which it is high."""
         driven = self.param(f"pin_{name}", 0.0)
         source = f"pin_{name}"
         self.live.append(f"b_pin_{name} {source} 0 v={driven}*v({vdd})")
@@ -254,8 +276,10 @@ class Board:
         inner = f"{low}_ct"
         worn = self.element(f"{part}_worn", a, inner, self.draw.between(0.01, 0.03, 0.08))
         plus, minus, pulled = self.coils[part]
-        self.live += [f"s_{low} {inner} {b} {plus} {minus} sm_{low}",
-                      f".model sm_{low} sw(vt={pulled:.4g} vh=0 ron=0.01 roff=1e10)"]  # fmt: skip
+        self.live += [
+            f"s_{low} {inner} {b} {plus} {minus} sm_{low}",
+            f".model sm_{low} sw(vt={pulled:.4g} vh=0 ron=0.01 roff=1e10)",
+        ]
         welded = self.element(f"{part}_weld", inner, b, NONE)
         self.fault(f"{part} contact", "stuck open", {worn: OPEN})
         self.fault(f"{part} contact", "stuck closed", {welded: SHORT})
@@ -295,7 +319,9 @@ class Board:
         self.parts[part] = (a, b)
 
     def motor(self, part: str, a: str, b: str, winding: float, volts: float, amps: float) -> None:
-        """Running, it looks like volts/amps; stopped, like its winding. Running current ±30 % with its load."""
+        """Running, it looks like volts/amps; stopped, like its winding. Running current ±30 % with its
+        load.
+        """
         factor = self.draw.load_factor if part in self.load_parts else 1
         running = volts / (self.draw.percent(amps, 30 if factor == 1 else 3) * factor)
         cold = self.draw.percent(winding, 10)
@@ -334,8 +360,11 @@ class Board:
         self._junction(f"{part}_led", inner, f"{name}_s", (2e-14 * self.draw.decades(0.2, 1, 5), 1.6, 3.0))
         gain = self.param(f"ctr_{name}", 1.0)
         factor = self.draw.decades(*ratio) / 100 / 300
-        self.lines += [f"v_s_{name} {name}_s {k} 0", f"q_{name} {c} {name}_b {e} qm_{name}",
-                       f".model qm_{name} npn(is=1e-14 bf=300 br=5 vaf=80 rc=2)"]  # fmt: skip
+        self.lines += [
+            f"v_s_{name} {name}_s {k} 0",
+            f"q_{name} {c} {name}_b {e} qm_{name}",
+            f".model qm_{name} npn(is=1e-14 bf=300 br=5 vaf=80 rc=2)",
+        ]
         self.live += [f"b_{name} {e} {name}_b i={gain}*{factor:.5g}*i(v_s_{name})"]
         self.element(f"bg_{part}", f"{name}_b", e, 1e9)
         beside = self.element(f"p_{part}", c, e, NONE)
@@ -396,17 +425,43 @@ class Board:
             self.element("tie_mains", neutral, "0", 1e9)
         self.fault("mains", "dead", {"mains": 0.0})
 
-    def transformer(self, part: str, primary: tuple[str, str], plus: str, common: str, secondary: float, va: float,
-                    diodes: str, smoothing: tuple[str, str], primary_ohms: float, bridge: bool = True) -> None:  # fmt: skip
-        """Secondary at rated load; small cores have no-load factors from 1.15 (15 VA) to 1.4 (2 VA), data sheets."""
+    def transformer(
+        self,
+        part: str,
+        primary: tuple[str, str],
+        plus: str,
+        common: str,
+        secondary: float,
+        va: float,
+        diodes: str,
+        smoothing: tuple[str, str],
+        primary_ohms: float,
+        bridge: bool = True,
+    ) -> None:
+        """Secondary at rated load; small cores have no-load factors from 1.15 (15 VA) to 1.4 (2 VA), data
+        sheets.
+        """
         regulation = self.draw.between(0.9, 1, 1.1) * (0.4 * (2 / va) ** 0.5)
         winding = secondary * regulation / (va / secondary)
         saturation, emission, _ = self.draw.diode("rectifier")
         capacitor, farads = smoothing
         real = self.draw.percent(ohms(farads), 20)
-        self.supply = Supply("transformer", plus, common, primary,
-                             {"ratio": secondary * (1 + regulation) / 230, "winding": winding, "farads": real,
-                              "is": saturation, "n": emission, "mode": 0.0, "turns": 1.0}, bridge)  # fmt: skip
+        self.supply = Supply(
+            "transformer",
+            plus,
+            common,
+            primary,
+            {
+                "ratio": secondary * (1 + regulation) / 230,
+                "winding": winding,
+                "farads": real,
+                "is": saturation,
+                "n": emission,
+                "mode": 0.0,
+                "turns": 1.0,
+            },
+            bridge,
+        )
         self.element(f"{part}_primary", *primary, 20e3, self.draw.percent(primary_ohms, 10))
         self.fault(part, "open", {"supply.turns": 0.0})
         self.parts[f"{part} primary"] = primary
@@ -423,17 +478,32 @@ class Board:
         self.lines.append(f".model dm_br d(is={saturation:.4g} n={emission} rs=0.03)")
         self.small += [(common, "br0", saturation / 0.046), ("br0", plus, saturation / 0.046)]
 
-    def dropper(self, capacitor: tuple[str, str], series: tuple[str, str], line: tuple[str, str], plus: str, common: str,
-                smoothing: tuple[str, str], diodes: str, bridge: bool = False) -> None:  # fmt: skip
-        """Film capacitor ±10 % and a resistor in the line; half-wave returns through the clamp or a diode."""
+    def dropper(
+        self,
+        capacitor: tuple[str, str],
+        series: tuple[str, str],
+        line: tuple[str, str],
+        plus: str,
+        common: str,
+        smoothing: tuple[str, str],
+        diodes: str,
+        bridge: bool = False,
+    ) -> None:
+        """Film capacitor ±10 % and a resistor in the line; half-wave returns through clamp or diode."""
         part, farads = capacitor
         real = self.draw.percent(ohms(farads), 10)
         resistor, value = series
         resistance = self.draw.percent(ohms(value), 5)
         store, store_farads = smoothing
         stored = self.draw.percent(ohms(store_farads), 20)
-        self.supply = Supply("dropper", plus, common, line,
-                             {"farads": stored, "line_farads": real, "series": resistance, "mode": 0.0}, bridge)  # fmt: skip
+        self.supply = Supply(
+            "dropper",
+            plus,
+            common,
+            line,
+            {"farads": stored, "line_farads": real, "series": resistance, "mode": 0.0},
+            bridge,
+        )
         self.fault(part, "open", {"supply.line_farads": 1e-12})
         self.sized(part, "low", (0.7, 0.5, 0.35, 0.2), lambda size: {"supply.line_farads": real * size})
         self.fault(resistor, "open", {"supply.line_farads": 1e-12})

@@ -1,4 +1,6 @@
-"""A bench that answers: the reading that a page proposes is taken on the simulated specimen, and the page is asked again."""
+"""A bench that answers: the reading that a page proposes is taken on the simulated specimen, and the page
+is asked again.
+"""
 
 from __future__ import annotations
 
@@ -64,6 +66,9 @@ class Stand:
         volts = bench["volts"].get(state)
         if volts is None:
             return False
+        if f"{state} {entry.get('across')}" in bench["across"]:
+            self._write(entry, "dc", bench["across"][f"{state} {entry['across']}"], state)
+            return True
         if "across" in entry:
             ends = self._part(entry["across"])
         else:
@@ -77,7 +82,7 @@ class Stand:
             return False
         kind = "ac" if set(ends) & self.mains else "dc"
         true = volts.get(ends[0], 0.0) - volts.get(ends[1], 0.0)
-        self._write(entry, kind, abs(true) if kind == "ac" else true, state)
+        self._write(entry, kind, abs(true) if kind == "ac" or "across" in entry else true, state)
         return True
 
     def _write(self, entry: dict[str, Any], kind: str, true: float, state: str) -> None:
@@ -86,8 +91,13 @@ class Stand:
         )
 
 
-def follow(cases: list[dict[str, Any]], answers: list[Answer], known: dict[str, Known], makes: dict[str, ModuleType],
-           randomly: bool = False) -> list[Row]:  # fmt: skip
+def follow(
+    cases: list[dict[str, Any]],
+    answers: list[Answer],
+    known: dict[str, Known],
+    makes: dict[str, ModuleType],
+    randomly: bool = False,
+) -> list[Row]:
     """Rows of the table: how many are found within MOST readings more, and the mean number that it took."""
     stands = [Stand(case, makes[case["device"]]) for case in cases]
     rng = np.random.default_rng(7)
@@ -122,5 +132,7 @@ def follow(cases: list[dict[str, Any]], answers: list[Answer], known: dict[str, 
     found = [bool(a.fits) and known[c["device"]].right(a.fits[0], c) for c, a in zip(cases, now)]
     steps = sum(s.steps for s, hit in zip(stands, found) if hit)
     how = "random places" if randomly else "its proposals"
-    return [(f"from one reading by {how}: found within {MOST} more", sum(found), len(found)),
-            (f"  readings taken until then ({how}), in all", steps, sum(found))]  # fmt: skip
+    return [
+        (f"from one reading by {how}: found within {MOST} more", sum(found), len(found)),
+        (f"  readings taken until then ({how}), in all", steps, sum(found)),
+    ]

@@ -1,7 +1,9 @@
-"""Makes cases.json anew, from one seed, by ngspice.   nice python tests/benchmarks/whole_devices/generate.py
+"""Makes cases.json anew, from one seed, by ngspice.
 
-Each device is simulated in a dozen specimens, each with every fault; the cases are drawn from them. Not run by the
-tests: the cases lie in the repository.
+    nice python tests/benchmarks/whole_devices/generate.py [DEVICE ...]
+
+Each device is simulated in a dozen specimens, each with every fault; the cases are drawn from them. Not run
+by the tests: the cases lie in the repository.
 """
 
 from __future__ import annotations
@@ -24,7 +26,7 @@ from whole_devices.board import Board, Changes, Fault  # noqa: E402
 from whole_devices.meter import Meter, Written  # noqa: E402
 from whole_devices.oracle import SHOWN, Bank, tied  # noqa: E402
 from whole_devices.places import Place, named_nets, places  # noqa: E402
-from whole_devices.simulate import Powered, all_makes, diode_range, ohmmeter, powered  # noqa: E402
+from whole_devices.simulate import Powered, across_strings, all_makes, diode_range, ohmmeter, powered  # noqa: E402
 from whole_devices.spreads import Draw  # noqa: E402
 
 SEED = 20260314
@@ -62,11 +64,14 @@ def values_of(
     diodes = {i: (p.a, p.b) for i, p in enumerate(where) if p.kind == "diode"}
     for n, (board, given) in enumerate(zip(boards, changes)):
         at: dict[str, Powered] = dict(zip(states, found[n * len(states) :]))
+        strings = across_strings(make, board, given)
         for i, place in enumerate(where):
             if place.kind in ("dc", "ac"):
                 result[n, :, i] = at[place.state].between(place.a, place.b)
-                if place.kind == "ac":
+                if place.kind == "ac" or place.note[0][0] == "across":  # nobody writes which way round
                     result[n, :, i] = np.abs(result[n, :, i])
+                if (place.state, place.note[0][1]) in strings:
+                    result[n, :, i] = strings[place.state, place.note[0][1]]
             elif place.kind == "ripple":
                 result[n, :, i] = at[place.state].ripple
         result[n][:, list(ohms)] = ohmmeter(board, {str(i): pair for i, pair in ohms.items()}, given)
@@ -131,7 +136,7 @@ class Bench:
 def choose(
     device: Device, suspects: list[set[str]], rng: np.random.Generator, least: int = 3, most: int = 8
 ) -> list[int]:
-    """As a repairer goes about it: a rail or two, then around the suspicious place, now and then elsewhere."""
+    """As a repairer does: a rail or two, then around the suspicious place, now and then elsewhere."""
     where = device.where
     count = int(rng.integers(least, most + 1))
     rails = [
@@ -290,8 +295,15 @@ class Maker:
             text = misread(read[wrong].text, factor)
             entries = bench.entries(chosen, read)
             entries[wrong]["read"] = text
-            self.add("misread", truth, entries, wrong=wrong, factor=factor, place=kind,
-                     tied=[short_truth(self.device, t) for t in tied(scores, i)])  # fmt: skip
+            self.add(
+                "misread",
+                truth,
+                entries,
+                wrong=wrong,
+                factor=factor,
+                place=kind,
+                tied=[short_truth(self.device, t) for t in tied(scores, i)],
+            )
             return True
         return False
 
@@ -314,7 +326,9 @@ class Maker:
         return True
 
     def _all_of(self, n: int, i: int, size: float) -> dict[str, Any]:
-        """What a perfect meter shows on this specimen wherever it is put, for whoever asks for more readings."""
+        """What a perfect meter shows on this specimen wherever it is put, for whoever asks for more
+        readings.
+        """
         device = self.device
         board = device.boards[n % SPECIMENS]
         change = board.faults[i].change(size)
@@ -332,8 +346,15 @@ class Maker:
         pairs = {f"{a} {b}": (a, b) for k, a in enumerate(nets) for b in nets[k + 1 :]}
         ohms = {name: _short(v) for name, v in zip(pairs, ohmmeter(board, pairs, [change])[0]) if v < 6e7}
         diodes = dict(zip(board.junctions, np.clip(diode_range(board, board.junctions, [change])[0], -1, 2)))
-        return {"volts": volts, "ripple": ripple, "ohms": ohms,
-                "diode": {" ".join(board.junctions[k]): _short(float(v)) for k, v in diodes.items()}}  # fmt: skip
+        strings = across_strings(device.make, board, [change])
+        across = {f"{state} {part}": _short(float(v[0])) for (state, part), v in strings.items()}
+        return {
+            "volts": volts,
+            "across": across,
+            "ripple": ripple,
+            "ohms": ohms,
+            "diode": {" ".join(board.junctions[k]): _short(float(v)) for k, v in diodes.items()},
+        }
 
     def _never(self, bench: Bench, i: int) -> list[list[str]]:
         """What no reading at all tells apart: judged with thirty places at once, twice."""
@@ -372,7 +393,7 @@ class Maker:
 
     def doubles(self) -> None:
         device, rng = self.device, self.rng
-        tries = 14 * DOUBLE
+        tries = 10 * DOUBLE
         share = weights(device) / weights(device).sum()
         pairs = [
             [int(k) for k in rng.choice(len(device.faults), 2, replace=False, p=share)] for _ in range(tries)
@@ -421,8 +442,14 @@ class Maker:
         )
         moved = np.zeros((1, sound.shape[1], sound.shape[2]))
         moved[0][:, chosen] = sound[0][:, chosen] - sound[0][:, chosen].mean(0) + shift
-        pair = Device(self.device.name, self.device.make, self.device.boards, self.device.where, self.device.variants[:1],
-                      Bank(moved, np.array([-1])))  # fmt: skip
+        pair = Device(
+            self.device.name,
+            self.device.make,
+            self.device.boards,
+            self.device.where,
+            self.device.variants[:1],
+            Bank(moved, np.array([-1])),
+        )
         return Bench.judged(_on(pair, bench), chosen, read)[-1]
 
 
@@ -456,21 +483,21 @@ def one(name: str) -> list[dict[str, Any]]:
     return cases
 
 
+def written(cases: list[dict[str, Any]]) -> None:
+    """The cases of these devices in place of what the file had of them."""
+    names = {case["device"] for case in cases}
+    kept = json.loads(TARGET.read_text("utf-8")) if TARGET.exists() else []
+    cases = sorted([c for c in kept if c["device"] not in names] + cases, key=lambda c: c["device"])
+    lines = ",\n".join(json.dumps(case, separators=(",", ":"), ensure_ascii=False) for case in cases)
+    TARGET.write_text(f"[\n{lines}\n]\n", "utf-8")
+
+
 def main() -> None:
     names = sys.argv[1:] or list(all_makes())
     with ProcessPoolExecutor(2) as pool:
-        cases = [case for found in pool.map(one, names) for case in found]
-    if not sys.argv[1:]:
-        text = (
-            "[\n"
-            + ",\n".join(json.dumps(case, separators=(",", ":"), ensure_ascii=False) for case in cases)
-            + "\n]\n"
-        )
-        TARGET.write_text(text, "utf-8")
-        print(f"{len(cases)} cases, {len(text.encode())} bytes")
-    else:
-        for case in cases[:: max(1, len(cases) // 25)]:
-            print(json.dumps({k: v for k, v in case.items() if k != "bench"}))
+        for found in pool.map(one, names):
+            written(found)
+    print(f"{len(json.loads(TARGET.read_text('utf-8')))} cases, {TARGET.stat().st_size} bytes")
 
 
 if __name__ == "__main__":

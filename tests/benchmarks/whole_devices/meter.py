@@ -1,7 +1,8 @@
 """A hand-held meter and the person who writes down what it shows.
 
-Accuracy as such meters state it: 0.5 % of DC volts, 1 % of AC volts, ohms and the diode range, some digits each, for a
-display of 2,000 or 6,000 counts (generic data sheets, from memory). One meter's gain error is the same in all readings.
+Accuracy as such meters state it: 0.5 % of DC volts, 1 % of AC volts, ohms and the diode range, some digits
+each, for a display of 2,000 or 6,000 counts (generic data sheets, from memory). One meter's gain error is
+the same in all readings.
 """
 
 from __future__ import annotations

@@ -55,6 +55,10 @@ def _alter(board: Board, changes: Changes, back: Changes, cold: bool = False) ->
     for name, value in changes.items():
         if name.startswith("supply."):
             continue
+        if name.startswith("m:"):  # the meter at a net
+            there.append(f"alter r_meter_{name[2:]} = {value:.6g}")
+            again.append(f"alter r_meter_{name[2:]} = {METER:.6g}")
+            continue
         if name.startswith("x:"):
             name = name[2:]
             value *= back.get(name, board.resistors[name][3 if cold else 2])

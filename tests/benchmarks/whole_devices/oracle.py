@@ -1,9 +1,9 @@
-"""Who could tell which faults apart: judged from the simulations alone, with no prior and no code under test.
+"""Who could tell which faults apart: judged from the simulations alone, without priors.
 
-Every fault of a device is simulated in the same dozen specimens. A fault's likelihood for some readings is a Student t
-of its mean over the specimens, with their covariance (so that one low mains lowers everything together) and the
-meter's own error. Sizes between the simulated ones are interpolated. A fault that is at most TIE natural logs below
-the true one is tied with it: from those readings nobody could be 8:1 sure.
+Every fault of a device is simulated in the same dozen specimens. A fault's likelihood for some readings is
+a Student t of its mean over the specimens, with their covariance (so that one low mains lowers everything
+together) and the meter's own error. Sizes between the simulated ones are interpolated. A fault that is at
+most TIE natural logs below the true one is tied with it: from those readings nobody could be 8:1 sure.
 """
 
 from __future__ import annotations

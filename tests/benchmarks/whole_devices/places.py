@@ -12,7 +12,9 @@ from whole_devices.board import Board
 
 @dataclass(frozen=True)
 class Place:
-    """kind: dc, ac, ohms, diode; the two nets, red first; state is empty unplugged. note: as a reading says it."""
+    """kind: dc, ac, ohms, diode; the two nets, red first; state is empty unplugged. note: as a reading says
+    it.
+    """
 
     kind: str
     a: str
@@ -21,8 +23,11 @@ class Place:
     note: tuple[tuple[str, Any], ...]
 
     def entry(self, read: str) -> dict[str, Any]:
-        return {**{k: list(v) if isinstance(v, tuple) else v for k, v in self.note}, "read": read,
-                **({"when": self.state} if self.state else {})}  # fmt: skip
+        return {
+            **{k: list(v) if isinstance(v, tuple) else v for k, v in self.note},
+            "read": read,
+            **({"when": self.state} if self.state else {}),
+        }
 
 
 def named_nets(make: ModuleType) -> dict[str, str]:
@@ -57,17 +62,16 @@ def places(make: ModuleType, board: Board) -> list[Place]:
             kind = "ac" if node in mains or node in board.islands else "dc"
             found.append(Place(kind, node, common, state, (("at", name),)))
         for part, (a, b) in board.parts.items():
-            if re.fullmatch(r"(R|LD|D|HE|M|RL|F|TF|S)\d+( coil| contact)?", part) and "coil" not in part:
-                plain = part.removesuffix(" contact")
-                if plain in board.coils and not part.endswith(" contact"):
-                    continue
+            if re.fullmatch(r"(R|LD|D|HE|M|F|TF|S)\d+", part):
                 kind = "ac" if {a, b} & (set(board.islands) | mains) else "dc"
-                found.append(Place(kind, a, b, state, (("across", part if "contact" in part else plain),)))
+                found.append(Place(kind, a, b, state, (("across", part),)))
         if supply:
             found.append(Place("ripple", supply.rail, supply.common, state, (("at", names[supply.rail]),)))
     for part, (a, b) in board.parts.items():
-        if re.match(r"(R|HE|M|L|TH|LDR|RL|F|TF|C|BZ|T)\d", part):
+        if re.fullmatch(r"(R|HE|M|L|TH|LDR|F|TF|C|BZ)\d+", part):
             found.append(Place("ohms", a, b, "", (("ohms", part),)))
+        elif part.endswith(" coil"):  # from terminal to terminal: the contact has the same designator
+            found.append(Place("ohms", a, b, "", (("ohms", (names[a], names[b])),)))
     rails = [n for n in names if re.fullmatch(r"v\w*", n)]
     found += [Place("ohms", n, "0", "", (("ohms", (names[n], _common(make))),)) for n in rails]
     for part, (a, b) in board.junctions.items():
@@ -79,5 +83,8 @@ def places(make: ModuleType, board: Board) -> list[Place]:
 
 
 def _common(make: ModuleType) -> str:
-    return next(name for name, node in named_nets(make).items() if node == "0" and name.endswith("common")
-                or node == "0" and name.endswith("minus"))  # fmt: skip
+    return next(
+        name
+        for name, node in named_nets(make).items()
+        if node == "0" and name.endswith("common") or node == "0" and name.endswith("minus")
+    )

@@ -12,10 +12,15 @@ from whole_devices.asked import Answer, Candidate
 
 # what the simulation calls a failure -> words for it that a repairer would accept
 MEANS = {
-    "stuck open": {"stuck open", "open"}, "stuck closed": {"stuck closed", "short", "welded", "stuck"},
-    "worn": {"worn", "high"}, "stalled": {"stalled", "stuck", "short", "low"}, "dead": {"dead", "open", "empty", "low"},
-    "leaky gate": {"leaky", "short"}, "stuck low": {"stuck low", "stuck", "short"}, "stuck high": {"stuck high", "stuck", "open"},
-}  # fmt: skip
+    "stuck open": {"stuck open", "open"},
+    "stuck closed": {"stuck closed", "short", "welded", "stuck"},
+    "worn": {"worn", "high"},
+    "stalled": {"stalled", "stuck", "short", "low"},
+    "dead": {"dead", "open", "empty", "low"},
+    "leaky gate": {"leaky", "short"},
+    "stuck low": {"stuck low", "stuck", "short"},
+    "stuck high": {"stuck high", "stuck", "open"},
+}
 CLASSES = ("open", "short", "high", "low", "leaky", "worn", "stuck", "bridge", "dead", "sound")
 
 
@@ -40,7 +45,9 @@ class Known:
         ) and self.same_part(fit, part)
 
     def same_part(self, fit: Candidate, part: str) -> bool:
-        """By designator, also in a range (LD1-LD3); a relay's coil and contact by the block they are told in."""
+        """By designator, also in a range (LD1-LD3); a relay's coil and contact by the block they are told
+        in.
+        """
         name, _, which = part.partition(" ")
         kind = self.blocks.get(fit.block, {}).get("kind", "")
         if which in ("coil", "contact"):
@@ -94,8 +101,17 @@ def truths(case: dict[str, Any]) -> list[tuple[str, str]]:
 def class_of(failed: str) -> str:
     """The column of the confusion table."""
     word = failed.casefold()
-    for name, start in (("leaky", "leaky"), ("stuck", "stuck"), ("dead", "dead"), ("dead", "empty"), ("stuck", "stalled"),
-                        ("stuck", "welded"), ("worn", "worn"), ("bridge", "bridge"), ("sound", "none")):  # fmt: skip
+    for name, start in (
+        ("leaky", "leaky"),
+        ("stuck", "stuck"),
+        ("dead", "dead"),
+        ("dead", "empty"),
+        ("stuck", "stalled"),
+        ("stuck", "welded"),
+        ("worn", "worn"),
+        ("bridge", "bridge"),
+        ("sound", "none"),
+    ):
         if word.startswith(start):
             return name
     return next((name for name in CLASSES if word.startswith(name)), "sound" if not word else "other")
@@ -110,7 +126,9 @@ def rows(
     known: dict[str, Known],
     bench: Callable[[str], list[Row]],
 ) -> list[Row]:
-    """(what, how many, of how many), in the order of the table. bench(half) gives those that ask for more readings."""
+    """(what, how many, of how many), in the order of the table. bench(half) gives those that ask for more
+    readings.
+    """
     by: dict[str, list[tuple[dict[str, Any], Answer, Known]]] = {}
     for case, answer in zip(cases, answers):
         by.setdefault(case["set"], []).append((case, answer, known[case["device"]]))
@@ -125,24 +143,38 @@ def rows(
         return what, sum(hit(*item) for item in chosen), len(chosen)
 
     half = cases[0]["half"] if cases else ""
-    packs = lambda c: any(b["kind"] == "battery-pack" for b in known[c["device"]].blocks.values())  # noqa: E731
+
+    def packs(case: dict[str, Any]) -> bool:
+        return any(block["kind"] == "battery-pack" for block in known[case["device"]].blocks.values())
+
     told = lambda c, a, k: bool(a.fits) and not a.fits[0].sound  # noqa: E731
     return [
-        count("true failure first, or tied with it", "fault", lambda c, a, k: bool(a.fits) and k.right(a.fits[0], c)),
+        count(
+            "true failure first, or tied with it",
+            "fault",
+            lambda c, a, k: bool(a.fits) and k.right(a.fits[0], c),
+        ),
         count("in the first three", "fault", lambda c, a, k: any(k.right(f, c) for f in a.fits[:3])),
-        count("the part itself first, ties not counted", "fault",
-              lambda c, a, k: bool(a.fits) and k.same_part(a.fits[0], truths(c)[0][0])),
+        count(
+            "the part itself first, ties not counted",
+            "fault",
+            lambda c, a, k: bool(a.fits) and k.same_part(a.fits[0], truths(c)[0][0]),
+        ),
         count("sound told that something is wrong", "sound", told),
         count("sound, a load 20 % off, told", "off", told, lambda c: not packs(c)),
         count("sound, on a battery, its load off or it half empty, told", "off", told, packs),
-        count("misread: true part listed", "misread", lambda c, a, k: any(k.same_part(f, truths(c)[0][0]) for f in a.fits[:8])),
+        count(
+            "misread: true part listed",
+            "misread",
+            lambda c, a, k: any(k.same_part(f, truths(c)[0][0]) for f in a.fits[:8]),
+        ),
         count("misread: bad reading named", "misread", lambda c, a, k: c["wrong"] in a.doubted),
         count("two faults: says that no single one explains", "double", lambda c, a, k: a.beyond_one),
         count("two faults: pair in the first three", "double", _pair),
         *bench(half),
         ("readings that could be used", sum(a.used for a in answers), sum(len(c["readings"]) for c in cases)),
         ("answers at all", sum(bool(a.fits) for a in answers), len(answers)),
-    ]  # fmt: skip
+    ]
 
 
 def _pair(case: dict[str, Any], answer: Answer, known: Known) -> bool:
@@ -156,7 +188,9 @@ def _pair(case: dict[str, Any], answer: Answer, known: Known) -> bool:
 
 
 def confusion(cases: Sequence[dict[str, Any]], answers: Sequence[Answer], known: dict[str, Known]) -> str:
-    """Rows: the class that was injected; columns: the class put first; right ones, ties included, in the last."""
+    """Rows: the class that was injected; columns: the class put first; right ones, ties included, in the
+    last.
+    """
     table: dict[str, Counter[str]] = {}
     right: Counter[str] = Counter()
     for case, answer in zip(cases, answers):

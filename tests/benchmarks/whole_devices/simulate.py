@@ -10,8 +10,8 @@ from types import ModuleType
 
 import numpy as np
 from whole_devices import makes
-from whole_devices.board import Board, Changes
-from whole_devices.ngspice import conductances, diode_range, nodes_of, resistance, sweeps
+from whole_devices.board import NONE, Board, Changes
+from whole_devices.ngspice import METER, conductances, diode_range, nodes_of, resistance, sweeps
 from whole_devices.supplies import dropper_rails, transformer_rails
 
 
@@ -74,8 +74,9 @@ def _steady(board: Board, tables: list[np.ndarray | None]) -> Powered:
     return Powered(nodes, volts, np.zeros(len(tables)))
 
 
-def _on_the_mains(jobs: Sequence[tuple[Board, str, Sequence[Changes]]], tables: list[list[np.ndarray | None]],
-                  step: float) -> list[Powered]:  # fmt: skip
+def _on_the_mains(
+    jobs: Sequence[tuple[Board, str, Sequence[Changes]]], tables: list[list[np.ndarray | None]], step: float
+) -> list[Powered]:
     """All rows of all jobs through the cycle of the mains together."""
     supply = jobs[0][0].supply
     assert supply
@@ -95,11 +96,28 @@ def _on_the_mains(jobs: Sequence[tuple[Board, str, Sequence[Changes]]], tables: 
             given[name][row] = faults[f].get(f"supply.{name}", value)
     bridge = np.full(len(good), supply.bridge)
     if supply.kind == "transformer":
-        rails = transformer_rails(currents, step, line * given["ratio"] * given["turns"], given["winding"],
-                                  given["farads"], given["is"], given["n"], given["mode"], bridge)  # fmt: skip
+        rails = transformer_rails(
+            currents,
+            step,
+            line * given["ratio"] * given["turns"],
+            given["winding"],
+            given["farads"],
+            given["is"],
+            given["n"],
+            given["mode"],
+            bridge,
+        )
     else:
-        rails = dropper_rails(currents, step, line, given["line_farads"], given["series"], given["farads"],
-                              given["mode"], supply.bridge)  # fmt: skip
+        rails = dropper_rails(
+            currents,
+            step,
+            line,
+            given["line_farads"],
+            given["series"],
+            given["farads"],
+            given["mode"],
+            supply.bridge,
+        )
     result = []
     places = {place: row for row, place in enumerate(good)}
     for n, (board, _, faults) in enumerate(jobs):
@@ -107,11 +125,33 @@ def _on_the_mains(jobs: Sequence[tuple[Board, str, Sequence[Changes]]], tables: 
         volts, ripple = np.full((len(faults), len(nodes)), np.nan), np.full(len(faults), np.nan)
         for f in range(len(faults)):
             row = places.get((n, f))
-            if row is not None:
+            if row is not None and rails.weights[row, -2:].sum() < 0.01:  # beyond the sweep is not simulated
                 volts[f] = rails.weights[row] @ tables[n][f][:, :-1]
                 ripple[f] = rails.ripple[row]
         result.append(Powered(nodes, volts, ripple))
     return result
+
+
+def metered_across(board: Board, part: str, changes: Changes) -> Changes:
+    """The changes with the one meter across this part and none at any net, for what floats in a string of
+    LEDs.
+    """
+    beside = f"p_{part.lower()}"
+    leak = changes.get(beside, board.resistors[beside][2])
+    away = {f"m:{node}": NONE for node in nodes_of(board)}
+    return {**changes, **away, beside: 1 / (1 / METER + 1 / leak)}
+
+
+def across_strings(
+    make: ModuleType, board: Board, faults: Sequence[Changes]
+) -> dict[tuple[str, str], np.ndarray]:
+    """(state, part) -> volts across each LED of a string, measured with nothing else connected."""
+    found = {}
+    for part in getattr(make, "STRING", ()):
+        given = [metered_across(board, part, changes) for changes in faults]
+        for state, one in zip(board.states, powered(make, [(board, state, given) for state in board.states])):
+            found[state, part] = np.abs(one.between(*board.parts[part]))
+    return found
 
 
 def ohmmeter(board: Board, pairs: dict[str, tuple[str, str]], faults: Sequence[Changes]) -> np.ndarray:
@@ -123,4 +163,4 @@ def ohmmeter(board: Board, pairs: dict[str, tuple[str, str]], faults: Sequence[C
     return found
 
 
-__all__ = ["Powered", "all_makes", "diode_range", "ohmmeter", "powered"]
+__all__ = ["Powered", "across_strings", "all_makes", "diode_range", "ohmmeter", "powered"]

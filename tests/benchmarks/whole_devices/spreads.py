@@ -12,16 +12,24 @@ THERMAL_VOLTAGE = 0.02569  # V, kT/q at 25 °C
 
 # colour: typical and limits of the forward voltage at 10 mA; generic 5 mm LED data sheets, from memory
 LED_FORWARD = {
-    "red": (1.85, 1.7, 2.2), "amber": (2.0, 1.8, 2.3), "green": (2.1, 1.9, 2.4), "white": (3.0, 2.8, 3.4),
+    "red": (1.85, 1.7, 2.2),
+    "amber": (2.0, 1.8, 2.3),
+    "green": (2.1, 1.9, 2.4),
+    "white": (3.0, 2.8, 3.4),
     "blue": (3.0, 2.8, 3.4),
-}  # fmt: skip
-# saturation current (A) and emission coefficient; published models of the 1N4148 and the 1N4007 types, from memory
+}
+# saturation current (A), emission coefficient, ohms; models of the 1N4148 and 1N4007 types, from memory
 DIODE = {"signal": (2.5e-9, 1.75, 0.6), "rectifier": (7.0e-9, 1.81, 0.03)}
 # gain groups of a small-signal NPN (classes A, B, C: 110-220, 200-450, 420-800), generic data sheet
 GAIN_GROUPS = {"a": (110, 220), "b": (200, 450), "c": (420, 800)}
 # open-circuit volts of one cell: empty, nominal, full; from memory
-CELL = {"ni-mh": (1.10, 1.25, 1.38), "ni-cd": (1.10, 1.25, 1.38), "li-ion": (3.2, 3.7, 4.15),
-        "lead-acid": (1.93, 2.05, 2.13), "alkaline": (1.05, 1.3, 1.58)}  # fmt: skip
+CELL = {
+    "ni-mh": (1.10, 1.25, 1.38),
+    "ni-cd": (1.10, 1.25, 1.38),
+    "li-ion": (3.2, 3.7, 4.15),
+    "lead-acid": (1.93, 2.05, 2.13),
+    "alkaline": (1.05, 1.3, 1.58),
+}
 
 
 class Draw:
@@ -52,7 +60,9 @@ class Draw:
         return float(np.exp(self.between(np.log(low), np.log(typical), np.log(high))))
 
     def mains(self) -> float:
-        """RMS volts: 230 V, EN 50160 allows ±10 %; 95 % of a week within; a house sees most of it within ±4 %."""
+        """RMS volts: 230 V, EN 50160 allows ±10 %; 95 % of a week within; a house sees most of it within ±4
+        %.
+        """
         if self.rng is None:
             return 230.0
         return float(np.clip(self.rng.normal(231, 6), 207, 253))

@@ -1,8 +1,8 @@
 """The rectified rail: the cycle of the mains stepped through until it repeats, for many boards at once.
 
-What hangs on the rail is fast beside 100 Hz, so ngspice gives its current once as a function of the rail's volts
-(a .dc sweep), and this file steps the capacitor through the mains cycle with that function: implicit Euler, diodes
-exponential. check.py holds the result against ngspice's own .tran of the whole device.
+What hangs on the rail is fast beside 100 Hz, so ngspice gives its current once as a function of the rail's
+volts (a .dc sweep), and this file steps the capacitor through the mains cycle with that function: implicit
+Euler, diodes exponential. check.py holds the result against ngspice's own .tran of the whole device.
 """
 
 from __future__ import annotations
@@ -13,12 +13,14 @@ import numpy as np
 from scipy.special import wrightomega
 from whole_devices.spreads import THERMAL_VOLTAGE
 
-FREQUENCY, STEPS, CYCLES = 50.0, 100, 9
+FREQUENCY, STEPS, CYCLES, SETTLING = 50.0, 140, 14, 7
 
 
 @dataclass(frozen=True)
 class Rails:
-    """weights: rows x grid, how long the rail stands at each volts of the grid; the RMS of ripple and secondary."""
+    """weights: rows x grid, how long the rail stands at each volts of the grid; the RMS of ripple and
+    secondary.
+    """
 
     weights: np.ndarray
     ripple: np.ndarray
@@ -42,8 +44,17 @@ def _gather(weights: np.ndarray, step: float, volts: np.ndarray) -> None:
     weights[rows, low + 1] += (place - low) / STEPS
 
 
-def transformer_rails(currents: np.ndarray, step: float, emf: np.ndarray, winding: np.ndarray, farads: np.ndarray,
-                      saturation: np.ndarray, emission: np.ndarray, mode: np.ndarray, bridge: bool) -> Rails:  # fmt: skip
+def transformer_rails(
+    currents: np.ndarray,
+    step: float,
+    emf: np.ndarray,
+    winding: np.ndarray,
+    farads: np.ndarray,
+    saturation: np.ndarray,
+    emission: np.ndarray,
+    mode: np.ndarray,
+    bridge: bool,
+) -> Rails:
     """emf: RMS of the secondary without load. mode 0 sound, 1 a diode open, 2 a diode short, 3 nothing comes.
 
     A shorted diode of a bridge shorts one half-cycle into the winding; the other passes one diode only.
@@ -59,6 +70,9 @@ def transformer_rails(currents: np.ndarray, step: float, emf: np.ndarray, windin
     weights = np.zeros_like(currents)
     total, squares, secondary = np.zeros(rows), np.zeros(rows), np.zeros(rows)
     for count in range(STEPS * CYCLES):
+        stored = (
+            farads / 6 if count < STEPS * SETTLING else farads
+        )  # a smaller capacitor finds its level sooner
         wave = peak * np.sin(2 * np.pi * count / STEPS)
         drive = np.where(full, np.abs(wave), wave)
         new = volts
@@ -67,8 +81,8 @@ def transformer_rails(currents: np.ndarray, step: float, emf: np.ndarray, windin
             omega = wrightomega(np.clip(over, -700, 1e5))
             charging = slope / resistance * omega - saturation
             used, used_slope = _at(currents, step, new)
-            value = farads / dt * (new - volts) - charging + used
-            change = value / (farads / dt + omega / (1 + omega) / resistance + used_slope + 1e-9)
+            value = stored / dt * (new - volts) - charging + used
+            change = value / (stored / dt + omega / (1 + omega) / resistance + used_slope + 1e-9)
             new = np.clip(new - np.clip(change, -4, 4), 0, step * (currents.shape[1] - 1))
         volts = new
         if count >= STEPS * (CYCLES - 1):
@@ -79,8 +93,16 @@ def transformer_rails(currents: np.ndarray, step: float, emf: np.ndarray, windin
     return Rails(weights, np.sqrt(np.maximum(squares - total**2, 0)), np.sqrt(secondary))
 
 
-def dropper_rails(currents: np.ndarray, step: float, line: np.ndarray, line_farads: np.ndarray, series: np.ndarray,
-                  farads: np.ndarray, mode: np.ndarray, bridge: bool) -> Rails:  # fmt: skip
+def dropper_rails(
+    currents: np.ndarray,
+    step: float,
+    line: np.ndarray,
+    line_farads: np.ndarray,
+    series: np.ndarray,
+    farads: np.ndarray,
+    mode: np.ndarray,
+    bridge: bool,
+) -> Rails:
     """A capacitor in the line: nearly a current source. Diodes at 0.75 V, for they carry milliamperes.
 
     With any rectifier diode open the line's capacitor charges once and passes no more: no current.
@@ -105,7 +127,7 @@ def dropper_rails(currents: np.ndarray, step: float, line: np.ndarray, line_fara
     cycles = 4
     for count in range(STEPS * cycles):
         charging, new = shape[:, count % STEPS], volts
-        for _ in range(4):
+        for _ in range(5):
             used, used_slope = _at(currents, step, new)
             value = farads / dt * (new - volts) - charging + used
             change = value / (farads / dt + used_slope + 1e-9)

@@ -1,1 +1,3 @@
-"""The devices, one file each: the note that a repairer writes, the nets' names, and what is really in the case."""
+"""The devices, one file each: the note that a repairer writes, the nets' names, and what is really in the
+case.
+"""

@@ -15,7 +15,8 @@ states:
   warm: {probe: 40 C}
 blocks:
   inlet: {kind: mains-inlet, load: 150 W, fuse: F1 1A}
-  dropper: {kind: capacitive-dropper, supply: inlet, dropper: C1 680n X2 275V 10%, series: R1 220 1W, discharge: R2 470k,
+  dropper: {kind: capacitive-dropper, supply: inlet, dropper: C1 680n X2 275V 10%, series: R1 220 1W,
+          discharge: R2 470k,
             rectifier: bridge D1-D4, output: 24 V, clamp: ZD1 24V 1.3W, smoothing: C2 220u 35V}
   logic: {kind: zener-regulator, supply: dropper, series: R3 2k2 0.5W, zener: ZD2 5V1 400mW}
   probe: {kind: thermistor-divider, supply: logic, fixed: R4 10k 1%, thermistor: TH1 10k B3435 2%}
@@ -26,7 +27,8 @@ blocks:
           load_supply: dropper, flyback: D5}
   element: {kind: heater, power: HE1 150 W, rated_voltage: 230 V, supply: inlet, contact: RL1 5A}
   lamp: {kind: led-indicator, supply: dropper, resistor: R11 10k, forward: LD1 red}
-joins: [[probe.tap, watch.input], [set.tap, watch.reference], [watch.out, drive.drive], [lamp.common, drive.collector]]
+joins: [[probe.tap, watch.input], [set.tap, watch.reference], [watch.out, drive.drive],
+        [lamp.common, drive.collector]]
 connectors: {CN1: [probe.tap -> TH1, dropper.common]}
 test_points: {TP1: dropper.plus, TP2: logic.out}
 """
@@ -43,7 +45,7 @@ lamp: supply=vp common=c1
 """
 POINTS = "TP1=vp TP2=vz CN1/1=tap CN1/2=0"
 MAINS = "ml l1"
-SWEEP = (40.0, 0.25)
+SWEEP = (80.0, 0.25)
 LOADS = ("HE1",)
 
 

@@ -15,14 +15,18 @@ states:
   hot: {pot: 90 C}
 blocks:
   inlet: {kind: mains-inlet, load: 200 W, fuse: F1 2A, thermal_fuses: [TF1 152C live], switch: S1 6A}
-  supply: {kind: transformer-supply, primary: inlet, transformer: T1, rectifier: half-wave D1, secondary: 12 V,
+  supply: {kind: transformer-supply, primary: inlet, transformer: T1, rectifier: half-wave D1,
+          secondary: 12 V,
            rated_current: 160 mA, smoothing: C1 1000u 35V 20%}
   logic: {kind: zener-regulator, supply: supply, series: R1 470 1W, zener: ZD1 5V6 500mW}
-  pot: {kind: thermistor-divider, supply: logic, fixed: R2 10k, thermistor: TH1 100k B3950 5%, thermistor_side: lower}
+  pot: {kind: thermistor-divider, supply: logic, fixed: R2 10k, thermistor: TH1 100k B3950 5%,
+          thermistor_side: lower}
   set: {kind: divider, supply: logic, upper: R3 10k, lower: R4 10k}
-  watch: {kind: comparator, comparator: U1, supply: logic, reference: 2.8 V, input_resistor: R5 22k, feedback: R6 680k,
+  watch: {kind: comparator, comparator: U1, supply: logic, reference: 2.8 V, input_resistor: R5 22k,
+          feedback: R6 680k,
           pull_up: R7 4k7, input: non-inverting}
-  drive: {kind: transistor-switch, drive: 5.6 V, base: R8 4k7, pull_down: R9 22k, transistor: Q1 hfe200 500mA 45V,
+  drive: {kind: transistor-switch, drive: 5.6 V, base: R8 4k7, pull_down: R9 22k,
+          transistor: Q1 hfe200 500mA 45V,
           load: RL1 400 12V, load_supply: supply, flyback: D2}
   element: {kind: heater, power: HE1 200 W, rated_voltage: 230 V, supply: inlet, contact: RL1 5A}
   lamp: {kind: led-indicator, supply: supply, resistor: R10 1k5, forward: LD1 amber}

@@ -14,7 +14,8 @@ states:
   idle: {}
   drying: {on: [relay-drive, fan-drive]}
 blocks:
-  inlet: {kind: mains-inlet, load: 270 W, fuse: F1 3A, thermal_fuses: [TF1 110C live], x_capacitor: C1 100n X2 275V,
+  inlet: {kind: mains-inlet, load: 270 W, fuse: F1 3A, thermal_fuses: [TF1 110C live],
+          x_capacitor: C1 100n X2 275V,
           bleeder: R1 1M 0.5W}
   supply: {kind: transformer-supply, primary: inlet, transformer: T1, rectifier: D1-D4 bridge, secondary: 9 V,
            rated_current: 400 mA, smoothing: C3 1000u 25V 20%}
@@ -22,13 +23,16 @@ blocks:
   air: {kind: thermistor-divider, supply: reg, fixed: R9 10k 1%, thermistor: TH1 10k B3950 1%, series: R8 1k5,
         capacitor: C6 47n}
   controller: {kind: microcontroller, designator: U2, supply: reg,
-               pins: [1 VDD, 3 air <- air, 5 start <- start, 9 heat -> relay-drive, 10 fan -> fan-drive, 14 GND]}
+               pins: [1 VDD, 3 air <- air, 5 start <- start, 9 heat -> relay-drive, 10 fan -> fan-drive,
+          14 GND]}
   start: {kind: button-input, button: S1, supply: reg, pull_up: R12 10k, series: R13 1k, capacitor: C7 100n}
   lamp: {kind: led-indicator, supply: reg, resistor: R14 470, forward: LD1 green}
-  relay-drive: {kind: transistor-switch, drive: 5 V, base: R16 2k2, pull_down: R17 10k, transistor: Q1 hfe200 500mA 45V,
+  relay-drive: {kind: transistor-switch, drive: 5 V, base: R16 2k2, pull_down: R17 10k,
+          transistor: Q1 hfe200 500mA 45V,
                 load: RL1 120 9V, load_supply: supply, flyback: D6}
   element: {kind: heater, power: HE1 250 W, rated_voltage: 230 V, supply: inlet, contact: RL1 5A}
-  fan-drive: {kind: mosfet-switch, drive: 5 V, gate: R18 100, pull_down: R19 100k, transistor: Q2 vth2 rds0R05 5A 30V,
+  fan-drive: {kind: mosfet-switch, drive: 5 V, gate: R18 100, pull_down: R19 100k,
+          transistor: Q2 vth2 rds0R05 5A 30V,
               load: M1 45, load_supply: supply, flyback: D7}
 connectors: {CN2: [reg.out, air.tap -> TH1, supply.common]}
 test_points: {TP1: supply.plus, TP2: reg.out}

@@ -24,14 +24,18 @@ blocks:
   controller: {kind: microcontroller, designator: U2, supply: reg,
                pins: [1 VDD, 2 present <- present, 3 air <- air, 5 low -> low-drive, 6 high -> high-drive,
                       7 fan -> fan-drive, 8 GND]}
-  air: {kind: thermistor-divider, supply: reg, fixed: R3 4k7 1%, thermistor: TH1 10k B3435 3%, thermistor_side: upper}
-  low-drive: {kind: transistor-switch, drive: 5 V, base: R4 4k7, pull_down: R5 47k, transistor: Q1 hfe250 500mA 45V,
+  air: {kind: thermistor-divider, supply: reg, fixed: R3 4k7 1%, thermistor: TH1 10k B3435 3%,
+          thermistor_side: upper}
+  low-drive: {kind: transistor-switch, drive: 5 V, base: R4 4k7, pull_down: R5 47k,
+          transistor: Q1 hfe250 500mA 45V,
               load: RL1 360 12V, load_supply: supply, flyback: D1}
   low: {kind: heater, power: HE1 900 W, rated_voltage: 230 V, supply: inlet, contact: RL1 10A}
-  high-drive: {kind: transistor-switch, drive: 5 V, base: R6 4k7, pull_down: R7 47k, transistor: Q2 hfe250 500mA 45V,
+  high-drive: {kind: transistor-switch, drive: 5 V, base: R6 4k7, pull_down: R7 47k,
+          transistor: Q2 hfe250 500mA 45V,
                load: RL2 360 12V, load_supply: supply, flyback: D2}
   high: {kind: heater, power: HE2 900 W, rated_voltage: 230 V, supply: inlet, contact: RL2 10A}
-  fan-drive: {kind: mosfet-switch, drive: 5 V, gate: R8 1k, pull_down: R9 100k, transistor: Q3 vth2 rds0R1 30V,
+  fan-drive: {kind: mosfet-switch, drive: 5 V, gate: R8 1k, pull_down: R9 100k,
+          transistor: Q3 vth2 rds0R1 30V,
               load_supply: supply, flyback: D3}
   fan: {kind: dc-motor, motor: M1, supply: supply, winding: 20, running_current: 180 mA}
 joins: [[fan.minus, fan-drive.drain]]

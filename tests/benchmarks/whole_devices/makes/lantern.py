@@ -1,4 +1,6 @@
-"""Rechargeable lantern: four NiMH cells, charged through a resistor from a 9 V adapter, MOSFET for the lamp."""
+"""Rechargeable lantern: four NiMH cells, charged through a resistor from a 9 V adapter, MOSFET for the
+lamp.
+"""
 
 from whole_devices.board import Board
 from whole_devices.spreads import Draw
@@ -20,7 +22,8 @@ blocks:
                pins: [1 VDD, 2 level <- watch, 3 press <- press, 5 lamp -> lamp-drive, 6 low -> low, 8 GND]}
   watch: {kind: divider, supply: pack, upper: R2 100k 1%, lower: R3 47k 1%, capacitor: C2 100n}
   press: {kind: button-input, button: S1, supply: pack, pull_up: R4 22k}
-  lamp-drive: {kind: mosfet-switch, drive: 5 V, gate: R5 220, pull_down: R6 47k, transistor: Q1 vth1 rds0R05 20V,
+  lamp-drive: {kind: mosfet-switch, drive: 5 V, gate: R5 220, pull_down: R6 47k,
+          transistor: Q1 vth1 rds0R05 20V,
                load_supply: pack}
   lamp: {kind: led-indicator, supply: pack, resistor: R7 18 1W, forward: LD1 white}
   charging: {kind: led-indicator, supply: 9 V, resistor: R8 1k, forward: LD2 red}

@@ -15,10 +15,13 @@ states:
   bright: {light: 500 lux}
 blocks:
   inlet: {kind: mains-inlet, load: 1 W, fuse_resistor: R1 100 1W}
-  dropper: {kind: capacitive-dropper, supply: inlet, dropper: C1 470n X2 275V 10%, series: R2 220, discharge: R3 1M,
+  dropper: {kind: capacitive-dropper, supply: inlet, dropper: C1 470n X2 275V 10%, series: R2 220,
+          discharge: R3 1M,
             rectifier: half-wave D1, output: 15 V, clamp: ZD1 15V 1.3W, smoothing: C2 100u 25V}
-  light: {kind: light-divider, supply: dropper, fixed: R4 47k, sensor: LDR1 20k gamma0.7 40%, sensor_side: lower}
-  drive: {kind: transistor-switch, base: R5 22k, pull_down: R6 100k, transistor: Q1 hfe200 45V, load_supply: dropper}
+  light: {kind: light-divider, supply: dropper, fixed: R4 47k, sensor: LDR1 20k gamma0.7 40%,
+          sensor_side: lower}
+  drive: {kind: transistor-switch, base: R5 22k, pull_down: R6 100k, transistor: Q1 hfe200 45V,
+          load_supply: dropper}
   lamp: {kind: led-indicator, supply: dropper, resistor: R7 470, forward: LD1-LD3 white, count: 3}
 joins: [[light.tap, drive.drive], [lamp.common, drive.collector]]
 test_points: {TP1: dropper.plus, TP2: light.tap}
@@ -34,6 +37,7 @@ POINTS = "TP1=vp TP2=tap"
 MAINS = "ml l1"
 SWEEP = (30.0, 0.2)
 LOADS = ()
+STRING = ("LD1", "LD2", "LD3")
 
 
 def build(draw: Draw) -> Board:

@@ -17,7 +17,8 @@ blocks:
   pack: {kind: battery-pack, cells: 6, chemistry: lead-acid, capacity: 7 Ah, load: 2 A}
   reg: {kind: linear-regulator, regulator: U1, input: pack, output: 5 V, output_capacitor: C1 47u 10V}
   controller: {kind: microcontroller, designator: U2, supply: reg,
-               pins: [1 VDD, 2 level <- watch, 3 over <- limit, 4 dusk <- dusk, 5 pump -> fet, 7 ready -> ready, 8 GND]}
+               pins: [1 VDD, 2 level <- watch, 3 over <- limit, 4 dusk <- dusk, 5 pump -> fet,
+          7 ready -> ready, 8 GND]}
   watch: {kind: divider, supply: pack, upper: R1 47k 1%, lower: R2 15k 1%, capacitor: C2 100n}
   dusk: {kind: light-divider, supply: reg, fixed: R3 22k, sensor: LDR1 10k gamma0.7 40%, sensor_side: upper}
   fet: {kind: mosfet-switch, drive: 5 V, gate: R4 220, pull_down: R5 47k, transistor: Q1 vth2 rds0R03 20A 40V,
@@ -25,10 +26,12 @@ blocks:
   pump: {kind: dc-motor, motor: M1, supply: pack, winding: 1.2, running_current: 2 A}
   shunt: {kind: sense-resistor, shunt: R6 0R1 2W}
   trip: {kind: divider, supply: reg, upper: R7 47k, lower: R8 4k7}
-  limit: {kind: comparator, comparator: U3, supply: reg, reference: 0.45 V, input_resistor: R9 10k, feedback: R10 1M,
+  limit: {kind: comparator, comparator: U3, supply: reg, reference: 0.45 V, input_resistor: R9 10k,
+          feedback: R10 1M,
           pull_up: R11 10k, input: non-inverting}
   ready: {kind: led-indicator, supply: reg, resistor: R12 330, forward: LD1 green}
-joins: [[pump.minus, fet.drain], [fet.common, shunt.top], [shunt.top, limit.input], [trip.tap, limit.reference]]
+joins: [[pump.minus, fet.drain], [fet.common, shunt.top], [shunt.top, limit.input],
+        [trip.tap, limit.reference]]
 connectors: {CN1: [pump.plus, fet.drain], CN2: [pack.plus -> BT1, pack.minus]}
 test_points: {TP1: pack.plus, TP2: reg.out, TP3: shunt.top, TP4: limit.out}
 """

@@ -17,12 +17,14 @@ blocks:
   pack: {kind: battery-pack, cells: 6, chemistry: ni-cd, capacity: 1300 mAh, load: 2 A}
   charge: {kind: charge-resistor, supply: 12 V, battery: pack.nominal, resistor: R1 47 3W, chemistry: ni-cd}
   controller: {kind: microcontroller, designator: U2, supply: reg, decoupling: C3 100n,
-               pins: [1 VDD, 2 current <- shunt, 3 trigger <- trigger, 4 level <- watch, 5 drive -> fet, 6 ok -> ok, 8 GND]}
+               pins: [1 VDD, 2 current <- shunt, 3 trigger <- trigger, 4 level <- watch, 5 drive -> fet,
+          6 ok -> ok, 8 GND]}
   reg: {kind: linear-regulator, regulator: U1, input: pack, output: 5 V, dropout: 0.4 V, quiescent: 1 mA,
         output_capacitor: C2 10u 16V}
   trigger: {kind: button-input, button: S1, supply: reg, pull_up: R2 10k, series: R3 2k2, capacitor: C4 10n}
   watch: {kind: divider, supply: pack, upper: R4 33k 1%, lower: R5 22k 1%, series: R6 1k}
-  fet: {kind: mosfet-switch, drive: 5 V, gate: R7 100, pull_down: R8 100k, transistor: Q1 vth2 rds0R02 30A 30V,
+  fet: {kind: mosfet-switch, drive: 5 V, gate: R7 100, pull_down: R8 100k,
+          transistor: Q1 vth2 rds0R02 30A 30V,
         load_supply: pack, flyback: D1}
   motor: {kind: dc-motor, motor: M1, supply: pack, winding: 0.6, running_current: 2 A}
   shunt: {kind: sense-resistor, shunt: R9 0R05 2W}

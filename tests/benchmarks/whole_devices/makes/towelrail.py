@@ -15,11 +15,13 @@ states:
   warming: {on: [drive]}
 blocks:
   inlet: {kind: mains-inlet, load: 300 W, fuse: F1 3A, varistor: RV1 275V}
-  dropper: {kind: capacitive-dropper, supply: inlet, dropper: C1 1u X2 275V 10%, series: R1 150 2W, discharge: R2 680k,
+  dropper: {kind: capacitive-dropper, supply: inlet, dropper: C1 1u X2 275V 10%, series: R1 150 2W,
+          discharge: R2 680k,
             rectifier: half-wave D1, output: 24 V, clamp: ZD1 24V 3W, smoothing: C2 330u 35V}
   logic: {kind: zener-regulator, supply: dropper, series: R3 1k5 0.5W, zener: ZD2 5V1 500mW}
   controller: {kind: microcontroller, designator: U1, supply: logic, decoupling: C3 100n,
-               pins: [1 VDD, 2 rail <- rail, 3 set <- set, 4 press <- press, 6 heat -> drive, 7 lit -> lit, 8 GND]}
+               pins: [1 VDD, 2 rail <- rail, 3 set <- set, 4 press <- press, 6 heat -> drive, 7 lit -> lit,
+          8 GND]}
   rail: {kind: thermistor-divider, supply: logic, fixed: R4 47k 1%, thermistor: TH1 47k B3950 5%}
   set: {kind: divider, supply: logic, upper: R5 10k, lower: R6 22k}
   press: {kind: button-input, button: S1, supply: logic, pull_up: R7 22k, series: R8 1k}
@@ -44,7 +46,7 @@ controller: VDD=vz rail=tap set=st press=spin heat=ph GND=0
 """
 POINTS = "TP1=vp TP2=vz CN1/1=tap CN1/2=0 CN2/1=vp CN2/2=c1"
 MAINS = "ml l1"
-SWEEP = (40.0, 0.25)
+SWEEP = (50.0, 0.25)
 LOADS = ("HE1", "U1")
 
 

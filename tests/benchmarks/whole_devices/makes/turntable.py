@@ -15,7 +15,8 @@ states:
   playing: {on: [mute]}
 blocks:
   inlet: {kind: mains-inlet, load: 9 W, fuse: F1 100mA, switch: S1 2A}
-  supply: {kind: transformer-supply, primary: inlet, transformer: T1, rectifier: D1-D4 bridge, secondary: 15 V,
+  supply: {kind: transformer-supply, primary: inlet, transformer: T1, rectifier: D1-D4 bridge,
+          secondary: 15 V,
            rated_current: 500 mA, smoothing: C1 1000u 35V 20%, bleeder: R1 10k}
   reg: {kind: linear-regulator, regulator: U1, input: supply, output: 12 V, output_capacitor: C2 100u 25V}
   motor: {kind: dc-motor, motor: M1, supply: reg, winding: 60, running_current: 60 mA}

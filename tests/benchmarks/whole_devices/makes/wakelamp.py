@@ -23,7 +23,8 @@ blocks:
   pull: {kind: transistor-switch, drive: 5 V, base: R3 10k, transistor: Q1 hfe200 45V}
   high: {kind: high-side-switch, supply: 12 V, transistor: Q2 hfe100 1A, base: R4 1k, pull_up: R5 10k}
   lamp: {kind: led-indicator, supply: high, resistor: R6 33 1W, forward: LD1-LD3 white, count: 3}
-  buzz: {kind: transistor-switch, drive: 5 V, base: R7 2k2, pull_down: R8 10k, transistor: Q3 hfe200 45V, load: BZ1 240,
+  buzz: {kind: transistor-switch, drive: 5 V, base: R7 2k2, pull_down: R8 10k, transistor: Q3 hfe200 45V,
+          load: BZ1 240,
          load_supply: 12 V, flyback: D1}
   power-lamp: {kind: led-indicator, supply: reg, resistor: R9 1k, forward: LD4 red}
 joins: [[high.drive, pull.collector]]
@@ -45,6 +46,7 @@ POINTS = "TP1=va TP2=v5 TP3=ho CN1/1=va CN1/2=0 CN2/1=ho CN2/2=0"
 MAINS = ""
 SWEEP = None
 LOADS = ("U2",)
+STRING = ("LD1", "LD2", "LD3")
 
 
 def build(draw: Draw) -> Board:
