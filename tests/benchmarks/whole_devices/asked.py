@@ -100,10 +100,11 @@ def _by_site(texts: Sequence[str]) -> list[Answer]:
         told = io.StringIO()
         with contextlib.redirect_stderr(told), contextlib.redirect_stdout(io.StringIO()):
             started = time.perf_counter()
+            given = ["site", str(content), "--to", str(site)]
             try:
-                command(["site", str(content), "--to", str(site), "--skip-broken"])
-            except SystemExit:
-                pass
+                command([*given, "--skip-broken"])
+            except SystemExit:  # a command without that option
+                command(given)
             each = (time.perf_counter() - started) / max(1, len(texts))
         problems: dict[str, list[str]] = {}
         for line in told.getvalue().splitlines():

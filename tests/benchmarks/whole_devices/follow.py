@@ -66,7 +66,7 @@ class Stand:
         volts = bench["volts"].get(state)
         if volts is None:
             return False
-        if f"{state} {entry.get('across')}" in bench["across"]:
+        if f"{state} {entry.get('across')}" in bench.get("across", {}):
             self._write(entry, "dc", bench["across"][f"{state} {entry['across']}"], state)
             return True
         if "across" in entry:

@@ -160,6 +160,7 @@ def rows(
             "fault",
             lambda c, a, k: bool(a.fits) and k.same_part(a.fits[0], truths(c)[0][0]),
         ),
+        count("(for these, something is tied with the truth)", "fault", lambda c, a, k: bool(c["tied"])),
         count("sound told that something is wrong", "sound", told),
         count("sound, a load 20 % off, told", "off", told, lambda c: not packs(c)),
         count("sound, on a battery, its load off or it half empty, told", "off", told, packs),
