@@ -80,7 +80,7 @@ def transient(board: Board, state: str, changes: Changes) -> np.ndarray | None:
             ["nice", "ngspice", "-b", str(Path(folder) / "t.cir")], capture_output=True, timeout=300
         )
         found = _read(raw, nodes_of(board), amperes=False)
-    return None if found is None else found.mean(0)
+    return None if found is None or len(found) < 100 else found.mean(0)
 
 
 def main() -> None:
