@@ -9,12 +9,12 @@ from generator.circuit.block import Block, Check, ExtraPart, Kind, Point, Solved
 from generator.circuit.cells import CHEMISTRIES, NAMES, SOURCE, wire_cells
 from generator.circuit.inputs import Inputs
 from generator.circuit.labels import computed, part_label
+from generator.circuit.says import _, measured, number
 from generator.circuit.sheet import Line, Sheet
 from generator.notation.quantity import Quantity
 
 if TYPE_CHECKING:
     from generator.circuit.network.wiring import Wiring
-from generator.circuit.says import _, measured, number
 
 HOUR = 3600.0  # s
 

@@ -25,11 +25,11 @@ from generator.circuit.labels import computed, part_label
 from generator.circuit.network.element import exact
 from generator.circuit.network.passive import Contact
 from generator.circuit.ratings import rating
+from generator.circuit.says import _
 from generator.circuit.sheet import Line, Sheet
 
 if TYPE_CHECKING:
     from generator.circuit.network.wiring import Wiring
-from generator.circuit.says import _
 from generator.notation.parts import tolerance_class
 
 WETTING_CURRENT = (

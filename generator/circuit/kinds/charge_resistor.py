@@ -10,11 +10,11 @@ from generator.circuit.block import Block, Check, ExtraPart, Formula, Kind, Poin
 from generator.circuit.cells import CHEMISTRIES, NAMES, cells_behind, lithium_cells, wire_cells
 from generator.circuit.labels import computed, part_label
 from generator.circuit.ratings import rating, within
+from generator.circuit.says import _, measured
 from generator.circuit.sheet import Line, Sheet
 
 if TYPE_CHECKING:
     from generator.circuit.network.wiring import Wiring
-from generator.circuit.says import _, measured
 
 
 def _safe_for(block: Block, supply: float, battery: float) -> Check:

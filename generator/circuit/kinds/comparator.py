@@ -12,11 +12,11 @@ from generator.circuit.network.chips import Amplifier
 from generator.circuit.network.element import exact
 from generator.circuit.network.sources import Source
 from generator.circuit.ratings import within
+from generator.circuit.says import _, measured, phrase
 from generator.circuit.sheet import At, Line, Sheet
 
 if TYPE_CHECKING:
     from generator.circuit.network.wiring import Wiring
-from generator.circuit.says import _, measured, phrase
 
 NODE = "nodal analysis at the + input (Kirchhoff's current law); the inputs draw no current"
 

@@ -9,11 +9,11 @@ from generator.circuit.block import Block, Check, Formula, Kind, Point, Solved, 
 from generator.circuit.labels import computed, named, part_label
 from generator.circuit.network.sources import Motor
 from generator.circuit.ratings import margin, rating
+from generator.circuit.says import _, measured
 from generator.circuit.sheet import Line, Sheet
 
 if TYPE_CHECKING:
     from generator.circuit.network.wiring import Wiring
-from generator.circuit.says import _, measured
 
 EQUIVALENT = "the brushed motor's equivalent circuit: winding resistance in series with the back EMF"
 

@@ -9,12 +9,12 @@ from generator.circuit import param
 from generator.circuit.block import Block, Check, Formula, Kind, Point, Solved, Value, Variant
 from generator.circuit.labels import computed, named, part_label
 from generator.circuit.ratings import rating, within
+from generator.circuit.says import _, measured
 from generator.circuit.sheet import Line, Sheet
 from generator.notation.quantity import Quantity
 
 if TYPE_CHECKING:
     from generator.circuit.network.wiring import Wiring
-from generator.circuit.says import _, measured
 
 HEAT_CAPACITY_OF_WATER = 4186.0  # J/(kg·K), at 15 °C: the 15 °C calorie
 BAD_CONTACT_SHARE = (

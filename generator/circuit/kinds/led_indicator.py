@@ -8,11 +8,11 @@ from generator.circuit import param
 from generator.circuit.block import Block, Check, Formula, Kind, Point, Solved, Value, Variant
 from generator.circuit.labels import computed, part_label
 from generator.circuit.ratings import rating, within
+from generator.circuit.says import _, measured
 from generator.circuit.sheet import Line, Sheet
 
 if TYPE_CHECKING:
     from generator.circuit.network.wiring import Wiring
-from generator.circuit.says import _, measured
 
 # Typical forward voltages at 10 to 20 mA. From memory of common 5 mm parts; a given part differs by some 0.3 V.
 FORWARD_VOLTS = {

@@ -10,12 +10,12 @@ from generator.circuit import param, plug
 from generator.circuit.block import Block, Check, Formula, Kind, Point, Solved, Value, Variant
 from generator.circuit.labels import computed, label_of, part_label
 from generator.circuit.ratings import margin, rating, within
+from generator.circuit.says import _, phrase
 from generator.circuit.sheet import Line, Sheet
 from generator.notation.parts import Part
 
 if TYPE_CHECKING:
     from generator.circuit.network.wiring import Wiring
-from generator.circuit.says import _, phrase
 
 BAD_CONTACT_SHARE = (
     0.1  # of the supply across a burnt contact: an assumption, to have a figure to compare with

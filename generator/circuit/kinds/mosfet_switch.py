@@ -9,6 +9,7 @@ from generator.circuit import param
 from generator.circuit.block import Block, Check, Formula, Kind, Point, Solved, Value, Variant
 from generator.circuit.formula import parallel
 from generator.circuit.ratings import margin
+from generator.circuit.says import _, measured
 from generator.circuit.sheet import Sheet
 from generator.circuit.switching import (
     draw_low_side,
@@ -20,7 +21,6 @@ from generator.circuit.switching import (
 
 if TYPE_CHECKING:
     from generator.circuit.network.wiring import Wiring
-from generator.circuit.says import _, measured
 
 FULLY_ON = 2.0  # times the threshold: below it the channel may be only half open (common practice, no source)
 USUAL_GATE_LIMIT = (

@@ -10,13 +10,13 @@ from generator.circuit.block import Block, Check, Formula, Kind, Point, Solved, 
 from generator.circuit.labels import computed, label_of, part_label
 from generator.circuit.network.sources import Source
 from generator.circuit.ratings import at_least, rating, within
+from generator.circuit.says import _, measured, phrase
 from generator.circuit.sheet import Line, Sheet
 from generator.notation.parts import tolerance_class
 from generator.notation.quantity import Quantity
 
 if TYPE_CHECKING:
     from generator.circuit.network.wiring import Wiring
-from generator.circuit.says import _, measured, phrase
 
 PLAIN_FILM_VOLTAGE = (
     250.0  # V; working voltage of common quarter-watt film resistors (typical data sheets, from memory)

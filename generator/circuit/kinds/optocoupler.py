@@ -11,11 +11,11 @@ from generator.circuit.labels import computed, part_label
 from generator.circuit.network.element import exact
 from generator.circuit.network.passive import NONE, Resistor
 from generator.circuit.ratings import rating, within
+from generator.circuit.says import _, measured, number
 from generator.circuit.sheet import At, Line, Sheet
 
 if TYPE_CHECKING:
     from generator.circuit.network.wiring import Wiring
-from generator.circuit.says import _, measured, number
 
 OHM = "Ohm's law"
 CTR = "definition of the current transfer ratio in optocoupler data sheets"

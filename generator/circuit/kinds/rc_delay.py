@@ -11,12 +11,12 @@ from generator.circuit.failing import LEAK
 from generator.circuit.formula import parallel
 from generator.circuit.labels import computed, part_label
 from generator.circuit.ratings import margin, rating
+from generator.circuit.says import _, measured
 from generator.circuit.sheet import Line, Sheet
 from generator.notation.parts import tolerance_class
 
 if TYPE_CHECKING:
     from generator.circuit.network.wiring import Wiring
-from generator.circuit.says import _, measured
 
 TIME_CONSTANTS = 5.0  # that the diagram shows: what is left of the way is under 1 %
 EXPONENTIAL = "exponential charge and discharge of a capacitor through a resistor"

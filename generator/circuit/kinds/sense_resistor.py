@@ -9,11 +9,11 @@ from generator.circuit import param
 from generator.circuit.block import Block, Check, Kind, Point, Solved, Value, Variant
 from generator.circuit.labels import computed, part_label
 from generator.circuit.ratings import rating, within
+from generator.circuit.says import _, measured, phrase
 from generator.circuit.sheet import Line, Sheet
 
 if TYPE_CHECKING:
     from generator.circuit.network.wiring import Wiring
-from generator.circuit.says import _, measured, phrase
 
 OHM = "Ohm's law"
 

@@ -10,13 +10,13 @@ from generator.circuit.block import Block, Check, Formula, Kind, Point, Solved, 
 from generator.circuit.divided import OHMS_LAW, draw_sensor_divider, sensor_for_tap, tap_formula, tap_voltage
 from generator.circuit.labels import at_tap_line, cut_lines  # fmt: skip
 from generator.circuit.ratings import rating
+from generator.circuit.says import _, measured
 from generator.circuit.sheet import Sheet
 from generator.notation.parts import Part
 from generator.notation.quantity import Quantity
 
 if TYPE_CHECKING:
     from generator.circuit.network.wiring import Given, Wiring
-from generator.circuit.says import _, measured
 
 KELVIN = 273.15  # 0 °C
 T25 = 298.15  # K; the temperature at which an NTC's resistance is stated (IEC 60539)

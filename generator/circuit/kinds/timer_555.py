@@ -8,12 +8,12 @@ from typing import TYPE_CHECKING, Any
 from generator.circuit import param
 from generator.circuit.block import Block, Check, ExtraPart, Kind, Point, Solved, Value, Variant
 from generator.circuit.labels import computed, part_label
+from generator.circuit.says import _
 from generator.circuit.sheet import Line, Sheet
 from generator.notation.parts import tolerance_class
 
 if TYPE_CHECKING:
     from generator.circuit.network.wiring import Wiring
-from generator.circuit.says import _
 
 THRESHOLDS = "555: the capacitor swings between 1/3 and 2/3 of the supply (makers' data sheets)"
 LEAST_RA = (

@@ -10,13 +10,13 @@ from generator.circuit.block import Block, Check, ExtraPart, Formula, Kind, Poin
 from generator.circuit.labels import computed, each_label, part_label
 from generator.circuit.ratings import HAZARDOUS_VOLTS, load_ratings, rating, within
 from generator.circuit.rectifier_cycle import Cycle
+from generator.circuit.says import _, measured
 from generator.circuit.sheet import At, Line, Sheet
 from generator.circuit.spread import SPREADS
 from generator.circuit.steady_state import Ripple, rectifier_steady_state
 
 if TYPE_CHECKING:
     from generator.circuit.network.wiring import Wiring
-from generator.circuit.says import _, measured
 
 PEAK_RECTIFIER = "peak rectifier: the capacitor charges to the crest of the source less the diode drops"
 STEADY_STATE = (

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 from generator.circuit import param
 from generator.circuit.block import Block, Check, Formula, Kind, Point, Solved, Value, Variant
 from generator.circuit.ratings import at_least, rating
+from generator.circuit.says import _, measured
 from generator.circuit.sheet import Sheet
 from generator.circuit.switching import (
     draw_low_side,
@@ -19,7 +20,6 @@ from generator.circuit.switching import (
 
 if TYPE_CHECKING:
     from generator.circuit.network.wiring import Wiring
-from generator.circuit.says import _, measured
 
 LEAST_OVERDRIVE = (
     2.0  # hfe·base_current over the load current, so that a weak, cold transistor still saturates
