@@ -11,6 +11,7 @@ from generator.finding.lexicon import NOT
 from generator.finding.reader import Card, Reader
 
 SHORTEST = 3  # letters of a word that is told
+QUOTED = 60  # characters of a symptom that is told whole
 REASONS = 4  # that are told of one note
 EDGES = ".,;:!?()[]\"'\u2018\u2019\u201c\u201d\u201e\u00ab\u00bb"  # what is left off around a word
 
@@ -22,6 +23,8 @@ def reasons(reader: Reader, asked: Asked, note: int, card: Card) -> tuple[str, .
     lexicon = asked.lexicon
     out: dict[str, None] = {}
     for text in card.symptoms:
+        if len(text) > QUOTED:
+            continue
         clauses = [lexicon.content(clause) for clause in words.clauses(text)]
         if any(
             name[0] == "~" and name in asked.named for clause in clauses for name in lexicon.named(clause)

@@ -23,7 +23,7 @@ NASTY = "<img src=x onerror=\"document.title='run'\">"
 def index() -> Index:
     import finding
 
-    records = finding.library(400)[0]
+    records = finding.library(400)[0] + finding.rows(60)
     records.append(
         Record(
             "nasty",
@@ -188,10 +188,34 @@ def test_by_keyboard_alone(page: Any) -> None:
         page.keyboard.press(key)
         assert page.evaluate(focused) == place, key
     assert page.evaluate("document.activeElement.name") == "q"
+    page.keyboard.press("ArrowDown")
+    for key, place in (("End", 9), ("Home", 0)):
+        page.keyboard.press(key)
+        assert page.evaluate(focused) == place, key
+    page.keyboard.press("/")
+    assert page.evaluate("document.activeElement.name") == "q"
+    assert page.locator("[data-find-words]").input_value() == "flickers"
     page.locator("[data-find-causes] button").first.focus()
     page.keyboard.press("Enter")
     page.wait_for_selector("[data-find-causes] button[aria-pressed=true]")
     assert "cause=" in page.url
+
+
+def test_a_row_stands_at_its_own_address(page: Any) -> None:
+    """A row of a collection has no page: its words are its title, its collection is named, and it says why."""
+    page.goto(page.url + "?source=Mill+street&q=flickers")
+    settle(page)
+    link = page.locator("[data-find-results] a").first
+    assert (link.get_attribute("href") or "").startswith("./records/0.html#") and link.text_content()
+    assert "flicker" in (page.locator("[data-put=why]").first.text_content() or "").lower()
+
+
+def test_it_says_where_no_cause_stands_out(page: Any) -> None:
+    page.locator("[data-find-words]").fill("plug lamp wire")
+    settle(page)
+    page.wait_for_function(
+        "() => document.querySelector('[data-find-status]').textContent.includes('No clear cause')"
+    )
 
 
 def test_address_can_be_shared_and_goes_back(page: Any) -> None:

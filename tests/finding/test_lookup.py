@@ -180,8 +180,51 @@ def test_json_as_agreed(notes: Notes) -> None:
     )
 
 
+def test_many_questions_at_once(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """One line in, one line out, in order, from one look at the library; the same as asked one by one."""
+    from generator import bench
+
+    monkeypatch.setenv("BENCHLORE_CACHE", str(tmp_path / "cache"))
+    library = Path(__file__).parent.parent.parent / "content"
+    questions = tmp_path / "slips.txt"
+    questions.write_text('\ufeffstays cold\r\n\n{"words": "dead", "kind": "digital piano"}\nglurk\n', "utf-8")
+    told: list[str] = []
+    assert (
+        bench.lookup("", "", library, as_json=False, out=told.append, say=told.append, queries=str(questions))
+        == 0
+    )
+    lines = [json.loads(line) for line in told]
+    assert [line["words"] for line in lines] == ["stays cold", "", "dead", "glurk"]
+    assert lines[2]["kinds"] == ["digital piano"] and lines[1]["results"] == lines[3]["results"] == []
+    alone: list[str] = []
+    bench.lookup("dead", "digital piano", library, as_json=True, out=alone.append, say=alone.append)
+    assert {**json.loads(alone[0]), "words": "dead", "kind": "digital piano"} == lines[2]
+
+
+@pytest.mark.parametrize(
+    ("content", "says"),
+    [
+        (b'stays cold\n{"kind": "kettle"}\n', "line 2"),
+        (b'{"words": \n', "line 1: not JSON"),
+        (b"\xff\xfe\x00", "not UTF-8"),
+        (None, "cannot be read"),
+    ],
+)
+def test_questions_that_are_none(tmp_path: Path, content: bytes | None, says: str) -> None:
+    from generator import bench
+
+    file = tmp_path / "slips.txt"
+    if content is not None:
+        file.write_bytes(content)
+    library = Path(__file__).parent.parent.parent / "content"
+    told: list[str] = []
+    status = bench.lookup("", "", library, as_json=False, out=print, say=told.append, queries=str(file))
+    assert status == bench.MISUSED and says in told[0]
+
+
 def test_text_for_people(notes: Notes) -> None:
     text = finding.as_text(notes.lookup("no heat"))
     assert "in 3 of 3 notes found" in text and "first check: ohmmeter" in text
+    assert "matches: stays cold" in text
     assert "too few" in finding.as_text(notes.lookup("hums"))
     assert finding.as_text(notes.lookup("qqqq")).startswith("No note matches")

@@ -3,6 +3,7 @@
 "use strict";
 (() => {
   const NOT = "=not", SHORTEST = 3; // letters of a word that is told
+  const QUOTED = 60; // characters of a symptom that is told whole
   const REASONS = 4; // that are told of one note
   const EDGES = ".,;:!?()[]\"'\u2018\u2019\u201c\u201d\u201e\u00ab\u00bb"; // what is left off around a word
 
@@ -18,6 +19,7 @@
     const out = new Set(), terms = new Set();
     const names = (clause) => lexicon.named(lexicon.content(clause));
     for (const symptom of symptoms) {
+      if ([...symptom].length > QUOTED) continue;
       const named = text.clauses(symptom).flatMap(names);
       if (named.some((name) => name[0] === "~" && asked.named.has(name))) out.add(symptom);
     }
