@@ -19,6 +19,7 @@ MOST_STEPS = 60
 CURRENT = 5e-10  # of the largest current, to which the currents into every net add up to nothing
 VOLTAGE = 1e-9  # V, and as a share, to which everything has come to rest
 ROUNDING = 1e-15  # of a voltage: what doubles lose in a few operations
+NOTHING = 1e-15  # A: what flows where everything is dead
 POLISH = 5  # last steps at most
 PATIENT, NEARLY = 15, 2e-5  # after so many steps this is enough: a corner between two regimes goes to and fro
 FURTHEST = 2.0  # times the highest source, that a net may move in one step
@@ -194,7 +195,9 @@ def allowed(system: System, x: Array, y: Array, dy: Array) -> Array:
     steep = (np.abs(dy[:, ~system.is_rule]).max(-1) if dy.size else np.zeros((len(x), 1))).max(
         -1, initial=0.0
     )
-    return CURRENT * largest + ROUNDING * steep * np.abs(x[:, : system.voltages]).max(-1, initial=0.0)
+    return (
+        NOTHING + CURRENT * largest + ROUNDING * steep * np.abs(x[:, : system.voltages]).max(-1, initial=0.0)
+    )
 
 
 def _reach(system: System, numbers: Array) -> Array:

@@ -38,7 +38,7 @@ def test_random_networks_have_an_answer(seed: int) -> None:
         return
     assert np.isfinite(point.x).all()
     most, largest, rounding = left_over(point)
-    assert most <= 1e-9 * largest + rounding
+    assert most <= 1e-9 * largest + rounding + 1e-15  # A: everything is dead
 
 
 def test_nearly_all_random_networks_have_one() -> None:
