@@ -5,14 +5,15 @@ from __future__ import annotations
 import json
 import sys
 from collections.abc import Callable, Mapping, Sequence
+from contextlib import closing
 from pathlib import Path
 from typing import Any
 
 from generator.notes.text import shown
-from generator.problems import ERROR
+from generator.problems import ERROR, Problem
 
 DONE, PROBLEMS, MISUSED = 0, 1, 2
-Print = Callable[[str], object]
+Print = Callable[[object], object]
 
 
 def values(
@@ -130,9 +131,10 @@ def lookup(
     queries: a file, "-" for standard input, with one question a line, in place of words; each is answered by a line of
     JSON.
     """
-    from generator.cache import cache_folder
+    from generator.cache import Cache, cache_folder
     from generator.finding import lookup as finding
-    from generator.pages.records import note_files, read_notes
+    from generator.notes.library import note_paths
+    from generator.pages.records import read_notes
 
     if not library.is_dir():
         say(f"{library}: there is no such folder; name a library with --library")
@@ -140,24 +142,45 @@ def lookup(
     if not (library / "library.yaml").is_file():
         say(f"{library}: no library.yaml; this folder is not a library; name one with --library")
         return MISUSED
-    notes = finding.Notes(note_files, read_notes)
-    if not queries:
-        found = finding.lookup(words, kind, library, notes, cache_folder(library))
-        data = finding.as_json(found)
-        out(json.dumps(data, ensure_ascii=False, indent=1) if as_json else finding.as_text(found))
-        return DONE
-    try:
-        text = sys.stdin.read() if queries == "-" else Path(queries).read_text("utf-8-sig")
-        asked = list(finding.questions(text.splitlines(), kind))
-    except OSError as error:
-        say(f"{queries}: cannot be read: {error.strerror}")
-        return MISUSED
-    except UnicodeDecodeError:
-        say(f"{queries}: not UTF-8; save it as UTF-8 text")
-        return MISUSED
-    except ValueError as error:
-        say(f"{queries}, {error}")
-        return MISUSED
-    for question, found in zip(asked, finding.answers(asked, library, notes, cache_folder(library))):
-        out(json.dumps({**question._asdict(), **finding.as_json(found)}, ensure_ascii=False))
-    return DONE
+    problems: list[Problem] = []
+
+    def files(content: Path) -> list[Path]:
+        paths, found = note_paths(content)
+        problems.extend(found)
+        return paths
+
+    notes = finding.Notes(files, read_notes)
+    left_out: list[str] = []
+    asked = [finding.Question(words, kind)]
+    if queries:
+        try:
+            text = sys.stdin.read() if queries == "-" else Path(queries).read_text("utf-8-sig")
+            asked = list(finding.questions(text.splitlines(), kind))
+        except OSError as error:
+            say(f"{queries}: cannot be read: {error.strerror}")
+            return MISUSED
+        except UnicodeDecodeError:
+            say(f"{queries}: not UTF-8; save it as UTF-8 text")
+            return MISUSED
+        except ValueError as error:
+            say(f"{queries}, {error}")
+            return MISUSED
+    with closing(Cache(cache_folder(library))) as cache:
+        for question, found in zip(asked, finding.answers(asked, library, notes, cache, left_out=left_out)):
+            data = finding.as_json(found)
+            if queries:
+                out(json.dumps({**question._asdict(), **data}, ensure_ascii=False))
+            else:
+                out(json.dumps(data, ensure_ascii=False, indent=1) if as_json else finding.as_text(found))
+    return _left_out(left_out, problems, say)
+
+
+def _left_out(files: Sequence[str], problems: Sequence[Problem], say: Print) -> int:
+    """Say which notes are not in an answer; the exit status that comes of it."""
+    wrong = [problem for problem in problems if problem.severity == ERROR]
+    for problem in wrong:
+        say(problem)
+    if files:
+        more = f" and {len(files) - 3} more" if len(files) > 3 else ""
+        say(f"left out, for they cannot be read: {', '.join(files[:3])}{more}; `benchlore inspect` says why")
+    return PROBLEMS if files or wrong else DONE

@@ -22,7 +22,7 @@ from typing import Any
 from generator.files import is_link
 
 FILE = "kept.sqlite"
-SORTS = ("facts", "pieces", "entries", "written", "photos", "shards")
+SORTS = ("facts", "pieces", "entries", "written", "photos", "records", "shards")
 _BATCH = 600  # rows that wait until they are written together
 _HOME = "benchlore"
 
@@ -137,6 +137,14 @@ class Cache:
         self.flush()
         query = f"select key, data, sum from {sort} where scope = ?"  # noqa: S608 - a name of ours
         return dict(self._sound(sort, scope, query, (scope,)))
+
+    def keys(self, sort: str, scope: str = "") -> set[str]:
+        """The keys of a scope."""
+        self.flush()
+        with contextlib.suppress(sqlite3.Error):
+            query = f"select key from {sort} where scope = ?"  # noqa: S608 - a name of ours
+            return {key for (key,) in self._db.execute(query, (scope,))}
+        return set()
 
     def put(self, sort: str, key: str, data: bytes, scope: str = "") -> None:
         """Keep a row."""

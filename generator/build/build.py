@@ -23,6 +23,7 @@ from generator.build.store import Store, Written
 from generator.build.workshop import Facts, Job, work_all
 from generator.cache import cache_folder, digest_of, unpack
 from generator.files import Unreadable, read_file
+from generator.finding import kept
 from generator.finding.causes import Relations
 from generator.finding.entry import Entry
 from generator.finding.thesaurus import Thesaurus
@@ -92,12 +93,15 @@ class Build:
         self.paths = paths
         self.anew = paths[:1] if rehearse else []  # made anew even if they are known
         self.facts: dict[Path, tuple[str, Facts]] = {}
+        self.find_base = kept.base_of(content) if paths else ""
+        self.find_keys: dict[Path, str] = {}  # of the notes' entries, as `lookup` asks for them
 
     def work(self, store: Store) -> None:
         """Work every note out, or take it from the store."""
         slugs = frozenset(slug_of(path, self.content) for path in self.paths)
         job = Job(self.content, self.cache, self.config, slugs, self.base, self.thesaurus, self.theme)
         self.job = job
+        self.find_keys = {path: kept.note_key(self.find_base, self.content, path) for path in self.paths}
         self.facts = work_all(
             job, store, self.paths, self.anew, self.processes, partial(self.progress, "notes")
         )
@@ -108,6 +112,16 @@ class Build:
         """(key, facts) of the notes that could be read, in the order of their numbers: by date, then by slug. Only after work()."""
         found = [(key, facts) for key, facts in self.facts.values() if facts.record]
         return sorted(found, key=lambda pair: (pair[1].date, pair[1].slug))
+
+    def remember(self, store: Store) -> None:
+        """Keep for `lookup` what it would have to read the notes for. Only after work()."""
+        known = store.cache.keys("records", self.find_base)
+        fresh = {
+            key: facts.entry
+            for path, (_, facts) in self.facts.items()
+            if (key := self.find_keys[path]) not in known and facts.entry
+        }
+        kept.remember(store.cache, self.find_base, fresh, self.find_keys.values())
 
     @property
     def broken(self) -> bool:
@@ -167,6 +181,7 @@ def build_site(
                 if attempt == 2:
                     raise NotWritten(f"the cache {build.cache} loses what is put into it") from None
         store.keep_notes([key for key, _ in build.facts.values()], build.thesaurus.key)
+        build.remember(store)
     except NotWritten as error:
         return Built([*build.problems, Problem(shown_path(target), 0, 0, str(error))], len(build.facts))
     except ThemeError as error:
@@ -218,7 +233,7 @@ def _write(build: Build, store: Store, target: Path, search_later: bool) -> tupl
         _note_pages(build, store, ledger)
         for page in library_pages(build.theme, build.config, entries, stamp):
             ledger.add(page)
-        behind = _find(build, entries, stamp, ledger, search_later)
+        behind = _find(build, store, entries, stamp, ledger, search_later)
         pages = [path for path in written if path.endswith(".html")]
         for path, made_from, make in machine_files(build.config, [entry.record for entry in entries], pages):
             ledger.add(Page(path, made_from, make))
@@ -389,13 +404,16 @@ def find_stamp(entries: list[Entry], thesaurus: Thesaurus) -> str:
     return digest_of([[entry.mark for entry in entries], thesaurus.key])[:12]
 
 
-def _find(build: Build, entries: list[Entry], stamp: str, ledger: _Ledger, later: bool) -> bool:
+def _find(build: Build, store: Store, entries: list[Entry], stamp: str, ledger: _Ledger, later: bool) -> bool:
     """The files of the search, all of them anew when any note or the thesaurus has changed; whether they were left for later."""
     key = ledger.key(["find", stamp])
     old = {path: file.key for path, file in ledger.before.items() if path.startswith("find/")}
     current = bool(old) and set(old.values()) == {key}
     if old and (current or later) and all(ledger.kept(path, made_from) for path, made_from in old.items()):
         return not current
-    for path, data in find_files(entries, build.thesaurus).items():
+    files = find_files(entries, build.thesaurus)
+    for path, data in files.items():
         ledger.write(path, key, data)
+    shards = {path.removeprefix("find/"): data for path, data in files.items()}
+    kept.remember_index(store.cache, kept.mark_of(build.find_keys.values()), shards)
     return False

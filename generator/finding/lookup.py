@@ -1,37 +1,21 @@
-"""Past fixes in the terminal, with the same index as the site and a copy of it kept between calls.
-
-The copy lies in a folder that the caller gives: the user's own, never one beside the notes, which a stranger
-could have filled. It holds the files of Index.shards() in one SQLite file, under a fingerprint of all that they
-were made from, and of each note what the index took from it, so that of changed notes only those are read. It is
-never trusted to be there, whole or right: whatever is wrong with it, the notes are read again.
-"""
+"""Past fixes in the terminal, with the same index as the site, which is kept between calls (kept.py)."""
 
 from __future__ import annotations
 
 import contextlib
-import hashlib
 import json
-import os
-import tempfile
 import zlib
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import asdict
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from generator.finding import codec, thesaurus
-from generator.finding.reader import Held, Reader, held_from
-from generator.finding.record import Record, record_from
+from generator.cache import Cache
+from generator.finding import kept, thesaurus
+from generator.finding.record import Record
 from generator.finding.search import Found, search
 
 if TYPE_CHECKING:
-    import sqlite3
-
     from generator.finding.entry import Entry
-
-FORMAT = 3  # raise when the files of the index change their form
-FILE = "find.sqlite"
-OTHERS = ("symptoms.yaml", "library.yaml")  # what the index depends on beside the notes
 
 
 class Notes(NamedTuple):
@@ -52,35 +36,42 @@ class Question(NamedTuple):
     kind: str = ""
 
 
-def lookup(query: str, kind: str, library: Path, notes: Notes, folder: Path, most: int = 10,
+def lookup(query: str, kind: str, library: Path, notes: Notes, cache: Cache, most: int = 10,
            filters: Mapping[str, str] | None = None) -> Found:  # fmt: skip
-    """The past fixes for some words, from the notes of a library. Only notes that have changed since the last call are
-    read. folder: where the copy is kept, a folder of this user's own.
+    """The past fixes for some words, from the notes of a library. Only notes that nobody has read as they are now are
+    read. cache: the library's own.
     """
-    return next(answers([Question(query, kind)], library, notes, folder, most, filters))
+    return next(answers([Question(query, kind)], library, notes, cache, most, filters))
 
 
-def answers(questions: Iterable[Question], library: Path, notes: Notes, folder: Path, most: int = 10,
-            filters: Mapping[str, str] | None = None) -> Iterator[Found]:  # fmt: skip
-    """The same for many questions, the library looked at once. In their order."""
-    base = _digest(_state(path) for path in (*_program(), *(library / name for name in OTHERS)))
-    mark = _digest((base, *sorted(_notes(str(library / "notes")))))
-    place = folder / FILE
+def answers(questions: Iterable[Question], library: Path, notes: Notes, cache: Cache, most: int = 10,
+            filters: Mapping[str, str] | None = None, left_out: list[str] | None = None) -> Iterator[Found]:  # fmt: skip
+    """The same for many questions, the library looked at once. In their order.
+
+    left_out: filled, before the first answer, with the files of notes that have mistakes in them or cannot be read.
+    """
+    base = kept.base_of(library)
+    keys = {path: kept.note_key(base, library, path) for path in notes.files(library)}
+    mark = kept.mark_of(keys.values())
     asked = list(questions)
     found: list[Found] = []
-    # A copy that cannot be used is made anew.
-    with contextlib.suppress(Exception), StoredReader(place, mark) as stored:
+    told = [] if left_out is None else left_out
+    # What is damaged is made anew.
+    with contextlib.suppress(LookupError, ValueError, TypeError, AttributeError, zlib.error):
+        stored = kept.StoredReader(cache, mark)
         for question in asked:
             found.append(search(stored, *question, filters, most))
+        told += stored.left_out
     yield from found
     if len(found) == len(asked):
         return
     from generator.finding.index import index_of
 
     known, _ = thesaurus.load(library / "symptoms.yaml")
-    entries = _entries(library, notes, known, _kept(place, base))
-    index = index_of((entry for _, entry in entries.values() if entry), known)
-    _store(place, {"mark": mark.encode(), "base": base.encode(), **index.shards()}, entries)
+    entries = _entries(library, notes, known, cache, base, keys)
+    told[:] = [str(path) for path, key in keys.items() if entries[key] is None]
+    index = index_of((entry for entry in entries.values() if entry), known)
+    kept.remember_index(cache, mark, index.shards(), told)
     for question in asked[len(found) :]:
         yield index.search(*question, filters, most)
 
@@ -107,172 +98,20 @@ def questions(lines: Iterable[str], kind: str = "") -> Iterator[Question]:
         yield Question(said, str(given.get("kind") or kind))
 
 
-def _entries(library: Path, notes: Notes, known: thesaurus.Thesaurus,
-             kept: Mapping[str, tuple[str, Entry | None]]) -> dict[str, tuple[str, Entry | None]]:  # fmt: skip
-    """File of a note -> its size and time, its entry; from the copy where those are the same."""
+def _entries(library: Path, notes: Notes, known: thesaurus.Thesaurus, cache: Cache, base: str,
+             keys: Mapping[Path, str]) -> dict[str, Entry | None]:  # fmt: skip
+    """key -> entry of the notes; from the cache where they are known as they are now."""
     from generator.finding.entry import entry_of
 
-    states = {path: _state(path) for path in notes.files(library)}
-    found = {
-        str(path): kept[str(path)] for path, state in states.items() if kept.get(str(path), ("",))[0] == state
-    }
-    changed = [path for path in states if str(path) not in found]
+    found: dict[str, Entry | None] = {}
+    with contextlib.suppress(ValueError, TypeError, KeyError, AttributeError, zlib.error):
+        found = kept.remembered(cache, base)
+    fresh: dict[str, Entry | None] = {}
+    changed = [path for path, key in keys.items() if key not in found]
     for path, record in zip(changed, notes.read(library, changed), strict=True) if changed else ():
-        found[str(path)] = (states[path], entry_of(record, known) if record else None)
-    return found
-
-
-def _digest(lines: Iterable[str]) -> str:
-    digest = hashlib.sha256(str(FORMAT).encode())
-    for line in lines:
-        digest.update(line.encode("utf-8", "surrogateescape"))
-    return digest.hexdigest()
-
-
-def _program() -> list[Path]:
-    """Every file of the program that notes go through."""
-    package = Path(__file__).resolve().parent.parent
-    return sorted(path for path in package.rglob("*") if path.suffix in (".py", ".yaml", ".po"))
-
-
-def _state(path: Path) -> str:
-    try:
-        stat = path.stat()
-    except OSError:
-        return f"{path}\0-\n"
-    return f"{path}\0{stat.st_size}\0{stat.st_mtime_ns}\n"
-
-
-def _notes(folder: str) -> Iterator[str]:
-    """Path, size and time of every note below a folder; links to folders are not followed."""
-    try:
-        entries = list(os.scandir(folder))
-    except OSError:
-        return
-    for entry in entries:
-        try:
-            if entry.is_dir(follow_symlinks=False):
-                yield from _notes(entry.path)
-            elif entry.name.endswith(".md"):
-                stat = entry.stat()
-                yield f"{entry.path}\0{stat.st_size}\0{stat.st_mtime_ns}\n"
-        except OSError:
-            continue
-
-
-def _kept(place: Path, base: str) -> dict[str, tuple[str, Entry | None]]:
-    """The entries in the copy; none where there is no copy, or another program or thesaurus made it."""
-    import sqlite3
-
-    from generator.finding.entry import entry_from
-
-    found: dict[str, tuple[str, Entry | None]] = {}
-    try:
-        with contextlib.closing(_opened(place)) as kept:
-            if kept.execute("SELECT content FROM files WHERE name = 'base'").fetchone() != (base.encode(),):
-                return {}
-            for path, state, packed in kept.execute("SELECT path, state, entry FROM notes"):
-                data = json.loads(zlib.decompress(packed))
-                found[os.fsdecode(path)] = (
-                    os.fsdecode(state),
-                    entry_from(record_from(data[0]), data[1]) if data else None,
-                )
-    except (OSError, sqlite3.Error, zlib.error, ValueError, TypeError, KeyError, AttributeError):
-        return {}
-    return found
-
-
-def _store(place: Path, files: Mapping[str, bytes], entries: Mapping[str, tuple[str, Entry | None]]) -> None:
-    """Keeps all that, if it can. Others see the old copy or the new, never half."""
-    import sqlite3
-
-    from generator.finding.entry import entry_data
-
-    def packed(entry: Entry | None) -> bytes:
-        data = (asdict(entry.record), entry_data(entry)) if entry else None
-        return zlib.compress(json.dumps(data).encode(), 1)
-
-    scratch = ""
-    try:
-        handle, scratch = tempfile.mkstemp(dir=place.parent, suffix=".part")
-        os.close(handle)
-        with contextlib.closing(sqlite3.connect(scratch)) as kept:
-            kept.execute("PRAGMA journal_mode = OFF")
-            kept.execute("PRAGMA synchronous = OFF")
-            kept.execute("CREATE TABLE files (name TEXT PRIMARY KEY, content BLOB) WITHOUT ROWID")
-            kept.execute("CREATE TABLE notes (path BLOB, state BLOB, entry BLOB)")
-            kept.executemany("INSERT INTO files VALUES (?, ?)", files.items())
-            rows = (
-                (os.fsencode(path), os.fsencode(state), packed(entry))
-                for path, (state, entry) in entries.items()
-            )
-            kept.executemany("INSERT INTO notes VALUES (?, ?, ?)", rows)
-            kept.commit()
-        os.replace(scratch, place)
-    except (OSError, sqlite3.Error):
-        if scratch:
-            Path(scratch).unlink(missing_ok=True)
-
-
-def _opened(place: Path) -> sqlite3.Connection:
-    import sqlite3
-
-    return sqlite3.connect(place.absolute().as_uri() + "?mode=ro&immutable=1", uri=True)
-
-
-class StoredReader(Reader):
-    """An index read from the kept copy, file by file as needed. Raises where that is of no use."""
-
-    def __init__(self, place: Path, mark: str) -> None:
-        self._base = _opened(place)
-        try:
-            if self._raw("mark") != mark.encode():
-                raise LookupError("the notes have changed")
-            super().__init__(
-                self._data("core"), thesaurus.from_data({**self._data("words"), **self._data("more")})
-            )
-        except BaseException:
-            self._base.close()
-            raise
-        self._bounds: list[bytes] = [codec.order(term) for term in self.core["bounds"].split(" ")]
-        self._terms: dict[int, dict[str, Held]] = {}
-        self._cards: dict[int, Sequence[Any]] = {}
-
-    def __enter__(self) -> StoredReader:
-        return self
-
-    def __exit__(self, *_: object) -> None:
-        self._base.close()
-
-    def _raw(self, name: str) -> bytes:
-        row = self._base.execute("SELECT content FROM files WHERE name = ?", (name,)).fetchone()
-        if row is None:
-            raise LookupError(name)
-        return bytes(row[0])
-
-    def _data(self, name: str) -> Any:
-        return codec.unscript(self._raw(f"{name}.js"))
-
-    def held(self, term: str) -> Held | None:
-        from bisect import bisect_right
-
-        file = bisect_right(self._bounds, codec.order(term)) - 1
-        if file < 0 or not self.core["bounds"]:
-            return None
-        if file not in self._terms:
-            self._terms[file] = dict(map(held_from, self._data(f"t{file}").split("\n")))
-        return self._terms[file].get(term)
-
-    def card_data(self, note: int) -> Sequence[Any]:
-        file, at = divmod(note, self.core["cards"])
-        if file not in self._cards:
-            self._cards[file] = self._data(f"c{file}")
-        card: Sequence[Any] = self._cards[file][at]
-        return card
-
-    def facets(self) -> Mapping[str, Any]:
-        facets: Mapping[str, Any] = self._data("facets")
-        return facets
+        fresh[keys[path]] = entry_of(record, known) if record else None
+    kept.remember(cache, base, fresh, keys.values())
+    return {key: fresh[key] if key in fresh else found[key] for key in keys.values()}
 
 
 def as_json(found: Found) -> dict[str, Any]:

@@ -104,13 +104,6 @@ def words_of(note: Note) -> str:
     ).text
 
 
-def note_files(content: Path) -> list[Path]:
-    """The files of a library's notes. None is read."""
-    from generator.notes.library import note_paths
-
-    return note_paths(content)[0]
-
-
 def read_notes(content: Path, paths: Sequence[Path]) -> Iterator[Record | None]:
     """The record of each of some notes of a library, in their order; None for one with a mistake in it.
 

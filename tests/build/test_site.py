@@ -129,11 +129,12 @@ def test_terminal_and_browser_share_one_index(site: Path, content: Path) -> None
     """What `lookup` searches is, to the byte, what the pages load."""
     from generator.finding.entry import entry_of
     from generator.finding.thesaurus import load
-    from generator.pages.records import note_files, read_notes
+    from generator.notes.library import note_paths
+    from generator.pages.records import read_notes
     from generator.pages.site_pages import find_files
 
     thesaurus, _ = load(content / "symptoms.yaml")
-    records = [record for record in read_notes(content, note_files(content)) if record]
+    records = [record for record in read_notes(content, note_paths(content)[0]) if record]
     assert len(records) == 8
     for name, data in find_files([entry_of(record, thesaurus) for record in records], thesaurus).items():
         assert (site / name).read_bytes() == data, name

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
 import os
 import shutil
@@ -10,6 +11,7 @@ from pathlib import Path
 
 import pytest
 
+from generator.cache import FILE, Cache
 from generator.finding import lookup as finding
 from generator.finding.index import build_index
 from generator.finding.record import Cause, Record
@@ -41,7 +43,8 @@ class Notes:
                                                        causes=(Cause("fuse", "open", found_by="ohmmeter"),))  # fmt: skip
 
     def lookup(self, words: str = "no heat", kind: str = "") -> Found:
-        return finding.lookup(words, kind, self.folder, finding.Notes(self.files, self.read), self.cache)
+        with contextlib.closing(Cache(self.cache)) as cache:
+            return finding.lookup(words, kind, self.folder, finding.Notes(self.files, self.read), cache)
 
     def look(self, words: str = "no heat", kind: str = "") -> list[str]:
         return sorted(hit.slug for hit in self.lookup(words, kind).results)
@@ -97,7 +100,7 @@ def test_the_kept_copy_answers_as_the_index_does(notes: Notes) -> None:
 @pytest.mark.parametrize("damage", [b"", b"not a data base", b"SQLite format 3\x00" + b"\xff" * 4000])
 def test_a_damaged_copy_is_made_anew(notes: Notes, damage: bytes) -> None:
     notes.look()
-    (notes.cache / finding.FILE).write_bytes(damage)
+    (notes.cache / FILE).write_bytes(damage)
     notes.read_now()
     assert notes.look() == ["a", "b", "c"] and len(notes.read_now()) == 4
     assert notes.look() == ["a", "b", "c"] and notes.read_now() == []
@@ -106,16 +109,18 @@ def test_a_damaged_copy_is_made_anew(notes: Notes, damage: bytes) -> None:
 @pytest.mark.parametrize(
     "wrong",
     [
-        "UPDATE files SET content = 'benchloreFind(\"core\",{\"notes\":9});' WHERE name LIKE 't%' OR name LIKE 'c%'",
-        "DELETE FROM files WHERE name = 'mark'; UPDATE notes SET entry = 'x'",
-        "DELETE FROM files WHERE name = 'mark'; DROP TABLE notes",
+        "UPDATE shards SET data = cast('benchloreFind(\"core\",{\"notes\":9});' as blob) WHERE key LIKE 't%' OR key LIKE 'c%'",
+        "DELETE FROM shards WHERE key LIKE 't%'; UPDATE records SET data = x'00'",
+        "DELETE FROM shards; DELETE FROM records WHERE rowid = (SELECT min(rowid) FROM records)",
+        "UPDATE shards SET data = (SELECT data FROM shards WHERE key = 'c0.js')",
+        "DROP TABLE records",
     ],
 )
 def test_a_copy_with_wrong_content_is_made_anew(notes: Notes, wrong: str) -> None:
     import sqlite3
 
     notes.look()
-    with sqlite3.connect(notes.cache / finding.FILE) as base:
+    with sqlite3.connect(notes.cache / FILE) as base:
         base.executescript(wrong)
     base.close()
     assert notes.look() == ["a", "b", "c"]
@@ -126,7 +131,7 @@ def test_a_copy_that_came_with_the_notes_is_not_read(notes: Notes) -> None:
     notes.look()
     beside = notes.folder / ".benchlore-cache"
     beside.mkdir()
-    os.replace(notes.cache / finding.FILE, beside / finding.FILE)
+    os.replace(notes.cache / FILE, beside / FILE)
     before = sorted(notes.folder.rglob("*"))
     notes.read_now()
     assert notes.look() == ["a", "b", "c"] and len(notes.read_now()) == 4
@@ -151,11 +156,12 @@ def test_the_command_keeps_its_copy_in_the_folder_of_the_user(
         )
         assert json.loads(told[0])["results"][0]["slug"] == "egg-incubator-stays-cold"
     assert sorted(library.rglob("*")) == before
-    assert (cache_folder(library) / finding.FILE).is_file()
+    assert (cache_folder(library) / FILE).is_file()
 
 
-def test_where_nothing_can_be_written_at_all(notes: Notes, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("tempfile.mkstemp", lambda **_: (_ for _ in ()).throw(OSError("read-only")))
+def test_where_nothing_can_be_written_at_all(notes: Notes) -> None:
+    shutil.rmtree(notes.cache)
+    notes.cache.write_bytes(b"a file where the folder should be")
     assert notes.look() == ["a", "b", "c"]
 
 
@@ -164,7 +170,7 @@ def test_what_reading_the_notes_raises_is_passed_on(notes: Notes) -> None:
         raise ValueError("broken notes")
 
     with pytest.raises(ValueError, match="broken notes"):
-        finding.lookup("dead", "", notes.folder, finding.Notes(notes.files, broken), notes.cache)
+        finding.lookup("dead", "", notes.folder, finding.Notes(notes.files, broken), Cache(notes.cache))
 
 
 def test_json_as_agreed(notes: Notes) -> None:
@@ -228,3 +234,60 @@ def test_text_for_people(notes: Notes) -> None:
     assert "matches: stays cold" in text
     assert "too few" in finding.as_text(notes.lookup("hums"))
     assert finding.as_text(notes.lookup("qqqq")).startswith("No note matches")
+
+
+def test_what_site_wrote_is_not_read_again(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """After `site`, `lookup` reads no note, and answers as it does from the notes themselves; after a change it reads one."""
+    from generator import bench
+    from generator.build.build import build_site
+    from generator.pages import records
+
+    library = tmp_path / "library"
+    shutil.copytree(Path(__file__).parent.parent.parent / "content", library)
+    asked: list[Path] = []
+    real = records.read_notes
+
+    def counted(content: Path, paths: Sequence[Path]) -> Iterator[Record | None]:
+        asked.extend(paths)
+        return real(content, paths)
+
+    monkeypatch.setattr(records, "read_notes", counted)
+
+    def look() -> str:
+        told: list[object] = []
+        bench.lookup("dead", "", library, as_json=True, out=told.append, say=told.append)
+        return str(told)
+
+    monkeypatch.setenv("BENCHLORE_CACHE", str(tmp_path / "one"))
+    from_notes = look()
+    assert len(asked) == 8
+    monkeypatch.setenv("BENCHLORE_CACHE", str(tmp_path / "two"))
+    assert build_site(library, tmp_path / "site").written
+    asked.clear()
+    assert look() == from_notes and asked == []
+    note = library / "notes" / "steam-iron-trips-the-breaker.md"
+    note.write_text(note.read_text("utf-8") + "\nMore.\n", "utf-8")
+    look()
+    assert asked == [note]
+
+
+def test_notes_that_cannot_be_read_are_told(tmp_path: Path) -> None:
+    """With status 1, each time; the others are found."""
+    from generator import bench
+
+    (tmp_path / "notes").mkdir()
+    (tmp_path / "library.yaml").write_text("name: Bench\n")
+    good = "---\ntitle: Bell\ndate: 2026-01-10\ndevice: {kind: bell}\nsymptoms: [stays silent]\noutcome: fixed\n---\n"
+    (tmp_path / "notes" / "good.md").write_text(good)
+    (tmp_path / "notes" / "bad.md").write_bytes(b"\xff\xfe\x00")
+    for _ in range(2):
+        out: list[object] = []
+        said: list[object] = []
+        assert bench.lookup("silent", "", tmp_path, as_json=True, out=out.append, say=said.append) == 1
+        assert "bad.md" in str(said) and json.loads(str(out[0]))["results"][0]["slug"] == "good"
+    (tmp_path / "notes" / "bad.md").unlink()
+    assert bench.lookup("silent", "", tmp_path, as_json=True, out=out.append, say=said.append) == 0
+    shutil.rmtree(tmp_path / "notes")
+    said.clear()
+    assert bench.lookup("silent", "", tmp_path, as_json=True, out=out.append, say=said.append) == 1
+    assert "no folder notes/ here" in str(said)
