@@ -97,6 +97,14 @@ def _parser() -> tuple[argparse.ArgumentParser, list[str]]:
         help="the library (default: content)",
     )
 
+    made = command(
+        "schema",
+        _schema,
+        "print the JSON Schema of a note, for editors",
+        "Redirect it: benchlore schema > note.schema.json",
+    )
+    made.add_argument("--library", action="store_true", help="that of library.yaml instead")
+
     made = command("values", _values, "work one circuit block out at the bench", VALUES)
     made.add_argument(
         "kind",
@@ -267,6 +275,15 @@ def _writeup(chosen: Any) -> int:
         return MISUSED
     for path in written:
         out(path)
+    return DONE
+
+
+def _schema(chosen: Any) -> int:
+    import json
+
+    from generator.notes.schema import schema
+
+    out(json.dumps(schema("library" if chosen.library else "note"), ensure_ascii=False, indent=1))
     return DONE
 
 

@@ -13,16 +13,15 @@ from generator.notation.quantity import Quantity, QuantityError, parse
 from generator.notation.tolerance import ToleranceError
 from generator.notes.fields import Fields, Report
 from generator.notes.frontmatter import load
+from generator.notes.keys import names
 from generator.notes.text import UnusableFile, read_text, shown, shown_path
 from generator.problems import Problem
 
 CONFIG_FILE = "library.yaml"
 
-CONFIG = (
-    "name", "language", "mains", "currency", "group", "country", "licence", "address", "symbols", "meter", "about",
-)  # fmt: skip
-MAINS = ("voltage", "frequency", "band")
-METER = ("accuracy", "input")
+CONFIG = names("library")
+MAINS = names("mains")
+METER = names("meter")
 SYMBOLS = ("IEC", "zig-zag")
 
 _LANGUAGE = re.compile(

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 from generator.files import Unreadable
 from generator.notes.fields import Fields, Report
 from generator.notes.frontmatter import FrontMatterError, load, split
+from generator.notes.keys import names
 from generator.notes.record import (
     FRONT_LINE,
     Board,
@@ -52,11 +53,7 @@ __all__ = [
     "parse_note", "read_note", "slug_of",
 ]  # fmt: skip
 
-NOTE = (
-    "title", "date", "device", "symptoms", "outcome", "barrier", "blocks", "readings", "faults", "signals",
-    "fitted", "time", "proof", "boards", "author", "bench",
-    "states", "joins", "connectors", "test_points", "steps", "sequence", "tools", "links", "number", "first_check",
-)  # fmt: skip
+NOTE = names("note")
 
 TITLE_LIMIT = 120
 MOST_BLOCK_VALUES = 600  # in all blocks of a note together; a whole appliance in ten blocks has some 150

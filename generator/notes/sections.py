@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from generator.notation.quantity import QuantityError, parse
 from generator.notes.fields import Fields, Report
+from generator.notes.keys import names
 from generator.notes.record import (
     Board,
     Device,
@@ -28,19 +29,19 @@ from generator.problems import HINT, WARNING, nearest
 if TYPE_CHECKING:
     from generator.circuit.device import Told
 
-DEVICE = ("kind", "category", "make", "model", "year", "plate")
-PLATE = ("supply", "power", "current", "frequency", "class")
-READING = ("at", "across", "ohms", "diode", "read", "when", "mended", "accuracy", "with", "note")
+DEVICE = names("device")
+PLATE = names("plate")
+READING = names("reading")
 WHERE = ("at", "across", "ohms", "diode")  # a reading has one of them
-STEP = ("do", "with", "mind")
-MOMENT = ("at", "does")
-LINK = ("to", "what")
-FAULT = ("part", "failed", "because", "found_by", "fix")
-SIGNAL = ("shows", "means", "clears")
-FITTED = ("part", "with", "cost")
-PROOF = ("test", "read", "note")
-BOARD = ("top", "bottom", "caption", "marks")
-MARK = ("part", "side", "x", "y")
+STEP = names("step")
+MOMENT = names("moment")
+LINK = names("link")
+FAULT = names("fault")
+SIGNAL = names("signal")
+FITTED = names("fitted")
+PROOF = names("proof")
+BOARD = names("board")
+MARK = names("mark")
 
 PROTECTION = {"0": "0", "I": "I", "II": "II", "III": "III"}
 _ROMAN = {"1": "I", "2": "II", "3": "III"}

@@ -23,6 +23,7 @@ from generator.pages.machines import address_of, head
 from generator.pages.notepage import NUMBER
 from generator.pages.qr import qr_code
 from generator.pages.theme import Theme
+from generator.pages.writing import writing_view
 
 LATEST = 12
 LISTED = 200  # notes on a page of a group; the search finds the others
@@ -312,6 +313,7 @@ def _kind_pages(theme: Theme, config: Config, groups: Groups) -> Iterable[Page]:
         tables=tables(),
         colours=list(COLOURS_OF_PARTS),
     )
+    yield templated(theme, config, "writing.html", "writing.html", **writing_view())
 
 
 def _kind_page(theme: Theme, config: Config, kind: Kind, found: list[Entry]) -> bytes:

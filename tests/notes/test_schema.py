@@ -1,0 +1,127 @@
+"""The JSON Schema of a note, by the package jsonschema: every demonstration note is valid, every slip of shape is refused."""
+
+from __future__ import annotations
+
+import json
+import re
+import subprocess
+import sys
+from pathlib import Path
+from typing import Any
+
+import pytest
+import yaml
+from jsonschema import Draft202012Validator
+
+from generator.circuit import catalogue
+from generator.circuit.circuit import Mains
+from generator.notes import keys
+from generator.notes.note import parse_note
+from generator.notes.schema import schema
+
+sys.path.insert(0, str(Path(__file__).parent))
+import test_note  # noqa: E402
+import test_whole_device  # noqa: E402
+
+CONTENT = Path(__file__).resolve().parents[2] / "content"
+# What only a reader that knows of circuits and of text can tell: no slip of shape.
+SHAPE = re.compile(
+    r"no such key of|is missing|is expected, not|keys with values are expected|no such parameter|no name for a block|a list of places"
+)
+
+
+_OLDER = ("tag:yaml.org,2002:timestamp", "tag:yaml.org,2002:bool")
+
+
+class Loader(yaml.SafeLoader):
+    """YAML 1.2 as an editor reads it: no dates, which JSON has not, and `on` is a word."""
+
+
+Loader.yaml_implicit_resolvers = {
+    first: [(tag, pattern) for tag, pattern in found if tag not in _OLDER]
+    for first, found in yaml.SafeLoader.yaml_implicit_resolvers.items()
+}
+
+
+def validator(of: str = "note") -> Draft202012Validator:
+    return Draft202012Validator(schema(of))
+
+
+def front(text: str) -> Any:
+    return yaml.load(text.split("---\n")[1], Loader)  # noqa: S506 - derived from the safe loader
+
+
+def test_it_is_a_schema_of_its_draft() -> None:
+    for of in ("note", "library"):
+        Draft202012Validator.check_schema(schema(of))
+        assert schema(of)["$schema"] == "https://json-schema.org/draft/2020-12/schema"
+
+
+@pytest.mark.parametrize("path", sorted(CONTENT.glob("notes/**/*.md")), ids=lambda p: p.parent.name + p.stem)
+def test_the_demonstration_is_valid(path: Path) -> None:
+    assert [error.message for error in validator().iter_errors(front(path.read_text("utf-8")))] == []
+
+
+def test_the_library_and_the_whole_device_are_valid() -> None:
+    library = yaml.load((CONTENT / "library.yaml").read_text("utf-8"), Loader)  # noqa: S506
+    assert [error.message for error in validator("library").iter_errors(library)] == []
+    note = front(f"{test_whole_device.HEAD}{test_whole_device.WHOLE}---\n")
+    assert [error.message for error in validator().iter_errors(note)] == []
+
+
+WRONG = [
+    *(f"---\ntitle: a\ndate: 2026-01-02\ndevice: {{kind: k}}\nsymptoms: [s]\n{lines}\n---\n" for lines, _ in [*test_note.UNKNOWN, *test_note.SHAPES]),
+    "---\noutcome: fixed\n---\n",
+    f"{test_whole_device.HEAD}joins: [air.pin]\n---\n",
+    f"{test_whole_device.HEAD}readings:\n  - {{at: supply.mean, across: R9, read: 3 V}}\n---\n",
+    f"{test_whole_device.HEAD}steps:\n  - {{with: T10}}\n---\n",
+    "---\ntitle: a\ndate: 2026-01-02\ndevice: {kind: k}\nsymptoms: [s]\nblocks: {a: {kind: dividr}}\n---\n",
+    "---\ntitle: a\ndate: 2026-01-02\ndevice: {kind: k}\nsymptoms: [s]\nblocks: {a: {kind: divider, uper: 1k}}\n---\n",
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("text", WRONG)
+def test_slips_of_shape_are_refused(text: str) -> None:
+    """What our reader calls an unknown or missing key, or a wrong shape, the schema refuses as well."""
+    _note, problems = parse_note(text, "x", "x.md", None, Mains())
+    told = [
+        problem.what for problem in problems if SHAPE.search(problem.what) or "no such kind" in problem.what
+    ]
+    if told:
+        assert not validator().is_valid(front(text)), told
+
+
+def test_the_wrong_notes_are_mostly_slips_of_shape() -> None:
+    refused = sum(not validator().is_valid(front(text)) for text in WRONG)
+    assert refused >= 0.6 * len(WRONG)
+
+
+def test_every_key_and_parameter_is_described() -> None:
+    found = schema()
+    for section in (found, *found["$defs"].values()):
+        for name, of in section.get("properties", {}).items():
+            assert of.get("description"), name
+    for name in catalogue.names():
+        assert set(found["$defs"][f"block-{name}"]["properties"]) == {
+            "kind",
+            "also",
+            *(p.name for p in catalogue.kind(name).params),
+        }
+
+
+def test_examples_of_the_table_are_what_the_reader_takes() -> None:
+    """Each example of a key of the note, put into a note, is read without an error about its shape."""
+    for key in keys.section("note").keys:
+        if key.name in ("title", "date", "device", "symptoms"):
+            continue
+        text = f"---\ntitle: a\ndate: 2026-01-02\ndevice: {{kind: k}}\nsymptoms: [s]\n{key.name}: {key.example}\n---\n"
+        _note, problems = parse_note(text, "x", "x.md", None, Mains())
+        assert [p.what for p in problems if SHAPE.search(p.what)] == [], key.name
+        assert validator().is_valid(front(text)), key.name
+
+
+def test_the_command_prints_it() -> None:
+    run = subprocess.run(
+        [sys.executable, "-m", "generator.cli", "schema"], capture_output=True, text=True, check=True
+    )
+    assert json.loads(run.stdout)["title"].startswith("benchlore") and run.stderr == ""
