@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from functools import lru_cache
 
-from generator.language import _
+from generator.language import _, code
 from generator.notes.standard import BARRIERS, CATEGORIES, OUTCOMES
 
 # What a value is: "text", "number", "choice", "texts" (a list of lines), "text or texts", "section" (keys of its own),
@@ -171,8 +171,6 @@ def _sections(language: str) -> tuple[Section, ...]:
 
 def sections() -> tuple[Section, ...]:
     """Every section, that of the note itself first, library.yaml last; in the language in use."""
-    from generator.language import code
-
     return _sections(code())
 
 

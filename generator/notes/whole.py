@@ -67,9 +67,7 @@ def _states(fields: Fields, blocks: Mapping[str, Any]) -> tuple[State, ...]:
                 place = (*path, "on", position) if isinstance(state.data["on"], list) else (*path, "on")
                 fields.report.at_value(place, what, did_you_mean(block, list(blocks)))
         sensors = _sensors(state, blocks)
-        # the circuit takes them by block as soon as its State has a place for them
-        stands_in: dict[str, Any] = {"sensors": sensors} if "sensors" in State.__dataclass_fields__ else {}
-        found.append(State(name, tuple(block for block in on if block in blocks), **stands_in))
+        found.append(State(name, tuple(block for block in on if block in blocks), sensors))
     return tuple(found)
 
 

@@ -63,7 +63,7 @@ def test_every_key_is_read() -> None:
     assert note is not None and [p for p in problems if p.severity == "error"] == []
     assert note.told is not None
     assert [state.name for state in note.told.states] == ["asleep", "blowing"]
-    assert note.told.states[1].on == ("fan",)
+    assert note.told.states[1].on == ("fan",) and note.told.states[1].sensors == {"air": 60.0}
     assert note.told.joins == (("air.common", "reg.common"),)
     assert note.told.connectors == {"CN3": ("reg.out", "air.tap", "supply.common")}
     assert note.told.test_points == {"TP5": "reg.out"}
