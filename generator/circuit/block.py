@@ -24,7 +24,7 @@ from generator.circuit.failing import (
     Wear,
     fail_value,
 )
-from generator.circuit.formula import Formula, Found, Solved, worked_out
+from generator.circuit.formula import STATED, Formula, Found, Solved, worked_out
 from generator.circuit.inputs import Inputs
 from generator.circuit.param import Param
 from generator.circuit.point import Mains, Point
@@ -36,6 +36,7 @@ from generator.notation.parts import Part
 from generator.notation.quantity import Quantity
 
 __all__ = [
+    "STATED",
     "MODES", "Block", "Check", "ExtraPart", "Failure", "Formula", "Found", "Kind", "Mains", "Point", "Result", "Solved", "Value", "Variant", "Wear", "scope",
 ]  # fmt: skip
 
@@ -233,7 +234,8 @@ class Block:
             if definition.name in rangeless or not exists(value, definition.unit):
                 value = None
             formula = definition.formula
-            if isinstance(given := chosen.get(definition.name), Formula):
+            given = chosen.get(definition.name)
+            if isinstance(given, Formula) and given is not STATED:
                 formula = str(given)
             text = ""
             if value is not None:

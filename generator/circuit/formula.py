@@ -37,6 +37,8 @@ class Formula(str):
 
 _known: dict[str, Formula] = {}
 
+STATED = Formula("as the table of values states it")  # for a solve that says of every value whether it exists
+
 Solved = Mapping[str, "float | Formula | None"]  # what solve gives
 Found = dict[str, "float | Formula | None"]  # the same while it is put together
 
@@ -88,18 +90,17 @@ def worked_out(inputs: Mapping[str, Any], solved: Solved, stated: Mapping[str, F
     of the same cut point first. Raises ArithmeticError and ValueError as the formulas do.
     """
     found: dict[str, float] = {}
-    if solved:
-        chosen = {**stated, **solved}
-        for name, entry in solved.items():
-            if not isinstance(entry, Formula):
-                del chosen[name]
-                if entry is not None:
-                    found[name] = entry
-    else:
-        chosen = stated  # type: ignore[assignment]
+    chosen: dict[str, Any] = {**stated, **solved} if solved else dict(stated)
+    for name, entry in solved.items():
+        if entry is STATED:
+            chosen[name] = stated[name]
+        elif not isinstance(entry, Formula):
+            del chosen[name]
+            if entry is not None:
+                found[name] = entry
     if chosen:
         cuts = tuple(name for name in found if "." in name)
-        needed, build = _plan(tuple(chosen), tuple(chosen.values()), cuts)  # type: ignore[arg-type]
+        needed, build = _plan(tuple(chosen), tuple(chosen.values()), cuts)
         numbers = [found[name] if name in found else inputs.get(name) for name in needed]
         found.update(build(tuple([number is not None for number in numbers]))(*numbers))
     return found

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import ast
+import inspect
 import math
 import random
 import re
@@ -246,3 +248,18 @@ def test_extreme_but_possible_values_give_no_nonsense(name: str) -> None:
                 assert math.isfinite(result.high) or result.unit == "s", (param.name, value, result)
             if block:
                 _ = block.failures
+
+
+@pytest.mark.parametrize("name", catalogue.names())
+def test_a_value_is_stated_once(name: str) -> None:
+    """No formula of the table of values stands in the code of its kind again."""
+    kind = catalogue.kind(name)
+    stated = {value.formula for value in kind.values if value.formula}
+    tree = ast.parse(inspect.getsource(inspect.getmodule(type(kind)) or type(kind)))
+    again = [
+        call.args[0].value
+        for call in ast.walk(tree)
+        if isinstance(call, ast.Call) and isinstance(call.func, ast.Name) and call.func.id == "Formula"
+        if call.args and isinstance(call.args[0], ast.Constant) and call.args[0].value in stated
+    ]
+    assert again == []

@@ -6,6 +6,7 @@ import math
 
 from generator.circuit import param
 from generator.circuit.block import (
+    STATED,
     Block,
     Check,
     ExtraPart,
@@ -64,11 +65,9 @@ def _output(x: Point, mid: float, by_gain: bool) -> Found:
     else:
         found["output_dc"] = Formula("1·low_end") if level == low else Formula("1·high_end")
     nearer = level - low <= high - level
-    found["swing"] = Formula("output_dc − low_end") if nearer else Formula("high_end − output_dc")
+    found["swing"] = STATED if nearer else Formula("high_end − output_dc")
     if x.load is not None:
-        found["output_power"] = (
-            0.0 if x.failed("load") == "open" or x.output_capacitor == 0 else Formula("swing²/(2·load)")
-        )
+        found["output_power"] = 0.0 if x.failed("load") == "open" or x.output_capacitor == 0 else STATED
     coupled = x.output_capacitor is not None and x.failed("output_capacitor") != "short"
     found["speaker_dc"] = 0.0 if coupled or x.failed("load") == "open" else Formula("1·output_dc")
     return found
@@ -102,14 +101,14 @@ def _cutoffs(x: Point) -> Found:
         and x.failed("gain_capacitor") != "short"
         and math.isfinite(x.gain_resistor)
     ):
-        found["gain_cutoff"] = Formula("1/(2·π·gain_resistor·gain_capacitor)")
+        found["gain_cutoff"] = STATED
     if (
         x.load
         and x.output_capacitor
         and x.failed("output_capacitor") != "short"
         and x.failed("load") != "open"
     ):
-        found["output_cutoff"] = Formula("1/(2·π·load·output_capacitor)")
+        found["output_cutoff"] = STATED
     return found
 
 
@@ -220,22 +219,14 @@ class AudioStage(Kind):
         bias = "short" if x.failed("bias_capacitor") == "short" else ""
         mid = 0.0 if bias else mid_rail(supply=x.supply, upper=x.bias_upper, lower=x.bias_lower)
         divided = mid and not math.isinf(x.bias_lower)
-        found["mid_rail"] = (
-            Formula("supply·bias_lower/(bias_upper + bias_lower)")
-            if divided
-            else (Formula("1·supply") if mid else 0.0)
-        )
+        found["mid_rail"] = STATED if divided else (Formula("1·supply") if mid else 0.0)
         blocked = x.gain_capacitor is not None and x.failed("gain_capacitor") != "short"
         has_gain = x.gain_resistor is not None and not math.isinf(x.gain_resistor) and x.gain_capacitor != 0
-        found["gain"] = (
-            Formula("1 + feedback/gain_resistor") if has_gain and not math.isinf(x.feedback) else 1.0
-        )
+        found["gain"] = STATED if has_gain and not math.isinf(x.feedback) else 1.0
         found |= _output(x, mid, has_gain and not blocked)
         found |= _cutoffs(x)
         if x.emitter_resistor is not None and x.emitter_voltage is not None:
-            found["idle_current"] = (
-                0.0 if math.isinf(x.emitter_resistor) else Formula("emitter_voltage/emitter_resistor")
-            )
+            found["idle_current"] = 0.0 if math.isinf(x.emitter_resistor) else STATED
         if math.isinf(x.feedback):
             found.pop("gain")
         return found

@@ -6,6 +6,7 @@ import math
 
 from generator.circuit import param
 from generator.circuit.block import (
+    STATED,
     Block,
     Check,
     ExtraPart,
@@ -32,7 +33,7 @@ def _motor_current(x: Point) -> Formula | float:
         return 0.0
     ohms = x.winding + 2 * x.bridge + (x.shunt or 0.0)
     limited = x.limit is not None and x.shunt and drive / ohms > x.limit / x.shunt
-    return Formula("1·limit_current") if limited else Formula("(duty·supply − back_emf)/R")
+    return Formula("1·limit_current") if limited else STATED
 
 
 def _shunt_heat(block: Block, amperes: float) -> float:
@@ -114,8 +115,8 @@ class BldcMotor(Kind):
         elif x.failed("hall") == "short":
             found["hall_mean"] = Formula("1·hall_low")
         else:
-            found["hall_mean"] = Formula("(hall_supply + hall_low)/2")
-        found["hall_frequency"] = Formula("pole_pairs·speed/60")
+            found["hall_mean"] = STATED
+        found["hall_frequency"] = STATED
         if x.failed("hall"):
             found["hall_frequency"] = 0.0
         cut = (
@@ -124,12 +125,12 @@ class BldcMotor(Kind):
             or (x.shunt is not None and math.isinf(x.shunt))
         )
         if x.failed("winding") != "open":
-            found["phase_resistance"] = Formula("winding/2")
+            found["phase_resistance"] = STATED
         if x.kv is not None:
-            found["no_load_speed"] = Formula("kv·duty·supply")
-            found["back_emf"] = Formula("speed/kv") if x.speed else 0.0
+            found["no_load_speed"] = STATED
+            found["back_emf"] = STATED if x.speed else 0.0
         if x.limit is not None and x.shunt is not None and not math.isinf(x.shunt):
-            found["limit_current"] = Formula("limit/shunt")
+            found["limit_current"] = STATED
         if cut or x.failed("transistors") == "short":
             return {
                 **found,
@@ -138,12 +139,12 @@ class BldcMotor(Kind):
                 **({"shunt_voltage": 0.0} if x.shunt else {}),
             }
         found["R"] = Formula("winding + 2·bridge" + (" + shunt" if x.shunt is not None else ""))
-        found["stall_current"] = Formula("supply/R")
+        found["stall_current"] = STATED
         if x.kv is not None:
             found["motor_current"] = _motor_current(x)
             if x.shunt is not None:
-                found["shunt_voltage"] = Formula("shunt·motor_current")
-                found["shunt_power"] = Formula("shunt·motor_current²")
+                found["shunt_voltage"] = STATED
+                found["shunt_power"] = STATED
         return found
 
     def checks(self, block: Block) -> list[Check]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from generator.circuit import param
 from generator.circuit.block import (
+    STATED,
     Block,
     Check,
     ExtraPart,
@@ -33,15 +34,15 @@ DEAD = ("output_voltage", "ripple_current", "peak_current", "input_current", "ri
 def _continuous() -> Found:
     """The inductor's current never reaches zero: the duty follows from the voltages alone."""
     return {
-        "duty": Formula("w/(u + w)"), "ripple_current": Formula("u·duty/LF"), "input_current": Formula("I/(1 − duty)"),
-        "peak_current": Formula("input_current + ripple_current/2"),
+        "duty": STATED, "ripple_current": STATED, "input_current": STATED,
+        "peak_current": STATED,
     }  # fmt: skip
 
 
 def _discontinuous() -> Found:
     """The inductor runs empty in each period: the duty follows from the load."""
     return {
-        "duty": Formula("√(2·LF·I·w)/u"), "ripple_current": Formula("u·duty/LF"), "peak_current": Formula("1·ripple_current"),
+        "duty": Formula("√(2·LF·I·w)/u"), "ripple_current": STATED, "peak_current": Formula("1·ripple_current"),
         "input_current": Formula("duty·(1 + u/w)·peak_current/2"),
     }  # fmt: skip
 
@@ -156,16 +157,16 @@ class BoostConverter(Kind):
         continuous = drawn >= boundary
         found: Found = {
             "u": Formula("input − switch_drop"), "w": Formula("output + diode_drop − input"), "LF": Formula("inductor·frequency"), "I": drawn,
-            "output_voltage": Formula("output"), "boundary_load": Formula("u²·w/((u + w)²·2·LF)"), "switch_voltage": Formula("output + diode_drop"),
+            "output_voltage": STATED, "boundary_load": STATED, "switch_voltage": STATED,
             **(_continuous() if continuous else _discontinuous()),
         }  # fmt: skip
         if x.capacitor:
             swing = u * w / (u + w) / lf
             dips = not continuous or drawn * (u + w) / u - swing / 2 < drawn
             burst = Formula("inductor·(peak_current − I)²/(2·w·capacitor)")
-            found["ripple"] = burst if dips else Formula("I·duty/(frequency·capacitor)")
+            found["ripple"] = burst if dips else STATED
         if x.esr is not None:
-            found["esr_ripple"] = Formula("esr·peak_current")
+            found["esr_ripple"] = STATED
         return found
 
     def checks(self, block: Block) -> list[Check]:

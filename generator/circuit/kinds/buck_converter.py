@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from generator.circuit import param
 from generator.circuit.block import (
+    STATED,
     Block,
     Check,
     ExtraPart,
@@ -33,15 +34,15 @@ DEAD = ("output_voltage", "ripple_current", "peak_current", "input_current", "ri
 def _continuous() -> Found:
     """The inductor's current never reaches zero: the duty follows from the voltages alone."""
     return {
-        "duty": Formula("w/(u + w)"), "ripple_current": Formula("u·duty/LF"), "peak_current": Formula("I + ripple_current/2"),
-        "input_current": Formula("duty·I"),
+        "duty": STATED, "ripple_current": STATED, "peak_current": STATED,
+        "input_current": STATED,
     }  # fmt: skip
 
 
 def _discontinuous() -> Found:
     """The inductor runs empty in each period: the duty follows from the load."""
     return {
-        "duty": Formula("√(2·LF·I·w/(u·(u + w)))"), "ripple_current": Formula("u·duty/LF"), "peak_current": Formula("1·ripple_current"),
+        "duty": Formula("√(2·LF·I·w/(u·(u + w)))"), "ripple_current": STATED, "peak_current": Formula("1·ripple_current"),
         "input_current": Formula("duty·peak_current/2"),
     }  # fmt: skip
 
@@ -151,13 +152,13 @@ class BuckConverter(Kind):
         }
         boundary = u * w / ((u + w) * 2 * x.inductor * x.frequency)
         found: Found = {
-            **named, "I": drawn, "output_voltage": Formula("output"), "boundary_load": Formula("u·w/((u + w)·2·LF)"),
+            **named, "I": drawn, "output_voltage": STATED, "boundary_load": STATED,
             **(_continuous() if drawn >= boundary else _discontinuous()),
         }  # fmt: skip
         if x.capacitor:
-            found["ripple"] = Formula("inductor·(peak_current − I)²·(1/u + 1/w)/(2·capacitor)")
+            found["ripple"] = STATED
         if x.esr is not None:
-            found["esr_ripple"] = Formula("esr·ripple_current")
+            found["esr_ripple"] = STATED
         return found
 
     def checks(self, block: Block) -> list[Check]:

@@ -6,6 +6,7 @@ import math
 
 from generator.circuit import param
 from generator.circuit.block import (
+    STATED,
     Block,
     Check,
     ExtraPart,
@@ -99,10 +100,8 @@ def _primary(x: Point, volts: float, out: str, overloaded: bool) -> Found:
         continuous = x.sense_limit / x.sense > x.input * d / lf
     else:
         continuous = drawn >= boundary
-        found["peak_current"] = (
-            Formula("P/(input·d) + input·d/(2·LF)") if continuous else Formula("√(2·P/LF)")
-        )
-    found["duty"] = Formula("1·d") if continuous else Formula("peak_current·LF/input")
+        found["peak_current"] = Formula("P/(input·d) + input·d/(2·LF)") if continuous else STATED
+    found["duty"] = Formula("1·d") if continuous else STATED
     return found
 
 
@@ -111,7 +110,7 @@ def _max_load(x: Point, limit: float) -> Formula:
     continuous = limit > x.input * duty_at(x, x.output) / (x.primary_inductance * x.frequency)
     if continuous:
         return Formula("efficiency·input·d_rated·(limit_current − input·d_rated/(2·LF))/output")
-    return Formula("efficiency·LF·limit_current²/(2·output)")
+    return STATED
 
 
 def _regime(block: Block) -> list[Check]:
@@ -271,7 +270,7 @@ class FlybackSupply(Kind):
         magnetics = x.turns_ratio is not None and x.primary_inductance is not None and x.frequency is not None
         limit = x.sense_limit / x.sense if x.sense else None
         if limit is not None:
-            found["limit_current"] = Formula("sense_limit/sense")
+            found["limit_current"] = STATED
         volts, out = x.output, "output"
         if magnetics:
             found["LF"] = Formula("primary_inductance·frequency")
@@ -293,7 +292,7 @@ class FlybackSupply(Kind):
             found["P"] = volts * drawn / x.efficiency
             found["output_voltage"] = Formula("efficiency·P/I")
         else:
-            found["output_voltage"] = 0.0 if overloaded else Formula("output")
+            found["output_voltage"] = 0.0 if overloaded else STATED
         if x.turns_ratio is not None:
             found |= {
                 "reflected": Formula(f"turns_ratio·({out} + diode_drop)"),
@@ -303,7 +302,7 @@ class FlybackSupply(Kind):
         if magnetics:
             found |= _primary(x, volts, out, overloaded)
         if x.clamp is not None:
-            found["switch_voltage"] = Formula("input_high + clamp")
+            found["switch_voltage"] = STATED
         elif x.turns_ratio is not None:
             found["switch_voltage"] = Formula("input_high + reflected")
         if x.auxiliary_ratio is not None:

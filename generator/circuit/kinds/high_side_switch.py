@@ -6,7 +6,7 @@ import math
 from typing import Any
 
 from generator.circuit import param
-from generator.circuit.block import Block, Check, Formula, Found, Kind, Point, Solved, Value, Variant
+from generator.circuit.block import STATED, Block, Check, Formula, Found, Kind, Point, Solved, Value, Variant
 from generator.circuit.kinds.mosfet_switch import FULLY_ON, USUAL_GATE_LIMIT
 from generator.circuit.kinds.transistor_switch import KIRCHHOFF, LEAST_OVERDRIVE, SATURATION
 from generator.circuit.labels import computed, part_label
@@ -32,7 +32,7 @@ def _off(x: Point) -> Found:
         return {"off_voltage": 0.0}
     if x.pull_up is None or math.isinf(x.pull_up):
         return {"off_voltage": Formula("supply − drive_high")}
-    return {"off_voltage": Formula("(supply − drive_high)·pull_up/(pull_up + base)")}
+    return {"off_voltage": STATED}
 
 
 def _fully_on(x: Point) -> float:
@@ -66,7 +66,7 @@ def _pnp(x: Point) -> Found:
             "transistor_power": 0.0,
             "output_voltage": 0.0,
         }
-    found: Found = {"drive_current": Formula("(supply − drive_low − vbe)/base")}
+    found: Found = {"drive_current": STATED}
     drained = "" if math.isinf(pull_up) else " − vbe/pull_up"
     found["base_current"] = Formula(f"drive_current{drained}")
     base = (x.supply - x.drive_low - x.vbe) / x.base - x.vbe / pull_up
@@ -75,7 +75,7 @@ def _pnp(x: Point) -> Found:
     as_current = x.load_is == "A"
     found["saturated"] = wanted
     if wanted > 0:
-        found["overdrive"] = Formula("transistor_hfe·base_current/saturated")
+        found["overdrive"] = STATED
     saturated = wanted <= available
     if x.failed("load") == "open":
         return {**found, "load_current": 0.0, "output_voltage": Formula("1·supply"), "transistor_power": 0.0}
@@ -90,8 +90,8 @@ def _pnp(x: Point) -> Found:
             "(supply − vce_sat)·load_current/load" if as_current else "load·load_current"
         )
     if wanted > 0:
-        found["forced_gain"] = Formula("load_current/base_current")
-    found["transistor_power"] = Formula("(supply − output_voltage)·load_current")
+        found["forced_gain"] = STATED
+    found["transistor_power"] = STATED
     return found
 
 
@@ -112,7 +112,7 @@ def _p_channel(x: Point) -> Found:
         at_gate = max(0.0, x.supply - x.drive_low)
         if not math.isinf(pull_up):
             at_gate *= _portion(pull_up, x.base)
-        found["gate_voltage"] = Formula("max(supply − drive_low, 0) − drive_current·base")
+        found["gate_voltage"] = STATED
     on = at_gate >= x.transistor_vth and x.failed("transistor") != "open"
     if not on or x.failed("load") == "open":
         lifted = on and x.failed("load") == "open"

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from generator.circuit import param
-from generator.circuit.block import Block, Check, Formula, Found, Kind, Point, Solved, Value, Variant
+from generator.circuit.block import STATED, Block, Check, Formula, Found, Kind, Point, Solved, Value, Variant
 from generator.circuit.labels import computed, named, part_label
 from generator.circuit.ratings import rating, within
 from generator.circuit.says import _
@@ -95,26 +95,26 @@ class InductionMotor(Kind):
         return self.only(self._found(x))
 
     def _found(self, x: Point) -> Found:
-        found: Found = {"synchronous_speed": Formula("120·f/poles")}
+        found: Found = {"synchronous_speed": STATED}
         if x.speed is not None:
-            found["slip"] = Formula("1 − speed/synchronous_speed") if x.speed > 0 else 1.0
+            found["slip"] = STATED if x.speed > 0 else 1.0
         main_open = x.failed("main") == "open"
         if x.auxiliary is not None and not main_open and x.failed("auxiliary") != "open":
-            found["main_to_auxiliary"] = Formula("main + auxiliary")
+            found["main_to_auxiliary"] = STATED
         if x.capacitor:
-            found["reactance"] = Formula("1/(2·π·f·capacitor)")
+            found["reactance"] = STATED
             if (
                 x.capacitor_voltage is not None
                 and x.failed("capacitor") != "short"
                 and x.failed("auxiliary") != "open"
             ):
-                found["capacitor_current"] = Formula("capacitor_voltage/reactance")
+                found["capacitor_current"] = STATED
         elif x.capacitor == 0:
             found["capacitor_current"] = 0.0
         if x.failed("capacitor") == "short":
             found.pop("reactance", None)
         if x.auxiliary is None and x.running_current is not None:
-            found["copper_power"] = 0.0 if main_open else Formula("running_current²·main")
+            found["copper_power"] = 0.0 if main_open else STATED
         if x.hot_main is not None and not main_open:
             found["temperature_rise"] = Formula(f"(hot_main/main − 1)·({COPPER:g} + ambient)")
         return found

@@ -6,7 +6,7 @@ import math
 from typing import Any
 
 from generator.circuit import param
-from generator.circuit.block import Block, Check, Formula, Found, Kind, Point, Solved, Value, Variant
+from generator.circuit.block import STATED, Block, Check, Formula, Found, Kind, Point, Solved, Value, Variant
 from generator.circuit.divided import OHMS_LAW
 from generator.circuit.labels import computed, label_of, part_label, written
 from generator.circuit.says import _
@@ -144,7 +144,7 @@ class KeyLadder(Kind):
         found: Found = {"levels": 2**x.adc_bits}
         whole = Formula("1·supply") if x.keys_side == "lower" else 0.0
         found["idle_output"] = whole if sound else idle
-        found["idle_code"] = Formula("min(floor(idle_output/supply·levels), levels − 1)")
+        found["idle_code"] = STATED
         found |= _gap([idle, *levels])
         for position, name in enumerate(x.names):
             own = {} if math.isinf(seen[position]) else _resistance(x, ohms, position, sound, seen[position])
@@ -273,7 +273,7 @@ def _gap(levels: list[float]) -> Found:
     """The closest two of all levels."""
     ordered = sorted(levels)
     gap, bottom = min((b - a, a) for a, b in zip(ordered, ordered[1:]))
-    return {"gap_top": bottom + gap, "gap_bottom": bottom, "least_gap": Formula("gap_top − gap_bottom")}
+    return {"gap_top": bottom + gap, "gap_bottom": bottom, "least_gap": STATED}
 
 
 def _contact_limit(x: Point, own: float, levels: list[float]) -> Found:

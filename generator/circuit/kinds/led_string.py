@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from generator.circuit import param
-from generator.circuit.block import Block, Check, Formula, Found, Kind, Point, Solved, Value, Variant
+from generator.circuit.block import STATED, Block, Check, Formula, Found, Kind, Point, Solved, Value, Variant
 from generator.circuit.kinds.led_indicator import FORWARD_VOLTS, USUAL_LIMIT
 from generator.circuit.labels import computed, named, part_label
 from generator.circuit.ratings import at_least, rating, within
@@ -45,7 +45,7 @@ def lights(x: Point, count: int) -> bool:
 def _dark(x: Point, most: float | None, top: str, cut: bool) -> Found:
     """What stands across a string that takes nothing: what feeds it, or what the other strings hold it at."""
     if cut and x.supply is None and x.strings > 1:
-        return {"string_voltage": Formula("count·leds")}
+        return {"string_voltage": STATED}
     return {} if most is None else {"string_voltage": Formula(f"1·{top}")}
 
 
@@ -137,18 +137,18 @@ class LedString(Kind):
             if x.resistor is not None:
                 found["resistor_power"] = 0.0
             return found
-        found["string_voltage"] = Formula("count·leds") if count == x.count else Formula("(count − 1)·leds")
+        found["string_voltage"] = STATED if count == x.count else Formula("(count − 1)·leds")
         if x.supply is not None:
-            found["string_current"] = Formula("(supply − string_voltage)/resistor")
+            found["string_current"] = STATED
         elif count == x.count or x.strings == 1:
             found["string_current"] = Formula("current/strings")
         else:
             found["string_current"] = share_of_shorted_string(
                 current=x.current, strings=x.strings, forward=x.leds, resistor=x.resistor
             )
-        found["led_power"] = Formula("leds·string_current")
+        found["led_power"] = STATED
         if x.resistor is not None:
-            found["resistor_power"] = Formula("string_current²·resistor")
+            found["resistor_power"] = STATED
         return found
 
     def checks(self, block: Block) -> list[Check]:

@@ -6,6 +6,7 @@ from typing import Any
 
 from generator.circuit import param
 from generator.circuit.block import (
+    STATED,
     Block,
     Check,
     ExtraPart,
@@ -74,7 +75,7 @@ def _stated_cells(x: Point) -> int:
 
 def _set_current(x: Point) -> Found:
     if x.program is not None and x.program_factor is not None:
-        return {"set_current": Formula("program_factor/program")}
+        return {"set_current": STATED}
     return {"set_current": Formula("sense_voltage/sense")} if x.sense is not None else {}
 
 
@@ -103,8 +104,8 @@ def _charge(x: Point, battery: float, full: float) -> Found:
         current = Formula(words[held]) if most > 0 else 0.0
     if current is None:
         return {}
-    found: Found = {"charge_current": current, "terminal": Formula("battery + charge_current·resistance")}
-    found["dissipation"] = Formula("(input − terminal)·charge_current") if current != 0.0 else 0.0
+    found: Found = {"charge_current": current, "terminal": STATED}
+    found["dissipation"] = STATED if current != 0.0 else 0.0
     return found
 
 
@@ -307,22 +308,22 @@ class LithiumCharger(Kind):
     def _found(self, x: Point) -> Found:
         cell = CHEMISTRIES[x.chemistry]
         cells = _stated_cells(x)
-        found: Found = {"cells": cells, "cell_full": cell.full, "full": Formula("cells·cell_full")}
+        found: Found = {"cells": cells, "cell_full": cell.full, "full": STATED}
         battery = sum(x.each("battery")) if x.battery_count else x.battery
         if x.battery_count > 1:
             found["highest"], found["lowest"] = max(x.each("battery")), min(x.each("battery"))
-            found["imbalance"] = Formula("highest − lowest")
+            found["imbalance"] = STATED
         if x.failed("cell") == "short":
             battery *= (cells - 1) / cells
         found["battery"] = battery
         found |= _set_current(x)
         found |= _charge(x, battery, cells * cell.full)
         if x.capacity is not None and "set_current" in found:
-            found["c_rate"] = Formula("set_current/capacity")
+            found["c_rate"] = STATED
         if x.fet_resistance is not None:
-            found["trip_current"] = Formula("trip_voltage/fet_resistance")
+            found["trip_current"] = STATED
         if x.balancer is not None:
-            found["balance_current"] = Formula("full/(cells·balancer)")
+            found["balance_current"] = STATED
         return found
 
     def checks(self, block: Block) -> list[Check]:

@@ -6,6 +6,7 @@ import math
 
 from generator.circuit import param
 from generator.circuit.block import (
+    STATED,
     Block,
     Check,
     ExtraPart,
@@ -94,9 +95,9 @@ def _under_load(x: Point) -> Found:
         "v_top": rail.top, "v_off": rail.v_off, "t_off": rail.t_off, "v_upper": rail.upper, "v_lower": rail.lower,
         "area": rail.area, "R": drain_of(x).resistance,
         "trough": _trough_formula(x) if rail.trough > 0 else 0.0,
-        "ripple": Formula("v_top − trough"),
-        "ripple_frequency": Formula("2·f") if full else Formula("1·f"),
-        "mean": Formula("area·ripple_frequency"),
+        "ripple": STATED,
+        "ripple_frequency": STATED if full else Formula("1·f"),
+        "mean": STATED,
     }  # fmt: skip
     return found
 
@@ -374,10 +375,8 @@ class MainsRectifier(Kind):
         if x.rectifier == "doubler" and x.failed("diodes") == "open":
             return {**names, **_half_a_doubler(x)}
         found: Found = {
-            "peak": Formula("k·supply·√2 − n·diode_drop") if k == 2 else Formula("supply·√2 − n·diode_drop"),
-            "high_mains_peak": Formula("k·supply_top·√2 − n·diode_drop")
-            if k == 2
-            else Formula("supply_top·√2 − n·diode_drop"),
+            "peak": Formula("k·supply·√2 − n·diode_drop") if k == 2 else STATED,
+            "high_mains_peak": Formula("k·supply_top·√2 − n·diode_drop") if k == 2 else STATED,
         }
         peak = k * x.supply * math.sqrt(2) - n * x.diode_drop
         if peak <= 0:  # the diodes' drops are all there is
@@ -387,9 +386,9 @@ class MainsRectifier(Kind):
             }
             peak = 0.0
         if x.inrush:
-            found["surge_current"] = Formula("supply·√2/inrush")
+            found["surge_current"] = STATED
         if x.bleeder is not None:
-            found["bleeder_power"] = Formula("(peak/k)²/bleeder") if k == 2 else Formula("peak²/bleeder")
+            found["bleeder_power"] = Formula("(peak/k)²/bleeder") if k == 2 else STATED
         found["discharge_time_34v"] = _discharge(x, peak)
         if x.load is not None:
             found |= _under_load(x)

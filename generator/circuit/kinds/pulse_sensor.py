@@ -7,6 +7,7 @@ from typing import Any
 
 from generator.circuit import param
 from generator.circuit.block import (
+    STATED,
     Block,
     Check,
     ExtraPart,
@@ -108,7 +109,7 @@ class PulseSensor(Kind):
         still = bool(held or x.failed("sensor"))
         found: Found = {}
         high = 0.0 if held else max(0.0, x.supply - x.leakage * x.pull_up)
-        found["high_level"] = Formula("supply − leakage·pull_up") if high > 0 else 0.0
+        found["high_level"] = STATED if high > 0 else 0.0
         if x.failed("sensor") == "open" or math.isinf(x.pull_up):
             found["sink_current"] = 0.0
         else:
@@ -120,17 +121,16 @@ class PulseSensor(Kind):
             return {**found, "mean_level": 0.0}
         if still:
             return {**found, "mean_level": Formula("1·high_level")}
-        found["mean_level"] = Formula("low_share·low + (1 − low_share)·high_level")
+        found["mean_level"] = STATED
         if x.capacitor is not None:
             to = x.logic_high * x.supply
             rise = rise_time(pull_up=x.pull_up, capacitance=x.capacitor, high=high, low=x.low, to=to)
             reaches = math.isfinite(rise) and rise > 0
-            text = Formula("pull_up·capacitor·ln((high_level − low)/(high_level − logic_high·supply))")
-            found["rise_time"] = text if reaches else rise
+            found["rise_time"] = STATED if reaches else rise
             if math.isinf(rise):
                 found["highest_frequency"] = 0.0
             elif rise > 0:
-                found["highest_frequency"] = Formula("(1 − low_share)/rise_time")
+                found["highest_frequency"] = STATED
         return found
 
     def checks(self, block: Block) -> list[Check]:
@@ -201,10 +201,10 @@ def _turning(x: Point, still: bool) -> Found:
     if x.frequency is not None:
         if still:
             return {"pulse_frequency": 0.0}
-        return {"pulse_frequency": Formula("1·frequency"), "shaft_speed": Formula("frequency·60/pulses")}
+        return {"pulse_frequency": Formula("1·frequency"), "shaft_speed": STATED}
     if x.speed is not None:
         return {
-            "pulse_frequency": 0.0 if still else Formula("speed·pulses/60"),
+            "pulse_frequency": 0.0 if still else STATED,
             "shaft_speed": Formula("1·speed"),
         }
     return {}

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from generator.circuit import param
-from generator.circuit.block import Block, Check, Formula, Found, Kind, Point, Solved, Value, Variant
+from generator.circuit.block import STATED, Block, Check, Formula, Found, Kind, Point, Solved, Value, Variant
 from generator.circuit.labels import computed, part_label
 from generator.circuit.ratings import load_ratings, rating
 from generator.circuit.says import _, measured
@@ -53,7 +53,7 @@ def _heat(x: Point, high: float, regulates: bool) -> Found:
         return {"dissipation": 0.0}
     return {
         "output_high": high, "I": drawn, "base_high": Formula("I/(transistor_hfe + 1)"),
-        "dissipation": Formula("(input_high − output_high)·(I − base_high) + vbe·base_high"),
+        "dissipation": STATED,
     }  # fmt: skip
 
 
@@ -125,19 +125,17 @@ class SeriesPass(Kind):
             found["output_voltage"] = Formula("max(input − vbe, 0)/(1 + series/((transistor_hfe + 1)·load))")
             found["base_current"] = Formula("output_voltage/load/(transistor_hfe + 1)")
         elif x.load_is == "ohm":
-            found["output_voltage"] = Formula("max(zener − vbe, 0)")
+            found["output_voltage"] = STATED
             found["base_current"] = Formula("output_voltage/load/(transistor_hfe + 1)")
         else:
-            found["base_current"] = Formula("load/(transistor_hfe + 1)")
+            found["base_current"] = STATED
             follows = Formula("max(input − series·base_current − vbe, 0)")
-            found["output_voltage"] = Formula("max(zener − vbe, 0)") if regulates else follows
-        found["zener_current"] = (
-            Formula("(input − zener)/series − base_current") if regulates and not no_zener else 0.0
-        )
+            found["output_voltage"] = STATED if regulates else follows
+        found["zener_current"] = STATED if regulates and not no_zener else 0.0
         if no_zener:
             return found
-        found["max_load"] = Formula("(transistor_hfe + 1)·max(input − zener, 0)/series")
-        found["zener_power_no_load"] = Formula("zener·max(input_high − zener, 0)/series")
+        found["max_load"] = STATED
+        found["zener_power_no_load"] = STATED
         found |= _heat(x, high, regulates_high)
         return found
 

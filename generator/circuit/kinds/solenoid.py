@@ -8,6 +8,7 @@ from functools import lru_cache
 
 from generator.circuit import param
 from generator.circuit.block import (
+    STATED,
     Block,
     Check,
     ExtraPart,
@@ -105,7 +106,7 @@ def _behind_diode(x: Point) -> Found:
         "current": Formula("√(square/(2·π))"),
     }
     if piece.mean > 0:
-        found["extinction_angle"] = Formula("stop·180/π")
+        found["extinction_angle"] = STATED
         level = " − diode_drop·(stop − start)" if x.diode_drop else ""
         found["mean_current"] = Formula(f"(supply·√2·(cos(start) − cos(stop)){level})/(2·π·winding)")
     else:
@@ -188,14 +189,14 @@ class Solenoid(Kind):
             return dict.fromkeys(DEAD, 0.0)
         feed = "ac" if x.feed == "half-wave" and x.failed("diode") == "short" else x.feed
         if feed == "dc":
-            found: Found = {"current": Formula("supply/winding"), "mean_current": Formula("1·current")}
+            found: Found = {"current": STATED, "mean_current": Formula("1·current")}
         elif feed == "ac":
             z = "√(winding² + (2·π·f·inductance)²)" if x.inductance else "winding"
             found = {"current": Formula(f"supply/{z}"), "mean_current": 0.0}
         else:
             found = _behind_diode(x)
-        found["mean_voltage"] = Formula("winding·mean_current") if feed != "ac" else 0.0
-        found["power"] = Formula("duty·current²·winding")
+        found["mean_voltage"] = STATED if feed != "ac" else 0.0
+        found["power"] = STATED
         return found
 
     def checks(self, block: Block) -> list[Check]:

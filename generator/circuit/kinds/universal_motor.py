@@ -6,6 +6,7 @@ import math
 
 from generator.circuit import param
 from generator.circuit.block import (
+    STATED,
     Block,
     Check,
     ExtraPart,
@@ -99,7 +100,7 @@ class UniversalMotor(Kind):
         found: Found = {
             "X": Formula("2·π·f·inductance"),
             "field": sum(fields),
-            "resistance": Formula("field + armature"),
+            "resistance": STATED,
         }
         stalled = "√(resistance² + X²)" if x.inductance else "resistance"
         found["stall_current"] = Formula(f"supply/{stalled}")
@@ -109,10 +110,10 @@ class UniversalMotor(Kind):
         if not x.inductance:
             found["power_factor"] = 1.0
         else:
-            found["power_factor"] = Formula("√(1 − (running_current·X/supply)²)") if reactive < 1 else 0.0
-        found["input_power"] = Formula("supply·running_current·power_factor")
+            found["power_factor"] = STATED if reactive < 1 else 0.0
+        found["input_power"] = STATED
         found["back_emf"] = Formula("max(supply·power_factor − running_current·resistance − brush_drop, 0)")
-        found["copper_power"] = Formula("running_current²·resistance")
+        found["copper_power"] = STATED
         return found
 
     def checks(self, block: Block) -> list[Check]:
