@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import shlex
 import sys
 from collections.abc import Callable, Mapping, Sequence
 from contextlib import closing
@@ -17,15 +18,19 @@ Print = Callable[[object], object]
 
 
 def values(
-    kind: str, parts: Sequence[str], reads: Sequence[str], *, as_json: bool, out: Print, say: Print
+    kind: str | None, parts: Sequence[str], reads: Sequence[str], *, as_json: bool, out: Print, say: Print
 ) -> int:
     """Work a block out; print it or, with readings, which failures fit them too. Returns the exit status."""
-    from generator.circuit import catalogue, report
-    from generator.circuit.circuit import Mains, build_block
+    from generator.circuit import sums
 
     if kind == "marking":
         return _marking(parts, as_json=as_json, out=out, say=say)
-    if not kind:
+    if kind in sums.SUMS and not reads:
+        return _sum(kind, parts, as_json=as_json, out=out, say=say)
+    from generator.circuit import catalogue, report
+    from generator.circuit.circuit import Mains, build_block
+
+    if kind is None:
         if as_json:
             kinds = [
                 {"kind": found.name, "title": found.title, "what": found.what}
@@ -35,9 +40,16 @@ def values(
             return DONE
         for name in catalogue.names():
             out(f"{name:22}{catalogue.kind(name).what}")
+        for sort in sums.SUMS.values():
+            out(f"{sort.name:22}{sort.what}")
         return DONE
     if kind not in catalogue.names():
-        say(f"{kind}: no such kind of block; {catalogue.did_you_mean_kind(kind, 'marking')}")
+        hint = catalogue.did_you_mean_kind(kind, "marking", *sums.SUMS)
+        say(
+            f"{shown(kind, 40)}: no such kind of block; {hint}"
+            if kind.strip()
+            else "no kind of block is named"
+        )
         return MISUSED
     try:
         parameters = _parameters(parts, catalogue.kind(kind).example)
@@ -45,7 +57,12 @@ def values(
     except ValueError as error:
         say(str(error))
         return MISUSED
+    if "?" in parameters.values():
+        return _turned(kind, parameters, as_json=as_json, out=out, say=say)
     block, troubles = build_block(kind, parameters, Mains())
+    if block is None and not parts:
+        say(_to_edit(kind))
+        return MISUSED
     for trouble in troubles:
         severity = "" if trouble.severity == ERROR else f"{trouble.severity}: "
         say(severity + trouble.what + (f"; {trouble.hint}" if trouble.hint else ""))
@@ -66,6 +83,82 @@ def values(
     return DONE
 
 
+def _to_edit(kind: str) -> str:
+    """A filled call to edit, and what else the kind takes."""
+    from generator.circuit import catalogue
+    from generator.notes.starter import flow
+
+    found = catalogue.kind(kind)
+    filled = " ".join(
+        f"{name}={shlex.quote(flow(entry) if not isinstance(entry, str) else entry)}"
+        for name, entry in found.example.items()
+    )
+    more = [f"  {p.name:18}{p.what} ({p.accepts()})" for p in found.params if p.name not in found.example]
+    lines = [f"{kind}: {found.what}", "", "An example to edit:", f"  benchlore values {kind} {filled}"]
+    return "\n".join(lines + (["", "It also takes:", *more] if more else []))
+
+
+def _sum(kind: str, parts: Sequence[str], *, as_json: bool, out: Print, say: Print) -> int:
+    from generator.circuit import sums
+
+    try:
+        found = sums.worked_out(kind, parts)
+    except sums.SumError as error:
+        say(str(error))
+        return MISUSED
+    out(
+        json.dumps(sums.as_data(kind, found), ensure_ascii=False, indent=1)
+        if as_json
+        else sums.as_text(found)
+    )
+    return DONE
+
+
+def _turned(kind: str, parameters: Mapping[str, Any], *, as_json: bool, out: Print, say: Print) -> int:
+    """`resistor=? current="10 mA"`: which part, the nearest that there is, and what that comes to."""
+    from generator.circuit import report
+    from generator.circuit.circuit import Mains
+    from generator.circuit.turned import TurnedError, turn_round
+    from generator.notation.quantity import format_band, format_value
+
+    try:
+        turned = turn_round(kind, parameters, Mains())
+    except TurnedError as error:
+        say(str(error))
+        return MISUSED
+    value, _target = turned.wanted
+    if as_json:
+        nearest = [
+            {"series": series, "value": size, "comes_to": report.result_data(block.values[value])}
+            for series, size, block in turned.nearest
+            if value in block.values
+        ]
+        solved = {
+            "parameter": turned.parameter,
+            "value": turned.exact,
+            "unit": turned.unit,
+            "wanted": value,
+            "nearest": nearest,
+        }
+        out(
+            json.dumps(
+                {**report.as_data(turned.nearest[0][2]), "solved": solved}, ensure_ascii=False, indent=1
+            )
+        )
+        return DONE
+    lines = [
+        f"{turned.parameter} = {format_value(turned.exact, turned.unit, 4)} makes {value} {parameters[value]}"
+    ]
+    for series, size, block in turned.nearest:
+        result = block.values.get(value)
+        if series and result is not None and result.value is not None:
+            comes = f"{format_value(result.value, result.unit)} ({format_band(result.low, result.high, result.unit)})"
+            lines.append(f"  {series}: {format_value(size, turned.unit, trim=True)} comes to {comes}")
+    lines += ["", report.as_text(turned.nearest[0][2])]
+    out("\n".join(lines))
+    return DONE
+
+
 def _parameters(texts: Sequence[str], example: Mapping[str, Any]) -> dict[str, Any]:
     """name=text pairs. Text that is YAML flow (a list or a mapping) is read as such. Raises ValueError in words."""
     such_as = next(
@@ -76,6 +169,8 @@ def _parameters(texts: Sequence[str], example: Mapping[str, Any]) -> dict[str, A
         name, entry = _pair(text, f"parameters are written name=text, such as {such_as}")
         if name in found:
             raise ValueError(f"{name} is given twice")
+        if name == "kind":
+            raise ValueError("the kind stands first, without kind=")
         found[name] = _flow(entry) if entry[:1] in ("{", "[") else entry
     return found
 

@@ -109,7 +109,7 @@ def _parser() -> tuple[argparse.ArgumentParser, list[str]]:
     made.add_argument(
         "kind",
         nargs="?",
-        default="",
+        default=None,
         metavar="BLOCK-KIND",
         help="a kind of block; without one, the kinds are listed",
     )
@@ -163,7 +163,10 @@ examples:
   benchlore values transformer-supply secondary="12 V" smoothing="C3 1000u 35V" load="120 mA"
   benchlore values transformer-supply secondary="12 V" smoothing="C3 1000u" load="120 mA" --read ripple="3.6 V"
   benchlore values transformer-supply secondary="12 V" smoothing="C3 1000u" load="120 mA" --json
+  benchlore values led-indicator supply="5 V" forward=red resistor="?" current="10 mA"
   benchlore values marking "yellow violet orange gold"
+  benchlore values ohm "12 V" 4k7
+  benchlore values parallel 10k 4k7
 """
 LOOKUP = """\
 examples:

@@ -24,3 +24,10 @@ def nearest_preferred(value: float) -> float:
                 return value
     near = min((*E24, 10.0), key=lambda step: abs(math.log(mantissa / step)))
     return float(f"{near * 10**decade:.6g}")
+
+
+def nearest_in(series: tuple[float, ...], value: float) -> float:
+    """The value of a series (E24, E96) that is nearest by ratio; above zero. Source: IEC 60063."""
+    decade = math.floor(math.log10(value) + 1e-12)
+    near = min((*series, series[0] * 10), key=lambda step: abs(math.log(value / 10**decade / step)))
+    return float(f"{near * 10**decade:.6g}")

@@ -1,0 +1,116 @@
+"""The bench beside the kinds: a filled example to edit, a sum turned round, Ohm's law, parallel and series, RC."""
+
+from __future__ import annotations
+
+import json
+import math
+from typing import Any
+
+import pytest
+from eseries import E24, E96, find_nearest
+
+from generator.bench import values
+from generator.circuit import catalogue
+from generator.circuit.circuit import Mains
+from generator.circuit.sums import SumError, worked_out
+from generator.circuit.turned import TurnedError, turn_round
+from generator.notation.preferred import E24 as OURS_24
+from generator.notation.preferred import E96 as OURS_96
+from generator.notation.preferred import nearest_in
+
+
+def called(kind: str | None, *parts: str, as_json: bool = False) -> tuple[int, str, str]:
+    out: list[object] = []
+    told: list[object] = []
+    status = values(kind, parts, [], as_json=as_json, out=out.append, say=told.append)
+    return status, "\n".join(map(str, out)), "\n".join(map(str, told))
+
+
+@pytest.mark.parametrize("value", [320.0, 4712.0, 1.04, 9.7e6, 0.47, 1049.5])
+def test_the_nearest_in_a_series(value: float) -> None:
+    """The package eseries finds the nearest by difference; by ratio the two differ only between neighbours' means."""
+    for ours, theirs in ((OURS_24, E24), (OURS_96, E96)):
+        assert (
+            abs(math.log(nearest_in(ours, value) / value))
+            <= abs(math.log(find_nearest(theirs, value) / value)) + 1e-12
+        )
+
+
+def test_which_resistor_for_ten_milliamperes() -> None:
+    """(5 V − 1.8 V)/10 mA = 320 Ω (Ohm's law); 330 Ω of E24 comes to 9.70 mA, 324 Ω of E96 to 9.88 mA."""
+    turned = turn_round(
+        "led-indicator", {"supply": "5 V", "forward": "red", "resistor": "?", "current": "10 mA"}, Mains()
+    )
+    assert turned.exact == pytest.approx(320.0)
+    found = [(series, size, block.values["current"].value) for series, size, block in turned.nearest]
+    assert found == [("E24", 330.0, pytest.approx(3.2 / 330)), ("E96", 324.0, pytest.approx(3.2 / 324))]
+
+
+def test_which_capacitor_for_a_delay() -> None:
+    """Half of the supply is reached after R·C·ln 2: 100 ms with 10 kΩ take 14.43 µF (exponential charge)."""
+    turned = turn_round(
+        "rc-delay",
+        {"supply": "5 V", "threshold": "2.5 V", "resistor": "10k", "capacitor": "?", "delay": "100 ms"},
+        Mains(),
+    )
+    assert turned.exact == pytest.approx(0.1 / (10e3 * math.log(2)), rel=1e-6)
+    assert turned.nearest[0][:2] == ("E24", pytest.approx(15e-6))
+
+
+def test_json_of_a_sum_turned_round() -> None:
+    status, text, told = called(
+        "led-indicator", "supply=5 V", "forward=red", "resistor=?", "current=10 mA", as_json=True
+    )
+    data = json.loads(text)
+    assert (status, told, data["kind"]) == (0, "", "led-indicator")
+    assert data["solved"]["value"] == pytest.approx(320.0) and data["solved"]["nearest"][0]["series"] == "E24"
+
+
+@pytest.mark.parametrize("given", [
+    {"supply": "5 V", "resistor": "?", "current": "10 mA", "forward": "?"}, {"supply": "5 V", "resistor": "?"}, {"supply": "1 V", "resistor": "?", "current": "10 mA"},
+    {"supply": "5 V", "resistor": "?", "current": "10 V"}, {"resistor": "?", "current": "10 mA"},
+])  # fmt: skip
+def test_what_cannot_be_turned_round_is_told(given: dict[str, Any]) -> None:
+    with pytest.raises(TurnedError):
+        turn_round("led-indicator", given, Mains())
+
+
+# Ohm's and Joule's laws, Kirchhoff's, by hand.
+@pytest.mark.parametrize(("kind", "texts", "name", "value"), [
+    ("ohm", ["12 V", "4k7"], "current", 12 / 4700), ("ohm", ["12 V", "4k7"], "power", 144 / 4700), ("ohm", ["2 A", "60 W"], "resistance", 15.0),
+    ("ohm", ["voltage=230 V", "power=2 kW"], "resistance", 26.45), ("ohm", ["100 ohm", "0.25 W"], "voltage", 5.0), ("ohm", ["10 mA", "1k"], "voltage", 10.0),
+    ("parallel", ["10k", "10k"], "resistance", 5e3), ("parallel", ["resistor=6k", "resistor=3k", "2k"], "resistance", 1e3), ("series", ["1k", "2k2", "330"], "resistance", 3530.0),
+    ("rc", ["10k", "100n"], "time_constant", 1e-3), ("rc", ["capacitor=100n", "resistor=10k"], "cutoff", 159.155),
+])  # fmt: skip
+def test_sums_by_hand(kind: str, texts: list[str], name: str, value: float) -> None:
+    assert next(f for f in worked_out(kind, texts) if f.name == name).value == pytest.approx(value, rel=1e-5)
+
+
+def test_a_sum_has_a_band_where_what_is_given_has_one() -> None:
+    """10k ±5 % beside 10k ±5 %: 4.75 to 5.25 kΩ."""
+    (found,) = worked_out("parallel", ["10k 5%", "10k 5%"])
+    assert (found.low, found.high) == pytest.approx((4750.0, 5250.0))
+
+
+@pytest.mark.parametrize(("kind", "texts"), [
+    ("ohm", ["12 V"]), ("ohm", ["12", "4k7"]), ("ohm", ["12 V", "5 V"]), ("parallel", ["10k"]), ("parallel", ["10k", "5 V"]), ("rc", ["10k", "4k7"]), ("ohm", ["speed=1", "1 V"]),
+])  # fmt: skip
+def test_what_makes_no_sum_is_told(kind: str, texts: list[str]) -> None:
+    with pytest.raises(SumError):
+        worked_out(kind, texts)
+
+
+@pytest.mark.parametrize("kind", catalogue.names())
+def test_a_kind_alone_shows_an_example_to_edit(kind: str) -> None:
+    """Where a kind needs parameters, its example is shown as a call that works; where it needs none, it is worked out."""
+    status, text, told = called(kind)
+    if status:
+        assert text == "" and f"benchlore values {kind} " in told
+        assert all(name in told for name in catalogue.kind(kind).example)
+
+
+def test_names_that_are_none() -> None:
+    assert called("")[0] == 2
+    status, _text, told = called("x" * 10_000)
+    assert status == 2 and len(told) < 1500 and "x" * 100 not in told
+    assert "kind stands first" in called("led-indicator", "kind=heater")[2]
