@@ -41,7 +41,7 @@ from generator.notes.sections import (
 )
 from generator.notes.standard import BARRIERS, END_OF_LIFE, OUTCOMES
 from generator.notes.text import UnusableFile, clean, decode, read_text, shown, shown_path
-from generator.notes.whole import USUAL_STATES, put_together, read_told
+from generator.notes.whole import USUAL_STATES, read_told, worked_out, wrong_together
 from generator.problems import WARNING, Problem
 
 if TYPE_CHECKING:
@@ -198,7 +198,7 @@ def _of_values(measured: tuple[Reading, ...], circuit: Circuit, told: Told | Non
 
 def _blocks(fields: Fields, mains: Mains, told: Told | None) -> tuple[dict[str, dict[str, Any]], Circuit]:
     """The blocks as written, and the circuit built of those with a usable name."""
-    from generator.circuit.circuit import Circuit, build
+    from generator.circuit.circuit import Circuit
 
     raw = fields.mapping("blocks")
     blocks = {}
@@ -217,12 +217,11 @@ def _blocks(fields: Fields, mains: Mains, told: Told | None) -> tuple[dict[str, 
         )
     if not fields.complete or stated > MOST_BLOCK_VALUES:
         return blocks, Circuit({}, [])
-    circuit = build(blocks, mains, told.joins if told else ())
+    circuit = worked_out(blocks, mains, told)
     for trouble in circuit.troubles:
         fields.report.trouble(trouble.under("blocks"))
-    if told and len(circuit.blocks) == len(blocks):
-        for trouble in put_together(circuit, told).troubles:
-            fields.report.trouble(trouble)
+    for trouble in wrong_together(circuit, told):
+        fields.report.trouble(trouble)
     return blocks, circuit
 
 

@@ -9,13 +9,13 @@ import re
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
+from generator.circuit.circuit import Circuit, Mains, build
 from generator.notation.quantity import QuantityError, parse
 from generator.notes.fields import Fields
 from generator.notes.text import shown
-from generator.problems import did_you_mean
+from generator.problems import Trouble, did_you_mean
 
 if TYPE_CHECKING:
-    from generator.circuit.circuit import Circuit
     from generator.circuit.device import Device, State, Told
 
 MOST_STATES, MOST_JOINS, MOST_PINS, MOST_PLACES = 12, 200, 100, 200
@@ -149,6 +149,22 @@ def _test_points(fields: Fields) -> list[tuple[str, str]]:
         elif place := points.text(name, PLACE):
             found.append((name, place))
     return found
+
+
+def worked_out(blocks: Mapping[str, Any], mains: Mains, told: Told | None) -> Circuit:
+    """The blocks of a note as a circuit; a load that the note leaves out is what is joined, which the network says."""
+    circuit = build(blocks, mains, told.joins if told else ())
+    if not circuit.unstated_loads:
+        return circuit
+    from generator.circuit.device import NOTHING, work_out
+
+    return work_out(blocks, mains, told or NOTHING).circuit
+
+
+def wrong_together(circuit: Circuit, told: Told | None) -> list[Trouble]:
+    """What is wrong with the blocks as one device; nothing where each stands alone."""
+    joined = any(block.extras or block.joined or block.sources for block in circuit.blocks.values())
+    return put_together(circuit, told).check() if told or joined else []
 
 
 def put_together(circuit: Circuit, told: Told | None) -> Device:

@@ -23,12 +23,23 @@ if TYPE_CHECKING:
     from generator.circuit.circuit import Circuit
     from generator.circuit.point import Mains
 
+MOST_KEPT = 4
+_recent: list[Device] = []
 PIN_OHMS = 0.01  # of a connector's pin
 
 
 def assemble(circuit: Circuit, told: Told = NOTHING) -> Device:
-    """The device of a note. Never raises for what a note may hold: see Device.troubles (paths as in the front matter)."""
-    return _Assembly(circuit, told).device()
+    """The device of a note. Never raises for what a note may hold: see Device.troubles (paths as in the front matter).
+
+    The few that were asked for last are kept, for judging, page and data of one note ask for the same.
+    """
+    for kept in _recent:
+        if kept.circuit is circuit and kept.told == told:
+            return kept
+    device = _Assembly(circuit, told).device()
+    _recent.append(device)
+    del _recent[:-MOST_KEPT]
+    return device
 
 
 def given(block: Block) -> set[str]:

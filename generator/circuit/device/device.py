@@ -14,7 +14,7 @@ from generator.circuit.network.alone import renamed
 from generator.circuit.network.described import Wired
 from generator.circuit.network.element import Element
 from generator.circuit.network.passive import Bridge, Winding
-from generator.problems import Trouble
+from generator.problems import WARNING, Trouble
 
 if TYPE_CHECKING:
     from generator.circuit.block import Block
@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from generator.circuit.device.places import Place
     from generator.circuit.device.states import Solved
     from generator.circuit.network.compile import System
+    from generator.circuit.network.newton import Point
     from generator.circuit.network.ohms import Unplugged
     from generator.circuit.network.phasors import MainsSide
     from generator.circuit.network.tolerances import Axis
@@ -185,16 +186,23 @@ class Device:
         """The mains side."""
         from generator.circuit.network.phasors import MainsSide
 
-        mains = next((block.mains for block in self.blocks.values()), None)
-        return MainsSide(self.elements.values(), mains.frequency if mains else 50.0, self.mains_commons)
+        return MainsSide(self.elements.values(), self._frequency, self.mains_commons)
 
-    def solved_with(self, changed: Mapping[str, Element], states: Sequence[State]) -> Solved:
-        """States solved with other elements in the place of some."""
+    @property
+    def _frequency(self) -> float:
+        mains = next((block.mains for block in self.blocks.values()), None)
+        return mains.frequency if mains else 50.0
+
+    def solved_with(
+        self, changed: Mapping[str, Element], states: Sequence[State], start: Point | None = None
+    ) -> Solved:
+        """States solved with other elements in the place of some. start: a point near by."""
         from generator.circuit.device.states import solve
         from generator.circuit.network.phasors import MainsSide
 
         elements = [changed.get(name, element) for name, element in self.elements.items()]
-        return solve(self, self._system(elements), MainsSide(elements, 50.0, self.mains_commons), states)
+        side = MainsSide(elements, self._frequency, self.mains_commons)
+        return solve(self, self._system(elements), side, states, start)
 
     @cached_property
     def solved(self) -> Solved:
@@ -202,12 +210,23 @@ class Device:
         from generator.circuit.device import loads
         from generator.circuit.device.states import solve
 
-        changed = loads.settle(self)
+        changed, near = loads.settle(self)
         if changed:
             self.elements.update(changed)
             self.__dict__.pop("system", None)
             self.__dict__.pop("side", None)
-        return solve(self, self.system, self.side, self.states)
+        return solve(self, self.system, self.side, self.states, near)
+
+    def check(self) -> list[Trouble]:
+        """All that is wrong with the device, what only its solution shows among it: loads stated too low, no operating point."""
+        from generator.circuit.network.newton import NoOperatingPoint
+
+        try:
+            _ = self.solved
+        except NoOperatingPoint as error:
+            hint = "look at how the blocks are joined, and at values that contradict each other"
+            return [*self.troubles, Trouble(("blocks",), str(error), hint, WARNING)]
+        return self.troubles
 
     def row(self, state: str) -> int:
         """The position of a state by its name; the first for "". Raises KeyError."""

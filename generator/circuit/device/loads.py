@@ -17,6 +17,7 @@ from generator.problems import WARNING, Trouble
 if TYPE_CHECKING:
     from generator.circuit.device.device import Device
     from generator.circuit.device.states import Solved
+    from generator.circuit.network.newton import Point
 
 ROUNDS = 3  # rails behind rails
 LEAST_SWITCHED = 1e-6  # A, so that a switch always has a load
@@ -50,16 +51,18 @@ def joined(device: Device, solved: Solved, block: str, plus: str, minus: str, *,
     return total * float(solved.mains.volts(plus, minus)[0]) if ac else max(0.0, total)
 
 
-def settle(device: Device) -> dict[str, Element]:
-    """The load elements that are only a part of what is stated, changed so."""
+def settle(device: Device) -> tuple[dict[str, Element], Point | None]:
+    """The load elements that are only a part of what is stated, changed so; and the first state's point with them."""
     rails = shared_rails(device)
     if not rails:
-        return {}
+        return {}, None
     original = {name: device.elements[name] for name in rails}
     now: dict[str, Element] = {name: scaled(element, 0.0) for name, element in original.items()}
     drawn: dict[str, float] = {}
+    point: Point | None = None
     for _ in range(ROUNDS):
-        solved = device.solved_with(now, device.states[:1])
+        solved = device.solved_with(now, device.states[:1], point)
+        point = solved.point
         before = dict(drawn)
         for name, (block, _parameter, plus, minus) in rails.items():
             element = original[name]
@@ -74,7 +77,7 @@ def settle(device: Device) -> dict[str, Element]:
             what = f"{block}: {format_value(whole, unit)} stated, but what is joined draws {format_value(drawn[name], unit)}"
             hint = f"leave {parameter} out, or state all that hangs on it"
             device.troubles.append(Trouble(("blocks", block, parameter), what, hint, WARNING))
-    return now
+    return now, point
 
 
 def stated(element: Element, volts: float) -> float:

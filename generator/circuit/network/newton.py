@@ -106,9 +106,10 @@ def settle(
         x[rows[done]], good[rows[done]] = found[done], True
     for attempt in (_held, _raised, _in_time)[:patience]:
         for row in np.flatnonzero(~good):
-            found, done = attempt(system, numbers[row : row + 1])
-            if done:
-                x[row], good[row] = found[0], True
+            again, settled = attempt(system, numbers[row : row + 1])
+            if settled:
+                x[row] = again[0]
+                good[row] = True
     return x, good
 
 
