@@ -183,8 +183,8 @@ def test_failures_of_parts(failed: str, classes: str) -> None:
 
 
 def test_all_kinds_are_there() -> None:
-    """The contract's kinds, each with its file."""
-    assert set(catalogue.names()) == set(CONTRACT)
+    """The contract's kinds, each with its file; there may be more."""
+    assert set(CONTRACT) <= set(catalogue.names())
 
 
 @pytest.mark.parametrize("name", CONTRACT)

@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
+import importlib.util
+import re
+import sys
+from pathlib import Path
 from typing import Any
 
 import pytest
 
 from generator.circuit import catalogue, param
-from generator.circuit.block import Kind, Mains
+from generator.circuit.block import Block, Kind, Mains, Point
 from generator.circuit.circuit import build_block
 from generator.circuit.stated import read_inputs
+from generator.drawing.sheet import Sheet
 
 
 class Splitter(Kind):
@@ -114,3 +119,37 @@ def test_what_a_catalogue_shows_is_sound(name: str) -> None:
         assert block is not None and troubles == []
         assert [f"{c.part}: {c.what}" for c in block.checks if not c.ok] == [], changes
     assert all(variant.caption for variant in kind.variants)
+
+
+def test_the_kind_in_the_guide(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The guide's whole kind is one, and short. 12 V − 100 mA·47 Ω = 7.3 V; ±5 % and ±20 %: 12 − 0.12·49.35 (by hand)."""
+    guide = (Path(__file__).resolve().parents[2] / "DEVELOPERS.md").read_text("utf-8")
+    code = re.findall(r"```python\n(.*?)```", guide, re.DOTALL)[0]
+    assert code.count("\n") < 60
+    (tmp_path / "dropping_resistor.py").write_text(code, "utf-8")
+    loader = importlib.util.spec_from_file_location("dropping_resistor", tmp_path / "dropping_resistor.py")
+    assert loader and loader.loader
+    module = importlib.util.module_from_spec(loader)
+    monkeypatch.setitem(sys.modules, "dropping_resistor", module)
+    loader.loader.exec_module(module)
+    kind = module.DroppingResistor()
+    assert kind.name == "dropping-resistor"
+    inputs, troubles = read_inputs(kind, kind.example, {}, Mains())
+    assert troubles == []
+    block = Block(
+        "own",
+        kind,
+        inputs.given,
+        Point(**inputs.numbers),
+        inputs.axes,
+        Mains(),
+        kind.values,
+        units=inputs.units,
+    )
+    output = block.values["output"]
+    assert output.value == pytest.approx(7.3) and output.low == pytest.approx(12 - 0.12 * 49.35)
+    assert output.working == "12 V − 100 mA·47 Ω = 7.30 V"
+    assert [check.ok for check in block.checks] == [True]
+    sheet = Sheet()
+    kind.draw(block, sheet)
+    assert "R1" in sheet.drawn()[0]
