@@ -124,7 +124,7 @@ def test_kinds_leave_words_to_those_who_print_them() -> None:
         for name in known
         if name.startswith("circuit") and "language" in used(known[name], known, late=False)
     }
-    assert speak <= {"circuit.labels", "circuit.report", "circuit.says", "circuit.spread", "circuit.working"}
+    assert speak <= {"circuit.labels", "circuit.report", "circuit.says", "circuit.working"}
 
 
 def test_kinds_know_no_files() -> None:

@@ -6,8 +6,8 @@ import math
 from collections.abc import Sequence
 from typing import Any
 
-from generator.circuit import spread
 from generator.circuit.block import Block, Check, Failure, Result
+from generator.circuit.spread import SPREADS
 from generator.language import _, localized, words
 from generator.notation.quantity import format_band, format_value
 
@@ -58,9 +58,24 @@ def assumptions(block: Block) -> str:
         value = block.point.__dict__.get(name)
         unit = block.units.get(name, "")
         if isinstance(value, (int, float)) and value:
-            taken.append(f"{name.replace('_', ' ')} {spread.words(key, value, unit)}")
+            taken.append(f"{name.replace('_', ' ')} {_spread(key, value, unit)}")
     text = _("No tolerance is stated for these, so this was taken: %(list)s.") % {"list": ", ".join(taken)}
     return " ".join(filter(None, (_(block.kind.assumes), text if taken else "")))
+
+
+def _spread(key: str, value: float, unit: str) -> str:
+    """A spread as a person reads it: "±10 %", "−50 to +200 %", "0.600 to 1.10 V"."""
+    spread = SPREADS[key]
+    if spread.fixed or spread.below != spread.above and spread.absolute:
+        return format_band(*spread.ends(value), unit)
+    if spread.absolute:
+        return "±" + format_value(spread.below, unit, trim=True)
+    if spread.below == spread.above:
+        return f"±{spread.below * 100:g} %"
+    return _("−%(below)s to +%(above)s %%") % {
+        "below": f"{spread.below * 100:g}",
+        "above": f"{spread.above * 100:g}",
+    }
 
 
 def as_text(block: Block) -> str:

@@ -8,9 +8,8 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 
-from generator.language import _
 from generator.notation.parts import Part
-from generator.notation.quantity import Quantity, format_band, format_value
+from generator.notation.quantity import Quantity
 
 
 @dataclass(frozen=True)
@@ -94,18 +93,3 @@ def of_part(part: Part) -> tuple[Part, dict[str, str]]:
         elif (extra := widened(found, key)) is not found:
             extras[name], taken[name] = extra, key
     return replace(part, value=value, extras=extras), taken
-
-
-def words(key: str, value: float, unit: str) -> str:
-    """A spread as a person reads it: "±10 %", "−50 to +200 %", "0.600 to 1.10 V"."""
-    spread = SPREADS[key]
-    if spread.fixed or spread.below != spread.above and spread.absolute:
-        return format_band(*spread.ends(value), unit)
-    if spread.absolute:
-        return "±" + format_value(spread.below, unit, trim=True)
-    if spread.below == spread.above:
-        return f"±{spread.below * 100:g} %"
-    return _("−%(below)s to +%(above)s %%") % {
-        "below": f"{spread.below * 100:g}",
-        "above": f"{spread.above * 100:g}",
-    }
