@@ -33,7 +33,9 @@ HARD: dict[str, tuple[Mapping[str, Any], ...]] = {
         {"rectifier": "half-wave D1", "bleeder": ""},
         {"rectifier": "D1-D4", "load": "", "bleeder": ""},
     ),
-    "divider": ({"load": "1 mA", "cut_points": ""},),
+    "divider": ({"load": "1 mA", "cut_points": ""}, {"series": "R7 4k7", "capacitor": "C2 100n", "load": "R8 100k"}),
+    "thermistor-divider": ({"series": "R7 1k5", "capacitor": "C2 47n"},),
+    "light-divider": ({"capacitor": "C2 1u"}, {"series": "R7 1k5"}),
     "transistor-switch": (
         {"load": "LP1 60", "flyback": "", "load_inductance": ""},
         {"pull_down": "", "flyback": "", "load": "35 mA"},

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 
-from generator.circuit.block import Block, Formula, Point
+from generator.circuit.block import Block, Check, Formula, Found, Point
 from generator.circuit.labels import computed, part_label
+from generator.circuit.ratings import rating
 from generator.circuit.sheet import Line, Sheet
 
 OHMS_LAW = "voltage divider: Ohm's law"
@@ -49,6 +51,58 @@ def sensor_for_tap(x: Point, output: float, side: str) -> Formula | float | None
     return Formula("fixed·output/(supply − output)" if side == "lower" else "fixed·(supply − output)/output")
 
 
+PIN_FILTER = "RC low-pass: the pin sees both resistors side by side through its own"
+
+
+def at_pin(x: Point, found: Found, outputs: Iterable[str]) -> Found:
+    """The outputs as they stand at the pin: none behind an open resistor, 0 V with the capacitor shorted.
+
+    A cut point that is stated at the pin is then never reached; one stated at the sensor is where it was.
+    """
+    shorted = x.failed("capacitor") == "short"
+    if not shorted and x.failed("series") != "open":
+        return found
+    reads = 0.0 if shorted else None
+    found |= {**dict.fromkeys(outputs, reads), "pin_time_constant": None}
+    for cut, key in x.cuts.items():
+        found[f"{cut}.output"] = reads
+        if key in ("output", "code"):
+            found |= {f"{cut}.{name}": None for name in ("supply", "resistance", "temperature", "illuminance", "code")}
+    return found
+
+
+def pin_remark(key: str, mode: str) -> str:
+    """What a failed part between tap and pin does besides its values."""
+    remarks = {
+        ("series", "open"): "the pin hangs in the air: it reads anything",
+        ("capacitor", "open"): "works as before, with more noise at the pin",
+        ("capacitor", "short"): "the pin is held at 0 V",
+    }
+    return remarks.get((key, mode), "")
+
+
+def pin_checks(block: Block, volts: float) -> list[Check]:
+    """The stated voltage of the capacitor at the pin against what it sees at most."""
+    return rating(block, "capacitor", "V", volts, "sees at most")
+
+
+def draw_pin(block: Block, sheet: Sheet, column: int, label: list[Line]) -> None:
+    """From the tap at (column, 1) through the resistor to the pin, its capacitor to common, and the pin itself."""
+    first = column
+    if block.part("series"):
+        sheet.across("resistor", 1, column, column + 1, part_label(block, "series"))
+        column += 1
+    if block.inputs.get("capacitor") is not None:
+        if column == first:
+            sheet.wire((column, 1), (column + 1, 1))
+            column += 1
+        sheet.down("capacitor", column, 1, 2, part_label(block, "capacitor"))
+        sheet.wire((first, 2), (column, 2))
+        sheet.dot((column, 1), (first, 2))
+    sheet.wire((column, 1), (column + 1, 1))
+    sheet.port(column + 1, 1, label, right=True)
+
+
 def draw_sensor_divider(
     block: Block, sheet: Sheet, sensor: str, symbol: str, side: str, at_tap: list[Line]
 ) -> None:
@@ -62,8 +116,7 @@ def draw_sensor_divider(
     sheet.down(lower[1], 1, 1, 2, part_label(block, lower[0]))
     sheet.wire((0, 0), (1, 0))
     sheet.port(0, 0, [Line("supply", "r"), *computed(block, "supply")])
-    sheet.wire((1, 1), (2, 1))
     sheet.dot((1, 1))
-    sheet.port(2, 1, [Line("output", "r"), *at_tap], right=True)
+    draw_pin(block, sheet, 1, [Line("output", "r"), *at_tap])
     sheet.wire((0, 2), (1, 2))
     sheet.port(0, 2, [Line("0 V", "r")])

@@ -45,14 +45,17 @@ CONTRACT = {
     "battery-pack": ("cells chemistry capacity load", "nominal full empty energy runtime"),
     "charge-resistor": ("supply battery resistor capacity* chemistry*", "current resistor_power c_rate"),
     "divider": (
-        "supply upper lower load* cut_points*",
-        "output unloaded_output source_resistance current upper_power lower_power",
+        "supply upper lower load* series* capacitor* cut_points*",
+        "pin_time_constant output unloaded_output source_resistance current upper_power lower_power",
     ),
     "thermistor-divider": (
-        "supply fixed thermistor thermistor_side* adc_bits* dissipation_constant* sh* cut_points*",
-        "resistance_25 output_25 open_output short_output slope_25 self_heating",
+        "series* capacitor* supply fixed thermistor thermistor_side* adc_bits* dissipation_constant* sh* cut_points*",
+        "pin_time_constant resistance_25 output_25 open_output short_output slope_25 self_heating",
     ),
-    "light-divider": ("supply fixed sensor sensor_side* cut_points*", "dark_output bright_output"),
+    "light-divider": (
+        "supply fixed sensor sensor_side* series* capacitor* cut_points*",
+        "dark_output bright_output pin_time_constant",
+    ),
     "sense-resistor": ("shunt gain* limit* load*", "limit_current shunt_power drop amplified"),
     "comparator": (
         "supply reference reference_resistance* input_resistor feedback output_high* output_low* pull_up* input*",

@@ -6,8 +6,16 @@ import math
 from typing import TYPE_CHECKING, Any
 
 from generator.circuit import param
-from generator.circuit.block import Block, Check, Formula, Kind, Point, Solved, Value, Variant
-from generator.circuit.divided import OHMS_LAW, tap_formula
+from generator.circuit.block import Block, Check, Formula, Found, Kind, Point, Solved, Value, Variant
+from generator.circuit.divided import (
+    OHMS_LAW,
+    PIN_FILTER,
+    at_pin,
+    draw_pin,
+    pin_checks,
+    pin_remark,
+    tap_formula,
+)
 from generator.circuit.formula import parallel
 from generator.circuit.labels import at_tap_line, computed, part_label
 from generator.circuit.ratings import load_ratings, rating
@@ -32,14 +40,20 @@ class Divider(Kind):
     upper = param.Part("resistor", "the resistor from the supply to the tap", role="upper resistor")
     lower = param.Part("resistor", "the resistor from the tap to 0 V", role="lower resistor")
     load = param.Load("what hangs on the tap: a resistor or a current", default=None, modes=())
+    series = param.Part(
+        "resistor", "between the tap and the pin", default="0 ohm", role="series resistor", zero=True
+    )
+    capacitor = param.Part("capacitor", "at the pin", default=None, role="pin capacitor")
     cut_points = param.CutPoints({"output": "V"}, "what the device switches at: {name: {output: V}}")
 
     values = (
         Value("output", "V", "at the tap, loaded", "supply·lower/(upper + lower)", OHMS_LAW,
-              at="from the tap to 0 V", impedance="tap_resistance"),
+              at="from the tap to 0 V", impedance="series + tap_resistance"),
         Value("unloaded_output", "V", "at the tap with nothing on it", "supply·lower/(upper + lower)",
-              OHMS_LAW, at="from the tap to 0 V, load off", impedance="upper∥lower"),
+              OHMS_LAW, at="from the tap to 0 V, load off", impedance="series + (upper∥lower)"),
         Value("source_resistance", "ohm", "what the tap looks like to a load", "upper∥lower", THEVENIN,
+              measurable=False),
+        Value("pin_time_constant", "s", "how slowly the pin follows", "(series + upper∥lower)·capacitor", PIN_FILTER,
               measurable=False),
         Value("current", "A", "through the upper resistor", "(supply − output)/upper", "Ohm's law",
               at="in series with the upper resistor"),
@@ -76,14 +90,14 @@ class Divider(Kind):
                 output = "supply"
             elif math.isinf(x.upper) or below == 0:
                 output = "0"
-        found: dict[str, float | Formula] = {
+        found: Found = {
             "output": Formula(output), "unloaded_output": unloaded, "tap_resistance": parallel(x.upper, below),
         }  # fmt: skip
         never = below == 0 or math.isinf(x.upper)
         for cut in x.cuts:
             found[f"{cut}.stated"] = x.__dict__[f"cut:{cut}"]
             found[f"{cut}.supply"] = math.inf if never else Formula(needed)
-        return found
+        return at_pin(x, found, ("output", "unloaded_output"))
 
     def checks(self, block: Block) -> list[Check]:
         supply = block.quantity("supply")
@@ -93,6 +107,7 @@ class Divider(Kind):
         found += rating(block, "lower", "W", block.high("lower_power"), "turns into heat")
         found += rating(block, "lower", "V", block.high("unloaded_output"), "sees, unloaded,")
         found += load_ratings(block, block.high("output"))
+        found += pin_checks(block, block.high("unloaded_output"))
         if block.point.load is not None and block.high("output") == 0:
             found.append(
                 Check(
@@ -104,6 +119,8 @@ class Divider(Kind):
         return found
 
     def remark(self, x: Point, key: str, mode: str) -> str:
+        if key in ("series", "capacitor"):
+            return pin_remark(key, mode)
         if (key, mode) == ("lower", "open"):
             return "the whole supply reaches what is behind the tap"
         return ""
@@ -150,8 +167,7 @@ class Divider(Kind):
                 part_label(block, "load"),
             )
             sheet.dot((2, 1), (1, 2))
-        sheet.wire((column, 1), (column + 1, 1))
-        sheet.port(column + 1, 1, [Line("output", "r"), *at_tap_line(block, "output", "")], right=True)
+        draw_pin(block, sheet, column, [Line("output", "r"), *at_tap_line(block, "output", "")])
 
     def dangerous(self, x: Point) -> set[tuple[str, str]]:
         return {("lower", "open")}

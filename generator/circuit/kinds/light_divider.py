@@ -7,7 +7,18 @@ from typing import TYPE_CHECKING, Any
 
 from generator.circuit import curves, param
 from generator.circuit.block import Block, Check, Formula, Kind, Point, Solved, Value, Variant, Wear
-from generator.circuit.divided import OHMS_LAW, draw_sensor_divider, sensor_for_tap, tap_formula, tap_voltage
+from generator.circuit.divided import (
+    OHMS_LAW,
+    PIN_FILTER,
+    at_pin,
+    draw_sensor_divider,
+    pin_checks,
+    pin_remark,
+    sensor_for_tap,
+    tap_formula,
+    tap_voltage,
+)  # fmt: skip
+from generator.circuit.labels import at_tap_line, cut_lines
 from generator.circuit.failing import LEAK
 from generator.circuit.formula import parallel
 from generator.circuit.labels import at_tap_line, cut_lines  # fmt: skip
@@ -91,15 +102,21 @@ class LightDivider(Kind):
         role="photoresistor",
     )
     sensor_side = param.Choice(("upper", "lower"), "where the photoresistor stands", default="lower")
+    series = param.Part(
+        "resistor", "between the tap and the pin", default="0 ohm", role="series resistor", zero=True
+    )
+    capacitor = param.Part("capacitor", "at the pin", default=None, role="pin capacitor")
     cut_points = param.CutPoints(
         {"illuminance": "lux", "resistance": "ohm", "output": "V"}, "what the device switches at"
     )
 
     values = (
         Value("dark_output", "V", "voltage at the tap in the dark (0.1 lux, a night with a moon)", "supply",
-              POWER_LAW, at="from the tap to 0 V, sensor covered", impedance="fixed∥dark_resistance"),
+              POWER_LAW, at="from the tap to 0 V, sensor covered", impedance="series + (fixed∥dark_resistance)"),
         Value("bright_output", "V", "voltage at the tap in bright light (1000 lux, by a window)", "supply",
               POWER_LAW, at="from the tap to 0 V, sensor in bright light"),
+        Value("pin_time_constant", "s", "how slowly the pin follows", "(series + fixed∥sensor)·capacitor", PIN_FILTER,
+              measurable=False),
     )  # fmt: skip
     cut_values = (
         Value("illuminance", "lux", "light at this point", "illuminance", POWER_LAW,
@@ -107,7 +124,7 @@ class LightDivider(Kind):
         Value("resistance", "ohm", "the sensor's resistance there", "resistance", POWER_LAW, cold=True,
               at="across the unplugged sensor"),
         Value("output", "V", "voltage at the tap there", "output", OHMS_LAW, at="from the tap to 0 V",
-              impedance="fixed∥resistance"),
+              impedance="series + (fixed∥resistance)"),
     )  # fmt: skip
     helper_units = {"dark_resistance": "ohm", "dark": "lux", "bright": "lux", "sensor_gamma": ""}
     wear = (Wear("sensor", "leaky", *LEAK, lambda x, leak: x.changed(sensor_leak=leak)),)
@@ -142,7 +159,7 @@ class LightDivider(Kind):
             found |= {
                 f"{cut}.{name}": value for name, value in _cut(x, key, x.__dict__[f"cut:{cut}"]).items()
             }
-        return found
+        return at_pin(x, found, ("dark_output", "bright_output"))
 
     def checks(self, block: Block) -> list[Check]:
         supply, fixed = block.quantity("supply"), block.quantity("fixed")
@@ -154,9 +171,12 @@ class LightDivider(Kind):
         found += rating(
             block, "sensor", "W", supply.high**2 / (4 * fixed.low), "in the light where it takes the most,"
         )
+        found += pin_checks(block, supply.high)
         return found + rating(block, "sensor", "V", supply.high, "in the dark sees")
 
     def remark(self, x: Point, key: str, mode: str) -> str:
+        if key in ("series", "capacitor"):
+            return pin_remark(key, mode)
         if key == "sensor":
             return "the device sees night for ever" if mode == "open" else "the device sees day for ever"
         return ""
@@ -190,9 +210,9 @@ class LightDivider(Kind):
         ohms = {"fixed": None, "sensor": lambda x: _sensor(x, w.light)}
         w.resistor(upper, "supply", "tap", ohms[upper])
         w.resistor(lower, "tap", "common", ohms[lower])
-        w.same("pin", "tap")
+        w.pin_behind("tap")
         for value, lux in (("dark_output", DARK), ("bright_output", BRIGHT)):
-            w.volts(value, "tap", put=(("sensor", "ohms", _sensor(block.point, lux)),))
+            w.volts(value, "pin", put=(("sensor", "ohms", _sensor(block.point, lux)),))
 
     def draw(self, block: Block, sheet: Sheet) -> None:
         at_tap = (

@@ -7,8 +7,18 @@ from typing import TYPE_CHECKING, Any
 
 from generator.circuit import curves, param
 from generator.circuit.block import Block, Check, Formula, Kind, Point, Solved, Value, Variant
-from generator.circuit.divided import OHMS_LAW, draw_sensor_divider, sensor_for_tap, tap_formula, tap_voltage
-from generator.circuit.labels import at_tap_line, cut_lines  # fmt: skip
+from generator.circuit.divided import (
+    OHMS_LAW,
+    PIN_FILTER,
+    at_pin,
+    draw_sensor_divider,
+    pin_checks,
+    pin_remark,
+    sensor_for_tap,
+    tap_formula,
+    tap_voltage,
+)  # fmt: skip
+from generator.circuit.labels import at_tap_line, cut_lines
 from generator.circuit.ratings import rating
 from generator.circuit.says import _, measured
 from generator.circuit.sheet import Sheet
@@ -180,6 +190,10 @@ class ThermistorDivider(Kind):
         "W/K", "power that warms the thermistor by 1 K in still air", default=None
     )
     sh = param.Numbers("Steinhart-Hart coefficients [a, b, c] in place of B", default=None)
+    series = param.Part(
+        "resistor", "between the tap and the pin", default="0 ohm", role="series resistor", zero=True
+    )
+    capacitor = param.Part("capacitor", "at the pin", default=None, role="pin capacitor")
     cut_points = param.CutPoints(
         {"temperature": "°C", "resistance": "ohm", "output": "V", "code": ""}, "what the device switches at"
     )
@@ -188,11 +202,13 @@ class ThermistorDivider(Kind):
         Value("resistance_25", "ohm", "the thermistor at 25 °C", "thermistor", CURVE, cold=True,
               at="across the unplugged thermistor at 25 °C"),
         Value("output_25", "V", "voltage at the tap at 25 °C", "supply·resistance_25/(fixed + resistance_25)",
-              OHMS_LAW, at="from the tap to 0 V at 25 °C", impedance="fixed∥resistance_25"),
+              OHMS_LAW, at="from the tap to 0 V at 25 °C", impedance="series + (fixed∥resistance_25)"),
         Value("open_output", "V", "the same with the thermistor unplugged", "supply", OHMS_LAW,
-              at="from the tap to 0 V, thermistor unplugged", impedance="fixed"),
+              at="from the tap to 0 V, thermistor unplugged", impedance="series + fixed"),
         Value("short_output", "V", "the same with the thermistor bridged", "0", OHMS_LAW,
               at="from the tap to 0 V, thermistor bridged at its plug"),
+        Value("pin_time_constant", "s", "how slowly the pin follows", "(series + fixed∥resistance_25)·capacitor", PIN_FILTER,
+              measurable=False),
         Value("slope_25", "V/K", "how far the tap moves for each kelvin at 25 °C", "supply",
               "derivative of the divider's voltage", measurable=False, interior=True),
         Value("self_heating", "K", "how much the thermistor warms itself at 25 °C",
@@ -206,7 +222,7 @@ class ThermistorDivider(Kind):
         Value("resistance", "ohm", "thermistor's resistance there", "resistance", CURVE, cold=True,
               at="across the unplugged thermistor"),
         Value("output", "V", "voltage at the tap there", "output", OHMS_LAW, at="from the tap to 0 V",
-              impedance="fixed∥resistance"),
+              impedance="series + (fixed∥resistance)"),
         Value("code", "", "what the converter makes of it", "min(floor(output/supply·levels), levels − 1)",
               "converter whose reference is the divider's supply", measurable=False, whole=True),
     )  # fmt: skip
@@ -273,7 +289,7 @@ class ThermistorDivider(Kind):
             found |= {
                 f"{cut}.{name}": value for name, value in _cut(x, key, x.__dict__[f"cut:{cut}"]).items()
             }
-        return found
+        return at_pin(x, found, ("output_25", "open_output", "short_output"))
 
     def checks(self, block: Block) -> list[Check]:
         supply, fixed = block.quantity("supply"), block.quantity("fixed")
@@ -290,6 +306,7 @@ class ThermistorDivider(Kind):
         )
         found += rating(block, "fixed", "V", supply.high, "with the thermistor shorted sees")
         found += rating(block, "thermistor", "V", supply.high, "at its coldest sees up to")
+        found += pin_checks(block, supply.high)
         called = block.label("thermistor")
         if block.high("self_heating") > SELF_HEATING_MATTERS:
             warmer = measured(block.high("self_heating"), "K", 2)
@@ -308,6 +325,8 @@ class ThermistorDivider(Kind):
         return found
 
     def remark(self, x: Point, key: str, mode: str) -> str:
+        if key in ("series", "capacitor"):
+            return pin_remark(key, mode)
         if key == "fixed" and mode == "open" and x.thermistor_side == "lower":
             return "the tap hangs on the thermistor alone; unplugged, it floats"
         if key == "thermistor" and mode == "open":

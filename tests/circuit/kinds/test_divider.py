@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 import pytest
+from bench import after, made, value
 from nodal import Network
 
 from generator.circuit.block import Block
@@ -139,3 +140,15 @@ def test_bad_input(changes: dict[str, object], words: str) -> None:
     )
     assert built is None
     assert any(words in f"{t.what} {t.hint}" for t in troubles), troubles
+
+
+def test_pin_behind_a_resistor_and_a_capacitor() -> None:
+    """4.7 kΩ + 33k∥10k = 12.374 kΩ, with 100 nF 1.237 ms (RC low-pass, by hand). The pin reads as the tap; behind an open resistor
+    it reads nothing, and 0 V with its capacitor shorted."""
+    given = {"supply": "12 V", "upper": "R5 33k", "lower": "R6 10k", "series": "R7 4k7", "capacitor": "C2 100n"}
+    block = made("divider", **given)
+    assert value(block, "pin_time_constant") == pytest.approx(12.3744e3 * 100e-9, rel=1e-4)
+    assert value(block, "output") == pytest.approx(12 * 10 / 43)
+    assert "output" not in after(block, "R7", "open")
+    assert after(block, "C2", "short")["output"] == 0.0
+    assert "pin_time_constant" not in made("divider", supply="12 V", upper="33k", lower="10k").values
