@@ -21,7 +21,7 @@ HARD: dict[str, tuple[Mapping[str, Any], ...]] = {
     ),
     "charge-resistor": ({"supply": "5 V", "battery": "3.7 V", "chemistry": "li-ion"},),
     "dc-motor": ({"winding": "60 ohm", "running_current": "250 mA"},),
-    "linear-regulator": ({"input": "6 V", "series": ""}, {"series": ""}),
+    "linear-regulator": ({"regulator": "U2 35V 1A", "input_capacitor": "C1 330n", "output_capacitor": "C2 100u 16V", "bleeder": "R8 1k"}, {"input": "6 V", "bleeder": "R8 1k", "load": "R7 240"}, {"input": "6 V", "series": ""}, {"series": ""}),
     "mains-inlet": ({"bleeder": "", "thermal_fuses": ["TF1 167C live"]},),
     "microcontroller": ({"pins": ["20 VDD", "8 VDDA", "1 reset", "3 air <- air", "11 GND"]},),
     "mosfet-switch": ({"drive": "1.2 V"},),

@@ -30,8 +30,9 @@ CONTRACT = {
         "reactance current surplus clamp_power surge_current replug_surge series_power plug_voltage_1s discharge_time_34v",
     ),
     "linear-regulator": (
-        "input input_high* series* output dropout* load quiescent* theta_ja* ambient*",
-        "series_drop headroom dissipation series_power junction_temperature",
+        "input input_high* series* output dropout* load quiescent* theta_ja* ambient* regulator* input_capacitor* "
+        "output_capacitor* bleeder*",
+        "bleeder_power decay_time series_drop headroom dissipation series_power junction_temperature",
     ),
     "zener-regulator": (
         "supply series zener load*",

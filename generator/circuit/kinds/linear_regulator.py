@@ -16,6 +16,7 @@ from generator.circuit.sheet import Line, Sheet
 if TYPE_CHECKING:
     from generator.circuit.network.wiring import Wiring
 
+DECAYED = 1.0  # V; down to where decay_time counts
 HOTTEST_JUNCTION = (
     125.0  # °C; the usual operating limit of silicon regulators in their data sheets, from memory
 )
@@ -57,11 +58,13 @@ def operating_point(
     load: float,
     load_is: str,
     quiescent: float,
+    bleeder: float = math.inf,
     failed: str = "",
 ) -> Operating:
     """A regulator behind a series resistor, at one supply voltage.
 
-    supply, output, dropout in V; series in ohm (0 to inf); load in A where load_is is "A", else in ohm; quiescent in A.
+    supply, output, dropout in V; series in ohm (0 to inf); load in A where load_is is "A", else in ohm; quiescent in A; bleeder:
+    ohm across the output, inf for none.
     Above output + dropout at its input it holds output. Below, output = input − dropout. The load of a rail that has
     run dry draws only what the resistor lets through. failed: "open" (draws nothing) or "short" (output = input).
     Source: Ohm's and Kirchhoff's laws; the definition of dropout voltage.
@@ -73,15 +76,13 @@ def operating_point(
         return Operating("open", supply if failed == "open" else 0.0, 0.0, 0.0, 0.0)
     least_drop = 0.0 if failed == "short" else dropout
     if not failed:
-        wanted = load if by_current else output / load
+        wanted = (load if by_current else output / load) + output / bleeder
         chip_input = supply - (wanted + quiescent) * series
         if chip_input >= output + dropout:
             return Operating("regulated", chip_input, output, wanted, quiescent)
-    if by_current:
-        reached, drawn = supply - (load + quiescent) * series - least_drop, load
-    else:
-        reached = (supply - quiescent * series - least_drop) * load / (load + series)
-        drawn = reached / load
+    steady, conductance = (load, 1 / bleeder) if by_current else (0.0, 1 / load + 1 / bleeder)
+    reached = (supply - (steady + quiescent) * series - least_drop) / (1 + conductance * series)
+    drawn = steady + conductance * reached
     if reached >= 0:
         return Operating("short" if failed else "dropout", reached + least_drop, reached, drawn, quiescent)
     if series == 0:
@@ -94,8 +95,17 @@ def operating_point(
 def _at(x: Point, supply: float) -> Operating:
     return operating_point(
         supply=supply, series=x.series or 0.0, output=x.output, dropout=x.dropout, load=x.load, load_is=x.load_is,
-        quiescent=x.quiescent, failed=x.failed("regulator"),
+        quiescent=x.quiescent, bleeder=math.inf if x.bleeder is None else x.bleeder, failed=x.failed("regulator"),
     )  # fmt: skip
+
+
+def _most_drawn(block: Block) -> float:
+    """The most that load and bleeder draw together, in A."""
+    load, bleeder, output = (block.quantity(name) for name in ("load", "bleeder", "output"))
+    if load is None or output is None:
+        return 0.0
+    drawn = load.high if block.point.load_is == "A" else output.high / max(load.low, 1e-12)
+    return drawn + (output.high / bleeder.low if bleeder else 0.0)
 
 
 def _failed(x: Point, low: Operating, high: Operating) -> dict[str, float | Formula]:
@@ -137,6 +147,12 @@ class LinearRegulator(Kind):
         "A", "the regulator's own current", default="5 mA", zero=True, spread="quiescent"
     )
     theta_ja = param.Quantity("K/W", "thermal resistance from junction to ambient", default=None)
+    regulator = param.Part(
+        "chip", "the regulator, such as U2 35V 1A", default=None, role="regulator", modes=()
+    )
+    input_capacitor = param.Part("capacitor", "at its input", default=None, role="input capacitor")
+    output_capacitor = param.Part("capacitor", "at its output", default=None, role="output capacitor")
+    bleeder = param.Part("resistor", "across its output", default=None, role="bleeder")
     ambient = param.Quantity("°C", "air around the regulator", default="25 C")
 
     values = (
@@ -147,6 +163,10 @@ class LinearRegulator(Kind):
               "input − series_drop − output", KIRCHHOFF, measurable=False),
         Value("output_voltage", "V", "what the output really is at the lowest input", "output", DROPOUT,
               at="output pin to common, under load"),
+        Value("bleeder_power", "W", "heat in the bleeder", "output²/bleeder", "Joule's law", measurable=False),
+        Value("decay_time", "s", "from the output down to 1 V, input and load off",
+              "bleeder·output_capacitor·ln(output/1)", "exponential discharge of a capacitor",
+              at="output pin to common, after switching off"),
         Value("dissipation", "W", "heat in the regulator at the highest input",
               "(input_high − series_drop − output)·load + (input_high − series_drop)·quiescent",
               "Joule's law", measurable=False, interior=True),
@@ -159,7 +179,7 @@ class LinearRegulator(Kind):
         "load_current": "A", "load_current_high": "A", "chip_input_high": "V", "chip_output_high": "V",
         "own_current_high": "A",
     }  # fmt: skip
-    extra_parts = (ExtraPart("regulator", "chip", "regulator"),)
+    extra_parts = (ExtraPart("regulator", "chip", "regulator", named_by="regulator"),)
     example = {
         "input": "10 V", "input_high": "16 V", "series": "R2 10 1W", "output": "5 V", "load": "120 mA",
         "theta_ja": "50 K/W", "ambient": "35 C",
@@ -176,11 +196,19 @@ class LinearRegulator(Kind):
             "load_current": low.load, "load_current_high": high.load, "chip_input_high": high.chip_input,
             "chip_output_high": high.output, "own_current_high": high.quiescent,
         }  # fmt: skip
+        if x.output_capacitor is not None:
+            if x.bleeder is None or math.isinf(x.bleeder):
+                found["decay_time"] = math.inf
+            elif x.output <= DECAYED or x.output_capacitor == 0:
+                found["decay_time"] = 0.0
+        if "short" in (x.failed("input_capacitor"), x.failed("output_capacitor")):
+            nothing = dict.fromkeys((value.name for value in self.values), None)
+            return {**found, **nothing, "output_voltage": 0.0, "decay_time": 0.0}
         if x.failed("regulator") or math.isinf(x.series or 0.0):
             return found | _failed(x, low, high)
         drop, load = (
             " − series_drop" if x.series is not None else "",
-            "load" if x.load_is == "A" else "load_current",
+            "load" if x.load_is == "A" and x.bleeder is None else "load_current",
         )
         found |= {
             "headroom": Formula(f"input{drop} − output"),
@@ -198,7 +226,7 @@ class LinearRegulator(Kind):
             heat = "(chip_input_high − chip_output_high)·load_current_high + chip_input_high·own_current_high"
             found["series_power"] = Formula("(load_current_high + own_current_high)²·series")
         else:
-            load = "load" if x.load_is == "A" else "load_current_high"
+            load = "load" if x.load_is == "A" and x.bleeder is None else "load_current_high"
             found["series_power"] = Formula(f"({load} + quiescent)²·series")
             if low.current == high.current or not drop:
                 own = f"(input_high{drop})" if drop else "input_high"
@@ -224,6 +252,13 @@ class LinearRegulator(Kind):
         if series is not None:
             found += rating(block, "series", "W", block.high("series_power"), "turns into heat")
             found += rating(block, "series", "V", math.sqrt(block.high("series_power") * series.high), "sees")
+        given = block.quantity("input_high")
+        highest = given.high if given is not None else 0.0
+        found += rating(block, "regulator", "V", highest, "sees at its input")
+        found += rating(block, "regulator", "A", _most_drawn(block), "carries")
+        found += rating(block, "input_capacitor", "V", highest, "sees")
+        found += rating(block, "output_capacitor", "V", block.high("output_voltage"), "sees")
+        found += rating(block, "bleeder", "W", block.high("bleeder_power"), "turns into heat")
         return found + load_ratings(block, block.high("output_voltage"))
 
     def remark(self, x: Point, key: str, mode: str) -> str:
@@ -233,6 +268,12 @@ class LinearRegulator(Kind):
             return "no output, and nothing is drawn"
         if key == "series" and mode == "open":
             return "nothing reaches the regulator"
+        if (key, mode) == ("output_capacitor", "short"):
+            return "the regulator limits its current and gets very hot"
+        if (key, mode) == ("input_capacitor", "short"):
+            return "blows the fuse, or burns what feeds it"
+        if key in ("input_capacitor", "output_capacitor") and mode in ("open", "low"):
+            return "the regulator may oscillate: a DC range shows little of that"
         return ""
 
     def vet(self, given: dict[str, Any]) -> list[tuple[str, str, str]]:
@@ -271,20 +312,35 @@ class LinearRegulator(Kind):
             sheet.across("resistor", 0, 0, 1, part_label(block, "series"))
         else:
             sheet.wire((0, 0), (1, 0))
-        column = 2
-        title = [Line("regulator", "r"), *computed(block, "output", "headroom", "dissipation")]
-        pins = sheet.box(column, 0, 1, title, left={0: "in"}, right={0: "out"}, bottom="common")
-        sheet.wire((1, 0), pins["left 0"])
-        sheet.wire(pins["right 0"], (3, 0), (4, 0), (5, 0))
-        symbol = "resistor" if block.part("load") else "load current"
-        sheet.down(symbol, 4, 0, 2, part_label(block, "load"), segment=(0, 1))
-        sheet.wire((0, 2), (2, 2), (4, 2), (5, 2))
+        chip = block.part("regulator")
+        title = [Line(chip.designator, "d") if chip and chip.designator else Line("regulator", "r")]
+        title += [Line(chip.ratings_label)] if chip else []
+        title += computed(block, "output", "headroom", "dissipation")
+        column = 1
+        if block.inputs.get("input_capacitor") is not None:
+            sheet.down("electrolytic", 1, 0, 2, part_label(block, "input_capacitor"), segment=(0, 1))
+            sheet.dot((1, 0), (1, 2))
+        pins = sheet.box(2, 0, 1, title, left={0: "in"}, right={0: "out"}, bottom="common")
+        sheet.wire((column, 0), pins["left 0"])
+        sheet.wire(pins["right 0"], (3, 0))
         sheet.wire(pins["bottom"], (2, 2))
-        sheet.dot((4, 0), (4, 2), (2, 2))
-        sheet.tag(4, *computed(block, "output_voltage"))
+        sheet.dot((2, 2))
+        column = 3
+        sheet.tag(3, *computed(block, "output_voltage"))
+        for name in ("output_capacitor", "bleeder", "load"):
+            if block.inputs.get(name) is None:
+                continue
+            symbol = "electrolytic" if name == "output_capacitor" else "resistor"
+            if name == "load" and not block.part("load"):
+                symbol = "load current"
+            sheet.down(symbol, column, 0, 2, part_label(block, name), segment=(0, 1))
+            sheet.dot((column, 0), (column, 2))
+            sheet.wire((column, 0), (column + 1, 0))
+            column += 1
+        sheet.wire((0, 2), (column, 2))
         sheet.port(0, 2, [Line("0 V", "r")])
-        sheet.port(5, 0, [Line("output", "r")], right=True)
-        sheet.port(5, 2, [Line("0 V", "r")], right=True)
+        sheet.port(column, 0, [Line("output", "r")], right=True)
+        sheet.port(column, 2, [Line("0 V", "r")], right=True)
 
     def dangerous(self, x: Point) -> set[tuple[str, str]]:
         return {("regulator", "short")}
