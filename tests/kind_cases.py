@@ -30,6 +30,9 @@ HARD: dict[str, tuple[Mapping[str, Any], ...]] = {
     "phase-control": ({"pot": "VR1 1M", "breakover": "DB1 32V"}, {"pot": "VR1 500k 20%", "capacitor": "C2 68n"}),
     "rc-delay": ({"direction": "discharge", "capacitor": "C10 22n"},),
     "transformer-supply": (
+        {"transformer": "T1", "filter": "C4 100n", "secondary_fuse": "F2 630mA", "rectifier": "D1-D4 bridge"},
+        {"secondary_fuse": "F2 630mA", "rectifier": "centre-tap D1-D2"},
+        {"secondary_fuse": "F2 630mA", "rectifier": "half-wave D1", "load": "60 mA"},
         {"rectifier": "half-wave D1", "bleeder": ""},
         {"rectifier": "D1-D4", "load": "", "bleeder": ""},
     ),

@@ -22,8 +22,8 @@ CONTRACT = {
         "current peak fuse_margin plug_voltage_1s discharge_time_34v",
     ),
     "transformer-supply": (
-        "primary* secondary rectifier* diode_drop* regulation* rated_current* smoothing bleeder* load* decay_to* f*",
-        "peak no_load_peak high_mains_peak ripple trough mean ripple_frequency reverse_voltage bleeder_power decay_time",
+        "transformer* filter* secondary_fuse* primary* secondary rectifier* diode_drop* regulation* rated_current* smoothing bleeder* load* decay_to* f*",
+        "secondary_current fuse_margin peak no_load_peak high_mains_peak ripple trough mean ripple_frequency reverse_voltage bleeder_power decay_time",
     ),
     "capacitive-dropper": (
         "supply* dropper series discharge* rectifier* output diode_drop* load* smoothing* clamp* f*",

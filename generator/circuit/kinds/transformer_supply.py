@@ -63,6 +63,8 @@ def _under_load(x: Point, n: int, full_wave: bool) -> Solved:
     found: dict[str, float | Formula] = {
         "v_top": state.top, "v_off": state.v_off, "t_off": state.t_off, "dip": state.dip, "area": state.area, "R": drain,
     }  # fmt: skip
+    if math.isfinite(state.square) and state.square > 0:  # only where the source has a resistance of its own
+        found |= {"pulses": state.square, "halves": 2 if x.rectifier == "centre-tap" else 1}
     if x.smoothing == 0:
         return {**found, "trough": state.trough, "mean": state.mean}
     if state.trough == 0:
@@ -148,40 +150,49 @@ def _pulses_rms(x: Point, secondary: float) -> tuple[float, float]:
     return winding, math.sqrt(max(0.0, winding**2 * halves - direct**2))
 
 
-def _bridge(block: Block, sheet: Sheet, coil: dict[str, At]) -> int:
-    second = At(3, coil["s2"].row, 0, coil["s2"].dy)
+def _to_rectifier(block: Block, sheet: Sheet, coil: dict[str, At]) -> int:
+    """From the secondary's upper end, through its fuse, to the rectifier; the column in which that begins."""
+    sheet.wire(coil["s1"], (2, 1))
+    if block.part("secondary_fuse") is None:
+        return 2
+    label = [*part_label(block, "secondary_fuse"), *computed(block, "secondary_current")]
+    sheet.across("fuse", 1, 2, 3, label, below=True)
+    return 3
+
+
+def _bridge(block: Block, sheet: Sheet, coil: dict[str, At], first: int) -> int:
+    second = At(first + 1, coil["s2"].row, 0, coil["s2"].dy)
+    sheet.wire(coil["s2"], second)
     names = each_label(block, "rectifier", 4, "rectifier")
-    for n, (column, node, source) in enumerate(((2, (2, 1), coil["s1"]), (3, second, coil["s2"]))):
-        sheet.wire(source, node)
+    for n, (column, node) in enumerate(((first, (first, 1)), (first + 1, second))):
         sheet.down("diode", column, 0, 1, names[n], reverse=True)
         sheet.wire((column, 1), (column, 2))
         sheet.down("diode", column, 2, 3, names[n + 2], reverse=True)
         sheet.dot(node)
         sheet.wire((column, 0), (column + 1, 0))
         sheet.wire((column, 3), (column + 1, 3))
-    sheet.dot((3, 0), (3, 3))
-    return 4
+    sheet.dot((first + 1, 0), (first + 1, 3))
+    return first + 2
 
 
-def _centre_tap(block: Block, sheet: Sheet, coil: dict[str, At]) -> int:
+def _centre_tap(block: Block, sheet: Sheet, coil: dict[str, At], first: int) -> int:
     tap = coil["tapS2"]
-    sheet.wire(coil["s1"], (2, 1))
-    sheet.wire(coil["s2"], At(3, coil["s2"].row, 0, coil["s2"].dy), (3, 1))
-    sheet.wire(tap, At(tap.column, tap.row, tap.dx + 14, tap.dy), At(tap.column, 3, tap.dx + 14), (4, 3))
-    first, last = each_label(block, "rectifier", 2, "rectifier")
-    sheet.down("diode", 2, 0, 1, first, reverse=True)
-    sheet.down("diode", 3, 0, 1, last, reverse=True)
-    sheet.wire((2, 0), (4, 0))
-    sheet.dot((3, 0))
-    return 4
+    sheet.wire(coil["s2"], At(first + 1, coil["s2"].row, 0, coil["s2"].dy), (first + 1, 1))
+    bend = At(tap.column, tap.row, tap.dx + 14, tap.dy)
+    sheet.wire(tap, bend, At(tap.column, 3, tap.dx + 14), (first + 2, 3))
+    names = each_label(block, "rectifier", 2, "rectifier")
+    sheet.down("diode", first, 0, 1, names[0], reverse=True)
+    sheet.down("diode", first + 1, 0, 1, names[1], reverse=True)
+    sheet.wire((first, 0), (first + 2, 0))
+    sheet.dot((first + 1, 0))
+    return first + 2
 
 
-def _half_wave(block: Block, sheet: Sheet, coil: dict[str, At]) -> int:
-    sheet.wire(coil["s1"], (2, 1))
-    sheet.wire(coil["s2"], At(2, coil["s2"].row, 0, coil["s2"].dy), (2, 3), (3, 3))
-    sheet.down("diode", 2, 0, 1, each_label(block, "rectifier", 1, "rectifier")[0], reverse=True)
-    sheet.wire((2, 0), (3, 0))
-    return 3
+def _half_wave(block: Block, sheet: Sheet, coil: dict[str, At], first: int) -> int:
+    sheet.wire(coil["s2"], At(2, coil["s2"].row, 0, coil["s2"].dy), (2, 3), (first + 1, 3))
+    sheet.down("diode", first, 0, 1, each_label(block, "rectifier", 1, "rectifier")[0], reverse=True)
+    sheet.wire((first, 0), (first + 1, 0))
+    return first + 1
 
 
 _RECTIFIERS = {"bridge": _bridge, "centre-tap": _centre_tap, "half-wave": _half_wave}
@@ -239,6 +250,12 @@ class TransformerSupply(Kind):
     smoothing = param.Part(
         "capacitor", "the smoothing capacitor", role="smoothing capacitor", unmarked="electrolytic"
     )
+    filter = param.Part(
+        "capacitor", "a further capacitor across the rail", default=None, role="filter capacitor"
+    )
+    transformer = param.Part("any", "the transformer's designator, such as T1", default=None,
+                             role="transformer winding")  # fmt: skip
+    secondary_fuse = param.Part("fuse", "the fuse in the secondary", default=None, role="secondary fuse")
     bleeder = param.Part("resistor", "the resistor that empties the capacitor", default=None, role="bleeder")
     load = param.Load("what draws from the rail: a current or a resistor", default=None, modes=())
     decay_to = param.Quantity("V", "down to where decay_time counts", default="1 V")
@@ -263,6 +280,11 @@ class TransformerSupply(Kind):
               at="across the smoothing capacitor, frequency range"),
         Value("reverse_voltage", "V", "the most that a diode holds off", "secondary·√2 − diode_drop",
               PEAK_RECTIFIER, measurable=False),
+        Value("secondary_current", "A", "RMS in the secondary (each half of a centre-tapped one), in short pulses",
+              "√(pulses·ripple_frequency/halves)", STEADY_STATE, at="clamp meter around a wire of the secondary",
+              interior=True),
+        Value("fuse_margin", "", "how many times that current the secondary fuse is rated for",
+              "secondary_fuse/secondary_current", "definition", measurable=False, interior=True),
         Value("bleeder_power", "W", "heat in the bleeder at peak", "peak²/bleeder", "Joule's law",
               measurable=False),
         Value("decay_time", "s", "from peak down to decay_to with the load off",
@@ -271,10 +293,10 @@ class TransformerSupply(Kind):
     )  # fmt: skip
     helper_units = {
         "v_off": "V", "v_top": "V", "t_off": "s", "dip": "V", "area": "Vs", "R": "ohm", "n": "",
-        "secondary_top": "V",
+        "secondary_top": "V", "smoothing": "F", "pulses": "", "halves": "",
     }  # fmt: skip
     extra_parts = (
-        ExtraPart("transformer", "winding", "transformer winding"),
+        ExtraPart("transformer", "winding", "transformer winding", named_by="transformer"),
         ExtraPart("diodes", "diode", "rectifier diode", named_by="rectifier"),
     )
     example = {
@@ -288,11 +310,14 @@ class TransformerSupply(Kind):
 
     def solve(self, x: Point) -> Solved:
         diode = x.failed("diodes")
-        half_lost, bumps = diode == "open", x.failed("smoothing") == "open"
-        dead = x.failed("transformer") or x.failed("smoothing") == "short" or diode == "short" \
-            or (half_lost and x.rectifier == "half-wave")  # fmt: skip
+        total = {} if x.filter is None else {"smoothing": x.smoothing + x.filter}
+        x = x.changed(**total)
+        half_lost, bumps = diode == "open", x.smoothing == 0
+        shorted = "short" in (x.failed("smoothing"), x.failed("filter"), diode)
+        cut = x.failed("transformer") or x.failed("secondary_fuse")
+        dead = shorted or cut or (half_lost and x.rectifier == "half-wave")
         full_wave = x.rectifier != "half-wave" and not half_lost
-        found: dict[str, float | Formula | None] = {"n": diodes_in_path(x.rectifier)}
+        found: dict[str, float | Formula | None] = {"n": diodes_in_path(x.rectifier), **total}
         if dead:
             found |= {"secondary": 0.0, "secondary_top": 0.0}
         if x.rectifier != "bridge":
@@ -315,11 +340,18 @@ class TransformerSupply(Kind):
             found |= (
                 dict.fromkeys(("ripple", "trough", "mean"), 0.0) if dead else _under_load(x, at.n, full_wave)
             )
+        if dead:
+            found |= {"secondary_current": 0.0 if cut else None, "fuse_margin": None}
         return found
 
     def checks(self, block: Block) -> list[Check]:
         top = block.high("high_mains_peak")
         found = rating(block, "smoothing", "V", top, "sees, at the top of the mains and without load,")
+        found += rating(block, "filter", "V", top, "sees, at the top of the mains and without load,")
+        fuse = block.part("secondary_fuse")
+        if fuse is not None and fuse.value is not None and "secondary_current" in block.values:
+            carried = block.high("secondary_current")
+            found.append(within(block.label("secondary_fuse"), fuse.value.low, carried, "A", "carries, RMS,"))
         bleeder = block.quantity("bleeder")
         if bleeder is not None:
             found += rating(
@@ -339,7 +371,9 @@ class TransformerSupply(Kind):
         return found + _pulse_currents(block)
 
     def remark(self, x: Point, key: str, mode: str) -> str:
-        if mode == "short" and key in ("smoothing", "diodes"):
+        if key == "secondary_fuse":
+            return "nothing on the rail; find out why before it is replaced"
+        if mode == "short" and key in ("smoothing", "filter", "diodes"):
             return "blows the fuse, or burns the winding where there is none"
         if key == "smoothing" and mode == "open":
             return "a DC meter shows the average of the bumps"
@@ -362,8 +396,12 @@ class TransformerSupply(Kind):
         w.common("primary_neutral", mains=True)
         behind = x.rated_current is not None and x.regulation > 0
         ohms = x.secondary * x.regulation / x.rated_current if behind else 0.0
+        winding = "secondary_a"
+        if w.has("secondary_fuse"):
+            winding = "_winding"
+            w.chain("_winding", "secondary_a", ("secondary_fuse",), ac=True)
         w.transformer(
-            "transformer", ("primary_live", "primary_neutral"), ("secondary_a", "secondary_b"),
+            "transformer", ("primary_live", "primary_neutral"), (winding, "secondary_b"),
             rated="primary", gives=x.secondary, ohms=ohms,
         )  # fmt: skip
         n, full = diodes_in_path(x.rectifier), x.rectifier != "half-wave"
@@ -420,17 +458,18 @@ class TransformerSupply(Kind):
         sheet.wire((0, 2), coil["p2"])
         sheet.port(0, 1, [Line("L", "r"), *computed(block, "primary")])
         sheet.port(0, 2, [Line("N", "r")])
-        column = _RECTIFIERS[str(block.point.rectifier)](block, sheet, coil)
+        begins = _to_rectifier(block, sheet, coil)
+        column = _RECTIFIERS[str(block.point.rectifier)](block, sheet, coil, begins)
         sheet.down("electrolytic", column, 0, 3, part_label(block, "smoothing"), segment=(0, 1))
         sheet.tag(column, *computed(block, "peak", "trough"))
-        for name in ("bleeder", "load"):
+        for name in ("filter", "bleeder", "load"):
             if block.inputs.get(name) is None:
                 continue
             sheet.dot((column, 0), (column, 3))
             column += 1
             sheet.wire((column - 1, 0), (column, 0))
             sheet.wire((column - 1, 3), (column, 3))
-            symbol = "resistor" if block.part(name) else "load current"
+            symbol = "capacitor" if name == "filter" else "resistor" if block.part(name) else "load current"
             sheet.down(symbol, column, 0, 3, part_label(block, name), segment=(0, 1))
         sheet.dot((column, 0), (column, 3))
         for row, name in ((0, "+"), (3, "0 V")):

@@ -274,3 +274,29 @@ def test_bad_input_is_told(wrong: dict[str, str], words: str) -> None:
     text = told("transformer-supply", **{**EXAMPLE, **wrong})
     assert words in text
     assert "transformer-supply" in text
+
+
+def test_secondary_current_and_its_fuse() -> None:
+    """The pulses' RMS, integrated by scipy; half a centre-tapped winding carries every other pulse. Only with a source resistance."""
+    given = {**EXAMPLE, "rated_current": "250 mA"}
+    block = made("transformer-supply", PLAIN, **given, secondary_fuse="F2 630mA", transformer="T1")
+    expected = rail(**LIFTED, drop=1.4, farad=1e-3, ampere=0.12, ohm=22e3)
+    rms = math.sqrt(expected.square * 100)
+    assert value(block, "secondary_current") == pytest.approx(rms, rel=1e-3)
+    assert value(block, "fuse_margin") == pytest.approx(0.63 / rms, rel=1e-3)
+    halved = made("transformer-supply", PLAIN, **{**given, "rectifier": "centre-tap"})
+    lower = rail(**LIFTED, drop=0.7, farad=1e-3, ampere=0.12, ohm=22e3)
+    assert value(halved, "secondary_current") == pytest.approx(math.sqrt(lower.square * 50), rel=1e-3)
+    assert after(block, "F2", "open")["mean"] == 0.0 and after(block, "T1", "open")["mean"] == 0.0
+    assert "secondary_current" not in made("transformer-supply", **{**given, "rated_current": ""}).values
+    assert "F2" in said(made("transformer-supply", **given, secondary_fuse="F2 200mA"), False)
+
+
+def test_filter_adds_to_the_smoothing() -> None:
+    """1000 µF with 470 µF beside it ripple as 1470 µF do. Source: scipy."""
+    given = {**EXAMPLE, "rated_current": "250 mA"}
+    block = made("transformer-supply", PLAIN, **given, filter="C4 470u")
+    expected = rail(**LIFTED, drop=1.4, farad=1.47e-3, ampere=0.12, ohm=22e3)
+    assert value(block, "ripple") == pytest.approx(expected.top - expected.trough, abs=2e-3)
+    assert value(block, "decay_time") == pytest.approx(22e3 * 1.47e-3 * math.log(value(block, "peak")))
+    assert after(block, "C4", "short")["mean"] == 0.0
