@@ -24,7 +24,11 @@ HARD: dict[str, tuple[Mapping[str, Any], ...]] = {
     "linear-regulator": ({"regulator": "U2 35V 1A", "input_capacitor": "C1 330n", "output_capacitor": "C2 100u 16V", "bleeder": "R8 1k"}, {"input": "6 V", "bleeder": "R8 1k", "load": "R7 240"}, {"input": "6 V", "series": ""}, {"series": ""}),
     "mains-inlet": ({"bleeder": "", "thermal_fuses": ["TF1 167C live"]},),
     "microcontroller": ({"pins": ["20 VDD", "8 VDDA", "1 reset", "3 air <- air", "11 GND"]},),
-    "mosfet-switch": ({"drive": "1.2 V"},),
+    "mosfet-switch": (
+        {"drive": "1.2 V"},
+        {"across_load": "C9 47u 25V", "across_switch": "C10 100n"},
+        {"across_switch": "C10 1u film", "load_inductance": "20 mH", "flyback": ""},
+    ),
     "offline-start": ({"start_resistors": ["R1 470k 0.25W"], "start_current": ""},),
     "optocoupler": ({"ctr": "20 %", "pull_up": "R8 1k"},),
     "phase-control": ({"pot": "VR1 1M", "breakover": "DB1 32V"}, {"pot": "VR1 500k 20%", "capacitor": "C2 68n"}),
@@ -40,6 +44,9 @@ HARD: dict[str, tuple[Mapping[str, Any], ...]] = {
     "thermistor-divider": ({"series": "R7 1k5", "capacitor": "C2 47n"},),
     "light-divider": ({"capacitor": "C2 1u"}, {"series": "R7 1k5"}),
     "transistor-switch": (
+        {"across_load": "C9 47u 25V", "load": "LP1 60", "flyback": "", "load_inductance": ""},
+        {"across_switch": "C9 1u film", "flyback": ""},
+        {"across_switch": "C9 100n", "across_load": "C10 10u"},
         {"load": "LP1 60", "flyback": "", "load_inductance": ""},
         {"pull_down": "", "flyback": "", "load": "35 mA"},
         {"load": "M1 22 motor", "pull_down": ""},

@@ -67,7 +67,10 @@ def at_pin(x: Point, found: Found, outputs: Iterable[str]) -> Found:
     for cut, key in x.cuts.items():
         found[f"{cut}.output"] = reads
         if key in ("output", "code"):
-            found |= {f"{cut}.{name}": None for name in ("supply", "resistance", "temperature", "illuminance", "code")}
+            found |= {
+                f"{cut}.{name}": None
+                for name in ("supply", "resistance", "temperature", "illuminance", "code")
+            }
     return found
 
 

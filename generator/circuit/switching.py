@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import math
 import re
 
-from generator.circuit.block import Block, Check
+from generator.circuit.block import Block, Check, Formula, Found, Point
 from generator.circuit.labels import computed, named, part_label
 from generator.circuit.ratings import rating
 from generator.circuit.says import _, measured, number, phrase
@@ -35,21 +36,70 @@ def transistor_ratings(block: Block, heat: str) -> list[Check]:
     ]
 
 
+RESONANT = "energy of the inductance going into the capacitor: I·√(L/C) on top of the supply, undamped"
+
+
+def shorted(x: Point) -> bool:
+    """Whether the switch is bridged, by itself or by the capacitor across it."""
+    return "short" in (x.failed("transistor"), x.failed("across_switch"))
+
+
+def bridged(x: Point) -> bool:
+    """Whether the load is bridged, by its diode or by the capacitor across it."""
+    return "short" in (x.failed("flyback"), x.failed("across_load"))
+
+
+def capacitor_values(x: Point, surge: str, load_ohm: float, conducts: bool) -> Found:
+    """Surge, time constant and peak at switch-off, where they are not as in the table.
+
+    surge: the formula of the most that the transistor carries into the capacitor across the load; load_ohm: the load as
+    a resistance; conducts: whether the transistor does.
+    """
+    found: Found = {}
+    if x.across_load is not None:
+        sound = x.failed("across_load") not in ("open", "short") and not math.isinf(load_ohm)
+        found["surge_current"] = Formula(surge) if sound and conducts else 0.0
+        found["load_ohm"] = load_ohm if sound else None
+    else:
+        found["surge_current"] = None
+    caught = x.flyback_there and x.failed("flyback") != "open"
+    if caught or not x.across_switch or shorted(x) or bridged(x) or x.failed("load") == "open":
+        found["switch_off_peak"] = None
+    return found
+
+
+def capacitor_checks(block: Block) -> list[Check]:
+    """The capacitors across switch and load against what they see, the transistor against surge and spike."""
+    supply = _held_off(block)
+    peak = max(supply, block.high("switch_off_peak"))
+    found = rating(block, "across_switch", "V", peak, "sees at most")
+    found += rating(block, "across_load", "V", supply, "sees at most")
+    if "switch_off_peak" in block.values:
+        found += rating(block, "transistor", "V", peak, "sees at switch-off")
+    if block.high("surge_current") > block.high("load_current"):
+        found += rating(
+            block, "transistor", "A", block.high("surge_current"), "carries into the capacitor, at first,"
+        )
+    return found
+
+
 def flyback_checks(block: Block) -> list[Check]:
     """The diode across the load against its ratings; an inductive load without one fails."""
     current, inductance = block.high("load_current"), block.quantity("load_inductance")
     if block.inputs.get("flyback") is not None:
-        return [
+        return capacitor_checks(block) + [
             *rating(block, "flyback", "A", current, "takes over at switch-off"),
             *rating(block, "flyback", "V", _held_off(block), "holds off"),
         ]
-    if not (inductance or is_inductive(block.inputs.get("load"))):
-        return []
+    part = block.part("transistor")
+    computed_peak = "switch_off_peak" in block.values and part is not None and "V" in part.ratings
+    if computed_peak or not (inductance or is_inductive(block.inputs.get("load"))):
+        return capacitor_checks(block)
     text = _("no flyback diode across an inductive load: the spike at switch-off goes into the transistor")
     if inductance:
         energy = inductance.high * current * current / 2
         text += ", " + _("%(energy)s mJ each time") % {"energy": number(f"{energy * 1e3:.3g}")}
-    return [Check(block.label("load"), text, False)]
+    return [*capacitor_checks(block), Check(block.label("load"), text, False)]
 
 
 def _held_off(block: Block) -> float:
@@ -117,7 +167,7 @@ def draw_low_side(block: Block, sheet: Sheet, *, word: str, control: str, top: s
     in the drive line, at_series the value shown with it; at_top: the value at the node between load and transistor.
     """
     column = 3 if any(line.flows for line in computed(block, at_series)) else 2
-    last = column + 1 if block.inputs.get("flyback") is not None else column
+    last = column
     sheet.port(0, 2, [Line("drive", "r"), *computed(block, "drive")])
     sheet.port(0, 3, [Line("0 V", "r")])
     if column == 3:  # the control's own current: past what the pull-down takes
@@ -141,12 +191,20 @@ def draw_low_side(block: Block, sheet: Sheet, *, word: str, control: str, top: s
         [*part_label(block, "load"), *computed(block, "load_current")],
         left=True,
     )
-    if last > column:
-        sheet.down("diode", last, 0, 1, part_label(block, "flyback"), reverse=True)
-        sheet.wire((column, 0), (last, 0))
-        sheet.wire((column, 1), (last, 1))
-        sheet.dot((column, 0), (last, 1))
-    sheet.dot((column, 1))
+    for name, symbol in (("flyback", "diode"), ("across_load", "capacitor")):
+        if block.inputs.get(name) is not None:
+            sheet.dot((last, 0), (last, 1))
+            last += 1
+            sheet.down(symbol, last, 0, 1, part_label(block, name), reverse=name == "flyback")
+            for row in (0, 1):
+                sheet.wire((last - 1, row), (last, row))
+    if block.inputs.get("across_switch") is not None:
+        sheet.dot((last, 1), (column, 3))
+        sheet.wire((last, 1), (last + 1, 1))
+        last += 1
+        sheet.down("capacitor", last, 1, 3, part_label(block, "across_switch"), segment=(2, 3))
+        sheet.wire((column, 3), (last, 3))
+    sheet.dot((column, 1), (last, 1))
     sheet.wire((last, 1), (last + 1, 1))
     sheet.port(last + 1, 1, [Line(top, "r"), *named(block, at_top)], right=True)
     sheet.wire((0, 0), (column, 0))

@@ -78,12 +78,12 @@ CONTRACT = {
     ),
     "led-indicator": ("supply resistor forward* count*", "current resistor_power led_power"),
     "transistor-switch": (
-        "drive base pull_down* transistor vbe* vce_sat* load load_supply flyback* load_inductance*",
-        "base_current load_current forced_gain overdrive transistor_power base_resistor_power",
+        "drive base pull_down* transistor vbe* vce_sat* load load_supply flyback* load_inductance* across_switch* across_load*",
+        "surge_current load_time_constant switch_off_peak base_current load_current forced_gain overdrive transistor_power base_resistor_power",
     ),
     "mosfet-switch": (
-        "drive gate pull_down* transistor load load_supply gate_capacitance* flyback*",
-        "gate_voltage load_current on_drop dissipation gate_time_constant",
+        "drive gate pull_down* transistor load load_supply gate_capacitance* flyback* across_switch* across_load* load_inductance*",
+        "surge_current load_time_constant switch_off_peak gate_voltage load_current on_drop dissipation gate_time_constant",
     ),
     "triac-switch": (
         "supply* load triac snubber_resistor* snubber_capacitor* gate_resistor* on_voltage*",

@@ -12,8 +12,12 @@ from generator.circuit.ratings import margin
 from generator.circuit.says import _, measured
 from generator.circuit.sheet import Sheet
 from generator.circuit.switching import (
+    RESONANT,
+    bridged,
+    capacitor_values,
     draw_low_side,
     flyback_checks,
+    shorted,
     transistor_ratings,
     vet_extras,
     vet_load,
@@ -38,19 +42,19 @@ def gate_formula(x: Point) -> Formula:
 
 def _channel(x: Point, on: bool) -> Solved:
     """Load current and what stands across the transistor, where that is not as in the table."""
-    shorted = x.failed("transistor") == "short"
-    on = (on or shorted) and x.failed("transistor") != "open"
-    if x.failed("load") == "open" or on and x.failed("flyback") == "short":
+    bypassed = shorted(x)
+    on = (on or bypassed) and x.failed("transistor") != "open"
+    if x.failed("load") == "open" or on and bridged(x):
         return {
             "load_current": 0.0,
             "on_drop": 0.0,
         }  # bridged, it lies straight across the supply: the fuse has blown
     if not on:
         return {"load_current": Formula("0·load_supply"), "on_drop": Formula("load_supply")}
-    found: dict[str, float | Formula] = {"transistor_rds": 0.0} if shorted else {}
+    found: dict[str, float | Formula] = {"transistor_rds": 0.0} if bypassed else {}
     if x.load_is == "A":
         # A load that wants more than the channel lets through gets what the supply drives through the channel.
-        limited = x.transistor_rds > 0 and not shorted
+        limited = x.transistor_rds > 0 and not bypassed
         found["load_current"] = Formula("min(load, load_supply/transistor_rds)" if limited else "load")
     return found
 
@@ -60,6 +64,10 @@ def _load_resistance(x: Point) -> float:
     if x.load_is != "A":
         return float(x.load)
     return max(0.0, x.load_supply / x.load - x.transistor_rds)
+
+
+def _load_ohm(x: Point) -> float:
+    return math.inf if x.failed("load") == "open" else _load_resistance(x)
 
 
 class MosfetSwitch(Kind):
@@ -82,6 +90,11 @@ class MosfetSwitch(Kind):
     load_supply = param.Quantity("V", "what the load is fed from")
     gate_capacitance = param.Quantity("F", "input capacitance of the gate", default=None)
     flyback = param.Part("diode", "the diode across the load", default=None, role="flyback diode")
+    across_switch = param.Part("capacitor", "the capacitor across the transistor", default=None,
+                               role="capacitor across the switch")  # fmt: skip
+    across_load = param.Part("capacitor", "the capacitor across the load", default=None,
+                             role="capacitor across the load")  # fmt: skip
+    load_inductance = param.Quantity("H", "the inductance of the load", default=None)
 
     values = (
         Value("gate_voltage", "V", "at the gate while driven", "drive·pull_down/(pull_down + gate)",
@@ -92,11 +105,21 @@ class MosfetSwitch(Kind):
               ON_RESISTANCE, at="drain to source"),
         Value("dissipation", "W", "heat in the transistor while on, switching left out",
               "load_current·on_drop", "Joule's law", measurable=False, interior=True),
+        Value("surge_current", "A", "at first, into the empty capacitor across the load", "load_supply/transistor_rds",
+              ON_RESISTANCE, measurable=False, interior=True),
+        Value("load_time_constant", "s", "how slowly the load's voltage follows", "load_ohm·across_load",
+              "RC circuit", at="across the load, oscilloscope", interior=True),
+        Value("switch_off_peak", "V", "at the transistor as it switches off an inductance without a diode",
+              "load_supply + load_current·√(load_inductance/across_switch)", RESONANT,
+              at="across the transistor, oscilloscope", interior=True),
         Value("gate_time_constant", "s", "how slowly the gate follows", "(gate∥pull_down)·gate_capacitance",
               "RC circuit: the gate sees both resistors side by side", measurable=False),
     )  # fmt: skip
-    helper_units = {"source": "ohm"}
+    helper_units = {"source": "ohm", "load_ohm": "ohm"}
     remarks = {
+        ("across_switch", "short"): "the load is on all the time, whatever the drive does",
+        ("across_load", "short"): "bridges the load: blows the fuse, or the transistor where there is none",
+        ("across_switch", "open"): "nothing holds the spike down at switch-off",
         ("transistor", "short"): "the load is on all the time, whatever the drive does",
         ("transistor", "open"): "the load never comes on, though the gate is driven",
         ("flyback", "open"): "nothing changes until switch-off; then the spike goes into the transistor",
@@ -125,7 +148,9 @@ class MosfetSwitch(Kind):
             found["gate_time_constant"] = None
         elif x.pull_down is None:
             found["gate_time_constant"] = Formula("gate·gate_capacitance")
-        return found
+        conducts = (gate.of(x) >= x.transistor_vth and x.failed("transistor") != "open") or shorted(x)
+        extra = capacitor_values(x, "load_supply/transistor_rds", _load_ohm(x), conducts and not shorted(x))
+        return {**found, **extra}
 
     def checks(self, block: Block) -> list[Check]:
         called, found = block.label("transistor"), []

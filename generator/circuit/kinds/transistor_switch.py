@@ -11,8 +11,12 @@ from generator.circuit.ratings import at_least, rating
 from generator.circuit.says import _, measured
 from generator.circuit.sheet import Sheet
 from generator.circuit.switching import (
+    RESONANT,
+    bridged,
+    capacitor_values,
     draw_low_side,
     flyback_checks,
+    shorted,
     transistor_ratings,
     vet_extras,
     vet_load,
@@ -54,11 +58,11 @@ def _undriven_base(x: Point) -> Formula:
 def _collector(x: Point, base_current: float) -> Solved:
     """Load current, collector voltage and heat for the collector current that the base drive allows."""
     available, wanted = x.transistor_hfe * base_current, saturated_current(x)
-    if x.failed("flyback") == "short":
+    if bridged(x):
         # The load is bridged; the transistor draws what its base allows straight from the supply.
         power = x.load_supply * available
         return {"load_current": 0.0, "collector_voltage": x.load_supply, "transistor_power": power}
-    if x.failed("transistor") == "short":
+    if shorted(x):
         load = load_resistance(x)
         current = x.load_supply / load if load else wanted
         return {"load_current": current, "collector_voltage": 0.0, "transistor_power": 0.0}
@@ -102,6 +106,10 @@ class TransistorSwitch(Kind):
     load = param.Load("what is switched: a resistance (RL1 400) or a current (35 mA)", part="coil")
     load_supply = param.Quantity("V", "what the load is fed from")
     flyback = param.Part("diode", "the diode across the load", default=None, role="flyback diode")
+    across_switch = param.Part("capacitor", "the capacitor across the transistor", default=None,
+                               role="capacitor across the switch")  # fmt: skip
+    across_load = param.Part("capacitor", "the capacitor across the load", default=None,
+                             role="capacitor across the load")  # fmt: skip
     load_inductance = param.Quantity("H", "the inductance of the load", default=None)
 
     values = (
@@ -119,11 +127,21 @@ class TransistorSwitch(Kind):
               "transistor_hfe·base_current/saturated", "definition", measurable=False),
         Value("transistor_power", "W", "heat in the transistor while on", "collector_voltage·load_current",
               "Joule's law", measurable=False, interior=True),
+        Value("surge_current", "A", "at first, into the empty capacitor across the load", "transistor_hfe·base_current",
+              SATURATION, measurable=False, interior=True),
+        Value("load_time_constant", "s", "how slowly the load's voltage follows", "load_ohm·across_load",
+              "RC circuit", at="across the load, oscilloscope", interior=True),
+        Value("switch_off_peak", "V", "at the transistor as it switches off an inductance without a diode",
+              "load_supply + load_current·√(load_inductance/across_switch)", RESONANT,
+              at="across the transistor, oscilloscope", interior=True),
         Value("base_resistor_power", "W", "heat in the base resistor", "(drive − base_voltage)²/base",
               "Joule's law", measurable=False, interior=True),
     )  # fmt: skip
-    helper_units = {"saturated": "A"}
+    helper_units = {"saturated": "A", "load_ohm": "ohm"}
     remarks = {
+        ("across_switch", "short"): "the load is on all the time, whatever the drive does",
+        ("across_load", "short"): "bridges the load: blows the fuse, or the transistor where there is none",
+        ("across_switch", "open"): "nothing holds the spike down at switch-off",
         ("transistor", "short"): "the load is on all the time, whatever the drive does",
         ("transistor", "open"): "as if it were not there",
         ("flyback", "open"): "nothing changes until switch-off; then the spike destroys the transistor",
@@ -160,7 +178,11 @@ class TransistorSwitch(Kind):
             found |= {"base_voltage": _undriven_base(x), "forced_gain": None}
         if found["saturated"] == 0:
             found["overdrive"] = None
-        return {**found, **_collector(x, base_current)}
+        found |= _collector(x, base_current)
+        extra = capacitor_values(
+            x, "transistor_hfe·base_current", load_resistance(x), base_current > 0 or shorted(x)
+        )
+        return {**found, **extra}
 
     def checks(self, block: Block) -> list[Check]:
         called = block.label("transistor")

@@ -113,6 +113,10 @@ class Part(Param):
                 volts = replace(volts, low=low, high=high, toleranced=True)
             inputs.add_spread(self.name, volts, key)
 
+    def complete(self, inputs: Inputs, mains: Mains) -> None:
+        """A part without a value (a diode) leaves no other trace in the numbers."""
+        inputs.numbers[f"{self.name}_there"] = inputs.given.get(self.name) is not None
+
     def failing(self, given: Any) -> list[FailingPart]:
         if not isinstance(given, parts.Part):
             return []
