@@ -22,7 +22,11 @@ HARD: dict[str, tuple[Mapping[str, Any], ...]] = {
     "charge-resistor": ({"supply": "5 V", "battery": "3.7 V", "chemistry": "li-ion"},),
     "dc-motor": ({"winding": "60 ohm", "running_current": "250 mA"},),
     "linear-regulator": ({"regulator": "U2 35V 1A", "input_capacitor": "C1 330n", "output_capacitor": "C2 100u 16V", "bleeder": "R8 1k"}, {"input": "6 V", "bleeder": "R8 1k", "load": "R7 240"}, {"input": "6 V", "series": ""}, {"series": ""}),
-    "mains-inlet": ({"bleeder": "", "thermal_fuses": ["TF1 167C live"]},),
+    "mains-inlet": (
+        {"y_capacitors": ["C3 2n2 Y2 live", "C4 2n2 Y2 neutral"], "class": "I", "choke": "L1 1R2", "inrush": "NTC1 5", "load": "60 W"},
+        {"fuse": "", "fuse_resistor": "R9 10 2W", "load": "20 W", "thermal_fuses": "", "y_capacitors": ["C3 1n Y1 live"]},
+        {"fuse": "", "switch": "", "x_capacitor": "", "bleeder": "", "varistor": ""},
+        {"bleeder": "", "thermal_fuses": ["TF1 167C live"]},),
     "microcontroller": ({"pins": ["20 VDD", "8 VDDA", "1 reset", "3 air <- air", "11 GND"]},),
     "mosfet-switch": (
         {"drive": "1.2 V"},

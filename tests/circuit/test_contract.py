@@ -18,8 +18,9 @@ from generator.circuit.circuit import Mains, build_block
 # kind -> (parameters, values). "*" behind a parameter: it may be left out.
 CONTRACT = {
     "mains-inlet": (
-        "supply* load power_factor* fuse thermal_fuses* x_capacitor* bleeder* varistor* switch*",
-        "current peak fuse_margin plug_voltage_1s discharge_time_34v",
+        "supply* load power_factor* fuse* thermal_fuses* x_capacitor* bleeder* varistor* switch* fuse_resistor* inrush* choke* "
+        "y_capacitors* class*",
+        "surge_current fuse_resistor_power choke_drop earth_leakage earth_leakage_neutral_open case_voltage_unearthed current peak fuse_margin plug_voltage_1s discharge_time_34v",
     ),
     "transformer-supply": (
         "transformer* filter* secondary_fuse* primary* secondary rectifier* diode_drop* regulation* rated_current* smoothing bleeder* load* decay_to* f*",

@@ -6,9 +6,9 @@ import math
 import re
 from typing import TYPE_CHECKING, Any
 
-from generator.circuit import param, plug
+from generator.circuit import leakage, param, plug
 from generator.circuit.block import Block, Check, Formula, Kind, Point, Solved, Value, Variant
-from generator.circuit.labels import computed, label_of, part_label
+from generator.circuit.labels import computed, label_of, named, part_label
 from generator.circuit.ratings import margin, rating, within
 from generator.circuit.says import _, phrase
 from generator.circuit.sheet import Line, Sheet
@@ -99,6 +99,11 @@ def _across_the_line(block: Block, top: float) -> list[Check]:
     return found
 
 
+def _heat(block: Block, current: float) -> float:
+    resistor = block.quantity("fuse_resistor")
+    return current**2 * resistor.high if resistor else 0.0
+
+
 def _one_line_only(block: Block) -> list[Check]:
     fuses: list[Part] = block.inputs["thermal_fuses"] or []
     if len(fuses) != 1:
@@ -135,6 +140,50 @@ def _in_the_lines(block: Block, sheet: Sheet, column: int) -> int:
     return end
 
 
+def _limiters(block: Block, sheet: Sheet) -> int:
+    """Fuse, fusible resistor, inrush limiter and choke in the line; the column behind them."""
+    column = 0
+    for name, symbol in (
+        ("fuse", "fuse"),
+        ("fuse_resistor", "resistor"),
+        ("inrush", "thermistor across"),
+        ("choke", "inductor"),
+    ):
+        if block.part(name) is None:
+            continue
+        label = [
+            *part_label(block, name),
+            *(named(block, "surge_current", "surge") if column == 0 and name != "fuse" else []),
+        ]
+        sheet.across(symbol, 0, column, column + 1, label)
+        if name == "choke":
+            sheet.across("inductor", 1, column, column + 1, below=True)
+        else:
+            sheet.wire((column, 1), (column + 1, 1))
+        column += 1
+    if column == 0:
+        for row in (0, 1):
+            sheet.wire((0, row), (1, row))
+    return max(column, 1)
+
+
+def _to_earth(block: Block, sheet: Sheet, column: int) -> int:
+    """The Y capacitors from their lines down to earth; the column behind them."""
+    parts: list[Part] = block.inputs["y_capacitors"] or []
+    if not parts:
+        return column
+    sheet.port(0, 2, [Line("PE", "r"), *named(block, "earth_leakage", "leaks")])
+    for part in parts:
+        line = 1 if leakage.at_neutral(part.words) else 0
+        sheet.dot((column, line))
+        sheet.down("capacitor", column, line, 2, label_of(part, "Y capacitor"), segment=(1, 2))
+        for row in (0, 1):
+            sheet.wire((column, row), (column + 1, row))
+        column += 1
+    sheet.wire((0, 2), (column - 1, 2))
+    return column
+
+
 class MainsInlet(Kind):
     title = "Mains inlet"
     group = "Power"
@@ -152,7 +201,19 @@ class MainsInlet(Kind):
     supply = param.Quantity("V", "the mains", default=param.MAINS)
     load = param.Quantity("W", "power that the appliance draws", spread="heating element")
     power_factor = param.Quantity("", "of that load; 1 for heating", default="1")
-    fuse = param.Part("fuse", "the fuse in the line", role="fuse")
+    fuse = param.Part("fuse", "the fuse in the line", default=None, role="fuse")
+    fuse_resistor = param.Part(
+        "resistor", "a fusible resistor in the line, such as R1 10 2W", default=None, role="fusible resistor"
+    )
+    inrush = param.Part("thermistor", "the inrush limiter, cold", default=None, role="inrush limiter")
+    choke = param.Part("winding", "the suppression choke: ohms of both windings", default=None, role="choke")
+    y_capacitors = param.Parts(
+        "capacitor",
+        "capacitors to earth or between the sides, with the line each is at, such as C3 2n2 Y2 live",
+        default=None,
+        role="Y capacitor",
+    )
+    class_ = param.Choice(("I", "II"), "protection class of the appliance (IEC 61140)", default=None)
     thermal_fuses = param.Parts(
         "thermal fuse",
         "thermal fuses, with the line each is in (live, neutral)",
@@ -169,6 +230,8 @@ class MainsInlet(Kind):
     )
     switch = param.Part("switch", "the mains switch", default=None, role="mains switch")
 
+    f = param.Quantity("Hz", "mains frequency", default=param.FREQUENCY)
+
     values = (
         Value("current", "A", "RMS current that the load draws", "load/(supply·power_factor)",
               "active power of a sine", at="in series with the load, or a clamp around one line",
@@ -177,6 +240,20 @@ class MainsInlet(Kind):
               at="live to neutral at the load; a meter's AC range shows this divided by √2", hazard="mains"),
         Value("fuse_margin", "", "how many times the load's current the fuse is rated for", "fuse/current",
               "definition", measurable=False),
+        Value("surge_current", "A", "plugged in at the crest, cold", "peak/surge_ohm", "Ohm's law", measurable=False,
+              interior=True),
+        Value("fuse_resistor_power", "W", "heat in the fusible resistor", "current²·fuse_resistor", "Joule's law",
+              measurable=False, interior=True),
+        Value("choke_drop", "V", "across both windings of the choke together, RMS", "current·choke", "Ohm's law",
+              measurable=False),
+        Value("earth_leakage", "A", "through the Y capacitors to earth, at the worse polarity",
+              "2·π·f·supply·y_largest", leakage.SOURCE, at="appliance tester, protective conductor or touch current",
+              hazard="mains"),
+        Value("earth_leakage_neutral_open", "A", "the same with the neutral interrupted",
+              "2·π·f·supply·(y_live + y_neutral)", leakage.SOURCE, measurable=False),
+        Value("case_voltage_unearthed", "V", "case to earth with the earth missing, at no load",
+              "supply·y_live/(y_live + y_neutral)", "capacitive divider: AC circuit theory",
+              at="case to a good earth, AC range; a low-impedance meter pulls it down to almost nothing", hazard="mains"),
         Value("plug_voltage_1s", "V", "left between the plug's pins 1 s after it is pulled, switched off",
               "peak·exp(−wait/(bleeder·x_capacitor))", plug.RULE, at="between the pins of the pulled plug",
               hazard="charged", cold=True, across="bleeder"),
@@ -184,7 +261,9 @@ class MainsInlet(Kind):
               plug.SOURCE, at="between the pins of the pulled plug", hazard="charged", cold=True,
               across="bleeder"),
     )  # fmt: skip
-    helper_units = {"wait": "s", "limit": "V"}
+    helper_units = {
+        "wait": "s", "limit": "V", "surge_ohm": "ohm", "y_live": "F", "y_neutral": "F", "y_largest": "F",
+    }  # fmt: skip
     remarks = {
         ("x_capacitor", "short"): "blows the fuse",
         ("varistor", "short"): "blows the fuse",
@@ -202,7 +281,8 @@ class MainsInlet(Kind):
     )
 
     def solve(self, x: Point) -> Solved:
-        blown = x.failed("fuse") == "open" or "short" in (x.failed("x_capacitor"), x.failed("varistor"))
+        cut = any(x.failed(key) == "open" for key in ("fuse", "fuse_resistor", "inrush", "choke"))
+        blown = cut or "short" in (x.failed("x_capacitor"), x.failed("varistor"))
         dead = blown or x.failed("switch") == "open" \
             or any(x.failed(f"thermal_fuses_{i}") for i in range(x.thermal_fuses_count))  # fmt: skip
         share = 0.0 if dead else 1 - BAD_CONTACT_SHARE if x.failed("switch") == "high resistance" else 1.0
@@ -212,6 +292,11 @@ class MainsInlet(Kind):
             found |= {"current": share * self.formula("current").of(x), "peak": share * crest}
         if share == 0:
             found["fuse_margin"] = None
+        limiting = sum(ohms for ohms in (x.fuse_resistor, x.inrush, x.choke) if ohms is not None)
+        found["surge_ohm"] = limiting if 0 < limiting < math.inf else None
+        if cut:
+            found |= {"fuse_resistor_power": None, "choke_drop": None}
+        found |= leakage.y_values(x)
         stored = 0.0 if blown else crest  # the capacitor lies behind the fuse, before the switch
         left = plug.solved(
             self, x, stored=stored, resistor="bleeder", capacitor="x_capacitor", apart=share < 1
@@ -222,8 +307,14 @@ class MainsInlet(Kind):
         top = block.mains_top()
         current = _most_current(block)
         fuse = block.part("fuse")
-        assert fuse is not None and fuse.value is not None
-        found = [within(block.label("fuse"), fuse.value.low, current, "A", "carries")]
+        found: list[Check] = []
+        if fuse is not None and fuse.value is not None:
+            found.append(within(block.label("fuse"), fuse.value.low, current, "A", "carries"))
+        elif block.part("fuse_resistor") is None:
+            found.append(Check("fuse", "none, and no fusible resistor: a short burns the wiring", False))
+        found += rating(block, "fuse_resistor", "W", _heat(block, current), "turns into heat")
+        found += rating(block, "choke", "A", current, "carries")
+        found += rating(block, "inrush", "A", current, "carries")
         supply = block.quantity("supply")
         breaks = (
             supply.middle if supply else top
@@ -235,26 +326,45 @@ class MainsInlet(Kind):
                     found.append(within(part.name("thermal fuse"), part.ratings[unit], sees, unit, what))
         found += rating(block, "switch", "A", current, "carries")
         found += rating(block, "switch", "V", breaks, "breaks the nominal mains,")
-        found += _across_the_line(block, top)
+        found += _across_the_line(block, top) + leakage.leakage_checks(block, top)
         return found + _one_line_only(block)
 
     def remark(self, x: Point, key: str, mode: str) -> str:
+        if key.startswith("y_capacitors"):
+            short = (
+                "live to earth or to the case: trips the breaker; in class II the case is at mains potential"
+            )
+            return short if mode == "short" else "works as before, with more interference"
         if key.startswith("thermal_fuses"):
             return "something ran too hot: find out what before it is replaced"
         return super().remark(x, key, mode)
 
     def vet(self, given: dict[str, Any]) -> list[tuple[str, str, str]]:
-        return (
-            [("power_factor", "is above 1", "a power factor lies between 0 and 1")]
-            if given["power_factor"].high > 1
-            else []
-        )
+        found = []
+        if given["power_factor"].high > 1:
+            found.append(("power_factor", "is above 1", "a power factor lies between 0 and 1"))
+        for part in given["y_capacitors"] or ():
+            if not leakage.says_its_line(part):
+                what = f"{part.name('one')} does not say at which line it lies"
+                found.append(("y_capacitors", what, "live or neutral, such as C3 2n2 Y2 live"))
+        return found
 
     def wire(self, block: Block, w: Wiring) -> None:
         """Live through fuse, switch and thermal fuses, neutral through its own; what stands across behind the fuse."""
         w.supply("supply", "live", "neutral", ac=True)
         w.common("neutral", mains=True)
-        w.fuse("fuse", "live", "_fused", ac=True)
+        chain = [key for key in ("fuse", "inrush") if w.has(key)]
+        w.chain("live", "_protected", chain, ac=True)
+        series = "_protected"
+        for key in ("fuse_resistor", "choke"):
+            if w.has(key):
+                behind = f"_behind_{key}"
+                w.resistor(key, series, behind, ac=True)
+                series = behind
+        w.same(series, "_fused")
+        for position, part in enumerate(block.inputs["y_capacitors"] or ()):
+            line = "neutral" if leakage.at_neutral(part.words) else "_fused"
+            w.capacitor(f"y_capacitors_{position}", line, "earth", f"y_capacitors_{position}", ac=True)
         w.capacitor("x_capacitor", "_fused", "neutral", ac=True)
         w.resistor("bleeder", "_fused", "neutral", ac=True)
         w.open_until_short("varistor", "_fused", "neutral", ac=True)
@@ -269,16 +379,14 @@ class MainsInlet(Kind):
         w.watts("load", "live_out", "neutral_out", "supply")
         w.volts("voltage", "live_out", "neutral_out")
         w.volts("peak", "live_out", "neutral_out", times=math.sqrt(2))
-        w.amps("current", "fuse")
+        w.amps("current", next((key for key in ("fuse", "fuse_resistor", "inrush") if w.has(key)), "load"))
 
     def draw(self, block: Block, sheet: Sheet) -> None:
         """Live on top, neutral at the bottom: fuse, what stands across the line, switch, thermal fuses, load."""
         live = [Line("L", "r")]
         sheet.port(0, 0, live + computed(block, "supply"))
         sheet.port(0, 1, [Line("N", "r")])
-        sheet.across("fuse", 0, 0, 1, part_label(block, "fuse"))
-        sheet.wire((0, 1), (1, 1))
-        column = 1
+        column = _limiters(block, sheet)
         for name, symbol in (("varistor", "varistor"), ("x_capacitor", "capacitor"), ("bleeder", "resistor")):
             if block.part(name) is None:
                 continue
@@ -289,9 +397,11 @@ class MainsInlet(Kind):
             sheet.wire((column, 0), (column + 1, 0))
             sheet.wire((column, 1), (column + 1, 1))
             column += 1
+        column = _to_earth(block, sheet, column)
         last = _in_the_lines(block, sheet, column)
         sheet.down("resistor", last, 0, 1, part_label(block, "load"))
         sheet.tag(last, *computed(block, "peak", "current"))
 
     def dangerous(self, x: Point) -> set[tuple[str, str]]:
-        return {("bleeder", "open"), ("switch", "short")}
+        y_shorted = {(f"y_capacitors_{i}", "short") for i in range(x.y_capacitors_count)}
+        return {("bleeder", "open"), ("switch", "short"), *y_shorted}

@@ -44,6 +44,7 @@ class Parts(Listed):
                 raise PlacedError((position,), error.what, error.hint) from None
             found[-1] = add_part(f"{self.name}_{position}", found[-1], inputs)
         inputs.given[self.name], inputs.numbers[f"{self.name}_count"] = found, len(found)
+        inputs.numbers[f"{self.name}_words"] = tuple(part.words for part in found)
 
     def failing(self, given: Any) -> list[FailingPart]:
         found = []
