@@ -34,7 +34,13 @@ HARD: dict[str, tuple[Mapping[str, Any], ...]] = {
         {"across_switch": "C10 1u film", "load_inductance": "20 mH", "flyback": ""},
     ),
     "offline-start": ({"start_resistors": ["R1 470k 0.25W"], "start_current": ""},),
-    "optocoupler": ({"ctr": "20 %", "pull_up": "R8 1k"},),
+    "button-input": ({"button": "S1 50mA"},),
+    "comparator": (
+        {"signal_resistor": "R8 4k7", "capacitor": "C1 10n", "comparator": "U3"},
+        {"signal_resistor": "R8 4k7", "capacitor": "C1 10n", "input": "non-inverting", "pull_up": ""},
+        {"capacitor": "C1 10n"},
+    ),
+    "optocoupler": ({"optocoupler": "U3 ctr100", "ctr": "", "across_led": "R9 1k", "capacitor": "C1 10n"}, {"ctr": "20 %", "pull_up": "R8 1k"},),
     "phase-control": ({"pot": "VR1 1M", "breakover": "DB1 32V"}, {"pot": "VR1 500k 20%", "capacitor": "C2 68n"}),
     "rc-delay": ({"direction": "discharge", "capacitor": "C10 22n"},),
     "transformer-supply": (

@@ -60,16 +60,16 @@ CONTRACT = {
     ),
     "sense-resistor": ("shunt gain* limit* load*", "limit_current shunt_power drop amplified"),
     "comparator": (
-        "supply reference reference_resistance* input_resistor feedback output_high* output_low* pull_up* input*",
-        "upper_threshold lower_threshold hysteresis",
+        "supply reference reference_resistance* input_resistor feedback output_high* output_low* pull_up* input* comparator* signal_resistor* capacitor*",
+        "input_time_constant upper_threshold lower_threshold hysteresis",
     ),
     "button-input": (
-        "supply pull_up series* capacitor* logic_low*",
+        "supply pull_up series* capacitor* logic_low* button*",
         "idle_voltage press_current contact_limit release_time_constant",
     ),
     "optocoupler": (
-        "input_supply input_resistor forward* ctr output_supply pull_up saturation*",
-        "led_current available_current needed_current saturation_margin",
+        "input_supply input_resistor forward* ctr* output_supply pull_up saturation* optocoupler* across_led* capacitor*",
+        "release_time_constant led_current available_current needed_current saturation_margin",
     ),
     "rc-delay": ("resistor capacitor supply threshold direction*", "time_constant delay cutoff"),
     "timer-555": ("mode* ra rb* capacitor", "high_time low_time frequency duty"),

@@ -96,6 +96,7 @@ class ButtonInput(Kind):
         default=None,
         role="debouncing capacitor",
     )
+    button = param.Part("switch", "the button, such as S1 50mA", default=None, role="button", modes=())
     logic_low = param.Quantity(
         "", "the voltage below which the pin reads low, as a share of the supply", default="0.3"
     )
@@ -112,7 +113,7 @@ class ButtonInput(Kind):
               "(pull_up + series)·capacitor", "time constant of a resistor and a capacitor",
               at="at the pin, oscilloscope: time to 63 % of the supply", impedance="pull_up + series"),
     )  # fmt: skip
-    extra_parts = (ExtraPart("contact", "contact", "button"),)
+    extra_parts = (ExtraPart("contact", "contact", "button", named_by="button"),)
     wear = (
         Wear("contact", "leaky", *LEAK, lambda x, leak: x.changed(contact_leak=leak)),
         Wear("capacitor", "leaky", *LEAK, lambda x, leak: x.changed(capacitor_leak=leak)),
@@ -145,6 +146,8 @@ class ButtonInput(Kind):
         assert supply is not None and pull_up is not None
         found = rating(block, "capacitor", "V", supply.high, "sees")
         found += rating(block, "pull_up", "W", supply.high**2 / pull_up.low, "while pressed turns into heat")
+        found += rating(block, "button", "A", block.high("press_current"), "carries")
+        found += rating(block, "button", "V", supply.high, "breaks")
         if block.low("press_current") < WETTING_CURRENT:
             found.append(
                 Check(
@@ -201,7 +204,9 @@ class ButtonInput(Kind):
         sheet.wire((0, 0), (1, 0))
         sheet.port(0, 0, [Line("supply", "r"), *computed(block, "supply")])
         sheet.down("resistor", 1, 0, 1, part_label(block, "pull_up"))
-        sheet.down("button", 1, 1, 2, [Line("button", "r")])
+        sheet.down(
+            "button", 1, 1, 2, part_label(block, "button") if block.part("button") else [Line("button", "r")]
+        )
         sheet.dot((1, 1))
         column = 1
         if block.point.series:

@@ -27,6 +27,8 @@ def _lost(x: Point) -> set[str]:
     """
     both = {"upper_threshold", "lower_threshold"}
     gone = x.failed("comparator")
+    if math.isinf(x.signal_resistor or 0.0) or x.failed("capacitor") == "short":
+        return both if x.input == "non-inverting" else set()
     if x.input == "non-inverting":
         return both if gone or math.isinf(x.input_resistor) else set()
     if gone == "short":
@@ -62,6 +64,11 @@ class Comparator(Kind):
     output_high = param.Quantity("V", "the output's upper level, or what the pull-up goes to", default=supply)
     output_low = param.Quantity("V", "the output's lower level", default="0 V", zero=True)
     pull_up = param.Part("resistor", "the pull-up at an open-collector output", default=None, role="pull-up")
+    comparator = param.Part("chip", "the comparator, such as U3", default=None, role="comparator", modes=())
+    signal_resistor = param.Part(
+        "resistor", "between the signal and its input", default=None, role="signal resistor"
+    )
+    capacitor = param.Part("capacitor", "at that input, to common", default=None, role="input capacitor")
     input = param.Choice(("inverting", "non-inverting"), "where the signal goes", default="inverting")
 
     values = (
@@ -73,9 +80,11 @@ class Comparator(Kind):
               at="inverting: at the + input with the output low; non-inverting: at the input when the output goes low"),
         Value("hysteresis", "V", "the distance between the two", "upper_threshold − lower_threshold",
               "definition of hysteresis", interior=True, at="the two thresholds, one from the other"),
+        Value("input_time_constant", "s", "how slowly the input follows the signal", "signal_resistor·capacitor",
+              "time constant of a resistor and a capacitor", measurable=False),
     )  # fmt: skip
     helper_units = {"R": "ohm"}
-    extra_parts = (ExtraPart("comparator", "chip", "comparator"),)
+    extra_parts = (ExtraPart("comparator", "chip", "comparator", named_by="comparator"),)
     example = {
         "supply": "6 V", "reference": "2 V", "input_resistor": "R5 10k", "feedback": "R6 220k",
         "pull_up": "R7 10k",
@@ -104,9 +113,12 @@ class Comparator(Kind):
             if math.isinf(x.pull_up or 0.0):
                 upper = "reference"
         else:
-            upper = "reference + (reference − output_low)·input_resistor/feedback"
-            lower = f"reference + (reference − output_high)·input_resistor/{share}"
+            series = "input_resistor" if x.signal_resistor is None else "(input_resistor + signal_resistor)"
+            upper = f"reference + (reference − output_low)·{series}/feedback"
+            lower = f"reference + (reference − output_high)·{series}/{share}"
         found |= {"upper_threshold": Formula(upper), "lower_threshold": Formula(lower)}
+        if math.isinf(x.signal_resistor or 0.0) or x.failed("capacitor") == "short":
+            found["input_time_constant"] = None
         return found | dict.fromkeys(_lost(x))
 
     def checks(self, block: Block) -> list[Check]:
@@ -143,6 +155,10 @@ class Comparator(Kind):
             if mode == "short":
                 return "the output stays low, whatever the input"
             return "the output stays high" if x.pull_up is not None else "the output floats"
+        if key == "signal_resistor" and mode == "open" or key == "capacitor" and mode == "short":
+            return "the signal no longer reaches the comparator"
+        if key == "capacitor":
+            return "the input follows faster: noise may trip it"
         if key == "feedback" and mode == "open":
             return "no hysteresis: the output chatters at the reference"
         if key == "pull_up" and mode == "open":
@@ -175,7 +191,10 @@ class Comparator(Kind):
             w.resistor("reference_resistance", "reference", "_reference", "reference_resistance")
         else:
             w.same("reference", "_reference")
-        w.resistor("input_resistor", "_reference" if inverting else "input", "_plus")
+        signal = "_signal" if w.has("signal_resistor") else "input"
+        w.resistor("signal_resistor", "input", "_signal")
+        w.capacitor("capacitor", signal, "common")
+        w.resistor("input_resistor", "_reference" if inverting else signal, "_plus")
         w.resistor("feedback", "out", "_plus")
         own_level = x.output_high != x.supply
         if x.pull_up is not None:
@@ -189,7 +208,7 @@ class Comparator(Kind):
             w.resistor("pull_up", level, "out")
         w.add(
             Amplifier(
-                **w.who("comparator"), plus="_plus", minus="input" if inverting else "_reference", output="out",
+                **w.who("comparator"), plus="_plus", minus=signal if inverting else "_reference", output="out",
                 supply="supply", common="common", low=w.number("output_low"), open_collector=x.pull_up is not None,
                 high=w.number("output_high") if own_level and x.pull_up is None else exact(0.0),
             )
@@ -206,31 +225,53 @@ class Comparator(Kind):
             reference.append(
                 Line(_("behind %(resistance)s") % {"resistance": measured(source.middle, "ohm")}, "n")
             )
-        amplifier = sheet.device("amplifier", 2, 2, "in1", also="out", flip=False)
+        o = _filter(block, sheet, 1 if inverting else 3)
+        amplifier = sheet.device("amplifier", 2 + o, 2, "in1", also="out", flip=False)
         minus, plus, out = amplifier["in1"], amplifier["in2"], amplifier["out"]
         sheet.port(0, 1, signal if inverting else reference)
         sheet.port(0, 3, reference if inverting else signal)
-        sheet.wire((0, 1), At(2, 1, -16), At(2, 2, -16, minus.dy), minus)
-        sheet.across("resistor", 3, 0, 1, part_label(block, "input_resistor"))
-        sheet.wire((1, 3), At(2, 3, -16), At(2, 2, -16, plus.dy), plus)
-        sheet.wire((1, 3), (1, 4))
-        sheet.across("resistor", 4, 1, 3, part_label(block, "feedback"), below=True)
-        sheet.wire((3, 4), (3, 2))
-        sheet.wire(out, (3, 2), (4, 2))
-        sheet.dot((1, 3), (3, 2))
+        sheet.wire((o if inverting else 0, 1), At(2 + o, 1, -16), At(2 + o, 2, -16, minus.dy), minus)
+        if inverting and o:
+            sheet.wire((0, 3), (o, 3))
+        sheet.across("resistor", 3, o, 1 + o, part_label(block, "input_resistor"))
+        sheet.wire((1 + o, 3), At(2 + o, 3, -16), At(2 + o, 2, -16, plus.dy), plus)
+        sheet.wire((1 + o, 3), (1 + o, 4))
+        sheet.across("resistor", 4, 1 + o, 3 + o, part_label(block, "feedback"), below=True)
+        sheet.wire((3 + o, 4), (3 + o, 2))
+        sheet.wire(out, (3 + o, 2), (4 + o, 2))
+        sheet.dot((1 + o, 3), (3 + o, 2))
         levels = [
             measured(q.middle, "V", trim=True)
             for q in map(block.quantity, ("output_low", "output_high"))
             if q
         ]
-        sheet.port(4, 2, [Line("output", "r"), Line(phrase(levels[0], _("or"), levels[1]), "n")], right=True)
+        sheet.port(
+            4 + o, 2, [Line("output", "r"), Line(phrase(levels[0], _("or"), levels[1]), "n")], right=True
+        )
         if block.part("pull_up"):
-            sheet.down("resistor", 3, 0, 2, part_label(block, "pull_up"), segment=(0, 2))
-            sheet.wire((3, 0), (4, 0))
+            sheet.down("resistor", 3 + o, 0, 2, part_label(block, "pull_up"), segment=(0, 2))
+            sheet.wire((3 + o, 0), (4 + o, 0))
             own = block.inputs["output_high"] is block.inputs["supply"]
             sheet.port(
-                4,
+                4 + o,
                 0,
                 [Line("supply" if own else "pulled up to", "r"), *computed(block, "output_high")],
                 right=True,
             )
+
+
+def _filter(block: Block, sheet: Sheet, row: int) -> int:
+    """The signal's resistor and capacitor on its row; how many columns they take."""
+    if block.part("signal_resistor") is None and block.part("capacitor") is None:
+        return 0
+    if block.part("signal_resistor"):
+        sheet.across("resistor", row, 0, 1, part_label(block, "signal_resistor"))
+    else:
+        sheet.wire((0, row), (1, row))
+    if block.part("capacitor"):
+        foot = 2 if row == 1 else 5
+        sheet.down("capacitor", 1, row, foot, part_label(block, "capacitor"), left=True, segment=(row, foot))
+        sheet.dot((1, row))
+        sheet.wire((0, foot), (1, foot))
+        sheet.port(0, foot, [Line("0 V", "r")])
+    return 1

@@ -37,6 +37,17 @@ def _pull_up_heat(block: Block) -> float:
     return supply.high**2 / resistor.low if supply and resistor else 0.0
 
 
+def ratio(x: Point) -> float:
+    """The current transfer ratio as a share, stated by itself or with the part."""
+    return float(x.ctr if x.ctr is not None else x.optocoupler_ctr)
+
+
+def _led_formula(x: Point) -> Formula:
+    """Amperes in the LED where it conducts: what its resistor passes, less what the one across it takes."""
+    drained = " − forward/across_led" if x.across_led is not None else ""
+    return Formula(f"(input_supply − forward)/input_resistor{drained}")
+
+
 class Optocoupler(Kind):
     title = "Optocoupler"
     group = "Sensing"
@@ -47,9 +58,18 @@ class Optocoupler(Kind):
     input_supply = param.Quantity("V", "what drives the LED and its resistor")
     input_resistor = param.Part("resistor", "the resistor before the LED")
     forward = param.Quantity("V", "forward voltage of the LED", default="1.2 V", spread="led")
-    ctr = param.Quantity("", "current transfer ratio: collector current over LED current", spread="ctr")
+    ctr = param.Quantity(
+        "", "current transfer ratio: collector current over LED current", default=None, spread="ctr"
+    )
     output_supply = param.Quantity("V", "the supply of the transistor's side")
     pull_up = param.Part("resistor", "the resistor from there to the collector", role="pull-up")
+    optocoupler = param.Part(
+        "optocoupler", "the coupler, which may state its ratio, such as U3 ctr100", default=None, modes=()
+    )
+    across_led = param.Part("resistor", "across the LED", default=None, role="resistor across the LED")
+    capacitor = param.Part(
+        "capacitor", "from the output to its common", default=None, role="output capacitor"
+    )
     saturation = param.Quantity(
         "V",
         "what a conducting transistor leaves across itself",
@@ -67,6 +87,9 @@ class Optocoupler(Kind):
               "(output_supply − saturation)/pull_up", OHM, measurable=False),
         Value("saturation_margin", "", "available over needed; below 1 the output does not come down",
               "available_current/needed_current", CTR, measurable=False),
+        Value("release_time_constant", "s", "how slowly the output rises as the LED goes dark",
+              "pull_up·capacitor", "time constant of a resistor and a capacitor",
+              at="at the output, oscilloscope"),
         Value("output", "V", "at the collector with the LED lit", "saturation", OHM,
               at="collector to emitter, LED lit"),
     )  # fmt: skip
@@ -74,11 +97,7 @@ class Optocoupler(Kind):
         ExtraPart("led", "led", "coupler LED"),
         ExtraPart("transistor", "transistor", "coupler transistor"),
     )
-    wear = (
-        Wear(
-            "led", "weak", 0.02, 0.95, lambda x, share: x.changed(ctr=x.ctr * share), lambda x: float(x.ctr)
-        ),
-    )
+    wear = (Wear("led", "weak", 0.02, 0.95, lambda x, share: x.changed(ctr=ratio(x) * share), ratio),)
     example = {
         "input_supply": "12 V", "input_resistor": "R12 2k2", "ctr": "80 %", "output_supply": "5 V",
         "pull_up": "R8 4k7",
@@ -87,13 +106,26 @@ class Optocoupler(Kind):
     def solve(self, x: Point) -> Solved:
         led, transistor = x.failed("led"), x.failed("transistor")
         found: dict[str, float | Formula | None] = {"forward": 0.0 if led == "short" else x.forward}
-        if led == "open" or x.input_supply <= found["forward"]:
+        if x.ctr is None:
+            found["ctr"] = Formula("1·optocoupler_ctr")
+        lit = _led_formula(x)
+        if (
+            led == "open"
+            or x.input_supply <= found["forward"]
+            or lit.of(x.changed(forward=found["forward"])) <= 0
+        ):
             found["led_current"] = Formula("0")
+        elif x.across_led is not None:
+            found["led_current"] = lit
+        if x.failed("capacitor") == "short":
+            found |= {"output": 0.0, "release_time_constant": None}
+        elif math.isinf(x.pull_up):
+            found["release_time_constant"] = None
         if led or transistor:
             found["available_current"] = 0.0 if transistor != "short" else None
         if transistor == "short":
             found |= {"output": 0.0, "saturation_margin": None}
-        available = 0.0 if led or transistor else max(0.0, x.ctr * self.formula("led_current").of(x))
+        available = 0.0 if led or transistor else max(0.0, ratio(x) * lit.of(x))
         if math.isinf(x.pull_up):
             found |= {"needed_current": 0.0, "saturation_margin": None, "output": 0.0}
         elif x.output_supply <= x.saturation:
@@ -128,6 +160,14 @@ class Optocoupler(Kind):
         return found + rating(block, "pull_up", "W", _pull_up_heat(block), "turns into heat while low")
 
     def remark(self, x: Point, key: str, mode: str) -> str:
+        if key == "across_led":
+            return "stray currents may light the LED" if mode == "open" else ""
+        if key == "capacitor":
+            return (
+                "the output is held at 0 V"
+                if mode == "short"
+                else "the output follows faster, with more noise"
+            )
         if key == "led":
             return "the LED stays dark, the output high"
         if key == "transistor":
@@ -139,9 +179,11 @@ class Optocoupler(Kind):
         return ""
 
     def vet(self, given: dict[str, Any]) -> list[tuple[str, str, str]]:
-        ratio = given["ctr"]
-        if ratio.high > LARGEST_RATIO and "%" not in ratio.text:
-            return [("ctr", f"{ratio.text} is {ratio.middle * 100:.0f} %", "a share: 80 % or 0.8")]
+        stated, part = given["ctr"], given["optocoupler"]
+        if stated is None and (part is None or "ctr" not in part.extras):
+            return [("ctr", "is not stated", "a share: 80 %, or with the part: U3 ctr80")]
+        if stated is not None and stated.high > LARGEST_RATIO and "%" not in stated.text:
+            return [("ctr", f"{stated.text} is {stated.middle * 100:.0f} %", "a share: 80 % or 0.8")]
         return []
 
     def wire(self, block: Block, w: Wiring) -> None:
@@ -156,9 +198,11 @@ class Optocoupler(Kind):
         w.add(
             Resistor(**{**w.who("led"), "name": w.net("led beside")}, a="_anode", b="input_common", ohms=NONE)
         )
+        w.resistor("across_led", "_anode", "input_common")
+        w.capacitor("capacitor", "out", "common")
         w.resistor("pull_up", "output_supply", "out")
         w.coupler(
-            "transistor", "_anode", "input_common", "out", "common", ctr="ctr", forward="forward",
+            "transistor", "_anode", "input_common", "out", "common", ctr=ratio, forward="forward",
             at=max(block.solved["led_current"], 1e-4),
             saturated=block.point.saturation / max(block.solved["needed_current"], 1e-6),
         )  # fmt: skip
@@ -168,12 +212,12 @@ class Optocoupler(Kind):
 
     def draw(self, block: Block, sheet: Sheet) -> None:
         """LED side on the left, transistor side on the right, each with a common of its own."""
-        ratio = block.quantity("ctr")
-        label = (
-            [Line(number(f"CTR {ratio.middle * 100:.3g} %")), *computed(block, "led_current")]
-            if ratio
-            else []
-        )
+        part = block.part("optocoupler")
+        label = [Line(part.designator, "d")] if part and part.designator else []
+        label += [
+            Line(number(f"CTR {ratio(block.point) * 100:.3g} %")),
+            *computed(block, "led_current"),
+        ]
         coupler = sheet.device("optocoupler", 2, 1, "anode", label, label_at="above")
         anode, cathode, collector, emitter = (
             coupler[n] for n in ("anode", "cathode", "collector", "emitter")
@@ -181,14 +225,22 @@ class Optocoupler(Kind):
         sheet.port(0, 1, [Line("input", "r"), *computed(block, "input_supply")])
         sheet.across("resistor", 1, 0, 1, part_label(block, "input_resistor"))
         sheet.wire((1, 1), anode)
+        if block.inputs.get("across_led") is not None:
+            sheet.down("resistor", 1, 1, 2, part_label(block, "across_led"), left=True)
+            sheet.dot((1, 1), (1, 2))
         sheet.wire(cathode, At(cathode.column, 2, cathode.dx - 10), (0, 2))
         sheet.port(0, 2, [Line("input common", "r")])
         sheet.down("resistor", 3, 0, 1, part_label(block, "pull_up"))
         sheet.wire(collector, (3, 1))
-        sheet.wire((3, 1), (4, 1))
-        sheet.wire((3, 0), (4, 0))
-        sheet.wire(emitter, At(emitter.column, 2, emitter.dx + 10), (4, 2))
+        last = 4
+        if block.inputs.get("capacitor") is not None:
+            sheet.down("capacitor", 4, 1, 2, part_label(block, "capacitor"))
+            sheet.dot((4, 1), (4, 2))
+            last = 5
+        sheet.wire((3, 1), (last, 1))
+        sheet.wire((3, 0), (last, 0))
+        sheet.wire(emitter, At(emitter.column, 2, emitter.dx + 10), (last, 2))
         sheet.dot((3, 1))
-        sheet.port(4, 0, [Line("supply", "r"), *computed(block, "output_supply")], right=True)
-        sheet.port(4, 1, [Line("LED lit", "r"), *computed(block, "output")], right=True)
-        sheet.port(4, 2, [Line("0 V", "r")], right=True)
+        sheet.port(last, 0, [Line("supply", "r"), *computed(block, "output_supply")], right=True)
+        sheet.port(last, 1, [Line("LED lit", "r"), *computed(block, "output")], right=True)
+        sheet.port(last, 2, [Line("0 V", "r")], right=True)

@@ -163,3 +163,17 @@ def test_bad_values_are_named(parameter: str, text: str) -> None:
 
 def test_missing_feedback_is_named() -> None:
     assert "comparator needs feedback" in told("comparator", **{**EXAMPLE, "feedback": ""})
+
+
+def test_signal_resistor_counts_where_the_signal_feeds_the_plus_input() -> None:
+    """Non-inverting: 10k + 4.7k from the signal, 220k feedback, 2 V reference, 6 V output: nodal analysis finds 2 V at + at either
+    threshold. Inverting: no current flows in it, the thresholds stay."""
+    given = {"supply": "6 V", "reference": "2 V", "input_resistor": "10k", "feedback": "220k"}
+    block = made("comparator", **given, input="non-inverting", signal_resistor="4k7", capacitor="10n")
+    for name, level in (("upper_threshold", 0.0), ("lower_threshold", 6.0)):
+        net = Network().voltage("signal", "s", "0", value(block, name)).voltage("out", "o", "0", level)
+        net.resistor("s", "x", 4700.0).resistor("x", "plus", 10e3).resistor("plus", "o", 220e3)
+        assert net.solve()[0]["plus"] == pytest.approx(2.0, abs=1e-4)
+    assert value(block, "input_time_constant") == pytest.approx(47e-6)
+    plain, filtered = made("comparator", **given), made("comparator", **given, signal_resistor="4k7", capacitor="10n")
+    assert value(plain, "upper_threshold") == value(filtered, "upper_threshold")

@@ -6,7 +6,7 @@ import math
 from typing import Any
 
 import pytest
-from bench import made, names_it, told, value
+from bench import after, made, names_it, told, value
 from nodal import Network
 
 from generator.circuit.block import Block
@@ -120,4 +120,22 @@ def test_bad_values_are_named(parameter: str, text: str) -> None:
 
 
 def test_missing_ratio_is_named() -> None:
-    assert "optocoupler needs ctr" in told("optocoupler", **{**EXAMPLE, "ctr": ""})
+    assert "optocoupler ctr: is not stated" in told("optocoupler", **{**EXAMPLE, "ctr": ""})
+
+
+def test_resistor_across_the_led_against_nodal_analysis() -> None:
+    """12 V behind 2.2 kΩ, 1 kΩ beside an LED of 1.2 V; the ratio stated with the part: 100 % as ctr100. Source: nodal analysis."""
+    net = Network().voltage("in", "in", "0", 12.0).resistor("in", "a", 2200.0).resistor("a", "0", 1000.0).voltage("led", "a", "0", 1.2)
+    _, amperes = net.solve()
+    given = {"input_supply": "12 V", "input_resistor": "2k2", "output_supply": "5 V", "pull_up": "4k7"}
+    block = made("optocoupler", **given, optocoupler="U3 ctr100", across_led="R9 1k", capacitor="C1 10n")
+    assert value(block, "led_current") == pytest.approx(-amperes["led"], rel=1e-6)
+    assert value(block, "available_current") == pytest.approx(value(block, "led_current"))
+    assert value(block, "release_time_constant") == pytest.approx(4700 * 10e-9)
+    assert after(block, "C1", "short")["output"] == 0.0
+    dark = made("optocoupler", **given, ctr="1", across_led="R9 200")  # the divider leaves 1.0 V: by hand
+    assert value(dark, "led_current") == 0.0
+
+
+def test_the_ratio_is_asked_for() -> None:
+    assert "ctr" in told("optocoupler", input_supply="12 V", input_resistor="2k2", output_supply="5 V", pull_up="4k7")
