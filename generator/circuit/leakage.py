@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from generator.circuit.block import Block, Check, Found
 from generator.circuit.point import Point
 from generator.circuit.ratings import within
-from generator.language import _
+from generator.circuit.says import _
 from generator.notation.parts import Part
 
 SOURCE = "capacitor's current at mains frequency: AC circuit theory"

@@ -18,10 +18,9 @@ from generator.circuit.divided import (
     tap_formula,
     tap_voltage,
 )  # fmt: skip
-from generator.circuit.labels import at_tap_line, cut_lines
 from generator.circuit.failing import LEAK
 from generator.circuit.formula import parallel
-from generator.circuit.labels import at_tap_line, cut_lines  # fmt: skip
+from generator.circuit.labels import at_tap_line, cut_lines
 from generator.circuit.ratings import rating
 from generator.circuit.sheet import Sheet
 from generator.notation.parts import Part
