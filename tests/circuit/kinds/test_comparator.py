@@ -175,5 +175,8 @@ def test_signal_resistor_counts_where_the_signal_feeds_the_plus_input() -> None:
         net.resistor("s", "x", 4700.0).resistor("x", "plus", 10e3).resistor("plus", "o", 220e3)
         assert net.solve()[0]["plus"] == pytest.approx(2.0, abs=1e-4)
     assert value(block, "input_time_constant") == pytest.approx(47e-6)
-    plain, filtered = made("comparator", **given), made("comparator", **given, signal_resistor="4k7", capacitor="10n")
+    plain, filtered = (
+        made("comparator", **given),
+        made("comparator", **given, signal_resistor="4k7", capacitor="10n"),
+    )
     assert value(plain, "upper_threshold") == value(filtered, "upper_threshold")

@@ -145,7 +145,13 @@ def test_bad_input(changes: dict[str, object], words: str) -> None:
 def test_pin_behind_a_resistor_and_a_capacitor() -> None:
     """4.7 kΩ + 33k∥10k = 12.374 kΩ, with 100 nF 1.237 ms (RC low-pass, by hand). The pin reads as the tap; behind an open resistor
     it reads nothing, and 0 V with its capacitor shorted."""
-    given = {"supply": "12 V", "upper": "R5 33k", "lower": "R6 10k", "series": "R7 4k7", "capacitor": "C2 100n"}
+    given = {
+        "supply": "12 V",
+        "upper": "R5 33k",
+        "lower": "R6 10k",
+        "series": "R7 4k7",
+        "capacitor": "C2 100n",
+    }
     block = made("divider", **given)
     assert value(block, "pin_time_constant") == pytest.approx(12.3744e3 * 100e-9, rel=1e-4)
     assert value(block, "output") == pytest.approx(12 * 10 / 43)

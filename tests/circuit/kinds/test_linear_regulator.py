@@ -202,7 +202,13 @@ def test_contradictory_missing_and_unknown_parameters() -> None:
 def test_bleeder_adds_to_the_load() -> None:
     """5 V on 1 kΩ are 5 mA more through the series resistor: (120 + 5 + 5) mA·10 Ω = 1.30 V; 25 mW in it; 100 µF fall to 1 V in
     0.1 s·ln 5 = 0.161 s. By hand."""
-    given = {"input": "10 V", "series": "R2 10", "output": "5 V 0%", "load": "120 mA 0%", "quiescent": "5 mA 0%"}
+    given = {
+        "input": "10 V",
+        "series": "R2 10",
+        "output": "5 V 0%",
+        "load": "120 mA 0%",
+        "quiescent": "5 mA 0%",
+    }
     block = made("linear-regulator", **given, bleeder="R8 1k", output_capacitor="C2 100u")
     assert value(block, "series_drop") == pytest.approx(1.30)
     assert value(block, "headroom") == pytest.approx(10 - 1.3 - 5)
@@ -214,16 +220,35 @@ def test_bleeder_adds_to_the_load() -> None:
 
 def test_bleeder_out_of_regulation_against_nodal_analysis() -> None:
     """6 V behind 10 Ω, 2 V dropout as a source, 240 Ω and 1 kΩ at the output, 5 mA to common. Source: nodal analysis."""
-    net = Network().voltage("in", "in", "0", 6.0).resistor("in", "chip", 10.0).voltage("dropout", "chip", "out", 2.0)
+    net = (
+        Network()
+        .voltage("in", "in", "0", 6.0)
+        .resistor("in", "chip", 10.0)
+        .voltage("dropout", "chip", "out", 2.0)
+    )
     net.resistor("out", "0", 240.0).resistor("out", "0", 1000.0).current("chip", "0", 0.005)
     volts, _ = net.solve()
-    block = made("linear-regulator", input="6 V", series="R2 10", output="5 V", load="R7 240", bleeder="R8 1k", quiescent="5 mA")
+    block = made(
+        "linear-regulator",
+        input="6 V",
+        series="R2 10",
+        output="5 V",
+        load="R7 240",
+        bleeder="R8 1k",
+        quiescent="5 mA",
+    )
     assert value(block, "output_voltage") == pytest.approx(volts["out"], rel=1e-6)
 
 
 def test_stated_ratings_of_regulator_and_capacitors() -> None:
     given = {"input": "10 V", "input_high": "40 V", "output": "5 V", "load": "1.2 A"}
-    block = made("linear-regulator", **given, regulator="U2 35V 1A", input_capacitor="C1 10u 35V", output_capacitor="C2 10u 4V")
+    block = made(
+        "linear-regulator",
+        **given,
+        regulator="U2 35V 1A",
+        input_capacitor="C1 10u 35V",
+        output_capacitor="C2 10u 4V",
+    )
     bad = said(block, False)
     for words in ("U2: sees", "U2: carries", "C1: sees", "C2: sees"):
         assert words in bad

@@ -142,19 +142,36 @@ def test_missing_and_unknown_parameters() -> None:
 def test_spike_at_switch_off_against_an_integration() -> None:
     """24 V, 20 mH and 12 Ω, 2 A as it opens, 100 nF across the transistor. Without the resistance the peak is 24 + 2·√(20 m/100 n) =
     918 V; scipy with it comes out a little lower. Source: scipy solve_ivp, energy by hand."""
-    given = {"drive": "10 V", "gate": "100", "transistor": "Q1 vth2 rds0R05", "load": "12 ohm", "load_supply": "24 V"}
+    given = {
+        "drive": "10 V",
+        "gate": "100",
+        "transistor": "Q1 vth2 rds0R05",
+        "load": "12 ohm",
+        "load_supply": "24 V",
+    }
     block = made("mosfet-switch", **given, load_inductance="20 mH", across_switch="C1 100n 0%")
     run = solve_ivp(lambda t, s: [(24 - s[1] - 12 * s[0]) / 20e-3, s[0] / 100e-9], (0, 1e-3), [24 / 12.05, 0.0], rtol=1e-8,
                     atol=1e-9, max_step=1e-6)  # fmt: skip
     peak = value(block, "switch_off_peak")
     assert peak == pytest.approx(24 + 24 / 12.05 * math.sqrt(20e-3 / 100e-9))
     assert 0.95 * peak < float(run.y[1].max()) < peak
-    assert "switch_off_peak" not in made("mosfet-switch", **given, load_inductance="20 mH", across_switch="C1 100n", flyback="D1").values
+    assert (
+        "switch_off_peak"
+        not in made(
+            "mosfet-switch", **given, load_inductance="20 mH", across_switch="C1 100n", flyback="D1"
+        ).values
+    )
 
 
 def test_capacitor_across_the_load() -> None:
     """24 V/50 mΩ = 480 A at first; 12 Ω·1000 µF = 12 ms. By hand; held against the transistor's rating."""
-    given = {"drive": "10 V", "gate": "100", "transistor": "Q1 vth2 rds0R05 30A 0%", "load": "12 ohm", "load_supply": "24 V"}
+    given = {
+        "drive": "10 V",
+        "gate": "100",
+        "transistor": "Q1 vth2 rds0R05 30A 0%",
+        "load": "12 ohm",
+        "load_supply": "24 V",
+    }
     block = made("mosfet-switch", **given, across_load="C1 1000u 35V")
     assert value(block, "surge_current") == pytest.approx(480)
     assert value(block, "load_time_constant") == pytest.approx(12e-3)

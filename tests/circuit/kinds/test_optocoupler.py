@@ -125,7 +125,13 @@ def test_missing_ratio_is_named() -> None:
 
 def test_resistor_across_the_led_against_nodal_analysis() -> None:
     """12 V behind 2.2 kΩ, 1 kΩ beside an LED of 1.2 V; the ratio stated with the part: 100 % as ctr100. Source: nodal analysis."""
-    net = Network().voltage("in", "in", "0", 12.0).resistor("in", "a", 2200.0).resistor("a", "0", 1000.0).voltage("led", "a", "0", 1.2)
+    net = (
+        Network()
+        .voltage("in", "in", "0", 12.0)
+        .resistor("in", "a", 2200.0)
+        .resistor("a", "0", 1000.0)
+        .voltage("led", "a", "0", 1.2)
+    )
     _, amperes = net.solve()
     given = {"input_supply": "12 V", "input_resistor": "2k2", "output_supply": "5 V", "pull_up": "4k7"}
     block = made("optocoupler", **given, optocoupler="U3 ctr100", across_led="R9 1k", capacitor="C1 10n")
@@ -138,4 +144,6 @@ def test_resistor_across_the_led_against_nodal_analysis() -> None:
 
 
 def test_the_ratio_is_asked_for() -> None:
-    assert "ctr" in told("optocoupler", input_supply="12 V", input_resistor="2k2", output_supply="5 V", pull_up="4k7")
+    assert "ctr" in told(
+        "optocoupler", input_supply="12 V", input_resistor="2k2", output_supply="5 V", pull_up="4k7"
+    )

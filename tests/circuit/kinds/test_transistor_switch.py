@@ -251,7 +251,13 @@ def test_missing_and_unknown_parameters() -> None:
 def test_capacitors_across_load_and_switch() -> None:
     """hfe 100 times 2 mA are all that the transistor gives the empty capacitor; 100 Ω·47 µF = 4.7 ms; 12 V + 0.118 A·√(0.1/1 µ) = 49.3 V at
     switch-off without a diode. By hand."""
-    given = {"drive": "5 V", "base": "2150 ohm", "transistor": "Q1 hfe100 0%", "load": "100 ohm", "load_supply": "12 V"}
+    given = {
+        "drive": "5 V",
+        "base": "2150 ohm",
+        "transistor": "Q1 hfe100 0%",
+        "load": "100 ohm",
+        "load_supply": "12 V",
+    }
     block = made("transistor-switch", **given, across_load="C1 47u")
     assert value(block, "surge_current") == pytest.approx(0.2)
     assert value(block, "load_time_constant") == pytest.approx(4.7e-3)
