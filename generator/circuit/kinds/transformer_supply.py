@@ -11,7 +11,7 @@ from generator.circuit.labels import computed, each_label, part_label
 from generator.circuit.ratings import HAZARDOUS_VOLTS, load_ratings, rating, within
 from generator.circuit.rectifier_cycle import Cycle
 from generator.circuit.says import _, measured
-from generator.circuit.sheet import At, Line, Sheet
+from generator.circuit.sheet import At, Line, Place, Sheet
 from generator.circuit.spread import SPREADS
 from generator.circuit.steady_state import Ripple, rectifier_steady_state
 
@@ -164,7 +164,8 @@ def _bridge(block: Block, sheet: Sheet, coil: dict[str, At], first: int) -> int:
     second = At(first + 1, coil["s2"].row, 0, coil["s2"].dy)
     sheet.wire(coil["s2"], second)
     names = each_label(block, "rectifier", 4, "rectifier")
-    for n, (column, node) in enumerate(((first, (first, 1)), (first + 1, second))):
+    nodes: list[tuple[int, Place]] = [(first, (first, 1)), (first + 1, second)]
+    for n, (column, node) in enumerate(nodes):
         sheet.down("diode", column, 0, 1, names[n], reverse=True)
         sheet.wire((column, 1), (column, 2))
         sheet.down("diode", column, 2, 3, names[n + 2], reverse=True)
