@@ -12,7 +12,7 @@ from generator.circuit.device.states import Changed, shares, together
 from generator.circuit.network import sources
 from generator.circuit.network.passive import Contact
 from generator.circuit.network.primitives import Array
-from generator.circuit.network.sensitivity import Nudges, nudges
+from generator.circuit.network.sensitivity import Nudges, nudges, read
 from generator.circuit.network.variants import Reading, Solution
 from generator.diagnosis.changing import changed_by, put_by
 
@@ -118,7 +118,7 @@ class Powered:
 
     def _direct(self, solution: Solution, variants: Sequence[Changed], mean: Array, shift: Array) -> None:
         readings = [self._reading(self.places[n]) for n in self.direct]
-        seen = solution.read(readings, self.spread)
+        seen = read(solution, readings, self.spread)
         divided = np.where(
             np.array([not r.element for r in readings]),
             self.meter / (self.meter + np.minimum(seen.source, 1e15)),

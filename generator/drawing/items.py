@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
-from generator.circuit.sheet import LONGEST_LINE, Line, shortened
+from generator.circuit.sheet import LONGEST_LINE, Line, Place, shortened
 from generator.drawing.lettering import width
 from generator.drawing.symbols import Symbol
 from generator.language import _, words
@@ -125,6 +125,22 @@ class Port:
     right: bool
     lines: list[Line]
     terminal: bool
+
+
+@dataclass
+class Placed:
+    """All that a drawing holds, on its grid. zigzag asks for the zig-zag resistor instead of the box."""
+
+    zigzag: bool = False
+    marks: Marks = field(default_factory=Marks)
+    horizontals: list[Horizontal] = field(default_factory=list)
+    verticals: list[Vertical] = field(default_factory=list)
+    devices: list[Device] = field(default_factory=list)
+    boxes: list[Box] = field(default_factory=list)
+    ports: list[Port] = field(default_factory=list)
+    wires: list[tuple[Place, ...]] = field(default_factory=list)
+    dots: list[Place] = field(default_factory=list)
+    tags: list[tuple[int, list[Line]]] = field(default_factory=list)
 
 
 BOX_PAD = 18.0  # from the outermost pin's row to the edge of a chip

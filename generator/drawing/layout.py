@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from html import escape
-from typing import TYPE_CHECKING
 
 from generator.circuit.sheet import At, Line, Place, shortened
 from generator.drawing import symbols
@@ -16,6 +15,7 @@ from generator.drawing.items import (
     Box,
     Device,
     Horizontal,
+    Placed,
     Port,
     Vertical,
     widest,
@@ -23,14 +23,11 @@ from generator.drawing.items import (
 from generator.drawing.lettering import fitted, width
 from generator.drawing.symbols import Symbol
 
-if TYPE_CHECKING:
-    from generator.drawing.sheet import Sheet
-
 
 class Layout:
     """Positions of columns and rows from what stands in them."""
 
-    def __init__(self, sheet: Sheet) -> None:
+    def __init__(self, sheet: Placed) -> None:
         self.sheet = sheet
         places = [p for wire in sheet.wires for p in wire] + sheet.dots
         columns = (

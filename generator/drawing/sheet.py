@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass, field
 
 from generator.circuit.sheet import At, Line, Place, shortened
 from generator.drawing import symbols
@@ -20,6 +19,7 @@ from generator.drawing.items import (
     Device,
     Horizontal,
     Marks,
+    Placed,
     Port,
     Vertical,
     flagged,
@@ -34,20 +34,8 @@ _ADJUSTABLE = re.compile(r"(?:VR|RP|POT|P)\d")  # what variable resistors are ca
 __all__ = ["At", "Line", "Marks", "Place", "Sheet", "lines_of", "shortened", "width"]
 
 
-@dataclass
-class Sheet:
-    """One drawing under construction. zigzag asks for the zig-zag resistor instead of the box."""
-
-    zigzag: bool = False
-    marks: Marks = field(default_factory=Marks)
-    horizontals: list[Horizontal] = field(default_factory=list)
-    verticals: list[Vertical] = field(default_factory=list)
-    devices: list[Device] = field(default_factory=list)
-    boxes: list[Box] = field(default_factory=list)
-    ports: list[Port] = field(default_factory=list)
-    wires: list[tuple[Place, ...]] = field(default_factory=list)
-    dots: list[Place] = field(default_factory=list)
-    tags: list[tuple[int, list[Line]]] = field(default_factory=list)
+class Sheet(Placed):
+    """One drawing under construction."""
 
     # --- what a kind calls -------------------------------------------------------------------------------------
 

@@ -14,7 +14,7 @@ import numpy as np
 from generator.circuit.network.compile import NAMES, WIDTH, Changes
 from generator.circuit.network.primitives import CONTROLS, FORMS, Array
 from generator.circuit.network.tolerances import NUDGE, Axis
-from generator.circuit.network.variants import Around, Reading, Seen, Solution
+from generator.circuit.network.variants import Around, Reading, Seen, Solution, by_size
 
 
 @dataclass(frozen=True)
@@ -117,8 +117,6 @@ def read(
 
 def _converged(solution: Solution) -> list[tuple[Array, Array, Array]]:
     """In groups of like size: which variants, their active stamps (padded), and how much steeper those have become."""
-    from generator.circuit.network.variants import by_size
-
     around = solution.around
     found = []
     for chunk in by_size([b for b, own in enumerate(solution.members) if own], solution.members):

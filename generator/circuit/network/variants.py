@@ -337,12 +337,6 @@ class Solution:
         """The volts of a net against its island's reference in each variant."""
         return self.around.system.volts(self.x, net)
 
-    def read(self, readings: Sequence[Reading], spread: Any = None) -> Seen:
-        """The readings of each variant; with spread (sensitivity.nudges) what each tolerance axis does to them."""
-        from generator.circuit.network.sensitivity import read
-
-        return read(self, readings, spread)
-
 
 def _solve(matrix: Array, right: Array) -> Array:
     try:

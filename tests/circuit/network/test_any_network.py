@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from generator.circuit.network.compile import System
 from generator.circuit.network.newton import NoOperatingPoint, Point, operating_points, solved
-from generator.circuit.network.sensitivity import nudges
+from generator.circuit.network.sensitivity import nudges, read
 from generator.circuit.network.tolerances import axes
 from generator.circuit.network.variants import Around, Reading
 from tests.circuit.network.device import board
@@ -75,7 +75,7 @@ def test_variants_agree_with_the_whole_network_solved_anew() -> None:
     assert quick.good.all() and len(failures) > 60
     whole = solved(system, system.numbers(failures), point.x[0])
     nets = [net for net in system.nets if net != "0"]
-    seen = quick.read([Reading(net, "0") for net in nets])
+    seen = read(quick, [Reading(net, "0") for net in nets])
     expected = np.stack([whole.volts(net) for net in nets], 1)
     held = seen.source < 1e8  # ohm: what nothing but insulation holds, a meter shows as 0 V
     np.testing.assert_allclose(seen.values[held], expected[held], atol=3e-4)
@@ -90,7 +90,7 @@ def test_slopes_are_those_of_solving_again() -> None:
     wanted = axes(elements)
     readings = [Reading("c", "0"), Reading("out", "0"), Reading("b", "0"), Reading(element="r1")]
     failures = [{}, {"rb": {"ohms": 2e4}}, {"rl": {"ohms": 1e3}}, {"dz": {"alive": 0.0}}]
-    seen = around.solve(around.changes(failures)).read(readings, nudges(around, wanted))
+    seen = read(around.solve(around.changes(failures)), readings, nudges(around, wanted))
     step = 1e-3
     for row, failure in enumerate(failures):
         before = solved(system, system.numbers([failure]), around.x)
@@ -113,5 +113,5 @@ def test_slopes_are_those_of_solving_again() -> None:
 def test_source_resistance_is_that_of_thevenin() -> None:
     """A divider of 10 k and 10 k on a stiff source: 5 k, by which a meter of 10 Mohm shows 0.05 % less."""
     around = Around(operating_points(System(board(), ["0"])))
-    seen = around.solve(around.changes([{}])).read([Reading("tap", "0")])
+    seen = read(around.solve(around.changes([{}])), [Reading("tap", "0")])
     assert float(seen.source[0, 0]) == pytest.approx(5e3, rel=1e-3)
