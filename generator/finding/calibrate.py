@@ -1,22 +1,21 @@
 """How sure the likelihoods of causes may be: measured on the library itself, when its index is built.
 
 The softmax of a score is surer than it is right, the more so the fewer notes speak of each cause. Its logarithms are
-therefore multiplied by one number below 1 (temperature scaling: Guo, Pleiss, Sun, Weinberger, On Calibration of Modern
+therefore multiplied by one number, mostly below 1 (temperature scaling: Guo, Pleiss, Sun, Weinberger, On Calibration of Modern
 Neural Networks, 2017), chosen so that over notes that were left out the share of the first cause is, on average, how
 often that cause is the right one.
 """
 
 from __future__ import annotations
 
-import math
 from bisect import bisect_left
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from generator.finding.asked import Asked, taken_apart, texts
 from generator.finding.kinds import kinds_near, say_of
-from generator.finding.likely import Pair, by_cause, likelihoods, shares_of
+from generator.finding.likely import Pair, by_cause, likelihoods, shares_of, unseen
 
 if TYPE_CHECKING:
     from generator.finding.entry import Entry
@@ -26,9 +25,8 @@ NOTES = 400  # that are looked at; of a larger library, notes evenly spaced
 FOLDS = 4  # parts of which one is asked for, the others being the library
 ASKED = 100  # notes that are asked for, at most
 LEAST = 20  # notes below which nothing can be measured
-USUAL = 0.5  # what holds then: between what libraries of 20 and 50 of the benchmark's notes give
-GROWTH = 0.2  # by which it grows as the notes for each pair of kind and cause become e times as many (benchmark's notes)
-STEPS = [n / 20 for n in range(4, 21)]  # what is tried: 0.2 to 1
+USUAL = 0.5  # what holds then
+STEPS = [n / 20 for n in range(4, 25)]  # what is tried: 0.2 to 1.2
 
 Near = Mapping[str, Mapping[int, float]]
 Case = tuple[
@@ -46,27 +44,22 @@ def temperatures(notes: Sequence[Entry], index_of: Callable[[Sequence[Entry]], I
     if len(useful) < LEAST:
         return [USUAL, USUAL]
     some = useful[:: -(-len(useful) // NOTES)]
-    more = GROWTH * math.log(_spread(useful) / _spread(some))
     out = []
-    for cases in zip(*_cases(some, index_of)):
-        # The excess grows with the temperature: where it turns positive lies what is looked for.
-        best = bisect_left(STEPS, 0.0, key=lambda step: _excess(cases, step))
-        out.append(round(min(1.0, STEPS[min(best, len(STEPS) - 1)] + more), 2))
+    for cases in _cases(some, index_of):
+        # The excess grows with the temperature: what is looked for lies where it turns positive.
+        above = bisect_left(STEPS, 0.0, key=lambda step: _excess(cases, step))
+        out.append(min(STEPS[max(0, above - 1) : above + 1], key=lambda step: abs(_excess(cases, step))))
     return out
-
-
-def _spread(notes: Sequence[Entry]) -> float:
-    """Notes for each pair of kind and cause."""
-    return len(notes) / len({(entry.device, next(iter(entry.causes))) for entry in notes})
 
 
 def _cases(
     some: Sequence[Entry], index_of: Callable[[Sequence[Entry]], Index]
-) -> Iterator[tuple[Case, Case]]:
-    """For each note that is left out and asked for: without its kind of device, and with it."""
-    left = ASKED
+) -> tuple[list[Case], list[Case]]:
+    """What notes that are left out and asked for make likely: without their kind of device, and with it."""
+    bare: list[Case] = []
+    kind: list[Case] = []
     for fold in range(FOLDS):
-        if left <= 0:
+        if fold * len(some) >= FOLDS * ASKED:
             break
         index = index_of([entry for n, entry in enumerate(some) if n % FOLDS != fold])
         index.constants = {
@@ -74,27 +67,33 @@ def _cases(
             "similar_most": 0,
         }  # a note's words are all known: typos cost much time
         near = lru_cache(lambda kind, index=index: kinds_near(index, kind))
-        for entry in some[fold::FOLDS][:left]:
-            left -= 1
-            number = index.cause_numbers.get(next(iter(entry.causes)), -1)
+        for entry in some[fold::FOLDS]:
+            right = index.cause_numbers.get(next(iter(entry.causes)), -1)
             asked = taken_apart(index, ". ".join(entry.record.symptoms))
             text = texts(index, asked)
-            bare, kind = (
-                _likely(index, asked, text, close) for close in ({}, near(entry.record.device_kind))
-            )
-            yield (bare, number), (kind, number)
+            for cases, close in ((bare, {}), (kind, near(entry.record.device_kind))):
+                case = _case(index, asked, text, close, right)
+                if case:
+                    cases.append(case)
+    return bare, kind
 
 
-def _likely(index: Index, asked: Asked, text: Sequence[float], near: Near) -> Mapping[Pair, float]:
+def _case(index: Index, asked: Asked, text: Sequence[float], near: Near, right: int) -> Case | None:
+    """None where so few notes match that no causes would be told."""
     say = say_of(index, near)
-    return likelihoods(index, shares_of(index, text, say), say, asked.said, bool(near))
+    share = shares_of(index, text, say)
+    least = index.constants["match"]
+    known = sum(s > 0 and part >= least and bool(mine) for s, part, mine in zip(say, share, index.causes_of))
+    if known < index.constants["few"]:
+        return None
+    return likelihoods(index, share, say, asked.said, bool(near)), unseen(index, say), right
 
 
 def _excess(cases: Sequence[Case], temperature: float) -> float:
     """How much larger the share of the first cause is, on average, than how often it is right."""
     excess = 0.0
-    for likely, right in cases:
-        shares = by_cause(likely, temperature)
+    for likely, unknown, right in cases:
+        shares = by_cause(likely, temperature, unknown)
         first = max(shares, key=lambda cause: (shares[cause], -cause), default=-1)
         if first >= 0:
             excess += shares[first] - (first == right)

@@ -81,14 +81,31 @@ def likelihoods(reader: Reader, share: Sequence[float], say: Sequence[float], sa
     return {pair: rounded(value / whole) for pair, value in grown.items()}
 
 
-def by_cause(likely: Mapping[Pair, float], temperature: float) -> dict[int, float]:
-    """Cause -> its likelihood among all causes that are known: the sum over the kinds of P to the power of temperature."""
+def unseen(reader: Reader, say: Sequence[float]) -> float:
+    """How likely the cause is one that no note has: the share of notes whose cause no other note has (Good, The
+    Population Frequencies of Species, Biometrika 40, 1953), as if there were one note more. say: 0 for what does not count.
+    """
+    held = [0] * len(reader.columns["cause"].names)
+    known = 0
+    for note, causes in enumerate(reader.causes_of):
+        if say[note] > 0 and causes:
+            known += 1
+            for cause in causes:
+                held[cause] += 1
+    return min(1.0, held.count(1) / (known + 1))
+
+
+def by_cause(likely: Mapping[Pair, float], temperature: float, unknown: float = 0.0) -> dict[int, float]:
+    """Cause -> its likelihood among all that are known, where one that is not has the likelihood unknown: the sum over
+    the kinds of P to the power of temperature."""
     sums: dict[int, float] = {}
     for (_, cause), chance in likely.items():
         if cause >= 0:
             sums[cause] = sums.get(cause, 0.0) + chance**temperature
     whole = sum(sums.values())
-    return {cause: rounded(value / whole) if whole > 0 else 0.0 for cause, value in sums.items()}
+    return {
+        cause: rounded((1 - unknown) * value / whole) if whole > 0 else 0.0 for cause, value in sums.items()
+    }
 
 
 def shares_of(reader: Reader, text: Sequence[float], say: Sequence[float]) -> list[float]:

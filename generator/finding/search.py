@@ -11,7 +11,7 @@ from generator.finding import codec, words
 from generator.finding.asked import Asked, showing, taken_apart, texts
 from generator.finding.causes import CauseCount
 from generator.finding.kinds import kinds_near, say_of
-from generator.finding.likely import Pair, by_cause, likelihoods, pairs_of, rounded, shares_of
+from generator.finding.likely import Pair, by_cause, likelihoods, pairs_of, rounded, shares_of, unseen
 from generator.finding.reader import Column, Reader
 from generator.finding.reasons import first_check, reasons
 
@@ -96,7 +96,8 @@ def search(
     likely = likelihoods(reader, share, say, asked.said, bool(near))
     closeness = [rounded(share[n] * say[n]) if fits else say[n] for n in range(reader.notes)]
     counted = _count(reader, matching, closeness, filters)
-    causes, check = _panel(reader, counted, likely, reader.core["temperatures"][bool(near)])
+    shares = by_cause(likely, reader.core["temperatures"][bool(near)], unseen(reader, say))
+    causes, check = _panel(reader, counted, shares)
     page = _ranked(reader, counted.shown, closeness, likely)[:most]
     if near and len(page) < min(most, reader.constants["page"]):
         page += _filled(reader, inside, counted, closeness, page, most)
@@ -161,13 +162,12 @@ def _count(
 
 
 def _panel(
-    reader: Reader, counted: _Counted, likely: Mapping[Pair, float], temperature: float
+    reader: Reader, counted: _Counted, shares: Mapping[int, float]
 ) -> tuple[tuple[CauseCount, ...], str]:
     """The likeliest causes, and where the first one does not stand out, the check that tells them apart."""
     if counted.known < reader.constants["few"]:
         return (), ""
     names = reader.columns["cause"].names
-    shares = by_cause(likely, temperature)
     order = sorted(counted.nearest, key=lambda cause: (-shares.get(cause, 0.0), codec.order(names[cause])))
     held = dict(counted.facets["cause"])
     causes, told = [], []

@@ -108,7 +108,8 @@ def test_causes_are_counted_over_all_that_match(index: Index) -> None:
         ("thermal fuse open", 2), ("switch contacts burnt", 1)]  # fmt: skip
     assert found.causes[0].found_by == "ohmmeter"
     assert found.known == found.total == 3
-    assert 1 >= sum(c.share for c in found.causes) > 0.9, "they are all that is likely"
+    # Good (1953): two of four causes were seen once, so that the next is a new one with 2 / (4 + 1) or thereabouts.
+    assert sum(c.share for c in found.causes) < 1 - 0.3
 
 
 def test_a_page_of_a_kind_is_full(index: Index) -> None:

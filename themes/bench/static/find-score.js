@@ -223,13 +223,24 @@
       return text.map((value) => (best > 0 ? rounded(Math.min(1, value / best)) : 0));
     }
 
-    byCause(likely, temperature) {
+    unseen(say) {
+      const held = new Int32Array(this.columns.cause.names.length);
+      let known = 0;
+      this.causesOf.forEach((causes, note) => {
+        if (say[note] <= 0 || !causes.length) return;
+        known++;
+        for (const cause of causes) held[cause]++;
+      });
+      return Math.min(1, held.filter((count) => count === 1).length / (known + 1));
+    }
+
+    byCause(likely, temperature, unknown) {
       const sums = new Float64Array(this.columns.cause.names.length);
       this.pairs.forEach(([, cause], pair) => {
         if (cause >= 0 && likely[pair] > 0) sums[cause] += likely[pair] ** temperature;
       });
       const whole = sums.reduce((a, b) => a + b, 0);
-      return sums.map((sum) => (whole > 0 ? rounded(sum / whole) : 0));
+      return sums.map((sum) => (whole > 0 ? rounded(((1 - unknown) * sum) / whole) : 0));
     }
 
     /* --- search.py --- */
@@ -262,7 +273,8 @@
       if (near && page.length < Math.min(most, this.constants.page)) {
         page.push(...this.filled(inside, counted, closeness, page, most));
       }
-      const [results] = await Promise.all([this.hits(asked, page), this.panel(found, counted, likely, core.temperatures[near ? 1 : 0])]);
+      const shares = this.byCause(likely, core.temperatures[near ? 1 : 0], this.unseen(say));
+      const [results] = await Promise.all([this.hits(asked, page), this.panel(found, counted, shares)]);
       return { ...found, results, total: counted.shown.length, known: counted.known, facets: counted.facets };
     }
 
@@ -313,9 +325,9 @@
       return { shown, known, nearest, facets, passes: (n) => !failing(n).length };
     }
 
-    async panel(found, { known, nearest, facets }, likely, temperature) {
+    async panel(found, { known, nearest, facets }, shares) {
       if (known < this.constants.few) return;
-      const { names } = this.columns.cause, held = new Map(facets.cause), shares = this.byCause(likely, temperature);
+      const { names } = this.columns.cause, held = new Map(facets.cause);
       const every = [...nearest.keys()].map((cause) => [shares[cause], cause]);
       const ranked = every.sort((a, b) => b[0] - a[0] || byUnits(names[a[1]], names[b[1]])).slice(0, CAUSES);
       const cards = await Promise.all(ranked.map(([, cause]) => this.card(nearest.get(cause))));
