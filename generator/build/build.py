@@ -382,6 +382,8 @@ class _Assembler:
             pieces = unpack(zlib.decompress(workshop.Worker(self.job, self.store).work(path)[0].pieces))
         files = note_files(self.theme, self.job.config, slug, pieces, context)
         files[_data_path(slug)] = note_json(pieces["data"], context["number"])
+        if pieces["netlist"]:
+            files[f"notes/{slug}/device.cir"] = pieces["netlist"].encode()
         return slug, files
 
 

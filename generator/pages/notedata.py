@@ -15,6 +15,7 @@ from generator.diagnosis.proof import LIMITS, judge_proof, test_name
 from generator.notes.config import Config
 from generator.notes.note import Note
 from generator.notes.record import Device, Proof
+from generator.pages.wholedata import whole_data
 
 FORMAT = 1  # to be raised where a key changes its meaning or goes
 LEAST_SHARE = 0.005  # of the failures that fit the readings
@@ -35,6 +36,7 @@ def note_data(note: Note, judgement: Judgement, config: Config) -> dict[str, Any
         "outcome": note.outcome,
         "barrier": note.barrier,
         "blocks": {name: _block(block) for name, block in note.circuit.blocks.items()},
+        **whole_data(note),
         "readings": [_reading(judged) for judged in judgement.judged],
         "fits": [
             {

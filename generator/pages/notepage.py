@@ -38,6 +38,7 @@ from generator.pages.records import part_names, record_of
 from generator.pages.theme import Theme
 from generator.pages.ticket import ticket_view
 from generator.pages.typography import unbroken_html, with_signs
+from generator.pages.wholedata import netlist_text
 from generator.problems import HINT, WARNING, Problem
 from generator.prose.markdown import Rendered, render
 from generator.prose.photos import Photo, Refused
@@ -291,6 +292,7 @@ class _Page:
             "helper": bool(helper),
             "picture": self.picture,
             "data": note_data(note, judgement, self.config),
+            "netlist": netlist_text(note),
         }
 
     def _faults(self, names: dict[str, str]) -> list[FaultRow]:

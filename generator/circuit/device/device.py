@@ -279,7 +279,11 @@ class Device:
     # --- for readers and machines -----------------------------------------------------------------------------------
 
     def nets(self) -> dict[str, Any]:
-        """Every net as note.json shows it."""
+        """Every net as note.json shows it; worked out once."""
+        return self._nets
+
+    @cached_property
+    def _nets(self) -> dict[str, Any]:
         from generator.circuit.device.results import nets
 
         return nets(self)

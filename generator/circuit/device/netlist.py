@@ -7,15 +7,19 @@ rectified supply stands as a table of its solved steady state.
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 from generator.circuit.device.nets import is_inner
-from generator.circuit.network.passive import Bridge
+from generator.circuit.network.chips import Amplifier
+from generator.circuit.network.junctions import Mosfet
+from generator.circuit.network.passive import Bridge, Capacitor
 
 if TYPE_CHECKING:
     from generator.circuit.device.device import Device
 
 TIE = "1e9"
+HOLD = "1e11"  # ohm: the insulation of a net that nothing but capacitors or inputs touch
 PERIODS = 10  # of the mains, over which it settles
 
 
@@ -41,11 +45,31 @@ def netlist(device: Device, state: str = "") -> str:
         if node[reference] != "0" and node[reference] not in tied.values():
             tied[position + 1] = node[reference]  # type: ignore[assignment]
             lines.append(f"Rtie{position} {node[reference]} 0 {TIE}")
+    has_path = _has_path(device, node)
+    held = [net for net in node if node[net] != "0" and not has_path(net)]
+    lines += [f"Rhold{position} {node[net]} 0 {HOLD}" for position, net in enumerate(held)]
     lines += [".options gmin=1e-12 reltol=1e-4 abstol=1e-12", ".op"]
     if any(element.ac for element in device.elements.values()):
         frequency = next(block.mains.frequency for block in device.blocks.values())
         lines.append(f".tran {0.005 / frequency:.6g} {PERIODS / frequency:.6g}")
     return "\n".join([*lines, ".end", ""])
+
+
+def _has_path(device: Device, node: dict[str, str]) -> Callable[[str], bool]:
+    """Whether a direct current can leave a net: not through a capacitor, an amplifier's input or a gate."""
+    from generator.circuit.device.nets import islands
+
+    groups: list[tuple[str, ...]] = []
+    for element in device.elements.values():
+        if isinstance(element, Amplifier):
+            groups.append((element.output, element.supply, element.common))
+        elif isinstance(element, Mosfet):
+            groups.append((element.drain, element.source))
+        elif not isinstance(element, Capacitor):
+            groups += element.groups()
+    island = islands(groups, node)
+    held = {island(net) for net in references(device, node)}
+    return lambda net: island(net) in held
 
 
 def nodes(device: Device) -> dict[str, str]:

@@ -93,10 +93,10 @@ class Load(Element):
 
     def spice(self, p: Mapping[str, float], node: Mapping[str, str], name: str) -> list[str]:
         a, b = node[self.a], node[self.b]
-        lines = [f"B{name} {a} {b} I={p['amperes']:.10g}*min(1,V({a},{b})/{COLD_LOAD})"]
-        return (
-            lines if math.isinf(p["leak"]) else [*lines, f"R{name}_leak {a} {b} {max(p['leak'], 0.01):.8g}"]
-        )
+        lines = [] if math.isinf(p["leak"]) else [f"R{name}_leak {a} {b} {max(p['leak'], 0.01):.8g}"]
+        if p["amperes"]:
+            lines.append(f"B{name} {a} {b} I={p['amperes']:.10g}*min(1,V({a},{b})/{COLD_LOAD})")
+        return lines
 
 
 @dataclass(frozen=True, kw_only=True)
