@@ -5,13 +5,12 @@ from __future__ import annotations
 from typing import Any
 
 from generator.circuit.device import NOTHING, Device, assemble
+from generator.circuit.network.element import NoOperatingPoint
 from generator.notes.note import Note
 
 
 def solved_device(note: Note) -> Device | None:
     """The device of a note's blocks; None where nothing of it has a network, or that has no operating point."""
-    from generator.circuit.network.newton import NoOperatingPoint
-
     device = assemble(note.circuit, note.told or NOTHING)
     if not device.elements:
         return None

@@ -13,7 +13,7 @@ from generator.circuit.device.told import NOTHING, State, Told
 from generator.circuit.network import sources
 from generator.circuit.network.alone import renamed
 from generator.circuit.network.described import Wired
-from generator.circuit.network.element import Element, exact
+from generator.circuit.network.element import Element, NoOperatingPoint, exact
 from generator.circuit.network.passive import Resistor
 from generator.circuit.network.wiring import Wiring
 from generator.problems import ERROR, WARNING, Trouble, did_you_mean
@@ -422,7 +422,6 @@ def work_out(blocks: Mapping[str, object], mains: Mains, told: Told = NOTHING) -
     """
     from generator.circuit.circuit import build
     from generator.circuit.device.loads import unstated
-    from generator.circuit.network.newton import NoOperatingPoint
 
     circuit = build(blocks, mains, told.joins)
     device = assemble(circuit, told)

@@ -12,7 +12,7 @@ from generator.circuit.device.told import State, Told
 from generator.circuit.network import sources
 from generator.circuit.network.alone import renamed
 from generator.circuit.network.described import Wired
-from generator.circuit.network.element import Element
+from generator.circuit.network.element import Element, NoOperatingPoint
 from generator.circuit.network.passive import Bridge, Winding
 from generator.problems import WARNING, Trouble
 
@@ -219,8 +219,6 @@ class Device:
 
     def check(self) -> list[Trouble]:
         """All that is wrong with the device, what only its solution shows among it: loads stated too low, no operating point."""
-        from generator.circuit.network.newton import NoOperatingPoint
-
         try:
             _ = self.solved
         except NoOperatingPoint as error:

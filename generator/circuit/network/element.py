@@ -18,6 +18,10 @@ OPEN = 1e12  # ohm: insulation, so that a net that nothing holds still has one a
 FLOOR = 1e-12  # S, across every junction and switch
 
 
+class NoOperatingPoint(ValueError):
+    """A network has no operating point that could be found; the text is for people."""
+
+
 @dataclass(frozen=True)
 class Number:
     """A parameter of an element in plain units (V, A, ohm, F, H, W, ratios).

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from generator.circuit.network.compile import NAMES, Changes, System
+from generator.circuit.network.element import NoOperatingPoint
 from generator.circuit.network.limits import LIMITS
 from generator.circuit.network.primitives import POINTS, Array
 
@@ -31,10 +32,6 @@ _SCALED = {
     "amplifier": [2, 3, 4],
     "rail": list(range(POINTS, 2 * POINTS)),
 }
-
-
-class NoOperatingPoint(ValueError):
-    """The network has no operating point that could be found; the text is for people."""
 
 
 @dataclass(frozen=True)
