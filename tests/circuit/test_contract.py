@@ -91,8 +91,8 @@ CONTRACT = {
         "load_current triac_power snubber_current snubber_surge",
     ),
     "heater": (
-        "power rated_voltage supply* contact* water* mass* heat_capacity* from* to* efficiency*",
-        "resistance power_at_supply current heat_time",
+        "power* elements* positions* thermostat* opens* closes* rated_voltage supply* contact* water* mass* heat_capacity* from* to* efficiency*",
+        "thermostat_band resistance power_at_supply current heat_time",
     ),
     "dc-motor": (
         "supply winding running_current capacitor*",
@@ -218,6 +218,7 @@ CUT_VALUES = {
     "thermistor-divider": ("temperature", "resistance", "output", "code"),
     "light-divider": ("illuminance", "resistance", "output"),
     "key-ladder": ("resistance", "output", "code", "contact_limit"),
+    "heater": ("resistance", "power", "current"),
 }
 
 

@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from typing import TYPE_CHECKING, Any
 
 from generator.circuit import param
 from generator.circuit.block import Block, Check, Formula, Kind, Point, Solved, Value, Variant
-from generator.circuit.labels import computed, named, part_label
+from generator.circuit.labels import computed, label_of, named, part_label
 from generator.circuit.ratings import rating, within
 from generator.circuit.says import _, measured
 from generator.circuit.sheet import Line, Sheet
+from generator.notation.parts import Part
 from generator.notation.quantity import Quantity
+from generator.problems import did_you_mean
 
 if TYPE_CHECKING:
     from generator.circuit.network.wiring import Wiring
@@ -25,8 +28,52 @@ OVERPOWERED = 1.25  # times the rated power: beyond what the mains band alone ex
 
 
 def element_of(x: Point) -> float:
-    """The element's resistance in ohm at a point."""
+    """The resistance of the one element in ohm at a point."""
     return Heater().formula("resistance").of(x)
+
+
+def _one_of(position: int) -> Callable[[Point], float]:
+    """The resistance of one of several elements."""
+    return lambda x: x.rated_voltage**2 / x.__dict__[f"elements_{position}"]
+
+
+def rated_powers(x: Point) -> dict[str, float]:
+    """Rated watts of each element by its designator; 0 for an open one."""
+    watts = x.each("elements") if x.elements_count else []
+    return {
+        called: 0.0 if x.failed(f"elements_{i}") == "open" else each
+        for i, (called, each) in enumerate(zip(x.__dict__.get("elements_called", ()), watts))
+    }
+
+
+def position_power(how: str, watts: list[float]) -> float:
+    """Watts at the rated voltage of elements side by side (their sum) or in series: 1/Σ(1/P), 0 with one of them open.
+
+    watts: rated power of each, at one rated voltage. Source: Joule's and Ohm's laws.
+    """
+    if how == "parallel":
+        return sum(watts)
+    return 0.0 if 0.0 in watts else 1 / sum(1 / each for each in watts)
+
+
+def _vet_elements(inputs: dict[str, Any]) -> list[tuple[str, str, str]]:
+    """Power or elements, each with a name where positions name them."""
+    elements = inputs["elements"]
+    if (inputs["power"] is None) == (not elements):
+        what = "power and elements are both given" if elements else "neither power nor elements is given"
+        return [("power", what, "one of them: power: E1 95 W, or elements: [E1 1000W, E2 1200W]")]
+    known = [part.designator for part in elements or ()]
+    found = []
+    if len(set(known)) < len(known) or "" in known:
+        found.append(("elements", "each needs a designator of its own", "such as [E1 1000W, E2 1200W]"))
+    for name, (_how, designators) in (inputs["positions"] or {}).items():
+        for each in designators:
+            if each not in known:
+                found.append(("positions", f"{name}: no element {each}", did_you_mean(each, known)))
+    low, high = inputs["closes"], inputs["opens"]
+    if low is not None and high is not None and low.low > high.high:
+        found.append(("closes", f"{low.text} is above {high.text}, where it opens", "the cooler of the two"))
+    return found
 
 
 class Heater(Kind):
@@ -40,7 +87,21 @@ class Heater(Kind):
     terminals = ("live", "neutral")
     cautions = ("mains", "heat")
 
-    power = param.Part("element", "the element's rated power", role="element")
+    power = param.Part("element", "the element's rated power", default=None, role="element")
+    elements = param.Parts(
+        "element",
+        "several elements, in place of power, such as [E1 1000W, E2 1200W]",
+        default=None,
+        role="element",
+    )
+    positions = param.Positions(
+        "what a selector connects: {high: [E1, E2], keep: {series: [E1, E2]}}", default=None
+    )
+    thermostat = param.Part(
+        "contact", "a thermostat in series, with its current", default=None, role="thermostat"
+    )
+    opens = param.Quantity("°C", "where the thermostat opens", default=None)
+    closes = param.Quantity("°C", "where it closes again", default=None)
     rated_voltage = param.Quantity("V", "the voltage at which it takes that power")
     supply = param.Quantity(
         "V",
@@ -66,9 +127,22 @@ class Heater(Kind):
               at="clamp meter around one wire", hazard="mains"),
         Value("heat_time", "s", "until it is warm", "mass·heat_capacity·rise/(power_at_supply·efficiency)",
               "definition of specific heat", at="watch and thermometer"),
+        Value("thermostat_band", "K", "from where the thermostat opens to where it closes", "opens − closes",
+              "definition", at="thermometer at the thermostat"),
     )  # fmt: skip
-    helper_units = {"rise": "K"}
+    cut_values = (
+        Value("resistance", "ohm", "in this position", "rated_voltage²/rated", "Joule's law", cold=True,
+              at="across the selector's output in this position, plug out"),
+        Value("power", "W", "what this position takes at the supply", "supply²/resistance", "Joule's law",
+              at="power meter at the plug"),
+        Value("current", "A", "in this position", "supply/resistance", "Ohm's law", at="clamp meter around one wire",
+              hazard="mains"),
+    )  # fmt: skip
+    helper_units = {"rise": "K", "power": "W", "rated": "W"}
     remarks = {
+        ("thermostat", "short"): "heats without end; only a thermal cut-out stops it",
+        ("thermostat", "open"): "stays cold, or cools below where it should close",
+        ("thermostat", "high resistance"): "here with 10 % of the supply across it; it gets hot and burns",
         ("contact", "short"): "heats without end; only a thermal cut-out stops it",
         ("contact", "high resistance"): "here with 10 % of the supply across it; it gets hot and burns",
     }
@@ -89,49 +163,69 @@ class Heater(Kind):
                 "contact": "thermostat 16A",
             },
         ),
+        Variant(
+            "two elements and a selector",
+            {
+                "power": "",
+                "elements": ["E1 1000 W", "E2 1200 W"],
+                "mass": "",
+                "heat_capacity": "",
+                "from": "",
+                "to": "",
+                "positions": {"low": ["E1"], "high": ["E1", "E2"], "keep": {"series": ["E1", "E2"]}},
+                "contact": "",
+                "thermostat": "S2 16A",
+                "opens": "60 C",
+                "closes": "52 C",
+            },
+        ),  # fmt: skip
         Variant("an element for 12 V", {"power": "60 W", "rated_voltage": "12 V", "contact": "RL2 10A"}),
     )
 
     def solve(self, x: Point) -> Solved:
-        found: dict[str, float | Formula] = {}
-        if x.failed("power") == "open":
+        found: dict[str, float | Formula | None] = {}
+        rated = rated_powers(x)
+        if x.elements_count:
+            found["power"] = sum(rated.values())
+        contacts = (x.failed("contact"), x.failed("thermostat"))
+        dead = x.failed("power") == "open" or bool(x.elements_count) and not sum(rated.values())
+        if dead:
             found["resistance"] = math.inf
-        elif x.failed("contact") == "open":
+        elif "open" in contacts:
             found["supply"] = 0.0
-        elif x.failed("contact") == "high resistance":
+        elif "high resistance" in contacts:
             found["supply"] = x.supply * (1 - BAD_CONTACT_SHARE)
+        for name, (how, designators) in x.positions.items():
+            taken = position_power(how, [rated[each] for each in designators])
+            found[f"{name}.rated"] = taken
+            if taken == 0:
+                found |= {f"{name}.resistance": math.inf, f"{name}.power": 0.0, f"{name}.current": 0.0}
         start, end = x.__dict__["from"], x.to
         if start is None or end is None or x.water is None and x.mass is None:
             return found
         found["rise"] = end - start
         if x.water is not None:
             found["heat_time"] = Formula("water·heat_capacity·rise/(power_at_supply·efficiency)")
-        if "open" in (x.failed("power"), x.failed("contact")):
+        if dead or "open" in contacts:
             found["heat_time"] = math.inf
         return found
 
     def checks(self, block: Block) -> list[Check]:
         found: list[Check] = []
         supply = block.quantity("supply")
-        contact = block.part("contact")
         # At the mains, also where the note states its voltage exactly; elsewhere at the top of what is stated.
         at_mains = (
             supply is not None and abs(supply.middle - block.mains.voltage) <= 0.2 * block.mains.voltage
         )
         top = block.mains_top() if at_mains else supply.high if supply else 0.0
         worst = block.high("current") * (top / supply.high if supply else 1.0)
-        if contact and contact.value:
-            found.append(
-                within(
-                    block.label("contact"),
-                    contact.value.middle,
-                    worst,
-                    "A",
-                    "switches, at the top of the supply,",
-                )
-            )
-        if supply:
-            found += rating(block, "contact", "V", supply.middle, "breaks the nominal voltage,")
+        for name in ("contact", "thermostat"):
+            contact = block.part(name)
+            if contact and contact.value:
+                what = "switches, at the top of the supply,"
+                found.append(within(block.label(name), contact.value.middle, worst, "A", what))
+            if supply:
+                found += rating(block, name, "V", supply.middle, "breaks the nominal voltage,")
         element = block.quantity("power")
         if element and supply and block.point.supply**2 > OVERPOWERED * block.point.rated_voltage**2:
             values = {
@@ -163,7 +257,7 @@ class Heater(Kind):
         return found
 
     def vet(self, inputs: dict[str, Any]) -> list[tuple[str, str, str]]:
-        found = []
+        found = _vet_elements(inputs)
         water, mass, start, end = (inputs.get(name) for name in ("water", "mass", "from", "to"))
         if water is not None and mass is not None:
             found.append(("mass", "water and mass are both given", "one of them is heated"))
@@ -195,11 +289,18 @@ class Heater(Kind):
         """From live through the contact and the element to neutral, at the mains frequency."""
         w.supply("supply", "live", "neutral", ac=True)
         w.common("neutral", mains=True)
-        hot = "_element" if w.has("contact") else "live"
-        w.contact("contact", "live", hot, ac=True)
-        w.resistor("power", hot, "neutral", element_of, spread="heating element", ac=True)
+        hot = "live"
+        for key in ("contact", "thermostat"):
+            if w.has(key):
+                w.contact(key, hot, f"_behind_{key}", ac=True)
+                hot = f"_behind_{key}"
+        if w.has("power"):
+            w.resistor("power", hot, "neutral", element_of, spread="heating element", ac=True)
+            w.amps("current", "power")
+        for position in range(block.point.elements_count):
+            key = f"elements_{position}"
+            w.resistor(key, hot, "neutral", _one_of(position), spread="heating element", ac=True)
         w.ohms("resistance", hot, "neutral")
-        w.amps("current", "power")
 
     def draw(self, block: Block, sheet: Sheet) -> None:
         """Line, contact and element in a row from left to right and down to neutral."""
@@ -209,18 +310,29 @@ class Heater(Kind):
             label.append(Line(_("rated at %(volts)s") % {"volts": measured(rated.middle, "V", trim=True)}))
         label += computed(block, "resistance", "heat_time")
         sheet.port(0, 0, [Line("supply", "r"), *computed(block, "supply")])
-        if block.inputs.get("contact") is not None:
-            sheet.across("switch", 0, 0, 1, part_label(block, "contact"))
-        else:
-            sheet.wire((0, 0), (1, 0))
-        sheet.wire((1, 0), (2, 0))
-        sheet.down("element", 2, 0, 1, label)
-        sheet.tag(2, *computed(block, "current"), *named(block, "power_at_supply", "takes"))
-        sheet.wire((0, 1), (2, 1))
+        column = 0
+        for name in ("contact", "thermostat"):
+            if block.inputs.get(name) is not None:
+                sheet.across("switch", 0, column, column + 1, part_label(block, name))
+                column += 1
+        column += 1
+        sheet.wire((column - 1, 0), (column, 0))
+        sheet.tag(column, *computed(block, "current"), *named(block, "power_at_supply", "takes"))
+        several: list[Part] = block.inputs["elements"] or []
+        for position, part in enumerate(several):
+            own = label_of(part, "element", ratings=False) + (label[1:] if position == 0 else [])
+            sheet.down("element", column, 0, 1, own)
+            if position < len(several) - 1:
+                sheet.dot((column, 0), (column, 1))
+                sheet.wire((column, 0), (column + 1, 0))
+                column += 1
+        if not several:
+            sheet.down("element", column, 0, 1, label)
+        sheet.wire((0, 1), (column, 1))
         sheet.port(0, 1, [Line("return", "r")])
 
     def dangerous(self, x: Point) -> set[tuple[str, str]]:
-        return {("contact", "short")}
+        return {("contact", "short"), ("thermostat", "short")}
 
     def cautions_at(self, x: Point) -> tuple[str, ...]:
         """Heat always; the mains where the supply is above extra-low voltage."""

@@ -45,6 +45,7 @@ class Parts(Listed):
             found[-1] = add_part(f"{self.name}_{position}", found[-1], inputs)
         inputs.given[self.name], inputs.numbers[f"{self.name}_count"] = found, len(found)
         inputs.numbers[f"{self.name}_words"] = tuple(part.words for part in found)
+        inputs.numbers[f"{self.name}_called"] = tuple(part.designator for part in found)
 
     def failing(self, given: Any) -> list[FailingPart]:
         found = []
@@ -53,6 +54,45 @@ class Parts(Listed):
             called = part.name(self.called)
             found.append(FailingPart(f"{self.name}_{position}", part.part_class, called, modes))
         return found
+
+
+class Positions(Param):
+    """What a selector connects in each position: name -> designators side by side, or {series: designators}.
+
+    In the numbers: NAME, name -> ("parallel" or "series", designators). Each position adds the kind's cut_values.
+    """
+
+    def accepts(self) -> str:
+        return _("name: [parts], or {series: [parts]}")
+
+    def be_absent(self, inputs: Inputs) -> None:
+        inputs.numbers[self.name] = {}
+
+    def read(self, entry: Any, inputs: Inputs, mains: Mains, references: References | None = None) -> None:
+        if not isinstance(entry, Mapping):
+            raise QuantityError("positions have names", "such as {high: [E1, E2], keep: {series: [E1, E2]}}")
+        if len(entry) > MOST_CUT_POINTS:
+            raise QuantityError(f"{len(entry)} positions", f"at most {MOST_CUT_POINTS}")
+        found: dict[str, tuple[str, tuple[str, ...]]] = {}
+        for name, listed in entry.items():
+            if not re.fullmatch(_NAME, str(name)):
+                raise PlacedError((name,), f"{str(name)[:40]!r} is no name for a position", _NAMES)
+            how = "parallel"
+            if isinstance(listed, Mapping):
+                if set(listed) != {"series"}:
+                    raise PlacedError(
+                        (name,), "neither a list nor {series: [...]}", "such as {series: [E1, E2]}"
+                    )
+                how, listed = "series", listed["series"]
+            entries = listed if isinstance(listed, (list, tuple)) else [listed]
+            if not entries or any(
+                isinstance(each, (Mapping, list, tuple)) or not str(each).strip() for each in entries
+            ):
+                raise PlacedError((name,), "designators are expected here", "such as [E1, E2]")
+            found[str(name)] = (how, tuple(str(each).strip()[:LONGEST_TEXT] for each in entries))
+        inputs.given[self.name] = inputs.numbers[self.name] = found
+        inputs.numbers["cuts"] = dict.fromkeys(found, "position")
+        inputs.cut_names = list(found)
 
 
 class Cells(Param):

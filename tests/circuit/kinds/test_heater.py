@@ -6,6 +6,7 @@ import math
 
 import pytest
 from bench import PLAIN, after, failed, made, said, told, value
+from nodal import Network
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
@@ -139,7 +140,7 @@ def test_one_temperature_alone_gives_no_time_and_says_so(left_out: str, words: s
 @pytest.mark.parametrize("changes, words", [
     ({"mass": "1 kg"}, "water and mass are both given"), ({"heat_capacity": "2000"}, "water has its own heat capacity"),
     ({"to": "20 C"}, "is not above 20 C"),
-    ({"efficiency": "1.2"}, "more than all of the heat"), ({"power": ""}, "heater needs power"),
+    ({"efficiency": "1.2"}, "more than all of the heat"), ({"power": ""}, "neither power nor elements"),
 ])  # fmt: skip
 def test_contradictory_and_missing_parameters(changes: dict[str, str], words: str) -> None:
     assert words in told("heater", **{**EXAMPLE, **changes})
@@ -162,3 +163,45 @@ def test_a_temperature_without_its_unit_is_told() -> None:
 
 def test_unknown_parameter() -> None:
     assert "did you mean rated_voltage" in told("heater", **EXAMPLE, rated_volts="230 V")
+
+
+def test_positions_against_nodal_analysis() -> None:
+    """1000 W and 1200 W at 230 V: alone, side by side, in series. Source: modified nodal analysis; 545 W in series by hand."""
+    given = {"rated_voltage": "230 V", "elements": ["E1 1000 W", "E2 1200 W"]}
+    positions = {"low": ["E1"], "high": ["E1", "E2"], "keep": {"series": ["E1", "E2"]}}
+    block = made("heater", PLAIN, **given, positions=positions)
+    ohms = [230**2 / 1000, 230**2 / 1200]
+    single = Network().voltage("s", "l", "0", 230.0).resistor("l", "0", ohms[0])
+    both = Network().voltage("s", "l", "0", 230.0).resistor("l", "0", ohms[0]).resistor("l", "0", ohms[1])
+    chain = Network().voltage("s", "l", "0", 230.0).resistor("l", "m", ohms[0]).resistor("m", "0", ohms[1])
+    for name, net in (("low", single), ("high", both), ("keep", chain)):
+        amperes = net.solve()[1]["s"]
+        assert value(block, f"{name}.current") == pytest.approx(amperes, rel=1e-5)
+        assert value(block, f"{name}.power") == pytest.approx(230 * amperes, rel=1e-5)
+        assert value(block, f"{name}.resistance") == pytest.approx(230 / amperes, rel=1e-5)
+    assert value(block, "keep.power") == pytest.approx(545.45, abs=0.01)
+    assert value(block, "resistance") == pytest.approx(230 / both.solve()[1]["s"], rel=1e-5)
+
+
+def test_an_open_element_of_two() -> None:
+    """What is left: 1200 W at "high", nothing in series. By hand."""
+    given = {"rated_voltage": "230 V", "elements": ["E1 1000 W", "E2 1200 W"]}
+    block = made("heater", PLAIN, **given, positions={"high": ["E1", "E2"], "keep": {"series": ["E1", "E2"]}})
+    cut = after(block, "E1", "open")
+    assert cut["high.power"] == pytest.approx(1200) and cut["keep.power"] == 0.0
+    assert cut["resistance"] == pytest.approx(230**2 / 1200)
+
+
+def test_thermostat() -> None:
+    """Opens at 60 °C, closes at 52 °C: 8 K; its contact is held against the current; shorted it is dangerous."""
+    given = {"power": "E1 2200 W", "rated_voltage": "230 V", "opens": "60 C", "closes": "52 C"}
+    block = made("heater", **given, thermostat="S2 5A")
+    assert value(block, "thermostat_band") == pytest.approx(8)
+    assert "S2: switches" in said(block, False) and failed(block, "S2", "short").dangerous
+    assert after(block, "S2", "open")["current"] == 0.0
+    assert "closes" in told("heater", **{**given, "closes": "70 C"})
+
+
+def test_power_or_elements() -> None:
+    assert "power" in told("heater", rated_voltage="230 V")
+    assert "E3" in told("heater", rated_voltage="230 V", elements=["E1 1 kW"], positions={"on": ["E3"]})
