@@ -1,4 +1,6 @@
-"""The words of a query, and how well the text of each note fits them. find-score.js does the same, under the same names."""
+"""The words of a query, and how well the text of each note fits them. find-score.js does the same, under the
+same names.
+"""
 
 from __future__ import annotations
 
@@ -16,8 +18,8 @@ LINKS = ("", "s", "n", "en", "es", "er")  # what may stand between the two
 
 @dataclass
 class Asked:
-    """A query taken apart. wanted: token -> term -> weight, the token's own term first; named: symptoms and devices;
-    said: term -> how much of it, for what the words say of causes and kinds."""
+    """A query taken apart. wanted: token -> term -> weight, the token's own term first; named: symptoms and
+    devices; said: term -> how much of it, for what the words say of causes and kinds."""
 
     lexicon: Lexicon
     wanted: dict[str, dict[str, float]] = field(default_factory=dict)
@@ -53,7 +55,9 @@ def similar(reader: Reader, token: str, unfinished: bool) -> list[tuple[str, flo
 
 
 def parted(reader: Reader, token: str) -> list[str]:
-    """The two words of the library that an unknown word is made of (Pumpenmotor); the word itself, if it is not."""
+    """The two words of the library that an unknown word is made of (Pumpenmotor); the word itself, if it is
+    not.
+    """
     if len(token) < 2 * SHORTEST_PART or reader.knows(token):
         return [token]
     for cut in range(len(token) - SHORTEST_PART, SHORTEST_PART - 1, -1):
@@ -135,8 +139,8 @@ def texts(reader: Reader, asked: Asked) -> list[float]:
 
 
 def showing(reader: Reader, named: Mapping[str, None]) -> frozenset[int]:
-    """The notes that have the symptom named, however they put it; the rarest, where several are named. What a code means
-    is the device's own affair: it does not make notes alike."""
+    """The notes that have the symptom named, however they put it; the rarest, where several are named. What a
+    code means is the device's own affair: it does not make notes alike."""
     held = [
         found
         for name in named

@@ -1,9 +1,9 @@
 """How sure the likelihoods of causes may be: measured on the library itself, when its index is built.
 
-The softmax of a score is surer than it is right, the more so the fewer notes speak of each cause. Its logarithms are
-therefore multiplied by one number, mostly below 1 (temperature scaling: Guo, Pleiss, Sun, Weinberger, On Calibration of Modern
-Neural Networks, 2017), chosen so that over notes that were left out the share of the first cause is, on average, how
-often that cause is the right one.
+The softmax of a score is surer than it is right, the more so the fewer notes speak of each cause. Its
+logarithms are therefore multiplied by one number, mostly below 1 (temperature scaling: Guo, Pleiss, Sun,
+Weinberger, On Calibration of Modern Neural Networks, 2017), chosen so that over notes that were left out the
+share of the first cause is, on average, how often that cause is the right one.
 """
 
 from __future__ import annotations
@@ -37,8 +37,8 @@ Case = tuple[
 def temperatures(notes: Sequence[Entry], index_of: Callable[[Sequence[Entry]], Index]) -> list[float]:
     """What to multiply logarithms of likelihoods by: where no kind of device is given, and where one is.
 
-    notes: those with a page; index_of: makes the index of some of them, as yet without this. Takes about as long for
-    any library of more than NOTES.
+    notes: those with a page; index_of: makes the index of some of them, as yet without this. Takes about as
+    long for any library of more than NOTES.
     """
     useful = [entry for entry in notes if entry.causes and entry.record.symptoms]
     if len(useful) < LEAST:

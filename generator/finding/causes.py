@@ -16,8 +16,9 @@ from generator.finding.score import CONSTANTS
 class CauseCount:
     """How many of the notes had this cause.
 
-    share is notes / the notes whose cause is known; in the answer to a query, how likely the cause is. found_by is the first check to make: how the cause
-    was found most often. slugs are the notes, in the order given.
+    share is notes / the notes whose cause is known; in the answer to a query, how likely the cause is.
+    found_by is the first check to make: how the cause was found most often. slugs are the notes, in the order
+    given.
     """
 
     cause: str
@@ -91,8 +92,8 @@ class Related:
 
 @dataclass(frozen=True)
 class _Shared:
-    """Keys that notes may share. lists: key -> numbers of its notes; spread: by number, how little one of many keys
-    says; ranked: what was asked before, for notes alike have the same neighbours."""
+    """Keys that notes may share. lists: key -> numbers of its notes; spread: by number, how little one of
+    many keys says; ranked: what was asked before, for notes alike have the same neighbours."""
 
     lists: dict[str, list[int]]
     spread: list[float]

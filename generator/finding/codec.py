@@ -23,7 +23,9 @@ _SMALL = [_packed(number) for number in range(1024)]
 
 
 def pack(numbers: Iterable[int]) -> str:
-    """Whole numbers from 0 on, five bits a character, low bits first; the last one of a number is below 32."""
+    """Whole numbers from 0 on, five bits a character, low bits first; the last one of a number is below
+    32.
+    """
     return "".join([_SMALL[number] if number < 1024 else _packed(number) for number in numbers])
 
 

@@ -1,6 +1,7 @@
 """A record made ready to be found: its terms, and the keys under which it meets other records.
 
-An entry depends on its record and the thesaurus alone, on no other note, so that it is worked out once and kept.
+An entry depends on its record and the thesaurus alone, on no other note, so that it is worked out once and
+kept.
 """
 
 from __future__ import annotations
@@ -25,8 +26,8 @@ OWN, WIDE, OFFERED = 1, 2, 4
 
 
 class Terms(NamedTuple):
-    """Terms that one note has alike. level: how strongly, 0: too weak to be found by. own: the owner says them; wide:
-    they stand in the note's head at all; offered: typos and beginnings may be taken for them."""
+    """Terms that one note has alike. level: how strongly, 0: too weak to be found by. own: the owner says
+    them; wide: they stand in the note's head at all; offered: typos and beginnings may be taken for them."""
 
     level: int
     own: bool
@@ -37,10 +38,10 @@ class Terms(NamedTuple):
 
 @dataclass(frozen=True)
 class Entry:
-    """record: without its prose. packed: its terms, see terms(). symptoms, parts: keys that near notes share; headings:
-    of each symptom, the key of the heading under which it stands. causes: key -> label, first one first. device: the
-    key of its kind of device. languages: of its owner's words. mark: changes with anything in the record; shown: with
-    anything but its prose."""
+    """record: without its prose. packed: its terms, see terms(). symptoms, parts: keys that near notes share;
+    headings: of each symptom, the key of the heading under which it stands. causes: key -> label, first one
+    first. device: the key of its kind of device. languages: of its owner's words. mark: changes with anything
+    in the record; shown: with anything but its prose."""
 
     record: Record
     packed: str
@@ -105,7 +106,7 @@ def _mark(record: Record) -> str:
     return hashlib.sha256(repr(record).encode("utf-8", "surrogateescape")).hexdigest()[:16]
 
 
-# --- terms ----------------------------------------------------------------------------------------------------------
+# --- terms -----------------------------------------------------------------------------------------------
 
 
 def fields_of(record: Record) -> dict[str, tuple[str, ...]]:
@@ -160,7 +161,9 @@ def read_field(name: str, texts: tuple[str, ...], thesaurus: Thesaurus) -> tuple
 
 
 def _read(text: str, grouped: bool, named: bool, thesaurus: Thesaurus) -> tuple[int, list[str]]:
-    """How many words of a text say something, and its terms; grouped: also groups; named: also symptoms and devices."""
+    """How many words of a text say something, and its terms; grouped: also groups; named: also symptoms and
+    devices.
+    """
     if not grouped:
         tokens = words.tokens(text)
         content = thesaurus.lexicon(thesaurus.spoken(tokens)).content(tokens)
@@ -177,7 +180,9 @@ _read_short = lru_cache(maxsize=20_000)(_read)  # kinds, makes and parts are the
 
 
 def clause_terms(content: list[str], lexicon: Lexicon, named: bool) -> Iterator[str]:
-    """The terms of one clause: its words and their groups, both once more where they are negated, and what it names."""
+    """The terms of one clause: its words and their groups, both once more where they are negated, and what it
+    names.
+    """
     for token, negated in zip(content, lexicon.negated(content)):
         groups = lexicon.word_groups(token)
         yield token
@@ -194,7 +199,7 @@ def offerable(term: str) -> bool:
     return 2 < len(term) <= OFFERED_LONGEST and term[0] not in "=~@!" and not any(c.isdigit() for c in term)
 
 
-# --- keys -----------------------------------------------------------------------------------------------------------
+# --- keys ------------------------------------------------------------------------------------------------
 
 
 @lru_cache(maxsize=5_000)
@@ -225,8 +230,9 @@ def cause_keys(record: Record, thesaurus: Thesaurus) -> dict[str, str]:
 
 @lru_cache(maxsize=5_000)
 def symptom_key(text: str, thesaurus: Thesaurus) -> str:
-    """What an owner's sentence says the thing does: the symptom of the thesaurus that takes the most of its words to
-    name, else its own words in order; "" where it has none. One only, so that no index shows a wording twice.
+    """What an owner's sentence says the thing does: the symptom of the thesaurus that takes the most of its
+    words to name, else its own words in order; "" where it has none. One only, so that no index shows a
+    wording twice.
     """
     lexicon = thesaurus.reading(text)
     best, most = "", (0, 0)
@@ -241,8 +247,8 @@ def symptom_key(text: str, thesaurus: Thesaurus) -> str:
 
 
 def _symptom_keys(record: Record, thesaurus: Thesaurus) -> tuple[str, ...]:
-    """The symptoms that the thesaurus knows; of texts that it does not know, the text. What a code means is the
-    device's own affair: two things that blink are alike only if they are of one kind.
+    """The symptoms that the thesaurus knows; of texts that it does not know, the text. What a code means is
+    the device's own affair: two things that blink are alike only if they are of one kind.
     """
     keys: dict[str, None] = {}
     for text in record.symptoms:

@@ -1,15 +1,17 @@
-"""The search index: records in, small files out. Linear in the text of the library, but for what is learned of it.
+"""The search index: records in, small files out. Linear in the text of the library, but for what is learned
+of it.
 
 Files (in the site's folder find/, each one a script that calls benchloreFind(name, data)):
     core.js     words for typos, kinds, causes, a few numbers for each note, where each term lives
     words.js    the thesaurus of the library's languages; more.js the others, for words that these do not have
-    tN.js       terms, the notes that have them and what was learned of them, neighbours in the alphabet together
+    tN.js       terms, the notes that have them and what was learned of them, neighbours in the alphabet
+                together
     cN.js       what a result shows, for a few notes each
     facets.js   parts, kinds of block, benches and collections, for the filters
 
-An entry without a page of its own, a row of a collection (Record.source), is found, shown and counted as a note is, and
-stands behind all notes; no causes are learned from it. Entries alike stand side by side, so that what is said of
-each of them shrinks to little: 60,000 rows cost the core a few bytes each.
+An entry without a page of its own, a row of a collection (Record.source), is found, shown and counted as a
+note is, and stands behind all notes; no causes are learned from it. Entries alike stand side by side, so that
+what is said of each of them shrinks to little: 60,000 rows cost the core a few bytes each.
 """
 
 from __future__ import annotations
@@ -182,12 +184,14 @@ def _languages(entries: Sequence[Entry], thesaurus: Thesaurus) -> list[str]:
     return own or list(thesaurus.languages)
 
 
-# --- what is learned ------------------------------------------------------------------------------------------------
+# --- what is learned --------------------------------------------------------------------------------------
 
 
 def learned_of(notes: Sequence[Entry], own: Sequence[Sequence[str]], wide: Sequence[Sequence[str]],
                core: dict[str, Any]) -> dict[str, tuple[int, str, str]]:  # fmt: skip
-    """Term -> how many notes have it in their head, and what it says of causes and kinds, packed. The biases go to the core."""
+    """Term -> how many notes have it in their head, and what it says of causes and kinds, packed. The biases
+    go to the core.
+    """
     holding = Counter(term for terms, _ in zip(wide, notes) for term in terms)
     rare = {term: score.rarity(len(notes), held) for term, held in holding.items()}
     packed: dict[str, list[Any]] = {term: [held, "", ""] for term, held in holding.items()}
@@ -225,7 +229,7 @@ def _steps(weights: Sequence[tuple[int, float]]) -> list[tuple[int, int]]:
     return [(kind, step + most + 1) for kind, step in stepped if step]
 
 
-# --- columns and cards ----------------------------------------------------------------------------------------------
+# --- columns and cards ------------------------------------------------------------------------------------
 
 
 def columns(entries: Sequence[Entry], paged: int) -> tuple[dict[str, Any], dict[str, Any]]:
@@ -288,8 +292,8 @@ def column(names: list[str], lists: list[list[int]]) -> dict[str, Any]:
 
 
 def card_of(note: Record) -> list[Any]:
-    """What a result shows: slug, title, date, kind, symptoms, causes, outcome, how the first was found, what was measured,
-    collection, address; what is empty at the end is left out."""
+    """What a result shows: slug, title, date, kind, symptoms, causes, outcome, how the first was found, what
+    was measured, collection, address; what is empty at the end is left out."""
     card: list[Any] = [
         note.slug,
         _short(note.title),

@@ -1,9 +1,9 @@
 """What words say of causes and of kinds of device, learned from the library itself when its index is built.
 
-Multinomial logistic regression (Böhning, Annals of the Institute of Statistical Mathematics 44, 1992; from memory) on
-the terms of the notes, each note's vector scaled to length 1, with a penalty on the weights and none on the biases.
-Only terms and classes that meet in a note have a weight. Minimised by limited-memory BFGS (Nocedal, Wright: Numerical
-Optimization, 2nd edition, algorithms 7.4 and 7.5).
+Multinomial logistic regression (Böhning, Annals of the Institute of Statistical Mathematics 44, 1992; from
+memory) on the terms of the notes, each note's vector scaled to length 1, with a penalty on the weights and
+none on the biases. Only terms and classes that meet in a note have a weight. Minimised by limited-memory BFGS
+(Nocedal, Wright: Numerical Optimization, 2nd edition, algorithms 7.4 and 7.5).
 """
 
 from __future__ import annotations
@@ -35,9 +35,11 @@ class Learned:
 
 
 def learn(notes: Sequence[Mapping[str, float]], classes: Sequence[int], count: int) -> Learned:
-    """Weights of terms for classes. notes: term -> how much of it, of any length; classes: of each note, below count.
+    """Weights of terms for classes. notes: term -> how much of it, of any length; classes: of each note,
+    below count.
 
-    Takes time with the terms of the notes and with notes times classes, up to WORK. An empty library learns nothing.
+    Takes time with the terms of the notes and with notes times classes, up to WORK. An empty library learns
+    nothing.
     """
     if not notes or count < 1:
         return Learned({}, [0.0] * count)
@@ -46,8 +48,8 @@ def learn(notes: Sequence[Mapping[str, float]], classes: Sequence[int], count: i
 
 
 class _Problem:
-    """The sums to be minimised. X (notes by terms) is kept in two parts: common terms dense, the others as triples of
-    (note, weight, how much)."""
+    """The sums to be minimised. X (notes by terms) is kept in two parts: common terms dense, the others as
+    triples of (note, weight, how much)."""
 
     def __init__(self, notes: Sequence[Mapping[str, float]], classes: Sequence[int], count: int) -> None:
         import numpy as np
@@ -85,7 +87,9 @@ class _Problem:
         self.start = np.log(np.where(share > 0, share, 0.5 / self.rows))
 
     def value_and_slope(self, at: Floats) -> tuple[float, Floats]:
-        """The sum over the notes of -ln P plus the penalty, and its gradient; at: the weights, then the biases."""
+        """The sum over the notes of -ln P plus the penalty, and its gradient; at: the weights, then the
+        biases.
+        """
         import numpy as np
 
         weights, biases = at[: len(self.pairs)], at[len(self.pairs) :]

@@ -1,7 +1,8 @@
 """What some words say in some languages: the groups they belong to, the symptoms and devices they name.
 
-A word group is one idea in many words (=heat: heats, warm). A symptom (~no heat) and a device (@kettle) are phrases
-over such words. The names become terms of the index beside the words themselves. lexicon.js does the same.
+A word group is one idea in many words (=heat: heats, warm). A symptom (~no heat) and a device (@kettle) are
+phrases over such words. The names become terms of the index beside the words themselves. find-words.js does the
+same.
 """
 
 from __future__ import annotations
@@ -23,8 +24,10 @@ Elements = tuple[frozenset[str], ...]
 
 @dataclass(frozen=True)
 class Tongue:
-    """One language's share of the thesaurus. groups: word -> names of its groups; phrases: name -> its phrases as
-    tuples of words; stop: words that say nothing; plain: words that are no slip for another; endings: of one word."""
+    """One language's share of the thesaurus. groups: word -> names of its groups; phrases: name -> its
+    phrases as tuples of words; stop: words that say nothing; plain: words that are no slip for another;
+    endings: of one word.
+    """
 
     groups: dict[str, tuple[str, ...]] = field(default_factory=dict)
     phrases: dict[str, tuple[tuple[str, ...], ...]] = field(default_factory=dict)
@@ -73,10 +76,11 @@ class Lexicon:
         return [token for token in tokens if token not in stop]
 
     def _resolve(self, token: str) -> str:
-        """The known word that a token is, but for its ending, or of which it is a slip of the keyboard; else the token itself.
+        """The known word that a token is, but for its ending, or of which it is a slip of the keyboard; else
+        the token itself.
 
-        A slip is two neighbours swapped, a letter lost or a letter doubled, never the first one, in a word of five
-        letters (four for a swap). A word of the language is no slip.
+        A slip is two neighbours swapped, a letter lost or a letter doubled, never the first one, in a word of
+        five letters (four for a swap). A word of the language is no slip.
         """
         if token in self._sound or len(token) < SHORTEST_STEM:
             return token
@@ -113,7 +117,9 @@ class Lexicon:
         return self.groups.get(self.resolve(token), ())
 
     def negated(self, clause: Sequence[str]) -> list[bool]:
-        """For each word of a clause, whether a negation beside it turns it round; not for the negations themselves."""
+        """For each word of a clause, whether a negation beside it turns it round; not for the negations
+        themselves.
+        """
         nots = [NOT in self.word_groups(token) for token in clause]
         if True not in nots:
             return nots
@@ -122,7 +128,8 @@ class Lexicon:
     def named(self, clause: Sequence[str]) -> tuple[str, ...]:
         """The symptoms and devices that a clause without stop words names, in the order of the alphabet.
 
-        What is said inside a longer phrase is not meant: "stuck on" is not "stuck", "geht nicht aus" is not "geht nicht".
+        What is said inside a longer phrase is not meant: "stuck on" is not "stuck", "geht nicht aus" is not
+        "geht nicht".
         """
         return self._named(tuple(clause))
 
@@ -141,7 +148,9 @@ class Lexicon:
 
     @cached_property
     def _by_rarest(self) -> dict[str, list[tuple[str, Elements, int]]]:
-        """Symbol -> phrases that it can begin to match, under the place in them that the fewest phrases share."""
+        """Symbol -> phrases that it can begin to match, under the place in them that the fewest phrases
+        share.
+        """
         every = [
             (name, self._elements(name, phrase))
             for name, phrases in self.phrases.items()
@@ -165,7 +174,9 @@ class Lexicon:
         return tuple(frozenset((word,) if own else (word, *self.groups.get(word, ()))) for word in phrase)
 
     def longest(self, name: str, clause: Sequence[str]) -> int:
-        """Of how many words the longest phrase of a symptom is that a clause without stop words says; 0 for none."""
+        """Of how many words the longest phrase of a symptom is that a clause without stop words says; 0 for
+        none.
+        """
         seen = [self.symbols(token) for token in clause]
         for phrase in sorted(self.phrases.get(name, ()), key=len, reverse=True):
             elements = self._elements(name, phrase)
@@ -177,7 +188,9 @@ class Lexicon:
 
 
 def _unslipped(token: str) -> Iterator[str]:
-    """What a token may have been before one slip: swaps first, then doublings, then losses; never of the first letter."""
+    """What a token may have been before one slip: swaps first, then doublings, then losses; never of the
+    first letter.
+    """
     for n in range(1, len(token) - 1):
         if token[n] != token[n + 1]:
             yield token[:n] + token[n + 1] + token[n] + token[n + 2 :]
@@ -190,7 +203,8 @@ def _unslipped(token: str) -> Iterator[str]:
 
 
 def _places(seen: Sequence[frozenset[str]], start: int, elements: Elements) -> tuple[int, ...]:
-    """Where the elements stand that follow one another from start on, with at most SKIP words between two; () if they do not.
+    """Where the elements stand that follow one another from start on, with at most SKIP words between two; ()
+    if they do not.
 
     A negation is never skipped: "does not go off" is not "goes off".
     """

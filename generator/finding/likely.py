@@ -1,4 +1,6 @@
-"""How likely each pair of a kind of device and a cause is, given a query. find-score.js does the same, under the same names."""
+"""How likely each pair of a kind of device and a cause is, given a query. find-score.js does the same, under
+the same names.
+"""
 
 from __future__ import annotations
 
@@ -12,7 +14,9 @@ Pair = tuple[int, int]  # kind of device, cause; -1: none, not known
 
 
 def says(reader: Reader, said: Mapping[str, float]) -> tuple[list[float], list[float]]:
-    """For each cause and each kind of device, ln of how many times likelier the words make it; term -> how much of it."""
+    """For each cause and each kind of device, ln of how many times likelier the words make it; term -> how
+    much of it.
+    """
     causes, kinds = ([bias / 100 for bias in reader.core["learned"][name][0]] for name in ("cause", "device"))
     square = 0.0
     told: list[tuple[float, str, str]] = []
@@ -48,8 +52,10 @@ def pairs_of(reader: Reader, note: int) -> list[Pair]:
 
 def likelihoods(reader: Reader, share: Sequence[float], say: Sequence[float], said: Mapping[str, float],
                 narrowed: bool) -> dict[Pair, float]:  # fmt: skip
-    """Pair -> P. share: how well each note's text fits; say: how much each note counts, 0: not at all; narrowed: the kind
-    of device is given. Rounded to six places, so that both ends put notes in the same order."""
+    """Pair -> P. share: how well each note's text fits; say: how much each note counts, 0: not at all;
+    narrowed: the kind of device is given. Rounded to six places, so that both ends put notes in the same
+    order.
+    """
     constants = reader.constants
     texts: dict[Pair, float] = {}
     notes: dict[Pair, float] = {}
@@ -82,8 +88,9 @@ def likelihoods(reader: Reader, share: Sequence[float], say: Sequence[float], sa
 
 
 def unseen(reader: Reader, say: Sequence[float]) -> float:
-    """How likely the cause is one that no note has: the share of notes whose cause no other note has (Good, The
-    Population Frequencies of Species, Biometrika 40, 1953), as if there were one note more. say: 0 for what does not count.
+    """How likely the cause is one that no note has: the share of notes whose cause no other note has (Good,
+    The Population Frequencies of Species, Biometrika 40, 1953), as if there were one note more. say: 0 for
+    what does not count.
     """
     held = [0] * len(reader.columns["cause"].names)
     known = 0
@@ -96,8 +103,8 @@ def unseen(reader: Reader, say: Sequence[float]) -> float:
 
 
 def by_cause(likely: Mapping[Pair, float], temperature: float, unknown: float = 0.0) -> dict[int, float]:
-    """Cause -> its likelihood among all that are known, where one that is not has the likelihood unknown: the sum over
-    the kinds of P to the power of temperature."""
+    """Cause -> its likelihood among all that are known, where one that is not has the likelihood unknown: the
+    sum over the kinds of P to the power of temperature."""
     sums: dict[int, float] = {}
     for (_, cause), chance in likely.items():
         if cause >= 0:

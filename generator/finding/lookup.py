@@ -21,8 +21,8 @@ if TYPE_CHECKING:
 class Notes(NamedTuple):
     """How to come by the notes of a library.
 
-    files(library) are the files of its notes; read(library, files) gives the record of each, in their order, None
-    for one that cannot be used. What either raises is passed on.
+    files(library) are the files of its notes; read(library, files) gives the record of each, in their order,
+    None for one that cannot be used. What either raises is passed on.
     """
 
     files: Callable[[Path], Sequence[Path]]
@@ -38,8 +38,8 @@ class Question(NamedTuple):
 
 def lookup(query: str, kind: str, library: Path, notes: Notes, cache: Cache, most: int = 10,
            filters: Mapping[str, str] | None = None) -> Found:  # fmt: skip
-    """The past fixes for some words, from the notes of a library. Only notes that nobody has read as they are now are
-    read. cache: the library's own.
+    """The past fixes for some words, from the notes of a library. Only notes that nobody has read as they are
+    now are read. cache: the library's own.
     """
     return next(answers([Question(query, kind)], library, notes, cache, most, filters))
 
@@ -48,7 +48,8 @@ def answers(questions: Iterable[Question], library: Path, notes: Notes, cache: C
             filters: Mapping[str, str] | None = None, left_out: list[str] | None = None) -> Iterator[Found]:  # fmt: skip
     """The same for many questions, the library looked at once. In their order.
 
-    left_out: filled, before the first answer, with the files of notes that have mistakes in them or cannot be read.
+    left_out: filled, before the first answer, with the files of notes that have mistakes in them or cannot be
+    read.
     """
     base = kept.base_of(library)
     keys = {path: kept.note_key(base, library, path) for path in notes.files(library)}
@@ -77,7 +78,8 @@ def answers(questions: Iterable[Question], library: Path, notes: Notes, cache: C
 
 
 def questions(lines: Iterable[str], kind: str = "") -> Iterator[Question]:
-    """One question a line: plain words, or a JSON object with "words" and, if known, "kind"; kind: of lines without one.
+    """One question a line: plain words, or a JSON object with "words" and, if known, "kind"; kind: of lines
+    without one.
 
     Raises ValueError for an object without words, naming the line.
     """

@@ -12,8 +12,8 @@ from generator.finding.thesaurus import Thesaurus
 
 
 class Held(NamedTuple):
-    """A term of the index. weight: in steps; notes: those that have it, packed; heads: how many notes have it in their
-    head; causes, kinds: what it says of them, packed."""
+    """A term of the index. weight: in steps; notes: those that have it, packed; heads: how many notes have it
+    in their head; causes, kinds: what it says of them, packed."""
 
     weight: int
     notes: str
@@ -37,8 +37,8 @@ def held_from(line: str) -> tuple[str, Held]:
 
 
 class Card(NamedTuple):
-    """What a result shows of a note. causes: their labels; found_by: of the first; readings: what was measured; source,
-    address: as in Record."""
+    """What a result shows of a note. causes: their labels; found_by: of the first; readings: what was
+    measured; source, address: as in Record."""
 
     slug: str
     title: str
@@ -137,7 +137,8 @@ class Reader:
         return token in self.known_words or self.thesaurus.knows(token, self.core["languages"])
 
     def lexicon(self, tokens: Sequence[str], unfinished: str = "") -> Lexicon:
-        """What the words of a query say in its language: one of the library's own, unless they do not know a word of it.
+        """What the words of a query say in its language: one of the library's own, unless they do not know a
+        word of it.
 
         unfinished: the last word, while it is being written; what begins a known word is not unknown.
         """

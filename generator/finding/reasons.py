@@ -1,4 +1,6 @@
-"""Why a note was found, and which check tells likely causes apart. find-reasons.js does the same, under the same names."""
+"""Why a note was found, and which check tells likely causes apart. find-reasons.js does the same, under the
+same names.
+"""
 
 from __future__ import annotations
 
@@ -17,8 +19,8 @@ EDGES = ".,;:!?()[]\"'\u2018\u2019\u201c\u201d\u201e\u00ab\u00bb"  # what is lef
 
 
 def reasons(reader: Reader, asked: Asked, note: int, card: Card) -> tuple[str, ...]:
-    """The symptoms of a note that say what the query says, and its words that do; of a note that has none of them where
-    people look, the words that stand elsewhere in it. A "not" or an "on" alone is no reason.
+    """The symptoms of a note that say what the query says, and its words that do; of a note that has none of
+    them where people look, the words that stand elsewhere in it. A "not" or an "on" alone is no reason.
     """
     lexicon = asked.lexicon
     out: dict[str, None] = {}
@@ -55,9 +57,10 @@ def reasons(reader: Reader, asked: Asked, note: int, card: Card) -> tuple[str, .
 def first_check(likely: Sequence[tuple[float, Card]]) -> str:
     """The check that tells likely causes apart best: (likelihood, card of its nearest note) of each.
 
-    A check that found a cause shows that cause, or that it is another one; a reading that was taken at several of them
-    tells those apart. Best is what leaves the least to be known: the most entropy of what the check can show
-    (Shannon 1948), of equals the one that found the likeliest cause. "" where no note names a check.
+    A check that found a cause shows that cause, or that it is another one; a reading that was taken at
+    several of them tells those apart. Best is what leaves the least to be known: the most entropy of what the
+    check can show (Shannon 1948), of equals the one that found the likeliest cause. "" where no note names a
+    check.
     """
     checks: dict[str, tuple[str, list[float]]] = {}
     whole = sum(chance for chance, _ in likely)

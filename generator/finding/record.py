@@ -1,4 +1,6 @@
-"""What the search knows of a repair: plain words, taken from a note, or from a row of a collection, by whoever holds them."""
+"""What the search knows of a repair: plain words, taken from a note, or from a row of a collection, by
+whoever holds them.
+"""
 
 from __future__ import annotations
 
@@ -35,9 +37,9 @@ class Cause:
 class Record:
     """One repair, ready to be searched. date is ISO 8601 (2026-03-14); all else is text as people wrote it.
 
-    readings: what was measured, by name. source: the collection that a row of records comes from; a row has no page of
-    its own and teaches no causes. address: where it stands on the site, from the site's root, where that is not
-    notes/<slug>/.
+    readings: what was measured, by name. source: the collection that a row of records comes from; a row has
+    no page of its own and teaches no causes. address: where it stands on the site, from the site's root,
+    where that is not notes/<slug>/.
     """
 
     slug: str

@@ -5,28 +5,32 @@ same arithmetic with the same numbers.
 
     strength of a term in a note BM25 over fields (Robertson, Zaragoza: The Probabilistic Relevance
                                  Framework, 2009): tf = sum over fields of weight * count
-                                 / (1 - b + b * length / usual length); tf / (K1 + tf), in LEVELS steps. The usual
-                                 length stands here, not the library's own mean, so that a note's strengths do not
-                                 depend on the other notes
-    weight of a term             ln(1 + (N - n + 0.5) / (n + 0.5)) over the whole library, in steps of WEIGHT_STEP
+                                 / (1 - b + b * length / usual length); tf / (K1 + tf), in LEVELS steps. The
+                                 usual length stands here, not the library's own mean, so that a note's
+                                 strengths do not depend on the other notes
+    weight of a term             ln(1 + (N - n + 0.5) / (n + 0.5)) over the whole library, in steps of
+                                 WEIGHT_STEP
     text of a note               for each word asked: the best of the word itself, its group, words like
                                  it; and for each symptom or device named: its own weight; summed
     share of a note              its text over the best note's, at most 1
-    what the words say           learned from the library by learn.py: for each cause and each kind of device, how much
-                                 likelier the words make it than it is without them, E and F, as logarithms
+    what the words say           learned from the library by learn.py: for each cause and each kind of device,
+                                 how much likelier the words make it than it is without them, E and F, as
+                                 logarithms
     a pair (kind k, cause c)     Z = pair_texts * ln(V + pair_floor) + pair_notes * ln N + pair_cause * E
-                                 + pair_kind * F; V: the shares of its notes to the third, summed; N: how many they are;
-                                 P: the softmax of Z over all pairs. Where a kind is given: its pairs only, without F
-    likelihood of a cause        the sum of P over the kinds
-    score of a note              P of its pair * sqrt(share) / (1 + decay * r); r: better notes of the same pair, so that
-                                 the other causes are seen too
+                                 + pair_kind * F; V: the shares of its notes to the third, summed; N: how many
+                                 they are; P: the softmax of Z over all pairs. Where a kind is given: its
+                                 pairs only, without F
+    likelihood of a cause        the sum over the kinds of P to the power of a temperature that calibrate.py
+                                 measures, as a share of all, less what a cause has that nobody has seen
+    score of a note              P of its pair * sqrt(share) / (1 + decay * r); r: better notes of the same
+                                 pair, so that the other causes are seen too
 """
 
 from __future__ import annotations
 
 import math
 
-# Field: (weight, b, usual length in words). b says how much a field longer than usual is held against its words.
+# Field: (weight, b, usual length in words). b says how much a longer field is held against its words.
 FIELDS: dict[str, tuple[float, float, int]] = {
     "symptoms": (3.0, 0.4, 6),
     "title": (2.0, 0.4, 5),

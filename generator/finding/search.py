@@ -21,8 +21,8 @@ FILTERS = ("cause", "kind", "outcome", "part", "block", "bench", "source")
 
 @dataclass(frozen=True)
 class Hit:
-    """One note found. score has no unit; what it is made of stands in score.py. why: the words of the note, or whole
-    symptoms of it, for which it was found. source, address: as in Record."""
+    """One note found. score has no unit; what it is made of stands in score.py. why: the words of the note,
+    or whole symptoms of it, for which it was found. source, address: as in Record."""
 
     slug: str
     title: str
@@ -44,10 +44,11 @@ class Found:
     """What a query found.
 
     results   best first, at most as many as asked for; total counts all that match
-    causes    over all that match (the filter "cause" left out), likeliest first: share is how likely it is, notes the
-              honest count; empty below three notes
+    causes    over all that match (the filter "cause" left out), likeliest first: share is how likely it is,
+              notes the honest count; empty below three notes
     known     how many of the matching notes name a cause
-    clear     whether the first cause stands out; where not, check is the first check that tells the likely ones apart
+    clear     whether the first cause stands out; where not, check is the first check that tells the likely
+              ones apart
     kinds     the kinds of device that the kind given stands for; empty where it was not given or not known
     relaxed   no note of the kind has any of the words: these are all the notes of the kind
     facets    filter -> (value, notes), commonest first, over all that match
@@ -118,8 +119,8 @@ def search(
 
 
 class _Counted(NamedTuple):
-    """shown: the matching notes that pass all filters; known: how many, the filter "cause" left out, name a cause;
-    nearest: cause -> the nearest of those notes; passes: whether a note passes all filters."""
+    """shown: the matching notes that pass all filters; known: how many, the filter "cause" left out, name a
+    cause; nearest: cause -> the nearest of those notes; passes: whether a note passes all filters."""
 
     shown: list[int]
     known: int
@@ -131,7 +132,9 @@ class _Counted(NamedTuple):
 def _count(
     reader: Reader, matching: Sequence[int], closeness: Sequence[float], filters: Mapping[str, str]
 ) -> _Counted:
-    """What the matching notes have, each filter's values counted over the notes that pass the other filters."""
+    """What the matching notes have, each filter's values counted over the notes that pass the other
+    filters.
+    """
     columns = {name: reader.columns[name] for name in FILTERS}
     passing = {}
     for name, value in filters.items():
@@ -198,8 +201,8 @@ def _filled(
     reader: Reader, inside: Sequence[int], counted: _Counted, closeness: Sequence[float],
     page: Sequence[tuple[float, int]], most: int,
 ) -> list[tuple[float, int]]:  # fmt: skip
-    """Further notes of the kind that was given, nearest first, so that a page is full where the kind has as many; they
-    are shown behind those that match, and not counted."""
+    """Further notes of the kind that was given, nearest first, so that a page is full where the kind has as
+    many; they are shown behind those that match, and not counted."""
     room = min(most, int(reader.constants["page"])) - len(page)
     held = set(counted.shown)
     others = [n for n in inside if n not in held and counted.passes(n)]

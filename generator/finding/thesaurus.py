@@ -1,7 +1,7 @@
 """The words people use, by language: which of them mean the same, and what a description says the thing does.
 
-All of it comes from symptoms.yaml. A text is read with the words of its own language: an English "wi-fi" is no
-German FI, a French "jus" no English one.
+All of it comes from symptoms.yaml. A text is read with the words of its own language: an English "wi-fi" is
+no German FI, a French "jus" no English one.
 """
 
 from __future__ import annotations
@@ -47,7 +47,9 @@ class Thesaurus:
         return hashlib.sha256(repr(self.as_data()).encode("utf-8", "surrogateescape")).hexdigest()
 
     def spoken(self, tokens: Iterable[str], among: Iterable[str] = ()) -> tuple[str, ...]:
-        """The languages of a text, of those given or all: those of which it has the most words; all where none has any."""
+        """The languages of a text, of those given or all: those of which it has the most words; all where
+        none has any.
+        """
         return self._spoken(tuple(tokens)[:JUDGED], tuple(among) or self.languages)
 
     def _told(self, tokens: tuple[str, ...], among: tuple[str, ...]) -> tuple[str, ...]:

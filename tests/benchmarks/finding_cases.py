@@ -1,7 +1,8 @@
 """What owners wrote on the slip, and what it turned out to be: invented, for tests/benchmarks/finding_small.py.
 
-None of it was taken from anybody, and none of it was written with symptoms.yaml open: the words are those of people
-who do not know what is wrong. Each kind of device: category, then for each cause (part, failed, found by) the
+None of it was taken from anybody. It was written without symptoms.yaml at hand, in the words of people who do not know
+what is wrong; symptoms.yaml was widened afterwards, by the same hand, so that figures from before and after that
+flatter what came after. Each kind of device: category, then for each cause (part, failed, found by) the
 slips, one a line, some of them German. No slip is a template of another, so that a library with one left out says
 something of how it serves a stranger, within what one hand invents.
 """
@@ -361,11 +362,6 @@ CASES: dict[str, tuple[str, dict[Cause, str]]] = {
             not one of them glows this year
             Netzteil tot, alles dunkel"""}),
 }  # fmt: skip
-
-# Ordinary words that a thesaurus of faults must leave alone, in sentences that say nothing of a fault with that name.
-ORDINARY = ["went back to black letters", "needs more light in here", "a brush came along in the box", "what I have done so far",
-            "all files are saved", "free to a good home", "changing the channel", "stripped screw", "the mains lead is new",
-            "reset to default", "the shaft is straight", "printed in one colour", "a sole trader", "brown boxes"]  # fmt: skip
 
 
 def slips() -> list[tuple[str, str, Cause, str]]:
