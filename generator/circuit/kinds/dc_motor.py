@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from generator.circuit import param
 from generator.circuit.block import Block, Check, Formula, Kind, Point, Solved, Value, Variant
+from generator.circuit.inputs import Inputs
 from generator.circuit.labels import computed, named, part_label
 from generator.circuit.network.sources import Motor
 from generator.circuit.ratings import margin, rating
@@ -36,6 +38,7 @@ class DcMotor(Kind):
     capacitor = param.Part(
         "capacitor", "the suppression capacitor across it", default=None, role="suppression capacitor"
     )
+    motor = param.Part("any", "its designator, where the winding carries none", default=None, modes=())
 
     values = (
         Value("stall_current", "A", "at standstill: at switch-on and when jammed", "supply/winding",
@@ -51,6 +54,12 @@ class DcMotor(Kind):
         "supply": "6 V", "winding": "M1 6 ohm", "running_current": "180 mA", "capacitor": "C3 100n 50V",
     }  # fmt: skip
     variants = (Variant("without a suppression capacitor", {"capacitor": ""}),)
+
+    def more_inputs(self, inputs: Inputs) -> None:
+        """A motor named on its own names its winding, which is what fails."""
+        motor, winding = inputs.given["motor"], inputs.given["winding"]
+        if motor is not None and not winding.designator:
+            inputs.given["winding"] = replace(winding, designator=motor.designator)
 
     def solve(self, x: Point) -> Solved:
         if x.failed("winding") == "open" or x.failed("capacitor") == "short":

@@ -53,6 +53,7 @@ class Timer555(Kind):
         "resistor", "the resistor from the discharge pin to the capacitor (astable)", default=None, role="RB"
     )
     capacitor = param.Part("capacitor", "the timing capacitor", role="timing capacitor")
+    timer = param.Part("chip", "the timer chip, such as U5", default=None, role="timer chip", modes=())
 
     values = (
         Value("high_time", "s", "output high", "ln(2)·(ra + rb)·capacitor", THRESHOLDS,
@@ -66,7 +67,7 @@ class Timer555(Kind):
         Value("pulse", "s", "how long the output stays high after a trigger", "ln(3)·ra·capacitor",
               THRESHOLDS, at="at the output, oscilloscope or stopwatch"),
     )  # fmt: skip
-    extra_parts = (ExtraPart("chip", "chip", "timer chip"),)
+    extra_parts = (ExtraPart("chip", "chip", "timer chip", named_by="timer"),)
     example = {"ra": "R1 10k 1%", "rb": "R2 47k 1%", "capacitor": "C1 100n"}
     variants = (
         Variant(
@@ -165,11 +166,14 @@ class Timer555(Kind):
         """Timing parts on the left between supply and common, the chip in the middle, its output on the right."""
         astable = block.point.mode == "astable"
         pins = {1: "7 DIS", 2: "6 THR", 3: "2 TRG"} if astable else {1: "2 TRG", 2: "7 DIS", 3: "6 THR"}
+        timer = block.part("timer")
+        title = [Line(timer.designator, "d")] if timer and timer.designator else []
+        title += [Line("555", "r")]
         chip = sheet.box(
             2,
             1,
             3,
-            [Line("555", "r")],
+            title,
             left=pins,
             right={1: "4 RES", 2: "3 OUT"},
             top="8 VCC",
