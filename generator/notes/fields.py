@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime
 import re
 import unicodedata
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from decimal import Decimal
 from typing import Any
 
@@ -94,7 +94,11 @@ class Fields:
             if self.report.full:
                 return
             hint = did_you_mean(key, known)
-            if self.data[key] == "" and not nearest(key, known):
+            if re.fullmatch(r"[0-9]{1,6} ?[^\W\d]{0,4}(?: .*)?", key):
+                hint = (
+                    "inside { } a comma begins a new key: write a decimal point, or put the value in quotes"
+                )
+            elif self.data[key] == "" and not nearest(key, known):
                 hint = "a comma inside { } begins a new key; put text with commas in quotes"
             self.report.at_key((*self.path, key), f"{shown(key)}: no such key of {self.of}", hint)
 
@@ -129,13 +133,17 @@ class Fields:
             return ""
         return text
 
-    def choice(self, key: str, choices: Sequence[str], default: str = "") -> str:
-        """One of the choices, whatever its case."""
+    def choice(
+        self, key: str, choices: Sequence[str], default: str = "", said: Mapping[str, str] | None = None
+    ) -> str:
+        """One of the choices, whatever its case. said: what people write instead -> the choice that they mean."""
         text = self.text(key, 100)
         for choice in choices:
             if choice.casefold() == text.casefold():
                 return choice
-        if text:
+        if text and (meant := (said or {}).get(text.casefold())):
+            self.wrong(key, f"{shown(text)} is not known here", f"did you mean {meant}?")
+        elif text:
             self.report.unknown((*self.path, key), f"{key}: {shown(text)} is not known here", text, choices)
         return default
 

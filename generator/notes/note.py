@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 from generator.files import Unreadable
 from generator.notes.fields import Fields, Report
 from generator.notes.frontmatter import FrontMatterError, load, split
+from generator.notes.in_time import SAID_OUTCOMES, faults_in_words, template_words
 from generator.notes.keys import names
 from generator.notes.record import (
     FRONT_LINE,
@@ -144,6 +145,7 @@ def parse_note(
     tools, first_check = fields.texts("tools", 50, MEDIUM), fields.text("first_check", LONG)
     author, bench, time = fields.text("author", SHORT), fields.text("bench", SHORT), fields.time("time")
 
+    faults_in_words(fields, faults)
     problems = sorted(report.problems)
     if not (loaded.complete and title and date and device.kind):
         return None, problems
@@ -154,7 +156,8 @@ def parse_note(
         body=body, body_line=body_line, front=front, told=told, measured=measured, steps=steps, sequence=sequence,
         tools=tools, links=links, number=number, first_check=first_check,
     )  # fmt: skip
-    return note, problems
+    template_words(report, note)
+    return note, sorted(report.problems)
 
 
 def _keys_behind(body: str) -> tuple[str, int] | None:
@@ -175,7 +178,7 @@ def _symptoms(fields: Fields) -> tuple[str, ...]:
 
 
 def _outcome(fields: Fields) -> tuple[str, str]:
-    outcome = fields.choice("outcome", OUTCOMES, "unknown")
+    outcome = fields.choice("outcome", OUTCOMES, "unknown", SAID_OUTCOMES)
     barrier = fields.choice("barrier", BARRIERS)
     if barrier and outcome != END_OF_LIFE:
         what = f"barrier: counts only with outcome: {END_OF_LIFE}; it is left out"

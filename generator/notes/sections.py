@@ -6,6 +6,7 @@ import re
 from typing import TYPE_CHECKING, Any
 
 from generator.notation.quantity import QuantityError, parse
+from generator.notation.reading import Meter, read_shown
 from generator.notes.fields import Fields, Report
 from generator.notes.keys import names
 from generator.notes.record import (
@@ -130,8 +131,20 @@ def read_readings(
             ohms=where.get("ohms", ()), diode=where.get("diode", ()), when=check.state(entry), mended=entry.text("mended", SHORT),
         )  # fmt: skip
         if where and check.exists(reading) and read:
+            _as_shown(entry, reading)
             found.append(reading)
     return tuple(found)
+
+
+def _as_shown(entry: Fields, reading: Reading) -> None:
+    """Whether the texts are what a meter shows. What a block's value reads in is its own unit, and is judged with it."""
+    unit = "ohm" if reading.ohms else "V" if reading.diode or reading.across else ""
+    for key, text in (("read", reading.read), ("mended", reading.mended)) if unit else ():
+        try:
+            if text:
+                read_shown(text, unit, Meter())
+        except QuantityError as error:
+            entry.wrong(key, error.what, error.hint)
 
 
 def _where(entry: Fields) -> dict[str, tuple[str, ...]]:

@@ -39,7 +39,7 @@ from generator.pages.theme import Theme
 from generator.pages.ticket import ticket_view
 from generator.pages.typography import unbroken_html, with_signs
 from generator.pages.wholedata import netlist_text
-from generator.problems import HINT, WARNING, Problem
+from generator.problems import ERROR, HINT, WARNING, Problem
 from generator.prose.markdown import Rendered, render
 from generator.prose.photos import Photo, Refused
 
@@ -84,7 +84,7 @@ def work_note(
         table=theme.around("_table.html"),
     )  # fmt: skip
     problems = [*rendered.problems, *page.boards_problems(), *_check_problems(note, shown_as)]
-    problems += _reading_problems(note, shown_as, judgement, doubted)
+    problems += [*_reading_problems(note, shown_as, judgement, doubted), *_proof_problems(note, shown_as)]
     pieces = page.pieces(rendered, judgement, doubted)
     return Worked(note.slug, record_of(note, rendered.text), pieces, tuple(problems), tuple(page.photo_files))
 
@@ -389,11 +389,15 @@ def _reading_problems(note: Note, file: str, judgement: Judgement, doubted: list
     found = []
     for number, judged in enumerate(judgement.judged):
         if judged.trouble:
-            found.append(problem_at(note, file, ("readings", number, "read"), judged.trouble, judged.hint))
+            found.append(
+                problem_at(note, file, (*note.readings[number].path, "read"), judged.trouble, judged.hint)
+            )
     for spot in judgement.contradictory:
         number = max(n for n, r in enumerate(note.readings) if (r.block, r.value) == (spot.block, spot.value))
         what = f"{spot.block}.{spot.value} was read before with another result"
-        found.append(problem_at(note, file, ("readings", number, "at"), what, "both are shown", WARNING))
+        found.append(
+            problem_at(note, file, (*note.readings[number].path, "at"), what, "both are shown", WARNING)
+        )
     for doubt in doubted:
         what = f"the readings do not bear out {doubt.part} {doubt.failed}: {doubt.reason}"
         found.append(problem_at(note, file, ("faults", doubt.number), what, "", WARNING))
@@ -431,3 +435,16 @@ def relative_link(note: Note, path: str, slugs: Collection[str]) -> str | None:
     if slug in slugs and (len(inside) == 2 or inside[2:] == ["note.md"]):
         return f"../{quote(slug)}/index.html"
     return None
+
+
+def _proof_problems(note: Note, file: str) -> list[Problem]:
+    """A note that says "fixed" and whose safety test fails: it cannot go home so."""
+    if note.outcome != "fixed":
+        return []
+    proven = judge_proof(note.proof, note.device.plate.protection)
+    return [
+        problem_at(note, file, ("proof", number), f"{p.test}: {p.read} does not hold, limit {p.limit}, and the outcome is fixed",
+                   "it is not safe to use as it is: another outcome, or the test after the mend", ERROR)
+        for number, p in enumerate(proven)
+        if p.verdict == "fails"
+    ]  # fmt: skip
