@@ -7,12 +7,12 @@ the tolerances, and with one part failed.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cached_property, lru_cache
 from typing import Any, ClassVar, Self
 
-from generator.circuit.band import Axis, exists, extremes
+from generator.circuit.band import Axis
 from generator.circuit.curves import Diagram
 from generator.circuit.extras import Extra
 from generator.circuit.failing import (
@@ -29,9 +29,9 @@ from generator.circuit.inputs import Inputs
 from generator.circuit.param import Param
 from generator.circuit.point import Mains, Point
 from generator.circuit.preferred import unusual_values
+from generator.circuit.results import bare_results, results, scope
 from generator.circuit.sheet import Sheet
 from generator.circuit.value import Check, Result, Value
-from generator.circuit.working import worked
 from generator.notation.parts import Part
 from generator.notation.quantity import Quantity
 
@@ -218,36 +218,9 @@ class Block:
     @cached_property
     def values(self) -> dict[str, Result]:
         """Every value of the block in the order of its kind; absent ones are left out."""
-        solved = self.solved
-        chosen = self.kind.solve(self.point)
-        numbers = {k: v for k, v in self.point.__dict__.items() if isinstance(v, (int, float))}
-        numbers.update({k: v for k, v in solved.items() if isinstance(v, (int, float))})
         units = {**self.units, **{v.name: v.unit for v in self.definitions}, **self.kind.helper_units}
-        bands = extremes(self.kind.values_at, self.point, self.axes, self.definitions)
-        rangeless = without_single_value(self.kind.values_at, self.point, self.axes)
-        results = {}
-        for definition in self.definitions:
-            band = bands.get(definition.name)
-            if band is None:
-                continue
-            value = solved.get(definition.name)
-            if definition.name in rangeless or not exists(value, definition.unit):
-                value = None
-            formula = definition.formula
-            given = chosen.get(definition.name)
-            if isinstance(given, Formula) and given is not STATED:
-                formula = str(given)
-            text = ""
-            if value is not None:
-                known, its_units = scope(numbers, definition.name), scope(units, definition.name)
-                text = worked(formula, known, its_units, value, definition.unit)
-                if not text and value in (0.0, 1.0):  # what solve says without a formula
-                    formula = f"{value:g}"
-                    text = worked(formula, known, its_units, value, definition.unit)
-            results[definition.name] = Result(
-                definition.name, definition.unit, value, band[0], band[1], formula, text, definition
-            )
-        return results
+        chosen = self.kind.solve(self.point)
+        return results(self.kind.values_at, chosen, self.point, self.axes, self.definitions, units)
 
     @cached_property
     def checks(self) -> list[Check]:
@@ -280,16 +253,7 @@ class Block:
         def solve(at: Point) -> dict[str, float]:
             return self.kind.values_at(self.with_failure(at, key, part_class, mode))
 
-        solved = solve(point)
-        measured = tuple(d for d in self.definitions if d.measurable)
-        bands = extremes(solve, point, base_axes, measured, solved)
-        rangeless = without_single_value(solve, point, base_axes)
-        values = {}
-        for d in measured:
-            if d.name in bands:
-                single = exists(solved.get(d.name), d.unit) and d.name not in rangeless
-                nominal = solved[d.name] if single else None
-                values[d.name] = Result(d.name, d.unit, nominal, *bands[d.name], definition=d)
+        values = bare_results(solve, point, base_axes, tuple(d for d in self.definitions if d.measurable))
         remark = self.kind.remark(point, key, mode)
         return Failure(key, called, mode, values, remark, (key, mode) in self.kind.dangerous(point))
 
@@ -373,20 +337,6 @@ class Block:
         return max(given.high, given.middle * (1 + self.mains.band))
 
 
-def without_single_value(
-    solve: Callable[[Point], dict[str, float]], point: Point, axes: list[Axis]
-) -> set[str]:
-    """Names of the values that depend on an input of which only a range is known."""
-    names: set[str] = set()
-    for axis in axes:
-        if axis.ranged:
-            first, last = (
-                solve(point.changed(**dict.fromkeys(axis.names, end))) for end in (axis.low, axis.high)
-            )
-            names |= {name for name in first.keys() | last.keys() if first.get(name) != last.get(name)}
-    return names
-
-
 def _parts_in(items: Any) -> list[Part]:
     found = []
     for item in items:
@@ -395,12 +345,3 @@ def _parts_in(items: Any) -> list[Part]:
         elif isinstance(item, (list, tuple)):
             found.extend(_parts_in(item))
     return found
-
-
-def scope(entries: Mapping[str, Any], name: str) -> Mapping[str, Any]:
-    """For a cut point's value ("heat off.output"), its own values also under their last word."""
-    cut, dot, _ = name.rpartition(".")
-    if not dot:
-        return entries
-    own = {key[len(cut) + 1 :]: entry for key, entry in entries.items() if key.startswith(cut + ".")}
-    return {**entries, **own}
