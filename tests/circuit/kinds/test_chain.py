@@ -162,7 +162,7 @@ def test_values_read_as_at_the_bench() -> None:
 
 def test_every_part_and_both_rails_are_on_the_drawing() -> None:
     elements = ["F1 2A", ["C1 100n", "R1 47"], "M1 fan"]
-    root = ET.fromstring(draw(chain(elements, ("live", "neutral")), TitleBlock("Chain")))
+    root = ET.fromstring(draw(chain(elements, ("live", "neutral")), TitleBlock("Chain")).svg)
     texts = {e.text for e in root.iter("{http://www.w3.org/2000/svg}text")}
     assert {"F1", "C1", "R1", "M1", "live", "neutral", "47 Ω", "100 nF"} <= texts
 

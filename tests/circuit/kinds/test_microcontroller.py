@@ -28,7 +28,7 @@ def controller(**changes: Any) -> Block:
 
 def texts(block: Block) -> dict[str, tuple[float, float, str]]:
     """Text -> (x, y, anchor) on the drawing."""
-    root = ET.fromstring(draw(block, TitleBlock("Controller")))
+    root = ET.fromstring(draw(block, TitleBlock("Controller")).svg)
     found = {}
     for element in root.iter("{http://www.w3.org/2000/svg}text"):
         found[element.text or ""] = (
@@ -104,7 +104,7 @@ def test_nothing_is_computed() -> None:
 
 
 def test_the_drawing_is_told_in_words() -> None:
-    assert "3 air &lt;- air" in draw(controller(), TitleBlock("Controller"))
+    assert "3 air &lt;- air" in draw(controller(), TitleBlock("Controller")).svg
 
 
 @pytest.mark.parametrize("changes, words", [
