@@ -8,10 +8,13 @@ import sys
 from collections.abc import Callable, Mapping, Sequence
 from contextlib import closing
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from generator.notes.text import shown
 from generator.problems import ERROR, Problem
+
+if TYPE_CHECKING:
+    from generator.finding.entry import Entry
 
 DONE, PROBLEMS, MISUSED = 0, 1, 2
 Print = Callable[[object], object]
@@ -226,7 +229,9 @@ def lookup(
     queries: a file, "-" for standard input, with one question a line, in place of words; each is answered by a line of
     JSON.
     """
+    from generator.build.collected import Collected
     from generator.cache import Cache, cache_folder
+    from generator.finding import thesaurus
     from generator.finding import lookup as finding
     from generator.notes.library import note_paths
     from generator.pages.records import read_notes
@@ -244,7 +249,7 @@ def lookup(
         problems.extend(found)
         return paths
 
-    notes = finding.Notes(files, read_notes)
+    collected = Collected(library, lambda: thesaurus.load(library / "symptoms.yaml")[0], 0)
     left_out: list[str] = []
     asked = [finding.Question(words, kind)]
     if queries:
@@ -261,6 +266,12 @@ def lookup(
             say(f"{queries}, {error}")
             return MISUSED
     with closing(Cache(cache_folder(library))) as cache:
+
+        def rows() -> list[Entry]:
+            collected.judge(cache)
+            return collected.entries
+
+        notes = finding.Notes(files, read_notes, rows, collected.mark)
         for question, found in zip(asked, finding.answers(asked, library, notes, cache, left_out=left_out)):
             data = finding.as_json(found)
             if queries:

@@ -22,7 +22,7 @@ from typing import Any
 from generator.files import is_link
 
 FILE = "kept.sqlite"
-SORTS = ("facts", "pieces", "entries", "written", "photos", "records", "shards")
+SORTS = ("facts", "pieces", "entries", "written", "photos", "records", "shards", "collections")
 _BATCH = 600  # rows that wait until they are written together
 _HOME = "benchlore"
 

@@ -6,13 +6,14 @@ are larger than memory. Whatever is read or written below such a folder goes thr
 
 from __future__ import annotations
 
+import contextlib
 import errno
 import os
 import stat
 from collections.abc import Iterator
 from pathlib import Path
 from types import TracebackType
-from typing import Any, NamedTuple, Self
+from typing import Any, BinaryIO, NamedTuple, Self
 
 CHUNK = 1 << 20  # bytes read at a time
 DEPTH = 32  # folders inside one another that are looked into
@@ -39,6 +40,17 @@ def read_file(path: Path | str, limit: int) -> bytes:
     return _read(os.fspath(path), {}, limit)
 
 
+@contextlib.contextmanager
+def open_file(path: Path | str, limit: int) -> Iterator[BinaryIO]:
+    """An ordinary file of at most limit bytes, to be read bit by bit. Raises Unreadable for anything else, and where
+    reading fails."""
+    try:
+        with os.fdopen(_opened(os.fspath(path), {}, limit), "rb") as file:
+            yield file
+    except OSError as error:
+        raise Unreadable(f"cannot be read: {reason(error)}") from None
+
+
 def is_link(path: Path | str) -> bool:
     """Whether a path is a symbolic link or, on Windows, a junction."""
     return os.path.islink(path) or getattr(os.path, "isjunction", lambda _path: False)(path)
@@ -55,7 +67,8 @@ def amount(size: int) -> str:
     return f"{size:,}" + (f" ({whole} MiB)" if whole << 20 == size and whole else "")
 
 
-def _read(name: str, at: dict[str, Any], limit: int) -> bytes:
+def _opened(name: str, at: dict[str, Any], limit: int) -> int:
+    """A handle of an ordinary file of at most limit bytes. Raises Unreadable."""
     try:
         _check(
             os.stat(name, follow_symlinks=False, **at), limit
@@ -69,6 +82,15 @@ def _read(name: str, at: dict[str, Any], limit: int) -> bytes:
         raise Unreadable(f"cannot be read: {reason(error)}") from None
     try:
         _check(os.fstat(handle), limit)
+    except BaseException:
+        os.close(handle)
+        raise
+    return handle
+
+
+def _read(name: str, at: dict[str, Any], limit: int) -> bytes:
+    handle = _opened(name, at, limit)
+    try:
         found = bytearray()
         while chunk := os.read(handle, min(CHUNK, limit + 1 - len(found))):
             found += chunk

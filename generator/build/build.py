@@ -17,6 +17,7 @@ from typing import Any
 
 from generator import language
 from generator.build import workshop
+from generator.build.collected import Collected
 from generator.build.photos import Damaged, Photos
 from generator.build.replace import NotWritten, Staging
 from generator.build.store import Store, Written
@@ -31,8 +32,11 @@ from generator.finding.thesaurus import load as load_thesaurus
 from generator.notes.library import NOTES_FOLDER, survey
 from generator.notes.note import slug_of
 from generator.notes.text import shown_path
+from generator.pages.groups import group_notes
 from generator.pages.machines import machine_files
 from generator.pages.notedata import note_json
+from generator.pages.rowgroups import by_category, by_group
+from generator.pages.rowlists import beside_groups, row_pages
 from generator.pages.site_pages import (
     FIRST_NUMBER,
     Page,
@@ -90,6 +94,7 @@ class Build:
         self.theme = Theme(content if own_theme else None)
         self.problems += self.theme.check()
         self.base = workshop.base_key(self.config, self.theme)
+        self.collected = Collected(content, lambda: self.thesaurus, processes)
         self.paths = paths
         self.anew = paths[:1] if rehearse else []  # made anew even if they are known
         self.facts: dict[Path, tuple[str, Facts]] = {}
@@ -105,7 +110,9 @@ class Build:
         self.facts = work_all(
             job, store, self.paths, self.anew, self.processes, partial(self.progress, "notes")
         )
-        self.problems = sorted([*self.problems, *(p for _, f in self.facts.values() for p in f.problems)])
+        self.collected.judge(store.cache)
+        found = [p for _, f in self.facts.values() for p in f.problems]
+        self.problems = sorted([*self.problems, *self.collected.problems, *found])
 
     @cached_property
     def sound(self) -> list[tuple[str, Facts]]:
@@ -224,14 +231,14 @@ def _write(build: Build, store: Store, target: Path, search_later: bool) -> tupl
     written: dict[str, Written] = {}
     photos = Photos(store.cache)
     entries = [facts.entry for _, facts in build.sound if facts.entry]
-    stamp = find_stamp(entries, build.thesaurus)
+    stamp = find_stamp(entries, build.thesaurus, build.collected.stamp)
     whole = digest_of([build.base, build.theme.static_key, [key for key, _ in build.sound], stamp])
     if _stands(target, before, whole):
         return sum(path.endswith(".html") for path in before), False, []
     with Staging(target) as staging:
         ledger = _Ledger(staging, before, written, build.base)
         _note_pages(build, store, ledger)
-        for page in library_pages(build.theme, build.config, entries, stamp):
+        for page in _library_pages(build, entries, stamp):
             ledger.add(page)
         behind = _find(build, store, entries, stamp, ledger, search_later)
         pages = [path for path in written if path.endswith(".html")]
@@ -253,6 +260,18 @@ def _write(build: Build, store: Store, target: Path, search_later: bool) -> tupl
     )
     photos.prune(set(names))
     return len(pages), behind, [_beside(folder) for folder in staging.left]
+
+
+def _library_pages(build: Build, entries: list[Entry], stamp: str) -> Iterator[Page]:
+    """All pages but those of the notes."""
+    groups, collected = group_notes(entries), build.collected
+    lists = by_group([*groups.devices, *groups.symptoms], collected.entries)
+    beside_them = beside_groups(lists, collected.stamp)
+    yield from library_pages(
+        build.theme, build.config, entries, groups, stamp, beside_them, len(collected.entries)
+    )
+    categories = by_category(collected.entries)
+    yield from row_pages(build.theme, build.config, categories, lists.values(), collected.stamp)
 
 
 def _beside(folder: Path) -> Problem:
@@ -401,9 +420,9 @@ def _assemble(wanted: tuple[str, str, dict[str, Any]]) -> tuple[str, dict[str, b
     return _assembler.put_together(wanted)
 
 
-def find_stamp(entries: list[Entry], thesaurus: Thesaurus) -> str:
-    """Changes with whatever the search's files are made from."""
-    return digest_of([[entry.mark for entry in entries], thesaurus.key])[:12]
+def find_stamp(entries: list[Entry], thesaurus: Thesaurus, rows: str = "") -> str:
+    """Changes with whatever the search's files are made from. rows: the stamp of the collections."""
+    return digest_of([[entry.mark for entry in entries], thesaurus.key, rows])[:12]
 
 
 def _find(build: Build, store: Store, entries: list[Entry], stamp: str, ledger: _Ledger, later: bool) -> bool:
@@ -413,9 +432,10 @@ def _find(build: Build, store: Store, entries: list[Entry], stamp: str, ledger: 
     current = bool(old) and set(old.values()) == {key}
     if old and (current or later) and all(ledger.kept(path, made_from) for path, made_from in old.items()):
         return not current
-    files = find_files(entries, build.thesaurus)
+    files = find_files([*entries, *build.collected.entries], build.thesaurus)
     for path, data in files.items():
         ledger.write(path, key, data)
     shards = {path.removeprefix("find/"): data for path, data in files.items()}
-    kept.remember_index(store.cache, kept.mark_of(build.find_keys.values()), shards)
+    mark = kept.mark_of([*build.find_keys.values(), build.collected.mark])
+    kept.remember_index(store.cache, mark, shards)
     return False

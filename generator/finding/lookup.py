@@ -21,12 +21,15 @@ if TYPE_CHECKING:
 class Notes(NamedTuple):
     """How to come by the notes of a library.
 
-    files(library) are the files of its notes; read(library, files) gives the record of each, in their order,
-    None for one that cannot be used. What either raises is passed on.
+    files(library) are the files of its notes; read(library, files) gives the record of each, in their order, None
+    for one that cannot be used. What either raises is passed on. rows() are those of its collections, ready for the
+    search; mark changes with any of them.
     """
 
     files: Callable[[Path], Sequence[Path]]
     read: Callable[[Path, Sequence[Path]], Iterable[Record | None]]
+    rows: Callable[[], Iterable[Entry]] = tuple
+    mark: str = ""
 
 
 class Question(NamedTuple):
@@ -53,7 +56,7 @@ def answers(questions: Iterable[Question], library: Path, notes: Notes, cache: C
     """
     base = kept.base_of(library)
     keys = {path: kept.note_key(base, library, path) for path in notes.files(library)}
-    mark = kept.mark_of(keys.values())
+    mark = kept.mark_of([*keys.values(), notes.mark])
     asked = list(questions)
     found: list[Found] = []
     told = [] if left_out is None else left_out
@@ -71,7 +74,7 @@ def answers(questions: Iterable[Question], library: Path, notes: Notes, cache: C
     known, _ = thesaurus.load(library / "symptoms.yaml")
     entries = _entries(library, notes, known, cache, base, keys)
     told[:] = [str(path) for path, key in keys.items() if entries[key] is None]
-    index = index_of((entry for entry in entries.values() if entry), known)
+    index = index_of([*(entry for entry in entries.values() if entry), *notes.rows()], known)
     kept.remember_index(cache, mark, index.shards(), told)
     for question in asked[len(found) :]:
         yield index.search(*question, filters, most)

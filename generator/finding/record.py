@@ -37,9 +37,10 @@ class Cause:
 class Record:
     """One repair, ready to be searched. date is ISO 8601 (2026-03-14); all else is text as people wrote it.
 
-    readings: what was measured, by name. source: the collection that a row of records comes from; a row has
-    no page of its own and teaches no causes. address: where it stands on the site, from the site's root,
-    where that is not notes/<slug>/.
+    readings: what was measured, by name. source: the collection that a row of records comes from; a row has no page of
+    its own and teaches no causes. address: where it stands on the site, from the site's root, where that is not
+    notes/<slug>/. origin: the library that a pooled note comes from. barrier: why it could not be mended; age of the
+    device in years, cost of what went in, in currency, minutes that it took: None where that is not known.
     """
 
     slug: str
@@ -61,6 +62,12 @@ class Record:
     readings: tuple[str, ...] = ()
     source: str = ""
     address: str = ""
+    origin: str = ""
+    barrier: str = ""
+    age: float | None = None
+    cost: float | None = None
+    currency: str = ""
+    minutes: float | None = None
 
     def without_prose(self) -> Record:
         """The same record for where only its facts are needed."""

@@ -60,3 +60,45 @@ CATEGORIES = (
     "Vacuum",
     "Watch/clock",
 )
+
+# The columns of a record, in the standard's order.
+COLUMNS = (
+    "id",
+    "data_provider",
+    "country",
+    "partner_product_category",
+    "product_category",
+    "product_category_id",
+    "brand",
+    "year_of_manufacture",
+    "product_age",
+    "repair_status",
+    "repair_barrier_if_end_of_life",
+    "group_identifier",
+    "event_date",
+    "problem",
+)
+
+# How records spell what notes say.
+STATUS_NAMES = {outcome: outcome.capitalize() for outcome in OUTCOMES}
+BARRIER_NAMES = dict(
+    zip(
+        BARRIERS,
+        (
+            "Spare parts not available",
+            "Spare parts too expensive",
+            "No way to open product",
+            "Repair information not available",
+            "Lack of equipment",
+            "Too worn out",
+        ),
+    )
+)
+
+# Collections that were published spell two of them as notes do (from memory).
+_BARRIERS = {name.casefold(): barrier for barrier, name in BARRIER_NAMES.items()} | {b: b for b in BARRIERS}
+
+
+def barrier_named(text: str) -> str:
+    """The barrier that a record names, as notes have it; "" for none of them."""
+    return _BARRIERS.get(text.casefold(), "")

@@ -9,6 +9,7 @@ from pathlib import Path
 
 from generator.finding.record import Cause, Record
 from generator.language import _, failure_name
+from generator.notation.quantity import QuantityError, parse
 from generator.notes.config import Config
 from generator.notes.note import Note
 from generator.processes import spread
@@ -16,8 +17,8 @@ from generator.processes import spread
 FEW = 60  # notes up to which starting processes costs more than it saves
 
 
-def record_of(note: Note, prose: str) -> Record:
-    """The record of a note; prose is its text without markup."""
+def record_of(note: Note, prose: str, currency: str = "") -> Record:
+    """The record of a note; prose is its text without markup, currency that of its costs."""
     names = part_names(note)
     causes = tuple(
         Cause(f.part, failure_name(f.failed), f.because, f.found_by, f.fix, names.get(f.part, ""))
@@ -41,7 +42,20 @@ def record_of(note: Note, prose: str) -> Record:
         bench=note.bench,
         prose=prose,
         readings=reading_names(note),
+        barrier=note.barrier,
+        age=float(max(0, note.date.year - note.device.year)) if note.device.year else None,
+        cost=float(sum(costs)) if (costs := [f.cost for f in note.fitted if f.cost is not None]) else None,
+        currency=currency,
+        minutes=minutes_of(note.time),
     )
+
+
+def minutes_of(time: str) -> float | None:
+    """How long a job took, in minutes; None for what cannot be read."""
+    try:
+        return parse(time, "s").middle / 60 if time else None
+    except QuantityError:
+        return None
 
 
 def reading_names(note: Note) -> tuple[str, ...]:
@@ -127,4 +141,4 @@ def _read_record(content: Path, config: Config, path: Path) -> Record | None:
 
     language.use(config.language)
     note, _ = read_note(path, content, config.mains)
-    return record_of(note, words_of(note)) if note else None
+    return record_of(note, words_of(note), config.currency) if note else None

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from functools import partial
 from typing import Any
@@ -22,6 +22,7 @@ from generator.pages.groups import FOLDERS, Group, Groups
 from generator.pages.machines import address_of, head
 from generator.pages.notepage import NUMBER
 from generator.pages.qr import qr_code
+from generator.pages.statisticsview import statistics_view
 from generator.pages.theme import Theme
 from generator.pages.writing import writing_view
 
@@ -210,11 +211,28 @@ def causes_view(counts: CauseCounts) -> dict[str, Any]:
     }
 
 
-def library_pages(theme: Theme, config: Config, entries: list[Entry], stamp: str) -> Iterable[Page]:
+@dataclass(frozen=True)
+class RowsBeside:
+    """The rows of collections that belong to a group of notes. address: of their list; stamp: changes with any of them."""
+
+    address: str
+    entries: list[Entry]
+    stamp: str
+
+
+def library_pages(
+    theme: Theme,
+    config: Config,
+    entries: list[Entry],
+    groups: Groups,
+    stamp: str,
+    rows: Mapping[str, RowsBeside],
+    all_rows: int,
+) -> Iterable[Page]:
     """All pages but those of the notes. entries: in the order of their numbers. stamp: changes with the search's files,
-    so that no browser uses old ones."""
-    groups = grouping.group_notes(entries)
-    yield _home(theme, config, entries, groups, stamp)
+    so that no browser uses old ones. rows: address of a group's page -> the rows of collections that belong to it;
+    all_rows: how many there are."""
+    yield _home(theme, config, entries, groups, stamp, all_rows)
     for sort, found in (("symptom", groups.symptoms), ("device", groups.devices), ("part", groups.parts)):
         yield templated(
             theme,
@@ -225,7 +243,7 @@ def library_pages(theme: Theme, config: Config, entries: list[Entry], stamp: str
             groups=[_group(g) for g in found],
         )
         for group in found:
-            yield _group_page(theme, config, group)
+            yield _group_page(theme, config, group, rows.get(group.address))
     yield from _kind_pages(theme, config, groups)
     for name in ("about", "safety", "404"):
         yield templated(
@@ -238,7 +256,9 @@ def find_files(entries: Iterable[Entry], thesaurus: Thesaurus) -> dict[str, byte
     return {f"find/{name}": data for name, data in index_of(entries, thesaurus).shards().items()}
 
 
-def _home(theme: Theme, config: Config, entries: list[Entry], groups: Groups, stamp: str) -> Page:
+def _home(
+    theme: Theme, config: Config, entries: list[Entry], groups: Groups, stamp: str, all_rows: int
+) -> Page:
     newest = sorted(sorted(entries, key=lambda e: e.record.slug), key=lambda e: e.record.date, reverse=True)[
         :LATEST
     ]
@@ -247,6 +267,7 @@ def _home(theme: Theme, config: Config, entries: list[Entry], groups: Groups, st
         theme, config, "index.html", "home.html",
         stamp=stamp,
         notes=len(entries),
+        rows=all_rows,
         latest=[card(e, numbers[e.record.slug]) for e in newest],
         outcome_names={outcome: _(outcome) for outcome in OUTCOMES},
         block_names={kind.name: _(kind.title) for kind in catalogue.all_kinds() if kind.name in groups.blocks},
@@ -271,13 +292,17 @@ def _group(group: Group) -> dict[str, Any]:
     }
 
 
-def _group_page(theme: Theme, config: Config, group: Group) -> Page:
+def _group_page(theme: Theme, config: Config, group: Group, rows: RowsBeside | None) -> Page:
     made_from = [group.sort, _group(group), [[e.shown, *e.causes] for e in group.entries]]
-    return Page(group.address, made_from, partial(_make_group_page, theme, config, group))
+    made_from.append(rows.stamp if rows else "")
+    return Page(group.address, made_from, partial(_make_group_page, theme, config, group, rows))
 
 
-def _make_group_page(theme: Theme, config: Config, group: Group) -> bytes:
+def _make_group_page(theme: Theme, config: Config, group: Group, rows: RowsBeside | None) -> bytes:
+    every = [*group.entries, *(rows.entries if rows else ())]
     context = {
+        "rows": {"count": len(rows.entries), "address": rows.address} if rows else None,
+        "statistics": statistics_view(entry.record for entry in every) if group.sort != "symptom" else None,
         "sort": group.sort,
         "group": _group(group),
         **_listed(group.entries),
