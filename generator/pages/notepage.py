@@ -86,7 +86,13 @@ def work_note(
     problems = [*rendered.problems, *page.boards_problems(), *_check_problems(note, shown_as)]
     problems += [*_reading_problems(note, shown_as, judgement, doubted), *_proof_problems(note, shown_as)]
     pieces = page.pieces(rendered, judgement, doubted)
-    return Worked(note.slug, record_of(note, rendered.text, config.currency), pieces, tuple(problems), tuple(page.photo_files))
+    return Worked(
+        note.slug,
+        record_of(note, rendered.text, config.currency),
+        pieces,
+        tuple(problems),
+        tuple(page.photo_files),
+    )
 
 
 @dataclass(frozen=True)
