@@ -231,8 +231,8 @@ def lookup(
     """
     from generator.build.collected import Collected
     from generator.cache import Cache, cache_folder
-    from generator.finding import thesaurus
     from generator.finding import lookup as finding
+    from generator.finding import thesaurus
     from generator.notes.library import note_paths
     from generator.pages.records import read_notes
 
