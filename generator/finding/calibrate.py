@@ -29,9 +29,9 @@ USUAL = 0.5  # what holds then
 STEPS = [n / 20 for n in range(4, 25)]  # what is tried: 0.2 to 1.2
 
 Near = Mapping[str, Mapping[int, float]]
-Case = tuple[
-    Mapping[Pair, float], int
-]  # what a query made likely, and the cause that it was; -1: not in the library
+# What a query made likely, how likely a cause is that is not in the library, and the cause that it was; -1: such
+# a one.
+Case = tuple[Mapping[Pair, float], float, int]
 
 
 def temperatures(notes: Sequence[Entry], index_of: Callable[[Sequence[Entry]], Index]) -> list[float]:

@@ -112,9 +112,8 @@ def index_of(entries: Iterable[Entry], thesaurus: Thesaurus) -> Index:
     """The index of a library from its entries, all made by this thesaurus."""
     ordered = sorted(entries, key=_place)
     index = _uncalibrated(ordered, thesaurus)
-    index.core["temperatures"] = temperatures(
-        ordered[: index.paged], lambda some: _uncalibrated(some, thesaurus)
-    )
+    told = temperatures(ordered[: index.paged], lambda some: _uncalibrated(some, thesaurus))
+    index.core = {**index.core, "temperatures": told}
     return index
 
 

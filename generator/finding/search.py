@@ -187,7 +187,7 @@ def _ranked(
 ) -> list[tuple[float, int]]:
     """(score, note), best first: of one pair the nearest note first, the others far behind it."""
     before: dict[Pair, int] = {}
-    out = []
+    out: list[tuple[float, int, int]] = []
     for n in sorted(shown, key=lambda n: (-closeness[n], n)):
         pair = max(pairs_of(reader, n), key=lambda pair: likely[pair])
         rank = before.get(pair, 0)
