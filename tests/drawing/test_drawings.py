@@ -62,7 +62,7 @@ def longest(kind: Any, name: str, entry: Any) -> Any:
     """The same part with a long designator and as many ratings and words as fit into 80 letters."""
     param = kind.param(name)
     if isinstance(param, Parts) and isinstance(entry, list):
-        return [longest_part(param.part, e) for e in entry]
+        return [longest_part(param.part, e).replace("1234a", f"12{n}4a") for n, e in enumerate(entry)]
     return longest_part(param.part, entry) if isinstance(param, Part) and isinstance(entry, str) else entry
 
 
@@ -99,7 +99,8 @@ def drawings() -> list[tuple[str, Block]]:
         versions = {
             "own": given,
             "short": {k: without_designator(v) for k, v in given.items()},
-            "long": {k: longest(kind, k, v) for k, v in given.items()},
+            # positions name the elements, which have other designators here
+            "long": {k: longest(kind, k, v) for k, v in given.items() if k != "positions"},
         }
         for length, parameters in versions.items():
             block, troubles = build_block(name, parameters, Mains())
