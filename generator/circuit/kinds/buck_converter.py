@@ -73,12 +73,16 @@ class BuckConverter(Kind):
     terminals = ("in", "out", "common")
 
     input = param.Quantity("V", "what comes in")
-    output = param.Quantity("V", "the voltage that it regulates to")
+    output = param.Quantity("V", "the voltage that it regulates to", spread="regulator")
     load = param.Load("what draws from the output: a current or a resistor", modes=())
     inductor = param.Part("inductor", "the inductor, such as L1 47u 3A")
     frequency = param.Quantity("Hz", "at which it switches")
     diode_drop = param.Quantity(
-        "V", "forward voltage of the diode; 0 for a synchronous switch", default="0.5 V", zero=True
+        "V",
+        "forward voltage of the diode; 0 for a synchronous switch",
+        default="0.5 V",
+        zero=True,
+        spread="schottky",
     )
     switch_drop = param.Quantity("V", "what the closed switch drops", default="0 V", zero=True)
     capacitor = param.Part("capacitor", "the output capacitor", default=None, role="output capacitor")
@@ -92,11 +96,10 @@ class BuckConverter(Kind):
         Value("output_voltage", "V", "DC at the output", "output", IDEAL, at="output to common"),
         Value("boundary_load", "A", "the load below which the inductor runs empty in each period", "u·w/((u + w)·2·LF)", IDEAL,
               measurable=False, interior=True),
-        Value("duty", "", "share of each period in which the switch is closed", "w/(u + w)", IDEAL, at=_SCOPE, interior=True),
+        Value("duty", "", "share of each period in which the switch is closed", "w/(u + w)", IDEAL, at=_SCOPE),
         Value("ripple_current", "A", "peak-to-peak in the inductor", "u·duty/LF", IDEAL, measurable=False, interior=True),
         Value("peak_current", "A", "the highest in inductor and switch", "I + ripple_current/2", IDEAL, measurable=False, interior=True),
-        Value("input_current", "A", "mean drawn from the input", "duty·I", "charge balance", at="in series with the input",
-              interior=True),
+        Value("input_current", "A", "mean drawn from the input", "duty·I", "charge balance", at="in series with the input"),
         Value("ripple", "V", "peak-to-peak at the output, by the capacitance", "inductor·(peak_current − I)²·(1/u + 1/w)/(2·capacitor)",
               TRIANGLE, at="across the output capacitor, oscilloscope", interior=True),
         Value("esr_ripple", "V", "peak-to-peak at the output, by the series resistance", "esr·ripple_current", "Ohm's law",

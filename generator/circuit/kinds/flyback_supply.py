@@ -174,13 +174,15 @@ class FlybackSupply(Kind):
 
     input = param.Quantity("V", "the lowest DC voltage that comes in")
     input_high = param.Quantity("V", "the highest that comes in", default=input)
-    output = param.Quantity("V", "the voltage that it regulates to")
+    output = param.Quantity("V", "the voltage that it regulates to", spread="regulator")
     load = param.Load("what draws from the output: a current or a resistor", modes=())
     turns_ratio = param.Quantity("", "turns of the primary for one of the secondary", default=None)
     primary_inductance = param.Quantity("H", "inductance of the primary", default=None)
     frequency = param.Quantity("Hz", "at which it switches", default=None)
     efficiency = param.Quantity("", "share of the power that reaches the output", default="0.8")
-    diode_drop = param.Quantity("V", "forward voltage of the output diode", default="0.7 V", zero=True)
+    diode_drop = param.Quantity(
+        "V", "forward voltage of the output diode", default="0.7 V", zero=True, spread="rectifier"
+    )
     sense = param.Part(
         "resistor", "the resistor that senses the switch's current", default=None, role="sense resistor"
     )
@@ -197,12 +199,12 @@ class FlybackSupply(Kind):
 
     values = (
         Value("output_voltage", "V", "DC at the output; beyond max_load what the limited power gives", "output", FLYBACK,
-              at="output to its own common", interior=True),
+              at="output to its own common"),
         Value("auxiliary", "V", "DC on the auxiliary winding's capacitor, which feeds the controller",
               "auxiliary_ratio·(output + diode_drop) − diode_drop", "turns ratio", at="across the auxiliary capacitor",
-              hazard="mains", interior=True),
+              hazard="mains"),
         Value("reflected", "V", "the output seen from the primary while the diode conducts", "turns_ratio·(output + diode_drop)",
-              "turns ratio", measurable=False, interior=True),
+              "turns ratio", measurable=False),
         Value("boundary_load", "A", "the load below which the transformer runs empty in each period",
               "efficiency·(input·d)²/(2·LF·output)", FLYBACK, measurable=False, interior=True),
         Value("peak_current", "A", "the highest in the switch", "√(2·P/LF)", FLYBACK, measurable=False, interior=True),
@@ -212,10 +214,9 @@ class FlybackSupply(Kind):
               measurable=False),
         Value("max_load", "A", "the load at which the peak reaches the limit", "efficiency·LF·limit_current²/(2·output)", FLYBACK,
               measurable=False, interior=True),
-        Value("switch_voltage", "V", "across the open switch, at the highest input", "input_high + clamp", FLYBACK, measurable=False,
-              interior=True),
+        Value("switch_voltage", "V", "across the open switch, at the highest input", "input_high + clamp", FLYBACK, measurable=False),
         Value("reverse_voltage", "V", "across the output diode while the switch is closed, at the highest input",
-              "output + input_high/turns_ratio", FLYBACK, measurable=False, interior=True),
+              "output + input_high/turns_ratio", FLYBACK, measurable=False),
     )  # fmt: skip
     helper_units = {"LF": "ohm", "I": "A", "P": "W", "d": "", "d_rated": ""}
     extra_parts = (

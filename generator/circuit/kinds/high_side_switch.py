@@ -204,8 +204,12 @@ class HighSideSwitch(Kind):
     )
     drive_low = param.Quantity("V", "the drive while on", default="0.2 V", zero=True)
     drive_high = param.Quantity("V", "the drive while off", default=supply)
-    vbe = param.Quantity("V", "emitter-base voltage while on (PNP)", default="0.7 V")
-    vce_sat = param.Quantity("V", "what stays across a PNP fully on", default="0.2 V", zero=True)
+    vbe = param.Quantity(
+        "V", "emitter-base voltage while on (PNP)", default="0.7 V", spread="silicon junction"
+    )
+    vce_sat = param.Quantity(
+        "V", "what stays across a PNP fully on", default="0.2 V", zero=True, spread="saturation"
+    )
     load = param.Load("what is switched: a resistance or a current", part="coil")
     flyback = param.Part("diode", "the diode across the load", default=None, role="flyback diode")
 
@@ -216,13 +220,12 @@ class HighSideSwitch(Kind):
               at="drive current less what the pull-up gives"),
         Value("gate_voltage", "V", "source to gate while on", "max(supply − drive_low, 0) − drive_current·base", "voltage divider",
               at="source to gate"),
-        Value("load_current", "A", "through the load", "(supply − vce_sat)/load", SATURATION, at="in series with the load", interior=True),
+        Value("load_current", "A", "through the load", "(supply − vce_sat)/load", SATURATION, at="in series with the load"),
         Value("forced_gain", "", "load current over base current", "load_current/base_current", "definition", measurable=False,
               interior=True),
         Value("overdrive", "", "how many times over the drive can carry the load", "transistor_hfe·base_current/saturated",
               "definition", measurable=False),
-        Value("output_voltage", "V", "at the load while on", "supply − vce_sat", SATURATION, at="output to common, while on",
-              interior=True),
+        Value("output_voltage", "V", "at the load while on", "supply − vce_sat", SATURATION, at="output to common, while on"),
         Value("transistor_power", "W", "heat in the transistor while on", "(supply − output_voltage)·load_current", "Joule's law",
               measurable=False, interior=True),
         Value("off_voltage", "V", "across the control while off: has to be too little to conduct",

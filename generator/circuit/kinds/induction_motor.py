@@ -43,7 +43,9 @@ class InductionMotor(Kind):
         unmarked="film",
     )
     capacitor_voltage = param.Quantity("V", "across it while it runs, RMS", default=None)
-    running_current = param.Quantity("A", "what it draws while it runs", default=None)
+    running_current = param.Quantity(
+        "A", "what it draws while it runs", default=None, spread="running current"
+    )
     poles = param.Count("how many poles it has", default="2")
     speed = param.Quantity("rpm", "at which it turns", default=None)
     hot_main = param.Quantity("ohm", "ohms of the main winding just after running", default=None)

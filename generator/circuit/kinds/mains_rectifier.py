@@ -279,7 +279,9 @@ class MainsRectifier(Kind):
         role="rectifier diode",
         part="diode",
     )
-    diode_drop = param.Quantity("V", "forward voltage of each diode", default="0.7 V", zero=True)
+    diode_drop = param.Quantity(
+        "V", "forward voltage of each diode", default="0.7 V", zero=True, spread="rectifier"
+    )
     bulk = param.Part("capacitor", "the bulk capacitor (doubler: each of two)", role="bulk capacitor")
     bleeder = param.Part(
         "resistor", "the resistor across it (doubler: across each)", default=None, role="bleeder"

@@ -72,16 +72,15 @@ class SeriesPass(Kind):
     series = param.Part("resistor", "the resistor from the input to zener and base", role="series resistor")
     zener = param.Part("zener", "the zener at the base, such as ZD1 12V 1W", role="zener")
     transistor = param.Part("transistor", "the transistor with its current gain, such as Q1 hfe50 3A 60V")
-    vbe = param.Quantity("V", "base-emitter voltage", default="0.7 V")
+    vbe = param.Quantity("V", "base-emitter voltage", default="0.7 V", spread="silicon junction")
     load = param.Load("what draws from the output: a current or a resistor", modes=())
     capacitor = param.Part("capacitor", "the output capacitor", default=None, role="output capacitor")
 
     values = (
-        Value("output_voltage", "V", "DC at the output, at the lowest input", "max(zener − vbe, 0)", FOLLOWER, at="emitter to common",
-              interior=True),
-        Value("base_current", "A", "into the base", "load/(transistor_hfe + 1)", FOLLOWER, measurable=False, interior=True),
+        Value("output_voltage", "V", "DC at the output, at the lowest input", "max(zener − vbe, 0)", FOLLOWER, at="emitter to common"),
+        Value("base_current", "A", "into the base", "load/(transistor_hfe + 1)", FOLLOWER, measurable=False),
         Value("zener_current", "A", "through the zener, at the lowest input", "(input − zener)/series − base_current", "Kirchhoff's laws",
-              at="volts across the series resistor divided by its ohms, less the base current", interior=True),
+              at="volts across the series resistor divided by its ohms, less the base current"),
         Value("max_load", "A", "the load at which the zener lets go, at the lowest input",
               "(transistor_hfe + 1)·max(input − zener, 0)/series", FOLLOWER, measurable=False),
         Value("zener_power_no_load", "W", "heat in the zener unloaded, at the highest input", "zener·max(input_high − zener, 0)/series",

@@ -44,7 +44,7 @@ class UniversalMotor(Kind):
         modes=("open", "short"),
     )
     armature = param.Part("winding", "ohms from brush to brush, such as M1 6R", role="armature")
-    running_current = param.Quantity("A", "what it draws while it runs")
+    running_current = param.Quantity("A", "what it draws while it runs", spread="running current")
     inductance = param.Quantity("H", "of all windings in series", default="0 H", zero=True)
     brush_drop = param.Quantity("V", "across both brushes together", default="2 V", zero=True)
     f = param.Quantity(
