@@ -163,8 +163,11 @@ def worked_out(blocks: Mapping[str, Any], mains: Mains, told: Told | None) -> Ci
 
 def wrong_together(circuit: Circuit, told: Told | None) -> list[Trouble]:
     """What is wrong with the blocks as one device; nothing where each stands alone."""
+    from generator.circuit.device.hints import made_elsewhere
+
     joined = any(block.extras or block.joined or block.sources for block in circuit.blocks.values())
-    return put_together(circuit, told).check() if told or joined else []
+    wrong = put_together(circuit, told).check() if told or joined else []
+    return [*wrong, *made_elsewhere(circuit)]
 
 
 def put_together(circuit: Circuit, told: Told | None) -> Device:
