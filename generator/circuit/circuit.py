@@ -196,7 +196,7 @@ class _Builder:
             self._still_read(kind, name, given, references, broken)
             return None
         extras = self._extras(name, raw.get(ALSO))
-        shares = self._given_by_joins(name, kind, given, references)
+        shares = self._given_by_joins(name, kind, given, references, by_name)
         inputs, troubles = read_inputs(kind, given, references, self.mains)
         self.troubles += [t.under(name) for t in troubles]
         if any(trouble.severity == ERROR for trouble in self.troubles[wrong_before:]):
@@ -237,8 +237,9 @@ class _Builder:
         return True
 
     def _given_by_joins(
-        self, name: str, kind: Kind, given: Mapping[str, Any], references: dict[str, tuple[str, Quantity]]
-    ) -> dict[str, str]:
+        self, name: str, kind: Kind, given: Mapping[str, Any], references: dict[str, tuple[str, Quantity]],
+        by_name: dict[str, str],
+    ) -> dict[str, str]:  # fmt: skip
         """What the note leaves out and a chip's pin, a join or what is joined gives. Returns the parameters that are the
         supply of another block, with that block."""
         stated = {key for key, entry in given.items() if entry not in ("", None, [], {})} | set(references)
@@ -251,6 +252,7 @@ class _Builder:
             found = joined.value_of(block, parameter) if block else None
             if block and found:
                 references[parameter] = (f"{block.name}.{found[0]}" if found[0] else block.name, found[1])
+                by_name[parameter] = block.name
         shares: dict[str, str] = {}
         for terminal, place in ends:
             parameter = joined.shared_supply(kind, stated, terminal)

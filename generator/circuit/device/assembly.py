@@ -98,9 +98,11 @@ class _Assembly:
     # --- what feeds what --------------------------------------------------------------------------------------------
 
     def _moved_commons(self) -> set[str]:
-        """Blocks whose common a join puts on another net."""
+        """The commons (a motor's or battery's minus among them) that a join puts on another net."""
         named = {place for places in self.told.joins for place in places}
-        return {name for name in self.blocks if f"{name}.common" in named}
+        return {
+            f"{name}.{end}" for name in self.blocks for end in ("common", "minus") if f"{name}.{end}" in named
+        }
 
     def _fed_by_joins(self) -> dict[str, set[str]]:
         """Parameters that a chip's pin or a join gives, by block."""
@@ -142,7 +144,7 @@ class _Assembly:
                 if given is None:
                     continue
                 nets.join(f"{name}.{ends[0]}", given[0])
-                if given[1] in nets and not (ends[1] == "common" and name in self.moved):
+                if given[1] in nets and f"{name}.{ends[1]}" not in self.moved:
                     nets.join(f"{name}.{ends[1]}", given[1])
 
     def _measured(self, nets: Nets, text: str) -> tuple[str, str] | None:

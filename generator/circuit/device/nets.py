@@ -94,10 +94,9 @@ def output_of(nets: Nets, block: str) -> tuple[str, str] | None:
     return None
 
 
-def join_commons(nets: Nets, wired: Mapping[str, Wired], elsewhere: Iterable[str]) -> str:
-    """Make the commons of the low-voltage side one net; its name, "" where there is none. elsewhere: blocks whose common
-    a join puts on another net."""
-    moved = {f"{block}.common" for block in elsewhere}
+def join_commons(nets: Nets, wired: Mapping[str, Wired], moved: set[str]) -> str:
+    """Make the commons of the low-voltage side one net; its name, "" where there is none. moved: commons that a join puts on
+    another net."""
     mains = {nets.root(net) for own in wired.values() for net, side in own.commons if side}
     first = ""
     for name, own in wired.items():
