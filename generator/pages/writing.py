@@ -99,7 +99,7 @@ def _section(found: Section) -> dict[str, Any]:
 def _written(key: Key) -> str:
     """A key with its example as it stands in a note: what is a list or has keys of its own, a line each."""
     if key.shape == "sections" and key.example.startswith("[{"):
-        return f"{key.name}:\n  - {key.example[1:-1]}"
+        return f"{key.name}:\n  - " + key.example[1:-1].replace("}, {", "}\n  - {")
     return f"{key.name}: {key.example}"
 
 

@@ -48,3 +48,13 @@ def test_every_example_of_a_block_is_read(kind: str) -> None:
 def test_words_that_stand_in_braces_in_prose_are_no_template(site: Path) -> None:
     page = (site / "writing.html").read_text("utf-8")
     assert "{supply.peak:band}" in page and not re.search(r"\{\{|\{%", page)
+
+
+def test_every_written_example_is_yaml() -> None:
+    """What stands in the column of examples can be copied into a note as it stands."""
+    import yaml
+
+    view = writing_view()
+    for section in [*view["sections"], *view["of_library"]]:
+        for key in section["keys"]:
+            assert key["name"] in yaml.safe_load(key["example"]), key["example"]
