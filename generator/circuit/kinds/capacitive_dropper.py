@@ -3,17 +3,25 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from generator.circuit import param, plug
 from generator.circuit.block import Block, Check, ExtraPart, Formula, Kind, Point, Solved, Value, Variant
 from generator.circuit.dropper_cycle import DropperCycle, dropper_cycle
 from generator.circuit.kinds._dropper_drawing import draw as draw_dropper
+from generator.circuit.network.element import exact
+from generator.circuit.network.passive import Resistor
+from generator.circuit.network.sources import Curve, Rail, Worn
+from generator.circuit.network.stamps import POINTS
 from generator.circuit.ratings import load_ratings, rating
 from generator.circuit.roots import root
 from generator.circuit.says import _, measured
 from generator.circuit.sheet import Sheet
+
+if TYPE_CHECKING:
+    from generator.circuit.network.wiring import Wiring
 
 CYCLE = "periodic steady state of mains, series resistor, dropper and diodes, solved piece by piece"
 NEARLY = (
@@ -188,6 +196,88 @@ def _dropper_checks(block: Block, top: float) -> list[Check]:
         what = _("no resistor across it: the plug's pins keep up to %(volts)s")
         found.append(Check(name, what % {"volts": measured(top * math.sqrt(2), "V")}, False))
     return found
+
+
+NOT_WHOLE = (
+    ("", ""), ("diodes", "open"), ("diodes", "short"), ("return_diode", "open"), ("return_diode", "short"),
+    ("clamp", "open"),
+)  # fmt: skip
+
+
+def _at(x: Point, p: Mapping[str, float]) -> Point:
+    """The point with the numbers of a rail; `failed`: which of NOT_WHOLE."""
+    point = x.changed(
+        supply=x.supply * p["share"] * p["mains"], dropper=p["farads"], series=max(p["series"], 1e-3),
+        discharge=None if x.discharge is None else p["discharge"],
+    )  # fmt: skip
+    point.__dict__["_failure"] = NOT_WHOLE[int(p["failed"])]
+    return point
+
+
+def available(x: Point, volts: float) -> float:
+    """Mean amperes that reach the rail while it stands at some volts."""
+    if x.supply * math.sqrt(2) <= volts + 2 * x.diode_drop or x.supply < 1.0:
+        return 0.0
+    path = path_of(x)
+    return delivered(x, path, cycle(x, path, max(0.0, volts))) * x.f
+
+
+def current_over_volts(x: Point) -> Curve:
+    """(amperes, volts) of the rail without its clamp, amperes rising from none: what the dropper lets through falls with the
+    rail's volts, nearly in a straight line, up to where nothing gets through any more."""
+    top = max(_unclamped(x, path_of(x)) if x.supply >= 1.0 else 0.0, 2.0 * x.output)
+    volts = [top * share for share in (0.6, 0.3, 0.1)]
+    volts = [v for v in volts if v > 3 * x.output] + [
+        x.output * share for share in (3.0, 2.0, 1.3, 1.0, 0.7, 0.4)
+    ]
+    dead = available(x, 0.0) <= 0.0
+    found = [(0.0, 1e-9 if dead else top)]
+    for level in volts:
+        amperes = available(x, level)
+        if amperes > found[-1][0] + 1e-9:
+            found.append((amperes, level))
+    shorted = max(available(x, 0.0), found[-1][0] * 1.001 + 1e-9)
+    found.append((shorted, 0.0))
+    while len(found) < POINTS:  # beyond a short it gives no more
+        found.append((found[-1][0] * 1.01 + 1e-9, found[-1][1] - 0.5 * x.output))
+    return tuple(a for a, _ in found), tuple(v for _, v in found)
+
+
+def rail_of(block: Block, w: Wiring) -> Rail:
+    """The dropper with its rectifier as a rail, and how its parts fail in it."""
+    x = block.point
+    given = {
+        "mains": w.number(lambda at: at.supply / x.supply), "farads": w.number("dropper"), "series": w.number("series"),
+        "discharge": exact(math.inf) if x.discharge is None else w.number("discharge"), "failed": exact(0.0),
+    }  # fmt: skip
+
+    def fails(key: str) -> dict[str, Worn]:
+        return {mode: _fixed("failed", n) for n, (part, mode) in enumerate(NOT_WHOLE) if part == key}
+
+    wear: dict[str, dict[str, Worn]] = {
+        "dropper": {
+            "open": _fixed("farads", 0.0), "short": _fixed("series", math.inf),
+            "low": lambda p, size: {"farads": p["farads"] * (size or 0.2)},
+        },
+        "series": {"open": _fixed("series", math.inf), "high": lambda p, size: {"series": p["series"] * (size or 2.0)}},
+        "discharge": {"open": _fixed("discharge", math.inf), "leaky": lambda p, size: {"discharge": size or 1e4}},
+        "diodes": fails("diodes"), "return_diode": fails("return_diode"),
+        "clamp": fails("clamp") if x.rectifier == "half-wave" and x.clamp is not None else {},
+    }  # fmt: skip
+    named = {
+        key: (str(w.who(key)["called"]), modes)
+        for key, modes in wear.items()
+        if modes and w.who(key)["modes"]
+    }
+    placed = Rail(
+        **w.who("rectifier", ()), plus="plus", minus="common", given=given, wear=named,
+        curve=lambda p: current_over_volts(_at(x, p)), fed=(w.net("live"), w.net("neutral"), x.supply),
+    )  # fmt: skip
+    return placed
+
+
+def _fixed(name: str, value: float) -> Worn:
+    return lambda p, size: {name: value}
 
 
 class CapacitiveDropper(Kind):
@@ -394,6 +484,30 @@ class CapacitiveDropper(Kind):
         if x.rectifier == "bridge" and (key, mode) in bridged:
             return bridged[(key, mode)]
         return super().remark(x, key, mode)
+
+    def wire(self, block: Block, w: Wiring) -> None:
+        """What the dropper lets through, as a rail; the clamp and what it feeds; series resistor and dropper on the mains."""
+        x = block.point
+        w.supply("supply", "live", "neutral", ac=True)
+        w.common("neutral", mains=True)
+        if x.rectifier == "bridge":
+            w.common("common", mains=True)
+        else:
+            w.same("neutral", "common")
+        w.resistor("series", "live", "_in", ac=True)
+        w.capacitor("dropper", "_in", "_behind", ac=True)
+        w.resistor("discharge", "_in", "_behind", ac=True)
+        # beside the mains the rail's few volts do not count
+        w.add(
+            Resistor(
+                **{**w.who("rectified", ()), "called": ""}, a="_behind", b="neutral", ohms=exact(0.0), ac=True
+            )
+        )
+        w.add(rail_of(block, w))
+        w.capacitor("smoothing", "plus", "common")
+        w.diode("clamp", "common", "plus", sort="zener", breakdown="output")
+        w.load("load", "plus")
+        w.volts("rail", "plus")
 
     def draw(self, block: Block, sheet: Sheet) -> None:
         draw_dropper(block, sheet)

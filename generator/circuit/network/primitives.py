@@ -13,6 +13,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from generator.circuit.network.stamps import POINTS
+
 Array = NDArray[Any]
 Evaluated = tuple[Array, Array]
 
@@ -195,7 +197,6 @@ def coupler(z: Array, p: Array) -> Evaluated:
     return y, dy
 
 
-POINTS = 12  # of a rail's curve
 BACK = 1e6  # ohm: a rectifier passes nothing back
 
 

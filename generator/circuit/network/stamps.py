@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
+POINTS = 12  # of a rail's curve of volts over amperes
 J = ("<branch current>", "")  # a control: the unknown current of the stamp's own branch
 BEFORE = ("<branch current>", "before")  # that of the branch before it in the same element
 
