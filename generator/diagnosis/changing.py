@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from generator.circuit.network import sources
@@ -17,6 +18,12 @@ Changed = dict[str, dict[str, float]]
 
 def changed_by(device: Device, change: Change, own: Mapping[str, Mapping[str, float]]) -> Changed:
     """Element -> parameters under a change; own: what the state has changed already. Empty for health."""
+    if change.also is not None:
+        first, second = (
+            changed_by(device, replace(change, also=None), own),
+            changed_by(device, change.also, own),
+        )
+        return {name: {**first.get(name, {}), **second.get(name, {})} for name in {**first, **second}}
     if not change.block and not change.element:
         return {}
     if change.element:

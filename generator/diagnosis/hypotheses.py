@@ -63,7 +63,8 @@ class Change:
     """One part failed in one way and by one size. block and key are "" for health.
 
     called: its designator or role. part_class: as WEIGHTS has it. weight: how likely it is beforehand, shared by the
-    steps of its grid. element: for what is no part of a block (a bridge, a connector's pin), its name in the network.
+    steps of its grid. element: for what is no part of a block (a bridge, a connector's pin), its name in the network. also:
+    a second failure at the same time.
     """
 
     block: str = ""
@@ -74,11 +75,13 @@ class Change:
     called: str = ""
     part_class: str = ""
     element: str = ""
+    also: Change | None = None
 
     @property
-    def group(self) -> tuple[str, str, str]:
+    def group(self) -> tuple[str, ...]:
         """What counts as one failure, whatever its size."""
-        return self.block, self.element or self.key, self.mode
+        own = (self.block, self.element or self.key, self.mode)
+        return own if self.also is None else (*own, *self.also.group)
 
 
 HEALTH = Change()

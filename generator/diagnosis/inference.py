@@ -47,11 +47,22 @@ class Weighed:
 
 @dataclass(frozen=True)
 class Ranking:
-    """The failures that fit, best first, health among them; beyond: the share of what no single failure explains."""
+    """The failures that fit, best first, health among them; beyond: the share of what no single failure explains.
+
+    scale: log of what all shares add up to; mean, reach (R): what the sound device shows, and by how much at worst it differs.
+    """
 
     weighed: list[Weighed]
     beyond: float
     predictor: Predictor
+    scale: float
+    mean: Array
+    reach: Array
+
+    def sound_band(self, position: int) -> tuple[float, float, float]:
+        """(low, nominal, high) of a reading in the sound device, worst case."""
+        middle, reach = float(self.mean[position]), float(self.reach[position])
+        return (middle, middle, middle) if math.isinf(middle) else (middle - reach, middle, middle + reach)
 
 
 def rank(
@@ -85,7 +96,7 @@ def widened(changes: Sequence[Change], predicted: Predictions) -> Predictions:
 
 def _grids(changes: Sequence[Change]) -> list[list[int]]:
     """The rows of each failure that has a size, in the order of the sizes."""
-    found: dict[tuple[str, str, str], list[int]] = {}
+    found: dict[tuple[str, ...], list[int]] = {}
     for row, change in enumerate(changes):
         if change.size is not None:
             found.setdefault(change.group, []).append(row)
@@ -105,7 +116,7 @@ def _refined(
     posterior = _posterior(changes, evidence)
     order = [int(row) for row in np.argsort(-posterior) if changes[row].size is not None]
     best = posterior.max()
-    chosen: dict[tuple[str, str, str], list[int]] = {}
+    chosen: dict[tuple[str, ...], list[int]] = {}
     for row in order:
         group = changes[row].group
         if posterior[row] < best + math.log(WORTH_REFINING) or (
@@ -147,30 +158,47 @@ def _ranking(
     posterior = _posterior(changes, evidence)
     beyond = SOMETHING_ELSE * count
     top = max(float(posterior.max()), beyond)
-    weights = np.exp(posterior - top)
-    total = float(weights.sum()) + math.exp(beyond - top)
-    groups: dict[tuple[str, str, str], list[int]] = {}
+    total = float(np.exp(posterior - top).sum()) + math.exp(beyond - top)
+    weighed = _summed(changes, predicted, evidence, posterior, top + math.log(total))
+    health = next(row for row, change in enumerate(changes) if not change.block and not change.element)
+    sound = predicted.mean[health], np.abs(predicted.shift[health]).sum(-1)
+    return Ranking(weighed, math.exp(beyond - top) / total, predictor, top + math.log(total), *sound)
+
+
+def ranked(
+    ranking: Ranking, changes: list[Change], predicted: Predictions, evidence: Evidence
+) -> list[Weighed]:
+    """Further changes on the scale of a ranking: their shares are comparable with those that it has."""
+    wider = widened(changes, predicted)
+    return _summed(changes, wider, evidence, _posterior(changes, evidence), ranking.scale)
+
+
+def _summed(
+    changes: list[Change], predicted: Predictions, evidence: Evidence, posterior: Array, scale: float
+) -> list[Weighed]:
+    """The changes of each failure together, best first. scale: log of what all shares add up to."""
+    groups: dict[tuple[str, ...], list[int]] = {}
     for row, change in enumerate(changes):
         groups.setdefault(change.group, []).append(row)
     spread = np.sqrt((predicted.shift**2).sum(-1) / 3)
+    weights = np.exp(posterior - posterior.max())
     weighed = []
     for rows in groups.values():
         own = weights[rows]
         best = rows[int(np.argmax(own))]
         within = [
-            changes[row].size
+            size
             for row in rows
-            if weights[row] >= 0.1 * own.max() and changes[row].size is not None
+            if weights[row] >= 0.1 * own.max() and (size := changes[row].size) is not None
         ]
         beforehand = sum(changes[row].weight for row in rows)
-        share = float(own.sum()) / total
-        likelihood = math.log(max(float(own.sum()), 1e-300)) + top - math.log(beforehand)
-        reach = (min(within), max(within)) if within else None  # type: ignore[type-var]
+        log = math.log(max(float(own.sum()), 1e-300)) + float(posterior.max())
         weighed.append(
             Weighed(
-                changes[best], share, likelihood, beforehand, reach, evidence.wrong[best], predicted.mean[best],
+                changes[best], math.exp(min(log - scale, 0.0)), log - math.log(beforehand), beforehand,
+                (min(within), max(within)) if within else None, evidence.wrong[best], predicted.mean[best],
                 spread[best], evidence.off[best],
             )
         )  # fmt: skip
     weighed.sort(key=lambda w: (-w.share, w.change.block != "", w.change.called, w.change.mode))
-    return Ranking(weighed, math.exp(beyond - top) / total, predictor)
+    return weighed

@@ -107,6 +107,10 @@ class Shown:
         """Half the width of the interval."""
         return (self.high - self.low) / 2
 
+    def meets(self, other: Shown) -> bool:
+        """Whether two readings can be of one and the same value."""
+        return self.low <= other.high and other.low <= self.high
+
     @property
     def middle(self) -> float:
         """The value, or the middle of a bracket."""

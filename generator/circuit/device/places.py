@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from generator.circuit.network.passive import Contact, Winding
 from generator.problems import did_you_mean
 
 if TYPE_CHECKING:
@@ -70,7 +71,10 @@ def read_place(device: Device, text: str) -> Place:
             raise PlaceError(f"{source} is a block without an output", _terminals(device, source))
         return _between(device, source, *output)
     if source in device.parts:
-        return _at_part(device, source)
+        return _at_part(device, device.parts[source], source)
+    part, _, word = source.rpartition(" ")
+    if word in _SIDES and (name := _side_of(device, part, word)):
+        return _at_part(device, name, source)
     known = [*device.test_points, *device.connectors, *device.parts, *device.blocks]
     raise PlaceError(f"{source[:40]}: no such place", did_you_mean(source if not dot else block, known))
 
@@ -127,8 +131,22 @@ def _between(device: Device, text: str, plus: str, minus: str) -> Place:
     )
 
 
-def _at_part(device: Device, designator: str) -> Place:
-    name = device.parts[designator]
+_SIDES = {"coil": Winding, "contact": Contact}  # "RL1 contact": one part in two places
+
+
+def _side_of(device: Device, designator: str, word: str) -> str:
+    """The element of a designator that is its coil or its contact, "" where there is none."""
+    return next(
+        (
+            name
+            for name, e in device.elements.items()
+            if e.called == designator and isinstance(e, _SIDES[word])
+        ),
+        "",
+    )
+
+
+def _at_part(device: Device, name: str, designator: str) -> Place:
     element = device.elements[name]
     plus, minus = (
         element.nets[0],

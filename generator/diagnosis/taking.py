@@ -1,0 +1,108 @@
+"""A reading of a note as a place on the device, a way of measuring, and what the meter showed."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from generator.circuit.device.places import Place, PlaceError
+from generator.circuit.network.sources import Rail
+from generator.diagnosis.evidence import STRAY, Readings
+from generator.diagnosis.predictions import Sought
+from generator.diagnosis.readings import Meter, Shown, read_accuracy, read_shown
+from generator.notation.quantity import QuantityError
+
+if TYPE_CHECKING:
+    from generator.circuit.device import Device
+    from generator.notes.record import Reading
+
+SAWTOOTH = 1 / (2 * 3**0.5)  # RMS of a sawtooth without its mean, of its peak-to-peak value
+_UNITS = {"volts": "V", "diode": "V", "amps": "A", "ohms": "ohm", "rail": "V"}
+
+
+@dataclass(frozen=True)
+class Taken:
+    """A reading found on the device. trouble, hint: why it cannot be judged; then the rest may be None."""
+
+    reading: Reading
+    sought: Sought | None = None
+    shown: Shown | None = None
+    trouble: str = ""
+    hint: str = ""
+
+
+def take(device: Device, reading: Reading, meter: Meter) -> Taken:
+    """Where a reading was taken and what it showed. Never raises for what a note may hold."""
+    try:
+        sought = sought_of(device, reading)
+    except PlaceError as error:
+        return Taken(reading, trouble=error.what, hint=error.hint)
+    try:
+        shown = read_shown(reading.read, sought.unit, read_accuracy(reading.accuracy, meter))
+    except QuantityError as error:
+        return Taken(reading, sought, None, error.what, error.hint)
+    if shown.range == "ac" and sought.how == "volts" and not sought.place.ac:
+        return _of_ripple(device, Taken(reading, sought, shown))
+    return Taken(reading, sought, shown)
+
+
+def _of_ripple(device: Device, taken: Taken) -> Taken:
+    """AC volts on direct current are a rail's ripple; elsewhere they say nothing that is computed here."""
+    sought = taken.sought
+    assert sought is not None
+    place = sought.place
+    for rail in device.elements.values():
+        if (
+            isinstance(rail, Rail)
+            and rail.figures is not None
+            and place.plus == rail.plus
+            and place.minus == rail.minus
+        ):
+            there = replace(place, how="rail", element=rail.name, figure="ripple", times=SAWTOOTH)
+            return replace(taken, sought=replace(sought, place=there, how="rail"))
+    return replace(taken, sought=None, trouble=f"AC volts are not worked out at {place.text}")
+
+
+def sought_of(device: Device, reading: Reading) -> Sought:
+    """The place of a reading and the way it is measured. Raises PlaceError."""
+    state = reading.when or device.states[0].name
+    if reading.ohms or reading.diode:
+        how = "ohms" if reading.ohms else "diode"
+        return Sought(_between(device, reading.ohms or reading.diode), how, "", _UNITS[how])
+    if reading.across:
+        return Sought(device.place(reading.across), "volts", state, "V")
+    place = device.place(reading.at or f"{reading.block}.{reading.value}")
+    how = "volts" if place.how == "part" else place.how
+    return Sought(place, how, state, _unit(device, place, how))
+
+
+def _between(device: Device, places: Sequence[str]) -> Place:
+    """One part, or two places (for the diode range the red lead first)."""
+    first = device.place(places[0])
+    if len(places) == 1:
+        return first
+    return replace(first, plus=first.plus, minus=device.place(places[1]).plus, text=" - ".join(places))
+
+
+def _unit(device: Device, place: Place, how: str) -> str:
+    """The unit of what is read: a named value has its own."""
+    if place.block and place.value:
+        for definition in device.blocks[place.block].definitions:
+            if definition.name == place.value:
+                return definition.unit
+    return _UNITS.get(how, "V")
+
+
+def as_readings(taken: Sequence[Taken]) -> Readings:
+    """The figures of readings that all have been read."""
+    shown = [own.shown for own in taken]
+    numbers = [(s.middle, s.spread) if s is not None and s.state != "open" else (np.nan, 0.0) for s in shown]
+    return Readings(
+        np.array([value for value, _ in numbers]),
+        np.array([spread for _, spread in numbers]),
+        np.array([s is not None and s.state == "open" for s in shown]),
+        np.array([STRAY if own.sought is not None and own.sought.unit == "V" else 0.0 for own in taken]),
+    )
