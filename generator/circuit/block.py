@@ -268,7 +268,11 @@ class Block:
     @cached_property
     def failing_parts(self) -> list[FailingPart]:
         """Every part of the block that can fail."""
-        found = [part for param in self.kind.params for part in param.failing(self.inputs.get(param.name))]
+        found = [
+            part._replace(called=self.label(param.name)) if param.named_by else part
+            for param in self.kind.params
+            for part in param.failing(self.inputs.get(param.name))
+        ]
         for extra in self.kind.extra_parts:
             if extra.where is not None and not extra.where(self.point):
                 continue
@@ -310,6 +314,8 @@ class Block:
         param = self.kind.param(name)
         part = self.part(name)
         role = param.called if param else name
+        if param and param.named_by and not (part and part.designator):
+            part = self.part(param.named_by) or part
         return part.name(role) if part else role
 
     def quantity(self, name: str) -> Quantity | None:

@@ -16,12 +16,13 @@ from numpy.typing import NDArray
 Array = NDArray[np.float64]
 
 # How often people note a reading that is wrong, and how: common practice, no source.
-WRONG = 0.02  # of all readings
+WRONG = 0.01  # of all readings
 DECADE = 0.25  # of the wrong ones, each way: 121 V for 12.1 V, mA for A
 ANYTHING = 0.5  # of the wrong ones: any figure of ANY_DECADES decades
 ANY_DECADES = 6.0
 
 NEVER = -60.0  # log-likelihood of a number where the hypothesis predicts an open circuit, and the reverse
+UNSURE = 0.05  # of how far a failure moves a reading: far from where parts are specified, no model is exact
 UNDRAWN = 0.003  # share of a reading: contact resistance, leakage, whatever no drawing shows
 STRAY_LEAK = 1e6  # ohm: boards, capacitors and fingers leak as much; common practice, no source
 STRAY = 0.003  # V: hum and contacts move a meter on a live board by as much; common practice, no source

@@ -10,35 +10,35 @@ import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-HEALTH_WEIGHT = 60.0  # beside the failures' weights below: nothing is wrong where the meter was put
+HEALTH_WEIGHT = 30.0  # beside the failures' weights below: nothing is wrong where the meter was put
 
 # How much likelier one failure is than another before anything is read, a resistor open being 1. Electrolytics dry out,
 # contacts, connectors and joints wear, power semiconductors short; fixed resistors and small ceramics seldom fail. Orders
 # of magnitude as in handbooks of failure rates (base rates and shares of failure modes; from memory), and common practice.
 WEIGHTS: Mapping[str, Mapping[str, float]] = {
-    "resistor": {"open": 1.0, "high": 1.0, "low": 0.1, "leaky": 0.15, "short": 0.1},
-    "potentiometer": {"open": 1.5, "high": 1.5, "low": 0.2, "leaky": 0.2, "short": 0.2},
+    "resistor": {"open": 1.0, "high": 1.0, "low": 0.25, "leaky": 0.3, "short": 0.25},
+    "potentiometer": {"open": 1.5, "high": 1.5, "low": 0.3, "leaky": 0.3, "short": 0.3},
     "electrolytic": {"low": 3.0, "leaky": 1.0, "short": 1.0, "open": 0.8},
     "capacitor": {"short": 0.5, "leaky": 0.5, "low": 0.6, "open": 0.4},
     "thermistor": {"open": 2.0, "high": 0.7, "low": 0.4, "leaky": 0.7, "short": 0.7},
     "photoresistor": {"open": 1.0, "high": 1.0, "low": 0.3, "leaky": 0.4, "short": 0.4},
     "diode": {"short": 1.2, "open": 1.0, "leaky": 0.3},
-    "zener": {"short": 1.0, "open": 1.0, "leaky": 0.3, "low": 0.2, "high": 0.2},
-    "led": {"open": 1.0, "short": 0.7, "leaky": 0.2},
-    "transistor": {"short": 1.2, "open": 1.0, "leaky": 0.3, "low": 0.2},
+    "zener": {"short": 1.0, "open": 1.0, "leaky": 0.3, "low": 0.3, "high": 0.3},
+    "led": {"open": 1.0, "short": 0.7, "leaky": 0.3},
+    "transistor": {"short": 1.2, "open": 1.0, "leaky": 0.3, "low": 0.3},
     "mosfet": {"short": 1.5, "open": 0.8, "leaky": 0.4},
-    "triac": {"short": 1.2, "open": 1.0, "leaky": 0.2},
+    "triac": {"short": 1.2, "open": 1.0, "leaky": 0.3},
     "optocoupler": {"open": 0.8, "short": 0.5, "low": 0.8, "dark": 0.5},
     "switch": {"open": 1.5, "high resistance": 1.5, "short": 0.8, "leaky": 0.3},
-    "contact": {"open": 1.5, "high resistance": 1.5, "short": 1.0, "leaky": 0.2},
+    "contact": {"open": 1.5, "high resistance": 1.5, "short": 1.0, "leaky": 0.3},
     "pin": {"open": 1.5, "high": 0.5},
     "fuse": {"open": 1.5}, "thermal fuse": {"open": 1.5},
-    "coil": {"open": 1.0, "short": 0.2}, "winding": {"open": 1.0, "short": 0.3, "low": 0.2},
-    "element": {"open": 1.5, "short": 0.1}, "inductor": {"open": 0.7}, "varistor": {"short": 0.7},
-    "chip": {"open": 0.7, "short": 0.5, "low": 0.3, "high": 0.3, "leaky": 0.2, "stuck high": 0.3, "stuck low": 0.3},
+    "coil": {"open": 1.0, "short": 0.3}, "winding": {"open": 1.0, "short": 0.3, "low": 0.3},
+    "element": {"open": 1.5, "short": 0.25}, "inductor": {"open": 0.7}, "varistor": {"short": 0.7},
+    "chip": {"open": 0.7, "short": 0.5, "low": 0.3, "high": 0.3, "leaky": 0.3, "stuck high": 0.3, "stuck low": 0.3},
     "cell": {"open": 0.8, "short": 0.5}, "source": {"dead": 1.0, "low": 0.3},
-    "load": {"open": 0.6, "short": 0.5, "high": 0.4, "low": 0.2},
-    "bridge": {"bridge": 0.06},
+    "load": {"open": 0.6, "short": 0.5, "high": 0.4, "low": 0.3},
+    "bridge": {"bridge": 0.12},
     "any": {"open": 0.7, "short": 0.5},
 }  # fmt: skip
 

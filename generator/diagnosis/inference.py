@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from generator.circuit.network.primitives import Array
-from generator.diagnosis.evidence import Evidence, Predictions, Readings, weigh
+from generator.diagnosis.evidence import UNSURE, Evidence, Predictions, Readings, weigh
 from generator.diagnosis.hypotheses import HEALTH, Change, between, sizes_of
 from generator.diagnosis.predictions import Predictor, Sought
 from generator.diagnosis.suspects import suspects
@@ -76,7 +76,7 @@ def rank(
     """Health and every single failure of the device held against readings (R of them, taken at sought)."""
     predictor = Predictor(device, sought, meter)
     changes = [HEALTH, *suspects(device, times)]
-    predicted = widened(changes, predictor.predict(changes))
+    predicted = unsure(predictor, widened(changes, predictor.predict(changes)))
     evidence = weigh(predicted, read)
     changes, predicted, evidence = _refined(predictor, changes, predicted, evidence, read)
     return _ranking(predictor, changes, predicted, evidence, len(sought))
@@ -92,6 +92,14 @@ def widened(changes: Sequence[Change], predicted: Predictions) -> Predictions:
         step = np.gradient(own, axis=0) if len(rows) > 1 else np.zeros_like(own)
         shift[rows, :, axes] = np.nan_to_num(step / 2)
     return Predictions(predicted.mean, shift, predicted.known)
+
+
+def unsure(predictor: Predictor, predicted: Predictions) -> Predictions:
+    """The predictions with an axis of its own at every place: the further a failure moves a reading, the less it is known."""
+    moved = UNSURE * np.abs(predicted.mean - predictor.sound)
+    count = predicted.mean.shape[1]
+    own = np.where(np.isfinite(moved), moved, 0.0)[:, :, None] * np.eye(count)
+    return Predictions(predicted.mean, np.concatenate([predicted.shift, own], 2), predicted.known)
 
 
 def _grids(changes: Sequence[Change]) -> list[list[int]]:
@@ -132,7 +140,7 @@ def _refined(
         for row in rows
         for size in between(changes[row].size or 1.0, _grid_of(changes[row]), STEPS)
     ]
-    more = widened(finer, predictor.predict(finer))
+    more = unsure(predictor, widened(finer, predictor.predict(finer)))
     kept = np.array([row for row in range(len(changes)) if row not in set(rows)], dtype=int)
     joined = Predictions(
         np.concatenate([predicted.mean[kept], more.mean]),

@@ -5,14 +5,15 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
+import numpy as np
+
 from generator.diagnosis.evidence import Readings, weigh
 from generator.diagnosis.hypotheses import Change
 from generator.diagnosis.inference import Ranking, Weighed, ranked
 
 FIRST = 8  # failures that explain most by themselves, each tried with another
 SECOND = 60  # failures that move a reading that is left over
-PAIR = 0.02  # how likely a second failure is beside the first
-LEAST_MOVED = 1.0  # standard deviations by which a second failure has to move a reading that is off
+PAIR = 0.004  # how likely a second failure is beside the first
 
 
 def rank_pairs(ranking: Ranking, read: Readings) -> list[Weighed]:
@@ -42,7 +43,11 @@ def _moves(own: Weighed, sound: Weighed, odd: Sequence[int]) -> float:
     """By how many standard deviations a failure moves the readings that are off, most of them counting."""
     total = 0.0
     for n in odd:
-        gap = abs(own.mean[n] - sound.mean[n]) if own.mean[n] == own.mean[n] else 0.0
+        gap = (
+            abs(own.mean[n] - sound.mean[n])
+            if np.isfinite(own.mean[n] + sound.mean[n])
+            else 10.0 * (own.mean[n] != sound.mean[n])
+        )
         total += min(gap / max(sound.spread[n], 1e-6), 10.0)
     return total
 

@@ -10,14 +10,15 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from generator.circuit.network.primitives import Array
 from generator.diagnosis.cold import Ohms, diode_range
 from generator.diagnosis.evidence import Predictions
 from generator.diagnosis.formulas import values_under
+from generator.diagnosis.hypotheses import HEALTH, Change
 from generator.diagnosis.powered import Powered
 
 if TYPE_CHECKING:
     from generator.circuit.device import Device, Place
-    from generator.diagnosis.hypotheses import Change
 
 UNPLUGGED = "unplugged"
 
@@ -93,3 +94,8 @@ class Predictor:
                         self.device, place.block, place.value, changes
                     )
         return Predictions(mean, np.nan_to_num(shift), known & ~np.isnan(mean))
+
+    @cached_property
+    def sound(self) -> Array:
+        """What an ideal device shows at each place."""
+        return self.predict([HEALTH]).mean[0]

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
 from generator.circuit.network import chips, junctions, mains, passive, sources
+from generator.circuit.network.wiring import BULK
 from generator.diagnosis.hypotheses import WEIGHTS, Change, changes_of
 from generator.notation.parts import Part, type_of_capacitor
 
@@ -48,6 +49,8 @@ def suspects(device: Device, times: Mapping[str, float] | None = None) -> list[C
                         part_class, modes, block=element.block, key=key, called=called, times=times
                     )
     for a, b, block in device.bridges:
+        if a.endswith(BULK) or b.endswith(BULK):
+            continue
         found += changes_of("bridge", ("bridge",), block=block, key=f"{a} ~ {b}", called=f"{a} ~ {b}",
                             element=f"{a} ~ {b}", times=times)  # fmt: skip
     return found

@@ -161,7 +161,7 @@ class _Assembly:
 
     def _pins(self, nets: Nets) -> None:
         """Chip pins and the blocks that they name."""
-        for own in self.wired.values():
+        for chip, own in self.wired.items():
             driven = {element.pin for element in own.elements if isinstance(element, sources.Pin)}
             for pin, target in own.goes.items():
                 if target not in self.wired:
@@ -169,7 +169,10 @@ class _Assembly:
                 if pin in driven:
                     parameter = self._driven_parameter(target)
                     if parameter:
-                        nets.join(pin, f"{target}.{self.wired[target].feeds[parameter][0]}")
+                        plus, minus = self.wired[target].feeds[parameter]
+                        nets.join(pin, f"{target}.{plus}")
+                        if minus.endswith("common") and target not in self.moved:
+                            nets.join(f"{chip}.common", f"{target}.{minus}")
                 elif output := output_of(nets, target):
                     nets.join(pin, output[0])
 

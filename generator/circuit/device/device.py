@@ -260,7 +260,7 @@ class Device:
         """(net, net, block): neighbouring nets of one block between which there is no part with two ends."""
         found: list[tuple[str, str, str]] = []
         for name in self.wired:
-            own = [e for e in self.elements.values() if e.block == name and not e.ac]
+            own = [e for e in self.elements.values() if e.block == name and e.key and not e.ac]
             spans = {frozenset(e.nets) for e in own if len(e.nets) == 2}
             pairs: dict[tuple[str, str], None] = {}
             for one in own:

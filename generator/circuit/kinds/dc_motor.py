@@ -31,7 +31,7 @@ class DcMotor(Kind):
     terminals = ("plus", "minus")
 
     supply = param.Quantity("V", "what feeds it")
-    winding = param.Part("winding", "its resistance, brush to brush", role="motor")
+    winding = param.Part("winding", "its resistance, brush to brush", role="motor", named_by="motor")
     running_current = param.Quantity(
         "A", "what it draws while it runs under its load", spread="running current"
     )
@@ -39,6 +39,8 @@ class DcMotor(Kind):
         "capacitor", "the suppression capacitor across it", default=None, role="suppression capacitor"
     )
     motor = param.Part("any", "its designator, where the winding carries none", default=None, modes=())
+
+    motor = param.Part("any", "the motor's designator, such as M1", default=None, modes=())
 
     values = (
         Value("stall_current", "A", "at standstill: at switch-on and when jammed", "supply/winding",

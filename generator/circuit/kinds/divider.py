@@ -46,6 +46,13 @@ class Divider(Kind):
     capacitor = param.Part("capacitor", "at the pin", default=None, role="pin capacitor")
     cut_points = param.CutPoints({"output": "V"}, "what the device switches at: {name: {output: V}}")
 
+    series = param.Part(
+        "resistor", "the resistor from the tap to the chip's pin", default=None, role="series resistor"
+    )
+    capacitor = param.Part(
+        "capacitor", "the capacitor from the pin to 0 V", default=None, role="filter capacitor"
+    )
+
     values = (
         Value("output", "V", "at the tap, loaded", "supply·lower/(upper + lower)", OHMS_LAW,
               at="from the tap to 0 V", impedance="series + tap_resistance"),

@@ -109,6 +109,13 @@ class LightDivider(Kind):
         {"illuminance": "lux", "resistance": "ohm", "output": "V"}, "what the device switches at"
     )
 
+    series = param.Part(
+        "resistor", "the resistor from the tap to the chip's pin", default=None, role="series resistor"
+    )
+    capacitor = param.Part(
+        "capacitor", "the capacitor from the pin to 0 V", default=None, role="filter capacitor"
+    )
+
     values = (
         Value("dark_output", "V", "voltage at the tap in the dark (0.1 lux, a night with a moon)", "supply",
               POWER_LAW, at="from the tap to 0 V, sensor covered", impedance="series + (fixed∥dark_resistance)"),

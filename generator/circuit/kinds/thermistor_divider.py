@@ -198,6 +198,13 @@ class ThermistorDivider(Kind):
         {"temperature": "°C", "resistance": "ohm", "output": "V", "code": ""}, "what the device switches at"
     )
 
+    series = param.Part(
+        "resistor", "the resistor from the tap to the chip's pin", default=None, role="series resistor"
+    )
+    capacitor = param.Part(
+        "capacitor", "the capacitor from the pin to 0 V", default=None, role="filter capacitor"
+    )
+
     values = (
         Value("resistance_25", "ohm", "the thermistor at 25 °C", "thermistor", CURVE, cold=True,
               at="across the unplugged thermistor at 25 °C"),

@@ -55,6 +55,8 @@ class Timer555(Kind):
     capacitor = param.Part("capacitor", "the timing capacitor", role="timing capacitor")
     timer = param.Part("chip", "the timer chip, such as U5", default=None, role="timer chip", modes=())
 
+    timer = param.Part("chip", "the chip's designator, such as U5", default=None, modes=())
+
     values = (
         Value("high_time", "s", "output high", "ln(2)·(ra + rb)·capacitor", THRESHOLDS,
               at="at the output, oscilloscope or stopwatch"),

@@ -12,6 +12,7 @@ from generator.circuit.network.passive import NONE
 from generator.circuit.network.stamps import J, Stamp, conductance, no_current, voltage
 
 DRIVES = 1e3  # V behind a stated current whose source is not known
+CURRENT_LIKE = 1000.0  # ohm: a rail that falls by more for each ampere is drawn as a source of current
 COLD_LOAD = 0.05  # V: below about this a load stated in amperes dies with its supply
 
 
@@ -239,9 +240,17 @@ class Rail(Element):
 
     def spice(self, p: Mapping[str, float], node: Mapping[str, str], name: str) -> list[str]:
         amperes, volts = self.curve(p)
+        about = f"* {self.block}: rectified supply by its solved steady state, mean volts as a table over the mean current taken"
+        if abs(volts[0] - volts[-3]) > CURRENT_LIKE * (
+            amperes[-3] - amperes[0]
+        ):  # a source of current rather than volts
+            points = sorted({*zip(volts, amperes), (2 * volts[0], 0.0)})
+            table = ", ".join(f"{v:.8g}, {i:.8g}" for v, i in points)
+            plus, minus = node[self.plus], node[self.minus]
+            return [about, f"B{name} {minus} {plus} I=max(pwl(V({plus},{minus}), {table}), 0)"]
         table = ", ".join(f"{i:.8g}, {v:.8g}" for i, v in zip(amperes, volts))
         return [
-            f"* {self.block}: rectified supply by its solved steady state, mean volts as a table over the mean current taken",
+            about,
             f"B{name} {name}_t {node[self.minus]} V=pwl(max(I(V{name}),0), {table})",
             f"D{name} {name}_t {name}_r m_{name}", f".model m_{name} D(IS=1e-9 N=0.01)",
             f"V{name} {name}_r {node[self.plus]} 0",

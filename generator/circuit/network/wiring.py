@@ -12,13 +12,20 @@ from typing import TYPE_CHECKING, Any
 
 from generator.circuit.network import chips, junctions, passive
 from generator.circuit.network.described import Given, Probe, Wired
-from generator.circuit.network.element import Element, exact
+from generator.circuit.network.element import Element, Number, exact
 from generator.circuit.network.powering import Powering
 
 if TYPE_CHECKING:
     from generator.circuit.block import Block
 
 __all__ = ["Given", "Probe", "Wired", "Wiring", "wire"]
+
+LED_BULK = (
+    0.05  # V across an LED's own resistance at its working current: 5 ohm at 10 mA (data sheets, from memory)
+)
+BASE_BULK = 0.02  # V across a base's own resistance at its working current: 20 ohm at 1 mA (from memory)
+BASE_FROM = 1e-5  # A of base current from which it counts
+BULK = " bulk"  # what such a resistance and the net behind it are called
 
 
 class Wiring(Powering):
@@ -97,6 +104,8 @@ class Wiring(Powering):
         who = self.who(key)
         who["name"] += f"#{copy}" if copy else ""
         volts = self.number(forward, spread or wide, key)
+        if sort == "led":
+            anode, volts = self.behind_bulk(who["name"], anode, LED_BULK, at), lessened(volts, LED_BULK)
         return self.add(junctions.Diode(
             **who, anode=anode, cathode=cathode, forward=volts, at=at,
             emission=junctions.EMISSION[sort], breakdown=self.number(breakdown, "zener" if sort == "zener" else "", key),
@@ -106,10 +115,23 @@ class Wiring(Powering):
     def transistor(self, key: str, base: str, collector: str, emitter: str, *, hfe: Given, vbe: Given = 0.7, vce_sat: Given = 0.2,
                    at: float = 1e-3, forced: float = 0.0, pnp: bool = False) -> Element:  # fmt: skip
         """A bipolar transistor; at: base current (A) and forced: collector over base current at which vbe and vce_sat hold."""
+        volts = self.number(vbe, "silicon junction", key)
+        if at >= BASE_FROM:
+            base, volts = (
+                self.behind_bulk(self.net(key), base, BASE_BULK, at, back=pnp),
+                lessened(volts, BASE_BULK),
+            )
         return self.add(junctions.Transistor(
             **self.who(key), base=base, collector=collector, emitter=emitter, hfe=self.number(hfe, "hfe", key),
-            vbe=self.number(vbe, "silicon junction", key), vce_sat=self.number(vce_sat, "saturation", key), at=max(at, 1e-7), forced=forced, pnp=pnp,
+            vbe=volts, vce_sat=self.number(vce_sat, "saturation", key), at=max(at, 1e-7), forced=forced, pnp=pnp,
         ))  # fmt: skip
+
+    def behind_bulk(self, name: str, net: str, drop: float, at: float, *, back: bool = False) -> str:
+        """The net inside a junction's own resistance, which drops some volts at its working current; it never fails."""
+        inner = f"_{name.removeprefix(self.block.name + '.')}{BULK}"
+        a, b = (inner, net) if back else (net, inner)
+        self.add(passive.Resistor(name=name + BULK, block=self.block.name, a=a, b=b, ohms=exact(drop / at)))
+        return inner
 
     def mosfet(self, key: str, gate: str, drain: str, source: str, *, vth: Given, rds: Given, at: float = 3.0,
                p_channel: bool = False) -> Element:  # fmt: skip
@@ -143,6 +165,11 @@ class Wiring(Powering):
             **self.who(key), anode=anode, cathode=cathode, collector=collector, emitter=emitter, ctr=self.number(ctr, "ctr", key),
             forward=self.number(forward, "led", key), at=at, saturated=saturated,
         ))  # fmt: skip
+
+
+def lessened(number: Number, by: float) -> Number:
+    """A number and its ends, less something."""
+    return Number(number.value - by, tuple((axis, low - by, high - by) for axis, low, high in number.ends))
 
 
 def wire(block: Block, fed: Iterable[str] = (), *, air: float = 25.0, light: float = 10.0) -> Wired | None:

@@ -143,6 +143,7 @@ class Param:
     listed: ClassVar[bool] = False  # takes several entries
     exact: bool = False
     follows_mains: bool = False
+    named_by: str = ""  # another parameter that may carry its designator
 
     def __init__(self, what: str, *, default: Stated = REQUIRED, role: str = "") -> None:
         self.what, self.default, self.role = what, _as_default(default), role

@@ -76,12 +76,14 @@ class Part(Param):
 
     named: words that stand for a value (red -> 1.8 V). unmarked: the type of a capacitor without a word for it. zero:
     0 is accepted, for a link or no part. modes: how it fails, where that is not as its class does; () is never.
+    named_by: another parameter that may carry its designator.
     """
 
     def __init__(self, part: str, what: str, *, default: Stated = REQUIRED, role: str = "",
                  named: Mapping[str, float] | None = None, unmarked: str = "", zero: bool = False, exact: bool = False,
-                 modes: tuple[str, ...] | None = None) -> None:  # fmt: skip
+                 modes: tuple[str, ...] | None = None, named_by: str = "") -> None:  # fmt: skip
         super().__init__(what, default=default, role=role)
+        self.named_by = named_by
         self.part, self.named, self.unmarked = part, named or {}, unmarked
         self.zero, self.exact, self.modes = zero, exact, modes
 

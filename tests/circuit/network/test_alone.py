@@ -37,6 +37,7 @@ OTHERWISE = {
     ("button-input", "capacitor", "short", "press_current"): "the same",
     ("button-input", "button", "open", "press_current"): "the same",
     ("button-input", "button", "high resistance", "press_current"): "the same",
+    ("capacitive-dropper", "smoothing", "open", "rail"): "solve: the mean of the bumps; the network has mean volts alone",
     ("dc-motor", "capacitor", "short", "stall_current"): "solve: of the motor; the network: of its winding, which is bridged",
 }  # fmt: skip
 
