@@ -45,10 +45,10 @@ def joined(device: Device, solved: Solved, block: str, plus: str, minus: str, *,
         if element.block == block or element.ac != ac or plus not in element.nets:
             continue
         if ac:
-            total += float(solved.mains.amperes(name)[0])
+            total += float(solved.mains.watts(name, plus, minus)[0])
         elif name in solved.point.system.of:
             total += float(solved.point.amperes(name, plus)[0])
-    return total * float(solved.mains.volts(plus, minus)[0]) if ac else max(0.0, total)
+    return max(0.0, total)
 
 
 def settle(device: Device) -> tuple[dict[str, Element], Point | None]:

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from generator.circuit.network.compile import INSULATION, Changes
 from generator.circuit.network.element import Element
@@ -36,9 +37,18 @@ class Alternating:
 
     def amperes(self, element: str) -> Array:
         """RMS amperes into an element at its first terminal in each variant."""
+        return np.abs(self._through(element))
+
+    def watts(self, element: str, plus: str, minus: str) -> Array:
+        """Real power that an element's current draws from two nets, W; what is only reactive draws none."""
+        found: Array = ((self._of(plus) - self._of(minus)) * np.conj(self._through(element))).real
+        return found
+
+    def _through(self, element: str) -> NDArray[np.complex128]:
         found = self.side.elements[element]
         if element in self.side.branches:
-            return np.abs(self.solution[:, self.side.branches[element]])
+            own: NDArray[np.complex128] = self.solution[:, self.side.branches[element]]
+            return own
         total = []
         for row, changed in enumerate(self.changes):
             p = {**found.nominal(), **changed.get(element, {})}
@@ -47,7 +57,7 @@ class Alternating:
             for a, b, y in found.admittance(p, self.side.omega):
                 across = self.solution[row, self.side.index[a]] - self.solution[row, self.side.index[b]]
                 flows += y * across * ((a == first) - (b == first))
-            total.append(abs(flows))
+            total.append(flows)
         return np.array(total)
 
 
