@@ -1,227 +1,128 @@
-"""A device's readings judged: each against what it should be, all together against everything that may have failed."""
+"""A note's readings judged: each against its band, all together against every single failure."""
 
 from __future__ import annotations
 
-import math
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
-
-import numpy as np
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
 
 from generator.circuit.block import Result
-from generator.circuit.network.newton import NoOperatingPoint
-from generator.diagnosis.evidence import Readings
-from generator.diagnosis.hypotheses import Change
-from generator.diagnosis.inference import Ranking, Weighed, rank
-from generator.diagnosis.pairs import rank_pairs
-from generator.diagnosis.readings import Meter, Shown, Verdict, read_shown, verdict
-from generator.diagnosis.taking import Taken, as_readings, take
+from generator.circuit.circuit import Circuit
+from generator.diagnosis import words
+from generator.diagnosis.fit import Fit, rank
+from generator.diagnosis.metered import as_metered
+from generator.diagnosis.model import Model, Spot
+from generator.diagnosis.next_reading import Next, best_next
+from generator.diagnosis.readings import Meter, Shown, Verdict, read_accuracy, read_shown, verdict
 from generator.notation.quantity import QuantityError
 
-if TYPE_CHECKING:
-    from generator.circuit.device import Device
-    from generator.circuit.value import Value
-    from generator.notes.record import Reading
+# Under these conditions a reading says nothing of the circuit at work; it is shown, but fitted only where its value is one
+# that is read cold. "load off" is no such condition: some values are meant so.
+_NOT_AT_WORK = re.compile(
+    r"\b(?:mains|power|supply|plug|battery|device|strom|netz|stecker)\b.*\b(?:off|out|pulled|unplugged|removed|disconnected|aus|gezogen)\b"
+    r"|^(?:switched |powered )?off$|\bunplugged\b|\bout of (?:the )?circuit\b|\bcold\b|ausgebaut|ausgeschaltet|stromlos|éteint|débranché|\buit\b",
+    re.IGNORECASE,
+)
 
-FITS = 3.0  # standard deviations within which a reading fits a failure
-DOUBTED = 0.5  # from here on a reading is set aside
-PAIRS_FROM = 0.5  # share of what no single failure explains, from which pairs are looked for
+
+@dataclass(frozen=True)
+class Taken:
+    """A reading as a note has it: where, what was shown, under which condition, with what accuracy."""
+
+    block: str
+    value: str
+    read: str
+    accuracy: str = ""
+    condition: str = ""
+    note: str = ""
 
 
 @dataclass(frozen=True)
 class Judged:
     """A reading with its interval and verdict; trouble says why it cannot be judged (then the rest is None).
 
-    expected: what a meter should show there in the sound device; mended: the verdict on what it read after the repair.
+    expected: what it should be, with the meter's own load on the circuit.
     """
 
     taken: Taken
+    shown: Shown | None
+    verdict: Verdict | None
+    fitted: bool
+    trouble: str = ""
+    hint: str = ""
     expected: Result | None = None
-    verdict: Verdict | None = None
-    mended: Verdict | None = None
-
-    @property
-    def reading(self) -> Reading:
-        """What the note has."""
-        return self.taken.reading
-
-    @property
-    def shown(self) -> Shown | None:
-        """What the meter showed."""
-        return self.taken.shown
-
-    @property
-    def fitted(self) -> bool:
-        """Whether it counts in finding the fault."""
-        return self.taken.shown is not None and self.taken.sought is not None
-
-
-@dataclass(frozen=True)
-class Fit:
-    """A failure held against all readings. share: of all that may be wrong; positions are among the fitted readings.
-
-    expected: what it predicts at each (low, high), None where nothing is known; reach: (from, to, nominal, unit) of a
-    part's value, or of the ohms of a leak (nominal inf).
-    """
-
-    change: Change
-    share: float
-    likelihood: float
-    explains: tuple[int, ...]
-    contradicts: tuple[int, ...]
-    doubted: tuple[int, ...]
-    expected: tuple[tuple[float, float] | None, ...]
-    reach: tuple[float, float, float, str] | None = None
-
-    @property
-    def sound(self) -> bool:
-        """Whether it says that nothing is wrong."""
-        return not self.change.block and not self.change.element
 
 
 @dataclass
 class Judgement:
-    """Everything that the readings of a device say."""
+    """Everything that the readings of a circuit say."""
 
     judged: list[Judged]
-    device: Device | None = None
     fits: list[Fit] = field(default_factory=list)
-    ranking: Ranking | None = None
-    beyond: float = 0.0  # share of what no single failure explains
-    trouble: str = ""  # why the device could not be worked out
+    next: Next | None = None
+    model: Model | None = None
+    contradictory: list[Spot] = field(default_factory=list)
 
     @property
-    def fitted(self) -> list[Judged]:
-        """The readings that the fits are drawn from."""
-        return [judged for judged in self.judged if judged.fitted]
+    def readings(self) -> int:
+        """How many readings the fits are drawn from."""
+        return sum(j.fitted for j in self.judged)
 
-    @property
-    def doubted(self) -> list[int]:
-        """Positions in `judged` of the readings that the best fit sets aside."""
-        if not self.fits:
+    def conclusion(self) -> list[str]:
+        """What the readings say, a sentence each; first where they contradict each other."""
+        if self.model is None:
             return []
-        places = [n for n, judged in enumerate(self.judged) if judged.fitted]
-        return [places[n] for n in self.fits[0].doubted]
-
-    @property
-    def contradictory(self) -> list[tuple[int, int]]:
-        """Pairs of positions in `judged`: one place read twice in one state, with intervals that do not meet."""
-        found = []
-        for second, judged in enumerate(self.judged):
-            for first, before in enumerate(self.judged[:second]):
-                one, other = before.taken, judged.taken
-                if (
-                    one.sought == other.sought
-                    and one.shown
-                    and other.shown
-                    and not one.shown.meets(other.shown)
-                ):
-                    found.append((first, second))
-        return found
+        sentences = []
+        for spot in self.contradictory:
+            texts = [j.taken.read for j in self.judged if (j.taken.block, j.taken.value) == spot and j.shown]
+            sentences.append(words.contradiction_text(self.model, spot, texts))
+        return sentences + words.conclusion(self.model, self.fits, self.readings)
 
 
-def judge(
-    device: Device, readings: Sequence[Reading], meter: Meter, times: Mapping[str, float] | None = None
-) -> Judgement:
-    """Judge a device's readings. Never raises for what a note may hold.
-
-    times: how much more often a class of part failed in this library than elsewhere.
-    """
-    taken = [take(device, reading, meter) for reading in readings]
-    used = [own for own in taken if own.shown is not None and own.sought is not None]
+def judge(circuit: Circuit, readings: Sequence[Taken], meter: Meter) -> Judgement:
+    """Judge readings of a circuit. Readings that cannot be read have a trouble each; nothing is raised."""
+    judged = [_judged(circuit, taken, meter) for taken in readings]
+    used = [(Spot(j.taken.block, j.taken.value), j.shown) for j in judged if j.fitted and j.shown]
     if not used:
-        return Judgement([Judged(own) for own in taken], device)
+        return Judgement(judged)
+    contradictory = _contradictory(used)
+    if contradictory:  # neither can be trusted; both are shown, and none is fitted
+        used = [(spot, shown) for spot, shown in used if spot not in contradictory]
+        judged = [
+            replace(j, fitted=j.fitted and Spot(j.taken.block, j.taken.value) not in contradictory)
+            for j in judged
+        ]
+    model = Model(circuit, list(dict.fromkeys(spot for spot, _ in used)), meter.input)
+    fits = rank(model, used)
+    found = best_next(model, fits, model.spots)
+    return Judgement(judged, fits, found, model, contradictory)
+
+
+def _judged(circuit: Circuit, taken: Taken, meter: Meter) -> Judged:
+    expected = circuit.blocks[taken.block].values.get(taken.value) if taken.block in circuit.blocks else None
+    if expected is None:
+        return Judged(
+            taken, None, None, False, f"{taken.block}.{taken.value} is no value of this note's blocks"
+        )
     try:
-        ranking = rank(
-            device,
-            [own.sought for own in used if own.sought],
-            as_readings(used),
-            meter=meter.input,
-            times=times,
-        )
-    except NoOperatingPoint as error:
-        return Judgement([Judged(own) for own in taken], device, trouble=str(error))
-    expected = {id(own): _expected(device, own, ranking, n) for n, own in enumerate(used)}
-    judged = [_judged(own, expected.get(id(own)), meter) for own in taken]
-    fits = [_fit(device, weighed, used) for weighed in ranking.weighed]
-    if ranking.beyond >= PAIRS_FROM or fits[0].contradicts:
-        pairs = rank_pairs(ranking, as_readings(used))
-        fits = sorted(
-            [*fits, *(_fit(device, weighed, used) for weighed in pairs)], key=lambda fit: -fit.share
-        )
-    return Judgement(judged, device, fits, ranking, ranking.beyond)
-
-
-def _definition(device: Device, taken: Taken) -> Value | None:
-    place = taken.sought.place if taken.sought else None
-    if place is None or not place.value or not place.block:
-        return None
-    return next((d for d in device.blocks[place.block].definitions if d.name == place.value), None)
-
-
-def _expected(device: Device, taken: Taken, ranking: Ranking, position: int) -> Result | None:
-    """What a meter shows in the sound device, worst case."""
-    sought = taken.sought
-    assert sought is not None
-    name = taken.reading.at or taken.reading.across
-    definition = _definition(device, taken)
-    if sought.how == "value":
-        own = device.blocks[sought.place.block].values.get(sought.place.value)
-        if own is not None:
-            return own
-    low, middle, high = ranking.sound_band(position)
-    if math.isnan(middle):
-        return None
-    return Result(name, sought.unit, middle, low, high, definition=definition)
-
-
-def _judged(taken: Taken, expected: Result | None, meter: Meter) -> Judged:
-    if taken.shown is None or expected is None:
-        return Judged(taken, expected)
-    mended = None
-    if taken.reading.mended:
-        try:
-            mended = verdict(read_shown(taken.reading.mended, expected.unit, meter), expected)
-        except QuantityError:
-            mended = None
-    return Judged(taken, expected, verdict(taken.shown, expected), mended)
-
-
-def _fit(device: Device, weighed: Weighed, used: Sequence[Taken]) -> Fit:
-    doubted = tuple(n for n, wrong in enumerate(weighed.wrong) if wrong >= DOUBTED)
-    explains = tuple(n for n, off in enumerate(weighed.off) if off <= FITS)
-    contradicts = tuple(n for n, off in enumerate(weighed.off) if off > FITS)
-    expected = tuple(
-        None
-        if np.isnan(mean)
-        else (math.inf, math.inf)
-        if np.isinf(mean)
-        else (mean - 2 * spread, mean + 2 * spread)
-        for mean, spread in zip(weighed.mean.tolist(), weighed.spread.tolist())
+        shown = read_shown(taken.read, expected.unit, read_accuracy(taken.accuracy, meter))
+    except QuantityError as error:
+        return Judged(taken, None, None, False, error.what, error.hint)
+    at_work = not _NOT_AT_WORK.search(taken.condition.strip())
+    fitted = (
+        at_work
+        or expected.unit in ("ohm", "F", "s")
+        or bool(expected.definition and expected.definition.cold)
     )
-    return Fit(
-        weighed.change, weighed.share, weighed.likelihood, explains, contradicts, doubted, expected,
-        _reach(device, weighed),
-    )  # fmt: skip
+    expected = as_metered(circuit.blocks[taken.block], expected, meter.input)
+    return Judged(taken, shown, verdict(shown, expected), fitted, expected=expected)
 
 
-def _reach(device: Device, weighed: Weighed) -> tuple[float, float, float, str] | None:
-    """From which to which value a part that drifted, or a leak, fits."""
-    change = weighed.change
-    if weighed.reach is None or change.mode not in ("high", "low", "leaky", "high resistance", "bridge"):
-        return None
-    low, high = weighed.reach
-    if change.mode in ("leaky", "high resistance", "bridge"):
-        return low, high, math.inf, "ohm"
-    block = device.blocks.get(change.block)
-    nominal = block.point.__dict__.get(change.key) if block is not None else None
-    unit = block.units.get(change.key, "") if block is not None else ""
-    if not isinstance(nominal, (int, float)) or not unit:
-        return None
-    return low * nominal, high * nominal, float(nominal), unit
-
-
-def as_readings_of(judged: Sequence[Judged]) -> Readings:
-    """The figures of the fitted readings."""
-    return as_readings([own.taken for own in judged if own.fitted])
+def _contradictory(used: Sequence[tuple[Spot, Shown]]) -> list[Spot]:
+    """Points that were read twice with intervals that do not meet."""
+    found = []
+    for number, (spot, shown) in enumerate(used):
+        for other, before in used[:number]:
+            if other == spot and (shown.low > before.high or shown.high < before.low) and spot not in found:
+                found.append(spot)
+    return found

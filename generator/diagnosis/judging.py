@@ -1,0 +1,227 @@
+"""A device's readings judged: each against what it should be, all together against everything that may have failed."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from generator.circuit.block import Result
+from generator.circuit.network.newton import NoOperatingPoint
+from generator.diagnosis.evidence import Readings
+from generator.diagnosis.hypotheses import Change
+from generator.diagnosis.inference import Ranking, Weighed, rank
+from generator.diagnosis.pairs import rank_pairs
+from generator.diagnosis.readings import Meter, Shown, Verdict, read_shown, verdict
+from generator.diagnosis.taking import Taken, as_readings, take
+from generator.notation.quantity import QuantityError
+
+if TYPE_CHECKING:
+    from generator.circuit.device import Device
+    from generator.circuit.value import Value
+    from generator.notes.record import Reading
+
+FITS = 3.0  # standard deviations within which a reading fits a failure
+DOUBTED = 0.5  # from here on a reading is set aside
+PAIRS_FROM = 0.5  # share of what no single failure explains, from which pairs are looked for
+
+
+@dataclass(frozen=True)
+class Judged:
+    """A reading with its interval and verdict; trouble says why it cannot be judged (then the rest is None).
+
+    expected: what a meter should show there in the sound device; mended: the verdict on what it read after the repair.
+    """
+
+    taken: Taken
+    expected: Result | None = None
+    verdict: Verdict | None = None
+    mended: Verdict | None = None
+
+    @property
+    def reading(self) -> Reading:
+        """What the note has."""
+        return self.taken.reading
+
+    @property
+    def shown(self) -> Shown | None:
+        """What the meter showed."""
+        return self.taken.shown
+
+    @property
+    def fitted(self) -> bool:
+        """Whether it counts in finding the fault."""
+        return self.taken.shown is not None and self.taken.sought is not None
+
+
+@dataclass(frozen=True)
+class Fit:
+    """A failure held against all readings. share: of all that may be wrong; positions are among the fitted readings.
+
+    expected: what it predicts at each (low, high), None where nothing is known; reach: (from, to, nominal, unit) of a
+    part's value, or of the ohms of a leak (nominal inf).
+    """
+
+    change: Change
+    share: float
+    likelihood: float
+    explains: tuple[int, ...]
+    contradicts: tuple[int, ...]
+    doubted: tuple[int, ...]
+    expected: tuple[tuple[float, float] | None, ...]
+    reach: tuple[float, float, float, str] | None = None
+
+    @property
+    def sound(self) -> bool:
+        """Whether it says that nothing is wrong."""
+        return not self.change.block and not self.change.element
+
+
+@dataclass
+class Judgement:
+    """Everything that the readings of a device say."""
+
+    judged: list[Judged]
+    device: Device | None = None
+    fits: list[Fit] = field(default_factory=list)
+    ranking: Ranking | None = None
+    beyond: float = 0.0  # share of what no single failure explains
+    trouble: str = ""  # why the device could not be worked out
+
+    @property
+    def fitted(self) -> list[Judged]:
+        """The readings that the fits are drawn from."""
+        return [judged for judged in self.judged if judged.fitted]
+
+    @property
+    def doubted(self) -> list[int]:
+        """Positions in `judged` of the readings that the best fit sets aside."""
+        if not self.fits:
+            return []
+        places = [n for n, judged in enumerate(self.judged) if judged.fitted]
+        return [places[n] for n in self.fits[0].doubted]
+
+    @property
+    def contradictory(self) -> list[tuple[int, int]]:
+        """Pairs of positions in `judged`: one place read twice in one state, with intervals that do not meet."""
+        found = []
+        for second, judged in enumerate(self.judged):
+            for first, before in enumerate(self.judged[:second]):
+                one, other = before.taken, judged.taken
+                if (
+                    one.sought == other.sought
+                    and one.shown
+                    and other.shown
+                    and not one.shown.meets(other.shown)
+                ):
+                    found.append((first, second))
+        return found
+
+
+def judge(
+    device: Device, readings: Sequence[Reading], meter: Meter, times: Mapping[str, float] | None = None
+) -> Judgement:
+    """Judge a device's readings. Never raises for what a note may hold.
+
+    times: how much more often a class of part failed in this library than elsewhere.
+    """
+    taken = [take(device, reading, meter) for reading in readings]
+    used = [own for own in taken if own.shown is not None and own.sought is not None]
+    if not used:
+        return Judgement([Judged(own) for own in taken], device)
+    try:
+        ranking = rank(
+            device,
+            [own.sought for own in used if own.sought],
+            as_readings(used),
+            meter=meter.input,
+            times=times,
+        )
+    except NoOperatingPoint as error:
+        return Judgement([Judged(own) for own in taken], device, trouble=str(error))
+    expected = {id(own): _expected(device, own, ranking, n) for n, own in enumerate(used)}
+    judged = [_judged(own, expected.get(id(own)), meter) for own in taken]
+    fits = [_fit(device, weighed, used) for weighed in ranking.weighed]
+    if ranking.beyond >= PAIRS_FROM or fits[0].contradicts:
+        pairs = rank_pairs(ranking, as_readings(used))
+        fits = sorted(
+            [*fits, *(_fit(device, weighed, used) for weighed in pairs)], key=lambda fit: -fit.share
+        )
+    return Judgement(judged, device, fits, ranking, ranking.beyond)
+
+
+def _definition(device: Device, taken: Taken) -> Value | None:
+    place = taken.sought.place if taken.sought else None
+    if place is None or not place.value or not place.block:
+        return None
+    return next((d for d in device.blocks[place.block].definitions if d.name == place.value), None)
+
+
+def _expected(device: Device, taken: Taken, ranking: Ranking, position: int) -> Result | None:
+    """What a meter shows in the sound device, worst case."""
+    sought = taken.sought
+    assert sought is not None
+    name = taken.reading.at or taken.reading.across
+    definition = _definition(device, taken)
+    if sought.how == "value":
+        own = device.blocks[sought.place.block].values.get(sought.place.value)
+        if own is not None:
+            return own
+    low, middle, high = ranking.sound_band(position)
+    if math.isnan(middle):
+        return None
+    return Result(name, sought.unit, middle, low, high, definition=definition)
+
+
+def _judged(taken: Taken, expected: Result | None, meter: Meter) -> Judged:
+    if taken.shown is None or expected is None:
+        return Judged(taken, expected)
+    mended = None
+    if taken.reading.mended:
+        try:
+            mended = verdict(read_shown(taken.reading.mended, expected.unit, meter), expected)
+        except QuantityError:
+            mended = None
+    return Judged(taken, expected, verdict(taken.shown, expected), mended)
+
+
+def _fit(device: Device, weighed: Weighed, used: Sequence[Taken]) -> Fit:
+    doubted = tuple(n for n, wrong in enumerate(weighed.wrong) if wrong >= DOUBTED)
+    explains = tuple(n for n, off in enumerate(weighed.off) if off <= FITS)
+    contradicts = tuple(n for n, off in enumerate(weighed.off) if off > FITS)
+    expected = tuple(
+        None
+        if np.isnan(mean)
+        else (math.inf, math.inf)
+        if np.isinf(mean)
+        else (mean - 2 * spread, mean + 2 * spread)
+        for mean, spread in zip(weighed.mean.tolist(), weighed.spread.tolist())
+    )
+    return Fit(
+        weighed.change, weighed.share, weighed.likelihood, explains, contradicts, doubted, expected,
+        _reach(device, weighed),
+    )  # fmt: skip
+
+
+def _reach(device: Device, weighed: Weighed) -> tuple[float, float, float, str] | None:
+    """From which to which value a part that drifted, or a leak, fits."""
+    change = weighed.change
+    if weighed.reach is None or change.mode not in ("high", "low", "leaky", "high resistance", "bridge"):
+        return None
+    low, high = weighed.reach
+    if change.mode in ("leaky", "high resistance", "bridge"):
+        return low, high, math.inf, "ohm"
+    block = device.blocks.get(change.block)
+    nominal = block.point.__dict__.get(change.key) if block is not None else None
+    unit = block.units.get(change.key, "") if block is not None else ""
+    if not isinstance(nominal, (int, float)) or not unit:
+        return None
+    return low * nominal, high * nominal, float(nominal), unit
+
+
+def as_readings_of(judged: Sequence[Judged]) -> Readings:
+    """The figures of the fitted readings."""
+    return as_readings([own.taken for own in judged if own.fitted])
