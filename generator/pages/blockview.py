@@ -14,6 +14,7 @@ from generator.drawing.plots import plots
 from generator.drawing.schematic import draw
 from generator.language import _, failure_name, localized, value_name, words
 from generator.notation.quantity import format_band, format_value
+from generator.pages.typography import in_words
 
 _VALUE_ALONE = re.compile(r"[−-]?[\d.,]+(?: [^\W\d]+)? = \S+(?: \S+)?")
 LITTLE_IN_HAND = 0.10  # share of a rating; less than that is shown without being asked for
@@ -216,13 +217,13 @@ def value_view(result: Result) -> ValueView:
     return ValueView(
         name=result.name,
         called=value_name(result.name),
-        what=_(definition.what) if definition else "",
+        what=in_words(_(definition.what)) if definition else "",
         value=shown(result),
         band=band(result),
         formula=localized(result.formula),
         working=_telling(words(result.working) or localized(result.formula)),
         source=_(definition.source) if definition else "",
-        at=_(definition.at) if definition else "",
+        at=in_words(_(definition.at)) if definition else "",
         hazard=definition.hazard if definition else "",
         measurable=bool(definition and definition.measurable),
     )

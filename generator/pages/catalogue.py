@@ -9,12 +9,13 @@ from generator.circuit import catalogue
 from generator.circuit.block import Block, Kind, Mains
 from generator.circuit.circuit import build_block
 from generator.circuit.param import Param
-from generator.drawing.frame import TitleBlock
+from generator.drawing.frame import Drawing, TitleBlock
 from generator.drawing.plots import plots
 from generator.drawing.schematic import draw
 from generator.language import _, localized, value_name, words
 from generator.notation.quantity import SYMBOLS
 from generator.pages.blockview import failure_view
+from generator.pages.typography import in_words
 
 GROUPS = ("Power", "Sensing", "Timing", "Driving", "Structure")
 
@@ -27,13 +28,13 @@ def kind_view(kind: Kind, zigzag: bool = False) -> dict[str, Any]:
         "title": _(kind.title),
         "group": kind.group,
         "what": _(kind.what),
-        "assumes": _(kind.assumes),
+        "assumes": in_words(_(kind.assumes)),
         "params": [_param(param) for param in kind.params],
         "values": [
             {
                 "name": v.name,
                 "called": value_name(v.name),
-                "what": _(v.what),
+                "what": in_words(_(v.what)),
                 "unit": SYMBOLS.get(v.unit, v.unit),
                 "formula": localized(v.formula),
                 "source": _(v.source),
@@ -50,6 +51,11 @@ def kind_view(kind: Kind, zigzag: bool = False) -> dict[str, Any]:
         "note": _note_text(kind),
         "cautions": list(kind.cautions),
     }
+
+
+def kind_drawing(kind: Kind, zigzag: bool = False) -> Drawing:
+    """The drawing of a kind's example, to stand alone."""
+    return draw(_example(kind.name), TitleBlock(title=_(kind.title), key=kind.name), zigzag=zigzag)
 
 
 def _drawing(block: Block, key: str, zigzag: bool) -> str:
@@ -79,7 +85,7 @@ def _variants(kind: Kind) -> list[tuple[str, Block]]:
 def _param(param: Param) -> dict[str, str]:
     return {
         "name": param.name,
-        "what": _(param.what),
+        "what": in_words(_(param.what)),
         "required": "required" if param.required else "optional",
         "default": words(param.default.words()),
         "unit": words(param.accepts()),

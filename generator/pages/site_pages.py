@@ -17,7 +17,7 @@ from generator.language import _, decimal_mark
 from generator.notes.config import Config
 from generator.notes.standard import OUTCOMES
 from generator.pages import groups as grouping
-from generator.pages.catalogue import GROUPS, kind_view
+from generator.pages.catalogue import GROUPS, kind_drawing, kind_view
 from generator.pages.groups import FOLDERS, Group, Groups
 from generator.pages.machines import address_of, head
 from generator.pages.notepage import NUMBER
@@ -330,6 +330,9 @@ def _kind_pages(theme: Theme, config: Config, groups: Groups) -> Iterable[Page]:
         found = groups.blocks.get(kind.name, [])
         made_from = [kind.name, len(found), [e.shown for e in found[:LISTED]]]
         yield Page(f"blocks/{kind.name}.html", made_from, partial(_kind_page, theme, config, kind, found))
+        yield Page(
+            f"blocks/{kind.name}.svg", [kind.name, "drawing"], partial(_kind_drawing, theme, config, kind)
+        )
     yield templated(
         theme,
         config,
@@ -339,6 +342,10 @@ def _kind_pages(theme: Theme, config: Config, groups: Groups) -> Iterable[Page]:
         colours=list(COLOURS_OF_PARTS),
     )
     yield templated(theme, config, "writing.html", "writing.html", **writing_view())
+
+
+def _kind_drawing(theme: Theme, config: Config, kind: Kind) -> bytes:
+    return theme.render("drawing.svg", drawing=kind_drawing(kind, config.symbols != "IEC")).encode()
 
 
 def _kind_page(theme: Theme, config: Config, kind: Kind, found: list[Entry]) -> bytes:

@@ -44,6 +44,14 @@ def breakable(formula: str) -> Markup:
     return Markup(_OPERATOR.sub(r"\g<0><wbr>", str(escape(formula))))
 
 
+_SNAKE = re.compile(r"\b[a-z][a-z0-9]*(?:_[a-z0-9]+)+\b")
+
+
+def in_words(text: str) -> str:
+    """Prose without names of the program's: "down to decay_to" -> "down to decay to"."""
+    return _SNAKE.sub(lambda name: name[0].replace("_", " "), text)
+
+
 def css_string(text: str) -> Markup:
     """A text as a string of CSS (CSS Syntax 3, 4.3.5): every character that is no plain letter, digit or blank by its
     number, so that none ends the string."""
