@@ -112,6 +112,7 @@ class SheetView:
     number: int = 0
     open: bool = True
     failed: bool = False
+    joins: tuple[str, ...] = ()  # where its terminals go
 
 
 def block_view(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 
 from generator.circuit.block import Block
 from generator.circuit.circuit import Circuit
@@ -30,12 +30,23 @@ _TELLING = (
 
 
 def diagram_view(
-    circuit: Circuit, readings: ReadingsView, failed: frozenset[str], numbers: Mapping[str, int]
+    circuit: Circuit,
+    readings: ReadingsView,
+    failed: frozenset[str],
+    numbers: Mapping[str, int],
+    joined: Iterable[tuple[str, str]] = (),
 ) -> BlockDiagram | None:
-    """The block diagram; None where a single block, or none, would stand in it. numbers: of the sheets."""
+    """The block diagram; None where a single block, or none, would stand in it.
+
+    numbers: of the sheets; joined: (block, block) where the device's nets say that one feeds the other.
+    """
     if len(circuit.blocks) < 2:
         return None
-    feeds = links(circuit).feeds
+    found = links(circuit)
+    for source, target in joined:
+        if source not in found.feeds.get(target, ()):  # a chip's pin says the way round
+            found.add(source, target)
+    feeds = found.feeds
     off = {row.block for row in readings.rows if not row.ok}
     nodes = []
     for name in sorted(circuit.blocks, key=lambda n: numbers[n]):

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import posixpath
 from collections.abc import Callable, Collection, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from decimal import Decimal
 from typing import Any
 from urllib.parse import quote
@@ -30,6 +30,7 @@ from generator.notes.config import Config
 from generator.notes.note import Note
 from generator.pages.blockview import SheetView, block_view, value_text
 from generator.pages.boards import BoardView, board_view
+from generator.pages.chartview import chart_view, device_of, feeds_of, joins_of
 from generator.pages.diagramview import diagram_view
 from generator.pages.groups import part_slug
 from generator.pages.notedata import note_data
@@ -240,6 +241,9 @@ class _Page:
         readings = judgement_view(judgement, doubted, note.circuit)
         sheets = self.sheets(rendered.placed, readings)
         numbers = {name: sheet.number for name, sheet in sheets.items()}
+        device = device_of(note)
+        joins = joins_of(device, numbers) if device else {}
+        sheets = {name: replace(sheet, joins=joins.get(name, ())) for name, sheet in sheets.items()}
         names = part_names(note)
         cautions = _cautions(note)
         drawn = {
@@ -255,7 +259,10 @@ class _Page:
             "_job.html",
             note=note,
             readings=readings,
-            diagram=diagram_view(note.circuit, readings, self.failed, numbers),
+            diagram=diagram_view(
+                note.circuit, readings, self.failed, numbers, feeds_of(device) if device else ()
+            ),
+            chart=chart_view(device, note, readings, device.nets()) if device else None,
             body=body,
             headings=[Heading(*heading) for heading in rendered.headings],
             sheets=list(sheets.values()),

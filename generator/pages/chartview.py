@@ -1,0 +1,194 @@
+"""The voltage chart: what a meter shows at the nets that matter, in each state and with the plug out."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from generator.language import _
+from generator.notation.quantity import format_band, format_value
+from generator.notes.note import Note
+from generator.pages.readingview import ReadingsView
+
+if TYPE_CHECKING:
+    from generator.circuit.device import Device
+
+MOST_ROWS = 14
+HARDLY = 0.03  # share of a value
+OPEN_FROM = 20e6  # ohm; the top range of a hand-held meter
+LEAST_OHMS = 0.5  # ohm; test leads show as much
+_COMMON = ("common", "minus", "neutral", "neutral_out", "primary_neutral", "secondary_b")
+
+
+@dataclass(frozen=True)
+class ChartCell:
+    """What a net should show in one state, and what was read there. flag: of that reading."""
+
+    should: str
+    read: str = ""
+    flag: str = ""
+    ok: bool = True
+
+
+@dataclass(frozen=True)
+class ChartRow:
+    """A net: what it is called, the other places that lie on it, and a cell for each column."""
+
+    name: str
+    also: tuple[str, ...]
+    cells: tuple[ChartCell, ...]
+
+
+@dataclass(frozen=True)
+class Chart:
+    """The chart. columns: the states' names, then the one for the plug out."""
+
+    columns: tuple[str, ...]
+    rows: tuple[ChartRow, ...]
+
+
+def device_of(note: Note) -> Device | None:
+    """The note's blocks as one device; None where they make none that can be solved."""
+    from generator.circuit.device import NOTHING, assemble
+    from generator.circuit.network.newton import NoOperatingPoint
+
+    if not note.circuit.blocks:
+        return None
+    try:
+        device = assemble(note.circuit, note.told or NOTHING)
+        _ = device.solved
+    except (NoOperatingPoint, ValueError, KeyError):
+        return None
+    return device
+
+
+def chart_view(device: Device, note: Note, readings: ReadingsView, nets: Mapping[str, Any]) -> Chart | None:
+    """The chart of a device; None where no net joins two blocks and none was read. nets: device.nets()."""
+    named = {device.net(net): called for called, net in device.test_points.items() if net}
+    for connector, pins in device.connectors.items():
+        for n, net in enumerate(pins, start=1):
+            if net:
+                named.setdefault(device.net(net), f"{connector} {_('pin')} {n}")
+    read = _read(device, note, readings)
+    states = [state.name for state in device.states]
+    rows: list[tuple[int, ChartRow]] = []
+    for own, data in nets.items():
+        net = device.net(own)
+        places = list(data["at"])
+        blocks = {place.split(".", 1)[0] for place in places}
+        weight = 0 if net in named else 1 if any(key[0] == net for key in read) else 2
+        common = any(place.split(".", 1)[-1] in _COMMON for place in places)
+        if common or not any(data["volts"][state] for state in states) or (weight == 2 and len(blocks) < 2):
+            continue
+        cells = [_cell(data["volts"][state], read.get((net, state))) for state in states]
+        cells.append(ChartCell(_ohms(data.get("ohms"))))
+        shown = [place for place in places if ".pin " not in place]
+        own_names = [p for p in shown if not note.circuit.blocks[p.split(".", 1)[0]].inputs.get("pins")]
+        name = named.get(net, (own_names or shown)[0])  # the part's own name says more than the chip's
+        also = tuple(place for place in shown if place != name)
+        rows.append((weight, ChartRow(name, also, tuple(cells))))
+    if not rows:
+        return None
+    kept = sorted(rows, key=lambda row: row[0])[:MOST_ROWS]
+    return Chart(
+        (*states, _("unplugged")),
+        tuple(row for row in (r for _w, r in rows) if any(row is k for _w, k in kept)),
+    )
+
+
+def _read(device: Device, note: Note, readings: ReadingsView) -> dict[tuple[str, str], ChartCell]:
+    """(net, state) -> what was read there."""
+    from generator.circuit.device import PlaceError
+
+    found: dict[tuple[str, str], ChartCell] = {}
+    when = {(r.block, r.value, r.read): getattr(r, "when", "") for r in note.readings}
+    first = device.states[0].name if device.states else ""
+    for row in readings.rows:
+        try:
+            place = device.place(f"{row.block}.{row.name}")
+        except PlaceError:
+            continue
+        if place.how == "volts" and place.times == 1.0 and not place.failed and not place.put:
+            state = (
+                next((w for (b, v, _r), w in when.items() if (b, v) == (row.block, row.name)), "") or first
+            )
+            found[device.net(place.plus), state] = ChartCell("", row.read, row.flag, row.ok)
+    return found
+
+
+def _cell(volts: Mapping[str, Mapping[str, float]], read: ChartCell | None) -> ChartCell:
+    shown = []
+    for kind, sign in (("dc", ""), ("ac", "~")):
+        if kind in volts and (kind == "dc" or volts[kind]["high"] > 0.01):
+            band = volts[kind]
+            shown.append(_volts(band["low"], band["high"]) + sign)
+    should = ", ".join(shown)
+    return ChartCell(should) if read is None else ChartCell(should, read.read, read.flag, read.ok)
+
+
+def _volts(low: float, high: float) -> str:
+    """A band as a meter resolves it: less than a hundredth of a volt is none."""
+    low, high = (0.0 if abs(end) < 0.01 else end for end in (low, high))
+    return _short(low, high, "V")
+
+
+def _short(low: float, high: float, unit: str) -> str:
+    """A band in a narrow column: one figure where a hand-held meter would not tell its ends apart."""
+    if high - low <= HARDLY * max(abs(low), abs(high)):
+        return format_value((low + high) / 2, unit)
+    return format_band(low, high, unit).replace(_("%(low)s to %(high)s") % {"low": "", "high": ""}, "–")
+
+
+def _ohms(band: Mapping[str, float] | None) -> str:
+    if band is None:
+        return _("open")
+    low, high = band["low"], band["high"]
+    if not math.isfinite(low) or low >= OPEN_FROM:
+        return _("open")
+    if high < LEAST_OHMS:
+        return format_value(0.0, "ohm")
+    return _short(low, min(high, 1e9), "ohm")
+
+
+def joins_of(device: Device, numbers: Mapping[str, int]) -> dict[str, tuple[str, ...]]:
+    """Block -> where its terminals go: "plus → 3 reg, 5 air", and at their other end "supply ← 4 supply". Commons go
+    without saying."""
+    found: dict[str, dict[str, str]] = {}
+    sources = {device.net(out[0]): block for block in device.blocks if (out := device.output(block))}
+    for net, places in device.members.items():
+        ends = [place.split(".", 1) for place in places if "." in place and ".pin " not in place]
+        if any(terminal in _COMMON for _block, terminal in ends):
+            continue
+        blocks = [block for block in dict.fromkeys(block for block, _t in ends) if block in numbers]
+        source = sources.get(net)
+        for block, terminal in ends:
+            others = [b for b in blocks if b != block]
+            if not others or block not in numbers or terminal.startswith("_"):
+                continue
+            arrow = "→"
+            if source in others and not device.blocks[block].inputs.get("pins"):
+                others, arrow = [source], "←"
+            told = f"{arrow} " + ", ".join(f"{numbers[b]} {b}" for b in others)
+            found.setdefault(block, {}).setdefault(told, terminal.replace("_", " "))
+    return {
+        block: tuple(f"{terminal} {told}" for told, terminal in entries.items())
+        for block, entries in found.items()
+    }
+
+
+def feeds_of(device: Device) -> list[tuple[str, str]]:
+    """(block, block) where one's output lies on a net of the other."""
+    found = []
+    outputs: dict[str, str] = {}
+    for block in device.blocks:
+        output = device.output(block)
+        if output:
+            outputs.setdefault(device.net(output[0]), block)
+    for net, source in outputs.items():
+        for place in device.members.get(net, ()):
+            block = place.split(".", 1)[0]
+            if block != source and block in device.blocks:
+                found.append((source, block))
+    return found
