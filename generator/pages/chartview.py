@@ -156,7 +156,7 @@ def joins_of(device: Device, numbers: Mapping[str, int]) -> dict[str, tuple[str,
     """Block -> where its terminals go: "plus → 3 reg, 5 air", and at their other end "supply ← 4 supply". Commons go
     without saying."""
     found: dict[str, dict[str, str]] = {}
-    sources = {device.net(out[0]): block for block in device.blocks if (out := device.output(block))}
+    sources = _rails(device)
     for net, places in device.members.items():
         ends = [place.split(".", 1) for place in places if "." in place and ".pin " not in place]
         if any(terminal in _COMMON for _block, terminal in ends):
@@ -178,15 +178,20 @@ def joins_of(device: Device, numbers: Mapping[str, int]) -> dict[str, tuple[str,
     }
 
 
+def _rails(device: Device) -> dict[str, str]:
+    """Net -> the block of power whose output it is."""
+    found: dict[str, str] = {}
+    for name, block in device.blocks.items():
+        output = device.output(name) if block.kind.group == "Power" else None
+        if output:
+            found.setdefault(device.net(output[0]), name)
+    return found
+
+
 def feeds_of(device: Device) -> list[tuple[str, str]]:
     """(block, block) where one's output lies on a net of the other."""
     found = []
-    outputs: dict[str, str] = {}
-    for block in device.blocks:
-        output = device.output(block)
-        if output:
-            outputs.setdefault(device.net(output[0]), block)
-    for net, source in outputs.items():
+    for net, source in _rails(device).items():
         for place in device.members.get(net, ()):
             block = place.split(".", 1)[0]
             if block != source and block in device.blocks:

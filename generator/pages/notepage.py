@@ -202,7 +202,8 @@ class _Page:
 
     def sheets(self, placed: Sequence[str], readings: ReadingsView) -> dict[str, SheetView]:
         """Every block's sheet, numbered in the order in which they stand on the page."""
-        order = [*placed, *(name for name in self.blocks if name not in placed)]
+        rest = [name for name in self.blocks if name not in placed]
+        order = [*placed, *sorted(rest, key=lambda name: not self._opened(name, readings))]
         return {
             name: self._sheet_view(self.blocks[name], number, len(order), readings)
             for number, name in enumerate(order, start=1)
@@ -210,7 +211,6 @@ class _Page:
 
     def _sheet_view(self, block: Block, number: int, of: int, readings: ReadingsView) -> SheetView:
         flags = readings.flags_of(block.name)
-        failed = any(part.designator in self.failed for part in block.parts if part.designator)
         return block_view(
             block,
             self._title_block(block, f"{number}/{of}"),
@@ -218,8 +218,13 @@ class _Page:
             marks=Marks(flags, self.failed, self.note.device.plate.protection == "I"),
             told=self.cited.get(block.name, set()) | set(flags),
             number=number,
-            opened=bool(flags) or failed,
+            opened=self._opened(block.name, readings),
         )
+
+    def _opened(self, name: str, readings: ReadingsView) -> bool:
+        """Whether something was read at a block, or has failed in it."""
+        parts = (part.designator for part in self.blocks[name].parts if part.designator)
+        return bool(readings.flags_of(name)) or not self.failed.isdisjoint(parts)
 
     def _title_block(self, block: Block, sheet: str) -> TitleBlock:
         return TitleBlock(

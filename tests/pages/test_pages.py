@@ -79,7 +79,8 @@ def test_an_index_never_shows_a_wording_twice() -> None:
 def test_the_indexes_of_the_library(site: Path) -> None:
     for index in ("symptoms", "devices", "parts"):
         titles = re.findall(
-            r'<li><a href="[^"]+">([^<]+)</a>(?: <span class="count">|<)', (site / index / "index.html").read_text()
+            r'<li><a href="[^"]+">([^<]+)</a>(?: <span class="count">|<)',
+            (site / index / "index.html").read_text(),
         )
         assert titles and len(set(titles)) == len(titles), index
 

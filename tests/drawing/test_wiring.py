@@ -1,0 +1,144 @@
+"""Each drawing's connections against the kind's own wiring, so that a drawing cannot differ from what is computed.
+
+The sheet knows its wires; the network knows its nets. Both are brought to the same form: for every net, the parts with
+a designator that lie on it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+import pytest
+
+from generator.circuit import catalogue
+from generator.circuit.block import Block
+from generator.circuit.circuit import Mains, build_block
+from generator.circuit.network.sources import Rail
+from generator.circuit.network.wiring import wire
+from generator.circuit.sheet import Line
+from generator.drawing import symbols
+from generator.drawing.layout import Layout
+from generator.drawing.sheet import Sheet
+
+Point = tuple[float, float]
+HALF = symbols.LENGTH * symbols.UNIT / 2
+
+
+class Drawn:
+    """The nets of a sheet: polylines of wire, and the ends of parts that lie on them."""
+
+    def __init__(self, block: Block) -> None:
+        sheet = Sheet()
+        block.kind.draw(block, sheet)
+        self.layout = Layout(sheet)
+        self.wires: list[list[Point]] = []
+        self.ends: list[tuple[str, Point]] = []
+        for places in sheet.wires:
+            self.wires.append(self._bent([self.layout.point(p) for p in places]))
+        for v in sheet.verticals:
+            x, top, bottom = self.layout.x[v.column], self.layout.y[v.first], self.layout.y[v.last]
+            middle = (self.layout.y[v.segment[0]] + self.layout.y[v.segment[1]]) / 2
+            self._two(named(v.lines), (x, top), (x, middle - HALF), (x, middle + HALF), (x, bottom))
+        for h in sheet.horizontals:
+            y, first, last = self.layout.y[h.row], self.layout.x[h.first], self.layout.x[h.last]
+            middle = (first + last) / 2
+            name = named(h.lines)
+            if not h.symbol.svg.count("<path") or "current" in name:
+                continue
+            if h.symbol.box[3] - h.symbol.box[1] <= 10.5:  # the arrow of a current: wire, no part
+                self.wires.append([(first, y), (last, y)])
+            else:
+                self._two(name, (first, y), (middle - HALF, y), (middle + HALF, y), (last, y))
+        for d in sheet.devices:
+            x, y = self.layout.x[d.column] + d.origin[0], self.layout.y[d.row] + d.origin[1]
+            for anchor, (dx, dy) in d.symbol.anchors.items():
+                if anchor not in ("center", "vd", "vs", "tapS2"):
+                    self.ends.append((named(d.lines), (x + dx, y + dy)))
+
+    @staticmethod
+    def _bent(points: list[Point]) -> list[Point]:
+        """A wire runs along the row first, then the column."""
+        path = [points[0]]
+        for x, y in points[1:]:
+            if abs(x - path[-1][0]) > 0.01 and abs(y - path[-1][1]) > 0.01:
+                path.append((x, path[-1][1]))
+            path.append((x, y))
+        return path
+
+    def _two(self, name: str, a: Point, a_end: Point, b_end: Point, b: Point) -> None:
+        self.wires += [[a, a_end], [b_end, b]]
+        self.ends += [(name, a_end), (name, b_end)]
+
+    def nets(self) -> list[frozenset[str]]:
+        """The parts on each net."""
+        parent = list(range(len(self.wires)))
+
+        def root(n: int) -> int:
+            while parent[n] != n:
+                n = parent[n]
+            return n
+
+        for n, one in enumerate(self.wires):
+            for m, other in enumerate(self.wires[:n]):
+                if any(on(p, other) for p in (one[0], one[-1])) or any(
+                    on(p, one) for p in (other[0], other[-1])
+                ):
+                    parent[root(n)] = root(m)
+        found: dict[object, set[str]] = {}
+        for position, (name, point) in enumerate(self.ends):
+            nets = {root(n) for n, path in enumerate(self.wires) if on(point, path)}
+            for net in nets or {("alone", position)}:
+                found.setdefault(net, set()).add(name)
+        return [frozenset(parts - {""}) for parts in found.values()]
+
+
+def on(point: Point, path: list[Point]) -> bool:
+    """Whether a point lies on a polyline, its ends and corners included."""
+    x, y = point
+    for (ax, ay), (bx, by) in zip(path, path[1:]):
+        if min(ax, bx) - 0.3 <= x <= max(ax, bx) + 0.3 and min(ay, by) - 0.3 <= y <= max(ay, by) + 0.3:
+            return True
+    return len(path) == 1 and abs(path[0][0] - x) < 0.3 and abs(path[0][1] - y) < 0.3
+
+
+def named(lines: Iterable[Line]) -> str:
+    """The designator of a label, "" where there is none."""
+    return next((line.of or line.text for line in lines if line.style == "d"), "")
+
+
+def computed(block: Block) -> list[frozenset[str]]:
+    """The parts on each net of the kind's own wiring."""
+    wired = wire(block, set())
+    if wired is None:
+        return []
+    one = {f"{block.name}.{b}" if "." not in b else b: a for a, b in wired.same}
+    found: dict[str, set[str]] = {}
+    for element in wired.elements:
+        for net in element.nets:
+            net = one.get(net, net)
+            net = net if "." in net else f"{block.name}.{net}"
+            # a rectified rail stands for its diodes as a whole, which lie on neither of its commons by themselves
+            found.setdefault(net, set()).add("" if isinstance(element, Rail) else element.called)
+    return [frozenset(parts - {""}) for parts in found.values()]
+
+
+def shared(nets: list[frozenset[str]], parts: set[str]) -> set[frozenset[str]]:
+    """The nets on which two or more of the parts meet."""
+    return {net & parts for net in nets if len(net & parts) > 1}
+
+
+def cases() -> list[tuple[str, int]]:
+    return [(name, n) for name in catalogue.names() for n in range(1 + len(catalogue.kind(name).variants))]
+
+
+@pytest.mark.parametrize(("name", "number"), cases())
+def test_what_is_drawn_is_what_is_computed(name: str, number: int) -> None:
+    kind = catalogue.kind(name)
+    changes = {} if number == 0 else kind.variants[number - 1].changes
+    block, troubles = build_block(name, kind.example_with(changes), Mains())
+    assert block is not None, troubles
+    wired, drawn = computed(block), Drawn(block).nets()
+    parts = {part for net in wired for part in net} & {part for net in drawn for part in net}
+    if len(parts) < 2:
+        pytest.skip("not wired, or nothing that two nets could tell apart")
+    assert shared(drawn, parts) == shared(wired, parts)
