@@ -5,15 +5,14 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
+from generator.circuit.device import NOTHING, Device, PlaceError, assemble
+from generator.circuit.network.newton import NoOperatingPoint
 from generator.language import _
 from generator.notation.quantity import format_band, format_value
 from generator.notes.note import Note
 from generator.pages.readingview import ReadingsView
-
-if TYPE_CHECKING:
-    from generator.circuit.device import Device
 
 MOST_ROWS = 14
 HARDLY = 0.03  # share of a value
@@ -51,9 +50,6 @@ class Chart:
 
 def device_of(note: Note) -> Device | None:
     """The note's blocks as one device; None where they make none that can be solved."""
-    from generator.circuit.device import NOTHING, assemble
-    from generator.circuit.network.newton import NoOperatingPoint
-
     if not note.circuit.blocks:
         return None
     try:
@@ -100,8 +96,6 @@ def chart_view(device: Device, note: Note, readings: ReadingsView, nets: Mapping
 
 def _read(device: Device, note: Note, readings: ReadingsView) -> dict[tuple[str, str], ChartCell]:
     """(net, state) -> what was read there."""
-    from generator.circuit.device import PlaceError
-
     found: dict[tuple[str, str], ChartCell] = {}
     when = {(r.block, r.value, r.read): getattr(r, "when", "") for r in note.readings}
     first = device.states[0].name if device.states else ""

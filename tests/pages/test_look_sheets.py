@@ -79,6 +79,7 @@ def test_a_small_drawing_fits_a_phone() -> None:
 def test_ratings_and_values_stand_clear_of_each_other(browser: Any, site: Path, width: int) -> None:
     """Whatever plan a sheet has: its three parts do not meet, and none is narrower than its words."""
     with opened(browser, site, LONG_NOTE, width=width) as tab:
+        tab.evaluate("document.querySelectorAll('details').forEach(d => { d.open = true })")
         bad = tab.evaluate("""() => [...document.querySelectorAll('.sheet-body')].flatMap(body => {
             const parts = [...body.children].map(e => e.getBoundingClientRect()), found = [];
             parts.forEach((a, i) => parts.slice(0, i).forEach(b => {
