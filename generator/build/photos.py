@@ -23,7 +23,7 @@ from generator.prose.photos import Photo, Refused, Size
 if TYPE_CHECKING:
     from PIL import Image
 
-WIDTHS = (480, 960, 1600)
+WIDTHS = (480, 960, 1600, 2560)  # the largest shows the print on a board
 STRIP = 256  # rows of a large picture that are converted at a time
 _LARGEST_MADE = 64 * 1024 * 1024  # bytes of a file that is made of a photo; it is far smaller
 _RECIPE = 2  # to be raised when what is made of a photo changes: old entries of the cache are then left alone
