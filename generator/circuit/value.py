@@ -32,6 +32,7 @@ class Value:
     impedance: str = ""
     across: str = ""
     averages_to: str = ""
+    wave: str = ""  # what it is to a meter: a key of notation.reading.WAVES, "" where that is left open
 
 
 @dataclass(frozen=True)

@@ -133,6 +133,8 @@ def _spot(circuit: Circuit, spot: Spot, sound: Band, slack: float) -> dict[str, 
         "block": spot.block, "value": spot.value, "called": value_name(spot.value), "unit": definition.unit, "band": sound,
         "at": _(definition.at), "slack": _digits(slack),
     }  # fmt: skip
+    if definition.wave:
+        entry["wave"] = definition.wave
     if definition.hazard:
         entry["hazard"] = definition.hazard
     if definition.cold or definition.unit == "ohm":

@@ -105,7 +105,8 @@ def _judged(circuit: Circuit, taken: Taken, meter: Meter) -> Judged:
             taken, None, None, False, f"{taken.block}.{taken.value} is no value of this note's blocks"
         )
     try:
-        shown = read_shown(taken.read, expected.unit, read_accuracy(taken.accuracy, meter))
+        wave = expected.definition.wave if expected.definition else ""
+        shown = read_shown(taken.read, expected.unit, read_accuracy(taken.accuracy, meter), wave)
     except QuantityError as error:
         return Judged(taken, None, None, False, error.what, error.hint)
     at_work = not _NOT_AT_WORK.search(taken.condition.strip())

@@ -247,3 +247,20 @@ def test_an_ac_range_shows_rms() -> None:
 
 def test_shown_keeps_the_range() -> None:
     assert isinstance(found := read_shown("231 V AC", "V", Meter()), Shown) and found.range == "ac"
+
+
+def test_ac_of_a_peak_and_of_a_ripple_at_the_bench() -> None:
+    """231 V RMS have a crest of 326.7 V; a ripple's RMS is no peak-to-peak value (definition of RMS, by hand)."""
+    from generator.circuit.circuit import Mains, build_block
+    from generator.diagnosis.bench import fitting
+
+    inlet, _ = build_block("mains-inlet", {"load": "100 W", "fuse": "F1 2A"}, Mains())
+    assert inlet is not None
+    judged = fitting(inlet, [("peak", "231 V AC")])
+    assert judged.problems == [] and judged.judgement is not None
+    shown = judged.judgement.judged[0].shown
+    assert shown is not None and shown.value == pytest.approx(326.68, abs=0.01)
+    supply, _ = build_block(
+        "transformer-supply", {"secondary": "12 V", "smoothing": "C3 1000u", "load": "120 mA"}, Mains()
+    )
+    assert supply is not None and "RMS of a ripple" in fitting(supply, [("ripple", "1.2 V AC")]).problems[0]

@@ -106,7 +106,7 @@ class BoostConverter(Kind):
               interior=True),
         Value("switch_voltage", "V", "across the open switch", "output + diode_drop", IDEAL, at=_SCOPE),
         Value("ripple", "V", "peak-to-peak at the output, by the capacitance", "I·duty/(frequency·capacitor)", TRIANGLE,
-              at="across the output capacitor, oscilloscope", interior=True),
+              at="across the output capacitor, oscilloscope", interior=True, wave="peak to peak"),
         Value("esr_ripple", "V", "peak-to-peak at the output, by the series resistance, in which the diode's current jumps up to "
               "the peak", "esr·peak_current", "Ohm's law", at="across the output capacitor, oscilloscope", interior=True),
     )  # fmt: skip

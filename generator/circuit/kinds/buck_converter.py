@@ -101,7 +101,7 @@ class BuckConverter(Kind):
         Value("peak_current", "A", "the highest in inductor and switch", "I + ripple_current/2", IDEAL, measurable=False, interior=True),
         Value("input_current", "A", "mean drawn from the input", "duty·I", "charge balance", at="in series with the input"),
         Value("ripple", "V", "peak-to-peak at the output, by the capacitance", "inductor·(peak_current − I)²·(1/u + 1/w)/(2·capacitor)",
-              TRIANGLE, at="across the output capacitor, oscilloscope", interior=True),
+              TRIANGLE, at="across the output capacitor, oscilloscope", interior=True, wave="peak to peak"),
         Value("esr_ripple", "V", "peak-to-peak at the output, by the series resistance", "esr·ripple_current", "Ohm's law",
               at="across the output capacitor, oscilloscope", interior=True),
     )  # fmt: skip

@@ -124,7 +124,7 @@ class Heater(Kind):
         Value("power_at_supply", "W", "what it takes at the supply", "supply²/resistance", "Joule's law",
               at="power meter at the plug"),
         Value("current", "A", "through element and contact", "supply/resistance", "Ohm's law",
-              at="clamp meter around one wire", hazard="mains"),
+              at="clamp meter around one wire", hazard="mains", wave="rms"),
         Value("heat_time", "s", "until it is warm", "mass·heat_capacity·rise/(power_at_supply·efficiency)",
               "definition of specific heat", at="watch and thermometer"),
         Value("thermostat_band", "K", "from where the thermostat opens to where it closes", "opens − closes",

@@ -235,9 +235,9 @@ class MainsInlet(Kind):
     values = (
         Value("current", "A", "RMS current that the load draws", "load/(supply·power_factor)",
               "active power of a sine", at="in series with the load, or a clamp around one line",
-              hazard="mains"),
+              hazard="mains", wave="rms"),
         Value("peak", "V", "crest of the mains that reaches the load", "supply·√2", "crest of a sine",
-              at="live to neutral at the load; a meter's AC range shows this divided by √2", hazard="mains"),
+              at="live to neutral at the load; a meter's AC range shows this divided by √2", hazard="mains", wave="sine peak"),
         Value("fuse_margin", "", "how many times the load's current the fuse is rated for", "fuse/current",
               "definition", measurable=False),
         Value("surge_current", "A", "plugged in at the crest, cold", "peak/surge_ohm", "Ohm's law", measurable=False,

@@ -301,14 +301,14 @@ class MainsRectifier(Kind):
     f = param.Quantity("Hz", "mains frequency", default=param.FREQUENCY)
 
     values = (
-        Value("peak", "V", "DC on the bulk, nothing drawn", "supply·√2 − n·diode_drop", PEAK, at=_BULK + ", load off", hazard="mains"),
+        Value("peak", "V", "DC on the bulk, nothing drawn", "supply·√2 − n·diode_drop", PEAK, at=_BULK + ", load off", hazard="mains", wave="dc"),
         Value("high_mains_peak", "V", "the same at the top of the mains band", "supply_top·√2 − n·diode_drop", PEAK, measurable=False),
         Value("ripple", "V", "peak-to-peak ripple under load", "v_top − trough", STEADY,
-              at=_BULK + ", oscilloscope with an isolated probe", hazard="mains"),
+              at=_BULK + ", oscilloscope with an isolated probe", hazard="mains", wave="peak to peak"),
         Value("trough", "V", "lowest voltage between two crests", "v_off − load·t_off/bulk", STEADY,
-              at=_BULK + ", oscilloscope with an isolated probe", averages_to="mean", hazard="mains"),
+              at=_BULK + ", oscilloscope with an isolated probe", averages_to="mean", hazard="mains", wave="dc"),
         Value("mean", "V", "what a DC meter shows under load", "area·ripple_frequency", STEADY, at=_BULK + ", under load",
-              hazard="mains"),
+              hazard="mains", wave="dc"),
         Value("ripple_frequency", "Hz", "frequency of the ripple", "2·f", "two crests a period, or one with half-wave",
               at=_BULK + ", frequency range", hazard="mains"),
         Value("surge_current", "A", "plugged in at the crest, cold", "supply·√2/inrush", "Ohm's law", measurable=False),
