@@ -193,16 +193,11 @@ class Device:
         mains = next((block.mains for block in self.blocks.values()), None)
         return mains.frequency if mains else 50.0
 
-    def solved_with(
-        self, changed: Mapping[str, Element], states: Sequence[State], start: Point | None = None
-    ) -> Solved:
-        """States solved with other elements in the place of some. start: a point near by."""
+    def first_with(self, changed: Mapping[str, Mapping[str, float]], start: Point | None = None) -> Solved:
+        """The first state with other parameters of some elements. start: a point near by."""
         from generator.circuit.device.states import solve
-        from generator.circuit.network.phasors import MainsSide
 
-        elements = [changed.get(name, element) for name, element in self.elements.items()]
-        side = MainsSide(elements, self._frequency, self.mains_commons)
-        return solve(self, self._system(elements), side, states, start)
+        return solve(self, self.system, self.side, self.states[:1], start, changed)
 
     @cached_property
     def solved(self) -> Solved:

@@ -61,7 +61,7 @@ def settle(device: Device) -> tuple[dict[str, Element], Point | None]:
     drawn: dict[str, float] = {}
     point: Point | None = None
     for _ in range(ROUNDS):
-        solved = device.solved_with(now, device.states[:1], point)
+        solved = device.first_with({name: element.nominal() for name, element in now.items()}, point)
         point = solved.point
         before = dict(drawn)
         for name, (block, _parameter, plus, minus) in rails.items():

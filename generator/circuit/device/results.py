@@ -73,7 +73,7 @@ def ends(device: Device, state: str) -> tuple[Array, Array]:
     """The lowest and the highest of every unknown of the direct-current side in a state."""
     around, own = device.around(state), device.solved.changes[device.row(state)]
     axes = [axis for axis in device.axes if any(name in device.system.of for name in axis.moves)]
-    both = around.solve(around.changes(ends_of(axes), own)).x - around.x
+    both = around.solve(around.changes(ends_of(axes), own), near=True).x - around.x
     down, up = both[0::2], both[1::2]
     low = around.x + np.minimum(0.0, np.minimum(down, up)).sum(0)
     positive = (around.x + both >= 0).all(0) & (

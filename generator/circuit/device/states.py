@@ -89,10 +89,12 @@ def together(*several: Changed) -> Changed:
 
 
 def solve(
-    device: Device, system: System, side: MainsSide, states: Sequence[State], start: Point | None = None
-) -> Solved:
+    device: Device, system: System, side: MainsSide, states: Sequence[State], start: Point | None = None,
+    more: Mapping[str, Mapping[str, float]] | None = None,
+) -> Solved:  # fmt: skip
     """Every state, with contacts, fuses and rails in agreement. Raises NoOperatingPoint."""
-    base = [together(driven(device, state), sensed(device, state)) for state in states]
+    own = {name: dict(parameters) for name, parameters in (more or {}).items()}
+    base = [together(own, driven(device, state), sensed(device, state)) for state in states]
     coils = device.coils
     resting = {coil: [0.0] * len(states) for coil in coils}
     now = [contacts(device, resting, row, dict.fromkeys(coils, math.inf)) for row in range(len(states))]

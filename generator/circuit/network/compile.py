@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from functools import cached_property
+from typing import Any
 
 import numpy as np
 
@@ -97,6 +98,39 @@ class System:
             np.add.at(dense[c], (rows, self.plus[:, c]), 1.0)
             np.add.at(dense[c], (rows, self.minus[:, c]), -1.0)
         return dense[:, :, : self.size]
+
+    @cached_property
+    def straight(self) -> Array:
+        """The linear stamps."""
+        return np.flatnonzero(self.form == 0)
+
+    @cached_property
+    def bent_controls(self) -> Array:
+        """W of the nonlinear stamps, (CONTROLS, those, size)."""
+        return self.controls[:, self.nonlinear]
+
+    @cached_property
+    def bent_out(self) -> Array:
+        """U of the nonlinear stamps, (size, those)."""
+        return self.out[:, self.nonlinear]
+
+    @cached_property
+    def _bent_groups(self) -> list[tuple[Any, int, Array, Array]]:
+        """The nonlinear stamps by form: function, numbers, which stamps, their places among the nonlinear ones."""
+        place = {int(m): position for position, m in enumerate(self.nonlinear)}
+        return [
+            (*FORMS[NAMES[form]], members, np.array([place[int(m)] for m in members]))
+            for form, members in self.groups
+            if form != 0
+        ]
+
+    def bent(self, z: Array, numbers: Array) -> tuple[Array, Array]:
+        """As values, of the nonlinear stamps alone."""
+        count = len(self.nonlinear)
+        y, dy = np.empty((*z.shape[:-2], count)), np.empty((*z.shape[:-2], count, CONTROLS))
+        for function, width, members, places in self._bent_groups:
+            y[..., places], dy[..., places, :] = function(z[..., members, :], numbers[..., members, :width])
+        return y, dy
 
     @cached_property
     def base(self) -> Array:

@@ -127,37 +127,28 @@ def iterate(
     anchor: Array | None = None,
 ) -> tuple[Array, Array]:
     """Newton's method from x: (x, which rows converged). hold: S from every net to its anchor (0 V)."""
-    x = x.copy()
-    good = np.zeros(len(x), bool)
-    busy = np.arange(len(x))
+    x, good, busy = x.copy(), np.zeros(len(x), bool), np.arange(len(x))
     z = system.seen(x)
-    diagonal = np.zeros(system.size)
-    diagonal[: system.voltages] = hold
+    if not x.any():
+        _lit(system, z, numbers)
+    linear, shift = _linear(system, numbers, hold, anchor)
     reach = _reach(system, numbers)
     for step in range(steps):
-        own = numbers[busy]
-        y, dy = system.values(z[busy], own)
-        behind = system.seen(x[busy]) - z[busy]
-        bent = y + (dy * behind).sum(-1)
-        left = (
-            x[busy] @ system.constant.T
-            + bent @ system.out.T
-            + diagonal * (x[busy] - (0.0 if anchor is None else anchor[busy]))
-        )
-        change = -_solve(system.jacobian(dy) + np.diag(diagonal), left)
+        own, here = numbers[busy], z[busy]
+        y, dy = system.bent(here, own)
+        bent = y + (dy * (system.seen(x[busy])[:, system.nonlinear] - here[:, system.nonlinear])).sum(-1)
+        left = (linear[busy] @ x[busy][..., None])[..., 0] + shift[busy] + bent @ system.bent_out.T
+        change = -_solve(linear[busy] + system.bent_out @ _weighted(system, dy), left)
         most = FURTHEST if step < 20 else FURTHEST / (step - 18)  # it goes to and fro: shorter steps
-        change[:, : system.voltages] = np.clip(
-            change[:, : system.voltages], -most * reach[busy], most * reach[busy]
-        )
+        top = most * reach[busy]
+        change[:, : system.voltages] = np.clip(change[:, : system.voltages], -top, top)
         x[busy] += change
         wanted = system.seen(x[busy])
-        limited = limit(system, wanted, z[busy], own)
-        scale = np.maximum(
-            np.abs(y).max(-1, initial=0.0), np.abs(x[busy][:, system.voltages :]).max(-1, initial=0.0)
-        )
+        limited = limit(system, wanted, here, own)
+        scale = np.abs(y).max(-1, initial=0.0) + np.abs(x[busy][:, system.voltages :]).max(-1, initial=0.0)
         near = VOLTAGE if step < PATIENT else NEARLY
         quiet = (np.abs(change) <= near * (1 + np.abs(x[busy]))).all(-1)
-        still = np.abs(limited - wanted).max((-1, -2), initial=0.0) == 0
+        still = (limited == wanted).all((-1, -2))
         flows, rules = np.abs(left[:, : system.voltages]), np.abs(left[:, system.voltages :])
         small = (flows.max(-1, initial=0.0) <= 1e-3 * scale + 1e-13) & (
             rules.max(-1, initial=0.0) <= near + CURRENT * scale
@@ -168,19 +159,55 @@ def iterate(
         busy = busy[~done & np.isfinite(change).all(-1)]
         if not busy.size:
             break
-    for _ in range(POLISH if good.any() else 0):  # to the last digit
+    if good.any():
         rows = np.flatnonzero(good)
-        y, dy = system.values(system.seen(x[rows]), numbers[rows])
-        left = x[rows] @ system.constant.T + y @ system.out.T
-        left += diagonal * (x[rows] - (0.0 if anchor is None else anchor[rows]))
-        flows = np.abs(left[:, : system.voltages])
-        if (flows <= allowed(system, x[rows], y, dy)[:, None]).all():
-            break
-        x[rows] -= _solve(system.jacobian(dy) + np.diag(diagonal), left)
-    else:
-        if good.any():
-            good[rows] &= (flows <= allowed(system, x[rows], y, dy)[:, None]).all(-1)
+        x[rows], good[rows] = _polished(system, numbers[rows], x[rows], linear[rows], shift[rows])
     return x, good
+
+
+def _lit(system: System, z: Array, numbers: Array) -> None:
+    """From nothing, junctions start at their knee, from where they are quickly on or off."""
+    for form, members in system.groups:
+        if NAMES[form] == "junction":
+            saturation, width = numbers[:, members, 0], numbers[:, members, 1]
+            lives = saturation > 1e-50
+            knee = width * np.log(width / (np.sqrt(2) * np.maximum(saturation, 1e-50)))
+            z[:, members, 0] = np.where(lives, knee, z[:, members, 0])
+
+
+def _linear(system: System, numbers: Array, hold: float, anchor: Array | None) -> tuple[Array, Array]:
+    """What of the equations does not bend, in each state: (matrix, constant)."""
+    members = system.straight
+    slopes = numbers[:, members, 1:3]
+    weighted = np.einsum("bmc,cmn->bmn", slopes, system.controls[:2, members])
+    matrix = system.constant + system.out[:, members] @ weighted
+    shift = numbers[:, members, 0] @ system.out[:, members].T
+    if hold:
+        at = np.arange(system.voltages)
+        matrix[:, at, at] += hold
+        if anchor is not None:
+            shift[:, : system.voltages] -= hold * anchor[:, : system.voltages]
+    return matrix, shift
+
+
+def _weighted(system: System, dy: Array) -> Array:
+    """The slopes of the stamps that bend, spread over the unknowns: (states, those, size)."""
+    return np.einsum("bmc,cmn->bmn", dy, system.bent_controls)
+
+
+def _polished(system: System, numbers: Array, x: Array, linear: Array, shift: Array) -> tuple[Array, Array]:
+    """To the last digit: (x, where the currents into every net add up)."""
+    fine = np.zeros(len(x), bool)
+    for _ in range(POLISH):
+        z = system.seen(x)
+        y, dy = system.bent(z, numbers)
+        left = (linear @ x[..., None])[..., 0] + shift + y @ system.bent_out.T
+        all_y, all_dy = system.values(z, numbers)
+        fine = (np.abs(left[:, : system.voltages]) <= allowed(system, x, all_y, all_dy)[:, None]).all(-1)
+        if fine.all():
+            break
+        x = x - _solve(linear + system.bent_out @ _weighted(system, dy), left)
+    return x, fine
 
 
 def allowed(system: System, x: Array, y: Array, dy: Array) -> Array:

@@ -204,17 +204,14 @@ def rail(z: Array, p: Array) -> Evaluated:
     """A rectified supply by its curve of volts over amperes taken. z: V plus to minus, branch current (from plus to minus
     through the source, so that what is taken is its negative). p: POINTS currents, rising, then POINTS voltages."""
     taken = -z[..., 1]
-    currents, volts = p[..., :POINTS], p[..., POINTS:]
-    currents, volts = np.broadcast_arrays(currents, volts)
-    at = np.clip((taken[..., None] >= currents).sum(-1) - 1, 0, POINTS - 2)
-    shape = np.broadcast_shapes(at.shape, currents.shape[:-1])
-    at = np.broadcast_to(at, shape)[..., None]
-    currents, volts = (np.broadcast_to(array, (*shape, POINTS)) for array in (currents, volts))
-    i0, i1 = (np.take_along_axis(currents, at + step, -1)[..., 0] for step in (0, 1))
-    v0, v1 = (np.take_along_axis(volts, at + step, -1)[..., 0] for step in (0, 1))
-    slope = (v1 - v0) / (i1 - i0)
-    slope = np.where(taken < i0, -BACK, slope)
-    dy = np.zeros((*shape, CONTROLS))
+    at = np.clip((taken[..., None] >= p[..., :POINTS]).sum(-1) - 1, 0, POINTS - 2)
+    rows = p if p.shape[:-1] == at.shape else np.broadcast_to(p, (*at.shape, p.shape[-1]))
+    flat, first = rows.reshape(-1, p.shape[-1]), at.reshape(-1)
+    each = np.arange(len(first))
+    i0, i1 = flat[each, first].reshape(at.shape), flat[each, first + 1].reshape(at.shape)
+    v0, v1 = flat[each, first + POINTS].reshape(at.shape), flat[each, first + POINTS + 1].reshape(at.shape)
+    slope = np.where(taken < i0, -BACK, (v1 - v0) / (i1 - i0))
+    dy = np.zeros((*at.shape, CONTROLS))
     dy[..., 0], dy[..., 1] = 1.0, slope
     return z[..., 0] - v0 - slope * (taken - i0), dy
 

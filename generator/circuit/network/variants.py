@@ -122,8 +122,11 @@ class Around:
 
     # --- solving --------------------------------------------------------------------------------------------------
 
-    def solve(self, variants: Sequence[Mapping[int, tuple[float, ...]]]) -> Solution:
-        """The operating point of each variant, given as stamp -> numbers. Never raises: see Solution.good."""
+    def solve(self, variants: Sequence[Mapping[int, tuple[float, ...]]], *, near: bool = False) -> Solution:
+        """The operating point of each variant, given as stamp -> numbers. Never raises: see Solution.good.
+
+        near: the changes are small, so that all else is taken as it bends at the point itself.
+        """
         total = len(variants)
         members: list[list[int]] = [list(variant) for variant in variants]
         numbers = [dict(variant) for variant in variants]
@@ -152,11 +155,14 @@ class Around:
                 for row, b in enumerate(chunk):
                     guess[b] = dict(zip(members[b], z[row]))
                 again += [b for b, ok in zip(chunk, done) if ok]
-            todo = self._widened(again, deltas, members)
+            todo = [] if near else self._widened(again, deltas, members)
             if not todo:
                 break
         good[todo] = False
-        self._rescue(np.flatnonzero(~good), members, numbers, deltas, good)
+        if near:
+            deltas[~good] = 0.0
+        else:
+            self._rescue(np.flatnonzero(~good), members, numbers, deltas, good)
         return Solution(self, members, numbers, deltas, good)
 
     def padded(self, members: list[list[int]]) -> Array:
