@@ -1,4 +1,4 @@
-"""What the commands `values` and `lookup` do: from texts on the command line to texts on the terminal."""
+"""What the commands `values`, `lookup` and `export` do: from texts on the command line to texts on the terminal."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from contextlib import closing
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from generator.notes.text import shown
+from generator.notes.text import shown, shown_path
 from generator.problems import ERROR, Problem
 
 if TYPE_CHECKING:
@@ -290,3 +290,56 @@ def _left_out(files: Sequence[str], problems: Sequence[Problem], say: Print) -> 
         more = f" and {len(files) - 3} more" if len(files) > 3 else ""
         say(f"left out, for they cannot be read: {', '.join(files[:3])}{more}; `benchlore inspect` says why")
     return PROBLEMS if files or wrong else DONE
+
+
+def export(
+    file: Path,
+    content: Path,
+    *,
+    skip_broken: bool,
+    tell: Callable[[Sequence[Problem]], int],
+    say: Print,
+) -> int:
+    """Write the notes of a library as records; returns the exit status. With errors nothing is written, unless broken
+    notes are to be left out."""
+    from generator.files import reason
+    from generator.notes.collection import RECORDS_FOLDER
+    from generator.notes.export import records_csv
+    from generator.notes.library import read_library
+
+    if file.suffix.lower() != ".csv":
+        say(f"{file}: a collection is called something.csv")
+        return MISUSED
+    if file.resolve().parent == (content / RECORDS_FOLDER).resolve():
+        say(f"{file}: the library's own notes would count twice; write the collection somewhere else")
+        return MISUSED
+    library = read_library(content)
+    errors = [problem for problem in library.problems if problem.severity == ERROR]
+    broken = {problem.file for problem in errors}
+    notes = [note for note in library.notes if shown_path(content / note.file) not in broken]
+    if errors and (not skip_broken or not notes):
+        status = tell(errors)
+        say(f"nothing was written; {file} is as it was")
+        return status
+    text, problems = records_csv(notes, library.config, content)
+    tell([*errors, *problems])
+    try:
+        _write_whole(file, text)
+    except OSError as error:
+        say(f"{file}: cannot be written: {reason(error)}")
+        return MISUSED
+    say(f"{len(notes)} record{'s' if len(notes) != 1 else ''} in {file}")
+    return PROBLEMS if errors else DONE
+
+
+def _write_whole(file: Path, text: str) -> None:
+    """Write a file in the place of another, whole or not at all. Raises OSError."""
+    new = file.with_name(f".{file.name}.new")
+    new.unlink(missing_ok=True)
+    try:
+        with new.open("x", encoding="utf-8", newline="") as out:
+            out.write(text)
+        new.replace(file)
+    except OSError:
+        new.unlink(missing_ok=True)
+        raise

@@ -98,6 +98,13 @@ def _parser() -> tuple[argparse.ArgumentParser, list[str]]:
     )
 
     made = command(
+        "export", _export, "write the library as records of the Open Repair Data Standard v0.3", EXPORT
+    )
+    made.add_argument("file", type=Path, metavar="FILE.csv", help="the collection to write")
+    _content(made)
+    made.add_argument("--skip-broken", action="store_true", help="leave out notes with errors, and say which")
+
+    made = command(
         "schema",
         _schema,
         "print the JSON Schema of a note, for editors",
@@ -152,6 +159,10 @@ WRITEUP = """\
 examples:
   benchlore writeup "electric blanket"
   benchlore writeup kettle --blocks mains-inlet,heater
+"""
+EXPORT = """\
+One row a note: what came, what was wrong, what became of it. It goes into the records/ folder of another library,
+or to whoever collects such records. Its id is the group's name and the note's number, so give every note its number.
 """
 VALUES = """\
 Values are written as at the bench: 4k7, 470n, 1000u, 12 V, 120 mA, 47k..56k, 12 V 5%, marked 103.
@@ -279,6 +290,12 @@ def _writeup(chosen: Any) -> int:
     for path in written:
         out(path)
     return DONE
+
+
+def _export(chosen: Any) -> int:
+    from generator.bench import export
+
+    return export(chosen.file, chosen.content, skip_broken=chosen.skip_broken, tell=_tell, say=say)
 
 
 def _schema(chosen: Any) -> int:

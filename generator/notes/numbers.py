@@ -1,0 +1,50 @@
+"""The numbers of a library's notes: those that are stated never change; the others follow the highest of them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from typing import NamedTuple
+
+FIRST_NUMBER = 101  # of a library's notes: no resistor begins with a black band
+
+
+class Numbered(NamedTuple):
+    """A note as far as its number goes; stated is None where it does not say."""
+
+    date: str
+    slug: str
+    stated: int | None
+
+
+def number_notes(notes: Iterable[Numbered]) -> dict[str, int]:
+    """Slug -> number. Notes without one are numbered by date, then by slug, from behind the highest stated one.
+
+    Of two notes that state one number the first has it; the other counts as one without.
+    """
+    ordered = sorted(notes)
+    found: dict[str, int] = {}
+    taken: set[int] = set()
+    for note in ordered:
+        if note.stated is not None and note.stated not in taken:
+            found[note.slug] = note.stated
+            taken.add(note.stated)
+    after = next_number(taken)
+    for note in ordered:
+        if note.slug not in found:
+            found[note.slug] = after
+            after += 1
+    return found
+
+
+def next_number(stated: Iterable[int]) -> int:
+    """The number behind the highest stated one."""
+    return max([FIRST_NUMBER - 1, *stated]) + 1
+
+
+def twice(notes: Iterable[Numbered]) -> Mapping[int, Sequence[str]]:
+    """Number -> the slugs of all notes that state it, of numbers that more than one states."""
+    held: dict[int, list[str]] = {}
+    for note in sorted(notes):
+        if note.stated is not None:
+            held.setdefault(note.stated, []).append(note.slug)
+    return {number: slugs for number, slugs in held.items() if len(slugs) > 1}
