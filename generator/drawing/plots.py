@@ -97,7 +97,7 @@ class _Plot:
         y_name, y_unit, y_low, y_high = self.d.y
         right, foot = LEFT + WIDE, TOP + TALL
         parts = []
-        for value in _decades(x_low, x_high) if self.d.log else _ticks(x_low, x_high):
+        for value in _decades(x_low, x_high) if self.d.log else _ticks(x_low, x_high, x_unit):
             px = self.x(value)
             parts.append(f'<path class="grid" d="M{px:.1f},{TOP:g}V{foot:g}"/>')
             parts.append(
@@ -127,20 +127,22 @@ class _Plot:
         return f'<path class="curve{aside}" d="M{path}"/>'
 
     def _names(self) -> str:
-        """Which line is which, above the field, where there is more than one."""
-        lines = [c for c in self.d.curves if not c.area]
-        if len(lines) < 2:
+        """Which line and which area is which, above the field, where there is more than one."""
+        if len(self.d.curves) < 2:
             return ""
-        parts, right = [], LEFT + WIDE
-        for curve in reversed(lines):
-            text = _word(curve.name)
+        parts, right = [], LEFT + WIDE + (self.column + 18 if self.labels else 0)
+        for curve in reversed(self.d.curves):
+            text, thin = _word(curve.name), " thin" if curve.aside else ""
             parts.append(
                 f'<text x="{right:.1f}" y="14" text-anchor="end" {fitted(text, SIZE)}>{escape(text)}</text>'
             )
             right -= width(text) + 6
-            parts.append(
-                f'<path class="curve{" thin" if curve.aside else ""}" d="M{right - 22:.1f},10H{right:.1f}"/>'
-            )
+            if curve.area:
+                parts.append(
+                    f'<path class="area{thin}" d="M{right - 18:.1f},5H{right:.1f}V15H{right - 18:.1f}Z"/>'
+                )
+            else:
+                parts.append(f'<path class="curve{thin}" d="M{right - 22:.1f},10H{right:.1f}"/>')
             right -= 34
         return "".join(parts)
 
@@ -152,9 +154,9 @@ class _Plot:
             px, py = self.x(mark.x), self.y(mark.y)
             if mark.level:
                 parts.append(f'<path class="level" d="M{LEFT:g},{py:.1f}H{right:g}"/>')
-                px = right
+            # from the edge of the field, at the height of the mark: within it a leader would lie on the curve
             parts.append(
-                f'<path class="leader" d="M{px:.1f},{py:.1f}L{right + 8:g},{row:.1f}H{right + 14:g}"/>'
+                f'<path class="leader" d="M{right - 4:g},{py:.1f}h4L{right + 8:g},{row:.1f}H{right + 14:g}"/>'
             )
             if not math.isnan(mark.x_high):
                 reach = self.x(mark.x_high) - px
@@ -213,9 +215,11 @@ def _power(size: float) -> float:
     return min(steps, key=lambda step: abs(math.log(size / step)))
 
 
-def _ticks(low: float, high: float) -> list[float]:
-    """Round places from low to high, some five of them."""
+def _ticks(low: float, high: float, unit: str = "") -> list[float]:
+    """Round places from low to high, some five of them; of an angle, eighths of a turn."""
     rough = (high - low) / TICKS
+    if unit == "degree":
+        return [45.0 * n for n in range(math.ceil(low / 45), math.floor(high / 45) + 1)]
     size = 10.0 ** math.floor(math.log10(rough))
     step = next(size * m for m in (1, 2, 5, 10) if size * m >= rough * 0.999)
     first = math.ceil(low / step - 1e-9)

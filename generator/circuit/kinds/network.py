@@ -89,26 +89,35 @@ class Network(Kind):
         """Its parts are the block's extra parts, which the device wires."""
 
     def draw(self, block: Block, sheet: Sheet) -> None:
-        """Column by column in the order written; each net a line."""
+        """Column by column in the order written; each net a line, ordered by its volts. What has three ends stands below
+        them, its wires led up to their nets."""
         extras = [extra for _, extra in readable(block.inputs["parts"])]
         rows = rows_of(extras)
-        ends: dict[str, list[int]] = {net: [] for net in rows}
-        for column, extra in enumerate(extras, 1):
-            for net in extra.nets:
-                ends[net].append(column)
+        below = 1 + max(rows.values())
+        ends: dict[str, list[int]] = {net: [0] for net in rows}
+        column = 1
+        for extra in extras:
             label = label_of(extra.part, "")
             at = [rows[net] for net in extra.nets]
             if len(at) == 2:
                 word = SYMBOLS.get(extra.sort, extra.sort)
-                sheet.down(word, column, min(at), max(at), label, reverse=at[0] > at[1])
-            else:
-                pins = dict(zip(at, SORTS[extra.sort].terminals))
-                places = sheet.box(column, min(at), max(at), label, left=pins)
-                for row in pins:
-                    sheet.wire((column - 1, row), places[f"left {row}"])
-                    ends[extra.nets[at.index(row)]].append(column - 1)
+                first, last = min(at), max(at)
+                segment = (first, first + 1)
+                sheet.down(word, column, first, last, label, reverse=at[0] > at[1], segment=segment)
+                for net in extra.nets:
+                    ends[net].append(column)
+                column += 1
+                continue
+            pins = {below + n: name for n, name in enumerate(SORTS[extra.sort].terminals)}
+            box = column + len(pins)
+            places = sheet.box(box, below, below + len(pins) - 1, label, left=pins)
+            for n, net in enumerate(extra.nets):
+                rise = box - 1 - n  # the uppermost pin next to the box, so that no two of them cross
+                sheet.wire((rise, rows[net]), (rise, below + n), places[f"left {below + n}"])
+                ends[net].append(rise)
+            column = box + 1
         for net, row in rows.items():
-            columns = sorted({0, *ends[net]})
-            sheet.wire(*((column, row) for column in columns))
+            columns = sorted(set(ends[net]))
+            sheet.wire((0, row), (columns[-1], row))
             sheet.port(0, row, [Line(net, "r")])
-            sheet.dot(*((column, row) for column in columns[1:-1]))
+            sheet.dot(*((at, row) for at in columns[1:-1]))
