@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from typing import TYPE_CHECKING
 
 from generator.circuit import param
 from generator.circuit.block import (
@@ -20,9 +21,15 @@ from generator.circuit.block import (
 )
 from generator.circuit.formula import parallel
 from generator.circuit.labels import computed, named, part_label
+from generator.circuit.network.chips import Amplifier
+from generator.circuit.network.element import exact
+from generator.circuit.network.sources import Source
 from generator.circuit.ratings import rating, within
 from generator.circuit.says import _, measured
 from generator.circuit.sheet import Line, Sheet
+
+if TYPE_CHECKING:
+    from generator.circuit.network.wiring import Wiring
 
 GAIN = "non-inverting amplifier with ideal feedback"
 CUTOFF = "RC high-pass: 1/(2π·R·C)"
@@ -229,6 +236,11 @@ class AudioStage(Kind):
             found["idle_current"] = 0.0 if math.isinf(x.emitter_resistor) else STATED
         if math.isinf(x.feedback):
             found.pop("gain")
+        if math.isinf(
+            x.input_resistor or 0.0
+        ):  # the input floats: where the output then stands, nobody can say
+            for name in ("output_dc", "swing", "output_power", "speaker_dc"):
+                found.pop(name, None)
         return found
 
     def checks(self, block: Block) -> list[Check]:
@@ -264,6 +276,39 @@ class AudioStage(Kind):
         for name in ("bias_capacitor", "output_capacitor", "gain_capacitor", "input_capacitor"):
             found += rating(block, name, "V", supply.high, "sees at most")
         return found
+
+    def wire(self, block: Block, w: Wiring) -> None:
+        """Bias and input into the + input, the feedback from the output to the - input, the loudspeaker behind its capacitor."""
+        w.supply("supply", "supply")
+        w.resistor("bias_upper", "supply", "_bias")
+        w.resistor("bias_lower", "_bias", "common")
+        w.capacitor("bias_capacitor", "_bias", "common")
+        if not w.resistor("input_resistor", "_bias", "_plus"):
+            w.same("_bias", "_plus")
+        if not w.capacitor("input_capacitor", "input", "_plus"):
+            w.same("input", "_plus")
+        w.resistor("feedback", "_stage", "_minus")
+        foot = "_gain" if w.has("gain_capacitor") else "common"
+        w.resistor("gain_resistor", "_minus", foot)
+        w.capacitor("gain_capacitor", "_gain", "common")
+        if not w.capacitor("output_capacitor", "_stage", "out"):
+            w.same("_stage", "out")
+        w.resistor("load", "out", "common")
+        lost = w.number("saturation")
+        w.add(
+            Amplifier(
+                **w.who("amplifier"), plus="_plus", minus="_minus", output="_stage", supply="supply", common="common",
+                ohms=exact(0.1), low=lost, lost=lost,
+            )
+        )  # fmt: skip
+        if w.has("emitter_resistor") and w.has("emitter_voltage"):
+            stated = w.number("emitter_voltage")
+            w.add(Source(**w.who("emitter_voltage", ()), plus="_emitter", minus="common", volts=stated))
+            w.resistor("emitter_resistor", "_emitter", "common")
+            w.amps("idle_current", "emitter_resistor")
+        w.volts("mid_rail", "_bias")
+        w.volts("output_dc", "_stage")
+        w.volts("speaker_dc", "out")
 
     def draw(self, block: Block, sheet: Sheet) -> None:
         """Bias divider and input on the left, the amplifier with its feedback in the middle, the loudspeaker on the right."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from generator.circuit import param
 from generator.circuit.block import STATED, Block, Check, Formula, Found, Kind, Point, Solved, Value, Variant
@@ -15,6 +15,9 @@ from generator.circuit.says import _, measured, phrase
 from generator.circuit.sheet import Line, Sheet
 from generator.circuit.switching import is_inductive, load_symbol, transistor_label, vet_load
 from generator.notation.parts import Part
+
+if TYPE_CHECKING:
+    from generator.circuit.network.wiring import Wiring
 
 ON_RESISTANCE = "the channel as a resistance (MOSFET data sheets)"
 
@@ -93,6 +96,16 @@ def _pnp(x: Point) -> Found:
         found["forced_gain"] = STATED
     found["transistor_power"] = STATED
     return found
+
+
+def _load_ohm(x: Point) -> float:
+    """The load in ohm; one given as a current counts as the resistance that takes it with the transistor fully on."""
+    if x.failed("load") == "open":
+        return math.inf
+    if x.load_is != "A":
+        return float(x.load)
+    left = x.vce_sat if is_pnp(x) else x.load * x.transistor_rds
+    return max(0.0, x.supply - left) / x.load
 
 
 def _saturated(x: Point) -> float:
@@ -319,6 +332,30 @@ class HighSideSwitch(Kind):
                 ("transistor", f"states {missing}", "Q2 hfe100 for a PNP, Q2 vth2 rds0R05 for a P-channel")
             )
         return found
+
+    def wire(self, block: Block, w: Wiring) -> None:
+        """The transistor from the supply to the load, its control through the resistor to the drive, which is low to switch on."""
+        x = block.point
+        w.supply("supply", "supply")
+        w.drive("drive_low", "drive", on="drive_low", idle="drive_high", inverse=True)
+        w.resistor("base", "drive", "_control")
+        w.resistor("pull_up", "supply", "_control")
+        if is_pnp(x):
+            w.transistor(
+                "transistor", "_control", "out", "supply", hfe="transistor_hfe", vbe="vbe", vce_sat="vce_sat",
+                at=block.solved["base_current"], forced=block.solved.get("forced_gain", 0.0), pnp=True,
+            )  # fmt: skip
+        else:
+            above = block.solved["gate_voltage"] - x.transistor_vth
+            w.mosfet(
+                "transistor", "_control", "out", "supply", vth="transistor_vth", rds="transistor_rds",
+                at=above if above > 0 else x.transistor_vth, p_channel=True,
+            )  # fmt: skip
+            w.volts("gate_voltage", "supply", "_control")
+        w.winding("load", "out", "common", _load_ohm)
+        w.diode("flyback", "common", "out", required=False)
+        w.volts("output_voltage", "out")
+        w.amps("load_current", "load")
 
     def draw(self, block: Block, sheet: Sheet) -> None:
         """Supply on top, the transistor under it, the load down to common, the drive from the left."""

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from generator.circuit import param
 from generator.circuit.block import STATED, Block, Check, Formula, Found, Kind, Point, Solved, Value, Variant
 from generator.circuit.labels import computed, named, part_label
@@ -9,6 +11,9 @@ from generator.circuit.ratings import rating, within
 from generator.circuit.says import _
 from generator.circuit.sheet import Line, Sheet
 from generator.notation.parts import type_of_capacitor
+
+if TYPE_CHECKING:
+    from generator.circuit.network.wiring import Wiring
 
 LARGEST_SLIP = 0.3  # beyond it the speed or the number of poles is misread; common practice, no source
 
@@ -152,6 +157,18 @@ class InductionMotor(Kind):
         if running is not None:
             found += rating(block, "main", "A", running.high, "carries")
         return found
+
+    def wire(self, block: Block, w: Wiring) -> None:
+        """The windings as an ohmmeter finds them with the plug out; turning, they are no plain impedances."""
+        w.supply("supply", "live", "neutral", ac=True)
+        w.common("neutral", mains=True)
+        w.winding("main", "live", "neutral")
+        if w.has("auxiliary"):
+            w.winding("auxiliary", "_auxiliary", "neutral")
+            if not w.capacitor("capacitor", "live", "_auxiliary"):
+                w.same("live", "_auxiliary")
+            else:
+                w.ohms("main_to_auxiliary", "live", "_auxiliary")
 
     def draw(self, block: Block, sheet: Sheet) -> None:
         """The main winding across the mains, the auxiliary one with its capacitor beside it, the rotor as a motor between."""

@@ -3,14 +3,19 @@
 from __future__ import annotations
 
 import math
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from generator.circuit import param
 from generator.circuit.block import STATED, Block, Check, Formula, Found, Kind, Point, Solved, Value, Variant
 from generator.circuit.divided import OHMS_LAW
 from generator.circuit.labels import computed, label_of, part_label, written
+from generator.circuit.network.element import exact
+from generator.circuit.network.passive import NONE, Contact, Resistor
 from generator.circuit.says import _
 from generator.circuit.sheet import Line, Sheet
+
+if TYPE_CHECKING:
+    from generator.circuit.network.wiring import Wiring
 
 CODE = "converter whose reference is the ladder's supply"
 CONTACT = "voltage divider: the resistance that brings the level half-way to the next"
@@ -195,6 +200,30 @@ class KeyLadder(Kind):
         if key.startswith("key_"):
             return "this key is dead"
         return super().remark(x, key, mode)
+
+    def wire(self, block: Block, w: Wiring) -> None:
+        """The pull-up at the pin, each resistor outwards from it, each key to the other rail; none pressed."""
+        w.supply("supply", "supply")
+        lower = block.point.keys_side == "lower"
+        near, far = ("supply", "common") if lower else ("common", "supply")
+        w.resistor("pull_up", near, "pin")
+        last = "pin"
+        for position, part in enumerate(block.inputs["keys"].values()):
+            node, start = f"_key{position}", last if block.point.ladder == "series" else "pin"
+            if part is None:
+                w.same(start, node)
+            else:
+                key = f"keys_{position}"
+                w.add(Resistor(**w.who(key), a=start, b=node, ohms=w.number(key)))
+            # what opens a key lies in its lead, what shorts it beside it; its press is apart from both
+            contact, lead = w.who(f"key_{position}"), f"_lead{position}"
+            w.add(Resistor(**contact, a=node, b=lead, ohms=exact(0.0)))
+            w.add(Resistor(**{**contact, "name": f"{contact['name']} beside"}, a=node, b=far, ohms=NONE))
+            w.add(Contact(**w.who(f"press_{position}", ()), a=lead, b=far, closed=exact(0.0)))
+            last = node
+        w.volts("idle_output", "pin")
+        for position, name in enumerate(block.point.names):
+            w.volts(f"{name}.output", "pin", put=((f"press_{position}", "closed", 1.0),))
 
     def draw(self, block: Block, sheet: Sheet) -> None:
         """The pull-up at the pin on the left, the keys outwards to the right, each to common (or to the supply)."""

@@ -2,19 +2,24 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from generator.circuit import param
 from generator.circuit.block import STATED, Block, Check, Formula, Found, Kind, Point, Solved, Value, Variant
 from generator.circuit.kinds.led_indicator import FORWARD_VOLTS, USUAL_LIMIT
 from generator.circuit.labels import computed, named, part_label
+from generator.circuit.network.sources import DRIVES, Feed
 from generator.circuit.ratings import at_least, rating, within
 from generator.circuit.says import _
 from generator.circuit.sheet import Line, Sheet
 
+if TYPE_CHECKING:
+    from generator.circuit.network.wiring import Wiring
+
 OHM = "Kirchhoff's voltage law and Ohm's law"
 
 
+MOST_OF_A_DRIVER = 1000.0  # V, where the note does not say
 SHARED = "a driver's current divides among equal strings"
 
 
@@ -53,6 +58,11 @@ def _forward(block: Block) -> tuple[float, float]:
     """Lowest and highest forward voltage of one LED."""
     axis = next((axis for axis in block.axes if axis.names == ("leds",)), None)
     return (axis.low, axis.high) if axis else (block.point.leds, block.point.leds)
+
+
+def _held_current(x: Point) -> float:
+    """What a driver gives one string, with what a stated current loses in its own resistance at the string's volts."""
+    return float(x.current / x.strings / max(0.1, 1 - x.count * x.leds / DRIVES))
 
 
 class LedString(Kind):
@@ -222,6 +232,28 @@ class LedString(Kind):
         if inputs["count"].middle < 1:
             return [("count", "no LED", "how many are in series")]
         return []
+
+    def wire(self, block: Block, w: Wiring) -> None:
+        """One string, LED by LED; a driver's current is that of one string, held below what the driver can give."""
+        x = block.point
+        if x.supply is None:
+            w.wired.feeds["current"] = ("supply", "common")
+            if "current" not in w.fed:
+                w.add(
+                    Feed(**w.who("current"), plus="supply", minus="common", amperes=w.number(_held_current))
+                )
+            most = float(x.driver_max or MOST_OF_A_DRIVER)
+            w.diode("driver_max", "common", "supply", sort="zener", breakdown=lambda at: most)
+        else:
+            w.supply("supply", "supply")
+        amperes = max(block.solved["string_current"], 1e-4)
+        if not w.resistor("resistor", "supply", "_string"):
+            w.same("supply", "_string")
+        nets = ["_string", *(f"_{position}" for position in range(1, x.count)), "common"]
+        for position in range(x.count):
+            first, second = nets[position : position + 2]
+            w.diode("leds", first, second, forward="leds", at=amperes, sort="led", copy=position)
+        w.amps("string_current", "leds")
 
     def draw(self, block: Block, sheet: Sheet) -> None:
         """What feeds it on the left, the resistor in line, the string down on the right; parallel strings beside it."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from typing import TYPE_CHECKING
 
 from generator.circuit import param
 from generator.circuit.block import (
@@ -20,14 +21,21 @@ from generator.circuit.block import (
 )
 from generator.circuit.bulk_cycle import Bulk, Drain, doubled_bulk, rectified_bulk
 from generator.circuit.labels import computed, each_label, named, part_label
+from generator.circuit.network.element import exact
+from generator.circuit.network.passive import Contact, Resistor
+from generator.circuit.network.sources import Load
 from generator.circuit.plug import LIMIT
 from generator.circuit.ratings import rating
 from generator.circuit.says import _, measured
 from generator.circuit.sheet import Line, Sheet
 
+if TYPE_CHECKING:
+    from generator.circuit.network.wiring import Wiring
+
 PEAK = "peak rectifier: the capacitor charges to the crest less the diodes"
 
 
+DRAINS = 1e7  # ohm, by which an interrupted line is at no voltage
 STEADY = "periodic steady state of ideal source, diodes, capacitor and load, solved"
 
 
@@ -436,6 +444,38 @@ class MainsRectifier(Kind):
             }
             return words[x.rectifier]
         return super().remark(x, key, mode)
+
+    def wire(self, block: Block, w: Wiring) -> None:
+        """From the mains through the inrush limiter into the rectifier; the rail by its solved steady state."""
+        x = block.point
+        w.supply("supply", "live", "neutral", ac=True)
+        w.common("neutral", mains=True)
+        w.common("common", mains=True)
+        entry = "live"
+        if w.has("inrush"):
+            entry = "_limited"
+            w.fuse("inrush", "live", entry, ac=True)
+            w.add(Resistor(**w.who("entry", ()), a=entry, b="neutral", ohms=exact(DRAINS), ac=True))
+            if w.has("bypass"):
+                w.add(Contact(**w.who("bypass"), a="live", b=entry, closed=exact(0.0), ac=True))
+        k = halves(x.rectifier)
+        w.rectified(
+            "rectifier", "plus", "common", fed=(entry, "neutral", x.supply), secondary=lambda at: k * at.supply,
+            drop="diode_drop", diodes=diodes_in_path(x.rectifier), full_wave=x.rectifier != "half-wave", smoothing="bulk", farads=lambda at: at.bulk / k,
+            frequency=x.f,
+        )  # fmt: skip
+        w.resistor("bleeder", "plus", "common")
+        if (
+            x.load is not None and x.load_is == "W"
+        ):  # at the crest: a current that the rail's own fall hardly changes
+            crest = math.sqrt(2) * k
+            amperes = w.number(lambda at: at.load / (crest * at.supply), "load")
+            w.add(Load(**w.who("load"), a="plus", b="common", amperes=amperes))
+        else:
+            w.load("load", "plus")
+        w.volts("mean", "plus")
+        for figure in ("trough", "peak"):
+            w.of_rail(figure, "rectifier", figure)
 
     def draw(self, block: Block, sheet: Sheet) -> None:
         """Mains on the left, the inrush limiter in the live line, the rectifier, bulk capacitor and drains to the right."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from generator.circuit import param
 from generator.circuit.block import (
@@ -20,8 +20,14 @@ from generator.circuit.block import (
     Variant,
 )
 from generator.circuit.labels import computed, named, part_label
+from generator.circuit.network.element import exact
+from generator.circuit.network.passive import Contact
+from generator.circuit.network.sources import Load
 from generator.circuit.ratings import at_least, rating, within
 from generator.circuit.sheet import Line, Sheet
+
+if TYPE_CHECKING:
+    from generator.circuit.network.wiring import Wiring
 
 OHM = "Ohm's law"
 RISE = "RC circuit: the capacitor charges through the pull-up alone"
@@ -171,6 +177,16 @@ class PulseSensor(Kind):
         if inputs["speed"] is not None and inputs["frequency"] is not None:
             found.append(("frequency", "stands beside a speed", "one of them: the other follows"))
         return found
+
+    def wire(self, block: Block, w: Wiring) -> None:
+        """The pull-up above the pin, the sensor below it, here not conducting; its leakage all the same."""
+        w.supply("supply", "supply")
+        w.resistor("pull_up", "supply", "pin")
+        w.capacitor("capacitor", "pin", "common")
+        w.add(Contact(**w.who("sensor"), a="pin", b="common", closed=exact(0.0)))
+        if block.point.leakage:
+            w.add(Load(**w.who("leakage", ()), a="pin", b="common", amperes=w.number("leakage")))
+        w.volts("high_level", "pin")
 
     def draw(self, block: Block, sheet: Sheet) -> None:
         """The pull-up above, the sensor below, the capacitor beside it, the output to the right."""

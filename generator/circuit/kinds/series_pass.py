@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from generator.circuit import param
 from generator.circuit.block import STATED, Block, Check, Formula, Found, Kind, Point, Solved, Value, Variant
@@ -11,6 +11,9 @@ from generator.circuit.ratings import load_ratings, rating
 from generator.circuit.says import _, measured
 from generator.circuit.sheet import Line, Sheet
 from generator.circuit.switching import transistor_label, vet_extras
+
+if TYPE_CHECKING:
+    from generator.circuit.network.wiring import Wiring
 
 FOLLOWER = "the emitter follower: the emitter lies vbe below the base, the base takes load/(hfe + 1)"
 
@@ -113,7 +116,9 @@ class SeriesPass(Kind):
         no_zener = x.failed("zener") == "open"
         found: Found = {}
         if x.failed("capacitor") == "short" or x.failed("zener") == "short" or x.series == float("inf"):
-            return {"output_voltage": 0.0, "base_current": 0.0, "zener_current": 0.0}
+            shorted = x.failed("zener") == "short" and x.series < float("inf")
+            zener = Formula("input/series") if shorted else 0.0
+            return {"output_voltage": 0.0, "base_current": 0.0, "zener_current": zener}
         if x.failed("transistor") == "open":
             found = {"output_voltage": 0.0, "base_current": 0.0}
             return {**found, "zener_current": Formula("(input − zener)/series") if x.input > x.zener else 0.0}
@@ -175,6 +180,25 @@ class SeriesPass(Kind):
         if getattr(load, "unit", "") == "A" and load.low < 0:
             found.append(("load", "below zero", "a current such as 300 mA"))
         return found
+
+    def wire(self, block: Block, w: Wiring) -> None:
+        """The series resistor from the input to zener and base, the transistor from the input to the output."""
+        w.supply("input", "in")
+        w.resistor("series", "in", "_base")
+        w.diode("zener", "common", "_base", sort="zener", breakdown="zener")
+        w.transistor(
+            "transistor",
+            "_base",
+            "in",
+            "out",
+            hfe="transistor_hfe",
+            vbe="vbe",
+            at=block.solved["base_current"],
+        )
+        w.capacitor("capacitor", "out", "common")
+        w.load("load", "out")
+        w.volts("output_voltage", "out")
+        w.amps("zener_current", "zener", times=-1.0)
 
     def draw(self, block: Block, sheet: Sheet) -> None:
         """Input on the left, series resistor down to the base and the zener, the transistor in the line to the output."""

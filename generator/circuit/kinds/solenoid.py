@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from functools import lru_cache
+from typing import TYPE_CHECKING
 
 from generator.circuit import param
 from generator.circuit.block import (
@@ -26,6 +27,9 @@ from generator.circuit.roots import root
 from generator.circuit.says import _
 from generator.circuit.sheet import Line, Sheet
 from generator.circuit.steady_state import square_of_piece
+
+if TYPE_CHECKING:
+    from generator.circuit.network.wiring import Wiring
 
 HALF_WAVE = "a half-wave rectifier on a coil: the current outlasts the half-cycle, solved"
 
@@ -89,6 +93,20 @@ def half_wave_coil(
 
 
 DEAD = ("current", "mean_current", "mean_voltage", "power")
+
+
+def _across_open_coil(x: Point) -> float | Formula:
+    """What a DC meter finds where the coil was: the supply, or the mean of its half-waves."""
+    if x.feed == "dc":
+        return Formula("1·supply")
+    if x.feed == "ac":
+        return 0.0
+    meter = 1e7  # ohm; what it is cancels out but for the diode's drop
+    peak = x.supply * math.sqrt(2)
+    return (
+        meter
+        * half_wave_coil(peak=peak, drop=x.diode_drop, resistance=meter, inductance=0.0, frequency=x.f).mean
+    )
 
 
 def _behind_diode(x: Point) -> Found:
@@ -183,7 +201,9 @@ class Solenoid(Kind):
         return self.only(self._found(x))
 
     def _found(self, x: Point) -> Found:
-        if x.failed("winding") == "open" or (x.failed("diode") == "open" and x.feed == "half-wave"):
+        if x.failed("winding") == "open":
+            return {**dict.fromkeys(DEAD, 0.0), "mean_voltage": _across_open_coil(x)}
+        if x.failed("diode") == "open" and x.feed == "half-wave":
             return dict.fromkeys(DEAD, 0.0)
         if x.failed("flyback") == "short":
             return dict.fromkeys(DEAD, 0.0)
@@ -242,6 +262,26 @@ class Solenoid(Kind):
         if getattr(duty, "high", 0.0) > 1:
             return [("duty", "more than the whole time", "a share up to 1")]
         return []
+
+    def wire(self, block: Block, w: Wiring) -> None:
+        """On DC its current; on the mains the winding as an ohmmeter finds it, on AC its impedance too."""
+        feed = block.point.feed
+        if feed == "dc":
+            w.supply("supply", "plus", "minus")
+            w.same("common", "minus")
+            w.winding("winding", "plus", "minus")
+            w.diode("flyback", "minus", "plus", required=False)
+            w.amps("current", "winding")
+            w.volts("mean_voltage", "plus", "minus")
+            return
+        w.supply("supply", "live", "neutral", ac=True)
+        w.common("neutral", mains=True)
+        if feed == "ac":
+            w.winding("winding", "live", "neutral", henries="inductance", ac=True)
+            w.amps("current", "winding")
+            return
+        w.diode("diode", "live", "_coil", forward="diode_drop", spread="rectifier")
+        w.winding("winding", "_coil", "neutral")
 
     def draw(self, block: Block, sheet: Sheet) -> None:
         """What feeds it on the left, the diode in the line, the coil on the right."""

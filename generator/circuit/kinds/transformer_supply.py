@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING, Any
 from generator.circuit import curves, param
 from generator.circuit.block import Block, Check, ExtraPart, Formula, Kind, Point, Solved, Value, Variant
 from generator.circuit.labels import computed, each_label, part_label
+from generator.circuit.network.element import exact
+from generator.circuit.network.passive import Resistor
 from generator.circuit.ratings import HAZARDOUS_VOLTS, load_ratings, rating, within
 from generator.circuit.rectifier_cycle import Cycle
 from generator.circuit.says import _, measured
@@ -19,6 +21,7 @@ if TYPE_CHECKING:
     from generator.circuit.network.wiring import Wiring
 
 PEAK_RECTIFIER = "peak rectifier: the capacitor charges to the crest of the source less the diode drops"
+DRAINS = 1e7  # ohm, by which an interrupted winding is at no voltage
 STEADY_STATE = (
     "periodic steady state of source, diodes, capacitor and load, solved piece by piece (first-order circuit)"
 )
@@ -401,6 +404,9 @@ class TransformerSupply(Kind):
         if w.has("secondary_fuse"):
             winding = "_winding"
             w.chain("_winding", "secondary_a", ("secondary_fuse",), ac=True)
+            w.add(
+                Resistor(**w.who("entry", ()), a="secondary_a", b="secondary_b", ohms=exact(DRAINS), ac=True)
+            )
         w.transformer(
             "transformer", ("primary_live", "primary_neutral"), (winding, "secondary_b"),
             rated="primary", gives=x.secondary, ohms=ohms,

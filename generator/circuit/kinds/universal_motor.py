@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from typing import TYPE_CHECKING
 
 from generator.circuit import param
 from generator.circuit.block import (
@@ -19,8 +20,13 @@ from generator.circuit.block import (
     Variant,
 )
 from generator.circuit.labels import computed, label_of, named, part_label
+from generator.circuit.network.element import exact
+from generator.circuit.network.passive import Resistor
 from generator.circuit.ratings import rating, within
 from generator.circuit.sheet import Line, Sheet
+
+if TYPE_CHECKING:
+    from generator.circuit.network.wiring import Wiring
 
 SERIES = "the series motor's equivalent circuit: resistance, inductance and back EMF in series"
 
@@ -146,6 +152,19 @@ class UniversalMotor(Kind):
         if key.startswith("fields"):
             return "nothing flows"
         return ""
+
+    def wire(self, block: Block, w: Wiring) -> None:
+        """All in series from live to neutral: what an ohmmeter finds with the plug out. Running, it is no plain impedance."""
+        w.supply("supply", "live", "neutral", ac=True)
+        w.common("neutral", mains=True)
+        last = "live"
+        for position in range(block.point.fields_count):
+            key = f"fields_{position}"
+            w.add(Resistor(**w.who(key), a=last, b=f"_{key}", ohms=w.number(key)))
+            last = f"_{key}"
+        w.add(Resistor(**w.who("brushes"), a=last, b="_brush", ohms=exact(0.0)))
+        w.winding("armature", "_brush", "neutral")
+        w.ohms("resistance", "live", "neutral")
 
     def draw(self, block: Block, sheet: Sheet) -> None:
         """From live through the first field to the armature and back through the others to neutral: all in series."""

@@ -170,9 +170,9 @@ class Powering(Described):
 
     def rectified(self, key: str, plus: str, minus: str, *, fed: tuple[str, str, float] | None, secondary: Given, drop: Given,
                   diodes: int, full_wave: bool, smoothing: str, frequency: float, resistance: Given = 0.0,
-                  regulation: Given = 0.0, no_load_top: bool = False) -> Element:  # fmt: skip
+                  regulation: Given = 0.0, no_load_top: bool = False, farads: Given = None) -> Element:  # fmt: skip
         """A rectifier with its smoothing capacitor as a rail. secondary: RMS volts; drop: V of each of the diodes that
-        conduct at a time; regulation: share by which its EMF is above it, behind resistance. Its parts fail under the keys
+        conduct at a time; regulation: share by which its EMF is above it, behind resistance; farads: where the smoothing's own are not all. Its parts fail under the keys
         "transformer", "diodes" and smoothing."""
         lift = (
             Number(0.0, ((self.net("regulation"), 0.0, SPREADS["regulation"].above),))
@@ -180,7 +180,7 @@ class Powering(Described):
             else exact(0.0)
         )
         given = {
-            "secondary": self.number(secondary), "drop": self.number(drop, "rectifier", key), "farads": self.number(smoothing),
+            "secondary": self.number(secondary), "drop": self.number(drop, "rectifier", key), "farads": self.number(smoothing if farads is None else farads),
             "resistance": self.number(resistance), "regulation": self.number(regulation), "full": exact(full_wave), "lift": lift,
         }  # fmt: skip
         works_at = self._works_at(given["secondary"].value * math.sqrt(2))

@@ -39,6 +39,17 @@ OTHERWISE = {
     ("button-input", "button", "high resistance", "press_current"): "the same",
     ("capacitive-dropper", "smoothing", "open", "rail"): "solve: the mean of the bumps; the network has mean volts alone",
     ("dc-motor", "capacitor", "short", "stall_current"): "solve: of the motor; the network: of its winding, which is bridged",
+    ("key-ladder", "pull_up", "open", "idle_output"): "a pin that hangs in the air: solve says 0 V, the network's leakage sets it",
+    ("audio-stage", "amplifier", "open", "*"): "solve: nothing comes out; the network: what leaks through",
+    ("audio-stage", "amplifier", "short", "*"): "solve: the output lies on the supply; the network: on its lower limit",
+    ("high-side-switch", "flyback", "short", "*"): "solve: the fuse has blown; the network has no fuse",
+    ("solenoid", "flyback", "short", "*"): "the same",
+    ("induction-motor", "capacitor", "short", "main_to_auxiliary"): "solve: read with the capacitor off",
+    ("led-string", "leds", "short", "string_current"): "solve: a driver's strings share anew; the network has one string",
+    ("mains-rectifier", "inrush", "open", "*"): "alone, a rail does not look at the line before it; in a device it does",
+    ("mains-rectifier", "bulk", "low", "*"): "a doubler's two halves ripple in turn, more than one capacitor in their place",
+    ("mains-rectifier", "bulk", "open", "*"): "solve: one of a doubler's two; the network: all of it",
+    ("mains-rectifier", "diodes", "open", "*"): "solve: one of a doubler's two gets no charge; the network: half-wave",
 }  # fmt: skip
 
 
