@@ -171,7 +171,7 @@ class _Assembly:
                     if parameter:
                         plus, minus = self.wired[target].feeds[parameter]
                         nets.join(pin, f"{target}.{plus}")
-                        if minus.endswith("common") and target not in self.moved:
+                        if minus.endswith("common") and f"{target}.common" not in self.moved:
                             nets.join(f"{chip}.common", f"{target}.{minus}")
                 elif output := output_of(nets, target):
                     nets.join(pin, output[0])

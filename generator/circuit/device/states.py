@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from generator.circuit.device.told import State
 
 PICKS_UP = 0.7  # of a coil's volts, from which its contacts close (relay data sheets: 70 to 80 %)
+SHARE_DIGITS = 3  # of what a rail gets of the mains: states that differ by less have the same rail
 MOST_ROUNDS = 6  # of contacts that feed the coils of others
 
 Changed = dict[str, dict[str, float]]
@@ -75,7 +76,7 @@ def shares(device: Device, mains: Alternating, row: int) -> Changed:
     for name, element in device.elements.items():
         if isinstance(element, sources.Rail) and element.fed:
             live, neutral, rated = element.fed
-            changed[name] = {"share": round(float(mains.volts(live, neutral)[row]) / rated, 9)}
+            changed[name] = {"share": round(float(mains.volts(live, neutral)[row]) / rated, SHARE_DIGITS)}
     return changed
 
 

@@ -30,6 +30,7 @@ def state(
     )  # fmt: skip
 
 
+@lru_cache(maxsize=1024)  # states and tolerances ask for the same
 def curve(
     *, emf: float, drop: float, resistance: float, farads: float, works_at: float, frequency: float, full_wave: bool,
     lift: float = 0.0,
