@@ -251,7 +251,7 @@ def _top(source: _Source, start: float, ended: float, sampled: float, falls: obj
     at = -angle / source.omega
     if not start < at < ended:
         return sampled
-    return max(sampled, source(at) + v + drop * (ended - at))
+    return float(max(sampled, source(at) + v + drop * (ended - at)))
 
 
 def _beside(a: float, b: float) -> float:

@@ -17,7 +17,7 @@ def amperes(x: Point, volts: float) -> float:
     """What the load draws at volts; a load in ohm draws in proportion, one in amperes its current while there is voltage."""
     if volts <= 0:
         return 0.0
-    return volts / x.load if x.load_is == "ohm" else x.load
+    return float(volts / x.load if x.load_is == "ohm" else x.load)
 
 
 def regime_remark(block: Block, called: str) -> list[Check]:

@@ -90,22 +90,21 @@ class Ohms:
                 bridge = self.device.system.elements[name]
                 if not all(net in self.cold.nets for net in bridge.nets):
                     continue
-                ends = tuple(self.cold.nets[net] for net in bridge.nets)
-                before, after = [(*ends, 0.0)], [(*ends, 1 / max(parameters["ohms"], 1e-3))]
+                one, other = (self.cold.nets[net] for net in bridge.nets)
+                before, after = [(one, other, 0.0)], [(one, other, 1 / max(parameters["ohms"], 1e-3))]
             else:
                 continue
-            for (i, k, g), (_, _, other) in zip(before, after):
-                if other == g:
+            for (i, k, g), (_, _, now) in zip(before, after):
+                if now == g:
                     continue
                 moved = True
                 across = inverse[:, i] - inverse[:, k]
                 own = across[i] - across[k]
-                left = 1 + (other - g) * own
-                if (
-                    abs(left) < LEAST_LEFT
-                ):  # it held a net that nothing else holds: what is left is all rounding
+                left = 1 + (now - g) * own
+                if abs(left) < LEAST_LEFT:
+                    # it held a net that nothing else holds: what is left is all rounding
                     return self._anew(changed)
-                factor = (other - g) / left
+                factor = (now - g) / left
                 driven = driven - np.outer(across, factor * (driven[i] - driven[k]))
                 inverse = inverse - factor * np.outer(across, across)
         return driven if moved else None

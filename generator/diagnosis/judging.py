@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from generator.circuit.block import Result
-from generator.circuit.network.newton import NoOperatingPoint
+from generator.circuit.network.element import NoOperatingPoint
 from generator.diagnosis.evidence import Readings
 from generator.diagnosis.hypotheses import Change
 from generator.diagnosis.inference import Ranking, Weighed, rank

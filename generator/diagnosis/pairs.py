@@ -24,7 +24,7 @@ def rank_pairs(ranking: Ranking, read: Readings) -> list[Weighed]:
     odd = [n for n, off in enumerate(sound.off) if off > 2.0]
     seconds = sorted(faults, key=lambda own: -_moves(own, sound, odd))[:SECOND]
     pairs: list[Change] = []
-    seen: set[frozenset[tuple[str, str, str]]] = set()
+    seen: set[frozenset[tuple[str, ...]]] = set()
     for one in firsts:
         for other in seconds:
             both = frozenset((one.change.group, other.change.group))

@@ -95,7 +95,7 @@ class Powered:
             pulled = volts >= self.device.thresholds.get(contact.coil, np.inf)
             closed = (pulled != contact.rest).astype(float)
             before = self.own.get(contact.name, contact.nominal())["closed"]
-            for number in np.flatnonzero(solution.good):
+            for number in np.flatnonzero(solution.good).tolist():
                 own = variants[number].get(contact.name, {})
                 stuck = "ohms" in own or ("closed" in own and own["closed"] == closed[number])
                 if closed[number] != own.get("closed", before) and not stuck:

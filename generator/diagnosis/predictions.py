@@ -98,4 +98,5 @@ class Predictor:
     @cached_property
     def sound(self) -> Array:
         """What an ideal device shows at each place."""
-        return self.predict([HEALTH]).mean[0]
+        mean: Array = self.predict([HEALTH]).mean[0]
+        return mean

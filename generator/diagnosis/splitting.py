@@ -34,7 +34,8 @@ def expected_gain(share: Array, mean: Array, spread: Array, same: Array | None =
     posterior /= posterior.sum(0, keepdims=True)
     own = np.einsum("at,atp->tp", alike.astype(float), posterior)  # share of the true answer after reading
     before = alike.astype(float) @ prior
-    return np.maximum(np.einsum("t,tp->p", prior, np.log2(own) - np.log2(before)[:, None]), 0.0)
+    gained: Array = np.einsum("t,tp->p", prior, np.log2(own) - np.log2(before)[:, None])
+    return np.maximum(gained, 0.0)
 
 
 def likeness(mean: Array, spread: Array) -> Array:

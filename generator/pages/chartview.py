@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from generator.circuit.device import NOTHING, Device, PlaceError, assemble
-from generator.circuit.network.newton import NoOperatingPoint
+from generator.circuit.network.element import NoOperatingPoint
 from generator.language import _
 from generator.notation.quantity import format_band, format_value
 from generator.notes.note import Note

@@ -12,8 +12,9 @@ from functools import wraps
 from typing import Any
 
 from jinja2 import nodes
+from jinja2.exceptions import SecurityError
 from jinja2.runtime import Context
-from jinja2.sandbox import ImmutableSandboxedEnvironment, SecurityError
+from jinja2.sandbox import ImmutableSandboxedEnvironment
 from jinja2.visitor import NodeTransformer
 from markupsafe import Markup, escape
 
@@ -99,7 +100,7 @@ class Sandbox(ImmutableSandboxedEnvironment):
             raise TooMuch(f"has a range of {len(made):,} numbers; at most {MOST_ITEMS:,}")
         return made
 
-    def call(self, context: Context, called: Any, *args: Any, **kwargs: Any) -> Any:  # type: ignore[override]
+    def call(self, context: Context, called: Any, *args: Any, **kwargs: Any) -> Any:
         """Call something from a template."""
         self.step(CALL)
         of = getattr(called, "__self__", None)

@@ -83,7 +83,7 @@ def demand(x: Point, rail: float) -> float:
     """Amperes that the load draws at a rail voltage."""
     if x.load is None:
         return 0.0
-    return x.load if x.load_is == "A" else rail / x.load
+    return float(x.load if x.load_is == "A" else rail / x.load)
 
 
 def _rail(x: Point, path: _Path, current: float, dead: bool) -> float:
@@ -94,7 +94,7 @@ def _rail(x: Point, path: _Path, current: float, dead: bool) -> float:
         return mean_of_bumps(x, current, 2 if path.backward_sees_rail else 1)
 
     def lacking(rail: float) -> float:
-        return demand(x, rail) - delivered(x, path, cycle(x, path, rail)) * x.f
+        return float(demand(x, rail) - delivered(x, path, cycle(x, path, rail)) * x.f)
 
     ceiling = x.output
     if x.failed("clamp") == "open":
@@ -127,11 +127,11 @@ def _unclamped(x: Point, path: _Path) -> float:
     """How high the rail climbs with nothing to hold it and no load, in V."""
     crest, drops = x.supply * math.sqrt(2), path.forward_drops * x.diode_drop
     if path.backward is None:  # the dropper keeps its charge, unless the resistor across it drains it
-        return 0.0 if x.discharge is None else max(0.0, crest - drops)
+        return 0.0 if x.discharge is None else float(max(0.0, crest - drops))
     if path.backward_sees_rail or x.dropper == 0:
-        return max(0.0, crest - drops)
+        return float(max(0.0, crest - drops))
     kept = 1.0 if x.discharge is None else math.exp(-1 / (2 * x.f * x.discharge * x.dropper))
-    return max(0.0, crest - drops + (crest - path.backward) * kept)
+    return float(max(0.0, crest - drops + (crest - path.backward) * kept))
 
 
 def mean_of_bumps(x: Point, current: float, bumps: int) -> float:
@@ -219,7 +219,7 @@ def available(x: Point, volts: float) -> float:
     if x.supply * math.sqrt(2) <= volts + 2 * x.diode_drop or x.supply < 1.0:
         return 0.0
     path = path_of(x)
-    return delivered(x, path, cycle(x, path, max(0.0, volts))) * x.f
+    return float(delivered(x, path, cycle(x, path, max(0.0, volts))) * x.f)
 
 
 def current_over_volts(x: Point) -> Curve:

@@ -50,7 +50,7 @@ def power_taken(
 def duty_at(x: Point, volts: float) -> float:
     """The duty of continuous current with so many volts at the output."""
     reflected = x.turns_ratio * (volts + x.diode_drop)
-    return reflected / (x.input + reflected)
+    return float(reflected / (x.input + reflected))
 
 
 def limited_output(x: Point, limit: float) -> float:
@@ -67,7 +67,7 @@ def limited_output(x: Point, limit: float) -> float:
             inductance=x.primary_inductance,
             frequency=x.frequency,
         )
-        return x.efficiency * taken - volts * amperes(x, volts)
+        return float(x.efficiency * taken - volts * amperes(x, volts))
 
     lowest = x.output * 1e-9
     return root(spare, lowest, x.output) if spare(lowest) > 0 else 0.0

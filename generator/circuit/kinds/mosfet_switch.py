@@ -63,7 +63,7 @@ def _load_resistance(x: Point) -> float:
     """The load in ohm; one given as a current counts as the resistance that takes it with the transistor fully on."""
     if x.load_is != "A":
         return float(x.load)
-    return max(0.0, x.load_supply / x.load - x.transistor_rds)
+    return float(max(0.0, x.load_supply / x.load - x.transistor_rds))
 
 
 def _load_ohm(x: Point) -> float:

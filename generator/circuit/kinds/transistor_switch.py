@@ -38,14 +38,14 @@ def load_resistance(x: Point) -> float:
     """The load in ohm. Given as a current, it counts as the resistance that takes it with the transistor fully on."""
     if x.failed("load") == "open":
         return math.inf
-    return max(0.0, x.load_supply - x.vce_sat) / x.load if x.load_is == "A" else x.load
+    return float(max(0.0, x.load_supply - x.vce_sat) / x.load if x.load_is == "A" else x.load)
 
 
 def saturated_current(x: Point) -> float:
     """What the load takes from a transistor fully on, in A. A load given as a current takes that current."""
     if x.failed("load") == "open" or x.load_supply <= x.vce_sat:
         return 0.0
-    return x.load if x.load_is == "A" else (x.load_supply - x.vce_sat) / x.load
+    return float(x.load if x.load_is == "A" else (x.load_supply - x.vce_sat) / x.load)
 
 
 def _undriven_base(x: Point) -> Formula:

@@ -167,7 +167,8 @@ class System:
     def seen(self, x: Array) -> Array:
         """The controls of every stamp, (..., stamps, CONTROLS), at x (..., size)."""
         whole = np.concatenate([x, np.zeros((*x.shape[:-1], 1))], -1)
-        return whole[..., self.plus] - whole[..., self.minus]
+        differences: Array = whole[..., self.plus] - whole[..., self.minus]
+        return differences
 
     def values(self, z: Array, numbers: Array) -> tuple[Array, Array]:
         """y (..., stamps) and its derivatives (..., stamps, CONTROLS) at controls z."""
@@ -180,7 +181,8 @@ class System:
     def jacobian(self, dy: Array) -> Array:
         """∂F/∂x, (..., size, size)."""
         weighted = np.einsum("...mc,cmn->...mn", dy, self.controls)
-        return self.constant + self.out @ weighted
+        slopes: Array = self.constant + self.out @ weighted
+        return slopes
 
     def volts(self, x: Array, net: str) -> Array:
         """The volts of a net against its island's reference."""

@@ -14,7 +14,8 @@ import numpy as np
 from generator.circuit.network.compile import NAMES, Changes, System
 from generator.circuit.network.element import NoOperatingPoint
 from generator.circuit.network.limits import LIMITS
-from generator.circuit.network.primitives import POINTS, Array
+from generator.circuit.network.primitives import Array
+from generator.circuit.network.stamps import POINTS
 
 MOST_STEPS = 60
 CURRENT = 5e-10  # of the largest current, to which the currents into every net add up to nothing
@@ -220,9 +221,9 @@ def allowed(system: System, x: Array, y: Array, dy: Array) -> Array:
     steep = (np.abs(dy[:, ~system.is_rule]).max(-1) if dy.size else np.zeros((len(x), 1))).max(
         -1, initial=0.0
     )
-    return (
-        NOTHING + CURRENT * largest + ROUNDING * steep * np.abs(x[:, : system.voltages]).max(-1, initial=0.0)
-    )
+    highest = np.abs(x[:, : system.voltages]).max(-1, initial=0.0)
+    most: Array = NOTHING + CURRENT * largest + ROUNDING * steep * highest
+    return most
 
 
 def _reach(system: System, numbers: Array) -> Array:

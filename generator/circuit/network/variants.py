@@ -337,7 +337,8 @@ class Solution:
     def x(self) -> Array:
         """The whole solution of each variant, (variants, size)."""
         around = self.around
-        return around.x - self.deltas[:, :-1] @ around.reach[:-1, :-1].T
+        whole: Array = around.x - self.deltas[:, :-1] @ around.reach[:-1, :-1].T
+        return whole
 
     def volts(self, net: str) -> Array:
         """The volts of a net against its island's reference in each variant."""

@@ -6,9 +6,9 @@ import math
 
 import pytest
 from bench import PLAIN, after, failed, made, said, told, value
-from nodal import Network
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from nodal import Network
 from scipy.integrate import solve_ivp
 
 EXAMPLE = {
