@@ -105,7 +105,7 @@ def _load_ohm(x: Point) -> float:
     if x.load_is != "A":
         return float(x.load)
     left = x.vce_sat if is_pnp(x) else x.load * x.transistor_rds
-    return max(0.0, x.supply - left) / x.load
+    return float(max(0.0, x.supply - left) / x.load)
 
 
 def _saturated(x: Point) -> float:

@@ -193,7 +193,8 @@ def _linear(system: System, numbers: Array, hold: float, anchor: Array | None) -
 
 def _weighted(system: System, dy: Array) -> Array:
     """The slopes of the stamps that bend, spread over the unknowns: (states, those, size)."""
-    return np.einsum("bmc,cmn->bmn", dy, system.bent_controls)
+    spread: Array = np.einsum("bmc,cmn->bmn", dy, system.bent_controls)
+    return spread
 
 
 def _polished(system: System, numbers: Array, x: Array, linear: Array, shift: Array) -> tuple[Array, Array]:
