@@ -2,21 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from generator.circuit.device.device import Device
 from generator.circuit.device.extra_wiring import wire_extra
-from generator.circuit.device.nets import Nets, islands, join_commons, nets_of, output_of
+from generator.circuit.device.joining import Joining, given
+from generator.circuit.device.nets import Nets, join_commons, nets_of, output_of
 from generator.circuit.device.told import NOTHING, State, Told
 from generator.circuit.network import sources
 from generator.circuit.network.alone import renamed
-from generator.circuit.network.described import Wired
 from generator.circuit.network.element import Element, NoOperatingPoint, exact
 from generator.circuit.network.passive import Resistor
 from generator.circuit.network.wiring import Wiring
-from generator.problems import ERROR, WARNING, Trouble, did_you_mean
+from generator.problems import WARNING, did_you_mean
 
 if TYPE_CHECKING:
     from generator.circuit.block import Block
@@ -42,22 +42,7 @@ def assemble(circuit: Circuit, told: Told = NOTHING) -> Device:
     return device
 
 
-def given(block: Block) -> set[str]:
-    """The parameters of a block that another block gives."""
-    return {*block.sources, *block.joined, *block.shares}
-
-
-class _Assembly:
-    def __init__(self, circuit: Circuit, told: Told) -> None:
-        self.circuit, self.told = circuit, told
-        self.blocks: Mapping[str, Block] = circuit.blocks
-        self.troubles: list[Trouble] = []
-        self.wired: dict[str, Wired] = {
-            name: self._wire(block, self._given(block)) for name, block in self.blocks.items()
-        }
-        self.moved = self._moved_commons()
-        self.by_pin: set[tuple[str, str]] = set()  # (block, parameter) that a chip's pin gives
-
+class _Assembly(Joining):
     def device(self) -> Device:
         fed = self._fed_by_joins()
         for name, parameters in fed.items():
@@ -82,186 +67,7 @@ class _Assembly:
             common=common, mains_commons=mains, connectors=connectors, test_points=points, states=states, troubles=self.troubles,
         )  # fmt: skip
 
-    def _given(self, block: Block) -> set[str]:
-        """The parameters of a block that another block gives, and the loads that are what is joined."""
-        return {*given(block), *(p for name, p in self.circuit.unstated_loads if name == block.name)}
-
-    def _wire(self, block: Block, fed: Iterable[str]) -> Wired:
-        w = Wiring(block, fed)
-        block.kind.wire(block, w)
-        w.wired.terminals = [w.net(terminal) for terminal in block.kind.terminals]
-        return w.wired
-
-    def _trouble(self, path: tuple[str | int, ...], what: str, hint: str = "", severity: str = ERROR) -> None:
-        self.troubles.append(Trouble(path, what, hint, severity))
-
-    # --- what feeds what --------------------------------------------------------------------------------------------
-
-    def _moved_commons(self) -> set[str]:
-        """The commons (a motor's or battery's minus among them) that a join puts on another net."""
-        named = {place for places in self.told.joins for place in places}
-        return {
-            f"{name}.{end}" for name in self.blocks for end in ("common", "minus") if f"{name}.{end}" in named
-        }
-
-    def _fed_by_joins(self) -> dict[str, set[str]]:
-        """Parameters that a chip's pin or a join gives, by block."""
-        fed: dict[str, set[str]] = {}
-        for own in self.wired.values():
-            driven = {element.pin for element in own.elements if isinstance(element, sources.Pin)}
-            for pin, target in own.goes.items():
-                parameter = self._driven_parameter(target) if pin in driven else ""
-                if parameter:
-                    fed.setdefault(target, set()).add(parameter)
-                    self.by_pin.add((target, parameter))
-        named = [place for places in self.told.joins for place in places]
-        for place in named:
-            block, _, terminal = place.partition(".")
-            for parameter, (plus, _minus) in self.wired[block].feeds.items() if block in self.wired else ():
-                if plus == terminal:
-                    fed.setdefault(block, set()).add(parameter)
-        return fed
-
-    def _driven_parameter(self, block: str) -> str:
-        """The parameter by which a chip's pin drives a block: its drive, else what feeds it."""
-        own = self.wired.get(block)
-        if own is None:
-            return ""
-        return own.drive or next(iter(own.feeds), "")
-
-    def _references(self, nets: Nets) -> None:
-        """Parameters that are another block's value or name: the place where that is measured. A chip's pin goes before."""
-        for name, block in self.blocks.items():
-            own = self.wired[name]
-            for parameter, other in block.shares.items():
-                if parameter in own.feeds and (theirs := next(iter(self.wired[other].feeds.values()), None)):
-                    nets.join(f"{name}.{own.feeds[parameter][0]}", f"{other}.{theirs[0]}")
-            for parameter, text in {**block.sources, **block.joined}.items():
-                ends = own.feeds.get(parameter)
-                if ends is None or (name, parameter) in self.by_pin:
-                    continue
-                given = self._measured(nets, text)
-                if given is None:
-                    continue
-                nets.join(f"{name}.{ends[0]}", given[0])
-                if given[1] in nets and f"{name}.{ends[1]}" not in self.moved:
-                    nets.join(f"{name}.{ends[1]}", given[1])
-
-    def _measured(self, nets: Nets, text: str) -> tuple[str, str] | None:
-        """The two nets where a value of a block, or its output, is measured."""
-        giver, dot, value = text.partition(".")
-        own = self.wired.get(giver)
-        probe = own.probes.get(value) if own and dot else None
-        if own and probe and probe.how == "volts" and not probe.failed:
-            return probe.plus, probe.minus
-        if own and probe and probe.how == "rail":
-            rail = next(element for element in own.elements if element.name == probe.element)
-            return rail.nets[0], rail.nets[1]
-        return output_of(nets, giver)
-
-    def _pins(self, nets: Nets) -> None:
-        """Chip pins and the blocks that they name."""
-        for chip, own in self.wired.items():
-            driven = {element.pin for element in own.elements if isinstance(element, sources.Pin)}
-            for pin, target in own.goes.items():
-                if target not in self.wired:
-                    continue
-                if pin in driven:
-                    parameter = self._driven_parameter(target)
-                    if parameter:
-                        plus, minus = self.wired[target].feeds[parameter]
-                        nets.join(pin, f"{target}.{plus}")
-                        if minus.endswith("common") and f"{target}.common" not in self.moved:
-                            nets.join(f"{chip}.common", f"{target}.{minus}")
-                elif output := output_of(nets, target):
-                    nets.join(pin, output[0])
-
     # --- what the note says beyond its blocks -----------------------------------------------------------------------
-
-    def _known(self, nets: Nets, path: tuple[str | int, ...], called: str, place: str) -> bool:
-        if place in nets:
-            return True
-        block, dot, terminal = place.partition(".")
-        if block in self.circuit.broken:
-            return False
-        if block not in self.blocks:
-            self._trouble(path, f"{called}: no block {block[:40]}", did_you_mean(block, self.blocks))
-        elif not dot:
-            if output_of(nets, block):
-                return True
-            self._trouble(path, f"{called}: {block} has no output", self._terminals(nets, block))
-        else:
-            known = [
-                net.partition(".")[2] for net in nets.order if net.startswith(f"{block}.") and "._" not in net
-            ]
-            kind = self.blocks[block].kind.name
-            self._trouble(
-                path,
-                f"{called}: {kind} {block} has no terminal {terminal[:40]}",
-                did_you_mean(terminal, known),
-            )
-        return False
-
-    def _terminals(self, nets: Nets, block: str) -> str:
-        found = [
-            net.partition(".")[2] for net in nets.order if net.startswith(f"{block}.") and "._" not in net
-        ]
-        return "its terminals: " + ", ".join(found) if found else "this kind has no terminals yet"
-
-    def _net(self, nets: Nets, place: str) -> str:
-        if place in nets:
-            return place
-        output = output_of(nets, place)
-        assert output is not None
-        return output[0]
-
-    def _explicit(self, nets: Nets, common: str) -> None:
-        """The joins of the note, one after another; one that would bridge the isolation is refused."""
-        groups = [group for own in self.wired.values() for e in own.elements for group in e.groups()]
-        for position, places in enumerate(self.told.joins):
-            called = " - ".join(places)
-            if len(places) < 2:
-                self._trouble(
-                    ("joins", position),
-                    f"{called}: one place is no join",
-                    "two or more places, such as [air.pin, watch.input]",
-                )
-                continue
-            if not all([self._known(nets, ("joins", position), place, place) for place in places]):
-                continue
-            ends = [self._net(nets, place) for place in places]
-            live = {nets.root(net) for own in self.wired.values() for net, side in own.commons if side}
-            for one, other in zip(ends, ends[1:]):
-                if self._across(nets, groups, common, live, one, other):
-                    what = f"{called}: joins the mains side to the low-voltage side"
-                    first, second = (one, other) if self._side(nets, groups, live, one) else (other, one)
-                    self._trouble(
-                        ("joins", position), what, f"{first} is at mains potential, {second} is not"
-                    )
-                else:
-                    nets.join(one, other)
-
-    def _side(self, nets: Nets, groups: list[tuple[str, ...]], live: set[str], net: str) -> bool:
-        """Whether a net is on the mains side."""
-        island = islands(
-            [[nets.root(n) for n in group] for group in groups], {nets.root(n) for n in nets.order}
-        )
-        return island(nets.root(net)) in {island(mains) for mains in live}
-
-    def _across(
-        self, nets: Nets, groups: list[tuple[str, ...]], common: str, live: set[str], one: str, other: str
-    ) -> bool:
-        if not live or not common:
-            return False
-        island = islands(
-            [[nets.root(n) for n in group] for group in groups], {nets.root(n) for n in nets.order}
-        )
-        sides = {island(net) for net in live}
-        low = island(nets.root(common))
-        if low in sides:
-            return False
-        a, b = island(nets.root(one)), island(nets.root(other))
-        return (a in sides and b == low) or (b in sides and a == low)
 
     def _extras(self, nets: Nets) -> None:
         """Parts beyond the kinds' parameters, between nets of their own block or of any."""
