@@ -2,12 +2,23 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
 from generator.circuit.block import Block, Check
 from generator.circuit.labels import part_label
+from generator.circuit.network.element import exact
+from generator.circuit.network.passive import Resistor
+from generator.circuit.network.sources import Load, Source
 from generator.circuit.point import Point
 from generator.circuit.ratings import rating
 from generator.circuit.says import _, measured, phrase
 from generator.circuit.sheet import Line, Sheet
+
+if TYPE_CHECKING:
+    from generator.circuit.network.wiring import Wiring
 
 IDEAL = "volt-second balance of the inductor, charge balance of the capacitor (ideal switch, constant drops)"
 TRIANGLE = "the current's triangle over the capacitor: charge over capacitance"
@@ -65,3 +76,48 @@ def draw_output(block: Block, sheet: Sheet, column: int, last: int) -> None:
     sheet.dot((column + 1, 0), (column + 1, last))
     sheet.port(column + 2, 0, [Line("output", "r")], right=True)
     sheet.port(column + 2, last, [Line("0 V", "r")], right=True)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Link(Resistor):
+    """Something without which a converter gives nothing: as it fails, open or short, the way to the output is open."""
+
+    cuts: tuple[str, ...] = ("open", "short")
+
+    def failed(self, p: Mapping[str, float], mode: str, size: float | None = None) -> dict[str, float]:
+        return {**p, "ohms": math.inf if mode in self.cuts else p["ohms"]}
+
+
+def wire_converted(block: Block, w: Wiring, links: tuple[str, ...], drawn: str) -> None:
+    """The regulated output as a source behind the parts that it takes, and what it draws at the input as a current.
+
+    links: keys of those parts; drawn: the value, or helper, that is the input's mean current. The switching itself is
+    solved by `solve` alone, so the source and the current are what it gives.
+    """
+    kind = block.kind
+
+    def volts(x: Point) -> float:
+        return kind.values_at(x).get("output_voltage", 0.0)
+
+    def amperes(x: Point) -> float:
+        return kind.values_at(x).get(drawn, 0.0)
+
+    w.add(
+        Source(
+            **w.who("converter", ()), plus="_made", minus="common", volts=w.number(volts), ohms=exact(0.01)
+        )
+    )
+    last = "_made"
+    if w.has("capacitor"):
+        links = (*links, "capacitor")
+    for position, key in enumerate(links):
+        there = "out" if position == len(links) - 1 else f"_link{position}"
+        who, cuts = w.who(key), ("short",) if key == "capacitor" else ("open", "short")
+        w.add(Link(**{**who, "name": f"{who['name']} link"}, a=last, b=there, ohms=exact(0.0), cuts=cuts))
+        last = there
+    w.capacitor("capacitor", "out", "common")
+    w.load("load", "out")
+    plus, minus = ("in", "in_common") if "in_common" in kind.terminals else ("in", "common")
+    if amperes(block.point) > 0:
+        w.add(Load(**w.who("draws", ()), a=plus, b=minus, amperes=w.number(amperes)))
+    w.volts("output_voltage", "out")

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from generator.circuit import param
 from generator.circuit.block import (
     STATED,
@@ -23,10 +25,16 @@ from generator.circuit.converter import (
     converter_ratings,
     draw_output,
     regime_remark,
+    wire_converted,
 )
 from generator.circuit.labels import computed, named, part_label
+from generator.circuit.network.element import exact
+from generator.circuit.network.passive import NONE, Resistor
 from generator.circuit.ratings import at_least
 from generator.circuit.sheet import Line, Sheet
+
+if TYPE_CHECKING:
+    from generator.circuit.network.wiring import Wiring
 
 DEAD = ("output_voltage", "ripple_current", "peak_current", "input_current", "ripple", "esr_ripple")
 
@@ -182,6 +190,18 @@ class BoostConverter(Kind):
         found = [boosts, *regime_remark(block, block.label("inductor"))]
         holds = block.high("switch_voltage")
         return found + converter_ratings(block, switch=holds, diode=block.high("output_voltage"))
+
+    def wire(self, block: Block, w: Wiring) -> None:
+        """The regulated output; without it the input comes through inductor and diode."""
+        w.supply("input", "in")
+        wire_converted(block, w, ("chip", "inductor", "diode"), "input_current")
+        w.add(Resistor(**w.who("inductor"), a="in", b="_switch", ohms=exact(0.01)))
+        chip = w.who("chip")
+        w.add(Resistor(**{**chip, "name": f"{chip['name']} beside"}, a="_switch", b="common", ohms=NONE))
+        forward = block.point.diode_drop
+        w.diode(
+            "diode", "_switch", "out", forward="diode_drop", sort="schottky" if forward < 0.6 else "silicon"
+        )
 
     def draw(self, block: Block, sheet: Sheet) -> None:
         """Input and inductor on the left, the switch below the switched node, the diode to the output on the right."""

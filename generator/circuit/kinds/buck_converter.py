@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from generator.circuit import param
 from generator.circuit.block import (
     STATED,
@@ -23,10 +25,15 @@ from generator.circuit.converter import (
     converter_ratings,
     draw_output,
     regime_remark,
+    wire_converted,
 )
 from generator.circuit.labels import computed, named, part_label
+from generator.circuit.network.passive import NONE, Resistor
 from generator.circuit.ratings import at_least
 from generator.circuit.sheet import Line, Sheet
+
+if TYPE_CHECKING:
+    from generator.circuit.network.wiring import Wiring
 
 DEAD = ("output_voltage", "ripple_current", "peak_current", "input_current", "ripple", "esr_ripple")
 
@@ -172,6 +179,12 @@ class BuckConverter(Kind):
         found = [at_least(block.label("chip"), needed, given.low, "V", "input, for it to regulate,")]
         found += regime_remark(block, block.label("inductor"))
         return found + converter_ratings(block, switch=given.high, diode=given.high)
+
+    def wire(self, block: Block, w: Wiring) -> None:
+        """The regulated output through switch and inductor; a shorted switch joins the input to it."""
+        w.supply("input", "in")
+        wire_converted(block, w, ("chip", "inductor", "diode"), "input_current")
+        w.add(Resistor(**w.who("chip"), a="in", b="out", ohms=NONE))
 
     def draw(self, block: Block, sheet: Sheet) -> None:
         """Input and switch on the left, the diode at the switched node, the inductor to the output on the right."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from typing import TYPE_CHECKING
 
 from generator.circuit import param
 from generator.circuit.block import (
@@ -18,12 +19,15 @@ from generator.circuit.block import (
     Value,
     Variant,
 )
-from generator.circuit.converter import amperes
+from generator.circuit.converter import amperes, wire_converted
 from generator.circuit.labels import computed, named, part_label
 from generator.circuit.ratings import HAZARDOUS_VOLTS, at_least, rating, within
 from generator.circuit.roots import root
 from generator.circuit.says import _, measured, phrase
 from generator.circuit.sheet import At, Line, Sheet
+
+if TYPE_CHECKING:
+    from generator.circuit.network.wiring import Wiring
 
 FLYBACK = "the flyback converter: volt-second balance of the transformer, energy a period"
 
@@ -218,7 +222,7 @@ class FlybackSupply(Kind):
         Value("reverse_voltage", "V", "across the output diode while the switch is closed, at the highest input",
               "output + input_high/turns_ratio", FLYBACK, measurable=False),
     )  # fmt: skip
-    helper_units = {"LF": "ohm", "I": "A", "P": "W", "d": "", "d_rated": ""}
+    helper_units = {"LF": "ohm", "I": "A", "drawn": "A", "P": "W", "d": "", "d_rated": ""}
     extra_parts = (
         ExtraPart("transistor", "mosfet", "transistor", named_by="transistor"),
         ExtraPart("diode", "diode", "output diode", named_by="diode"),
@@ -294,6 +298,8 @@ class FlybackSupply(Kind):
             found["output_voltage"] = Formula("efficiency·P/I")
         else:
             found["output_voltage"] = 0.0 if overloaded else STATED
+        if found["I"]:
+            found["drawn"] = Formula("output_voltage·I/(efficiency·input)")
         if x.turns_ratio is not None:
             found |= {
                 "reflected": Formula(f"turns_ratio·({out} + diode_drop)"),
@@ -351,6 +357,14 @@ class FlybackSupply(Kind):
             *rating(block, "diode", "A", drawn, "carries at most"),
             *rating(block, "capacitor", "V", block.high("output_voltage"), "sees"),
         ]
+
+    def wire(self, block: Block, w: Wiring) -> None:
+        """The regulated output on its own side, and what the primary draws on the other."""
+        w.supply("input", "in", "in_common")
+        w.common("in_common", mains=block.point.input_high > HAZARDOUS_VOLTS)
+        links = ["transistor", "transformer", "diode"]
+        links += [key for key in ("clamp", "sense") if w.has(key)]
+        wire_converted(block, w, tuple(links), "drawn")
 
     def draw(self, block: Block, sheet: Sheet) -> None:
         """The primary and its switch on the left, the secondary with diode and capacitor on the right."""

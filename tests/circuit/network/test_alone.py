@@ -48,6 +48,10 @@ OTHERWISE = {
     ("led-string", "leds", "short", "string_current"): "solve: a driver's strings share anew; the network has one string",
     ("mains-rectifier", "inrush", "open", "*"): "alone, a rail does not look at the line before it; in a device it does",
     ("mains-rectifier", "bulk", "low", "*"): "a doubler's two halves ripple in turn, more than one capacitor in their place",
+    ("boost-converter", "chip", "short", "*"): "solve: the fuse has blown; the network has no fuse",
+    ("boost-converter", "diode", "short", "*"): "the same",
+    ("boost-converter", "capacitor", "short", "*"): "the same",
+    ("flyback-supply", "sense", "high", "output_voltage"): "only solve knows the limit; the network's output is regulated",
     ("mains-rectifier", "bulk", "open", "*"): "solve: one of a doubler's two; the network: all of it",
     ("mains-rectifier", "diodes", "open", "*"): "solve: one of a doubler's two gets no charge; the network: half-wave",
 }  # fmt: skip
