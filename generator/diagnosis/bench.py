@@ -9,11 +9,13 @@ from typing import Any
 
 from generator.circuit.block import Block
 from generator.circuit.circuit import Circuit, hint_for_value
+from generator.circuit.device import assemble
 from generator.diagnosis import words
-from generator.diagnosis.judge import Judgement, Taken, judge
+from generator.diagnosis.judging import Judgement, judge
 from generator.diagnosis.readings import Meter
 from generator.language import _
 from generator.notation.quantity import format_band
+from generator.notes.record import Reading
 
 SHOWN_FITS = 6
 WORTH_SHOWING = 0.001  # share below which a failure is not listed
@@ -29,17 +31,23 @@ class Found:
     def as_data(self) -> dict[str, Any]:
         """The contract of `--read --json`: fits, best first, health as part "" and failed "none"; next."""
         assert self.judgement is not None
+        judgement = self.judgement
+        names = [judged.reading.value for judged in judgement.fitted]
         fits = []
-        for fit in self.judgement.fits:
+        for fit in judgement.fits:
             entry: dict[str, Any] = {
-                "part": fit.hypothesis.part,
-                "failed": fit.hypothesis.failed,
-                "score": fit.score,
-                "explains": [spot.value for spot in fit.explains],
-                "contradicts": [spot.value for spot in fit.contradicts],
+                "part": fit.change.called,
+                "failed": fit.change.mode,
+                "score": fit.share,
+                "explains": [names[n] for n in fit.explains],
+                "contradicts": [names[n] for n in fit.contradicts],
             }
-            if fit.drift:
-                low, high, nominal, unit = fit.drift
+            if fit.change.also is not None:
+                entry["with"] = {"part": fit.change.also.called, "failed": fit.change.also.mode}
+            if fit.doubted:
+                entry["doubted"] = [names[n] for n in fit.doubted]
+            if fit.reach:
+                low, high, nominal, unit = fit.reach
                 entry["drift"] = {
                     "low": low,
                     "high": high,
@@ -47,44 +55,28 @@ class Found:
                     "unit": unit,
                 }
             fits.append(entry)
-        found = self.judgement.next
-        further = None
-        if found:
-            further = {
-                "at": found.spot.value,
-                "separates": [
-                    {"part": f.hypothesis.part, "failed": f.hypothesis.failed} for f in found.separates
-                ],
-            }
-        return {"fits": fits, "next": further}
+        return {"fits": fits}
 
     def as_text(self) -> str:
         """Each reading with its verdict, what follows, and what to measure next."""
         judgement = self.judgement
-        assert judgement is not None and judgement.model is not None
+        assert judgement is not None
         lines = [_("Readings")]
         for judged in judgement.judged:
             expected = judged.expected
             assert judged.verdict is not None and expected is not None
             band = format_band(expected.low, expected.high, expected.unit)
             difference = f", {judged.verdict.difference}" if judged.verdict.difference else ""
-            lines.append(
-                f"  {judged.taken.value}: {judged.taken.read}, {_(judged.verdict.word)} ({_('expected')} {band}{difference})"
-            )
-        lines += ["", *judgement.conclusion(), ""]
-        listed = [fit for fit in judgement.fits[:SHOWN_FITS] if fit.score >= WORTH_SHOWING]
-        lines += [_("How likely each is, if no more than one part has failed:")] if listed else []
+            name, word = f"{judged.reading.value}: {judged.reading.read}", _(judged.verdict.word)
+            lines.append(f"  {name}, {word} ({_('expected')} {band}{difference})")
+        lines += ["", *words.conclusion(judgement), ""]
+        listed = [fit for fit in judgement.fits[:SHOWN_FITS] if fit.share >= WORTH_SHOWING]
+        lines += [_("How likely each is:")] if listed else []
         for fit in listed:
             drift = words.drift_text(fit)
             lines.append(
-                f"  {fit.score * 100:5.1f} %  {words.name_of(fit.hypothesis)}"
-                + (f" ({drift})" if drift else "")
+                f"  {fit.share * 100:5.1f} %  {words.name_of(fit.change)}" + (f" ({drift})" if drift else "")
             )
-        further = words.next_text(judgement.model, judgement.next)
-        if further and judgement.next:
-            lines += ["", further]
-            hazard = words.hazard_text(judgement.next.definition.hazard)
-            lines += [hazard] if hazard else []
         return "\n".join(lines)
 
 
@@ -100,12 +92,12 @@ def fitting(
     ]
     if problems:
         return Found(problems=problems)
-    circuit = Circuit({block.name: block}, [])
-    taken = [Taken(block.name, name, text) for name, text in pairs]
-    judgement = judge(circuit, taken, meter or Meter())
+    device = assemble(Circuit({block.name: block}, []))
+    taken = [Reading(block.name, name, text, at=f"{block.name}.{name}") for name, text in pairs]
+    judgement = judge(device, taken, meter or Meter())
     problems = [
-        f"{j.taken.value}: {j.trouble}" + (f"; {j.hint}" if j.hint else "")
+        f"{j.reading.value}: {j.taken.trouble}" + (f"; {j.taken.hint}" if j.taken.hint else "")
         for j in judgement.judged
-        if j.trouble
+        if j.taken.trouble
     ]
-    return Found(judgement, problems)
+    return Found(judgement, [*problems, *([judgement.trouble] if judgement.trouble else [])])

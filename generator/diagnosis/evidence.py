@@ -16,10 +16,11 @@ from numpy.typing import NDArray
 Array = NDArray[np.float64]
 
 # How often people note a reading that is wrong, and how: common practice, no source.
-WRONG = 0.01  # of all readings
+WRONG = 0.005  # of all readings
 DECADE = 0.25  # of the wrong ones, each way: 121 V for 12.1 V, mA for A
 ANYTHING = 0.5  # of the wrong ones: any figure of ANY_DECADES decades
 ANY_DECADES = 6.0
+ZERO_SIZE = 4.0  # a nought is as likely to be read by mistake as a figure of so many times its interval
 
 NEVER = -60.0  # log-likelihood of a number where the hypothesis predicts an open circuit, and the reverse
 UNSURE = 0.05  # of how far a failure moves a reading: far from where parts are specified, no model is exact
@@ -130,5 +131,6 @@ def nearly_open(read: Readings) -> Array:
 def _anything(read: Readings) -> Array:
     """Log-probability of the interval read where any figure is as likely, on a logarithmic scale."""
     size = np.maximum(np.abs(np.where(np.isfinite(read.value), read.value, 1.0)), read.spread)
+    size = np.where(np.abs(read.value) <= read.spread, read.spread * ZERO_SIZE, size)
     share = 2 * np.maximum(read.spread, 1e-12) / np.maximum(size, 1e-12) / (ANY_DECADES * math.log(10.0))
     return np.log(np.minimum(share, 1.0))

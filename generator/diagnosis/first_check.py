@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from generator.circuit.block import Result, Value
 from generator.circuit.circuit import Circuit
-from generator.diagnosis.judge import Judged, Judgement
-from generator.diagnosis.next_reading import LEAST, separated
+from generator.diagnosis.judging import Judged, Judgement
+from generator.diagnosis.readings import OPEN_FROM
 from generator.diagnosis.recorded import modes_said
 from generator.notes.record import Fault
+
+LEAST = {
+    "V": 0.02
+}  # gap that probes on a live board can tell: contacts and hum move a meter by less; common practice, no source
 
 
 @dataclass(frozen=True)
@@ -36,22 +41,21 @@ def _among_readings(judgement: Judgement) -> FirstCheck | None:
     if not off:
         return None
     best = max(off, key=lambda judged: _tells(judgement, judged))
-    assert best.expected is not None
-    return FirstCheck(best.taken.block, best.taken.value, best.expected.definition, best.expected, best)
+    assert best.expected is not None and best.taken.sought is not None
+    place = best.taken.sought.place
+    return FirstCheck(place.block, place.value, best.expected.definition, best.expected, best)
 
 
 def _tells(judgement: Judgement, judged: Judged) -> float:
     """The share of all failures that a reading rules out; a little more where the circuit need not be live."""
     definition = judged.expected.definition if judged.expected else None
-    ease = 0.02 if definition is None or not definition.hazard else 0.0
-    fits = [fit for fit in judgement.fits if fit.hypothesis.block]
-    if not fits or not judged.fitted:
+    cold = judged.taken.sought is not None and judged.taken.sought.how in ("ohms", "diode")
+    ease = 0.02 if cold or definition is None or not definition.hazard else 0.0
+    fits = [fit for fit in judgement.fits if not fit.sound and fit.change.also is None]
+    if not fits:
         return ease
-    ruled_out = sum(
-        any((spot.block, spot.value) == (judged.taken.block, judged.taken.value) for spot in fit.contradicts)
-        for fit in fits
-    )
-    return ruled_out / len(fits) + ease
+    position = judgement.fitted.index(judged)
+    return sum(position in fit.contradicts for fit in fits) / len(fits) + ease
 
 
 def _by_failure(circuit: Circuit, faults: tuple[Fault, ...]) -> FirstCheck | None:
@@ -79,3 +83,16 @@ def _apart(a: Result | None, b: Result | None, sound: Result | None, unit: str) 
     """Whether a meter would tell two values apart."""
     pairs = [None if r is None else (r.low, r.high) for r in (a, b)]
     return separated(pairs[0], pairs[1], abs(sound.high) if sound else 0.0, LEAST.get(unit, 0.0))
+
+
+def separated(
+    a: tuple[float, float] | None, b: tuple[float, float] | None, scale: float = 0.0, least: float = 0.0
+) -> bool:
+    """Whether two bands cannot be taken for one another with a hand-held meter. scale: the size of the sound value; least:
+    the smallest gap that shows at all, in the value's unit."""
+    if a is None or b is None:
+        return (a is None) != (b is None)
+    if math.isinf(a[0]) or math.isinf(b[0]):
+        return not (min(a[1], b[1]) >= OPEN_FROM)
+    gap = max(a[0] - b[1], b[0] - a[1])
+    return gap > max(0.02 * max(abs(a[1]), abs(b[1]), 0.1 * scale), least)

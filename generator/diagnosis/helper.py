@@ -11,10 +11,10 @@ from typing import Any
 
 from generator.circuit.block import Block, Failure, Result
 from generator.circuit.circuit import Circuit
+from generator.diagnosis.first_check import LEAST
 from generator.diagnosis.likelihood import band_of, slack_of
 from generator.diagnosis.metered import as_metered
 from generator.diagnosis.model import HEALTH, Hypothesis, Model, Spot
-from generator.diagnosis.next_reading import LEAST
 from generator.language import _, failure_name, value_name
 from generator.notation.reading import Meter, table
 

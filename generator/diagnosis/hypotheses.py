@@ -10,7 +10,7 @@ import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-HEALTH_WEIGHT = 30.0  # beside the failures' weights below: nothing is wrong where the meter was put
+HEALTH_WEIGHT = 20.0  # beside the failures' weights below: nothing is wrong where the meter was put
 
 # How much likelier one failure is than another before anything is read, a resistor open being 1. Electrolytics dry out,
 # contacts, connectors and joints wear, power semiconductors short; fixed resistors and small ceramics seldom fail. Orders

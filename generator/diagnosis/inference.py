@@ -176,7 +176,7 @@ def _ranking(
 def ranked(
     ranking: Ranking, changes: list[Change], predicted: Predictions, evidence: Evidence
 ) -> list[Weighed]:
-    """Further changes on the scale of a ranking: their shares are comparable with those that it has."""
+    """Further changes on the scale of a ranking: their shares are in units of all that it has."""
     wider = widened(changes, predicted)
     return _summed(changes, wider, evidence, _posterior(changes, evidence), ranking.scale)
 
@@ -203,7 +203,7 @@ def _summed(
         log = math.log(max(float(own.sum()), 1e-300)) + float(posterior.max())
         weighed.append(
             Weighed(
-                changes[best], math.exp(min(log - scale, 0.0)), log - math.log(beforehand), beforehand,
+                changes[best], math.exp(min(log - scale, 600.0)), log - math.log(beforehand), beforehand,
                 (min(within), max(within)) if within else None, evidence.wrong[best], predicted.mean[best],
                 spread[best], evidence.off[best],
             )

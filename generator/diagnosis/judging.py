@@ -14,14 +14,14 @@ from generator.circuit.network.element import NoOperatingPoint
 from generator.diagnosis.evidence import Readings
 from generator.diagnosis.hypotheses import Change
 from generator.diagnosis.inference import Ranking, Weighed, rank
+from generator.diagnosis.metered import as_metered
 from generator.diagnosis.pairs import rank_pairs
 from generator.diagnosis.readings import Meter, Shown, Verdict, read_shown, verdict
-from generator.diagnosis.taking import Taken, as_readings, take
+from generator.diagnosis.taking import Taken, as_readings, definition_of, take
 from generator.notation.quantity import QuantityError
 
 if TYPE_CHECKING:
     from generator.circuit.device import Device
-    from generator.circuit.value import Value
     from generator.notes.record import Reading
 
 FITS = 3.0  # standard deviations within which a reading fits a failure
@@ -153,23 +153,16 @@ def judge(
     return Judgement(judged, device, fits, ranking, ranking.beyond)
 
 
-def _definition(device: Device, taken: Taken) -> Value | None:
-    place = taken.sought.place if taken.sought else None
-    if place is None or not place.value or not place.block:
-        return None
-    return next((d for d in device.blocks[place.block].definitions if d.name == place.value), None)
-
-
 def _expected(device: Device, taken: Taken, ranking: Ranking, position: int) -> Result | None:
     """What a meter shows in the sound device, worst case."""
     sought = taken.sought
     assert sought is not None
     name = taken.reading.at or taken.reading.across
-    definition = _definition(device, taken)
+    definition = definition_of(device, sought.place)
     if sought.how == "value":
         own = device.blocks[sought.place.block].values.get(sought.place.value)
         if own is not None:
-            return own
+            return as_metered(device.blocks[sought.place.block], own, ranking.predictor.meter)
     low, middle, high = ranking.sound_band(position)
     if math.isnan(middle):
         return None
@@ -182,10 +175,16 @@ def _judged(taken: Taken, expected: Result | None, meter: Meter) -> Judged:
     mended = None
     if taken.reading.mended:
         try:
-            mended = verdict(read_shown(taken.reading.mended, expected.unit, meter), expected)
+            mended = verdict(
+                read_shown(taken.reading.mended, expected.unit, meter, _wave(expected)), expected
+            )
         except QuantityError:
             mended = None
     return Judged(taken, expected, verdict(taken.shown, expected), mended)
+
+
+def _wave(expected: Result) -> str:
+    return expected.definition.wave if expected.definition else ""
 
 
 def _fit(device: Device, weighed: Weighed, used: Sequence[Taken]) -> Fit:

@@ -91,7 +91,7 @@ class Predictor:
                 for n in own:
                     place = self.sought[n].place
                     mean[:, n], shift[:, n, axes + n] = values_under(
-                        self.device, place.block, place.value, changes
+                        self.device, place.block, place.value, changes, self.meter
                     )
         return Predictions(mean, np.nan_to_num(shift), known & ~np.isnan(mean))
 

@@ -7,8 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from generator.diagnosis import words
-from generator.diagnosis.fit import Fit
-from generator.diagnosis.judge import Judgement
+from generator.diagnosis.judging import Fit, Judgement
 from generator.language import _
 from generator.notes.record import Fault
 
@@ -24,7 +23,7 @@ _SAID = {
 }
 
 
-_LEAKY = re.compile(r"\b(?:leak|damp)", re.IGNORECASE)
+LIKELY = 0.05  # of the best share: what is recorded and not far behind is not doubted
 
 
 @dataclass(frozen=True)
@@ -49,42 +48,41 @@ def modes_said(failed: str) -> set[str]:
 def doubts(faults: Sequence[Fault], judgement: Judgement) -> list[Doubt]:
     """Recorded faults of parts in the circuit that fit the readings worse than something else does.
 
-    A fault in no block, or in words that name no failure of its part, is left to the author. With several faults recorded, no
-    single one has to explain everything: then each is only asked to explain something.
+    A fault in no block, or in words that name no failure of its part, is left to the author. With several faults
+    recorded, no single one has to explain everything: then each is only asked to explain something.
     """
-    if not judgement.fits or judgement.model is None:
+    if not judgement.fits:
         return []
     found = []
     several = len({f.part for f in faults}) > 1
     for number, fault in enumerate(faults):
         modes = modes_said(fault.failed)
         fits = [
-            f for f in judgement.fits if f.hypothesis.part == fault.part and (f.hypothesis.failed in modes)
-        ]
+            f for f in judgement.fits
+            if f.change.also is None and f.change.called == fault.part and f.change.mode in modes
+        ]  # fmt: skip
         if not fits:
             continue
         best = min(fits, key=lambda f: len(f.contradicts))
-        if (
-            not best.contradicts
-            or (several and best.explains)
-            or ("short" in modes and _LEAKY.search(fault.failed))
-        ):
-            continue  # of what leaks, the blocks know only the end: a short
+        if not best.contradicts or (several and best.explains):
+            continue
+        if best.share >= LIKELY * judgement.fits[0].share:
+            continue
         found.append(Doubt(number, fault.part, fault.failed, _reason(judgement, best)))
     return found
 
 
 def _reason(judgement: Judgement, recorded: Fit) -> str:
-    model = judgement.model
-    assert model is not None
-    spot = recorded.contradicts[0]
+    position = recorded.contradicts[0]
+    judged = judgement.fitted[position]
+    unit = judged.taken.sought.unit if judged.taken.sought else "V"
     values = {
-        "name": words.name_of(recorded.hypothesis),
-        "spot": words.spot_name(model, spot),
-        "expected": words.expected_text(model, spot, recorded.expected[spot]),
+        "name": words.name_of(recorded.change),
+        "spot": words.place_name(judged),
+        "expected": words.expected_text(unit, recorded.expected[position]),
     }
     text = _("with %(name)s, %(spot)s would read %(expected)s") % values
-    better = [f for f in words.leaders(judgement.fits) if f.hypothesis.block]
+    better = [f for f in words.leaders(judgement.fits) if not f.sound]
     if better:
-        text += "; " + _("the readings fit %(name)s better") % {"name": words.name_of(better[0].hypothesis)}
+        text += "; " + _("the readings fit %(name)s better") % {"name": words.name_of(better[0].change)}
     return text

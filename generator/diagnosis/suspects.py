@@ -48,10 +48,17 @@ def suspects(device: Device, times: Mapping[str, float] | None = None) -> list[C
                     found += changes_of(
                         part_class, modes, block=element.block, key=key, called=called, times=times
                     )
-    for a, b, block in device.bridges:
+    for block in device.blocks.values():  # parts that only their block's own formulas know
+        for part in block.failing_parts:
+            if (block.name, part.key) not in seen:
+                own = part.part_class if part.part_class in WEIGHTS else "any"
+                found += changes_of(
+                    own, part.modes, block=block.name, key=part.key, called=part.called, times=times
+                )
+    for a, b, name in device.bridges:
         if a.endswith(BULK) or b.endswith(BULK):
             continue
-        found += changes_of("bridge", ("bridge",), block=block, key=f"{a} ~ {b}", called=f"{a} ~ {b}",
+        found += changes_of("bridge", ("bridge",), block=name, key=f"{a} ~ {b}", called=f"{a} ~ {b}",
                             element=f"{a} ~ {b}", times=times)  # fmt: skip
     return found
 

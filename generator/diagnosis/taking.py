@@ -17,6 +17,7 @@ from generator.notation.quantity import QuantityError
 
 if TYPE_CHECKING:
     from generator.circuit.device import Device
+    from generator.circuit.value import Value
     from generator.notes.record import Reading
 
 SAWTOOTH = 1 / (2 * 3**0.5)  # RMS of a sawtooth without its mean, of its peak-to-peak value
@@ -41,7 +42,9 @@ def take(device: Device, reading: Reading, meter: Meter) -> Taken:
     except PlaceError as error:
         return Taken(reading, trouble=error.what, hint=error.hint)
     try:
-        shown = read_shown(reading.read, sought.unit, read_accuracy(reading.accuracy, meter))
+        own = definition_of(device, sought.place)
+        wave = own.wave if own is not None else ""
+        shown = read_shown(reading.read, sought.unit, read_accuracy(reading.accuracy, meter), wave)
     except QuantityError as error:
         return Taken(reading, sought, None, error.what, error.hint)
     if shown.range == "ac" and sought.how == "volts" and not sought.place.ac:
@@ -87,13 +90,17 @@ def _between(device: Device, places: Sequence[str]) -> Place:
     return replace(first, plus=first.plus, minus=device.place(places[1]).plus, text=" - ".join(places))
 
 
+def definition_of(device: Device, place: Place) -> Value | None:
+    """The named value that a place is, None for a net, a part, two places."""
+    if not place.block or not place.value:
+        return None
+    return next((d for d in device.blocks[place.block].definitions if d.name == place.value), None)
+
+
 def _unit(device: Device, place: Place, how: str) -> str:
     """The unit of what is read: a named value has its own."""
-    if place.block and place.value:
-        for definition in device.blocks[place.block].definitions:
-            if definition.name == place.value:
-                return definition.unit
-    return _UNITS.get(how, "V")
+    own = definition_of(device, place)
+    return own.unit if own is not None else _UNITS.get(how, "V")
 
 
 def as_readings(taken: Sequence[Taken]) -> Readings:

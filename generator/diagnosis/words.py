@@ -1,47 +1,62 @@
-"""What the readings say, in sentences."""
+"""What a device's readings say, in sentences."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
-from generator.diagnosis.drift import ENDS
-from generator.diagnosis.fit import PLAUSIBLE, Fit
-from generator.diagnosis.model import Hypothesis, Model, Spot
-from generator.diagnosis.next_reading import Next
+from generator.diagnosis.hypotheses import Change
 from generator.diagnosis.readings import resolution
 from generator.language import _, failure_name, ngettext, value_name
 from generator.notation.quantity import format_band, format_value
 
-Bands = Mapping[Spot, tuple[float, float] | None]
+if TYPE_CHECKING:
+    from generator.diagnosis.judging import Fit, Judged, Judgement
+
 NAMED = 4  # how many fits and misfits are put into sentences
+PLAUSIBLE = 0.02  # of the best share, from which a failure is worth naming
+SEVERAL = 0.5  # share of what no single failure explains, from which that is said first
+DRIFTED_OFF = 0.02, 100.0  # times the nominal value: beyond that a part is as good as shorted or open
 
 
-def name_of(hypothesis: Hypothesis) -> str:
-    """A hypothesis in words: "C3 open", or that nothing is wrong."""
-    if not hypothesis.block:
+def name_of(change: Change) -> str:
+    """A failure in words: "C3 open", a pair "C3 open and R4 high", or that nothing is wrong."""
+    if not change.block and not change.element:
         return _("nothing wrong here")
-    return f"{_(hypothesis.part)} {failure_name(hypothesis.failed)}"
+    if change.mode == "bridge":
+        own = _("a bridge between %(nets)s") % {"nets": change.called.replace(" ~ ", _(" and "))}
+    else:
+        own = f"{_(change.called)} {failure_name(change.mode)}"
+    if change.also is not None:
+        return _("%(first)s and %(last)s") % {"first": own, "last": name_of(change.also)}
+    return own
 
 
-def spot_name(model: Model, spot: Spot) -> str:
-    value = value_name(spot.value)
-    return (
-        value
-        if len(model.circuit.blocks) == 1
-        else _("%(value)s of %(block)s") % {"value": value, "block": spot.block}
-    )
+def place_name(judged: Judged, *, alone: bool = False) -> str:
+    """Where a reading was taken. alone: the device is one block, which then needs no name."""
+    reading, sought = judged.reading, judged.taken.sought
+    place = sought.place if sought is not None else None
+    if place is not None and place.value:
+        value = value_name(place.value)
+        named = value if alone else _("%(value)s of %(block)s") % {"value": value, "block": place.block}
+    else:
+        named = reading.across or reading.at or " - ".join(reading.ohms or reading.diode)
+        if reading.across:
+            named = _("the volts across %(part)s") % {"part": named}
+        elif reading.ohms:
+            named = _("the ohms of %(part)s") % {"part": named}
+    return f"{named} ({reading.when})" if reading.when else named
 
 
-def expected_text(model: Model, spot: Spot, band: tuple[float, float] | None) -> str:
+def expected_text(unit: str, band: tuple[float, float] | None) -> str:
     """What a reading would be: a band, "open", or no value at all."""
     if band is None:
         return _("no value")
-    unit = _unit(model, spot)
     if math.isinf(band[0]):
         return format_value(math.inf, unit)
     low, high = (_as_shown(end, unit) for end in band)
-    low = max(0.0, low) if high >= 0 and unit != "°C" else low
+    low = max(0.0, low) if unit == "ohm" else low
     if math.isinf(high):
         return _("%(low)s or more") % {"low": format_value(low, unit)}
     return format_value(0.0, unit) if low == high == 0 else format_band(low, high, unit)
@@ -52,97 +67,110 @@ def _as_shown(value: float, unit: str) -> float:
     return 0.0 if abs(value) < resolution(0.0, unit) / 2 else value
 
 
-def _unit(model: Model, spot: Spot) -> str:
-    return next(d.unit for d in model.circuit.blocks[spot.block].definitions if d.name == spot.value)
-
-
 def drift_text(fit: Fit) -> str:
     """ "fits if C3 has fallen to 60 to 90 µF of 1000 µF"."""
-    if not fit.drift:
+    if fit.reach is None or fit.change.also is not None:
         return ""
-    low, high, nominal, unit = fit.drift
-    if nominal == math.inf:  # nothing leaks across a sound part
-        return _("fits if %(band)s lie across %(part)s") % {
-            "part": _(fit.hypothesis.part),
-            "band": format_band(low, high, unit),
-        }
-    if unit == "":
-        values = {"band": format_band(low, high, unit), "nominal": format_value(nominal, unit, trim=True)}
-        return _("fits if the transfer ratio has fallen to %(band)s of %(nominal)s") % values
-    values = {"part": _(fit.hypothesis.part), "nominal": format_value(nominal, unit, trim=True)}
-    if high < nominal:
-        least = low <= nominal * ENDS[0] * 1.01
+    low, high, nominal, unit = fit.reach
+    if nominal == math.inf:
+        if fit.change.mode == "leaky":
+            text = _("fits if %(band)s lie across %(part)s")
+        elif fit.change.mode == "bridge":
+            text = _("fits if the bridge has %(band)s")
+        else:
+            text = _("fits if %(part)s has %(band)s")
+        return text % {"part": _(fit.change.called), "band": format_band(low, high, unit)}
+    values = {"part": _(fit.change.called), "nominal": format_value(nominal, unit, trim=True)}
+    if fit.change.mode == "low":
+        least = low <= nominal * DRIFTED_OFF[0] * 1.01
         band = (
             _("%(high)s or less") % {"high": format_value(high, unit)}
             if least
             else format_band(low, high, unit)
         )
         return _("fits if %(part)s has fallen to %(band)s of %(nominal)s") % {**values, "band": band}
-    most = high >= nominal * ENDS[1] * 0.99
+    most = high >= nominal * DRIFTED_OFF[1] * 0.99
     band = _("%(low)s or more") % {"low": format_value(low, unit)} if most else format_band(low, high, unit)
     return _("fits if %(part)s has risen to %(band)s of %(nominal)s") % {**values, "band": band}
 
 
+def unexplained(fit: Fit) -> list[int]:
+    """Positions of the readings that a fit neither explains nor sets aside as misread."""
+    return [n for n in fit.contradicts if n not in fit.doubted]
+
+
 def leaders(fits: Sequence[Fit]) -> list[Fit]:
-    """The hypotheses that the readings leave standing: each contradicts none, and is not far behind the best."""
-    best = fits[0].score
-    return [f for f in fits if not f.contradicts and f.score >= max(PLAUSIBLE * best, 1e-4)]
+    """The failures that the readings leave standing, in the order of their shares: none far behind the best."""
+    best = fits[0].share
+    return [f for f in fits if not unexplained(f) and f.share >= max(PLAUSIBLE * best, 1e-4)]
 
 
-def conclusion(model: Model, fits: Sequence[Fit], readings: int) -> list[str]:
-    """What follows from the readings, a sentence each."""
-    if not fits:
-        return []
-    left = leaders(fits)
-    if not left:
-        return [
-            _("Nothing single explains this: two faults, or the drawing is wrong."),
-            *_nearest(model, fits),
-        ]
-    faults = [f for f in left if f.hypothesis.block]
-    if not left[0].hypothesis.block:
-        sentences = [_all_fit(_("a sound circuit"), readings)]
+def conclusion(judgement: Judgement) -> list[str]:
+    """What follows from the readings, a sentence each; the first failure named is the first of the list."""
+    sentences = [_contradiction(judgement, *pair) for pair in judgement.contradictory]
+    if not judgement.fits:
+        return sentences
+    readings, best = len(judgement.fitted), judgement.fits[0]
+    if judgement.beyond >= SEVERAL or unexplained(best):
+        sentences.append(_("No single fault explains this: two faults, or the drawing is wrong."))
+        sentences.append(_nearest(judgement))
+        return [sentence for sentence in sentences if sentence]
+    if best.change.also is not None:
+        sentences.append(_("No single fault explains this: two faults, or the drawing is wrong."))
+    left = [f for f in leaders(judgement.fits) if f.doubted == best.doubted]
+    faults = [f for f in left if not f.sound]
+    names = _("a sound circuit") if best.sound else _either(_named(faults))
+    sentences.append(_fit(judgement, best, names, readings))
+    if best.sound:
         if faults:
             text = ngettext("It does not rule out %(names)s.", "They do not rule out %(names)s.", readings)
             sentences.append(text % {"names": _either(_named(faults))})
         return sentences
-    sentences = [_all_fit(_either(_named(faults)), readings)]
     sentences += [f"{d[0].upper()}{d[1:]}." for f in faults[:NAMED] if (d := drift_text(f))]
     if len(faults) < len(left):
         sentences.append(_("A sound circuit at the edge of its tolerances is not ruled out."))
-    return sentences + _misfits(model, [f for f in fits if f not in left], readings, 2)
+    return sentences + _misfits(judgement, [f for f in judgement.fits if f not in left], readings, 2)
 
 
-def contradiction_text(model: Model, spot: Spot, shown: Sequence[str]) -> str:
-    """Readings of one point that cannot both be right."""
-    values = {
-        "spot": spot_name(model, spot),
-        "readings": _("%(first)s and %(last)s") % {"first": ", ".join(shown[:-1]), "last": shown[-1]},
-    }
-    return (
-        _(
-            "The readings of %(spot)s contradict each other: %(readings)s. None of them is used; measure again."
+def _fit(judgement: Judgement, best: Fit, names: str, readings: int) -> str:
+    """ "All 5 readings fit C3 open", or all but one that was misread."""
+    if best.doubted:
+        odd = [judgement.fitted[n] for n in best.doubted]
+        values = {
+            "names": names,
+            "read": odd[0].reading.read,
+            "place": place_name(odd[0], alone=_alone(judgement)),
+        }
+        return (
+            _("The readings fit %(names)s if %(read)s at %(place)s was misread: measure it again.") % values
         )
+    if readings == 2:
+        return _("Both readings fit %(names)s.") % {"names": names}
+    text = ngettext("The reading fits %(names)s.", "All %(n)s readings fit %(names)s.", readings)
+    return text % {"names": names, "n": readings}
+
+
+def _alone(judgement: Judgement) -> bool:
+    return judgement.device is not None and len(judgement.device.blocks) == 1
+
+
+def _contradiction(judgement: Judgement, first: int, second: int) -> str:
+    one, other = judgement.judged[first], judgement.judged[second]
+    readings = _("%(first)s and %(last)s") % {"first": one.reading.read, "last": other.reading.read}
+    values = {"spot": place_name(one, alone=_alone(judgement)), "readings": readings}
+    return (
+        _("The readings of %(spot)s contradict each other: %(readings)s. Both are kept; measure again.")
         % values
     )
 
 
 def _named(fits: Sequence[Fit]) -> list[str]:
     """Names of the first few, and how many more there are."""
-    names = [name_of(f.hypothesis) for f in fits[:NAMED]]
-    more = len(fits) - len(names)
-    return (
-        names + [ngettext("%(n)s other failure", "%(n)s other failures", more) % {"n": more}]
-        if more
-        else names
-    )
-
-
-def _all_fit(names: str, readings: int) -> str:
-    if readings == 2:
-        return _("Both readings fit %(names)s.") % {"names": names}
-    text = ngettext("The reading fits %(names)s.", "All %(n)s readings fit %(names)s.", readings)
-    return text % {"names": names, "n": readings}
+    names = list(dict.fromkeys(name_of(f.change) for f in fits))
+    more = len(names) - NAMED
+    if more <= 0:
+        return names
+    return [*names[:NAMED], ngettext("%(n)s other failure", "%(n)s other failures", more) % {"n": more}]
 
 
 def _either(names: list[str]) -> str:
@@ -151,85 +179,50 @@ def _either(names: list[str]) -> str:
     return _("%(first)s or %(last)s") % {"first": ", ".join(names[:-1]), "last": names[-1]}
 
 
-def _would_be(model: Model, fit: Fit) -> dict[str, str]:
-    spot = fit.contradicts[0]
+def _would_be(judgement: Judgement, fit: Fit) -> dict[str, str]:
+    position = (unexplained(fit) or list(fit.contradicts))[0]
+    judged = judgement.fitted[position]
+    unit = judged.taken.sought.unit if judged.taken.sought else "V"
     return {
-        "name": name_of(fit.hypothesis),
-        "spot": spot_name(model, spot),
-        "expected": expected_text(model, spot, fit.expected[spot]),
+        "name": name_of(fit.change),
+        "spot": place_name(judged, alone=_alone(judgement)),
+        "expected": expected_text(unit, fit.expected[position]),
     }
 
 
-def _nearest(model: Model, fits: Sequence[Fit]) -> list[str]:
+def _nearest(judgement: Judgement) -> str:
     """The failure that comes nearest, and where it does not fit."""
-    sound = next(f for f in fits if not f.hypothesis.block)
-    faults = [f for f in fits if f.hypothesis.block and f.contradicts and f.explains and _moves(f, sound)]
+    faults = [f for f in judgement.fits if not f.sound]
     if not faults:
-        return []
-    nearest = min(faults, key=lambda f: (len(f.contradicts), -f.log_likelihood))
-    return [_("Nearest is %(name)s, but then %(spot)s would be %(expected)s.") % _would_be(model, nearest)]
+        return ""
+    nearest = faults[0]
+    if not unexplained(nearest):
+        return _("Nearest is %(name)s.") % {"name": name_of(nearest.change)}
+    return _("Nearest is %(name)s, but then %(spot)s would be %(expected)s.") % _would_be(judgement, nearest)
 
 
-def _moves(fit: Fit, sound: Fit) -> bool:
-    """Whether a failure changes anything of what a sound circuit leaves unexplained."""
-    return not all(_alike({spot: fit.expected[spot]}, sound.expected) for spot in sound.contradicts)
-
-
-def _misfits(model: Model, fits: Sequence[Fit], readings: int, most: int) -> list[str]:
+def _misfits(judgement: Judgement, fits: Sequence[Fit], readings: int, most: int) -> list[str]:
     """Why the next likely failures do not fit: what they would have read. Those that leave what is odd as it is in a sound
     circuit go without saying."""
-    sound = next((f for f in fits if not f.hypothesis.block), None)
+    sound = next((f for f in judgement.fits if f.sound), None)
+    odd = set(sound.contradicts) if sound else set()
     sentences: list[str] = []
     told: set[str] = set()
-    for fit in sorted(fits, key=lambda f: (len(f.contradicts), -f.log_likelihood)):
-        if (
-            not fit.hypothesis.block
-            or not fit.contradicts
-            or fit.hypothesis.part in told
-            or (sound and not _moves(fit, sound))
-        ):
+    for fit in sorted(fits, key=lambda f: (len(f.contradicts), -f.likelihood)):
+        if fit.sound or fit.change.also or not unexplained(fit) or fit.change.called in told:
+            continue
+        if odd and odd <= set(fit.contradicts):
             continue
         text = ngettext(
             "It does not fit %(name)s: %(spot)s would be %(expected)s.",
             "They do not fit %(name)s: %(spot)s would be %(expected)s.",
             readings,
         )
-        sentences.append(text % _would_be(model, fit))
-        told.add(fit.hypothesis.part)
+        sentences.append(text % _would_be(judgement, fit))
+        told.add(fit.change.called)
         if len(sentences) == most:
             break
     return sentences
-
-
-def _alike(these: Bands, those: Bands) -> bool:
-    """Whether two hypotheses predict the same readings, but for what a meter would miss."""
-    for spot, a in these.items():
-        b = those.get(spot)
-        if a is None or b is None or not all(math.isfinite(end) for end in (*a, *b)):
-            if a != b:
-                return False
-        elif abs((a[0] + a[1]) - (b[0] + b[1])) > 0.02 * max(abs(end) for end in (*a, *b)):
-            return False
-    return True
-
-
-def next_text(model: Model, found: Next | None) -> str:
-    """Which reading to take next, and what it would tell."""
-    if found is None:
-        return ""
-    seen: dict[str, list[str]] = {}
-    for fit, band in zip(found.separates, found.expected):
-        seen.setdefault(expected_text(model, found.spot, band), []).append(name_of(fit.hypothesis))
-    told = "; ".join(
-        _("%(reading)s means %(names)s") % {"reading": text, "names": _either(names)}
-        for text, names in seen.items()
-    )
-    where = f" ({_(found.definition.at)})" if found.definition.at else ""
-    return _("Measure next: %(spot)s%(where)s. %(told)s.") % {
-        "spot": spot_name(model, found.spot),
-        "where": where,
-        "told": told,
-    }
 
 
 def hazard_text(hazard: str) -> str:

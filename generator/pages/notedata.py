@@ -10,14 +10,14 @@ from typing import Any
 
 from generator.circuit.block import Block
 from generator.circuit.report import number, result_data
-from generator.diagnosis.judge import Judged, Judgement
+from generator.diagnosis.judging import Fit, Judged, Judgement
 from generator.diagnosis.proof import LIMITS, judge_proof, test_name
 from generator.notes.config import Config
 from generator.notes.note import Note
 from generator.notes.record import Device, Proof
 from generator.pages.wholedata import whole_data
 
-FORMAT = 1  # to be raised where a key changes its meaning or goes
+FORMAT = 2  # to be raised where a key changes its meaning or goes
 LEAST_SHARE = 0.005  # of the failures that fit the readings
 
 
@@ -38,16 +38,10 @@ def note_data(note: Note, judgement: Judgement, config: Config) -> dict[str, Any
         "blocks": {name: _block(block) for name, block in note.circuit.blocks.items()},
         **whole_data(note),
         "readings": [_reading(judged) for judged in judgement.judged],
-        "fits": [
-            {
-                "block": f.hypothesis.block,
-                "part": f.hypothesis.part,
-                "failed": f.hypothesis.failed,
-                "share": round(f.score, 4),
-            }
-            for f in judgement.fits
-            if f.score >= LEAST_SHARE
-        ],
+        "fits": [fit_data(fit) for fit in judgement.fits if fit.share >= LEAST_SHARE],
+        "doubted": judgement.doubted,
+        "beyond": round(judgement.beyond, 4),
+        "next": next_data(judgement),
         "faults": [
             {"part": f.part, "failed": f.failed, "because": f.because, "found_by": f.found_by, "fix": f.fix}
             for f in note.faults
@@ -100,15 +94,45 @@ def _block(block: Block) -> dict[str, Any]:
     }
 
 
+def fit_data(fit: Fit) -> dict[str, Any]:
+    """block, part, failed, share; size where it drifted or leaks; between for a bridge; with: the other one of a pair."""
+    change = fit.change
+    found: dict[str, Any] = {
+        "block": change.block, "part": "" if change.mode == "bridge" else change.called, "failed": change.mode,
+        "share": round(fit.share, 4),
+    }  # fmt: skip
+    if change.mode == "bridge":
+        found["between"] = change.called.split(" ~ ")
+    if change.size is not None:
+        found["size"] = float(f"{change.size:.3g}")
+    if change.also is not None:
+        also = change.also
+        found["with"] = {"block": also.block, "part": also.called, "failed": also.mode}
+    return found
+
+
+def next_data(judgement: Judgement) -> list[dict[str, Any]]:
+    """Where to measure next, best first."""
+    return []
+
+
 def _reading(judged: Judged) -> dict[str, Any]:
-    """shown: what the meter may have meant, with its accuracy; expected: the band of a sound circuit."""
-    taken, found = judged.taken, judged.verdict
+    """shown: what the meter may have meant, with its accuracy; expected: what a meter should show in a sound device."""
+    reading, found, expected = judged.reading, judged.verdict, judged.expected
+    where: dict[str, Any] = {"at": reading.at or f"{reading.block}.{reading.value}"}
+    for key, places in (("across", (reading.across,)), ("ohms", reading.ohms), ("diode", reading.diode)):
+        if any(places):
+            where = {key: places[0] if len(places) == 1 else list(places)}
     return {
-        "block": taken.block, "value": taken.value, "read": taken.read, "with": taken.condition, "note": taken.note,
+        **where, "when": reading.when, "block": reading.block, "value": reading.value, "read": reading.read,
+        "with": reading.condition, "note": reading.note,
         "unit": judged.shown.unit if judged.shown else "",
         "shown": {"low": number(judged.shown.low), "high": number(judged.shown.high)} if judged.shown else None,
-        "expected": {"low": number(judged.expected.low), "high": number(judged.expected.high)} if judged.expected else None,
+        "expected": None if expected is None else {
+            "value": number(expected.value), "low": number(expected.low), "high": number(expected.high),
+        },
         "verdict": found.word if found else "",
+        "mended": {"read": reading.mended, "verdict": judged.mended.word if judged.mended else ""} if reading.mended else None,
     }  # fmt: skip
 
 

@@ -17,7 +17,7 @@ from generator.circuit.block import Block
 from generator.circuit.circuit import possible_values
 from generator.diagnosis.cautions import Caution, cautions_for
 from generator.diagnosis.helper import helper_data
-from generator.diagnosis.judge import Judgement, Taken, judge
+from generator.diagnosis.judging import Judgement, judge
 from generator.diagnosis.proof import judge_proof, missing_proof
 from generator.diagnosis.readings import Meter, read_accuracy
 from generator.diagnosis.recorded import Doubt, doubts
@@ -28,6 +28,7 @@ from generator.language import _, day, decimal_mark, localized
 from generator.notation.quantity import QuantityError, parse
 from generator.notes.config import Config
 from generator.notes.note import Note
+from generator.notes.whole import put_together
 from generator.pages.blockview import SheetView, block_view, value_text
 from generator.pages.boards import BoardView, board_view
 from generator.pages.chartview import chart_view, device_of, feeds_of, joins_of
@@ -74,11 +75,7 @@ def work_note(
     """
     page = _Page(note, config, theme, photo, shown_as)
     meter = library_meter(config)
-    judgement = judge(
-        note.circuit,
-        [Taken(r.block, r.value, r.read, r.accuracy, r.condition, r.note) for r in note.readings],
-        meter,
-    )
+    judgement = judge(put_together(note.circuit, note.told), note.measured, meter)
     doubted = doubts(note.faults, judgement)
     rendered = render(
         note.body, file=shown_as, body_line=note.body_line, expand=page, link=lambda path: link(note, path),
@@ -405,17 +402,18 @@ def library_meter(config: Config) -> Meter:
 def _reading_problems(note: Note, file: str, judgement: Judgement, doubted: list[Doubt]) -> list[Problem]:
     """Readings that cannot be read, contradict one another, or do not bear out the recorded fault."""
     found = []
-    for number, judged in enumerate(judgement.judged):
-        if judged.trouble:
-            found.append(
-                problem_at(note, file, (*note.readings[number].path, "read"), judged.trouble, judged.hint)
-            )
-    for spot in judgement.contradictory:
-        number = max(n for n, r in enumerate(note.readings) if (r.block, r.value) == (spot.block, spot.value))
-        what = f"{spot.block}.{spot.value} was read before with another result"
+    for judged in judgement.judged:
+        if judged.taken.trouble:
+            path = (*judged.reading.path, "read")
+            found.append(problem_at(note, file, path, judged.taken.trouble, judged.taken.hint))
+    if judgement.trouble:
         found.append(
-            problem_at(note, file, (*note.readings[number].path, "at"), what, "both are shown", WARNING)
+            problem_at(note, file, ("blocks",), judgement.trouble, "the readings are not judged", WARNING)
         )
+    for _first, second in judgement.contradictory:
+        reading = judgement.judged[second].reading
+        what = f"{reading.at or reading.across} was read before with another result"
+        found.append(problem_at(note, file, reading.path, what, "both are shown", WARNING))
     for doubt in doubted:
         what = f"the readings do not bear out {doubt.part} {doubt.failed}: {doubt.reason}"
         found.append(problem_at(note, file, ("faults", doubt.number), what, "", WARNING))

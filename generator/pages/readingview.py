@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from generator.circuit.block import Result
 from generator.circuit.circuit import Circuit
 from generator.diagnosis import words
-from generator.diagnosis.judge import Judged, Judgement
+from generator.diagnosis.judging import Judged, Judgement
 from generator.diagnosis.readings import Shown
 from generator.diagnosis.recorded import Doubt
 from generator.language import _, failure_name, localized, value_name, verdict_name
@@ -52,6 +52,8 @@ class ReadingView:
     condition: str
     note: str
     scale: Scale | None
+    mended: str = ""
+    mended_ok: bool = True
 
 
 @dataclass(frozen=True)
@@ -95,41 +97,40 @@ class ReadingsView:
 
 def judgement_view(judgement: Judgement, doubted: list[Doubt], circuit: Circuit) -> ReadingsView:
     """The readings, the conclusion in sentences, the failures that fit, the next reading, and doubts."""
-    shown = [judged for judged in judgement.judged if judged.shown]
+    shown = [judged for judged in judgement.judged if judged.shown and judged.verdict]
     rows = tuple(_row(judged, circuit, FLAGS[n : n + 1]) for n, judged in enumerate(shown))
     doubts = tuple(DoubtView(d.part, failure_name(d.failed), d.reason) for d in doubted)
-    model = judgement.model
-    if model is None:
-        return ReadingsView(rows, (), (), "", "", doubts)
     fits = tuple(
-        FitView(words.name_of(f.hypothesis), _(f.hypothesis.part), round(100 * f.score), words.drift_text(f))
+        FitView(words.name_of(f.change), _(f.change.called), round(100 * f.share), words.drift_text(f))
         for f in judgement.fits[:SHOWN_FITS]
-        if f.score >= WORTH_SHOWING
+        if f.share >= WORTH_SHOWING
     )
-    hazard = words.hazard_text(judgement.next.definition.hazard) if judgement.next else ""
-    conclusion = tuple(judgement.conclusion())
-    return ReadingsView(rows, conclusion, fits, words.next_text(model, judgement.next), hazard, doubts)
+    return ReadingsView(rows, tuple(words.conclusion(judgement)), fits, "", "", doubts)
 
 
 def _row(judged: Judged, circuit: Circuit, flag: str) -> ReadingView:
-    taken, found, expected, shown = judged.taken, judged.verdict, judged.expected, judged.shown
+    reading, found, expected, shown = judged.reading, judged.verdict, judged.expected, judged.shown
     assert found is not None and expected is not None and shown is not None
-    definition = expected.definition
+    definition, sought = expected.definition, judged.taken.sought
+    place = sought.place if sought is not None else None
+    named = bool(place and place.value)
     should = format_band(expected.low, expected.high, expected.unit)
     return ReadingView(
         flag=flag,
-        block=taken.block,
-        name=taken.value,
-        value=value_name(taken.value),
+        block=place.block if place else reading.block,
+        name=place.value if place and named else "",
+        value=value_name(place.value) if place and named else words.place_name(judged),
         at=_(definition.at) if definition else "",
         hazard=words.hazard_text(definition.hazard) if definition else "",
         expected=should,
-        read=in_the_unit_of(with_signs(taken.read, expected.unit), should),
+        read=in_the_unit_of(with_signs(reading.read, expected.unit), should),
         verdict=verdict_name(found.word),
         ok=found.ok,
-        condition=taken.condition,
-        note=taken.note,
+        condition=", ".join(text for text in (reading.when if named else "", reading.condition) if text),
+        note=reading.note,
         scale=scale(expected, shown),
+        mended=with_signs(reading.mended, expected.unit),
+        mended_ok=judged.mended.ok if judged.mended else True,
     )
 
 

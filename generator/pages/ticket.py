@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from generator.circuit.block import Block
 from generator.diagnosis import words
 from generator.diagnosis.first_check import FirstCheck, first_check
-from generator.diagnosis.judge import Judgement
+from generator.diagnosis.judging import Judgement
 from generator.language import _, failure_name, value_name
 from generator.notation.quantity import format_band
 from generator.notes.note import Note
@@ -126,7 +126,11 @@ def _stated(
 ) -> FirstView:
     result = block.values[value]
     read = next(
-        (j for j in judgement.judged if (j.taken.block, j.taken.value) == (block.name, value) and j.shown),
+        (
+            j
+            for j in judgement.judged
+            if (j.reading.block, j.reading.value) == (block.name, value) and j.shown
+        ),
         None,
     )
     return _view(FirstCheck(block.name, value, result.definition, result, read), readings, numbers)
