@@ -7,8 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from generator.circuit.device import NOTHING, Device, PlaceError, assemble
-from generator.circuit.network.element import NoOperatingPoint
+from generator.circuit.device import Device, PlaceError
 from generator.language import _
 from generator.notation.quantity import format_band, format_value
 from generator.notes.note import Note
@@ -48,18 +47,6 @@ class Chart:
     rows: tuple[ChartRow, ...]
 
 
-def device_of(note: Note) -> Device | None:
-    """The note's blocks as one device; None where they make none that can be solved."""
-    if not note.circuit.blocks:
-        return None
-    try:
-        device = assemble(note.circuit, note.told or NOTHING)
-        _ = device.solved
-    except (NoOperatingPoint, ValueError, KeyError):
-        return None
-    return device
-
-
 def chart_view(device: Device, note: Note, readings: ReadingsView, nets: Mapping[str, Any]) -> Chart | None:
     """The chart of a device; None where no net joins two blocks and none was read. nets: device.nets()."""
     named = {device.net(net): called for called, net in device.test_points.items() if net}
@@ -92,6 +79,17 @@ def chart_view(device: Device, note: Note, readings: ReadingsView, nets: Mapping
         (*states, _("unplugged")),
         tuple(row for row in (r for _w, r in rows) if any(row is k for _w, k in kept)),
     )
+
+
+def points_of(chart: Chart) -> dict[str, str]:
+    """Test point or pin -> what it should show in each state, and what was read there, for its mark on a board."""
+    found = {}
+    for row in chart.rows:
+        told = []
+        for column, cell in zip(chart.columns, row.cells):
+            told.append(f"{column}: {cell.should}" + (f" ({_('read')} {cell.read})" if cell.read else ""))
+        found[row.name] = f"{row.name}. " + "; ".join(told)
+    return found
 
 
 def _read(device: Device, note: Note, readings: ReadingsView) -> dict[tuple[str, str], ChartCell]:

@@ -15,13 +15,13 @@ from generator.diagnosis.proof import LIMITS, judge_proof, test_name
 from generator.notes.config import Config
 from generator.notes.note import Note
 from generator.notes.record import Device, Proof
-from generator.pages.wholedata import whole_data
+from generator.pages.wholedata import Whole
 
 FORMAT = 2  # to be raised where a key changes its meaning or goes
 LEAST_SHARE = 0.005  # of the failures that fit the readings
 
 
-def note_data(note: Note, judgement: Judgement, config: Config) -> dict[str, Any]:
+def note_data(note: Note, judgement: Judgement, config: Config, whole: Whole) -> dict[str, Any]:
     """A note as plain data but for its number, which is the library's to give."""
     return {
         "format": FORMAT,
@@ -36,7 +36,8 @@ def note_data(note: Note, judgement: Judgement, config: Config) -> dict[str, Any
         "outcome": note.outcome,
         "barrier": note.barrier,
         "blocks": {name: _block(block) for name, block in note.circuit.blocks.items()},
-        **whole_data(note),
+        "states": list(whole.states),
+        "nets": whole.nets,
         "readings": [_reading(judged) for judged in judgement.judged],
         "fits": [fit_data(fit) for fit in judgement.fits if fit.share >= LEAST_SHARE],
         "doubted": judgement.doubted,

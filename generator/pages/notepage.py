@@ -31,7 +31,7 @@ from generator.notes.note import Note
 from generator.notes.whole import put_together
 from generator.pages.blockview import SheetView, block_view, value_text
 from generator.pages.boards import BoardView, board_view
-from generator.pages.chartview import chart_view, device_of, feeds_of, joins_of
+from generator.pages.chartview import Chart, chart_view, feeds_of, joins_of, points_of
 from generator.pages.diagramview import diagram_view
 from generator.pages.groups import part_slug
 from generator.pages.notedata import note_data
@@ -40,7 +40,7 @@ from generator.pages.records import part_names, record_of
 from generator.pages.theme import Theme
 from generator.pages.ticket import ticket_view
 from generator.pages.typography import unbroken_html, with_signs
-from generator.pages.wholedata import netlist_text
+from generator.pages.wholedata import whole
 from generator.problems import ERROR, HINT, WARNING, Problem
 from generator.prose.markdown import Rendered, render
 from generator.prose.photos import Photo, Refused
@@ -243,7 +243,8 @@ class _Page:
         readings = judgement_view(judgement, doubted, note.circuit)
         sheets = self.sheets(rendered.placed, readings)
         numbers = {name: sheet.number for name, sheet in sheets.items()}
-        device = device_of(note)
+        together = whole(note)
+        device = together.device
         joins = joins_of(device, numbers) if device else {}
         sheets = {name: replace(sheet, joins=joins.get(name, ())) for name, sheet in sheets.items()}
         names = part_names(note)
@@ -255,7 +256,8 @@ class _Page:
         body = unbroken_html(rendered.html)
         for name in rendered.placed:
             body = body.replace(_SHEET.format(name), drawn[name])
-        boards = self._boards(sheets)
+        chart = chart_view(device, note, readings, together.nets) if device else None
+        boards = self._boards(sheets, chart)
         helper = helper_data(note.circuit, library_meter(self.config))
         job = self.theme.render(
             "_job.html",
@@ -264,7 +266,7 @@ class _Page:
             diagram=diagram_view(
                 note.circuit, readings, self.failed, numbers, feeds_of(device) if device else ()
             ),
-            chart=chart_view(device, note, readings, device.nets()) if device else None,
+            chart=chart,
             body=body,
             headings=[Heading(*heading) for heading in rendered.headings],
             sheets=list(sheets.values()),
@@ -306,8 +308,8 @@ class _Page:
             "boards": bool(boards),
             "helper": bool(helper),
             "picture": self.picture,
-            "data": note_data(note, judgement, self.config),
-            "netlist": netlist_text(note),
+            "data": note_data(note, judgement, self.config, together),
+            "netlist": together.netlist,
         }
 
     def _faults(self, names: dict[str, str]) -> list[FaultRow]:
@@ -322,8 +324,8 @@ class _Page:
             for cause in record.causes
         ]
 
-    def _boards(self, sheets: dict[str, SheetView]) -> list[BoardView]:
-        says = self._said_of_parts(sheets)
+    def _boards(self, sheets: dict[str, SheetView], chart: Chart | None) -> list[BoardView]:
+        says = self._said_of_parts(sheets) | (points_of(chart) if chart else {})
         found = []
         for number, board in enumerate(self.note.boards):
             try:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass, field
 from typing import Any
 
 from generator.circuit.device import NOTHING, Device, assemble
@@ -21,15 +22,19 @@ def solved_device(note: Note) -> Device | None:
     return device
 
 
-def whole_data(note: Note) -> dict[str, Any]:
-    """note.json's `states` and `nets`; both empty where there is no network."""
+@dataclass(frozen=True)
+class Whole:
+    """What page and data say of the device as a whole, solved once. device: None where there is no network."""
+
+    device: Device | None
+    states: tuple[str, ...] = ()
+    nets: dict[str, Any] = field(default_factory=dict)
+    netlist: str = ""  # device.cir: the network in SPICE's syntax
+
+
+def whole(note: Note) -> Whole:
+    """The device of a note's blocks; everything empty where there is no network."""
     device = solved_device(note)
     if device is None:
-        return {"states": [], "nets": {}}
-    return {"states": [state.name for state in device.states], "nets": device.nets()}
-
-
-def netlist_text(note: Note) -> str:
-    """device.cir: the network in SPICE's syntax, "" where there is none."""
-    device = solved_device(note)
-    return device.netlist() if device else ""
+        return Whole(None)
+    return Whole(device, tuple(state.name for state in device.states), device.nets(), device.netlist())
