@@ -20,6 +20,7 @@ from generator.circuit.sheet import Line, Sheet
 if TYPE_CHECKING:
     from generator.circuit.network.wiring import Wiring
 
+LINK = 0.01  # ohm: the least that the network tells from none
 IDEAL = "volt-second balance of the inductor, charge balance of the capacitor (ideal switch, constant drops)"
 TRIANGLE = "the current's triangle over the capacitor: charge over capacitance"
 
@@ -95,21 +96,22 @@ def wire_converted(block: Block, w: Wiring, links: tuple[str, ...], drawn: str) 
     solved by `solve` alone, so the source and the current are what it gives.
     """
     kind = block.kind
+    links = (*links, "capacitor") if w.has("capacitor") else links
+    lost = LINK * (len(links) + 1)  # ohm on the way, which the regulation makes up for
 
     def volts(x: Point) -> float:
-        return kind.values_at(x).get("output_voltage", 0.0)
+        found = kind.values_at(x)
+        return found.get("output_voltage", 0.0) + lost * found.get("I", 0.0)
 
     def amperes(x: Point) -> float:
         return kind.values_at(x).get(drawn, 0.0)
 
     w.add(
         Source(
-            **w.who("converter", ()), plus="_made", minus="common", volts=w.number(volts), ohms=exact(0.01)
+            **w.who("converter", ()), plus="_made", minus="common", volts=w.number(volts), ohms=exact(LINK)
         )
     )
     last = "_made"
-    if w.has("capacitor"):
-        links = (*links, "capacitor")
     for position, key in enumerate(links):
         there = "out" if position == len(links) - 1 else f"_link{position}"
         who, cuts = w.who(key), ("short",) if key == "capacitor" else ("open", "short")
