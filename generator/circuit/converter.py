@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from generator.circuit import curves
 from generator.circuit.block import Block, Check
 from generator.circuit.labels import part_label
 from generator.circuit.network.element import exact
@@ -77,6 +78,33 @@ def draw_output(block: Block, sheet: Sheet, column: int, last: int) -> None:
     sheet.dot((column + 1, 0), (column + 1, last))
     sheet.port(column + 2, 0, [Line("output", "r")], right=True)
     sheet.port(column + 2, last, [Line("0 V", "r")], right=True)
+
+
+def inductor_current(block: Block) -> curves.Diagram | None:
+    """The inductor's current over two switching periods (s, A), with the load that it feeds."""
+    duty, swing, peak = (block.solved.get(name) for name in ("duty", "ripple_current", "peak_current"))
+    u, w = block.solved.get("u"), block.solved.get("w")
+    if not duty or not swing or not peak or not u or not w:
+        return None
+    falls = duty * u / w  # as a share of the period: how long it takes to lose what it gained
+    period, lowest = 1 / block.point.frequency, peak - swing
+
+    def amperes(t: float) -> float:
+        share = t / period % 1.0
+        if share < duty:
+            return lowest + swing * share / duty
+        return max(lowest, peak - swing * (share - duty) / falls)
+
+    span = 2 * period
+    mark = curves.Mark("load", 0.0, block.solved["I"], level=True)
+    curve = curves.Curve("current", curves.points(amperes, curves.spaced(0.0, span)))
+    return curves.Diagram(
+        "inductor current over two periods",
+        ("time", "s", 0.0, span),
+        ("current", "A", 0.0, peak),
+        (curve,),
+        (mark,),
+    )
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -44,6 +44,9 @@ def plots(block: Block, key: str) -> list[dict[str, str]]:
 def _word(text: str) -> str:
     """What curves.py calls things, in the language of the site; an author's own name of a cut point as it is."""
     return {
+        "current over one mains period": _("The current over one mains period"),
+        "inductor current over two periods": _("The inductor's current over two switching periods"),
+        "current": _("current"), "load": _("load"),
         "output over temperature": _("Output over temperature"),
         "output over light": _("Output over light"),
         "rail over two mains periods": _("The rail over two mains periods"),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from generator.circuit import param
+from generator.circuit import curves, param
 from generator.circuit.block import (
     STATED,
     Block,
@@ -24,6 +24,7 @@ from generator.circuit.converter import (
     amperes,
     converter_ratings,
     draw_output,
+    inductor_current,
     regime_remark,
     wire_converted,
 )
@@ -224,3 +225,6 @@ class BoostConverter(Kind):
         sheet.dot((1, 0), (2, 3))
         sheet.tag(3, *computed(block, "output_voltage"))
         draw_output(block, sheet, 3, 3)
+
+    def plot(self, block: Block) -> curves.Diagram | None:
+        return inductor_current(block)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from generator.circuit import param
+from generator.circuit import curves, param
 from generator.circuit.block import (
     STATED,
     Block,
@@ -24,6 +24,7 @@ from generator.circuit.converter import (
     amperes,
     converter_ratings,
     draw_output,
+    inductor_current,
     regime_remark,
     wire_converted,
 )
@@ -211,3 +212,6 @@ class BuckConverter(Kind):
 
     def dangerous(self, x: Point) -> set[tuple[str, str]]:
         return {("chip", "short")}
+
+    def plot(self, block: Block) -> curves.Diagram | None:
+        return inductor_current(block)

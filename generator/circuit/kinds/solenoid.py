@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
-from generator.circuit import param
+from generator.circuit import curves, param
 from generator.circuit.block import (
     STATED,
     Block,
@@ -90,6 +90,25 @@ def half_wave_coil(
         start=start, end=end,
     )  # fmt: skip
     return HalfWave(start, end, max(0.0, mean), math.sqrt(max(0.0, square) / REVOLUTION))
+
+
+def coil_current(x: Point, angle: float) -> float:
+    """Amperes in a coil behind a diode at an angle (rad) after the zero crossing; the same function as in half_wave_coil."""
+    peak, reactance = x.supply * math.sqrt(2), 2 * math.pi * x.f * x.inductance
+    piece = half_wave_coil(
+        peak=peak, drop=x.diode_drop, resistance=x.winding, inductance=x.inductance, frequency=x.f
+    )
+    if not piece.start < angle < piece.end:
+        return 0.0
+    if reactance < 1e-9 * x.winding:
+        return float((peak * math.sin(angle) - x.diode_drop) / x.winding)
+    impedance, phi = math.hypot(x.winding, reactance), math.atan2(reactance, x.winding)
+
+    def swings(at: float) -> float:
+        return float(peak / impedance * math.sin(at - phi) - x.diode_drop / x.winding)
+
+    faded = swings(piece.start) * math.exp(-x.winding / reactance * (angle - piece.start))
+    return max(0.0, swings(angle) - faded)
 
 
 DEAD = ("current", "mean_current", "mean_voltage", "power")
@@ -310,3 +329,20 @@ class Solenoid(Kind):
 
     def cautions_at(self, x: Point) -> tuple[str, ...]:
         return () if x.feed == "dc" else ("mains",)
+
+    def plot(self, block: Block) -> curves.Diagram | None:
+        """The coil's current over one mains period (degrees, A), with what a DC meter makes of it."""
+        x, mean = block.point, block.values.get("mean_current")
+        if x.feed != "half-wave" or mean is None or not mean.value:
+            return None
+        whole = curves.points(
+            lambda degrees: coil_current(x, math.radians(degrees)), curves.spaced(0.0, 360.0)
+        )
+        top = max(amperes for _angle, amperes in whole)
+        return curves.Diagram(
+            "current over one mains period",
+            ("angle", "degree", 0.0, 360.0),
+            ("current", "A", 0.0, top),
+            (curves.Curve("current", whole, area=True),),
+            (curves.Mark("mean", 0.0, mean.value, level=True),),
+        )
