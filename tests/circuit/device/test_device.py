@@ -201,3 +201,14 @@ def test_a_net_that_is_not_there_in_a_further_part() -> None:
     assert (
         told.path == ("blocks", "lamp", "also", 0) and "no terminal otu" in told.what and "out" in told.hint
     )
+
+
+def test_plain_volts_that_one_block_makes_are_hinted_at() -> None:
+    """5 V where one regulator makes 5 V: its name is offered; not where two do, nor for what is joined already."""
+    from generator.circuit.device.hints import made_elsewhere
+
+    lamp = {"kind": "led-indicator", "supply": "5 V", "resistor": "R20 470", "forward": "LD1 red"}
+    (told,) = made_elsewhere(box(blocks={"second": lamp}).circuit)
+    assert told.path == ("blocks", "second", "supply") and told.severity == "hint" and "reg" in told.hint
+    other = {"kind": "linear-regulator", "input": "supply", "output": "5 V", "load": "1 mA"}
+    assert made_elsewhere(box(blocks={"second": lamp, "reg2": other}).circuit) == []
