@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import shlex
 import sys
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import closing
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -15,6 +15,7 @@ from generator.problems import ERROR, Problem
 
 if TYPE_CHECKING:
     from generator.finding.entry import Entry
+    from generator.finding.record import Record
 
 DONE, PROBLEMS, MISUSED = 0, 1, 2
 Print = Callable[[object], object]
@@ -229,11 +230,14 @@ def lookup(
     queries: a file, "-" for standard input, with one question a line, in place of words; each is answered by a line of
     JSON.
     """
+    from generator import language
     from generator.build.collected import Collected
     from generator.cache import Cache, cache_folder
     from generator.finding import lookup as finding
     from generator.finding import thesaurus
+    from generator.notes.config import read_config
     from generator.notes.library import note_paths
+    from generator.notes.pool import Part, pooled
     from generator.pages.records import read_notes
 
     if not library.is_dir():
@@ -243,11 +247,20 @@ def lookup(
         say(f"{library}: no library.yaml; this folder is not a library; name one with --library")
         return MISUSED
     problems: list[Problem] = []
+    config, _ = read_config(library)
+    others, _ = pooled(library, config)
+    parts: list[Part] = []
 
     def files(content: Path) -> list[Path]:
         paths, found = note_paths(content)
         problems.extend(found)
-        return paths
+        parts.append(Part("", content, config, tuple(paths)))
+        parts.extend(others)
+        return [path for part in parts for path in part.paths]
+
+    def read(content: Path, paths: Sequence[Path]) -> Iterator[Record | None]:
+        language.use(config.language)
+        return read_notes(parts, config, bool(others), paths)
 
     collected = Collected(library, lambda: thesaurus.load(library / "symptoms.yaml")[0], 0)
     left_out: list[str] = []
@@ -271,7 +284,8 @@ def lookup(
             collected.judge(cache)
             return collected.entries
 
-        notes = finding.Notes(files, read_notes, rows, collected.mark)
+        roots = [part.root for part in others]
+        notes = finding.Notes(files, read, rows, roots, collected.mark)
         for question, found in zip(asked, finding.answers(asked, library, notes, cache, left_out=left_out)):
             data = finding.as_json(found)
             if queries:

@@ -69,6 +69,9 @@ def _parser() -> tuple[argparse.ArgumentParser, list[str]]:
         "--to", type=Path, default=Path("site"), metavar="FOLDER", help="where the site goes (default: site)"
     )
     made.add_argument(
+        "--skip-broken", action="store_true", help="leave out notes with errors, and say which"
+    )
+    made.add_argument(
         "--processes",
         type=_from(1),
         default=0,
@@ -238,7 +241,13 @@ def _site(chosen: Any) -> int:
     from generator.build.build import build_site
     from generator.progress import Progress
 
-    built = build_site(chosen.content, chosen.to, processes=chosen.processes, progress=Progress())
+    built = build_site(
+        chosen.content,
+        chosen.to,
+        processes=chosen.processes,
+        progress=Progress(),
+        skip_broken=chosen.skip_broken,
+    )
     status = _tell(built.problems)
     if status == DONE:
         say(f"{_counted(built.notes, 'note')}, {_counted(built.pages, 'page')} in {chosen.to}")

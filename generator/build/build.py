@@ -8,50 +8,45 @@ from __future__ import annotations
 
 import hashlib
 import os
-import zlib
-from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
 from functools import cached_property, partial
 from pathlib import Path
 from typing import Any
 
 from generator import language
 from generator.build import workshop
+from generator.build.assemble import note_pages
 from generator.build.collected import Collected
 from generator.build.photos import Damaged, Photos
 from generator.build.replace import NotWritten, Staging
 from generator.build.store import Store, Written
-from generator.build.workshop import Facts, Job, work_all
-from generator.cache import cache_folder, digest_of, unpack
+from generator.build.workshop import Facts, Kept, work_all
+from generator.cache import cache_folder, digest_of
 from generator.files import Unreadable, read_file
 from generator.finding import kept
-from generator.finding.causes import Relations
 from generator.finding.entry import Entry
 from generator.finding.thesaurus import Thesaurus
 from generator.finding.thesaurus import load as load_thesaurus
+from generator.notes.collection import RECORDS_FOLDER
 from generator.notes.library import NOTES_FOLDER, survey
 from generator.notes.note import slug_of
+from generator.notes.numbers import Numbered, number_notes, number_problems
+from generator.notes.pool import Part, pooled
 from generator.notes.text import shown_path
 from generator.pages.groups import group_notes
 from generator.pages.machines import machine_files
-from generator.pages.notedata import note_json
+from generator.pages.noteslist import notes_json
 from generator.pages.rowgroups import by_category, by_group
 from generator.pages.rowlists import beside_groups, row_pages
 from generator.pages.site_pages import (
-    FIRST_NUMBER,
     Page,
-    beside,
-    drawing_path,
     find_files,
-    icon_path,
     library_pages,
-    note_files,
     note_path,
-    paper_path,
 )
 from generator.pages.theme import OWN, Theme, ThemeError
-from generator.problems import ERROR, HINT, Problem
-from generator.processes import spread
+from generator.problems import ERROR, HINT, WARNING, Problem
 
 LARGEST_FILE = 1 << 30  # bytes of a file of a site; what is larger was not written here
 Progress = Callable[[str, int, int], object]  # what is being done, how much of it is done, how much there is
@@ -83,6 +78,7 @@ class Build:
         *,
         rehearse: bool = False,
         own_theme: bool = True,
+        skip_broken: bool = False,
     ) -> None:
         self.content, self.processes, self.progress = content, processes, progress
         self.config, paths, problems = survey(content)
@@ -94,39 +90,62 @@ class Build:
         self.theme = Theme(content if own_theme else None)
         self.problems += self.theme.check()
         self.base = workshop.base_key(self.config, self.theme)
+        self.skip_broken = skip_broken
+        self.own = Part("", content, self.config, tuple(paths))
+        others, found = pooled(content, self.config) if paths else ([], [])
+        self.problems += found
+        self.parts = [self.own, *others]
         self.collected = Collected(content, lambda: self.thesaurus, processes)
         self.paths = paths
         self.anew = paths[:1] if rehearse else []  # made anew even if they are known
         self.facts: dict[Path, tuple[str, Facts]] = {}
-        self.find_base = kept.base_of(content) if paths else ""
+        self.numbers: dict[str, int] = {}  # by slug
+        self.find_base = kept.base_of(content, [part.root for part in others]) if paths else ""
         self.find_keys: dict[Path, str] = {}  # of the notes' entries, as `lookup` asks for them
 
     def work(self, store: Store) -> None:
         """Work every note out, or take it from the store."""
-        slugs = frozenset(slug_of(path, self.content) for path in self.paths)
-        job = Job(self.content, self.cache, self.config, slugs, self.base, self.thesaurus, self.theme)
-        self.job = job
-        self.find_keys = {path: kept.note_key(self.find_base, self.content, path) for path in self.paths}
-        self.facts = work_all(
-            job, store, self.paths, self.anew, self.processes, partial(self.progress, "notes")
-        )
+        several = len(self.parts) > 1
+        given = (self.config, self.cache, self.thesaurus, self.theme, several)
+        self.jobs = {part.name: workshop.job_of(part, *given) for part in self.parts}
+        every = [path for part in self.parts for path in part.paths]
+        self.find_keys = {path: kept.note_key(self.find_base, self.content, path) for path in every}
+        known = Kept.of(store, self.jobs[""])
+        told = [*self.problems]
+        for part in self.parts:
+            progress = partial(self.progress, "notes")
+            found = work_all(
+                self.jobs[part.name], store, part.paths, self.anew, self.processes, progress, known
+            )
+            self.facts |= found
+            told += _told_of_notes(part, [facts for _, facts in found.values()], self.skip_broken)
+            told += self._number(part, found)
         self.collected.judge(store.cache)
-        found = [p for _, f in self.facts.values() for p in f.problems]
-        self.problems = sorted([*self.problems, *self.collected.problems, *found])
+        self.problems = sorted([*told, *self.collected.problems])
+
+    def _number(self, part: Part, found: dict[Path, tuple[str, Facts]]) -> list[Problem]:
+        """Number the notes of a library, and what is to be said of that to whose library it is."""
+        numbered = {
+            path: Numbered(facts.date, facts.slug, facts.number)
+            for path, (_, facts) in found.items()
+            if facts.record and not (facts.broken and (part.name or self.skip_broken))
+        }
+        self.numbers |= number_notes(numbered.values())
+        return [] if part.name else list(number_problems(part.root, numbered))
 
     @cached_property
     def sound(self) -> list[tuple[str, Facts]]:
-        """(key, facts) of the notes that could be read, in the order of their numbers: by date, then by slug. Only after work()."""
-        found = [(key, facts) for key, facts in self.facts.values() if facts.record]
+        """(key, facts) of the notes that go into the site, by date, then by slug. Only after work()."""
+        found = [(key, facts) for key, facts in self.facts.values() if facts.slug in self.numbers]
         return sorted(found, key=lambda pair: (pair[1].date, pair[1].slug))
 
     def remember(self, store: Store) -> None:
         """Keep for `lookup` what it would have to read the notes for. Only after work()."""
         known = store.cache.keys("records", self.find_base)
         fresh = {
-            key: facts.entry
+            key: facts.entry if facts.slug in self.numbers else None
             for path, (_, facts) in self.facts.items()
-            if (key := self.find_keys[path]) not in known and facts.entry
+            if (key := self.find_keys[path]) not in known
         }
         kept.remember(store.cache, self.find_base, fresh, self.find_keys.values())
 
@@ -161,16 +180,18 @@ def build_site(
     progress: Progress = _quiet,
     search_later: bool = False,
     rehearse: bool = False,
+    skip_broken: bool = False,
 ) -> Built:
     """Write the site of a library into target. With problems, nothing is written and the old site stays.
 
+    skip_broken: leave notes with errors out, and say which, in place of writing nothing.
     search_later: keep the old site's search for now, where there is one, so that a page is there the sooner.
     rehearse: make one note anew although nothing has changed, so that the next build finds all it needs loaded and in place.
     """
-    build = Build(content, processes, progress, rehearse=rehearse)
+    build = Build(content, processes, progress, rehearse=rehearse, skip_broken=skip_broken)
     if not build.paths:
         return Built(sorted(build.problems))
-    where = _bad_place(target, content)
+    where = _bad_place(target, content, [part.root for part in build.parts])
     if where is not None:
         return Built(sorted([*build.problems, where]))
     store = Store(build.cache)
@@ -195,12 +216,12 @@ def build_site(
         return Built([*build.problems, error.problem], len(build.facts))
     finally:
         store.close()
-    return Built([*build.problems, *left], len(build.facts), pages, True, behind)
+    return Built([*build.problems, *left], len(build.sound), pages, True, behind)
 
 
-def _bad_place(target: Path, content: Path) -> Problem | None:
-    """A target that is the library, holds it, or is where the library's own files are read from."""
-    inside = [content / NOTES_FOLDER, content / OWN]
+def _bad_place(target: Path, content: Path, roots: Sequence[Path]) -> Problem | None:
+    """A target that is the library, holds it, or is where the files of a library are read from."""
+    inside = [content / OWN, *(root / name for root in roots for name in (NOTES_FOLDER, RECORDS_FOLDER))]
     if target.resolve() in (content.resolve(), *content.resolve().parents) or any(
         _inside(target, folder) for folder in inside
     ):
@@ -236,12 +257,13 @@ def _write(build: Build, store: Store, target: Path, search_later: bool) -> tupl
     if _stands(target, before, whole):
         return sum(path.endswith(".html") for path in before), False, []
     with Staging(target) as staging:
-        ledger = _Ledger(staging, before, written, build.base)
-        _note_pages(build, store, ledger)
+        ledger = Ledger(staging, before, written, build.base)
+        note_pages(build, store, ledger)
         for page in _library_pages(build, entries, stamp):
             ledger.add(page)
         behind = _find(build, store, entries, stamp, ledger, search_later)
         pages = [path for path in written if path.endswith(".html")]
+        ledger.add(notes_json(entries, build.numbers, {part.name: part.config for part in build.parts}))
         for path, made_from, make in machine_files(build.config, [entry.record for entry in entries], pages):
             ledger.add(Page(path, made_from, make))
         for name, data in build.theme.static.items():
@@ -268,10 +290,26 @@ def _library_pages(build: Build, entries: list[Entry], stamp: str) -> Iterator[P
     lists = by_group([*groups.devices, *groups.symptoms], collected.entries)
     beside_them = beside_groups(lists, collected.stamp)
     yield from library_pages(
-        build.theme, build.config, entries, groups, stamp, beside_them, len(collected.entries)
-    )
+        build.theme, build.config, entries, groups, stamp, beside_them, len(collected.entries),
+        build.numbers, [part.config for part in build.parts[1:]],
+    )  # fmt: skip
     categories = by_category(collected.entries)
     yield from row_pages(build.theme, build.config, categories, lists.values(), collected.stamp)
+
+
+def _told_of_notes(part: Part, facts: Sequence[Facts], skip_broken: bool) -> list[Problem]:
+    """What is said of a library's notes: all of the own one's; of others' only which are left out, and why."""
+    if not part.name:
+        if not skip_broken:
+            return [problem for one in facts for problem in one.problems]
+        return [left_out(p) if p.severity == ERROR else p for one in facts for p in one.problems]
+    return [left_out(p, part.name) for one in facts for p in one.problems if p.severity == ERROR]
+
+
+def left_out(problem: Problem, name: str = "") -> Problem:
+    """An error for which a note is left out, the rest being built."""
+    where = f"{name}: " if name else ""
+    return replace(problem, what=f"{where}this note is left out: {problem.what}", severity=WARNING)
 
 
 def _beside(folder: Path) -> Problem:
@@ -300,7 +338,7 @@ def _untouched(path: Path, file: Written) -> bool:
         return False
 
 
-class _Ledger:
+class Ledger:
     """Which file was made from what; a file that was made from the same is taken over from the old site."""
 
     def __init__(self, staging: Staging, before: dict[str, Written], written: dict[str, Written], base: str):
@@ -339,93 +377,12 @@ def state_of(path: Path) -> str:
     return f"{state.st_ino}/{state.st_size}/{state.st_mtime_ns}/{state.st_mode}"
 
 
-def _note_pages(build: Build, store: Store, ledger: _Ledger) -> None:
-    """Each note's page and its data for machines."""
-    relations = Relations(f.entry for _, f in build.sound if f.entry)
-    wanted: list[tuple[str, str, dict[str, Any]]] = []
-    keys: dict[str, str] = {}
-    for number, (note_key, facts) in enumerate(build.sound, start=FIRST_NUMBER):
-        assert facts.entry is not None
-        around = beside(facts.entry, number, relations)
-        keys[facts.slug] = key = ledger.key([note_key, around.made_from()])
-        if not all([ledger.kept(path, key) for path in _paths(facts)]):
-            wanted.append((facts.slug, note_key, around.context()))
-    build.progress("pages", 0, len(wanted))
-    for done, (slug, files) in enumerate(_put_together(build, store, wanted), start=1):
-        for path, data in files.items():
-            ledger.write(path, keys[slug], data)
-        build.progress("pages", done, len(wanted))
-
-
-def _paths(facts: workshop.Facts) -> list[str]:
-    """The files of a note."""
-    slug = facts.slug
-    drawn = bool(facts.entry and facts.entry.record.block_kinds)
-    paths = [note_path(slug), _data_path(slug), icon_path(slug), paper_path(slug)]
-    return [*paths, drawing_path(slug)] if drawn else paths
-
-
-def _data_path(slug: str) -> str:
-    return f"notes/{slug}/note.json"
-
-
-def _put_together(
-    build: Build, store: Store, wanted: list[tuple[str, str, dict[str, Any]]]
-) -> Iterator[tuple[str, dict[str, bytes]]]:
-    """(slug, its files by path) of the notes wanted, in order."""
-    count = workshop.processes_for(build.processes, len(wanted)) if store.cache.shared else 1
-    store.cache.flush()
-    if count == 1:
-        assembler = _Assembler(build.job, store)
-        yield from map(assembler.put_together, wanted)
-        return
-    yield from spread(
-        _assemble, wanted, processes=count, chunk=workshop.CHUNK, begin=_begin, given=(build.job,)
-    )
-
-
-class _Assembler:
-    """Puts note pages together from stored pieces. One to a process."""
-
-    def __init__(self, job: Job, store: Store) -> None:
-        self.job, self.store, self.theme = job, store, job.theme
-
-    def put_together(self, wanted: tuple[str, str, dict[str, Any]]) -> tuple[str, dict[str, bytes]]:
-        slug, key, context = wanted
-        pieces = self.store.pieces(key)
-        if pieces is None:  # the cache was taken away under our feet: work the note out again
-            folder = self.job.content / NOTES_FOLDER
-            path = (
-                folder / slug / "note.md" if (folder / slug / "note.md").is_file() else folder / f"{slug}.md"
-            )
-            pieces = unpack(zlib.decompress(workshop.Worker(self.job, self.store).work(path)[0].pieces))
-        files = note_files(self.theme, self.job.config, slug, pieces, context)
-        files[_data_path(slug)] = note_json(pieces["data"], context["number"])
-        if pieces["netlist"]:
-            files[f"notes/{slug}/device.cir"] = pieces["netlist"].encode()
-        return slug, files
-
-
-_assembler: _Assembler | None = None
-
-
-def _begin(job: Job) -> None:
-    global _assembler
-    language.use(job.config.language)
-    _assembler = _Assembler(job, Store(job.cache))
-
-
-def _assemble(wanted: tuple[str, str, dict[str, Any]]) -> tuple[str, dict[str, bytes]]:
-    assert _assembler is not None
-    return _assembler.put_together(wanted)
-
-
 def find_stamp(entries: list[Entry], thesaurus: Thesaurus, rows: str = "") -> str:
     """Changes with whatever the search's files are made from. rows: the stamp of the collections."""
     return digest_of([[entry.mark for entry in entries], thesaurus.key, rows])[:12]
 
 
-def _find(build: Build, store: Store, entries: list[Entry], stamp: str, ledger: _Ledger, later: bool) -> bool:
+def _find(build: Build, store: Store, entries: list[Entry], stamp: str, ledger: Ledger, later: bool) -> bool:
     """The files of the search, all of them anew when any note or the thesaurus has changed; whether they were left for later."""
     key = ledger.key(["find", stamp])
     old = {path: file.key for path, file in ledger.before.items() if path.startswith("find/")}

@@ -11,22 +11,24 @@ from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from dataclasses import asdict, dataclass, field, replace
 from functools import partial
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 from generator import language
 from generator.build.photos import Photos
 from generator.build.store import Row, Store, compress
-from generator.cache import code_key, pack, unpack
+from generator.cache import code_key, digest_of, pack, unpack
 from generator.files import Unreadable, read_file, reason
 from generator.finding.entry import Entry, entry_data, entry_from, entry_of
 from generator.finding.record import Record, record_from
 from generator.finding.thesaurus import Thesaurus
 from generator.notes.config import Config
-from generator.notes.note import NOTE_FILE, read_note
+from generator.notes.note import NOTE_FILE, read_note, slug_of
+from generator.notes.pool import Part
 from generator.notes.text import MAX_FILE_BYTES, shown_path
 from generator.pages.notepage import relative_link, work_note
+from generator.pages.records import record_in
 from generator.pages.theme import Theme
-from generator.problems import Problem
+from generator.problems import ERROR, Problem
 from generator.processes import spread
 from generator.prose.photos import Photo, Refused
 
@@ -46,6 +48,12 @@ class Facts:
     photos: tuple[str, ...] = ()
     asked: dict[str, str | None] = field(default_factory=dict)
     entry: Entry | None = None
+    number: int | None = None
+
+    @property
+    def broken(self) -> bool:
+        """Whether the note has an error."""
+        return self.record is None or any(problem.severity == ERROR for problem in self.problems)
 
     def as_data(self) -> dict[str, Any]:
         """All but the entry, which also depends on the thesaurus."""
@@ -57,22 +65,38 @@ def facts_from(data: dict[str, Any], record: Record | None = None, entry: Entry 
     anything else."""
     record = record_from(data["record"]) if data["record"] is not None else record
     problems = tuple(Problem(**problem) for problem in data["problems"])
-    return Facts(
-        data["slug"], data["date"], record, problems, tuple(data["photos"]), dict(data["asked"]), entry
-    )
+    photos, asked = tuple(data["photos"]), dict(data["asked"])
+    return Facts(data["slug"], data["date"], record, problems, photos, asked, entry, data["number"])
 
 
 @dataclass(frozen=True)
 class Job:
-    """What every worker is told once."""
+    """What every worker is told once of a library. part: the library; own: the settings of the one whose site it is;
+    config: those by which the part's notes are worked out; home: the name by which a note says that it is from there,
+    "" where there is one library only."""
 
-    content: Path
+    part: Part
+    own: Config
     cache: Path
     config: Config
     slugs: frozenset[str]
     base: str
     thesaurus: Thesaurus
     theme: Theme
+    home: str = ""
+
+    @property
+    def content(self) -> Path:
+        return self.part.root
+
+
+def job_of(part: Part, own: Config, cache: Path, thesaurus: Thesaurus, theme: Theme, several: bool) -> Job:
+    """What is to be told of a library in a site of its own, or of several."""
+    config = part.worked_as(own)
+    slugs = frozenset(slug_of(path, part.root) for path in part.paths)
+    home = (part.config.name or part.name) if several else ""
+    base = digest_of([base_key(config, theme), part.name, part.config.language, home])
+    return Job(part, own, cache, config, slugs, base, thesaurus, theme, home)
 
 
 class Worker:
@@ -105,11 +129,12 @@ class Worker:
         shown = shown_path(path)
         photo = _once(partial(self._photo, note.folder))
         worked = work_note(note, self.job.config, self.theme, photo, link, shown_as=shown)
+        worked.pieces["data"] |= self._origin(note.slug)
         problems = sorted([*problems, *worked.problems])
-        entry = entry_of(worked.record, self.job.thesaurus)
-        facts = Facts(
-            note.slug, note.date.isoformat(), worked.record, tuple(problems), worked.photos, asked, entry
-        )
+        record = record_in(worked.record, self.job.part, self.job.home)
+        entry = entry_of(record, self.job.thesaurus)
+        date, told = note.date.isoformat(), tuple(problems)
+        facts = Facts(record.slug, date, record, told, worked.photos, asked, entry, note.number)
         return Row(
             key,
             pack(facts.as_data()),
@@ -117,6 +142,17 @@ class Worker:
             self.job.thesaurus.key,
             pack(entry_data(entry)),
         ), facts
+
+    def _origin(self, slug: str) -> dict[str, Any]:
+        """What a note's data say of the library that it is from."""
+        config, part = self.job.config, self.job.part
+        origin = {"as": part.name, "name": config.name, "group": config.group, "country": config.country}
+        return {
+            "slug": part.slug(slug),
+            "language": part.config.language,
+            "licence": config.licence,
+            "origin": origin if part.name else None,
+        }
 
     def _photo(self, folder: Path | None, name: str) -> Photo | None:
         """The photo of this name beside a note, None where there is none. Raises Refused."""
@@ -245,10 +281,12 @@ def work_all(
     anew: Collection[Path],
     processes: int,
     progress: Callable[[int, int], object],
+    kept: Kept | None = None,
 ) -> dict[Path, tuple[str, Facts]]:
-    """path -> (key, facts) of every note: from the store where nothing changed, else (and for those in anew) worked out and stored."""
+    """path -> (key, facts) of every note: from the store where nothing changed, else (and for those in anew) worked out
+    and stored. kept: what is in the store, where somebody has read it already."""
     keys = {path: note_key(path, source_of(path), job) for path in paths}
-    known = _known(job, store, keys.values())
+    known = _known(job, store, kept or Kept.of(store, job), keys.values())
     found = {path: (key, known[key]) for path, key in keys.items() if key in known and path not in anew}
     left = [path for path in paths if path not in found]
     progress(len(found), len(paths))
@@ -260,9 +298,20 @@ def work_all(
     return found
 
 
-def _known(job: Job, store: Store, keys: Iterable[str]) -> dict[str, Facts]:
+class Kept(NamedTuple):
+    """The facts and the entries of a store, packed, by their keys."""
+
+    facts: dict[str, bytes]
+    entries: dict[str, bytes]
+
+    @classmethod
+    def of(cls, store: Store, job: Job) -> Kept:
+        return cls(store.facts(), store.entries(job.thesaurus.key))
+
+
+def _known(job: Job, store: Store, kept: Kept, keys: Iterable[str]) -> dict[str, Facts]:
     """key -> facts of the notes that are in the store as they would be worked out now."""
-    stored, entries = store.facts(), store.entries(job.thesaurus.key)
+    stored, entries = kept
     known: dict[str, Facts] = {}
     made: dict[str, bytes] = {}
     photos = Photos(store.cache)
@@ -298,7 +347,7 @@ def _leads(job: Job, facts: Facts, wanted: str) -> str | None:
     """Where a relative link leads now."""
     from types import SimpleNamespace
 
-    own = job.content / "notes" / facts.slug
+    own = job.content / "notes" / facts.slug.rpartition("/")[2]
     note: Any = SimpleNamespace(folder=own if (own / "note.md").is_file() else None)
     return relative_link(note, wanted, job.slugs)
 

@@ -266,7 +266,7 @@ def columns(entries: Sequence[Entry], paged: int) -> tuple[dict[str, Any], dict[
         "part": named_column(parts),
         "block": named_column([note.block_kinds for note in notes]),
         "bench": named_column([(note.bench,) for note in notes]),
-        "source": named_column([(note.source,) for note in notes]),
+        "source": named_column([(note.source or note.origin,) for note in notes]),
     }
     return core, facets
 
@@ -303,7 +303,7 @@ def card_of(note: Record) -> list[Any]:
         note.outcome,
         _short(next((c.found_by for c in note.causes if c.found_by), "")),
         [_short(reading) for reading in note.readings[:6]],
-        note.source,
+        note.source or note.origin,
         note.address,
     ]
     while len(card) > 2 and not card[-1]:

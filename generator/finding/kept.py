@@ -27,12 +27,12 @@ LARGEST = 1 << 20  # bytes of one of those
 LEFT_OUT = "left-out"  # among the files of an index: the notes that could not be used
 
 
-def base_of(library: Path) -> str:
-    """Changes with all but the notes that entries are made from."""
+def base_of(library: Path, pooled: Sequence[Path] = ()) -> str:
+    """Changes with all but the notes that entries are made from. pooled: the folders of pooled libraries."""
     digest = hashlib.sha256(code_key().encode())
-    for name in OTHERS:
+    for path in [*(library / name for name in OTHERS), *(root / OTHERS[1] for root in pooled)]:
         try:
-            digest.update(b"\0" + read_file(library / name, LARGEST))
+            digest.update(b"\0" + read_file(path, LARGEST))
         except Unreadable as error:
             digest.update(f"\0\0{error}".encode("utf-8", "replace"))
     return digest.hexdigest()

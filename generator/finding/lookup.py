@@ -23,12 +23,13 @@ class Notes(NamedTuple):
 
     files(library) are the files of its notes; read(library, files) gives the record of each, in their order, None
     for one that cannot be used. What either raises is passed on. rows() are those of its collections, ready for the
-    search; mark changes with any of them.
+    search; mark changes with any of them. pooled: the folders of other libraries that notes are from.
     """
 
     files: Callable[[Path], Sequence[Path]]
     read: Callable[[Path, Sequence[Path]], Iterable[Record | None]]
     rows: Callable[[], Iterable[Entry]] = tuple
+    pooled: Sequence[Path] = ()
     mark: str = ""
 
 
@@ -54,7 +55,7 @@ def answers(questions: Iterable[Question], library: Path, notes: Notes, cache: C
     left_out: filled, before the first answer, with the files of notes that have mistakes in them or cannot be
     read.
     """
-    base = kept.base_of(library)
+    base = kept.base_of(library, notes.pooled)
     keys = {path: kept.note_key(base, library, path) for path in notes.files(library)}
     mark = kept.mark_of([*keys.values(), notes.mark])
     asked = list(questions)

@@ -14,6 +14,8 @@ from generator.build.replace import NotWritten
 from generator.edge import say as say_it
 from generator.live.server import ADDRESS, Pages, open_server
 from generator.live.watch import Watch
+from generator.notes.config import read_config
+from generator.notes.library import NOTES_FOLDER
 from generator.notes.text import shown_path
 from generator.problems import ERROR, HINT, Problem
 
@@ -44,7 +46,9 @@ def live(
     def catch_up(folder: Path) -> None:
         build_site(content, folder, rehearse=not last.search_behind)
 
-    return serve([content, theme_folder()], build, catch_up, port=port, open_browser=open_browser, say=say)
+    config, _ = read_config(content)
+    pools = [root / NOTES_FOLDER for pool in config.pool if (root := content / pool.source).is_dir()]
+    return serve([content, theme_folder(), *pools], build, catch_up, port=port, open_browser=open_browser, say=say)
 
 
 def serve(

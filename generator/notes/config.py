@@ -22,6 +22,8 @@ CONFIG_FILE = "library.yaml"
 CONFIG = names("library")
 MAINS = names("mains")
 METER = names("meter")
+POOL = names("pool")
+MOST_POOLS = 100
 SYMBOLS = ("IEC", "zig-zag")
 
 _LANGUAGE = re.compile(
@@ -45,6 +47,16 @@ class Meter:
 
 
 @dataclass(frozen=True, slots=True)
+class Pool:
+    """Another library whose notes this one's site has as well: its folder from this library's, and the name under which
+    its notes stand. place: line and column."""
+
+    source: str
+    name: str
+    place: tuple[int, int] = (0, 0)
+
+
+@dataclass(frozen=True, slots=True)
 class Config:
     """What library.yaml says. address is the published site's, ending in /, or ""; symbols is IEC or zig-zag."""
 
@@ -59,6 +71,7 @@ class Config:
     symbols: str = "IEC"
     meter: Meter = field(default_factory=Meter)
     about: str = ""
+    pool: tuple[Pool, ...] = field(default=(), repr=False)  # of it, a note knows only whether there is one
 
 
 def read_config(content: Path) -> tuple[Config, list[Problem]]:
@@ -98,6 +111,7 @@ def parse_config(text: str, file: str = CONFIG_FILE) -> tuple[Config, list[Probl
         symbols=fields.choice("symbols", SYMBOLS, default.symbols),
         meter=_meter(fields.fields("meter", "meter", METER)),
         about=fields.text("about", 5_000, lines=True),
+        pool=_pools(fields),
     )
     return config, sorted(report.problems)
 
@@ -158,6 +172,24 @@ def _quantity(fields: Fields, key: str, unit: str) -> Quantity | None:
     except QuantityError as error:
         fields.wrong(key, error.what, error.hint)
         return None
+
+
+def _pools(fields: Fields) -> tuple[Pool, ...]:
+    found = []
+    for path, raw in fields.entries("pool", MOST_POOLS):
+        entry = Fields(raw, path, "a pool", POOL, fields.report, fields.complete)
+        source = entry.text(
+            "from", 300, required=True, hint="the folder of the other library, such as ../mill-street"
+        )
+        name = entry.text(
+            "as", 40, required=True, hint="the name under which its notes stand here, such as mill"
+        )
+        if name and not re.fullmatch(r"[a-z](?:[a-z0-9-]*[a-z0-9])?", name):
+            hint = "small letters a to z, digits and -, a letter first: it is part of an address"
+            entry.wrong("as", f"{shown(name)} is no name for a pool", hint)
+        elif source and name:
+            found.append(Pool(source, name, fields.report.marks.value(path)))
+    return tuple(found)
 
 
 def _meter(fields: Fields) -> Meter:

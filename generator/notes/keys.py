@@ -158,6 +158,11 @@ def _sections(language: str) -> tuple[Section, ...]:
             Key("symbols", _("how resistors are drawn"), "IEC", "choice", choices=("IEC", "zig-zag")),
             Key("meter", _("the meter at the bench"), "{accuracy: 1 % + 3, input: 10 Mohm}", "section", section="meter"),
             Key("about", _("a text for its page, in Markdown"), "Open on the first Monday."),
+            Key("pool", _("other libraries whose notes this one's site has as well"), "[{from: ../mill-street, as: mill}]", "sections", section="pool"),
+        )),
+        Section("pool", "pool", (
+            Key("from", _("the folder of the other library, from this one's"), "../mill-street", required=True),
+            Key("as", _("the name under which its notes stand: notes/mill/..."), "mill", required=True),
         )),
         Section("mains", "mains", (
             Key("voltage", _("RMS"), "230 V"), Key("frequency", _("in hertz"), "50 Hz"), Key("band", _("how far it may be off"), "10 %"),

@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from pathlib import Path
 from typing import NamedTuple
+
+from generator.notes.text import UnusableFile, read_text, shown_path
+from generator.problems import HINT, Problem
 
 FIRST_NUMBER = 101  # of a library's notes: no resistor begins with a black band
 
@@ -48,3 +52,28 @@ def twice(notes: Iterable[Numbered]) -> Mapping[int, Sequence[str]]:
         if note.stated is not None:
             held.setdefault(note.stated, []).append(note.slug)
     return {number: slugs for number, slugs in held.items() if len(slugs) > 1}
+
+
+def number_problems(root: Path, notes: Mapping[Path, Numbered]) -> Iterator[Problem]:
+    """Of the notes of a library: a number that two state, and a hint where some state none."""
+    path_of = {note.slug: path for path, note in notes.items()}
+    free = next_number(note.stated for note in notes.values() if note.stated is not None)
+    for number, (first, *others) in twice(notes.values()).items():
+        for slug in others:
+            what = f"number: {number} is that of {first}, too"
+            hint = f"a job's number is its own; the next free one is {free}"
+            yield Problem(shown_path(path_of[slug]), _line(path_of[slug]), 1, what, hint)
+    without = [note for note in notes.values() if note.stated is None]
+    if without:
+        one = len(without) == 1
+        what = f"{len(without)} note{'' if one else 's'} without number:, so {'its number' if one else 'their numbers'} may change"
+        yield Problem(shown_path(root / "notes"), 0, 0, what, f"the next free one is {free}", HINT)
+
+
+def _line(path: Path) -> int:
+    """The line of a note on which its number stands."""
+    try:
+        lines = read_text(path).split("\n")
+    except UnusableFile:
+        return 0
+    return next((n for n, line in enumerate(lines, start=1) if line.startswith("number:")), 1)

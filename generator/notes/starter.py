@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import datetime
 import json
 import math
@@ -15,9 +16,10 @@ from generator.circuit.circuit import Mains, build_block
 from generator.notation.quantity import format_value
 from generator.notes.config import CONFIG_FILE
 from generator.notes.frontmatter import NULLS
-from generator.notes.library import NOTES_FOLDER, SLUG_LIMIT, propose_slug
+from generator.notes.library import NOTES_FOLDER, SLUG_LIMIT, note_paths, propose_slug
+from generator.notes.numbers import FIRST_NUMBER, next_number
 from generator.notes.sections import SHORT
-from generator.notes.text import forbidden_in, shown, shown_path
+from generator.notes.text import UnusableFile, forbidden_in, read_text, shown, shown_path
 from generator.problems import did_you_mean
 
 MOST_BLOCKS = 20
@@ -39,6 +41,7 @@ NOTE = """\
 ---
 title: {title}
 date: {date}
+number: {number}
 device:
   kind: {kind}
   # category: Small kitchen item      # the Open Repair Data Standard's name for its sort
@@ -72,6 +75,7 @@ Say here what you saw, measured and did, in the order in which you did it.
 {prose}"""
 
 _LEADING = re.compile(r"([A-Z]{1,3})([0-9]{1,4})(?= |$)")  # the designator of an example's part
+_NUMBER = re.compile(r"^number:[ \t]*([1-9][0-9]{0,5})[ \t]*(?:#.*)?$", re.MULTILINE)
 _PLAIN = re.compile(r"[A-Za-z0-9][A-Za-z0-9 .%/+()°µΩ=-]*(?<! )")
 
 
@@ -97,8 +101,8 @@ def start_note(content: Path, device_kind: str, blocks: Sequence[str], date: dat
         )
     if len(kind) > SHORT or forbidden_in(kind):
         raise StarterError(f"{shown(kind)}: no kind of device", f"a few words, at most {SHORT} characters")
-    text = note_text(kind, blocks, date)
     notes, config = content / NOTES_FOLDER, content / CONFIG_FILE
+    text = note_text(kind, blocks, date, free_number(content))
     if notes.is_symlink():
         raise StarterError(
             f"{shown_path(notes)} is a symbolic link", "links are not followed; make it a folder"
@@ -130,13 +134,26 @@ def _write_note(notes: Path, slug: str, text: str) -> Path:
     raise StarterError(f"there are {MOST_TRIES:,} notes called {slug}", "say more about the kind of device")
 
 
-def note_text(device_kind: str, blocks: Sequence[str], date: datetime.date) -> str:
+def free_number(content: Path) -> int:
+    """The next free number of a library, by what its notes say in their front matter."""
+    stated = []
+    for path in note_paths(content)[0]:
+        with contextlib.suppress(UnusableFile):
+            if found := _NUMBER.search(read_text(path)):
+                stated.append(int(found[1]))
+    return next_number(stated)
+
+
+def note_text(
+    device_kind: str, blocks: Sequence[str], date: datetime.date, number: int = FIRST_NUMBER
+) -> str:
     """The text of a note that builds as it stands. Raises StarterError for an unknown kind of block."""
     named = _named(blocks)
     at, read = _example_reading(named)
     return NOTE.format(
         title=scalar(f"{device_kind[:1].upper()}{device_kind[1:]}, and what was wrong with it"),
         date=date.isoformat(),
+        number=number,
         kind=scalar(device_kind),
         symptom="what the owner says, in their words",
         blocks="blocks:\n" + "".join(_blocks(named)) if named else _NO_BLOCKS,

@@ -45,7 +45,8 @@ from generator.problems import ERROR, HINT, WARNING, Problem
 from generator.prose.markdown import Rendered, render
 from generator.prose.photos import Photo, Refused
 
-PHOTOS = "../../photos/"  # from a note's page
+ROOT = "\0root\0"  # the way from a note's page to the root of the site, where its page knows that
+PHOTOS = f"{ROOT}photos/"
 NUMBER = "\0number\0"  # stands in a job's markup where its number goes, which is the library's to give; no note holds a NUL
 _SHEET = "\0sheet {}\0"  # the same for a sheet in the prose, until all that the prose cites is known
 
@@ -250,7 +251,7 @@ class _Page:
         names = part_names(note)
         cautions = _cautions(note)
         drawn = {
-            name: self.theme.render("_sheet.html", sheet=sheet, root="../../")
+            name: self.theme.render("_sheet.html", sheet=sheet, root=ROOT)
             for name, sheet in sheets.items()
         }
         body = unbroken_html(rendered.html)
@@ -292,7 +293,7 @@ class _Page:
             helper=helper,
             decimal_mark=decimal_mark(),
             photos=PHOTOS,
-            root="../../",
+            root=ROOT,
         )
         chief = max(
             sheets.values(), key=lambda sheet: (sheet.failed, sheet.open, -sheet.number), default=None

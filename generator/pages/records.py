@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import html
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from functools import partial
 from pathlib import Path
 
@@ -12,6 +13,8 @@ from generator.language import _, failure_name
 from generator.notation.quantity import QuantityError, parse
 from generator.notes.config import Config
 from generator.notes.note import Note
+from generator.notes.pool import Part
+from generator.problems import ERROR
 from generator.processes import spread
 
 FEW = 60  # notes up to which starting processes costs more than it saves
@@ -48,6 +51,14 @@ def record_of(note: Note, prose: str, currency: str = "") -> Record:
         currency=currency,
         minutes=minutes_of(note.time),
     )
+
+
+def record_in(record: Record, part: Part, home: str) -> Record:
+    """The record of a note as a site of several libraries has it. home: how its library is called, "" in a site of one."""
+    if not part.name:
+        return replace(record, origin=home) if home else record
+    slug = part.slug(record.slug)
+    return replace(record, slug=slug, address=f"notes/{slug}/index.html", origin=home)
 
 
 def minutes_of(time: str) -> float | None:
@@ -118,27 +129,32 @@ def words_of(note: Note) -> str:
     ).text
 
 
-def read_notes(content: Path, paths: Sequence[Path]) -> Iterator[Record | None]:
-    """The record of each of some notes of a library, in their order; None for one with a mistake in it.
+def read_notes(
+    parts: Sequence[Part], own: Config, home: bool, paths: Sequence[Path]
+) -> Iterator[Record | None]:
+    """The record of each of some notes of some libraries, in their order; None for one that cannot be used.
 
-    For the search in the terminal: the same as the library's site has.
+    For the search in the terminal: the same as the site has. own: the settings of the library whose site it is; home:
+    whether notes say which library they are from.
     """
-    from generator import language
-    from generator.notes.config import read_config
-
-    config, _ = read_config(content)
-    language.use(config.language)
-    read = partial(_read_record, content, config)
+    part_of = {path: part for part in parts for path in part.paths}
+    read = partial(_read_record, own, home)
+    asked = [(part_of[path], path) for path in paths]
     if len(paths) <= FEW:
-        yield from map(read, paths)
+        yield from map(read, asked)
         return
-    yield from spread(read, paths, chunk=32)
+    yield from spread(read, [(replace(part, paths=()), path) for part, path in asked], chunk=32)
 
 
-def _read_record(content: Path, config: Config, path: Path) -> Record | None:
+def _read_record(own: Config, home: bool, asked: tuple[Part, Path]) -> Record | None:
     from generator import language
     from generator.notes.note import read_note
 
+    part, path = asked
+    config = part.worked_as(own)
     language.use(config.language)
-    note, _ = read_note(path, content, config.mains)
-    return record_of(note, words_of(note), config.currency) if note else None
+    note, problems = read_note(path, part.root, config.mains)
+    if note is None or (part.name and any(problem.severity == ERROR for problem in problems)):
+        return None  # a note of others is left out with any error, as on the site
+    record = record_of(note, words_of(note), config.currency)
+    return record_in(record, part, (part.config.name or part.name) if home else "")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
 from typing import Any
@@ -20,7 +20,7 @@ from generator.pages import groups as grouping
 from generator.pages.catalogue import GROUPS, kind_drawing, kind_view
 from generator.pages.groups import FOLDERS, Group, Groups
 from generator.pages.machines import address_of, head
-from generator.pages.notepage import NUMBER
+from generator.pages.notepage import NUMBER, ROOT
 from generator.pages.qr import qr_code
 from generator.pages.statisticsview import statistics_view
 from generator.pages.theme import Theme
@@ -28,7 +28,6 @@ from generator.pages.writing import writing_view
 
 LATEST = 12
 LISTED = 200  # notes on a page of a group; the search finds the others
-FIRST_NUMBER = 101  # of a library's notes: no resistor begins with a black band
 COLOURS = (
     "black",
     "brown",
@@ -67,8 +66,15 @@ def templated(theme: Theme, config: Config, path: str, template: str, **context:
     return Page(path, [template, context], partial(render_page, theme, config, path, template, context))
 
 
-def render_page(theme: Theme, config: Config, path: str, template: str, context: dict[str, Any]) -> bytes:
-    """A page; every one knows the library and the way back to the root."""
+def render_page(
+    theme: Theme,
+    config: Config,
+    path: str,
+    template: str,
+    context: dict[str, Any],
+    of: Config | None = None,
+) -> bytes:
+    """A page; every one knows the library and the way back to the root. of: whose it is, where that is another library."""
     root = "../" * path.count("/")
     return theme.render(
         template,
@@ -77,7 +83,7 @@ def render_page(theme: Theme, config: Config, path: str, template: str, context:
         path=path,
         own=theme.hooks,
         decimal_mark=decimal_mark(),
-        machine=head(config, path, context.get("note")),
+        machine=head(of or config, path, context.get("note")),
         **context,
     ).encode()
 
@@ -151,20 +157,34 @@ def note_path(slug: str) -> str:
 
 
 def note_files(
-    theme: Theme, config: Config, slug: str, pieces: dict[str, Any], context: dict[str, Any]
+    theme: Theme,
+    config: Config,
+    slug: str,
+    pieces: dict[str, Any],
+    context: dict[str, Any],
+    of: Config | None = None,
 ) -> dict[str, bytes]:
-    """All files of a note but its data, by path: its page, its icon, and the drawing that stands for it in lists."""
+    """All files of a note but its data, by path: its page, its icon, and the drawing that stands for it in lists.
+
+    of: the settings of its library, where that is a pooled one.
+    """
     path = note_path(slug)
-    job = pieces["job"].replace(NUMBER, context["digits"])
+    job = pieces["job"].replace(NUMBER, context["digits"]).replace(ROOT, "../" * path.count("/"))
     given = {"note": pieces, "job": job, "code": qr_code(address_of(config, path)), **context}
-    found = {path: render_page(theme, config, path, "note.html", given)}
+    given |= {"origin": origin_view(of) if of else None}
+    found = {path: render_page(theme, config, path, "note.html", given, of)}
     colours = [PAINT[band] for band in context["bands"]]
-    head = f"{config.name}  ·  {_('No.')} {context['digits']}  ·  {pieces['title']}"
+    head = f"{(of or config).name}  ·  {_('No.')} {context['digits']}  ·  {pieces['title']}"
     found[paper_path(slug)] = theme.render("paper.css", head=head).encode()
     found[icon_path(slug)] = theme.render("icon.svg", colours=colours).encode()
     if pieces["chief"]:
         found[drawing_path(slug)] = theme.render("drawing.svg", drawing=pieces["chief"]).encode()
     return found
+
+
+def origin_view(config: Config) -> dict[str, str]:
+    """Whose a pooled note is."""
+    return {"name": config.name, "group": config.group, "country": config.country, "licence": config.licence}
 
 
 def paper_path(slug: str) -> str:
@@ -196,6 +216,7 @@ def card(entry: Entry, number: int) -> dict[str, Any]:
         "symptoms": list(record.symptoms),
         "causes": list(record.cause_labels()),
         "outcome": record.outcome,
+        "origin": record.origin,
     }
 
 
@@ -228,11 +249,13 @@ def library_pages(
     stamp: str,
     rows: Mapping[str, RowsBeside],
     all_rows: int,
+    numbers: Mapping[str, int],
+    pools: Sequence[Config] = (),
 ) -> Iterable[Page]:
     """All pages but those of the notes. entries: in the order of their numbers. stamp: changes with the search's files,
     so that no browser uses old ones. rows: address of a group's page -> the rows of collections that belong to it;
-    all_rows: how many there are."""
-    yield _home(theme, config, entries, groups, stamp, all_rows)
+    all_rows: how many there are; numbers: slug -> number of each note; pools: the settings of pooled libraries."""
+    yield _home(theme, config, entries, groups, stamp, all_rows, numbers)
     for sort, found in (("symptom", groups.symptoms), ("device", groups.devices), ("part", groups.parts)):
         yield templated(
             theme,
@@ -247,8 +270,9 @@ def library_pages(
     yield from _kind_pages(theme, config, groups)
     for name in ("about", "safety", "404"):
         yield templated(
-            theme, config, f"{name}.html", f"{name}.html", notes=len(entries), cautions=_cautions()
-        )
+            theme, config, f"{name}.html", f"{name}.html", notes=len(entries), cautions=_cautions(),
+            pools=[origin_view(pool) for pool in pools],
+        )  # fmt: skip
 
 
 def find_files(entries: Iterable[Entry], thesaurus: Thesaurus) -> dict[str, bytes]:
@@ -257,12 +281,17 @@ def find_files(entries: Iterable[Entry], thesaurus: Thesaurus) -> dict[str, byte
 
 
 def _home(
-    theme: Theme, config: Config, entries: list[Entry], groups: Groups, stamp: str, all_rows: int
+    theme: Theme,
+    config: Config,
+    entries: list[Entry],
+    groups: Groups,
+    stamp: str,
+    all_rows: int,
+    numbers: Mapping[str, int],
 ) -> Page:
     newest = sorted(sorted(entries, key=lambda e: e.record.slug), key=lambda e: e.record.date, reverse=True)[
         :LATEST
     ]
-    numbers = {entry.record.slug: number for number, entry in enumerate(entries, start=FIRST_NUMBER)}
     return templated(
         theme, config, "index.html", "home.html",
         stamp=stamp,

@@ -82,7 +82,7 @@ def writing_view() -> dict[str, Any]:
     }  # fmt: skip
 
 
-_OF_LIBRARY = ("mains", "meter")
+_OF_LIBRARY = ("mains", "meter", "pool")
 
 
 def _section(found: Section) -> dict[str, Any]:
