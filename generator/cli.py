@@ -68,9 +68,7 @@ def _parser() -> tuple[argparse.ArgumentParser, list[str]]:
     made.add_argument(
         "--to", type=Path, default=Path("site"), metavar="FOLDER", help="where the site goes (default: site)"
     )
-    made.add_argument(
-        "--skip-broken", action="store_true", help="leave out notes with errors, and say which"
-    )
+    made.add_argument("--skip-broken", action="store_true", help="leave out notes with errors, and say which")
     made.add_argument(
         "--processes",
         type=_from(1),

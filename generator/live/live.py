@@ -48,7 +48,9 @@ def live(
 
     config, _ = read_config(content)
     pools = [root / NOTES_FOLDER for pool in config.pool if (root := content / pool.source).is_dir()]
-    return serve([content, theme_folder(), *pools], build, catch_up, port=port, open_browser=open_browser, say=say)
+    return serve(
+        [content, theme_folder(), *pools], build, catch_up, port=port, open_browser=open_browser, say=say
+    )
 
 
 def serve(

@@ -251,8 +251,7 @@ class _Page:
         names = part_names(note)
         cautions = _cautions(note)
         drawn = {
-            name: self.theme.render("_sheet.html", sheet=sheet, root=ROOT)
-            for name, sheet in sheets.items()
+            name: self.theme.render("_sheet.html", sheet=sheet, root=ROOT) for name, sheet in sheets.items()
         }
         body = unbroken_html(rendered.html)
         for name in rendered.placed:
