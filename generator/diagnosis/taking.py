@@ -47,6 +47,9 @@ def take(device: Device, reading: Reading, meter: Meter) -> Taken:
         shown = read_shown(reading.read, sought.unit, read_accuracy(reading.accuracy, meter), wave)
     except QuantityError as error:
         return Taken(reading, sought, None, error.what, error.hint)
+    if shown.range == "ac" and sought.how == "rail" and sought.place.figure == "ripple":
+        there = replace(sought.place, times=SAWTOOTH)
+        return Taken(reading, replace(sought, place=there), shown)
     if shown.range == "ac" and sought.how == "volts" and not sought.place.ac:
         return _of_ripple(device, Taken(reading, sought, shown))
     return Taken(reading, sought, shown)
@@ -74,7 +77,7 @@ def sought_of(device: Device, reading: Reading) -> Sought:
     state = reading.when or device.states[0].name
     if reading.ohms or reading.diode:
         how = "ohms" if reading.ohms else "diode"
-        return Sought(_between(device, reading.ohms or reading.diode), how, "", _UNITS[how])
+        return Sought(ends_between(device, reading.ohms or reading.diode), how, "", _UNITS[how])
     if reading.across:
         return Sought(device.place(reading.across), "volts", state, "V")
     place = device.place(reading.at or f"{reading.block}.{reading.value}")
@@ -82,8 +85,8 @@ def sought_of(device: Device, reading: Reading) -> Sought:
     return Sought(place, how, state, _unit(device, place, how))
 
 
-def _between(device: Device, places: Sequence[str]) -> Place:
-    """One part, or two places (for the diode range the red lead first)."""
+def ends_between(device: Device, places: Sequence[str]) -> Place:
+    """One part, or two places (for the diode range the red lead first). Raises PlaceError."""
     first = device.place(places[0])
     if len(places) == 1:
         return first

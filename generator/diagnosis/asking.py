@@ -1,0 +1,183 @@
+"""The choice of the next measurement: what is expected to tell the likeliest failures apart best, for its trouble and danger.
+
+    asked = next_readings(judgement, device, meter)     # best first, [] where nothing would tell more
+    [own.entry for own in asked]                        # note.json's `next`
+    asked[0].expected                                   # ((Change, share, low, high), ...): what each would make the meter show
+    first_readings(device, meter)                       # the same before anything has been read
+
+Both take what a Device and a Judgement have and raise nothing for what a note may hold; without an operating point they
+give [].
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from generator.circuit.network.newton import NoOperatingPoint
+from generator.diagnosis.evidence import UNSURE, Array
+from generator.diagnosis.hypotheses import HEALTH, Change
+from generator.diagnosis.predictions import Predictor, Sought
+from generator.diagnosis.probing import Probing, key_of, meter_spread, probings
+from generator.diagnosis.splitting import expected_gain
+from generator.diagnosis.suspects import suspects
+
+if TYPE_CHECKING:
+    from generator.circuit.device import Device
+    from generator.diagnosis.judging import Judgement
+    from generator.diagnosis.readings import Meter
+
+MOST_COMPARED = 12  # failures that a reading is to tell apart
+MOST_FIRST = 40  # failures that are compared before anything has been read
+MOST_JUNCTIONS = 6  # diode-range places that are looked at: each costs a solution of its own
+MOST_ASKED = 8
+LIKELY = 2e-3  # of the likeliest, from which a failure is worth telling apart
+WORTH = 0.02  # bits times ease, below which a reading says nothing
+WITHIN_PART = 0.4  # worth of telling two failures of one part apart, beside telling two parts apart
+FIRST_HEALTH = 1.0  # weight of "nothing is wrong" where a symptom says otherwise
+
+
+@dataclass(frozen=True)
+class Asked:
+    """A reading to take next. gain: bits that it is expected to bring, times its ease.
+
+    expected: for each failure in question, likeliest first, (change, share, low, high) of what the meter would show there,
+    in V or ohm; inf for OL, nan where nothing is known.
+    """
+
+    probing: Probing
+    gain: float
+    expected: tuple[tuple[Change, float, float, float], ...]
+
+    @property
+    def entry(self) -> dict[str, object]:
+        """As note.json's `next` has it."""
+        return self.probing.entry
+
+    @property
+    def unit(self) -> str:
+        """V or ohm."""
+        return self.probing.sought.unit
+
+
+@dataclass(frozen=True)
+class Candidate:
+    """A failure that may be told apart: its share, and the sizes at which it is predicted (one where it has none)."""
+
+    change: Change
+    share: float
+    sizes: tuple[Change, ...]
+
+
+def next_readings(judgement: Judgement, device: Device, meter: Meter) -> list[Asked]:
+    """What to measure next, best first; nothing where no reading would tell the failures left apart."""
+    if judgement.ranking is None or not judgement.fits:
+        return first_readings(device, meter)
+    taken = [judged.taken.sought for judged in judgement.fitted]
+    return choose(device, candidates_of(judgement), [own for own in taken if own is not None], meter.input)
+
+
+def first_readings(device: Device, meter: Meter, times: Mapping[str, float] | None = None) -> list[Asked]:
+    """The best first measurements of a device that does not work, from what fails most often.
+
+    times: how much more often a class of part failed in this library than elsewhere.
+    """
+    groups: dict[tuple[str, ...], list[Change]] = {}
+    for change in suspects(device, times):
+        groups.setdefault(change.group, []).append(change)
+    likely = sorted(groups.values(), key=lambda own: -sum(change.weight for change in own))[:MOST_FIRST]
+    candidates = [Candidate(HEALTH, FIRST_HEALTH, (HEALTH,))]
+    candidates += [
+        Candidate(own[len(own) // 2], sum(change.weight for change in own), (own[len(own) // 2],)) for own in likely
+    ]
+    return choose(device, candidates, [], meter.input)
+
+
+def candidates_of(judgement: Judgement) -> list[Candidate]:
+    """The likeliest failures of a judgement, pairs among them, each at the ends of the sizes that fit."""
+    reach = {own.change.group: own.reach for own in judgement.ranking.weighed} if judgement.ranking else {}
+    fits = sorted(judgement.fits, key=lambda fit: -fit.share)[:MOST_COMPARED]
+    found = []
+    for fit in fits:
+        if fit.share < LIKELY * fits[0].share:
+            continue
+        low, high = reach.get(fit.change.group) or (0.0, 0.0)
+        sizes = [fit.change]
+        if fit.change.also is None and fit.change.size and high > 1.3 * low > 0:
+            sizes += [replace(fit.change, size=size) for size in (low, high) if size != fit.change.size]
+        found.append(Candidate(fit.change, fit.share, tuple(sizes)))
+    return found
+
+
+def choose(
+    device: Device, candidates: Sequence[Candidate], taken: Sequence[Sought], meter: float
+) -> list[Asked]:
+    """The readings that tell candidates apart, best first. taken: what has been read already."""
+    if len(candidates) < 2:
+        return []
+    done = {key_of(own) for own in taken}
+    junctions = [change.called for own in candidates for change in _each(own.change)][:MOST_JUNCTIONS]
+    try:
+        places = [own for own in probings(device, junctions=junctions) if own.key not in done]
+        mean, spread = _predicted(device, candidates, places, meter)
+    except NoOperatingPoint:
+        return []
+    if not places:
+        return []
+    gain = gains(candidates, mean, spread) * np.array([own.ease for own in places])
+    order = [int(n) for n in np.argsort(-gain, kind="stable") if gain[n] > WORTH][:MOST_ASKED]
+    return [Asked(places[n], float(gain[n]), _expected(candidates, mean[:, n], spread[:, n])) for n in order]
+
+
+def _each(change: Change) -> list[Change]:
+    return [change] if change.also is None else [change, change.also]
+
+
+def _predicted(
+    device: Device, candidates: Sequence[Candidate], places: Sequence[Probing], meter: float
+) -> tuple[Array, Array]:
+    """Mean and standard deviation (rows, places) of what the meter shows; a row for every size of every candidate."""
+    predictor = Predictor(device, [own.sought for own in places], meter)
+    told = predictor.predict([HEALTH, *(size for own in candidates for size in own.sizes)])
+    mean = np.where(told.known, told.mean, np.nan)
+    moved = np.where(np.isfinite(mean - mean[0]), UNSURE * np.abs(mean - mean[0]), 0.0)
+    units = np.array([own.sought.unit == "V" for own in places])
+    own = np.where(units, meter_spread(mean, "V"), meter_spread(mean, "ohm"))
+    return mean[1:], np.sqrt((told.shift**2).sum(-1) / 3 + moved**2 + own**2)[1:]
+
+
+def gains(candidates: Sequence[Candidate], mean: Array, spread: Array) -> Array:
+    """Bits that a reading at each place is expected to bring: which part it is counts most, how it failed less."""
+    rows = [n for n, own in enumerate(candidates) for _ in own.sizes]
+    share = np.array([candidates[n].share / len(candidates[n].sizes) for n in rows])
+    failure = np.array(rows)[:, None] == np.array(rows)[None, :]
+    parts = [_part(candidates[n].change) for n in rows]
+    part = np.array([[one == other for other in parts] for one in parts]) | failure
+    found: Array = (1 - WITHIN_PART) * expected_gain(share, mean, spread, part)
+    return found + WITHIN_PART * expected_gain(share, mean, spread, failure)
+
+
+def _part(change: Change) -> tuple[str, ...]:
+    own = (change.block, change.element or change.key)
+    return own if change.also is None else (*own, *_part(change.also))
+
+
+def _expected(
+    candidates: Sequence[Candidate], mean: Array, spread: Array
+) -> tuple[tuple[Change, float, float, float], ...]:
+    """What each candidate would make the meter show at one place, over all its sizes."""
+    found, row = [], 0
+    for own in candidates:
+        rows = slice(row, row + len(own.sizes))
+        row += len(own.sizes)
+        seen, half = mean[rows], 2 * spread[rows]
+        if np.isnan(seen).all():
+            found.append((own.change, own.share, math.nan, math.nan))
+            continue
+        low, high = float(np.nanmin(seen - half)), float(np.nanmax(seen + half))
+        found.append((own.change, own.share, low, high))
+    return tuple(found)

@@ -1,0 +1,232 @@
+"""Where a person can put the probes: every net and every part of a device, each with how gladly it is measured.
+
+The texts are such as a note accepts and device.place() reads back: test points and connector pins first, for they are what
+people find on a board, then block.terminal, then the part.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from generator.circuit.device.nets import is_inner
+from generator.circuit.device.places import Place, PlaceError
+from generator.circuit.network import sources
+from generator.circuit.network.junctions import Diode, Transistor
+from generator.circuit.network.passive import Contact, Winding
+from generator.diagnosis.predictions import Sought
+from generator.diagnosis.taking import ends_between
+
+if TYPE_CHECKING:
+    from generator.circuit.device import Device
+    from generator.circuit.network.element import Element
+
+_NO_PART = (sources.Source, sources.Feed, sources.Rail, sources.Pin)  # nothing that probes can be put across
+# How gladly a reading is taken, the plug out being 1: bits of one are worth as much as bits of another times this. Common
+# practice (what is safe and needs no live board first), no source.
+COLD, DIODE, LOW, PART, RIPPLE, MAINS = 1.0, 0.97, 0.85, 0.98, 0.93, 0.5
+TOUCHABLE = 60.0  # V of direct current up to which a circuit counts as extra-low voltage (IEC 61140: 60 V, free of ripple)
+
+
+@dataclass(frozen=True)
+class Probing:
+    """A measurement that a person can take. kind: the key of a note's reading ("at", "across", "ohms", "diode"); at: its
+    text, two for two places; ease: above; hazard: "mains" where it is at mains potential or above extra-low voltage."""
+
+    kind: str
+    at: tuple[str, ...]
+    sought: Sought
+    ease: float
+    hazard: str = ""
+
+    @property
+    def how(self) -> str:
+        """ "volts", "ohms" or "diode", as note.json has it."""
+        return self.sought.how if self.sought.how in ("ohms", "diode", "amps") else "volts"
+
+    @property
+    def entry(self) -> dict[str, object]:
+        """As note.json's `next` has it, and, with `read`, a note's reading."""
+        at: object = self.at[0] if len(self.at) == 1 else list(self.at)
+        state = {"when": self.sought.state} if self.sought.state else {}
+        return {self.kind: at, **state, "how": self.how}
+
+    @property
+    def key(self) -> tuple[object, ...]:
+        """What is the same for two ways of taking one reading."""
+        place = self.sought.place
+        if self.sought.how == "rail":
+            return ("rail", place.element, place.figure, self.sought.state)
+        ends: object = frozenset((place.plus, place.minus)) if self.how != "diode" else (place.plus, place.minus)
+        return (self.how, ends, self.sought.state)
+
+
+def key_of(sought: Sought) -> tuple[object, ...]:
+    """The key of a reading that has been taken."""
+    return Probing("at", (sought.place.text,), sought, 1.0).key
+
+
+def probings(
+    device: Device, states: Iterable[str] | None = None, junctions: Iterable[str] | None = None
+) -> list[Probing]:
+    """Every measurement that a person can take, each once: ohms and the diode range first, then volts, mains last.
+
+    states: names of those in which volts are read, None for all. junctions: designators of the diodes and transistors
+    whose junctions count, None for all (each costs a solution).
+    """
+    names = names_of(device)
+    found = [*_ohms(device, names), *_diodes(device, names, junctions)]
+    for state in [own.name for own in device.states] if states is None else states:
+        found += _volts(device, names, state)
+    once: dict[tuple[object, ...], Probing] = {}
+    for probing in found:
+        once.setdefault(probing.key, probing)
+    return sorted(once.values(), key=lambda probing: -probing.ease)
+
+
+def names_of(device: Device) -> dict[str, str]:
+    """Every net that has a name for people: the test point, else the connector's pin, else block.terminal."""
+    found: dict[str, str] = {}
+    for point, target in device.test_points.items():
+        if target in device.all_nets:
+            found.setdefault(device.net(target), point)
+    for connector, pins in device.connectors.items():
+        for number, target in enumerate(pins, 1):
+            if target and target in device.all_nets:
+                found.setdefault(device.net(target), f"{connector} pin {number}")
+    for net, members in device.members.items():
+        first = next((member for member in members if not is_inner(member) and _shown(device, member)), "")
+        if first:
+            found.setdefault(net, first)
+    return found
+
+
+def _shown(device: Device, member: str) -> bool:
+    """Whether block.terminal names the net itself: a named value of the block goes before its terminal."""
+    block, _, terminal = member.partition(".")
+    wired = device.wired.get(block)
+    return wired is not None and not (terminal in wired.probes and device.blocks[block].values.get(terminal))
+
+
+def _place(device: Device, text: str) -> Place | None:
+    try:
+        return device.place(text)
+    except PlaceError:
+        return None
+
+
+def _volts(device: Device, names: dict[str, str], state: str) -> list[Probing]:
+    """Every net against its common, then across parts of which an end has no name, then the rails' ripple."""
+    found = []
+    for net, name in names.items():
+        place = _place(device, name)
+        if place is not None and place.how == "volts" and _measured(device, place) and net not in device.commons:
+            found.append(_live(device, "at", name, place, state, 1.0))
+    for name, element in _parts(device):
+        place = _place(device, name)
+        if place is not None and len(element.nets) == 2 and _measured(device, place):
+            found.append(_live(device, "across", name, place, state, PART))
+    for block, wired in device.wired.items():
+        if "ripple" in wired.probes and wired.probes["ripple"].how == "rail":
+            place = _place(device, f"{block}.ripple")
+            if place is not None and place.how == "rail":
+                sought = Sought(place, "rail", state)
+                hazard = "mains" if _dangerous(device, device.elements[place.element].nets, state) else ""
+                ease = MAINS if hazard else LOW * RIPPLE
+                found.append(Probing("at", (place.text,), sought, ease, hazard))
+    return found
+
+
+def _measured(device: Device, place: Place) -> bool:
+    """Whether its two ends are different nets of one side."""
+    if not place.plus or not place.minus or place.plus == place.minus:
+        return False
+    index = device.side.index if place.ac else device.system.index
+    return place.plus in index and place.minus in index
+
+
+def _live(device: Device, kind: str, name: str, place: Place, state: str, times: float) -> Probing:
+    dangerous = _dangerous(device, (place.plus, place.minus), state)
+    ease = MAINS if dangerous else LOW
+    return Probing(kind, (name,), Sought(place, "volts", state), ease * times, "mains" if dangerous else "")
+
+
+def _dangerous(device: Device, nets: Sequence[str], state: str) -> bool:
+    """Whether nets are at mains potential or above extra-low voltage against their common."""
+    for net in nets:
+        if net in device.mains_commons or device.common_of(net) in device.mains_commons:
+            return True
+        index = device.system.index.get(net)
+        if index is not None and index < device.system.size:
+            if abs(float(device.solved.point.x[device.row(state)][index])) > TOUCHABLE:
+                return True
+    return False
+
+
+def _parts(device: Device) -> list[tuple[str, Element]]:
+    """Every part by the text that names it; of a relay in two blocks its coil and its contact."""
+    sides: dict[str, set[str]] = {}
+    for element in device.elements.values():
+        side = "coil" if isinstance(element, Winding) else "contact" if isinstance(element, Contact) else ""
+        if side and element.called:
+            sides.setdefault(element.called, set()).add(side)
+    found = []
+    for called, name in device.parts.items():
+        for side in sorted(sides.get(called, ())) if len(sides.get(called, ())) > 1 else [""]:
+            text = f"{called} {side}".strip()
+            place = _place(device, text)
+            if place is None or place.how != "part" or place.element not in device.elements:
+                continue
+            if not isinstance(device.elements[place.element], _NO_PART):
+                found.append((text, device.elements[place.element or name]))
+    return found
+
+
+def _ohms(device: Device, names: dict[str, str]) -> list[Probing]:
+    """Every part in circuit, and every net against its common: what a short or a leak pulls down."""
+    nets = {net for element in device.elements.values() for net in element.nets}
+    found = []
+    for name, element in _parts(device):
+        place = _place(device, name)
+        if place is None or len(element.nets) != 2 or place.plus == place.minus:
+            continue
+        found.append(Probing("ohms", (name,), Sought(place, "ohms", "", "ohm"), COLD))
+    for net, name in names.items():
+        common = device.common_of(net)
+        if common and common != net and common in names and {net, common} <= nets:
+            both = (name, names[common])
+            found.append(Probing("ohms", both, Sought(ends_between(device, both), "ohms", "", "ohm"), COLD * PART))
+    return found
+
+
+def _diodes(device: Device, names: dict[str, str], wanted: Iterable[str] | None) -> list[Probing]:
+    """Diodes from anode to cathode, transistors from base to emitter."""
+    chosen = None if wanted is None else set(wanted)
+    found = []
+    for name, element in _parts(device):
+        if chosen is not None and element.called not in chosen:
+            continue
+        if isinstance(element, Diode):
+            place = _place(device, name)
+            if place is not None:
+                found.append(Probing("diode", (name,), Sought(place, "diode", "", "V"), DIODE))
+        elif isinstance(element, Transistor):
+            ends = _base_and_emitter(element)
+            if all(net in names for net in ends):
+                both = (names[ends[0]], names[ends[1]])
+                found.append(Probing("diode", both, Sought(ends_between(device, both), "diode", "", "V"), DIODE))
+    return found
+
+
+def _base_and_emitter(element: Transistor) -> tuple[str, str]:
+    """Red lead first, so that a sound junction conducts."""
+    return (element.emitter, element.base) if element.pnp else (element.base, element.emitter)
+
+
+def meter_spread(mean: np.ndarray, unit: str) -> np.ndarray:
+    """The standard deviation that a hand-held meter, contacts and hum add to a reading. mean: in V or ohm."""
+    share, floor = (0.008, 0.01) if unit == "V" else (0.01, 0.5)
+    return np.where(np.isfinite(mean), share * np.abs(np.where(np.isfinite(mean), mean, 0.0)) + floor, 0.0)
