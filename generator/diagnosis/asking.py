@@ -31,11 +31,14 @@ if TYPE_CHECKING:
     from generator.diagnosis.judging import Judgement
     from generator.diagnosis.readings import Meter
 
-MOST_COMPARED = 12  # failures that a reading is to tell apart
+SIZED = 12  # of these, failures that are looked at with more than one size
+MOST_COMPARED = 32  # failures that a reading is to tell apart
 MOST_FIRST = 40  # failures that are compared before anything has been read
+ENOUGH = 0.9  # share of all failures, from which the rest is left aside
 MOST_JUNCTIONS = 6  # diode-range places that are looked at: each costs a solution of its own
 MOST_ASKED = 8
 LIKELY = 2e-3  # of the likeliest, from which a failure is worth telling apart
+HEALTH_SHARE = 0.2  # of what the readings leave to health: somebody has taken the device to a bench
 WORTH = 0.02  # bits times ease, below which a reading says nothing
 WITHIN_PART = 0.4  # worth of telling two failures of one part apart, beside telling two parts apart
 FIRST_HEALTH = 1.0  # weight of "nothing is wrong" where a symptom says otherwise
@@ -92,7 +95,8 @@ def first_readings(device: Device, meter: Meter, times: Mapping[str, float] | No
     likely = sorted(groups.values(), key=lambda own: -sum(change.weight for change in own))[:MOST_FIRST]
     candidates = [Candidate(HEALTH, FIRST_HEALTH, (HEALTH,))]
     candidates += [
-        Candidate(own[len(own) // 2], sum(change.weight for change in own), (own[len(own) // 2],)) for own in likely
+        Candidate(own[len(own) // 2], sum(change.weight for change in own), (own[len(own) // 2],))
+        for own in likely
     ]
     return choose(device, candidates, [], meter.input)
 
@@ -100,17 +104,23 @@ def first_readings(device: Device, meter: Meter, times: Mapping[str, float] | No
 def candidates_of(judgement: Judgement) -> list[Candidate]:
     """The likeliest failures of a judgement, pairs among them, each at the ends of the sizes that fit."""
     reach = {own.change.group: own.reach for own in judgement.ranking.weighed} if judgement.ranking else {}
-    fits = sorted(judgement.fits, key=lambda fit: -fit.share)[:MOST_COMPARED]
-    found = []
-    for fit in fits:
-        if fit.share < LIKELY * fits[0].share:
-            continue
+    faults = sorted((fit for fit in judgement.fits if not fit.sound), key=lambda fit: -fit.share)
+    total, seen = sum(fit.share for fit in faults), 0.0
+    found = [
+        Candidate(fit.change, max(HEALTH_SHARE * fit.share, 1e-6), (fit.change,))
+        for fit in judgement.fits
+        if fit.sound
+    ]
+    for number, fit in enumerate(faults[:MOST_COMPARED]):
+        if fit.share < LIKELY * faults[0].share or seen > ENOUGH * total and number >= SIZED:
+            break
+        seen += fit.share
         low, high = reach.get(fit.change.group) or (0.0, 0.0)
         sizes = [fit.change]
-        if fit.change.also is None and fit.change.size and high > 1.3 * low > 0:
+        if number < SIZED and fit.change.also is None and fit.change.size and high > 1.3 * low > 0:
             sizes += [replace(fit.change, size=size) for size in (low, high) if size != fit.change.size]
         found.append(Candidate(fit.change, fit.share, tuple(sizes)))
-    return found
+    return sorted(found, key=lambda own: -own.share)
 
 
 def choose(
@@ -123,14 +133,19 @@ def choose(
     junctions = [change.called for own in candidates for change in _each(own.change)][:MOST_JUNCTIONS]
     try:
         places = [own for own in probings(device, junctions=junctions) if own.key not in done]
-        mean, spread = _predicted(device, candidates, places, meter)
+        mean, spread, shown = _predicted(device, candidates, places, meter)
     except NoOperatingPoint:
         return []
     if not places:
         return []
     gain = gains(candidates, mean, spread) * np.array([own.ease for own in places])
     order = [int(n) for n in np.argsort(-gain, kind="stable") if gain[n] > WORTH][:MOST_ASKED]
-    return [Asked(places[n], float(gain[n]), _expected(candidates, mean[:, n], spread[:, n])) for n in order]
+    return [
+        Asked(
+            places[n], float(gain[n]), _expected(candidates, mean[:, n], shown[:, n], places[n].how == "ohms")
+        )
+        for n in order
+    ]
 
 
 def _each(change: Change) -> list[Change]:
@@ -139,15 +154,18 @@ def _each(change: Change) -> list[Change]:
 
 def _predicted(
     device: Device, candidates: Sequence[Candidate], places: Sequence[Probing], meter: float
-) -> tuple[Array, Array]:
-    """Mean and standard deviation (rows, places) of what the meter shows; a row for every size of every candidate."""
+) -> tuple[Array, Array, Array]:
+    """What the meter shows, a row for every size of every candidate: mean, standard deviation with how little a model is
+    known far from sound, and without (rows, places)."""
     predictor = Predictor(device, [own.sought for own in places], meter)
     told = predictor.predict([HEALTH, *(size for own in candidates for size in own.sizes)])
     mean = np.where(told.known, told.mean, np.nan)
-    moved = np.where(np.isfinite(mean - mean[0]), UNSURE * np.abs(mean - mean[0]), 0.0)
+    finite = np.isfinite(mean) & np.isfinite(mean[0])
+    moved = UNSURE * np.abs(np.where(finite, mean, 0.0) - np.where(finite, mean[0], 0.0))
     units = np.array([own.sought.unit == "V" for own in places])
     own = np.where(units, meter_spread(mean, "V"), meter_spread(mean, "ohm"))
-    return mean[1:], np.sqrt((told.shift**2).sum(-1) / 3 + moved**2 + own**2)[1:]
+    variance = (told.shift**2).sum(-1) / 3 + own**2
+    return mean[1:], np.sqrt(variance + moved**2)[1:], np.sqrt(variance)[1:]
 
 
 def gains(candidates: Sequence[Candidate], mean: Array, spread: Array) -> Array:
@@ -167,9 +185,9 @@ def _part(change: Change) -> tuple[str, ...]:
 
 
 def _expected(
-    candidates: Sequence[Candidate], mean: Array, spread: Array
+    candidates: Sequence[Candidate], mean: Array, spread: Array, ohms: bool
 ) -> tuple[tuple[Change, float, float, float], ...]:
-    """What each candidate would make the meter show at one place, over all its sizes."""
+    """What each candidate would make the meter show at one place, over all its sizes. ohms: nothing below 0."""
     found, row = [], 0
     for own in candidates:
         rows = slice(row, row + len(own.sizes))
@@ -179,5 +197,6 @@ def _expected(
             found.append((own.change, own.share, math.nan, math.nan))
             continue
         low, high = float(np.nanmin(seen - half)), float(np.nanmax(seen + half))
+        low = max(low, 0.0) if ohms or np.nanmin(seen) >= 0 else low
         found.append((own.change, own.share, low, high))
     return tuple(found)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -26,6 +26,7 @@ LEAST_LEFT = (
     1e-6  # of a conductance's share in what holds its nets, below which the short way loses its digits
 )
 Pair = tuple[str, str]
+NOTHING: Mapping[str, Mapping[str, float]] = {}
 
 
 class Ohms:
@@ -44,11 +45,14 @@ class Ohms:
     def _entries(self) -> tuple[Array, Array, Array, Array]:
         """Conductances that tolerance axes move: (net, net, half its change in S, axis)."""
         found = []
+        self.owners: list[str] = []  # the element of each
         for number, axis in enumerate(self.device.axes):
-            for low, high in zip(*(self._conductances(end) for end in axis.ends())):
-                (i, k, g), (_, _, other) = low, high
-                if g != other:
-                    found.append((i, k, (other - g) / 2, number))
+            for name in axis.moves:
+                ends = (self._conductances({name: end[name]}) for end in axis.ends())
+                for (i, k, g), (_, _, other) in zip(*ends, strict=True):
+                    if g != other:
+                        found.append((i, k, (other - g) / 2, number))
+                        self.owners.append(name)
         columns = np.array(found).reshape(-1, 4)
         return columns[:, 0].astype(int), columns[:, 1].astype(int), columns[:, 2], columns[:, 3].astype(int)
 
@@ -74,7 +78,7 @@ class Ohms:
                 mean[number], shift[number] = base, sound
             else:
                 mean[number] = driven[self.a, at] - driven[self.b, at]
-                shift[number] = self._shift(driven)
+                shift[number] = self._shift(driven, changed)
         return np.where(mean > OPEN_FROM, math.inf, np.maximum(mean, 0.0)), shift
 
     def _driven(self, changed: dict[str, dict[str, float]]) -> Array | None:
@@ -113,13 +117,23 @@ class Ohms:
         inverse = self.device.unplugged(changed).inverse()
         return inverse[:, self.a] - inverse[:, self.b]
 
-    def _shift(self, driven: Array) -> Array:
+    def _shift(self, driven: Array, changed: Mapping[str, Mapping[str, float]] = NOTHING) -> Array:
         """(pairs, axes): by how much half of each tolerance band moves the ohms, linearised."""
         i, k, half, axis = self.entries
+        for name in changed:
+            if name in self.cold.elements:
+                half = np.where(
+                    [owner == name for owner in self.owners], half * self._less(name, changed), half
+                )
         moved = -half[:, None] * (driven[i] - driven[k]) ** 2
         shift = np.zeros((driven.shape[1], len(self.device.axes)))
         np.add.at(shift.T, axis, moved)
         return shift
+
+    def _less(self, name: str, changed: Mapping[str, Mapping[str, float]]) -> float:
+        """Of a part that conducts less than it should, its share: what is left scatters in proportion."""
+        before, after = (self.cold.conductances(name, p) for p in (self.rest[name], changed[name]))
+        return min([1.0, *(g / own for (*_, own), (*_, g) in zip(before, after) if own)])
 
 
 def diode_range(device: Device, pair: Pair, changes: Sequence[Change]) -> tuple[Array, Array]:

@@ -60,7 +60,9 @@ class Probing:
         place = self.sought.place
         if self.sought.how == "rail":
             return ("rail", place.element, place.figure, self.sought.state)
-        ends: object = frozenset((place.plus, place.minus)) if self.how != "diode" else (place.plus, place.minus)
+        ends: object = (
+            frozenset((place.plus, place.minus)) if self.how != "diode" else (place.plus, place.minus)
+        )
         return (self.how, ends, self.sought.state)
 
 
@@ -123,7 +125,12 @@ def _volts(device: Device, names: dict[str, str], state: str) -> list[Probing]:
     found = []
     for net, name in names.items():
         place = _place(device, name)
-        if place is not None and place.how == "volts" and _measured(device, place) and net not in device.commons:
+        if (
+            place is not None
+            and place.how == "volts"
+            and _measured(device, place)
+            and net not in device.commons
+        ):
             found.append(_live(device, "at", name, place, state, 1.0))
     for name, element in _parts(device):
         place = _place(device, name)
@@ -198,7 +205,9 @@ def _ohms(device: Device, names: dict[str, str]) -> list[Probing]:
         common = device.common_of(net)
         if common and common != net and common in names and {net, common} <= nets:
             both = (name, names[common])
-            found.append(Probing("ohms", both, Sought(ends_between(device, both), "ohms", "", "ohm"), COLD * PART))
+            found.append(
+                Probing("ohms", both, Sought(ends_between(device, both), "ohms", "", "ohm"), COLD * PART)
+            )
     return found
 
 
@@ -217,7 +226,9 @@ def _diodes(device: Device, names: dict[str, str], wanted: Iterable[str] | None)
             ends = _base_and_emitter(element)
             if all(net in names for net in ends):
                 both = (names[ends[0]], names[ends[1]])
-                found.append(Probing("diode", both, Sought(ends_between(device, both), "diode", "", "V"), DIODE))
+                found.append(
+                    Probing("diode", both, Sought(ends_between(device, both), "diode", "", "V"), DIODE)
+                )
     return found
 
 
