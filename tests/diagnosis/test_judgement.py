@@ -58,7 +58,7 @@ def test_a_value_that_the_block_has_not_names_it() -> None:
 def test_a_wrong_unit_is_told() -> None:
     found = judged(circuit(supply=SUPPLY), ("supply.mean", "12 ohm"), ("supply.ripple", "0.8 V"))
     assert found.judged[0].taken.trouble and found.judged[1].verdict
-    assert found.readings == 1
+    assert len(found.fitted) == 1
 
 
 def test_the_bench_names_the_nearest_value() -> None:
@@ -310,6 +310,6 @@ def test_what_has_nothing_to_do_with_the_odd_reading_is_not_ruled_out_in_words()
     dusk = {"kind": "light-divider", "supply": "6 V", "fixed": "R1 33k", "sensor": "LDR1 10k gamma0.7"}
     stall = {"kind": "sense-resistor", "shunt": "R8 1R 1W", "limit": "0.6 V", "load": "180 mA"}
     readings = [("dusk.dark_output", "0.94 V"), ("dusk.bright_output", "0.07 V"), ("stall.drop", "0.18 V")]
-    text = " ".join(judged(circuit(dusk=dusk, stall=stall), *readings))
+    text = " ".join(conclusion(judged(circuit(dusk=dusk, stall=stall), *readings)))
     assert "LDR1 leaky" in text and "do not fit LDR1 open" in text
     assert "R8" not in text
