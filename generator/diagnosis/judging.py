@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -146,10 +146,11 @@ def judge(
     judged = [_judged(own, expected.get(id(own)), meter) for own in taken]
     fits = [_fit(device, weighed, used) for weighed in ranking.weighed]
     if ranking.beyond >= PAIRS_FROM or fits[0].contradicts:
-        pairs = rank_pairs(ranking, as_readings(used))
-        fits = sorted(
-            [*fits, *(_fit(device, weighed, used) for weighed in pairs)], key=lambda fit: -fit.share
-        )
+        pairs = [_fit(device, weighed, used) for weighed in rank_pairs(ranking, as_readings(used))]
+        whole = 1.0 + sum(fit.share for fit in pairs)
+        shared = (replace(fit, share=fit.share / whole) for fit in [*fits, *pairs])
+        fits = sorted(shared, key=lambda fit: -fit.share)
+        return Judgement(judged, device, fits, ranking, ranking.beyond / whole)
     return Judgement(judged, device, fits, ranking, ranking.beyond)
 
 

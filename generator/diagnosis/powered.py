@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from generator.circuit.device.states import Changed, shares, together
+from generator.circuit.device.states import SHARE_DIGITS, Changed, together
 from generator.circuit.network import sources
 from generator.circuit.network.passive import Contact
 from generator.circuit.network.primitives import Array
@@ -41,6 +41,7 @@ class Powered:
         self.own: Changed = device.solved.changes[self.row]
         self.around = device.around(state)
         self.under = put_by(device, places[0], self.own) if places else {}
+        self.there = together(self.own, self.under)
         self.spread: Nudges = nudges(self.around, device.axes, self.own)
         self.direct = [n for n, place in enumerate(places) if not place.ac]
         self.alternating = [n for n, place in enumerate(places) if place.ac]
@@ -52,16 +53,17 @@ class Powered:
     def read(self, changes: Sequence[Change]) -> Told:
         """What the places show under each change."""
         variants: list[Changed] = [
-            together(self.under, changed_by(self.device, change, self.own)) for change in changes
+            together(self.under, changed_by(self.device, change, self.there)) for change in changes
         ]
-        variants = [self._with_mains(variant) for variant in variants]
+        self._with_mains(variants, range(len(variants)))
         solution = self._solve(variants)
         for _ in range(MOST_ROUNDS):
             moved = self._contacts(solution, variants)
             if not moved:
                 break
             for number, contact in moved.items():
-                variants[number] = self._with_mains(together(variants[number], contact))
+                variants[number] = together(variants[number], contact)
+            self._with_mains(variants, moved)
             part = self._solve([variants[number] for number in moved])
             _take(solution, part, list(moved))
         return self._told(solution, variants)
@@ -71,19 +73,28 @@ class Powered:
     def _solve(self, variants: Sequence[Changed]) -> Solution:
         return self.around.solve(self.around.changes(variants, self.own))
 
-    def _with_mains(self, variant: Changed) -> Changed:
-        """The variant with what follows on the mains side: fuses that blow, what the rails get."""
+    def _with_mains(self, variants: list[Changed], rows: Iterable[int]) -> None:
+        """Add to variants (those of rows) what follows on the mains side: fuses that blow, what the rails get."""
         side = self.device.side
-        if not any(name in side.elements for name in variant):
-            return variant
-        both = together(self.own, variant)
-        solved = side.solve([both])
-        blown = side.blown(solved, 0)
+        touched = [row for row in rows if any(name in side.elements for name in variants[row])]
+        if not touched:
+            return
+        solved = side.solve([together(self.own, variants[row]) for row in touched])
+        blown = []
+        for fuse in side.fuses:
+            for n in np.flatnonzero(solved.amperes(fuse.name) > fuse.blows):
+                variants[touched[n]] = together(variants[touched[n]], {fuse.name: {"ohms": np.inf}})
+                blown.append(int(n))
         if blown:
-            variant = together(variant, blown)
-            solved = side.solve([together(both, blown)])
-        rails = shares(self.device, solved, 0)
-        return together(variant, {name: p for name, p in rails.items() if p != self.own.get(name)})
+            solved = side.solve([together(self.own, variants[row]) for row in touched])
+        for name, rail in self.device.elements.items():
+            if isinstance(rail, sources.Rail) and rail.fed:
+                live, neutral, rated = rail.fed
+                before = self.own.get(name, {}).get("share", 1.0)
+                for row, volts in zip(touched, solved.volts(live, neutral)):
+                    share = round(float(volts) / rated, SHARE_DIGITS)
+                    if share != before:
+                        variants[row] = together(variants[row], {name: {"share": share}})
 
     def _contacts(self, solution: Solution, variants: Sequence[Changed]) -> dict[int, Changed]:
         """Variants in which a relay's coil gets another voltage than it should, and the contacts that follow."""

@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, fields
+from functools import cached_property
 from typing import Any, ClassVar
 
 from generator.circuit.network.stamps import Stamp
@@ -62,13 +63,17 @@ class Element:
         """The nets at its terminals, in the order of TERMINALS."""
         return tuple(getattr(self, terminal) for terminal in self.TERMINALS)
 
-    @property
+    @cached_property
     def numbers(self) -> dict[str, Number]:
         """Its parameters by name."""
         return {f.name: value for f in fields(self) if isinstance(value := getattr(self, f.name), Number)}
 
     def nominal(self) -> dict[str, float]:
         """Its parameters at their nominal values."""
+        return dict(self._nominal)
+
+    @cached_property
+    def _nominal(self) -> dict[str, float]:
         return {name: number.value for name, number in self.numbers.items()}
 
     def groups(self) -> tuple[tuple[str, ...], ...]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -79,14 +80,8 @@ class MainsSide:
 
     def solve(self, variants: Sequence[Changes] = ({},)) -> Alternating:
         """Every variant (element -> changed parameters)."""
-        base, sources = np.zeros((self.size, self.size), complex), np.zeros(self.size, complex)
+        base, sources = self._base
         nominal: Changes = {}
-        for name in self.elements:
-            self._stamp(base, sources, name, nominal, 1.0)
-        at = np.arange(len(self.index))
-        base[at, at] += INSULATION
-        for net in self.tied:
-            base[net, net] += 1.0
         matrices, rights = np.repeat(base[None], len(variants), 0), np.repeat(sources[None], len(variants), 0)
         for matrix, right, changed in zip(matrices, rights, variants):
             for name in changed:
@@ -96,10 +91,26 @@ class MainsSide:
         solution = np.linalg.solve(matrices, rights[..., None])[..., 0] if self.size else rights
         return Alternating(self, solution, variants)
 
+    @cached_property
+    def _base(self) -> tuple[NDArray[np.complex128], NDArray[np.complex128]]:
+        """The equations of the sound network: matrix and right side."""
+        base, sources = np.zeros((self.size, self.size), complex), np.zeros(self.size, complex)
+        for name in self.elements:
+            self._stamp(base, sources, name, {}, 1.0)
+        at = np.arange(len(self.index))
+        base[at, at] += INSULATION
+        for net in self.tied:
+            base[net, net] += 1.0
+        return base, sources
+
+    @cached_property
+    def fuses(self) -> list[Resistor]:
+        """The elements that open where they carry too much."""
+        return [e for e in self.elements.values() if isinstance(e, Resistor) and e.blows < math.inf]
+
     def blown(self, solved: Alternating, row: int) -> dict[str, dict[str, float]]:
         """The fuses that would open in a variant, as changed parameters."""
-        fuses = [e for e in self.elements.values() if isinstance(e, Resistor) and e.blows < math.inf]
-        return {e.name: {"ohms": math.inf} for e in fuses if solved.amperes(e.name)[row] > e.blows}
+        return {e.name: {"ohms": math.inf} for e in self.fuses if solved.amperes(e.name)[row] > e.blows}
 
     def _stamp(
         self, matrix: Array, right: Array, name: str, changed: Mapping[str, Mapping[str, float]], sign: float

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import ClassVar
 
 from generator.circuit.network.element import Element, Number, exact, resistive, siemens
@@ -224,7 +225,7 @@ class Rail(Element):
     fed: tuple[str, str, float] | None = None
     wear: Mapping[str, tuple[str, Mapping[str, Worn]]] = field(default_factory=dict)
 
-    @property
+    @cached_property
     def numbers(self) -> dict[str, Number]:
         return {"share": exact(1.0), **self.given}
 

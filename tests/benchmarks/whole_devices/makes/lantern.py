@@ -19,7 +19,7 @@ blocks:
   charge: {kind: charge-resistor, supply: 9 V, battery: pack.nominal, resistor: R1 33 2W, chemistry: ni-mh}
   pack: {kind: battery-pack, cells: 4, chemistry: ni-mh, capacity: 1800 mAh, load: 110 mA}
   controller: {kind: microcontroller, designator: U1, supply: pack, decoupling: C1 100n,
-               pins: [1 VDD, 2 level <- watch, 3 press <- press, 5 lamp -> lamp-drive, 6 low -> low, 8 GND]}
+               pins: [1 VDD, 2 level <- watch, 3 press <- press, 5 lamp -> lamp-drive, 8 GND]}
   watch: {kind: divider, supply: pack, upper: R2 100k 1%, lower: R3 47k 1%, capacitor: C2 100n}
   press: {kind: button-input, button: S1, supply: pack, pull_up: R4 22k}
   lamp-drive: {kind: mosfet-switch, drive: 5 V, gate: R5 220, pull_down: R6 47k,

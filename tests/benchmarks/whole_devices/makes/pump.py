@@ -17,8 +17,7 @@ blocks:
   pack: {kind: battery-pack, cells: 6, chemistry: lead-acid, capacity: 7 Ah, load: 2 A}
   reg: {kind: linear-regulator, regulator: U1, input: pack, output: 5 V, output_capacitor: C1 47u 10V}
   controller: {kind: microcontroller, designator: U2, supply: reg,
-               pins: [1 VDD, 2 level <- watch, 3 over <- limit, 4 dusk <- dusk, 5 pump -> fet,
-          7 ready -> ready, 8 GND]}
+               pins: [1 VDD, 2 level <- watch, 3 over <- limit, 4 dusk <- dusk, 5 pump -> fet, 8 GND]}
   watch: {kind: divider, supply: pack, upper: R1 47k 1%, lower: R2 15k 1%, capacitor: C2 100n}
   dusk: {kind: light-divider, supply: reg, fixed: R3 22k, sensor: LDR1 10k gamma0.7 40%, sensor_side: upper}
   fet: {kind: mosfet-switch, drive: 5 V, gate: R4 220, pull_down: R5 47k, transistor: Q1 vth2 rds0R03 20A 40V,

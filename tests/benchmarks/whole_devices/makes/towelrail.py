@@ -20,7 +20,7 @@ blocks:
             rectifier: half-wave D1, output: 24 V, clamp: ZD1 24V 3W, smoothing: C2 330u 35V}
   logic: {kind: zener-regulator, supply: dropper, series: R3 1k5 0.5W, zener: ZD2 5V1 500mW}
   controller: {kind: microcontroller, designator: U1, supply: logic, decoupling: C3 100n,
-               pins: [1 VDD, 2 rail <- rail, 3 set <- set, 4 press <- press, 6 heat -> drive, 7 lit -> lit,
+               pins: [1 VDD, 2 rail <- rail, 3 set <- set, 4 press <- press, 6 heat -> drive,
           8 GND]}
   rail: {kind: thermistor-divider, supply: logic, fixed: R4 47k 1%, thermistor: TH1 47k B3950 5%}
   set: {kind: divider, supply: logic, upper: R5 10k, lower: R6 22k}
