@@ -64,19 +64,19 @@ def _output(x: Point, mid: float, by_gain: bool) -> Found:
     elif by_gain:
         wanted, text = mid * (1 + x.feedback / x.gain_resistor), "mid_rail·gain"
     else:
-        wanted, text = mid, "1·mid_rail"
+        wanted, text = mid, "mid_rail"
     level = min(max(wanted, low), high)
     found = {"low_end": low, "high_end": high}
     if text and low < wanted < high:
         found["output_dc"] = Formula(text)
     else:
-        found["output_dc"] = Formula("1·low_end") if level == low else Formula("1·high_end")
+        found["output_dc"] = Formula("low_end") if level == low else Formula("high_end")
     nearer = level - low <= high - level
     found["swing"] = STATED if nearer else Formula("high_end − output_dc")
     if x.load is not None:
         found["output_power"] = 0.0 if x.failed("load") == "open" or x.output_capacitor == 0 else STATED
     coupled = x.output_capacitor is not None and x.failed("output_capacitor") != "short"
-    found["speaker_dc"] = 0.0 if coupled or x.failed("load") == "open" else Formula("1·output_dc")
+    found["speaker_dc"] = 0.0 if coupled or x.failed("load") == "open" else STATED
     return found
 
 
@@ -226,7 +226,7 @@ class AudioStage(Kind):
         bias = "short" if x.failed("bias_capacitor") == "short" else ""
         mid = 0.0 if bias else mid_rail(supply=x.supply, upper=x.bias_upper, lower=x.bias_lower)
         divided = mid and not math.isinf(x.bias_lower)
-        found["mid_rail"] = STATED if divided else (Formula("1·supply") if mid else 0.0)
+        found["mid_rail"] = STATED if divided else (Formula("supply") if mid else 0.0)
         blocked = x.gain_capacitor is not None and x.failed("gain_capacitor") != "short"
         has_gain = x.gain_resistor is not None and not math.isinf(x.gain_resistor) and x.gain_capacitor != 0
         found["gain"] = STATED if has_gain and not math.isinf(x.feedback) else 1.0

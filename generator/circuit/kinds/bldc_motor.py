@@ -33,7 +33,7 @@ def _motor_current(x: Point) -> Formula | float:
         return 0.0
     ohms = x.winding + 2 * x.bridge + (x.shunt or 0.0)
     limited = x.limit is not None and x.shunt and drive / ohms > x.limit / x.shunt
-    return Formula("1·limit_current") if limited else STATED
+    return Formula("limit_current") if limited else STATED
 
 
 def _shunt_heat(block: Block, amperes: float) -> float:
@@ -111,9 +111,9 @@ class BldcMotor(Kind):
     def _found(self, x: Point) -> Found:
         found: Found = {}
         if x.failed("hall") == "open":
-            found["hall_mean"] = Formula("1·hall_supply")
+            found["hall_mean"] = Formula("hall_supply")
         elif x.failed("hall") == "short":
-            found["hall_mean"] = Formula("1·hall_low")
+            found["hall_mean"] = Formula("hall_low")
         else:
             found["hall_mean"] = STATED
         found["hall_frequency"] = STATED

@@ -51,7 +51,7 @@ def _continuous() -> Found:
 def _discontinuous() -> Found:
     """The inductor runs empty in each period: the duty follows from the load."""
     return {
-        "duty": Formula("√(2·LF·I·w)/u"), "ripple_current": STATED, "peak_current": Formula("1·ripple_current"),
+        "duty": Formula("√(2·LF·I·w)/u"), "ripple_current": STATED, "peak_current": Formula("ripple_current"),
         "input_current": Formula("duty·(1 + u/w)·peak_current/2"),
     }  # fmt: skip
 
@@ -61,7 +61,7 @@ def _straight_through(x: Point) -> Found:
     volts = max(0.0, x.input - x.diode_drop)
     found: Found = {
         "I": amperes(x, volts), "output_voltage": Formula("max(input − diode_drop, 0)"), "duty": 0.0, "ripple_current": 0.0,
-        "peak_current": Formula("1·I"), "input_current": Formula("1·I"), "switch_voltage": Formula("1·input"),
+        "peak_current": Formula("I"), "input_current": Formula("I"), "switch_voltage": Formula("input"),
     }  # fmt: skip
     if x.capacitor:
         found["ripple"] = 0.0

@@ -50,7 +50,7 @@ def _continuous() -> Found:
 def _discontinuous() -> Found:
     """The inductor runs empty in each period: the duty follows from the load."""
     return {
-        "duty": Formula("√(2·LF·I·w/(u·(u + w)))"), "ripple_current": STATED, "peak_current": Formula("1·ripple_current"),
+        "duty": Formula("√(2·LF·I·w/(u·(u + w)))"), "ripple_current": STATED, "peak_current": Formula("ripple_current"),
         "input_current": Formula("duty·peak_current/2"),
     }  # fmt: skip
 
@@ -58,7 +58,7 @@ def _discontinuous() -> Found:
 def _straight_through(x: Point, formula: str, volts: float) -> Found:
     """The switch is on all the time: what comes in goes out, without ripple."""
     found: Found = {"I": amperes(x, volts), "output_voltage": Formula(formula), "ripple_current": 0.0}
-    found |= {"peak_current": Formula("1·I"), "input_current": Formula("1·I")}
+    found |= {"peak_current": Formula("I"), "input_current": Formula("I")}
     if x.capacitor:
         found["ripple"] = 0.0
     if x.esr is not None:

@@ -100,12 +100,12 @@ def _primary(x: Point, volts: float, out: str, overloaded: bool) -> Found:
     if volts > 0:
         found["boundary_load"] = Formula(f"efficiency·(input·d)²/(2·LF·{out})")
     if overloaded:
-        found["peak_current"] = Formula("1·limit_current")
+        found["peak_current"] = Formula("limit_current")
         continuous = x.sense_limit / x.sense > x.input * d / lf
     else:
         continuous = drawn >= boundary
         found["peak_current"] = Formula("P/(input·d) + input·d/(2·LF)") if continuous else STATED
-    found["duty"] = Formula("1·d") if continuous else STATED
+    found["duty"] = Formula("d") if continuous else STATED
     return found
 
 
@@ -180,7 +180,7 @@ class FlybackSupply(Kind):
     input_high = param.Quantity("V", "the highest that comes in", default=input)
     output = param.Quantity("V", "the voltage that it regulates to", spread="regulator")
     load = param.Load("what draws from the output: a current or a resistor", modes=())
-    turns_ratio = param.Quantity("", "turns of the primary for one of the secondary", default=None)
+    turns_ratio = param.Ratio("turns of the primary for one of the secondary", default=None)
     primary_inductance = param.Quantity("H", "inductance of the primary", default=None)
     frequency = param.Quantity("Hz", "at which it switches", default=None)
     efficiency = param.Quantity("", "share of the power that reaches the output", default="0.8")
@@ -191,9 +191,7 @@ class FlybackSupply(Kind):
         "resistor", "the resistor that senses the switch's current", default=None, role="sense resistor"
     )
     sense_limit = param.Quantity("V", "the voltage across it at which the switch opens", default="1 V")
-    auxiliary_ratio = param.Quantity(
-        "", "turns of the auxiliary winding for one of the secondary", default=None
-    )
+    auxiliary_ratio = param.Ratio("turns of the auxiliary winding for one of the secondary", default=None)
     clamp = param.Part(
         "zener", "what catches the spike, above the input, such as D3 150V", default=None, role="clamp"
     )

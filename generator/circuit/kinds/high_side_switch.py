@@ -81,10 +81,10 @@ def _pnp(x: Point) -> Found:
         found["overdrive"] = STATED
     saturated = wanted <= available
     if x.failed("load") == "open":
-        return {**found, "load_current": 0.0, "output_voltage": Formula("1·supply"), "transistor_power": 0.0}
+        return {**found, "load_current": 0.0, "output_voltage": Formula("supply"), "transistor_power": 0.0}
     if saturated:
         found["load_current"] = (
-            Formula("1·load" if as_current else "max(supply − vce_sat, 0)/load") if wanted > 0 else 0.0
+            Formula("load" if as_current else "max(supply − vce_sat, 0)/load") if wanted > 0 else 0.0
         )
         found["output_voltage"] = Formula("max(supply − vce_sat, 0)")
     else:
@@ -132,12 +132,12 @@ def _p_channel(x: Point) -> Found:
         return {
             **found,
             "load_current": 0.0,
-            "output_voltage": Formula("1·supply") if lifted else 0.0,
+            "output_voltage": Formula("supply") if lifted else 0.0,
             "transistor_power": 0.0,
         }
     if x.load_is == "A":
         found["load_current"] = (
-            Formula("min(load, supply/transistor_rds)") if x.transistor_rds else Formula("1·load")
+            Formula("min(load, supply/transistor_rds)") if x.transistor_rds else Formula("load")
         )
     else:
         found["load_current"] = Formula("supply/(load + transistor_rds)")
@@ -275,7 +275,7 @@ class HighSideSwitch(Kind):
         if x.failed("transistor") == "short":
             found |= {
                 "load_current": _fully_on(x),
-                "output_voltage": Formula("1·supply"),
+                "output_voltage": Formula("supply"),
                 "transistor_power": 0.0,
             }
         if x.failed("flyback") == "short":  # the load is bridged: the fuse goes, or the transistor

@@ -87,7 +87,7 @@ class KeyLadder(Kind):
 
     values = (
         Value("idle_output", "V", "at the pin, no key pressed", "supply", OHMS_LAW, at="pin to common, no key pressed",
-              impedance="1·pull_up"),
+              impedance="pull_up"),
         Value("idle_code", "", "what the converter makes of it", "min(floor(idle_output/supply·levels), levels − 1)", CODE,
               measurable=False, whole=True),
         Value("least_gap", "V", "between the two levels that lie closest together", "gap_top − gap_bottom", OHMS_LAW,
@@ -147,7 +147,7 @@ class KeyLadder(Kind):
         levels = [level(resistance=each, **fed) for each in seen]
         sound = stuck is None and dead is None and not math.isinf(x.pull_up)
         found: Found = {"levels": 2**x.adc_bits}
-        whole = Formula("1·supply") if x.keys_side == "lower" else 0.0
+        whole = STATED if x.keys_side == "lower" else 0.0
         found["idle_output"] = whole if sound else idle
         found["idle_code"] = STATED
         found |= _gap([idle, *levels])
@@ -285,7 +285,7 @@ def _resistance(x: Point, ohms: list[float], position: int, sound: bool, seen: f
     if not sound:
         return {"resistance": seen}
     if x.ladder == "separate":
-        return {"before": 0.0, "own": ohms[position], "resistance": Formula("1·own")}
+        return {"before": 0.0, "own": ohms[position], "resistance": Formula("own")}
     before = ohms[position - 1] if position else 0.0
     return {"before": before, "own": ohms[position] - before, "resistance": Formula("before + own")}
 

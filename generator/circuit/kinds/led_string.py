@@ -51,7 +51,7 @@ def _dark(x: Point, most: float | None, top: str, cut: bool) -> Found:
     """What stands across a string that takes nothing: what feeds it, or what the other strings hold it at."""
     if cut and x.supply is None and x.strings > 1:
         return {"string_voltage": STATED}
-    return {} if most is None else {"string_voltage": Formula(f"1·{top}")}
+    return {} if most is None else {"string_voltage": Formula(f"{top}")}
 
 
 def _forward(block: Block) -> tuple[float, float]:

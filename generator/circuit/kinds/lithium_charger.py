@@ -84,7 +84,7 @@ def _charge(x: Point, battery: float, full: float) -> Found:
     if x.failed("charger") == "short":
         return _straight_through(x, battery)
     if x.failed("cell") == "open":
-        return {"charge_current": 0.0, "terminal": Formula("1·full"), "dissipation": 0.0}
+        return {"charge_current": 0.0, "terminal": Formula("full"), "dissipation": 0.0}
     empty = CHEMISTRIES[x.chemistry].empty if x.precharge_below is None else x.precharge_below
     state = phase(battery=battery, full=full, precharge_to=_stated_cells(x) * empty)
     current: float | Formula | None = None
@@ -95,7 +95,7 @@ def _charge(x: Point, battery: float, full: float) -> Found:
             set_current=top / PRECHARGE_SHARE if state == "precharge" else top,
             battery=battery, full=full, resistance=x.resistance, available=x.input - x.dropout,
         )  # fmt: skip
-        first = f"set_current/{PRECHARGE_SHARE}" if state == "precharge" else "1·set_current"
+        first = f"set_current/{PRECHARGE_SHARE}" if state == "precharge" else "set_current"
         words = {
             "current": first,
             "voltage": "(full − battery)/resistance",
@@ -117,7 +117,7 @@ def _set_value(x: Point) -> float | None:
 
 def _straight_through(x: Point, battery: float) -> Found:
     """A shorted charger: the input lies on the battery, and only its resistance limits."""
-    found: Found = {"terminal": Formula("1·input")}
+    found: Found = {"terminal": Formula("input")}
     if x.resistance > 0:
         found["charge_current"] = Formula("(input − battery)/resistance") if x.input > battery else 0.0
     return found

@@ -104,7 +104,7 @@ def _under_load(x: Point) -> Found:
         "area": rail.area, "R": drain_of(x).resistance,
         "trough": _trough_formula(x) if rail.trough > 0 else 0.0,
         "ripple": STATED,
-        "ripple_frequency": STATED if full else Formula("1·f"),
+        "ripple_frequency": STATED if full else Formula("f"),
         "mean": STATED,
     }  # fmt: skip
     return found

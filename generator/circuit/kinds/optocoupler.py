@@ -107,7 +107,7 @@ class Optocoupler(Kind):
         led, transistor = x.failed("led"), x.failed("transistor")
         found: dict[str, float | Formula | None] = {"forward": 0.0 if led == "short" else x.forward}
         if x.ctr is None:
-            found["ctr"] = Formula("1·optocoupler_ctr")
+            found["ctr"] = Formula("optocoupler_ctr")
         lit = _led_formula(x)
         if (
             led == "open"

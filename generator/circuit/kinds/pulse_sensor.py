@@ -73,7 +73,7 @@ class PulseSensor(Kind):
 
     values = (
         Value("high_level", "V", "at the output while the sensor does not conduct", "supply − leakage·pull_up", OHM,
-              at="output to common, magnet away", impedance="1·pull_up"),
+              at="output to common, magnet away", impedance="pull_up"),
         Value("sink_current", "A", "what the sensor takes while it conducts", "(supply − low)/pull_up", OHM,
               at="volts across the pull-up divided by its ohms, magnet at the sensor"),
         Value("pulse_frequency", "Hz", "of the pulses", "speed·pulses/60", "definition", at="output to common, frequency range"),
@@ -126,7 +126,7 @@ class PulseSensor(Kind):
         if held:
             return {**found, "mean_level": 0.0}
         if still:
-            return {**found, "mean_level": Formula("1·high_level")}
+            return {**found, "mean_level": Formula("high_level")}
         found["mean_level"] = STATED
         if x.capacitor is not None:
             to = x.logic_high * x.supply
@@ -217,10 +217,10 @@ def _turning(x: Point, still: bool) -> Found:
     if x.frequency is not None:
         if still:
             return {"pulse_frequency": 0.0}
-        return {"pulse_frequency": Formula("1·frequency"), "shaft_speed": STATED}
+        return {"pulse_frequency": Formula("frequency"), "shaft_speed": STATED}
     if x.speed is not None:
         return {
             "pulse_frequency": 0.0 if still else STATED,
-            "shaft_speed": Formula("1·speed"),
+            "shaft_speed": Formula("speed"),
         }
     return {}

@@ -112,7 +112,7 @@ class SeriesPass(Kind):
 
     def _found(self, x: Point) -> Found:
         if x.failed("transistor") == "short":
-            return {"output_voltage": Formula("1·input")}
+            return {"output_voltage": Formula("input")}
         no_zener = x.failed("zener") == "open"
         found: Found = {}
         if x.failed("capacitor") == "short" or x.failed("zener") == "short" or x.series == float("inf"):

@@ -117,7 +117,7 @@ DEAD = ("current", "mean_current", "mean_voltage", "power")
 def _across_open_coil(x: Point) -> float | Formula:
     """What a DC meter finds where the coil was: the supply, or the mean of its half-waves."""
     if x.feed == "dc":
-        return Formula("1·supply")
+        return Formula("supply")
     if x.feed == "ac":
         return 0.0
     meter = 1e7  # ohm; what it is cancels out but for the diode's drop
@@ -228,7 +228,7 @@ class Solenoid(Kind):
             return dict.fromkeys(DEAD, 0.0)
         feed = "ac" if x.feed == "half-wave" and x.failed("diode") == "short" else x.feed
         if feed == "dc":
-            found: Found = {"current": STATED, "mean_current": Formula("1·current")}
+            found: Found = {"current": STATED, "mean_current": STATED}
         elif feed == "ac":
             z = "√(winding² + (2·π·f·inductance)²)" if x.inductance else "winding"
             found = {"current": Formula(f"supply/{z}"), "mean_current": 0.0}

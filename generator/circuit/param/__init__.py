@@ -15,10 +15,10 @@ from __future__ import annotations
 
 from generator.circuit.param.base import FREQUENCY, MAINS, REQUIRED, Default, MainsIfNear, Param, Unstated
 from generator.circuit.param.several import Cells, CutPoints, Keys, Lines, Numbers, Parts, Positions, Tree
-from generator.circuit.param.single import Choice, Count, Load, MainsVoltage, Part, Quantity
+from generator.circuit.param.single import Choice, Count, Load, MainsVoltage, Part, Quantity, Ratio
 
 __all__ = [
     "FREQUENCY", "MAINS", "REQUIRED", "Cells", "Choice", "Count", "CutPoints", "Default", "Keys", "Lines", "Load", "MainsIfNear",
     "MainsVoltage", "Numbers",
-    "Param", "Part", "Parts", "Positions", "Quantity", "Tree", "Unstated",
+    "Param", "Part", "Parts", "Positions", "Quantity", "Ratio", "Tree", "Unstated",
 ]  # fmt: skip

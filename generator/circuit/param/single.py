@@ -58,6 +58,22 @@ class Quantity(Param):
             inputs.add(f"{self.name}_top", quantity.exactly(found.high, found.unit), found.unit)
 
 
+class Ratio(Quantity):
+    """A ratio of turns, as a number or as "8:1"."""
+
+    def __init__(self, what: str, *, default: Stated = REQUIRED, role: str = "") -> None:
+        super().__init__("", what, default=default, role=role)
+
+    def take(self, text: str, inputs: Inputs, mains: Mains) -> None:
+        both = re.fullmatch(r"(\d+(?:[.,]\d+)?) ?: ?(\d+(?:[.,]\d+)?)(.*)", text)
+        if both:
+            first, second = (float(part.replace(",", ".")) for part in both.groups()[:2])
+            if second == 0:
+                raise QuantityError(f"{text}: no turns at all", self.wanted)
+            text = f"{first / second!r}{both.group(3)}"
+        super().take(text, inputs, mains)
+
+
 class MainsVoltage(Quantity):
     """The supply at the wall, with NAME_top beside it: its volts at the top of the mains band, also where they are stated."""
 
