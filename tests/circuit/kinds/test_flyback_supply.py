@@ -118,4 +118,6 @@ def test_mains_caution_by_its_input() -> None:
 def test_turns_ratio_as_it_is_written_on_drawings() -> None:
     """8:1, 16:2 and 8 are one ratio."""
     for text in ("8:1", "16 : 2", "8"):
-        assert value(made("flyback-supply", **{**MADE, "turns_ratio": text}), "reflected") == pytest.approx(101.6)
+        assert value(made("flyback-supply", **{**MADE, "turns_ratio": text}), "reflected") == pytest.approx(
+            101.6
+        )
