@@ -5,11 +5,14 @@ from __future__ import annotations
 import contextlib
 import multiprocessing
 import os
+import pickle
 import signal
+import tempfile
 import threading
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
+from pathlib import Path
 from typing import Any, TypeVar
 
 from generator.problems import Lost
@@ -32,16 +35,42 @@ def spread(
     processes: how many, as a rule one a core; chunk: how many items are handed over at a time. Raises Lost.
     """
     context = multiprocessing.get_context(os.environ.get("BENCHLORE_START_METHOD") or None)
-    if context.get_start_method() != "fork":
+    forked = context.get_start_method() == "fork"
+    if not forked:
         _tracker_first()
-    with ProcessPoolExecutor(processes, context, initializer=_begin, initargs=(begin, given)) as pool:
-        with _ctrl_c_held():  # all processes are started in this call
-            made = pool.map(work, items, chunksize=chunk)
+    with (
+        contextlib.nullcontext(given) if forked else _laid_down(given) as carried,
+        ProcessPoolExecutor(processes, context, initializer=_begin, initargs=(begin, carried)) as pool,
+    ):
+        try:
+            with _ctrl_c_held():  # all processes are started in this call
+                made = pool.map(work, items, chunksize=chunk)
+        except (
+            BrokenProcessPool,
+            ConnectionError,
+            EOFError,
+        ):  # a process that ended before it heard of its work
+            pool.shutdown(cancel_futures=True)
+            raise _ended() from None
         try:
             yield from made
         except BrokenProcessPool:
-            what = "one of the processes that build was ended from outside, perhaps for want of memory"
-            raise Lost(f"{what}; fewer need less: `benchlore site --processes 1`") from None
+            raise _ended() from None
+
+
+def _ended() -> Lost:
+    what = "one of the processes that build was ended from outside, perhaps for want of memory"
+    return Lost(f"{what}; fewer need less: `benchlore site --processes 1`")
+
+
+@contextlib.contextmanager
+def _laid_down(given: tuple[Any, ...]) -> Iterator[Path]:
+    """A file with what a new process is given. Where processes are not forked, the library writes to each through a pipe,
+    and would wait for ever once one has died before it read more than the pipe holds (64 KiB on Linux)."""
+    with tempfile.TemporaryDirectory(prefix="benchlore-") as place:
+        file = Path(place) / "given"
+        file.write_bytes(pickle.dumps(given, pickle.HIGHEST_PROTOCOL))
+        yield file
 
 
 def _tracker_first() -> None:
@@ -66,7 +95,7 @@ def _ctrl_c_held() -> Iterator[None]:
         signal.pthread_sigmask(signal.SIG_SETMASK, before)
 
 
-def _begin(begin: Callable[..., None] | None, given: tuple[Any, ...]) -> None:
+def _begin(begin: Callable[..., None] | None, given: tuple[Any, ...] | Path) -> None:
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # it is the parent that ends all
     for name in ("SIGTERM", "SIGHUP"):  # which the parent may take for Ctrl-C
         number = getattr(signal, name, None)
@@ -74,7 +103,7 @@ def _begin(begin: Callable[..., None] | None, given: tuple[Any, ...]) -> None:
             signal.signal(number, signal.SIG_DFL)
     threading.Thread(target=_end_with_parent, daemon=True).start()
     if begin is not None:
-        begin(*given)
+        begin(*(pickle.loads(given.read_bytes()) if isinstance(given, Path) else given))
 
 
 def _end_with_parent() -> None:

@@ -126,9 +126,11 @@ def building(tmp_path: Path) -> Iterator[subprocess.Popen[str]]:
         env={**os.environ, "PYTHONPATH": str(ROOT), "BENCHLORE_CACHE": str(tmp_path / "cache")},
     )  # fmt: skip
     until = time.monotonic() + 20
-    while len(of_session(started.pid)) < 3 and time.monotonic() < until:
+    # Where processes are not forked, one or two helpers of the library are there as well, and the workers come last.
+    helpers = {"spawn": 1, "forkserver": 2}.get(os.environ.get("BENCHLORE_START_METHOD", ""), 0)
+    while len(of_session(started.pid)) < 3 + helpers and time.monotonic() < until:
         time.sleep(0.02)
-    assert len(of_session(started.pid)) == 3
+    assert len(of_session(started.pid)) == 3 + helpers
     yield started
     with contextlib.suppress(ProcessLookupError):
         os.killpg(started.pid, signal.SIGKILL)
