@@ -58,7 +58,7 @@ class Element:
     modes: tuple[str, ...] = ()
     ac: bool = False
 
-    @property
+    @cached_property
     def nets(self) -> tuple[str, ...]:
         """The nets at its terminals, in the order of TERMINALS."""
         return tuple(getattr(self, terminal) for terminal in self.TERMINALS)
@@ -68,13 +68,13 @@ class Element:
         """Its parameters by name."""
         return {f.name: value for f in fields(self) if isinstance(value := getattr(self, f.name), Number)}
 
-    def nominal(self) -> dict[str, float]:
-        """Its parameters at their nominal values."""
-        return dict(self._nominal)
-
     @cached_property
     def _nominal(self) -> dict[str, float]:
         return {name: number.value for name, number in self.numbers.items()}
+
+    def nominal(self) -> dict[str, float]:
+        """Its parameters at their nominal values."""
+        return dict(self._nominal)
 
     def groups(self) -> tuple[tuple[str, ...], ...]:
         """Its nets in groups between which a direct current can pass; across groups they are isolated."""

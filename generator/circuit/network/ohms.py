@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -34,7 +35,7 @@ class _Cold(Element):
     made: tuple[Stamp, ...] = ()
     at: tuple[str, ...] = ()
 
-    @property
+    @cached_property
     def nets(self) -> tuple[str, ...]:
         return self.at
 
