@@ -70,6 +70,13 @@ def _parser() -> tuple[argparse.ArgumentParser, list[str]]:
     )
     made.add_argument("--skip-broken", action="store_true", help="leave out notes with errors, and say which")
     made.add_argument(
+        "--zip",
+        type=Path,
+        default=None,
+        metavar="FILE.zip",
+        help="also pack it into a file, for a memory stick",
+    )
+    made.add_argument(
         "--processes",
         type=_from(1),
         default=0,
@@ -83,6 +90,11 @@ def _parser() -> tuple[argparse.ArgumentParser, list[str]]:
         "--port", type=_from(1, 65535), default=8400, metavar="N", help="port on this machine (default: 8400)"
     )
     made.add_argument("--no-browser", action="store_true", help="do not open the browser")
+    made.add_argument(
+        "--lan",
+        action="store_true",
+        help="serve phones in the same network too, by an address with a key in it",
+    )
 
     made = command("inspect", _inspect, "list every problem in every note; nothing is written")
     _content(made)
@@ -236,6 +248,12 @@ def _counted(count: int, what: str) -> str:
 
 
 def _site(chosen: Any) -> int:
+    if chosen.zip and chosen.zip.suffix.lower() != ".zip":
+        say(f"{chosen.zip}: the file is called something.zip")
+        return MISUSED
+    if chosen.zip and chosen.to.resolve() in chosen.zip.resolve().parents:
+        say(f"{chosen.zip}: lies in the site that it is to hold; name another place")
+        return MISUSED
     from generator.build.build import build_site
     from generator.progress import Progress
 
@@ -249,6 +267,11 @@ def _site(chosen: Any) -> int:
     status = _tell(built.problems)
     if status == DONE:
         say(f"{_counted(built.notes, 'note')}, {_counted(built.pages, 'page')} in {chosen.to}")
+        if chosen.zip:
+            from generator.build.packed import pack_site
+
+            size = pack_site(chosen.to, chosen.zip)
+            say(f"{chosen.zip}: the same to take away, {size / (1 << 20):.1f} MiB")
     else:
         say(f"nothing was written; {chosen.to} is as it was")
     return status
@@ -257,7 +280,7 @@ def _site(chosen: Any) -> int:
 def _live(chosen: Any) -> int:
     from generator.live.live import live
 
-    return live(chosen.content, port=chosen.port, open_browser=not chosen.no_browser)
+    return live(chosen.content, port=chosen.port, open_browser=not chosen.no_browser, lan=chosen.lan)
 
 
 def _inspect(chosen: Any) -> int:

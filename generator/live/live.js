@@ -2,6 +2,7 @@
 "use strict";
 {
   const seen = document.currentScript.dataset.version;
+  const changes = new URL("changes", document.currentScript.src);
   const strip = document.createElement("aside");
   strip.id = "live-problems";
   strip.setAttribute("role", "status");
@@ -19,7 +20,7 @@
 
   let source = null;
   const follow = () => {
-    source = new EventSource("/-/changes");
+    source = new EventSource(changes);
     source.onmessage = (event) => {
       const now = JSON.parse(event.data);
       if (now.version === seen) return show(now.problems);

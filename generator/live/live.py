@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import contextlib
+import secrets
 import signal
+import socket
+import sys
 import tempfile
 import threading
 import webbrowser
@@ -22,14 +25,27 @@ from generator.problems import ERROR, HINT, Problem
 QUIET = (
     0.5  # s without a save before what can wait is done: open pages load in it, and the next save goes first
 )
+KEY_BYTES = 8  # 64 bits: nobody guesses that at the rate at which a server answers
 Build = Callable[[Path], Sequence[Problem]]
 """Builds the site into a folder, whole or not at all, and returns all problems; errors mean that it was not built."""
 
 
 def live(
-    content: Path, *, port: int = 8400, open_browser: bool = True, say: Callable[[str], None] = say_it
+    content: Path,
+    *,
+    port: int = 8400,
+    open_browser: bool = True,
+    lan: bool = False,
+    say: Callable[[str], None] = say_it,
 ) -> int:
-    """Serve the library in content until Ctrl-C. Returns the exit status."""
+    """Serve the library in content until Ctrl-C. Returns the exit status.
+
+    lan: also to phones on the same network, by an address with a key in it.
+    """
+    host = lan_address() if lan else ""
+    if lan and not host:
+        say("this machine is on no network that a phone could reach it by; without --lan it serves here")
+        return 1
     from generator.build.build import Built, build_site
     from generator.pages.theme import theme_folder
     from generator.progress import Progress
@@ -49,8 +65,9 @@ def live(
     config, _ = read_config(content)
     pools = [root / NOTES_FOLDER for pool in config.pool if (root := content / pool.source).is_dir()]
     return serve(
-        [content, theme_folder(), *pools], build, catch_up, port=port, open_browser=open_browser, say=say
-    )
+        [content, theme_folder(), *pools], build, catch_up, port=port, open_browser=open_browser, say=say,
+        host=host,
+    )  # fmt: skip
 
 
 def serve(
@@ -62,16 +79,20 @@ def serve(
     open_browser: bool = False,
     say: Callable[[str], None] = say_it,
     pause: float = 0.1,
+    host: str = "",
 ) -> int:
     """Build, serve on 127.0.0.1, and build again whenever a file below the watched folders changes.
 
     The site lies in a temporary folder, which is gone afterwards. A build with errors changes nothing of what is
     served; its problems are said, and shown on the open pages. catch_up is called once after each good build, when
     nothing was saved for QUIET seconds: it does what can wait. pause is the time between two looks, in seconds.
+    host: the number of this machine in its network, where it is to serve there too.
     """
     _end_as_by_ctrl_c()
     with tempfile.TemporaryDirectory(prefix="benchlore-live-") as place:
-        pages = Pages(Path(place) / "site")
+        pages = Pages(
+            Path(place) / "site", secrets.token_hex(KEY_BYTES) if host else "", [host] if host else []
+        )
         watch = Watch(watched, pause)
         try:
             server = open_server(pages, port)
@@ -83,7 +104,7 @@ def serve(
             try:
                 known = _build(build, pages, say, set())
                 thread.start()
-                _say_where(port, server.server_address[1], say, open_browser)
+                _say_where(port, server.server_address[1], say, open_browser, pages.key, host)
                 follow(watch, build, catch_up, pages, say, known)
             except KeyboardInterrupt:
                 say("ended")
@@ -103,12 +124,35 @@ def _end_as_by_ctrl_c() -> None:
             signal.signal(number, signal.default_int_handler)
 
 
-def _say_where(asked: int, given: int, say: Callable[[str], None], open_browser: bool) -> None:
+def lan_address() -> str:
+    """The number of this machine in its network; "" where it is in none. Nothing is sent to find out."""
+    with contextlib.suppress(OSError), socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
+        probe.connect(
+            ("192.0.2.1", 9)
+        )  # an address that nobody has (RFC 5737): the way to it begins at our own
+        found = str(probe.getsockname()[0])
+        return "" if found.startswith(("127.", "0.")) else found
+    return ""
+
+
+def _say_where(
+    asked: int, given: int, say: Callable[[str], None], open_browser: bool, key: str, host: str
+) -> None:
     if given != asked:
         say(f"port {asked} is taken, so this is on port {given}")
-    say(f"http://{ADDRESS}:{given}/ shows the site and follows your edits; Ctrl-C ends it")
+    start = f"/{key}/" if key else "/"
+    say(f"http://{ADDRESS}:{given}{start} shows the site and follows your edits; Ctrl-C ends it")
+    if host:
+        from generator.pages.qr import qr_text
+
+        address = f"http://{host}:{given}{start}"
+        say(f"{address} does so on a phone in the same network, for whoever knows the address:")
+        with contextlib.suppress(UnicodeEncodeError, LookupError):
+            code = qr_text(address)
+            code.encode(sys.stderr.encoding or "ascii")  # not every terminal has these signs
+            say(code)
     if open_browser:
-        webbrowser.open(f"http://{ADDRESS}:{given}/")
+        webbrowser.open(f"http://{ADDRESS}:{given}{start}")
 
 
 def follow(

@@ -1,4 +1,8 @@
-"""The server of `benchlore live`: this machine only, reading only, the last good site only."""
+"""The server of `benchlore live`: reading only, the last good site only; this machine only, unless a key is asked for.
+
+With a key it answers phones on the same network too: the first step of every address is the key, and who does not know it
+gets nothing.
+"""
 
 from __future__ import annotations
 
@@ -12,6 +16,7 @@ import secrets
 import socket
 import threading
 import time
+from collections.abc import Collection
 from functools import partial
 from http import HTTPStatus
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
@@ -20,6 +25,7 @@ from typing import Any
 from urllib.parse import quote, unquote, urlsplit
 
 ADDRESS = "127.0.0.1"
+EVERYWHERE = "0.0.0.0"  # every network of this machine
 PORTS_TRIED = 20
 MOST_CONNECTIONS = 256
 PATIENCE = (
@@ -33,10 +39,15 @@ _SCRIPT = Path(__file__).with_name("live.js")
 
 
 class Pages:
-    """What is served: the folder of the last good site, its version, and what is wrong with the notes since."""
+    """What is served: the folder of the last good site, its version, and what is wrong with the notes since.
 
-    def __init__(self, folder: Path):
+    key: the first step of every address, "" for none; hosts: the names and numbers under which it may be asked, beside
+    those of this machine.
+    """
+
+    def __init__(self, folder: Path, key: str = "", hosts: Collection[str] = ()):
         self.folder = folder
+        self.key, self.hosts = key, _NAMES | set(hosts)
         self.problems: list[str] = []
         self.closing = False
         self.changed = threading.Condition()
@@ -105,14 +116,18 @@ class Server(ThreadingHTTPServer):
 
 
 def open_server(pages: Pages, port: int) -> Server:
-    """A server on the port, or on the next one that is free. Raises OSError where none of them is."""
+    """A server on the port, or on the next one that is free. Raises OSError where none of them is.
+
+    It hears this machine alone, and the network only where the pages have a key.
+    """
+    address = EVERYWHERE if pages.key else ADDRESS
     handler = partial(_Handler, pages)
     for tried in range(port, min(port + PORTS_TRIED, 65536)):
         try:
-            return Server((ADDRESS, tried), handler)
+            return Server((address, tried), handler)
         except (OSError, OverflowError):
             continue
-    return Server((ADDRESS, 0), handler)
+    return Server((address, 0), handler)
 
 
 class _Handler(BaseHTTPRequestHandler):
@@ -134,7 +149,7 @@ class _Handler(BaseHTTPRequestHandler):
     def do_GET(self) -> None:
         # A page of a stranger may have its name lead to this machine: it then asks under that name.
         host = self.headers.get("Host", "")
-        if re.sub(r":\d+$", "", host).lower() not in _NAMES:
+        if re.sub(r":\d+$", "", host).lower() not in self.pages.hosts:
             self._answer(
                 HTTPStatus.MISDIRECTED_REQUEST, "text/plain", b"this server is for this machine only\n"
             )
@@ -142,8 +157,10 @@ class _Handler(BaseHTTPRequestHandler):
         if self._asked_by_another_site():
             self._answer(HTTPStatus.FORBIDDEN, "text/plain", b"this server is for its own pages only\n")
             return
-        path = urlsplit(self.path).path
-        if path == "/-/live.js":
+        path = self._behind_key(urlsplit(self.path).path)
+        if path is None:
+            self._answer(HTTPStatus.FORBIDDEN, "text/plain", b"the address of this server has a key in it\n")
+        elif path == "/-/live.js":
             self._answer(HTTPStatus.OK, "text/javascript", _SCRIPT.read_bytes())
         elif path == "/-/changes":
             self._changes()
@@ -151,6 +168,20 @@ class _Handler(BaseHTTPRequestHandler):
             self._file(path)
 
     do_HEAD = do_GET
+
+    @property
+    def _start(self) -> str:
+        """What stands before every path."""
+        return f"/{self.pages.key}" if self.pages.key else ""
+
+    def _behind_key(self, path: str) -> str | None:
+        """The path behind the key; None where that is not the key."""
+        if not self.pages.key:
+            return path
+        given, _, rest = path.removeprefix("/").partition("/")
+        if not secrets.compare_digest(given.encode(), self.pages.key.encode()):
+            return None
+        return f"/{rest}"
 
     def _asked_by_another_site(self) -> bool:
         """Whether a page of somebody else asks, such as by a script element that leads here; to follow a link is allowed.
@@ -183,7 +214,7 @@ class _Handler(BaseHTTPRequestHandler):
             if not file.is_relative_to(root):
                 self._missing()
             elif file.is_dir() and not path.endswith("/"):
-                address = "/" + "".join(f"{quote(step)}/" for step in steps)
+                address = f"{self._start}/" + "".join(f"{quote(step)}/" for step in steps)
                 self._answer(HTTPStatus.MOVED_PERMANENTLY, "text/plain", b"", Location=address)
             else:
                 file = file / "index.html" if file.is_dir() else file
@@ -199,7 +230,7 @@ class _Handler(BaseHTTPRequestHandler):
 
     def _missing(self) -> None:
         if self.pages.folder.exists():
-            said = "<p>No such page. <a href='/'>To the first page</a></p>"
+            said = f"<p>No such page. <a href='{self._start}/'>To the first page</a></p>"
         else:  # no build has been good yet
             problems = "".join(f"<li>{html.escape(problem)}</li>" for problem in self.pages.problems)
             said = f"<h1>Not built yet</h1><ul>{problems}</ul>"
@@ -215,7 +246,7 @@ class _Handler(BaseHTTPRequestHandler):
             return match[1] + "; ".join([*rules, "connect-src 'self'"]) + '"'
 
         page = _POLICY.sub(permit, page, count=1)
-        script = f'<script src="/-/live.js" data-version="{self.pages.version}" defer></script>'
+        script = f'<script src="{self._start}/-/live.js" data-version="{self.pages.version}" defer></script>'
         head, end, rest = page.rpartition("</body>")
         return head + script + end + rest if end else page + script
 
@@ -242,6 +273,7 @@ class _Handler(BaseHTTPRequestHandler):
     def _own_pages_only(self) -> None:
         """Headers by which a browser gives no answer to pages from elsewhere, and shows none inside of them."""
         self.send_header("X-Content-Type-Options", "nosniff")
+        self.send_header("Referrer-Policy", "no-referrer")  # an address may hold a key
         self.send_header("Cross-Origin-Resource-Policy", "same-origin")
         self.send_header("Cross-Origin-Opener-Policy", "same-origin")
         self.send_header("Content-Security-Policy", "frame-ancestors 'none'")

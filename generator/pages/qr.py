@@ -34,3 +34,15 @@ def qr_code(address: str) -> Code | None:
                 pieces.append(f"M{start + QUIET},{y + QUIET}h{x - start}v1h-{x - start}z")
             x += 1
     return Code(len(rows) + 2 * QUIET, "".join(pieces))
+
+
+def qr_text(address: str) -> str:
+    """The code for a terminal: two rows of modules in a line, with the quiet zone of 4 modules that ISO/IEC 18004 asks
+    for. What is light in the code is drawn, for most terminals are dark."""
+    import segno
+
+    code = segno.make(address, error="m", micro=False)
+    rows = [[bool(module) for module in row] for row in code.matrix_iter(border=4)]
+    rows += [[False] * len(rows[0])] if len(rows) % 2 else []
+    signs = {(False, False): "█", (False, True): "▀", (True, False): "▄", (True, True): " "}
+    return "\n".join("".join(signs[pair] for pair in zip(*pair_of)) for pair_of in zip(rows[::2], rows[1::2]))

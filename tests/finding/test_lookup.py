@@ -16,6 +16,8 @@ from generator.finding import lookup as finding
 from generator.finding.index import build_index
 from generator.finding.record import Cause, Record
 from generator.finding.search import Found
+from generator.notes.config import Config
+from generator.notes.pool import Part
 
 
 class Notes:
@@ -247,9 +249,11 @@ def test_what_site_wrote_is_not_read_again(tmp_path: Path, monkeypatch: pytest.M
     asked: list[Path] = []
     real = records.read_notes
 
-    def counted(content: Path, paths: Sequence[Path]) -> Iterator[Record | None]:
+    def counted(
+        parts: Sequence[Part], own: Config, home: bool, paths: Sequence[Path]
+    ) -> Iterator[Record | None]:
         asked.extend(paths)
-        return real(content, paths)
+        return real(parts, own, home, paths)
 
     monkeypatch.setattr(records, "read_notes", counted)
 
@@ -260,7 +264,7 @@ def test_what_site_wrote_is_not_read_again(tmp_path: Path, monkeypatch: pytest.M
 
     monkeypatch.setenv("BENCHLORE_CACHE", str(tmp_path / "one"))
     from_notes = look()
-    assert len(asked) == 8
+    assert len(asked) == len(list((library / "notes").iterdir()))
     monkeypatch.setenv("BENCHLORE_CACHE", str(tmp_path / "two"))
     assert build_site(library, tmp_path / "site").written
     asked.clear()

@@ -265,6 +265,7 @@ def test_a_time_as_iso_8601_has_it() -> None:
 KEYS = {
     "author", "barrier", "bench", "blocks", "date", "device", "faults", "fits", "fitted", "format", "language", "number", "outcome",
     "proof", "readings", "signals", "slug", "symptoms", "time", "title", "states", "nets",
+    "licence", "origin",
 }  # fmt: skip
 
 
