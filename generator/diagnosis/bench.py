@@ -11,6 +11,7 @@ from generator.circuit.block import Block
 from generator.circuit.circuit import Circuit, hint_for_value
 from generator.circuit.device import assemble
 from generator.diagnosis import words
+from generator.diagnosis.asking import Asked, next_readings
 from generator.diagnosis.judging import Judgement, judge
 from generator.diagnosis.readings import Meter
 from generator.language import _
@@ -27,6 +28,7 @@ class Found:
 
     judgement: Judgement | None = None
     problems: list[str] = field(default_factory=list)
+    asked: list[Asked] = field(default_factory=list)
 
     def as_data(self) -> dict[str, Any]:
         """The contract of `--read --json`: fits, best first, health as part "" and failed "none"; next."""
@@ -55,7 +57,7 @@ class Found:
                     "unit": unit,
                 }
             fits.append(entry)
-        return {"fits": fits}
+        return {"fits": fits, "next": [own.entry for own in self.asked]}
 
     def as_text(self) -> str:
         """Each reading with its verdict, what follows, and what to measure next."""
@@ -77,6 +79,10 @@ class Found:
             lines.append(
                 f"  {fit.share * 100:5.1f} %  {words.name_of(fit.change)}" + (f" ({drift})" if drift else "")
             )
+        further = words.next_text(self.asked)
+        if further:
+            hazard = words.hazard_text(self.asked[0].probing.hazard)
+            lines += ["", further, *([hazard] if hazard else [])]
         return "\n".join(lines)
 
 
@@ -100,4 +106,5 @@ def fitting(
         for j in judgement.judged
         if j.taken.trouble
     ]
-    return Found(judgement, [*problems, *([judgement.trouble] if judgement.trouble else [])])
+    asked = [] if problems else next_readings(judgement, device, meter or Meter())
+    return Found(judgement, [*problems, *([judgement.trouble] if judgement.trouble else [])], asked)

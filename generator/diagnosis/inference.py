@@ -96,7 +96,8 @@ def widened(changes: Sequence[Change], predicted: Predictions) -> Predictions:
 
 def unsure(predictor: Predictor, predicted: Predictions) -> Predictions:
     """The predictions with an axis of its own at every place: the further a failure moves a reading, the less it is known."""
-    moved = UNSURE * np.abs(predicted.mean - predictor.sound)
+    sound = np.where(np.isfinite(predictor.sound), predictor.sound, np.nan)
+    moved = UNSURE * np.abs(np.where(np.isfinite(predicted.mean), predicted.mean, np.nan) - sound)
     count = predicted.mean.shape[1]
     own = np.where(np.isfinite(moved), moved, 0.0)[:, :, None] * np.eye(count)
     return Predictions(predicted.mean, np.concatenate([predicted.shift, own], 2), predicted.known)

@@ -12,6 +12,7 @@ from generator.language import _, failure_name, ngettext, value_name
 from generator.notation.quantity import format_band, format_value
 
 if TYPE_CHECKING:
+    from generator.diagnosis.asking import Asked
     from generator.diagnosis.judging import Fit, Judged, Judgement
 
 NAMED = 4  # how many fits and misfits are put into sentences
@@ -165,12 +166,8 @@ def _contradiction(judgement: Judgement, first: int, second: int) -> str:
 
 
 def _named(fits: Sequence[Fit]) -> list[str]:
-    """Names of the first few, and how many more there are."""
-    names = list(dict.fromkeys(name_of(f.change) for f in fits))
-    more = len(names) - NAMED
-    if more <= 0:
-        return names
-    return [*names[:NAMED], ngettext("%(n)s other failure", "%(n)s other failures", more) % {"n": more}]
+    """Names of the first few failures, and how many more there are."""
+    return _few([name_of(f.change) for f in fits])
 
 
 def _either(names: list[str]) -> str:
@@ -223,6 +220,43 @@ def _misfits(judgement: Judgement, fits: Sequence[Fit], readings: int, most: int
         if len(sentences) == most:
             break
     return sentences
+
+
+def probing_name(asked: Asked) -> str:
+    """Where and how to measure: "the ohms of R9, plug out", "reg.out (heating)"."""
+    probing = asked.probing
+    place = _(" and ").join(probing.at)
+    texts = {
+        "ohms": _("the ohms of %(place)s, plug out"), "diode": _("the diode range at %(place)s, plug out"),
+        "across": _("the volts across %(place)s"),
+    }  # fmt: skip
+    named = texts[probing.kind] % {"place": place} if probing.kind in texts else place
+    return f"{named} ({probing.sought.state})" if probing.sought.state and probing.how == "volts" else named
+
+
+def next_text(asked: Sequence[Asked]) -> str:
+    """Which reading to take next, and what it would tell."""
+    if not asked:
+        return ""
+    best = asked[0]
+    seen: dict[str, list[str]] = {}
+    for change, _share, low, high in best.expected:
+        band = None if math.isnan(low) else (low, high)
+        seen.setdefault(expected_text(best.unit, band), []).append(name_of(change))
+    told = "; ".join(
+        _("%(reading)s means %(names)s") % {"reading": text, "names": _either(_few(names))}
+        for text, names in list(seen.items())[:NAMED]
+    )
+    return _("Measure next: %(place)s. %(told)s.") % {"place": probing_name(best), "told": told}
+
+
+def _few(names: Sequence[str]) -> list[str]:
+    """Names of the first few, and how many more there are."""
+    names = list(dict.fromkeys(names))
+    more = len(names) - NAMED
+    if more <= 0:
+        return names
+    return [*names[:NAMED], ngettext("%(n)s other failure", "%(n)s other failures", more) % {"n": more}]
 
 
 def hazard_text(hazard: str) -> str:

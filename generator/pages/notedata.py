@@ -6,10 +6,12 @@ What its author wrote stands as it was written. README.md lists the keys.
 from __future__ import annotations
 
 import json
+from collections.abc import Sequence
 from typing import Any
 
 from generator.circuit.block import Block
 from generator.circuit.report import number, result_data
+from generator.diagnosis.asking import Asked
 from generator.diagnosis.judging import Fit, Judged, Judgement
 from generator.diagnosis.proof import LIMITS, judge_proof, test_name
 from generator.notes.config import Config
@@ -21,7 +23,9 @@ FORMAT = 2  # to be raised where a key changes its meaning or goes
 LEAST_SHARE = 0.005  # of the failures that fit the readings
 
 
-def note_data(note: Note, judgement: Judgement, config: Config, whole: Whole) -> dict[str, Any]:
+def note_data(
+    note: Note, judgement: Judgement, config: Config, whole: Whole, asked: Sequence[Asked]
+) -> dict[str, Any]:
     """A note as plain data but for its number, which is the library's to give."""
     return {
         "format": FORMAT,
@@ -42,7 +46,7 @@ def note_data(note: Note, judgement: Judgement, config: Config, whole: Whole) ->
         "fits": [fit_data(fit) for fit in judgement.fits if fit.share >= LEAST_SHARE],
         "doubted": judgement.doubted,
         "beyond": round(judgement.beyond, 4),
-        "next": next_data(judgement),
+        "next": [own.entry for own in asked],
         "faults": [
             {"part": f.part, "failed": f.failed, "because": f.because, "found_by": f.found_by, "fix": f.fix}
             for f in note.faults
@@ -110,11 +114,6 @@ def fit_data(fit: Fit) -> dict[str, Any]:
         also = change.also
         found["with"] = {"block": also.block, "part": also.called, "failed": also.mode}
     return found
-
-
-def next_data(judgement: Judgement) -> list[dict[str, Any]]:
-    """Where to measure next, best first."""
-    return []
 
 
 def _reading(judged: Judged) -> dict[str, Any]:

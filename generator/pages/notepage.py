@@ -15,6 +15,7 @@ from urllib.parse import quote
 
 from generator.circuit.block import Block
 from generator.circuit.circuit import possible_values
+from generator.diagnosis.asking import Asked, next_readings
 from generator.diagnosis.cautions import Caution, cautions_for
 from generator.diagnosis.helper import helper_data
 from generator.diagnosis.judging import Judgement, judge
@@ -76,7 +77,9 @@ def work_note(
     """
     page = _Page(note, config, theme, photo, shown_as)
     meter = library_meter(config)
-    judgement = judge(put_together(note.circuit, note.told), note.measured, meter)
+    device = put_together(note.circuit, note.told)
+    judgement = judge(device, note.measured, meter)
+    asked = next_readings(judgement, device, meter) if note.circuit.blocks else []
     doubted = doubts(note.faults, judgement)
     rendered = render(
         note.body, file=shown_as, body_line=note.body_line, expand=page, link=lambda path: link(note, path),
@@ -84,7 +87,7 @@ def work_note(
     )  # fmt: skip
     problems = [*rendered.problems, *page.boards_problems(), *_check_problems(note, shown_as)]
     problems += [*_reading_problems(note, shown_as, judgement, doubted), *_proof_problems(note, shown_as)]
-    pieces = page.pieces(rendered, judgement, doubted)
+    pieces = page.pieces(rendered, judgement, doubted, asked)
     return Worked(
         note.slug,
         record_of(note, rendered.text, config.currency),
@@ -238,10 +241,12 @@ class _Page:
 
     # --- the pieces -----------------------------------------------------------------------------------------------
 
-    def pieces(self, rendered: Rendered, judgement: Judgement, doubted: list[Doubt]) -> dict[str, Any]:
+    def pieces(
+        self, rendered: Rendered, judgement: Judgement, doubted: list[Doubt], asked: list[Asked]
+    ) -> dict[str, Any]:
         """What is kept of the page, as plain data: the ticket, the job's markup, and what the page's head needs."""
         note = self.note
-        readings = judgement_view(judgement, doubted, note.circuit)
+        readings = judgement_view(judgement, doubted, note.circuit, asked)
         sheets = self.sheets(rendered.placed, readings)
         numbers = {name: sheet.number for name, sheet in sheets.items()}
         together = whole(note)
@@ -308,7 +313,7 @@ class _Page:
             "boards": bool(boards),
             "helper": bool(helper),
             "picture": self.picture,
-            "data": note_data(note, judgement, self.config, together),
+            "data": note_data(note, judgement, self.config, together, asked),
             "netlist": together.netlist,
         }
 

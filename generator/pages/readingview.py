@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from generator.circuit.block import Result
 from generator.circuit.circuit import Circuit
 from generator.diagnosis import words
+from generator.diagnosis.asking import Asked
 from generator.diagnosis.judging import Judged, Judgement
 from generator.diagnosis.readings import Shown
 from generator.diagnosis.recorded import Doubt
@@ -95,7 +96,9 @@ class ReadingsView:
         return found
 
 
-def judgement_view(judgement: Judgement, doubted: list[Doubt], circuit: Circuit) -> ReadingsView:
+def judgement_view(
+    judgement: Judgement, doubted: list[Doubt], circuit: Circuit, asked: Sequence[Asked] = ()
+) -> ReadingsView:
     """The readings, the conclusion in sentences, the failures that fit, the next reading, and doubts."""
     shown = [judged for judged in judgement.judged if judged.shown and judged.verdict]
     rows = tuple(_row(judged, circuit, FLAGS[n : n + 1]) for n, judged in enumerate(shown))
@@ -105,7 +108,10 @@ def judgement_view(judgement: Judgement, doubted: list[Doubt], circuit: Circuit)
         for f in judgement.fits[:SHOWN_FITS]
         if f.share >= WORTH_SHOWING
     )
-    return ReadingsView(rows, tuple(words.conclusion(judgement)), fits, "", "", doubts)
+    asked = asked if rows else ()
+    hazard = words.hazard_text(asked[0].probing.hazard) if asked else ""
+    conclusion = tuple(words.conclusion(judgement))
+    return ReadingsView(rows, conclusion, fits, words.next_text(asked), hazard, doubts)
 
 
 def _row(judged: Judged, circuit: Circuit, flag: str) -> ReadingView:

@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from generator.circuit.block import Mains
+from generator.diagnosis.asking import next_readings
 from generator.diagnosis.judging import judge
 from generator.diagnosis.readings import Meter
 from generator.notes.note import parse_note
@@ -64,11 +65,13 @@ def _judged(text: str) -> Answer:
     note, problems = parse_note(text, "case", "notes/case.md", None, Mains())
     assert note is not None, problems
     started = time.process_time()
-    judgement = judge(put_together(note.circuit, note.told), note.measured, Meter())
+    device = put_together(note.circuit, note.told)
+    judgement = judge(device, note.measured, Meter())
+    asked = next_readings(judgement, device, Meter())
     data = {
         "fits": [notedata.fit_data(fit) for fit in judgement.fits if fit.share >= notedata.LEAST_SHARE],
         "doubted": judgement.doubted, "beyond": judgement.beyond,
-        "next": notedata.next_data(judgement), "readings": [{"verdict": j.verdict} for j in judgement.judged],
+        "next": [own.entry for own in asked], "readings": [{"verdict": j.verdict} for j in judgement.judged],
     }  # fmt: skip
     answer = _from_data(data)
     answer.seconds, answer.problems = time.process_time() - started, [str(problem) for problem in problems]
