@@ -13,7 +13,7 @@ from generator.notation.quantity import format_band, format_value
 from generator.notes.note import Note
 from generator.pages.readingview import ReadingsView
 
-MOST_ROWS = 14
+MOST_ROWS, FEW_ROWS = 8, 5  # in the open, at the most and where nothing has a name
 HARDLY = 0.03  # share of a value
 OPEN_FROM = 20e6  # ohm; the top range of a hand-held meter
 LEAST_OHMS = 0.5  # ohm; test leads show as much
@@ -41,10 +41,12 @@ class ChartRow:
 
 @dataclass(frozen=True)
 class Chart:
-    """The chart. columns: the states' names, then the one for the plug out."""
+    """The chart. columns: the states' names, then the one for the plug out. rows: what has a name on the board or was
+    read; more: the other nets that join blocks."""
 
     columns: tuple[str, ...]
     rows: tuple[ChartRow, ...]
+    more: tuple[ChartRow, ...]
 
 
 def chart_view(device: Device, note: Note, readings: ReadingsView, nets: Mapping[str, Any]) -> Chart | None:
@@ -74,17 +76,17 @@ def chart_view(device: Device, note: Note, readings: ReadingsView, nets: Mapping
         rows.append((weight, ChartRow(name, also, tuple(cells))))
     if not rows:
         return None
-    kept = sorted(rows, key=lambda row: row[0])[:MOST_ROWS]
-    return Chart(
-        (*states, _("unplugged")),
-        tuple(row for row in (r for _w, r in rows) if any(row is k for _w, k in kept)),
-    )
+    first = [row for weight, row in rows if weight < 2]
+    if len(first) < FEW_ROWS:
+        first = [row for _weight, row in rows[:FEW_ROWS]]
+    rest = tuple(row for _weight, row in rows if not any(row is known for known in first))
+    return Chart((*states, _("unplugged")), tuple(first[:MOST_ROWS]), (*first[MOST_ROWS:], *rest))
 
 
 def points_of(chart: Chart) -> dict[str, str]:
     """Test point or pin -> what it should show in each state, and what was read there, for its mark on a board."""
     found = {}
-    for row in chart.rows:
+    for row in (*chart.rows, *chart.more):
         told = []
         for column, cell in zip(chart.columns, row.cells):
             told.append(f"{column}: {cell.should}" + (f" ({_('read')} {cell.read})" if cell.read else ""))
