@@ -13,6 +13,7 @@ import pytest
 from generator.circuit import catalogue
 from generator.circuit.block import Block
 from generator.circuit.circuit import Mains, build_block
+from generator.circuit.converter import Link
 from generator.circuit.network.sources import Rail
 from generator.circuit.network.wiring import wire
 from generator.circuit.sheet import Line
@@ -35,6 +36,7 @@ class Drawn:
         self.layout = Layout(sheet)
         self.wires: list[list[Point]] = []
         self.ends: list[tuple[str, Point]] = []
+        self.dots = [self.layout.point(place) for place in sheet.dots]
         for places in sheet.wires:
             self.wires.append(self._bent([self.layout.point(p) for p in places]))
         for v in sheet.verticals:
@@ -71,6 +73,14 @@ class Drawn:
         self.wires += [[a, a_end], [b_end, b]]
         self.ends += [(name, a_end), (name, b_end)]
 
+    def _meets(self, end: Point, other: list[Point]) -> bool:
+        """Whether the end of a wire joins another: at its end or corner, at a dot, or as a T; a cross without a dot does
+        not join."""
+        if not on(end, other) or any(close(end, corner) for corner in other):
+            return on(end, other)
+        here = sum(close(end, tip) for wire in self.wires for tip in (wire[0], wire[-1]))
+        return here < 2 or any(close(end, dot) for dot in self.dots)
+
     def nets(self) -> list[frozenset[str]]:
         """The parts on each net."""
         parent = list(range(len(self.wires)))
@@ -82,8 +92,8 @@ class Drawn:
 
         for n, one in enumerate(self.wires):
             for m, other in enumerate(self.wires[:n]):
-                if any(on(p, other) for p in (one[0], one[-1])) or any(
-                    on(p, one) for p in (other[0], other[-1])
+                if any(self._meets(p, other) for p in (one[0], one[-1])) or any(
+                    self._meets(p, one) for p in (other[0], other[-1])
                 ):
                     parent[root(n)] = root(m)
         found: dict[object, set[str]] = {}
@@ -94,13 +104,18 @@ class Drawn:
         return [frozenset(parts - {""}) for parts in found.values()]
 
 
+def close(one: Point, other: Point) -> bool:
+    """Whether two points are one."""
+    return abs(one[0] - other[0]) < 0.3 and abs(one[1] - other[1]) < 0.3
+
+
 def on(point: Point, path: list[Point]) -> bool:
     """Whether a point lies on a polyline, its ends and corners included."""
     x, y = point
     for (ax, ay), (bx, by) in zip(path, path[1:]):
         if min(ax, bx) - 0.3 <= x <= max(ax, bx) + 0.3 and min(ay, by) - 0.3 <= y <= max(ay, by) + 0.3:
             return True
-    return len(path) == 1 and abs(path[0][0] - x) < 0.3 and abs(path[0][1] - y) < 0.3
+    return len(path) == 1 and close(path[0], point)
 
 
 def named(lines: Iterable[Line]) -> str:
@@ -111,18 +126,26 @@ def named(lines: Iterable[Line]) -> str:
 def computed(block: Block) -> list[frozenset[str]]:
     """The parts on each net of the kind's own wiring."""
     wired = wire(block, set())
-    if wired is None:
-        return []
-    one = {f"{block.name}.{b}" if "." not in b else b: a for a, b in wired.same}
-    # a junction's own resistance is a part of the part: its inner net is the one outside
-    one |= {e.nets[1]: e.nets[0] for e in wired.elements if not e.called and e.nets[-1].endswith(" bulk")}
+    if wired is None or any(isinstance(e, Link) for e in wired.elements):
+        return []  # a switching converter is a behaviour in the network, not a wiring
+    parent: dict[str, str] = {}
+
+    def root(net: str) -> str:
+        net = net if "." in net else f"{block.name}.{net}"
+        while net in parent:
+            net = parent[net]
+        return net
+
+    # nets that are one; and a junction's own resistance, which is a part of the part
+    inner = [e.nets for e in wired.elements if not e.called and any(net.endswith(" bulk") for net in e.nets)]
+    for one, other in [*wired.same, *inner]:
+        if root(one) != root(other):
+            parent[root(one)] = root(other)
     found: dict[str, set[str]] = {}
     for element in wired.elements:
         for net in element.nets:
-            net = one.get(net, net)
-            net = net if "." in net else f"{block.name}.{net}"
             # a rectified rail stands for its diodes as a whole, which lie on neither of its commons by themselves
-            found.setdefault(net, set()).add("" if isinstance(element, Rail) else element.called)
+            found.setdefault(root(net), set()).add("" if isinstance(element, Rail) else element.called)
     return [frozenset(parts - {""}) for parts in found.values()]
 
 
