@@ -140,9 +140,7 @@ class Motor(Element):
         if p["stalled"] or not 0 < p["ohms"] < math.inf:
             return [f"R{name} {a} {b} {1 / siemens(p['ohms']) if p['ohms'] < math.inf else 1e12:.10g}"]
         width = max(p["amperes"] * p["ohms"], COLD_LOAD)
-        return [
-            f"B{name} {a} {b} I={p['amperes']:.10g}*V({a},{b})/sqrt(V({a},{b})*V({a},{b})+{width**2:.8g})"
-        ]
+        return [f"B{name} {a} {b} I={p['amperes']:.10g}*min(1,V({a},{b})/{width:.8g})"]
 
 
 @dataclass(frozen=True, kw_only=True)

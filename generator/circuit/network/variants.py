@@ -294,7 +294,7 @@ class Around:
             for m, own in numbers[b].items():
                 row[m] = 0.0
                 row[m, : len(own)] = own
-        x, found = settle(self.system, full, self.x, patience=2)
+        x, found = settle(self.system, full, self.x, patience=0)
         z = self.system.seen(x)
         y, _ = self.system.values(z, full)
         off = y - self.y - (self.dy * (z - self.at[:-1])).sum(-1)
