@@ -100,7 +100,14 @@ def _parser() -> tuple[argparse.ArgumentParser, list[str]]:
     _content(made)
 
     made = command("writeup", _writeup, "start a note, and a library where there is none", WRITEUP)
-    made.add_argument("device", metavar="KIND-OF-DEVICE", help='what people call the thing: "egg incubator"')
+    made.add_argument(
+        "device",
+        nargs="?",
+        default="",
+        metavar="KIND-OF-DEVICE",
+        help='what people call the thing: "egg incubator"',
+    )
+    made.set_defaults(parser=made)
     made.add_argument("--blocks", default="", metavar="KIND,KIND", help="kinds of circuit block to put in")
     made.add_argument(
         "--content",
@@ -169,6 +176,8 @@ def _parser() -> tuple[argparse.ArgumentParser, list[str]]:
 
 
 WRITEUP = """\
+On a terminal and without --blocks it asks what it was, what it did and what became of it, one line each.
+
 examples:
   benchlore writeup "electric blanket"
   benchlore writeup kettle --blocks mains-inlet,heater
@@ -304,7 +313,8 @@ def _writeup(chosen: Any) -> int:
     import datetime
 
     from generator.circuit import catalogue
-    from generator.notes.starter import StarterError, start_note
+    from generator.notes.asking import ask
+    from generator.notes.starter import NOTHING_SAID, StarterError, start_note
 
     blocks = [kind.strip() for kind in chosen.blocks.split(",") if kind.strip()]
     unknown = [kind for kind in blocks if kind not in catalogue.names()]
@@ -312,14 +322,31 @@ def _writeup(chosen: Any) -> int:
         say(f"{kind}: no such kind of block; {catalogue.did_you_mean_kind(kind)}")
     if unknown:
         return MISUSED
+    answers = NOTHING_SAID
+    if not blocks and sys.stdin is not None and sys.stdin.isatty():
+        say("One line each; Enter skips a question, Ctrl-D skips the rest.")
+        answers = ask(_line, say, chosen.device)
+    elif not chosen.device:
+        chosen.parser.error("name the KIND-OF-DEVICE: benchlore writeup kettle")
+    kind = chosen.device or answers.kind
     try:
-        written = start_note(chosen.content, chosen.device, blocks, datetime.date.today())
+        written = start_note(chosen.content, kind, blocks, datetime.date.today(), answers)
     except StarterError as error:
         say(error)
         return MISUSED
     for path in written:
         out(path)
     return DONE
+
+
+def _line(words: str) -> str | None:
+    """An answer from the terminal; None where there are no more."""
+    print(words, end=" ", file=sys.stderr, flush=True)
+    try:
+        line = sys.stdin.readline(10_000)
+    except UnicodeDecodeError:
+        return ""
+    return line if line else None
 
 
 def _export(chosen: Any) -> int:

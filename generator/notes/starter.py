@@ -14,9 +14,11 @@ from typing import Any
 from generator.circuit import catalogue
 from generator.circuit.circuit import Mains, build_block
 from generator.notation.quantity import format_value
+from generator.notes.asking import Answers
 from generator.notes.config import CONFIG_FILE
 from generator.notes.frontmatter import NULLS
 from generator.notes.library import NOTES_FOLDER, SLUG_LIMIT, note_paths, propose_slug
+from generator.notes.note import TITLE_LIMIT
 from generator.notes.numbers import FIRST_NUMBER, next_number
 from generator.notes.sections import SHORT
 from generator.notes.text import UnusableFile, forbidden_in, read_text, shown, shown_path
@@ -24,6 +26,7 @@ from generator.problems import did_you_mean
 
 MOST_BLOCKS = 20
 MOST_TRIES = 1_000
+NOTHING_SAID = Answers()
 
 LIBRARY = """\
 name: Our repair notes
@@ -45,24 +48,15 @@ number: {number}
 device:
   kind: {kind}
   # category: Small kitchen item      # the Open Repair Data Standard's name for its sort
-  # make:
-  # model:
-  # year: 2017
+{make}{model}  # year: 2017
   # plate: {{supply: 230 V, power: 180 W, class: II}}
 symptoms:
-  - {symptom}
-outcome: unknown      # fixed | repairable | end of life | unknown
-{blocks}
+{symptoms}outcome: {outcome}      # fixed | repairable | end of life | unknown
+{barrier}{faults}{blocks}
 # Take the # and the blank behind it away from what you fill in.
 # readings:
 #   - {{at: {reading}, read: {read}, note: what stood around it}}
-# faults:
-#   - part: {part}
-#     failed: open
-#     because: why it went
-#     found_by: what showed it
-#     fix: what was done
-# fitted:
+{no_faults}# fitted:
 #   - {{part: {part}, with: what went in, cost: 1.20}}
 # time: 90 min
 # proof:      # what was tested before it went home
@@ -73,6 +67,15 @@ Unplug it before you open it, and let capacitors discharge. Follow your local ru
 
 Say here what you saw, measured and did, in the order in which you did it.
 {prose}"""
+
+_NO_FAULTS = """\
+# faults:
+#   - part: {part}
+#     failed: open
+#     because: why it went
+#     found_by: what showed it
+#     fix: what was done
+"""
 
 _LEADING = re.compile(r"([A-Z]{1,3})([0-9]{1,4})(?= |$)")  # the designator of an example's part
 _NUMBER = re.compile(r"^number:[ \t]*([1-9][0-9]{0,5})[ \t]*(?:#.*)?$", re.MULTILINE)
@@ -87,8 +90,14 @@ class StarterError(ValueError):
         self.what, self.hint = what, hint
 
 
-def start_note(content: Path, device_kind: str, blocks: Sequence[str], date: datetime.date) -> list[Path]:
-    """Start a note on a kind of device with blocks of these kinds; the files written, in order.
+def start_note(
+    content: Path,
+    device_kind: str,
+    blocks: Sequence[str],
+    date: datetime.date,
+    answers: Answers = NOTHING_SAID,
+) -> list[Path]:
+    """Start a note on a kind of device with blocks of these kinds; the files written, in order. answers: what is known.
 
     Makes the folder, library.yaml and notes/ where they are missing. Nothing is ever overwritten: where
     the name is taken, the note is called kettle-2. Raises StarterError, and then leaves nothing behind
@@ -102,7 +111,7 @@ def start_note(content: Path, device_kind: str, blocks: Sequence[str], date: dat
     if len(kind) > SHORT or forbidden_in(kind):
         raise StarterError(f"{shown(kind)}: no kind of device", f"a few words, at most {SHORT} characters")
     notes, config = content / NOTES_FOLDER, content / CONFIG_FILE
-    text = note_text(kind, blocks, date, free_number(content))
+    text = note_text(kind, blocks, date, free_number(content), answers)
     if notes.is_symlink():
         raise StarterError(
             f"{shown_path(notes)} is a symbolic link", "links are not followed; make it a folder"
@@ -145,23 +154,46 @@ def free_number(content: Path) -> int:
 
 
 def note_text(
-    device_kind: str, blocks: Sequence[str], date: datetime.date, number: int = FIRST_NUMBER
+    device_kind: str,
+    blocks: Sequence[str],
+    date: datetime.date,
+    number: int = FIRST_NUMBER,
+    answers: Answers = NOTHING_SAID,
 ) -> str:
     """The text of a note that builds as it stands. Raises StarterError for an unknown kind of block."""
     named = _named(blocks)
     at, read = _example_reading(named)
+    part = _first_designator(named) or "TF1"
+    does = answers.symptoms[0] if answers.symptoms else "and what was wrong with it"
+    title = f"{device_kind[:1].upper()}{device_kind[1:]}{':' if answers.symptoms else ','} {does}"
+    said = [scalar(text) for text in answers.symptoms] or ["what the owner says, in their words"]
     return NOTE.format(
-        title=scalar(f"{device_kind[:1].upper()}{device_kind[1:]}, and what was wrong with it"),
+        title=scalar(title[:TITLE_LIMIT].rstrip()),
         date=date.isoformat(),
         number=number,
         kind=scalar(device_kind),
-        symptom="what the owner says, in their words",
+        make=f"  make: {scalar(answers.make)}\n" if answers.make else "  # make:\n",
+        model=f"  model: {scalar(answers.model)}\n" if answers.model else "  # model:\n",
+        symptoms="".join(f"  - {text}\n" for text in said),
+        outcome=answers.outcome or "unknown",
+        barrier=f"barrier: {answers.barrier}\n" if answers.barrier else "",
+        faults=_fault(answers),
+        no_faults="" if _fault(answers) else _NO_FAULTS.format(part=part),
         blocks="blocks:\n" + "".join(_blocks(named)) if named else _NO_BLOCKS,
-        part=_first_designator(named) or "TF1",
+        part=part,
         reading=at,
         read=read,
         prose="".join(f"\n{{{name}}}\n" for name in named),
     )
+
+
+def _fault(answers: Answers) -> str:
+    """What had failed, as far as it was said."""
+    if not (answers.part or answers.failed):
+        return ""
+    told = [("part", answers.part), ("failed", answers.failed or "faulty"), ("found_by", answers.found_by)]
+    lines = [f"{name}: {scalar(text)}" for name, text in [*told, ("fix", answers.fix)] if text]
+    return "faults:\n  - " + "\n    ".join(lines) + "\n"
 
 
 _NO_BLOCKS = "# blocks:      # the circuit; `benchlore writeup --blocks` fills this in"
