@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import csv
 import io
-import re
 from collections.abc import Iterable
 from pathlib import Path
 
 from generator.notes import standard
 from generator.notes.collection import LONGEST, SHORT
 from generator.notes.config import Config
+from generator.notes.library import propose_slug
 from generator.notes.note import Note
 from generator.notes.numbers import Numbered, number_notes
 from generator.notes.text import shown_path
@@ -39,10 +39,8 @@ def records_csv(notes: Iterable[Note], config: Config, root: Path) -> tuple[str,
 
 def record_id(config: Config, number: int) -> str:
     """The id of a record: who published it, in small letters, and the note's number."""
-    letters = re.sub(
-        r"[^a-z0-9]+", "", (config.group or config.name).casefold().encode("ascii", "ignore").decode()
-    )
-    return f"{letters[:40] or 'library'}_{number}"
+    letters = propose_slug(config.group or config.name).replace("-", "")
+    return f"{letters[:40]}_{number}"
 
 
 def _cells(note: Note, config: Config, number: int, root: Path, problems: list[Problem]) -> dict[str, str]:
@@ -61,7 +59,7 @@ def _cells(note: Note, config: Config, number: int, root: Path, problems: list[P
         "product_age": str(age) if age >= 0 else "",
         "repair_status": standard.STATUS_NAMES[note.outcome],
         "repair_barrier_if_end_of_life": standard.BARRIER_NAMES.get(note.barrier, ""),
-        "group_identifier": note.bench or config.group or config.name,
+        "group_identifier": config.group or config.name,
         "event_date": note.date.isoformat(),
         "problem": problem_of(note),
     }

@@ -87,7 +87,7 @@ def test_every_field_comes_back(tmp_path: Path) -> None:
     assert main(["export", str(file), str(library(tmp_path / "content", a=text))]) == 0
     assert records(file) == [
         Row("netloft_207", "Net Loft", "IRL", "cordless kettle", "Kettle", "", "Ferrowick", "2017", 9.0, "end of life",
-            "lack of equipment", "Quay", "2026-03-14",
+            "lack of equipment", "Net Loft", "2026-03-14",
             "stays cold; says ''no''. Turned out to be: thermal fuse open (boiled dry)")
     ]  # fmt: skip
     assert valid(file) == []
