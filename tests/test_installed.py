@@ -57,7 +57,7 @@ def test_a_library_of_ones_own(installed: Path, tmp_path: Path) -> None:
     done = run(installed, tmp_path, "site")
     assert done.returncode == 0, done.stderr
     page = next((tmp_path / "site" / "notes").glob("*/index.html")).read_text("utf-8")
-    assert '<svg xmlns="http://www.w3.org/2000/svg" class="sheet"' in page
+    assert '<svg xmlns="http://www.w3.org/2000/svg" class="sheet' in page
     assert (tmp_path / "site" / "static" / "bench.css").is_file()
     assert (tmp_path / "site" / "find" / "core.js").is_file()
 

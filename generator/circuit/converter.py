@@ -92,8 +92,8 @@ def inductor_current(block: Block) -> curves.Diagram | None:
     def amperes(t: float) -> float:
         share = t / period % 1.0
         if share < duty:
-            return lowest + swing * share / duty
-        return max(lowest, peak - swing * (share - duty) / falls)
+            return float(lowest + swing * share / duty)
+        return float(max(lowest, peak - swing * (share - duty) / falls))
 
     span = 2 * period
     mark = curves.Mark("load", 0.0, block.solved["I"], level=True)

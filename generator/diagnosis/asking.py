@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from generator.circuit.network.newton import NoOperatingPoint
+from generator.circuit.network.element import NoOperatingPoint
 from generator.diagnosis.evidence import UNSURE, Array
 from generator.diagnosis.hypotheses import HEALTH, Change
 from generator.diagnosis.predictions import Predictor, Sought

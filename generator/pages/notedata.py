@@ -128,9 +128,7 @@ def _reading(judged: Judged) -> dict[str, Any]:
         "with": reading.condition, "note": reading.note,
         "unit": judged.shown.unit if judged.shown else "",
         "shown": {"low": number(judged.shown.low), "high": number(judged.shown.high)} if judged.shown else None,
-        "expected": None if expected is None else {
-            "value": number(expected.value), "low": number(expected.low), "high": number(expected.high),
-        },
+        "expected": None if expected is None else result_data(expected),
         "verdict": found.word if found else "",
         "mended": {"read": reading.mended, "verdict": judged.mended.word if judged.mended else ""} if reading.mended else None,
     }  # fmt: skip
