@@ -26,7 +26,7 @@ def name_of(change: Change) -> str:
     if not change.block and not change.element:
         return _("nothing wrong here")
     if change.mode == "bridge":
-        own = _("a bridge between %(nets)s") % {"nets": change.called.replace(" ~ ", _(" and "))}
+        own = _("a bridge between %(nets)s") % {"nets": change.called.replace(" ~ ", f" {_('and')} ")}
     else:
         own = f"{_(change.called)} {failure_name(change.mode)}"
     if change.also is not None:
@@ -225,7 +225,7 @@ def _misfits(judgement: Judgement, fits: Sequence[Fit], readings: int, most: int
 def probing_name(asked: Asked) -> str:
     """Where and how to measure: "the ohms of R9, plug out", "reg.out (heating)"."""
     probing = asked.probing
-    place = _(" and ").join(probing.at)
+    place = f" {_('and')} ".join(probing.at)
     texts = {
         "ohms": _("the ohms of %(place)s, plug out"), "diode": _("the diode range at %(place)s, plug out"),
         "across": _("the volts across %(place)s"),
