@@ -155,3 +155,31 @@ def test_one_process_and_several_give_the_same(tmp_path: Path) -> None:
         collected.judge(Cache(tmp_path / str(processes)))
         made.append(collected.entries)
     assert len(made[0]) == 2500 and made[0] == made[1]
+
+
+def test_the_pages_are_valid_html(built: tuple[Path, Built]) -> None:
+    import warnings
+
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")  # html5lib's own imports are older than this Python
+        import html5lib
+
+    for path in (built[0] / "records").rglob("*.html"):
+        parser = html5lib.HTMLParser()
+        parser.parse(path.read_text())
+        assert parser.errors == [], path
+
+
+@pytest.mark.browser
+def test_the_pages_are_accessible(built: tuple[Path, Built], browser: object) -> None:
+    """axe-core finds nothing wrong with a list of rows, the list of categories and a page with statistics."""
+    from axe_playwright_python.sync_playwright import Axe
+
+    tab = browser.new_page(bypass_csp=True)  # type: ignore[attr-defined]
+    for name in ("records/index.html", "records/kettle/2.html", "devices/kettle.html"):
+        tab.goto((built[0] / name).as_uri())
+        found = Axe().run(tab).response["violations"]
+        assert [(rule["id"], [node["html"][:200] for node in rule["nodes"][:2]]) for rule in found] == [], (
+            name
+        )
+    tab.close()
