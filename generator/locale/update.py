@@ -129,7 +129,7 @@ def _names(targets: Iterable[ast.expr]) -> set[str]:
 def _shown_arguments(call: ast.Call, name: str) -> list[str]:
     if name == "Line":
         style = call.args[1].value if len(call.args) > 1 and isinstance(call.args[1], ast.Constant) else ""
-        return _strings(call.args[0]) if style == "r" else []
+        return _strings(call.args[0]) if style in ("r", "x", "e") else []
     places = SHOWN.get(name, ())
     chosen = [call.args[n] for n in places if isinstance(n, int) and n < len(call.args)]
     chosen += [word.value for word in call.keywords if word.arg in places]
