@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 
 from generator import language
-from generator.circuit import circuit
+from generator.circuit import builder
 from generator.circuit.circuit import Mains, build
 from generator.drawing import schematic as drawing
 from generator.drawing.frame import TitleBlock
@@ -17,7 +17,7 @@ BUTTON = {"kind": "button-input", "supply": "5 V", "pull_up": "R12 10k", "capaci
 
 @pytest.fixture(autouse=True)
 def _nothing_kept(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(circuit, "_kept", {})
+    monkeypatch.setattr(builder, "_kept", {})
 
 
 def made(name: str, parameters: dict[str, Any], mains: Mains = Mains()) -> Any:  # noqa: B008 - frozen

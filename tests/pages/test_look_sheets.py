@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 from typing import Any
 
@@ -150,10 +151,11 @@ def test_where_nothing_is_found_the_indexes_stay(browser: Any, site: Path) -> No
 
 @pytest.mark.browser
 def test_causes_that_are_level_are_not_called_the_most_frequent(browser: Any, site: Path) -> None:
-    """Three notes, three causes: none of them is "most often"."""
+    """As many causes as notes: none of them is "most often"."""
     with opened(browser, site, "index.html?q=dead") as tab:
-        tab.locator("[data-find-status]", has_text="3 notes").wait_for()
-        assert tab.locator(".find-causes .cause").count() == 3
+        tab.locator("[data-find-status]", has_text="notes").wait_for()
+        notes = re.search(r"(\d+) notes", tab.inner_text("[data-find-status]"))
+        assert notes and tab.locator(".find-causes .cause").count() == int(notes[1]) > 2
         assert "Most often" not in tab.inner_text("[data-find-status]")
 
 
