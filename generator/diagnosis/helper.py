@@ -1,158 +1,301 @@
-"""What the reading helper of a page works on: predicted bands of every failure, as data for a script.
+"""What the reading helper of a page works on: a table of what every failure makes the meter show at every place.
 
-The script does no physics. It gets, for each place to measure, the band of the sound circuit, and for each
-failure the bands that differ from that.
+    helper_data(device, meter, judgement)     # plain data, {} where nothing can be measured
+
+The page's script (likelihoods.js) weighs readings with the same likelihood as the build; it does no physics. For each place
+the table has what the sound device shows and how it scatters along the device's tolerance axes; for each failure, at a few
+sizes where it has one, only what differs from that, in steps far below what a meter tells apart.
+
+Format. places: [{kind, at, when, how, unit, mean, own, axes: [axis, half a band, ...], ease, hazard?, ripple?}]; mean null
+for OL; own: standard deviation of what has no axis; step: the unit in which differences are counted.
+failures: [{block, part, failed, name, weight, found?, rows: [[size or null, cells], ...]}].
+cells: for every place that differs one after another, five characters of ALPHABET: how many places are skipped, two for the
+difference, one for the scatter, one for how much of it goes with that of the sound device. A difference of n: sign(n) · step ·
+(e^(|n| · GRAIN) − 1); OPEN and UNKNOWN stand for OL and for nothing known. Scatter of n: e^((n − SAME) · WIDER) times that of
+the sound device, which counts as LEAST_SCATTER steps at least. Common share of n: (n − WHOLLY) / WHOLLY.
 """
 
 from __future__ import annotations
 
 import math
-from typing import Any
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any
 
-from generator.circuit.block import Block, Failure, Result
-from generator.circuit.circuit import Circuit
-from generator.diagnosis.first_check import LEAST
-from generator.diagnosis.likelihood import band_of, slack_of
-from generator.diagnosis.metered import as_metered
-from generator.diagnosis.model import HEALTH, Hypothesis, Model, Spot
-from generator.language import _, failure_name, value_name
+import numpy as np
+
+from generator.circuit.network.newton import NoOperatingPoint
+from generator.diagnosis import evidence, inference
+from generator.diagnosis.evidence import Array
+from generator.diagnosis.hypotheses import HEALTH, HEALTH_WEIGHT, Change
+from generator.diagnosis.predictions import Predictor
+from generator.diagnosis.probing import LOW, MAINS, Probing, key_of, meter_spread, names_of, probings
+from generator.diagnosis.suspects import suspects
+from generator.language import _, failure_name
 from generator.notation.reading import Meter, table
 
-MISSED = 0.01  # share of a band's size: moved by less, it is the same to a meter
-Band = list[float] | str | None
+if TYPE_CHECKING:
+    from generator.circuit.device import Device
+    from generator.diagnosis.judging import Judgement
+
+ALPHABET = "".join(
+    chr(c) for c in range(0x21, 0x7F) if chr(c) not in "&<>'\"\\"
+)  # what HTML and JSON leave as it is
+GRAIN = 0.03  # a difference is kept to this share: below UNSURE, by which no model is exact
+MIDDLE = len(ALPHABET) ** 2 // 2
+OPEN, UNKNOWN = MIDDLE * 2 - 1, MIDDLE * 2 - 2
+MOST_CELLS = 5500  # differences from sound; some 2 bytes of each are left when compressed
+WIDER, SAME = 0.3, 44  # e^0.3: a third
+WHOLLY = 6
+LEAST_AXIS = 0.05  # of the largest: a smaller one counts as the place's own scatter
+LEAST_SCATTER = 0.05  # of a step: less does not count beside the meter
+MOST_PLACES, MOST_STATES, MOST_JUNCTIONS = 90, 2, 6
+SIZED = 12  # of the likeliest failures by the note's own readings, all sizes are in the table
+MISSED = 0.4  # of a step: moved by less, a place is as in the sound device
 
 
-def helper_data(circuit: Circuit, meter: Meter | None = None) -> dict[str, Any]:
-    """{"spots": [...], "failures": [...], "least": {...}, "meter": {...}, "reading": the table of the grammar of readings}.
+def helper_data(
+    device: Device | None,
+    meter: Meter | None = None,
+    judgement: Judgement | None = None,
+    found: Sequence[tuple[str, str]] = (),
+    times: Mapping[str, float] | None = None,
+) -> dict[str, Any]:
+    """The table as plain data; {} where nothing can be measured or worked out.
 
-    Empty where nothing can be measured. Bands are with the resistance of the meter on the circuit.
-
-    A band is [low, high] in plain units to four digits, "open" for what reads as no connection or never, None for no value.
+    judgement: of the note's own readings, whose places and likeliest sizes are then in the table. found: (designator,
+    failed) of what the author found. times: how much more often a class of part failed in this library than elsewhere.
     """
     meter = meter or Meter()
-    spots = [
-        Spot(name, d.name)
-        for name, block in circuit.blocks.items()
-        for d in block.definitions
-        if d.measurable and d.at and d.name in block.values
-    ]
-    if not spots:
+    if device is None:
         return {}
-    number = {spot: n for n, spot in enumerate(spots)}
-    failures = []
-    model = Model(circuit, spots, meter.input)
-    sound = {
-        spot: _of(
-            as_metered(circuit.blocks[spot.block], circuit.blocks[spot.block].values[spot.value], meter.input)
-        )
-        for spot in spots
-    }
-    healthy = model.predict(Hypothesis(*HEALTH))
-    for name, block in circuit.blocks.items():
-        fed = [s for s in spots if s.block in set(circuit.feeds(name))]
-        for failure in block.failures:
-            hypothesis = Hypothesis(name, failure.key, failure.part, failure.failed, mode=failure.failed)
-            own = _own(model, block, failure, hypothesis, [s for s in spots if s.block == name], meter.input)
-            bands = {str(number[spot]): band for spot, band in own.items() if band != sound[spot]}
-            if fed and bands:
-                bands |= _downstream(model, hypothesis, fed, sound, number)
-            entry: dict[str, Any] = {
-                "block": name,
-                "part": _(failure.part),
-                "failed": failure_name(failure.failed),
-                "bands": bands,
-            }
-            if failure.remark:
-                entry["remark"] = _(failure.remark)
-            failures.append(entry)
-    return {
-        "spots": [_spot(circuit, spot, sound[spot], slack_of(healthy, spot)) for spot in spots],
-        "failures": failures,
-        "least": LEAST,
-        "meter": {"share": meter.share, "counts": meter.counts},
-        "reading": table(),
-    }
+    try:
+        places, ours = _places(device, judgement)
+        groups = _groups(device, judgement, times)
+        if not places or not groups:
+            return {}
+        return _table(device, meter, places, groups, found, ours)
+    except NoOperatingPoint:
+        return {}
 
 
-def _own(
-    model: Model,
-    block: Block,
-    failure: Failure,
-    hypothesis: Hypothesis,
-    spots: list[Spot],
-    meter_input: float,
-) -> dict[Spot, Band]:
-    """Bands of the failed block: as it states them, with the meter on it; predicted where they have no known size."""
-    definitions = {d.name: d for d in block.definitions}
-    part_class = block.failing_part(failure.key).part_class
-    failed = block.with_failure(block.point, failure.key, part_class, failure.failed)
-    solved = block.kind.values_at(failed)
-    found: dict[Spot, Band] = {}
-    predicted: list[Spot] = []
-    for spot in spots:
-        result = failure.values.get(spot.value)
-        endless = solved.get(spot.value) == math.inf
-        if failure.failed == "high resistance" or (
-            endless and (result is None or definitions[spot.value].across)
+def _places(device: Device, judgement: Judgement | None) -> tuple[list[Probing], int]:
+    """Where people measure: the places of the note's readings (and how many they are), then all others, the easiest first."""
+    states = [state.name for state in device.states][:MOST_STATES]
+    named = [e.called for e in device.elements.values() if e.called]
+    found = probings(device, states=states, junctions=named)
+    junctions = [own for own in found if own.how == "diode"][MOST_JUNCTIONS:]
+    kept = [own for own in found if own not in junctions]
+    ours = _of_readings(judgement, kept)
+    seen = {own.key for own in ours}
+    return (ours + [own for own in kept if own.key not in seen])[:MOST_PLACES], len(ours)
+
+
+def _affordable(numbers: Sequence[int], places: Sequence[Probing], changed: Array, ours: int) -> list[int]:
+    """The places that the table has room for, in their order: the note's own, nets, then what takes finding a part."""
+    rank = {"at": 1, "diode": 2, "ohms": 3, "across": 4}
+    room, kept = MOST_CELLS, []
+    for n in sorted(numbers, key=lambda n: (n >= ours and rank[places[n].kind], n)):
+        room -= int(changed[n])
+        if room > 0 or n < ours:
+            kept.append(n)
+    return sorted(kept)
+
+
+def _of_readings(judgement: Judgement | None, known: Sequence[Probing]) -> list[Probing]:
+    """The places of a note's readings as the note names them."""
+    by_key = {own.key: own for own in known}
+    found: dict[tuple[object, ...], Probing] = {}
+    for judged in judgement.fitted if judgement else ():
+        reading, sought = judged.reading, judged.taken.sought
+        if sought is None or sought.how == "value":
+            continue
+        if (
+            sought.how == "rail" and sought.place.times != 1.0
+        ):  # RMS of a ripple: the place itself is peak to peak
+            sought = replace(sought, place=replace(sought.place, times=1.0))
+        kind, at = ("at", (reading.at or f"{reading.block}.{reading.value}",))
+        for other, places in (
+            ("across", (reading.across,)),
+            ("ohms", reading.ohms),
+            ("diode", reading.diode),
         ):
-            predicted.append(spot)
-        else:
-            found[spot] = _of(result and as_metered(block, result, meter_input, failed, solved))
-    if predicted:
-        found |= _bands(model, hypothesis, predicted)
+            if any(places):
+                kind, at = other, tuple(places)
+        same = by_key.get(key_of(sought))
+        ease, hazard = (same.ease, same.hazard) if same else (MAINS if sought.place.ac else LOW, "")
+        found.setdefault(key_of(sought), Probing(kind, at, sought, ease, hazard))
+    return list(found.values())
+
+
+def _groups(
+    device: Device, judgement: Judgement | None, times: Mapping[str, float] | None
+) -> list[list[Change]]:
+    """Every failure with a few of its sizes, in order; weights already shared among them."""
+    groups: dict[tuple[str, ...], list[Change]] = {}
+    for change in suspects(device, times):
+        groups.setdefault(change.group, []).append(change)
+    fits = (
+        sorted((fit for fit in judgement.fits if not fit.sound), key=lambda fit: -fit.share)
+        if judgement
+        else []
+    )
+    likely = {fit.change.group: fit.change for fit in fits[:SIZED] if fit.change.also is None}
+    found = []
+    for group, own in groups.items():
+        weight = sum(change.weight for change in own)
+        if own[0].size is None:
+            found.append([replace(own[0], weight=weight)])
+            continue
+        ordered = sorted(own, key=lambda change: change.size or 0.0)
+        few = ordered if len(ordered) < 4 else [*ordered[:-1:2], ordered[-1]]
+        if own[0].mode == "bridge":
+            few = few[::2] if len(few) > 2 else few
+        if group in likely:
+            fitting = [likely[group]] if likely[group].size not in [change.size for change in own] else []
+            few = sorted([*ordered, *fitting], key=lambda change: change.size or 0.0)
+        found.append([replace(change, weight=weight) for change in few])
     return found
 
 
-def _downstream(
-    model: Model, hypothesis: Hypothesis, fed: list[Spot], sound: dict[Spot, Band], number: dict[Spot, int]
-) -> dict[str, Band]:
-    """Bands of the blocks that take a value of the failed one, where they change by more than a meter would miss."""
+def _table(
+    device: Device,
+    meter: Meter,
+    places: Sequence[Probing],
+    groups: Sequence[Sequence[Change]],
+    found: Sequence[tuple[str, str]],
+    ours: int,
+) -> dict[str, Any]:
+    changes = [HEALTH, *(change for group in groups for change in group)]
+    told = Predictor(device, [own.sought for own in places], meter.input).predict(changes)
+    axes = len(device.axes)
+    mean = np.where(told.known, told.mean, np.nan)
+    spread = np.sqrt((told.shift**2).sum(-1) / 3)
+    moved = np.abs(np.where(np.isfinite(mean), mean, 1e9) - np.where(np.isfinite(mean[0]), mean[0], 1e9))
+    changed = (moved > 0.003 * np.abs(np.where(np.isfinite(mean[0]), mean[0], 1e9)) + 0.003).sum(0)
+    keep = _affordable([n for n in range(len(places)) if not np.isnan(mean[0, n])], places, changed, ours)
+    places, mean, spread = [places[n] for n in keep], mean[:, keep], spread[:, keep]
+    units = np.array([own.sought.unit == "V" for own in places])
+    by_meter = np.where(units, meter_spread(mean[0], "V"), meter_spread(mean[0], "ohm"))
+    step = np.array([float(f"{value:.2g}") for value in by_meter / 2])
+    step = np.where(step > 0, step, np.where(units, 0.01, 10.0))
+    shift = _directions(told.shift[:, keep], step)
+    used = [a for a in range(axes) if (np.abs(shift[:, a]) > LEAST_AXIS * np.abs(shift).max(1)).any()]
+    rows = _cells(mean, spread, step, _together(told.shift[:, keep], shift))
+    entries, row = [], 0
+    names = names_of(device)
+    for group in groups:
+        own = rows[row : row + len(group)]
+        row += len(group)
+        if any(own):
+            entries.append(_failure(group, own, names, found))
     return {
-        str(number[spot]): band
-        for spot, band in _bands(model, hypothesis, fed).items()
-        if not _nearly(band, sound[spot])
+        "places": [_place(own, mean[0, n], shift[n], used, step[n], axes) for n, own in enumerate(places)],
+        "failures": entries,
+        "meter": {"share": meter.share, "counts": meter.counts},
+        "reading": table(),
+        "rule": rule(),
     }
 
 
-def _bands(model: Model, hypothesis: Hypothesis, spots: list[Spot]) -> dict[Spot, Band]:
-    predicted = model.predict(hypothesis, spots)
-    pairs = {spot: band_of(predicted, spot) for spot in spots}
-    return {spot: None if pair is None else _rounded(*pair) for spot, pair in pairs.items()}
-
-
-def _nearly(band: Band, sound: Band) -> bool:
-    """Whether a band is the sound one, but for what a meter would miss."""
-    if not isinstance(band, list) or not isinstance(sound, list):
-        return band == sound
-    return all(abs(a - b) <= MISSED * max(abs(sound[0]), abs(sound[1])) for a, b in zip(band, sound))
-
-
-def _spot(circuit: Circuit, spot: Spot, sound: Band, slack: float) -> dict[str, Any]:
-    definition = next(d for d in circuit.blocks[spot.block].definitions if d.name == spot.value)
-    entry: dict[str, Any] = {
-        "block": spot.block, "value": spot.value, "called": value_name(spot.value), "unit": definition.unit, "band": sound,
-        "at": _(definition.at), "slack": _digits(slack),
+def rule() -> dict[str, Any]:
+    """The numbers by which a script weighs readings as evidence.py does, and reads the table."""
+    return {
+        "alphabet": ALPHABET, "grain": GRAIN, "open": OPEN, "unknown": UNKNOWN, "wider": WIDER, "same": SAME, "wholly": WHOLLY, "scatter": LEAST_SCATTER,
+        "health": HEALTH_WEIGHT, "beyond": inference.SOMETHING_ELSE, "wrong": evidence.WRONG, "decade": evidence.DECADE,
+        "anything": evidence.ANYTHING, "decades": evidence.ANY_DECADES, "never": evidence.NEVER, "unsure": evidence.UNSURE,
+        "undrawn": evidence.UNDRAWN, "leak": evidence.STRAY_LEAK, "stray": evidence.STRAY,
     }  # fmt: skip
-    if definition.wave:
-        entry["wave"] = definition.wave
-    if definition.hazard:
-        entry["hazard"] = definition.hazard
-    if definition.cold or definition.unit == "ohm":
-        entry["cold"] = True
+
+
+def _place(
+    own: Probing, mean: float, shift: Array, used: Sequence[int], step: float, axes: int
+) -> dict[str, Any]:
+    along = [a for a in used if abs(shift[a]) > LEAST_AXIS * np.abs(shift).max()]
+    rest = math.sqrt(sum(float(s) ** 2 for a, s in enumerate(shift) if a not in along) / 3)
+    entry: dict[str, Any] = {
+        "kind": own.kind, "at": list(own.at), "how": own.how, "unit": own.sought.unit,
+        "mean": None if math.isinf(mean) else float(f"{mean:.6g}"), "step": float(step), "ease": own.ease,
+        "axes": [number for a in along for number in (used.index(a), float(f"{shift[a]:.3g}"))],
+    }  # fmt: skip
+    if own.sought.state:
+        entry["when"] = own.sought.state
+    if rest > LEAST_SCATTER * step:
+        entry["own"] = float(f"{rest:.2g}")
+    if own.hazard:
+        entry["hazard"] = own.hazard
+    if own.sought.how == "rail" and own.sought.place.figure == "ripple":
+        entry["ripple"] = True
+    elif own.sought.place.ac:
+        entry["ac"] = True
     return entry
 
 
-def _of(result: Result | None) -> Band:
-    return None if result is None else _rounded(result.low, result.high)
+def _failure(
+    group: Sequence[Change], cells: Sequence[str], names: Mapping[str, str], found: Sequence[tuple[str, str]]
+) -> dict[str, Any]:
+    first = group[0]
+    called, failed = _(first.called), failure_name(first.mode)
+    if first.mode == "bridge":
+        one, _tilde, other = first.called.partition(" ~ ")
+        called = f"{names.get(one, one)} – {names.get(other, other)}"
+    rows = [[change.size and float(f"{change.size:.3g}"), own] for change, own in zip(group, cells)]
+    entry: dict[str, Any] = {"block": first.block, "key": first.element or first.key, "part": called, "failed": failed,
+                             "mode": first.mode, "weight": float(f"{first.weight:.3g}"), "rows": rows}  # fmt: skip
+    if (first.called, first.mode) in found:
+        entry["found"] = True
+    return entry
 
 
-def _rounded(low: float, high: float) -> Band:
-    if math.isinf(low):
-        return "open"
-    if math.isinf(high):
-        return [_digits(low), 1e30]
-    return [_digits(low), _digits(high)]
+def _directions(shift: Array, step: Array) -> Array:
+    """(places, axes): how each place scatters in the sound device; where it does not, as where it scatters most, made small."""
+    length = np.sqrt((shift**2).sum(-1) / 3)
+    at = np.arange(len(step))
+    still = length[0] < LEAST_SCATTER * step
+    most = np.where(still, length.argmax(0), 0)
+    found = shift[most, at]
+    size = np.where(still, LEAST_SCATTER * step / np.maximum(length[most, at], 1e-30), 1.0)
+    return found * np.minimum(size, 1.0)[:, None]
 
 
-def _digits(value: float) -> float:
-    return float(f"{value:.4g}")
+def _together(shift: Array, along: Array) -> Array:
+    """How much of each place's scatter goes with its direction: -1 to 1."""
+    length = np.sqrt((shift**2).sum(-1)) * np.sqrt((along**2).sum(-1))
+    found: Array = np.einsum("hpk,pk->hp", shift, along) / np.maximum(length, 1e-30)
+    return found
+
+
+def _cells(mean: Array, spread: Array, step: Array, together: Array) -> list[str]:
+    """Each row (but the first, the sound device) as text: what differs, and how much."""
+    sound = np.where(np.isinf(mean[0]), 0.0, mean[0])
+    finite = np.isfinite(mean)
+    gap = np.where(finite, mean, 0.0) - sound
+    size = np.rint(np.log1p(np.abs(gap) / step) / GRAIN)
+    code = np.sign(gap) * np.minimum(size, MIDDLE - 4) + MIDDLE - 2
+    code = np.where(np.isinf(mean), OPEN, np.where(np.isnan(mean), UNKNOWN, code)).astype(int)
+    wide = np.maximum(np.where(finite, spread, 0.0), LEAST_SCATTER * step)
+    ratio = np.clip(np.log(wide / wide[0]), -12.9, 12.9)
+    wider = np.where(finite, np.rint(ratio / WIDER), 0).astype(int) + SAME
+    common = np.rint(np.where(finite, together, 0.0) * WHOLLY).astype(int) + WHOLLY
+    alike = np.where(
+        np.isinf(mean[0]), np.isinf(mean), finite & (np.abs(gap) < MISSED * step) & (abs(ratio) < 1.5 * WIDER)
+    )
+    found = []
+    for row in range(1, len(mean)):
+        text, last = [], -1
+        for n in np.flatnonzero(~alike[row]):
+            skipped = int(n) - last - 1
+            while skipped >= len(ALPHABET) - 1:
+                text.append(ALPHABET[-1])
+                skipped -= len(ALPHABET) - 1
+            high, low = divmod(int(code[row, n]), len(ALPHABET))
+            text.append(
+                ALPHABET[skipped]
+                + ALPHABET[high]
+                + ALPHABET[low]
+                + ALPHABET[int(wider[row, n])]
+                + ALPHABET[int(common[row, n])]
+            )
+            last = int(n)
+        found.append("".join(text))
+    return found

@@ -1,10 +1,7 @@
-/* The reading helper: type what the meter shows, and the failures that could show it are left.
+/* The reading helper: type what the meter shows, and see how likely each failure is and where to measure next.
  *
- * No physics here. The page carries, for each place to measure, the band of the sound circuit, and for each failure
- * the bands that differ from it (see generator/diagnosis/helper.py):
- *   {"spots": [{block, value, called, unit, band, at, slack, wave?, hazard?, cold?}], "failures": [{block, part, failed, remark?, bands: {spot: band}}],
- *    "least": {unit: the smallest gap that a meter shows}, "meter": {share, counts}, "reading": what readings.js reads by}
- * A band is [low, high], "open" or null (no value).
+ * No physics here: the page carries a table (generator/diagnosis/helper.py), likelihoods.js weighs readings by it as the build
+ * does, readings.js reads them as notes are read.
  *
  * Markup: <section data-helper> with <script type="application/json" data-helper-data>, <… data-helper-strings> and a
  * <div data-helper-form>. The readings stand in the address behind #read= so that a link carries them.
@@ -13,12 +10,11 @@
 (() => {
   const section = document.querySelector("[data-helper]");
   if (!section) return;
-  const { spots, failures, least: LEAST, meter, reading } = JSON.parse(section.querySelector("[data-helper-data]").textContent);
-  const readings = readingsOf(reading, meter);
+  const data = JSON.parse(section.querySelector("[data-helper-data]").textContent);
   const say = JSON.parse(section.querySelector("[data-helper-strings]").textContent);
-  const place = section.querySelector("[data-helper-form]");
-  const health = { block: "", part: "", failed: say.sound, bands: {} };
-  const all = [health, ...failures];
+  const { places } = data, readings = readingsOf(data.reading, data.meter), likelihoods = likelihoodsOf(data);
+  const form = section.querySelector("[data-helper-form]");
+  const SHOWN = 8, LEAST = 0.005, NEXT = 3;
 
   const make = (tag, attributes = {}, ...children) => {
     const node = document.createElement(tag);
@@ -28,153 +24,148 @@
   };
   const put = (text, values) => text.replace(/\{(\w+)\}/g, (whole, key) => values[key] ?? whole);
 
-  const MARKS = [[1e9, "G"], [1e6, "M"], [1e3, "k"], [1, ""], [1e-3, "m"], [1e-6, "µ"], [1e-9, "n"], [1e-12, "p"]];
-  const SCALED = new Set(["V", "A", "ohm", "F", "W", "Hz", "s", "V/K"]);
-  const number = (value, unit) => {
-    const shown = { ohm: "Ω", degree: "°" }[unit] ?? unit;
-    if (value >= 1e29 || (unit === "ohm" && value >= 1e15)) return say.open;
-    let [step, mark] = [1, ""];
-    if (SCALED.has(unit) && value) [step, mark] = MARKS.find(([size]) => Math.abs(value) >= size * 0.9999) ?? MARKS[MARKS.length - 1];
-    if ((unit === "V" || unit === "ohm") && mark === "m" && Math.abs(value) >= 0.1) [step, mark] = [1, ""];
-    if (unit === "s" && value >= 120) return value >= 7200 ? `${digits(value / 3600)}\u00a0h` : `${digits(value / 60)}\u00a0min`;
-    return `${digits(value / step)}${mark || shown ? "\u00a0" : ""}${mark}${shown}`.replace("-", "−");
-  };
+  const MARKS = [[1e9, "G"], [1e6, "M"], [1e3, "k"], [1, ""], [1e-3, "m"]];
   const digits = (value) => (Math.abs(value) >= 999.5 ? value.toFixed(0) : Number(value.toPrecision(3)) === 0 ? "0" : value.toPrecision(3)).replace(".", say.decimal);
-  const band = (pair, unit) => {
-    if (pair === null) return say.none;
-    if (pair === "open") return unit === "s" ? say.never : say.open;
-    const [low, high] = [number(pair[0], unit), number(pair[1], unit)];
-    if (low === high) return low;
-    const [figure, sign] = low.split("\u00a0");
-    return put(say.to, { low: sign && high.endsWith(`\u00a0${sign}`) ? figure : low, high });
+  const number = (value, unit) => {
+    if (!Number.isFinite(value)) return say.open;
+    const shown = unit === "ohm" ? "Ω" : unit, size = Math.abs(value);
+    if (size < (unit === "ohm" ? 0.5 : 0.005)) return `0\u00a0${shown}`;
+    let [step, mark] = MARKS.find(([own]) => size >= own * 0.9999) ?? MARKS[4];
+    if (mark === "m" && (size >= 0.1 || unit === "ohm")) [step, mark] = [1, ""];
+    return `${digits(value / step)}\u00a0${mark}${shown}`.replace("-", "−");
   };
+  const band = ({ low, high }, unit) => {
+    if (low === null) return say.none;
+    const [from, to] = [number(low, unit), number(high, unit)];
+    if (from === to) return from;
+    const [figure, sign] = from.split("\u00a0");
+    return put(say.to, { low: sign && to.endsWith(`\u00a0${sign}`) ? figure : from, high: to });
+  };
+  const percent = (share) => (share >= 0.995 ? "> 99\u00a0%" : share < 0.01 ? "< 1\u00a0%" : `${Math.round(100 * share)}\u00a0%`);
 
-  /* Which failures could show a reading. */
-  const bandOf = (failure, spot) => (String(spot) in failure.bands ? failure.bands[spot] : spots[spot].band);
-  const fits = (entry, failure) => readings.agrees(entry.read, bandOf(failure, entry.spot), spots[entry.spot].slack);
-  const apart = (a, b, scale, least) => {
-    if (a === null || b === null || a === "open" || b === "open") return a !== b && JSON.stringify(a) !== JSON.stringify(b);
-    const gap = Math.max(a[0] - b[1], b[0] - a[1]);
-    return gap > Math.max(0.02 * Math.max(Math.abs(a[1]), Math.abs(b[1]), 0.1 * scale), least);
+  /* Places by how they are measured; the state beside each. */
+  const at = ({ at: names }) => (names.length > 1 ? put(say.between, { one: names[0], other: names[1] }) : names[0]);
+  const means = (place) => (place.how === "ohms" ? say.ohms : place.how === "diode" ? say.diode : put(say.volts, { state: place.when }));
+  const name = (place) => {
+    const own = place.kind === "across" ? put(say.across, { part: at(place) }) : at(place);
+    return place.how === "volts" ? (say.one ? own : `${own}, ${place.when}`) : `${own}, ${place.how === "ohms" ? say.cold : say.junction}`;
   };
-  const ease = (spot) => (spot.hazard === "mains" ? 0.6 : spot.cold ? 1 : 0.85);
-  const best = (left, taken) => {
-    let found = null;
-    spots.forEach((spot, n) => {
-      if (taken.has(n)) return;
-      const scale = Array.isArray(spot.band) ? Math.abs(spot.band[1]) : 0;
-      let pairs = 0, split = 0;
-      for (let i = 0; i < left.length; i += 1) for (let j = 0; j < i; j += 1) {
-        pairs += 1;
-        if (apart(bandOf(left[i], n), bandOf(left[j], n), scale, LEAST[spot.unit] ?? 0)) split += 1;
-      }
-      const gain = pairs ? (split / pairs) * ease(spot) : 0;
-      if (gain > 0.02 && (!found || gain > found.gain + 1e-9)) found = { n, gain };
-    });
-    return found;
-  };
+  const key = (place) => `${place.kind} ${place.at.join(" - ")} ${place.when ?? ""}`.trim();
+  const failureName = (failure) => (failure ? (failure.mode === "bridge" ? put(say.bridge, { nets: failure.part }) : `${failure.part} ${failure.failed}`) : say.sound);
 
-  /* The form. */
-  const several = new Set(spots.map((spot) => spot.block)).size > 1;
-  const name = (spot) => (several ? `${spot.block}: ${spot.called}` : spot.called);
   const rows = make("div", { class: "helper-rows" });
   const status = make("p", { class: "helper-status", role: "status", "aria-live": "polite" });
-  const next = make("p", { class: "next-reading" });
+  const next = make("div", { class: "next-reading" });
   const table = make("table", { class: "failures helper-left" });
   const link = make("a", { class: "helper-link", href: "#" }, say.link);
   const add = make("button", { type: "button" }, say.add);
   let count = 0;
   const row = (chosen, text) => {
     const n = (count += 1);
-    const select = make("select", { id: `helper-at-${n}` });
-    let group = null;
-    spots.forEach((spot, i) => {
-      if (!group || group.label !== spot.block) select.append((group = make("optgroup", { label: spot.block })));
-      group.append(make("option", { value: i }, name(spot)));
+    const select = make("select", { id: `helper-at-${n}` }), groups = new Map();
+    places.forEach((place, i) => {
+      const label = means(place);
+      if (!groups.has(label)) { groups.set(label, make("optgroup", { label })); select.append(groups.get(label)); }
+      groups.get(label).append(make("option", { value: i }, name(place)));
     });
     select.value = String(chosen);
-    const input = make("input", { id: `helper-read-${n}`, type: "text", autocomplete: "off", inputmode: "text", placeholder: say.example });
+    const input = make("input", { id: `helper-read-${n}`, type: "text", autocomplete: "off", placeholder: say.example });
     input.value = text;
-    const note = make("p", { class: "helper-note" });
     const remove = make("button", { type: "button", "aria-label": say.remove }, "×");
     const line = make("div", { class: "helper-row" },
       make("p", { class: "field" }, make("label", { for: select.id }, say.at), select),
-      make("p", { class: "field" }, make("label", { for: input.id }, say.read), input), remove, note);
+      make("p", { class: "field" }, make("label", { for: input.id }, say.read), input), remove, make("p", { class: "helper-note" }));
     remove.addEventListener("click", () => { line.remove(); if (!rows.children.length) row(first(), ""); update(); });
     select.addEventListener("change", update);
     input.addEventListener("input", update);
     rows.append(line);
     return input;
   };
-  const first = () => (best(all, new Set()) ?? { n: 0 }).n;
+  const best = (used) => likelihoods.next(used, likelihoods.rank(used));
+  const first = () => best([])[0]?.place ?? 0;
   const typed = () => [...rows.children].map((line) => {
-    const spot = Number(line.querySelector("select").value), text = line.querySelector("input").value;
-    return { line, spot, text, read: text.trim() ? readings.read(text, spots[spot].unit, spots[spot].wave) : undefined };
+    const place = Number(line.querySelector("select").value), text = line.querySelector("input").value;
+    return { line, place, text, read: text.trim() ? readings.read(text, places[place].unit, places[place].wave ?? "") : undefined };
   });
+  const usedOf = (entries) => entries.filter(({ read }) => read && !read.why).map(({ place, text, read }) => ({
+    place, text, value: read.value, low: read.low, high: read.high, open: read.state === "open", rms: read.range === "ac",
+  }));
+  const hazard = (place) => (place.hazard === "mains" ? say.mains : "");
 
   const update = () => {
     const entries = typed();
-    for (const { line, spot, text, read } of entries) {
-      const about = spots[spot];
-      const words = [about.at, put(say.should, { band: band(about.band, about.unit) })];
-      if (about.hazard) words.push(about.hazard === "mains" ? say.mains : say.charged);
+    for (const { line, place, text, read } of entries) {
+      const about = places[place], words = [put(say.should, { band: band(likelihoods.bandOf(likelihoods.health, place), about.unit) }), hazard(about)];
       if (text.trim() && (!read || read.why)) words.push(read?.why ?? say.unreadable);
       line.querySelector(".helper-note").textContent = words.filter(Boolean).join(". ");
       line.querySelector("input").setAttribute("aria-invalid", String(read === null || Boolean(read?.why)));
     }
-    const used = entries.filter((entry) => entry.read && !entry.read.why);
-    const left = all.filter((failure) => used.every((entry) => fits(entry, failure)));
-    show(used, left);
-    const carried = used.map(({ spot, text }) => `${encodeURIComponent(`${spots[spot].block}.${spots[spot].value}`)}:${encodeURIComponent(text.trim())}`).join("&");
+    const used = usedOf(entries);
+    show(used);
+    const carried = used.map(({ place, text }) => `${encodeURIComponent(key(places[place]))}:${encodeURIComponent(text.trim())}`).join("&");
     const address = carried ? `#read=${carried}` : "#differently";
     link.href = address;
     link.hidden = !carried;
     if (carried || location.hash.startsWith("#read=")) history.replaceState(null, "", address);
   };
 
-  const show = (used, left) => {
+  const show = (used) => {
     table.hidden = !used.length;
     next.textContent = "";
-    if (!used.length) { status.textContent = ""; return; }
-    const faults = left.filter((failure) => failure !== health);
-    status.textContent = !left.length ? say.nothing : put(left.includes(health) ? say.leftSound : say.left, { n: faults.length, of: failures.length });
-    const head = make("tr", {}, make("th", { scope: "col" }, say.failure), ...used.map(({ spot }) => make("th", { scope: "col" }, name(spots[spot]))));
-    const body = left.map((failure) => {
+    const ranked = likelihoods.rank(used), further = likelihoods.next(used, ranked);
+    if (!used.length) { status.textContent = ""; propose(further[0], say.start); return; }
+    const top = ranked[0], doubted = used.filter((_one, i) => top.wrong[i] >= 0.5);
+    status.textContent = ranked.beyond > 0.5 ? say.nothing
+      : top.failure ? put(say.likeliest, { failure: failureName(top.failure), share: percent(top.share) }) : put(say.soundest, { share: percent(top.share) });
+    if (doubted.length && ranked.beyond <= 0.5) status.append(" ", put(say.doubted, { reading: doubted.map(({ place, text }) => `${name(places[place])} ${text.trim()}`).join(", ") }));
+    const left = ranked.filter(({ share }, i) => i < SHOWN && share >= LEAST);
+    const head = make("tr", {}, make("th", { scope: "col" }, say.failure), make("th", { scope: "col" }, say.share), ...used.map(({ place }) => make("th", { scope: "col" }, name(places[place]))));
+    const body = left.map(({ failure, share, row: own }) => {
       const label = make("th", { scope: "row" });
-      if (failure.part) label.append(make("span", { class: "ref", "data-ref": failure.part }, failure.part), ` ${failure.failed}`);
-      else label.append(failure.failed);
-      if (failure.remark) label.append(make("span", { class: "what" }, failure.remark));
-      return make("tr", {}, label, ...used.map(({ spot }) => make("td", { class: "figure" }, band(bandOf(failure, spot), spots[spot].unit))));
+      if (failure && failure.mode !== "bridge") label.append(make("span", { class: "ref", "data-ref": failure.part }, failure.part), ` ${failure.failed}`);
+      else label.append(failureName(failure));
+      if (failure?.found) label.append(make("span", { class: "what" }, say.found));
+      return make("tr", {}, label, make("td", { class: "figure" }, percent(share)), ...used.map(({ place }) => make("td", { class: "figure" }, band(likelihoods.bandOf([own], place), places[place].unit))));
     });
     table.replaceChildren(make("thead", {}, head), make("tbody", {}, ...body));
-    const further = best(left, new Set(used.map(({ spot }) => spot)));
-    if (!further) { if (faults.length > 1) next.textContent = say.alike; return; }
-    const spot = spots[further.n];
-    next.textContent = put(say.next, { spot: name(spot), at: spot.at ? ` (${spot.at})` : "" });
-    if (spot.hazard) next.append(" ", make("strong", {}, spot.hazard === "mains" ? say.mains : say.charged));
+    if (further.length) propose(further[0], say.next);
+    else if (left.length > 1) next.append(make("p", {}, say.alike));
+  };
+  const propose = (own, text) => {
+    if (!own) return;
+    const place = places[own.place];
+    const line = make("p", {}, put(text, { place: name(place) }));
+    if (hazard(place)) line.append(" ", make("strong", {}, hazard(place)));
+    const list = make("ul", { class: "helper-would" });
+    for (const { failure, low, high } of own.expected.slice(0, NEXT)) list.append(make("li", {}, put(say.would, { failure: failureName(failure), band: band({ low, high }, place.unit) })));
     const take = make("button", { type: "button" }, say.take);
-    take.addEventListener("click", () => { row(further.n, "").focus(); update(); });
-    next.append(" ", take);
+    take.addEventListener("click", () => {
+      const empty = typed().find(({ text: written }) => !written.trim());
+      if (empty) empty.line.querySelector("select").value = String(own.place);
+      (empty ? empty.line.querySelector("input") : row(own.place, "")).focus();
+      update();
+    });
+    next.append(line, list, take);
   };
 
   const restore = () => {
     rows.replaceChildren();
     const carried = location.hash.startsWith("#read=") ? location.hash.slice(6).split("&") : [];
     for (const part of carried) {
-      const [at, text] = part.split(":").map((piece) => { try { return decodeURIComponent(piece); } catch { return ""; } });
-      const spot = spots.findIndex(({ block, value }) => `${block}.${value}` === at);
-      if (spot >= 0) row(spot, text ?? "");
+      const [where, text] = part.split(":").map((piece) => { try { return decodeURIComponent(piece); } catch { return ""; } });
+      const place = places.findIndex((own) => key(own) === where);
+      if (place >= 0) row(place, text ?? "");
     }
     if (!rows.children.length) row(first(), "");
     else section.scrollIntoView();
     update();
   };
   add.addEventListener("click", () => {
-    const taken = new Set(typed().map(({ spot }) => spot));
-    row((best(all, taken) ?? { n: 0 }).n, "").focus();
+    const used = usedOf(typed());
+    row((best(used)[0] ?? { place: 0 }).place, "").focus();
     update();
   });
   window.addEventListener("hashchange", () => { if (location.hash.startsWith("#read=")) restore(); });
-  place.append(rows, make("p", { class: "helper-actions" }, add, " ", link), status, make("div", { class: "scroll", tabindex: "0", role: "group", "aria-label": say.failure }, table), next);
+  form.append(rows, make("p", { class: "helper-actions" }, add, " ", link), status, make("div", { class: "scroll", tabindex: "0", role: "group", "aria-label": say.failure }, table), next);
   restore();
 })();
