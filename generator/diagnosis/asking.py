@@ -162,8 +162,7 @@ def _predicted(
     mean = np.where(told.known, told.mean, np.nan)
     finite = np.isfinite(mean) & np.isfinite(mean[0])
     moved = UNSURE * np.abs(np.where(finite, mean, 0.0) - np.where(finite, mean[0], 0.0))
-    units = np.array([own.sought.unit == "V" for own in places])
-    own = np.where(units, meter_spread(mean, "V"), meter_spread(mean, "ohm"))
+    own = np.stack([meter_spread(mean[:, n], place.sought.unit) for n, place in enumerate(places)], 1)
     variance = (told.shift**2).sum(-1) / 3 + own**2
     return mean[1:], np.sqrt(variance + moved**2)[1:], np.sqrt(variance)[1:]
 

@@ -28,8 +28,19 @@ from generator.circuit.network.newton import NoOperatingPoint
 from generator.diagnosis import evidence, inference
 from generator.diagnosis.evidence import Array
 from generator.diagnosis.hypotheses import HEALTH, HEALTH_WEIGHT, Change
-from generator.diagnosis.predictions import Predictor
-from generator.diagnosis.probing import LOW, MAINS, Probing, key_of, meter_spread, names_of, probings
+from generator.diagnosis.predictions import Predictor, Sought
+from generator.diagnosis.probing import (
+    COLD,
+    LOW,
+    MAINS,
+    METER,
+    OTHER,
+    Probing,
+    key_of,
+    meter_spread,
+    names_of,
+    probings,
+)
 from generator.diagnosis.suspects import suspects
 from generator.language import _, failure_name
 from generator.notation.reading import Meter, table
@@ -85,10 +96,26 @@ def _places(device: Device, judgement: Judgement | None) -> tuple[list[Probing],
     named = [e.called for e in device.elements.values() if e.called]
     found = probings(device, states=states, junctions=named)
     junctions = [own for own in found if own.how == "diode"][MOST_JUNCTIONS:]
-    kept = [own for own in found if own not in junctions]
+    kept = [own for own in found if own not in junctions] or _by_formulas(device)
     ours = _of_readings(judgement, kept)
     seen = {own.key for own in ours}
     return (ours + [own for own in kept if own.key not in seen])[:MOST_PLACES], len(ours)
+
+
+def _by_formulas(device: Device) -> list[Probing]:
+    """Of a device without nets of its own, such as a dimmer: the values that its blocks' formulas give."""
+    found = []
+    for name, block in device.blocks.items():
+        for own in block.definitions:
+            if not (own.measurable and own.at and own.name in block.values):
+                continue
+            place = device.place(f"{name}.{own.name}")
+            if place.how == "value":
+                cold = own.cold or own.unit == "ohm"
+                sought = Sought(place, "value", "" if cold else device.states[0].name, own.unit)
+                ease = MAINS if own.hazard else COLD if cold else LOW
+                found.append(Probing("at", (place.text,), sought, ease, own.hazard))
+    return found
 
 
 def _affordable(numbers: Sequence[int], places: Sequence[Probing], changed: Array, ours: int) -> list[int]:
@@ -108,13 +135,13 @@ def _of_readings(judgement: Judgement | None, known: Sequence[Probing]) -> list[
     found: dict[tuple[object, ...], Probing] = {}
     for judged in judgement.fitted if judgement else ():
         reading, sought = judged.reading, judged.taken.sought
-        if sought is None or sought.how == "value":
+        if sought is None:
             continue
         if (
             sought.how == "rail" and sought.place.times != 1.0
         ):  # RMS of a ripple: the place itself is peak to peak
             sought = replace(sought, place=replace(sought.place, times=1.0))
-        kind, at = ("at", (reading.at or f"{reading.block}.{reading.value}",))
+        kind, at = "at", tuple([reading.at or f"{reading.block}.{reading.value}"])
         for other, places in (
             ("across", (reading.across,)),
             ("ohms", reading.ohms),
@@ -175,10 +202,7 @@ def _table(
     changed = (moved > 0.003 * np.abs(np.where(np.isfinite(mean[0]), mean[0], 1e9)) + 0.003).sum(0)
     keep = _affordable([n for n in range(len(places)) if not np.isnan(mean[0, n])], places, changed, ours)
     places, mean, spread = [places[n] for n in keep], mean[:, keep], spread[:, keep]
-    units = np.array([own.sought.unit == "V" for own in places])
-    by_meter = np.where(units, meter_spread(mean[0], "V"), meter_spread(mean[0], "ohm"))
-    step = np.array([float(f"{value:.2g}") for value in by_meter / 2])
-    step = np.where(step > 0, step, np.where(units, 0.01, 10.0))
+    step = np.array([_step(float(value), own.sought.unit) for value, own in zip(mean[0], places)])
     shift = _directions(told.shift[:, keep], step)
     used = [a for a in range(axes) if (np.abs(shift[:, a]) > LEAST_AXIS * np.abs(shift).max(1)).any()]
     rows = _cells(mean, spread, step, _together(told.shift[:, keep], shift))
@@ -195,13 +219,20 @@ def _table(
         "meter": {"share": meter.share, "counts": meter.counts},
         "reading": table(),
         "rule": rule(),
+        "one": len(device.states) == 1,
     }
+
+
+def _step(mean: float, unit: str) -> float:
+    """Half of what a meter tells apart, to two digits; where it shows OL, of what is no short."""
+    return float(f"{(meter_spread(np.array(mean), unit) / 2) if math.isfinite(mean) else 10.0:.2g}")
 
 
 def rule() -> dict[str, Any]:
     """The numbers by which a script weighs readings as evidence.py does, and reads the table."""
     return {
-        "alphabet": ALPHABET, "grain": GRAIN, "open": OPEN, "unknown": UNKNOWN, "wider": WIDER, "same": SAME, "wholly": WHOLLY, "scatter": LEAST_SCATTER,
+        "alphabet": ALPHABET, "grain": GRAIN, "open": OPEN, "unknown": UNKNOWN, "wider": WIDER, "same": SAME,
+        "meter": {unit: list(own) for unit, own in METER.items()}, "other": list(OTHER), "wholly": WHOLLY, "scatter": LEAST_SCATTER,
         "health": HEALTH_WEIGHT, "beyond": inference.SOMETHING_ELSE, "wrong": evidence.WRONG, "decade": evidence.DECADE,
         "anything": evidence.ANYTHING, "decades": evidence.ANY_DECADES, "never": evidence.NEVER, "unsure": evidence.UNSURE,
         "undrawn": evidence.UNDRAWN, "leak": evidence.STRAY_LEAK, "stray": evidence.STRAY,

@@ -17,6 +17,7 @@ from generator.circuit.device.places import Place, PlaceError
 from generator.circuit.network import sources
 from generator.circuit.network.junctions import Diode, Transistor
 from generator.circuit.network.passive import Contact, Winding
+from generator.diagnosis.evidence import Array
 from generator.diagnosis.predictions import Sought
 from generator.diagnosis.taking import ends_between
 
@@ -28,6 +29,12 @@ _NO_PART = (sources.Source, sources.Feed, sources.Rail, sources.Pin)  # nothing 
 # How gladly a reading is taken, the plug out being 1: bits of one are worth as much as bits of another times this. Common
 # practice (what is safe and needs no live board first), no source.
 COLD, DIODE, LOW, PART, RIPPLE, MAINS = 1.0, 0.97, 0.85, 0.98, 0.93, 0.5
+METER = {
+    "V": (0.008, 0.01),
+    "A": (0.01, 5e-4),
+    "ohm": (0.01, 0.5),
+}  # unit: share of the reading, and what is added
+OTHER = 0.01, 1e-9  # of seconds, hertz and the like
 TOUCHABLE = 60.0  # V of direct current up to which a circuit counts as extra-low voltage (IEC 61140: 60 V, free of ripple)
 
 
@@ -44,8 +51,10 @@ class Probing:
 
     @property
     def how(self) -> str:
-        """ "volts", "ohms" or "diode", as note.json has it."""
-        return self.sought.how if self.sought.how in ("ohms", "diode", "amps") else "volts"
+        """ "volts", "amps", "ohms" or "diode", as note.json has it."""
+        if self.sought.how in ("ohms", "diode", "amps"):
+            return self.sought.how
+        return {"A": "amps", "ohm": "ohms"}.get(self.sought.unit, "volts")
 
     @property
     def entry(self) -> dict[str, object]:
@@ -58,12 +67,21 @@ class Probing:
     def key(self) -> tuple[object, ...]:
         """What is the same for two ways of taking one reading."""
         place = self.sought.place
+        if self.sought.how == "value":
+            return ("value", place.block, place.value)
         if self.sought.how == "rail":
             return ("rail", place.element, place.figure, self.sought.state)
         ends: object = (
             frozenset((place.plus, place.minus)) if self.how != "diode" else (place.plus, place.minus)
         )
-        return (self.how, ends, self.sought.state)
+        return (
+            self.how,
+            ends,
+            place.element if place.how == "amps" else "",
+            place.failed,
+            place.put,
+            self.sought.state,
+        )
 
 
 def key_of(sought: Sought) -> tuple[object, ...]:
@@ -237,7 +255,7 @@ def _base_and_emitter(element: Transistor) -> tuple[str, str]:
     return (element.emitter, element.base) if element.pnp else (element.base, element.emitter)
 
 
-def meter_spread(mean: np.ndarray, unit: str) -> np.ndarray:
-    """The standard deviation that a hand-held meter, contacts and hum add to a reading. mean: in V or ohm."""
-    share, floor = (0.008, 0.01) if unit == "V" else (0.01, 0.5)
+def meter_spread(mean: Array, unit: str) -> Array:
+    """The standard deviation that a hand-held meter, contacts and hum add to a reading. mean: in V, A or ohm."""
+    share, floor = METER.get(unit, OTHER)
     return np.where(np.isfinite(mean), share * np.abs(np.where(np.isfinite(mean), mean, 0.0)) + floor, 0.0)

@@ -21,7 +21,7 @@ from generator.diagnosis.helper import helper_data
 from generator.diagnosis.judging import Judgement, judge
 from generator.diagnosis.proof import judge_proof, missing_proof
 from generator.diagnosis.readings import Meter, read_accuracy
-from generator.diagnosis.recorded import Doubt, doubts
+from generator.diagnosis.recorded import Doubt, doubts, modes_said
 from generator.drawing.frame import TitleBlock
 from generator.drawing.items import Marks
 from generator.finding.record import Record
@@ -263,7 +263,8 @@ class _Page:
             body = body.replace(_SHEET.format(name), drawn[name])
         chart = chart_view(device, note, readings, together.nets) if device else None
         boards = self._boards(sheets, chart)
-        helper = helper_data(note.circuit, library_meter(self.config))
+        found = [(fault.part, mode) for fault in note.faults for mode in modes_said(fault.failed)]
+        helper = helper_data(device, library_meter(self.config), judgement, found)
         job = self.theme.render(
             "_job.html",
             note=note,

@@ -14,7 +14,7 @@
   const say = JSON.parse(section.querySelector("[data-helper-strings]").textContent);
   const { places } = data, readings = readingsOf(data.reading, data.meter), likelihoods = likelihoodsOf(data);
   const form = section.querySelector("[data-helper-form]");
-  const SHOWN = 8, LEAST = 0.005, NEXT = 3;
+  const SHOWN = 8, LEAST = 0.005, NEXT = 4;
 
   const make = (tag, attributes = {}, ...children) => {
     const node = document.createElement(tag);
@@ -45,10 +45,10 @@
 
   /* Places by how they are measured; the state beside each. */
   const at = ({ at: names }) => (names.length > 1 ? put(say.between, { one: names[0], other: names[1] }) : names[0]);
-  const means = (place) => (place.how === "ohms" ? say.ohms : place.how === "diode" ? say.diode : put(say.volts, { state: place.when }));
+  const means = (place) => (place.how === "ohms" ? say.ohms : place.how === "diode" ? say.diode : put(place.how === "amps" ? say.amps : say.volts, { state: place.when }));
   const name = (place) => {
     const own = place.kind === "across" ? put(say.across, { part: at(place) }) : at(place);
-    return place.how === "volts" ? (say.one ? own : `${own}, ${place.when}`) : `${own}, ${place.how === "ohms" ? say.cold : say.junction}`;
+    return place.how === "volts" || place.how === "amps" ? (say.one ? own : `${own}, ${place.when}`) : `${own}, ${place.how === "ohms" ? say.cold : say.junction}`;
   };
   const key = (place) => `${place.kind} ${place.at.join(" - ")} ${place.when ?? ""}`.trim();
   const failureName = (failure) => (failure ? (failure.mode === "bridge" ? put(say.bridge, { nets: failure.part }) : `${failure.part} ${failure.failed}`) : say.sound);
@@ -137,7 +137,15 @@
     const line = make("p", {}, put(text, { place: name(place) }));
     if (hazard(place)) line.append(" ", make("strong", {}, hazard(place)));
     const list = make("ul", { class: "helper-would" });
-    for (const { failure, low, high } of own.expected.slice(0, NEXT)) list.append(make("li", {}, put(say.would, { failure: failureName(failure), band: band({ low, high }, place.unit) })));
+    const would = new Map();
+    for (const { failure, low, high } of own.expected) {
+      const shown = band({ low, high }, place.unit);
+      would.set(shown, [...(would.get(shown) ?? []), failureName(failure)]);
+    }
+    for (const [shown, names] of [...would].slice(0, NEXT)) {
+      const named = names.slice(0, NEXT).join(", ");
+      list.append(make("li", {}, put(say.would, { failure: names.length > NEXT ? put(say.more, { names: named, n: names.length - NEXT }) : named, band: shown })));
+    }
     const take = make("button", { type: "button" }, say.take);
     take.addEventListener("click", () => {
       const empty = typed().find(({ text: written }) => !written.trim());

@@ -18,7 +18,7 @@ const likelihoodsOf = (data) => {
     return Math.sqrt(sum);
   });
   const wide = places.map(({ step }, n) => Math.max(soundSpread[n], rule.scatter * step));
-  const meterSpread = (mean, unit) => (unit === "V" ? 0.008 * Math.abs(mean) + 0.01 : 0.01 * Math.abs(mean) + 0.5);
+  const meterSpread = (mean, unit) => (rule.meter[unit] ?? rule.other)[0] * Math.abs(mean) + (rule.meter[unit] ?? rule.other)[1];
 
   /* A row: what one failure of one size shows at every place. */
   const unpacked = (cells) => {
@@ -30,8 +30,8 @@ const likelihoodsOf = (data) => {
       n += skipped + 1;
       const code = codes.get(cells[i + 1]) * base + codes.get(cells[i + 2]), count = code - middle + 2;
       const sound = Number.isFinite(soundMean[n]) ? soundMean[n] : 0;
-      mean[n] = code === rule.open ? Infinity : code === rule.unknown ? NaN
-        : sound + Math.sign(count) * places[n].step * Math.expm1(Math.abs(count) * rule.grain);
+      const shown = sound + Math.sign(count) * places[n].step * Math.expm1(Math.abs(count) * rule.grain);
+      mean[n] = code === rule.open ? Infinity : code === rule.unknown ? NaN : places[n].unit === "ohm" ? Math.max(shown, 0) : shown;
       times[n] = Math.exp((codes.get(cells[i + 3]) - rule.same) * rule.wider);
       common[n] = (codes.get(cells[i + 4]) - rule.wholly) / rule.wholly;
       i += 5;
