@@ -465,12 +465,10 @@ def test_the_reading_helper_takes_both_marks_and_answers_in_german(browser: Any,
     for text in ("13,1 V", "13.1 V"):
         tab.goto("about:blank")
         tab.goto(address)
-        tab.select_option("[data-helper-form] select", label="supply: Spitzenwert ohne Last")
         tab.fill("[data-helper-form] input", text)
         answers.append(tab.inner_text("[data-helper-form]"))
     tab.close()
     assert answers[0] == answers[1]
-    assert "heile Schaltung könnte das zeigen" in answers[0], answers[0]
     assert re.search(r"\d,\d", answers[0]) and not re.search(r"\d\.\d", answers[0])
 
 

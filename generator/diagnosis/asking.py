@@ -133,10 +133,10 @@ def choose(
     junctions = [change.called for own in candidates for change in _each(own.change)][:MOST_JUNCTIONS]
     try:
         places = [own for own in probings(device, junctions=junctions) if own.key not in done]
+        if not places:
+            return []
         mean, spread, shown = _predicted(device, candidates, places, meter)
     except NoOperatingPoint:
-        return []
-    if not places:
         return []
     gain = gains(candidates, mean, spread) * np.array([own.ease for own in places])
     order = [int(n) for n in np.argsort(-gain, kind="stable") if gain[n] > WORTH][:MOST_ASKED]

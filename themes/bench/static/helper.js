@@ -161,7 +161,7 @@
     const carried = location.hash.startsWith("#read=") ? location.hash.slice(6).split("&") : [];
     for (const part of carried) {
       const [where, text] = part.split(":").map((piece) => { try { return decodeURIComponent(piece); } catch { return ""; } });
-      const place = places.findIndex((own) => key(own) === where);
+      const place = places.findIndex((own) => key(own) === where || (own.kind === "at" && own.at[0] === where));
       if (place >= 0) row(place, text ?? "");
     }
     if (!rows.children.length) row(first(), "");
