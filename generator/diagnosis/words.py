@@ -6,15 +6,16 @@ import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from generator.diagnosis.hypotheses import Change
+from generator.diagnosis.hypotheses import GAIN_CLASSES, NARROW_CLASSES, Change
 from generator.diagnosis.readings import resolution
-from generator.language import _, failure_name, ngettext, value_name
+from generator.language import _, failure_name, ngettext, pgettext, value_name
 from generator.notation.quantity import format_band, format_value
 
 if TYPE_CHECKING:
     from generator.diagnosis.asking import Asked
     from generator.diagnosis.judging import Fit, Judged, Judgement
 
+RESISTANCES = frozenset({"resistor", "potentiometer", "thermistor", "photoresistor", "winding"})
 NAMED = 4  # how many fits and misfits are put into sentences
 PLAUSIBLE = 0.02  # of the best share, from which a failure is worth naming
 SEVERAL = 0.5  # share of what no single failure explains, from which that is said first
@@ -28,10 +29,23 @@ def name_of(change: Change) -> str:
     if change.mode == "bridge":
         own = _("a bridge between %(nets)s") % {"nets": change.called.replace(" ~ ", f" {_('and')} ")}
     else:
-        own = f"{_(change.called)} {failure_name(change.mode)}"
+        own = f"{_(change.called)} {_failed(change)}"
     if change.also is not None:
         return _("%(first)s and %(last)s") % {"first": own, "last": name_of(change.also)}
     return own
+
+
+def _failed(change: Change) -> str:
+    """How it failed. Other languages have another word for a supply that is low than for a capacitor or a gain that is."""
+    if change.part_class in NARROW_CLASSES and change.mode == "high":
+        return pgettext("voltage or load", "high")
+    if change.part_class in NARROW_CLASSES and change.mode == "low":
+        return pgettext("voltage or load", "low")
+    if change.part_class in GAIN_CLASSES and change.mode == "low":
+        return pgettext("gain", "low")
+    if change.part_class in RESISTANCES and change.mode == "low":
+        return pgettext("resistance", "low")
+    return failure_name(change.mode)
 
 
 def place_name(judged: Judged, *, alone: bool = False) -> str:
@@ -231,7 +245,11 @@ def probing_name(asked: Asked) -> str:
         "across": _("the volts across %(place)s"),
     }  # fmt: skip
     named = texts[probing.kind] % {"place": place} if probing.kind in texts else place
-    return f"{named} ({probing.sought.state})" if probing.sought.state and probing.how == "volts" else named
+    return (
+        f"{named} ({pgettext('state', probing.sought.state)})"
+        if probing.sought.state and probing.how == "volts"
+        else named
+    )
 
 
 def next_text(asked: Sequence[Asked]) -> str:

@@ -23,11 +23,14 @@ from generator.circuit import catalogue
 from generator.circuit.block import MODES, Kind
 from generator.circuit.param import Choice, Lines, Load, Part, Parts, Quantity
 from generator.diagnosis.cautions import CAUTIONS
+from generator.diagnosis.hypotheses import WEIGHTS
 from generator.diagnosis.proof import EXPECTED, SOURCE
 from generator.language import LOCALES
 from generator.notation.marking_tables import COLOURS, DIELECTRIC_WORDS
 from generator.notation.part_classes import CLASSES
+from generator.notation.parts import TOLERANCES
 from generator.notes.standard import BARRIERS
+from generator.notes.whole import USUAL_STATES
 from generator.pages.catalogue import GROUPS
 from generator.pages.theme import theme_folder
 
@@ -59,13 +62,26 @@ def messages() -> Iterator[Message]:
     for path in sorted((PACKAGE / "circuit").rglob("*.py")):
         yield from (("", text) for text in _constants(ast.parse(path.read_text("utf-8"))))
     yield from (
-        ("failure", mode) for modes in (*MODES.values(), ("leaky", "intermittent", "weak")) for mode in modes
+        ("failure", mode)
+        for modes in (*MODES.values(), *WEIGHTS.values(), ("leaky", "intermittent", "weak"))
+        for mode in modes
     )
     yield from (("verdict", word) for word in VERDICTS)
+    yield from (("state", name) for name in USUAL_STATES)
     for caution in CAUTIONS.values():
         yield from (("", caution.title), ("", caution.words))
     tests = [test for expected in EXPECTED.values() for test in expected]
-    words = (*GROUPS, *tests, SOURCE, *COLOURS, *DIELECTRIC_WORDS.values(), *CLASSES, *BARRIERS, *SHARED)
+    words = (
+        *GROUPS,
+        *tests,
+        SOURCE,
+        *COLOURS,
+        *DIELECTRIC_WORDS.values(),
+        *CLASSES,
+        *TOLERANCES,
+        *BARRIERS,
+        *SHARED,
+    )
     yield from (("", word) for word in words)
 
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from generator.circuit.device import Device, PlaceError
-from generator.language import _
+from generator.language import _, pgettext
 from generator.notation.quantity import format_band, format_value
 from generator.notes.note import Note
 from generator.pages.readingview import ReadingsView
@@ -55,7 +55,7 @@ def chart_view(device: Device, note: Note, readings: ReadingsView, nets: Mapping
     for connector, pins in device.connectors.items():
         for n, net in enumerate(pins, start=1):
             if net:
-                named.setdefault(device.net(net), f"{connector} {_('pin')} {n}")
+                named.setdefault(device.net(net), f"{connector} {pgettext('connector', 'pin')} {n}")
     read = _read(device, note, readings)
     states = [state.name for state in device.states]
     rows: list[tuple[int, ChartRow]] = []
@@ -80,7 +80,11 @@ def chart_view(device: Device, note: Note, readings: ReadingsView, nets: Mapping
     if len(first) < FEW_ROWS:
         first = [row for _weight, row in rows[:FEW_ROWS]]
     rest = tuple(row for _weight, row in rows if not any(row is known for known in first))
-    return Chart((*states, _("unplugged")), tuple(first[:MOST_ROWS]), (*first[MOST_ROWS:], *rest))
+    return Chart(
+        (*(pgettext("state", name) for name in states), _("unplugged")),
+        tuple(first[:MOST_ROWS]),
+        (*first[MOST_ROWS:], *rest),
+    )
 
 
 def points_of(chart: Chart) -> dict[str, str]:
