@@ -19,7 +19,7 @@ from generator.circuit.network.junctions import Diode, Transistor
 from generator.circuit.network.passive import Contact, Winding
 from generator.diagnosis.evidence import Array
 from generator.diagnosis.predictions import Sought
-from generator.diagnosis.taking import ends_between
+from generator.diagnosis.taking import ends_between, from_the_higher
 
 if TYPE_CHECKING:
     from generator.circuit.device import Device
@@ -153,7 +153,7 @@ def _volts(device: Device, names: dict[str, str], state: str) -> list[Probing]:
     for name, element in _parts(device):
         place = _place(device, name)
         if place is not None and len(element.nets) == 2 and _measured(device, place):
-            found.append(_live(device, "across", name, place, state, PART))
+            found.append(_live(device, "across", name, from_the_higher(device, place, state), state, PART))
     for block, wired in device.wired.items():
         if "ripple" in wired.probes and wired.probes["ripple"].how == "rail":
             place = _place(device, f"{block}.ripple")

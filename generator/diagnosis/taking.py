@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from generator.circuit.device.places import Place, PlaceError
+from generator.circuit.network.newton import NoOperatingPoint
 from generator.circuit.network.sources import Rail
 from generator.diagnosis.evidence import STRAY, Readings
 from generator.diagnosis.predictions import Sought
@@ -47,6 +48,8 @@ def take(device: Device, reading: Reading, meter: Meter) -> Taken:
         shown = read_shown(reading.read, sought.unit, read_accuracy(reading.accuracy, meter), wave)
     except QuantityError as error:
         return Taken(reading, sought, None, error.what, error.hint)
+    if reading.across and shown.high < 0:  # said with its sign: from the part's own first end
+        sought = replace(sought, place=device.place(reading.across))
     if shown.range == "ac" and sought.how == "rail" and sought.place.figure == "ripple":
         there = replace(sought.place, times=SAWTOOTH)
         return Taken(reading, replace(sought, place=there), shown)
@@ -79,10 +82,24 @@ def sought_of(device: Device, reading: Reading) -> Sought:
         how = "ohms" if reading.ohms else "diode"
         return Sought(ends_between(device, reading.ohms or reading.diode), how, "", _UNITS[how])
     if reading.across:
-        return Sought(device.place(reading.across), "volts", state, "V")
+        return Sought(from_the_higher(device, device.place(reading.across), state), "volts", state, "V")
     place = device.place(reading.at or f"{reading.block}.{reading.value}")
     how = "volts" if place.how == "part" else place.how
     return Sought(place, how, state, _unit(device, place, how))
+
+
+def from_the_higher(device: Device, place: Place, state: str) -> Place:
+    """A part's two ends as people put the probes across it: the red lead where the sound device has the higher voltage."""
+    index = device.system.index
+    if place.ac or place.plus not in index or place.minus not in index:
+        return place
+    try:
+        x = [*device.solved.point.x[device.row(state)], 0.0]
+    except (NoOperatingPoint, KeyError):
+        return place
+    if x[index[place.plus]] >= x[index[place.minus]]:
+        return place
+    return replace(place, plus=place.minus, minus=place.plus)
 
 
 def ends_between(device: Device, places: Sequence[str]) -> Place:

@@ -264,7 +264,7 @@ class _Page:
         chart = chart_view(device, note, readings, together.nets) if device else None
         boards = self._boards(sheets, chart)
         found = [(fault.part, mode) for fault in note.faults for mode in modes_said(fault.failed)]
-        helper = helper_data(device, library_meter(self.config), judgement, found)
+        helper = helper_data(device or judgement.device, library_meter(self.config), judgement, found)
         job = self.theme.render(
             "_job.html",
             note=note,

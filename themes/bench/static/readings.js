@@ -149,14 +149,6 @@ const readingsOf = (table, meter) => {
     if (found === null) return null;
     return { state: "", value: found.value === null ? null : found.value * factor, low: found.low * factor, high: found.high * factor, range };
   };
-
-  /* Whether a reading can be what a band predicts: [low, high], "open" or null (no value); as diagnosis/likelihood.py agrees(). */
-  const agrees = (found, band, slack) => {
-    if (band === null) return found.state === "open" || (found.low <= 0 && 0 <= found.high);
-    const [low, high] = band === "open" ? [Infinity, Infinity] : [band[0], band[1] >= 1e30 ? Infinity : band[1]];
-    if (found.state === "open") return high >= found.low;
-    return found.low - slack <= high && found.high + slack >= low;
-  };
-  return { read, agrees };
+  return { read };
 };
 if (typeof module !== "undefined") module.exports = { readingsOf };
