@@ -42,7 +42,8 @@ from generator.diagnosis.probing import (
     probings,
 )
 from generator.diagnosis.suspects import suspects
-from generator.language import _, failure_name
+from generator.diagnosis.words import failed_name
+from generator.language import _
 from generator.notation.reading import Meter, table
 
 if TYPE_CHECKING:
@@ -266,7 +267,7 @@ def _failure(
     group: Sequence[Change], cells: Sequence[str], names: Mapping[str, str], found: Sequence[tuple[str, str]]
 ) -> dict[str, Any]:
     first = group[0]
-    called, failed = _(first.called), failure_name(first.mode)
+    called, failed = _(first.called), failed_name(first)
     if first.mode == "bridge":
         one, _tilde, other = first.called.partition(" ~ ")
         called = f"{names.get(one, one)} – {names.get(other, other)}"

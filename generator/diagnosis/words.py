@@ -29,13 +29,13 @@ def name_of(change: Change) -> str:
     if change.mode == "bridge":
         own = _("a bridge between %(nets)s") % {"nets": change.called.replace(" ~ ", f" {_('and')} ")}
     else:
-        own = f"{_(change.called)} {_failed(change)}"
+        own = f"{_(change.called)} {failed_name(change)}"
     if change.also is not None:
         return _("%(first)s and %(last)s") % {"first": own, "last": name_of(change.also)}
     return own
 
 
-def _failed(change: Change) -> str:
+def failed_name(change: Change) -> str:
     """How it failed. Other languages have another word for a supply that is low than for a capacitor or a gain that is."""
     if change.part_class in NARROW_CLASSES and change.mode == "high":
         return pgettext("voltage or load", "high")

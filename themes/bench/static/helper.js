@@ -45,10 +45,11 @@
 
   /* Places by how they are measured; the state beside each. */
   const at = ({ at: names }) => (names.length > 1 ? put(say.between, { one: names[0], other: names[1] }) : names[0]);
-  const means = (place) => (place.how === "ohms" ? say.ohms : place.how === "diode" ? say.diode : put(place.how === "amps" ? say.amps : say.volts, { state: place.when }));
+  const state = (place) => say.states[place.when] ?? place.when;
+  const means = (place) => (place.how === "ohms" ? say.ohms : place.how === "diode" ? say.diode : put(place.how === "amps" ? say.amps : say.volts, { state: state(place) }));
   const name = (place) => {
     const own = place.kind === "across" ? put(say.across, { part: at(place) }) : at(place);
-    return place.how === "volts" || place.how === "amps" ? (say.one ? own : `${own}, ${place.when}`) : `${own}, ${place.how === "ohms" ? say.cold : say.junction}`;
+    return place.how === "volts" || place.how === "amps" ? (say.one ? own : `${own}, ${state(place)}`) : `${own}, ${place.how === "ohms" ? say.cold : say.junction}`;
   };
   const key = (place) => `${place.kind} ${place.at.join(" - ")} ${place.when ?? ""}`.trim();
   const failureName = (failure) => (failure ? (failure.mode === "bridge" ? put(say.bridge, { nets: failure.part }) : `${failure.part} ${failure.failed}`) : say.sound);
