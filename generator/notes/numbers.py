@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 from generator.notes.text import UnusableFile, read_text, shown_path
-from generator.problems import HINT, Problem
+from generator.problems import HINT, WARNING, Problem
 
 FIRST_NUMBER = 101  # of a library's notes: no resistor begins with a black band
 
@@ -60,9 +60,9 @@ def number_problems(root: Path, notes: Mapping[Path, Numbered]) -> Iterator[Prob
     free = next_number(note.stated for note in notes.values() if note.stated is not None)
     for number, (first, *others) in twice(notes.values()).items():
         for slug in others:
-            what = f"number: {number} is that of {first}, too"
+            what = f"number: {number} is that of {first}, too, so this note is numbered as one without"
             hint = f"a job's number is its own; the next free one is {free}"
-            yield Problem(shown_path(path_of[slug]), _line(path_of[slug]), 1, what, hint)
+            yield Problem(shown_path(path_of[slug]), _line(path_of[slug]), 1, what, hint, WARNING)
     without = [note for note in notes.values() if note.stated is None]
     if without:
         one = len(without) == 1
