@@ -16,8 +16,12 @@ if TYPE_CHECKING:
 Changed = dict[str, dict[str, float]]
 
 
-def changed_by(device: Device, change: Change, own: Mapping[str, Mapping[str, float]]) -> Changed:
+def changed_by(
+    device: Device, change: Change, own: Mapping[str, Mapping[str, float]], state: str = ""
+) -> Changed:
     """Element -> parameters under a change; own: what the state has changed already. Empty for health."""
+    if change.pressed[0]:
+        return {change.pressed[0]: {"closed": 1.0}} if state == change.pressed[1] else {}
     if change.also is not None:
         first, second = (
             changed_by(device, replace(change, also=None), own),

@@ -13,7 +13,7 @@ from generator.circuit.network.primitives import Array
 from generator.diagnosis.evidence import UNSURE, Evidence, Predictions, Readings, weigh
 from generator.diagnosis.hypotheses import HEALTH, Change, between, sizes_of
 from generator.diagnosis.predictions import Predictor, Sought
-from generator.diagnosis.suspects import suspects
+from generator.diagnosis.suspects import held_buttons, suspects
 
 if TYPE_CHECKING:
     from generator.circuit.device import Device
@@ -75,7 +75,7 @@ def rank(
 ) -> Ranking:
     """Health and every single failure of the device held against readings (R of them, taken at sought)."""
     predictor = Predictor(device, sought, meter)
-    changes = [HEALTH, *suspects(device, times)]
+    changes = [HEALTH, *held_buttons(device), *suspects(device, times)]
     predicted = unsure(predictor, widened(changes, predictor.predict(changes)))
     evidence = weigh(predicted, read)
     changes, predicted, evidence = _refined(predictor, changes, predicted, evidence, read)

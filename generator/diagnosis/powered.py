@@ -20,16 +20,20 @@ if TYPE_CHECKING:
     from generator.circuit.device import Device, Place
     from generator.diagnosis.hypotheses import Change
 
+STRAY_CURRENT = 1e-6  # A: what an input pin or a wet board leaks (data sheets of controllers: at most 1 µA)
+MOST_STRAY = 2e6  # ohm: beyond it a place floats
 MOST_ROUNDS = 3  # of contacts that move because of a change
 
 
 @dataclass(frozen=True)
 class Told:
-    """Readings (R) of variants (H): mean (H, R), shift (H, R, K) along the device's axes, good (H): solved."""
+    """Readings (R) of variants (H): mean (H, R), shift (H, R, K) along the device's axes, good (H): solved; stray (H, R): by how much what
+    no drawing shows may move a place of its source resistance."""
 
     mean: Array
     shift: Array
     good: Array
+    stray: Array
 
 
 class Powered:
@@ -38,6 +42,7 @@ class Powered:
     def __init__(self, device: Device, state: str, places: Sequence[Place], meter: float) -> None:
         self.device, self.places, self.meter = device, list(places), meter
         self.row = device.row(state)
+        self.state = device.states[self.row].name
         self.own: Changed = device.solved.changes[self.row]
         self.around = device.around(state)
         self.under = put_by(device, places[0], self.own) if places else {}
@@ -53,7 +58,8 @@ class Powered:
     def read(self, changes: Sequence[Change]) -> Told:
         """What the places show under each change."""
         variants: list[Changed] = [
-            together(self.under, changed_by(self.device, change, self.there)) for change in changes
+            together(self.under, changed_by(self.device, change, self.there, self.state))
+            for change in changes
         ]
         self._with_mains(variants, range(len(variants)))
         solution = self._solve(variants)
@@ -118,16 +124,19 @@ class Powered:
     def _told(self, solution: Solution, variants: Sequence[Changed]) -> Told:
         size, count, axes = len(variants), len(self.places), len(self.device.axes)
         mean, shift = np.full((size, count), np.nan), np.zeros((size, count, axes))
+        stray = np.zeros((size, count))
         if self.direct:
-            self._direct(solution, variants, mean, shift)
+            self._direct(solution, variants, mean, shift, stray)
         if self.alternating:
             self._alternating(variants, mean, shift)
         for number, place in enumerate(self.places):
             mean[:, number] *= place.times
             shift[:, number] *= place.times
-        return Told(mean, shift, solution.good)
+        return Told(mean, shift, solution.good, stray)
 
-    def _direct(self, solution: Solution, variants: Sequence[Changed], mean: Array, shift: Array) -> None:
+    def _direct(
+        self, solution: Solution, variants: Sequence[Changed], mean: Array, shift: Array, stray: Array
+    ) -> None:
         readings = [self._reading(self.places[n]) for n in self.direct]
         seen = read(solution, readings, self.spread)
         divided = np.where(
@@ -143,6 +152,9 @@ class Powered:
                 continue
             mean[:, n] = (seen.values[:, position] + middle[:, position]) * divided[:, position]
             shift[:, n] = (high - low)[:, position] / 2 * divided[:, position, None]
+            stray[:, n] = (
+                STRAY_CURRENT * np.minimum(seen.source[:, position], MOST_STRAY) * divided[:, position]
+            )
 
     @staticmethod
     def _reading(place: Place) -> Reading:

@@ -7,13 +7,14 @@ from typing import TYPE_CHECKING
 
 from generator.circuit.network import chips, junctions, mains, passive, sources
 from generator.circuit.network.wiring import BULK
-from generator.diagnosis.hypotheses import WEIGHTS, Change, changes_of
+from generator.diagnosis.hypotheses import HEALTH_WEIGHT, WEIGHTS, Change, changes_of
 from generator.notation.parts import Part, type_of_capacitor
 
 if TYPE_CHECKING:
     from generator.circuit.device import Device
     from generator.circuit.network.element import Element
 
+HELD = 0.2  # share of readings taken with a button held, in a state of which the note does not say so; common practice, no source
 ELECTROLYTIC_FROM = 1e-6  # F: a capacitor without a word for its type (BLOCKS.md, "Bands")
 _BY_TYPE: tuple[tuple[type, str], ...] = (
     (passive.Bridge, "bridge"), (sources.Load, "load"), (mains.Plugged, "load"), (sources.Pin, "chip"), (sources.Source, "source"),
@@ -113,3 +114,14 @@ def _electrolytic(part: Part | None, element: Element) -> bool:
         return said == "electrolytic"
     farads = getattr(element, "farads", None)
     return farads is not None and farads.value >= ELECTROLYTIC_FROM
+
+
+def held_buttons(device: Device) -> list[Change]:
+    """A sound device in which somebody holds one button in one state: no note says so, and it is no fault."""
+    buttons = [
+        e.name
+        for e in device.elements.values()
+        if isinstance(e, passive.Contact) and not (e.coil or e.rest or e.ac)
+    ]
+    weight = HEALTH_WEIGHT * HELD / max(1, len(buttons))
+    return [Change(weight=weight, pressed=(name, state.name)) for name in buttons for state in device.states]

@@ -82,7 +82,8 @@ def sought_of(device: Device, reading: Reading) -> Sought:
         how = "ohms" if reading.ohms else "diode"
         return Sought(ends_between(device, reading.ohms or reading.diode), how, "", _UNITS[how])
     if reading.across:
-        return Sought(from_the_higher(device, device.place(reading.across), state), "volts", state, "V")
+        place = from_the_higher(device, device.place(reading.across), state)
+        return Sought(place, "volts", state, "V", unsigned=True)
     place = device.place(reading.at or f"{reading.block}.{reading.value}")
     how = "volts" if place.how == "part" else place.how
     return Sought(place, how, state, _unit(device, place, how))
@@ -127,6 +128,10 @@ def as_readings(taken: Sequence[Taken]) -> Readings:
     """The figures of readings that all have been read."""
     shown = [own.shown for own in taken]
     numbers = [(s.middle, s.spread) if s is not None and s.state != "open" else (np.nan, 0.0) for s in shown]
+    unsigned = [own.sought is not None and own.sought.unsigned for own in taken]
+    numbers = [
+        (abs(value) if no_sign else value, spread) for (value, spread), no_sign in zip(numbers, unsigned)
+    ]
     return Readings(
         np.array([value for value, _ in numbers]),
         np.array([spread for _, spread in numbers]),

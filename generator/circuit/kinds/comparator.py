@@ -9,11 +9,12 @@ from generator.circuit import param
 from generator.circuit.block import Block, Check, ExtraPart, Formula, Kind, Point, Solved, Value, Variant
 from generator.circuit.labels import computed, part_label
 from generator.circuit.network.chips import Amplifier
-from generator.circuit.network.element import exact
+from generator.circuit.network.element import Number, exact
 from generator.circuit.network.sources import Source
 from generator.circuit.ratings import within
 from generator.circuit.says import _, measured, phrase
 from generator.circuit.sheet import At, Line, Sheet
+from generator.circuit.spread import SPREADS
 
 if TYPE_CHECKING:
     from generator.circuit.network.wiring import Wiring
@@ -36,6 +37,13 @@ def _lost(x: Point) -> set[str]:
     if gone:
         return both - {"upper_threshold"} if x.pull_up is not None else both
     return set()
+
+
+def _low_level(w: Wiring, x: Point) -> Number:
+    """An open collector that pulls all the way down leaves a little, where the note does not say how much."""
+    if x.pull_up is None or x.output_low:
+        return w.number("output_low")
+    return Number(0.0, ((w.net("output_low"), 0.0, SPREADS["saturation"].above),))
 
 
 class Comparator(Kind):
@@ -209,7 +217,7 @@ class Comparator(Kind):
         w.add(
             Amplifier(
                 **w.who("comparator"), plus="_plus", minus=signal if inverting else "_reference", output="out",
-                supply="supply", common="common", low=w.number("output_low"), open_collector=x.pull_up is not None,
+                supply="supply", common="common", low=_low_level(w, x), open_collector=x.pull_up is not None,
                 high=w.number("output_high") if own_level and x.pull_up is None else exact(0.0),
             )
         )  # fmt: skip

@@ -14,6 +14,9 @@ from generator.circuit.network.sources import COLD_LOAD
 from generator.circuit.network.stamps import BEFORE, J, Stamp, conductance
 
 
+OWN_DIVIDER = 2e5  # ohm: of the divider inside, so that an output without a load stands where it is regulated
+
+
 @dataclass(frozen=True, kw_only=True)
 class Regulator(Element):
     """A linear regulator: holds volts between output and common, or input less dropout; only ever gives current.
@@ -44,6 +47,7 @@ class Regulator(Element):
             ),
             Stamp("load", own, (own,), (p["quiescent"], COLD_LOAD)),
             conductance(*pair, siemens(p["across"])),
+            conductance(self.output, self.common, p["alive"] / OWN_DIVIDER),
         )
 
     def cold(self, p: Mapping[str, float], mode: str) -> tuple[Stamp, ...]:
@@ -63,6 +67,7 @@ class Regulator(Element):
             lines.append(f"B{name}_own {i} {c} I={p['quiescent']:.8g}*min(1,V({i},{c})/{COLD_LOAD})")
         if p["alive"]:
             lines += [
+                f"R{name}_own {o} {c} {OWN_DIVIDER:.8g}",
                 f"B{name} {name}_p {c} V=min({p['volts']:.8g}, V({i},{c})-{p['dropout']:.8g})",
                 f"D{name} {name}_p {name}_q m_{name}", f".model m_{name} D(IS=1e-9 N=0.01)",
                 f"V{name} {name}_q {o} 0", f"F{name} {i} {c} V{name} 1",

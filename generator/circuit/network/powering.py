@@ -14,6 +14,10 @@ from generator.circuit.spread import SPREADS
 if TYPE_CHECKING:
     from generator.notation.parts import Part
 
+FUSE_OHMS = (
+    0.2,
+    6.0,
+)  # times what a fuse or a contact is reckoned with: 10 to 300 mohm (data sheets, from memory)
 BLOWS = 4.0  # times its rating, where a fuse opens within the second (IEC 60127's curves, from memory)
 WORKS_AT = 0.05  # A: where a rail's curve is densest, if the block says nothing of its current
 
@@ -134,7 +138,16 @@ class Powering(Described):
         rating = (
             part.value.middle if part is not None and part.part_class == "fuse" and part.value else math.inf
         )
-        self.add(passive.Resistor(**self.who(key), a=a, b=b, ohms=exact(ohms), blows=BLOWS * rating, ac=ac))
+        self.add(
+            passive.Resistor(
+                **self.who(key),
+                a=a,
+                b=b,
+                ohms=Number(ohms, ((f"{self.net(key)} ohms", ohms * FUSE_OHMS[0], ohms * FUSE_OHMS[1]),)),
+                blows=BLOWS * rating,
+                ac=ac,
+            )
+        )
 
     def _in_list(self, key: str) -> Part | None:
         name, _, position = key.rpartition("_")
