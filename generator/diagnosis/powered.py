@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from generator.diagnosis.hypotheses import Change
 
 STRAY_CURRENT = 1e-6  # A: what an input pin or a wet board leaks (data sheets of controllers: at most 1 µA)
+WITH_INPUTS = ("microcontroller", "comparator")
 MOST_STRAY = 2e6  # ohm: beyond it a place floats
 MOST_ROUNDS = 3  # of contacts that move because of a change
 
@@ -51,6 +52,8 @@ class Powered:
         self.direct = [n for n, place in enumerate(places) if not place.ac]
         self.alternating = [n for n, place in enumerate(places) if place.ac]
         self.rails = [n for n in self.direct if places[n].how == "rail"]
+        chips = any(block.kind.name in WITH_INPUTS for block in device.blocks.values())
+        self.stray = STRAY_CURRENT if chips else 0.0
         self.contacts = [
             e for e in device.elements.values() if isinstance(e, Contact) and e.coil in device.coils
         ]

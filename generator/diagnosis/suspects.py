@@ -88,7 +88,10 @@ def _of_part(device: Device, element: Element, times: Mapping[str, float] | None
 
 def _takes(element: Element, mode: str) -> bool:
     try:
-        return element.failed(element.nominal(), mode) != element.nominal()
+        changed = element.failed(element.nominal(), mode) != element.nominal()
+        return changed or isinstance(
+            element, passive.Contact
+        )  # one that is closed may be stuck so in another state
     except (KeyError, ValueError, TypeError):
         return False
 
