@@ -13,7 +13,6 @@ from generator.circuit.network.passive import NONE
 from generator.circuit.network.sources import COLD_LOAD
 from generator.circuit.network.stamps import BEFORE, J, Stamp, conductance
 
-
 OWN_DIVIDER = 2e5  # ohm: of the divider inside, so that an output without a load stands where it is regulated
 
 
