@@ -24,7 +24,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from generator.circuit.network.newton import NoOperatingPoint
+from generator.circuit.network.element import NoOperatingPoint
 from generator.diagnosis import evidence, inference
 from generator.diagnosis.evidence import Array
 from generator.diagnosis.hypotheses import HEALTH, HEALTH_WEIGHT, Change

@@ -155,9 +155,7 @@ class Powered:
                 continue
             mean[:, n] = (seen.values[:, position] + middle[:, position]) * divided[:, position]
             shift[:, n] = (high - low)[:, position] / 2 * divided[:, position, None]
-            stray[:, n] = (
-                STRAY_CURRENT * np.minimum(seen.source[:, position], MOST_STRAY) * divided[:, position]
-            )
+            stray[:, n] = self.stray * np.minimum(seen.source[:, position], MOST_STRAY) * divided[:, position]
 
     @staticmethod
     def _reading(place: Place) -> Reading:

@@ -26,13 +26,12 @@ UNPLUGGED = "unplugged"
 @dataclass(frozen=True)
 class Sought:
     """A place to measure, and how: "volts" or "amps" in a state, "ohms" or "diode" with the plug out, "value" for what only
-    a block's own formulas give. unit: of what is read. unsigned: nobody says which way round the meter was held."""
+    a block's own formulas give. unit: of what is read."""
 
     place: Place
     how: str
     state: str = ""
     unit: str = "V"
-    unsigned: bool = False
 
 
 class Predictor:
@@ -95,8 +94,7 @@ class Predictor:
                     mean[:, n], shift[:, n, axes + n] = values_under(
                         self.device, place.block, place.value, changes, self.meter
                     )
-        sign = np.where(np.array([own.unsigned for own in self.sought]) & (mean < 0), -1.0, 1.0)
-        return Predictions(mean * sign, np.nan_to_num(shift) * sign[:, :, None], known & ~np.isnan(mean))
+        return Predictions(mean, np.nan_to_num(shift), known & ~np.isnan(mean))
 
     @cached_property
     def sound(self) -> Array:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from generator.circuit.device.places import Place, PlaceError
-from generator.circuit.network.newton import NoOperatingPoint
+from generator.circuit.network.element import NoOperatingPoint
 from generator.circuit.network.sources import Rail
 from generator.diagnosis.evidence import STRAY, Readings
 from generator.diagnosis.predictions import Sought
@@ -83,7 +83,7 @@ def sought_of(device: Device, reading: Reading) -> Sought:
         return Sought(ends_between(device, reading.ohms or reading.diode), how, "", _UNITS[how])
     if reading.across:
         place = from_the_higher(device, device.place(reading.across), state)
-        return Sought(place, "volts", state, "V", unsigned=True)
+        return Sought(place, "volts", state, "V")
     place = device.place(reading.at or f"{reading.block}.{reading.value}")
     how = "volts" if place.how == "part" else place.how
     return Sought(place, how, state, _unit(device, place, how))
@@ -128,10 +128,6 @@ def as_readings(taken: Sequence[Taken]) -> Readings:
     """The figures of readings that all have been read."""
     shown = [own.shown for own in taken]
     numbers = [(s.middle, s.spread) if s is not None and s.state != "open" else (np.nan, 0.0) for s in shown]
-    unsigned = [own.sought is not None and own.sought.unsigned for own in taken]
-    numbers = [
-        (abs(value) if no_sign else value, spread) for (value, spread), no_sign in zip(numbers, unsigned)
-    ]
     return Readings(
         np.array([value for value, _ in numbers]),
         np.array([spread for _, spread in numbers]),
