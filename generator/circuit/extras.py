@@ -9,7 +9,6 @@ from dataclasses import dataclass
 
 from generator.notation.parts import Part, parse_part
 from generator.notation.quantity import QuantityError
-from generator.problems import did_you_mean
 
 MOST_EXTRAS = 40
 
@@ -129,8 +128,3 @@ def _sort(text: str) -> str | None:
             return _WORDS[word]
     designator = re.match(r"[A-Z]{1,3}(?=\d)", text)
     return LETTERS.get(designator.group()) if designator else None
-
-
-def nearest_net(net: str, known: list[str]) -> str:
-    """The hint for a net that is not there."""
-    return did_you_mean(net, known)

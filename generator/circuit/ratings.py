@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from generator.circuit.block import Block, Check
 from generator.circuit.says import _, measured
-from generator.notation.parts import tolerance_class
 
 HAZARDOUS_VOLTS = 60.0  # V; the limit of extra-low DC voltage as commonly taken (IEC 61140), from memory
 
@@ -54,11 +53,7 @@ def load_ratings(block: Block, volts: float) -> list[Check]:
 def alternating(block: Block, param: str) -> list[Check]:
     """A failed check where the capacitor behind a parameter sees alternating voltage but is, or counts as, electrolytic."""
     part = block.part(param)
-    if (
-        part is None
-        or part.value is None
-        or tolerance_class("capacitor", part.value, part.words) != "electrolytic"
-    ):
+    if part is None or part.capacitor_type != "electrolytic":
         return []
     return [
         Check(

@@ -11,7 +11,6 @@ import numpy as np
 
 from generator.circuit.block import Result
 from generator.circuit.network.element import NoOperatingPoint
-from generator.diagnosis.evidence import Readings
 from generator.diagnosis.hypotheses import Change
 from generator.diagnosis.inference import Ranking, Weighed, rank
 from generator.diagnosis.metered import as_metered
@@ -220,8 +219,3 @@ def _reach(device: Device, weighed: Weighed) -> tuple[float, float, float, str] 
     if not isinstance(nominal, (int, float)) or not unit:
         return None
     return low * nominal, high * nominal, float(nominal), unit
-
-
-def as_readings_of(judged: Sequence[Judged]) -> Readings:
-    """The figures of the fitted readings."""
-    return as_readings([own.taken for own in judged if own.fitted])

@@ -67,6 +67,13 @@ class Part:
         return quantity.format_value(self.value.middle, self.value.unit, trim=True)
 
     @property
+    def capacitor_type(self) -> str:
+        """ "electrolytic" or "film" (and ceramic), by its words or its size; "" for what is no capacitor or has no value."""
+        if self.part_class != "capacitor" or self.value is None:
+            return ""
+        return tolerance_class("capacitor", self.value, self.words)
+
+    @property
     def ratings_label(self) -> str:
         """The ratings as a drawing shows them: "35 V", "500 mA 45 V"."""
         return " ".join(quantity.format_value(v, u, trim=True) for u, v in self.ratings.items())

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
 
+from generator.files import reason
 from generator.notes.config import Config, read_config
 from generator.notes.note import NOTE_FILE, Note, read_note, slug_of
 from generator.notes.text import shown, shown_path
@@ -79,7 +80,7 @@ def _folder_trouble(content: Path) -> Problem | None:
         if not any(content.iterdir()):
             return Problem(name, 0, 0, "the folder is empty", start + " here")
     except (OSError, ValueError) as error:
-        return Problem(name, 0, 0, f"the folder cannot be read: {_reason(error)}")
+        return Problem(name, 0, 0, f"the folder cannot be read: {reason(error)}")
     return None
 
 
@@ -127,7 +128,7 @@ def _entries(content: Path) -> tuple[list[Path], list[Problem]]:
         hint = "the notes belong into it: notes/<name>.md"
         return [], [Problem(shown_path(content), 0, 0, "no folder notes/ here", hint)]
     except OSError as error:
-        return [], [Problem(shown_path(folder), 0, 0, f"cannot be read: {_reason(error)}")]
+        return [], [Problem(shown_path(folder), 0, 0, f"cannot be read: {reason(error)}")]
 
 
 def _note_at(entry: Path, problems: list[Problem]) -> Path | None:
@@ -145,7 +146,7 @@ def _note_at(entry: Path, problems: list[Problem]) -> Path | None:
             return _flat_note(entry, problems)
         inside = [child.name for child in entry.iterdir()]
     except OSError as error:
-        problems.append(_about(entry, f"cannot be read: {_reason(error)}"))
+        problems.append(_about(entry, f"cannot be read: {reason(error)}"))
         return None
     if NOTE_FILE in inside:
         return entry / NOTE_FILE
@@ -201,7 +202,3 @@ def propose_slug(text: str) -> str:
 
 def _about(path: Path, what: str, hint: str = "", severity: str = "error") -> Problem:
     return Problem(shown_path(path), 0, 0, what, hint, severity)
-
-
-def _reason(error: Exception) -> str:
-    return (getattr(error, "strerror", None) or str(error) or "unknown reason").lower()

@@ -201,7 +201,7 @@ def test_ctrl_c_and_a_closed_terminal_end_it_cleanly(live: Live, sent: str) -> N
     assert stream.getresponse().readline().startswith(b"data: ")
     assert len(os.listdir(live.scratch)) == 1
     live.process.send_signal(getattr(signal, sent))
-    rest = live.process.communicate(timeout=5)[0]
+    rest = live.process.communicate(timeout=20)[0]
     stream.close()
     assert live.process.returncode == 0
     assert rest.splitlines()[-1] == "ended" and "Traceback" not in rest

@@ -30,7 +30,6 @@ from generator.circuit.sheet import Line, Sheet
 
 if TYPE_CHECKING:
     from generator.circuit.network.wiring import Wiring
-from generator.notation.parts import tolerance_class
 
 WETTING_CURRENT = (
     100e-6  # A; below it plain silver contacts may not break their own film; common practice, no source
@@ -40,11 +39,7 @@ SURGE_FROM = 1e-6  # F without a series resistor; common practice, no source
 
 def _is_film(block: Block) -> bool:
     part = block.part("capacitor")
-    return (
-        part is not None
-        and part.value is not None
-        and tolerance_class("capacitor", part.value, part.words) == "film"
-    )
+    return part is not None and part.capacitor_type == "film"
 
 
 def _idle(x: Point) -> float | None:

@@ -9,7 +9,7 @@ from generator.circuit import param
 from generator.circuit.block import Block, Kind, Variant
 from generator.circuit.labels import label_of
 from generator.circuit.sheet import Line, Sheet
-from generator.notation.parts import Part, parse_part, tolerance_class
+from generator.notation.parts import Part, parse_part
 from generator.notation.quantity import QuantityError
 
 MOST_PARTS = 24
@@ -44,11 +44,7 @@ def symbol_and_part(part: Part) -> tuple[str, Part]:
         return word, part
     if read.designator != part.designator:  # "R1" alone, without a value, is no 0.1 ohm here
         return word, part
-    if (
-        word == "capacitor"
-        and read.value
-        and tolerance_class("capacitor", read.value, read.words) == "electrolytic"
-    ):
+    if word == "capacitor" and read.capacitor_type == "electrolytic":
         word = "electrolytic"
     return word, read
 

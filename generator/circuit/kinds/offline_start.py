@@ -12,7 +12,6 @@ from generator.circuit.network.sources import Source
 from generator.circuit.ratings import at_least, rating, within
 from generator.circuit.says import _, measured, phrase
 from generator.circuit.sheet import Line, Sheet
-from generator.notation.parts import tolerance_class
 from generator.notation.quantity import Quantity
 
 if TYPE_CHECKING:
@@ -59,11 +58,7 @@ def _starts_at_low_mains(block: Block, start: Quantity, current: Quantity) -> Ch
 
 def _polarised(block: Block) -> bool:
     part = block.part("capacitor")
-    return (
-        part is not None
-        and part.value is not None
-        and tolerance_class("capacitor", part.value, part.words) == "electrolytic"
-    )
+    return part is not None and part.capacitor_type == "electrolytic"
 
 
 def _named(block: Block, name: str, verb: str) -> list[Line]:

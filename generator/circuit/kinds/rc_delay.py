@@ -13,7 +13,6 @@ from generator.circuit.labels import computed, part_label
 from generator.circuit.ratings import margin, rating
 from generator.circuit.says import _, measured
 from generator.circuit.sheet import Line, Sheet
-from generator.notation.parts import tolerance_class
 
 if TYPE_CHECKING:
     from generator.circuit.network.wiring import Wiring
@@ -131,11 +130,7 @@ class RcDelay(Kind):
 
     def draw(self, block: Block, sheet: Sheet) -> None:
         part = block.part("capacitor")
-        polar = (
-            part is not None
-            and part.value is not None
-            and tolerance_class("capacitor", part.value, part.words) == "electrolytic"
-        )
+        polar = part is not None and part.capacitor_type == "electrolytic"
         capacitor = "electrolytic" if polar else "capacitor"
         sheet.port(0, 0, [Line("supply", "r"), *computed(block, "supply")])
         if block.point.direction == "charge":

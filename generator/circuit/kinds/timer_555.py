@@ -10,7 +10,6 @@ from generator.circuit.block import Block, Check, ExtraPart, Kind, Point, Solved
 from generator.circuit.labels import computed, part_label
 from generator.circuit.says import _
 from generator.circuit.sheet import Line, Sheet
-from generator.notation.parts import tolerance_class
 
 if TYPE_CHECKING:
     from generator.circuit.network.wiring import Wiring
@@ -25,11 +24,7 @@ FASTEST = 100e3  # Hz; beyond it the chip's own delays count; data sheet, from m
 
 def _polar(block: Block) -> bool:
     part = block.part("capacitor")
-    return (
-        part is not None
-        and part.value is not None
-        and tolerance_class("capacitor", part.value, part.words) == "electrolytic"
-    )
+    return part is not None and part.capacitor_type == "electrolytic"
 
 
 class Timer555(Kind):
