@@ -6,7 +6,7 @@ The page's script (likelihoods.js) weighs readings with the same likelihood as t
 the table has what the sound device shows and how it scatters along the device's tolerance axes; for each failure, at a few
 sizes where it has one, only what differs from that, in steps far below what a meter tells apart.
 
-Format. places: [{kind, at, when, how, unit, mean, own, axes: [axis, half a band, ...], ease, hazard?, ripple?}]; mean null
+Format. places: [{kind, at, called?, when, how, unit, mean, own, axes: [axis, half a band, ...], ease, hazard?, ripple?}]; mean null
 for OL; own: standard deviation of what has no axis; step: the unit in which differences are counted.
 failures: [{block, part, failed, name, weight, found?, rows: [[size or null, cells], ...]}].
 cells: for every place that differs one after another, five characters of ALPHABET: how many places are skipped, two for the
@@ -250,6 +250,9 @@ def _place(
         "mean": None if math.isinf(mean) else float(f"{mean:.6g}"), "step": float(step), "ease": own.ease,
         "axes": [number for a in along for number in (used.index(a), float(f"{shift[a]:.3g}"))],
     }  # fmt: skip
+    called = [_(name) for name in own.at]  # parts without a designator go by their role
+    if called != entry["at"]:
+        entry["called"] = called
     if own.sought.state:
         entry["when"] = own.sought.state
     if rest > LEAST_SCATTER * step:

@@ -239,7 +239,7 @@ def _misfits(judgement: Judgement, fits: Sequence[Fit], readings: int, most: int
 def probing_name(asked: Asked) -> str:
     """Where and how to measure: "the ohms of R9, plug out", "reg.out (heating)"."""
     probing = asked.probing
-    place = f" {_('and')} ".join(probing.at)
+    place = f" {_('and')} ".join(_(name) for name in probing.at)
     texts = {
         "ohms": _("the ohms of %(place)s, plug out"), "diode": _("the diode range at %(place)s, plug out"),
         "across": _("the volts across %(place)s"),

@@ -25,7 +25,7 @@ from generator.diagnosis.recorded import Doubt, doubts, modes_said
 from generator.drawing.frame import TitleBlock
 from generator.drawing.items import Marks
 from generator.finding.record import Record
-from generator.language import _, day, decimal_mark, localized
+from generator.language import _, day, decimal_mark, failure_name, localized
 from generator.notation.quantity import QuantityError, parse
 from generator.notes.config import Config
 from generator.notes.note import Note
@@ -296,6 +296,9 @@ class _Page:
             ),
             cautions=cautions,
             helper=helper,
+            had=next(
+                (f"{fault.part} {failure_name(fault.failed)}" for fault in note.faults if fault.part), ""
+            ),
             decimal_mark=decimal_mark(),
             photos=PHOTOS,
             root=ROOT,

@@ -44,7 +44,7 @@
   const percent = (share) => (share >= 0.995 ? "> 99\u00a0%" : share < 0.01 ? "< 1\u00a0%" : `${Math.round(100 * share)}\u00a0%`);
 
   /* Places by how they are measured; the state beside each. */
-  const at = ({ at: names }) => (names.length > 1 ? put(say.between, { one: names[0], other: names[1] }) : names[0]);
+  const at = ({ at: own, called: names = own }) => (names.length > 1 ? put(say.between, { one: names[0], other: names[1] }) : names[0]);
   const state = (place) => say.states[place.when] ?? place.when;
   const means = (place) => (place.how === "ohms" ? say.ohms : place.how === "diode" ? say.diode : put(place.how === "amps" ? say.amps : say.volts, { state: state(place) }));
   const name = (place) => {
