@@ -201,7 +201,7 @@ def _parts(device: Device) -> list[tuple[str, Element]]:
     found = []
     for called, name in device.parts.items():
         for side in sorted(sides.get(called, ())) if len(sides.get(called, ())) > 1 else [""]:
-            text = f"{called} {side}".strip()
+            text = f"{called} {side}" if side else called
             place = _place(device, text)
             if place is None or place.how != "part" or place.element not in device.elements:
                 continue
