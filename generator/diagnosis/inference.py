@@ -97,7 +97,8 @@ def widened(changes: Sequence[Change], predicted: Predictions) -> Predictions:
 def unsure(predictor: Predictor, predicted: Predictions) -> Predictions:
     """The predictions with an axis of its own at every place: the further a failure moves a reading, the less it is known."""
     sound = np.where(np.isfinite(predictor.sound), predictor.sound, np.nan)
-    moved = UNSURE * np.abs(np.where(np.isfinite(predicted.mean), predicted.mean, np.nan) - sound)
+    mean = np.where(np.isfinite(predicted.mean), predicted.mean, np.nan)
+    moved = UNSURE * np.minimum(np.abs(mean - sound), np.abs(mean))  # what is gone is gone
     count = predicted.mean.shape[1]
     own = np.where(np.isfinite(moved), moved, 0.0)[:, :, None] * np.eye(count)
     return Predictions(predicted.mean, np.concatenate([predicted.shift, own], 2), predicted.known)
@@ -178,8 +179,7 @@ def ranked(
     ranking: Ranking, changes: list[Change], predicted: Predictions, evidence: Evidence
 ) -> list[Weighed]:
     """Further changes on the scale of a ranking: their shares are in units of all that it has."""
-    wider = widened(changes, predicted)
-    return _summed(changes, wider, evidence, _posterior(changes, evidence), ranking.scale)
+    return _summed(changes, predicted, evidence, _posterior(changes, evidence), ranking.scale)
 
 
 def _summed(

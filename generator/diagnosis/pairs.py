@@ -9,7 +9,7 @@ import numpy as np
 
 from generator.diagnosis.evidence import Readings, weigh
 from generator.diagnosis.hypotheses import Change
-from generator.diagnosis.inference import Ranking, Weighed, ranked
+from generator.diagnosis.inference import Ranking, Weighed, ranked, unsure
 
 FIRST = 8  # failures that explain most by themselves, each tried with another
 SECOND = 60  # failures that move a reading that is left over
@@ -35,7 +35,7 @@ def rank_pairs(ranking: Ranking, read: Readings) -> list[Weighed]:
             pairs.append(replace(one.change, weight=weight, also=other.change))
     if not pairs:
         return []
-    predicted = ranking.predictor.predict(pairs)
+    predicted = unsure(ranking.predictor, ranking.predictor.predict(pairs))
     return ranked(ranking, pairs, predicted, weigh(predicted, read))
 
 
