@@ -96,7 +96,7 @@ def test_full_disk(tmp_path: Path) -> None:
     disk = tmp_path / "disk"
     disk.mkdir()
     if subprocess.run(
-        ["mount", "-t", "tmpfs", "-o", "size=1500k", "tmpfs", str(disk)], capture_output=True
+        ["mount", "-t", "tmpfs", "-o", "size=4m", "tmpfs", str(disk)], capture_output=True
     ).returncode:
         pytest.skip("tmpfs cannot be mounted here")
     try:
