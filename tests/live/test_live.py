@@ -63,6 +63,7 @@ class Live:
         self.process = subprocess.Popen(
             [sys.executable, "-c", PROGRAM, str(content), str(port)],
             stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True, env=os.environ | {"TMPDIR": str(self.scratch)},
+            preexec_fn=lambda: signal.signal(signal.SIGINT, signal.default_int_handler),  # a shell's background job ignores it
         )  # fmt: skip
         self.said: list[str] = []
         self.address = self.until("http://").split()[0].rstrip("/")
