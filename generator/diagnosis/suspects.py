@@ -69,7 +69,7 @@ def _net_in_words(device: Device, net: str) -> str:
     """A net's name; of one that only a block knows, the parts that meet there: "R3/S2"."""
     if not net.rpartition(".")[2].startswith("_"):
         return net
-    parts = {own.called for own in device.elements.values() if net in own.nets and own.called}
+    parts = {own.called for own in device.elements.values() if net in own.nets and own.modes}
     return "/".join(sorted(parts)) or net
 
 

@@ -70,14 +70,14 @@ def expected_text(unit: str, band: tuple[float, float] | None) -> str:
         return _("no value")
     if math.isinf(band[0]):
         return format_value(math.inf, unit)
-    low, high = (_as_shown(end, unit) for end in band)
+    low, high = (as_shown(end, unit) for end in band)
     low = max(0.0, low) if unit == "ohm" else low
     if math.isinf(high):
         return _("%(low)s or more") % {"low": format_value(low, unit)}
     return format_value(0.0, unit) if low == high == 0 else format_band(low, high, unit)
 
 
-def _as_shown(value: float, unit: str) -> float:
+def as_shown(value: float, unit: str) -> float:
     """Less than half a count on the meter's smallest range is a 0 on its display."""
     return 0.0 if abs(value) < resolution(0.0, unit) / 2 else value
 
@@ -265,7 +265,10 @@ def next_text(asked: Sequence[Asked]) -> str:
         _("%(reading)s means %(names)s") % {"reading": text, "names": _either(_few(names))}
         for text, names in list(seen.items())[:NAMED]
     )
-    return _("Measure next: %(place)s. %(told)s.") % {"place": probing_name(best), "told": told}
+    return _("Measure next: %(place)s. %(told)s.") % {
+        "place": probing_name(best),
+        "told": told[:1].upper() + told[1:],
+    }
 
 
 def _few(names: Sequence[str]) -> list[str]:

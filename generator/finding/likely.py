@@ -88,18 +88,16 @@ def likelihoods(reader: Reader, share: Sequence[float], say: Sequence[float], sa
 
 
 def unseen(reader: Reader, say: Sequence[float]) -> float:
-    """How likely the cause is one that no note has: the share of notes whose cause no other note has (Good,
-    The Population Frequencies of Species, Biometrika 40, 1953), as if there were one note more. say: 0 for
-    what does not count.
+    """How likely the cause is one that no note has: the share of finds whose cause was found that once (Good,
+    The Population Frequencies of Species, Biometrika 40, 1953), as if there were one find more, so that it is below 1
+    and the causes keep their order. say: 0 for what does not count.
     """
     held = [0] * len(reader.columns["cause"].names)
-    known = 0
     for note, causes in enumerate(reader.causes_of):
-        if say[note] > 0 and causes:
-            known += 1
+        if say[note] > 0:
             for cause in causes:
                 held[cause] += 1
-    return min(1.0, held.count(1) / (known + 1))
+    return held.count(1) / (sum(held) + 1)
 
 
 def by_cause(likely: Mapping[Pair, float], temperature: float, unknown: float = 0.0) -> dict[int, float]:

@@ -15,7 +15,6 @@ from generator.diagnosis.judging import Judged, Judgement
 from generator.diagnosis.readings import Shown
 from generator.diagnosis.recorded import Doubt
 from generator.language import _, failure_name, localized, value_name, verdict_name
-from generator.notation.quantity import format_band
 from generator.pages.typography import with_signs
 
 SHOWN_FITS = 5
@@ -120,7 +119,7 @@ def _row(judged: Judged, circuit: Circuit, flag: str) -> ReadingView:
     definition, sought = expected.definition, judged.taken.sought
     place = sought.place if sought is not None else None
     named = bool(place and place.value)
-    should = format_band(expected.low, expected.high, expected.unit)
+    should = words.expected_text(expected.unit, (expected.low, expected.high))
     return ReadingView(
         flag=flag,
         block=place.block if place else reading.block,
@@ -156,7 +155,7 @@ def in_the_unit_of(read: str, band: str) -> str:
 
 def scale(expected: Result, shown: Shown) -> Scale | None:
     """Where the band and the reading lie between the ends of a scale that holds both; None where neither has an end."""
-    low, high = expected.low, expected.high
+    low, high = (words.as_shown(end, expected.unit) for end in (expected.low, expected.high))
     if not math.isfinite(low):
         return None
     high = high if math.isfinite(high) else max(low * 2, shown.middle if math.isfinite(shown.middle) else 0)

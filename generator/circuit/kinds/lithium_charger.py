@@ -195,7 +195,8 @@ def _cells(block: Block, sheet: Sheet, column: int, cells: int) -> None:
             sheet.dot((column, 1))
         else:
             sheet.down("resistor", last, 0, 2, balancer)
-        sheet.dot((column, 0), (column, 2))
+        sheet.dot((column, 2), (last, 0))
+    sheet.dot((column, 0))
     sheet.wire((last, 0), (last + 1, 0))
     sheet.port(last + 1, 0, [Line("battery", "r"), *named(block, "terminal")], right=True)
     if block.inputs.get("fet_resistance") is not None:

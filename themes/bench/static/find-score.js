@@ -225,13 +225,10 @@
 
     unseen(say) {
       const held = new Int32Array(this.columns.cause.names.length);
-      let known = 0;
       this.causesOf.forEach((causes, note) => {
-        if (say[note] <= 0 || !causes.length) return;
-        known++;
-        for (const cause of causes) held[cause]++;
+        if (say[note] > 0) for (const cause of causes) held[cause]++;
       });
-      return Math.min(1, held.filter((count) => count === 1).length / (known + 1));
+      return held.filter((count) => count === 1).length / (held.reduce((sum, count) => sum + count, 0) + 1);
     }
 
     byCause(likely, temperature, unknown) {
