@@ -65,7 +65,6 @@ def test_german_is_there() -> None:
     assert "de" in LANGUAGES
 
 
-@pytest.mark.release
 @pytest.mark.parametrize("code", LANGUAGES)
 def test_every_text_has_a_translation_and_none_is_left_over(code: str) -> None:
     """python -m generator.locale.update brings a catalogue up to date; then translate what is empty."""
@@ -193,7 +192,6 @@ OWN_WORDS = {
 }
 
 
-@pytest.mark.release
 def test_nothing_that_is_shown_stays_english() -> None:
     """Whatever a kind's pages show differs from the English, but for names and what authors wrote."""
     english_texts, german_texts = list(texts(everything("en"))), list(texts(everything("de")))
@@ -418,7 +416,6 @@ def english_sentences() -> dict[str, re.Pattern[str]]:
     return found
 
 
-@pytest.mark.release
 @pytest.mark.browser
 def test_no_english_is_left_on_a_german_site(browser: Any, german: Path) -> None:
     sentences = english_sentences()

@@ -59,10 +59,6 @@ class Circuit:
                 reached.append(other)
         return reached
 
-    def in_order(self) -> list[str]:
-        """The names of the blocks, each after those whose values it takes."""
-        return list(self.givers)
-
 
 def build(
     blocks: Mapping[str, Any],

@@ -35,7 +35,6 @@ class Mark:
     x: float
     y: float
     x_high: float = math.nan
-    y_high: float = math.nan
     level: bool = False
 
 
@@ -72,7 +71,7 @@ def cut_marks(cuts: Iterable[str], values: Mapping[str, Result], along: str) -> 
             continue
         if x.value is None or y.value is None:
             # a range of temperatures against the range of voltages that goes with it: ends belong together crosswise
-            marks.append(Mark(cut, _middle(x), _middle(y), x.high if x.value is None else math.nan, y.high))
+            marks.append(Mark(cut, _middle(x), _middle(y), x.high if x.value is None else math.nan))
         else:
             marks.append(Mark(cut, x.value, y.value))
     return tuple(marks)

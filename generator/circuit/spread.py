@@ -61,8 +61,6 @@ SPREADS = {
     "winding": Spread(0.1, 0.1, source="from memory: coil resistance in relay data sheets, ±10 %"),
 }  # fmt: skip
 
-NO_LOAD_TOP = SPREADS["regulation"].above
-
 # What a part of a class, and what a figure behind it, is spread by where the note states no tolerance.
 OF_CLASS = {"zener": "zener", "led": "led", "diac": "diac", "element": "heating element"}
 OF_FIGURE = {"hfe": "hfe", "vth": "threshold", "rds": "on-resistance", "ctr": "ctr"}

@@ -14,8 +14,6 @@ class Value:
     read with the plug out. whole: a count. Where a meter's own resistance moves the reading: impedance is the formula of
     the node's source resistance, by which the meter divides the value (inputs, values and helpers; an absent part
     counts as inf); across is the resistor that the meter lies across, so that both drain what is measured.
-    averages_to: for the worst moment of something that goes up and down, the value of the same block that a slow meter
-    sees in its stead; what is fed by it is computed for that moment, but read as an average.
     """
 
     name: str
@@ -31,7 +29,6 @@ class Value:
     whole: bool = False
     impedance: str = ""
     across: str = ""
-    averages_to: str = ""
     wave: str = ""  # what it is to a meter: a key of notation.reading.WAVES, "" where that is left open
 
 

@@ -20,8 +20,6 @@ from generator.diagnosis.powered import Powered
 if TYPE_CHECKING:
     from generator.circuit.device import Device, Place
 
-UNPLUGGED = "unplugged"
-
 
 @dataclass(frozen=True)
 class Sought:

@@ -1,6 +1,6 @@
 """How well a further reading would split what is left: its expected gain in information.
 
-Pure arithmetic on arrays; what can be measured, and how gladly, is for next_reading.py.
+Pure arithmetic on arrays; what can be measured, and how gladly, is for asking.py.
 """
 
 from __future__ import annotations

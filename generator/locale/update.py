@@ -8,10 +8,10 @@ Maintenance only: nothing in the program imports this.
 
 from __future__ import annotations
 
+import argparse
 import ast
 import io
 import re
-import sys
 from collections.abc import Iterable, Iterator
 from pathlib import Path
 
@@ -236,7 +236,13 @@ msgstr ""
 
 def main() -> None:
     """Bring all catalogues up to date, or begin those that are named; what is missing is printed."""
-    languages = sys.argv[1:] or [path.stem for path in sorted(LOCALES.glob("*.po"))]
+    parser = argparse.ArgumentParser(
+        description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
+    )
+    parser.add_argument(
+        "language", nargs="*", help="code of a language, such as de; none: all that there are"
+    )
+    languages = parser.parse_args().language or [path.stem for path in sorted(LOCALES.glob("*.po"))]
     for language in languages:
         count, lacking = update(language)
         print(f"{language}: {count} texts, {lacking} without a translation")

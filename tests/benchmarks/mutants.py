@@ -110,7 +110,7 @@ def survives(tree: Path, arguments: list[str]) -> bool:
         "-p",
         "no:cacheprovider",
         "-m",
-        "not browser and not release",
+        "not browser",
     ]
     try:
         done = subprocess.run(command + arguments, cwd=tree, capture_output=True, timeout=LONGEST)

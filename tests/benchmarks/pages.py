@@ -2,7 +2,7 @@
 
 Prints a table, a row for each kind of page: first paint and the work of script and layout in milliseconds (median of
 several loads on a screen of 360 by 640 pixels, the processor slowed down as a phone's is), layout shift, and bytes as a
-server would send them compressed. Nothing is asserted; what has to hold is in tests/site/test_look.py.
+server would send them compressed. Nothing is asserted; what has to hold is in tests/pages/test_look.py.
 """
 
 from __future__ import annotations

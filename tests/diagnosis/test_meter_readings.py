@@ -61,6 +61,7 @@ def test_a_bare_zero_says_that_there_is_nothing() -> None:
 
 
 def test_a_bracket_keeps_its_ends() -> None:
+    """By hand: the meter's 1 % outwards at both ends."""
     shown = read_shown("47k..56k", "ohm", Meter(0.01, 3))
     assert shown.value is None
     assert shown.low == pytest.approx(47e3 * 0.99) and shown.high == pytest.approx(56e3 * 1.01)
@@ -74,6 +75,7 @@ def test_a_remark_behind_a_reading_is_left_alone(text: str) -> None:
 
 
 def test_a_stated_tolerance_counts_where_it_is_wider() -> None:
+    """By hand: 20 % of 12 V."""
     assert read_shown("12.0 V ±20%", "V", Meter()).spread == pytest.approx(2.4)
 
 
@@ -98,6 +100,7 @@ def test_what_is_no_reading_is_told_in_words(text: str, unit: str) -> None:
     ],
 )
 def test_accuracy_as_manuals_write_it(text: str, share: float, counts: int) -> None:
+    """The forms in which data sheets of meters state it: a share and counts of the last digit. Common practice, no source."""
     meter = read_accuracy(text, Meter(0.01, 3, 1e6))
     assert meter.share == pytest.approx(share) and meter.counts == counts and meter.input == 1e6
 

@@ -239,5 +239,7 @@ def test_hostile_words_in_the_search(sites: tuple[Path, Path], opened: tuple[Ope
 
 
 def test_machine_readable_files_are_whole(sites: tuple[Path, Path]) -> None:
-    for file in sites[0].rglob("*.json"):
+    files = list(sites[0].rglob("*.json"))
+    assert files
+    for file in files:
         json.loads(file.read_text(encoding="utf-8"))

@@ -19,7 +19,7 @@ from generator.circuit.block import (
     Value,
     Variant,
 )
-from generator.circuit.converter import amperes, wire_converted
+from generator.circuit.converter import amperes, regime_remark, wire_converted
 from generator.circuit.labels import computed, named, part_label
 from generator.circuit.ratings import HAZARDOUS_VOLTS, at_least, rating, within
 from generator.circuit.roots import root
@@ -115,18 +115,6 @@ def _max_load(x: Point, limit: float) -> Formula:
     if continuous:
         return Formula("efficiency·input·d_rated·(limit_current − input·d_rated/(2·LF))/output")
     return STATED
-
-
-def _regime(block: Block) -> list[Check]:
-    """Which of the two ways of running it is in, as a remark."""
-    boundary, drawn = block.values.get("boundary_load"), block.solved.get("I")
-    if boundary is None or boundary.value is None or drawn is None:
-        return []
-    words = {"load": measured(drawn, "A"), "boundary": measured(boundary.value, "A")}
-    text = _("continuous current: %(load)s is above the boundary of %(boundary)s")
-    if drawn < boundary.value:
-        text = _("discontinuous current, which is no fault: %(load)s is below the boundary of %(boundary)s")
-    return [Check("transformer", text % words, True, None, True)]
 
 
 def _phase(sheet: Sheet, end: At, dx: float, dy: float) -> None:
@@ -326,7 +314,7 @@ class FlybackSupply(Kind):
                 text = _("overloaded, it gives no more power: the output sinks to %(volts)s; many controllers then stop and try "
                          "again, once or twice a second") % {"volts": measured(block.low("output_voltage"), "V")}  # fmt: skip
                 found.append(Check("load", text, True, None, True))
-        found += _regime(block)
+        found += regime_remark(block, "transformer")
         clamp = block.quantity("clamp")
         if clamp is not None and "reflected" in block.values:
             what = "clamps, above the input, at"

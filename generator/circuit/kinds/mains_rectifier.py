@@ -314,7 +314,7 @@ class MainsRectifier(Kind):
         Value("ripple", "V", "peak-to-peak ripple under load", "v_top − trough", STEADY,
               at=_BULK + ", oscilloscope with an isolated probe", hazard="mains", wave="peak to peak"),
         Value("trough", "V", "lowest voltage between two crests", "v_off − load·t_off/bulk", STEADY,
-              at=_BULK + ", oscilloscope with an isolated probe", averages_to="mean", hazard="mains", wave="dc"),
+              at=_BULK + ", oscilloscope with an isolated probe", hazard="mains", wave="dc"),
         Value("mean", "V", "what a DC meter shows under load", "area·ripple_frequency", STEADY, at=_BULK + ", under load",
               hazard="mains", wave="dc"),
         Value("ripple_frequency", "Hz", "frequency of the ripple", "2·f", "two crests a period, or one with half-wave",

@@ -183,7 +183,7 @@ class MosfetSwitch(Kind):
     def remark(self, x: Point, key: str, mode: str) -> str:
         if (key, mode) == ("gate", "open") and x.pull_down is None:
             return "the gate floats: the load may be off, on or in between; shown as off"
-        if (key, mode) == ("flyback", "short"):
+        if (key, mode) in (("flyback", "short"), ("across_load", "short")):
             driven = gate_formula(x).of(x) >= x.transistor_vth
             return self.remarks[(key, mode)] if driven else "bridges the load"
         return super().remark(x, key, mode)

@@ -276,7 +276,7 @@ class TransformerSupply(Kind):
         Value("ripple", "V", "peak-to-peak ripple under load", "v_top − trough", STEADY_STATE,
               at="across the smoothing capacitor, oscilloscope; a meter's AC range shows about 0.3 of it", wave="peak to peak"),
         Value("trough", "V", "lowest voltage between two crests", "v_off − load·t_off/smoothing",
-              STEADY_STATE, at="across the smoothing capacitor, oscilloscope", averages_to="mean", wave="dc"),
+              STEADY_STATE, at="across the smoothing capacitor, oscilloscope", wave="dc"),
         Value("mean", "V", "what a DC meter shows under load", "area·ripple_frequency", STEADY_STATE,
               at="across the smoothing capacitor, under load", wave="dc"),
         Value("ripple_frequency", "Hz", "frequency of the ripple", "ripple_frequency",

@@ -203,6 +203,12 @@ class TransistorSwitch(Kind):
         found += rating(block, "base", "W", block.high("base_resistor_power"), "turns into heat")
         return found + flyback_checks(block)
 
+    def remark(self, x: Point, key: str, mode: str) -> str:
+        off = _undriven_base(x).of(x) < x.vbe
+        if (key, mode) in (("flyback", "short"), ("across_load", "short")) and off:
+            return "bridges the load"
+        return super().remark(x, key, mode)
+
     def vet(self, inputs: dict[str, Any]) -> list[tuple[str, str, str]]:
         return vet_load(inputs) + vet_extras(inputs, "transistor", ("hfe", "Q1 hfe100 500mA 45V"))
 

@@ -36,7 +36,7 @@ are plain names; those of DEVICE.md's terminals are a contract, inner ones begin
   `w.volts("open_output", "tap", failed=(("thermistor", "open"),))`.
 - State: `w.air` (°C) and `w.light` (lux) are what sensors stand in.
 - A kind whose element depends on where it works (vbe at its base current) takes that from `block.solved`; `solve` and
-  network agree when the block stands alone: `generator.circuit.network.alone.alone(block)` gives its network, and
+  network agree when the block stands alone: `generator.circuit.network.alone.Alone(block)` gives its network, and
   tests/circuit/network/test_alone.py holds every wired kind to its `solve`, sound and under each failure.
 
 What is computed
@@ -44,6 +44,6 @@ What is computed
 
 `compile.System(elements, commons)`: the equations. `newton.operating_points(system, states)`: DC in every state.
 `variants.Around(system, point)`: hundreds of changed networks about one solved point: failures, tolerances, bridges,
-with sensitivities. `ohms.Unplugged(elements)`: ohmmeter and diode range. `phasors.rms(elements, ...)`: the mains side.
-`spice.netlist(...)`: the same network for a general circuit simulator.
+with sensitivities. `ohms.Unplugged(elements)`: ohmmeter and diode range. `phasors.MainsSide(elements, frequency)`: the mains side.
+`generator.circuit.device.netlist`: the same network for a general circuit simulator.
 """

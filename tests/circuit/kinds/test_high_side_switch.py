@@ -100,6 +100,7 @@ def test_a_drive_that_does_not_reach_the_base() -> None:
 
 
 def test_failures() -> None:
+    """By hand: shorted, the transistor leaves nothing; a driven base gets (12 − 0.7 − 0.2) V over its resistor."""
     block = made("high-side-switch", **PNP)
     assert after(block, "Q2", "short")["output_voltage"] == 12.0 and failed(block, "Q2", "short").dangerous
     assert after(block, "Q2", "open")["load_current"] == 0.0

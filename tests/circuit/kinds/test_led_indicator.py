@@ -65,12 +65,14 @@ def test_colours_stand_for_their_forward_voltage(colour: str, volts: float) -> N
 
 
 def test_a_stated_voltage_wins_over_the_colour() -> None:
+    """By hand: (12 V − 2.2 V)/1 kΩ."""
     assert value(
         made("led-indicator", supply="12 V", resistor="1k", forward="LD1 red 2V2"), "current"
     ) == pytest.approx(9.8e-3)
 
 
 def test_without_a_forward_voltage_it_is_red() -> None:
+    """By hand: (5 V − 1.8 V)/320 Ω; 1.8 V of a red one from memory."""
     assert value(made("led-indicator", supply="5 V", resistor="320"), "current") == pytest.approx(10e-3)
 
 
@@ -91,6 +93,7 @@ def test_failures_by_kirchhoff() -> None:
 
 
 def test_one_of_several_shorted() -> None:
+    """By hand: three of four are left, (12 V − 3·2 V)/470 Ω."""
     block = made("led-indicator", supply="12 V", resistor="R2 470", forward="2 V", count="4")
     assert after(block, "LED", "short")["current"] == pytest.approx((12 - 3 * 2) / 470)
     assert "brighter" in failed(block, "LED", "short").remark

@@ -177,3 +177,8 @@ def test_capacitor_across_the_load() -> None:
     assert value(block, "load_time_constant") == pytest.approx(12e-3)
     assert "into the capacitor" in said(block, False)
     assert after(block, "C1", "short")["load_current"] == 0.0
+    assert "fuse" in failed(block, "C1", "short").remark
+    off = made(
+        "mosfet-switch", **{**given, "drive": "1 V"}, across_load="C1 1000u 35V"
+    )  # below the 2 V of the threshold
+    assert failed(off, "C1", "short").remark == "bridges the load"

@@ -111,6 +111,11 @@ def test_shorted_flyback_diode_puts_the_supply_on_the_transistor() -> None:
     assert "fuse" in failed(switch(), "D6", "short").remark
 
 
+def test_nothing_burns_behind_a_diode_that_shorts_a_load_switched_off() -> None:
+    """0.3 V never lifts the base to 0.7 V: by hand."""
+    assert failed(switch(drive="0.3 V"), "D6", "short").remark == "bridges the load"
+
+
 def test_a_shorted_transistor_is_the_dangerous_failure() -> None:
     assert [(f.part, f.failed) for f in switch().failures if f.dangerous] == [("Q1", "short")]
 
