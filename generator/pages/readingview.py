@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from generator.circuit.block import Result
@@ -14,25 +14,15 @@ from generator.diagnosis.asking import Asked
 from generator.diagnosis.judging import Judged, Judgement
 from generator.diagnosis.readings import Shown
 from generator.diagnosis.recorded import Doubt
+from generator.drawing.scale import Scale, scale
 from generator.language import _, failure_name, localized, value_name, verdict_name
 from generator.pages.typography import with_signs
 
 SHOWN_FITS = 5
 WORTH_SHOWING = 0.005
 FLAGS = "①②③④⑤⑥⑦⑧⑨⑩⑪⑫⑬⑭⑮⑯⑰⑱⑲⑳"
-DECADES = 30.0  # from here on a scale has steps of ten: on an even one the lower end could not be seen
 _FIGURE = re.compile(r"([+−-]?\d+(?:[.,]\d+)?)\s*([pnuµmkMG]?)(V|A|Ω|F|W|s|Hz)((?: (?:AC|DC))?)")
 _PREFIX = {"p": -12, "n": -9, "u": -6, "µ": -6, "m": -3, "": 0, "k": 3, "M": 6, "G": 9}
-
-
-@dataclass(frozen=True)
-class Scale:
-    """Where band and reading lie on a scale, in per cent of its length. beyond: the reading has no end on it."""
-
-    low: float
-    high: float
-    read: float
-    beyond: bool
 
 
 @dataclass(frozen=True)
@@ -133,7 +123,7 @@ def _row(judged: Judged, circuit: Circuit, flag: str) -> ReadingView:
         ok=found.ok,
         condition=", ".join(text for text in (reading.when if named else "", reading.condition) if text),
         note=reading.note,
-        scale=scale(expected, shown),
+        scale=_scale(expected, shown),
         mended=with_signs(reading.mended, expected.unit),
         mended_ok=judged.mended.ok if judged.mended else True,
     )
@@ -153,31 +143,7 @@ def in_the_unit_of(read: str, band: str) -> str:
     return localized(f"{number:.{places}f} {wanted[1]}{wanted[2]}{figure[4]}".replace("-", "−"))
 
 
-def scale(expected: Result, shown: Shown) -> Scale | None:
-    """Where the band and the reading lie between the ends of a scale that holds both; None where neither has an end."""
+def _scale(expected: Result, shown: Shown) -> Scale | None:
     low, high = (words.as_shown(end, expected.unit) for end in (expected.low, expected.high))
-    if not math.isfinite(low):
-        return None
-    high = high if math.isfinite(high) else max(low * 2, shown.middle if math.isfinite(shown.middle) else 0)
-    read = 0.0 if shown.state == "short" else shown.middle
-    beyond = shown.state == "open" or not math.isfinite(read) or read > 20 * max(abs(high), abs(low)) > 0
-    ends = [low, high] if beyond else [low, high, read]
-    first, last = min(ends), max(ends)
-    if first == last:
-        first, last = (first * 0.5, last * 1.5) if first else (-1.0, 1.0)
-    if first > 0 and last / first > DECADES:
-        place = _by_decades(first, last)
-    else:
-        first = 0.0 if 0 < first < 0.6 * last else first
-        room = (last - first) * 0.08
-        place = _evenly(first - (room if first else 0.0), last + room)
-    return Scale(place(low), place(high), 100.0 if beyond else place(read), beyond)
-
-
-def _evenly(first: float, last: float) -> Callable[[float], float]:
-    return lambda value: round(100 * (value - first) / (last - first), 1)
-
-
-def _by_decades(first: float, last: float) -> Callable[[float], float]:
-    low, high = math.log(first) - 0.2, math.log(last) + 0.2
-    return lambda value: round(100 * (math.log(max(value, first)) - low) / (high - low), 1)
+    read = {"short": 0.0, "open": math.inf}.get(shown.state, shown.middle)
+    return scale(low, high, read)

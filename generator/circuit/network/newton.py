@@ -14,6 +14,7 @@ import numpy as np
 from generator.circuit.network.compile import NAMES, Changes, System
 from generator.circuit.network.element import NoOperatingPoint
 from generator.circuit.network.limits import LIMITS
+from generator.circuit.network.linear import solved_one
 from generator.circuit.network.primitives import Array
 from generator.circuit.network.stamps import POINTS
 
@@ -139,7 +140,7 @@ def iterate(
         y, dy = system.bent(here, own)
         bent = y + (dy * (system.seen(x[busy])[:, system.nonlinear] - here[:, system.nonlinear])).sum(-1)
         left = (linear[busy] @ x[busy][..., None])[..., 0] + shift[busy] + bent @ system.bent_out.T
-        change = -_solve(linear[busy] + system.bent_out @ _weighted(system, dy), left)
+        change = -solved_one(linear[busy] + system.bent_out @ _weighted(system, dy), left)
         most = FURTHEST if step < 20 else FURTHEST / (step - 18)  # it goes to and fro: shorter steps
         top = most * reach[busy]
         change[:, : system.voltages] = np.clip(change[:, : system.voltages], -top, top)
@@ -208,7 +209,7 @@ def _polished(system: System, numbers: Array, x: Array, linear: Array, shift: Ar
         fine = (np.abs(left[:, : system.voltages]) <= allowed(system, x, all_y, all_dy)[:, None]).all(-1)
         if fine.all():
             break
-        x = x - _solve(linear + system.bent_out @ _weighted(system, dy), left)
+        x = x - solved_one(linear + system.bent_out @ _weighted(system, dy), left)
     return x, fine
 
 
@@ -240,13 +241,6 @@ def _reach(system: System, numbers: Array) -> Array:
         elif stamp.form == "rail":
             top = np.maximum(top, numbers[:, m, POINTS])
     return top[:, None]
-
-
-def _solve(matrix: Array, right: Array) -> Array:
-    try:
-        return np.linalg.solve(matrix, right[..., None])[..., 0]
-    except np.linalg.LinAlgError:
-        return np.stack([np.linalg.lstsq(m, r, rcond=1e-15)[0] for m, r in zip(matrix, right)])
 
 
 def limit(system: System, wanted: Array, before: Array, numbers: Array) -> Array:

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from generator.circuit.network.compile import NAMES, WIDTH, Changes
+from generator.circuit.network.linear import solved
 from generator.circuit.network.primitives import CONTROLS, FORMS, Array
 from generator.circuit.network.tolerances import NUDGE, Axis
 from generator.circuit.network.variants import Around, Reading, Seen, Solution, by_size
@@ -98,7 +99,7 @@ def read(
         width = active.shape[1]
         moves = around.moves[active[:, :, None, None], np.arange(CONTROLS)[:, None], active[:, None, None, :]]
         matrix = np.eye(width) + np.einsum("bkc,bkcl->bkl", steeper, moves)
-        weights = _solved(matrix.transpose(0, 2, 1), k[:, active].transpose(1, 2, 0)).transpose(0, 2, 1)
+        weights = solved(matrix.transpose(0, 2, 1), k[:, active].transpose(1, 2, 0)).transpose(0, 2, 1)
         source[rows] += np.einsum("brk,bkr->br", weights, np.einsum("bkc,bkcr->bkr", steeper, pulled[active]))
         if len(stamps):
             flows = np.einsum("bkc,bkce->bke", steeper, around.moves[active][:, :, :, stamps])
@@ -111,14 +112,6 @@ def read(
         slopes = ((passes * change[:, None, :]) @ gather)[..., None] * own_spread.shares
     volts = np.array([not reading.element for reading in readings])
     return Seen(values, np.where(volts, np.maximum(source, 0.0), 0.0), slopes, solution.good)
-
-
-def _solved(matrices: Array, rights: Array) -> Array:
-    """The solution of each system of a batch; of one that is singular, the smallest that fits best."""
-    try:
-        return np.linalg.solve(matrices, rights)
-    except np.linalg.LinAlgError:
-        return np.stack([np.linalg.lstsq(m, r, rcond=1e-14)[0] for m, r in zip(matrices, rights)])
 
 
 def _converged(solution: Solution) -> list[tuple[Array, Array, Array]]:

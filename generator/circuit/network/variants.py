@@ -18,6 +18,7 @@ import numpy as np
 
 from generator.circuit.network.compile import NAMES, WIDTH, Changes
 from generator.circuit.network.limits import LIMITS
+from generator.circuit.network.linear import solved_one
 from generator.circuit.network.newton import FURTHEST, Point, settle
 from generator.circuit.network.primitives import CONTROLS, FORMS, Array
 
@@ -214,7 +215,7 @@ class Around:
                 steeper = dy - dy0
                 right = y - y0 + (dy * (at - here)).sum(-1)
                 matrix = np.eye(width) + (steeper[:, :, None] @ moves.transpose(0, 1, 2, 3))[:, :, 0]
-                new = _solve(matrix, right)
+                new = solved_one(matrix, right)
                 wanted = at - (moves @ new[:, None, :, None])[..., 0]
                 far = np.clip(wanted - here, -self.furthest, self.furthest)
                 wanted = here + (far if step < PATIENT else far * 0.5)
@@ -343,13 +344,6 @@ class Solution:
     def volts(self, net: str) -> Array:
         """The volts of a net against its island's reference in each variant."""
         return self.around.system.volts(self.x, net)
-
-
-def _solve(matrix: Array, right: Array) -> Array:
-    try:
-        return np.linalg.solve(matrix, right[..., None])[..., 0]
-    except np.linalg.LinAlgError:
-        return np.stack([np.linalg.lstsq(m, r, rcond=1e-14)[0] for m, r in zip(matrix, right)])
 
 
 def by_size(todo: list[int], members: list[list[int]]) -> list[list[int]]:
