@@ -26,13 +26,15 @@
 
   const MARKS = [[1e9, "G"], [1e6, "M"], [1e3, "k"], [1, ""], [1e-3, "m"]];
   const digits = (value) => (Math.abs(value) >= 999.5 ? value.toFixed(0) : Number(value.toPrecision(3)) === 0 ? "0" : value.toPrecision(3)).replace(".", say.decimal);
+  /* What counts as a 0 on the display. */
+  const COUNT = { ohm: 0.5, A: 0.00005 };
   const number = (value, unit) => {
     if (!Number.isFinite(value)) return say.open;
     const shown = unit === "ohm" ? "Ω" : unit, size = Math.abs(value);
-    if (size < (unit === "ohm" ? 0.5 : 0.005)) return `0\u00a0${shown}`;
+    if (size < (COUNT[unit] ?? 0.005)) return `0\u00a0${shown}`.trim();
     let [step, mark] = MARKS.find(([own]) => size >= own * 0.9999) ?? MARKS[4];
-    if (mark === "m" && (size >= 0.1 || unit === "ohm")) [step, mark] = [1, ""];
-    return `${digits(value / step)}\u00a0${mark}${shown}`.replace("-", "−");
+    if (mark === "m" && (size >= 0.1 || unit === "ohm" || !unit)) [step, mark] = [1, ""];
+    return `${digits(value / step)}\u00a0${mark}${shown}`.replace("-", "−").trim();
   };
   const band = ({ low, high }, unit) => {
     if (low === null) return say.none;
