@@ -1,15 +1,16 @@
-"""What the switching converters share: loads in amperes or ohm, and what their remarks and checks say of the regime."""
+"""What the switching converters share: their parameters, loads in amperes or ohm, what their remarks say of the regime."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, ClassVar
 
-from generator.circuit import curves
-from generator.circuit.block import Block, Check
-from generator.circuit.labels import part_label
+from generator.circuit import curves, param
+from generator.circuit.block import STATED, Block, Check, ExtraPart, Formula, Found, Kind, Solved
+from generator.circuit.formula import evaluate
+from generator.circuit.labels import computed, named, part_label
 from generator.circuit.network.element import exact
 from generator.circuit.network.passive import Resistor
 from generator.circuit.network.sources import Load, Source
@@ -21,6 +22,8 @@ from generator.circuit.sheet import Line, Sheet
 if TYPE_CHECKING:
     from generator.circuit.network.wiring import Wiring
 
+DEAD = ("output_voltage", "ripple_current", "peak_current", "input_current", "ripple", "esr_ripple")
+SCOPE = "switch pin to common, oscilloscope"
 LINK = 0.01  # ohm: the least that the network tells from none
 IDEAL = "volt-second balance of the inductor, charge balance of the capacitor (ideal switch, constant drops)"
 TRIANGLE = "the current's triangle over the capacitor: charge over capacitance"
@@ -63,48 +66,29 @@ def converter_ratings(block: Block, *, switch: float, diode: float) -> list[Chec
     ]
 
 
-def draw_output(block: Block, sheet: Sheet, column: int, last: int) -> None:
-    """Capacitor and load between the output and common from a column on, then the ports."""
+def draw_output(
+    block: Block, sheet: Sheet, column: int, rows: tuple[int, int], *shown: Line, segment: tuple[int, int]
+) -> None:
+    """Capacitor and load between output and common (rows) from a column on, then the ports; shown: beside the output.
+
+    segment: the rows between which the symbols lie.
+    """
+    first, last = rows
+    at = column
     if block.inputs.get("capacitor") is not None:
         label = part_label(block, "capacitor")
         if "esr" in block.inputs and (esr := block.quantity("esr")):
             label.append(Line(phrase("ESR", measured(esr.middle, "ohm", trim=True))))
-        sheet.down("electrolytic", column, 0, last, label, segment=(0, 1))
-        sheet.dot((column, 0), (column, last))
-    for row in (0, last):
-        sheet.wire((column, row), (column + 2, row))
+        sheet.down("electrolytic", column, first, last, label, segment=segment)
+        sheet.dot((column, first), (column, last))
+        column += 1
+    for row in rows:
+        sheet.wire((at, row), (column + 1, row))
     symbol = "load current" if block.point.load_is == "A" else "resistor"
-    sheet.down(symbol, column + 1, 0, last, part_label(block, "load"), segment=(0, 1))
-    sheet.dot((column + 1, 0), (column + 1, last))
-    sheet.port(column + 2, 0, [Line("output", "r")], right=True)
-    sheet.port(column + 2, last, [Line("0 V", "r")], right=True)
-
-
-def inductor_current(block: Block) -> curves.Diagram | None:
-    """The inductor's current over two switching periods (s, A), with the load that it feeds."""
-    duty, swing, peak = (block.solved.get(name) for name in ("duty", "ripple_current", "peak_current"))
-    u, w = block.solved.get("u"), block.solved.get("w")
-    if not duty or not swing or not peak or not u or not w:
-        return None
-    falls = duty * u / w  # as a share of the period: how long it takes to lose what it gained
-    period, lowest = 1 / block.point.frequency, peak - swing
-
-    def amperes(t: float) -> float:
-        share = t / period % 1.0
-        if share < duty:
-            return float(lowest + swing * share / duty)
-        return float(max(lowest, peak - swing * (share - duty) / falls))
-
-    span = 2 * period
-    mark = curves.Mark("load", 0.0, block.solved["I"], level=True)
-    curve = curves.Curve("current", curves.points(amperes, curves.spaced(0.0, span)))
-    return curves.Diagram(
-        "inductor current over two periods",
-        ("time", "s", 0.0, span),
-        ("current", "A", 0.0, peak),
-        (curve,),
-        (mark,),
-    )
+    sheet.down(symbol, column, first, last, part_label(block, "load"), segment=segment)
+    sheet.dot((column, first), (column, last))
+    sheet.port(column + 1, first, [Line("output", "r"), *shown], right=True)
+    sheet.port(column + 1, last, [Line("0 V", "r")], right=True)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -151,3 +135,136 @@ def wire_converted(block: Block, w: Wiring, links: tuple[str, ...], drawn: str) 
     if amperes(block.point) > 0:
         w.add(Load(**w.who("draws", ()), a=plus, b=minus, amperes=w.number(amperes)))
     w.volts("output_voltage", "out")
+
+
+def inductor_current(block: Block) -> curves.Diagram | None:
+    """The inductor's current over two switching periods (s, A), with the load that it feeds."""
+    duty, swing, peak = (block.solved.get(name) for name in ("duty", "ripple_current", "peak_current"))
+    u, w = block.solved.get("u"), block.solved.get("w")
+    if not duty or not swing or not peak or not u or not w:
+        return None
+    falls = duty * u / w  # as a share of the period: how long it takes to lose what it gained
+    period, lowest = 1 / block.point.frequency, peak - swing
+
+    def amperes(t: float) -> float:
+        share = t / period % 1.0
+        if share < duty:
+            return float(lowest + swing * share / duty)
+        return float(max(lowest, peak - swing * (share - duty) / falls))
+
+    span = 2 * period
+    mark = curves.Mark("load", 0.0, block.solved["I"], level=True)
+    curve = curves.Curve("current", curves.points(amperes, curves.spaced(0.0, span)))
+    return curves.Diagram(
+        "inductor current over two periods",
+        ("time", "s", 0.0, span),
+        ("current", "A", 0.0, peak),
+        (curve,),
+        (mark,),
+    )
+
+
+def switch_title(block: Block) -> list[Line]:
+    """What stands in the box of the switch."""
+    chip = block.part("chip")
+    first = Line(chip.designator, "d") if chip and chip.designator else Line("switch", "r")
+    ratings = [Line(chip.ratings_label)] if chip else []
+    return [first, *ratings, *computed(block, "frequency"), *computed(block, "duty")]
+
+
+def input_port(block: Block, sheet: Sheet) -> None:
+    """The input on the left, with what it gives."""
+    sheet.port(0, 0, [Line("input", "r"), *computed(block, "input"), *named(block, "input_current", "takes")])
+
+
+def inductor_label(block: Block) -> list[Line]:
+    """The inductor with the peak of its current."""
+    return [*part_label(block, "inductor"), *named(block, "peak_current", "peak")]
+
+
+class Converter(Kind):
+    """What step-down and step-up converters share: one inductor whose current rises at u volts and falls at w volts."""
+
+    group = "Power"
+    assumes = (
+        "Switch and diode drop the same at any current, and the chip's own consumption and switching losses are left out, so "
+        "that the real input current is a little higher. Inductance, frequency and the regulated output are exact unless "
+        "they state a tolerance."
+    )
+    terminals = ("in", "out", "common")
+
+    input = param.Quantity("V", "what comes in")
+    output = param.Quantity("V", "the voltage that it regulates to", spread="regulator")
+    load = param.Load("what draws from the output: a current or a resistor", modes=())
+    inductor = param.Part("inductor", "the inductor, such as L1 47u 3A")
+    frequency = param.Quantity("Hz", "at which it switches")
+    diode_drop = param.Quantity(
+        "V",
+        "forward voltage of the diode; 0 for a synchronous switch",
+        default="0.5 V",
+        zero=True,
+        spread="schottky",
+    )
+    switch_drop = param.Quantity("V", "what the closed switch drops", default="0 V", zero=True)
+    capacitor = param.Part("capacitor", "the output capacitor", default=None, role="output capacitor")
+    esr = param.Quantity("ohm", "its series resistance", default=None, zero=True)
+    chip = param.Part(
+        "chip", "the chip with the switch in it, such as U3 40V 3A", default=None, role="switch", modes=()
+    )
+    diode = param.Part("diode", "the diode", default=None, role="diode", modes=())
+
+    helper_units = {"u": "V", "w": "V", "LF": "ohm", "I": "A"}
+    extra_parts = (
+        ExtraPart("chip", "chip", "switch", named_by="chip"),
+        ExtraPart("diode", "diode", "diode", named_by="diode"),
+    )
+
+    rises: ClassVar[Formula]  # u: across the inductor while the switch is closed
+    falls: ClassVar[Formula]  # w: across it while the diode conducts
+    runs_empty: ClassVar[Found]  # duty and input current where the current reaches zero in each period
+    fatal: ClassVar[str]  # the failure of the switch after which nothing comes out
+
+    def straight_through(self, x: Point) -> Found:
+        """Output and duty where the input reaches the output without any switching; nothing where it switches."""
+        raise NotImplementedError
+
+    def further(self, x: Point, drawn: float, continuous: bool) -> Found:
+        """What a kind has besides while it switches; drawn: A, by the load."""
+        return {}
+
+    def solve(self, x: Point) -> Solved:
+        found = self._found(x)
+        if not x.capacitor:
+            found.pop("ripple", None)
+        if x.esr is None:
+            found.pop("esr_ripple", None)
+        return self.only(found)
+
+    def _found(self, x: Point) -> Found:
+        nothing: Found = dict.fromkeys(DEAD, 0.0)
+        broken = x.failed("inductor") == "open" or x.failed("diode") or x.failed("capacitor") == "short"
+        if broken or x.failed("chip") == self.fatal:
+            return nothing
+        if passed := self.straight_through(x):
+            output = passed["output_voltage"]
+            assert isinstance(output, Formula)
+            drawn = amperes(x, output.of(x))
+            return {
+                **nothing,
+                "I": drawn,
+                **dict.fromkeys(("peak_current", "input_current"), Formula("I")),
+                **passed,
+            }
+        named = {"u": self.rises, "w": self.falls, "LF": Formula("inductor·frequency")}
+        helpers = {name: formula.of(x) for name, formula in named.items()}
+        if helpers["u"] <= 0:
+            return nothing
+        drawn = amperes(x, x.output)
+        continuous = drawn >= evaluate(self.formula("boundary_load"), helpers)
+        found: Found = {**named, "I": drawn, **dict.fromkeys((*DEAD, "boundary_load", "duty"), STATED)}
+        if not continuous:
+            found |= {**self.runs_empty, "peak_current": Formula("ripple_current")}
+        return found | self.further(x, drawn, continuous)
+
+    def plot(self, block: Block) -> curves.Diagram | None:
+        return inductor_current(block)

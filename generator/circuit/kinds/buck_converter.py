@@ -4,31 +4,21 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from generator.circuit import curves, param
-from generator.circuit.block import (
-    STATED,
-    Block,
-    Check,
-    ExtraPart,
-    Formula,
-    Found,
-    Kind,
-    Point,
-    Solved,
-    Value,
-    Variant,
-)
+from generator.circuit.block import Block, Check, Formula, Found, Point, Value, Variant
 from generator.circuit.converter import (
     IDEAL,
+    SCOPE,
     TRIANGLE,
-    amperes,
+    Converter,
     converter_ratings,
     draw_output,
-    inductor_current,
+    inductor_label,
+    input_port,
     regime_remark,
+    switch_title,
     wire_converted,
 )
-from generator.circuit.labels import computed, named, part_label
+from generator.circuit.labels import computed, part_label
 from generator.circuit.network.passive import NONE, Resistor
 from generator.circuit.ratings import at_least
 from generator.circuit.sheet import Line, Sheet
@@ -36,75 +26,16 @@ from generator.circuit.sheet import Line, Sheet
 if TYPE_CHECKING:
     from generator.circuit.network.wiring import Wiring
 
-DEAD = ("output_voltage", "ripple_current", "peak_current", "input_current", "ripple", "esr_ripple")
 
-
-def _continuous() -> Found:
-    """The inductor's current never reaches zero: the duty follows from the voltages alone."""
-    return {
-        "duty": STATED, "ripple_current": STATED, "peak_current": STATED,
-        "input_current": STATED,
-    }  # fmt: skip
-
-
-def _discontinuous() -> Found:
-    """The inductor runs empty in each period: the duty follows from the load."""
-    return {
-        "duty": Formula("√(2·LF·I·w/(u·(u + w)))"), "ripple_current": STATED, "peak_current": Formula("ripple_current"),
-        "input_current": Formula("duty·peak_current/2"),
-    }  # fmt: skip
-
-
-def _straight_through(x: Point, formula: str, volts: float) -> Found:
-    """The switch is on all the time: what comes in goes out, without ripple."""
-    found: Found = {"I": amperes(x, volts), "output_voltage": Formula(formula), "ripple_current": 0.0}
-    found |= {"peak_current": Formula("I"), "input_current": Formula("I")}
-    if x.capacitor:
-        found["ripple"] = 0.0
-    if x.esr is not None:
-        found["esr_ripple"] = 0.0
-    return found
-
-
-_SCOPE = "switch pin to common, oscilloscope"
-
-
-class BuckConverter(Kind):
+class BuckConverter(Converter):
     title = "Buck converter"
-    group = "Power"
     what = "A step-down switching converter: a switch, a diode and an inductor make a lower voltage from a higher one."
-    assumes = (
-        "Switch and diode drop the same at any current, and the chip's own consumption and switching losses are left out, so "
-        "that the real input current is a little higher. Inductance, frequency and the regulated output are exact unless "
-        "they state a tolerance."
-    )
-    terminals = ("in", "out", "common")
-
-    input = param.Quantity("V", "what comes in")
-    output = param.Quantity("V", "the voltage that it regulates to", spread="regulator")
-    load = param.Load("what draws from the output: a current or a resistor", modes=())
-    inductor = param.Part("inductor", "the inductor, such as L1 47u 3A")
-    frequency = param.Quantity("Hz", "at which it switches")
-    diode_drop = param.Quantity(
-        "V",
-        "forward voltage of the diode; 0 for a synchronous switch",
-        default="0.5 V",
-        zero=True,
-        spread="schottky",
-    )
-    switch_drop = param.Quantity("V", "what the closed switch drops", default="0 V", zero=True)
-    capacitor = param.Part("capacitor", "the output capacitor", default=None, role="output capacitor")
-    esr = param.Quantity("ohm", "its series resistance", default=None, zero=True)
-    chip = param.Part(
-        "chip", "the chip with the switch in it, such as U3 40V 3A", default=None, role="switch", modes=()
-    )
-    diode = param.Part("diode", "the diode", default=None, role="diode", modes=())
 
     values = (
         Value("output_voltage", "V", "DC at the output", "output", IDEAL, at="output to common"),
         Value("boundary_load", "A", "the load below which the inductor runs empty in each period", "u·w/((u + w)·2·LF)", IDEAL,
               measurable=False, interior=True),
-        Value("duty", "", "share of each period in which the switch is closed", "w/(u + w)", IDEAL, at=_SCOPE),
+        Value("duty", "", "share of each period in which the switch is closed", "w/(u + w)", IDEAL, at=SCOPE),
         Value("ripple_current", "A", "peak-to-peak in the inductor", "u·duty/LF", IDEAL, measurable=False, interior=True),
         Value("peak_current", "A", "the highest in inductor and switch", "I + ripple_current/2", IDEAL, measurable=False, interior=True),
         Value("input_current", "A", "mean drawn from the input", "duty·I", "charge balance", at="in series with the input"),
@@ -113,11 +44,6 @@ class BuckConverter(Kind):
         Value("esr_ripple", "V", "peak-to-peak at the output, by the series resistance", "esr·ripple_current", "Ohm's law",
               at="across the output capacitor, oscilloscope", interior=True),
     )  # fmt: skip
-    helper_units = {"u": "V", "w": "V", "LF": "ohm", "I": "A"}
-    extra_parts = (
-        ExtraPart("chip", "chip", "switch", named_by="chip"),
-        ExtraPart("diode", "diode", "diode", named_by="diode"),
-    )
     remarks = {
     ("chip", "short"): "the whole input goes to the output and destroys what it feeds",
     ("chip", "open"): "nothing comes out",
@@ -137,40 +63,21 @@ class BuckConverter(Kind):
         Variant("a synchronous chip, resistor as load", {"load": "R9 4R7", "chip": "", "diode": ""}),
     )
 
-    def solve(self, x: Point) -> Solved:
-        return self.only(self._found(x))
+    rises = Formula("input − switch_drop − output")
+    falls = Formula("output + diode_drop")
+    runs_empty = {
+        "duty": Formula("√(2·LF·I·w/(u·(u + w)))"),
+        "input_current": Formula("duty·peak_current/2"),
+    }
+    fatal = "open"
 
-    def _found(self, x: Point) -> Found:
-        dead = (
-            x.failed("chip") == "open" or x.failed("inductor") == "open" or x.failed("diode") != ""
-            or x.failed("capacitor") == "short"
-        )  # fmt: skip
-        if dead:
-            return dict.fromkeys(DEAD, 0.0)
+    def straight_through(self, x: Point) -> Found:
+        """The switch shorted, or closed all the time because the input is too low."""
         if x.failed("chip") == "short":
-            return {**_straight_through(x, "input", x.input), "duty": 1.0}
-        u, w = x.input - x.switch_drop - x.output, x.output + x.diode_drop
-        if u <= 0:
-            return {
-                **_straight_through(x, "max(input − switch_drop, 0)", max(0.0, x.input - x.switch_drop)),
-                "duty": 1.0,
-            }
-        drawn = amperes(x, x.output)
-        named = {
-            "u": Formula("input − switch_drop − output"),
-            "w": Formula("output + diode_drop"),
-            "LF": Formula("inductor·frequency"),
-        }
-        boundary = u * w / ((u + w) * 2 * x.inductor * x.frequency)
-        found: Found = {
-            **named, "I": drawn, "output_voltage": STATED, "boundary_load": STATED,
-            **(_continuous() if drawn >= boundary else _discontinuous()),
-        }  # fmt: skip
-        if x.capacitor:
-            found["ripple"] = STATED
-        if x.esr is not None:
-            found["esr_ripple"] = STATED
-        return found
+            return {"output_voltage": Formula("input"), "duty": 1.0}
+        if self.rises.of(x) <= 0:
+            return {"output_voltage": Formula("max(input − switch_drop, 0)"), "duty": 1.0}
+        return {}
 
     def checks(self, block: Block) -> list[Check]:
         given, output = block.quantity("input"), block.quantity("output")
@@ -189,13 +96,8 @@ class BuckConverter(Kind):
 
     def draw(self, block: Block, sheet: Sheet) -> None:
         """Input and switch on the left, the diode at the switched node, the inductor to the output on the right."""
-        sheet.port(
-            0, 0, [Line("input", "r"), *computed(block, "input"), *named(block, "input_current", "takes")]
-        )
-        chip = block.part("chip")
-        title = [Line(chip.designator, "d") if chip and chip.designator else Line("switch", "r")]
-        title += [Line(chip.ratings_label)] if chip else []
-        pins = sheet.box(1, 0, 1, [*title, *computed(block, "frequency"), *computed(block, "duty")], left={0: "in"},
+        input_port(block, sheet)
+        pins = sheet.box(1, 0, 1, switch_title(block), left={0: "in"},
                          right={0: "switch"}, bottom="common")  # fmt: skip
         sheet.wire((0, 0), pins["left 0"])
         sheet.wire(pins["right 0"], (2, 0))
@@ -204,14 +106,9 @@ class BuckConverter(Kind):
         sheet.port(0, 2, [Line("0 V", "r")])
         sheet.down("diode", 2, 0, 2, part_label(block, "diode"), reverse=True, segment=(0, 1))
         sheet.dot((2, 0), (2, 2), (1, 2))
-        sheet.across(
-            "inductor", 0, 2, 3, [*part_label(block, "inductor"), *named(block, "peak_current", "peak")]
-        )
+        sheet.across("inductor", 0, 2, 3, inductor_label(block))
         sheet.tag(3, *computed(block, "output_voltage"))
-        draw_output(block, sheet, 3, 2)
+        draw_output(block, sheet, 3, (0, 2), segment=(0, 1))
 
     def dangerous(self, x: Point) -> set[tuple[str, str]]:
         return {("chip", "short")}
-
-    def plot(self, block: Block) -> curves.Diagram | None:
-        return inductor_current(block)

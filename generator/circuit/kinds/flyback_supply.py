@@ -19,7 +19,7 @@ from generator.circuit.block import (
     Value,
     Variant,
 )
-from generator.circuit.converter import amperes, regime_remark, wire_converted
+from generator.circuit.converter import amperes, draw_output, regime_remark, wire_converted
 from generator.circuit.labels import computed, named, part_label
 from generator.circuit.ratings import HAZARDOUS_VOLTS, at_least, rating, within
 from generator.circuit.roots import root
@@ -139,18 +139,8 @@ def _secondary(block: Block, sheet: Sheet, coil: dict[str, At]) -> None:
     sheet.wire(coil["s1"], (3, 1))
     sheet.across("diode", 1, 3, 4, part_label(block, "diode"))
     sheet.wire(coil["s2"], At(3, coil["s2"].row, 0, coil["s2"].dy), (3, 3), (4, 3))
-    column = 4
-    if block.inputs.get("capacitor") is not None:
-        sheet.down("electrolytic", 4, 1, 3, part_label(block, "capacitor"), segment=(1, 3))
-        sheet.dot((4, 1), (4, 3))
-        column = 5
-    for row in (1, 3):
-        sheet.wire((4, row), (column + 1, row))
-    symbol = "load current" if block.point.load_is == "A" else "resistor"
-    sheet.down(symbol, column, 1, 3, part_label(block, "load"), segment=(1, 3))
-    sheet.dot((column, 1), (column, 3))
-    sheet.port(column + 1, 1, [Line("output", "r"), *computed(block, "output_voltage")], right=True)
-    sheet.port(column + 1, 3, [Line("0 V", "r")], right=True)
+    shown = computed(block, "output_voltage")
+    draw_output(block, sheet, 4, (1, 3), *shown, segment=(1, 3))
 
 
 class FlybackSupply(Kind):
