@@ -1,17 +1,52 @@
-"""What transistor and MOSFET switches share: ratings, loads, the diode across an inductive one, the drawing."""
+"""What transistor and MOSFET switches share: parameters, loads, the drive, ratings, the diode across an inductive load."""
 
 from __future__ import annotations
 
 import math
 import re
 
+from generator.circuit import param
 from generator.circuit.block import Block, Check, Formula, Found, Point
 from generator.circuit.labels import computed, named, part_label
-from generator.circuit.ratings import rating
+from generator.circuit.ratings import at_least, rating, within
 from generator.circuit.says import _, measured, number, phrase
 from generator.circuit.sheet import Line, Sheet
 from generator.notation.parts import Part
 from generator.notation.quantity import Quantity
+
+KIRCHHOFF = "Kirchhoff's laws with a constant base-emitter voltage"
+SATURATION = (
+    "a transistor carries at most hfe times its base current; in saturation vce_sat is left across it"
+)
+ON_RESISTANCE = "the channel as a resistance while the gate is above the threshold"
+RESONANT = "energy of the inductance going into the capacitor: I·√(L/C) on top of the supply, undamped"
+LEAST_OVERDRIVE = (
+    2.0  # hfe·base_current over the load current, so that a weak, cold transistor still saturates
+)
+FULLY_ON = 2.0  # times the threshold: below it the channel may be only half open (common practice, no source)
+USUAL_GATE_LIMIT = (
+    20.0  # V; gate-source rating of most power MOSFETs, from memory (logic-level ones may stand less)
+)
+
+FLYBACK = param.Part("diode", "the diode across the load", default=None, role="flyback diode")
+ACROSS_SWITCH = param.Part(
+    "capacitor", "the capacitor across the transistor", default=None, role="capacitor across the switch"
+)
+ACROSS_LOAD = param.Part(
+    "capacitor", "the capacitor across the load", default=None, role="capacitor across the load"
+)
+LOAD_INDUCTANCE = param.Quantity("H", "the inductance of the load", default=None)
+
+ALWAYS_ON = "the load is on all the time, whatever the drive does"
+BRIDGES = "bridges the load: blows the fuse, or the transistor where there is none"
+REMARKS = {
+    ("across_switch", "short"): ALWAYS_ON,
+    ("across_load", "short"): BRIDGES,
+    ("across_switch", "open"): "nothing holds the spike down at switch-off",
+    ("transistor", "short"): ALWAYS_ON,
+    ("flyback", "open"): "nothing changes until switch-off; then the spike goes into the transistor",
+    ("flyback", "short"): BRIDGES,
+}
 
 # Designators and words of loads with a winding: relay, motor, coil, valve (letter codes as commonly used in the trade).
 _INDUCTIVE_DESIGNATOR = re.compile(r"^(?:RL|RLA|RLY|K|M|L|Y|SOL|FAN)\d")
@@ -27,16 +62,63 @@ def is_inductive(load: Part | Quantity | None) -> bool:
     )
 
 
-def transistor_ratings(block: Block, heat: str) -> list[Check]:
+def load_as_ohm(x: Point, supply: float, left: float) -> float:
+    """The load in ohm; one given as a current is what takes it fully on, with left volts across the transistor."""
+    if x.failed("load") == "open":
+        return math.inf
+    return float(max(0.0, supply - left) / x.load if x.load_is == "A" else x.load)
+
+
+def fully_on(x: Point, supply: float, left: float) -> float:
+    """Amperes in the load with left volts across the transistor. A load given as a current takes that current."""
+    if x.failed("load") == "open" or supply <= left:
+        return 0.0
+    return float(x.load if x.load_is == "A" else (supply - left) / x.load)
+
+
+def undriven(x: Point, series: str) -> Formula:
+    """Volts at a control that takes no current: what the resistor of parameter series and the pull-down make of the drive."""
+    if math.isinf(getattr(x, series)):
+        return Formula("0")
+    divided = f"drive·pull_down/(pull_down + {series})"
+    return Formula("drive" if math.isinf(x.pull_down or math.inf) else divided)
+
+
+def transistor_ratings(block: Block, heat: str, supply: str = "load_supply") -> list[Check]:
     """The transistor's ratings against what it switches, holds off and turns into heat (the value of that name)."""
     return [
         *rating(block, "transistor", "A", block.high("load_current"), "switches"),
-        *rating(block, "transistor", "V", _held_off(block), "holds off"),
+        *rating(block, "transistor", "V", _held_off(block, supply), "holds off"),
         *rating(block, "transistor", "W", block.high(heat), "turns into heat"),
     ]
 
 
-RESONANT = "energy of the inductance going into the capacitor: I·√(L/C) on top of the supply, undamped"
+def gate_checks(block: Block) -> list[Check]:
+    """Whether the gate gets enough to open the channel, and no more than it stands."""
+    called, part = block.label("transistor"), block.part("transistor")
+    lowest, highest = block.low("gate_voltage"), block.high("gate_voltage")
+    vth = part.extras["vth"] if part else None
+    least = vth.high if vth else 0.0
+    enough = at_least(called, least, lowest, "V", "the gate gets", "threshold")
+    if lowest < least:
+        text = _("stays off: the gate gets %(seen)s, the threshold is %(threshold)s")
+        if vth and highest >= vth.low:
+            text = _(
+                "may stay off: at the bad end of the band the gate gets %(seen)s, the threshold is %(threshold)s"
+            )
+        text %= {"seen": measured(lowest, "V"), "threshold": measured(least, "V", trim=True)}
+        enough = Check(called, text, False, enough.margin, least=True)
+    elif lowest < FULLY_ON * least:
+        half = at_least(
+            called,
+            FULLY_ON * least,
+            lowest,
+            "V",
+            "may be only half on: the gate gets",
+            "twice the threshold is",
+        )
+        enough = Check(called, half.what, True, half.margin, True, least=True)
+    return [enough, within(called, USUAL_GATE_LIMIT, highest, "V", "the gate gets", "most stand")]
 
 
 def shorted(x: Point) -> bool:
@@ -68,12 +150,11 @@ def capacitor_values(x: Point, surge: str, load_ohm: float, conducts: bool) -> F
     return found
 
 
-def capacitor_checks(block: Block) -> list[Check]:
+def capacitor_checks(block: Block, held_off: float) -> list[Check]:
     """The capacitors across switch and load against what they see, the transistor against surge and spike."""
-    supply = _held_off(block)
-    peak = max(supply, block.high("switch_off_peak"))
+    peak = max(held_off, block.high("switch_off_peak"))
     found = rating(block, "across_switch", "V", peak, "sees at most")
-    found += rating(block, "across_load", "V", supply, "sees at most")
+    found += rating(block, "across_load", "V", held_off, "sees at most")
     if "switch_off_peak" in block.values:
         found += rating(block, "transistor", "V", peak, "sees at switch-off")
     if block.high("surge_current") > block.high("load_current"):
@@ -83,28 +164,30 @@ def capacitor_checks(block: Block) -> list[Check]:
     return found
 
 
-def flyback_checks(block: Block) -> list[Check]:
-    """The diode across the load against its ratings; an inductive load without one fails."""
+def flyback_checks(block: Block, supply: str = "load_supply") -> list[Check]:
+    """The diode across the load against its ratings; an inductive load without one fails. supply: the load's."""
     current, inductance = block.high("load_current"), block.quantity("load_inductance")
+    held_off = _held_off(block, supply)
+    capacitors = capacitor_checks(block, held_off)
     if block.inputs.get("flyback") is not None:
-        return capacitor_checks(block) + [
+        return capacitors + [
             *rating(block, "flyback", "A", current, "takes over at switch-off"),
-            *rating(block, "flyback", "V", _held_off(block), "holds off"),
+            *rating(block, "flyback", "V", held_off, "holds off"),
         ]
     part = block.part("transistor")
     computed_peak = "switch_off_peak" in block.values and part is not None and "V" in part.ratings
     if computed_peak or not (inductance or is_inductive(block.inputs.get("load"))):
-        return capacitor_checks(block)
+        return capacitors
     text = _("no flyback diode across an inductive load: the spike at switch-off goes into the transistor")
     if inductance:
         energy = inductance.high * current * current / 2
         text += ", " + _("%(energy)s mJ each time") % {"energy": number(f"{energy * 1e3:.3g}")}
-    return [*capacitor_checks(block), Check(block.label("load"), text, False)]
+    return [*capacitors, Check(block.label("load"), text, False)]
 
 
-def _held_off(block: Block) -> float:
-    supply = block.quantity("load_supply")
-    return supply.high if supply else 0.0
+def _held_off(block: Block, supply: str) -> float:
+    given = block.quantity(supply)
+    return given.high if given else 0.0
 
 
 def vet_load(inputs: dict[str, object]) -> list[tuple[str, str, str]]:

@@ -7,19 +7,29 @@ from typing import TYPE_CHECKING, Any
 
 from generator.circuit import param
 from generator.circuit.block import STATED, Block, Check, Formula, Found, Kind, Point, Solved, Value, Variant
-from generator.circuit.kinds.mosfet_switch import FULLY_ON, USUAL_GATE_LIMIT
-from generator.circuit.kinds.transistor_switch import KIRCHHOFF, LEAST_OVERDRIVE, SATURATION
 from generator.circuit.labels import computed, part_label
 from generator.circuit.ratings import at_least, rating, within
 from generator.circuit.says import _, measured, phrase
 from generator.circuit.sheet import Line, Sheet
-from generator.circuit.switching import is_inductive, load_symbol, transistor_label, vet_load
+from generator.circuit.switching import (
+    FLYBACK,
+    KIRCHHOFF,
+    LEAST_OVERDRIVE,
+    REMARKS,
+    SATURATION,
+    flyback_checks,
+    fully_on,
+    gate_checks,
+    load_as_ohm,
+    load_symbol,
+    transistor_label,
+    transistor_ratings,
+    vet_load,
+)
 from generator.notation.parts import Part
 
 if TYPE_CHECKING:
     from generator.circuit.network.wiring import Wiring
-
-ON_RESISTANCE = "the channel as a resistance (MOSFET data sheets)"
 
 
 def is_pnp(x: Point) -> bool:
@@ -36,13 +46,6 @@ def _off(x: Point) -> Found:
     if x.pull_up is None or math.isinf(x.pull_up):
         return {"off_voltage": Formula("supply − drive_high")}
     return {"off_voltage": STATED}
-
-
-def _fully_on(x: Point) -> float:
-    """Amperes with nothing across the transistor."""
-    if x.failed("load") == "open" or x.load == 0:
-        return 0.0
-    return float(x.load if x.load_is == "A" else x.supply / x.load)
 
 
 def _drive_without_transistor(x: Point) -> Found:
@@ -73,7 +76,7 @@ def _pnp(x: Point) -> Found:
     drained = "" if math.isinf(pull_up) else " − vbe/pull_up"
     found["base_current"] = Formula(f"drive_current{drained}")
     base = (x.supply - x.drive_low - x.vbe) / x.base - x.vbe / pull_up
-    wanted = _saturated(x)
+    wanted = fully_on(x, x.supply, x.vce_sat)
     available = x.transistor_hfe * base
     as_current = x.load_is == "A"
     found["saturated"] = wanted
@@ -99,20 +102,7 @@ def _pnp(x: Point) -> Found:
 
 
 def _load_ohm(x: Point) -> float:
-    """The load in ohm; one given as a current counts as the resistance that takes it with the transistor fully on."""
-    if x.failed("load") == "open":
-        return math.inf
-    if x.load_is != "A":
-        return float(x.load)
-    left = x.vce_sat if is_pnp(x) else x.load * x.transistor_rds
-    return float(max(0.0, x.supply - left) / x.load)
-
-
-def _saturated(x: Point) -> float:
-    """What the load takes from a transistor fully on, in A."""
-    if x.failed("load") == "open" or x.supply <= x.vce_sat:
-        return 0.0
-    return float(x.load if x.load_is == "A" else (x.supply - x.vce_sat) / x.load)
+    return load_as_ohm(x, x.supply, x.vce_sat if is_pnp(x) else x.load * x.transistor_rds)
 
 
 def _p_channel(x: Point) -> Found:
@@ -164,36 +154,6 @@ def _bipolar_checks(block: Block, called: str) -> list[Check]:
     return found
 
 
-def _channel_checks(block: Block, called: str) -> list[Check]:
-    part = block.part("transistor")
-    vth = part.extras["vth"].high if part else 0.0
-    lowest, highest = block.low("gate_voltage"), block.high("gate_voltage")
-    on = at_least(called, vth, lowest, "V", "the gate gets", "threshold")
-    if on.ok and lowest < FULLY_ON * vth:
-        half = at_least(
-            called,
-            FULLY_ON * vth,
-            lowest,
-            "V",
-            "may be only half on: the gate gets",
-            "twice the threshold is",
-        )
-        on = Check(half.part, half.what, True, half.margin, True)
-    return [on, within(called, USUAL_GATE_LIMIT, highest, "V", "the gate gets", "most stand")]
-
-
-def _flyback(block: Block, current: float, volts: float) -> list[Check]:
-    if block.inputs.get("flyback") is not None:
-        return [
-            *rating(block, "flyback", "A", current, "takes over at switch-off"),
-            *rating(block, "flyback", "V", volts, "holds off"),
-        ]
-    if not is_inductive(block.inputs.get("load")):
-        return []
-    text = _("no flyback diode across an inductive load: the spike at switch-off goes into the transistor")
-    return [Check(block.label("load"), text, False)]
-
-
 _CONTROL = "emitter to base, or source to gate"
 
 
@@ -224,7 +184,7 @@ class HighSideSwitch(Kind):
         "V", "what stays across a PNP fully on", default="0.2 V", zero=True, spread="saturation"
     )
     load = param.Load("what is switched: a resistance or a current", part="coil")
-    flyback = param.Part("diode", "the diode across the load", default=None, role="flyback diode")
+    flyback = FLYBACK
 
     values = (
         Value("drive_current", "A", "what the drive has to sink while on", "(supply − drive_low − vbe)/base", KIRCHHOFF,
@@ -246,13 +206,14 @@ class HighSideSwitch(Kind):
     )  # fmt: skip
     helper_units = {"saturated": "A"}
     remarks = {
-    ("transistor", "short"): "the load is on all the time, whatever the drive does",
-    ("transistor", "open"): "the load never comes on, though it is driven",
-    ("base", "open"): "it is never driven: the load stays off",
-    ("pull_up", "open"): "works while it is driven; undriven, the control floats and the load may come on",
-    ("flyback", "open"): "nothing changes until switch-off; then the spike goes into the transistor",
-    ("flyback", "short"): "bridges the load: blows the fuse, or the transistor where there is none",
-}  # fmt: skip
+        **REMARKS,
+        ("transistor", "open"): "the load never comes on, though it is driven",
+        ("base", "open"): "it is never driven: the load stays off",
+        (
+            "pull_up",
+            "open",
+        ): "works while it is driven; undriven, the control floats and the load may come on",
+    }
     example = {
         "supply": "12 V", "transistor": "Q2 hfe100 500mA 45V", "base": "R4 2k2", "pull_up": "R5 10k", "load": "RL1 240", "flyback": "D3",
     }  # fmt: skip
@@ -274,7 +235,7 @@ class HighSideSwitch(Kind):
         found = _pnp(x) if is_pnp(x) else _p_channel(x)
         if x.failed("transistor") == "short":
             found |= {
-                "load_current": _fully_on(x),
+                "load_current": fully_on(x, x.supply, 0.0) if x.load else 0.0,
                 "output_voltage": Formula("supply"),
                 "transistor_power": 0.0,
             }
@@ -287,7 +248,7 @@ class HighSideSwitch(Kind):
         supply = block.quantity("supply")
         assert supply is not None
         pnp = is_pnp(block.point)
-        found = _bipolar_checks(block, called) if pnp else _channel_checks(block, called)
+        found = _bipolar_checks(block, called) if pnp else gate_checks(block)
         part = block.part("transistor")
         keeps = ("vbe", block.quantity("vbe")) if pnp else ("vth", part.extras.get("vth") if part else None)
         if keeps[1] is not None:
@@ -304,15 +265,12 @@ class HighSideSwitch(Kind):
                     "left": measured(block.high("off_voltage"), "V"), "from": measured(keeps[1].low, "V")}  # fmt: skip
                 stays = Check(called, text, False, stays.margin)
             found.append(stays)
-        current = block.high("load_current")
-        found += rating(block, "transistor", "A", current, "switches")
-        found += rating(block, "transistor", "V", supply.high, "holds off")
-        found += rating(block, "transistor", "W", block.high("transistor_power"), "turns into heat")
+        found += transistor_ratings(block, "transistor_power", "supply")
         across = max(0.0, supply.high - block.point.drive_low)
         base = block.quantity("base")
         if base is not None and base.low > 0:
             found += rating(block, "base", "W", across * across / base.low if pnp else 0.0, "turns into heat")
-        return found + _flyback(block, current, supply.high)
+        return found + flyback_checks(block, "supply")
 
     def vet(self, inputs: dict[str, Any]) -> list[tuple[str, str, str]]:
         part = inputs["transistor"]

@@ -8,36 +8,30 @@ from typing import TYPE_CHECKING, Any
 from generator.circuit import param
 from generator.circuit.block import Block, Check, Formula, Kind, Point, Solved, Value, Variant
 from generator.circuit.formula import parallel
-from generator.circuit.ratings import margin
-from generator.circuit.says import _, measured
 from generator.circuit.sheet import Sheet
 from generator.circuit.switching import (
+    ACROSS_LOAD,
+    ACROSS_SWITCH,
+    FLYBACK,
+    LOAD_INDUCTANCE,
+    ON_RESISTANCE,
+    REMARKS,
     RESONANT,
     bridged,
     capacitor_values,
     draw_low_side,
     flyback_checks,
+    gate_checks,
+    load_as_ohm,
     shorted,
     transistor_ratings,
+    undriven,
     vet_extras,
     vet_load,
 )
 
 if TYPE_CHECKING:
     from generator.circuit.network.wiring import Wiring
-
-FULLY_ON = 2.0  # times the threshold: below it the channel may be only half open (common practice, no source)
-USUAL_GATE_LIMIT = (
-    20.0  # V; gate-source rating of most power MOSFETs, from memory (logic-level ones may stand less)
-)
-ON_RESISTANCE = "the channel as a resistance while the gate is above the threshold"
-
-
-def gate_formula(x: Point) -> Formula:
-    """Volts at the gate: no DC flows into it, so that what drives it is divided by gate resistor and pull-down."""
-    if math.isinf(x.gate):
-        return Formula("0")
-    return Formula("drive" if math.isinf(x.pull_down or math.inf) else "drive·pull_down/(pull_down + gate)")
 
 
 def _channel(x: Point, on: bool) -> Solved:
@@ -59,15 +53,8 @@ def _channel(x: Point, on: bool) -> Solved:
     return found
 
 
-def _load_resistance(x: Point) -> float:
-    """The load in ohm; one given as a current counts as the resistance that takes it with the transistor fully on."""
-    if x.load_is != "A":
-        return float(x.load)
-    return float(max(0.0, x.load_supply / x.load - x.transistor_rds))
-
-
 def _load_ohm(x: Point) -> float:
-    return math.inf if x.failed("load") == "open" else _load_resistance(x)
+    return load_as_ohm(x, x.load_supply, x.load * x.transistor_rds)
 
 
 class MosfetSwitch(Kind):
@@ -89,12 +76,10 @@ class MosfetSwitch(Kind):
     load = param.Load("what is switched: a resistance (140 ohm) or a current (2 A)", part="coil")
     load_supply = param.Quantity("V", "what the load is fed from")
     gate_capacitance = param.Quantity("F", "input capacitance of the gate", default=None)
-    flyback = param.Part("diode", "the diode across the load", default=None, role="flyback diode")
-    across_switch = param.Part("capacitor", "the capacitor across the transistor", default=None,
-                               role="capacitor across the switch")  # fmt: skip
-    across_load = param.Part("capacitor", "the capacitor across the load", default=None,
-                             role="capacitor across the load")  # fmt: skip
-    load_inductance = param.Quantity("H", "the inductance of the load", default=None)
+    flyback = FLYBACK
+    across_switch = ACROSS_SWITCH
+    across_load = ACROSS_LOAD
+    load_inductance = LOAD_INDUCTANCE
 
     values = (
         Value("gate_voltage", "V", "at the gate while driven", "drive·pull_down/(pull_down + gate)",
@@ -117,13 +102,8 @@ class MosfetSwitch(Kind):
     )  # fmt: skip
     helper_units = {"source": "ohm", "load_ohm": "ohm"}
     remarks = {
-        ("across_switch", "short"): "the load is on all the time, whatever the drive does",
-        ("across_load", "short"): "bridges the load: blows the fuse, or the transistor where there is none",
-        ("across_switch", "open"): "nothing holds the spike down at switch-off",
-        ("transistor", "short"): "the load is on all the time, whatever the drive does",
+        **REMARKS,
         ("transistor", "open"): "the load never comes on, though the gate is driven",
-        ("flyback", "open"): "nothing changes until switch-off; then the spike goes into the transistor",
-        ("flyback", "short"): "bridges the load: blows the fuse, or the transistor where there is none",
         (
             "pull_down",
             "open",
@@ -139,7 +119,7 @@ class MosfetSwitch(Kind):
     )
 
     def solve(self, x: Point) -> Solved:
-        gate = gate_formula(x)
+        gate = undriven(x, "gate")
         source = parallel(x.gate, x.pull_down or math.inf)
         found: dict[str, float | Formula | None] = {
             "gate_voltage": gate, "source": source, **_channel(x, gate.of(x) >= x.transistor_vth),
@@ -153,38 +133,13 @@ class MosfetSwitch(Kind):
         return {**found, **extra}
 
     def checks(self, block: Block) -> list[Check]:
-        called, found = block.label("transistor"), []
-        part = block.part("transistor")
-        vth = part.extras["vth"].high if part else 0.0
-        lowest = block.low("gate_voltage")
-        seen, threshold = measured(lowest, "V"), measured(vth, "V", trim=True)
-        if lowest < vth:
-            text = _("stays off: the gate gets %(seen)s, the threshold is %(threshold)s")
-            if part and block.high("gate_voltage") >= part.extras["vth"].low:
-                text = _(
-                    "may stay off: at the bad end of the band the gate gets %(seen)s, the threshold is %(threshold)s"
-                )
-            text %= {"seen": seen, "threshold": threshold}
-            found.append(Check(called, text, False, (lowest - vth) / vth, least=True))
-        elif lowest < FULLY_ON * vth:
-            twice = measured(FULLY_ON * vth, "V", trim=True)
-            text = _("may be only half on: the gate gets %(seen)s, twice the threshold is %(twice)s") % {
-                "seen": seen,
-                "twice": twice,
-            }
-            found.append(Check(called, text, True, (lowest - FULLY_ON * vth) / (FULLY_ON * vth), True))
-        highest = block.high("gate_voltage")
-        if highest > USUAL_GATE_LIMIT:
-            values = {"seen": measured(highest, "V"), "limit": f"{USUAL_GATE_LIMIT:g} V"}
-            text = _("the gate gets %(seen)s, most stand %(limit)s") % values
-            found.append(Check(called, text, False, margin(USUAL_GATE_LIMIT, highest)))
-        return found + transistor_ratings(block, "dissipation") + flyback_checks(block)
+        return gate_checks(block) + transistor_ratings(block, "dissipation") + flyback_checks(block)
 
     def remark(self, x: Point, key: str, mode: str) -> str:
         if (key, mode) == ("gate", "open") and x.pull_down is None:
             return "the gate floats: the load may be off, on or in between; shown as off"
         if (key, mode) in (("flyback", "short"), ("across_load", "short")):
-            driven = gate_formula(x).of(x) >= x.transistor_vth
+            driven = undriven(x, "gate").of(x) >= x.transistor_vth
             return self.remarks[(key, mode)] if driven else "bridges the load"
         return super().remark(x, key, mode)
 
@@ -203,7 +158,7 @@ class MosfetSwitch(Kind):
             "transistor", "gate", "drain", "common", vth="transistor_vth", rds="transistor_rds",
             at=above if above > 0 else block.point.transistor_vth,
         )  # fmt: skip
-        w.winding("load", "load_supply", "drain", _load_resistance)
+        w.winding("load", "load_supply", "drain", _load_ohm)
         w.diode("flyback", "drain", "load_supply", required=False)
         w.capacitor("across_switch", "drain", "common")
         w.capacitor("across_load", "load_supply", "drain")

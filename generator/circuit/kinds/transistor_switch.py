@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from typing import TYPE_CHECKING, Any
 
 from generator.circuit import param
@@ -11,13 +10,24 @@ from generator.circuit.ratings import at_least, rating
 from generator.circuit.says import _, measured
 from generator.circuit.sheet import Sheet
 from generator.circuit.switching import (
+    ACROSS_LOAD,
+    ACROSS_SWITCH,
+    FLYBACK,
+    KIRCHHOFF,
+    LEAST_OVERDRIVE,
+    LOAD_INDUCTANCE,
+    REMARKS,
     RESONANT,
+    SATURATION,
     bridged,
     capacitor_values,
     draw_low_side,
     flyback_checks,
+    fully_on,
+    load_as_ohm,
     shorted,
     transistor_ratings,
+    undriven,
     vet_extras,
     vet_load,
 )
@@ -25,45 +35,21 @@ from generator.circuit.switching import (
 if TYPE_CHECKING:
     from generator.circuit.network.wiring import Wiring
 
-LEAST_OVERDRIVE = (
-    2.0  # hfe·base_current over the load current, so that a weak, cold transistor still saturates
-)
-KIRCHHOFF = "Kirchhoff's laws with a constant base-emitter voltage"
-SATURATION = (
-    "a transistor carries at most hfe times its base current; in saturation vce_sat is left across it"
-)
 
-
-def load_resistance(x: Point) -> float:
-    """The load in ohm. Given as a current, it counts as the resistance that takes it with the transistor fully on."""
-    if x.failed("load") == "open":
-        return math.inf
-    return float(max(0.0, x.load_supply - x.vce_sat) / x.load if x.load_is == "A" else x.load)
-
-
-def saturated_current(x: Point) -> float:
-    """What the load takes from a transistor fully on, in A. A load given as a current takes that current."""
-    if x.failed("load") == "open" or x.load_supply <= x.vce_sat:
-        return 0.0
-    return float(x.load if x.load_is == "A" else (x.load_supply - x.vce_sat) / x.load)
-
-
-def _undriven_base(x: Point) -> Formula:
-    """Volts at the base of a transistor that is off: what base and pull-down resistor divide the drive down to."""
-    if math.isinf(x.base):
-        return Formula("0")
-    return Formula("drive" if math.isinf(x.pull_down or math.inf) else "drive·pull_down/(pull_down + base)")
+def _load_ohm(x: Point) -> float:
+    """The load in ohm."""
+    return load_as_ohm(x, x.load_supply, x.vce_sat)
 
 
 def _collector(x: Point, base_current: float) -> Solved:
     """Load current, collector voltage and heat for the collector current that the base drive allows."""
-    available, wanted = x.transistor_hfe * base_current, saturated_current(x)
+    available, wanted = x.transistor_hfe * base_current, fully_on(x, x.load_supply, x.vce_sat)
     if bridged(x):
         # The load is bridged; the transistor draws what its base allows straight from the supply.
         power = x.load_supply * available
         return {"load_current": 0.0, "collector_voltage": x.load_supply, "transistor_power": power}
     if shorted(x):
-        load = load_resistance(x)
+        load = _load_ohm(x)
         current = x.load_supply / load if load else wanted
         return {"load_current": current, "collector_voltage": 0.0, "transistor_power": 0.0}
     found: dict[str, float | Formula] = {}
@@ -105,12 +91,10 @@ class TransistorSwitch(Kind):
     )
     load = param.Load("what is switched: a resistance (RL1 400) or a current (35 mA)", part="coil")
     load_supply = param.Quantity("V", "what the load is fed from")
-    flyback = param.Part("diode", "the diode across the load", default=None, role="flyback diode")
-    across_switch = param.Part("capacitor", "the capacitor across the transistor", default=None,
-                               role="capacitor across the switch")  # fmt: skip
-    across_load = param.Part("capacitor", "the capacitor across the load", default=None,
-                             role="capacitor across the load")  # fmt: skip
-    load_inductance = param.Quantity("H", "the inductance of the load", default=None)
+    flyback = FLYBACK
+    across_switch = ACROSS_SWITCH
+    across_load = ACROSS_LOAD
+    load_inductance = LOAD_INDUCTANCE
 
     values = (
         Value("base_current", "A", "into the base", "(drive − vbe)/base − vbe/pull_down", KIRCHHOFF,
@@ -139,10 +123,7 @@ class TransistorSwitch(Kind):
     )  # fmt: skip
     helper_units = {"saturated": "A", "load_ohm": "ohm"}
     remarks = {
-        ("across_switch", "short"): "the load is on all the time, whatever the drive does",
-        ("across_load", "short"): "bridges the load: blows the fuse, or the transistor where there is none",
-        ("across_switch", "open"): "nothing holds the spike down at switch-off",
-        ("transistor", "short"): "the load is on all the time, whatever the drive does",
+        **REMARKS,
         ("transistor", "open"): "as if it were not there",
         ("flyback", "open"): "nothing changes until switch-off; then the spike destroys the transistor",
         (
@@ -170,17 +151,17 @@ class TransistorSwitch(Kind):
         into_base = "(drive − vbe)/base" + (" − vbe/pull_down" if x.pull_down is not None else "")
         broken = x.failed("transistor") == "open"
         base_current = 0.0 if broken else max(0.0, Formula(into_base).of(x))
-        found: dict[str, float | Formula | None] = {"saturated": saturated_current(x)}
+        found: dict[str, float | Formula | None] = {"saturated": fully_on(x, x.load_supply, x.vce_sat)}
         if base_current > 0:
             found["base_current"] = Formula(into_base)
         else:
             found["base_current"] = 0.0 if broken else Formula(f"max({into_base}, 0)")
-            found |= {"base_voltage": _undriven_base(x), "forced_gain": None}
+            found |= {"base_voltage": undriven(x, "base"), "forced_gain": None}
         if found["saturated"] == 0:
             found["overdrive"] = None
         found |= _collector(x, base_current)
         extra = capacitor_values(
-            x, "transistor_hfe·base_current", load_resistance(x), base_current > 0 or shorted(x)
+            x, "transistor_hfe·base_current", _load_ohm(x), base_current > 0 or shorted(x)
         )
         return {**found, **extra}
 
@@ -204,7 +185,7 @@ class TransistorSwitch(Kind):
         return found + flyback_checks(block)
 
     def remark(self, x: Point, key: str, mode: str) -> str:
-        off = _undriven_base(x).of(x) < x.vbe
+        off = undriven(x, "base").of(x) < x.vbe
         if (key, mode) in (("flyback", "short"), ("across_load", "short")) and off:
             return "bridges the load"
         return super().remark(x, key, mode)
@@ -222,7 +203,7 @@ class TransistorSwitch(Kind):
             "transistor", "base", "collector", "common", hfe="transistor_hfe", vbe="vbe", vce_sat="vce_sat",
             at=block.solved["base_current"], forced=block.solved.get("forced_gain", 0.0),
         )  # fmt: skip
-        w.winding("load", "load_supply", "collector", load_resistance)
+        w.winding("load", "load_supply", "collector", _load_ohm)
         w.diode("flyback", "collector", "load_supply", required=False)
         w.capacitor("across_switch", "collector", "common")
         w.capacitor("across_load", "load_supply", "collector")
