@@ -37,6 +37,17 @@ def test_code_depends_one_way(room: str) -> None:
         assert back == [], f"{path.relative_to(ROOT)} imports {back}"
 
 
+@pytest.mark.parametrize("path", sorted((ROOT / "generator").rglob("*.py")), ids=lambda path: path.stem)
+def test_a_name_is_stated_once(path: Path) -> None:
+    """In a class or a file no second statement takes the place of a first, as a merge of two changes can leave it."""
+    for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+        if isinstance(node, (ast.ClassDef, ast.Module)):
+            assigned = [s for s in node.body if isinstance(s, (ast.Assign, ast.AnnAssign))]
+            targets = [t for s in assigned for t in (s.targets if isinstance(s, ast.Assign) else [s.target])]
+            names = [target.id for target in targets if isinstance(target, ast.Name)]
+            assert len(names) == len(set(names)), sorted({name for name in names if names.count(name) > 1})
+
+
 # Circles that there are between files of one room. Each is to go; a new one is not to come.
 CIRCLES = {
     frozenset(

@@ -73,11 +73,10 @@ def loaded(
         if "." in definition.name
         else {**point.__dict__, **solved}
     )
-    absent = {
-        "series": 0.0
-    }  # a resistor in series that is not there is a wire; beside others, it counts for nothing
     numbers = {
-        name: absent.get(name, math.inf) if known[name] is None else known[name]
+        name: math.inf
+        if known[name] is None
+        else known[name]  # beside others, what is absent counts for nothing
         for name in names_in(definition.impedance)
         if name in known
     }

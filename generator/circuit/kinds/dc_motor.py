@@ -38,8 +38,6 @@ class DcMotor(Kind):
     capacitor = param.Part(
         "capacitor", "the suppression capacitor across it", default=None, role="suppression capacitor"
     )
-    motor = param.Part("any", "its designator, where the winding carries none", default=None, modes=())
-
     motor = param.Part("any", "the motor's designator, such as M1", default=None, modes=())
 
     values = (

@@ -8,8 +8,10 @@ from typing import TYPE_CHECKING, Any
 from generator.circuit import param
 from generator.circuit.block import Block, Check, Formula, Found, Kind, Point, Solved, Value, Variant
 from generator.circuit.divided import (
+    CAPACITOR,
     OHMS_LAW,
     PIN_FILTER,
+    SERIES,
     at_pin,
     draw_pin,
     pin_checks,
@@ -40,18 +42,9 @@ class Divider(Kind):
     upper = param.Part("resistor", "the resistor from the supply to the tap", role="upper resistor")
     lower = param.Part("resistor", "the resistor from the tap to 0 V", role="lower resistor")
     load = param.Load("what hangs on the tap: a resistor or a current", default=None, modes=())
-    series = param.Part(
-        "resistor", "between the tap and the pin", default="0 ohm", role="series resistor", zero=True
-    )
-    capacitor = param.Part("capacitor", "at the pin", default=None, role="pin capacitor")
+    series = SERIES
+    capacitor = CAPACITOR
     cut_points = param.CutPoints({"output": "V"}, "what the device switches at: {name: {output: V}}")
-
-    series = param.Part(
-        "resistor", "the resistor from the tap to the chip's pin", default=None, role="series resistor"
-    )
-    capacitor = param.Part(
-        "capacitor", "the capacitor from the pin to 0 V", default=None, role="filter capacitor"
-    )
 
     values = (
         Value("output", "V", "at the tap, loaded", "supply·lower/(upper + lower)", OHMS_LAW,
@@ -104,7 +97,7 @@ class Divider(Kind):
         for cut in x.cuts:
             found[f"{cut}.stated"] = x.__dict__[f"cut:{cut}"]
             found[f"{cut}.supply"] = math.inf if never else Formula(needed)
-        return at_pin(x, found, ("output", "unloaded_output"))
+        return at_pin(self, x, found, ("output", "unloaded_output"))
 
     def checks(self, block: Block) -> list[Check]:
         supply = block.quantity("supply")

@@ -8,16 +8,21 @@ from typing import TYPE_CHECKING, Any
 from generator.circuit import curves, param
 from generator.circuit.block import Block, Check, Formula, Kind, Point, Solved, Value, Variant, Wear
 from generator.circuit.divided import (
+    CAPACITOR,
     OHMS_LAW,
     PIN_FILTER,
+    SERIES,
     at_pin,
+    cut_results,
     draw_sensor_divider,
     pin_checks,
     pin_remark,
     sensor_for_tap,
-    tap_formula,
-    tap_voltage,
-)  # fmt: skip
+    sensor_tap,
+    sensor_tap_voltage,
+    vet_tap,
+    wire_sensor_divider,
+)
 from generator.circuit.failing import LEAK
 from generator.circuit.formula import parallel
 from generator.circuit.labels import at_tap_line, cut_lines
@@ -57,22 +62,20 @@ def _light(x: Point, resistance: float | None) -> Formula | float | None:
     return ILLUMINANCE.of(x.changed(resistance=1 / (1 / resistance - 1 / leak)))
 
 
-def _tap(x: Point, sensor: float) -> Formula:
-    if x.sensor_side == "lower":
-        return tap_formula("fixed", x.fixed, "resistance", sensor)
-    return tap_formula("resistance", sensor, "fixed", x.fixed)
-
-
 def _cut(x: Point, key: str, given: float) -> Solved:
     """The values of a cut point from the one that is given. A failed sensor never comes to a given voltage."""
     if key == "illuminance":
         return {
             key: given,
             "resistance": _sensor(x, given) if "sensor_leak" in x.__dict__ else RESISTANCE,
-            "output": _tap(x, _sensor(x, given)),
+            "output": sensor_tap(x, x.sensor_side, "resistance", _sensor(x, given)),
         }
     if key == "resistance":
-        return {key: given, "illuminance": _light(x, given), "output": _tap(x, given)}
+        return {
+            key: given,
+            "illuminance": _light(x, given),
+            "output": sensor_tap(x, x.sensor_side, "resistance", given),
+        }
     if x.failed("sensor"):
         return {key: given}
     needed = sensor_for_tap(x, given, x.sensor_side)
@@ -101,19 +104,10 @@ class LightDivider(Kind):
         role="photoresistor",
     )
     sensor_side = param.Choice(("upper", "lower"), "where the photoresistor stands", default="lower")
-    series = param.Part(
-        "resistor", "between the tap and the pin", default="0 ohm", role="series resistor", zero=True
-    )
-    capacitor = param.Part("capacitor", "at the pin", default=None, role="pin capacitor")
+    series = SERIES
+    capacitor = CAPACITOR
     cut_points = param.CutPoints(
         {"illuminance": "lux", "resistance": "ohm", "output": "V"}, "what the device switches at"
-    )
-
-    series = param.Part(
-        "resistor", "the resistor from the tap to the chip's pin", default=None, role="series resistor"
-    )
-    capacitor = param.Part(
-        "capacitor", "the capacitor from the pin to 0 V", default=None, role="filter capacitor"
     )
 
     values = (
@@ -159,13 +153,12 @@ class LightDivider(Kind):
             found[f"{name}_output"] = (
                 Formula(f"supply/(1 + {ratio})")
                 if plain
-                else _tap(x, _sensor(x, lux)).of(x.changed(resistance=_sensor(x, lux)))
+                else sensor_tap(x, x.sensor_side, "resistance", _sensor(x, lux)).of(
+                    x.changed(resistance=_sensor(x, lux))
+                )
             )
-        for cut, key in x.cuts.items():
-            found |= {
-                f"{cut}.{name}": value for name, value in _cut(x, key, x.__dict__[f"cut:{cut}"]).items()
-            }
-        return at_pin(x, found, ("dark_output", "bright_output"))
+        found |= cut_results(x, _cut)
+        return at_pin(self, x, found, ("dark_output", "bright_output"))
 
     def checks(self, block: Block) -> list[Check]:
         supply, fixed = block.quantity("supply"), block.quantity("fixed")
@@ -199,24 +192,13 @@ class LightDivider(Kind):
                 ("sensor", f"gamma {gamma.text} is no gamma of a photoresistor", "0.5 to 1, such as gamma0.7")
             )
         for name, (key, given) in (inputs["cut_points"] or {}).items():
-            if key == "output" and not 0 < given.low <= given.high < supply.middle:
-                found.append(
-                    (
-                        "cut_points",
-                        f"{name}: the tap never comes to {given.text}",
-                        f"it lies between 0 and {supply.text}",
-                    )
-                )
+            if key == "output":
+                found += vet_tap(name, given, supply)
         return found
 
     def wire(self, block: Block, w: Wiring) -> None:
         """The photoresistor stands in the light that the state says, 10 lux where it says nothing."""
-        w.supply("supply", "supply")
-        upper, lower = ("sensor", "fixed") if block.point.sensor_side == "upper" else ("fixed", "sensor")
-        ohms = {"fixed": None, "sensor": lambda x: _sensor(x, w.light)}
-        w.resistor(upper, "supply", "tap", ohms[upper])
-        w.resistor(lower, "tap", "common", ohms[lower])
-        w.pin_behind("tap")
+        wire_sensor_divider(w, str(block.point.sensor_side), "sensor", lambda x: _sensor(x, w.light))
         for value, lux in (("dark_output", DARK), ("bright_output", BRIGHT)):
             w.volts(value, "pin", put=(("sensor", "ohms", _sensor(block.point, lux)),))
 
@@ -238,9 +220,7 @@ class LightDivider(Kind):
             return None
 
         def output(illuminance: float) -> float:
-            sensor = photoresistance(x, illuminance)
-            upper, lower = (x.fixed, sensor) if x.sensor_side == "lower" else (sensor, x.fixed)
-            return tap_voltage(supply=supply, upper=upper, lower=lower)
+            return sensor_tap_voltage(x, x.sensor_side, photoresistance(x, illuminance))
 
         curve = curves.Curve("output", curves.points(output, curves.spaced(low, high, log=True)))
         return curves.Diagram(

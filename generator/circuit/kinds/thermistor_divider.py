@@ -8,16 +8,21 @@ from typing import TYPE_CHECKING, Any
 from generator.circuit import curves, param
 from generator.circuit.block import Block, Check, Formula, Kind, Point, Solved, Value, Variant
 from generator.circuit.divided import (
+    CAPACITOR,
     OHMS_LAW,
     PIN_FILTER,
+    SERIES,
     at_pin,
+    cut_results,
     draw_sensor_divider,
     pin_checks,
     pin_remark,
     sensor_for_tap,
-    tap_formula,
-    tap_voltage,
-)  # fmt: skip
+    sensor_tap,
+    sensor_tap_voltage,
+    vet_tap,
+    wire_sensor_divider,
+)
 from generator.circuit.labels import at_tap_line, cut_lines
 from generator.circuit.ratings import rating
 from generator.circuit.says import _, measured
@@ -26,7 +31,7 @@ from generator.notation.parts import Part
 from generator.notation.quantity import Quantity
 
 if TYPE_CHECKING:
-    from generator.circuit.network.wiring import Given, Wiring
+    from generator.circuit.network.wiring import Wiring
 
 KELVIN = 273.15  # 0 °C
 T25 = 298.15  # K; the temperature at which an NTC's resistance is stated (IEC 60539)
@@ -92,12 +97,6 @@ def beta_at_25(x: Point, r25: float) -> float:
     return float(1 / (b + 3 * c * math.log(r25 * x.thermistor_nominal / x.thermistor) ** 2))
 
 
-def _tap(x: Point, name: str, sensor: float) -> Formula:
-    if x.thermistor_side == "lower":
-        return tap_formula("fixed", x.fixed, name, sensor)
-    return tap_formula(name, sensor, "fixed", x.fixed)
-
-
 def _cut(x: Point, key: str, given: float) -> Solved:
     """The values of a cut point from the one that is given. A failed thermistor never comes to a given voltage."""
     found: dict[str, float | Formula | None] = {key: given}
@@ -121,7 +120,7 @@ def _cut(x: Point, key: str, given: float) -> Solved:
         resistance = needed.of(x.changed(output=output)) if isinstance(needed, Formula) else needed
         found["resistance"] = needed
     if key in ("temperature", "resistance"):
-        found["output"] = _tap(x, "resistance", resistance or 0.0)
+        found["output"] = sensor_tap(x, x.thermistor_side, "resistance", resistance or 0.0)
     if key != "temperature":
         found["temperature"] = _temperature(x, resistance)
         if x.sh:
@@ -190,19 +189,10 @@ class ThermistorDivider(Kind):
         "W/K", "power that warms the thermistor by 1 K in still air", default=None
     )
     sh = param.Numbers("Steinhart-Hart coefficients [a, b, c] in place of B", default=None)
-    series = param.Part(
-        "resistor", "between the tap and the pin", default="0 ohm", role="series resistor", zero=True
-    )
-    capacitor = param.Part("capacitor", "at the pin", default=None, role="pin capacitor")
+    series = SERIES
+    capacitor = CAPACITOR
     cut_points = param.CutPoints(
         {"temperature": "°C", "resistance": "ohm", "output": "V", "code": ""}, "what the device switches at"
-    )
-
-    series = param.Part(
-        "resistor", "the resistor from the tap to the chip's pin", default=None, role="series resistor"
-    )
-    capacitor = param.Part(
-        "capacitor", "the capacitor from the pin to 0 V", default=None, role="filter capacitor"
     )
 
     values = (
@@ -274,8 +264,8 @@ class ThermistorDivider(Kind):
         lower = x.thermistor_side == "lower"
         r25 = resistance_at(x, T25 - KELVIN)
         found: dict[str, float | Formula | None] = {
-            "output_25": _tap(x, "resistance_25", r25), "open_output": _tap(x, "resistance", math.inf),
-            "short_output": _tap(x, "resistance", 0.0),
+            "output_25": sensor_tap(x, x.thermistor_side, "resistance_25", r25), "open_output": sensor_tap(x, x.thermistor_side, "resistance", math.inf),
+            "short_output": sensor_tap(x, x.thermistor_side, "resistance", 0.0),
         }  # fmt: skip
         alive = 0 < r25 < math.inf and not math.isinf(x.fixed)
         if not alive:
@@ -292,11 +282,8 @@ class ThermistorDivider(Kind):
             if alive:
                 found["beta_25"] = beta_at_25(x, r25)
                 found["resistance_25"] = Formula(_curve(x).replace("temperature", "25"))
-        for cut, key in x.cuts.items():
-            found |= {
-                f"{cut}.{name}": value for name, value in _cut(x, key, x.__dict__[f"cut:{cut}"]).items()
-            }
-        return at_pin(x, found, ("output_25", "open_output", "short_output"))
+        found |= cut_results(x, _cut)
+        return at_pin(self, x, found, ("output_25", "open_output", "short_output"))
 
     def checks(self, block: Block) -> list[Check]:
         supply, fixed = block.quantity("supply"), block.quantity("fixed")
@@ -349,14 +336,8 @@ class ThermistorDivider(Kind):
         if bits > 32:
             found.append(("adc_bits", f"{bits:g} bits", "converters have 6 to 24 bits"))
         for name, (key, given) in (inputs["cut_points"] or {}).items():
-            if key == "output" and not 0 < given.low <= given.high < supply.middle:
-                found.append(
-                    (
-                        "cut_points",
-                        f"{name}: the tap never comes to {given.text}",
-                        f"it lies between 0 and {supply.text}",
-                    )
-                )
+            if key == "output":
+                found += vet_tap(name, given, supply)
             elif key == "temperature" and not USED[0] <= given.low <= given.high <= USED[1]:
                 found.append(("cut_points", f"{name}: {given.text} is outside what thermistors are made for",
                               f"{USED[0]:g} to {USED[1]:g} °C".replace("-", "−")))  # fmt: skip
@@ -374,18 +355,13 @@ class ThermistorDivider(Kind):
 
     def wire(self, block: Block, w: Wiring) -> None:
         """Thermistor and fixed resistor from the supply to common, the tap between them, the pin behind it."""
-        w.supply("supply", "supply")
-        upper, lower = (
-            ("fixed", "thermistor") if block.point.thermistor_side == "lower" else ("thermistor", "fixed")
+        wire_sensor_divider(
+            w, str(block.point.thermistor_side), "thermistor", lambda x: resistance_at(x, w.air)
         )
-        ohms: dict[str, Given] = {"fixed": "fixed", "thermistor": lambda x: resistance_at(x, w.air)}
-        w.resistor(upper, "supply", "tap", ohms[upper])
-        w.resistor(lower, "tap", "common", ohms[lower])
-        w.pin_behind("tap")
         w.volts("output_25", "pin")
         w.volts("open_output", "pin", failed=(("thermistor", "open"),))
         w.volts("short_output", "pin", failed=(("thermistor", "short"),))
-        top, bottom = ("tap", "common") if lower == "thermistor" else ("supply", "tap")
+        top, bottom = ("tap", "common") if block.point.thermistor_side == "lower" else ("supply", "tap")
         w.ohms("resistance_25", top, bottom)
 
     def draw(self, block: Block, sheet: Sheet) -> None:
@@ -405,9 +381,7 @@ class ThermistorDivider(Kind):
         low, high = curves.around(degrees, least=(0.0, 60.0), most=USED)
 
         def output(celsius: float) -> float:
-            sensor = resistance_at(x, celsius)
-            upper, lower = (x.fixed, sensor) if x.thermistor_side == "lower" else (sensor, x.fixed)
-            return tap_voltage(supply=supply, upper=upper, lower=lower)
+            return sensor_tap_voltage(x, x.thermistor_side, resistance_at(x, celsius))
 
         curve = curves.Curve("output", curves.points(output, curves.spaced(low, high)))
         return curves.Diagram(

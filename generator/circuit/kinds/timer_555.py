@@ -48,8 +48,6 @@ class Timer555(Kind):
         "resistor", "the resistor from the discharge pin to the capacitor (astable)", default=None, role="RB"
     )
     capacitor = param.Part("capacitor", "the timing capacitor", role="timing capacitor")
-    timer = param.Part("chip", "the timer chip, such as U5", default=None, role="timer chip", modes=())
-
     timer = param.Part("chip", "the chip's designator, such as U5", default=None, modes=())
 
     values = (

@@ -158,3 +158,10 @@ def test_pin_behind_a_resistor_and_a_capacitor() -> None:
     assert "output" not in after(block, "R7", "open")
     assert after(block, "C2", "short")["output"] == 0.0
     assert "pin_time_constant" not in made("divider", supply="12 V", upper="33k", lower="10k").values
+
+
+def test_capacitor_at_the_tap_itself() -> None:
+    """Without a resistor before the pin the capacitor sees the divider alone: 33k∥10k·100 nF = 767 µs (RC circuit, by hand)."""
+    block = made("divider", supply="12 V", upper="R5 33k", lower="R6 10k", capacitor="C2 100n")
+    assert value(block, "pin_time_constant") == pytest.approx(330e6 / 43e3 * 100e-9)
+    assert "0 Ω" not in block.values["pin_time_constant"].working
