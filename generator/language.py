@@ -22,6 +22,8 @@ _POINT = re.compile(r"(?<=\d)\.(?=\d)")
 _AT = re.compile(
     r" (\d+)(v|s|)$"
 )  # at what a value holds, as its name ends: discharge_time_34v, plug_voltage_1s, output_25
+_END = re.compile(r"(.+) (min|max)$")
+_END_WORDS = {"min": "least", "max": "greatest"}
 _AT_WORDS = {"v": "to # V", "s": "after # s", "": "at # °C"}
 _current: catalogues.NullTranslations = catalogues.NullTranslations()
 _code = "en"
@@ -119,12 +121,13 @@ def verdict_name(word: str) -> str:
 
 def value_name(name: str) -> str:
     """A computed value as a page calls it: "no_load_peak" -> "no load peak"; "heat off.output" -> "heat off, output";
-    "discharge_time_34v" -> "discharge time to 34 V"."""
+    "discharge_time_34v" -> "discharge time to 34 V"; "power_share_min" -> "least power share"."""
     cut, _dot, value = name.rpartition(".")
     words = value.replace("_", " ")
     called = _(words)
     if called == words:
         called = _AT.sub(lambda found: f" {_AT_WORDS[found[2]]}".replace("#", found[1]), words)
+        called = _END.sub(lambda found: f"{_END_WORDS[found[2]]} {found[1]}", called)
     return f"{cut}, {called}" if cut else called
 
 

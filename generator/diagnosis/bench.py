@@ -79,7 +79,7 @@ class Found:
             lines.append(
                 f"  {fit.share * 100:5.1f} %  {words.name_of(fit.change)}" + (f" ({drift})" if drift else "")
             )
-        further = words.next_text(self.asked)
+        further = words.next_text(self.asked, judgement.device)
         if further:
             hazard = words.hazard_text(self.asked[0].probing.hazard)
             lines += ["", further, *([hazard] if hazard else [])]

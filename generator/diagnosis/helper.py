@@ -8,8 +8,9 @@ sizes where it has one, only what differs from that, in steps far below what a m
 
 Format. places: [{kind, at, called?, when, how, unit, mean, own, axes: [axis, half a band, ...], ease, hazard?, ripple?}]; mean null
 for OL; own: standard deviation of what has no axis; step: the unit in which differences are counted.
-failures: [{block, part, failed, name, weight, found?, rows: [[size or null, cells], ...]}].
-cells: for every place that differs one after another, five characters of ALPHABET: how many places are skipped, two for the
+failures: {block, key, part, failed, mode, weight: a list each, one entry for each failure; sizes: a list for each, [null] where
+it has no size; found: the numbers of those that the author found}, by columns, for a column compresses to half.
+rows: the cells of every size of every failure, a line each. cells: for every place that differs one after another, five characters of ALPHABET: how many places are skipped, two for the
 difference, one for the scatter, one for how much of it goes with that of the sound device. A difference of n: sign(n) · step ·
 (e^(|n| · GRAIN) − 1); OPEN and UNKNOWN stand for OL and for nothing known. Scatter of n: e^((n − SAME) · WIDER) times that of
 the sound device, which counts as LEAST_SCATTER steps at least. Common share of n: (n − WHOLLY) / WHOLLY.
@@ -38,9 +39,9 @@ from generator.diagnosis.probing import (
     Probing,
     key_of,
     meter_spread,
-    names_of,
     probings,
 )
+from generator.diagnosis.spots import cold_name, spot_name
 from generator.diagnosis.suspects import suspects
 from generator.diagnosis.words import failed_name
 from generator.language import _
@@ -56,7 +57,7 @@ ALPHABET = "".join(
 GRAIN = 0.03  # a difference is kept to this share: below UNSURE, by which no model is exact
 MIDDLE = len(ALPHABET) ** 2 // 2
 OPEN, UNKNOWN = MIDDLE * 2 - 1, MIDDLE * 2 - 2
-MOST_CELLS = 4700  # differences from sound; some 2 bytes of each are left when compressed
+MOST_CELLS = 4000  # differences from sound; some 2 bytes of each are left when compressed
 WIDER, SAME = 0.3, 44  # e^0.3: a third
 WHOLLY = 6
 LEAST_AXIS = 0.05  # of the largest: a smaller one counts as the place's own scatter
@@ -64,6 +65,9 @@ LEAST_SCATTER = 0.05  # of a step: less does not count beside the meter
 MOST_PLACES, MOST_STATES, MOST_JUNCTIONS = 90, 2, 6
 SIZED = 12  # of the likeliest failures by the note's own readings, all sizes are in the table
 MISSED = 0.4  # of a step: moved by less, a place is as in the sound device
+NO_METER = (
+    0.2  # times as gladly: an oscilloscope at the mains, or a power meter and two readings; from memory
+)
 
 
 def helper_data(
@@ -115,6 +119,8 @@ def _by_formulas(device: Device) -> list[Probing]:
                 cold = own.cold or own.unit == "ohm"
                 sought = Sought(place, "value", "" if cold else device.states[0].name, own.unit)
                 ease = MAINS if own.hazard else COLD if cold else LOW
+                if own.unit not in METER:
+                    ease *= NO_METER
                 found.append(Probing("at", (place.text,), sought, ease, own.hazard))
     return found
 
@@ -207,20 +213,24 @@ def _table(
     shift = _directions(told.shift[:, keep], step)
     used = [a for a in range(axes) if (np.abs(shift[:, a]) > LEAST_AXIS * np.abs(shift).max(1)).any()]
     rows = _cells(mean, spread, step, _together(told.shift[:, keep], shift))
-    entries, row = [], 0
-    names = names_of(device)
+    kept, lines, row = [], [], 0
     for group in groups:
         own = rows[row : row + len(group)]
         row += len(group)
         if any(own):
-            entries.append(_failure(group, own, names, found))
+            kept.append(group)
+            lines += own
     return {
-        "places": [_place(own, mean[0, n], shift[n], used, step[n], axes) for n, own in enumerate(places)],
-        "failures": entries,
+        "places": [
+            _place(device, own, mean[0, n], shift[n], used, step[n], axes) for n, own in enumerate(places)
+        ],
+        "failures": _failures(kept, found),
+        "rows": "\n".join(lines),
         "meter": {"share": meter.share, "counts": meter.counts},
         "reading": table(),
         "rule": rule(),
         "one": len(device.states) == 1,
+        "cold": cold_name(device),
     }
 
 
@@ -241,7 +251,7 @@ def rule() -> dict[str, Any]:
 
 
 def _place(
-    own: Probing, mean: float, shift: Array, used: Sequence[int], step: float, axes: int
+    device: Device, own: Probing, mean: float, shift: Array, used: Sequence[int], step: float, axes: int
 ) -> dict[str, Any]:
     along = [a for a in used if abs(shift[a]) > LEAST_AXIS * np.abs(shift).max()]
     rest = math.sqrt(sum(float(s) ** 2 for a, s in enumerate(shift) if a not in along) / 3)
@@ -250,7 +260,7 @@ def _place(
         "mean": None if math.isinf(mean) else float(f"{mean:.6g}"), "step": float(step), "ease": own.ease,
         "axes": [number for a in along for number in (used.index(a), float(f"{shift[a]:.3g}"))],
     }  # fmt: skip
-    called = [_(name) for name in own.at]  # parts without a designator go by their role
+    called = [spot_name(device, name) for name in own.at]
     if called != entry["at"]:
         entry["called"] = called
     if own.sought.state:
@@ -266,20 +276,20 @@ def _place(
     return entry
 
 
-def _failure(
-    group: Sequence[Change], cells: Sequence[str], names: Mapping[str, str], found: Sequence[tuple[str, str]]
-) -> dict[str, Any]:
-    first = group[0]
-    called, failed = _(first.called), failed_name(first)
-    if first.mode == "bridge":
-        one, _tilde, other = first.called.partition(" ~ ")
-        called = f"{names.get(one, one)} – {names.get(other, other)}"
-    rows = [[change.size and float(f"{change.size:.3g}"), own] for change, own in zip(group, cells)]
-    entry: dict[str, Any] = {"block": first.block, "key": first.element or first.key, "part": called, "failed": failed,
-                             "mode": first.mode, "weight": float(f"{first.weight:.3g}"), "rows": rows}  # fmt: skip
-    if (first.called, first.mode) in found:
-        entry["found"] = True
-    return entry
+def _failures(groups: Sequence[Sequence[Change]], found: Sequence[tuple[str, str]]) -> dict[str, list[Any]]:
+    """What the failures are, by columns."""
+    first = [group[0] for group in groups]
+    bridge = f" {_('and')} "
+    return {
+        "block": [own.block for own in first],
+        "key": [own.element or own.key for own in first],
+        "part": [_(own.called).replace(" ~ ", bridge) for own in first],
+        "failed": [failed_name(own) for own in first],
+        "mode": [own.mode for own in first],
+        "weight": [float(f"{own.weight:.3g}") for own in first],
+        "sizes": [[own.size and float(f"{own.size:.3g}") for own in group] for group in groups],
+        "found": [n for n, own in enumerate(first) if (own.called, own.mode) in found],
+    }
 
 
 def _directions(shift: Array, step: Array) -> Array:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from generator.circuit.network import chips, junctions, mains, passive, sources
 from generator.circuit.network.wiring import BULK
 from generator.diagnosis.hypotheses import HEALTH_WEIGHT, WEIGHTS, Change, changes_of
+from generator.diagnosis.spots import net_name
 from generator.notation.parts import Part, type_of_capacitor
 
 if TYPE_CHECKING:
@@ -59,18 +60,10 @@ def suspects(device: Device, times: Mapping[str, float] | None = None) -> list[C
     for a, b, name in device.bridges:
         if a.endswith(BULK) or b.endswith(BULK):
             continue
-        called = f"{_net_in_words(device, a)} ~ {_net_in_words(device, b)}"
+        called = f"{net_name(device, a)} ~ {net_name(device, b)}"
         found += changes_of("bridge", ("bridge",), block=name, key=f"{a} ~ {b}", called=called,
                             element=f"{a} ~ {b}", times=times)  # fmt: skip
     return found
-
-
-def _net_in_words(device: Device, net: str) -> str:
-    """A net's name; of one that only a block knows, the parts that meet there: "R3/S2"."""
-    if not net.rpartition(".")[2].startswith("_"):
-        return net
-    parts = {own.called for own in device.elements.values() if net in own.nets and own.modes}
-    return "/".join(sorted(parts)) or net
 
 
 def _beyond_blocks(device: Device, element: Element) -> str:

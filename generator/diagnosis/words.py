@@ -8,10 +8,12 @@ from typing import TYPE_CHECKING
 
 from generator.diagnosis.hypotheses import GAIN_CLASSES, NARROW_CLASSES, Change
 from generator.diagnosis.readings import resolution
+from generator.diagnosis.spots import cold_name, spot_name
 from generator.language import _, failure_name, ngettext, pgettext, value_name
 from generator.notation.quantity import format_band, format_value
 
 if TYPE_CHECKING:
+    from generator.circuit.device import Device
     from generator.diagnosis.asking import Asked
     from generator.diagnosis.judging import Fit, Judged, Judgement
 
@@ -19,6 +21,7 @@ RESISTANCES = frozenset({"resistor", "potentiometer", "thermistor", "photoresist
 NAMED = 4  # how many fits and misfits are put into sentences
 PLAUSIBLE = 0.02  # of the best share, from which a failure is worth naming
 SEVERAL = 0.5  # share of what no single failure explains, from which that is said first
+TIED = 0.7  # share of the best failure's share, from which the next one is as likely
 DRIFTED_OFF = 0.02, 100.0  # times the nominal value: beyond that a part is as good as shorted or open
 
 
@@ -236,25 +239,29 @@ def _misfits(judgement: Judgement, fits: Sequence[Fit], readings: int, most: int
     return sentences
 
 
-def probing_name(asked: Asked) -> str:
-    """Where and how to measure: "the ohms of R9, plug out", "reg.out (heating)"."""
+def probing_name(asked: Asked, device: Device) -> str:
+    """Where and how to measure: "the ohms of R9, plug out", "collector of drive (Q1, RL1), heating"."""
     probing = asked.probing
-    place = f" {_('and')} ".join(_(name) for name in probing.at)
-    texts = {
-        "ohms": _("the ohms of %(place)s, plug out"), "diode": _("the diode range at %(place)s, plug out"),
-        "across": _("the volts across %(place)s"),
-    }  # fmt: skip
-    named = texts[probing.kind] % {"place": place} if probing.kind in texts else place
-    return (
-        f"{named} ({pgettext('state', probing.sought.state)})"
-        if probing.sought.state and probing.how == "volts"
-        else named
+    spots = [spot_name(device, name) for name in probing.at]
+    place = (
+        spots[0] if len(spots) == 1 else _("%(first)s and %(last)s") % {"first": spots[0], "last": spots[1]}
     )
+    if probing.kind in ("ohms", "diode"):
+        text = (
+            _("the ohms of %(place)s, %(off)s")
+            if probing.kind == "ohms"
+            else _("the diode range at %(place)s, %(off)s")
+        )
+        return text % {"place": place, "off": cold_name(device)}
+    named = _("the volts across %(place)s") % {"place": place} if probing.kind == "across" else place
+    if probing.sought.state and probing.how == "volts" and len(device.states) > 1:
+        return f"{named}, {pgettext('state', probing.sought.state)}"
+    return named
 
 
-def next_text(asked: Sequence[Asked]) -> str:
-    """Which reading to take next, and what it would tell."""
-    if not asked:
+def next_text(asked: Sequence[Asked], device: Device | None) -> str:
+    """Which reading to take next, and what it would tell. device: the one that it was asked of."""
+    if not asked or device is None:
         return ""
     best = asked[0]
     seen: dict[str, list[str]] = {}
@@ -266,9 +273,32 @@ def next_text(asked: Sequence[Asked]) -> str:
         for text, names in list(seen.items())[:NAMED]
     )
     return _("Measure next: %(place)s. %(told)s.") % {
-        "place": probing_name(best),
+        "place": probing_name(best, device),
         "told": told[:1].upper() + told[1:],
     }
+
+
+def tie_text(judgement: Judgement, asked: Sequence[Asked], device: Device | None) -> str:
+    """That the two likeliest failures fit alike, and which reading tells them apart; "" where one is ahead."""
+    faults = [fit for fit in judgement.fits if not fit.sound and not unexplained(fit)][:2]
+    if device is None or len(faults) < 2 or faults[1].share < TIED * faults[0].share:
+        return ""
+    pair = [fit.change for fit in faults]
+    if pair[0].called == pair[1].called:
+        return ""  # one part: it is changed either way
+    values = {"one": name_of(pair[0]), "other": name_of(pair[1])}
+    for own in asked:
+        bands = {change.group: (low, high) for change, _share, low, high in own.expected}
+        one, other = (bands.get(change.group, (math.nan, math.nan)) for change in pair)
+        if one[0] > other[1] or other[0] > one[1]:
+            if own is asked[0]:
+                return _("These readings do not tell %(one)s from %(other)s; the next one does.") % values
+            values |= {"place": probing_name(own, device)}
+            values |= {"first": expected_text(own.unit, one), "second": expected_text(own.unit, other)}
+            text = _("These readings do not tell %(one)s from %(other)s. What does: %(place)s, %(first)s with %(one)s, "
+                     "%(second)s with %(other)s.")  # fmt: skip
+            return text % values
+    return _("Nothing that a meter shows here tells %(one)s from %(other)s.") % values
 
 
 def _few(names: Sequence[str]) -> list[str]:

@@ -73,6 +73,7 @@ def environment(templates: Mapping[str, Source], counted: frozenset[str], transl
         cache_size=-1,
         extensions=["jinja2.ext.i18n"],
     )
+    made.policies["json.dumps_kwargs"] = {"sort_keys": True, "separators": (",", ":")}  # pages carry tables
     made.gettext, made.counted_files = translations.gettext, counted
     made.install_gettext_translations(translations, newstyle=True)  # type: ignore[attr-defined]
     made.globals["_"] = made.globals["gettext"]

@@ -107,7 +107,7 @@ def fit_data(fit: Fit) -> dict[str, Any]:
         "share": round(fit.share, 4),
     }  # fmt: skip
     if change.mode == "bridge":
-        found["between"] = change.called.split(" ~ ")
+        found["between"] = change.element.split(" ~ ")
     if change.size is not None:
         found["size"] = float(f"{change.size:.3g}")
     if change.also is not None:

@@ -72,6 +72,7 @@ class ReadingsView:
     rows: tuple[ReadingView, ...]
     conclusion: tuple[str, ...]
     fits: tuple[FitView, ...]
+    tie: str
     next: str
     hazard: str
     doubts: tuple[DoubtView, ...]
@@ -100,7 +101,8 @@ def judgement_view(
     asked = asked if rows else ()
     hazard = words.hazard_text(asked[0].probing.hazard) if asked else ""
     conclusion = tuple(words.conclusion(judgement))
-    return ReadingsView(rows, conclusion, fits, words.next_text(asked), hazard, doubts)
+    tie = words.tie_text(judgement, asked, judgement.device)
+    return ReadingsView(rows, conclusion, fits, tie, words.next_text(asked, judgement.device), hazard, doubts)
 
 
 def _row(judged: Judged, circuit: Circuit, flag: str) -> ReadingView:

@@ -198,7 +198,8 @@ def test_twelve_blocks_stay_small() -> None:
 def test_the_author_s_fault_is_marked() -> None:
     device, judgement = divider()
     data = helper_data(device, Meter(), judgement, [("R1", "open")])
-    assert [(own["part"], own["mode"]) for own in data["failures"] if own.get("found")] == [("R1", "open")]
+    failures = data["failures"]
+    assert [(failures["part"][n], failures["mode"][n]) for n in failures["found"]] == [("R1", "open")]
 
 
 def test_nothing_to_measure_gives_nothing() -> None:

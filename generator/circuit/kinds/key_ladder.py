@@ -219,7 +219,8 @@ class KeyLadder(Kind):
             contact, lead = w.who(f"key_{position}"), f"_lead{position}"
             w.add(Resistor(**contact, a=node, b=lead, ohms=exact(0.0)))
             w.add(Resistor(**{**contact, "name": f"{contact['name']} beside"}, a=node, b=far, ohms=NONE))
-            w.add(Contact(**w.who(f"press_{position}", ()), a=lead, b=far, closed=exact(0.0)))
+            press = {**w.who(f"press_{position}", ()), "called": ""}  # no part of its own
+            w.add(Contact(**press, a=lead, b=far, closed=exact(0.0)))
             last = node
         w.volts("idle_output", "pin")
         for position, name in enumerate(block.point.names):

@@ -14,7 +14,7 @@
   const say = JSON.parse(section.querySelector("[data-helper-strings]").textContent);
   const { places } = data, readings = readingsOf(data.reading, data.meter), likelihoods = likelihoodsOf(data);
   const form = section.querySelector("[data-helper-form]");
-  const SHOWN = 8, LEAST = 0.005, NEXT = 4;
+  const SHOWN = 8, LEAST = 0.005, NEXT = 4, TIED = 0.7;
 
   const make = (tag, attributes = {}, ...children) => {
     const node = document.createElement(tag);
@@ -112,6 +112,13 @@
     if (carried || location.hash.startsWith("#read=")) history.replaceState(null, "", address);
   };
 
+  /* The two likeliest where neither is ahead of the other, and whether a reading would tell them apart. */
+  const tie = (ranked) => (ranked[0].failure && ranked[1]?.failure && ranked[1].share > TIED * ranked[0].share && ranked[0].failure.part !== ranked[1].failure.part && ranked.beyond <= 0.5 ? ranked.slice(0, 2) : null);
+  const splits = ({ expected }, pair) => {
+    const [one, other] = pair.map(({ failure }) => expected.find((own) => own.failure === failure));
+    return Boolean(one && other && one.low !== null && other.low !== null && (one.low > other.high || other.low > one.high));
+  };
+
   const show = (used) => {
     table.hidden = !used.length;
     next.textContent = "";
@@ -121,6 +128,8 @@
     status.textContent = ranked.beyond > 0.5 ? say.nothing
       : top.failure ? put(say.likeliest, { failure: failureName(top.failure), share: percent(top.share) }) : put(say.soundest, { share: percent(top.share) });
     if (doubted.length && ranked.beyond <= 0.5) status.append(" ", put(say.doubted, { reading: doubted.map(({ place, text }) => `${name(places[place])} ${text.trim()}`).join(", ") }));
+    const tied = tie(ranked);
+    if (tied) status.append(" ", put(say.tied, { one: failureName(tied[0].failure), other: failureName(tied[1].failure) }));
     const left = ranked.filter(({ share }, i) => i < SHOWN && share >= LEAST);
     const head = make("tr", {}, make("th", { scope: "col" }, say.failure), make("th", { scope: "col" }, say.share), ...used.map(({ place }) => make("th", { scope: "col" }, name(places[place]))));
     const body = left.map(({ failure, share, row: own }) => {
@@ -131,7 +140,9 @@
       return make("tr", {}, label, make("td", { class: "figure" }, percent(share)), ...used.map(({ place }) => make("td", { class: "figure" }, band(likelihoods.bandOf([own], place), places[place].unit))));
     });
     table.replaceChildren(make("thead", {}, head), make("tbody", {}, ...body));
-    if (further.length) propose(further[0], say.next);
+    const splitting = tied && further.find((own) => splits(own, tied));
+    if (splitting) propose(splitting, say.splits);
+    else if (further.length) propose(further[0], say.next);
     else if (left.length > 1) next.append(make("p", {}, say.alike));
   };
   const propose = (own, text) => {

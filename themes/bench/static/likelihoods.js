@@ -8,7 +8,12 @@
 "use strict";
 
 const likelihoodsOf = (data) => {
-  const { places, failures, rule } = data;
+  const { places, rule } = data, lines = data.rows.split("\n");
+  let line = 0;
+  /* The failures, which the table keeps by columns. */
+  const { sizes, found, ...columns } = data.failures;
+  const failures = sizes.map((own, n) => ({ ...Object.fromEntries(Object.entries(columns).map(([name, column]) => [name, column[n]])),
+    found: found.includes(n), rows: own.map((size) => [size, lines[line++]]) }));
   const codes = new Map([...rule.alphabet].map((letter, n) => [letter, n]));
   const base = rule.alphabet.length, middle = Math.floor(base ** 2 / 2);
   const soundMean = places.map(({ mean }) => mean ?? Infinity);

@@ -1,0 +1,119 @@
+"""Places are said in words of the trade: what stands on the board, and the parts that meet in a place."""
+
+from __future__ import annotations
+
+import pytest
+
+from generator.circuit.circuit import Mains
+from generator.circuit.device import Device
+from generator.diagnosis.asking import Asked, next_readings
+from generator.diagnosis.judging import Judgement, judge
+from generator.diagnosis.readings import Meter
+from generator.diagnosis.spots import cold_name, net_name, spot_name
+from generator.diagnosis.words import next_text, tie_text
+from generator.notes.note import parse_note
+from generator.notes.whole import put_together
+
+BOARD = """---
+title: Lock clicks and does not open
+date: 2026-02-02
+device: {kind: lock, category: Misc}
+symptoms: [does not open]
+outcome: unknown
+blocks:
+  rail: {kind: linear-regulator, regulator: U1, input: 12 V, output: 5 V}
+  chip: {kind: microcontroller, designator: U2, supply: rail, pins: [1 VDD, 2 latch -> drive, 8 GND]}
+  drive: {kind: transistor-switch, base: R14 4k7, pull_down: R15 47k, transistor: Q1 hfe100 500mA 45V,
+          load: RL1 400 12V, load_supply: 12 V, flyback: D6}
+  supply: {kind: divider, supply: rail, upper: R1 10k 1%, lower: R2 10k 1%}
+connectors: {CN1: [rail.out, rail.common]}
+---
+"""
+PAIR = """---
+title: Pump runs dry
+date: 2026-02-02
+device: {kind: pump, category: Misc}
+symptoms: [runs dry]
+outcome: unknown
+blocks:
+  level: {kind: divider, supply: 12 V, upper: R1 10k 1%, lower: R2 10k 1%}
+readings: [{at: level.output, read: 0 V}]
+---
+"""
+
+
+def device_of(text: str) -> tuple[Device, Judgement, list[Asked]]:
+    note, problems = parse_note(text, "note", "note.md", None, Mains())
+    assert note is not None, problems
+    device = put_together(note.circuit, note.told)
+    judgement = judge(device, note.measured, Meter())
+    return device, judgement, next_readings(judgement, device, Meter())
+
+
+# What meets where is read off the wiring above by hand.
+SPOTS = {
+    "CN1 pin 1": "CN1 pin 1",
+    "R14": "R14",
+    "drive.collector": "collector of drive (Q1, RL1, D6)",
+    "drive.base": "base of drive (R14, R15)",
+    "supply.output": "output of supply (R1, R2)",
+    "chip.latch": "U2 pin latch (R14)",
+    "rail.common": "0 V",
+    "drive.load_current": "load current of drive (RL1)",
+}
+
+
+@pytest.mark.parametrize("text", SPOTS)
+def test_a_place_is_said_with_the_parts_that_meet_there(text: str) -> None:
+    device, _judgement, _asked = device_of(BOARD)
+    said = spot_name(device, text)
+    name, _space, parts = said.partition(" (")
+    wanted, _space, wanted_parts = SPOTS[text].partition(" (")
+    assert (name, set(parts.rstrip(")").split(", "))) == (
+        wanted,
+        set(wanted_parts.rstrip(")").split(", ")),
+    ), said
+
+
+def test_a_net_that_only_its_block_knows_goes_by_its_parts() -> None:
+    device, _judgement, _asked = device_of(BOARD)
+    inner = [net for net in device.members if net.rpartition(".")[2].startswith("_")]
+    assert all("_" not in net_name(device, net) for net in inner)
+    assert net_name(device, "drive.collector") == "collector of drive"
+
+
+@pytest.mark.parametrize(
+    ("blocks", "off"),
+    [
+        ("d: {kind: divider, supply: 5 V, upper: R1 1k, lower: R2 1k}", "supply off"),
+        (
+            "cells: {kind: battery-pack, cells: 4, chemistry: alkaline, capacity: 2 Ah, load: 100 mA}",
+            "battery out",
+        ),
+        ("heat: {kind: heater, power: 1 kW, rated_voltage: 230 V, supply: 230 V}", "plug out"),
+    ],
+)
+def test_what_is_taken_off_before_ohms_are_read(blocks: str, off: str) -> None:
+    text = PAIR.replace("level: {kind: divider, supply: 12 V, upper: R1 10k 1%, lower: R2 10k 1%}", blocks)
+    device, _judgement, _asked = device_of(text.replace("readings: [{at: level.output, read: 0 V}]\n", ""))
+    assert cold_name(device) == off
+
+
+def test_two_that_fit_alike_are_called_tied_and_the_reading_that_splits_them_is_named() -> None:
+    """Nothing behind two equal resistors in series: either may be open, and only an ohmmeter across one tells which."""
+    start = "level: {kind: offline-start, bus: 325 V, start_resistors: [R3 470k, R4 470k], capacitor: C5 22u 50V, start_voltage: 16 V, start_current: 20 uA}"
+    text = PAIR.replace("level: {kind: divider, supply: 12 V, upper: R1 10k 1%, lower: R2 10k 1%}", start)
+    device, judgement, asked = device_of(
+        text.replace(
+            "level.output, read: 0 V",
+            "level.bus, read: 323 V}, {at: level.start_current_available, read: 0 mA",
+        )
+    )
+    told = tie_text(judgement, asked, device)
+    assert told.startswith("These readings do not tell R") and "R3 open" in told and "R4 open" in told, told
+    assert "ohms of R" in next_text(asked, device)
+
+
+def test_no_tie_where_nothing_was_read() -> None:
+    device, judgement, asked = device_of(PAIR.replace("readings: [{at: level.output, read: 0 V}]\n", ""))
+    assert tie_text(judgement, asked, device) == ""
