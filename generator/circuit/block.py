@@ -29,7 +29,7 @@ from generator.circuit.inputs import Inputs
 from generator.circuit.param import Param
 from generator.circuit.point import Mains, Point
 from generator.circuit.preferred import unusual_values
-from generator.circuit.results import bare_results, results, scope
+from generator.circuit.results import bare_results, nominal_results, results, scope
 from generator.circuit.sheet import Sheet
 from generator.circuit.value import Check, Result, Value
 from generator.notation.parts import Part
@@ -232,30 +232,33 @@ class Block:
         """Every failure of every part, with what each measurable value becomes."""
         return [self.failure(key, mode) for key, mode in self.failure_modes]
 
+    @cached_property
+    def nominal_failures(self) -> list[Failure]:
+        """The same with nothing off its nominal: values without bands, but where only a range is known."""
+        return [self.failure(key, mode, bands=False) for key, mode in self.failure_modes]
+
     @property
     def failure_modes(self) -> list[tuple[str, str]]:
         """(key, mode) of every single failure."""
         return [(part.key, mode) for part in self.failing_parts for mode in part.modes]
 
-    def failure(
-        self, key: str, mode: str, point: Point | None = None, axes: list[Axis] | None = None
-    ) -> Failure:
-        """One failure worked out; point and axes may carry other inputs (an upstream failure)."""
-        point = self.point if point is None else point
+    def failure(self, key: str, mode: str, *, bands: bool = True) -> Failure:
+        """One failure worked out."""
         _, part_class, called, _ = self.failing_part(key)
-        base_axes = self.axes if axes is None else axes
+        axes = self.axes
         if part_class in RESISTIVE and fail_value(1.0, part_class, mode) in (
             0.0,
             math.inf,
         ):  # its own tolerance is gone
-            base_axes = [axis for axis in base_axes if axis.names != (key,)]
+            axes = [axis for axis in axes if axis.names != (key,)]
 
         def solve(at: Point) -> dict[str, float]:
             return self.kind.values_at(self.with_failure(at, key, part_class, mode))
 
-        values = bare_results(solve, point, base_axes, tuple(d for d in self.definitions if d.measurable))
-        remark = self.kind.remark(point, key, mode)
-        return Failure(key, called, mode, values, remark, (key, mode) in self.kind.dangerous(point))
+        measurable = tuple(d for d in self.definitions if d.measurable)
+        values = (bare_results if bands else nominal_results)(solve, self.point, axes, measurable)
+        remark = self.kind.remark(self.point, key, mode)
+        return Failure(key, called, mode, values, remark, (key, mode) in self.kind.dangerous(self.point))
 
     def with_failure(self, point: Point, key: str, part_class: str, mode: str) -> Point:
         """The point with one part failed."""

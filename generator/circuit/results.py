@@ -23,14 +23,29 @@ def bare_results(
     A value has a single number where it exists at the point and does not depend on a range.
     """
     solved = values_at(point)
-    bands = extremes(values_at, point, axes, definitions, solved)
     rangeless = without_single_value(values_at, point, axes)
+    bands = extremes(values_at, point, axes, definitions, solved)
     found = {}
     for d in definitions:
         if d.name in bands:
             single = exists(solved.get(d.name), d.unit) and d.name not in rangeless
             nominal = solved[d.name] if single else None
             found[d.name] = Result(d.name, d.unit, nominal, *bands[d.name], definition=d)
+    return found
+
+
+def nominal_results(
+    values_at: ValuesAt, point: Point, axes: list[Axis], definitions: tuple[Value, ...]
+) -> dict[str, Result]:
+    """Every value that exists at the point, in the order of its definitions; a band only where a value depends on a range."""
+    solved = values_at(point)
+    rangeless = without_single_value(values_at, point, axes)
+    there = [d for d in definitions if exists(solved.get(d.name), d.unit)]
+    bands = extremes(values_at, point, axes, [d for d in there if d.name in rangeless], solved) if rangeless else {}
+    found = {}
+    for d in there:
+        low, high = bands.get(d.name, (solved[d.name], solved[d.name]))
+        found[d.name] = Result(d.name, d.unit, None if d.name in bands else solved[d.name], low, high, definition=d)
     return found
 
 

@@ -57,7 +57,6 @@ class Change:
     name: str
     called: str
     value: str
-    band: str
 
 
 @dataclass(frozen=True)
@@ -142,7 +141,7 @@ def block_view(
         cuts=cuts_view(block),
         checks=tuple(c for c in checks if c.close),
         more_checks=tuple(c for c in checks if not c.close),
-        failures=tuple(failure_view(block, failure) for failure in block.failures),
+        failures=tuple(failure_view(block, failure) for failure in block.nominal_failures),
         assumes=assumptions(block),
         number=number,
         open=opened,
@@ -262,8 +261,8 @@ def failure_view(block: Block, failure: Failure) -> FailureView:
     changes = []
     for name, result in failure.values.items():
         sound = block.values.get(name)
-        if sound is None or shown(result) != shown(sound) or band(result) != band(sound):
-            changes.append(Change(name, value_name(name), shown(result), band(result)))
+        if sound is None or shown(result) != shown(sound):
+            changes.append(Change(name, value_name(name), shown(result)))
     return FailureView(
         _(failure.part),
         failure_name(failure.failed),

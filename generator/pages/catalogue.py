@@ -47,7 +47,7 @@ def kind_view(kind: Kind, zigzag: bool = False) -> dict[str, Any]:
             {"caption": _(caption), "svg": _drawing(block, f"{kind.name}-{n}", zigzag)}
             for n, (caption, block) in enumerate(_variants(kind))
         ],
-        "failures": [failure_view(block, failure) for failure in block.failures],
+        "failures": [failure_view(block, failure) for failure in block.nominal_failures],
         "note": _note_text(kind),
         "cautions": list(kind.cautions),
     }
