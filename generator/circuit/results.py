@@ -41,11 +41,17 @@ def nominal_results(
     solved = values_at(point)
     rangeless = without_single_value(values_at, point, axes)
     there = [d for d in definitions if exists(solved.get(d.name), d.unit)]
-    bands = extremes(values_at, point, axes, [d for d in there if d.name in rangeless], solved) if rangeless else {}
+    bands = (
+        extremes(values_at, point, axes, [d for d in there if d.name in rangeless], solved)
+        if rangeless
+        else {}
+    )
     found = {}
     for d in there:
         low, high = bands.get(d.name, (solved[d.name], solved[d.name]))
-        found[d.name] = Result(d.name, d.unit, None if d.name in bands else solved[d.name], low, high, definition=d)
+        found[d.name] = Result(
+            d.name, d.unit, None if d.name in bands else solved[d.name], low, high, definition=d
+        )
     return found
 
 
