@@ -24,17 +24,22 @@ if TYPE_CHECKING:
     from PIL import Image
 
 WIDTHS = (480, 960, 1600, 2560)  # the largest shows the print on a board
+HEIC = (b"heic", b"heix", b"heim", b"heis", b"hevc", b"hevx", b"mif1", b"msf1")  # brands, ISO/IEC 23008-12
 STRIP = 256  # rows of a large picture that are converted at a time
 _LARGEST_MADE = 64 * 1024 * 1024  # bytes of a file that is made of a photo; it is far smaller
-_RECIPE = 2  # to be raised when what is made of a photo changes: old entries of the cache are then left alone
+_RECIPE = 3  # to be raised when what is made of a photo changes: old entries of the cache are then left alone
 
 
 @dataclass(frozen=True)
 class Limits:
-    """The most that a photo may have. pixels and proportion are checked before anything is decoded."""
+    """The most that a photo may have. pixels and proportion are checked before anything is decoded.
 
-    file_bytes: int = 40 * 1024 * 1024
-    pixels: int = 40_000_000
+    whole: the most pixels of a format whose decoder holds the picture several times over (WebP).
+    """
+
+    file_bytes: int = 64 * 1024 * 1024
+    pixels: int = 100_000_000
+    whole: int = 40_000_000
     proportion: float = 10.0  # the longer side over the shorter
 
 
@@ -154,10 +159,12 @@ def _decode(data: bytes, limits: Limits) -> Image.Image:
     from PIL import Image, UnidentifiedImageError
 
     _refuse_other_kinds(data)
+    heif = _heif(data)
     with warnings.catch_warnings():
-        warnings.simplefilter("error", Image.DecompressionBombWarning)
+        # Pillow warns below what is taken here; _check asks for the size before anything is decoded.
+        warnings.simplefilter("ignore", Image.DecompressionBombWarning)
         try:
-            opened = Image.open(io.BytesIO(data), formats=("JPEG", "PNG", "WEBP"))
+            opened = Image.open(io.BytesIO(data), formats=("JPEG", "PNG", "WEBP", *heif))
             _check(opened, limits)
             # A photo of a phone is large: let the decoder scale it down by halves as far as that is no loss.
             opened.draft("RGB", (WIDTHS[-1], WIDTHS[-1]))
@@ -165,8 +172,8 @@ def _decode(data: bytes, limits: Limits) -> Image.Image:
             return _upright(_plain(opened), opened.getexif().get(274, 1))
         except Refused:
             raise
-        except (Image.DecompressionBombWarning, Image.DecompressionBombError):
-            raise Refused(*_too_many_pixels(limits)) from None
+        except Image.DecompressionBombError:
+            raise Refused(*_too_many_pixels(limits.pixels)) from None
         except UnidentifiedImageError:
             raise Refused("is no picture that can be read", "save it as JPEG, PNG or WebP") from None
         except Exception as error:  # noqa: BLE001 - a broken file may trip the decoder anywhere, in any way
@@ -181,23 +188,40 @@ def _refuse_other_kinds(data: bytes) -> None:
         raise Refused("is a drawing in SVG, not a photo", "save it as PNG")
     if data[:6] in (b"GIF87a", b"GIF89a"):
         raise Refused("is a GIF, not a photo", "save it as PNG")
-    if data[4:8] == b"ftyp" and data[8:12] in (b"heic", b"heix", b"mif1", b"msf1", b"hevc", b"avif", b"avis"):
-        raise Refused("is a HEIC or AVIF picture, which not everything can show", "save it as JPEG")
+    if data[4:8] == b"ftyp" and data[8:12] in (b"avif", b"avis"):
+        raise Refused("is an AVIF picture", "save it as JPEG")
+
+
+def _heif(data: bytes) -> tuple[str, ...]:
+    """The name of Pillow's format for a HEIC photo, which a package of its own reads. Raises Refused without that."""
+    if data[4:8] != b"ftyp" or data[8:12] not in HEIC:
+        return ()
+    try:
+        from pillow_heif import register_heif_opener
+    except ImportError:
+        hint = "save it as JPEG, or install pillow-heif beside benchlore, which reads it"
+        raise Refused("is a HEIC photo, which takes another package to read", hint) from None
+    register_heif_opener(thumbnails=False, depth_images=False, aux_images=False)
+    return ("HEIF",)
 
 
 def _check(picture: Image.Image, limits: Limits) -> None:
     width, height = picture.size
     if width * height > limits.pixels:
-        raise Refused(*_too_many_pixels(limits))
+        raise Refused(*_too_many_pixels(limits.pixels))
+    if width * height > limits.whole and picture.format == "WEBP":
+        raise Refused(
+            f"has more than {limits.whole / 1e6:g} million pixels, too many for a WebP", "save it as JPEG"
+        )
     if max(width, height) > limits.proportion * min(width, height):
         raise Refused(f"is {width} by {height} pixels, too long and narrow for a page", "crop it")
-    # A camera's JPEG may carry further pictures behind the first (MPO): those are left out, not animated.
-    if picture.format != "MPO" and getattr(picture, "n_frames", 1) > 1:
+    # A camera's file may carry further pictures behind the first (MPO, HEIF): those are left out, not animated.
+    if picture.format not in ("MPO", "HEIF") and getattr(picture, "n_frames", 1) > 1:
         raise Refused("moves: it has more than one picture in it", "save one of them as a photo")
 
 
-def _too_many_pixels(limits: Limits) -> tuple[str, str]:
-    return f"has more than {limits.pixels / 1e6:g} million pixels", "save it smaller"
+def _too_many_pixels(most: int) -> tuple[str, str]:
+    return f"has more than {most / 1e6:g} million pixels", "save it smaller"
 
 
 def _plain(picture: Image.Image) -> Image.Image:

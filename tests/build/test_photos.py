@@ -239,6 +239,14 @@ def png_header(width: int, height: int) -> bytes:
     return made
 
 
+def webp_header(width: int, height: int) -> bytes:
+    """A lossless WebP that says how large it is. Source: WebP lossless bitstream specification, section 3."""
+    bits = (width - 1) | (height - 1) << 14
+    image = b"\x2f" + struct.pack("<I", bits) + bytes(8)
+    chunk = b"VP8L" + struct.pack("<I", len(image)) + image + bytes(len(image) % 2)
+    return b"RIFF" + struct.pack("<I", 4 + len(chunk)) + b"WEBP" + chunk
+
+
 def gif() -> bytes:
     out = io.BytesIO()
     picture(20, 20, "P").save(out, "GIF")
@@ -267,15 +275,16 @@ def cut(kind: str) -> bytes:
         (b"<!-- x --><svg/>", "SVG"),
         (b"%PDF-1.4", "no picture"),
         (gif(), "GIF"),
-        (b"\0\0\0\x18ftypheic", "HEIC"),
+        (b"\0\0\0\x18ftypavif", "AVIF"),
         (moving("WEBP"), "moves"),
         (moving("PNG"), "moves"),
         (cut("JPEG"), "cut off"),
         (cut("PNG"), "cut off"),
         (cut("WEBP"), ""),
-        (png_header(6400, 6400), "40 million pixels"),
-        (png_header(20_000, 20_000), "40 million pixels"),
-        (png_header(100_000, 100_000), "40 million pixels"),
+        (png_header(10_100, 10_000), "100 million pixels"),
+        (png_header(20_000, 20_000), "100 million pixels"),
+        (png_header(100_000, 100_000), "100 million pixels"),
+        (webp_header(6400, 6400), "40 million pixels, too many for a WebP"),
         (png_header(20_000, 100), "too long and narrow"),
         (png_header(40, 40), ""),
         (b"II*\0" + bytes(200), "no picture"),
@@ -313,7 +322,7 @@ def test_what_is_no_ordinary_file_is_refused_at_once(photos: Photos, tmp_path: P
     for name, said in (
         ("link", "symbolic link"),
         ("pipe", "not an ordinary file"),
-        ("sparse", "more than 40 MiB"),
+        ("sparse", "more than 64 MiB"),
     ):
         with pytest.raises(Refused, match=said):
             photos.work(tmp_path / f"{name}.png")
@@ -331,10 +340,19 @@ def test_a_damaged_file_is_never_handed_out(photos: Photos, tmp_path: Path) -> N
 @pytest.mark.skipif(
     not Path("/proc/self/status").is_file(), reason="needs the peak of memory as Linux tells it"
 )
-def test_a_large_picture_takes_no_more_than_its_pixels(tmp_path: Path) -> None:
-    """The largest PNG with the most that a pixel can have: 39.7 million of them at 4 bytes, once, and what Python takes."""
-    source = tmp_path / "a.png"
-    source.write_bytes(deep_png(6300, 6300))
+@pytest.mark.parametrize(
+    ("kind", "least", "bound"),
+    [("png", 6300, 2 * 6300 * 6300 * 4), ("png", 9990, 1.5 * 9990 * 9990 * 4), ("jpeg", 9990, 9990 * 9990 * 4)],
+)
+def test_a_large_picture_takes_no_more_than_its_pixels(
+    tmp_path: Path, kind: str, least: int, bound: float
+) -> None:
+    """A PNG with the most that a pixel can have is held once, at 4 bytes a pixel; of a JPEG a quarter, and what Python takes."""
+    source = tmp_path / f"a.{kind}"
+    if kind == "png":
+        source.write_bytes(deep_png(least, least))
+    else:
+        Image.new("RGB", (least, least), "teal").save(source, quality=30)
     code = (
         "import re, sys\nfrom pathlib import Path\nfrom generator.build.photos import Photos\n"
         "from generator.cache import Cache\nphoto = Photos(Cache(Path(sys.argv[1]))).work(Path(sys.argv[2]))\n"
@@ -345,7 +363,42 @@ def test_a_large_picture_takes_no_more_than_its_pixels(tmp_path: Path) -> None:
     )
     width, height, peak = map(int, done.stdout.split())
     assert (width, height) == (2560, 2560)
-    assert peak * 1024 < 2 * 6300 * 6300 * 4, f"{peak} KiB"
+    assert peak * 1024 < bound, f"{peak} KiB"
+
+
+def heic(orientation: int = 1) -> bytes:
+    """A HEIC photo, 96 by 48, red at the left and blue at the right, as x265 encodes it."""
+    heif = pytest.importorskip("pillow_heif")
+    picture = Image.new("RGB", (96, 48), "blue")
+    picture.paste("red", (0, 0, 48, 48))
+    exif = Image.Exif()
+    exif[274], exif[270] = orientation, "taken at the corner bench"
+    out = io.BytesIO()
+    heif.from_pillow(picture).save(out, exif=exif.tobytes())
+    return out.getvalue()
+
+
+@pytest.mark.parametrize(("orientation", "size"), [(1, (96, 48)), (6, (48, 96))])
+def test_a_heic_photo_is_read_where_its_package_is_there(
+    photos: Photos, tmp_path: Path, orientation: int, size: tuple[int, int]
+) -> None:
+    """Turned once, as it was held (EXIF 2.32, 274 = 6: the top of the scene is at the right), and without its words."""
+    (tmp_path / "a.heic").write_bytes(heic(orientation))
+    photo = photos.work(tmp_path / "a.heic")
+    assert (photo.width, photo.height) == size
+    made = Image.open(io.BytesIO(photos.read(photo.sizes[-1].jpeg)))
+    red, green, blue = made.convert("RGB").getpixel((8, 8))
+    assert red > 180 and green < 90 and blue < 90
+    assert all(b"corner bench" not in photos.read(name) for name in photo.files)
+
+
+def test_a_heic_photo_without_that_package_is_told(
+    photos: Photos, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setitem(sys.modules, "pillow_heif", None)
+    (tmp_path / "a.heic").write_bytes(b"\0\0\0\x18ftypheic" + bytes(40))
+    with pytest.raises(Refused, match="is a HEIC photo.*save it as JPEG, or install pillow-heif"):
+        photos.work(tmp_path / "a.heic")
 
 
 def deep_png(width: int, height: int) -> bytes:
