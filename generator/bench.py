@@ -10,7 +10,7 @@ from contextlib import closing
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from generator.notes.text import shown, shown_path
+from generator.notes.text import out_of_curly_quotes, shown, shown_path
 from generator.problems import ERROR, Problem
 
 if TYPE_CHECKING:
@@ -175,7 +175,7 @@ def _parameters(texts: Sequence[str], example: Mapping[str, Any]) -> dict[str, A
             raise ValueError(f"{name} is given twice")
         if name == "kind":
             raise ValueError("the kind stands first, without kind=")
-        found[name] = _flow(entry) if entry[:1] in ("{", "[") else entry
+        found[name] = _flow(entry) if entry[:1] in ("{", "[") else out_of_curly_quotes(entry)
     return found
 
 

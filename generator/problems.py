@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import difflib
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 
@@ -58,6 +59,15 @@ def nearest(name: str, choices: Iterable[str]) -> str:
     lowered = {choice.lower(): choice for choice in reversed(known)}
     found = difflib.get_close_matches(name.lower(), lowered, n=1, cutoff=0.6)
     return lowered[found[0]] if found else ""
+
+
+_CUT_NUMBER = re.compile(r"[0-9]{1,6} ?[^\W\d]{0,4}(?: .*)?")
+DECIMAL_COMMA = "inside { } a comma begins a new key: write a decimal point, or put the value in quotes"
+
+
+def cut_number(key: str) -> bool:
+    """Whether a key is what stands behind the decimal comma of a value in braces: the `2k` of {resistor: 2,2k}."""
+    return _CUT_NUMBER.fullmatch(key) is not None
 
 
 def did_you_mean(name: str, choices: Iterable[str]) -> str:

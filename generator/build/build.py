@@ -34,6 +34,7 @@ from generator.notes.note import slug_of
 from generator.notes.numbers import Numbered, number_notes, number_problems
 from generator.notes.pool import Part, pooled
 from generator.notes.text import shown_path
+from generator.notes.titles import title_problems
 from generator.pages.groups import group_notes
 from generator.pages.machines import machine_files
 from generator.pages.noteslist import notes_json
@@ -120,6 +121,10 @@ class Build:
             self.facts |= found
             told += _told_of_notes(part, [facts for _, facts in found.values()], self.skip_broken)
             told += self._number(part, found)
+            if not part.name:
+                told += title_problems(
+                    {path: facts.record.title for path, (_, facts) in found.items() if facts.record}
+                )
         self.collected.judge(store.cache)
         self.problems = sorted([*told, *self.collected.problems])
 

@@ -12,7 +12,7 @@ from generator.circuit.inputs import Inputs, PlacedError, References
 from generator.circuit.param import Load
 from generator.circuit.point import Mains
 from generator.notation.quantity import QuantityError
-from generator.problems import WARNING, Trouble, did_you_mean
+from generator.problems import DECIMAL_COMMA, WARNING, Trouble, cut_number, did_you_mean
 
 
 def read_inputs(
@@ -36,7 +36,7 @@ def read_inputs(
                 Trouble(
                     (name,),
                     f"{str(name)[:40]}: no such parameter of {kind.name}",
-                    did_you_mean(str(name), known),
+                    DECIMAL_COMMA if cut_number(str(name)) else did_you_mean(str(name), known),
                 )
             )
     for param in kind.params:

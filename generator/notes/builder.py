@@ -6,8 +6,14 @@ import re
 from dataclasses import dataclass, field
 from typing import Any
 
-from generator.notes.text import character_trouble, forbidden_in, shown, without_forbidden
-from generator.problems import ERROR, WARNING, Problem
+from generator.notes.text import (
+    character_trouble,
+    forbidden_in,
+    out_of_curly_quotes,
+    shown,
+    without_forbidden,
+)
+from generator.problems import ERROR, HINT, WARNING, Problem
 
 Path = tuple[str | int, ...]
 Place = tuple[int, int]
@@ -17,6 +23,10 @@ NULLS = frozenset({"", "~", "null", "Null", "NULL"})
 # "lamp #2" in a value: YAML takes what follows the blank for a comment.
 _COMMENT = re.compile(r"[ \t]#[^\s#]")
 _LOST_AS_COMMENT = re.compile(r"[ \t]+#[^\s#]")  # to be matched at one place only: searching would be slow
+# "4,7k" in a list: a whole number, a comma without a blank, digits with a prefix or a unit.
+_DECIMAL_COMMA = re.compile(r"[0-9],[0-9]")
+_WHOLE_BEFORE = re.compile(r"(?:^|[^0-9.])[0-9]{1,3}$")
+_REST_BEHIND = re.compile(r"[0-9]{1,3} ?(?:[kMGmunpµΩRVAFHW]|ohm)")
 
 
 @dataclass(frozen=True)
@@ -86,7 +96,8 @@ class Builder:
         self.root: dict[str, Any] = {}
         self.marks = Marks(first_line)
         self.complete = True
-        self._lines = text.split("\n") if _COMMENT.search(text) else []
+        self._commas = _DECIMAL_COMMA.search(text) is not None
+        self._lines = text.split("\n") if self._commas or _COMMENT.search(text) else []
         self._stack: list[_Frame] = []
         self._anchors: dict[str, Any] = {}
         self._last: tuple[Any, Any] | None = None  # container and key of the value put in last
@@ -129,6 +140,9 @@ class Builder:
             self._remark_comment(event, place)
         if plain and value in NULLS:
             value = ""
+        elif plain:
+            value = self._without_quotes(value, place)
+            self._remark_decimal_comma(event, place)
         elif event.style == '"' and forbidden_in(value):
             self.problem(
                 place, character_trouble(forbidden_in(value)), "take out the escape that stands for it"
@@ -141,6 +155,31 @@ class Builder:
             self._take_key(top, value, place, plain)
         else:
             self._add(value, place)
+
+    def _without_quotes(self, value: str, place: Place) -> str:
+        """A value without the typographic quotes that a word processor or a phone put around it."""
+        bare = out_of_curly_quotes(value)
+        if bare != value:
+            what = f"{shown(value, 40)}: these quotes are no part of a value and were taken off"
+            self.problem(place, what, "straight quotes, \" or ', or none", HINT)
+        return bare
+
+    def _remark_decimal_comma(self, event: Any, place: Place) -> None:
+        """[R1 4,7k] is a list of two, which nobody means."""
+        top = self._stack[-1] if self._stack else None
+        if not self._commas or top is None or not isinstance(top.container, list) or not top.container:
+            return
+        start = event.start_mark
+        line = self._lines[start.line] if start.line < len(self._lines) else ""
+        before = top.container[-1]
+        if (
+            line[max(0, start.column - 1) : start.column] == ","
+            and isinstance(before, str)
+            and _WHOLE_BEFORE.search(before)
+            and _REST_BEHIND.match(event.value)
+        ):
+            what = f"{shown(before, 30)},{shown(event.value, 30)}: the comma makes two entries of this"
+            self.problem(place, what, "write a decimal point, or a blank behind the comma", WARNING)
 
     def _remark_comment(self, event: Any, place: Place) -> None:
         end = event.end_mark

@@ -12,7 +12,7 @@ from typing import Any
 from generator.notation.quantity import accuracy_of
 from generator.notes.frontmatter import Marks, Path
 from generator.notes.text import printable, shown
-from generator.problems import ERROR, Problem, Trouble, did_you_mean, nearest
+from generator.problems import DECIMAL_COMMA, ERROR, Problem, Trouble, cut_number, did_you_mean, nearest
 
 MAX_PROBLEMS = 200
 
@@ -94,10 +94,8 @@ class Fields:
             if self.report.full:
                 return
             hint = did_you_mean(key, known)
-            if re.fullmatch(r"[0-9]{1,6} ?[^\W\d]{0,4}(?: .*)?", key):
-                hint = (
-                    "inside { } a comma begins a new key: write a decimal point, or put the value in quotes"
-                )
+            if cut_number(key):
+                hint = DECIMAL_COMMA
             elif self.data[key] == "" and not nearest(key, known):
                 hint = "a comma inside { } begins a new key; put text with commas in quotes"
             self.report.at_key((*self.path, key), f"{shown(key)}: no such key of {self.of}", hint)

@@ -22,39 +22,77 @@ SAID_OUTCOMES = {
     "inconnu": "unknown",
 }  # fmt: skip
 
-# Words that tie a fault to the failures of its part and are counted (diagnosis/recorded.py); another word counts as itself.
+# Words that tie a fault to the failures of its part (diagnosis/recorded.py), and those of mechanical parts; what many
+# write is what can be counted, another word counts as itself.
 COUNTED = (
-    "open",
-    "short",
-    "high",
-    "low",
-    "leaky",
-    "intermittent",
-    "dry",
-    "dirty",
-    "burnt",
-    "worn",
-    "weak",
-    "broken",
-    "blown",
-    "stuck",
-)
+    "open", "short", "high", "low", "leaky", "intermittent",
+    "dry", "dirty", "burnt", "worn", "weak", "broken", "blown", "stuck",
+    "blocked", "seized", "loose", "cracked", "torn", "hardened", "swollen", "clogged",
+)  # fmt: skip
+
+# How people say it -> the word that counts; the beginnings of words, in the languages that are printed.
+_MEANT = {
+    "open": ("no continuity", "unterbroch", "offen", "interrupted", "ouvert", "disconnect", "fell off", "torn off", "abgerissen"),
+    "short": ("shorts", "shorted", "kurzschl", "kurzgeschl", "fused together", "welded", "verschwei", "court-circuit", "dead short"),
+    "high": ("gone up", "drifted up", "zu hoch", "hochohmig", "out of tolerance", "drift", "off value"),
+    "low": ("lost capacit", "no capacit", "lost its capac", "zu niedrig", "taub", "fallen"),
+    "leaky": ("leak", "undicht", "feucht", "damp", "wet", "moist"),
+    "intermittent": ("sometimes", "now and then", "wackel", "on and off", "comes and goes", "flaky", "loose contact"),
+    "dry": ("ausgetrocknet", "eingetrocknet"),
+    "dirty": ("verschmutz", "oxid", "corro", "korro", "filthy", "grime", "tarnish"),
+    "burnt": ("burn", "verbrannt", "verkohlt", "durchgebrannt", "scorched", "charred", "melted", "geschmolzen", "smok", "toast"),
+    "worn": ("verschlissen", "abgenutzt", "wear"),
+    "weak": ("schwach", "tired", "aged", "old", "alt"),
+    "blown": ("exploded", "went bang", "burst", "geplatzt", "popped", "blew"),
+    "broken": ("dead", "kaputt", "defekt", "defect", "faulty", "bad", "gone", "does not work", "hin", "hs", "snapped", "gebrochen"),
+    "stuck": ("jam", "klemmt", "verklemmt", "sticks"),
+    "seized": ("fest", "rusted", "verrostet"),
+    "cracked": ("crack", "gerissen", "fractured"),
+    "loose": ("locker", "wobbl"),
+}  # fmt: skip
+_SAID_BY = [(said, counted) for counted, many in _MEANT.items() for said in many]
 
 
 def faults_in_words(fields: Fields, faults: tuple[Fault, ...]) -> None:
-    """A hint where a word of `failed` is like one that counts but is none: "opne", "shortet"."""
+    """A hint where `failed` holds no word that counts, with the one that is nearest: by what it means, or by its letters."""
     for position, fault in enumerate(faults):
-        words = re.findall(r"[a-zäöüß]+", fault.failed.casefold())
-        if len(words) > 2 or any(word in COUNTED for word in words):
+        said = " ".join(fault.failed.casefold().split())
+        words = re.findall(r"[^\W\d_]+", said)
+        if not words or any(word in COUNTED for word in words):
             continue
-        for word in words:
-            near = [
-                known for known in COUNTED if sorted(known) == sorted(word)
-            ]  # letters that changed places
-            near = near or difflib.get_close_matches(word, COUNTED, n=1, cutoff=0.8)
-            if near:
-                what = f"failed: {shown(fault.failed)} counts by itself; the statistics know {near[0]}"
-                fields.report.at_value(("faults", position, "failed"), what, f"did you mean {near[0]}?", HINT)
+        near = _counted_word(said, words)
+        what = f"failed: {shown(fault.failed, 60)} counts by itself; the statistics know " + (
+            near or "other words"
+        )
+        hint = (
+            f"did you mean {near}?" if near else "such as " + ", ".join(COUNTED[:6]) + ", if one of them fits"
+        )
+        fields.report.at_value(("faults", position, "failed"), what, hint, HINT)
+
+
+def _counted_word(said: str, words: list[str]) -> str:
+    """The nearest word that counts, "" where none is near."""
+    for word in words:
+        for known in COUNTED:
+            if sorted(known) == sorted(word):  # letters that changed places
+                return known
+        if near := difflib.get_close_matches(word, COUNTED, n=1, cutoff=0.8):
+            return near[0]
+    meant = [counted for text, counted in _SAID_BY if re.search(rf"\b{re.escape(text)}", said)]
+    return meant[0] if meant else ""
+
+
+# How people write that a test was not passed, at the beginning of what they write.
+_NOT_PASSED = re.compile(
+    r"(?:fail(?:s|ed|ure)?|(?:was |did )?not (?:pass|ok|good|held|hold)|does not hold|nok|n\.? ?i\.? ?o|no$|bad$|"
+    r"nicht bestanden|durchgefallen)",
+    re.IGNORECASE,
+)
+
+
+def says_failed(read: str) -> bool:
+    """Whether what is written of a test says, in words, that it was not passed."""
+    return _NOT_PASSED.match(read.strip()) is not None
 
 
 def template_words(report: Report, note: Note) -> None:

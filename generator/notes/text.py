@@ -102,6 +102,19 @@ def character_trouble(character: str) -> str:
     return f"U+{ord(character):04X} ({name}) may not stand in a note"
 
 
+_OPENING, _CLOSING = "“”„‟‘’‚‛«»", "“”‘’«»"
+
+
+def out_of_curly_quotes(text: str) -> str:
+    """A text without the typographic quotes that stand around all of it; the same text where none do.
+
+    “a” and “b” stays as it is: those quotes are part of what is said.
+    """
+    inner = text[1:-1]
+    around = len(text) > 2 and text[0] in _OPENING and text[-1] in _CLOSING
+    return text if not around or any(sign in _OPENING and sign != "’" for sign in inner) else inner.strip()
+
+
 def shown(text: str, limit: int = 60) -> str:
     """Text from outside as it may stand in a message: short, on one line, printable."""
     short = " ".join(text[: 4 * limit].split())

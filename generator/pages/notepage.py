@@ -41,8 +41,9 @@ from generator.pages.records import part_names, record_of
 from generator.pages.theme import Theme
 from generator.pages.ticket import ticket_view
 from generator.pages.typography import unbroken_html, with_signs
+from generator.pages.unproven import proof_problems
 from generator.pages.wholedata import whole
-from generator.problems import ERROR, HINT, WARNING, Problem
+from generator.problems import HINT, WARNING, Problem
 from generator.prose.markdown import Rendered, render
 from generator.prose.photos import Photo, Refused
 
@@ -86,7 +87,7 @@ def work_note(
         table=theme.around("_table.html"),
     )  # fmt: skip
     problems = [*rendered.problems, *page.boards_problems(), *_check_problems(note, shown_as)]
-    problems += [*_reading_problems(note, shown_as, judgement, doubted), *_proof_problems(note, shown_as)]
+    problems += [*_reading_problems(note, shown_as, judgement, doubted), *proof_problems(note, shown_as)]
     pieces = page.pieces(rendered, judgement, doubted, asked)
     return Worked(
         note.slug,
@@ -462,16 +463,3 @@ def relative_link(note: Note, path: str, slugs: Collection[str]) -> str | None:
     if slug in slugs and (len(inside) == 2 or inside[2:] == ["note.md"]):
         return f"../{quote(slug)}/index.html"
     return None
-
-
-def _proof_problems(note: Note, file: str) -> list[Problem]:
-    """A note that says "fixed" and whose safety test fails: it cannot go home so."""
-    if note.outcome != "fixed":
-        return []
-    proven = judge_proof(note.proof, note.device.plate.protection)
-    return [
-        problem_at(note, file, ("proof", number), f"{p.test}: {p.read} does not hold, limit {p.limit}, and the outcome is fixed",
-                   "it is not safe to use as it is: another outcome, or the test after the mend", ERROR)
-        for number, p in enumerate(proven)
-        if p.verdict == "fails"
-    ]  # fmt: skip

@@ -6,6 +6,7 @@ designators.py, by the parser's own renderer, or by the Expander; all else is es
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from typing import Any, Protocol
@@ -25,6 +26,10 @@ FORMS = ("band", "working")
 LONGEST_LINE = 20_000
 LONGEST_PROSE = 60_000  # characters, some 10,000 words; brackets by the thousand take the parser seconds
 MOST_PROBLEMS = 500
+# What is written like a photo or a link whose address has blanks; that of a link looks like a file or an address.
+_BLANK_IN_ADDRESS = re.compile(
+    r"(?:!\[[^\]\n]*\]|\[[^\]\n]*\](?=\([^()\n]*(?:://|\.\w{2,4}\))))\(([^()<>\"'\n]+ [^()<>\"'\n]+)\)"
+)
 
 
 class Expander(Protocol):
@@ -174,6 +179,7 @@ class _Page:
     def _holder(self, opened: Token, inline: Token, closed: Token) -> list[Token]:
         """A paragraph, heading or cell."""
         children = inline.children or []
+        self._blanks_in_addresses(children)
         if opened.type == "paragraph_open" and len(children) == 1 and children[0].type == "reference":
             sheet = self._sheet(children[0])
             if sheet is not None:
@@ -213,6 +219,22 @@ class _Page:
                 self.words.append("\n" if token.type in ("softbreak", "hardbreak") else token.content)
                 done.append(token)
         return done
+
+    def _blanks_in_addresses(self, children: list[Token]) -> None:
+        """`![x](board top.jpg)` is no photo to Markdown but text, which the page would show as written."""
+        run: list[Token] = []
+        for token in [*children, None]:
+            if token is not None and token.type == "text":
+                run.append(token)
+                continue
+            text = "".join(part.content for part in run)
+            for found in _BLANK_IN_ADDRESS.finditer(text) if "](" in text else ():
+                what = (
+                    f"{found[1]} is no {'photo' if found[0][0] == '!' else 'link'}: a blank ends its address"
+                )
+                hint = f"write <{found[1].strip()}> inside the round brackets, or a name without blanks"
+                self._wrong(run[0], what, hint)
+            run = []
 
     def _value(self, token: Token) -> Token:
         block, value, form = token.meta["block"], token.meta["value"], token.meta["form"] or ""

@@ -342,7 +342,11 @@ def test_a_damaged_file_is_never_handed_out(photos: Photos, tmp_path: Path) -> N
 )
 @pytest.mark.parametrize(
     ("kind", "least", "bound"),
-    [("png", 6300, 2 * 6300 * 6300 * 4), ("png", 9990, 1.5 * 9990 * 9990 * 4), ("jpeg", 9990, 9990 * 9990 * 4)],
+    [
+        ("png", 6300, 2 * 6300 * 6300 * 4),
+        ("png", 9990, 1.5 * 9990 * 9990 * 4),
+        ("jpeg", 9990, 9990 * 9990 * 4),
+    ],
 )
 def test_a_large_picture_takes_no_more_than_its_pixels(
     tmp_path: Path, kind: str, least: int, bound: float

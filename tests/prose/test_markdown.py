@@ -452,3 +452,20 @@ def test_no_text_makes_it_fall(body: str) -> None:
     for problem in out.problems:
         assert 1 <= problem.line <= len(lines)
         assert 1 <= problem.column <= len(lines[problem.line - 1]) + 1
+
+
+@pytest.mark.parametrize(
+    ("body", "told"),
+    [
+        ("Look:\n\n![x](board top.jpg)", "note.md:3:1: board top.jpg is no photo: a blank ends its address"),
+        ("See [the manual](service manual.pdf).", "note.md:1:1: service manual.pdf is no link: a blank ends its address"),
+        ("![x](<two words.jpg>)", ""),
+        ('![x](board.jpg "two words")', ""),
+        ("R3[1](two of them)", ""),
+        ("`![x](board top.jpg)`", ""),
+    ],
+)  # fmt: skip
+def test_an_address_with_a_blank_is_told(body: str, told: str) -> None:
+    """CommonMark, section 6.3: a destination that is not in angle brackets ends at the first blank."""
+    found = problems(body)
+    assert (len(found) == 1 and found[0].startswith(told)) if told else found == []
