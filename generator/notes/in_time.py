@@ -5,6 +5,7 @@ from __future__ import annotations
 import difflib
 import re
 
+from generator.language import _
 from generator.notes.fields import Fields, Report
 from generator.notes.record import Fault, Note
 from generator.notes.text import shown
@@ -12,7 +13,8 @@ from generator.problems import HINT, WARNING, Problem
 
 # What `writeup` puts in for the author to replace (starter.py).
 TEMPLATE = ("what stood around it", "why it went", "what showed it", "what was done", "what went in")
-_TEMPLATE_PROSE = "Say here what you saw, measured and did"
+_TEMPLATE_SYMPTOM = "what the owner says, in their words"
+_TEMPLATE_PROSE = "Say here what you saw, measured and did, in the order in which you did it."
 
 # How people say how a repair ended, in other words and languages than the standard's.
 SAID_OUTCOMES = {
@@ -102,14 +104,21 @@ def template_words(report: Report, note: Note) -> None:
         places += [(("faults", number, key), getattr(fault, key)) for key in ("because", "found_by", "fix")]
     places += [(("fitted", number, "with"), fitted.with_) for number, fitted in enumerate(note.fitted)]
     places += [((*reading.path, "note"), reading.note) for reading in note.measured]
+    left = {*TEMPLATE, *map(_, TEMPLATE)}  # in English, or in the library's language
     for path, text in places:
-        if text in TEMPLATE:
+        if text in left:
             report.at_value(
                 path, f"{path[-1]}: {shown(text)} is the template's", "write it, or take the key out", WARNING
             )
     if note.outcome == "unknown" and not note.faults:  # only just begun
         return
-    at = note.body.find(_TEMPLATE_PROSE)
+    for number, symptom in enumerate(note.symptoms):
+        if symptom in (_TEMPLATE_SYMPTOM, _(_TEMPLATE_SYMPTOM)):
+            report.at_value(
+                ("symptoms", number), f"{shown(symptom)} is the template's", "write what it did", WARNING
+            )
+    # its beginning is enough, up to the first comma, which a translation has as well
+    at = max(note.body.find(text.partition(",")[0]) for text in (_TEMPLATE_PROSE, _(_TEMPLATE_PROSE)))
     if at >= 0:
         line = note.body_line + note.body.count("\n", 0, at)
         what = "the text of the template is still here"

@@ -13,9 +13,10 @@ from typing import Any
 
 from generator.circuit import catalogue
 from generator.circuit.circuit import Mains, build_block
+from generator.language import _, speaking
 from generator.notation.quantity import format_value
 from generator.notes.asking import Answers
-from generator.notes.config import CONFIG_FILE
+from generator.notes.config import CONFIG_FILE, read_config
 from generator.notes.frontmatter import NULLS
 from generator.notes.library import NOTES_FOLDER, SLUG_LIMIT, note_paths, propose_slug
 from generator.notes.note import TITLE_LIMIT
@@ -47,34 +48,34 @@ date: {date}
 number: {number}
 device:
   kind: {kind}
-  # category: Small kitchen item      # the Open Repair Data Standard's name for its sort
+  # category: Small kitchen item      # {of_category}
 {make}{model}  # year: 2017
   # plate: {{supply: 230 V, power: 180 W, class: II}}
 symptoms:
 {symptoms}outcome: {outcome}      # fixed | repairable | end of life | unknown
 {barrier}{faults}{blocks}
-# Take the # and the blank behind it away from what you fill in.
+# {take_away}
 # readings:
-#   - {{at: {reading}, read: {read}, note: what stood around it}}
+#   - {{at: {reading}, read: {read}, note: {around}}}
 {no_faults}# fitted:
-#   - {{part: {part}, with: what went in, cost: 1.20}}
+#   - {{part: {part}, with: {went_in}, cost: 1.20}}
 # time: 90 min
-# proof:      # what was tested before it went home
+# proof:      # {tested}
 #   - {{test: insulation, read: 200 Mohm}}
 ---
 
-Unplug it before you open it, and let capacitors discharge. Follow your local rules on who may work on mains.
+{unplug}
 
-Say here what you saw, measured and did, in the order in which you did it.
+{say}
 {prose}"""
 
 _NO_FAULTS = """\
 # faults:
 #   - part: {part}
 #     failed: open
-#     because: why it went
-#     found_by: what showed it
-#     fix: what was done
+#     because: {because}
+#     found_by: {found_by}
+#     fix: {fix}
 """
 
 _LEADING = re.compile(r"([A-Z]{1,3})([0-9]{1,4})(?= |$)")  # the designator of an example's part
@@ -111,7 +112,8 @@ def start_note(
     if len(kind) > SHORT or forbidden_in(kind):
         raise StarterError(f"{shown(kind)}: no kind of device", f"a few words, at most {SHORT} characters")
     notes, config = content / NOTES_FOLDER, content / CONFIG_FILE
-    text = note_text(kind, blocks, date, free_number(content), answers)
+    with speaking(_language_of(content)):
+        text = note_text(kind, blocks, date, free_number(content), answers)
     if notes.is_symlink():
         raise StarterError(
             f"{shown_path(notes)} is a symbolic link", "links are not followed; make it a folder"
@@ -143,6 +145,11 @@ def _write_note(notes: Path, slug: str, text: str) -> Path:
     raise StarterError(f"there are {MOST_TRIES:,} notes called {slug}", "say more about the kind of device")
 
 
+def _language_of(content: Path) -> str:
+    """The language that a library is written in; English where there is no library yet."""
+    return read_config(content)[0].language if (content / CONFIG_FILE).is_file() else "en"
+
+
 def free_number(content: Path) -> int:
     """The next free number of a library, by what its notes say in their front matter."""
     stated = []
@@ -164,9 +171,13 @@ def note_text(
     named = _named(blocks)
     at, read = _example_reading(named)
     part = _first_designator(named) or "TF1"
-    does = answers.symptoms[0] if answers.symptoms else "and what was wrong with it"
-    title = f"{device_kind[:1].upper()}{device_kind[1:]}{':' if answers.symptoms else ','} {does}"
-    said = [scalar(text) for text in answers.symptoms] or ["what the owner says, in their words"]
+    named_kind = f"{device_kind[:1].upper()}{device_kind[1:]}"
+    title = (
+        f"{named_kind}: {answers.symptoms[0]}"
+        if answers.symptoms
+        else _("%(device)s, and what was wrong with it") % {"device": named_kind}
+    )
+    said = [scalar(text) for text in answers.symptoms] or [_("what the owner says, in their words")]
     return NOTE.format(
         title=scalar(title[:TITLE_LIMIT].rstrip()),
         date=date.isoformat(),
@@ -178,12 +189,30 @@ def note_text(
         outcome=answers.outcome or "unknown",
         barrier=f"barrier: {answers.barrier}\n" if answers.barrier else "",
         faults=_fault(answers),
-        no_faults="" if _fault(answers) else _NO_FAULTS.format(part=part),
-        blocks="blocks:\n" + "".join(_blocks(named)) if named else _NO_BLOCKS,
+        no_faults="" if _fault(answers) else _no_faults(part),
+        blocks="blocks:\n" + "".join(_blocks(named)) if named else _no_blocks(),
         part=part,
         reading=at,
         read=read,
         prose="".join(f"\n{{{name}}}\n" for name in named),
+        of_category=_("the Open Repair Data Standard's name for its sort"),
+        take_away=_("Take the # and the blank behind it away from what you fill in."),
+        tested=_("what was tested before it went home"),
+        around=scalar(_("what stood around it")),
+        went_in=scalar(_("what went in")),
+        unplug=_(
+            "Unplug it before you open it, and let capacitors discharge. Follow your local rules on who may work on mains."
+        ),
+        say=_("Say here what you saw, measured and did, in the order in which you did it."),
+    )
+
+
+def _no_faults(part: str) -> str:
+    return _NO_FAULTS.format(
+        part=part,
+        because=scalar(_("why it went")),
+        found_by=scalar(_("what showed it")),
+        fix=scalar(_("what was done")),
     )
 
 
@@ -196,7 +225,8 @@ def _fault(answers: Answers) -> str:
     return "faults:\n  - " + "\n    ".join(lines) + "\n"
 
 
-_NO_BLOCKS = "# blocks:      # the circuit; `benchlore writeup --blocks` fills this in"
+def _no_blocks() -> str:
+    return "# blocks:      # " + _("the circuit; `benchlore writeup --blocks` fills this in")
 
 
 def _example_reading(named: Mapping[str, str]) -> tuple[str, str]:
@@ -264,7 +294,7 @@ def _block(name: str, kind_name: str, taken: set[str]) -> str:
     lines += [f"    {key}: {flow(entry)}" for key, entry in own.items()]
     more = [param.name for param in kind.params if param.name not in kind.example]
     if more:
-        lines.append("    # it also takes " + ", ".join(more))
+        lines.append("    # " + _("it also takes %(names)s") % {"names": ", ".join(more)})
     return "\n".join(lines) + "\n"
 
 

@@ -12,8 +12,11 @@ import yaml
 from hypothesis import given
 from hypothesis import strategies as st
 
+from generator import language
 from generator.circuit import catalogue
+from generator.circuit.circuit import Mains
 from generator.notes.library import read_library
+from generator.notes.note import parse_note
 from generator.notes.starter import StarterError, flow, note_text, scalar, start_note
 
 DAY = datetime.date(2026, 3, 14)
@@ -159,3 +162,24 @@ def test_no_two_parts_of_a_new_note_share_a_designator(tmp_path: Path) -> None:
         part.designator for block in note.circuit.blocks.values() for part in block.parts if part.designator
     ]
     assert len(names) == len(set(names)) > 20
+
+
+def test_the_template_is_in_the_library_s_language(tmp_path: Path) -> None:
+    """Its keys stay; its words are those of the German catalogue, and are known as the template's when they are left."""
+    (tmp_path / "library.yaml").write_text("name: Werkstatt\nlanguage: de\n", "utf-8")
+    (path,) = start_note(tmp_path, "Wasserkocher", ["mains-inlet"], DAY)
+    text = path.read_text("utf-8")
+    with language.speaking("de"):
+        done, went_in = language._("what was done"), language._("what went in")
+    assert done != "what was done" and f"fix: {done}" in text and f"with: {went_in}" in text
+    assert "outcome: unknown" in text
+    text = (
+        text.replace("outcome: unknown", "outcome: fixed")
+        .replace("# fitted:", "fitted:")
+        .replace("#   - {part", "  - {part")
+    )
+    with language.speaking("de"):
+        problems = parse_note(text, "x", "x.md", None, Mains())[1]
+    assert any(f"{went_in} is the template's" in str(problem) for problem in problems)
+    assert any("the text of the template" in str(p) for p in problems)
+    assert any("symptoms" not in str(p) and "write what it did" in str(p) for p in problems)
