@@ -11,7 +11,7 @@ from __future__ import annotations
 import time
 from collections.abc import Callable
 
-from generator.circuit import catalogue, circuit
+from generator.circuit import builder, catalogue
 from generator.circuit.block import Block
 from generator.circuit.circuit import Mains, build_block
 from generator.circuit.dropper_cycle import dropper_cycle
@@ -33,7 +33,7 @@ def best(work: Callable[[], object]) -> float:
 
 
 def forget() -> None:
-    circuit._kept.clear()  # the same circuit is otherwise worked out once
+    builder._kept.clear()  # the same circuit is otherwise worked out once
     for cached in (rectifier_steady_state, dropper_cycle):
         if hasattr(cached, "cache_clear"):
             cached.cache_clear()
