@@ -6,8 +6,6 @@ from collections.abc import Mapping
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from generator.circuit.network import sources
-
 if TYPE_CHECKING:
     from generator.circuit.device import Device, Place
     from generator.circuit.network.element import Element
@@ -37,15 +35,10 @@ def changed_by(
     found: Changed = {}
     for element in elements_of(device, change.block):
         p = {**element.nominal(), **own.get(element.name, {})}
-        if isinstance(element, sources.Rail):
-            worn = element.wear.get(change.key)
-            if worn and change.mode in worn[1]:
-                found[element.name] = element.failed(p, change.mode, change.size, change.key)
-        elif element.key == change.key and not any(name in found for name in _before(element.name)):
-            try:
-                found[element.name] = element.failed(p, change.mode, change.size)
-            except (KeyError, ValueError, TypeError):
-                continue
+        if any(name in found for name in _before(element.name)):
+            continue
+        if (worn := element.worn(p, change.key, change.mode, change.size)) is not None:
+            found[element.name] = worn
     return found
 
 

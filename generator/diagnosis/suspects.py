@@ -40,16 +40,15 @@ def suspects(device: Device, times: Mapping[str, float] | None = None) -> list[C
         elif (element.block, element.key) not in seen and element.key:
             seen.add((element.block, element.key))
             found += _of_part(device, element, times)
-        if isinstance(element, sources.Rail):
-            for key, (called, modes) in element.wear.items():
-                if (element.block, key) not in seen and not any(
-                    (e.block, e.key) == (element.block, key) for e in device.elements.values()
-                ):
-                    seen.add((element.block, key))
-                    part_class = class_of(device, element, key)
-                    found += changes_of(
-                        part_class, modes, block=element.block, key=key, called=called, times=times
-                    )
+        for key, (called, modes) in element.wear.items():
+            if (element.block, key) not in seen and not any(
+                (e.block, e.key) == (element.block, key) for e in device.elements.values()
+            ):
+                seen.add((element.block, key))
+                part_class = class_of(device, element, key)
+                found += changes_of(
+                    part_class, modes, block=element.block, key=key, called=called, times=times
+                )
     for block in device.blocks.values():  # parts that only their block's own formulas know
         for part in block.failing_parts:
             if (block.name, part.key) not in seen:
@@ -76,12 +75,12 @@ def _of_part(device: Device, element: Element, times: Mapping[str, float] | None
         return []
     part_class = class_of(device, element, element.key)
     alike = [e for e in device.elements.values() if (e.block, e.key) == (element.block, element.key)]
-    rails = [e for e in device.elements.values() if isinstance(e, sources.Rail) and e.block == element.block]
+    others = [e for e in device.elements.values() if e.block == element.block]
     modes = [
         mode
         for mode in WEIGHTS.get(part_class, WEIGHTS["any"])
         if any(_takes(e, mode) for e in alike)
-        or any(mode in rail.wear.get(element.key, ("", {}))[1] for rail in rails)
+        or any(mode in other.wear.get(element.key, ("", {}))[1] for other in others)
     ]
     return changes_of(
         part_class, modes, block=element.block, key=element.key, called=element.called, times=times

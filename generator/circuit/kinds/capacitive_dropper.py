@@ -11,9 +11,9 @@ from generator.circuit import param, plug
 from generator.circuit.block import Block, Check, ExtraPart, Formula, Kind, Point, Solved, Value, Variant
 from generator.circuit.dropper_cycle import DropperCycle, dropper_cycle
 from generator.circuit.kinds._dropper_drawing import draw as draw_dropper
-from generator.circuit.network.element import exact
+from generator.circuit.network.element import Worn, exact
 from generator.circuit.network.passive import Resistor
-from generator.circuit.network.sources import Curve, Rail, Worn
+from generator.circuit.network.sources import Curve, Rail
 from generator.circuit.network.stamps import POINTS
 from generator.circuit.ratings import load_ratings, rating
 from generator.circuit.roots import root

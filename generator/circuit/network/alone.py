@@ -109,17 +109,10 @@ def failure(
     for element in elements:
         if block and element.block != block:
             continue
-        if isinstance(element, sources.Rail):
-            worn = element.wear.get(key)
-            if worn and mode in worn[1]:
-                changed[element.name] = element.failed(element.nominal(), mode, size, key)
-        elif element.key == key and not any(
-            name in changed for name in (element.name, element.name.split("#")[0])
-        ):
-            try:
-                changed[element.name] = element.failed(element.nominal(), mode, size)
-            except (KeyError, ValueError):
-                continue
+        if any(name in changed for name in (element.name, element.name.split("#")[0])):
+            continue
+        if (worn := element.worn(element.nominal(), key, mode, size)) is not None:
+            changed[element.name] = worn
     if not changed:
         raise KeyError(f"{key} {mode}")
     return changed

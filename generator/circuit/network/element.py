@@ -7,8 +7,8 @@ computes nothing itself, so that a network can be described where numpy is not w
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
-from dataclasses import dataclass, fields
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field, fields
 from functools import cached_property
 from typing import Any, ClassVar
 
@@ -40,13 +40,19 @@ def exact(value: float) -> Number:
     return Number(float(value))
 
 
+Worn = Callable[
+    [Mapping[str, float], float | None], dict[str, float]
+]  # parameters, size -> what becomes of some
+
+
 @dataclass(frozen=True, kw_only=True)
 class Element:
     """One part, or one thing that acts like one.
 
     name: unique in the network ("drive.base": block and key). block, key: the block it belongs to and its parameter or
     role there; called: its designator or role. modes: how it can fail. ac: it belongs to the mains' alternating
-    current and takes no part in the DC solution.
+    current and takes no part in the DC solution. wear: key of another part of the block -> (called, {mode: changed
+    numbers}), where that part's failures show in this element: the diodes in a rail, the resistor that sets a charger.
     """
 
     TERMINALS: ClassVar[tuple[str, ...]] = ("a", "b")
@@ -57,6 +63,7 @@ class Element:
     called: str = ""
     modes: tuple[str, ...] = ()
     ac: bool = False
+    wear: Mapping[str, tuple[str, Mapping[str, Worn]]] = field(default_factory=dict)
 
     @cached_property
     def nets(self) -> tuple[str, ...]:
@@ -95,6 +102,18 @@ class Element:
     def failed(self, p: Mapping[str, float], mode: str, size: float | None = None) -> dict[str, float]:
         """The parameters with one failure: "open", "short", "high", "low" (size: a factor), "leaky" (size: ohm)."""
         raise ValueError(f"{self.name} does not fail {mode}")
+
+    def worn(self, p: Mapping[str, float], key: str, mode: str, size: float | None) -> dict[str, float] | None:
+        """The parameters with a failure of the part of a key: itself or one of its wear; None where that is neither."""
+        found = self.wear.get(key, ("", {}))[1].get(mode)
+        if found is not None:
+            return {**p, **found(p, size)}
+        if self.key != key:
+            return None
+        try:
+            return self.failed(p, mode, size)
+        except (KeyError, ValueError, TypeError):
+            return None
 
     def spice(self, p: Mapping[str, float], node: Mapping[str, str], name: str) -> list[str]:
         """Its lines in a SPICE netlist; node: net -> node of the netlist; name: without spaces or dots."""

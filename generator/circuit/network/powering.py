@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from generator.circuit.network import mains, passive, rectified, sources
 from generator.circuit.network.described import Described, Given
-from generator.circuit.network.element import Element, Number, exact
+from generator.circuit.network.element import Element, Number, Worn, exact
 from generator.circuit.spread import SPREADS
 
 if TYPE_CHECKING:
@@ -259,5 +259,5 @@ class Powering(Described):
         ).mean
 
 
-def _fixed(changed: dict[str, float]) -> sources.Worn:
+def _fixed(changed: dict[str, float]) -> Worn:
     return lambda p, size: changed

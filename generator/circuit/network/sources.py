@@ -197,9 +197,6 @@ class Pin(Element):
         return [f"R{name} {node[self.pin]} {node[to]} {p['ohms']:.8g}"] if p["high"] or p["low"] else []
 
 
-Worn = Callable[
-    [Mapping[str, float], float | None], dict[str, float]
-]  # parameters, size -> what becomes of some
 Curve = tuple[tuple[float, ...], tuple[float, ...]]  # amperes taken, rising from 0; volts there
 
 
@@ -209,8 +206,8 @@ class Rail(Element):
 
     curve(p) gives POINTS currents and voltages for the numbers in given; figures(p, amperes) what else is known of the
     steady state there (ripple, trough, ...). fed: the mains nets that feed it and the volts RMS at which it is rated;
-    the number `share` is what it gets of them. wear: part key -> (called, {mode: changed numbers}) for the parts that
-    are in the curve (transformer, diodes, smoothing capacitor).
+    the number `share` is what it gets of them. Its wear: the parts that are in the curve (transformer, diodes, smoothing
+    capacitor).
     """
 
     TERMINALS: ClassVar[tuple[str, ...]] = ("plus", "minus")
@@ -221,7 +218,6 @@ class Rail(Element):
     given: Mapping[str, Number] = field(default_factory=dict)
     figures: Callable[[Mapping[str, float], float], dict[str, float]] | None = None
     fed: tuple[str, str, float] | None = None
-    wear: Mapping[str, tuple[str, Mapping[str, Worn]]] = field(default_factory=dict)
 
     @cached_property
     def numbers(self) -> dict[str, Number]:
@@ -231,11 +227,6 @@ class Rail(Element):
         amperes, volts = self.curve(p)
         lies = (self.plus, self.minus)
         return (Stamp("rail", lies, (lies, J), (*amperes, *volts), True),)
-
-    def failed(
-        self, p: Mapping[str, float], mode: str, size: float | None = None, key: str = ""
-    ) -> dict[str, float]:
-        return {**p, **self.wear[key][1][mode](p, size)}
 
     def spice(self, p: Mapping[str, float], node: Mapping[str, str], name: str) -> list[str]:
         amperes, volts = self.curve(p)
