@@ -60,10 +60,17 @@ def each_label(block: Block, name: str, count: int, role: str) -> list[list[Line
     part = block.part(name)
     if part is None or not part.designator:
         return [[]] * (count - 1) + [[Line(role, "r")]]
-    span = _RANGE.fullmatch(part.designator)
-    if span and int(span[3]) - int(span[2]) == count - 1:
-        return [[Line(f"{span[1]}{int(span[2]) + n}", "d", part.designator)] for n in range(count)]
+    if each := each_of(part.designator, count):
+        return [[Line(own, "d", part.designator)] for own in each]
     return [[]] * (count - 1) + [[Line(part.designator, "d")]]
+
+
+def each_of(designator: str, count: int) -> list[str]:
+    """Each of several like parts under one designator: D1, D2, D3 and D4 of "D1-D4"; none where it does not say so."""
+    span = _RANGE.fullmatch(designator)
+    if span is None or count < 2 or int(span[3]) - int(span[2]) != count - 1:
+        return []
+    return [f"{span[1]}{int(span[2]) + n}" for n in range(count)]
 
 
 def written(result: Result) -> str:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from generator.circuit.device.nets import Nets, is_inner, output_of
 from generator.circuit.device.told import State, Told
+from generator.circuit.labels import each_of
 from generator.circuit.network import sources
 from generator.circuit.network.alone import renamed
 from generator.circuit.network.described import Wired
@@ -84,9 +85,17 @@ class Device:
     def parts(self) -> dict[str, str]:
         """Designator -> the element that stands for the part."""
         found: dict[str, str] = {}
-        for name, element in self.elements.items():
-            if element.called and not isinstance(element, Bridge):
-                found.setdefault(element.called, name)
+        alike: dict[str, list[str]] = {}
+        rails = [name for name, element in self.elements.items() if isinstance(element, sources.Rail)]
+        for name in [*(name for name in self.elements if name not in rails), *rails]:
+            called = self.elements[name].called
+            if called and not isinstance(self.elements[name], Bridge):
+                found.setdefault(called, name)
+                alike.setdefault(called, []).append(name)
+        for called, names in alike.items():
+            own = [name for name in names if name not in rails]
+            for each, name in zip(each_of(called, len(own)), own):
+                found.setdefault(each, name)
         return found
 
     @cached_property

@@ -12,7 +12,8 @@ from typing import TYPE_CHECKING
 
 from generator.circuit.device.nets import is_inner
 from generator.circuit.network.chips import Amplifier
-from generator.circuit.network.junctions import Mosfet
+from generator.circuit.network.element import Element
+from generator.circuit.network.junctions import Diode, Mosfet
 from generator.circuit.network.passive import Bridge, Capacitor
 
 if TYPE_CHECKING:
@@ -35,9 +36,7 @@ def netlist(device: Device, state: str = "") -> str:
     for net in node:
         names = [member for member in device.members.get(net, [net]) if not is_inner(member)] or [net]
         lines.append(f"* {node[net]} = {' '.join(names)}")
-    for name, element in device.elements.items():
-        if isinstance(element, Bridge):
-            continue
+    for name, element in shown(device).items():
         p = {**element.nominal(), **solved.changes[row].get(name, {})}
         lines += element.spice(p, node, word(name))
     tied = {0: None}
@@ -52,7 +51,19 @@ def netlist(device: Device, state: str = "") -> str:
     if any(element.ac for element in device.elements.values()):
         frequency = next(block.mains.frequency for block in device.blocks.values())
         lines.append(f".tran {0.005 / frequency:.6g} {PERIODS / frequency:.6g}")
+        lines.append(
+            ".print tran " + " ".join(f"v({node[net]})" for net in device.side.index if node[net] != "0")
+        )
     return "\n".join([*lines, ".end", ""])
+
+
+def shown(device: Device) -> dict[str, Element]:
+    """The elements that the netlist has: no bridges, and no rectifier diodes, which are in the table of their rail."""
+    return {
+        name: element
+        for name, element in device.elements.items()
+        if not (isinstance(element, Bridge) or (element.ac and isinstance(element, Diode)))
+    }
 
 
 def _has_path(device: Device, node: dict[str, str]) -> Callable[[str], bool]:
@@ -60,7 +71,7 @@ def _has_path(device: Device, node: dict[str, str]) -> Callable[[str], bool]:
     from generator.circuit.device.nets import islands
 
     groups: list[tuple[str, ...]] = []
-    for element in device.elements.values():
+    for element in shown(device).values():
         if isinstance(element, Amplifier):
             groups.append((element.output, element.supply, element.common))
         elif isinstance(element, Mosfet):
@@ -94,7 +105,7 @@ def references(device: Device, node: dict[str, str]) -> list[str]:
     """One net of every island, its common where it has one."""
     from generator.circuit.device.nets import islands
 
-    groups = [group for e in device.elements.values() for group in e.groups()]
+    groups = [group for e in shown(device).values() for group in e.groups()]
     island = islands(groups, node)
     first: dict[str, str] = {}
     for net in [*device.commons, *node]:

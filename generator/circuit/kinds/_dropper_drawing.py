@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from generator.circuit.block import Block
+from generator.circuit.kinds._dropper_path import before_diode
 from generator.circuit.labels import computed, each_label, part_label
 from generator.circuit.sheet import Line, Sheet
 
@@ -33,9 +34,9 @@ def _diodes(block: Block) -> list[Line]:
 
 
 def _half_wave(block: Block, sheet: Sheet, bottom: int) -> int:
-    clamp = block.part("clamp")
+    clamp = before_diode(block.point)
     sheet.wire((2, 0), (3, 0))
-    label = part_label(block, "clamp") if clamp else [Line("return diode", "r")]
+    label = part_label(block, "clamp" if clamp else "return_diode")
     sheet.down("zener" if clamp else "diode", 3, 0, bottom, label, reverse=True, segment=(0, 1))
     sheet.across("diode", 0, 3, 4, _diodes(block))
     sheet.wire((0, bottom), (4, bottom))
@@ -61,7 +62,7 @@ def _bridge(block: Block, sheet: Sheet, live: int, neutral: int, bottom: int) ->
 def _across_the_rail(block: Block, sheet: Sheet, column: int, live: int, bottom: int) -> None:
     segment = (live, live + 1)
     standing = [("electrolytic", "smoothing"), ("resistor" if block.part("load") else "load current", "load")]
-    if block.point.rectifier == "bridge":
+    if not before_diode(block.point):
         standing.insert(0, ("zener", "clamp"))
     first = column
     for symbol, name in standing:

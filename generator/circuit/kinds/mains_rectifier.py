@@ -22,7 +22,7 @@ from generator.circuit.block import (
 from generator.circuit.bulk_cycle import Bulk, Drain, doubled_bulk, rectified_bulk
 from generator.circuit.labels import computed, each_label, named, part_label
 from generator.circuit.network.element import exact
-from generator.circuit.network.passive import Contact, Resistor
+from generator.circuit.network.passive import Capacitor, Contact, Resistor
 from generator.circuit.network.sources import Load
 from generator.circuit.plug import LIMIT
 from generator.circuit.ratings import rating
@@ -464,7 +464,7 @@ class MainsRectifier(Kind):
             drop="diode_drop", diodes=diodes_in_path(x.rectifier), full_wave=x.rectifier != "half-wave", smoothing="bulk", farads=lambda at: at.bulk / k,
             frequency=x.f,
         )  # fmt: skip
-        w.resistor("bleeder", "plus", "common")
+        self._wire_parts(block, w, entry)
         if (
             x.load is not None and x.load_is == "W"
         ):  # at the crest: a current that the rail's own fall hardly changes
@@ -476,6 +476,36 @@ class MainsRectifier(Kind):
         w.volts("mean", "plus")
         for figure in ("trough", "peak"):
             w.of_rail(figure, "rectifier", figure)
+
+    def _wire_parts(self, block: Block, w: Wiring, entry: str) -> None:
+        """The diodes as a meter finds them with the plug out, the bulk capacitors, the bleeders across them."""
+        rectifier = block.point.rectifier
+        ends = [(entry, "plus")]
+        if rectifier == "half-wave":
+            w.same("neutral", "common")
+        else:
+            ends += [("neutral", "plus")] if rectifier == "bridge" else []
+            ends.append(("common", entry))
+            ends += [("common", "neutral")] if rectifier == "bridge" else []
+        for copy, (anode, cathode) in enumerate(ends):
+            w.diode("diodes", anode, cathode, forward="diode_drop", spread="rectifier", ac=True, copy=copy)
+        middle = "_middle" if rectifier == "doubler" else "common"
+        w.capacitor("bulk", "plus", middle)
+        w.resistor("bleeder", "plus", middle)
+        if rectifier != "doubler":
+            return
+        lower = {"modes": (), "called": ""}
+        w.add(
+            Capacitor(
+                **{**w.who("bulk"), **lower, "name": w.net("bulk#1")},
+                a=middle,
+                b="common",
+                farads=w.number("bulk"),
+            )
+        )
+        if w.has("bleeder"):
+            own = {**w.who("bleeder"), **lower, "name": w.net("bleeder#1")}
+            w.add(Resistor(**own, a=middle, b="common", ohms=w.number("bleeder")))
 
     def draw(self, block: Block, sheet: Sheet) -> None:
         """Mains on the left, the inrush limiter in the live line, the rectifier, bulk capacitor and drains to the right."""

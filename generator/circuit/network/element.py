@@ -103,7 +103,9 @@ class Element:
         """The parameters with one failure: "open", "short", "high", "low" (size: a factor), "leaky" (size: ohm)."""
         raise ValueError(f"{self.name} does not fail {mode}")
 
-    def worn(self, p: Mapping[str, float], key: str, mode: str, size: float | None) -> dict[str, float] | None:
+    def worn(
+        self, p: Mapping[str, float], key: str, mode: str, size: float | None
+    ) -> dict[str, float] | None:
         """The parameters with a failure of the part of a key: itself or one of its wear; None where that is neither."""
         found = self.wear.get(key, ("", {}))[1].get(mode)
         if found is not None:

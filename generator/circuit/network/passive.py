@@ -43,6 +43,17 @@ class Resistor(Element):
 
 
 @dataclass(frozen=True, kw_only=True)
+class InrushLimiter(Resistor):
+    """A thermistor in the line: warm, it is next to nothing (ohms); an ohmmeter finds its cold resistance, at_rest."""
+
+    at_rest: Number
+
+    def cold(self, p: Mapping[str, float], mode: str) -> tuple[Stamp, ...]:
+        failed = p["ohms"] == math.inf or p["ohms"] == 0.0
+        return (conductance(self.a, self.b, siemens(p["ohms"] if failed else p["at_rest"])),)
+
+
+@dataclass(frozen=True, kw_only=True)
 class Capacitor(Element):
     """Open at direct current, but for its leak (ohm, inf for none); its farads count at the mains frequency."""
 

@@ -133,21 +133,18 @@ class Powering(Described):
                 self.fuse(key, a, b, ac=ac)
 
     def fuse(self, key: str, a: str, b: str, ohms: float = 0.05, *, ac: bool = False) -> None:
-        """A fuse, or another part of next to no resistance; a fuse opens where it would carry several times its rating."""
+        """A fuse, or another part of next to no resistance as it works; a fuse opens where it would carry several times
+        its rating, an inrush limiter is its stated ohms when cold."""
         part = self._in_list(key)
         rating = (
             part.value.middle if part is not None and part.part_class == "fuse" and part.value else math.inf
         )
-        self.add(
-            passive.Resistor(
-                **self.who(key),
-                a=a,
-                b=b,
-                ohms=Number(ohms, ((f"{self.net(key)} ohms", ohms * FUSE_OHMS[0], ohms * FUSE_OHMS[1]),)),
-                blows=BLOWS * rating,
-                ac=ac,
-            )
-        )
+        passes = Number(ohms, ((f"{self.net(key)} ohms", ohms * FUSE_OHMS[0], ohms * FUSE_OHMS[1]),))
+        if part is not None and part.value is not None and part.value.unit == "ohm":
+            rest = self.number(key)
+            self.add(passive.InrushLimiter(**self.who(key), a=a, b=b, ohms=passes, at_rest=rest, ac=ac))
+            return
+        self.add(passive.Resistor(**self.who(key), a=a, b=b, ohms=passes, blows=BLOWS * rating, ac=ac))
 
     def _in_list(self, key: str) -> Part | None:
         name, _, position = key.rpartition("_")

@@ -6,7 +6,8 @@ import math
 
 import pytest
 
-from generator.circuit.device import PlaceError
+from generator.circuit.device import PlaceError, work_out
+from generator.circuit.point import Mains
 from tests.circuit.device.examples import box, built
 
 
@@ -212,3 +213,34 @@ def test_plain_volts_that_one_block_makes_are_hinted_at() -> None:
     assert told.path == ("blocks", "second", "supply") and told.severity == "hint" and "reg" in told.hint
     other = {"kind": "linear-regulator", "input": "supply", "output": "5 V", "load": "1 mA"}
     assert made_elsewhere(box(blocks={"second": lamp, "reg2": other}).circuit) == []
+
+
+def test_every_diode_of_a_rectifier_is_a_place() -> None:
+    """ "D1-D4": each by itself between the nets of the usual bridge, on the diode range one way only: 0.6 V at 1 mA, OL
+    backwards. An inrush limiter is its stated ohms when cold, the bulk capacitor is open and its bleeder is not."""
+    device = work_out(
+        {
+            "bulk": {
+                "kind": "mains-rectifier", "rectifier": "D1-D4 bridge", "bulk": "C9 100u 400V", "bleeder": "R1 220k",
+                "load": "10 W", "inrush": "NTC1 10",
+            }
+        },
+        Mains(),
+    )  # fmt: skip
+    cold = device.unplugged()
+    ends = {
+        "D1": ("live", "plus"),
+        "D2": ("neutral", "plus"),
+        "D3": ("common", "live"),
+        "D4": ("common", "neutral"),
+    }
+    for part, nets in ends.items():
+        place = device.place(part)
+        assert [net.replace("_limited", "live") for net in (place.plus, place.minus)] == [
+            f"bulk.{net}" for net in nets
+        ]
+        assert cold.diode(place.plus, place.minus) == pytest.approx(0.6, abs=0.02)
+        assert cold.diode(place.minus, place.plus) == float("inf")
+    assert cold.ohms("bulk.live", "bulk._limited") == pytest.approx(10, rel=0.01)
+    assert cold.ohms("bulk.plus", "bulk.common") == pytest.approx(220e3, rel=0.01)
+    assert device.place("C9").plus == "bulk.plus"

@@ -1,0 +1,143 @@
+"""How a capacitive dropper's diodes let current through, and where its rail settles."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from generator.circuit.dropper_cycle import DropperCycle, dropper_cycle
+from generator.circuit.point import Point
+from generator.circuit.roots import root
+
+
+@dataclass(frozen=True)
+class _Path:
+    """How the diodes let current through: levels beyond the rail's voltage, and how much of it reaches the rail."""
+
+    forward_drops: int  # diodes in the forward path
+    backward: float | None  # level of the backward path without the rail, V; None: closed
+    backward_sees_rail: bool  # a bridge
+    delivers: bool = True
+
+
+def before_diode(x: Point) -> bool:
+    """Whether the clamp stands before the rectifier diode and is the return diode too; else it lies across the rail.
+
+    Both are common. Where the note does not say, a return diode of its own says that the clamp is across the rail.
+    """
+    if x.rectifier == "bridge" or x.clamp is None:
+        return False
+    return (x.clamp_at or ("rail" if x.return_diode_there else "diode")) == "diode"
+
+
+def path_of(x: Point) -> _Path:
+    """The diode path of the circuit, with what has failed in it."""
+    diode, clamp, returning = x.failed("diodes"), x.failed("clamp"), x.failed("return_diode")
+    if x.rectifier == "bridge":
+        if diode == "open":  # the dropper charges up in one direction and then only leaks
+            return _Path(2, None, False)
+        if diode == "short":  # one half goes past the rail, through the shorted diode and its neighbour
+            return _Path(1, x.diode_drop, False)
+        return _Path(2, 2 * x.diode_drop, True, clamp != "short")
+    back = clamp if before_diode(x) else returning
+    if back == "open":
+        return _Path(1, None, False)
+    return _Path(1, x.diode_drop, False, "short" not in (clamp, back, diode) and diode != "open")
+
+
+def cycle(x: Point, path: _Path, rail: float) -> DropperCycle:
+    """The period with the rail held at a voltage."""
+    back = "clamp" if before_diode(x) else "return_diode"
+    shorted = x.rectifier != "bridge" and x.failed(back) == "short"
+    up = 0.0 if shorted else rail + path.forward_drops * x.diode_drop
+    down = (
+        math.inf
+        if path.backward is None
+        else 0.0
+        if shorted
+        else path.backward + (rail if path.backward_sees_rail else 0.0)
+    )
+    burnt = x.failed("dropper") == "short"
+    return dropper_cycle(
+        peak=x.supply * math.sqrt(2), frequency=x.f, series=math.inf if burnt else x.series, capacitance=x.dropper,
+        discharge=math.inf if x.discharge is None else x.discharge, up=up, down=down,
+    )  # fmt: skip
+
+
+def delivered(x: Point, path: _Path, found: DropperCycle) -> float:
+    """Charge a period that reaches the rail, in As."""
+    if not path.delivers:
+        return 0.0
+    return found.plus + found.minus if path.backward_sees_rail else found.plus
+
+
+def demand(x: Point, rail: float) -> float:
+    """Amperes that the load draws at a rail voltage."""
+    if x.load is None:
+        return 0.0
+    return float(x.load if x.load_is == "A" else rail / x.load)
+
+
+def rail_volts(x: Point, path: _Path, current: float, dead: bool) -> float:
+    """What a DC meter shows on the rail: the clamp's voltage, or where load and dropper come to terms."""
+    if dead:
+        return 0.0
+    if x.failed("smoothing") == "open":
+        return mean_of_bumps(x, current, 2 if path.backward_sees_rail else 1)
+
+    def lacking(rail: float) -> float:
+        return float(demand(x, rail) - delivered(x, path, cycle(x, path, rail)) * x.f)
+
+    ceiling = x.output
+    if x.failed("clamp") == "open":
+        ceiling = unclamped(x, path)
+        if demand(x, ceiling) == 0.0:
+            return ceiling
+    elif demand(x, x.output) <= current:
+        return x.output if current > 0 else 0.0
+    if x.load_is == "A" and lacking(0.0) >= 0:
+        return 0.0
+    return _balanced(lacking, x.output, ceiling)
+
+
+def _balanced(lacking: Callable[[float], float], guess: float, ceiling: float) -> float:
+    """Where a nearly straight rising line, below zero at 0 V, crosses zero, at most the ceiling: secant steps."""
+    low, high = 0.0, guess
+    f_low, f_high = lacking(low), lacking(high)
+    for _step in range(12):
+        if (f_high - f_low) * (high - low) <= 0:
+            break
+        middle = high - f_high * (high - low) / (f_high - f_low)
+        low, f_low, high = high, f_high, min(max(0.0, middle), ceiling)
+        if abs(high - low) <= 1e-7 * ceiling:
+            return high
+        f_high = lacking(high)
+    return root(lacking, 0.0, ceiling, tolerance=1e-7)
+
+
+def unclamped(x: Point, path: _Path) -> float:
+    """How high the rail climbs with nothing to hold it and no load, in V."""
+    crest, drops = x.supply * math.sqrt(2), path.forward_drops * x.diode_drop
+    if path.backward is None:  # the dropper keeps its charge, unless the resistor across it drains it
+        return 0.0 if x.discharge is None else float(max(0.0, crest - drops))
+    if path.backward_sees_rail or x.dropper == 0:
+        return float(max(0.0, crest - drops))
+    kept = 1.0 if x.discharge is None else math.exp(-1 / (2 * x.f * x.discharge * x.dropper))
+    return float(max(0.0, crest - drops + (crest - path.backward) * kept))
+
+
+def mean_of_bumps(x: Point, current: float, bumps: int) -> float:
+    """Average of the rail without its smoothing capacitor: half-sines of current into load and clamp, V.
+
+    current: mean, A; bumps: a period. The dropper is a current source as long as output is far below the crest.
+    """
+    crest = current * math.pi / bumps
+    if crest <= 0:
+        return 0.0
+    if x.load is None or math.isinf(x.load):
+        return float(x.output)
+    clamped = x.load if x.load_is == "A" else x.output / x.load  # the current at which the clamp takes over
+    share = min(1.0, clamped / crest)
+    below = 0.0 if x.load_is == "A" else x.load * crest * (1 - math.sqrt(1 - share * share))
+    return float(bumps * (2 * below + x.output * (math.pi - 2 * math.asin(share))) / (2 * math.pi))
