@@ -40,14 +40,16 @@ def rating(block: Block, param: str, unit: str, actual: float, what: str) -> lis
     return [within(block.label(param), part.ratings[unit], actual, unit, what)]
 
 
-def load_ratings(block: Block, volts: float) -> list[Check]:
-    """The stated power and voltage of a load resistor against what it gets; volts: RMS across it, at the most."""
+def load_ratings(block: Block, volts: float, peak: float | None = None) -> list[Check]:
+    """The stated power and voltage of a load resistor against what it gets, at the most.
+
+    volts: RMS across it, or the mean where it hardly ripples; peak: the highest, where that is another.
+    """
     load = block.quantity("load")
-    if load is None or block.part("load") is None or load.low <= 0:
+    if load is None or load.low <= 0:
         return []
-    return rating(block, "load", "W", volts * volts / load.low, "turns into heat") + rating(
-        block, "load", "V", volts, "sees"
-    )
+    found = rating(block, "load", "W", volts * volts / load.low, "turns into heat")
+    return found + rating(block, "load", "V", volts if peak is None else peak, "sees")
 
 
 def alternating(block: Block, param: str) -> list[Check]:

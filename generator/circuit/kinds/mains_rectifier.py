@@ -25,7 +25,8 @@ from generator.circuit.network.element import exact
 from generator.circuit.network.passive import Capacitor, Contact, Resistor
 from generator.circuit.network.sources import Load
 from generator.circuit.plug import LIMIT
-from generator.circuit.ratings import rating
+from generator.circuit.rails import DIODES_IN_PATH, DRAINS, decay
+from generator.circuit.ratings import load_ratings, rating
 from generator.circuit.says import _, measured
 from generator.circuit.sheet import Line, Sheet
 
@@ -35,13 +36,7 @@ if TYPE_CHECKING:
 PEAK = "peak rectifier: the capacitor charges to the crest less the diodes"
 
 
-DRAINS = 1e7  # ohm, by which an interrupted line is at no voltage
 STEADY = "periodic steady state of ideal source, diodes, capacitor and load, solved"
-
-
-def diodes_in_path(rectifier: str) -> int:
-    """How many diode drops lie between the crest and the rail: 1 for half-wave, else 2 (a doubler has one in each half)."""
-    return 1 if rectifier == "half-wave" else 2
 
 
 def halves(rectifier: str) -> int:
@@ -71,7 +66,7 @@ def _dead(x: Point) -> bool:
 
 def _rail(x: Point, emf: float) -> Bulk:
     """The rail under load."""
-    n = diodes_in_path(x.rectifier)
+    n = DIODES_IN_PATH[x.rectifier]
     if x.rectifier == "doubler":
         bleeder = math.inf if x.bleeder is None else x.bleeder
         return doubled_bulk(
@@ -99,33 +94,16 @@ def _discharge(x: Point, peak: float) -> float | Formula:
 def _under_load(x: Point) -> Found:
     rail = _rail(x, x.supply * math.sqrt(2))
     full = x.rectifier != "half-wave" and x.failed("diodes") != "open"
-    found: Found = {
+    drain = drain_of(x).resistance
+    trough = "v_upper + v_lower" if x.rectifier == "doubler" else decay(x, "bulk", drain)
+    return {
         "v_top": rail.top, "v_off": rail.v_off, "t_off": rail.t_off, "v_upper": rail.upper, "v_lower": rail.lower,
-        "area": rail.area, "R": drain_of(x).resistance,
-        "trough": _trough_formula(x) if rail.trough > 0 else 0.0,
+        "area": rail.area, "R": drain,
+        "trough": Formula(trough) if rail.trough > 0 else 0.0,
         "ripple": STATED,
         "ripple_frequency": STATED if full else Formula("f"),
         "mean": STATED,
     }  # fmt: skip
-    return found
-
-
-def _trough_formula(x: Point) -> Formula:
-    """The decay between two pulses, as what draws is a current, a resistance, a power, with a bleeder or without."""
-    if x.rectifier == "doubler":
-        return Formula("v_upper + v_lower")
-    bare = math.isinf(drain_of(x).resistance)
-    if x.load_is == "W":
-        return Formula(
-            "√(v_off² − 2·load·t_off/bulk)"
-            if bare
-            else "√((v_off² + load·R)·exp(−2·t_off/(R·bulk)) − load·R)"
-        )
-    if x.load_is == "A":
-        return Formula(
-            "v_off − load·t_off/bulk" if bare else "(v_off + load·R)·exp(−t_off/(R·bulk)) − load·R"
-        )
-    return Formula("v_off·exp(−t_off/(R·bulk))")
 
 
 def _without_bulk(x: Point, n: int) -> Found:
@@ -178,16 +156,6 @@ def _highest_current(block: Block) -> float:
         return load.high
     volts = block.high("mean") if block.point.load_is == "ohm" else max(block.low("mean"), 1e-9)
     return volts / load.low if block.point.load_is == "ohm" else load.high / volts
-
-
-def _load_ratings(block: Block) -> list[Check]:
-    load = block.quantity("load")
-    if load is None or block.point.load_is != "ohm" or load.low <= 0:
-        return []
-    top = block.high("high_mains_peak")
-    return rating(block, "load", "W", block.high("mean") ** 2 / load.low, "turns into heat") + rating(
-        block, "load", "V", top, "sees"
-    )
 
 
 def _diodes(block: Block) -> list[Line]:
@@ -374,7 +342,7 @@ class MainsRectifier(Kind):
         return self.only(self._found(x))
 
     def _found(self, x: Point) -> Found:
-        n, k = diodes_in_path(x.rectifier), halves(x.rectifier)
+        n, k = DIODES_IN_PATH[x.rectifier], halves(x.rectifier)
         names: Found = {"n": n, "k": k}
         if _dead(x):
             none = ("peak", "high_mains_peak", "discharge_time_34v")
@@ -430,7 +398,7 @@ class MainsRectifier(Kind):
         if block.point.load is not None:
             drawn = _highest_current(block)
             found += rating(block, "bypass", "A", drawn, "carries")
-            found += _load_ratings(block)
+            found += load_ratings(block, block.high("mean"), block.high("high_mains_peak"))
         return found
 
     def remark(self, x: Point, key: str, mode: str) -> str:
@@ -461,7 +429,7 @@ class MainsRectifier(Kind):
         k = halves(x.rectifier)
         w.rectified(
             "rectifier", "plus", "common", fed=(entry, "neutral", x.supply), secondary=lambda at: k * at.supply,
-            drop="diode_drop", diodes=diodes_in_path(x.rectifier), full_wave=x.rectifier != "half-wave", smoothing="bulk", farads=lambda at: at.bulk / k,
+            drop="diode_drop", diodes=DIODES_IN_PATH[x.rectifier], full_wave=x.rectifier != "half-wave", smoothing="bulk", farads=lambda at: at.bulk / k,
             frequency=x.f,
         )  # fmt: skip
         self._wire_parts(block, w, entry)

@@ -10,6 +10,7 @@ from generator.circuit.block import Block, Check, ExtraPart, Formula, Kind, Poin
 from generator.circuit.labels import computed, each_label, part_label
 from generator.circuit.network.element import exact
 from generator.circuit.network.passive import Resistor
+from generator.circuit.rails import DIODES_IN_PATH, DRAINS, decay
 from generator.circuit.ratings import HAZARDOUS_VOLTS, load_ratings, rating, within
 from generator.circuit.rectifier_cycle import Cycle
 from generator.circuit.says import _, measured
@@ -21,15 +22,9 @@ if TYPE_CHECKING:
     from generator.circuit.network.wiring import Wiring
 
 PEAK_RECTIFIER = "peak rectifier: the capacitor charges to the crest of the source less the diode drops"
-DRAINS = 1e7  # ohm, by which an interrupted winding is at no voltage
 STEADY_STATE = (
     "periodic steady state of source, diodes, capacitor and load, solved piece by piece (first-order circuit)"
 )
-
-
-def diodes_in_path(rectifier: str) -> int:
-    """How many diodes carry the charging current at a time: 2 for a bridge, else 1."""
-    return 2 if rectifier == "bridge" else 1
 
 
 def _without_smoothing(x: Point, secondary: float, n: int, full_wave: bool) -> float:
@@ -72,12 +67,7 @@ def _under_load(x: Point, n: int, full_wave: bool) -> Solved:
         return {**found, "trough": state.trough, "mean": state.mean}
     if state.trough == 0:
         return {**found, "trough": Formula("0")}
-    if x.load_is == "ohm":
-        trough = "v_off·exp(−t_off/(R·smoothing))"
-    elif math.isinf(drain):
-        trough = "v_off − load·t_off/smoothing"
-    else:
-        trough = "(v_off + load·R)·exp(−t_off/(R·smoothing)) − load·R"
+    trough = decay(x, "smoothing", drain)
     return {**found, "trough": Formula(trough + (" − dip" if state.dip else ""))}
 
 
@@ -140,7 +130,7 @@ def _pulse_currents(block: Block) -> list[Check]:
 
 def _pulses_rms(x: Point, secondary: float) -> tuple[float, float]:
     """RMS amperes in the secondary (each half of a centre-tapped one) and in the capacitor, in the steady state."""
-    n, full_wave = diodes_in_path(x.rectifier), x.rectifier != "half-wave"
+    n, full_wave = DIODES_IN_PATH[x.rectifier], x.rectifier != "half-wave"
     found, drain = _steady_state(x, secondary, n, full_wave)
     direct = (x.load if x.load_is == "A" else 0.0) + (found.mean / drain if math.isfinite(drain) else 0.0)
     halves = (
@@ -199,6 +189,17 @@ def _half_wave(block: Block, sheet: Sheet, coil: dict[str, At], first: int) -> i
     return first + 1
 
 
+_DIODES = {  # anode and cathode of each
+    "bridge": (
+        ("secondary_a", "plus"),
+        ("secondary_b", "plus"),
+        ("common", "secondary_a"),
+        ("common", "secondary_b"),
+    ),
+    "centre-tap": (("secondary_a", "plus"), ("secondary_b", "plus")),
+    "half-wave": (("secondary_a", "plus"),),
+}
+_COMMON = {"centre-tap": "centre", "half-wave": "secondary_b"}  # what 0 V is joined to, but for a bridge
 _RECTIFIERS = {"bridge": _bridge, "centre-tap": _centre_tap, "half-wave": _half_wave}
 
 
@@ -213,7 +214,7 @@ def _loaded_cycle(block: Block) -> Cycle | None:
     behind = x.rated_current is not None and x.regulation > 0  # the secondary sags under load
     emf = x.secondary * math.sqrt(2) * (1 + x.regulation if behind else 1.0)
     inner = x.secondary * x.regulation / x.rated_current if behind else 0.0
-    drop = diodes_in_path(x.rectifier) * x.diode_drop
+    drop = DIODES_IN_PATH[x.rectifier] * x.diode_drop
     if emf - drop <= current * inner:
         return None
     period = 1 / (x.f if x.rectifier == "half-wave" else 2 * x.f)
@@ -321,7 +322,7 @@ class TransformerSupply(Kind):
         cut = x.failed("transformer") or x.failed("secondary_fuse")
         dead = shorted or cut or (half_lost and x.rectifier == "half-wave")
         full_wave = x.rectifier != "half-wave" and not half_lost
-        found: dict[str, float | Formula | None] = {"n": diodes_in_path(x.rectifier), **total}
+        found: dict[str, float | Formula | None] = {"n": DIODES_IN_PATH[x.rectifier], **total}
         if dead:
             found |= {"secondary": 0.0, "secondary_top": 0.0}
         if x.rectifier != "bridge":
@@ -411,27 +412,11 @@ class TransformerSupply(Kind):
             "transformer", ("primary_live", "primary_neutral"), (winding, "secondary_b"),
             rated="primary", gives=x.secondary, ohms=ohms,
         )  # fmt: skip
-        n, full = diodes_in_path(x.rectifier), x.rectifier != "half-wave"
-        if x.rectifier == "bridge":
-            w.diode("diodes", "secondary_a", "plus", forward="diode_drop", spread="rectifier", ac=True)
-            w.diode(
-                "diodes", "secondary_b", "plus", forward="diode_drop", spread="rectifier", ac=True, copy=1
-            )
-            w.diode(
-                "diodes", "common", "secondary_a", forward="diode_drop", spread="rectifier", ac=True, copy=2
-            )
-            w.diode(
-                "diodes", "common", "secondary_b", forward="diode_drop", spread="rectifier", ac=True, copy=3
-            )
-        elif x.rectifier == "half-wave":
-            w.same("common", "secondary_b")
-            w.diode("diodes", "secondary_a", "plus", forward="diode_drop", spread="rectifier", ac=True)
-        else:
-            w.same("common", "centre")
-            w.diode("diodes", "secondary_a", "plus", forward="diode_drop", spread="rectifier", ac=True)
-            w.diode(
-                "diodes", "secondary_b", "plus", forward="diode_drop", spread="rectifier", ac=True, copy=1
-            )
+        n, full = DIODES_IN_PATH[x.rectifier], x.rectifier != "half-wave"
+        for copy, (anode, cathode) in enumerate(_DIODES[x.rectifier]):
+            w.diode("diodes", anode, cathode, forward="diode_drop", spread="rectifier", ac=True, copy=copy)
+        if x.rectifier in _COMMON:
+            w.same("common", _COMMON[x.rectifier])
         w.rectified(
             "rectifier", "plus", "common", fed=("secondary_a", "secondary_b", x.secondary),
             secondary="secondary", drop="diode_drop", diodes=n, full_wave=full, smoothing="smoothing", frequency=x.f,
