@@ -7,7 +7,17 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import ClassVar
 
-from generator.circuit.network.element import FLOOR, Element, Number, exact, siemens
+from generator.circuit.network.element import (
+    BROKEN,
+    FLOOR,
+    Element,
+    Number,
+    Sized,
+    Times,
+    exact,
+    leak_lines,
+    siemens,
+)
 from generator.circuit.network.junctions import EMISSION, THERMAL
 from generator.circuit.network.passive import NONE
 from generator.circuit.network.sources import COLD_LOAD
@@ -22,6 +32,11 @@ class Regulator(Element):
 
     volts, dropout in V; quiescent in A from input to common. across: ohm of a failed pass element.
     """
+
+    FAILS = {
+        "open": {"alive": 0.0, "quiescent": 0.0}, "short": {"across": 0.0}, "leaky": {"across": Sized(1e3)},
+        "high": {"volts": Times(1.3)}, "low": {"volts": Times(0.7)},
+    }  # fmt: skip
 
     TERMINALS: ClassVar[tuple[str, ...]] = ("input", "output", "common")
 
@@ -52,16 +67,9 @@ class Regulator(Element):
     def cold(self, p: Mapping[str, float], mode: str) -> tuple[Stamp, ...]:
         return (conductance(self.input, self.output, siemens(p["across"])),)
 
-    def failed(self, p: Mapping[str, float], mode: str, size: float | None = None) -> dict[str, float]:
-        changed = {
-            "open": {"alive": 0.0, "quiescent": 0.0}, "short": {"across": 0.0}, "leaky": {"across": size or 1e3},
-            "high": {"volts": p["volts"] * (size or 1.3)}, "low": {"volts": p["volts"] * (size or 0.7)},
-        }  # fmt: skip
-        return {**p, **changed[mode]}
-
     def spice(self, p: Mapping[str, float], node: Mapping[str, str], name: str) -> list[str]:
         i, o, c = node[self.input], node[self.output], node[self.common]
-        lines = [] if math.isinf(p["across"]) else [f"R{name}_across {i} {o} {max(p['across'], 0.01):.8g}"]
+        lines = leak_lines(f"{name}_across", i, o, p["across"])
         if p["quiescent"]:
             lines.append(f"B{name}_own {i} {c} I={p['quiescent']:.8g}*min(1,V({i},{c})/{COLD_LOAD})")
         if p["alive"]:
@@ -90,7 +98,7 @@ class Loop(Regulator):
     def spice(self, p: Mapping[str, float], node: Mapping[str, str], name: str) -> list[str]:
         i, o, c, f = node[self.input], node[self.output], node[self.common], node[self.sense]
         if not p["alive"]:
-            return [] if math.isinf(p["across"]) else [f"R{name}_across {i} {o} {max(p['across'], 0.01):.8g}"]
+            return leak_lines(f"{name}_across", i, o, p["across"])
         wanted = f"V({o},{c})+1000*({p['volts']:.8g}-V({f},{c}))"
         lines = [line for line in super().spice(p, node, name) if not line.startswith(f"B{name} ")]
         return [f"B{name} {name}_p {c} V=min({wanted}, V({i},{c})-{p['dropout']:.8g})", *lines]
@@ -104,6 +112,8 @@ class Amplifier(Element):
     does not reach; high: a fixed upper level in V (0: follows the supply); quiescent in A from supply to common.
     open_collector: it only pulls down.
     """
+
+    FAILS = BROKEN
 
     TERMINALS: ClassVar[tuple[str, ...]] = ("plus", "minus", "output", "supply", "common")
 
@@ -148,13 +158,9 @@ class Amplifier(Element):
             *rest,
         )
 
-    def failed(self, p: Mapping[str, float], mode: str, size: float | None = None) -> dict[str, float]:
-        changed = {"open": {"alive": 0.0}, "short": {"leak": 0.0}, "leaky": {"leak": size or 1e4}}
-        return {**p, **changed[mode]}
-
     def spice(self, p: Mapping[str, float], node: Mapping[str, str], name: str) -> list[str]:
         n, m, o, s, c = (node[net] for net in self.nets)
-        lines = [] if math.isinf(p["leak"]) else [f"R{name}_leak {o} {c} {max(p['leak'], 0.01):.8g}"]
+        lines = leak_lines(f"{name}_leak", o, c, p["leak"])
         if not p["alive"]:
             return lines
         if p["quiescent"]:
@@ -177,6 +183,8 @@ class Coupler(Element):
 
     ctr as a ratio; saturated: ohm of its transistor fully on; leak: ohm of its output.
     """
+
+    FAILS = BROKEN | {"dark": {"lit": 0.0}, "low": {"ctr": Times(0.2)}, "high": {"ctr": Times(3.0)}}
 
     TERMINALS: ClassVar[tuple[str, ...]] = ("anode", "cathode", "collector", "emitter")
 
@@ -217,14 +225,9 @@ class Coupler(Element):
         tested = (self._saturation(p), EMISSION["led"] * THERMAL, FLOOR, 0.0, 0.0, 1.0)
         return (leak,) if mode == "ohms" else (Stamp("junction", led, (led,), tested), leak)
 
-    def failed(self, p: Mapping[str, float], mode: str, size: float | None = None) -> dict[str, float]:
-        changed = {"open": {"alive": 0.0}, "dark": {"lit": 0.0}, "short": {"leak": 0.0}, "leaky": {"leak": size or 1e4},
-                   "low": {"ctr": p["ctr"] * (size or 0.2)}, "high": {"ctr": p["ctr"] * (size or 3.0)}}  # fmt: skip
-        return {**p, **changed[mode]}
-
     def spice(self, p: Mapping[str, float], node: Mapping[str, str], name: str) -> list[str]:
         a, k, c, e = (node[net] for net in self.nets)
-        leak = [] if math.isinf(p["leak"]) else [f"R{name}_leak {c} {e} {max(p['leak'], 0.01):.8g}"]
+        leak = leak_lines(f"{name}_leak", c, e, p["leak"])
         if not p["lit"]:
             return leak
         lines = [

@@ -10,13 +10,16 @@ import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, fields
 from functools import cached_property
-from typing import Any, ClassVar
+from typing import ClassVar, TypeAlias
 
 from generator.circuit.network.stamps import Stamp
 
 SHORT = 0.01  # ohm: what is left of a shorted part, and the least that any part counts as
 OPEN = 1e12  # ohm: insulation, so that a net that nothing holds still has one answer
 FLOOR = 1e-12  # S, across every junction and switch
+
+
+Fails: TypeAlias = "dict[str, Mapping[str, float]]"
 
 
 class NoOperatingPoint(ValueError):
@@ -56,6 +59,7 @@ class Element:
     """
 
     TERMINALS: ClassVar[tuple[str, ...]] = ("a", "b")
+    FAILS: ClassVar[Fails] = {}  # mode -> what its numbers become
 
     name: str
     block: str = ""
@@ -101,7 +105,9 @@ class Element:
 
     def failed(self, p: Mapping[str, float], mode: str, size: float | None = None) -> dict[str, float]:
         """The parameters with one failure: "open", "short", "high", "low" (size: a factor), "leaky" (size: ohm)."""
-        raise ValueError(f"{self.name} does not fail {mode}")
+        if mode not in self.FAILS:
+            raise ValueError(f"{self.name} does not fail {mode}")
+        return {**p, **{name: become(p[name], change, size) for name, change in self.FAILS[mode].items()}}
 
     def worn(
         self, p: Mapping[str, float], key: str, mode: str, size: float | None
@@ -140,11 +146,46 @@ def across(ohms: float, leak: float) -> float:
     )
 
 
-def resistive(p: Mapping[str, float], mode: str, size: float | None, number: str = "ohms") -> dict[str, Any]:
-    """How something whose one number is in ohm fails."""
-    ohms = p[number]
-    changed = {
-        "open": math.inf, "short": 0.0, "high": ohms * (size or 2.0), "low": ohms * (size or 0.5), "high resistance": ohms + (size or 10.0),
-        "leaky": across(ohms, size or 1e4),
-    }  # fmt: skip
-    return {**p, number: changed[mode]}
+class Sized(float):
+    """As large as the failure is said to be (ohm); this where it says nothing. So in Times, Plus and Beside."""
+
+
+class Times(float):
+    """The number times that factor."""
+
+
+class Plus(float):
+    """The number and that on top of it."""
+
+
+class Beside(float):
+    """The number, in ohm, with that beside it."""
+
+
+def become(number: float, change: float, size: float | None) -> float:
+    """What a number becomes by an entry of FAILS; one that is none of the four takes its place."""
+    by = size or float(change)
+    if isinstance(change, Sized):
+        return by
+    if isinstance(change, Times):
+        return number * by
+    if isinstance(change, Plus):
+        return number + by
+    return across(number, by) if isinstance(change, Beside) else change
+
+
+RESISTIVE: Fails = {
+    "open": {"ohms": math.inf},
+    "short": {"ohms": 0.0},
+    "high": {"ohms": Times(2.0)},
+    "low": {"ohms": Times(0.5)},
+    "high resistance": {"ohms": Plus(10.0)},
+    "leaky": {"ohms": Beside(1e4)},
+}
+LEAKING: Fails = {"short": {"leak": 0.0}, "leaky": {"leak": Sized(1e4)}}
+BROKEN: Fails = {"open": {"alive": 0.0}, **LEAKING}
+
+
+def leak_lines(name: str, a: str, b: str, ohms: float) -> list[str]:
+    """A leak between two nodes of a netlist, where there is one."""
+    return [] if math.isinf(ohms) else [f"R{name} {a} {b} {max(ohms, SHORT):.8g}"]

@@ -11,7 +11,16 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import ClassVar
 
-from generator.circuit.network.element import FLOOR, Element, Number, exact, siemens
+from generator.circuit.network.element import (
+    BROKEN,
+    FLOOR,
+    Element,
+    Number,
+    Times,
+    exact,
+    leak_lines,
+    siemens,
+)
 from generator.circuit.network.passive import NONE
 from generator.circuit.network.stamps import Stamp, conductance
 
@@ -27,6 +36,11 @@ class Diode(Element):
 
     emission: slope of the exponential. tested: volts on the diode range (1 mA), 0 where the model itself says it.
     """
+
+    FAILS = BROKEN | {
+        "high": {"forward": Times(1.3), "breakdown": Times(1.3)},
+        "low": {"forward": Times(0.7), "breakdown": Times(0.7)},
+    }
 
     TERMINALS: ClassVar[tuple[str, ...]] = ("anode", "cathode")
 
@@ -66,14 +80,6 @@ class Diode(Element):
         forward, at = (self.tested, 1e-3) if self.tested else (p["forward"], self.at)
         return Stamp("junction", lies, (lies,), self._junction(p, forward, at)), leak
 
-    def failed(self, p: Mapping[str, float], mode: str, size: float | None = None) -> dict[str, float]:
-        changed = {
-            "open": {"alive": 0.0}, "short": {"leak": 0.0}, "leaky": {"leak": size or 1e4},
-            "high": {"forward": p["forward"] * (size or 1.3), "breakdown": p["breakdown"] * (size or 1.3)},
-            "low": {"forward": p["forward"] * (size or 0.7), "breakdown": p["breakdown"] * (size or 0.7)},
-        }  # fmt: skip
-        return {**p, **changed[mode]}
-
     def spice(self, p: Mapping[str, float], node: Mapping[str, str], name: str) -> list[str]:
         saturation, *_ = self._junction(p, p["forward"], self.at)
         zener = f" BV={p['breakdown']:.8g} IBV={BREAKDOWN_AT} NBV=1.5" if p["breakdown"] else ""
@@ -81,12 +87,7 @@ class Diode(Element):
         if p["alive"]:
             lines = [f"D{name} {node[self.anode]} {node[self.cathode]} m_{name}",
                      f".model m_{name} D(IS={saturation:.8g} N={self.emission}{zener})"]  # fmt: skip
-        leaks = (
-            []
-            if math.isinf(p["leak"])
-            else [f"R{name}_leak {node[self.anode]} {node[self.cathode]} {max(p['leak'], 0.01):.8g}"]
-        )
-        return lines + leaks
+        return lines + leak_lines(f"{name}_leak", node[self.anode], node[self.cathode], p["leak"])
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -96,6 +97,8 @@ class Transistor(Element):
     hfe; vbe and vce_sat in V, both as they are at its working point: base current `at` (A) and collector current over
     base current `forced`. leak: ohm from collector to emitter. Valid for switches and slow stages; no Early effect.
     """
+
+    FAILS = BROKEN | {"low": {"hfe": Times(0.2)}, "high": {"hfe": Times(3.0)}}
 
     TERMINALS: ClassVar[tuple[str, ...]] = ("base", "collector", "emitter")
 
@@ -147,13 +150,6 @@ class Transistor(Element):
         tested = (saturation, THERMAL, FLOOR, 0.0, 0.0, 1.0)
         return Stamp("junction", be, (be,), tested), Stamp("junction", bc, (bc,), tested), leak
 
-    def failed(self, p: Mapping[str, float], mode: str, size: float | None = None) -> dict[str, float]:
-        changed = {
-            "open": {"alive": 0.0}, "short": {"leak": 0.0}, "leaky": {"leak": size or 1e4}, "low": {"hfe": p["hfe"] * (size or 0.2)},
-            "high": {"hfe": p["hfe"] * (size or 3.0)},
-        }  # fmt: skip
-        return {**p, **changed[mode]}
-
     def spice(self, p: Mapping[str, float], node: Mapping[str, str], name: str) -> list[str]:
         saturation, forward, reverse = self._model(p)
         c, b, e = node[self.collector], node[self.base], node[self.emitter]
@@ -164,7 +160,7 @@ class Transistor(Element):
                 f"Q{name} {c} {b} {e} m_{name}",
                 f".model m_{name} {sort}(IS={saturation:.8g} BF={forward:.8g} BR={reverse:.8g})",
             ]
-        return lines + ([] if math.isinf(p["leak"]) else [f"R{name}_leak {c} {e} {max(p['leak'], 0.01):.8g}"])
+        return lines + leak_lines(f"{name}_leak", c, e, p["leak"])
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -173,6 +169,8 @@ class Mosfet(Element):
 
     leak: ohm from drain to source.
     """
+
+    FAILS = BROKEN | {"high": {"rds": Times(10.0)}, "low": {"rds": Times(0.5)}}
 
     TERMINALS: ClassVar[tuple[str, ...]] = ("gate", "drain", "source")
 
@@ -217,16 +215,9 @@ class Mosfet(Element):
         leak = conductance(*self._signs()[1], siemens(p["leak"]))
         return (leak,) if mode == "ohms" else (self._body(p, TESTED, 1e-3), leak)
 
-    def failed(self, p: Mapping[str, float], mode: str, size: float | None = None) -> dict[str, float]:
-        changed = {
-            "open": {"alive": 0.0}, "short": {"leak": 0.0}, "leaky": {"leak": size or 1e4}, "high": {"rds": p["rds"] * (size or 10.0)},
-            "low": {"rds": p["rds"] * (size or 0.5)},
-        }  # fmt: skip
-        return {**p, **changed[mode]}
-
     def spice(self, p: Mapping[str, float], node: Mapping[str, str], name: str) -> list[str]:
         d, g, s = node[self.drain], node[self.gate], node[self.source]
-        leak = [] if math.isinf(p["leak"]) else [f"R{name}_leak {d} {s} {max(p['leak'], 0.01):.8g}"]
+        leak = leak_lines(f"{name}_leak", d, s, p["leak"])
         if not p["alive"]:
             return leak
         sort, sign = ("PMOS", -1) if self.p_channel else ("NMOS", 1)

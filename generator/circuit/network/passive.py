@@ -6,7 +6,19 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from generator.circuit.network.element import OPEN, Element, Number, across, exact, resistive, siemens
+from generator.circuit.network.element import (
+    LEAKING,
+    OPEN,
+    RESISTIVE,
+    Element,
+    Number,
+    Sized,
+    Times,
+    across,
+    exact,
+    leak_lines,
+    siemens,
+)
 from generator.circuit.network.stamps import Stamp, conductance
 
 NONE = exact(math.inf)  # a leak that is not there
@@ -18,6 +30,8 @@ class Resistor(Element):
 
     blows: A beyond which it opens for good (a fuse).
     """
+
+    FAILS = RESISTIVE
 
     a: str
     b: str
@@ -32,9 +46,6 @@ class Resistor(Element):
 
     def admittance(self, p: Mapping[str, float], omega: float) -> tuple[tuple[str, str, complex], ...]:
         return ((self.a, self.b, complex(siemens(p["ohms"]))),)
-
-    def failed(self, p: Mapping[str, float], mode: str, size: float | None = None) -> dict[str, float]:
-        return resistive(p, mode, size)
 
     def spice(self, p: Mapping[str, float], node: Mapping[str, str], name: str) -> list[str]:
         return [
@@ -57,6 +68,8 @@ class InrushLimiter(Resistor):
 class Capacitor(Element):
     """Open at direct current, but for its leak (ohm, inf for none); its farads count at the mains frequency."""
 
+    FAILS = LEAKING | {"open": {"farads": 0.0}, "low": {"farads": Times(0.2)}, "high": {"farads": Times(2.0)}}
+
     a: str
     b: str
     farads: Number
@@ -71,19 +84,10 @@ class Capacitor(Element):
     def admittance(self, p: Mapping[str, float], omega: float) -> tuple[tuple[str, str, complex], ...]:
         return ((self.a, self.b, complex(siemens(p["leak"]), omega * p["farads"])),)
 
-    def failed(self, p: Mapping[str, float], mode: str, size: float | None = None) -> dict[str, float]:
-        changed = {
-            "open": {"farads": 0.0}, "short": {"leak": 0.0}, "leaky": {"leak": size or 1e4}, "low": {"farads": p["farads"] * (size or 0.2)},
-            "high": {"farads": p["farads"] * (size or 2.0)},
-        }  # fmt: skip
-        return {**p, **changed[mode]}
-
     def spice(self, p: Mapping[str, float], node: Mapping[str, str], name: str) -> list[str]:
         a, b = node[self.a], node[self.b]
         lines = [f"C{name} {a} {b} {p['farads']:.10g}"]
-        return (
-            lines if math.isinf(p["leak"]) else [*lines, f"R{name}_leak {a} {b} {max(p['leak'], 0.01):.10g}"]
-        )
+        return [*lines, *leak_lines(f"{name}_leak", a, b, p["leak"])]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -92,6 +96,8 @@ class Winding(Element):
 
     emf: what a turning motor sets against it (V, a to b), 0 unplugged.
     """
+
+    FAILS = RESISTIVE
 
     a: str
     b: str
@@ -114,9 +120,6 @@ class Winding(Element):
         if p["ohms"] >= OPEN:
             return ((self.a, self.b, 0j),)
         return ((self.a, self.b, 1 / complex(max(p["ohms"], 0.01), omega * p["henries"])),)
-
-    def failed(self, p: Mapping[str, float], mode: str, size: float | None = None) -> dict[str, float]:
-        return resistive(p, mode, size)
 
     def spice(self, p: Mapping[str, float], node: Mapping[str, str], name: str) -> list[str]:
         a, b, ohms = node[self.a], node[self.b], 1 / siemens(p["ohms"]) if p["ohms"] < OPEN else OPEN
@@ -171,6 +174,8 @@ class Contact(Element):
 class Bridge(Element):
     """Where solder or a wet track could join two neighbouring nets: nothing, until it fails "bridge" (size: ohm)."""
 
+    FAILS = {"bridge": {"ohms": Sized(0.1)}}
+
     a: str
     b: str
     ohms: Number = NONE
@@ -186,9 +191,6 @@ class Bridge(Element):
 
     def admittance(self, p: Mapping[str, float], omega: float) -> tuple[tuple[str, str, complex], ...]:
         return ((self.a, self.b, complex(siemens(p["ohms"]))),)
-
-    def failed(self, p: Mapping[str, float], mode: str, size: float | None = None) -> dict[str, float]:
-        return {**p, "ohms": size or 0.1}
 
     def spice(self, p: Mapping[str, float], node: Mapping[str, str], name: str) -> list[str]:
         return [] if math.isinf(p["ohms"]) else [f"R{name} {node[self.a]} {node[self.b]} {p['ohms']:.10g}"]

@@ -8,7 +8,16 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from typing import ClassVar
 
-from generator.circuit.network.element import Element, Number, exact, resistive, siemens
+from generator.circuit.network.element import (
+    RESISTIVE,
+    Element,
+    Number,
+    Sized,
+    Times,
+    exact,
+    leak_lines,
+    siemens,
+)
 from generator.circuit.network.passive import NONE
 from generator.circuit.network.stamps import J, Stamp, conductance, no_current, voltage
 
@@ -24,6 +33,11 @@ class Source(Element):
     inside: its ohms are met by an ohmmeter too (a battery is out, a source of plain volts is open: both False).
     """
 
+    FAILS = {
+        "open": {"on": 0.0}, "dead": {"volts": 0.0}, "short": {"volts": 0.0},
+        "low": {"volts": Times(0.7)}, "high": {"volts": Times(1.3)},
+    }  # fmt: skip
+
     TERMINALS: ClassVar[tuple[str, ...]] = ("plus", "minus")
 
     plus: str
@@ -38,11 +52,6 @@ class Source(Element):
             return ()
         made = voltage(self.plus, self.minus, p["volts"], p["ohms"])
         return (made if p["on"] and math.isfinite(p["ohms"]) else no_current(self.plus, self.minus),)
-
-    def failed(self, p: Mapping[str, float], mode: str, size: float | None = None) -> dict[str, float]:
-        changed = {"open": {"on": 0.0}, "dead": {"volts": 0.0}, "low": {"volts": p["volts"] * (size or 0.7)},
-                   "high": {"volts": p["volts"] * (size or 1.3)}, "short": {"volts": 0.0}}  # fmt: skip
-        return {**p, **changed[mode]}
 
     def spice(self, p: Mapping[str, float], node: Mapping[str, str], name: str) -> list[str]:
         plus, minus = node[self.plus], node[self.minus]
@@ -74,6 +83,11 @@ class Drive(Source):
 class Load(Element):
     """A load stated in amperes, from a to b: it dies with its supply, never drives, and is nothing unplugged."""
 
+    FAILS = {
+        "open": {"amperes": 0.0}, "short": {"leak": 0.0}, "leaky": {"leak": Sized(1e3)},
+        "high": {"amperes": Times(2.0)}, "low": {"amperes": Times(0.5)},
+    }  # fmt: skip
+
     a: str
     b: str
     amperes: Number
@@ -88,14 +102,9 @@ class Load(Element):
     def cold(self, p: Mapping[str, float], mode: str) -> tuple[Stamp, ...]:
         return (conductance(self.a, self.b, siemens(p["leak"])),)
 
-    def failed(self, p: Mapping[str, float], mode: str, size: float | None = None) -> dict[str, float]:
-        changed = {"open": {"amperes": 0.0}, "short": {"leak": 0.0}, "leaky": {"leak": size or 1e3},
-                   "high": {"amperes": p["amperes"] * (size or 2.0)}, "low": {"amperes": p["amperes"] * (size or 0.5)}}  # fmt: skip
-        return {**p, **changed[mode]}
-
     def spice(self, p: Mapping[str, float], node: Mapping[str, str], name: str) -> list[str]:
         a, b = node[self.a], node[self.b]
-        lines = [] if math.isinf(p["leak"]) else [f"R{name}_leak {a} {b} {max(p['leak'], 0.01):.8g}"]
+        lines = leak_lines(f"{name}_leak", a, b, p["leak"])
         if p["amperes"]:
             lines.append(f"B{name} {a} {b} I={p['amperes']:.10g}*min(1,V({a},{b})/{COLD_LOAD})")
         return lines
@@ -108,6 +117,8 @@ class Motor(Element):
     amperes: running current; ohms: brush to brush, which is all that an ohmmeter and a stalled motor show.
     stalled: 1 where the shaft is held.
     """
+
+    FAILS = RESISTIVE | {"stalled": {"stalled": 1.0}}
 
     a: str
     b: str
@@ -129,11 +140,6 @@ class Motor(Element):
 
     def cold(self, p: Mapping[str, float], mode: str) -> tuple[Stamp, ...]:
         return (conductance(self.a, self.b, siemens(p["ohms"])),)
-
-    def failed(self, p: Mapping[str, float], mode: str, size: float | None = None) -> dict[str, float]:
-        if mode == "stalled":
-            return {**p, "stalled": 1.0}
-        return resistive(p, mode, size)
 
     def spice(self, p: Mapping[str, float], node: Mapping[str, str], name: str) -> list[str]:
         a, b = node[self.a], node[self.b]
@@ -169,6 +175,12 @@ class Pin(Element):
     supply: what it has when on; where it is driven by a voltage of its own, see Source.
     """
 
+    FAILS = {
+        "open": {"high": 0.0, "low": 0.0},
+        "stuck high": {"high": 1.0, "low": 0.0},
+        "stuck low": {"high": 0.0, "low": 1.0},
+    }  # fmt: skip
+
     TERMINALS: ClassVar[tuple[str, ...]] = ("pin", "supply", "common")
 
     pin: str
@@ -183,14 +195,6 @@ class Pin(Element):
         return (
             conductance(self.pin, self.supply, g if p["high"] else 0.0), conductance(self.pin, self.common, g if p["low"] else 0.0),
         )  # fmt: skip
-
-    def failed(self, p: Mapping[str, float], mode: str, size: float | None = None) -> dict[str, float]:
-        changed = {
-            "open": {"high": 0.0, "low": 0.0},
-            "stuck high": {"high": 1.0, "low": 0.0},
-            "stuck low": {"high": 0.0, "low": 1.0},
-        }
-        return {**p, **changed[mode]}
 
     def spice(self, p: Mapping[str, float], node: Mapping[str, str], name: str) -> list[str]:
         to = self.supply if p["high"] else self.common
