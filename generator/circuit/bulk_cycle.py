@@ -10,6 +10,7 @@ import math
 from dataclasses import dataclass
 from functools import lru_cache
 
+from generator.circuit.formula import parallel
 from generator.circuit.roots import root
 
 _TOLERANCE = 1e-10
@@ -167,7 +168,7 @@ def doubled_bulk(
     crest = emf - drop
     if crest <= 0:
         return Bulk(0.0, 0.0, 0.0, half, 0.0, half)
-    across = 2 * bleeder if math.isinf(drain.resistance) else _beside(2 * bleeder, drain.resistance)
+    across = parallel(2 * bleeder, drain.resistance)
     both = Drain(drain.current, drain.power, across)
     if both.at(crest) <= 0:
         return Bulk(2 * crest, 2 * crest, 2 * crest * half, half, 2 * crest, half, crest, crest)
@@ -252,7 +253,3 @@ def _top(source: _Source, start: float, ended: float, sampled: float, falls: obj
     if not start < at < ended:
         return sampled
     return float(max(sampled, source(at) + v + drop * (ended - at)))
-
-
-def _beside(a: float, b: float) -> float:
-    return b if math.isinf(a) else a * b / (a + b)

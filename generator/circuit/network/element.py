@@ -12,6 +12,7 @@ from dataclasses import dataclass, field, fields
 from functools import cached_property
 from typing import ClassVar, TypeAlias
 
+from generator.circuit.formula import parallel
 from generator.circuit.network.stamps import Stamp
 
 SHORT = 0.01  # ohm: what is left of a shorted part, and the least that any part counts as
@@ -133,19 +134,6 @@ def siemens(ohms: float) -> float:
     return 1 / min(max(ohms, SHORT), OPEN) if ohms < OPEN else 0.0
 
 
-def across(ohms: float, leak: float) -> float:
-    """Ohm of a part with a leak beside it."""
-    return (
-        ohms
-        if math.isinf(leak)
-        else leak
-        if math.isinf(ohms)
-        else ohms * leak / (ohms + leak)
-        if ohms + leak
-        else 0.0
-    )
-
-
 class Sized(float):
     """As large as the failure is said to be (ohm); this where it says nothing. So in Times, Plus and Beside."""
 
@@ -171,7 +159,7 @@ def become(number: float, change: float, size: float | None) -> float:
         return number * by
     if isinstance(change, Plus):
         return number + by
-    return across(number, by) if isinstance(change, Beside) else change
+    return parallel(number, by) if isinstance(change, Beside) else change
 
 
 RESISTIVE: Fails = {

@@ -14,7 +14,6 @@ from generator.circuit.network.element import (
     Number,
     Sized,
     Times,
-    across,
     exact,
     leak_lines,
     siemens,
@@ -194,6 +193,3 @@ class Bridge(Element):
 
     def spice(self, p: Mapping[str, float], node: Mapping[str, str], name: str) -> list[str]:
         return [] if math.isinf(p["ohms"]) else [f"R{name} {node[self.a]} {node[self.b]} {p['ohms']:.10g}"]
-
-
-__all__ = ["NONE", "Bridge", "Capacitor", "Contact", "Resistor", "Winding", "across"]
