@@ -60,7 +60,7 @@ CIRCLES = {
 # or a template engine only where it is used.
 LATE = {
     "bench", "cli", "start", "circuit.device.assembly", "circuit.device.device", "circuit.device.netlist",
-    "circuit.network.alone", "circuit.network.ohms",
+    "circuit.network.ohms",
     "drawing.symbols", "finding.lookup", "live.live", "notes.note", "notes.sections", "notes.whole", "pages.records",
     "pages.site_pages", "pages.theme",
 }  # fmt: skip

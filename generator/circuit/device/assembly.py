@@ -12,7 +12,6 @@ from generator.circuit.device.joining import Joining, given
 from generator.circuit.device.nets import Nets, join_commons, nets_of, output_of
 from generator.circuit.device.told import NOTHING, State, Told
 from generator.circuit.network import sources
-from generator.circuit.network.alone import renamed
 from generator.circuit.network.element import Element, NoOperatingPoint, exact
 from generator.circuit.network.passive import Resistor
 from generator.circuit.network.wiring import Wiring
@@ -53,7 +52,7 @@ class _Assembly(Joining):
         self._pins(nets)
         common = join_commons(nets, self.wired, self.moved)
         self._explicit(nets, common)
-        elements = [renamed(element, nets.root) for own in self.wired.values() for element in own.elements]
+        elements = [element.renamed(nets.root) for own in self.wired.values() for element in own.elements]
         connectors, elements = self._connectors(nets, elements)
         points = {
             name: place
@@ -136,7 +135,7 @@ class _Assembly(Joining):
             self._trouble(path, f"{pin}: no part {part} at {net}", did_you_mean(part, known), WARNING)
             return elements
         beyond = f"{pin}._beyond"
-        element = renamed(moved[0], lambda own: beyond if own == net else own)
+        element = moved[0].renamed(lambda own: beyond if own == net else own)
         block = element.block
         between = Resistor(
             name=pin,

@@ -11,7 +11,6 @@ from generator.circuit.device.nets import Nets, is_inner, output_of
 from generator.circuit.device.told import State, Told
 from generator.circuit.labels import each_of
 from generator.circuit.network import sources
-from generator.circuit.network.alone import renamed
 from generator.circuit.network.described import Wired
 from generator.circuit.network.element import Element, NoOperatingPoint
 from generator.circuit.network.passive import Bridge, Winding
@@ -171,7 +170,7 @@ class Device:
         for name, value in state.sensors.items():
             block = self.blocks[name]
             own = wire(block, {*block.sources, *block.joined, *block.shares}, air=value, light=value)
-            found += [renamed(element, self.net) for element in own.elements] if own else []
+            found += [element.renamed(self.net) for element in own.elements] if own else []
         return found
 
     # --- solved -----------------------------------------------------------------------------------------------------

@@ -36,8 +36,8 @@ are plain names; those of DEVICE.md's terminals are a contract, inner ones begin
   `w.volts("open_output", "tap", failed=(("thermistor", "open"),))`.
 - State: `w.air` (°C) and `w.light` (lux) are what sensors stand in.
 - A kind whose element depends on where it works (vbe at its base current) takes that from `block.solved`; `solve` and
-  network agree when the block stands alone: `generator.circuit.network.alone.Alone(block)` gives its network, and
-  tests/circuit/network/test_alone.py holds every wired kind to its `solve`, sound and under each failure.
+  network agree when the block stands alone: tests/circuit/network/test_alone.py holds every wired kind to that, sound
+  and under each failure.
 
 What is computed
 ================

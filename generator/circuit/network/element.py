@@ -8,9 +8,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field, fields
+from dataclasses import dataclass, field, fields, replace
 from functools import cached_property
-from typing import ClassVar, TypeAlias
+from typing import Any, ClassVar, Self, TypeAlias
 
 from generator.circuit.formula import parallel
 from generator.circuit.network.stamps import Stamp
@@ -87,6 +87,11 @@ class Element:
     def nominal(self) -> dict[str, float]:
         """Its parameters at their nominal values."""
         return dict(self._nominal)
+
+    def renamed(self, name: Callable[[str], str]) -> Self:
+        """The element with each of its nets under another name; name: a function of the net's name."""
+        nets: dict[str, Any] = {terminal: name(getattr(self, terminal)) for terminal in self.TERMINALS}
+        return replace(self, **nets)
 
     def groups(self) -> tuple[tuple[str, ...], ...]:
         """Its nets in groups between which a direct current can pass; across groups they are isolated."""

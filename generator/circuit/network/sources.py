@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
-from typing import ClassVar
+from typing import ClassVar, Self
 
 from generator.circuit.network.element import (
     RESISTIVE,
@@ -231,6 +231,13 @@ class Rail(Element):
         amperes, volts = self.curve(p)
         lies = (self.plus, self.minus)
         return (Stamp("rail", lies, (lies, J), (*amperes, *volts), True),)
+
+    def renamed(self, name: Callable[[str], str]) -> Self:
+        element = super().renamed(name)
+        if not element.fed:
+            return element
+        live, neutral, volts = element.fed
+        return replace(element, fed=(name(live), name(neutral), volts))
 
     def spice(self, p: Mapping[str, float], node: Mapping[str, str], name: str) -> list[str]:
         amperes, volts = self.curve(p)

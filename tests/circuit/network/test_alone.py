@@ -14,7 +14,7 @@ import pytest
 from generator.circuit import catalogue
 from generator.circuit.block import Block, Mains
 from generator.circuit.circuit import build_block
-from generator.circuit.network.alone import Alone
+from tests.circuit.network.alone import Alone
 
 SHARE, VOLTS, AMPERES, OHMS = 0.02, 0.02, 1e-5, 0.1
 WIRED = [name for name in catalogue.names() if catalogue.kind(name).is_wired and name != "network"]

@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
-from typing import TYPE_CHECKING, Any
+from collections.abc import Iterable, Mapping
 
+from generator.circuit.block import Block
 from generator.circuit.network import sources
+from generator.circuit.network.compile import System
 from generator.circuit.network.described import Wired
 from generator.circuit.network.element import Element
+from generator.circuit.network.newton import operating_points
+from generator.circuit.network.ohms import Unplugged
+from generator.circuit.network.phasors import MainsSide
 from generator.circuit.network.wiring import wire
-
-if TYPE_CHECKING:
-    from generator.circuit.block import Block
 
 
 def merged(wired: Wired) -> tuple[list[Element], dict[str, str]]:
@@ -26,26 +27,13 @@ def merged(wired: Wired) -> tuple[list[Element], dict[str, str]]:
     for a, b in wired.same:
         if name(a) != name(b):
             one[name(b)] = name(a)
-    return [renamed(element, name) for element in wired.elements], {net: name(net) for net in list(one)}
-
-
-def renamed(element: Element, name: Callable[[str], str]) -> Element:
-    """The element with each of its nets under another name; name: a function of the net's name."""
-    from dataclasses import replace
-
-    nets: dict[str, Any] = {terminal: name(getattr(element, terminal)) for terminal in element.TERMINALS}
-    if isinstance(element, sources.Rail) and element.fed:
-        live, neutral, volts = element.fed
-        return replace(element, **nets, fed=(name(live), name(neutral), volts))
-    return replace(element, **nets)
+    return [element.renamed(name) for element in wired.elements], {net: name(net) for net in list(one)}
 
 
 class Alone:
     """A block's own network. Driven where it can be; switches as they are wired."""
 
     def __init__(self, block: Block, *, air: float = 25.0, light: float = 10.0) -> None:
-        from generator.circuit.network.compile import System
-        from generator.circuit.network.phasors import MainsSide
 
         wired = wire(block, air=air, light=light)
         if wired is None:
@@ -63,8 +51,6 @@ class Alone:
 
     def value(self, name: str, changes: Mapping[str, Mapping[str, float]] | None = None) -> float:
         """What a meter shows where the named value is measured."""
-        from generator.circuit.network.newton import operating_points
-        from generator.circuit.network.ohms import Unplugged
 
         probe = self.wired.probes[name]
         changed = dict(changes or {})
