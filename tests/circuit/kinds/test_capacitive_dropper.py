@@ -7,10 +7,10 @@ from pathlib import Path
 
 import pytest
 from bench import PLAIN, after, failed, made, said, told, value
+from generator.circuit.network.alone import Alone
 from integrated import dropper
 from scipy.optimize import brentq
 
-from generator.circuit.network.alone import Alone
 from generator.circuit.network.newton import operating_points
 from tests import spice
 
