@@ -13,6 +13,7 @@ from generator.circuit.device.nets import Nets, join_commons, nets_of, output_of
 from generator.circuit.device.told import NOTHING, State, Told
 from generator.circuit.network import sources
 from generator.circuit.network.element import Element, NoOperatingPoint, exact
+from generator.circuit.network.mains import Triac
 from generator.circuit.network.passive import Resistor
 from generator.circuit.network.wiring import Wiring
 from generator.problems import WARNING, did_you_mean
@@ -156,7 +157,9 @@ class _Assembly(Joining):
         """Blocks that a state can drive -> the pin element that drives them, "" for a source of their own."""
         found: dict[str, str] = {}
         for name, own in self.wired.items():
-            if any(isinstance(element, sources.Drive) for element in own.elements):
+            if any(
+                isinstance(e, sources.Drive) or isinstance(e, Triac) and not e.follows for e in own.elements
+            ):
                 found[name] = ""
         for own in self.wired.values():
             for element in own.elements:

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from functools import cached_property
 from typing import TYPE_CHECKING
 
-from generator.circuit.device.nets import Nets, islands, output_of
+from generator.circuit.device.nets import Nets, islands, nets_of, output_of
 from generator.circuit.device.told import Told
 from generator.circuit.network import sources
 from generator.circuit.network.described import Wired
@@ -64,16 +65,29 @@ class Joining:
             driven = {element.pin for element in own.elements if isinstance(element, sources.Pin)}
             for pin, target in own.goes.items():
                 parameter = self._driven_parameter(target) if pin in driven else ""
-                if parameter:
+                if parameter and self._drives(pin, target, parameter):
                     fed.setdefault(target, set()).add(parameter)
                     self.by_pin.add((target, parameter))
         named = [place for places in self.told.joins for place in places]
         for place in named:
             block, _, terminal = place.partition(".")
             for parameter, (plus, _minus) in self.wired[block].feeds.items() if block in self.wired else ():
-                if plus == terminal:
+                if plus == terminal and not self._keeps_its_own(block, parameter):
                     fed.setdefault(block, set()).add(parameter)
         return fed
+
+    def _keeps_its_own(self, block: str, parameter: str) -> bool:
+        """Whether a block is the first of several that are joined where each is fed, and nothing there feeds them: its
+        own source is the one of all, as two blocks on one mains."""
+        net = self._early.root(f"{block}.{self.wired[block].feeds[parameter][0]}")
+        fed = {
+            f"{name}.{plus}": (name, own)
+            for name, wired in self.wired.items()
+            for own, (plus, _minus) in wired.feeds.items()
+            if any(e.key == own and isinstance(e, sources.Source) for e in wired.elements)
+        }
+        there = [name for name in self._early.order if self._early.root(name) == net]
+        return all(name in fed for name in there) and fed[there[0]] == (block, parameter)
 
     def _driven_parameter(self, block: str) -> str:
         """The parameter by which a chip's pin drives a block: its drive, else what feeds it."""
@@ -81,6 +95,25 @@ class Joining:
         if own is None:
             return ""
         return own.drive or next(iter(own.feeds), "")
+
+    def _drives(self, pin: str, block: str, parameter: str) -> bool:
+        """Whether a chip's pin is wired to what it drives: not across the isolation, where a coupler is between them that
+        the note does not show; a triac's gate belongs to the mains side."""
+        minus = f"{block}.{self.wired[block].feeds[parameter][1]}"
+        if (minus, "mains") not in self.wired[block].commons:
+            return True
+        return self._early.root(f"{pin.partition('.')[0]}.common") == self._early.root(minus)
+
+    @cached_property
+    def _early(self) -> Nets:
+        """The nets by references and joins alone."""
+        nets = nets_of(self.wired)
+        self._references(nets)
+        for places in self.told.joins:
+            known = [place for place in places if place in nets]
+            for one, other in zip(known, known[1:]):
+                nets.join(one, other)
+        return nets
 
     def _references(self, nets: Nets) -> None:
         """Parameters that are another block's value or name: the place where that is measured. A chip's pin goes before."""
@@ -121,7 +154,7 @@ class Joining:
                     continue
                 if pin in driven:
                     parameter = self._driven_parameter(target)
-                    if parameter:
+                    if parameter and self._drives(pin, target, parameter):
                         plus, minus = self.wired[target].feeds[parameter]
                         nets.join(pin, f"{target}.{plus}")
                         if minus.endswith("common") and f"{target}.common" not in self.moved:

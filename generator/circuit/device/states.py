@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from generator.circuit.network import sources
 from generator.circuit.network.compile import System
+from generator.circuit.network.mains import Triac
 from generator.circuit.network.newton import Point, operating_points
 from generator.circuit.network.passive import Contact, Winding
 from generator.circuit.network.phasors import Alternating, MainsSide
@@ -39,6 +40,9 @@ def driven(device: Device, state: State) -> Changed:
     for name, element in device.elements.items():
         if isinstance(element, sources.Drive):
             changed[name] = {"driven": float(element.block in state.on)}
+        elif isinstance(element, Triac):
+            if not element.follows or element.block in device.pin_targets.values():
+                changed[name] = {"driven": float(element.block in state.on)}
         elif isinstance(element, sources.Pin):
             target = device.pin_targets.get(name, "")
             high = (target in state.on) != device.inverse.get(target, False)

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Any
 
 from generator.circuit import param
 from generator.circuit.block import (
@@ -19,9 +21,15 @@ from generator.circuit.block import (
     Variant,
 )
 from generator.circuit.labels import computed, named, part_label
+from generator.circuit.network.element import Worn, exact
+from generator.circuit.network.motors import Commutated, Star, Toggling
+from generator.circuit.network.passive import Winding
 from generator.circuit.ratings import rating, within
 from generator.circuit.says import _, measured, phrase
 from generator.circuit.sheet import Line, Sheet
+
+if TYPE_CHECKING:
+    from generator.circuit.network.wiring import Wiring
 
 SIX_STEP = "six-step commutation: at any moment two windings, two transistors and the shunt are in series"
 
@@ -40,6 +48,35 @@ def _shunt_heat(block: Block, amperes: float) -> float:
     shunt = block.quantity("shunt")
     heat = block.high("shunt_power")
     return heat if heat or shunt is None else amperes**2 * shunt.high
+
+
+LEADS = ("u", "v", "w")
+
+
+def _driven(block: Block, w: Wiring) -> dict[str, Any]:
+    """What it takes: turning, its current for its share of the time, as its supply falls no more than its resistance lets
+    through; held still and unlimited, that resistance as the drive's share makes it."""
+    x, kind = block.point, block.kind
+    limited = x.kv is not None and block.values["motor_current"].formula == "limit_current"
+    held = x.kv is not None and x.speed == 0 and not limited
+
+    def mean(at: Point) -> float:
+        return float(at.duty * kind.values_at(at).get("motor_current", 0.0))
+
+    def ohms(at: Point) -> float:
+        shunt = at.shunt or 0.0
+        return float((at.winding + 2 * at.bridge + shunt * (1 - at.duty**2)) / at.duty**2)
+
+    who = {**w.who("winding"), "name": w.net("motor"), "called": ""}
+    wear: dict[str, tuple[str, Mapping[str, Worn]]] = {
+        "transistors": (block.label("transistors"), {"open": lambda p, size: {"ohms": math.inf}})
+    }
+    if limited:
+        wear["shunt"] = (
+            block.label("shunt"),
+            {"high": lambda p, size: {"amperes": p["amperes"] / (size or 2.0)}},
+        )
+    return {**who, "amperes": w.number(mean), "ohms": w.number(ohms), "stalled": exact(held), "wear": wear}
 
 
 class BldcMotor(Kind):
@@ -66,6 +103,11 @@ class BldcMotor(Kind):
     hall_supply = param.Quantity("V", "what feeds the Hall sensors' pull-ups", default="5 V")
     hall_low = param.Quantity("V", "a Hall output that is low", default="0.2 V", zero=True)
 
+    transistors = param.Part(
+        "mosfet", "the bridge's transistors, such as Q1-Q6", default=None, role="bridge transistor"
+    )
+    hall = param.Part("chip", "the Hall sensors, such as U2-U4", default=None, role="Hall sensor")
+
     values = (
         Value("phase_resistance", "ohm", "of one winding of the star", "winding/2", "star connection", measurable=False),
         Value("limit_current", "A", "at which the current is limited", "limit/shunt", "Ohm's law", measurable=False),
@@ -83,8 +125,8 @@ class BldcMotor(Kind):
     )  # fmt: skip
     helper_units = {"R": "ohm"}
     extra_parts = (
-        ExtraPart("transistors", "mosfet", "bridge transistor"),
-        ExtraPart("hall", "chip", "Hall sensor"),
+        ExtraPart("transistors", "mosfet", "bridge transistor", where=lambda x: not x.transistors_there),
+        ExtraPart("hall", "chip", "Hall sensor", where=lambda x: not x.hall_there),
     )
     remarks = {
     ("winding", "open"): "two of the three readings between the leads are open; it stutters or does not start",
@@ -176,6 +218,43 @@ class BldcMotor(Kind):
         found += rating(block, "winding", "A", block.high("motor_current"), "carries")
         found += rating(block, "winding", "V", supply.high, "is fed with")
         return found + rating(block, "shunt", "W", _shunt_heat(block, most), "turns into heat")
+
+    def wire(self, block: Block, w: Wiring) -> None:
+        """What it takes on average through the shunt, its windings in a star between the leads, the diodes in the bridge's
+        transistors, and one Hall output."""
+        x = block.point
+        w.supply("supply", "plus", "minus")
+        w.common("minus")
+        low = "_low" if w.has("shunt") else "minus"
+        w.resistor("shunt", "_low", "minus")
+        w.add(Commutated(**_driven(block, w), a="plus", b=low))
+        for copy, lead in enumerate(LEADS):
+            own = {**w.who("winding"), "name": w.net("winding" + (f"#{copy}" if copy else ""))}
+            w.add(Winding(**own, a=lead, b="_star", ohms=w.number(lambda at: at.winding / 2)))
+        turning = x.duty / 2 if x.speed else 0.0
+        w.add(
+            Star(
+                name=w.net("star"),
+                block=block.name,
+                star="_star",
+                plus="plus",
+                minus=low,
+                share=exact(turning),
+            )
+        )
+        for copy, lead in enumerate(LEADS):
+            w.diode("transistors", lead, "plus", ac=False, copy=2 * copy)
+            w.diode("transistors", low, lead, copy=2 * copy + 1)
+        w.supply("hall_supply", "_hall_supply", "minus")
+        w.add(
+            Toggling(
+                **w.who("hall"), out="_hall", supply="_hall_supply", common="minus", low=w.number("hall_low")
+            )
+        )
+        w.volts("hall_mean", "_hall", "minus")
+        if w.has("shunt") and "motor_current" in block.solved:
+            w.volts("shunt_voltage", "_low", "minus", times=1 / x.duty)
+            w.amps("motor_current", "motor", times=1 / x.duty)
 
     def draw(self, block: Block, sheet: Sheet) -> None:
         """The bridge as a box with the Hall sensors, the three windings in a star at its right, the shunt below it."""

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import Any
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Any
 
 from generator.circuit import param
 from generator.circuit.block import (
@@ -18,12 +19,20 @@ from generator.circuit.block import (
     Value,
     Variant,
 )
-from generator.circuit.cells import CHEMISTRIES
+from generator.circuit.cells import CHEMISTRIES, wire_cells
 from generator.circuit.labels import computed, named, part_label
+from generator.circuit.network.charging import Limiter
+from generator.circuit.network.chips import Loop
+from generator.circuit.network.element import Worn, exact
+from generator.circuit.network.passive import Resistor
+from generator.circuit.network.wiring import BULK
 from generator.circuit.ratings import at_least, within
 from generator.circuit.says import _, measured
 from generator.circuit.sheet import Line, Sheet
 from generator.notation.quantity import Quantity
+
+if TYPE_CHECKING:
+    from generator.circuit.network.wiring import Wiring
 
 CC_CV = "the constant-current, constant-voltage charge of lithium cells, as in charger data sheets"
 
@@ -31,6 +40,12 @@ CC_CV = "the constant-current, constant-voltage charge of lithium cells, as in c
 PRECHARGE_SHARE = (
     10  # a deeply discharged cell gets a tenth of the set current first (charger data sheets, from memory)
 )
+
+
+HELD = "_held" + BULK  # between the charger's two limits, inside it
+
+
+LEAST_RESISTANCE = 0.01  # ohm of a pack and its leads, where the note states none
 
 
 LARGEST_IMBALANCE = 0.1  # V; common practice, no source
@@ -73,6 +88,12 @@ def _stated_cells(x: Point) -> int:
     return int(x.battery_count or x.cells)
 
 
+def _precharge_to(x: Point) -> float:
+    """V of the whole battery, below which only a tenth flows."""
+    empty = CHEMISTRIES[x.chemistry].empty if x.precharge_below is None else x.precharge_below
+    return float(_stated_cells(x) * empty)
+
+
 def _set_current(x: Point) -> Found:
     if x.program is not None and x.program_factor is not None:
         return {"set_current": STATED}
@@ -85,8 +106,7 @@ def _charge(x: Point, battery: float, full: float) -> Found:
         return _straight_through(x, battery)
     if x.failed("cell") == "open":
         return {"charge_current": 0.0, "terminal": Formula("full"), "dissipation": 0.0}
-    empty = CHEMISTRIES[x.chemistry].empty if x.precharge_below is None else x.precharge_below
-    state = phase(battery=battery, full=full, precharge_to=_stated_cells(x) * empty)
+    state = phase(battery=battery, full=full, precharge_to=_precharge_to(x))
     current: float | Formula | None = None
     if state == "full" or x.failed("charger") == "open":
         current = 0.0
@@ -145,8 +165,7 @@ def _phase_remark(block: Block) -> list[Check]:
     if current is None:
         return []
     amps = {"amps": measured(current, "A")}
-    empty = CHEMISTRIES[x.chemistry].empty if x.precharge_below is None else x.precharge_below
-    state = phase(battery=solved["battery"], full=solved["full"], precharge_to=solved["cells"] * empty)
+    state = phase(battery=solved["battery"], full=solved["full"], precharge_to=_precharge_to(x))
     limit = block.values["charge_current"].formula
     if state == "full":
         text = _("full: the charger has finished, no current is right")
@@ -167,7 +186,7 @@ def _phase_remark(block: Block) -> list[Check]:
         text = (
             _("constant current of %(amps)s: the terminals stay below full for now; that is no fault") % amps
         )
-    return [Check("charger", text, True, None, True)]
+    return [Check(block.label("charger"), text, True, None, True)]
 
 
 def _programmed(block: Block) -> bool:
@@ -211,6 +230,49 @@ def _cells(block: Block, sheet: Sheet, column: int, cells: int) -> None:
     sheet.wire((1, 3), (last + 1, 3))
     sheet.dot((1, 3), (column, 3))
     sheet.port(last + 1, 3, [Line("0 V", "r")], right=True)
+
+
+def _lost(x: Point) -> float:
+    """Ohm between the charger and the cells: the pack's, of which the protection's transistors are a part."""
+    return max(x.resistance, LEAST_RESISTANCE)
+
+
+def _wire_charger(block: Block, w: Wiring) -> None:
+    """From in to "_charged" (and through sense): at most its current, and no more once the battery is full."""
+    x, kind = block.point, block.kind
+    sensed = w.has("sense")
+    behind = "_sensed" if sensed else "_charged"
+    full, dropout = w.number(lambda at: kind.values_at(at)["full"]), w.number("dropout")
+    w.add(Loop(
+        **w.who("charger"), input="in", output=HELD, common="common", sense=behind, volts=full, dropout=dropout,
+        quiescent=exact(0.0),
+    ))  # fmt: skip
+
+    def most(at: Point) -> float:
+        return _held_to(at, kind.values_at(at))
+
+    setting = "program" if w.has("program") else "sense"
+    slower = {
+        "open": lambda p, size: {"amperes": 0.0},
+        "high": lambda p, size: {"amperes": p["amperes"] / (size or 2.0)},
+    }
+    left = w.block.solved["battery"] * (_stated_cells(x) - 1) / _stated_cells(x)
+    weak = {"amperes": _held_to(x, {**block.solved, "battery": left})}
+    wear: dict[str, tuple[str, Mapping[str, Worn]]] = {
+        setting: (block.label(setting), slower),
+        "cell": (w.who("cell")["called"], {"short": lambda p, size: weak}),
+    }
+    limit = {**w.who("charger"), "name": w.net("limit"), "called": "", "wear": wear}
+    amperes = w.number(most) if _set_value(x) is not None else exact(0.0)
+    w.add(Limiter(**limit, a=HELD, b="_charged", amperes=amperes))
+    w.resistor("sense", "_charged", "_sensed")
+
+
+def _held_to(x: Point, found: Mapping[str, float]) -> float:
+    """Amperes that the charger allows in the phase in which the battery is."""
+    top = _set_value(x) or 0.0
+    state = phase(battery=found["battery"], full=found["full"], precharge_to=_precharge_to(x))
+    return top / PRECHARGE_SHARE if state == "precharge" else top
 
 
 class LithiumCharger(Kind):
@@ -257,6 +319,8 @@ class LithiumCharger(Kind):
         "resistor", "the resistor that drains a full cell", default=None, role="balancing resistor"
     )
 
+    charger = param.Part("chip", "the charger, such as U3", default=None, role="charger")
+
     values = (
         Value("full", "V", "the battery full, as the charger ends", "cells·cell_full", CC_CV, at="across the battery, just off the charger"),
         Value("set_current", "A", "the current that is set", "program_factor/program", "charger data sheets", measurable=False),
@@ -274,7 +338,10 @@ class LithiumCharger(Kind):
               at="volts across the balancing resistor, divided by its ohms"),
     )  # fmt: skip
     helper_units = {"cells": "", "cell_full": "V", "battery": "V", "highest": "V", "lowest": "V"}
-    extra_parts = (ExtraPart("cell", "cell", "cell"), ExtraPart("charger", "chip", "charger"))
+    extra_parts = (
+        ExtraPart("cell", "cell", "cell"),
+        ExtraPart("charger", "chip", "charger", where=lambda x: not x.charger_there),
+    )
     remarks = {
     ("cell", "open"): "no current flows; the meter sees the charger's own voltage instead of the battery's",
     ("charger", "open"): "nothing is charged",
@@ -332,7 +399,7 @@ class LithiumCharger(Kind):
         given, dropout = block.quantity("input"), block.quantity("dropout")
         assert given is not None and dropout is not None
         needed = block.high("full") + dropout.high
-        found.append(at_least("charger", needed, given.low, "V", "input, to charge full,"))
+        found.append(at_least(block.label("charger"), needed, given.low, "V", "input, to charge full,"))
         if "c_rate" in block.values:
             found.append(within("battery", 1.0, block.high("c_rate"), "1/h", "charged at", "most cells take"))
         found += _cell_checks(block)
@@ -346,7 +413,7 @@ class LithiumCharger(Kind):
         if part is None and x.capacity is not None:
             found.append(
                 Check(
-                    "charger",
+                    block.label("charger"),
                     "neither program nor sense is stated: the charge current is not known",
                     True,
                     None,
@@ -380,11 +447,38 @@ class LithiumCharger(Kind):
             ]
         return []
 
+    def wire(self, block: Block, w: Wiring) -> None:
+        """The charger as a limit of current and then of volts at the battery; the pack behind its resistance; what sets the
+        current, and what drains a full cell while the charger lets it."""
+        w.supply("input", "in")
+        _wire_charger(block, w)
+        w.resistor("program", "_program", "common")
+        w.wired.feeds["battery"] = ("battery", "common")
+        own = "battery" not in w.fed
+        behind = "_charged" if not w.has("sense") else "_sensed"
+        lost = _lost(block.point)
+        if own:
+            cell = block.point.battery if not block.point.battery_count else sum(block.point.each("battery"))
+            w.same("battery", behind)
+            w.add(Resistor(**w.who("pack", ()), a="battery", b="_cells_plus", ohms=exact(lost)))
+            cells = _stated_cells(block.point)
+            wire_cells(w, "_cells_plus", "common", cells, (cell / cells,) * 3)
+        else:
+            w.add(Resistor(**w.who("pack", ()), a=behind, b="battery", ohms=exact(lost)))
+        w.resistor("balancer", "battery", "_balancer")
+        w.volts("terminal", "battery" if own else behind)
+        if "charge_current" in block.solved:
+            w.amps("charge_current", "pack")
+
     def draw(self, block: Block, sheet: Sheet) -> None:
         """The charger on the left with the resistor that sets its current, the cells on the right, the protection below them."""
         cells = _stated_cells(block.point)
         sheet.port(0, 0, [Line("input", "r"), *computed(block, "input")])
-        title = [Line("charger", "r"), *named(block, "charge_current"), *named(block, "dissipation", "heat")]
+        title = [
+            *part_label(block, "charger"),
+            *named(block, "charge_current"),
+            *named(block, "dissipation", "heat"),
+        ]
         pins = sheet.box(
             1,
             0,

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from generator.circuit import curves, param
 from generator.circuit.block import Block, Check, Formula, Kind, Point, Solved, Value, Variant
@@ -13,6 +13,9 @@ from generator.circuit.says import _, measured
 from generator.circuit.sheet import Line, Sheet
 from generator.notation.parts import Part
 from generator.notation.quantity import Quantity
+
+if TYPE_CHECKING:
+    from generator.circuit.network.wiring import Wiring
 
 TOLERANCE = 1e-11  # rad: a step as small ends the search for the firing angle
 GATE_CURRENT = 0.010  # A; what the gate of a common 4 A to 8 A triac needs, from memory
@@ -212,6 +215,17 @@ class PhaseControl(Kind):
                 )
             ]
         return []
+
+    def wire(self, block: Block, w: Wiring) -> None:
+        """Resistors and capacitor across the triac as the drawing has them, for the ohmmeter; when it fires is no phasor's
+        business, and `solve` knows it."""
+        w.supply("supply", "live", "neutral", ac=True)
+        w.common("neutral", mains=True)
+        if w.has("fixed"):
+            w.resistor("fixed", "load", "_pot", ac=True)
+        w.resistor("pot", "_pot" if w.has("fixed") else "load", "_charge", ac=True)
+        w.capacitor("capacitor", "_charge", "neutral", ac=True)
+        w.open_until_short("breakover", "_charge", "gate", ac=True)
 
     def draw(self, block: Block, sheet: Sheet) -> None:
         """Fixed resistor and pot from the triac's far terminal down to the capacitor, the diac from there to its gate."""

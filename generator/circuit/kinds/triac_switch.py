@@ -3,13 +3,22 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
+from typing import TYPE_CHECKING
 
 from generator.circuit import param
 from generator.circuit.block import Block, Check, Formula, Kind, Point, Solved, Value, Variant
 from generator.circuit.labels import computed, named, part_label
+from generator.circuit.network.element import exact
+from generator.circuit.network.junctions import Diode
+from generator.circuit.network.mains import Triac
+from generator.circuit.network.passive import Resistor
 from generator.circuit.ratings import alternating, rating, within
 from generator.circuit.says import _
 from generator.circuit.sheet import Line, Sheet
+
+if TYPE_CHECKING:
+    from generator.circuit.network.wiring import Wiring
 
 _AC_WORDS = {"x", "x1", "x2", "y", "y1", "y2", "ac", "~"}
 
@@ -27,6 +36,14 @@ def _capacitor_check(block: Block, top: float, peak: float) -> list[Check]:
 
 _AC = "AC circuit theory: resistor and capacitor in series"
 _OFF = "in series with the load, triac off"
+
+
+GATE_VOLTS, GATE_AMPERES = 0.8, 0.01  # V at A of a gate: data sheets of triacs of 1 to 8 A, from memory
+GATE_OHMS = 100.0  # between gate and A1 inside the chip; common practice, no source
+
+
+def _not_fired(p: Mapping[str, float], size: float | None) -> dict[str, float]:
+    return {"alive": 0.0}
 
 
 XC = Formula("1/(2·π·f·snubber_capacitor)")
@@ -157,6 +174,39 @@ class TriacSwitch(Kind):
         if (key, mode) == ("snubber_capacitor", "short") and x.snubber_resistor is None:
             return "bridges the triac: the load is fully on all the time"
         return super().remark(x, key, mode)
+
+    def wire(self, block: Block, w: Wiring) -> None:
+        """The load from live to the triac and through it to neutral, the snubber beside it, all at the mains frequency. Its
+        gate circuit carries a current only where the note joins it to what drives it."""
+        x = block.point
+        w.supply("supply", "live", "neutral", ac=True)
+        w.common("neutral", mains=True)
+        w.watts("load", "load", "live", "supply")
+        gate = w.part("gate_resistor")
+        cut = {"gate_resistor": (w.who("gate_resistor")["called"], {"open": _not_fired})} if gate else {}
+        ohms = w.number(lambda at: at.on_voltage * at.supply / at.load)
+        triac = {**w.who("triac"), "wear": cut, "follows": "gate" in w.fed}
+        inside = "_gate" if gate else "gate"
+        w.add(Triac(**triac, gate=inside, a="load", b="neutral", ohms=ohms, ac=True))
+        both = x.snubber_resistor is not None and x.snubber_capacitor is not None
+        between = "_snubber" if both else "load"
+        w.resistor("snubber_resistor", "load", "_snubber" if both else "neutral", ac=True)
+        w.capacitor("snubber_capacitor", between, "neutral", ac=True)
+        w.amps("load_current", "load")
+        if w.has("snubber_capacitor"):
+            w.amps("snubber_current", "load", put=(("triac", "driven", 0.0),))
+        self._wire_gate(w, inside)
+
+    def _wire_gate(self, w: Wiring, inside: str) -> None:
+        w.wired.feeds["gate"] = ("gate", "neutral")
+        w.wired.drive = "gate"
+        joined = "gate" in w.fed
+        w.resistor("gate_resistor", "gate", "_gate", ac=not joined)
+        if not joined:
+            return
+        own = {"block": w.block.name, "name": w.net("gate")}
+        w.add(Diode(**own, anode=inside, cathode="neutral", forward=exact(GATE_VOLTS), at=GATE_AMPERES))
+        w.add(Resistor(**{**own, "name": w.net("gate beside")}, a=inside, b="neutral", ohms=exact(GATE_OHMS)))
 
     def draw(self, block: Block, sheet: Sheet) -> None:
         """Load from the line down to the triac, triac to neutral, gate from the left, snubber beside the triac."""

@@ -1,4 +1,4 @@
-"""What only the mains know: transformers, and what takes watts."""
+"""What only the mains know: transformers, what takes watts, triacs."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import ClassVar
 
-from generator.circuit.network.element import Element, Number, exact, siemens
+from generator.circuit.network.element import OPEN, Element, Number, exact, siemens
 from generator.circuit.network.passive import NONE
 from generator.circuit.network.stamps import Stamp, conductance
 
@@ -93,3 +93,46 @@ class Plugged(Element):
         return [
             f"R{name} {node[self.live]} {node[self.neutral]} {p['volts'] ** 2 / max(p['watts'], 1e-6):.8g}"
         ]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Triac(Element):
+    """A triac between its main terminals: ohms while it is fired (driven 1), insulation else; an ohmmeter does not fire it.
+
+    follows: another circuit of the note fires it, not the state by itself. gate: where it does; no part of its current.
+    """
+
+    TERMINALS: ClassVar[tuple[str, ...]] = ("gate", "a", "b")
+
+    gate: str
+    a: str
+    b: str
+    ohms: Number
+    driven: Number = exact(1.0)
+    alive: Number = exact(1.0)
+    leak: Number = NONE
+    follows: bool = False
+
+    def groups(self) -> tuple[tuple[str, ...], ...]:
+        return ((self.a, self.b),)
+
+    def _siemens(self, p: Mapping[str, float]) -> float:
+        fired = siemens(p["ohms"]) if p["driven"] and p["alive"] else 1 / OPEN
+        return fired + siemens(p["leak"])
+
+    def stamps(self, p: Mapping[str, float]) -> tuple[Stamp, ...]:
+        return ()
+
+    def cold(self, p: Mapping[str, float], mode: str) -> tuple[Stamp, ...]:
+        return (conductance(self.a, self.b, siemens(p["leak"])),)
+
+    def admittance(self, p: Mapping[str, float], omega: float) -> tuple[tuple[str, str, complex], ...]:
+        return ((self.a, self.b, complex(self._siemens(p))),)
+
+    def failed(self, p: Mapping[str, float], mode: str, size: float | None = None) -> dict[str, float]:
+        changed = {"open": {"alive": 0.0}, "short": {"leak": 0.0}, "leaky": {"leak": size or 1e4}}
+        return {**p, **changed[mode]}
+
+    def spice(self, p: Mapping[str, float], node: Mapping[str, str], name: str) -> list[str]:
+        fired = "fired" if p["driven"] and p["alive"] else "not fired"
+        return [f"R{name} {node[self.a]} {node[self.b]} {1 / self._siemens(p):.8g} ; triac, {fired}"]

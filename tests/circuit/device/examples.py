@@ -42,6 +42,26 @@ connectors: {CN3: [reg.out, air.tap -> TH1, supply.common]}
 test_points: {TP5: reg.out}
 """
 
+# A battery tool with its charger, and beside it a fan whose board lies on the mains: no device, but kinds that BOX has not.
+DRILL_AND_FAN = """
+states:
+  charging: {}
+  turning: {"on": [blades]}
+joins: [[dropper.live, blades.live], [dropper.neutral, blades.neutral], [dimmer.neutral, blades.neutral], [dimmer.load, blades.load]]
+blocks:
+  brick: {kind: transformer-supply, secondary: 12 V, smoothing: C1 1000u 25V, regulation: 15 %, rated_current: 1.5 A, load: 1.2 A}
+  charge: {kind: lithium-charger, input: brick, battery: pack, sense: R3 0R1, resistance: 200 mohm, balancer: R5-R7 62}
+  pack: {kind: battery-pack, cells: 3, chemistry: li-ion, capacity: 2 Ah, load: 3 A}
+  motor: {kind: bldc-motor, supply: pack, winding: M1 0R6, pole_pairs: 4, kv: 300 rpm/V, speed: 2700 rpm, bridge: 20 mohm,
+          shunt: R30 0R05 2W, limit: 0.5 V, transistors: Q1-Q6, hall: U2}
+  dropper: {kind: capacitive-dropper, dropper: C11 680n X2 275V, series: R11 100 1W, discharge: R12 470k 0.5W 500V,
+            rectifier: half-wave D11, output: 4.9 V, clamp: ZD11 5V6 1W, smoothing: C12 470u 16V, load: 5 mA}
+  eye: {kind: microcontroller, designator: U11, supply: dropper, pins: [1 VDD, 2 blades -> blades, 3 GND]}
+  blades: {kind: triac-switch, load: 45 W, triac: TR11 1A 600V, gate_resistor: R17 470, snubber_resistor: R18 100 0.5W,
+           snubber_capacitor: C16 10n X2 275V}
+  dimmer: {kind: phase-control, fixed: R21 4k7, pot: VR21 470k, capacitor: C21 68n, breakover: DB21 32V}
+"""
+
 
 def told(front: Mapping[str, Any]) -> Told:
     """The device as a whole from plain front matter; sensors in plain numbers of °C or lux."""

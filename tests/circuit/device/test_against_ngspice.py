@@ -11,9 +11,9 @@ from generator.circuit.device.netlist import netlist, nodes
 from generator.circuit.network.sensitivity import read
 from generator.circuit.network.variants import Reading
 from tests import spice
-from tests.circuit.device.examples import BOX, built, simulated
+from tests.circuit.device.examples import BOX, DRILL_AND_FAN, built, simulated
 
-DEVICES = {"box": BOX, **simulated()}
+DEVICES = {"box": BOX, "drill and fan": DRILL_AND_FAN, **simulated()}
 
 
 def _held(device: Device, state: str) -> set[str]:

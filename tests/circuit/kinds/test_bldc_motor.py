@@ -9,6 +9,10 @@ from bench import after, made, said, value
 from nodal import Network
 from scipy.integrate import solve_ivp
 
+from generator.circuit.device import work_out
+from generator.circuit.network.alone import failure
+from generator.circuit.point import Mains
+
 EXAMPLE = {"supply": "24 V", "winding": "M1 0R6", "pole_pairs": "4", "kv": "160 rpm/V", "speed": "3400 rpm", "bridge": "20 mohm",
            "shunt": "R30 0R05 2W"}  # fmt: skip
 
@@ -85,3 +89,27 @@ def test_failures() -> None:
     assert after(block, "Hall sensor", "short")["hall_mean"] == pytest.approx(0.2)
     assert after(block, "R30", "open")["motor_current"] == 0.0
     assert after(block, "M1", "open")["motor_current"] == 0.0
+
+
+def test_what_a_meter_finds_at_the_leads() -> None:
+    """With the plug out 0.6 Ω between any two leads; red on minus, black on a lead: the diodes of the three lower transistors
+    side by side through the windings, a third of 1 mA each: 0.6 V less 1.8·25.9 mV·ln 3 = 0.55 V. One winding open: two of
+    the three readings are open, the third is as before. By hand."""
+    device = work_out({"fan": {"kind": "bldc-motor", **EXAMPLE}}, Mains())
+    leads = [device.net(f"fan.{lead}") for lead in "uvw"]
+    pairs = [(leads[a], leads[b]) for a, b in ((0, 1), (0, 2), (1, 2))]
+    cold = device.unplugged()
+    assert [cold.ohms(*pair) for pair in pairs] == pytest.approx([0.6] * 3, rel=0.01)
+    assert cold.diode(device.net("fan.minus"), leads[0]) == pytest.approx(0.55, abs=0.01)
+    assert cold.diode(leads[0], device.net("fan.minus")) == math.inf
+    opened = device.unplugged(failure(device.elements.values(), "winding", "open"))
+    assert [opened.ohms(*pair) for pair in pairs] == [math.inf, math.inf, pytest.approx(0.6, rel=0.01)]
+
+
+def test_what_it_takes_of_a_supply_on_average() -> None:
+    """Driven half of the time and turning at 1500 rpm of 160 rpm/V: (0.5·24 − 9.375)/(0.6 + 2·0.02 + 0.05) = 3.804 A while
+    it is driven, so 1.902 A from the supply, 95 mV at the shunt, and each lead at half of the driven half of 24 V."""
+    device = work_out({"fan": {"kind": "bldc-motor", **EXAMPLE, "duty": "0.5", "speed": "1500 rpm"}}, Mains())
+    point = device.solved.point
+    assert float(point.volts("fan._low", "fan.minus")[0]) == pytest.approx(1.902 * 0.05, rel=0.02)
+    assert float(point.volts("fan.u", "fan.minus")[0]) == pytest.approx(6.0, rel=0.02)

@@ -15,6 +15,8 @@ from scipy.optimize import brentq, minimize_scalar
 from generator.circuit.block import Point
 from generator.circuit.catalogue import kind
 from generator.circuit.kinds.phase_control import firing_angle
+from generator.circuit.network.alone import Alone
+from generator.circuit.network.ohms import Unplugged
 
 EXAMPLE = {
     "fixed": "R1 4k7",
@@ -261,3 +263,19 @@ def test_contradictory_missing_and_unknown_parameters() -> None:
     assert "more than the diac's breakover" in told("phase-control", **contradiction)
     assert "phase-control needs pot" in told("phase-control", **{**EXAMPLE, "pot": ""})
     assert "did you mean breakover" in told("phase-control", **EXAMPLE, brekover="32 V")
+
+
+def test_an_ohmmeter_finds_the_parts_as_they_are_drawn() -> None:
+    """4.7 kΩ and 470 kΩ in series from the load's side to where the diac lies, open beyond: by hand, 474.7 kΩ to the gate
+    once the diac is shorted, and the same to A1 with the capacitor shorted."""
+    alone = Alone(made("phase-control", PLAIN, **EXAMPLE))
+    name = alone.wired.elements[0].block
+    ends = {
+        (f"{name}.load", f"{name}.gate"): ("breakover", 474.7e3),
+        (f"{name}.load", f"{name}.neutral"): ("capacitor", 474.7e3),
+    }
+    for (a, b), (key, ohms) in ends.items():
+        assert Unplugged(alone.elements).ohms(a, b) == math.inf
+        assert Unplugged(alone.elements, alone.failed(key, "short")).ohms(a, b) == pytest.approx(
+            ohms, rel=1e-3
+        )

@@ -11,6 +11,9 @@ import pytest
 from bench import PLAIN, after, failed, made, said, told, value
 from scipy.integrate import quad
 
+from generator.circuit.device import State, Told, work_out
+from generator.circuit.point import Mains
+
 EXAMPLE = {
     "load": "45 W", "triac": "TR1 1A 600V", "gate_resistor": "R7 470", "snubber_resistor": "R8 100 0.5W",
     "snubber_capacitor": "C6 10n X2 275V",
@@ -140,3 +143,53 @@ def test_a_snubber_resistor_alone_is_told() -> None:
 def test_missing_and_unknown_parameters() -> None:
     assert "triac-switch needs load" in told("triac-switch", **{**EXAMPLE, "load": ""})
     assert "did you mean on_voltage" in told("triac-switch", **EXAMPLE, onvoltage="1 V")
+
+
+BOARD = {
+    "watch": {"kind": "microcontroller", "designator": "U1", "supply": "5 V", "pins": ["1 VDD", "2 fan -> fan", "3 GND"]},
+    "fan": {"kind": "triac-switch", **EXAMPLE},
+}  # fmt: skip
+ON_THE_MAINS = (("watch.common", "fan.neutral"),)
+STATES = (State("asleep"), State("turning", ("fan",)))
+
+
+def test_it_is_fired_by_the_state_and_leaks_without() -> None:
+    """By hand, 45 W at 230 V = 1175.6 Ω, 10 nF at 50 Hz = 318.31 kΩ: asleep 230 V/√((1175.6 + 100)² + 318310²) = 0.7226 mA
+    and next to all of the mains across the triac; fired 1.2 V across it and 195.7 mA less half a per cent."""
+    device = work_out(BOARD, Mains(), Told(STATES, ON_THE_MAINS))
+    mains = device.solved.mains
+    assert mains.amperes("fan.load").tolist() == pytest.approx([0.7226e-3, 0.1957], rel=0.01)
+    assert mains.volts("fan.load", device.net("fan.neutral")).tolist() == pytest.approx(
+        [230.0, 1.2], rel=0.01
+    )
+    shorted = device.side.solve([{"fan.triac": device.elements["fan.triac"].failed({}, "short")}])
+    assert shorted.amperes("fan.load")[0] == pytest.approx(0.1957, rel=0.01)
+
+
+def test_a_chip_at_mains_potential_drives_the_gate() -> None:
+    """5 V through 30 Ω and 470 Ω into a gate of 0.7 V: 8.6 mA. With the plug out: 470 Ω and the gate's own 100 Ω."""
+    device = work_out(BOARD, Mains(), Told(STATES, ON_THE_MAINS))
+    gate, pin = (device.solved.point.volts(device.net(net)) for net in ("fan._gate", "fan.gate"))
+    assert gate.tolist() == pytest.approx([0.0, 0.7], abs=0.05)
+    assert pin[1] == pytest.approx(5 - 30 * 8.6e-3, abs=0.02)
+    assert device.unplugged().ohms(device.net("fan.gate"), device.net("fan.neutral")) == pytest.approx(
+        570, rel=0.01
+    )
+
+
+def test_a_chip_on_the_other_side_drives_it_without_a_wire() -> None:
+    """Between a chip on the low-voltage side and the gate stands a coupler that the note does not show."""
+    device = work_out(BOARD, Mains(), Told(STATES))
+    assert not device.troubles
+    assert device.net("watch.fan") != device.net("fan.gate")
+    assert device.solved.mains.amperes("fan.load").tolist() == pytest.approx([0.7226e-3, 0.1957], rel=0.01)
+
+
+def test_two_blocks_on_one_mains_keep_it() -> None:
+    """Joined where both are fed and by nothing else, they have one source, not none."""
+    joined = (*ON_THE_MAINS, ("fan.live", "lamp.live"), ("fan.neutral", "lamp.neutral"))
+    heater = {"kind": "heater", "power": "HE1 60 W", "rated_voltage": "230 V"}
+    device = work_out({**BOARD, "lamp": heater}, Mains(), Told(STATES, joined))
+    assert device.solved.mains.volts(device.net("lamp.live"), device.net("lamp.neutral"))[1] == pytest.approx(
+        230, rel=1e-3
+    )

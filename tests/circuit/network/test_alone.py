@@ -48,6 +48,10 @@ OTHERWISE = {
     ("boost-converter", "capacitor", "short", "*"): "the same",
     ("flyback-supply", "sense", "high", "output_voltage"): "only solve knows the limit; the network's output is regulated",
     ("mains-rectifier", "bulk", "open", "*"): "solve: one of a doubler's two; the network: all of it",
+    ("lithium-charger", "charger", "short", "*"): "solve: nothing is left of it; the network: 20 mohm, as of any two shorted parts",
+    ("bldc-motor", "shunt", "open", "shunt_voltage"): "solve: no current, no volts; the network: what stands across an open resistor",
+    ("bldc-motor", "shunt", "high", "*"): "solve: at the same speed; the network: under the same load",
+    ("bldc-motor", "transistors", "short", "*"): "solve: the fuse has blown; the network has no fuse",
     ("mains-rectifier", "diodes", "open", "*"): "solve: one of a doubler's two gets no charge; the network: half-wave",
 }  # fmt: skip
 
