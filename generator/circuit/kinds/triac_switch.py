@@ -204,9 +204,13 @@ class TriacSwitch(Kind):
         w.resistor("gate_resistor", "gate", "_gate", ac=not joined)
         if not joined:
             return
-        own = {"block": w.block.name, "name": w.net("gate")}
-        w.add(Diode(**own, anode=inside, cathode="neutral", forward=exact(GATE_VOLTS), at=GATE_AMPERES))
-        w.add(Resistor(**{**own, "name": w.net("gate beside")}, a=inside, b="neutral", ohms=exact(GATE_OHMS)))
+        block, name = w.block.name, w.net("gate")
+        w.add(
+            Diode(
+                name=name, block=block, anode=inside, cathode="neutral", forward=exact(GATE_VOLTS), at=GATE_AMPERES
+            )
+        )  # fmt: skip
+        w.add(Resistor(name=f"{name} beside", block=block, a=inside, b="neutral", ohms=exact(GATE_OHMS)))
 
     def draw(self, block: Block, sheet: Sheet) -> None:
         """Load from the line down to the triac, triac to neutral, gate from the left, snubber beside the triac."""
