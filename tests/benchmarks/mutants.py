@@ -1,28 +1,37 @@
 """Whether the tests would notice: 100 places of the package changed by rule, one at a time, and which changes survive.
 
-    python tests/benchmarks/mutants.py [--places 100] [--seed 1] [--room circuit]
+    python tests/benchmarks/mutants.py [--places 100] [--seed 1] [--room circuit] [--followed FOLDER]
 
-Each change is made in a copy of the tree, never in the checkout. The tests that are run for it are those of its room,
-and of its kind of block where it is one; a change that they let pass is tried once more against the whole suite but for
-the browser. What then still passes is listed with file, line and what was changed. A change is drawn by file in proportion
-to its code, so that a large file is not spared.
+Each change is made in a copy of the tree, never in the checkout. Which tests execute which line is found out first, a test
+file at a time under coverage (pip install pytest-cov); with --followed that is kept for the next run on the same tree. For
+each change only tests are run that execute its line: some from every test file that does, then all of them. What then still
+passes is listed with file, line and what was changed. A change is drawn by file in proportion to its code, so that a large
+file is not spared. Tests in a browser and slow ones are left out, so a change that only they would notice is listed too.
 """
 
 from __future__ import annotations
 
 import argparse
 import ast
+import os
 import random
 import shutil
 import subprocess
 import sys
 import tempfile
-from collections.abc import Iterator
+from collections import defaultdict
+from collections.abc import Iterable, Iterator
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
+from itertools import zip_longest
 from pathlib import Path
+from queue import SimpleQueue
 
 ROOT = Path(__file__).resolve().parents[2]
-LONGEST = 600  # seconds for the tests of one change; one that hangs is noticed
+LONGEST = 300  # seconds for the tests of one change; one that hangs is noticed
+SOME, MOST = 40, 400  # tests that are run for a change at first, and at all
+AT_ONCE = os.cpu_count() or 1
+LEFT_OUT = "not browser and not slow"
 
 COMPARED = {ast.Lt: "<=", ast.LtE: "<", ast.Gt: ">=", ast.GtE: ">", ast.Eq: "!=", ast.NotEq: "=="}
 SIGNS = {ast.Lt: "<", ast.LtE: "<=", ast.Gt: ">", ast.GtE: ">=", ast.Eq: "==", ast.NotEq: "!="}
@@ -83,40 +92,74 @@ def mutants(path: Path) -> Iterator[Mutant]:
             yield whole(node, repr(node.value * 2 if node.value else 1))
 
 
-def tests_of(path: Path) -> list[str]:
-    """The tests nearest to a file: its kind's own and those of every kind, else those of its room, else those at the top."""
-    place = path.relative_to(ROOT / "generator")
-    if "kinds" in place.parts and not path.name.startswith("_"):
-        own = ROOT / "tests" / "circuit" / "kinds" / f"test_{path.stem}.py"
-        name = path.stem.replace("_", "-")
-        return [
-            str(own.relative_to(ROOT)),
-            "tests/circuit/test_every_kind.py",
-            "-k",
-            f"{path.stem} or {name}",
-        ]
-    room = ROOT / "tests" / place.parts[0]
-    return [str(room.relative_to(ROOT))] if room.is_dir() else ["tests/test_cli.py", "tests/test_language.py"]
+Lines = dict[tuple[str, int], list[str]]  # (file of the package, line) -> tests that execute it
 
 
-def survives(tree: Path, arguments: list[str]) -> bool:
-    """Whether tests pass in a tree."""
-    command = [
-        sys.executable,
-        "-m",
-        "pytest",
-        "-q",
-        "-x",
-        "-p",
-        "no:cacheprovider",
-        "-m",
-        "not browser",
-    ]
-    try:
-        done = subprocess.run(command + arguments, cwd=tree, capture_output=True, timeout=LONGEST)
-    except subprocess.TimeoutExpired:
-        return False
-    return done.returncode in (0, 5)
+def pytest(tree: Path, arguments: list[str], **env: str) -> subprocess.CompletedProcess[bytes]:
+    """The tests in a tree, whose package also the commands that they start import."""
+    command = [sys.executable, "-m", "pytest", "-q", "-p", "no:cacheprovider", "-m", LEFT_OUT, *arguments]
+    env = {**os.environ, "PYTHONPATH": os.pathsep.join([str(tree), *sys.path[1:]]), **env}
+    return subprocess.run(command, cwd=tree, capture_output=True, timeout=LONGEST, env=env)
+
+
+def follow(tree: Path, folder: Path) -> None:
+    """Write into a folder which tests execute which lines, a file for each file of tests. One that fails is left out."""
+
+    def one(path: Path) -> None:
+        name = str(path.relative_to(tree))
+        try:
+            pytest(
+                tree,
+                [name, "--cov=generator", "--cov-context=test", "--cov-report="],
+                COVERAGE_FILE=str(folder / name.replace("/", ".")),
+            )
+        except subprocess.TimeoutExpired:
+            print(f"  {name}: too slow to be followed", flush=True)
+
+    with ThreadPoolExecutor(AT_ONCE) as pool:
+        list(pool.map(one, sorted((tree / "tests").rglob("test_*.py"))))
+
+
+def followed(folder: Path) -> Lines:
+    """The tests that execute each line, as they were followed into a folder. Line 0: those that execute any of the file."""
+    from coverage import CoverageData
+
+    found: Lines = defaultdict(list)
+    for path in sorted(folder.iterdir()):
+        data = CoverageData(basename=str(path))
+        data.read()
+        for file in data.measured_files():
+            name = file[file.rindex("/generator/") + 1 :]
+            whole: set[str] = set()
+            for line, contexts in data.contexts_by_lineno(file).items():
+                tests = {context.split("|")[0] for context in contexts if "::" in context}
+                found[name, line] += sorted(tests)
+                whole |= tests
+            found[name, 0] += sorted(whole)
+    return found
+
+
+def spread(tests: Iterable[str]) -> list[str]:
+    """Tests in an order in which every file of tests has its turn, one of a file at a time."""
+    files: dict[str, list[str]] = defaultdict(list)
+    for test in tests:
+        files[test.partition("::")[0]].append(test)
+    for own in files.values():
+        random.Random(1).shuffle(own)
+    return [test for row in zip_longest(*files.values()) for test in row if test is not None]
+
+
+def lives(tree: Path, mutant: Mutant, lines: Lines) -> bool:
+    """Whether a change in a tree passes the tests that execute its line, or its file where none does."""
+    name = str(mutant.file.relative_to(ROOT))
+    tests = spread(lines.get((name, mutant.line)) or lines.get((name, 0), []))[:MOST]
+    for some in (tests[:SOME], tests[SOME:]):
+        try:
+            if some and pytest(tree, ["-x", *some]).returncode:
+                return False
+        except subprocess.TimeoutExpired:
+            return False
+    return True
 
 
 def main() -> None:
@@ -124,23 +167,37 @@ def main() -> None:
     parser.add_argument("--places", type=int, default=100)
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--room", default="", help="one room only")
+    parser.add_argument("--followed", type=Path, help="where to keep which test executes which line")
     options = parser.parse_args()
     files = sorted((ROOT / "generator" / options.room).rglob("*.py"))
     files = [path for path in files if path.name not in ("__init__.py", "update.py")]
     every = [mutant for path in files for mutant in mutants(path)]
     drawn = random.Random(options.seed).sample(every, min(options.places, len(every)))
-    lived: list[Mutant] = []
     with tempfile.TemporaryDirectory() as place:
-        tree = Path(place) / "tree"
-        shutil.copytree(ROOT, tree, ignore=shutil.ignore_patterns(".git", ".venv", "__pycache__", "site"))
-        for number, mutant in enumerate(drawn, 1):
+        trees: SimpleQueue[Path] = SimpleQueue()
+        for number in range(AT_ONCE):
+            tree = Path(place) / f"tree{number}"
+            shutil.copytree(ROOT, tree, ignore=shutil.ignore_patterns(".git", ".venv", "__pycache__", "site"))
+            trees.put(tree)
+        folder = options.followed or Path(place) / "followed"
+        folder.mkdir(exist_ok=True)
+        if not any(folder.iterdir()):
+            follow(tree, folder)
+        lines = followed(folder)
+
+        def alive(mutant: Mutant) -> bool:
+            tree = trees.get()
             file = tree / mutant.file.relative_to(ROOT)
             data = file.read_bytes()
             file.write_bytes(data[: mutant.start] + mutant.after.encode() + data[mutant.end :])
-            alive = survives(tree, tests_of(mutant.file)) and survives(tree, ["-n", "2"])
+            lived = lives(tree, mutant, lines)
             file.write_bytes(data)
-            lived += [mutant] if alive else []
-            print(f"{number:4} {'LIVED' if alive else 'noticed'}  {mutant}", flush=True)
+            trees.put(tree)
+            print(f"  {'LIVED' if lived else 'noticed'}  {mutant}", flush=True)
+            return lived
+
+        with ThreadPoolExecutor(AT_ONCE) as pool:
+            lived = [mutant for mutant, lives_on in zip(drawn, pool.map(alive, drawn)) if lives_on]
     print(f"\n{len(lived)} of {len(drawn)} changes lived ({len(every)} possible in {len(files)} files)")
     for mutant in lived:
         print(f"  {mutant}")

@@ -1,3 +1,4 @@
+// @ts-check
 // Both sides of a board, laid over one another. Without this script they stand one beside the other.
 "use strict";
 for (const board of document.querySelectorAll(".board")) {

@@ -1,3 +1,4 @@
+// @ts-check
 // The index in find/ as generator/finding/reader.py has it: its files are loaded as scripts when they are needed.
 // find-words.js must be loaded before it.
 "use strict";

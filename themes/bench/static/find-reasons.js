@@ -1,3 +1,4 @@
+// @ts-check
 // Why a note was found, and which check tells likely causes apart: generator/finding/reasons.py, under the same names.
 // find-score.js must be loaded before it.
 "use strict";

@@ -1,3 +1,4 @@
+// @ts-check
 // A query against the index in find/: the same steps under the same names as generator/finding/asked.py, kinds.py,
 // likely.py, search.py and reasons.py. All that weighs comes out of the index. find-words.js and find-index.js must be
 // loaded before it. No page here: find.js shows what this finds.

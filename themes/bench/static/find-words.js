@@ -1,3 +1,4 @@
+// @ts-check
 // The words of a query, cut and compared as generator/finding/words.py, lexicon.py and thesaurus.py do, under the
 // same names. Their data come out of the index. Must be loaded before find-index.js.
 "use strict";

@@ -1,3 +1,4 @@
+// @ts-check
 /* The search on a page: words in, notes and causes out, as one types. find-score.js must be loaded before it.
  *
  * Markup (all texts and classes are the page's own; this script only fills in text, never markup):
@@ -93,7 +94,7 @@
   });
 
   const show = (found) => {
-    const focused = document.activeElement?.dataset.findValue;
+    const focused = /** @type {HTMLElement | null} */ (document.activeElement)?.dataset.findValue;
     places.results?.replaceChildren(...found.results.map((hit) => copy("result", {
       slug: hit.slug, address: hit.address, source: hit.source, title: hit.title || hit.symptoms[0] || hit.kind, date: day(hit.date), kind: hit.kind, outcome: named("outcome", hit.outcome), sort: hit.outcome, found_by: hit.foundBy,
       symptoms: hit.title ? hit.symptoms.join(say("list")) : "", cause: hit.causes.join(say("list")), why: hit.why.join(say("list")),

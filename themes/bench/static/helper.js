@@ -1,3 +1,4 @@
+// @ts-check
 /* The reading helper: type what the meter shows, and see how likely each failure is and where to measure next.
  *
  * No physics here: the page carries a table (generator/diagnosis/helper.py), likelihoods.js weighs readings by it as the build
@@ -24,6 +25,7 @@
   };
   const put = (text, values) => text.replace(/\{(\w+)\}/g, (whole, key) => values[key] ?? whole);
 
+  /** @type {[number, string][]} */
   const MARKS = [[1e9, "G"], [1e6, "M"], [1e3, "k"], [1, ""], [1e-3, "m"]];
   const digits = (value) => (Math.abs(value) >= 999.5 ? value.toFixed(0) : Number(value.toPrecision(3)) === 0 ? "0" : value.toPrecision(3)).replace(".", say.decimal);
   /* What counts as a 0 on the display. */

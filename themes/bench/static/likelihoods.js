@@ -1,3 +1,4 @@
+// @ts-check
 /* Readings held against everything that may be wrong: the same likelihood as the build (generator/diagnosis/evidence.py).
  *
  * likelihoodsOf(data): data as generator/diagnosis/helper.py gives it; its docstring says how the table is kept. No physics here.
@@ -176,12 +177,12 @@ const likelihoodsOf = (data) => {
       });
       const best = logs.reduce((one, other) => (other.log > one.log ? other : one));
       const fitting = logs.filter(({ log }) => log >= best.log + Math.log(0.1)).map(({ row }) => row);
-      return { failure, weight, log: sumOfLogs(logs.map(({ log }) => log)), row: best.row, off: best.off, wrong: best.wrong, fitting };
+      return { failure, weight, log: sumOfLogs(logs.map(({ log }) => log)), row: best.row, off: best.off, wrong: best.wrong, fitting, share: 0 };
     });
     const all = sumOfLogs([...found.map(({ log }) => log), rule.beyond * readings.length]);
     for (const own of found) own.share = Math.exp(own.log - all);
-    found.beyond = Math.exp(rule.beyond * readings.length - all);
-    return found.sort((one, other) => other.share - one.share);
+    found.sort((one, other) => other.share - one.share);
+    return Object.assign(found, { beyond: Math.exp(rule.beyond * readings.length - all) });
   };
 
   /* The next measurement: as asking.py, what is expected to tell the likeliest failures apart, times how gladly it is taken. */

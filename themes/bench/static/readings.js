@@ -1,3 +1,4 @@
+// @ts-check
 // What a meter shows, as people write it, read as generator/notation/reading.py reads it: same words, same numbers.
 // Words, units and figures come with the page (reading.table()); a test compares the two readers over a long list.
 "use strict";

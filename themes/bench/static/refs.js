@@ -1,3 +1,4 @@
+// @ts-check
 /* Designators: touch C3 anywhere on a job and C3 is marked everywhere, with a way from place to place in the bar.
  *
  * Every element with data-ref takes part: in prose, tables, drawings and on board photos. In drawings the letters can be
