@@ -2,18 +2,17 @@
 
 from __future__ import annotations
 
-import json
-import shlex
 import sys
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import closing
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from generator.notes.text import out_of_curly_quotes, shown, shown_path
 from generator.problems import ERROR, Problem
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from generator.finding.entry import Entry
     from generator.finding.record import Record
 
@@ -25,36 +24,15 @@ def values(
     kind: str | None, parts: Sequence[str], reads: Sequence[str], *, as_json: bool, out: Print, say: Print
 ) -> int:
     """Work a block out; print it or, with readings, which failures fit them too. Returns the exit status."""
-    from generator.circuit import sums
-
     if kind == "marking":
         return _marking(parts, as_json=as_json, out=out, say=say)
-    if kind in sums.SUMS and not reads:
-        return _sum(kind, parts, as_json=as_json, out=out, say=say)
+    from generator.circuit.kinds import names
+
+    if kind not in names():
+        return _no_block(kind, parts, reads, as_json=as_json, out=out, say=say)
     from generator.circuit import catalogue, report
     from generator.circuit.circuit import Mains, build_block
 
-    if kind is None:
-        if as_json:
-            kinds = [
-                {"kind": found.name, "title": found.title, "what": found.what}
-                for found in catalogue.all_kinds()
-            ]
-            out(json.dumps({"kinds": kinds}, ensure_ascii=False, indent=1))
-            return DONE
-        for name in catalogue.names():
-            out(f"{name:22}{catalogue.kind(name).what}")
-        for sort in sums.SUMS.values():
-            out(f"{sort.name:22}{sort.what}")
-        return DONE
-    if kind not in catalogue.names():
-        hint = catalogue.did_you_mean_kind(kind, "marking", *sums.SUMS)
-        say(
-            f"{shown(kind, 40)}: no such kind of block; {hint}"
-            if kind.strip()
-            else "no kind of block is named"
-        )
-        return MISUSED
     try:
         parameters = _parameters(parts, catalogue.kind(kind).example)
         readings = [_pair(text, "readings are written name=value, such as output=4.9V") for text in reads]
@@ -72,7 +50,7 @@ def values(
         say(severity + trouble.what + (f"; {trouble.hint}" if trouble.hint else ""))
     if block is None:
         return MISUSED
-    data, text = report.as_data(block), report.as_text(block)
+    data, text = (report.as_data(block), "") if as_json else ({}, report.as_text(block))
     if readings:
         from generator.diagnosis.bench import fitting
 
@@ -83,14 +61,50 @@ def values(
             return MISUSED
         data |= found.as_data()
         text += "\n\n" + found.as_text()
-    out(json.dumps(data, ensure_ascii=False, indent=1) if as_json else text)
+    out(_json(data) if as_json else text)
     return DONE
+
+
+def _no_block(
+    kind: str | None, parts: Sequence[str], reads: Sequence[str], *, as_json: bool, out: Print, say: Print
+) -> int:
+    """What `values` says to anything but a kind of block: a sum, the list of all kinds, or that there is none of that name."""
+    from generator.circuit import sums
+
+    if kind in sums.SUMS and not reads:
+        return _sum(kind, parts, as_json=as_json, out=out, say=say)
+    from generator.circuit import catalogue
+
+    if kind is None:
+        if as_json:
+            kinds = [
+                {"kind": found.name, "title": found.title, "what": found.what}
+                for found in catalogue.all_kinds()
+            ]
+            out(_json({"kinds": kinds}))
+            return DONE
+        for name in catalogue.names():
+            out(f"{name:22}{catalogue.kind(name).what}")
+        for sort in sums.SUMS.values():
+            out(f"{sort.name:22}{sort.what}")
+        return DONE
+    hint = catalogue.did_you_mean_kind(kind, "marking", *sums.SUMS)
+    say(f"{shown(kind, 40)}: no such kind of block; {hint}" if kind.strip() else "no kind of block is named")
+    return MISUSED
+
+
+def _json(data: Any, indent: int | None = 1) -> str:
+    import json
+
+    return json.dumps(data, ensure_ascii=False, indent=indent)
 
 
 def _to_edit(kind: str) -> str:
     """A filled call to edit, and what else the kind takes."""
+    import shlex
+
     from generator.circuit import catalogue
-    from generator.notes.starter import flow
+    from generator.notes.flow import flow
 
     found = catalogue.kind(kind)
     filled = " ".join(
@@ -110,11 +124,7 @@ def _sum(kind: str, parts: Sequence[str], *, as_json: bool, out: Print, say: Pri
     except sums.SumError as error:
         say(str(error))
         return MISUSED
-    out(
-        json.dumps(sums.as_data(kind, found), ensure_ascii=False, indent=1)
-        if as_json
-        else sums.as_text(found)
-    )
+    out(_json(sums.as_data(kind, found)) if as_json else sums.as_text(found))
     return DONE
 
 
@@ -144,11 +154,7 @@ def _turned(kind: str, parameters: Mapping[str, Any], *, as_json: bool, out: Pri
             "wanted": value,
             "nearest": nearest,
         }
-        out(
-            json.dumps(
-                {**report.as_data(turned.nearest[0][2]), "solved": solved}, ensure_ascii=False, indent=1
-            )
-        )
+        out(_json({**report.as_data(turned.nearest[0][2]), "solved": solved}, ensure_ascii=False, indent=1))
         return DONE
     lines = [
         f"{turned.parameter} = {format_value(turned.exact, turned.unit, 4)} makes {value} {parameters[value]}"
@@ -211,11 +217,7 @@ def _marking(parts: Sequence[str], *, as_json: bool, out: Print, say: Print) -> 
         say(str(error))
         return MISUSED
     if as_json:
-        out(
-            json.dumps(
-                {"code": code, "readings": [d.as_data() for d in decoded]}, ensure_ascii=False, indent=1
-            )
-        )
+        out(_json({"code": code, "readings": [d.as_data() for d in decoded]}))
     else:
         for entry in decoded:
             out(entry.as_text())
@@ -230,6 +232,8 @@ def lookup(
     queries: a file, "-" for standard input, with one question a line, in place of words; each is answered by a line of
     JSON.
     """
+    from pathlib import Path
+
     from generator import language
     from generator.build.collected import Collected
     from generator.cache import Cache, cache_folder
@@ -289,9 +293,9 @@ def lookup(
         for question, found in zip(asked, finding.answers(asked, library, notes, cache, left_out=left_out)):
             data = finding.as_json(found)
             if queries:
-                out(json.dumps({**question._asdict(), **data}, ensure_ascii=False))
+                out(_json({**question._asdict(), **data}, indent=None))
             else:
-                out(json.dumps(data, ensure_ascii=False, indent=1) if as_json else finding.as_text(found))
+                out(_json(data) if as_json else finding.as_text(found))
     return _left_out(left_out, problems, say)
 
 

@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 import argparse
+import contextlib
+import os
 import sys
-from collections.abc import Callable, Sequence
-from pathlib import Path
-from typing import Any
+from collections.abc import Callable, Iterable, Sequence
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from generator.edge import DONE, MISUSED, PROBLEMS, guarded, out, say
 from generator.problems import did_you_mean
+
+if TYPE_CHECKING:
+    from pathlib import Path
 
 ABOUT = """\
 benchlore turns a folder of repair notes into a site that can be searched.
@@ -28,16 +32,26 @@ examples:
 """
 
 
+class Command(NamedTuple):
+    """What a command does, what it takes, and what its help says; more: below the list of what it takes."""
+
+    run: Callable[[Any], int]
+    arguments: Callable[[argparse.ArgumentParser], None]
+    help: str
+    more: str = ""
+
+
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run a command; returns the exit status: 0 done, 1 the notes have problems, 2 used wrongly, 130 ended by Ctrl-C."""
     return guarded(lambda: _main(sys.argv[1:] if arguments is None else list(arguments)))
 
 
 def _main(given: list[str]) -> int:
-    parser, commands = _parser()
-    if given and not given[0].startswith("-") and given[0] not in commands:
-        say(f"{given[0]}: no such command; {did_you_mean(given[0], commands)}")
+    asked = given[0] if given else ""
+    if asked and not asked.startswith("-") and asked not in COMMANDS:
+        say(f"{asked}: no such command; {did_you_mean(asked, COMMANDS)}")
         return MISUSED
+    parser = _parser([asked] if asked in COMMANDS else COMMANDS)
     chosen, rest = parser.parse_known_args(given)
     behind_options = getattr(chosen, getattr(chosen, "many", ""), None)  # `values divider --json upper=10k`
     if rest and (behind_options is None or any(word.startswith("-") for word in rest)):
@@ -48,131 +62,21 @@ def _main(given: list[str]) -> int:
     return status
 
 
-def _parser() -> tuple[argparse.ArgumentParser, list[str]]:
-    """The parser of all commands, and their names."""
-    layout = argparse.RawDescriptionHelpFormatter
-    parser = argparse.ArgumentParser("benchlore", description=ABOUT, epilog=EXAMPLES, formatter_class=layout)
+def _parser(wanted: Iterable[str]) -> argparse.ArgumentParser:
+    """The parser of some commands: making those of all takes as long as working a block out."""
+    parser = argparse.ArgumentParser("benchlore", description=ABOUT, epilog=EXAMPLES, formatter_class=_Help)
     parser.add_argument("--version", action="store_true", help="print the version")
     parser.set_defaults(run=_version_or_help(parser))
-    commands = parser.add_subparsers(title="commands", metavar="COMMAND")
-
-    def command(name: str, run: Callable[[Any], int], help: str, more: str = "") -> argparse.ArgumentParser:
+    commands = parser.add_subparsers(title="commands", metavar="COMMAND", prog="benchlore")
+    for name in wanted:
+        own = COMMANDS[name]
         made = commands.add_parser(
-            name, help=help, description=f"{help[0].upper()}{help[1:]}.", epilog=more, formatter_class=layout
-        )
-        made.set_defaults(run=run)
-        return made
-
-    made = command("site", _site, "write the site", "The old site stays as it is until the new one is whole.")
-    _content(made)
-    made.add_argument(
-        "--to", type=Path, default=Path("site"), metavar="FOLDER", help="where the site goes (default: site)"
-    )
-    made.add_argument("--skip-broken", action="store_true", help="leave out notes with errors, and say which")
-    made.add_argument(
-        "--zip",
-        type=Path,
-        default=None,
-        metavar="FILE.zip",
-        help="also pack it into a file, for a memory stick",
-    )
-    made.add_argument(
-        "--processes",
-        type=_from(1),
-        default=0,
-        metavar="N",
-        help="how many processes build (default: one a core)",
-    )
-
-    made = command("live", _live, "serve the site on this machine and follow edits", "Ctrl-C ends it.")
-    _content(made)
-    made.add_argument(
-        "--port", type=_from(1, 65535), default=8400, metavar="N", help="port on this machine (default: 8400)"
-    )
-    made.add_argument("--no-browser", action="store_true", help="do not open the browser")
-    made.add_argument(
-        "--lan",
-        action="store_true",
-        help="serve phones in the same network too, by an address with a key in it",
-    )
-
-    made = command("inspect", _inspect, "list every problem in every note; nothing is written")
-    _content(made)
-
-    made = command("writeup", _writeup, "start a note, and a library where there is none", WRITEUP)
-    made.add_argument(
-        "device",
-        nargs="?",
-        default="",
-        metavar="KIND-OF-DEVICE",
-        help='what people call the thing: "egg incubator"',
-    )
-    made.set_defaults(parser=made)
-    made.add_argument("--blocks", default="", metavar="KIND,KIND", help="kinds of circuit block to put in")
-    made.add_argument(
-        "--content",
-        type=Path,
-        default=Path("content"),
-        metavar="CONTENT",
-        help="the library (default: content)",
-    )
-
-    made = command(
-        "export", _export, "write the library as records of the Open Repair Data Standard v0.3", EXPORT
-    )
-    made.add_argument("file", type=Path, metavar="FILE.csv", help="the collection to write")
-    _content(made)
-    made.add_argument("--skip-broken", action="store_true", help="leave out notes with errors, and say which")
-
-    made = command(
-        "schema",
-        _schema,
-        "print the JSON Schema of a note, for editors",
-        "Redirect it: benchlore schema > note.schema.json",
-    )
-    made.add_argument("--library", action="store_true", help="that of library.yaml instead")
-
-    made = command("values", _values, "work one circuit block out at the bench", VALUES)
-    made.add_argument(
-        "kind",
-        nargs="?",
-        default=None,
-        metavar="BLOCK-KIND",
-        help="a kind of block; without one, the kinds are listed",
-    )
-    made.add_argument(
-        "parts", nargs="*", metavar="NAME=TEXT", help='its parameters: smoothing="C3 1000u 35V"'
-    )
-    made.set_defaults(many="parts")
-    made.add_argument(
-        "--read",
-        action="append",
-        default=[],
-        metavar="NAME=VALUE",
-        help="what the meter shows at a value; give it once for each reading",
-    )
-    made.add_argument("--json", action="store_true", help="print JSON")
-
-    made = command("lookup", _lookup, "find past fixes for a symptom, most likely causes first", LOOKUP)
-    made.add_argument("words", nargs="*", metavar="WORDS", help="what the thing does or does not do")
-    made.set_defaults(many="words", parser=made)
-    made.add_argument(
-        "--queries",
-        default="",
-        metavar="FILE",
-        help="answer each line of a file (- for standard input) with a line of JSON; a line is words, or "
-        '{"words": ..., "kind": ...}',
-    )
-    made.add_argument("--kind", default="", metavar="DEVICE", help="the kind of device")
-    made.add_argument(
-        "--library",
-        type=Path,
-        default=Path("content"),
-        metavar="CONTENT",
-        help="the library (default: content)",
-    )
-    made.add_argument("--json", action="store_true", help="print JSON")
-    return parser, list(commands.choices)
+            name, help=own.help, description=f"{own.help[0].upper()}{own.help[1:]}.", epilog=own.more,
+            formatter_class=_Help,
+        )  # fmt: skip
+        made.set_defaults(run=own.run)
+        own.arguments(made)
+    return parser
 
 
 WRITEUP = """\
@@ -222,9 +126,141 @@ def _from(least: int, most: int | None = None) -> Callable[[str], int]:
     return read
 
 
+def _path(text: str) -> Path:
+    from pathlib import Path  # `values` has no use for it
+
+    return Path(text)
+
+
+class _Help(argparse.RawDescriptionHelpFormatter):
+    """Help as wide as the terminal. argparse asks for its width as it is set up, through modules that compress files."""
+
+    def __init__(self, prog: str, indent_increment: int = 2, max_help_position: int = 24) -> None:
+        super().__init__(prog, indent_increment, max_help_position, width=_columns() - 2)
+
+
+def _columns() -> int:
+    with contextlib.suppress(OSError, ValueError, AttributeError):
+        return int(os.environ.get("COLUMNS", "")) or 80
+    with contextlib.suppress(OSError, ValueError, AttributeError):
+        return os.get_terminal_size(sys.__stdout__.fileno()).columns or 80  # type: ignore[union-attr]
+    return 80
+
+
 def _content(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("content", nargs="?", type=Path, default=Path("content"), metavar="CONTENT",
+    parser.add_argument("content", nargs="?", type=_path, default="content", metavar="CONTENT",
                         help="the folder with library.yaml and notes/ (default: content)")  # fmt: skip
+
+
+def _site_takes(made: argparse.ArgumentParser) -> None:
+    _content(made)
+    made.add_argument(
+        "--to", type=_path, default="site", metavar="FOLDER", help="where the site goes (default: site)"
+    )
+    made.add_argument("--skip-broken", action="store_true", help="leave out notes with errors, and say which")
+    made.add_argument(
+        "--zip",
+        type=_path,
+        default=None,
+        metavar="FILE.zip",
+        help="also pack it into a file, for a memory stick",
+    )
+    made.add_argument(
+        "--processes",
+        type=_from(1),
+        default=0,
+        metavar="N",
+        help="how many processes build (default: one a core)",
+    )
+
+
+def _live_takes(made: argparse.ArgumentParser) -> None:
+    _content(made)
+    made.add_argument(
+        "--port", type=_from(1, 65535), default=8400, metavar="N", help="port on this machine (default: 8400)"
+    )
+    made.add_argument("--no-browser", action="store_true", help="do not open the browser")
+    made.add_argument(
+        "--lan",
+        action="store_true",
+        help="serve phones in the same network too, by an address with a key in it",
+    )
+
+
+def _inspect_takes(made: argparse.ArgumentParser) -> None:
+    _content(made)
+
+
+def _writeup_takes(made: argparse.ArgumentParser) -> None:
+    made.add_argument(
+        "device",
+        nargs="?",
+        default="",
+        metavar="KIND-OF-DEVICE",
+        help='what people call the thing: "egg incubator"',
+    )
+    made.set_defaults(parser=made)
+    made.add_argument("--blocks", default="", metavar="KIND,KIND", help="kinds of circuit block to put in")
+    made.add_argument(
+        "--content",
+        type=_path,
+        default="content",
+        metavar="CONTENT",
+        help="the library (default: content)",
+    )
+
+
+def _export_takes(made: argparse.ArgumentParser) -> None:
+    made.add_argument("file", type=_path, metavar="FILE.csv", help="the collection to write")
+    _content(made)
+    made.add_argument("--skip-broken", action="store_true", help="leave out notes with errors, and say which")
+
+
+def _schema_takes(made: argparse.ArgumentParser) -> None:
+    made.add_argument("--library", action="store_true", help="that of library.yaml instead")
+
+
+def _values_takes(made: argparse.ArgumentParser) -> None:
+    made.add_argument(
+        "kind",
+        nargs="?",
+        default=None,
+        metavar="BLOCK-KIND",
+        help="a kind of block; without one, the kinds are listed",
+    )
+    made.add_argument(
+        "parts", nargs="*", metavar="NAME=TEXT", help='its parameters: smoothing="C3 1000u 35V"'
+    )
+    made.set_defaults(many="parts")
+    made.add_argument(
+        "--read",
+        action="append",
+        default=[],
+        metavar="NAME=VALUE",
+        help="what the meter shows at a value; give it once for each reading",
+    )
+    made.add_argument("--json", action="store_true", help="print JSON")
+
+
+def _lookup_takes(made: argparse.ArgumentParser) -> None:
+    made.add_argument("words", nargs="*", metavar="WORDS", help="what the thing does or does not do")
+    made.set_defaults(many="words", parser=made)
+    made.add_argument(
+        "--queries",
+        default="",
+        metavar="FILE",
+        help="answer each line of a file (- for standard input) with a line of JSON; a line is words, or "
+        '{"words": ..., "kind": ...}',
+    )
+    made.add_argument("--kind", default="", metavar="DEVICE", help="the kind of device")
+    made.add_argument(
+        "--library",
+        type=_path,
+        default="content",
+        metavar="CONTENT",
+        help="the library (default: content)",
+    )
+    made.add_argument("--json", action="store_true", help="print JSON")
 
 
 def _version_or_help(parser: argparse.ArgumentParser) -> Callable[[Any], int]:
@@ -385,6 +421,29 @@ def _lookup(chosen: Any) -> int:
         say=say,
         queries=chosen.queries,
     )
+
+
+COMMANDS = {
+    "site": Command(
+        _site, _site_takes, "write the site", "The old site stays as it is until the new one is whole."
+    ),
+    "live": Command(_live, _live_takes, "serve the site on this machine and follow edits", "Ctrl-C ends it."),
+    "inspect": Command(_inspect, _inspect_takes, "list every problem in every note; nothing is written"),
+    "writeup": Command(_writeup, _writeup_takes, "start a note, and a library where there is none", WRITEUP),
+    "export": Command(
+        _export, _export_takes, "write the library as records of the Open Repair Data Standard v0.3", EXPORT
+    ),
+    "schema": Command(
+        _schema,
+        _schema_takes,
+        "print the JSON Schema of a note, for editors",
+        "Redirect it: benchlore schema > note.schema.json",
+    ),
+    "values": Command(_values, _values_takes, "work one circuit block out at the bench", VALUES),
+    "lookup": Command(
+        _lookup, _lookup_takes, "find past fixes for a symptom, most likely causes first", LOOKUP
+    ),
+}
 
 
 if __name__ == "__main__":

@@ -11,9 +11,11 @@ import errno
 import os
 import stat
 from collections.abc import Iterator
-from pathlib import Path
 from types import TracebackType
-from typing import Any, BinaryIO, NamedTuple, Self
+from typing import TYPE_CHECKING, Any, BinaryIO, NamedTuple, Self
+
+if TYPE_CHECKING:
+    from pathlib import Path
 
 CHUNK = 1 << 20  # bytes read at a time
 DEPTH = 32  # folders inside one another that are looked into

@@ -8,15 +8,14 @@ from __future__ import annotations
 
 import gettext as catalogues
 import io
+import os
 import re
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from datetime import date
 from functools import lru_cache, partial
-from pathlib import Path
 from typing import Any, Self
 
-LOCALES = Path(__file__).parent / "locale"
+LOCALES = os.path.join(os.path.dirname(__file__), "locale")
 
 _POINT = re.compile(r"(?<=\d)\.(?=\d)")
 _AT = re.compile(
@@ -145,6 +144,8 @@ def day(text: str) -> str:
     """A date (ISO 8601: "2026-03-14") as people of the language write it: "14 March 2026"; "" for ""."""
     if not text:
         return ""
+    from datetime import date
+
     from babel.dates import format_date
 
     return format_date(date.fromisoformat(text), "long", locale=_locale(_code))
@@ -153,13 +154,13 @@ def day(text: str) -> str:
 @lru_cache(maxsize=8)
 def _catalogue(code: str) -> catalogues.NullTranslations:
     for name in (code, code.split("-")[0]):
-        path = LOCALES / f"{name}.po"
-        if path.is_file():
+        path = os.path.join(LOCALES, f"{name}.po")
+        if os.path.isfile(path):
             from babel.messages.mofile import write_mo
             from babel.messages.pofile import read_po
 
             compiled = io.BytesIO()
-            with path.open("rb") as file:
+            with open(path, "rb") as file:
                 write_mo(compiled, read_po(file))
             compiled.seek(0)
             return catalogues.GNUTranslations(compiled)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import difflib
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -57,6 +56,8 @@ def nearest(name: str, choices: Iterable[str]) -> str:
     """The choice most like name, or "" where none is like it."""
     known = list(choices)
     lowered = {choice.lower(): choice for choice in reversed(known)}
+    import difflib
+
     found = difflib.get_close_matches(name.lower(), lowered, n=1, cutoff=0.6)
     return lowered[found[0]] if found else ""
 

@@ -27,7 +27,7 @@ from generator.notation.quantity import format_band, format_value, parse
 from generator.pages.blockview import block_view
 from generator.pages.catalogue import kind_view
 
-LANGUAGES = sorted(path.stem for path in language.LOCALES.glob("*.po"))
+LANGUAGES = sorted(path.stem for path in Path(language.LOCALES).glob("*.po"))
 PLACEHOLDER = re.compile(r"%\(\w+\)[sd]|%%|\{\w+\}")
 
 
@@ -39,7 +39,7 @@ def english() -> Iterator[None]:
 
 
 def known(code: str) -> dict[tuple[str, str], Any]:
-    with (language.LOCALES / f"{code}.po").open("rb") as file:
+    with (Path(language.LOCALES) / f"{code}.po").open("rb") as file:
         return {
             (m.context or "", m.id if isinstance(m.id, str) else m.id[0]): m
             for m in read_po(file, locale=code)

@@ -5,9 +5,9 @@ from __future__ import annotations
 import re
 from functools import lru_cache
 from importlib import import_module
-from pathlib import Path
 
 from generator.circuit.block import Kind
+from generator.circuit.kinds import names as names
 from generator.problems import did_you_mean
 
 # What people at the bench call a stage, where that is not our word for it.
@@ -31,13 +31,6 @@ TRADE_WORDS = {
     "valve": "solenoid", "vibrating pump": "solenoid", "voltage doubler": "mains-rectifier",
     "zener": "zener-regulator",
 }  # fmt: skip
-
-
-@lru_cache(maxsize=1)
-def names() -> tuple[str, ...]:
-    """The names of all kinds, in alphabetical order."""
-    folder = Path(__file__).parent / "kinds"
-    return tuple(sorted(f.stem.replace("_", "-") for f in folder.glob("*.py") if not f.stem.startswith("_")))
 
 
 @lru_cache(maxsize=None)

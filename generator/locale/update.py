@@ -25,7 +25,7 @@ from generator.circuit.param import Choice, Lines, Load, Part, Parts, Quantity
 from generator.diagnosis.cautions import CAUTIONS
 from generator.diagnosis.hypotheses import WEIGHTS
 from generator.diagnosis.proof import EXPECTED, SOURCE
-from generator.language import LOCALES
+from generator.language import LOCALES as FOLDER
 from generator.notation.marking_tables import COLOURS, DIELECTRIC_WORDS
 from generator.notation.part_classes import CLASSES
 from generator.notation.parts import TOLERANCES
@@ -34,6 +34,7 @@ from generator.notes.whole import USUAL_STATES
 from generator.pages.catalogue import GROUPS
 from generator.pages.theme import theme_folder
 
+LOCALES = Path(FOLDER)
 PACKAGE = Path(__file__).resolve().parent.parent
 VERDICTS = ("within", "low", "high", "open", "short")  # diagnosis/readings.py
 SHARED = ("rated", "needs", "collector", "drain")  # defaults of ratings.py; handed on by kinds

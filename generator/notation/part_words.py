@@ -8,7 +8,6 @@ from __future__ import annotations
 import re
 
 from generator.notation import quantity
-from generator.notation.marking_meaning import lettered
 from generator.notation.quantity import Quantity, QuantityError, exactly
 from generator.notation.tolerance import TOLERANCE_LETTERS
 from generator.notation.units import UNITS
@@ -103,6 +102,8 @@ def by_letter(value: Quantity, letter: str) -> Quantity | None:
     """The value with the tolerance of a letter of IEC 60062, None where the letter is none."""
     if letter not in TOLERANCE_LETTERS or value.value is None:
         return None
+    from generator.notation.marking_meaning import lettered  # few values have a letter
+
     return lettered(value.value, value.unit, value.text, letter)[0]
 
 

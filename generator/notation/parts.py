@@ -8,8 +8,6 @@ from dataclasses import dataclass, field, replace
 
 from generator.notation import part_words as words
 from generator.notation import quantity, tolerance
-from generator.notation.marking import decode_leading
-from generator.notation.marking_meaning import MarkingError, preferred
 from generator.notation.part_classes import CLASSES, PartClass
 from generator.notation.part_text import CAPACITOR_WORDS, FUSE_MARK, taken_apart
 from generator.notation.quantity import Quantity, QuantityError, exactly
@@ -321,6 +319,8 @@ def _coded(token: str, kind: PartClass) -> Quantity | None:
     """
     if kind.name not in ("resistor", "capacitor", "inductor") or not re.fullmatch(r"\d{3}[FGJKMZ]", token):
         return None
+    from generator.notation.marking_meaning import preferred
+
     plainly = words.tried(token, kind.unit)
     if plainly is not None and preferred(plainly):
         return None
@@ -353,6 +353,9 @@ def _extra(token: str, kind: PartClass) -> tuple[str, Quantity] | None:
 
 
 def _marked(tokens: list[str], kind: PartClass) -> tuple[Quantity, int]:
+    from generator.notation.marking import decode_leading  # few parts are stated by their marking
+    from generator.notation.marking_meaning import MarkingError
+
     try:
         return decode_leading(tokens, kind.name)
     except MarkingError as error:

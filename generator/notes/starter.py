@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import contextlib
 import datetime
-import json
 import math
 import re
 from collections.abc import Mapping, Sequence
@@ -17,7 +16,7 @@ from generator.language import _, speaking
 from generator.notation.quantity import format_value
 from generator.notes.asking import Answers
 from generator.notes.config import CONFIG_FILE, read_config
-from generator.notes.frontmatter import NULLS
+from generator.notes.flow import flow, scalar
 from generator.notes.library import NOTES_FOLDER, SLUG_LIMIT, note_paths, propose_slug
 from generator.notes.note import TITLE_LIMIT
 from generator.notes.numbers import FIRST_NUMBER, next_number
@@ -80,7 +79,6 @@ _NO_FAULTS = """\
 
 _LEADING = re.compile(r"([A-Z]{1,3})([0-9]{1,4})(?= |$)")  # the designator of an example's part
 _NUMBER = re.compile(r"^number:[ \t]*([1-9][0-9]{0,5})[ \t]*(?:#.*)?$", re.MULTILINE)
-_PLAIN = re.compile(r"[A-Za-z0-9][A-Za-z0-9 .%/+()°µΩ=-]*(?<! )")
 
 
 class StarterError(ValueError):
@@ -296,23 +294,6 @@ def _block(name: str, kind_name: str, taken: set[str]) -> str:
     if more:
         lines.append("    # " + _("it also takes %(names)s") % {"names": ", ".join(more)})
     return "\n".join(lines) + "\n"
-
-
-def flow(entry: Any) -> str:
-    """A value as YAML on one line: text, or lists and keys of text. Text that is YAML flow itself stays."""
-    if isinstance(entry, Mapping):
-        return "{" + ", ".join(f"{scalar(str(key))}: {flow(value)}" for key, value in entry.items()) + "}"
-    if isinstance(entry, (list, tuple)):
-        return "[" + ", ".join(flow(value) for value in entry) + "]"
-    text = str(entry)
-    return text if text[:1] in ("{", "[") else scalar(text)
-
-
-def scalar(text: str) -> str:
-    """Text as a YAML scalar that is read back as the same text, also inside { } and [ ]."""
-    if _PLAIN.fullmatch(text) and text not in NULLS:
-        return text
-    return json.dumps(text, ensure_ascii=False)
 
 
 def _write_new(path: Path, text: str) -> bool:

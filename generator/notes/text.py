@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import re
-import unicodedata
-from pathlib import Path
+from typing import TYPE_CHECKING
 
 from generator.files import Unreadable, read_file
 from generator.problems import Problem
+
+if TYPE_CHECKING:
+    from pathlib import Path
 
 MAX_FILE_BYTES = 1024 * 1024
 MAX_CHARACTER_PROBLEMS = 20
@@ -96,6 +98,8 @@ def without_forbidden(text: str) -> str:
 
 def character_trouble(character: str) -> str:
     """What is wrong with such a character, in words."""
+    import unicodedata
+
     name = unicodedata.name(character, "").lower() or "no printing character"
     if character == "\ufeff":
         name = "byte-order mark"
