@@ -154,7 +154,7 @@ def _turned(kind: str, parameters: Mapping[str, Any], *, as_json: bool, out: Pri
             "wanted": value,
             "nearest": nearest,
         }
-        out(_json({**report.as_data(turned.nearest[0][2]), "solved": solved}, ensure_ascii=False, indent=1))
+        out(_json({**report.as_data(turned.nearest[0][2]), "solved": solved}))
         return DONE
     lines = [
         f"{turned.parameter} = {format_value(turned.exact, turned.unit, 4)} makes {value} {parameters[value]}"

@@ -9,8 +9,7 @@ import sys
 from collections.abc import Callable
 from typing import TextIO
 
-from generator.files import reason
-from generator.problems import Lost
+from generator.problems import Lost, reason
 
 DONE, PROBLEMS, MISUSED = 0, 1, 2
 OUTPUT = "standard output cannot be written"

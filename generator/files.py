@@ -14,6 +14,8 @@ from collections.abc import Iterator
 from types import TracebackType
 from typing import TYPE_CHECKING, Any, BinaryIO, NamedTuple, Self
 
+from generator.problems import reason as reason
+
 if TYPE_CHECKING:
     from pathlib import Path
 
@@ -56,11 +58,6 @@ def open_file(path: Path | str, limit: int) -> Iterator[BinaryIO]:
 def is_link(path: Path | str) -> bool:
     """Whether a path is a symbolic link or, on Windows, a junction."""
     return os.path.islink(path) or getattr(os.path, "isjunction", lambda _path: False)(path)
-
-
-def reason(error: Exception) -> str:
-    """Why the system refused something, in words for the middle of a sentence."""
-    return (getattr(error, "strerror", None) or str(error) or "unknown reason").lower()
 
 
 def amount(size: int) -> str:

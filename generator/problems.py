@@ -62,6 +62,11 @@ def nearest(name: str, choices: Iterable[str]) -> str:
     return lowered[found[0]] if found else ""
 
 
+def reason(error: Exception) -> str:
+    """Why the system refused something, in words for the middle of a sentence."""
+    return (getattr(error, "strerror", None) or str(error) or "unknown reason").lower()
+
+
 _CUT_NUMBER = re.compile(r"[0-9]{1,6} ?[^\W\d]{0,4}(?: .*)?")
 DECIMAL_COMMA = "inside { } a comma begins a new key: write a decimal point, or put the value in quotes"
 

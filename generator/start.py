@@ -27,10 +27,31 @@ def main() -> int:
         return 2
     bench = sys.argv[1:2] == ["values"]
     if bench:
-        gc.disable()  # a call is over before there is anything to collect
+        _hurry()
     from generator.cli import main as run
 
     status = run()
     if bench:
         os._exit(status)  # all is written; to take the interpreter down would cost as much as the block
     return status
+
+
+def _hurry() -> None:
+    """Leave out what a call at the bench, over in a moment, does without."""
+    gc.disable()  # there is nothing to collect yet
+    if "inspect" not in sys.modules:
+        sys.modules["inspect"] = _WhenUsed("inspect")
+
+
+class _WhenUsed(type(sys)):  # type: ignore[misc]
+    """Stands for inspect until somebody uses it: dataclasses loads it, and its six modules, to describe classes without a
+    docstring, of which there are none here."""
+
+    __spec__ = None
+
+    def __getattr__(self, name: str) -> object:
+        if sys.modules.get("inspect") is self:
+            del sys.modules["inspect"]
+        import inspect
+
+        return getattr(inspect, name)

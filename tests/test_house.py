@@ -60,8 +60,9 @@ CIRCLES = {
 # or a template engine only where it is used.
 LATE = {
     "bench", "cli", "start", "circuit.device.assembly", "circuit.device.device", "circuit.device.netlist",
-    "circuit.network.ohms",
-    "drawing.symbols", "finding.lookup", "live.live", "notes.note", "notes.sections", "notes.whole", "pages.records",
+    "circuit.kinds.transformer_supply", "circuit.network.ohms",
+    "drawing.symbols", "finding.lookup", "live.live", "notation.part_words", "notation.parts", "notes.note", "notes.sections",
+    "notes.text", "notes.whole", "pages.records",
     "pages.site_pages", "pages.theme",
 }  # fmt: skip
 

@@ -10,10 +10,9 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cached_property, lru_cache
-from typing import Any, ClassVar, Self
+from typing import TYPE_CHECKING, Any, ClassVar, Self
 
 from generator.circuit.band import Axis
-from generator.circuit.curves import Diagram
 from generator.circuit.extras import Extra
 from generator.circuit.failing import (
     MODES,
@@ -30,10 +29,13 @@ from generator.circuit.param import Param
 from generator.circuit.point import Mains, Point
 from generator.circuit.preferred import unusual_values
 from generator.circuit.results import bare_results, nominal_results, results, scope
-from generator.circuit.sheet import Sheet
 from generator.circuit.value import Check, Result, Value
 from generator.notation.parts import Part
 from generator.notation.quantity import Quantity
+
+if TYPE_CHECKING:
+    from generator.circuit.curves import Diagram
+    from generator.circuit.sheet import Sheet
 
 __all__ = [
     "STATED",

@@ -15,14 +15,15 @@ from generator.notation.units import UNITS
 _RATING = re.compile(
     r"(?:AC|DC)?([\d.,]+[pnuµμmkKM]?)W?([VAWvaw])(?:DC|AC|dc|ac|rms|~|=|⎓)?(?:max\.?)?|(\d+)([VAW])(\d+)"
 )
+# Patterns of rare words are compiled when the first one comes, which at the bench is seldom.
 # Symbols of data sheets for the most that a part may see, by the unit of the rating (IEC 60747, from memory). Ratings
 # of other places (gate to source, emitter to base) are not among them: no check holds them against anything.
-_NAMED_RATING = re.compile(
+_NAMED_RATING = (
     r"(?i:(?P<V>V(?:ceo|ces|cbo|cer|ce|dss|ds|rrm|rsm|drm|rm|r|max|ac|dc|isol)|BV(?:dss|ceo)|WV(?:dc)?|U)"
     r"|(?P<A>I(?:cm|c|dm|d|f(?:av|sm)?|t(?:rms)?|o|max))"
     r"|(?P<W>P(?:tot|d|c|max)?))[=:]?(?P<rest>\d[\d.,]*[pnuµμmkKM]?[VAWvaw]?\d*)"
 )
-_IN_TWO_DUTIES = re.compile(r"([\d.,]+)\(([\d.,]+)\)(m?A)")  # 16(4)A: resistive, inductive load (IEC 61058-1)
+_IN_TWO_DUTIES = r"([\d.,]+)\(([\d.,]+)\)(m?A)"  # 16(4)A: resistive, inductive load (IEC 61058-1)
 
 # Parts that are known by a type number rather than by a value.
 _BY_TYPE = {
@@ -30,32 +31,27 @@ _BY_TYPE = {
     "contact", "coil", "any", "thermal fuse", "fuse", "element", "winding", "pnp or p-channel transistor",
 }  # fmt: skip
 _AT_A_FREQUENCY = {"contact", "switch", "coil", "element", "winding", "chip", "fuse", "any"}
-_TYPE_NUMBER = re.compile(
-    r"(?=(?:[^\d]*\d){2})(?=[^A-Za-z]*[A-Za-z])[A-Z0-9][A-Za-z0-9]*(?:[-/.][A-Za-z0-9]+)*"
-)
-_SERIES = re.compile(r"[A-Z]{2,}-?\d{2,}[A-Z0-9-]*")  # MKP10, PR02: two letters or more, then figures
+_TYPE_NUMBER = r"(?=(?:[^\d]*\d){2})(?=[^A-Za-z]*[A-Za-z])[A-Z0-9][A-Za-z0-9]*(?:[-/.][A-Za-z0-9]+)*"
+_SERIES = r"[A-Z]{2,}-?\d{2,}[A-Z0-9-]*"  # MKP10, PR02: two letters or more, then figures
 _POINT = re.compile(r"\d+[RVAWkKMmunpµ]\d+")  # 6V2 is a value
 _DIGITS_OF_A_TYPE = re.compile(r"\d{3,5}")  # 555, 7805, 4017
 _SIZES = set("0201 0402 0603 0805 1008 1206 1210 1806 1812 2010 2512".split())  # EIA, in 0.01 inch
-_REMARKS = tuple(
-    re.compile(pattern)
-    for pattern in (
-        r"[ØøP]?\d+(?:[.,]\d+)?(?:[x×]\d+(?:[.,]\d+)?){0,2}mm",  # 5mm, 10x16mm
-        r"(?:RM|P|Ø)?\d+(?:[.,]\d+)?[x×]\d+(?:[.,]\d+)?",  # 5x20, the size of a fuse
-        r"T\d{2,3}(?:/\d{2,3})?|\d{1,3}T\d{2,3}",  # T85: ambient temperature, IEC 61058-1 and IEC 60730-1
-        r"(?:±|\+/-|\+-)?\d+(?:[.,]\d+)?ppm(?:/K|/°?C)?",  # its coefficient
-        r"\d+E\d",  # 5E4 switching cycles, IEC 61058-1
-        r"\d-?(?:pole|pin|way|core|lead|wire|leg|speed|position|turn|digit|band)s?",
-        r"[XYZ][2-9][A-V]|C0G|NP0",  # dielectrics, EIA-198
-        r"\d?[CD]?P\d?[CDS]?T\d?|\d(?:NO|NC|CO)",  # 2P, DP3T; normally open, closed, change-over
-        r"(?:TO|SOT|SOD|DO|SO|DIP|TSSOP|SSOP|QFN|DFN|SC)-?\d+[A-Z]*(?:-\d+)?",  # packages
-        r"1/[248]",
-        r"\d+(?:[.,]\d+)?kV/\d+ns",
-    )
+_REMARKS = (
+    r"[ØøP]?\d+(?:[.,]\d+)?(?:[x×]\d+(?:[.,]\d+)?){0,2}mm",  # 5mm, 10x16mm
+    r"(?:RM|P|Ø)?\d+(?:[.,]\d+)?[x×]\d+(?:[.,]\d+)?",  # 5x20, the size of a fuse
+    r"T\d{2,3}(?:/\d{2,3})?|\d{1,3}T\d{2,3}",  # T85: ambient temperature, IEC 61058-1 and IEC 60730-1
+    r"(?:±|\+/-|\+-)?\d+(?:[.,]\d+)?ppm(?:/K|/°?C)?",  # its coefficient
+    r"\d+E\d",  # 5E4 switching cycles, IEC 61058-1
+    r"\d-?(?:pole|pin|way|core|lead|wire|leg|speed|position|turn|digit|band)s?",
+    r"[XYZ][2-9][A-V]|C0G|NP0",  # dielectrics, EIA-198
+    r"\d?[CD]?P\d?[CDS]?T\d?|\d(?:NO|NC|CO)",  # 2P, DP3T; normally open, closed, change-over
+    r"(?:TO|SOT|SOD|DO|SO|DIP|TSSOP|SSOP|QFN|DFN|SC)-?\d+[A-Z]*(?:-\d+)?",  # packages
+    r"1/[248]",
+    r"\d+(?:[.,]\d+)?kV/\d+ns",
 )
 # A symbol with a figure, which no type number is: Vebo5V, V35, Ic500, ESR0.1
-_SYMBOL = re.compile(r"[VIPvip][A-Za-z()]*[\d.,]+[mkuµn]?[VAWvaw]|V\d+|[VIP][a-z]+\d.*|(?:ESR|TOL|DF|TC)\d.*")
-_ADJECTIVE = re.compile(r"\d{1,3}-([a-z]{2,})")  # 8-bit, 4-band; 5-volt is a value
+_SYMBOL = r"[VIPvip][A-Za-z()]*[\d.,]+[mkuµn]?[VAWvaw]|V\d+|[VIP][a-z]+\d.*|(?:ESR|TOL|DF|TC)\d.*"
+_ADJECTIVE = r"\d{1,3}-([a-z]{2,})"  # 8-bit, 4-band; 5-volt is a value
 _SAFETY = re.compile(r"[XY][123]?(?:/[XY][12])?")
 _TELLING = re.compile(r"[\d%±]|^[+-]|[+-]$|[+±]")
 
@@ -70,7 +66,7 @@ def rating(token: str, units: tuple[str, ...]) -> tuple[str, float] | None:
         unit, read = match[4], exactly(float(f"{match[3]}.{match[5]}"), match[4])
     elif fraction := re.fullmatch(r"1/([248])W", token):
         unit, read = "W", exactly(1 / int(fraction[1]), "W")
-    elif named := _NAMED_RATING.fullmatch(token):
+    elif named := re.fullmatch(_NAMED_RATING, token):
         unit = next(unit for unit in "VAW" if named[unit])
         has_unit = re.search(r"[VAWvaw]\d*$", named["rest"]) is not None
         if not has_unit and (unit != "V" or not re.match(r"B?V[a-z]|WV", token)):
@@ -83,7 +79,7 @@ def rating(token: str, units: tuple[str, ...]) -> tuple[str, float] | None:
 
 def in_two_duties(token: str) -> tuple[Quantity, Quantity] | None:
     """What a contact carries with a resistive and with an inductive load, of `16(4)A` (IEC 61058-1)."""
-    match = _IN_TWO_DUTIES.fullmatch(token)
+    match = re.fullmatch(_IN_TWO_DUTIES, token)
     if match is None:
         return None
     resistive, inductive = (tried(match[n] + match[3], "A") for n in (1, 2))
@@ -118,9 +114,9 @@ def with_its_letter(token: str, unit: str) -> Quantity | None:
 
 def is_remark(token: str, part_class: str) -> bool:
     """Whether a word with figures is one that says something else than a value: a type number, a size, a package."""
-    if any(pattern.fullmatch(token) for pattern in _REMARKS) or _SAFETY.fullmatch(token):
+    if any(re.fullmatch(pattern, token) for pattern in _REMARKS) or _SAFETY.fullmatch(token):
         return True
-    if (adjective := _ADJECTIVE.fullmatch(token)) and adjective[1] not in UNITS:
+    if (adjective := re.fullmatch(_ADJECTIVE, token)) and adjective[1] not in UNITS:
         return True
     if part_class != "thermal fuse" and re.fullmatch(r"[-+]?\d{2,3}°?C", token):  # what it stands
         return True
@@ -128,13 +124,13 @@ def is_remark(token: str, part_class: str) -> bool:
         return True
     if part_class == "varistor" and re.fullmatch(r"\d{3}[JKLM]?", token):
         return True
-    if _SYMBOL.fullmatch(token) or part_class != "varistor" and _POINT.fullmatch(token):
+    if re.fullmatch(_SYMBOL, token) or part_class != "varistor" and _POINT.fullmatch(token):
         return False
     if part_class in _BY_TYPE:
         if part_class == "chip" and _DIGITS_OF_A_TYPE.fullmatch(token):
             return True
-        return _TYPE_NUMBER.fullmatch(token) is not None and not _is_measured(token)
-    return _SERIES.fullmatch(token) is not None and not _is_measured(token)
+        return re.fullmatch(_TYPE_NUMBER, token) is not None and not _is_measured(token)
+    return re.fullmatch(_SERIES, token) is not None and not _is_measured(token)
 
 
 def _is_measured(token: str) -> bool:

@@ -5,7 +5,6 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING
 
-from generator.files import Unreadable, read_file
 from generator.problems import Problem
 
 if TYPE_CHECKING:
@@ -40,6 +39,8 @@ def read_text(path: Path) -> str:
 
     Raises UnusableFile: missing, a symbolic link, no ordinary file, not readable, too big, not UTF-8.
     """
+    from generator.files import Unreadable, read_file  # what is read at the bench comes from no file
+
     try:
         return decode(read_file(path, MAX_FILE_BYTES))
     except Unreadable as error:

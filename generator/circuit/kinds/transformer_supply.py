@@ -8,8 +8,6 @@ from typing import TYPE_CHECKING, Any
 from generator.circuit import curves, param
 from generator.circuit.block import Block, Check, ExtraPart, Formula, Kind, Point, Solved, Value, Variant
 from generator.circuit.labels import computed, each_label, part_label
-from generator.circuit.network.element import exact
-from generator.circuit.network.passive import Resistor
 from generator.circuit.rails import DIODES_IN_PATH, DRAINS, decay
 from generator.circuit.ratings import HAZARDOUS_VOLTS, load_ratings, rating, within
 from generator.circuit.rectifier_cycle import Cycle
@@ -403,6 +401,11 @@ class TransformerSupply(Kind):
         ohms = x.secondary * x.regulation / x.rated_current if behind else 0.0
         winding = "secondary_a"
         if w.has("secondary_fuse"):
+            from generator.circuit.network.element import (
+                exact,  # few supplies state a fuse, and each call would load this
+            )
+            from generator.circuit.network.passive import Resistor
+
             winding = "_winding"
             w.chain("_winding", "secondary_a", ("secondary_fuse",), ac=True)
             w.add(
