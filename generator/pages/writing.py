@@ -10,8 +10,8 @@ from generator.circuit.spread import SPREADS
 from generator.language import _
 from generator.notation.parts import TOLERANCES
 from generator.notation.reading import OPEN, SHORT
+from generator.notes.flow import flow
 from generator.notes.keys import Key, Section, section, sections
-from generator.notes.starter import flow
 
 # A whole note to copy from; a test holds it to be read without a problem.
 WHOLE = """\

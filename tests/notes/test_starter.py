@@ -15,9 +15,10 @@ from hypothesis import strategies as st
 from generator import language
 from generator.circuit import catalogue
 from generator.circuit.circuit import Mains
+from generator.notes.flow import flow, scalar
 from generator.notes.library import read_library
 from generator.notes.note import parse_note
-from generator.notes.starter import StarterError, flow, note_text, scalar, start_note
+from generator.notes.starter import StarterError, note_text, start_note
 
 DAY = datetime.date(2026, 3, 14)
 
