@@ -73,8 +73,7 @@ class Powered:
             for number, contact in moved.items():
                 variants[number] = together(variants[number], contact)
             self._with_mains(variants, moved)
-            part = self._solve([variants[number] for number in moved])
-            _take(solution, part, list(moved))
+            solution = solution.with_rows(list(moved), self._solve([variants[number] for number in moved]))
         return self._told(solution, variants)
 
     # --- solving ----------------------------------------------------------------------------------------------------
@@ -147,14 +146,14 @@ class Powered:
             self.meter / (self.meter + np.minimum(seen.source, 1e15)),
             1.0,
         )
-        low, high = seen.slopes[..., 0], seen.slopes[..., 1]
-        middle = (low + high).sum(-1) / 2
+        low, high = seen.shares.T
+        middle, half = seen.unit @ ((low + high) / 2), seen.unit * ((high - low) / 2)
         for position, n in enumerate(self.direct):
             if n in self.rails:
                 self._rail(self.places[n], -seen.values[:, position], variants, mean[:, n], shift[:, n])
                 continue
             mean[:, n] = (seen.values[:, position] + middle[:, position]) * divided[:, position]
-            shift[:, n] = (high - low)[:, position] / 2 * divided[:, position, None]
+            shift[:, n] = half[:, position] * divided[:, position, None]
             stray[:, n] = self.stray * np.minimum(seen.source[:, position], MOST_STRAY) * divided[:, position]
 
     @staticmethod
@@ -207,11 +206,3 @@ class Powered:
             low, high = found[1 : 1 + len(ends) : 2], found[2 : 2 + len(ends) : 2]
             relative = (high - low) / 2 / found[0] if found[0] > 1e-9 else np.zeros(len(self.device.axes))
             shift[:, n] = mean[:, n, None] * relative
-
-
-def _take(solution: Solution, part: Solution, rows: Sequence[int]) -> None:
-    """Put solved variants into the place of others."""
-    for position, row in enumerate(rows):
-        solution.members[row], solution.numbers[row] = part.members[position], part.numbers[position]
-        solution.deltas[row], solution.good[row] = part.deltas[position], part.good[position]
-    solution.__dict__.pop("x", None)

@@ -1,7 +1,7 @@
 """The forms of equation that stamps name, evaluated for many stamps and many variants at once.
 
-Each function takes z (..., CONTROLS), the controls in V (or A for a branch's own current), and p (..., n), its numbers, and
-returns (y, dy): y (...) in A (or V for a branch's equation) and its derivatives (..., CONTROLS). All are continuous, with
+Each function takes z (..., CONTROLS), the controls in V (or A for a branch's own current), and p (..., n), its numbers, which
+may have fewer axes in front, and returns (y, dy): y (...) in A (or V for a branch's equation) and its derivatives (..., CONTROLS). All are continuous, with
 derivatives that stay finite, so that Newton's method can start anywhere.
 """
 
@@ -40,7 +40,7 @@ def _exp(z: Array, saturation: Array, width: Array) -> Evaluated:
 def linear(z: Array, p: Array) -> Evaluated:
     """p0 + p1·z0 + p2·z1: conductances, sources, couplings."""
     y = p[..., 0] + p[..., 1] * z[..., 0] + p[..., 2] * z[..., 1]
-    dy = np.zeros(np.broadcast_shapes(z.shape, (*p.shape[:-1], CONTROLS)))
+    dy = np.zeros(z.shape)
     dy[..., 0], dy[..., 1] = p[..., 1], p[..., 2]
     return y, dy
 
@@ -50,7 +50,7 @@ def junction(z: Array, p: Array) -> Evaluated:
     v = z[..., 0]
     forward, slope = _exp(v, p[..., 0], p[..., 1])
     back, back_slope = _exp(-v - p[..., 3], p[..., 4], p[..., 5])
-    dy = np.zeros(np.broadcast_shapes(z.shape, (*p.shape[:-1], CONTROLS)))
+    dy = np.zeros(z.shape)
     dy[..., 0] = slope + back_slope + p[..., 2]
     return forward - p[..., 0] - back + p[..., 2] * v, dy
 
@@ -59,7 +59,7 @@ def transport(z: Array, p: Array) -> Evaluated:
     """Is·(exp(v0/w) − exp(v1/w)): a bipolar transistor's collector to emitter current. p: Is, w."""
     one, slope_one = _exp(z[..., 0], p[..., 0], p[..., 1])
     two, slope_two = _exp(z[..., 1], p[..., 0], p[..., 1])
-    dy = np.zeros(np.broadcast_shapes(z.shape, (*p.shape[:-1], CONTROLS)))
+    dy = np.zeros(z.shape)
     dy[..., 0], dy[..., 1] = slope_one, -slope_two
     return one - two, dy
 
@@ -79,7 +79,7 @@ def channel(z: Array, p: Array) -> Evaluated:
     by_gate = p[..., 1] * held
     by_drain = np.where(triode, p[..., 1] * (over - across), 0.0)
     y = np.where(forward, size, -size) + p[..., 2] * ds
-    dy = np.zeros(np.broadcast_shapes(z.shape, (*p.shape[:-1], CONTROLS)))
+    dy = np.zeros(z.shape)
     dy[..., 0] = np.where(forward, by_gate, -by_gate)
     dy[..., 1] = by_drain + np.where(forward, 0.0, by_gate) + p[..., 2]
     return y, dy
@@ -89,7 +89,7 @@ def load(z: Array, p: Array) -> Evaluated:
     """A constant current that dies with its supply and never drives: the lesser of I and I·v/w. p: I, w."""
     v = z[..., 0]
     y, along = _less(p[..., 0], p[..., 0] * v / p[..., 1], p[..., 0] * ROUND)
-    dy = np.zeros(np.broadcast_shapes(z.shape, (*p.shape[:-1], CONTROLS)))
+    dy = np.zeros(z.shape)
     dy[..., 0] = (1 - along) * p[..., 0] / p[..., 1]
     slack = p[..., 0] * (1 - np.hypot(1.0, ROUND)) / 2  # of the rounding at 0 V
     y = y - slack
@@ -113,7 +113,7 @@ def regulator(z: Array, p: Array) -> Evaluated:
     root = np.sqrt(s * s + jr * jr + CORNER)
     along_s, along_j = 1 - s / root, 1 - jr / root
     shut = p[..., 3] > 0
-    dy = np.zeros(np.broadcast_shapes(z.shape, (*p.shape[:-1], CONTROLS)))
+    dy = np.zeros(z.shape)
     dy[..., 0] = np.where(shut, 0.0, -along_s * (1 - slope))
     dy[..., 1] = np.where(shut, 0.0, along_s * slope)
     dy[..., 2] = np.where(shut, 1.0, along_j * p[..., 2] + along_s * RESISTS)
@@ -144,7 +144,7 @@ def amplifier(z: Array, p: Array) -> Evaluated:
     y, by_emf, by_inner = _meet(emf, -inner)
     along_emf = by_emf + by_inner * (by_room + by_lead / p[..., 0])
     shut = p[..., 5] > 0
-    dy = np.zeros(np.broadcast_shapes(z.shape, (*p.shape[:-1], CONTROLS)))
+    dy = np.zeros(z.shape)
     dy[..., 0] = np.where(shut, 0.0, -by_inner * by_lead)
     dy[..., 1] = np.where(shut, 0.0, along_emf)
     dy[..., 2] = np.where(shut, 0.0, -by_inner * by_room * along_supply)
@@ -167,7 +167,7 @@ def sink(z: Array, p: Array) -> Evaluated:
     y, by_taken, by_inner = _meet(taken, -inner)
     along = by_taken + by_inner * (by_room + by_lead / p[..., 0])
     shut = p[..., 3] > 0
-    dy = np.zeros(np.broadcast_shapes(z.shape, (*p.shape[:-1], CONTROLS)))
+    dy = np.zeros(z.shape)
     dy[..., 0] = np.where(shut, 0.0, by_inner * by_lead)
     dy[..., 1] = np.where(shut, 0.0, -by_inner * by_room * rising)
     dy[..., 2] = np.where(shut, 1.0, along * p[..., 1])
@@ -177,7 +177,7 @@ def sink(z: Array, p: Array) -> Evaluated:
 def draw(z: Array, p: Array) -> Evaluated:
     """What of a branch's current is above 0: what an amplifier that gives takes from its supply. z: that current."""
     y, slope = _above(z[..., 0], TINY)
-    dy = np.zeros(np.broadcast_shapes(z.shape, (*p.shape[:-1], CONTROLS)))
+    dy = np.zeros(z.shape)
     dy[..., 0] = slope
     return y, dy
 
@@ -191,7 +191,7 @@ def coupler(z: Array, p: Array) -> Evaluated:
     v, rising = _above(z[..., 1])
     given = p[..., 2] * (lit - p[..., 0])
     y, along = _less(given, p[..., 3] * v, np.abs(given) * ROUND + 1e-15)
-    dy = np.zeros(np.broadcast_shapes(z.shape, (*p.shape[:-1], CONTROLS)))
+    dy = np.zeros(z.shape)
     dy[..., 0] = along * p[..., 2] * slope
     dy[..., 1] = (1 - along) * p[..., 3] * rising
     return y, dy

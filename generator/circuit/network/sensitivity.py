@@ -15,7 +15,7 @@ from generator.circuit.network.compile import NAMES, WIDTH, Changes
 from generator.circuit.network.linear import solved
 from generator.circuit.network.primitives import CONTROLS, FORMS, Array
 from generator.circuit.network.tolerances import NUDGE, Axis
-from generator.circuit.network.variants import Around, Reading, Seen, Solution, by_size
+from generator.circuit.network.variants import Around, Reading, Seen, Solution
 
 
 @dataclass(frozen=True)
@@ -83,49 +83,61 @@ def functionals(around: Around, readings: Sequence[Reading]) -> tuple[Array, Arr
     return first, k, drawn[around.plus] - drawn[around.minus], -gradient @ drawn
 
 
-def read(
-    solution: Solution, readings: Sequence[Reading], spread: Nudges | Sequence[object] | None = None
-) -> Seen:
-    """The readings in every variant. spread: nudges(...), or nothing where no slopes are wanted."""
-    around = solution.around
-    total, wanted = len(solution.members), len(readings)
+NO_SPREAD = Nudges(np.zeros(0, dtype=int), np.zeros(0, dtype=int), np.zeros((0, WIDTH)), np.zeros((0, 2)))
+
+
+def read(solution: Solution, readings: Sequence[Reading], spread: Nudges = NO_SPREAD) -> Seen:
+    """The readings in every variant. spread: nudges(...)."""
+    around, stamps, axes = solution.around, spread.stamps, len(spread.shares)
     first, k, pulled, own = functionals(around, readings)
     values = first + solution.deltas @ k.T
-    own_spread = spread if isinstance(spread, Nudges) else None
-    stamps = own_spread.stamps if own_spread else np.zeros(0, dtype=int)
+    total, wanted = values.shape
     source = np.repeat(-np.diag(own)[None], total, 0)
-    passes = np.broadcast_to(k[:, stamps], (total, wanted, len(stamps))).copy()
-    for rows, active, steeper in _converged(solution):
-        width = active.shape[1]
+    change = _nudged(solution, spread)
+    gather = np.zeros((len(stamps), axes))
+    gather[np.arange(len(stamps)), spread.axis] = 1 / NUDGE
+    direct = (k[:, stamps].T[..., None] * gather[:, None, :]).reshape(len(stamps), wanted * axes)
+    slopes = (change @ direct).reshape(total, wanted, axes)
+    ways = np.concatenate([around.moves[:, :, stamps], pulled], 2)  # what else moves controls: nudges, currents drawn
+    for rows, bends in _alike(solution):
+        active, steeper = _active(solution, rows, bends)
         moves = around.moves[active[:, :, None, None], np.arange(CONTROLS)[:, None], active[:, None, None, :]]
-        matrix = np.eye(width) + np.einsum("bkc,bkcl->bkl", steeper, moves)
+        matrix = np.eye(active.shape[1]) + np.einsum("bkc,bkcl->bkl", steeper, moves)
         weights = solved(matrix.transpose(0, 2, 1), k[:, active].transpose(1, 2, 0)).transpose(0, 2, 1)
-        source[rows] += np.einsum("brk,bkr->br", weights, np.einsum("bkc,bkcr->bkr", steeper, pulled[active]))
-        if len(stamps):
-            flows = np.einsum("bkc,bkce->bke", steeper, around.moves[active][:, :, :, stamps])
-            passes[rows] -= weights @ flows
-    slopes = np.zeros((total, wanted, len(own_spread.shares) if own_spread else 0, 2))
-    if own_spread and len(stamps):
-        change = _nudged(solution, own_spread)
-        gather = np.zeros((len(stamps), len(own_spread.shares)))
-        gather[np.arange(len(stamps)), own_spread.axis] = 1 / NUDGE
-        slopes = ((passes * change[:, None, :]) @ gather)[..., None] * own_spread.shares
+        flows = _flows(around, active, steeper, ways, bends)
+        source[rows] += np.einsum("brk,bkr->br", weights, flows[:, :, len(stamps) :])
+        slopes[rows] -= weights @ ((flows[:, :, : len(stamps)] * change[rows, None, :]) @ gather)
     volts = np.array([not reading.element for reading in readings])
-    return Seen(values, np.where(volts, np.maximum(source, 0.0), 0.0), slopes, solution.good)
+    return Seen(
+        values, np.where(volts, np.maximum(source, 0.0), 0.0), slopes, spread.shares, solution.good
+    )
 
 
-def _converged(solution: Solution) -> list[tuple[Array, Array, Array]]:
-    """In groups of like size: which variants, their active stamps (padded), and how much steeper those have become."""
-    around = solution.around
-    found = []
-    for chunk in by_size([b for b, own in enumerate(solution.members) if own], solution.members):
-        active = around.padded([solution.members[b] for b in chunk])
-        p = around.filled(active, chunk, solution.members, solution.numbers)
-        rows = np.asarray(chunk)
-        z = around.at[active] - np.einsum("bkcm,bm->bkc", around.moves[active], solution.deltas[rows])
-        _, dy = around.evaluate(active, z, p)
-        found.append((rows, active, dy - around.slopes[active]))
-    return found
+def _alike(solution: Solution) -> list[tuple[Array, bool]]:
+    """The variants in which anything deviates, (which, whether stamps that bend are among it)."""
+    bends = solution.steeper.any((1, 2))
+    straight = ~bends & (solution.straight < solution.around.count).any(1)
+    return [(rows, own) for rows, own in ((np.flatnonzero(bends), True), (np.flatnonzero(straight), False)) if rows.size]
+
+
+def _active(solution: Solution, rows: Array, bends: bool) -> tuple[Array, Array]:
+    """The stamps that deviate in some variants, those that bend first, and how much steeper they have become."""
+    active, slopes = solution.straight[rows], solution.straight_slopes[rows]
+    steeper = np.zeros((*active.shape, CONTROLS))
+    steeper[..., :2] = slopes
+    if bends:
+        every = np.repeat(solution.around.bent[None], len(rows), 0)
+        active, steeper = np.concatenate([every, active], 1), np.concatenate([solution.steeper[rows], steeper], 1)
+    return active, steeper
+
+
+def _flows(around: Around, active: Array, steeper: Array, ways: Array, bends: bool) -> Array:
+    """What each way makes flow in the active stamps, (variants, active, ways)."""
+    count = len(around.bent) if bends else 0
+    flows = np.empty((*active.shape, ways.shape[2]))
+    flows[:, :count] = (steeper[:, :count].transpose(1, 0, 2) @ ways[active[0, :count]]).transpose(1, 0, 2)
+    flows[:, count:] = (steeper[:, count:, None, :2] @ ways[active[:, count:], :2])[:, :, 0]
+    return flows
 
 
 def _nudged(solution: Solution, spread: Nudges) -> Array:
@@ -140,7 +152,8 @@ def _nudged(solution: Solution, spread: Nudges) -> Array:
         function, width = FORMS[NAMES[kind]]
         there, base = spread.numbers[at, :width], around.numbers[stamps[at], :width]
         change[:, at] = function(z[:, at], there)[0] - function(z[:, at], base)[0]
-    for b, numbers in enumerate(solution.numbers):
-        if numbers:
-            change[b, np.isin(stamps, list(numbers))] = 0.0
+    changed = np.zeros((len(change), around.count + 1), bool)
+    for row, numbers in zip(changed, solution.numbers):
+        row[list(numbers)] = True
+    change[changed[:, stamps]] = 0.0
     return change

@@ -2,9 +2,9 @@
 
 The point's Jacobian is inverted once. A changed network differs from it by the few stamps that were changed and those
 junctions and limits that moved with them; only these are solved for, as deviations δ of their values from the point's
-linearisation, through the inverse seen from their own terminals (the matrix inversion lemma, iterated by Newton's method
-since δ is nonlinear). What a failure does not reach costs nothing, and nothing is approximated: a stamp whose deviation
-matters is taken in until none is left.
+linearisation, through the inverse seen from their own terminals (the matrix inversion lemma). What a variant changes of
+linear stamps is taken into these terminals first. Most variants are done then, for no junction has moved; the others are
+iterated by Newton's method, all in one batch.
 """
 
 from __future__ import annotations
@@ -12,23 +12,22 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Any
 
 import numpy as np
 
 from generator.circuit.network.compile import NAMES, WIDTH, Changes
 from generator.circuit.network.limits import LIMITS
-from generator.circuit.network.linear import solved_one
+from generator.circuit.network.linear import solved, solved_one
 from generator.circuit.network.newton import FURTHEST, Point, settle
 from generator.circuit.network.primitives import CONTROLS, FORMS, Array
 
 MATTERS = 2e-5  # V: a deviation that moves no net by more is left out
-MOST_STEPS, MOST_ROUNDS = 40, 12
-PATIENT = 20  # steps, after which they are halved
-IDLE = 1e-6  # V that a step moves any net, below which it is one no more
-_SINK, _AMPLIFIER = NAMES.index("sink"), NAMES.index("amplifier")
-_Form = tuple[Any, Any, tuple[Array, ...]]
+MOST_STEPS = 40
+PATIENT = 8  # steps, after which every other one is halved: what goes to and fro comes to rest
+STILL = 1e-7  # of a control and 1 V or A, by which it moves where all is at rest
+IDLE, NEAR = 1e-6, 1e-3  # V that a step moves any net, and share of a control, below which it is one no more
 MOST_MOVE = 1e7  # ohm: nets beyond this source resistance are not what decides
+Numbers = Mapping[int, tuple[float, ...]]  # stamp -> its changed numbers
 
 
 @dataclass(frozen=True)
@@ -45,14 +44,21 @@ class Seen:
     """What the readings come to in every variant.
 
     values (variants, readings): an ideal meter's; source (variants, readings): ohm that the place has, by which a real
-    meter divides it (0 for currents); slopes (variants, readings, axes): how far each tolerance axis moves them from its
-    nominal to (low, high) ends, linearised: (..., 2). solved: whether an operating point was found.
+    meter divides it (0 for currents); unit (variants, readings, axes): how far each tolerance axis moves them, linearised,
+    with shares (axes, 2) of that at its low and at its high end. solved: whether an operating point was found.
     """
 
     values: Array
     source: Array
-    slopes: Array
+    unit: Array
+    shares: Array
     solved: Array
+
+    @property
+    def slopes(self) -> Array:
+        """How far each tolerance axis moves the readings from nominal to its low and high ends, (..., 2)."""
+        ends: Array = self.unit[..., None] * self.shares
+        return ends
 
 
 class Around:
@@ -73,266 +79,246 @@ class Around:
             np.concatenate([a, np.full((1, CONTROLS), system.size)]) for a in (system.plus, system.minus)
         )
         self.moves = self.reach[self.plus] - self.reach[self.minus]  # (stamps + 1, CONTROLS, stamps + 1)
-        self.step = 0
         self.furthest = FURTHEST * max(5.0, float(np.abs(self.x[: system.voltages]).max(initial=0.0)))
         self.moved = np.minimum(
             np.append(np.abs(reach[: system.voltages]).max(0, initial=0.0), 0.0), MOST_MOVE
         )
         self.at = np.concatenate([system.seen(self.x), np.zeros((1, CONTROLS))])
         self.form = np.append(system.form, 0)
-        self.values = np.append(self.y, 0.0)
         self.slopes = np.concatenate([self.dy, np.zeros((1, CONTROLS))])
         self.numbers = np.concatenate([self.base, np.zeros((1, WIDTH))])
-
-    @cached_property
-    def free(self) -> Array:
-        """The nonlinear stamps."""
-        return self.system.nonlinear
-
-    @cached_property
-    def free_moves(self) -> Array:
-        """How every stamp moves the controls of the nonlinear ones, (stamps + 1, those · CONTROLS)."""
-        return np.ascontiguousarray(self.moves[self.free].reshape(-1, self.count + 1).T)
-
-    @cached_property
-    def free_groups(self) -> list[tuple[Any, Array, Array]]:
-        """The nonlinear stamps by form: function, their places among the nonlinear ones, their numbers."""
-        found: list[tuple[Any, Array, Array]] = []
-        for kind in np.unique(self.form[self.free]):
-            function, width = FORMS[NAMES[kind]]
-            part: Array = np.flatnonzero(self.form[self.free] == kind)
-            found.append((function, part, self.numbers[self.free[part], :width]))
-        return found
+        # the stamps that bend, form by form, so that each form is a slice of them
+        self.bent = system.nonlinear[np.argsort(system.form[system.nonlinear], kind="stable")]
+        self.forms = _slices(system.form[self.bent])
+        self.bent_moves = self.moves[self.bent].reshape(-1, count + 1)
 
     def changes(
         self, variants: Sequence[Changes], state: Changes | None = None
     ) -> list[dict[int, tuple[float, ...]]]:
         """The stamps' numbers that each variant changes; state: what the point's own state has changed already."""
-        own = state or {}
+        own, system = state or {}, self.system
         found = []
         for variant in variants:
             stamps: dict[int, tuple[float, ...]] = {}
             for name, parameters in variant.items():
-                p = {**self.system.nominal[name], **own.get(name, {}), **parameters}
-                for m, stamp in zip(self.system.of[name], self.system.elements[name].stamps(p)):
-                    width = len(stamp.numbers)
-                    if stamp.numbers != tuple(self.base[m, :width]):
+                p = {**system.nominal[name], **own.get(name, {}), **parameters}
+                for m, stamp in zip(system.of[name], system.elements[name].stamps(p)):
+                    if stamp.numbers != self._base[m][: len(stamp.numbers)]:
                         stamps[m] = stamp.numbers
             found.append(stamps)
         return found
 
+    @cached_property
+    def _base(self) -> list[tuple[float, ...]]:
+        return [tuple(row) for row in self.base.tolist()]
+
     # --- solving --------------------------------------------------------------------------------------------------
 
-    def solve(self, variants: Sequence[Mapping[int, tuple[float, ...]]], *, near: bool = False) -> Solution:
+    def solve(self, variants: Sequence[Numbers], *, near: bool = False) -> Solution:
         """The operating point of each variant, given as stamp -> numbers. Never raises: see Solution.good.
 
         near: the changes are small, so that all else is taken as it bends at the point itself.
         """
-        total = len(variants)
-        members: list[list[int]] = [list(variant) for variant in variants]
-        numbers = [dict(variant) for variant in variants]
-        guess: list[dict[int, Array]] = [{} for _ in variants]
-        good = np.zeros(total, bool)
-        todo = [b for b in range(total) if members[b]]
-        good[[b for b in range(total) if not members[b]]] = True
+        total, bends = len(variants), len(self.bent)
+        changed, p = self._bent_changes(variants)
+        straight = self._straight(variants)
         deltas = np.zeros((total, self.count + 1))
-        for _ in range(MOST_ROUNDS):
-            again: list[int] = []
-            for chunk in by_size(todo, members):
-                active = self.padded([members[b] for b in chunk])
-                p = self.filled(active, chunk, members, numbers)
-                z = self.at[active]
-                for row, b in enumerate(chunk):
-                    for position, m in enumerate(members[b]):
-                        if m in guess[b]:
-                            z[row, position] = guess[b][m]
-                delta, z, done = self._newton(active, p, z)
-                self._turned(active, p, delta, z, done)
-                rows = np.asarray(chunk)
-                deltas[rows] = 0.0
-                deltas[rows[:, None], active] = delta
-                deltas[rows, self.count] = 0.0
-                good[rows] = done
-                for row, b in enumerate(chunk):
-                    guess[b] = dict(zip(members[b], z[row]))
-                again += [b for b, ok in zip(chunk, done) if ok]
-            todo = [] if near else self._widened(again, deltas, members)
-            if not todo:
-                break
-        good[todo] = False
+        deltas[np.arange(total)[:, None], straight.stamps] = straight.alone
+        deltas[:, -1] = 0.0
+        at = self.at[self.bent] - (deltas @ self.bent_moves.T).reshape(total, bends, CONTROLS)
+        steeper, good = np.zeros((total, bends, CONTROLS)), np.ones(total, bool)
+        y, _ = self.evaluate(at, p)
+        base, slopes = self.y[self.bent], self.slopes[self.bent]
+        off = y - base - np.einsum("bkc,kc->bk", at - self.at[self.bent], slopes)
+        over = np.abs(off) * self.moved[self.bent] > MATTERS
+        rows = np.flatnonzero((changed if near else changed | over).any(1))
+        if rows.size:
+            own = straight.of(rows)
+            moves = self.bent_moves[:, own.stamps].transpose(1, 0, 2) @ own.pulled  # through what changed
+            moves = (self.bent_moves[:, self.bent] - moves).reshape(len(rows), bends, CONTROLS, bends)
+            lives = changed[rows] if near else np.ones((len(rows), bends), bool)
+            others = own.pulled * self.moved[own.stamps][..., None]
+            bent, steeper[rows], good[rows] = self._newton(at[rows], moves, p[rows], lives, others)
+            deltas[rows[:, None], own.stamps] = own.alone - (own.pulled @ bent[..., None])[..., 0]
+            deltas[rows[:, None], self.bent] = bent
+            deltas[:, -1] = 0.0
         if near:
-            deltas[~good] = 0.0
+            deltas[~good], steeper[~good] = 0.0, 0.0
         else:
-            self._rescue(np.flatnonzero(~good), members, numbers, deltas, good)
-        return Solution(self, members, numbers, deltas, good)
+            self._rescue(np.flatnonzero(~good), variants, deltas, steeper, good)
+        return Solution(self, list(variants), deltas, good, straight.stamps, straight.slopes, steeper)
 
-    def padded(self, members: list[list[int]]) -> Array:
-        """The stamps of several variants as one array; the place past the last stamp stands for none."""
-        width = max(len(own) for own in members)
-        return np.array([own + [self.count] * (width - len(own)) for own in members])
+    def _bent_changes(self, variants: Sequence[Numbers]) -> tuple[Array, Array]:
+        """(which of the stamps that bend a variant changes, their numbers), (variants, those[, WIDTH])."""
+        place = {int(m): position for position, m in enumerate(self.bent)}
+        changed = np.zeros((len(variants), len(place)), bool)
+        p = np.repeat(self.base[self.bent][None], len(variants), 0)
+        for row, numbers in enumerate(variants):
+            for m, own in numbers.items():
+                if m in place:
+                    changed[row, place[m]] = True
+                    p[row, place[m], : len(own)] = own
+        return changed, p
 
-    def filled(
-        self,
-        active: Array,
-        chunk: Sequence[int],
-        members: list[list[int]],
-        numbers: Sequence[Mapping[int, tuple[float, ...]]],
-    ) -> Array:
-        """The numbers of the active stamps of a chunk of variants, changed ones in their place."""
-        p = self.numbers[active]
-        for row, b in enumerate(chunk):
-            own = numbers[b]
-            for position, m in enumerate(members[b]):
-                if m in own:
-                    p[row, position] = 0.0
-                    p[row, position, : len(own[m])] = own[m]
-        return p
+    def _straight(self, variants: Sequence[Numbers]) -> _Straight:
+        """The linear stamps that the variants change, and what their deviations come to."""
+        linear = (self.form[:-1] == 0).tolist()
+        members = [[m for m in numbers if linear[m]] for numbers in variants]
+        width = max(map(len, members), default=0)
+        stamps = np.full((len(variants), width), self.count)
+        more = np.zeros((len(variants), width, 3))
+        for row, own in enumerate(members):
+            for position, m in enumerate(own):
+                stamps[row, position] = m
+                more[row, position] = variants[row][m]
+        more -= self.numbers[stamps, :3]
+        slopes, two = more[..., 1:], np.arange(2)[:, None]
+        among = self.moves[stamps[:, :, None, None], two, stamps[:, None, None, :]]
+        bent = self.moves[stamps[:, :, None, None], two, self.bent]
+        alone = more[..., 0] + (slopes * self.at[stamps, :2]).sum(-1)
+        right = np.concatenate([alone[..., None], np.einsum("blc,blck->blk", slopes, bent)], 2)
+        found = solved(np.eye(width) + np.einsum("blc,blcm->blm", slopes, among), right)
+        return _Straight(stamps, slopes, found[..., 0], found[..., 1:])
 
-    def evaluate(self, active: Array, z: Array, p: Array) -> tuple[Array, Array]:
-        """The values of the active stamps and their derivatives, at controls z with numbers p."""
-        return _by_form(self._forms(active), active.shape, z, p)
+    def evaluate(self, z: Array, p: Array) -> tuple[Array, Array]:
+        """The values of the stamps that bend and their derivatives, at controls z with numbers p."""
+        y, dy = np.empty(z.shape[:-1]), np.empty(z.shape)
+        for name, own in self.forms:
+            function, width = FORMS[name]
+            y[:, own], dy[:, own] = function(z[:, own], p[:, own, :width])
+        return y, dy
 
-    def _forms(self, active: Array) -> list[_Form]:
-        """The active stamps by form."""
-        form = self.form[active]
-        return [
-            (FORMS[NAMES[kind]], LIMITS.get(NAMES[kind]), np.nonzero(form == kind))
-            for kind in np.unique(form)
-        ]
+    def _limited(self, wanted: Array, before: Array, p: Array) -> Array:
+        """The controls to linearise at next."""
+        held = wanted.copy()
+        for name, own in self.forms:
+            if name in LIMITS:
+                held[:, own] = LIMITS[name](wanted[:, own], before[:, own], p[:, own])
+        return held
 
-    def _newton(self, active: Array, p: Array, z: Array) -> tuple[Array, Array, Array]:
-        """δ (variants, active), the controls there, and which variants converged."""
-        delta, done = np.zeros(active.shape), np.zeros(len(active), bool)
-        rows, width = np.arange(len(active)), active.shape[1]
-        while rows.size:
-            own, reach = active[rows], self.moved[active[rows]]
-            at, y0, dy0, forms = self.at[own], self.values[own], self.slopes[own], self._forms(own)
-            numbers, here, before = p[rows], z[rows], delta[rows]
-            moves = self.moves[own[:, :, None, None], np.arange(CONTROLS)[:, None], own[:, None, None, :]]
-            busy = np.ones(len(rows), bool)
-            for step in range(self.step, MOST_STEPS):
-                y, dy = _by_form(forms, own.shape, here, numbers)
-                steeper = dy - dy0
-                right = y - y0 + (dy * (at - here)).sum(-1)
-                matrix = np.eye(width) + (steeper[:, :, None] @ moves.transpose(0, 1, 2, 3))[:, :, 0]
-                new = solved_one(matrix, right)
-                wanted = at - (moves @ new[:, None, :, None])[..., 0]
-                far = np.clip(wanted - here, -self.furthest, self.furthest)
-                wanted = here + (far if step < PATIENT else far * 0.5)
-                limited = _limited(forms, wanted, here, numbers)
-                rests = (np.abs(limited - here) <= 1e-7 * (1 + np.abs(wanted))).all((-1, -2))
-                idle = (np.abs(new - before) * reach <= IDLE).all(-1) & (limited == wanted).all((-1, -2))
-                before, here = new, limited
-                busy &= ~(rests | idle)
-                if not busy.any() or (busy.sum() < len(rows) / 2 and len(rows) > 8):
-                    break
-            delta[rows], z[rows], done[rows] = before, here, ~busy
-            if step + 1 >= MOST_STEPS or not busy.any():
-                break
-            self.step, rows = step + 1, rows[busy]
-        self.step = 0
-        return delta, z, done
+    def _newton(self, *given: Array) -> tuple[Array, Array, Array]:
+        """(δ, how much steeper the stamps have become there, which converged).
 
-    def _turned(self, active: Array, p: Array, delta: Array, z: Array, done: Array) -> None:
-        """Where it did not settle: once more with comparators on their other side, for feedback may hold them there."""
-        sinks, others = self.form[active] == _SINK, self.form[active] == _AMPLIFIER
-        rows = np.flatnonzero(~done & (sinks | others).any(1))
-        if not rows.size:
-            return
-        here = self.at[active[rows]]
-        for kind, at, current in ((_SINK, sinks[rows], 2), (_AMPLIFIER, others[rows], 3)):
-            own = here[at]
-            taken = own[:, current] * p[rows][at][:, 1]  # V across its own ohms
-            if kind == _SINK:
-                own[:, current] = np.where(
-                    taken > own[:, 1] / 2, 0.0, own[:, 1] / np.maximum(p[rows][at][:, 1], 1e-3)
+        given: the controls of the stamps that bend, and how their deviations move them, with what is linear among the
+        changes; their numbers; those that may deviate; how far their deviations move nets through what is linear.
+        """
+        _, _, p, lives, _ = given
+        start = np.repeat(self.at[self.bent][None], len(p), 0)
+        delta, z, good = self._iterated(start, *given)
+        rows = np.flatnonzero(~good)
+        if rows.size:  # once more with comparators on their other side, for feedback may hold them there
+            again = [own[rows] for own in given]
+            delta[rows], z[rows], good[rows] = self._iterated(self._turned(start[rows], p[rows]), *again)
+        _, dy = self.evaluate(z, p)
+        return delta, np.where(lives[..., None], dy - self.slopes[self.bent], 0.0), good
+
+    def _iterated(
+        self, z: Array, at: Array, moves: Array, p: Array, lives: Array, others: Array
+    ) -> tuple[Array, Array, Array]:
+        """(δ, controls, which converged), from controls z; the rest as _newton has it."""
+        base, slopes = self.y[self.bent], self.slopes[self.bent]
+        ahead = base - (slopes * self.at[self.bent]).sum(-1)  # the point's linearisation at controls of 0
+        reach, size = self.moved[self.bent], len(self.bent)
+        delta, found, good = np.zeros(z.shape[:-1]), z.copy(), np.zeros(len(z), bool)
+        rows, before = np.arange(len(z)), delta.copy()
+        for step in range(MOST_STEPS):
+            y, dy = self.evaluate(z, p)
+            steeper = (dy - slopes) * lives[..., None]
+            right = (y - ahead - np.einsum("bkc,bkc->bk", dy, z)) * lives + np.einsum("bkc,bkc->bk", steeper, at)
+            new = solved_one(np.eye(size) + np.einsum("bkc,bkcl->bkl", steeper, moves), right)
+            wanted = at - (moves.reshape(len(rows), -1, size) @ new[..., None]).reshape(z.shape)
+            far = np.clip(wanted - z, -self.furthest, self.furthest)
+            wanted = z + (far if step < PATIENT or step % 2 else far * 0.5)
+            limited = self._limited(wanted, z, p)
+            gone = np.abs(limited - z) / (1 + np.abs(wanted))
+            turn = new - before
+            idle = (np.abs(turn) * reach <= IDLE).all(-1) & (limited == wanted).all((-1, -2))
+            idle &= (np.abs(others @ turn[..., None]) <= IDLE).all((-1, -2)) & (gone <= NEAR).all((-1, -2))
+            rests = (gone <= STILL).all((-1, -2))
+            before, z = new, limited
+            done = rests | idle if step else rests  # at first nothing deviates yet
+            if done.any() or step == MOST_STEPS - 1:
+                delta[rows], found[rows], good[rows] = before, z, done
+                left = ~done
+                rows, at, moves, p, lives, others, before, z = (
+                    own[left] for own in (rows, at, moves, p, lives, others, before, z)
                 )
-            else:
-                top = own[:, 2] - p[rows][at][:, 3]
-                own[:, 1] = np.where(own[:, 1] + taken > top / 2, p[rows][at][:, 2], top)
-                own[:, current] = 0.0
-            here[at] = own
-        delta[rows], z[rows], done[rows] = self._newton(active[rows], p[rows], here)
+                if not rows.size:
+                    break
+        return delta, found, good
 
-    def _widened(self, solved_ones: list[int], deltas: Array, members: list[list[int]]) -> list[int]:
-        """Take in the stamps whose deviation matters in a variant; those that have to be solved again."""
-        free = self.free
-        if not solved_ones or not free.size:
-            return []
-        rows = np.asarray(solved_ones)
-        z = self.at[free] - (deltas[rows] @ self.free_moves).reshape(len(rows), len(free), CONTROLS)
-        y = np.empty((len(rows), len(free)))
-        for function, part, p in self.free_groups:
-            y[:, part] = function(z[:, part], p)[0]
-        off = (
-            np.abs(y - self.values[free] - (self.slopes[free] * (z - self.at[free])).sum(-1))
-            * self.moved[free]
-        )
-        over = off > MATTERS
-        again = []
-        for row in np.flatnonzero(over.any(1)):
-            b = solved_ones[row]
-            known = set(members[b])
-            fresh = [int(m) for m in free[over[row]] if m not in known]
-            if fresh:
-                members[b] += fresh
-                again.append(b)
-        return again
+    def _turned(self, z: Array, p: Array) -> Array:
+        """Controls at which comparators and amplifiers are on their other side."""
+        turned = z.copy()
+        for name, own in self.forms:
+            here, numbers = turned[:, own], p[:, own]
+            if name == "sink":
+                taken = here[..., 2] * numbers[..., 1]  # V across its own ohms
+                flows = here[..., 1] / np.maximum(numbers[..., 1], 1e-3)
+                here[..., 2] = np.where(taken > here[..., 1] / 2, 0.0, flows)
+            elif name == "amplifier":
+                top = here[..., 2] - numbers[..., 3]
+                high = here[..., 1] + here[..., 3] * numbers[..., 1] > top / 2
+                here[..., 1] = np.where(high, numbers[..., 2], top)
+                here[..., 3] = 0.0
+        return turned
 
-    def _rescue(
-        self,
-        bad: Array,
-        members: list[list[int]],
-        numbers: list[dict[int, tuple[float, ...]]],
-        deltas: Array,
-        good: Array,
-    ) -> None:
+    def _rescue(self, bad: Array, variants: Sequence[Numbers], deltas: Array, steeper: Array, good: Array) -> None:
         """Where the short way does not settle: the whole network, from the sound point and then by all means."""
         if not bad.size:
             return
         full = np.repeat(self.base[None], len(bad), 0)
         for row, b in zip(full, bad):
-            for m, own in numbers[b].items():
+            for m, own in variants[b].items():
                 row[m] = 0.0
                 row[m, : len(own)] = own
         x, found = settle(self.system, full, self.x, patience=0)
         z = self.system.seen(x)
-        y, _ = self.system.values(z, full)
+        y, dy = self.system.values(z, full)
         off = y - self.y - (self.dy * (z - self.at[:-1])).sum(-1)
-        for row in np.flatnonzero(found):
-            b = bad[row]
-            deltas[b] = np.append(off[row], 0.0)
-            moved = np.flatnonzero(np.abs(off[row]) * self.moved[:-1] > MATTERS / 10)
-            members[b][:] = list(dict.fromkeys([*numbers[b], *(int(m) for m in moved)]))
-            good[b] = True
+        rows = bad[found]
+        deltas[rows, :-1] = off[found]
+        steeper[rows] = (dy - self.dy)[found][:, self.bent]
+        good[rows] = True
 
 
-def _by_form(forms: Sequence[_Form], shape: tuple[int, ...], z: Array, p: Array) -> tuple[Array, Array]:
-    """Values and derivatives of stamps, form by form."""
-    y, dy = np.zeros(shape), np.zeros((*shape, CONTROLS))
-    for (function, width), _, at in forms:
-        y[at], dy[at] = function(z[at], p[at][:, :width])
-    return y, dy
+@dataclass(frozen=True)
+class _Straight:
+    """What variants change of linear stamps: the stamps (padded), how much steeper they are (controls 0 and 1), their
+    deviations while nothing else deviates, and how those of the stamps that bend take from them."""
+
+    stamps: Array
+    slopes: Array
+    alone: Array
+    pulled: Array
+
+    def of(self, rows: Array) -> _Straight:
+        """Those of some variants."""
+        return _Straight(self.stamps[rows], self.slopes[rows], self.alone[rows], self.pulled[rows])
 
 
-def _limited(forms: Sequence[_Form], wanted: Array, before: Array, p: Array) -> Array:
-    """The controls to linearise at next."""
-    held = wanted.copy()
-    for (_, width), limit, at in forms:
-        if limit:
-            held[at] = limit(wanted[at], before[at], p[at][:, :width])
-    return held
+def _slices(forms: Array) -> list[tuple[str, slice]]:
+    """Where each form is among stamps in order of their forms."""
+    ends = [np.searchsorted(forms, [kind, kind + 1]) for kind in np.unique(forms)]
+    return [(NAMES[forms[first]], slice(int(first), int(last))) for first, last in ends]
 
 
-@dataclass
+@dataclass(frozen=True)
 class Solution:
-    """Solved variants. good: where an operating point was found."""
+    """Solved variants. numbers: what each changes; good: where an operating point was found.
+
+    deltas (variants, stamps + 1): by how much stamps deviate from the point's linearisation; straight (variants, some),
+    straight_slopes (..., 2): the linear stamps that it changes and how much steeper they are; steeper (variants, those
+    that bend, CONTROLS): the same of those that bend.
+    """
 
     around: Around
-    members: list[list[int]]
-    numbers: list[dict[int, tuple[float, ...]]]
+    numbers: list[Numbers]
     deltas: Array
     good: Array
+    straight: Array
+    straight_slopes: Array
+    steeper: Array
 
     @cached_property
     def x(self) -> Array:
@@ -345,11 +331,19 @@ class Solution:
         """The volts of a net against its island's reference in each variant."""
         return self.around.system.volts(self.x, net)
 
+    def with_rows(self, rows: Sequence[int], other: Solution) -> Solution:
+        """The same with some variants solved otherwise."""
+        numbers = dict(enumerate(self.numbers)) | dict(zip(rows, other.numbers))
+        wide = max(self.straight.shape[1], other.straight.shape[1])
+        found = [self._padded(own, wide) for own in (self, other)]
+        for mine, theirs in zip(*found):
+            mine[rows] = theirs
+        return Solution(self.around, list(numbers.values()), *found[0])
 
-def by_size(todo: list[int], members: list[list[int]]) -> list[list[int]]:
-    """Variants in groups of like size, so that little is padded."""
-    groups: dict[int, list[int]] = {}
-    for b in todo:
-        size = len(members[b])
-        groups.setdefault(1 if size == 1 else 10 if size <= 10 else 1000, []).append(b)
-    return list(groups.values())
+    @staticmethod
+    def _padded(own: Solution, wide: int) -> tuple[Array, ...]:
+        """Copies of its arrays, with room for so many linear stamps."""
+        more = ((0, 0), (0, wide - own.straight.shape[1]))
+        straight = np.pad(own.straight, more, constant_values=own.around.count)
+        slopes = np.pad(own.straight_slopes, (*more, (0, 0)))
+        return own.deltas.copy(), own.good.copy(), straight, slopes, own.steeper.copy()
