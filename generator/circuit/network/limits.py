@@ -12,6 +12,7 @@ import numpy as np
 
 from generator.circuit.network.primitives import Array
 
+FALLS = 0.1  # V above its low level, from where an output counts as high
 GIVES_WAY = 5e-3  # V: where loads and couplers are well below their current
 
 
@@ -78,6 +79,15 @@ def channel(wanted: Array, before: Array, p: Array) -> Array:
     return held
 
 
+def sink(wanted: Array, before: Array, p: Array) -> Array:
+    """Its output from above, no further than to its low level, where it has to see whether it is on."""
+    held = wanted.copy()
+    new, old, low = wanted[..., 1], before[..., 1], p[..., 2]
+    held[..., 1] = np.where((old > low + FALLS) & (new < low), low + GIVES_WAY, new)
+    return held
+
+
 LIMITS: dict[str, Callable[[Array, Array, Array], Array]] = {
     "junction": junction, "transport": transport, "load": load, "coupler": coupler, "channel": channel,
+    "sink": sink,
 }  # fmt: skip

@@ -98,7 +98,9 @@ def read(solution: Solution, readings: Sequence[Reading], spread: Nudges = NO_SP
     gather[np.arange(len(stamps)), spread.axis] = 1 / NUDGE
     direct = (k[:, stamps].T[..., None] * gather[:, None, :]).reshape(len(stamps), wanted * axes)
     slopes = (change @ direct).reshape(total, wanted, axes)
-    ways = np.concatenate([around.moves[:, :, stamps], pulled], 2)  # what else moves controls: nudges, currents drawn
+    ways = np.concatenate(
+        [around.moves[:, :, stamps], pulled], 2
+    )  # what else moves controls: nudges, currents drawn
     for rows, bends in _alike(solution):
         active, steeper = _active(solution, rows, bends)
         moves = around.moves[active[:, :, None, None], np.arange(CONTROLS)[:, None], active[:, None, None, :]]
@@ -108,16 +110,18 @@ def read(solution: Solution, readings: Sequence[Reading], spread: Nudges = NO_SP
         source[rows] += np.einsum("brk,bkr->br", weights, flows[:, :, len(stamps) :])
         slopes[rows] -= weights @ ((flows[:, :, : len(stamps)] * change[rows, None, :]) @ gather)
     volts = np.array([not reading.element for reading in readings])
-    return Seen(
-        values, np.where(volts, np.maximum(source, 0.0), 0.0), slopes, spread.shares, solution.good
-    )
+    return Seen(values, np.where(volts, np.maximum(source, 0.0), 0.0), slopes, spread.shares, solution.good)
 
 
 def _alike(solution: Solution) -> list[tuple[Array, bool]]:
     """The variants in which anything deviates, (which, whether stamps that bend are among it)."""
     bends = solution.steeper.any((1, 2))
     straight = ~bends & (solution.straight < solution.around.count).any(1)
-    return [(rows, own) for rows, own in ((np.flatnonzero(bends), True), (np.flatnonzero(straight), False)) if rows.size]
+    return [
+        (rows, own)
+        for rows, own in ((np.flatnonzero(bends), True), (np.flatnonzero(straight), False))
+        if rows.size
+    ]
 
 
 def _active(solution: Solution, rows: Array, bends: bool) -> tuple[Array, Array]:
@@ -127,7 +131,10 @@ def _active(solution: Solution, rows: Array, bends: bool) -> tuple[Array, Array]
     steeper[..., :2] = slopes
     if bends:
         every = np.repeat(solution.around.bent[None], len(rows), 0)
-        active, steeper = np.concatenate([every, active], 1), np.concatenate([solution.steeper[rows], steeper], 1)
+        active, steeper = (
+            np.concatenate([every, active], 1),
+            np.concatenate([solution.steeper[rows], steeper], 1),
+        )
     return active, steeper
 
 

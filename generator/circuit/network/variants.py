@@ -24,8 +24,11 @@ from generator.circuit.network.primitives import CONTROLS, FORMS, Array
 MATTERS = 2e-5  # V: a deviation that moves no net by more is left out
 MOST_STEPS = 40
 PATIENT = 8  # steps, after which every other one is halved: what goes to and fro comes to rest
-STILL = 1e-7  # of a control and 1 V or A, by which it moves where all is at rest
-IDLE, NEAR = 1e-6, 1e-3  # V that a step moves any net, and share of a control, below which it is one no more
+STILL, NEAR = (
+    1e-7,
+    1e-3,
+)  # of a control and 1 V or A, by which it moves where all rests, or goes to and fro for good
+IDLE = 1e-6  # V that a step moves any net, below which it is one no more
 MOST_MOVE = 1e7  # ohm: nets beyond this source resistance are not what decides
 Numbers = Mapping[int, tuple[float, ...]]  # stamp -> its changed numbers
 
@@ -224,7 +227,9 @@ class Around:
         for step in range(MOST_STEPS):
             y, dy = self.evaluate(z, p)
             steeper = (dy - slopes) * lives[..., None]
-            right = (y - ahead - np.einsum("bkc,bkc->bk", dy, z)) * lives + np.einsum("bkc,bkc->bk", steeper, at)
+            right = (y - ahead - np.einsum("bkc,bkc->bk", dy, z)) * lives + np.einsum(
+                "bkc,bkc->bk", steeper, at
+            )
             new = solved_one(np.eye(size) + np.einsum("bkc,bkcl->bkl", steeper, moves), right)
             wanted = at - (moves.reshape(len(rows), -1, size) @ new[..., None]).reshape(z.shape)
             far = np.clip(wanted - z, -self.furthest, self.furthest)
@@ -234,7 +239,7 @@ class Around:
             turn = new - before
             idle = (np.abs(turn) * reach <= IDLE).all(-1) & (limited == wanted).all((-1, -2))
             idle &= (np.abs(others @ turn[..., None]) <= IDLE).all((-1, -2)) & (gone <= NEAR).all((-1, -2))
-            rests = (gone <= STILL).all((-1, -2))
+            rests = (gone <= (STILL if step < 2 * PATIENT else NEAR)).all((-1, -2))
             before, z = new, limited
             done = rests | idle if step else rests  # at first nothing deviates yet
             if done.any() or step == MOST_STEPS - 1:
@@ -263,7 +268,9 @@ class Around:
                 here[..., 3] = 0.0
         return turned
 
-    def _rescue(self, bad: Array, variants: Sequence[Numbers], deltas: Array, steeper: Array, good: Array) -> None:
+    def _rescue(
+        self, bad: Array, variants: Sequence[Numbers], deltas: Array, steeper: Array, good: Array
+    ) -> None:
         """Where the short way does not settle: the whole network, from the sound point and then by all means."""
         if not bad.size:
             return
