@@ -53,6 +53,11 @@ def failure_data(failure: Failure) -> dict[str, Any]:
 
 def assumptions(block: Block) -> str:
     """What the kind takes for granted, and the spreads that were taken where the note states no tolerance."""
+    return " ".join(filter(None, (_(block.kind.assumes), spreads_taken(block))))
+
+
+def spreads_taken(block: Block) -> str:
+    """The spreads that were taken where the note states no tolerance; "" where there are none."""
     taken = []
     for name, key in block.spreads.items():
         value = block.point.__dict__.get(name)
@@ -60,7 +65,7 @@ def assumptions(block: Block) -> str:
         if isinstance(value, (int, float)) and value:
             taken.append(f"{name.replace('_', ' ')} {_spread(key, value, unit)}")
     text = _("No tolerance is stated for these, so this was taken: %(list)s.") % {"list": ", ".join(taken)}
-    return " ".join(filter(None, (_(block.kind.assumes), text if taken else "")))
+    return text if taken else ""
 
 
 def _spread(key: str, value: float, unit: str) -> str:

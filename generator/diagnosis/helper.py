@@ -57,7 +57,7 @@ ALPHABET = "".join(
 GRAIN = 0.03  # a difference is kept to this share: below UNSURE, by which no model is exact
 MIDDLE = len(ALPHABET) ** 2 // 2
 OPEN, UNKNOWN = MIDDLE * 2 - 1, MIDDLE * 2 - 2
-MOST_CELLS = 4000  # differences from sound; some 2 bytes of each are left when compressed
+MOST_CELLS = 3600  # differences from sound; some 2 bytes of each are left when compressed
 WIDER, SAME = 0.3, 44  # e^0.3: a third
 WHOLLY = 6
 LEAST_AXIS = 0.05  # of the largest: a smaller one counts as the place's own scatter
@@ -126,10 +126,16 @@ def _by_formulas(device: Device) -> list[Probing]:
 
 
 def _affordable(numbers: Sequence[int], places: Sequence[Probing], changed: Array, ours: int) -> list[int]:
-    """The places that the table has room for, in their order: the note's own, nets, then what takes finding a part."""
-    rank = {"at": 1, "diode": 2, "ohms": 3, "across": 4}
+    """The places that the table has room for, in their order: the note's own, nets in the first state, what is read with
+    the plug out, nets in the second state, then what takes finding a part of a live board."""
+    rank = {"at": 1, "diode": 2, "ohms": 3, "across": 5}
+    first = next((own.sought.state for own in places[ours:] if own.sought.state), "")
+
+    def later(own: Probing) -> int:
+        return rank[own.kind] + (3 if own.kind == "at" and own.sought.state not in ("", first) else 0)
+
     room, kept = MOST_CELLS, []
-    for n in sorted(numbers, key=lambda n: (n >= ours and rank[places[n].kind], n)):
+    for n in sorted(numbers, key=lambda n: (n >= ours and later(places[n]), n)):
         room -= int(changed[n])
         if room > 0 or n < ours:
             kept.append(n)
@@ -227,7 +233,7 @@ def _table(
         "failures": _failures(kept, found),
         "rows": "\n".join(lines),
         "meter": {"share": meter.share, "counts": meter.counts},
-        "reading": table(),
+        "reading": table({own.sought.unit for own in places}),
         "rule": rule(),
         "one": len(device.states) == 1,
         "cold": cold_name(device),
@@ -257,8 +263,8 @@ def _place(
     rest = math.sqrt(sum(float(s) ** 2 for a, s in enumerate(shift) if a not in along) / 3)
     entry: dict[str, Any] = {
         "kind": own.kind, "at": list(own.at), "how": own.how, "unit": own.sought.unit,
-        "mean": None if math.isinf(mean) else float(f"{mean:.6g}"), "step": float(step), "ease": own.ease,
-        "axes": [number for a in along for number in (used.index(a), float(f"{shift[a]:.3g}"))],
+        "mean": None if math.isinf(mean) else float(f"{mean:.5g}"), "step": float(step), "ease": own.ease,
+        "axes": [number for a in along for number in (used.index(a), float(f"{shift[a]:.2g}"))],
     }  # fmt: skip
     called = [spot_name(device, name) for name in own.at]
     if called != entry["at"]:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+from collections.abc import Sequence
 from html import escape
 
 from generator.circuit.sheet import At, Line, Place, shortened
@@ -172,7 +174,7 @@ class Layout:
         for column, lines in self.sheet.tags:
             shapes.append(self._tag(column, lines))
         rings = f'<g class="failed">{"".join(self.rings)}</g>' if self.rings else ""
-        return f'<g class="lines">{"".join(shapes)}</g>{rings}{"".join(self.text)}'
+        return f'<g class="lines">{_merged("".join(shapes))}</g>{rings}{"".join(self.text)}'
 
     def extent(self) -> tuple[float, float, float, float]:
         """(left, top, right, bottom) of what drawing() has drawn, in pixels."""
@@ -194,7 +196,7 @@ class Layout:
             self._reach(x, y, x, y)
         if len(path) < 2:
             return ""
-        return '<path d="M' + " L".join(f"{_n(x)},{_n(y)}" for x, y in path) + '"/>'
+        return f'<path d="{_traced(path)}"/>'
 
     def _put(self, symbol: Symbol, x: float, y: float) -> str:
         left, top, right, bottom = symbol.box
@@ -336,6 +338,22 @@ def _arrow(x: float, y: float, *, down: bool = False) -> str:
     """The arrow of a current on its wire."""
     head = f"M{_n(x)},{_n(y + 5)}l-3.6,-9h7.2z" if down else f"M{_n(x + 5)},{_n(y)}l-9,-3.6v7.2z"
     return f'<path class="solid" d="{head}"/>'
+
+
+def _traced(points: Sequence[tuple[float, float]]) -> str:
+    """A line of level and upright pieces as SVG has it."""
+    found = f"M{_n(points[0][0])},{_n(points[0][1])}"
+    for (ax, ay), (bx, by) in zip(points, points[1:]):
+        found += f"H{_n(bx)}" if ay == by else f"V{_n(by)}" if ax == bx else f"L{_n(bx)},{_n(by)}"
+    return found
+
+
+_PLAIN = re.compile(r'(?:<path d="[^"]*"/>){2,}')
+
+
+def _merged(shapes: str) -> str:
+    """Plain paths that follow each other as one: they look alike, and a page has hundreds of them."""
+    return _PLAIN.sub(lambda found: found[0].replace('"/><path d="', ""), shapes)
 
 
 def _n(value: float) -> str:

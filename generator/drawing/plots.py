@@ -6,6 +6,7 @@ Pixels only: what is drawn comes from generator.circuit.curves, and every number
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from html import escape
 
 from generator.circuit.block import Block
@@ -25,6 +26,7 @@ LEFT, TOP, WIDE, TALL, FOOT = (
 )  # pixels around and of the field in which curves run
 LINE = 15.0  # pixels from label to label
 SIZE = 12.5  # pixels; of letters, as drawing.css sets them
+HAIR = 0.2  # pixels by which a curve may miss a point of it
 MOST_MARKS = 8  # labels for which the column beside the field has room; the table has them all
 LONGEST_NAME = 14
 TICKS = 5
@@ -99,30 +101,24 @@ class _Plot:
         x_name, x_unit, x_low, x_high = self.d.x
         y_name, y_unit, y_low, y_high = self.d.y
         right, foot = LEFT + WIDE, TOP + TALL
-        parts = []
+        lines, parts = "", []
         for value in _decades(x_low, x_high) if self.d.log else _ticks(x_low, x_high, x_unit):
-            px = self.x(value)
-            parts.append(f'<path class="grid" d="M{px:.1f},{TOP:g}V{foot:g}"/>')
-            parts.append(
-                f'<text class="tick" x="{px:.1f}" y="{foot + 15:g}" text-anchor="middle" {fitted(_figure(value, x_unit, x_high), SIZE)}>{_figure(value, x_unit, x_high)}</text>'
-            )
+            px, text = self.x(value), _figure(value, x_unit, x_high)
+            lines += f"M{_n(px)},{TOP:g}V{foot:g}"
+            parts.append(_text(px, foot + 15, text, "tick", "middle"))
         for value in _ticks(y_low, y_high):
-            py = self.y(value)
-            parts.append(f'<path class="grid" d="M{LEFT:g},{py:.1f}H{right:g}"/>')
-            parts.append(
-                f'<text class="tick" x="{LEFT - 6:g}" y="{py + 4:.1f}" text-anchor="end" {fitted(_figure(value, y_unit, y_high), SIZE)}>{_figure(value, y_unit, y_high)}</text>'
-            )
+            py, text = self.y(value), _figure(value, y_unit, y_high)
+            lines += f"M{LEFT:g},{_n(py)}H{right:g}"
+            parts.append(_text(LEFT - 6, py + 4, text, "tick", "end"))
+        parts.insert(0, f'<path class="grid" d="{lines}"/>')
         parts.append(f'<path class="axis" d="M{LEFT:g},{TOP:g}V{foot:g}H{right:g}"/>')
-        parts.append(
-            f'<text class="name" x="{right:g}" y="{foot + 32:g}" text-anchor="end" {fitted(_axis(x_name, x_unit, x_high), SIZE)}>{escape(_axis(x_name, x_unit, x_high))}</text>'
-        )
-        parts.append(
-            f'<text class="name" x="4" y="14" {fitted(_axis(y_name, y_unit, y_high), SIZE)}>{escape(_axis(y_name, y_unit, y_high))}</text>'
-        )
+        parts.append(_text(right, foot + 32, _axis(x_name, x_unit, x_high), "name", "end"))
+        parts.append(_text(4, 14, _axis(y_name, y_unit, y_high), "name"))
         return "".join(parts)
 
     def _curve(self, curve: Curve) -> str:
-        path = " ".join(f"{self.x(x):.1f},{self.y(y):.1f}" for x, y in _thinned(curve.points))
+        places = [(self.x(x), self.y(y)) for x, y in curve.points]
+        path = " ".join(f"{_n(x)},{_n(y)}" for x, y in _thinned(places))
         aside = " thin" if curve.aside else ""
         if curve.area:
             first, last = self.x(curve.points[0][0]), self.x(curve.points[-1][0])
@@ -136,9 +132,7 @@ class _Plot:
         parts, right = [], LEFT + WIDE + (self.column + 18 if self.labels else 0)
         for curve in reversed(self.d.curves):
             text, thin = _word(curve.name), " thin" if curve.aside else ""
-            parts.append(
-                f'<text x="{right:.1f}" y="14" text-anchor="end" {fitted(text, SIZE)}>{escape(text)}</text>'
-            )
+            parts.append(_text(right, 14, text, anchor="end"))
             right -= width(text) + 6
             if curve.area:
                 parts.append(
@@ -166,9 +160,7 @@ class _Plot:
                 parts.append(f'<path class="span" d="M{px - reach:.1f},{py:.1f}H{px + reach:.1f}"/>')
             elif not mark.level:
                 parts.append(f'<circle class="point" cx="{px:.1f}" cy="{py:.1f}" r="3.5"/>')
-            parts.append(
-                f'<text x="{right + 18:g}" y="{row + 4:.1f}" {fitted(label, SIZE)}>{escape(label)}</text>'
-            )
+            parts.append(_text(right + 18, row + 4, label))
         return "".join(parts)
 
     # --- words --------------------------------------------------------------------------------------------------
@@ -191,6 +183,16 @@ class _Plot:
             "y": _word(y_name), "x": _word(x_name), "low": format_value(x_low, x_unit), "high": format_value(x_high, x_unit),
         }  # fmt: skip
         return " ".join([whole, *(f"{_word(m.name)}: {self._told(m)}." for m in self.d.marks)])
+
+
+def _text(x: float, y: float, text: str, name: str = "", anchor: str = "") -> str:
+    own = (f' class="{name}"' if name else "") + (f' text-anchor="{anchor}"' if anchor else "")
+    return f'<text{own} x="{_n(x)}" y="{_n(y)}" {fitted(text, SIZE)}>{escape(text)}</text>'
+
+
+def _n(value: float) -> str:
+    """A length as SVG has it, to a tenth of a pixel."""
+    return f"{value:.1f}".removesuffix(".0")
 
 
 def _axis(name: str, unit: str, high: float) -> str:
@@ -235,9 +237,19 @@ def _decades(low: float, high: float) -> list[float]:
     ]
 
 
-def _thinned(points: tuple[tuple[float, float], ...]) -> list[tuple[float, float]]:
-    """Every second point and the last: the field has not two pixels for each."""
-    return [*points[:-1:2], points[-1]] if len(points) > 100 else list(points)
+def _thinned(points: Sequence[tuple[float, float]]) -> list[tuple[float, float]]:
+    """The points that a line needs to lie within HAIR of all of them (Douglas and Peucker, 1973)."""
+    kept, waiting = {0, len(points) - 1}, [(0, len(points) - 1)]
+    while waiting:
+        first, last = waiting.pop()
+        (ax, ay), (bx, by) = points[first], points[last]
+        long = math.hypot(bx - ax, by - ay) or 1.0
+        off = [abs((bx - ax) * (y - ay) - (by - ay) * (x - ax)) / long for x, y in points[first + 1 : last]]
+        if off and max(off) > HAIR:
+            middle = first + 1 + off.index(max(off))
+            kept.add(middle)
+            waiting += [(first, middle), (middle, last)]
+    return [points[n] for n in sorted(kept)]
 
 
 def _apart(places: list[float], low: float, high: float) -> list[float]:

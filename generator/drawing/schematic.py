@@ -9,14 +9,13 @@ from generator.circuit.param import Lines
 from generator.drawing.frame import Drawing, TitleBlock, framed
 from generator.drawing.items import Marks
 from generator.drawing.sheet import Line, Sheet
-from generator.language import _, code, value_name
-from generator.notation.quantity import format_value
+from generator.language import _, code
 
 
 def draw(
     block: Block, title_block: TitleBlock, *, zigzag: bool = False, marks: Marks | None = None
 ) -> Drawing:
-    """The sheet of a block. The title block's description is filled in from parts and values.
+    """The sheet of a block. The title block's description is filled in from the parts.
 
     marks: what a note has to say on it.
     """
@@ -35,15 +34,10 @@ def draw(
 
 
 def description(block: Block) -> str:
-    """The drawing in words: what it is, its parts, what stands at its nodes."""
+    """The drawing in words: what it is and its parts. Its values are in the table beside it."""
     parts = [
         f"{p.designator or ('' if p.part_class == 'any' else _(p.part_class))} {p.label}".strip()
         for p in block.parts
-    ]
-    values = [
-        f"{value_name(r.name)} {format_value(r.value, r.unit)}"
-        for r in block.values.values()
-        if r.value is not None
     ]
     words = [f"{_(block.kind.title)} {block.name}."]
     if parts:
@@ -51,6 +45,4 @@ def description(block: Block) -> str:
     for param in block.kind.params:
         if isinstance(param, Lines) and block.inputs.get(param.name):
             words.append(f"{_(param.name.capitalize())}: " + ", ".join(block.inputs[param.name]) + ".")
-    if values:
-        words.append(_("Values: %(list)s.") % {"list": ", ".join(values)})
     return " ".join(words)

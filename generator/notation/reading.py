@@ -10,6 +10,7 @@ from __future__ import annotations
 import json
 import math
 import re
+from collections.abc import Collection
 from dataclasses import dataclass
 from typing import Any
 
@@ -224,13 +225,15 @@ def _last_digit(text: str, unit: str) -> float:
         return 0.0
 
 
-def table() -> dict[str, Any]:
-    """Every word, unit and figure of this grammar, as the page's script takes it."""
+def table(units: Collection[str] = ()) -> dict[str, Any]:
+    """Every word, unit and figure of this grammar, as the page's script takes it. units: those in which something is read
+    there, if it is not all of them."""
     found = {
         "prefixes": PREFIXES,
         "units": UNITS,
         "written": WRITTEN_OUT.pattern.removeprefix("(?i:").removesuffix(")$"),
-        "limits": {unit: (smallest, largest) for unit, (_w, _e, smallest, largest) in KINDS_OF_VALUE.items()},
+        "limits": {unit: (smallest, largest) for unit, (_w, _e, smallest, largest) in KINDS_OF_VALUE.items()
+                   if not units or unit in units},
         "pointFirst": quantity.POINT_FIRST, "own": quantity.OWN_LETTERS, "lettered": quantity.LETTERED.pattern,
         "letters": {letter: TOLERANCE_LETTERS[letter] for letter in "FGJKMZ"},
         "open": OPEN, "short": SHORT, "about": ABOUT, "openIn": OPEN_IN, "ranges": RANGES,

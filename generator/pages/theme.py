@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import hashlib
 import os
+import re
 from pathlib import Path
 from typing import Any
 
@@ -66,7 +67,7 @@ class Theme:
             if name.startswith("templates/"):
                 self._add_template(name, files[name], shown[name])
         self.static = {
-            name.removeprefix("static/"): data
+            name.removeprefix("static/"): data if name in own else _for_visitors(name, data)
             for name, data in sorted(files.items())
             if name.startswith("static/")
         }
@@ -199,6 +200,15 @@ def _read_part(opened: Folder, part: str, found: dict[str, bytes], wrong: Any) -
             del found[path]
             wrong(part, f"more than {LARGEST_THEME >> 20} MiB together")
             return
+
+
+_COMMENT = re.compile(rb"^[ \t]*/\*.*?\*/[ \t]*\n|^[ \t]+", re.DOTALL | re.MULTILINE)
+
+
+def _for_visitors(name: str, data: bytes) -> bytes:
+    """A style sheet or script of the package without indentation and comments that have lines of their own: an eighth
+    of what a visitor loads. None of ours has a text of several lines, in which that would matter."""
+    return _COMMENT.sub(b"", data) if name.endswith((".css", ".js")) else data
 
 
 def _digest(files: dict[str, bytes], own: dict[str, bytes] | None = None) -> str:

@@ -4,14 +4,14 @@
  * No physics here: the page carries a table (generator/diagnosis/helper.py), likelihoods.js weighs readings by it as the build
  * does, readings.js reads them as notes are read.
  *
- * Markup: <section data-helper> with <script type="application/json" data-helper-data>, <… data-helper-strings> and a
+ * Markup: <section data-helper> with <script type="application/json" data-helper-data>, <… data-helper-strings> anywhere, and a
  * <div data-helper-form>. The readings stand in the address behind #read= so that a link carries them.
  */
 "use strict";
 (() => {
   const section = document.querySelector("[data-helper]");
   if (!section) return;
-  const data = JSON.parse(section.querySelector("[data-helper-data]").textContent);
+  const data = JSON.parse(document.querySelector("[data-helper-data]").textContent);
   const say = JSON.parse(section.querySelector("[data-helper-strings]").textContent);
   const { places } = data, readings = readingsOf(data.reading, data.meter), likelihoods = likelihoodsOf(data);
   const form = section.querySelector("[data-helper-form]");
