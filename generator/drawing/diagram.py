@@ -22,7 +22,8 @@ MOST_POWER = 6  # boxes in a row
 class Node:
     """A block as the diagram has it. group: of its kind; feeds: the names of the blocks that take something from it.
 
-    key: its most telling value in a line. mains: it stands at mains potential; isolates: it keeps mains from the rest.
+    key: its most telling value in a line. rail: the volts that it gives, for its line. mains: it stands at mains potential;
+    isolates: it keeps mains from the rest.
     """
 
     name: str
@@ -30,6 +31,7 @@ class Node:
     title: str
     group: str
     key: str = ""
+    rail: str = ""
     feeds: tuple[str, ...] = ()
     mains: bool = False
     isolates: bool = False
@@ -54,12 +56,16 @@ class Box:
 
 @dataclass(frozen=True)
 class Edge:
-    """A line from box to box, ending in an arrow. marked: the fault goes on along it."""
+    """A line from box to box, or a stub where a rail goes to more boxes than lines would show, ending in an arrow.
+
+    marked: the fault goes on along it. label: the rail's volts.
+    """
 
     points: tuple[tuple[float, float], ...]
     marked: bool
     isolated: bool
     label: str = ""
+    label_at: tuple[float, float] = (0.0, 0.0)  # its middle, on the line of writing
 
     @property
     def path(self) -> str:
@@ -102,12 +108,45 @@ def block_diagram(nodes: Sequence[Node]) -> BlockDiagram:
                 )  # lines from every rail to every box would hide the rest
                 continue
             edges.append(_edge(boxes[node.name], boxes[name], node.name in marked and name in marked))
+    edges = _with_rails(nodes, boxes, edges)
     layout = [
         replace(box, fed=tuple(fed.get(box.node.name, ())), marked=box.node.name in marked) for box in layout
     ]
-    width = max(box.x + box.width for box in layout) + EDGE
+    ends = [x for edge in edges for x, _y in edge.points]
+    width = max(*ends, *(box.x + box.width for box in layout)) + EDGE
     height = max(box.y + box.height for box in layout) + EDGE
     return BlockDiagram(tuple(layout), tuple(edges), width, height)
+
+
+def _with_rails(nodes: Sequence[Node], boxes: Mapping[str, Box], edges: list[Edge]) -> list[Edge]:
+    """The lines with the volts of each rail at the first that leaves its block; a stub where none does."""
+    found = list(edges)
+    for node in nodes:
+        if not node.rail:
+            continue
+        box = boxes[node.name]
+        right = box.x + box.width
+        own = [n for n, edge in enumerate(found) if _leaves(edge, box)]
+        if own:
+            level = found[own[0]].points[0][1]
+            upwards = any(y < level - 1 for n in own for _x, y in found[n].points[:3])
+            at = (right + ACROSS / 2, level + (14 if upwards else -5))
+            found[own[0]] = replace(found[own[0]], label=node.rail, label_at=at)
+        elif not any(right < other.x < right + ACROSS + 1 and _level(other, box) for other in boxes.values()):
+            y = box.y + box.height / 2
+            end = (right + ACROSS - 4, y)
+            found.append(Edge(((right, y), end), False, False, node.rail, (right + ACROSS / 2, y - 5)))
+    return found
+
+
+def _leaves(edge: Edge, box: Box) -> bool:
+    """Whether a line leaves a box at its right side."""
+    (ax, ay), (_bx, by) = edge.points[:2]
+    return ax == box.x + box.width and ay == by and box.y <= ay <= box.y + box.height
+
+
+def _level(one: Box, other: Box) -> bool:
+    return one.y < other.y + other.height and other.y < one.y + one.height
 
 
 def _downstream(nodes: Sequence[Node]) -> set[str]:

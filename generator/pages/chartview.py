@@ -17,6 +17,7 @@ MOST_ROWS, FEW_ROWS = 8, 5  # in the open, at the most and where nothing has a n
 HARDLY = 0.03  # share of a value
 OPEN_FROM = 20e6  # ohm; the top range of a hand-held meter
 LEAST_OHMS = 0.5  # ohm; test leads show as much
+_RAIL = ("mean", "rail", "output_voltage", "output", "nominal")
 _COMMON = ("common", "minus", "neutral", "neutral_out", "primary_neutral", "secondary_b")
 
 
@@ -194,4 +195,21 @@ def feeds_of(device: Device) -> list[tuple[str, str]]:
             block = place.split(".", 1)[0]
             if block != source and block in device.blocks:
                 found.append((source, block))
+    return found
+
+
+def rails_of(device: Device) -> dict[str, str]:
+    """Block of power -> the volts of its rail: the value that its sheet shows, else what the meter shows at the net."""
+    found = {}
+    data = {device.net(own): net for own, net in device.nets().items()}
+    for net, name in _rails(device).items():
+        values = device.blocks[name].values
+        own = next((values[key] for key in _RAIL if key in values and values[key].value is not None), None)
+        if own is not None and own.value is not None and own.unit == "V":
+            found[name] = format_value(own.value, "V")
+        elif net in data and device.states:
+            volts = data[net]["volts"].get(device.states[0].name, {})
+            kind = max(volts, key=lambda kind: abs(volts[kind]["value"]), default="")
+            if kind:
+                found[name] = format_value(volts[kind]["value"], "V") + ("~" if kind == "ac" else "")
     return found

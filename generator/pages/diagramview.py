@@ -14,6 +14,7 @@ from generator.pages.readingview import ReadingsView
 
 LONGEST_NAME, LONGEST_KEY = 20, 24  # letters that a box has room for
 CONTROLLER = "microcontroller"
+CHARGERS = ("charge-resistor", "lithium-charger")
 ISOLATING = ("transformer-supply", "optocoupler", "flyback-supply")
 _PIN = re.compile(r"(->|<-)\s*(\S.*)")
 _TELLING = (
@@ -35,15 +36,17 @@ def diagram_view(
     failed: frozenset[str],
     numbers: Mapping[str, int],
     joined: Iterable[tuple[str, str]] = (),
+    rails: Mapping[str, str] | None = None,
 ) -> BlockDiagram | None:
     """The block diagram; None where a single block, or none, would stand in it.
 
-    numbers: of the sheets; joined: (block, block) where the device's nets say that one feeds the other.
+    numbers: of the sheets; joined: (block, block) where the device's nets say that one feeds the other; rails: block ->
+    the volts that it gives.
     """
     if len(circuit.blocks) < 2:
         return None
     found = links(circuit)
-    for source, target in joined:
+    for source, target in (_current_way(circuit, *pair) for pair in joined):
         if source not in found.feeds.get(target, ()):  # a chip's pin says the way round
             found.add(source, target)
     feeds = found.feeds
@@ -59,6 +62,7 @@ def diagram_view(
                 title=_(block.kind.title),
                 group=block.kind.group,
                 key=key_value(block),
+                rail=(rails or {}).get(name, ""),
                 feeds=tuple(feeds.get(name, ())),
                 mains="mains" in block.cautions and not isolates,
                 isolates=isolates,
@@ -76,7 +80,7 @@ def links(circuit: Circuit) -> Links:
     found = Links()
     for name, givers in circuit.givers.items():
         for giver in givers:
-            found.add(giver, name)
+            found.add(*_current_way(circuit, giver, name))
     for name, block in circuit.blocks.items():
         for text in block.inputs.get("pins") or ():
             pin = _PIN.search(str(text))
@@ -90,6 +94,12 @@ def links(circuit: Circuit) -> Links:
             if coil and contact and coil.designator and coil.designator == contact.designator:
                 found.add(name, other)
     return found
+
+
+def _current_way(circuit: Circuit, source: str, target: str) -> tuple[str, str]:
+    """(source, target), turned round where what charges a battery was told the battery's volts."""
+    kinds = [circuit.blocks[name].kind.name if name in circuit.blocks else "" for name in (source, target)]
+    return (target, source) if kinds[0] == "battery-pack" and kinds[1] in CHARGERS else (source, target)
 
 
 def key_value(block: Block) -> str:

@@ -32,7 +32,7 @@ from generator.notes.note import Note
 from generator.notes.whole import put_together
 from generator.pages.blockview import SheetView, block_view, value_text
 from generator.pages.boards import BoardView, board_view
-from generator.pages.chartview import Chart, chart_view, feeds_of, joins_of, points_of
+from generator.pages.chartview import Chart, chart_view, feeds_of, joins_of, points_of, rails_of
 from generator.pages.diagramview import diagram_view
 from generator.pages.groups import part_slug
 from generator.pages.notedata import note_data
@@ -271,7 +271,12 @@ class _Page:
             note=note,
             readings=readings,
             diagram=diagram_view(
-                note.circuit, readings, self.failed, numbers, feeds_of(device) if device else ()
+                note.circuit,
+                readings,
+                self.failed,
+                numbers,
+                feeds_of(device) if device else (),
+                rails_of(device) if device else {},
             ),
             chart=chart,
             body=body,
