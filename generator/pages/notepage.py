@@ -248,7 +248,8 @@ class _Page:
         """What is kept of the page, as plain data: the ticket, the job's markup, and what the page's head needs."""
         note = self.note
         readings = judgement_view(judgement, doubted, note.circuit, asked)
-        sheets = self.sheets(rendered.placed, readings)
+        placed = [name for name in rendered.placed if name in self.blocks]  # a broken one has no sheet
+        sheets = self.sheets(placed, readings)
         numbers = {name: sheet.number for name, sheet in sheets.items()}
         together = whole(note)
         device = together.device
@@ -260,7 +261,7 @@ class _Page:
             name: self.theme.render("_sheet.html", sheet=sheet, root=ROOT) for name, sheet in sheets.items()
         }
         body = unbroken_html(rendered.html)
-        for name in rendered.placed:
+        for name in placed:
             body = body.replace(_SHEET.format(name), drawn[name])
         chart = chart_view(device, note, readings, together.nets) if device else None
         boards = self._boards(sheets, chart)
@@ -282,7 +283,7 @@ class _Page:
             body=body,
             headings=[Heading(*heading) for heading in rendered.headings],
             sheets=list(sheets.values()),
-            rest=[sheet for name, sheet in sheets.items() if name not in rendered.placed],
+            rest=[sheet for name, sheet in sheets.items() if name not in placed],
             drawn=drawn,
             boards=boards,
             faults=self._faults(names),
