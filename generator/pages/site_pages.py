@@ -177,8 +177,13 @@ def note_files(
     head = f"{(of or config).name}  ·  {_('No.')} {context['digits']}  ·  {pieces['title']}"
     found[paper_path(slug)] = theme.render("paper.css", head=head).encode()
     found[icon_path(slug)] = theme.render("icon.svg", colours=colours).encode()
-    if pieces["chief"]:
-        found[drawing_path(slug)] = theme.render("drawing.svg", drawing=pieces["chief"]).encode()
+    # what has no circuit goes by its number, so that a list can ask for a picture of any note
+    drawn = (
+        theme.render("drawing.svg", drawing=pieces["chief"]).encode()
+        if pieces["chief"]
+        else found[icon_path(slug)]
+    )
+    found[drawing_path(slug)] = drawn
     return found
 
 

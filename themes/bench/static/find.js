@@ -15,13 +15,15 @@
  *   <script type="application/json" data-find-strings>{…}</script>   see STRINGS; {n} and the like are put in
  *   <p data-find-status aria-live="polite"></p>
  *   <div data-find-filters></div>            gets for each filter: <fieldset><legend/><ul><li><button/>…
- *   <div data-find-causes></div>             gets for each cause a copy of the template
+ *   <div data-find-causes></div>             gets for each cause a copy of the template, and one for all others together
  *   <ol data-find-results></ol>              gets for each note a copy of the template
- *   <template data-find-cause-template>      with any of [data-put=cause|notes|share|found_by] and <meter data-put=bar>;
+ *   <template data-find-cause-template>      with any of [data-put=cause|notes|share|likely|found_by] and <meter data-put=bar>;
  *                                            a <button data-put=filter> turns the cause into a filter
  *   <template data-find-result-template>     with any of [data-put=title|symptoms|cause|kind|outcome|date|found_by
  *                                            |why|source];
- *                                            an <a data-put-link> gets the address
+ *                                            an <a data-put-link> gets the address, an <img data-put-drawing> what
+ *                                            data-find-drawing of the form makes of the note
+ *   <details data-find-narrow>               around the filters: not shown where there are none
  *   An element whose value is empty is hidden, and so is the nearest [data-put-row] around it.
  *
  * The element with data-find has data-find-state: idle (nothing asked), busy, done or failed; and data-find-none where nothing was found; style by them.
@@ -37,7 +39,7 @@
   const STRINGS = {
     some: "{n} notes match", one: "1 note matches", none: "No note matches. Try fewer or other words.",
     relaxed: "No note of this kind has these words. All of this kind: {n}", unknown: "No notes on that kind of device; its words were searched for.",
-    top: "Most likely: {cause}", share: "{notes} of {known}", few: "Too few notes to count causes.",
+    top: "Most likely: {cause}", share: "{notes} of {known}", likely: "{share} %", hardly: "< 1 %", likelihoods: "", rest: "", few: "Too few notes to count causes.",
     unclear: "No clear cause", check: "No clear cause. What tells the likely ones apart: {check}",
     failed: "The search files cannot be read.", separator: ". ", list: "; ",
     cause: "Cause", kind: "Device", outcome: "Outcome", part: "Part", block: "Circuit", bench: "Bench", source: "Collection",
@@ -65,6 +67,10 @@
       else { slot.textContent = value; if (value === "") (slot.closest("[data-put-row]") || slot).hidden = true; }
     }
     if (values.sort) node.firstElementChild.dataset.outcome = values.sort;
+    for (const image of node.querySelectorAll("[data-put-drawing]")) {
+      if (values.address || !form.dataset.findDrawing) { image.closest(".drawn")?.classList.remove("drawn"); image.remove(); }
+      else image.src = form.dataset.findDrawing.replace("{slug}", encodeURIComponent(values.slug));
+    }
     // What has no page of its own stands at an address below the page; "./" keeps it there, whatever it says.
     const note = (form.dataset.findNote || "{slug}").replace("{slug}", encodeURIComponent(values.slug));
     for (const link of node.querySelectorAll("[data-put-link]")) link.href = values.address ? `./${values.address}` : note;
@@ -73,10 +79,12 @@
 
   const toggle = (name, value) => { filters = { ...filters, [name]: filters[name] === value ? "" : value }; settled = true; run(); };
 
-  const filterGroups = (facets) => FILTERS.filter((name) => filters[name] || (facets[name] || []).length > 1).map((name) => {
+  /* A filter that all have, or that nothing else stands beside, tells nothing. */
+  const telling = (facets, name, total) => (facets[name] || []).filter(([, n]) => n < total);
+  const filterGroups = (facets, total) => FILTERS.filter((name) => filters[name] || telling(facets, name, total).length).map((name) => {
     const group = document.createElement("fieldset"), legend = document.createElement("legend"), list = document.createElement("ul");
     legend.textContent = say(name);
-    const values = (facets[name] || []).slice(0, VALUES);
+    const values = telling(facets, name, total).slice(0, VALUES);
     if (filters[name] && !values.some(([value]) => value === filters[name])) values.push([filters[name], 0]);
     for (const [value, n] of values) {
       const item = document.createElement("li"), button = document.createElement("button"), count = document.createElement("span");
@@ -93,17 +101,36 @@
     return group;
   });
 
+  const percent = (share) => (share < 0.01 ? say("hardly") : say("likely", { share: Math.round(100 * share) }));
+  /* A row for each cause, likeliest first, and one for what is none of them: without it a bar would have nothing to be read by. */
+  const causeRows = (found) => {
+    const rows = found.causes.map((count) => copy("cause", {
+      cause: count.cause, notes: count.notes, share: say("share", { notes: count.notes, known: found.known }), likely: percent(count.share), bar: count.share,
+      found_by: count.foundBy, filter: count.cause, pressed: filters.cause === count.cause,
+    }, () => toggle("cause", count.cause)));
+    const rest = 1 - found.causes.reduce((sum, { share }) => sum + share, 0);
+    if (!rows.length || !say("likelihoods")) return rows;
+    const head = document.createElement("p");
+    head.className = "caption";
+    head.textContent = say("likelihoods");
+    if (rest > 0.02) {
+      const other = copy("cause", { cause: say("rest"), share: "", likely: percent(rest), bar: rest, found_by: "", filter: "" }, null);
+      other.querySelector("button")?.replaceWith(say("rest"));
+      rows.push(other);
+    }
+    return [head, ...rows];
+  };
+
   const show = (found) => {
     const focused = /** @type {HTMLElement | null} */ (document.activeElement)?.dataset.findValue;
     places.results?.replaceChildren(...found.results.map((hit) => copy("result", {
       slug: hit.slug, address: hit.address, source: hit.source, title: hit.title || hit.symptoms[0] || hit.kind, date: day(hit.date), kind: hit.kind, outcome: named("outcome", hit.outcome), sort: hit.outcome, found_by: hit.foundBy,
       symptoms: hit.title ? hit.symptoms.join(say("list")) : "", cause: hit.causes.join(say("list")), why: hit.why.join(say("list")),
     })));
-    places.causes?.replaceChildren(...found.causes.map((count) => copy("cause", {
-      cause: count.cause, notes: count.notes, share: say("share", { notes: count.notes, known: found.known }), bar: count.share,
-      found_by: count.foundBy, filter: count.cause, pressed: filters.cause === count.cause,
-    }, () => toggle("cause", count.cause))));
-    places.filters?.replaceChildren(...filterGroups(found.facets));
+    places.causes?.replaceChildren(...causeRows(found));
+    const groups = filterGroups(found.facets, found.total), narrow = part("narrow");
+    places.filters?.replaceChildren(...groups);
+    if (narrow) { narrow.hidden = !groups.length; narrow.open ||= Object.values(filters).some(Boolean); }
     if (focused) places.filters?.querySelector(`[data-find-value="${CSS.escape(focused)}"]`)?.focus();
   };
 
