@@ -155,7 +155,7 @@ def test_causes_that_are_level_are_not_called_the_most_frequent(browser: Any, si
     with opened(browser, site, "index.html?q=dead") as tab:
         tab.locator("[data-find-status]", has_text="notes").wait_for()
         notes = re.search(r"(\d+) notes", tab.inner_text("[data-find-status]"))
-        assert notes and tab.locator(".find-causes .cause").count() == int(notes[1]) > 2
+        assert notes and tab.locator(".find-causes .cause button").count() == int(notes[1]) > 2
         assert "Most often" not in tab.inner_text("[data-find-status]")
 
 
