@@ -309,7 +309,9 @@ def test_the_last_handler_has_words_for_anything(
 def test_a_sheet_that_is_placed_but_broken_is_told(library: Path) -> None:
     """The prose places the sheet of a block with a word that no kind knows: the word is told, at its line."""
     (library / "notes" / "bell" / "note.md").write_text(
-        NOTE.replace("resistor: R1 470}", "resistor: R1 470, colour: red}").replace("It was", "{lamp}\n\nIt was")
+        NOTE.replace("resistor: R1 470}", "resistor: R1 470, colour: red}").replace(
+            "It was", "{lamp}\n\nIt was"
+        )
     )
     told = [str(problem) for problem in inspect_library(library)]
     assert any("colour" in line for line in told) and not any("mistake in benchlore" in line for line in told)
