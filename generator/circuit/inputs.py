@@ -42,6 +42,11 @@ class Inputs:
         self.add(name, wide, found.unit)
         return wide
 
+    def without_spread(self, name: str) -> None:
+        """Take back what add_spread spread."""
+        if self.spreads.pop(name, ""):
+            self.axes = [axis for axis in self.axes if axis.names != (name,)]
+
 
 class PlacedError(QuantityError):
     """A QuantityError further inside a parameter."""

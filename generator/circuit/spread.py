@@ -22,6 +22,7 @@ class Spread:
     absolute: bool = False
     fixed: bool = False
     source: str = "common practice, no source"
+    most: float = math.inf  # a share is at most 1
 
     def ends(self, value: float) -> tuple[float, float]:
         """(low, high) about a value in the value's own unit."""
@@ -33,7 +34,7 @@ class Spread:
             return self.below, self.above
         if self.absolute:
             return value - self.below, value + self.above
-        return value * (1 - self.below), value * (1 + self.above)
+        return value * (1 - self.below), max(value, min(self.most, value * (1 + self.above)))
 
 
 SPREADS = {
@@ -59,10 +60,22 @@ SPREADS = {
         0.0, 0.25, absolute=True, source="from memory: no-load voltage of small transformers, up to a quarter above the rated one"
     ),
     "winding": Spread(0.1, 0.1, source="from memory: coil resistance in relay data sheets, ±10 %"),
+    "photoresistor": Spread(0.33, 0.33, source="from memory: data sheets of photoresistors give 10 kΩ as 8 to 20 kΩ or 5 to 10 kΩ"),
+    "open collector": Spread(0.05, 0.4, fixed=True, source="from memory: output saturation in data sheets of Hall switches, at most 0.4 V"),
+    "output stage": Spread(0.5, 2.0, fixed=True, source="from memory: output swing in data sheets of audio amplifiers"),
+    "on-state": Spread(0.9, 1.6, fixed=True, source="from memory: on-state voltage in triac data sheets, from light load to rated current"),
+    "brushes": Spread(1.0, 3.0, fixed=True, source="from memory: drop of a pair of carbon brushes"),
+    "breakback": Spread(5.0, 15.0, fixed=True, source="from memory: dynamic breakover in diac data sheets, at least 5 V"),
+    "sense threshold": Spread(0.1, 0.1, source="from memory: current sense thresholds in controllers' data sheets"),
+    "trip voltage": Spread(0.2, 0.2, source="from memory: overcurrent detection in data sheets of lithium protection"),
+    "efficiency": Spread(0.1, 0.1, most=1.0),
+    "share of a turn": Spread(0.2, 0.2, most=1.0),
 }  # fmt: skip
 
 # What a part of a class, and what a figure behind it, is spread by where the note states no tolerance.
-OF_CLASS = {"zener": "zener", "led": "led", "diac": "diac", "element": "heating element"}
+OF_CLASS = {
+    "zener": "zener", "led": "led", "diac": "diac", "element": "heating element", "photoresistor": "photoresistor",
+}  # fmt: skip
 OF_FIGURE = {"hfe": "hfe", "vth": "threshold", "rds": "on-resistance", "ctr": "ctr"}
 
 

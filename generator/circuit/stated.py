@@ -9,7 +9,7 @@ from typing import Any
 from generator.circuit.band import Axis
 from generator.circuit.block import Kind
 from generator.circuit.inputs import Inputs, PlacedError, References
-from generator.circuit.param import Load
+from generator.circuit.param import Load, Quantity
 from generator.circuit.point import Mains
 from generator.notation.quantity import QuantityError
 from generator.problems import DECIMAL_COMMA, WARNING, Trouble, cut_number, did_you_mean
@@ -58,6 +58,9 @@ def read_inputs(
         except QuantityError as error:
             troubles.append(Trouble((param.name,), f"{kind.name} {param.name}: {error.what}", error.hint))
     if not troubles and not partial:
+        for param in kind.params:
+            if isinstance(param, Quantity) and param.beside and inputs.given.get(param.beside) is None:
+                inputs.without_spread(param.name)
         _join_axes(kind, inputs, references)
         kind.more_inputs(inputs)
         troubles += [

@@ -24,7 +24,6 @@ TOLERANCES = {
     "film": 0.10,
     "electrolytic": 0.20,
     "thermistor": 0.05,
-    "photoresistor": 0.0,
 }
 THERMISTOR_B_TOLERANCE = 0.01
 ELECTROLYTIC_FROM = 1e-6  # F; a capacitor without a word for its type

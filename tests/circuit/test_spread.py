@@ -8,7 +8,10 @@ from typing import Any
 
 import pytest
 
+from generator.circuit import catalogue
 from generator.circuit.circuit import Mains, build_block
+from generator.circuit.param import Quantity
+from generator.circuit.param.base import _Text
 from generator.circuit.report import assumptions
 from generator.circuit.spread import SPREADS
 from generator.notes.config import parse_config
@@ -168,3 +171,43 @@ def test_a_supply_with_a_load_and_no_bleeder_is_no_failure() -> None:
     loaded = {"secondary": "12 V", "smoothing": "C3 1000u 35V", "regulation": "10 %"}
     assert "bleeder" in said(made("transformer-supply", **loaded, load="100 mA"), True)
     assert "bleeder" in said(made("transformer-supply", **loaded), False)
+
+
+@pytest.mark.parametrize(("kind", "given", "value", "low", "high"), [
+    # data sheets of triacs, from memory: 0.9 V at light load to 1.6 V; heat = Von·I·2√2/π, I = 1000/230 A at exact mains and load
+    ("triac-switch", {"load": "1 kW 0%", "triac": "TR1 8A", "supply": "230 V"}, "triac_power", 0.9 * 3.9144, 1.6 * 3.9144),
+    # Hall switches, from memory: at most 0.4 V; (5 V − low)/10 kΩ
+    ("pulse-sensor", {"supply": "5 V", "pull_up": "R1 10k 0%"}, "sink_current", 0.46e-3, 0.495e-3),
+    # 2000 W for 4186 J/(kg·K)·1 kg·80 K = 334.88 kJ, of which 81 to 99 % arrive
+    ("heater", {"power": "2 kW 0%", "rated_voltage": "230 V", "supply": "230 V", "water": "1 l", "from": "20 C", "to": "100 C"},
+     "heat_time", 334880 / 2000 / 0.99, 334880 / 2000 / 0.81),
+    # a pair of brushes, 1 to 3 V, from memory; 230 V − 1 A·20 Ω − brushes on direct current
+    ("universal-motor", {"supply": "230 V", "fields": ["L1 5 0%", "L2 5 0%"], "armature": "10 0%", "running_current": "1 A 0%"},
+     "back_emf", 207.0, 209.0),
+    # overcurrent detection 0.15 V ±20 % over 50 mΩ
+    ("lithium-charger", {"input": "5 V", "battery": "3.7 V", "fet_resistance": "50 mohm"}, "trip_current", 2.4, 3.6),
+    # photoresistors ±33 % from memory: 10 lux stands at R10, so that 5 V·R/(R + 10 kΩ)
+    ("light-divider", {"supply": "5 V", "fixed": "R1 10k 0%", "sensor": "LDR1 10k gamma0.7", "cut_points": {"dusk": {"illuminance": "10 lux"}}},
+     "dusk.output", 5 * 6.7 / 16.7, 5 * 13.3 / 23.3),
+])  # fmt: skip
+def test_a_default_is_never_exact(
+    kind: str, given: dict[str, Any], value: str, low: float, high: float
+) -> None:
+    """By hand from the spread beside each; what a note states in its place is taken as it stands."""
+    assert band(kind, value, **given) == pytest.approx((low, high), rel=1e-3)
+
+
+EXACT_BY_NATURE = {
+    # what an ideal part does not have; a figure that only a check asks; what is one by definition; where a time is counted to
+    "0", "0 V", "0 A", "0 H", "0 ohm", "0 rpm", "1", "1 V", "25 C",
+    # limits of what a part needs or an input is guaranteed to read, which a check holds against
+    "2 V", "0.3 V", "0.3", "0.7", "4186",
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("kind", catalogue.names())
+def test_every_default_has_a_spread_or_a_reason(kind: str) -> None:
+    """Nothing that a note does not state is exact."""
+    for own in catalogue.kind(kind).params:
+        if isinstance(own, Quantity) and not own.spread and type(own.default) is _Text:
+            assert own.default.words() in EXACT_BY_NATURE, f"{kind} {own.name}: {own.default.words()}"

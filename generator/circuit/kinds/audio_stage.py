@@ -150,7 +150,12 @@ class AudioStage(Kind):
         "capacitor", "in front of the loudspeaker", default=None, role="output capacitor"
     )
     load = param.Part("loudspeaker", "the loudspeaker, such as LS1 8", default=None, role="loudspeaker")
-    saturation = param.Quantity("V", "how near the output comes to each rail", default="1 V", zero=True)
+    saturation = param.Quantity(
+        "V",
+        "how near the output comes to each rail",
+        default=param.Unstated("1 V", "output stage"),
+        zero=True,
+    )
     emitter_resistor = param.Part(
         "resistor", "an emitter resistor of the output stage", default=None, role="emitter resistor"
     )

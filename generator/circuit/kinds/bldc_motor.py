@@ -100,8 +100,12 @@ class BldcMotor(Kind):
     bridge = param.Quantity("ohm", "on-resistance of one transistor", default="0 ohm", zero=True)
     shunt = param.Part("resistor", "the resistor in the bridge's common", default=None, role="shunt")
     limit = param.Quantity("V", "volts at the shunt at which the current is limited", default=None)
-    hall_supply = param.Quantity("V", "what feeds the Hall sensors' pull-ups", default="5 V")
-    hall_low = param.Quantity("V", "a Hall output that is low", default="0.2 V", zero=True)
+    hall_supply = param.Quantity(
+        "V", "what feeds the Hall sensors' pull-ups", default=param.Unstated("5 V", "regulator")
+    )
+    hall_low = param.Quantity(
+        "V", "a Hall output that is low", default=param.Unstated("0.2 V", "open collector"), zero=True
+    )
 
     transistors = param.Part(
         "mosfet", "the bridge's transistors, such as Q1-Q6", default=None, role="bridge transistor"

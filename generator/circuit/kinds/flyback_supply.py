@@ -161,14 +161,24 @@ class FlybackSupply(Kind):
     turns_ratio = param.Ratio("turns of the primary for one of the secondary", default=None)
     primary_inductance = param.Quantity("H", "inductance of the primary", default=None)
     frequency = param.Quantity("Hz", "at which it switches", default=None)
-    efficiency = param.Quantity("", "share of the power that reaches the output", default="0.8")
+    efficiency = param.Quantity(
+        "",
+        "share of the power that reaches the output",
+        default=param.Unstated("0.8", "efficiency"),
+        beside="primary_inductance",
+    )
     diode_drop = param.Quantity(
         "V", "forward voltage of the output diode", default="0.7 V", zero=True, spread="rectifier"
     )
     sense = param.Part(
         "resistor", "the resistor that senses the switch's current", default=None, role="sense resistor"
     )
-    sense_limit = param.Quantity("V", "the voltage across it at which the switch opens", default="1 V")
+    sense_limit = param.Quantity(
+        "V",
+        "the voltage across it at which the switch opens",
+        default=param.Unstated("1 V", "sense threshold"),
+        beside="sense",
+    )
     auxiliary_ratio = param.Ratio("turns of the auxiliary winding for one of the secondary", default=None)
     clamp = param.Part(
         "zener", "what catches the spike, above the input, such as D3 150V", default=None, role="clamp"

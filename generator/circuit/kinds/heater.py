@@ -116,7 +116,12 @@ class Heater(Kind):
     heat_capacity = param.Quantity("J/(kg·K)", "its specific heat", default="4186")
     from_ = param.Quantity("°C", "where heating starts", default=None)
     to = param.Quantity("°C", "where heating ends", default=None)
-    efficiency = param.Quantity("", "share of the heat that ends in what is heated", default="0.9")
+    efficiency = param.Quantity(
+        "",
+        "share of the heat that ends in what is heated",
+        default=param.Unstated("0.9", "efficiency"),
+        beside="to",
+    )
 
     values = (
         Value("resistance", "ohm", "of the element, cold or hot", "rated_voltage²/power", "Joule's law",

@@ -175,7 +175,9 @@ class HighSideSwitch(Kind):
     pull_up = param.Part(
         "resistor", "the resistor from base or gate to the supply", default=None, role="pull-up"
     )
-    drive_low = param.Quantity("V", "the drive while on", default="0.2 V", zero=True)
+    drive_low = param.Quantity(
+        "V", "the drive while on", default=param.Unstated("0.2 V", "saturation"), zero=True
+    )
     drive_high = param.Quantity("V", "the drive while off", default=supply)
     vbe = param.Quantity(
         "V", "emitter-base voltage while on (PNP)", default="0.7 V", spread="silicon junction"

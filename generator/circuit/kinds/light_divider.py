@@ -92,7 +92,7 @@ class LightDivider(Kind):
     )
     assumes = (
         "The tap is unloaded. Photoresistors of one type differ by a factor of two and more, are slow in "
-        "the dark and remember light for hours; without a stated tolerance the band leaves that out."
+        "the dark and remember light for hours; the band leaves the last two out."
     )
     terminals = ("supply", "tap", "pin", "common")
 

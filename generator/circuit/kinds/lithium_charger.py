@@ -301,7 +301,12 @@ class LithiumCharger(Kind):
         default=None,
         role="sense resistor",
     )
-    sense_voltage = param.Quantity("V", "volts across it at the set current", default="0.1 V")
+    sense_voltage = param.Quantity(
+        "V",
+        "volts across it at the set current",
+        default=param.Unstated("0.1 V", "sense threshold"),
+        beside="sense",
+    )
     precharge_below = param.Quantity("V", "volts a cell below which a tenth flows", default=None)
     dropout = param.Quantity(
         "V", "the least that the charger needs across itself", default="0.3 V", zero=True
@@ -312,7 +317,10 @@ class LithiumCharger(Kind):
     )
     over_charge = param.Quantity("V", "volts a cell at which it cuts off on charge", default=None)
     trip_voltage = param.Quantity(
-        "V", "across the protection's transistors, at which it trips", default="0.15 V"
+        "V",
+        "across the protection's transistors, at which it trips",
+        default=param.Unstated("0.15 V", "trip voltage"),
+        beside="fet_resistance",
     )
     fet_resistance = param.Quantity("ohm", "of the protection's transistors together", default=None)
     balancer = param.Part(

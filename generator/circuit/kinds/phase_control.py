@@ -141,7 +141,11 @@ class PhaseControl(Kind):
     pot = param.Part("potentiometer", "the pot's resistance, turned down all the way", role="pot")
     capacitor = param.Part("capacitor", "the timing capacitor", role="timing capacitor")
     breakover = param.Part("diac", "the diac's breakover voltage", default="32 V", role="diac")
-    breakback = param.Quantity("V", "what the diac takes off the capacitor when it fires", default="10 V")
+    breakback = param.Quantity(
+        "V",
+        "what the diac takes off the capacitor when it fires",
+        default=param.Unstated("10 V", "breakback"),
+    )
     f = param.Quantity("Hz", "mains frequency", default=param.FREQUENCY)
 
     values = (

@@ -61,13 +61,20 @@ class PulseSensor(Kind):
     sensor = param.Part(
         "chip", "the sensor, such as U4 hall or S2 reed", default=None, role="sensor", modes=()
     )
-    low = param.Quantity("V", "the output while the sensor conducts", default="0.2 V", zero=True)
+    low = param.Quantity(
+        "V",
+        "the output while the sensor conducts",
+        default=param.Unstated("0.2 V", "open collector"),
+        zero=True,
+    )
     leakage = param.Quantity("A", "what it takes while it does not conduct", default="0 A", zero=True)
     capacitor = param.Part("capacitor", "the capacitor at the output", default=None, role="capacitor")
     pulses = param.Quantity("", "pulses for one turn", default="1")
     speed = param.Quantity("rpm", "at which it turns", default=None, zero=True)
     frequency = param.Quantity("Hz", "of the pulses, in place of the speed", default=None, zero=True)
-    low_share = param.Quantity("", "share of the time in which it conducts", default="0.5")
+    low_share = param.Quantity(
+        "", "share of the time in which it conducts", default=param.Unstated("0.5", "share of a turn")
+    )
     logic_low = param.Quantity("", "share of the supply below which the input reads low", default="0.3")
     logic_high = param.Quantity("", "share of the supply above which it reads high", default="0.7")
 

@@ -81,7 +81,9 @@ class TriacSwitch(Kind):
         "capacitor", "capacitor of the snubber", default=None, role="snubber capacitor"
     )
     gate_resistor = param.Part("resistor", "resistor in the gate line", default=None, role="gate resistor")
-    on_voltage = param.Quantity("V", "what stands across the triac while it conducts", default="1.2 V")
+    on_voltage = param.Quantity(
+        "V", "what stands across the triac while it conducts", default=param.Unstated("1.2 V", "on-state")
+    )
     f = param.Quantity("Hz", "mains frequency", default=param.FREQUENCY)
 
     values = (

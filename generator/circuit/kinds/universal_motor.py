@@ -52,7 +52,9 @@ class UniversalMotor(Kind):
     armature = param.Part("winding", "ohms from brush to brush, such as M1 6R", role="armature")
     running_current = param.Quantity("A", "what it draws while it runs", spread="running current")
     inductance = param.Quantity("H", "of all windings in series", default="0 H", zero=True)
-    brush_drop = param.Quantity("V", "across both brushes together", default="2 V", zero=True)
+    brush_drop = param.Quantity(
+        "V", "across both brushes together", default=param.Unstated("2 V", "brushes"), zero=True
+    )
     f = param.Quantity(
         "Hz", "mains frequency; 0 is not taken: on DC leave the inductance out", default=param.FREQUENCY
     )

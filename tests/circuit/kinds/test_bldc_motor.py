@@ -10,8 +10,8 @@ from nodal import Network
 from scipy.integrate import solve_ivp
 
 from generator.circuit.device import work_out
-from generator.circuit.network.alone import failure
 from generator.circuit.point import Mains
+from tests.circuit.network.alone import failure
 
 EXAMPLE = {"supply": "24 V", "winding": "M1 0R6", "pole_pairs": "4", "kv": "160 rpm/V", "speed": "3400 rpm", "bridge": "20 mohm",
            "shunt": "R30 0R05 2W"}  # fmt: skip

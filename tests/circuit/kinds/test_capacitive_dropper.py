@@ -7,12 +7,12 @@ from pathlib import Path
 
 import pytest
 from bench import PLAIN, after, failed, made, said, told, value
-from generator.circuit.network.alone import Alone
 from integrated import dropper
 from scipy.optimize import brentq
 
 from generator.circuit.network.newton import operating_points
 from tests import spice
+from tests.circuit.network.alone import Alone
 
 CREST = 230 * math.sqrt(2)
 EXAMPLE = {

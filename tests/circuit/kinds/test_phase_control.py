@@ -15,8 +15,8 @@ from scipy.optimize import brentq, minimize_scalar
 from generator.circuit.block import Point
 from generator.circuit.catalogue import kind
 from generator.circuit.kinds.phase_control import firing_angle
-from generator.circuit.network.alone import Alone
 from generator.circuit.network.ohms import Unplugged
+from tests.circuit.network.alone import Alone
 
 EXAMPLE = {
     "fixed": "R1 4k7",
