@@ -234,7 +234,7 @@ def _cells(block: Block, sheet: Sheet, column: int, cells: int) -> None:
 
 def _lost(x: Point) -> float:
     """Ohm between the charger and the cells: the pack's, of which the protection's transistors are a part."""
-    return max(x.resistance, LEAST_RESISTANCE)
+    return max(float(x.resistance), LEAST_RESISTANCE)
 
 
 def _wire_charger(block: Block, w: Wiring) -> None:
