@@ -237,6 +237,8 @@ def load_symbol(load: Part | Quantity | None) -> str:
         return "dc motor"
     if letters in ("LP", "LA", "H", "E") or words & {"lamp", "bulb"}:
         return "lamp"
+    if letters == "LS" or words & {"loudspeaker", "speaker", "buzzer"}:
+        return "loudspeaker"
     if letters in ("RL", "RLA", "RLY", "K") or words & {"relay", "contactor"}:
         return "relay coil"
     return "inductor" if is_inductive(load) else "resistor"
@@ -247,17 +249,15 @@ def draw_low_side(block: Block, sheet: Sheet, *, word: str, control: str, top: s
     """Load from its supply down to the transistor, transistor to the common rail, drive from the left.
 
     word: the transistor's symbol with its terminals control, top and bottom. series: the parameter of the resistor
-    in the drive line, at_series the value shown with it; at_top: the value at the node between load and transistor.
+    in the drive line, at_series the value at the control behind it; at_top: the value at the node between load and
+    transistor.
     """
-    column = 3 if any(line.flows for line in computed(block, at_series)) else 2
-    last = column
+    column = last = 3
     sheet.port(0, 2, [Line("drive", "r"), *computed(block, "drive")])
     sheet.port(0, 3, [Line("0 V", "r")])
-    if column == 3:  # the control's own current: past what the pull-down takes
-        sheet.across("resistor", 2, 0, 1, part_label(block, series))
-        sheet.across("current", 2, 1, 2, computed(block, at_series))
-    else:
-        sheet.across("resistor", 2, 0, 1, [*part_label(block, series), *computed(block, at_series)])
+    sheet.across("resistor", 2, 0, 1, part_label(block, series))
+    control_label = computed(block, at_series)  # behind what the pull-down takes
+    sheet.across("current" if any(line.flows for line in control_label) else "node", 2, 1, 2, control_label)
     terminals = sheet.device(word, column, 2, top, transistor_label(block), also=control)
     sheet.wire((column - 1, 2), terminals[control])
     sheet.wire((column, 1), terminals[top])

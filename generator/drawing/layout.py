@@ -78,7 +78,7 @@ class Layout:
             self._over_and_under(
                 p.row, half, half + (LIVE if any(line.style in "xe" for line in p.lines) else 0)
             )
-            room = TERMINAL + 6 + widest(p.lines)
+            room = _beyond(p) + widest(p.lines)
             self._beside(p.column, 0.0 if p.right else room, room if p.right else 0.0)
 
     def _room_for_device(self, d: Device) -> None:
@@ -281,7 +281,7 @@ class Layout:
 
     def _port(self, p: Port) -> str:
         x, y = self.x[p.column], self.y[p.row]
-        side = TERMINAL + 6 if p.right else -TERMINAL - 6
+        side = _beyond(p) if p.right else -_beyond(p)
         self._label(p.lines, x + side, y - len(p.lines) * LINE / 2, "start" if p.right else "end")
         self._reach(x - TERMINAL, y - TERMINAL, x + TERMINAL, y + TERMINAL)
         mark = ""
@@ -327,6 +327,11 @@ class Layout:
 
 
 LIVE = 22.0  # pixels below a terminal for the sign of a rail at mains potential
+
+
+def _beyond(p: Port) -> float:
+    """From a terminal to its label; past the sign of earth, where the label has lines beside that."""
+    return TERMINAL + (14.0 if len(p.lines) > 1 and any(line.style == "e" for line in p.lines) else 6.0)
 
 
 def _flows(lines: list[Line]) -> bool:

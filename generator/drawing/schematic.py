@@ -11,6 +11,9 @@ from generator.drawing.items import Marks
 from generator.drawing.sheet import Line, Sheet
 from generator.language import _, code
 
+# What lies on protective earth in a device of class I, by kind of block: where a fault to it shows first.
+EARTHED = {"mains-inlet": "case", "heater": "sheath", "universal-motor": "frame", "induction-motor": "frame"}
+
 
 def draw(
     block: Block, title_block: TitleBlock, *, zigzag: bool = False, marks: Marks | None = None
@@ -24,13 +27,17 @@ def draw(
     if how not in block.drawings:
         sheet = Sheet(zigzag=zigzag, marks=marks)
         block.kind.draw(block, sheet)
-        if marks.earthed and block.kind.name == "mains-inlet":
+        if marks.earthed and block.kind.name in EARTHED and not _shows_earth(sheet):
             below = 1 + max(port.row for port in sheet.ports)
             sheet.port(0, below, [Line("PE", "e")])
             sheet.wire((0, below), (1, below))
-            sheet.port(1, below, [Line("case", "r")], right=True)
+            sheet.port(1, below, [Line(EARTHED[block.kind.name], "r")], right=True)
         block.drawings[how] = sheet.drawn()
     return framed(*block.drawings[how], replace(title_block, description=description(block)))
+
+
+def _shows_earth(sheet: Sheet) -> bool:
+    return any(line.style == "e" for port in sheet.ports for line in port.lines)
 
 
 def description(block: Block) -> str:

@@ -105,6 +105,8 @@ TWO_TERMINAL: dict[str, Shape] = {
     "dc motor": Shape("M-17,0A17 17 0 1 1 17,0A17 17 0 1 1 -17,0", (-17, -17, 17, 17), 17, letters=((_M, 0, -3), (_DC, 0, -2))),
     # the arrow of a current on its wire, and nothing else
     "current": Shape("", (-6, -5, 6, 5), 0, solid="M6,0L-4,-4L-4,4Z"),
+    # a wire that carries the volts of its node, and nothing else
+    "node": Shape("", (-6, -1, 6, 1), 0),
     # [S] 06-15-01: the long line is the positive pole; [B] the same; several cells in a row, with a dashed line between
     "cell": Shape("M3.2,-6L3.2,6", (-5, -13, 5, 13), 3.2, lead="M-3.2,-13L-3.2,13"),
     "battery": Shape("M-5,-6L-5,6M13,-6L13,6", (-14, -13, 14, 13), 12, lead="M-11.5,-13L-11.5,13M6.5,-13L6.5,13", dashed="M-5,0L6.5,0"),
@@ -115,6 +117,8 @@ TWO_TERMINAL: dict[str, Shape] = {
     "element": Shape(f"{_RECT}M-10.8,-6L-10.8,6M-3.6,-6L-3.6,6M3.6,-6L3.6,6M10.8,-6L10.8,6", (-18, -6, 18, 6)),
     # [S] 07-15-01; [B] the same: the wires on the long sides; the dashed link goes to the contact
     "relay coil": Shape("M-8,-17L8,-17L8,17L-8,17Z", (-8, -17, 8, 31), 8, dashed="M0,17L0,31"),
+    # [S] part 9, electro-acoustic devices: a box with a horn; [B] the same
+    "loudspeaker": Shape("M-8,-6L8,-6L8,6L-8,6ZM-8,-6L-14,-17L14,-17L8,-6", (-14, -17, 14, 6), 8),
     # [S] 02-01-01 an object in general: a part without a symbol of its own, and a load that is told by its current
     "unit": Shape("M-14,-14L14,-14L14,14L-14,14Z", (-14, -14, 14, 14), 14),
     "load current": Shape("M-16,-11L16,-11L16,11L-16,11Z", (-16, -11, 16, 11), 16, lead="M-9,0L5,0", solid="M10,0L3.5,-3.2L3.5,3.2Z"),

@@ -372,7 +372,7 @@ def _draw_amplifier(block: Block, sheet: Sheet, node: int) -> None:
         last = out + 1
     if block.inputs.get("load") is not None:
         sheet.down(
-            "resistor",
+            "loudspeaker",
             last,
             2,
             6,

@@ -377,7 +377,8 @@ class FlybackSupply(Kind):
         else:
             sheet.wire((2, 5), (2, 6))
         sheet.wire((0, 6), (2, 6))
-        sheet.port(0, 6, [Line("input common", "r")])
+        mains = [Line("at mains potential", "x")] if "mains" in self.cautions_at(block.point) else []
+        sheet.port(0, 6, [Line("input common", "r"), *mains])
         _secondary(block, sheet, coil)
         if block.inputs.get("auxiliary_ratio") is not None:
             sheet.wire((2, 6), (3, 6))

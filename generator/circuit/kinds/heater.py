@@ -314,7 +314,8 @@ class Heater(Kind):
         if rated:
             label.append(Line(_("rated at %(volts)s") % {"volts": measured(rated.middle, "V", trim=True)}))
         label += computed(block, "resistance", "heat_time")
-        sheet.port(0, 0, [Line("supply", "r"), *computed(block, "supply")])
+        mains = "mains" in self.cautions_at(block.point)
+        sheet.port(0, 0, [Line("L" if mains else "supply", "r"), *computed(block, "supply")])
         column = 0
         for name in ("contact", "thermostat"):
             if block.inputs.get(name) is not None:
@@ -334,7 +335,7 @@ class Heater(Kind):
         if not several:
             sheet.down("element", column, 0, 1, label)
         sheet.wire((0, 1), (column, 1))
-        sheet.port(0, 1, [Line("return", "r")])
+        sheet.port(0, 1, [Line("N" if mains else "return", "r")])
 
     def dangerous(self, x: Point) -> set[tuple[str, str]]:
         return {("contact", "short"), ("thermostat", "short")}

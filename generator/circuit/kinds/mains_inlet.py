@@ -172,7 +172,7 @@ def _to_earth(block: Block, sheet: Sheet, column: int) -> int:
     parts: list[Part] = block.inputs["y_capacitors"] or []
     if not parts:
         return column
-    sheet.port(0, 2, [Line("PE", "r"), *named(block, "earth_leakage", "leaks")])
+    sheet.port(0, 2, [Line("PE", "e"), *named(block, "earth_leakage", "leaks")])
     for part in parts:
         line = 1 if leakage.at_neutral(part.words) else 0
         sheet.dot((column, line))

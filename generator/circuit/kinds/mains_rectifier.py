@@ -477,8 +477,11 @@ class MainsRectifier(Kind):
 
     def draw(self, block: Block, sheet: Sheet) -> None:
         """Mains on the left, the inrush limiter in the live line, the rectifier, bulk capacitor and drains to the right."""
-        sheet.port(0, 1, [Line("L", "r"), *computed(block, "supply")])
-        sheet.port(0, 2, [Line("N", "r")])
+        entry = -1 if block.inputs.get("bypass") is not None else 0  # room for the node before the bypass
+        sheet.port(entry, 1, [Line("L", "r"), *computed(block, "supply")])
+        sheet.port(entry, 2, [Line("N", "r")])
+        for row in (1, 2):
+            sheet.wire((entry, row), (0, row))
         if block.inputs.get("inrush") is not None:
             inrush = [*part_label(block, "inrush"), *named(block, "surge_current", "surge")]
             sheet.across("thermistor across", 1, 0, 1, inrush, below=True)
