@@ -48,7 +48,7 @@ class ReadingView:
 
 @dataclass(frozen=True)
 class FitView:
-    """A failure that could have shown the readings. share: per cent."""
+    """A failure that could have shown the readings. part: its designator, "" where it has none; share: per cent."""
 
     name: str
     part: str
@@ -93,8 +93,14 @@ def judgement_view(
     shown = [judged for judged in judgement.judged if judged.shown and judged.verdict]
     rows = tuple(_row(judged, circuit, FLAGS[n : n + 1]) for n, judged in enumerate(shown))
     doubts = tuple(DoubtView(d.part, failure_name(d.failed), d.reason) for d in doubted)
+    known = {part.designator for block in circuit.blocks.values() for part in block.parts if part.designator}
     fits = tuple(
-        FitView(words.name_of(f.change), _(f.change.called), round(100 * f.share), words.drift_text(f))
+        FitView(
+            words.name_of(f.change),
+            f.change.called if f.change.called in known else "",
+            round(100 * f.share),
+            words.drift_text(f),
+        )
         for f in judgement.fits[:SHOWN_FITS]
         if f.share >= WORTH_SHOWING
     )
