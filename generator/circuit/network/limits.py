@@ -10,7 +10,7 @@ from collections.abc import Callable
 
 import numpy as np
 
-from generator.circuit.network.primitives import Array
+from generator.circuit.network.primitives import BULK, Array
 
 FALLS = 0.1  # V above its low level, from where an output counts as high
 GIVES_WAY = 5e-3  # V: where loads and couplers are well below their current
@@ -25,7 +25,10 @@ def _up_the_curve(new: Array, old: Array, saturation: Array, width: Array) -> Ar
     ratio = 1 + (new - old) / width
     from_above = np.where(ratio > 0, old + width * np.log(np.maximum(ratio, 1e-30)), knee)
     from_below = width * np.log(np.maximum(new / width, 1e-30))
-    return np.where(leaps, np.where(old > 0, from_above, from_below), new)
+    held = np.where(old > 0, from_above, from_below)
+    # from BULK amperes on it is a straight line, where no step is too long
+    straight = width * np.log(BULK / np.maximum(saturation, 1e-60))
+    return np.where(leaps & (old < straight), held, new)
 
 
 def junction(wanted: Array, before: Array, p: Array) -> Array:
