@@ -22,6 +22,7 @@ MOST_STEPS = 60
 CURRENT = 5e-10  # of the largest current, to which the currents into every net add up to nothing
 VOLTAGE = 1e-9  # V, and as a share, to which everything has come to rest
 ROUNDING = 1e-15  # of a voltage: what doubles lose in a few operations
+LOST = 1e-14  # of a current, what is lost as it is added to and taken from several others
 NOTHING = 1e-15  # A: what flows where everything is dead
 POLISH = 5  # last steps at most
 PATIENT, NEARLY = 15, 2e-5  # after so many steps this is enough: a corner between two regimes goes to and fro
@@ -155,6 +156,9 @@ def iterate(
         small = (flows.max(-1, initial=0.0) <= 1e-3 * scale + 1e-13) & (
             rules.max(-1, initial=0.0) <= near + CURRENT * scale
         )
+        if step >= PATIENT:  # what next to nothing holds moves by what rounding makes of the currents beside it
+            lost = _rounding(system, own, x[busy], y, dy)
+            quiet |= (flows.max(-1, initial=0.0) <= lost) & (rules.max(-1, initial=0.0) <= VOLTAGE)
         z[busy] = limited
         done = quiet & still & small
         good[busy[done]] = True
@@ -165,6 +169,17 @@ def iterate(
         rows = np.flatnonzero(good)
         x[rows], good[rows] = _polished(system, numbers[rows], x[rows], linear[rows], shift[rows])
     return x, good
+
+
+def _rounding(system: System, numbers: Array, x: Array, y: Array, dy: Array) -> Array:
+    """What rounding alone may leave of the currents into a net, A: (states,)."""
+    rules = system.is_rule[system.nonlinear]
+    steep = np.abs(dy[:, ~rules]).max((-1, -2), initial=0.0)
+    steep = np.maximum(steep, np.abs(numbers[:, system.straight, 1]).max(-1, initial=0.0))
+    highest = np.abs(x[:, : system.voltages]).max(-1, initial=0.0)
+    largest = np.abs(y[:, ~rules]).max(-1, initial=0.0)
+    most: Array = NOTHING + LOST * (steep * highest + largest)
+    return most
 
 
 def _lit(system: System, z: Array, numbers: Array) -> None:
