@@ -23,6 +23,7 @@ from generator.circuit.network.passive import NONE
 from generator.circuit.network.sources import COLD_LOAD
 from generator.circuit.network.stamps import BEFORE, J, Stamp, conductance
 
+LEAKS = 1e-9  # S of a chip from its supply and its output to common (comparator data sheets: nanoamperes)
 OWN_DIVIDER = 2e5  # ohm: of the divider inside, so that an output without a load stands where it is regulated
 
 
@@ -142,8 +143,8 @@ class Amplifier(Element):
             (self.supply, self.common),
         )
         rest = (
-            Stamp("load", span, (span,), (p["quiescent"] * p["alive"], COLD_LOAD)), conductance(*out, siemens(p["leak"])),
-            conductance(*difference, FLOOR),
+            Stamp("load", span, (span,), (p["quiescent"] * p["alive"], COLD_LOAD)),
+            conductance(*out, siemens(p["leak"]) + LEAKS), conductance(*span, LEAKS), conductance(*difference, FLOOR),
         )  # fmt: skip
         shut = 1.0 - p["alive"]
         if self.open_collector:
@@ -154,7 +155,7 @@ class Amplifier(Element):
         numbers = (self.gain, p["ohms"], p["low"], p["lost"], p["high"], shut)
         return (
             Stamp("amplifier", (self.common, self.output), (difference, out, span, J), numbers, True),
-            Stamp("draw", span, (BEFORE,), ()),
+            Stamp("draw", span, (BEFORE, span), ()),
             *rest,
         )
 

@@ -156,7 +156,9 @@ def iterate(
         small = (flows.max(-1, initial=0.0) <= 1e-3 * scale + 1e-13) & (
             rules.max(-1, initial=0.0) <= near + CURRENT * scale
         )
-        if step >= PATIENT:  # what next to nothing holds moves by what rounding makes of the currents beside it
+        if (
+            step >= PATIENT
+        ):  # what next to nothing holds moves by what rounding makes of the currents beside it
             lost = _rounding(system, own, x[busy], y, dy)
             quiet |= (flows.max(-1, initial=0.0) <= lost) & (rules.max(-1, initial=0.0) <= VOLTAGE)
         z[busy] = limited

@@ -25,7 +25,7 @@ RESISTS = 1e-4  # ohm of every source, so that two of them on one net have an an
 BLUNT = 1e-10  # V²: the same for amplifiers, whose corners feed back
 CORNER = 1e-14  # V²: rounding where either of two things holds
 ROUND = 0.02  # of a current: the same where a current meets its limit
-TINY = 1e-6  # A, the same for currents
+TINY = 1e-9  # A, the same for currents: less than a chip leaks at a volt, so that one without a supply draws none
 
 
 def _exp(z: Array, saturation: Array, width: Array) -> Evaluated:
@@ -175,10 +175,14 @@ def sink(z: Array, p: Array) -> Evaluated:
 
 
 def draw(z: Array, p: Array) -> Evaluated:
-    """What of a branch's current is above 0: what an amplifier that gives takes from its supply. z: that current."""
-    y, slope = _above(z[..., 0], TINY)
+    """What of a branch's current is above 0: what an amplifier that gives takes from its supply, while it has one. z: that
+    current, Vsupply − Vcommon."""
+    given, slope = _above(z[..., 0], TINY)
+    most, rising = _above(z[..., 1], TINY)  # an ampere a volt of its supply: no bound to one that works
+    y, along = _less(given, most, TINY)
     dy = np.zeros(z.shape)
-    dy[..., 0] = slope
+    dy[..., 0] = along * slope
+    dy[..., 1] = (1 - along) * rising
     return y, dy
 
 

@@ -35,7 +35,6 @@ OTHERWISE = {
     ("capacitive-dropper", "smoothing", "open", "rail"): "solve: the mean of the bumps; the network has mean volts alone",
     ("dc-motor", "capacitor", "short", "stall_current"): "solve: of the motor; the network: of its winding, which is bridged",
     ("key-ladder", "pull_up", "open", "idle_output"): "a pin that hangs in the air: solve says 0 V, the network's leakage sets it",
-    ("audio-stage", "amplifier", "open", "*"): "solve: nothing comes out; the network: what leaks through",
     ("audio-stage", "amplifier", "short", "*"): "solve: the output lies on the supply; the network: on its lower limit",
     ("high-side-switch", "flyback", "short", "*"): "solve: the fuse has blown; the network has no fuse",
     ("solenoid", "flyback", "short", "*"): "the same",
