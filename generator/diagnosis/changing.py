@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import replace
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -20,31 +19,36 @@ def changed_by(
     """Element -> parameters under a change; own: what the state has changed already. Empty for health."""
     if change.pressed[0]:
         return {change.pressed[0]: {"closed": 1.0}} if state == change.pressed[1] else {}
-    if change.also is not None:
-        first, second = (
-            changed_by(device, replace(change, also=None), own),
-            changed_by(device, change.also, own),
-        )
-        return {name: {**first.get(name, {}), **second.get(name, {})} for name in {**first, **second}}
-    if not change.block and not change.element:
-        return {}
+    first = _changed(device, change, own)
+    if change.also is None:
+        return first
+    second = _changed(device, change.also, own)
+    return {name: {**first.get(name, {}), **second.get(name, {})} for name in {**first, **second}}
+
+
+def identity(change: Change) -> tuple[object, ...]:
+    """What two changes have in common that do the same to the circuit, however likely they are."""
+    also = change.also and (change.also.group, change.also.size)
+    return (change.group, change.size, change.pressed, also)
+
+
+def _changed(device: Device, change: Change, own: Mapping[str, Mapping[str, float]]) -> Changed:
+    """The same of one part alone."""
     if change.element:
         element = device.system.elements.get(change.element) or device.elements[change.element]
-        p = {**element.nominal(), **own.get(element.name, {})}
-        return {element.name: element.failed(p, change.mode, change.size)}
+        return {element.name: element.failed(_there(element, own), change.mode, change.size)}
     found: Changed = {}
-    for element in elements_of(device, change.block):
-        p = {**element.nominal(), **own.get(element.name, {})}
+    for element in device.of_block(change.block) if change.block else ():
         if any(name in found for name in _before(element.name)):
             continue
-        if (worn := element.worn(p, change.key, change.mode, change.size)) is not None:
+        worn = element.worn(_there(element, own), change.key, change.mode, change.size)
+        if worn is not None:
             found[element.name] = worn
     return found
 
 
-def elements_of(device: Device, block: str) -> list[Element]:
-    """The elements of a block."""
-    return [element for element in device.elements.values() if element.block == block]
+def _there(element: Element, own: Mapping[str, Mapping[str, float]]) -> dict[str, float]:
+    return {**element.nominal(), **own.get(element.name, {})}
 
 
 def _before(name: str) -> tuple[str, ...]:
@@ -57,11 +61,11 @@ def put_by(device: Device, place: Place, own: Mapping[str, Mapping[str, float]])
     """What has to be done to the circuit for a place: a sensor unplugged, one in the dark, a motor held still."""
     found: Changed = {}
     for key, mode in place.failed:
-        for element in elements_of(device, place.block):
+        for element in device.of_block(place.block):
             if element.key == key:
                 found[element.name] = element.failed({**element.nominal(), **own.get(element.name, {})}, mode)
     for key, number, value in getattr(place, "put", ()):
-        for element in elements_of(device, place.block):
+        for element in device.of_block(place.block):
             if element.key == key:
                 found[element.name] = {**found.get(element.name, {}), number: value}
     return found

@@ -50,6 +50,7 @@ class Device:
     states: list[State]
     troubles: list[Trouble]
     thresholds: dict[str, float] = field(default_factory=dict)  # coil -> volts from which its contacts close
+    kept: dict[Any, Any] = field(default_factory=dict)  # what others have worked out of it once, by a key of theirs
 
     @property
     def blocks(self) -> Mapping[str, Block]:
@@ -135,6 +136,17 @@ class Device:
 
         return read_place(self, text)
 
+    def of_block(self, block: str) -> list[Element]:
+        """The elements of a block."""
+        return self._by_block.get(block, [])
+
+    @cached_property
+    def _by_block(self) -> dict[str, list[Element]]:
+        found: dict[str, list[Element]] = {}
+        for element in self.elements.values():
+            found.setdefault(element.block, []).append(element)
+        return found
+
     # --- drives and relays ------------------------------------------------------------------------------------------
 
     @cached_property
@@ -216,8 +228,8 @@ class Device:
         changed, near = loads.settle(self)
         if changed:
             self.elements.update(changed)
-            self.__dict__.pop("system", None)
-            self.__dict__.pop("side", None)
+            for known in ("system", "side", "_by_block"):
+                self.__dict__.pop(known, None)
         return solve(self, self.system, self.side, self.states, near)
 
     def check(self) -> list[Trouble]:

@@ -86,14 +86,19 @@ def functionals(around: Around, readings: Sequence[Reading]) -> tuple[Array, Arr
 NO_SPREAD = Nudges(np.zeros(0, dtype=int), np.zeros(0, dtype=int), np.zeros((0, WIDTH)), np.zeros((0, 2)))
 
 
-def read(solution: Solution, readings: Sequence[Reading], spread: Nudges = NO_SPREAD) -> Seen:
-    """The readings in every variant. spread: nudges(...)."""
+def read(
+    solution: Solution,
+    readings: Sequence[Reading],
+    spread: Nudges = NO_SPREAD,
+    change: Array | None = None,
+) -> Seen:
+    """The readings in every variant. spread: nudges(...); change: nudged(solution, spread) where that is known already."""
     around, stamps, axes = solution.around, spread.stamps, len(spread.shares)
     first, k, pulled, own = functionals(around, readings)
     values = first + solution.deltas @ k.T
     total, wanted = values.shape
     source = np.repeat(-np.diag(own)[None], total, 0)
-    change = _nudged(solution, spread)
+    change = nudged(solution, spread) if change is None else change
     gather = np.zeros((len(stamps), axes))
     gather[np.arange(len(stamps)), spread.axis] = 1 / NUDGE
     direct = (k[:, stamps].T[..., None] * gather[:, None, :]).reshape(len(stamps), wanted * axes)
@@ -147,7 +152,7 @@ def _flows(around: Around, active: Array, steeper: Array, ways: Array, bends: bo
     return flows
 
 
-def _nudged(solution: Solution, spread: Nudges) -> Array:
+def nudged(solution: Solution, spread: Nudges) -> Array:
     """By how much each nudged stamp's value changes at every variant's own controls, (variants, E)."""
     around, stamps = solution.around, spread.stamps
     flat = around.moves[stamps].reshape(-1, around.count + 1)

@@ -338,19 +338,26 @@ class Solution:
         """The volts of a net against its island's reference in each variant."""
         return self.around.system.volts(self.x, net)
 
+    def of(self, rows: Array) -> Solution:
+        """Some of the variants."""
+        arrays = (own[rows] for own in self._arrays())
+        return Solution(self.around, [self.numbers[row] for row in rows], *arrays)
+
+    def followed_by(self, other: Solution) -> Solution:
+        """These variants, then others."""
+        wide = max(self.straight.shape[1], other.straight.shape[1])
+        both = zip(self._arrays(wide), other._arrays(wide))
+        return Solution(self.around, self.numbers + other.numbers, *(np.concatenate(own) for own in both))
+
     def with_rows(self, rows: Sequence[int], other: Solution) -> Solution:
         """The same with some variants solved otherwise."""
-        numbers = dict(enumerate(self.numbers)) | dict(zip(rows, other.numbers))
-        wide = max(self.straight.shape[1], other.straight.shape[1])
-        found = [self._padded(own, wide) for own in (self, other)]
-        for mine, theirs in zip(*found):
-            mine[rows] = theirs
-        return Solution(self.around, list(numbers.values()), *found[0])
+        order = np.arange(len(self.numbers))
+        order[rows] = len(self.numbers) + np.arange(len(rows))
+        return self.followed_by(other).of(order)
 
-    @staticmethod
-    def _padded(own: Solution, wide: int) -> tuple[Array, ...]:
-        """Copies of its arrays, with room for so many linear stamps."""
-        more = ((0, 0), (0, wide - own.straight.shape[1]))
-        straight = np.pad(own.straight, more, constant_values=own.around.count)
-        slopes = np.pad(own.straight_slopes, (*more, (0, 0)))
-        return own.deltas.copy(), own.good.copy(), straight, slopes, own.steeper.copy()
+    def _arrays(self, wide: int = 0) -> tuple[Array, ...]:
+        """What it holds of each variant, with room for so many linear stamps."""
+        more = ((0, 0), (0, max(0, wide - self.straight.shape[1])))
+        straight = np.pad(self.straight, more, constant_values=self.around.count)
+        slopes = np.pad(self.straight_slopes, (*more, (0, 0)))
+        return self.deltas, self.good, straight, slopes, self.steeper

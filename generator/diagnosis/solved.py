@@ -1,0 +1,147 @@
+"""A state of the plugged-in device under every change: contacts, fuses and rails in agreement, each change solved once."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from generator.circuit.device.states import SHARE_DIGITS, Changed, together
+from generator.circuit.network import sources
+from generator.circuit.network.passive import Contact
+from generator.circuit.network.primitives import Array
+from generator.circuit.network.sensitivity import Nudges, nudged, nudges
+from generator.circuit.network.variants import Solution
+from generator.diagnosis.changing import changed_by, identity, put_by
+
+if TYPE_CHECKING:
+    from generator.circuit.device import Device, Place
+    from generator.diagnosis.hypotheses import Change
+
+MOST_ROUNDS = 3  # of contacts that move because of a change
+
+
+@dataclass(frozen=True)
+class Batch:
+    """Solved changes: what each does to the elements, the solution, and how far tolerances move the stamps there."""
+
+    variants: list[Changed]
+    solution: Solution
+    nudged: Array
+
+
+def state_under(device: Device, state: str, place: Place | None) -> StateUnder:
+    """A state of the device, with what has to be done to the circuit for a place; kept with the device."""
+    key = ("state under", device.row(state), place and (place.block, place.failed, place.put))
+    if key not in device.kept:
+        device.kept[key] = StateUnder(device, device.row(state), place)
+    found: StateUnder = device.kept[key]
+    return found
+
+
+@dataclass
+class StateUnder:
+    """One state of a device. place: whose failures and numbers hold while it is read (see Probe), None for nothing."""
+
+    device: Device
+    row: int
+    place: Place | None
+    known: dict[tuple[object, ...], int] = field(default_factory=dict)
+    batch: Batch | None = None
+
+    def __post_init__(self) -> None:
+        device = self.device
+        self.state = device.states[self.row].name
+        self.own: Changed = device.solved.changes[self.row]
+        self.around = device.around(self.state)
+        self.under = put_by(device, self.place, self.own) if self.place else {}
+        self.there = together(self.own, self.under)
+        self.spread: Nudges = nudges(self.around, device.axes, self.own)
+        self.contacts = [
+            e for e in device.elements.values() if isinstance(e, Contact) and e.coil in device.coils
+        ]
+
+    def solved(self, changes: Sequence[Change]) -> Batch:
+        """The changes in their order."""
+        keys = [identity(change) for change in changes]
+        fresh = {key: change for key, change in zip(keys, changes) if key not in self.known}
+        if fresh or self.batch is None:
+            own = self._solved(list(fresh.values()))
+            self.known.update(zip(fresh, range(len(self.known), len(self.known) + len(fresh))))
+            self.batch = own if self.batch is None else _joined(self.batch, own)
+        rows = [self.known[key] for key in keys]
+        if rows == list(range(len(self.known))):
+            return self.batch
+        variants = [self.batch.variants[row] for row in rows]
+        return Batch(variants, self.batch.solution.of(np.array(rows, dtype=int)), self.batch.nudged[rows])
+
+    def _solved(self, changes: Sequence[Change]) -> Batch:
+        variants: list[Changed] = [
+            together(self.under, changed_by(self.device, change, self.there, self.state))
+            for change in changes
+        ]
+        self._with_mains(variants, range(len(variants)))
+        solution = self._solution(variants)
+        for _ in range(MOST_ROUNDS):
+            moved = self._contacts(solution, variants)
+            if not moved:
+                break
+            for number, contact in moved.items():
+                variants[number] = together(variants[number], contact)
+            self._with_mains(variants, moved)
+            solution = solution.with_rows(list(moved), self._solution([variants[n] for n in moved]))
+        return Batch(variants, solution, nudged(solution, self.spread))
+
+    def _solution(self, variants: Sequence[Changed]) -> Solution:
+        return self.around.solve(self.around.changes(variants, self.own))
+
+    def _with_mains(self, variants: list[Changed], rows: Iterable[int]) -> None:
+        """Add to variants (those of rows) what follows on the mains side: fuses that blow, what the rails get."""
+        side = self.device.side
+        touched = [row for row in rows if any(name in side.elements for name in variants[row])]
+        if not touched:
+            return
+        solved = side.solve([together(self.own, variants[row]) for row in touched])
+        blown = []
+        for fuse in side.fuses:
+            for n in np.flatnonzero(solved.amperes(fuse.name) > fuse.blows):
+                variants[touched[n]] = together(variants[touched[n]], {fuse.name: {"ohms": np.inf}})
+                blown.append(int(n))
+        if blown:
+            solved = side.solve([together(self.own, variants[row]) for row in touched])
+        for name, rail in self.device.elements.items():
+            if isinstance(rail, sources.Rail) and rail.fed:
+                live, neutral, rated = rail.fed
+                before = self.own.get(name, {}).get("share", 1.0)
+                for row, volts in zip(touched, solved.volts(live, neutral)):
+                    share = round(float(volts) / rated, SHARE_DIGITS)
+                    if share != before:
+                        variants[row] = together(variants[row], {name: {"share": share}})
+
+    def _contacts(self, solution: Solution, variants: Sequence[Changed]) -> dict[int, Changed]:
+        """Variants in which a relay's coil gets another voltage than it should, and the contacts that follow."""
+        moved: dict[int, Changed] = {}
+        for contact in self.contacts:
+            coil = self.device.elements[self.device.coils[contact.coil]]
+            a, b = coil.nets
+            volts = np.abs(solution.volts(a) - solution.volts(b))
+            pulled = volts >= self.device.thresholds.get(contact.coil, np.inf)
+            closed = (pulled != contact.rest).astype(float)
+            before = self.own.get(contact.name, contact.nominal())["closed"]
+            for number in np.flatnonzero(solution.good).tolist():
+                own = variants[number].get(contact.name, {})
+                stuck = "ohms" in own or ("closed" in own and own["closed"] == closed[number])
+                if closed[number] != own.get("closed", before) and not stuck:
+                    moved.setdefault(int(number), {})[contact.name] = {"closed": float(closed[number])}
+        return moved
+
+
+def _joined(one: Batch, other: Batch) -> Batch:
+    """Two batches, one after the other."""
+    return Batch(
+        one.variants + other.variants,
+        one.solution.followed_by(other.solution),
+        np.concatenate([one.nudged, other.nudged]),
+    )
