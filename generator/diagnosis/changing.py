@@ -38,7 +38,7 @@ def _changed(device: Device, change: Change, own: Mapping[str, Mapping[str, floa
         element = device.system.elements.get(change.element) or device.elements[change.element]
         return {element.name: element.failed(_there(element, own), change.mode, change.size)}
     found: Changed = {}
-    for element in device.of_block(change.block) if change.block else ():
+    for element in device.of_part(change.block, change.key) if change.block else ():
         if any(name in found for name in _before(element.name)):
             continue
         worn = element.worn(_there(element, own), change.key, change.mode, change.size)

@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from generator.circuit.network.compile import INSULATION
+from generator.circuit.network.linear import solved
 from generator.circuit.network.newton import operating_points
 from generator.circuit.network.ohms import DIODE_LIMIT, OPEN_FROM
 from generator.circuit.network.primitives import Array
@@ -26,114 +28,140 @@ LEAST_LEFT = (
     1e-6  # of a conductance's share in what holds its nets, below which the short way loses its digits
 )
 Pair = tuple[str, str]
-NOTHING: Mapping[str, Mapping[str, float]] = {}
+_Now = dict[str, list[float]]  # element -> its conductances, S
 
 
 class Ohms:
-    """Resistances between pairs of nets. The network is linear: a change of a few conductances needs no new solution."""
+    """Resistances between pairs of nets. The network is linear: changes of a few conductances need no new solution, and all
+    of them are worked out together. Currents are driven in at one net and out at another, never into one net alone: what
+    floats on its insulation would stand at so many volts that a difference of them is all rounding."""
 
     def __init__(self, device: Device, pairs: Sequence[Pair]) -> None:
         self.device, self.pairs = device, list(pairs)
         self.cold: Unplugged = device.unplugged()
         self.rest = {name: self.cold.parameters(name) for name in self.cold.elements}
-        self.inverse = self.cold.inverse()
-        a, b = (np.array([self.cold.nets[pair[end]] for pair in pairs], dtype=int) for end in (0, 1))
-        self.a, self.b = a, b
-        self.driven = self.inverse[:, a] - self.inverse[:, b]  # (nets, pairs)
-        self.entries = self._entries()
+        nets = self.cold.nets
+        own = [(name, entry) for name in self.cold.elements for entry in self.cold.conductances(name)]
+        for a, b, _block in device.bridges:
+            if a in nets and b in nets:
+                own.append((f"{a} ~ {b}", (nets[a], nets[b], 0.0)))
+        self.place: dict[str, list[int]] = {}  # element -> its conductances
+        for position, (name, _entry) in enumerate(own):
+            self.place.setdefault(name, []).append(position)
+        columns = np.array([entry for _, entry in own]).reshape(-1, 3)
+        self.one, self.other, self.siemens = (
+            columns[:, 0].astype(int),
+            columns[:, 1].astype(int),
+            columns[:, 2],
+        )
+        self.before = self.siemens.tolist()
+        self.lies = self._between(self.one, self.other)
+        self.a, self.b = (np.array([nets[pair[end]] for pair in pairs], dtype=int) for end in (0, 1))
+        self.asked = self._between(self.a, self.b)
+        matrix = self._matrices(self.siemens[None])[0]
+        self.driven = np.linalg.solve(
+            matrix, self.asked.T
+        )  # volts of every net for an ampere through each pair
+        self.across = np.linalg.solve(
+            matrix, self.lies.T
+        ).T  # the same through each conductance, (those, nets)
+        self._spread()
 
-    def _entries(self) -> tuple[Array, Array, Array, Array]:
-        """Conductances that tolerance axes move: (net, net, half its change in S, axis)."""
-        found = []
-        self.owners: list[str] = []  # the element of each
+    def _between(self, one: Array, other: Array) -> Array:
+        """An ampere in at one net and out at another, (such, nets)."""
+        found = np.zeros((len(one), len(self.cold.nets)))
+        at = np.arange(len(one))
+        found[at, one] += 1.0
+        found[at, other] -= 1.0
+        return found
+
+    def _matrices(self, siemens: Array) -> Array:
+        """The nodal equations with these conductances, (variants, nets, nets); each net is held by its insulation."""
+        held = np.eye(len(self.cold.nets)) * INSULATION
+        found: Array = (self.lies.T * siemens[:, None, :]) @ self.lies + held
+        return found
+
+    def _spread(self) -> None:
+        """Conductances that tolerance axes move: which, half its change in S, axis; and whose they are."""
+        found: list[tuple[int, float, int]] = []
+        self.owned: dict[str, list[int]] = {}
         for number, axis in enumerate(self.device.axes):
+            low, high = axis.ends()
             for name in axis.moves:
-                ends = (self._conductances({name: end[name]}) for end in axis.ends())
-                for (i, k, g), (_, _, other) in zip(*ends, strict=True):
-                    if g != other:
-                        found.append((i, k, (other - g) / 2, number))
-                        self.owners.append(name)
-        columns = np.array(found).reshape(-1, 4)
-        return columns[:, 0].astype(int), columns[:, 1].astype(int), columns[:, 2], columns[:, 3].astype(int)
+                if name in self.place:
+                    for m, f, g in zip(
+                        self.place[name], self._siemens(name, low[name]), self._siemens(name, high[name])
+                    ):
+                        if f != g:
+                            self.owned.setdefault(name, []).append(len(found))
+                            found.append((m, (g - f) / 2, number))
+        columns = np.array(found).reshape(-1, 3)
+        self.moved, self.half = columns[:, 0].astype(int), columns[:, 1]
+        self.axes = np.zeros((len(found), len(self.device.axes)))
+        self.axes[np.arange(len(found)), columns[:, 2].astype(int)] = 1.0
 
-    def _conductances(self, changed: dict[str, dict[str, float]]) -> list[tuple[int, int, float]]:
-        return [
-            conductance
-            for name, p in changed.items()
-            if name in self.cold.elements
-            for conductance in self.cold.conductances(name, {**self.rest[name], **p})
-        ]
+    def _siemens(self, name: str, changed: Mapping[str, float]) -> list[float]:
+        if name not in self.rest:  # a bridge between two nets
+            return [1 / max(changed["ohms"], 1e-3)]
+        return [g for _, _, g in self.cold.conductances(name, {**self.rest[name], **changed})]
 
     def read(self, changes: Sequence[Change]) -> tuple[Array, Array]:
         """mean (H, pairs), inf where nothing conducts, and shift (H, pairs, axes)."""
-        size, count, axes = len(changes), len(self.pairs), len(self.device.axes)
-        mean, shift = np.empty((size, count)), np.zeros((size, count, axes))
-        sound = self._shift(self.driven)
-        at = np.arange(count)
-        base = self.driven[self.a, at] - self.driven[self.b, at]
-        for number, change in enumerate(changes):
+        now = []
+        for change in changes:
             changed = changed_by(self.device, change, self.rest)
-            driven = self._driven(changed) if changed else None
-            if driven is None:
-                mean[number], shift[number] = base, sound
-            else:
-                mean[number] = driven[self.a, at] - driven[self.b, at]
-                shift[number] = self._shift(driven, changed)
+            now.append({name: self._siemens(name, changed[name]) for name in changed if name in self.place})
+        steps, more = self._steps(now)
+        one, other = self.one[steps], self.other[steps]
+        across = self.across[steps]  # (H, steps, nets)
+        among = np.take_along_axis(across, one[:, None], 2) - np.take_along_axis(across, other[:, None], 2)
+        held = np.eye(steps.shape[1]) + more[:, :, None] * among
+        at = self.driven[one] - self.driven[other]  # (H, steps, pairs)
+        taken = solved(held, more[:, :, None] * at)
+        mean = (self.asked.T * self.driven).sum(0) - (at * taken).sum(1)
+        lies = self.lies[self.moved]
+        volts = lies @ self.driven - (across @ lies.T).transpose(0, 2, 1) @ taken
+        lost = np.flatnonzero(np.abs(np.linalg.det(held)) < LEAST_LEFT)
+        if lost.size:  # a step held a net that nothing else holds: what is left is all rounding
+            after = self._matrices(np.array([self._after(now[row]) for row in lost]))
+            driven = np.linalg.solve(after, np.repeat(self.asked.T[None], len(lost), 0))
+            mean[lost], volts[lost] = (self.asked.T * driven).sum(1), lies @ driven
+        half = self.half * np.array([self._less(own) for own in now]).reshape(len(changes), -1)
+        shift = (volts**2).transpose(0, 2, 1) @ (-half[:, :, None] * self.axes)
         return np.where(mean > OPEN_FROM, math.inf, np.maximum(mean, 0.0)), shift
 
-    def _driven(self, changed: dict[str, dict[str, float]]) -> Array | None:
-        """Volts of every net for an ampere through each pair, with some conductances changed (Sherman and Morrison)."""
-        driven, inverse, moved = self.driven, self.inverse, False
-        for name, parameters in changed.items():
-            if name in self.cold.elements:
-                before, after = (
-                    self.cold.conductances(name, self.rest[name]),
-                    self.cold.conductances(name, parameters),
-                )
-            elif name in self.device.system.elements:  # a bridge between two nets
-                bridge = self.device.system.elements[name]
-                if not all(net in self.cold.nets for net in bridge.nets):
-                    continue
-                one, other = (self.cold.nets[net] for net in bridge.nets)
-                before, after = [(one, other, 0.0)], [(one, other, 1 / max(parameters["ohms"], 1e-3))]
-            else:
-                continue
-            for (i, k, g), (_, _, now) in zip(before, after):
-                if now == g:
-                    continue
-                moved = True
-                across = inverse[:, i] - inverse[:, k]
-                own = across[i] - across[k]
-                left = 1 + (now - g) * own
-                if abs(left) < LEAST_LEFT:
-                    # it held a net that nothing else holds: what is left is all rounding
-                    return self._anew(changed)
-                factor = (now - g) / left
-                driven = driven - np.outer(across, factor * (driven[i] - driven[k]))
-                inverse = inverse - factor * np.outer(across, across)
-        return driven if moved else None
+    def _steps(self, now: Sequence[_Now]) -> tuple[Array, Array]:
+        """(which conductances each change moves, by how many S), padded with what moves by nothing."""
+        several = [
+            [
+                (m, siemens - self.before[m])
+                for name, own in each.items()
+                for m, siemens in zip(self.place[name], own)
+                if siemens != self.before[m]
+            ]
+            for each in now
+        ]
+        found = np.zeros((len(now), max(map(len, several), default=0), 2))
+        for row, steps in zip(found, several):
+            if steps:
+                row[: len(steps)] = steps
+        return found[..., 0].astype(int), found[..., 1]
 
-    def _anew(self, changed: dict[str, dict[str, float]]) -> Array:
-        inverse = self.device.unplugged(changed).inverse()
-        return inverse[:, self.a] - inverse[:, self.b]
+    def _after(self, now: _Now) -> Array:
+        """All conductances with a change."""
+        siemens = self.siemens.copy()
+        for name, several in now.items():
+            siemens[self.place[name]] = several
+        return siemens
 
-    def _shift(self, driven: Array, changed: Mapping[str, Mapping[str, float]] = NOTHING) -> Array:
-        """(pairs, axes): by how much half of each tolerance band moves the ohms, linearised."""
-        i, k, half, axis = self.entries
-        for name in changed:
-            if name in self.cold.elements:
-                half = np.where(
-                    [owner == name for owner in self.owners], half * self._less(name, changed), half
-                )
-        moved = -half[:, None] * (driven[i] - driven[k]) ** 2
-        shift = np.zeros((driven.shape[1], len(self.device.axes)))
-        np.add.at(shift.T, axis, moved)
-        return shift
-
-    def _less(self, name: str, changed: Mapping[str, Mapping[str, float]]) -> float:
-        """Of a part that conducts less than it should, its share: what is left scatters in proportion."""
-        before, after = (self.cold.conductances(name, p) for p in (self.rest[name], changed[name]))
-        return min([1.0, *(g / own for (*_, own), (*_, g) in zip(before, after) if own)])
+    def _less(self, now: _Now) -> Array:
+        """Of parts that conduct less than they should, their share: what is left scatters in proportion."""
+        found = np.ones(len(self.moved))
+        for name, several in now.items():
+            if name in self.owned:
+                before = [self.before[m] for m in self.place[name]]
+                found[self.owned[name]] = min([1.0, *(g / own for g, own in zip(several, before) if own)])
+        return found
 
 
 def diode_range(device: Device, pair: Pair, changes: Sequence[Change]) -> tuple[Array, Array]:

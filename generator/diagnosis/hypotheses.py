@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from functools import cached_property
 
 HEALTH_WEIGHT = 20.0  # beside the failures' weights below: nothing is wrong where the meter was put
 
@@ -78,7 +79,7 @@ class Change:
     also: Change | None = None
     pressed: tuple[str, str] = ("", "")
 
-    @property
+    @cached_property
     def group(self) -> tuple[str, ...]:
         """What counts as one failure, whatever its size."""
         own = (self.block, self.element or self.key, self.mode)

@@ -50,7 +50,9 @@ class Device:
     states: list[State]
     troubles: list[Trouble]
     thresholds: dict[str, float] = field(default_factory=dict)  # coil -> volts from which its contacts close
-    kept: dict[Any, Any] = field(default_factory=dict)  # what others have worked out of it once, by a key of theirs
+    kept: dict[Any, Any] = field(
+        default_factory=dict
+    )  # what others have worked out of it once, by a key of theirs
 
     @property
     def blocks(self) -> Mapping[str, Block]:
@@ -138,13 +140,18 @@ class Device:
 
     def of_block(self, block: str) -> list[Element]:
         """The elements of a block."""
-        return self._by_block.get(block, [])
+        return [element for element in self.elements.values() if element.block == block]
+
+    def of_part(self, block: str, key: str) -> list[Element]:
+        """The elements of a block that a part is, or that wear with it."""
+        return self._by_part.get((block, key), [])
 
     @cached_property
-    def _by_block(self) -> dict[str, list[Element]]:
-        found: dict[str, list[Element]] = {}
+    def _by_part(self) -> dict[tuple[str, str], list[Element]]:
+        found: dict[tuple[str, str], list[Element]] = {}
         for element in self.elements.values():
-            found.setdefault(element.block, []).append(element)
+            for key in dict.fromkeys((element.key, *element.wear)):
+                found.setdefault((element.block, key), []).append(element)
         return found
 
     # --- drives and relays ------------------------------------------------------------------------------------------
@@ -228,7 +235,7 @@ class Device:
         changed, near = loads.settle(self)
         if changed:
             self.elements.update(changed)
-            for known in ("system", "side", "_by_block"):
+            for known in ("system", "side", "_by_part"):
                 self.__dict__.pop(known, None)
         return solve(self, self.system, self.side, self.states, near)
 

@@ -16,7 +16,12 @@ def solved(matrices: Array, rights: Array) -> Array:
     try:
         return np.linalg.solve(matrices, rights)
     except np.linalg.LinAlgError:
-        return np.stack([np.linalg.lstsq(m, r, rcond=NEGLIGIBLE)[0] for m, r in zip(matrices, rights)])
+        singular = np.linalg.slogdet(matrices)[0] == 0
+        found = np.linalg.solve(
+            np.where(singular[:, None, None], np.eye(matrices.shape[-1]), matrices), rights
+        )
+        found[singular] = np.linalg.pinv(matrices[singular], rcond=NEGLIGIBLE) @ rights[singular]
+        return found
 
 
 def solved_one(matrices: Array, rights: Array) -> Array:
