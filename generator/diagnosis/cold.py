@@ -10,7 +10,6 @@ import numpy as np
 
 from generator.circuit.network.compile import INSULATION
 from generator.circuit.network.linear import solved
-from generator.circuit.network.newton import operating_points
 from generator.circuit.network.ohms import DIODE_LIMIT, OPEN_FROM
 from generator.circuit.network.primitives import Array
 from generator.circuit.network.variants import Around
@@ -164,23 +163,25 @@ class Ohms:
         return found
 
 
-def diode_range(device: Device, pair: Pair, changes: Sequence[Change]) -> tuple[Array, Array]:
-    """What the diode range shows, red lead on the first net: mean (H), inf for OL, and its standard deviation (H)."""
+def diode_range(device: Device, pairs: Sequence[Pair], changes: Sequence[Change]) -> tuple[Array, Array]:
+    """What the diode range shows, red lead on the first net of each pair: mean (H, pairs), inf for OL, and its standard
+    deviation (H, pairs)."""
     cold = device.unplugged()
     rest = {name: cold.parameters(name) for name in cold.elements}
-    system = cold.diode_system(*pair)
-    around = Around(operating_points(system))
+    point = cold.diode_range(pairs)
     variants: list[dict[int, tuple[float, ...]]] = []
     for change in changes:
         stamps: dict[int, tuple[float, ...]] = {}
         for name, parameters in changed_by(device, change, rest).items():
-            if name not in cold.elements:
-                continue
-            for m, stamp in zip(system.of.get(name, ()), cold.stamps(name, parameters, "diode")):
-                stamps[m] = stamp.numbers
+            if name in cold.elements:
+                for m, stamp in zip(point.system.of[name], cold.stamps(name, parameters, "diode")):
+                    if stamp.numbers != point.system.stamps[m].numbers:
+                        stamps[m] = stamp.numbers
         variants.append(stamps)
-    solution = around.solve(variants)
-    mean = solution.volts(pair[0]) - solution.volts(pair[1])
-    mean = np.where(solution.good, np.where(mean > DIODE_LIMIT, math.inf, mean), np.nan)
+    mean = np.empty((len(changes), len(pairs)))
+    for row, (red, black) in enumerate(pairs):
+        solution = Around(point, row).solve(variants)
+        volts = solution.volts(red) - solution.volts(black)
+        mean[:, row] = np.where(solution.good, np.where(volts > DIODE_LIMIT, math.inf, volts), np.nan)
     finite = np.where(np.isfinite(mean), mean, 0.0)
     return mean, np.where(finite > 0.15, JUNCTION, 0.05 * np.abs(finite) + 0.002)

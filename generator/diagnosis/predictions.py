@@ -82,10 +82,9 @@ class Predictor:
             elif key[0] == "ohms":
                 mean[:, own], shift[:, own, :axes] = self.cold.read(changes)
             elif key[0] == "diode":
-                for n in own:
-                    place = self.sought[n].place
-                    mean[:, n], scatter = diode_range(self.device, (place.plus, place.minus), changes)
-                    shift[:, n, axes + n] = scatter * math.sqrt(3.0)
+                pairs = [(self.sought[n].place.plus, self.sought[n].place.minus) for n in own]
+                mean[:, own], scatter = diode_range(self.device, pairs, changes)
+                shift[:, own, [axes + n for n in own]] = scatter * math.sqrt(3.0)
             else:
                 for n in own:
                     place = self.sought[n].place

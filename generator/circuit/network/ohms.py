@@ -21,7 +21,7 @@ from generator.circuit.network.stamps import Stamp, current
 from generator.circuit.network.tolerances import Axis
 
 if TYPE_CHECKING:
-    from generator.circuit.network.compile import System
+    from generator.circuit.network.newton import Point
 
 OPEN_FROM = 100e6  # ohm: beyond this a meter shows that nothing conducts
 DIODE_CURRENT = 1e-3  # A
@@ -129,24 +129,39 @@ class Unplugged:
         """What an element of the network is to the meter with these parameters."""
         return self.elements[name].cold(parameters, mode)
 
-    def diode_system(self, red: str, black: str) -> System:
-        """The equations with the meter's diode range across two nets."""
+    def diode_range(self, pairs: Sequence[tuple[str, str]]) -> Point:
+        """The operating points with the meter's diode range across each pair of nets in turn, red lead on the first."""
         from generator.circuit.network.compile import System
+        from generator.circuit.network.newton import solved
 
         cold: list[Element] = [
             _Cold(name=name, made=self.stamps(name, self.parameters(name), "diode"), at=element.nets)
             for name, element in self.elements.items()
         ]
-        meter = (current(black, red, DIODE_CURRENT), Stamp("junction", (red, black), ((red, black),), _CLAMP))
-        return System([*cold, _Cold(name="<meter>", made=meter, at=(red, black))], [black])
+        meters = [
+            _Cold(
+                name=f"<meter {number}>",
+                made=(
+                    current(black, red, DIODE_CURRENT),
+                    Stamp("junction", (red, black), ((red, black),), _CLAMP),
+                ),
+                at=(red, black),
+            )
+            for number, (red, black) in enumerate(pairs)
+        ]
+        system = System([*cold, *meters], [black for _, black in pairs])
+        numbers = system.numbers([{}] * len(pairs))
+        for row, state in enumerate(numbers):
+            for number, meter in enumerate(meters):
+                if number != row:
+                    state[list(system.of[meter.name]), 0] = 0.0  # neither drives nor conducts
+        return solved(system, numbers)
 
     def diode(self, red: str, black: str) -> float:
         """Volts on the diode range with the red lead on the first net; inf above 2 V ("OL")."""
-        from generator.circuit.network.newton import operating_points
-
         if red == black:
             return 0.0
-        found = float(operating_points(self.diode_system(red, black)).volts(red, black)[0])
+        found = float(self.diode_range([(red, black)]).volts(red, black)[0])
         return math.inf if found > DIODE_LIMIT else found
 
 
