@@ -74,7 +74,12 @@ def writing_view() -> dict[str, Any]:
         "whole": WHOLE,
         "sections": [_section(found) for found in sections() if found.name != "library" and found.name not in _OF_LIBRARY],
         "of_library": [_section(section(name)) for name in ("library", *_OF_LIBRARY)],
-        "kinds": [{"name": kind.name, "what": _(kind.what), "example": _example(kind)} for kind in kinds],
+        "kinds": [
+            {"name": kind.name, "what": _(kind.what), "example": _example(kind), "terminals": list(kind.terminals),
+             "values": [value.name for value in kind.values],
+             "more": [param.name for param in kind.params if param.name not in kind.example]}
+            for kind in kinds
+        ],
         "tolerances": [{"part": _(part), "share": f"±{share * 100:g} %"} for part, share in TOLERANCES.items() if share],
         "spreads": [{"name": _(name), "source": _(spread.source)} for name, spread in SPREADS.items()],
         "open": [word for word in OPEN if word.isascii()][:6],
