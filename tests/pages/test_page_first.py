@@ -133,6 +133,13 @@ def test_the_failed_part_is_struck_through_everywhere(tab: Any) -> None:
     assert tab.locator("g.failed").count() == 1, "and no other"
 
 
+def test_the_rails_of_the_block_diagram_have_their_volts(tab: Any) -> None:
+    """The regulator's rail is the 5 V that the note states; the inlet passes on 230 V (EN 60038)."""
+    at(tab, (1440, 900))
+    volts = tab.locator(".blocks text.volts").all_text_contents()
+    assert "5.00 V" in volts and "230 V~" in volts and len(volts) == 3
+
+
 def test_flags_tie_readings_to_places(tab: Any) -> None:
     at(tab, (1440, 900))
     flags = [text.strip() for text in tab.locator("table.readings .flag").all_inner_texts()]
@@ -149,15 +156,18 @@ def test_nothing_floats_over_the_text_of_a_large_screen(tab: Any) -> None:
 
 
 def test_the_bench_card_is_one_page_of_paper(tab: Any) -> None:
-    """A4 within the margins of print.css is 703 by 1020 px: ticket, the fault's sheet, readings, address and its code."""
+    """A4 within the margins of print.css is 703 by 1020 px: ticket, the fault's sheet, readings,
+    voltage chart, address and its code."""
     at(tab, (703, 1020))
     tab.emulate_media(media="print")
-    card = [tab.locator(part).bounding_box() for part in (".ticket", "svg.chief", "#readings")]
+    card = [tab.locator(part).bounding_box() for part in (".ticket", "svg.chief", "#readings", "#chart")]
     assert card[-1]["y"] + card[-1]["height"] <= 1020
     assert tab.locator("svg.chief use").get_attribute("href") == "#sheet-supply-g"
     for part in (".ticket .address", ".ticket .code", "svg.chief"):
         assert tab.locator(part).is_visible(), part
-    assert tab.evaluate("getComputedStyle(document.querySelector('#readings')).breakAfter") == "page"
+    assert tab.evaluate("getComputedStyle(document.querySelector('#chart')).breakAfter") == "page"
+    above = tab.locator(".conclusion").bounding_box()
+    assert above["y"] > card[-1]["y"], "what follows from the readings stands behind the card"
     tab.emulate_media(media="screen")
 
 
