@@ -119,7 +119,7 @@ def _from(least: int, most: int | None = None) -> Callable[[str], int]:
     def read(text: str) -> int:
         if not text.isdecimal() or not least <= int(text) <= (int(text) if most is None else most):
             raise argparse.ArgumentTypeError(
-                f"{text} is no whole number from {least}" + (f" to {most}" if most else " up")
+                f"{text} is not a whole number from {least}" + (f" to {most}" if most else " up")
             )
         return int(text)
 

@@ -372,8 +372,8 @@ def test_a_value_read_twice_is_judged_twice() -> None:
         (["values", "relay"], "did you mean transistor-switch?"),
         (["writeup", "kettle", "--blocks", "Voltage divider"], "did you mean divider?"),
         (["writeup", "  "], "no kind of device is given"),
-        (["live", "--port", "80000"], "80000 is no whole number from 1 to 65535"),
-        (["site", "--processes", "-3"], "-3 is no whole number from 1 up"),
+        (["live", "--port", "80000"], "80000 is not a whole number from 1 to 65535"),
+        (["site", "--processes", "-3"], "-3 is not a whole number from 1 up"),
         (["values", "marking"], "marking needs a code"),
     ],
 )

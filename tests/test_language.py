@@ -375,7 +375,7 @@ def test_a_message_waits_for_its_language() -> None:
     language.use("de")
     block = _block("sense-resistor", {"shunt": "R1 0R5 1W", "gain": "1", "limit": "2.5 V"})
     check = block.checks[0]
-    assert str(check.what) == "turns into heat at the limit 13.2 W, rated 1 W"
+    assert str(check.what) == "dissipates, at the limit, 13.2 W, rated 1 W"
     german = language._(check.what)
     assert "13,2 W" in german and german != check.what
     assert pickle.loads(pickle.dumps(check)) == check

@@ -19,14 +19,14 @@ def name_trouble(name: str) -> str:
     if not name or name in (".", ".."):
         return "no name"
     if any("\ud800" <= character <= "\udfff" for character in name):
-        return "has bytes that are no text"
+        return "has bytes that are not text"
     bad = sorted(
         {character for character in name if character in _FORBIDDEN or character == "/" or character < " "}
     )
     if bad:
         return f"has a character that file names may not have ({' '.join(map(repr, bad))})"
     if name[-1] in ". ":
-        return "ends in a full stop or a blank"
+        return "ends in a full stop or a space"
     if name.split(".")[0].rstrip(" ").lower() in _RESERVED:
         return "is a name that Windows keeps for itself"
     if len(name.encode()) > LONGEST:

@@ -141,7 +141,7 @@ def _read(source: Path, limits: Limits) -> bytes:
     if not os.path.lexists(source):
         raise Refused("is missing")
     if source.is_dir():
-        raise Refused("is no file")
+        raise Refused("is not a file")
     try:
         return read_file(source, limits.file_bytes)
     except Unreadable as error:
@@ -175,7 +175,7 @@ def _decode(data: bytes, limits: Limits) -> Image.Image:
         except Image.DecompressionBombError:
             raise Refused(*_too_many_pixels(limits.pixels)) from None
         except UnidentifiedImageError:
-            raise Refused("is no picture that can be read", "save it as JPEG, PNG or WebP") from None
+            raise Refused("is not a picture that can be read", "save it as JPEG, PNG or WebP") from None
         except Exception as error:  # noqa: BLE001 - a broken file may trip the decoder anywhere, in any way
             truncated = "truncated" in str(error) or "incomplete" in str(error)
             what = "is cut off before its end" if truncated else "is damaged"

@@ -337,7 +337,7 @@ def _no_block(name: str, raw: Any) -> tuple[str, str]:
     if raw == "":
         return f"{name}: the block is empty", "indent its kind and parameters further than its name"
     return (
-        f"{name} is no block",
+        f"{name} is not a block",
         "indent it below the name of its block; a block has kind: and its parameters",
     )
 

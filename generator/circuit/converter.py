@@ -44,7 +44,7 @@ def regime_remark(block: Block, called: str) -> list[Check]:
     words = {"load": measured(drawn, "A"), "boundary": measured(boundary.value, "A")}
     text = _("continuous current: %(load)s is above the boundary of %(boundary)s")
     if drawn < boundary.value:
-        text = _("discontinuous current, which is no fault: %(load)s is below the boundary of %(boundary)s")
+        text = _("discontinuous current, which is normal: %(load)s is below the boundary of %(boundary)s")
     return [Check(called, text % words, True, None, True)]
 
 

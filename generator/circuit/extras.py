@@ -98,7 +98,7 @@ def read_extra(text: object) -> Extra:
         )
     for net in nets:
         if not _NET.match(net):
-            raise ExtraError(f"{net} is no name of a net", "a terminal such as plus, or block.terminal")
+            raise ExtraError(f"{net} is not a name of a net", "a terminal such as plus, or block.terminal")
     if len(set(nets)) == 1:
         raise ExtraError(
             f"{match['part']}: all its ends are on {nets[0]}", "name the two nets between which it lies"

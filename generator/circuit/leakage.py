@@ -47,7 +47,7 @@ def y_values(x: Point) -> Found:
 
 
 def leakage_checks(block: Block, top: float) -> list[Check]:
-    """The leakage at the top of the mains against the limit of its protection class, and each capacitor's own volts."""
+    """The leakage at maximum mains against the limit of its protection class, and each capacitor's own volts."""
     found = [
         within(part.name("Y capacitor"), part.ratings["V"], top, "V", "sees, at maximum mains,")
         for part in block.inputs["y_capacitors"] or ()

@@ -34,6 +34,6 @@ def unusual_values(parts: Iterable[tuple[str, Part]]) -> list[Check]:
         near = nearest_preferred(value)
         if near != value:
             shown, better = (measured(v, part.value.unit, 4, trim=True) for v in (value, near))
-            text = _("%(value)s is no preferred value; %(better)s?") % {"value": shown, "better": better}
+            text = _("%(value)s is not a preferred value: %(better)s?") % {"value": shown, "better": better}
             remarks.append(Check(called, text, True, None, True))
     return remarks

@@ -14,7 +14,7 @@ def margin(limit: float, actual: float) -> float:
 
 
 def within(part: str, limit: float, actual: float, unit: str, what: str, limit_is: str = "rated") -> Check:
-    """actual held against a limit that it must not pass: "sees 19.3 V at the top of the mains, rated 35 V"."""
+    """actual held against a limit that it must not pass: "sees 19.3 V at maximum mains, rated 35 V"."""
     return Check(part, _held(what, actual, limit_is, limit, unit), actual <= limit, margin(limit, actual))
 
 
@@ -48,7 +48,7 @@ def load_ratings(block: Block, volts: float, peak: float | None = None) -> list[
     load = block.quantity("load")
     if load is None or load.low <= 0:
         return []
-    found = rating(block, "load", "W", volts * volts / load.low, "turns into heat")
+    found = rating(block, "load", "W", volts * volts / load.low, "dissipates")
     return found + rating(block, "load", "V", volts if peak is None else peak, "sees")
 
 

@@ -64,7 +64,7 @@ def spreads_taken(block: Block) -> str:
         unit = block.units.get(name, "")
         if isinstance(value, (int, float)) and value:
             taken.append(f"{name.replace('_', ' ')} {_spread(key, value, unit)}")
-    text = _("No tolerance is stated for these, so this was taken: %(list)s.") % {"list": ", ".join(taken)}
+    text = _("No tolerance is stated for these, so it was assumed: %(list)s.") % {"list": ", ".join(taken)}
     return text if taken else ""
 
 

@@ -71,7 +71,7 @@ SUMS = {
         Sum("ohm", "Ohm's law: two of voltage, current, resistance, power give the others",
             {"voltage": "V", "current": "A", "resistance": "ohm", "power": "W"}, '"12 V" 4k7', 2, 2, _ohm),
         Sum("parallel", "resistors side by side", {"resistor": "ohm"}, "10k 4k7", 2, 40, _parallel),
-        Sum("series", "resistors one behind the other", {"resistor": "ohm"}, "10k 4k7", 2, 40, _series),
+        Sum("series", "resistors in series", {"resistor": "ohm"}, "10k 4k7", 2, 40, _series),
         Sum("rc", "a resistor and a capacitor: time constant and corner frequency", {"resistor": "ohm", "capacitor": "F"},
             "10k 100n", 2, 2, _rc),
     )

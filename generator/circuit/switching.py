@@ -85,11 +85,11 @@ def undriven(x: Point, series: str) -> Formula:
 
 
 def transistor_ratings(block: Block, heat: str, supply: str = "load_supply") -> list[Check]:
-    """The transistor's ratings against what it switches, holds off and turns into heat (the value of that name)."""
+    """The transistor's ratings against what it switches, holds off and dissipates (the value of that name)."""
     return [
         *rating(block, "transistor", "A", block.high("load_current"), "switches"),
         *rating(block, "transistor", "V", _held_off(block, supply), "holds off"),
-        *rating(block, "transistor", "W", block.high(heat), "turns into heat"),
+        *rating(block, "transistor", "W", block.high(heat), "dissipates"),
     ]
 
 
@@ -103,9 +103,7 @@ def gate_checks(block: Block) -> list[Check]:
     if lowest < least:
         text = _("stays off: the gate gets %(seen)s, the threshold is %(threshold)s")
         if vth and highest >= vth.low:
-            text = _(
-                "may stay off: at the bad end of the band the gate gets %(seen)s, the threshold is %(threshold)s"
-            )
+            text = _("may stay off: in the worst case the gate gets %(seen)s, the threshold is %(threshold)s")
         text %= {"seen": measured(lowest, "V"), "threshold": measured(least, "V", trim=True)}
         enough = Check(called, text, False, enough.margin, least=True)
     elif lowest < FULLY_ON * least:

@@ -61,7 +61,7 @@ def turn_round(kind_name: str, given: Mapping[str, Any], mains: Mains) -> Turned
         else param.unit
     )
     if unit not in RANGES:
-        raise TurnedError(f"{param.name}: this is no value that can be looked for")
+        raise TurnedError(f"{param.name}: this is not a value that can be looked for")
     try:
         target = parse(given[value.name], value.unit, positive=False, zero=True).middle
     except QuantityError as error:

@@ -54,7 +54,7 @@ CAUTIONS = {
         Caution(
             "microwave",
             "Microwave oven",
-            "A microwave oven holds a lethal voltage and charge even when unplugged. It is no job for a repair table: "
+            "A microwave oven holds a lethal voltage and charge even when unplugged. It is not a job for a repair table: "
             "leave it closed unless you are trained and equipped for it.",
         ),
     )

@@ -132,7 +132,7 @@ def missing_proof(proof: Sequence[Proof], protection: str, mains: bool, outcome:
         return ""
     if not proof:
         return _(
-            "This mended mains device has no recorded tests. Before it is used, a competent person has to test it as local codes ask."
+            "This mended mains device has no recorded tests. Before it is used, a competent person has to test it as local codes require."
         )
     done = {test_name(entry.test) for entry in proof}
     lacking = [test for test in EXPECTED.get(protection, ()) if test not in done]
@@ -140,5 +140,5 @@ def missing_proof(proof: Sequence[Proof], protection: str, mains: bool, outcome:
         return ""
     tests = ", ".join(_(test) for test in lacking)
     return _(
-        "Not recorded: %(tests)s. A competent person decides, by local codes, what has to be tested."
+        "Not recorded: %(tests)s. A competent person decides, under local codes, what has to be tested."
     ) % {"tests": tests}

@@ -22,7 +22,7 @@ def read_accuracy(text: str, meter: Meter) -> Meter:
         return meter
     found = accuracy_of(text)
     if found is None:
-        raise QuantityError(f"{text[:30]} is no accuracy of a meter", "such as 1 % + 3")
+        raise QuantityError(f"{text[:30]} is not an accuracy of a meter", "such as 1 % + 3")
     return Meter(*found, meter.input)
 
 

@@ -79,7 +79,7 @@ def of_bands(bands: list[str], part: str, text: str) -> Decoded:
     for colour in colours[:count]:
         if colour.digit is None:
             raise MarkingError(
-                f"{colour.name} is no digit", "gold, silver and pink are multipliers or tolerances"
+                f"{colour.name} is not a digit", "gold, silver and pink are multipliers or tolerances"
             )
     number = int("".join(str(c.digit) for c in colours[:count]))
     if number == 0:
@@ -92,7 +92,7 @@ def of_bands(bands: list[str], part: str, text: str) -> Decoded:
         return _capacitor_bands(value * 1e-12, rest, text)
     share = t.INDUCTOR_TOLERANCE.get(rest[0]) if rest else 0.20
     if share is None:
-        raise MarkingError(f"{rest[0]} is no tolerance of an inductor", "black, silver or gold")
+        raise MarkingError(f"{rest[0]} is not a tolerance of an inductor", "black, silver or gold")
     return Decoded(
         "inductor",
         toleranced(value * 1e-6, "H", text, share, share),
@@ -104,10 +104,10 @@ def of_bands(bands: list[str], part: str, text: str) -> Decoded:
 def _resistor_bands(value: float, rest: list[str], text: str) -> Decoded:
     share = t.COLOURS[rest[0]].tolerance if rest else t.NO_BAND_TOLERANCE
     if share is None:
-        raise MarkingError(f"{rest[0]} is no tolerance of a resistor", "read from the other end?")
+        raise MarkingError(f"{rest[0]} is not a tolerance of a resistor", "read from the other end?")
     coefficient = t.COLOURS[rest[1]].coefficient if len(rest) > 1 else None
     if len(rest) > 1 and coefficient is None:
-        raise MarkingError(f"{rest[1]} is no temperature coefficient", "read from the other end?")
+        raise MarkingError(f"{rest[1]} is not a temperature coefficient", "read from the other end?")
     notes = []
     wider = t.OLDER_TOLERANCE.get(rest[0], share) if rest else share
     if wider > share:
@@ -123,10 +123,10 @@ def _resistor_bands(value: float, rest: list[str], text: str) -> Decoded:
 def _capacitor_bands(farad: float, rest: list[str], text: str) -> Decoded:
     share = t.CAPACITOR_TOLERANCE.get(rest[0]) if rest else None
     if rest and share is None:
-        raise MarkingError(f"{rest[0]} is no tolerance of a capacitor", "black, white or green")
+        raise MarkingError(f"{rest[0]} is not a tolerance of a capacitor", "black, white or green")
     volts = t.CAPACITOR_VOLTAGE.get(rest[1]) if len(rest) > 1 else None
     if len(rest) > 1 and volts is None:
-        raise MarkingError(f"{rest[1]} is no voltage of a capacitor", "brown, red, yellow or blue")
+        raise MarkingError(f"{rest[1]} is not a voltage of a capacitor", "brown, red, yellow or blue")
     quantity = toleranced(farad, "F", text, share, share) if share else plain(farad, "F", text)
     return Decoded("capacitor", quantity, "colour code in pF of old film capacitors", f"±{t.percent(share)}" if share else "",
                    note=f"{volts} V" if volts else "")  # fmt: skip

@@ -256,7 +256,7 @@ def no_code(text: str) -> MarkingError:
         if match.group(2) in t.EIA96_MULTIPLIERS:
             return MarkingError(f"{head}: EIA-96 counts from 01 to 96", SUCH_AS)
         return MarkingError(
-            f"{head}: {match.group(2)} is no letter of EIA-96",
+            f"{head}: {match.group(2)} is not a letter of EIA-96",
             "its letters: " + " ".join(t.EIA96_MULTIPLIERS),
         )
     return MarkingError(f"{head}: no marking that is known here", SUCH_AS)

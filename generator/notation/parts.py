@@ -196,7 +196,7 @@ def _take_tolerance(token: str, shares: tolerance.Shares, kind: PartClass, found
             toleranced=True,
         )
     else:
-        raise PartError(f"{token}: a tolerance of what?", "it stands behind the value that it belongs to")
+        raise PartError(f"{token}: a tolerance of what?", "it comes after the value that it belongs to")
 
 
 def _lettered(token: str, kind: PartClass, found: _Found) -> Quantity | None:
@@ -207,7 +207,7 @@ def _lettered(token: str, kind: PartClass, found: _Found) -> Quantity | None:
         return None  # A, B, C and W are tapers
     read = words.by_letter(found.value, token)
     if read is None:
-        raise PartError(f"{token} behind a range is no tolerance", _expected(kind))
+        raise PartError(f"{token} after a range is not a tolerance", _expected(kind))
     if found.value.toleranced and (found.value.low, found.value.high) != (read.low, read.high):
         raise PartError(f"{found.value.text} and {token}: two tolerances", "one of them")
     return read
@@ -254,7 +254,10 @@ def _not_understood(token: str, kind: PartClass) -> tuple[str, str]:
             except QuantityError as error:
                 if "no unit" not in error.what and "no value" not in error.what:
                     return error.what, error.hint if "mega" in error.hint else _expected(kind)
-    return f"{token} is not understood", f"{_expected(kind)}; what is no value goes into the text of the note"
+    return (
+        f"{token} is not understood",
+        f"{_expected(kind)}; what is not a value goes into the text of the note",
+    )
 
 
 def _of_any_unit(token: str) -> bool:

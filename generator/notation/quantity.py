@@ -112,7 +112,7 @@ def _parse_range(source: str, first: str, second: str, unit: str, positive: bool
     if bare and not _smaller_as_written(first, second):
         low = float(first.strip().replace(",", ".")) * (_factor_of_unit(second, unit))
         if low > high and high < float(_figures(second)):  # 900..1.2mA
-            raise QuantityError(f"{source}: the unit of {first.strip()} is missing", "write it behind both")
+            raise QuantityError(f"{source}: the unit of {first.strip()} is missing", "write it after both")
     if low > high:
         low, high = high, low
     for end in (low, high):
@@ -175,7 +175,7 @@ def _parse_number(body: str, unit: str, source: str) -> tuple[float, bool]:
     if not match:
         curly = source[:1] in "“”„‟‘’«»"
         raise QuantityError(
-            f"{source or 'nothing'} is no value",
+            f"{source or 'an empty text'} is not a value",
             "these quotes are part of the text; take them out" if source and curly else expected(unit),
         )
     if _THOUSANDS.fullmatch(match.group(1)):
@@ -228,7 +228,7 @@ def _factor(suffix: str, unit: str, source: str) -> float:
         raise QuantityError(*_wrong_quantity(source, UNITS[text][0], unit))
     if not text:
         raise QuantityError(f"{source}: the unit is missing", expected(unit))
-    raise QuantityError(f"{source}: {text} is no unit that is known here", expected(unit))
+    raise QuantityError(f"{source}: {text} is not a unit that is known here", expected(unit))
 
 
 def _wrong_quantity(source: str, found: str, wanted: str) -> tuple[str, str]:
@@ -244,10 +244,10 @@ def expected(unit: str) -> str:
 def _refuse_absurd(value: float, unit: str, source: str, positive: bool, zero: bool) -> None:
     what, _example, smallest, largest = KINDS_OF_VALUE[unit]
     if not math.isfinite(value):
-        raise QuantityError(f"{source} is no number that a device can show", expected(unit))
+        raise QuantityError(f"{source} is not a number that a device can show", expected(unit))
     if unit == "°C":
         if not smallest <= value <= largest:
-            raise QuantityError(f"{source} is no temperature that a device can have", expected(unit))
+            raise QuantityError(f"{source} is not a temperature that a device can have", expected(unit))
         return
     if value < 0 and positive:
         raise QuantityError(f"{source} is below zero", expected(unit))
@@ -262,7 +262,7 @@ def _refuse_absurd(value: float, unit: str, source: str, positive: bool, zero: b
             if meant != source and unit not in ("ohm", "Hz")
             else expected(unit)
         )
-        raise QuantityError(f"{source} is no {what.split(' ', 1)[1]} that a household device can have", hint)
+        raise QuantityError(f"{source} is not {what} that a household device can have", hint)
 
 
 def accuracy_of(text: str) -> tuple[float, int] | None:

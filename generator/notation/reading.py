@@ -125,7 +125,7 @@ def read_shown(text: str, unit: str, meter: Meter, wave: str = "") -> Shown:
     """
     plain = re.sub(_BLANK, " ", text).strip(" ").replace("−", "-")
     if len(plain) > LONGEST or any(c.isdecimal() and not c.isascii() for c in plain):
-        raise QuantityError(f"{plain[:20]} is no reading", quantity.expected(unit))
+        raise QuantityError(f"{plain[:20]} is not a reading", quantity.expected(unit))
     bare = _without_about(re.sub(_REMARK, "", plain))
     word = re.split("[ ,;]", bare.lower())[0]
     if word in OPEN:
@@ -186,11 +186,11 @@ def _interval(plain: str, number: str, unit: str, meter: Meter) -> Shown:
     stated = re.search(_TOLERANCE, number) if unit else None
     body = number[: stated.start()] if stated and stated.start() else number
     if "%" in body and unit:
-        raise QuantityError(f"{plain} is no reading", quantity.expected(unit))
+        raise QuantityError(f"{plain} is not a reading", quantity.expected(unit))
     found = parse(body, unit, positive=False, zero=True)
     share = float(stated[1].replace(",", ".")) / 100 if stated and stated.start() else 0.0
     if share >= 1 or found.toleranced and found.value is not None:
-        raise QuantityError(f"{plain} is no reading", quantity.expected(unit))
+        raise QuantityError(f"{plain} is not a reading", quantity.expected(unit))
     if found.value is None:
         widen = max(meter.share, share)
         return Shown(

@@ -160,7 +160,7 @@ class Builder:
         """A value without the typographic quotes that a word processor or a phone put around it."""
         bare = out_of_curly_quotes(value)
         if bare != value:
-            what = f"{shown(value, 40)}: these quotes are no part of a value and were taken off"
+            what = f"{shown(value, 40)}: these quotes are not part of the value and were taken off"
             self.problem(place, what, "straight quotes, \" or ', or none", HINT)
         return bare
 
@@ -179,7 +179,7 @@ class Builder:
             and _REST_BEHIND.match(event.value)
         ):
             what = f"{shown(before, 30)},{shown(event.value, 30)}: the comma makes two entries of this"
-            self.problem(place, what, "write a decimal point, or a blank behind the comma", WARNING)
+            self.problem(place, what, "write a decimal point, or a space after the comma", WARNING)
 
     def _remark_comment(self, event: Any, place: Place) -> None:
         end = event.end_mark
@@ -187,8 +187,8 @@ class Builder:
             _LOST_AS_COMMENT.match(self._lines[end.line], end.column) if end.line < len(self._lines) else None
         )
         if found:
-            what = f"{shown(self._lines[end.line][found.end() - 2 :], 30)} is left out: a blank and # begin a comment"
-            self.problem(place, what, "put the value in quotes, or a blank after #", WARNING)
+            what = f"{shown(self._lines[end.line][found.end() - 2 :], 30)} is left out: a space and # begin a comment"
+            self.problem(place, what, "put the value in quotes, or a space after #", WARNING)
 
     def _alias(self, event: Any, place: Place) -> None:
         self._aliases += 1

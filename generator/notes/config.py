@@ -186,7 +186,7 @@ def _pools(fields: Fields) -> tuple[Pool, ...]:
         )
         if name and not re.fullmatch(r"[a-z](?:[a-z0-9-]*[a-z0-9])?", name):
             hint = "small letters a to z, digits and -, a letter first: it is part of an address"
-            entry.wrong("as", f"{shown(name)} is no name for a pool", hint)
+            entry.wrong("as", f"{shown(name)} is not a name for a pool", hint)
         elif source and name:
             found.append(Pool(source, name, fields.report.marks.value(path)))
     return tuple(found)
@@ -216,6 +216,6 @@ def _address(fields: Fields) -> str:
     except ValueError:
         usable = False
     if not usable:
-        fields.wrong("address", f"{shown(text)} is no address of a site", hint)
+        fields.wrong("address", f"{shown(text)} is not an address of a site", hint)
         return ""
     return text if text.endswith("/") else text + "/"

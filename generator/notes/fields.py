@@ -63,7 +63,7 @@ class Report:
                     0,
                     0,
                     f"more than {MAX_PROBLEMS} problems",
-                    "mend these first; the rest is not shown",
+                    "fix these first; the rest is not shown",
                 )
             )
 
@@ -158,7 +158,7 @@ class Fields:
         if day is None or not 1900 <= day.year < 2200:
             self.wrong(
                 key,
-                f"{shown(text)} is no date",
+                f"{shown(text)} is not a date",
                 f"year-month-day, such as {_proposed_date(text) or '2026-03-14'}",
             )
             return None
@@ -172,7 +172,9 @@ class Fields:
         if re.fullmatch("[0-9]{4}", text) and 1850 <= int(text) < 2200:
             return int(text)
         self.wrong(
-            key, f"{shown(text)} is no year", "four digits, such as 2017; leave it out where it is not known"
+            key,
+            f"{shown(text)} is not a year",
+            "four digits, such as 2017; leave it out where it is not known",
         )
         return None
 
@@ -184,7 +186,7 @@ class Fields:
         if _PRICE.fullmatch(text):
             return Decimal(text.replace(",", "."))
         self.wrong(
-            key, f"{shown(text)} is no price", "a number such as 1.20; the currency stands in library.yaml"
+            key, f"{shown(text)} is not a price", "a number such as 1.20; the currency stands in library.yaml"
         )
         return None
 
@@ -196,7 +198,7 @@ class Fields:
         if 0 <= share <= 100:
             return share
         if text:
-            self.wrong(key, f"{shown(text)} is no place in the picture", "0 % to 100 %, such as 42 %")
+            self.wrong(key, f"{shown(text)} is not a place in the picture", "0 % to 100 %, such as 42 %")
         return None
 
     def time(self, key: str) -> str:
@@ -210,7 +212,9 @@ class Fields:
             proposal = (
                 f"{int(apart[1])} h {int(apart[2])} min" if apart else f"{text} min" if bare else "90 min"
             )
-            self.wrong(key, f"{shown(text)} is no time", f"a number and min, h or days, such as {proposal}")
+            self.wrong(
+                key, f"{shown(text)} is not a time", f"a number and min, h or days, such as {proposal}"
+            )
             return ""
         return text
 
@@ -218,7 +222,7 @@ class Fields:
         """A meter's accuracy, share of the reading and counts of the last digit: "2 % + 5"."""
         text = self.text(key, 40)
         if text and accuracy_of(text) is None:
-            self.wrong(key, f"{shown(text)} is no accuracy", "per cent and counts, such as 1 % + 3")
+            self.wrong(key, f"{shown(text)} is not an accuracy", "per cent and counts, such as 1 % + 3")
             return default
         return text or default
 
@@ -252,7 +256,7 @@ class Fields:
         found = []
         for path, raw in self.entries(key, limit):
             if not isinstance(raw, str):
-                hint = "text with a colon and a blank, or that begins with { or [, needs quotes"
+                hint = "text with a colon and a space, or that begins with { or [, needs quotes"
                 self.report.at_value(path, f"{key}: text is expected, not {_shape(raw)}", hint)
             elif not raw.strip():
                 self.report.at_value(path, f"{key}: an empty entry", "write it or take it out")

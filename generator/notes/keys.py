@@ -73,7 +73,7 @@ def _sections(language: str) -> tuple[Section, ...]:
             Key("steps", _("how it comes apart, in order; the page gives it backwards as well"), "[{do: take out four screws, with: T10}]", "sections", section="step"),
             Key("sequence", _("what it does after a press or after it is plugged in"), "[{at: 0 s, does: lamp lights}, {at: 3 s, does: fan starts}]", "sections", section="moment"),
             Key("tools", _("what one needs for it"), "[T10 screwdriver, decade box]", "texts"),
-            Key("links", _("where else something stands on it: an address, or one with what is there"), "[{to: 'https://example.org/sheet.pdf', what: service sheet}]", "links", section="link"),
+            Key("links", _("where else to read about it: an address, or one with what is there"), "[{to: 'https://example.org/sheet.pdf', what: service sheet}]", "links", section="link"),
             Key("number", _("the job's number, which never changes; writeup gives the next free one"), "42"),
             Key("first_check", _("what to measure first, where it should not be worked out"), "volts across C3, plugged in"),
         )),
@@ -110,7 +110,7 @@ def _sections(language: str) -> tuple[Section, ...]:
             Key("fix", _("what was done"), "cut back to bright copper, re-terminated, sleeved"),
         )),
         Section("signal", "signals", (
-            Key("shows", _("what is to be seen or heard"), "red lamp blinks twice", required=True),
+            Key("shows", _("what can be seen or heard"), "red lamp blinks twice", required=True),
             Key("means", _("what that means"), "sensor open or short", required=True),
             Key("clears", _("what makes it go away"), "mains off and on"),
         )),
@@ -158,14 +158,14 @@ def _sections(language: str) -> tuple[Section, ...]:
             Key("symbols", _("how resistors are drawn"), "IEC", "choice", choices=("IEC", "zig-zag")),
             Key("meter", _("the meter at the bench"), "{accuracy: 1 % + 3, input: 10 Mohm}", "section", section="meter"),
             Key("about", _("a text for its page, in Markdown"), "Open on the first Monday."),
-            Key("pool", _("other libraries whose notes this one's site has as well"), "[{from: ../mill-street, as: mill}]", "sections", section="pool"),
+            Key("pool", _("other libraries whose notes appear on this site too"), "[{from: ../mill-street, as: mill}]", "sections", section="pool"),
         )),
         Section("pool", "pool", (
             Key("from", _("the folder of the other library, from this one's"), "../mill-street", required=True),
-            Key("as", _("the name under which its notes stand: notes/mill/..."), "mill", required=True),
+            Key("as", _("the name under which its notes appear: notes/mill/..."), "mill", required=True),
         )),
         Section("mains", "mains", (
-            Key("voltage", _("RMS"), "230 V"), Key("frequency", _("in hertz"), "50 Hz"), Key("band", _("how far it may be off"), "10 %"),
+            Key("voltage", _("RMS"), "230 V"), Key("frequency", _("in hertz"), "50 Hz"), Key("band", _("how far it may deviate"), "10 %"),
         )),
         Section("meter", "meter", (
             Key("accuracy", _("share of the reading and counts of the last digit"), "1 % + 3"),

@@ -111,7 +111,7 @@ def parse_note(
     if (
         early
     ):  # a --- among the keys: what stands behind it is missed everywhere, so that is told and nothing else
-        what = f"{early[0]}: this key stands behind the end of the front matter"
+        what = f"{early[0]}: this key comes after the end of the front matter"
         hint = f"delete the --- on line {body_line - 1}"
         return None, sorted([*report.problems, Problem(shown_as, body_line + early[1], 1, what, hint)])
     fields = Fields(loaded.data, (), "the note", NOTE, report, loaded.complete)

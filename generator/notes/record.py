@@ -30,7 +30,7 @@ class Plate:
 
 @dataclass(frozen=True, slots=True)
 class Device:
-    """The thing on the bench. category is the Open Repair Data Standard's name for its sort."""
+    """The thing on the bench. category is its product category in the Open Repair Data Standard."""
 
     kind: str
     category: str = ""

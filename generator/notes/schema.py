@@ -120,7 +120,7 @@ def _described(kind: Kind, param: Param) -> str:
     if param.required:
         text += "; " + _("needed")
     elif default := param.default.words():
-        text += "; " + _("without it: %(default)s") % {"default": default}
+        text += "; " + _("default: %(default)s") % {"default": default}
     example = kind.example.get(param.name)
     return text + (f"\n{_('Example')}: {param.name}: {example}" if isinstance(example, str) else "")
 

@@ -108,7 +108,7 @@ def _protection(plate: Fields) -> str:
     name = text.upper().removeprefix("CLASS").strip()
     if text and name not in PROTECTION:
         hint = f"did you mean {_ROMAN[name]}?" if name in _ROMAN else "I, II, III or 0, as in IEC 61140"
-        plate.wrong("class", f"{shown(text)} is no protection class", hint)
+        plate.wrong("class", f"{shown(text)} is not a protection class", hint)
         return ""
     return name
 
@@ -217,12 +217,12 @@ class _Places:
         if re.search(r"unplugged|plug out", text, re.IGNORECASE):
             entry.wrong(
                 "when",
-                f"{shown(text)} is no state",
+                f"{shown(text)} is not a state",
                 "ohms: reads with the plug out, at a part or between two places",
             )
         else:
             self.report.unknown(
-                (*entry.path, "when"), f"when: {shown(text)} is no state of this note", text, states
+                (*entry.path, "when"), f"when: {shown(text)} is not a state of this note", text, states
             )
         return ""
 
@@ -343,7 +343,7 @@ def read_signals(fields: Fields) -> tuple[Signal, ...]:
     found = []
     for path, raw in fields.entries("signals", 100):
         entry = Fields(raw, path, "a signal", SIGNAL, fields.report, fields.complete)
-        shows = entry.text("shows", MEDIUM, required=True, hint="what is to be seen or heard")
+        shows = entry.text("shows", MEDIUM, required=True, hint="what can be seen or heard")
         means = entry.text("means", LONG, required=True)
         clears = entry.text("clears", LONG)
         if shows and means:
@@ -474,7 +474,7 @@ def read_links(fields: Fields) -> tuple[Link, ...]:
         if to and not re.match(r"(?:https?://|mailto:)[^\s<>\"]+$", to) and (":" in to or " " in to):
             entry.report.at_value(
                 path,
-                f"links: {shown(to)} is no address",
+                f"links: {shown(to)} is not an address",
                 "https://..., mailto:..., or a file beside the note",
             )
         elif to:
@@ -488,7 +488,7 @@ def read_number(fields: Fields) -> int | None:
     if text and not re.fullmatch(r"[1-9][0-9]{0,5}", text):
         fields.wrong(
             "number",
-            f"{shown(text)} is no job number",
+            f"{shown(text)} is not a job number",
             "a whole number, such as 42; writeup gives the next free one",
         )
         return None

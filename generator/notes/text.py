@@ -58,7 +58,7 @@ def decode(data: bytes) -> str:
         byte = data[error.start]
         meant = f" (in Latin-1 it would be {chr(byte)})" if byte > 0xA0 and chr(byte).isprintable() else ""
         raise UnusableFile(
-            f"not UTF-8: the byte 0x{byte:02X} is no part of a character",
+            f"not UTF-8: the byte 0x{byte:02X} is not part of a character",
             f"save the file as UTF-8{meant}",
             before.count("\n") + 1,
             len(before) - before.rfind("\n"),

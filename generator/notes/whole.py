@@ -52,7 +52,7 @@ def _states(fields: Fields, blocks: Mapping[str, Any]) -> tuple[State, ...]:
     for name, entry in list(raw.items())[:MOST_STATES]:
         path = ("states", name)
         if not _STATE_NAME.fullmatch(name):
-            hint = "a letter, then letters, digits, blanks and -; at most 40 characters"
+            hint = "a letter, then letters, digits, spaces and -; at most 40 characters"
             fields.report.at_key(path, f"{shown(name, 40)}: no name for a state", hint)
             continue
         state = Fields({} if entry == "" else entry, path, "a state", ("on", *blocks), fields.report)

@@ -58,12 +58,12 @@ class Wrong(NamedTuple):
 
 
 _QUOTE_IT = "put the value in quotes"
-_NO_TABS = "use two blanks instead"
-_INDENT_IT = "indent it like its neighbours, by blanks"
+_NO_TABS = "use two spaces instead"
+_INDENT_IT = "indent it like its neighbours, with spaces"
 
 # The first that fits is told.
 _RULES = [
-    _Rule("a no-break space", "a no-break space, which looks like a blank and is none", "type a blank in its place", True, _with_blanks),
+    _Rule("a no-break space", "a no-break space, which looks like a space and is not one", "type a space in its place", True, _with_blanks),
     _Rule("quoted scalar; .*(end of stream|document)", "the quotation mark opened here is never closed",
           "close it with the same mark", True),
     _Rule("escape", "a backslash in double quotes starts a special sign, and this is none", "use single quotes"),
@@ -73,10 +73,10 @@ _RULES = [
           "close it, or put text with commas or braces in quotes", True),
     _Rule("flow sequence", "the [ opened here is not closed by a ], or a comma is missing",
           "close it, or put text with commas or brackets in quotes", True),
-    _Rule("a second colon", "a second colon with a blank after it in one value", _QUOTE_IT, mend=_quoted),
+    _Rule("a second colon", "a second colon with a space after it in one value", _QUOTE_IT, mend=_quoted),
     _Rule("mapping values are not allowed", "this line does not line up with the keys above it", _INDENT_IT),
-    _Rule("could not find expected ':'", "this is no 'key: value'", "write a colon and a blank after the key", True, _divided),
-    _Rule("a tab", "a tab; YAML is indented by blanks", _NO_TABS, mend=_without_tabs),
+    _Rule("could not find expected ':'", "this is not 'key: value'", "write a colon and a space after the key", True, _divided),
+    _Rule("a tab", "a tab; YAML is indented with spaces", _NO_TABS, mend=_without_tabs),
     _Rule("cannot start any token|mapping keys are not allowed|node content", "a value cannot begin with {sign}", _QUOTE_IT,
           mend=_quoted),
     _Rule("an? (alias|anchor);", "a value cannot begin with {sign}", _QUOTE_IT, True),

@@ -36,7 +36,7 @@ def attributes(
         return {}
     if not is_path(href) or not is_path(unquote(path)):
         raise BadLink(
-            f"{href!r} is no address a note may link to", "https, mailto, or a file beside the note"
+            f"{href!r} is not an address a note may link to", "https, mailto, or a file beside the note"
         )
     if path:
         address = address_of(unquote(path))

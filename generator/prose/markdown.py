@@ -229,10 +229,8 @@ class _Page:
                 continue
             text = "".join(part.content for part in run)
             for found in _BLANK_IN_ADDRESS.finditer(text) if "](" in text else ():
-                what = (
-                    f"{found[1]} is no {'photo' if found[0][0] == '!' else 'link'}: a blank ends its address"
-                )
-                hint = f"write <{found[1].strip()}> inside the round brackets, or a name without blanks"
+                what = f"{found[1]} is not a {'photo' if found[0][0] == '!' else 'link'}: a space ends its address"
+                hint = f"write <{found[1].strip()}> inside the round brackets, or a name without spaces"
                 self._wrong(run[0], what, hint)
             run = []
 
@@ -284,7 +282,7 @@ class _Page:
         path = unquote(src)
         markup = None
         if not is_path(path) or not path.strip("#?"):
-            self._wrong(token, f"{path!r} is no photo of this note", "name a file beside the note")
+            self._wrong(token, f"{path!r} is not a photo of this note", "name a file beside the note")
         elif not alone:
             self._wrong(
                 token, "a photo cannot stand in a link, heading, table or emphasis", "set it on its own line"

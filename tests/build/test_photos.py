@@ -304,7 +304,7 @@ def test_refusals(photos: Photos, tmp_path: Path, data: bytes, said: str) -> Non
 def test_files_that_are_none_or_too_large_are_refused(photos: Photos, tmp_path: Path) -> None:
     with pytest.raises(Refused, match="is missing"):
         photos.work(tmp_path / "gone.jpg")
-    with pytest.raises(Refused, match="is no file"):
+    with pytest.raises(Refused, match="is not a file"):
         photos.work(tmp_path)
     source = save(tmp_path / "a.png", picture(20, 20))
     with pytest.raises(Refused, match="has more than 0 MiB"):

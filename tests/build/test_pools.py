@@ -101,7 +101,7 @@ def test_groups_and_the_search_are_over_all(built: tuple[Path, Built]) -> None:
 
 def test_a_broken_note_of_others_is_left_out_and_told(built: tuple[Path, Built]) -> None:
     told = [str(problem) for problem in built[1].problems if "broken.md" in problem.file]
-    assert len(told) == 1 and "warning: mill: this note is left out: date: yesterday is no date" in told[0]
+    assert len(told) == 1 and "warning: mill: this note is left out: date: yesterday is not a date" in told[0]
     assert not (built[0] / "notes/mill/broken").exists() and built[1].notes == 3
 
 
@@ -178,7 +178,7 @@ def test_a_name_that_is_no_part_of_an_address(tmp_path: Path, name: str) -> None
     library(tmp_path / "mill", POOLED, kettle=note())
     content = own(tmp_path / "loft", f'  - {{from: ../mill, as: "{name}"}}\n')
     built = build_site(content, tmp_path / "site")
-    assert not built.written and any("is no name for a pool" in str(problem) for problem in built.problems)
+    assert not built.written and any("is not a name for a pool" in str(problem) for problem in built.problems)
 
 
 def test_links_out_of_a_pooled_library_are_not_followed(tmp_path: Path) -> None:

@@ -209,6 +209,6 @@ def test_the_reading_helper_takes_no_other_unit(browser: Any, site: Path) -> Non
         answers.add(tab.inner_text("[data-helper] .helper-status"))
     assert len(answers) == 1 and "Likeliest" in answers.pop()
     tab.locator("[data-helper] input").first.fill("10 V")
-    assert "This is no value." in tab.inner_text("[data-helper-form]")
+    assert "This is not a value." in tab.inner_text("[data-helper-form]")
     assert tab.inner_text("[data-helper] .helper-status") == ""
     tab.close()

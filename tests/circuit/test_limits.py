@@ -39,7 +39,7 @@ def test_name_of_a_cut_point(letters: int, fine: bool) -> None:
         []
         if fine
         else [
-            f"thermistor-divider cut_points: {'c' * 40!r} is no name for a cut point; letters, digits, spaces and -, at most 40"
+            f"thermistor-divider cut_points: {'c' * 40!r} is not a name for a cut point; letters, digits, spaces and -, at most 40"
         ]
     )
 

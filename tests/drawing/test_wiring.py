@@ -1,7 +1,7 @@
 """Each drawing's connections against the kind's own wiring, so that a drawing cannot differ from what is computed.
 
 The sheet knows its wires; the network knows its nets. Both are brought to the same form: for every net, the parts with
-a designator that lie on it.
+a designator that lie on it, and which of them lies there with its anode.
 """
 
 from __future__ import annotations
@@ -14,6 +14,7 @@ from generator.circuit import catalogue
 from generator.circuit.block import Block
 from generator.circuit.circuit import Mains, build_block
 from generator.circuit.converter import Link
+from generator.circuit.network.junctions import Diode
 from generator.circuit.network.sources import Rail
 from generator.circuit.network.wiring import wire
 from generator.circuit.sheet import Line
@@ -40,7 +41,8 @@ class Drawn:
         for v in sheet.verticals:
             x, top, bottom = self.layout.x[v.column], self.layout.y[v.first], self.layout.y[v.last]
             middle = (self.layout.y[v.segment[0]] + self.layout.y[v.segment[1]]) / 2
-            self._two(named(v.lines), (x, top), (x, middle - HALF), (x, middle + HALF), (x, bottom))
+            ends = ((x, top), (x, middle - HALF), (x, middle + HALF), (x, bottom))
+            self._two(named(v.lines), *ends, turned=v.symbol.box[1] < -1)
         for h in sheet.horizontals:
             y, first, last = self.layout.y[h.row], self.layout.x[h.first], self.layout.x[h.last]
             middle = (first + last) / 2
@@ -50,7 +52,8 @@ class Drawn:
             if h.symbol.box[3] - h.symbol.box[1] <= 10.5:  # the arrow of a current: wire, no part
                 self.wires.append([(first, y), (last, y)])
             else:
-                self._two(name, (first, y), (middle - HALF, y), (middle + HALF, y), (last, y))
+                ends = ((first, y), (middle - HALF, y), (middle + HALF, y), (last, y))
+                self._two(name, *ends, turned=h.symbol.box[0] < -1)
         for d in sheet.devices:
             x, y = self.layout.x[d.column] + d.origin[0], self.layout.y[d.row] + d.origin[1]
             for anchor, (dx, dy) in d.symbol.anchors.items():
@@ -67,9 +70,12 @@ class Drawn:
             path.append((x, y))
         return path
 
-    def _two(self, name: str, a: Point, a_end: Point, b_end: Point, b: Point) -> None:
+    def _two(self, name: str, a: Point, a_end: Point, b_end: Point, b: Point, *, turned: bool) -> None:
+        """turned: its symbol points up or left; where a symbol begins, a diode has its anode."""
         self.wires += [[a, a_end], [b_end, b]]
         self.ends += [(name, a_end), (name, b_end)]
+        if name:
+            self.ends.append((f"{name} anode", b_end if turned else a_end))
 
     def _meets(self, end: Point, other: list[Point]) -> bool:
         """Whether the end of a wire joins another: at its end or corner, at a dot, or as a T; a cross without a dot does
@@ -144,12 +150,15 @@ def computed(block: Block) -> list[frozenset[str]]:
         for net in element.nets:
             # a rectified rail stands for its diodes as a whole, which lie on neither of its commons by themselves
             found.setdefault(root(net), set()).add("" if isinstance(element, Rail) else element.called)
+        if isinstance(element, Diode):
+            found[root(element.anode)].add(f"{element.called} anode")
     return [frozenset(parts - {""}) for parts in found.values()]
 
 
 def shared(nets: list[frozenset[str]], parts: set[str]) -> set[frozenset[str]]:
-    """The nets on which two or more of the parts meet."""
-    return {net & parts for net in nets if len(net & parts) > 1}
+    """The nets on which two or more of the parts meet; several diodes in series are drawn as one part."""
+    found = {net & parts for net in nets}
+    return {net for net in found if len({name.removesuffix(" anode") for name in net}) > 1}
 
 
 def cases() -> list[tuple[str, int]]:

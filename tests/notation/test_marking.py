@@ -239,9 +239,9 @@ def test_varistors_potentiometers_and_inrush_limiters() -> None:
 @pytest.mark.parametrize("code, what, hint", [
     ("yelow violet orange gold", "yelow: no such colour", "did you mean yellow?"), ("yellow voilet orange", "voilet", "did you mean violet?"),
     ("brown blakc red gold", "blakc", "did you mean black?"), ("gold violet yellow", "gold never comes first", "other end"),
-    ("brown gold red gold", "gold is no digit", ""), ("yellow violet", "2 bands", "3 to 6"), ("red " * 7, "7 bands", "3 to 6"),
-    ("yellow violet orange white", "white is no tolerance", "other end"), ("brown black red foo", "foo: no such colour", "known: black"),
-    ("97C", "EIA-96 counts from 01 to 96", ""), ("12Q", "no letter of EIA-96", "its letters"), ("1O3", "a letter where a digit", "did you mean 103?"),
+    ("brown gold red gold", "gold is not a digit", ""), ("yellow violet", "2 bands", "3 to 6"), ("red " * 7, "7 bands", "3 to 6"),
+    ("yellow violet orange white", "white is not a tolerance", "other end"), ("brown black red foo", "foo: no such colour", "known: black"),
+    ("97C", "EIA-96 counts from 01 to 96", ""), ("12Q", "not a letter of EIA-96", "its letters"), ("1O3", "a letter where a digit", "did you mean 103?"),
     ("", "no code", ""), ("zzz", "no marking", "codes such as"), ("x" * 500, "too long", ""), ("104K bananas", "bananas: does not belong", "one code"),
     ("<b>", "no marking", ""), ("black black black", "is zero", "link"), ("٤٧", "no marking", ""),
 ])  # fmt: skip

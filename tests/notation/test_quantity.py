@@ -68,8 +68,8 @@ def test_capacitors_by_word_or_size(text: str, share: float) -> None:
 @pytest.mark.parametrize(
     "text, unit, words",
     [
-        ("12 A", "V", "12 A is a current"), ("0", "V", "zero"), ("-5", "ohm", "below zero"), ("1e400", "V", "no number"),
-        ("nan", "V", "no value"), ("", "V", "nothing is no value"), ("12 bananas", "V", "no unit"), ("1e30", "V", "household"),
+        ("12 A", "V", "12 A is a current"), ("0", "V", "zero"), ("-5", "ohm", "below zero"), ("1e400", "V", "not a number"),
+        ("nan", "V", "not a value"), ("", "V", "an empty text is not a value"), ("12 bananas", "V", "not a unit"), ("1e30", "V", "household"),
     ],
 )  # fmt: skip
 def test_what_is_refused(text: str, unit: str, words: str) -> None:

@@ -57,7 +57,7 @@ def test_the_note_itself_is_sound() -> None:
 )  # fmt: skip
 def test_a_date_written_otherwise(written: str, meant: str) -> None:
     assert told(("2026-11-20", written)) == [
-        f"3:7: date: {written} is no date; year-month-day, such as {meant}"
+        f"3:7: date: {written} is not a date; year-month-day, such as {meant}"
     ]
 
 
@@ -67,7 +67,7 @@ def test_a_date_written_otherwise(written: str, meant: str) -> None:
 )
 def test_a_time_written_otherwise(written: str, meant: str) -> None:
     assert told(("70 min", written)) == [
-        f"7:7: time: {written} is no time; a number and min, h or days, such as {meant}"
+        f"7:7: time: {written} is not a time; a number and min, h or days, such as {meant}"
     ]
 
 
@@ -112,7 +112,7 @@ def test_blocks_that_are_not_indented_below_their_names() -> None:
     )
     assert "14:3: pedal: the block is empty; indent its kind and parameters further than its name" in found
     assert (
-        "15:3: kind is no block; indent it below the name of its block; a block has kind: and its parameters"
+        "15:3: kind is not a block; indent it below the name of its block; a block has kind: and its parameters"
         in found
     )
 
@@ -155,7 +155,7 @@ def test_one_designator_on_two_parts() -> None:
 
 def test_a_dividing_line_among_the_keys() -> None:
     assert told(("blocks:", "---\nblocks:")) == [
-        "9:1: blocks: this key stands behind the end of the front matter; delete the --- on line 8"
+        "9:1: blocks: this key comes after the end of the front matter; delete the --- on line 8"
     ]
     assert told(("It was dead.", "time: it was dead.")) == []
 

@@ -61,7 +61,7 @@ def test_what_holds_where_library_yaml_is_silent() -> None:
         ("name: x\ncurrency: €", ["2:11: currency: € is not known here; its three letters in ISO 4217, such as EUR"]),
         ("name: x\ncountry: DE", ["2:10: country: DE is not known here; its three letters in ISO 3166-1, such as DEU or GBR"]),
         ("name: x\nsymbols: zigzag", ["2:10: symbols: zigzag is not known here; did you mean zig-zag?"]),
-        ("name: x\nmeter: {accuracy: good}", ["2:19: accuracy: good is no accuracy; per cent and counts, such as 1 % + 3"]),
+        ("name: x\nmeter: {accuracy: good}", ["2:19: accuracy: good is not an accuracy; per cent and counts, such as 1 % + 3"]),
     ],
 )  # fmt: skip
 def test_each_mistake_has_its_message_and_place(lines: str, messages: list[str]) -> None:
@@ -86,7 +86,7 @@ def test_what_is_no_address_of_a_site(address: str) -> None:
     config, problems = parse_config(f"name: x\naddress: '{address}'\n")
     assert config.address == ""
     (problem,) = problems
-    assert problem.what == f"address: {address} is no address of a site"
+    assert problem.what == f"address: {address} is not an address of a site"
     assert problem.hint == "where the site is published, such as https://repairs.example.org/"
 
 

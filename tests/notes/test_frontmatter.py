@@ -193,11 +193,11 @@ def test_what_expands_runs_or_hides_is_refused(parser: None, text: str, messages
 @pytest.mark.parametrize(
     ("text", "message"),
     [
-        ("a: lead: broken\n", "2:8: a second colon with a blank after it in one value; put the value in quotes"),
-        ("a: b\n  c: d\n", "3:4: this line does not line up with the keys above it; indent it like its neighbours, by blanks"),
-        ("a:\n  b: c\n d: e\n", "4:2: this line does not line up with the ones above it; indent it like its neighbours, by blanks"),
-        ("a:\n  - b\n - c\n", "4:2: this line does not line up with the ones above it; indent it like its neighbours, by blanks"),
-        ("a:\n\tb: c\n", "3:1: a tab; YAML is indented by blanks; use two blanks instead"),
+        ("a: lead: broken\n", "2:8: a second colon with a space after it in one value; put the value in quotes"),
+        ("a: b\n  c: d\n", "3:4: this line does not line up with the keys above it; indent it like its neighbours, with spaces"),
+        ("a:\n  b: c\n d: e\n", "4:2: this line does not line up with the ones above it; indent it like its neighbours, with spaces"),
+        ("a:\n  - b\n - c\n", "4:2: this line does not line up with the ones above it; indent it like its neighbours, with spaces"),
+        ("a:\n\tb: c\n", "3:1: a tab; YAML is indented with spaces; use two spaces instead"),
         ("a: @b\n", "2:4: a value cannot begin with @; put the value in quotes"),
         ("a: `b`\n", "2:4: a value cannot begin with `; put the value in quotes"),
         ("a: %b\n", "2:4: a value cannot begin with %; put the value in quotes"),
@@ -218,7 +218,7 @@ def test_what_expands_runs_or_hides_is_refused(parser: None, text: str, messages
         ("a: 'it's\n", "2:8: text after the closing '; an apostrophe inside '...' is written twice; use double quotes around the value"),
         ("a: 'it' is\n", "2:9: text after the end of a value; put the whole value in one pair of quotes"),
         ('a: "b" c\n', "2:8: text after the end of a value; put the whole value in one pair of quotes"),
-        ("a: b\nfoo\nc: d\n", "3:1: this is no 'key: value'; write a colon and a blank after the key"),
+        ("a: b\nfoo\nc: d\n", "3:1: this is not 'key: value'; write a colon and a space after the key"),
     ],
 )  # fmt: skip
 def test_mistakes_in_yaml_are_told_in_words(parser: None, text: str, message: str) -> None:
@@ -228,9 +228,9 @@ def test_mistakes_in_yaml_are_told_in_words(parser: None, text: str, message: st
 def test_text_that_yaml_takes_for_a_comment_is_told(parser: None) -> None:
     text = "a: lamp #2 blinks\nb:\n  - C3 #4\n  - C4 # swollen\nc: {d: x #5\n  }\ne: 'x #6'\nf: x#7\ng: 1 #### \n#8\n  #9\n"
     assert told(text) == [
-        "n.md:2:4: warning: #2 blinks is left out: a blank and # begin a comment; put the value in quotes, or a blank after #",
-        "n.md:4:5: warning: #4 is left out: a blank and # begin a comment; put the value in quotes, or a blank after #",
-        "n.md:6:8: warning: #5 is left out: a blank and # begin a comment; put the value in quotes, or a blank after #",
+        "n.md:2:4: warning: #2 blinks is left out: a space and # begin a comment; put the value in quotes, or a space after #",
+        "n.md:4:5: warning: #4 is left out: a space and # begin a comment; put the value in quotes, or a space after #",
+        "n.md:6:8: warning: #5 is left out: a space and # begin a comment; put the value in quotes, or a space after #",
     ]
 
 
@@ -257,9 +257,9 @@ def test_mistakes_of_yaml_that_can_be_guessed_hide_nothing_behind_them(parser: N
     """Each of these stops a YAML parser; the note is read on as it was most likely meant, so that all is told at once."""
     loaded = load("title: Lamp: dim\nload:3 A\nsize = 2\nlimit: @12\nlimit: 4\nlast: it\n")
     assert [(p.line, p.what) for p in sorted(loaded.problems)] == [
-        (1, "a second colon with a blank after it in one value"),
-        (2, "this is no 'key: value'"),
-        (3, "this is no 'key: value'"),
+        (1, "a second colon with a space after it in one value"),
+        (2, "this is not 'key: value'"),
+        (3, "this is not 'key: value'"),
         (4, "a value cannot begin with @"),
         (5, "limit: given twice; the first is on line 4, column 1"),
     ]
@@ -283,7 +283,7 @@ def test_a_line_out_of_step_behind_tabs_is_not_told(parser: None) -> None:
 
 def test_a_blank_that_is_none_is_named(parser: None) -> None:
     loaded = load("a: 1\nload:\u00a015 V\nb: 2\n")
-    assert [(p.line, p.hint) for p in loaded.problems] == [(2, "type a blank in its place")]
+    assert [(p.line, p.hint) for p in loaded.problems] == [(2, "type a space in its place")]
     assert loaded.data == {"a": "1", "load": "15 V", "b": "2"}
 
 

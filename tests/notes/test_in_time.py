@@ -82,7 +82,7 @@ def test_curly_quotes_around_a_whole_value_are_taken_off(written: str, read: str
     assert note is not None and note.title == read
     (told_so,) = problems
     assert str(told_so) == (
-        f"x.md:2:8: hint: {written}: these quotes are no part of a value and were taken off; straight quotes, \" or ', or none"
+        f"x.md:2:8: hint: {written}: these quotes are not part of the value and were taken off; straight quotes, \" or ', or none"
     )
 
 
@@ -101,7 +101,7 @@ def test_a_value_of_a_block_in_curly_quotes_is_read() -> None:
 
 @pytest.mark.parametrize(("front", "says"), [
     ("readings: [{ohms: TH1, read: 5 V}]\nblocks: {a: {kind: thermistor-divider, supply: 5 V, fixed: R9 10k, thermistor: TH1 10k B3950}}\n", "5 V is a voltage"),
-    ("readings: [{diode: D6, read: maybe}]\nblocks: {a: {kind: transistor-switch, drive: 5 V, base: R1 2k2, transistor: Q1 hfe100, load: RL1 400, load_supply: 12 V, flyback: D6}}\n", "maybe is no value"),
+    ("readings: [{diode: D6, read: maybe}]\nblocks: {a: {kind: transistor-switch, drive: 5 V, base: R1 2k2, transistor: Q1 hfe100, load: RL1 400, load_supply: 12 V, flyback: D6}}\n", "maybe is not a value"),
 ])  # fmt: skip
 def test_a_reading_in_another_unit(front: str, says: str) -> None:
     assert says in told(front)

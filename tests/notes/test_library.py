@@ -67,8 +67,8 @@ def test_a_broken_note_does_not_hide_the_others(library: Path) -> None:
     add(library, "a.md", date="yesterday")
     add(library, "b.md", date="14.3.2026")
     assert told(library) == [
-        "~/notes/a.md:3:7: date: yesterday is no date; year-month-day, such as 2026-03-14",
-        "~/notes/b.md:3:7: date: 14.3.2026 is no date; year-month-day, such as 2026-03-14",
+        "~/notes/a.md:3:7: date: yesterday is not a date; year-month-day, such as 2026-03-14",
+        "~/notes/b.md:3:7: date: 14.3.2026 is not a date; year-month-day, such as 2026-03-14",
     ]
     assert [note.slug for note in read_library(library).notes] == ["kettle"]
 
@@ -93,7 +93,7 @@ def test_a_folder_without_library_yaml_or_notes(library: Path) -> None:
     add(library, "a.md", date="yesterday")
     assert told(library) == [
         "~: no library.yaml; this folder is not a library; `benchlore writeup KIND-OF-DEVICE` makes one",
-        "~/notes/a.md:3:7: date: yesterday is no date; year-month-day, such as 2026-03-14",
+        "~/notes/a.md:3:7: date: yesterday is not a date; year-month-day, such as 2026-03-14",
     ]
     (library / "library.yaml").write_text("name: Test\n")
     for path in (library / "notes").iterdir():
@@ -129,7 +129,7 @@ def test_what_is_not_utf8_is_told_with_its_place(library: Path) -> None:
     path.write_bytes(b"---\r\ntitle: K\xfchlbox\r\n---\r\n")
     assert told(library) == [
         (
-            "~/notes/kettle.md:2:9: not UTF-8: the byte 0xFC is no part of a character; "
+            "~/notes/kettle.md:2:9: not UTF-8: the byte 0xFC is not part of a character; "
             "save the file as UTF-8 (in Latin-1 it would be ü)"
         )
     ]
@@ -137,7 +137,7 @@ def test_what_is_not_utf8_is_told_with_its_place(library: Path) -> None:
     assert told(library) == ["~/notes/kettle.md: the file is UTF-16, not UTF-8; save it as UTF-8"]
     path.write_bytes(b"\x93quoted\x94")
     assert told(library) == [
-        "~/notes/kettle.md:1:1: not UTF-8: the byte 0x93 is no part of a character; save the file as UTF-8"
+        "~/notes/kettle.md:1:1: not UTF-8: the byte 0x93 is not part of a character; save the file as UTF-8"
     ]
 
 

@@ -133,7 +133,7 @@ SHAPES = [
     ("faults: [open]", ["6:10: a fault: keys with values are expected, not text; known: part, failed, because, found_by, fix"]),
     ("faults: [{part: F1}]", ["6:10: a fault: failed is missing; in any words: open, short, worn out"]),
     ("signals: [{shows: x}]", ["6:11: a signal: means is missing"]),
-    ("signals: [{means: x}]", ["6:11: a signal: shows is missing; what is to be seen or heard"]),
+    ("signals: [{means: x}]", ["6:11: a signal: shows is missing; what can be seen or heard"]),
     ("fitted: [{cost: 1}]", ["6:10: a fitted part: part or with is missing"]),
     ("proof: [{test: insulation}]", ["6:9: a proof: read is missing; what the test showed"]),
     ("blocks: [a]", ["6:9: blocks: keys with values are expected, not a list"]),
@@ -147,17 +147,17 @@ VALUES = [
     ("outcome: end of life\nbarrier: lack of equipmnt", ["7:10: barrier: lack of equipmnt is not known here; did you mean lack of equipment?"]),
     ("outcome: repairable\nbarrier: lack of equipment",
      ["7:1: warning: barrier: counts only with outcome: end of life; it is left out"]),
-    ("time: soon", ["6:7: time: soon is no time; a number and min, h or days, such as 90 min"]),
-    ("time: 1 h 30", ["6:7: time: 1 h 30 is no time; a number and min, h or days, such as 1 h 30 min"]),
-    ("fitted: [{part: x, cost: 1 EUR}]", ["6:26: cost: 1 EUR is no price; a number such as 1.20; the currency stands in library.yaml"]),
-    ("fitted: [{part: x, cost: 1e9}]", ["6:26: cost: 1e9 is no price; a number such as 1.20; the currency stands in library.yaml"]),
+    ("time: soon", ["6:7: time: soon is not a time; a number and min, h or days, such as 90 min"]),
+    ("time: 1 h 30", ["6:7: time: 1 h 30 is not a time; a number and min, h or days, such as 1 h 30 min"]),
+    ("fitted: [{part: x, cost: 1 EUR}]", ["6:26: cost: 1 EUR is not a price; a number such as 1.20; the currency stands in library.yaml"]),
+    ("fitted: [{part: x, cost: 1e9}]", ["6:26: cost: 1e9 is not a price; a number such as 1.20; the currency stands in library.yaml"]),
     ("boards: [{caption: x}]", ["6:10: a board: top or bottom is missing; the file name of its picture"]),
     ("boards: [{top: ../a.jpg}]", ["6:16: top: ../a.jpg: the path leaves the note's folder; the file's name, beside the note"]),
     ("boards: [{top: /etc/passwd}]", ["6:16: top: /etc/passwd: the path leaves the note's folder; the file's name, beside the note"]),
     ("boards: [{top: 'http://x/a.jpg'}]",
      ["6:16: top: http://x/a.jpg: folders are divided by /, and a name has no colon; the file's name, beside the note"]),
     ("boards: [{top: a.jpg, marks: [{part: C1, x: 101 %, y: 5 %}]}]",
-     ["6:45: x: 101 % is no place in the picture; 0 % to 100 %, such as 42 %"]),
+     ["6:45: x: 101 % is not a place in the picture; 0 % to 100 %, such as 42 %"]),
     ("boards: [{top: a.jpg, marks: [{part: C1, side: botom, x: 1, y: 5 %}]}]",
      ["6:48: side: botom is not known here; did you mean bottom?"]),
     ("boards: [{top: a.jpg, marks: [{part: C1, side: bottom, x: 1, y: 5 %}]}]",
@@ -186,10 +186,10 @@ def test_mistakes_within_the_required_keys(read: Read) -> None:
     assert note is None
     assert [str(problem).removeprefix("n.md:") for problem in problems] == [
         "2:8: title: 121 characters; at most 120",
-        "3:7: date: 14.3.2026 is no date; year-month-day, such as 2026-03-14",
+        "3:7: date: 14.3.2026 is not a date; year-month-day, such as 2026-03-14",
         (
             "5:5: symptoms: text is expected, not keys with values; "
-            "text with a colon and a blank, or that begins with { or [, needs quotes"
+            "text with a colon and a space, or that begins with { or [, needs quotes"
         ),
         "6:4: symptoms: an empty entry; write it or take it out",
         "7:5: symptoms: 201 characters; at most 200",
@@ -197,12 +197,12 @@ def test_mistakes_within_the_required_keys(read: Read) -> None:
             "10:13: warning: category: Portabel radio is none of the Open Repair Data Standard's that are known here; "
             "did you mean Portable radio?"
         ),
-        "11:9: year: about 1975 is no year; four digits, such as 2017; leave it out where it is not known",
+        "11:9: year: about 1975 is not a year; four digits, such as 2017; leave it out where it is not known",
         "12:19: supply: 12 A states no voltage; such as 230 V",
         "12:32: power: 5 V states no power; such as 180 W",
         "12:46: current: 3 W states no current; such as 0.8 A",
         "12:62: frequency: 50 V states no frequency; such as 50 Hz",
-        "12:75: class: 2 is no protection class; did you mean II?",
+        "12:75: class: 2 is not a protection class; did you mean II?",
         "12:78: watts: no such key of plate; known: supply, power, current, frequency, class",
     ]
 
@@ -224,7 +224,7 @@ def test_what_is_no_day_is_refused(read: Read, day: str) -> None:
     note, problems = read(f"---\ntitle: t\ndate: {day}\ndevice: {{kind: k}}\nsymptoms: [s]\n---\n")
     assert note is None
     assert [str(problem) for problem in problems] == [
-        f"n.md:3:7: date: {day} is no date; year-month-day, such as 2026-03-14"
+        f"n.md:3:7: date: {day} is not a date; year-month-day, such as 2026-03-14"
     ]
 
 
@@ -237,7 +237,7 @@ def test_a_year_has_four_digits_from_1850_on(read: Read, year: str, fine: bool) 
         f"---\ntitle: t\ndate: 2026-03-14\ndevice: {{kind: k, year: {year}}}\nsymptoms: [s]\n---\n"
     )
     assert note is not None and note.device.year == (int(year) if fine else None)
-    assert [problem.what for problem in problems] == ([] if fine else [f"year: {year} is no year"])
+    assert [problem.what for problem in problems] == ([] if fine else [f"year: {year} is not a year"])
 
 
 @pytest.mark.parametrize(
@@ -340,7 +340,7 @@ def test_boards_and_their_marks(read: Read) -> None:
         (SUPPLY + "readings: [{read: 1 V}]", ["8:12: a reading: at is missing; block.value, such as supply.peak"]),
         (SUPPLY + "readings: [{at: supply.peak}]", ["8:12: a reading: read is missing; what the meter showed, such as 17.4 V or open"]),
         (SUPPLY + "readings: [{at: supply.peak, read: 1 V, accuracy: good}]",
-         ["8:51: accuracy: good is no accuracy; per cent and counts, such as 1 % + 3"]),
+         ["8:51: accuracy: good is not an accuracy; per cent and counts, such as 1 % + 3"]),
         (SUPPLY + "readings: [{at: supply.peak, read: 1 V, wiht: mains off}]", ["8:41: wiht: no such key of a reading; did you mean with?"]),
         (SUPPLY + "faults: [{part: C4, failed: open}]", ["8:17: hint: part: C4 is in no block of this note; known: C3"]),
         (SUPPLY + "faults: [{part: c3, failed: open}]", ["8:17: hint: part: c3 is in no block of this note; did you mean C3?"]),
@@ -414,7 +414,7 @@ def test_a_mistake_in_the_yaml_does_not_hide_what_stands_before_it(read: Read) -
     note, problems = read("---\ntitle: t\ndate: 14.3.2026\ntime: 'a' b\noutcome: fixed\n---\n")
     assert note is None
     assert [str(problem) for problem in problems] == [
-        "n.md:3:7: date: 14.3.2026 is no date; year-month-day, such as 2026-03-14",
+        "n.md:3:7: date: 14.3.2026 is not a date; year-month-day, such as 2026-03-14",
         "n.md:4:11: text after the end of a value; put the whole value in one pair of quotes",
     ]
 
@@ -422,7 +422,7 @@ def test_a_mistake_in_the_yaml_does_not_hide_what_stands_before_it(read: Read) -
 def test_after_two_hundred_problems_no_more_are_shown(told: Told) -> None:
     messages = told("\n".join(f"k{n}: x" for n in range(900)))
     assert len(messages) == 201
-    assert messages[0] == "n.md: more than 200 problems; mend these first; the rest is not shown"
+    assert messages[0] == "n.md: more than 200 problems; fix these first; the rest is not shown"
 
 
 def test_a_missing_file_and_one_out_of_the_folder(tmp_path: Path, example: str) -> None:

@@ -106,16 +106,16 @@ def test_a_note_without_them_says_nothing_of_the_device() -> None:
     ("readings:\n  - {at: supply.mean, across: R9, read: 3 V}\n", "at and across say both where"),
     ("readings:\n  - {across: R99, read: 3 V}\n", "R99: no such place"),
     ("readings:\n  - {ohms: [supply.plus], read: 3k}\n", "one part or two places"),
-    ("readings:\n  - {at: supply.mean, read: 3 V, when: cooking}\n", "cooking is no state of this note"),
+    ("readings:\n  - {at: supply.mean, read: 3 V, when: cooking}\n", "cooking is not a state of this note"),
     ("readings:\n  - {at: supply.mean, read: 3 V, when: unplugged}\n", "ohms: reads with the plug out"),
     ("readings:\n  - {at: supply.mean, read: 14.1 V, with: relay off}\n", "hint with: relay off is a remark and decides nothing; when: names"),
     ("readings:\n  - {at: supply.mean, read: 14.1 V, with: in circuit}\n", "ohms: PART"),
     ("steps:\n  - {with: T10}\n", "do is missing"),
     ("sequence:\n  - {at: 5 s, does: beeps}\n  - {at: 1 s, does: lights}\n", "1 s comes before 5 s"),
-    ("sequence:\n  - {at: soon, does: beeps}\n", "soon is no value"),
-    ("links: ['javascript:alert(1)']\n", "is no address"),
-    ("number: 4a\n", "4a is no job number"),
-    ("number: 0\n", "0 is no job number"),
+    ("sequence:\n  - {at: soon, does: beeps}\n", "soon is not a value"),
+    ("links: ['javascript:alert(1)']\n", "is not an address"),
+    ("number: 4a\n", "4a is not a job number"),
+    ("number: 0\n", "0 is not a job number"),
 ])  # fmt: skip
 def test_each_slip_is_told_at_its_place(extra: str, says: str) -> None:
     assert says in told(extra)

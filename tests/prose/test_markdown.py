@@ -367,13 +367,13 @@ def test_photo_stands_as_a_figure_outside_paragraphs() -> None:
         ),
         (
             "![a](https://b.example/c.jpg)",
-            "'https://b.example/c.jpg' is no photo of this note; name a file beside the note",
+            "'https://b.example/c.jpg' is not a photo of this note; name a file beside the note",
         ),
         (
             "![a](data:image/png;base64,AA)",
-            "'data:image/png;base64,AA' is no photo of this note; name a file beside the note",
+            "'data:image/png;base64,AA' is not a photo of this note; name a file beside the note",
         ),
-        ("![a](/etc/x.png)", "'/etc/x.png' is no photo of this note; name a file beside the note"),
+        ("![a](/etc/x.png)", "'/etc/x.png' is not a photo of this note; name a file beside the note"),
         (
             "[![a](board.jpg)](http://b.example)",
             "a photo cannot stand in a link, heading, table or emphasis; set it on its own line",
@@ -457,8 +457,8 @@ def test_no_text_makes_it_fall(body: str) -> None:
 @pytest.mark.parametrize(
     ("body", "told"),
     [
-        ("Look:\n\n![x](board top.jpg)", "note.md:3:1: board top.jpg is no photo: a blank ends its address"),
-        ("See [the manual](service manual.pdf).", "note.md:1:1: service manual.pdf is no link: a blank ends its address"),
+        ("Look:\n\n![x](board top.jpg)", "note.md:3:1: board top.jpg is not a photo: a space ends its address"),
+        ("See [the manual](service manual.pdf).", "note.md:1:1: service manual.pdf is not a link: a space ends its address"),
         ("![x](<two words.jpg>)", ""),
         ('![x](board.jpg "two words")', ""),
         ("R3[1](two of them)", ""),

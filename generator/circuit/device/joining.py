@@ -209,7 +209,7 @@ class Joining:
             if len(places) < 2:
                 self._trouble(
                     ("joins", position),
-                    f"{called}: one place is no join",
+                    f"{called}: one place is not a join",
                     "two or more places, such as [air.pin, watch.input]",
                 )
                 continue

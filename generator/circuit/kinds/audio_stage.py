@@ -256,7 +256,7 @@ class AudioStage(Kind):
             off = abs(end - x.supply / 2) / (x.supply / 2)
             if off > LARGEST_OFFSET:
                 text = _(
-                    "stands at %(volts)s, more than 10 %% off half the supply: one half of the signal is cut short"
+                    "stands at %(volts)s, more than 10 %% away from half the supply: one half of the signal clips first"
                 ) % {"volts": measured(end, "V")}
                 found.append(Check("output", text, False, (LARGEST_OFFSET - off) / LARGEST_OFFSET))
                 break

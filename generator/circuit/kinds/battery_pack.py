@@ -73,7 +73,7 @@ class BatteryPack(Kind):
         rate = load.high / capacity.low
         if rate > 1:
             what = _(
-                "%(rate)s times its capacity an hour: it gives less than stated, and runs shorter, unless made for high currents"
+                "discharged at %(rate)s C: less capacity and a shorter runtime than stated, unless it is made for high currents"
             )
             found.append(Check("battery", what % {"rate": number(f"{rate:.1f}")}, True, None, True))
         return found

@@ -221,7 +221,7 @@ class BldcMotor(Kind):
         most = block.high("limit_current") or block.high("stall_current")
         found += rating(block, "winding", "A", block.high("motor_current"), "carries")
         found += rating(block, "winding", "V", supply.high, "is fed with")
-        return found + rating(block, "shunt", "W", _shunt_heat(block, most), "turns into heat")
+        return found + rating(block, "shunt", "W", _shunt_heat(block, most), "dissipates")
 
     def wire(self, block: Block, w: Wiring) -> None:
         """What it takes on average through the shunt, its windings in a star between the leads, the diodes in the bridge's

@@ -140,7 +140,7 @@ class ButtonInput(Kind):
         supply, pull_up = block.quantity("supply"), block.quantity("pull_up")
         assert supply is not None and pull_up is not None
         found = rating(block, "capacitor", "V", supply.high, "sees")
-        found += rating(block, "pull_up", "W", supply.high**2 / pull_up.low, "while pressed turns into heat")
+        found += rating(block, "pull_up", "W", supply.high**2 / pull_up.low, "dissipates, while pressed,")
         found += rating(block, "button", "A", block.high("press_current"), "carries")
         found += rating(block, "button", "V", supply.high, "breaks")
         if block.low("press_current") < WETTING_CURRENT:
@@ -156,7 +156,7 @@ class ButtonInput(Kind):
         capacitor = block.quantity("capacitor")
         if capacitor is not None and capacitor.high >= SURGE_FROM and not block.point.series:
             text = _(
-                "empties straight through the contact at each press, which pits it; a series resistor would limit that"
+                "discharges straight through the contact at each press, which pits it; a series resistor would limit that"
             )
             found.append(Check(block.label("capacitor"), text, True, None, True))
         return found

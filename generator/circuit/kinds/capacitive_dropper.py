@@ -46,7 +46,7 @@ def _feeds_the_load(block: Block) -> list[Check]:
     elif load.low > 0:
         draws = draws * load.middle / load.low
     left = (lowest - draws) / draws if draws else None
-    what = _("draws %(draws)s; at the bottom of the mains there are %(lowest)s")
+    what = _("draws %(draws)s; at minimum mains there are only %(lowest)s")
     values = {"draws": measured(draws, "A", trim=True), "lowest": measured(lowest, "A", trim=True)}
     return [Check("load", what % values, lowest >= draws, left, least=True)]
 
@@ -63,7 +63,7 @@ def _dropper_checks(block: Block, top: float) -> list[Check]:
             marked,
         )
     ]
-    found += rating(block, "dropper", "V", top, "sees, at the top of the mains,")
+    found += rating(block, "dropper", "V", top, "sees, at maximum mains,")
     if plug.held_to_it(dropper.value.middle):
         found.append(plug.check(block, name))
     elif block.point.discharge is None:  # too small for the limit, but it stings
@@ -242,7 +242,7 @@ class CapacitiveDropper(Kind):
             "series",
             "W",
             _at_mains_end(block, "series_power", True),
-            "turns into heat, at the top of the mains,",
+            "dissipates, at maximum mains,",
         )
         discharge, output = block.quantity("discharge"), block.quantity("output")
         assert output is not None
@@ -252,18 +252,18 @@ class CapacitiveDropper(Kind):
                 "discharge",
                 "W",
                 top * top / discharge.low,
-                "turns into heat, at the top of the mains,",
+                "dissipates, at maximum mains,",
             )
-            found += rating(block, "discharge", "V", top * math.sqrt(2), "sees, at the top of the mains,")
+            found += rating(block, "discharge", "V", top * math.sqrt(2), "sees, at maximum mains,")
         found += rating(block, "smoothing", "V", output.high, "sees") + load_ratings(block, output.high)
         clamp = block.part("clamp")
         if clamp is not None and clamp.value is not None:
             returns = before_diode(block.point)
             drop = block.point.diode_drop if returns else 0.0
             power = (max(output.high, clamp.value.high) + drop) * current
-            what = _("takes, with the load off at the top of the mains,")
+            what = _("takes, unloaded, at maximum mains,")
             if returns:
-                what = _("takes, both ways, with the load off at the top of the mains,")
+                what = _("takes, both ways, unloaded, at maximum mains,")
             found += rating(block, "clamp", "W", power, what)
             holds = clamp.value.middle - drop
             if abs(holds - output.middle) > 0.1 * output.middle:

@@ -30,12 +30,12 @@ def _safe_for(block: Block, supply: float, battery: float) -> Check:
             }
         else:
             what = _(
-                "a bare resistor is no charger for %(name)s: taken as %(cells)s in series, the supply is"
+                "must not charge %(name)s through a bare resistor: taken as %(cells)s in series, the supply is"
             ) % {"name": name, "cells": cells}
         return within("battery", cells * cell.full, supply, "V", what, "full at")
     if not cell.charge_rate:
         return Check(
-            "battery", _("%(name)s cells are not to be charged: they leak or burst") % {"name": name}, False
+            "battery", _("%(name)s cells must not be charged: they leak or burst") % {"name": name}, False
         )
     rate = block.high("c_rate")
     if block.point.capacity is None:
@@ -91,7 +91,7 @@ class ChargeResistor(Kind):
     def checks(self, block: Block) -> list[Check]:
         supply, battery = block.quantity("supply"), block.quantity("battery")
         assert supply is not None and battery is not None
-        found = rating(block, "resistor", "W", block.high("resistor_power"), "turns into heat")
+        found = rating(block, "resistor", "W", block.high("resistor_power"), "dissipates")
         found += rating(block, "resistor", "V", max(0.0, supply.high - battery.low), "sees")
         if supply.low <= battery.high:
             values = {
@@ -100,9 +100,7 @@ class ChargeResistor(Kind):
             }
             if block.solved["current"]:
                 what = (
-                    _(
-                        "may not charge: at the bad end of the band %(supply)s is not above the battery's %(battery)s"
-                    )
+                    _("may not charge: in the worst case %(supply)s is not above the battery's %(battery)s")
                     % values
                 )
             else:
@@ -110,7 +108,7 @@ class ChargeResistor(Kind):
             found.append(Check("supply", what, False, (supply.low - battery.high) / battery.high, least=True))
         if not block.point.chemistry and (cells := lithium_cells(battery.middle)):
             what = _(
-                "%(volts)s may be lithium, %(cells)s in series, for which a bare resistor is no charger: state the chemistry"
+                "%(volts)s may be lithium, %(cells)s in series, which must not be charged through a bare resistor: state the chemistry"
             )
             taken = {"volts": measured(battery.middle, "V", trim=True), "cells": cells}
             found.append(Check("battery", what % taken, True, None, True))

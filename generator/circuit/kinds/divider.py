@@ -102,9 +102,9 @@ class Divider(Kind):
     def checks(self, block: Block) -> list[Check]:
         supply = block.quantity("supply")
         assert supply is not None
-        found = rating(block, "upper", "W", block.high("upper_power"), "turns into heat")
+        found = rating(block, "upper", "W", block.high("upper_power"), "dissipates")
         found += rating(block, "upper", "V", supply.high - block.low("output"), "sees")
-        found += rating(block, "lower", "W", block.high("lower_power"), "turns into heat")
+        found += rating(block, "lower", "W", block.high("lower_power"), "dissipates")
         found += rating(block, "lower", "V", block.high("unloaded_output"), "sees, unloaded,")
         found += load_ratings(block, block.high("output"))
         found += pin_checks(block, block.high("unloaded_output"))

@@ -99,7 +99,7 @@ class FeedbackDivider(Kind):
         for name in ("upper", "lower"):
             part = block.part(name)
             if part and "W" in part.ratings:
-                found += rating(block, name, "W", _most_heat(block, name), "turns into heat")
+                found += rating(block, name, "W", _most_heat(block, name), "dissipates")
         reference = block.quantity("reference")
         assert reference is not None
         across = {"lower": reference.high, "upper": block.high("output") - reference.low}

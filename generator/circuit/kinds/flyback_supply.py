@@ -311,8 +311,8 @@ class FlybackSupply(Kind):
             drawn = load.high if x.load_is == "A" else x.output / max(load.low, 1e-12)
             found.append(within("load", most, drawn, "A", "draws", "limit reached at"))
             if drawn > most:
-                text = _("overloaded, it gives no more power: the output sinks to %(volts)s; many controllers then stop and try "
-                         "again, once or twice a second") % {"volts": measured(block.low("output_voltage"), "V")}  # fmt: skip
+                text = _("overloaded: its power is limited, and the output sags to %(volts)s; many controllers then shut down "
+                         "and retry, once or twice a second") % {"volts": measured(block.low("output_voltage"), "V")}  # fmt: skip
                 found.append(Check("load", text, True, None, True))
         found += regime_remark(block, "transformer")
         clamp = block.quantity("clamp")
@@ -322,7 +322,7 @@ class FlybackSupply(Kind):
                 at_least(block.label("clamp"), block.high("reflected"), clamp.low, "V", what, "reflected")
             )
         elif block.part("transistor") is not None:
-            text = _("no clamp is stated: the leakage inductance's spike comes on top of what is computed")
+            text = _("no clamp is stated: the spike of the leakage inductance adds to what is computed")
             found.append(Check(called, text, True, None, True))
         drawn = (
             block.high("max_load")

@@ -271,7 +271,7 @@ class HighSideSwitch(Kind):
         across = max(0.0, supply.high - block.point.drive_low)
         base = block.quantity("base")
         if base is not None and base.low > 0:
-            found += rating(block, "base", "W", across * across / base.low if pnp else 0.0, "turns into heat")
+            found += rating(block, "base", "W", across * across / base.low if pnp else 0.0, "dissipates")
         return found + flyback_checks(block, "supply")
 
     def vet(self, inputs: dict[str, Any]) -> list[tuple[str, str, str]]:

@@ -131,7 +131,7 @@ class InductionMotor(Kind):
         if "slip" in block.values:
             low, high = block.low("slip"), block.high("slip")
             if low <= 0:
-                text = _("the speed is not below the synchronous one: speed or poles are misread")
+                text = _("the speed is not below synchronous speed: check speed and poles")
                 found.append(Check(block.label("main"), text, False))
             else:
                 found.append(

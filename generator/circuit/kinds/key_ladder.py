@@ -171,7 +171,7 @@ class KeyLadder(Kind):
         for (first, below), (second, above) in zip(bands, bands[1:]):
             words = {"first": first, "second": second, "low": f"{below.high:.0f}", "high": f"{above.low:.0f}"}
             if above.low > below.high:
-                text = _("%(first)s and %(second)s stay apart: codes up to %(low)s and from %(high)s")
+                text = _("%(first)s and %(second)s are distinct: codes up to %(low)s and from %(high)s")
             else:
                 text = _(
                     "%(first)s and %(second)s can be mistaken for each other: codes up to %(low)s and from %(high)s"

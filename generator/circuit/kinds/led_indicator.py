@@ -82,7 +82,7 @@ class LedIndicator(Kind):
         )
         found = [within(block.label("forward"), limit, block.high("current"), "A", "carries", limit_is)]
         found += rating(block, "forward", "W", block.high("led_power"), "takes")
-        found += rating(block, "resistor", "W", block.high("resistor_power"), "turns into heat")
+        found += rating(block, "resistor", "W", block.high("resistor_power"), "dissipates")
         if block.low("current") == 0:
             supply = block.quantity("supply")
             needs = block.point.count * block.point.forward

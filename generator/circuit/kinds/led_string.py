@@ -190,7 +190,7 @@ class LedString(Kind):
             )
             found.append(Check(usual.part, usual.what, True, usual.margin, True))
         found += rating(block, "leds", "W", block.high("led_power"), "takes")
-        return found + rating(block, "resistor", "W", block.high("resistor_power"), "turns into heat")
+        return found + rating(block, "resistor", "W", block.high("resistor_power"), "dissipates")
 
     def remark(self, x: Point, key: str, mode: str) -> str:
         several = x.strings > 1

@@ -163,9 +163,7 @@ class LightDivider(Kind):
     def checks(self, block: Block) -> list[Check]:
         supply, fixed = block.quantity("supply"), block.quantity("fixed")
         assert supply is not None and fixed is not None
-        found = rating(
-            block, "fixed", "W", supply.high**2 / fixed.low, "in the brightest light turns into heat"
-        )
+        found = rating(block, "fixed", "W", supply.high**2 / fixed.low, "dissipates, in the brightest light,")
         found += rating(block, "fixed", "V", supply.high, "in the brightest light sees up to")
         found += rating(
             block, "sensor", "W", supply.high**2 / (4 * fixed.low), "in the light where it takes the most,"
@@ -189,7 +187,11 @@ class LightDivider(Kind):
             found.append(("sensor", f"{part.text} has no gamma", f"such as {part.text} gamma0.7"))
         elif not 0.1 <= gamma.low <= gamma.high <= 2:
             found.append(
-                ("sensor", f"gamma {gamma.text} is no gamma of a photoresistor", "0.5 to 1, such as gamma0.7")
+                (
+                    "sensor",
+                    f"gamma {gamma.text} is not a gamma of a photoresistor",
+                    "0.5 to 1, such as gamma0.7",
+                )
             )
         for name, (key, given) in (inputs["cut_points"] or {}).items():
             if key == "output":

@@ -250,7 +250,7 @@ class LinearRegulator(Kind):
             found.append(within("regulator", HOTTEST_JUNCTION, hottest, "°C", "junction reaches", "limit"))
         series = block.quantity("series")
         if series is not None:
-            found += rating(block, "series", "W", block.high("series_power"), "turns into heat")
+            found += rating(block, "series", "W", block.high("series_power"), "dissipates")
             found += rating(block, "series", "V", math.sqrt(block.high("series_power") * series.high), "sees")
         given = block.quantity("input_high")
         highest = given.high if given is not None else 0.0
@@ -258,7 +258,7 @@ class LinearRegulator(Kind):
         found += rating(block, "regulator", "A", _most_drawn(block), "carries")
         found += rating(block, "input_capacitor", "V", highest, "sees")
         found += rating(block, "output_capacitor", "V", block.high("output_voltage"), "sees")
-        found += rating(block, "bleeder", "W", block.high("bleeder_power"), "turns into heat")
+        found += rating(block, "bleeder", "W", block.high("bleeder_power"), "dissipates")
         return found + load_ratings(block, block.high("output_voltage"))
 
     def remark(self, x: Point, key: str, mode: str) -> str:

@@ -57,7 +57,7 @@ def _most_current(block: Block) -> float:
 
 
 def _across_the_line(block: Block, top: float) -> list[Check]:
-    found = rating(block, "x_capacitor", "V", top, "sees, at the top of the mains,")
+    found = rating(block, "x_capacitor", "V", top, "sees, at maximum mains,")
     capacitor = block.part("x_capacitor")
     if capacitor is not None and capacitor.value is not None:
         name = block.label("x_capacitor")
@@ -69,10 +69,8 @@ def _across_the_line(block: Block, top: float) -> list[Check]:
             found.append(plug.check(block, name))
     bleeder = block.quantity("bleeder")
     if bleeder is not None:
-        found += rating(
-            block, "bleeder", "W", top * top / bleeder.low, "turns into heat at the top of the mains"
-        )
-        found += rating(block, "bleeder", "V", top * math.sqrt(2), "sees, at the top of the mains,")
+        found += rating(block, "bleeder", "W", top * top / bleeder.low, "dissipates, at maximum mains,")
+        found += rating(block, "bleeder", "V", top * math.sqrt(2), "sees, at maximum mains,")
     varistor = block.part("varistor")
     if varistor is not None:
         limit, how = varistor_ac_rating(varistor)
@@ -109,11 +107,11 @@ def _one_line_only(block: Block) -> list[Check]:
     if len(fuses) != 1:
         return []
     what = _(
-        "the only one, in live: where the element can touch earth, or the plug fits both ways round, heat may go on past it"
+        "the only one, in the live conductor: where the element can touch earth, or the plug is reversible, heating can continue although it has opened"
     )
     if _in_neutral(fuses[0]):
         what = _(
-            "the only one, in neutral: where the element can touch earth, or the plug fits both ways round, heat may go on past it"
+            "the only one, in the neutral conductor: where the element can touch earth, or the plug is reversible, heating can continue although it has opened"
         )
     return [Check(fuses[0].name("thermal fuse"), what, True, None, True)]
 
@@ -312,7 +310,7 @@ class MainsInlet(Kind):
             found.append(within(block.label("fuse"), fuse.value.low, current, "A", "carries"))
         elif block.part("fuse_resistor") is None:
             found.append(Check("fuse", "none, and no fusible resistor: a short burns the wiring", False))
-        found += rating(block, "fuse_resistor", "W", _heat(block, current), "turns into heat")
+        found += rating(block, "fuse_resistor", "W", _heat(block, current), "dissipates")
         found += rating(block, "choke", "A", current, "carries")
         found += rating(block, "inrush", "A", current, "carries")
         supply = block.quantity("supply")

@@ -378,9 +378,7 @@ class MainsRectifier(Kind):
         found = rating(block, "bulk", "V", each, "sees, unloaded, at maximum mains,")
         bleeder = block.quantity("bleeder")
         if bleeder is not None:
-            found += rating(
-                block, "bleeder", "W", each * each / bleeder.low, "turns into heat at maximum mains"
-            )
+            found += rating(block, "bleeder", "W", each * each / bleeder.low, "dissipates, at maximum mains,")
             found += rating(block, "bleeder", "V", each, "sees, unloaded, at maximum mains,")
         else:
             text = _("none: with the load off %(volts)s stays on the capacitor, enough to kill") % {

@@ -48,11 +48,11 @@ def _starts_at_low_mains(block: Block, start: Quantity, current: Quantity) -> Ch
             current.high,
             available,
             "A",
-            "give, at the bottom of the mains,",
+            "give, at minimum mains,",
             "start-up draws",
         )
     values = {"bus": measured(lowest, "V"), "start": measured(start.high, "V", trim=True)}
-    what = _("see a bus of %(bus)s at the bottom of the mains, start-up needs %(start)s") % values
+    what = _("see a bus of %(bus)s at minimum mains, start-up needs %(start)s") % values
     return Check("start resistors", what, available > 0, (lowest - start.high) / start.high, least=True)
 
 
@@ -137,9 +137,9 @@ class OfflineStart(Kind):
         start, current = block.quantity("start_voltage"), block.quantity("start_current")
         assert start is not None and current is not None
         states = (
-            (max(0.0, top - start.low), _("turns into heat, at the top of the mains,"), _("sees, at the top of the mains,")),
-            (top, _("turns into heat, at the top of the mains with the capacitor shorted,"),
-             _("sees, at the top of the mains with the capacitor shorted,")),
+            (max(0.0, top - start.low), _("dissipates, at maximum mains,"), _("sees, at maximum mains,")),
+            (top, _("dissipates, at maximum mains with the capacitor shorted,"),
+             _("sees, at maximum mains with the capacitor shorted,")),
         )  # fmt: skip
         parts = block.inputs["start_resistors"]
         found = rating(block, "capacitor", "V", start.high, "sees, when the chip starts,")
@@ -159,7 +159,7 @@ class OfflineStart(Kind):
             worst = top * share_of_voltage(part.value, others)
             if "V" not in part.ratings and worst > PLAIN_FILM_VOLTAGE:
                 what = _(
-                    "sees %(volts)s at the top of the mains with the capacitor shorted; plain film resistors stand about 250 V"
+                    "sees %(volts)s at maximum mains with the capacitor shorted; plain film resistors are made for about 250 V"
                 )
                 found.append(Check(name, what % {"volts": f"{worst:.0f} V"}, True, None, True))
         return found + [_starts_at_low_mains(block, start, current)]

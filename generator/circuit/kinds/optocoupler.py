@@ -156,8 +156,8 @@ class Optocoupler(Kind):
                         "optocoupler", "little is left for a LED that loses light with age", True, None, True
                     )
                 )
-        found += rating(block, "input_resistor", "W", _input_heat(block), "turns into heat")
-        return found + rating(block, "pull_up", "W", _pull_up_heat(block), "turns into heat while low")
+        found += rating(block, "input_resistor", "W", _input_heat(block), "dissipates")
+        return found + rating(block, "pull_up", "W", _pull_up_heat(block), "dissipates, while low,")
 
     def remark(self, x: Point, key: str, mode: str) -> str:
         if key == "across_led":

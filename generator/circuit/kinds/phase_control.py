@@ -196,7 +196,7 @@ class PhaseControl(Kind):
         if "firing_angle_min" not in block.values:
             found.append(Check(pot, "never fires, wherever it stands", False))
         elif block.low("power_share_max") == 0:
-            found.append(Check(pot, "may never fire, wherever it stands, at the bad end of the band", False))
+            found.append(Check(pot, "may never fire, wherever it stands, in the worst case", False))
         elif block.low("power_share_min") == 0:
             text = _("turned down all the way, it does not fire: off, and it comes on with a jump")
             if block.high("power_share_min") > 0:

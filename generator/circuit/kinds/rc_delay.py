@@ -88,7 +88,7 @@ class RcDelay(Kind):
                 what = _("never reaches its threshold (threshold %(threshold)s, supply %(supply)s)")
             elif charging:
                 what = _(
-                    "may never reach its threshold, at the bad end of the band (threshold %(threshold)s, supply %(supply)s)"
+                    "may never reach its threshold in the worst case (threshold %(threshold)s, supply %(supply)s)"
                 )
             elif always:
                 what = _(
@@ -96,7 +96,7 @@ class RcDelay(Kind):
                 )
             else:
                 what = _(
-                    "may start below its threshold, at the bad end of the band: no delay at all (threshold %(threshold)s, supply %(supply)s)"
+                    "may start below its threshold in the worst case: no delay at all (threshold %(threshold)s, supply %(supply)s)"
                 )
             found.append(Check(called, what % values, False, margin(supply.low, threshold.high)))
         elif (
@@ -105,7 +105,9 @@ class RcDelay(Kind):
             or not charging
             and threshold.low < (1 - LATE) * supply.high
         ):
-            text = _("the threshold lies so late on the curve that leakage and small drifts rule the delay")
+            text = _(
+                "the threshold is so near the final voltage that leakage and small drifts dominate the delay"
+            )
             found.append(Check(called, text, True, None, True))
         return found
 

@@ -69,13 +69,13 @@ class SenseResistor(Kind):
                 )
             ]
         if "limit_current" in block.values:
-            found += rating(block, "shunt", "W", block.high("shunt_power"), "turns into heat at the limit")
+            found += rating(block, "shunt", "W", block.high("shunt_power"), "dissipates, at the limit,")
             if load is not None:
                 found.append(
                     within("limit", block.low("limit_current"), load.high, "A", "carries", "trips from")
                 )
         elif shunt is not None and load is not None:
-            found += rating(block, "shunt", "W", load.high**2 * shunt.high, "turns into heat")
+            found += rating(block, "shunt", "W", load.high**2 * shunt.high, "dissipates")
         return found
 
     def remark(self, x: Point, key: str, mode: str) -> str:

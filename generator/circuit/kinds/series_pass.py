@@ -148,7 +148,7 @@ class SeriesPass(Kind):
         found = []
         if block.low("zener_current") <= 0:
             text = _(
-                "does not conduct: the base takes all that the series resistor passes, and the output sinks to %(volts)s"
+                "does not conduct: the base takes all that the series resistor passes, and the output sags to %(volts)s"
             )
             found.append(Check(called, text % {"volts": measured(block.low("output_voltage"), "V")}, False))
         load, given, series = block.quantity("load"), block.quantity("input_high"), block.quantity("series")
@@ -161,15 +161,15 @@ class SeriesPass(Kind):
         across = given.high - (zener.low if zener else 0.0)
         return [
             *found,
-            *rating(block, "zener", "W", block.high("zener_power_no_load"), "turns into heat, unloaded,"),
-            *rating(block, "series", "W", max(0.0, across) ** 2 / series.low, "turns into heat"),
+            *rating(block, "zener", "W", block.high("zener_power_no_load"), "dissipates, unloaded,"),
+            *rating(block, "series", "W", max(0.0, across) ** 2 / series.low, "dissipates"),
             *rating(block, "transistor", "A", drawn, "carries"),
             *(
                 rating(block, "transistor", "V", given.high, "has to hold, with the output shorted,")
                 if part
                 else []
             ),
-            *rating(block, "transistor", "W", block.high("dissipation"), "turns into heat"),
+            *rating(block, "transistor", "W", block.high("dissipation"), "dissipates"),
             *rating(block, "capacitor", "V", block.high("output_voltage"), "sees"),
             *load_ratings(block, block.high("output_voltage")),
         ]

@@ -140,7 +140,7 @@ def _vet_curve(inputs: dict[str, Any]) -> list[tuple[str, str, str]]:
             return [
                 (
                     "thermistor",
-                    f"B {part.extras['B'].text} is no B value of an NTC",
+                    f"B {part.extras['B'].text} is not a B value of an NTC",
                     "2000 to 5500 K, such as B3950",
                 )
             ]
@@ -152,7 +152,7 @@ def _vet_curve(inputs: dict[str, Any]) -> list[tuple[str, str, str]]:
         return [
             (
                 "sh",
-                f"[{a:g}, {b:g}, {c:g}] is no curve of an NTC",
+                f"[{a:g}, {b:g}, {c:g}] is not a curve of an NTC",
                 "[a, b, c] in that order, b above 0, c not below 0",
             )
         ]
@@ -289,7 +289,7 @@ class ThermistorDivider(Kind):
         supply, fixed = block.quantity("supply"), block.quantity("fixed")
         assert supply is not None and fixed is not None
         found = rating(
-            block, "fixed", "W", supply.high**2 / fixed.low, "with the thermistor shorted turns into heat"
+            block, "fixed", "W", supply.high**2 / fixed.low, "dissipates, with the thermistor shorted,"
         )
         found += rating(
             block,
@@ -304,7 +304,7 @@ class ThermistorDivider(Kind):
         called = block.label("thermistor")
         if block.high("self_heating") > SELF_HEATING_MATTERS:
             warmer = measured(block.high("self_heating"), "K", 2)
-            text = _("warms itself by %(warmer)s in still air at 25 °C: readings are that much too warm") % {
+            text = _("warms itself by %(warmer)s in still air at 25 °C: readings are that much too high") % {
                 "warmer": warmer
             }
             found.append(Check(called, text, True, None, True))
@@ -313,7 +313,7 @@ class ThermistorDivider(Kind):
                 result = block.values.get(f"{name}.temperature")
                 if result and not B_HOLDS[0] <= result.low <= result.high <= B_HOLDS[1]:
                     text = _(
-                        "%(name)s lies outside 0 to 85 °C, where the B equation is off (about 2 K at −20 °C for a common 10 k part); give sh"
+                        "%(name)s lies outside 0 to 85 °C, where the B equation is off (about 2 K at −20 °C for a common 10 k part); state sh"
                     )
                     found.append(Check(called, text % {"name": name}, True, None, True))
         return found

@@ -349,18 +349,16 @@ class TransformerSupply(Kind):
 
     def checks(self, block: Block) -> list[Check]:
         top = block.high("high_mains_peak")
-        found = rating(block, "smoothing", "V", top, "sees, at the top of the mains and without load,")
-        found += rating(block, "filter", "V", top, "sees, at the top of the mains and without load,")
+        found = rating(block, "smoothing", "V", top, "sees, unloaded, at maximum mains,")
+        found += rating(block, "filter", "V", top, "sees, unloaded, at maximum mains,")
         fuse = block.part("secondary_fuse")
         if fuse is not None and fuse.value is not None and "secondary_current" in block.values:
             carried = block.high("secondary_current")
             found.append(within(block.label("secondary_fuse"), fuse.value.low, carried, "A", "carries, RMS,"))
         bleeder = block.quantity("bleeder")
         if bleeder is not None:
-            found += rating(
-                block, "bleeder", "W", top * top / bleeder.low, "turns into heat at the top of the mains"
-            )
-            found += rating(block, "bleeder", "V", top, "sees, at the top of the mains and without load,")
+            found += rating(block, "bleeder", "W", top * top / bleeder.low, "dissipates, at maximum mains,")
+            found += rating(block, "bleeder", "V", top, "sees, unloaded, at maximum mains,")
         else:
             found.append(_keeps_its_charge(top, block.point.load is not None))
         if "regulation" in block.spreads:

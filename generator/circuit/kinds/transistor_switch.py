@@ -172,7 +172,7 @@ class TransistorSwitch(Kind):
             found.append(at_least(called, LEAST_OVERDRIVE, block.low("overdrive"), "", "overdrive"))
         if block.low("base_current") == 0:
             never = _("stays off: the drive does not lift the base to vbe")
-            sometimes = _("may stay off: at the bad end of the band the drive does not lift the base to vbe")
+            sometimes = _("may stay off: in the worst case the drive does not lift the base to vbe")
             found.append(Check(called, sometimes if block.high("base_current") > 0 else never, False))
         elif block.low("overdrive") < 1 and "overdrive" in block.values:
             left = measured(block.high("collector_voltage"), "V")
@@ -181,7 +181,7 @@ class TransistorSwitch(Kind):
             }
             found.append(Check(called, text, False))
         found += transistor_ratings(block, "transistor_power")
-        found += rating(block, "base", "W", block.high("base_resistor_power"), "turns into heat")
+        found += rating(block, "base", "W", block.high("base_resistor_power"), "dissipates")
         return found + flyback_checks(block)
 
     def remark(self, x: Point, key: str, mode: str) -> str:

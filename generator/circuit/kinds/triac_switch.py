@@ -30,8 +30,8 @@ def _capacitor_check(block: Block, top: float, peak: float) -> list[Check]:
         return []
     called, volts = block.label("snubber_capacitor"), part.ratings["V"]
     if any(word.lower() in _AC_WORDS for word in part.words):
-        return [within(called, volts, top, "V", "sees, at the top of the mains,", "rated AC")]
-    return [within(called, volts, peak, "V", "sees, at the crest of the top of the mains,", "rated DC")]
+        return [within(called, volts, top, "V", "sees, at maximum mains,", "rated AC")]
+    return [within(called, volts, peak, "V", "sees, at the crest of maximum mains,", "rated DC")]
 
 
 _AC = "AC circuit theory: resistor and capacitor in series"
@@ -146,7 +146,7 @@ class TriacSwitch(Kind):
             supply.low, supply.middle * (1 - block.mains.below)
         )  # also where the note states the mains exactly
         found = rating(block, "triac", "A", block.high("load_current") * supply.low / lowest, "carries")
-        found += rating(block, "triac", "V", peak, "holds off, at the crest of the top of the mains,")
+        found += rating(block, "triac", "V", peak, "holds off, at the crest of maximum mains,")
         if block.inputs.get("snubber_capacitor") is None:
             if block.inputs.get("snubber_resistor") is not None:
                 text = _(
@@ -163,7 +163,7 @@ class TriacSwitch(Kind):
             # Turned on at each crest, the resistor takes the capacitor's energy twice a period.
             heat = capacitance.high * peak * peak * block.point.f
             found += rating(
-                block, "snubber_resistor", "W", heat, "turns into heat, with the triac fired at each crest,"
+                block, "snubber_resistor", "W", heat, "dissipates, with the triac fired at each crest,"
             )
         return found
 

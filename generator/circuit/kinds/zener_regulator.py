@@ -99,9 +99,11 @@ class ZenerRegulator(Kind):
 
     def checks(self, block: Block) -> list[Check]:
         least = block.low("zener_current")
-        text = _("%(current)s left in the zener at its worst") % {"current": measured(least, "A")}
+        text = _("%(current)s left in the zener in the worst case") % {"current": measured(least, "A")}
         if least <= 0:
-            lost = _("out of regulation: the load leaves the zener nothing, the output falls to %(volts)s")
+            lost = _(
+                "out of regulation: the load leaves no current for the zener, the output falls to %(volts)s"
+            )
             if block.high("max_load") <= 0:
                 lost = _(
                     "out of regulation: the supply is below the zener's voltage, the output falls to %(volts)s"
@@ -109,11 +111,11 @@ class ZenerRegulator(Kind):
             text = lost % {"volts": measured(block.low("output"), "V")}
         found = [Check(block.label("zener"), text, least > 0, _spare(block))]
         found += rating(
-            block, "zener", "W", block.high("zener_power_no_load"), "turns into heat, with the load off,"
+            block, "zener", "W", block.high("zener_power_no_load"), "dissipates, with the load off,"
         )
         supply = block.quantity("supply")
         assert supply is not None
-        found += rating(block, "series", "W", block.high("series_power"), "turns into heat")
+        found += rating(block, "series", "W", block.high("series_power"), "dissipates")
         found += rating(block, "series", "V", supply.high - block.low("output"), "sees")
         return found + load_ratings(block, block.high("output"))
 

@@ -76,7 +76,7 @@ class Positions(Param):
         found: dict[str, tuple[str, tuple[str, ...]]] = {}
         for name, listed in entry.items():
             if not re.fullmatch(_NAME, str(name)):
-                raise PlacedError((name,), f"{str(name)[:40]!r} is no name for a position", _NAMES)
+                raise PlacedError((name,), f"{str(name)[:40]!r} is not a name for a position", _NAMES)
             how = "parallel"
             if isinstance(listed, Mapping):
                 if set(listed) != {"series"}:
@@ -143,9 +143,9 @@ class Numbers(Listed):
             try:
                 number = float(str(entry))
             except ValueError:
-                raise PlacedError((position,), f"{shown} is no number", self.wanted) from None
+                raise PlacedError((position,), f"{shown} is not a number", self.wanted) from None
             if not abs(number) < 1e12:
-                raise PlacedError((position,), f"{shown} is no number that can be used", self.wanted)
+                raise PlacedError((position,), f"{shown} is not a number that can be used", self.wanted)
             found.append(number)
         inputs.given[self.name], inputs.numbers[self.name] = found, tuple(found)
 
@@ -211,7 +211,7 @@ class Keys(Param):
         found: dict[str, parts.Part | None] = {}
         for position, (name, text) in enumerate(entry.items()):
             if not re.fullmatch(_NAME, str(name)):
-                raise PlacedError((name,), f"{str(name)[:40]!r} is no name for a key", _NAMES)
+                raise PlacedError((name,), f"{str(name)[:40]!r} is not a name for a key", _NAMES)
             if isinstance(text, (Mapping, list, tuple)):
                 raise PlacedError((name,), "one resistor is expected here, or 0", self.wanted)
             written = " ".join(str(text).split())
@@ -271,7 +271,7 @@ class CutPoints(Param):
             hint = did_you_mean(str(key), self.cuts)
             raise PlacedError((name, key), f"{str(key)[:40]}: no such cut point", hint)
         if not re.fullmatch(_NAME, str(name)):
-            raise PlacedError((name,), f"{str(name)[:40]!r} is no name for a cut point", _NAMES)
+            raise PlacedError((name,), f"{str(name)[:40]!r} is not a name for a cut point", _NAMES)
         unit = self.cuts[key]
         try:
             if f"cut:{name}" in references:

@@ -259,6 +259,6 @@ class Count(Param):
 
     def take(self, text: str, inputs: Inputs, mains: Mains) -> None:
         if not re.fullmatch(r"\d{1,4}", text) or int(text) == 0 and not self.zero:
-            raise QuantityError(f"{text[:40]} is no whole number above zero", self.wanted)
+            raise QuantityError(f"{text[:40]} is not a whole number above zero", self.wanted)
         inputs.given[self.name] = quantity.exactly(float(text), "", text)
         inputs.numbers[self.name], inputs.units[self.name] = int(text), ""

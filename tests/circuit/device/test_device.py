@@ -160,7 +160,7 @@ def test_a_common_that_is_joined_elsewhere_stands_there() -> None:
             ("joins", 0),
             "joins the mains side to the low-voltage side",
         ),
-        ({"joins": [["air.pin"]]}, ("joins", 0), "one place is no join"),
+        ({"joins": [["air.pin"]]}, ("joins", 0), "one place is not a join"),
         ({"test_points": {"TP1": "nowhere.out"}}, ("test_points", "TP1"), "no block nowhere"),
         ({"connectors": {"CN1": ["reg.oot"]}}, ("connectors", "CN1", 0), "no terminal oot"),
         ({"states": {"on": {"on": ["sense"]}}}, ("states", "on", "on", 0), "sense cannot be driven"),

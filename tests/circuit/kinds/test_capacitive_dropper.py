@@ -218,7 +218,7 @@ def test_checks() -> None:
     exact = made("capacitive-dropper", **{**EXAMPLE, "load": "9.2 mA", "supply": "230 V"})
     assert "load" in said(exact, False)  # the mains band holds also where the note states the mains
     small = made("capacitive-dropper", **{**EXAMPLE, "output": "24 V", "clamp": "ZD1 24V 250mW"})
-    assert "ZD1" in said(small, False)  # 24 V · 12.5 mA = 0.30 W at the top of the mains
+    assert "ZD1" in said(small, False)  # 24 V · 12.5 mA = 0.30 W at maximum mains
 
 
 def test_half_wave_clamp_takes_the_return_current_too() -> None:

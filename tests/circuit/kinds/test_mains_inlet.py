@@ -218,7 +218,7 @@ def test_leakage_by_phasors() -> None:
     [("2n2", "II", True), ("4n7", "II", False), ("4n7", "I", True), ("15n", "I", False)],
 )
 def test_leakage_limits(farad: str, appliance: str, ok: bool) -> None:
-    """Class II 0.25 mA, portable class I 0.75 mA at the top of the mains: IEC 60335-1, clauses 13.2 and 16.2, from memory. 4.7 nF +10 % at
+    """Class II 0.25 mA, portable class I 0.75 mA at maximum mains: IEC 60335-1, clauses 13.2 and 16.2, from memory. 4.7 nF +10 % at
     253 V leak 0.411 mA, 15 nF 1.31 mA, 2.2 nF 0.192 mA."""
     block = made(
         "mains-inlet", load="60 W", fuse="F1 1A", y_capacitors=[f"C3 {farad} Y2 live"], class_=appliance

@@ -105,7 +105,7 @@ def test_doubler_by_hand() -> None:
 
 
 def test_checks() -> None:
-    """356 V at the top of the mains on 350 V fails though 324 V would pass; a doubler's capacitor sees half; a bleeder is missed."""
+    """356 V at maximum mains on 350 V fails though 324 V would pass; a doubler's capacitor sees half; a bleeder is missed."""
     assert "C1" in said(made("mains-rectifier", **{**EXAMPLE, "bulk": "C1 120u 350V"}), False)
     halved = {**EXAMPLE, "rectifier": "doubler", "supply": "120 V", "bulk": "C1 470u 200V"}
     assert "C1" in said(made("mains-rectifier", **halved), True)

@@ -96,7 +96,7 @@ def test_off_at_the_bad_end_only_is_said_so() -> None:
         switch(drive="2.2 V", gate="R18 10k", pull_down="R19 100k", transistor="Q2 vth2±10% rds0R1 2A 30V"),
         ok=False,
     )
-    assert "may stay off: at the bad end of the band the gate gets 1.98 V, the threshold is 2.2 V" in told
+    assert "may stay off: in the worst case the gate gets 1.98 V, the threshold is 2.2 V" in told
     assert "Q2: stays off" in said(switch(drive="0.4 V"), ok=False)
 
 

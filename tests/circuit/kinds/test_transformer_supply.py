@@ -239,10 +239,8 @@ def test_ripple_current_of_the_capacitor(rectifier: str, drop: float, pulses: in
 def test_stated_ratings_of_bleeder_and_load() -> None:
     """19.5 V on a bleeder for 16 V; 14.7 V on 100 Ω are 2.2 W. By hand."""
     assert "R4: sees" in said(made("transformer-supply", **{**EXAMPLE, "bleeder": "R4 22k 16V"}), False)
-    assert "R7: turns into heat" in said(
-        made("transformer-supply", **{**EXAMPLE, "load": "R7 100 1W"}), False
-    )
-    assert "R7: turns into heat" in said(made("transformer-supply", **{**EXAMPLE, "load": "R7 100 5W"}), True)
+    assert "R7: dissipates" in said(made("transformer-supply", **{**EXAMPLE, "load": "R7 100 1W"}), False)
+    assert "R7: dissipates" in said(made("transformer-supply", **{**EXAMPLE, "load": "R7 100 5W"}), True)
 
 
 @pytest.mark.parametrize("secondary, words", [("12 V", "empty it"), ("60 V", "dangerous to touch")])
