@@ -71,9 +71,9 @@ def test_heavy_load_is_remarked_on() -> None:
 @pytest.mark.parametrize(
     "wrong, words",
     [
-        ({"cells": "0"}, "no whole number"), ({"cells": "-1"}, "no whole number"), ({"cells": "2.5"}, "no whole number"),
-        ({"cells": "nan"}, "no whole number"), ({"chemistry": "lipo"}, "li-ion"), ({"capacity": "2 A"}, "a current"),
-        ({"load": "1e400 A"}, "no number"), ({"load": "0"}, "zero"), ({"capacity": ""}, "needs capacity"), ({"cell": "3"}, "cells"),
+        ({"cells": "0"}, "not a whole number"), ({"cells": "-1"}, "not a whole number"), ({"cells": "2.5"}, "not a whole number"),
+        ({"cells": "nan"}, "not a whole number"), ({"chemistry": "lipo"}, "li-ion"), ({"capacity": "2 A"}, "a current"),
+        ({"load": "1e400 A"}, "not a number"), ({"load": "0"}, "zero"), ({"capacity": ""}, "needs capacity"), ({"cell": "3"}, "cells"),
     ],
 )  # fmt: skip
 def test_bad_input_is_told(wrong: dict[str, str], words: str) -> None:

@@ -236,8 +236,8 @@ def test_half_wave_clamp_takes_the_return_current_too() -> None:
 @pytest.mark.parametrize(
     "wrong, words",
     [
-        ({"dropper": "C1 0n X2"}, "zero"), ({"series": "-100"}, "below zero"), ({"output": "nan"}, "no value"),
-        ({"output": "1e400 V"}, "no number"), ({"output": "5 A"}, "a current"), ({"dopper": "330n"}, "dropper"),
+        ({"dropper": "C1 0n X2"}, "zero"), ({"series": "-100"}, "below zero"), ({"output": "nan"}, "not a value"),
+        ({"output": "1e400 V"}, "not a number"), ({"output": "5 A"}, "a current"), ({"dopper": "330n"}, "dropper"),
         ({"series": ""}, "needs series"), ({"rectifier": "centre-tap"}, "half-wave, bridge"), ({"load": "5 V"}, "a load is a current"),
     ],
 )  # fmt: skip

@@ -46,7 +46,7 @@ def test_overloaded_against_ngspice(ohms: str, volts: float, peak: float) -> Non
     assert value(block, "limit_current") == pytest.approx(peak)
     assert value(block, "output_voltage") == pytest.approx(volts, rel=5e-3)
     assert value(block, "peak_current") == pytest.approx(peak)
-    assert "draws" in said(block, False) and "sinks" in said(block, True)
+    assert "draws" in said(block, False) and "sags" in said(block, True)
 
 
 def test_by_hand() -> None:

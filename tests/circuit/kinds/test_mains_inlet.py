@@ -186,7 +186,7 @@ def test_absent_parts_leave_their_values_out() -> None:
 @pytest.mark.parametrize(
     "wrong, words",
     [
-        ({"load": "0"}, "zero"), ({"load": "-5 W"}, "below zero"), ({"load": "nan"}, "no value"), ({"load": "1e400 W"}, "no number"),
+        ({"load": "0"}, "zero"), ({"load": "-5 W"}, "below zero"), ({"load": "nan"}, "not a value"), ({"load": "1e400 W"}, "not a number"),
         ({"load": "5 A"}, "a current"), ({"lode": "5 W"}, "load"), ({"load": ""}, "needs load"), ({"power_factor": "1.2"}, "above 1"),
         ({"fuse": "F1 230V"}, "a fuse is expected"),
     ],

@@ -17,7 +17,7 @@ from generator.circuit.point import Mains
         ("Q9 npn hfe200 from a b", "2 nets, but a npn has 3"),
         ("10k from a to b", "nothing says what it is"),
         ("R1 ten from a to b", "no value"),
-        ("R1 10k from a! to b", "no name of a net"),
+        ("R1 10k from a! to b", "not a name of a net"),
     ],
 )
 def test_a_line_that_cannot_be_read_is_told(line: str, words: str) -> None:

@@ -146,8 +146,8 @@ def test_bands_and_a_wide_mains() -> None:
 @pytest.mark.parametrize(
     "wrong, words",
     [
-        ({"start_voltage": "0"}, "zero"), ({"start_voltage": "-16 V"}, "below zero"), ({"start_voltage": "nan"}, "no value"),
-        ({"start_voltage": "1e400 V"}, "no number"), ({"capacitor": "C9 35V"}, "35V is a voltage"), ({"start_resistors": ""}, "needs start_resistors"),
+        ({"start_voltage": "0"}, "zero"), ({"start_voltage": "-16 V"}, "below zero"), ({"start_voltage": "nan"}, "not a value"),
+        ({"start_voltage": "1e400 V"}, "not a number"), ({"capacitor": "C9 35V"}, "35V is a voltage"), ({"start_resistors": ""}, "needs start_resistors"),
         ({"start_current": "5 V"}, "a voltage"), ({"start_resistor": "R1 330k"}, "start_resistors"), ({"start_resistors": ["R1 33 V"]}, "resistor"),
     ],
 )  # fmt: skip

@@ -88,4 +88,4 @@ def test_failures() -> None:
 
 def test_ratings() -> None:
     assert "ZD1" in said(made("series-pass", **{**EXAMPLE, "zener": "ZD1 12V 250mW"}), False)
-    assert "Q1: turns" in said(made("series-pass", **{**EXAMPLE, "transistor": "Q1 hfe50 2W"}), False)
+    assert "Q1: dissipates" in said(made("series-pass", **{**EXAMPLE, "transistor": "Q1 hfe50 2W"}), False)

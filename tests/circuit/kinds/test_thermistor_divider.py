@@ -235,8 +235,8 @@ def test_a_range_is_drawn_as_a_range() -> None:
 def test_outside_the_b_equations_range_it_asks_for_sh() -> None:
     """A cut point at −20 °C is remarked on with B, not with sh."""
     cut = {"frost": {"temperature": "-20 C"}}
-    assert any("give sh" in c.what and c.remark for c in block(cut_points=cut).checks)
-    assert not any("give sh" in c.what for c in block(cut_points=cut, sh=fitted(TABLE_3977)).checks)
+    assert any("state sh" in c.what and c.remark for c in block(cut_points=cut).checks)
+    assert not any("state sh" in c.what for c in block(cut_points=cut, sh=fitted(TABLE_3977)).checks)
 
 
 def test_b_tolerance() -> None:
@@ -256,7 +256,7 @@ def test_b_tolerance() -> None:
 
 @pytest.mark.parametrize("changes, words", [
     ({"thermistor": "TH1 10k"}, "no B value | such as 10k B3950"),
-    ({"thermistor": "TH1 10k B39"}, "no B value of an NTC"),
+    ({"thermistor": "TH1 10k B39"}, "not a B value of an NTC"),
     ({"sh": [1e-3, 2e-4]}, "three are expected"),
     ({"sh": [1e-3, -2e-4, 1e-7]}, "b above 0"),
     ({"sh": [1.129148e-3, 2.34125e-4, 8.76741e-8], "thermistor": "TH1 100k"}, "at 25 °C, but the thermistor is stated as 100 kΩ"),

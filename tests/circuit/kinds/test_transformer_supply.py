@@ -261,8 +261,8 @@ def test_a_missing_bleeder_is_told(secondary: str, words: str, load: str) -> Non
 @pytest.mark.parametrize(
     "wrong, words",
     [
-        ({"secondary": "0"}, "zero"), ({"secondary": "-12 V"}, "below zero"), ({"secondary": "nan"}, "no value"),
-        ({"secondary": "1e400 V"}, "no number"), ({"secondary": "12 A"}, "a current"), ({"smothing": "C3 1000u"}, "smoothing"),
+        ({"secondary": "0"}, "zero"), ({"secondary": "-12 V"}, "below zero"), ({"secondary": "nan"}, "not a value"),
+        ({"secondary": "1e400 V"}, "not a number"), ({"secondary": "12 A"}, "a current"), ({"smothing": "C3 1000u"}, "smoothing"),
         ({"smoothing": ""}, "needs smoothing"), ({"rectifier": "brigde"}, "bridge"), ({"load": "12 W"}, "a load is a current"),
         ({"smoothing": "C3 35V"}, "35V is a voltage"), ({"secondary": "1e9 V"}, "household"),
     ],
