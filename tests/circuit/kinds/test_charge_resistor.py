@@ -66,7 +66,9 @@ def test_lithium_is_refused(supply: str, battery: str, refused: bool) -> None:
 
 def test_primary_cells_are_refused() -> None:
     """Alkaline cells carry the words not to be charged (IEC 60086-5, from memory)."""
-    assert "must not be charged" in said(made("charge-resistor", **{**EXAMPLE, "chemistry": "alkaline"}), False)
+    assert "must not be charged" in said(
+        made("charge-resistor", **{**EXAMPLE, "chemistry": "alkaline"}), False
+    )
 
 
 def test_supply_below_the_battery() -> None:
