@@ -1,6 +1,7 @@
 """What a meter shows at every net, sound: in each state, direct and alternating, with its band; ohms with the plug out.
 
-A band adds up what each tolerance does by itself, each end of it solved for: worst case, as everywhere here.
+A band ends where every tolerance stands at the end that moves the net that way: worst case, as everywhere here. On the
+direct-current side that circuit is solved, so that no sum of small steps leaves what a transistor or a zener allows.
 """
 
 from __future__ import annotations
@@ -12,12 +13,14 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from generator.circuit.device.nets import is_inner
+from generator.circuit.device.states import Changed
 from generator.circuit.network.primitives import Array
 from generator.circuit.network.tolerances import Axis
 
 if TYPE_CHECKING:
     from generator.circuit.device.device import Device
 
+NARROW = (0.05, 0.1)  # V, and of the volts: a band so wide is a sum of small steps
 LEAST = 1e-6  # V below which a net is at 0
 AC_FROM = 1e-3  # V RMS: below it a net has no alternating voltage
 
@@ -70,18 +73,59 @@ def _direct(device: Device) -> dict[str, dict[str, dict[str, float]]]:
 
 
 def ends(device: Device, state: str) -> tuple[Array, Array]:
-    """The lowest and the highest of every unknown of the direct-current side in a state."""
+    """The lowest and the highest of every net of the direct-current side in a state.
+
+    Which end of a tolerance moves a net which way is what it does by itself, as all else bends at the nominal point. What
+    they do together is the sum where that is little (NARROW); else the corner where all of them stand is solved.
+    """
     around, own = device.around(state), device.solved.changes[device.row(state)]
     axes = [axis for axis in device.axes if any(name in device.system.of for name in axis.moves)]
     both = around.solve(around.changes(ends_of(axes), own), near=True).x - around.x
     down, up = both[0::2], both[1::2]
     low = around.x + np.minimum(0.0, np.minimum(down, up)).sum(0)
-    positive = (around.x + both >= 0).all(0) & (
-        around.x >= 0
-    )  # what no tolerance by itself takes below 0 V stays above
-    low = np.where(positive, np.maximum(low, 0.0), low)
     high = around.x + np.maximum(0.0, np.maximum(down, up)).sum(0)
+    wide = high - low > NARROW[0] + NARROW[1] * np.abs(around.x)
+    nets = [
+        at
+        for net, at in device.system.index.items()
+        if at < device.system.voltages and wide[at] and not is_inner(net)
+    ]
+    if not nets:
+        return low, high
+    corners: dict[bytes, list[int]] = {}  # which end of each axis -> the nets that it moves most
+    chosen: list[Changed] = []
+    for at in nets:
+        for way in (-1.0, 1.0):
+            pattern = _pattern(way * down[:, at], way * up[:, at])
+            if pattern.any():
+                if pattern.tobytes() not in corners:
+                    chosen.append(_corner(axes, pattern))
+                corners.setdefault(pattern.tobytes(), []).append(at)
+    solved = around.solve(around.changes(chosen, own))
+    found = {at: [around.x[at]] for at in nets}
+    for x, good, moved in zip(solved.x, solved.good, corners.values()):
+        for at in moved if good else ():
+            found[at].append(x[at])
+    for at, values in found.items():
+        low[at], high[at] = min(values), max(values)
     return low, high
+
+
+def _pattern(down: Array, up: Array) -> Array:
+    """Which end of each axis moves a net more in a direction: -1, 1, or 0 where neither does."""
+    found = np.where(up > down, 1, -1).astype(np.int8)
+    found[np.maximum(down, up) <= LEAST] = 0
+    return found
+
+
+def _corner(axes: Sequence[Axis], pattern: Array) -> Changed:
+    """The parameters with every axis at the end that the pattern says."""
+    changed: Changed = {}
+    for axis, way in zip(axes, pattern):
+        if way:
+            for name, parameters in axis.ends()[1 if way > 0 else 0].items():
+                changed[name] = {**changed.get(name, {}), **parameters}
+    return changed
 
 
 def ends_of(axes: Sequence[Axis]) -> list[dict[str, dict[str, float]]]:

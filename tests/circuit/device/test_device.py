@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 import math
+import random
 
 import pytest
 
 from generator.circuit.device import PlaceError, work_out
+from generator.circuit.device.nets import is_inner
+from generator.circuit.device.results import ends
+from generator.circuit.network.newton import settle
 from generator.circuit.point import Mains
-from tests.circuit.device.examples import box, built
+from tests.circuit.device.examples import box, built, simulated
 
 
 def volts(device: object, net: str, state: str) -> float:
@@ -244,3 +248,37 @@ def test_every_diode_of_a_rectifier_is_a_place() -> None:
     assert cold.ohms("bulk.live", "bulk._limited") == pytest.approx(10, rel=0.01)
     assert cold.ohms("bulk.plus", "bulk.common") == pytest.approx(220e3, rel=0.01)
     assert device.place("C9").plus == "bulk.plus"
+
+
+@pytest.mark.parametrize("name", ["nightlight", "wakelamp", "lockbox"])
+def test_bands_hold_what_parts_within_their_tolerances_do(name: str) -> None:
+    """200 boards with every tolerance anywhere in its band, each solved: no net leaves its band by more than 20 mV and 2 %,
+    and no band says what no supply can make: the transistor's base above a junction, a collector below common."""
+    device = built(simulated()[name])
+    rng, index = random.Random(1), device.system.index
+    for row, state in enumerate(device.states):
+        low, high = ends(device, state.name)
+        own = device.solved.changes[row]
+        boards = []
+        for _ in range(200):
+            changed = dict(own)
+            for axis in device.axes:
+                end, share = rng.choice(axis.ends()), rng.random()
+                for element, parameters in end.items():
+                    nominal = device.elements[element].nominal()
+                    moved = {
+                        name: nominal[name] + share * (to - nominal[name]) for name, to in parameters.items()
+                    }
+                    changed[element] = {**changed.get(element, {}), **moved}
+            boards.append(changed)
+        x, good = settle(device.system, device.system.numbers(boards), device.solved.point.x[row])
+        for net, at in index.items():
+            if at < device.system.voltages and not is_inner(net):
+                slack = 0.02 + 0.02 * max(abs(low[at]), abs(high[at]))
+                assert low[at] - slack <= x[good, at].min() and x[good, at].max() <= high[at] + slack, (
+                    state.name,
+                    net,
+                )
+                assert low[at] > -0.05, (state.name, net)
+    base = index[device.net("drive.base")] if "drive" in device.blocks else None
+    assert base is None or high[base] < 1.0
