@@ -15,15 +15,28 @@ from generator.circuit.block import Block
 from generator.circuit.circuit import Mains, build_block
 from generator.circuit.converter import Link
 from generator.circuit.network.junctions import Diode
+from generator.circuit.network.newton import operating_points
 from generator.circuit.network.sources import Rail
 from generator.circuit.network.wiring import wire
 from generator.circuit.sheet import Line
 from generator.drawing import symbols
 from generator.drawing.layout import Layout
 from generator.drawing.sheet import Sheet
+from tests.circuit.network.alone import Alone
 
 Point = tuple[float, float]
 HALF = symbols.LENGTH * symbols.UNIT / 2
+# the arrow of a current and the volts of a node: wire, no part
+WIRES = {symbols.two_terminal(word, way).svg for word in ("current", "node") for way in ("left", "right")}
+# what a drawing calls parts of which the network has several, or which go by another role there
+DRAWN_AS = {
+    "cells": "battery",
+    "one cell": "battery",
+    "a cell of the battery": "battery",
+    "cell": "battery",
+    "pack": "protection",
+    "brushes": "M1",
+}
 
 
 class Drawn:
@@ -47,9 +60,7 @@ class Drawn:
             y, first, last = self.layout.y[h.row], self.layout.x[h.first], self.layout.x[h.last]
             middle = (first + last) / 2
             name = named(h.lines)
-            if not h.symbol.svg.count("<path") or "current" in name:
-                continue
-            if h.symbol.box[3] - h.symbol.box[1] <= 10.5:  # the arrow of a current: wire, no part
+            if h.symbol.svg in WIRES:
                 self.wires.append([(first, y), (last, y)])
             else:
                 ends = ((first, y), (middle - HALF, y), (middle + HALF, y), (last, y))
@@ -123,15 +134,17 @@ def on(point: Point, path: list[Point]) -> bool:
 
 
 def named(lines: Iterable[Line]) -> str:
-    """The designator of a label, "" where there is none."""
-    return next((line.of or line.text for line in lines if line.style == "d"), "")
+    """The designator of a label, else the role by which the part goes, "" where it has neither."""
+    found = list(lines)
+    designator = next((line.of or line.text for line in found if line.style == "d"), "")
+    return designator or next((line.text for line in found if line.style == "r"), "")
 
 
 def computed(block: Block) -> list[frozenset[str]]:
     """The parts on each net of the kind's own wiring."""
     wired = wire(block, set())
-    if wired is None or any(isinstance(e, Link) for e in wired.elements):
-        return []  # a switching converter is a behaviour in the network, not a wiring
+    if wired is None:
+        return []
     parent: dict[str, str] = {}
 
     def root(net: str) -> str:
@@ -142,14 +155,22 @@ def computed(block: Block) -> list[frozenset[str]]:
 
     # nets that are one; and a junction's own resistance, which is a part of the part
     inner = [e.nets for e in wired.elements if not e.called and any(net.endswith(" bulk") for net in e.nets)]
+    # the resistance of a pack without protection is that of its cells
+    inner += [
+        e.nets for e in wired.elements if e.called == "pack" and block.inputs.get("fet_resistance") is None
+    ]
     for one, other in [*wired.same, *inner]:
         if root(one) != root(other):
             parent[root(one)] = root(other)
     found: dict[str, set[str]] = {}
     for element in wired.elements:
         for net in element.nets:
-            # a rectified rail stands for its diodes as a whole, which lie on neither of its commons by themselves
-            found.setdefault(root(net), set()).add("" if isinstance(element, Rail) else element.called)
+            # a converter is a behaviour in the network, no wiring of its coil and switch; a rectified rail stands for its
+            # diodes as a whole, which lie on neither of its commons by themselves
+            whole = isinstance(element, (Rail, Link))
+            found.setdefault(root(net), set()).add(
+                "" if whole else DRAWN_AS.get(element.called, element.called)
+            )
         if isinstance(element, Diode):
             found[root(element.anode)].add(f"{element.called} anode")
     return [frozenset(parts - {""}) for parts in found.values()]
@@ -173,6 +194,37 @@ def test_what_is_drawn_is_what_is_computed(name: str, number: int) -> None:
     assert block is not None, troubles
     wired, drawn = computed(block), Drawn(block).nets()
     parts = {part for net in wired for part in net} & {part for net in drawn for part in net}
+    if (
+        "R5-R7" in parts
+    ):  # a balancer: one resistor and one cell stand for all, and the transistors are in a chip
+        parts -= {"R5-R7", "protection"}
     if len(parts) < 2:
         pytest.skip("not wired, or nothing that two nets could tell apart")
     assert shared(drawn, parts) == shared(wired, parts)
+
+
+@pytest.mark.parametrize(("name", "number"), cases())
+def test_a_current_stands_on_the_branch_that_carries_it(name: str, number: int) -> None:
+    """A current written at a part is that which the network of the block has in that part (Kirchhoff)."""
+    kind = catalogue.kind(name)
+    changes = {} if number == 0 else kind.variants[number - 1].changes
+    block, troubles = build_block(name, kind.example_with(changes), Mains())
+    assert block is not None, troubles
+    sheet = Sheet()
+    kind.draw(block, sheet)
+    told = [(named(own.lines), line.of) for own in (*sheet.verticals, *sheet.horizontals) for line in own.lines
+            if line.flows and line.of in block.values]  # fmt: skip
+    wired = wire(block)
+    if not told or wired is None:
+        pytest.skip("no current is told at a part, or it is not wired")
+    alone = Alone(block)
+    for part, value in told:
+        element = next((e for e in alone.elements if e.called == part), None)
+        if element is None or element.ac or value.startswith("peak"):
+            continue  # of a pulsed current the network has the mean
+        here = abs(float(operating_points(alone.system, [{}]).amperes(element.name)[0]))
+        wanted = abs(block.values[value].value or 0.0)
+        if (
+            here > 1e-3 * wanted
+        ):  # else at rest: a sensor that is not passed, a balancer that waits, alternating current
+            assert here == pytest.approx(wanted, rel=0.01), (part, value)

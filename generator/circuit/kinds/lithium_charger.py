@@ -468,9 +468,9 @@ class LithiumCharger(Kind):
         if own:
             cell = block.point.battery if not block.point.battery_count else sum(block.point.each("battery"))
             w.same("battery", behind)
-            w.add(Resistor(**w.who("pack", ()), a="battery", b="_cells_plus", ohms=exact(lost)))
+            w.add(Resistor(**w.who("pack", ()), a="_cells_minus", b="common", ohms=exact(lost)))
             cells = _stated_cells(block.point)
-            wire_cells(w, "_cells_plus", "common", cells, (cell / cells,) * 3)
+            wire_cells(w, "battery", "_cells_minus", cells, (cell / cells,) * 3)
         else:
             w.add(Resistor(**w.who("pack", ()), a=behind, b="battery", ohms=exact(lost)))
         w.resistor("balancer", "battery", "_balancer")

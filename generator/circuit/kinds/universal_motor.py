@@ -31,6 +31,11 @@ if TYPE_CHECKING:
 SERIES = "the series motor's equivalent circuit: resistance, inductance and back EMF in series"
 
 
+def _before(fields: int) -> int:
+    """How many of the field windings lie before the armature."""
+    return (fields + 1) // 2
+
+
 class UniversalMotor(Kind):
     title = "Universal motor"
     group = "Driving"
@@ -156,16 +161,22 @@ class UniversalMotor(Kind):
         return ""
 
     def wire(self, block: Block, w: Wiring) -> None:
-        """All in series from live to neutral: what an ohmmeter finds with the plug out. Running, it is no plain impedance."""
+        """All in series from live to neutral, the fields before and behind the armature: what an ohmmeter finds with the
+        plug out. Running, it is no plain impedance."""
         w.supply("supply", "live", "neutral", ac=True)
         w.common("neutral", mains=True)
+        before = _before(block.point.fields_count)
         last = "live"
-        for position in range(block.point.fields_count):
+        for position in range(before):
             key = f"fields_{position}"
             w.add(Resistor(**w.who(key), a=last, b=f"_{key}", ohms=w.number(key)))
             last = f"_{key}"
         w.add(Resistor(**w.who("brushes"), a=last, b="_brush", ohms=exact(0.0)))
-        w.winding("armature", "_brush", "neutral")
+        behind = [f"fields_{position}" for position in range(before, block.point.fields_count)][::-1]
+        ends = [*(f"_{key}" for key in behind), "neutral"]
+        w.winding("armature", "_brush", ends[0])
+        for key, a, b in zip(behind, ends, ends[1:]):
+            w.add(Resistor(**w.who(key), a=a, b=b, ohms=w.number(key)))
         w.ohms("resistance", "live", "neutral")
 
     def draw(self, block: Block, sheet: Sheet) -> None:
@@ -173,7 +184,7 @@ class UniversalMotor(Kind):
         fields = block.inputs["fields"]
         sheet.port(0, 0, [Line("L", "r"), *computed(block, "supply")])
         armature = [*part_label(block, "armature"), *named(block, "back_emf"), *named(block, "stall_current")]
-        before = (len(fields) + 1) // 2
+        before = _before(len(fields))
         column = 0
         for part in fields[:before]:
             sheet.across("inductor", 0, column, column + 1, label_of(part, "field winding"))

@@ -6,7 +6,6 @@ import math
 
 import pytest
 from bench import after, made, said, value
-from generator.circuit.network.alone import failure
 from nodal import Network
 from scipy.integrate import solve_ivp
 

@@ -9,7 +9,6 @@ from typing import Any
 import numpy as np
 import pytest
 from bench import PLAIN, after, failed, made, said, told, value
-from generator.circuit.network.alone import Alone
 from scipy.integrate import quad, solve_ivp
 from scipy.optimize import brentq, minimize_scalar
 
