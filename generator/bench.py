@@ -120,6 +120,12 @@ def _sum(kind: str, parts: Sequence[str], *, as_json: bool, out: Print, say: Pri
     from generator.circuit import sums
 
     try:
+        if any(text.rstrip().endswith("?") for text in parts):
+            from generator.circuit import sums_turned
+
+            solved = sums_turned.turned_round(kind, parts)
+            out(_json(sums_turned.data_of(kind, solved)) if as_json else sums_turned.text_of(solved))
+            return DONE
         found = sums.worked_out(kind, parts)
     except sums.SumError as error:
         say(str(error))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import math
+import re
 from typing import Any
 
 import pytest
@@ -13,6 +14,7 @@ from generator.bench import values
 from generator.circuit import catalogue
 from generator.circuit.circuit import Mains
 from generator.circuit.sums import SumError, worked_out
+from generator.circuit.sums_turned import text_of, turned_round
 from generator.circuit.turned import TurnedError, turn_round
 from generator.notation.preferred import E24 as OURS_24
 from generator.notation.preferred import E96 as OURS_96
@@ -114,3 +116,30 @@ def test_names_that_are_none() -> None:
     status, _text, told = called("x" * 10_000)
     assert status == 2 and len(told) < 1500 and "x" * 100 not in told
     assert "kind stands first" in called("led-indicator", "kind=heater")[2]
+
+
+@pytest.mark.parametrize(("kind", "texts", "name", "exact", "e24"), [
+    ("parallel", ["10k", "?", "resistance=3k2"], "resistor", 1 / (1 / 3200 - 1 / 10000), 4.7e3),  # 4705.9 ohm
+    ("series", ["10k", "resistor=?", "resistance=14k7"], "resistor", 4700.0, 4.7e3),
+    ("rc", ["10k", "?", "time_constant=1 ms"], "capacitor", 100e-9, 100e-9),
+    ("rc", ["capacitor=100n", "resistor=?", "cutoff=1 kHz"], "resistor", 1 / (2 * math.pi * 1e3 * 100e-9), 1.6e3),  # 1591.5 ohm
+    ("ohm", ["12 V", "resistance=?", "current=20 mA"], "resistance", 600.0, 620.0),
+])  # fmt: skip
+def test_a_sum_turned_round(kind: str, texts: list[str], name: str, exact: float, e24: float) -> None:
+    """By hand from the formula of each; 600 lies between 560 and 620 of E24 (IEC 60063), nearer to 620 by ratio."""
+    found = turned_round(kind, texts)
+    assert (found.name, found.exact) == (name, pytest.approx(exact, rel=1e-6))
+    assert dict((series, size) for series, size, _ in found.nearest)["E24"] == pytest.approx(e24)
+    assert "E24:" in text_of(found)
+
+
+@pytest.mark.parametrize(("kind", "texts", "said"), [
+    ("parallel", ["10k", "?"], "one ? beside what it is to come to, such as benchlore values parallel 10k"),
+    ("parallel", ["10k", "?", "resistance=20k"], "no resistor makes resistance 20k here"),
+    ("series", ["10k", "?", "power=3 W"], "power: series gives resistance"),
+    ("rc", ["10k", "inductor=?", "cutoff=1 kHz"], "inductor: rc takes resistor, capacitor"),
+    ("parallel", ["?", "?", "resistance=3k"], "one ? beside"),
+])  # fmt: skip
+def test_a_sum_that_cannot_be_turned_round_is_told(kind: str, texts: list[str], said: str) -> None:
+    with pytest.raises(SumError, match=re.escape(said)):
+        turned_round(kind, texts)

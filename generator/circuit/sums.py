@@ -97,7 +97,7 @@ class SumError(ValueError):
 def worked_out(name: str, texts: Sequence[str]) -> list[Found]:
     """The values of a sum from texts, each `name=value` or a value alone, which is known by its unit. Raises SumError."""
     which = SUMS[name]
-    given: list[tuple[str, Quantity]] = [_given(which, text) for text in texts if text.strip()]
+    given: list[tuple[str, Quantity]] = [given_by(which, text) for text in texts if text.strip()]
     if not which.least <= len(given) <= which.most or any(
         sum(own == key for own, _ in given) > 1 for key in which.names if len(which.names) > 1
     ):
@@ -120,7 +120,8 @@ def worked_out(name: str, texts: Sequence[str]) -> list[Found]:
     ]
 
 
-def _given(which: Sum, text: str) -> tuple[str, Quantity]:
+def given_by(which: Sum, text: str) -> tuple[str, Quantity]:
+    """The input that a text states, by its name or by its unit. Raises SumError."""
     key, equals, entry = text.partition("=")
     if equals:
         unit = which.names.get(key.strip())
