@@ -67,7 +67,7 @@ class Comparator(Kind):
         default="0 ohm",
         zero=True,
     )
-    input_resistor = param.Part("resistor", "the resistor before the + input")
+    input_resistor = param.Part("resistor", "the resistor before the + input", zero=True)
     feedback = param.Part("resistor", "the resistor from the output to the + input", role="feedback resistor")
     output_high = param.Quantity("V", "the output's upper level, or what the pull-up goes to", default=supply)
     output_low = param.Quantity("V", "the output's lower level", default="0 V", zero=True)

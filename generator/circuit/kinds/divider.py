@@ -39,8 +39,10 @@ class Divider(Kind):
     terminals = ("supply", "tap", "pin", "common")
 
     supply = param.Quantity("V", "the voltage across both resistors")
-    upper = param.Part("resistor", "the resistor from the supply to the tap", role="upper resistor")
-    lower = param.Part("resistor", "the resistor from the tap to 0 V", role="lower resistor")
+    upper = param.Part(
+        "resistor", "the resistor from the supply to the tap", role="upper resistor", zero=True
+    )
+    lower = param.Part("resistor", "the resistor from the tap to 0 V", role="lower resistor", zero=True)
     load = param.Load("what hangs on the tap: a resistor or a current", default=None, modes=())
     series = SERIES
     capacitor = CAPACITOR
@@ -93,6 +95,11 @@ class Divider(Kind):
         found: Found = {
             "output": Formula(output), "unloaded_output": unloaded, "tap_resistance": parallel(x.upper, below),
         }  # fmt: skip
+        if x.upper == 0:  # a link, to which nothing can be divided
+            drawn = "" if x.load is None else " + load" if by_current else " + supply/load"
+            found |= {"current": Formula(f"supply/lower{drawn}"), "upper_power": Formula("0")}
+        if x.lower == 0:
+            found["lower_power"] = Formula("0")
         never = below == 0 or math.isinf(x.upper)
         for cut in x.cuts:
             found[f"{cut}.stated"] = x.__dict__[f"cut:{cut}"]
@@ -127,6 +134,10 @@ class Divider(Kind):
 
     def vet(self, inputs: dict[str, Any]) -> list[tuple[str, str, str]]:
         found = []
+        if inputs["upper"].value.middle == inputs["lower"].value.middle == 0:
+            found.append(
+                ("lower", "both resistors are links, which short the supply", "one of them may be 0")
+            )
         for name, (_, given) in (inputs["cut_points"] or {}).items():
             if given.low == 0:
                 found.append(

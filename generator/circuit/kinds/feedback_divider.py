@@ -46,7 +46,7 @@ class FeedbackDivider(Kind):
     reference = param.Quantity(
         "V", "the voltage that the loop holds across one of the resistors", spread="reference"
     )
-    upper = param.Part("resistor", "the resistor at the output", role="upper resistor")
+    upper = param.Part("resistor", "the resistor at the output", role="upper resistor", zero=True)
     lower = param.Part("resistor", "the resistor at common", role="lower resistor")
     bias_current = param.Quantity(
         "A", "what the sense or adjust pin draws or gives", default="0 A", zero=True

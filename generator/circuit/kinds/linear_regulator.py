@@ -137,7 +137,9 @@ class LinearRegulator(Kind):
 
     input = param.Quantity("V", "the lowest voltage that comes in")
     input_high = param.Quantity("V", "the highest voltage that comes in", default=input)
-    series = param.Part("resistor", "a resistor before the regulator", default=None, role="series resistor")
+    series = param.Part(
+        "resistor", "a resistor before the regulator", default=None, role="series resistor", zero=True
+    )
     output = param.Quantity("V", "the regulated voltage", spread="regulator")
     dropout = param.Quantity(
         "V", "the least voltage that the regulator needs across itself", default="2 V", zero=True

@@ -68,7 +68,7 @@ class MosfetSwitch(Kind):
     terminals = ("drive", "gate", "drain", "load_supply", "common")
 
     drive = param.Quantity("V", "what the gate resistor is driven with while on")
-    gate = param.Part("resistor", "the resistor from the drive to the gate", role="gate resistor")
+    gate = param.Part("resistor", "the resistor from the drive to the gate", role="gate resistor", zero=True)
     pull_down = param.Part("resistor", "the resistor from gate to source", default=None, role="pull-down")
     transistor = param.Part(
         "mosfet", "the MOSFET with threshold and on-resistance, such as Q1 vth2 rds0R05 10A 30V"

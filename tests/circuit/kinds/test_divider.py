@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 import pytest
-from bench import after, made, value
+from bench import after, made, told, value
 from nodal import Network
 
 from generator.circuit.block import Block
@@ -129,7 +129,7 @@ def test_ratings_at_the_bad_end() -> None:
 
 
 @pytest.mark.parametrize("changes, words", [
-    ({"upper": "0"}, "divider upper"), ({"lower": "-10k"}, "divider lower"), ({"supply": "12 A"}, "a voltage is expected"),
+    ({"upper": "-1k"}, "divider upper"), ({"lower": "-10k"}, "divider lower"), ({"supply": "12 A"}, "a voltage is expected"),
     ({"load": "12 V"}, "a load is a current"), ({"cut_points": {"trip": {"output": "0 V"}}}, "above zero"),
     ({"cut_points": {"trip": {"voltage": "1 V"}}}, "no such cut point"), ({"uper": "3k"}, "did you mean upper?"),
 ])  # fmt: skip
@@ -165,3 +165,19 @@ def test_capacitor_at_the_tap_itself() -> None:
     block = made("divider", supply="12 V", upper="R5 33k", lower="R6 10k", capacitor="C2 100n")
     assert value(block, "pin_time_constant") == pytest.approx(330e6 / 43e3 * 100e-9)
     assert "0 Ω" not in block.values["pin_time_constant"].working
+
+
+@pytest.mark.parametrize(("given", "output", "current"), [
+    ({"upper": "R1 0", "lower": "R2 10k 0%"}, 12.0, 1.2e-3),
+    ({"upper": "R1 0R", "lower": "R2 10k 0%", "load": "1k 0%"}, 12.0, 13.2e-3),
+    ({"upper": "R1 0 ohm", "lower": "R2 10k 0%", "load": "1 mA 0%"}, 12.0, 2.2e-3),
+    ({"upper": "R1 10k 0%", "lower": "R2 0R"}, 0.0, 1.2e-3),
+])  # fmt: skip
+def test_a_link_is_a_resistor_of_0_ohm(given: dict[str, str], output: float, current: float) -> None:
+    """IEC 60062 marks them 0 or 000; Ohm's law for the rest."""
+    block = made("divider", supply="12 V", **given)
+    assert value(block, "output") == output and value(block, "current") == pytest.approx(current)
+
+
+def test_two_links_short_the_supply() -> None:
+    assert "both resistors are links" in told("divider", supply="12 V", upper="0R", lower="0R")
