@@ -22,6 +22,7 @@ from generator.circuit.formula import parallel
 from generator.circuit.labels import at_tap_line, computed, part_label
 from generator.circuit.ratings import load_ratings, rating
 from generator.circuit.sheet import Line, Sheet
+from generator.notation.parts import Part
 from generator.notation.quantity import Quantity
 
 if TYPE_CHECKING:
@@ -134,7 +135,7 @@ class Divider(Kind):
 
     def vet(self, inputs: dict[str, Any]) -> list[tuple[str, str, str]]:
         found = []
-        if inputs["upper"].value.middle == inputs["lower"].value.middle == 0:
+        if all(_is_link(inputs[name]) for name in ("upper", "lower")):
             found.append(
                 ("lower", "both resistors are links, which short the supply", "one of them may be 0")
             )
@@ -182,3 +183,9 @@ class Divider(Kind):
 
     def dangerous(self, x: Point) -> set[tuple[str, str]]:
         return {("lower", "open")}
+
+
+def _is_link(given: Any) -> bool:
+    """Whether a resistor is a link of 0 ohm: a part, or a bare value."""
+    value = given.value if isinstance(given, Part) else given
+    return value is not None and value.middle == 0

@@ -155,7 +155,7 @@ def test_a_comparator_that_cannot_switch_is_told() -> None:
 
 @pytest.mark.parametrize("parameter, text", [
     ("supply", "0 V"), ("supply", "-5 V"), ("reference", "nan"), ("reference", "1e400"), ("reference", "2 ohm"),
-    ("input_resistor", "0"), ("feedback", "1 V"), ("pull_up", "2 A"), ("input", "sideways"), ("output_low", "7 V"), ("feeback", "1k"),
+    ("input_resistor", "-1k"), ("feedback", "1 V"), ("pull_up", "2 A"), ("input", "sideways"), ("output_low", "7 V"), ("feeback", "1k"),
 ])  # fmt: skip
 def test_bad_values_are_named(parameter: str, text: str) -> None:
     assert names_it("comparator", parameter, **{**EXAMPLE, parameter: text})

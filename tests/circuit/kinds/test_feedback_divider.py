@@ -105,7 +105,7 @@ def test_heat_is_checked_at_the_worst_corner() -> None:
 
 @pytest.mark.parametrize("parameter, text", [
     ("reference", "0 V"), ("reference", "-1 V"), ("reference", "nan"), ("reference", "1e400"), ("reference", "2 mA"),
-    ("upper", "0"), ("lower", "5 V"), ("bias_current", "-1 uA"), ("reference_across", "both"), ("uper", "1k"),
+    ("upper", "-1k"), ("lower", "5 V"), ("bias_current", "-1 uA"), ("reference_across", "both"), ("uper", "1k"),
 ])  # fmt: skip
 def test_bad_values_are_named(parameter: str, text: str) -> None:
     assert names_it("feedback-divider", parameter, **{**LOWER, parameter: text})

@@ -127,7 +127,7 @@ def test_checks_take_the_bad_end() -> None:
 
 
 @pytest.mark.parametrize("parameter, text", [
-    ("drive", "0 V"), ("drive", "-5 V"), ("drive", "nan"), ("drive", "1e400 V"), ("drive", "5 mA"), ("gate", "0"), ("gate", "12 V"),
+    ("drive", "0 V"), ("drive", "-5 V"), ("drive", "nan"), ("drive", "1e400 V"), ("drive", "5 mA"), ("gate", "-1"), ("gate", "12 V"),
     ("load", "0"), ("load", "5 V"), ("transistor", "Q1 vth2"), ("transistor", "Q1 rds0R1"), ("gate_capacitance", "1 k"),
 ])  # fmt: skip
 def test_bad_values_are_named(parameter: str, text: str) -> None:
