@@ -8,6 +8,7 @@ bare call of the drawing library would; `drawn again` is with symbols remembered
 
 from __future__ import annotations
 
+import argparse
 import time
 from collections.abc import Callable
 
@@ -40,6 +41,9 @@ def forget() -> None:
 
 
 def main() -> None:
+    argparse.ArgumentParser(
+        description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
+    ).parse_args()
     print(f"{'kind':22}{'values':>9}{'failures':>10}{'drawing':>9}{'drawn again':>13}{'values+failures':>17}")
     print(f"{'':22}{'ms':>9}{'ms':>10}{'ms':>9}{'ms':>13}{'of drawing':>17}")
     for name in catalogue.names():

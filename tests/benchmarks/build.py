@@ -5,6 +5,7 @@ python tests/benchmarks/build.py [NOTES]
 
 from __future__ import annotations
 
+import argparse
 import os
 import statistics
 import subprocess
@@ -31,7 +32,11 @@ def seconds_of(command: list[str], runs: int = 9) -> float:
 
 
 def main() -> None:
-    notes = int(sys.argv[1]) if len(sys.argv) > 1 else 200
+    parser = argparse.ArgumentParser(
+        description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
+    )
+    parser.add_argument("notes", nargs="?", type=int, default=200, help="how many (%(default)s)")
+    notes = parser.parse_args().notes
     with tempfile.TemporaryDirectory() as place:
         os.environ["BENCHLORE_CACHE"] = str(Path(place) / "cache")
         folder = library(Path(place) / "content", notes)

@@ -7,6 +7,7 @@ Beside it what the browser alone takes to load that page again.
 
 from __future__ import annotations
 
+import argparse
 import os
 import re
 import statistics
@@ -62,7 +63,11 @@ def reloads(tab: Any) -> list[float]:
 
 
 def main() -> None:
-    notes = int(sys.argv[1]) if len(sys.argv) > 1 else 1000
+    parser = argparse.ArgumentParser(
+        description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
+    )
+    parser.add_argument("notes", nargs="?", type=int, default=1000, help="how many (%(default)s)")
+    notes = parser.parse_args().notes
     with tempfile.TemporaryDirectory() as place, sync_playwright() as playwright:
         os.environ["BENCHLORE_CACHE"] = str(Path(place) / "cache")
         content = library(Path(place) / "content", notes)

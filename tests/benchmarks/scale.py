@@ -5,6 +5,7 @@ python tests/benchmarks/scale.py [SMALL LARGE]     (1000 and 10000 notes unless 
 
 from __future__ import annotations
 
+import argparse
 import os
 import resource
 import shutil
@@ -82,7 +83,13 @@ def fresh(place: Path) -> None:
 
 
 def main() -> None:
-    small, large = (int(n) for n in sys.argv[1:3]) if len(sys.argv) > 2 else (1000, 10000)
+    parser = argparse.ArgumentParser(
+        description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
+    )
+    parser.add_argument("small", nargs="?", type=int, default=1000, help="notes (%(default)s)")
+    parser.add_argument("large", nargs="?", type=int, default=10000, help="notes; takes long (%(default)s)")
+    options = parser.parse_args()
+    small, large = options.small, options.large
     with tempfile.TemporaryDirectory() as temporary:
         place = Path(temporary)
         os.environ["BENCHLORE_CACHE"] = str(place / "cache")

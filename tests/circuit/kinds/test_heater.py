@@ -94,10 +94,12 @@ def test_contact_is_judged_at_the_top_of_the_mains() -> None:
 
 
 def test_an_element_on_twice_its_voltage_is_told() -> None:
+    """Twice the voltage across the same resistance is four times the power (Joule's law)."""
     assert "takes" in said(made("heater", power="500 W", rated_voltage="115 V", supply="230 V"), ok=False)
 
 
 def test_failures_by_ohms_law() -> None:
+    """230²/2200 = 24.05 Ω. A tenth of the supply across the contact leaves the element 0.9 of it: 0.81 of the power. By hand."""
     block = made("heater", PLAIN, **EXAMPLE)
     nothing = {"current": 0.0, "power_at_supply": 0.0, "heat_time": math.inf}
     assert after(block, "E1", "open") == {"resistance": math.inf, **nothing}

@@ -181,6 +181,7 @@ def test_band_reaches_to_where_firing_dies_out() -> None:
 
 
 def test_it_never_fires_with_too_much_resistance() -> None:
+    """Nor does scipy's integration of the same circuit."""
     block = made("phase-control", **{**EXAMPLE, "pot": "VR1 2M2"})
     assert simulated(resistance=2.2e6 * 0.99) is None
     assert "firing_angle_max" not in block.values
@@ -198,6 +199,7 @@ def test_an_electrolytic_is_no_timing_capacitor() -> None:
 
 
 def test_breakover_above_the_crest() -> None:
+    """A sine of 30 V never reaches 32 V."""
     assert (
         firing_angle(
             peak=30.0, resistance=1e3, capacitance=1e-7, breakover=32.0, breakback=10.0, frequency=50.0
@@ -207,6 +209,7 @@ def test_breakover_above_the_crest() -> None:
 
 
 def test_angles_grow_with_the_knob() -> None:
+    """More resistance charges the same capacitor later: RC circuit."""
     found = [firing_angle(peak=PEAK, resistance=r, capacitance=68e-9, breakover=32.0, breakback=10.0, frequency=50.0)
              for r in np.geomspace(1.0, 5.4e5, 200)]  # fmt: skip
     assert all(a is not None for a in found) and found == sorted(found)  # type: ignore[type-var]
