@@ -66,6 +66,9 @@ def test_json_of_a_sum_turned_round() -> None:
     data = json.loads(text)
     assert (status, told, data["kind"]) == (0, "", "led-indicator")
     assert data["solved"]["value"] == pytest.approx(320.0) and data["solved"]["nearest"][0]["series"] == "E24"
+    assert data["values"]["current"]["value"] == pytest.approx(
+        3.2 / 330
+    )  # worked out with the nearest of E24 (IEC 60063)
 
 
 @pytest.mark.parametrize("given", [
