@@ -188,7 +188,14 @@ def _climb_from(height: Callable[[tuple[float, ...]], float], place: tuple[float
 
 
 def _along(height: Callable[[float], float], here: float) -> tuple[float, float]:
-    """(share, height) of the highest point along one axis, looking past a few samples and then closing in."""
+    """(share, height) of the highest point along one axis, looking past a few samples and then closing in.
+
+    With one extreme along an axis, none lies inside where the higher end is still rising.
+    """
+    ends = {0.0: height(0.0), 1.0: height(1.0)}
+    end = max(ends, key=lambda share: ends[share])
+    if ends[end] > -math.inf and ends[end] >= height(abs(end - _NUDGE)):
+        return end, ends[end]
     samples = [0.0, _NUDGE, 0.25, 0.5, 0.75, 1.0 - _NUDGE, 1.0]
     heights = [height(s) for s in samples]
     top = max(range(len(samples)), key=lambda i: heights[i])

@@ -158,12 +158,12 @@ def _predicted(
     """What the meter shows, a row for every size of every candidate: mean, standard deviation with how little a model is
     known far from sound, and without (rows, places)."""
     predictor = Predictor(device, [own.sought for own in places], meter)
-    told = predictor.predict([HEALTH, *(size for own in candidates for size in own.sizes)])
+    told = predictor.tell([HEALTH, *(size for own in candidates for size in own.sizes)])
     mean = np.where(told.known, told.mean, np.nan)
     finite = np.isfinite(mean) & np.isfinite(mean[0])
     moved = UNSURE * np.abs(np.where(finite, mean, 0.0) - np.where(finite, mean[0], 0.0))
     own = np.stack([meter_spread(mean[:, n], place.sought.unit) for n, place in enumerate(places)], 1)
-    variance = (told.shift**2).sum(-1) / 3 + own**2
+    variance = told.variance + own**2
     return mean[1:], np.sqrt(variance + moved**2)[1:], np.sqrt(variance)[1:]
 
 

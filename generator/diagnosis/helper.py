@@ -207,18 +207,20 @@ def _table(
     ours: int,
 ) -> dict[str, Any]:
     changes = [HEALTH, *(change for group in groups for change in group)]
-    told = Predictor(device, [own.sought for own in places], meter.input).predict(changes)
+    told = Predictor(device, [own.sought for own in places], meter.input).tell(changes)
     axes = len(device.axes)
     mean = np.where(told.known, told.mean, np.nan)
-    spread = np.sqrt((told.shift**2).sum(-1) / 3)
+    spread = np.sqrt(told.variance)
     moved = np.abs(np.where(np.isfinite(mean), mean, 1e9) - np.where(np.isfinite(mean[0]), mean[0], 1e9))
     changed = (moved > 0.003 * np.abs(np.where(np.isfinite(mean[0]), mean[0], 1e9)) + 0.003).sum(0)
     keep = _affordable([n for n in range(len(places)) if not np.isnan(mean[0, n])], places, changed, ours)
     places, mean, spread = [places[n] for n in keep], mean[:, keep], spread[:, keep]
     step = np.array([_step(float(value), own.sought.unit) for value, own in zip(mean[0], places)])
-    shift = _directions(told.shift[:, keep], step)
-    used = [a for a in range(axes) if (np.abs(shift[:, a]) > LEAST_AXIS * np.abs(shift).max(1)).any()]
-    rows = _cells(mean, spread, step, _together(told.shift[:, keep], shift))
+    scatter, alone = told.shift[:, keep], told.own[:, keep]
+    shift, own_shift = _directions(scatter, alone, spread, step)
+    most = np.maximum(np.abs(shift).max(1, initial=0.0), np.abs(own_shift))
+    used = [a for a in range(axes) if (np.abs(shift[:, a]) > LEAST_AXIS * most).any()]
+    rows = _cells(mean, spread, step, _together(scatter, alone, spread, shift, own_shift))
     kept, lines, row = [], [], 0
     for group in groups:
         own = rows[row : row + len(group)]
@@ -228,7 +230,8 @@ def _table(
             lines += own
     return {
         "places": [
-            _place(device, own, mean[0, n], shift[n], used, step[n], axes) for n, own in enumerate(places)
+            _place(device, own, mean[0, n], shift[n], float(own_shift[n]), used, step[n])
+            for n, own in enumerate(places)
         ],
         "failures": _failures(kept, found),
         "rows": "\n".join(lines),
@@ -257,10 +260,18 @@ def rule() -> dict[str, Any]:
 
 
 def _place(
-    device: Device, own: Probing, mean: float, shift: Array, used: Sequence[int], step: float, axes: int
+    device: Device,
+    own: Probing,
+    mean: float,
+    shift: Array,
+    alone: float,
+    used: Sequence[int],
+    step: float,
 ) -> dict[str, Any]:
-    along = [a for a in used if abs(shift[a]) > LEAST_AXIS * np.abs(shift).max()]
-    rest = math.sqrt(sum(float(s) ** 2 for a, s in enumerate(shift) if a not in along) / 3)
+    most = max(float(np.abs(shift).max(initial=0.0)), abs(alone))
+    along = [a for a in used if abs(shift[a]) > LEAST_AXIS * most]
+    left = np.delete(shift, along)
+    rest = math.sqrt((float(left @ left) + alone**2) / 3)
     entry: dict[str, Any] = {
         "kind": own.kind, "at": list(own.at), "how": own.how, "unit": own.sought.unit,
         "mean": None if math.isinf(mean) else float(f"{mean:.5g}"), "step": float(step), "ease": own.ease,
@@ -298,21 +309,21 @@ def _failures(groups: Sequence[Sequence[Change]], found: Sequence[tuple[str, str
     }
 
 
-def _directions(shift: Array, step: Array) -> Array:
-    """(places, axes): how each place scatters in the sound device; where it does not, as where it scatters most, made small."""
-    length = np.sqrt((shift**2).sum(-1) / 3)
+def _directions(shift: Array, own: Array, spread: Array, step: Array) -> tuple[Array, Array]:
+    """(places, axes), (places): how each place scatters in the sound device, along the axes and by itself; where it does not,
+    as where it scatters most, made small."""
     at = np.arange(len(step))
-    still = length[0] < LEAST_SCATTER * step
-    most = np.where(still, length.argmax(0), 0)
-    found = shift[most, at]
-    size = np.where(still, LEAST_SCATTER * step / np.maximum(length[most, at], 1e-30), 1.0)
-    return found * np.minimum(size, 1.0)[:, None]
+    still = spread[0] < LEAST_SCATTER * step
+    most = np.where(still, spread.argmax(0), 0)
+    size = np.where(still, LEAST_SCATTER * step / np.maximum(spread[most, at], 1e-30), 1.0)
+    size = np.minimum(size, 1.0)
+    return shift[most, at] * size[:, None], own[most, at] * size
 
 
-def _together(shift: Array, along: Array) -> Array:
+def _together(shift: Array, own: Array, spread: Array, along: Array, along_own: Array) -> Array:
     """How much of each place's scatter goes with its direction: -1 to 1."""
-    length = np.sqrt((shift**2).sum(-1)) * np.sqrt((along**2).sum(-1))
-    found: Array = np.einsum("hpk,pk->hp", shift, along) / np.maximum(length, 1e-30)
+    length = math.sqrt(3) * spread * np.sqrt((along**2).sum(-1) + along_own**2)
+    found: Array = (np.einsum("hpk,pk->hp", shift, along) + own * along_own) / np.maximum(length, 1e-30)
     return found
 
 

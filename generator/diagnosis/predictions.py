@@ -32,6 +32,23 @@ class Sought:
     unit: str = "V"
 
 
+@dataclass(frozen=True)
+class Told:
+    """What H changes predict at P places: mean (H, P), inf where the meter would show OL; shift (H, P, axes) along the device's
+    axes, and own (H, P) besides, half a band each; known (H, P): False where nothing is known of a place."""
+
+    mean: Array
+    shift: Array
+    own: Array
+    known: Array
+
+    @property
+    def variance(self) -> Array:
+        """(H, P)."""
+        found: Array = (np.einsum("hpa,hpa->hp", self.shift, self.shift) + self.own**2) / 3
+        return found
+
+
 class Predictor:
     """Predictions for some places of a device. meter: its input resistance in ohm.
 
@@ -70,28 +87,39 @@ class Predictor:
 
     def predict(self, changes: Sequence[Change]) -> Predictions:
         """Means and shifts at all places under each change. Axes: the device's, then one for each place of its own."""
+        told = self.tell(changes)
+        own = told.own[:, :, None] * np.eye(len(self.sought))
+        return Predictions(told.mean, np.concatenate([told.shift, own], 2), told.known)
+
+    def tell(self, changes: Sequence[Change]) -> Told:
+        """The same with each place's own scatter apart, for many places."""
         size, count, axes = len(changes), len(self.sought), len(self.device.axes)
-        mean, shift = np.full((size, count), np.nan), np.zeros((size, count, axes + count))
+        mean, shift, own = (
+            np.full((size, count), np.nan),
+            np.zeros((size, count, axes)),
+            np.zeros((size, count)),
+        )
         known = np.ones((size, count), bool)
-        for key, own in self.groups.items():
+        for key, at in self.groups.items():
             if key[0] == "powered":
                 told = self.powered[key].read(changes)
-                mean[:, own], shift[:, own, :axes] = told.mean, told.shift
-                known[:, own] &= told.good[:, None]
-                shift[:, own, [axes + n for n in own]] = told.stray
+                mean[:, at], shift[:, at], own[:, at] = told.mean, told.shift, told.stray
+                known[:, at] &= told.good[:, None]
             elif key[0] == "ohms":
-                mean[:, own], shift[:, own, :axes] = self.cold.read(changes)
+                mean[:, at], shift[:, at] = self.cold.read(changes)
             elif key[0] == "diode":
-                pairs = [(self.sought[n].place.plus, self.sought[n].place.minus) for n in own]
-                mean[:, own], scatter = diode_range(self.device, pairs, changes)
-                shift[:, own, [axes + n for n in own]] = scatter * math.sqrt(3.0)
+                pairs = [(self.sought[n].place.plus, self.sought[n].place.minus) for n in at]
+                mean[:, at], scatter = diode_range(self.device, pairs, changes)
+                own[:, at] = scatter * math.sqrt(3.0)
             else:
-                for n in own:
+                for n in at:
                     place = self.sought[n].place
-                    mean[:, n], shift[:, n, axes + n] = values_under(
+                    mean[:, n], own[:, n] = values_under(
                         self.device, place.block, place.value, changes, self.meter
                     )
-        return Predictions(mean, np.nan_to_num(shift), known & ~np.isnan(mean))
+        np.nan_to_num(shift, copy=False)
+        np.nan_to_num(own, copy=False)
+        return Told(mean, shift, own, known & ~np.isnan(mean))
 
     @cached_property
     def sound(self) -> Array:
