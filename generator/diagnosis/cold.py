@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -13,7 +14,7 @@ from generator.circuit.network.linear import solved
 from generator.circuit.network.ohms import DIODE_LIMIT, OPEN_FROM
 from generator.circuit.network.primitives import Array
 from generator.circuit.network.variants import Around
-from generator.diagnosis.changing import changed_by
+from generator.diagnosis.changing import changed_by, identity
 
 if TYPE_CHECKING:
     from generator.circuit.device import Device
@@ -38,7 +39,7 @@ class Ohms:
     def __init__(self, device: Device, pairs: Sequence[Pair]) -> None:
         self.device, self.pairs = device, list(pairs)
         self.cold: Unplugged = device.unplugged()
-        self.rest = {name: self.cold.parameters(name) for name in self.cold.elements}
+        self.rest = self.cold.rest
         nets = self.cold.nets
         own = [(name, entry) for name in self.cold.elements for entry in self.cold.conductances(name)]
         for a, b, _block in device.bridges:
@@ -165,23 +166,42 @@ class Ohms:
 
 def diode_range(device: Device, pairs: Sequence[Pair], changes: Sequence[Change]) -> tuple[Array, Array]:
     """What the diode range shows, red lead on the first net of each pair: mean (H, pairs), inf for OL, and its standard
-    deviation (H, pairs)."""
+    deviation (H, pairs). Each pair under each change is worked out once and kept with the device."""
+    known: dict[Pair, Junction] = device.kept.setdefault("junctions", {})
+    fresh = [pair for pair in dict.fromkeys(pairs) if pair not in known]
     cold = device.unplugged()
-    rest = {name: cold.parameters(name) for name in cold.elements}
-    point = cold.diode_range(pairs)
-    variants: list[dict[int, tuple[float, ...]]] = []
-    for change in changes:
-        stamps: dict[int, tuple[float, ...]] = {}
-        for name, parameters in changed_by(device, change, rest).items():
-            if name in cold.elements:
-                for m, stamp in zip(point.system.of[name], cold.stamps(name, parameters, "diode")):
-                    if stamp.numbers != point.system.stamps[m].numbers:
-                        stamps[m] = stamp.numbers
-        variants.append(stamps)
-    mean = np.empty((len(changes), len(pairs)))
-    for row, (red, black) in enumerate(pairs):
-        solution = Around(point, row).solve(variants)
-        volts = solution.volts(red) - solution.volts(black)
-        mean[:, row] = np.where(solution.good, np.where(volts > DIODE_LIMIT, math.inf, volts), np.nan)
+    if fresh:
+        point = cold.diode_range(fresh)
+        known.update((pair, Junction(device, cold, Around(point, row))) for row, pair in enumerate(fresh))
+    keys = [identity(change) for change in changes]
+    mean = np.stack([known[pair].read(pair, keys, changes) for pair in pairs], 1)
     finite = np.where(np.isfinite(mean), mean, 0.0)
     return mean, np.where(finite > 0.15, JUNCTION, 0.05 * np.abs(finite) + 0.002)
+
+
+@dataclass
+class Junction:
+    """The cold network with the diode range across one pair of nets. known: what it shows under each change."""
+
+    device: Device
+    cold: Unplugged
+    around: Around
+    known: dict[tuple[object, ...], float] = field(default_factory=dict)
+
+    def read(self, pair: Pair, keys: Sequence[tuple[object, ...]], changes: Sequence[Change]) -> Array:
+        """Volts under each change, inf for OL, nan where no operating point is found."""
+        fresh = {key: change for key, change in zip(keys, changes) if key not in self.known}
+        solution = self.around.solve([self._stamps(change) for change in fresh.values()])
+        volts = solution.volts(pair[0]) - solution.volts(pair[1])
+        shown = np.where(solution.good, np.where(volts > DIODE_LIMIT, math.inf, volts), np.nan)
+        self.known.update(zip(fresh, shown.tolist()))
+        return np.array([self.known[key] for key in keys])
+
+    def _stamps(self, change: Change) -> dict[int, tuple[float, ...]]:
+        system, found = self.around.system, {}
+        for name, parameters in changed_by(self.device, change, self.cold.rest).items():
+            if name in self.cold.elements:
+                for m, stamp in zip(system.of[name], self.cold.stamps(name, parameters, "diode")):
+                    if stamp.numbers != system.stamps[m].numbers:
+                        found[m] = stamp.numbers
+        return found

@@ -67,6 +67,11 @@ class Unplugged:
             p["closed"] = 1.0 if getattr(element, "rest", False) else 0.0
         return {**p, **self.changes.get(name, {})}
 
+    @cached_property
+    def rest(self) -> dict[str, dict[str, float]]:
+        """Every element's parameters at rest."""
+        return {name: self.parameters(name) for name in self.elements}
+
     def conductances(
         self, name: str, parameters: Mapping[str, float] | None = None
     ) -> list[tuple[int, int, float]]:

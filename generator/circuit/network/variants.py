@@ -93,6 +93,7 @@ class Around:
         # the stamps that bend, form by form, so that each form is a slice of them
         self.bent = system.nonlinear[np.argsort(system.form[system.nonlinear], kind="stable")]
         self.forms = _slices(system.form[self.bent])
+        self.turns = any(name in ("sink", "amplifier") for name, _ in self.forms)
         self.bent_moves = self.moves[self.bent].reshape(-1, count + 1)
 
     def changes(
@@ -208,7 +209,7 @@ class Around:
         _, _, p, lives, _ = given
         start = np.repeat(self.at[self.bent][None], len(p), 0)
         delta, z, good = self._iterated(start, *given)
-        rows = np.flatnonzero(~good)
+        rows = np.flatnonzero(~good) if self.turns else np.zeros(0, dtype=int)
         if rows.size:  # once more with comparators on their other side, for feedback may hold them there
             again = [own[rows] for own in given]
             delta[rows], z[rows], good[rows] = self._iterated(self._turned(start[rows], p[rows]), *again)
@@ -237,11 +238,13 @@ class Around:
             limited = self._limited(wanted, z, p)
             gone = np.abs(limited - z) / (1 + np.abs(wanted))
             turn = new - before
-            idle = (np.abs(turn) * reach <= IDLE).all(-1) & (limited == wanted).all((-1, -2))
-            idle &= (np.abs(others @ turn[..., None]) <= IDLE).all((-1, -2)) & (gone <= NEAR).all((-1, -2))
-            rests = (gone <= (STILL if step < 2 * PATIENT else NEAR)).all((-1, -2))
+            free = (limited == wanted).all((-1, -2)) & (gone <= NEAR).all((-1, -2))
+            idle = (np.abs(turn) * reach <= IDLE).all(-1) & (np.abs(others @ turn[..., None]) <= IDLE).all(
+                (-1, -2)
+            )
+            rests = (gone <= STILL).all((-1, -2)) | free & (idle if step < 2 * PATIENT else True)
             before, z = new, limited
-            done = rests | idle if step else rests  # at first nothing deviates yet
+            done = rests if step else np.zeros(len(rows), bool)  # at first nothing deviates yet
             if done.any() or step == MOST_STEPS - 1:
                 delta[rows], found[rows], good[rows] = before, z, done
                 left = ~done
