@@ -96,7 +96,23 @@ def sink(wanted: Array, before: Array, p: Array) -> Array:
     return held
 
 
+def rail(wanted: Array, before: Array, p: Array) -> Array:
+    """A rectified supply from above, no further than to 0 V."""
+    held = wanted.copy()
+    new, old = wanted[..., 0], before[..., 0]
+    held[..., 0] = np.where((old > FALLS) & (new < 0), GIVES_WAY, new)
+    return held
+
+
+def regulator(wanted: Array, before: Array, p: Array) -> Array:
+    """The same of a regulator's output."""
+    held = wanted.copy()
+    new, old = wanted[..., 1], before[..., 1]
+    held[..., 1] = np.where((old > FALLS) & (new < 0), GIVES_WAY, new)
+    return held
+
+
 LIMITS: dict[str, Callable[[Array, Array, Array], Array]] = {
     "junction": junction, "transport": transport, "load": load, "coupler": coupler, "channel": channel,
-    "sink": sink,
+    "sink": sink, "rail": rail, "regulator": regulator,
 }  # fmt: skip

@@ -233,7 +233,8 @@ class Around:
             )
             new = solved_one(np.eye(size) + np.einsum("bkc,bkcl->bkl", steeper, moves), right)
             wanted = at - (moves.reshape(len(rows), -1, size) @ new[..., None]).reshape(z.shape)
-            far = np.clip(wanted - z, -self.furthest, self.furthest)
+            most = self.furthest / max(1, step - PATIENT)  # it goes to and fro: shorter steps
+            far = np.clip(wanted - z, -most, most)
             wanted = z + (far if step < PATIENT or step % 2 else far * 0.5)
             limited = self._limited(wanted, z, p)
             gone = np.abs(limited - z) / (1 + np.abs(wanted))
