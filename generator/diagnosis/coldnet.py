@@ -1,0 +1,146 @@
+"""The unplugged device as conductances: what each change makes of them, and which tolerances move them."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from generator.circuit.network.compile import INSULATION
+from generator.circuit.network.primitives import Array
+from generator.diagnosis.changing import changed_by, identity
+
+if TYPE_CHECKING:
+    from generator.circuit.device import Device
+    from generator.diagnosis.hypotheses import Change
+
+
+@dataclass(frozen=True)
+class Moved:
+    """What a change does to the cold network. steps: (conductance, by how many S); less: (places among the conductances that
+    have a tolerance, what is left of that)."""
+
+    steps: tuple[tuple[int, float], ...] = ()
+    less: tuple[tuple[list[int], float], ...] = ()
+
+
+NOTHING = Moved()
+
+
+def cold_network(device: Device) -> ColdNetwork:
+    """The cold network of a device, kept with it."""
+    if "cold network" not in device.kept:
+        device.kept["cold network"] = ColdNetwork(device)
+    found: ColdNetwork = device.kept["cold network"]
+    return found
+
+
+class ColdNetwork:
+    """Conductances between nets, bridges of solder among them (0 S). Currents are driven in at one net and out at another,
+    never into one net alone: what floats on its insulation would stand at so many volts that a difference of them is all
+    rounding."""
+
+    def __init__(self, device: Device) -> None:
+        self.device = device
+        self.cold = device.unplugged()
+        nets = self.cold.nets
+        own = [(name, entry) for name in self.cold.elements for entry in self.cold.conductances(name)]
+        own += [
+            (f"{a} ~ {b}", (nets[a], nets[b], 0.0))
+            for a, b, _block in device.bridges
+            if a in nets and b in nets
+        ]
+        self.place: dict[str, list[int]] = {}  # element -> its conductances
+        for position, (name, _entry) in enumerate(own):
+            self.place.setdefault(name, []).append(position)
+        columns = np.array([entry for _, entry in own]).reshape(-1, 3)
+        self.one, self.other = columns[:, 0].astype(int), columns[:, 1].astype(int)
+        self.siemens = columns[:, 2]
+        self.before = self.siemens.tolist()
+        self.lies = self.between(self.one, self.other)
+        self.matrix = self.matrices(self.siemens[None])[0]
+        self.across = np.linalg.solve(
+            self.matrix, self.lies.T
+        ).T  # volts for an ampere through each, (those, nets)
+        self.known: dict[tuple[object, ...], Moved] = {}
+        self._spread()
+
+    def between(self, one: Array, other: Array) -> Array:
+        """An ampere in at one net and out at another, (such, nets)."""
+        found = np.zeros((len(one), len(self.cold.nets)))
+        at = np.arange(len(one))
+        found[at, one] += 1.0
+        found[at, other] -= 1.0
+        return found
+
+    def matrices(self, siemens: Array) -> Array:
+        """The nodal equations with these conductances, (variants, nets, nets); each net is held by its insulation."""
+        held = np.eye(len(self.cold.nets)) * INSULATION
+        found: Array = (self.lies.T * siemens[:, None, :]) @ self.lies + held
+        return found
+
+    def _spread(self) -> None:
+        """Conductances that tolerance axes move: which, half its change in S, axis; and whose they are."""
+        found: list[tuple[int, float, int]] = []
+        self.owned: dict[str, list[int]] = {}
+        for number, axis in enumerate(self.device.axes):
+            low, high = axis.ends()
+            for name in axis.moves:
+                if name in self.place:
+                    for m, f, g in zip(
+                        self.place[name], self._siemens(name, low[name]), self._siemens(name, high[name])
+                    ):
+                        if f != g:
+                            self.owned.setdefault(name, []).append(len(found))
+                            found.append((m, (g - f) / 2, number))
+        columns = np.array(found).reshape(-1, 3)
+        self.moved, self.half = columns[:, 0].astype(int), columns[:, 1]
+        self.axes = np.zeros((len(found), len(self.device.axes)))
+        self.axes[np.arange(len(found)), columns[:, 2].astype(int)] = 1.0
+
+    def _siemens(self, name: str, changed: Mapping[str, float]) -> list[float]:
+        rest = self.cold.rest.get(name)
+        if rest is None:  # a bridge between two nets
+            return [1 / max(changed["ohms"], 1e-3)]
+        return [g for _, _, g in self.cold.conductances(name, {**rest, **changed})]
+
+    def moved_by(self, change: Change) -> Moved:
+        """What a change does to it, worked out once."""
+        key = identity(change)
+        if key not in self.known:
+            self.known[key] = self._moved_by(change)
+        return self.known[key]
+
+    def _moved_by(self, change: Change) -> Moved:
+        steps: list[tuple[int, float]] = []
+        less: list[tuple[list[int], float]] = []
+        for name, parameters in changed_by(self.device, change, self.cold.rest).items():
+            members = self.place.get(name)
+            if not members or parameters == self.cold.rest.get(name):
+                continue
+            now, before = self._siemens(name, parameters), [self.before[m] for m in members]
+            if now != before:
+                steps += [(m, g - own) for m, g, own in zip(members, now, before) if g != own]
+                if (
+                    name in self.owned
+                ):  # of what conducts less than it should, what is left scatters in proportion
+                    share = min([1.0, *(g / own for g, own in zip(now, before) if own)])
+                    less.append((self.owned[name], share))
+        return Moved(tuple(steps), tuple(less)) if steps else NOTHING
+
+    def after(self, moved: Moved) -> Array:
+        """All conductances with a change, S."""
+        siemens = self.siemens.copy()
+        for m, step in moved.steps:
+            siemens[m] += step
+        return siemens
+
+    def less(self, several: Sequence[Moved]) -> Array:
+        """What is left of the tolerances under each change, (changes, those)."""
+        found = np.ones((len(several), len(self.moved)))
+        for row, moved in zip(found, several):
+            for entries, share in moved.less:
+                row[entries] = share
+        return found
