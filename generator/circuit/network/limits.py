@@ -20,15 +20,16 @@ GIVES_WAY = 5e-3  # V: where loads and couplers are well below their current
 def _up_the_curve(new: Array, old: Array, saturation: Array, width: Array) -> Array:
     """A junction's voltage by the usual limiting: beyond the knee it rises by the logarithm of what was asked, and it falls
     to where its own curve has the current that was asked."""
-    knee = width * np.log(width / (np.sqrt(2) * np.maximum(saturation, 1e-60)))
-    lives = saturation > 1e-50  # an open one has no curve
-    leaps = (new > knee) & (np.abs(new - old) > 2 * width) & lives
     ratio = 1 + (new - old) / width  # of the currents
+    lives = saturation > 1e-50  # an open one has no curve
     falls = (np.abs(ratio) < FADES) & (old > 0) & lives
     if falls.any():
         new = np.where(falls, old + width * np.log(np.maximum(ratio, LEAST_LEFT)), new)
+    leaps = (np.abs(ratio - 1) > 2) & (new > 0) & lives
     if not leaps.any():
         return new
+    knee = width * np.log(width / (np.sqrt(2) * np.maximum(saturation, 1e-60)))
+    leaps &= new > knee
     from_above = np.where(ratio > 0, old + width * np.log(np.maximum(ratio, 1e-30)), knee)
     from_below = width * np.log(np.maximum(new / width, 1e-30))
     held = np.where(old > 0, from_above, from_below)
