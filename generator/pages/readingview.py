@@ -20,7 +20,7 @@ from generator.pages.typography import with_signs
 
 SHOWN_FITS = 5
 WORTH_SHOWING = 0.005
-FLAGS = "①②③④⑤⑥⑦⑧⑨⑩⑪⑫⑬⑭⑮⑯⑰⑱⑲⑳"
+FLAGS = "①②③④⑤⑥⑦⑧⑨⑩"  # most faces have no more of them
 _FIGURE = re.compile(r"([+−-]?\d+(?:[.,]\d+)?)\s*([pnuµmkMG]?)(V|A|Ω|F|W|s|Hz)((?: (?:AC|DC))?)")
 _PREFIX = {"p": -12, "n": -9, "u": -6, "µ": -6, "m": -3, "": 0, "k": 3, "M": 6, "G": 9}
 
@@ -91,7 +91,7 @@ def judgement_view(
 ) -> ReadingsView:
     """The readings, the conclusion in sentences, the failures that fit, the next reading, and doubts."""
     shown = [judged for judged in judgement.judged if judged.shown and judged.verdict]
-    rows = tuple(_row(judged, circuit, FLAGS[n : n + 1]) for n, judged in enumerate(shown))
+    rows = tuple(_row(judged, circuit, flag(n)) for n, judged in enumerate(shown))
     doubts = tuple(DoubtView(d.part, failure_name(d.failed), d.reason) for d in doubted)
     known = {part.designator for block in circuit.blocks.values() for part in block.parts if part.designator}
     fits = tuple(
@@ -109,6 +109,11 @@ def judgement_view(
     conclusion = tuple(words.conclusion(judgement))
     tie = words.tie_text(judgement, asked, judgement.device)
     return ReadingsView(rows, conclusion, fits, tie, words.next_text(asked, judgement.device), hazard, doubts)
+
+
+def flag(position: int) -> str:
+    """The sign of a reading, from its position in the list."""
+    return FLAGS[position] if position < len(FLAGS) else f"({position + 1})"
 
 
 def _row(judged: Judged, circuit: Circuit, flag: str) -> ReadingView:

@@ -62,6 +62,7 @@
   const status = make("p", { class: "helper-status", role: "status", "aria-live": "polite" });
   const next = make("div", { class: "next-reading" });
   const table = make("table", { class: "failures helper-left" });
+  const scroll = make("div", { class: "scroll", tabindex: "0", role: "group", "aria-label": say.failure }, table);
   const link = make("a", { class: "helper-link", href: "#" }, say.link);
   const add = make("button", { type: "button" }, say.add);
   let count = 0;
@@ -122,7 +123,7 @@
   };
 
   const show = (used) => {
-    table.hidden = !used.length;
+    scroll.hidden = !used.length;
     next.textContent = "";
     const ranked = likelihoods.rank(used), further = likelihoods.next(used, ranked);
     if (!used.length) { status.textContent = ""; propose(further[0], say.start); return; }
@@ -190,6 +191,6 @@
     update();
   });
   window.addEventListener("hashchange", () => { if (location.hash.startsWith("#read=")) restore(); });
-  form.append(rows, make("p", { class: "helper-actions" }, add, " ", link), status, make("div", { class: "scroll", tabindex: "0", role: "group", "aria-label": say.failure }, table), next);
+  form.append(rows, make("p", { class: "helper-actions" }, add, " ", link), status, scroll, next);
   restore();
 })();
