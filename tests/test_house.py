@@ -37,6 +37,13 @@ def test_code_depends_one_way(room: str) -> None:
         assert back == [], f"{path.relative_to(ROOT)} imports {back}"
 
 
+def test_no_kind_takes_from_another() -> None:
+    """What two kinds share stands beside kinds/, not in one of them; a file that begins with _ is part of one kind."""
+    for path in sorted((ROOT / "generator" / "circuit" / "kinds").glob("*.py")):
+        taken = [module for module in imports(path) if module.startswith("generator.circuit.kinds.")]
+        assert [module for module in taken if "._" not in module] == [], path.name
+
+
 @pytest.mark.parametrize("path", sorted((ROOT / "generator").rglob("*.py")), ids=lambda path: path.stem)
 def test_a_name_is_stated_once(path: Path) -> None:
     """In a class or a file no second statement takes the place of a first, as a merge of two changes can leave it."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+from generator.circuit import param
 from generator.circuit.block import Point
 
 DRAINS = 1e7  # ohm, by which what an open fuse or inrush limiter cuts off is at no voltage
@@ -13,6 +14,10 @@ DIODES_IN_PATH = {  # rectifier -> diode drops between the source's crest and th
     "bridge": 2,
     "doubler": 2,  # one in each half
 }
+
+DIODE_DROP = param.Quantity(
+    "V", "forward voltage of each diode", default="0.7 V", zero=True, spread="rectifier"
+)
 
 
 def decay(x: Point, capacitor: str, drain: float) -> str:

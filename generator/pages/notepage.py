@@ -127,18 +127,6 @@ class FittedRow:
     known: bool
 
 
-@dataclass(frozen=True)
-class ProofRow:
-    """A test after the repair, with its limit and verdict."""
-
-    test: str
-    read: str
-    note: str
-    limit: str
-    source: str
-    verdict: str
-
-
 class _Page:
     """One note's page in the making; what its prose asks for (see markdown.Expander)."""
 
@@ -292,7 +280,7 @@ class _Page:
                 for f in note.fitted
             ],
             proof=[
-                ProofRow(_(p.test), with_signs(p.read, ""), p.note, p.limit, p.source, p.verdict)
+                replace(p, test=_(p.test), read=with_signs(p.read, ""))
                 for p in judge_proof(note.proof, note.device.plate.protection)
             ],
             missing_proof=missing_proof(

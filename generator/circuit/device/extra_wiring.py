@@ -8,6 +8,7 @@ from typing import Any
 
 from generator.circuit.extras import Extra
 from generator.circuit.failing import MODES
+from generator.circuit.leds import FORWARD_VOLTS
 from generator.circuit.network import chips, junctions, passive, sources
 from generator.circuit.network.described import Described
 from generator.circuit.network.element import Element, Number, exact
@@ -23,15 +24,6 @@ USUAL_HFE, USUAL_VTH, USUAL_RDS, USUAL_B = (
     0.05,
     3950.0,
 )  # where the part does not say (from memory)
-LED_VOLTS = {
-    "red": 1.8,
-    "amber": 2.0,
-    "yellow": 2.0,
-    "orange": 2.0,
-    "green": 2.1,
-    "blue": 3.0,
-    "white": 3.0,
-}  # from memory
 
 
 def wire_extra(w: Described, extra: Extra, nets: tuple[str, ...]) -> Element:
@@ -143,7 +135,7 @@ def _zener(m: _Made, nets: tuple[str, ...]) -> Element:
 
 
 def _led(m: _Made, nets: tuple[str, ...]) -> Element:
-    named = next((LED_VOLTS[word] for word in m.words if word in LED_VOLTS), LED_VOLTS["red"])
+    named = next((FORWARD_VOLTS[word] for word in m.words if word in FORWARD_VOLTS), FORWARD_VOLTS["red"])
     forward = m.value("led") if m.part.value else m.spread(named, "led", "")
     return junctions.Diode(
         **m.who, anode=nets[0], cathode=nets[1], forward=forward, emission=junctions.EMISSION["led"]

@@ -7,25 +7,13 @@ from typing import TYPE_CHECKING
 from generator.circuit import param
 from generator.circuit.block import Block, Check, Formula, Kind, Point, Solved, Value, Variant
 from generator.circuit.labels import computed, part_label
+from generator.circuit.leds import FORWARD_VOLTS, USUAL_LIMIT
 from generator.circuit.ratings import rating, within
 from generator.circuit.says import _, measured
 from generator.circuit.sheet import Line, Sheet
 
 if TYPE_CHECKING:
     from generator.circuit.network.wiring import Wiring
-
-# Typical forward voltages at 10 to 20 mA. From memory of common 5 mm parts; a given part differs by some 0.3 V.
-FORWARD_VOLTS = {
-    "red": 1.8,
-    "amber": 2.0,
-    "yellow": 2.0,
-    "orange": 2.0,
-    "green": 2.1,
-    "blue": 3.0,
-    "white": 3.0,
-}
-USUAL_LIMIT = 0.020  # A; the continuous rating of most indicator LEDs (common practice, no source)
-
 
 _OHM = "Kirchhoff's voltage law and Ohm's law"
 

@@ -6,8 +6,8 @@ from typing import TYPE_CHECKING, Any
 
 from generator.circuit import param
 from generator.circuit.block import STATED, Block, Check, Formula, Found, Kind, Point, Solved, Value, Variant
-from generator.circuit.kinds.led_indicator import FORWARD_VOLTS, USUAL_LIMIT
 from generator.circuit.labels import computed, named, part_label
+from generator.circuit.leds import FORWARD_VOLTS, USUAL_LIMIT
 from generator.circuit.network.sources import DRIVES, Feed
 from generator.circuit.ratings import at_least, rating, within
 from generator.circuit.says import _

@@ -25,7 +25,7 @@ from generator.circuit.network.element import exact
 from generator.circuit.network.passive import Capacitor, Contact, Resistor
 from generator.circuit.network.sources import Load
 from generator.circuit.plug import LIMIT
-from generator.circuit.rails import DIODES_IN_PATH, DRAINS, decay
+from generator.circuit.rails import DIODE_DROP, DIODES_IN_PATH, DRAINS, decay
 from generator.circuit.ratings import load_ratings, rating
 from generator.circuit.says import _, measured
 from generator.circuit.sheet import Line, Sheet
@@ -255,9 +255,7 @@ class MainsRectifier(Kind):
         role="rectifier diode",
         part="diode",
     )
-    diode_drop = param.Quantity(
-        "V", "forward voltage of each diode", default="0.7 V", zero=True, spread="rectifier"
-    )
+    diode_drop = DIODE_DROP
     bulk = param.Part("capacitor", "the bulk capacitor (doubler: each of two)", role="bulk capacitor")
     bleeder = param.Part(
         "resistor", "the resistor across it (doubler: across each)", default=None, role="bleeder"

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 from generator.circuit import curves, param
 from generator.circuit.block import Block, Check, ExtraPart, Formula, Kind, Point, Solved, Value, Variant
 from generator.circuit.labels import computed, each_label, part_label
-from generator.circuit.rails import DIODES_IN_PATH, DRAINS, decay
+from generator.circuit.rails import DIODE_DROP, DIODES_IN_PATH, DRAINS, decay
 from generator.circuit.ratings import HAZARDOUS_VOLTS, load_ratings, rating, within
 from generator.circuit.rectifier_cycle import Cycle
 from generator.circuit.says import _, measured
@@ -240,9 +240,7 @@ class TransformerSupply(Kind):
         role="rectifier diode",
         part="diode",
     )
-    diode_drop = param.Quantity(
-        "V", "forward voltage of each diode", default="0.7 V", zero=True, spread="rectifier"
-    )
+    diode_drop = DIODE_DROP
     regulation = param.Quantity(
         "",
         "how much higher the secondary is without load",
