@@ -30,7 +30,7 @@ from generator.circuit.point import Mains, Point
 from generator.circuit.preferred import unusual_values
 from generator.circuit.results import bare_results, nominal_results, results, scope
 from generator.circuit.value import Check, Result, Value
-from generator.notation.parts import Part
+from generator.notation.parts import Part, each_of
 from generator.notation.quantity import Quantity
 
 if TYPE_CHECKING:
@@ -294,6 +294,12 @@ class Block:
     def parts(self) -> list[Part]:
         """Every part that the note states, in the order of the parameters."""
         return [part for _called, part in self.stated_parts]
+
+    @property
+    def designators(self) -> set[str]:
+        """What its parts are called, further ones and each of several alike ("D1-D4" and D3) among them."""
+        stated = {part.designator for part in (*self.parts, *(extra.part for _, extra in self.extras))} - {""}
+        return stated.union(*(each_of(designator) for designator in stated))
 
     @property
     def stated_parts(self) -> list[tuple[str, Part]]:

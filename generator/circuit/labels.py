@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import math
-import re
 
 from generator.circuit.block import Block, Result
 from generator.circuit.sheet import LONGEST_LINE, Line, shortened
 from generator.language import _, value_name
-from generator.notation.parts import Part
+from generator.notation.parts import Part, each_of
 from generator.notation.quantity import Quantity, format_band, format_value
 
 LEAST_OF_A_NAME = 12  # characters of a cut point's name that stay on the drawing beside a range
@@ -52,9 +51,6 @@ def label_of(part: Part, role: str, *, ratings: bool = True) -> list[Line]:
     return [line for line in lines if line.text]
 
 
-_RANGE = re.compile(r"([A-Z]{1,3})(\d+)\s*[-–]\s*(?:[A-Z]{1,3})?(\d+)")
-
-
 def each_label(block: Block, name: str, count: int, role: str) -> list[list[Line]]:
     """The labels of several like parts under one parameter: "D1-D4" as D1, D2, D3 and D4, else once beside the last."""
     part = block.part(name)
@@ -63,14 +59,6 @@ def each_label(block: Block, name: str, count: int, role: str) -> list[list[Line
     if each := each_of(part.designator, count):
         return [[Line(own, "d", part.designator)] for own in each]
     return [[]] * (count - 1) + [[Line(part.designator, "d")]]
-
-
-def each_of(designator: str, count: int) -> list[str]:
-    """Each of several like parts under one designator: D1, D2, D3 and D4 of "D1-D4"; none where it does not say so."""
-    span = _RANGE.fullmatch(designator)
-    if span is None or count < 2 or int(span[3]) - int(span[2]) != count - 1:
-        return []
-    return [f"{span[1]}{int(span[2]) + n}" for n in range(count)]
 
 
 def written(result: Result) -> str:

@@ -421,3 +421,21 @@ def _expected(kind: PartClass) -> str:
     called = "part" if kind.name == "any" else kind.name
     article = "an" if called[0] in "aeio" else "a"
     return f"{article} {called} is expected" + (f", such as {example}" if example else "")
+
+
+_RANGE = re.compile(r"([A-Z]{1,3})(\d+)\s*[-–]\s*(?:[A-Z]{1,3})?(\d+)")
+MOST_ALIKE = 50
+
+
+def each_of(designator: str, count: int = 0) -> list[str]:
+    """Each of several like parts under one designator: D1, D2, D3 and D4 of "D1-D4"; none where it does not say so.
+
+    count: how many there have to be, 0 for as many as it says.
+    """
+    span = _RANGE.fullmatch(designator)
+    if span is None:
+        return []
+    first, last = int(span[2]), int(span[3])
+    if not 0 < last - first < MOST_ALIKE or count and last - first != count - 1:
+        return []
+    return [f"{span[1]}{number}" for number in range(first, last + 1)]

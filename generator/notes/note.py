@@ -124,9 +124,7 @@ def parse_note(
     stated = fields.data.get("blocks")
     told = read_told(fields, stated if isinstance(stated, dict) else {})
     blocks, circuit = _blocks(fields, mains, told)
-    designators = {
-        part.designator for block in circuit.blocks.values() for part in block.parts if part.designator
-    }
+    designators = {part for block in circuit.blocks.values() for part in block.designators}
     known = (
         designators if len(circuit.blocks) == len(blocks) else set()
     )  # with a broken block, not all are known

@@ -146,7 +146,7 @@ def block_view(
         spreads=spreads_taken(block),
         number=number,
         open=opened,
-        failed=not marks.failed.isdisjoint(part.designator for part in block.parts if part.designator),
+        failed=not marks.failed.isdisjoint(block.designators),
     )
 
 

@@ -67,7 +67,7 @@ def diagram_view(
                 mains="mains" in block.cautions and not isolates,
                 isolates=isolates,
                 controls=block.kind.name == CONTROLLER,
-                failed=any(part.designator in failed for part in block.parts if part.designator),
+                failed=not block.designators.isdisjoint(failed),
                 off=name in off,
                 flags="".join(readings.flags_of(name).values()),
             )

@@ -119,12 +119,13 @@ def fit_data(fit: Fit) -> dict[str, Any]:
 def _reading(judged: Judged) -> dict[str, Any]:
     """shown: what the meter may have meant, with its accuracy; expected: what a meter should show in a sound device."""
     reading, found, expected = judged.reading, judged.verdict, judged.expected
+    sought = judged.taken.sought
     where: dict[str, Any] = {"at": reading.at or f"{reading.block}.{reading.value}"}
     for key, places in (("across", (reading.across,)), ("ohms", reading.ohms), ("diode", reading.diode)):
         if any(places):
             where = {key: places[0] if len(places) == 1 else list(places)}
     return {
-        **where, "when": reading.when, "block": reading.block, "value": reading.value, "read": reading.read,
+        **where, "when": reading.when, "block": sought.place.block if sought else reading.block, "value": reading.value, "read": reading.read,
         "with": reading.condition, "note": reading.note,
         "unit": judged.shown.unit if judged.shown else "",
         "shown": {"low": number(judged.shown.low), "high": number(judged.shown.high)} if judged.shown else None,

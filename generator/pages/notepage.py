@@ -179,7 +179,7 @@ class _Page:
         }
 
     def designators(self) -> set[str]:
-        return {part.designator for block in self.blocks.values() for part in block.parts if part.designator}
+        return {part for block in self.blocks.values() for part in block.designators}
 
     def _photo(self, src: str) -> Photo | None:
         photo = self._find_photo(src)

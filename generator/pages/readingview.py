@@ -93,7 +93,7 @@ def judgement_view(
     shown = [judged for judged in judgement.judged if judged.shown and judged.verdict]
     rows = tuple(_row(judged, circuit, flag(n)) for n, judged in enumerate(shown))
     doubts = tuple(DoubtView(d.part, failure_name(d.failed), d.reason) for d in doubted)
-    known = {part.designator for block in circuit.blocks.values() for part in block.parts if part.designator}
+    known = {part for block in circuit.blocks.values() for part in block.designators}
     fits = tuple(
         FitView(
             words.name_of(f.change),

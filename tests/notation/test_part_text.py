@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from generator.circuit.circuit import Mains, build, build_block
-from generator.notation.parts import PartError, parse_part
+from generator.notation.parts import PartError, each_of, parse_part
 from generator.notation.quantity import QuantityError, parse
 
 MAINS = Mains()
@@ -198,3 +198,10 @@ def test_a_triac_is_held_to_the_bottom_of_the_mains_where_the_mains_is_stated() 
             "triac-switch", {"supply": "230 V", "load": "230 W", "triac": f"TR1 {rated} 600V"}, MAINS
         )
         assert block is not None and block.checks[0].ok is ok
+
+
+def test_each_of_several_alike() -> None:
+    """ "D1-D4" is D1, D2, D3 and D4, as on a parts list; a range that runs backwards or a single part is none."""
+    assert each_of("D1-D4") == ["D1", "D2", "D3", "D4"]
+    assert each_of("R5-R7", 3) == ["R5", "R6", "R7"]
+    assert each_of("D1-D4", 2) == each_of("D4-D1") == each_of("D1") == []

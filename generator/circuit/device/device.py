@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from generator.circuit.device.nets import Nets, is_inner, output_of
 from generator.circuit.device.told import State, Told
-from generator.circuit.labels import each_of
+from generator.notation.parts import each_of
 from generator.circuit.network import sources
 from generator.circuit.network.described import Wired
 from generator.circuit.network.element import Element, NoOperatingPoint

@@ -264,7 +264,7 @@ class BldcMotor(Kind):
         """The bridge as a box with the Hall sensors, the three windings in a star at its right, the shunt below it."""
         sheet.port(0, 0, [Line("supply", "r"), *computed(block, "supply")])
         title = [
-            Line("bridge", "r"),
+            *(part_label(block, "transistors") if block.part("transistors") else [Line("bridge", "r")]),
             *[Line(phrase(_("duty"), line.text), "n") for line in computed(block, "duty")],
             *named(block, "motor_current", "takes"),
         ]
@@ -279,10 +279,11 @@ class BldcMotor(Kind):
         sheet.wire((4, 1), (4, 3))
         sheet.dot((4, 2))
         sheet.wire((0, 2), pins["left 2"])
+        hall = part_label(block, "hall") if block.part("hall") else [Line("hall sensors", "r")]
         sheet.port(
             0,
             2,
-            [Line("hall sensors", "r"), *named(block, "hall_mean", "mean"), *named(block, "hall_frequency")],
+            [*hall, *named(block, "hall_mean", "mean"), *named(block, "hall_frequency")],
         )
         sheet.wire(pins["bottom"], (2, 4))
         if block.inputs.get("shunt") is not None:
