@@ -203,14 +203,18 @@ def _along(height: Callable[[float], float], here: float) -> tuple[float, float]
         return samples[top], heights[top]
     a, b = samples[max(0, top - 1)], samples[min(len(samples) - 1, top + 1)]
     best = (samples[top], heights[top])
+    c, d = b - _GOLDEN * (b - a), a + _GOLDEN * (b - a)
+    hc, hd = height(c), height(d)
     for _ in range(24):
-        c, d = b - _GOLDEN * (b - a), a + _GOLDEN * (b - a)
-        hc, hd = height(c), height(d)
         best = max(best, (c, hc), (d, hd), key=lambda pair: pair[1])
-        if hc >= hd:
-            b = d
-        else:
-            a = c
         if b - a < 1e-6:
             break
+        if hc >= hd:
+            b, d, hd = d, c, hc
+            c = b - _GOLDEN * (b - a)
+            hc = height(c)
+        else:
+            a, c, hc = c, d, hd
+            d = a + _GOLDEN * (b - a)
+            hd = height(d)
     return best

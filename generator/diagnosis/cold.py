@@ -18,6 +18,7 @@ from generator.diagnosis.coldnet import cold_network
 
 if TYPE_CHECKING:
     from generator.circuit.device import Device
+    from generator.circuit.network.compile import System
     from generator.circuit.network.ohms import Unplugged
     from generator.diagnosis.hypotheses import Change
 
@@ -86,8 +87,8 @@ def diode_range(device: Device, pairs: Sequence[Pair], changes: Sequence[Change]
     fresh = [pair for pair in dict.fromkeys(pairs) if pair not in known]
     cold = device.unplugged()
     if fresh:
-        point = cold.diode_range(fresh)
-        known.update((pair, Junction(device, cold, Around(point, row))) for row, pair in enumerate(fresh))
+        point, stamps = cold.diode_range(fresh), Stamps(device, cold)
+        known.update((pair, Junction(Around(point, row), stamps)) for row, pair in enumerate(fresh))
     keys = [identity(change) for change in changes]
     mean = np.stack([known[pair].read(pair, keys, changes) for pair in pairs], 1)
     finite = np.where(np.isfinite(mean), mean, 0.0)
@@ -95,28 +96,39 @@ def diode_range(device: Device, pairs: Sequence[Pair], changes: Sequence[Change]
 
 
 @dataclass
-class Junction:
-    """The cold network with the diode range across one pair of nets. known: what it shows under each change."""
+class Stamps:
+    """What changes do to the cold network's stamps on the diode range, each worked out once."""
 
     device: Device
     cold: Unplugged
+    known: dict[tuple[object, ...], dict[int, tuple[float, ...]]] = field(default_factory=dict)
+
+    def of(self, key: tuple[object, ...], change: Change, system: System) -> dict[int, tuple[float, ...]]:
+        """Stamp -> numbers, those that a change moves. key: its identity."""
+        if key not in self.known:
+            found = self.known[key] = {}
+            for name, parameters in changed_by(self.device, change, self.cold.rest).items():
+                if name in self.cold.elements and parameters != self.cold.rest[name]:
+                    for m, stamp in zip(system.of[name], self.cold.stamps(name, parameters, "diode")):
+                        if stamp.numbers != system.stamps[m].numbers:
+                            found[m] = stamp.numbers
+        return self.known[key]
+
+
+@dataclass
+class Junction:
+    """The cold network with the diode range across one pair of nets. known: what it shows under each change."""
+
     around: Around
+    stamps: Stamps
     known: dict[tuple[object, ...], float] = field(default_factory=dict)
 
     def read(self, pair: Pair, keys: Sequence[tuple[object, ...]], changes: Sequence[Change]) -> Array:
         """Volts under each change, inf for OL, nan where no operating point is found."""
         fresh = {key: change for key, change in zip(keys, changes) if key not in self.known}
-        solution = self.around.solve([self._stamps(change) for change in fresh.values()])
+        system = self.around.system
+        solution = self.around.solve([self.stamps.of(key, change, system) for key, change in fresh.items()])
         volts = solution.volts(pair[0]) - solution.volts(pair[1])
         shown = np.where(solution.good, np.where(volts > DIODE_LIMIT, math.inf, volts), np.nan)
         self.known.update(zip(fresh, shown.tolist()))
         return np.array([self.known[key] for key in keys])
-
-    def _stamps(self, change: Change) -> dict[int, tuple[float, ...]]:
-        system, found = self.around.system, {}
-        for name, parameters in changed_by(self.device, change, self.cold.rest).items():
-            if name in self.cold.elements:
-                for m, stamp in zip(system.of[name], self.cold.stamps(name, parameters, "diode")):
-                    if stamp.numbers != system.stamps[m].numbers:
-                        found[m] = stamp.numbers
-        return found

@@ -14,6 +14,7 @@ from generator.diagnosis.changing import changed_by, identity
 
 if TYPE_CHECKING:
     from generator.circuit.device import Device
+    from generator.circuit.network.tolerances import Axis
     from generator.diagnosis.hypotheses import Change
 
 
@@ -43,7 +44,7 @@ class ColdNetwork:
     rounding."""
 
     def __init__(self, device: Device) -> None:
-        self.device = device
+        self.device, axes = device, device.axes  # which settles what loads come to
         self.cold = device.unplugged()
         nets = self.cold.nets
         own = [(name, entry) for name in self.cold.elements for entry in self.cold.conductances(name)]
@@ -65,7 +66,7 @@ class ColdNetwork:
             self.matrix, self.lies.T
         ).T  # volts for an ampere through each, (those, nets)
         self.known: dict[tuple[object, ...], Moved] = {}
-        self._spread()
+        self._spread(axes)
 
     def between(self, one: Array, other: Array) -> Array:
         """An ampere in at one net and out at another, (such, nets)."""
@@ -81,11 +82,11 @@ class ColdNetwork:
         found: Array = (self.lies.T * siemens[:, None, :]) @ self.lies + held
         return found
 
-    def _spread(self) -> None:
+    def _spread(self, axes: Sequence[Axis]) -> None:
         """Conductances that tolerance axes move: which, half its change in S, axis; and whose they are."""
         found: list[tuple[int, float, int]] = []
         self.owned: dict[str, list[int]] = {}
-        for number, axis in enumerate(self.device.axes):
+        for number, axis in enumerate(axes):
             low, high = axis.ends()
             for name in axis.moves:
                 if name in self.place:
@@ -97,7 +98,7 @@ class ColdNetwork:
                             found.append((m, (g - f) / 2, number))
         columns = np.array(found).reshape(-1, 3)
         self.moved, self.half = columns[:, 0].astype(int), columns[:, 1]
-        self.axes = np.zeros((len(found), len(self.device.axes)))
+        self.axes = np.zeros((len(found), len(axes)))
         self.axes[np.arange(len(found)), columns[:, 2].astype(int)] = 1.0
 
     def _siemens(self, name: str, changed: Mapping[str, float]) -> list[float]:

@@ -94,7 +94,10 @@ class Powered:
         assert isinstance(rail, sources.Rail) and rail.figures is not None
         own, name, figures = self.there.own, rail.name, rail.figures
         sound = {**rail.nominal(), **own.get(name, {})}
-        known: dict[str, float] = {}  # most changes leave the rail as it is
+        # most changes leave the rail as it is
+        known: dict[str, float] = self.device.kept.setdefault(
+            ("rail", name, place.figure, self.there.row), {}
+        )
 
         def figure(parameters: Mapping[str, float], taken: str) -> float:
             return figures(parameters, float(taken))[place.figure]

@@ -51,7 +51,7 @@ class Device:
     troubles: list[Trouble]
     thresholds: dict[str, float] = field(default_factory=dict)  # coil -> volts from which its contacts close
     kept: dict[Any, Any] = field(
-        default_factory=dict
+        default_factory=dict, repr=False, compare=False
     )  # what others have worked out of it once, by a key of theirs
 
     @property
@@ -261,7 +261,11 @@ class Device:
         """Variants of a state."""
         from generator.circuit.network.variants import Around
 
-        return Around(self.solved.point, self.row(state))
+        key = ("around", self.row(state))
+        if key not in self.kept:
+            self.kept[key] = Around(self.solved.point, self.row(state))
+        found: Around = self.kept[key]
+        return found
 
     @cached_property
     def axes(self) -> list[Axis]:
