@@ -5,7 +5,8 @@ for (const board of document.querySelectorAll(".board")) {
   const slider = board.querySelector(".board-slider");
   const bottom = board.querySelector(".board-bottom");
   if (!slider || !bottom) continue;
-  const input = slider.querySelector("input[type=range]"), turn = slider.querySelector("[data-board-unmirrored]");
+  const input = slider.querySelector("input[type=range]"),
+    turn = slider.querySelector("[data-board-unmirrored]");
   const show = () => {
     const share = Number(input.value);
     board.style.setProperty("--board-bottom", String(share / 100));

@@ -13,9 +13,14 @@
   if (!section) return;
   const data = JSON.parse(document.querySelector("[data-helper-data]").textContent);
   const say = JSON.parse(section.querySelector("[data-helper-strings]").textContent);
-  const { places } = data, readings = readingsOf(data.reading, data.meter), likelihoods = likelihoodsOf(data);
+  const { places } = data,
+    readings = readingsOf(data.reading, data.meter),
+    likelihoods = likelihoodsOf(data);
   const form = section.querySelector("[data-helper-form]");
-  const SHOWN = 8, LEAST = 0.005, NEXT = 4, TIED = 0.7;
+  const SHOWN = 8,
+    LEAST = 0.005,
+    NEXT = 4,
+    TIED = 0.7;
 
   const make = (tag, attributes = {}, ...children) => {
     const node = document.createElement(tag);
@@ -26,13 +31,26 @@
   const put = (text, values) => text.replace(/\{(\w+)\}/g, (whole, key) => values[key] ?? whole);
 
   /** @type {[number, string][]} */
-  const MARKS = [[1e9, "G"], [1e6, "M"], [1e3, "k"], [1, ""], [1e-3, "m"]];
-  const digits = (value) => (Math.abs(value) >= 999.5 ? value.toFixed(0) : Number(value.toPrecision(3)) === 0 ? "0" : value.toPrecision(3)).replace(".", say.decimal);
+  const MARKS = [
+    [1e9, "G"],
+    [1e6, "M"],
+    [1e3, "k"],
+    [1, ""],
+    [1e-3, "m"],
+  ];
+  const digits = (value) =>
+    (Math.abs(value) >= 999.5
+      ? value.toFixed(0)
+      : Number(value.toPrecision(3)) === 0
+        ? "0"
+        : value.toPrecision(3)
+    ).replace(".", say.decimal);
   /* What counts as a 0 on the display. */
   const COUNT = { ohm: 0.5, A: 0.00005 };
   const number = (value, unit) => {
     if (!Number.isFinite(value)) return say.open;
-    const shown = unit === "ohm" ? "Ω" : unit, size = Math.abs(value);
+    const shown = unit === "ohm" ? "Ω" : unit,
+      size = Math.abs(value);
     if (size < (COUNT[unit] ?? 0.005)) return `0\u00a0${shown}`.trim();
     let [step, mark] = MARKS.find(([own]) => size >= own * 0.9999) ?? MARKS[4];
     if (mark === "m" && (size >= 0.1 || unit === "ohm" || !unit)) [step, mark] = [1, ""];
@@ -45,43 +63,81 @@
     const [figure, sign] = from.split("\u00a0");
     return put(say.to, { low: sign && to.endsWith(`\u00a0${sign}`) ? figure : from, high: to });
   };
-  const percent = (share) => (share >= 0.995 ? "> 99\u00a0%" : share < 0.01 ? "< 1\u00a0%" : `${Math.round(100 * share)}\u00a0%`);
+  const percent = (share) =>
+    share >= 0.995 ? "> 99\u00a0%" : share < 0.01 ? "< 1\u00a0%" : `${Math.round(100 * share)}\u00a0%`;
 
   /* Places by how they are measured; the state beside each. */
-  const at = ({ at: own, called: names = own }) => (names.length > 1 ? put(say.between, { one: names[0], other: names[1] }) : names[0]);
+  const at = ({ at: own, called: names = own }) =>
+    names.length > 1 ? put(say.between, { one: names[0], other: names[1] }) : names[0];
   const state = (place) => say.states[place.when] ?? place.when;
-  const means = (place) => (place.how === "ohms" ? say.ohms : place.how === "diode" ? say.diode : put(place.how === "amps" ? say.amps : say.volts, { state: state(place) }));
+  const means = (place) =>
+    place.how === "ohms"
+      ? say.ohms
+      : place.how === "diode"
+        ? say.diode
+        : put(place.how === "amps" ? say.amps : say.volts, { state: state(place) });
   const name = (place) => {
     const own = place.kind === "across" ? put(say.across, { part: at(place) }) : at(place);
-    return place.how === "volts" || place.how === "amps" ? (say.one ? own : `${own}, ${state(place)}`) : `${own}, ${place.how === "ohms" ? say.cold : say.junction}`;
+    return place.how === "volts" || place.how === "amps"
+      ? say.one
+        ? own
+        : `${own}, ${state(place)}`
+      : `${own}, ${place.how === "ohms" ? say.cold : say.junction}`;
   };
   const key = (place) => `${place.kind} ${place.at.join(" - ")} ${place.when ?? ""}`.trim();
-  const failureName = (failure) => (failure ? (failure.mode === "bridge" ? put(say.bridge, { nets: failure.part }) : `${failure.part} ${failure.failed}`) : say.sound);
+  const failureName = (failure) =>
+    failure
+      ? failure.mode === "bridge"
+        ? put(say.bridge, { nets: failure.part })
+        : `${failure.part} ${failure.failed}`
+      : say.sound;
 
   const rows = make("div", { class: "helper-rows" });
   const status = make("p", { class: "helper-status", role: "status", "aria-live": "polite" });
   const next = make("div", { class: "next-reading" });
   const table = make("table", { class: "failures helper-left" });
-  const scroll = make("div", { class: "scroll", tabindex: "0", role: "group", "aria-label": say.failure }, table);
+  const scroll = make(
+    "div",
+    { class: "scroll", tabindex: "0", role: "group", "aria-label": say.failure },
+    table,
+  );
   const link = make("a", { class: "helper-link", href: "#" }, say.link);
   const add = make("button", { type: "button" }, say.add);
   let count = 0;
   const row = (chosen, text) => {
     const n = (count += 1);
-    const select = make("select", { id: `helper-at-${n}` }), groups = new Map();
+    const select = make("select", { id: `helper-at-${n}` }),
+      groups = new Map();
     places.forEach((place, i) => {
       const label = means(place);
-      if (!groups.has(label)) { groups.set(label, make("optgroup", { label })); select.append(groups.get(label)); }
+      if (!groups.has(label)) {
+        groups.set(label, make("optgroup", { label }));
+        select.append(groups.get(label));
+      }
       groups.get(label).append(make("option", { value: i }, name(place)));
     });
     select.value = String(chosen);
-    const input = make("input", { id: `helper-read-${n}`, type: "text", autocomplete: "off", placeholder: say.example });
+    const input = make("input", {
+      id: `helper-read-${n}`,
+      type: "text",
+      autocomplete: "off",
+      placeholder: say.example,
+    });
     input.value = text;
     const remove = make("button", { type: "button", "aria-label": say.remove }, "×");
-    const line = make("div", { class: "helper-row" },
+    const line = make(
+      "div",
+      { class: "helper-row" },
       make("p", { class: "field" }, make("label", { for: select.id }, say.at), select),
-      make("p", { class: "field" }, make("label", { for: input.id }, say.read), input), remove, make("p", { class: "helper-note" }));
-    remove.addEventListener("click", () => { line.remove(); if (!rows.children.length) row(first(), ""); update(); });
+      make("p", { class: "field" }, make("label", { for: input.id }, say.read), input),
+      remove,
+      make("p", { class: "helper-note" }),
+    );
+    remove.addEventListener("click", () => {
+      line.remove();
+      if (!rows.children.length) row(first(), "");
+      update();
+    });
     select.addEventListener("change", update);
     input.addEventListener("input", update);
     rows.append(line);
@@ -89,26 +145,50 @@
   };
   const best = (used) => likelihoods.next(used, likelihoods.rank(used));
   const first = () => best([])[0]?.place ?? 0;
-  const typed = () => [...rows.children].map((line) => {
-    const place = Number(line.querySelector("select").value), text = line.querySelector("input").value;
-    return { line, place, text, read: text.trim() ? readings.read(text, places[place].unit, places[place].wave ?? "") : undefined };
-  });
-  const usedOf = (entries) => entries.filter(({ read }) => read && !read.why).map(({ place, text, read }) => ({
-    place, text, value: read.value, low: read.low, high: read.high, open: read.state === "open", rms: read.range === "ac",
-  }));
+  const typed = () =>
+    [...rows.children].map((line) => {
+      const place = Number(line.querySelector("select").value),
+        text = line.querySelector("input").value;
+      return {
+        line,
+        place,
+        text,
+        read: text.trim() ? readings.read(text, places[place].unit, places[place].wave ?? "") : undefined,
+      };
+    });
+  const usedOf = (entries) =>
+    entries
+      .filter(({ read }) => read && !read.why)
+      .map(({ place, text, read }) => ({
+        place,
+        text,
+        value: read.value,
+        low: read.low,
+        high: read.high,
+        open: read.state === "open",
+        rms: read.range === "ac",
+      }));
   const hazard = (place) => (place.hazard === "mains" ? say.mains : "");
 
   const update = () => {
     const entries = typed();
     for (const { line, place, text, read } of entries) {
-      const about = places[place], words = [put(say.should, { band: band(likelihoods.bandOf(likelihoods.health, place), about.unit) }), hazard(about)];
+      const about = places[place],
+        words = [
+          put(say.should, { band: band(likelihoods.bandOf(likelihoods.health, place), about.unit) }),
+          hazard(about),
+        ];
       if (text.trim() && (!read || read.why)) words.push(read?.why ?? say.unreadable);
       line.querySelector(".helper-note").textContent = words.filter(Boolean).join(". ");
       line.querySelector("input").setAttribute("aria-invalid", String(read === null || Boolean(read?.why)));
     }
     const used = usedOf(entries);
     show(used);
-    const carried = used.map(({ place, text }) => `${encodeURIComponent(key(places[place]))}:${encodeURIComponent(text.trim())}`).join("&");
+    const carried = used
+      .map(
+        ({ place, text }) => `${encodeURIComponent(key(places[place]))}:${encodeURIComponent(text.trim())}`,
+      )
+      .join("&");
     const address = carried ? `#read=${carried}` : "#differently";
     link.href = address;
     link.hidden = !carried;
@@ -116,31 +196,82 @@
   };
 
   /* The two likeliest where neither is ahead of the other, and whether a reading would tell them apart. */
-  const tie = (ranked) => (ranked[0].failure && ranked[1]?.failure && ranked[1].share > TIED * ranked[0].share && ranked[0].failure.part !== ranked[1].failure.part && ranked.beyond <= 0.5 ? ranked.slice(0, 2) : null);
+  const tie = (ranked) =>
+    ranked[0].failure &&
+    ranked[1]?.failure &&
+    ranked[1].share > TIED * ranked[0].share &&
+    ranked[0].failure.part !== ranked[1].failure.part &&
+    ranked.beyond <= 0.5
+      ? ranked.slice(0, 2)
+      : null;
   const splits = ({ expected }, pair) => {
     const [one, other] = pair.map(({ failure }) => expected.find((own) => own.failure === failure));
-    return Boolean(one && other && one.low !== null && other.low !== null && (one.low > other.high || other.low > one.high));
+    return Boolean(
+      one &&
+      other &&
+      one.low !== null &&
+      other.low !== null &&
+      (one.low > other.high || other.low > one.high),
+    );
   };
 
   const show = (used) => {
     scroll.hidden = !used.length;
     next.textContent = "";
-    const ranked = likelihoods.rank(used), further = likelihoods.next(used, ranked);
-    if (!used.length) { status.textContent = ""; propose(further[0], say.start); return; }
-    const top = ranked[0], doubted = used.filter((_one, i) => top.wrong[i] >= 0.5);
-    status.textContent = ranked.beyond > 0.5 ? say.nothing
-      : top.failure ? put(say.likeliest, { failure: failureName(top.failure), share: percent(top.share) }) : put(say.soundest, { share: percent(top.share) });
-    if (doubted.length && ranked.beyond <= 0.5) status.append(" ", put(say.doubted, { reading: doubted.map(({ place, text }) => `${name(places[place])} ${text.trim()}`).join(", ") }));
+    const ranked = likelihoods.rank(used),
+      further = likelihoods.next(used, ranked);
+    if (!used.length) {
+      status.textContent = "";
+      propose(further[0], say.start);
+      return;
+    }
+    const top = ranked[0],
+      doubted = used.filter((_one, i) => top.wrong[i] >= 0.5);
+    status.textContent =
+      ranked.beyond > 0.5
+        ? say.nothing
+        : top.failure
+          ? put(say.likeliest, { failure: failureName(top.failure), share: percent(top.share) })
+          : put(say.soundest, { share: percent(top.share) });
+    if (doubted.length && ranked.beyond <= 0.5)
+      status.append(
+        " ",
+        put(say.doubted, {
+          reading: doubted.map(({ place, text }) => `${name(places[place])} ${text.trim()}`).join(", "),
+        }),
+      );
     const tied = tie(ranked);
-    if (tied) status.append(" ", put(say.tied, { one: failureName(tied[0].failure), other: failureName(tied[1].failure) }));
+    if (tied)
+      status.append(
+        " ",
+        put(say.tied, { one: failureName(tied[0].failure), other: failureName(tied[1].failure) }),
+      );
     const left = ranked.filter(({ share }, i) => i < SHOWN && share >= LEAST);
-    const head = make("tr", {}, make("th", { scope: "col" }, say.failure), make("th", { scope: "col" }, say.share), ...used.map(({ place }) => make("th", { scope: "col" }, name(places[place]))));
+    const head = make(
+      "tr",
+      {},
+      make("th", { scope: "col" }, say.failure),
+      make("th", { scope: "col" }, say.share),
+      ...used.map(({ place }) => make("th", { scope: "col" }, name(places[place]))),
+    );
     const body = left.map(({ failure, share, row: own }) => {
       const label = make("th", { scope: "row" });
-      if (failure && failure.mode !== "bridge") label.append(make("span", { class: "ref", "data-ref": failure.part }, failure.part), ` ${failure.failed}`);
+      if (failure && failure.mode !== "bridge")
+        label.append(
+          make("span", { class: "ref", "data-ref": failure.part }, failure.part),
+          ` ${failure.failed}`,
+        );
       else label.append(failureName(failure));
       if (failure?.found) label.append(make("span", { class: "what" }, say.found));
-      return make("tr", {}, label, make("td", { class: "figure" }, percent(share)), ...used.map(({ place }) => make("td", { class: "figure" }, band(likelihoods.bandOf([own], place), places[place].unit))));
+      return make(
+        "tr",
+        {},
+        label,
+        make("td", { class: "figure" }, percent(share)),
+        ...used.map(({ place }) =>
+          make("td", { class: "figure" }, band(likelihoods.bandOf([own], place), places[place].unit)),
+        ),
+      );
     });
     table.replaceChildren(make("thead", {}, head), make("tbody", {}, ...body));
     const splitting = tied && further.find((own) => splits(own, tied));
@@ -161,7 +292,16 @@
     }
     for (const [shown, names] of [...would].slice(0, NEXT)) {
       const named = names.slice(0, NEXT).join(", ");
-      list.append(make("li", {}, put(say.would, { failure: names.length > NEXT ? put(say.more, { names: named, n: names.length - NEXT }) : named, band: shown })));
+      list.append(
+        make(
+          "li",
+          {},
+          put(say.would, {
+            failure: names.length > NEXT ? put(say.more, { names: named, n: names.length - NEXT }) : named,
+            band: shown,
+          }),
+        ),
+      );
     }
     const take = make("button", { type: "button" }, say.take);
     take.addEventListener("click", () => {
@@ -177,8 +317,16 @@
     rows.replaceChildren();
     const carried = location.hash.startsWith("#read=") ? location.hash.slice(6).split("&") : [];
     for (const part of carried) {
-      const [where, text] = part.split(":").map((piece) => { try { return decodeURIComponent(piece); } catch { return ""; } });
-      const place = places.findIndex((own) => key(own) === where || (own.kind === "at" && own.at[0] === where));
+      const [where, text] = part.split(":").map((piece) => {
+        try {
+          return decodeURIComponent(piece);
+        } catch {
+          return "";
+        }
+      });
+      const place = places.findIndex(
+        (own) => key(own) === where || (own.kind === "at" && own.at[0] === where),
+      );
       if (place >= 0) row(place, text ?? "");
     }
     if (!rows.children.length) row(first(), "");
@@ -190,7 +338,9 @@
     row((best(used)[0] ?? { place: 0 }).place, "").focus();
     update();
   });
-  window.addEventListener("hashchange", () => { if (location.hash.startsWith("#read=")) restore(); });
+  window.addEventListener("hashchange", () => {
+    if (location.hash.startsWith("#read=")) restore();
+  });
   form.append(rows, make("p", { class: "helper-actions" }, add, " ", link), status, scroll, next);
   restore();
 })();

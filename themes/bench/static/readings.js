@@ -23,15 +23,19 @@ const readingsOf = (table, meter) => {
     const known = has(table.units, text) ? table.units[text] : null;
     if (known && known[0] === unit) return known[1];
     if (unit === "F" && /^[pnuµμm]f$/.test(text)) return table.prefixes[text[0]];
-    if (has(table.prefixes, text) && unit !== "°C" && unit !== "degree" && (text !== "K" || unit !== "K")) return table.prefixes[text];
+    if (has(table.prefixes, text) && unit !== "°C" && unit !== "degree" && (text !== "K" || unit !== "K"))
+      return table.prefixes[text];
     const [head, rest] = [text.slice(0, 1), text.slice(1).trim()];
-    if (has(table.prefixes, head) && has(table.units, rest) && table.units[rest][0] === unit) return table.prefixes[head] * table.units[rest][1];
+    if (has(table.prefixes, head) && has(table.units, rest) && table.units[rest][0] === unit)
+      return table.prefixes[head] * table.units[rest][1];
     return null;
   };
   const numberOf = (body, unit) => {
-    const text = body.trim(), point = text.match(LETTER_POINT);
+    const text = body.trim(),
+      point = text.match(LETTER_POINT);
     if (point && (point[1] || (table.pointFirst[unit] ?? "R").includes(point[2]))) {
-      const [, whole, letter, fraction, rest] = point, value = Number(`${whole || 0}.${fraction}`);
+      const [, whole, letter, fraction, rest] = point,
+        value = Number(`${whole || 0}.${fraction}`);
       const own = table.own[letter];
       if (own) return own === unit && (!rest.trim() || factorOf(rest, unit) !== null) ? value : null;
       const factor = factorOf(rest, unit);
@@ -62,7 +66,8 @@ const readingsOf = (table, meter) => {
     return plain ? figure(plain[1]) : 0;
   };
   const rangeOf = (first, second, unit) => {
-    const high = numberOf(second, unit), bare = BARE.test(first.trim());
+    const high = numberOf(second, unit),
+      bare = BARE.test(first.trim());
     let low = numberOf(first + (bare ? tailOf(second) : ""), unit);
     if (high === null || low === null) return null;
     if (bare && !(Math.abs(figuresOf(first)) < Math.abs(figuresOf(second)))) {
@@ -90,7 +95,8 @@ const readingsOf = (table, meter) => {
     return Math.max(2 * 10 ** Math.ceil(Math.log10(size / 2) - 1e-12), smallest) / table.counts;
   };
   const lastDigit = (text, unit) => {
-    const plain = text.replace(/^[+-]+/, ""), last = plain.search(/[0-9][^0-9]*$/);
+    const plain = text.replace(/^[+-]+/, ""),
+      last = plain.search(/[0-9][^0-9]*$/);
     const one = quantityOf(`${plain.slice(0, last).replace(/[0-9]/g, "0")}1${plain.slice(last + 1)}`, unit);
     return one === null ? 0 : Math.abs(one.value === null ? (one.low + one.high) / 2 : one.value);
   };
@@ -107,19 +113,27 @@ const readingsOf = (table, meter) => {
     if (found === null) return null;
     if (found.value === null) {
       const widen = Math.max(meter.share, share);
-      return { value: null, low: found.low - Math.abs(found.low) * widen, high: found.high + Math.abs(found.high) * widen };
+      return {
+        value: null,
+        low: found.low - Math.abs(found.low) * widen,
+        high: found.high + Math.abs(found.high) * widen,
+      };
     }
     let written = lastDigit(body, unit);
     if (found.value === 0 && !/[.,][0-9]/.test(body)) written *= 2 * table.bareZero;
     const size = Math.abs(found.value);
-    const reach = Math.max(size * share, size * meter.share + meter.counts * resolution(found.value, unit) + written / 2);
+    const reach = Math.max(
+      size * share,
+      size * meter.share + meter.counts * resolution(found.value, unit) + written / 2,
+    );
     return { value: found.value, low: found.value - reach, high: found.value + reach };
   };
 
   const withoutAbout = (text) => {
     for (const word of table.about) {
       const behind = text.charAt(word.length);
-      if (text.toLowerCase().startsWith(word) && (!/[a-z]$/.test(word) || behind === " ")) return text.slice(word.length).replace(/^ +/, "");
+      if (text.toLowerCase().startsWith(word) && (!/[a-z]$/.test(word) || behind === " "))
+        return text.slice(word.length).replace(/^ +/, "");
     }
     return text;
   };
@@ -132,23 +146,40 @@ const readingsOf = (table, meter) => {
 
   /* {state: "open" | "short" | "", value, low, high, range}; {why} where it is another thing than asked for; null: no reading. */
   const read = (text, unit, wave = "") => {
-    const plain = text.replace(new RegExp(patterns.blank, "g"), " ").replace(/^ +| +$/g, "").replace(/−/g, "-");
+    const plain = text
+      .replace(new RegExp(patterns.blank, "g"), " ")
+      .replace(/^ +| +$/g, "")
+      .replace(/−/g, "-");
     if ([...plain].length > table.longest || /(?![0-9])\p{Nd}/u.test(plain)) return null;
     const bare = withoutAbout(plain.replace(new RegExp(patterns.remark), ""));
     const word = bare.toLowerCase().split(/[ ,;]/)[0];
     if (table.open.includes(word)) {
       if (!table.openIn.includes(unit)) return null;
-      return { state: "open", value: Infinity, low: unit === "ohm" ? table.openFrom : Infinity, high: Infinity, range: "" };
+      return {
+        state: "open",
+        value: Infinity,
+        low: unit === "ohm" ? table.openFrom : Infinity,
+        high: Infinity,
+        range: "",
+      };
     }
-    if (table.short.includes(word)) return { state: "short", value: 0, low: 0, high: unit === "ohm" ? table.shortBelow : 0, range: "" };
+    if (table.short.includes(word))
+      return { state: "short", value: 0, low: 0, high: unit === "ohm" ? table.shortBelow : 0, range: "" };
     const timed = unit === "s" && /^[0-9.,]+ ?[A-Za-z]+$/.test(bare);
-    let number = timed ? bare : bare.replace(new RegExp(patterns.behind), ""), range = "";
+    let number = timed ? bare : bare.replace(new RegExp(patterns.behind), ""),
+      range = "";
     if (unit === "V" || unit === "A") [number, range] = behindAndBefore(number);
     const factor = table.waves[wave]?.[range] ?? 1;
     if (typeof factor === "string") return { why: table.reasons[factor] };
     const found = interval(number, unit);
     if (found === null) return null;
-    return { state: "", value: found.value === null ? null : found.value * factor, low: found.low * factor, high: found.high * factor, range };
+    return {
+      state: "",
+      value: found.value === null ? null : found.value * factor,
+      low: found.low * factor,
+      high: found.high * factor,
+      range,
+    };
   };
   return { read };
 };

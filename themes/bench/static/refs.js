@@ -7,33 +7,48 @@
  */
 "use strict";
 (() => {
-  const main = document.querySelector("main"), bar = document.querySelector("[data-bar]");
+  const main = document.querySelector("main"),
+    bar = document.querySelector("[data-bar]");
   if (!main || !bar) return;
-  const marked = bar.querySelector("[data-marked]"), said = bar.querySelector("[data-marked-at]");
+  const marked = bar.querySelector("[data-marked]"),
+    said = bar.querySelector("[data-marked-at]");
   const ways = bar.querySelector("details");
-  let part = "", at = -1;
+  let part = "",
+    at = -1;
 
-  const all = (name) => [...main.querySelectorAll("[data-ref]")].filter((ref) => ref.dataset.ref === name && ref.getClientRects().length);
+  const all = (name) =>
+    [...main.querySelectorAll("[data-ref]")].filter(
+      (ref) => ref.dataset.ref === name && ref.getClientRects().length,
+    );
   const drawn = (ref) => ref.closest("svg.sheet") !== null;
 
   /* Designators are one stop of the Tab key: from there the arrow keys lead from one to the next. */
-  const reachable = () => [...main.querySelectorAll("[data-ref][role=button]")].filter((ref) => ref.checkVisibility({ visibilityProperty: true }));
+  const reachable = () =>
+    [...main.querySelectorAll("[data-ref][role=button]")].filter((ref) =>
+      ref.checkVisibility({ visibilityProperty: true }),
+    );
   const prepare = (root) => {
     for (const ref of root.querySelectorAll("[data-ref]")) {
       if (part && ref.dataset.ref === part) ref.classList.add("on");
-      if (drawn(ref)) { ref.classList.add("touch"); continue; }
+      if (drawn(ref)) {
+        ref.classList.add("touch");
+        continue;
+      }
       if (ref.hasAttribute("role")) continue;
       ref.setAttribute("role", "button");
       ref.setAttribute("aria-pressed", String(ref.dataset.ref === part));
       ref.setAttribute("tabindex", "-1");
     }
     if (!main.querySelector("[data-ref][tabindex='0']")) reachable()[0]?.setAttribute("tabindex", "0");
-    for (const place of main.querySelectorAll("[data-pan]")) { // what is wider than its place can be moved by keys
-      if (place.scrollWidth > place.clientWidth + 1) place.setAttribute("tabindex", "0"); else place.removeAttribute("tabindex");
+    for (const place of main.querySelectorAll("[data-pan]")) {
+      // what is wider than its place can be moved by keys
+      if (place.scrollWidth > place.clientWidth + 1) place.setAttribute("tabindex", "0");
+      else place.removeAttribute("tabindex");
     }
   };
   const rove = (from, step) => {
-    const all = reachable(), to = all[(all.indexOf(from) + step + all.length) % all.length];
+    const all = reachable(),
+      to = all[(all.indexOf(from) + step + all.length) % all.length];
     if (!to) return;
     main.querySelectorAll("[data-ref][tabindex='0']").forEach((ref) => ref.setAttribute("tabindex", "-1"));
     to.setAttribute("tabindex", "0");
@@ -42,12 +57,18 @@
 
   const tell = (places) => {
     marked.hidden = !part;
-    said.textContent = part ? bar.dataset.say.replace("{part}", part).replace("{n}", String(at + 1)).replace("{all}", String(places.length)) : "";
+    said.textContent = part
+      ? bar.dataset.say
+          .replace("{part}", part)
+          .replace("{n}", String(at + 1))
+          .replace("{all}", String(places.length))
+      : "";
   };
 
   const mark = (name, from) => {
     for (const ref of main.querySelectorAll(".on, .here")) ref.classList.remove("on", "here");
-    for (const ref of main.querySelectorAll("[data-ref][aria-pressed=true]")) ref.setAttribute("aria-pressed", "false");
+    for (const ref of main.querySelectorAll("[data-ref][aria-pressed=true]"))
+      ref.setAttribute("aria-pressed", "false");
     part = name;
     const places = name ? all(name) : [];
     for (const ref of main.querySelectorAll("[data-ref]")) {
@@ -70,28 +91,44 @@
     tell(places);
   };
 
-  const touched = (ref) => mark(part === ref.dataset.ref && ref.classList.contains("here") ? "" : ref.dataset.ref, ref);
+  const touched = (ref) =>
+    mark(part === ref.dataset.ref && ref.classList.contains("here") ? "" : ref.dataset.ref, ref);
 
   main.addEventListener("click", (event) => {
     const ref = event.target.closest("[data-ref]");
-    if (ref) { if (ref.closest("a")) event.preventDefault(); touched(ref); }
+    if (ref) {
+      if (ref.closest("a")) event.preventDefault();
+      touched(ref);
+    }
   });
   main.addEventListener("keydown", (event) => {
     const ref = event.target.closest?.("[data-ref]");
-    if (ref && (event.key === "Enter" || event.key === " ")) { event.preventDefault(); touched(ref); }
+    if (ref && (event.key === "Enter" || event.key === " ")) {
+      event.preventDefault();
+      touched(ref);
+    }
     const step = { ArrowRight: 1, ArrowDown: 1, ArrowLeft: -1, ArrowUp: -1 }[event.key];
-    if (ref && step) { event.preventDefault(); rove(ref, step); }
+    if (ref && step) {
+      event.preventDefault();
+      rove(ref, step);
+    }
   });
   document.addEventListener("keydown", (event) => {
     if (event.key !== "Escape") return;
-    if (ways.open) { ways.open = false; ways.querySelector("summary").focus(); }
-    else if (part) mark("");
+    if (ways.open) {
+      ways.open = false;
+      ways.querySelector("summary").focus();
+    } else if (part) mark("");
   });
   bar.querySelector("[data-marked-before]").addEventListener("click", () => go(-1));
   bar.querySelector("[data-marked-next]").addEventListener("click", () => go(1));
   bar.querySelector("[data-marked-clear]").addEventListener("click", () => mark(""));
-  ways.addEventListener("click", (event) => { if (event.target.closest("a")) ways.open = false; });
-  document.addEventListener("click", (event) => { if (ways.open && !bar.contains(event.target)) ways.open = false; });
+  ways.addEventListener("click", (event) => {
+    if (event.target.closest("a")) ways.open = false;
+  });
+  document.addEventListener("click", (event) => {
+    if (ways.open && !bar.contains(event.target)) ways.open = false;
+  });
   new MutationObserver(() => prepare(main)).observe(main, { childList: true, subtree: true });
   prepare(main);
   addEventListener("resize", () => prepare(main));
@@ -99,7 +136,8 @@
   for (const place of main.querySelectorAll("[data-pan]")) {
     const struck = place.querySelector("g.failed, .box.failed");
     if (!struck || place.scrollWidth <= place.clientWidth) continue;
-    const at = struck.getBoundingClientRect(), frame = place.getBoundingClientRect();
+    const at = struck.getBoundingClientRect(),
+      frame = place.getBoundingClientRect();
     place.scrollLeft += at.left + at.width / 2 - frame.left - frame.width / 2;
   }
 })();
