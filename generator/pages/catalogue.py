@@ -14,7 +14,7 @@ from generator.drawing.plots import plots
 from generator.drawing.schematic import draw
 from generator.language import _, localized, value_name, words
 from generator.notation.quantity import SYMBOLS
-from generator.pages.blockview import failure_view
+from generator.pages.blockview import band, failure_view, shown
 from generator.pages.typography import in_words
 
 GROUPS = ("Power", "Sensing", "Timing", "Driving", "Structure")
@@ -36,6 +36,9 @@ def kind_view(kind: Kind, zigzag: bool = False) -> dict[str, Any]:
                 "called": value_name(v.name),
                 "what": in_words(_(v.what)),
                 "unit": SYMBOLS.get(v.unit, v.unit),
+                "shown": shown(block.values[v.name]) if v.name in block.values else "",
+                "band": band(block.values[v.name]) if v.name in block.values else "",
+                "at": in_words(_(v.at)),
                 "formula": localized(v.formula),
                 "source": _(v.source),
             }
