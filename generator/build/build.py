@@ -391,12 +391,14 @@ def _find(build: Build, store: Store, entries: list[Entry], stamp: str, ledger: 
     """The files of the search, all of them anew when any note or the thesaurus has changed; whether they were left for later."""
     key = ledger.key(["find", stamp])
     old = {path: file.key for path, file in ledger.before.items() if path.startswith("find/")}
-    current = bool(old) and set(old.values()) == {key}
-    if old and (current or later) and all(ledger.kept(path, made_from) for path, made_from in old.items()):
+    marks = set(old.values())
+    current = marks == {f"{key}/{len(old)}"}
+    complete = len(marks) == 1 and marks.pop().endswith(f"/{len(old)}")  # a row may be damaged, or lost
+    if complete and (current or later) and all(ledger.kept(path, mark) for path, mark in old.items()):
         return not current
     files = find_files([*entries, *build.collected.entries], build.thesaurus)
     for path, data in files.items():
-        ledger.write(path, key, data)
+        ledger.write(path, f"{key}/{len(files)}", data)
     shards = {path.removeprefix("find/"): data for path, data in files.items()}
     mark = kept.mark_of([*build.find_keys.values(), build.collected.mark])
     kept.remember_index(store.cache, mark, shards)

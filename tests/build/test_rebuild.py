@@ -135,6 +135,13 @@ DAMAGE = {
     "one gone": lambda db, sort: db.execute(
         f"delete from {sort} where rowid = (select max(rowid) from {sort})"
     ),
+    "every second gone": lambda db, sort: db.execute(f"delete from {sort} where rowid % 2 = 0"),
+    "a file of the search gone": lambda db, sort: db.execute(
+        f"delete from {sort} where rowid = (select rowid from {sort} where key like 'find/%' limit 1)"
+    ),
+    "a bit of the search": lambda db, sort: db.execute(
+        f"update {sort} set data = cast(x'ff' || substr(data, 2) as blob) where key like 'find/m%'"
+    ),
     "mixed up": lambda db, sort: db.execute(
         f"update {sort} set data = (select data from {sort} order by rowid desc limit 1), "
         f"sum = (select sum from {sort} order by rowid desc limit 1)"
