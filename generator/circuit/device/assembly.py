@@ -54,6 +54,9 @@ class _Assembly(Joining):
         common = join_commons(nets, self.wired, self.moved)
         self._explicit(nets, common)
         elements = [element.renamed(nets.root) for own in self.wired.values() for element in own.elements]
+        self._twice(
+            elements, {common, *(nets.root(net) for own in self.wired.values() for net, _ in own.commons)}
+        )
         connectors, elements = self._connectors(nets, elements)
         points = {
             name: place
@@ -93,6 +96,18 @@ class _Assembly(Joining):
                 found = [self._extra_net(nets, path, name, net, block) for net in extra.nets]
                 if all(found):
                     wire_extra(w, extra, tuple(net for net in found if net))
+
+    def _twice(self, elements: list[Element], commons: set[str]) -> None:
+        """A part that two blocks have at one net: as it is written, there are two of them."""
+        first: dict[tuple[str, type], Element] = {}
+        for element in elements:
+            if not element.called or not self.blocks[element.block].designators & {element.called}:
+                continue
+            before = first.setdefault((element.called, type(element)), element)
+            if before.block != element.block and (set(before.nets) & set(element.nets)) - commons:
+                what = f"{element.called} is in {before.block} already, at the same net: two are computed"
+                hint = "a part is in one place: name it in one of the blocks, or give the other its own designator"
+                self._trouble(("blocks", element.block), what, hint, WARNING)
 
     def _extra_net(self, nets: Nets, path: tuple[str | int, ...], name: str, net: str, block: Block) -> str:
         """A net as an extra part names it: a terminal of its block, one of another, or a new one of its own."""

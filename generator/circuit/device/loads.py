@@ -73,7 +73,8 @@ def settle(device: Device) -> tuple[dict[str, Element], Point | None]:
             break
     for name, (block, parameter, _plus, _minus) in rails.items():
         whole, unit = stated(original[name], 1.0), "W" if original[name].ac else "A"
-        if isinstance(original[name], Load | Plugged) and drawn[name] > whole * SLACK:
+        written = (block, parameter) not in device.circuit.unstated_loads
+        if written and isinstance(original[name], Load | Plugged) and drawn[name] > whole * SLACK:
             what = f"{block}: {format_value(whole, unit)} stated, but what is joined draws {format_value(drawn[name], unit)}"
             hint = f"leave {parameter} out, or state all that hangs on it"
             device.troubles.append(Trouble(("blocks", block, parameter), what, hint, WARNING))

@@ -282,3 +282,13 @@ def test_bands_hold_what_parts_within_their_tolerances_do(name: str) -> None:
                 assert low[at] > -0.05, (state.name, net)
     base = index[device.net("drive.base")] if "drive" in device.blocks else None
     assert base is None or high[base] < 1.0
+
+
+def test_a_part_that_two_blocks_have_at_one_net_is_told() -> None:
+    """R14 from the rail in a divider and R14 from the rail in an indicator: one of the names is wrong."""
+    device = box(
+        blocks={"again": {"kind": "divider", "supply": "supply", "upper": "R30 100k", "lower": "R33 10k"}}
+    )
+    told = [t for t in device.troubles if "R30" in t.what]
+    assert [(t.path, t.severity) for t in told] == [(("blocks", "again"), "warning")]
+    assert "sense" in told[0].what
