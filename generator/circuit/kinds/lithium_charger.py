@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
-from generator.circuit import param
+from generator.circuit import curves, param
 from generator.circuit.block import (
     STATED,
     Block,
@@ -477,6 +477,34 @@ class LithiumCharger(Kind):
         w.volts("terminal", "battery" if own else behind)
         if "charge_current" in block.solved:
             w.amps("charge_current", "pack")
+
+    def plot(self, block: Block) -> curves.Diagram | None:
+        """The charging current (A) over the volts of the battery at rest, from cut off to full, and where it is now."""
+        x, solved = block.point, block.solved
+        top, now = _set_value(x), solved.get("charge_current")
+        if top is None or now is None:
+            return None
+        full, cells = solved["full"], _stated_cells(x)
+        lowest = cells * (OVER_DISCHARGE[x.chemistry] if x.over_discharge is None else x.over_discharge)
+        lowest = min(lowest, solved["battery"])
+
+        def amperes(battery: float) -> float:
+            state = phase(battery=battery, full=full, precharge_to=_precharge_to(x))
+            if state == "full":
+                return 0.0
+            return charge_limit(
+                set_current=top / PRECHARGE_SHARE if state == "precharge" else top,
+                battery=battery, full=full, resistance=x.resistance, available=x.input - x.dropout,
+            )[0]  # fmt: skip
+
+        if full <= lowest or top <= 0:
+            return None
+        curve = curves.Curve("current", curves.points(amperes, curves.spaced(lowest, full)))
+        marks = (curves.Mark("now", solved["battery"], now),) if lowest <= solved["battery"] <= full else ()
+        return curves.Diagram(
+            "charging current as the battery fills", ("battery at rest", "V", lowest, full), ("current", "A", 0.0, top),
+            (curve,), marks,
+        )  # fmt: skip
 
     def draw(self, block: Block, sheet: Sheet) -> None:
         """The charger on the left with the resistor that sets its current, the cells on the right, the protection below them."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from generator.circuit import param
+from generator.circuit import curves, param
 from generator.circuit.block import (
     STATED,
     Block,
@@ -470,6 +470,39 @@ class MainsRectifier(Kind):
         if w.has("bleeder"):
             own = {**w.who("bleeder"), **lower, "name": w.net("bleeder#1")}
             w.add(Resistor(**own, a=middle, b="common", ohms=w.number("bleeder")))
+
+    def plot(self, block: Block) -> curves.Diagram | None:
+        """Mains and bulk capacitor over two mains periods (s, V), in the steady state under load."""
+        x, solved = block.point, block.solved
+        if x.rectifier == "doubler" or x.load is None or not solved.get("trough") or not solved.get("ripple"):
+            return None
+        emf, drop = x.supply * math.sqrt(2), DIODES_IN_PATH[x.rectifier] * x.diode_drop
+        omega, full = 2 * math.pi * x.f, x.rectifier == "bridge"
+        period = 1 / (2 * x.f if full else x.f)
+        off = math.acos(min(1.0, (solved["v_off"] + drop) / emf)) / omega  # after the crest
+
+        def source(t: float) -> float:
+            wave = math.sin(omega * t)
+            return float(max(0.0, emf * (abs(wave) if full else wave) - drop))
+
+        def rail(t: float) -> float:
+            since = (t - 1 / (4 * x.f) - off) % period  # from where the diodes let go
+            return drain_of(x).left(solved["v_off"], since, x.bulk) if since < solved["t_off"] else source(t)
+
+        span = 2 / x.f
+        times = curves.spaced(0.0, span)
+        lowest = 1 / (4 * x.f) + off + solved["t_off"]
+        marks = (
+            curves.Mark("top", 0.0, solved["v_top"], level=True), curves.Mark("mean", 0.0, solved["mean"], level=True),
+            curves.Mark("trough", lowest, solved["trough"]),
+        )  # fmt: skip
+        lines = (
+            curves.Curve("source", curves.points(source, times), aside=True),
+            curves.Curve("rail", curves.points(rail, times)),
+        )
+        return curves.Diagram(
+            "rail over two mains periods", ("time", "s", 0.0, span), ("voltage", "V", 0.0, emf - drop), lines, marks
+        )  # fmt: skip
 
     def draw(self, block: Block, sheet: Sheet) -> None:
         """Mains on the left, the inrush limiter in the live line, the rectifier, bulk capacitor and drains to the right."""

@@ -114,3 +114,24 @@ def test_failures() -> None:
 
 def test_program_needs_its_factor() -> None:
     assert "program_factor" in told("lithium-charger", input="5 V", battery="3.7 V", program="R2 1k2")
+
+
+def test_the_current_over_the_charge_by_hand() -> None:
+    """Of 1000 V/1.2 kΩ = 833 mA a tenth below 3.0 V, all of it at 3.5 V, (4.2 − 4.16) V/0.12 Ω = 333 mA at 4.16 V, none at
+    4.2 V; the mark stands where the battery is."""
+    block = made(
+        "lithium-charger",
+        input="5 V",
+        battery="3.7 V",
+        resistance="120 mohm",
+        program="R2 1k2",
+        program_factor="1000 V",
+    )
+    picture = block.kind.plot(block)
+    assert picture is not None
+    drawn = dict(picture.curves[0].points)
+    at = {volts: drawn[min(drawn, key=lambda v: abs(v - volts))] for volts in (2.8, 3.5, 4.2)}
+    assert list(at.values()) == pytest.approx([0.0833, 0.8333, 0.0], rel=1e-3)
+    near = min(drawn, key=lambda v: abs(v - 4.16))
+    assert drawn[near] == pytest.approx((4.2 - near) / 0.12, rel=1e-6)
+    assert [(mark.x, mark.y) for mark in picture.marks] == [(3.7, pytest.approx(0.8333, rel=1e-3))]
