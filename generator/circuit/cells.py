@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 class Chemistry:
     """Volts of one cell: nominal; full, as a meter shows just off the charger (primary cells: fresh); empty, under load.
 
+    inner: ohm of one cell at most, new, the size that household devices have, with its contacts (from memory).
     lithium: needs a charger that ends at a voltage. charge_rate: highest current through a bare resistor, as a share of
     the capacity an hour; 0 for cells that are not to be charged.
     """
@@ -25,17 +26,18 @@ class Chemistry:
     full: float
     empty: float
     charge_rate: float
+    inner: float
     source: str
     lithium: bool = False
 
 
 CHEMISTRIES = {
-    "li-ion": Chemistry(3.7, 4.2, 3.0, 0.0, "typical cell data sheets; nominal 3.6 or 3.7 V as in IEC 61960 (from memory)", True),
-    "li-fe-po4": Chemistry(3.2, 3.65, 2.5, 0.0, "typical cell data sheets (from memory)", True),
-    "ni-mh": Chemistry(1.2, 1.4, 1.0, 0.1, "IEC 61951-2: discharged to 1.0 V, charged at a tenth for 16 h (from memory)"),
-    "ni-cd": Chemistry(1.2, 1.4, 1.0, 0.1, "IEC 61951-1: discharged to 1.0 V, charged at a tenth for 16 h (from memory)"),
-    "alkaline": Chemistry(1.5, 1.6, 0.9, 0.0, "IEC 60086-2: end point 0.9 V in most discharge tests (from memory)"),
-    "lead-acid": Chemistry(2.0, 2.13, 1.75, 0.25, "rested and full 12.8 V, discharged 10.5 V for six cells (common practice, no source)"),
+    "li-ion": Chemistry(3.7, 4.2, 3.0, 0.0, 0.15, "typical cell data sheets; nominal 3.6 or 3.7 V as in IEC 61960 (from memory)", True),
+    "li-fe-po4": Chemistry(3.2, 3.65, 2.5, 0.0, 0.1, "typical cell data sheets (from memory)", True),
+    "ni-mh": Chemistry(1.2, 1.4, 1.0, 0.1, 0.1, "IEC 61951-2: discharged to 1.0 V, charged at a tenth for 16 h (from memory)"),
+    "ni-cd": Chemistry(1.2, 1.4, 1.0, 0.1, 0.1, "IEC 61951-1: discharged to 1.0 V, charged at a tenth for 16 h (from memory)"),
+    "alkaline": Chemistry(1.5, 1.6, 0.9, 0.0, 0.4, "IEC 60086-2: end point 0.9 V in most discharge tests (from memory)"),
+    "lead-acid": Chemistry(2.0, 2.13, 1.75, 0.25, 0.03, "rested and full 12.8 V, discharged 10.5 V for six cells (common practice, no source)"),
 }  # fmt: skip
 NAMES = tuple(CHEMISTRIES)
 SOURCE = "volts a cell from memory of standards and data sheets: " + "; ".join(
@@ -48,10 +50,12 @@ def cells_behind(voltage: float, chemistry: Chemistry) -> int:
     return max(1, math.ceil(voltage / chemistry.full - 1e-9))
 
 
-def wire_cells(w: Wiring, plus: str, minus: str, cells: int, volts: tuple[float, float, float]) -> None:
+def wire_cells(
+    w: Wiring, plus: str, minus: str, cells: int, volts: tuple[float, float, float], inner: float = 0.0
+) -> None:
     """Cells in series between two nets: one that can fail by itself, the others on top of it.
 
-    volts: of one cell, nominal, empty, full; how full they are is one axis for all of them.
+    volts: of one cell, nominal, empty, full; how full they are is one axis for all of them. inner: ohm of one at most.
     """
     nominal, empty, full = volts
 
@@ -59,10 +63,15 @@ def wire_cells(w: Wiring, plus: str, minus: str, cells: int, volts: tuple[float,
         ends = ((w.net("charge"), count * empty, count * full),) if empty < full else ()
         return Number(count * nominal, ends)
 
+    def ohms(count: int) -> Number:
+        return Number(0.0, ((w.net("inner"), 0.0, count * inner),) if inner else ())
+
     between = "_cells" if cells > 1 else plus
-    w.add(Source(**w.who("cell"), plus=between, minus=minus, volts=of(1)))
+    w.add(Source(**w.who("cell"), plus=between, minus=minus, volts=of(1), ohms=ohms(1)))
     if cells > 1:
-        w.add(Source(**w.who("cells", ()), plus=plus, minus=between, volts=of(cells - 1)))
+        w.add(
+            Source(**w.who("cells", ()), plus=plus, minus=between, volts=of(cells - 1), ohms=ohms(cells - 1))
+        )
 
 
 def lithium_cells(voltage: float) -> int:

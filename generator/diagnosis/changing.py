@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
+from generator.circuit.network.wiring import BULK
+
 if TYPE_CHECKING:
     from generator.circuit.device import Device, Place
     from generator.circuit.network.element import Element
@@ -17,13 +19,14 @@ def changed_by(
     device: Device, change: Change, own: Mapping[str, Mapping[str, float]], state: str = ""
 ) -> Changed:
     """Element -> parameters under a change; own: what the state has changed already. Empty for health."""
-    if change.pressed[0]:
-        return {change.pressed[0]: {"closed": 1.0}} if state == change.pressed[1] else {}
-    first = _changed(device, change, own)
-    if change.also is None:
-        return first
-    second = _changed(device, change.also, own)
-    return {name: {**first.get(name, {}), **second.get(name, {})} for name in {**first, **second}}
+    found = first = _whole(device, change, own)
+    if change.also is not None:
+        second = _whole(device, change.also, own)
+        found = {name: {**first.get(name, {}), **second.get(name, {})} for name in {**first, **second}}
+    if change.pressed[0] and state == change.pressed[1]:
+        button = change.pressed[0]
+        found = {**found, button: {"closed": 1.0, **found.get(button, {})}}
+    return found
 
 
 def identity(change: Change) -> tuple[object, ...]:
@@ -32,8 +35,18 @@ def identity(change: Change) -> tuple[object, ...]:
     return (change.group, change.size, change.pressed, also)
 
 
+def _whole(device: Device, change: Change, own: Mapping[str, Mapping[str, float]]) -> Changed:
+    """The same of one part alone; what shorts a junction lies beside its own resistance too."""
+    found = _changed(device, change, own)
+    if change.mode == "short":
+        bulks = [name + BULK for name in found if name + BULK in device.elements]
+        found.update((name, {"ohms": 0.0}) for name in bulks)
+    return found
+
+
 def _changed(device: Device, change: Change, own: Mapping[str, Mapping[str, float]]) -> Changed:
-    """The same of one part alone."""
+    if not change.block and not change.element:
+        return {}
     if change.element:
         element = device.system.elements.get(change.element) or device.elements[change.element]
         return {element.name: element.failed(_there(element, own), change.mode, change.size)}

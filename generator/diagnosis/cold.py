@@ -26,7 +26,7 @@ JUNCTION = (
     0.05  # V by which junctions of one sort differ on the diode range; from memory, small-signal diodes
 )
 LEAST_LEFT = (
-    1e-6  # of a conductance's share in what holds its nets, below which the short way loses its digits
+    1e-2  # of a conductance's share in what holds its nets, below which the short way loses its digits
 )
 Pair = tuple[str, str]
 
@@ -44,7 +44,8 @@ class Ohms:
         self.driven = np.linalg.solve(self.net.matrix, self.asked.T)
 
     def read(self, changes: Sequence[Change]) -> tuple[Array, Array]:
-        """mean (H, pairs), inf where nothing conducts, and shift (H, pairs, axes)."""
+        """mean (H, pairs), inf where nothing conducts, and shift (H, pairs, axes + 1), the last for windings
+        of unstated ohms."""
         net, driven = self.net, self.driven
         moved = [net.moved_by(change) for change in changes]
         lies, spread = net.lies[net.moved], net.half[:, None] * net.axes

@@ -27,36 +27,49 @@ WEIGHTS: Mapping[str, Mapping[str, float]] = {
     "zener": {"short": 1.0, "open": 1.0, "leaky": 0.3, "low": 0.3, "high": 0.3},
     "led": {"open": 1.0, "short": 0.7, "leaky": 0.3},
     "transistor": {"short": 1.2, "open": 1.0, "leaky": 0.3, "low": 0.3},
-    "mosfet": {"short": 1.5, "open": 0.8, "leaky": 0.4},
+    "mosfet": {"short": 1.5, "open": 0.8, "leaky": 0.4, "leaky gate": 0.7},
     "triac": {"short": 1.2, "open": 1.0, "leaky": 0.3},
     "optocoupler": {"open": 0.8, "short": 0.5, "low": 0.8, "dark": 0.5},
     "switch": {"open": 1.5, "high resistance": 1.5, "short": 0.8, "leaky": 0.3},
     "contact": {"open": 1.5, "high resistance": 1.5, "short": 1.0, "leaky": 0.3},
-    "pin": {"open": 1.5, "high": 0.5},
+    "pin": {"open": 1.5, "high resistance": 1.5},
     "fuse": {"open": 1.5}, "thermal fuse": {"open": 1.5},
     "coil": {"open": 1.0, "short": 0.3, "low": 0.3, "high": 0.3}, "winding": {"open": 1.0, "short": 0.3, "low": 0.3, "high": 0.3, "stalled": 0.8},
     "element": {"open": 1.5, "short": 0.3, "low": 0.3, "high": 0.3}, "inductor": {"open": 0.7}, "varistor": {"short": 0.7, "leaky": 0.3},
     "chip": {"open": 0.7, "short": 0.5, "low": 0.3, "high": 0.3, "leaky": 0.3, "stuck high": 0.3, "stuck low": 0.3},
-    "cell": {"open": 0.8, "short": 0.5}, "source": {"dead": 1.0, "low": 0.3},
+    "controller": {"short": 0.8},
+    "cell": {"open": 0.8, "short": 0.5, "high resistance": 1.0}, "pack": {"dead": 1.5, "high resistance": 1.5, "low": 0.7, "open": 0.8}, "source": {"dead": 1.0, "low": 0.3},
     "load": {"open": 0.6, "short": 0.5, "high": 0.4, "low": 0.3},
     "bridge": {"bridge": 0.12},
     "any": {"open": 0.7, "short": 0.5},
 }  # fmt: skip
 
 # Sizes, on logarithmic grids. high, low: factors of the part's value; leaky: ohm beside it; high resistance: ohm in a
-# contact; bridge: ohm, from solder to a wet track.
+# contact; short: ohm left; bridge: ohm, from solder to a wet track.
 SIZES: Mapping[str, tuple[float, ...]] = {
     "high": (1.3, 1.7, 2.5, 4.0, 8.0, 20.0, 60.0, 200.0),
     "low": (0.75, 0.6, 0.4, 0.25, 0.12, 0.05, 0.02),
+    "leaky gate": (100.0, 300.0, 1e3, 3e3, 1e4, 1e5),
     "leaky": (100.0, 300.0, 1e3, 3e3, 1e4, 3e4, 1e5, 3e5, 1e6),
     "high resistance": (1.0, 3.0, 10.0, 30.0, 100.0, 300.0, 1e3, 3e3, 1e4),
+    "short": (0.03, 0.5, 5.0),
     "bridge": (0.1, 100.0, 1e3, 1e4, 1e5),
 }  # fmt: skip
 # Of what only drifts a little before it counts as failed: a reference, a source, the load of a rail.
 NARROW: Mapping[str, tuple[float, ...]] = {"high": (1.15, 1.4, 1.8), "low": (0.85, 0.7, 0.5, 0.3)}
 NARROW_CLASSES = frozenset({"zener", "source", "chip", "load"})
+INNER: Mapping[str, tuple[float, ...]] = {
+    "high resistance": (0.3, 1.0, 3.0, 10.0, 30.0, 100.0, 300.0), "low": (0.85, 0.7, 0.5, 0.3),
+}  # fmt: skip
+INNER_CLASSES = frozenset({"cell", "pack"})
+CHIP_SHORT: Mapping[str, tuple[float, ...]] = {"short": (0.1, 1.0, 5.0, 30.0)}
+CHIP_CLASSES = frozenset({"controller"})
 GAIN: Mapping[str, tuple[float, ...]] = {"high": (2.0, 4.0), "low": (0.5, 0.25, 0.1, 0.03)}
 GAIN_CLASSES = frozenset({"transistor", "optocoupler"})
+
+_OF_CLASS = (
+    (NARROW_CLASSES, NARROW), (GAIN_CLASSES, GAIN), (INNER_CLASSES, INNER), (CHIP_CLASSES, CHIP_SHORT)
+)  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -114,8 +127,8 @@ def changes_of(
 
 def sizes_of(part_class: str, mode: str) -> tuple[float | None, ...]:
     """The grid of a way of failing; (None,) where it has no size."""
-    grids = NARROW if part_class in NARROW_CLASSES else GAIN if part_class in GAIN_CLASSES else SIZES
-    return grids.get(mode) or SIZES.get(mode) or (None,)
+    own = next((grids for classes, grids in _OF_CLASS if part_class in classes), SIZES)
+    return own.get(mode) or SIZES.get(mode) or (None,)
 
 
 def between(size: float, grid: tuple[float, ...], steps: int) -> list[float]:

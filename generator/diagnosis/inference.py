@@ -13,7 +13,7 @@ from generator.circuit.network.primitives import Array
 from generator.diagnosis.evidence import UNSURE, Evidence, Predictions, Readings, weigh
 from generator.diagnosis.hypotheses import HEALTH, Change, between, sizes_of
 from generator.diagnosis.predictions import Predictor, Sought
-from generator.diagnosis.suspects import held_buttons, suspects
+from generator.diagnosis.suspects import HELD, held_buttons, suspects
 
 if TYPE_CHECKING:
     from generator.circuit.device import Device
@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 REFINED = 12  # failures with a size that are looked at more closely
 STEPS = 7  # sizes in place of each step of a grid then
 WORTH_REFINING = 1e-3  # of the best
+SPEAKS = 2.0  # log-likelihood by which readings speak for a held button, from which faults are looked at with it held
 SOMETHING_ELSE = (
     -9.0
 )  # log-likelihood of each reading under what is no single failure; tuned on whole devices
@@ -75,22 +76,71 @@ def rank(
 ) -> Ranking:
     """Health and every single failure of the device held against readings (R of them, taken at sought)."""
     predictor = Predictor(device, sought, meter)
-    changes = [HEALTH, *held_buttons(device), *suspects(device, times)]
+    faults = suspects(device, times)
+    changes = [HEALTH, *held_buttons(device), *faults]
     predicted = unsure(predictor, widened(changes, predictor.predict(changes)))
     evidence = weigh(predicted, read)
+    for held in _held(changes, evidence):
+        pressed = [replace(own, pressed=held.pressed, weight=own.weight * HELD) for own in faults]
+        more = unsure(predictor, widened(pressed, predictor.predict(pressed)))
+        changes, predicted, evidence = (
+            changes + pressed,
+            _both(predicted, more),
+            _joined(evidence, weigh(more, read)),
+        )
     changes, predicted, evidence = _refined(predictor, changes, predicted, evidence, read)
     return _ranking(predictor, changes, predicted, evidence, len(sought))
 
 
-def widened(changes: Sequence[Change], predicted: Predictions) -> Predictions:
-    """The predictions with an axis more, along which a size lies anywhere between its neighbours on the grid."""
+def _held(changes: Sequence[Change], evidence: Evidence) -> list[Change]:
+    """The held button that the readings speak for, if any: then it was held whatever has failed."""
+    buttons = [row for row, change in enumerate(changes) if change.pressed[0]]
+    best = max(buttons, key=lambda row: float(evidence.log[row]), default=None)
+    if best is None or evidence.log[best] < evidence.log[0] + SPEAKS:
+        return []
+    return [changes[best]]
+
+
+def _both(one: Predictions, other: Predictions) -> Predictions:
+    return Predictions(
+        np.concatenate([one.mean, other.mean]),
+        np.concatenate([one.shift, other.shift]),
+        np.concatenate([one.known, other.known]),
+    )
+
+
+def _joined(one: Evidence, other: Evidence) -> Evidence:
+    return Evidence(
+        np.concatenate([one.log, other.log]),
+        np.concatenate([one.wrong, other.wrong]),
+        np.concatenate([one.off, other.off]),
+    )
+
+
+def _some(rows: Array, of: Predictions) -> Predictions:
+    return Predictions(of.mean[rows], of.shift[rows], of.known[rows])
+
+
+def widened(
+    changes: Sequence[Change],
+    predicted: Predictions,
+    beside: Sequence[Change] = (),
+    theirs: Array | None = None,
+) -> Predictions:
+    """The predictions with an axis more, along which a size lies anywhere between its neighbours on the grid.
+
+    beside, theirs: further sizes of the same failures and their means, which are neighbours and nothing else.
+    """
     size, count, axes = predicted.shift.shape
     shift = np.concatenate([predicted.shift, np.zeros((size, count, 1))], 2)
-    mean = np.where(np.isfinite(predicted.mean), predicted.mean, np.nan)
-    for rows in _grids(changes):
+    mean = predicted.mean if theirs is None else np.concatenate([predicted.mean, theirs])
+    mean = np.where(np.isfinite(mean), mean, np.nan)
+    for rows in _grids([*changes, *beside]):
         own = mean[rows]
-        step = np.gradient(own, axis=0) if len(rows) > 1 else np.zeros_like(own)
-        shift[rows, :, axes] = np.nan_to_num(step / 2)
+        step = np.nan_to_num(np.gradient(own, axis=0) / 2) if len(rows) > 1 else np.zeros_like(own)
+        for row, reach in zip(rows, step):
+            if row < size:
+                shift[row, :, axes] = reach
     return Predictions(predicted.mean, shift, predicted.known)
 
 
@@ -109,7 +159,7 @@ def _grids(changes: Sequence[Change]) -> list[list[int]]:
     found: dict[tuple[str, ...], list[int]] = {}
     for row, change in enumerate(changes):
         if change.size is not None:
-            found.setdefault(change.group, []).append(row)
+            found.setdefault((*change.group, *change.pressed), []).append(row)
     return [sorted(rows, key=lambda row: changes[row].size or 0.0) for rows in found.values()]
 
 
@@ -128,7 +178,7 @@ def _refined(
     best = posterior.max()
     chosen: dict[tuple[str, ...], list[int]] = {}
     for row in order:
-        group = changes[row].group
+        group = (*changes[row].group, *changes[row].pressed)
         if posterior[row] < best + math.log(WORTH_REFINING) or (
             group not in chosen and len(chosen) == REFINED
         ):
@@ -142,19 +192,16 @@ def _refined(
         for row in rows
         for size in between(changes[row].size or 1.0, _grid_of(changes[row]), STEPS)
     ]
-    more = unsure(predictor, widened(finer, predictor.predict(finer)))
     kept = np.array([row for row in range(len(changes)) if row not in set(rows)], dtype=int)
-    joined = Predictions(
-        np.concatenate([predicted.mean[kept], more.mean]),
-        np.concatenate([predicted.shift[kept], more.shift]),
-        np.concatenate([predicted.known[kept], more.known]),
-    )
-    closer = weigh(more, read)
-    both = Evidence(
-        np.concatenate([evidence.log[kept], closer.log]),
-        np.concatenate([evidence.wrong[kept], closer.wrong]),
-        np.concatenate([evidence.off[kept], closer.off]),
-    )
+    beside = [
+        int(row)
+        for row in kept
+        if changes[row].size is not None and (*changes[row].group, *changes[row].pressed) in chosen
+    ]
+    around = [changes[row] for row in beside]
+    more = unsure(predictor, widened(finer, predictor.predict(finer), around, predicted.mean[beside]))
+    left = Evidence(evidence.log[kept], evidence.wrong[kept], evidence.off[kept])
+    joined, both = _both(_some(kept, predicted), more), _joined(left, weigh(more, read))
     return [changes[row] for row in kept] + finer, joined, both
 
 

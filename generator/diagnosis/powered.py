@@ -4,23 +4,28 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from generator.circuit.device.states import Changed, together
 from generator.circuit.network import sources
+from generator.circuit.network.junctions import EMISSION, Diode
 from generator.circuit.network.primitives import Array
 from generator.circuit.network.sensitivity import read
 from generator.circuit.network.variants import Reading
+from generator.diagnosis.hypotheses import HEALTH
 from generator.diagnosis.solved import Batch, state_under
 
 if TYPE_CHECKING:
     from generator.circuit.device import Device, Place
     from generator.diagnosis.hypotheses import Change
 
-STRAY_CURRENT = 1e-6  # A: what an input pin or a wet board leaks (data sheets of controllers: at most 1 µA)
+STRAY_CURRENT = 2e-6  # A: what an input pin, a transistor that is off and a wet board leak together (data sheets of controllers: a pin at most 1 µA)
 WITH_INPUTS = ("microcontroller", "comparator")
+FLOATS = 0.3  # share that a meter's own resistance leaves, below which a place floats
+DARK = 1e5  # ohm of an LED that carries less than a microampere or so
 MOST_STRAY = 2e6  # ohm: beyond it a place floats
 
 
@@ -51,7 +56,18 @@ class Powered:
     def read(self, changes: Sequence[Change]) -> Told:
         """What the places show under each change."""
         batch = self.there.solved(changes)
-        size, count, axes = len(changes), len(self.places), len(self.device.axes)
+        told = self._told(batch)
+        rows, *ends = self.there.limited(batch)
+        if rows:  # a regulator's own limit holds it: nobody states that, so between a low and a high one
+            low, high = (self._told(end) for end in ends)
+            told.mean[rows] = (low.mean + high.mean) / 2
+            told.shift[rows] = (low.shift + high.shift) / 2
+            told.stray[rows] = np.abs(high.mean - low.mean) / 2
+            told.good[rows] &= low.good & high.good
+        return told
+
+    def _told(self, batch: Batch) -> Told:
+        size, count, axes = len(batch.variants), len(self.places), len(self.device.axes)
         mean, shift = np.full((size, count), np.nan), np.zeros((size, count, axes))
         stray = np.zeros((size, count))
         if self.direct:
@@ -62,7 +78,7 @@ class Powered:
             if place.times != 1.0:
                 mean[:, number] *= place.times
                 shift[:, number] *= place.times
-        return Told(mean, shift, batch.solution.good, stray)
+        return Told(mean, shift, batch.solution.good.copy(), stray)
 
     def _direct(self, batch: Batch, mean: Array, shift: Array, stray: Array) -> None:
         readings = [self._reading(self.places[n]) for n in self.direct]
@@ -76,11 +92,45 @@ class Powered:
         middle, half = seen.unit @ ((low + high) / 2), seen.unit * ((high - low) / 2)
         for position, n in enumerate(self.direct):
             if n in self.rails:
-                self._rail(self.places[n], -seen.values[:, position], batch, mean[:, n], shift[:, n])
+                taken = -seen.values[:, position]
+                self._rail(self.places[n], taken, batch, mean[:, n], shift[:, n])
+                moved = half[:, position] / np.maximum(np.abs(taken), 1e-6)[:, None]
+                shift[:, n] -= mean[:, n, None] * np.clip(moved, -1, 1)
                 continue
-            mean[:, n] = (seen.values[:, position] + middle[:, position]) * divided[:, position]
-            shift[:, n] = half[:, position] * divided[:, position, None]
-            stray[:, n] = self.stray * np.minimum(seen.source[:, position], MOST_STRAY) * divided[:, position]
+            ideal, passed = seen.values[:, position] + middle[:, position], divided[:, position]
+            floats = passed < FLOATS
+            # behind what floats there may be a junction, and then the meter takes less away than from a resistance
+            least = np.where(floats, passed, 1.0) * ideal
+            mean[:, n] = np.where(floats, (ideal + least) / 2, ideal * passed)
+            shift[:, n] = half[:, position] * passed[:, None]
+            stray[:, n] = self.stray * np.minimum(seen.source[:, position], MOST_STRAY) * passed
+            stray[:, n] += np.where(floats, np.abs(ideal - least) / 2, 0.0)
+            if n in self.dark:
+                top = self.dark[n]
+                within = np.abs(mean[:, n]) <= 1.05 * abs(top) + 0.05
+                mean[within, n], shift[within, n], stray[within, n] = top / 2, 0.0, abs(top) / 2
+
+    @cached_property
+    def dark(self) -> dict[int, float]:
+        """Places across an LED that is off in the sound device, and the volts there at most: from none to these it shows
+        anything, for next to no current decides, whatever else has failed."""
+        places = [n for n in self.direct if self._over_junction(self.places[n])]
+        if not places:
+            return {}
+        batch = self.there.solved([HEALTH])
+        seen = read(
+            batch.solution, [self._reading(self.places[n]) for n in places], self.there.spread, batch.nudged
+        )
+        return {
+            n: float(seen.values[0, position])
+            for position, n in enumerate(places)
+            if seen.source[0, position] > DARK
+        }
+
+    def _over_junction(self, place: Place) -> bool:
+        """Whether the probes stand on both ends of an LED, whose own leak rules where next to no current passes."""
+        element = self.device.elements.get(place.element)
+        return isinstance(element, Diode) and element.emission == EMISSION["led"]
 
     @staticmethod
     def _reading(place: Place) -> Reading:

@@ -21,6 +21,9 @@ if TYPE_CHECKING:
     from generator.circuit.device import Device, Place
 
 
+SURROUNDINGS = ("air", "light")  # axes that are another thing in each state
+
+
 @dataclass(frozen=True)
 class Sought:
     """A place to measure, and how: "volts" or "amps" in a state, "ohms" or "diode" with the plug out, "value" for what only
@@ -35,7 +38,7 @@ class Sought:
 @dataclass(frozen=True)
 class Told:
     """What H changes predict at P places: mean (H, P), inf where the meter would show OL; shift (H, P, axes) along the device's
-    axes, and own (H, P) besides, half a band each; known (H, P): False where nothing is known of a place."""
+    axes and what each group of places stands in, and own (H, P) besides, half a band each; known (H, P): False where nothing is known of a place."""
 
     mean: Array
     shift: Array
@@ -86,27 +89,33 @@ class Predictor:
         return Ohms(self.device, [(place.plus, place.minus) for place in places])
 
     def predict(self, changes: Sequence[Change]) -> Predictions:
-        """Means and shifts at all places under each change. Axes: the device's, then one for each place of its own."""
+        """Means and shifts at all places under each change. Axes: those of tell, then one for each place of its own."""
         told = self.tell(changes)
         own = told.own[:, :, None] * np.eye(len(self.sought))
         return Predictions(told.mean, np.concatenate([told.shift, own], 2), told.known)
 
     def tell(self, changes: Sequence[Change]) -> Told:
-        """The same with each place's own scatter apart, for many places."""
+        """The same with each place's own scatter apart, for many places.
+
+        Axes: the device's, then for each group of places those of what it stands in: the light of one state is not that
+        of another.
+        """
         size, count, axes = len(changes), len(self.sought), len(self.device.axes)
+        around = [n for n, axis in enumerate(self.device.axes) if axis.name in SURROUNDINGS]
         mean, shift, own = (
             np.full((size, count), np.nan),
-            np.zeros((size, count, axes)),
+            np.zeros((size, count, axes + len(around) * len(self.groups))),
             np.zeros((size, count)),
         )
         known = np.ones((size, count), bool)
-        for key, at in self.groups.items():
+        for number, (key, at) in enumerate(self.groups.items()):
             if key[0] == "powered":
                 told = self.powered[key].read(changes)
-                mean[:, at], shift[:, at], own[:, at] = told.mean, told.shift, told.stray
+                mean[:, at], shift[:, at, :axes], own[:, at] = told.mean, told.shift, told.stray
                 known[:, at] &= told.good[:, None]
             elif key[0] == "ohms":
-                mean[:, at], shift[:, at] = self.cold.read(changes)
+                mean[:, at], found = self.cold.read(changes)
+                shift[:, at, :axes], own[:, at] = found[..., :-1], found[..., -1]
             elif key[0] == "diode":
                 pairs = [(self.sought[n].place.plus, self.sought[n].place.minus) for n in at]
                 mean[:, at], scatter = diode_range(self.device, pairs, changes)
@@ -117,6 +126,10 @@ class Predictor:
                     mean[:, n], own[:, n] = values_under(
                         self.device, place.block, place.value, changes, self.meter
                     )
+            first = axes + number * len(around)
+            for n in at if around else ():
+                shift[:, n, first : first + len(around)] = shift[:, n, around]
+                shift[:, n, around] = 0.0
         np.nan_to_num(shift, copy=False)
         np.nan_to_num(own, copy=False)
         return Told(mean, shift, own, known & ~np.isnan(mean))

@@ -10,6 +10,8 @@ import numpy as np
 
 from generator.circuit.device.states import SHARE_DIGITS, Changed, together
 from generator.circuit.network import sources
+from generator.circuit.network.chips import Regulator
+from generator.circuit.network.newton import currents
 from generator.circuit.network.passive import Contact
 from generator.circuit.network.primitives import Array
 from generator.circuit.network.sensitivity import Nudges, nudged, nudges
@@ -20,6 +22,9 @@ if TYPE_CHECKING:
     from generator.circuit.device import Device, Place
     from generator.diagnosis.hypotheses import Change
 
+# A that a regulator gives at most, least and most of them, and as a multiple of what it gives in the sound device: from
+# 100 mA types to those for 1.5 A, which give 2.2 A; from memory, data sheets
+LIMITS = (0.3, 1.3), (2.0, 3.0)
 MOST_ROUNDS = 3  # of contacts that move because of a change
 
 
@@ -59,6 +64,11 @@ class StateUnder:
         self.under = put_by(device, self.place, self.own) if self.place else {}
         self.there = together(self.own, self.under)
         self.spread: Nudges = nudges(self.around, device.axes, self.own)
+        self.regulators = [
+            name
+            for name, own in device.elements.items()
+            if isinstance(own, Regulator) and name in self.around.system.of
+        ]
         self.contacts = [
             e for e in device.elements.values() if isinstance(e, Contact) and e.coil in device.coils
         ]
@@ -92,6 +102,27 @@ class StateUnder:
                 variants[number] = together(variants[number], contact)
             self._with_mains(variants, moved)
             solution = solution.with_rows(list(moved), self._solution([variants[n] for n in moved]))
+        return Batch(variants, solution, nudged(solution, self.spread))
+
+    def limited(self, batch: Batch) -> tuple[list[int], Batch, Batch]:
+        """Where regulators would have to give more than they can: which changes, and these solved with a low and with a
+        high limit."""
+        held: tuple[dict[int, Changed], dict[int, Changed]] = {}, {}
+        solution = batch.solution
+        for name in self.regulators:
+            sound = abs(float(self.device.solved.point.amperes(name)[self.row]))
+            limits = [max(limit, times * sound) for limit, times in LIMITS]
+            nothing = np.zeros((1, solution.around.count))  # its current is one of the solution's own numbers
+            gives = np.abs(currents(solution.around.system, solution.x, nothing, name))
+            for row in np.flatnonzero(solution.good & (gives > limits[1])).tolist():
+                for end, limit in zip(held, limits):
+                    end.setdefault(row, {})[name] = {"limited": limit, "alive": 0.0}
+        rows = list(held[0])
+        low, high = ([together(batch.variants[row], end[row]) for row in rows] for end in held)
+        return rows, self._batch(low), self._batch(high)
+
+    def _batch(self, variants: list[Changed]) -> Batch:
+        solution = self._solution(variants)
         return Batch(variants, solution, nudged(solution, self.spread))
 
     def _solution(self, variants: Sequence[Changed]) -> Solution:

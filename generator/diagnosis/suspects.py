@@ -6,7 +6,6 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
 from generator.circuit.network import chips, junctions, mains, passive, sources
-from generator.circuit.network.wiring import BULK
 from generator.diagnosis.hypotheses import HEALTH_WEIGHT, WEIGHTS, Change, changes_of
 from generator.diagnosis.spots import net_name
 from generator.notation.parts import Part, type_of_capacitor
@@ -16,6 +15,8 @@ if TYPE_CHECKING:
     from generator.circuit.network.element import Element
 
 HELD = 0.2  # share of readings taken with a button held, in a state of which the note does not say so; common practice, no source
+PACK = "cells"  # the key of what stands for a battery as a whole
+MOST_MEMBERS = 7  # of a string of LEDs, told apart one by one; of longer ones the first stands for all
 ELECTROLYTIC_FROM = 1e-6  # F: a capacitor without a word for its type (BLOCKS.md, "Bands")
 _BY_TYPE: tuple[tuple[type, str], ...] = (
     (passive.Bridge, "bridge"), (sources.Load, "load"), (mains.Plugged, "load"), (sources.Pin, "chip"), (sources.Source, "source"),
@@ -33,7 +34,7 @@ def suspects(device: Device, times: Mapping[str, float] | None = None) -> list[C
     found: list[Change] = []
     seen: set[tuple[str, str]] = set()
     for element in device.elements.values():
-        own = _beyond_blocks(device, element)
+        own = _beyond_blocks(device, element) or _one_of_several(element, seen)
         if own:
             found += changes_of(own, WEIGHTS[own], block=element.block, key=element.key, called=element.called,
                                 element=element.name, times=times)  # fmt: skip
@@ -57,8 +58,6 @@ def suspects(device: Device, times: Mapping[str, float] | None = None) -> list[C
                     own, part.modes, block=block.name, key=part.key, called=part.called, times=times
                 )
     for a, b, name in device.bridges:
-        if a.endswith(BULK) or b.endswith(BULK):
-            continue
         called = f"{net_name(device, a)} ~ {net_name(device, b)}"
         found += changes_of("bridge", ("bridge",), block=name, key=f"{a} ~ {b}", called=called,
                             element=f"{a} ~ {b}", times=times)  # fmt: skip
@@ -68,6 +67,14 @@ def suspects(device: Device, times: Mapping[str, float] | None = None) -> list[C
 def _beyond_blocks(device: Device, element: Element) -> str:
     """The class of what is no part of a block: a connector's pin."""
     return "pin" if element.key.partition(" pin ")[0] in device.connectors else ""
+
+
+def _one_of_several(element: Element, seen: set[tuple[str, str]]) -> str:
+    """The class of a diode that stands behind others of its parameter and goes by a designator of its own."""
+    several = isinstance(element, junctions.Diode) and "#" in element.name and element.called
+    first, _, place = element.name.partition("#")
+    alone = several and int(place) <= MOST_MEMBERS and (element.block, element.key) in seen
+    return "led" if alone and not first.endswith("diodes") else ""
 
 
 def _of_part(device: Device, element: Element, times: Mapping[str, float] | None) -> list[Change]:
@@ -99,6 +106,8 @@ def _takes(element: Element, mode: str) -> bool:
 
 def class_of(device: Device, element: Element, key: str) -> str:
     """The class of a part, as hypotheses.WEIGHTS has it."""
+    if isinstance(element, passive.Inside):
+        return "controller"
     block = device.blocks.get(element.block)
     part = block.part(key) if block is not None else None
     failing = (
@@ -107,6 +116,8 @@ def class_of(device: Device, element: Element, key: str) -> str:
     found = failing.part_class if failing else part.part_class if isinstance(part, Part) else ""
     if found in ("", "any"):
         found = next((name for sort, name in _BY_TYPE if isinstance(element, sort)), "any")
+    if found == "source" and key == PACK:
+        return "pack"
     if found == "capacitor":
         return "electrolytic" if _electrolytic(part, element) else "capacitor"
     return found

@@ -30,6 +30,7 @@ from whole_devices.follow import follow  # noqa: E402
 from whole_devices.places import named_nets  # noqa: E402
 from whole_devices.scoring import Known, Row, confusion, rows  # noqa: E402
 from whole_devices.simulate import all_makes  # noqa: E402
+from whole_devices.spreads import Draw  # noqa: E402
 
 CASES = HERE / "whole_devices" / "cases.json"
 WANTED = {
@@ -85,7 +86,9 @@ def main() -> None:
     given.add_argument("--misses", metavar="KIND")
     arguments = given.parse_args()
     makes = all_makes()
-    known = {name: Known(make.NOTE, named_nets(make)) for name, make in makes.items()}
+    known = {
+        name: Known(make.NOTE, named_nets(make), make.build(Draw(None)).parts) for name, make in makes.items()
+    }
     cases: list[dict[str, Any]] = json.loads(CASES.read_text("utf-8"))
     cases = [
         c for c in cases if arguments.device in (None, c["device"]) and arguments.half in (None, c["half"])

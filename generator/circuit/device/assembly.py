@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Mapping
 from dataclasses import replace
 from typing import TYPE_CHECKING
@@ -14,7 +15,7 @@ from generator.circuit.device.told import NOTHING, State, Told
 from generator.circuit.network import sources
 from generator.circuit.network.element import Element, NoOperatingPoint, exact
 from generator.circuit.network.mains import Triac
-from generator.circuit.network.passive import Resistor
+from generator.circuit.network.passive import Resistor, Winding
 from generator.circuit.network.wiring import Wiring
 from generator.problems import WARNING, did_you_mean
 
@@ -25,6 +26,12 @@ if TYPE_CHECKING:
 
 MOST_KEPT = 4
 _recent: list[Device] = []
+STAND_APART = (
+    "battery-pack",
+    "dc-motor",
+    "solenoid",
+)  # kinds that hang on a connector where they are on its pins
+APART = (sources.Source, sources.Motor, Winding)
 PIN_OHMS = 0.01  # of a connector's pin
 
 
@@ -140,7 +147,27 @@ class _Assembly(Joining):
                     elements = self._behind(
                         elements, nets.root(net), part, f"{name} pin {position + 1}", path
                     )
+            elements = self._between_pins(
+                elements, name, [nets.root(net) if net else "" for net in found[name]]
+            )
         return found, elements
+
+    def _between_pins(self, elements: list[Element], connector: str, pins: list[str]) -> list[Element]:
+        """What stands apart from the board and has both its ends on pins of one connector stands behind those pins."""
+        for block in self.wired:
+            if self.blocks[block].kind.name not in STAND_APART:
+                continue
+            apart = [e for e in elements if e.block == block and isinstance(e, APART)]
+            ends = [net for net, times in Counter(net for e in apart for net in e.nets).items() if times == 1]
+            if len(ends) != 2 or not set(ends) <= set(pins):
+                continue
+            for net in ends:
+                pin = f"{connector} pin {pins.index(net) + 1}"
+                moved = next(e for e in apart if net in e.nets)
+                if not any(e.name == pin for e in elements):
+                    elements = _pin_before(elements, moved, net, pin)
+                    apart = [e for e in elements if e.block == block and isinstance(e, APART)]
+        return elements
 
     def _behind(
         self, elements: list[Element], net: str, part: str, pin: str, path: tuple[str | int, ...]
@@ -150,21 +177,7 @@ class _Assembly(Joining):
             known = [e.called for e in elements if net in e.nets and e.called]
             self._trouble(path, f"{pin}: no part {part} at {net}", did_you_mean(part, known), WARNING)
             return elements
-        beyond = f"{pin}._beyond"
-        element = moved[0].renamed(lambda own: beyond if own == net else own)
-        block = element.block
-        between = Resistor(
-            name=pin,
-            block=block,
-            key=pin,
-            called=pin,
-            modes=("open",),
-            a=net,
-            b=beyond,
-            ohms=exact(PIN_OHMS),
-            ac=element.ac,
-        )
-        return [element if e.name == element.name else e for e in elements] + [between]
+        return _pin_before(elements, moved[0], net, pin)
 
     # --- states -----------------------------------------------------------------------------------------------------
 
@@ -260,3 +273,14 @@ def work_out(blocks: Mapping[str, object], mains: Mains, told: Told = NOTHING) -
     except NoOperatingPoint:
         return device
     return assemble(build(blocks, mains, told.joins, loads), told)
+
+
+def _pin_before(elements: list[Element], moved: Element, net: str, pin: str) -> list[Element]:
+    """The elements with a connector's pin between a net and one of them."""
+    beyond = f"{pin}._beyond"
+    element = moved.renamed(lambda own: beyond if own == net else own)
+    between = Resistor(
+        name=pin, block=element.block, key=pin, called=pin, modes=("open",), a=net, b=beyond, ohms=exact(PIN_OHMS),
+        ac=element.ac,
+    )  # fmt: skip
+    return [element if e.name == element.name else e for e in elements] + [between]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
@@ -9,11 +10,12 @@ from typing import TYPE_CHECKING, Any
 
 from generator.circuit.device.nets import Nets, is_inner, output_of
 from generator.circuit.device.told import State, Told
-from generator.notation.parts import each_of
 from generator.circuit.network import sources
 from generator.circuit.network.described import Wired
 from generator.circuit.network.element import Element, NoOperatingPoint
 from generator.circuit.network.passive import Bridge, Winding
+from generator.circuit.network.wiring import BULK
+from generator.notation.parts import each_of
 from generator.problems import WARNING, Trouble
 
 if TYPE_CHECKING:
@@ -28,7 +30,8 @@ if TYPE_CHECKING:
     from generator.circuit.network.tolerances import Axis
     from generator.circuit.network.variants import Around
 
-MOST_BRIDGES = 12  # of a block
+_PIN = re.compile(r"pin (\d+)")
+MOST_BRIDGES = 16  # of a block
 
 
 @dataclass
@@ -283,22 +286,45 @@ class Device:
 
     @cached_property
     def bridges(self) -> list[tuple[str, str, str]]:
-        """(net, net, block): neighbouring nets of one block between which there is no part with two ends."""
+        """(net, net, block): neighbouring nets of one block between which there is no part with two ends, and a chip's
+        neighbouring pins."""
         found: list[tuple[str, str, str]] = []
         for name in self.wired:
             own = [e for e in self.elements.values() if e.block == name and e.key and not e.ac]
-            spans = {frozenset(e.nets) for e in own if len(e.nets) == 2}
-            pairs: dict[tuple[str, str], None] = {}
-            for one in own:
-                for other in own:
-                    if set(one.nets) & set(other.nets):
-                        for a in one.nets:
-                            for b in other.nets:
+            ends = [tuple(self._outside(net) for net in e.nets) for e in own]
+            spans = {frozenset(nets) for nets in ends if len(nets) == 2}
+            pairs: dict[tuple[str, str], None] = dict.fromkeys(self._neighbouring_pins(name))
+            for one in ends:
+                for other in ends:
+                    if set(one) & set(other):
+                        for a in one:
+                            for b in other:
                                 if a != b and frozenset((a, b)) not in spans and (b, a) not in pairs:
                                     pairs[a, b] = None
             found += [(a, b, name) for a, b in list(pairs)[:MOST_BRIDGES]]
         once = {frozenset((a, b)): (a, b, block) for a, b, block in reversed(found)}
         return list(reversed(once.values()))
+
+    def _outside(self, net: str) -> str:
+        """The net on which a junction's own resistance stands, for the one behind it."""
+        if not net.endswith(BULK):
+            return net
+        bulk = next((e for e in self.elements.values() if e.name.endswith(BULK) and net in e.nets), None)
+        return net if bulk is None else next(end for end in bulk.nets if end != net)
+
+    def _neighbouring_pins(self, block: str) -> list[tuple[str, str]]:
+        """The nets of a chip's pins that stand side by side and may be joined by solder."""
+        numbered = sorted(
+            (int(number[1]), self.net(net))
+            for net in self.all_nets.order
+            if (number := _PIN.fullmatch(net.removeprefix(f"{block}.")))
+        )
+        live = {net for element in self.elements.values() if not element.ac for net in element.nets}
+        return [
+            (a, b)
+            for (first, a), (second, b) in zip(numbered, numbered[1:])
+            if second == first + 1 and a != b and {a, b} <= live
+        ]
 
     # --- for readers and machines -----------------------------------------------------------------------------------
 

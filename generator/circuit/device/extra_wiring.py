@@ -75,10 +75,15 @@ def _resistor(m: _Made, nets: tuple[str, ...]) -> Element:
 
 def _thermistor(m: _Made, nets: tuple[str, ...]) -> Element:
     beta = m.part.extras["B"].middle if "B" in m.part.extras else USUAL_B
-    factor = math.exp(beta * (1 / (m.w.air + 273.15) - 1 / 298.15))
     value = m.value()
-    ends = tuple((axis, low * factor, high * factor) for axis, low, high in value.ends)
-    return passive.Resistor(**m.who, a=nets[0], b=nets[1], ohms=Number(value.value * factor, ends))
+
+    def factor(celsius: float) -> float:
+        return math.exp(beta * (1 / (celsius + 273.15) - 1 / 298.15))
+
+    at, (cold, hot) = factor(m.w.air), (factor(end) for end in SPREADS["air"].ends(m.w.air))
+    ends = tuple((axis, low * at, high * at) for axis, low, high in value.ends)
+    ohms = Number(value.value * at, (*ends, ("air", value.value * cold, value.value * hot)))
+    return passive.Resistor(**m.who, a=nets[0], b=nets[1], ohms=ohms)
 
 
 def _capacitor(m: _Made, nets: tuple[str, ...]) -> Element:

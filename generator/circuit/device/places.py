@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from generator.circuit.network.passive import Contact, Winding
+from generator.circuit.network.wiring import BULK
+from generator.notation.parts import each_of
 from generator.problems import did_you_mean
 
 if TYPE_CHECKING:
@@ -72,6 +74,10 @@ def read_place(device: Device, text: str) -> Place:
         return _between(device, source, *output)
     if source in device.parts:
         return _at_part(device, device.parts[source], source)
+    span = each_of(source)
+    if span and all(part in device.parts for part in span):
+        first, last = (_at_part(device, device.parts[part], source) for part in (span[0], span[-1]))
+        return replace(first, minus=last.minus, element="")
     part, _, word = source.rpartition(" ")
     if word in _SIDES and (name := _side_of(device, part, word)):
         return _at_part(device, name, source)
@@ -162,6 +168,9 @@ def _at_part(device: Device, name: str, designator: str) -> Place:
             if hasattr(element, "alive") and not hasattr(element, "volts")
             else element.nets[:2]
         )
+    bulk = device.elements.get(name + BULK)  # nobody puts a probe between a junction and its own resistance
+    if bulk is not None and plus in bulk.nets:
+        plus = next(net for net in bulk.nets if net != plus)
     return Place(designator, "part", plus, minus, name, block=element.block, ac=element.ac)
 
 

@@ -107,6 +107,7 @@ class LedIndicator(Kind):
                 at=at,
                 sort="led",
                 copy=position,
+                of=count,
             )
         w.amps("current", "resistor")
 

@@ -252,7 +252,7 @@ class LedString(Kind):
         nets = ["_string", *(f"_{position}" for position in range(1, x.count)), "common"]
         for position in range(x.count):
             first, second = nets[position : position + 2]
-            w.diode("leds", first, second, forward="leds", at=amperes, sort="led", copy=position)
+            w.diode("leds", first, second, forward="leds", at=amperes, sort="led", copy=position, of=x.count)
         w.amps("string_current", "leds")
 
     def draw(self, block: Block, sheet: Sheet) -> None:

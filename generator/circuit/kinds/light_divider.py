@@ -200,7 +200,7 @@ class LightDivider(Kind):
 
     def wire(self, block: Block, w: Wiring) -> None:
         """The photoresistor stands in the light that the state says, 10 lux where it says nothing."""
-        wire_sensor_divider(w, str(block.point.sensor_side), "sensor", lambda x: _sensor(x, w.light))
+        wire_sensor_divider(w, str(block.point.sensor_side), "sensor", w.sensed(_sensor, "light"))
         for value, lux in (("dark_output", DARK), ("bright_output", BRIGHT)):
             w.volts(value, "pin", put=(("sensor", "ohms", _sensor(block.point, lux)),))
 

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 from generator.circuit import param
 from generator.circuit.block import Block, Kind, Point, Variant
 from generator.circuit.labels import computed, part_label
+from generator.circuit.network.passive import Inside
 from generator.circuit.sheet import Line, Sheet
 
 if TYPE_CHECKING:
@@ -130,6 +131,7 @@ class Microcontroller(Kind):
         """Each pin by its name; outputs by state, inputs high-impedance."""
         w.supply("supply", "supply")
         w.capacitor("decoupling", "supply", "common")
+        w.add(Inside(**w.who("designator", ("short",)), a="supply", b="common"))
         for pin in pins_of(block):
             w.same(pin.name, f"pin {pin.number}")
             if pin.is_supply:

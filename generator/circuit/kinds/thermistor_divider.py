@@ -355,9 +355,7 @@ class ThermistorDivider(Kind):
 
     def wire(self, block: Block, w: Wiring) -> None:
         """Thermistor and fixed resistor from the supply to common, the tap between them, the pin behind it."""
-        wire_sensor_divider(
-            w, str(block.point.thermistor_side), "thermistor", lambda x: resistance_at(x, w.air)
-        )
+        wire_sensor_divider(w, str(block.point.thermistor_side), "thermistor", w.sensed(resistance_at, "air"))
         w.volts("output_25", "pin")
         w.volts("open_output", "pin", failed=(("thermistor", "open"),))
         w.volts("short_output", "pin", failed=(("thermistor", "short"),))

@@ -31,7 +31,8 @@ OWN_DIVIDER = 2e5  # ohm: of the divider inside, so that an output without a loa
 class Regulator(Element):
     """A linear regulator: holds volts between output and common, or input less dropout; only ever gives current.
 
-    volts, dropout in V; quiescent in A from input to common. across: ohm of a failed pass element.
+    volts, dropout in V; quiescent in A from input to common. across: ohm of a failed pass element. limited: A that it
+    gives where its own current limit holds it (then with alive 0), 0 where it regulates.
     """
 
     FAILS = {
@@ -48,6 +49,7 @@ class Regulator(Element):
     dropout: Number = exact(2.0)
     quiescent: Number = exact(0.005)
     across: Number = NONE
+    limited: Number = exact(0.0)
     alive: Number = exact(1.0)
 
     def stamps(self, p: Mapping[str, float]) -> tuple[Stamp, ...]:
@@ -61,6 +63,7 @@ class Regulator(Element):
                 True,
             ),
             Stamp("load", own, (own,), (p["quiescent"], COLD_LOAD)),
+            Stamp("load", pair, (pair,), (p["limited"], max(p["dropout"], COLD_LOAD))),
             conductance(*pair, siemens(p["across"])),
             conductance(self.output, self.common, p["alive"] / OWN_DIVIDER),
         )

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from generator.circuit.point import Point
     from generator.notation.parts import Part
 
-Given = str | float | Callable[["Point"], float] | None
+Given = str | float | Number | Callable[["Point"], float] | None
 
 
 @dataclass(frozen=True)
@@ -82,6 +82,8 @@ class Described:
 
     def number(self, given: Given, spread: str = "", key: str = "") -> Number:
         """A number with its band; spread: the entry of spread.py where the note states no tolerance, of the part key."""
+        if isinstance(given, Number):
+            return given
         if isinstance(given, (int, float)):
             return self._spread(float(given), f"{key} {spread}".strip(), spread)
         read = (lambda x: x.__dict__.get(given)) if isinstance(given, str) else given
@@ -103,6 +105,13 @@ class Described:
         if spread and not ends and not (isinstance(given, str) and self._toleranced(given)):
             return self._spread(float(value), given if isinstance(given, str) else f"{key} {spread}", spread)
         return Number(float(value), tuple(ends))
+
+    def sensed(self, ohms: Callable[[Point, float], float], of: str) -> Number:
+        """A sensor's ohms in what it stands in, of: "air" (°C) or "light" (lux), which nobody knows exactly."""
+        there = {"air": self.air, "light": self.light}[of]
+        found = self.number(lambda x: ohms(x, there))
+        low, high = (ohms(self.x, end) for end in SPREADS[of].ends(there))
+        return Number(found.value, (*found.ends, (of, low, high)))
 
     def _axis(self, name: str) -> str:
         """What a tolerance axis is called in the whole device; the mains' band is one for all."""

@@ -169,13 +169,13 @@ def become(number: float, change: float, size: float | None) -> float:
 
 RESISTIVE: Fails = {
     "open": {"ohms": math.inf},
-    "short": {"ohms": 0.0},
+    "short": {"ohms": Beside(0.0)},
     "high": {"ohms": Times(2.0)},
     "low": {"ohms": Times(0.5)},
     "high resistance": {"ohms": Plus(10.0)},
     "leaky": {"ohms": Beside(1e4)},
 }
-LEAKING: Fails = {"short": {"leak": 0.0}, "leaky": {"leak": Sized(1e4)}}
+LEAKING: Fails = {"short": {"leak": Sized(0.0)}, "leaky": {"leak": Sized(1e4)}}
 BROKEN: Fails = {"open": {"alive": 0.0}, **LEAKING}
 
 

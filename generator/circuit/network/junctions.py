@@ -16,6 +16,7 @@ from generator.circuit.network.element import (
     FLOOR,
     Element,
     Number,
+    Sized,
     Times,
     exact,
     leak_lines,
@@ -167,10 +168,12 @@ class Transistor(Element):
 class Mosfet(Element):
     """A MOSFET by the square law, with its body diode. vth in V; rds in ohm with the gate `at` volts above vth.
 
-    leak: ohm from drain to source.
+    leak: ohm from drain to source; gate_leak: from gate to source.
     """
 
-    FAILS = BROKEN | {"high": {"rds": Times(10.0)}, "low": {"rds": Times(0.5)}}
+    FAILS = BROKEN | {
+        "high": {"rds": Times(10.0)}, "low": {"rds": Times(0.5)}, "leaky gate": {"gate_leak": Sized(1e3)},
+    }  # fmt: skip
 
     TERMINALS: ClassVar[tuple[str, ...]] = ("gate", "drain", "source")
 
@@ -182,6 +185,7 @@ class Mosfet(Element):
     at: float = 3.0
     p_channel: bool = False
     leak: Number = NONE
+    gate_leak: Number = NONE
     alive: Number = exact(1.0)
 
     def _factor(self, p: Mapping[str, float]) -> float:
@@ -208,16 +212,20 @@ class Mosfet(Element):
             Stamp("channel", ds, (gs, ds), (p["vth"], self._factor(p), FLOOR)),
             self._body(p, 0.7, 0.1),
             conductance(*ds, siemens(p["leak"])),
-            conductance(*gs, FLOOR),
+            conductance(*gs, max(FLOOR, siemens(p["gate_leak"]))),
         )
 
     def cold(self, p: Mapping[str, float], mode: str) -> tuple[Stamp, ...]:
-        leak = conductance(*self._signs()[1], siemens(p["leak"]))
-        return (leak,) if mode == "ohms" else (self._body(p, TESTED, 1e-3), leak)
+        gs, ds = self._signs()
+        leaks = conductance(*ds, siemens(p["leak"])), conductance(*gs, siemens(p["gate_leak"]))
+        return leaks if mode == "ohms" else (self._body(p, TESTED, 1e-3), *leaks)
 
     def spice(self, p: Mapping[str, float], node: Mapping[str, str], name: str) -> list[str]:
         d, g, s = node[self.drain], node[self.gate], node[self.source]
-        leak = leak_lines(f"{name}_leak", d, s, p["leak"])
+        leak = [
+            *leak_lines(f"{name}_leak", d, s, p["leak"]),
+            *leak_lines(f"{name}_gate", g, s, p["gate_leak"]),
+        ]
         if not p["alive"]:
             return leak
         sort, sign = ("PMOS", -1) if self.p_channel else ("NMOS", 1)

@@ -79,12 +79,15 @@ class Unplugged:
         found = self.elements[name].cold(self.parameters(name) if parameters is None else parameters, "ohms")
         return [(self.nets[stamp.out[0]], self.nets[stamp.out[1]], stamp.numbers[1]) for stamp in found]
 
-    def inverse(self) -> Array:
-        """Volts of every net for an ampere into every net, (nets, nets); each net is held by its insulation."""
+    def inverse(self, parameters: Mapping[str, Mapping[str, float]] | None = None) -> Array:
+        """Volts of every net for an ampere into every net, (nets, nets); each net is held by its insulation.
+
+        parameters: of elements that are otherwise than at rest.
+        """
         count = len(self.nets)
         matrix = np.eye(count) * INSULATION
         for name in self.elements:
-            for a, b, g in self.conductances(name):
+            for a, b, g in self.conductances(name, (parameters or {}).get(name)):
                 matrix[[a, b], [a, b]] += g
                 matrix[[a, b], [b, a]] -= g
         return np.linalg.inv(matrix)

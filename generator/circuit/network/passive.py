@@ -193,3 +193,10 @@ class Bridge(Element):
 
     def spice(self, p: Mapping[str, float], node: Mapping[str, str], name: str) -> list[str]:
         return [] if math.isinf(p["ohms"]) else [f"R{name} {node[self.a]} {node[self.b]} {p['ohms']:.10g}"]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Inside(Bridge):
+    """Where a chip may break down between two of its pins: nothing, until it fails "short" (size: ohm)."""
+
+    FAILS = {"short": {"ohms": Sized(1.0)}}

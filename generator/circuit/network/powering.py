@@ -19,6 +19,7 @@ FUSE_OHMS = (
     6.0,
 )  # times what a fuse or a contact is reckoned with: 10 to 300 mohm (data sheets, from memory)
 BLOWS = 4.0  # times its rating, where a fuse opens within the second (IEC 60127's curves, from memory)
+SAGS = 0.8  # of a small transformer's rail, at most, for as much current again as it is made for (data sheets, from memory)
 WORKS_AT = 0.05  # A: where a rail's curve is densest, if the block says nothing of its current
 
 
@@ -189,9 +190,10 @@ class Powering(Described):
             if no_load_top
             else exact(0.0)
         )
+        sag = Number(0.0, ((self.net("regulation"), 0.0, SAGS),)) if no_load_top else exact(0.0)
         given = {
             "secondary": self.number(secondary), "drop": self.number(drop, "rectifier", key), "farads": self.number(smoothing if farads is None else farads),
-            "resistance": self.number(resistance), "regulation": self.number(regulation), "full": exact(full_wave), "lift": lift,
+            "resistance": self.number(resistance), "regulation": self.number(regulation), "full": exact(full_wave), "lift": lift, "sag": sag,
         }  # fmt: skip
         works_at = self._works_at(given["secondary"].value * math.sqrt(2))
         stated = float(self.x.__dict__.get("regulation") or 0.0)
@@ -202,7 +204,7 @@ class Powering(Described):
         def curve(p: Mapping[str, float]) -> sources.Curve:
             return rectified.curve(
                 emf=emf(p), drop=diodes * p["drop"], resistance=p["resistance"], farads=p["farads"], works_at=works_at,
-                frequency=frequency, full_wave=bool(p["full"]), lift=p["lift"],
+                frequency=frequency, full_wave=bool(p["full"]), lift=p["lift"], sag=p["sag"],
             )  # fmt: skip
 
         def figures(p: Mapping[str, float], amperes: float) -> dict[str, float]:

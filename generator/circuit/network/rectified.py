@@ -33,9 +33,10 @@ def state(
 @lru_cache(maxsize=1024)  # states and tolerances ask for the same
 def curve(
     *, emf: float, drop: float, resistance: float, farads: float, works_at: float, frequency: float, full_wave: bool,
-    lift: float = 0.0,
+    lift: float = 0.0, sag: float = 0.0,
 ) -> Curve:  # fmt: skip
-    """(amperes, volts), POINTS of each, densest about works_at (A). lift: share by which it is higher without load.
+    """(amperes, volts), POINTS of each, densest about works_at (A). lift: share by which it is higher without load; sag: by which it
+    falls for every works_at that is taken beyond it.
 
     With a source resistance it ends at the short-circuit current, else it gives up at COLLAPSE times works_at.
     """
@@ -56,7 +57,8 @@ def curve(
             frequency=frequency,
             full_wave=full_wave,
         ).mean
-        volts.append(found * (1 + lift * max(0.0, 1 - current / works_at)))
+        over = current / works_at - 1
+        volts.append(found * (1 + lift * max(0.0, -over)) / (1 + sag * max(0.0, over)))
     if last < shorted:
         end = state(
             emf=emf,

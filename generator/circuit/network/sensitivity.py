@@ -14,6 +14,7 @@ import numpy as np
 from generator.circuit.network.compile import NAMES, WIDTH, Changes
 from generator.circuit.network.linear import solved
 from generator.circuit.network.primitives import CONTROLS, FORMS, Array
+from generator.circuit.network.stamps import POINTS
 from generator.circuit.network.tolerances import NUDGE, Axis
 from generator.circuit.network.variants import Around, Reading, Seen, Solution
 
@@ -30,9 +31,7 @@ class Nudges:
 
 def nudges(around: Around, axes: Sequence[Axis], state: Changes | None = None) -> Nudges:
     """The nudges of the axes about a state of the system; state: what it has changed (contacts, drives)."""
-    system, own = around.system, state or {}
-    nominal = {name: {**system.nominal[name], **own.get(name, {})} for axis in axes for name in axis.moves}
-    found = around.changes([axis.at(nominal, NUDGE) for axis in axes], state)
+    found = around.changes([axis.at(around.system.nominal, NUDGE, state) for axis in axes], state)
     entries = [(m, a, values) for a, changed in enumerate(found) for m, values in changed.items()]
     numbers = np.zeros((len(entries), WIDTH))
     for row, (_, _, values) in zip(numbers, entries):
@@ -167,5 +166,12 @@ def nudged(solution: Solution, spread: Nudges) -> Array:
     changed = np.zeros((len(change), around.count + 1), bool)
     for row, numbers in zip(changed, solution.numbers):
         row[list(numbers)] = True
-    change[changed[:, stamps]] = 0.0
+    gone = changed[:, stamps]
+    for column in np.flatnonzero(form == NAMES.index("rail")):  # what makes less scatters in proportion
+        stamp = int(stamps[column])
+        before = around.numbers[stamp, POINTS]
+        for own in np.flatnonzero(gone[:, column]).tolist():
+            change[own, column] *= solution.numbers[own][stamp][POINTS] / before if before else 0.0
+        gone[:, column] = False
+    change[gone] = 0.0
     return change

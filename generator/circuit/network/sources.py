@@ -12,6 +12,7 @@ from generator.circuit.network.element import (
     RESISTIVE,
     Element,
     Number,
+    Plus,
     Sized,
     Times,
     exact,
@@ -35,7 +36,7 @@ class Source(Element):
 
     FAILS = {
         "open": {"on": 0.0}, "dead": {"volts": 0.0}, "short": {"volts": 0.0},
-        "low": {"volts": Times(0.7)}, "high": {"volts": Times(1.3)},
+        "low": {"volts": Times(0.7)}, "high": {"volts": Times(1.3)}, "high resistance": {"ohms": Plus(1.0)},
     }  # fmt: skip
 
     TERMINALS: ClassVar[tuple[str, ...]] = ("plus", "minus")

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from generator.circuit.network.element import Element
+
+Parameters = Mapping[str, Mapping[str, float]]  # element -> its parameters
 
 NUDGE = 1e-3  # of the way to an axis's end, where a slope is taken
 
@@ -22,16 +24,22 @@ class Axis:
     low: float
     high: float
 
-    def at(self, nominal: dict[str, dict[str, float]], share: float) -> dict[str, dict[str, float]]:
-        """The changed parameters at a share of the way to the end that lies further (see unit)."""
+    def at(
+        self, nominal: Parameters, share: float, now: Mapping[str, Mapping[str, float]] | None = None
+    ) -> dict[str, dict[str, float]]:
+        """The changed parameters at a share of the way to the end that lies further (see unit).
+
+        now: what a state has made of them (a sensor that is hot); their tolerance stands in proportion to them.
+        """
         end = 1 if self.high >= -self.low else 0
-        return {
-            element: {
-                name: nominal[element][name] + share * (ends[end] - nominal[element][name])
-                for name, ends in moved.items()
-            }
-            for element, moved in self.moves.items()
-        }
+        found: dict[str, dict[str, float]] = {}
+        for element, moved in self.moves.items():
+            for name, ends in moved.items():
+                before = nominal[element][name]
+                there = (now or {}).get(element, {}).get(name, before)
+                step = share * (ends[end] - before)
+                found.setdefault(element, {})[name] = there + (step * there / before if before else step)
+        return found
 
     def ends(self) -> tuple[dict[str, dict[str, float]], dict[str, dict[str, float]]]:
         """The changed parameters at the low and at the high end."""

@@ -14,6 +14,7 @@ from generator.circuit.network import chips, junctions, passive
 from generator.circuit.network.described import Given, Probe, Wired
 from generator.circuit.network.element import Element, Number, exact
 from generator.circuit.network.powering import Powering
+from generator.notation.parts import each_of
 
 if TYPE_CHECKING:
     from generator.circuit.block import Block
@@ -89,9 +90,10 @@ class Wiring(Powering):
         )
 
     def diode(self, key: str, anode: str, cathode: str, *, forward: Given = 0.7, at: float = 0.01, sort: str = "silicon",
-              breakdown: Given = 0.0, required: bool = True, spread: str = "", copy: int = 0, ac: bool = False) -> Element | None:  # fmt: skip
+              breakdown: Given = 0.0, required: bool = True, spread: str = "", copy: int = 0, of: int = 1, ac: bool = False) -> Element | None:  # fmt: skip
         """A diode: forward V at `at` A. sort: silicon, schottky, led, zener (breakdown: its volts). required False: only
-        where the note has the part. copy: the how-manieth of several that are one part of the block, from 0."""
+        where the note has the part. copy: the how-manieth of several that are one part of the block, from 0; of: how many
+        they are, if each is to go by its own designator where a span names them (LD1-LD3)."""
         if not required and not self.there(key, None):
             return None
         silicon = sort in ("silicon", "zener")
@@ -103,6 +105,8 @@ class Wiring(Powering):
         }[sort]
         who = self.who(key)
         who["name"] += f"#{copy}" if copy else ""
+        if each := each_of(who["called"], of):
+            who["called"] = each[copy]
         volts = self.number(forward, spread or wide, key)
         if sort == "led":
             anode, volts = self.behind_bulk(who["name"], anode, LED_BULK, at), lessened(volts, LED_BULK)

@@ -27,9 +27,10 @@ CLASSES = ("open", "short", "high", "low", "leaky", "worn", "stuck", "bridge", "
 class Known:
     """A device as the scorer needs it: its note's blocks and the nets' names."""
 
-    def __init__(self, note: str, nets: dict[str, str]) -> None:
+    def __init__(self, note: str, nets: dict[str, str], ends: dict[str, tuple[str, str]]) -> None:
+        """ends: of each part with two ends, the nodes of the simulation."""
         self.blocks: dict[str, Any] = yaml.safe_load(note)["blocks"]
-        self.nets = nets
+        self.nets, self.ends = nets, ends
 
     def same(self, fit: Candidate, part: str, failed: str) -> bool:
         """Whether a candidate is this failure. part of a bridge: its two nets with a bar between."""
@@ -74,9 +75,31 @@ class Known:
     def right(self, fit: Candidate, case: dict[str, Any]) -> bool:
         """The truth, or tied with it."""
         return any(
-            self.same(fit, part, failed)
+            self.same(fit, part, failed) or self.same_circuit(fit, part, failed)
             for part, failed in [*truths(case), *map(tuple, case.get("tied", []))]
         )
+
+    def same_circuit(self, fit: Candidate, part: str, failed: str) -> bool:
+        """Whether both are one circuit: something that conducts, as well or as badly, across the same two nets.
+
+        A bridge across a resistor, its leak and its value fallen cannot be told apart by any reading.
+        """
+        across = {self.nets.get(name, name) for name in fit.between} or set(self.ends.get(fit.part, ()))
+        there = set(part.split("|")) if "|" in part else set(self.ends.get(part, ()))
+        return (
+            len(across) == 2
+            and across == there
+            and bool(_conducts(fit.part, fit.failed) & _conducts(part, failed))
+        )
+
+
+def _conducts(part: str, failed: str) -> set[str]:
+    """How well a failure conducts across its two nets: as a short, or as a leak; nothing for others."""
+    if failed == "bridge":
+        return {"short", "leak"}
+    if failed in ("leaky", "low") and (failed == "leaky" or part.startswith("R")):
+        return {"leak"}
+    return {"short"} if failed == "short" else set()
 
 
 def _role(block: dict[str, Any], part: str) -> str:

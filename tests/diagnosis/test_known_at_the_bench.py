@@ -1,0 +1,92 @@
+"""What a repairer takes for granted: rooms are not at 25 °C, packs sag, regulators limit, gates leak, pins wear."""
+
+from __future__ import annotations
+
+import math
+
+from generator.circuit.point import Mains
+from generator.diagnosis.judging import Judgement, judge
+from generator.diagnosis.readings import Meter
+from generator.notes.note import parse_note
+from generator.notes.whole import put_together
+
+HEAD = "title: Something\ndate: 2026-03-14\nsymptoms: [dead]\noutcome: unknown\ndevice: {kind: lamp}\n"
+PUMP = """
+states: {rest: {}, on: {on: [fet]}}
+blocks:
+  pack: {kind: battery-pack, cells: 4, chemistry: alkaline, capacity: 2 Ah, load: 150 mA}
+  motor: {kind: dc-motor, motor: M1, supply: pack, winding: 4, running_current: 150 mA}
+  fet: {kind: mosfet-switch, drive: 5 V, gate: R5 1k, pull_down: R6 100k, transistor: Q1 vth2 rds0R05 30V,
+        load_supply: pack, flyback: D1}
+joins: [[motor.minus, fet.drain]]
+connectors: {CN1: [motor.plus, fet.drain]}
+"""
+BOARD = """
+blocks:
+  pack: {kind: battery-pack, cells: 4, chemistry: alkaline, capacity: 2 Ah, load: 50 mA}
+  reg: {kind: linear-regulator, regulator: U1, input: pack, output: 3.3 V, dropout: 0.3 V, output_capacitor: C2 10u 10V}
+  key: {kind: button-input, button: S1, supply: reg, pull_up: R3 10k}
+"""
+
+
+def judged(front: str, *readings: str) -> Judgement:
+    lines = "".join(f"  - {{{own}}}\n" for own in readings)
+    note, problems = parse_note(
+        f"---\n{HEAD}{front.strip()}\nreadings:\n{lines}---\n", "n", "notes/n.md", None, Mains()
+    )
+    assert note is not None, problems
+    found = judge(put_together(note.circuit, note.told), note.measured, Meter())
+    assert all(own.fitted for own in found.judged), [own.taken.trouble for own in found.judged]
+    return found
+
+
+def names(found: Judgement, count: int = 3) -> list[tuple[str, str]]:
+    return [(fit.change.called, fit.change.mode) for fit in found.fits[:count]]
+
+
+def test_a_sensor_in_a_room_of_20_degrees_is_sound() -> None:
+    """The B equation of a 10k B3950 thermistor at 20 °C: R25·exp(B·(1/T − 1/298.15)) = 12.5 kΩ."""
+    sensor = "blocks:\n  air: {kind: thermistor-divider, supply: 5 V, fixed: R9 10k 1%, thermistor: TH1 10k B3950 1%}"
+    at_20 = 10 * math.exp(3950 * (1 / 293.15 - 1 / 298.15))
+    found = judged(sensor, f"at: air.tap, read: {5 * at_20 / (10 + at_20):.2f} V")
+    assert found.fits[0].sound and found.judged[0].verdict is not None and found.judged[0].verdict.ok
+
+
+def test_one_led_of_a_string_is_named() -> None:
+    """Three white LEDs in a row, the one in the middle at 0 V: Kirchhoff's laws leave it shorted."""
+    lamp = "blocks:\n  lamp: {kind: led-indicator, supply: 12 V, resistor: R7 150, forward: LD1-LD3 white, count: 3}"
+    found = judged(
+        lamp, *(f"across: LD{n}, read: {text}" for n, text in ((1, "3.1 V"), (2, "0 V"), (3, "3.1 V")))
+    )
+    assert names(found, 1) == [("LD2", "short")]
+
+
+def test_half_the_drive_at_a_gate_is_a_leak_behind_its_resistor() -> None:
+    """1 kΩ to the gate and 1 kΩ from it: half of 5 V (Ohm's law). The gate is named beside R6, which fails more seldom."""
+    assert ("Q1", "leaky gate") in names(judged(PUMP, "at: fet.gate, read: 2.50 V, when: on"))
+
+
+def test_a_pack_that_falls_under_load_is_worn() -> None:
+    """6 V at rest and 4 V at 150 mA: (6 − 4)/0.15 = 13 Ω inside, where new cells have a few tenths (Ohm's law)."""
+    found = judged(PUMP, "at: pack.plus, read: 6.0 V, when: rest", "at: pack.plus, read: 4.0 V, when: on")
+    assert found.fits[0].change.mode == "high resistance" and found.fits[0].change.block == "pack"
+
+
+def test_a_shorted_rail_leaves_what_the_regulators_limit_leaves() -> None:
+    """A regulator gives an ampere or so into a short: the pack stands at some volts, the rail at next to none."""
+    found = judged(BOARD, "at: pack.plus, read: 5.1 V", "at: reg.out, read: 0.02 V")
+    assert ("C2", "short") in names(found)
+
+
+def test_a_pin_of_the_connector_on_which_a_motor_hangs_may_be_worn() -> None:
+    """4 Ω of the motor and 12 Ω of its pin in series: 16 Ω at the connector with the plug out."""
+    found = judged(PUMP, "ohms: [CN1 pin 1, CN1 pin 2], read: 16.2 ohm")
+    assert {("CN1 pin 1", "high resistance"), ("CN1 pin 2", "high resistance")} & set(names(found))
+
+
+def test_what_fails_while_a_button_is_held_is_found() -> None:
+    """A button held, which the note does not say, and a rail at half its volts: both are taken in."""
+    found = judged(
+        BOARD, "at: pack.plus, read: 6.0 V", "at: reg.out, read: 1.65 V", "across: R3, read: 1.65 V"
+    )
+    assert ("U1", "low") in names(found)
