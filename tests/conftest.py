@@ -12,8 +12,9 @@ import pytest
 from hypothesis import settings
 
 # How long an example takes says nothing but what else the machine does. In CI the same examples every time, so that a
-# change is judged by what it changes; elsewhere new ones with every run.
-settings.register_profile("benchlore", deadline=None, derandomize=os.environ.get("CI") == "true")
+# change is judged by what it changes; elsewhere fewer, but new ones with every run.
+CI = os.environ.get("CI") == "true"
+settings.register_profile("benchlore", deadline=None, derandomize=CI, max_examples=100 if CI else 30)
 settings.load_profile("benchlore")
 
 ROOT = Path(__file__).resolve().parent.parent

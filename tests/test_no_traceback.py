@@ -60,6 +60,9 @@ COMMANDS = [("values", "divider", "upper=10k", "lower=10k", "supply=5V"), ("look
             ("--help",), ("values",), ("site", "--help"), ("writeup", "kettle"), ("values", "--json")]  # fmt: skip
 
 
+SLOW = pytest.mark.slow  # more of the same
+
+
 @POSIX
 @pytest.mark.skipif(not Path("/dev/full").exists(), reason="no /dev/full here")
 @pytest.mark.parametrize("command", COMMANDS, ids=" ".join)
@@ -72,7 +75,9 @@ def test_standard_output_that_is_full(library: Path, command: tuple[str, ...]) -
 
 
 @POSIX
-@pytest.mark.parametrize("shell", ["2>&-", "2>/dev/full", ">&- 2>&- <&-"])
+@pytest.mark.parametrize(
+    "shell", ["2>&-", pytest.param("2>/dev/full", marks=SLOW), pytest.param(">&- 2>&- <&-", marks=SLOW)]
+)
 @pytest.mark.parametrize(("command", "status"), [(("site",), 0), (("nonsense",), 2), (("site", "no"), 1)])
 def test_streams_that_are_closed(library: Path, command: tuple[str, ...], status: int, shell: str) -> None:
     """Nobody reads what is said: what was asked for is done, with its status."""
@@ -85,7 +90,11 @@ def test_streams_that_are_closed(library: Path, command: tuple[str, ...], status
 @POSIX
 @pytest.mark.parametrize(
     ("name", "encoding"),
-    [(b"caf\xe9\xff", "ascii"), (b"a\x1b[31m\n\xc2\x9b31m", "utf-8"), ("größe".encode(), "ascii")],
+    [
+        pytest.param(b"caf\xe9\xff", "ascii", marks=SLOW),
+        (b"a\x1b[31m\n\xc2\x9b31m", "utf-8"),
+        pytest.param("größe".encode(), "ascii", marks=SLOW),
+    ],
 )
 def test_names_that_are_no_text_for_the_terminal(library: Path, name: bytes, encoding: str) -> None:
     """As target and as library; no byte reaches the terminal that it would obey."""
@@ -123,7 +132,11 @@ def small_disk(tmp_path: Path, request: pytest.FixtureRequest) -> Iterator[Path]
 
 
 @ROOTLY
-@pytest.mark.parametrize("small_disk", ["size=4k", "size=64k", "ro,size=64k"], indirect=True)
+@pytest.mark.parametrize(
+    "small_disk",
+    [pytest.param("size=4k", marks=SLOW), "size=64k", pytest.param("ro,size=64k", marks=SLOW)],
+    indirect=True,
+)
 def test_a_cache_that_takes_nothing(library: Path, small_disk: Path, tmp_path: Path) -> None:
     """Full or read-only: the site is the same, or it is said why there is none."""
     assert build_site(library, tmp_path / "same").written
@@ -247,7 +260,9 @@ def test_a_save_during_a_build_leaves_no_stale_page(
 @pytest.mark.parametrize(
     "where", ["notes/bell/stray", "notes/stray.md", "notes/bell/note.md", "stray", "symptoms.yaml"]
 )
-@pytest.mark.parametrize("what", ["pipe", "sparse", "socket-like device"])
+@pytest.mark.parametrize(
+    "what", ["pipe", pytest.param("sparse", marks=SLOW), pytest.param("socket-like device", marks=SLOW)]
+)
 def test_what_is_no_file_hangs_nobody_and_takes_no_memory(library: Path, what: str, where: str) -> None:
     """In 700 MB of addresses and 60 s; where no note uses it, it does not matter."""
     path = library / where
@@ -278,7 +293,7 @@ def test_what_is_no_file_hangs_nobody_and_takes_no_memory(library: Path, what: s
 
 @POSIX
 @pytest.mark.skipif(sys.platform != "linux", reason="limits of memory as Linux has them")
-@pytest.mark.parametrize("mebibytes", [60, 100, 160, 220])
+@pytest.mark.parametrize("mebibytes", [100, *(pytest.param(n, marks=SLOW) for n in (60, 160, 220))])
 def test_little_memory(library: Path, mebibytes: int) -> None:
     done = run(
         library.parent, "site", "--processes", "1", shell=f'2>&1; true; ulimit -v {mebibytes * 1024}; "$@"'

@@ -162,6 +162,7 @@ def same_first(named: list[tuple[str, Device, Judgement]]) -> tuple[int, list[st
     return len(chosen), off
 
 
+@pytest.mark.slow
 @pytest.mark.skipif(not NODE, reason="needs node")
 def test_the_page_puts_first_what_the_build_does_on_whole_devices() -> None:
     """Quantised to a few kilobytes, its shares differ a little; in nineteen of twenty clear cases the first is the same."""

@@ -111,7 +111,7 @@ def drawings() -> list[tuple[str, Block]]:
     return found
 
 
-@pytest.fixture(params=["en", "de"])
+@pytest.fixture(params=[pytest.param("en", marks=pytest.mark.slow), "de"])  # German is the longer one
 def in_language(request: pytest.FixtureRequest) -> Iterator[str]:
     """Words of other lengths."""
     language.use(request.param)

@@ -140,7 +140,9 @@ yamlish = st.text(
     st.sampled_from(list("ab1 \n\t:-?,[]{}#&*!|>'\"%@`~\\xu0\r\u2028\u202e\ufeff\x00é<")), max_size=120
 )
 
-often = settings(max_examples=300, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+often = settings(
+    max_examples=3 * settings().max_examples, deadline=None, suppress_health_check=[HealthCheck.too_slow]
+)
 
 
 @often

@@ -183,18 +183,21 @@ def opened(sites: tuple[Path, Path], browser: Any) -> Iterator[tuple[Opened, Ope
         assert "1" in caught.ran and f"{HOST}/x.png" in caught.strange(sites[0])
 
 
+@pytest.mark.slow
 @pytest.mark.browser
 def test_nothing_runs_and_nothing_is_fetched(sites: tuple[Path, Path], opened: tuple[Opened, Opened]) -> None:
     assert opened[0].ran == []
     assert opened[0].strange(sites[0]) == []
 
 
+@pytest.mark.slow
 @pytest.mark.browser
 def test_no_element_or_attribute_that_harmless_notes_do_not_make(opened: tuple[Opened, Opened]) -> None:
     hostile, harmless = opened
     assert sorted(hostile.made - harmless.made) == []
 
 
+@pytest.mark.slow
 @pytest.mark.browser
 def test_every_page_has_the_policy(sites: tuple[Path, Path]) -> None:
     for file in sites[0].rglob("*.html"):
@@ -219,6 +222,7 @@ SEARCH = """async (texts) => {
 }"""
 
 
+@pytest.mark.slow
 @pytest.mark.browser
 def test_hostile_words_in_the_search(sites: tuple[Path, Path], opened: tuple[Opened, Opened]) -> None:
     search = SEARCH.replace("FOUND", Opened.FOUND)
@@ -238,6 +242,7 @@ def test_hostile_words_in_the_search(sites: tuple[Path, Path], opened: tuple[Ope
     assert sorted(hostile.made - harmless.made) == []
 
 
+@pytest.mark.slow
 def test_machine_readable_files_are_whole(sites: tuple[Path, Path]) -> None:
     files = list(sites[0].rglob("*.json"))
     assert files
