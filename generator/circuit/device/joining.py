@@ -87,7 +87,9 @@ class Joining:
             if any(e.key == own and isinstance(e, sources.Source) for e in wired.elements)
         }
         there = [name for name in self._early.order if self._early.root(name) == net]
-        return all(name in fed for name in there) and fed[there[0]] == (block, parameter)
+        # a net that only parts beyond the blocks' parameters have is not known yet
+        named = [place for places in self.told.joins if set(places) & set(there) for place in places]
+        return all(name in fed for name in [*there, *named]) and fed[there[0]] == (block, parameter)
 
     def _driven_parameter(self, block: str) -> str:
         """The parameter by which a chip's pin drives a block: its drive, else what feeds it."""

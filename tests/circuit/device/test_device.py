@@ -292,3 +292,17 @@ def test_a_part_that_two_blocks_have_at_one_net_is_told() -> None:
     told = [t for t in device.troubles if "R30" in t.what]
     assert [(t.path, t.severity) for t in told] == [(("blocks", "again"), "warning")]
     assert "sense" in told[0].what
+
+
+def test_a_join_to_a_net_that_only_a_network_has_feeds_a_block() -> None:
+    """6 V behind 100 ohm, and a short there: nothing is left for the regulator, whose own 6 V were only its nominal input."""
+    device = built(
+        """
+        blocks:
+          cells: {kind: battery-pack, cells: 4, chemistry: alkaline, capacity: 2500 mAh, load: 0.2 mA}
+          filter: {kind: network, parts: [R3 100 from cells.plus to clean, R4 0.01 from clean to common]}
+          reg: {kind: linear-regulator, input: 6 V, output: 3.3 V, load: 0.1 mA}
+        joins: [[filter.clean, reg.in]]
+        """
+    )
+    assert volts(device, "reg.in", "running") == pytest.approx(6 * 0.01 / 100.01, rel=0.05)
