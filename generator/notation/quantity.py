@@ -344,6 +344,15 @@ def _decimal(value: float, digits: int, trim: bool) -> str:
     return text.replace("-", "−")
 
 
+def format_span(low: float, high: float, unit: str, digits: int = 3) -> str:
+    """A band for a narrow column: "14.0–17.2 V"."""
+    first, last = format_value(low, unit, digits), format_value(high, unit, digits)
+    if first == last:
+        return last
+    number, _blank, name = first.rpartition(" ")
+    return f"{number if number and last.endswith(' ' + name) else first}–{last}"
+
+
 def format_band(low: float, high: float, unit: str, digits: int = 3) -> str:
     """A band: "14.0 to 17.2 V". One value where both ends read the same."""
     first, last = format_value(low, unit, digits), format_value(high, unit, digits)

@@ -8,6 +8,7 @@ from decimal import Decimal
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from generator.notation.quantity import QuantityError, parse
 from generator.notes.frontmatter import Marks, load
 
 if TYPE_CHECKING:
@@ -191,6 +192,25 @@ class Note:
     links: tuple[Link, ...] = ()
     number: int | None = None
     first_check: str = ""
+
+    @property
+    def age(self) -> int | None:
+        """Years from the device's making to the repair; None where its year is not known."""
+        return max(0, self.date.year - self.device.year) if self.device.year else None
+
+    @property
+    def cost(self) -> float | None:
+        """What was paid for parts; None where no part has a price."""
+        costs = [fitted.cost for fitted in self.fitted if fitted.cost is not None]
+        return float(sum(costs)) if costs else None
+
+    @property
+    def minutes(self) -> float | None:
+        """How long the job took; None for what cannot be read."""
+        try:
+            return parse(self.time, "s").middle / 60 if self.time else None
+        except QuantityError:
+            return None
 
     @property
     def marks(self) -> Marks:

@@ -223,7 +223,7 @@ def value_view(result: Result) -> ValueView:
         band=band(result),
         formula=localized(result.formula),
         working=_telling(words(result.working) or localized(result.formula)),
-        source=_(definition.source) if definition else "",
+        source=in_words(_(definition.source)) if definition else "",
         at=in_words(_(definition.at)) if definition else "",
         hazard=definition.hazard if definition else "",
         measurable=bool(definition and definition.measurable),

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from generator.drawing.board import down, height_of, letters_at
 from generator.notes.record import Mark
 from generator.prose.photos import Photo, Refused
 
@@ -71,13 +72,13 @@ def board_view(
     sides = []
     for side, photo in (("top", top), ("bottom", bottom)):
         if photo is not None:
-            tall = 100 * photo.height / photo.width
+            tall = height_of(photo.width, photo.height)
             own = [
                 _mark(m, tall, (says or {}).get(m.part, ""), m.part in failed)
                 for m in marks
                 if m.side == side
             ]
-            sides.append(SideView(side, photo, round(tall, 4), tuple(own)))
+            sides.append(SideView(side, photo, tall, tuple(own)))
     return BoardView(key, caption.strip(), tuple(sides))
 
 
@@ -89,11 +90,5 @@ def mark_trouble(mark: Mark) -> str:
 
 
 def _mark(mark: Mark, tall: float, says: str, failed: bool) -> MarkView:
-    """A mark with its designator above it, or towards the middle near the edges."""
-    y = mark.y * tall / 100
-    place = (0.0, -3.4, "middle") if y > 7 else (0.0, 6.2, "middle")
-    if mark.x <= 8:
-        place = (3.4, 1.4, "start")
-    elif mark.x >= 92:
-        place = (-3.4, 1.4, "end")
-    return MarkView(mark.part, round(mark.x, 4), round(y, 4), *place, says, failed)
+    y = down(mark.y, tall)
+    return MarkView(mark.part, round(mark.x, 4), y, *letters_at(mark.x, y), says, failed)

@@ -40,7 +40,7 @@ def kind_view(kind: Kind, zigzag: bool = False) -> dict[str, Any]:
                 "band": band(block.values[v.name]) if v.name in block.values else "",
                 "at": in_words(_(v.at)),
                 "formula": localized(v.formula),
-                "source": _(v.source),
+                "source": in_words(_(v.source)),
             }
             for v in block.definitions
         ],

@@ -2,21 +2,18 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
 from generator.circuit.device import Device, PlaceError
+from generator.diagnosis.columns import ohms_in_column, volts_in_column
 from generator.language import _, pgettext
-from generator.notation.quantity import format_band, format_value
+from generator.notation.quantity import format_value
 from generator.notes.note import Note
 from generator.pages.readingview import ReadingsView
 
 MOST_ROWS, FEW_ROWS = 8, 5  # in the open, at the most and where nothing has a name
-HARDLY = 0.03  # share of a value
-OPEN_FROM = 20e6  # ohm; the top range of a hand-held meter
-LEAST_OHMS = 0.5  # ohm; test leads show as much
 _RAIL = ("mean", "rail", "output_voltage", "output", "nominal")
 _COMMON = ("common", "minus", "neutral", "neutral_out", "primary_neutral", "secondary_b")
 
@@ -69,7 +66,7 @@ def chart_view(device: Device, note: Note, readings: ReadingsView, nets: Mapping
         if common or not any(data["volts"][state] for state in states) or (weight == 2 and len(blocks) < 2):
             continue
         cells = [_cell(data["volts"][state], read.get((net, state))) for state in states]
-        cells.append(ChartCell(_ohms(data.get("ohms"))))
+        cells.append(ChartCell(ohms_in_column(data.get("ohms"))))
         shown = [place for place in places if ".pin " not in place]
         own_names = [p for p in shown if not note.circuit.blocks[p.split(".", 1)[0]].inputs.get("pins")]
         name = named.get(net, (own_names or shown)[0])  # the part's own name says more than the chip's
@@ -118,37 +115,8 @@ def _read(device: Device, note: Note, readings: ReadingsView) -> dict[tuple[str,
 
 
 def _cell(volts: Mapping[str, Mapping[str, float]], read: ChartCell | None) -> ChartCell:
-    shown = []
-    for kind, sign in (("dc", ""), ("ac", "~")):
-        if kind in volts and (kind == "dc" or volts[kind]["high"] > 0.01):
-            band = volts[kind]
-            shown.append(_volts(band["low"], band["high"]) + sign)
-    should = ", ".join(shown)
+    should = volts_in_column(volts)
     return ChartCell(should) if read is None else ChartCell(should, read.read, read.flag, read.ok)
-
-
-def _volts(low: float, high: float) -> str:
-    """A band as a meter resolves it: less than a hundredth of a volt is none."""
-    low, high = (0.0 if abs(end) < 0.01 else end for end in (low, high))
-    return _short(low, high, "V")
-
-
-def _short(low: float, high: float, unit: str) -> str:
-    """A band in a narrow column: one figure where a hand-held meter would not tell its ends apart."""
-    if high - low <= HARDLY * max(abs(low), abs(high)):
-        return format_value((low + high) / 2, unit)
-    return format_band(low, high, unit).replace(_("%(low)s to %(high)s") % {"low": "", "high": ""}, "–")
-
-
-def _ohms(band: Mapping[str, float] | None) -> str:
-    if band is None:
-        return _("open")
-    low, high = band["low"], band["high"]
-    if not math.isfinite(low) or low >= OPEN_FROM:
-        return _("open")
-    if high < LEAST_OHMS:
-        return format_value(0.0, "ohm")
-    return _short(low, min(high, 1e9), "ohm")
 
 
 def joins_of(device: Device, numbers: Mapping[str, int]) -> dict[str, tuple[str, ...]]:

@@ -10,7 +10,6 @@ from pathlib import Path
 
 from generator.finding.record import Cause, Record
 from generator.language import _, failure_name
-from generator.notation.quantity import QuantityError, parse
 from generator.notes.config import Config
 from generator.notes.note import Note
 from generator.notes.pool import Part
@@ -46,10 +45,10 @@ def record_of(note: Note, prose: str, currency: str = "") -> Record:
         prose=prose,
         readings=reading_names(note),
         barrier=note.barrier,
-        age=float(max(0, note.date.year - note.device.year)) if note.device.year else None,
-        cost=float(sum(costs)) if (costs := [f.cost for f in note.fitted if f.cost is not None]) else None,
+        age=None if note.age is None else float(note.age),
+        cost=note.cost,
         currency=currency,
-        minutes=minutes_of(note.time),
+        minutes=note.minutes,
     )
 
 
@@ -59,14 +58,6 @@ def record_in(record: Record, part: Part, home: str) -> Record:
         return replace(record, origin=home) if home else record
     slug = part.slug(record.slug)
     return replace(record, slug=slug, address=f"notes/{slug}/index.html", origin=home)
-
-
-def minutes_of(time: str) -> float | None:
-    """How long a job took, in minutes; None for what cannot be read."""
-    try:
-        return parse(time, "s").middle / 60 if time else None
-    except QuantityError:
-        return None
 
 
 def reading_names(note: Note) -> tuple[str, ...]:
