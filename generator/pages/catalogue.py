@@ -9,6 +9,7 @@ from generator.circuit import catalogue
 from generator.circuit.block import Block, Kind, Mains
 from generator.circuit.circuit import build_block
 from generator.circuit.param import Param
+from generator.diagnosis.cautions import cautions_for
 from generator.drawing.frame import Drawing, TitleBlock
 from generator.drawing.plots import plots
 from generator.drawing.schematic import draw
@@ -52,7 +53,7 @@ def kind_view(kind: Kind, zigzag: bool = False) -> dict[str, Any]:
         ],
         "failures": [failure_view(block, failure) for failure in block.nominal_failures],
         "note": _note_text(kind),
-        "cautions": list(kind.cautions),
+        "cautions": cautions_for([block.cautions], "", None),
     }
 
 

@@ -75,8 +75,9 @@ def chart_view(device: Device, note: Note, readings: ReadingsView, nets: Mapping
     if not rows:
         return None
     first = [row for weight, row in rows if weight < 2]
-    if len(first) < FEW_ROWS:
-        first = [row for _weight, row in rows[:FEW_ROWS]]
+    if len(first) < FEW_ROWS:  # what has a name or was read stays, whatever comes before it in the note
+        others = [row for weight, row in rows if weight == 2][: FEW_ROWS - len(first)]
+        first = [row for _weight, row in rows if any(row is kept for kept in (*first, *others))]
     rest = tuple(row for _weight, row in rows if not any(row is known for known in first))
     return Chart(
         (*(pgettext("state", name) for name in states), _("unplugged")),
@@ -99,18 +100,23 @@ def points_of(chart: Chart) -> dict[str, str]:
 def _read(device: Device, note: Note, readings: ReadingsView) -> dict[tuple[str, str], ChartCell]:
     """(net, state) -> what was read there."""
     found: dict[tuple[str, str], ChartCell] = {}
-    when = {(r.block, r.value, r.read): getattr(r, "when", "") for r in note.readings}
     first = device.states[0].name if device.states else ""
-    for row in readings.rows:
+    left = list(readings.rows)
+    for reading in note.measured:
+        if reading.across or reading.ohms or reading.diode:
+            continue
         try:
-            place = device.place(f"{row.block}.{row.name}")
+            place = device.place(reading.at or f"{reading.block}.{reading.value}")
         except PlaceError:
             continue
+        own = (place.block, place.value)  # without a value, a row is called by its place
+        there = (r for r in left if (r.block, r.name) == own and (r.name or r.value.startswith(reading.at)))
+        row = next(there, None)
+        if row is None:
+            continue
+        left.remove(row)
         if place.how == "volts" and place.times == 1.0 and not place.failed and not place.put:
-            state = (
-                next((w for (b, v, _r), w in when.items() if (b, v) == (row.block, row.name)), "") or first
-            )
-            found[device.net(place.plus), state] = ChartCell("", row.read, row.flag, row.ok)
+            found[device.net(place.plus), reading.when or first] = ChartCell("", row.read, row.flag, row.ok)
     return found
 
 

@@ -139,11 +139,13 @@ def _stated(
 def _view(found: FirstCheck, readings: ReadingsView, numbers: Mapping[str, int]) -> FirstView:
     row = None
     if found.read is not None:
-        same = [r for r in readings.rows if (r.block, r.name) == (found.block, found.value)]
+        called = "" if found.value else words.place_name(found.read)
+        own = (found.block, found.value)
+        same = [r for r in readings.rows if (r.block, r.name) == own and called in ("", r.value)]
         row = next((r for r in same if not r.ok), same[0] if same else None)
     sound = found.read.expected if found.read is not None and found.read.expected else found.sound
     return FirstView(
-        value=value_name(found.value),
+        value=value_name(found.value) if found.value or found.read is None else words.place_name(found.read),
         block=found.block,
         at=_(found.definition.at) if found.definition else "",
         sound=format_band(sound.low, sound.high, sound.unit),

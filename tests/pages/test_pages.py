@@ -130,3 +130,36 @@ def test_numbers_of_a_plot_stand_in_the_table_beside_it(site: Path) -> None:
     for name in ("mean", "trough"):
         shown = re.search(rf"<text[^>]*>{name} ([^<]+)</text>", plot)
         assert shown and f">{shown[1]}</td>" in table
+
+
+def words_of(page: str, pattern: str) -> str:
+    """The text of the first part of a page that a pattern finds, without its markup."""
+    found = re.search(pattern, page, re.DOTALL)
+    assert found is not None
+    return " ".join(html.unescape(re.sub(r"<[^>]+>", " ", found[0])).split())
+
+
+def test_the_chart_has_what_was_read_at_any_place_in_any_state(site: Path) -> None:
+    """Readings at test points, at a bare terminal and in another state stand beside what should be there, each with its
+    number: as the note's front matter lists them."""
+    page = (site / "notes/desk-fan-will-not-stop/index.html").read_text("utf-8")
+    chart = words_of(page, r"<table[^>]*chart.*?</table>")
+    for row in ("TP1 .{5,40} 11\\.4 V ⑤", "TP2 .{5,40} 11\\.4 V ⑥", "gate base .{5,40} 0 V ④"):
+        assert re.search(row, chart), (row, chart)
+
+
+def test_the_first_measurement_keeps_its_own_figures(site: Path) -> None:
+    """Two readings without a named value in one block: the ticket has the ohms' own reading beside the ohms' own band."""
+    page = (site / "notes/desk-fan-will-not-stop/index.html").read_text("utf-8")
+    first = words_of(page, r"Measure first.*?Device")
+    assert "the ohms of Q2" in first and "0.2" in first and "11.4" not in first
+
+
+def test_a_kind_at_mains_potential_says_so_on_its_page(site: Path) -> None:
+    """Stored charge and mains on the page of a rectifier, lithium on that of a charger, nothing on that of a divider."""
+    pages = {
+        name: (site / f"blocks/{name}.html").read_text("utf-8")
+        for name in ("mains-rectifier", "lithium-charger", "divider")
+    }
+    assert "caution-mains" in pages["mains-rectifier"] and "caution-charge" in pages["mains-rectifier"]
+    assert "caution-lithium" in pages["lithium-charger"] and "caution-" not in pages["divider"]

@@ -113,7 +113,8 @@ class BldcMotor(Kind):
     hall = param.Part("chip", "the Hall sensors, such as U2-U4", default=None, role="Hall sensor")
 
     values = (
-        Value("phase_resistance", "ohm", "of one winding of the star", "winding/2", "star connection", measurable=False),
+        Value("phase_resistance", "ohm", "of one winding of the star", "winding/2", "star connection",
+              at="half of what a meter finds between two leads, plug out", cold=True),
         Value("limit_current", "A", "at which the current is limited", "limit/shunt", "Ohm's law", measurable=False),
         Value("back_emf", "V", "what the turning motor generates", "speed/kv", "definition of kv", measurable=False),
         Value("stall_current", "A", "at standstill, fully driven and unlimited", "supply/R", SIX_STEP, measurable=False),
