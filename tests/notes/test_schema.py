@@ -69,9 +69,14 @@ def test_the_library_and_the_whole_device_are_valid() -> None:
     assert [error.message for error in validator().iter_errors(note)] == []
 
 
+HEAD = ("title: a\n", "date: 2026-01-02\n", "device: {kind: k}\n", "symptoms: [s]\n")
 WRONG = [
     *(f"---\ntitle: a\ndate: 2026-01-02\ndevice: {{kind: k}}\nsymptoms: [s]\n{lines}\n---\n" for lines, _ in [*test_note.UNKNOWN, *test_note.SHAPES]),
     "---\noutcome: fixed\n---\n",
+    *(
+        "---\n" + "".join(line for line in HEAD if not line.startswith(left_out)) + "---\n"
+        for left_out in ("title", "date", "device", "symptoms")
+    ),
     f"{test_whole_device.HEAD}joins: [air.pin]\n---\n",
     f"{test_whole_device.HEAD}readings:\n  - {{at: supply.mean, across: R9, read: 3 V}}\n---\n",
     f"{test_whole_device.HEAD}steps:\n  - {{with: T10}}\n---\n",

@@ -149,3 +149,20 @@ def test_bad_input(changes: dict[str, object], words: str) -> None:
     built, troubles = build_block("rc-delay", {**BASE, **changes}, Mains())
     assert built is None
     assert any(words in f"{t.what} {t.hint}" for t in troubles), troubles
+
+
+@pytest.mark.parametrize(
+    ("direction", "threshold", "late"),
+    [
+        ("charge", "2.5 V", False),
+        ("charge", "4.9 V", True),
+        ("discharge", "2.5 V", False),
+        ("discharge", "0.1 V", True),
+    ],
+)
+def test_a_threshold_near_the_end_of_the_curve_is_told(direction: str, threshold: str, late: bool) -> None:
+    """At 98 % of the way a threshold 1 % off changes the time by half a time constant (RC circuit, by hand): drifts rule it."""
+    given = {**kind("rc-delay").example, "direction": direction, "threshold": f"{threshold} 0%"}
+    block, troubles = build_block("rc-delay", given, Mains())
+    assert block is not None, troubles
+    assert any(c.remark and "final voltage" in c.what for c in block.checks) is late
