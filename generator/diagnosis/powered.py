@@ -57,7 +57,7 @@ class Powered:
         """What the places show under each change."""
         batch = self.there.solved(changes)
         told = self._told(batch)
-        rows, *ends = self.there.limited(batch)
+        rows, ends = self.there.limited(changes)
         if rows:  # a regulator's own limit holds it: nobody states that, so between a low and a high one
             low, high = (self._told(end) for end in ends)
             told.mean[rows] = (low.mean + high.mean) / 2

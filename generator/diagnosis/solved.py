@@ -36,6 +36,11 @@ class Batch:
     solution: Solution
     nudged: Array
 
+    def of(self, rows: Sequence[int]) -> Batch:
+        """Some of them."""
+        at = np.array(rows, dtype=int)
+        return Batch([self.variants[row] for row in rows], self.solution.of(at), self.nudged[at])
+
 
 def state_under(device: Device, state: str, place: Place | None) -> StateUnder:
     """A state of the device, with what has to be done to the circuit for a place; kept with the device."""
@@ -55,6 +60,8 @@ class StateUnder:
     place: Place | None
     known: dict[tuple[object, ...], int] = field(default_factory=dict)
     batch: Batch | None = None
+    held: dict[int, int] = field(default_factory=dict)  # row of the batch -> row of the ends
+    ends: tuple[Batch, ...] = ()
 
     def __post_init__(self) -> None:
         device = self.device
@@ -79,13 +86,18 @@ class StateUnder:
         fresh = {key: change for key, change in zip(keys, changes) if key not in self.known}
         if fresh or self.batch is None:
             own = self._solved(list(fresh.values()))
+            self._limit(own, len(self.known))
             self.known.update(zip(fresh, range(len(self.known), len(self.known) + len(fresh))))
             self.batch = own if self.batch is None else _joined(self.batch, own)
         rows = [self.known[key] for key in keys]
-        if rows == list(range(len(self.known))):
-            return self.batch
-        variants = [self.batch.variants[row] for row in rows]
-        return Batch(variants, self.batch.solution.of(np.array(rows, dtype=int)), self.batch.nudged[rows])
+        return self.batch if rows == list(range(len(self.known))) else self.batch.of(rows)
+
+    def limited(self, changes: Sequence[Change]) -> tuple[list[int], tuple[Batch, ...]]:
+        """Of changes that are solved: where regulators would have to give more than they can, and these with a low and
+        with a high limit."""
+        rows = [self.known[identity(change)] for change in changes]
+        found = [n for n, row in enumerate(rows) if row in self.held]
+        return found, tuple(end.of([self.held[rows[n]] for n in found]) for end in self.ends) if found else ()
 
     def _solved(self, changes: Sequence[Change]) -> Batch:
         variants: list[Changed] = [
@@ -104,22 +116,27 @@ class StateUnder:
             solution = solution.with_rows(list(moved), self._solution([variants[n] for n in moved]))
         return Batch(variants, solution, nudged(solution, self.spread))
 
-    def limited(self, batch: Batch) -> tuple[list[int], Batch, Batch]:
-        """Where regulators would have to give more than they can: which changes, and these solved with a low and with a
-        high limit."""
-        held: tuple[dict[int, Changed], dict[int, Changed]] = {}, {}
+    def _limit(self, batch: Batch, first: int) -> None:
+        """Solve with a low and with a high limit what asks too much of regulators. first: the row of the batch's first."""
+        limits: tuple[dict[int, Changed], dict[int, Changed]] = {}, {}
         solution = batch.solution
         for name in self.regulators:
             sound = abs(float(self.device.solved.point.amperes(name)[self.row]))
-            limits = [max(limit, times * sound) for limit, times in LIMITS]
+            amperes = [max(limit, times * sound) for limit, times in LIMITS]
             nothing = np.zeros((1, solution.around.count))  # its current is one of the solution's own numbers
             gives = np.abs(currents(solution.around.system, solution.x, nothing, name))
-            for row in np.flatnonzero(solution.good & (gives > limits[1])).tolist():
-                for end, limit in zip(held, limits):
+            for row in np.flatnonzero(solution.good & (gives > amperes[1])).tolist():
+                for end, limit in zip(limits, amperes):
                     end.setdefault(row, {})[name] = {"limited": limit, "alive": 0.0}
-        rows = list(held[0])
-        low, high = ([together(batch.variants[row], end[row]) for row in rows] for end in held)
-        return rows, self._batch(low), self._batch(high)
+        rows = list(limits[0])
+        if not rows:
+            return
+        variants = [together(batch.variants[row], end[row]) for end in limits for row in rows]
+        both = self._batch(variants)
+        low, high = both.of(range(len(rows))), both.of(range(len(rows), 2 * len(rows)))
+        before = len(self.held)
+        self.held.update((first + row, before + n) for n, row in enumerate(rows))
+        self.ends = (_joined(self.ends[0], low), _joined(self.ends[1], high)) if self.ends else (low, high)
 
     def _batch(self, variants: list[Changed]) -> Batch:
         solution = self._solution(variants)
