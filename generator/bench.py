@@ -262,7 +262,7 @@ def lookup(
     parts: list[Part] = []
 
     def files(content: Path) -> list[Path]:
-        paths, found = note_paths(content)
+        paths, found = note_paths(content, alone=not others)
         problems.extend(found)
         parts.append(Part("", content, config, tuple(paths)))
         parts.extend(others)

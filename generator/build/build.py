@@ -85,7 +85,6 @@ class Build:
         self.config, paths, problems = survey(content)
         language.use(self.config.language)
         self.problems: list[Problem] = list(problems)
-        self.cache = cache_folder(content) if paths else Path()
         self.thesaurus, own = load_thesaurus(content / "symptoms.yaml")
         self.problems += own
         self.theme = Theme(content if own_theme else None)
@@ -93,15 +92,18 @@ class Build:
         self.base = workshop.base_key(self.config, self.theme)
         self.skip_broken = skip_broken
         self.own = Part("", content, self.config, tuple(paths))
-        others, found = pooled(content, self.config) if paths else ([], [])
+        others, found = pooled(content, self.config)
         self.problems += found
         self.parts = [self.own, *others]
+        self.paths = [path for part in self.parts for path in part.paths]
+        if not self.paths and not self.broken:
+            self.problems.append(_no_notes(content))
+        self.cache = cache_folder(content) if self.paths else Path()
         self.collected = Collected(content, lambda: self.thesaurus, processes)
-        self.paths = paths
         self.anew = paths[:1] if rehearse else []  # made anew even if they are known
         self.facts: dict[Path, tuple[str, Facts]] = {}
         self.numbers: dict[str, int] = {}  # by slug
-        self.find_base = kept.base_of(content, [part.root for part in others]) if paths else ""
+        self.find_base = kept.base_of(content, [part.root for part in others]) if self.paths else ""
         self.find_keys: dict[Path, str] = {}  # of the notes' entries, as `lookup` asks for them
 
     def work(self, store: Store) -> None:
@@ -109,8 +111,7 @@ class Build:
         several = len(self.parts) > 1
         given = (self.config, self.cache, self.thesaurus, self.theme, several)
         self.jobs = {part.name: workshop.job_of(part, *given) for part in self.parts}
-        every = [path for part in self.parts for path in part.paths]
-        self.find_keys = {path: kept.note_key(self.find_base, self.content, path) for path in every}
+        self.find_keys = {path: kept.note_key(self.find_base, self.content, path) for path in self.paths}
         known = Kept.of(store, self.jobs[""])
         told = [*self.problems]
         for part in self.parts:
@@ -222,6 +223,11 @@ def build_site(
     finally:
         store.close()
     return Built([*build.problems, *left], len(build.sound), pages, True, behind)
+
+
+def _no_notes(content: Path) -> Problem:
+    what = "there are no notes here, nor in what it pools"
+    return Problem(shown_path(content / NOTES_FOLDER), 0, 0, what, "`benchlore writeup KIND-OF-DEVICE` starts one")
 
 
 def _bad_place(target: Path, content: Path, roots: Sequence[Path]) -> Problem | None:

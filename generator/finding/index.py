@@ -142,6 +142,7 @@ def _uncalibrated(ordered: Sequence[Entry], thesaurus: Thesaurus) -> Index:
         wide.append(head)
     core, facets = columns(ordered, paged)
     core["languages"] = _languages(ordered, thesaurus)
+    core["found_once"] = _found_once(ordered)
     learned = learned_of(ordered[:paged], own, wide, core)
     packed = {
         term: Held(
@@ -181,6 +182,12 @@ def _languages(entries: Sequence[Entry], thesaurus: Thesaurus) -> list[str]:
     held = Counter(language for entry in entries for language in entry.languages if len(entry.languages) == 1)
     own = sorted(language for language, count in held.items() if count * SPOKEN >= sum(held.values()))
     return own or list(thesaurus.languages)
+
+
+def _found_once(entries: Sequence[Entry]) -> float:
+    """The share of finds that are the only one of their cause in their kind of device."""
+    held = Counter((entry.device, cause) for entry in entries for cause in entry.causes)
+    return round(sum(count == 1 for count in held.values()) / max(1, held.total()), 4)
 
 
 # --- what is learned --------------------------------------------------------------------------------------

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 PENALTY = 0.05  # times the sum of the squared weights, against the sum over the notes of -ln P
 STEPS = 60
-ENOUGH = 3e-4  # share of the sum by which a step must still lower it
+ENOUGH = 1e-5  # share of the sum by which a step must still lower it
 MEMORY = 8
 NOTES = 4_000  # that are learned from; of a larger library, notes evenly spaced
 WORK = 1_200_000  # notes times classes, likewise

@@ -139,6 +139,7 @@ def as_json(found: Found) -> dict[str, Any]:
         "known": found.known,
         "clear": found.clear,
         "check": found.check,
+        "other": round(found.other, 4),
         "kinds": list(found.kinds),
     }  # fmt: skip
 
@@ -154,7 +155,7 @@ def as_text(found: Found) -> str:
         lines.append(f"What it turned out to be, in {found.known} of {_notes_of(found.total)} found:")
         width = len(str(max(count.notes for count in found.causes)))
         for count in found.causes:
-            bar = "#" * max(1, round(20 * count.share))
+            bar = "#" * max(1, round(20 * count.share / (1 - found.other)))
             lines.append(f"  {count.notes:>{width}}  {bar:<20}  {count.cause}")
             if count.found_by:
                 lines.append(f"  {'':>{width}}  {'':<20}  first check: {count.found_by}")

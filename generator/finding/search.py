@@ -49,6 +49,7 @@ class Found:
     known     how many of the matching notes name a cause
     clear     whether the first cause stands out; where not, check is the first check that tells the likely
               ones apart
+    other     how likely it is a cause that none of the library's notes has; with the shares of all that they have, 1
     kinds     the kinds of device that the kind given stands for; empty where it was not given or not known
     relaxed   no note of the kind has any of the words: these are all the notes of the kind
     facets    filter -> (value, notes), commonest first, over all that match
@@ -60,6 +61,7 @@ class Found:
     known: int = 0
     clear: bool = False
     check: str = ""
+    other: float = 0.0
     kinds: tuple[str, ...] = ()
     relaxed: bool = False
     facets: Mapping[str, tuple[tuple[str, int], ...]] = field(default_factory=dict)
@@ -97,7 +99,8 @@ def search(
     likely = likelihoods(reader, share, say, asked.said, bool(near))
     closeness = [rounded(share[n] * say[n]) if fits else say[n] for n in range(reader.notes)]
     counted = _count(reader, matching, closeness, filters)
-    shares = by_cause(likely, reader.core["temperatures"][bool(near)], unseen(reader, say))
+    other = unseen(reader, say, bool(near))
+    shares = by_cause(likely, reader.core["temperatures"][bool(near)], other)
     causes, check = _panel(reader, counted, shares)
     page = _ranked(reader, counted.shown, closeness, likely)[:most]
     if near and len(page) < min(most, reader.constants["page"]):
@@ -112,6 +115,7 @@ def search(
         known=counted.known,
         clear=bool(causes) and causes[0].share >= reader.constants["clear"],
         check=check,
+        other=rounded(other) if causes else 0.0,
         kinds=tuple(dict.fromkeys(kinds)),
         relaxed=relaxed,
         facets=counted.facets,

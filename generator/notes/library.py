@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import re
 import stat
 import unicodedata
@@ -65,7 +66,7 @@ def survey(content: Path) -> tuple[Config, list[Path], list[Problem]]:
     if trouble:
         return Config(), [], [trouble]
     config, problems = read_config(content)
-    paths, path_problems = note_paths(content)
+    paths, path_problems = note_paths(content, alone=not config.pool)
     return config, paths, problems + path_problems
 
 
@@ -84,12 +85,14 @@ def _folder_trouble(content: Path) -> Problem | None:
     return None
 
 
-def note_paths(content: Path) -> tuple[list[Path], list[Problem]]:
+def note_paths(content: Path, alone: bool = True) -> tuple[list[Path], list[Problem]]:
     """The files of the notes in order of their slugs, and what is wrong with names and places.
 
     A note is notes/<slug>.md or notes/<slug>/note.md. What has a name that cannot be an address, or a slug
-    that another has, is told and left out.
+    that another has, is told and left out. alone: no other library is pooled, so that there must be notes.
     """
+    if not alone and not os.path.lexists(content / NOTES_FOLDER):
+        return [], []
     entries, problems = _entries(content)
     if problems:
         return [], problems
@@ -111,7 +114,7 @@ def note_paths(content: Path) -> tuple[list[Path], list[Problem]]:
         else:
             usable.append(path)
         found.setdefault(slug.casefold(), path)
-    if not found and not problems:
+    if alone and not found and not problems:
         start = "`benchlore writeup KIND-OF-DEVICE` starts one"
         problems.append(Problem(shown_path(content / NOTES_FOLDER), 0, 0, "there are no notes here", start))
     return sorted(usable, key=lambda path: slug_of(path, content)), problems

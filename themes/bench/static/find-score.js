@@ -224,12 +224,14 @@
       return text.map((value) => (best > 0 ? rounded(Math.min(1, value / best)) : 0));
     }
 
-    unseen(say) {
+    unseen(say, narrowed) {
       const held = new Int32Array(this.columns.cause.names.length);
       this.causesOf.forEach((causes, note) => {
         if (say[note] > 0) for (const cause of causes) held[cause]++;
       });
-      return held.filter((count) => count === 1).length / (held.reduce((sum, count) => sum + count, 0) + 1);
+      const once = held.filter((count) => count === 1).length, finds = held.reduce((sum, count) => sum + count, 0);
+      const more = narrowed ? this.constants.other_finds : 0;
+      return (once + more * this.core.found_once) / (finds + more + 1);
     }
 
     byCause(likely, temperature, unknown) {
@@ -254,7 +256,7 @@
       for (let n = 0; n < core.notes; n++) if (say[n] > 0) inside.push(n);
       const fits = inside.some((n) => share[n] > 0);
       const found = {
-        results: [], causes: [], total: 0, known: 0, clear: false, check: "", relaxed: false, facets: {}, kinds: [],
+        results: [], causes: [], total: 0, known: 0, clear: false, check: "", relaxed: false, facets: {}, kinds: [], other: 0,
       };
       const same = this.showing(asked.named), least = this.constants.match;
       let matching = inside;
@@ -271,8 +273,9 @@
       if (near && page.length < Math.min(most, this.constants.page)) {
         page.push(...this.filled(inside, counted, closeness, page, most));
       }
-      const shares = this.byCause(likely, core.temperatures[near ? 1 : 0], this.unseen(say));
-      const [results] = await Promise.all([this.hits(asked, page), this.panel(found, counted, shares)]);
+      const other = this.unseen(say, Boolean(near));
+      const shares = this.byCause(likely, core.temperatures[near ? 1 : 0], other);
+      const [results] = await Promise.all([this.hits(asked, page), this.panel(found, counted, shares, other)]);
       return { ...found, results, total: counted.shown.length, known: counted.known, facets: counted.facets };
     }
 
@@ -323,7 +326,7 @@
       return { shown, known, nearest, facets, passes: (n) => !failing(n).length };
     }
 
-    async panel(found, { known, nearest, facets }, shares) {
+    async panel(found, { known, nearest, facets }, shares, other) {
       if (known < this.constants.few) return;
       const { names } = this.columns.cause, held = new Map(facets.cause);
       const every = [...nearest.keys()].map((cause) => [shares[cause], cause]);
@@ -332,6 +335,7 @@
       found.causes = ranked.map(([share, cause], i) => {
         return { cause: names[cause], notes: held.get(names[cause]), share, foundBy: cards[i][7] || "" };
       });
+      found.other = rounded(other);
       found.clear = ranked[0][0] >= this.constants.clear;
       if (!found.clear) found.check = this.firstCheck(ranked.map(([share], i) => [share, cards[i]]));
     }
