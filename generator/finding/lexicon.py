@@ -7,13 +7,14 @@ same.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property, lru_cache
 
 SIGNS = {"words": "=", "symptoms": "~", "devices": "@"}
 NOT = "=not"  # the word group of negations
 NEGATED = "!"  # the sign of a word, or a group, that a negation stands beside
+STEM = "."  # the sign of a word without its ending
 REACH = 2  # words on either side of a negation that it turns round
 SKIP = 2  # other words that may stand between two words of a phrase
 SHORTEST_STEM = 4  # letters of a word without its ending
@@ -110,7 +111,14 @@ class Lexicon:
 
     def _symbols(self, token: str) -> frozenset[str]:
         word = self.resolve(token)
-        return frozenset((token, word, *self.groups.get(word, ())))
+        return frozenset((token, *self._meant(word)))
+
+    def _meant(self, word: str) -> tuple[str, ...]:
+        """What a known word stands for in a phrase: itself, what it is without its ending ("turns" says "turn"), its
+        groups.
+        """
+        stem = min(self._stems_of(word), key=len, default="") if word in self._targets else ""
+        return (word, *([STEM + stem] if stem else ()), *self.groups.get(word, ()))
 
     def word_groups(self, token: str) -> tuple[str, ...]:
         """Names of the word groups that a token belongs to, slips allowed for."""
@@ -135,7 +143,7 @@ class Lexicon:
 
     def _naming(self, clause: tuple[str, ...]) -> tuple[str, ...]:
         seen = [self.symbols(token) for token in clause]
-        said: dict[tuple[str, tuple[int, ...]], None] = {}
+        said: dict[tuple[str, tuple[int, ...]], bool] = {}  # whether it is denied
         for place, symbols in enumerate(seen):
             for symbol in symbols:
                 for name, elements, at in self._by_rarest.get(symbol, ()):
@@ -143,8 +151,9 @@ class Lexicon:
                         if not elements[0].isdisjoint(seen[start]):
                             places = _places(seen, start, elements)
                             if places:
-                                said[name, places] = None
-        return tuple(sorted({name for name, places in said if not _within(name, places, said)}))
+                                said[name, places] = name[0] == "~" and _denied(seen, start, elements)
+        meant = [(name, places) for (name, places), denied in said.items() if not denied]
+        return tuple(sorted({name for name, places in meant if not _within(name, places, said)}))
 
     @cached_property
     def _by_rarest(self) -> dict[str, list[tuple[str, Elements, int]]]:
@@ -171,7 +180,7 @@ class Lexicon:
     def _elements(self, name: str, phrase: tuple[str, ...]) -> Elements:
         # A device is named by its own words: "warm" does not name a heater.
         own = name.startswith(SIGNS["devices"])
-        return tuple(frozenset((word,) if own else (word, *self.groups.get(word, ()))) for word in phrase)
+        return tuple(frozenset((word,) if own else self._meant(word)) for word in phrase)
 
     def longest(self, name: str, clause: Sequence[str]) -> int:
         """Of how many words the longest phrase of a symptom is that a clause without stop words says; 0 for
@@ -223,9 +232,18 @@ def _places(seen: Sequence[frozenset[str]], start: int, elements: Elements) -> t
     return tuple(places)
 
 
-def _within(name: str, places: tuple[int, ...], said: Iterable[tuple[str, tuple[int, ...]]]) -> bool:
-    """Whether all words of a phrase, and not only they, make up a phrase of another name of the same sort."""
+def _denied(seen: Sequence[frozenset[str]], start: int, elements: Elements) -> bool:
+    """Whether a negation stands right before a phrase that has none itself: "not noisy", "will not stay on"."""
+    return start > 0 and NOT in seen[start - 1] and not any(NOT in element for element in elements)
+
+
+def _within(
+    name: str, places: tuple[int, ...], said: Mapping[tuple[str, tuple[int, ...]], bool]
+) -> bool:
+    """Whether all words of a phrase, and not only they, make up a phrase of another name of the same sort, or one
+    that is denied.
+    """
     return any(
-        len(other) > len(places) and others != name and others[0] == name[0] and set(places) < set(other)
-        for others, other in said
+        len(other) > len(places) and (others != name or denied) and others[0] == name[0] and set(places) < set(other)
+        for (others, other), denied in said.items()
     )

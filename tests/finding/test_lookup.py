@@ -203,7 +203,7 @@ def test_many_questions_at_once(tmp_path: Path, monkeypatch: pytest.MonkeyPatch)
     )
     lines = [json.loads(line) for line in told]
     assert [line["words"] for line in lines] == ["stays cold", "", "dead", "glurk"]
-    assert lines[2]["kinds"] == ["digital piano"] and lines[1]["results"] == lines[3]["results"] == []
+    assert "digital piano" in lines[2]["kinds"] and lines[1]["results"] == lines[3]["results"] == []
     alone: list[str] = []
     bench.lookup("dead", "digital piano", library, as_json=True, out=alone.append, say=alone.append)
     assert {**json.loads(alone[0]), "words": "dead", "kind": "digital piano"} == lines[2]

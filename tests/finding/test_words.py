@@ -113,6 +113,13 @@ def test_the_packaged_thesaurus_has_no_problems() -> None:
         ("does not switch off", "~stuck-on"),
         ("lädt nicht", "~does-not-charge"),
         ("Wackelkontakt", "~intermittent"),
+        ("no longer turns on", "~dead"),
+        ("heats up but no longer rotates", "~does-not-spin"),
+        ("printer says ink not recognised", "~cartridge-refused"),
+        ("forgot login", "~software-trouble"),
+        ("not enough storage on phone", "~disk-fails"),
+        ("zip stuck", "~torn-cloth"),
+        ("bike puncture", "~bicycle-trouble"),
     ],
 )
 def test_what_people_say_names_the_symptom(said: str, symptom: str) -> None:
@@ -136,6 +143,17 @@ def test_what_people_say_names_the_symptom(said: str, symptom: str) -> None:
         ("stuck on", "~seized"),
         ("geht nicht mehr aus", "~does-not-work"),
         ("geht nicht mehr aus", "~dead"),
+        ("not noisy", "~makes-a-noise"),
+        ("no burning smell", "~smells-burnt"),
+        ("ne fuit pas", "~leaks"),
+        ("will not stay on", "~stuck-on"),
+        ("turns on, but does not respond", "~dead"),
+        ("windows and password", "~does-not-boot"),
+        ("ink", "~does-not-print"),
+        ("dust", "~no-steam"),
+        ("lid stuck", "~jams"),
+        ("not working", "~dead"),
+        ("hard disc", "~does-not-read-discs"),
     ],
 )
 def test_what_is_not_said_is_not_named(said: str, symptom: str) -> None:

@@ -165,13 +165,18 @@
       return token;
     });
     const wordGroups = kept((token) => [...(groups.get(resolve(token)) || NONE)]);
-    const symbolsOf = kept((token) => new Set([token, resolve(token), ...wordGroups(token)]));
+    /* What a known word stands for in a phrase: itself, what it is without its ending, its groups. */
+    const meant = (word) => {
+      const stems = known.has(word) ? stemsOf(word).sort((a, b) => a.length - b.length) : NONE;
+      return [word, ...stems.slice(0, 1).map((stem) => `.${stem}`), ...(groups.get(word) || NONE)];
+    };
+    const symbolsOf = kept((token) => new Set([token, ...meant(resolve(token))]));
 
     const every = [];
     for (const [name, said] of phrases) {
       for (const phrase of said) {
         const own = name[0] === "@";
-        every.push([name, phrase.split(" ").map((word) => (own ? [word] : [word, ...(groups.get(word) || NONE)]))]);
+        every.push([name, phrase.split(" ").map((word) => (own ? [word] : meant(word)))]);
       }
     }
     const held = new Map(), byRarest = new Map();
@@ -198,6 +203,9 @@
       }
       return places;
     };
+    /* Whether a negation stands right before a phrase that has none itself: "not noisy", "will not stay on". */
+    const denied = (seen, start, elements) =>
+      start > 0 && seen[start - 1].has(NOT) && !elements.some((element) => element.includes(NOT));
     const named = kept((clause) => {
       const seen = clause.map(symbolsOf), said = [];
       seen.forEach((symbols, place) => {
@@ -206,15 +214,15 @@
             for (let start = Math.max(0, place - at * (1 + SKIP)); start <= place - at; start++) {
               if (!elements[0].some((first) => seen[start].has(first))) continue;
               const places = placesOf(seen, start, elements);
-              if (places) said.push([name, places]);
+              if (places) said.push([name, places, name[0] === "~" && denied(seen, start, elements)]);
             }
           }
         }
       });
-      const within = ([name, places]) => said.some(([other, more]) =>
-        other !== name && other[0] === name[0] && more.length > places.length
+      const within = ([name, places]) => said.some(([other, more, gone]) =>
+        (other !== name || gone) && other[0] === name[0] && more.length > places.length
         && places.every((place) => more.includes(place)));
-      return [...new Set(said.filter((one) => !within(one)).map(([name]) => name))].sort(byUnits);
+      return [...new Set(said.filter((one) => !one[2] && !within(one)).map(([name]) => name))].sort(byUnits);
     }, (clause) => clause.join(" "));
     const negated = (clause) => {
       const nots = clause.map((token) => wordGroups(token).includes(NOT));
