@@ -25,7 +25,9 @@ NOTES = 500  # that are looked at; of a larger library, notes evenly spaced
 FOLDS = 4  # parts of which one is asked for, the others being the library
 ASKED = 400  # notes that are asked for, at most
 LEAST = 20  # notes below which nothing can be measured
-USUAL = 0.7  # what holds then: between what generated libraries of 20 and of 2,000 notes came to, 0.4 and 0.95
+USUAL = (
+    0.7  # what holds then: between what generated libraries of 20 and of 2,000 notes came to, 0.4 and 0.95
+)
 HELD = 4.0  # how firmly it is held to that: a number twice or half as large must make up for HELD * ln(2)^2 of -ln P
 STEPS = [n / 20 for n in range(4, 29)]  # what is tried: 0.2 to 1.4
 SMALLEST = 1e-6  # a likelihood that was rounded to nothing

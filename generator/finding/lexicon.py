@@ -237,13 +237,14 @@ def _denied(seen: Sequence[frozenset[str]], start: int, elements: Elements) -> b
     return start > 0 and NOT in seen[start - 1] and not any(NOT in element for element in elements)
 
 
-def _within(
-    name: str, places: tuple[int, ...], said: Mapping[tuple[str, tuple[int, ...]], bool]
-) -> bool:
+def _within(name: str, places: tuple[int, ...], said: Mapping[tuple[str, tuple[int, ...]], bool]) -> bool:
     """Whether all words of a phrase, and not only they, make up a phrase of another name of the same sort, or one
     that is denied.
     """
     return any(
-        len(other) > len(places) and (others != name or denied) and others[0] == name[0] and set(places) < set(other)
+        len(other) > len(places)
+        and (others != name or denied)
+        and others[0] == name[0]
+        and set(places) < set(other)
         for (others, other), denied in said.items()
     )

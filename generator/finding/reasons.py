@@ -20,7 +20,8 @@ EDGES = ".,;:!?()[]\"'\u2018\u2019\u201c\u201d\u201e\u00ab\u00bb"  # what is lef
 
 def reasons(reader: Reader, asked: Asked, note: int, card: Card) -> tuple[str, ...]:
     """The symptoms of a note that say what the query says, and its words that do; of a note that has none of
-    them where people look, the words that stand elsewhere in it. A "not" or an "on" alone is no reason.
+    them where people look, the words that stand elsewhere in it, and what it says in another language. A "not" or
+    an "on" alone is no reason.
     """
     lexicon = asked.lexicon
     out: dict[str, None] = {}
@@ -47,10 +48,10 @@ def reasons(reader: Reader, asked: Asked, note: int, card: Card) -> tuple[str, .
                 seen.update(tokens)
                 out[word.strip(EDGES)] = None
     if not out:
-        for token in asked.wanted:
-            held = reader.held(token)
+        for term in (*asked.wanted, *asked.named):
+            held = reader.held(term)
             if held and any(n == note for n, _ in reader.postings(held)):
-                out[token] = None
+                out[term if term in asked.wanted else term[1:].replace("-", " ")] = None
     return tuple(out)[:REASONS]
 
 

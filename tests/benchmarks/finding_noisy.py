@@ -207,7 +207,9 @@ def note_of(n: int, chance: random.Random) -> tuple[Record, tuple[str, str], str
     category, weights = KINDS[kind]
     cause = chance.choices(*_weighted(weights))[0]
     shows, guesses = CAUSES[cause]
-    symptom = chance.choice(sorted(SAID)) if chance.random() < 1 / 14 else chance.choices(*_weighted(shows))[0]
+    symptom = (
+        chance.choice(sorted(SAID)) if chance.random() < 1 / 14 else chance.choices(*_weighted(shows))[0]
+    )
     said = [chance.choice(SAID[symptom].split("; "))]
     if chance.random() < 0.25:
         said.append(chance.choice(SAID[chance.choices(*_weighted(shows))[0]].split("; ")))
@@ -220,7 +222,9 @@ def note_of(n: int, chance: random.Random) -> tuple[Record, tuple[str, str], str
     for _ in range(chance.choices((0, 1, 2, 4), (4, 3, 2, 1))[0]):
         said.append(chance.choice(STORY))
     if chance.random() < 0.2:
-        said.insert(0, f"{make} {kind}" if chance.random() < 0.6 else f"{make} {chance.choice('ABCX')}{n % 700}")
+        said.insert(
+            0, f"{make} {kind}" if chance.random() < 0.6 else f"{make} {chance.choice('ABCX')}{n % 700}"
+        )
     if chance.random() < 0.3:
         chance.shuffle(said)
     text = chance.choice((". ", ", ", " - ", " and ", "; ")).join(said)
@@ -245,7 +249,9 @@ def noisy(size: int, seed: int = 3) -> list[tuple[Record, tuple[str, str], str]]
 Asked = list[tuple[Record, tuple[str, str], str]]
 
 
-def told(find: Callable[[str, str], list[str]], asked: Asked, key_of: dict[str, tuple[str, str]], given: bool) -> str:
+def told(
+    find: Callable[[str, str], list[str]], asked: Asked, key_of: dict[str, tuple[str, str]], given: bool
+) -> str:
     """hit@1, hit@5, MRR@10 and vote, as text."""
     first = five = rank = vote = 0.0
     for record, key, text in asked:
@@ -281,7 +287,15 @@ def main() -> None:
     fts = Fts([record for record, _, _ in library])
     for given in (False, True):
         print("kind given:" if given else "nothing given:", "hit@1 / hit@5 / MRR / vote")
-        print("  ours ", told(lambda text, kind: [hit.slug for hit in index.search(text, kind).results], asked, key_of, given))
+        print(
+            "  ours ",
+            told(
+                lambda text, kind: [hit.slug for hit in index.search(text, kind).results],
+                asked,
+                key_of,
+                given,
+            ),
+        )
         print("  FTS5 ", told(fts.search, asked, key_of, given))
         shares = []
         for record, key, text in asked:
@@ -290,7 +304,10 @@ def main() -> None:
                 shares.append((found.causes[0].share, found.causes[0].cause == key[1]))
         n = len(shares) or 1
         right, says = sum(ok for _, ok in shares) / n, sum(share for share, _ in shares) / n
-        print(f"  panel: right {right:.3f}, says {says:.3f}, calibration error {error_of(shares):.3f} ({n} asked)", flush=True)
+        print(
+            f"  panel: right {right:.3f}, says {says:.3f}, calibration error {error_of(shares):.3f} ({n} asked)",
+            flush=True,
+        )
 
 
 if __name__ == "__main__":

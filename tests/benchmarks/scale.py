@@ -1,11 +1,14 @@
 """How the build grows: cold, again, one note changed; one process and two; peak memory. Ratios within one run.
 
 python tests/benchmarks/scale.py [SMALL LARGE]     (1000 and 10000 notes unless said; the large one takes long)
+python tests/benchmarks/scale.py pool [LIBRARIES NOTES]     (20 libraries of 500 notes in one site: also one replaced)
+python tests/benchmarks/scale.py records [ROWS]     (60000 rows of a collection beside 100 notes)
 """
 
 from __future__ import annotations
 
 import argparse
+import csv
 import os
 import resource
 import shutil
@@ -16,7 +19,7 @@ import threading
 import time
 from pathlib import Path
 
-sys.path.insert(0, str(Path(__file__).resolve().parent))
+sys.path[:0] = [str(Path(__file__).resolve().parent), str(Path(__file__).resolve().parents[2])]
 
 from floor import floor  # noqa: E402
 from generated import library  # noqa: E402
@@ -82,14 +85,82 @@ def fresh(place: Path) -> None:
     shutil.rmtree(place / "site", ignore_errors=True)
 
 
+def line(what: str, run: Run, whole: Run | None = None, target: str = "") -> None:
+    share = f"{run.seconds / whole.seconds:8.3f}" if whole else f"{1:8.3f}"
+    print(f"{what:52}{run.seconds:9.1f}{share}{run.peak:7.0f}   {target}", flush=True)
+
+
+def pool(libraries: int, notes: int) -> None:
+    """Libraries of the same size in the site of one that has a single note."""
+    with tempfile.TemporaryDirectory() as temporary:
+        place = Path(temporary)
+        os.environ["BENCHLORE_CACHE"] = str(place / "cache")
+        own = library(place / "own", 1, seed=1)
+        names = [f"lib{n:02}" for n in range(libraries)]
+        for n, name in enumerate(names):
+            library(place / name, notes, seed=100 + n)
+        with (own / "library.yaml").open("a", encoding="utf-8") as out:
+            out.write("pool:\n" + "".join(f"  - {{from: ../{name}, as: {name}}}\n" for name in names))
+        fresh(place)
+        print(f"{'':52}{'seconds':>9}{'share':>8}{'MiB':>7}", flush=True)
+        cold = Run(own, place / "site", 2)
+        line(f"cold, {libraries} libraries of {notes} notes", cold, None, "target 600 MiB")
+        line("nothing changed, share of cold", Run(own, place / "site", 2), cold, "target 0.02")
+        note = place / names[-1] / "notes" / f"note-{min(7, notes - 1):05}.md"
+        text = note.read_text("utf-8")
+        for word in ("raw", "bare"):  # the first makes a second tree of folders
+            note.write_text(text.replace("The rail stands", f"The {word} rail stands"), encoding="utf-8")
+            line(
+                f"one note changed ({word}), share of cold", Run(own, place / "site", 2), cold, "target 0.03"
+            )
+        shutil.rmtree(place / names[0])
+        library(place / names[0], notes, seed=999)
+        line("one library replaced, share of cold", Run(own, place / "site", 2), cold,
+             f"its own share is {1 / libraries:.3f}")  # fmt: skip
+
+
+def records(count: int) -> None:
+    """A collection as large as the largest that are published, beside a few notes."""
+    from finding import rows
+
+    from generator.notes import standard
+
+    with tempfile.TemporaryDirectory() as temporary:
+        place = Path(temporary)
+        os.environ["BENCHLORE_CACHE"] = str(place / "cache")
+        own = library(place / "own", 100)
+        (own / "records").mkdir()
+        with (own / "records" / "all.csv").open("w", encoding="utf-8", newline="") as file:
+            out = csv.writer(file)
+            out.writerow(standard.COLUMNS)
+            for n, row in enumerate(rows(count)):
+                category = row.category if row.category in standard.CATEGORIES else "Misc"
+                status = standard.STATUS_NAMES[row.outcome]
+                out.writerow((f"north_{n}", row.source, "IRL", row.device_kind, category, "", "Ferrowick", "2016", n % 30,
+                              status, "", row.source, row.date, row.symptoms[0]))  # fmt: skip
+        fresh(place)
+        print(f"{'':52}{'seconds':>9}{'share':>8}{'MiB':>7}", flush=True)
+        cold = Run(own, place / "site", 2)
+        line(
+            f"cold, {count} rows, two processes",
+            cold,
+            None,
+            "targets 60 s on two cores of one's own, 600 MiB",
+        )
+        line("nothing changed, share of cold", Run(own, place / "site", 2), cold, "target 0.03")
+
+
 def main() -> None:
     parser = argparse.ArgumentParser(
         description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
     )
-    parser.add_argument("small", nargs="?", type=int, default=1000, help="notes (%(default)s)")
-    parser.add_argument("large", nargs="?", type=int, default=10000, help="notes; takes long (%(default)s)")
-    options = parser.parse_args()
-    small, large = options.small, options.large
+    parser.add_argument("what", nargs="*", help="pool, records, or the two sizes; see above")
+    what = parser.parse_args().what
+    if what[:1] == ["pool"]:
+        return pool(*map(int, what[1:3])) if len(what) > 2 else pool(20, 500)
+    if what[:1] == ["records"]:
+        return records(int(what[1]) if len(what) > 1 else 60_000)
+    small, large = (int(n) for n in what[:2]) if len(what) > 1 else (1000, 10_000)
     with tempfile.TemporaryDirectory() as temporary:
         place = Path(temporary)
         os.environ["BENCHLORE_CACHE"] = str(place / "cache")

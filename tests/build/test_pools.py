@@ -211,6 +211,23 @@ def test_one_changed_note_of_a_pool_makes_only_its_own_pages_anew(tmp_path: Path
     assert made == {"toaster"} and "New." in (tmp_path / "site/notes/mill/toaster/index.html").read_text()
 
 
+def test_a_library_that_only_pools_others_has_no_notes_of_its_own(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    library(tmp_path / "mill", POOLED, kettle=note())
+    everybody = tmp_path / "all"
+    everybody.mkdir()
+    (everybody / "library.yaml").write_text("name: All\npool: [{from: ../mill, as: mill}]\n")
+    assert main(["site", str(everybody), "--to", str(tmp_path / "site")]) == 0
+    assert (tmp_path / "site/notes/mill/kettle/index.html").is_file()
+    assert main(["lookup", "stays cold", "--library", str(everybody)]) == 0
+    assert "[mill/kettle]" in capsys.readouterr().out
+    shutil.rmtree(tmp_path / "mill/notes")
+    assert main(["site", str(everybody), "--to", str(tmp_path / "site")]) == 1
+    assert "there are no notes here, nor in what it pools" in capsys.readouterr().err
+    assert (tmp_path / "site/notes/mill/kettle/index.html").is_file()
+
+
 def test_numbers_stay(tmp_path: Path) -> None:
     """The stated one stays where it is, whatever comes before it; two of one number are told."""
     content = library(

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from generator.finding import learn, likely, score
+from generator.finding import calibrate, learn, likely, score
 from generator.finding.index import Index, build_index
 from generator.finding.reader import Card
 from generator.finding.reasons import first_check
@@ -117,6 +117,30 @@ def test_causes_are_summed_over_kinds_and_tempered() -> None:
     chances = {(0, 0): 0.49, (0, 1): 0.25, (1, 0): 0.16, (1, -1): 0.1}
     assert likely.by_cause(chances, 0.5) == {0: pytest.approx(0.6875), 1: pytest.approx(0.3125)}
     assert likely.by_cause(chances, 1.0) == {0: pytest.approx(0.722222), 1: pytest.approx(0.277778)}
+
+
+def test_the_temperature_is_the_one_by_which_what_it_was_is_likeliest() -> None:
+    """By hand: of two causes at 0.9 and 0.1 the first was right in 75 of 100: likeliest where 9^T = 3, T = 0.5. With
+    no case at all it is what is usual; a few hardly move it."""
+    likely_first = {(0, 0): 0.9, (0, 1): 0.1}
+    cases = [(likely_first, 0)] * 75 + [(likely_first, 1)] * 25
+    assert calibrate.best_step(cases * 100) == 0.5
+    assert calibrate.best_step([]) == calibrate.USUAL
+    assert 0.5 < calibrate.best_step(cases[72:77]) <= calibrate.USUAL
+
+
+def test_what_a_kind_s_few_notes_cannot_tell_all_kinds_do(
+    small: Index, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """By hand: 12 notes with 2 causes, each found several times: 0 / 13. Of one kind with one note left: 1 / 2; with
+    4 finds more of which 0.5 were found once: (1 + 2) / (1 + 4 + 1)."""
+    assert likely.unseen(small, [1.0] * 12, False) == 0
+    alone = [1.0] + [0.0] * 11
+    assert likely.unseen(small, alone, False) == 0.5
+    monkeypatch.setattr(small, "core", {**small.core, "found_once": 0.5})
+    assert likely.unseen(small, alone, True) == 0.5
+    monkeypatch.setattr(small, "core", {**small.core, "found_once": 1.0})
+    assert likely.unseen(small, alone, True) == pytest.approx(5 / 6)
 
 
 def test_the_check_that_tells_most() -> None:

@@ -39,7 +39,9 @@
       out.add(bare(word));
     }
     if (!out.size) {
-      for (const token of asked.wanted.keys()) if (this.held(token)?.notes.includes(note)) out.add(token);
+      for (const term of [...asked.wanted.keys(), ...asked.named]) {
+        if (this.held(term)?.notes.includes(note)) out.add(asked.wanted.has(term) ? term : term.slice(1).replaceAll("-", " "));
+      }
     }
     return [...out].slice(0, REASONS);
   };

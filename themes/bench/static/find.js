@@ -48,7 +48,11 @@
   try { Object.assign(STRINGS, JSON.parse(part("strings").textContent)); } catch { /* the page has none of its own */ }
   const say = (name, values = {}) => STRINGS[name].replace(/\{(\w+)\}/g, (whole, key) => values[key] ?? whole);
   const named = (sort, value) => STRINGS.names[sort]?.[value] ?? value;
-  const day = (date) => { const lang = document.documentElement.lang || "en"; try { return new Intl.DateTimeFormat(lang === "en" ? "en-001" : lang, { dateStyle: "long", timeZone: "UTC" }).format(new Date(`${date}T00:00:00Z`)); } catch { return date; } };
+  const dates = (() => {
+    const lang = document.documentElement.lang || "en"; // made once: a formatter costs more than a search
+    try { return new Intl.DateTimeFormat(lang === "en" ? "en-001" : lang, { dateStyle: "long", timeZone: "UTC" }); } catch { return null; }
+  })();
+  const day = (date) => { try { return dates.format(new Date(`${date}T00:00:00Z`)); } catch { return date; } };
   const index = window.BenchloreFind.open(form.dataset.findIndex || "find/", form.dataset.findStamp);
   const words = part("words"), kind = part("kind");
   const places = { status: part("status"), filters: part("filters"), causes: part("causes"), results: part("results") };
