@@ -31,6 +31,7 @@ def similar(reader: Reader, token: str, unfinished: bool) -> list[tuple[str, flo
     """Words of the vocabulary like a token, most alike first; those that begin with it, if unfinished."""
     constants = reader.constants
     found: list[tuple[str, float]] = []
+    known = token in reader.known_words
     if not constants["similar_most"] or len(token) < (constants["begun"] if unfinished else 4):
         return found
     bits = words.letters(token)
@@ -48,7 +49,7 @@ def similar(reader: Reader, token: str, unfinished: bool) -> list[tuple[str, flo
         if strange and word[:4] != token[:4] and not any(run in word for run in runs):
             continue
         likeness = words.similarity(token, word)
-        if likeness >= constants["alike"]:
+        if likeness >= constants["alike"] and words.meant(token, word, known):
             found.append((word, likeness))
     found.sort(key=lambda pair: (-pair[1], len(pair[0]), codec.order(pair[0])))
     return found[: int(constants["similar_most"])]

@@ -67,6 +67,10 @@ RUN_SHARED = 0.7  # words that share a run of RUN_LEAST letters which is most of
 RUN_LEAST = 5
 RUN_MOST = 0.6
 STEM = 0.7  # similarity of words that share three quarters of the shorter one, four letters at least
+KEYS = ("qwertyuiop", "asdfghjkl", "zxcvbnm")
+SHORTEST_WORD = 5  # letters of words of which one may be a slip for the other
+LONG_WORD = 8  # letters of words that may differ in several
+ENDING = 2  # letters by which words of a shorter stem may differ
 BREAK_MARKS = ".,;:!?()\n\u2013\u2014\u3001\u3002"  # as a character class
 # Words that begin a new thought, like a full stop.
 BREAKS = frozenset("but although though aber obwohl sondern mais maar hoewel".split())
@@ -90,6 +94,7 @@ def tables() -> dict[str, object]:
         "tied_before": " ".join(sorted(TIED_BEFORE)), "tied_after": " ".join(sorted(TIED_AFTER)),
         "longest": LONGEST_TOKEN, "text": LONGEST_TEXT, "swapped": SWAPPED, "stem": STEM, "inside": INSIDE,
         "run_shared": RUN_SHARED, "run_least": RUN_LEAST, "run_most": RUN_MOST,
+        "keys": KEYS, "shortest_word": SHORTEST_WORD, "ending": ENDING, "long_word": LONG_WORD,
     }  # fmt: skip
 
 
@@ -206,6 +211,46 @@ def similarity(one: str, other: str) -> float:
         if run >= RUN_MOST * least:
             return max(shared, RUN_SHARED)
     return shared
+
+
+def meant(typed: str, word: str, known: bool) -> bool:
+    """Whether an alike word may be what somebody meant: one of the same stem, or a part of the same compound; a word
+    that nobody knows also as a slip: letters swapped, one lost or one too many, or one that lies beside the right
+    one on a keyboard.
+    So "since" is not "singe", "small" not "smell", "back" not "black". known: the typed word is one of the library's.
+    """
+    least = min(len(typed), len(word))
+    stem = _stem(typed, word)
+    if stem == SHORTEST_WORD - 1:
+        if max(len(typed), len(word)) <= stem + ENDING:
+            return True
+    elif stem >= SHORTEST_WORD and stem * 4 >= 3 * least:
+        return True
+    run = _longest_run(typed, word)
+    if run and (run == least or run >= RUN_MOST * least):
+        return True
+    if known:
+        return False
+    others = [(a, b) for a, b in zip(typed, word) if a != b]
+    if len(typed) == len(word) and len(others) == 1:
+        return least >= SHORTEST_WORD and _beside(*others[0])
+    if sorted(typed) == sorted(word) or least >= LONG_WORD:  # where several slips are still the same word
+        return True
+    if least < SHORTEST_WORD or abs(len(typed) - len(word)) != 1:
+        return False
+    short, long = sorted((typed, word), key=len)
+    return any(long[:n] + long[n + 1 :] == short for n in range(len(long)))
+
+
+def _beside(one: str, other: str) -> bool:
+    """Whether two letters lie beside each other on a keyboard; each row is half a key further to the right."""
+    places = [
+        (row, keys.find(letter)) for letter in (one, other) for row, keys in enumerate(KEYS) if letter in keys
+    ]
+    if len(places) < 2:
+        return False
+    (row, at), (below, there) = places
+    return abs(row - below) <= 1 and abs(2 * (at - there) + row - below) <= 2
 
 
 def _longest_run(one: str, other: str) -> int:

@@ -54,7 +54,11 @@ def test_every_kind_of_page_is_there(site: Path, content: Path) -> None:
                  "parts/index.html", "blocks/index.html", "blocks/marking.html", "blocks/transformer-supply.html"):  # fmt: skip
         assert (site / name).is_file(), name
     written = [path.name.removesuffix(".md") for path in (content / "notes").iterdir()]
-    assert sorted(path.name for path in (site / "notes").iterdir()) == sorted(written)
+    pooled = [f"mill/{path.stem}" for path in (content / "pooled/mill-street/notes").iterdir()]
+    notes = site / "notes"
+    assert sorted(path.parent.relative_to(notes).as_posix() for path in notes.rglob("index.html")) == sorted(
+        [*written, *pooled]
+    )
 
 
 def test_links_lead_somewhere(site: Path) -> None:
@@ -126,23 +130,20 @@ def test_sheets_stand_where_the_author_put_them(site: Path) -> None:
     assert text.count('<svg xmlns="http://www.w3.org/2000/svg" class="sheet') == 16
 
 
-def test_terminal_and_browser_share_one_index(site: Path, content: Path) -> None:
-    """What `lookup` searches is, to the byte, what the pages load."""
-    from generator.finding.entry import entry_of
-    from generator.finding.thesaurus import load
-    from generator.notes.config import read_config
-    from generator.notes.library import note_paths
-    from generator.notes.pool import Part
-    from generator.pages.records import read_notes
-    from generator.pages.site_pages import find_files
+def test_terminal_and_browser_share_one_index(
+    site: Path, content: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What `lookup` searches is, to the byte, what the pages load: notes, those of the pool, rows."""
+    from generator import bench
+    from generator.cache import Cache, cache_folder
 
-    thesaurus, _ = load(content / "symptoms.yaml")
-    config, paths = read_config(content)[0], note_paths(content)[0]
-    part = Part("", content, config, tuple(paths))
-    records = [record for record in read_notes([part], config, False, paths) if record]
-    assert len(records) == len(list((content / "notes").iterdir()))
-    for name, data in find_files([entry_of(record, thesaurus) for record in records], thesaurus).items():
-        assert (site / name).read_bytes() == data, name
+    monkeypatch.setenv("BENCHLORE_CACHE", str(tmp_path))
+    assert bench.lookup("dead", "", content, as_json=True, out=lambda _: None, say=lambda _: None) == 0
+    cache = Cache(cache_folder(content))
+    ((scope,),) = cache._db.execute("select distinct scope from shards")
+    shards = cache.all("shards", scope)
+    files = {path.name: path.read_bytes() for path in (site / "find").iterdir()}
+    assert {name: shards.get(name) for name in files} == files and len(files) > 5
 
 
 @pytest.mark.browser

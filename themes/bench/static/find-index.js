@@ -192,6 +192,7 @@
       const { constants, text } = this, found = [], length = [...token].length;
       if (length < (unfinished ? constants.begun : 4)) return found;
       const bits = letters(token), start = token.slice(0, 4), runs = [], chars = [...token];
+      const known = this.knownWords.has(token);
       const least = this.core.text.run_least, tokenMost = 1 + Math.floor(length / 5);
       for (let i = 0; i + least <= length; i++) runs.push(chars.slice(i, i + least).join(""));
       for (let i = 0; i < this.vocabulary.length; i++) {
@@ -205,7 +206,7 @@
         const strange = ones(bits & ~other) > tokenMost || ones(other & ~bits) > 1 + Math.floor(word.length / 5);
         if (strange && !word.startsWith(start) && !runs.some((run) => word.includes(run))) continue;
         const likeness = text.similarity(token, word);
-        if (likeness >= constants.alike) found.push([word, likeness]);
+        if (likeness >= constants.alike && text.meant(token, word, known)) found.push([word, likeness]);
       }
       found.sort((a, b) => b[1] - a[1] || a[0].length - b[0].length || byUnits(a[0], b[0]));
       return found.slice(0, constants.similar_most);

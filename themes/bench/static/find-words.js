@@ -113,7 +113,31 @@
       }
       return shared;
     };
-    return { tokens, clauses, similarity };
+    const beside = (one, other) => {
+      const [[row, at], [below, there]] = [one, other].map((letter) => {
+        const place = data.keys.findIndex((keys) => keys.includes(letter));
+        return [place, place < 0 ? -1 : data.keys[place].indexOf(letter)];
+      });
+      return row >= 0 && below >= 0 && Math.abs(row - below) <= 1 && Math.abs(2 * (at - there) + row - below) <= 2;
+    };
+    const meant = (typed, word, known) => {
+      const x = [...typed], y = [...word], least = Math.min(x.length, y.length), shortest = data.shortest_word;
+      let stem = 0;
+      while (stem < least && x[stem] === y[stem]) stem++;
+      if (stem === shortest - 1) {
+        if (Math.max(x.length, y.length) <= stem + data.ending) return true;
+      } else if (stem >= shortest && stem * 4 >= 3 * least) return true;
+      const run = x.length > y.length ? longestRun(y, typed) : longestRun(x, word);
+      if (run >= data.run_least && (run === least || run >= data.run_most * least)) return true;
+      if (known) return false;
+      const others = x.slice(0, least).map((letter, i) => [letter, y[i]]).filter(([a, b]) => a !== b);
+      if (x.length === y.length && others.length === 1) return least >= shortest && beside(...others[0]);
+      if ([...x].sort().join() === [...y].sort().join() || least >= data.long_word) return true;
+      if (least < shortest || Math.abs(x.length - y.length) !== 1) return false;
+      const [short, long] = x.length < y.length ? [x, y] : [y, x];
+      return long.some((_, n) => long.filter((_, i) => i !== n).join("") === short.join(""));
+    };
+    return { tokens, clauses, similarity, meant };
   };
 
   /* lexicon.py */
