@@ -9,9 +9,11 @@ import pickle
 import signal
 import tempfile
 import threading
-from collections.abc import Callable, Iterator, Sequence
-from concurrent.futures import ProcessPoolExecutor
+from collections import deque
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from concurrent.futures import Future, ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
+from itertools import islice
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -20,10 +22,12 @@ from generator.problems import Lost
 Item = TypeVar("Item")
 Made = TypeVar("Made")
 
+AHEAD = 4
+
 
 def spread(
     work: Callable[[Item], Made],
-    items: Sequence[Item],
+    items: Iterable[Item],
     *,
     processes: int | None = None,
     chunk: int = 1,
@@ -32,7 +36,8 @@ def spread(
 ) -> Iterator[Made]:
     """work(item) of all items, in their order; begin(*given) once in each process, before all else.
 
-    processes: how many, as a rule one a core; chunk: how many items are handed over at a time. Raises Lost.
+    processes: how many, as a rule one a core; chunk: how many items are handed over at a time. No more than AHEAD chunks
+    for each process are on their way, so that what is made does not pile up where it is taken more slowly. Raises Lost.
     """
     context = multiprocessing.get_context(os.environ.get("BENCHLORE_START_METHOD") or None)
     forked = context.get_start_method() == "fork"
@@ -42,20 +47,27 @@ def spread(
         contextlib.nullcontext(given) if forked else _laid_down(given) as carried,
         ProcessPoolExecutor(processes, context, initializer=_begin, initargs=(begin, carried)) as pool,
     ):
+        left = iter(items)
+        under_way: deque[Future[list[Made]]] = deque()
+        most = AHEAD * (processes or os.cpu_count() or 1)
         try:
-            with _ctrl_c_held():  # all processes are started in this call
-                made = pool.map(work, items, chunksize=chunk)
-        except (
-            BrokenProcessPool,
-            ConnectionError,
-            EOFError,
-        ):  # a process that ended before it heard of its work
+            while True:
+                while len(under_way) < most and (some := list(islice(left, chunk))):
+                    with _ctrl_c_held():  # processes are started in this call
+                        under_way.append(pool.submit(_each, work, some))
+                if not under_way:
+                    return
+                yield from under_way.popleft().result()
+        except (BrokenProcessPool, ConnectionError, EOFError):  # a process ended before it heard of its work
             pool.shutdown(cancel_futures=True)
             raise _ended() from None
-        try:
-            yield from made
-        except BrokenProcessPool:
-            raise _ended() from None
+        finally:
+            for chunk_of_work in under_way:
+                chunk_of_work.cancel()
+
+
+def _each(work: Callable[[Item], Made], items: Sequence[Item]) -> list[Made]:
+    return [work(item) for item in items]
 
 
 def _ended() -> Lost:

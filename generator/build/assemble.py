@@ -14,7 +14,15 @@ from generator.cache import unpack
 from generator.finding.causes import Relations
 from generator.notes.library import NOTES_FOLDER
 from generator.pages.notedata import note_json
-from generator.pages.site_pages import beside, drawing_path, icon_path, note_files, note_path, paper_path
+from generator.pages.site_pages import (
+    Beside,
+    beside,
+    drawing_path,
+    icon_path,
+    note_files,
+    note_path,
+    paper_path,
+)
 from generator.processes import spread
 
 
@@ -43,14 +51,14 @@ class Ledger(Protocol):
 def note_pages(build: Build, store: Store, ledger: Ledger) -> None:
     """Each note's page and its data for machines."""
     relations = Relations(f.entry for _, f in build.sound if f.entry)
-    wanted: list[tuple[str, str, dict[str, Any]]] = []
+    wanted: list[tuple[str, str, Beside]] = []
     keys: dict[str, str] = {}
     for note_key, facts in build.sound:
         assert facts.entry is not None
         around = beside(facts.entry, build.numbers[facts.slug], relations)
         keys[facts.slug] = key = ledger.key([note_key, around.made_from()])
         if not all([ledger.kept(path, key) for path in _paths(facts, ledger)]):
-            wanted.append((facts.slug, note_key, around.context()))
+            wanted.append((facts.slug, note_key, around))
     build.progress("pages", 0, len(wanted))
     for done, (slug, files) in enumerate(_put_together(build, store, wanted), start=1):
         for path, data in files.items():
@@ -76,17 +84,19 @@ def _netlist_path(slug: str) -> str:
 
 
 def _put_together(
-    build: Build, store: Store, wanted: list[tuple[str, str, dict[str, Any]]]
+    build: Build, store: Store, wanted: Sequence[tuple[str, str, Beside]]
 ) -> Iterator[tuple[str, dict[str, bytes]]]:
     """(slug, its files by path) of the notes wanted, in order."""
     count = workshop.processes_for(build.processes, len(wanted)) if store.cache.shared else 1
+    # made as they are handed over: those of ten thousand notes at once would take much memory
+    tasks = ((slug, key, around.context()) for slug, key, around in wanted)
     store.cache.flush()
     if count == 1:
         assembler = _Assembler(build.jobs, store)
-        yield from map(assembler.put_together, wanted)
+        yield from map(assembler.put_together, tasks)
         return
     yield from spread(
-        _assemble, wanted, processes=count, chunk=workshop.CHUNK, begin=_begin, given=(build.jobs,)
+        _assemble, tasks, processes=count, chunk=workshop.CHUNK, begin=_begin, given=(build.jobs,)
     )
 
 

@@ -7,7 +7,7 @@ import zlib
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import asdict
 from functools import cached_property
-from itertools import islice
+from itertools import chain, islice
 from pathlib import Path
 from typing import Any
 
@@ -73,11 +73,11 @@ class Collected:
         first = list(islice(chunks, FEW // CHUNK))
         if len(first) < FEW // CHUNK or self.processes == 1:
             _begin(self.thesaurus)
-            made: Iterator[bytes] = map(_ready, [*first, *chunks])
+            made: Iterator[bytes] = map(_ready, chain(first, chunks))
         else:
             made = spread(
                 _ready,
-                [*first, *chunks],
+                chain(first, chunks),
                 processes=self.processes or None,
                 begin=_begin,
                 given=(self.thesaurus,),
