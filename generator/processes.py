@@ -22,7 +22,7 @@ from generator.problems import Lost
 Item = TypeVar("Item")
 Made = TypeVar("Made")
 
-AHEAD = 4
+AHEAD = 4  # chunks on their way for each process
 
 
 def spread(
@@ -33,13 +33,16 @@ def spread(
     chunk: int = 1,
     begin: Callable[..., None] | None = None,
     given: tuple[Any, ...] = (),
+    fresh: bool = False,
 ) -> Iterator[Made]:
     """work(item) of all items, in their order; begin(*given) once in each process, before all else.
 
-    processes: how many, as a rule one a core; chunk: how many items are handed over at a time. No more than AHEAD chunks
-    for each process are on their way, so that what is made does not pile up where it is taken more slowly. Raises Lost.
+    processes: how many, as a rule one a core; chunk: how many items are handed over at a time. No more than AHEAD
+    chunks for each process are on their way, so that what is made does not pile up where it is taken more slowly.
+    fresh: the processes inherit no memory; forked ones come to hold a copy of all that this one holds. Raises Lost.
     """
-    context = multiprocessing.get_context(os.environ.get("BENCHLORE_START_METHOD") or None)
+    method = os.environ.get("BENCHLORE_START_METHOD") or ("spawn" if fresh else None)
+    context = multiprocessing.get_context(method)
     forked = context.get_start_method() == "fork"
     if not forked:
         _tracker_first()

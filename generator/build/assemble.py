@@ -26,6 +26,9 @@ from generator.pages.site_pages import (
 from generator.processes import spread
 
 
+MANY = 1_000  # pages from which on what is known of all notes is more than a process of one's own costs
+
+
 class Build(Protocol):
     """What a build knows once its notes are worked out."""
 
@@ -96,7 +99,13 @@ def _put_together(
         yield from map(assembler.put_together, tasks)
         return
     yield from spread(
-        _assemble, tasks, processes=count, chunk=workshop.CHUNK, begin=_begin, given=(build.jobs,)
+        _assemble,
+        tasks,
+        processes=count,
+        chunk=workshop.CHUNK,
+        begin=_begin,
+        given=(build.jobs,),
+        fresh=len(wanted) > MANY,
     )
 
 
