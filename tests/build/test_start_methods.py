@@ -6,9 +6,12 @@ import multiprocessing
 import os
 import subprocess
 import sys
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+
+from generator.processes import spread
 
 ROOT = Path(__file__).resolve().parents[2]
 NOTES = 16  # more than are worked out in one process
@@ -71,3 +74,18 @@ def test_inspect_and_lookup_under_every_start_method(library: Path, method: str)
     for arguments in (("inspect", "content"), ("lookup", "dead", "--library", "content")):
         done = run(method, library.parent, *arguments)
         assert done.returncode == 0 and "Traceback" not in done.stderr, done.stderr
+
+
+@pytest.mark.parametrize("fresh", [False, True])
+def test_what_is_made_does_not_pile_up(fresh: bool) -> None:
+    """Of 500 things no more are under way than 4 chunks of 3 for each of 2 processes, and they come in their order."""
+    taken: list[int] = []
+
+    def things() -> Iterator[int]:
+        for n in range(500):
+            taken.append(n)
+            yield -n
+
+    made = spread(abs, things(), processes=2, chunk=3, fresh=fresh)
+    assert next(made) == 0 and len(taken) <= 4 * 3 * 2
+    assert list(made) == list(range(1, 500)) and len(taken) == 500
