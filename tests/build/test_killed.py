@@ -63,9 +63,10 @@ def test_killed_at_any_moment(tmp_path: Path) -> None:
     for word in ("old", "new"):  # what both sites are, from clean builds
         assert build_site(library(content, word), tmp_path / "sample").written
         whole.append(files(tmp_path / "sample"))
-    start = time.perf_counter()
-    subprocess.run(command(library(content, "old"), site), check=True, env=env, capture_output=True)
-    length = time.perf_counter() - start
+    for word in ("old", "new", "old"):  # the last finds all in the cache, as those that are killed do
+        start = time.perf_counter()
+        subprocess.run(command(library(content, word), site), check=True, env=env, capture_output=True)
+        length = time.perf_counter() - start
     killed = 0
     for moment in range(MOMENTS):
         library(content, "old" if moment % 2 else "new")
