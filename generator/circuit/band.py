@@ -161,11 +161,14 @@ def _climb(
 ) -> float:
     """The largest sign·value reached from the best corner by going along one axis after another."""
 
-    def height(place: tuple[float, ...]) -> float:
-        value = box(place).get(name)
+    def of(found: dict[str, float]) -> float:
+        value = found.get(name)
         return -math.inf if value is None or math.isnan(value) else sign * value
 
-    corner = max((place for place, _ in corners), key=height)
+    def height(place: tuple[float, ...]) -> float:
+        return of(box(place))
+
+    corner, _ = max(corners, key=lambda corner: of(corner[1]))
     if len(corner) > MOST_CORNER_AXES:
         return _climb_from(height, corner)
     middle = (0.5,) * len(corner)  # a ridge across the box may be out of reach from any corner

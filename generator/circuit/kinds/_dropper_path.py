@@ -26,7 +26,7 @@ def before_diode(x: Point) -> bool:
 
     Both are common. Where the note does not say, a return diode of its own says that the clamp is across the rail.
     """
-    if x.rectifier == "bridge" or x.clamp is None:
+    if x.rectifier == "bridge" or not x.clamp_there:
         return False
     return (x.clamp_at or ("rail" if x.return_diode_there else "diode")) == "diode"
 

@@ -117,6 +117,7 @@ class CapacitiveDropper(Kind):
         "the zener that holds the output",
         default=None,
         role="clamp",
+        exact=True,
     )
     clamp_at = param.Choice(
         ("diode", "rail"),
