@@ -185,7 +185,9 @@ class FlybackSupply(Kind):
     )
     transistor = param.Part("mosfet", "the switch, such as Q1 600V 4A", default=None, modes=())
     diode = param.Part("diode", "the output diode", default=None, role="output diode", modes=())
-    capacitor = param.Part("capacitor", "the output capacitor", default=None, role="output capacitor", exact=True)
+    capacitor = param.Part(
+        "capacitor", "the output capacitor", default=None, role="output capacitor", exact=True
+    )
 
     values = (
         Value("output_voltage", "V", "DC at the output; beyond max_load what the limited power gives", "output", FLYBACK,

@@ -77,7 +77,9 @@ class SeriesPass(Kind):
     transistor = param.Part("transistor", "the transistor with its current gain, such as Q1 hfe50 3A 60V")
     vbe = param.Quantity("V", "base-emitter voltage", default="0.7 V", spread="silicon junction")
     load = param.Load("what draws from the output: a current or a resistor", modes=())
-    capacitor = param.Part("capacitor", "the output capacitor", default=None, role="output capacitor", exact=True)
+    capacitor = param.Part(
+        "capacitor", "the output capacitor", default=None, role="output capacitor", exact=True
+    )
 
     values = (
         Value("output_voltage", "V", "DC at the output, at the lowest input", "max(zener − vbe, 0)", FOLLOWER, at="emitter to common"),
