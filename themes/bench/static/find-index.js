@@ -19,7 +19,8 @@
   });
   const unpack = (text) => {
     const out = [];
-    let number = 0, shift = 0;
+    let number = 0,
+      shift = 0;
     for (let i = 0; i < text.length; i++) {
       const value = VALUE[text.charCodeAt(i)];
       if (value > 31) {
@@ -33,7 +34,9 @@
     return out;
   };
   const unpackPostings = (text, levels) => {
-    const numbers = unpack(text), notes = new Int32Array(numbers.length), level = new Uint8Array(numbers.length);
+    const numbers = unpack(text),
+      notes = new Int32Array(numbers.length),
+      level = new Uint8Array(numbers.length);
     let note = -1;
     for (let i = 0; i < numbers.length; i++) {
       note += Math.floor(numbers[i] / levels) + 1;
@@ -65,24 +68,29 @@
 
     file(name) {
       if (!this.files.has(name)) {
-        this.files.set(name, new Promise((take, fail) => {
-          waiting.set(name, take);
-          const script = document.createElement("script");
-          script.src = `${this.folder}${name}.js${this.stamp ? `?${this.stamp}` : ""}`;
-          script.onload = () => script.remove();
-          script.onerror = () => {
-            this.files.delete(name);
-            script.remove();
-            fail(new Error(name));
-          };
-          document.head.append(script);
-        }));
+        this.files.set(
+          name,
+          new Promise((take, fail) => {
+            waiting.set(name, take);
+            const script = document.createElement("script");
+            script.src = `${this.folder}${name}.js${this.stamp ? `?${this.stamp}` : ""}`;
+            script.onload = () => script.remove();
+            script.onerror = () => {
+              this.files.delete(name);
+              script.remove();
+              fail(new Error(name));
+            };
+            document.head.append(script);
+          }),
+        );
       }
       return this.files.get(name);
     }
 
     async open() {
-      const [core, words, facets] = await Promise.all(["core", "words", "facets"].map((name) => this.file(name)));
+      const [core, words, facets] = await Promise.all(
+        ["core", "words", "facets"].map((name) => this.file(name)),
+      );
       if (this.core) return;
       this.constants = core.constants;
       this.text = textTools(core.text);
@@ -93,32 +101,45 @@
       this.letters = Int32Array.from(this.vocabulary, letters);
       this.bounds = core.bounds ? core.bounds.split(" ") : [];
       this.columns = {};
-      const held = { cause: core.cause, kind: core.kind, category: core.category, outcome: core.outcome, ...facets };
+      const held = {
+        cause: core.cause,
+        kind: core.kind,
+        category: core.category,
+        outcome: core.outcome,
+        ...facets,
+      };
       for (const [name, { names, sets, notes }] of Object.entries(held)) {
         this.columns[name] = { names, sets: lists(unpack(sets)), place: Int32Array.from(unpack(notes)) };
       }
-      const { cause, kind } = this.columns, deviceOf = kind.sets.map((mine) => (mine.length ? core.device_of[mine[0]] : -1));
+      const { cause, kind } = this.columns,
+        deviceOf = kind.sets.map((mine) => (mine.length ? core.device_of[mine[0]] : -1));
       this.causesOf = Array.from(cause.place, (place) => cause.sets[place]);
       this.deviceOf = Int32Array.from(kind.place, (place) => deviceOf[place]);
       this.pairUp(core.notes);
-      this.similar = kept(({ token, unfinished }) => this.compare(token, unfinished),
-        ({ token, unfinished }) => `${token} ${unfinished}`);
+      this.similar = kept(
+        ({ token, unfinished }) => this.compare(token, unfinished),
+        ({ token, unfinished }) => `${token} ${unfinished}`,
+      );
       this.core = core;
     }
 
     /* The pairs of a kind of device and a cause, numbered, and which of them each note stands for. */
     pairUp(notes) {
-      const number = new Map(), sets = new Map();
+      const number = new Map(),
+        sets = new Map();
       this.pairs = [];
       this.pairsOf = Array.from({ length: notes }, (_, note) => {
         const place = `${this.deviceOf[note]} ${this.columns.cause.place[note]}`;
         if (!sets.has(place)) {
           const causes = this.causesOf[note].length ? this.causesOf[note] : [-1];
-          sets.set(place, causes.map((cause) => {
-            const name = `${this.deviceOf[note]} ${cause}`;
-            if (!number.has(name)) number.set(name, this.pairs.push([this.deviceOf[note], cause]) - 1);
-            return number.get(name);
-          }));
+          sets.set(
+            place,
+            causes.map((cause) => {
+              const name = `${this.deviceOf[note]} ${cause}`;
+              if (!number.has(name)) number.set(name, this.pairs.push([this.deviceOf[note], cause]) - 1);
+              return number.get(name);
+            }),
+          );
         }
         return sets.get(place);
       });
@@ -128,7 +149,8 @@
     async load(terms) {
       const needed = new Set();
       for (const term of terms) {
-        let low = 0, high = this.bounds.length;
+        let low = 0,
+          high = this.bounds.length;
         while (low < high) {
           const mid = (low + high) >> 1;
           if (this.bounds[mid] <= term) low = mid + 1;
@@ -136,15 +158,17 @@
         }
         if (low) needed.add(`t${low - 1}`);
       }
-      await Promise.all([...needed].map(async (name) => {
-        const lines = await this.file(name);
-        if (this.files.get(name).read) return;
-        this.files.get(name).read = true;
-        for (const line of lines.split("\n")) {
-          const [term, weight, notes, heads = "0", causes = "", kinds = ""] = line.split(" ");
-          this.terms.set(term, { weight: +weight, packed: notes, heads: +heads, causes, kinds });
-        }
-      }));
+      await Promise.all(
+        [...needed].map(async (name) => {
+          const lines = await this.file(name);
+          if (this.files.get(name).read) return;
+          this.files.get(name).read = true;
+          for (const line of lines.split("\n")) {
+            const [term, weight, notes, heads = "0", causes = "", kinds = ""] = line.split(" ");
+            this.terms.set(term, { weight: +weight, packed: notes, heads: +heads, causes, kinds });
+          }
+        }),
+      );
     }
 
     /* What was loaded of a term, with its notes and their levels. */
@@ -172,8 +196,13 @@
     }
 
     async lexicon(tokens, unfinished = "") {
-      const strange = tokens.some((token) => token.length > 2 && /^\p{L}+$/u.test(token) && !this.knows(token)
-        && !(token === unfinished && this.vocabulary.some((word) => word.startsWith(token))));
+      const strange = tokens.some(
+        (token) =>
+          token.length > 2 &&
+          /^\p{L}+$/u.test(token) &&
+          !this.knows(token) &&
+          !(token === unfinished && this.vocabulary.some((word) => word.startsWith(token))),
+      );
       if (strange && !this.more) {
         this.thesaurus.add(await this.file("more"));
         this.more = true;
@@ -189,11 +218,17 @@
 
     compare(token, unfinished) {
       const { ones, byUnits } = window.BenchloreWords;
-      const { constants, text } = this, found = [], length = [...token].length;
+      const { constants, text } = this,
+        found = [],
+        length = [...token].length;
       if (length < (unfinished ? constants.begun : 4)) return found;
-      const bits = letters(token), start = token.slice(0, 4), runs = [], chars = [...token];
+      const bits = letters(token),
+        start = token.slice(0, 4),
+        runs = [],
+        chars = [...token];
       const known = this.knownWords.has(token);
-      const least = this.core.text.run_least, tokenMost = 1 + Math.floor(length / 5);
+      const least = this.core.text.run_least,
+        tokenMost = 1 + Math.floor(length / 5);
       for (let i = 0; i + least <= length; i++) runs.push(chars.slice(i, i + least).join(""));
       for (let i = 0; i < this.vocabulary.length; i++) {
         const word = this.vocabulary[i];
@@ -203,7 +238,8 @@
         }
         if (length < 4 || word === token) continue;
         const other = this.letters[i];
-        const strange = ones(bits & ~other) > tokenMost || ones(other & ~bits) > 1 + Math.floor(word.length / 5);
+        const strange =
+          ones(bits & ~other) > tokenMost || ones(other & ~bits) > 1 + Math.floor(word.length / 5);
         if (strange && !word.startsWith(start) && !runs.some((run) => word.includes(run))) continue;
         const likeness = text.similarity(token, word);
         if (likeness >= constants.alike && text.meant(token, word, known)) found.push([word, likeness]);

@@ -10,12 +10,16 @@
   const { byUnits } = window.BenchloreWords;
   const CAUSES = 6; // counted causes that are shown
   const FILTERS = ["cause", "kind", "outcome", "part", "block", "bench", "source"];
-  const SHORTEST_PART = 4, LINKS = ["", "s", "n", "en", "es", "er"]; // of compounds
+  const SHORTEST_PART = 4,
+    LINKS = ["", "s", "n", "en", "es", "er"]; // of compounds
   const rounded = (number) => Math.floor(number * 1000000 + 0.5) / 1000000;
   /* The places of some numbers of six places, largest first, equal ones in their order. */
   const inOrder = (numbers) => {
     const size = numbers.length;
-    const keys = Float64Array.from(numbers, (number, i) => (1000000 - Math.round(number * 1000000)) * size + i);
+    const keys = Float64Array.from(
+      numbers,
+      (number, i) => (1000000 - Math.round(number * 1000000)) * size + i,
+    );
     return Array.from(keys.sort(), (key) => key % size);
   };
 
@@ -37,7 +41,8 @@
     }
 
     async takenApart(query, unfinished = "") {
-      const clauses = this.text.clauses(query), lexicon = await this.lexicon(clauses.flat(), unfinished);
+      const clauses = this.text.clauses(query),
+        lexicon = await this.lexicon(clauses.flat(), unfinished);
       const asked = { lexicon, wanted: new Map(), named: new Set(), said: new Map() };
       let room = this.constants.tokens_most;
       for (const clause of clauses) {
@@ -58,7 +63,9 @@
     }
 
     want(asked, token, negated, unfinished) {
-      const { constants } = this, groups = asked.lexicon.wordGroups(token), likes = this.similar({ token, unfinished });
+      const { constants } = this,
+        groups = asked.lexicon.wordGroups(token),
+        likes = this.similar({ token, unfinished });
       const wanted = new Map([[token, constants.exact], ...groups.map((group) => [group, constants.group])]);
       for (const [word, likeness] of likes) {
         if (!wanted.has(word)) wanted.set(word, constants.similar * likeness);
@@ -79,16 +86,22 @@
     }
 
     texts(asked) {
-      const { constants, core } = this, scale = constants.step / constants.levels;
-      const total = new Float64Array(core.notes), best = new Float64Array(core.notes);
+      const { constants, core } = this,
+        scale = constants.step / constants.levels;
+      const total = new Float64Array(core.notes),
+        best = new Float64Array(core.notes);
       for (const [token, wanted] of asked.wanted) {
-        const exact = this.held(token), limit = exact ? exact.weight : Infinity, touched = [];
+        const exact = this.held(token),
+          limit = exact ? exact.weight : Infinity,
+          touched = [];
         for (const [term, weight] of wanted) {
           const held = this.held(term);
           if (!held) continue;
-          const unit = weight * Math.min(held.weight, limit) * scale, { notes, levels } = held;
+          const unit = weight * Math.min(held.weight, limit) * scale,
+            { notes, levels } = held;
           for (let i = 0; i < notes.length; i++) {
-            const value = unit * levels[i], note = notes[i];
+            const value = unit * levels[i],
+              note = notes[i];
             if (value <= best[note]) continue;
             if (!best[note]) touched.push(note);
             best[note] = value;
@@ -118,37 +131,51 @@
     /* --- kinds.py --- */
 
     async kindsNear(kind) {
-      const { constants, core, text } = this, tokens = text.tokens(kind);
-      const lexicon = await this.lexicon(tokens), content = lexicon.content(tokens);
+      const { constants, core, text } = this,
+        tokens = text.tokens(kind);
+      const lexicon = await this.lexicon(tokens),
+        content = lexicon.content(tokens);
       const asked = content.length ? content : tokens;
       if (!asked.length) return null;
       const askedDevices = lexicon.named(content).filter((name) => name[0] === "@");
       if (!this.kindParts) {
         this.spread = new Map();
-        this.kindParts = ["kind", "category"].flatMap((column) => this.columns[column].names.map((name, number) => {
-          const said = text.tokens(name), kept = this.home.content(said), own = kept.length ? kept : said;
-          for (const token of new Set(own)) this.spread.set(token, (this.spread.get(token) || 0) + 1);
-          return { column, number, said: own, device: column === "kind" ? core.devices[core.device_of[number]] : "" };
-        }));
+        this.kindParts = ["kind", "category"].flatMap((column) =>
+          this.columns[column].names.map((name, number) => {
+            const said = text.tokens(name),
+              kept = this.home.content(said),
+              own = kept.length ? kept : said;
+            for (const token of new Set(own)) this.spread.set(token, (this.spread.get(token) || 0) + 1);
+            return {
+              column,
+              number,
+              said: own,
+              device: column === "kind" ? core.devices[core.device_of[number]] : "",
+            };
+          }),
+        );
       }
       const rarity = (token) => 1 / (1 + (this.spread.get(token) || 0));
       const sum = (some) => some.reduce((whole, token) => whole + rarity(token), 0);
       const alike = (one, other) =>
         one === other || ([...one].length > 3 && text.similarity(one, other) >= constants.stem_at_kind);
       let best = 0;
-      const likes = this.kindParts.filter(({ said }) => said.length).map(({ column, number, said, device }) => {
-        let like = 2;
-        if (said.join(" ") !== asked.join(" ")) {
-          const mine = sum(asked.filter((token) => said.some((other) => alike(token, other))));
-          like = Math.min(1, mine / Math.min(sum(asked), sum(said)));
-          if (askedDevices.includes(device)) like = Math.max(like, constants.same_device);
-        }
-        best = Math.max(best, like);
-        return { column, number, like };
-      });
+      const likes = this.kindParts
+        .filter(({ said }) => said.length)
+        .map(({ column, number, said, device }) => {
+          let like = 2;
+          if (said.join(" ") !== asked.join(" ")) {
+            const mine = sum(asked.filter((token) => said.some((other) => alike(token, other))));
+            like = Math.min(1, mine / Math.min(sum(asked), sum(said)));
+            if (askedDevices.includes(device)) like = Math.max(like, constants.same_device);
+          }
+          best = Math.max(best, like);
+          return { column, number, like };
+        });
       const out = { kind: new Map(), category: new Map() };
       for (const { column, number, like } of likes) {
-        if (like < constants.kind_like || (like < constants.kind_near && like < constants.kind_near * best)) continue;
+        if (like < constants.kind_like || (like < constants.kind_near && like < constants.kind_near * best))
+          continue;
         out[column].set(number, best > 1 && like <= 1 ? constants.kind_inside : 1);
       }
       return out.kind.size || out.category.size ? out : null;
@@ -157,8 +184,10 @@
     /* --- likely.py --- */
 
     says(said) {
-      const { learned } = this.core, told = [];
-      const causes = learned.cause[0].map((bias) => bias / 100), kinds = learned.device[0].map((bias) => bias / 100);
+      const { learned } = this.core,
+        told = [];
+      const causes = learned.cause[0].map((bias) => bias / 100),
+        kinds = learned.device[0].map((bias) => bias / 100);
       let square = 0;
       for (const [term, amount] of said) {
         const held = this.held(term);
@@ -183,10 +212,12 @@
     /* P of each pair by its number; 0 for a pair that no note within the kind has. */
     likelihoods(share, say, said, narrowed) {
       const { constants, pairs, pairsOf } = this;
-      const texts = new Float64Array(pairs.length), notes = new Float64Array(pairs.length);
+      const texts = new Float64Array(pairs.length),
+        notes = new Float64Array(pairs.length);
       for (let note = 0; note < share.length; note++) {
         if (say[note] <= 0) continue;
-        const mine = pairsOf[note], text = say[note] * share[note] * share[note] * share[note];
+        const mine = pairsOf[note],
+          text = say[note] * share[note] * share[note] * share[note];
         if (pairs[mine[0]][1] < 0) {
           texts[mine[0]] = Math.max(texts[mine[0]], text);
           notes[mine[0]] = 1;
@@ -197,8 +228,10 @@
           notes[pair] += say[note] / mine.length;
         }
       }
-      const [byCause, byKind] = this.says(said), chances = new Float64Array(pairs.length).fill(-Infinity);
-      let most = -Infinity, whole = 0;
+      const [byCause, byKind] = this.says(said),
+        chances = new Float64Array(pairs.length).fill(-Infinity);
+      let most = -Infinity,
+        whole = 0;
       pairs.forEach(([device, cause], pair) => {
         if (!notes[pair]) return;
         let chance = constants.pair_texts * Math.log(texts[pair] + constants.pair_floor);
@@ -214,7 +247,8 @@
     }
 
     shares(text, say) {
-      let best = 0, bestRow = 0;
+      let best = 0,
+        bestRow = 0;
       text.forEach((value, n) => {
         if (say[n] <= 0) return;
         if (n < this.core.paged) best = Math.max(best, value);
@@ -229,7 +263,8 @@
       this.causesOf.forEach((causes, note) => {
         if (say[note] > 0) for (const cause of causes) held[cause]++;
       });
-      const once = held.filter((count) => count === 1).length, finds = held.reduce((sum, count) => sum + count, 0);
+      const once = held.filter((count) => count === 1).length,
+        finds = held.reduce((sum, count) => sum + count, 0);
       const more = narrowed ? this.constants.other_finds : 0;
       return (once + more * this.core.found_once) / (finds + more + 1);
     }
@@ -247,35 +282,60 @@
 
     async search(query, kind = "", filters = {}, most = 10) {
       await this.open();
-      const { core } = this, near = await this.kindsNear(kind);
+      const { core } = this,
+        near = await this.kindsNear(kind);
       // What begins with the last word counts, unless the query goes on after it.
-      const last = query.slice(-1).trim() && (near || !kind) ? this.text.tokens(query.slice(-200)).at(-1) : "";
+      const last =
+        query.slice(-1).trim() && (near || !kind) ? this.text.tokens(query.slice(-200)).at(-1) : "";
       const asked = await this.takenApart(near || !kind ? query : `${query}\n${kind}`, last || "");
-      await this.load([...[...asked.wanted.values()].flatMap((wanted) => [...wanted.keys()]), ...asked.named, ...asked.said.keys()]);
-      const say = this.say(near), share = this.shares(this.texts(asked), say), inside = [];
+      await this.load([
+        ...[...asked.wanted.values()].flatMap((wanted) => [...wanted.keys()]),
+        ...asked.named,
+        ...asked.said.keys(),
+      ]);
+      const say = this.say(near),
+        share = this.shares(this.texts(asked), say),
+        inside = [];
       for (let n = 0; n < core.notes; n++) if (say[n] > 0) inside.push(n);
       const fits = inside.some((n) => share[n] > 0);
       const found = {
-        results: [], causes: [], total: 0, known: 0, clear: false, check: "", relaxed: false, facets: {}, kinds: [], other: 0,
+        results: [],
+        causes: [],
+        total: 0,
+        known: 0,
+        clear: false,
+        check: "",
+        relaxed: false,
+        facets: {},
+        kinds: [],
+        other: 0,
       };
-      const same = this.showing(asked.named), least = this.constants.match;
+      const same = this.showing(asked.named),
+        least = this.constants.match;
       let matching = inside;
       if (fits) matching = inside.filter((n) => share[n] >= least || same.has(n));
-      else if (near || Object.values(filters).some(Boolean) || !core.notes) found.relaxed = Boolean(near && asked.wanted.size);
+      else if (near || Object.values(filters).some(Boolean) || !core.notes)
+        found.relaxed = Boolean(near && asked.wanted.size);
       else return found;
       const likely = this.likelihoods(share, say, asked.said, Boolean(near));
       if (near) {
-        const names = ["kind", "category"].flatMap((name) => [...near[name].keys()].map((n) => this.columns[name].names[n]));
+        const names = ["kind", "category"].flatMap((name) =>
+          [...near[name].keys()].map((n) => this.columns[name].names[n]),
+        );
         found.kinds = [...new Set(names)];
       }
       const closeness = fits ? share.map((value, n) => rounded(value * say[n])) : say;
-      const counted = this.count(matching, closeness, filters), page = this.ranked(counted.shown, closeness, likely).slice(0, most);
+      const counted = this.count(matching, closeness, filters),
+        page = this.ranked(counted.shown, closeness, likely).slice(0, most);
       if (near && page.length < Math.min(most, this.constants.page)) {
         page.push(...this.filled(inside, counted, closeness, page, most));
       }
       const other = this.unseen(say, Boolean(near));
       const shares = this.byCause(likely, core.temperatures[near ? 1 : 0], other);
-      const [results] = await Promise.all([this.hits(asked, page), this.panel(found, counted, shares, other)]);
+      const [results] = await Promise.all([
+        this.hits(asked, page),
+        this.panel(found, counted, shares, other),
+      ]);
       return { ...found, results, total: counted.shown.length, known: counted.known, facets: counted.facets };
     }
 
@@ -302,10 +362,13 @@
         return { name, place: columns[name].place, held: new Int32Array(columns[name].sets.length) };
       });
       const failing = (n) => passing.filter(([, place, passes]) => !passes[place[n]]);
-      const nearest = new Map(), shown = [], facets = {};
+      const nearest = new Map(),
+        shown = [],
+        facets = {};
       let known = 0;
       for (const n of matching) {
-        const failed = passing.length ? failing(n) : passing, alone = failed.length === 1 ? failed[0][0] : "";
+        const failed = passing.length ? failing(n) : passing,
+          alone = failed.length === 1 ? failed[0][0] : "";
         if (!failed.length) shown.push(n);
         else if (!alone) continue;
         for (const { name, place, held } of counts) if (!alone || alone === name) held[place[n]]++;
@@ -328,7 +391,8 @@
 
     async panel(found, { known, nearest, facets }, shares, other) {
       if (known < this.constants.few) return;
-      const { names } = this.columns.cause, held = new Map(facets.cause);
+      const { names } = this.columns.cause,
+        held = new Map(facets.cause);
       const every = [...nearest.keys()].map((cause) => [shares[cause], cause]);
       const ranked = every.sort((a, b) => b[0] - a[0] || byUnits(names[a[1]], names[b[1]])).slice(0, CAUSES);
       const cards = await Promise.all(ranked.map(([, cause]) => this.card(nearest.get(cause))));
@@ -343,16 +407,21 @@
     async hits(asked, page) {
       const cards = await Promise.all(page.map(([, note]) => this.card(note)));
       return page.map(([score, note], i) => {
-        const [slug, title, date = "", kind = "", symptoms = [], causes = [], outcome = "", foundBy = ""] = cards[i];
-        const [source = "", address = ""] = cards[i].slice(9), why = this.reasons(asked, note, cards[i]);
+        const [slug, title, date = "", kind = "", symptoms = [], causes = [], outcome = "", foundBy = ""] =
+          cards[i];
+        const [source = "", address = ""] = cards[i].slice(9),
+          why = this.reasons(asked, note, cards[i]);
         return { slug, title, date, kind, symptoms, causes, outcome, foundBy, score, why, source, address };
       });
     }
 
     ranked(shown, closeness, likely) {
-      const { constants, pairsOf } = this, before = new Map(), order = inOrder(shown.map((n) => closeness[n]));
+      const { constants, pairsOf } = this,
+        before = new Map(),
+        order = inOrder(shown.map((n) => closeness[n]));
       const scores = order.map((place) => {
-        const note = shown[place], pair = pairsOf[note].reduce((a, b) => (likely[b] > likely[a] ? b : a));
+        const note = shown[place],
+          pair = pairsOf[note].reduce((a, b) => (likely[b] > likely[a] ? b : a));
         const rank = before.get(pair) || 0;
         before.set(pair, rank + 1);
         return rounded((likely[pair] * Math.sqrt(closeness[note])) / (1 + constants.decay * rank));
@@ -361,9 +430,13 @@
     }
 
     filled(inside, counted, closeness, page, most) {
-      const room = Math.min(most, this.constants.page) - page.length, held = new Set(counted.shown);
-      const others = inside.filter((n) => !held.has(n) && counted.passes(n)), last = page.length ? page.at(-1)[0] : 0;
-      const nearest = inOrder(others.map((n) => closeness[n])).slice(0, room).map((place) => others[place]);
+      const room = Math.min(most, this.constants.page) - page.length,
+        held = new Set(counted.shown);
+      const others = inside.filter((n) => !held.has(n) && counted.passes(n)),
+        last = page.length ? page.at(-1)[0] : 0;
+      const nearest = inOrder(others.map((n) => closeness[n]))
+        .slice(0, room)
+        .map((place) => others[place]);
       return nearest.map((n) => [rounded(last * closeness[n]), n]);
     }
   }

@@ -34,12 +34,15 @@
     const ranges = (pairs) => pairs.map(([low, high]) => `${hex(low)}-${hex(high)}`).join("");
     const inside = (pairs, flags = "gu") => new RegExp(`[${ranges(pairs)}]`, flags);
     const TOKEN = new RegExp(`[^${ranges(data.separators)}]+`, "gu");
-    const MARKS = inside(data.marks), IN_RUN = inside(data.runs, "u");
+    const MARKS = inside(data.marks),
+      IN_RUN = inside(data.runs, "u");
     const RUN = new RegExp(`[${ranges(data.runs)}]+|[^${ranges(data.runs)}]+`, "gu");
     const BREAK = new RegExp(`[${data.marks_of_break}]`);
     const set = (text) => new Set(text.split(" "));
-    const breaks = set(data.breaks), joints = set(data.joints);
-    const tiedBefore = set(data.tied_before), tiedAfter = set(data.tied_after);
+    const breaks = set(data.breaks),
+      joints = set(data.joints);
+    const tiedBefore = set(data.tied_before),
+      tiedAfter = set(data.tied_after);
     const FOLD = new RegExp(`[${Object.keys(data.folds).join("")}]`, "gu");
     const folds = (text) => text.replace(FOLD, (c) => data.folds[c]);
     const fold = (text) => {
@@ -62,10 +65,14 @@
     };
     const tokens = (text) => (fold(text).match(TOKEN) || []).flatMap(cut);
     const clauses = (text) => {
-      const folded = fold(text), found = [...folded.matchAll(TOKEN)], out = [[]];
-      let end = 0, before = "";
+      const folded = fold(text),
+        found = [...folded.matchAll(TOKEN)],
+        out = [[]];
+      let end = 0,
+        before = "";
       found.forEach((match, n) => {
-        const word = match[0], after = found[n + 1] ? found[n + 1][0] : "";
+        const word = match[0],
+          after = found[n + 1] ? found[n + 1][0] : "";
         const begins = joints.has(word) ? !tiedBefore.has(before) && !tiedAfter.has(after) : breaks.has(word);
         if (begins || (out.at(-1).length && BREAK.test(folded.slice(end, match.index)))) out.push([]);
         end = match.index + word.length;
@@ -75,7 +82,9 @@
       return out.filter((clause) => clause.length);
     };
     const grams = kept((word) => {
-      const chars = ["^", ...word, "$"], seen = {}, out = new Set();
+      const chars = ["^", ...word, "$"],
+        seen = {},
+        out = new Set();
       for (let i = 0; i + 1 < chars.length; i++) out.add(chars[i] + chars[i + 1]);
       for (const c of word) out.add(c + String((seen[c] = (seen[c] || 0) + 1)).padStart(3, "0"));
       return out;
@@ -92,11 +101,13 @@
       return longest;
     };
     const similarity = (one, other) => {
-      const a = grams(one), b = grams(other);
+      const a = grams(one),
+        b = grams(other);
       let n = 0;
       for (const gram of a) if (b.has(gram)) n++;
       let shared = (2 * n) / (a.size + b.size);
-      const x = [...one], y = [...other];
+      const x = [...one],
+        y = [...other];
       if (x[0] === y[0]) {
         if (x.length === y.length && x.length > 3 && [...x].sort().join() === [...y].sort().join()) {
           return Math.max(shared, data.swapped);
@@ -118,10 +129,15 @@
         const place = data.keys.findIndex((keys) => keys.includes(letter));
         return [place, place < 0 ? -1 : data.keys[place].indexOf(letter)];
       });
-      return row >= 0 && below >= 0 && Math.abs(row - below) <= 1 && Math.abs(2 * (at - there) + row - below) <= 2;
+      return (
+        row >= 0 && below >= 0 && Math.abs(row - below) <= 1 && Math.abs(2 * (at - there) + row - below) <= 2
+      );
     };
     const meant = (typed, word, known) => {
-      const x = [...typed], y = [...word], least = Math.min(x.length, y.length), shortest = data.shortest_word;
+      const x = [...typed],
+        y = [...word],
+        least = Math.min(x.length, y.length),
+        shortest = data.shortest_word;
       let stem = 0;
       while (stem < least && x[stem] === y[stem]) stem++;
       if (stem === shortest - 1) {
@@ -130,7 +146,10 @@
       const run = x.length > y.length ? longestRun(y, typed) : longestRun(x, word);
       if (run >= data.run_least && (run === least || run >= data.run_most * least)) return true;
       if (known) return false;
-      const others = x.slice(0, least).map((letter, i) => [letter, y[i]]).filter(([a, b]) => a !== b);
+      const others = x
+        .slice(0, least)
+        .map((letter, i) => [letter, y[i]])
+        .filter(([a, b]) => a !== b);
       if (x.length === y.length && others.length === 1) return least >= shortest && beside(...others[0]);
       if ([...x].sort().join() === [...y].sort().join() || least >= data.long_word) return true;
       if (least < shortest || Math.abs(x.length - y.length) !== 1) return false;
@@ -141,7 +160,11 @@
   };
 
   /* lexicon.py */
-  const NOT = "=not", REACH = 2, SKIP = 2, SHORTEST_STEM = 4, LETTERS = [..."abcdefghijklmnopqrstuvwxyz"];
+  const NOT = "=not",
+    REACH = 2,
+    SKIP = 2,
+    SHORTEST_STEM = 4,
+    LETTERS = [..."abcdefghijklmnopqrstuvwxyz"];
   const NONE = [];
 
   /* What a token may have been before one slip: swaps first, then doublings, then losses; never of the first letter. */
@@ -157,7 +180,11 @@
   }
 
   const lexiconOf = (tongues) => {
-    const groups = new Map(), phrases = new Map(), stop = new Set(), sound = new Set(), plain = new Set();
+    const groups = new Map(),
+      phrases = new Map(),
+      stop = new Set(),
+      sound = new Set(),
+      plain = new Set();
     const ends = new Set([""]);
     const add = (map, key, values) => {
       if (!map.has(key)) map.set(key, new Set());
@@ -173,12 +200,15 @@
     }
     for (const word of groups.keys()) stop.delete(word);
     const targets = [...sound].filter((word) => !stop.has(word) && !plain.has(word)).sort(byUnits);
-    const known = new Set(targets), byStem = new Map();
+    const known = new Set(targets),
+      byStem = new Map();
     const endings = [...ends].sort((a, b) => b.length - a.length || byUnits(a, b));
-    const stemsOf = (word) => endings
-      .filter((ending) => word.endsWith(ending) && word.length - ending.length >= SHORTEST_STEM)
-      .map((ending) => word.slice(0, word.length - ending.length));
-    for (const word of targets) for (const stem of stemsOf(word)) if (!byStem.has(stem)) byStem.set(stem, word);
+    const stemsOf = (word) =>
+      endings
+        .filter((ending) => word.endsWith(ending) && word.length - ending.length >= SHORTEST_STEM)
+        .map((ending) => word.slice(0, word.length - ending.length));
+    for (const word of targets)
+      for (const stem of stemsOf(word)) if (!byStem.has(stem)) byStem.set(stem, word);
     const resolve = kept((token) => {
       if (sound.has(token) || token.length < SHORTEST_STEM) return token;
       for (const stem of stemsOf(token)) if (byStem.has(stem)) return byStem.get(stem);
@@ -203,7 +233,8 @@
         every.push([name, phrase.split(" ").map((word) => (own ? [word] : meant(word)))]);
       }
     }
-    const held = new Map(), byRarest = new Map();
+    const held = new Map(),
+      byRarest = new Map();
     for (const [, elements] of every) {
       for (const symbol of new Set(elements.flat())) held.set(symbol, (held.get(symbol) || 0) + 1);
     }
@@ -230,37 +261,53 @@
     /* Whether a negation stands right before a phrase that has none itself: "not noisy", "will not stay on". */
     const denied = (seen, start, elements) =>
       start > 0 && seen[start - 1].has(NOT) && !elements.some((element) => element.includes(NOT));
-    const named = kept((clause) => {
-      const seen = clause.map(symbolsOf), said = [];
-      seen.forEach((symbols, place) => {
-        for (const symbol of symbols) {
-          for (const [name, elements, at] of byRarest.get(symbol) || NONE) {
-            for (let start = Math.max(0, place - at * (1 + SKIP)); start <= place - at; start++) {
-              if (!elements[0].some((first) => seen[start].has(first))) continue;
-              const places = placesOf(seen, start, elements);
-              if (places) said.push([name, places, name[0] === "~" && denied(seen, start, elements)]);
+    const named = kept(
+      (clause) => {
+        const seen = clause.map(symbolsOf),
+          said = [];
+        seen.forEach((symbols, place) => {
+          for (const symbol of symbols) {
+            for (const [name, elements, at] of byRarest.get(symbol) || NONE) {
+              for (let start = Math.max(0, place - at * (1 + SKIP)); start <= place - at; start++) {
+                if (!elements[0].some((first) => seen[start].has(first))) continue;
+                const places = placesOf(seen, start, elements);
+                if (places) said.push([name, places, name[0] === "~" && denied(seen, start, elements)]);
+              }
             }
           }
-        }
-      });
-      const within = ([name, places]) => said.some(([other, more, gone]) =>
-        (other !== name || gone) && other[0] === name[0] && more.length > places.length
-        && places.every((place) => more.includes(place)));
-      return [...new Set(said.filter((one) => !one[2] && !within(one)).map(([name]) => name))].sort(byUnits);
-    }, (clause) => clause.join(" "));
+        });
+        const within = ([name, places]) =>
+          said.some(
+            ([other, more, gone]) =>
+              (other !== name || gone) &&
+              other[0] === name[0] &&
+              more.length > places.length &&
+              places.every((place) => more.includes(place)),
+          );
+        return [...new Set(said.filter((one) => !one[2] && !within(one)).map(([name]) => name))].sort(
+          byUnits,
+        );
+      },
+      (clause) => clause.join(" "),
+    );
     const negated = (clause) => {
       const nots = clause.map((token) => wordGroups(token).includes(NOT));
-      return clause.map((_, n) => !nots[n] && nots.slice(Math.max(0, n - REACH), n + REACH + 1).includes(true));
+      return clause.map(
+        (_, n) => !nots[n] && nots.slice(Math.max(0, n - REACH), n + REACH + 1).includes(true),
+      );
     };
     return { content: (tokens) => tokens.filter((token) => !stop.has(token)), wordGroups, named, negated };
   };
 
   /* thesaurus.py */
-  const EVERY = "", JUDGED = 40;
+  const EVERY = "",
+    JUDGED = 40;
 
   const tongueOf = (data) => {
     const list = (text) => (text ? text.split(" ") : NONE);
-    const groups = new Map(), phrases = new Map(), words = new Set([...list(data.stop), ...list(data.plain)]);
+    const groups = new Map(),
+      phrases = new Map(),
+      words = new Set([...list(data.stop), ...list(data.plain)]);
     for (const [name, members] of Object.entries(data.words)) {
       for (const word of list(members)) {
         into(groups, word, name);
@@ -271,13 +318,23 @@
       phrases.set(name, said.split(","));
       for (const word of said.split(/[ ,]/)) words.add(word);
     }
-    return { groups, phrases, stop: new Set(list(data.stop)), plain: list(data.plain), endings: list(data.endings), words };
+    return {
+      groups,
+      phrases,
+      stop: new Set(list(data.stop)),
+      plain: list(data.plain),
+      endings: list(data.endings),
+      words,
+    };
   };
 
   class Thesaurus {
     constructor() {
       this.tongues = new Map();
-      this.lexicon = kept((languages) => lexiconOf(this.held(languages)), (languages) => languages.join(" "));
+      this.lexicon = kept(
+        (languages) => lexiconOf(this.held(languages)),
+        (languages) => languages.join(" "),
+      );
     }
 
     add(data) {
@@ -294,7 +351,9 @@
 
     spoken(tokens, among) {
       const judged = tokens.slice(0, JUDGED);
-      const counts = among.map((name) => judged.filter((token) => this.tongues.get(name).words.has(token)).length);
+      const counts = among.map(
+        (name) => judged.filter((token) => this.tongues.get(name).words.has(token)).length,
+      );
       const most = Math.max(0, ...counts);
       return among.filter((_, n) => counts[n] === most);
     }

@@ -37,88 +37,168 @@
   if (!form || !window.BenchloreFind) return;
   const part = (name) => document.querySelector(`[data-find-${name}]`);
   const STRINGS = {
-    some: "{n} notes match", one: "1 note matches", none: "No note matches. Try fewer or other words.",
-    relaxed: "No note of this kind has these words. All of this kind: {n}", unknown: "No notes on that kind of device; its words were searched for.",
-    top: "Most likely: {cause}", share: "{notes} of {known}", likely: "{share} %", hardly: "< 1 %", likelihoods: "", rest: "", few: "Too few notes to count causes.",
-    unclear: "No clear cause", check: "No clear cause. What tells the likely ones apart: {check}",
-    failed: "The search files cannot be read.", separator: ". ", list: "; ",
-    cause: "Cause", kind: "Device", outcome: "Outcome", part: "Part", block: "Circuit", bench: "Bench", source: "Collection",
+    some: "{n} notes match",
+    one: "1 note matches",
+    none: "No note matches. Try fewer or other words.",
+    relaxed: "No note of this kind has these words. All of this kind: {n}",
+    unknown: "No notes on that kind of device; its words were searched for.",
+    top: "Most likely: {cause}",
+    share: "{notes} of {known}",
+    likely: "{share} %",
+    hardly: "< 1 %",
+    likelihoods: "",
+    rest: "",
+    few: "Too few notes to count causes.",
+    unclear: "No clear cause",
+    check: "No clear cause. What tells the likely ones apart: {check}",
+    failed: "The search files cannot be read.",
+    separator: ". ",
+    list: "; ",
+    cause: "Cause",
+    kind: "Device",
+    outcome: "Outcome",
+    part: "Part",
+    block: "Circuit",
+    bench: "Bench",
+    source: "Collection",
     names: { outcome: {}, block: {} },
   };
-  try { Object.assign(STRINGS, JSON.parse(part("strings").textContent)); } catch { /* the page has none of its own */ }
-  const say = (name, values = {}) => STRINGS[name].replace(/\{(\w+)\}/g, (whole, key) => values[key] ?? whole);
+  try {
+    Object.assign(STRINGS, JSON.parse(part("strings").textContent));
+  } catch {
+    /* the page has none of its own */
+  }
+  const say = (name, values = {}) =>
+    STRINGS[name].replace(/\{(\w+)\}/g, (whole, key) => values[key] ?? whole);
   const named = (sort, value) => STRINGS.names[sort]?.[value] ?? value;
   const dates = (() => {
     const lang = document.documentElement.lang || "en"; // made once: a formatter costs more than a search
-    try { return new Intl.DateTimeFormat(lang === "en" ? "en-001" : lang, { dateStyle: "long", timeZone: "UTC" }); } catch { return null; }
+    try {
+      return new Intl.DateTimeFormat(lang === "en" ? "en-001" : lang, { dateStyle: "long", timeZone: "UTC" });
+    } catch {
+      return null;
+    }
   })();
-  const day = (date) => { try { return dates.format(new Date(`${date}T00:00:00Z`)); } catch { return date; } };
+  const day = (date) => {
+    try {
+      return dates.format(new Date(`${date}T00:00:00Z`));
+    } catch {
+      return date;
+    }
+  };
   const index = window.BenchloreFind.open(form.dataset.findIndex || "find/", form.dataset.findStamp);
-  const words = part("words"), kind = part("kind");
-  const places = { status: part("status"), filters: part("filters"), causes: part("causes"), results: part("results") };
+  const words = part("words"),
+    kind = part("kind");
+  const places = {
+    status: part("status"),
+    filters: part("filters"),
+    causes: part("causes"),
+    results: part("results"),
+  };
   const FILTERS = ["kind", "outcome", "part", "block", "bench", "source"];
-  const SHOWN = 10, VALUES = 8;
-  let filters = {}, turn = 0, settled = true, announced = 0;
+  const SHOWN = 10,
+    VALUES = 8;
+  let filters = {},
+    turn = 0,
+    settled = true,
+    announced = 0;
   document.documentElement.dataset.findScripts = "";
 
   /* Fill a copy of a template: text into [data-put=name], nothing else. */
   const copy = (name, values, act) => {
     const node = part(`${name}-template`).content.cloneNode(true);
     for (const slot of node.querySelectorAll("[data-put]")) {
-      const key = slot.dataset.put, value = values[key] ?? "";
+      const key = slot.dataset.put,
+        value = values[key] ?? "";
       if (key === "bar") slot.value = value;
-      else if (key === "filter") { slot.setAttribute("aria-pressed", String(values.pressed)); slot.addEventListener("click", act); if (!slot.childElementCount) slot.textContent = value; }
-      else { slot.textContent = value; if (value === "") (slot.closest("[data-put-row]") || slot).hidden = true; }
+      else if (key === "filter") {
+        slot.setAttribute("aria-pressed", String(values.pressed));
+        slot.addEventListener("click", act);
+        if (!slot.childElementCount) slot.textContent = value;
+      } else {
+        slot.textContent = value;
+        if (value === "") (slot.closest("[data-put-row]") || slot).hidden = true;
+      }
     }
     if (values.sort) node.firstElementChild.dataset.outcome = values.sort;
     for (const image of node.querySelectorAll("[data-put-drawing]")) {
-      if (values.address || !form.dataset.findDrawing) { image.closest(".drawn")?.classList.remove("drawn"); image.remove(); }
-      else image.src = form.dataset.findDrawing.replace("{slug}", encodeURIComponent(values.slug));
+      if (values.address || !form.dataset.findDrawing) {
+        image.closest(".drawn")?.classList.remove("drawn");
+        image.remove();
+      } else image.src = form.dataset.findDrawing.replace("{slug}", encodeURIComponent(values.slug));
     }
     // What has no page of its own stands at an address below the page; "./" keeps it there, whatever it says.
     const note = (form.dataset.findNote || "{slug}").replace("{slug}", encodeURIComponent(values.slug));
-    for (const link of node.querySelectorAll("[data-put-link]")) link.href = values.address ? `./${values.address}` : note;
+    for (const link of node.querySelectorAll("[data-put-link]"))
+      link.href = values.address ? `./${values.address}` : note;
     return node;
   };
 
-  const toggle = (name, value) => { filters = { ...filters, [name]: filters[name] === value ? "" : value }; settled = true; run(); };
+  const toggle = (name, value) => {
+    filters = { ...filters, [name]: filters[name] === value ? "" : value };
+    settled = true;
+    run();
+  };
 
   /* A filter that all have, or that nothing else stands beside, tells nothing. */
   const telling = (facets, name, total) => (facets[name] || []).filter(([, n]) => n < total);
-  const filterGroups = (facets, total) => FILTERS.filter((name) => filters[name] || telling(facets, name, total).length).map((name) => {
-    const group = document.createElement("fieldset"), legend = document.createElement("legend"), list = document.createElement("ul");
-    legend.textContent = say(name);
-    const values = telling(facets, name, total).slice(0, VALUES);
-    if (filters[name] && !values.some(([value]) => value === filters[name])) values.push([filters[name], 0]);
-    for (const [value, n] of values) {
-      const item = document.createElement("li"), button = document.createElement("button"), count = document.createElement("span");
-      button.type = "button";
-      button.setAttribute("aria-pressed", String(filters[name] === value));
-      button.dataset.findValue = `${name}:${value}`;
-      count.textContent = n;
-      button.append(`${named(name, value)} `, count);
-      button.addEventListener("click", () => toggle(name, value));
-      item.append(button);
-      list.append(item);
-    }
-    group.append(legend, list);
-    return group;
-  });
+  const filterGroups = (facets, total) =>
+    FILTERS.filter((name) => filters[name] || telling(facets, name, total).length).map((name) => {
+      const group = document.createElement("fieldset"),
+        legend = document.createElement("legend"),
+        list = document.createElement("ul");
+      legend.textContent = say(name);
+      const values = telling(facets, name, total).slice(0, VALUES);
+      if (filters[name] && !values.some(([value]) => value === filters[name]))
+        values.push([filters[name], 0]);
+      for (const [value, n] of values) {
+        const item = document.createElement("li"),
+          button = document.createElement("button"),
+          count = document.createElement("span");
+        button.type = "button";
+        button.setAttribute("aria-pressed", String(filters[name] === value));
+        button.dataset.findValue = `${name}:${value}`;
+        count.textContent = n;
+        button.append(`${named(name, value)} `, count);
+        button.addEventListener("click", () => toggle(name, value));
+        item.append(button);
+        list.append(item);
+      }
+      group.append(legend, list);
+      return group;
+    });
 
-  const percent = (share) => (share < 0.01 ? say("hardly") : say("likely", { share: Math.round(100 * share) }));
+  const percent = (share) =>
+    share < 0.01 ? say("hardly") : say("likely", { share: Math.round(100 * share) });
   /* A row for each cause, likeliest first, and one for what is none of them: without it a bar would have nothing to be read by. */
   const causeRows = (found) => {
-    const rows = found.causes.map((count) => copy("cause", {
-      cause: count.cause, notes: count.notes, share: say("share", { notes: count.notes, known: found.known }), likely: percent(count.share), bar: count.share,
-      found_by: count.foundBy, filter: count.cause, pressed: filters.cause === count.cause,
-    }, () => toggle("cause", count.cause)));
+    const rows = found.causes.map((count) =>
+      copy(
+        "cause",
+        {
+          cause: count.cause,
+          notes: count.notes,
+          share: say("share", { notes: count.notes, known: found.known }),
+          likely: percent(count.share),
+          bar: count.share,
+          found_by: count.foundBy,
+          filter: count.cause,
+          pressed: filters.cause === count.cause,
+        },
+        () => toggle("cause", count.cause),
+      ),
+    );
     const rest = 1 - found.causes.reduce((sum, { share }) => sum + share, 0);
     if (!rows.length || !say("likelihoods")) return rows;
     const head = document.createElement("p");
     head.className = "caption";
     head.textContent = say("likelihoods");
     if (rest > 0.02) {
-      const other = copy("cause", { cause: say("rest"), share: "", likely: percent(rest), bar: rest, found_by: "", filter: "" }, null);
+      const other = copy(
+        "cause",
+        { cause: say("rest"), share: "", likely: percent(rest), bar: rest, found_by: "", filter: "" },
+        null,
+      );
       other.querySelector("button")?.replaceWith(say("rest"));
       rows.push(other);
     }
@@ -127,39 +207,75 @@
 
   const show = (found) => {
     const focused = /** @type {HTMLElement | null} */ (document.activeElement)?.dataset.findValue;
-    places.results?.replaceChildren(...found.results.map((hit) => copy("result", {
-      slug: hit.slug, address: hit.address, source: hit.source, title: hit.title || hit.symptoms[0] || hit.kind, date: day(hit.date), kind: hit.kind, outcome: named("outcome", hit.outcome), sort: hit.outcome, found_by: hit.foundBy,
-      symptoms: hit.title ? hit.symptoms.join(say("list")) : "", cause: hit.causes.join(say("list")), why: hit.why.join(say("list")),
-    })));
+    places.results?.replaceChildren(
+      ...found.results.map((hit) =>
+        copy("result", {
+          slug: hit.slug,
+          address: hit.address,
+          source: hit.source,
+          title: hit.title || hit.symptoms[0] || hit.kind,
+          date: day(hit.date),
+          kind: hit.kind,
+          outcome: named("outcome", hit.outcome),
+          sort: hit.outcome,
+          found_by: hit.foundBy,
+          symptoms: hit.title ? hit.symptoms.join(say("list")) : "",
+          cause: hit.causes.join(say("list")),
+          why: hit.why.join(say("list")),
+        }),
+      ),
+    );
     places.causes?.replaceChildren(...causeRows(found));
-    const groups = filterGroups(found.facets, found.total), narrow = part("narrow");
+    const groups = filterGroups(found.facets, found.total),
+      narrow = part("narrow");
     places.filters?.replaceChildren(...groups);
-    if (narrow) { narrow.hidden = !groups.length; narrow.open ||= Object.values(filters).some(Boolean); }
+    if (narrow) {
+      narrow.hidden = !groups.length;
+      narrow.open ||= Object.values(filters).some(Boolean);
+    }
     if (focused) places.filters?.querySelector(`[data-find-value="${CSS.escape(focused)}"]`)?.focus();
   };
 
   const tell = (found) => {
-    const n = found.total, lines = [];
+    const n = found.total,
+      lines = [];
     if (kind?.value.trim() && !found.kinds.length) lines.push(say("unknown"));
-    lines.push(found.relaxed ? say("relaxed", { n }) : say(n === 0 ? "none" : n === 1 ? "one" : "some", { n }));
+    lines.push(
+      found.relaxed ? say("relaxed", { n }) : say(n === 0 ? "none" : n === 1 ? "one" : "some", { n }),
+    );
     const [first] = found.causes;
     if (first && found.clear) lines.push(say("top", { cause: first.cause }));
     else if (first) lines.push(found.check ? say("check", { check: found.check }) : say("unclear"));
     else if (n) lines.push(say("few"));
     // A screen reader is told once the typing pauses, not at each key.
     clearTimeout(announced);
-    announced = setTimeout(() => { if (places.status) places.status.textContent = lines.join(say("separator")); }, 250);
+    announced = setTimeout(() => {
+      if (places.status) places.status.textContent = lines.join(say("separator"));
+    }, 250);
   };
 
-  const state = (name) => { form.dataset.findState = name; };
+  const state = (name) => {
+    form.dataset.findState = name;
+  };
 
   const address = () => {
-    const url = new URL(location.href), query = new URLSearchParams();
-    const all = { q: words.value, kind: kind?.value || "", ...Object.fromEntries(Object.entries(filters).map(([name, value]) => [name === "kind" ? "of" : name, value])) };
+    const url = new URL(location.href),
+      query = new URLSearchParams();
+    const all = {
+      q: words.value,
+      kind: kind?.value || "",
+      ...Object.fromEntries(
+        Object.entries(filters).map(([name, value]) => [name === "kind" ? "of" : name, value]),
+      ),
+    };
     for (const [name, value] of Object.entries(all)) if (value) query.set(name, value.slice(0, 300));
     url.search = query.toString();
     if (url.href === location.href) return;
-    try { history[settled ? "pushState" : "replaceState"](null, "", url); } catch { /* an address that this browser does not let us change */ }
+    try {
+      history[settled ? "pushState" : "replaceState"](null, "", url);
+    } catch {
+      /* an address that this browser does not let us change */
+    }
     settled = false;
   };
 
@@ -192,21 +308,40 @@
     const query = new URLSearchParams(location.search);
     words.value = query.get("q") || "";
     if (kind) kind.value = query.get("kind") || "";
-    filters = Object.fromEntries(["cause", ...FILTERS].map((name) => [name, query.get(name === "kind" ? "of" : name) || ""]));
+    filters = Object.fromEntries(
+      ["cause", ...FILTERS].map((name) => [name, query.get(name === "kind" ? "of" : name) || ""]),
+    );
     settled = true;
     run(true);
   };
 
-  const typed = () => { filters = {}; run(); };
+  const typed = () => {
+    filters = {};
+    run();
+  };
   words.addEventListener("input", typed);
   kind?.addEventListener("input", typed);
   words.addEventListener("focus", () => index.open().catch(() => {}), { once: true });
-  for (const input of [words, kind]) input?.addEventListener("change", () => { settled = true; });
-  form.addEventListener("submit", (event) => { event.preventDefault(); settled = true; run(); });
-  part("clear")?.addEventListener("click", () => { words.value = ""; if (kind) kind.value = ""; settled = true; typed(); words.focus(); });
+  for (const input of [words, kind])
+    input?.addEventListener("change", () => {
+      settled = true;
+    });
+  form.addEventListener("submit", (event) => {
+    event.preventDefault();
+    settled = true;
+    run();
+  });
+  part("clear")?.addEventListener("click", () => {
+    words.value = "";
+    if (kind) kind.value = "";
+    settled = true;
+    typed();
+    words.focus();
+  });
   window.addEventListener("popstate", fromAddress);
   document.addEventListener("keydown", (event) => {
-    const links = [...(places.results?.querySelectorAll("a[data-put-link]") || [])], at = links.indexOf(document.activeElement);
+    const links = [...(places.results?.querySelectorAll("a[data-put-link]") || [])],
+      at = links.indexOf(document.activeElement);
     if (event.altKey || event.ctrlKey || event.metaKey) return;
     const writing = document.activeElement?.matches("input, textarea, select, [contenteditable]");
     if (event.key === "/" && !writing) {
