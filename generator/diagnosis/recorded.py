@@ -78,7 +78,7 @@ def _reason(judgement: Judgement, recorded: Fit) -> str:
     unit = judged.taken.sought.unit if judged.taken.sought else "V"
     values = {
         "name": words.name_of(recorded.change),
-        "spot": words.place_name(judged),
+        "spot": words.place_name(judged, device=judgement.device),
         "expected": words.expected_text(unit, recorded.expected[position]),
     }
     text = _("with %(name)s, %(spot)s would read %(expected)s") % values

@@ -51,13 +51,30 @@ def failed_name(change: Change) -> str:
     return failure_name(change.mode)
 
 
-def place_name(judged: Judged, *, alone: bool = False) -> str:
+def taken_at(judged: Judged, device: Device) -> str:
+    """Where the probes were put, in words of the trade: "ohms of R9", "ohms, plus of cells (C5) to 0 V"."""
+    reading = judged.reading
+    cold = _("ohms of %(part)s") if reading.ohms else _("diode range at %(part)s")
+    pair = _("ohms, %(one)s to %(other)s") if reading.ohms else _("diode range, %(one)s to %(other)s")
+    spots = [spot_name(device, text) for text in reading.ohms or reading.diode if text]
+    if len(spots) == 2:
+        return pair % {"one": spots[0], "other": spots[1]}
+    if spots:
+        return cold % {"part": spots[0]}
+    if reading.across:
+        return _("volts across %(part)s") % {"part": spot_name(device, reading.across)}
+    return spot_name(device, reading.at)
+
+
+def place_name(judged: Judged, *, alone: bool = False, device: Device | None = None) -> str:
     """Where a reading was taken. alone: the device is one block, which then needs no name."""
     reading, sought = judged.reading, judged.taken.sought
     place = sought.place if sought is not None else None
     if place is not None and place.value:
         value = value_name(place.value)
         named = value if alone else _("%(value)s of %(block)s") % {"value": value, "block": place.block}
+    elif device is not None:
+        named = taken_at(judged, device)
     else:
         named = reading.across or reading.at or " - ".join(reading.ohms or reading.diode)
         if reading.across:
@@ -157,7 +174,7 @@ def _fit(judgement: Judgement, best: Fit, names: str, readings: int) -> str:
         values = {
             "names": names,
             "read": odd[0].reading.read,
-            "place": place_name(odd[0], alone=_alone(judgement)),
+            "place": place_name(odd[0], alone=_alone(judgement), device=judgement.device),
         }
         return (
             _("The readings fit %(names)s if %(read)s at %(place)s was misread: measure it again.") % values
@@ -175,7 +192,8 @@ def _alone(judgement: Judgement) -> bool:
 def _contradiction(judgement: Judgement, first: int, second: int) -> str:
     one, other = judgement.judged[first], judgement.judged[second]
     readings = _("%(first)s and %(last)s") % {"first": one.reading.read, "last": other.reading.read}
-    values = {"spot": place_name(one, alone=_alone(judgement)), "readings": readings}
+    spot = place_name(one, alone=_alone(judgement), device=judgement.device)
+    values = {"spot": spot, "readings": readings}
     return (
         _("The readings of %(spot)s contradict each other: %(readings)s. Both are kept; measure again.")
         % values
@@ -199,7 +217,7 @@ def _would_be(judgement: Judgement, fit: Fit) -> dict[str, str]:
     unit = judged.taken.sought.unit if judged.taken.sought else "V"
     return {
         "name": name_of(fit.change),
-        "spot": place_name(judged, alone=_alone(judgement)),
+        "spot": place_name(judged, alone=_alone(judgement), device=judgement.device),
         "expected": expected_text(unit, fit.expected[position]),
     }
 

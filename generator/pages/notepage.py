@@ -205,7 +205,11 @@ class _Page:
             block,
             self._title_block(block, f"{number}/{of}"),
             zigzag=self.config.symbols != "IEC",
-            marks=Marks(flags, self.failed, self.note.device.plate.protection == "I"),
+            marks=Marks(
+                {name: flag for name, flag in flags.items() if name},
+                self.failed,
+                self.note.device.plate.protection == "I",
+            ),
             told=self.cited.get(block.name, set()) | set(flags),
             number=number,
             opened=self._opened(block.name, readings),

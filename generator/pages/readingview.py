@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 from generator.circuit.block import Result
 from generator.circuit.circuit import Circuit
+from generator.circuit.device import Device
 from generator.diagnosis import words
 from generator.diagnosis.asking import Asked
 from generator.diagnosis.judging import Judged, Judgement
@@ -78,7 +79,7 @@ class ReadingsView:
     doubts: tuple[DoubtView, ...]
 
     def flags_of(self, block: str) -> dict[str, str]:
-        """value -> flag of what was read at a block."""
+        """value -> flag of what was read at a block; "" for what was read at a place that is no value of it."""
         found: dict[str, str] = {}
         for row in self.rows:
             if row.block == block and row.flag:
@@ -91,7 +92,7 @@ def judgement_view(
 ) -> ReadingsView:
     """The readings, the conclusion in sentences, the failures that fit, the next reading, and doubts."""
     shown = [judged for judged in judgement.judged if judged.shown and judged.verdict]
-    rows = tuple(_row(judged, circuit, flag(n)) for n, judged in enumerate(shown))
+    rows = tuple(_row(judged, judgement.device, flag(n)) for n, judged in enumerate(shown))
     doubts = tuple(DoubtView(d.part, failure_name(d.failed), d.reason) for d in doubted)
     known = {part for block in circuit.blocks.values() for part in block.designators}
     fits = tuple(
@@ -116,25 +117,26 @@ def flag(position: int) -> str:
     return FLAGS[position] if position < len(FLAGS) else f"({position + 1})"
 
 
-def _row(judged: Judged, circuit: Circuit, flag: str) -> ReadingView:
+def _row(judged: Judged, device: Device | None, flag: str) -> ReadingView:
     reading, found, expected, shown = judged.reading, judged.verdict, judged.expected, judged.shown
     assert found is not None and expected is not None and shown is not None
     definition, sought = expected.definition, judged.taken.sought
     place = sought.place if sought is not None else None
     named = bool(place and place.value)
+    spot = words.taken_at(judged, device) if device is not None else words.place_name(judged)
     should = words.expected_text(expected.unit, (expected.low, expected.high))
     return ReadingView(
         flag=flag,
         block=place.block if place else reading.block,
         name=place.value if place and named else "",
-        value=value_name(place.value) if place and named else words.place_name(judged),
+        value=value_name(place.value) if place and named else spot,
         at=_(definition.at) if definition else "",
         hazard=words.hazard_text(definition.hazard) if definition else "",
         expected=should,
         read=in_the_unit_of(with_signs(reading.read, expected.unit), should),
         verdict=verdict_name(found.word),
         ok=found.ok,
-        condition=", ".join(text for text in (reading.when if named else "", reading.condition) if text),
+        condition=", ".join(text for text in (reading.when, reading.condition) if text),
         note=reading.note,
         scale=_scale(expected, shown),
         mended=with_signs(reading.mended, expected.unit),

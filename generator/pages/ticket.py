@@ -116,7 +116,7 @@ def _first(
         return FirstView(words=said)
     found = first_check(note.circuit, note.faults, judgement)
     if found is not None:
-        return _view(found, readings, numbers)
+        return _view(found, judgement, readings, numbers)
     by = next((fault.found_by for fault in note.faults if fault.found_by), "")
     return FirstView(words=by) if by else None
 
@@ -133,19 +133,17 @@ def _stated(
         ),
         None,
     )
-    return _view(FirstCheck(block.name, value, result.definition, result, read), readings, numbers)
+    return _view(FirstCheck(block.name, value, result.definition, result, read), judgement, readings, numbers)
 
 
-def _view(found: FirstCheck, readings: ReadingsView, numbers: Mapping[str, int]) -> FirstView:
-    row = None
-    if found.read is not None:
-        called = "" if found.value else words.place_name(found.read)
-        own = (found.block, found.value)
-        same = [r for r in readings.rows if (r.block, r.name) == own and called in ("", r.value)]
-        row = next((r for r in same if not r.ok), same[0] if same else None)
+def _view(
+    found: FirstCheck, judgement: Judgement, readings: ReadingsView, numbers: Mapping[str, int]
+) -> FirstView:
+    shown = [judged for judged in judgement.judged if judged.shown and judged.verdict]
+    row = next((row for row, judged in zip(readings.rows, shown) if judged is found.read), None)
     sound = found.read.expected if found.read is not None and found.read.expected else found.sound
     return FirstView(
-        value=value_name(found.value) if found.value or found.read is None else words.place_name(found.read),
+        value=value_name(found.value) if found.value or row is None else row.value,
         block=found.block,
         at=_(found.definition.at) if found.definition else "",
         sound=format_band(sound.low, sound.high, sound.unit),

@@ -15,6 +15,7 @@ _VERBATIM = re.compile(r"(<(pre|code)\b.*?</\2>)", re.DOTALL)
 _OHMS = re.compile(r"(?<=\d)\s*([mkMG]?)\s?[Oo]hms?\b")
 _FIGURE = re.compile(r"[+−-]?\d+\.\d+(?: ?[^\W\d]+)?")
 _OPERATOR = re.compile("[·/(]")
+_BARE = re.compile(r"\d+(?:[.,]\d+)?")
 _MULTIPLIED = re.compile(r"(\d[\d.,]*)\s*([mkMG])")
 
 
@@ -36,6 +37,8 @@ def with_signs(read: str, unit: str) -> str:
     multiplied = _MULTIPLIED.fullmatch(text.strip()) if unit == "ohm" else None
     if multiplied:
         text = f"{multiplied[1]} {multiplied[2]}Ω"
+    elif unit == "ohm" and _BARE.fullmatch(text.strip()):
+        text = f"{text.strip()} Ω"
     return localized(text) if _FIGURE.fullmatch(text.strip()) else text
 
 
