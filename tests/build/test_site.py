@@ -167,7 +167,7 @@ def test_works_from_a_folder(browser: Any, site: Path) -> None:
     ):
         tab.goto((site / name).as_uri())
         tab.wait_for_load_state()
-    tab.goto((site / "index.html").as_uri() + "?q=stayz%20colt")
+    tab.goto((site / "index.html").as_uri() + "?q=stayz%20clod")
     tab.wait_for_selector("[data-find-results] li")
     assert "Egg incubator" in tab.inner_text("[data-find-results]")
     tab.click("[data-find-results] a")

@@ -72,7 +72,8 @@ def assert_atom(data: bytes) -> xml.Element:
 def test_the_feed_of_the_demonstration_library(site: Path) -> None:
     root = assert_atom((site / "feed.xml").read_bytes())
     entries = root.findall(f"{ATOM}entry")
-    assert len(entries) == len(list((site / "notes").rglob("note.json")))
+    own = list((site / "notes").glob("*/note.json"))  # what a pool brings has a feed of its own
+    assert len(entries) == len(own)
     times = [entry.findtext(f"{ATOM}updated") or "" for entry in entries]
     assert (
         times == sorted(times, reverse=True) and root.findtext(f"{ATOM}updated") == times[0]
