@@ -25,7 +25,6 @@ from generator.pages.site_pages import (
 )
 from generator.processes import spread
 
-
 MANY = 1_000  # pages from which on what is known of all notes is more than a process of one's own costs
 
 
