@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from generator.circuit.network.element import Number
+from generator.circuit.network.element import Number, Worn
 from generator.circuit.network.sources import Source
 
 if TYPE_CHECKING:
@@ -64,10 +64,16 @@ def wire_cells(
         return Number(count * nominal, ends)
 
     def ohms(count: int) -> Number:
-        return Number(0.0, ((w.net("inner"), 0.0, count * inner),) if inner else ())
+        return Number(count * inner / 2, ((w.net("inner"), 0.0, count * inner),) if inner else ())
+
+    flat: dict[str, Worn] = {
+        "dead": lambda p, size: {"volts": 0.0},
+        "low": lambda p, size: {"volts": p["volts"] * (size or 0.7)},
+    }
+    own = {"cells": (str(w.who("cells")["called"]), flat)} if cells > 1 else {}
 
     between = "_cells" if cells > 1 else plus
-    w.add(Source(**w.who("cell"), plus=between, minus=minus, volts=of(1), ohms=ohms(1)))
+    w.add(Source(**w.who("cell"), plus=between, minus=minus, volts=of(1), ohms=ohms(1), wear=own))
     if cells > 1:
         w.add(
             Source(**w.who("cells", ()), plus=plus, minus=between, volts=of(cells - 1), ohms=ohms(cells - 1))

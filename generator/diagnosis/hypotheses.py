@@ -17,7 +17,9 @@ HEALTH_WEIGHT = 20.0  # beside the failures' weights below: nothing is wrong whe
 # contacts, connectors and joints wear, power semiconductors short; fixed resistors and small ceramics seldom fail. Orders
 # of magnitude as in handbooks of failure rates (base rates and shares of failure modes; from memory), and common practice.
 WEIGHTS: Mapping[str, Mapping[str, float]] = {
-    "resistor": {"open": 1.0, "high": 1.0, "low": 0.25, "leaky": 0.3, "short": 0.25},
+    "resistor": {"open": 1.0, "high": 0.8, "low": 0.2, "leaky": 0.1, "short": 0.1},
+    "high-ohm resistor": {"open": 1.5, "high": 1.5, "low": 0.2, "leaky": 0.2, "short": 0.1},
+    "low-ohm resistor": {"open": 1.2, "high": 0.4, "low": 0.1, "leaky": 0.1, "short": 0.2},
     "potentiometer": {"open": 1.5, "high": 1.5, "low": 0.3, "leaky": 0.3, "short": 0.3},
     "electrolytic": {"low": 3.0, "leaky": 1.0, "short": 1.0, "open": 0.8},
     "capacitor": {"short": 0.5, "leaky": 0.5, "low": 0.6, "open": 0.4},
@@ -50,7 +52,7 @@ SIZES: Mapping[str, tuple[float, ...]] = {
     "high": (1.3, 1.7, 2.5, 4.0, 8.0, 20.0, 60.0, 200.0),
     "low": (0.75, 0.6, 0.4, 0.25, 0.12, 0.05, 0.02),
     "leaky gate": (100.0, 300.0, 1e3, 3e3, 1e4, 1e5),
-    "leaky": (100.0, 300.0, 1e3, 3e3, 1e4, 3e4, 1e5, 3e5, 1e6),
+    "leaky": (30.0, 100.0, 300.0, 1e3, 3e3, 1e4, 3e4, 1e5, 3e5, 1e6),
     "high resistance": (1.0, 3.0, 10.0, 30.0, 100.0, 300.0, 1e3, 3e3, 1e4),
     "short": (0.03, 0.5, 5.0),
     "bridge": (0.1, 100.0, 1e3, 1e4, 1e5),

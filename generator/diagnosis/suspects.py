@@ -15,6 +15,10 @@ if TYPE_CHECKING:
     from generator.circuit.network.element import Element
 
 HELD = 0.2  # share of readings taken with a button held, in a state of which the note does not say so; common practice, no source
+HIGH_OHM, LOW_OHM = (
+    1e5,
+    1e3,
+)  # thin films break up from the start chain's ohms on; low ohms burn through (common practice, no source)
 PACK = "cells"  # the key of what stands for a battery as a whole
 MOST_MEMBERS = 7  # of a string of LEDs, told apart one by one; of longer ones the first stands for all
 ELECTROLYTIC_FROM = 1e-6  # F: a capacitor without a word for its type (BLOCKS.md, "Bands")
@@ -80,6 +84,8 @@ def _one_of_several(element: Element, seen: set[tuple[str, str]]) -> str:
 def _of_part(device: Device, element: Element, times: Mapping[str, float] | None) -> list[Change]:
     if not (element.called or element.modes) or isinstance(element, sources.Rail):
         return []
+    if isinstance(element, sources.Load) and not element.amperes.value:
+        return []  # all of it is what is joined
     part_class = class_of(device, element, element.key)
     alike = [e for e in device.elements.values() if (e.block, e.key) == (element.block, element.key)]
     others = [e for e in device.elements.values() if e.block == element.block]
@@ -118,6 +124,9 @@ def class_of(device: Device, element: Element, key: str) -> str:
         found = next((name for sort, name in _BY_TYPE if isinstance(element, sort)), "any")
     if found == "source" and key == PACK:
         return "pack"
+    if found == "resistor" and isinstance(element, passive.Resistor):
+        ohms = element.ohms.value
+        return "high-ohm resistor" if ohms >= HIGH_OHM else "low-ohm resistor" if ohms <= LOW_OHM else found
     if found == "capacitor":
         return "electrolytic" if _electrolytic(part, element) else "capacitor"
     return found

@@ -19,7 +19,9 @@ FUSE_OHMS = (
     6.0,
 )  # times what a fuse or a contact is reckoned with: 10 to 300 mohm (data sheets, from memory)
 BLOWS = 4.0  # times its rating, where a fuse opens within the second (IEC 60127's curves, from memory)
-SAGS = 0.8  # of a small transformer's rail, at most, for as much current again as it is made for (data sheets, from memory)
+SAGS = (
+    0.9  # of a small transformer's rail, at most, far beyond what it is made for (data sheets, from memory)
+)
 WORKS_AT = 0.05  # A: where a rail's curve is densest, if the block says nothing of its current
 
 

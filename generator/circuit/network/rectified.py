@@ -35,8 +35,8 @@ def curve(
     *, emf: float, drop: float, resistance: float, farads: float, works_at: float, frequency: float, full_wave: bool,
     lift: float = 0.0, sag: float = 0.0,
 ) -> Curve:  # fmt: skip
-    """(amperes, volts), POINTS of each, densest about works_at (A). lift: share by which it is higher without load; sag: by which it
-    falls for every works_at that is taken beyond it.
+    """(amperes, volts), POINTS of each, densest about works_at (A). lift: share by which it is higher without load; sag: share
+    by which it falls where far more than works_at is taken, half of that at twice as much.
 
     With a source resistance it ends at the short-circuit current, else it gives up at COLLAPSE times works_at.
     """
@@ -58,7 +58,8 @@ def curve(
             full_wave=full_wave,
         ).mean
         over = current / works_at - 1
-        volts.append(found * (1 + lift * max(0.0, -over)) / (1 + sag * max(0.0, over)))
+        beyond = max(0.0, over)
+        volts.append(found * (1 + lift * max(0.0, -over)) * (1 - sag * beyond / (1 + beyond)))
     if last < shorted:
         end = state(
             emf=emf,

@@ -21,6 +21,7 @@ MEANS = {
     "stuck low": {"stuck low", "stuck", "short"},
     "stuck high": {"stuck high", "stuck", "open"},
 }
+SAME_PLACE = 0.98  # of the first's share
 CLASSES = ("open", "short", "high", "low", "leaky", "worn", "stuck", "bridge", "dead", "sound")
 
 
@@ -175,7 +176,7 @@ def rows(
         count(
             "true failure first, or tied with it",
             "fault",
-            lambda c, a, k: bool(a.fits) and k.right(a.fits[0], c),
+            lambda c, a, k: any(k.right(f, c) for f in _in_front(a.fits)),
         ),
         count("in the first three", "fault", lambda c, a, k: any(k.right(f, c) for f in a.fits[:3])),
         count(
@@ -201,6 +202,11 @@ def rows(
     ]
 
 
+def _in_front(fits: Sequence[Candidate]) -> list[Candidate]:
+    """The first, and those that share its place: two pins in series cannot be told apart from where they are read."""
+    return [fit for fit in fits if fit.share >= SAME_PLACE * fits[0].share]
+
+
 def _pair(case: dict[str, Any], answer: Answer, known: Known) -> bool:
     one, other = truths(case)
     for fit in answer.fits[:3]:
@@ -223,7 +229,7 @@ def confusion(cases: Sequence[dict[str, Any]], answers: Sequence[Answer], known:
         true = class_of(truths(case)[0][1])
         first = answer.fits[0] if answer.fits else None
         table.setdefault(true, Counter())["none" if first is None else class_of(first.failed)] += 1
-        right[true] += bool(first and known[case["device"]].right(first, case))
+        right[true] += any(known[case["device"]].right(fit, case) for fit in _in_front(answer.fits))
     columns = [*CLASSES, "other", "none"]
     lines = [f"{'injected':10}" + "".join(f"{c:>7}" for c in columns) + "   right"]
     for name in CLASSES:
