@@ -36,7 +36,7 @@ CHEMISTRIES = {
     "li-fe-po4": Chemistry(3.2, 3.65, 2.5, 0.0, 0.1, "typical cell data sheets (from memory)", True),
     "ni-mh": Chemistry(1.2, 1.4, 1.0, 0.1, 0.1, "IEC 61951-2: discharged to 1.0 V, charged at a tenth for 16 h (from memory)"),
     "ni-cd": Chemistry(1.2, 1.4, 1.0, 0.1, 0.1, "IEC 61951-1: discharged to 1.0 V, charged at a tenth for 16 h (from memory)"),
-    "alkaline": Chemistry(1.5, 1.6, 0.9, 0.0, 0.4, "IEC 60086-2: end point 0.9 V in most discharge tests (from memory)"),
+    "alkaline": Chemistry(1.5, 1.6, 0.9, 0.0, 0.3, "IEC 60086-2: end point 0.9 V in most discharge tests (from memory)"),
     "lead-acid": Chemistry(2.0, 2.13, 1.75, 0.25, 0.03, "rested and full 12.8 V, discharged 10.5 V for six cells (common practice, no source)"),
 }  # fmt: skip
 NAMES = tuple(CHEMISTRIES)

@@ -93,7 +93,7 @@ class BatteryPack(Kind):
         )
         w.same("common", "minus")
         w.load("load", "plus", "minus")
-        w.volts("nominal", "plus", "minus")
+        w.volts("nominal", "plus", "minus", put=(("load", "amperes", 0.0),))
 
     def draw(self, block: Block, sheet: Sheet) -> None:
         cells = int(block.point.cells)

@@ -21,6 +21,7 @@ WIRED = [name for name in catalogue.names() if catalogue.kind(name).is_wired and
 
 # (kind, part, failure, value): solve takes another view of it, and why.
 OTHERWISE = {
+    ("battery-pack", "cell", "open", "nominal"): "read without a load; an ideal voltmeter sees the rest of the cells through leakage",
     ("heater", "contact", "high resistance", "current"): "solve: a tenth of the supply across it; the network: 10 ohm",
     ("mains-inlet", "switch", "high resistance", "*"): "the same",
     ("mains-inlet", "thermal_fuses_0", "open", "current"): "solve: of the load; the network: of the fuse, which feeds the X capacitor too",
