@@ -99,7 +99,7 @@ def unseen(reader: Reader, say: Sequence[float], narrowed: bool) -> float:
             for cause in causes:
                 held[cause] += 1
     more = reader.constants["other_finds"] if narrowed else 0
-    return (held.count(1) + more * reader.core["found_once"]) / (sum(held) + more + 1)
+    return float((held.count(1) + more * reader.core["found_once"]) / (sum(held) + more + 1))
 
 
 def by_cause(likely: Mapping[Pair, float], temperature: float, unknown: float = 0.0) -> dict[int, float]:
