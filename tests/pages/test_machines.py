@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import re
 import shutil
+import subprocess
 from html.parser import HTMLParser
 from pathlib import Path
 from typing import Any
@@ -17,6 +18,7 @@ from generator.build.build import build_site
 from generator.finding.record import Cause, Record
 from generator.notes.config import Config
 from generator.pages import machines
+from tests import spice
 
 ATOM = "{http://www.w3.org/2005/Atom}"
 SITEMAP = "{http://www.sitemaps.org/schemas/sitemap/0.9}"
@@ -345,3 +347,16 @@ def test_the_data_block_is_no_script_to_the_browser(browser: Any, site: Path) ->
     )
     tab.close()
     assert said == []
+
+
+def test_every_published_netlist_runs_as_it_is(site: Path, tmp_path: Path) -> None:
+    """`ngspice -b device.cir` of every note of the demonstration: the operating point, and the transient where the mains
+    are, without a word added."""
+    spice.needed()
+    files = sorted(site.glob("notes/*/device.cir"))
+    assert len(files) >= 10
+    for file in files:
+        ran = subprocess.run(
+            [str(spice.PROGRAM), "-b", str(file)], capture_output=True, text=True, cwd=tmp_path, timeout=120
+        )
+        assert ran.returncode == 0 and "singular" not in ran.stderr, (file.parent.name, ran.stderr[-500:])
