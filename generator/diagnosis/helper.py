@@ -41,6 +41,7 @@ from generator.diagnosis.probing import (
     meter_spread,
     probings,
 )
+from generator.diagnosis.scattering import LEAST_SCATTER, scattering
 from generator.diagnosis.spots import cold_name, spot_name
 from generator.diagnosis.suspects import suspects
 from generator.diagnosis.words import failed_name
@@ -61,7 +62,6 @@ MOST_CELLS = 3400  # differences from sound; some 2 bytes of each are left when 
 WIDER, SAME = 0.3, 44  # e^0.3: a third
 WHOLLY = 6
 LEAST_AXIS = 0.05  # of the largest: a smaller one counts as the place's own scatter
-LEAST_SCATTER = 0.05  # of a step: less does not count beside the meter
 MOST_PLACES, MOST_STATES, MOST_JUNCTIONS = 90, 2, 6
 SIZED = 12  # of the likeliest failures by the note's own readings, all sizes are in the table
 MISSED = 0.4  # of a step: moved by less, a place is as in the sound device
@@ -207,20 +207,16 @@ def _table(
     ours: int,
 ) -> dict[str, Any]:
     changes = [HEALTH, *(change for group in groups for change in group)]
-    told = Predictor(device, [own.sought for own in places], meter.input).tell(changes)
-    axes = len(device.axes)
-    mean = np.where(told.known, told.mean, np.nan)
-    spread = np.sqrt(told.variance)
+    seen = scattering(Predictor(device, [own.sought for own in places], meter.input), changes, _step)
+    mean, axes = seen.mean, len(device.axes)
     moved = np.abs(np.where(np.isfinite(mean), mean, 1e9) - np.where(np.isfinite(mean[0]), mean[0], 1e9))
     changed = (moved > 0.003 * np.abs(np.where(np.isfinite(mean[0]), mean[0], 1e9)) + 0.003).sum(0)
     keep = _affordable([n for n in range(len(places)) if not np.isnan(mean[0, n])], places, changed, ours)
-    places, mean, spread = [places[n] for n in keep], mean[:, keep], spread[:, keep]
-    step = np.array([_step(float(value), own.sought.unit) for value, own in zip(mean[0], places)])
-    scatter, alone = told.shift[:, keep], told.own[:, keep]
-    shift, own_shift = _directions(scatter, alone, spread, step)
+    places, mean, spread = [places[n] for n in keep], mean[:, keep], seen.spread[:, keep]
+    step, shift, own_shift = seen.step[keep], seen.along[keep, :-1], seen.along[keep, -1]
     most = np.maximum(np.abs(shift).max(1, initial=0.0), np.abs(own_shift))
     used = [a for a in range(axes) if (np.abs(shift[:, a]) > LEAST_AXIS * most).any()]
-    rows = _cells(mean, spread, step, _together(scatter, alone, spread, shift, own_shift))
+    rows = _cells(mean, spread, step, seen.together[:, keep])
     kept, lines, row = [], [], 0
     for group in groups:
         own = rows[row : row + len(group)]
@@ -307,24 +303,6 @@ def _failures(groups: Sequence[Sequence[Change]], found: Sequence[tuple[str, str
         "sizes": [[own.size and float(f"{own.size:.3g}") for own in group] for group in groups],
         "found": [n for n, own in enumerate(first) if (own.called, own.mode) in found],
     }
-
-
-def _directions(shift: Array, own: Array, spread: Array, step: Array) -> tuple[Array, Array]:
-    """(places, axes), (places): how each place scatters in the sound device, along the axes and by itself; where it does not,
-    as where it scatters most, made small."""
-    at = np.arange(len(step))
-    still = spread[0] < LEAST_SCATTER * step
-    most = np.where(still, spread.argmax(0), 0)
-    size = np.where(still, LEAST_SCATTER * step / np.maximum(spread[most, at], 1e-30), 1.0)
-    size = np.minimum(size, 1.0)
-    return shift[most, at] * size[:, None], own[most, at] * size
-
-
-def _together(shift: Array, own: Array, spread: Array, along: Array, along_own: Array) -> Array:
-    """How much of each place's scatter goes with its direction: -1 to 1."""
-    length = math.sqrt(3) * spread * np.sqrt((along**2).sum(-1) + along_own**2)
-    found: Array = (np.einsum("hpk,pk->hp", shift, along) + own * along_own) / np.maximum(length, 1e-30)
-    return found
 
 
 def _cells(mean: Array, spread: Array, step: Array, together: Array) -> list[str]:

@@ -1,0 +1,73 @@
+"""How the places of a device scatter under each of its changes, in the few numbers that the page's table holds of it."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from generator.circuit.network.primitives import Array
+from generator.diagnosis.hypotheses import Change
+from generator.diagnosis.predictions import Predictor
+
+LEAST_SCATTER = 0.05  # of a step: less does not count beside the meter
+HELD = 4_000_000  # shifts held at a time; a device of a hundred blocks has a hundred million
+
+
+@dataclass(frozen=True)
+class Scattering:
+    """mean and spread (H, places); step (places): what a meter tells apart; along (places, axes and its own scatter last): how each place scatters in
+    the sound device, or, where it does not, as where it scatters most, made small; together (H, places): how much of the
+    scatter goes that way, -1 to 1."""
+
+    mean: Array
+    spread: Array
+    step: Array
+    along: Array
+    together: Array
+
+
+def scattering(
+    predictor: Predictor, changes: Sequence[Change], step_of: Callable[[float, str], float]
+) -> Scattering:
+    """All of it, a slice of the changes at a time, of which the first is the sound device. step_of: of a mean and its unit."""
+    places = len(predictor.sought)
+    size = max(1, HELD // max(1, places * len(predictor.device.axes)))
+    means, lengths, alongs = [], [], []
+    odd: list[
+        tuple[int, int, Array]
+    ] = []  # (change, place, its shift) of places that are still in the sound device
+    for first in range(0, len(changes), size):
+        told = predictor.tell(changes[first : first + size])
+        shifts = np.concatenate([told.shift, told.own[..., None]], 2)
+        length = np.sqrt(3 * told.variance)
+        if first == 0:
+            sound = shifts[0].copy()
+            mean = np.where(told.known[0], told.mean[0], np.nan)
+            step = np.array([step_of(float(value), own.unit) for value, own in zip(mean, predictor.sought)])
+            still = length[0] / math.sqrt(3) < LEAST_SCATTER * step
+        means.append(np.where(told.known, told.mean, np.nan))
+        lengths.append(length)
+        alongs.append(np.einsum("hpk,pk->hp", shifts, sound))
+        odd += [(first + int(h), int(p), shifts[h, p].copy()) for h, p in np.argwhere(still & (length > 0))]
+    mean, length, along = np.concatenate(means), np.concatenate(lengths), np.concatenate(alongs)
+    directions = sound
+    for place, own in _by_place(odd).items():
+        most = int(length[:, place].argmax())
+        direction = next(shift for change, shift in own if change == most)
+        small = LEAST_SCATTER * step[place] / max(length[most, place] / math.sqrt(3), 1e-30)
+        directions[place] = direction * min(small, 1.0)
+        along[:, place] = 0.0
+        for change, shift in own:
+            along[change, place] = shift @ directions[place]
+    whole = length * np.sqrt((directions**2).sum(-1))
+    return Scattering(mean, length / math.sqrt(3), step, directions, along / np.maximum(whole, 1e-30))
+
+
+def _by_place(odd: Sequence[tuple[int, int, Array]]) -> dict[int, list[tuple[int, Array]]]:
+    found: dict[int, list[tuple[int, Array]]] = {}
+    for change, place, shift in odd:
+        found.setdefault(place, []).append((change, shift))
+    return found
