@@ -75,10 +75,9 @@ class Found:
         listed = [fit for fit in judgement.fits[:SHOWN_FITS] if fit.share >= WORTH_SHOWING]
         lines += [_("How likely each is:")] if listed else []
         for fit in listed:
-            drift = words.drift_text(fit)
-            lines.append(
-                f"  {fit.share * 100:5.1f} %  {words.name_of(fit.change)}" + (f" ({drift})" if drift else "")
-            )
+            drift, sound = words.drift_text(fit), fit.sound and bool(words.unexplained(fit))
+            name = _("none of these") if sound else words.name_of(fit.change)
+            lines.append(f"  {fit.share * 100:5.1f} %  {name}" + (f" ({drift})" if drift else ""))
         further = words.next_text(self.asked, judgement.device)
         if further:
             hazard = words.hazard_text(self.asked[0].probing.hazard)
