@@ -51,7 +51,7 @@ WORDS = "We put the probes where the sheet says and wrote down what the meter sh
 
 def note() -> str:
     readings = "".join(f"  - {{at: {place}, read: {read}, note: lid off}}\n" for place, read in READ.items())
-    prose = "\n\n".join(f"## What we did, part {n}\n\n{WORDS * 6}" for n in range(1, 5))
+    prose = "\n\n".join(f"## What we did, part {n}\n\n{WORDS * 5}" for n in range(1, 4))
     return (
         "---\ntitle: Hatching cabinet beeps and stays cold\ndate: 2026-04-02\n"
         "device: {kind: hatching cabinet, plate: {supply: 230 V, class: I}}\nsymptoms: [beeps, stays cold, lamp stays dark]\n"

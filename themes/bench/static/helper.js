@@ -172,6 +172,7 @@
 
   const update = () => {
     const entries = typed();
+    for (const button of rows.querySelectorAll("button")) button.hidden = entries.length < 2;
     for (const { line, place, text, read } of entries) {
       const about = places[place],
         words = [
