@@ -94,8 +94,9 @@ class Powered:
             if n in self.rails:
                 taken = -seen.values[:, position]
                 self._rail(self.places[n], taken, batch, mean[:, n], shift[:, n])
-                moved = half[:, position] / np.maximum(np.abs(taken), 1e-6)[:, None]
-                shift[:, n] -= mean[:, n, None] * np.clip(moved, -1, 1)
+                if self.places[n].figure == "ripple":  # in proportion to the current, which scatters too
+                    moved = half[:, position] / np.maximum(np.abs(taken), 1e-6)[:, None]
+                    shift[:, n] -= mean[:, n, None] * np.clip(moved, -1, 1)
                 continue
             ideal, passed = seen.values[:, position] + middle[:, position], divided[:, position]
             floats = passed < FLOATS
