@@ -54,6 +54,8 @@ def _word(text: str) -> str:
         "rail over two mains periods": _("The rail over two mains periods"),
         "capacitor over time": _("The capacitor over time"),
         "half a mains period at the load": _("Half a mains period: what reaches the load"),
+        "charging current as the battery fills": _("The charging current as the battery fills"),
+        "battery at rest": _("battery at rest"), "now": _("now"),
         "temperature": _("temperature"), "light": _("light"), "time": _("time"), "angle": _("angle"),
         "output": _("output"), "voltage": _("voltage"), "source": _("source"), "rail": _("rail"), "mains": _("mains"),
         "top": _("top"), "mean": _("mean"), "trough": _("trough"), "threshold": _("threshold"), "delay": _("delay"),
