@@ -12,14 +12,15 @@ from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
 from generator.circuit.device.places import Place, PlaceError
-from generator.language import _, value_name
+from generator.language import _, pgettext, value_name
 
 if TYPE_CHECKING:
+    from generator.circuit.block import Kind
     from generator.circuit.device import Device
 
 MOST_PARTS = 3  # that meet in a place are named
 _DESIGNATOR = re.compile(r"[A-Z]{1,4}\d+[A-Za-z]?(-[A-Z]*\d+)?")
-_TERMINALS = {"in": "input", "out": "output"}
+TERMINALS = {"in": "input", "out": "output"}
 
 
 def spot_name(device: Device, text: str, *, parts: bool = True) -> str:
@@ -40,8 +41,16 @@ def spot_name(device: Device, text: str, *, parts: bool = True) -> str:
     if pins and not place.value:
         name = _pin(device, block, inside)
     else:
-        name = _of(device, value_name(place.value or _TERMINALS.get(inside, inside)), block)
+        terminal = "" if place.value else terminal_name(device.blocks[block].kind, inside)
+        name = _of(device, terminal or value_name(place.value or TERMINALS.get(inside, inside)), block)
     return _with_parts(name, _parts_read(device, place, block)) if parts else name
+
+
+def terminal_name(kind: Kind, inside: str) -> str:
+    """A terminal of a kind in a language that has a word for it; "" in English, and for a net that an author named."""
+    words = TERMINALS.get(inside, inside).replace("_", " ")
+    own = pgettext("terminal", words) if inside in kind.terminals else words
+    return own if own != words else ""
 
 
 def net_name(device: Device, net: str) -> str:

@@ -25,6 +25,7 @@ from generator.circuit.param import Choice, Lines, Load, Part, Parts, Quantity
 from generator.diagnosis.cautions import CAUTIONS
 from generator.diagnosis.hypotheses import WEIGHTS
 from generator.diagnosis.proof import EXPECTED, SOURCE
+from generator.diagnosis.spots import TERMINALS
 from generator.language import LOCALES as FOLDER
 from generator.notation.marking_tables import COLOURS, DIELECTRIC_WORDS
 from generator.notation.part_classes import CLASSES
@@ -60,6 +61,8 @@ def messages() -> Iterator[Message]:
     yield from _marked()
     for kind in catalogue.all_kinds():
         yield from (("", text) for text in _declared(kind))
+        terminals = (TERMINALS.get(name, name).replace("_", " ") for name in kind.terminals)
+        yield from (("terminal", name) for name in terminals if _worded(name))
     for path in sorted((PACKAGE / "circuit").rglob("*.py")):
         yield from (("", text) for text in _constants(ast.parse(path.read_text("utf-8"))))
     yield from (

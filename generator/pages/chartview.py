@@ -8,6 +8,7 @@ from typing import Any
 
 from generator.circuit.device import Device, PlaceError
 from generator.diagnosis.columns import ohms_in_column, volts_in_column
+from generator.diagnosis.spots import terminal_name
 from generator.language import _, pgettext
 from generator.notation.quantity import format_value
 from generator.notes.note import Note
@@ -144,7 +145,8 @@ def joins_of(device: Device, numbers: Mapping[str, int]) -> dict[str, tuple[str,
             if source in others and not device.blocks[block].inputs.get("pins"):
                 others, arrow = [source], "←"
             told = f"{arrow} " + ", ".join(f"{numbers[b]} {b}" for b in others)
-            found.setdefault(block, {}).setdefault(told, terminal.replace("_", " "))
+            called = terminal_name(device.blocks[block].kind, terminal) or terminal.replace("_", " ")
+            found.setdefault(block, {}).setdefault(told, called)
     return {
         block: tuple(f"{terminal} {told}" for told, terminal in entries.items())
         for block, entries in found.items()

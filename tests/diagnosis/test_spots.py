@@ -11,6 +11,7 @@ from generator.diagnosis.judging import Judgement, judge
 from generator.diagnosis.readings import Meter
 from generator.diagnosis.spots import cold_name, net_name, spot_name
 from generator.diagnosis.words import next_text, tie_text
+from generator.language import speaking
 from generator.notes.note import parse_note
 from generator.notes.whole import put_together
 
@@ -73,6 +74,21 @@ def test_a_place_is_said_with_the_parts_that_meet_there(text: str) -> None:
         wanted,
         set(wanted_parts.rstrip(")").split(", ")),
     ), said
+
+
+# The trade's German words: common practice, no source.
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("drive.base", "Basis von drive"),
+        ("supply.tap", "Abgriff von supply"),
+        ("rail.in", "Eingang von rail"),
+    ],
+)
+def test_a_terminal_has_a_german_word(text: str, said: str) -> None:
+    device, _judgement, _asked = device_of(BOARD)
+    with speaking("de"):
+        assert spot_name(device, text, parts=False) == said
 
 
 def test_a_net_that_only_its_block_knows_goes_by_its_parts() -> None:
