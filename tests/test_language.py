@@ -20,6 +20,8 @@ from generator.circuit import catalogue
 from generator.circuit.block import Block
 from generator.circuit.circuit import Mains, build_block
 from generator.circuit.formula import evaluate
+from generator.diagnosis.hypotheses import WEIGHTS, Change
+from generator.diagnosis.words import failed_name
 from generator.drawing.frame import TitleBlock
 from generator.locale import update
 from generator.notation import marking_page
@@ -336,6 +338,14 @@ def test_what_is_meant_chooses_the_word() -> None:
     language.use("de")
     assert language.failure_name("high") == "hochohmig" and language.verdict_name("high") == "zu hoch"
     assert language.failure_name("C3") == "C3" and language._("C3") == "C3"
+
+
+@pytest.mark.parametrize("part_class", [name for name, modes in WEIGHTS.items() if "low" in modes])
+def test_only_a_capacitor_loses_capacitance(part_class: str) -> None:
+    """A pot, a load or a battery that is low is none: whatever else it has lost, capacitance it never had."""
+    language.use("de")
+    change = Change(block="b", key="k", mode="low", called="X1", part_class=part_class)
+    assert ("Kapazit" in failed_name(change)) == (part_class in ("capacitor", "electrolytic"))
 
 
 # --- a German library in a browser ----------------------------------------------------------------------------------

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from generator.diagnosis.asking import Asked
     from generator.diagnosis.judging import Fit, Judged, Judgement
 
-RESISTANCES = frozenset({"resistor", "potentiometer", "thermistor", "photoresistor", "winding"})
+CAPACITORS = frozenset({"capacitor", "electrolytic"})
 NAMED = 4  # how many fits and misfits are put into sentences
 PLAUSIBLE = 0.02  # of the best share, from which a failure is worth naming
 SEVERAL = 0.5  # share of what no single failure explains, from which that is said first
@@ -42,11 +42,11 @@ def failed_name(change: Change) -> str:
     """How it failed. Other languages have another word for a supply that is low than for a capacitor or a gain that is."""
     if change.part_class in NARROW_CLASSES and change.mode == "high":
         return pgettext("voltage or load", "high")
-    if change.part_class in NARROW_CLASSES and change.mode == "low":
+    if change.part_class in NARROW_CLASSES | {"pack"} and change.mode == "low":
         return pgettext("voltage or load", "low")
     if change.part_class in GAIN_CLASSES and change.mode == "low":
         return pgettext("gain", "low")
-    if change.part_class in RESISTANCES and change.mode == "low":
+    if change.part_class not in CAPACITORS and change.mode == "low":
         return pgettext("resistance", "low")
     return failure_name(change.mode)
 
