@@ -342,7 +342,7 @@ def test_what_is_meant_chooses_the_word() -> None:
 
 @pytest.mark.parametrize("part_class", [name for name, modes in WEIGHTS.items() if "low" in modes])
 def test_only_a_capacitor_loses_capacitance(part_class: str) -> None:
-    """A pot, a load or a battery that is low is none: whatever else it has lost, capacitance it never had."""
+    """A pot, a load or a battery that is low has something else of which there is too little."""
     language.use("de")
     change = Change(block="b", key="k", mode="low", called="X1", part_class=part_class)
     assert ("Kapazit" in failed_name(change)) == (part_class in ("capacitor", "electrolytic"))
