@@ -12,7 +12,8 @@ failures: {block, key, part, failed, mode, weight: a list each, one entry for ea
 it has no size; found: the numbers of those that the author found}, by columns, for a column compresses to half.
 rows: the cells of every size of every failure, a line each. cells: for every place that differs one after another, five characters of ALPHABET: how many places are skipped, two for the
 difference, one for the scatter, one for how much of it goes with that of the sound device. A difference of n: sign(n) · step ·
-(e^(|n| · GRAIN) − 1); OPEN and UNKNOWN stand for OL and for nothing known. Scatter of n: e^((n − SAME) · WIDER) times that of
+(e^(|n| · GRAIN) − 1); OPEN and UNKNOWN stand for OL and for nothing known, NOUGHT for 0, of
+which there is no doubt. Scatter of n: e^((n − SAME) · WIDER) times that of
 the sound device, which counts as LEAST_SCATTER steps at least. Common share of n: (n − WHOLLY) / WHOLLY.
 """
 
@@ -57,7 +58,8 @@ ALPHABET = "".join(
 )  # what HTML and JSON leave as it is
 GRAIN = 0.03  # a difference is kept to this share: below UNSURE, by which no model is exact
 MIDDLE = len(ALPHABET) ** 2 // 2
-OPEN, UNKNOWN = MIDDLE * 2 - 1, MIDDLE * 2 - 2
+NONE_LEFT = 1e-4  # of what the sound device shows: what shows less shows nothing
+OPEN, UNKNOWN, NOUGHT = MIDDLE * 2 - 1, MIDDLE * 2 - 2, MIDDLE * 2 - 3
 MOST_CELLS = 4100  # differences from sound; some 2 bytes of each are left when compressed
 WIDER, SAME = 0.3, 44  # e^0.3: a third
 WHOLLY = 6
@@ -247,7 +249,7 @@ def _step(mean: float, unit: str) -> float:
 def rule() -> dict[str, Any]:
     """The numbers by which a script weighs readings as evidence.py does, and reads the table."""
     return {
-        "alphabet": ALPHABET, "grain": GRAIN, "open": OPEN, "unknown": UNKNOWN, "wider": WIDER, "same": SAME,
+        "alphabet": ALPHABET, "grain": GRAIN, "open": OPEN, "unknown": UNKNOWN, "nought": NOUGHT, "wider": WIDER, "same": SAME,
         "meter": {unit: list(own) for unit, own in METER.items()}, "other": list(OTHER), "wholly": WHOLLY, "scatter": LEAST_SCATTER,
         "health": HEALTH_WEIGHT, "beyond": inference.SOMETHING_ELSE, "wrong": evidence.WRONG, "decade": evidence.DECADE,
         "anything": evidence.ANYTHING, "decades": evidence.ANY_DECADES, "never": evidence.NEVER, "unsure": evidence.UNSURE,
@@ -312,6 +314,7 @@ def _cells(mean: Array, spread: Array, step: Array, together: Array) -> list[str
     gap = np.where(finite, mean, 0.0) - sound
     size = np.rint(np.log1p(np.abs(gap) / step) / GRAIN)
     code = np.sign(gap) * np.minimum(size, MIDDLE - 4) + MIDDLE - 2
+    code = np.where(finite & (np.abs(mean) < NONE_LEFT * np.abs(sound)), NOUGHT, code)
     code = np.where(np.isinf(mean), OPEN, np.where(np.isnan(mean), UNKNOWN, code)).astype(int)
     wide = np.maximum(np.where(finite, spread, 0.0), LEAST_SCATTER * step)
     ratio = np.clip(np.log(wide / wide[0]), -12.9, 12.9)

@@ -102,7 +102,7 @@ def _read(device: Device, note: Note, readings: ReadingsView) -> dict[tuple[str,
     """(net, state) -> what was read there."""
     found: dict[tuple[str, str], ChartCell] = {}
     first = device.states[0].name if device.states else ""
-    left = list(readings.rows)
+    rows = {row.path: row for row in readings.rows}
     for reading in note.measured:
         if reading.across or reading.ohms or reading.diode:
             continue
@@ -110,13 +110,14 @@ def _read(device: Device, note: Note, readings: ReadingsView) -> dict[tuple[str,
             place = device.place(reading.at or f"{reading.block}.{reading.value}")
         except PlaceError:
             continue
-        own = (place.block, place.value)  # without a value, a row is called by its place
-        there = (r for r in left if (r.block, r.name) == own and (r.name or r.value.startswith(reading.at)))
-        row = next(there, None)
-        if row is None:
-            continue
-        left.remove(row)
-        if place.how == "volts" and place.times == 1.0 and not place.failed and not place.put:
+        row = rows.get(reading.path)
+        if (
+            row is not None
+            and place.how == "volts"
+            and place.times == 1.0
+            and not place.failed
+            and not place.put
+        ):
             found[device.net(place.plus), reading.when or first] = ChartCell("", row.read, row.flag, row.ok)
     return found
 

@@ -28,7 +28,8 @@ _PREFIX = {"p": -12, "n": -9, "u": -6, "µ": -6, "m": -3, "": 0, "k": 3, "M": 6,
 
 @dataclass(frozen=True)
 class ReadingView:
-    """A reading: its flag, where it was taken, what it should be, what the meter showed, and the verdict."""
+    """A reading: its flag, where it was taken, what it should be, what the meter showed, and the verdict. path: its place
+    in the front matter."""
 
     flag: str
     block: str
@@ -45,6 +46,7 @@ class ReadingView:
     scale: Scale | None
     mended: str = ""
     mended_ok: bool = True
+    path: tuple[str | int, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -141,6 +143,7 @@ def _row(judged: Judged, device: Device | None, flag: str) -> ReadingView:
         scale=_scale(expected, shown),
         mended=with_signs(reading.mended, expected.unit),
         mended_ok=judged.mended.ok if judged.mended else True,
+        path=reading.path,
     )
 
 

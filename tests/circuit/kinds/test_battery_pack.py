@@ -65,7 +65,8 @@ def test_lithium_calls_for_its_caution() -> None:
 
 
 def test_heavy_load_is_remarked_on() -> None:
-    assert "times its capacity" in said(made("battery-pack", **{**EXAMPLE, "load": "6 A"}), True)
+    """6 A, give or take 20 %, from 2.5 Ah: 7.2/2.5 = 2.9 times its capacity an hour."""
+    assert "2.9 C" in said(made("battery-pack", **{**EXAMPLE, "load": "6 A"}), True)
 
 
 @pytest.mark.parametrize(

@@ -55,9 +55,11 @@ const likelihoodsOf = (data) => {
           ? Infinity
           : code === rule.unknown
             ? NaN
-            : places[n].unit === "ohm"
-              ? Math.max(shown, 0)
-              : shown;
+            : code === rule.nought
+              ? 0
+              : places[n].unit === "ohm"
+                ? Math.max(shown, 0)
+                : shown;
       times[n] = Math.exp((codes.get(cells[i + 3]) - rule.same) * rule.wider);
       common[n] = (codes.get(cells[i + 4]) - rule.wholly) / rule.wholly;
       i += 5;
@@ -156,7 +158,7 @@ const likelihoodsOf = (data) => {
       const gap = Number.isFinite(soundMean[place]) ? row.mean[place] - soundMean[place] : 0;
       found[i][i] +=
         Math.max((wide[place] * row.times[place]) ** 2 - common, 0) +
-        (Number.isFinite(gap) ? (rule.unsure * gap) ** 2 / 3 : 0);
+        (Number.isFinite(gap) && row.mean[place] !== 0 ? (rule.unsure * gap) ** 2 / 3 : 0);
     });
     return found;
   };
