@@ -32,12 +32,14 @@ class Line:
 
     "x" a rail at mains potential and "e" protective earth, which get the signs for that. of: the value that a computed one is, so that a reading
     can be shown where it was taken; of a designator, what the note calls the part, where that is another. flows: it is the current of this branch, which gets an arrow.
+    own: a name that the note's author gave, the same in every language.
     """
 
     text: str
     style: str = "v"
     of: str = ""
     flows: bool = False
+    own: bool = False
 
 
 def shortened(text: str, letters: int = LONGEST_LINE) -> str:

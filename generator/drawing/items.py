@@ -47,7 +47,9 @@ def lines_of(label: Sequence[str | Line]) -> list[Line]:
     """A label as lines; plain text is a value. Roles are put in words, empty lines left out, long ones shortened."""
     lines = [entry if isinstance(entry, Line) else Line(entry) for entry in label]
     lines = [
-        replace(line, text=_(line.text) if line.style in ("r", "x", "e") else words(line.text))
+        line
+        if line.own
+        else replace(line, text=_(line.text) if line.style in ("r", "x", "e") else words(line.text))
         for line in lines
     ]
     return [

@@ -137,7 +137,7 @@ def _constants(tree: ast.Module) -> Iterator[str]:
     for node in ast.walk(tree):
         if isinstance(node, ast.Call) and isinstance(node.func, ast.Name):
             texts += _shown_arguments(node, node.func.id)
-        elif isinstance(node, ast.FunctionDef) and node.name == "remark":
+        elif isinstance(node, ast.FunctionDef) and re.search(r"(?:^|_)remark$", node.name):
             texts += _remarks(node, constants)
     yield from (text for text in texts if _worded(text))
 
@@ -164,7 +164,8 @@ def _remarks(function: ast.FunctionDef, constants: dict[str, ast.expr]) -> list[
         function,
         *(constants[name] for name in _names([ast.Tuple(elts=_expressions(function))]) & constants.keys()),
     ]:
-        texts += [text for text in _strings(node) if " " in text and text not in modes]
+        said = ast.get_docstring(function, clean=False)
+        texts += [text for text in _strings(node) if " " in text and text not in modes and text != said]
     return texts
 
 

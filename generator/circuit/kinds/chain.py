@@ -205,11 +205,11 @@ class Chain(Kind):
         """From the first rail along the top, branches and the last part down to the second rail at the bottom."""
         items: list[Item] = block.inputs["elements"]
         first_rail, second_rail = block.inputs["between"]
-        sheet.port(0, 0, [Line(first_rail, "r")])
+        sheet.port(0, 0, [Line(first_rail, "r", own=True)])
         if all(isinstance(item, Part) for item in items) and len(items) > IN_A_LINE:
             common = _folded(items, sheet)
         else:
             common = _Branches(
                 sheet, max(1, height(items[-1:]), *(height(i) for i in items if not isinstance(i, Part)))
             ).main(items)
-        sheet.port(0, common, [Line(second_rail, "r")])
+        sheet.port(0, common, [Line(second_rail, "r", own=True)])

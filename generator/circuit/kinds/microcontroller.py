@@ -167,7 +167,11 @@ class Microcontroller(Kind):
             for row, pin in enumerate(group, 1):
                 sheet.wire((column, row), places[f"{side} {row}"])
                 sheet.port(
-                    column, row, [Line(pin.block, "r")], right=side == "right", terminal=bool(pin.block)
+                    column,
+                    row,
+                    [Line(pin.block, "r", own=True)],
+                    right=side == "right",
+                    terminal=bool(pin.block),
                 )
         common = last + 1
         sheet.wire((0, 0), (1, 0), places["top"])

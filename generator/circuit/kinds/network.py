@@ -119,5 +119,5 @@ class Network(Kind):
         for net, row in rows.items():
             columns = sorted(set(ends[net]))
             sheet.wire((0, row), (columns[-1], row))
-            sheet.port(0, row, [Line(net, "r")])
+            sheet.port(0, row, [Line(net, "r", own=True)])
             sheet.dot(*((at, row) for at in columns[1:-1]))
