@@ -59,6 +59,7 @@ ALPHABET = "".join(
 GRAIN = 0.03  # a difference is kept to this share: below UNSURE, by which no model is exact
 MIDDLE = len(ALPHABET) ** 2 // 2
 NONE_LEFT = 1e-4  # of what the sound device shows: what shows less shows nothing
+MOST_SIZED = 1000  # failures of one device, beyond which each has but one size in the table
 OPEN, UNKNOWN, NOUGHT = MIDDLE * 2 - 1, MIDDLE * 2 - 2, MIDDLE * 2 - 3
 MOST_CELLS = 4100  # differences from sound; some 2 bytes of each are left when compressed
 WIDER, SAME = 0.3, 44  # e^0.3: a third
@@ -191,7 +192,9 @@ def _groups(
             continue
         ordered = sorted(own, key=lambda change: change.size or 0.0)
         few = ordered if len(ordered) < 4 else [*ordered[:-1:2], ordered[-1]]
-        if own[0].mode == "bridge":
+        if len(groups) > MOST_SIZED:
+            few = [ordered[len(ordered) // 2]]
+        elif own[0].mode == "bridge":
             few = few[::2] if len(few) > 2 else few
         if group in likely:
             fitting = [likely[group]] if likely[group].size not in [change.size for change in own] else []
