@@ -319,7 +319,9 @@ class Builder:
 def _highest_volts(block: Block) -> float:
     """The most that stands anywhere in the block by what is stated and what comes out of it."""
     stated = [
-        given.high for given in block.inputs.values() if isinstance(given, Quantity) and given.unit == "V"
+        given.high
+        for name, given in block.inputs.items()
+        if isinstance(given, Quantity) and given.unit == "V" and not name.endswith(FACTOR)
     ]
     computed = [
         r.high
@@ -329,6 +331,7 @@ def _highest_volts(block: Block) -> float:
     return max([*stated, *computed], default=0.0)
 
 
+FACTOR = "_factor"  # what the names of figures in volts end with that stand nowhere
 _BROKEN = object()
 
 

@@ -79,6 +79,9 @@ def part_names(note: Note) -> dict[str, str]:
                 designator = getattr(part, "designator", "")
                 if designator:
                     names.setdefault(designator, _(param.role or _class_name(part.part_class, param.called)))
+        for part in (*block.parts, *(extra.part for _position, extra in block.extras)):
+            if part.designator:  # without a role, a part is what its class says
+                names.setdefault(part.designator, _(_class_name(part.part_class, part.designator)))
     return names
 
 
