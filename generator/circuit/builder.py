@@ -321,7 +321,7 @@ def _highest_volts(block: Block) -> float:
     stated = [
         given.high
         for name, given in block.inputs.items()
-        if isinstance(given, Quantity) and given.unit == "V" and not name.endswith(FACTOR)
+        if isinstance(given, Quantity) and given.unit == "V" and _stands(block.kind, name)
     ]
     computed = [
         r.high
@@ -331,7 +331,12 @@ def _highest_volts(block: Block) -> float:
     return max([*stated, *computed], default=0.0)
 
 
-FACTOR = "_factor"  # what the names of figures in volts end with that stand nowhere
+def _stands(kind: Kind, parameter: str) -> bool:
+    """Whether what a parameter states stands anywhere in the circuit."""
+    param = kind.param(parameter)
+    return param is None or param.measurable
+
+
 _BROKEN = object()
 
 

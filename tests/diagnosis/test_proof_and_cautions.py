@@ -121,11 +121,13 @@ def test_cautions_come_from_the_blocks_once_and_in_a_fixed_order() -> None:
     ("feedback-divider", {"reference": "2.5 V", "upper": "390k", "lower": "10k"}, ("voltage",)),
     ("battery-pack", {"cells": "17", "chemistry": "li-ion", "capacity": "10 Ah", "load": "5 A"}, ("voltage", "lithium")),
     ("triac-switch", {"load": "45 W", "triac": "TR1"}, ("mains",)),
+    ("lithium-charger", {"input": "5 V", "battery": "3.7 V", "resistance": "120 mohm", "program": "R2 1k2", "program_factor": "1000 V"}, ("lithium",)),
 ])  # fmt: skip
 def test_what_stands_above_extra_low_voltage_calls_for_a_caution(
     kind: str, parameters: dict[str, str], expected: tuple[str, ...]
 ) -> None:
     """Whatever kind of block it is, by what is stated (230 V) or comes out (100 V from 2.5 V·40; 17 cells of 4.2 V full).
+    The 1000 V of a charger's data sheet, divided by an ohm, are its current (R2's 833 mA): nobody can touch them.
 
     60 V DC is the limit of extra-low voltage (IEC 61140), from memory.
     """

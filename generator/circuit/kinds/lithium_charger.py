@@ -23,7 +23,7 @@ from generator.circuit.cells import CHEMISTRIES, wire_cells
 from generator.circuit.labels import computed, named, part_label
 from generator.circuit.network.charging import Limiter
 from generator.circuit.network.chips import Loop
-from generator.circuit.network.element import Worn, exact
+from generator.circuit.network.element import Worn, exact, fixed
 from generator.circuit.network.passive import Resistor
 from generator.circuit.network.wiring import BULK
 from generator.circuit.ratings import at_least, within
@@ -252,15 +252,15 @@ def _wire_charger(block: Block, w: Wiring) -> None:
         return _held_to(at, kind.values_at(at))
 
     setting = "program" if w.has("program") else "sense"
-    slower = {
-        "open": lambda p, size: {"amperes": 0.0},
+    slower: dict[str, Worn] = {
+        "open": fixed(amperes=0.0),
         "high": lambda p, size: {"amperes": p["amperes"] / (size or 2.0)},
     }
     left = w.block.solved["battery"] * (_stated_cells(x) - 1) / _stated_cells(x)
-    weak = {"amperes": _held_to(x, {**block.solved, "battery": left})}
+    weak = fixed(amperes=_held_to(x, {**block.solved, "battery": left}))
     wear: dict[str, tuple[str, Mapping[str, Worn]]] = {
         setting: (block.label(setting), slower),
-        "cell": (w.who("cell")["called"], {"short": lambda p, size: weak}),
+        "cell": (w.who("cell")["called"], {"short": weak}),
     }
     limit = {**w.who("charger"), "name": w.net("limit"), "called": "", "wear": wear}
     amperes = w.number(most) if _set_value(x) is not None else exact(0.0)
@@ -294,7 +294,9 @@ class LithiumCharger(Kind):
     program = param.Part(
         "resistor", "the resistor that sets the current", default=None, role="program resistor"
     )
-    program_factor = param.Quantity("V", "volts that are divided by it (charger's data sheet)", default=None)
+    program_factor = param.Quantity(
+        "V", "volts that are divided by it (charger's data sheet)", default=None, measurable=False
+    )
     sense = param.Part(
         "resistor",
         "the resistor that senses the current, in place of program",

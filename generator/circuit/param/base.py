@@ -135,13 +135,14 @@ class Param:
     """One parameter. what: for people, in a few words. role: what failures and drawings call it, if not by its name.
 
     units: those that another block's value must have to stand here; none: it takes no value of another block.
-    exact: shown, but nothing is computed from it.
+    exact: shown, but nothing is computed from it. measurable: whether what it states stands anywhere in the circuit.
     """
 
     name: str
     units: tuple[str, ...] = ()
     listed: ClassVar[bool] = False  # takes several entries
     exact: bool = False
+    measurable: bool = True
     follows_mains: bool = False
     named_by: str = ""  # another parameter that may carry its designator
 

@@ -22,6 +22,7 @@ from generator.problems import did_you_mean
 
 class Quantity(Param):
     """A value of one unit. zero: 0 is accepted; signed: below zero is accepted; follows_mains: a secondary's volts.
+    measurable: False for what stands nowhere in the circuit, as a factor in a data sheet's formula.
 
     spread: the entry of spread.py by which it is spread where no tolerance is stated. beside: the parameter without which
     nothing uses this one, so that it has no spread then.
@@ -29,9 +30,9 @@ class Quantity(Param):
 
     def __init__(self, unit: str, what: str, *, default: Stated = REQUIRED, role: str = "",
                  zero: bool = False, signed: bool = False, follows_mains: bool = False, exact: bool = False,
-                 spread: str = "", beside: str = "") -> None:  # fmt: skip
+                 spread: str = "", beside: str = "", measurable: bool = True) -> None:  # fmt: skip
         super().__init__(what, default=default, role=role)
-        self.spread, self.beside = spread, beside
+        self.spread, self.beside, self.measurable = spread, beside, measurable
         self.unit, self.units = unit, (unit,)
         self.zero, self.signed, self.follows_mains, self.exact = zero, signed, follows_mains, exact
 
