@@ -1,4 +1,4 @@
-"""The voltages of one cell of each common chemistry, and how fast it may be charged through a resistor."""
+"""One cell of each common chemistry (its volts, its inside, how fast it may be charged), and cells in series in the network."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from generator.circuit.network.element import Number, Worn
+from generator.circuit.network.element import Number, Worn, fixed
 from generator.circuit.network.sources import Source
 
 if TYPE_CHECKING:
@@ -67,7 +67,7 @@ def wire_cells(
         return Number(count * inner / 2, ((w.net("inner"), 0.0, count * inner),) if inner else ())
 
     flat: dict[str, Worn] = {
-        "dead": lambda p, size: {"volts": 0.0},
+        "dead": fixed(volts=0.0),
         "low": lambda p, size: {"volts": p["volts"] * (size or 0.7)},
     }
     own = {"cells": (str(w.who("cells")["called"]), flat)} if cells > 1 else {}

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
+from generator.circuit.device.states import Changed, together
 from generator.circuit.network.wiring import BULK
 
 if TYPE_CHECKING:
@@ -12,17 +13,14 @@ if TYPE_CHECKING:
     from generator.circuit.network.element import Element
     from generator.diagnosis.hypotheses import Change
 
-Changed = dict[str, dict[str, float]]
-
 
 def changed_by(
     device: Device, change: Change, own: Mapping[str, Mapping[str, float]], state: str = ""
 ) -> Changed:
     """Element -> parameters under a change; own: what the state has changed already. Empty for health."""
-    found = first = _whole(device, change, own)
+    found = _whole(device, change, own)
     if change.also is not None:
-        second = _whole(device, change.also, own)
-        found = {name: {**first.get(name, {}), **second.get(name, {})} for name in {**first, **second}}
+        found = together(found, _whole(device, change.also, own))
     if change.pressed[0] and state == change.pressed[1]:
         button = change.pressed[0]
         found = {**found, button: {"closed": 1.0, **found.get(button, {})}}
@@ -76,8 +74,8 @@ def put_by(device: Device, place: Place, own: Mapping[str, Mapping[str, float]])
     for key, mode in place.failed:
         for element in device.of_block(place.block):
             if element.key == key:
-                found[element.name] = element.failed({**element.nominal(), **own.get(element.name, {})}, mode)
-    for key, number, value in getattr(place, "put", ()):
+                found[element.name] = element.failed(_there(element, own), mode)
+    for key, number, value in place.put:
         for element in device.of_block(place.block):
             if element.key == key:
                 found[element.name] = {**found.get(element.name, {}), number: value}

@@ -14,6 +14,7 @@ from generator.circuit.network import sources
 from generator.circuit.network.junctions import EMISSION, Diode
 from generator.circuit.network.primitives import Array
 from generator.circuit.network.sensitivity import read
+from generator.circuit.network.tolerances import ends_of
 from generator.circuit.network.variants import Reading
 from generator.diagnosis.hypotheses import HEALTH
 from generator.diagnosis.solved import Batch, state_under
@@ -173,7 +174,7 @@ class Powered:
     def _alternating(self, variants: Sequence[Changed], mean: Array, shift: Array) -> None:
         side, places = self.device.side, [self.places[n] for n in self.alternating]
         touched = [n for n, variant in enumerate(variants) if any(name in side.elements for name in variant)]
-        ends = [end for axis in self.device.axes for end in axis.ends()]
+        ends = ends_of(self.device.axes)
         all_of = [
             self.there.own,
             *(together(self.there.own, end) for end in ends),

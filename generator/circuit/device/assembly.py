@@ -91,9 +91,7 @@ class _Assembly(Joining):
             w.wired = self.wired[name]
             for position, extra in block.extras:
                 path = ("blocks", name, block.extras_key, position)
-                if extra.part.designator and seen.setdefault(extra.part.designator, f"{name} ") not in (
-                    f"{name} ",
-                ):
+                if extra.part.designator and seen.setdefault(extra.part.designator, f"{name} ") != f"{name} ":
                     self._trouble(
                         path,
                         f"{extra.part.designator} is in {seen[extra.part.designator].strip()} already",

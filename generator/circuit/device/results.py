@@ -7,15 +7,15 @@ direct-current side that circuit is solved, so that no sum of small steps leaves
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from generator.circuit.device.nets import is_inner
-from generator.circuit.device.states import Changed
+from generator.circuit.device.states import Changed, together
 from generator.circuit.network.primitives import Array
-from generator.circuit.network.tolerances import Axis
+from generator.circuit.network.tolerances import Axis, ends_of
 
 if TYPE_CHECKING:
     from generator.circuit.device.device import Device
@@ -122,17 +122,7 @@ def _pattern(down: Array, up: Array) -> Array:
 
 def _corner(axes: Sequence[Axis], pattern: Array) -> Changed:
     """The parameters with every axis at the end that the pattern says."""
-    changed: Changed = {}
-    for axis, way in zip(axes, pattern):
-        if way:
-            for name, parameters in axis.ends()[1 if way > 0 else 0].items():
-                changed[name] = {**changed.get(name, {}), **parameters}
-    return changed
-
-
-def ends_of(axes: Sequence[Axis]) -> list[dict[str, dict[str, float]]]:
-    """The low and the high end of each axis, one after another."""
-    return [end for axis in axes for end in axis.ends()]
+    return together(*(axis.ends()[1 if way > 0 else 0] for axis, way in zip(axes, pattern) if way))
 
 
 def _alternating(device: Device) -> dict[str, dict[str, dict[str, float]]]:
@@ -145,7 +135,7 @@ def _alternating(device: Device) -> dict[str, dict[str, dict[str, float]]]:
     axes = [axis for axis in device.axes if any(name in side.elements for name in axis.moves)]
     for row, state in enumerate(device.states):
         own = device.solved.changes[row]
-        variants = [own, *(_over(own, end) for end in ends_of(axes))]
+        variants = [own, *(together(own, end) for end in ends_of(axes))]
         solved = side.solve(variants)
         for net, common in of.items():
             volts = solved.volts(net, common)
@@ -159,12 +149,6 @@ def _alternating(device: Device) -> dict[str, dict[str, dict[str, float]]]:
         for net, states in found.items()
         if of[net] or any(s["value"] > AC_FROM for s in states.values())
     }
-
-
-def _over(
-    own: Mapping[str, Mapping[str, float]], more: Mapping[str, Mapping[str, float]]
-) -> dict[str, dict[str, float]]:
-    return {name: {**own.get(name, {}), **more.get(name, {})} for name in {**own, **more}}
 
 
 def _ohms(device: Device) -> dict[str, dict[str, float]]:

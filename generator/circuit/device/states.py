@@ -13,6 +13,7 @@ from generator.circuit.network.mains import Triac
 from generator.circuit.network.newton import Point, operating_points
 from generator.circuit.network.passive import Contact, Winding
 from generator.circuit.network.phasors import Alternating, MainsSide
+from generator.circuit.network.tolerances import Parameters
 
 if TYPE_CHECKING:
     from generator.circuit.device.device import Device
@@ -84,7 +85,7 @@ def shares(device: Device, mains: Alternating, row: int) -> Changed:
     return changed
 
 
-def together(*several: Changed) -> Changed:
+def together(*several: Parameters) -> Changed:
     """Changes one over the other."""
     found: Changed = {}
     for changed in several:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, ClassVar
 
 from generator.circuit.kinds._dropper_path import before_diode, cycle, delivered, path_of, unclamped
-from generator.circuit.network.element import Element, Number, Worn, exact
+from generator.circuit.network.element import Element, Number, Worn, exact, fixed
 from generator.circuit.network.junctions import Diode
 from generator.circuit.network.passive import Resistor
 from generator.circuit.network.sources import Curve, Rail
@@ -74,15 +74,15 @@ def rail_of(block: Block, w: Wiring) -> Rail:
     }  # fmt: skip
 
     def fails(key: str) -> dict[str, Worn]:
-        return {mode: _fixed("failed", n) for n, (part, mode) in enumerate(NOT_WHOLE) if part == key}
+        return {mode: fixed(failed=n) for n, (part, mode) in enumerate(NOT_WHOLE) if part == key}
 
     wear: dict[str, dict[str, Worn]] = {
         "dropper": {
-            "open": _fixed("farads", 0.0), "short": _fixed("series", math.inf),
+            "open": fixed(farads=0.0), "short": fixed(series=math.inf),
             "low": lambda p, size: {"farads": p["farads"] * (size or 0.2)},
         },
-        "series": {"open": _fixed("series", math.inf), "high": lambda p, size: {"series": p["series"] * (size or 2.0)}},
-        "discharge": {"open": _fixed("discharge", math.inf), "leaky": lambda p, size: {"discharge": size or 1e4}},
+        "series": {"open": fixed(series=math.inf), "high": lambda p, size: {"series": p["series"] * (size or 2.0)}},
+        "discharge": {"open": fixed(discharge=math.inf), "leaky": lambda p, size: {"discharge": size or 1e4}},
         "diodes": fails("diodes"), "return_diode": fails("return_diode"),
         "clamp": fails("clamp") if before_diode(x) else {},
     }  # fmt: skip
@@ -96,10 +96,6 @@ def rail_of(block: Block, w: Wiring) -> Rail:
         curve=lambda p: current_over_volts(_at(x, p)), fed=(w.net("live"), w.net("neutral"), x.supply),
     )  # fmt: skip
     return placed
-
-
-def _fixed(name: str, value: float) -> Worn:
-    return lambda p, size: {name: value}
 
 
 HOLDS = 1e-3  # S by which the mean of the node before the diodes is held: nothing else lies there at direct current
@@ -189,7 +185,7 @@ def wire_dropper(block: Block, w: Wiring) -> None:
         w.add(Clamped(**hold, anode="common", cathode="plus", breakdown=level, drop=drop))
     else:
         w.diode("clamp", "common", "plus", sort="zener", breakdown="output")
-    cut = {"diodes": (block.label("rectifier"), {"open": _fixed("alone", 1.0)})} if before_diode(x) else {}
+    cut = {"diodes": (block.label("rectifier"), {"open": fixed(alone=1.0)})} if before_diode(x) else {}
     node = {**w.who("node", ()), "called": "", "wear": cut}
     w.add(Between(**node, node="_behind", plus="plus", common="common", level=w.number("output")))
     w.load("load", "plus")

@@ -21,7 +21,7 @@ from generator.circuit.block import (
     Variant,
 )
 from generator.circuit.labels import computed, named, part_label
-from generator.circuit.network.element import Worn, exact
+from generator.circuit.network.element import Worn, exact, fixed
 from generator.circuit.network.motors import Commutated, Star, Toggling
 from generator.circuit.network.passive import Winding
 from generator.circuit.ratings import rating, within
@@ -69,7 +69,7 @@ def _driven(block: Block, w: Wiring) -> dict[str, Any]:
 
     who = {**w.who("winding"), "name": w.net("motor"), "called": ""}
     wear: dict[str, tuple[str, Mapping[str, Worn]]] = {
-        "transistors": (block.label("transistors"), {"open": lambda p, size: {"ohms": math.inf}})
+        "transistors": (block.label("transistors"), {"open": fixed(ohms=math.inf)})
     }
     if limited:
         wear["shunt"] = (

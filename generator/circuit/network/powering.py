@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from generator.circuit.network import mains, passive, rectified, sources
 from generator.circuit.network.described import Described, Given
-from generator.circuit.network.element import Element, Number, Worn, exact
+from generator.circuit.network.element import Element, Number, Worn, exact, fixed
 from generator.circuit.spread import SPREADS
 
 if TYPE_CHECKING:
@@ -221,13 +221,12 @@ class Powering(Described):
                 **{name: self._unloaded(top, total, p, frequency) for name, top in peaks.items()},
             }  # fmt: skip
 
-        half = {"full": 0.0} if full_wave else {"share": 0.0}
-        wear = {
-            "transformer": {"open": _fixed({"share": 0.0})},
-            "diodes": {"open": _fixed(half), "short": _fixed({"share": 0.0})},
+        wear: dict[str, dict[str, Worn]] = {
+            "transformer": {"open": fixed(share=0.0)},
+            "diodes": {"open": fixed(full=0.0) if full_wave else fixed(share=0.0), "short": fixed(share=0.0)},
             smoothing: {
-                "short": _fixed({"share": 0.0}),
-                "open": _fixed({"farads": 0.0}),
+                "short": fixed(share=0.0),
+                "open": fixed(farads=0.0),
                 "low": lambda p, size: {"farads": p["farads"] * (size or 0.2)},
             },
         }
@@ -258,7 +257,3 @@ class Powering(Described):
             frequency=frequency,
             full_wave=bool(p["full"]),
         ).mean
-
-
-def _fixed(changed: dict[str, float]) -> Worn:
-    return lambda p, size: changed

@@ -40,6 +40,13 @@ def curve(
 
     With a source resistance it ends at the short-circuit current, else it gives up at COLLAPSE times works_at.
     """
+
+    def mean(amperes: float) -> float:
+        return state(
+            emf=emf, drop=drop, resistance=resistance, farads=farads, amperes=amperes, frequency=frequency,
+            full_wave=full_wave,
+        ).mean  # fmt: skip
+
     if emf - drop <= 1e-9:
         return _dead(works_at)
     shorted = (emf - drop) / resistance if resistance > 0 else math.inf
@@ -48,29 +55,12 @@ def curve(
     amperes = [step * scale for step in STEPS] + [last, last * 1.05]
     volts = []
     for current in amperes[:-2]:
-        found = state(
-            emf=emf,
-            drop=drop,
-            resistance=resistance,
-            farads=farads,
-            amperes=current,
-            frequency=frequency,
-            full_wave=full_wave,
-        ).mean
+        found = mean(current)
         over = current / works_at - 1
         beyond = max(0.0, over)
         volts.append(found * (1 + lift * max(0.0, -over)) * (1 - sag * beyond / (1 + beyond)))
     if last < shorted:
-        end = state(
-            emf=emf,
-            drop=drop,
-            resistance=resistance,
-            farads=farads,
-            amperes=last,
-            frequency=frequency,
-            full_wave=full_wave,
-        ).mean
-        volts += [end, 0.0]
+        volts += [mean(last), 0.0]
     else:
         volts += [0.0, -0.05 * volts[0]]
     return tuple(amperes), _falling(volts)

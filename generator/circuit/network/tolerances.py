@@ -27,7 +27,7 @@ class Axis:
     def at(
         self, nominal: Parameters, share: float, now: Mapping[str, Mapping[str, float]] | None = None
     ) -> dict[str, dict[str, float]]:
-        """The changed parameters at a share of the way to the end that lies further (see unit).
+        """The changed parameters at a share of the way to the end that lies further (see shares).
 
         now: what a state has made of them (a sensor that is hot); their tolerance stands in proportion to them.
         """
@@ -43,21 +43,23 @@ class Axis:
 
     def ends(self) -> tuple[dict[str, dict[str, float]], dict[str, dict[str, float]]]:
         """The changed parameters at the low and at the high end."""
-        return (
-            {
-                element: {name: ends[0] for name, ends in moved.items()}
-                for element, moved in self.moves.items()
-            },
-            {
-                element: {name: ends[1] for name, ends in moved.items()}
-                for element, moved in self.moves.items()
-            },
-        )
+        return self._end(0), self._end(1)
+
+    def _end(self, end: int) -> dict[str, dict[str, float]]:
+        return {
+            element: {name: ends[end] for name, ends in moved.items()}
+            for element, moved in self.moves.items()
+        }
 
     @property
     def shares(self) -> tuple[float, float]:
         """(low, high) in units of the step to the end that lies further: one of them is 1."""
         return (self.low, self.high) if self.high >= -self.low else (-self.low, -self.high)
+
+
+def ends_of(axes: Iterable[Axis]) -> list[dict[str, dict[str, float]]]:
+    """The low and the high end of each axis, one after another."""
+    return [end for axis in axes for end in axis.ends()]
 
 
 def axes(elements: Iterable[Element]) -> list[Axis]:
