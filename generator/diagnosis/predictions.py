@@ -128,7 +128,8 @@ class Predictor:
                     )
             first = axes + number * len(around)
             for n in at if around else ():
-                shift[:, n, first : first + len(around)] = shift[:, n, around]
+                if not self.sought[n].place.value:  # a named value says itself what it stands in: at 25 °C
+                    shift[:, n, first : first + len(around)] = shift[:, n, around]
                 shift[:, n, around] = 0.0
         np.nan_to_num(shift, copy=False)
         np.nan_to_num(own, copy=False)

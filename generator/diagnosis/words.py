@@ -22,6 +22,8 @@ NAMED = 4  # how many fits and misfits are put into sentences
 PLAUSIBLE = 0.02  # of the best share, from which a failure is worth naming
 SEVERAL = 0.5  # share of what no single failure explains, from which that is said first
 TIED = 0.7  # share of the best failure's share, from which the next one is as likely
+SOLDER = 0.05  # ohm: less is next to none
+EVEN = 0.05  # share of a band's width by which it may lie off 0 and still be said as ±
 DRIFTED_OFF = 0.02, 100.0  # times the nominal value: beyond that a part is as good as shorted or open
 
 
@@ -94,7 +96,11 @@ def expected_text(unit: str, band: tuple[float, float] | None) -> str:
     low = max(0.0, low) if unit == "ohm" else low
     if math.isinf(high):
         return _("%(low)s or more") % {"low": format_value(low, unit)}
-    return format_value(0.0, unit) if low == high == 0 else format_band(low, high, unit)
+    if low == high == 0:
+        return format_value(0.0, unit)
+    if low < 0 < high and abs(low + high) <= EVEN * (high - low):
+        return f"±{format_value(high, unit)}"
+    return format_band(low, high, unit)
 
 
 def as_shown(value: float, unit: str) -> float:
@@ -114,7 +120,12 @@ def drift_text(fit: Fit) -> str:
             text = _("fits if the bridge has %(band)s")
         else:
             text = _("fits if %(part)s has %(band)s")
-        return text % {"part": _(fit.change.called), "band": format_band(low, high, unit)}
+        band = (
+            _("%(high)s or less") % {"high": format_value(high, unit)}
+            if low < SOLDER
+            else format_band(low, high, unit)
+        )
+        return text % {"part": _(fit.change.called), "band": band}
     values = {"part": _(fit.change.called), "nominal": format_value(nominal, unit, trim=True)}
     if fit.change.mode == "low":
         least = low <= nominal * DRIFTED_OFF[0] * 1.01
