@@ -67,7 +67,7 @@ def _sections(language: str) -> tuple[Section, ...]:
             Key("states", _("what the device does while it is measured; the first is where readings without `when` were taken"),
                 "{asleep: {}, heating: {on: [fan]}}", "states"),
             Key("joins", _("places that are one net and that no block's parameter says"), "[[air.tap, watch.input]]", "lists"),
-            Key("connectors", _("a connector with the place at each pin, from pin 1; -> TH1 says that this part lies beyond it"),
+            Key("connectors", _("a connector with the place at each pin, from pin 1; -> TH1 says that this part lies beyond it, as a motor, a solenoid or a battery does that has both ends on one connector"),
                 "{CN3: [reg.out, air.tap -> TH1, supply.common]}", "named texts"),
             Key("test_points", _("a test point and its place"), "{TP5: reg.out}", "named"),
             Key("steps", _("how it comes apart, in order; the page gives it backwards as well"), "[{do: take out four screws, with: T10}]", "sections", section="step"),
