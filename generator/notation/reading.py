@@ -14,7 +14,7 @@ from collections.abc import Collection
 from dataclasses import dataclass
 from typing import Any
 
-from generator.language import _
+from generator.language import _, localized
 from generator.notation import quantity
 from generator.notation.quantity import QuantityError, parse
 from generator.notation.tolerance import TOLERANCE_LETTERS
@@ -76,6 +76,8 @@ _RANGE_BEHIND = (
 )
 _RANGE_BEFORE = r"^(AC|DC) ?(?=[0-9+\-.,<≤])"
 _TOLERANCE = r" ?(?:±|\+/-|\+-)? ?([0-9]+(?:[.,][0-9]+)?) ?%$"
+_FIGURE = re.compile(r"([+−-]?\d+(?:[.,]\d+)?)\s*([pnuµmkMG]?)(V|A|Ω|F|W|s|Hz)((?: (?:AC|DC))?)")
+_UNIT_BEHIND = re.compile(r"([pnµmkMG]?)(V|A|Ω|F|W|s|Hz)$")
 
 
 @dataclass(frozen=True)
@@ -223,6 +225,20 @@ def _last_digit(text: str, unit: str) -> float:
         return abs(parse(one, unit, positive=False, zero=True).middle)
     except QuantityError:
         return 0.0
+
+
+def in_the_unit_of(read: str, band: str) -> str:
+    """A reading in the unit of the figures beside it: "380 mV" beside "1.20 to 1.50 V" is 0.380 V. As many digits as
+    the meter showed; as it was written where that is no plain figure, or would begin with zeros."""
+    figure, wanted = _FIGURE.fullmatch(read.strip()), _UNIT_BEHIND.search(band)
+    if not figure or not wanted or figure[3] != wanted[2] or figure[2] == wanted[1]:
+        return read
+    digits = figure[1].replace(",", ".").replace("−", "-")
+    times = PREFIXES[figure[2]] / PREFIXES[wanted[1]]
+    number, places = float(digits) * times, len(digits.partition(".")[2]) - round(math.log10(times))
+    if not (0 <= places <= 4) or not 0.01 <= abs(number) < 10_000:
+        return read
+    return localized(f"{number:.{places}f} {wanted[1]}{wanted[2]}{figure[4]}".replace("-", "−"))
 
 
 def table(units: Collection[str] = ()) -> dict[str, Any]:

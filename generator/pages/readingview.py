@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -16,14 +15,13 @@ from generator.diagnosis.judging import Judged, Judgement
 from generator.diagnosis.readings import Shown
 from generator.diagnosis.recorded import Doubt
 from generator.drawing.scale import Scale, scale
-from generator.language import _, failure_name, localized, value_name, verdict_name
+from generator.language import _, failure_name, value_name, verdict_name
+from generator.notation.reading import in_the_unit_of
 from generator.pages.typography import with_signs
 
 SHOWN_FITS = 5
 WORTH_SHOWING = 0.005
 FLAGS = "①②③④⑤⑥⑦⑧⑨⑩"  # most faces have no more of them
-_FIGURE = re.compile(r"([+−-]?\d+(?:[.,]\d+)?)\s*([pnuµmkMG]?)(V|A|Ω|F|W|s|Hz)((?: (?:AC|DC))?)")
-_PREFIX = {"p": -12, "n": -9, "u": -6, "µ": -6, "m": -3, "": 0, "k": 3, "M": 6, "G": 9}
 
 
 @dataclass(frozen=True)
@@ -145,20 +143,6 @@ def _row(judged: Judged, device: Device | None, flag: str) -> ReadingView:
         mended_ok=judged.mended.ok if judged.mended else True,
         path=reading.path,
     )
-
-
-def in_the_unit_of(read: str, band: str) -> str:
-    """A reading in the unit of the figures beside it: "380 mV" beside "1.20 to 1.50 V" is 0.380 V. As many digits as
-    the meter showed; as it was written where that is no plain figure, or would begin with zeros."""
-    figure, wanted = _FIGURE.fullmatch(read.strip()), re.search(r"([pnµmkMG]?)(V|A|Ω|F|W|s|Hz)$", band)
-    if not figure or not wanted or figure[3] != wanted[2] or figure[2] == wanted[1]:
-        return read
-    digits = figure[1].replace(",", ".").replace("−", "-")
-    places = len(digits.partition(".")[2]) - (_PREFIX[figure[2]] - _PREFIX[wanted[1]])
-    number = float(digits) * 10.0 ** (_PREFIX[figure[2]] - _PREFIX[wanted[1]])
-    if not (0 <= places <= 4) or not 0.01 <= abs(number) < 10_000:
-        return read
-    return localized(f"{number:.{places}f} {wanted[1]}{wanted[2]}{figure[4]}".replace("-", "−"))
 
 
 def _scale(expected: Result, shown: Shown) -> Scale | None:

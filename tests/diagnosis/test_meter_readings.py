@@ -9,8 +9,29 @@ import pytest
 from generator.circuit.block import Result
 from generator.diagnosis.readings import Meter, read_accuracy, read_shown, verdict
 from generator.notation.quantity import QuantityError
+from generator.notation.reading import in_the_unit_of
 
 EXACT = Meter(0.0, 0)
+
+
+@pytest.mark.parametrize(
+    ("read", "band", "shown"),
+    [
+        ("380 mV", "1.20 to 1.50 V", "0.380 V"),
+        ("-380 mV", "1.20 to 1.50 V", "−0.380 V"),
+        ("0.552 kΩ", "500 to 600 Ω", "552 Ω"),
+        ("1.234 V", "900 to 950 mV", "1234 mV"),
+        ("50 uA DC", "40 to 60 µA", "50 µA DC"),
+        ("12.30 V", "1.20 to 1.50 V", "12.30 V"),
+        ("1.2 V", "900 to 950 mV", "1.2 V"),  # one digit less than a whole millivolt was read
+        ("3 µV", "1.20 to 1.50 V", "3 µV"),  # it would begin with zeros
+        ("about 380 mV", "1.20 to 1.50 V", "about 380 mV"),
+        ("open", "1.20 to 1.50 kΩ", "open"),
+    ],
+)
+def test_a_reading_is_shown_in_the_unit_of_its_band(read: str, band: str, shown: str) -> None:
+    """By the SI's prefixes, with the digits that the meter showed."""
+    assert in_the_unit_of(read, band) == shown
 
 
 @pytest.mark.parametrize("text", ["open", "OL", "O.L.", "infinite", "open, even when warm"])
