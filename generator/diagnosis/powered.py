@@ -24,7 +24,6 @@ if TYPE_CHECKING:
     from generator.diagnosis.hypotheses import Change
 
 STRAY_CURRENT = 2e-6  # A: what an input pin, a transistor that is off and a wet board leak together (data sheets of controllers: a pin at most 1 µA)
-WITH_INPUTS = ("microcontroller", "comparator")
 FLOATS = 0.3  # share that a meter's own resistance leaves, below which a place floats
 DARK = 1e5  # ohm of an LED that carries less than a microampere or so
 MOST_STRAY = 2e6  # ohm: beyond it a place floats
@@ -51,8 +50,8 @@ class Powered:
         self.direct = [n for n, place in enumerate(places) if not place.ac]
         self.alternating = [n for n, place in enumerate(places) if place.ac]
         self.rails = [n for n in self.direct if places[n].how == "rail"]
-        chips = any(block.kind.name in WITH_INPUTS for block in device.blocks.values())
-        self.stray = STRAY_CURRENT if chips else 0.0
+        leaks = any(block.kind.inputs_leak for block in device.blocks.values())
+        self.stray = STRAY_CURRENT if leaks else 0.0
 
     def read(self, changes: Sequence[Change]) -> Told:
         """What the places show under each change."""

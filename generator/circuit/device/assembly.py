@@ -26,12 +26,7 @@ if TYPE_CHECKING:
 
 MOST_KEPT = 4
 _recent: list[Device] = []
-STAND_APART = (
-    "battery-pack",
-    "dc-motor",
-    "solenoid",
-)  # kinds that hang on a connector where they are on its pins
-APART = (sources.Source, sources.Motor, Winding)
+APART = (sources.Source, sources.Motor, Winding)  # what of a block off the board has ends on wires
 PIN_OHMS = 0.01  # of a connector's pin
 
 
@@ -151,9 +146,9 @@ class _Assembly(Joining):
         return found, elements
 
     def _between_pins(self, elements: list[Element], connector: str, pins: list[str]) -> list[Element]:
-        """What stands apart from the board and has both its ends on pins of one connector stands behind those pins."""
+        """What stands off the board and has both its ends on pins of one connector stands behind those pins."""
         for block in self.wired:
-            if self.blocks[block].kind.name not in STAND_APART:
+            if not self.blocks[block].kind.off_board:
                 continue
             apart = [e for e in elements if e.block == block and isinstance(e, APART)]
             ends = [net for net, times in Counter(net for e in apart for net in e.nets).items() if times == 1]

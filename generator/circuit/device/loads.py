@@ -69,7 +69,7 @@ def settle(device: Device) -> tuple[dict[str, Element], Point | None]:
             drawn[name] = joined(device, solved, block, plus, minus, ac=element.ac)
             whole = stated(element, abs(float(solved.point.volts(plus, minus)[0])) if not element.ac else 0.0)
             rest = max(0.0, 1 - drawn[name] / whole) if whole else 0.0
-            now[name] = scaled(element, 0.0 if _of_a_pack(device, block) else rest)
+            now[name] = scaled(element, 0.0 if device.blocks[block].kind.load_in_use else rest)
         if before and all(abs(drawn[name] - before[name]) <= 1e-3 * drawn[name] + 1e-9 for name in rails):
             break
     for name, (block, parameter, _plus, _minus) in rails.items():
@@ -80,11 +80,6 @@ def settle(device: Device) -> tuple[dict[str, Element], Point | None]:
             hint = f"leave {parameter} out, or state all that hangs on it"
             device.troubles.append(Trouble(("blocks", block, parameter), what, hint, WARNING))
     return now, point
-
-
-def _of_a_pack(device: Device, block: str) -> bool:
-    """A pack's stated load says how long it lasts in use; what it feeds, and when, is what is joined to it."""
-    return device.blocks[block].kind.name == "battery-pack"
 
 
 def stated(element: Element, volts: float) -> float:

@@ -1,4 +1,4 @@
-"""The kinds of block, one file each."""
+"""The kinds of block, one file each; what is too much for one file lies beside it under a name with an underscore in front."""
 
 import os
 from functools import lru_cache

@@ -25,6 +25,8 @@ class BatteryPack(Kind):
     what = "Cells in series: their voltage full and empty, the energy in them, and how long they last."
     assumes = "All cells alike and new; the capacity holds near the current for which it is stated."
     terminals = ("plus", "minus")
+    off_board = True
+    load_in_use = True
     cautions = ("lithium",)
 
     cells = param.Count("how many in series")

@@ -49,6 +49,7 @@ def _low_level(w: Wiring, x: Point) -> Number:
 class Comparator(Kind):
     title = "Comparator"
     group = "Sensing"
+    inputs_leak = True
     what = (
         "A voltage compared with a reference; feedback gives it one threshold on the way up and another on "
         "the way down."

@@ -29,6 +29,7 @@ class DcMotor(Kind):
         "tolerance. A winding is measured at several positions of the shaft; the lowest counts."
     )
     terminals = ("plus", "minus")
+    off_board = True
 
     supply = param.Quantity("V", "what feeds it")
     winding = param.Part("winding", "its resistance, brush to brush", role="motor", named_by="motor")

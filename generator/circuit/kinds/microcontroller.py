@@ -71,6 +71,7 @@ def _joined(names: list[str]) -> str:
 class Microcontroller(Kind):
     title = "Microcontroller"
     group = "Structure"
+    inputs_leak = True
     what = "A chip with its pins, each naming the block that it goes to. Nothing is computed from it."
     assumes = (
         "Pins named VDD, VCC, VSS, GND and the like are supply and common. An arrow away from the name is "

@@ -162,6 +162,7 @@ class Solenoid(Kind):
         "place and does not change as it moves, which in a vibrating pump it does."
     )
     terminals = ("live", "neutral")
+    off_board = True
     cautions = ("mains",)
 
     supply = param.Quantity("V", "the mains, or the DC that feeds it", default=param.MAINS)
