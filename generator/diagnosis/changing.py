@@ -43,7 +43,7 @@ def _whole(device: Device, change: Change, own: Mapping[str, Mapping[str, float]
 
 
 def _changed(device: Device, change: Change, own: Mapping[str, Mapping[str, float]]) -> Changed:
-    if not change.block and not change.element:
+    if change.sound:
         return {}
     if change.element:
         element = device.system.elements.get(change.element) or device.elements[change.element]

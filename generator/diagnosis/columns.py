@@ -7,10 +7,10 @@ from collections.abc import Mapping
 
 from generator.language import _
 from generator.notation.quantity import format_span, format_value
+from generator.notation.reading import OPEN_FROM
 
 HARDLY = 0.03  # share of a value by which the ends of a band may differ and be read as one
 LEAST_VOLTS = 0.01  # less is none
-OPEN_FROM = 20e6  # ohm; the top range of a hand-held meter
 LEAST_OHMS = 0.5  # ohm; test leads show as much
 
 

@@ -94,6 +94,11 @@ class Change:
     also: Change | None = None
     pressed: tuple[str, str] = ("", "")
 
+    @property
+    def sound(self) -> bool:
+        """Whether nothing has failed; a button may be held all the same."""
+        return not self.block and not self.element
+
     @cached_property
     def group(self) -> tuple[str, ...]:
         """What counts as one failure, whatever its size."""

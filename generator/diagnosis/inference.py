@@ -154,12 +154,17 @@ def unsure(predictor: Predictor, predicted: Predictions) -> Predictions:
     return Predictions(predicted.mean, np.concatenate([predicted.shift, own], 2), predicted.known)
 
 
+def _grid(change: Change) -> tuple[str, ...]:
+    """What the sizes of one grid have in common: the failure, and the button that is held."""
+    return (*change.group, *change.pressed)
+
+
 def _grids(changes: Sequence[Change]) -> list[list[int]]:
     """The rows of each failure that has a size, in the order of the sizes."""
     found: dict[tuple[str, ...], list[int]] = {}
     for row, change in enumerate(changes):
         if change.size is not None:
-            found.setdefault((*change.group, *change.pressed), []).append(row)
+            found.setdefault(_grid(change), []).append(row)
     return [sorted(rows, key=lambda row: changes[row].size or 0.0) for rows in found.values()]
 
 
@@ -178,7 +183,7 @@ def _refined(
     best = posterior.max()
     chosen: dict[tuple[str, ...], list[int]] = {}
     for row in order:
-        group = (*changes[row].group, *changes[row].pressed)
+        group = _grid(changes[row])
         if posterior[row] < best + math.log(WORTH_REFINING) or (
             group not in chosen and len(chosen) == REFINED
         ):
@@ -190,14 +195,10 @@ def _refined(
     finer = [
         replace(changes[row], size=size, weight=changes[row].weight / STEPS)
         for row in rows
-        for size in between(changes[row].size or 1.0, _grid_of(changes[row]), STEPS)
+        for size in between(changes[row].size or 1.0, _sizes(changes[row]), STEPS)
     ]
     kept = np.array([row for row in range(len(changes)) if row not in set(rows)], dtype=int)
-    beside = [
-        int(row)
-        for row in kept
-        if changes[row].size is not None and (*changes[row].group, *changes[row].pressed) in chosen
-    ]
+    beside = [int(row) for row in kept if changes[row].size is not None and _grid(changes[row]) in chosen]
     around = [changes[row] for row in beside]
     more = unsure(predictor, widened(finer, predictor.predict(finer), around, predicted.mean[beside]))
     left = Evidence(evidence.log[kept], evidence.wrong[kept], evidence.off[kept])
@@ -205,7 +206,7 @@ def _refined(
     return [changes[row] for row in kept] + finer, joined, both
 
 
-def _grid_of(change: Change) -> tuple[float, ...]:
+def _sizes(change: Change) -> tuple[float, ...]:
     return tuple(size for size in sizes_of(change.part_class, change.mode) if size is not None)
 
 
@@ -217,7 +218,7 @@ def _ranking(
     top = max(float(posterior.max()), beyond)
     total = float(np.exp(posterior - top).sum()) + math.exp(beyond - top)
     weighed = _summed(changes, predicted, evidence, posterior, top + math.log(total))
-    health = next(row for row, change in enumerate(changes) if not change.block and not change.element)
+    health = next(row for row, change in enumerate(changes) if change.sound)
     sound = predicted.mean[health], np.abs(predicted.shift[health]).sum(-1)
     return Ranking(weighed, math.exp(beyond - top) / total, predictor, top + math.log(total), *sound)
 

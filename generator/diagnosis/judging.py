@@ -76,7 +76,7 @@ class Fit:
     @property
     def sound(self) -> bool:
         """Whether it says that nothing is wrong."""
-        return not self.change.block and not self.change.element
+        return self.change.sound
 
 
 @dataclass

@@ -18,9 +18,9 @@ PAIR = 0.004  # how likely a second failure is beside the first
 
 def rank_pairs(ranking: Ranking, read: Readings) -> list[Weighed]:
     """Pairs of failures, best first, with their shares beside what the ranking already has."""
-    faults = [own for own in ranking.weighed if own.change.block or own.change.element]
+    faults = [own for own in ranking.weighed if not own.change.sound]
     firsts = sorted(faults, key=lambda own: -own.likelihood)[:FIRST]
-    sound = next(own for own in ranking.weighed if not own.change.block and not own.change.element)
+    sound = next(own for own in ranking.weighed if own.change.sound)
     odd = [n for n, off in enumerate(sound.off) if off > 2.0]
     seconds = sorted(faults, key=lambda own: -_moves(own, sound, odd))[:SECOND]
     pairs: list[Change] = []

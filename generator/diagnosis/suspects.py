@@ -15,10 +15,9 @@ if TYPE_CHECKING:
     from generator.circuit.network.element import Element
 
 HELD = 0.2  # share of readings taken with a button held, in a state of which the note does not say so; common practice, no source
-HIGH_OHM, LOW_OHM = (
-    1e5,
-    1e3,
-)  # thin films break up from the start chain's ohms on; low ohms burn through (common practice, no source)
+# ohm from which a resistor's film is so thin that it breaks up, and up to which one burns through (common practice, no
+# source)
+HIGH_OHM, LOW_OHM = 1e5, 1e3
 PACK = "cells"  # the key of what stands for a battery as a whole
 MOST_MEMBERS = 7  # of a string of LEDs, told apart one by one; of longer ones the first stands for all
 ELECTROLYTIC_FROM = 1e-6  # F: a capacitor without a word for its type (BLOCKS.md, "Bands")

@@ -29,7 +29,7 @@ DRIFTED_OFF = 0.02, 100.0  # times the nominal value: beyond that a part is as g
 
 def name_of(change: Change) -> str:
     """A failure in words: "C3 open", a pair "C3 open and R4 high", or that nothing is wrong."""
-    if not change.block and not change.element:
+    if change.sound:
         return _("nothing wrong here")
     if change.mode == "bridge":
         own = _("a bridge between %(nets)s") % {"nets": change.called.replace(" ~ ", f" {_('and')} ")}

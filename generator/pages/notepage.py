@@ -22,6 +22,7 @@ from generator.diagnosis.judging import Judgement, judge
 from generator.diagnosis.proof import judge_proof, missing_proof
 from generator.diagnosis.readings import Meter, read_accuracy
 from generator.diagnosis.recorded import Doubt, doubts, modes_said
+from generator.diagnosis.unproven import proof_problems
 from generator.drawing.frame import TitleBlock
 from generator.drawing.items import Marks
 from generator.finding.record import Record
@@ -41,7 +42,6 @@ from generator.pages.records import part_names, record_of
 from generator.pages.theme import Theme
 from generator.pages.ticket import ticket_view
 from generator.pages.typography import unbroken_html, with_signs
-from generator.pages.unproven import proof_problems
 from generator.pages.wholedata import whole
 from generator.problems import HINT, WARNING, Problem
 from generator.prose.markdown import Rendered, render

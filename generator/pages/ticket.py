@@ -108,15 +108,16 @@ def _first(
     note: Note, judgement: Judgement, readings: ReadingsView, numbers: Mapping[str, int]
 ) -> FirstView | None:
     """Where to measure first: as the note says, else as the readings do, else how it was found."""
-    said = str(getattr(note, "first_check", "") or "").strip()
-    block, dot, value = said.partition(".")
-    if dot and value in getattr(note.circuit.blocks.get(block), "values", {}):
-        return _stated(note.circuit.blocks[block], value, judgement, readings, numbers)
+    said = note.first_check.strip()
+    name, _dot, value = said.partition(".")
+    block = note.circuit.blocks.get(name)
+    if block is not None and value in block.values:
+        return _stated(block, value, judgement, readings, numbers)
     if said:
         return FirstView(words=said)
     found = first_check(note.circuit, note.faults, judgement)
     if found is not None:
-        return _view(found, judgement, readings, numbers)
+        return _view(found, readings, numbers)
     by = next((fault.found_by for fault in note.faults if fault.found_by), "")
     return FirstView(words=by) if by else None
 
@@ -133,14 +134,12 @@ def _stated(
         ),
         None,
     )
-    return _view(FirstCheck(block.name, value, result.definition, result, read), judgement, readings, numbers)
+    return _view(FirstCheck(block.name, value, result.definition, result, read), readings, numbers)
 
 
-def _view(
-    found: FirstCheck, judgement: Judgement, readings: ReadingsView, numbers: Mapping[str, int]
-) -> FirstView:
-    shown = [judged for judged in judgement.judged if judged.shown and judged.verdict]
-    row = next((row for row, judged in zip(readings.rows, shown) if judged is found.read), None)
+def _view(found: FirstCheck, readings: ReadingsView, numbers: Mapping[str, int]) -> FirstView:
+    place = found.read.reading.path if found.read is not None else None
+    row = next((row for row in readings.rows if row.path == place), None)
     sound = found.read.expected if found.read is not None and found.read.expected else found.sound
     return FirstView(
         value=value_name(found.value) if found.value or row is None else row.value,

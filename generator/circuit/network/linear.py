@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 import numpy as np
 
-Array = np.ndarray[Any, Any]
+from generator.circuit.network.primitives import Array
 
 NEGLIGIBLE = 1e-14  # singular values below this share of the largest are what rounding leaves of zero in a few hundred nets
 

@@ -104,7 +104,7 @@ def _conducts(part: str, failed: str) -> set[str]:
 
 
 def _role(block: dict[str, Any], part: str) -> str:
-    """Before parts of every kind had designators, some were told by what they are."""
+    """What a part is told by where the note gives it no designator: its parameter's role."""
     for key, value in block.items():
         if isinstance(value, str) and value.split(" ")[0] == part:
             return {
