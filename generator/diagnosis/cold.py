@@ -22,12 +22,10 @@ if TYPE_CHECKING:
     from generator.circuit.network.ohms import Unplugged
     from generator.diagnosis.hypotheses import Change
 
-JUNCTION = (
-    0.05  # V by which junctions of one sort differ on the diode range; from memory, small-signal diodes
-)
-LEAST_LEFT = (
-    1e-2  # of a conductance's share in what holds its nets, below which the short way loses its digits
-)
+# V by which junctions of one sort differ on the diode range; from memory, small-signal diodes
+JUNCTION = 0.05
+# of a conductance's share in what holds its nets, below which the short way loses its digits
+LEAST_LEFT = 1e-2
 Pair = tuple[str, str]
 
 

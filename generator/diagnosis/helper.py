@@ -68,9 +68,8 @@ LEAST_AXIS = 0.05  # of the largest: a smaller one counts as the place's own sca
 MOST_PLACES, MOST_STATES, MOST_JUNCTIONS = 90, 2, 6
 SIZED = 12  # of the likeliest failures by the note's own readings, all sizes are in the table
 MISSED = 0.4  # of a step: moved by less, a place is as in the sound device
-NO_METER = (
-    0.2  # times as gladly: an oscilloscope at the mains, or a power meter and two readings; from memory
-)
+# times as gladly: an oscilloscope at the mains, or a power meter and two readings; from memory
+NO_METER = 0.2
 
 
 def helper_data(

@@ -22,9 +22,8 @@ REFINED = 12  # failures with a size that are looked at more closely
 STEPS = 7  # sizes in place of each step of a grid then
 WORTH_REFINING = 1e-3  # of the best
 SPEAKS = 2.0  # log-likelihood by which readings speak for a held button, from which faults are looked at with it held
-SOMETHING_ELSE = (
-    -9.0
-)  # log-likelihood of each reading under what is no single failure; tuned on whole devices
+# log-likelihood of each reading under what is no single failure; tuned on whole devices
+SOMETHING_ELSE = -9.0
 
 
 @dataclass(frozen=True)

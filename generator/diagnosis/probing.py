@@ -17,6 +17,7 @@ from generator.circuit.device.places import Place, PlaceError
 from generator.circuit.network import sources
 from generator.circuit.network.junctions import Diode, Transistor
 from generator.circuit.network.passive import Contact, Winding
+from generator.circuit.ratings import HAZARDOUS_VOLTS
 from generator.diagnosis.evidence import Array
 from generator.diagnosis.predictions import Sought
 from generator.diagnosis.taking import ends_between, from_the_higher
@@ -29,13 +30,9 @@ _NO_PART = (sources.Source, sources.Feed, sources.Rail, sources.Pin)  # nothing 
 # How gladly a reading is taken, the plug out being 1: bits of one are worth as much as bits of another times this. Common
 # practice (what is safe and needs no live board first), no source.
 COLD, DIODE, LOW, PART, RIPPLE, MAINS = 1.0, 0.97, 0.85, 0.98, 0.93, 0.5
-METER = {
-    "V": (0.008, 0.01),
-    "A": (0.01, 5e-4),
-    "ohm": (0.01, 0.5),
-}  # unit: share of the reading, and what is added
+# unit: share of the reading, and what is added
+METER = {"V": (0.008, 0.01), "A": (0.01, 5e-4), "ohm": (0.01, 0.5)}
 OTHER = 0.01, 1e-9  # of seconds, hertz and the like
-TOUCHABLE = 60.0  # V of direct current up to which a circuit counts as extra-low voltage (IEC 61140: 60 V, free of ripple)
 
 
 @dataclass(frozen=True)
@@ -186,7 +183,7 @@ def _dangerous(device: Device, nets: Sequence[str], state: str) -> bool:
             return True
         index = device.system.index.get(net)
         if index is not None and index < device.system.size:
-            if abs(float(device.solved.point.x[device.row(state)][index])) > TOUCHABLE:
+            if abs(float(device.solved.point.x[device.row(state)][index])) > HAZARDOUS_VOLTS:
                 return True
     return False
 

@@ -14,14 +14,11 @@ from generator.circuit.spread import SPREADS
 if TYPE_CHECKING:
     from generator.notation.parts import Part
 
-FUSE_OHMS = (
-    0.2,
-    6.0,
-)  # times what a fuse or a contact is reckoned with: 10 to 300 mohm (data sheets, from memory)
+# times what a fuse or a contact is reckoned with: 10 to 300 mohm (data sheets, from memory)
+FUSE_OHMS = 0.2, 6.0
 BLOWS = 4.0  # times its rating, where a fuse opens within the second (IEC 60127's curves, from memory)
-SAGS = (
-    0.9  # of a small transformer's rail, at most, far beyond what it is made for (data sheets, from memory)
-)
+# of a small transformer's rail, at most, far beyond what it is made for (data sheets, from memory)
+SAGS = 0.9
 WORKS_AT = 0.05  # A: where a rail's curve is densest, if the block says nothing of its current
 
 
