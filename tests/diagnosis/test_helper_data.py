@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from noted import judged_note
 
 from generator.circuit.circuit import Mains
 from generator.circuit.device import Device
@@ -19,7 +20,7 @@ from generator.diagnosis.judging import Judgement, judge
 from generator.diagnosis.probing import key_of
 from generator.diagnosis.readings import Meter
 from generator.diagnosis.taking import sought_of
-from generator.notes.note import parse_note, read_note
+from generator.notes.note import read_note
 from generator.notes.record import Reading
 from generator.notes.whole import put_together
 
@@ -57,16 +58,9 @@ READINGS---
 """
 
 
-def device_of(text: str) -> tuple[Device, Judgement]:
-    note, problems = parse_note(text, "note", "note.md", None, Mains())
-    assert note is not None, problems
-    device = put_together(note.circuit, note.told)
-    return device, judge(device, note.measured, Meter())
-
-
 def divider(*readings: str) -> tuple[Device, Judgement]:
     own = "".join(f"  - {reading}\n" for reading in readings)
-    return device_of(DIVIDER.replace("READINGS", f"readings:\n{own}" if own else ""))
+    return judged_note(DIVIDER.replace("READINGS", f"readings:\n{own}" if own else ""))
 
 
 def job(device: Device, judgement: Judgement) -> dict[str, Any]:
@@ -166,7 +160,7 @@ def same_first(named: list[tuple[str, Device, Judgement]]) -> tuple[int, list[st
 @pytest.mark.skipif(not NODE, reason="needs node")
 def test_the_page_puts_first_what_the_build_does_on_whole_devices() -> None:
     """Quantised to a few kilobytes, its shares differ a little; in nineteen of twenty clear cases the first is the same."""
-    named = [(name, *device_of(text)) for name, text in benchmark_cases(1)]
+    named = [(name, *judged_note(text)) for name, text in benchmark_cases(1)]
     count, off = same_first([own for own in named if own[2].fits])
     assert count >= 4
     assert len(off) <= max(1, count // 20), off
@@ -190,7 +184,7 @@ def test_the_page_puts_first_what_the_build_does_on_the_demonstration() -> None:
 def test_twelve_blocks_stay_small() -> None:
     """A page of a whole device with twelve blocks carries less than 15 kB of it, compressed."""
     case = next(text for name, text in benchmark_cases(1) if name.startswith("fanheater"))
-    device, judgement = device_of(case)
+    device, judgement = judged_note(case)
     assert len(device.blocks) == 12
     data = helper_data(device, Meter(), judgement)
     assert len(gzip.compress(json.dumps(data, separators=(",", ":"), allow_nan=False).encode())) < 15_000

@@ -4,11 +4,9 @@ from __future__ import annotations
 
 import math
 
-from generator.circuit.point import Mains
-from generator.diagnosis.judging import Judgement, judge
-from generator.diagnosis.readings import Meter
-from generator.notes.note import parse_note
-from generator.notes.whole import put_together
+from noted import judged_note
+
+from generator.diagnosis.judging import Judgement
 
 HEAD = "title: Something\ndate: 2026-03-14\nsymptoms: [dead]\noutcome: unknown\ndevice: {kind: lamp}\n"
 PUMP = """
@@ -31,11 +29,7 @@ blocks:
 
 def judged(front: str, *readings: str) -> Judgement:
     lines = "".join(f"  - {{{own}}}\n" for own in readings)
-    note, problems = parse_note(
-        f"---\n{HEAD}{front.strip()}\nreadings:\n{lines}---\n", "n", "notes/n.md", None, Mains()
-    )
-    assert note is not None, problems
-    found = judge(put_together(note.circuit, note.told), note.measured, Meter())
+    _device, found = judged_note(f"---\n{HEAD}{front.strip()}\nreadings:\n{lines}---\n")
     assert all(own.fitted for own in found.judged), [own.taken.trouble for own in found.judged]
     return found
 

@@ -3,17 +3,15 @@
 from __future__ import annotations
 
 import pytest
+from noted import judged_note
 
-from generator.circuit.circuit import Mains
 from generator.circuit.device import Device
 from generator.diagnosis.asking import Asked, next_readings
-from generator.diagnosis.judging import Judgement, judge
+from generator.diagnosis.judging import Judgement
 from generator.diagnosis.readings import Meter
 from generator.diagnosis.spots import cold_name, net_name, spot_name
 from generator.diagnosis.words import next_text, tie_text
 from generator.language import speaking
-from generator.notes.note import parse_note
-from generator.notes.whole import put_together
 
 BOARD = """---
 title: Lock clicks and does not open
@@ -44,10 +42,7 @@ readings: [{at: level.output, read: 0 V}]
 
 
 def device_of(text: str) -> tuple[Device, Judgement, list[Asked]]:
-    note, problems = parse_note(text, "note", "note.md", None, Mains())
-    assert note is not None and not any(problem.severity == "error" for problem in problems), problems
-    device = put_together(note.circuit, note.told)
-    judgement = judge(device, note.measured, Meter())
+    device, judgement = judged_note(text)
     return device, judgement, next_readings(judgement, device, Meter())
 
 

@@ -7,10 +7,9 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from few_notes import site_of
 from test_look import weight
 from test_page_first import CUT, OVER
-
-from generator.build.build import build_site
 
 pytestmark = pytest.mark.browser
 
@@ -63,13 +62,7 @@ def note() -> str:
 
 @pytest.fixture(scope="module")
 def longest(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    folder = tmp_path_factory.mktemp("longest")
-    (folder / "content" / "notes").mkdir(parents=True)
-    (folder / "content" / "library.yaml").write_text("name: Corner bench\n")
-    (folder / "content" / "notes" / "cabinet.md").write_text(note())
-    built = build_site(folder / "content", folder / "site")
-    assert built.written, [str(problem) for problem in built.problems]
-    return folder / "site"
+    return site_of(tmp_path_factory.mktemp("longest"), cabinet=note())
 
 
 @pytest.fixture(scope="module")

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from few_notes import library_of
 from PIL import Image
 
 from generator.build.build import build_site
@@ -26,10 +27,7 @@ It was stuck.
 
 @pytest.fixture
 def library(tmp_path: Path) -> Path:
-    content = tmp_path / "content"
-    (content / "notes").mkdir(parents=True)
-    (content / "library.yaml").write_text("name: Corner bench\n")
-    (content / "notes" / "bell.md").write_text(NOTE)
+    content = library_of(tmp_path, bell=NOTE)
     (content / "theme" / "static").mkdir(parents=True)
     (content / "theme" / "templates").mkdir()
     return content

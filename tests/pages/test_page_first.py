@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from few_notes import site_of
 from test_look import faults
 
 pytestmark = pytest.mark.browser
@@ -188,19 +189,15 @@ def test_the_code_holds_the_address(site: Path) -> None:
 
 def test_the_notes_word_comes_before_what_the_readings_say(tmp_path: Path) -> None:
     """first_check as a place shows what is sound there; as words it stands as it was written."""
-    from generator.build.build import build_site
-
-    content = tmp_path / "content"
-    (content / "notes").mkdir(parents=True)
-    (content / "library.yaml").write_text("name: Corner bench\n")
-    for name, first in (("place", "d.output"), ("words", "the lamp, by eye")):
-        (content / "notes" / f"{name}.md").write_text(
+    notes = {
+        name: (
             "---\ntitle: Lamp stays dark\ndate: 2026-01-10\ndevice: {kind: lamp}\nsymptoms: [dark]\noutcome: fixed\n"
             f"first_check: {first}\nblocks: {{d: {{kind: divider, supply: 10 V 0%, upper: R1 10k 0%, lower: R2 10k 0%}}}}\n"
             "faults: [{part: R1, failed: open}]\n---\nIt was dark.\n"
         )
-    built = tmp_path / "site"
-    assert build_site(content, built).written
+        for name, first in (("place", "d.output"), ("words", "the lamp, by eye"))
+    }
+    built = site_of(tmp_path, **notes)
     cells = [(built / "notes" / name / "index.html").read_text() for name in ("place", "words")]
     first = [
         cell[cell.index('class="cell first"') : cell.index("</section>", cell.index('class="cell first"'))]

@@ -5,8 +5,7 @@ from __future__ import annotations
 import re
 
 import pytest
-
-from generator.build.build import build_site
+from few_notes import site_of
 
 NOTE = """---
 title: Alarm eats its cells
@@ -29,13 +28,8 @@ It was flat.
 
 @pytest.fixture(scope="module")
 def page(tmp_path_factory: pytest.TempPathFactory) -> str:
-    folder = tmp_path_factory.mktemp("words")
-    (folder / "content" / "notes").mkdir(parents=True)
-    (folder / "content" / "library.yaml").write_text("name: Corner bench\n")
-    (folder / "content" / "notes" / "alarm.md").write_text(NOTE)
-    built = build_site(folder / "content", folder / "site")
-    assert built.written, [str(problem) for problem in built.problems]
-    return (folder / "site" / "notes" / "alarm" / "index.html").read_text().replace("\u00a0", " ")
+    site = site_of(tmp_path_factory.mktemp("words"), alarm=NOTE)
+    return (site / "notes" / "alarm" / "index.html").read_text().replace("\u00a0", " ")
 
 
 def test_the_place_is_said_in_words_and_bare_figures_get_their_unit(page: str) -> None:

@@ -9,6 +9,7 @@ import sys
 from pathlib import Path
 
 import pytest
+from few_notes import library_of
 
 from generator.build.build import Built, build_site, inspect_library
 from generator.pages.environment import environment
@@ -29,10 +30,7 @@ It was stuck.
 
 @pytest.fixture
 def library(tmp_path: Path) -> Path:
-    content = tmp_path / "content"
-    (content / "notes").mkdir(parents=True)
-    (content / "library.yaml").write_text("name: Corner bench\n")
-    (content / "notes" / "bell.md").write_text(NOTE)
+    content = library_of(tmp_path, bell=NOTE)
     (content / "theme" / "templates").mkdir(parents=True)
     return content
 
