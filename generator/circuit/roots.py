@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
+
+STEPS = 240  # looked at between the ends of a range, so that a value that turns back is met as well
 
 
 def root(f: Callable[[float], float], low: float, high: float, *, tolerance: float = 1e-12) -> float:
@@ -31,3 +34,27 @@ def root(f: Callable[[float], float], low: float, high: float, *, tolerance: flo
             low, f_low = middle, f_middle
             f_high, side = (f_high / 2, 1) if side == 1 else (f_high, 1)
     return (low + high) / 2
+
+
+def first_root(f: Callable[[float], float], low: float, high: float) -> float | None:
+    """The first place from below where f changes its sign, by ratio where both ends are above zero; None where it does not.
+
+    f may be nan or infinite in places.
+    """
+    shares = [step / STEPS for step in range(STEPS + 1)]
+    ratio = low > 0
+    sizes = [low * (high / low) ** share if ratio else low + (high - low) * share for share in shares]
+    last: tuple[float, float] | None = None
+    for size in sizes:
+        here = f(size)
+        if math.isnan(here) or math.isinf(here):
+            last = None
+            continue
+        if here == 0:
+            return size
+        if last is not None and last[1] * here < 0:
+            if ratio:
+                return math.exp(root(lambda x: f(math.exp(x)), math.log(last[0]), math.log(size)))
+            return root(f, last[0], size)
+        last = (size, here)
+    return None

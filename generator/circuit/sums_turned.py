@@ -2,17 +2,15 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from generator.circuit.roots import first_root
 from generator.circuit.sums import SUMS, Found, Sum, SumError, as_data, as_text, given_by, worked_out
 from generator.circuit.turned import IN_SERIES, RANGES
 from generator.notation.preferred import nearest_in
 from generator.notation.quantity import QuantityError, exactly, format_band, format_value, parse
-
-HALVINGS = 200  # of a range by ratio: each result rises or falls all the way
 
 
 @dataclass(frozen=True)
@@ -58,7 +56,7 @@ def turned_round(name: str, texts: Sequence[str]) -> TurnedSum:
         target = parse(said, gives(1.0)[result][1]).middle
     except QuantityError as error:
         raise SumError(f"{result}: {error}") from None
-    exact = _found(lambda size: gives(size)[result][0], target, *RANGES[unit])
+    exact = first_root(lambda size: gives(size)[result][0] - target, *RANGES[unit])
     if exact is None:
         raise SumError(f"no {unknown} makes {result} {said} here")
     series = IN_SERIES.get(unit, ())
@@ -96,22 +94,6 @@ def _such_as(name: str) -> str:
         "rc": "rc 10k capacitor=? time_constant=1ms",
         "series": 'series 10k "?" resistance=14k7',
     }.get(name, f'{name} 10k "?" resistance=3k2')
-
-
-def _found(value: Any, target: float, low: float, high: float) -> float | None:
-    """Where a result that rises or falls all the way meets the target; None where it does not in the range."""
-    at_low, at_high = value(low) - target, value(high) - target
-    if at_low * at_high > 0 or not math.isfinite(at_low * at_high):
-        return None
-    for _ in range(HALVINGS):
-        middle = math.sqrt(low * high)
-        if (value(middle) - target) * at_low > 0:
-            low = middle
-        else:
-            high = middle
-        if high / low - 1 < 1e-12:
-            break
-    return math.sqrt(low * high)
 
 
 def text_of(found: TurnedSum) -> str:

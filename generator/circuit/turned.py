@@ -12,7 +12,7 @@ from generator.circuit.block import Block
 from generator.circuit.circuit import build_block
 from generator.circuit.param import Load, Part, Quantity
 from generator.circuit.point import Mains
-from generator.circuit.roots import root
+from generator.circuit.roots import first_root
 from generator.notation.part_classes import CLASSES
 from generator.notation.preferred import E24, E96, nearest_in
 from generator.notation.quantity import QuantityError, exactly, parse
@@ -22,7 +22,6 @@ ASKED = "?"
 RANGES = {"ohm": (0.01, 1e8), "F": (1e-12, 0.1), "H": (1e-9, 10.0), "V": (0.01, 1e4), "A": (1e-6, 100.0), "W": (1e-3, 1e5),
           "s": (1e-6, 1e6), "Hz": (0.1, 1e7), "": (1e-3, 1e4), "°C": (-50.0, 300.0)}  # fmt: skip
 IN_SERIES = {"ohm": (("E24", E24), ("E96", E96)), "F": (("E24", E24),), "H": (("E24", E24),)}
-_STEPS = 240  # looked at between the ends, so that a value that turns back is met as well
 _TRIED = ("1k", "100", "10k", "100n", "10u", "1m", "5", "12", "1", "0.1", "100 mA")
 
 
@@ -76,7 +75,7 @@ def turn_round(kind_name: str, given: Mapping[str, Any], mains: Mains) -> Turned
             found = None
         return math.nan if found is None else found - target
 
-    exact = _found(off, *RANGES[unit])
+    exact = first_root(off, *RANGES[unit])
     if exact is None:
         raise TurnedError(f"no {param.name} makes {value.name} {given[value.name]} here")
     sizes = [(name, nearest_in(series, exact)) for name, series in IN_SERIES.get(unit, ())] or [("", exact)]
@@ -109,24 +108,3 @@ def _any_block(kind: str, others: Mapping[str, Any], name: str, mains: Mains) ->
             t.what + (f"; {t.hint}" if t.hint else "") for t in troubles if not t.path or t.path[0] != name
         ]
     raise TurnedError(told[0] if told else f"{name} cannot be looked for")
-
-
-def _found(off: Any, low: float, high: float) -> float | None:
-    """The first place from below where off() changes its sign, by ratio where both ends are above zero."""
-    shares = [step / _STEPS for step in range(_STEPS + 1)]
-    ratio = low > 0
-    sizes = [low * (high / low) ** share if ratio else low + (high - low) * share for share in shares]
-    last: tuple[float, float] | None = None
-    for size in sizes:
-        here = off(size)
-        if math.isnan(here) or math.isinf(here):
-            last = None
-            continue
-        if here == 0:
-            return size
-        if last is not None and last[1] * here < 0:
-            if ratio:
-                return math.exp(root(lambda x: off(math.exp(x)), math.log(last[0]), math.log(size)))
-            return root(off, last[0], size)
-        last = (size, here)
-    return None
