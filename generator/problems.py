@@ -52,13 +52,13 @@ class Lost(Exception):
     """A process that worked for this one was ended from outside, so that its work is not there. The text is for people."""
 
 
-def nearest(name: str, choices: Iterable[str]) -> str:
-    """The choice most like name, or "" where none is like it."""
+def nearest(name: str, choices: Iterable[str], alike: float = 0.6) -> str:
+    """The choice most like name, or "" where none is like it. alike: the least likeness, 0 to 1."""
     known = list(choices)
     lowered = {choice.lower(): choice for choice in reversed(known)}
     import difflib
 
-    found = difflib.get_close_matches(name.lower(), lowered, n=1, cutoff=0.6)
+    found = difflib.get_close_matches(name.lower(), lowered, n=1, cutoff=alike)
     return lowered[found[0]] if found else ""
 
 

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import difflib
 import re
 
 from generator.language import _
 from generator.notes.fields import Fields, Report
 from generator.notes.record import Fault, Note
 from generator.notes.text import shown
-from generator.problems import HINT, WARNING, Problem
+from generator.problems import HINT, WARNING, Problem, nearest
 
 # What `writeup` puts in for the author to replace (starter.py).
 TEMPLATE = ("what stood around it", "why it went", "what showed it", "what was done", "what went in")
@@ -78,8 +77,8 @@ def _counted_word(said: str, words: list[str]) -> str:
         for known in COUNTED:
             if sorted(known) == sorted(word):  # letters that changed places
                 return known
-        if near := difflib.get_close_matches(word, COUNTED, n=1, cutoff=0.8):
-            return near[0]
+        if near := nearest(word, COUNTED, alike=0.8):
+            return near
     meant = [counted for text, counted in _SAID_BY if re.search(rf"\b{re.escape(text)}", said)]
     return meant[0] if meant else ""
 

@@ -13,7 +13,7 @@ import numpy as np
 from generator.circuit.network.primitives import BULK, Array
 
 FADES, LEAST_LEFT = 0.3, 1e-3  # of a junction's current: less is left of it in a step; no less is believed
-FALLS = 0.1  # V above its low level, from where an output counts as high
+FALLS = 0.1  # V above its low level, or 0 V, from where an output counts as high
 GIVES_WAY = 5e-3  # V: where loads and couplers are well below their current
 
 
@@ -59,8 +59,9 @@ def transport(wanted: Array, before: Array, p: Array) -> Array:
     return held
 
 
-def _down_to_where_it_gives_way(new: Array, old: Array) -> Array:
-    return np.where((old > GIVES_WAY) & (new < 0), GIVES_WAY, new)
+def _down_to_where_it_gives_way(new: Array, old: Array, above: float = GIVES_WAY) -> Array:
+    """From above so many volts no further than to where it gives way."""
+    return np.where((old > above) & (new < 0), GIVES_WAY, new)
 
 
 def load(wanted: Array, before: Array, p: Array) -> Array:
@@ -100,16 +101,14 @@ def sink(wanted: Array, before: Array, p: Array) -> Array:
 def rail(wanted: Array, before: Array, p: Array) -> Array:
     """A rectified supply from above, no further than to 0 V."""
     held = wanted.copy()
-    new, old = wanted[..., 0], before[..., 0]
-    held[..., 0] = np.where((old > FALLS) & (new < 0), GIVES_WAY, new)
+    held[..., 0] = _down_to_where_it_gives_way(wanted[..., 0], before[..., 0], FALLS)
     return held
 
 
 def regulator(wanted: Array, before: Array, p: Array) -> Array:
     """The same of a regulator's output."""
     held = wanted.copy()
-    new, old = wanted[..., 1], before[..., 1]
-    held[..., 1] = np.where((old > FALLS) & (new < 0), GIVES_WAY, new)
+    held[..., 1] = _down_to_where_it_gives_way(wanted[..., 1], before[..., 1], FALLS)
     return held
 
 
