@@ -77,6 +77,8 @@ class Kind:
         Mapping[tuple[str, str], str]
     ] = {}  # (part, failure) -> what else is to be said about it
     cautions: ClassVar[tuple[str, ...]] = ()  # "mains", "charge", "lithium", "heat"
+    earthed: ClassVar[str] = ""  # what of it lies on protective earth in a device of class I
+    isolates: ClassVar[bool] = False  # between its two sides there is no path for a current
     off_board: ClassVar[bool] = False  # on wires: behind a connector's pins where its ends are on them
     inputs_leak: ClassVar[bool] = False  # its inputs take a current that no drawing shows
     load_in_use: ClassVar[bool] = False  # what is joined to it is its load, which only says how it is used

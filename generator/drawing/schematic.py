@@ -11,9 +11,6 @@ from generator.drawing.items import Marks
 from generator.drawing.sheet import Line, Sheet
 from generator.language import _, code
 
-# What lies on protective earth in a device of class I, by kind of block: where a fault to it shows first.
-EARTHED = {"mains-inlet": "case", "heater": "sheath", "universal-motor": "frame", "induction-motor": "frame"}
-
 
 def draw(
     block: Block, title_block: TitleBlock, *, zigzag: bool = False, marks: Marks | None = None
@@ -27,11 +24,11 @@ def draw(
     if how not in block.drawings:
         sheet = Sheet(zigzag=zigzag, marks=marks)
         block.kind.draw(block, sheet)
-        if marks.earthed and block.kind.name in EARTHED and not _shows_earth(sheet):
+        if marks.earthed and block.kind.earthed and not _shows_earth(sheet):
             below = 1 + max(port.row for port in sheet.ports)
             sheet.port(0, below, [Line("PE", "e")])
             sheet.wire((0, below), (1, below))
-            sheet.port(1, below, [Line(EARTHED[block.kind.name], "r")], right=True)
+            sheet.port(1, below, [Line(block.kind.earthed, "r")], right=True)
         block.drawings[how] = sheet.drawn()
     return framed(*block.drawings[how], replace(title_block, description=description(block)))
 

@@ -112,7 +112,7 @@ def _marked() -> Iterator[Message]:
 def _declared(kind: Kind) -> Iterator[str]:
     """What a kind says of itself, its parameters, values and parts."""
     values = (*kind.values, *kind.cut_values)
-    texts = [kind.title, kind.what, kind.assumes]
+    texts = [kind.title, kind.what, kind.assumes, kind.earthed]
     for param in kind.params:
         texts += [
             param.what,

@@ -15,7 +15,6 @@ from generator.pages.readingview import ReadingsView
 LONGEST_NAME, LONGEST_KEY = 20, 24  # letters that a box has room for
 CONTROLLER = "microcontroller"
 CHARGERS = ("charge-resistor", "lithium-charger")
-ISOLATING = ("transformer-supply", "optocoupler", "flyback-supply")
 _PIN = re.compile(r"(->|<-)\s*(\S.*)")
 _TELLING = (
     "mean",
@@ -54,7 +53,6 @@ def diagram_view(
     nodes = []
     for name in sorted(circuit.blocks, key=lambda n: numbers[n]):
         block = circuit.blocks[name]
-        isolates = block.kind.name in ISOLATING
         nodes.append(
             Node(
                 name=name,
@@ -64,8 +62,8 @@ def diagram_view(
                 key=key_value(block),
                 rail=(rails or {}).get(name, ""),
                 feeds=tuple(feeds.get(name, ())),
-                mains="mains" in block.cautions and not isolates,
-                isolates=isolates,
+                mains="mains" in block.cautions and not block.kind.isolates,
+                isolates=block.kind.isolates,
                 controls=block.kind.name == CONTROLLER,
                 failed=not block.designators.isdisjoint(failed),
                 off=name in off,

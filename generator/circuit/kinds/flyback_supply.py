@@ -146,6 +146,7 @@ def _secondary(block: Block, sheet: Sheet, coil: dict[str, At]) -> None:
 class FlybackSupply(Kind):
     title = "Flyback supply"
     group = "Power"
+    isolates = True
     what = "The usual small switching supply: a transformer stores energy while the switch is closed and gives it to the output."
     assumes = (
         "Ideal switch and transformer with one efficiency for all losses; the peak and the limit are those at the lowest input. "

@@ -79,6 +79,7 @@ def _vet_elements(inputs: dict[str, Any]) -> list[tuple[str, str, str]]:
 class Heater(Kind):
     title = "Heater"
     group = "Driving"
+    earthed = "sheath"
     what = "A heating element, the contact that switches it, and how long it heats something."
     assumes = (
         "The element is the same resistance hot and cold: true of heating wire, not of lamps or PTC "

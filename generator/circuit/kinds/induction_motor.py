@@ -24,6 +24,7 @@ COPPER = 234.5  # °C; copper's resistance extrapolates to zero at −234.5 °C 
 class InductionMotor(Kind):
     title = "Induction motor"
     group = "Driving"
+    earthed = "frame"
     what = "A motor without brushes on the mains, with an auxiliary winding and capacitor, or with shaded poles: fans, pumps, compressors."
     assumes = (
         "Windings are exact unless they state a tolerance and are read cold, with the capacitor off: it would swing the reading. "

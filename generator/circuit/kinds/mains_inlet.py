@@ -185,6 +185,7 @@ def _to_earth(block: Block, sheet: Sheet, column: int) -> int:
 class MainsInlet(Kind):
     title = "Mains inlet"
     group = "Power"
+    earthed = "case"
     what = (
         "Where the mains come in: fuse, interference capacitor with its bleeder, varistor, switch and "
         "thermal fuses."

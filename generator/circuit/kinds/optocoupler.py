@@ -51,6 +51,7 @@ def _led_formula(x: Point) -> Formula:
 class Optocoupler(Kind):
     title = "Optocoupler"
     group = "Sensing"
+    isolates = True
     what = "An LED that switches a transistor across an insulating gap: a signal from one side to the other."
     assumes = "The transfer ratio is the same at every current. Nothing else loads the output."
     terminals = ("input", "input_common", "output_supply", "out", "common")

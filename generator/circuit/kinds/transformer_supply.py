@@ -222,6 +222,7 @@ def _loaded_cycle(block: Block) -> Cycle | None:
 class TransformerSupply(Kind):
     title = "Transformer supply"
     group = "Power"
+    isolates = True
     what = "A mains transformer, a rectifier and a smoothing capacitor: the ordinary low-voltage supply."
     assumes = (
         "Each diode drops the same at any current; the secondary follows the mains band. Without regulation "

@@ -39,6 +39,7 @@ def _before(fields: int) -> int:
 class UniversalMotor(Kind):
     title = "Universal motor"
     group = "Driving"
+    earthed = "frame"
     what = "A series motor with brushes, on the mains: drills, blenders, vacuum cleaners, sewing machines."
     assumes = (
         "Sinusoidal quantities, and the back EMF in phase with the current. Windings are read cold; a warm one has up to a "
