@@ -6,6 +6,7 @@ import math
 
 from noted import judged_note
 
+from generator.diagnosis import words
 from generator.diagnosis.judging import Judgement
 
 HEAD = "title: Something\ndate: 2026-03-14\nsymptoms: [dead]\noutcome: unknown\ndevice: {kind: lamp}\n"
@@ -86,3 +87,16 @@ def test_what_fails_while_a_button_is_held_is_found() -> None:
         BOARD, "at: pack.plus, read: 6.0 V", "at: reg.out, read: 1.65 V", "across: R3, read: 1.65 V"
     )
     assert ("U1", "low") in names(found)
+
+
+def test_a_value_named_at_25_degrees_is_read_at_25_degrees() -> None:
+    """10 kΩ ±1 % in a bag of water at 25 °C: 9.9 to 10.1 kΩ, however warm the room is."""
+    sensor = "blocks:\n  air: {kind: thermistor-divider, supply: 5 V, fixed: R9 10k 1%, thermistor: TH1 10k B3950 1%}"
+    expected = judged(sensor, "at: air.resistance_25, read: 10.05k").judged[0].expected
+    assert expected is not None and 9_850 < expected.low < 10_000 < expected.high < 10_150
+
+
+def test_a_band_about_nought_is_said_as_plus_or_minus() -> None:
+    """A base that nothing drives: what leaks through 100 kΩ may stand there either way."""
+    assert words.expected_text("V", (-0.00859, 0.00859)) == "±8.59 mV"
+    assert words.expected_text("V", (-0.001, 0.1)) == "−1.00 mV to 0.100 V"
