@@ -98,18 +98,25 @@ class Powered:
                     moved = half[:, position] / np.maximum(np.abs(taken), 1e-6)[:, None]
                     shift[:, n] -= mean[:, n, None] * np.clip(moved, -1, 1)
                 continue
-            ideal, passed = seen.values[:, position] + middle[:, position], divided[:, position]
-            floats = passed < FLOATS
-            # behind what floats there may be a junction, and then the meter takes less away than from a resistance
-            least = np.where(floats, passed, 1.0) * ideal
-            mean[:, n] = np.where(floats, (ideal + least) / 2, ideal * passed)
-            shift[:, n] = half[:, position] * passed[:, None]
-            stray[:, n] = self.stray * np.minimum(seen.source[:, position], MOST_STRAY) * passed
-            stray[:, n] += np.where(floats, np.abs(ideal - least) / 2, 0.0)
+            mean[:, n], loss = self._loaded(
+                seen.values[:, position] + middle[:, position], divided[:, position]
+            )
+            shift[:, n] = half[:, position] * divided[:, position, None]
+            stray[:, n] = (
+                self.stray * np.minimum(seen.source[:, position], MOST_STRAY) * divided[:, position] + loss
+            )
             if n in self.dark:
                 top = self.dark[n]
                 within = np.abs(mean[:, n]) <= 1.05 * abs(top) + 0.05
                 mean[within, n], shift[within, n], stray[within, n] = top / 2, 0.0, abs(top) / 2
+
+    @staticmethod
+    def _loaded(ideal: Array, passed: Array) -> tuple[Array, Array]:
+        """What the meter's own resistance leaves of the volts, and by how much that may be off: behind what floats there
+        may be a junction, and then the meter takes less away than from a resistance."""
+        floats = passed < FLOATS
+        least = ideal * passed
+        return np.where(floats, (ideal + least) / 2, least), np.where(floats, np.abs(ideal - least) / 2, 0.0)
 
     @cached_property
     def dark(self) -> dict[int, float]:

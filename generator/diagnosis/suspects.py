@@ -73,11 +73,11 @@ def _beyond_blocks(device: Device, element: Element) -> str:
 
 
 def _one_of_several(element: Element, seen: set[tuple[str, str]]) -> str:
-    """The class of a diode that stands behind others of its parameter and goes by a designator of its own."""
-    several = isinstance(element, junctions.Diode) and "#" in element.name and element.called
-    first, _, place = element.name.partition("#")
-    alone = several and int(place) <= MOST_MEMBERS and (element.block, element.key) in seen
-    return "led" if alone and not first.endswith("diodes") else ""
+    """The class of an LED that stands behind others of its string and goes by a designator of its own."""
+    if not isinstance(element, junctions.Diode) or element.emission != junctions.EMISSION["led"]:
+        return ""
+    place = element.name.partition("#")[2]
+    return "led" if place and int(place) <= MOST_MEMBERS and (element.block, element.key) in seen else ""
 
 
 def _of_part(device: Device, element: Element, times: Mapping[str, float] | None) -> list[Change]:
