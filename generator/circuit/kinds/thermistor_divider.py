@@ -6,7 +6,7 @@ import math
 from typing import TYPE_CHECKING, Any
 
 from generator.circuit import curves, param
-from generator.circuit.block import Block, Check, Formula, Kind, Point, Solved, Value, Variant
+from generator.circuit.block import Block, Check, Formula, Kind, Point, Result, Solved, Value, Variant
 from generator.circuit.divided import (
     CAPACITOR,
     OHMS_LAW,
@@ -25,7 +25,7 @@ from generator.circuit.divided import (
 )
 from generator.circuit.labels import at_tap_line, cut_lines
 from generator.circuit.ratings import rating
-from generator.circuit.says import _, measured
+from generator.circuit.says import Says, _, measured
 from generator.circuit.sheet import Sheet
 from generator.notation.parts import Part
 from generator.notation.quantity import Quantity
@@ -37,6 +37,10 @@ KELVIN = 273.15  # 0 °C
 T25 = 298.15  # K; the temperature at which an NTC's resistance is stated (IEC 60539)
 CURVE = "B equation of an NTC thermistor (IEC 60539); with sh, Steinhart and Hart, 1968: 1/T = a + b·ln R + c·(ln R)³"
 B_HOLDS = (0.0, 85.0)  # °C; B values are stated between 25 and 50, 85 or 100 °C
+# A common 10 kΩ part with B25/85 = 3977 K: ln(R/R25) = a + b/T + c/T² + d/T³, −40 to 150 °C (data sheet of NTCLE100E3, from
+# memory).
+COMMON_B, COMMON = 3977.0, (-14.6337, 4791.842, -115334.0, -3.730535e6)
+COMMON_HOLDS = (-40.0, 150.0)
 USED = (-100.0, 300.0)  # °C in which NTC thermistors are made and used; common practice, no source
 SELF_HEATING_MATTERS = 0.5  # K
 
@@ -55,6 +59,27 @@ def _curve(x: Point) -> Formula:
 
 
 WITHOUT_TOLERANCE = Formula("resistance·thermistor_nominal/thermistor")
+
+
+def b_equation_off(celsius: float) -> float:
+    """K by which the B equation misses the temperature of a common part, within COMMON_HOLDS."""
+    kelvin = celsius + KELVIN
+    log = sum(factor / kelvin**power for power, factor in enumerate(COMMON))
+    return abs(1 / (1 / T25 + log / COMMON_B) - kelvin)
+
+
+def _far_off(name: str, at: Result) -> Says:
+    """What is said of a cut point that lies where the B equation is off: by how much, at the end that is further out."""
+    celsius = at.low if B_HOLDS[0] - at.low > at.high - B_HOLDS[1] else at.high
+    known = min(max(celsius, COMMON_HOLDS[0]), COMMON_HOLDS[1])
+    said = {"name": name, "at": measured(celsius, "°C"), "off": measured(b_equation_off(known), "K", 1)}
+    if known != celsius:
+        return _(
+            "%(name)s (%(at)s) lies outside 0 to 85 °C, where the B equation is off (there by more than %(off)s for a common 10 k part); state sh"
+        ) % said
+    return _(
+        "%(name)s (%(at)s) lies outside 0 to 85 °C, where the B equation is off (there by about %(off)s for a common 10 k part); state sh"
+    ) % said
 
 
 def _back(x: Point) -> Formula:
@@ -312,10 +337,7 @@ class ThermistorDivider(Kind):
             for name in block.point.cuts:
                 result = block.values.get(f"{name}.temperature")
                 if result and not B_HOLDS[0] <= result.low <= result.high <= B_HOLDS[1]:
-                    text = _(
-                        "%(name)s lies outside 0 to 85 °C, where the B equation is off (about 2 K at −20 °C for a common 10 k part); state sh"
-                    )
-                    found.append(Check(called, text % {"name": name}, True, None, True))
+                    found.append(Check(called, _far_off(name, result), True, None, True))
         return found
 
     def remark(self, x: Point, key: str, mode: str) -> str:

@@ -158,7 +158,7 @@ def nudged(solution: Solution, spread: Nudges) -> Array:
     z = around.at[stamps] - (solution.deltas @ flat.T).reshape(len(solution.deltas), len(stamps), CONTROLS)
     change = np.zeros(z.shape[:-1])
     form = around.form[stamps]
-    for kind in np.unique(form):
+    for kind in set(form.tolist()):
         at = np.flatnonzero(form == kind)
         function, width = FORMS[NAMES[kind]]
         there, base = spread.numbers[at, :width], around.numbers[stamps[at], :width]

@@ -310,8 +310,9 @@ class _Straight:
 
 def _slices(forms: Array) -> list[tuple[str, slice]]:
     """Where each form is among stamps in order of their forms."""
-    ends = [np.searchsorted(forms, [kind, kind + 1]) for kind in np.unique(forms)]
-    return [(NAMES[forms[first]], slice(int(first), int(last))) for first, last in ends]
+    kinds, first = np.unique(forms, return_index=True)
+    ends = [*first.tolist(), len(forms)]
+    return [(NAMES[kind], slice(ends[n], ends[n + 1])) for n, kind in enumerate(kinds)]
 
 
 @dataclass(frozen=True)

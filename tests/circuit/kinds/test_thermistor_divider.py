@@ -239,6 +239,18 @@ def test_outside_the_b_equations_range_it_asks_for_sh() -> None:
     assert not any("state sh" in c.what for c in block(cut_points=cut, sh=fitted(TABLE_3977)).checks)
 
 
+@pytest.mark.parametrize(("cut", "said"), [("-40 C", "about 3 K"), ("-20 C", "about 2 K"), ("-20..-10 C", "about 2 K"),
+                                           ("140 C", "about 2 K"), ("200 C", "more than 3 K")])  # fmt: skip
+def test_it_says_by_how_much_the_b_equation_is_off_there(cut: str, said: str) -> None:
+    """At the temperature at hand, not at one of its own. By the data sheet of NTCLE100E3103, from memory: 332,094 Ω at −40 °C,
+    96,358 Ω at −20 °C, and 231.9 Ω at 140 °C, which the B equation takes for −37.1, −18.3 and 142.2 °C; 182.6 Ω at 150 °C for
+    152.8 °C."""
+    told = [str(c.what) for c in block(cut_points={"off": {"temperature": cut}}).checks if "state sh" in c.what]
+    assert len(told) == 1
+    assert f"(there by {said} for a common" in told[0]
+    assert cut.partition("..")[0].removeprefix("-").removesuffix(" C") in told[0]
+
+
 def test_b_tolerance() -> None:
     """1 % where the note is silent, else as stated behind B."""
     silent, stated = (
