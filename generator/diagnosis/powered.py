@@ -182,8 +182,8 @@ class Powered:
         touched = [n for n, variant in enumerate(variants) if any(name in side.elements for name in variant)]
         ends = ends_of(self.device.axes)
         all_of = [
-            self.there.own,
-            *(together(self.there.own, end) for end in ends),
+            self.there.there,
+            *(together(self.there.own, end, self.there.under) for end in ends),
             *(together(self.there.own, variants[n]) for n in touched),
         ]
         solved = side.solve(all_of)

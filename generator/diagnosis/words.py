@@ -173,8 +173,22 @@ def conclusion(judgement: Judgement) -> list[str]:
             sentences.append(text % {"names": _either(_named(faults))})
         return sentences
     sentences += [f"{d[0].upper()}{d[1:]}." for f in faults[:NAMED] if (d := drift_text(f))]
-    if len(faults) < len(left):
+    within = all(judged.verdict is not None and judged.verdict.ok for judged in judgement.fitted)
+    if len(faults) < len(left) and within:
+        text = ngettext(
+            "It is within its band all the same: a sound circuit at the edge of its tolerances is not ruled out.",
+            "Each is within its band all the same: a sound circuit at the edge of its tolerances is not ruled out.",
+            readings,
+        )
+        sentences.append(text)
+    elif len(faults) < len(left):
         sentences.append(_("A sound circuit at the edge of its tolerances is not ruled out."))
+    elif within and readings > 1:
+        sentences.append(_("Each is within its own band, but together they hardly fit a sound circuit."))
+    elif within:
+        sentences.append(
+            _("It is within its band, but a sound circuit hardly ever reads so far from nominal.")
+        )
     return sentences + _misfits(judgement, [f for f in judgement.fits if f not in left], readings, 2)
 
 

@@ -100,3 +100,28 @@ def test_a_band_about_nought_is_said_as_plus_or_minus() -> None:
     """A base that nothing drives: what leaks through 100 kΩ may stand there either way."""
     assert words.expected_text("V", (-0.00859, 0.00859)) == "±8.59 mV"
     assert words.expected_text("V", (-0.001, 0.1)) == "−1.00 mV to 0.100 V"
+
+
+def test_what_leaks_through_a_snubber_scatters_with_its_capacitor() -> None:
+    """V·2πf·C = 230 V·314.2/s·10 nF = 0.723 mA, 10 % more at the top of C's 10 % (reactance of a capacitor), whatever the load
+    takes: 0.79 mA beside a load of 45 W that takes 45/230 = 196 mA is sound."""
+    lamp = "blocks:\n  lamp: {kind: triac-switch, load: 45 W, triac: TR1 1A 600V, snubber_resistor: R8 100, snubber_capacitor: C6 10n X2}"
+    found = judged(lamp, "at: lamp.snubber_current, read: 0.79 mA", "at: lamp.load_current, read: 196 mA")
+    assert found.fits[0].sound and found.fits[0].share > 0.8
+
+
+def test_a_failure_ahead_of_a_reading_within_its_band_is_explained() -> None:
+    """No volts across a transistor that should have 12 V/24 Ω·(0.05 to 0.15 Ω) = 25 to 75 mV (Ohm's law): nothing flows, and yet
+    a meter may read so in a sound lamp. Less from a plug at the bottom of the mains than a load of watts takes there: each
+    is within its band, both together are not."""
+    lamp = (
+        "blocks:\n  lamp: {kind: mosfet-switch, drive: 5 V, gate: R1 100, pull_down: R2 100k, transistor: Q2 vth1.5 rds0R1,"
+        " load: LP1 24, load_supply: 12 V}"
+    )
+    alone = judged(lamp, "at: lamp.on_drop, read: 0 V")
+    assert not alone.fits[0].sound and alone.judged[0].verdict is not None and alone.judged[0].verdict.ok
+    assert any(own.startswith("It is within its band all the same") for own in words.conclusion(alone))
+    inlet = "blocks:\n  inlet: {kind: mains-inlet, load: 180 W, fuse: F1 T2A, switch: S1}"
+    both = judged(inlet, "at: inlet.current, read: 650 mA", "at: inlet.peak, read: 304 V")
+    assert not both.fits[0].sound and all(own.verdict and own.verdict.ok for own in both.judged)
+    assert any("together they hardly fit" in own for own in words.conclusion(both))

@@ -74,12 +74,18 @@ def _far_off(name: str, at: Result) -> Says:
     known = min(max(celsius, COMMON_HOLDS[0]), COMMON_HOLDS[1])
     said = {"name": name, "at": measured(celsius, "°C"), "off": measured(b_equation_off(known), "K", 1)}
     if known != celsius:
-        return _(
-            "%(name)s (%(at)s) lies outside 0 to 85 °C, where the B equation is off (there by more than %(off)s for a common 10 k part); state sh"
-        ) % said
-    return _(
-        "%(name)s (%(at)s) lies outside 0 to 85 °C, where the B equation is off (there by about %(off)s for a common 10 k part); state sh"
-    ) % said
+        return (
+            _(
+                "%(name)s (%(at)s) lies outside 0 to 85 °C, where the B equation is off (there by more than %(off)s for a common 10 k part); state sh"
+            )
+            % said
+        )
+    return (
+        _(
+            "%(name)s (%(at)s) lies outside 0 to 85 °C, where the B equation is off (there by about %(off)s for a common 10 k part); state sh"
+        )
+        % said
+    )
 
 
 def _back(x: Point) -> Formula:

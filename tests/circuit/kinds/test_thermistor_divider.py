@@ -245,7 +245,9 @@ def test_it_says_by_how_much_the_b_equation_is_off_there(cut: str, said: str) ->
     """At the temperature at hand, not at one of its own. By the data sheet of NTCLE100E3103, from memory: 332,094 Ω at −40 °C,
     96,358 Ω at −20 °C, and 231.9 Ω at 140 °C, which the B equation takes for −37.1, −18.3 and 142.2 °C; 182.6 Ω at 150 °C for
     152.8 °C."""
-    told = [str(c.what) for c in block(cut_points={"off": {"temperature": cut}}).checks if "state sh" in c.what]
+    told = [
+        str(c.what) for c in block(cut_points={"off": {"temperature": cut}}).checks if "state sh" in c.what
+    ]
     assert len(told) == 1
     assert f"(there by {said} for a common" in told[0]
     assert cut.partition("..")[0].removeprefix("-").removesuffix(" C") in told[0]
