@@ -38,11 +38,19 @@ def operating_point(netlist: str, nodes: list[str], folder: Path) -> dict[str, f
 
 
 def means(
-    netlist: str, nodes: list[str], *, start: float, stop: float, step: float, folder: Path
+    netlist: str,
+    nodes: list[str],
+    *,
+    start: float,
+    stop: float,
+    step: float,
+    folder: Path,
+    measure: str = "avg",
 ) -> dict[str, float]:
-    """What a DC meter shows at the nodes: their means from start to stop (s) of a transient analysis from time 0."""
+    """What a DC meter shows at the nodes: their means from start to stop (s) of a transient analysis from time 0; measure
+    "rms": their RMS, the mean among it."""
     assert PROGRAM is not None
-    asked = [f"meas tran m_{node} avg v({node}) from={start} to={stop}" for node in nodes]
+    asked = [f"meas tran m_{node} {measure} v({node}) from={start} to={stop}" for node in nodes]
     control = [".control", f"tran {step} {stop} {start} {step} uic", *asked, "quit", ".endc", ".end", ""]
     file = folder / "transient.cir"
     file.write_text("\n".join(["* title", netlist.strip(), *control]))

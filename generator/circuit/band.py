@@ -19,7 +19,11 @@ from generator.circuit.value import Value
 MOST_CORNER_AXES = 8  # 256 corners; beyond that the corners are chosen by the direction of each axis
 _GOLDEN = (math.sqrt(5) - 1) / 2
 _NUDGE = 1e-4
-_HALVINGS, _ROUNDS = 6, 5  # along the edges on which a value ends: 12 at first, then 6 in each round
+_FIRST, _HALVINGS, _ROUNDS = (
+    8,
+    6,
+    4,
+)  # along the edges on which a value ends: so many at first, then in each round
 
 
 @dataclass(frozen=True)
@@ -130,7 +134,7 @@ def _where_it_ends(
     for place in with_it:
         for i, share in enumerate(place):
             if not has(place[:i] + (1.0 - share,) + place[i + 1 :]):
-                edge = closer((place, i, share, 1.0 - share), 2 * _HALVINGS)
+                edge = closer((place, i, share, 1.0 - share), _FIRST)
                 (rising if box(edge[0])[name] >= box(place)[name] else falling).append(edge)
     for edges, best_first in ((rising, True), (falling, False)):
         for _ in range(_ROUNDS):  # each round closes in on the outer half of the edges that are left
@@ -172,7 +176,20 @@ def _climb(
     if len(corner) > MOST_CORNER_AXES:
         return _climb_from(height, corner)
     middle = (0.5,) * len(corner)  # a ridge across the box may be out of reach from any corner
-    return max(_climb_from(height, corner), _climb_from(height, middle))
+    reached = _climb_from(height, corner)
+    return max(reached, _climb_from(height, middle)) if _bends(height, middle) else reached
+
+
+def _bends(height: Callable[[tuple[float, ...]], float], place: tuple[float, ...]) -> bool:
+    """Whether a line along any axis through the place has its highest point inside."""
+    lines = (lambda s, i=i: height((*place[:i], s, *place[i + 1 :])) for i in range(len(place)))
+    return not all(_higher_end(line)[1] for line in lines)
+
+
+def _higher_end(height: Callable[[float], float]) -> tuple[float, bool]:
+    """The end of an axis that is higher, and whether it is still rising there: with one extreme none lies inside then."""
+    end = max((0.0, 1.0), key=height)
+    return end, height(end) > -math.inf and height(end) >= height(abs(end - _NUDGE))
 
 
 def _climb_from(height: Callable[[tuple[float, ...]], float], place: tuple[float, ...]) -> float:
@@ -191,14 +208,10 @@ def _climb_from(height: Callable[[tuple[float, ...]], float], place: tuple[float
 
 
 def _along(height: Callable[[float], float], here: float) -> tuple[float, float]:
-    """(share, height) of the highest point along one axis, looking past a few samples and then closing in.
-
-    With one extreme along an axis, none lies inside where the higher end is still rising.
-    """
-    ends = {0.0: height(0.0), 1.0: height(1.0)}
-    end = max(ends, key=lambda share: ends[share])
-    if ends[end] > -math.inf and ends[end] >= height(abs(end - _NUDGE)):
-        return end, ends[end]
+    """(share, height) of the highest point along one axis, looking past a few samples and then closing in."""
+    end, rises = _higher_end(height)
+    if rises:
+        return end, height(end)
     samples = [0.0, _NUDGE, 0.25, 0.5, 0.75, 1.0 - _NUDGE, 1.0]
     heights = [height(s) for s in samples]
     top = max(range(len(samples)), key=lambda i: heights[i])

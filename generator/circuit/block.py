@@ -60,6 +60,7 @@ class Kind:
 
     _only: ClassVar[Kind]
     _formulas: ClassVar[dict[str, Formula]] = {}
+    _none: ClassVar[dict[str, None]] = {}
     name: ClassVar[str]
     params: ClassVar[tuple[Param, ...]] = ()  # collected from the class attributes
 
@@ -93,6 +94,7 @@ class Kind:
             raise TypeError(f"{cls.__name__}: {', '.join(taken)} cannot be a parameter's name")
         cls.params = (*cls.params, *own)
         cls._formulas = {value.name: Formula(value.formula) for value in cls.values if value.formula}
+        cls._none = dict.fromkeys(value.name for value in cls.values)
         if "name" not in vars(cls):
             cls.name = cls.__module__.rpartition(".")[2].replace("_", "-")
 
@@ -125,7 +127,7 @@ class Kind:
 
     def only(self, found: Found) -> Solved:
         """What is found, and no other value: for a solve that states all values of a regime together."""
-        return {**dict.fromkeys(value.name for value in self.values), **found}
+        return {**self._none, **found}
 
     def checks(self, block: Block) -> list[Check]:
         """Ratings held against what each part sees, and what else has to hold."""

@@ -10,6 +10,7 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import lru_cache
+from typing import NamedTuple
 
 from generator.circuit.roots import root
 from generator.circuit.steady_state import square_of_piece
@@ -19,13 +20,47 @@ _MOST_HALVES = 400
 _FORGOTTEN = 25.0  # time constants after which the start of a piece no longer shows (e^-25)
 
 
+class Piece(NamedTuple):
+    """A conducting piece: i = a·cos ωt + b·sin ωt + c + d·exp(−g(t − start)) amperes from start to end (s, crest
+    at 0), g above 0."""
+
+    a: float
+    b: float
+    c: float
+    d: float
+    g: float
+    omega: float
+    start: float
+    end: float
+
+    def current(self, t: float) -> float:
+        """Amperes at a time between start and end."""
+        turned = self.omega * t
+        faded = self.d * math.exp(-self.g * (t - self.start))
+        return self.a * math.cos(turned) + self.b * math.sin(turned) + self.c + faded
+
+    def charge(self) -> float:
+        """Ampere-seconds."""
+        sines = math.sin(self.omega * self.end) - math.sin(self.omega * self.start)
+        cosines = math.cos(self.omega * self.end) - math.cos(self.omega * self.start)
+        span = self.end - self.start
+        faded = self.d * -math.expm1(-self.g * span) / self.g
+        return (self.a * sines - self.b * cosines) / self.omega + self.c * span + faded
+
+    def square(self) -> float:
+        """Ampere-squared seconds."""
+        return square_of_piece(**self._asdict())
+
+
 @dataclass(frozen=True)
 class DropperCycle:
-    """Charge a period in each direction (As) and the mean square of the current (A²)."""
+    """Charge a period in each direction (As), the mean square of the current (A²), and the pieces of a period, forward and
+    backward, each in its own direction and about its own crest; None where that direction carries nothing."""
 
     plus: float
     minus: float
     mean_square: float
+    pieces: tuple[Piece | None, Piece | None] = (None, None)
 
 
 @lru_cache(maxsize=4096)  # bands and failures ask for the same points
@@ -52,11 +87,11 @@ def dropper_cycle(
     if math.isinf(series) or kept:
         return DropperCycle(0.0, 0.0, 0.0)
     circuit = _Circuit(peak, 2 * math.pi * frequency, series, capacitance, discharge)
-    if capacitance == 0:
-        halves = [circuit.resistive(up), circuit.resistive(down)]
-    else:
-        halves = circuit.settle(up, down)
-    return DropperCycle(halves[0][0], halves[1][0], (halves[0][1] + halves[1][1]) * frequency)
+    pieces = (
+        (circuit.resistive(up), circuit.resistive(down)) if capacitance == 0 else circuit.settle(up, down)
+    )
+    plus, minus = (0.0 if piece is None else piece.charge() for piece in pieces)
+    return DropperCycle(plus, minus, sum(p.square() for p in pieces if p is not None) * frequency, pieces)
 
 
 @dataclass(frozen=True)
@@ -67,20 +102,14 @@ class _Circuit:
     capacitance: float
     discharge: float
 
-    def resistive(self, level: float) -> tuple[float, float]:
-        """(charge, ∫i² dt) of one direction with the dropper open, through the resistor across it."""
+    def resistive(self, level: float) -> Piece | None:
+        """One direction with the dropper open, through the resistor across it."""
         if level >= self.peak:
-            return 0.0, 0.0
-        half, total = math.acos(level / self.peak), self.series + self.discharge
-        charge = 2 * (self.peak * math.sin(half) - level * half) / (self.omega * total)
-        square = (
-            self.peak**2 * (half + math.sin(2 * half) / 2)
-            - 4 * self.peak * level * math.sin(half)
-            + 2 * level**2 * half
-        )
-        return charge, square / (self.omega * total**2)
+            return None
+        half, total = math.acos(level / self.peak) / self.omega, self.series + self.discharge
+        return Piece(self.peak / total, 0.0, -level / total, 0.0, 1.0, self.omega, -half, half)
 
-    def settle(self, up: float, down: float) -> list[tuple[float, float]]:
+    def settle(self, up: float, down: float) -> tuple[Piece | None, Piece | None]:
         """Half after half, every second one mirrored, until the state repeats."""
         half_period = math.pi / self.omega
         closed = down == math.inf
@@ -88,26 +117,23 @@ class _Circuit:
         t = self.forced_end(up if closed else down)
         v = self.peak * math.cos(self.omega * t) - (up if closed else down)
         v, t = (v, t - 2 * half_period) if closed else (-v, t - half_period)
-        found = [(0.0, 0.0), (0.0, 0.0)]
+        pieces: list[Piece | None] = [None, None]
         before = v
         for half in range(_MOST_HALVES):
             side = half % 2
-            v, t, charge, square = self.half(v, t, down if side else up)
-            found[side] = charge, square
-            v, t = (
-                -v,
-                t - half_period,
-            )  # the other direction sees the mirrored circuit, with its own crest at 0
+            v, t, pieces[side] = self.half(v, t, down if side else up)
+            # the other direction sees the mirrored circuit, with its own crest at 0
+            v, t = -v, t - half_period
             if up == down:
-                found[1 - side] = found[side]
+                pieces[1 - side] = pieces[side]
             if up == down or side:
                 if abs(v - before) <= _REPEATS * self.peak:
                     break
                 before = v
-        return found
+        return pieces[0], pieces[1]
 
-    def half(self, v: float, t: float, level: float) -> tuple[float, float, float, float]:
-        """From the dropper at v at time t (the crest is at 0): (v, t) where conduction ends, charge, ∫i² dt."""
+    def half(self, v: float, t: float, level: float) -> tuple[float, float, Piece | None]:
+        """From the dropper at v at time t (the crest is at 0): (v, t) where conduction ends, and how it went."""
         tau = self.discharge * self.capacitance
         omega, peak = self.omega, self.peak
 
@@ -115,13 +141,14 @@ class _Circuit:
             return v * math.exp((t - at) / tau)  # tau may be inf
 
         if level == math.inf or peak - left(0.0) <= level:
-            return v, t, 0.0, 0.0
+            return v, t, None
         first = max(t, -math.pi / omega)  # the path cannot open before the source has turned
         if peak * math.cos(omega * first) - left(first) >= level:
             start = first
         else:
             start = self.meets(left, tau, level, first)
-        return self.conduct(left(start), start, level)
+        piece = self.conduct(left(start), start, level)
+        return peak * math.cos(omega * piece.end) - level, piece.end, piece
 
     def meets(self, left: Callable[[float], float], tau: float, level: float, first: float) -> float:
         """When the rising source opens the path, between first and the crest: Newton's steps, else a bracket."""
@@ -154,25 +181,14 @@ class _Circuit:
             math.atan2(-q, self.peak - p) + math.acos(max(-1.0, min(1.0, (level + k) / size)))
         ) / self.omega
 
-    def conduct(self, v: float, start: float, level: float) -> tuple[float, float, float, float]:
-        """The conducting piece, i = a·cos ωt + b·sin ωt + c + d·exp(−g(t − start)), up to where i is zero again."""
+    def conduct(self, v: float, start: float, level: float) -> Piece:
+        """The conducting piece, up to where the current is zero again."""
         omega, series, peak = self.omega, self.series, self.peak
         g, k, p, q = self.rates(level)
         a, b, c = (peak - p) / series, -q / series, (-level - k) / series
         cos_start, sin_start = math.cos(omega * start), math.sin(omega * start)
         d = -(v - k - p * cos_start - q * sin_start) / series
-
-        def current(t: float) -> float:
-            return a * math.cos(omega * t) + b * math.sin(omega * t) + c + d * math.exp(-g * (t - start))
-
         end = self.forced_end(level)
         if g * (end - start) < _FORGOTTEN:
-            end = root(current, 0.0, math.pi / omega)
-        span, cos_end, sin_end = end - start, math.cos(omega * end), math.sin(omega * end)
-        charge = (
-            (a * (sin_end - sin_start) - b * (cos_end - cos_start)) / omega
-            + c * span
-            + d * -math.expm1(-g * span) / g
-        )
-        square = square_of_piece(a=a, b=b, c=c, d=d, g=g, omega=omega, start=start, end=end)
-        return peak * cos_end - level, end, charge, square
+            end = root(Piece(a, b, c, d, g, omega, start, end).current, 0.0, math.pi / omega)
+        return Piece(a, b, c, d, g, omega, start, end)

@@ -140,9 +140,12 @@ class Powered:
         element = self.device.elements.get(place.element)
         return isinstance(element, Diode) and element.emission == EMISSION["led"]
 
-    @staticmethod
-    def _reading(place: Place) -> Reading:
-        if place.how in ("amps", "rail"):
+    def _reading(self, place: Place) -> Reading:
+        if place.how == "rail":
+            rail = self.device.elements[place.element]
+            assert isinstance(rail, sources.Rail)
+            return Reading(element=place.element, less=rail.clamp)
+        if place.how == "amps":
             return Reading(element=place.element)
         return Reading(place.plus, place.minus)
 
@@ -168,7 +171,8 @@ class Powered:
                 if taken not in known:
                     known[taken] = figure(sound, taken)
                 mean[number] = known[taken]
-        taken = f"{-float(self.device.solved.point.amperes(name)[self.there.row]):.4g}"
+        sums = [self.device.solved.point.amperes(own)[self.there.row] for own in (name, rail.clamp) if own]
+        taken = f"{-float(sums[0] - sum(sums[1:])):.4g}"
         first = figure(sound, taken)
         for number, axis in enumerate(self.device.axes):
             moved = axis.moves.get(name)

@@ -10,7 +10,7 @@ import numpy as np
 
 from generator.circuit.device.places import Place, PlaceError
 from generator.circuit.network.element import NoOperatingPoint
-from generator.circuit.network.sources import Rail
+from generator.circuit.network.sources import SAWTOOTH, Rail
 from generator.diagnosis.evidence import STRAY, Readings
 from generator.diagnosis.predictions import Sought
 from generator.diagnosis.readings import Meter, Shown, read_accuracy, read_shown
@@ -21,7 +21,6 @@ if TYPE_CHECKING:
     from generator.circuit.value import Value
     from generator.notes.record import Reading
 
-SAWTOOTH = 1 / (2 * 3**0.5)  # RMS of a sawtooth without its mean, of its peak-to-peak value
 _UNITS = {"volts": "V", "diode": "V", "amps": "A", "ohms": "ohm", "rail": "V"}
 
 

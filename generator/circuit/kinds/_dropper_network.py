@@ -7,11 +7,18 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, ClassVar
 
-from generator.circuit.kinds._dropper_path import before_diode, cycle, delivered, path_of, unclamped
+from generator.circuit.kinds._dropper_path import (
+    alternating,
+    before_diode,
+    cycle,
+    delivered,
+    path_of,
+    unclamped,
+)
 from generator.circuit.network.element import Element, Number, Worn, exact, fixed
 from generator.circuit.network.junctions import Diode
 from generator.circuit.network.passive import Resistor
-from generator.circuit.network.sources import Curve, Rail
+from generator.circuit.network.sources import SAWTOOTH, Curve, Rail
 from generator.circuit.network.stamps import POINTS, Stamp
 from generator.circuit.point import Point
 
@@ -71,6 +78,7 @@ def rail_of(block: Block, w: Wiring) -> Rail:
     given = {
         "mains": w.number(lambda at: at.supply / x.supply), "farads": w.number("dropper"), "series": w.number("series"),
         "discharge": exact(math.inf) if x.discharge is None else w.number("discharge"), "failed": exact(0.0),
+        "smoothing": exact(0.0) if x.smoothing is None else w.number("smoothing"),
     }  # fmt: skip
 
     def fails(key: str) -> dict[str, Worn]:
@@ -85,17 +93,25 @@ def rail_of(block: Block, w: Wiring) -> Rail:
         "discharge": {"open": fixed(discharge=math.inf), "leaky": lambda p, size: {"discharge": size or 1e4}},
         "diodes": fails("diodes"), "return_diode": fails("return_diode"),
         "clamp": fails("clamp") if before_diode(x) else {},
+        "smoothing": {
+            "open": fixed(smoothing=0.0), "short": fixed(smoothing=math.inf),
+            "low": lambda p, size: {"smoothing": p["smoothing"] * (size or 0.2)},
+        },
     }  # fmt: skip
     named = {
         key: (str(w.who(key)["called"]), modes)
         for key, modes in wear.items()
         if modes and w.who(key)["modes"]
     }
-    placed = Rail(
+
+    def figures(p: Mapping[str, float], amperes: float) -> dict[str, float]:
+        return {"ripple": alternating(_at(x, p), max(amperes, 0.0), p["smoothing"]) / SAWTOOTH}
+
+    return Rail(
         **w.who("rectifier", ()), plus="plus", minus="common", given=given, wear=named,
         curve=lambda p: current_over_volts(_at(x, p)), fed=(w.net("live"), w.net("neutral"), x.supply),
+        figures=None if x.smoothing is None else figures, clamp=w.net("clamp hold" if before_diode(x) else "clamp"),
     )  # fmt: skip
-    return placed
 
 
 HOLDS = 1e-3  # S by which the mean of the node before the diodes is held: nothing else lies there at direct current

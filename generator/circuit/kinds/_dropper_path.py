@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
+from statistics import pstdev
 
 from generator.circuit.dropper_cycle import DropperCycle, dropper_cycle
 from generator.circuit.point import Point
@@ -141,3 +142,31 @@ def mean_of_bumps(x: Point, current: float, bumps: int) -> float:
     share = min(1.0, clamped / crest)
     below = 0.0 if x.load_is == "A" else x.load * crest * (1 - math.sqrt(1 - share * share))
     return float(bumps * (2 * below + x.output * (math.pi - 2 * math.asin(share))) / (2 * math.pi))
+
+
+STEPS = 400  # of a period, in which the rail's ups and downs are followed
+
+
+def alternating(x: Point, amperes: float, farads: float) -> float:
+    """AC volts, RMS, on the smoothing capacitor (F) under a steady current (A): the current that comes in pulses charges
+    it, up to where the clamp holds, and the load empties it, down to 0 V at most. Charge over capacitance, by small steps.
+    """
+    path = path_of(x)
+    if x.supply * math.sqrt(2) <= x.output:
+        return 0.0
+    period = cycle(x, path, x.output)
+    loaded = x.changed(load=amperes, load_is="A")
+    rail = rail_volts(loaded, path, delivered(x, path, period) * x.f, not path.delivers)
+    if rail != x.output:
+        period = cycle(x, path, rail)
+    step = 1 / (STEPS * x.f)
+    arrives = [0.0] * STEPS
+    for way, piece in enumerate(period.pieces[: 2 if path.backward_sees_rail else 1]):
+        if piece is not None and path.delivers:
+            for n in range(math.ceil(piece.start / step), math.floor(piece.end / step) + 1):
+                arrives[(n + way * STEPS // 2) % STEPS] = piece.current(n * step)
+    volts, seen = rail, []
+    for current in arrives * 2:  # the first time round to where it repeats
+        volts = min(max(0.0, volts + (current - amperes) * step / max(farads, 1e-12)), rail)
+        seen.append(volts)
+    return float(pstdev(seen[STEPS:]))

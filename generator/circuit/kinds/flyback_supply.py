@@ -79,6 +79,8 @@ def limited_output(x: Point, limit: float) -> float:
 
 def _stands_still(x: Point) -> bool:
     """Whether a failed part leaves nothing at the output."""
+    if not x._failure[0]:
+        return False
     gone = (
         ("transistor", ""),
         ("diode", ""),

@@ -59,24 +59,23 @@ def firing_angle(
         return first
     last = math.pi - first
     amplitude, lag = peak / math.hypot(1, k), math.atan(k)
-    start = amplitude * math.sin(lag)
-
-    def response(angle: float) -> float:
-        return amplitude * math.sin(angle - lag) + start * math.exp(-angle / k)
-
-    if response(last) < level:
+    along = peak / (
+        1 + k * k
+    )  # the mains' part of the response is along·(sin θ − k·cos θ), the start's k·along·exp(−θ/k)
+    if along * (math.sin(last) - k * math.cos(last) + k * math.exp(-last / k)) < level:
         return None
     # Without what is left of its start, the RC would follow the mains by the lag.
     angle = min(math.asin(level / amplitude) + lag, last) if level < amplitude else (first + last) / 2
     for _step in range(_MOST_STEPS):
-        reached = response(angle)
+        sine, cosine = math.sin(angle), math.cos(angle)
+        reached = along * (sine - k * cosine + k * math.exp(-angle / k))
         above = reached - level
         if above >= 0:
             last = angle
         else:
             first = angle
-        slope = (peak * math.sin(angle) - reached) / k
-        curvature = (peak * math.cos(angle) - slope) / k
+        slope = (peak * sine - reached) / k
+        curvature = (peak * cosine - slope) / k
         inside = slope * slope - 2 * above * curvature
         step = -2 * above / (slope + math.sqrt(inside)) if slope > 0 and inside >= 0 else math.inf
         if abs(step) < TOLERANCE:

@@ -63,10 +63,15 @@ def functionals(around: Around, readings: Sequence[Reading]) -> tuple[Array, Arr
                     gradient[r, system.index[net]] += sign
                     places[system.index[net], r] += sign
             continue
-        net = system.elements[reading.element].nets[0]
-        for m in system.of[reading.element]:
+        own = [
+            (m, system.elements[name].nets[0], way)
+            for name, way in ((reading.element, 1), (reading.less, -1))
+            if name
+            for m in system.of[name]
+        ]
+        for m, net, way in own:
             stamp = system.stamps[m]
-            sign = (stamp.out[0] == net) - (stamp.out[1] == net)
+            sign = way * ((stamp.out[0] == net) - (stamp.out[1] == net))
             if stamp.branch:
                 gradient[r, system.branch[m]] += sign
             elif sign:

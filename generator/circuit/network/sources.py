@@ -202,6 +202,9 @@ class Pin(Element):
         return [f"R{name} {node[self.pin]} {node[to]} {p['ohms']:.8g}"] if p["high"] or p["low"] else []
 
 
+# RMS of a sawtooth without its mean, of its peak-to-peak value: what an AC range shows of a rail's ripple
+SAWTOOTH = 1 / (2 * 3**0.5)
+
 Curve = tuple[tuple[float, ...], tuple[float, ...]]  # amperes taken, rising from 0; volts there
 
 
@@ -211,7 +214,8 @@ class Rail(Element):
 
     curve(p) gives POINTS currents and voltages for the numbers in given; figures(p, amperes) what else is known of the
     steady state there (ripple, trough, ...). fed: the mains nets that feed it and the volts RMS at which it is rated;
-    the number `share` is what it gets of them. Its wear: the parts that are in the curve (transformer, diodes, smoothing
+    the number `share` is what it gets of them. clamp: the element across it that takes what the load leaves, and is no part
+    of the current that figures are asked for. Its wear: the parts that are in the curve (transformer, diodes, smoothing
     capacitor).
     """
 
@@ -223,6 +227,7 @@ class Rail(Element):
     given: Mapping[str, Number] = field(default_factory=dict)
     figures: Callable[[Mapping[str, float], float], dict[str, float]] | None = None
     fed: tuple[str, str, float] | None = None
+    clamp: str = ""
 
     @cached_property
     def numbers(self) -> dict[str, Number]:

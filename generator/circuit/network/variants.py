@@ -35,11 +35,13 @@ Numbers = Mapping[int, tuple[float, ...]]  # stamp -> its changed numbers
 
 @dataclass(frozen=True)
 class Reading:
-    """What is read: the volts between two nets, or (element) the current into an element at its first terminal."""
+    """What is read: the volts between two nets, or (element) the current into an element at its first terminal, less that
+    into another at its first."""
 
     plus: str = ""
     minus: str = ""
     element: str = ""
+    less: str = ""
 
 
 @dataclass(frozen=True)
