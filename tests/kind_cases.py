@@ -7,6 +7,18 @@ from typing import Any
 
 from generator.circuit import catalogue
 
+# every sort of part that a network knows, transistors both ways up, one whose collector lies on its base
+EVERY_SORT = [
+    "R1 10k from plus to a", "C1 100u 16V from plus to common", "L1 10u from a to b", "TH7 10k B3950 from b to common",
+    "LDR1 10k from a to common", "RV1 14V from plus to common", "F5 1A from plus to fused", "TF3 100C from fused to hot",
+    "S7 button from a to common", "S8 from hot to c", "M1 12 from c to common", "RL5 400 12V from hot to d",
+    "VR5 10k from plus to d", "D20 from common to a", "D21 schottky from c to hot", "ZD5 5V6 from common to b",
+    "LED1 red from b to e", "BT1 9V from bat to common", "Q1 npn hfe100 from a d common", "Q2 pnp hfe100 from b hot f",
+    "Q3 nmos vth2 rds0R05 from e f common", "Q6 npn from d d e", "Q4 pmos vth2 rds0R05 from f g hot", "Q5 npn from g c h",
+    "Q7 npn from a h c", "Q8 pnp from e common d", "Q9 nmos from d common f", "Q10 pmos from a hot g",
+    "U5 5V regulator from hot h common", "U6 5V regulator from h a hot", "R50 1k from g to common", "R51 1k from h to bat",
+]  # fmt: skip
+
 # What is changed in the example of a kind; "" leaves a parameter out.
 HARD: dict[str, tuple[Mapping[str, Any], ...]] = {
     "capacitive-dropper": (
@@ -27,6 +39,7 @@ HARD: dict[str, tuple[Mapping[str, Any], ...]] = {
         {"fuse": "", "fuse_resistor": "R9 10 2W", "load": "20 W", "thermal_fuses": "", "y_capacitors": ["C3 1n Y1 live"]},
         {"fuse": "", "switch": "", "x_capacitor": "", "bleeder": "", "varistor": ""},
         {"bleeder": "", "thermal_fuses": ["TF1 167C live"]},),
+    "network": ({"parts": EVERY_SORT},),
     "microcontroller": ({"pins": ["20 VDD", "8 VDDA", "1 reset", "3 air <- air", "11 GND"]},),
     "mosfet-switch": (
         {"drive": "1.2 V"},

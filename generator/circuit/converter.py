@@ -29,6 +29,19 @@ IDEAL = "volt-second balance of the inductor, charge balance of the capacitor (i
 TRIANGLE = "the current's triangle over the capacitor: charge over capacitance"
 
 
+SCHOTTKY_BELOW = 0.6  # V that a silicon junction does not come down to at its working current (from memory)
+
+
+def diode_sort(block: Block) -> str:
+    """What the diode is, by what it drops."""
+    return "schottky" if block.point.diode_drop < SCHOTTKY_BELOW else "silicon"
+
+
+def diode_word(block: Block) -> str:
+    """The word for its symbol."""
+    return "schottky" if diode_sort(block) == "schottky" else "diode"
+
+
 def amperes(x: Point, volts: float) -> float:
     """What the load draws at volts; a load in ohm draws in proportion, one in amperes its current while there is voltage."""
     if volts <= 0:

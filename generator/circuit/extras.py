@@ -30,7 +30,7 @@ SORTS = {
     "resistor": Lies("resistor", "resistor", TWO), "capacitor": Lies("capacitor", "capacitor", TWO),
     "inductor": Lies("inductor", "inductor", TWO), "thermistor": Lies("thermistor", "thermistor", TWO),
     "photoresistor": Lies("photoresistor", "photoresistor", TWO), "varistor": Lies("varistor", "varistor", TWO),
-    "fuse": Lies("fuse", "fuse", TWO), "switch": Lies("switch", "switch", TWO), "winding": Lies("winding", "winding", TWO),
+    "fuse": Lies("fuse", "fuse", TWO), "thermal fuse": Lies("thermal fuse", "thermal fuse", TWO), "switch": Lies("switch", "switch", TWO), "winding": Lies("winding", "winding", TWO),
     "coil": Lies("coil", "coil", TWO), "potentiometer": Lies("potentiometer", "potentiometer", TWO),
     "diode": Lies("diode", "diode", ("anode", "cathode")), "zener": Lies("zener", "zener", ("anode", "cathode")),
     "led": Lies("led", "led", ("anode", "cathode")), "battery": Lies("battery", "any", ("plus", "minus")),
@@ -44,7 +44,7 @@ SORTS = {
 LETTERS = {
     "R": "resistor", "C": "capacitor", "L": "inductor", "D": "diode", "ZD": "zener", "LD": "led", "LED": "led", "Q": "npn",
     "T": "npn", "TR": "npn", "RV": "varistor", "VDR": "varistor", "MOV": "varistor", "TH": "thermistor", "NTC": "thermistor",
-    "LDR": "photoresistor", "F": "fuse", "TF": "fuse", "S": "switch", "SW": "switch", "RL": "coil", "K": "coil", "M": "winding",
+    "LDR": "photoresistor", "F": "fuse", "TF": "thermal fuse", "S": "switch", "SW": "switch", "RL": "coil", "K": "coil", "M": "winding",
     "VR": "potentiometer", "P": "potentiometer", "U": "regulator", "IC": "regulator", "BT": "battery", "B": "battery",
 }  # fmt: skip
 _WORDS = {

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 from generator.circuit.block import Block, Result
+from generator.circuit.says import measured, phrase
 from generator.circuit.sheet import LONGEST_LINE, Line, shortened
 from generator.language import _, value_name
 from generator.notation.parts import Part, each_of
@@ -49,6 +50,22 @@ def label_of(part: Part, role: str, *, ratings: bool = True) -> list[Line]:
             )
             lines.append(Line(" ".join(curve)))
     return [line for line in lines if line.text]
+
+
+def with_further_values(part: Part, role: str) -> list[Line]:
+    """Designator, further values (hFE, threshold, on-resistance) and ratings of a transistor."""
+    further = (
+        text
+        for word, found in part.extras.items()
+        for text in (word, measured(found.middle, found.unit, trim=True))
+    )
+    first = Line(part.designator, "d") if part.designator else Line(role, "r")
+    return [first, Line(phrase(*further)), Line(part.ratings_label)]
+
+
+def diode_symbol(part: Part | None) -> str:
+    """The word for a diode's symbol, by what the note says of it."""
+    return "schottky" if part and "schottky" in {word.lower() for word in part.words} else "diode"
 
 
 def each_label(block: Block, name: str, count: int, role: str) -> list[list[Line]]:

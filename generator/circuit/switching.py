@@ -7,9 +7,9 @@ import re
 
 from generator.circuit import param
 from generator.circuit.block import Block, Check, Formula, Found, Point
-from generator.circuit.labels import computed, named, part_label
+from generator.circuit.labels import computed, named, part_label, with_further_values
 from generator.circuit.ratings import at_least, rating, within
-from generator.circuit.says import _, measured, number, phrase
+from generator.circuit.says import _, measured, number
 from generator.circuit.sheet import Line, Sheet
 from generator.notation.parts import Part
 from generator.notation.quantity import Quantity
@@ -216,13 +216,7 @@ def transistor_label(block: Block) -> list[Line]:
     part = block.part("transistor")
     if part is None:
         return []
-    first = Line(part.designator, "d") if part.designator else Line("transistor", "r")
-    extras = (
-        text
-        for word, found in part.extras.items()
-        for text in (word, measured(found.middle, found.unit, trim=True))
-    )
-    return [first, Line(phrase(*extras)), Line(part.ratings_label)]
+    return with_further_values(part, "transistor")
 
 
 def load_symbol(load: Part | Quantity | None) -> str:

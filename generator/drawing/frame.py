@@ -8,6 +8,8 @@ from html import escape
 
 MARGIN = 14.0
 STEP = 40  # pixels; sizes of drawings are told to the style sheet in these steps
+WIDEST = 1240  # pixels; a wider one is given as small as can be read, and moved sideways
+LEAST_SCALE = 0.69  # of a letter that can still be read
 
 
 @dataclass(frozen=True)
@@ -42,12 +44,15 @@ class Drawing:
         """The drawing as one SVG element, in the page's colours.
 
         The class fit-N says how wide it is, rounded up to STEP, so that the style sheet can keep it from shrinking until
-        nobody can read it.
+        nobody can read it; fit-wide has its least size already.
         """
         key = escape(self.key, quote=True)
+        wide = self.width > WIDEST
+        fit = "wide" if wide else math.ceil(self.width / STEP) * STEP
+        width, height = (round(size * (LEAST_SCALE if wide else 1)) for size in (self.width, self.height))
         return (
-            f'<svg xmlns="http://www.w3.org/2000/svg" class="sheet fit-{math.ceil(self.width / STEP) * STEP}" role="img" '
-            f'aria-labelledby="{key}-t {key}-d" width="{self.width}" height="{self.height}" viewBox="{self.box}">'
+            f'<svg xmlns="http://www.w3.org/2000/svg" class="sheet fit-{fit}" role="img" '
+            f'aria-labelledby="{key}-t {key}-d" width="{width}" height="{height}" viewBox="{self.box}">'
             f'<title id="{key}-t">{escape(self.title)}</title><desc id="{key}-d">{escape(self.description)}</desc>'
             f'<g id="{key}-g">{self.inner}</g></svg>'
         )

@@ -75,7 +75,7 @@ TWO_TERMINAL: dict[str, Shape] = {
     "variable resistor": Shape(_RECT, (-18, -14, 18, 14), lead="M-16,14L14,-12", solid="M17,-14L9.6,-12.6L14,-7.6Z"),
     "potentiometer": Shape(_RECT, (-18, -20, 18, 6), lead="M0,-20L0,-12", solid="M0,-6.5L-3.4,-13L3.4,-13Z"),
     # [S] 04-01-04 with the sign of what changes it, U and t°; [B] NTC thermistor with −t°, varistor with U
-    "thermistor": Shape(_RECT, (-24, -13, 18, 18), lead=_BENT, letters=((_MINUS_T, -26, 13),)),
+    "thermistor": Shape(_RECT, (-24, -13, 18, 18), lead=_BENT, letters=((_MINUS_T, -28, 16),)),
     "varistor": Shape(_RECT, (-24, -13, 18, 18), lead=_BENT, letters=((_U, -25, 13),)),
     # [S] 05-06-01 with two arrows of light towards it; [B] the same
     "photoresistor": Shape(_RECT, (-18, -20, 18, 6), lead="M-13,-18L-7,-9.6M-6,-18L0,-9.6", solid=_IN_HEADS),
@@ -87,6 +87,8 @@ TWO_TERMINAL: dict[str, Shape] = {
     # [S] 05-03-01 with the wire drawn through; [B] the same; zener 05-03-06 with one hook; LED 05-03-02
     "diode": Shape(f"{_TRIANGLE}M7,-8L7,8", (-8, -9, 8, 9), 0),
     "zener": Shape(f"{_TRIANGLE}M2,-8L7,-8L7,8", (-8, -9, 8, 9), 0),
+    # [S] a diode with the sign of the Schottky effect, two hooks turned back; [B] the same
+    "schottky": Shape(f"{_TRIANGLE}M3,-4.5L3,-8L7,-8L7,8L11,8L11,4.5", (-8, -9, 11, 9), 0),
     "led": Shape(f"{_TRIANGLE}M7,-8L7,8", (-8, -19, 13, 9), 0, lead=_OUT, solid=_OUT_HEADS),
     # [S] 05-04-11 and 05-04-12, two of them against one another; [B] the same
     "diac": Shape("M-7,-14L-7,14M7,-14L7,14M-7,-13L-7,-1L7,-7ZM7,13L7,1L-7,7Z", (-8, -14, 8, 14), 7),
@@ -107,6 +109,8 @@ TWO_TERMINAL: dict[str, Shape] = {
     "current": Shape("", (-6, -5, 6, 5), 0, solid="M6,0L-4,-4L-4,4Z"),
     # a wire that carries the volts of its node, and nothing else
     "node": Shape("", (-6, -1, 6, 1), 0),
+    # more of the same in a row, left out: [S] 03-01 a dashed connecting line; [B] the same
+    "more": Shape("", (-6, -1, 6, 1), 18, dashed="M-18,0L18,0"),
     # [S] 06-15-01: the long line is the positive pole; [B] the same; several cells in a row, with a dashed line between
     "cell": Shape("M3.2,-6L3.2,6", (-5, -13, 5, 13), 3.2, lead="M-3.2,-13L-3.2,13"),
     "battery": Shape("M-5,-6L-5,6M13,-6L13,6", (-14, -13, 14, 13), 12, lead="M-11.5,-13L-11.5,13M6.5,-13L6.5,13", dashed="M-5,0L6.5,0"),

@@ -16,6 +16,7 @@ from generator.circuit.block import Block
 from generator.circuit.circuit import Mains, build_block
 from generator.circuit.param import Part, Parts
 from generator.drawing.frame import TitleBlock
+from generator.drawing.items import Marks
 from generator.drawing.schematic import draw
 from generator.notation.part_classes import CLASSES
 
@@ -102,6 +103,11 @@ def drawings() -> list[tuple[str, Block]]:
             # positions name the elements, which have other designators here
             "long": {k: longest(kind, k, v) for k, v in given.items() if k != "positions"},
         }
+        if given == kind.example:
+            versions["also"] = {
+                **given,
+                "also": ["C98 100n from one to two", "Q99 npn hfe100 from one two common"],
+            }
         for length, parameters in versions.items():
             block, troubles = build_block(name, parameters, Mains())
             if block is None and length == "short":
@@ -162,6 +168,16 @@ def test_the_measure_sees_an_overlap(browser: Any, tmp_path: Path) -> None:
     bad = tab.evaluate(MEASURE)
     tab.close()
     assert any("over" in entry for entry in bad) and any("line through" in entry for entry in bad)
+
+
+def test_what_else_is_soldered_there_stands_on_the_sheet() -> None:
+    """Parts of `also` are computed with the block (C98 between plus and common), so they are drawn with it."""
+    given = {**catalogue.kind("transformer-supply").example, "also": ["C98 100n from plus to common"]}
+    block, troubles = build_block("transformer-supply", given, Mains())
+    assert block is not None, troubles
+    svg = draw(block, TitleBlock(title="x"), marks=Marks(failed=frozenset({"C98"}))).svg
+    assert 'data-ref="C98"' in svg and ">100 nF<" in svg and ">plus<" in svg
+    assert 'class="failed"' in svg, "and is ringed where it failed"
 
 
 @pytest.mark.parametrize("name", catalogue.names())

@@ -1,7 +1,7 @@
 """Each drawing's connections against the kind's own wiring, so that a drawing cannot differ from what is computed.
 
 The sheet knows its wires; the network knows its nets. Both are brought to the same form: for every net, the parts with
-a designator that lie on it, and which of them lies there with its anode.
+a designator that lie on it, and which of them lies there with its anode, base, collector, emitter, gate, drain, source.
 """
 
 from __future__ import annotations
@@ -9,12 +9,15 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 import pytest
+from kind_cases import EVERY_SORT
 
 from generator.circuit import catalogue
 from generator.circuit.block import Block
 from generator.circuit.circuit import Mains, build_block
 from generator.circuit.converter import Link
-from generator.circuit.network.junctions import Diode
+from generator.circuit.device import Told, work_out
+from generator.circuit.network.element import Element
+from generator.circuit.network.junctions import Diode, Mosfet, Transistor
 from generator.circuit.network.newton import operating_points
 from generator.circuit.network.sources import Rail
 from generator.circuit.network.wiring import wire
@@ -37,6 +40,9 @@ DRAWN_AS = {
     "pack": "protection",
     "brushes": "M1",
 }
+
+
+TERMINALS = ("base", "collector", "emitter", "gate", "drain", "source")
 
 
 class Drawn:
@@ -70,6 +76,8 @@ class Drawn:
             for anchor, (dx, dy) in d.symbol.anchors.items():
                 if anchor not in ("center", "vd", "vs", "tapS2"):
                     self.ends.append((named(d.lines), (x + dx, y + dy)))
+                    if named(d.lines) and anchor in TERMINALS:
+                        self.ends.append((f"{named(d.lines)} {anchor}", (x + dx, y + dy)))
 
     @staticmethod
     def _bent(points: list[Point]) -> list[Point]:
@@ -94,6 +102,7 @@ class Drawn:
         if not on(end, other) or any(close(end, corner) for corner in other):
             return on(end, other)
         here = sum(close(end, tip) for wire in self.wires for tip in (wire[0], wire[-1]))
+        here += any(close(end, tip) for _name, tip in self.ends)  # where a part's lead goes on as a wire
         return here < 2 or any(close(end, dot) for dot in self.dots)
 
     def nets(self) -> list[frozenset[str]]:
@@ -113,8 +122,9 @@ class Drawn:
                     parent[root(n)] = root(m)
         found: dict[object, set[str]] = {}
         for position, (name, point) in enumerate(self.ends):
-            nets = {root(n) for n, path in enumerate(self.wires) if on(point, path)}
-            for net in nets or {("alone", position)}:
+            ending = {root(n) for n, path in enumerate(self.wires) if any(close(point, tip) for tip in path)}
+            passing = {root(n) for n, path in enumerate(self.wires) if on(point, path)}
+            for net in ending or passing or {("alone", position)}:
                 found.setdefault(net, set()).add(name)
         return [frozenset(parts - {""}) for parts in found.values()]
 
@@ -171,15 +181,24 @@ def computed(block: Block) -> list[frozenset[str]]:
             found.setdefault(root(net), set()).add(
                 "" if whole else DRAWN_AS.get(element.called, element.called)
             )
-        if isinstance(element, Diode):
-            found[root(element.anode)].add(f"{element.called} anode")
+        for terminal, net in terminals(element):
+            found[root(net)].add(f"{element.called} {terminal}")
     return [frozenset(parts - {""}) for parts in found.values()]
+
+
+def terminals(element: Element) -> list[tuple[str, str]]:
+    """The terminals of a part that differ from each other, each with its net."""
+    if isinstance(element, Diode):
+        return [("anode", element.anode)]
+    if isinstance(element, (Transistor, Mosfet)):
+        return [(name, getattr(element, name)) for name in TERMINALS if hasattr(element, name)]
+    return []
 
 
 def shared(nets: list[frozenset[str]], parts: set[str]) -> set[frozenset[str]]:
     """The nets on which two or more of the parts meet; several diodes in series are drawn as one part."""
     found = {net & parts for net in nets}
-    return {net for net in found if len({name.removesuffix(" anode") for name in net}) > 1}
+    return {net for net in found if len({name.partition(" ")[0] for name in net}) > 1}
 
 
 def cases() -> list[tuple[str, int]]:
@@ -201,6 +220,22 @@ def test_what_is_drawn_is_what_is_computed(name: str, number: int) -> None:
     if len(parts) < 2:
         pytest.skip("not wired, or nothing that two nets could tell apart")
     assert shared(drawn, parts) == shared(wired, parts)
+
+
+def test_a_network_is_drawn_as_it_is_computed() -> None:
+    device = work_out({"net": {"kind": "network", "parts": EVERY_SORT}}, Mains(), Told())
+    assert not device.circuit.troubles, device.circuit.troubles
+    nets: dict[str, set[str]] = {}
+    for element in device.elements.values():
+        for net in element.nets:
+            nets.setdefault(net, set()).add(element.called)
+        for terminal, net in terminals(element):
+            nets[net].add(f"{element.called} {terminal}")
+    drawn = Drawn(device.circuit.blocks["net"]).nets()
+    chips = {"U5", "U6"}  # boxes with named pins
+    parts_of_both = {part for net in nets.values() for part in net} - chips
+    told = shared([frozenset(net) for net in nets.values()], parts_of_both)
+    assert len(told) > 10 and shared(drawn, parts_of_both) == told
 
 
 @pytest.mark.parametrize(("name", "number"), cases())
@@ -228,3 +263,17 @@ def test_a_current_stands_on_the_branch_that_carries_it(name: str, number: int) 
             here > 1e-3 * wanted
         ):  # else at rest: a sensor that is not passed, a balancer that waits, alternating current
             assert here == pytest.approx(wanted, rel=0.01), (part, value)
+
+
+@pytest.mark.parametrize("number", range(3))
+def test_a_droppers_current_stands_before_the_clamp(number: int) -> None:
+    """The clamp takes what the load leaves (Kirchhoff), so that behind it the branch carries less."""
+    kind = catalogue.kind("capacitive-dropper")
+    changes = {} if number == 0 else kind.variants[number - 1].changes
+    block, troubles = build_block("capacitive-dropper", kind.example_with(changes), Mains())
+    assert block is not None, troubles
+    sheet = Sheet()
+    kind.draw(block, sheet)
+    told = [column for column, lines in sheet.tags if any(line.of == "current" for line in lines)]
+    clamp = [v.column for v in sheet.verticals if named(v.lines) == "ZD1"]
+    assert len(told) == len(clamp) == 1 and told[0] <= clamp[0]

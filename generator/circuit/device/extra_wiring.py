@@ -173,6 +173,6 @@ def _regulator(m: _Made, nets: tuple[str, ...]) -> Element:
 _MAKERS: dict[str, Callable[[_Made, tuple[str, ...]], Element]] = {
     "resistor": _resistor, "potentiometer": _resistor, "photoresistor": _resistor, "thermistor": _thermistor,
     "capacitor": _capacitor, "inductor": _inductor, "winding": _winding, "coil": _winding, "varistor": _varistor,
-    "fuse": _fuse, "switch": _switch, "diode": _diode, "zener": _zener, "led": _led, "npn": _bipolar, "pnp": _bipolar,
+    "fuse": _fuse, "thermal fuse": _fuse, "switch": _switch, "diode": _diode, "zener": _zener, "led": _led, "npn": _bipolar, "pnp": _bipolar,
     "nmos": _mosfet, "pmos": _mosfet, "battery": _battery, "regulator": _regulator,
 }  # fmt: skip

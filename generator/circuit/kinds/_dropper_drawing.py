@@ -75,7 +75,8 @@ def _across_the_rail(block: Block, sheet: Sheet, column: int, live: int, bottom:
         sheet.wire((column, 0), (column + 1, 0))
         sheet.wire((column, bottom), (column + 1, bottom))
         column += 1
-    sheet.tag(first, *computed(block, "current"))
+    # before the clamp, which takes of it what the load does not
+    sheet.tag(3 if before_diode(block.point) else first, *computed(block, "current"))
     rail = computed(block, "rail") or computed(block, "output")
     sheet.port(column, 0, [Line("+", "r"), *rail], right=True)
     sheet.port(column, bottom, [Line("0 V", "r"), Line("at mains potential", "x")], right=True)

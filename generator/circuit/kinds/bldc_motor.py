@@ -274,7 +274,7 @@ class BldcMotor(Kind):
         )
         sheet.wire((0, 0), (2, 0), pins["top"])
         first = [*part_label(block, "winding"), Line(_("between two leads"))]
-        for row, label in ((1, first), (2, named(block, "back_emf")), (3, [])):
+        for row, label in ((1, first), (2, computed(block, "back_emf")), (3, [])):
             sheet.wire(pins[f"right {row}"], (3, row))
             sheet.across("inductor", row, 3, 4, label)
         sheet.wire((4, 1), (4, 3))

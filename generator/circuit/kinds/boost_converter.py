@@ -11,6 +11,8 @@ from generator.circuit.converter import (
     TRIANGLE,
     Converter,
     converter_ratings,
+    diode_sort,
+    diode_word,
     draw_output,
     inductor_label,
     input_port,
@@ -108,10 +110,7 @@ class BoostConverter(Converter):
         w.add(Resistor(**w.who("inductor"), a="in", b="_switch", ohms=exact(0.01)))
         chip = w.who("chip")
         w.add(Resistor(**{**chip, "name": f"{chip['name']} beside"}, a="_switch", b="common", ohms=NONE))
-        forward = block.point.diode_drop
-        w.diode(
-            "diode", "_switch", "out", forward="diode_drop", sort="schottky" if forward < 0.6 else "silicon"
-        )
+        w.diode("diode", "_switch", "out", forward="diode_drop", sort=diode_sort(block))
 
     def draw(self, block: Block, sheet: Sheet) -> None:
         """Input and inductor on the left, the switch below the switched node, the diode to the output on the right."""
@@ -121,7 +120,7 @@ class BoostConverter(Converter):
                          bottom="common")  # fmt: skip
         sheet.wire((1, 0), (1, 1), pins["left 1"])
         sheet.wire(pins["bottom"], (2, 3))
-        sheet.across("diode", 0, 1, 3, part_label(block, "diode"))
+        sheet.across(diode_word(block), 0, 1, 3, part_label(block, "diode"))
         sheet.wire((0, 3), (3, 3))
         sheet.port(0, 3, [Line("0 V", "r")])
         sheet.dot((1, 0), (2, 3))

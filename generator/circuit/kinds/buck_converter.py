@@ -11,6 +11,7 @@ from generator.circuit.converter import (
     TRIANGLE,
     Converter,
     converter_ratings,
+    diode_word,
     draw_output,
     inductor_label,
     input_port,
@@ -60,7 +61,10 @@ class BuckConverter(Converter):
     }  # fmt: skip
     variants = (
         Variant("light load: discontinuous current", {"load": "50 mA"}),
-        Variant("a synchronous chip, resistor as load", {"load": "R9 4R7", "chip": "", "diode": ""}),
+        Variant(
+            "a synchronous chip, resistor as load",
+            {"load": "R9 4R7", "chip": "", "diode": "", "diode_drop": "0"},
+        ),
     )
 
     rises = Formula("input − switch_drop − output")
@@ -104,8 +108,10 @@ class BuckConverter(Converter):
         sheet.wire(pins["bottom"], (1, 2))
         sheet.wire((0, 2), (3, 2))
         sheet.port(0, 2, [Line("0 V", "r")])
-        sheet.down("diode", 2, 0, 2, part_label(block, "diode"), reverse=True, segment=(0, 1))
-        sheet.dot((2, 0), (2, 2), (1, 2))
+        sheet.dot((1, 2))
+        if block.point.diode_drop or block.part("diode"):  # else the second switch is in the chip
+            sheet.down(diode_word(block), 2, 0, 2, part_label(block, "diode"), reverse=True, segment=(0, 1))
+            sheet.dot((2, 0), (2, 2))
         sheet.across("inductor", 0, 2, 3, inductor_label(block))
         sheet.tag(3, *computed(block, "output_voltage"))
         draw_output(block, sheet, 3, (0, 2), segment=(0, 1))

@@ -20,7 +20,7 @@ from generator.circuit.block import (
     Variant,
 )
 from generator.circuit.converter import amperes, draw_output, regime_remark, wire_converted
-from generator.circuit.labels import computed, named, part_label
+from generator.circuit.labels import computed, diode_symbol, named, part_label
 from generator.circuit.ratings import HAZARDOUS_VOLTS, at_least, rating, within
 from generator.circuit.roots import root
 from generator.circuit.says import _, measured, phrase
@@ -139,7 +139,7 @@ def _transistor_label(block: Block) -> list[Line]:
 
 def _secondary(block: Block, sheet: Sheet, coil: dict[str, At]) -> None:
     sheet.wire(coil["s1"], (3, 1))
-    sheet.across("diode", 1, 3, 4, part_label(block, "diode"))
+    sheet.across(diode_symbol(block.part("diode")), 1, 3, 4, part_label(block, "diode"))
     sheet.wire(coil["s2"], At(3, coil["s2"].row, 0, coil["s2"].dy), (3, 3), (4, 3))
     shown = computed(block, "output_voltage")
     draw_output(block, sheet, 4, (1, 3), *shown, segment=(1, 3))
@@ -389,6 +389,7 @@ class FlybackSupply(Kind):
             sheet.wire((2, 6), (3, 6))
             sheet.dot((2, 6))
             sheet.down("inductor", 3, 5, 6, [Line("auxiliary winding", "r")])
+            _phase(sheet, At(3, 6), -9, -12)
             sheet.across("diode", 5, 3, 5)
             sheet.port(5, 5, [Line("auxiliary", "r"), *named(block, "auxiliary")], right=True)
 

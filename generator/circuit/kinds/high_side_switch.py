@@ -343,7 +343,7 @@ class HighSideSwitch(Kind):
         sheet.wire((2, 1), at[control])
         sheet.wire((0, 0), (3, 0), at[top])
         if block.inputs.get("pull_up") is not None:
-            sheet.down("resistor", 1, 0, 1, part_label(block, "pull_up"), left=True)
+            sheet.down("resistor", 1, 0, 1, part_label(block, "pull_up"))
             sheet.dot((1, 0), (1, 1))
         sheet.wire(at[bottom], (3, 2))
         symbol = load_symbol(block.inputs.get("load"))

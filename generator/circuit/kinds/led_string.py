@@ -258,14 +258,17 @@ class LedString(Kind):
     def draw(self, block: Block, sheet: Sheet) -> None:
         """What feeds it on the left, the resistor in line, the string down on the right; parallel strings beside it."""
         x = block.point
-        label = [*part_label(block, "leds"), Line(_("%(count)s in series") % {"count": x.count})]
+        label = part_label(block, "leds")
+        if x.count > 1:
+            label.append(Line(_("%(count)s in series") % {"count": x.count}))
         label += [*named(block, "string_voltage"), *named(block, "string_current")]
         if x.supply is not None:
             sheet.port(0, 0, [Line("supply", "r"), *computed(block, "supply")])
         else:
             limits = [*computed(block, "driver_min"), *computed(block, "driver_max")]
             sheet.port(0, 0, [Line("driver", "r"), *computed(block, "current"), *limits])
-        sheet.port(0, 3, [Line("0 V", "r")])
+        foot = 4 if x.count > 2 else 3
+        sheet.port(0, foot, [Line("0 V", "r")])
         columns = 1 if x.strings == 1 else 2
         for column in range(1, columns + 1):
             start = 0
@@ -277,11 +280,13 @@ class LedString(Kind):
                 start = 1
             shown = label if column == 1 else [Line(_("%(count)s strings") % {"count": x.strings})]
             if x.count == 1:
-                sheet.down("led", column, start, 3, shown, segment=(start, 3))
+                sheet.down("led", column, start, foot, shown, segment=(start, foot))
             else:
                 sheet.down("led", column, start, 2, shown, segment=(start, 2))
-                sheet.down("led", column, 2, 3)
-            for row in (0, 3):
+                if x.count > 2:
+                    sheet.down("more", column, 2, 3)
+                sheet.down("led", column, foot - 1, foot)
+            for row in (0, foot):
                 sheet.wire((column - 1, row), (column, row))
         if columns > 1:
-            sheet.dot((1, 0), (1, 3))
+            sheet.dot((1, 0), (1, foot))

@@ -193,43 +193,49 @@ def _programmed(block: Block) -> bool:
     return block.inputs.get("program") is not None
 
 
-def _cells(block: Block, sheet: Sheet, column: int, cells: int) -> None:
+def _cells(block: Block, sheet: Sheet, column: int, cells: int) -> int:
+    """The cells with what balances and what protects them; returns the row of the common rail.
+
+    With a balancer the first and the last cell are drawn, each with its resistor and the charger's switch beside it.
+    """
     count = Line(_("%(count)s in series") % {"count": cells}) if cells > 1 else Line("")
     label = [Line("battery", "r"), count, *computed(block, "battery")]
-    if cells > 1:
-        sheet.down("cell", column, 0, 1, label)
-        sheet.down("cell", column, 1, 2)
-    else:
-        sheet.down("cell", column, 0, 2, label)
-    last = column
-    if block.inputs.get("balancer") is not None:
-        last = column + 1
-        balancer = [*part_label(block, "balancer"), Line(_("each cell")), *named(block, "balance_current")]
-        sheet.wire((column, 0), (last, 0))
-        sheet.wire((column, 2), (last, 2))
-        if cells > 1:
-            sheet.wire((column, 1), (last, 1))
-            sheet.down("resistor", last, 0, 1, balancer)
-            sheet.down("resistor", last, 1, 2)
-            sheet.dot((column, 1))
-        else:
-            sheet.down("resistor", last, 0, 2, balancer)
-        sheet.dot((column, 2), (last, 0))
+    balanced = block.inputs.get("balancer") is not None
+    tops = [0] if cells == 1 or not balanced else [0, 3 if cells > 2 else 2]
+    last, foot = column + balanced, tops[-1] + 2
+    balancer = [*part_label(block, "balancer"), Line(_("each cell")), *named(block, "balance_current")]
+    for top in tops:
+        word = "cell" if cells == 1 or balanced else "battery"
+        sheet.down(word, column, top, top + 2, label if top == 0 else [], segment=(top, top + 2))
+        if balanced:
+            sheet.down("resistor", last, top, top + 1, balancer if top == 0 else [])
+            sheet.down("switch", last, top + 1, top + 2)
+            for row in (top, top + 2):
+                sheet.wire((column, row), (last, row))
+                sheet.dot((column, row))
+    if foot == 5:
+        sheet.down("more", column, 2, 3)
+    if balanced:
+        sheet.dot((last, 0))
+        if len(tops) > 1 and foot == 4:
+            sheet.dot((last, 2))
     sheet.dot((column, 0))
     sheet.wire((last, 0), (last + 1, 0))
     sheet.port(last + 1, 0, [Line("battery", "r"), *named(block, "terminal")], right=True)
+    common = foot + 1
     if block.inputs.get("fet_resistance") is not None:
         fets = [
             Line("protection", "r"),
             *computed(block, "fet_resistance"),
             *named(block, "trip_current", "trips at"),
         ]
-        sheet.down("resistor", column, 2, 3, fets)
+        sheet.down("unit", column, foot, common, fets)
     else:
-        sheet.wire((column, 2), (column, 3))
-    sheet.wire((1, 3), (last + 1, 3))
-    sheet.dot((1, 3), (column, 3))
-    sheet.port(last + 1, 3, [Line("0 V", "r")], right=True)
+        sheet.wire((column, foot), (column, common))
+    sheet.wire((1, common), (last + 1, common))
+    sheet.dot((1, common), (column, common))
+    sheet.port(last + 1, common, [Line("0 V", "r")], right=True)
+    return common
 
 
 def _lost(x: Point) -> float:
@@ -511,7 +517,7 @@ class LithiumCharger(Kind):
     def draw(self, block: Block, sheet: Sheet) -> None:
         """The charger on the left with the resistor that sets its current, the cells on the right, the protection below them."""
         cells = _stated_cells(block.point)
-        sheet.port(0, 0, [Line("input", "r"), *computed(block, "input")])
+        sheet.port(-1, 0, [Line("input", "r"), *computed(block, "input")])
         title = [
             *part_label(block, "charger"),
             *named(block, "charge_current"),
@@ -526,27 +532,21 @@ class LithiumCharger(Kind):
             right={0: "bat"},
             bottom="common",
         )
-        sheet.wire((0, 0), pins["left 0"])
-        sheet.wire(pins["bottom"], (1, 3))
-        column = 2
-        sheet.wire((0, 3), (1, 3))
-        sheet.port(0, 3, [Line("0 V", "r")])
-        if _programmed(block):
-            sheet.wire(pins["left 1"], (0, 1))
-            sheet.down(
-                "resistor",
-                0,
-                1,
-                3,
-                [*part_label(block, "program"), *computed(block, "set_current")],
-                left=True,
-                segment=(1, 2),
-            )
+        sheet.wire((-1, 0), pins["left 0"])
         sheet.wire(pins["right 0"], (2, 0))
+        column = 2
         if block.inputs.get("sense") is not None:
             sheet.across("resistor", 0, 2, 3, [*part_label(block, "sense"), *computed(block, "set_current")])
             column = 3
-        _cells(block, sheet, column, cells)
+        common = _cells(block, sheet, column, cells)
+        sheet.wire(pins["bottom"], (1, common))
+        sheet.port(-1, common, [Line("0 V", "r")])
+        sheet.wire((-1, common), (1, common))
+        if _programmed(block):
+            program = [*part_label(block, "program"), *computed(block, "set_current")]
+            sheet.wire(pins["left 1"], (0, 1))
+            sheet.down("resistor", 0, 1, common, program, left=True, segment=(1, 2))
+            sheet.dot((0, common))
 
     def dangerous(self, x: Point) -> set[tuple[str, str]]:
         return {("cell", "short"), ("charger", "short")}

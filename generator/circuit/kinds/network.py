@@ -6,31 +6,13 @@ from typing import TYPE_CHECKING, Any
 
 from generator.circuit import param
 from generator.circuit.block import Block, Kind, Point, Variant
-from generator.circuit.extras import MOST_EXTRAS, SORTS, Extra, read_extra, readable
-from generator.circuit.labels import label_of
-from generator.circuit.sheet import Line, Sheet
+from generator.circuit.extras import MOST_EXTRAS, read_extra, readable
+from generator.circuit.extras_sheet import draw_extras
+from generator.circuit.sheet import Sheet
 from generator.notation.quantity import QuantityError
 
 if TYPE_CHECKING:
     from generator.circuit.network.wiring import Wiring
-
-HIGH = ("plus", "supply", "in", "out", "vcc", "vdd")  # names of nets that stand on top of a drawing
-SYMBOLS = {
-    "potentiometer": "variable resistor",
-    "coil": "relay coil",
-    "winding": "inductor",
-}  # where they have another name
-
-
-def rows_of(extras: list[Extra]) -> dict[str, int]:
-    """The row of each net: supplies on top, a common at the bottom, the others between in the order in which they come."""
-    nets = list(dict.fromkeys(net for extra in extras for net in extra.nets))
-
-    def height(net: str) -> int:
-        last = net.rpartition(".")[2].lower()
-        return 0 if last in HIGH else 2 if last in ("common", "neutral", "minus") else 1
-
-    return {net: row for row, net in enumerate(sorted(nets, key=height))}
 
 
 class Network(Kind):
@@ -89,35 +71,5 @@ class Network(Kind):
         """Its parts are the block's extra parts, which the device wires."""
 
     def draw(self, block: Block, sheet: Sheet) -> None:
-        """Column by column in the order written; each net a line, ordered by its volts. What has three ends stands below
-        them, its wires led up to their nets."""
-        extras = [extra for _, extra in readable(block.inputs["parts"])]
-        rows = rows_of(extras)
-        below = 1 + max(rows.values())
-        ends: dict[str, list[int]] = {net: [0] for net in rows}
-        column = 1
-        for extra in extras:
-            label = label_of(extra.part, "")
-            at = [rows[net] for net in extra.nets]
-            if len(at) == 2:
-                word = SYMBOLS.get(extra.sort, extra.sort)
-                first, last = min(at), max(at)
-                segment = (first, first + 1)
-                sheet.down(word, column, first, last, label, reverse=at[0] > at[1], segment=segment)
-                for net in extra.nets:
-                    ends[net].append(column)
-                column += 1
-                continue
-            pins = {below + n: name for n, name in enumerate(SORTS[extra.sort].terminals)}
-            box = column + len(pins)
-            places = sheet.box(box, below, below + len(pins) - 1, label, left=pins)
-            for n, net in enumerate(extra.nets):
-                rise = box - 1 - n  # the uppermost pin next to the box, so that no two of them cross
-                sheet.wire((rise, rows[net]), (rise, below + n), places[f"left {below + n}"])
-                ends[net].append(rise)
-            column = box + 1
-        for net, row in rows.items():
-            columns = sorted(set(ends[net]))
-            sheet.wire((0, row), (columns[-1], row))
-            sheet.port(0, row, [Line(net, "r", own=True)])
-            sheet.dot(*((at, row) for at in columns[1:-1]))
+        """Its lines, from the top of the sheet."""
+        draw_extras([extra for _, extra in readable(block.inputs["parts"])], sheet)

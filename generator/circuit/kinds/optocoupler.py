@@ -215,17 +215,12 @@ class Optocoupler(Kind):
         """LED side on the left, transistor side on the right, each with a common of its own."""
         part = block.part("optocoupler")
         label = [Line(part.designator, "d")] if part and part.designator else []
-        label += [
-            Line(number(f"CTR {ratio(block.point) * 100:.3g} %")),
-            *computed(block, "led_current"),
-        ]
+        label.append(Line(number(f"CTR {ratio(block.point) * 100:.3g} %")))
         coupler = sheet.device("optocoupler", 2, 1, "anode", label, label_at="above")
-        anode, cathode, collector, emitter = (
-            coupler[n] for n in ("anode", "cathode", "collector", "emitter")
-        )
+        cathode, collector, emitter = (coupler[n] for n in ("cathode", "collector", "emitter"))
         sheet.port(0, 1, [Line("input", "r"), *computed(block, "input_supply")])
         sheet.across("resistor", 1, 0, 1, part_label(block, "input_resistor"))
-        sheet.wire((1, 1), anode)
+        sheet.across("current", 1, 1, 2, computed(block, "led_current"))
         if block.inputs.get("across_led") is not None:
             sheet.down("resistor", 1, 1, 2, part_label(block, "across_led"), left=True)
             sheet.dot((1, 1), (1, 2))

@@ -235,10 +235,10 @@ class PhaseControl(Kind):
         sheet.port(0, 0, [Line("triac A2", "r"), Line("(load side)", "r"), *computed(block, "supply")])
         sheet.wire((0, 0), (1, 0))
         if block.inputs.get("fixed") is not None:
-            sheet.down("resistor", 1, 0, 1, part_label(block, "fixed"))
+            sheet.down("resistor", 1, 0, 1, part_label(block, "fixed"), left=True)
         else:
             sheet.wire((1, 0), (1, 1))
-        sheet.down("variable resistor", 1, 1, 2, part_label(block, "pot"))
+        sheet.down("variable resistor", 1, 1, 2, part_label(block, "pot"), left=True)
         sheet.dot((1, 2))
         sheet.down("capacitor", 1, 2, 3, part_label(block, "capacitor"))
         sheet.wire((0, 3), (1, 3))

@@ -25,6 +25,7 @@ from generator.circuit.network.passive import Contact
 from generator.circuit.network.sources import Load
 from generator.circuit.ratings import at_least, rating, within
 from generator.circuit.sheet import Line, Sheet
+from generator.notation.parts import Part
 
 if TYPE_CHECKING:
     from generator.circuit.network.wiring import Wiring
@@ -196,27 +197,43 @@ class PulseSensor(Kind):
         w.volts("high_level", "pin")
 
     def draw(self, block: Block, sheet: Sheet) -> None:
-        """The pull-up above, the sensor below, the capacitor beside it, the output to the right."""
+        """The pull-up above the output, a contact below it or a sensor with its own supply at its left, the output right."""
+        contact = _is_contact(block.part("sensor"))
+        sensor = [*part_label(block, "sensor"), *named(block, "sink_current", "takes")]
         sheet.port(0, 0, [Line("supply", "r"), *computed(block, "supply")])
-        sheet.wire((0, 0), (1, 0))
-        sheet.down("resistor", 1, 0, 1, part_label(block, "pull_up"))
-        sensor = block.part("sensor")
-        words = {word.lower() for word in sensor.words} if sensor else set()
-        symbol = "switch" if words & {"reed", "switch", "contact"} else "unit"
-        sheet.down(symbol, 1, 1, 2, [*part_label(block, "sensor"), *named(block, "sink_current", "takes")])
-        sheet.dot((1, 1))
-        last = 2
+        sheet.port(0, 3, [Line("0 V", "r")])
+        column = 1
+        if contact:
+            sheet.down("switch", 1, 1, 3, sensor, segment=(1, 3))
+        else:
+            column = 2
+            pins = sheet.box(1, 1, 2, sensor, right={1: "out"}, top="+", bottom="−")
+            sheet.wire((1, 0), pins["top"])
+            sheet.wire(pins["bottom"], (1, 3))
+            sheet.wire(pins["right 1"], (2, 1))
+            sheet.dot((1, 0))
+        sheet.wire((0, 0), (column, 0))
+        sheet.down("resistor", column, 0, 1, part_label(block, "pull_up"))
+        sheet.dot((column, 1))
+        foot = 1  # the column in which the common rail ends
         if block.inputs.get("capacitor") is not None:
-            sheet.wire((1, 1), (2, 1))
-            sheet.down("capacitor", 2, 1, 2, part_label(block, "capacitor"))
-            sheet.wire((1, 2), (2, 2))
-            sheet.dot((2, 1), (1, 2))
-            last = 3
-        sheet.wire((last - 1, 1), (last, 1))
+            column += 1
+            sheet.wire((column - 1, 1), (column, 1))
+            sheet.down("capacitor", column, 1, 3, part_label(block, "capacitor"), segment=(1, 3))
+            sheet.dot((column, 1), (1, 3))
+            foot = column
+        sheet.wire((column, 1), (column + 1, 1))
         shown = [Line("output", "r"), *named(block, "mean_level", "mean"), *named(block, "pulse_frequency")]
-        sheet.port(last, 1, shown, right=True)
-        sheet.wire((0, 2), (1, 2))
-        sheet.port(0, 2, [Line("0 V", "r")])
+        sheet.port(column + 1, 1, shown, right=True)
+        sheet.wire((0, 3), (foot, 3))
+
+
+def _is_contact(sensor: Part | None) -> bool:
+    """Whether it is a reed or another contact, with two leads; a Hall sensor has three."""
+    if sensor is None:
+        return True
+    words = {word.lower() for word in sensor.words}
+    return bool(words & {"reed", "switch", "contact"}) or sensor.designator.startswith(("S", "K", "RL"))
 
 
 def _turning(x: Point, still: bool) -> Found:

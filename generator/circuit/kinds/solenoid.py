@@ -313,11 +313,9 @@ class Solenoid(Kind):
             sheet.across("diode", 0, 0, 1, part_label(block, "diode"))
         else:
             sheet.wire((0, 0), (1, 0))
-        coil = [
-            *part_label(block, "winding"),
-            *named(block, "current"),
-            *named(block, "mean_voltage", "mean"),
-        ]
+        coil = [*part_label(block, "winding"), *named(block, "current")]
+        if block.point.feed != "ac":
+            coil += named(block, "mean_voltage", "mean")
         sheet.wire((0, 1), (1, 1))
         if block.inputs.get("flyback") is not None:
             for row in (0, 1):

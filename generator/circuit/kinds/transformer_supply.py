@@ -302,7 +302,8 @@ class TransformerSupply(Kind):
         ExtraPart("diodes", "diode", "rectifier diode", named_by="rectifier"),
     )
     example = {
-        "secondary": "12 V", "smoothing": "C3 1000u 35V 20%", "bleeder": "R4 22k", "regulation": "12 %",
+        "transformer": "T1", "rectifier": "bridge D1-D4", "secondary": "12 V", "smoothing": "C3 1000u 35V 20%",
+        "bleeder": "R4 22k", "regulation": "12 %",
         "rated_current": "300 mA", "load": "120 mA",
     }  # fmt: skip
     variants = (
