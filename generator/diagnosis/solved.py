@@ -8,11 +8,10 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from generator.circuit.device.states import SHARE_DIGITS, Changed, together
+from generator.circuit.device.states import SHARE_DIGITS, Changed, fired, together
 from generator.circuit.network import sources
 from generator.circuit.network.chips import Regulator
 from generator.circuit.network.newton import currents
-from generator.circuit.network.passive import Contact
 from generator.circuit.network.primitives import Array
 from generator.circuit.network.sensitivity import Nudges, nudged, nudges
 from generator.circuit.network.variants import Solution
@@ -76,9 +75,6 @@ class StateUnder:
             for name, own in device.elements.items()
             if isinstance(own, Regulator) and name in self.around.system.of
         ]
-        self.contacts = [
-            e for e in device.elements.values() if isinstance(e, Contact) and e.coil in device.coils
-        ]
 
     def solved(self, changes: Sequence[Change]) -> Batch:
         """The changes in their order."""
@@ -107,11 +103,11 @@ class StateUnder:
         self._with_mains(variants, range(len(variants)))
         solution = self._solution(variants)
         for _ in range(MOST_ROUNDS):
-            moved = self._contacts(solution, variants)
+            moved = self._followers(solution, variants)
             if not moved:
                 break
-            for number, contact in moved.items():
-                variants[number] = together(variants[number], contact)
+            for number, follows in moved.items():
+                variants[number] = together(variants[number], follows)
             self._with_mains(variants, moved)
             solution = solution.with_rows(list(moved), self._solution([variants[n] for n in moved]))
         return Batch(variants, solution, nudged(solution, self.spread))
@@ -151,6 +147,10 @@ class StateUnder:
         touched = [row for row in rows if any(name in side.elements for name in variants[row])]
         if not touched:
             return
+        for row, triacs in zip(
+            touched, fired(self.device, [together(self.own, variants[n]) for n in touched])
+        ):
+            variants[row] = together(variants[row], triacs)
         solved = side.solve([together(self.own, variants[row]) for row in touched])
         blown = []
         for fuse in side.fuses:
@@ -168,21 +168,21 @@ class StateUnder:
                     if share != before:
                         variants[row] = together(variants[row], {name: {"share": share}})
 
-    def _contacts(self, solution: Solution, variants: Sequence[Changed]) -> dict[int, Changed]:
-        """Variants in which a relay's coil gets another voltage than it should, and the contacts that follow."""
+    def _followers(self, solution: Solution, variants: Sequence[Changed]) -> dict[int, Changed]:
+        """Variants in which a relay's coil or a triac's gate gets another voltage than it should, and what follows."""
         moved: dict[int, Changed] = {}
-        for contact in self.contacts:
-            coil = self.device.elements[self.device.coils[contact.coil]]
-            a, b = coil.nets
+        for follower in self.device.followers:
+            name, key = follower.element, follower.number
+            a, b = follower.nets
             volts = np.abs(solution.volts(a) - solution.volts(b))
-            pulled = volts >= self.device.thresholds.get(contact.coil, np.inf)
-            closed = (pulled != contact.rest).astype(float)
-            before = self.own.get(contact.name, contact.nominal())["closed"]
+            pulled = volts >= self.device.thresholds.get(follower.drive, np.inf)
+            now = (pulled != follower.rest).astype(float)
+            before = self.own.get(name, self.device.elements[name].nominal())[key]
             for number in np.flatnonzero(solution.good).tolist():
-                own = variants[number].get(contact.name, {})
-                stuck = "ohms" in own or ("closed" in own and own["closed"] == closed[number])
-                if closed[number] != own.get("closed", before) and not stuck:
-                    moved.setdefault(int(number), {})[contact.name] = {"closed": float(closed[number])}
+                own = variants[number].get(name, {})
+                stuck = "ohms" in own or (key in own and own[key] == now[number])
+                if now[number] != own.get(key, before) and not stuck:
+                    moved.setdefault(int(number), {})[name] = {key: float(now[number])}
         return moved
 
 

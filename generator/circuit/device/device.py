@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from generator.circuit.block import Block
     from generator.circuit.circuit import Circuit
     from generator.circuit.device.places import Place
-    from generator.circuit.device.states import Solved
+    from generator.circuit.device.states import Follower, Solved
     from generator.circuit.network.compile import System
     from generator.circuit.network.newton import Point
     from generator.circuit.network.ohms import Unplugged
@@ -52,7 +52,8 @@ class Device:
     test_points: dict[str, str]
     states: list[State]
     troubles: list[Trouble]
-    thresholds: dict[str, float] = field(default_factory=dict)  # coil -> volts from which its contacts close
+    # relay or triac -> volts on its coil or gate from which it works
+    thresholds: dict[str, float] = field(default_factory=dict)
     kept: dict[Any, Any] = field(
         default_factory=dict, repr=False, compare=False
     )  # what others have worked out of it once, by a key of theirs
@@ -183,6 +184,13 @@ class Device:
             for name, e in self.elements.items()
             if isinstance(e, Winding) and e.called in wanted and not e.ac
         }
+
+    @cached_property
+    def followers(self) -> list[Follower]:
+        """What does as another circuit's volts say: relay contacts, triacs."""
+        from generator.circuit.device.states import followers
+
+        return followers(self)
 
     def rewired(self, state: State) -> list[Element]:
         """The elements of the blocks whose sensors the state puts into other air or light."""

@@ -5,13 +5,13 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from generator.circuit.network import sources
 from generator.circuit.network.compile import System
-from generator.circuit.network.mains import Triac
+from generator.circuit.network.mains import Diac, Triac
 from generator.circuit.network.newton import Point, operating_points
-from generator.circuit.network.passive import Contact, Winding
+from generator.circuit.network.passive import Contact
 from generator.circuit.network.phasors import Alternating, MainsSide
 from generator.circuit.network.tolerances import Parameters
 
@@ -20,6 +20,8 @@ if TYPE_CHECKING:
     from generator.circuit.device.told import State
 
 PICKS_UP = 0.7  # of a coil's volts, from which its contacts close (relay data sheets: 70 to 80 %)
+FIRES = 0.5  # of what a gate gets where it gets most, from which its triac fires
+LEAST_GATE = 0.2  # V on a gate below which no triac fires (data sheets: "non-trigger voltage", 0.2 V)
 SHARE_DIGITS = 3  # of what a rail gets of the mains: states that differ by less have the same rail
 MOST_ROUNDS = 6  # of contacts that feed the coils of others
 
@@ -42,7 +44,7 @@ def driven(device: Device, state: State) -> Changed:
         if isinstance(element, sources.Drive):
             changed[name] = {"driven": float(element.block in state.on)}
         elif isinstance(element, Triac):
-            if not element.follows or element.block in device.pin_targets.values():
+            if not element.follows:
                 changed[name] = {"driven": float(element.block in state.on)}
         elif isinstance(element, sources.Pin):
             target = device.pin_targets.get(name, "")
@@ -63,16 +65,63 @@ def sensed(device: Device, state: State) -> Changed:
     return changed
 
 
-def contacts(
-    device: Device, coils: Mapping[str, Sequence[float]], row: int, thresholds: Mapping[str, float]
-) -> Changed:
-    """Relay contacts by what stands on their coils in a state (row)."""
-    changed: Changed = {}
+class Follower(NamedTuple):
+    """What does as the volts between two nets say: a relay's contact as its coil's, a triac as its gate's.
+
+    element, number: what becomes 1 from the threshold on, or at rest; drive: the relay, or the triac itself.
+    """
+
+    element: str
+    number: str
+    drive: str
+    nets: tuple[str, str]
+    rest: bool
+
+
+def followers(device: Device) -> list[Follower]:
+    """Relay contacts whose coil the note has, and triacs whose gate another circuit drives by direct current."""
+    found = []
     for name, element in device.elements.items():
-        if isinstance(element, Contact) and element.coil in coils:
-            pulled = abs(coils[element.coil][row]) >= thresholds[element.coil]
-            changed[name] = {"closed": float(pulled != element.rest)}
-    return changed
+        if isinstance(element, Contact) and element.coil in device.coils:
+            a, b = device.elements[device.coils[element.coil]].nets
+            found.append(Follower(name, "closed", element.coil, (a, b), element.rest))
+        elif isinstance(element, Triac) and element.follows and not fired_by(device, element):
+            found.append(Follower(name, "driven", name, (element.gate, element.b), False))
+    return found
+
+
+def fired_by(device: Device, triac: Triac) -> Diac | None:
+    """The diac that fires a triac, where one does."""
+    gates = {triac.gate, device.net(f"{triac.block}.gate")}
+    return next((e for e in device.elements.values() if isinstance(e, Diac) and e.b in gates), None)
+
+
+def fired(device: Device, changes: Sequence[Changed]) -> list[Changed]:
+    """Triacs that a diac fires: as long as its capacitor is charged to half of what the sound one's is, the triac blocking."""
+    pairs = [
+        (e, diac)
+        for e in device.elements.values()
+        if isinstance(e, Triac) and e.follows and (diac := fired_by(device, e))
+    ]
+    found: list[Changed] = [{} for _ in changes]
+    for triac, diac in pairs:
+        blocked = {triac.name: {"driven": 0.0}}
+        solved = device.side.solve([blocked, *(together(own, blocked) for own in changes)])
+        volts = solved.volts(diac.a, triac.b)
+        for own, there, reached in zip(found, changes, volts[1:]):
+            whole = {**diac.nominal(), **there.get(diac.name, {})}["alive"]
+            own[triac.name] = {"driven": float(bool(whole) and reached >= FIRES * volts[0])}
+    return found
+
+
+def following(
+    device: Device, volts: Mapping[str, Sequence[float]], row: int, thresholds: Mapping[str, float]
+) -> Changed:
+    """What follows the volts on coils and gates in a state (row)."""
+    return {
+        own.element: {own.number: float((abs(volts[own.drive][row]) >= thresholds[own.drive]) != own.rest)}
+        for own in device.followers
+    }
 
 
 def shares(device: Device, mains: Alternating, row: int) -> Changed:
@@ -101,13 +150,14 @@ def solve(
     """Every state, with contacts, fuses and rails in agreement. Raises NoOperatingPoint."""
     own = {name: dict(parameters) for name, parameters in (more or {}).items()}
     base = [together(own, driven(device, state), sensed(device, state)) for state in states]
-    coils = device.coils
-    resting = {coil: [0.0] * len(states) for coil in coils}
-    now = [contacts(device, resting, row, dict.fromkeys(coils, math.inf)) for row in range(len(states))]
+    drives = {own.drive: own.nets for own in device.followers}
+    resting = {drive: [0.0] * len(states) for drive in drives}
+    now = [following(device, resting, row, dict.fromkeys(drives, math.inf)) for row in range(len(states))]
     thresholds: dict[str, float] = {}
     x = None if start is None else start.x
     for _ in range(MOST_ROUNDS):
         changes = [together(own, contact) for own, contact in zip(base, now)]
+        changes = [together(own, triacs) for own, triacs in zip(changes, fired(device, changes))]
         mains = side.solve(changes)
         blown = [side.blown(mains, row) for row in range(len(states))]
         if any(blown):
@@ -116,13 +166,11 @@ def solve(
         changes = [together(own, shares(device, mains, row)) for row, own in enumerate(changes)]
         point = operating_points(system, changes, x)
         x = point.x
-        if not coils:
+        if not drives:
             break
-        volts = {
-            coil: [float(v) for v in point.volts(*device.elements[name].nets)] for coil, name in coils.items()
-        }
+        volts = {drive: [float(v) for v in point.volts(*nets)] for drive, nets in drives.items()}
         thresholds = thresholds or picks_up(device, volts, states)
-        after = [contacts(device, volts, row, thresholds) for row in range(len(states))]
+        after = [following(device, volts, row, thresholds) for row in range(len(states))]
         if after == now:
             break
         now = after
@@ -133,16 +181,19 @@ def solve(
 def picks_up(
     device: Device, volts: Mapping[str, Sequence[float]], states: Sequence[State]
 ) -> dict[str, float]:
-    """From how many volts each coil closes its contacts: 70 % of what is stated, else of what it gets where it is driven."""
+    """From how many volts what follows them does. A coil closes its contacts at 70 % of what is stated, else of what it gets
+    where it is driven; a triac fires at half of what its gate gets at most."""
     found = {}
-    for coil, name in device.coils.items():
-        element = device.elements[name]
-        assert isinstance(element, Winding)
+    for own in device.followers:
+        if own.number == "driven":
+            found[own.drive] = max(LEAST_GATE, FIRES * max(abs(v) for v in volts[own.drive]))
+            continue
+        element = device.elements[device.coils[own.drive]]
         part = device.blocks[element.block].part(element.key)
         stated = part.ratings.get("V") if part else None
         rows = [row for row, state in enumerate(states) if element.block in state.on] or list(
             range(len(states))
         )
-        gets = abs(volts[coil][rows[0]])
-        found[coil] = PICKS_UP * (stated if stated else gets) if stated or gets > 0.5 else math.inf
+        gets = abs(volts[own.drive][rows[0]])
+        found[own.drive] = PICKS_UP * (stated if stated else gets) if stated or gets > 0.5 else math.inf
     return found

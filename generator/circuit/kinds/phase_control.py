@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 from generator.circuit import curves, param
 from generator.circuit.block import Block, Check, Formula, Kind, Point, Solved, Value, Variant
 from generator.circuit.labels import computed, named, part_label
+from generator.circuit.network.mains import Diac
 from generator.circuit.ratings import alternating, rating
 from generator.circuit.says import _, measured
 from generator.circuit.sheet import Line, Sheet
@@ -220,15 +221,15 @@ class PhaseControl(Kind):
         return []
 
     def wire(self, block: Block, w: Wiring) -> None:
-        """Resistors and capacitor across the triac as the drawing has them, for the ohmmeter; when it fires is no phasor's
-        business, and `solve` knows it."""
+        """Resistors and capacitor across the triac as the drawing has them; whether the diac has something to fire with shows
+        there, but when it fires is no phasor's business, and `solve` knows it."""
         w.supply("supply", "live", "neutral", ac=True)
         w.common("neutral", mains=True)
         if w.has("fixed"):
             w.resistor("fixed", "load", "_pot", ac=True)
         w.resistor("pot", "_pot" if w.has("fixed") else "load", "_charge", ac=True)
         w.capacitor("capacitor", "_charge", "neutral", ac=True)
-        w.open_until_short("breakover", "_charge", "gate", ac=True)
+        w.add(Diac(**w.who("breakover"), a="_charge", b="gate", ac=True))
 
     def draw(self, block: Block, sheet: Sheet) -> None:
         """Fixed resistor and pot from the triac's far terminal down to the capacitor, the diac from there to its gate."""

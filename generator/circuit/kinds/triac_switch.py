@@ -72,7 +72,7 @@ class TriacSwitch(Kind):
     cautions = ("mains",)
 
     supply = param.Quantity("V", "the mains", default=param.MAINS)
-    load = param.Quantity("W", "rated power of what is switched", spread="heating element")
+    load = param.Part("element", "rated power of what is switched, such as 45 W, LA1 60 W", role="load")
     triac = param.Part("triac", "the triac, such as TR1 4A 600V")
     snubber_resistor = param.Part(
         "resistor", "resistor of the snubber", default=None, role="snubber resistor"
@@ -135,6 +135,10 @@ class TriacSwitch(Kind):
                 x.snubber_capacitor is not None
             ):  # read in series with the load, which the triac no longer turns off
                 found["snubber_current"] = Formula("load_current")
+        if x.failed("load") == "open":
+            found |= dict.fromkeys(("load_current", "triac_power"), 0.0)
+            if x.snubber_capacitor is not None:
+                found["snubber_current"] = 0.0
         return found
 
     def checks(self, block: Block) -> list[Check]:

@@ -7,8 +7,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import ClassVar
 
-from generator.circuit.network.element import OPEN, Element, Number, exact, siemens
-from generator.circuit.network.passive import NONE
+from generator.circuit.network.element import OPEN, Element, Number, Sized, exact, siemens
+from generator.circuit.network.passive import NONE, Resistor
 from generator.circuit.network.stamps import Stamp, conductance
 
 
@@ -93,6 +93,16 @@ class Plugged(Element):
         return [
             f"R{name} {node[self.live]} {node[self.neutral]} {p['volts'] ** 2 / max(p['watts'], 1e-6):.8g}"
         ]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Diac(Resistor):
+    """A diac from its capacitor (a) to a triac's gate (b): next to nothing, but for the moment in which it fires."""
+
+    FAILS = {"open": {"alive": 0.0}, "short": {"ohms": Sized(0.0)}, "leaky": {"ohms": Sized(1e4)}}
+
+    ohms: Number = NONE
+    alive: Number = exact(1.0)
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -10,6 +10,7 @@ import pytest
 from generator.circuit.device import PlaceError, work_out
 from generator.circuit.device.nets import is_inner
 from generator.circuit.device.results import ends
+from generator.circuit.device.states import solve
 from generator.circuit.network.newton import settle
 from generator.circuit.point import Mains
 from tests.circuit.device.examples import box, built, simulated
@@ -306,3 +307,51 @@ def test_a_join_to_a_net_that_only_a_network_has_feeds_a_block() -> None:
         """
     )
     assert volts(device, "reg.in", "running") == pytest.approx(6 * 0.01 / 100.01, rel=0.05)
+
+
+PLATE = """
+states: {warm: {on: [q]}, cold: {}}
+joins: [[q.out, plate.gate], [supply.live, plate.live], [supply.neutral, plate.neutral]]
+blocks:
+  supply: {kind: capacitive-dropper, dropper: C1 1u X2 275V, series: R1 100 2W, discharge: R2 220k, output: 5.1 V,
+           smoothing: C2 470u 16V, clamp: ZD1 5V1 1W, return_diode: D2, load: 26 mA}
+  q: {kind: high-side-switch, supply: supply, transistor: Q1 hfe150, base: R3 4k7, pull_up: R4 10k, load: 400 ohm}
+  plate: {kind: triac-switch, load: HE1 300 W, triac: TR1 4A 600V, gate_resistor: R7 330}
+"""
+DIMMER = """
+joins: [[knob.load, lamp.load], [knob.gate, lamp.gate]]
+blocks:
+  inlet: {kind: mains-inlet, load: 100 W, fuse: F1 1A}
+  lamp: {kind: triac-switch, supply: inlet, load: LA1 100 W, triac: TR1 4A 600V}
+  knob: {kind: phase-control, supply: inlet, fixed: R1 4k7, pot: VR1 470k, capacitor: C1 68n, breakover: DB1 32V}
+"""
+
+
+def test_a_triac_follows_the_circuit_that_drives_its_gate() -> None:
+    """Gate current from Q1, (5.1 V − 0.2 V − 0.8 V)/330 ohm = 12 mA, fires it: some 1.2 V are left across it. Without, the
+    load's whole 230 V stand there. By hand."""
+    device = built(PLATE)
+    assert not device.check()
+    warm, cold = device.solved.mains.volts(device.net("plate.load"), device.net("plate.neutral"))
+    assert (float(warm), float(cold)) == (pytest.approx(1.2, abs=0.1), pytest.approx(230, rel=0.01))
+    assert any(
+        "plate cannot be driven" in t.what for t in built(PLATE.replace("on: [q]", "on: [plate]")).check()
+    )
+
+
+@pytest.mark.parametrize(
+    "key, mode, fires",
+    [("breakover", "open", False), ("capacitor", "short", False), ("pot", "open", False), ("fixed", "open", False),
+     ("capacitor", "open", True), ("breakover", "short", True), ("", "", True)],
+)  # fmt: skip
+def test_a_diac_fires_a_triac_only_with_something_to_fire_with(key: str, mode: str, fires: bool) -> None:
+    """What each fault of a dimmer does to its lamp, as repair handbooks have it (from memory): no diac, no way to the
+    capacitor or none to be charged: dark. No capacitor, or a shorted diac: it still comes on near one end of the knob."""
+    device = built(DIMMER)
+    changed = {
+        element.name: element.worn(element.nominal(), key, mode, None) or {}
+        for element in device.of_part("knob", key)
+    }
+    solved = solve(device, device.system, device.side, device.states, None, changed)
+    across = float(solved.mains.volts(device.net("lamp.load"), device.net("lamp.neutral"))[0])
+    assert (across < 2.0) == fires

@@ -16,6 +16,7 @@ NAMED = [
     ("bldc-motor", {"supply": "24 V", "winding": "M1 0R6", "pole_pairs": "4", "transistors": "Q1-Q6"}, "Q1-Q6", "open"),
     ("bldc-motor", {"supply": "24 V", "winding": "M1 0R6", "pole_pairs": "4", "hall": "U2-U4"}, "U2-U4", "short"),
     ("capacitive-dropper", {"dropper": "C1 330n X2 275V", "series": "R1 100 1W", "output": "5.1 V", "clamp": "ZD1 5V1", "return_diode": "D2"}, "D2", "open"),
+    ("triac-switch", {"load": "LA1 45 W", "triac": "TR1 1A 600V"}, "LA1", "open"),
     ("timer-555", {"ra": "R1 10k", "rb": "R2 47k", "capacitor": "C1 100n", "timer": "U5"}, "U5", "open"),
     ("transformer-supply", {"secondary": "12 V", "smoothing": "C3 1000u 35V", "rectifier": "D1-D4 bridge"}, "D1-D4", "open"),
     ("transformer-supply", {"secondary": "12 V", "smoothing": "C3 1000u 35V", "rectifier": "BR1 bridge"}, "BR1", "short"),
