@@ -9,6 +9,7 @@ import re
 from collections.abc import Iterable
 
 from generator.notation import tolerance
+from generator.notation.units import in_symbols
 
 DESIGNATOR = re.compile(r"^[A-Z]{1,3}[0-9]{1,4}[A-Za-z]?(?:-[A-Z]{0,3}[0-9]{1,4})?$")
 LETTERS = {
@@ -26,17 +27,17 @@ CAPACITOR_WORDS = {
 
 # A fuse as its cap is marked: speed, current, breaking capacity, voltage (IEC 60127-2: T3.15AL250V).
 FUSE_MARK = re.compile(r"^(FF|TT|[FMT])(\d+(?:[.,]\d+)?m?A)([LHE])?(\d+V)?$")
-_ALIASES = {
-    r"[Vv](?:gs|GS)\(?th\)?": "vth",
-    r"[Rr](?:ds|DS)\(?(?:on|ON)\)?": "rds",
-    "beta": "B",
-    "β": "B",
-    "Β": "B",
-    "γ": "gamma",
-}  # as data sheets and hands write them -> our word
-_UNIT = r"[pnuµμmkKMG]?(?:V(?:AC|DC|~)?|WV(?:DC)?|A|W|F|H|Ah|[Oo]hms?|OHMS?|Ω|\u2126)|[pnuµμm]f|[pnuµμmkKM]|[Mm]eg|[Mm][Ff][Dd]|v|K|C|°C|%|[kM]?Hz|hz|lux|lx|s|m?sec|mm|ppm(?:/K|/°?C)?"
+_ALIASES = (
+    (r"[Vv](?:gs|GS)\(?th\)?", "vth"),
+    (r"[Rr](?:ds|DS)\(?(?:on|ON)\)?", "rds"),
+    ("beta|[βΒ]", "B"),
+    ("beta|[βΒ]|gain", "hfe"),
+    ("γ", "gamma"),
+)  # as data sheets and hands write them -> our word
+_FRACTIONS = {"½": 0.5, "¼": 0.25, "¾": 0.75, "⅛": 0.125}
+_UNIT = r"[pnuµμmkKMG]?(?:V(?:AC|DC|~|=)?|WV(?:DC)?|A|W|F|H|Ah|[Oo]hms?|OHMS?|Ω|\u2126)|[pnuµμm]f|[pnuµμmkKM]|[Mm]eg|[Mm][Ff][Dd]|v|K|C|°C|%|[kM]?Hz|hz|lux|lx|s|m?sec|mm|ppm(?:/K|/°?C)?"
 _SPACED = re.compile(
-    rf"(?:(?<![A-Za-z0-9.,/])|(?<=\.\.)|(?<= [1-9]/))([+-]?\d+(?:[.,]\d+)?) (?=(?:{_UNIT})(?: |/|$))"
+    rf"(?:(?<![A-Za-z0-9.,/])|(?<=\.\.))([+-]?\d+(?:[.,]\d+)?) (?=(?:{_UNIT})(?: |/|$))"
 )
 
 
@@ -61,7 +62,10 @@ def taken_apart(source: str, part_class: str, extras: Iterable[str]) -> tuple[st
 
 
 def _tokens(source: str, names: dict[str, str]) -> list[str]:
-    text = re.sub(r"[,;:]+(?= |$)|(?<=\w)\.(?= |$)", "", source.replace("−", "-"))
+    text = re.sub(r"[,;:]+(?= |$)|(?<=\w)\.(?= |$)", "", in_symbols(source.replace("−", "-")))
+    text = re.sub(r"(?<=[A-Za-zΩµμ%])[,;](?=\S)", " ", text)  # "10k,1%"
+    text = re.sub(r"(\d*)([½¼¾⅛])", lambda m: f"{int(m[1] or 0) + _FRACTIONS[m[2]]:g}", text)  # "1½ W"
+    text = re.sub(r"(?<![\w.,/])([13])/(\d+)(?= ?[WA])", lambda m: f"{int(m[1]) / int(m[2]):g}", text)  # "1/4W"
     text = re.sub(r"^([A-Za-z]{1,3}\d{1,4}[A-Za-z]?)[=:](?=\S)", r"\1 ", text)  # "R9=10k"
     text = re.sub(r"^([A-Za-z]{1,3}) (\d{1,4}) (?=\d)", r"\1\2 ", text)  # "R 9 10k"
     text = re.sub(r"(?<=[A-Za-zΩµμ%])/(?=\d[\d.,]* ?[mkuµ]?[VAW])", " ", text)  # "1000u/35V"
@@ -69,9 +73,9 @@ def _tokens(source: str, names: dict[str, str]) -> list[str]:
     text = re.sub(r"(±|\+/-|\+-) ", r"\1", text)
     text = tolerance.in_one(text)
     text = re.sub(r"(?<=[\d.,]) ?\((\d[\d.,]*)\) ?(?=m?A(?![A-Za-z]))", r"(\1)", text)  # "16 (4) A"
-    for alias, name in _ALIASES.items():
+    for alias, name in _ALIASES:
         if name.lower() in names:
-            text = re.sub(rf"(?<!\S){alias}(?=[\d= ])", name, text)
+            text = re.sub(rf"(?<!\S)(?:{alias})(?=[\d= ])", name, text)
     joined = "|".join(re.escape(name) for name in names)
     if joined:  # "hFE = 100", "B 3950", "B25/85 3435"
         text = re.sub(rf"(?<!\S)((?i:{joined})(?:\d+/\d+)?)(?: ?= ?| )(?=\d)", r"\1=", text)

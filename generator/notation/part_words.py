@@ -10,7 +10,7 @@ import re
 from generator.notation import quantity
 from generator.notation.quantity import Quantity, QuantityError, exactly
 from generator.notation.tolerance import TOLERANCE_LETTERS
-from generator.notation.units import UNITS
+from generator.notation.units import UNITS, WRITTEN_OUT
 
 _RATING = re.compile(
     r"(?:AC|DC)?([\d.,]+[pnuµμmkKM]?)W?([VAWvaw])(?:DC|AC|dc|ac|rms|~|=|⎓)?(?:max\.?)?|(\d+)([VAW])(\d+)"
@@ -46,7 +46,6 @@ _REMARKS = (
     r"[XYZ][2-9][A-V]|C0G|NP0",  # dielectrics, EIA-198
     r"\d?[CD]?P\d?[CDS]?T\d?|\d(?:NO|NC|CO)",  # 2P, DP3T; normally open, closed, change-over
     r"(?:TO|SOT|SOD|DO|SO|DIP|TSSOP|SSOP|QFN|DFN|SC)-?\d+[A-Z]*(?:-\d+)?",  # packages
-    r"1/[248]",
     r"\d+(?:[.,]\d+)?kV/\d+ns",
 )
 # A symbol with a figure, which no type number is: Vebo5V, V35, Ic500, ESR0.1
@@ -57,15 +56,13 @@ _TELLING = re.compile(r"[\d%±]|^[+-]|[+-]$|[+±]")
 
 
 def rating(token: str, units: tuple[str, ...]) -> tuple[str, float] | None:
-    """(unit, value) of a rating in one of the units: `35V`, `250V~`, `16WV`, `1/4W`, `Vce45V`, `2A5`."""
+    """(unit, value) of a rating in one of the units: `35V`, `250V~`, `16WV`, `0.25W`, `Vce45V`, `2A5`."""
     match = _RATING.fullmatch(token)
     if match and match[2]:
         unit = match[2].upper()
         read = tried(match[1] + unit, unit)
     elif match:
         unit, read = match[4], exactly(float(f"{match[3]}.{match[5]}"), match[4])
-    elif fraction := re.fullmatch(r"1/([248])W", token):
-        unit, read = "W", exactly(1 / int(fraction[1]), "W")
     elif named := re.fullmatch(_NAMED_RATING, token):
         unit = next(unit for unit in "VAW" if named[unit])
         has_unit = re.search(r"[VAWvaw]\d*$", named["rest"]) is not None
@@ -116,17 +113,19 @@ def is_remark(token: str, part_class: str) -> bool:
     """Whether a word with figures is one that says something else than a value: a type number, a size, a package."""
     if any(re.fullmatch(pattern, token) for pattern in _REMARKS) or _SAFETY.fullmatch(token):
         return True
-    if (adjective := re.fullmatch(_ADJECTIVE, token)) and adjective[1] not in UNITS:
+    if (adjective := re.fullmatch(_ADJECTIVE, token)) and adjective[1] not in {*UNITS, *WRITTEN_OUT}:
         return True
     if part_class != "thermal fuse" and re.fullmatch(r"[-+]?\d{2,3}°?C", token):  # what it stands
         return True
     if part_class in _AT_A_FREQUENCY and re.fullmatch(r"\d+(?:/\d+)?Hz", token):
         return True
-    if part_class == "varistor" and re.fullmatch(r"\d{3}[JKLM]?", token):
+    if part_class == "varistor" and re.fullmatch(r"\d{3}[JKLM]?|\d+V(?:DC|dc|=)", token):
         return True
     if re.fullmatch(_SYMBOL, token) or part_class != "varistor" and _POINT.fullmatch(token):
         return False
     if part_class in _BY_TYPE:
+        if token == "1/2":  # of a chip that holds two
+            return True
         if part_class == "chip" and _DIGITS_OF_A_TYPE.fullmatch(token):
             return True
         return re.fullmatch(_TYPE_NUMBER, token) is not None and not _is_measured(token)
@@ -135,7 +134,7 @@ def is_remark(token: str, part_class: str) -> bool:
 
 def _is_measured(token: str) -> bool:
     """Whether a word ends in a unit, as a value does that could not be read: 500MA, 10MV, 3Hz."""
-    match = re.fullmatch(r"[\d.,]+([A-Za-zµμΩ°/]+)", token)
+    match = re.fullmatch(r"[\d.,/]+([A-Za-zµμΩ°/]+)", token)
     if match is None:
         return False
     tail = match[1]

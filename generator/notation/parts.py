@@ -210,7 +210,7 @@ def _lettered(token: str, kind: PartClass, found: _Found) -> Quantity | None:
         raise PartError(f"{token} after a range is not a tolerance", _expected(kind))
     if found.value.toleranced and (found.value.low, found.value.high) != (read.low, read.high):
         raise PartError(f"{found.value.text} and {token}: two tolerances", "one of them")
-    return read
+    return replace(read, text=f"{found.value.text} {token}")
 
 
 def _take_word(token: str, kind: PartClass, found: _Found) -> None:
@@ -229,6 +229,7 @@ def _take_word(token: str, kind: PartClass, found: _Found) -> None:
     elif (
         kind.name not in ("any", "potentiometer")
         and words.unit_alone(token)
+        and not (kind.name == "fuse" and token in "HLE")  # breaking capacity (IEC 60127-2)
         and not (found.value is not None and token in UNITS and UNITS[token][0] == kind.unit)
     ):
         raise PartError(f"{token}: a unit without a figure", _expected(kind))
@@ -244,6 +245,8 @@ def _not_understood(token: str, kind: PartClass) -> tuple[str, str]:
         )
     if re.fullmatch(r"[\d.,]+", token):
         return f"{token} is neither the value, a rating nor a tolerance", _expected(kind)
+    if re.match(r"±|\+/?-", token):
+        return f"{token} is not understood", "a tolerance is a share of the value, such as ±5%"
     name = next((n for n in kind.extras if token.lower().startswith(n.lower())), "")
     if name:
         return f"{token}: {name} is a number", f"such as {_EXTRA_EXAMPLES.get(name, name + '1')}"
@@ -294,7 +297,7 @@ def _own_value(token: str, kind: PartClass) -> Quantity | None:
     if kind.unit in _BY_VALUE:
         if kind.name == "potentiometer" and re.match(r"[ABCW]\d", token):
             token = token[1:]  # A10k: the letter is its taper, by the maker's custom
-        if not re.match(r"[\d.,R]|[pnuµμm]\d", token) or re.fullmatch(r"[\d.,]+[VAW]", token):
+        if not re.match(r"[\d.,R]|[pnuµμm]\d", token) or re.fullmatch(r"[\d.,]+[VAW]|R\d+-.*", token):
             return None
         if kind.unit != "ohm" and re.fullmatch(r"[\d.,]+", token):
             return None  # "104" on a capacitor is a code, "100" may be picofarads: neither is farads
@@ -342,6 +345,8 @@ def _extra(token: str, kind: PartClass) -> tuple[str, Quantity] | None:
         rest = rest.lstrip("≥>=") if least else rest
         if word == "ctr" and rest[-1:] != "%":
             rest += "%"  # data sheets state it in per cent
+        elif word != "ctr" and re.fullmatch(r"[\d.,]+%", rest):
+            continue
         try:
             read = quantity.parse(rest, unit)
         except QuantityError:

@@ -13,7 +13,7 @@ from functools import lru_cache
 from generator.language import _, localized, pgettext
 from generator.notation import tolerance
 from generator.notation.tolerance import TOLERANCE_LETTERS, ToleranceError
-from generator.notation.units import KINDS_OF_VALUE, PREFIXES, UNITS, WRITTEN_OUT
+from generator.notation.units import KINDS_OF_VALUE, PREFIXES, UNITS, in_symbols
 
 NUMBER = r"[+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][+-]?\d+)?"
 _PLAIN = re.compile(rf"^({NUMBER})\s*(.*)$")
@@ -88,7 +88,7 @@ def parse(text: object, unit: str, *, positive: bool = True, zero: bool = False)
     source = " ".join(str(text).split()).replace("−", "-")
     if len(source) > 80:
         raise QuantityError(f"{source[:20]}... is too long for a value", expected(unit))
-    plain = tolerance.in_one(source)
+    plain = tolerance.in_one(in_symbols(source))
     ends = RANGE.split(plain)
     if len(ends) == 2 and ends[0] and ends[1]:
         return _parse_range(source, ends[0], ends[1], unit, positive, zero)
@@ -154,6 +154,7 @@ def _split_tolerance(source: str, unit: str) -> tuple[str, tolerance.Shares | No
     body, stated = tolerance.split(source)
     if (
         not stated
+        or not body
         or unit == ""
         and not body.endswith("%")
         and tolerance.EVEN.fullmatch(stated)
@@ -210,11 +211,10 @@ def _exact(value: float) -> float:
 
 def _factor(suffix: str, unit: str, source: str) -> float:
     text = suffix.strip()
-    text = text if text in UNITS else WRITTEN_OUT.sub(lambda match: match.group().lower(), text)
     if text in UNITS and UNITS[text][0] == unit:
         return UNITS[text][1]
-    if unit == "F" and re.fullmatch("[pnuµμm]f", text):  # "2200uf"
-        return PREFIXES[text[0]]
+    if unit == "F" and re.fullmatch("[pnuµμm]f|[PNU][Ff]", text):  # "2200uf", "100UF"
+        return PREFIXES[text[0].lower()]
     if text in PREFIXES and unit not in ("°C", "degree"):
         if text not in ("K",) or unit != "K":
             return PREFIXES[text]

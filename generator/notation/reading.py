@@ -18,15 +18,23 @@ from generator.language import _, localized
 from generator.notation import quantity
 from generator.notation.quantity import QuantityError, parse
 from generator.notation.tolerance import TOLERANCE_LETTERS
-from generator.notation.units import KINDS_OF_VALUE, PREFIXES, UNITS, WRITTEN_OUT
+from generator.notation.units import (
+    IN_WORDS,
+    KINDS_OF_VALUE,
+    PREFIXES,
+    PREFIXES_WRITTEN_OUT,
+    UNITS,
+    WRITTEN_OUT,
+    in_symbols,
+)
 
 LONGEST = 80
-OPEN = ("open", "ol", "o.l", "o.l.", "0l", "0.l", "0.l.", ".ol", "infinite", "infinity", "∞", "never", "offen",
+OPEN = ("open", "ol", "o.l", "o.l.", "0l", "0.l", "0.l.", ".ol", "inf", "infinite", "infinity", "overload", "overrange", "∞", "never", "offen",
         "unendlich", "ouvert", "oneindig")  # fmt: skip
 SHORT = ("short", "shorted", "kurzschluss", "court-circuit", "kortsluiting")
 ABOUT = ("about", "approximately", "approx.", "approx", "roughly", "around", "ca.", "ca", "circa", "etwa", "rund",
          "environ", "ongeveer", "~", "≈")  # fmt: skip
-BEHIND = ("after", "nach", "at", "when", "in", "with", "bei")  # what follows them is a remark
+BEHIND = ("after", "nach", "at", "when", "in", "with", "without", "on", "across", "while", "during", "bei")  # what follows them is a remark
 # What a display without a number means in a unit; elsewhere it says that the range was too small.
 OPEN_IN = ("ohm", "V", "s", "°C", "K", "lux")
 OPEN_FROM = 20e6  # ohm; the top range of a hand-held meter, beyond which it shows "open"
@@ -40,7 +48,7 @@ BARE_ZERO = 0.01
 # On which range it was read, by what stands behind the unit; AC is RMS.
 RANGES = {
     "AC": "ac", "ac": "ac", "~": "ac", "rms": "ac", "RMS": "ac", "eff": "ac", "DC": "dc", "dc": "dc", "=": "dc", "⎓": "dc",
-    "pp": "pp", "p-p": "pp", "pk-pk": "pp", "peak": "peak", "pk": "peak", "p": "peak",
+    "pp": "pp", "p-p": "pp", "pk-pk": "pp", "peak to peak": "pp", "peak-to-peak": "pp", "peak": "peak", "pk": "peak", "p": "peak",
 }  # fmt: skip
 
 # What a value is -> range on which it was read -> factor from what the meter shows to the value, or why it is another one.
@@ -67,10 +75,11 @@ def reasons() -> dict[str, str]:
 
 
 _BLANK = r"[ \t\n\r\u00a0\u2009\u202f]+"
-_REMARK = r" ?\([^()]*\)$"
+_REMARK = r"(?: ?\([^()]*\)|[,;](?: [^0-9%]*)?)$"
+_MINUS = r"^[-–—] ?(?=[0-9.])"
 _BEHIND = r" +(?:" + "|".join(dict.fromkeys(BEHIND)) + r") .*$"
 _RANGE_BEHIND = (
-    r"^(.*[0-9] ?[pnuµμmkM]?(?:[VvAa]|[Vv]olts?|[Aa]mps?)) ?("
+    r"^(.*[0-9] ?[pnuµμmkM]?[VvAa]) ?("
     + "|".join(re.escape(word) for word in sorted(RANGES, key=len, reverse=True))
     + r")$"
 )
@@ -126,6 +135,7 @@ def read_shown(text: str, unit: str, meter: Meter, wave: str = "") -> Shown:
     Raises QuantityError in words for people: no reading, or one on a range that shows something else than the value.
     """
     plain = re.sub(_BLANK, " ", text).strip(" ").replace("−", "-")
+    plain = re.sub(_MINUS, "-", plain)
     if len(plain) > LONGEST or any(c.isdecimal() and not c.isascii() for c in plain):
         raise QuantityError(f"{plain[:20]} is not a reading", quantity.expected(unit))
     bare = _without_about(re.sub(_REMARK, "", plain))
@@ -140,6 +150,7 @@ def read_shown(text: str, unit: str, meter: Meter, wave: str = "") -> Shown:
     if word in SHORT:
         return Shown(plain, unit, 0.0, 0.0, SHORT_BELOW if unit == "ohm" else 0.0, "short")
     number = bare if unit == "s" and re.match(r"^[0-9.,]+ ?[A-Za-z]+$", bare) else re.sub(_BEHIND, "", bare)
+    number = in_symbols(number)
     number, meter_range = _range_of(number) if unit in ("V", "A") else (number, "")
     factor = _factor(meter_range, wave, plain)
     shown = _interval(plain, number, unit, meter)
@@ -175,7 +186,7 @@ def _factor(meter_range: str, wave: str, plain: str) -> float:
 def _interval(plain: str, number: str, unit: str, meter: Meter) -> Shown:
     """A number with what the meter and the digits written leave open."""
     if number[:1] in ("<", "≤"):
-        most = parse(number[1:], unit, positive=False, zero=True)
+        most = parse(number[1:].removeprefix("="), unit, positive=False, zero=True)
         if most.toleranced and most.value is not None:
             raise QuantityError(f"{plain}: a limit has no tolerance", quantity.expected(unit))
         limit = most.high
@@ -247,15 +258,15 @@ def table(units: Collection[str] = ()) -> dict[str, Any]:
     found = {
         "prefixes": PREFIXES,
         "units": UNITS,
-        "written": WRITTEN_OUT.pattern.removeprefix("(?i:").removesuffix(")$"),
+        "writtenOut": WRITTEN_OUT, "prefixesWrittenOut": PREFIXES_WRITTEN_OUT,
         "limits": {unit: (smallest, largest) for unit, (_w, _e, smallest, largest) in KINDS_OF_VALUE.items()
                    if not units or unit in units},
         "pointFirst": quantity.POINT_FIRST, "own": quantity.OWN_LETTERS, "lettered": quantity.LETTERED.pattern,
         "letters": {letter: TOLERANCE_LETTERS[letter] for letter in "FGJKMZ"},
         "open": OPEN, "short": SHORT, "about": ABOUT, "openIn": OPEN_IN, "ranges": RANGES,
         "patterns": {
-            "blank": _BLANK, "remark": _REMARK, "behind": _BEHIND, "rangeBehind": _RANGE_BEHIND, "rangeBefore": _RANGE_BEFORE,
-            "tolerance": _TOLERANCE, "number": quantity.NUMBER, "ends": quantity.RANGE.pattern,
+            "minus": _MINUS, "blank": _BLANK, "remark": _REMARK, "behind": _BEHIND, "rangeBehind": _RANGE_BEHIND, "rangeBefore": _RANGE_BEFORE,
+            "inWords": IN_WORDS, "tolerance": _TOLERANCE, "number": quantity.NUMBER, "ends": quantity.RANGE.pattern,
         },
         "waves": WAVES, "reasons": reasons(),
         "openFrom": OPEN_FROM, "shortBelow": SHORT_BELOW, "counts": COUNTS, "smallest": SMALLEST_RANGE,

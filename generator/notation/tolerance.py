@@ -15,7 +15,7 @@ TOLERANCE_LETTERS = {
 }  # fmt: skip
 
 MOST_ABOVE = 10.0  # +1000 %: beyond it nothing is known
-_FIGURE = r"\d+(?:[.,]\d+)?"
+_FIGURE = r"(?:\d+(?:[.,]\d+)?|\.\d+)"
 _EVEN = rf"(?:±|\+/-|\+-|-/\+)?\s?({_FIGURE})\s?%"
 _UNEVEN = (
     rf"(?:(\+)\s?({_FIGURE})\s?%?\s?/?\s?-\s?({_FIGURE})|(-)\s?({_FIGURE})\s?%?\s?/?\s?\+\s?({_FIGURE}))\s?%"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 
 PREFIXES = {
     "f": 1e-15, "p": 1e-12, "n": 1e-9, "u": 1e-6, "µ": 1e-6, "μ": 1e-6, "m": 1e-3, "": 1.0,
@@ -15,19 +16,15 @@ UNITS = {
     "Vdc": ("V", 1.0), "Vac": ("V", 1.0), "V dc": ("V", 1.0), "V ac": ("V", 1.0), "Vrms": ("V", 1.0), "V rms": ("V", 1.0),
     "Vpp": ("V", 1.0), "Vp-p": ("V", 1.0), "V pp": ("V", 1.0), "V=": ("V", 1.0),
     "A DC": ("A", 1.0), "A AC": ("A", 1.0), "A dc": ("A", 1.0), "A ac": ("A", 1.0), "ADC": ("A", 1.0), "AAC": ("A", 1.0),
-    "V~": ("V", 1.0), "volt": ("V", 1.0), "volts": ("V", 1.0),
-    "A": ("A", 1.0), "a": ("A", 1.0), "amp": ("A", 1.0), "amps": ("A", 1.0),
-    "ohm": ("ohm", 1.0), "ohms": ("ohm", 1.0), "\u03a9": ("ohm", 1.0), "\u2126": ("ohm", 1.0), "R": ("ohm", 1.0),
-    "meg": ("ohm", 1e6), "megohm": ("ohm", 1e6), "megohms": ("ohm", 1e6),
-    "F": ("F", 1.0), "mfd": ("F", 1e-6), "H": ("H", 1.0),
-    "s": ("s", 1.0), "sec": ("s", 1.0), "second": ("s", 1.0), "seconds": ("s", 1.0),
-    "min": ("s", 60.0), "minute": ("s", 60.0), "minutes": ("s", 60.0), "h": ("s", 3600.0), "hours": ("s", 3600.0),
-    "W": ("W", 1.0), "w": ("W", 1.0), "watt": ("W", 1.0), "watts": ("W", 1.0),
-    "Hz": ("Hz", 1.0), "hz": ("Hz", 1.0), "K": ("K", 1.0),
-    "C": ("°C", 1.0), "°C": ("°C", 1.0), "° C": ("°C", 1.0), "℃": ("°C", 1.0), "degC": ("°C", 1.0), "deg C": ("°C", 1.0),
+    "V~": ("V", 1.0), "A": ("A", 1.0), "a": ("A", 1.0),
+    "ohm": ("ohm", 1.0), "\u03a9": ("ohm", 1.0), "\u2126": ("ohm", 1.0), "R": ("ohm", 1.0),
+    "F": ("F", 1.0), "H": ("H", 1.0), "s": ("s", 1.0), "min": ("s", 60.0), "h": ("s", 3600.0),
+    "W": ("W", 1.0), "w": ("W", 1.0),
+    "Hz": ("Hz", 1.0), "hz": ("Hz", 1.0), "HZ": ("Hz", 1.0), "K": ("K", 1.0),
+    "C": ("°C", 1.0), "°C": ("°C", 1.0), "° C": ("°C", 1.0), "℃": ("°C", 1.0), "ºC": ("°C", 1.0), "celsius": ("°C", 1.0), "Celsius": ("°C", 1.0), "degC": ("°C", 1.0), "deg C": ("°C", 1.0),
     "lux": ("lux", 1.0), "lx": ("lux", 1.0), "%": ("", 0.01),
     "Wh": ("Wh", 1.0), "Ah": ("Ah", 1.0), "1/h": ("1/h", 1.0),
-    "l": ("l", 1.0), "L": ("l", 1.0), "litre": ("l", 1.0), "litres": ("l", 1.0), "liter": ("l", 1.0), "liters": ("l", 1.0),
+    "l": ("l", 1.0), "L": ("l", 1.0),
     "kg": ("kg", 1.0), "g": ("kg", 1e-3),
     "K/W": ("K/W", 1.0), "°C/W": ("K/W", 1.0), "C/W": ("K/W", 1.0), "degC/W": ("K/W", 1.0), "W/C": ("W/K", 1.0), "W/K": ("W/K", 1.0), "W/°C": ("W/K", 1.0), "V/K": ("V/K", 1.0),
     "J/(kg·K)": ("J/(kg·K)", 1.0), "J/kgK": ("J/(kg·K)", 1.0), "J/(kg K)": ("J/(kg·K)", 1.0),
@@ -35,9 +32,37 @@ UNITS = {
     "°": ("degree", 1.0), "degree": ("degree", 1.0), "degrees": ("degree", 1.0),
 }  # fmt: skip
 
-WRITTEN_OUT = re.compile(
-    r"(?i:volts?|amps?|mega?ohms?|meg|ohms?|watts?|seconds?|minutes?|mfd|lit(?:re|er)s?)$"
+# Units and prefixes in words; an s may follow a unit.
+WRITTEN_OUT = {
+    "ohm": "ohm", "volt": "V", "ampere": "A", "amp": "A", "watt": "W", "farad": "F", "henry": "H", "hertz": "Hz",
+    "second": "s", "sec": "s", "minute": "min", "hour": "h", "litre": "l", "liter": "l", "percent": "%",
+    "meg": "Mohm", "mfd": "uF",
+}  # fmt: skip
+PREFIXES_WRITTEN_OUT = {
+    "kilo": "k", "kil": "k", "mega": "M", "meg": "M", "milli": "m", "micro": "u", "nano": "n", "pico": "p",
+}  # fmt: skip
+
+
+def _in_any_case(words: Iterable[str]) -> str:
+    return "|".join(f"{word}|{word.capitalize()}|{word.upper()}" for word in words)
+
+
+IN_WORDS = (
+    rf"(?<=[0-9.,]) ?(?:({_in_any_case(PREFIXES_WRITTEN_OUT)})[ -]?)?([pnuµμmkKMG]?)"
+    rf"({_in_any_case(WRITTEN_OUT)})[sS]?(?![A-Za-z])"
 )
+_IN_WORDS = re.compile(IN_WORDS)
+
+
+def in_symbols(text: str) -> str:
+    """The text with units and prefixes in words as symbols: `1 megohm` is `1Mohm`, `16 Volts` is `16V`."""
+    return _IN_WORDS.sub(
+        lambda found: (
+            PREFIXES_WRITTEN_OUT.get((found[1] or "").lower(), "") + found[2] + WRITTEN_OUT[found[3].lower()]
+        ),
+        text,
+    )
+
 
 # unit -> (what it measures, an example, smallest and largest that a household device can show)
 KINDS_OF_VALUE = {

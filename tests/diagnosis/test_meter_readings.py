@@ -189,6 +189,9 @@ def test_a_share_is_told_up_to_ten_times() -> None:
         "9.8 V (after warm up)",
         "9.8 V after 10 min",
         "9.8 Vdc",
+        "9.8 volts",
+        "9.8 V, drifting",
+        "9.8 V on pin 3",
     ],
 )
 def test_what_people_write_around_a_reading(text: str) -> None:
@@ -197,8 +200,9 @@ def test_what_people_write_around_a_reading(text: str) -> None:
     assert (shown.value, shown.low, shown.high, shown.text) == (plain.value, plain.low, plain.high, text)
 
 
-def test_less_and_more_than_something() -> None:
-    below = read_shown("<1 mA", "A", Meter())
+@pytest.mark.parametrize("text", ["<1 mA", "<= 1 mA", "≤1 milliamp"])
+def test_less_and_more_than_something(text: str) -> None:
+    below = read_shown(text, "A", Meter())
     assert (below.value, below.low, below.high) == (None, 0.0, 1e-3)
     with pytest.raises(QuantityError, match="write open"):
         read_shown("> 2M", "ohm", Meter())

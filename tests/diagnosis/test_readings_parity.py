@@ -30,6 +30,8 @@ WRITTEN = [
     "90 s in", "12.1 V after 10 min", "9.8 V (warm)", "5 V at the pin", "3 Amps", "10 kOhm", "10 kilo", "1 Meg", "100 nf", "2200 mfd", "5 V V", "hot", "", " ", "nan",
     "inf", "1e999 V", "12 ohm", "1 2 V", "--5 V", "+-5 V", "5..", "..5", "5 V..", "12.3.4 V", "5 V AC DC", "12 v ac", "0x10", "1_000", "٣ V", "12 V\u00a0DC",
     "20 C", "20 deg C", "300 K", "100 lx", "1.5 kHz", "120 V AC after lunch", "about open", "about  3 V", "approximately 3V", "0.3 V with load", "5mAh", "toString", "constructor",
+    "<=1V", "12.3 V, drifting", "12.3 V; steady", "12.3 V,", "– 12 V", "-0.5 V on pin 3", "1.2 V peak to peak", "38 ºC", "overload", "+7 %", "-7%",
+    "1 megohm", "2.2 Megohms", "3 milliamps", "10 kilo ohm", "10 kilohms", "16 Volts AC", "100UF", "47 NF", "5 mAmps", "10 MOHM", "5 percent", "12.4 volts dc", "3 hours",
     "3 constructor", "12 V pk", "7 V peak", "3.3 k", "3.3 K", "3.3 MΩ", "10 mΩ", "0 ohm", "0R", "1e-20 V", "5" * 90, "5 V 150 %", "5 % %", "%", "5 V %", "± 5 V",
 ]  # fmt: skip
 

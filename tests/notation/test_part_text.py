@@ -24,6 +24,12 @@ WRITTEN = [
     ("diode", "D6 1N4007 1000V 1A", "D6", None, {"V": 1000.0, "A": 1.0}), ("varistor", "RV1 14K275", "RV1", None, {}),
     ("led", "red LD1", "LD1", None, {}), ("capacitor", "C1 2200 mfd 35 v", "C1", 2.2e-3, {"V": 35.0}),
     ("capacitor", "C1 2200uf", "C1", 2.2e-3, {}), ("capacitor", "100 nf C9", "C9", 100e-9, {}),
+    ("resistor", "R1 1 megohm", "R1", 1e6, {}), ("resistor", "R1 2.2 Megohms ½ W", "R1", 2.2e6, {"W": 0.5}),
+    ("resistor", "R1 10 kilohms 2 watts", "R1", 10e3, {"W": 2.0}), ("resistor", "10 kilo ohm 1/10 W", "", 10e3, {"W": 0.1}),
+    ("resistor", "R1 10k,1%,¼W", "R1", 10e3, {"W": 0.25}), ("resistor", "R1 4R7 1½W", "R1", 4.7, {"W": 1.5}),
+    ("capacitor", "C1 1000 microfarads 16 Volts", "C1", 1e-3, {"V": 16.0}), ("capacitor", "C1 100UF 16 V=", "C1", 1e-4, {"V": 16.0}),
+    ("capacitor", "C1 470NF", "C1", 470e-9, {}), ("fuse", "F1 T2A H 250V", "F1", 2.0, {"V": 250.0}), ("fuse", "F1 1/2A", "F1", 0.5, {}),
+    ("varistor", "RV1 275V~ 350V=", "RV1", 275.0, {}), ("chip", "U1 1/2 LM358", "U1", None, {}),
 ]  # fmt: skip
 
 
@@ -39,6 +45,7 @@ def test_parts_are_read_as_written(
 
 @pytest.mark.parametrize(("part_class", "text", "name", "value"), [
     ("transistor", "Q1 500mA hFE = 100 45V", "hfe", 100.0), ("transistor", "Q1 hfe 100", "hfe", 100.0),
+    ("transistor", "Q1 β=100", "hfe", 100.0),
     ("mosfet", "Q1 Vth 2V Rds 0R05", "rds", 0.05),
     ("mosfet", "Q1 Vgs(th)=2.5V RDS(on) = 80 mohm", "rds", 0.08), ("mosfet", "Q1 VGSth 2.5 V rdson 80mohm", "vth", 2.5), ("thermistor", "NTC1 10k B 3950", "B", 3950.0),
     ("thermistor", "B3950 10k TH1", "B", 3950.0), ("thermistor", "TH1 10k B25/85 3435", "B", 3435.0),
@@ -51,7 +58,8 @@ def test_further_values_with_a_space_or_a_sign_between(
 
 
 @pytest.mark.parametrize(("part_class", "text"), [
-    ("resistor", "R9"), ("resistor", "R9 1M 2M"), ("resistor", "R9 10k 200%"), ("resistor", "R9 10 kilo ohm"), ("capacitor", "C1 104"),
+    ("resistor", "R9"), ("resistor", "R9 1M 2M"), ("resistor", "R9 10k 200%"), ("resistor", "R9 10 kilo"), ("capacitor", "C1 104"),
+    ("resistor", "R1-10k"), ("contact", "K1 10/8A"), ("transistor", "Q1 hfe100%"), ("resistor", "R1 10k 1/2"), ("resistor", "R1 10k ±500"),
     ("capacitor", "C1 100 35V"), ("capacitor", "C1 1,000 µF"), ("resistor", "R9 0R1xyz"), ("capacitor", "C1 220n 330n"),
 ])  # fmt: skip
 def test_what_could_mean_two_things_is_refused(part_class: str, text: str) -> None:

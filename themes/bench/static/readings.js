@@ -11,18 +11,17 @@ const readingsOf = (table, meter) => {
   const PLAIN = new RegExp(`^(${patterns.number})\\s*(.*)$`);
   const BARE = new RegExp(`^(?:${patterns.number})$`);
   const LETTERED = new RegExp(`^(?:${table.lettered})$`);
-  const WRITTEN = new RegExp(`(?:${table.written})$`, "i");
+  const IN_WORDS = new RegExp(patterns.inWords, "g");
   const THOUSANDS = /^[1-9][0-9]{0,2},[0-9]{3}$/;
   const exact = (value) => Number(value.toPrecision(15));
   const figure = (text) => Number(text.replace(",", "."));
 
   /* What a suffix multiplies by; null where it is no unit of what is wanted. */
   const factorOf = (suffix, unit) => {
-    let text = suffix.trim();
-    if (!has(table.units, text)) text = text.replace(WRITTEN, (word) => word.toLowerCase());
+    const text = suffix.trim();
     const known = has(table.units, text) ? table.units[text] : null;
     if (known && known[0] === unit) return known[1];
-    if (unit === "F" && /^[pnuµμm]f$/.test(text)) return table.prefixes[text[0]];
+    if (unit === "F" && /^([pnuµμm]f|[PNU][Ff])$/.test(text)) return table.prefixes[text[0].toLowerCase()];
     if (has(table.prefixes, text) && unit !== "°C" && unit !== "degree" && (text !== "K" || unit !== "K"))
       return table.prefixes[text];
     const [head, rest] = [text.slice(0, 1), text.slice(1).trim()];
@@ -102,7 +101,7 @@ const readingsOf = (table, meter) => {
   };
   const interval = (number, unit) => {
     if ("<≤".includes(number[0] || " ")) {
-      const limit = unit && number.includes("%") ? null : quantityOf(number.slice(1), unit);
+      const limit = unit && number.includes("%") ? null : quantityOf(number.slice(1).replace(/^=/, ""), unit);
       return limit && { value: null, low: Math.min(0, limit.high), high: Math.max(0, limit.high) };
     }
     const stated = unit ? number.match(new RegExp(patterns.tolerance)) : null;
@@ -137,6 +136,15 @@ const readingsOf = (table, meter) => {
     }
     return text;
   };
+  /* `1 megohm` is `1Mohm`, `16 Volts` is `16V`. */
+  const inSymbols = (text) =>
+    text.replace(
+      IN_WORDS,
+      (_all, prefix, letter, word) =>
+        (table.prefixesWrittenOut[(prefix ?? "").toLowerCase()] ?? "") +
+        letter +
+        table.writtenOut[word.toLowerCase()],
+    );
   const behindAndBefore = (text) => {
     let found = text.match(new RegExp(patterns.rangeBehind));
     if (found) return [found[1], table.ranges[found[2]]];
@@ -149,7 +157,8 @@ const readingsOf = (table, meter) => {
     const plain = text
       .replace(new RegExp(patterns.blank, "g"), " ")
       .replace(/^ +| +$/g, "")
-      .replace(/−/g, "-");
+      .replace(/−/g, "-")
+      .replace(new RegExp(patterns.minus), "-");
     if ([...plain].length > table.longest || /(?![0-9])\p{Nd}/u.test(plain)) return null;
     const bare = withoutAbout(plain.replace(new RegExp(patterns.remark), ""));
     const word = bare.toLowerCase().split(/[ ,;]/)[0];
@@ -168,6 +177,7 @@ const readingsOf = (table, meter) => {
     const timed = unit === "s" && /^[0-9.,]+ ?[A-Za-z]+$/.test(bare);
     let number = timed ? bare : bare.replace(new RegExp(patterns.behind), ""),
       range = "";
+    number = inSymbols(number);
     if (unit === "V" || unit === "A") [number, range] = behindAndBefore(number);
     const factor = table.waves[wave]?.[range] ?? 1;
     if (typeof factor === "string") return { why: table.reasons[factor] };
