@@ -59,6 +59,23 @@ def test_which_capacitor_for_a_delay() -> None:
     assert turned.nearest[0][:2] == ("E24", pytest.approx(15e-6))
 
 
+@pytest.mark.parametrize(("kind", "parts", "said"), [
+    ("battery-pack", ["cells=4", "chemistry=alkaline", "capacity=2000", "load=1 A"], "capacity: 2000 is taken as 2000 Ah"),
+    ("dc-motor", ["supply=12 V", "winding=6", "running_current=150"], "running_current: 150 is taken as 150 A"),
+])  # fmt: skip
+def test_a_bare_figure_that_lost_its_milli_is_told(kind: str, parts: list[str], said: str) -> None:
+    status, text, told = called(kind, *parts)
+    assert status == 0 and text and said in told
+
+
+def test_a_source_of_next_to_no_ohms_has_a_steady_state() -> None:
+    """12 V behind 12 V·x/250 A: the peak is that of an ideal source, 12·√2 − 2·0.7 = 15.57 V (rectifier handbooks)."""
+    status, text, _ = called("transformer-supply", "secondary=12 V", "smoothing=1000u", "load=120 mA", "rated_current=250 A", as_json=True)  # fmt: skip
+    assert status == 0 and json.loads(text)["values"]["peak"]["value"] == pytest.approx(
+        12 * math.sqrt(2) - 1.4
+    )
+
+
 def test_json_of_a_sum_turned_round() -> None:
     status, text, told = called(
         "led-indicator", "supply=5 V", "forward=red", "resistor=?", "current=10 mA", as_json=True
@@ -73,7 +90,7 @@ def test_json_of_a_sum_turned_round() -> None:
 
 @pytest.mark.parametrize("given", [
     {"supply": "5 V", "resistor": "?", "current": "10 mA", "forward": "?"}, {"supply": "5 V", "resistor": "?"}, {"supply": "1 V", "resistor": "?", "current": "10 mA"},
-    {"supply": "5 V", "resistor": "?", "current": "10 V"}, {"resistor": "?", "current": "10 mA"},
+    {"supply": "5 V", "resistor": "?", "current": "10 V"}, {"supply": "5 V", "forward": "red", "resistor": "?", "current": "10"}, {"resistor": "?", "current": "10 mA"},
 ])  # fmt: skip
 def test_what_cannot_be_turned_round_is_told(given: dict[str, Any]) -> None:
     with pytest.raises(TurnedError):

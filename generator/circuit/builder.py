@@ -302,12 +302,12 @@ class Builder:
             block.extras, block.extras_key = (*block.extras, *readable(lines)), "parts"
         try:
             _ = block.values, block.checks
-        except (ArithmeticError, ValueError) as error:
+        except (ArithmeticError, ValueError):
             self.troubles.append(
                 Trouble(
                     (name,),
                     f"{kind.name} {name}: these values together give no physical result",
-                    str(error)[:80],
+                    "has one of them lost its prefix, such as A for mA?",
                 )
             )
             return None

@@ -121,7 +121,7 @@ class Cycle:
         """When the diodes stop conducting: the voltage meets the falling source, or is pulled down to 0 V."""
         omega, emf, g, p, q = self.omega, self.emf, self.g, self.p, self.q
         t = self.t_off
-        for _ in () if math.isnan(t) else range(6):  # Newton's steps from where it was the round before
+        for _ in range(6) if t > t_on else ():  # Newton's steps from where it was the round before
             cosine, sine, fading = math.cos(omega * t), math.sin(omega * t), start * math.exp(-g * (t - t_on))
             lacks = self.k + p * cosine + q * sine + fading - emf * cosine + self.drop
             slope = omega * (q * cosine - p * sine + emf * sine) - g * fading

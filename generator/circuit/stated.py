@@ -66,27 +66,27 @@ def read_inputs(
         troubles += [
             Trouble((n,), f"{kind.name} {n}: {what}", hint) for n, what, hint in kind.vet(inputs.given)
         ]
-        troubles += _loads_without_unit(kind, given)
+        troubles += _without_unit(kind, given)
     return inputs, troubles
 
 
-def _loads_without_unit(kind: Kind, given: Mapping[str, Any]) -> list[Trouble]:
-    """`load: 300` is 300 ohm, and may have been meant as 300 mA."""
-    bare = [
-        (p.name, text)
-        for p in kind.params
-        if isinstance(p, Load) and re.fullmatch(r"[\d.,]+", text := str(given.get(p.name, "")).strip())
-    ]
-    return [
-        Trouble(
-            (name,),
-            f"{kind.name} {name}: {text} is taken as {text} ohm",
-            f"write {text} ohm, or A or mA for a current",
-            WARNING,
+def _without_unit(kind: Kind, given: Mapping[str, Any]) -> list[Trouble]:
+    """`load: 300` is 300 ohm and may have been meant as 300 mA, `capacity: 2000` is 2000 Ah."""
+    found = []
+    for param in kind.params:
+        text, unit = str(given.get(param.name, "")).strip(), getattr(param, "unit", "")
+        if not re.fullmatch(r"[\d.,]+", text) or not text.strip("0.,"):
+            continue
+        if isinstance(param, Load):
+            taken, hint = f"{text} ohm", f"write {text} ohm, or A or mA for a current"
+        elif isinstance(param, Quantity) and unit in ("A", "Ah"):
+            taken, hint = f"{text} {unit}", f"write {text} {unit} or {text} m{unit}"
+        else:
+            continue
+        found.append(
+            Trouble((param.name,), f"{kind.name} {param.name}: {text} is taken as {taken}", hint, WARNING)
         )
-        for name, text in bare
-        if text.strip("0.,")
-    ]
+    return found
 
 
 def _join_axes(kind: Kind, inputs: Inputs, references: References) -> None:

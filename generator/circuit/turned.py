@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
@@ -65,6 +66,9 @@ def turn_round(kind_name: str, given: Mapping[str, Any], mains: Mains) -> Turned
         target = parse(given[value.name], value.unit, positive=False, zero=True).middle
     except QuantityError as error:
         raise TurnedError(f"{value.name}: {error}") from None
+    if value.unit == "A" and re.fullmatch(r"[\d.,]+", str(given[value.name]).strip()):
+        figure = given[value.name]
+        raise TurnedError(f"{value.name}: the unit of {figure} is missing, such as {figure} mA")
     others = {name: entry for name, entry in given.items() if name not in (param.name, value.name)}
     block = _any_block(kind_name, others, param.name, mains)
 

@@ -36,9 +36,7 @@ _ALIASES = (
 )  # as data sheets and hands write them -> our word
 _FRACTIONS = {"½": 0.5, "¼": 0.25, "¾": 0.75, "⅛": 0.125}
 _UNIT = r"[pnuµμmkKMG]?(?:V(?:AC|DC|~|=)?|WV(?:DC)?|A|W|F|H|Ah|[Oo]hms?|OHMS?|Ω|\u2126)|[pnuµμm]f|[pnuµμmkKM]|[Mm]eg|[Mm][Ff][Dd]|v|K|C|°C|%|[kM]?Hz|hz|lux|lx|s|m?sec|mm|ppm(?:/K|/°?C)?"
-_SPACED = re.compile(
-    rf"(?:(?<![A-Za-z0-9.,/])|(?<=\.\.))([+-]?\d+(?:[.,]\d+)?) (?=(?:{_UNIT})(?: |/|$))"
-)
+_SPACED = re.compile(rf"(?:(?<![A-Za-z0-9.,/])|(?<=\.\.))([+-]?\d+(?:[.,]\d+)?) (?=(?:{_UNIT})(?: |/|$))")
 
 
 def taken_apart(source: str, part_class: str, extras: Iterable[str]) -> tuple[str, list[str]]:
@@ -65,7 +63,9 @@ def _tokens(source: str, names: dict[str, str]) -> list[str]:
     text = re.sub(r"[,;:]+(?= |$)|(?<=\w)\.(?= |$)", "", in_symbols(source.replace("−", "-")))
     text = re.sub(r"(?<=[A-Za-zΩµμ%])[,;](?=\S)", " ", text)  # "10k,1%"
     text = re.sub(r"(\d*)([½¼¾⅛])", lambda m: f"{int(m[1] or 0) + _FRACTIONS[m[2]]:g}", text)  # "1½ W"
-    text = re.sub(r"(?<![\w.,/])([13])/(\d+)(?= ?[WA])", lambda m: f"{int(m[1]) / int(m[2]):g}", text)  # "1/4W"
+    text = re.sub(
+        r"(?<![\w.,/])([13])/(\d+)(?= ?[WA])", lambda m: f"{int(m[1]) / int(m[2]):g}", text
+    )  # "1/4W"
     text = re.sub(r"^([A-Za-z]{1,3}\d{1,4}[A-Za-z]?)[=:](?=\S)", r"\1 ", text)  # "R9=10k"
     text = re.sub(r"^([A-Za-z]{1,3}) (\d{1,4}) (?=\d)", r"\1\2 ", text)  # "R 9 10k"
     text = re.sub(r"(?<=[A-Za-zΩµμ%])/(?=\d[\d.,]* ?[mkuµ]?[VAW])", " ", text)  # "1000u/35V"
