@@ -67,7 +67,7 @@ def _of_ripple(device: Device, taken: Taken) -> Taken:
             isinstance(rail, Rail)
             and rail.figures is not None
             and place.plus == rail.plus
-            and place.minus == rail.minus
+            and place.minus in (rail.minus, rail.below)
         ):
             there = replace(place, how="rail", element=rail.name, figure="ripple", times=SAWTOOTH)
             return replace(taken, sought=replace(sought, place=there, how="rail"))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from generator.circuit import curves, param
@@ -21,9 +22,9 @@ from generator.circuit.block import (
 )
 from generator.circuit.bulk_cycle import Bulk, Drain, doubled_bulk, rectified_bulk
 from generator.circuit.labels import computed, each_label, named, part_label
-from generator.circuit.network.element import exact
+from generator.circuit.network.element import exact, fixed
 from generator.circuit.network.passive import Capacitor, Contact, Resistor
-from generator.circuit.network.sources import Load
+from generator.circuit.network.sources import Load, Rail
 from generator.circuit.plug import LIMIT
 from generator.circuit.rails import DIODE_DROP, DIODES_IN_PATH, DRAINS, decay
 from generator.circuit.ratings import load_ratings, rating
@@ -236,6 +237,29 @@ _RECTIFIERS = {"bridge": _bridge, "half-wave": _half_wave, "doubler": _doubler}
 _BULK = "across the bulk capacitor"
 
 
+def _wire_halves(w: Wiring, fed: tuple[str, str, float], frequency: float) -> None:
+    """A doubler's two half-wave rectifiers in series. Its middle is the neutral, which stands apart from the direct current.
+
+    What opens is in the upper one: without its capacitor the mains' own mean of 0 V stands there, without its diode nothing
+    passes. What blows the fuse, and what dries out, does so in both.
+    """
+    upper = w.rectified(
+        "rectifier", "plus", "middle", fed=fed, secondary="supply", drop="diode_drop", frequency=frequency, diodes=1,
+        full_wave=False, smoothing="bulk", below="common",
+    )  # fmt: skip
+    assert isinstance(upper, Rail)
+    both = {key: (called, {m: modes[m] for m in ("short", "low") if m in modes})
+            for key, (called, modes) in upper.wear.items()}  # fmt: skip
+    opens = {"bulk": fixed(share=0.0), "diodes": fixed(resistance=math.inf)}
+    upper_wear = {key: (called, {**modes, "open": opens.get(key, modes["open"])})
+                  for key, (called, modes) in upper.wear.items()}  # fmt: skip
+    lower = replace(upper, name=f"{upper.name} below", called="", wear=both, below="")
+    w.wired.elements[-1] = replace(upper, wear=upper_wear)
+    w.wired.elements.append(replace(lower, plus=w.net("middle"), minus=w.net("common")))
+    link = {**w.who("middle", ()), "called": ""}
+    w.add(Resistor(**link, a="neutral", b="middle", ohms=exact(0.0), ac=True))
+
+
 class MainsRectifier(Kind):
     title = "Mains rectifier"
     group = "Power"
@@ -244,7 +268,7 @@ class MainsRectifier(Kind):
         "The mains is an ideal source and each diode drops the same at any current, so that under load the rail really "
         "lies a little lower. A load in watts draws load/voltage. The inrush limiter counts as hot or bridged."
     )
-    terminals = ("live", "neutral", "plus", "common")
+    terminals = ("live", "neutral", "plus", "common", "middle")
     cautions = ("mains", "charge")
 
     supply = param.MainsVoltage("the mains")
@@ -422,24 +446,27 @@ class MainsRectifier(Kind):
             w.add(Resistor(**w.who("entry", ()), a=entry, b="neutral", ohms=exact(DRAINS), ac=True))
             if w.has("bypass"):
                 w.add(Contact(**w.who("bypass"), a="live", b=entry, closed=exact(0.0), ac=True))
-        k = halves(x.rectifier)
-        w.rectified(
-            "rectifier", "plus", "common", fed=(entry, "neutral", x.supply), secondary=lambda at: k * at.supply,
-            drop="diode_drop", diodes=DIODES_IN_PATH[x.rectifier], full_wave=x.rectifier != "half-wave", smoothing="bulk", farads=lambda at: at.bulk / k,
-            frequency=x.f,
-        )  # fmt: skip
+        fed = (entry, "neutral", x.supply)
+        if x.rectifier == "doubler":
+            _wire_halves(w, fed, x.f)
+        else:
+            w.rectified(
+                "rectifier", "plus", "common", fed=fed, secondary="supply", drop="diode_drop", frequency=x.f,
+                diodes=DIODES_IN_PATH[x.rectifier], full_wave=x.rectifier != "half-wave", smoothing="bulk",
+            )  # fmt: skip
         self._wire_parts(block, w, entry)
         if (
             x.load is not None and x.load_is == "W"
         ):  # at the crest: a current that the rail's own fall hardly changes
-            crest = math.sqrt(2) * k
+            crest = math.sqrt(2) * halves(x.rectifier)
             amperes = w.number(lambda at: at.load / (crest * at.supply), "load")
             w.add(Load(**w.who("load"), a="plus", b="common", amperes=amperes))
         else:
             w.load("load", "plus")
         w.volts("mean", "plus")
-        for figure in ("trough", "peak"):
-            w.of_rail(figure, "rectifier", figure)
+        if x.rectifier != "doubler":
+            for figure in ("trough", "peak"):
+                w.of_rail(figure, "rectifier", figure)
 
     def _wire_parts(self, block: Block, w: Wiring, entry: str) -> None:
         """The diodes as a meter finds them with the plug out, the bulk capacitors, the bleeders across them."""
@@ -453,7 +480,7 @@ class MainsRectifier(Kind):
             ends += [("common", "neutral")] if rectifier == "bridge" else []
         for copy, (anode, cathode) in enumerate(ends):
             w.diode("diodes", anode, cathode, forward="diode_drop", spread="rectifier", ac=True, copy=copy)
-        middle = "_middle" if rectifier == "doubler" else "common"
+        middle = "middle" if rectifier == "doubler" else "common"
         w.capacitor("bulk", "plus", middle)
         w.resistor("bleeder", "plus", middle)
         if rectifier != "doubler":

@@ -180,10 +180,11 @@ class Powering(Described):
 
     def rectified(self, key: str, plus: str, minus: str, *, fed: tuple[str, str, float] | None, secondary: Given, drop: Given,
                   diodes: int, full_wave: bool, smoothing: str, frequency: float, resistance: Given = 0.0,
-                  regulation: Given = 0.0, no_load_top: bool = False, farads: Given = None) -> Element:  # fmt: skip
+                  regulation: Given = 0.0, no_load_top: bool = False, below: str = "") -> Element:  # fmt: skip
         """A rectifier with its smoothing capacitor as a rail. secondary: RMS volts; drop: V of each of the diodes that
-        conduct at a time; regulation: share by which its EMF is above it, behind resistance; farads: where the smoothing's own are not all. Its parts fail under the keys
-        "transformer", "diodes" and smoothing."""
+        conduct at a time; regulation: share by which its EMF is above it, behind resistance. below: the far end of another
+        like it in series, in turn with it, which takes no part in its failures. Its parts fail under the keys "transformer",
+        "diodes" and smoothing."""
         lift = (
             Number(0.0, ((self.net("regulation"), 0.0, SPREADS["regulation"].above),))
             if no_load_top
@@ -191,7 +192,7 @@ class Powering(Described):
         )
         sag = Number(0.0, ((self.net("regulation"), 0.0, SAGS),)) if no_load_top else exact(0.0)
         given = {
-            "secondary": self.number(secondary), "drop": self.number(drop, "rectifier", key), "farads": self.number(smoothing if farads is None else farads),
+            "secondary": self.number(secondary), "drop": self.number(drop, "rectifier", key), "farads": self.number(smoothing),
             "resistance": self.number(resistance), "regulation": self.number(regulation), "full": exact(full_wave), "lift": lift, "sag": sag,
         }  # fmt: skip
         works_at = self._works_at(given["secondary"].value * math.sqrt(2))
@@ -230,7 +231,7 @@ class Powering(Described):
         named = {part: (str(self.who(part)["called"]), modes) for part, modes in wear.items()}
         return self.add(sources.Rail(
             **self.who(key, ()), plus=plus, minus=minus, curve=curve, given=given, figures=figures, wear=named,
-            fed=None if fed is None else (self.net(fed[0]), self.net(fed[1]), fed[2]),
+            below=self.net(below) if below else "", fed=None if fed is None else (self.net(fed[0]), self.net(fed[1]), fed[2]),
         ))  # fmt: skip
 
     def _works_at(self, peak: float) -> float:

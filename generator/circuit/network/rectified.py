@@ -24,6 +24,8 @@ def state(
     full_wave: bool,
 ) -> Ripple:
     """The steady state with a constant current taken. emf: peak in V; drop: of the conducting diodes together, V."""
+    if math.isinf(resistance):
+        emf, resistance = 0.0, 0.0
     return rectifier_steady_state(
         emf=emf, drop=drop, source_resistance=resistance, capacitance=farads, current=max(amperes, 0.0),
         resistance=math.inf, frequency=frequency, full_wave=full_wave,
@@ -38,7 +40,7 @@ def curve(
     """(amperes, volts), POINTS of each, densest about works_at (A). lift: share by which it is higher without load; sag: share
     by which it falls where far more than works_at is taken, half of that at twice as much.
 
-    With a source resistance it ends at the short-circuit current, else it gives up at COLLAPSE times works_at.
+    With a source resistance (inf: nothing passes) it ends at the short-circuit current, else it gives up at COLLAPSE times works_at.
     """
 
     def mean(amperes: float) -> float:
@@ -47,6 +49,8 @@ def curve(
             full_wave=full_wave,
         ).mean  # fmt: skip
 
+    if math.isinf(resistance):
+        return _blocked()
     if emf - drop <= 1e-9:
         return _dead(works_at)
     shorted = (emf - drop) / resistance if resistance > 0 else math.inf
@@ -77,3 +81,9 @@ def _dead(works_at: float) -> Curve:
     """A rail that makes nothing, behind some ohms."""
     amperes = [step * works_at for step in (*STEPS, 8.0, 16.0)]
     return tuple(amperes), tuple(-1e-6 * current for current in amperes)
+
+
+def _blocked() -> Curve:
+    """A rail through which nothing passes."""
+    steps = range(len(STEPS) + 2)
+    return tuple(1e-7 * n for n in steps), tuple(-100.0 * n for n in steps)

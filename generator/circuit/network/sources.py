@@ -215,7 +215,8 @@ class Rail(Element):
     curve(p) gives POINTS currents and voltages for the numbers in given; figures(p, amperes) what else is known of the
     steady state there (ripple, trough, ...). fed: the mains nets that feed it and the volts RMS at which it is rated;
     the number `share` is what it gets of them. clamp: the element across it that takes what the load leaves, and is no part
-    of the current that figures are asked for. Its wear: the parts that are in the curve (transformer, diodes, smoothing
+    of the current that figures are asked for. below: the far end of another like it in series, which ripples in turn with it,
+    so that both together ripple as one of them. Its wear: the parts that are in the curve (transformer, diodes, smoothing
     capacitor).
     """
 
@@ -228,6 +229,7 @@ class Rail(Element):
     figures: Callable[[Mapping[str, float], float], dict[str, float]] | None = None
     fed: tuple[str, str, float] | None = None
     clamp: str = ""
+    below: str = ""
 
     @cached_property
     def numbers(self) -> dict[str, Number]:
@@ -239,7 +241,7 @@ class Rail(Element):
         return (Stamp("rail", lies, (lies, J), (*amperes, *volts), True),)
 
     def renamed(self, name: Callable[[str], str]) -> Self:
-        element = super().renamed(name)
+        element = replace(super().renamed(name), below=name(self.below) if self.below else "")
         if not element.fed:
             return element
         live, neutral, volts = element.fed

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -11,6 +12,10 @@ from bench import PLAIN, after, failed, made, said, told, value
 from scipy.integrate import solve_ivp
 
 from generator.circuit.circuit import Mains
+from generator.circuit.network.newton import operating_points
+from generator.circuit.network.variants import Around
+from tests import spice
+from tests.circuit.network.alone import Alone
 
 ROOT2 = math.sqrt(2)
 EXAMPLE = {"bulk": "C1 120u 400V", "bleeder": "R1 220k 1W", "load": "45 W"}
@@ -158,3 +163,39 @@ def test_the_drawn_rail_obeys_its_capacitor() -> None:
         else:
             assert middle == pytest.approx(crest, abs=6)
     assert falling > len(rail) / 2
+
+
+HALVED = """
+V1 neutral live SIN(0 169.71 60)
+D1 live plus d
+D2 0 live d
+C1 plus neutral 220u IC=165
+C2 neutral 0 {lower} IC=165
+R1 plus neutral 100k
+R2 neutral 0 100k
+R9 plus 0 2k
+.model d D(IS=1e-9 N=1.8)
+"""
+
+
+@pytest.mark.parametrize(
+    "key, failed, farads", [("", "", "220u"), ("bulk", "open", "1p"), ("bulk", "low", "44u")]
+)
+def test_the_middle_of_a_doubler_is_a_net(key: str, failed: str, farads: str, tmp_path: Path) -> None:
+    """The means of rail and of each half as a meter shows them, one capacitor open, and both dried out. Source: ngspice,
+    transient analysis with exponential diodes; 3 %."""
+    spice.needed()
+    text = HALVED.format(lower=farads)
+    text = text.replace("C1 plus neutral 220u", "C1 plus neutral 44u") if failed == "low" else text
+    found = spice.means(text, ["plus", "neutral"], start=0.6, stop=0.9, step=5e-5, folder=tmp_path)
+    block = made("mains-rectifier", PLAIN, bulk="C1 220u 200V", bleeder="R1 100k", load="R9 2k", rectifier="doubler",
+                 supply="120 V", f="60 Hz")  # fmt: skip
+    alone = Alone(block)
+    changed = alone.failed(key, failed) if key else {}
+    around = Around(operating_points(alone.system))
+    x = around.solve(around.changes([changed])).x[0]
+    plus, middle = (float(x[alone.system.index[f"{block.name}.{net}"]]) for net in ("plus", "middle"))
+    sound = (
+        [plus, plus - middle] if failed == "open" else [plus, middle]
+    )  # of the two it is the upper that opens here
+    assert sound == pytest.approx([found["plus"], found["neutral"]], rel=0.03, abs=3.0)

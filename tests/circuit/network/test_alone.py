@@ -42,17 +42,14 @@ OTHERWISE = {
     ("induction-motor", "capacitor", "short", "main_to_auxiliary"): "solve: read with the capacitor off",
     ("led-string", "leds", "short", "string_current"): "solve: a driver's strings share anew; the network has one string",
     ("mains-rectifier", "inrush", "open", "*"): "alone, a rail does not look at the line before it; in a device it does",
-    ("mains-rectifier", "bulk", "low", "*"): "a doubler's two halves ripple in turn, more than one capacitor in their place",
     ("boost-converter", "chip", "short", "*"): "solve: the fuse has blown; the network has no fuse",
     ("boost-converter", "diode", "short", "*"): "the same",
     ("boost-converter", "capacitor", "short", "*"): "the same",
     ("flyback-supply", "sense", "high", "output_voltage"): "only solve knows the limit; the network's output is regulated",
-    ("mains-rectifier", "bulk", "open", "*"): "solve: one of a doubler's two; the network: all of it",
     ("lithium-charger", "charger", "short", "*"): "solve: nothing is left of it; the network: 20 mohm, as of any two shorted parts",
     ("bldc-motor", "shunt", "open", "shunt_voltage"): "solve: no current, no volts; the network: what stands across an open resistor",
     ("bldc-motor", "shunt", "high", "*"): "solve: at the same speed; the network: under the same load",
     ("bldc-motor", "transistors", "short", "*"): "solve: the fuse has blown; the network has no fuse",
-    ("mains-rectifier", "diodes", "open", "*"): "solve: one of a doubler's two gets no charge; the network: half-wave",
 }  # fmt: skip
 
 
