@@ -87,6 +87,7 @@ def _no_block(
             out(f"{name:22}{catalogue.kind(name).what}")
         for sort in sums.SUMS.values():
             out(f"{sort.name:22}{sort.what}")
+        out(f"{'marking':22}what is printed on a part, such as 103, 4K7 or yellow violet orange gold")
         return DONE
     hint = catalogue.did_you_mean_kind(kind, "marking", *sums.SUMS)
     say(f"{shown(kind, 40)}: no such kind of block; {hint}" if kind.strip() else "no kind of block is named")
@@ -111,7 +112,9 @@ def _to_edit(kind: str) -> str:
         f"{name}={shlex.quote(flow(entry) if not isinstance(entry, str) else entry)}"
         for name, entry in found.example.items()
     )
-    more = [f"  {p.name:18}{p.what} ({p.accepts()})" for p in found.params if p.name not in found.example]
+    others = [p for p in found.params if p.name not in found.example]
+    wide = max((len(p.name) for p in others), default=0) + 2
+    more = [f"  {p.name:{wide}}{p.what} ({p.accepts()})" for p in others]
     lines = [f"{kind}: {found.what}", "", "An example to edit:", f"  benchlore values {kind} {filled}"]
     return "\n".join(lines + (["", "It also takes:", *more] if more else []))
 

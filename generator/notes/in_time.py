@@ -97,7 +97,7 @@ def says_failed(read: str) -> bool:
 
 
 def template_words(report: Report, note: Note) -> None:
-    """A warning for each word of the template that is still there."""
+    """A warning for each word of the template that is still there; a hint as long as the note is only just begun."""
     places: list[tuple[tuple[str | int, ...], str]] = []
     for number, fault in enumerate(note.faults):
         places += [(("faults", number, key), getattr(fault, key)) for key in ("because", "found_by", "fix")]
@@ -109,16 +109,15 @@ def template_words(report: Report, note: Note) -> None:
             report.at_value(
                 path, f"{path[-1]}: {shown(text)} is the template's", "write it, or take the key out", WARNING
             )
-    if note.outcome == "unknown" and not note.faults:  # only just begun
-        return
+    severity = HINT if note.outcome == "unknown" and not note.faults else WARNING
     for number, symptom in enumerate(note.symptoms):
         if symptom in (_TEMPLATE_SYMPTOM, _(_TEMPLATE_SYMPTOM)):
             report.at_value(
-                ("symptoms", number), f"{shown(symptom)} is the template's", "write what it did", WARNING
+                ("symptoms", number), f"{shown(symptom)} is the template's", "write what it did", severity
             )
     # its beginning is enough, up to the first comma, which a translation has as well
     at = max(note.body.find(text.partition(",")[0]) for text in (_TEMPLATE_PROSE, _(_TEMPLATE_PROSE)))
     if at >= 0:
         line = note.body_line + note.body.count("\n", 0, at)
         what = "the text of the template is still here"
-        report.problems.append(Problem(report.file, line, 1, what, "write your own in its place", WARNING))
+        report.problems.append(Problem(report.file, line, 1, what, "write your own in its place", severity))
