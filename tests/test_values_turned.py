@@ -163,3 +163,19 @@ def test_a_sum_turned_round(kind: str, texts: list[str], name: str, exact: float
 def test_a_sum_that_cannot_be_turned_round_is_told(kind: str, texts: list[str], said: str) -> None:
     with pytest.raises(SumError, match=re.escape(said)):
         turned_round(kind, texts)
+
+
+@pytest.mark.parametrize(("kind", "parts", "reads"), [
+    ("LONG", [], []), ("divider", ["LONG=3"], []), ("divider", ["supply=LONG", "upper=1k", "lower=1k"], []), ("marking", ["LONG"], []),
+    ("divider", ["supply=5 V", "upper=1k", "lower=1k"], ["LONG=3"]), ("divider", ["supply=5 V", "upper=1k", "lower=1k"], ["output=LONG"]),
+    ("ohm", ["LONG", "4k7"], []),
+])  # fmt: skip
+def test_a_long_text_is_not_echoed(kind: str, parts: list[str], reads: list[str]) -> None:
+    long = "x" * 20_000
+    told: list[object] = []
+    texts = [text.replace("LONG", long) for text in parts]
+    readings = [text.replace("LONG", long) for text in reads]
+    status = values(
+        kind.replace("LONG", long), texts, readings, as_json=False, out=lambda _: None, say=told.append
+    )
+    assert status == 2 and 0 < len("".join(map(str, told))) < 1000

@@ -17,6 +17,7 @@ from generator.diagnosis.readings import Meter
 from generator.language import _
 from generator.notation.quantity import format_band
 from generator.notes.record import Reading
+from generator.notes.text import shown
 
 SHOWN_FITS = 6
 WORTH_SHOWING = 0.001  # share below which a failure is not listed
@@ -91,7 +92,7 @@ def fitting(
     """Judge readings (value name, what the meter showed) of one block; a value may have been read more than once."""
     pairs = list(readings.items()) if isinstance(readings, Mapping) else readings
     problems = [
-        f"{block.kind.name} has no value {name}; {hint_for_value(block, name)}"
+        f"{block.kind.name} has no value {shown(name, 40)}; {hint_for_value(block, name)}"
         for name, _text in pairs
         if name not in block.values
     ]
