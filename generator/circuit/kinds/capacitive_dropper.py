@@ -81,7 +81,9 @@ class CapacitiveDropper(Kind):
     )
     assumes = (
         "Everything in it, the output too, is at mains potential. The output is steady; the plug is pulled "
-        "at the crest."
+        "at the crest. Half-wave comes in two forms. clamp_at diode: the zener stands before the rectifier diode "
+        "and lets the other half back too, so that the output is a diode_drop below it. clamp_at rail: the zener "
+        "stands across the output, and a return diode of its own lets the other half back."
     )
     terminals = ("live", "neutral", "plus", "common")
     cautions = ("mains", "charge")
@@ -121,8 +123,7 @@ class CapacitiveDropper(Kind):
     )
     clamp_at = param.Choice(
         ("diode", "rail"),
-        "where it stands: before the rectifier diode, a diode_drop above the output and return diode too, or across "
-        "the rail, with a return diode of its own (half-wave; with a bridge always there)",
+        "which of the two forms; left out: rail with a return_diode or a bridge, else diode",
         default=None,
     )
     return_diode = param.Part(
