@@ -146,7 +146,7 @@ class Powered:
             assert isinstance(rail, sources.Rail)
             return Reading(element=place.element, less=rail.clamp)
         if place.how == "amps":
-            return Reading(element=place.element)
+            return Reading(place.plus, element=place.element)
         return Reading(place.plus, place.minus)
 
     def _rail(self, place: Place, amperes: Array, batch: Batch, mean: Array, shift: Array) -> None:

@@ -30,7 +30,7 @@ class PlaceError(ValueError):
 class Place:
     """Where a meter goes.
 
-    how: "volts" (from minus to plus), "amps" (through element), "ohms" (between plus and minus, unplugged), "rail" (a
+    how: "volts" (from minus to plus), "amps" (into element, at its net plus if stated), "ohms" (between plus and minus, unplugged), "rail" (a
     figure of the element's steady state), "part" (elements with their two outer nets plus and minus; through it or across
     it), "value" (a value of block that only its own formulas give). times: a factor. failed: failures under which it
     is read. ac: on the mains' alternating current.
@@ -92,7 +92,7 @@ def _inside(device: Device, source: str, block: str, inside: str) -> Place:
     value = device.blocks[block].values.get(inside)
     if net in device.all_nets and (probe is None or not value):
         return _at_net(device, source, net)
-    if probe is not None:
+    if probe is not None and (not probe.element or probe.element in device.elements):
         plus, minus = (device.net(end) if end else "" for end in (probe.plus, probe.minus))
         element = probe.element
         ac = element in device.ac_elements or (bool(plus) and device.is_mains_net(plus))

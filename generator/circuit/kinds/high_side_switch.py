@@ -317,7 +317,7 @@ class HighSideSwitch(Kind):
         w.winding("load", "out", "common", _load_ohm)
         w.diode("flyback", "common", "out", required=False)
         w.volts("output_voltage", "out")
-        w.amps("load_current", "load")
+        w.load_amps("load_current", "out", times=-1.0)
 
     def draw(self, block: Block, sheet: Sheet) -> None:
         """Supply on top, the transistor under it, the load down to common, the drive from the left."""

@@ -164,7 +164,7 @@ class MosfetSwitch(Kind):
         w.capacitor("across_load", "load_supply", "drain")
         w.volts("gate_voltage", "gate")
         w.volts("on_drop", "drain")
-        w.amps("load_current", "load")
+        w.load_amps("load_current", "drain")
 
     def draw(self, block: Block, sheet: Sheet) -> None:
         draw_low_side(block, sheet, word="n-mosfet", control="gate", top="drain", bottom="source", series="gate",

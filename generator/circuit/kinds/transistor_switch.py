@@ -209,7 +209,7 @@ class TransistorSwitch(Kind):
         w.capacitor("across_load", "load_supply", "collector")
         w.volts("base_voltage", "base")
         w.volts("collector_voltage", "collector")
-        w.amps("load_current", "load")
+        w.load_amps("load_current", "collector")
         w.amps("base_current", "transistor")
 
     def draw(self, block: Block, sheet: Sheet) -> None:

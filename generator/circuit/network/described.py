@@ -19,7 +19,7 @@ Given = str | float | Number | Callable[["Point"], float] | None
 
 @dataclass(frozen=True)
 class Probe:
-    """Where a named value is measured. how: "volts" (plus, minus), "amps" (element), "ohms" (plus, minus; unplugged),
+    """Where a named value is measured. how: "volts" (plus, minus), "amps" (into element, at its net plus if stated), "ohms" (plus, minus; unplugged),
     "rail" (element, figure: what its steady state says). times: a factor, such as an amplifier's gain. failed: what has
     to be done to the circuit for it, as (key, mode): a sensor unplugged. put: the same as (key, number, value): a sensor in
     the dark, a motor held still."""
@@ -168,12 +168,22 @@ class Described:
         value: str,
         key: str,
         *,
+        net: str = "",
         times: float = 1.0,
         failed: tuple[tuple[str, str], ...] = (),
         put: tuple[tuple[str, str, float], ...] = (),
     ) -> None:
-        """The named value is the current through the element of that key, first terminal to second."""
-        self.wired.probes[value] = Probe("amps", element=self.net(key), times=times, failed=failed, put=put)
+        """The named value is the current into the element of that key at a net, its first terminal's unless stated."""
+        at = self.net(net) if net else ""
+        self.wired.probes[value] = Probe("amps", at, "", self.net(key), times=times, failed=failed, put=put)
+
+    def load_amps(self, value: str, net: str, *, times: float = 1.0) -> None:
+        """The named value is a switch's load current: through its load, or where what is joined is that, into the transistor
+        at a net, times a factor."""
+        if any(element.key == "load" for element in self.wired.elements):
+            self.amps(value, "load")
+        else:
+            self.amps(value, "transistor", net=net, times=times)
 
     def ohms(self, value: str, a: str, b: str) -> None:
         """The named value is what an ohmmeter shows between two nets with the device unplugged."""

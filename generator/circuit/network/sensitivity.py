@@ -64,8 +64,8 @@ def functionals(around: Around, readings: Sequence[Reading]) -> tuple[Array, Arr
                     places[system.index[net], r] += sign
             continue
         own = [
-            (m, system.elements[name].nets[0], way)
-            for name, way in ((reading.element, 1), (reading.less, -1))
+            (m, net or system.elements[name].nets[0], way)
+            for name, net, way in ((reading.element, reading.plus, 1), (reading.less, "", -1))
             if name
             for m in system.of[name]
         ]

@@ -35,8 +35,8 @@ Numbers = Mapping[int, tuple[float, ...]]  # stamp -> its changed numbers
 
 @dataclass(frozen=True)
 class Reading:
-    """What is read: the volts between two nets, or (element) the current into an element at its first terminal, less that
-    into another at its first."""
+    """What is read: the volts between two nets, or (element) the current into an element at a net (plus; "" its first
+    terminal's), less that into another at its first."""
 
     plus: str = ""
     minus: str = ""

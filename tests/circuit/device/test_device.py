@@ -13,6 +13,7 @@ from generator.circuit.device.results import ends
 from generator.circuit.device.states import solve
 from generator.circuit.network.newton import settle
 from generator.circuit.point import Mains
+from generator.diagnosis.predictions import Predictor, Sought
 from tests.circuit.device.examples import box, built, simulated
 
 
@@ -355,3 +356,24 @@ def test_a_diac_fires_a_triac_only_with_something_to_fire_with(key: str, mode: s
     solved = solve(device, device.system, device.side, device.states, None, changed)
     across = float(solved.mains.volts(device.net("lamp.load"), device.net("lamp.neutral"))[0])
     assert (across < 2.0) == fires
+
+
+@pytest.mark.parametrize(
+    "switch, joined, low",
+    [("{kind: transistor-switch, drive: 5 V, base: R1 1k, transistor: Q1 hfe100}", "[r.b, q.collector]", True),
+     ("{kind: mosfet-switch, drive: 5 V, gate: R1 100, transistor: Q1 vth2 rds0R05}", "[r.b, q.drain]", True),
+     ("{kind: high-side-switch, supply: 12 V, transistor: Q1 hfe100, base: R1 2k2, pull_up: R2 10k}", "[r.b, q.out]", False)],
+)  # fmt: skip
+def test_the_current_of_a_load_that_is_what_is_joined(switch: str, joined: str, low: bool) -> None:
+    """470 ohm between the switch and the other rail: 12 V / 470 ohm = 25.5 mA, less the transistor's 0.2 V. By hand."""
+    other = "supply" if low else "common"
+    device = built(f"""
+joins: [{joined}]
+blocks:
+  r: {{kind: divider, supply: 12 V, upper: R7 100k, lower: R8 100k, also: [R9 470 from {other} to b]}}
+  q: {switch}
+""")
+    predicted = Predictor(
+        device, [Sought(device.place("q.load_current"), "amps", device.states[0].name, "A")]
+    )
+    assert float(predicted.sound[0]) == pytest.approx(11.8 / 470, rel=0.02)
