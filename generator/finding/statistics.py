@@ -53,7 +53,7 @@ def count_repairs(records: Iterable[Record]) -> Statistics:
     """The statistics of some repairs, notes and rows of collections together."""
     held = list(records)
     outcomes = Counter(record.outcome if record.outcome in OUTCOMES else "unknown" for record in held)
-    barriers = Counter(record.barrier for record in held if record.barrier)
+    barriers = Counter(record.barrier for record in held if record.barrier and record.outcome != "fixed")
     ages = [record.age for record in held if record.age is not None]
     spent: dict[str, list[float]] = {}
     for record in held:

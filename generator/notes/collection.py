@@ -23,7 +23,7 @@ from generator.problems import WARNING, Problem, nearest
 
 RECORDS_FOLDER = "records"
 LARGEST_FILE = 256 << 20  # bytes of a collection
-LONGEST_LINE = 2 << 20  # characters of a line; what stands behind that is not kept
+LONGEST_LINE = 2 << 20  # characters of a line
 MOST_ROWS = 250_000  # of a library; the memory of a build grows with them
 LONGEST = 10_000  # characters of a problem
 SHORT = 300  # of any other field
@@ -118,7 +118,9 @@ def _read(path: Path, judged: Judged) -> Iterator[Row]:
     wrong: dict[str, Wrong] = {}
     with open_file(path, LARGEST_FILE) as file, _fields_up_to(LONGEST_LINE):
         text = io.TextIOWrapper(file, "utf-8-sig", errors="surrogateescape", newline="")
-        reader = csv.reader(_lines(text))
+        reader = csv.reader(
+            _lines(text), strict=True
+        )  # else a quote that is never closed swallows what follows
         header = _header(reader)
         order = [header.index(name) for name in standard.COLUMNS]
         kept = len(judged.ids)
@@ -129,8 +131,8 @@ def _read(path: Path, judged: Judged) -> Iterator[Row]:
                 if cells is None:
                     break
                 row = _row(cells, order, len(header), judged.ids) if any(cells) else None
-            except csv.Error:
-                _count(wrong, line, f"a field of more than {LONGEST_LINE:,} characters", "")
+            except csv.Error as error:
+                _count(wrong, line, *_no_csv(str(error)))
             except _Unfit as unfit:
                 _count(wrong, line, unfit.why, unfit.hint)
             else:
@@ -145,6 +147,16 @@ def _read(path: Path, judged: Judged) -> Iterator[Row]:
         judged.problems.append(_warning(path, "there are no records in this collection"))
 
 
+def _no_csv(error: str) -> tuple[str, str]:
+    """Why a row is no CSV, and what helps, by what Python's reader says."""
+    if "limit" in error:
+        return f"a field or a line of more than {LONGEST_LINE:,} characters", ""
+    hint = "a quote inside a quoted field is written twice"
+    if "end of data" in error:
+        return "a quote is never closed, so nothing that follows is read", hint
+    return "a quoted field goes on behind its closing quote", f"{hint}; or one before it is not closed"
+
+
 @contextmanager
 def _fields_up_to(limit: int) -> Iterator[None]:
     """The csv module's one limit for fields, set for a while."""
@@ -156,9 +168,10 @@ def _fields_up_to(limit: int) -> Iterator[None]:
 
 
 def _lines(text: io.TextIOWrapper) -> Iterator[str]:
-    """The lines of a file, of each no more than the limit and a little."""
+    """The lines of a file. One beyond the limit comes as a field beyond it, whatever quotes were in it, so that its row is
+    left out and the next is read."""
     while line := text.readline(LONGEST_LINE + 1):
-        yield line
+        yield line if len(line) <= LONGEST_LINE else "x" * (LONGEST_LINE + 1)
         while len(line) > LONGEST_LINE and line[-1] not in "\r\n":
             line = text.readline(LONGEST_LINE + 1)
 

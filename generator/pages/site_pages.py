@@ -12,6 +12,7 @@ from generator.circuit.block import Kind
 from generator.finding.causes import CauseCounts, Relations, count_causes
 from generator.finding.entry import Entry
 from generator.finding.index import index_of
+from generator.finding.statistics import LEAST
 from generator.finding.thesaurus import Thesaurus
 from generator.language import _, decimal_mark
 from generator.notes.config import Config
@@ -226,10 +227,11 @@ def card(entry: Entry, number: int) -> dict[str, Any]:
 
 
 def causes_view(counts: CauseCounts) -> dict[str, Any]:
-    """Causes as bars, in per cent of the notes whose cause is known."""
+    """Causes as bars, in per cent of the notes whose cause is known; of fewer than LEAST the counts alone."""
     return {
         "notes": counts.notes,
         "known": counts.known,
+        "shares": counts.known >= LEAST,
         "causes": [
             {"cause": c.cause, "notes": c.notes, "share": round(100 * c.share), "found_by": c.found_by}
             for c in counts.causes

@@ -54,9 +54,12 @@ def _plot(title: str, counts: Sequence[Count], name: Any) -> dict[str, Any] | No
 
 
 def _span(title: str, span: Span, unit: str) -> dict[str, Any]:
-    low, middle, high = (localized(_number(number)) for number in (span.low, span.middle, span.high))
+    money = bool(span.unit)
+    low, middle, high = (localized(_number(n, money)) for n in (span.low, span.middle, span.high))
     return {"title": title, "of": span.of, "low": low, "middle": middle, "high": high, "unit": unit}
 
 
-def _number(number: float) -> str:
-    return f"{number:.2f}".rstrip("0").rstrip(".")
+def _number(number: float, money: bool) -> str:
+    """As few digits as it takes, of money none or two behind the mark."""
+    text = f"{number:.2f}"
+    return text.removesuffix(".00") if money else text.rstrip("0").rstrip(".")

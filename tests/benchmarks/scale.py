@@ -26,7 +26,11 @@ from generated import library  # noqa: E402
 
 
 class Run:
-    """`benchlore site` as a whole process: wall and processor seconds, peak memory of all its processes together in MiB."""
+    """`benchlore site` as a whole process: wall and processor seconds, and its memory in MiB.
+
+    peak: all its processes together, pages shared by several counted once; largest: one process at its peak;
+    resident: the sum of what is resident in each, shared pages counted in each.
+    """
 
     def __init__(self, content: Path, site: Path, processes: int) -> None:
         command = [
@@ -43,7 +47,7 @@ class Run:
         used = resource.getrusage(resource.RUSAGE_CHILDREN)
         start = time.perf_counter()
         process = subprocess.Popen(command, stderr=subprocess.PIPE, stdout=subprocess.DEVNULL)
-        self.peak = 0.0
+        self.peak = self.largest = self.resident = 0.0
         watcher = threading.Thread(target=self._watch, args=(process,), daemon=True)
         watcher.start()
         _, said = process.communicate()
@@ -54,7 +58,10 @@ class Run:
 
     def _watch(self, process: subprocess.Popen[bytes]) -> None:
         while process.poll() is None:
-            self.peak = max(self.peak, sum(_proportional(pid) for pid in _family(process.pid)) / 1024)
+            family = _family(process.pid)
+            self.peak = max(self.peak, sum(_kib(pid, "smaps_rollup", "Pss") for pid in family) / 1024)
+            self.largest = max(self.largest, max(_kib(pid, "status", "VmHWM") for pid in family) / 1024)
+            self.resident = max(self.resident, sum(_kib(pid, "status", "VmRSS") for pid in family) / 1024)
             time.sleep(0.2)
 
 
@@ -69,15 +76,18 @@ def _family(pid: int) -> list[int]:
     return found
 
 
-def _proportional(pid: int) -> float:
-    """KiB of memory of a process, pages shared with others counted by their share."""
+def _kib(pid: int, file: str, field: str) -> float:
+    """A field of /proc in KiB; Pss is memory with shared pages counted by their share."""
     try:
-        for line in Path(f"/proc/{pid}/smaps_rollup").read_text().splitlines():
-            if line.startswith("Pss:"):
+        for line in Path(f"/proc/{pid}/{file}").read_text().splitlines():
+            if line.startswith(f"{field}:"):
                 return float(line.split()[1])
     except OSError:
         pass
     return 0.0
+
+
+HEAD = f"{'':52}{'seconds':>9}{'CPU s':>9}{'share':>8}{'MiB':>7}{'largest':>9}{'resident':>10}"
 
 
 def fresh(place: Path) -> None:
@@ -87,7 +97,8 @@ def fresh(place: Path) -> None:
 
 def line(what: str, run: Run, whole: Run | None = None, target: str = "") -> None:
     share = f"{run.seconds / whole.seconds:8.3f}" if whole else f"{1:8.3f}"
-    print(f"{what:52}{run.seconds:9.1f}{share}{run.peak:7.0f}   {target}", flush=True)
+    memory = f"{run.peak:7.0f}{run.largest:9.0f}{run.resident:10.0f}"
+    print(f"{what:52}{run.seconds:9.1f}{run.processor:9.1f}{share}{memory}   {target}", flush=True)
 
 
 def pool(libraries: int, notes: int) -> None:
@@ -102,7 +113,7 @@ def pool(libraries: int, notes: int) -> None:
         with (own / "library.yaml").open("a", encoding="utf-8") as out:
             out.write("pool:\n" + "".join(f"  - {{from: ../{name}, as: {name}}}\n" for name in names))
         fresh(place)
-        print(f"{'':52}{'seconds':>9}{'share':>8}{'MiB':>7}", flush=True)
+        print(HEAD, flush=True)
         cold = Run(own, place / "site", 2)
         line(f"cold, {libraries} libraries of {notes} notes", cold, None, "target 600 MiB")
         line("nothing changed, share of cold", Run(own, place / "site", 2), cold, "target 0.02")
@@ -139,7 +150,7 @@ def records(count: int) -> None:
                 out.writerow((f"north_{n}", row.source, "IRL", row.device_kind, category, "", "Ferrowick", "2016", n % 30,
                               status, "", row.source, row.date, row.symptoms[0]))  # fmt: skip
         fresh(place)
-        print(f"{'':52}{'seconds':>9}{'share':>8}{'MiB':>7}", flush=True)
+        print(HEAD, flush=True)
         cold = Run(own, place / "site", 2)
         line(
             f"cold, {count} rows, two processes",

@@ -6,6 +6,7 @@ import json
 import re
 import shutil
 from pathlib import Path
+from typing import Any
 from urllib.parse import unquote, urlsplit
 
 import pytest
@@ -97,6 +98,13 @@ def test_groups_and_the_search_are_over_all(built: tuple[Path, Built]) -> None:
     facets = (built[0] / "find/facets.js").read_text()
     assert '"Mill Street","Net Loft"' in facets  # a choice of one café
     assert "notes/mill/kettle/index.html" in (built[0] / "find/c0.js").read_text()
+
+
+def test_no_percentage_of_fewer_than_five_on_the_page_of_a_device_or_part(built: tuple[Path, Built]) -> None:
+    """Three notes of one cause are three, not 100 %."""
+    for name in ("devices/kettle.html", "parts/thermal-fuse.html"):
+        page = (built[0] / name).read_text()
+        assert "over 3 of 3 notes" in page and " %" not in page and "<meter" not in page
 
 
 def test_a_broken_note_of_others_is_left_out_and_told(built: tuple[Path, Built]) -> None:
@@ -248,3 +256,35 @@ def test_numbers_stay(tmp_path: Path) -> None:
         "third.md:9:1: warning: number: 207 is that of late, too" in str(problem)
         for problem in again.problems
     )
+
+
+@pytest.mark.browser
+def test_any_of_twelve_cafes_can_be_chosen_and_changed_for_another(browser: Any, tmp_path: Path) -> None:
+    """Each with its number of hits; a pooled note in the results leads to its page and shows its drawing."""
+    names = [f"cafe{n}" for n in range(12)]
+    for n, name in enumerate(names):
+        notes = {f"kettle{more}": note() for more in range(2 if n else 1)}
+        library(tmp_path / name, f"name: Café {n}\nlicence: CC0-1.0\n", **notes)
+    content = own(tmp_path / "loft", "".join(f"  - {{from: ../{name}, as: {name}}}\n" for name in names))
+    assert build_site(content, tmp_path / "site").written
+    tab = browser.new_page()
+    lost: list[str] = []
+    tab.on("requestfailed", lambda request: lost.append(request.url))
+    tab.goto((tmp_path / "site" / "index.html").as_uri())
+    tab.fill("[data-find-words]", "stays cold")
+    tab.click("[data-find-narrow] summary")
+    choices = tab.locator('[data-find-value^="source:"]')
+    tab.locator('[data-find-value="source:Café 0"]').click()
+    assert tab.locator("[data-find-results] li").count() == 1
+    assert {text.rsplit(" ", 1)[0]: text.rsplit(" ", 1)[1] for text in choices.all_inner_texts()} == {
+        "Net Loft": "1", "Café 0": "1", **{f"Café {n}": "2" for n in range(1, 12)},
+    }  # fmt: skip
+    tab.locator('[data-find-value="source:Café 11"]').click()
+    assert tab.locator("[data-find-results] li").count() == 2
+    assert all(
+        "notes/cafe11/" in link
+        for link in tab.locator("[data-find-results] img").evaluate_all("i => i.map(one => one.src)")
+    )
+    tab.locator("[data-find-results] a").first.click()
+    assert "/notes/cafe11/kettle" in tab.url and lost == []
+    tab.close()

@@ -99,8 +99,10 @@ def test_statistics_of_notes_and_rows_together(built: tuple[Path, Built]) -> Non
     """451 kettles: 225 rows with odd numbers and the note are fixed, so 226, which are 50 %."""
     page = (built[0] / "devices/kettle.html").read_text()
     assert "451 repairs, 1 of them a note" in page
-    assert re.search(r'>fixed</th>.*?class="figure">226 <span class="share">50 %</span>', page)
-    assert "1.2 GBP" in page and "30 min" in page
+    assert re.search(
+        r'>fixed</th>.*?class="figure">226</td><td role="cell" class="figure percent">50 %<', page
+    )
+    assert "1.20 GBP" in page and "30 min" in page
 
 
 def test_the_terminal_finds_rows(built: tuple[Path, Built], capsys: pytest.CaptureFixture[str]) -> None:
@@ -168,6 +170,26 @@ def test_the_pages_are_valid_html(built: tuple[Path, Built]) -> None:
         parser = html5lib.HTMLParser()
         parser.parse(path.read_text())
         assert parser.errors == [], path
+
+
+@pytest.mark.browser
+@pytest.mark.parametrize("page", ["devices/kettle.html", "records/kettle/index.html"])
+def test_each_bar_stands_between_its_name_and_its_number(
+    built: tuple[Path, Built], browser: object, page: str
+) -> None:
+    """Wide and on a phone: no style of another thing on the page moves or hides the small plots."""
+    for width in (1200, 360):
+        tab = browser.new_page(viewport={"width": width, "height": 700})  # type: ignore[attr-defined]
+        tab.goto((built[0] / page).as_uri())
+        boxes = tab.evaluate("""[...document.querySelectorAll('.bars tr')].map(row =>
+            [row.querySelector('th'), row.querySelector('svg'), row.querySelector('.figure')].map(cell => {
+              const { left, right, top, bottom } = cell.getBoundingClientRect(); return { left, right, top, bottom } }))""")
+        assert boxes
+        for name, bar, figure in boxes:
+            assert name["right"] <= bar["left"] < bar["right"] <= figure["left"] < figure["right"] <= width
+            assert name["top"] < bar["top"] < bar["bottom"] < name["bottom"]
+            assert abs(figure["top"] - name["top"]) < 5
+        tab.close()
 
 
 @pytest.mark.browser

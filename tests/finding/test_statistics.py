@@ -28,6 +28,8 @@ def test_outcomes_and_barriers() -> None:
         ("fixed", 3, 50), ("repairable", 0, 0), ("end of life", 2, 33), ("unknown", 1, 17),
     ]  # fmt: skip
     assert [(c.name, c.count, c.percent) for c in found.barriers] == [("lack of equipment", 2, None)]
+    mended = count_repairs([repair("fixed", barrier="lack of equipment")])
+    assert mended.barriers == ()  # collections state one for what was mended as well
 
 
 def test_ages_costs_and_times() -> None:

@@ -115,6 +115,27 @@ def test_a_table_of_another_kind(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize(
+    "problem, said, kept",
+    [
+        ('"stays cold', "a quote is never closed, so nothing that follows is read; line 2", []),
+        ('"stays "cold""', "a quoted field goes on behind its closing quote; line 2", ["netloft_2", "netloft_3"]),
+        ('"says ""no"""', "", ["netloft_1", "netloft_2", "netloft_3"]),
+        ('says "no"', "", ["netloft_1", "netloft_2", "netloft_3"]),
+    ],
+)  # fmt: skip
+def test_no_row_is_lost_in_the_quotes_of_another_without_a_word(
+    tmp_path: Path, problem: str, said: str, kept: list[str]
+) -> None:
+    """RFC 4180: a quoted field ends with its quote, and a quote inside it is doubled."""
+    other = [GOOD.replace("netloft_1", f"netloft_{n}") for n in (2, 3)]
+    rows, problems = read(
+        tmp_path / "a.csv", "\n".join([HEADER, GOOD.replace("stays cold", problem), *other, ""])
+    )
+    assert [row.id for row in rows] == kept
+    assert said in "".join(problems) and bool(problems) == bool(said)
+
+
+@pytest.mark.parametrize(
     "text, said",
     [
         (b"", "the file is empty"),
@@ -134,9 +155,10 @@ def test_latin_1_is_told_by_line(tmp_path: Path) -> None:
     assert len(rows) == 1 and "not UTF-8; line 3" in problems[0]
 
 
-@pytest.mark.parametrize("size", [1 << 20, 5 << 20])
-def test_a_huge_field_is_left_out_and_the_next_row_read(tmp_path: Path, size: int) -> None:
-    huge = GOOD.replace("stays cold", "x" * size)
+@pytest.mark.parametrize("size", [1 << 20, (2 << 20) + 10, 5 << 20])
+@pytest.mark.parametrize("quote", ["", '"'])
+def test_a_huge_field_is_left_out_and_the_next_row_read(tmp_path: Path, size: int, quote: str) -> None:
+    huge = GOOD.replace("stays cold", quote + "x" * size + quote)
     other = GOOD.replace("netloft_1", "netloft_2")
     rows, problems = read(tmp_path / "a.csv", f"{HEADER}\n{huge}\n{other}\n")
     assert [row.id for row in rows] == ["netloft_2"]

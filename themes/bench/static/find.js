@@ -60,7 +60,7 @@
     part: "Part",
     block: "Circuit",
     bench: "Bench",
-    source: "Collection",
+    source: "From",
     names: { outcome: {}, block: {} },
   };
   try {
@@ -97,7 +97,8 @@
   };
   const FILTERS = ["kind", "outcome", "part", "block", "bench", "source"];
   const SHOWN = 10,
-    VALUES = 8;
+    VALUES = 8,
+    SOURCES = 100; // one's own café can always be chosen
   let filters = {},
     turn = 0,
     settled = true,
@@ -121,14 +122,18 @@
       }
     }
     if (values.sort) node.firstElementChild.dataset.outcome = values.sort;
+    // A row of a collection has no page and no drawing of its own, but a place in a list.
+    const row = values.address?.includes("#"),
+      slug = values.slug?.split("/").map(encodeURIComponent).join("/"),
+      drawing = form.dataset.findDrawing;
     for (const image of node.querySelectorAll("[data-put-drawing]")) {
-      if (values.address || !form.dataset.findDrawing) {
+      if (row || !drawing) {
         image.closest(".drawn")?.classList.remove("drawn");
         image.remove();
-      } else image.src = form.dataset.findDrawing.replace("{slug}", encodeURIComponent(values.slug));
+      } else image.src = drawing.replace("{slug}", slug);
     }
-    // What has no page of its own stands at an address below the page; "./" keeps it there, whatever it says.
-    const note = (form.dataset.findNote || "{slug}").replace("{slug}", encodeURIComponent(values.slug));
+    // "./" keeps what stands at an address of its own below the page, whatever that says.
+    const note = (form.dataset.findNote || "{slug}").replace("{slug}", slug);
     for (const link of node.querySelectorAll("[data-put-link]"))
       link.href = values.address ? `./${values.address}` : note;
     return node;
@@ -140,17 +145,18 @@
     run();
   };
 
-  /* A filter that all have, or that nothing else stands beside, tells nothing. */
-  const telling = (facets, name, total) => (facets[name] || []).filter(([, n]) => n < total);
+  /* A filter that all have tells nothing; beside the chosen one stand the others, to change over to. */
+  const telling = (facets, name, total) => (facets[name] || []).filter(([, n]) => filters[name] || n < total);
   const filterGroups = (facets, total) =>
     FILTERS.filter((name) => filters[name] || telling(facets, name, total).length).map((name) => {
       const group = document.createElement("fieldset"),
         legend = document.createElement("legend"),
         list = document.createElement("ul");
       legend.textContent = say(name);
-      const values = telling(facets, name, total).slice(0, VALUES);
-      if (filters[name] && !values.some(([value]) => value === filters[name]))
-        values.push([filters[name], 0]);
+      const every = telling(facets, name, total),
+        chosen = ([value]) => value === filters[name];
+      const values = every.slice(0, name === "source" ? SOURCES : VALUES);
+      if (filters[name] && !values.some(chosen)) values.push(every.find(chosen) || [filters[name], 0]);
       for (const [value, n] of values) {
         const item = document.createElement("li"),
           button = document.createElement("button"),
