@@ -349,7 +349,7 @@ def _writeup(chosen: Any) -> int:
     import datetime
 
     from generator.circuit import catalogue
-    from generator.notes.asking import ask
+    from generator.notes.asking import UNNAMED, ask
     from generator.notes.starter import NOTHING_SAID, StarterError, start_note
 
     blocks = [kind.strip() for kind in chosen.blocks.split(",") if kind.strip()]
@@ -364,7 +364,7 @@ def _writeup(chosen: Any) -> int:
         answers = ask(_line, say, chosen.device)
     elif not chosen.device:
         chosen.parser.error("name the KIND-OF-DEVICE: benchlore writeup kettle")
-    kind = chosen.device or answers.kind
+    kind = chosen.device or answers.kind or UNNAMED
     try:
         written = start_note(chosen.content, kind, blocks, datetime.date.today(), answers)
     except StarterError as error:

@@ -12,6 +12,7 @@ from generator.notes.text import without_forbidden
 from generator.problems import nearest
 
 MOST_SYMPTOMS = 20
+UNNAMED = "unnamed device"  # what a thing is called until somebody says
 
 
 @dataclass(frozen=True)
@@ -87,7 +88,10 @@ def _understood(question: Question, line: str, say: Callable[[object], object]) 
     if not question.choices or not text:
         return text
     begun = [choice for choice in question.choices if choice.startswith(text.casefold())]
-    found = begun[0] if len(begun) == 1 else nearest(text, question.choices)
+    if len(begun) > 1:
+        say(f"may be {' or '.join(begun)}, so it is left open")
+        return ""
+    found = begun[0] if begun else nearest(text, question.choices)
     say(
         f"taken as: {found}"
         if found

@@ -40,7 +40,8 @@ def assemble(circuit: Circuit, told: Told = NOTHING) -> Device:
             return kept
     device = _Assembly(circuit, told).device()
     _recent.append(device)
-    del _recent[:-MOST_KEPT]
+    while len(_recent) > MOST_KEPT:
+        _recent.pop(0).kept.clear()  # what is kept with a device knows it in turn, so nothing else would free them
     return device
 
 
