@@ -331,8 +331,9 @@ def export(
     notes are to be left out."""
     from generator.files import reason
     from generator.notes.collection import RECORDS_FOLDER
+    from generator.notes.config import CONFIG_FILE
     from generator.notes.export import records_csv
-    from generator.notes.library import read_library
+    from generator.notes.library import left_out, read_library
 
     if file.suffix.lower() != ".csv":
         say(f"{file}: a collection is called something.csv")
@@ -344,19 +345,19 @@ def export(
     errors = [problem for problem in library.problems if problem.severity == ERROR]
     broken = {problem.file for problem in errors}
     notes = [note for note in library.notes if shown_path(content / note.file) not in broken]
-    if errors and (not skip_broken or not notes):
+    if errors and (not skip_broken or not notes or shown_path(content / CONFIG_FILE) in broken):
         status = tell(errors)
         say(f"nothing was written; {file} is as it was")
         return status
     text, problems = records_csv(notes, library.config, content)
-    tell([*errors, *problems])
+    tell([*map(left_out, errors), *problems])
     try:
         _write_whole(file, text)
     except OSError as error:
         say(f"{file}: cannot be written: {reason(error)}")
         return MISUSED
     say(f"{len(notes)} record{'s' if len(notes) != 1 else ''} in {file}")
-    return PROBLEMS if errors else DONE
+    return DONE
 
 
 def _write_whole(file: Path, text: str) -> None:

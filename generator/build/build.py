@@ -9,7 +9,7 @@ from __future__ import annotations
 import hashlib
 import os
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property, partial
 from pathlib import Path
 from typing import Any
@@ -29,7 +29,7 @@ from generator.finding.entry import Entry
 from generator.finding.thesaurus import Thesaurus
 from generator.finding.thesaurus import load as load_thesaurus
 from generator.notes.collection import RECORDS_FOLDER
-from generator.notes.library import NOTES_FOLDER, survey
+from generator.notes.library import NOTES_FOLDER, left_out, survey
 from generator.notes.note import slug_of
 from generator.notes.numbers import Numbered, number_notes, number_problems
 from generator.notes.pool import Part, pooled
@@ -47,7 +47,7 @@ from generator.pages.site_pages import (
     note_path,
 )
 from generator.pages.theme import OWN, Theme, ThemeError
-from generator.problems import ERROR, HINT, WARNING, Problem
+from generator.problems import ERROR, HINT, Problem
 
 LARGEST_FILE = 1 << 30  # bytes of a file of a site; what is larger was not written here
 Progress = Callable[[str, int, int], object]  # what is being done, how much of it is done, how much there is
@@ -317,12 +317,6 @@ def _told_of_notes(part: Part, facts: Sequence[Facts], skip_broken: bool) -> lis
             return [problem for one in facts for problem in one.problems]
         return [left_out(p) if p.severity == ERROR else p for one in facts for p in one.problems]
     return [left_out(p, part.name) for one in facts for p in one.problems if p.severity == ERROR]
-
-
-def left_out(problem: Problem, name: str = "") -> Problem:
-    """An error for which a note is left out, the rest being built."""
-    where = f"{name}: " if name else ""
-    return replace(problem, what=f"{where}this note is left out: {problem.what}", severity=WARNING)
 
 
 def _beside(folder: Path) -> Problem:

@@ -7,7 +7,7 @@ import re
 import stat
 import unicodedata
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
 
@@ -68,6 +68,12 @@ def survey(content: Path) -> tuple[Config, list[Path], list[Problem]]:
     config, problems = read_config(content)
     paths, path_problems = note_paths(content, alone=not config.pool)
     return config, paths, problems + path_problems
+
+
+def left_out(problem: Problem, name: str = "") -> Problem:
+    """An error for which a note is left out, the rest being built. name: of the pool that the note is from."""
+    where = f"{name}: " if name else ""
+    return replace(problem, what=f"{where}this note is left out: {problem.what}", severity=WARNING)
 
 
 def _folder_trouble(content: Path) -> Problem | None:

@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+import gc
+import weakref
 from typing import Any
 
 import pytest
 
 from generator.circuit.circuit import Circuit, Mains, build
 from generator.circuit.device import assemble
+from generator.circuit.device.assembly import MOST_KEPT
 from generator.diagnosis import words
 from generator.diagnosis.bench import fitting
+from generator.diagnosis.coldnet import cold_network
 from generator.diagnosis.judging import Judgement, judge
 from generator.diagnosis.readings import Meter
 from generator.diagnosis.recorded import doubts, modes_said
@@ -45,6 +49,21 @@ def judged(of: Circuit, *readings: tuple[str, ...], meter: Meter | None = None) 
 
 def first(found: Judgement) -> tuple[str, str]:
     return found.fits[0].change.called, found.fits[0].change.mode
+
+
+def test_what_is_kept_with_devices_goes_when_others_come() -> None:
+    """A build works thousands of notes out in a row, and does not wait for the collector of circles to free them."""
+    gc.collect()
+    gc.disable()
+    try:
+        kept = []
+        for volts in range(5, 5 + 2 * MOST_KEPT):
+            of = circuit(supply={**SUPPLY, "secondary": f"{volts} V"})
+            judge(assemble(of), [Reading("", "", "22k", ohms=("R4",))], Meter())
+            kept.append(weakref.ref(cold_network(assemble(of))))
+        assert sum(one() is not None for one in kept) <= MOST_KEPT
+    finally:
+        gc.enable()
 
 
 # --- what cannot be judged --------------------------------------------------------------------------------------------

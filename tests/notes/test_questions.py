@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 
 from generator.circuit.block import Mains
 from generator.notes.asking import QUESTIONS, Answers, ask
-from generator.notes.note import parse_note
+from generator.notes.note import parse_note, read_note
 from generator.notes.starter import note_text
 
 DAY = datetime.date(2026, 3, 14)
@@ -109,3 +109,28 @@ def test_on_a_terminal(tmp_path: Path) -> None:
     assert 'title: "Kühlbox: stays warm"' in text
     piped = subprocess.run(command, stdin=subprocess.DEVNULL, capture_output=True, timeout=60)
     assert piped.returncode == 2 and b"KIND-OF-DEVICE" in piped.stderr
+
+
+@pytest.mark.skipif(os.name != "posix", reason="no pseudo-terminal here")
+@pytest.mark.parametrize("typed", ["\n" * 10, "\x04"], ids=["all skipped", "Ctrl-D"])
+def test_on_a_terminal_nothing_said_is_a_note_that_builds(tmp_path: Path, typed: str) -> None:
+    import pty
+
+    content = tmp_path / "content"
+    command = [sys.executable, "-m", "generator.cli", "writeup", "--content", str(content)]
+    ours, theirs = pty.openpty()
+    process = subprocess.Popen(command, stdin=theirs, stdout=subprocess.PIPE, stderr=subprocess.PIPE)
+    os.write(ours, typed.encode())
+    out, err = process.communicate(timeout=60)
+    os.close(ours), os.close(theirs)
+    assert process.returncode == 0, err
+    note = Path(out.decode().split()[-1])
+    written, problems = read_note(note, content, Mains())
+    assert written is not None and written.device.kind == "unnamed device" and written.number == 101
+    assert [problem for problem in problems if problem.severity == "error"] == []
+
+
+def test_what_may_be_two_is_left_open() -> None:
+    answers, _, said = asked(["", "", "", "end", "spare"], "kettle")
+    assert answers.barrier == ""
+    assert said[-1] == "may be spare parts not available or spare parts too expensive, so it is left open"

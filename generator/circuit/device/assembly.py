@@ -41,7 +41,7 @@ def assemble(circuit: Circuit, told: Told = NOTHING) -> Device:
     device = _Assembly(circuit, told).device()
     _recent.append(device)
     while len(_recent) > MOST_KEPT:
-        _recent.pop(0).kept.clear()  # what is kept with a device knows it in turn, so nothing else would free them
+        _recent.pop(0).kept.clear()  # which knows the device in turn: nothing else would free the two
     return device
 
 
