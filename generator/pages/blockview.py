@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass, replace
 
 from generator.circuit.block import Block, Check, Failure, Result
@@ -122,10 +122,12 @@ def block_view(
     zigzag: bool = False,
     marks: Marks | None = None,
     told: Collection[str] = (),
+    failures: Sequence[Failure] | None = None,
     number: int = 0,
     opened: bool = True,
 ) -> SheetView:
-    """A block's sheet. told: names of the values that were measured or are cited, which stand in the open."""
+    """A block's sheet. told: names of the values that were measured or are cited, which stand in the open; failures: what
+    they are in its device, where there is one."""
     marks = marks or Marks()
     values = [replace(view, flag=marks.flags.get(view.name, "")) for view in worth_showing(block, told)]
     checks = _together(map(check_view, block.checks))
@@ -142,7 +144,10 @@ def block_view(
         cuts=cuts_view(block),
         checks=tuple(c for c in checks if c.close),
         more_checks=tuple(c for c in checks if not c.close),
-        failures=tuple(failure_view(block, failure, told) for failure in block.nominal_failures),
+        failures=tuple(
+            failure_view(block, failure, told)
+            for failure in (block.nominal_failures if failures is None else failures)
+        ),
         spreads=spreads_taken(block),
         number=number,
         open=opened,

@@ -10,15 +10,16 @@ import posixpath
 from collections.abc import Callable, Collection, Sequence
 from dataclasses import asdict, dataclass, replace
 from decimal import Decimal
-from typing import Any
+from typing import TYPE_CHECKING, Any
 from urllib.parse import quote
 
-from generator.circuit.block import Block
+from generator.circuit.block import Block, Failure
 from generator.circuit.circuit import possible_values
 from generator.diagnosis.asking import Asked, next_readings
 from generator.diagnosis.cautions import Caution, cautions_for
 from generator.diagnosis.helper import helper_data
 from generator.diagnosis.judging import Judgement, judge
+from generator.diagnosis.outcomes import outcomes
 from generator.diagnosis.proof import judge_proof, missing_proof
 from generator.diagnosis.readings import Meter, read_accuracy
 from generator.diagnosis.recorded import Doubt, doubts, modes_said
@@ -46,6 +47,9 @@ from generator.pages.wholedata import whole
 from generator.problems import HINT, WARNING, Problem
 from generator.prose.markdown import Rendered, render
 from generator.prose.photos import Photo, Refused
+
+if TYPE_CHECKING:
+    from generator.circuit.device import Device
 
 ROOT = "\0root\0"  # the way from a note's page to the root of the site, where its page knows that
 PHOTOS = f"{ROOT}photos/"
@@ -190,16 +194,21 @@ class _Page:
 
     # --- the sheets -----------------------------------------------------------------------------------------------
 
-    def sheets(self, placed: Sequence[str], readings: ReadingsView) -> dict[str, SheetView]:
+    def sheets(
+        self, placed: Sequence[str], readings: ReadingsView, device: Device | None
+    ) -> dict[str, SheetView]:
         """Every block's sheet, numbered in the order in which they stand on the page."""
+        failures = outcomes(device, library_meter(self.config).input) if device else {}
         rest = [name for name in self.blocks if name not in placed]
         order = [*placed, *sorted(rest, key=lambda name: not self._opened(name, readings))]
         return {
-            name: self._sheet_view(self.blocks[name], number, len(order), readings)
+            name: self._sheet_view(self.blocks[name], number, len(order), readings, failures.get(name))
             for number, name in enumerate(order, start=1)
         }
 
-    def _sheet_view(self, block: Block, number: int, of: int, readings: ReadingsView) -> SheetView:
+    def _sheet_view(
+        self, block: Block, number: int, of: int, readings: ReadingsView, failures: list[Failure] | None
+    ) -> SheetView:
         flags = readings.flags_of(block.name)
         return block_view(
             block,
@@ -211,6 +220,7 @@ class _Page:
                 self.note.device.plate.protection == "I",
             ),
             told=self.cited.get(block.name, set()) | set(flags),
+            failures=failures,
             number=number,
             opened=self._opened(block.name, readings),
         )
@@ -241,10 +251,10 @@ class _Page:
         note = self.note
         readings = judgement_view(judgement, doubted, note.circuit, asked)
         placed = [name for name in rendered.placed if name in self.blocks]  # a broken one has no sheet
-        sheets = self.sheets(placed, readings)
-        numbers = {name: sheet.number for name, sheet in sheets.items()}
         together = whole(note)
         device = together.device
+        sheets = self.sheets(placed, readings, device)
+        numbers = {name: sheet.number for name, sheet in sheets.items()}
         joins = joins_of(device, numbers) if device else {}
         sheets = {name: replace(sheet, joins=joins.get(name, ())) for name, sheet in sheets.items()}
         names = part_names(note)

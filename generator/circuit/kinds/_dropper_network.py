@@ -12,6 +12,7 @@ from generator.circuit.kinds._dropper_path import (
     before_diode,
     cycle,
     delivered,
+    mean_of_bumps,
     path_of,
     unclamped,
 )
@@ -72,6 +73,16 @@ def current_over_volts(x: Point) -> Curve:
     return tuple(a for a, _ in found), tuple(v for _, v in found)
 
 
+def _of_bumps(x: Point) -> Curve:
+    """(amperes, volts) of the rail without its smoothing capacitor, as a DC meter shows it: the clamp cuts the bumps off."""
+    bumps = 2 if path_of(x).backward_sees_rail else 1
+    current = available(x, x.output)
+    shares = [n / (POINTS - 1) for n in range(POINTS)]
+    amperes = [max(current, 1e-9) * math.pi / bumps * share for share in shares]
+    volts = [mean_of_bumps(x.changed(load=i, load_is="A"), current, bumps) for i in amperes]
+    return tuple(amperes), tuple(v - 1e-9 * n for n, v in enumerate(volts))
+
+
 def rail_of(block: Block, w: Wiring) -> Rail:
     """The dropper with its rectifier as a rail, and how its parts fail in it."""
     x = block.point
@@ -104,12 +115,18 @@ def rail_of(block: Block, w: Wiring) -> Rail:
         if modes and w.who(key)["modes"]
     }
 
+    def curve(p: Mapping[str, float]) -> Curve:
+        point = _at(x, p)
+        if x.smoothing is not None and not p["smoothing"]:
+            return _of_bumps(point)
+        return current_over_volts(point)
+
     def figures(p: Mapping[str, float], amperes: float) -> dict[str, float]:
         return {"ripple": alternating(_at(x, p), max(amperes, 0.0), p["smoothing"]) / SAWTOOTH}
 
     return Rail(
         **w.who("rectifier", ()), plus="plus", minus="common", given=given, wear=named,
-        curve=lambda p: current_over_volts(_at(x, p)), fed=(w.net("live"), w.net("neutral"), x.supply),
+        curve=curve, fed=(w.net("live"), w.net("neutral"), x.supply),
         figures=None if x.smoothing is None else figures, clamp=w.net("clamp hold" if before_diode(x) else "clamp"),
     )  # fmt: skip
 

@@ -266,8 +266,9 @@ def _wire_charger(block: Block, w: Wiring) -> None:
     weak = fixed(amperes=_held_to(x, {**block.solved, "battery": left}))
     wear: dict[str, tuple[str, Mapping[str, Worn]]] = {
         setting: (block.label(setting), slower),
-        "cell": (w.who("cell")["called"], {"short": weak}),
     }
+    if "battery" not in w.fed:  # else its cells are another block's
+        wear["cell"] = (w.who("cell")["called"], {"short": weak})
     limit = {**w.who("charger"), "name": w.net("limit"), "called": "", "wear": wear}
     amperes = w.number(most) if _set_value(x) is not None else exact(0.0)
     w.add(Limiter(**limit, a=HELD, b="_charged", amperes=amperes))

@@ -461,6 +461,7 @@ class MainsRectifier(Kind):
             crest = math.sqrt(2) * halves(x.rectifier)
             amperes = w.number(lambda at: at.load / (crest * at.supply), "load")
             w.add(Load(**w.who("load"), a="plus", b="common", amperes=amperes))
+            w.wired.loads["load"] = (w.net("plus"), w.net("common"))
         else:
             w.load("load", "plus")
         w.volts("mean", "plus")

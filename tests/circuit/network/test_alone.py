@@ -33,7 +33,6 @@ OTHERWISE = {
     ("button-input", "contact", "open", "press_current"): "solve: nothing is pressed; the network reads the current that a press draws",
     ("button-input", "contact", "high resistance", "press_current"): "the same",
     ("button-input", "capacitor", "short", "press_current"): "the same",
-    ("capacitive-dropper", "smoothing", "open", "rail"): "solve: the mean of the bumps; the network has mean volts alone",
     ("dc-motor", "capacitor", "short", "stall_current"): "solve: of the motor; the network: of its winding, which is bridged",
     ("key-ladder", "pull_up", "open", "idle_output"): "a pin that hangs in the air: solve says 0 V, the network's leakage sets it",
     ("audio-stage", "amplifier", "short", "*"): "solve: the output lies on the supply; the network: on its lower limit",
