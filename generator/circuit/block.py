@@ -20,7 +20,6 @@ from generator.circuit.failing import (
     ExtraPart,
     FailingPart,
     Failure,
-    Wear,
     fail_value,
 )
 from generator.circuit.formula import STATED, Formula, Found, Solved, worked_out
@@ -39,7 +38,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "STATED",
-    "MODES", "Block", "Check", "ExtraPart", "Failure", "Formula", "Found", "Kind", "Mains", "Point", "Result", "Solved", "Value", "Variant", "Wear", "scope",
+    "MODES", "Block", "Check", "ExtraPart", "Failure", "Formula", "Found", "Kind", "Mains", "Point", "Result", "Solved", "Value", "Variant", "scope",
 ]  # fmt: skip
 
 
@@ -73,7 +72,6 @@ class Kind:
     cut_values: ClassVar[tuple[Value, ...]] = ()  # those that each cut point adds
     helper_units: ClassVar[Mapping[str, str]] = {}  # of further names that solve gives for formulas
     extra_parts: ClassVar[tuple[ExtraPart, ...]] = ()
-    wear: ClassVar[tuple[Wear, ...]] = ()
     remarks: ClassVar[
         Mapping[tuple[str, str], str]
     ] = {}  # (part, failure) -> what else is to be said about it
@@ -178,10 +176,6 @@ class Kind:
     def example_with(self, changes: Mapping[str, Any]) -> dict[str, Any]:
         """The example's parameters with those of a variant."""
         return {name: entry for name, entry in {**self.example, **changes}.items() if entry != ""}
-
-    def worn(self, key: str, failed: str) -> Wear | None:
-        """The wear of that part under that name."""
-        return next((wear for wear in self.wear if (wear.key, wear.failed) == (key, failed)), None)
 
     def param(self, name: str) -> Param | None:
         """The parameter of that name, None where there is none."""

@@ -1,4 +1,4 @@
-"""How parts fail: the ways of each class of part, what becomes of their value, and slow failures of no fixed size."""
+"""How parts fail: the ways of each class of part, and what becomes of their value."""
 
 from __future__ import annotations
 
@@ -83,23 +83,3 @@ class Failure:
     values: dict[str, Result]
     remark: str = ""
     dangerous: bool = False
-
-
-@dataclass(frozen=True)
-class Wear:
-    """A slow failure of no fixed size: a leak across a part, a coupler that has lost its light.
-
-    key: the part; failed: what it is called. apply(point, size) is the point with that wear; its size lies between least
-    and most, which are shares of sound(point) where that is finite, else ohm across the part. It is looked for where
-    readings are off, and is none of the block's failures, which have a size.
-    """
-
-    key: str
-    failed: str
-    least: float
-    most: float
-    apply: Callable[[Point, float], Point]
-    sound: Callable[[Point], float] = lambda point: math.inf
-
-
-LEAK = (100.0, 20e6)  # ohm; below it is a short, above it a meter reads it as open

@@ -11,8 +11,8 @@ class Value:
 
     measurable: a meter can show it. interior: its extremes may lie inside the tolerance box, not at a corner.
     at: where to put the meter, in words. hazard: "mains" or "charged" where measuring it is dangerous; cold: it is
-    read with the plug out. whole: a count. Where a meter's own resistance moves the reading: impedance is the formula of
-    the node's source resistance, by which the meter divides the value (inputs, values and helpers; an absent part
+    read with the plug out. whole: a count. Where a meter's own resistance moves a reading that no network gives (a cut
+    point's, a time): impedance is the formula of the node's source resistance, by which the meter divides the value (inputs, values and helpers; an absent part
     counts as inf); across is the resistor that the meter lies across, so that both drain what is measured.
     """
 

@@ -69,9 +69,11 @@ def test_defaults_in_words() -> None:
 
 def test_a_parameter_takes_no_name_that_a_kind_needs() -> None:
     """A parameter called values would hide the table of values."""
-    with pytest.raises(TypeError, match="values, wear cannot be a parameter's name"):
+    with pytest.raises(TypeError, match="remarks, values cannot be a parameter's name"):
         type(
-            "Wrong", (Kind,), {"values": param.Count("a"), "wear": param.Count("b"), "fine": param.Count("c")}
+            "Wrong",
+            (Kind,),
+            {"values": param.Count("a"), "remarks": param.Count("b"), "fine": param.Count("c")},
         )
 
 

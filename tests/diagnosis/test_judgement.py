@@ -302,7 +302,7 @@ def test_every_impedance_can_be_worked_out() -> None:
             known = scope({**block.point.__dict__, **block.solved}, definition.name)
             assert set(names_in(definition.impedance)) <= known.keys(), (name, definition.name)
             seen += 1
-    assert seen >= 10
+    assert seen >= 5
 
 
 @pytest.mark.parametrize(

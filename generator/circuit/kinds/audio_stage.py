@@ -163,7 +163,7 @@ class AudioStage(Kind):
 
     values = (
         Value("mid_rail", "V", "at the bias divider's tap", "supply·bias_lower/(bias_upper + bias_lower)", "voltage divider",
-              at="bias tap to common, no signal", impedance="bias_upper∥bias_lower"),
+              at="bias tap to common, no signal"),
         Value("gain", "", "for the signal", "1 + feedback/gain_resistor", GAIN, measurable=False),
         Value("output_dc", "V", "at the output, no signal", "mid_rail", GAIN, at="output to common, no signal"),
         Value("swing", "V", "how far the output can go from there, to the nearer end", "output_dc − low_end", "output stage's limits",

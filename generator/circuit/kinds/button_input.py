@@ -16,10 +16,7 @@ from generator.circuit.block import (
     Solved,
     Value,
     Variant,
-    Wear,
 )
-from generator.circuit.divided import tap_voltage
-from generator.circuit.failing import LEAK
 from generator.circuit.formula import parallel
 from generator.circuit.labels import computed, part_label
 from generator.circuit.network.element import exact
@@ -49,10 +46,7 @@ def _idle(x: Point) -> float | None:
     dead = x.failed("capacitor") == "short" or x.failed("contact") == "short"
     if dead or math.isinf(x.series) or math.isinf(x.pull_up):
         return 0.0
-    behind, beside = (x.__dict__.get(name, math.inf) for name in ("capacitor_leak", "contact_leak"))
-    if behind < math.inf:  # across the capacitor, behind the series resistor
-        return tap_voltage(supply=x.supply, upper=x.pull_up + x.series, lower=behind)
-    return tap_voltage(supply=x.supply, upper=x.pull_up, lower=beside) if beside < math.inf else None
+    return None
 
 
 def _press(x: Point) -> float:
@@ -99,7 +93,7 @@ class ButtonInput(Kind):
     values = (
         Value("idle_voltage", "V", "at the pin with the button released", "supply",
               "no current flows: no drop across the pull-up",
-              at="from the controller's pin to 0 V, button released", impedance="pull_up + series"),
+              at="from the controller's pin to 0 V, button released"),
         Value("press_current", "A", "through the pressed button", "supply/pull_up", "Ohm's law",
               at="in series with the button, pressed"),
         Value("contact_limit", "ohm", "contact resistance above which a press is no longer seen",
@@ -109,10 +103,6 @@ class ButtonInput(Kind):
               at="at the pin, oscilloscope: time to 63 % of the supply", impedance="pull_up + series"),
     )  # fmt: skip
     extra_parts = (ExtraPart("contact", "contact", "button", named_by="button"),)
-    wear = (
-        Wear("contact", "leaky", *LEAK, lambda x, leak: x.changed(contact_leak=leak)),
-        Wear("capacitor", "leaky", *LEAK, lambda x, leak: x.changed(capacitor_leak=leak)),
-    )
     example = {"supply": "5 V", "pull_up": "R12 10k", "series": "R13 1k", "capacitor": "C9 100n"}
     variants = (
         Variant("button and pull-up alone", {"series": "", "capacitor": ""}),

@@ -51,7 +51,7 @@ class Divider(Kind):
 
     values = (
         Value("output", "V", "at the tap, loaded", "supply·lower/(upper + lower)", OHMS_LAW,
-              at="from the tap to 0 V", impedance="series + tap_resistance"),
+              at="from the tap to 0 V"),
         Value("unloaded_output", "V", "at the tap with nothing on it", "supply·lower/(upper + lower)",
               OHMS_LAW, at="from the tap to 0 V, load off", impedance="series + (upper∥lower)"),
         Value("source_resistance", "ohm", "what the tap looks like to a load", "upper∥lower", THEVENIN,
@@ -69,7 +69,7 @@ class Divider(Kind):
         Value("supply", "V", "the supply at which the tap comes to the stated voltage",
               "stated·(1 + upper/lower)", OHMS_LAW, at="at the divider's top"),
     )  # fmt: skip
-    helper_units = {"stated": "V", "tap_resistance": "ohm"}
+    helper_units = {"stated": "V"}
     example = {
         "supply": "12 V", "upper": "R5 33k 1%", "lower": "R6 10k 1%",
         "cut_points": {"let go": {"output": "1.63 V"}},
@@ -94,7 +94,7 @@ class Divider(Kind):
             elif math.isinf(x.upper) or below == 0:
                 output = "0"
         found: Found = {
-            "output": Formula(output), "unloaded_output": unloaded, "tap_resistance": parallel(x.upper, below),
+            "output": Formula(output), "unloaded_output": unloaded,
         }  # fmt: skip
         if x.upper == 0:  # a link, to which nothing can be divided
             drawn = "" if x.load is None else " + load" if by_current else " + supply/load"

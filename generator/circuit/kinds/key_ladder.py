@@ -86,8 +86,7 @@ class KeyLadder(Kind):
     adc_bits = param.Count("bits of the converter that reads the pin", default="10")
 
     values = (
-        Value("idle_output", "V", "at the pin, no key pressed", "supply", OHMS_LAW, at="pin to common, no key pressed",
-              impedance="pull_up"),
+        Value("idle_output", "V", "at the pin, no key pressed", "supply", OHMS_LAW, at="pin to common, no key pressed"),
         Value("idle_code", "", "what the converter makes of it", "min(floor(idle_output/supply·levels), levels − 1)", CODE,
               measurable=False, whole=True),
         Value("least_gap", "V", "between the two levels that lie closest together", "gap_top − gap_bottom", OHMS_LAW,

@@ -6,7 +6,7 @@ import math
 from typing import TYPE_CHECKING, Any
 
 from generator.circuit import curves, param
-from generator.circuit.block import Block, Check, Formula, Kind, Point, Solved, Value, Variant, Wear
+from generator.circuit.block import Block, Check, Formula, Kind, Point, Solved, Value, Variant
 from generator.circuit.divided import (
     CAPACITOR,
     OHMS_LAW,
@@ -23,8 +23,6 @@ from generator.circuit.divided import (
     vet_tap,
     wire_sensor_divider,
 )
-from generator.circuit.failing import LEAK
-from generator.circuit.formula import parallel
 from generator.circuit.labels import at_tap_line, cut_lines
 from generator.circuit.ratings import rating
 from generator.circuit.sheet import Sheet
@@ -48,18 +46,11 @@ def photoresistance(x: Point, illuminance: float) -> float:
     return RESISTANCE.of(x.changed(illuminance=illuminance))
 
 
-def _sensor(x: Point, illuminance: float) -> float:
-    return parallel(photoresistance(x, illuminance), x.__dict__.get("sensor_leak", math.inf))
-
-
 def _light(x: Point, resistance: float | None) -> Formula | float | None:
     """The light at which the sensor has a resistance, none for one that has failed."""
-    leak = x.__dict__.get("sensor_leak", math.inf)
-    if not resistance or math.isinf(resistance) or resistance >= leak or not 0 < x.sensor < math.inf:
+    if not resistance or math.isinf(resistance) or not 0 < x.sensor < math.inf:
         return None
-    if math.isinf(leak):
-        return ILLUMINANCE
-    return ILLUMINANCE.of(x.changed(resistance=1 / (1 / resistance - 1 / leak)))
+    return ILLUMINANCE
 
 
 def _cut(x: Point, key: str, given: float) -> Solved:
@@ -67,8 +58,8 @@ def _cut(x: Point, key: str, given: float) -> Solved:
     if key == "illuminance":
         return {
             key: given,
-            "resistance": _sensor(x, given) if "sensor_leak" in x.__dict__ else RESISTANCE,
-            "output": sensor_tap(x, x.sensor_side, "resistance", _sensor(x, given)),
+            "resistance": RESISTANCE,
+            "output": sensor_tap(x, x.sensor_side, "resistance", photoresistance(x, given)),
         }
     if key == "resistance":
         return {
@@ -112,7 +103,7 @@ class LightDivider(Kind):
 
     values = (
         Value("dark_output", "V", "voltage at the tap in the dark (0.1 lux, a night with a moon)", "supply",
-              POWER_LAW, at="from the tap to 0 V, sensor covered", impedance="series + (fixed∥dark_resistance)"),
+              POWER_LAW, at="from the tap to 0 V, sensor covered"),
         Value("bright_output", "V", "voltage at the tap in bright light (1000 lux, by a window)", "supply",
               POWER_LAW, at="from the tap to 0 V, sensor in bright light"),
         Value("pin_time_constant", "s", "how slowly the pin follows", "(series + fixed∥sensor)·capacitor", PIN_FILTER,
@@ -127,7 +118,6 @@ class LightDivider(Kind):
               impedance="series + (fixed∥resistance)"),
     )  # fmt: skip
     helper_units = {"dark_resistance": "ohm", "dark": "lux", "bright": "lux", "sensor_gamma": ""}
-    wear = (Wear("sensor", "leaky", *LEAK, lambda x, leak: x.changed(sensor_leak=leak)),)
     example = {
         "supply": "6 V", "fixed": "R1 33k", "sensor": "LDR1 10k gamma0.7",
         "cut_points": {"close": {"output": "2.27 V"}, "open": {"output": "1.86 V"}},
@@ -144,17 +134,17 @@ class LightDivider(Kind):
         found: dict[str, float | Formula | None] = {
             "dark": DARK,
             "bright": BRIGHT,
-            "dark_resistance": _sensor(x, DARK),
+            "dark_resistance": photoresistance(x, DARK),
         }
-        plain = 0 < x.sensor < math.inf and x.fixed < math.inf and "sensor_leak" not in x.__dict__
+        plain = 0 < x.sensor < math.inf and x.fixed < math.inf
         share = "fixed/(sensor·exp({}))" if x.sensor_side == "lower" else "sensor·exp({})/fixed"
         for name, lux in (("dark", DARK), ("bright", BRIGHT)):
             ratio = share.format(f"−sensor_gamma·ln({name}/10)")
             found[f"{name}_output"] = (
                 Formula(f"supply/(1 + {ratio})")
                 if plain
-                else sensor_tap(x, x.sensor_side, "resistance", _sensor(x, lux)).of(
-                    x.changed(resistance=_sensor(x, lux))
+                else sensor_tap(x, x.sensor_side, "resistance", photoresistance(x, lux)).of(
+                    x.changed(resistance=photoresistance(x, lux))
                 )
             )
         found |= cut_results(x, _cut)
@@ -200,9 +190,9 @@ class LightDivider(Kind):
 
     def wire(self, block: Block, w: Wiring) -> None:
         """The photoresistor stands in the light that the state says, 10 lux where it says nothing."""
-        wire_sensor_divider(w, str(block.point.sensor_side), "sensor", w.sensed(_sensor, "light"))
+        wire_sensor_divider(w, str(block.point.sensor_side), "sensor", w.sensed(photoresistance, "light"))
         for value, lux in (("dark_output", DARK), ("bright_output", BRIGHT)):
-            w.volts(value, "pin", put=(("sensor", "ohms", _sensor(block.point, lux)),))
+            w.volts(value, "pin", put=(("sensor", "ohms", photoresistance(block.point, lux)),))
 
     def draw(self, block: Block, sheet: Sheet) -> None:
         at_tap = (

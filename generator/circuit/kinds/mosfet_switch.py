@@ -83,7 +83,7 @@ class MosfetSwitch(Kind):
 
     values = (
         Value("gate_voltage", "V", "at the gate while driven", "drive·pull_down/(pull_down + gate)",
-              "voltage divider", at="gate to source", impedance="source"),
+              "voltage divider", at="gate to source"),
         Value("load_current", "A", "through the load", "load_supply/(load + transistor_rds)", ON_RESISTANCE,
               at="in series with the load"),
         Value("on_drop", "V", "across the transistor while driven", "load_current·transistor_rds",
@@ -100,7 +100,7 @@ class MosfetSwitch(Kind):
         Value("gate_time_constant", "s", "how slowly the gate follows", "(gate∥pull_down)·gate_capacitance",
               "RC circuit: the gate sees both resistors side by side", measurable=False),
     )  # fmt: skip
-    helper_units = {"source": "ohm", "load_ohm": "ohm"}
+    helper_units = {"load_ohm": "ohm"}
     remarks = {
         **REMARKS,
         ("transistor", "open"): "the load never comes on, though the gate is driven",
@@ -120,11 +120,10 @@ class MosfetSwitch(Kind):
 
     def solve(self, x: Point) -> Solved:
         gate = undriven(x, "gate")
-        source = parallel(x.gate, x.pull_down or math.inf)
         found: dict[str, float | Formula | None] = {
-            "gate_voltage": gate, "source": source, **_channel(x, gate.of(x) >= x.transistor_vth),
+            "gate_voltage": gate, **_channel(x, gate.of(x) >= x.transistor_vth),
         }  # fmt: skip
-        if math.isinf(source):
+        if math.isinf(parallel(x.gate, x.pull_down or math.inf)):
             found["gate_time_constant"] = None
         elif x.pull_down is None:
             found["gate_time_constant"] = Formula("gate·gate_capacitance")

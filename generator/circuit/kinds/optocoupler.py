@@ -6,7 +6,7 @@ import math
 from typing import TYPE_CHECKING, Any
 
 from generator.circuit import param
-from generator.circuit.block import Block, Check, ExtraPart, Formula, Kind, Point, Solved, Value, Wear
+from generator.circuit.block import Block, Check, ExtraPart, Formula, Kind, Point, Solved, Value
 from generator.circuit.labels import computed, part_label
 from generator.circuit.network.element import exact
 from generator.circuit.network.passive import NONE, Resistor
@@ -98,7 +98,6 @@ class Optocoupler(Kind):
         ExtraPart("led", "led", "coupler LED"),
         ExtraPart("transistor", "transistor", "coupler transistor"),
     )
-    wear = (Wear("led", "weak", 0.02, 0.95, lambda x, share: x.changed(ctr=ratio(x) * share), ratio),)
     example = {
         "input_supply": "12 V", "input_resistor": "R12 2k2", "ctr": "80 %", "output_supply": "5 V",
         "pull_up": "R8 4k7",

@@ -81,7 +81,7 @@ class PulseSensor(Kind):
 
     values = (
         Value("high_level", "V", "at the output while the sensor does not conduct", "supply − leakage·pull_up", OHM,
-              at="output to common, magnet away", impedance="pull_up"),
+              at="output to common, magnet away"),
         Value("sink_current", "A", "what the sensor takes while it conducts", "(supply − low)/pull_up", OHM,
               at="volts across the pull-up divided by its ohms, magnet at the sensor"),
         Value("pulse_frequency", "Hz", "of the pulses", "speed·pulses/60", "definition", at="output to common, frequency range"),

@@ -6,9 +6,7 @@ import math
 from typing import TYPE_CHECKING
 
 from generator.circuit import curves, param
-from generator.circuit.block import Block, Check, Formula, Kind, Point, Solved, Value, Variant, Wear
-from generator.circuit.failing import LEAK
-from generator.circuit.formula import parallel
+from generator.circuit.block import Block, Check, Formula, Kind, Point, Solved, Value, Variant
 from generator.circuit.labels import computed, part_label
 from generator.circuit.ratings import margin, rating
 from generator.circuit.says import _, measured
@@ -50,7 +48,6 @@ class RcDelay(Kind):
         Value("cutoff", "Hz", "frequency above which it swallows a signal (−3 dB)", "1/(2·π·time_constant)",
               "first-order low-pass filter", measurable=False),
     )  # fmt: skip
-    wear = (Wear("capacitor", "leaky", *LEAK, lambda x, leak: x.changed(capacitor_leak=leak)),)
     example = {"resistor": "R21 10k", "capacitor": "C10 1u", "supply": "5 V", "threshold": "3.5 V"}
     variants = (
         Variant("emptying", {"direction": "discharge"}),
@@ -62,14 +59,9 @@ class RcDelay(Kind):
         found: dict[str, float | Formula | None] = {}
         if x.failed("capacitor") == "short":
             return {"delay": math.inf if charging else 0.0, "time_constant": None, "cutoff": None}
-        towards, leak = x.supply, x.__dict__.get("capacitor_leak", math.inf)
-        if leak < math.inf:
-            # What leaks, divides the supply with the resistor, and the capacitor charges through both side by side.
-            towards = x.supply * leak / (x.resistor + leak) if charging else x.supply
-            found = {"resistor": parallel(x.resistor, leak), "supply": towards}
         if x.capacitor == 0:
             found |= {"time_constant": 0.0, "cutoff": None, "delay": 0.0}
-        if x.threshold >= towards:
+        if x.threshold >= x.supply:
             found["delay"] = math.inf if charging else Formula("0")
         elif not charging and x.capacitor:
             found["delay"] = Formula("time_constant·ln(supply/threshold)")
