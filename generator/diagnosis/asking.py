@@ -20,7 +20,7 @@ import numpy as np
 
 from generator.circuit.network.element import NoOperatingPoint
 from generator.diagnosis.evidence import UNSURE, Array
-from generator.diagnosis.hypotheses import HEALTH, Change
+from generator.diagnosis.hypotheses import HEALTH, Change, by_failure
 from generator.diagnosis.predictions import Predictor, Sought
 from generator.diagnosis.probing import Probing, key_of, meter_spread, probings
 from generator.diagnosis.splitting import expected_gain
@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from generator.diagnosis.judging import Judgement
     from generator.diagnosis.readings import Meter
 
-SIZED = 12  # of these, failures that are looked at with more than one size
+WITH_SIZES = 12  # of these, failures that are looked at with more than one size
 MOST_COMPARED = 32  # failures that a reading is to tell apart
 MOST_FIRST = 40  # failures that are compared before anything has been read
 ENOUGH = 0.9  # share of all failures, from which the rest is left aside
@@ -89,10 +89,7 @@ def first_readings(device: Device, meter: Meter, times: Mapping[str, float] | No
 
     times: how much more often a class of part failed in this library than elsewhere.
     """
-    groups: dict[tuple[str, ...], list[Change]] = {}
-    for change in suspects(device, times):
-        groups.setdefault(change.group, []).append(change)
-    likely = sorted(groups.values(), key=lambda own: -sum(change.weight for change in own))[:MOST_FIRST]
+    likely = sorted(by_failure(suspects(device, times)).values(), key=lambda own: -sum(change.weight for change in own))[:MOST_FIRST]
     candidates = [Candidate(HEALTH, FIRST_HEALTH, (HEALTH,))]
     candidates += [
         Candidate(own[len(own) // 2], sum(change.weight for change in own), (own[len(own) // 2],))
@@ -112,12 +109,12 @@ def candidates_of(judgement: Judgement) -> list[Candidate]:
         if fit.sound
     ]
     for number, fit in enumerate(faults[:MOST_COMPARED]):
-        if fit.share < LIKELY * faults[0].share or seen > ENOUGH * total and number >= SIZED:
+        if fit.share < LIKELY * faults[0].share or seen > ENOUGH * total and number >= WITH_SIZES:
             break
         seen += fit.share
         low, high = reach.get(fit.change.group) or (0.0, 0.0)
         sizes = [fit.change]
-        if number < SIZED and fit.change.also is None and fit.change.size and high > 1.3 * low > 0:
+        if number < WITH_SIZES and fit.change.also is None and fit.change.size and high > 1.3 * low > 0:
             sizes += [replace(fit.change, size=size) for size in (low, high) if size != fit.change.size]
         found.append(Candidate(fit.change, fit.share, tuple(sizes)))
     return sorted(found, key=lambda own: -own.share)

@@ -29,7 +29,7 @@ import numpy as np
 from generator.circuit.network.element import NoOperatingPoint
 from generator.diagnosis import evidence, inference
 from generator.diagnosis.evidence import Array
-from generator.diagnosis.hypotheses import HEALTH, HEALTH_WEIGHT, Change
+from generator.diagnosis.hypotheses import HEALTH, HEALTH_WEIGHT, Change, by_failure
 from generator.diagnosis.predictions import Predictor, Sought
 from generator.diagnosis.probing import (
     COLD,
@@ -66,7 +66,7 @@ WIDER, SAME = 0.3, 44  # e^0.3: a third
 WHOLLY = 6
 LEAST_AXIS = 0.05  # of the largest: a smaller one counts as the place's own scatter
 MOST_PLACES, MOST_STATES, MOST_JUNCTIONS = 90, 2, 6
-SIZED = 12  # of the likeliest failures by the note's own readings, all sizes are in the table
+WITH_ALL_SIZES = 12  # of the likeliest failures by the note's own readings, all sizes are in the table
 MISSED = 0.4  # of a step: moved by less, a place is as in the sound device
 # times as gladly: an oscilloscope at the mains, or a power meter and two readings; from memory
 NO_METER = 0.2
@@ -174,15 +174,13 @@ def _groups(
     device: Device, judgement: Judgement | None, times: Mapping[str, float] | None
 ) -> list[list[Change]]:
     """Every failure with a few of its sizes, in order; weights already shared among them."""
-    groups: dict[tuple[str, ...], list[Change]] = {}
-    for change in suspects(device, times):
-        groups.setdefault(change.group, []).append(change)
+    groups = by_failure(suspects(device, times))
     fits = (
         sorted((fit for fit in judgement.fits if not fit.sound), key=lambda fit: -fit.share)
         if judgement
         else []
     )
-    likely = {fit.change.group: fit.change for fit in fits[:SIZED] if fit.change.also is None}
+    likely = {fit.change.group: fit.change for fit in fits[:WITH_ALL_SIZES] if fit.change.also is None}
     found = []
     for group, own in groups.items():
         weight = sum(change.weight for change in own)

@@ -109,6 +109,14 @@ class Change:
 HEALTH = Change()
 
 
+def by_failure(changes: Iterable[Change]) -> dict[tuple[str, ...], list[Change]]:
+    """The sizes of each failure together, in their order."""
+    found: dict[tuple[str, ...], list[Change]] = {}
+    for change in changes:
+        found.setdefault(change.group, []).append(change)
+    return found
+
+
 def changes_of(
     part_class: str,
     modes: Iterable[str],

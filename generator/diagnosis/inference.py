@@ -13,7 +13,7 @@ from generator.circuit.network.primitives import Array
 from generator.diagnosis.evidence import UNSURE, Evidence, Predictions, Readings, weigh
 from generator.diagnosis.hypotheses import HEALTH, Change, between, sizes_of
 from generator.diagnosis.predictions import Predictor, Sought
-from generator.diagnosis.suspects import HELD, held_buttons, suspects
+from generator.diagnosis.suspects import HELD_SHARE, held_buttons, suspects
 
 if TYPE_CHECKING:
     from generator.circuit.device import Device
@@ -80,7 +80,7 @@ def rank(
     predicted = unsure(predictor, widened(changes, predictor.predict(changes)))
     evidence = weigh(predicted, read)
     for held in _held(changes, evidence):
-        pressed = [replace(own, pressed=held.pressed, weight=own.weight * HELD) for own in faults]
+        pressed = [replace(own, pressed=held.pressed, weight=own.weight * HELD_SHARE) for own in faults]
         more = unsure(predictor, widened(pressed, predictor.predict(pressed)))
         changes, predicted, evidence = (
             changes + pressed,

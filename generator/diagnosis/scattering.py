@@ -13,7 +13,7 @@ from generator.diagnosis.hypotheses import Change
 from generator.diagnosis.predictions import Predictor
 
 LEAST_SCATTER = 0.05  # of a step: less does not count beside the meter
-HELD = 4_000_000  # shifts held at a time; a device of a hundred blocks has a hundred million
+AT_A_TIME = 4_000_000  # shifts in memory; a device of a hundred blocks has a hundred million
 
 
 @dataclass(frozen=True)
@@ -34,7 +34,7 @@ def scattering(
 ) -> Scattering:
     """All of it, a slice of the changes at a time, of which the first is the sound device. step_of: of a mean and its unit."""
     places = len(predictor.sought)
-    size = max(1, HELD // max(1, places * len(predictor.device.axes)))
+    size = max(1, AT_A_TIME // max(1, places * len(predictor.device.axes)))
     means, lengths, alongs = [], [], []
     odd: list[
         tuple[int, int, Array]

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from generator.circuit.device import Device
     from generator.circuit.network.element import Element
 
-HELD = 0.2  # share of readings taken with a button held, in a state of which the note does not say so; common practice, no source
+HELD_SHARE = 0.2  # share of readings taken with a button held, in a state of which the note does not say so; common practice, no source
 # ohm from which a resistor's film is so thin that it breaks up, and up to which one burns through (common practice, no
 # source)
 HIGH_OHM, LOW_OHM = 1e5, 1e3
@@ -146,5 +146,5 @@ def held_buttons(device: Device) -> list[Change]:
         for e in device.elements.values()
         if isinstance(e, passive.Contact) and not (e.coil or e.rest or e.ac)
     ]
-    weight = HEALTH_WEIGHT * HELD / max(1, len(buttons))
+    weight = HEALTH_WEIGHT * HELD_SHARE / max(1, len(buttons))
     return [Change(weight=weight, pressed=(name, state.name)) for name in buttons for state in device.states]

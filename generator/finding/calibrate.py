@@ -28,7 +28,7 @@ LEAST = 20  # notes below which nothing can be measured
 USUAL = (
     0.7  # what holds then: between what generated libraries of 20 and of 2,000 notes came to, 0.4 and 0.95
 )
-HELD = 4.0  # how firmly it is held to that: a number twice or half as large must make up for HELD * ln(2)^2 of -ln P
+FIRMLY = 4.0  # how firmly it is held to that: a number twice or half as large must make up for FIRMLY * ln(2)^2 of -ln P
 STEPS = [n / 20 for n in range(4, 29)]  # what is tried: 0.2 to 1.4
 SMALLEST = 1e-6  # a likelihood that was rounded to nothing
 
@@ -51,7 +51,7 @@ def temperatures(notes: Sequence[Entry], index_of: Callable[[Sequence[Entry]], I
 
 def best_step(cases: Sequence[Case]) -> float:
     """The temperature by which the causes that it was are likeliest."""
-    return min(STEPS, key=lambda step: _surprise(cases, step) + HELD * math.log(step / USUAL) ** 2)
+    return min(STEPS, key=lambda step: _surprise(cases, step) + FIRMLY * math.log(step / USUAL) ** 2)
 
 
 def _surprise(cases: Sequence[Case], temperature: float) -> float:

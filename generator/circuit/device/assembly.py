@@ -77,22 +77,21 @@ class _Assembly(Joining):
 
     def _extras(self, nets: Nets) -> None:
         """Parts beyond the kinds' parameters, between nets of their own block or of any."""
-        seen: dict[str, str] = {}
+        seen: dict[
+            str, tuple[str, bool]
+        ] = {}  # designator -> its block, and whether it is one of the extra parts there
         for name, block in self.blocks.items():
             for part in block.parts:
                 if part.designator:
-                    seen.setdefault(part.designator, name)
+                    seen.setdefault(part.designator, (name, False))
         for name, block in self.blocks.items():
             w = Wiring(block)
             w.wired = self.wired[name]
             for position, extra in block.extras:
                 path = ("blocks", name, block.extras_key, position)
-                if extra.part.designator and seen.setdefault(extra.part.designator, f"{name} ") != f"{name} ":
-                    self._trouble(
-                        path,
-                        f"{extra.part.designator} is in {seen[extra.part.designator].strip()} already",
-                        "a part is in one place",
-                    )
+                called = extra.part.designator
+                if called and seen.setdefault(called, (name, True)) != (name, True):
+                    self._trouble(path, f"{called} is in {seen[called][0]} already", "a part is in one place")
                     continue
                 found = [self._extra_net(nets, path, name, net, block) for net in extra.nets]
                 if all(found):

@@ -9,7 +9,6 @@ from typing import ClassVar
 
 from generator.circuit.network.element import (
     BROKEN,
-    FLOOR,
     Element,
     Number,
     Sized,
@@ -21,7 +20,7 @@ from generator.circuit.network.element import (
 from generator.circuit.network.junctions import EMISSION, THERMAL
 from generator.circuit.network.passive import NONE
 from generator.circuit.network.sources import COLD_LOAD
-from generator.circuit.network.stamps import BEFORE, J, Stamp, conductance
+from generator.circuit.network.stamps import BEFORE, FLOOR, J, Stamp, conductance, junction
 
 LEAKS = 1e-9  # S of a chip from its supply and its output to common (comparator data sheets: nanoamperes)
 OWN_DIVIDER = 2e5  # ohm: of the divider inside, so that an output without a load stands where it is regulated
@@ -218,7 +217,7 @@ class Coupler(Element):
         )
         saturation = self._saturation(p)
         return (
-            Stamp("junction", led, (led,), (saturation, width, FLOOR, 0.0, 0.0, 1.0)),
+            junction(led, saturation, width),
             Stamp("coupler", out, (led, out), (saturation, width, p["ctr"] * p["alive"], 1 / self.saturated)),
             conductance(*out, siemens(p["leak"]) + FLOOR),
         )
@@ -226,8 +225,8 @@ class Coupler(Element):
     def cold(self, p: Mapping[str, float], mode: str) -> tuple[Stamp, ...]:
         led = (self.anode, self.cathode)
         leak = conductance(self.collector, self.emitter, siemens(p["leak"]))
-        tested = (self._saturation(p), EMISSION["led"] * THERMAL, FLOOR, 0.0, 0.0, 1.0)
-        return (leak,) if mode == "ohms" else (Stamp("junction", led, (led,), tested), leak)
+        tested = junction(led, self._saturation(p), EMISSION["led"] * THERMAL)
+        return (leak,) if mode == "ohms" else (tested, leak)
 
     def spice(self, p: Mapping[str, float], node: Mapping[str, str], name: str) -> list[str]:
         a, k, c, e = (node[net] for net in self.nets)

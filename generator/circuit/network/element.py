@@ -17,7 +17,6 @@ from generator.circuit.network.stamps import Stamp
 
 SHORT = 0.01  # ohm: what is left of a shorted part, and the least that any part counts as
 OPEN = 1e12  # ohm: insulation, so that a net that nothing holds still has one answer
-FLOOR = 1e-12  # S, across every junction and switch
 
 
 Fails: TypeAlias = "dict[str, Mapping[str, float]]"

@@ -13,7 +13,6 @@ from typing import ClassVar
 
 from generator.circuit.network.element import (
     BROKEN,
-    FLOOR,
     Element,
     Number,
     Sized,
@@ -23,7 +22,7 @@ from generator.circuit.network.element import (
     siemens,
 )
 from generator.circuit.network.passive import NONE
-from generator.circuit.network.stamps import Stamp, conductance
+from generator.circuit.network.stamps import FLOOR, Stamp, conductance, junction
 
 THERMAL = 0.0258649  # V: kT/q at 27 °C, which is also SPICE's temperature
 TESTED = 0.6  # V across a silicon junction at the 1 mA of a meter's diode range (common practice)
@@ -55,34 +54,25 @@ class Diode(Element):
     leak: Number = NONE
     alive: Number = exact(1.0)
 
-    def _junction(self, p: Mapping[str, float], forward: float, at: float) -> tuple[float, ...]:
+    def _junction(self, p: Mapping[str, float], forward: float, at: float) -> Stamp:
         width = self.emission * THERMAL
         zener = BREAKDOWN_AT if p["breakdown"] and p["alive"] else 0.0
-        return (
-            at * math.exp(-forward / width) * p["alive"],
-            width,
-            FLOOR,
-            p["breakdown"],
-            zener,
-            THERMAL * 1.5,
-        )
+        saturation = at * math.exp(-forward / width) * p["alive"]
+        return junction((self.anode, self.cathode), saturation, width, (p["breakdown"], zener, THERMAL * 1.5))
 
     def stamps(self, p: Mapping[str, float]) -> tuple[Stamp, ...]:
-        lies = (self.anode, self.cathode)
-        return Stamp("junction", lies, (lies,), self._junction(p, p["forward"], self.at)), conductance(
-            *lies, siemens(p["leak"])
-        )
+        leak = conductance(self.anode, self.cathode, siemens(p["leak"]))
+        return self._junction(p, p["forward"], self.at), leak
 
     def cold(self, p: Mapping[str, float], mode: str) -> tuple[Stamp, ...]:
-        lies = (self.anode, self.cathode)
-        leak = conductance(*lies, siemens(p["leak"]))
+        leak = conductance(self.anode, self.cathode, siemens(p["leak"]))
         if mode == "ohms":
             return (leak,)
         forward, at = (self.tested, 1e-3) if self.tested else (p["forward"], self.at)
-        return Stamp("junction", lies, (lies,), self._junction(p, forward, at)), leak
+        return self._junction(p, forward, at), leak
 
     def spice(self, p: Mapping[str, float], node: Mapping[str, str], name: str) -> list[str]:
-        saturation, *_ = self._junction(p, p["forward"], self.at)
+        saturation = self._junction(p, p["forward"], self.at).numbers[0]
         zener = f" BV={p['breakdown']:.8g} IBV={BREAKDOWN_AT} NBV=1.5" if p["breakdown"] else ""
         lines = []
         if p["alive"]:
@@ -136,8 +126,8 @@ class Transistor(Element):
         saturation, forward, reverse = self._model(p)
         be, bc, ce = self._signs()
         return (
-            Stamp("junction", be, (be,), (saturation / forward, THERMAL, FLOOR, 0.0, 0.0, 1.0)),
-            Stamp("junction", bc, (bc,), (saturation / reverse, THERMAL, FLOOR, 0.0, 0.0, 1.0)),
+            junction(be, saturation / forward, THERMAL),
+            junction(bc, saturation / reverse, THERMAL),
             Stamp("transport", ce, (be, bc), (saturation, THERMAL)),
             conductance(*ce, siemens(p["leak"])),
         )
@@ -148,8 +138,7 @@ class Transistor(Element):
         if mode == "ohms":
             return (leak,)
         saturation = p["alive"] * 1e-3 * math.exp(-TESTED / THERMAL)
-        tested = (saturation, THERMAL, FLOOR, 0.0, 0.0, 1.0)
-        return Stamp("junction", be, (be,), tested), Stamp("junction", bc, (bc,), tested), leak
+        return junction(be, saturation, THERMAL), junction(bc, saturation, THERMAL), leak
 
     def spice(self, p: Mapping[str, float], node: Mapping[str, str], name: str) -> list[str]:
         saturation, forward, reverse = self._model(p)
@@ -197,14 +186,8 @@ class Mosfet(Element):
 
     def _body(self, p: Mapping[str, float], forward: float, at: float) -> Stamp:
         width = EMISSION["silicon"] * THERMAL
-        ds = self._signs()[1]
-        back = (ds[1], ds[0])
-        return Stamp(
-            "junction",
-            back,
-            (back,),
-            (at * math.exp(-forward / width) * p["alive"], width, FLOOR, 0.0, 0.0, 1.0),
-        )
+        drain, source = self._signs()[1]
+        return junction((source, drain), at * math.exp(-forward / width) * p["alive"], width)
 
     def stamps(self, p: Mapping[str, float]) -> tuple[Stamp, ...]:
         gs, ds = self._signs()

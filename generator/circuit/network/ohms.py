@@ -17,7 +17,7 @@ import numpy as np
 from generator.circuit.network.compile import INSULATION
 from generator.circuit.network.element import Element
 from generator.circuit.network.primitives import Array
-from generator.circuit.network.stamps import Stamp, current
+from generator.circuit.network.stamps import Stamp, current, junction
 from generator.circuit.network.tolerances import Axis
 
 if TYPE_CHECKING:
@@ -151,7 +151,7 @@ class Unplugged:
                 name=f"<meter {number}>",
                 made=(
                     current(black, red, DIODE_CURRENT),
-                    Stamp("junction", (red, black), ((red, black),), _CLAMP),
+                    junction((red, black), *_CLAMP, floor=0.0),
                 ),
                 at=(red, black),
             )
@@ -173,12 +173,5 @@ class Unplugged:
         return math.inf if found > DIODE_LIMIT else found
 
 
-_CLAMP = (
-    1e-3 * math.exp(-2.5 / 0.02),
-    0.02,
-    0.0,
-    0.0,
-    0.0,
-    1.0,
-)  # the meter's own source ends at about 2.5 V
+_CLAMP = 1e-3 * math.exp(-2.5 / 0.02), 0.02  # the meter's own source ends at about 2.5 V
 __all__ = ["DIODE_CURRENT", "DIODE_LIMIT", "OPEN_FROM", "Unplugged"]

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
+FLOOR = 1e-12  # S, across every junction and switch
 POINTS = 12  # of a rail's curve of volts over amperes
 J = ("<branch current>", "")  # a control: the unknown current of the stamp's own branch
 BEFORE = ("<branch current>", "before")  # that of the branch before it in the same element
@@ -27,6 +28,17 @@ class Stamp(NamedTuple):
 def conductance(a: str, b: str, siemens: float) -> Stamp:
     """A linear conductance between two nets."""
     return Stamp("linear", (a, b), ((a, b),), (0.0, siemens, 0.0))
+
+
+def junction(
+    lies: tuple[str, str], saturation: float, width: float, breakdown: tuple[float, float, float] = (0.0, 0.0, 1.0),
+    floor: float = FLOOR,
+) -> Stamp:  # fmt: skip
+    """A junction from anode to cathode: saturation current in A and width of its exponential in V (Shockley's equation).
+
+    breakdown: V, with its current in A and the width of that exponential in V; none at 0 V. floor: S across it.
+    """
+    return Stamp("junction", lies, (lies,), (saturation, width, floor, *breakdown))
 
 
 def current(a: str, b: str, amperes: float) -> Stamp:

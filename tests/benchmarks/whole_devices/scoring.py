@@ -64,8 +64,6 @@ class Known:
             return kind == "battery-pack"
         if fit.part.casefold() == part.casefold():
             return True
-        if fit.part and fit.part == _role(self.blocks.get(fit.block, {}), part):
-            return True
         found = re.fullmatch(r"([A-Z]+)(\d+)-[A-Z]*(\d+)", fit.part)
         return bool(
             found
@@ -101,19 +99,6 @@ def _conducts(part: str, failed: str) -> set[str]:
     if failed in ("leaky", "low") and (failed == "leaky" or part.startswith("R")):
         return {"leak"}
     return {"short"} if failed == "short" else set()
-
-
-def _role(block: dict[str, Any], part: str) -> str:
-    """What a part is told by where the note gives it no designator: its parameter's role."""
-    for key, value in block.items():
-        if isinstance(value, str) and value.split(" ")[0] == part:
-            return {
-                "forward": "LED",
-                "rectifier": "rectifier diode",
-                "power": "element",
-                "clamp": "clamp",
-            }.get(key, "?")
-    return "?"
 
 
 def truths(case: dict[str, Any]) -> list[tuple[str, str]]:

@@ -444,6 +444,7 @@
   const opened = new Map();
   window.BenchloreFind = {
     Index,
+    FILTERS,
     open: (folder, stamp) => {
       if (!opened.has(folder)) opened.set(folder, new Index(folder, stamp));
       return opened.get(folder);

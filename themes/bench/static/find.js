@@ -95,7 +95,8 @@
     causes: part("causes"),
     results: part("results"),
   };
-  const FILTERS = ["kind", "outcome", "part", "block", "bench", "source"];
+  const { FILTERS } = window.BenchloreFind;
+  const GROUPS = FILTERS.slice(1); // causes have a list of their own
   const SHOWN = 10,
     VALUES = 8,
     SOURCES = 100; // one's own café can always be chosen
@@ -148,7 +149,7 @@
   /* A filter that all have tells nothing; beside the chosen one stand the others, to change over to. */
   const telling = (facets, name, total) => (facets[name] || []).filter(([, n]) => filters[name] || n < total);
   const filterGroups = (facets, total) =>
-    FILTERS.filter((name) => filters[name] || telling(facets, name, total).length).map((name) => {
+    GROUPS.filter((name) => filters[name] || telling(facets, name, total).length).map((name) => {
       const group = document.createElement("fieldset"),
         legend = document.createElement("legend"),
         list = document.createElement("ul");
@@ -315,7 +316,7 @@
     words.value = query.get("q") || "";
     if (kind) kind.value = query.get("kind") || "";
     filters = Object.fromEntries(
-      ["cause", ...FILTERS].map((name) => [name, query.get(name === "kind" ? "of" : name) || ""]),
+      FILTERS.map((name) => [name, query.get(name === "kind" ? "of" : name) || ""]),
     );
     settled = true;
     run(true);
