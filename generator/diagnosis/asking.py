@@ -89,7 +89,9 @@ def first_readings(device: Device, meter: Meter, times: Mapping[str, float] | No
 
     times: how much more often a class of part failed in this library than elsewhere.
     """
-    likely = sorted(by_failure(suspects(device, times)).values(), key=lambda own: -sum(change.weight for change in own))[:MOST_FIRST]
+    likely = sorted(
+        by_failure(suspects(device, times)).values(), key=lambda own: -sum(change.weight for change in own)
+    )[:MOST_FIRST]
     candidates = [Candidate(HEALTH, FIRST_HEALTH, (HEALTH,))]
     candidates += [
         Candidate(own[len(own) // 2], sum(change.weight for change in own), (own[len(own) // 2],))

@@ -19,7 +19,7 @@ from generator.finding.likely import Pair, by_cause, likelihoods, shares_of
 
 if TYPE_CHECKING:
     from generator.finding.entry import Entry
-    from generator.finding.index import Index
+    from generator.finding.reader import Reader
 
 NOTES = 500  # that are looked at; of a larger library, notes evenly spaced
 FOLDS = 4  # parts of which one is asked for, the others being the library
@@ -36,7 +36,7 @@ Near = Mapping[str, Mapping[int, float]]
 Case = tuple[Mapping[Pair, float], int]  # what a query made likely, and the cause that it was
 
 
-def temperatures(notes: Sequence[Entry], index_of: Callable[[Sequence[Entry]], Index]) -> list[float]:
+def temperatures(notes: Sequence[Entry], index_of: Callable[[Sequence[Entry]], Reader]) -> list[float]:
     """What to multiply logarithms of likelihoods by: where no kind of device is given, and where one is.
 
     notes: those with a page; index_of: makes the index of some of them, as yet without this. Takes about as
@@ -62,7 +62,7 @@ def _surprise(cases: Sequence[Case], temperature: float) -> float:
 
 
 def _cases(
-    some: Sequence[Entry], index_of: Callable[[Sequence[Entry]], Index]
+    some: Sequence[Entry], index_of: Callable[[Sequence[Entry]], Reader]
 ) -> tuple[list[Case], list[Case]]:
     """What notes that are left out and asked for make likely: without their kind of device, and with it."""
     bare: list[Case] = []
@@ -88,7 +88,7 @@ def _cases(
     return bare, kind
 
 
-def _likely(index: Index, asked: Asked, text: Sequence[float], near: Near) -> Mapping[Pair, float]:
+def _likely(index: Reader, asked: Asked, text: Sequence[float], near: Near) -> Mapping[Pair, float]:
     """What a query makes likely; nothing where so few notes match that no causes would be told."""
     say = say_of(index, near)
     share = shares_of(index, text, say)

@@ -49,7 +49,7 @@ class Chart:
 
 
 def chart_view(device: Device, note: Note, readings: ReadingsView, nets: Mapping[str, Any]) -> Chart | None:
-    """The chart of a device; None where no net joins two blocks and none was read. nets: device.nets()."""
+    """The chart of a device; None where no net joins two blocks and none was read. nets: as results.nets gives them."""
     named = {device.net(net): called for called, net in device.test_points.items() if net}
     for connector, pins in device.connectors.items():
         for n, net in enumerate(pins, start=1):
@@ -175,10 +175,10 @@ def feeds_of(device: Device) -> list[tuple[str, str]]:
     return found
 
 
-def rails_of(device: Device) -> dict[str, str]:
-    """Block of power -> the volts of its rail: the value that its sheet shows, else what the meter shows at the net."""
+def rails_of(device: Device, nets: Mapping[str, Any]) -> dict[str, str]:
+    """nets: as results.nets gives them. Block of power -> the volts of its rail: the value that its sheet shows, else what the meter shows at the net."""
     found = {}
-    data = {device.net(own): net for own, net in device.nets().items()}
+    data = {device.net(own): net for own, net in nets.items()}
     for net, name in _rails(device).items():
         values = device.blocks[name].values
         own = next((values[key] for key in _RAIL if key in values and values[key].value is not None), None)

@@ -279,7 +279,7 @@ class _Page:
                 self.failed,
                 numbers,
                 feeds_of(device) if device else (),
-                rails_of(device) if device else {},
+                rails_of(device, together.nets) if device else {},
             ),
             chart=chart,
             body=body,

@@ -6,6 +6,8 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from generator.circuit.device import NOTHING, Device, assemble
+from generator.circuit.device.netlist import netlist
+from generator.circuit.device.results import nets
 from generator.circuit.network.element import NoOperatingPoint
 from generator.notes.note import Note
 
@@ -37,4 +39,4 @@ def whole(note: Note) -> Whole:
     device = solved_device(note)
     if device is None:
         return Whole(None)
-    return Whole(device, tuple(state.name for state in device.states), device.nets(), device.netlist())
+    return Whole(device, tuple(state.name for state in device.states), nets(device), netlist(device))

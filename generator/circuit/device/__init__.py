@@ -7,9 +7,9 @@
     device.troubles                   # [Trouble], paths as in the note's front matter
     place = device.place("CN3 pin 2") # or "reg.out", "R14", "TP5", "supply.ripple", "supply"; raises PlaceError
     device.states                     # names and what is on; device.solved: the operating points
-    device.nets()                     # what note.json shows: volts per state with low and high, ohms unplugged
+    results.nets(device)              # what note.json shows: volts per state with low and high, ohms unplugged
     device.ohms(a, b), device.diode(red, black)
-    device.netlist()                  # SPICE text of the first state
+    netlist.netlist(device)           # SPICE text of the first state
 
 For diagnosis: `device.around(state)` (variants.Around), `device.failures()`, `device.bridges()`, `device.axes`.
 """

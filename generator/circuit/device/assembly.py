@@ -262,7 +262,7 @@ def work_out(blocks: Mapping[str, object], mains: Mains, told: Told = NOTHING) -
     if not circuit.unstated_loads:
         return device
     try:
-        loads = unstated(device)
+        loads = unstated(device, device.solved)
     except NoOperatingPoint:
         return device
     return assemble(build(blocks, mains, told.joins, loads), told)

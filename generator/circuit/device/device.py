@@ -1,241 +1,29 @@
-"""A device: its elements between nets, its states solved, and what a meter shows at every place."""
+"""A device: its circuitry solved, and what a meter shows at every place."""
 
 from __future__ import annotations
 
-import re
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Mapping
 from functools import cached_property
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
-from generator.circuit.device.nets import Nets, is_inner, output_of
-from generator.circuit.device.told import State, Told
-from generator.circuit.network import sources
-from generator.circuit.network.described import Wired
-from generator.circuit.network.element import Element, NoOperatingPoint
-from generator.circuit.network.passive import Bridge, Winding
-from generator.circuit.network.wiring import BULK
-from generator.notation.parts import each_of
+from generator.circuit.device.circuitry import Circuitry
+from generator.circuit.device.places import Place, read_place
+from generator.circuit.network.element import NoOperatingPoint
 from generator.problems import WARNING, Trouble
 
 if TYPE_CHECKING:
-    from generator.circuit.block import Block
-    from generator.circuit.circuit import Circuit
-    from generator.circuit.device.places import Place
-    from generator.circuit.device.states import Follower, Solved
-    from generator.circuit.network.compile import System
-    from generator.circuit.network.newton import Point
+    from generator.circuit.device.states import Solved
     from generator.circuit.network.ohms import Unplugged
-    from generator.circuit.network.phasors import MainsSide
     from generator.circuit.network.tolerances import Axis
     from generator.circuit.network.variants import Around
 
-_PIN = re.compile(r"pin (\d+)")
-MOST_BRIDGES = 16  # of a block
 
-
-@dataclass
-class Device:
-    """See the package's docstring. elements: by name, their nets already under the names of the device's nets.
-
-    common: the low-voltage side's 0 V ("" where there is none); mains_commons: those at mains potential.
-    """
-
-    circuit: Circuit
-    told: Told
-    wired: dict[str, Wired]
-    nets_by_name: Nets
-    elements: dict[str, Element]
-    common: str
-    mains_commons: set[str]
-    connectors: dict[str, list[str]]
-    test_points: dict[str, str]
-    states: list[State]
-    troubles: list[Trouble]
-    # relay or triac -> volts on its coil or gate from which it works
-    thresholds: dict[str, float] = field(default_factory=dict)
-    kept: dict[Any, Any] = field(
-        default_factory=dict, repr=False, compare=False
-    )  # what others have worked out of it once, by a key of theirs
-
-    @property
-    def blocks(self) -> Mapping[str, Block]:
-        """The note's blocks."""
-        return self.circuit.blocks
-
-    # --- nets and places --------------------------------------------------------------------------------------------
-
-    @property
-    def all_nets(self) -> Nets:
-        """Every name of a net; `in` tells whether one is known."""
-        return self.nets_by_name
-
-    def net(self, name: str) -> str:
-        """The one name of a net."""
-        return self.nets_by_name.root(name)
-
-    def terminals(self, block: str) -> list[str]:
-        """The terminals of a block, as names of nets."""
-        return [net for net in self.nets_by_name.order if net.startswith(f"{block}.") and not is_inner(net)]
-
-    def output(self, block: str) -> tuple[str, str] | None:
-        """(output, its common) of a block."""
-        return output_of(self.nets_by_name, block)
-
-    @cached_property
-    def members(self) -> dict[str, list[str]]:
-        """Every net with its names, terminals before inner ones."""
-        return self.nets_by_name.members()
-
-    @cached_property
-    def parts(self) -> dict[str, str]:
-        """Designator -> the element that stands for the part."""
-        found: dict[str, str] = {}
-        alike: dict[str, list[str]] = {}
-        rails = [name for name, element in self.elements.items() if isinstance(element, sources.Rail)]
-        for name in [*(name for name in self.elements if name not in rails), *rails]:
-            called = self.elements[name].called
-            if called and not isinstance(self.elements[name], Bridge):
-                found.setdefault(called, name)
-                alike.setdefault(called, []).append(name)
-        for called, names in alike.items():
-            own = [name for name in names if name not in rails]
-            for each, name in zip(each_of(called, len(own)), own):
-                found.setdefault(each, name)
-        return found
-
-    @cached_property
-    def ac_elements(self) -> set[str]:
-        """The elements on the mains' alternating current."""
-        return {name for name, element in self.elements.items() if element.ac}
-
-    def is_mains_net(self, net: str) -> bool:
-        """Whether a net carries the mains' alternating current rather than direct current."""
-        return net in self.side.index and net not in self.system.index
-
-    @cached_property
-    def commons(self) -> list[str]:
-        """The nets that are 0 V: the low-voltage common, then those at mains potential."""
-        return [*([self.common] if self.common else []), *sorted(self.mains_commons)]
-
-    def common_of(self, net: str) -> str:
-        """The common against which a net is measured, "" where it has none."""
-        if net in self.system.references:
-            return self.system.references[net][0]
-        return self._mains_common.get(net, "")
-
-    @cached_property
-    def _mains_common(self) -> dict[str, str]:
-        from generator.circuit.device.nets import islands
-
-        groups = [group for e in self.elements.values() for group in e.groups()]
-        island = islands(groups, [net for e in self.elements.values() for net in e.nets])
-        first: dict[str, str] = {}
-        for common in sorted(self.mains_commons):
-            first.setdefault(island(common), common)
-        found = {net: first.get(island(net), "") for net in self.side.index}
-        return {**found, **{end: t.minus for t in self.side.transformers for end in (t.plus, t.minus)}}
+class Device(Circuitry):
+    """See the package's docstring."""
 
     def place(self, text: str) -> Place:
         """The place that a text names. Raises PlaceError."""
-        from generator.circuit.device.places import read_place
-
         return read_place(self, text)
-
-    def of_block(self, block: str) -> list[Element]:
-        """The elements of a block."""
-        return [element for element in self.elements.values() if element.block == block]
-
-    def of_part(self, block: str, key: str) -> list[Element]:
-        """The elements of a block that a part is, or that wear with it."""
-        return self._by_part.get((block, key), [])
-
-    @cached_property
-    def _by_part(self) -> dict[tuple[str, str], list[Element]]:
-        found: dict[tuple[str, str], list[Element]] = {}
-        for element in self.elements.values():
-            for key in dict.fromkeys((element.key, *element.wear)):
-                found.setdefault((element.block, key), []).append(element)
-        return found
-
-    # --- drives and relays ------------------------------------------------------------------------------------------
-
-    @cached_property
-    def pin_targets(self) -> dict[str, str]:
-        """A chip's output pin (its element) -> the block that it drives."""
-        found = {}
-        for own in self.wired.values():
-            for element in own.elements:
-                if isinstance(element, sources.Pin):
-                    found[element.name] = own.goes.get(element.pin, "")
-        return found
-
-    @cached_property
-    def inverse(self) -> dict[str, bool]:
-        """Blocks that are on while their drive is low."""
-        return {name: own.inverse for name, own in self.wired.items()}
-
-    @cached_property
-    def coils(self) -> dict[str, str]:
-        """Designator of a relay -> the element that is its coil, for relays whose contact the note has too."""
-        wanted = {getattr(element, "coil", "") for element in self.elements.values()} - {""}
-        return {
-            e.called: name
-            for name, e in self.elements.items()
-            if isinstance(e, Winding) and e.called in wanted and not e.ac
-        }
-
-    @cached_property
-    def followers(self) -> list[Follower]:
-        """What does as another circuit's volts say: relay contacts, triacs."""
-        from generator.circuit.device.states import followers
-
-        return followers(self)
-
-    def rewired(self, state: State) -> list[Element]:
-        """The elements of the blocks whose sensors the state puts into other air or light."""
-        from generator.circuit.network.wiring import wire
-
-        found: list[Element] = []
-        for name, value in state.sensors.items():
-            block = self.blocks[name]
-            own = wire(block, {*block.sources, *block.joined, *block.shares}, air=value, light=value)
-            found += [element.renamed(self.net) for element in own.elements] if own else []
-        return found
-
-    # --- solved -----------------------------------------------------------------------------------------------------
-
-    def _system(self, elements: Sequence[Element]) -> System:
-        from generator.circuit.network.compile import System
-
-        bridges = [
-            Bridge(name=f"{a} ~ {b}", block=block, a=a, b=b, modes=("bridge",))
-            for a, b, block in self.bridges
-        ]
-        return System([*elements, *bridges], self.commons)
-
-    @cached_property
-    def system(self) -> System:
-        """The equations of the direct-current side, solder bridges between neighbouring nets among its elements."""
-        return self._system(list(self.elements.values()))
-
-    @cached_property
-    def side(self) -> MainsSide:
-        """The mains side."""
-        from generator.circuit.network.phasors import MainsSide
-
-        return MainsSide(self.elements.values(), self._frequency, self.mains_commons)
-
-    @property
-    def _frequency(self) -> float:
-        mains = next((block.mains for block in self.blocks.values()), None)
-        return mains.frequency if mains else 50.0
-
-    def first_with(self, changed: Mapping[str, Mapping[str, float]], start: Point | None = None) -> Solved:
-        """The first state with other parameters of some elements. start: a point near by."""
-        from generator.circuit.device.states import solve
-
-        return solve(self, self.system, self.side, self.states[:1], start, changed)
 
     @cached_property
     def solved(self) -> Solved:
@@ -258,15 +46,6 @@ class Device:
             hint = "look at how the blocks are joined, and at values that contradict each other"
             return [*self.troubles, Trouble(("blocks",), str(error), hint, WARNING)]
         return self.troubles
-
-    def row(self, state: str) -> int:
-        """The position of a state by its name; the first for "". Raises KeyError."""
-        if not state:
-            return 0
-        for position, own in enumerate(self.states):
-            if own.name == state:
-                return position
-        raise KeyError(state)
 
     def around(self, state: str = "") -> Around:
         """Variants of a state."""
@@ -291,63 +70,3 @@ class Device:
         from generator.circuit.network.ohms import Unplugged
 
         return Unplugged(list(self.elements.values()), changes)
-
-    @cached_property
-    def bridges(self) -> list[tuple[str, str, str]]:
-        """(net, net, block): neighbouring nets of one block between which there is no part with two ends, and a chip's
-        neighbouring pins."""
-        found: list[tuple[str, str, str]] = []
-        for name in self.wired:
-            own = [e for e in self.elements.values() if e.block == name and e.key and not e.ac]
-            ends = [tuple(self._outside(net) for net in e.nets) for e in own]
-            spans = {frozenset(nets) for nets in ends if len(nets) == 2}
-            pairs: dict[tuple[str, str], None] = dict.fromkeys(self._neighbouring_pins(name))
-            for one in ends:
-                for other in ends:
-                    if set(one) & set(other):
-                        for a in one:
-                            for b in other:
-                                if a != b and frozenset((a, b)) not in spans and (b, a) not in pairs:
-                                    pairs[a, b] = None
-            found += [(a, b, name) for a, b in list(pairs)[:MOST_BRIDGES]]
-        once = {frozenset((a, b)): (a, b, block) for a, b, block in reversed(found)}
-        return list(reversed(once.values()))
-
-    def _outside(self, net: str) -> str:
-        """The net on which a junction's own resistance stands, for the one behind it."""
-        if not net.endswith(BULK):
-            return net
-        bulk = next((e for e in self.elements.values() if e.name.endswith(BULK) and net in e.nets), None)
-        return net if bulk is None else next(end for end in bulk.nets if end != net)
-
-    def _neighbouring_pins(self, block: str) -> list[tuple[str, str]]:
-        """The nets of a chip's pins that stand side by side and may be joined by solder."""
-        numbered = sorted(
-            (int(number[1]), self.net(net))
-            for net in self.all_nets.order
-            if (number := _PIN.fullmatch(net.removeprefix(f"{block}.")))
-        )
-        live = {net for element in self.elements.values() if not element.ac for net in element.nets}
-        return [
-            (a, b)
-            for (first, a), (second, b) in zip(numbered, numbered[1:])
-            if second == first + 1 and a != b and {a, b} <= live
-        ]
-
-    # --- for readers and machines -----------------------------------------------------------------------------------
-
-    def nets(self) -> dict[str, Any]:
-        """Every net as note.json shows it; worked out once."""
-        return self._nets
-
-    @cached_property
-    def _nets(self) -> dict[str, Any]:
-        from generator.circuit.device.results import nets
-
-        return nets(self)
-
-    def netlist(self) -> str:
-        """The first state as a SPICE netlist."""
-        from generator.circuit.device.netlist import netlist
-
-        return netlist(self)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from generator.circuit.device.states import Solved, solve
 from generator.circuit.joined import SWITCHED
 from generator.circuit.network.element import Element, Number
 from generator.circuit.network.mains import Plugged
@@ -15,8 +16,7 @@ from generator.notation.quantity import Quantity, format_value
 from generator.problems import WARNING, Trouble
 
 if TYPE_CHECKING:
-    from generator.circuit.device.device import Device
-    from generator.circuit.device.states import Solved
+    from generator.circuit.device.circuitry import Circuitry
     from generator.circuit.network.newton import Point
 
 ROUNDS = 3  # rails behind rails
@@ -24,7 +24,7 @@ LEAST_SWITCHED = 1e-6  # A, so that a switch always has a load
 SLACK = 1.02  # joined by so much more than stated is not told
 
 
-def shared_rails(device: Device) -> dict[str, tuple[str, str, str, str]]:
+def shared_rails(device: Circuitry) -> dict[str, tuple[str, str, str, str]]:
     """Load elements on rails to which other blocks are joined: element -> (block, parameter, plus, minus)."""
     found = {}
     for name, own in device.wired.items():
@@ -38,7 +38,7 @@ def shared_rails(device: Device) -> dict[str, tuple[str, str, str, str]]:
     return found
 
 
-def joined(device: Device, solved: Solved, block: str, plus: str, minus: str, *, ac: bool) -> float:
+def joined(device: Circuitry, solved: Solved, block: str, plus: str, minus: str, *, ac: bool) -> float:
     """What other blocks draw from a rail in the first state: A, on the mains side W."""
     total = 0.0
     for name, element in device.elements.items():
@@ -51,7 +51,7 @@ def joined(device: Device, solved: Solved, block: str, plus: str, minus: str, *,
     return max(0.0, total)
 
 
-def settle(device: Device) -> tuple[dict[str, Element], Point | None]:
+def settle(device: Circuitry) -> tuple[dict[str, Element], Point | None]:
     """The load elements that are only a part of what is stated, changed so; and the first state's point with them."""
     rails = shared_rails(device)
     if not rails:
@@ -61,7 +61,10 @@ def settle(device: Device) -> tuple[dict[str, Element], Point | None]:
     drawn: dict[str, float] = {}
     point: Point | None = None
     for _ in range(ROUNDS):
-        solved = device.first_with({name: element.nominal() for name, element in now.items()}, point)
+        solved = solve(
+            device, device.system, device.side, device.states[:1], point,
+            {name: element.nominal() for name, element in now.items()},
+        )  # fmt: skip
         point = solved.point
         before = dict(drawn)
         for name, (block, _parameter, plus, minus) in rails.items():
@@ -107,27 +110,25 @@ def scaled(element: Element, share: float) -> Element:
     return replace(element, ohms=of(element.ohms, 1 / share if share > 1e-6 else 1e6))
 
 
-def unstated(device: Device) -> dict[tuple[str, str], Quantity]:
+def unstated(device: Circuitry, solved: Solved) -> dict[tuple[str, str], Quantity]:
     """What is joined to each rail whose load the note leaves out, in the first state: (block, parameter) -> A."""
     found = {}
     for block, parameter in device.circuit.unstated_loads:
-        drawn = switched(device, block)
+        drawn = switched(device, solved, block)
         output = device.output(block)
         if drawn is None and output is not None:
-            drawn = joined(
-                device, device.solved, block, device.net(output[0]), device.net(output[1]), ac=False
-            )
+            drawn = joined(device, solved, block, device.net(output[0]), device.net(output[1]), ac=False)
         if drawn:
             low, high = SPREADS["load"].ends(drawn)
             found[block, parameter] = Quantity(drawn, low, high, "A", format_value(drawn, "A"), True)
     return found
 
 
-def switched(device: Device, block: str) -> float | None:
+def switched(device: Circuitry, solved: Solved, block: str) -> float | None:
     """What another block draws through a switch in the first state that drives it; None for blocks that are no switch."""
     nets = [f"{block}.{terminal}" for terminal in SWITCHED if f"{block}.{terminal}" in device.all_nets]
     own = device.elements.get(f"{block}.transistor")
     if not nets or own is None:
         return None
     row = next((row for row, state in enumerate(device.states) if block in state.on), 0)
-    return max(abs(float(device.solved.point.amperes(own.name, device.net(nets[0]))[row])), LEAST_SWITCHED)
+    return max(abs(float(solved.point.amperes(own.name, device.net(nets[0]))[row])), LEAST_SWITCHED)

@@ -10,7 +10,7 @@ import re
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
-from generator.circuit.device.nets import is_inner
+from generator.circuit.device.nets import is_inner, islands
 from generator.circuit.network.chips import Amplifier
 from generator.circuit.network.element import Element
 from generator.circuit.network.junctions import Diode, Mosfet
@@ -68,8 +68,6 @@ def shown(device: Device) -> dict[str, Element]:
 
 def _has_path(device: Device, node: dict[str, str]) -> Callable[[str], bool]:
     """Whether a direct current can leave a net: not through a capacitor, an amplifier's input or a gate."""
-    from generator.circuit.device.nets import islands
-
     groups: list[tuple[str, ...]] = []
     for element in shown(device).values():
         if isinstance(element, Amplifier):
@@ -103,8 +101,6 @@ def nodes(device: Device) -> dict[str, str]:
 
 def references(device: Device, node: dict[str, str]) -> list[str]:
     """One net of every island, its common where it has one."""
-    from generator.circuit.device.nets import islands
-
     groups = [group for e in shown(device).values() for group in e.groups()]
     island = islands(groups, node)
     first: dict[str, str] = {}

@@ -13,7 +13,7 @@ from generator.notation.parts import each_of
 from generator.problems import did_you_mean
 
 if TYPE_CHECKING:
-    from generator.circuit.device.device import Device
+    from generator.circuit.device.circuitry import Circuitry
 
 _PIN = re.compile(r"^(\S+?)(?:\s+pin|[.\s-]+)\s*(\d{1,3})$", re.IGNORECASE)
 
@@ -50,7 +50,7 @@ class Place:
     ac: bool = False
 
 
-def read_place(device: Device, text: str) -> Place:
+def read_place(device: Circuitry, text: str) -> Place:
     """The place that a text names. Raises PlaceError with the nearest known one."""
     source = " ".join(str(text).split())
     if source in device.test_points:
@@ -85,7 +85,7 @@ def read_place(device: Device, text: str) -> Place:
     raise PlaceError(f"{source[:40]}: no such place", did_you_mean(source if not dot else block, known))
 
 
-def _inside(device: Device, source: str, block: str, inside: str) -> Place:
+def _inside(device: Circuitry, source: str, block: str, inside: str) -> Place:
     net = f"{block}.{inside}"
     wired = device.wired.get(block)
     probe = wired.probes.get(inside) if wired else None
@@ -119,18 +119,18 @@ def _inside(device: Device, source: str, block: str, inside: str) -> Place:
     )
 
 
-def _terminals(device: Device, block: str) -> str:
+def _terminals(device: Circuitry, block: str) -> str:
     return "its terminals: " + ", ".join(net.partition(".")[2] for net in device.terminals(block))
 
 
-def _at_net(device: Device, text: str, net: str) -> Place:
+def _at_net(device: Circuitry, text: str, net: str) -> Place:
     plus = device.net(net)
     return Place(
         text, "volts", plus, device.common_of(plus), block=net.partition(".")[0], ac=device.is_mains_net(plus)
     )
 
 
-def _between(device: Device, text: str, plus: str, minus: str) -> Place:
+def _between(device: Circuitry, text: str, plus: str, minus: str) -> Place:
     one = device.net(plus)
     return Place(
         text, "volts", one, device.net(minus), block=plus.partition(".")[0], ac=device.is_mains_net(one)
@@ -140,7 +140,7 @@ def _between(device: Device, text: str, plus: str, minus: str) -> Place:
 _SIDES = {"coil": Winding, "contact": Contact}  # "RL1 contact": one part in two places
 
 
-def _side_of(device: Device, designator: str, word: str) -> str:
+def _side_of(device: Circuitry, designator: str, word: str) -> str:
     """The element of a designator that is its coil or its contact, "" where there is none."""
     return next(
         (
@@ -152,7 +152,7 @@ def _side_of(device: Device, designator: str, word: str) -> str:
     )
 
 
-def _at_part(device: Device, name: str, designator: str) -> Place:
+def _at_part(device: Circuitry, name: str, designator: str) -> Place:
     element = device.elements[name]
     plus, minus = (
         element.nets[0],
@@ -174,7 +174,7 @@ def _at_part(device: Device, name: str, designator: str) -> Place:
     return Place(designator, "part", plus, minus, name, block=element.block, ac=element.ac)
 
 
-def fits(device: Device, text: str) -> Mapping[str, str]:
+def fits(device: Circuitry, text: str) -> Mapping[str, str]:
     """Nothing wrong: {}, else {"what":, "hint":}; for checks that only want to know."""
     try:
         read_place(device, text)

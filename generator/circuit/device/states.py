@@ -5,18 +5,18 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
+from generator.circuit.device.circuitry import fired_by
 from generator.circuit.network import sources
 from generator.circuit.network.compile import System
-from generator.circuit.network.mains import Diac, Triac
+from generator.circuit.network.mains import Triac
 from generator.circuit.network.newton import Point, operating_points
-from generator.circuit.network.passive import Contact
 from generator.circuit.network.phasors import Alternating, MainsSide
 from generator.circuit.network.tolerances import Parameters
 
 if TYPE_CHECKING:
-    from generator.circuit.device.device import Device
+    from generator.circuit.device.circuitry import Circuitry
     from generator.circuit.device.told import State
 
 PICKS_UP = 0.7  # of a coil's volts, from which its contacts close (relay data sheets: 70 to 80 %)
@@ -37,7 +37,7 @@ class Solved:
     mains: Alternating
 
 
-def driven(device: Device, state: State) -> Changed:
+def driven(device: Circuitry, state: State) -> Changed:
     """Drives and chip pins as a state has them."""
     changed: Changed = {}
     for name, element in device.elements.items():
@@ -53,7 +53,7 @@ def driven(device: Device, state: State) -> Changed:
     return changed
 
 
-def sensed(device: Device, state: State) -> Changed:
+def sensed(device: Circuitry, state: State) -> Changed:
     """Sensors where the state says in what air and light they stand."""
     if not state.sensors:
         return {}
@@ -65,38 +65,7 @@ def sensed(device: Device, state: State) -> Changed:
     return changed
 
 
-class Follower(NamedTuple):
-    """What does as the volts between two nets say: a relay's contact as its coil's, a triac as its gate's.
-
-    element, number: what becomes 1 from the threshold on, or at rest; drive: the relay, or the triac itself.
-    """
-
-    element: str
-    number: str
-    drive: str
-    nets: tuple[str, str]
-    rest: bool
-
-
-def followers(device: Device) -> list[Follower]:
-    """Relay contacts whose coil the note has, and triacs whose gate another circuit drives by direct current."""
-    found = []
-    for name, element in device.elements.items():
-        if isinstance(element, Contact) and element.coil in device.coils:
-            a, b = device.elements[device.coils[element.coil]].nets
-            found.append(Follower(name, "closed", element.coil, (a, b), element.rest))
-        elif isinstance(element, Triac) and element.follows and not fired_by(device, element):
-            found.append(Follower(name, "driven", name, (element.gate, element.b), False))
-    return found
-
-
-def fired_by(device: Device, triac: Triac) -> Diac | None:
-    """The diac that fires a triac, where one does."""
-    gates = {triac.gate, device.net(f"{triac.block}.gate")}
-    return next((e for e in device.elements.values() if isinstance(e, Diac) and e.b in gates), None)
-
-
-def fired(device: Device, changes: Sequence[Changed]) -> list[Changed]:
+def fired(device: Circuitry, changes: Sequence[Changed]) -> list[Changed]:
     """Triacs that a diac fires: as long as its capacitor is charged to half of what the sound one's is, the triac blocking."""
     pairs = [
         (e, diac)
@@ -115,7 +84,7 @@ def fired(device: Device, changes: Sequence[Changed]) -> list[Changed]:
 
 
 def following(
-    device: Device, volts: Mapping[str, Sequence[float]], row: int, thresholds: Mapping[str, float]
+    device: Circuitry, volts: Mapping[str, Sequence[float]], row: int, thresholds: Mapping[str, float]
 ) -> Changed:
     """What follows the volts on coils and gates in a state (row)."""
     return {
@@ -124,7 +93,7 @@ def following(
     }
 
 
-def shares(device: Device, mains: Alternating, row: int) -> Changed:
+def shares(device: Circuitry, mains: Alternating, row: int) -> Changed:
     """What each rail gets of the volts at which it is rated."""
     changed: Changed = {}
     for name, element in device.elements.items():
@@ -144,7 +113,7 @@ def together(*several: Parameters) -> Changed:
 
 
 def solve(
-    device: Device, system: System, side: MainsSide, states: Sequence[State], start: Point | None = None,
+    device: Circuitry, system: System, side: MainsSide, states: Sequence[State], start: Point | None = None,
     more: Mapping[str, Mapping[str, float]] | None = None,
 ) -> Solved:  # fmt: skip
     """Every state, with contacts, fuses and rails in agreement. Raises NoOperatingPoint."""
@@ -179,7 +148,7 @@ def solve(
 
 
 def picks_up(
-    device: Device, volts: Mapping[str, Sequence[float]], states: Sequence[State]
+    device: Circuitry, volts: Mapping[str, Sequence[float]], states: Sequence[State]
 ) -> dict[str, float]:
     """From how many volts what follows them does. A coil closes its contacts at 70 % of what is stated, else of what it gets
     where it is driven; a triac fires at half of what its gate gets at most."""

@@ -9,7 +9,7 @@ import pytest
 
 from generator.circuit.device import PlaceError, work_out
 from generator.circuit.device.nets import is_inner
-from generator.circuit.device.results import ends
+from generator.circuit.device.results import ends, nets
 from generator.circuit.device.states import solve
 from generator.circuit.network.newton import settle
 from generator.circuit.point import Mains
@@ -67,7 +67,7 @@ def test_extra_parts_and_sensors_by_state() -> None:
 def test_unplugged_ohms_in_circuit() -> None:
     """From supply.plus: 100 k + 22 k alone, the regulator being open, plus the coil to an open transistor: 122 k."""
     device = box()
-    ohms = device.nets()["supply.plus"]["ohms"]
+    ohms = nets(device)["supply.plus"]["ohms"]
     assert ohms["value"] == pytest.approx(122e3, rel=1e-3)
     assert ohms["low"] == pytest.approx(122e3 * 0.95, rel=1e-3) and ohms["high"] == pytest.approx(
         122e3 * 1.05, rel=1e-3
@@ -100,12 +100,12 @@ def test_a_load_that_is_left_out_is_what_is_joined() -> None:
 
 def test_nets_as_data() -> None:
     """Each net with its names, volts by state, alternating ones against neutral, band about the value."""
-    nets = box().nets()
-    rail = nets["reg.out"]
+    told = nets(box())
+    rail = told["reg.out"]
     assert rail["at"][:2] == ["reg.out", "air.supply"] and set(rail["volts"]) == {"asleep", "heating", "warm"}
     dc = rail["volts"]["asleep"]["dc"]
     assert (dc["low"], dc["value"], dc["high"]) == pytest.approx((4.8, 5.0, 5.2), abs=0.01)
-    mains = nets["inlet.live_out"]["volts"]["asleep"]["ac"]
+    mains = told["inlet.live_out"]["volts"]["asleep"]["ac"]
     assert (mains["low"], mains["value"], mains["high"]) == pytest.approx((207, 230, 253), abs=0.5)
 
 
@@ -240,10 +240,10 @@ def test_every_diode_of_a_rectifier_is_a_place() -> None:
         "D3": ("common", "live"),
         "D4": ("common", "neutral"),
     }
-    for part, nets in ends.items():
+    for part, pair in ends.items():
         place = device.place(part)
         assert [net.replace("_limited", "live") for net in (place.plus, place.minus)] == [
-            f"bulk.{net}" for net in nets
+            f"bulk.{net}" for net in pair
         ]
         assert cold.diode(place.plus, place.minus) == pytest.approx(0.6, abs=0.02)
         assert cold.diode(place.minus, place.plus) == float("inf")
