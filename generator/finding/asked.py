@@ -5,7 +5,7 @@ same names.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 from generator.finding import codec, words
@@ -150,3 +150,14 @@ def showing(reader: Reader, named: Mapping[str, None]) -> frozenset[int]:
     if not held:
         return frozenset()
     return frozenset(note for note, _ in reader.postings(max(held, key=lambda found: found.weight)))
+
+
+def fitting(
+    reader: Reader, asked: Asked, share: Sequence[float], say: Sequence[float]
+) -> tuple[list[int], bool]:
+    """The notes that match; whether any note has any of the words: if not, they are all that say something."""
+    inside = [n for n in range(reader.notes) if say[n] > 0]
+    if not any(share[n] > 0 for n in inside):
+        return inside, False
+    same = showing(reader, asked.named)
+    return [n for n in inside if share[n] >= reader.constants["match"] or n in same], True

@@ -8,31 +8,27 @@ out are likeliest, held to what is usual where there are few of them.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable, Mapping, Sequence
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
-from generator.finding.asked import Asked, taken_apart, texts
+from generator.finding.asked import fitting, taken_apart, texts
 from generator.finding.kinds import kinds_near, say_of
-from generator.finding.likely import Pair, by_cause, likelihoods, shares_of
+from generator.finding.likely import Pair, likelihoods, shares_of
 
 if TYPE_CHECKING:
     from generator.finding.entry import Entry
     from generator.finding.reader import Reader
 
-NOTES = 500  # that are looked at; of a larger library, notes evenly spaced
-FOLDS = 4  # parts of which one is asked for, the others being the library
-ASKED = 400  # notes that are asked for, at most
+NOTES = 600  # that are looked at; of a larger library, notes evenly spaced
+FOLDS = 3  # parts of which one is asked for, the others being the library
+ASKED = 100  # answers that are enough
 LEAST = 20  # notes below which nothing can be measured
-USUAL = (
-    0.7  # what holds then: between what generated libraries of 20 and of 2,000 notes came to, 0.4 and 0.95
-)
-FIRMLY = 4.0  # how firmly it is held to that: a number twice or half as large must make up for FIRMLY * ln(2)^2 of -ln P
+USUAL = 0.8  # what holds then: between what generated libraries of 100 and of 2,000 notes came to, 0.65 and 1.0
+FIRMLY = 20.0  # how firmly it is held to that: a number twice or half as large must make up for FIRMLY * ln(2)^2 of -ln P
 STEPS = [n / 20 for n in range(4, 29)]  # what is tried: 0.2 to 1.4
 SMALLEST = 1e-6  # a likelihood that was rounded to nothing
 
-Near = Mapping[str, Mapping[int, float]]
 Case = tuple[Mapping[Pair, float], int]  # what a query made likely, and the cause that it was
 
 
@@ -51,47 +47,50 @@ def temperatures(notes: Sequence[Entry], index_of: Callable[[Sequence[Entry]], R
 
 def best_step(cases: Sequence[Case]) -> float:
     """The temperature by which the causes that it was are likeliest."""
-    return min(STEPS, key=lambda step: _surprise(cases, step) + FIRMLY * math.log(step / USUAL) ** 2)
+    import numpy as np
+
+    if not cases:
+        return USUAL
+    held = [[(chance, cause == right) for (_, cause), chance in likely.items() if cause >= 0] for likely, right in cases]
+    case = np.repeat(np.arange(len(cases)), [len(some) for some in held])
+    chances, hit = np.asarray([pair for some in held for pair in some], dtype=np.float64).T
+
+    def surprise(temperature: float) -> float:
+        """The sum of -ln of the likelihood of the cause that it was."""
+        grown = chances**temperature
+        share = np.bincount(case, grown * hit, len(cases)) / np.bincount(case, grown, len(cases))
+        return -float(np.log(np.maximum(SMALLEST, share)).sum())
+
+    return min(STEPS, key=lambda step: surprise(step) + FIRMLY * float(np.log(step / USUAL)) ** 2)
 
 
-def _surprise(cases: Sequence[Case], temperature: float) -> float:
-    """The sum of -ln of the likelihood of the cause that it was."""
-    return -sum(
-        math.log(max(SMALLEST, by_cause(likely, temperature).get(right, 0.0))) for likely, right in cases
-    )
-
-
-def _cases(
-    some: Sequence[Entry], index_of: Callable[[Sequence[Entry]], Reader]
-) -> tuple[list[Case], list[Case]]:
+def _cases(some: Sequence[Entry], index_of: Callable[[Sequence[Entry]], Reader]) -> tuple[list[Case], list[Case]]:
     """What notes that are left out and asked for make likely: without their kind of device, and with it."""
     bare: list[Case] = []
     kind: list[Case] = []
-    stride = -(-len(some) // ASKED)
     for fold in range(FOLDS):
         index = index_of([entry for n, entry in enumerate(some) if n % FOLDS != fold])
-        index.constants = {
-            **index.constants,
-            "similar_most": 0,
-        }  # a note's words are all known: typos cost much time
+        # a note's words are all known: typos cost much time
+        index.constants = {**index.constants, "similar_most": 0}
         near = lru_cache(lambda kind, index=index: kinds_near(index, kind))
-        for entry in some[fold::FOLDS][::stride]:
+        for entry in some[fold::FOLDS]:
             right = index.cause_numbers.get(next(iter(entry.causes)), -1)
             if right < 0:  # how often that happens is told apart: likely.unseen()
                 continue
             asked = taken_apart(index, ". ".join(entry.record.symptoms))
             text = texts(index, asked)
             for cases, close in ((bare, {}), (kind, near(entry.record.device_kind))):
-                likely = _likely(index, asked, text, close)
-                if any(cause == right for _, cause in likely):
-                    cases.append((likely, right))
+                say = say_of(index, close)
+                share = shares_of(index, text, say)
+                matching, fits = fitting(index, asked, share, say)
+                if (
+                    fits
+                    and (close or cases is bare)
+                    and sum(bool(index.causes_of[n]) for n in matching) >= index.constants["few"]
+                ):
+                    likely = likelihoods(index, share, say, asked.said, bool(close))
+                    if any(cause == right for _, cause in likely):
+                        cases.append((likely, right))
+        if len(bare) >= ASKED:
+            break
     return bare, kind
-
-
-def _likely(index: Reader, asked: Asked, text: Sequence[float], near: Near) -> Mapping[Pair, float]:
-    """What a query makes likely; nothing where so few notes match that no causes would be told."""
-    say = say_of(index, near)
-    share = shares_of(index, text, say)
-    least = index.constants["match"]
-    known = sum(s > 0 and part >= least and bool(mine) for s, part, mine in zip(say, share, index.causes_of))
-    return likelihoods(index, share, say, asked.said, bool(near)) if known >= index.constants["few"] else {}

@@ -75,6 +75,7 @@ def entry_of(record: Record, thesaurus: Thesaurus | None = None) -> Entry:
             held.setdefault(f"{_LEVELS[level]}{where}", []).append(term)
     bare = record.without_prose()
     said = " ".join((*record.symptoms, record.title))
+    shown = _mark(repr(bare))
     return Entry(
         bare,
         "\n".join(sign + " ".join(terms) for sign, terms in held.items()),
@@ -84,8 +85,8 @@ def entry_of(record: Record, thesaurus: Thesaurus | None = None) -> Entry:
         cause_keys(record, thesaurus),
         device_key(record.device_kind, thesaurus),
         thesaurus.spoken(words.tokens(said)),
-        _mark(record),
-        _mark(bare),
+        _mark(shown + record.prose),
+        shown,
     )
 
 
@@ -102,8 +103,8 @@ def entry_from(record: Record, data: list[Any]) -> Entry:
                  tuple(languages), mark, shown)  # fmt: skip
 
 
-def _mark(record: Record) -> str:
-    return hashlib.sha256(repr(record).encode("utf-8", "surrogateescape")).hexdigest()[:16]
+def _mark(text: str) -> str:
+    return hashlib.sha256(text.encode("utf-8", "surrogateescape")).hexdigest()[:16]
 
 
 # --- terms -----------------------------------------------------------------------------------------------
@@ -168,15 +169,19 @@ def _read(text: str, grouped: bool, named: bool, thesaurus: Thesaurus) -> tuple[
         tokens = words.tokens(text)
         content = thesaurus.lexicon(thesaurus.spoken(tokens)).content(tokens)
         return len(content), content
-    clauses = words.clauses(text)
-    lexicon = thesaurus.lexicon(thesaurus.spoken(token for clause in clauses for token in clause))
-    contents = [lexicon.content(clause) for clause in clauses]
-    return sum(map(len, contents)), [
-        term for content in contents for term in clause_terms(content, lexicon, named)
-    ]
+    lexicon, clauses = _heard(text, thesaurus)
+    return sum(map(len, clauses)), [term for clause in clauses for term in clause_terms(clause, lexicon, named)]
 
 
 _read_short = lru_cache(maxsize=20_000)(_read)  # kinds, makes and parts are the same in many notes
+
+
+@lru_cache(maxsize=16)  # an owner's words are asked for three times
+def _heard(text: str, thesaurus: Thesaurus) -> tuple[Lexicon, list[list[str]]]:
+    """What the words of a text say, and its clauses without those that say nothing."""
+    clauses = words.clauses(text)
+    lexicon = thesaurus.lexicon(thesaurus.spoken(token for clause in clauses for token in clause))
+    return lexicon, [lexicon.content(clause) for clause in clauses]
 
 
 def clause_terms(content: list[str], lexicon: Lexicon, named: bool) -> Iterator[str]:
@@ -234,10 +239,9 @@ def symptom_key(text: str, thesaurus: Thesaurus) -> str:
     words to name, else its own words in order; "" where it has none. One only, so that no index shows a
     wording twice.
     """
-    lexicon = thesaurus.reading(text)
+    lexicon, clauses = _heard(text, thesaurus)
     best, most = "", (0, 0)
-    for clause in words.clauses(text):
-        content = lexicon.content(clause)
+    for content in clauses:
         for name in lexicon.named(content):
             # of two phrases of one length the one that names the symptom in its own words is nearer
             size = (lexicon.longest(name, content), len(set(words.tokens(name[1:])) & set(content)))
@@ -252,8 +256,7 @@ def _symptom_keys(record: Record, thesaurus: Thesaurus) -> tuple[str, ...]:
     """
     keys: dict[str, None] = {}
     for text in record.symptoms:
-        lexicon = thesaurus.reading(text)
-        clauses = [lexicon.content(clause) for clause in words.clauses(text)]
+        lexicon, clauses = _heard(text, thesaurus)
         named = [name for content in clauses for name in lexicon.named(content) if name.startswith("~")]
         for key in named or [" ".join(sorted({token for content in clauses for token in content}))]:
             if key in score.CODES:

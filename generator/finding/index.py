@@ -142,7 +142,7 @@ def _uncalibrated(ordered: Sequence[Entry], thesaurus: Thesaurus) -> Index:
         wide.append(head)
     core, facets = columns(ordered, paged)
     core["languages"] = _languages(ordered, thesaurus)
-    core["found_once"] = _found_once(ordered)
+    core["found_once"], core["found_elsewhere"] = _found_once(ordered), _found_elsewhere(ordered)
     learned = learned_of(ordered[:paged], own, wide, core)
     packed = {
         term: Held(
@@ -188,6 +188,16 @@ def _found_once(entries: Sequence[Entry]) -> float:
     """The share of finds that are the only one of their cause in their kind of device."""
     held = Counter((entry.device, cause) for entry in entries for cause in entry.causes)
     return round(sum(count == 1 for count in held.values()) / max(1, held.total()), 4)
+
+
+def _found_elsewhere(entries: Sequence[Entry]) -> float:
+    """The share of finds whose cause some other kind of device has too; half a find more, so that it is never none."""
+    devices: dict[str, set[str]] = {}
+    for entry in entries:
+        for cause in entry.causes:
+            devices.setdefault(cause, set()).add(entry.device)
+    finds = [len(devices[cause]) > 1 for entry in entries for cause in entry.causes]
+    return round((sum(finds) + 0.5) / (len(finds) + 1), 4)
 
 
 # --- what is learned --------------------------------------------------------------------------------------

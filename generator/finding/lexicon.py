@@ -7,6 +7,7 @@ same.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property, lru_cache
@@ -66,9 +67,11 @@ class Lexicon:
         self.stop = frozenset(stop) - set(self.groups)
         self._sound = frozenset(sound)
         self._targets = self._sound - self.stop - plain
-        self._endings = sorted(endings, key=lambda ending: (-len(ending), ending))
+        self._endings = frozenset(endings)
+        self._lengths = sorted({len(ending) for ending in endings}, reverse=True)
         self.resolve = lru_cache(maxsize=100_000)(self._resolve)
         self.symbols = lru_cache(maxsize=100_000)(self._symbols)
+        self._meant = lru_cache(maxsize=None)(self._meaning)
         self._named = lru_cache(maxsize=50_000)(self._naming)
 
     def content(self, tokens: Iterable[str]) -> list[str]:
@@ -95,10 +98,10 @@ class Lexicon:
 
     def _stems_of(self, word: str) -> Iterator[str]:
         """What is left of a word without an ending, longest ending first."""
-        for ending in self._endings:
-            stem = word[: len(word) - len(ending)]
-            if word.endswith(ending) and len(stem) >= SHORTEST_STEM:
-                yield stem
+        for length in self._lengths:
+            cut = len(word) - length
+            if cut >= SHORTEST_STEM and word[cut:] in self._endings:
+                yield word[:cut]
 
     @cached_property
     def _by_stem(self) -> dict[str, str]:
@@ -111,14 +114,14 @@ class Lexicon:
 
     def _symbols(self, token: str) -> frozenset[str]:
         word = self.resolve(token)
-        return frozenset((token, *self._meant(word)))
+        return self._meant(word) if token == word else frozenset((token, *self._meant(word)))
 
-    def _meant(self, word: str) -> tuple[str, ...]:
+    def _meaning(self, word: str) -> frozenset[str]:
         """What a known word stands for in a phrase: itself, what it is without its ending ("turns" says "turn"), its
         groups.
         """
         stem = min(self._stems_of(word), key=len, default="") if word in self._targets else ""
-        return (word, *([STEM + stem] if stem else ()), *self.groups.get(word, ()))
+        return frozenset((word, *([STEM + stem] if stem else ()), *self.groups.get(word, ())))
 
     def word_groups(self, token: str) -> tuple[str, ...]:
         """Names of the word groups that a token belongs to, slips allowed for."""
@@ -160,39 +163,44 @@ class Lexicon:
         """Symbol -> phrases that it can begin to match, under the place in them that the fewest phrases
         share.
         """
-        every = [
-            (name, self._elements(name, phrase))
-            for name, phrases in self.phrases.items()
-            for phrase in phrases
-        ]
-        held: dict[str, int] = {}
-        for _, elements in every:
-            for symbol in {symbol for element in elements for symbol in element}:
-                held[symbol] = held.get(symbol, 0) + 1
+        every = [(name, elements) for name, phrases in self._elements.items() for elements in phrases]
+        held: Counter[str] = Counter()
+        for element, times in Counter(element for _, elements in every for element in elements).items():
+            for symbol in element:
+                held[symbol] += times
+        spread = lru_cache(maxsize=None)(lambda element: sum(held[symbol] for symbol in element))
         out: dict[str, list[tuple[str, Elements, int]]] = {}
         for name, elements in every:
-            spread = [sum(held[symbol] for symbol in element) for element in elements]
-            at = spread.index(min(spread))
+            costs = [spread(element) for element in elements]
+            at = costs.index(min(costs))
             for symbol in elements[at]:
                 out.setdefault(symbol, []).append((name, elements, at))
         return out
 
-    def _elements(self, name: str, phrase: tuple[str, ...]) -> Elements:
-        # A device is named by its own words: "warm" does not name a heater.
-        own = name.startswith(SIGNS["devices"])
-        return tuple(frozenset((word,) if own else self._meant(word)) for word in phrase)
+    @cached_property
+    def _elements(self) -> dict[str, list[Elements]]:
+        """Name -> its phrases, each word as the symbols that stand for it, longest first. A device is named by its own
+        words: "warm" does not name a heater.
+        """
+        own = lru_cache(maxsize=None)(lambda word: frozenset((word,)))
+        return {
+            name: [
+                tuple(map(own if name[0] == SIGNS["devices"] else self._meant, phrase))
+                for phrase in sorted(phrases, key=len, reverse=True)
+            ]
+            for name, phrases in self.phrases.items()
+        }
 
     def longest(self, name: str, clause: Sequence[str]) -> int:
         """Of how many words the longest phrase of a symptom is that a clause without stop words says; 0 for
         none.
         """
         seen = [self.symbols(token) for token in clause]
-        for phrase in sorted(self.phrases.get(name, ()), key=len, reverse=True):
-            elements = self._elements(name, phrase)
+        for elements in self._elements.get(name, ()):
             if any(
                 symbols & elements[0] and _places(seen, start, elements) for start, symbols in enumerate(seen)
             ):
-                return len(phrase)
+                return len(elements)
         return 0
 
 

@@ -87,11 +87,12 @@ def likelihoods(reader: Reader, share: Sequence[float], say: Sequence[float], sa
     return {pair: rounded(value / whole) for pair, value in grown.items()}
 
 
-def unseen(reader: Reader, say: Sequence[float], narrowed: bool) -> float:
+def unseen(reader: Reader, say: Sequence[float], narrowed: bool, strange: bool = False) -> float:
     """How likely the cause is one that no note has: the share of finds whose cause was found that once (Good,
     The Population Frequencies of Species, Biometrika 40, 1953), as if there were one find more, so that it is below 1
     and the causes keep their order. say: 0 for what does not count. narrowed: the kind of device is given; what its
-    few notes cannot tell, those of all kinds do, as if it had `other_finds` more of their sort.
+    few notes cannot tell, those of all kinds do, as if it had `other_finds` more of their sort. strange: a kind is given
+    that the library does not have; it has no more causes than kinds have that others have too.
     """
     held = [0] * len(reader.columns["cause"].names)
     for note, causes in enumerate(reader.causes_of):
@@ -99,7 +100,8 @@ def unseen(reader: Reader, say: Sequence[float], narrowed: bool) -> float:
             for cause in causes:
                 held[cause] += 1
     more = reader.constants["other_finds"] if narrowed else 0
-    return float((held.count(1) + more * reader.core["found_once"]) / (sum(held) + more + 1))
+    once = (held.count(1) + more * reader.core["found_once"]) / (sum(held) + more + 1)
+    return float(max(once, 1 - reader.core["found_elsewhere"] if strange else 0))
 
 
 def by_cause(likely: Mapping[Pair, float], temperature: float, unknown: float = 0.0) -> dict[int, float]:

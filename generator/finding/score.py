@@ -21,7 +21,8 @@ same arithmetic with the same numbers.
                                  they are; P: the softmax of Z over all pairs. Where a kind is given: its
                                  pairs only, without F
     likelihood of a cause        the sum over the kinds of P to the power of a temperature that calibrate.py
-                                 measures, as a share of all, less the likelihood of one that nobody has seen
+                                 measures ("relaxed" where no note of the kind has any of the words), as a share
+                                 of all, less the likelihood of one that nobody has seen
     score of a note              P of its pair * sqrt(share) / (1 + decay * r); r: better notes of the same
                                  pair, so that the other causes are seen too
 """
@@ -82,6 +83,7 @@ CONSTANTS: dict[str, float] = {
     "pair_kind": 0.74,
     "decay": 8.0,
     "other_finds": 4,  # see likely.unseen()
+    "relaxed": 0.3,  # the temperature where no note of the kind that was given has any of the words
     "clear": 0.3,  # likelihood of the first cause below which it is not clear
     "kind_like": 0.6,  # least likeness of a kind of device
     "kind_near": 0.85,  # and of the likeness of the best one

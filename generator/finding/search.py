@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from typing import NamedTuple
 
 from generator.finding import codec, words
-from generator.finding.asked import Asked, showing, taken_apart, texts
+from generator.finding.asked import Asked, fitting, taken_apart, texts
 from generator.finding.causes import CauseCount
 from generator.finding.kinds import kinds_near, say_of
 from generator.finding.likely import Pair, by_cause, likelihoods, pairs_of, rounded, shares_of, unseen
@@ -84,27 +84,21 @@ def search(
     last = words.tokens(query[-200:])[-1:] if query[-1:].strip() and (near or not kind) else []
     asked = taken_apart(reader, query if near or not kind else f"{query}\n{kind}", last[0] if last else "")
     say = say_of(reader, near)
-    inside = [n for n in range(reader.notes) if say[n] > 0]
     share = shares_of(reader, texts(reader, asked), say)
-    fits = any(share[n] > 0 for n in inside)
-    relaxed = False
-    if fits:
-        same = showing(reader, asked.named)
-        matching = [n for n in inside if share[n] >= reader.constants["match"] or n in same]
-    elif near or filters or not reader.notes:
-        relaxed = bool(near and asked.wanted)
-        matching = inside
-    else:
+    matching, fits = fitting(reader, asked, share, say)
+    if not (fits or near or filters or not reader.notes):
         return Found()
+    relaxed = bool(not fits and near and asked.wanted)
     likely = likelihoods(reader, share, say, asked.said, bool(near))
     closeness = [rounded(share[n] * say[n]) if fits else say[n] for n in range(reader.notes)]
     counted = _count(reader, matching, closeness, filters)
-    other = unseen(reader, say, bool(near))
-    shares = by_cause(likely, reader.core["temperatures"][bool(near)], other)
+    other = unseen(reader, say, bool(near), bool(kind.strip()) and not near)
+    sure = reader.constants["relaxed"] if relaxed else reader.core["temperatures"][bool(near)]
+    shares = by_cause(likely, sure, other)
     causes, check = _panel(reader, counted, shares)
     page = _ranked(reader, counted.shown, closeness, likely)[:most]
     if near and len(page) < min(most, reader.constants["page"]):
-        page += _filled(reader, inside, counted, closeness, page, most)
+        page += _filled(reader, [n for n in range(reader.notes) if say[n] > 0], counted, closeness, page, most)
     kinds = [
         reader.columns[name].names[n] for name in ("kind", "category") for n in sorted(near.get(name, ()))
     ]

@@ -53,7 +53,7 @@ class Thesaurus:
         return self._spoken(tuple(tokens)[:JUDGED], tuple(among) or self.languages)
 
     def _told(self, tokens: tuple[str, ...], among: tuple[str, ...]) -> tuple[str, ...]:
-        held = [sum(token in self.tongues[name].words for token in tokens) for name in among]
+        held = [sum(map(self.tongues[name].words.__contains__, tokens)) for name in among]
         most = max(held, default=0)
         return tuple(name for name, count in zip(among, held) if count == most)
 

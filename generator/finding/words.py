@@ -110,8 +110,8 @@ _RUN = re.compile(f"[{char_class(RUNS)}]+|[^{char_class(RUNS)}]+")
 _IN_RUN = re.compile(f"[{char_class(RUNS)}]")
 _NOT = re.compile("n't(?![a-z])")
 _DECIMAL = re.compile("([0-9])[.,]([0-9])")
-# A new thought: what stands before it and after it is not one phrase ("turns on, does not heat").
-_BREAK = re.compile(f"[{BREAK_MARKS}]")
+# A word, or the mark of a new thought: what stands on either side of one is not one phrase ("turns on, does not heat").
+_PIECE = re.compile(f"[^{char_class(SEPARATORS)}]+|[{BREAK_MARKS}]")
 _FOLDS = str.maketrans(FOLDS)
 
 
@@ -135,22 +135,25 @@ def fold(text: str) -> str:
 
 def clauses(text: str) -> list[list[str]]:
     """The tokens of a text, cut where a new thought begins."""
-    folded = fold(text)
-    found = list(_TOKEN.finditer(folded))
-    out: list[list[str]] = [[]]
-    end, before = 0, ""
-    for n, match in enumerate(found):
-        word = match.group()
-        if word in JOINTS:
-            after = found[n + 1].group() if n + 1 < len(found) else ""
-            new = before not in TIED_BEFORE and after not in TIED_AFTER
+    pieces = _PIECE.findall(fold(text).replace(" - ", " \u2013 "))
+    pieces.append("")
+    out: list[list[str]] = []
+    current: list[str] = []
+    before = ""
+    for n, piece in enumerate(pieces[:-1]):
+        if piece in BREAK_MARKS:
+            new = True
+        elif piece in JOINTS:
+            new = before not in TIED_BEFORE and pieces[n + 1] not in TIED_AFTER
         else:
-            new = word in BREAKS
-        if new or (out[-1] and _BREAK.search(folded, end, match.start())):
-            out.append([])
-        end, before = match.end(), word
-        out[-1].extend(_cut(word))
-    return [clause for clause in out if clause]
+            new = piece in BREAKS
+        if new and current:
+            out.append(current)
+            current = []
+        if piece not in BREAK_MARKS:
+            before = piece
+            current += (piece,) if piece.isascii() and len(piece) <= LONGEST_TOKEN else _cut(piece)
+    return [*out, current] if current else out
 
 
 def tokens(text: str) -> list[str]:

@@ -211,7 +211,7 @@ def test_a_row_stands_at_its_own_address(page: Any) -> None:
 
 
 def test_it_says_where_no_cause_stands_out(page: Any) -> None:
-    page.locator("[data-find-words]").fill("plug lamp wire")
+    page.locator("[data-find-words]").fill("intermittent")
     settle(page)
     page.wait_for_function(
         "() => document.querySelector('[data-find-status]').textContent.includes('No clear cause')"

@@ -143,6 +143,23 @@ def test_what_a_kind_s_few_notes_cannot_tell_all_kinds_do(
     assert likely.unseen(small, alone, True) == pytest.approx(5 / 6)
 
 
+def test_a_kind_that_no_note_has_shares_the_causes_that_kinds_share() -> None:
+    """By hand: of five finds three are of a cause that two kinds have: (3 + 0.5) / (5 + 1) may be known, 2.5 / 6 not."""
+    things = [("fuse", "kettle"), ("fuse", "kettle"), ("fuse", "radio"), ("seal", "kettle"), ("belt", "radio")]
+    built = build_index([note(f"n{n}", "glurk", *thing) for n, thing in enumerate(things)])
+    found = built.search("glurk", "egg incubator")
+    assert found.other == pytest.approx(2.5 / 6, abs=1e-4) and found.kinds == ()
+    assert sum(count.share for count in found.causes) == pytest.approx(3.5 / 6, abs=1e-4)
+
+
+def test_words_that_no_note_of_the_kind_has_tell_little() -> None:
+    """By hand: of nine fuses and one seal a count alone says 3 to 1 (the square root of 9), to the power 0.3: 1.39."""
+    records = [note(f"n{n}", "glurk", "fuse") for n in range(9)] + [note("s", "glurk", "seal")]
+    found = build_index(records).search("wumm", "kettle")
+    assert found.relaxed and found.causes[0].cause == "fuse open"
+    assert found.causes[0].share / found.causes[1].share == pytest.approx(3**0.3, rel=0.1)
+
+
 def test_the_check_that_tells_most() -> None:
     """Entropies by hand, of shares .4, .35, .25: a check for the first alone: -(.4 ln .4 + .6 ln .6) = .673; for the
     third: .562; a reading taken at the first two: -(.4 ln .4 + .35 ln .35 + .25 ln .25) = 1.081."""

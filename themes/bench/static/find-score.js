@@ -258,7 +258,7 @@
       return text.map((value) => (best > 0 ? rounded(Math.min(1, value / best)) : 0));
     }
 
-    unseen(say, narrowed) {
+    unseen(say, narrowed, strange) {
       const held = new Int32Array(this.columns.cause.names.length);
       this.causesOf.forEach((causes, note) => {
         if (say[note] > 0) for (const cause of causes) held[cause]++;
@@ -266,7 +266,8 @@
       const once = held.filter((count) => count === 1).length,
         finds = held.reduce((sum, count) => sum + count, 0);
       const more = narrowed ? this.constants.other_finds : 0;
-      return (once + more * this.core.found_once) / (finds + more + 1);
+      const usual = (once + more * this.core.found_once) / (finds + more + 1);
+      return strange ? Math.max(usual, 1 - this.core.found_elsewhere) : usual;
     }
 
     byCause(likely, temperature, unknown) {
@@ -330,8 +331,8 @@
       if (near && page.length < Math.min(most, this.constants.page)) {
         page.push(...this.filled(inside, counted, closeness, page, most));
       }
-      const other = this.unseen(say, Boolean(near));
-      const shares = this.byCause(likely, core.temperatures[near ? 1 : 0], other);
+      const other = this.unseen(say, Boolean(near), Boolean(kind.trim()) && !near);
+      const shares = this.byCause(likely, found.relaxed ? this.constants.relaxed : core.temperatures[near ? 1 : 0], other);
       const [results] = await Promise.all([
         this.hits(asked, page),
         this.panel(found, counted, shares, other),

@@ -37,7 +37,7 @@
     const MARKS = inside(data.marks),
       IN_RUN = inside(data.runs, "u");
     const RUN = new RegExp(`[${ranges(data.runs)}]+|[^${ranges(data.runs)}]+`, "gu");
-    const BREAK = new RegExp(`[${data.marks_of_break}]`);
+    const PIECE = new RegExp(`[^${ranges(data.separators)}]+|[${data.marks_of_break}]`, "gu");
     const set = (text) => new Set(text.split(" "));
     const breaks = set(data.breaks),
       joints = set(data.joints);
@@ -65,19 +65,18 @@
     };
     const tokens = (text) => (fold(text).match(TOKEN) || []).flatMap(cut);
     const clauses = (text) => {
-      const folded = fold(text),
-        found = [...folded.matchAll(TOKEN)],
+      const pieces = fold(text).replaceAll(" - ", " \u2013 ").match(PIECE) || [],
         out = [[]];
-      let end = 0,
-        before = "";
-      found.forEach((match, n) => {
-        const word = match[0],
-          after = found[n + 1] ? found[n + 1][0] : "";
-        const begins = joints.has(word) ? !tiedBefore.has(before) && !tiedAfter.has(after) : breaks.has(word);
-        if (begins || (out.at(-1).length && BREAK.test(folded.slice(end, match.index)))) out.push([]);
-        end = match.index + word.length;
-        before = word;
-        out.at(-1).push(...cut(word));
+      let before = "";
+      pieces.forEach((piece, n) => {
+        const mark = data.marks_of_break.includes(piece),
+          begins = joints.has(piece)
+            ? !tiedBefore.has(before) && !tiedAfter.has(pieces[n + 1])
+            : mark || breaks.has(piece);
+        if (begins) out.push([]);
+        if (mark) return;
+        before = piece;
+        out.at(-1).push(...cut(piece));
       });
       return out.filter((clause) => clause.length);
     };
