@@ -245,7 +245,7 @@ def symptom_key(text: str, thesaurus: Thesaurus) -> str:
         for name in lexicon.named(content):
             # of two phrases of one length the one that names the symptom in its own words is nearer
             size = (lexicon.longest(name, content), len(set(words.tokens(name[1:])) & set(content)))
-            if name.startswith("~") and size > most:
+            if name[0] == "~" and name != score.STILL and size > most:
                 best, most = name, size
     return best or " ".join(lexicon.content(words.tokens(text))) or " ".join(words.tokens(text))
 
@@ -257,8 +257,8 @@ def _symptom_keys(record: Record, thesaurus: Thesaurus) -> tuple[str, ...]:
     keys: dict[str, None] = {}
     for text in record.symptoms:
         lexicon, clauses = _heard(text, thesaurus)
-        named = [name for content in clauses for name in lexicon.named(content) if name.startswith("~")]
-        for key in named or [" ".join(sorted({token for content in clauses for token in content}))]:
+        named = [name for content in clauses for name in lexicon.named(content) if name[0] == "~"]
+        for key in [name for name in named if name != score.STILL] or [" ".join(sorted({token for content in clauses for token in content}))]:
             if key in score.CODES:
                 key += " " + device_key(record.device_kind, thesaurus)
             if key:

@@ -262,6 +262,7 @@ def columns(entries: Sequence[Entry], paged: int) -> tuple[dict[str, Any], dict[
         "paged": paged,
         "constants": score.CONSTANTS,
         "codes": sorted(score.CODES),
+        "still": score.STILL,
         "cards": CARDS,
         "learned": {},
         "text": words.tables(),

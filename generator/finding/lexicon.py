@@ -72,7 +72,7 @@ class Lexicon:
         self.resolve = lru_cache(maxsize=100_000)(self._resolve)
         self.symbols = lru_cache(maxsize=100_000)(self._symbols)
         self._meant = lru_cache(maxsize=None)(self._meaning)
-        self._named = lru_cache(maxsize=50_000)(self._naming)
+        self._placed = lru_cache(maxsize=50_000)(self._placing)
 
     def content(self, tokens: Iterable[str]) -> list[str]:
         """The tokens without those that say nothing."""
@@ -142,9 +142,13 @@ class Lexicon:
         What is said inside a longer phrase is not meant: "stuck on" is not "stuck", "geht nicht aus" is not
         "geht nicht".
         """
-        return self._named(tuple(clause))
+        return tuple(sorted({name for name, _ in self._placed(tuple(clause))}))
 
-    def _naming(self, clause: tuple[str, ...]) -> tuple[str, ...]:
+    def placed(self, clause: Sequence[str], name: str) -> frozenset[int]:
+        """The places of the words by which a clause without stop words names a symptom."""
+        return frozenset(n for other, places in self._placed(tuple(clause)) if other == name for n in places)
+
+    def _placing(self, clause: tuple[str, ...]) -> tuple[tuple[str, tuple[int, ...]], ...]:
         seen = [self.symbols(token) for token in clause]
         said: dict[tuple[str, tuple[int, ...]], bool] = {}  # whether it is denied
         for place, symbols in enumerate(seen):
@@ -156,7 +160,7 @@ class Lexicon:
                             if places:
                                 said[name, places] = name[0] == "~" and _denied(seen, start, elements)
         meant = [(name, places) for (name, places), denied in said.items() if not denied]
-        return tuple(sorted({name for name, places in meant if not _within(name, places, said)}))
+        return tuple((name, places) for name, places in meant if not _within(name, places, said))
 
     @cached_property
     def _by_rarest(self) -> dict[str, list[tuple[str, Elements, int]]]:

@@ -10,8 +10,9 @@ same arithmetic with the same numbers.
                                  strengths do not depend on the other notes
     weight of a term             ln(1 + (N - n + 0.5) / (n + 0.5)) over the whole library, in steps of
                                  WEIGHT_STEP
-    text of a note               for each word asked: the best of the word itself, its group, words like
-                                 it; and for each symptom or device named: its own weight; summed
+    text of a note               for each word asked, but for a bare "not" and for what the thing still does: the
+                                 best of the word itself, its group, words like it; and for each symptom or
+                                 device named: its own weight; summed
     share of a note              its text over the best note's, at most 1
     what the words say           learned from the library by learn.py: for each cause and each kind of device,
                                  how much likelier the words make it than it is without them, E and F, as
@@ -53,6 +54,9 @@ OWN = ("symptoms", "signals")
 WIDE = ("symptoms", "signals", "title", "kind", "category", "model")
 # Symptoms that mean one thing in one kind of device and another in the next.
 CODES = frozenset(("~blinks", "~shows-an-error"))
+# What a thing still does, told beside what it does not: "turns on, but no picture". It speaks of causes, but its words
+# find nothing where anything else is asked, no notes are near each other for it, and none stands under it.
+STILL = "~comes-on"
 
 K1 = 1.2
 LEVELS = 15

@@ -249,3 +249,31 @@ def test_better_than_plain_full_text_search() -> None:
             finding.measure(ours, hard, truth, with_kind)[1]
             >= finding.measure(fts.search, hard, truth, with_kind)[1] + 0.15
         )
+
+
+@pytest.mark.parametrize(
+    ("asked", "kind"),
+    [
+        ("turns on, but does not respond", "tablet"),
+        ("turns on but no picture", "television"),
+        ("powers up - screen blank", "television"),
+        ("lights come on, stays cold", "kettle"),
+        ("geht an, aber kein Bild", "television"),
+    ],
+)
+def test_what_a_thing_still_does_finds_nothing(asked: str, kind: str) -> None:
+    """The thing comes on: what does not come on is no match, though it has the words."""
+    built = build_index(
+        [
+            note("a", "fan", "won't turn on, beeps", "dropper", "low"),
+            note("b", "piano", "dead, does not power up, geht nicht an", "resistor", "open"),
+            note("c", "lamp", "lights do not come on", "driver", "open"),
+            note("d", "tablet", "does not respond to touch", "digitiser", "loose"),
+            note("e", "television", "no picture", "backlight", "open"),
+            note("f", "kettle", "stays cold", "thermal fuse", "open"),
+            *(note(f"g{n}", "drill", "grinds, does not hold the bit", "chuck", "worn") for n in range(4)),
+        ]
+    )
+    results = built.search(asked).results
+    assert results[0].device_kind == kind and not {"a", "b", "c"} & {hit.slug for hit in results}
+    assert built.search("turns on").total  # asked for alone it does find something

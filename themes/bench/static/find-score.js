@@ -10,7 +10,8 @@
   const { byUnits } = window.BenchloreWords;
   const CAUSES = 6; // counted causes that are shown
   const FILTERS = ["cause", "kind", "outcome", "part", "block", "bench", "source"];
-  const SHORTEST_PART = 4,
+  const NOT = "=not",
+    SHORTEST_PART = 4,
     LINKS = ["", "s", "n", "en", "es", "er"]; // of compounds
   const rounded = (number) => Math.floor(number * 1000000 + 0.5) / 1000000;
   /* The places of some numbers of six places, largest first, equal ones in their order. */
@@ -44,21 +45,29 @@
       const clauses = this.text.clauses(query),
         lexicon = await this.lexicon(clauses.flat(), unfinished);
       const asked = { lexicon, wanted: new Map(), named: new Set(), said: new Map() };
+      const { still } = this.core,
+        spared = [];
       let room = this.constants.tokens_most;
       for (const clause of clauses) {
         let content = lexicon.content(clause).slice(0, room);
         room -= content.length;
         content = content.flatMap((token) => this.parted(token));
-        const negated = lexicon.negated(content);
+        const negated = lexicon.negated(content),
+          works = lexicon.placed(content, still);
         content.forEach((token, n) => {
-          if (asked.wanted.has(token)) return;
-          this.want(asked, token, negated[n], token === unfinished && !this.knownWords.has(token));
+          const groups = lexicon.wordGroups(token);
+          if (works.has(n) || groups.includes(NOT)) {
+            spared.push([token, negated[n]]);
+            for (const term of [token, ...groups]) asked.said.set(term, 1);
+          } else if (!asked.wanted.has(token))
+            this.want(asked, token, negated[n], token === unfinished && !this.knownWords.has(token));
         });
         for (const name of lexicon.named(content)) {
-          asked.named.add(name);
           asked.said.set(name, 1);
+          if (name !== still) asked.named.add(name);
         }
       }
+      if (!asked.wanted.size) for (const [token, negated] of spared) this.want(asked, token, negated, false);
       return asked;
     }
 

@@ -260,7 +260,8 @@
     /* Whether a negation stands right before a phrase that has none itself: "not noisy", "will not stay on". */
     const denied = (seen, start, elements) =>
       start > 0 && seen[start - 1].has(NOT) && !elements.some((element) => element.includes(NOT));
-    const named = kept(
+    /* [name, places] of all that a clause names. */
+    const placing = kept(
       (clause) => {
         const seen = clause.map(symbolsOf),
           said = [];
@@ -283,19 +284,21 @@
               more.length > places.length &&
               places.every((place) => more.includes(place)),
           );
-        return [...new Set(said.filter((one) => !one[2] && !within(one)).map(([name]) => name))].sort(
-          byUnits,
-        );
+        return said.filter((one) => !one[2] && !within(one));
       },
       (clause) => clause.join(" "),
     );
+    const named = (clause) => [...new Set(placing(clause).map(([name]) => name))].sort(byUnits);
+    const placed = (clause, name) =>
+      new Set(placing(clause).flatMap(([other, places]) => (other === name ? places : NONE)));
     const negated = (clause) => {
       const nots = clause.map((token) => wordGroups(token).includes(NOT));
       return clause.map(
         (_, n) => !nots[n] && nots.slice(Math.max(0, n - REACH), n + REACH + 1).includes(true),
       );
     };
-    return { content: (tokens) => tokens.filter((token) => !stop.has(token)), wordGroups, named, negated };
+    const content = (tokens) => tokens.filter((token) => !stop.has(token));
+    return { content, wordGroups, named, placed, negated };
   };
 
   /* thesaurus.py */
