@@ -24,7 +24,9 @@ NOTES = 600  # that are looked at; of a larger library, notes evenly spaced
 FOLDS = 3  # parts of which one is asked for, the others being the library
 ASKED = 100  # answers that are enough
 LEAST = 20  # notes below which nothing can be measured
-USUAL = 0.8  # what holds then: between what generated libraries of 100 and of 2,000 notes came to, 0.65 and 1.0
+USUAL = (
+    0.8  # what holds then: between what generated libraries of 100 and of 2,000 notes came to, 0.65 and 1.0
+)
 FIRMLY = 20.0  # how firmly it is held to that: a number twice or half as large must make up for FIRMLY * ln(2)^2 of -ln P
 STEPS = [n / 20 for n in range(4, 29)]  # what is tried: 0.2 to 1.4
 SMALLEST = 1e-6  # a likelihood that was rounded to nothing
@@ -51,20 +53,25 @@ def best_step(cases: Sequence[Case]) -> float:
 
     if not cases:
         return USUAL
-    held = [[(chance, cause == right) for (_, cause), chance in likely.items() if cause >= 0] for likely, right in cases]
+    held = [
+        [(chance, cause == right) for (_, cause), chance in likely.items() if cause >= 0]
+        for likely, right in cases
+    ]
     case = np.repeat(np.arange(len(cases)), [len(some) for some in held])
     chances, hit = np.asarray([pair for some in held for pair in some], dtype=np.float64).T
 
     def surprise(temperature: float) -> float:
         """The sum of -ln of the likelihood of the cause that it was."""
         grown = chances**temperature
-        share = np.bincount(case, grown * hit, len(cases)) / np.bincount(case, grown, len(cases))
-        return -float(np.log(np.maximum(SMALLEST, share)).sum())
+        right, whole = (np.bincount(case, some, len(cases)) for some in (grown * hit, grown))
+        return -float(np.log(np.maximum(SMALLEST, right / np.maximum(SMALLEST, whole))).sum())
 
     return min(STEPS, key=lambda step: surprise(step) + FIRMLY * float(np.log(step / USUAL)) ** 2)
 
 
-def _cases(some: Sequence[Entry], index_of: Callable[[Sequence[Entry]], Reader]) -> tuple[list[Case], list[Case]]:
+def _cases(
+    some: Sequence[Entry], index_of: Callable[[Sequence[Entry]], Reader]
+) -> tuple[list[Case], list[Case]]:
     """What notes that are left out and asked for make likely: without their kind of device, and with it."""
     bare: list[Case] = []
     kind: list[Case] = []

@@ -170,7 +170,9 @@ def _read(text: str, grouped: bool, named: bool, thesaurus: Thesaurus) -> tuple[
         content = thesaurus.lexicon(thesaurus.spoken(tokens)).content(tokens)
         return len(content), content
     lexicon, clauses = _heard(text, thesaurus)
-    return sum(map(len, clauses)), [term for clause in clauses for term in clause_terms(clause, lexicon, named)]
+    return sum(map(len, clauses)), [
+        term for clause in clauses for term in clause_terms(clause, lexicon, named)
+    ]
 
 
 _read_short = lru_cache(maxsize=20_000)(_read)  # kinds, makes and parts are the same in many notes
@@ -258,7 +260,9 @@ def _symptom_keys(record: Record, thesaurus: Thesaurus) -> tuple[str, ...]:
     for text in record.symptoms:
         lexicon, clauses = _heard(text, thesaurus)
         named = [name for content in clauses for name in lexicon.named(content) if name[0] == "~"]
-        for key in [name for name in named if name != score.STILL] or [" ".join(sorted({token for content in clauses for token in content}))]:
+        for key in [name for name in named if name != score.STILL] or [
+            " ".join(sorted({token for content in clauses for token in content}))
+        ]:
             if key in score.CODES:
                 key += " " + device_key(record.device_kind, thesaurus)
             if key:

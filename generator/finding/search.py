@@ -98,7 +98,9 @@ def search(
     causes, check = _panel(reader, counted, shares)
     page = _ranked(reader, counted.shown, closeness, likely)[:most]
     if near and len(page) < min(most, reader.constants["page"]):
-        page += _filled(reader, [n for n in range(reader.notes) if say[n] > 0], counted, closeness, page, most)
+        page += _filled(
+            reader, [n for n in range(reader.notes) if say[n] > 0], counted, closeness, page, most
+        )
     kinds = [
         reader.columns[name].names[n] for name in ("kind", "category") for n in sorted(near.get(name, ()))
     ]

@@ -145,7 +145,13 @@ def test_what_a_kind_s_few_notes_cannot_tell_all_kinds_do(
 
 def test_a_kind_that_no_note_has_shares_the_causes_that_kinds_share() -> None:
     """By hand: of five finds three are of a cause that two kinds have: (3 + 0.5) / (5 + 1) may be known, 2.5 / 6 not."""
-    things = [("fuse", "kettle"), ("fuse", "kettle"), ("fuse", "radio"), ("seal", "kettle"), ("belt", "radio")]
+    things = [
+        ("fuse", "kettle"),
+        ("fuse", "kettle"),
+        ("fuse", "radio"),
+        ("seal", "kettle"),
+        ("belt", "radio"),
+    ]
     built = build_index([note(f"n{n}", "glurk", *thing) for n, thing in enumerate(things)])
     found = built.search("glurk", "egg incubator")
     assert found.other == pytest.approx(2.5 / 6, abs=1e-4) and found.kinds == ()
