@@ -296,6 +296,9 @@ def _site(chosen: Any) -> int:
     if chosen.zip and chosen.zip.suffix.lower() != ".zip":
         say(f"{chosen.zip}: the file is called something.zip")
         return MISUSED
+    if chosen.zip and not chosen.zip.absolute().parent.is_dir():
+        say(f"{chosen.zip}: there is no folder {chosen.zip.parent}")
+        return MISUSED
     if chosen.zip and chosen.to.resolve() in chosen.zip.resolve().parents:
         say(f"{chosen.zip}: lies in the site that it is to hold; name another place")
         return MISUSED

@@ -186,8 +186,12 @@ class _Handler(BaseHTTPRequestHandler):
     def _asked_by_another_site(self) -> bool:
         """Whether a page of somebody else asks, such as by a script element that leads here; to follow a link is allowed.
 
-        Source: W3C, Fetch Metadata Request Headers. What does not send them is held off by the headers of the answer.
+        Sources: W3C, Fetch Metadata Request Headers, which browsers send to this machine but not to another in the network;
+        RFC 6454, section 7, Origin. What sends neither is held off by the headers of the answer.
         """
+        origin = self.headers.get("Origin", "").lower()
+        if origin and origin != f"http://{self.headers.get('Host', '')}".lower():
+            return True
         if self.headers.get("Sec-Fetch-Site", "none") in ("none", "same-origin"):
             return False
         return (self.headers.get("Sec-Fetch-Mode"), self.headers.get("Sec-Fetch-Dest")) != (

@@ -47,6 +47,10 @@ def test_the_command(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None
     assert main(["site", str(content), "--to", str(site), "--zip", str(tmp_path / "site.tar")]) == 2
     assert main(["site", str(content), "--to", str(site), "--zip", str(site / "own.zip")]) == 2
     assert not (site / "own.zip").exists()
+    capsys.readouterr()
+    nowhere = tmp_path / "nowhere"
+    assert main(["site", str(content), "--to", str(tmp_path / "s2"), "--zip", str(nowhere / "a.zip")]) == 2
+    assert f"there is no folder {nowhere}" in capsys.readouterr().err and not (tmp_path / "s2").exists()
 
 
 def test_where_it_cannot_be_written_the_old_one_stays(site: Path, tmp_path: Path) -> None:

@@ -79,6 +79,14 @@ def test_pages_of_others_are_refused(server: Server) -> None:
     assert ask(server, f"/{KEY}/index.html", **sent)[0] == 403
 
 
+@pytest.mark.parametrize(
+    "origin, status", [("http://evil.example", 403), ("null", 403), (f"https://{HOST}", 403), (f"http://{HOST}", 200)]
+)  # fmt: skip
+def test_another_origin_is_refused_even_with_the_key(server: Server, origin: str, status: int) -> None:
+    """Browsers send no Sec-Fetch-Site to a machine in the network that is asked without TLS, but they send Origin."""
+    assert ask(server, f"/{KEY}/index.html", Origin=origin)[0] == status
+
+
 def test_without_it_only_this_machine_is_heard(closed: Server, server: Server) -> None:
     assert closed.server_address[0] == ADDRESS
     assert server.server_address[0] == EVERYWHERE
