@@ -6,7 +6,6 @@ from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
-from generator.finding import words
 from generator.finding.entry import Entry
 from generator.finding.record import Record
 from generator.finding.score import CONSTANTS
@@ -127,12 +126,12 @@ class Relations:
         self._combinations = _inverted([sorted(blocks) for blocks in self._by_circuit])
         self._sets = list(self._by_circuit)
         self._near: dict[frozenset[str], list[tuple[float, frozenset[str]]]] = {}
-        self._kinds = [words.fold(entry.record.device_kind) for entry in self.entries]
+        self._kinds = [entry.device for entry in self.entries]
 
     def of(self, entry: Entry, most: int = 5) -> Related:
         """The notes near an entry; itself, known by its slug, is left out."""
         me = self._number.get(entry.record.slug, -1)
-        kind = words.fold(entry.record.device_kind)
+        kind = entry.device
         return Related(
             self._sharing(self._by_symptom, entry.symptoms, kind, me, most),
             self._sharing(self._by_part, entry.parts, kind, me, most),

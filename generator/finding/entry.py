@@ -271,11 +271,14 @@ def _symptom_keys(record: Record, thesaurus: Thesaurus) -> tuple[str, ...]:
 
 
 def _part_keys(record: Record, thesaurus: Thesaurus) -> tuple[str, ...]:
-    """The failed parts by what they are; a part that failed the same way counts twice."""
+    """The failed parts by what they are; a part that failed the same way counts twice. What failed without being a part
+    (a magnet that was dirty) is the device's own affair."""
     keys: dict[str, None] = {}
     for cause in record.causes:
         part = cause.part_name or cause.part
         if part:
             keys["part " + cause_key(part, thesaurus)] = None
-            keys["cause " + cause_key(cause.label(), thesaurus)] = None
+        if label := cause.label():
+            of = "" if part else device_key(record.device_kind, thesaurus) + ": "
+            keys[f"cause {of}{cause_key(label, thesaurus)}"] = None
     return tuple(keys)

@@ -22,7 +22,7 @@ sys.path.insert(0, str(Path(__file__).parent.parent / "benchmarks"))
 
 
 def note(slug: str, kind: str, said: str, part: str = "", failed: str = "", **more: object) -> Record:
-    causes = (Cause(part, failed, found_by=str(more.pop("found_by", ""))),) if part else ()
+    causes = (Cause(part, failed, found_by=str(more.pop("found_by", ""))),) if part or failed else ()
     return Record(slug, more.pop("title", said), "2026-01-01", kind, symptoms=(said,), causes=causes, **more)  # type: ignore[arg-type]
 
 
@@ -204,6 +204,18 @@ def test_related_notes() -> None:
               note("c", "z", "z", block_kinds=("heater", "mains-inlet", "motor")), note("d", "w", "w", block_kinds=("lamp",))]  # fmt: skip
     entries = [entry_of(radio) for radio in radios]
     assert [entry.record.slug for entry in Relations(entries).of(entries[0]).nearest_circuit] == ["b", "c"]
+
+
+def test_notes_of_one_device_and_cause_are_near_whatever_part_or_language() -> None:
+    """What failed need not be a part; and a Wasserkocher is a kettle, before whatever else has that part."""
+    toasters = [note("a", "toaster", "lever stays up", "", "magnet dirty"), note("b", "Toaster", "smells", "", "dirty magnet"),
+                note("c", "iron", "smells", "", "magnet dirty")]  # fmt: skip
+    entries = [entry_of(toaster) for toaster in toasters]
+    assert [entry.record.slug for entry in Relations(entries).of(entries[0]).same_part] == ["b"]
+    fuses = [note("k", "kettle", "stays cold", "thermal fuse", "open"), *(note(f"i{n}", "iron", "x", "thermal fuse", "open") for n in range(8)),
+             note("w", "Wasserkocher", "leckt", "thermal fuse", "open")]  # fmt: skip
+    entries = [entry_of(fuse) for fuse in fuses]
+    assert Relations(entries).of(entries[0]).same_part[0].record.slug == "w"
 
 
 def test_relations_look_at_few_notes(monkeypatch: pytest.MonkeyPatch) -> None:
