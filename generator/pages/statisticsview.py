@@ -54,12 +54,22 @@ def _plot(title: str, counts: Sequence[Count], name: Any) -> dict[str, Any] | No
 
 
 def _span(title: str, span: Span, unit: str) -> dict[str, Any]:
-    money = bool(span.unit)
-    low, middle, high = (localized(_number(n, money)) for n in (span.low, span.middle, span.high))
-    return {"title": title, "of": span.of, "low": low, "middle": middle, "high": high, "unit": unit}
+    """drawn: the three numbers along a line from nothing to the largest."""
+    numbers = (span.low, span.middle, span.high)
+    pence = bool(span.unit) and any(number % 1 for number in numbers)
+    low, middle, high = (localized(_number(number, pence)) for number in numbers)
+    drawn = [round(WIDTH * number / (span.high or 1), 1) for number in numbers]
+    return {
+        "title": title,
+        "of": span.of,
+        "low": low,
+        "middle": middle,
+        "high": high,
+        "unit": unit,
+        "drawn": drawn,
+    }
 
 
-def _number(number: float, money: bool) -> str:
-    """As few digits as it takes, of money none or two behind the mark."""
-    text = f"{number:.2f}"
-    return text.removesuffix(".00") if money else text.rstrip("0").rstrip(".")
+def _number(number: float, pence: bool) -> str:
+    """As few digits as it takes; of money both or none behind the mark."""
+    return f"{number:.2f}" if pence else f"{number:.2f}".rstrip("0").rstrip(".")
