@@ -11,6 +11,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+from generator.notes.collection import RECORDS_FOLDER
 from generator.notes.config import CONFIG_FILE, Config, Pool, read_config
 from generator.notes.library import note_paths
 from generator.notes.licences import go_together
@@ -45,6 +46,7 @@ def pooled(content: Path, config: Config) -> tuple[list[Part], list[Problem]]:
     file = shown_path(content / CONFIG_FILE)
     known = {_real(content): "this library itself"}
     names: set[str] = set()
+    titles = {config.name}
     for pool in config.pool:
         root = content / pool.source
         told = _trouble(pool, root, known, names)
@@ -61,6 +63,12 @@ def pooled(content: Path, config: Config) -> tuple[list[Part], list[Problem]]:
         problems += [
             Problem(file, *pool.place, *said) for said in _remarks(pool, root, content, config, theirs)
         ]
+        if theirs.name and theirs.name in titles:
+            shown_as = f"{theirs.name} ({pool.name})"
+            what = f"{pool.name}: another library here is called {shown(theirs.name)} too; shown as {shown(shown_as)}"
+            problems.append(Problem(file, *pool.place, what, "a name of its own tells them apart", WARNING))
+            theirs = replace(theirs, name=shown_as)
+        titles.add(theirs.name)
         parts.append(Part(pool.name, root, theirs, tuple(paths)))
     return parts, problems
 
@@ -96,6 +104,12 @@ def _remarks(
         yield (
             f"{pool.name}: it pools {names} as well; that is not followed",
             "name here what you want here",
+            HINT,
+        )
+    if (root / RECORDS_FOLDER).is_dir():
+        yield (
+            f"{pool.name}: its {RECORDS_FOLDER}/ are not read here",
+            f"copy to {RECORDS_FOLDER}/ here what you want",
             HINT,
         )
     if not theirs.licence:

@@ -181,6 +181,19 @@ def test_libraries_that_pool_each_other(tmp_path: Path) -> None:
     assert other.written and other.notes == 2
 
 
+def test_libraries_of_one_name_are_told_apart(tmp_path: Path) -> None:
+    """As `writeup` begins them, all are called alike; and what else a pool has that is not used is said."""
+    for name in ("mill", "quay"):
+        library(tmp_path / name, "name: Net Loft\nlicence: CC0-1.0\n", kettle=note())
+    (tmp_path / "quay/records").mkdir()
+    pools = "  - {from: ../mill, as: mill}\n  - {from: ../quay, as: quay}\n"
+    built = build_site(own(tmp_path / "loft", pools), tmp_path / "site")
+    assert '"Net Loft","Net Loft (mill)","Net Loft (quay)"' in (tmp_path / "site/find/facets.js").read_text()
+    told = [str(problem) for problem in built.problems if "library.yaml:" in problem.file + ":"]
+    assert sum("another library here is called Net Loft too" in text for text in told) == 2
+    assert sum("quay: its records/ are not read here" in text for text in told) == 1
+
+
 @pytest.mark.parametrize("name", ["Mill", "../up", "mill/x", "-", "1st"])
 def test_a_name_that_is_no_part_of_an_address(tmp_path: Path, name: str) -> None:
     library(tmp_path / "mill", POOLED, kettle=note())
