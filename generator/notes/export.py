@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 
 from generator.notes import standard
 from generator.notes.collection import LONGEST, SHORT
-from generator.notes.config import Config
+from generator.notes.config import CONFIG_FILE, Config
 from generator.notes.library import propose_slug
 from generator.notes.note import Note
 from generator.notes.numbers import Numbered, number_notes
@@ -25,7 +25,7 @@ def records_csv(notes: Iterable[Note], config: Config, root: Path) -> tuple[str,
     messages."""
     notes = list(notes)
     numbers = number_notes(Numbered(note.date.isoformat(), note.slug, note.number) for note in notes)
-    problems: list[Problem] = []
+    problems = list(_of_whom(config, root))
     out = io.StringIO(newline="")
     writer = csv.writer(out)  # RFC 4180: commas, quotes where needed, CRLF
     writer.writerow(standard.COLUMNS)
@@ -35,6 +35,18 @@ def records_csv(notes: Iterable[Note], config: Config, root: Path) -> tuple[str,
             [_plain(cells[name], LONGEST if name == "problem" else SHORT) for name in standard.COLUMNS]
         )
     return out.getvalue(), problems
+
+
+def _of_whom(config: Config, root: Path) -> Iterator[Problem]:
+    """What a collection does not say of where it comes from."""
+    file = shown_path(root / CONFIG_FILE)
+    if not config.group:
+        letters = record_id(config, 0).removesuffix("_0")
+        what = f"group is not stated, so records are called {letters}_..., as somebody else's may be"
+        yield Problem(file, 0, 0, what, "group: who keeps these notes", WARNING)
+    if not config.country:
+        hint = "country: three letters, such as DEU"
+        yield Problem(file, 0, 0, "country is not stated, so records have none", hint, WARNING)
 
 
 def record_id(config: Config, number: int) -> str:

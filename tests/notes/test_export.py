@@ -120,6 +120,16 @@ def test_a_note_without_category_is_told(tmp_path: Path, capsys: pytest.CaptureF
     assert "its record has Misc; device: category: Kettle, perhaps" in capsys.readouterr().err
 
 
+def test_whose_records_they_are_is_asked_for(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    file, content = tmp_path / "out.csv", library(tmp_path / "content", a=note())
+    assert main(["export", str(file), str(content)]) == 0
+    assert "not stated" not in capsys.readouterr().err
+    (content / "library.yaml").write_text("name: Our repair notes\n")
+    assert main(["export", str(file), str(content)]) == 0
+    told = capsys.readouterr().err
+    assert "records are called ourrepairnotes_..." in told and "country is not stated" in told
+
+
 def test_no_spreadsheet_works_out_a_text(tmp_path: Path) -> None:
     """A cell that begins with = is a formula to a spreadsheet; behind a blank it is a text."""
     file = tmp_path / "out.csv"
