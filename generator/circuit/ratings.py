@@ -5,6 +5,7 @@ from __future__ import annotations
 from generator.circuit.block import Block, Check
 from generator.circuit.says import _, measured
 
+ROUNDING = 1e-9  # of a limit: what sums of decimal fractions are off by (3 · 4.2 V + 0.3 V is just 12.9 V)
 HAZARDOUS_VOLTS = 60.0  # V; the limit of extra-low DC voltage as commonly taken (IEC 61140), from memory
 
 
@@ -15,13 +16,18 @@ def margin(limit: float, actual: float) -> float:
 
 def within(part: str, limit: float, actual: float, unit: str, what: str, limit_is: str = "rated") -> Check:
     """actual held against a limit that it must not pass: "sees 19.3 V at maximum mains, rated 35 V"."""
-    return Check(part, _held(what, actual, limit_is, limit, unit), actual <= limit, margin(limit, actual))
+    left = margin(limit, actual)
+    held = actual <= limit + ROUNDING * abs(limit)
+    return Check(part, _held(what, actual, limit_is, limit, unit), held, max(0.0, left) if held else left)
 
 
 def at_least(part: str, least: float, actual: float, unit: str, what: str, least_is: str = "needs") -> Check:
     """actual held against a least value: "headroom 1.4 V, needs 2 V". margin: the share by which it is above it."""
     left = (actual - least) / least if least else None
-    return Check(part, _held(what, actual, least_is, least, unit), actual >= least, left, least=True)
+    held = actual >= least - ROUNDING * abs(least)
+    if left is not None and held:
+        left = max(0.0, left)
+    return Check(part, _held(what, actual, least_is, least, unit), held, left, least=True)
 
 
 def _held(what: str, actual: float, limit_is: str, limit: float, unit: str) -> str:

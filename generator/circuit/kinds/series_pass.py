@@ -50,10 +50,14 @@ def _at(x: Point, volts: float) -> tuple[float, bool]:
 
 
 def _heat(x: Point, high: float, regulates: bool) -> Found:
-    """Heat in the transistor at the highest input, where it is in regulation sooner than at the lowest."""
+    """Heat in the transistor at the highest input, where it is in regulation sooner than at the lowest.
+
+    Dragged down to 0 V it carries what its base gets through the series resistor, with the whole input across it.
+    """
     drawn = high / x.load if x.load_is == "ohm" else x.load
     if high <= 0:
-        return {"dissipation": 0.0}
+        most = (x.transistor_hfe + 1) * max(0.0, x.input_high - x.vbe) / x.series
+        drawn = min(x.load, most) if x.load_is == "A" else 0.0
     return {
         "output_high": high, "I": drawn, "base_high": Formula("I/(transistor_hfe + 1)"),
         "dissipation": STATED,

@@ -135,3 +135,16 @@ def test_the_current_over_the_charge_by_hand() -> None:
     near = min(drawn, key=lambda v: abs(v - 4.16))
     assert drawn[near] == pytest.approx((4.2 - near) / 0.12, rel=1e-6)
     assert [(mark.x, mark.y) for mark in picture.marks] == [(3.7, pytest.approx(0.8333, rel=1e-3))]
+
+
+def test_an_input_that_is_just_enough_is_enough() -> None:
+    """3 · 4.2 V + 0.3 V = 12.9 V: not short of it by what binary fractions are off."""
+    block = made(
+        "lithium-charger",
+        input="12.9 V",
+        battery=["3.98 V", "4.05 V", "3.91 V"],
+        program="R2 2k",
+        program_factor="1000 V",
+    )
+    check = next(c for c in block.checks if "to charge full" in str(c.what))
+    assert check.ok and check.margin == 0.0

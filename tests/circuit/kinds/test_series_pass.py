@@ -89,3 +89,18 @@ def test_failures() -> None:
 def test_ratings() -> None:
     assert "ZD1" in said(made("series-pass", **{**EXAMPLE, "zener": "ZD1 12V 250mW"}), False)
     assert "Q1: dissipates" in said(made("series-pass", **{**EXAMPLE, "transistor": "Q1 hfe50 2W"}), False)
+
+
+def test_an_output_dragged_to_nothing_heats_the_transistor_most() -> None:
+    """9 V, 1 kohm, hfe 40, a load of 400 mA: the base gets (9 - 0.7) V / 1 kohm = 8.3 mA, the collector 40 times that, with
+    9 V across it: 9 · 0.332 + 0.7 · 0.0083 = 2.99 W. By hand."""
+    given = {
+        "input": "9 V",
+        "series": "R1 1k",
+        "zener": "ZD1 5V6",
+        "transistor": "Q1 hfe40",
+        "load": "400 mA",
+    }
+    block = made("series-pass", **given)
+    assert value(block, "output_voltage") == 0.0
+    assert value(block, "dissipation") == pytest.approx(2.994, rel=1e-3)
