@@ -12,9 +12,9 @@ from typing import Any, Self
 
 from generator import language
 from generator.language import Later, words
-from generator.notation.quantity import format_value
+from generator.notation.quantity import format_band, format_value
 
-__all__ = ["Says", "_", "measured", "number", "phrase"]
+__all__ = ["Says", "_", "measured", "number", "phrase", "ranged"]
 
 
 class Says(Later):
@@ -50,6 +50,11 @@ def _(text: str) -> Says:
 def measured(value: float | None, unit: str, digits: int = 3, *, trim: bool = False) -> Later:
     """A quantity in a message, printed as format_value does."""
     return Later(format_value, value, unit, digits, trim=trim)
+
+
+def ranged(low: float, high: float, unit: str) -> Later:
+    """Two ends in a message, printed as format_band does."""
+    return Later(format_band, low, high, unit)
 
 
 def number(text: str) -> Later:

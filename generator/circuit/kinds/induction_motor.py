@@ -21,6 +21,12 @@ LARGEST_SLIP = 0.3  # beyond it the speed or the number of poles is misread; com
 COPPER = 234.5  # °C; copper's resistance extrapolates to zero at −234.5 °C (IEC 60034-1, resistance method)
 
 
+def _winding(block: Block, name: str) -> list[Line]:
+    """Which winding it is, and its designator where it has one."""
+    part, role = block.part(name), Line(f"{name} winding", "r")
+    return [*([role] if part and part.designator else []), *part_label(block, name)]
+
+
 class InductionMotor(Kind):
     title = "Induction motor"
     group = "Driving"
@@ -177,29 +183,16 @@ class InductionMotor(Kind):
         sheet.port(0, 2, [Line("N", "r")])
         sheet.wire((0, 0), (1, 0))
         sheet.wire((0, 2), (1, 2))
-        main = [
-            Line("main winding", "r"),
-            *part_label(block, "main"),
-            *named(block, "temperature_rise", "rise"),
-        ]
+        main = [*_winding(block, "main"), *named(block, "temperature_rise", "rise")]
+        if block.inputs.get("auxiliary") is None:
+            main += [Line("shaded poles", "r"), *named(block, "synchronous_speed")]
         sheet.down("inductor", 1, 0, 2, main, segment=(0, 2))
         if block.inputs.get("auxiliary") is None:
-            sheet.port(
-                2,
-                0,
-                [Line("shaded poles", "r"), *named(block, "synchronous_speed")],
-                right=True,
-                terminal=False,
-            )
             return
         for row in (0, 2):
             sheet.wire((1, row), (2, row))
         sheet.dot((1, 0), (1, 2))
-        auxiliary = [
-            Line("auxiliary winding", "r"),
-            *part_label(block, "auxiliary"),
-            *named(block, "main_to_auxiliary", "with main"),
-        ]
+        auxiliary = [*_winding(block, "auxiliary"), *named(block, "main_to_auxiliary", "with main")]
         if block.inputs.get("capacitor") is not None:
             capacitor = [*part_label(block, "capacitor"), *named(block, "capacitor_current")]
             sheet.down("capacitor", 2, 0, 1, capacitor)

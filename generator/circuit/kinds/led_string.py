@@ -10,7 +10,7 @@ from generator.circuit.labels import computed, named, part_label
 from generator.circuit.leds import FORWARD_VOLTS, USUAL_LIMIT
 from generator.circuit.network.sources import DRIVES, Feed
 from generator.circuit.ratings import at_least, rating, within
-from generator.circuit.says import _
+from generator.circuit.says import _, ranged
 from generator.circuit.sheet import Line, Sheet
 
 if TYPE_CHECKING:
@@ -265,7 +265,10 @@ class LedString(Kind):
         if x.supply is not None:
             sheet.port(0, 0, [Line("supply", "r"), *computed(block, "supply")])
         else:
+            least, most = block.quantity("driver_min"), block.quantity("driver_max")
             limits = [*computed(block, "driver_min"), *computed(block, "driver_max")]
+            if least and most:
+                limits = [Line(ranged(least.middle, most.middle, "V"))]
             sheet.port(0, 0, [Line("driver", "r"), *computed(block, "current"), *limits])
         foot = 4 if x.count > 2 else 3
         sheet.port(0, foot, [Line("0 V", "r")])

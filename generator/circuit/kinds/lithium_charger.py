@@ -199,7 +199,9 @@ def _cells(block: Block, sheet: Sheet, column: int, cells: int) -> int:
     With a balancer the first and the last cell are drawn, each with its resistor and the charger's switch beside it.
     """
     count = Line(_("%(count)s in series") % {"count": cells}) if cells > 1 else Line("")
-    label = [Line("battery", "r"), count, *computed(block, "battery")]
+    x = block.point
+    whole = [Line(measured(sum(x.each("battery")), "V", trim=True))] if x.battery_count else []
+    label = [Line("battery", "r"), count, *(whole or computed(block, "battery"))]
     balanced = block.inputs.get("balancer") is not None
     tops = [0] if cells == 1 or not balanced else [0, 3 if cells > 2 else 2]
     last, foot = column + balanced, tops[-1] + 2
