@@ -62,6 +62,20 @@ def points(f: Callable[[float], float], xs: Iterable[float]) -> Points:
     return tuple((x, f(x)) for x in xs)
 
 
+def rail_diagram(
+    source: Callable[[float], float], rail: Callable[[float], float], *,
+    f: float, crest: float, top: float, mean: float, trough: tuple[float, float],
+) -> Diagram:  # fmt: skip
+    """A rectified rail and what feeds it over two periods of the mains of f Hz. crest: of the source, V; top, mean: of the
+    rail, V; trough: (s, V)."""
+    times = spaced(0.0, 2 / f)
+    marks = (Mark("top", 0.0, top, level=True), Mark("mean", 0.0, mean, level=True), Mark("trough", *trough))
+    curves = (Curve("source", points(source, times), aside=True), Curve("rail", points(rail, times)))
+    return Diagram(
+        "rail over two mains periods", ("time", "s", 0.0, 2 / f), ("voltage", "V", 0.0, crest), curves, marks
+    )
+
+
 def cut_marks(cuts: Iterable[str], values: Mapping[str, Result], along: str) -> tuple[Mark, ...]:
     """The cut points that have both coordinates, as values or as ranges of values."""
     marks = []

@@ -6,7 +6,7 @@ import math
 import re
 
 from generator.circuit import param
-from generator.circuit.block import Block, Check, Formula, Found, Point
+from generator.circuit.block import Block, Check, Formula, Found, Point, Value
 from generator.circuit.labels import computed, named, part_label, with_further_values
 from generator.circuit.ratings import at_least, rating, within
 from generator.circuit.says import _, measured, number
@@ -19,7 +19,6 @@ SATURATION = (
     "a transistor carries at most hfe times its base current; in saturation vce_sat is left across it"
 )
 ON_RESISTANCE = "the channel as a resistance while the gate is above the threshold"
-RESONANT = "energy of the inductance going into the capacitor: I·√(L/C) on top of the supply, undamped"
 LEAST_OVERDRIVE = (
     2.0  # hfe·base_current over the load current, so that a weak, cold transistor still saturates
 )
@@ -36,6 +35,14 @@ ACROSS_LOAD = param.Part(
     "capacitor", "the capacitor across the load", default=None, role="capacitor across the load"
 )
 LOAD_INDUCTANCE = param.Quantity("H", "the inductance of the load", default=None)
+SWITCHED_OFF = (
+    Value("load_time_constant", "s", "how slowly the load's voltage follows", "load_ohm·across_load",
+          "RC circuit", at="across the load, oscilloscope", interior=True),
+    Value("switch_off_peak", "V", "at the transistor as it switches off an inductance without a diode",
+          "load_supply + load_current·√(load_inductance/across_switch)",
+          "energy of the inductance going into the capacitor: I·√(L/C) on top of the supply, undamped",
+          at="across the transistor, oscilloscope", interior=True),
+)  # fmt: skip
 
 ALWAYS_ON = "the load is on all the time, whatever the drive does"
 BRIDGES = "bridges the load: blows the fuse, or the transistor where there is none"

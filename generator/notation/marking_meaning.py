@@ -7,19 +7,14 @@ from typing import Any
 
 from generator.notation import marking_tables as t
 from generator.notation.preferred import nearest_preferred
-from generator.notation.quantity import Quantity, format_band, format_value
+from generator.notation.quantity import Quantity, QuantityError, format_band, format_value
 from generator.notation.tolerance import TOLERANCE_LETTERS
 
 SUCH_AS = "codes such as 103, 4K7, 4n7J, 01C, or colours such as yellow violet orange gold"
 
 
-class MarkingError(ValueError):
+class MarkingError(QuantityError):
     """A text is no marking. what says why, hint what would be accepted."""
-
-    def __init__(self, what: str, hint: str = "") -> None:
-        super().__init__(f"{what}; {hint}" if hint else what)
-        self.what = what
-        self.hint = hint
 
 
 @dataclass(frozen=True)

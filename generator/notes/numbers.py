@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import NamedTuple
 
-from generator.notes.text import UnusableFile, read_text, shown_path
+from generator.notes.text import line_of, shown_path
 from generator.problems import HINT, WARNING, Problem
 
 FIRST_NUMBER = 101  # of a library's notes: no resistor begins with a black band
@@ -62,18 +62,9 @@ def number_problems(root: Path, notes: Mapping[Path, Numbered]) -> Iterator[Prob
         for slug in others:
             what = f"number: {number} is that of {first}, too, so this note is numbered as one without"
             hint = f"a job's number is its own; the next free one is {free}"
-            yield Problem(shown_path(path_of[slug]), _line(path_of[slug]), 1, what, hint, WARNING)
+            yield Problem(shown_path(path_of[slug]), line_of(path_of[slug], "number"), 1, what, hint, WARNING)
     without = [note for note in notes.values() if note.stated is None]
     if without:
         one = len(without) == 1
         what = f"{len(without)} note{'' if one else 's'} without number:, so {'its number' if one else 'their numbers'} may change"
         yield Problem(shown_path(root / "notes"), 0, 0, what, f"the next free one is {free}", HINT)
-
-
-def _line(path: Path) -> int:
-    """The line of a note on which its number stands."""
-    try:
-        lines = read_text(path).split("\n")
-    except UnusableFile:
-        return 0
-    return next((n for n, line in enumerate(lines, start=1) if line.startswith("number:")), 1)

@@ -47,6 +47,15 @@ def read_text(path: Path) -> str:
         raise UnusableFile(error.what, error.hint) from None
 
 
+def line_of(path: Path, key: str) -> int:
+    """The line of a note on which a key of its own stands; 1 where it is not found, 0 where the file cannot be read."""
+    try:
+        lines = read_text(path).split("\n")
+    except UnusableFile:
+        return 0
+    return next((n for n, line in enumerate(lines, start=1) if line.startswith(f"{key}:")), 1)
+
+
 def decode(data: bytes) -> str:
     """UTF-8 bytes as text. Raises UnusableFile with the line and column of the first wrong byte."""
     if data[:2] in (b"\xff\xfe", b"\xfe\xff") or data[:8:2] == bytes(4) or data[1:8:2] == bytes(4):

@@ -517,19 +517,9 @@ class MainsRectifier(Kind):
             since = (t - 1 / (4 * x.f) - off) % period  # from where the diodes let go
             return drain_of(x).left(solved["v_off"], since, x.bulk) if since < solved["t_off"] else source(t)
 
-        span = 2 / x.f
-        times = curves.spaced(0.0, span)
         lowest = 1 / (4 * x.f) + off + solved["t_off"]
-        marks = (
-            curves.Mark("top", 0.0, solved["v_top"], level=True), curves.Mark("mean", 0.0, solved["mean"], level=True),
-            curves.Mark("trough", lowest, solved["trough"]),
-        )  # fmt: skip
-        lines = (
-            curves.Curve("source", curves.points(source, times), aside=True),
-            curves.Curve("rail", curves.points(rail, times)),
-        )
-        return curves.Diagram(
-            "rail over two mains periods", ("time", "s", 0.0, span), ("voltage", "V", 0.0, emf - drop), lines, marks
+        return curves.rail_diagram(
+            source, rail, f=x.f, crest=emf - drop, top=solved["v_top"], mean=solved["mean"], trough=(lowest, solved["trough"])
         )  # fmt: skip
 
     def draw(self, block: Block, sheet: Sheet) -> None:

@@ -490,21 +490,7 @@ class TransformerSupply(Kind):
                 return cycle.decayed(on.v_off, since - on.t_off)
             return cycle.voltage(since, on.t_on, on.start) if cycle.rs > 0 else cycle.source(since)
 
-        span = 2 / f
-        times = curves.spaced(0.0, span)
-        lowest = min((t for t in times if t <= cycle.period), key=rail)
-        marks = (
-            curves.Mark("top", 0.0, block.solved["v_top"], level=True), curves.Mark("mean", 0.0, mean, level=True),
-            curves.Mark("trough", lowest + cycle.period, trough),
+        lowest = min((t for t in curves.spaced(0.0, 2 / f) if t <= cycle.period), key=rail)
+        return curves.rail_diagram(
+            source, rail, f=f, crest=crest, top=block.solved["v_top"], mean=mean, trough=(lowest + cycle.period, trough)
         )  # fmt: skip
-        lines = (
-            curves.Curve("source", curves.points(source, times), aside=True),
-            curves.Curve("rail", curves.points(rail, times)),
-        )
-        return curves.Diagram(
-            "rail over two mains periods",
-            ("time", "s", 0.0, span),
-            ("voltage", "V", 0.0, crest),
-            lines,
-            marks,
-        )

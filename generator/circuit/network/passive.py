@@ -170,26 +170,15 @@ class Contact(Element):
 
 
 @dataclass(frozen=True, kw_only=True)
-class Bridge(Element):
+class Bridge(Resistor):
     """Where solder or a wet track could join two neighbouring nets: nothing, until it fails "bridge" (size: ohm)."""
 
     FAILS = {"bridge": {"ohms": Sized(0.1)}}
 
-    a: str
-    b: str
     ohms: Number = NONE
 
     def groups(self) -> tuple[tuple[str, ...], ...]:
         return ()
-
-    def stamps(self, p: Mapping[str, float]) -> tuple[Stamp, ...]:
-        return () if self.ac else (conductance(self.a, self.b, siemens(p["ohms"])),)
-
-    def cold(self, p: Mapping[str, float], mode: str) -> tuple[Stamp, ...]:
-        return (conductance(self.a, self.b, siemens(p["ohms"])),)
-
-    def admittance(self, p: Mapping[str, float], omega: float) -> tuple[tuple[str, str, complex], ...]:
-        return ((self.a, self.b, complex(siemens(p["ohms"]))),)
 
     def spice(self, p: Mapping[str, float], node: Mapping[str, str], name: str) -> list[str]:
         return [] if math.isinf(p["ohms"]) else [f"R{name} {node[self.a]} {node[self.b]} {p['ohms']:.10g}"]
