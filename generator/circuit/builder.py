@@ -13,7 +13,7 @@ from generator.circuit.block import Block, Kind, Mains, Point
 from generator.circuit.extras import MOST_EXTRAS, Extra, read_extra, readable
 from generator.circuit.inputs import Inputs, References
 from generator.circuit.param import CutPoints
-from generator.circuit.ratings import HAZARDOUS_VOLTS
+from generator.circuit.ratings import HAZARDOUS_CHARGE, HAZARDOUS_VOLTS
 from generator.circuit.stated import read_inputs
 from generator.notation.quantity import Quantity, QuantityError
 from generator.problems import ERROR, Trouble, did_you_mean
@@ -311,9 +311,18 @@ class Builder:
                 )
             )
             return None
-        if not {"mains", "voltage"} & set(block.cautions) and _highest_volts(block) > HAZARDOUS_VOLTS:
+        highest = _highest_volts(block)
+        if not {"mains", "voltage"} & set(block.cautions) and highest > HAZARDOUS_VOLTS:
             block.cautions = ("voltage", *block.cautions)
+        if "charge" not in block.cautions and highest > HAZARDOUS_VOLTS and _stores(block, highest):
+            block.cautions = (*block.cautions, "charge")
         return block
+
+
+def _stores(block: Block, volts: float) -> bool:
+    """Whether a capacitor of the block could hold a hazardous charge at such volts."""
+    parts = [part for part in block.parts if part.part_class == "capacitor" and part.value is not None]
+    return any(part.value.high * volts > HAZARDOUS_CHARGE for part in parts if part.value is not None)
 
 
 def _highest_volts(block: Block) -> float:

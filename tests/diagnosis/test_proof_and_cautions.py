@@ -122,6 +122,11 @@ def test_cautions_come_from_the_blocks_once_and_in_a_fixed_order() -> None:
     ("battery-pack", {"cells": "17", "chemistry": "li-ion", "capacity": "10 Ah", "load": "5 A"}, ("voltage", "lithium")),
     ("triac-switch", {"load": "45 W", "triac": "TR1"}, ("mains",)),
     ("lithium-charger", {"input": "5 V", "battery": "3.7 V", "resistance": "120 mohm", "program": "R2 1k2", "program_factor": "1000 V"}, ("lithium",)),
+    ("boost-converter", {"input": "3 V", "output": "300 V", "load": "5 mA", "inductor": "10u", "frequency": "50 kHz", "capacitor": "C1 120u 330V"}, ("voltage", "charge")),
+    ("boost-converter", {"input": "12 V", "output": "70 V", "load": "5 mA", "inductor": "100u", "frequency": "50 kHz", "capacitor": "C1 470n 100V"}, ("voltage",)),
+    ("solenoid", {"supply": "24 V", "feed": "ac", "winding": "28 ohm"}, ()),
+    ("induction-motor", {"main": "410 ohm"}, ("mains",)),
+    ("induction-motor", {"main": "32 ohm", "auxiliary": "48 ohm", "capacitor": "C1 6u 450V"}, ("mains", "charge")),
 ])  # fmt: skip
 def test_what_stands_above_extra_low_voltage_calls_for_a_caution(
     kind: str, parameters: dict[str, str], expected: tuple[str, ...]
@@ -129,7 +134,8 @@ def test_what_stands_above_extra_low_voltage_calls_for_a_caution(
     """Whatever kind of block it is, by what is stated (230 V) or comes out (100 V from 2.5 V·40; 17 cells of 4.2 V full).
     The 1000 V of a charger's data sheet, divided by an ohm, are its current (R2's 833 mA): nobody can touch them.
 
-    60 V DC is the limit of extra-low voltage (IEC 61140), from memory.
+    60 V DC and 50 V AC are the limits of extra-low voltage (IEC 61140), 45 uC that of a charge behind more (IEC 61010-1),
+    both from memory: a flash's 120 uF at 300 V hold 36 mC, 470 nF at 70 V 33 uC.
     """
     block, troubles = build_block(kind, parameters, Mains())
     assert block is not None, troubles

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 from generator.circuit import param
 from generator.circuit.block import Block, Check, Formula, Kind, Point, Solved, Value, Variant
 from generator.circuit.labels import computed, label_of, named, part_label
-from generator.circuit.ratings import rating, within
+from generator.circuit.ratings import EXTRA_LOW_AC, rating, within
 from generator.circuit.says import _, measured
 from generator.circuit.sheet import Line, Sheet
 from generator.notation.parts import Part
@@ -23,7 +23,6 @@ HEAT_CAPACITY_OF_WATER = 4186.0  # J/(kg·K), at 15 °C: the 15 °C calorie
 BAD_CONTACT_SHARE = (
     0.1  # of the supply across a burnt contact: an assumption, to have a figure to compare with
 )
-EXTRA_LOW_AC = 50.0  # V RMS: the limit of extra-low voltage (IEC 61140), from memory
 OVERPOWERED = 1.25  # times the rated power: beyond what the mains band alone explains
 
 

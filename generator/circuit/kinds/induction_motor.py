@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from generator.circuit import param
 from generator.circuit.block import STATED, Block, Check, Formula, Found, Kind, Point, Solved, Value, Variant
 from generator.circuit.labels import computed, named, part_label
-from generator.circuit.ratings import rating, within
+from generator.circuit.ratings import EXTRA_LOW_AC, rating, within
 from generator.circuit.says import _
 from generator.circuit.sheet import Line, Sheet
 from generator.notation.parts import type_of_capacitor
@@ -199,3 +199,9 @@ class InductionMotor(Kind):
             sheet.down("inductor", 2, 1, 2, auxiliary)
         else:
             sheet.down("inductor", 2, 0, 2, auxiliary, segment=(0, 2))
+
+    def cautions_at(self, x: Point) -> tuple[str, ...]:
+        """The charge only of a motor that has a capacitor."""
+        if x.supply <= EXTRA_LOW_AC:
+            return ()
+        return self.cautions if x.capacitor is not None else ("mains",)

@@ -22,7 +22,7 @@ from generator.circuit.block import (
     Variant,
 )
 from generator.circuit.labels import computed, named, part_label
-from generator.circuit.ratings import rating
+from generator.circuit.ratings import EXTRA_LOW_AC, rating
 from generator.circuit.roots import root
 from generator.circuit.says import _
 from generator.circuit.sheet import Line, Sheet
@@ -327,7 +327,7 @@ class Solenoid(Kind):
         sheet.down("inductor", 1, 0, 1, coil)
 
     def cautions_at(self, x: Point) -> tuple[str, ...]:
-        return () if x.feed == "dc" else ("mains",)
+        return ("mains",) if x.feed != "dc" and x.supply > EXTRA_LOW_AC else ()
 
     def plot(self, block: Block) -> curves.Diagram | None:
         """The coil's current over one mains period (degrees, A), with what a DC meter makes of it."""

@@ -22,7 +22,7 @@ from generator.circuit.block import (
 from generator.circuit.labels import computed, label_of, named, part_label
 from generator.circuit.network.element import exact
 from generator.circuit.network.passive import Resistor
-from generator.circuit.ratings import rating, within
+from generator.circuit.ratings import EXTRA_LOW_AC, rating, within
 from generator.circuit.sheet import Line, Sheet
 
 if TYPE_CHECKING:
@@ -198,3 +198,6 @@ class UniversalMotor(Kind):
             sheet.across("inductor", 1, offset, offset + 1, label_of(part, "field winding"), below=True)
         sheet.wire((len(rest), 1), (last, 1))
         sheet.port(0, 1, [Line("N", "r")])
+
+    def cautions_at(self, x: Point) -> tuple[str, ...]:
+        return self.cautions if x.supply > EXTRA_LOW_AC else ()
