@@ -385,7 +385,9 @@ def _line(words: str) -> str | None:
         line = sys.stdin.readline(10_000)
     except UnicodeDecodeError:
         return ""
-    return line if line else None
+    if not line:
+        print(file=sys.stderr)  # Ctrl-D leaves the cursor behind the question
+    return line or None
 
 
 def _export(chosen: Any) -> int:
