@@ -7,7 +7,7 @@ it pools in turn is not followed. What is wrong with a pool is told at its line,
 from __future__ import annotations
 
 import os
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -47,6 +47,7 @@ def pooled(content: Path, config: Config) -> tuple[list[Part], list[Problem]]:
     known = {_real(content): "this library itself"}
     names: set[str] = set()
     titles = {config.name}
+    licences = {config.licence: "this library's"} if config.licence else {}
     for pool in config.pool:
         root = content / pool.source
         told = _trouble(pool, root, known, names)
@@ -61,7 +62,7 @@ def pooled(content: Path, config: Config) -> tuple[list[Part], list[Problem]]:
         paths, more = note_paths(root)
         problems += [_told(pool, problem) for problem in (*found, *more) if problem.severity != HINT]
         problems += [
-            Problem(file, *pool.place, *said) for said in _remarks(pool, root, content, config, theirs)
+            Problem(file, *pool.place, *said) for said in _remarks(pool, root, content, licences, theirs)
         ]
         if theirs.name and theirs.name in titles:
             shown_as = f"{theirs.name} ({pool.name})"
@@ -69,6 +70,8 @@ def pooled(content: Path, config: Config) -> tuple[list[Part], list[Problem]]:
             problems.append(Problem(file, *pool.place, what, "a name of its own tells them apart", WARNING))
             theirs = replace(theirs, name=shown_as)
         titles.add(theirs.name)
+        if theirs.licence:
+            licences.setdefault(theirs.licence, f"that of {pool.name}")
         parts.append(Part(pool.name, root, theirs, tuple(paths)))
     return parts, problems
 
@@ -93,9 +96,9 @@ def _trouble(pool: Pool, root: Path, known: dict[str, str], names: set[str]) -> 
 
 
 def _remarks(
-    pool: Pool, root: Path, content: Path, own: Config, theirs: Config
+    pool: Pool, root: Path, content: Path, licences: Mapping[str, str], theirs: Config
 ) -> Iterable[tuple[str, str, str]]:
-    """(what, hint, severity) of what should be known of a pool that can be had."""
+    """(what, hint, severity) of what should be known of a pool that can be had. licences: whose each is, of those before."""
     further = [other for other in theirs.pool if _real(root / other.source) != _real(content)]
     if len(further) < len(theirs.pool):
         yield f"{pool.name}: it pools this library in turn; pools of pools are not followed", "", HINT
@@ -118,8 +121,14 @@ def _remarks(
             "ask its group under which one its notes may be shown",
             WARNING,
         )
-    elif own.licence and not go_together(own.licence, theirs.licence):
-        what = f"{pool.name}: its licence {shown(theirs.licence)} and this library's {shown(own.licence)} do not go together"
+        return
+    apart = [
+        f"{whose} ({shown(name)})"
+        for name, whose in licences.items()
+        if not go_together(name, theirs.licence)
+    ]
+    if apart:
+        what = f"{pool.name}: its licence {shown(theirs.licence)} does not go together with {', '.join(apart[:3])}"
         yield what, "each note keeps its own; nobody may make one text of both", WARNING
 
 

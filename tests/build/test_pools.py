@@ -123,6 +123,17 @@ def test_licences_that_do_not_go_together_are_told_at_the_line(built: tuple[Path
     assert len(told) == 1 and "library.yaml:5:5: warning: mill: its licence CC BY-NC-SA 4.0" in told[0]
 
 
+def test_licences_of_two_pools_that_do_not_go_together_are_told_too(tmp_path: Path) -> None:
+    """Also where the library that pools them states none."""
+    for name, licence in (("mill", "CC BY-SA 4.0"), ("quay", "CC BY-NC 4.0"), ("dock", "CC BY 4.0")):
+        library(tmp_path / name, f"name: {name}\nlicence: {licence}\n", kettle=note())
+    content = library(
+        tmp_path / "loft", "name: Net Loft\npool:\n" + "".join(f"  - {{from: ../{n}, as: {n}}}\n" for n in ("mill", "quay", "dock")), kettle=note()
+    )  # fmt: skip
+    told = [p.what for p in build_site(content, tmp_path / "site").problems if "licence" in p.what]
+    assert told == ["quay: its licence CC BY-NC 4.0 does not go together with that of mill (CC BY-SA 4.0)"]
+
+
 def test_notes_json_lists_all(built: tuple[Path, Built]) -> None:
     notes = {entry["slug"]: entry for entry in json.loads((built[0] / "notes.json").read_text())["notes"]}
     assert set(notes) == {"kettle", "mill/kettle", "mill/toaster"}
