@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, ClassVar
 from generator.circuit import curves, param
 from generator.circuit.block import STATED, Block, Check, ExtraPart, Formula, Found, Kind, Solved
 from generator.circuit.formula import evaluate
-from generator.circuit.labels import computed, named, part_label
+from generator.circuit.labels import capacitor_word, computed, named, part_label
 from generator.circuit.network.element import exact
 from generator.circuit.network.passive import Resistor
 from generator.circuit.network.sources import Load, Source
@@ -92,7 +92,7 @@ def draw_output(
         label = part_label(block, "capacitor")
         if "esr" in block.inputs and (esr := block.quantity("esr")):
             label.append(Line(phrase("ESR", measured(esr.middle, "ohm", trim=True))))
-        sheet.down("electrolytic", column, first, last, label, segment=segment)
+        sheet.down(capacitor_word(block, "capacitor"), column, first, last, label, segment=segment)
         sheet.dot((column, first), (column, last))
         column += 1
     for row in rows:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from generator.circuit import param
 from generator.circuit.block import Block, Check, Formula, Found, Kind, Point
-from generator.circuit.labels import computed, part_label
+from generator.circuit.labels import capacitor_word, computed, part_label
 from generator.circuit.ratings import rating
 from generator.circuit.sheet import Line, Sheet
 from generator.notation.quantity import Quantity
@@ -148,7 +148,7 @@ def draw_pin(block: Block, sheet: Sheet, column: int, label: list[Line]) -> None
         if column == first:
             sheet.wire((column, 1), (column + 1, 1))
             column += 1
-        sheet.down("capacitor", column, 1, 2, part_label(block, "capacitor"))
+        sheet.down(capacitor_word(block, "capacitor"), column, 1, 2, part_label(block, "capacitor"))
         sheet.wire((first, 2), (column, 2))
         sheet.dot((column, 1), (first, 2))
     sheet.wire((column, 1), (column + 1, 1))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from generator.circuit.extras import Extra
-from generator.circuit.labels import diode_symbol, label_of, with_further_values
+from generator.circuit.labels import capacitor_symbol, diode_symbol, label_of, with_further_values
 from generator.circuit.sheet import Line, Sheet
 
 HIGH = ("plus", "supply", "in", "out", "vcc", "vdd")  # names of nets that stand on top of a drawing
@@ -47,8 +47,8 @@ def _height(net: str) -> int:
 def _symbol(extra: Extra) -> str:
     """The word for the symbol of a part with two ends."""
     part, words = extra.part, {word.lower() for word in extra.part.words}
-    if extra.sort == "capacitor" and part.capacitor_type == "electrolytic":
-        return "electrolytic"
+    if extra.sort == "capacitor":
+        return capacitor_symbol(part)
     if extra.sort == "diode":
         return diode_symbol(part)
     if extra.sort == "switch" and "button" in words:

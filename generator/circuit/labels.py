@@ -8,7 +8,7 @@ from generator.circuit.block import Block, Result
 from generator.circuit.says import measured, phrase
 from generator.circuit.sheet import LONGEST_LINE, Line, shortened
 from generator.language import _, value_name
-from generator.notation.parts import Part, each_of
+from generator.notation.parts import Part, each_of, type_of_capacitor
 from generator.notation.quantity import Quantity, format_band, format_value
 
 LEAST_OF_A_NAME = 12  # characters of a cut point's name that stay on the drawing beside a range
@@ -61,6 +61,18 @@ def with_further_values(part: Part, role: str) -> list[Line]:
     )
     first = Line(part.designator, "d") if part.designator else Line(role, "r")
     return [first, Line(phrase(*further)), Line(part.ratings_label)]
+
+
+def capacitor_word(block: Block, name: str) -> str:
+    """The word for the symbol of the capacitor behind a parameter."""
+    part = block.part(name)
+    return capacitor_symbol(part, getattr(block.kind.param(name), "unmarked", "")) if part else "capacitor"
+
+
+def capacitor_symbol(part: Part, unmarked: str = "") -> str:
+    """The same for a part of a list. unmarked: the type of one that says nothing of itself, else by its size."""
+    kept = type_of_capacitor(part.words) or unmarked or part.capacitor_type
+    return "electrolytic" if kept == "electrolytic" else "capacitor"
 
 
 def diode_symbol(part: Part | None) -> str:

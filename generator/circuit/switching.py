@@ -7,7 +7,7 @@ import re
 
 from generator.circuit import param
 from generator.circuit.block import Block, Check, Formula, Found, Point, Value
-from generator.circuit.labels import computed, named, part_label, with_further_values
+from generator.circuit.labels import capacitor_word, computed, named, part_label, with_further_values
 from generator.circuit.ratings import at_least, rating, within
 from generator.circuit.says import _, measured, number
 from generator.circuit.sheet import Line, Sheet
@@ -273,7 +273,7 @@ def draw_low_side(block: Block, sheet: Sheet, *, word: str, control: str, top: s
         [*part_label(block, "load"), *computed(block, "load_current")],
         left=True,
     )
-    for name, symbol in (("flyback", "diode"), ("across_load", "capacitor")):
+    for name, symbol in (("flyback", "diode"), ("across_load", capacitor_word(block, "across_load"))):
         if block.inputs.get(name) is not None:
             sheet.dot((last, 0), (last, 1))
             last += 1
@@ -284,7 +284,14 @@ def draw_low_side(block: Block, sheet: Sheet, *, word: str, control: str, top: s
         sheet.dot((last, 1), (column, 3))
         sheet.wire((last, 1), (last + 1, 1))
         last += 1
-        sheet.down("capacitor", last, 1, 3, part_label(block, "across_switch"), segment=(2, 3))
+        sheet.down(
+            capacitor_word(block, "across_switch"),
+            last,
+            1,
+            3,
+            part_label(block, "across_switch"),
+            segment=(2, 3),
+        )
         sheet.wire((column, 3), (last, 3))
     sheet.dot((column, 1), (last, 1))
     sheet.wire((last, 1), (last + 1, 1))

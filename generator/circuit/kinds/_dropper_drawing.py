@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from generator.circuit.block import Block
 from generator.circuit.kinds._dropper_path import before_diode
-from generator.circuit.labels import computed, each_label, part_label
+from generator.circuit.labels import capacitor_word, computed, each_label, part_label
 from generator.circuit.sheet import Line, Sheet
 
 
@@ -61,7 +61,10 @@ def _bridge(block: Block, sheet: Sheet, live: int, neutral: int, bottom: int) ->
 
 def _across_the_rail(block: Block, sheet: Sheet, column: int, live: int, bottom: int) -> None:
     segment = (live, live + 1)
-    standing = [("electrolytic", "smoothing"), ("resistor" if block.part("load") else "load current", "load")]
+    standing = [
+        (capacitor_word(block, "smoothing"), "smoothing"),
+        ("resistor" if block.part("load") else "load current", "load"),
+    ]
     if not before_diode(block.point):
         standing.insert(0, ("zener", "clamp"))
     first = column

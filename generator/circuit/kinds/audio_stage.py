@@ -20,7 +20,7 @@ from generator.circuit.block import (
     Variant,
 )
 from generator.circuit.formula import parallel
-from generator.circuit.labels import computed, named, part_label
+from generator.circuit.labels import capacitor_word, computed, named, part_label
 from generator.circuit.network.chips import Amplifier
 from generator.circuit.network.element import exact
 from generator.circuit.network.sources import Source
@@ -325,7 +325,14 @@ class AudioStage(Kind):
         node = 2
         if block.inputs.get("bias_capacitor") is not None:
             sheet.wire((1, 1), (2, 1))
-            sheet.down("electrolytic", 2, 1, 6, part_label(block, "bias_capacitor"), segment=(4, 6))
+            sheet.down(
+                capacitor_word(block, "bias_capacitor"),
+                2,
+                1,
+                6,
+                part_label(block, "bias_capacitor"),
+                segment=(4, 6),
+            )
             sheet.dot((2, 1), (2, 6))
             node = 3
         if block.inputs.get("input_resistor") is not None:
@@ -334,7 +341,15 @@ class AudioStage(Kind):
             sheet.wire((node - 1, 1), (node, 1))
         sheet.port(0, 2, [Line("input", "r"), *named(block, "input_cutoff", "from")])
         if block.inputs.get("input_capacitor") is not None:
-            sheet.across("capacitor", 2, 0, 1, part_label(block, "input_capacitor"), below=True)
+            sheet.across(
+                capacitor_word(block, "input_capacitor"),
+                2,
+                0,
+                1,
+                part_label(block, "input_capacitor"),
+                below=True,
+                reverse=True,
+            )
         else:
             sheet.wire((0, 2), (1, 2))
         sheet.wire((1, 2), (node, 2), (node, 1))
@@ -365,7 +380,7 @@ def _draw_amplifier(block: Block, sheet: Sheet, node: int) -> None:
     last = out
     if block.inputs.get("output_capacitor") is not None:
         label = [*part_label(block, "output_capacitor"), *named(block, "output_cutoff", "from")]
-        sheet.across("electrolytic", 2, out, out + 1, label)
+        sheet.across(capacitor_word(block, "output_capacitor"), 2, out, out + 1, label)
         last = out + 1
     else:
         sheet.wire((out, 2), (out + 1, 2))
@@ -394,7 +409,7 @@ def _draw_gain(block: Block, sheet: Sheet, column: int) -> None:
         return
     sheet.down("resistor", column, 4, 5, part_label(block, "gain_resistor"), left=True)
     sheet.down(
-        "electrolytic",
+        capacitor_word(block, "gain_capacitor"),
         column,
         5,
         6,

@@ -18,7 +18,7 @@ from generator.circuit.block import (
     Variant,
 )
 from generator.circuit.formula import parallel
-from generator.circuit.labels import computed, part_label
+from generator.circuit.labels import capacitor_word, computed, part_label
 from generator.circuit.network.element import exact
 from generator.circuit.network.passive import Contact
 from generator.circuit.ratings import rating
@@ -32,11 +32,6 @@ WETTING_CURRENT = (
     100e-6  # A; below it plain silver contacts may not break their own film; common practice, no source
 )
 SURGE_FROM = 1e-6  # F without a series resistor; common practice, no source
-
-
-def _is_film(block: Block) -> bool:
-    part = block.part("capacitor")
-    return part is not None and part.capacitor_type == "film"
 
 
 def _idle(x: Point) -> float | None:
@@ -201,10 +196,7 @@ class ButtonInput(Kind):
             if column == 1:
                 column = 2
                 sheet.wire((1, 1), (2, 1))
-            symbol = (
-                "electrolytic" if block.point.capacitor >= SURGE_FROM and not _is_film(block) else "capacitor"
-            )
-            sheet.down(symbol, column, 1, 2, part_label(block, "capacitor"))
+            sheet.down(capacitor_word(block, "capacitor"), column, 1, 2, part_label(block, "capacitor"))
             sheet.dot((column, 1))
             sheet.wire((1, 2), (2, 2))
             sheet.dot((1, 2))

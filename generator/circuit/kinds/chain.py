@@ -7,7 +7,7 @@ from typing import Any
 
 from generator.circuit import param
 from generator.circuit.block import Block, Kind, Variant
-from generator.circuit.labels import label_of
+from generator.circuit.labels import capacitor_symbol, diode_symbol, label_of
 from generator.circuit.sheet import Line, Sheet
 from generator.notation.parts import Part, parse_part
 from generator.notation.quantity import QuantityError
@@ -29,7 +29,7 @@ LETTERS = {
 }  # fmt: skip
 
 
-POLARISED = {"diode", "zener", "led", "electrolytic", "battery"}  # which way round they lie shows
+POLARISED = {"diode", "schottky", "zener", "led", "electrolytic", "battery"}  # which way round they lie shows
 
 
 def symbol_and_part(part: Part) -> tuple[str, Part]:
@@ -44,9 +44,8 @@ def symbol_and_part(part: Part) -> tuple[str, Part]:
         return word, part
     if read.designator != part.designator:  # "R1" alone, without a value, is no 0.1 ohm here
         return word, part
-    if word == "capacitor" and read.capacitor_type == "electrolytic":
-        word = "electrolytic"
-    return word, read
+    symbols = {"capacitor": capacitor_symbol, "diode": diode_symbol}
+    return (symbols[word](read) if word in symbols else word), read
 
 
 def _lying(word: str) -> str:

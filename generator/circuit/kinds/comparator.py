@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from generator.circuit import param
 from generator.circuit.block import Block, Check, ExtraPart, Formula, Kind, Point, Solved, Value, Variant
-from generator.circuit.labels import computed, part_label
+from generator.circuit.labels import capacitor_word, computed, part_label
 from generator.circuit.network.chips import Amplifier
 from generator.circuit.network.element import Number, exact
 from generator.circuit.network.sources import Source
@@ -279,7 +279,15 @@ def _filter(block: Block, sheet: Sheet, row: int) -> int:
         sheet.wire((0, row), (1, row))
     if block.part("capacitor"):
         foot = 2 if row == 1 else 5
-        sheet.down("capacitor", 1, row, foot, part_label(block, "capacitor"), left=True, segment=(row, foot))
+        sheet.down(
+            capacitor_word(block, "capacitor"),
+            1,
+            row,
+            foot,
+            part_label(block, "capacitor"),
+            left=True,
+            segment=(row, foot),
+        )
         sheet.dot((1, row))
         sheet.wire((0, foot), (1, foot))
         sheet.port(0, foot, [Line("0 V", "r")])

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from generator.circuit import param
 from generator.circuit.block import Block, Check, ExtraPart, Formula, Kind, Point, Solved, Value, Variant
-from generator.circuit.labels import computed, part_label
+from generator.circuit.labels import capacitor_word, computed, part_label
 from generator.circuit.ratings import load_ratings, rating, within
 from generator.circuit.says import _, measured
 from generator.circuit.sheet import Line, Sheet
@@ -320,7 +320,14 @@ class LinearRegulator(Kind):
         title += computed(block, "output", "headroom", "dissipation")
         column = 1
         if block.inputs.get("input_capacitor") is not None:
-            sheet.down("electrolytic", 1, 0, 2, part_label(block, "input_capacitor"), segment=(0, 1))
+            sheet.down(
+                capacitor_word(block, "input_capacitor"),
+                1,
+                0,
+                2,
+                part_label(block, "input_capacitor"),
+                segment=(0, 1),
+            )
             sheet.dot((1, 0), (1, 2))
         pins = sheet.box(2, 0, 1, title, left={0: "in"}, right={0: "out"}, bottom="common")
         sheet.wire((column, 0), pins["left 0"])
@@ -332,7 +339,7 @@ class LinearRegulator(Kind):
         for name in ("output_capacitor", "bleeder", "load"):
             if block.inputs.get(name) is None:
                 continue
-            symbol = "electrolytic" if name == "output_capacitor" else "resistor"
+            symbol = capacitor_word(block, name) if name == "output_capacitor" else "resistor"
             if name == "load" and not block.part("load"):
                 symbol = "load current"
             sheet.down(symbol, column, 0, 2, part_label(block, name), segment=(0, 1))

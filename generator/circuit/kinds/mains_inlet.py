@@ -179,6 +179,7 @@ def _to_earth(block: Block, sheet: Sheet, column: int) -> int:
             sheet.wire((column, row), (column + 1, row))
         column += 1
     sheet.wire((0, 2), (column - 1, 2))
+    sheet.dot(*((n, 2) for n in range(column - len(parts), column - 1)))
     return column
 
 

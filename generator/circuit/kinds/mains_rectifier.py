@@ -21,7 +21,7 @@ from generator.circuit.block import (
     Variant,
 )
 from generator.circuit.bulk_cycle import Bulk, Drain, doubled_bulk, rectified_bulk
-from generator.circuit.labels import computed, each_label, named, part_label
+from generator.circuit.labels import capacitor_word, computed, each_label, named, part_label
 from generator.circuit.network.element import exact, fixed
 from generator.circuit.network.passive import Capacitor, Contact, Resistor
 from generator.circuit.network.sources import Load, Rail
@@ -180,7 +180,7 @@ def _bridge(block: Block, sheet: Sheet) -> None:
     sheet.dot((2, 1), (3, 2), (3, 0), (3, 4))
     for row in (0, 4):
         sheet.wire((2, row), (4, row))
-    sheet.down("electrolytic", 4, 0, 4, part_label(block, "bulk"), segment=(2, 4))
+    sheet.down(capacitor_word(block, "bulk"), 4, 0, 4, part_label(block, "bulk"), segment=(2, 4))
     _drains(block, sheet, 4, "resistor")
 
 
@@ -188,7 +188,7 @@ def _half_wave(block: Block, sheet: Sheet) -> None:
     sheet.across("diode", 1, 1, 2, _diodes(block))
     sheet.wire((2, 1), (2, 0), (3, 0))
     sheet.wire((0, 2), (1, 2), (1, 4), (3, 4))
-    sheet.down("electrolytic", 3, 0, 4, part_label(block, "bulk"), segment=(2, 4))
+    sheet.down(capacitor_word(block, "bulk"), 3, 0, 4, part_label(block, "bulk"), segment=(2, 4))
     _drains(block, sheet, 3, "resistor")
 
 
@@ -200,8 +200,10 @@ def _doubler(block: Block, sheet: Sheet) -> None:
     for row in (0, 4):
         sheet.wire((2, row), (3, row))
     sheet.wire((0, 2), (3, 2))
-    sheet.down("electrolytic", 3, 0, 2, [*part_label(block, "bulk"), Line(_("each"))], segment=(0, 1))
-    sheet.down("electrolytic", 3, 2, 4, segment=(3, 4))
+    sheet.down(
+        capacitor_word(block, "bulk"), 3, 0, 2, [*part_label(block, "bulk"), Line(_("each"))], segment=(0, 1)
+    )
+    sheet.down(capacitor_word(block, "bulk"), 3, 2, 4, segment=(3, 4))
     if block.inputs.get("bleeder") is not None:
         sheet.wire((3, 2), (4, 2))
         sheet.down("resistor", 4, 0, 2, [*part_label(block, "bleeder"), Line(_("each"))], segment=(0, 1))

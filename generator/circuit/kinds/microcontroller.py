@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from generator.circuit import param
 from generator.circuit.block import Block, Kind, Point, Variant
-from generator.circuit.labels import computed, part_label
+from generator.circuit.labels import capacitor_word, computed, part_label
 from generator.circuit.network.passive import Inside
 from generator.circuit.sheet import Line, Sheet
 
@@ -184,4 +184,11 @@ class Microcontroller(Kind):
                 3, 0, [Line("supply", "r")], right=True
             )  # beside the chip, or its pins would stand in a loop
             sheet.port(3, common, [Line("0 V", "r")], right=True)
-            sheet.down("capacitor", 3, 0, common, part_label(block, "decoupling"), segment=(0, common))
+            sheet.down(
+                capacitor_word(block, "decoupling"),
+                3,
+                0,
+                common,
+                part_label(block, "decoupling"),
+                segment=(0, common),
+            )

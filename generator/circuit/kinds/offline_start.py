@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from generator.circuit import param
 from generator.circuit.block import Block, Check, Formula, Kind, Point, Solved, Value, Variant
-from generator.circuit.labels import computed, label_of, part_label
+from generator.circuit.labels import capacitor_word, computed, label_of, part_label
 from generator.circuit.network.sources import Source
 from generator.circuit.ratings import at_least, rating, within
 from generator.circuit.says import _, measured, phrase
@@ -54,11 +54,6 @@ def _starts_at_low_mains(block: Block, start: Quantity, current: Quantity) -> Ch
     values = {"bus": measured(lowest, "V"), "start": measured(start.high, "V", trim=True)}
     what = _("see a bus of %(bus)s at minimum mains, start-up needs %(start)s") % values
     return Check("start resistors", what, available > 0, (lowest - start.high) / start.high, least=True)
-
-
-def _polarised(block: Block) -> bool:
-    part = block.part("capacitor")
-    return part is not None and part.capacitor_type == "electrolytic"
 
 
 def _named(block: Block, name: str, verb: str) -> list[Line]:
@@ -195,9 +190,7 @@ class OfflineStart(Kind):
             sheet.across("resistor", 0, column, column + 1, label_of(part, "start resistor"))
             column += 1
         sheet.wire((0, 1), (column, 1))
-        sheet.down(
-            "electrolytic" if _polarised(block) else "capacitor", column, 0, 1, part_label(block, "capacitor")
-        )
+        sheet.down(capacitor_word(block, "capacitor"), column, 0, 1, part_label(block, "capacitor"))
         sheet.dot((column, 0), (column, 1))
         available = measured(block.solved["start_current_available"], "A")
         sheet.tag(

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from generator.circuit import param
 from generator.circuit.block import Block, Check, ExtraPart, Formula, Kind, Point, Solved, Value
-from generator.circuit.labels import computed, part_label
+from generator.circuit.labels import capacitor_word, computed, part_label
 from generator.circuit.network.element import exact
 from generator.circuit.network.passive import NONE, Resistor
 from generator.circuit.ratings import rating, within
@@ -229,7 +229,7 @@ class Optocoupler(Kind):
         sheet.wire(collector, (3, 1))
         last = 4
         if block.inputs.get("capacitor") is not None:
-            sheet.down("capacitor", 4, 1, 2, part_label(block, "capacitor"))
+            sheet.down(capacitor_word(block, "capacitor"), 4, 1, 2, part_label(block, "capacitor"))
             sheet.dot((4, 1), (4, 2))
             last = 5
         sheet.wire((3, 1), (last, 1))

@@ -19,7 +19,7 @@ from generator.circuit.block import (
     Value,
     Variant,
 )
-from generator.circuit.labels import computed, named, part_label
+from generator.circuit.labels import capacitor_word, computed, named, part_label
 from generator.circuit.network.element import exact
 from generator.circuit.network.passive import Contact
 from generator.circuit.network.sources import Load
@@ -219,7 +219,14 @@ class PulseSensor(Kind):
         if block.inputs.get("capacitor") is not None:
             column += 1
             sheet.wire((column - 1, 1), (column, 1))
-            sheet.down("capacitor", column, 1, 3, part_label(block, "capacitor"), segment=(1, 3))
+            sheet.down(
+                capacitor_word(block, "capacitor"),
+                column,
+                1,
+                3,
+                part_label(block, "capacitor"),
+                segment=(1, 3),
+            )
             sheet.dot((column, 1), (1, 3))
             foot = column
         sheet.wire((column, 1), (column + 1, 1))

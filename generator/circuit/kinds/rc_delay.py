@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from generator.circuit import curves, param
 from generator.circuit.block import Block, Check, Formula, Kind, Point, Solved, Value, Variant
-from generator.circuit.labels import computed, part_label
+from generator.circuit.labels import capacitor_word, computed, part_label
 from generator.circuit.ratings import margin, rating
 from generator.circuit.says import _, measured
 from generator.circuit.sheet import Line, Sheet
@@ -123,9 +123,7 @@ class RcDelay(Kind):
         w.capacitor("capacitor", "out", "common")
 
     def draw(self, block: Block, sheet: Sheet) -> None:
-        part = block.part("capacitor")
-        polar = part is not None and part.capacitor_type == "electrolytic"
-        capacitor = "electrolytic" if polar else "capacitor"
+        capacitor = capacitor_word(block, "capacitor")
         sheet.port(0, 0, [Line("supply", "r"), *computed(block, "supply")])
         if block.point.direction == "charge":
             sheet.across("resistor", 0, 0, 1, part_label(block, "resistor"))

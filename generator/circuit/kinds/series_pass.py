@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 from generator.circuit import param
 from generator.circuit.block import STATED, Block, Check, Formula, Found, Kind, Point, Solved, Value, Variant
-from generator.circuit.labels import computed, part_label
+from generator.circuit.labels import capacitor_word, computed, part_label
 from generator.circuit.ratings import load_ratings, rating
 from generator.circuit.says import _, measured
 from generator.circuit.sheet import Line, Sheet
@@ -228,7 +228,7 @@ class SeriesPass(Kind):
         sheet.wire(at["emitter"], (2, 2), (3, 2))
         column = 3
         if block.inputs.get("capacitor") is not None:
-            sheet.down("electrolytic", 3, 2, 3, part_label(block, "capacitor"))
+            sheet.down(capacitor_word(block, "capacitor"), 3, 2, 3, part_label(block, "capacitor"))
             sheet.dot((3, 2), (3, 3))
             column = 4
         symbol = "load current" if block.point.load_is == "A" else "resistor"

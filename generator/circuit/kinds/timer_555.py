@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from generator.circuit import param
 from generator.circuit.block import Block, Check, ExtraPart, Kind, Point, Solved, Value, Variant
-from generator.circuit.labels import computed, part_label
+from generator.circuit.labels import capacitor_word, computed, part_label
 from generator.circuit.says import _
 from generator.circuit.sheet import Line, Sheet
 
@@ -20,11 +20,6 @@ LEAST_RA = (
 )
 MOST_R = 3.4e6  # ohm at 5 V, for 0.25 µA into the threshold pin of the bipolar part; data sheet, from memory
 FASTEST = 100e3  # Hz; beyond it the chip's own delays count; data sheet, from memory
-
-
-def _polar(block: Block) -> bool:
-    part = block.part("capacitor")
-    return part is not None and part.capacitor_type == "electrolytic"
 
 
 class Timer555(Kind):
@@ -112,7 +107,7 @@ class Timer555(Kind):
                     True,
                 )
             )
-        if _polar(block):
+        if capacitor_word(block, "capacitor") == "electrolytic":
             found.append(
                 Check(
                     block.label("capacitor"),
@@ -184,7 +179,7 @@ class Timer555(Kind):
         sheet.wire((1, 2), chip["left 2"])
         sheet.wire((1, 2), (1, 3), chip["left 3"])
         sheet.down(
-            "electrolytic" if _polar(block) else "capacitor",
+            capacitor_word(block, "capacitor"),
             1,
             3,
             4,

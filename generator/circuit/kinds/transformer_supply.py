@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from generator.circuit import curves, param
 from generator.circuit.block import Block, Check, ExtraPart, Formula, Kind, Point, Solved, Value, Variant
-from generator.circuit.labels import computed, each_label, part_label
+from generator.circuit.labels import capacitor_word, computed, each_label, part_label
 from generator.circuit.rails import DIODE_DROP, DIODES_IN_PATH, DRAINS, decay
 from generator.circuit.ratings import HAZARDOUS_VOLTS, load_ratings, rating, within
 from generator.circuit.rectifier_cycle import Cycle
@@ -453,7 +453,9 @@ class TransformerSupply(Kind):
         sheet.port(0, 2, [Line("N", "r")])
         begins = _to_rectifier(block, sheet, coil)
         column = _RECTIFIERS[str(block.point.rectifier)](block, sheet, coil, begins)
-        sheet.down("electrolytic", column, 0, 3, part_label(block, "smoothing"), segment=(0, 1))
+        sheet.down(
+            capacitor_word(block, "smoothing"), column, 0, 3, part_label(block, "smoothing"), segment=(0, 1)
+        )
         sheet.tag(column, *computed(block, "peak", "trough"))
         for name in ("filter", "bleeder", "load"):
             if block.inputs.get(name) is None:
@@ -462,7 +464,13 @@ class TransformerSupply(Kind):
             column += 1
             sheet.wire((column - 1, 0), (column, 0))
             sheet.wire((column - 1, 3), (column, 3))
-            symbol = "capacitor" if name == "filter" else "resistor" if block.part(name) else "load current"
+            symbol = (
+                capacitor_word(block, name)
+                if name == "filter"
+                else "resistor"
+                if block.part(name)
+                else "load current"
+            )
             sheet.down(symbol, column, 0, 3, part_label(block, name), segment=(0, 1))
         sheet.dot((column, 0), (column, 3))
         for row, name in ((0, "+"), (3, "0 V")):
