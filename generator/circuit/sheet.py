@@ -50,7 +50,7 @@ def shortened(text: str, letters: int = LONGEST_LINE) -> str:
 class Sheet(Protocol):
     """The calls are described where they are made real, in generator.drawing.sheet."""
 
-    def across(self, word: str, row: int, first: int, last: int, label: Sequence[str | Line] = (), *,
+    def across(self, word: str, row: int, first: int, last: int | At, label: Sequence[str | Line] = (), *,
                below: bool = False, reverse: bool = False) -> None: ...  # fmt: skip
 
     def down(self, word: str, column: int, first: int, last: int, label: Sequence[str | Line] = (), *,

@@ -251,14 +251,14 @@ def draw_low_side(block: Block, sheet: Sheet, *, word: str, control: str, top: s
     in the drive line, at_series the value at the control behind it; at_top: the value at the node between load and
     transistor.
     """
-    column = last = 3
+    column = last = 2
     sheet.port(0, 2, [Line("drive", "r"), *computed(block, "drive")])
     sheet.port(0, 3, [Line("0 V", "r")])
     sheet.across("resistor", 2, 0, 1, part_label(block, series))
     control_label = computed(block, at_series)  # behind what the pull-down takes
-    sheet.across("current" if any(line.flows for line in control_label) else "node", 2, 1, 2, control_label)
+    carries = "current" if any(line.flows for line in control_label) else "node"
     terminals = sheet.device(word, column, 2, top, transistor_label(block), also=control)
-    sheet.wire((column - 1, 2), terminals[control])
+    sheet.across(carries, 2, 1, terminals[control], control_label)
     sheet.wire((column, 1), terminals[top])
     sheet.wire(terminals[bottom], (column, 3))
     sheet.wire((0, 3), (column, 3))

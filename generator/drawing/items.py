@@ -61,7 +61,8 @@ def lines_of(label: Sequence[str | Line]) -> list[Line]:
 
 @dataclass
 class Horizontal:
-    """A symbol along a row, between two columns; its label above or below."""
+    """A symbol along a row, between two columns; its label above or below. short: pixels by which it ends before the
+    last of them."""
 
     symbol: Symbol
     first: int
@@ -69,6 +70,7 @@ class Horizontal:
     row: int
     lines: list[Line]
     below: bool
+    short: float = 0.0
 
 
 @dataclass

@@ -123,7 +123,7 @@ class Layout:
             least.append((a, b, self.right[a] + self.left[b] + GAP))
         for h in self.sheet.horizontals:
             a, b = min(h.first, h.last), max(h.first, h.last)
-            least.append((a, b, max(symbols.LENGTH * symbols.UNIT, widest(h.lines) + 2 * LEAD)))
+            least.append((a, b, max(symbols.LENGTH * symbols.UNIT, widest(h.lines) + 2 * LEAD) + h.short))
         tags = sorted(self.sheet.tags, key=lambda t: t[0])
         for (a, first), (b, second) in zip(tags, tags[1:]):
             least.append((a, b, (widest(first) + widest(second)) / 2 + 2 * GAP))
@@ -168,7 +168,7 @@ class Layout:
             shapes.append(self._box(b))
         for place in self.sheet.dots:
             x, y = self.point(place)
-            shapes.append(f'<circle cx="{_n(x)}" cy="{_n(y)}" r="2.6" fill="currentColor"/>')
+            shapes.append(f'<circle cx="{_n(x)}" cy="{_n(y)}" r="2.6"/>')
         for p in self.sheet.ports:
             shapes.append(self._port(p))
         for column, lines in self.sheet.tags:
@@ -227,7 +227,7 @@ class Layout:
         return wires + self._put(v.symbol, x, origin)
 
     def _horizontal(self, h: Horizontal) -> str:
-        y, first, last = self.y[h.row], self.x[h.first], self.x[h.last]
+        y, first, last = self.y[h.row], self.x[h.first], self.x[h.last] - h.short
         middle = (first + last) / 2
         half = symbols.LENGTH * symbols.UNIT / 2
         origin = middle + half if h.symbol.box[0] < -1 else middle - half
@@ -316,7 +316,7 @@ class Layout:
             size = width(line.text)
             left = {"start": x, "middle": x - size / 2, "end": x - size}[anchor]
             self._reach(left, top + position * LINE, left + size, top + (position + 1) * LINE)
-            where = f'x="{_n(x)}" y="{_n(baseline)}" {fitted(line.text)}'
+            where = f'x="{_n(x)}" y="{_n(baseline)}"{fitted(line.text)}'
             if anchor != "start":
                 where += f' text-anchor="{anchor}"'
             text = escape(line.text)

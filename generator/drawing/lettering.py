@@ -146,4 +146,4 @@ def fitted(text: str, size: float = SIZE) -> str:
     much wider."""
     if len(text) <= FEW:
         return ""
-    return f'textLength="{width(text, size):.1f}" lengthAdjust="spacingAndGlyphs"'
+    return f' textLength="{width(text, size):.1f}" lengthAdjust="spacingAndGlyphs"'

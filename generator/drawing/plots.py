@@ -189,7 +189,7 @@ class _Plot:
 
 def _text(x: float, y: float, text: str, name: str = "", anchor: str = "") -> str:
     own = (f' class="{name}"' if name else "") + (f' text-anchor="{anchor}"' if anchor else "")
-    return f'<text{own} x="{_n(x)}" y="{_n(y)}" {fitted(text, SIZE)}>{escape(text)}</text>'
+    return f'<text{own} x="{_n(x)}" y="{_n(y)}"{fitted(text, SIZE)}>{escape(text)}</text>'
 
 
 def _n(value: float) -> str:

@@ -39,13 +39,13 @@ class Sheet(Placed):
 
     # --- what a kind calls -------------------------------------------------------------------------------------
 
-    def across(self, word: str, row: int, first: int, last: int, label: Sequence[str | Line] = (), *,
+    def across(self, word: str, row: int, first: int, last: int | At, label: Sequence[str | Line] = (), *,
                below: bool = False, reverse: bool = False) -> None:  # fmt: skip
-        """A two-terminal symbol along a row from one column to another, its label above (or below) it."""
-        direction = "left" if reverse else "right"
-        self.horizontals.append(
-            Horizontal(self._two(word, direction, label), first, last, row, self._lines(label), below)
-        )
+        """A two-terminal symbol along a row from one column to another, or to a terminal before it (last, whose row is
+        this one), its label above (or below) it."""
+        symbol = self._two(word, "left" if reverse else "right", label)
+        end, short = (last.column, -last.dx) if isinstance(last, At) else (last, 0.0)
+        self.horizontals.append(Horizontal(symbol, first, end, row, self._lines(label), below, short))
 
     def down(self, word: str, column: int, first: int, last: int, label: Sequence[str | Line] = (), *,
              left: bool = False, reverse: bool = False, segment: tuple[int, int] | None = None) -> None:  # fmt: skip

@@ -227,8 +227,7 @@ class _Page:
 
     def _opened(self, name: str, readings: ReadingsView) -> bool:
         """Whether something was read at a block, or has failed in it."""
-        parts = (part.designator for part in self.blocks[name].parts if part.designator)
-        return bool(readings.flags_of(name)) or not self.failed.isdisjoint(parts)
+        return bool(readings.flags_of(name)) or not self.failed.isdisjoint(self.blocks[name].designators)
 
     def _title_block(self, block: Block, sheet: str) -> TitleBlock:
         return TitleBlock(

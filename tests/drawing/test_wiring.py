@@ -63,7 +63,7 @@ class Drawn:
             ends = ((x, top), (x, middle - HALF), (x, middle + HALF), (x, bottom))
             self._two(named(v.lines), *ends, turned=v.symbol.box[1] < -1)
         for h in sheet.horizontals:
-            y, first, last = self.layout.y[h.row], self.layout.x[h.first], self.layout.x[h.last]
+            y, first, last = self.layout.y[h.row], self.layout.x[h.first], self.layout.x[h.last] - h.short
             middle = (first + last) / 2
             name = named(h.lines)
             if h.symbol.svg in WIRES:

@@ -44,8 +44,9 @@ def symbol_and_part(part: Part) -> tuple[str, Part]:
         return word, part
     if read.designator != part.designator:  # "R1" alone, without a value, is no 0.1 ohm here
         return word, part
-    symbols = {"capacitor": capacitor_symbol, "diode": diode_symbol}
-    return (symbols[word](read) if word in symbols else word), read
+    if word == "capacitor":
+        return capacitor_symbol(read), read
+    return (diode_symbol(read) if word == "diode" else word), read
 
 
 def _lying(word: str) -> str:

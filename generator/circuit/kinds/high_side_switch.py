@@ -337,27 +337,27 @@ class HighSideSwitch(Kind):
         )
         sheet.port(0, 3, [Line("0 V", "r")])
         sheet.across("resistor", 1, 0, 1, part_label(block, "base"))
+        at = sheet.device(word, 2, 1, top, transistor_label(block), also=control)
         # the control's own: a PNP's base current runs out of it, behind what the pull-up gives
-        sheet.across("current" if pnp else "node", 1, 1, 2, computed(block, at_series), reverse=pnp)
-        at = sheet.device(word, 3, 1, top, transistor_label(block), also=control)
-        sheet.wire((2, 1), at[control])
-        sheet.wire((0, 0), (3, 0), at[top])
+        carries = "current" if pnp else "node"
+        sheet.across(carries, 1, 1, at[control], computed(block, at_series), reverse=pnp)
+        sheet.wire((0, 0), (2, 0), at[top])
         if block.inputs.get("pull_up") is not None:
             sheet.down("resistor", 1, 0, 1, part_label(block, "pull_up"))
             sheet.dot((1, 0), (1, 1))
-        sheet.wire(at[bottom], (3, 2))
+        sheet.wire(at[bottom], (2, 2))
         symbol = load_symbol(block.inputs.get("load"))
         load = [*part_label(block, "load"), *computed(block, "load_current")]
-        sheet.down(symbol, 3, 2, 3, load, left=True)
-        sheet.wire((0, 3), (3, 3))
-        last = 3
+        sheet.down(symbol, 2, 2, 3, load, left=True)
+        sheet.wire((0, 3), (2, 3))
+        last = 2
         if block.inputs.get("flyback") is not None:
-            sheet.down("diode", 4, 2, 3, part_label(block, "flyback"), reverse=True)
-            sheet.wire((3, 2), (4, 2))
-            sheet.wire((3, 3), (4, 3))
-            sheet.dot((3, 3), (4, 2))
-            last = 4
-        sheet.dot((3, 2))
+            sheet.down("diode", 3, 2, 3, part_label(block, "flyback"), reverse=True)
+            sheet.wire((2, 2), (3, 2))
+            sheet.wire((2, 3), (3, 3))
+            sheet.dot((2, 3), (3, 2))
+            last = 3
+        sheet.dot((2, 2))
         sheet.wire((last, 2), (last + 1, 2))
         sheet.port(last + 1, 2, [Line("output", "r"), *computed(block, "output_voltage")], right=True)
 
