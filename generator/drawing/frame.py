@@ -9,7 +9,7 @@ from html import escape
 MARGIN = 14.0
 STEP = 40  # pixels; sizes of drawings are told to the style sheet in these steps
 WIDEST = 1240  # pixels; a wider one is given as small as can be read, and moved sideways
-LEAST_SCALE = 0.69  # of a letter that can still be read
+LEAST_SCALE = 0.65  # of a letter that can still be read
 
 
 @dataclass(frozen=True)
