@@ -18,6 +18,7 @@ from generator.notation.quantity import SYMBOLS
 from generator.pages.blockview import band, failure_view, shown
 from generator.pages.typography import in_words
 
+LONGEST_LINE = 60  # letters of the example; a longer list is written an item a line
 GROUPS = ("Power", "Sensing", "Timing", "Driving", "Structure")
 
 
@@ -100,7 +101,11 @@ def _note_text(kind: Kind) -> str:
     """The example as front matter to copy from."""
     lines = ["blocks:", f"  my-{kind.name}:", f"    kind: {kind.name}"]
     for name, entry in kind.example.items():
-        lines.append(f"    {name}: {_yaml(entry)}")
+        line = f"    {name}: {_yaml(entry)}"
+        if isinstance(entry, list) and len(line) > LONGEST_LINE:
+            lines += [f"    {name}:", *(f"      - {_yaml(item)}" for item in entry)]
+        else:
+            lines.append(line)
     return "\n".join(lines)
 
 

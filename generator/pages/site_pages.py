@@ -175,8 +175,16 @@ def note_files(
     given |= {"origin": origin_view(of) if of else None}
     found = {path: render_page(theme, config, path, "note.html", given, of)}
     colours = [PAINT[band] for band in context["bands"]]
-    head = f"{(of or config).name}  ·  {_('No.')} {context['digits']}  ·  {pieces['title']}"
-    found[paper_path(slug)] = theme.render("paper.css", head=head).encode()
+    own = of or config
+    head = f"{own.name}  ·  {_('No.')} {context['digits']}  ·  {pieces['title']}"
+    licence = f"{_('Licence')}: {own.licence}" if own.licence else ""
+    foot = "  ·  ".join(
+        filter(
+            None,
+            (own.group, licence, _("Local codes and licensed practice come before anything written here.")),
+        )
+    )
+    found[paper_path(slug)] = theme.render("paper.css", head=head, foot=foot).encode()
     found[icon_path(slug)] = theme.render("icon.svg", colours=colours).encode()
     # what has no circuit goes by its number, so that a list can ask for a picture of any note
     drawn = (

@@ -45,6 +45,7 @@ READ = {
     "fan-drive.load_current": "55 mA", "pump-drive.load_current": "75 mA", "lamp.current": "6.2 mA", "alarm.current": "0 mA",
     "menu.idle_voltage": "5.0 V", "element.resistance": "552 ohm", "limit.output": "9.1 V",
 }  # fmt: skip
+WIDTHS = (1440, 1024, 820, 390, 320)
 WORDS = "We put the probes where the sheet says and wrote down what the meter showed, with the lid off and the fan held. "
 
 
@@ -87,7 +88,7 @@ def test_it_is_short(tab: Any) -> None:
     assert tab.evaluate("document.documentElement.scrollHeight") <= 14_000
 
 
-@pytest.mark.parametrize("width", [1440, 1024, 820, 390, 320])
+@pytest.mark.parametrize("width", WIDTHS)
 def test_nothing_overflows_meets_or_is_cut(tab: Any, width: int) -> None:
     tab.set_viewport_size({"width": width, "height": 800})
     assert tab.evaluate("document.documentElement.scrollWidth") <= width
@@ -96,11 +97,22 @@ def test_nothing_overflows_meets_or_is_cut(tab: Any, width: int) -> None:
 
 
 def test_few_stops_of_the_tab_key(tab: Any) -> None:
-    """Beside those of every page, one for each sheet and for each block that was read; none for a designator."""
-    tab.set_viewport_size({"width": 1440, "height": 900})
-    stops = tab.evaluate("""[...document.querySelectorAll('a[href], button, input, select, summary, [tabindex]')]
-        .filter(e => e.tabIndex >= 0 && !e.disabled && e.checkVisibility({visibilityProperty: true})).length""")
-    assert 20 < stops < 70
+    """Beside those of every page, one for each sheet; none for a designator."""
+    for width in WIDTHS:
+        tab.set_viewport_size({"width": width, "height": 900})
+        stops = tab.evaluate("""[...document.querySelectorAll('a[href], button, input, select, summary, [tabindex]')]
+            .filter(e => e.tabIndex >= 0 && !e.disabled && e.checkVisibility({visibilityProperty: true})).length""")
+        assert 20 < stops < 60, width
+
+
+def test_no_drawing_is_moved_sideways_on_a_large_screen(tab: Any) -> None:
+    for width in WIDTHS[:2]:
+        tab.set_viewport_size({"width": width, "height": 900})
+        assert (
+            tab.evaluate("""[...document.querySelectorAll('.drawing')].filter(e => e.checkVisibility()
+            && e.scrollWidth > e.clientWidth + 1).map(e => e.ariaLabel)""")
+            == []
+        )
 
 
 def test_flags_go_on_behind_the_tenth(tab: Any) -> None:
