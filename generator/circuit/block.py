@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property, lru_cache
 from typing import TYPE_CHECKING, Any, ClassVar, Self
 
@@ -262,6 +262,16 @@ class Block:
         values = (bare_results if bands else nominal_results)(solve, self.point, axes, measurable)
         remark = self.kind.remark(self.point, key, mode)
         return Failure(key, called, mode, values, remark, (key, mode) in self.kind.dangerous(self.point))
+
+    def read_under(self, failure: Failure) -> dict[str, Result]:
+        """What a meter shows under a failure: its values, and open where a resistance is gone."""
+        gone = {
+            name: replace(sound, value=math.inf, low=math.inf, high=math.inf)
+            for name, sound in self.values.items()
+            if sound.unit == "ohm" and "." not in name and sound.definition and sound.definition.measurable
+        }
+        found = {**gone, **failure.values}
+        return {d.name: found[d.name] for d in self.definitions if d.name in found}
 
     def with_failure(self, point: Point, key: str, part_class: str, mode: str) -> Point:
         """The point with one part failed."""

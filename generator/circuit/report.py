@@ -107,7 +107,7 @@ def as_text(block: Block) -> str:
         for failure in block.failures:
             changed = [
                 f"{name} {_shown(r)}"
-                for name, r in failure.values.items()
+                for name, r in block.read_under(failure).items()
                 if _differs(r, block.values.get(name))
             ]
             remark = f" ({_(failure.remark)})" if failure.remark else ""

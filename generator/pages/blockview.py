@@ -266,7 +266,7 @@ def failure_view(block: Block, failure: Failure, told: Collection[str] = ()) -> 
     """A failure with the values that then read otherwise than on a sound block: MOST_CHANGES of them, those that the
     page speaks of first."""
     changes = []
-    for name, result in failure.values.items():
+    for name, result in block.read_under(failure).items():
         sound = block.values.get(name)
         if sound is None or shown(result) != shown(sound):
             changes.append(Change(name, value_name(name), shown(result)))

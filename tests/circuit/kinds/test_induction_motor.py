@@ -86,3 +86,11 @@ def test_failures() -> None:
     assert after(block, "C1", "open")["capacitor_current"] == 0.0
     assert "hums" in failed(block, "C1", "open").remark
     assert after(block, "C1", "low")["capacitor_current"] == pytest.approx(310 * 2 * math.pi * 50 * 1.2e-6)
+
+
+def test_a_winding_that_is_gone_reads_open() -> None:
+    """What a meter finds between the two ends of a motor with a broken winding is no value at all, and that is the reading."""
+    block = made("induction-motor", main="L1 32", auxiliary="L2 48")
+    opened = failed(block, "L1", "open")
+    assert "main_to_auxiliary" not in opened.values
+    assert block.read_under(opened)["main_to_auxiliary"].value == math.inf
