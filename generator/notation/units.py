@@ -28,7 +28,9 @@ UNITS = {
     "kg": ("kg", 1.0), "g": ("kg", 1e-3),
     "K/W": ("K/W", 1.0), "°C/W": ("K/W", 1.0), "C/W": ("K/W", 1.0), "degC/W": ("K/W", 1.0), "W/C": ("W/K", 1.0), "W/K": ("W/K", 1.0), "W/°C": ("W/K", 1.0), "V/K": ("V/K", 1.0),
     "J/(kg·K)": ("J/(kg·K)", 1.0), "J/kgK": ("J/(kg·K)", 1.0), "J/(kg K)": ("J/(kg·K)", 1.0),
-    "rpm": ("rpm", 1.0), "r/min": ("rpm", 1.0), "1/min": ("rpm", 1.0), "rpm/V": ("rpm/V", 1.0),
+    "rpm": ("rpm", 1.0), "r/min": ("rpm", 1.0), "1/min": ("rpm", 1.0), "RPM": ("rpm", 1.0), "rev/min": ("rpm", 1.0),
+    "U/min": ("rpm", 1.0), "/min": ("rpm", 1.0), "min-1": ("rpm", 1.0), "min^-1": ("rpm", 1.0), "min⁻¹": ("rpm", 1.0),
+    "RPM/V": ("rpm/V", 1.0), "rpm/V": ("rpm/V", 1.0),
     "°": ("degree", 1.0), "degree": ("degree", 1.0), "degrees": ("degree", 1.0),
 }  # fmt: skip
 
