@@ -22,6 +22,10 @@ ANYTHING = 0.5  # of the wrong ones: any figure of ANY_DECADES decades
 ANY_DECADES = 6.0
 ZERO_SIZE = 4.0  # a nought is as likely to be read by mistake as a figure of so many times its interval
 
+# (half a band)² over its variance: parts lie about the middle of their bands rather than at the ends, and no band is
+# empty at its ends. Source: JCGM 100:2008 (GUM), 4.3.9, a trapezoid whose top is half as wide as its base: 6/(1 + β²).
+TRAPEZOID = 4.8
+
 NEVER = -60.0  # log-likelihood of a number where the hypothesis predicts an open circuit, and the reverse
 UNSURE = 0.05  # of how far a failure moves a reading: far from where parts are specified, no model is exact
 UNDRAWN = 0.003  # share of a reading: contact resistance, leakage, whatever no drawing shows
@@ -82,7 +86,7 @@ def weigh(predicted: Predictions, read: Readings) -> Evidence:
     gap = value - mean
     own = read.spread**2 / 3 + read.floor**2 + (UNDRAWN * np.maximum(np.abs(mean), np.abs(value))) ** 2
     shift = np.where(numeric[..., None], predicted.shift, 0.0)
-    covariance = np.einsum("hik,hjk->hij", shift, shift) / 3
+    covariance = np.einsum("hik,hjk->hij", shift, shift) / TRAPEZOID
     index = np.arange(count)
     covariance[:, index, index] += np.maximum(own, 1e-18)
     scale = np.sqrt(covariance[:, index, index])
