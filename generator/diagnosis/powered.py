@@ -199,6 +199,7 @@ class Powered:
             )
             mean[:, n] = found[0]
             mean[touched, n] = found[1 + len(ends) :]
-            low, high = found[1 : 1 + len(ends) : 2], found[2 : 2 + len(ends) : 2]
-            relative = (high - low) / 2 / found[0] if found[0] > 1e-9 else np.zeros(len(self.device.axes))
-            shift[:, n] = mean[:, n, None] * relative
+            if found[0] > 1e-9:
+                low, high = (found[first : 1 + len(ends) : 2] / found[0] for first in (1, 2))
+                shift[:, n] = mean[:, n, None] * (high - low) / 2
+                mean[:, n] *= 1 + ((low + high) / 2 - 1).sum()  # the middle of bands that reach further one way

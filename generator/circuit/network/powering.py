@@ -38,7 +38,7 @@ class Powering(Described):
                 **self.who(parameter, ("dead",)),
                 plus=plus,
                 minus=minus,
-                volts=self.number(parameter),
+                volts=self.number(parameter, "" if ac else "stated supply"),
                 ac=ac,
                 waveform=wave,
             )

@@ -168,15 +168,28 @@ def nudged(solution: Solution, spread: Nudges) -> Array:
         function, width = FORMS[NAMES[kind]]
         there, base = spread.numbers[at, :width], around.numbers[stamps[at], :width]
         change[:, at] = function(z[:, at], there)[0] - function(z[:, at], base)[0]
+    full = change.copy()
     changed = np.zeros((len(change), around.count + 1), bool)
     for row, numbers in zip(changed, solution.numbers):
         row[list(numbers)] = True
     gone = changed[:, stamps]
-    for column in np.flatnonzero(form == NAMES.index("rail")):  # what makes less scatters in proportion
-        stamp = int(stamps[column])
-        before = around.numbers[stamp, POINTS]
-        for own in np.flatnonzero(gone[:, column]).tolist():
-            change[own, column] *= solution.numbers[own][stamp][POINTS] / before if before else 0.0
-        gone[:, column] = False
     change[gone] = 0.0
+    for column in np.flatnonzero(gone.any(0)):  # what is changed scatters in proportion to what it has become
+        name, stamp = NAMES[form[column]], int(stamps[column])
+        if name not in ("rail", "linear"):
+            continue
+        before = around.numbers[stamp]
+        for row in np.flatnonzero(gone[:, column]).tolist():
+            own = np.array(solution.numbers[row][stamp])
+            if name == "rail":
+                change[row, column] = full[row, column] * (own[POINTS] / before[POINTS] if before[POINTS] else 0.0)
+            else:
+                step = _shares(own[:3], before[:3]) * (spread.numbers[column, :3] - before[:3])
+                change[row, column] = step[0] + step[1:] @ z[row, column, :2]
     return change
+
+
+def _shares(now: Array, before: Array) -> Array:
+    """now/before; where there was nothing, 1 if there still is nothing, else 0."""
+    there = np.where(before != 0, before, 1.0)
+    return np.where(before != 0, now / there, (now == 0).astype(float))
