@@ -57,6 +57,7 @@ SIZES: Mapping[str, tuple[float, ...]] = {
     "short": (0.03, 0.5, 5.0),
     "bridge": (0.1, 100.0, 1e3, 1e4, 1e5),
 }  # fmt: skip
+SHORT_OF = 0.02  # of a resistor's value: what is left of it at most where it is shorted
 # Of what only drifts a little before it counts as failed: a reference, a source, the load of a rail.
 NARROW: Mapping[str, tuple[float, ...]] = {"high": (1.15, 1.4, 1.8), "low": (0.85, 0.7, 0.5, 0.3)}
 NARROW_CLASSES = frozenset({"zener", "source", "chip", "load"})
@@ -126,15 +127,18 @@ def changes_of(
     called: str,
     element: str = "",
     times: Mapping[str, float] | None = None,
+    ohms: float = math.inf,
 ) -> list[Change]:
     """Every failure of one part. modes: those that it can take; times: how much more often its class failed in this
-    library than elsewhere."""
+    library than elsewhere; ohms: a resistor's, of which a short is next to nothing: what is left of more has gone low."""
     weights = WEIGHTS.get(part_class, WEIGHTS["any"])
     found = []
     for mode in modes:
         weight = weights.get(mode, 0.0) * (times or {}).get(part_class, 1.0)
         if weight:
             sizes = sizes_of(part_class, mode)
+            if mode == "short" and sizes[0] is not None:
+                sizes = tuple(size for size in sizes if size and size <= SHORT_OF * ohms) or sizes[:1]
             share = weight / len(sizes)
             found += [Change(block, key, mode, size, share, called, part_class, element) for size in sizes]
     return found

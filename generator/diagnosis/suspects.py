@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
@@ -94,8 +95,9 @@ def _of_part(device: Device, element: Element, times: Mapping[str, float] | None
         if any(_takes(e, mode) for e in alike)
         or any(mode in other.wear.get(element.key, ("", {}))[1] for other in others)
     ]
+    ohms = element.ohms.value if isinstance(element, passive.Resistor) else math.inf
     return changes_of(
-        part_class, modes, block=element.block, key=element.key, called=element.called, times=times
+        part_class, modes, block=element.block, key=element.key, called=element.called, times=times, ohms=ohms
     )
 
 
