@@ -53,7 +53,6 @@ SPREADS = {
     "on-resistance": Spread(0.5, 0.5, source="from memory: on-resistance in MOSFET data sheets"),
     "load": Spread(0.2, 0.2),
     "running current": Spread(0.3, 0.3),
-    "stated supply": Spread(0.03, 0.03),  # of an adapter or a rail that is stated in volts and no more
     "diac": Spread(28.0, 36.0, fixed=True, source="from memory: breakover voltage in diac data sheets"),
     "heating element": Spread(0.10, 0.05, source="IEC 60335-1, rated power of heating appliances: +5 %, -10 %"),
     "quiescent": Spread(0.4, 0.4, source="from memory: quiescent current in data sheets of fixed regulators"),

@@ -7,7 +7,7 @@ high by any factor, a leak of any ohms) stands on a logarithmic grid; the steps 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -57,10 +57,14 @@ SIZES: Mapping[str, tuple[float, ...]] = {
     "short": (0.03, 0.5, 5.0),
     "bridge": (0.1, 100.0, 1e3, 1e4, 1e5),
 }  # fmt: skip
+SHORTED = 0.1  # ohm that most shorted parts have left; more is the rarer, the more it is (common practice, no source)
 SHORT_OF = 0.02  # of a resistor's value: what is left of it at most where it is shorted
 # Of what only drifts a little before it counts as failed: a reference, a source, the load of a rail.
 NARROW: Mapping[str, tuple[float, ...]] = {"high": (1.15, 1.4, 1.8), "low": (0.85, 0.7, 0.5, 0.3)}
 NARROW_CLASSES = frozenset({"zener", "source", "chip", "load"})
+# Of resistors, which are bought to a few percent: so little is a failure already.
+SLIGHT: Mapping[str, tuple[float, ...]] = {"high": (1.12, *SIZES["high"]), "low": (0.88, *SIZES["low"])}
+SLIGHT_CLASSES = frozenset({"resistor", "high-ohm resistor", "low-ohm resistor"})
 INNER: Mapping[str, tuple[float, ...]] = {
     "high resistance": (0.3, 1.0, 3.0, 10.0, 30.0, 100.0, 300.0), "low": (0.85, 0.7, 0.5, 0.3),
 }  # fmt: skip
@@ -71,7 +75,7 @@ GAIN: Mapping[str, tuple[float, ...]] = {"high": (2.0, 4.0), "low": (0.5, 0.25, 
 GAIN_CLASSES = frozenset({"transistor", "optocoupler"})
 
 _OF_CLASS = (
-    (NARROW_CLASSES, NARROW), (GAIN_CLASSES, GAIN), (INNER_CLASSES, INNER), (CHIP_CLASSES, CHIP_SHORT)
+    (NARROW_CLASSES, NARROW), (SLIGHT_CLASSES, SLIGHT), (GAIN_CLASSES, GAIN), (INNER_CLASSES, INNER), (CHIP_CLASSES, CHIP_SHORT)
 )  # fmt: skip
 
 
@@ -139,9 +143,17 @@ def changes_of(
             sizes = sizes_of(part_class, mode)
             if mode == "short" and sizes[0] is not None:
                 sizes = tuple(size for size in sizes if size and size <= SHORT_OF * ohms) or sizes[:1]
-            share = weight / len(sizes)
-            found += [Change(block, key, mode, size, share, called, part_class, element) for size in sizes]
+            found += [
+                Change(block, key, mode, size, weight * share, called, part_class, element)
+                for size, share in zip(sizes, _shares(mode, sizes))
+            ]
     return found
+
+
+def _shares(mode: str, sizes: Sequence[float | None]) -> list[float]:
+    """Which share of a failure's weight each size has: the same, but what is shorted mostly has next to nothing left."""
+    shares = [1.0 if size is None or mode != "short" else min(1.0, (SHORTED / size) ** 0.5) for size in sizes]
+    return [share / sum(shares) for share in shares]
 
 
 def sizes_of(part_class: str, mode: str) -> tuple[float | None, ...]:

@@ -19,13 +19,16 @@ from generator.diagnosis.evidence import (
     weigh,
 )
 
+# half a band squared over the variance of a trapezoid half as wide on top as below: 6/(1 + β²), JCGM 100:2008, 4.3.9
+HALF_SQUARED = 6 / (1 + 0.5**2)
+
 
 def by_hand(
     value: np.ndarray, spread: np.ndarray, mean: np.ndarray, shift: np.ndarray
 ) -> tuple[float, np.ndarray]:
     """Log-likelihood, and the share of "reading i is wrong", from scipy's densities times the widths of the intervals."""
     count = len(value)
-    covariance = shift @ shift.T / 3 + np.diag(
+    covariance = shift @ shift.T / HALF_SQUARED + np.diag(
         spread**2 / 3 + (UNDRAWN * np.maximum(np.abs(mean), np.abs(value))) ** 2
     )
 

@@ -38,7 +38,7 @@ class Powering(Described):
                 **self.who(parameter, ("dead",)),
                 plus=plus,
                 minus=minus,
-                volts=self.number(parameter, "" if ac else "stated supply"),
+                volts=self.number(parameter),
                 ac=ac,
                 waveform=wave,
             )

@@ -174,18 +174,20 @@ def nudged(solution: Solution, spread: Nudges) -> Array:
         row[list(numbers)] = True
     gone = changed[:, stamps]
     change[gone] = 0.0
-    for column in np.flatnonzero(gone.any(0)):  # what is changed scatters in proportion to what it has become
+    for column in np.flatnonzero(gone.any(0)).tolist():
+        # what is changed scatters in proportion to what it is now
         name, stamp = NAMES[form[column]], int(stamps[column])
         if name not in ("rail", "linear"):
             continue
-        before = around.numbers[stamp]
-        for row in np.flatnonzero(gone[:, column]).tolist():
-            own = np.array(solution.numbers[row][stamp])
+        before, there = around.numbers[stamp], spread.numbers[column]
+        for variant in np.flatnonzero(gone[:, column]).tolist():
+            own = np.array(solution.numbers[variant][stamp])
+            shares = _shares(own, before[: len(own)])
             if name == "rail":
-                change[row, column] = full[row, column] * (own[POINTS] / before[POINTS] if before[POINTS] else 0.0)
+                change[variant, column] = full[variant, column] * shares[POINTS]
             else:
-                step = _shares(own[:3], before[:3]) * (spread.numbers[column, :3] - before[:3])
-                change[row, column] = step[0] + step[1:] @ z[row, column, :2]
+                step = shares[:3] * (there[:3] - before[:3])
+                change[variant, column] = step[0] + step[1:] @ z[variant, column, :2]
     return change
 
 
