@@ -133,7 +133,10 @@ class Builder:
         supply of another block, with that block."""
         stated = {key for key, entry in given.items() if entry not in ("", None, [], {})} | set(references)
         ends = joined.others_at(self.joins, name)
-        places = [(joined.given_by_join(kind, stated, terminal), other) for terminal, other in ends]
+        places = [
+            (joined.given_by_join(kind, stated, terminal, other.partition(".")[2]), other)
+            for terminal, other in ends
+        ]
         if name in self.drivers:
             places.insert(0, (joined.given_by_pin(kind, stated), self.drivers[name]))
         for parameter, place in places:

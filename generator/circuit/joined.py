@@ -23,8 +23,10 @@ SWITCHED = ("collector", "drain", "out")  # terminals of a switch where its load
 TERMINALS = {  # terminal -> the parameters that may say what stands on it
     "in": ("input", "supply"), "supply": ("supply",), "drive": ("drive",), "load_supply": ("load_supply",),
     "input": ("input_supply", "input", "supply"), "live": ("supply", "mains"), "primary_live": ("primary",),
-    "plus": ("supply",), "output_supply": ("output_supply",),
+    "plus": ("supply",), "output_supply": ("output_supply",), "reference": ("reference",), "battery": ("battery",),
+    "out": ("battery",),
 }  # fmt: skip
+STEADY = ("plus", "out", "battery")  # terminals that give a direct voltage
 
 
 def value_of(block: Block, parameter: str) -> tuple[str, Quantity] | None:
@@ -71,9 +73,17 @@ def given_by_pin(kind: Kind, given: Iterable[str]) -> str:
     return next((name for name in DRIVEN if name in missing), "")
 
 
-def given_by_join(kind: Kind, given: Iterable[str], terminal: str) -> str:
-    """The left-out parameter that a join at a terminal gives, "" for none."""
-    missing = left_out(kind, given)
+def given_by_join(kind: Kind, given: Iterable[str], terminal: str, other: str) -> str:
+    """The left-out parameter that a join at a terminal gives, "" for none. other: the terminal at its other end; where that
+    gives a direct voltage, it goes before the mains as well."""
+    stated = set(given)
+    missing = left_out(kind, stated)
+    if (
+        other in STEADY
+        and terminal in ("plus", "supply")
+        and "current" not in stated | {p.name for p in kind.params if p.required}
+    ):
+        missing = [*missing, *(p.name for p in kind.params if p.name == "supply" and p.name not in stated)]
     return next((name for name in TERMINALS.get(terminal, ()) if name in missing), "")
 
 
@@ -107,8 +117,11 @@ def supply_of(block: Block) -> Quantity | None:
 def loads_left_out(kind: Kind, given: Iterable[str]) -> list[str]:
     """The loads that a block needs and the note does not give: what is joined to it is its load."""
     missing = set(left_out(kind, given))
-    return [p.name for p in kind.params if isinstance(p, param.Load) and p.name in missing]
+    return [
+        p.name for p in kind.params if (isinstance(p, param.Load) or p.name == PLAIN) and p.name in missing
+    ]
 
 
+PLAIN = "load"  # also where it is no more than a current, as a battery's
 NO_LOAD = exactly(0.0, "A")
 SOME_LOAD = exactly(0.01, "A")  # of a switch, until the network says what it is

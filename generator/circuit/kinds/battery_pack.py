@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING
 
 from generator.circuit import param
@@ -62,7 +63,9 @@ class BatteryPack(Kind):
             "cells": working, "cell_nominal": cell.nominal + x.charge * away, "cell_full": cell.full,
             "cell_empty": cell.empty, "cell_stated": cell.nominal, "hour": HOUR,
         }  # fmt: skip
-        return found if working else {**found, "runtime": 0.0}
+        if not working:
+            return {**found, "runtime": 0.0}
+        return found if x.load > 0 else {**found, "runtime": math.inf}
 
     def more_inputs(self, inputs: Inputs) -> None:
         """How full it is: from −1, empty, over the nominal voltage to 1, full."""

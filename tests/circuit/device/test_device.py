@@ -377,3 +377,40 @@ blocks:
         device, [Sought(device.place("q.load_current"), "amps", device.states[0].name, "A")]
     )
     assert float(predicted.sound[0]) == pytest.approx(11.8 / 470, rel=0.02)
+
+
+@pytest.mark.parametrize(
+    "block, join, parameter, volts",
+    [
+        ("{kind: led-string, leds: white, count: 3, resistor: R5 330}", "[rail.out, a.supply]", "supply", 12.0),
+        ("{kind: solenoid, feed: dc, winding: 100 ohm}", "[rail.out, a.plus]", "supply", 12.0),
+        ("{kind: comparator, supply: 5 V, input_resistor: 10k, feedback: 100k}", "[half.tap, a.reference]", "reference", 6.0),
+        ("{kind: charge-resistor, supply: 12 V, resistor: R9 68}", "[pack.plus, a.out]", "battery", 7.2),
+    ],
+)  # fmt: skip
+def test_what_a_join_gives_may_be_left_out(block: str, join: str, parameter: str, volts: float) -> None:
+    """A coil on direct current that is joined to 12 V has 12 V, not the mains; 6 cells of 1.2 V are 7.2 V. By hand."""
+    device = built(f"""
+joins: [{join}]
+blocks:
+  rail: {{kind: linear-regulator, input: 16 V, output: 12 V, load: 300 mA}}
+  half: {{kind: divider, supply: 12 V, upper: R1 10k, lower: R2 10k}}
+  pack: {{kind: battery-pack, cells: 6, chemistry: ni-mh, capacity: 2 Ah, load: 1 mA}}
+  a: {block}
+""")
+    assert not device.circuit.troubles
+    given = device.blocks["a"].quantity(parameter)
+    assert given is not None and given.middle == pytest.approx(volts, rel=0.03)
+
+
+def test_a_pack_without_a_load_feeds_what_is_joined() -> None:
+    """6 cells of 1.2 V on 72 ohm: 100 mA, so that 2 Ah last 20 h. By hand."""
+    device = built("""
+joins: [[pack.plus, lamp.in]]
+blocks:
+  pack: {kind: battery-pack, cells: 6, chemistry: ni-mh, capacity: 2 Ah}
+  lamp: {kind: network, parts: [R9 72 from in to pack.common]}
+""")
+    assert not device.circuit.troubles
+    runtime = device.blocks["pack"].values["runtime"].value
+    assert runtime == pytest.approx(20 * 3600, rel=0.05)
