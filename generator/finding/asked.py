@@ -9,7 +9,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 from generator.finding import codec, words
-from generator.finding.lexicon import NEGATED, NOT, Lexicon
+from generator.finding.lexicon import NEGATED, NOT, STILL, Lexicon
 from generator.finding.reader import Reader
 
 SHORTEST_PART = 4  # letters of a part of a compound
@@ -75,14 +75,14 @@ def taken_apart(reader: Reader, query: str, unfinished: str = "") -> Asked:
     constants = reader.constants
     clauses = words.clauses(query)
     asked = Asked(reader.lexicon([token for clause in clauses for token in clause], unfinished))
-    lexicon, still = asked.lexicon, reader.core["still"]
+    lexicon = asked.lexicon
     room = int(constants["tokens_most"])
     spared: list[tuple[str, bool]] = []
     for clause in clauses:
         content = lexicon.content(clause)[:room]
         room -= len(content)
         content = [part for token in content for part in parted(reader, token)]
-        works = lexicon.placed(content, still)
+        works = lexicon.placed(content, STILL)
         for place, (token, negated) in enumerate(zip(content, lexicon.negated(content))):
             if place in works or NOT in lexicon.word_groups(token):
                 spared.append((token, negated))
@@ -92,7 +92,7 @@ def taken_apart(reader: Reader, query: str, unfinished: str = "") -> Asked:
                 _want(reader, asked, token, negated, token == unfinished and token not in reader.known_words)
         for name in lexicon.named(content):
             asked.said[name] = 1.0
-            if name != still:
+            if name != STILL:
                 asked.named[name] = None
     for token, negated in [] if asked.wanted else spared:
         _want(reader, asked, token, negated, False)

@@ -14,7 +14,7 @@ from functools import lru_cache
 from typing import Any, NamedTuple
 
 from generator.finding import score, words
-from generator.finding.lexicon import NEGATED, Lexicon
+from generator.finding.lexicon import NEGATED, STILL, Lexicon
 from generator.finding.record import Record
 from generator.finding.thesaurus import Thesaurus, default
 
@@ -247,7 +247,7 @@ def symptom_key(text: str, thesaurus: Thesaurus) -> str:
         for name in lexicon.named(content):
             # of two phrases of one length the one that names the symptom in its own words is nearer
             size = (lexicon.longest(name, content), len(set(words.tokens(name[1:])) & set(content)))
-            if name[0] == "~" and name != score.STILL and size > most:
+            if name[0] == "~" and name != STILL and size > most:
                 best, most = name, size
     return best or " ".join(lexicon.content(words.tokens(text))) or " ".join(words.tokens(text))
 
@@ -260,7 +260,7 @@ def _symptom_keys(record: Record, thesaurus: Thesaurus) -> tuple[str, ...]:
     for text in record.symptoms:
         lexicon, clauses = _heard(text, thesaurus)
         named = [name for content in clauses for name in lexicon.named(content) if name[0] == "~"]
-        for key in [name for name in named if name != score.STILL] or [
+        for key in [name for name in named if name != STILL] or [
             " ".join(sorted({token for content in clauses for token in content}))
         ]:
             if key in score.CODES:

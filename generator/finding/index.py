@@ -262,7 +262,6 @@ def columns(entries: Sequence[Entry], paged: int) -> tuple[dict[str, Any], dict[
         "paged": paged,
         "constants": score.CONSTANTS,
         "codes": sorted(score.CODES),
-        "still": score.STILL,
         "cards": CARDS,
         "learned": {},
         "text": words.tables(),

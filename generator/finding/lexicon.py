@@ -14,6 +14,9 @@ from functools import cached_property, lru_cache
 
 SIGNS = {"words": "=", "symptoms": "~", "devices": "@"}
 NOT = "=not"  # the word group of negations
+# What a thing still does, told beside what it does not: "turns on, but no picture". It speaks of causes, but its words
+# find nothing where anything else is asked, no notes are near each other for it, and none stands under it.
+STILL = "~comes-on"
 NEGATED = "!"  # the sign of a word, or a group, that a negation stands beside
 STEM = "."  # the sign of a word without its ending
 REACH = 2  # words on either side of a negation that it turns round
@@ -159,8 +162,22 @@ class Lexicon:
                             places = _places(seen, start, elements)
                             if places:
                                 said[name, places] = name[0] == "~" and _denied(seen, start, elements)
-        meant = [(name, places) for (name, places), denied in said.items() if not denied]
+        meant = [
+            (name, places)
+            for (name, places), denied in said.items()
+            if not denied and not self._is_part(name, places, clause)
+        ]
         return tuple((name, places) for name, places in meant if not _within(name, places, said))
+
+    def _is_part(self, name: str, places: tuple[int, ...], clause: tuple[str, ...]) -> bool:
+        """Whether what would be a device is a part of one: "light comes on", "noisy fan", "keyboard dead"; a word that
+        has a group names a device only alone.
+        """
+        return (
+            name[0] == SIGNS["devices"]
+            and len(places) == 1 < len(clause)
+            and bool(self.word_groups(clause[places[0]]))
+        )
 
     @cached_property
     def _by_rarest(self) -> dict[str, list[tuple[str, Elements, int]]]:
@@ -184,12 +201,12 @@ class Lexicon:
     @cached_property
     def _elements(self) -> dict[str, list[Elements]]:
         """Name -> its phrases, each word as the symbols that stand for it, longest first. A device is named by its own
-        words: "warm" does not name a heater.
+        words, "warm" does not name a heater, and so is what still works: "when turned on" does not say "turns on".
         """
         own = lru_cache(maxsize=None)(lambda word: frozenset((word,)))
         return {
             name: [
-                tuple(map(own if name[0] == SIGNS["devices"] else self._meant, phrase))
+                tuple(map(own if name[0] == SIGNS["devices"] or name == STILL else self._meant, phrase))
                 for phrase in sorted(phrases, key=len, reverse=True)
             ]
             for name, phrases in self.phrases.items()

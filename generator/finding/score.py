@@ -54,10 +54,6 @@ OWN = ("symptoms", "signals")
 WIDE = ("symptoms", "signals", "title", "kind", "category", "model")
 # Symptoms that mean one thing in one kind of device and another in the next.
 CODES = frozenset(("~blinks", "~shows-an-error"))
-# What a thing still does, told beside what it does not: "turns on, but no picture". It speaks of causes, but its words
-# find nothing where anything else is asked, no notes are near each other for it, and none stands under it.
-STILL = "~comes-on"
-
 K1 = 1.2
 LEVELS = 15
 WEIGHT_STEP = 0.02

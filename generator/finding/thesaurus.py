@@ -105,9 +105,8 @@ def from_data(data: Mapping[str, Any]) -> Thesaurus:
             name: tuple(tuple(p.split(" ")) for p in text.split(","))
             for name, text in held["phrases"].items()
         }
-        tongues[language] = Tongue(
-            groups, phrases, frozenset(held["stop"].split()), frozenset(held["plain"].split())
-        )
+        stop, plain, endings = (held[name].split() for name in ("stop", "plain", "endings"))
+        tongues[language] = Tongue(groups, phrases, frozenset(stop), frozenset(plain), tuple(endings))
     return Thesaurus(tongues)
 
 

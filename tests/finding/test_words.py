@@ -281,3 +281,9 @@ def test_a_negation_turns_its_neighbours_round() -> None:
     assert lexicon.negated(["wont", "turn", "on"]) == [False, True, True]
     assert lexicon.negated(["heats", "plate", "one", "never"]) == [False, True, True, False]
     assert lexicon.negated(["turns", "slowly"]) == [False, False]
+
+
+def test_the_words_in_the_files_are_the_words() -> None:
+    """What the browser gets, and the terminal from the cache, is all there is: endings too."""
+    known = thesaurus.default()
+    assert thesaurus.from_data(known.as_data()).as_data() == known.as_data()

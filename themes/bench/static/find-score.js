@@ -7,11 +7,10 @@
 //   index.search(query, kind, filters, most)            -> promise of what search.py calls Found
 "use strict";
 (() => {
-  const { byUnits } = window.BenchloreWords;
+  const { byUnits, NOT, STILL } = window.BenchloreWords;
   const CAUSES = 6; // counted causes that are shown
   const FILTERS = ["cause", "kind", "outcome", "part", "block", "bench", "source"];
-  const NOT = "=not",
-    SHORTEST_PART = 4,
+  const SHORTEST_PART = 4,
     LINKS = ["", "s", "n", "en", "es", "er"]; // of compounds
   const rounded = (number) => Math.floor(number * 1000000 + 0.5) / 1000000;
   /* The places of some numbers of six places, largest first, equal ones in their order. */
@@ -45,15 +44,14 @@
       const clauses = this.text.clauses(query),
         lexicon = await this.lexicon(clauses.flat(), unfinished);
       const asked = { lexicon, wanted: new Map(), named: new Set(), said: new Map() };
-      const { still } = this.core,
-        spared = [];
+      const spared = [];
       let room = this.constants.tokens_most;
       for (const clause of clauses) {
         let content = lexicon.content(clause).slice(0, room);
         room -= content.length;
         content = content.flatMap((token) => this.parted(token));
         const negated = lexicon.negated(content),
-          works = lexicon.placed(content, still);
+          works = lexicon.placed(content, STILL);
         content.forEach((token, n) => {
           const groups = lexicon.wordGroups(token);
           if (works.has(n) || groups.includes(NOT)) {
@@ -64,7 +62,7 @@
         });
         for (const name of lexicon.named(content)) {
           asked.said.set(name, 1);
-          if (name !== still) asked.named.add(name);
+          if (name !== STILL) asked.named.add(name);
         }
       }
       if (!asked.wanted.size) for (const [token, negated] of spared) this.want(asked, token, negated, false);

@@ -160,6 +160,7 @@
 
   /* lexicon.py */
   const NOT = "=not",
+    STILL = "~comes-on",
     REACH = 2,
     SKIP = 2,
     SHORTEST_STEM = 4,
@@ -228,7 +229,7 @@
     const every = [];
     for (const [name, said] of phrases) {
       for (const phrase of said) {
-        const own = name[0] === "@";
+        const own = name[0] === "@" || name === STILL;
         every.push([name, phrase.split(" ").map((word) => (own ? [word] : meant(word)))]);
       }
     }
@@ -284,7 +285,13 @@
               more.length > places.length &&
               places.every((place) => more.includes(place)),
           );
-        return said.filter((one) => !one[2] && !within(one));
+        /* "light comes on", "noisy fan": a word that has a group names a device only alone. */
+        const part = ([name, places]) =>
+          name[0] === "@" &&
+          places.length === 1 &&
+          clause.length > 1 &&
+          wordGroups(clause[places[0]]).length > 0;
+        return said.filter((one) => !one[2] && !part(one) && !within(one));
       },
       (clause) => clause.join(" "),
     );
@@ -365,5 +372,5 @@
     }
   }
 
-  window.BenchloreWords = { byUnits, kept, letters, ones, textTools, Thesaurus };
+  window.BenchloreWords = { byUnits, kept, letters, ones, textTools, Thesaurus, NOT, STILL };
 })();
