@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import shutil
+import sys
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -16,6 +17,10 @@ from hypothesis import settings
 CI = os.environ.get("CI") == "true"
 settings.register_profile("benchlore", deadline=None, derandomize=CI, max_examples=100 if CI else 30)
 settings.load_profile("benchlore")
+
+# The commands that tests start by the hundred find modules compiled, as an installation has them.
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
+sys.dont_write_bytecode = False
 
 ROOT = Path(__file__).resolve().parent.parent
 NO_BROWSER = "no Chromium here: install it to run the tests in a browser"

@@ -6,6 +6,7 @@ import ast
 import re
 import subprocess
 from collections.abc import Iterable
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -15,10 +16,16 @@ ROOT = Path(__file__).resolve().parent.parent
 ROOMS = ("notation", "circuit", "drawing", "notes", "diagnosis", "finding", "prose", "pages", "build", "live")
 
 
+@cache
+def parsed(path: Path) -> ast.Module:
+    """A file of the package, parsed once for all tests."""
+    return ast.parse(path.read_text("utf-8"))
+
+
 def imports(path: Path) -> set[str]:
     """The modules of the package that a file imports, also inside functions."""
     found = set()
-    for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+    for node in ast.walk(parsed(path)):
         if isinstance(node, ast.ImportFrom) and node.module and node.module.startswith("generator"):
             found.add(node.module)
         elif isinstance(node, ast.Import):
@@ -47,7 +54,7 @@ def test_no_kind_takes_from_another() -> None:
 @pytest.mark.parametrize("path", sorted((ROOT / "generator").rglob("*.py")), ids=lambda path: path.stem)
 def test_a_name_is_stated_once(path: Path) -> None:
     """In a class or a file no second statement takes the place of a first, as a merge of two changes can leave it."""
-    for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+    for node in ast.walk(parsed(path)):
         if isinstance(node, (ast.ClassDef, ast.Module)):
             assigned = [s for s in node.body if isinstance(s, (ast.Assign, ast.AnnAssign))]
             targets = [t for s in assigned for t in (s.targets if isinstance(s, ast.Assign) else [s.target])]
@@ -77,7 +84,7 @@ def modules() -> dict[str, Path]:
 
 def used(path: Path, known: Iterable[str], *, late: bool) -> set[str]:
     """The modules that a file imports, also for types alone; late: those imported only inside functions."""
-    tree = ast.parse(path.read_text("utf-8"))
+    tree = parsed(path)
     inside = {
         id(node)
         for function in ast.walk(tree) if isinstance(function, (ast.FunctionDef, ast.AsyncFunctionDef))

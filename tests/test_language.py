@@ -9,6 +9,7 @@ import pickle
 import re
 import shutil
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -50,6 +51,7 @@ def known(code: str) -> dict[tuple[str, str], Any]:
         }
 
 
+@cache
 def wanted() -> dict[tuple[str, str], tuple[str, ...]]:
     """(context, text) -> all forms of the text."""
     return {

@@ -91,7 +91,7 @@ def test_hostile_notes_are_refused_in_time_without_libyaml(
 
 
 @pytest.mark.skipif(sys.platform != "linux", reason="peak memory is counted otherwise there")
-@pytest.mark.parametrize("option", ["", "--without-libyaml"])
+@pytest.mark.parametrize("option", ["", pytest.param("--without-libyaml", marks=pytest.mark.slow)])
 def test_hostile_notes_do_not_fill_the_memory(option: str) -> None:
     root = HERE.parents[1]
     script = [sys.executable, str(HERE / "hostile.py"), *([option] if option else [])]
