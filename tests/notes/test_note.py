@@ -370,6 +370,15 @@ def test_a_broken_block_is_told_once_and_not_again_by_its_readings(told: Told) -
     assert message.startswith("n.md:6:19: transfomer-supply: no such kind of block")
 
 
+def test_a_terminal_of_a_sound_block_is_a_place_beside_a_broken_one(told: Told) -> None:
+    lines = (
+        "blocks:\n  a: {kind: divider, supply: 5 V, upper: R1 1k, lower: R2 1k}\n  b: {kind: divder}\n"
+        "readings: [{at: a.tap, read: 2.5 V}, {at: a.tapp, read: 2.5 V}]\n"
+    )
+    messages = told(lines)
+    assert [message.split(" ")[0] for message in messages] == ["n.md:8:7:", "n.md:9:43:"]
+
+
 def test_a_loop_of_references_is_told_with_all_its_blocks(told: Told) -> None:
     lines = (
         "blocks:\n  a: {kind: divider, supply: b.output, upper: R1 1k, lower: R2 1k}\n"
