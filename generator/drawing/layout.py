@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Sequence
 from html import escape
@@ -312,7 +313,7 @@ class Layout:
 
     def _label(self, lines: list[Line], x: float, top: float, anchor: str) -> None:
         for position, line in enumerate(lines):
-            baseline = top + position * LINE + 11.5
+            baseline = round(top + position * LINE + 11.5)
             size = width(line.text)
             left = {"start": x, "middle": x - size / 2, "end": x - size}[anchor]
             self._reach(left, top + position * LINE, left + size, top + (position + 1) * LINE)
@@ -376,10 +377,11 @@ def _row(place: Place) -> int:
 
 
 def _spread(keys: list[int], least: list[tuple[int, int, float]]) -> dict[int, float]:
-    """The smallest positions that keep every least distance, from the first key at 0."""
+    """The smallest positions that keep every least distance, from the first key at 0; even, so that the middle between
+    two of them is a whole number, too, and a drawing few bytes."""
     position = {key: 0.0 for key in keys}
     for key in keys:
         for a, b, distance in least:
             if b == key:
                 position[key] = max(position[key], position[a] + distance)
-    return {key: round(value) for key, value in position.items()}
+    return {key: 2 * math.ceil(value / 2) for key, value in position.items()}
