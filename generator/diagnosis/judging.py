@@ -10,11 +10,13 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from generator.circuit.block import Result
+from generator.circuit.device.results import ends
 from generator.circuit.network.element import NoOperatingPoint
 from generator.diagnosis.hypotheses import Change
 from generator.diagnosis.inference import Ranking, Weighed, rank
 from generator.diagnosis.metered import as_metered
 from generator.diagnosis.pairs import rank_pairs
+from generator.diagnosis.predictions import SURROUNDINGS, Sought
 from generator.diagnosis.readings import Meter, Shown, Verdict, read_shown, verdict
 from generator.diagnosis.taking import Taken, as_readings, definition_of, take
 from generator.notation.quantity import QuantityError
@@ -166,7 +168,27 @@ def _expected(device: Device, taken: Taken, ranking: Ranking, position: int) -> 
     low, middle, high = ranking.sound_band(position)
     if math.isnan(middle):
         return None
-    return Result(name, sought.unit, middle, low, high, definition=definition)
+    low, high = _solved_band(device, sought, middle, ranking.predictor.stray[position]) or (low, high)
+    return Result(name, sought.unit, middle, min(low, middle), max(high, middle), definition=definition)
+
+
+def _solved_band(device: Device, sought: Sought, middle: float, stray: float) -> tuple[float, float] | None:
+    """The band of a net against its common where every tolerance at its worst end was solved, as the chart has it: what
+    bends is not made straight. None where a reading is something else than that. middle: what the meter shows of it, which
+    it may take down; stray: V by which what no drawing shows may move it."""
+    place, index = sought.place, device.system.index
+    stands = any(axis.name in SURROUNDINGS for axis in device.axes) and place.value
+    if sought.how != "volts" or place.ac or place.failed or place.put or place.times != 1.0 or stands:
+        return None
+    if place.plus not in index or place.minus != device.common_of(place.plus):
+        return None
+    at = index[place.plus]
+    low, high = ends(device, sought.state)
+    if at >= len(low):
+        return None
+    whole = float(device.solved.point.x[device.row(sought.state)][at])
+    passes = middle / whole if whole else 1.0
+    return float(low[at]) * passes - stray, float(high[at]) * passes + stray
 
 
 def _judged(taken: Taken, expected: Result | None, meter: Meter) -> Judged:

@@ -136,6 +136,12 @@ class Predictor:
         return Told(mean, shift, own, known & ~np.isnan(mean))
 
     @cached_property
+    def stray(self) -> Array:
+        """By how much what no drawing shows may move each place of the sound device."""
+        own: Array = self.tell([HEALTH]).own[0]
+        return own
+
+    @cached_property
     def sound(self) -> Array:
         """What an ideal device shows at each place."""
         mean: Array = self.predict([HEALTH]).mean[0]

@@ -73,11 +73,19 @@ def _direct(device: Device) -> dict[str, dict[str, dict[str, float]]]:
 
 
 def ends(device: Device, state: str) -> tuple[Array, Array]:
-    """The lowest and the highest of every net of the direct-current side in a state.
+    """The lowest and the highest of every net of the direct-current side in a state, worked out once.
 
     Which end of a tolerance moves a net which way is what it does by itself, as all else bends at the nominal point. What
     they do together is the sum where that is little (NARROW); else the corner where all of them stand is solved.
     """
+    key = ("ends", device.row(state))
+    if key not in device.kept:
+        device.kept[key] = _ends(device, state)
+    found: tuple[Array, Array] = device.kept[key]
+    return found
+
+
+def _ends(device: Device, state: str) -> tuple[Array, Array]:
     around, own = device.around(state), device.solved.changes[device.row(state)]
     axes = [axis for axis in device.axes if any(name in device.system.of for name in axis.moves)]
     both = around.solve(around.changes(ends_of(axes), own), near=True).x - around.x
