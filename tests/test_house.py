@@ -132,6 +132,26 @@ def test_late_imports_are_listed() -> None:
     assert {name for name, path in known.items() if used(path, known, late=True)} == LATE
 
 
+def test_what_is_handed_on_never_changes() -> None:
+    """What is read from texts and notes crosses processes and stands in caches: its classes are frozen."""
+    loose = []
+    for room in (
+        "notation",
+        "notes/record.py",
+        "notes/keys.py",
+        "circuit/network",
+        "diagnosis/evidence.py",
+        "diagnosis/hypotheses.py",
+    ):
+        place = ROOT / "generator" / room
+        for path in sorted(place.rglob("*.py")) if place.is_dir() else [place]:
+            for node in ast.walk(parsed(path)):
+                for mark in node.decorator_list if isinstance(node, ast.ClassDef) else ():
+                    if "dataclass" in ast.unparse(mark) and "frozen=True" not in ast.unparse(mark):
+                        loose.append(f"{path.stem}.{node.name}")  # type: ignore[attr-defined]
+    assert set(loose) <= {"parts._Found", "described.Wired"}, loose  # filled while a part is read, a block wired
+
+
 def test_kinds_leave_words_to_those_who_print_them() -> None:
     """A kind's messages wait for their language; in circuit/ only these put anything into words."""
     known = modules()

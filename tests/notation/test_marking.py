@@ -44,6 +44,12 @@ COEFFICIENTS = {
 }
 
 
+def test_bands_that_read_alike_from_both_ends_have_one_meaning() -> None:
+    """IEC 60062: brown black black brown is 10 Ω ±1 %, from either end."""
+    meanings = [found for found in decode("brown black black brown") if found.part == "resistor"]
+    assert [found.quantity.value for found in meanings if found.quantity] == [pytest.approx(10.0)]
+
+
 def value(code: str, part: str = "resistor") -> float:
     """What decode_leading makes of a whole code."""
     quantity, used = decode_leading(code.split(" "), part)

@@ -93,6 +93,36 @@ def test_slips_of_shape_are_refused(text: str) -> None:
     assert not validator().is_valid(front(text))
 
 
+def entry_of(section: keys.Section, left_out: str = "") -> str:
+    """A note with one entry of a section, the keys that it needs in it but one."""
+    own = ", ".join(
+        f"{key.name}: {key.example}" for key in section.keys if key.required and key.name != left_out
+    )
+    entry = (
+        f"boards: [{{top: board.jpg, marks: [{{{own}}}]}}]"
+        if section.name == "mark"
+        else f"{section.title}: [{{{own}}}]"
+    )
+    return f"---\n{''.join(HEAD)}{entry}\n---\n"
+
+
+NEEDED = [
+    (section, key.name)
+    for section in map(keys.section, ("fault", "signal", "proof", "mark", "step", "moment", "link"))
+    for key in section.keys if key.required
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("section", "left_out"), NEEDED, ids=lambda own: getattr(own, "name", own))
+def test_what_the_page_calls_needed_is_missed(section: keys.Section, left_out: str) -> None:
+    """By the reader and by the schema alike."""
+    said = [str(p) for p in parse_note(entry_of(section, left_out), "x", "x.md", None, Mains())[1]]
+    assert any(f"{left_out} is missing" in text for text in said), said
+    assert list(validator().iter_errors(front(entry_of(section, left_out))))
+    said = [str(p) for p in parse_note(entry_of(section), "x", "x.md", None, Mains())[1]]
+    assert not any("is missing" in text for text in said), said
+
+
 def test_every_key_and_parameter_is_described() -> None:
     found = schema()
     for section in (found, *found["$defs"].values()):
