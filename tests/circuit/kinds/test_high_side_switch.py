@@ -8,6 +8,8 @@ import pytest
 from bench import after, failed, made, said, told, value
 from nodal import Network
 
+from generator.diagnosis.bench import fitting
+
 PNP = {
     "supply": "12 V",
     "transistor": "Q2 hfe100 500mA 45V",
