@@ -4,8 +4,8 @@
 
 Each change is made in a copy of the tree, never in the checkout. Which tests execute which line is found out first, a test
 file at a time under coverage (pip install pytest-cov); with --followed that is kept for the next run on the same tree. For
-each change only tests are run that execute its line: some from every test file that does, then all of them. What then still
-passes is listed with file, line and what was changed. A change is drawn by file in proportion to its code, so that a large
+each change only tests are run that execute its line: all of its own test file, then some from every test file that does, then
+those of its room and more of the others. What then still passes is listed with file, line and what was changed. A change is drawn by file in proportion to its code, so that a large
 file is not spared. Tests in a browser and slow ones are left out, so a change that only they would notice is listed too.
 """
 
@@ -29,7 +29,12 @@ from queue import SimpleQueue
 
 ROOT = Path(__file__).resolve().parents[2]
 LONGEST = 300  # seconds for the tests of one change; one that hangs is noticed
-SOME, MOST = 40, 400  # tests that are run for a change at first, and at all
+FOLLOWED = 3600  # seconds for a file of tests that is followed: coverage takes its time
+SOME, ROOM, MOST = (
+    40,
+    1500,
+    400,
+)  # tests that are run for a change: of any file at first, of its room, of the others
 AT_ONCE = os.cpu_count() or 1
 LEFT_OUT = "not browser and not slow"
 
@@ -95,11 +100,13 @@ def mutants(path: Path) -> Iterator[Mutant]:
 Lines = dict[tuple[str, int], list[str]]  # (file of the package, line) -> tests that execute it
 
 
-def pytest(tree: Path, arguments: list[str], **env: str) -> subprocess.CompletedProcess[bytes]:
+def pytest(
+    tree: Path, arguments: list[str], longest: int = LONGEST, **env: str
+) -> subprocess.CompletedProcess[bytes]:
     """The tests in a tree, whose package also the commands that they start import."""
     command = [sys.executable, "-m", "pytest", "-q", "-p", "no:cacheprovider", "-m", LEFT_OUT, *arguments]
     env = {**os.environ, "PYTHONPATH": os.pathsep.join([str(tree), *sys.path[1:]]), **env}
-    return subprocess.run(command, cwd=tree, capture_output=True, timeout=LONGEST, env=env)
+    return subprocess.run(command, cwd=tree, capture_output=True, timeout=longest, env=env)
 
 
 def follow(tree: Path, folder: Path) -> None:
@@ -111,6 +118,7 @@ def follow(tree: Path, folder: Path) -> None:
             pytest(
                 tree,
                 [name, "--cov=generator", "--cov-context=test", "--cov-report="],
+                FOLLOWED,
                 COVERAGE_FILE=str(folder / name.replace("/", ".")),
             )
         except subprocess.TimeoutExpired:
@@ -152,8 +160,15 @@ def spread(tests: Iterable[str]) -> list[str]:
 def lives(tree: Path, mutant: Mutant, lines: Lines) -> bool:
     """Whether a change in a tree passes the tests that execute its line, or its file where none does."""
     name = str(mutant.file.relative_to(ROOT))
-    tests = spread(lines.get((name, mutant.line)) or lines.get((name, 0), []))[:MOST]
-    for some in (tests[:SOME], tests[SOME:]):
+    tests = spread(lines.get((name, mutant.line)) or lines.get((name, 0), []))
+    own = [test for test in tests if f"/test_{mutant.file.stem}.py::" in test]
+    room = [
+        test
+        for test in tests
+        if test.startswith(f"tests/{mutant.file.relative_to(ROOT / 'generator').parts[0]}/")
+    ]
+    others = [test for test in tests[SOME:] if test not in set(room)]
+    for some in (own, tests[:SOME], room[:ROOM], others[:MOST]):
         try:
             if some and pytest(tree, ["-x", *some]).returncode:
                 return False
