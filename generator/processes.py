@@ -1,8 +1,9 @@
-"""Work spread over processes, which Ctrl-C ends without a word from any of them."""
+"""Work spread over processes, which Ctrl-C ends without a word from any of them, and done in one that makes much."""
 
 from __future__ import annotations
 
 import contextlib
+import gc
 import multiprocessing
 import os
 import pickle
@@ -23,6 +24,20 @@ Item = TypeVar("Item")
 Made = TypeVar("Made")
 
 AHEAD = 4  # chunks on their way for each process
+
+
+@contextlib.contextmanager
+def seldom_collected() -> Iterator[None]:
+    """Look for what hangs on to itself less often, and not among what is there already: little is made in circles, and
+    that saves a tenth. Afterwards all is as before, for `live` builds again and again in one process."""
+    before = gc.get_threshold()
+    gc.freeze()
+    gc.set_threshold(100_000, 50, 100)
+    try:
+        yield
+    finally:
+        gc.set_threshold(*before)
+        gc.unfreeze()
 
 
 def spread(

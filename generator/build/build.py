@@ -48,6 +48,7 @@ from generator.pages.site_pages import (
 )
 from generator.pages.theme import OWN, Theme, ThemeError
 from generator.problems import ERROR, HINT, Problem
+from generator.processes import seldom_collected
 
 LARGEST_FILE = 1 << 30  # bytes of a file of a site; what is larger was not written here
 Progress = Callable[[str, int, int], object]  # what is being done, how much of it is done, how much there is
@@ -160,7 +161,7 @@ class Build:
         return any(problem.severity == ERROR for problem in self.problems)
 
 
-@workshop.seldom_collected()
+@seldom_collected()
 def inspect_library(
     content: Path, processes: int = 0, progress: Progress = _quiet
 ) -> tuple[list[Problem], int]:
@@ -177,7 +178,7 @@ def inspect_library(
     return build.problems, len(build.facts)
 
 
-@workshop.seldom_collected()
+@seldom_collected()
 def build_site(
     content: Path,
     target: Path,

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import contextlib
-import gc
 import hashlib
 import os
 import stat
@@ -229,20 +227,6 @@ def _state(entry: os.DirEntry[str]) -> str:
 def base_key(config: Config, theme: Theme) -> str:
     """The hash of what all notes depend on: the library's settings, the theme, the program."""
     return hashlib.sha256(f"{config!r}\0{theme.key}\0{code_key()}".encode()).hexdigest()
-
-
-@contextlib.contextmanager
-def seldom_collected() -> Iterator[None]:
-    """Look for what hangs on to itself less often, and not among what is there already: little is made in circles, and
-    that saves a tenth. Afterwards all is as before, for `live` builds again and again in one process."""
-    before = gc.get_threshold()
-    gc.freeze()
-    gc.set_threshold(100_000, 50, 100)
-    try:
-        yield
-    finally:
-        gc.set_threshold(*before)
-        gc.unfreeze()
 
 
 # --- spreading ------------------------------------------------------------------------------------------------------

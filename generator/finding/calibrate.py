@@ -14,13 +14,13 @@ from typing import TYPE_CHECKING
 
 from generator.finding.asked import fitting, taken_apart, texts
 from generator.finding.kinds import kinds_near, say_of
-from generator.finding.likely import Pair, likelihoods, shares_of
+from generator.finding.likely import Pair, likelihoods, says, shares_of
 
 if TYPE_CHECKING:
     from generator.finding.entry import Entry
     from generator.finding.reader import Reader
 
-NOTES = 600  # that are looked at; of a larger library, notes evenly spaced
+NOTES = 480  # that are looked at; of a larger library, notes evenly spaced
 FOLDS = 3  # parts of which one is asked for, the others being the library
 ASKED = 100  # answers that are enough
 LEAST = 20  # notes below which nothing can be measured
@@ -85,7 +85,7 @@ def _cases(
             if right < 0:  # how often that happens is told apart: likely.unseen()
                 continue
             asked = taken_apart(index, ". ".join(entry.record.symptoms))
-            text = texts(index, asked)
+            text, told = texts(index, asked), says(index, asked.said)
             for cases, close in ((bare, {}), (kind, near(entry.record.device_kind))):
                 say = say_of(index, close)
                 share = shares_of(index, text, say)
@@ -95,7 +95,7 @@ def _cases(
                     and (close or cases is bare)
                     and sum(bool(index.causes_of[n]) for n in matching) >= index.constants["few"]
                 ):
-                    likely = likelihoods(index, share, say, asked.said, bool(close))
+                    likely = likelihoods(index, share, say, told, bool(close))
                     if any(cause == right for _, cause in likely):
                         cases.append((likely, right))
         if len(bare) >= ASKED:

@@ -30,6 +30,7 @@ from generator.finding.reader import Held, Reader
 from generator.finding.record import Record
 from generator.finding.search import Found, search
 from generator.finding.thesaurus import EVERY, Thesaurus, default
+from generator.processes import seldom_collected
 
 TERM_FILE = 3_000  # characters of a file of terms; one term's notes are never split
 CARDS = 10  # notes in a file of cards
@@ -108,6 +109,7 @@ def build_index(records: Iterable[Record], thesaurus: Thesaurus | None = None) -
     return index_of((entry_of(record, thesaurus) for record in records), thesaurus)
 
 
+@seldom_collected()
 def index_of(entries: Iterable[Entry], thesaurus: Thesaurus) -> Index:
     """The index of a library from its entries, all made by this thesaurus."""
     ordered = sorted(entries, key=_place)

@@ -50,11 +50,16 @@ def pairs_of(reader: Reader, note: int) -> list[Pair]:
     return [(device, cause) for cause in reader.causes_of[note] or (-1,)]
 
 
-def likelihoods(reader: Reader, share: Sequence[float], say: Sequence[float], said: Mapping[str, float],
-                narrowed: bool) -> dict[Pair, float]:  # fmt: skip
+def likelihoods(
+    reader: Reader,
+    share: Sequence[float],
+    say: Sequence[float],
+    told: tuple[Sequence[float], Sequence[float]],
+    narrowed: bool,
+) -> dict[Pair, float]:
     """Pair -> P. share: how well each note's text fits; say: how much each note counts, 0: not at all;
-    narrowed: the kind of device is given. Rounded to six places, so that both ends put notes in the same
-    order.
+    told: what the words say of causes and kinds, from says(); narrowed: the kind of device is given. Rounded to six
+    places, so that both ends put notes in the same order.
     """
     constants = reader.constants
     texts: dict[Pair, float] = {}
@@ -70,7 +75,7 @@ def likelihoods(reader: Reader, share: Sequence[float], say: Sequence[float], sa
             for cause in causes:
                 texts[device, cause] = texts.get((device, cause), 0.0) + text / len(causes)
                 notes[device, cause] = notes.get((device, cause), 0.0) + say[note] / len(causes)
-    by_cause, by_kind = says(reader, said)
+    by_cause, by_kind = told
     chances: dict[Pair, float] = {}
     for pair, text in texts.items():
         device, cause = pair

@@ -11,7 +11,7 @@ from generator.finding import codec, words
 from generator.finding.asked import Asked, fitting, taken_apart, texts
 from generator.finding.causes import CauseCount
 from generator.finding.kinds import kinds_near, say_of
-from generator.finding.likely import Pair, by_cause, likelihoods, pairs_of, rounded, shares_of, unseen
+from generator.finding.likely import Pair, by_cause, likelihoods, pairs_of, rounded, says, shares_of, unseen
 from generator.finding.reader import Column, Reader
 from generator.finding.reasons import first_check, reasons
 
@@ -89,7 +89,7 @@ def search(
     if not (fits or near or filters or not reader.notes):
         return Found()
     relaxed = bool(not fits and near and asked.wanted)
-    likely = likelihoods(reader, share, say, asked.said, bool(near))
+    likely = likelihoods(reader, share, say, says(reader, asked.said), bool(near))
     closeness = [rounded(share[n] * say[n]) if fits else say[n] for n in range(reader.notes)]
     counted = _count(reader, matching, closeness, filters)
     other = unseen(reader, say, bool(near), bool(kind.strip()) and not near)

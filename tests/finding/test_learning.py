@@ -100,7 +100,7 @@ def test_likelihoods_are_those_of_the_formula(small: Index) -> None:
     The kettle's fuse: V = 2, N = 8; the radio's seal: V = 0, N = 4. E and F are what the biases alone say.
     """
     share = [1.0 if n < 2 else 0.0 for n in range(12)]
-    found = likely.likelihoods(small, share, [1.0] * 12, {}, True)
+    found = likely.likelihoods(small, share, [1.0] * 12, likely.says(small, {}), True)
     names, devices = small.columns["cause"].names, small.core["devices"]
     fuse = (devices.index("@kettle"), names.index("fuse open"))
     seal = (devices.index("@radio"), names.index("seal open"))

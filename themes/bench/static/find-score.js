@@ -217,7 +217,7 @@
     }
 
     /* P of each pair by its number; 0 for a pair that no note within the kind has. */
-    likelihoods(share, say, said, narrowed) {
+    likelihoods(share, say, [byCause, byKind], narrowed) {
       const { constants, pairs, pairsOf } = this;
       const texts = new Float64Array(pairs.length),
         notes = new Float64Array(pairs.length);
@@ -235,8 +235,7 @@
           notes[pair] += say[note] / mine.length;
         }
       }
-      const [byCause, byKind] = this.says(said),
-        chances = new Float64Array(pairs.length).fill(-Infinity);
+      const chances = new Float64Array(pairs.length).fill(-Infinity);
       let most = -Infinity,
         whole = 0;
       pairs.forEach(([device, cause], pair) => {
@@ -325,7 +324,7 @@
       else if (near || Object.values(filters).some(Boolean) || !core.notes)
         found.relaxed = Boolean(near && asked.wanted.size);
       else return found;
-      const likely = this.likelihoods(share, say, asked.said, Boolean(near));
+      const likely = this.likelihoods(share, say, this.says(asked.said), Boolean(near));
       if (near) {
         const names = ["kind", "category"].flatMap((name) =>
           [...near[name].keys()].map((n) => this.columns[name].names[n]),
