@@ -9,6 +9,7 @@ from eseries import E24, E96, series
 from hypothesis import given
 from hypothesis import strategies as st
 
+from generator.circuit.preferred import unusual_values
 from generator.notation.parts import parse_part
 from generator.notation.preferred import nearest_preferred
 from generator.notation.quantity import QuantityError, format_band, format_value, parse
@@ -153,3 +154,13 @@ def test_a_misread_band_is_remarked_on() -> None:
     assert nearest_preferred(57e3) == 56e3
     assert nearest_preferred(98.0) == 100.0
     assert nearest_preferred(1049.5) == 1100.0 and nearest_preferred(1048.0) == 1000.0
+
+
+@pytest.mark.parametrize(("part_class", "text", "remarked"), [
+    ("resistor", "R1 0R17", True), ("resistor", "R1 0R14", False), ("resistor", "R1 50m", False), ("resistor", "R1 30m", False),
+    ("resistor", "R1 57k", True), ("capacitor", "C1 5u", False), ("capacitor", "C1 5n", True),
+])  # fmt: skip
+def test_a_value_that_nobody_makes_is_remarked_on(part_class: str, text: str, remarked: bool) -> None:
+    """E24 and E96 have no 1.7 (IEC 60063); shunts and motor capacitors come in round values (makers' lists, from memory)."""
+    told = unusual_values([("R1", parse_part(text, part_class))])
+    assert bool(told) == remarked

@@ -16,6 +16,7 @@ from jsonschema import Draft202012Validator
 from generator.circuit import catalogue
 from generator.circuit.circuit import Mains
 from generator.notes import keys
+from generator.notes.config import read_config
 from generator.notes.note import parse_note
 from generator.notes.schema import schema
 
@@ -121,6 +122,22 @@ def test_what_the_page_calls_needed_is_missed(section: keys.Section, left_out: s
     assert list(validator().iter_errors(front(entry_of(section, left_out))))
     said = [str(p) for p in parse_note(entry_of(section), "x", "x.md", None, Mains())[1]]
     assert not any("is missing" in text for text in said), said
+
+
+@pytest.mark.parametrize(
+    ("text", "left_out"),
+    [
+        ("language: en\n", "name"),
+        ("name: A\npool: [{as: mill}]\n", "from"),
+        ("name: A\npool: [{from: ../mill}]\n", "as"),
+    ],
+)
+def test_what_a_library_needs_is_missed(tmp_path: Path, text: str, left_out: str) -> None:
+    """By the reader and by the schema alike."""
+    (tmp_path / "library.yaml").write_text(text, "utf-8")
+    said = [str(problem) for problem in read_config(tmp_path)[1]]
+    assert any(f"{left_out} is missing" in own for own in said), said
+    assert list(validator("library").iter_errors(yaml.load(text, Loader)))  # noqa: S506
 
 
 def test_every_key_and_parameter_is_described() -> None:

@@ -5,6 +5,10 @@ from __future__ import annotations
 import pytest
 from bench import after, failed, made, said, told, value
 
+from generator.circuit.circuit import Mains
+from generator.circuit.device import work_out
+from generator.circuit.device.results import nets
+
 EXAMPLE = {"cells": "3", "chemistry": "li-ion", "capacity": "2.5 Ah", "load": "500 mA"}
 
 
@@ -81,3 +85,26 @@ def test_bad_input_is_told(wrong: dict[str, str], words: str) -> None:
     text = told("battery-pack", **{**EXAMPLE, **wrong})
     assert words in text
     assert "battery-pack" in text
+
+
+def test_cells_sag_under_load_each_by_its_own_resistance() -> None:
+    """New alkaline cells of household size have 0.1 to 0.3 Ω (data sheets, from memory): four at 6 Ω show 6 V·6/(6.4 to 7.2), one
+    at a quarter of the ohms a quarter of that; at worst 4 · 0.9 V behind 4 · 0.3 Ω (Ohm's law)."""
+
+    def loaded(cells: int, ohms: str) -> dict[str, float]:
+        pack = {
+            "kind": "battery-pack",
+            "cells": str(cells),
+            "chemistry": "alkaline",
+            "capacity": "2 Ah",
+            "load": "1 uA",
+        }
+        load = {"kind": "network", "parts": [f"R1 {ohms} 0% from pack.plus to pack.minus"]}
+        told = nets(work_out({"pack": pack, "lamp": load}, Mains()))
+        found: dict[str, float] = told["pack.plus"]["volts"]["running"]["dc"]
+        return found
+
+    four, one = loaded(4, "6"), loaded(1, "1.5")
+    assert 6 * 6 / 7.2 <= four["value"] <= 6 * 6 / 6.4
+    assert one["value"] == pytest.approx(four["value"] / 4, rel=1e-3)
+    assert four["low"] == pytest.approx(3.6 * 6 / 7.2, rel=0.01)
