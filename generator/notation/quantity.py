@@ -25,7 +25,8 @@ OWN_LETTERS = {"R": "ohm", "V": "V", "A": "A", "F": "F", "L": "H"}  # letters fo
 POINT_FIRST = {"ohm": "R", "F": "pnuµμm", "H": "nuµμm"}  # R47, n47, u47, p68: IEC 60062
 RANGE = re.compile(r"\s*(?:\.\.\.?|…|–)\s*|\s+(?:to|-)\s+|(?<=[0-9kRMΩVAFCzs%])-(?=[0-9])")
 _ACCURACY = re.compile(
-    r"(?:±\s*)?([0-9]{1,2}(?:[.,][0-9]{1,4})?)\s*%(?:\s*\+\s*([0-9]{1,4})\s*(?:counts?|digits?)?)?"
+    r"(?:±\s*)?\(?([0-9]{1,2}(?:[.,][0-9]{1,4})?)\s*%\s*(?:rdg\.?|of (?:the )?reading|reading)?"
+    r"(?:\s*\+\s*([0-9]{1,4})\s*(?:counts?|digits?|dgts?|d|LSD)?)?\)?"
 )
 _THOUSANDS = re.compile(r"[1-9]\d{0,2},\d{3}")  # "1,000" is a thousand to some and one to others
 
@@ -267,7 +268,7 @@ def _refuse_absurd(value: float, unit: str, source: str, positive: bool, zero: b
 
 def accuracy_of(text: str) -> tuple[float, int] | None:
     """A meter's accuracy as (share of the reading, counts of the last digit): "1 % + 3" -> (0.01, 3); None for other text."""
-    found = _ACCURACY.fullmatch(text.strip())
+    found = _ACCURACY.fullmatch(in_symbols(text.strip()))
     return (float(found[1].replace(",", ".")) / 100, int(found[2] or 0)) if found else None
 
 

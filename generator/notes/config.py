@@ -131,7 +131,9 @@ def _mains(fields: Fields) -> Mains:
         quantity = _quantity(fields, key, unit)
         if quantity is None:
             continue
-        if quantity.value is None or not low <= quantity.value <= high:
+        if quantity.toleranced and quantity.value is not None:
+            fields.wrong(key, f"{shown(quantity.text)}: how far it may deviate is the band", "band: 10 %")
+        elif quantity.value is None or not low <= quantity.value <= high:
             fields.wrong(key, f"{shown(quantity.text)} is out of range", f"{low} {unit} to {high} {unit}")
         else:
             mains = replace(mains, **{key: quantity.value})

@@ -49,3 +49,10 @@ def test_list() -> None:
     assert wrong("microcontroller", pins=[f"{n} PB{n}" for n in range(1, 42)]) == [
         "microcontroller pins: 41 entries; at most 40"
     ]
+
+
+def test_a_tolerance_that_counts_for_nothing_is_refused() -> None:
+    """The secondary follows the mains band of the library, whatever the primary says."""
+    (told,) = wrong("transformer-supply", primary="230 V 5%")
+    assert told.startswith("transformer-supply primary: 230 V 5%: a tolerance counts for nothing here")
+    assert wrong("transformer-supply", primary="240 V") == []

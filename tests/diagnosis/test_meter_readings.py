@@ -117,6 +117,10 @@ def test_what_is_no_reading_is_told_in_words(text: str, unit: str) -> None:
         ("0.5%", 0.005, 0),
         ("± 2 % + 5 counts", 0.02, 5),
         ("0,8 % + 2 digits", 0.008, 2),
+        ("±(0.5 % + 2)", 0.005, 2),
+        ("0.5% rdg + 2 dgt", 0.005, 2),
+        ("1.2 % of reading + 3 counts", 0.012, 3),
+        ("1 percent + 3", 0.01, 3),
         ("", 0.01, 3),
     ],
 )

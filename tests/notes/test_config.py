@@ -52,6 +52,7 @@ def test_what_holds_where_library_yaml_is_silent() -> None:
         ("name: x\nmains: {voltage: 12 A}",
          ["2:18: voltage: 12 A is a current; a voltage is expected, such as 12 V"]),
         ("name: x\nmains: {voltage: 12 V}", ["2:18: voltage: 12 V is out of range; 50 V to 500 V"]),
+        ("name: x\nmains: {voltage: 230 V ±6%}", ["2:18: voltage: 230 V ±6%: how far it may deviate is the band; band: 10 %"]),
         ("name: x\nmains: {frequency: 50 kHz}", ["2:20: frequency: 50 kHz is out of range; 10 Hz to 500 Hz"]),
         ("name: x\nmains: {frequency: 50..60 Hz}", ["2:20: frequency: 50..60 Hz is out of range; 10 Hz to 500 Hz"]),
         ("name: x\nmains: {band: 60 %}", ["2:15: band: 60 % is out of range; 0 % to 50 %"]),

@@ -41,6 +41,10 @@ class Quantity(Param):
 
     def take(self, text: str, inputs: Inputs, mains: Mains) -> None:
         found = quantity.parse(text, self.unit, positive=not self.signed, zero=self.zero)
+        if self.exact and found.toleranced:
+            raise QuantityError(
+                f"{text}: a tolerance counts for nothing here", f"{self.wanted}, as one value"
+            )
         if self.follows_mains:
             high, low = 1 + mains.band, 1 - mains.below
             top = replace(found, low=found.low * high, high=found.high * high, text="")
