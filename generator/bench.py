@@ -265,7 +265,7 @@ def lookup(
     parts: list[Part] = []
 
     def files(content: Path) -> list[Path]:
-        paths, found = note_paths(content, alone=not others)
+        paths, found = note_paths(content, alone=not others and not collected.paths)
         problems.extend(found)
         parts.append(Part("", content, config, tuple(paths)))
         parts.extend(others)

@@ -97,14 +97,15 @@ class Build:
         self.problems += found
         self.parts = [self.own, *others]
         self.paths = [path for part in self.parts for path in part.paths]
-        if not self.paths and not self.broken:
-            self.problems.append(_no_notes(content))
-        self.cache = cache_folder(content) if self.paths else Path()
         self.collected = Collected(content, lambda: self.thesaurus, processes)
+        self.empty = not self.paths and not self.collected.paths
+        if self.empty and not self.broken:
+            self.problems.append(_no_notes(content))
+        self.cache = Path() if self.empty else cache_folder(content)
         self.anew = paths[:1] if rehearse else []  # made anew even if they are known
         self.facts: dict[Path, tuple[str, Facts]] = {}
         self.numbers: dict[str, int] = {}  # by slug
-        self.find_base = kept.base_of(content, [part.root for part in others]) if self.paths else ""
+        self.find_base = "" if self.empty else kept.base_of(content, [part.root for part in others])
         self.find_keys: dict[Path, str] = {}  # of the notes' entries, as `lookup` asks for them
 
     def work(self, store: Store) -> None:
@@ -170,7 +171,7 @@ def inspect_library(
     The library's own theme is left out: who looks at what somebody else wrote need not run any of it.
     """
     build = Build(content, processes, progress, own_theme=False)
-    if not build.paths:
+    if build.empty:
         return sorted(build.problems), 0
     store = Store(build.cache)
     build.work(store)
@@ -196,7 +197,7 @@ def build_site(
     rehearse: make one note anew although nothing has changed, so that the next build finds all it needs loaded and in place.
     """
     build = Build(content, processes, progress, rehearse=rehearse, skip_broken=skip_broken)
-    if not build.paths:
+    if build.empty:
         return Built(sorted(build.problems))
     where = _bad_place(target, content, [part.root for part in build.parts])
     if where is not None:

@@ -12,6 +12,7 @@ from functools import partial
 from pathlib import Path
 
 from generator.files import reason
+from generator.notes.collection import collection_files
 from generator.notes.config import Config, read_config
 from generator.notes.note import NOTE_FILE, Note, read_note, slug_of
 from generator.notes.text import shown, shown_path
@@ -66,7 +67,7 @@ def survey(content: Path) -> tuple[Config, list[Path], list[Problem]]:
     if trouble:
         return Config(), [], [trouble]
     config, problems = read_config(content)
-    paths, path_problems = note_paths(content, alone=not config.pool)
+    paths, path_problems = note_paths(content, alone=not config.pool and not collection_files(content)[0])
     return config, paths, problems + path_problems
 
 
@@ -95,7 +96,7 @@ def note_paths(content: Path, alone: bool = True) -> tuple[list[Path], list[Prob
     """The files of the notes in order of their slugs, and what is wrong with names and places.
 
     A note is notes/<slug>.md or notes/<slug>/note.md. What has a name that cannot be an address, or a slug
-    that another has, is told and left out. alone: no other library is pooled, so that there must be notes.
+    that another has, is told and left out. alone: there is neither a pool nor a collection, so that there must be notes.
     """
     if not alone and not os.path.lexists(content / NOTES_FOLDER):
         return [], []

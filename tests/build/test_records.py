@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import shutil
 from pathlib import Path
 
 import pytest
@@ -137,6 +138,22 @@ def test_strange_texts_are_texts(tmp_path: Path) -> None:
     assert "&lt;script&gt;alert(1)&lt;/script&gt; {{ 7*7 }}" in page
     for path in (tmp_path / "site/find").iterdir():
         assert "</script" not in path.read_text()
+
+
+def test_a_library_of_records_alone_needs_no_notes(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """What a café has before its first note is its history."""
+    from generator.cli import main
+
+    content = library(tmp_path / "content", rows(3))
+    shutil.rmtree(content / "notes")
+    assert main(["site", str(content), "--to", str(tmp_path / "site")]) == 0
+    assert 'href="records/index.html">3 records' in (tmp_path / "site/index.html").read_text()
+    capsys.readouterr()
+    assert main(["lookup", "stays cold", "--library", str(content)]) == 0
+    told = capsys.readouterr()
+    assert "netloft_2" in told.out and "notes/" not in told.err
 
 
 def test_inspect_tells_of_rows_and_of_other_tables(tmp_path: Path) -> None:
