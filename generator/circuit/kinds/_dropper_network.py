@@ -13,6 +13,7 @@ from generator.circuit.kinds._dropper_path import (
     cycle,
     delivered,
     mean_of_bumps,
+    open_form,
     path_of,
     unclamped,
 )
@@ -90,6 +91,8 @@ def rail_of(block: Block, w: Wiring) -> Rail:
         "mains": w.number(lambda at: at.supply / x.supply), "farads": w.number("dropper"), "series": w.number("series"),
         "discharge": exact(math.inf) if x.discharge is None else w.number("discharge"), "failed": exact(0.0),
         "smoothing": exact(0.0) if x.smoothing is None else w.number("smoothing"),
+        # where the note does not say which form it is, anything between what the two leave on the rail
+        "knee": Number(0.5, ((w.net("form"), 0.0, 1.0),)) if open_form(x) else exact(not before_diode(x)),
     }  # fmt: skip
 
     def fails(key: str) -> dict[str, Worn]:
@@ -122,7 +125,10 @@ def rail_of(block: Block, w: Wiring) -> Rail:
         return current_over_volts(point)
 
     def figures(p: Mapping[str, float], amperes: float) -> dict[str, float]:
-        return {"ripple": alternating(_at(x, p), max(amperes, 0.0), p["smoothing"]) / SAWTOOTH}
+        point, taken = _at(x, p), max(amperes, 0.0)
+        ends = ((share, knee) for share, knee in ((1 - p["knee"], False), (p["knee"], True)) if share > 0)
+        volts = sum(share * alternating(point, taken, p["smoothing"], knee) for share, knee in ends)
+        return {"ripple": volts / SAWTOOTH}
 
     return Rail(
         **w.who("rectifier", ()), plus="plus", minus="common", given=given, wear=named,

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from statistics import pstdev
 
 from generator.circuit.dropper_cycle import DropperCycle, dropper_cycle
+from generator.circuit.network.junctions import BREAKDOWN_AT, KNEE
 from generator.circuit.point import Point
 from generator.circuit.roots import root
 
@@ -30,6 +31,11 @@ def before_diode(x: Point) -> bool:
     if x.rectifier == "bridge" or not x.clamp_there:
         return False
     return (x.clamp_at or ("rail" if x.return_diode_there else "diode")) == "diode"
+
+
+def open_form(x: Point) -> bool:
+    """Whether the note leaves open where the clamp stands."""
+    return before_diode(x) and x.clamp_at is None
 
 
 def path_of(x: Point) -> _Path:
@@ -144,12 +150,13 @@ def mean_of_bumps(x: Point, current: float, bumps: int) -> float:
     return float(bumps * (2 * below + x.output * (math.pi - 2 * math.asin(share))) / (2 * math.pi))
 
 
-STEPS = 400  # of a period, in which the rail's ups and downs are followed
+STEPS = 200  # of a period, in which the rail's ups and downs are followed
 
 
-def alternating(x: Point, amperes: float, farads: float) -> float:
+def alternating(x: Point, amperes: float, farads: float, knee: bool) -> float:
     """AC volts, RMS, on the smoothing capacitor (F) under a steady current (A): the current that comes in pulses charges
-    it, up to where the clamp holds, and the load empties it, down to 0 V at most. Charge over capacitance, by small steps.
+    it, the load empties it, down to 0 V at most, and a clamp across it leaves the curve of its knee there (knee), of which
+    nothing is left behind the rectifier diode. Charge over capacitance, by small steps.
     """
     path = path_of(x)
     if x.supply * math.sqrt(2) <= x.output:
@@ -165,8 +172,30 @@ def alternating(x: Point, amperes: float, farads: float) -> float:
         if piece is not None and path.delivers:
             for n in range(math.ceil(piece.start / step), math.floor(piece.end / step) + 1):
                 arrives[(n + way * STEPS // 2) % STEPS] = piece.current(n * step)
-    volts, seen = rail, []
+    volts, seen, rises = rail, [], step / max(farads, 1e-12)
     for current in arrives * 2:  # the first time round to where it repeats
-        volts = min(max(0.0, volts + (current - amperes) * step / max(farads, 1e-12)), rail)
+        free = volts + (current - amperes) * rises
+        clamped = _clamped(free, volts, current - amperes, rises, x.output) if knee else min(free, rail)
+        volts = max(0.0, clamped)
         seen.append(volts)
     return float(pstdev(seen[STEPS:]))
+
+
+def zener_current(volts: float, level: float) -> float:
+    """Amperes of a clamp that carries BREAKDOWN_AT at its level, along its knee."""
+    return BREAKDOWN_AT * math.exp(min(60.0, (volts - level) / KNEE))
+
+
+def _clamped(free: float, volts: float, surplus: float, rises: float, level: float) -> float:
+    """Where a step ends with the clamp taking its part: v + rises·zener_current(v) = free (implicit Euler, Newton's method
+    from above, where the knee is steepest). free: without the clamp; rises: V an ampere in the step."""
+    if free < level - 12 * KNEE:
+        return free
+    at = free if surplus <= 0 else min(free, max(volts, level + KNEE * math.log(surplus / BREAKDOWN_AT)))
+    for _step in range(6):
+        taken = zener_current(at, level)
+        by = (at + rises * taken - free) / (1 + rises * taken / KNEE)
+        at -= by
+        if abs(by) < 1e-4:
+            break
+    return at

@@ -27,6 +27,9 @@ from generator.circuit.network.stamps import FLOOR, Stamp, conductance, junction
 THERMAL = 0.0258649  # V: kT/q at 27 °C, which is also SPICE's temperature
 TESTED = 0.6  # V across a silicon junction at the 1 mA of a meter's diode range (common practice)
 EMISSION = {"silicon": 1.8, "schottky": 1.1, "led": 2.0, "zener": 1.8}  # typical of data sheets, from memory
+KNEE = (
+    THERMAL * 1.5
+)  # V for each e-fold of a zener's current; typical of small zeners' data sheets, from memory
 BREAKDOWN_AT = 5e-3  # A at which a zener's voltage is stated (the usual test current of small zeners)
 
 

@@ -283,8 +283,9 @@ def test_both_forms_of_the_clamp_against_ngspice(form: str, tmp_path: Path) -> N
 
 
 BRIDGE = "D1 node plus d\nD2 0 node d\nD3 x plus d\nD4 0 x d\nDZ 0 plus z"
-DRAWS = [  # form, load in A, smoothing in F: with a surplus, with next to none, dried out, a bridge
-    ("diode", 4e-3, 470e-6), ("diode", 8e-3, 470e-6), ("rail", 7e-3, 47e-6), ("bridge", 14e-3, 22e-6),
+DRAWS = [  # form, load in A, smoothing in F: all but nothing drawn, with a surplus, with little, dried out, a bridge
+    ("diode", 2e-4, 100e-6), ("rail", 2e-4, 100e-6), ("bridge", 2e-4, 100e-6),
+    ("diode", 4e-3, 470e-6), ("diode", 8e-3, 470e-6), ("rail", 7e-3, 47e-6), ("bridge", 14e-3, 22e-6), ("bridge", 14e-3, 100e-6),
 ]  # fmt: skip
 
 
@@ -292,7 +293,8 @@ DRAWS = [  # form, load in A, smoothing in F: with a surplus, with next to none,
 def test_what_a_meters_ac_range_shows_on_the_rail(
     form: str, load: float, farads: float, tmp_path: Path
 ) -> None:
-    """RMS of the ripple. Source: ngspice, transient analysis with exponential diodes; 8 %, as a zener's knee is round."""
+    """RMS of the ripple. Source: ngspice, transient analysis with exponential diodes; 8 % and 4 mV,
+    as junctions are round where the model has a corner."""
     spice.needed()
     parts, zener, given = FORMS.get(form, (BRIDGE, 5.1, {"output": "5.1 V", "rectifier": "bridge"}))
     text = TRANSIENT.format(parts=parts, zener=zener, start=4)
@@ -315,8 +317,9 @@ def test_what_a_meters_ac_range_shows_on_the_rail(
     )
     rail = next(e for e in Alone(block).elements if isinstance(e, Rail))
     assert rail.figures is not None
-    shown = rail.figures(rail.nominal(), load)["ripple"] * SAWTOOTH
-    assert shown == pytest.approx(math.sqrt(rms**2 - mean**2), rel=0.08)
+    numbers = {**rail.nominal(), "knee": float(form != "diode")}
+    shown = rail.figures(numbers, load)["ripple"] * SAWTOOTH
+    assert shown == pytest.approx(math.sqrt(rms**2 - mean**2), rel=0.08, abs=0.004)
 
 
 @pytest.mark.parametrize("form", FORMS)
