@@ -86,11 +86,13 @@ def _of_bumps(x: Point) -> Curve:
 
 def rail_of(block: Block, w: Wiring) -> Rail:
     """The dropper with its rectifier as a rail, and how its parts fail in it."""
-    x = block.point
+    x, stored = block.point, block.quantity("smoothing")
     given = {
         "mains": w.number(lambda at: at.supply / x.supply), "farads": w.number("dropper"), "series": w.number("series"),
         "discharge": exact(math.inf) if x.discharge is None else w.number("discharge"), "failed": exact(0.0),
-        "smoothing": exact(0.0) if x.smoothing is None else w.number("smoothing"),
+        "smoothing": exact(0.0) if stored is None else Number(
+            stored.middle, ((w.net("smoothing"), stored.low, stored.high),)
+        ),
         # where the note does not say which form it is, anything between what the two leave on the rail
         "knee": Number(0.5, ((w.net("form"), 0.0, 1.0),)) if open_form(x) else exact(not before_diode(x)),
     }  # fmt: skip
