@@ -52,8 +52,8 @@ class Drawing:
         width, height = (round(size * (LEAST_SCALE if wide else 1)) for size in (self.width, self.height))
         return (
             f'<svg xmlns="http://www.w3.org/2000/svg" class="sheet fit-{fit}" role="img" '
-            f'aria-labelledby="{key}-t {key}-d" width="{width}" height="{height}" viewBox="{self.box}">'
-            f'<title id="{key}-t">{escape(self.title)}</title><desc id="{key}-d">{escape(self.description)}</desc>'
+            f'width="{width}" height="{height}" viewBox="{self.box}">'
+            f"<title>{escape(self.title)}</title><desc>{escape(self.description)}</desc>"
             f'<g id="{key}-g">{self.inner}</g></svg>'
         )
 

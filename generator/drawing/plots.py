@@ -37,10 +37,10 @@ def width(text: str) -> float:
     return width_at(text, SIZE)
 
 
-def plots(block: Block, key: str) -> list[dict[str, str]]:
-    """(title, svg) of the diagram of a block, none for most kinds. key makes the ids in a page unique."""
+def plots(block: Block) -> list[dict[str, str]]:
+    """(title, svg) of the diagram of a block, none for most kinds."""
     diagram = block.kind.plot(block)
-    return [{"title": _word(diagram.name), "svg": _Plot(diagram, f"{key}-plot-0").svg()}] if diagram else []
+    return [{"title": _word(diagram.name), "svg": _Plot(diagram).svg()}] if diagram else []
 
 
 def _word(text: str) -> str:
@@ -66,8 +66,8 @@ def _word(text: str) -> str:
 class _Plot:
     """One diagram on its way to SVG."""
 
-    def __init__(self, diagram: Diagram, key: str) -> None:
-        self.d, self.key = diagram, key
+    def __init__(self, diagram: Diagram) -> None:
+        self.d = diagram
         self.marks = diagram.marks[:MOST_MARKS]
         self.labels = [self._label(mark) for mark in self.marks]
         self.column = max((width(text) for text in self.labels), default=0.0)
@@ -79,9 +79,9 @@ class _Plot:
         inside = self._grid() + "".join(self._curve(c) for c in self.d.curves) + self._marks() + self._names()
         title, desc = escape(_word(self.d.name)), escape(self._description())
         return (
-            f'<svg xmlns="http://www.w3.org/2000/svg" class="plot" role="img" aria-labelledby="{self.key}-t {self.key}-d" '
+            f'<svg xmlns="http://www.w3.org/2000/svg" class="plot" role="img" '
             f'width="{wide:.0f}" height="{tall:.0f}" viewBox="0 0 {wide:.0f} {tall:.0f}">'
-            f'<title id="{self.key}-t">{title}</title><desc id="{self.key}-d">{desc}</desc>{inside}</svg>'
+            f"<title>{title}</title><desc>{desc}</desc>{inside}</svg>"
         )
 
     # --- places -------------------------------------------------------------------------------------------------

@@ -18,7 +18,7 @@ from generator.pages.typography import in_words
 
 _VALUE_ALONE = re.compile(r"[−-]?[\d.,]+(?: [^\W\d]+)? = \S+(?: \S+)?")
 LITTLE_IN_HAND = 0.10  # share of a rating; less than that is shown without being asked for
-MOST_CHANGES = 4  # readings that tell a failure; more of them tell no more
+MOST_CHANGES = 3  # readings that tell a failure; more of them tell no more
 FEW_WATTS = 0.01  # W; heat that no part minds, and that no reader looks for
 
 
@@ -138,7 +138,7 @@ def block_view(
         what=_(block.kind.what),
         drawing=draw(block, title_block, zigzag=zigzag, marks=marks),
         block=title_block,
-        plots=tuple(plots(block, title_block.key)),
+        plots=tuple(plots(block)),
         values=tuple(values),
         told=tuple(v for v in values if v.name in told),
         cuts=cuts_view(block),

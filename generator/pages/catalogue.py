@@ -47,7 +47,7 @@ def kind_view(kind: Kind, zigzag: bool = False) -> dict[str, Any]:
             for v in block.definitions
         ],
         "svg": _drawing(block, kind.name, zigzag),
-        "plots": plots(block, kind.name),
+        "plots": plots(block),
         "variants": [
             {"caption": _(caption), "svg": _drawing(block, f"{kind.name}-{n}", zigzag)}
             for n, (caption, block) in enumerate(_variants(kind))

@@ -27,6 +27,7 @@ from generator.pages.statisticsview import statistics_view
 from generator.pages.theme import Theme
 from generator.pages.writing import writing_view
 
+MOST_NEAR = 3  # notes of one likeness at the foot of a note, a row of a large screen
 LATEST = 12
 LISTED = 200  # notes on a page of a group; the search finds the others
 COLOURS = (
@@ -142,14 +143,21 @@ class Beside:
 
 
 def beside(entry: Entry, number: int, relations: Relations) -> Beside:
-    """What stands beside a note, in this library."""
-    near = relations.of(entry)
+    """What stands beside a note, in this library; each note once, where it is most like this one."""
+    near = relations.of(entry, MOST_NEAR)
     lists = (
-        ("same symptom", near.same_symptom),
         ("same failed part", near.same_part),
+        ("same symptom", near.same_symptom),
         ("nearest circuit", near.nearest_circuit),
     )
-    return Beside(entry, number, tuple((title, found) for title, found in lists if found))
+    shown: set[str] = set()
+    told = []
+    for title, notes in lists:
+        found = tuple(note for note in notes if note.record.slug not in shown)
+        shown.update(note.record.slug for note in found)
+        if found:
+            told.append((title, found))
+    return Beside(entry, number, tuple(told))
 
 
 def note_path(slug: str) -> str:

@@ -106,8 +106,8 @@ def test_at_the_load_the_mains_from_the_firing_angle_on() -> None:
 
 
 def test_what_cannot_be_drawn_is_left_out() -> None:
-    assert plots(block_of("transformer-supply", load="", bleeder=""), "k") == []
-    assert plots(block_of("led-indicator"), "k") == []
+    assert plots(block_of("transformer-supply", load="", bleeder="")) == []
+    assert plots(block_of("led-indicator")) == []
 
 
 def every_plot() -> list[tuple[str, str]]:
@@ -115,7 +115,7 @@ def every_plot() -> list[tuple[str, str]]:
     for name, given in every_case():
         block, _ = build_block(name, given, Mains())
         assert block is not None
-        found += [(name, plot["svg"]) for plot in plots(block, f"k{len(found)}")]
+        found += [(name, plot["svg"]) for plot in plots(block)]
     cuts = {f"cut point {n}": {"temperature": f"{37 + n / 10} C"} for n in range(12)}
     crowded = block_of("thermistor-divider", cut_points=cuts)
     ranged = block_of(
@@ -125,7 +125,7 @@ def every_plot() -> list[tuple[str, str]]:
             "a name that is rather longer": {"temperature": "80 C"},
         },
     )
-    return found + [("crowded", plots(crowded, "x")[0]["svg"]), ("ranged", plots(ranged, "y")[0]["svg"])]
+    return found + [("crowded", plots(crowded)[0]["svg"]), ("ranged", plots(ranged)[0]["svg"])]
 
 
 def test_every_plot_has_words_and_no_style_of_its_own() -> None:

@@ -154,6 +154,13 @@ def test_nothing_floats_over_the_text_of_a_large_screen(tab: Any) -> None:
     assert tab.evaluate(fixed) == 0
     rail, told = tab.locator(".rail").bounding_box(), tab.locator(".story").bounding_box()
     assert rail["x"] >= told["x"] + told["width"]
+    for part in (".deeper", ".to-sheet svg.thumb", "[data-helper-form] select"):
+        assert tab.locator(f".rail {part}").first.is_visible(), part
+
+
+def test_a_note_stands_once_among_those_near(tab: Any) -> None:
+    near = tab.locator(".near .note-title").evaluate_all("links => links.map(link => link.href)")
+    assert near and len(near) == len(set(near))
 
 
 def test_the_bench_card_is_one_page_of_paper(tab: Any) -> None:
