@@ -244,9 +244,9 @@ def symptom_key(text: str, thesaurus: Thesaurus) -> str:
     lexicon, clauses = _heard(text, thesaurus)
     best, most = "", (0, 0)
     for content in clauses:
-        for name in lexicon.named(content):
+        for name, length in lexicon.sizes(content).items():
             # of two phrases of one length the one that names the symptom in its own words is nearer
-            size = (lexicon.longest(name, content), len(set(words.tokens(name[1:])) & set(content)))
+            size = (length, len(set(words.tokens(name[1:])) & set(content)))
             if name[0] == "~" and name != STILL and size > most:
                 best, most = name, size
     return best or " ".join(lexicon.content(words.tokens(text))) or " ".join(words.tokens(text))

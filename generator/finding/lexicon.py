@@ -151,6 +151,13 @@ class Lexicon:
         """The places of the words by which a clause without stop words names a symptom."""
         return frozenset(n for other, places in self._placed(tuple(clause)) if other == name for n in places)
 
+    def sizes(self, clause: Sequence[str]) -> dict[str, int]:
+        """What named() names -> of how many words the longest phrase is that says so, in the order of the alphabet."""
+        out: dict[str, int] = {}
+        for name, places in sorted(self._placed(tuple(clause))):
+            out[name] = max(out.get(name, 0), len(places))
+        return out
+
     def _placing(self, clause: tuple[str, ...]) -> tuple[tuple[str, tuple[int, ...]], ...]:
         seen = [self.symbols(token) for token in clause]
         said: dict[tuple[str, tuple[int, ...]], bool] = {}  # whether it is denied
@@ -200,29 +207,17 @@ class Lexicon:
 
     @cached_property
     def _elements(self) -> dict[str, list[Elements]]:
-        """Name -> its phrases, each word as the symbols that stand for it, longest first. A device is named by its own
+        """Name -> its phrases, each word as the symbols that stand for it. A device is named by its own
         words, "warm" does not name a heater, and so is what still works: "when turned on" does not say "turns on".
         """
         own = lru_cache(maxsize=None)(lambda word: frozenset((word,)))
         return {
             name: [
                 tuple(map(own if name[0] == SIGNS["devices"] or name == STILL else self._meant, phrase))
-                for phrase in sorted(phrases, key=len, reverse=True)
+                for phrase in phrases
             ]
             for name, phrases in self.phrases.items()
         }
-
-    def longest(self, name: str, clause: Sequence[str]) -> int:
-        """Of how many words the longest phrase of a symptom is that a clause without stop words says; 0 for
-        none.
-        """
-        seen = [self.symbols(token) for token in clause]
-        for elements in self._elements.get(name, ()):
-            if any(
-                symbols & elements[0] and _places(seen, start, elements) for start, symbols in enumerate(seen)
-            ):
-                return len(elements)
-        return 0
 
 
 def _unslipped(token: str) -> Iterator[str]:
