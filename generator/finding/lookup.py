@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from generator.cache import Cache
 from generator.finding import kept, thesaurus
 from generator.finding.record import Record
+from generator.finding.score import CONSTANTS
 from generator.finding.search import Found, search
 
 if TYPE_CHECKING:
@@ -163,6 +164,8 @@ def as_text(found: Found) -> str:
             lines.append(
                 "No clear cause." + (f" The check that tells most: {found.check}" if found.check else "")
             )
+        if found.other >= CONSTANTS["novel"]:
+            lines.append("Nearly every cause here was found only once: this one is probably new.")
         lines.append("")
     else:
         lines += [f"{_notes_of(found.total)} found; too few name a cause to count.", ""]

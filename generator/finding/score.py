@@ -85,6 +85,7 @@ CONSTANTS: dict[str, float] = {
     "other_finds": 4,  # see likely.unseen()
     "relaxed": 0.3,  # the temperature where no note of the kind that was given has any of the words
     "clear": 0.3,  # likelihood of the first cause below which it is not clear
+    "novel": 0.5,  # likelihood of a cause that no note has from which on that is said beside the others
     "kind_like": 0.6,  # least likeness of a kind of device
     "kind_near": 0.85,  # and of the likeness of the best one
     "kind_inside": 0.7,  # say of "travel kettle" where the library has "kettle" itself

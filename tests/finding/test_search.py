@@ -289,3 +289,15 @@ def test_what_a_thing_still_does_finds_nothing(asked: str, kind: str) -> None:
     results = built.search(asked).results
     assert results[0].device_kind == kind and not {"a", "b", "c"} & {hit.slug for hit in results}
     assert built.search("turns on").total  # asked for alone it does find something
+
+
+def test_where_nearly_every_cause_was_found_once_it_says_so() -> None:
+    """By hand: of n finds all of one sort each, a new one is as likely as n / (n + 1); of n of one sort, not at all."""
+    from generator.finding.lookup import as_text
+
+    parts = ("fuse", "seal", "switch", "belt", "lamp", "coil")
+    apart = build_index([note(f"n{n}", "kettle", "glurk", part, "open") for n, part in enumerate(parts)])
+    alike = build_index([note(f"n{n}", "kettle", "glurk", "fuse", "open") for n in range(6)])
+    assert apart.search("glurk").other == pytest.approx(6 / 7, abs=1e-6) and not alike.search("glurk").other
+    assert "probably new" in as_text(apart.search("glurk"))
+    assert "probably new" not in as_text(alike.search("glurk"))

@@ -48,6 +48,8 @@
     hardly: "< 1 %",
     likelihoods: "",
     rest: "",
+    novel: "",
+    unseen: "",
     few: "Too few notes to count causes.",
     unclear: "No clear cause",
     check: "No clear cause. What tells the likely ones apart: {check}",
@@ -199,14 +201,16 @@
     if (!rows.length || !say("likelihoods")) return rows;
     const head = document.createElement("p");
     head.className = "caption";
-    head.textContent = say("likelihoods");
+    const novel = found.other >= index.constants.novel;
+    head.textContent = [say("likelihoods"), ...(novel ? [say("novel")] : [])].join(say("separator"));
     if (rest > 0.02) {
+      const name = say(novel ? "unseen" : "rest");
       const other = copy(
         "cause",
-        { cause: say("rest"), share: "", likely: percent(rest), bar: rest, found_by: "", filter: "" },
+        { cause: name, share: "", likely: percent(rest), bar: rest, found_by: "", filter: "" },
         null,
       );
-      other.querySelector("button")?.replaceWith(say("rest"));
+      other.querySelector("button")?.replaceWith(name);
       rows.push(other);
     }
     return [head, ...rows];
