@@ -10,7 +10,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from generator.language import _
-from generator.notation.quantity import Quantity, QuantityError, format_value, parse
+from generator.notation.quantity import QuantityError, format_value
+from generator.notation.reading import Meter, is_open, read_shown
 from generator.notes.record import Proof
 
 SOURCE = "EN 50678, from memory"
@@ -106,24 +107,32 @@ def judge_proof(proof: Sequence[Proof], protection: str) -> list[Proven]:
 
 
 def _proven(entry: Proof, protection: str) -> Proven:
-    limit = LIMITS.get(test_name(entry.test), {}).get(protection)
-    if limit is None:
-        return Proven(entry.test, entry.read, entry.note, "", "", "")
-    return Proven(entry.test, entry.read, entry.note, limit.text, _(SOURCE), _verdict(entry.read, limit))
+    limits = LIMITS.get(test_name(entry.test), {})
+    limit = limits.get(protection)
+    if limit is not None:
+        return Proven(entry.test, entry.read, entry.note, limit.text, _(SOURCE), _verdict(entry.read, limit))
+    if not protection and limits:  # the class is not stated: what fails in every class fails
+        loosest = max(limits.values(), key=lambda own: own.value if own.at_most else -own.value)
+        if _verdict(entry.read, loosest) == "fails":
+            return Proven(entry.test, entry.read, entry.note, loosest.text, _(SOURCE), "fails")
+    return Proven(entry.test, entry.read, entry.note, "", "", "")
 
 
 def _verdict(read: str, limit: Limit) -> str:
-    text = read.strip().lstrip("<>≥≤ ")
-    if read.strip().casefold() in ("open", "ol", "infinite"):
+    """Held to the limit at the bad end of what it says: "> 0.1 ohm" may be any number of ohms, "< 20 Mohm" none."""
+    text = read.strip()
+    if is_open(text):  # beyond what the meter can show
         return "fails" if limit.at_most else "holds"
+    more = text.startswith((">", "≥"))
     try:
-        found: Quantity = parse(text, limit.unit, zero=True)
+        shown = read_shown(text.lstrip(">≥= ") if more else text, limit.unit, Meter(0.0, 0))
     except QuantityError:
         return ""
-    # "> 20 Mohm" says at least that; "< 0.1 mA" at most
-    value = found.high if limit.at_most else found.low
-    holds = value <= limit.value if limit.at_most else value >= limit.value
-    return "holds" if holds else "fails"
+    plain = shown.value is not None and "%" not in text
+    low, high = (shown.middle, shown.middle) if plain else (shown.low, shown.high)
+    if limit.at_most:
+        return "holds" if not more and high <= limit.value else "fails"
+    return "holds" if low >= limit.value else "fails"
 
 
 def missing_proof(proof: Sequence[Proof], protection: str, mains: bool, outcome: str) -> str:

@@ -153,7 +153,7 @@ def read_shown(text: str, unit: str, meter: Meter, wave: str = "") -> Shown:
         raise QuantityError(f"{plain[:20]} is not a reading", quantity.expected(unit))
     bare = _without_about(re.sub(_REMARK, "", plain))
     word = re.split("[ ,;]", bare.lower())[0]
-    if word in OPEN:
+    if is_open(bare):
         if unit not in OPEN_IN:
             raise QuantityError(
                 f"{plain} says that the range was too small",
@@ -169,6 +169,11 @@ def read_shown(text: str, unit: str, meter: Meter, wave: str = "") -> Shown:
     shown = _interval(plain, number, unit, meter)
     value = None if shown.value is None else shown.value * factor
     return Shown(plain, unit, value, shown.low * factor, shown.high * factor, "", meter_range)
+
+
+def is_open(text: str) -> bool:
+    """Whether a meter showed that there is nothing to measure, or more than its range holds: `O.L`, `open`."""
+    return re.split("[ ,;]", text.lower())[0] in OPEN
 
 
 def _without_about(text: str) -> str:

@@ -39,16 +39,37 @@ def test_limits_as_commonly_quoted(test: str, protection: str, holds: str, fails
         ("", ""),
         ("12 V", ""),
         (">200 Mohm", "holds"),
+        ("≥ 2 Mohm", "holds"),
+        ("< 20 Mohm", "fails"),
+        ("<1 Mohm", "fails"),
+        ("0L", "holds"),
+        ("200 megohms at 500 V", "holds"),
+        ("0.05 Mohm (cold)", "fails"),
+        ("about 5 Mohm", "holds"),
+        ("short", "fails"),
     ],
 )
 def test_insulation_in_the_ways_it_is_written(read: str, verdict: str) -> None:
     assert judge_proof([Proof("insulation", read)], "II")[0].verdict == verdict
 
 
+@pytest.mark.parametrize(("test", "read", "verdict"), [
+    ("insulation", "0.05 Mohm", "fails"), ("insulation", "0.5 Mohm", ""), ("insulation", "200 Mohm", ""), ("insulation", "passed", ""),
+    ("earth continuity", "2.5 ohm", "fails"), ("touch current", "2 mA", "fails"), ("touch current", "0.1 mA", ""), ("function", "ran", ""),
+])  # fmt: skip
+def test_without_a_class_what_fails_in_every_class_fails(test: str, read: str, verdict: str) -> None:
+    """The loosest limits of those quoted above: insulation 0.25 Mohm in class III, earth continuity 0.3 ohm, touch current 0.5 mA."""
+    assert judge_proof([Proof(test, read)], "")[0].verdict == verdict
+
+
 @pytest.mark.parametrize(
     "test, read",
     [
         ("earth continuity", "0.2..0.4 ohm"),
+        ("earth continuity", "> 0.1 ohm"),
+        ("earth continuity", "open"),
+        ("touch current", "> 0.1 mA"),
+        ("touch current", "OL"),
         ("earth continuity", "0.29 ohm 10%"),
         ("insulation", "0.8..5 Mohm"),
     ],
