@@ -12,6 +12,7 @@ from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
 from generator.circuit.device.places import Place, PlaceError
+from generator.circuit.network.sources import Rail
 from generator.language import _, pgettext, value_name
 
 if TYPE_CHECKING:
@@ -98,6 +99,8 @@ def _pin(device: Device, block: str, pin: str) -> str:
 def _parts_read(device: Device, place: Place, block: str) -> list[str]:
     """The part that a current goes through or a ripple stands across, or the parts that meet at the red lead."""
     element = device.elements.get(place.element)
+    if isinstance(element, Rail):  # it is called by its diodes, and read where it comes out
+        return _meeting(device, device.net(element.plus), block)
     if element is not None and element.called:
         return [element.called] if _DESIGNATOR.fullmatch(element.called) else []
     return _meeting(device, place.plus, block) if place.plus and place.plus not in device.commons else []
