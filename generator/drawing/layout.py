@@ -300,6 +300,8 @@ class Layout:
                 f'<path class="lead" d="M{_n(x)},{_n(y + TERMINAL)}v8m-6,0h12m-10,3.5h8m-6,3.5h4"/>'
                 f'<circle class="thin" cx="{_n(x)}" cy="{_n(y + 14)}" r="9.5"/>'
             )
+        if _flows(p.lines) and not any(line.style == "e" for line in p.lines):
+            mark += _arrow(x + (-9 if p.right else 9), y)
         if not p.terminal:
             return mark
         return f'{mark}<circle class="terminal" cx="{_n(x)}" cy="{_n(y)}" r="{TERMINAL:g}"/>'

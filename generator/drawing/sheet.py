@@ -104,7 +104,8 @@ class Sheet(Placed):
 
     def tag(self, column: int, *label: str | Line) -> None:
         """A name or computed value above a node of row 0, joined to it by a thin line."""
-        self.tags.append((column, self._lines(label)))
+        if lines := self._lines(label):
+            self.tags.append((column, lines))
 
     def port(
         self,

@@ -238,6 +238,11 @@ def test_a_network_is_drawn_as_it_is_computed() -> None:
     assert len(told) > 10 and shared(drawn, parts_of_both) == told
 
 
+# Currents that the network of a block by itself does not show: of alternating current, of a sensor that nothing passes, of
+# a balancer that waits.
+AT_REST = {"capacitor_current", "sink_current", "balance_current"}
+
+
 @pytest.mark.parametrize(("name", "number"), cases())
 def test_a_current_stands_on_the_branch_that_carries_it(name: str, number: int) -> None:
     """A current written at a part is that which the network of the block has in that part (Kirchhoff)."""
@@ -255,14 +260,13 @@ def test_a_current_stands_on_the_branch_that_carries_it(name: str, number: int) 
     alone = Alone(block)
     for part, value in told:
         element = next((e for e in alone.elements if e.called == part), None)
-        if element is None or element.ac or value.startswith("peak"):
+        if element is None or element.ac or value.startswith("peak") or value in AT_REST:
             continue  # of a pulsed current the network has the mean
+        if name == "solenoid" and block.point.feed != "dc":
+            continue
         here = abs(float(operating_points(alone.system, [{}]).amperes(element.name)[0]))
         wanted = abs(block.values[value].value or 0.0)
-        if (
-            here > 1e-3 * wanted
-        ):  # else at rest: a sensor that is not passed, a balancer that waits, alternating current
-            assert here == pytest.approx(wanted, rel=0.01), (part, value)
+        assert here == pytest.approx(wanted, rel=0.01), (part, value)
 
 
 @pytest.mark.parametrize("number", range(3))

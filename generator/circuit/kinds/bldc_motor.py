@@ -267,12 +267,12 @@ class BldcMotor(Kind):
         title = [
             *(part_label(block, "transistors") if block.part("transistors") else [Line("bridge", "r")]),
             *[Line(phrase(_("duty"), line.text), "n") for line in computed(block, "duty")],
-            *named(block, "motor_current", "takes"),
         ]
         pins = sheet.box(
             2, 1, 3, title, left={2: "hall"}, right={1: "u", 2: "v", 3: "w"}, top="+", bottom="−"
         )
         sheet.wire((0, 0), (2, 0), pins["top"])
+        sheet.tag(2, *named(block, "motor_current", "takes"))
         first = [*part_label(block, "winding"), Line(_("between two leads"))]
         for row, label in ((1, first), (2, computed(block, "back_emf")), (3, [])):
             sheet.wire(pins[f"right {row}"], (3, row))
@@ -284,7 +284,12 @@ class BldcMotor(Kind):
         sheet.port(
             0,
             2,
-            [*hall, *named(block, "hall_mean", "mean"), *named(block, "hall_frequency")],
+            # standing still, a sensor is high or low, and shows no mean
+            [
+                *hall,
+                *(named(block, "hall_mean", "mean") if block.solved.get("hall_frequency") != 0 else []),
+                *named(block, "hall_frequency"),
+            ],
         )
         sheet.wire(pins["bottom"], (2, 4))
         if block.inputs.get("shunt") is not None:

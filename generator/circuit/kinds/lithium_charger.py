@@ -222,6 +222,7 @@ def _cells(block: Block, sheet: Sheet, column: int, cells: int) -> int:
         if len(tops) > 1 and foot == 4:
             sheet.dot((last, 2))
     sheet.dot((column, 0))
+    sheet.tag(column, *computed(block, "charge_current"))
     sheet.wire((last, 0), (last + 1, 0))
     sheet.port(last + 1, 0, [Line("battery", "r"), *named(block, "terminal")], right=True)
     common = foot + 1
@@ -521,11 +522,7 @@ class LithiumCharger(Kind):
         """The charger on the left with the resistor that sets its current, the cells on the right, the protection below them."""
         cells = _stated_cells(block.point)
         sheet.port(-1, 0, [Line("input", "r"), *computed(block, "input")])
-        title = [
-            *part_label(block, "charger"),
-            *named(block, "charge_current"),
-            *named(block, "dissipation", "heat"),
-        ]
+        title = [*part_label(block, "charger"), *named(block, "dissipation", "heat")]
         pins = sheet.box(
             1,
             0,

@@ -199,12 +199,13 @@ class PulseSensor(Kind):
     def draw(self, block: Block, sheet: Sheet) -> None:
         """The pull-up above the output, a contact below it or a sensor with its own supply at its left, the output right."""
         contact = _is_contact(block.part("sensor"))
-        sensor = [*part_label(block, "sensor"), *named(block, "sink_current", "takes")]
+        sensor = part_label(block, "sensor")
+        takes = named(block, "sink_current", "takes")
         sheet.port(0, 0, [Line("supply", "r"), *computed(block, "supply")])
         sheet.port(0, 3, [Line("0 V", "r")])
         column = 1
         if contact:
-            sheet.down("switch", 1, 1, 3, sensor, segment=(1, 3))
+            sheet.down("switch", 1, 1, 3, [*sensor, *takes], segment=(1, 3))
         else:
             column = 2
             pins = sheet.box(1, 1, 2, sensor, right={1: "out"}, top="+", bottom="−")
@@ -213,7 +214,9 @@ class PulseSensor(Kind):
             sheet.wire(pins["right 1"], (2, 1))
             sheet.dot((1, 0))
         sheet.wire((0, 0), (column, 0))
-        sheet.down("resistor", column, 0, 1, part_label(block, "pull_up"))
+        # what a chip takes comes through the pull-up
+        pull_up = [*part_label(block, "pull_up"), *([] if contact else takes)]
+        sheet.down("resistor", column, 0, 1, pull_up)
         sheet.dot((column, 1))
         foot = 1  # the column in which the common rail ends
         if block.inputs.get("capacitor") is not None:
