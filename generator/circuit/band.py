@@ -16,7 +16,7 @@ from typing import Any, TypeGuard
 from generator.circuit.point import Point
 from generator.circuit.value import Value
 
-MOST_CORNER_AXES = 8  # 256 corners; beyond that the corners are chosen by the direction of each axis
+MOST_CORNER_AXES = 6  # 64 corners; beyond that the corners are chosen by the direction of each axis
 _GOLDEN = (math.sqrt(5) - 1) / 2
 _NUDGE = 1e-4
 _FIRST, _HALVINGS, _ROUNDS = (
@@ -146,18 +146,39 @@ def _where_it_ends(
 def _chosen_corners(
     box: _Box, point: Point, axes: list[Axis], definitions: Iterable[Value]
 ) -> list[tuple[tuple[float, ...], dict[str, float]]]:
-    """Two corners a value, by the direction in which each axis moves it at the middle of the box."""
+    """Two corners a value: where the direction in which each axis moves it at the middle of the box leads. Where another
+    value's corner is better, another regime begins on the way, and it is followed along the edges from there."""
     middle = (0.5,) * len(axes)
-    places: set[tuple[float, ...]] = set()
     ends = [tuple(box(middle[:i] + (end,) + middle[i + 1 :]) for end in (0.0, 1.0)) for i in range(len(axes))]
+    own: dict[tuple[str, float], tuple[float, ...]] = {}
     for definition in definitions:
-        rising = tuple(
-            1.0 if (b.get(definition.name) or 0.0) >= (a.get(definition.name) or 0.0) else 0.0
-            for a, b in ends
-        )
-        places.add(rising)
-        places.add(tuple(1.0 - share for share in rising))
+        name = definition.name
+        rising = tuple(1.0 if (b.get(name) or 0.0) >= (a.get(name) or 0.0) else 0.0 for a, b in ends)
+        own[name, 1.0], own[name, -1.0] = rising, tuple(1.0 - share for share in rising)
+    places = set(own.values())
+    for (name, sign), corner in own.items():
+        best = max(sorted(places), key=lambda place: _height(box, place, name, sign))  # noqa: B023 - used at once
+        if _height(box, best, name, sign) > _height(box, corner, name, sign):
+            places.add(_along_edges(box, best, name, sign))
     return [(place, box(place)) for place in sorted(places)]
+
+
+def _height(box: _Box, place: tuple[float, ...], name: str, sign: float) -> float:
+    value = box(place).get(name)
+    return -math.inf if value is None or math.isnan(value) else sign * value
+
+
+def _along_edges(box: _Box, corner: tuple[float, ...], name: str, sign: float) -> tuple[float, ...]:
+    """The corner that no edge leaves for a larger sign·value; one where the value ends is no way on."""
+    best, left, i = _height(box, corner, name, sign), len(corner), 0
+    while left:  # until no edge in a round has led on
+        place = corner[:i] + (1.0 - corner[i],) + corner[i + 1 :]
+        there = _height(box, place, name, sign)
+        if there > best:
+            corner, best, left = place, there, len(corner)
+        left -= 1
+        i = (i + 1) % len(corner)
+    return corner
 
 
 def _climb(
