@@ -7,9 +7,9 @@ from pathlib import Path
 
 import pytest
 
-from generator.finding import calibrate, learn, likely, score
-from generator.finding.index import Index, build_index
-from generator.finding.reader import Card
+from generator.finding import calibrate, codec, learn, likely, score
+from generator.finding.index import Index, _steps, build_index
+from generator.finding.reader import Card, Reader
 from generator.finding.reasons import first_check
 from generator.finding.record import Cause, Record
 
@@ -232,3 +232,15 @@ def test_compounds_are_split_by_the_librarys_own_words() -> None:
     records = [note("a", "Gebläse brummt", "Lager", "Föhn"), note("b", "Klappe quietscht", "Feder", "Ofen")]
     built = build_index(records)
     assert built.search("Gebläseklappe").total == 2
+
+
+def test_what_is_learned_comes_back_to_the_nearest_step() -> None:
+    """Packed for a file and unpacked again: what each class said to the nearest step, what said nothing left out."""
+    weights = [(0, 1.03), (2, -0.48), (3, 0.0), (7, 100.0)]
+    most = score.LEARNED_MOST
+    reader = object.__new__(Reader)
+    reader.constants = score.CONSTANTS
+    found = dict(reader.learned(codec.pack_postings(_steps(weights), 2 * most + 1)))
+    assert set(found) == {0, 2, 7}
+    assert abs(found[0] - 1.03) <= score.LEARNED_STEP / 2 and abs(found[2] + 0.48) <= score.LEARNED_STEP / 2
+    assert found[7] == pytest.approx(most * score.LEARNED_STEP)

@@ -236,6 +236,15 @@ ORDINARY = """back to black|one more|a brush|well done|all files|free|the shaft|
 brown|sole trader|boxes|tired|trial|coiled|stared|latter|plain""".replace("\n", "|").split("|")
 
 
+@pytest.mark.parametrize(("typed", "word", "may"), [
+    ("braker", "breaker", True), ("rlxay", "relay", False), ("tmier", "timer", True), ("smxoke", "smoke", True), ("blnk", "blink", False),
+    ("mxotxor", "motor", False), ("niose", "noise", True),
+])  # fmt: skip
+def test_one_letter_lost_or_too_many_is_a_slip_two_are_none(typed: str, word: str, may: bool) -> None:
+    """Of words that nobody knows, by the rule in words; five letters at least on the shorter side."""
+    assert words.meant(typed, word, False) == may
+
+
 @pytest.mark.parametrize("said", ORDINARY)
 def test_ordinary_words_are_no_slips(said: str) -> None:
     """Each looks like a word of the thesaurus of some language (schwarz auf weiß: morte, bush, drone, fils, freeze, saft,
