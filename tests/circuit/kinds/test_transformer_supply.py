@@ -9,6 +9,7 @@ from bench import PLAIN, after, failed, made, said, told, value
 from integrated import average_without_capacitor, ideal_rail, rail
 
 from generator.circuit.circuit import Mains
+from generator.circuit.device import work_out
 
 ROOT2 = math.sqrt(2)
 EXAMPLE = {
@@ -298,3 +299,11 @@ def test_filter_adds_to_the_smoothing() -> None:
     assert value(block, "ripple") == pytest.approx(expected.top - expected.trough, abs=2e-3)
     assert value(block, "decay_time") == pytest.approx(22e3 * 1.47e-3 * math.log(value(block, "peak")))
     assert after(block, "C4", "short")["mean"] == 0.0
+
+
+def test_an_ohmmeter_finds_the_secondary_s_own_resistance() -> None:
+    """What loses 12 % of 12 V at 300 mA is 12 V·0.12/0.3 A = 4.8 Ω (Ohm's law); unplugged, between its ends."""
+    supply = {"kind": "transformer-supply", "secondary": "12 V", "regulation": "12 %", "rated_current": "300 mA", "smoothing": "1000u", "load": "10 mA"}  # fmt: skip
+    device = work_out({"s": supply}, Mains())
+    ends = (device.net("s.secondary_a"), device.net("s.secondary_b"))
+    assert device.unplugged().ohms(*ends) == pytest.approx(4.8, rel=1e-3)
