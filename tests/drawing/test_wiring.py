@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 import pytest
-from kind_cases import EVERY_SORT
+from kind_cases import EVERY_SORT, every_case
 
 from generator.circuit import catalogue
 from generator.circuit.block import Block
@@ -104,6 +104,25 @@ class Drawn:
         here = sum(close(end, tip) for wire in self.wires for tip in (wire[0], wire[-1]))
         here += any(close(end, tip) for _name, tip in self.ends)  # where a part's lead goes on as a wire
         return here < 2 or any(close(end, dot) for dot in self.dots)
+
+    def arms(self, point: Point) -> int:
+        """How many wires and leads come to a point, by the ways in which they leave it."""
+        ways: set[str] = set()
+        x, y = point
+        for path in self.wires:
+            for (ax, ay), (bx, by) in zip(path, path[1:]):
+                if on(point, [(ax, ay), (bx, by)]) and abs(ay - by) < 0.3:
+                    ways |= {"left"} if min(ax, bx) < x - 0.3 else set()
+                    ways |= {"right"} if max(ax, bx) > x + 0.3 else set()
+                elif on(point, [(ax, ay), (bx, by)]):
+                    ways |= {"up"} if min(ay, by) < y - 0.3 else set()
+                    ways |= {"down"} if max(ay, by) > y + 0.3 else set()
+        parts = {
+            name
+            for name, tip in self.ends
+            if close(tip, point) and name.split(" ")[-1] not in (*TERMINALS, "anode")
+        }
+        return len(ways) + len(parts)
 
     def nets(self) -> list[frozenset[str]]:
         """The parts on each net."""
@@ -281,3 +300,14 @@ def test_a_droppers_current_stands_before_the_clamp(number: int) -> None:
     told = [column for column, lines in sheet.tags if any(line.of == "current" for line in lines)]
     clamp = [v.column for v in sheet.verticals if named(v.lines) == "ZD1"]
     assert len(told) == len(clamp) == 1 and told[0] <= clamp[0]
+
+
+@pytest.mark.parametrize("name", sorted({name for name, _ in every_case()}))
+def test_a_dot_stands_where_three_lines_meet(name: str) -> None:
+    """IEC 61082: a dot joins; where two ends meet, or none, it says nothing or something wrong. A transformer's dots mark how it
+    is wound."""
+    for given in (given for kind, given in every_case() if kind == name):
+        block, _troubles = build_block(name, given, Mains())
+        drawn = Drawn(block) if block is not None else None
+        idle = [dot for dot in drawn.dots if drawn.arms(dot) < 3] if drawn else []
+        assert [dot for dot in idle if name != "flyback-supply" or drawn and drawn.arms(dot)] == []
