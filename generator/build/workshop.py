@@ -23,8 +23,9 @@ from generator.notes.config import Config
 from generator.notes.note import NOTE_FILE, read_note, slug_of
 from generator.notes.pool import Part
 from generator.notes.text import MAX_FILE_BYTES, shown_path
-from generator.pages.notepage import relative_link, work_note
+from generator.pages.notepage import work_note
 from generator.pages.records import record_in
+from generator.pages.slugs import relative_link
 from generator.pages.theme import Theme
 from generator.problems import ERROR, Problem
 from generator.processes import spread

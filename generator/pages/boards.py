@@ -9,7 +9,9 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from generator.circuit.block import Block
 from generator.drawing.board import down, height_of, letters_at
+from generator.language import _
 from generator.notes.record import Mark
 from generator.prose.photos import Photo, Refused
 
@@ -92,3 +94,15 @@ def mark_trouble(mark: Mark) -> str:
 def _mark(mark: Mark, tall: float, says: str, failed: bool) -> MarkView:
     y = down(mark.y, tall)
     return MarkView(mark.part, round(mark.x, 4), y, *letters_at(mark.x, y), says, failed)
+
+
+def said_of_parts(blocks: Mapping[str, Block], numbers: Mapping[str, int]) -> dict[str, str]:
+    """What a mark on a board says of its part: value and ratings, and the sheet on which it is drawn."""
+    said: dict[str, str] = {}
+    for name, block in blocks.items():
+        for part in [*block.parts, *(extra.part for _position, extra in block.extras)]:
+            if part.designator and part.designator not in said:
+                words = [part.designator, part.label, part.ratings_label]
+                sheet = _("sheet %(number)s") % {"number": numbers[name]}
+                said[part.designator] = " ".join(filter(None, words)) + f", {sheet}"
+    return said

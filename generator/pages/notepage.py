@@ -6,12 +6,10 @@ kept by the hash of those. What depends on other notes is added when the page is
 
 from __future__ import annotations
 
-import posixpath
-from collections.abc import Callable, Collection, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import asdict, dataclass, replace
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
-from urllib.parse import quote
 
 from generator.circuit.block import Block, Failure
 from generator.circuit.circuit import possible_values
@@ -33,7 +31,7 @@ from generator.notes.config import Config
 from generator.notes.note import Note
 from generator.notes.whole import put_together
 from generator.pages.blockview import SheetView, block_view, value_text
-from generator.pages.boards import BoardView, board_view
+from generator.pages.boards import BoardView, board_view, said_of_parts
 from generator.pages.chartview import Chart, chart_view, feeds_of, joins_of, points_of, rails_of
 from generator.pages.diagramview import diagram_view
 from generator.pages.groups import part_slug
@@ -42,9 +40,10 @@ from generator.pages.readingview import ReadingsView, judgement_view
 from generator.pages.records import part_names, record_of
 from generator.pages.theme import Theme
 from generator.pages.ticket import ticket_view
+from generator.pages.troubles import check_problems, problem_at, reading_problems
 from generator.pages.typography import unbroken_html, with_signs
 from generator.pages.wholedata import whole
-from generator.problems import HINT, WARNING, Problem
+from generator.problems import Problem
 from generator.prose.markdown import Rendered, render
 from generator.prose.photos import Photo, Refused
 
@@ -90,8 +89,8 @@ def work_note(
         note.body, file=shown_as, body_line=note.body_line, expand=page, link=lambda path: link(note, path),
         table=theme.around("_table.html"),
     )  # fmt: skip
-    problems = [*rendered.problems, *page.boards_problems(), *_check_problems(note, shown_as)]
-    problems += [*_reading_problems(note, shown_as, judgement, doubted), *proof_problems(note, shown_as)]
+    problems = [*rendered.problems, *page.boards_problems(), *check_problems(note, shown_as)]
+    problems += [*reading_problems(note, shown_as, judgement, doubted), *proof_problems(note, shown_as)]
     pieces = page.pieces(rendered, judgement, doubted, asked)
     return Worked(
         note.slug,
@@ -342,7 +341,9 @@ class _Page:
         ]
 
     def _boards(self, sheets: dict[str, SheetView], chart: Chart | None) -> list[BoardView]:
-        says = self._said_of_parts(sheets) | (points_of(chart) if chart else {})
+        says = said_of_parts(self.blocks, {name: sheet.number for name, sheet in sheets.items()}) | (
+            points_of(chart) if chart else {}
+        )
         found = []
         for number, board in enumerate(self.note.boards):
             try:
@@ -357,17 +358,6 @@ class _Page:
             except Refused:
                 continue  # boards_problems says why
         return found
-
-    def _said_of_parts(self, sheets: dict[str, SheetView]) -> dict[str, str]:
-        """What a mark on a board says of its part: value and ratings, and the sheet on which it is drawn."""
-        said: dict[str, str] = {}
-        for name, block in self.blocks.items():
-            for part in block.parts:
-                if part.designator and part.designator not in said:
-                    words = [part.designator, part.label, part.ratings_label]
-                    sheet = _("sheet %(number)s") % {"number": sheets[name].number}
-                    said[part.designator] = " ".join(filter(None, words)) + f", {sheet}"
-        return said
 
     def boards_problems(self) -> list[Problem]:
         """What is wrong with the photos of the note's boards."""
@@ -389,54 +379,9 @@ class _Page:
         return problem_at(self.note, self.shown_as, path, what, hint, severity)
 
 
-def problem_at(
-    note: Note, file: str, path: tuple[str | int, ...], what: str, hint: str = "", severity: str = "error"
-) -> Problem:
-    """A problem at a key of the front matter, or at the nearest key around it."""
-    marks = note.marks
-    return Problem(file, *marks.key(path), what, hint, severity)
-
-
-def _check_problems(note: Note, file: str) -> list[Problem]:
-    """Ratings that do not hold, and values in no series: shown by inspect, stopping nothing."""
-    found = []
-    for name, block in note.circuit.blocks.items():
-        for check in block.checks:
-            if check.ok and not check.remark:
-                continue
-            severity = HINT if check.ok else WARNING
-            found.append(
-                problem_at(
-                    note, file, ("blocks", name), f"{name}: {_(check.part)}: {_(check.what)}", "", severity
-                )
-            )
-    return found
-
-
 def library_meter(config: Config) -> Meter:
     """The meter of the library: accuracy and input resistance."""
     return read_accuracy(config.meter.accuracy, Meter(input=parse(config.meter.input, "ohm").middle))
-
-
-def _reading_problems(note: Note, file: str, judgement: Judgement, doubted: list[Doubt]) -> list[Problem]:
-    """Readings that cannot be read, contradict one another, or do not bear out the recorded fault."""
-    found = []
-    for judged in judgement.judged:
-        if judged.taken.trouble:
-            path = (*judged.reading.path, "read")
-            found.append(problem_at(note, file, path, judged.taken.trouble, judged.taken.hint))
-    if judgement.trouble:
-        found.append(
-            problem_at(note, file, ("blocks",), judgement.trouble, "the readings are not judged", WARNING)
-        )
-    for _first, second in judgement.contradictory:
-        reading = judgement.judged[second].reading
-        what = f"{reading.at or reading.across} was read before with another result"
-        found.append(problem_at(note, file, reading.path, what, "both are shown", WARNING))
-    for doubt in doubted:
-        what = f"the readings do not bear out {doubt.part} {doubt.failed}: {doubt.reason}"
-        found.append(problem_at(note, file, ("faults", doubt.number), what, "", WARNING))
-    return found
 
 
 def _cautions(note: Note) -> list[Caution]:
@@ -458,15 +403,3 @@ def _volts(text: str) -> float | None:
 
 def _money(cost: Decimal | None, currency: str) -> str:
     return "" if cost is None else localized(f"{cost} {currency}")
-
-
-def relative_link(note: Note, path: str, slugs: Collection[str]) -> str | None:
-    """Where a relative link of a note's prose leads: another note's page, or None."""
-    folder = note.folder
-    inside = posixpath.normpath("/".join(["notes", *([folder.name] if folder else []), path])).split("/")
-    if path.startswith("/") or inside[0] != "notes" or len(inside) < 2:
-        return None
-    slug = inside[1].removesuffix(".md")
-    if slug in slugs and (len(inside) == 2 or inside[2:] == ["note.md"]):
-        return f"../{quote(slug)}/index.html"
-    return None
