@@ -121,8 +121,6 @@ def _without_bulk(x: Point, n: int) -> Found:
         mean = (crest * math.sin(half) - drop * half) / math.pi * (2 if full else 1)
         top = max(0.0, crest - drop)
     found: Found = {"peak": mean, "high_mains_peak": top, "discharge_time_34v": 0.0}
-    if x.bleeder is not None:
-        found["bleeder_power"] = 0.0 if x.rectifier == "doubler" else top * top / x.bleeder / 2
     if x.load is not None:
         found |= {
             "trough": 0.0,

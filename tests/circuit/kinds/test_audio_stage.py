@@ -82,6 +82,11 @@ def test_no_output_capacitor() -> None:
     """9 V across a loudspeaker: a check fails."""
     block = made("audio-stage", **{**EXAMPLE, "output_capacitor": ""})
     assert value(block, "speaker_dc") == 9.0 and "gets, as DC" in said(block, False)
+    shorted = made("audio-stage", **{**EXAMPLE, "output_capacitor": ""})
+    assert (
+        after(shorted, "amplifier", "short")["speaker_dc"] == 18.0
+    )  # the whole supply, which nothing keeps from it
+    assert after(made("audio-stage", **EXAMPLE), "amplifier", "short")["speaker_dc"] == 0.0
 
 
 def test_failures() -> None:
