@@ -133,6 +133,8 @@ def weigh_terms(
     strengths: dict[str, float] = {}
     bits: dict[str, int] = {}
     for name, texts in fields.items():
+        if not any(texts):
+            continue
         length, found = read_field(name, texts, thesaurus)
         if found:
             unit, where = score.unit(name, length), _WHERE[name]

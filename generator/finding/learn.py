@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     Floats = np.ndarray[Any, np.dtype[np.float64]]
 
 PENALTY = 0.05  # times the sum of the squared weights, against the sum over the notes of -ln P
-STEPS = 40  # of 25, 40 and 60, 60 found no more in generated libraries
+STEPS = 30  # of 25, 40 and 60, 60 found no more in generated libraries
 ENOUGH = 1e-5  # share of the sum by which a step must still lower it
 MEMORY = 8
 NOTES = 4_000  # that are learned from; of a larger library, notes evenly spaced
