@@ -229,12 +229,14 @@ class Circuitry:
         """The mains side."""
         from generator.circuit.network.phasors import MainsSide
 
-        return MainsSide(self.elements.values(), self._frequency, self.mains_commons)
+        return MainsSide(self.elements.values(), self.frequency, self.mains_commons)
 
     @property
-    def _frequency(self) -> float:
-        mains = next((block.mains for block in self.blocks.values()), None)
-        return mains.frequency if mains else 50.0
+    def frequency(self) -> float:
+        """Of the mains, Hz: as the blocks on it have it."""
+        stated = (block.point.__dict__.get("f") for block in self.blocks.values())
+        mains = next((block.mains.frequency for block in self.blocks.values()), 50.0)
+        return float(next((f for f in stated if f), mains))
 
     def row(self, state: str) -> int:
         """The position of a state by its name; the first for "". Raises KeyError."""

@@ -49,8 +49,7 @@ def netlist(device: Device, state: str = "") -> str:
     lines += [f"Rhold{position} {node[net]} 0 {HOLD}" for position, net in enumerate(held)]
     lines += [".options gmin=1e-12 reltol=1e-4 abstol=1e-12", ".op"]
     if any(element.ac for element in device.elements.values()):
-        frequency = next(block.mains.frequency for block in device.blocks.values())
-        lines.append(f".tran {0.005 / frequency:.6g} {PERIODS / frequency:.6g}")
+        lines.append(f".tran {0.005 / device.frequency:.6g} {PERIODS / device.frequency:.6g}")
         lines.append(
             ".print tran " + " ".join(f"v({node[net]})" for net in device.side.index if node[net] != "0")
         )

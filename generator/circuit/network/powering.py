@@ -32,7 +32,7 @@ class Powering(Described):
         self.wired.feeds[parameter] = (plus, minus)
         if parameter in self.fed or not self.has(parameter):
             return None
-        wave = f"sin {self.block.mains.frequency:g}" if ac else ""
+        wave = f"sin {self.x.__dict__.get('f') or self.block.mains.frequency:g}" if ac else ""
         return self.add(
             sources.Source(
                 **self.who(parameter, ("dead",)),

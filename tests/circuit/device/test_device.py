@@ -414,3 +414,27 @@ blocks:
     assert not device.circuit.troubles
     runtime = device.blocks["pack"].values["runtime"].value
     assert runtime == pytest.approx(20 * 3600, rel=0.05)
+
+
+def test_the_mains_have_the_frequency_that_a_block_states() -> None:
+    """10 nF at 60 Hz and 120 V pass 2π·60/s·10 nF·120 V = 0.452 mA; at 50 Hz it would be 0.377 mA. Reactance of a capacitor."""
+    device = built("""
+blocks:
+  lamp: {kind: triac-switch, supply: 120 V, f: 60 Hz, load: 45 W, triac: TR1, snubber_resistor: R8 100, snubber_capacitor: C6 10n X2}
+""")
+    predicted = Predictor(
+        device, [Sought(device.place("lamp.snubber_current"), "amps", device.states[0].name, "A")]
+    )
+    assert float(predicted.sound[0]) == pytest.approx(0.452e-3, rel=0.01)
+
+
+def test_a_load_in_watts_on_direct_current_holds_what_is_joined() -> None:
+    """A bulk capacitor's stated 45 W at 325 V are 0.138 A (power over volts), of which 25 kohm joined take 13 mA: the rail
+    gives 0.138 A, not both."""
+    device = built("""
+joins: [[bulk.plus, extra.a]]
+blocks:
+  bulk: {kind: mains-rectifier, bulk: C1 100u 400V, load: 45 W}
+  extra: {kind: network, parts: [R9 25k from a to bulk.common]}
+""")
+    assert -float(device.solved.point.amperes("bulk.rectifier")[0]) == pytest.approx(45 / 325, rel=0.03)
