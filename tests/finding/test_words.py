@@ -317,3 +317,14 @@ def test_a_negation_turns_its_neighbours_round() -> None:
     assert lexicon.negated(["wont", "turn", "on"]) == [False, True, True]
     assert lexicon.negated(["heats", "plate", "one", "never"]) == [False, True, True, False]
     assert lexicon.negated(["turns", "slowly"]) == [False, False]
+
+
+def test_a_slip_in_the_library_s_words_is_told_at_its_place(tmp_path: Path) -> None:
+    """Lines and columns from one on, as an editor counts them."""
+    own = tmp_path / "symptoms.yaml"
+    own.write_text("symptoms:\n  - [dead, silent]\nnoises: [hum]\n", "utf-8")
+    _known, problems = thesaurus.load(own)
+    assert [(problem.line, problem.column) for problem in problems if "noises" in problem.what] == [(3, 1)]
+    own.write_text("symptoms:\n  - {a: b}\n", "utf-8")
+    _known, problems = thesaurus.load(own)
+    assert [(problem.line, problem.column) for problem in problems] == [(2, 3)]
