@@ -16,7 +16,7 @@ from generator.diagnosis.judging import Judgement, judge
 from generator.diagnosis.readings import Meter
 from generator.language import _
 from generator.notation.quantity import format_band
-from generator.notes.record import Reading
+from generator.notes.reading import Reading
 from generator.notes.text import shown
 
 SHOWN_FITS = 6

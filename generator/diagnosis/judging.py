@@ -23,7 +23,7 @@ from generator.notation.quantity import QuantityError
 
 if TYPE_CHECKING:
     from generator.circuit.device import Device
-    from generator.notes.record import Reading
+    from generator.notes.reading import Reading
 
 FITS = 3.0  # standard deviations within which a reading fits a failure
 DOUBTED = 0.5  # from here on a reading is set aside

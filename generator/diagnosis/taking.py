@@ -19,7 +19,7 @@ from generator.notation.quantity import QuantityError
 if TYPE_CHECKING:
     from generator.circuit.device import Device
     from generator.circuit.value import Value
-    from generator.notes.record import Reading
+    from generator.notes.reading import Reading
 
 _UNITS = {"volts": "V", "diode": "V", "amps": "A", "ohms": "ohm", "rail": "V"}
 

@@ -11,6 +11,7 @@ from generator.notes.fields import Fields, Report
 from generator.notes.frontmatter import FrontMatterError, load, split
 from generator.notes.in_time import SAID_OUTCOMES, faults_in_words, template_words
 from generator.notes.keys import names
+from generator.notes.reading import Reading
 from generator.notes.record import (
     FRONT_LINE,
     Board,
@@ -21,7 +22,6 @@ from generator.notes.record import (
     Note,
     Plate,
     Proof,
-    Reading,
     Signal,
 )
 from generator.notes.sections import (

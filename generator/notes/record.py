@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
-import datetime
 from dataclasses import dataclass
-from decimal import Decimal
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from generator.notation.quantity import QuantityError, parse
-from generator.notes.frontmatter import Marks, load
+from generator.notes.reading import Reading
 
 if TYPE_CHECKING:
+    import datetime
+    from decimal import Decimal
+    from pathlib import Path
+
     from generator.circuit.circuit import Circuit
     from generator.circuit.device import Told
+    from generator.notes.frontmatter import Marks
 
 FRONT_LINE = 2  # the front matter begins under the first ---
 
@@ -50,31 +52,6 @@ class Fault:
     because: str = ""
     found_by: str = ""
     fix: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class Reading:
-    """What a meter showed. path is the entry's place in the front matter.
-
-    One of at (volts, or a block's value), across (volts across a part), ohms, diode says where: the text of a place, or of
-    two. block and value are the parts of at where it names a block's value, else "". accuracy is the meter's ("2 % + 5", ""
-    for the library's meter), condition what `with:` says, when the state ("" is the first), mended what was read there
-    after the repair.
-    """
-
-    block: str
-    value: str
-    read: str
-    accuracy: str = ""
-    condition: str = ""
-    note: str = ""
-    path: tuple[str | int, ...] = ()
-    at: str = ""
-    across: str = ""
-    ohms: tuple[str, ...] = ()
-    diode: tuple[str, ...] = ()
-    when: str = ""
-    mended: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -219,4 +196,6 @@ class Note:
         Kept for ten thousand notes they would fill the memory; they are wanted only where
         something is wrong.
         """
+        from generator.notes.frontmatter import load  # a reading at the bench needs no YAML
+
         return load(self.front, FRONT_LINE).marks

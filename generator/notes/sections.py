@@ -9,6 +9,7 @@ from generator.notation.quantity import QuantityError, parse
 from generator.notation.reading import Meter, read_shown
 from generator.notes.fields import Fields, Report
 from generator.notes.keys import names
+from generator.notes.reading import Reading
 from generator.notes.record import (
     Board,
     Device,
@@ -19,7 +20,6 @@ from generator.notes.record import (
     Moment,
     Plate,
     Proof,
-    Reading,
     Signal,
     Step,
 )

@@ -16,7 +16,7 @@ from generator.diagnosis.probing import MAINS, probings
 from generator.diagnosis.readings import Meter
 from generator.diagnosis.taking import sought_of
 from generator.notes.note import parse_note
-from generator.notes.record import Reading
+from generator.notes.reading import Reading
 from generator.notes.whole import put_together
 
 # An invented warmer: the element on the mains by a relay, which a transistor pulls from a 12 V supply.

@@ -21,7 +21,7 @@ from generator.diagnosis.probing import key_of
 from generator.diagnosis.readings import Meter
 from generator.diagnosis.taking import sought_of
 from generator.notes.note import read_note
-from generator.notes.record import Reading
+from generator.notes.reading import Reading
 from generator.notes.whole import put_together
 
 ROOT = Path(__file__).resolve().parents[2]

@@ -18,7 +18,8 @@ from generator.diagnosis.judging import Judgement, judge
 from generator.diagnosis.readings import Meter
 from generator.diagnosis.recorded import doubts, modes_said
 from generator.diagnosis.words import conclusion
-from generator.notes.record import Fault, Reading
+from generator.notes.reading import Reading
+from generator.notes.record import Fault
 
 SUPPLY = {
     "kind": "transformer-supply", "secondary": "12 V", "smoothing": "C3 1000u 35V 20%", "bleeder": "R4 22k",

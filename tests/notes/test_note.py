@@ -13,7 +13,8 @@ import pytest
 from generator.circuit.circuit import Mains
 from generator.notation.quantity import accuracy_of
 from generator.notes.note import Note, parse_note, read_note
-from generator.notes.record import Board, Device, Fault, Fitted, Mark, Plate, Proof, Reading, Signal
+from generator.notes.reading import Reading
+from generator.notes.record import Board, Device, Fault, Fitted, Mark, Plate, Proof, Signal
 from generator.notes.standard import BARRIERS, CATEGORIES, OUTCOMES
 from generator.problems import Problem
 
