@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from generator.finding import calibrate, codec, learn, likely, score
-from generator.finding.index import Index, _steps, build_index
+from generator.finding.index import Index, _steps, build_index, card_of
 from generator.finding.reader import Card, Reader
 from generator.finding.reasons import first_check
 from generator.finding.record import Cause, Record
@@ -244,3 +244,27 @@ def test_what_is_learned_comes_back_to_the_nearest_step() -> None:
     assert set(found) == {0, 2, 7}
     assert abs(found[0] - 1.03) <= score.LEARNED_STEP / 2 and abs(found[2] + 0.48) <= score.LEARNED_STEP / 2
     assert found[7] == pytest.approx(most * score.LEARNED_STEP)
+
+
+def test_a_card_is_cut_where_nothing_follows() -> None:
+    """What a result shows comes back from its list; empty entries at its end are left out, not those before."""
+    bare = Record(slug="a", title="A", date="", device_kind="", symptoms=())
+    assert card_of(bare) == ["a", "A"]
+    row = Record(
+        slug="b",
+        title="B",
+        date="",
+        device_kind="kettle",
+        symptoms=("dead",),
+        source="Loft",
+        address="rows/1",
+    )
+    card = Card(*card_of(row))
+    assert (card.device_kind, list(card.symptoms), card.outcome, card.source, card.address) == (
+        "kettle",
+        ["dead"],
+        "",
+        "Loft",
+        "rows/1",
+    )
+    assert card_of(row)[-1] == "rows/1" and "" in card_of(row)
