@@ -174,24 +174,16 @@ def nudged(solution: Solution, spread: Nudges) -> Array:
         row[list(numbers)] = True
     gone = changed[:, stamps]
     change[gone] = 0.0
-    for column in np.flatnonzero(gone.any(0)).tolist():
-        # what is changed scatters in proportion to what it is now
-        name, stamp = NAMES[form[column]], int(stamps[column])
-        if name not in ("rail", "linear"):
-            continue
-        before, there = around.numbers[stamp], spread.numbers[column]
-        for variant in np.flatnonzero(gone[:, column]).tolist():
-            own = np.array(solution.numbers[variant][stamp])
-            shares = _shares(own, before[: len(own)])
-            if name == "rail":
-                change[variant, column] = full[variant, column] * shares[POINTS]
-            else:
-                step = shares[:3] * (there[:3] - before[:3])
-                change[variant, column] = step[0] + step[1:] @ z[variant, column, :2]
+    rail, straight = (form == NAMES.index(name) for name in ("rail", "linear"))
+    variant, column = np.nonzero(gone & (rail | straight))
+    own = np.zeros((len(variant), WIDTH))
+    for row, v, stamp in zip(own, variant.tolist(), stamps[column].tolist()):
+        now = solution.numbers[v][stamp]
+        row[: len(now)] = now
+    # what is changed scatters in proportion to what it is now
+    before = around.numbers[stamps[column]]
+    shares = np.where(before != 0, own / np.where(before != 0, before, 1.0), own == 0)
+    step = (shares * (spread.numbers[column] - before))[:, :3]
+    linear = step[:, 0] + (step[:, 1:] * z[variant, column, :2]).sum(-1)
+    change[variant, column] = np.where(rail[column], full[variant, column] * shares[:, POINTS], linear)
     return change
-
-
-def _shares(now: Array, before: Array) -> Array:
-    """now/before; where there was nothing, 1 if there still is nothing, else 0."""
-    there = np.where(before != 0, before, 1.0)
-    return np.where(before != 0, now / there, (now == 0).astype(float))
