@@ -46,6 +46,7 @@ SPREADS = {
     "hfe": Spread(0.5, 2.0, source="from memory: gain groups in transistor data sheets"),
     "least hfe": Spread(0.0, 3.0, source="from memory: a stated minimum"),
     "zener": Spread(0.05, 0.05, source="the E24 tolerance group of zeners"),
+    "knee": Spread(0.0, 3.0, source="from memory: differential resistance in data sheets of zeners at tens of mA"),
     "regulator": Spread(0.04, 0.04, source="from memory: output voltage in data sheets of fixed regulators"),
     "reference": Spread(0.02, 0.02, source="from memory: data sheets of shunt references"),
     "ctr": Spread(0.5, 1.0, source="from memory: current transfer ratio in coupler data sheets"),

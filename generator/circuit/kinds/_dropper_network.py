@@ -18,11 +18,12 @@ from generator.circuit.kinds._dropper_path import (
     unclamped,
 )
 from generator.circuit.network.element import Element, Number, Worn, exact, fixed
-from generator.circuit.network.junctions import Diode
+from generator.circuit.network.junctions import KNEE, Diode
 from generator.circuit.network.passive import Resistor
 from generator.circuit.network.sources import SAWTOOTH, Curve, Rail
 from generator.circuit.network.stamps import POINTS, Stamp
 from generator.circuit.point import Point
+from generator.circuit.spread import SPREADS
 
 if TYPE_CHECKING:
     from generator.circuit.block import Block
@@ -94,7 +95,8 @@ def rail_of(block: Block, w: Wiring) -> Rail:
             stored.middle, ((w.net("smoothing"), stored.low, stored.high),)
         ),
         # where the note does not say which form it is, anything between what the two leave on the rail
-        "knee": Number(0.5, ((w.net("form"), 0.0, 1.0),)) if open_form(x) else exact(not before_diode(x)),
+        "clamped": Number(0.5, ((w.net("form"), 0.0, 1.0),)) if open_form(x) else exact(not before_diode(x)),
+        "knee": Number(KNEE, ((w.net("knee"), *SPREADS["knee"].ends(KNEE)),)),
     }  # fmt: skip
 
     def fails(key: str) -> dict[str, Worn]:
@@ -128,7 +130,9 @@ def rail_of(block: Block, w: Wiring) -> Rail:
 
     def figures(p: Mapping[str, float], amperes: float) -> dict[str, float]:
         point, taken = _at(x, p), max(amperes, 0.0)
-        ends = ((share, knee) for share, knee in ((1 - p["knee"], False), (p["knee"], True)) if share > 0)
+        ends = (
+            (share, knee) for share, knee in ((1 - p["clamped"], 0.0), (p["clamped"], p["knee"])) if share > 0
+        )
         volts = sum(share * alternating(point, taken, p["smoothing"], knee) for share, knee in ends)
         return {"ripple": volts / SAWTOOTH}
 

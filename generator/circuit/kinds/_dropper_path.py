@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from statistics import pstdev
 
 from generator.circuit.dropper_cycle import DropperCycle, dropper_cycle
-from generator.circuit.network.junctions import BREAKDOWN_AT, KNEE
+from generator.circuit.network.junctions import BREAKDOWN_AT
 from generator.circuit.point import Point
 from generator.circuit.roots import root
 
@@ -153,9 +153,9 @@ def mean_of_bumps(x: Point, current: float, bumps: int) -> float:
 STEPS = 200  # of a period, in which the rail's ups and downs are followed
 
 
-def alternating(x: Point, amperes: float, farads: float, knee: bool) -> float:
+def alternating(x: Point, amperes: float, farads: float, knee: float) -> float:
     """AC volts, RMS, on the smoothing capacitor (F) under a steady current (A): the current that comes in pulses charges
-    it, the load empties it, down to 0 V at most, and a clamp across it leaves the curve of its knee there (knee), of which
+    it, the load empties it, down to 0 V at most, and a clamp across it leaves the curve of its knee there (knee, V for each e-fold of its current), of which
     nothing is left behind the rectifier diode. Charge over capacitance, by small steps.
     """
     path = path_of(x)
@@ -175,26 +175,26 @@ def alternating(x: Point, amperes: float, farads: float, knee: bool) -> float:
     volts, seen, rises = rail, [], step / max(farads, 1e-12)
     for current in arrives * 2:  # the first time round to where it repeats
         free = volts + (current - amperes) * rises
-        clamped = _clamped(free, volts, current - amperes, rises, x.output) if knee else min(free, rail)
+        clamped = _clamped(free, volts, current - amperes, rises, x.output, knee) if knee else min(free, rail)
         volts = max(0.0, clamped)
         seen.append(volts)
     return float(pstdev(seen[STEPS:]))
 
 
-def zener_current(volts: float, level: float) -> float:
+def zener_current(volts: float, level: float, knee: float) -> float:
     """Amperes of a clamp that carries BREAKDOWN_AT at its level, along its knee."""
-    return BREAKDOWN_AT * math.exp(min(60.0, (volts - level) / KNEE))
+    return BREAKDOWN_AT * math.exp(min(60.0, (volts - level) / knee))
 
 
-def _clamped(free: float, volts: float, surplus: float, rises: float, level: float) -> float:
+def _clamped(free: float, volts: float, surplus: float, rises: float, level: float, knee: float) -> float:
     """Where a step ends with the clamp taking its part: v + rises·zener_current(v) = free (implicit Euler, Newton's method
     from above, where the knee is steepest). free: without the clamp; rises: V an ampere in the step."""
-    if free < level - 12 * KNEE:
+    if free < level - 12 * knee:
         return free
-    at = free if surplus <= 0 else min(free, max(volts, level + KNEE * math.log(surplus / BREAKDOWN_AT)))
+    at = free if surplus <= 0 else min(free, max(volts, level + knee * math.log(surplus / BREAKDOWN_AT)))
     for _step in range(6):
-        taken = zener_current(at, level)
-        by = (at + rises * taken - free) / (1 + rises * taken / KNEE)
+        taken = zener_current(at, level, knee)
+        by = (at + rises * taken - free) / (1 + rises * taken / knee)
         at -= by
         if abs(by) < 1e-4:
             break

@@ -317,7 +317,7 @@ def test_what_a_meters_ac_range_shows_on_the_rail(
     )
     rail = next(e for e in Alone(block).elements if isinstance(e, Rail))
     assert rail.figures is not None
-    numbers = {**rail.nominal(), "knee": float(form != "diode")}
+    numbers = {**rail.nominal(), "clamped": float(form != "diode")}
     shown = rail.figures(numbers, load)["ripple"] * SAWTOOTH
     assert shown == pytest.approx(math.sqrt(rms**2 - mean**2), rel=0.08, abs=0.004)
 
