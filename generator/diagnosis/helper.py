@@ -253,7 +253,7 @@ def rule() -> dict[str, Any]:
         "meter": {unit: list(own) for unit, own in METER.items()}, "other": list(OTHER), "wholly": WHOLLY, "scatter": LEAST_SCATTER,
         "health": HEALTH_WEIGHT, "beyond": inference.SOMETHING_ELSE, "wrong": evidence.WRONG, "decade": evidence.DECADE,
         "anything": evidence.ANYTHING, "decades": evidence.ANY_DECADES, "never": evidence.NEVER, "unsure": evidence.UNSURE,
-        "undrawn": evidence.UNDRAWN, "trapezoid": evidence.TRAPEZOID, "leak": evidence.STRAY_LEAK, "stray": evidence.STRAY,
+        "undrawn": evidence.UNDRAWN, "rectangle": evidence.RECTANGLE, "leak": evidence.STRAY_LEAK, "stray": evidence.STRAY,
     }  # fmt: skip
 
 
@@ -269,7 +269,7 @@ def _place(
     most = max(float(np.abs(shift).max(initial=0.0)), abs(alone))
     along = [a for a in used if abs(shift[a]) > LEAST_AXIS * most]
     left = np.delete(shift, along)
-    rest = math.sqrt((float(left @ left) + alone**2) / evidence.TRAPEZOID)
+    rest = math.sqrt((float(left @ left) + alone**2) / evidence.RECTANGLE)
     entry: dict[str, Any] = {
         "kind": own.kind, "at": list(own.at), "how": own.how, "unit": own.sought.unit,
         "mean": None if math.isinf(mean) else float(f"{mean:.5g}"), "step": float(step), "ease": own.ease,

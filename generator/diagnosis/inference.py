@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from generator.circuit.network.primitives import Array
-from generator.diagnosis.evidence import TRAPEZOID, UNSURE, Evidence, Predictions, Readings, weigh
+from generator.diagnosis.evidence import RECTANGLE, UNSURE, Evidence, Predictions, Readings, weigh
 from generator.diagnosis.hypotheses import HEALTH, Change, between, sizes_of
 from generator.diagnosis.predictions import Predictor, Sought
 from generator.diagnosis.suspects import HELD_SHARE, held_buttons, suspects
@@ -236,7 +236,7 @@ def _summed(
     groups: dict[tuple[str, ...], list[int]] = {}
     for row, change in enumerate(changes):
         groups.setdefault(change.group, []).append(row)
-    spread = np.sqrt((predicted.shift**2).sum(-1) / TRAPEZOID)
+    spread = np.sqrt((predicted.shift**2).sum(-1) / RECTANGLE)
     weights = np.exp(posterior - posterior.max())
     weighed = []
     for rows in groups.values():

@@ -12,7 +12,7 @@ import numpy as np
 
 from generator.circuit.network.primitives import Array
 from generator.diagnosis.cold import Ohms, diode_range
-from generator.diagnosis.evidence import TRAPEZOID, Predictions
+from generator.diagnosis.evidence import RECTANGLE, Predictions
 from generator.diagnosis.formulas import values_under
 from generator.diagnosis.hypotheses import HEALTH, Change
 from generator.diagnosis.powered import Powered
@@ -48,7 +48,7 @@ class Told:
     @property
     def variance(self) -> Array:
         """(H, P)."""
-        found: Array = (np.einsum("hpa,hpa->hp", self.shift, self.shift) + self.own**2) / TRAPEZOID
+        found: Array = (np.einsum("hpa,hpa->hp", self.shift, self.shift) + self.own**2) / RECTANGLE
         return found
 
 
@@ -119,7 +119,7 @@ class Predictor:
             elif key[0] == "diode":
                 pairs = [(self.sought[n].place.plus, self.sought[n].place.minus) for n in at]
                 mean[:, at], scatter = diode_range(self.device, pairs, changes)
-                own[:, at] = scatter * math.sqrt(TRAPEZOID)
+                own[:, at] = scatter * math.sqrt(RECTANGLE)
             else:
                 for n in at:
                     place = self.sought[n].place

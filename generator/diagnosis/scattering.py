@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from generator.circuit.network.primitives import Array
-from generator.diagnosis.evidence import TRAPEZOID
+from generator.diagnosis.evidence import RECTANGLE
 from generator.diagnosis.hypotheses import Change
 from generator.diagnosis.predictions import Predictor
 
@@ -43,12 +43,12 @@ def scattering(
     for first in range(0, len(changes), size):
         told = predictor.tell(changes[first : first + size])
         shifts = np.concatenate([told.shift, told.own[..., None]], 2)
-        length = np.sqrt(TRAPEZOID * told.variance)
+        length = np.sqrt(RECTANGLE * told.variance)
         if first == 0:
             sound = shifts[0].copy()
             mean = np.where(told.known[0], told.mean[0], np.nan)
             step = np.array([step_of(float(value), own.unit) for value, own in zip(mean, predictor.sought)])
-            still = length[0] / math.sqrt(TRAPEZOID) < LEAST_SCATTER * step
+            still = length[0] / math.sqrt(RECTANGLE) < LEAST_SCATTER * step
         means.append(np.where(told.known, told.mean, np.nan))
         lengths.append(length)
         alongs.append(np.einsum("hpk,pk->hp", shifts, sound))
@@ -58,13 +58,13 @@ def scattering(
     for place, own in _by_place(odd).items():
         most = int(length[:, place].argmax())
         direction = next(shift for change, shift in own if change == most)
-        small = LEAST_SCATTER * step[place] / max(length[most, place] / math.sqrt(TRAPEZOID), 1e-30)
+        small = LEAST_SCATTER * step[place] / max(length[most, place] / math.sqrt(RECTANGLE), 1e-30)
         directions[place] = direction * min(small, 1.0)
         along[:, place] = 0.0
         for change, shift in own:
             along[change, place] = shift @ directions[place]
     whole = length * np.sqrt((directions**2).sum(-1))
-    return Scattering(mean, length / math.sqrt(TRAPEZOID), step, directions, along / np.maximum(whole, 1e-30))
+    return Scattering(mean, length / math.sqrt(RECTANGLE), step, directions, along / np.maximum(whole, 1e-30))
 
 
 def _by_place(odd: Sequence[tuple[int, int, Array]]) -> dict[int, list[tuple[int, Array]]]:

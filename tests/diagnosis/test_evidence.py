@@ -19,8 +19,7 @@ from generator.diagnosis.evidence import (
     weigh,
 )
 
-# half a band squared over the variance of a trapezoid half as wide on top as below: 6/(1 + β²), JCGM 100:2008, 4.3.9
-HALF_SQUARED = 6 / (1 + 0.5**2)
+HALF_SQUARED = 3  # half a band squared over the variance of a rectangle: JCGM 100:2008, 4.3.7
 
 
 def by_hand(

@@ -25,7 +25,7 @@ const likelihoodsOf = (data) => {
   const soundMean = places.map(({ mean }) => mean ?? Infinity);
   const soundSpread = places.map(({ axes, own }) => {
     let sum = (own ?? 0) ** 2;
-    for (let i = 1; i < axes.length; i += 2) sum += axes[i] ** 2 / rule.trapezoid;
+    for (let i = 1; i < axes.length; i += 2) sum += axes[i] ** 2 / rule.rectangle;
     return Math.sqrt(sum);
   });
   const wide = places.map(({ step }, n) => Math.max(soundSpread[n], rule.scatter * step));
@@ -149,16 +149,16 @@ const likelihoodsOf = (data) => {
         let sum = 0;
         for (const [axis, shift] of along[i]) sum += shift * (along[j].get(axis) ?? 0);
         if (row.width) sum += row.width[one.place] * row.width[other.place];
-        found[i][j] = sum / rule.trapezoid;
+        found[i][j] = sum / rule.rectangle;
       }),
     );
     readings.forEach(({ place }, i) => {
       let common = 0;
-      for (const shift of along[i].values()) common += shift ** 2 / rule.trapezoid;
+      for (const shift of along[i].values()) common += shift ** 2 / rule.rectangle;
       const gap = Number.isFinite(soundMean[place]) ? row.mean[place] - soundMean[place] : 0;
       found[i][i] +=
         Math.max((wide[place] * row.times[place]) ** 2 - common, 0) +
-        (Number.isFinite(gap) && row.mean[place] !== 0 ? (rule.unsure * gap) ** 2 / rule.trapezoid : 0);
+        (Number.isFinite(gap) && row.mean[place] !== 0 ? (rule.unsure * gap) ** 2 / rule.rectangle : 0);
     });
     return found;
   };
@@ -354,7 +354,7 @@ const likelihoodsOf = (data) => {
     const mean = row.mean[n],
       unit = places[n].unit,
       sound = wide[n] * row.times[n];
-    const width = row.width ? row.width[n] ** 2 / rule.trapezoid : 0;
+    const width = row.width ? row.width[n] ** 2 / rule.rectangle : 0;
     return Number.isFinite(mean) ? Math.sqrt(sound ** 2 + width + meterSpread(mean, unit) ** 2) : 0;
   };
   const next = (readings, ranked) => {
