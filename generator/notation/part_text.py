@@ -61,7 +61,6 @@ def taken_apart(source: str, part_class: str, extras: Iterable[str]) -> tuple[st
 
 def _tokens(source: str, names: dict[str, str]) -> list[str]:
     text = re.sub(r"[,;:]+(?= |$)|(?<=\w)\.(?= |$)", "", in_symbols(source.replace("−", "-")))
-    text = re.sub(r"(?<=[A-Za-zΩµμ%])[,;](?=\S)", " ", text)  # "10k,1%"
     text = re.sub(r"(\d*)([½¼¾⅛])", lambda m: f"{int(m[1] or 0) + _FRACTIONS[m[2]]:g}", text)  # "1½ W"
     text = re.sub(
         r"(?<![\w.,/])([13])/(\d+)(?= ?[WA])", lambda m: f"{int(m[1]) / int(m[2]):g}", text

@@ -26,7 +26,7 @@ WRITTEN = [
     ("capacitor", "C1 2200uf", "C1", 2.2e-3, {}), ("capacitor", "100 nf C9", "C9", 100e-9, {}),
     ("resistor", "R1 1 megohm", "R1", 1e6, {}), ("resistor", "R1 2.2 Megohms ½ W", "R1", 2.2e6, {"W": 0.5}),
     ("resistor", "R1 10 kilohms 2 watts", "R1", 10e3, {"W": 2.0}), ("resistor", "10 kilo ohm 1/10 W", "", 10e3, {"W": 0.1}),
-    ("resistor", "R1 10k,1%,¼W", "R1", 10e3, {"W": 0.25}), ("resistor", "R1 4R7 1½W", "R1", 4.7, {"W": 1.5}),
+    ("resistor", "R1 10k, 1%, ¼W", "R1", 10e3, {"W": 0.25}), ("resistor", "R1 4R7 1½W", "R1", 4.7, {"W": 1.5}),
     ("capacitor", "C1 1000 microfarads 16 Volts", "C1", 1e-3, {"V": 16.0}), ("capacitor", "C1 100UF 16 V=", "C1", 1e-4, {"V": 16.0}),
     ("capacitor", "C1 470NF", "C1", 470e-9, {}), ("fuse", "F1 T2A H 250V", "F1", 2.0, {"V": 250.0}), ("fuse", "F1 1/2A", "F1", 0.5, {}),
     ("varistor", "RV1 275V~ 350V=", "RV1", 275.0, {}), ("chip", "U1 1/2 LM358", "U1", None, {}),
