@@ -99,7 +99,7 @@ def test_a_value_that_needs_more_to_be_stated_says_what_is_not() -> None:
         "15:5: supply.mean: transformer-supply supply has no value mean; it needs more to be stated"
     )
     assert {"rated_current", "bleeder", "load"} <= set(missing.split(", ")) and "smoothing" not in missing
-    assert "not stated yet" in found[1]
+    assert len(found) == 1  # the meter has a place there all the same
 
 
 def test_blocks_that_are_not_indented_below_their_names() -> None:
