@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from generator.finding.entry import Entry
     from generator.finding.reader import Reader
 
-NOTES = 600  # that are looked at; of a larger library, notes evenly spaced
+NOTES = 400  # that are looked at; of a larger library, notes evenly spaced
 FOLDS = 3  # parts of which one is asked for, the others being the library
 ASKED = 100  # answers that are enough
 LEAST = 20  # notes below which nothing can be measured
