@@ -195,7 +195,7 @@ SAME = re.compile(
 OWN_WORDS = {
     "chain": {"slide switch", "spring", "case", "fan"},
     "key-ladder": {"up", "down", "ok", "wash", "spin", "stop", "play", "skip"},
-    "network": {"npn", "collector", "emitter", "plus", "regulator", "hot", "button"},
+    "network": {"npn", "collector", "emitter", "plus", "regulator", "hot", "button", "fused", "schottky"},
 }
 
 

@@ -74,7 +74,16 @@ def job(device: Device, judgement: Judgement) -> dict[str, Any]:
     readings = []
     for judged in judgement.fitted:
         assert judged.taken.sought is not None
-        readings.append((at[key_of(judged.taken.sought)], judged.reading.read))
+        number = at.get(key_of(judged.taken.sought))
+        if number is None:  # an AC reading on a rail whose ripple has no name of its own
+            number = next(
+                n
+                for n, place in enumerate(data["places"])
+                if place.get("ripple")
+                and place["at"][0] == judged.reading.at
+                and place.get("when", "") == judged.taken.sought.state
+            )
+        readings.append((number, judged.reading.read))
     return {"data": data, "readings": readings}
 
 
@@ -149,7 +158,9 @@ def same_first(named: list[tuple[str, Device, Judgement]]) -> tuple[int, list[st
     off = []
     for (name, _, judgement), answer in zip(chosen, answers):
         first = judgement.fits[0].change
-        if answer["fits"][0][:3] != [first.block, first.element or first.key, first.mode]:
+        *part, mode = answer["fits"][0][:3]
+        alike = {mode, first.mode} <= {"short", "leaky"}  # a short of some ohms is a leak of few
+        if part != [first.block, first.element or first.key] or not (mode == first.mode or alike):
             off.append(
                 f"{name}: {first.called} {first.mode} {judgement.fits[0].share:.2f}; the page: {answer['fits'][:2]}"
             )

@@ -190,6 +190,7 @@
 
     /* --- likely.py --- */
 
+    /** @returns {[any, any]} */
     says(said) {
       const { learned } = this.core,
         told = [];
@@ -338,7 +339,11 @@
         page.push(...this.filled(inside, counted, closeness, page, most));
       }
       const other = this.unseen(say, Boolean(near), Boolean(kind.trim()) && !near);
-      const shares = this.byCause(likely, found.relaxed ? this.constants.relaxed : core.temperatures[near ? 1 : 0], other);
+      const shares = this.byCause(
+        likely,
+        found.relaxed ? this.constants.relaxed : core.temperatures[near ? 1 : 0],
+        other,
+      );
       const [results] = await Promise.all([
         this.hits(asked, page),
         this.panel(found, counted, shares, other),
