@@ -196,7 +196,7 @@ def test_a_cache_beside_the_notes_is_not_read(library: Path, tmp_path: Path) -> 
     shutil.copytree(cache_folder(library), library / ".benchlore-cache")
     with contextlib.closing(sqlite3.connect(library / ".benchlore-cache" / FILE)) as db, db:
         assert db.execute("update pieces set data = ?", (b"<script>",)).rowcount == len(
-            list((library / "notes").iterdir())
+            list(library.glob("**/notes/*"))
         )
     shutil.rmtree(cache_folder(library))
     shutil.rmtree(target)
@@ -217,7 +217,7 @@ def test_cache_is_bounded(library: Path, tmp_path: Path) -> None:
     with sqlite3.connect(cache_folder(library) / FILE) as db:
         for table in ("facts", "pieces", "entries"):
             assert db.execute(f"select count(*) from {table}").fetchone()[0] == len(
-                list((library / "notes").iterdir())
+                list(library.glob("**/notes/*"))
             ), table
 
 
