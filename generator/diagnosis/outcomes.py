@@ -25,10 +25,8 @@ if TYPE_CHECKING:
 MOVED = 0.03  # of a sound reading: what a failure moves by less tells nothing beside tolerances (common practice, no source)
 LEAST: Mapping[str, float] = {"V": 0.03, "A": 2e-6, "ohm": 0.1}  # the same where next to nothing is read
 SIZES = {"high": HIGH_FACTOR, "low": 1 / LOW_DIVISOR}  # as in a block's own table
-BLOWS_AT, MOST_TIMES = (
-    5.0,
-    5.0,
-)  # A, and times what a source gives: where fuses open (common practice, no source)
+# A, and times what a source gives: where fuses open (common practice, no source)
+BLOWS_AT, MOST_TIMES = 5.0, 5.0
 OWN = "high resistance"  # of a contact: how much, its block says by its load
 
 
@@ -102,9 +100,7 @@ def _blown(device: Device, predictor: Predictor, changes: Sequence[Change]) -> A
     found = np.zeros(len(changes), bool)
     for powered in predictor.powered.values():
         solution = powered.there.solved(changes).solution
-        nothing = np.zeros(
-            (1, solution.around.count)
-        )  # a source's current is one of the solution's own numbers
+        nothing = np.zeros((1, solution.around.count))  # a source's current is one of the solution's numbers
         for name, element in device.elements.items():
             if isinstance(element, Source | Rail) and name in solution.around.system.of:
                 own = abs(float(device.solved.point.amperes(name)[powered.there.row]))

@@ -202,6 +202,5 @@ class Powered:
             if found[0] > 1e-9:
                 low, high = (found[first : 1 + len(ends) : 2] / found[0] for first in (1, 2))
                 shift[:, n] = mean[:, n, None] * (high - low) / 2
-                mean[:, n] *= (
-                    1 + ((low + high) / 2 - 1).sum()
-                )  # the middle of bands that reach further one way
+                # the middle of bands that reach further one way
+                mean[:, n] *= 1 + ((low + high) / 2 - 1).sum()

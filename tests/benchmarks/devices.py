@@ -6,7 +6,8 @@
 
 Twelve invented devices (whole_devices/makes), each simulated in a dozen specimens drawn from published
 ranges, sound and with every fault; the readings are what a hand-held meter showed and what a person wrote
-of it. The cases lie in whole_devices/cases.json; whole_devices/generate.py makes them anew. Half of them
+of it. The simulation is unphysical in places: a dropper's current passes no resistor or fuse before it, its
+discharge resistor lies across the line, and fuses never blow. The cases lie in whole_devices/cases.json; whole_devices/generate.py makes them anew. Half of them
 are for tuning, the other half is reported and should not be looked at one by one. "Tied" is judged by the
 simulations alone (whole_devices/oracle.py). Last, what a note costs beside drawing its blocks and nothing
 else.

@@ -27,9 +27,8 @@ from generator.circuit.network.stamps import FLOOR, Stamp, conductance, junction
 THERMAL = 0.0258649  # V: kT/q at 27 °C, which is also SPICE's temperature
 TESTED = 0.6  # V across a silicon junction at the 1 mA of a meter's diode range (common practice)
 EMISSION = {"silicon": 1.8, "schottky": 1.1, "led": 2.0, "zener": 1.8}  # typical of data sheets, from memory
-KNEE = (
-    THERMAL * 1.5
-)  # V for each e-fold of a zener's current; typical of small zeners' data sheets, from memory
+KNEE_EMISSION = 1.5  # how a zener breaks down; typical of small zeners' data sheets, from memory
+KNEE = THERMAL * KNEE_EMISSION  # V for each e-fold of its current
 BREAKDOWN_AT = 5e-3  # A at which a zener's voltage is stated (the usual test current of small zeners)
 
 
@@ -61,7 +60,7 @@ class Diode(Element):
         width = self.emission * THERMAL
         zener = BREAKDOWN_AT if p["breakdown"] and p["alive"] else 0.0
         saturation = at * math.exp(-forward / width) * p["alive"]
-        return junction((self.anode, self.cathode), saturation, width, (p["breakdown"], zener, THERMAL * 1.5))
+        return junction((self.anode, self.cathode), saturation, width, (p["breakdown"], zener, KNEE))
 
     def stamps(self, p: Mapping[str, float]) -> tuple[Stamp, ...]:
         leak = conductance(self.anode, self.cathode, siemens(p["leak"]))
@@ -76,7 +75,7 @@ class Diode(Element):
 
     def spice(self, p: Mapping[str, float], node: Mapping[str, str], name: str) -> list[str]:
         saturation = self._junction(p, p["forward"], self.at).numbers[0]
-        zener = f" BV={p['breakdown']:.8g} IBV={BREAKDOWN_AT} NBV=1.5" if p["breakdown"] else ""
+        zener = f" BV={p['breakdown']:.8g} IBV={BREAKDOWN_AT} NBV={KNEE_EMISSION}" if p["breakdown"] else ""
         lines = []
         if p["alive"]:
             lines = [f"D{name} {node[self.anode]} {node[self.cathode]} m_{name}",
