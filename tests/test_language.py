@@ -18,7 +18,7 @@ from babel.messages.pofile import read_po
 from kind_cases import every_case
 
 from generator import language
-from generator.circuit import builder, catalogue
+from generator.circuit import catalogue
 from generator.circuit.block import Block
 from generator.circuit.circuit import Mains, build_block
 from generator.circuit.formula import evaluate
@@ -152,7 +152,6 @@ def texts(shown: Any, path: tuple[Any, ...] = ()) -> Iterator[tuple[tuple[Any, .
 def everything(code: str) -> dict[str, Any]:
     """All that is shown of kinds and markings, with every variant and every failure."""
     language.use(code)
-    builder._kept.clear()  # blocks of earlier tests, with what their devices said of them
     shown: dict[str, Any] = {"marking": marking_page.tables()}
     for kind in catalogue.all_kinds():
         shown[kind.name] = kind_view(kind)

@@ -296,12 +296,11 @@ class Builder:
         block = Block(
             name=name, kind=kind, inputs=inputs.given, point=point, axes=inputs.axes, mains=self.mains,
             definitions=tuple(definitions), sources=sources, units=inputs.units, spreads=inputs.spreads,
-            cautions=kind.cautions_at(point),
+            cautions=kind.cautions_at(point), extras=tuple(extras),
         )  # fmt: skip
         block = _once(block)
-        block.extras = tuple(extras)
         lines = block.inputs.get("parts")
-        if kind.name == NETWORK and isinstance(lines, list):
+        if kind.name == NETWORK and isinstance(lines, list) and block.extras_key != "parts":
             block.extras, block.extras_key = (*block.extras, *readable(lines)), "parts"
         try:
             _ = block.values, block.checks
@@ -382,12 +381,13 @@ def hint_for_value(block: Block, value: str) -> str:
 
 
 _MOST_KEPT = 500
-_kept: dict[tuple[str, str, str], Block] = {}
+_kept: dict[tuple[str, str, str, str], Block] = {}
 
 
 def _once(block: Block) -> Block:
-    """The same circuit is worked out and drawn once: a block with the inputs of one before it shares what that came to."""
-    key = (block.kind.name, repr(block.inputs), repr(block.mains))
+    """The same circuit is worked out and drawn once: a block with the inputs of one before it, and with the same parts
+    besides, shares what that came to."""
+    key = (block.kind.name, repr(block.inputs), repr(block.mains), repr(block.extras))
     before = _kept.pop(key, None)
     _kept[key] = block if before is None else before
     if len(_kept) > _MOST_KEPT:

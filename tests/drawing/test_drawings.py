@@ -180,6 +180,19 @@ def test_what_else_is_soldered_there_stands_on_the_sheet() -> None:
     assert 'class="failed"' in svg, "and is ringed where it failed"
 
 
+@pytest.mark.parametrize("first", (True, False))
+def test_a_block_of_the_same_values_has_not_what_is_soldered_to_another(first: bool) -> None:
+    """What the drawing of one board is must not depend on which was drawn before: C98 stands on its own block's sheet."""
+    given = {**catalogue.kind("transformer-supply").example, "bleeder": f"R{7 + first} 27k"}
+    drawn = {}
+    for also in (first, not first):
+        more = {"also": ["C98 100n from plus to common"]} if also else {}
+        block, troubles = build_block("transformer-supply", {**given, **more}, Mains())
+        assert block is not None, troubles
+        drawn[also] = draw(block, TitleBlock(title="x")).svg
+    assert ">C98<" in drawn[True] and ">C98<" not in drawn[False]
+
+
 @pytest.mark.parametrize("name", catalogue.names())
 def test_every_stated_part_is_labelled(name: str) -> None:
     """Each designator of the example stands on the drawing, and two renders are the same bytes."""
