@@ -7,7 +7,8 @@ the tolerances, and with one part failed.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+import re
+from collections.abc import Mapping, Set
 from dataclasses import dataclass, field, replace
 from functools import cached_property, lru_cache
 from typing import TYPE_CHECKING, Any, ClassVar, Self
@@ -67,14 +68,15 @@ class Kind:
     group: ClassVar[str]
     what: ClassVar[str]
     assumes: ClassVar[str] = ""
+    by_regime: ClassVar[bool] = False  # solve states all values of a regime: those it leaves out are absent
     terminals: ClassVar[tuple[str, ...]] = ()  # nets by which it joins other blocks
     values: ClassVar[tuple[Value, ...]] = ()
     cut_values: ClassVar[tuple[Value, ...]] = ()  # those that each cut point adds
     helper_units: ClassVar[Mapping[str, str]] = {}  # of further names that solve gives for formulas
     extra_parts: ClassVar[tuple[ExtraPart, ...]] = ()
-    remarks: ClassVar[
-        Mapping[tuple[str, str], str]
-    ] = {}  # (part, failure) -> what else is to be said about it
+    # (part, failure) -> what else is to be said about it; failure "": any other, a list of parts: each of them
+    remarks: ClassVar[Mapping[tuple[str, str], str]] = {}
+    danger: ClassVar[Set[tuple[str, str]]] = frozenset()  # (part, failure) to look for first
     cautions: ClassVar[tuple[str, ...]] = ()  # "mains", "charge", "lithium", "heat"
     earthed: ClassVar[str] = ""  # what of it lies on protective earth in a device of class I
     isolates: ClassVar[bool] = False  # between its two sides there is no path for a current
@@ -108,9 +110,13 @@ class Kind:
         """
         return {}
 
+    def solved(self, x: Point) -> Solved:
+        """What solve gives, with None for what it leaves out in a kind that states whole regimes."""
+        return {**self._none, **self.solve(x)} if self.by_regime else self.solve(x)
+
     def values_at(self, x: Point) -> dict[str, float]:
         """Every value and helper at a point, in plain units; a missing name is an absent value."""
-        return worked_out(x.__dict__, self.solve(x), self.table_at(x))
+        return worked_out(x.__dict__, self.solved(x), self.table_at(x))
 
     def formula(self, name: str) -> Formula:
         """The formula of the table of values, for what solve decides by it."""
@@ -122,10 +128,6 @@ class Kind:
         if not cuts or not self.cut_values:
             return self._formulas
         return _with_cuts(self, tuple(cuts))
-
-    def only(self, found: Found) -> Solved:
-        """What is found, and no other value: for a solve that states all values of a regime together."""
-        return {**self._none, **found}
 
     def checks(self, block: Block) -> list[Check]:
         """Ratings held against what each part sees, and what else has to hold."""
@@ -163,11 +165,13 @@ class Kind:
 
     def remark(self, x: Point, key: str, mode: str) -> str:
         """What is to be said about a failure besides what becomes of the values."""
-        return self.remarks.get((key, mode), "")
+        listed = _NUMBERED.sub("", key)
+        places = ((key, mode), (listed, mode), (key, ""), (listed, ""))
+        return next((self.remarks[place] for place in places if place in self.remarks), "")
 
-    def dangerous(self, x: Point) -> set[tuple[str, str]]:
-        """(part, failure) pairs to look for first because of what they do."""
-        return set()
+    def dangerous(self, x: Point) -> Set[tuple[str, str]]:
+        """(part, failure) pairs to look for first because of what they do, where that depends on the circuit."""
+        return self.danger
 
     def cautions_at(self, x: Point) -> tuple[str, ...]:
         """Those of its cautions that this circuit calls for."""
@@ -180,6 +184,9 @@ class Kind:
     def param(self, name: str) -> Param | None:
         """The parameter of that name, None where there is none."""
         return next((p for p in self.params if p.name == name), None)
+
+
+_NUMBERED = re.compile(r"_\d+$")  # the place in its list of a part
 
 
 @lru_cache(maxsize=256)
@@ -222,7 +229,7 @@ class Block:
     def values(self) -> dict[str, Result]:
         """Every value of the block in the order of its kind; absent ones are left out."""
         units = {**self.units, **{v.name: v.unit for v in self.definitions}, **self.kind.helper_units}
-        chosen = self.kind.solve(self.point)
+        chosen = self.kind.solved(self.point)
         return results(self.kind.values_at, chosen, self.point, self.axes, self.definitions, units)
 
     @cached_property
@@ -346,6 +353,16 @@ class Block:
         if isinstance(given, Part):
             return given.value
         return given if isinstance(given, Quantity) else None
+
+    def given(self, name: str) -> Quantity:
+        """The value of an input that every block of the kind has."""
+        found = self.quantity(name)
+        assert found is not None, name
+        return found
+
+    def has(self, name: str) -> bool:
+        """Whether the note gives a parameter, or its default stands in."""
+        return self.inputs.get(name) is not None
 
     def high(self, name: str) -> float:
         """The upper end of a value's band; 0 where the value is absent."""

@@ -8,14 +8,14 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, ClassVar
 
 from generator.circuit import curves, param
-from generator.circuit.block import STATED, Block, Check, ExtraPart, Formula, Found, Kind, Solved
+from generator.circuit.block import STATED, Block, Check, ExtraPart, Formula, Found, Kind
 from generator.circuit.formula import evaluate
 from generator.circuit.labels import capacitor_word, computed, named, part_label
 from generator.circuit.network.element import exact
 from generator.circuit.network.passive import Resistor
 from generator.circuit.network.sources import Load, Source
 from generator.circuit.point import Point
-from generator.circuit.ratings import rating
+from generator.circuit.ratings import rating, worth_saying
 from generator.circuit.says import _, measured, phrase
 from generator.circuit.sheet import Line, Sheet
 
@@ -58,7 +58,7 @@ def regime_remark(block: Block, called: str) -> list[Check]:
     text = _("continuous current: %(load)s is above the boundary of %(boundary)s")
     if drawn < boundary.value:
         text = _("discontinuous current, which is normal: %(load)s is below the boundary of %(boundary)s")
-    return [Check(called, text % words, True, None, True)]
+    return [worth_saying(called, text % words)]
 
 
 def converter_ratings(block: Block, *, switch: float, diode: float) -> list[Check]:
@@ -88,7 +88,7 @@ def draw_output(
     """
     first, last = rows
     at = column
-    if block.inputs.get("capacitor") is not None:
+    if block.has("capacitor"):
         label = part_label(block, "capacitor")
         if "esr" in block.inputs and (esr := block.quantity("esr")):
             label.append(Line(phrase("ESR", measured(esr.middle, "ohm", trim=True))))
@@ -199,6 +199,7 @@ class Converter(Kind):
     """What step-down and step-up converters share: one inductor whose current rises at u volts and falls at w volts."""
 
     group = "Power"
+    by_regime = True
     assumes = (
         "Switch and diode drop the same at any current, and the chip's own consumption and switching losses are left out, so "
         "that the real input current is a little higher. Inductance, frequency and the regulated output are exact unless "
@@ -245,13 +246,13 @@ class Converter(Kind):
         """What a kind has besides while it switches; drawn: A, by the load."""
         return {}
 
-    def solve(self, x: Point) -> Solved:
+    def solve(self, x: Point) -> Found:
         found = self._found(x)
         if not x.capacitor:
             found.pop("ripple", None)
         if x.esr is None:
             found.pop("esr_ripple", None)
-        return self.only(found)
+        return found
 
     def _found(self, x: Point) -> Found:
         nothing: Found = dict.fromkeys(DEAD, 0.0)

@@ -144,7 +144,7 @@ def draw_pin(block: Block, sheet: Sheet, column: int, label: list[Line]) -> None
     if block.part("series"):
         sheet.across("resistor", 1, column, column + 1, part_label(block, "series"))
         column += 1
-    if block.inputs.get("capacitor") is not None:
+    if block.has("capacitor"):
         if column == first:
             sheet.wire((column, 1), (column + 1, 1))
             column += 1

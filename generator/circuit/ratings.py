@@ -35,6 +35,11 @@ def at_least(part: str, least: float, actual: float, unit: str, what: str, least
     return Check(part, _held(what, actual, least_is, least, unit), held, left, least=True)
 
 
+def worth_saying(part: str, what: str) -> Check:
+    """A remark among the checks: no rating, and nothing that fails."""
+    return Check(part, what, True, remark=True)
+
+
 def _held(what: str, actual: float, limit_is: str, limit: float, unit: str) -> str:
     values = {
         "what": _(what), "actual": measured(actual, unit),

@@ -174,7 +174,7 @@ def flyback_checks(block: Block, supply: str = "load_supply") -> list[Check]:
     current, inductance = block.high("load_current"), block.quantity("load_inductance")
     held_off = _held_off(block, supply)
     capacitors = capacitor_checks(block, held_off)
-    if block.inputs.get("flyback") is not None:
+    if block.has("flyback"):
         return capacitors + [
             *rating(block, "flyback", "A", current, "takes over at switch-off"),
             *rating(block, "flyback", "V", held_off, "holds off"),
@@ -262,7 +262,7 @@ def draw_low_side(block: Block, sheet: Sheet, *, word: str, control: str, top: s
     sheet.wire((column, 1), terminals[top])
     sheet.wire(terminals[bottom], (column, 3))
     sheet.wire((0, 3), (column, 3))
-    if block.inputs.get("pull_down") is not None:
+    if block.has("pull_down"):
         sheet.down("resistor", 1, 2, 3, part_label(block, "pull_down"), left=True)
         sheet.dot((1, 2), (1, 3))
     sheet.down(
@@ -274,13 +274,13 @@ def draw_low_side(block: Block, sheet: Sheet, *, word: str, control: str, top: s
         left=True,
     )
     for name, symbol in (("flyback", "diode"), ("across_load", capacitor_word(block, "across_load"))):
-        if block.inputs.get(name) is not None:
+        if block.has(name):
             sheet.dot((last, 0), (last, 1))
             last += 1
             sheet.down(symbol, last, 0, 1, part_label(block, name), reverse=name == "flyback")
             for row in (0, 1):
                 sheet.wire((last - 1, row), (last, row))
-    if block.inputs.get("across_switch") is not None:
+    if block.has("across_switch"):
         sheet.dot((last, 1), (column, 3))
         sheet.wire((last, 1), (last + 1, 1))
         last += 1

@@ -43,7 +43,7 @@ Message = tuple[str, "str | tuple[str, str]"]  # (context, text or (one, many))
 
 # Calls in circuit/ whose constant texts are shown: function -> which arguments (keyword arguments by name).
 SHOWN = {
-    "Check": (0, 1), "within": (0, 4, 5, "limit_is"), "at_least": (0, 4, 5, "least_is"), "rating": (4,), "named": (2,), "_named": (2,),
+    "Check": (0, 1), "worth_saying": (0, 1), "within": (0, 4, 5, "limit_is"), "at_least": (0, 4, 5, "least_is"), "rating": (4,), "named": (2,), "_named": (2,),
     "at_tap_line": (2,), "label_of": (1,),
 }  # fmt: skip
 

@@ -69,7 +69,7 @@ def _across_the_rail(block: Block, sheet: Sheet, column: int, live: int, bottom:
         standing.insert(0, ("zener", "clamp"))
     first = column
     for symbol, name in standing:
-        if block.inputs.get(name) is None:
+        if not block.has(name):
             continue
         sheet.dot((column, 0), (column, bottom))
         sheet.down(

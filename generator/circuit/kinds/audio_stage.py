@@ -15,7 +15,6 @@ from generator.circuit.block import (
     Found,
     Kind,
     Point,
-    Solved,
     Value,
     Variant,
 )
@@ -122,6 +121,7 @@ def _cutoffs(x: Point) -> Found:
 class AudioStage(Kind):
     title = "Audio stage"
     group = "Driving"
+    by_regime = True
     what = "An amplifier on one supply: biased at half of it, its gain set by feedback, its loudspeaker behind a capacitor."
     assumes = (
         "Ideal feedback: the output follows the input by the gain, and no bias current flows. The output stage reaches to within "
@@ -223,10 +223,7 @@ class AudioStage(Kind):
         ),
     )
 
-    def solve(self, x: Point) -> Solved:
-        return self.only(self._found(x))
-
-    def _found(self, x: Point) -> Found:
+    def solve(self, x: Point) -> Found:
         found: Found = {}
         bias = "short" if x.failed("bias_capacitor") == "short" else ""
         mid = 0.0 if bias else mid_rail(supply=x.supply, upper=x.bias_upper, lower=x.bias_lower)
@@ -250,8 +247,7 @@ class AudioStage(Kind):
 
     def checks(self, block: Block) -> list[Check]:
         x, found = block.point, []
-        supply = block.quantity("supply")
-        assert supply is not None
+        supply = block.given("supply")
         for end in (block.low("output_dc"), block.high("output_dc")):
             off = abs(end - x.supply / 2) / (x.supply / 2)
             if off > LARGEST_OFFSET:
@@ -323,7 +319,7 @@ class AudioStage(Kind):
         sheet.down("resistor", 1, 1, 6, part_label(block, "bias_lower"), left=True, segment=(3, 4))
         sheet.dot((1, 1), (1, 0), (1, 6))
         node = 2
-        if block.inputs.get("bias_capacitor") is not None:
+        if block.has("bias_capacitor"):
             sheet.wire((1, 1), (2, 1))
             sheet.down(
                 capacitor_word(block, "bias_capacitor"),
@@ -335,12 +331,12 @@ class AudioStage(Kind):
             )
             sheet.dot((2, 1), (2, 6))
             node = 3
-        if block.inputs.get("input_resistor") is not None:
+        if block.has("input_resistor"):
             sheet.across("resistor", 1, node - 1, node, part_label(block, "input_resistor"))
         else:
             sheet.wire((node - 1, 1), (node, 1))
         sheet.port(0, 2, [Line("input", "r"), *named(block, "input_cutoff", "from")])
-        if block.inputs.get("input_capacitor") is not None:
+        if block.has("input_capacitor"):
             sheet.across(
                 capacitor_word(block, "input_capacitor"),
                 2,
@@ -364,7 +360,7 @@ def _draw_amplifier(block: Block, sheet: Sheet, node: int) -> None:
     """From the input's node (row 1) on: the amplifier with feedback under it, the way to the loudspeaker behind it."""
     minus, chip, out = node + 1, node + 2, node + 3
     title = [Line("amplifier", "r"), *named(block, "gain", "×"), *named(block, "output_dc", "out at")]
-    if block.inputs.get("emitter_resistor") is not None:
+    if block.has("emitter_resistor"):
         title += [*part_label(block, "emitter_resistor"), *named(block, "idle_current", "idle")]
     pins = sheet.box(chip, 1, 3, title, left={1: "+", 3: "−"}, right={2: "out"}, top="+", bottom="common")
     sheet.wire((node, 1), pins["left 1"])
@@ -378,14 +374,14 @@ def _draw_amplifier(block: Block, sheet: Sheet, node: int) -> None:
     sheet.dot((out, 2), (chip, 6))
     _draw_gain(block, sheet, minus)
     last = out
-    if block.inputs.get("output_capacitor") is not None:
+    if block.has("output_capacitor"):
         label = [*part_label(block, "output_capacitor"), *named(block, "output_cutoff", "from")]
         sheet.across(capacitor_word(block, "output_capacitor"), 2, out, out + 1, label)
         last = out + 1
     else:
         sheet.wire((out, 2), (out + 1, 2))
         last = out + 1
-    if block.inputs.get("load") is not None:
+    if block.has("load"):
         sheet.down(
             "loudspeaker",
             last,
@@ -401,10 +397,10 @@ def _draw_amplifier(block: Block, sheet: Sheet, node: int) -> None:
 
 def _draw_gain(block: Block, sheet: Sheet, column: int) -> None:
     """From the inverting input down to common: the gain resistor, its capacitor."""
-    if block.inputs.get("gain_resistor") is None:
+    if not block.has("gain_resistor"):
         return
     sheet.dot((column, 4), (column, 6))
-    if block.inputs.get("gain_capacitor") is None:
+    if not block.has("gain_capacitor"):
         sheet.down("resistor", column, 4, 6, part_label(block, "gain_resistor"), left=True, segment=(4, 6))
         return
     sheet.down("resistor", column, 4, 5, part_label(block, "gain_resistor"), left=True)

@@ -10,6 +10,7 @@ from generator.circuit.block import Block, Check, ExtraPart, Kind, Point, Solved
 from generator.circuit.cells import CHEMISTRIES, NAMES, SOURCE, wire_cells
 from generator.circuit.inputs import Inputs
 from generator.circuit.labels import computed, part_label
+from generator.circuit.ratings import worth_saying
 from generator.circuit.says import _, measured, number
 from generator.circuit.sheet import Line, Sheet
 from generator.notation.quantity import Quantity
@@ -72,15 +73,14 @@ class BatteryPack(Kind):
         inputs.add("charge", Quantity(0.0, -1.0, 1.0, ""), "")
 
     def checks(self, block: Block) -> list[Check]:
-        load, capacity = block.quantity("load"), block.quantity("capacity")
-        assert load is not None and capacity is not None
+        load, capacity = block.given("load"), block.given("capacity")
         found = []
         rate = load.high / capacity.low
         if rate > 1:
             what = _(
                 "discharged at %(rate)s C: less capacity and a shorter runtime than stated, unless it is made for high currents"
             )
-            found.append(Check("battery", what % {"rate": number(f"{rate:.1f}")}, True, None, True))
+            found.append(worth_saying("battery", what % {"rate": number(f"{rate:.1f}")}))
         return found
 
     def remark(self, x: Point, key: str, mode: str) -> str:

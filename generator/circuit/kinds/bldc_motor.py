@@ -16,7 +16,6 @@ from generator.circuit.block import (
     Found,
     Kind,
     Point,
-    Solved,
     Value,
     Variant,
 )
@@ -24,7 +23,7 @@ from generator.circuit.labels import computed, named, part_label
 from generator.circuit.network.element import Worn, exact, fixed
 from generator.circuit.network.motors import Commutated, Star, Toggling
 from generator.circuit.network.passive import Winding
-from generator.circuit.ratings import rating, within
+from generator.circuit.ratings import rating, within, worth_saying
 from generator.circuit.says import _, measured, phrase
 from generator.circuit.sheet import Line, Sheet
 
@@ -82,6 +81,7 @@ def _driven(block: Block, w: Wiring) -> dict[str, Any]:
 class BldcMotor(Kind):
     title = "Brushless motor"
     group = "Driving"
+    by_regime = True
     what = "A motor with electronic commutation and Hall sensors: fans, drives, e-bikes, cordless tools."
     assumes = (
         "Ideal six-step commutation without friction. Windings, kv and speed are exact unless they state a tolerance; small "
@@ -152,10 +152,7 @@ class BldcMotor(Kind):
         Variant("turning at half drive", {"speed": "1500 rpm", "bridge": "", "duty": "0.5"}),
     )
 
-    def solve(self, x: Point) -> Solved:
-        return self.only(self._found(x))
-
-    def _found(self, x: Point) -> Found:
+    def solve(self, x: Point) -> Found:
         found: Found = {}
         if x.failed("hall") == "open":
             found["hall_mean"] = Formula("hall_supply")
@@ -197,8 +194,7 @@ class BldcMotor(Kind):
     def checks(self, block: Block) -> list[Check]:
         x, found = block.point, []
         called = block.label("winding")
-        supply = block.quantity("supply")
-        assert supply is not None
+        supply = block.given("supply")
         if "motor_current" in block.values:
             formula = block.values["motor_current"].formula
             amps = {"amps": measured(block.high("motor_current"), "A")}
@@ -206,16 +202,13 @@ class BldcMotor(Kind):
                 text = _(
                     "turns as fast as its drive can make it: it takes next to nothing, or is driven by its load"
                 )
-                found.append(Check(called, text, True, None, True))
+                found.append(worth_saying(called, text))
             elif formula.endswith("limit_current"):
-                found.append(Check(called, _("the limit holds it at %(amps)s") % amps, True, None, True))
+                found.append(worth_saying(called, _("the limit holds it at %(amps)s") % amps))
             elif x.speed == 0:
-                found.append(
-                    Check(called, _("stalled, without a limit it takes %(amps)s") % amps, True, None, True)
-                )
+                found.append(worth_saying(called, _("stalled, without a limit it takes %(amps)s") % amps))
         if "no_load_speed" in block.values and x.speed:
-            speed = block.quantity("speed")
-            assert speed is not None
+            speed = block.given("speed")
             found.append(
                 within(called, block.high("no_load_speed"), speed.low, "rpm", "turns at", "unloaded at most")
             )
@@ -292,7 +285,7 @@ class BldcMotor(Kind):
             ],
         )
         sheet.wire(pins["bottom"], (2, 4))
-        if block.inputs.get("shunt") is not None:
+        if block.has("shunt"):
             sheet.down(
                 "resistor",
                 2,

@@ -45,6 +45,7 @@ class BuckConverter(Converter):
         Value("esr_ripple", "V", "peak-to-peak at the output, by the series resistance", "esr·ripple_current", "Ohm's law",
               at="across the output capacitor, oscilloscope", interior=True),
     )  # fmt: skip
+    danger = {("chip", "short")}
     remarks = {
     ("chip", "short"): "the whole input goes to the output and destroys what it feeds",
     ("chip", "open"): "nothing comes out",
@@ -84,8 +85,7 @@ class BuckConverter(Converter):
         return {}
 
     def checks(self, block: Block) -> list[Check]:
-        given, output = block.quantity("input"), block.quantity("output")
-        assert given is not None and output is not None
+        given, output = block.given("input"), block.given("output")
         drop = block.quantity("switch_drop")
         needed = output.high + (drop.high if drop else 0.0)
         found = [at_least(block.label("chip"), needed, given.low, "V", "input, for it to regulate,")]
@@ -115,6 +115,3 @@ class BuckConverter(Converter):
         sheet.across("inductor", 0, 2, 3, inductor_label(block))
         sheet.tag(3, *computed(block, "output_voltage"))
         draw_output(block, sheet, 3, (0, 2), segment=(0, 1))
-
-    def dangerous(self, x: Point) -> set[tuple[str, str]]:
-        return {("chip", "short")}

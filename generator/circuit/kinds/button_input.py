@@ -21,7 +21,7 @@ from generator.circuit.formula import parallel
 from generator.circuit.labels import capacitor_word, computed, part_label
 from generator.circuit.network.element import exact
 from generator.circuit.network.passive import Contact
-from generator.circuit.ratings import rating
+from generator.circuit.ratings import rating, worth_saying
 from generator.circuit.says import _
 from generator.circuit.sheet import Line, Sheet
 
@@ -122,20 +122,16 @@ class ButtonInput(Kind):
         return found
 
     def checks(self, block: Block) -> list[Check]:
-        supply, pull_up = block.quantity("supply"), block.quantity("pull_up")
-        assert supply is not None and pull_up is not None
+        supply, pull_up = block.given("supply"), block.given("pull_up")
         found = rating(block, "capacitor", "V", supply.high, "sees")
         found += rating(block, "pull_up", "W", supply.high**2 / pull_up.low, "dissipates, while pressed,")
         found += rating(block, "button", "A", block.high("press_current"), "carries")
         found += rating(block, "button", "V", supply.high, "breaks")
         if block.low("press_current") < WETTING_CURRENT:
             found.append(
-                Check(
+                worth_saying(
                     "button",
                     "little current to keep a silver contact clean; gold or carbon contacts do not mind",
-                    True,
-                    None,
-                    True,
                 )
             )
         capacitor = block.quantity("capacitor")
@@ -143,7 +139,7 @@ class ButtonInput(Kind):
             text = _(
                 "discharges straight through the contact at each press, which pits it; a series resistor would limit that"
             )
-            found.append(Check(block.label("capacitor"), text, True, None, True))
+            found.append(worth_saying(block.label("capacitor"), text))
         return found
 
     def remark(self, x: Point, key: str, mode: str) -> str:
@@ -192,7 +188,7 @@ class ButtonInput(Kind):
         if block.point.series:
             column = 2
             sheet.across("resistor", 1, 1, 2, part_label(block, "series"))
-        if block.inputs.get("capacitor") is not None:
+        if block.has("capacitor"):
             if column == 1:
                 column = 2
                 sheet.wire((1, 1), (2, 1))

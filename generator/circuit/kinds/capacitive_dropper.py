@@ -10,7 +10,7 @@ from generator.circuit.block import Block, Check, ExtraPart, Formula, Kind, Poin
 from generator.circuit.kinds._dropper_drawing import draw as draw_dropper
 from generator.circuit.kinds._dropper_network import wire_dropper
 from generator.circuit.kinds._dropper_path import before_diode, cycle, delivered, path_of, rail_volts
-from generator.circuit.ratings import load_ratings, rating
+from generator.circuit.ratings import load_ratings, rating, worth_saying
 from generator.circuit.says import _, measured
 from generator.circuit.sheet import Sheet
 
@@ -27,8 +27,7 @@ BLOWN = "a dead short on the mains but for the series resistor, which burns open
 def _at_mains_end(block: Block, name: str, top: bool) -> float:
     """A value at its bad end and at that end of the mains band, also where the note states the mains without one."""
     reached = block.high(name) if top else block.low(name)
-    given = block.quantity("supply")
-    assert given is not None
+    given = block.given("supply")
     supply = given.middle * (1 + block.mains.band if top else 1 - block.mains.below)
     if given.low <= supply <= given.high:
         return reached
@@ -246,8 +245,7 @@ class CapacitiveDropper(Kind):
             _at_mains_end(block, "series_power", True),
             "dissipates, at maximum mains,",
         )
-        discharge, output = block.quantity("discharge"), block.quantity("output")
-        assert output is not None
+        discharge, output = block.quantity("discharge"), block.given("output")
         if discharge is not None:
             found += rating(
                 block,
@@ -274,12 +272,8 @@ class CapacitiveDropper(Kind):
                     "stated": measured(output.middle, "V", trim=True),
                 }
                 found.append(
-                    Check(
-                        block.label("clamp"),
-                        _("would hold the output at %(holds)s, not %(stated)s") % values,
-                        True,
-                        None,
-                        True,
+                    worth_saying(
+                        block.label("clamp"), _("would hold the output at %(holds)s, not %(stated)s") % values
                     )
                 )
         return found

@@ -9,7 +9,7 @@ from generator.circuit import param
 from generator.circuit.block import Block, Check, ExtraPart, Formula, Kind, Point, Solved, Value, Variant
 from generator.circuit.cells import CHEMISTRIES, NAMES, cells_behind, lithium_cells, wire_cells
 from generator.circuit.labels import computed, part_label
-from generator.circuit.ratings import rating, within
+from generator.circuit.ratings import rating, within, worth_saying
 from generator.circuit.says import _, measured
 from generator.circuit.sheet import Line, Sheet
 
@@ -39,7 +39,7 @@ def _safe_for(block: Block, supply: float, battery: float) -> Check:
         )
     rate = block.high("c_rate")
     if block.point.capacity is None:
-        return Check("battery", "state the capacity to have the charge rate checked", True, None, True)
+        return worth_saying("battery", "state the capacity to have the charge rate checked")
     return within(
         "battery",
         cell.charge_rate,
@@ -89,8 +89,7 @@ class ChargeResistor(Kind):
         return {"battery": battery}
 
     def checks(self, block: Block) -> list[Check]:
-        supply, battery = block.quantity("supply"), block.quantity("battery")
-        assert supply is not None and battery is not None
+        supply, battery = block.given("supply"), block.given("battery")
         found = rating(block, "resistor", "W", block.high("resistor_power"), "dissipates")
         found += rating(block, "resistor", "V", max(0.0, supply.high - battery.low), "sees")
         if supply.low <= battery.high:
@@ -111,7 +110,7 @@ class ChargeResistor(Kind):
                 "%(volts)s may be lithium, %(cells)s in series, which must not be charged through a bare resistor: state the chemistry"
             )
             taken = {"volts": measured(battery.middle, "V", trim=True), "cells": cells}
-            found.append(Check("battery", what % taken, True, None, True))
+            found.append(worth_saying("battery", what % taken))
         if block.point.chemistry:
             found.append(_safe_for(block, supply.high, battery.high))
         return found

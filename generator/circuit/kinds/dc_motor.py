@@ -119,7 +119,7 @@ class DcMotor(Kind):
         sheet.port(0, 0, [Line("supply", "r"), *computed(block, "supply")])
         sheet.port(0, 1, [Line("0 V", "r")])
         column = 1
-        if block.inputs.get("capacitor") is not None:
+        if block.has("capacitor"):
             sheet.down("capacitor", 1, 0, 1, part_label(block, "capacitor"))
             sheet.dot((1, 0), (1, 1))
             column = 2

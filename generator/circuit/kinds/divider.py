@@ -70,6 +70,7 @@ class Divider(Kind):
               "stated·(1 + upper/lower)", OHMS_LAW, at="at the divider's top"),
     )  # fmt: skip
     helper_units = {"stated": "V"}
+    danger = {("lower", "open")}
     example = {
         "supply": "12 V", "upper": "R5 33k 1%", "lower": "R6 10k 1%",
         "cut_points": {"let go": {"output": "1.63 V"}},
@@ -108,8 +109,7 @@ class Divider(Kind):
         return at_pin(self, x, found, ("output", "unloaded_output"))
 
     def checks(self, block: Block) -> list[Check]:
-        supply = block.quantity("supply")
-        assert supply is not None
+        supply = block.given("supply")
         found = rating(block, "upper", "W", block.high("upper_power"), "dissipates")
         found += rating(block, "upper", "V", supply.high - block.low("output"), "sees")
         found += rating(block, "lower", "W", block.high("lower_power"), "dissipates")
@@ -180,9 +180,6 @@ class Divider(Kind):
             )
             sheet.dot((2, 1), (1, 2))
         draw_pin(block, sheet, column, [Line("output", "r"), *at_tap_line(block, "output", "")])
-
-    def dangerous(self, x: Point) -> set[tuple[str, str]]:
-        return {("lower", "open")}
 
 
 def _is_link(given: Any) -> bool:

@@ -100,8 +100,7 @@ class FeedbackDivider(Kind):
             part = block.part(name)
             if part and "W" in part.ratings:
                 found += rating(block, name, "W", _most_heat(block, name), "dissipates")
-        reference = block.quantity("reference")
-        assert reference is not None
+        reference = block.given("reference")
         across = {"lower": reference.high, "upper": block.high("output") - reference.low}
         if block.point.reference_across == "upper":
             across = {"upper": across["lower"], "lower": across["upper"]}

@@ -15,13 +15,12 @@ from generator.circuit.block import (
     Found,
     Kind,
     Point,
-    Solved,
     Value,
     Variant,
 )
 from generator.circuit.converter import amperes, draw_output, regime_remark, wire_converted
 from generator.circuit.labels import computed, diode_symbol, named, part_label
-from generator.circuit.ratings import HAZARDOUS_VOLTS, at_least, rating, within
+from generator.circuit.ratings import HAZARDOUS_VOLTS, at_least, rating, within, worth_saying
 from generator.circuit.roots import root
 from generator.circuit.says import _, measured, phrase
 from generator.circuit.sheet import At, Line, Sheet
@@ -148,6 +147,7 @@ def _secondary(block: Block, sheet: Sheet, coil: dict[str, At]) -> None:
 class FlybackSupply(Kind):
     title = "Flyback supply"
     group = "Power"
+    by_regime = True
     isolates = True
     what = "The usual small switching supply: a transformer stores energy while the switch is closed and gives it to the output."
     assumes = (
@@ -219,6 +219,7 @@ class FlybackSupply(Kind):
         ExtraPart("diode", "diode", "output diode", named_by="diode"),
         ExtraPart("transformer", "winding", "transformer winding"),
     )
+    danger = {("clamp", "open"), ("transistor", "short")}
     remarks = {
     ("transistor", "short"): "takes fuse and sense resistor along; without a bleeder the bulk capacitor keeps its charge",
     ("transistor", "open"): "nothing comes out; without a bleeder the bulk capacitor keeps its charge",
@@ -256,10 +257,7 @@ class FlybackSupply(Kind):
         ),
     )
 
-    def solve(self, x: Point) -> Solved:
-        return self.only(self._found(x))
-
-    def _found(self, x: Point) -> Found:
+    def solve(self, x: Point) -> Found:
         if _stands_still(x):
             return dict.fromkeys(DEAD, 0.0)
         found: Found = {}
@@ -318,7 +316,7 @@ class FlybackSupply(Kind):
             if drawn > most:
                 text = _("overloaded: its power is limited, and the output sags to %(volts)s; many controllers then shut down "
                          "and retry, once or twice a second") % {"volts": measured(block.low("output_voltage"), "V")}  # fmt: skip
-                found.append(Check("load", text, True, None, True))
+                found.append(worth_saying("load", text))
         found += regime_remark(block, "transformer")
         clamp = block.quantity("clamp")
         if clamp is not None and "reflected" in block.values:
@@ -328,7 +326,7 @@ class FlybackSupply(Kind):
             )
         elif block.part("transistor") is not None:
             text = _("no clamp is stated: the spike of the leakage inductance adds to what is computed")
-            found.append(Check(called, text, True, None, True))
+            found.append(worth_saying(called, text))
         drawn = (
             block.high("max_load")
             if "max_load" in block.values
@@ -365,7 +363,7 @@ class FlybackSupply(Kind):
         sheet.wire(coil["p2"], (2, 3))
         _phase(sheet, coil["p1"], -9, 7)
         _phase(sheet, coil["s2"], 9, -7)
-        if block.inputs.get("clamp") is not None:
+        if block.has("clamp"):
             sheet.down("zener", 1, 1, 2, part_label(block, "clamp"), left=True)
             sheet.down("diode", 1, 2, 3, reverse=True)
             sheet.wire((1, 3), (2, 3))
@@ -375,7 +373,7 @@ class FlybackSupply(Kind):
         sheet.wire((0, 4), at["gate"])
         sheet.port(0, 4, [Line("controller", "r")])
         sheet.wire(at["source"], (2, 5))
-        if block.inputs.get("sense") is not None:
+        if block.has("sense"):
             sheet.down(
                 "resistor", 2, 5, 6, [*part_label(block, "sense"), *named(block, "limit_current", "limit")]
             )
@@ -385,16 +383,13 @@ class FlybackSupply(Kind):
         mains = [Line("at mains potential", "x")] if "mains" in self.cautions_at(block.point) else []
         sheet.port(0, 6, [Line("input common", "r"), *mains])
         _secondary(block, sheet, coil)
-        if block.inputs.get("auxiliary_ratio") is not None:
+        if block.has("auxiliary_ratio"):
             sheet.wire((2, 6), (3, 6))
             sheet.dot((2, 6))
             sheet.down("inductor", 3, 5, 6, [Line("auxiliary winding", "r")])
             _phase(sheet, At(3, 6), -9, -12)
             sheet.across("diode", 5, 3, 5)
             sheet.port(5, 5, [Line("auxiliary", "r"), *named(block, "auxiliary")], right=True)
-
-    def dangerous(self, x: Point) -> set[tuple[str, str]]:
-        return {("clamp", "open"), ("transistor", "short")}
 
     def cautions_at(self, x: Point) -> tuple[str, ...]:
         return ("mains", "charge") if x.input_high > HAZARDOUS_VOLTS else ()

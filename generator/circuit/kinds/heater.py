@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 from generator.circuit import param
 from generator.circuit.block import Block, Check, Formula, Kind, Point, Solved, Value, Variant
 from generator.circuit.labels import computed, label_of, named, part_label
-from generator.circuit.ratings import EXTRA_LOW_AC, rating, within
+from generator.circuit.ratings import EXTRA_LOW_AC, rating, within, worth_saying
 from generator.circuit.says import _, measured
 from generator.circuit.sheet import Line, Sheet
 from generator.notation.parts import Part
@@ -144,6 +144,7 @@ class Heater(Kind):
               hazard="mains"),
     )  # fmt: skip
     helper_units = {"rise": "K", "power": "W", "rated": "W"}
+    danger = {("contact", "short"), ("thermostat", "short")}
     remarks = {
         ("thermostat", "short"): "heats without end; only a thermal cut-out stops it",
         ("thermostat", "open"): "stays cold, or cools below where it should close",
@@ -248,16 +249,10 @@ class Heater(Kind):
                 "given": given,
                 "missing": missing,
             }
-            found.append(Check(block.label("power"), text, True, None, True))
-        if block.inputs.get("water") is not None and end is not None and end.high > 100:
+            found.append(worth_saying(block.label("power"), text))
+        if block.has("water") and end is not None and end.high > 100:
             found.append(
-                Check(
-                    "water",
-                    "boils at 100 °C unless under pressure; heat_time leaves that out",
-                    True,
-                    None,
-                    True,
-                )
+                worth_saying("water", "boils at 100 °C unless under pressure; heat_time leaves that out")
             )
         return found
 
@@ -318,7 +313,7 @@ class Heater(Kind):
         sheet.port(0, 0, [Line("L" if mains else "supply", "r"), *computed(block, "supply")])
         column = 0
         for name in ("contact", "thermostat"):
-            if block.inputs.get(name) is not None:
+            if block.has(name):
                 sheet.across("switch", 0, column, column + 1, part_label(block, name))
                 column += 1
         column += 1
@@ -336,9 +331,6 @@ class Heater(Kind):
             sheet.down("element", column, 0, 1, label)
         sheet.wire((0, 1), (column, 1))
         sheet.port(0, 1, [Line("N" if mains else "return", "r")])
-
-    def dangerous(self, x: Point) -> set[tuple[str, str]]:
-        return {("contact", "short"), ("thermostat", "short")}
 
     def cautions_at(self, x: Point) -> tuple[str, ...]:
         """Heat always; the mains where the supply is above extra-low voltage."""

@@ -6,7 +6,7 @@ import math
 from typing import TYPE_CHECKING, Any
 
 from generator.circuit import param
-from generator.circuit.block import STATED, Block, Check, Formula, Found, Kind, Point, Solved, Value, Variant
+from generator.circuit.block import STATED, Block, Check, Formula, Found, Kind, Point, Value, Variant
 from generator.circuit.labels import computed, part_label
 from generator.circuit.ratings import at_least, rating, within
 from generator.circuit.says import _, measured, phrase
@@ -160,6 +160,7 @@ _CONTROL = "emitter to base, or source to gate"
 class HighSideSwitch(Kind):
     title = "High-side switch"
     group = "Driving"
+    by_regime = True
     what = "A PNP transistor or P-channel MOSFET that switches a load to the supply."
     assumes = (
         "Drive, load, gain, threshold and on-resistance are exact unless they state a tolerance. Above the threshold the "
@@ -209,6 +210,7 @@ class HighSideSwitch(Kind):
               "(supply − drive_high)·pull_up/(pull_up + base)", "voltage divider", at=_CONTROL + ", while off"),
     )  # fmt: skip
     helper_units = {"saturated": "A"}
+    danger = {("transistor", "short")}
     remarks = {
         **REMARKS,
         ("transistor", "open"): "the load never comes on, though it is driven",
@@ -232,10 +234,7 @@ class HighSideSwitch(Kind):
         ),
     )
 
-    def solve(self, x: Point) -> Solved:
-        return self.only(self._found(x))
-
-    def _found(self, x: Point) -> Found:
+    def solve(self, x: Point) -> Found:
         found = _pnp(x) if is_pnp(x) else _p_channel(x)
         if x.failed("transistor") == "short":
             found |= {
@@ -249,8 +248,7 @@ class HighSideSwitch(Kind):
 
     def checks(self, block: Block) -> list[Check]:
         called = block.label("transistor")
-        supply = block.quantity("supply")
-        assert supply is not None
+        supply = block.given("supply")
         pnp = is_pnp(block.point)
         found = _bipolar_checks(block, called) if pnp else gate_checks(block)
         part = block.part("transistor")
@@ -342,7 +340,7 @@ class HighSideSwitch(Kind):
         carries = "current" if pnp else "node"
         sheet.across(carries, 1, 1, at[control], computed(block, at_series), reverse=pnp)
         sheet.wire((0, 0), (2, 0), at[top])
-        if block.inputs.get("pull_up") is not None:
+        if block.has("pull_up"):
             sheet.down("resistor", 1, 0, 1, part_label(block, "pull_up"))
             sheet.dot((1, 0), (1, 1))
         sheet.wire(at[bottom], (2, 2))
@@ -351,7 +349,7 @@ class HighSideSwitch(Kind):
         sheet.down(symbol, 2, 2, 3, load, left=True)
         sheet.wire((0, 3), (2, 3))
         last = 2
-        if block.inputs.get("flyback") is not None:
+        if block.has("flyback"):
             sheet.down("diode", 3, 2, 3, part_label(block, "flyback"), reverse=True)
             sheet.wire((2, 2), (3, 2))
             sheet.wire((2, 3), (3, 3))
@@ -360,6 +358,3 @@ class HighSideSwitch(Kind):
         sheet.dot((2, 2))
         sheet.wire((last, 2), (last + 1, 2))
         sheet.port(last + 1, 2, [Line("output", "r"), *computed(block, "output_voltage")], right=True)
-
-    def dangerous(self, x: Point) -> set[tuple[str, str]]:
-        return {("transistor", "short")}

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from generator.circuit import param
-from generator.circuit.block import STATED, Block, Check, Formula, Found, Kind, Point, Solved, Value, Variant
+from generator.circuit.block import STATED, Block, Check, Formula, Found, Kind, Point, Value, Variant
 from generator.circuit.labels import computed, named, part_label
 from generator.circuit.ratings import EXTRA_LOW_AC, rating, within
 from generator.circuit.says import _
@@ -30,6 +30,7 @@ def _winding(block: Block, name: str) -> list[Line]:
 class InductionMotor(Kind):
     title = "Induction motor"
     group = "Driving"
+    by_regime = True
     earthed = "frame"
     what = "A motor without brushes on the mains, with an auxiliary winding and capacitor, or with shaded poles: fans, pumps, compressors."
     assumes = (
@@ -105,10 +106,7 @@ class InductionMotor(Kind):
         ),
     )
 
-    def solve(self, x: Point) -> Solved:
-        return self.only(self._found(x))
-
-    def _found(self, x: Point) -> Found:
+    def solve(self, x: Point) -> Found:
         found: Found = {"synchronous_speed": STATED}
         if x.speed is not None:
             found["slip"] = STATED if x.speed > 0 else 1.0
@@ -184,16 +182,16 @@ class InductionMotor(Kind):
         sheet.wire((0, 0), (1, 0))
         sheet.wire((0, 2), (1, 2))
         main = [*_winding(block, "main"), *named(block, "temperature_rise", "rise")]
-        if block.inputs.get("auxiliary") is None:
+        if not block.has("auxiliary"):
             main += [Line("shaded poles", "r"), *named(block, "synchronous_speed")]
         sheet.down("inductor", 1, 0, 2, main, segment=(0, 2))
-        if block.inputs.get("auxiliary") is None:
+        if not block.has("auxiliary"):
             return
         for row in (0, 2):
             sheet.wire((1, row), (2, row))
         sheet.dot((1, 0), (1, 2))
         auxiliary = [*_winding(block, "auxiliary"), *named(block, "main_to_auxiliary", "with main")]
-        if block.inputs.get("capacitor") is not None:
+        if block.has("capacitor"):
             capacitor = [*part_label(block, "capacitor"), *named(block, "capacitor_current")]
             sheet.down("capacitor", 2, 0, 1, capacitor)
             sheet.down("inductor", 2, 1, 2, auxiliary)

@@ -6,7 +6,7 @@ import math
 from typing import TYPE_CHECKING, Any
 
 from generator.circuit import param
-from generator.circuit.block import STATED, Block, Check, Formula, Found, Kind, Point, Solved, Value, Variant
+from generator.circuit.block import STATED, Block, Check, Formula, Found, Kind, Point, Value, Variant
 from generator.circuit.divided import OHMS_LAW
 from generator.circuit.labels import computed, label_of, part_label, written
 from generator.circuit.network.element import exact
@@ -68,6 +68,7 @@ def stuck_beside(resistances: list[float], stuck: int | None, ladder: str) -> li
 class KeyLadder(Kind):
     title = "Key ladder"
     group = "Sensing"
+    by_regime = True
     what = "Several keys on one wire: each brings the pin to a voltage of its own through its resistors."
     assumes = "One key at a time, the pin unloaded, and a converter that takes the ladder's own supply as its reference."
     terminals = ("supply", "pin", "common")
@@ -130,10 +131,7 @@ class KeyLadder(Kind):
         ),
     )
 
-    def solve(self, x: Point) -> Solved:
-        return self.only(self._found(x))
-
-    def _found(self, x: Point) -> Found:
+    def solve(self, x: Point) -> Found:
         ohms = key_resistances(x.each("keys"), x.ladder)
         stuck = next((i for i in range(len(ohms)) if x.failed(f"key_{i}") == "short"), None)
         dead = next((i for i in range(len(ohms)) if x.failed(f"key_{i}") == "open"), None)

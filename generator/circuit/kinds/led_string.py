@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from generator.circuit import param
-from generator.circuit.block import STATED, Block, Check, Formula, Found, Kind, Point, Solved, Value, Variant
+from generator.circuit.block import STATED, Block, Check, Formula, Found, Kind, Point, Value, Variant
 from generator.circuit.labels import computed, named, part_label
 from generator.circuit.leds import FORWARD_VOLTS, USUAL_LIMIT
 from generator.circuit.network.sources import DRIVES, Feed
@@ -68,6 +68,7 @@ def _held_current(x: Point) -> float:
 class LedString(Kind):
     title = "LED string"
     group = "Driving"
+    by_regime = True
     what = "LEDs in series, on a resistor or on a driver that gives a current: lamps, panels, backlights."
     assumes = (
         "The forward voltage is the same at any current and in each LED. A colour stands for a typical forward voltage; a given "
@@ -131,10 +132,7 @@ class LedString(Kind):
         Variant("one LED", {"leds": "white", "count": "1", "strings": "1", "resistor": "R3 560"}),
     )
 
-    def solve(self, x: Point) -> Solved:
-        return self.only(self._found(x))
-
-    def _found(self, x: Point) -> Found:
+    def solve(self, x: Point) -> Found:
         most, top = _top(x)
         found: Found = {}
         if most is not None:
@@ -275,7 +273,7 @@ class LedString(Kind):
         columns = 1 if x.strings == 1 else 2
         for column in range(1, columns + 1):
             start = 0
-            if block.inputs.get("resistor") is not None:
+            if block.has("resistor"):
                 each = [Line(_("each"))] if columns > 1 else []
                 sheet.down(
                     "resistor", column, 0, 1, [*part_label(block, "resistor"), *each] if column == 1 else []

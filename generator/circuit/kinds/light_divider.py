@@ -151,8 +151,7 @@ class LightDivider(Kind):
         return at_pin(self, x, found, ("dark_output", "bright_output"))
 
     def checks(self, block: Block) -> list[Check]:
-        supply, fixed = block.quantity("supply"), block.quantity("fixed")
-        assert supply is not None and fixed is not None
+        supply, fixed = block.given("supply"), block.given("fixed")
         found = rating(block, "fixed", "W", supply.high**2 / fixed.low, "dissipates, in the brightest light,")
         found += rating(block, "fixed", "V", supply.high, "in the brightest light sees up to")
         found += rating(

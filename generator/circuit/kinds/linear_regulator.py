@@ -182,6 +182,7 @@ class LinearRegulator(Kind):
         "own_current_high": "A",
     }  # fmt: skip
     extra_parts = (ExtraPart("regulator", "chip", "regulator", named_by="regulator"),)
+    danger = {("regulator", "short")}
     example = {
         "input": "10 V", "input_high": "16 V", "series": "R2 10 1W", "output": "5 V", "load": "120 mA",
         "theta_ja": "50 K/W", "ambient": "35 C",
@@ -319,7 +320,7 @@ class LinearRegulator(Kind):
         title += [Line(chip.ratings_label)] if chip else []
         title += computed(block, "output", "headroom", "dissipation")
         column = 1
-        if block.inputs.get("input_capacitor") is not None:
+        if block.has("input_capacitor"):
             sheet.down(
                 capacitor_word(block, "input_capacitor"),
                 1,
@@ -337,7 +338,7 @@ class LinearRegulator(Kind):
         column = 3
         sheet.tag(3, *computed(block, "output_voltage"))
         for name in ("output_capacitor", "bleeder", "load"):
-            if block.inputs.get(name) is None:
+            if not block.has(name):
                 continue
             symbol = capacitor_word(block, name) if name == "output_capacitor" else "resistor"
             if name == "load" and not block.part("load"):
@@ -350,6 +351,3 @@ class LinearRegulator(Kind):
         sheet.port(0, 2, [Line("0 V", "r")])
         sheet.port(column, 0, [Line("output", "r")], right=True)
         sheet.port(column, 2, [Line("0 V", "r")], right=True)
-
-    def dangerous(self, x: Point) -> set[tuple[str, str]]:
-        return {("regulator", "short")}

@@ -15,7 +15,6 @@ from generator.circuit.block import (
     Found,
     Kind,
     Point,
-    Solved,
     Value,
     Variant,
 )
@@ -26,7 +25,7 @@ from generator.circuit.network.chips import Loop
 from generator.circuit.network.element import Worn, exact, fixed
 from generator.circuit.network.passive import Resistor
 from generator.circuit.network.wiring import BULK
-from generator.circuit.ratings import at_least, within
+from generator.circuit.ratings import at_least, within, worth_saying
 from generator.circuit.says import _, measured
 from generator.circuit.sheet import Line, Sheet
 from generator.notation.quantity import Quantity
@@ -186,11 +185,11 @@ def _phase_remark(block: Block) -> list[Check]:
         text = (
             _("constant current of %(amps)s: the terminals stay below full for now; that is no fault") % amps
         )
-    return [Check(block.label("charger"), text, True, None, True)]
+    return [worth_saying(block.label("charger"), text)]
 
 
 def _programmed(block: Block) -> bool:
-    return block.inputs.get("program") is not None
+    return block.has("program")
 
 
 def _cells(block: Block, sheet: Sheet, column: int, cells: int) -> int:
@@ -202,7 +201,7 @@ def _cells(block: Block, sheet: Sheet, column: int, cells: int) -> int:
     x = block.point
     whole = [Line(measured(sum(x.each("battery")), "V", trim=True))] if x.battery_count else []
     label = [Line("battery", "r"), count, *(whole or computed(block, "battery"))]
-    balanced = block.inputs.get("balancer") is not None
+    balanced = block.has("balancer")
     tops = [0] if cells == 1 or not balanced else [0, 3 if cells > 2 else 2]
     last, foot = column + balanced, tops[-1] + 2
     balancer = [*part_label(block, "balancer"), Line(_("each cell")), *named(block, "balance_current")]
@@ -226,7 +225,7 @@ def _cells(block: Block, sheet: Sheet, column: int, cells: int) -> int:
     sheet.wire((last, 0), (last + 1, 0))
     sheet.port(last + 1, 0, [Line("battery", "r"), *named(block, "terminal")], right=True)
     common = foot + 1
-    if block.inputs.get("fet_resistance") is not None:
+    if block.has("fet_resistance"):
         fets = [
             Line("protection", "r"),
             *computed(block, "fet_resistance"),
@@ -288,6 +287,7 @@ def _held_to(x: Point, found: Mapping[str, float]) -> float:
 class LithiumCharger(Kind):
     title = "Lithium charger"
     group = "Power"
+    by_regime = True
     what = "A charger for lithium cells, with their protection and balancing: its phase, its current, and what the cells allow."
     assumes = (
         "A battery at rest with a plain resistance. Full is 4.2 V a cell (li-ion) or 3.65 V (li-fe-po4); limits of protection are "
@@ -362,6 +362,7 @@ class LithiumCharger(Kind):
         ExtraPart("cell", "cell", "cell"),
         ExtraPart("charger", "chip", "charger", where=lambda x: not x.charger_there),
     )
+    danger = {("cell", "short"), ("charger", "short")}
     remarks = {
     ("cell", "open"): "no current flows; the meter sees the charger's own voltage instead of the battery's",
     ("charger", "open"): "nothing is charged",
@@ -390,10 +391,7 @@ class LithiumCharger(Kind):
         Variant("nearly full: constant voltage", {"battery": "4.19 V", "fet_resistance": ""}),
     )
 
-    def solve(self, x: Point) -> Solved:
-        return self.only(self._found(x))
-
-    def _found(self, x: Point) -> Found:
+    def solve(self, x: Point) -> Found:
         cell = CHEMISTRIES[x.chemistry]
         cells = _stated_cells(x)
         found: Found = {"cells": cells, "cell_full": cell.full, "full": STATED}
@@ -416,8 +414,7 @@ class LithiumCharger(Kind):
 
     def checks(self, block: Block) -> list[Check]:
         x, found = block.point, []
-        given, dropout = block.quantity("input"), block.quantity("dropout")
-        assert given is not None and dropout is not None
+        given, dropout = block.given("input"), block.given("dropout")
         needed = block.high("full") + dropout.high
         found.append(at_least(block.label("charger"), needed, given.low, "V", "input, to charge full,"))
         if "c_rate" in block.values:
@@ -432,12 +429,9 @@ class LithiumCharger(Kind):
         part = block.part("program") or block.part("sense")
         if part is None and x.capacity is not None:
             found.append(
-                Check(
+                worth_saying(
                     block.label("charger"),
                     "neither program nor sense is stated: the charge current is not known",
-                    True,
-                    None,
-                    True,
                 )
             )
         return found + _phase_remark(block)
@@ -535,7 +529,7 @@ class LithiumCharger(Kind):
         sheet.wire((-1, 0), pins["left 0"])
         sheet.wire(pins["right 0"], (2, 0))
         column = 2
-        if block.inputs.get("sense") is not None:
+        if block.has("sense"):
             sheet.across("resistor", 0, 2, 3, [*part_label(block, "sense"), *computed(block, "set_current")])
             column = 3
         common = _cells(block, sheet, column, cells)
@@ -547,6 +541,3 @@ class LithiumCharger(Kind):
             sheet.wire(pins["left 1"], (0, 1))
             sheet.down("resistor", 0, 1, common, program, left=True, segment=(1, 2))
             sheet.dot((0, common))
-
-    def dangerous(self, x: Point) -> set[tuple[str, str]]:
-        return {("cell", "short"), ("charger", "short")}

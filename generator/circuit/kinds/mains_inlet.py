@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 from generator.circuit import leakage, param, plug
 from generator.circuit.block import Block, Check, Formula, Kind, Point, Solved, Value, Variant
 from generator.circuit.labels import computed, label_of, named, part_label
-from generator.circuit.ratings import margin, rating, within
+from generator.circuit.ratings import margin, rating, within, worth_saying
 from generator.circuit.says import _, phrase
 from generator.circuit.sheet import Line, Sheet
 from generator.notation.parts import Part
@@ -50,8 +50,7 @@ def varistor_ac_rating(part: Part) -> tuple[float | None, str]:
 
 def _most_current(block: Block) -> float:
     """The load's current at the bad end of the mains band, also where the note states the mains without one."""
-    supply, load, factor = (block.quantity(name) for name in ("supply", "load", "power_factor"))
-    assert supply is not None and load is not None and factor is not None
+    supply, load, factor = (block.given(name) for name in ("supply", "load", "power_factor"))
     lowest = min(supply.low, supply.middle * (1 - block.mains.below))
     return load.high / (lowest * factor.low)
 
@@ -62,9 +61,7 @@ def _across_the_line(block: Block, top: float) -> list[Check]:
     if capacitor is not None and capacitor.value is not None:
         name = block.label("x_capacitor")
         if not plug.is_x_rated(capacitor):
-            found.append(
-                Check(name, "stands across the mains: it has to be marked X1 or X2", True, None, True)
-            )
+            found.append(worth_saying(name, "stands across the mains: it has to be marked X1 or X2"))
         if plug.held_to_it(capacitor.value.middle):
             found.append(plug.check(block, name))
     bleeder = block.quantity("bleeder")
@@ -86,12 +83,8 @@ def _across_the_line(block: Block, top: float) -> list[Check]:
             found.append(Check(check.part, check.what, limit > top, margin(limit, top)))
         else:
             found.append(
-                Check(
-                    block.label("varistor"),
-                    "state its continuous AC rating to have it checked, such as 275V",
-                    True,
-                    None,
-                    True,
+                worth_saying(
+                    block.label("varistor"), "state its continuous AC rating to have it checked, such as 275V"
                 )
             )
     return found
@@ -113,7 +106,7 @@ def _one_line_only(block: Block) -> list[Check]:
         what = _(
             "the only one, in the neutral conductor: where the element can touch earth, or the plug is reversible, heating can continue although it has opened"
         )
-    return [Check(fuses[0].name("thermal fuse"), what, True, None, True)]
+    return [worth_saying(fuses[0].name("thermal fuse"), what)]
 
 
 def _in_neutral(part: Part) -> bool:

@@ -16,7 +16,6 @@ from generator.circuit.block import (
     Found,
     Kind,
     Point,
-    Solved,
     Value,
     Variant,
 )
@@ -202,7 +201,7 @@ def _doubler(block: Block, sheet: Sheet) -> None:
         capacitor_word(block, "bulk"), 3, 0, 2, [*part_label(block, "bulk"), Line(_("each"))], segment=(0, 1)
     )
     sheet.down(capacitor_word(block, "bulk"), 3, 2, 4, segment=(3, 4))
-    if block.inputs.get("bleeder") is not None:
+    if block.has("bleeder"):
         sheet.wire((3, 2), (4, 2))
         sheet.down("resistor", 4, 0, 2, [*part_label(block, "bleeder"), Line(_("each"))], segment=(0, 1))
         sheet.down("resistor", 4, 2, 4, segment=(3, 4))
@@ -263,6 +262,7 @@ def _wire_halves(w: Wiring, fed: tuple[str, str, float], frequency: float) -> No
 class MainsRectifier(Kind):
     title = "Mains rectifier"
     group = "Power"
+    by_regime = True
     what = "The mains rectified straight onto a bulk capacitor: the front end of switching supplies, flashes and drives."
     assumes = (
         "The mains is an ideal source and each diode drops the same at any current, so that under load the rail really "
@@ -360,10 +360,7 @@ class MainsRectifier(Kind):
         Variant("a resistor as load, no inrush limiter", {"load": "R9 2k2 100W", "inrush": "", "bypass": ""}),
     )
 
-    def solve(self, x: Point) -> Solved:
-        return self.only(self._found(x))
-
-    def _found(self, x: Point) -> Found:
+    def solve(self, x: Point) -> Found:
         n, k = DIODES_IN_PATH[x.rectifier], halves(x.rectifier)
         names: Found = {"n": n, "k": k}
         if _dead(x):
@@ -408,7 +405,7 @@ class MainsRectifier(Kind):
             }
             found.append(Check("bleeder", text, False))
         top = block.mains_top() * math.sqrt(2)
-        if block.inputs.get("inrush") is None and block.part("bypass") is not None:
+        if not block.has("inrush") and block.part("bypass") is not None:
             found.append(
                 Check(block.label("bypass"), "no inrush limiter is stated that it could bypass", False)
             )
@@ -524,15 +521,15 @@ class MainsRectifier(Kind):
 
     def draw(self, block: Block, sheet: Sheet) -> None:
         """Mains on the left, the inrush limiter in the live line, the rectifier, bulk capacitor and drains to the right."""
-        entry = -1 if block.inputs.get("bypass") is not None else 0  # room for the node before the bypass
+        entry = -1 if block.has("bypass") else 0  # room for the node before the bypass
         sheet.port(entry, 1, [Line("L", "r"), *computed(block, "supply")])
         sheet.port(entry, 2, [Line("N", "r")])
         for row in (1, 2):
             sheet.wire((entry, row), (0, row))
-        if block.inputs.get("inrush") is not None:
+        if block.has("inrush"):
             inrush = [*part_label(block, "inrush"), *named(block, "surge_current", "surge")]
             sheet.across("thermistor across", 1, 0, 1, inrush, below=True)
-            if block.inputs.get("bypass") is not None:
+            if block.has("bypass"):
                 sheet.wire((0, 1), (0, 0))
                 sheet.across("switch", 0, 0, 1, part_label(block, "bypass"))
                 sheet.wire((1, 0), (1, 1))

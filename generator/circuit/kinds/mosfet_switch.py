@@ -97,6 +97,7 @@ class MosfetSwitch(Kind):
               "RC circuit: the gate sees both resistors side by side", measurable=False),
     )  # fmt: skip
     helper_units = {"load_ohm": "ohm"}
+    danger = {("transistor", "short")}
     remarks = {
         **REMARKS,
         ("transistor", "open"): "the load never comes on, though the gate is driven",
@@ -164,6 +165,3 @@ class MosfetSwitch(Kind):
     def draw(self, block: Block, sheet: Sheet) -> None:
         draw_low_side(block, sheet, word="n-mosfet", control="gate", top="drain", bottom="source", series="gate",
                       at_series="gate_voltage", at_top="on_drop")  # fmt: skip
-
-    def dangerous(self, x: Point) -> set[tuple[str, str]]:
-        return {("transistor", "short")}

@@ -9,7 +9,7 @@ from generator.circuit import param
 from generator.circuit.block import Block, Check, Formula, Kind, Point, Solved, Value, Variant
 from generator.circuit.labels import capacitor_word, computed, label_of, part_label
 from generator.circuit.network.sources import Source
-from generator.circuit.ratings import at_least, rating, within
+from generator.circuit.ratings import at_least, rating, within, worth_saying
 from generator.circuit.says import _, measured, phrase
 from generator.circuit.sheet import Line, Sheet
 from generator.notation.quantity import Quantity
@@ -37,8 +37,7 @@ def share_of_power(own: Quantity, others: float) -> float:
 
 
 def _starts_at_low_mains(block: Block, start: Quantity, current: Quantity) -> Check:
-    given = block.quantity("mains")
-    assert given is not None
+    given = block.given("mains")
     lowest = min(given.low, given.middle * (1 - block.mains.below)) * math.sqrt(2)
     resistance = sum(p.value.high for p in block.inputs["start_resistors"])
     available = max(0.0, lowest - start.high) / resistance
@@ -129,8 +128,7 @@ class OfflineStart(Kind):
 
     def checks(self, block: Block) -> list[Check]:
         top = block.mains_top("mains") * math.sqrt(2)
-        start, current = block.quantity("start_voltage"), block.quantity("start_current")
-        assert start is not None and current is not None
+        start, current = block.given("start_voltage"), block.given("start_current")
         states = (
             (max(0.0, top - start.low), _("dissipates, at maximum mains,"), _("sees, at maximum mains,")),
             (top, _("dissipates, at maximum mains with the capacitor shorted,"),
@@ -156,7 +154,7 @@ class OfflineStart(Kind):
                 what = _(
                     "sees %(volts)s at maximum mains with the capacitor shorted; plain film resistors are made for about 250 V"
                 )
-                found.append(Check(name, what % {"volts": f"{worst:.0f} V"}, True, None, True))
+                found.append(worth_saying(name, what % {"volts": f"{worst:.0f} V"}))
         return found + [_starts_at_low_mains(block, start, current)]
 
     def remark(self, x: Point, key: str, mode: str) -> str:

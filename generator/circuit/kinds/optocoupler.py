@@ -10,7 +10,7 @@ from generator.circuit.block import Block, Check, ExtraPart, Formula, Kind, Poin
 from generator.circuit.labels import capacitor_word, computed, part_label
 from generator.circuit.network.element import exact
 from generator.circuit.network.passive import NONE, Resistor
-from generator.circuit.ratings import rating, within
+from generator.circuit.ratings import rating, within, worth_saying
 from generator.circuit.says import _, measured, number
 from generator.circuit.sheet import At, Line, Sheet
 
@@ -152,9 +152,7 @@ class Optocoupler(Kind):
             found.append(Check("optocoupler", text, share >= 1, share - 1, least=True))
             if 1 <= share < AGED:
                 found.append(
-                    Check(
-                        "optocoupler", "little is left for a LED that loses light with age", True, None, True
-                    )
+                    worth_saying("optocoupler", "little is left for a LED that loses light with age")
                 )
         found += rating(block, "input_resistor", "W", _input_heat(block), "dissipates")
         return found + rating(block, "pull_up", "W", _pull_up_heat(block), "dissipates, while low,")
@@ -220,7 +218,7 @@ class Optocoupler(Kind):
         sheet.port(0, 1, [Line("input", "r"), *computed(block, "input_supply")])
         sheet.across("resistor", 1, 0, 1, part_label(block, "input_resistor"))
         sheet.across("current", 1, 1, 2, computed(block, "led_current"))
-        if block.inputs.get("across_led") is not None:
+        if block.has("across_led"):
             sheet.down("resistor", 1, 1, 2, part_label(block, "across_led"), left=True)
             sheet.dot((1, 1), (1, 2))
         sheet.wire(cathode, At(cathode.column, 2, cathode.dx - 10), (0, 2))
@@ -228,7 +226,7 @@ class Optocoupler(Kind):
         sheet.down("resistor", 3, 0, 1, part_label(block, "pull_up"))
         sheet.wire(collector, (3, 1))
         last = 4
-        if block.inputs.get("capacitor") is not None:
+        if block.has("capacitor"):
             sheet.down(capacitor_word(block, "capacitor"), 4, 1, 2, part_label(block, "capacitor"))
             sheet.dot((4, 1), (4, 2))
             last = 5

@@ -9,7 +9,7 @@ from generator.circuit import curves, param
 from generator.circuit.block import Block, Check, Formula, Kind, Point, Solved, Value, Variant
 from generator.circuit.labels import computed, named, part_label
 from generator.circuit.network.mains import Diac
-from generator.circuit.ratings import alternating, rating
+from generator.circuit.ratings import alternating, rating, worth_saying
 from generator.circuit.says import _, measured
 from generator.circuit.sheet import Line, Sheet
 from generator.notation.parts import Part
@@ -203,7 +203,7 @@ class PhaseControl(Kind):
                 text = _(
                     "turned down all the way, it does not fire at some corners of the band: off, and it comes on with a jump"
                 )
-            found.append(Check(pot, text, True, None, True))
+            found.append(worth_saying(pot, text))
         found += rating(block, "capacitor", "V", breakover.high if breakover else 0.0, "is charged to")
         return found + alternating(block, "capacitor")
 
@@ -235,7 +235,7 @@ class PhaseControl(Kind):
         """Fixed resistor and pot from the triac's far terminal down to the capacitor, the diac from there to its gate."""
         sheet.port(0, 0, [Line("triac A2", "r"), Line("(load side)", "r"), *computed(block, "supply")])
         sheet.wire((0, 0), (1, 0))
-        if block.inputs.get("fixed") is not None:
+        if block.has("fixed"):
             sheet.down("resistor", 1, 0, 1, part_label(block, "fixed"), left=True)
         else:
             sheet.wire((1, 0), (1, 1))

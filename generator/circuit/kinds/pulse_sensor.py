@@ -15,7 +15,6 @@ from generator.circuit.block import (
     Found,
     Kind,
     Point,
-    Solved,
     Value,
     Variant,
 )
@@ -50,6 +49,7 @@ def rise_time(*, pull_up: float, capacitance: float, high: float, low: float, to
 class PulseSensor(Kind):
     title = "Pulse sensor"
     group = "Sensing"
+    by_regime = True
     what = "A Hall sensor, reed or other switch to common, with its pull-up, that gives pulses as something turns past it."
     assumes = (
         "An open-collector output or a contact. The capacitor discharges through the sensor at once and charges through the "
@@ -115,10 +115,7 @@ class PulseSensor(Kind):
         Variant("without a capacitor", {"capacitor": "", "sensor": "", "leakage": ""}),
     )
 
-    def solve(self, x: Point) -> Solved:
-        return self.only(self._found(x))
-
-    def _found(self, x: Point) -> Found:
+    def solve(self, x: Point) -> Found:
         held = x.failed("sensor") == "short" or x.failed("capacitor") == "short" or math.isinf(x.pull_up)
         still = bool(held or x.failed("sensor"))
         found: Found = {}
@@ -148,9 +145,8 @@ class PulseSensor(Kind):
         return found
 
     def checks(self, block: Block) -> list[Check]:
-        supply, low = block.quantity("supply"), block.quantity("low")
-        reads_low, reads_high = block.quantity("logic_low"), block.quantity("logic_high")
-        assert supply is not None and low is not None and reads_low is not None and reads_high is not None
+        supply, low = block.given("supply"), block.given("low")
+        reads_low, reads_high = block.given("logic_low"), block.given("logic_high")
         called = block.label("sensor")
         found = [
             within(called, reads_low.low * supply.low, low.high, "V", "pulls down to", "read as low up to"),
@@ -219,7 +215,7 @@ class PulseSensor(Kind):
         sheet.down("resistor", column, 0, 1, pull_up)
         sheet.dot((column, 1))
         foot = 1  # the column in which the common rail ends
-        if block.inputs.get("capacitor") is not None:
+        if block.has("capacitor"):
             column += 1
             sheet.wire((column - 1, 1), (column, 1))
             sheet.down(

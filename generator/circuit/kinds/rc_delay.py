@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from generator.circuit import curves, param
 from generator.circuit.block import Block, Check, Formula, Kind, Point, Solved, Value, Variant
 from generator.circuit.labels import capacitor_word, computed, part_label
-from generator.circuit.ratings import margin, rating
+from generator.circuit.ratings import margin, rating, worth_saying
 from generator.circuit.says import _, measured
 from generator.circuit.sheet import Line, Sheet
 
@@ -68,8 +68,7 @@ class RcDelay(Kind):
         return found
 
     def checks(self, block: Block) -> list[Check]:
-        supply, threshold = block.quantity("supply"), block.quantity("threshold")
-        assert supply is not None and threshold is not None
+        supply, threshold = block.given("supply"), block.given("threshold")
         charging = block.point.direction == "charge"
         found = rating(block, "capacitor", "V", supply.high, "sees")
         called = block.label("capacitor")
@@ -100,7 +99,7 @@ class RcDelay(Kind):
             text = _(
                 "the threshold is so near the final voltage that leakage and small drifts dominate the delay"
             )
-            found.append(Check(called, text, True, None, True))
+            found.append(worth_saying(called, text))
         return found
 
     def remark(self, x: Point, key: str, mode: str) -> str:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from generator.circuit import param
 from generator.circuit.block import Block, Check, Kind, Point, Solved, Value, Variant
 from generator.circuit.labels import computed, part_label
-from generator.circuit.ratings import rating, within
+from generator.circuit.ratings import rating, within, worth_saying
 from generator.circuit.says import _, measured, phrase
 from generator.circuit.sheet import Line, Sheet
 
@@ -60,12 +60,9 @@ class SenseResistor(Kind):
         shunt, load = block.quantity("shunt"), block.quantity("load")
         if load is None and block.quantity("limit") is None:
             return [
-                Check(
+                worth_saying(
                     block.label("shunt"),
                     "neither limit nor load is stated, so that there is nothing to work out",
-                    True,
-                    None,
-                    True,
                 )
             ]
         if "limit_current" in block.values:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from generator.circuit import param
-from generator.circuit.block import STATED, Block, Check, Formula, Found, Kind, Point, Solved, Value, Variant
+from generator.circuit.block import STATED, Block, Check, Formula, Found, Kind, Point, Value, Variant
 from generator.circuit.labels import capacitor_word, computed, part_label
 from generator.circuit.ratings import load_ratings, rating
 from generator.circuit.says import _, measured
@@ -67,6 +67,7 @@ def _heat(x: Point, high: float, regulates: bool) -> Found:
 class SeriesPass(Kind):
     title = "Series-pass regulator"
     group = "Power"
+    by_regime = True
     what = "A transistor as emitter follower on a zener: a regulated supply in old amplifiers, radios, battery eliminators."
     assumes = (
         "The base-emitter voltage is the same at any current, and the zener's too: a real zener gives a few tenths less as it "
@@ -98,6 +99,7 @@ class SeriesPass(Kind):
               "(input_high − output_high)·(I − base_high) + vbe·base_high", "Joule's law", measurable=False, interior=True),
     )  # fmt: skip
     helper_units = {"I": "A", "base_high": "A", "output_high": "V"}
+    danger = {("zener", "open"), ("transistor", "short")}
     remarks = {
     ("zener", "open"): "the output rises towards the input and destroys what it feeds",
     ("zener", "short"): "the base is held at 0 V: nothing comes out",
@@ -113,10 +115,7 @@ class SeriesPass(Kind):
     }  # fmt: skip
     variants = (Variant("a resistor as load", {"load": "R9 47", "transistor": "Q1 hfe80"}),)
 
-    def solve(self, x: Point) -> Solved:
-        return self.only(self._found(x))
-
-    def _found(self, x: Point) -> Found:
+    def solve(self, x: Point) -> Found:
         if x.failed("transistor") == "short":
             return {"output_voltage": Formula("input")}
         no_zener = x.failed("zener") == "open"
@@ -157,8 +156,7 @@ class SeriesPass(Kind):
                 "does not conduct: the base takes all that the series resistor passes, and the output sags to %(volts)s"
             )
             found.append(Check(called, text % {"volts": measured(block.low("output_voltage"), "V")}, False))
-        load, given, series = block.quantity("load"), block.quantity("input_high"), block.quantity("series")
-        assert load is not None and given is not None and series is not None
+        load, given, series = block.given("load"), block.given("input_high"), block.given("series")
         drawn = (
             load.high if block.point.load_is == "A" else block.high("output_voltage") / max(load.low, 1e-12)
         )
@@ -227,7 +225,7 @@ class SeriesPass(Kind):
         sheet.dot((1, 0), (1, 1), (1, 3))
         sheet.wire(at["emitter"], (2, 2), (3, 2))
         column = 3
-        if block.inputs.get("capacitor") is not None:
+        if block.has("capacitor"):
             sheet.down(capacitor_word(block, "capacitor"), 3, 2, 3, part_label(block, "capacitor"))
             sheet.dot((3, 2), (3, 3))
             column = 4
@@ -238,6 +236,3 @@ class SeriesPass(Kind):
         sheet.wire((0, 3), (column + 1, 3))
         sheet.port(column + 1, 2, [Line("output", "r"), *computed(block, "output_voltage")], right=True)
         sheet.port(column + 1, 3, [Line("0 V", "r")], right=True)
-
-    def dangerous(self, x: Point) -> set[tuple[str, str]]:
-        return {("zener", "open"), ("transistor", "short")}

@@ -17,7 +17,6 @@ from generator.circuit.block import (
     Found,
     Kind,
     Point,
-    Solved,
     Value,
     Variant,
 )
@@ -154,6 +153,7 @@ def _behind_diode(x: Point) -> Found:
 class Solenoid(Kind):
     title = "Solenoid"
     group = "Driving"
+    by_regime = True
     what = (
         "A coil that pulls: a valve, a vibrating pump behind its diode, a door lock, on the mains or on DC."
     )
@@ -217,10 +217,7 @@ class Solenoid(Kind):
         Variant("without inductance, on half of the time", {"inductance": "", "duty": "0.5"}),
     )
 
-    def solve(self, x: Point) -> Solved:
-        return self.only(self._found(x))
-
-    def _found(self, x: Point) -> Found:
+    def solve(self, x: Point) -> Found:
         if x.failed("winding") == "open":
             return {**dict.fromkeys(DEAD, 0.0), "mean_voltage": _across_open_coil(x)}
         if x.failed("diode") == "open" and x.feed == "half-wave":
@@ -242,10 +239,9 @@ class Solenoid(Kind):
     def checks(self, block: Block) -> list[Check]:
         x, called = block.point, block.label("winding")
         found: list[Check] = []
-        top = block.quantity("supply")
-        assert top is not None
+        top = block.given("supply")
         volts = top.high if x.feed == "dc" else block.mains_top()
-        if x.feed == "dc" and block.inputs.get("flyback") is None:
+        if x.feed == "dc" and not block.has("flyback"):
             text = _("no flyback diode across the coil: the spike at switch-off goes into what switches it")
             found.append(Check(called, text, False))
         found += rating(block, "flyback", "V", top.high, "holds off")
@@ -317,7 +313,7 @@ class Solenoid(Kind):
         if block.point.feed != "ac":
             coil += named(block, "mean_voltage", "mean")
         sheet.wire((0, 1), (1, 1))
-        if block.inputs.get("flyback") is not None:
+        if block.has("flyback"):
             for row in (0, 1):
                 sheet.wire((1, row), (2, row))
             sheet.down("diode", 1, 0, 1, part_label(block, "flyback"), reverse=True)

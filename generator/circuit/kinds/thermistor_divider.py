@@ -24,7 +24,7 @@ from generator.circuit.divided import (
     wire_sensor_divider,
 )
 from generator.circuit.labels import at_tap_line, cut_lines
-from generator.circuit.ratings import rating
+from generator.circuit.ratings import rating, worth_saying
 from generator.circuit.says import Says, _, measured
 from generator.circuit.sheet import Sheet
 from generator.notation.parts import Part
@@ -262,6 +262,7 @@ class ThermistorDivider(Kind):
         "thermistor_nominal": "ohm",
         **dict.fromkeys("abcxy", ""),
     }
+    danger = {("thermistor", "open")}
     example = {
         "supply": "5 V", "fixed": "R9 10k 1%", "thermistor": "TH1 10k B3950 1%", "adc_bits": "10",
         "dissipation_constant": "2 mW/K", "cut_points": {"heat off": {"temperature": "38 C"}},
@@ -317,8 +318,7 @@ class ThermistorDivider(Kind):
         return at_pin(self, x, found, ("output_25", "open_output", "short_output"))
 
     def checks(self, block: Block) -> list[Check]:
-        supply, fixed = block.quantity("supply"), block.quantity("fixed")
-        assert supply is not None and fixed is not None
+        supply, fixed = block.given("supply"), block.given("fixed")
         found = rating(
             block, "fixed", "W", supply.high**2 / fixed.low, "dissipates, with the thermistor shorted,"
         )
@@ -338,12 +338,12 @@ class ThermistorDivider(Kind):
             text = _("warms itself by %(warmer)s in still air at 25 °C: readings are that much too high") % {
                 "warmer": warmer
             }
-            found.append(Check(called, text, True, None, True))
+            found.append(worth_saying(called, text))
         if not block.point.sh:
             for name in block.point.cuts:
                 result = block.values.get(f"{name}.temperature")
                 if result and not B_HOLDS[0] <= result.low <= result.high <= B_HOLDS[1]:
-                    found.append(Check(called, _far_off(name, result), True, None, True))
+                    found.append(worth_saying(called, _far_off(name, result)))
         return found
 
     def remark(self, x: Point, key: str, mode: str) -> str:
@@ -395,9 +395,6 @@ class ThermistorDivider(Kind):
         draw_sensor_divider(
             block, sheet, "thermistor", "thermistor", str(block.point.thermistor_side), at_tap
         )
-
-    def dangerous(self, x: Point) -> set[tuple[str, str]]:
-        return {("thermistor", "open")}
 
     def plot(self, block: Block) -> curves.Diagram | None:
         """The tap's voltage (V) over temperature (°C), with the cut points on it."""

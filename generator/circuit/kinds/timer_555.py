@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 from generator.circuit import param
 from generator.circuit.block import Block, Check, ExtraPart, Kind, Point, Solved, Value, Variant
 from generator.circuit.labels import capacitor_word, computed, part_label
+from generator.circuit.ratings import worth_saying
 from generator.circuit.says import _
 from generator.circuit.sheet import Line, Sheet
 
@@ -84,37 +85,26 @@ class Timer555(Kind):
 
     def checks(self, block: Block) -> list[Check]:
         found = []
-        ra, rb = block.quantity("ra"), block.quantity("rb")
-        assert ra is not None
+        ra, rb = block.given("ra"), block.quantity("rb")
         if ra.low < LEAST_RA:
-            found.append(
-                Check(block.label("ra"), "below 1 kΩ: the discharge pin carries supply/RA", True, None, True)
-            )
+            found.append(worth_saying(block.label("ra"), "below 1 kΩ: the discharge pin carries supply/RA"))
         if ra.high + (rb.high if rb and block.point.mode == "astable" else 0.0) > MOST_R:
             text = _(
                 "beyond 3.4 MΩ in all: at 5 V a bipolar chip's threshold pin takes more current than is left; a CMOS chip works"
             )
-            found.append(Check(block.label("ra"), text, True, None, True))
+            found.append(worth_saying(block.label("ra"), text))
         if block.high("frequency") > FASTEST:
-            found.append(Check("chip", "above 100 kHz the chip's own delays slow it down", True, None, True))
+            found.append(worth_saying("chip", "above 100 kHz the chip's own delays slow it down"))
         if rb is not None and block.point.mode == "monostable":
             found.append(
-                Check(
-                    block.label("rb"),
-                    "a monostable has no RB: left out of the drawing and the times",
-                    True,
-                    None,
-                    True,
+                worth_saying(
+                    block.label("rb"), "a monostable has no RB: left out of the drawing and the times"
                 )
             )
         if capacitor_word(block, "capacitor") == "electrolytic":
             found.append(
-                Check(
-                    block.label("capacitor"),
-                    "an electrolytic leaks: expect longer times than computed",
-                    True,
-                    None,
-                    True,
+                worth_saying(
+                    block.label("capacitor"), "an electrolytic leaks: expect longer times than computed"
                 )
             )
         return found

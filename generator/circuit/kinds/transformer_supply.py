@@ -9,7 +9,7 @@ from generator.circuit import curves, param
 from generator.circuit.block import Block, Check, ExtraPart, Formula, Kind, Point, Solved, Value, Variant
 from generator.circuit.labels import capacitor_word, computed, each_label, part_label
 from generator.circuit.rails import DIODE_DROP, DIODES_IN_PATH, DRAINS, decay
-from generator.circuit.ratings import HAZARDOUS_VOLTS, load_ratings, rating, within
+from generator.circuit.ratings import HAZARDOUS_VOLTS, load_ratings, rating, within, worth_saying
 from generator.circuit.rectifier_cycle import Cycle
 from generator.circuit.says import _, measured
 from generator.circuit.sheet import At, Line, Place, Sheet
@@ -102,8 +102,7 @@ def _pulse_currents(block: Block) -> list[Check]:
     limit = part.ratings.get("A") if part is not None else None
     if x.load is None or (rated is None and limit is None):
         return []
-    load, secondary, smoothing = (block.quantity(name) for name in ("load", "secondary", "smoothing"))
-    assert load is not None and secondary is not None and smoothing is not None
+    load, secondary, smoothing = (block.given(name) for name in ("load", "secondary", "smoothing"))
     heaviest = x.changed(load=load.high if x.load_is == "A" else load.low)
     ends = [
         (volts, farads)
@@ -364,7 +363,7 @@ class TransformerSupply(Kind):
         if "regulation" in block.spreads:
             what = _("its regulation is not stated: without load it may give up to %(more)s more than rated")
             more = f"{SPREADS['regulation'].above * 100:g} %"
-            found.append(Check("transformer", what % {"more": more}, True, None, True))
+            found.append(worth_saying("transformer", what % {"more": more}))
         if block.point.load is not None:
             found += load_ratings(
                 block, math.hypot(block.high("mean"), block.high("ripple") / math.sqrt(12))
@@ -458,7 +457,7 @@ class TransformerSupply(Kind):
         )
         sheet.tag(column, *computed(block, "peak", "trough"))
         for name in ("filter", "bleeder", "load"):
-            if block.inputs.get(name) is None:
+            if not block.has(name):
                 continue
             sheet.dot((column, 0), (column, 3))
             column += 1

@@ -118,6 +118,7 @@ class TransistorSwitch(Kind):
               "Joule's law", measurable=False, interior=True),
     )  # fmt: skip
     helper_units = {"saturated": "A", "load_ohm": "ohm"}
+    danger = {("transistor", "short")}
     remarks = {
         **REMARKS,
         ("transistor", "open"): "as if it were not there",
@@ -211,6 +212,3 @@ class TransistorSwitch(Kind):
     def draw(self, block: Block, sheet: Sheet) -> None:
         draw_low_side(block, sheet, word="npn", control="base", top="collector", bottom="emitter", series="base",
                       at_series="base_current", at_top="collector_voltage")  # fmt: skip
-
-    def dangerous(self, x: Point) -> set[tuple[str, str]]:
-        return {("transistor", "short")}

@@ -97,6 +97,7 @@ class TriacSwitch(Kind):
               "supply·√2/snubber_resistor", "Ohm's law", measurable=False),
     )  # fmt: skip
     helper_units = {"Xc": "ohm"}
+    danger = {("triac", "short")}
     remarks = {
         ("triac", "short"): "the load is fully on all the time, whatever the gate does",
         ("gate_resistor", "open"): "the gate gets nothing: the load never comes on",
@@ -144,15 +145,14 @@ class TriacSwitch(Kind):
     def checks(self, block: Block) -> list[Check]:
         top = block.mains_top()
         peak = top * math.sqrt(2)
-        supply = block.quantity("supply")
-        assert supply is not None
+        supply = block.given("supply")
         lowest = min(
             supply.low, supply.middle * (1 - block.mains.below)
         )  # also where the note states the mains exactly
         found = rating(block, "triac", "A", block.high("load_current") * supply.low / lowest, "carries")
         found += rating(block, "triac", "V", peak, "holds off, at the crest of maximum mains,")
-        if block.inputs.get("snubber_capacitor") is None:
-            if block.inputs.get("snubber_resistor") is not None:
+        if not block.has("snubber_capacitor"):
+            if block.has("snubber_resistor"):
                 text = _(
                     "no snubber capacitor is stated: a resistor alone would feed the load past the triac"
                 )
@@ -160,7 +160,7 @@ class TriacSwitch(Kind):
             return found
         found += _capacitor_check(block, top, peak) + alternating(block, "snubber_capacitor")
         capacitance = block.quantity("snubber_capacitor")
-        if block.inputs.get("snubber_resistor") is None:
+        if not block.has("snubber_resistor"):
             text = _("no snubber resistor: at turn-on the capacitor discharges straight through the triac")
             found.append(Check(block.label("triac"), text, False))
         elif capacitance:
@@ -234,14 +234,12 @@ class TriacSwitch(Kind):
         sheet.wire((0, 3), (2, 3))
         sheet.port(0, 3, [Line("N", "r")])
         sheet.port(0, 2, [Line("gate drive", "r")])
-        if block.inputs.get("gate_resistor") is not None:
+        if block.has("gate_resistor"):
             sheet.across("resistor", 2, 0, 1, part_label(block, "gate_resistor"))
             sheet.wire((1, 2), terminals["gate"])
         else:
             sheet.wire((0, 2), terminals["gate"])
-        has_resistor, has_capacitor = (
-            block.inputs.get(n) is not None for n in ("snubber_resistor", "snubber_capacitor")
-        )
+        has_resistor, has_capacitor = (block.has(n) for n in ("snubber_resistor", "snubber_capacitor"))
         if not has_resistor and not has_capacitor:
             return
         sheet.dot((2, 1), (2, 3))
@@ -256,6 +254,3 @@ class TriacSwitch(Kind):
             sheet.down("capacitor", 3, 2, 3, capacitor)
         else:
             sheet.down("capacitor", 3, 1, 3, capacitor, segment=(2, 3))
-
-    def dangerous(self, x: Point) -> set[tuple[str, str]]:
-        return {("triac", "short")}

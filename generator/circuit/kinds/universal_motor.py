@@ -15,7 +15,6 @@ from generator.circuit.block import (
     Found,
     Kind,
     Point,
-    Solved,
     Value,
     Variant,
 )
@@ -39,6 +38,7 @@ def _before(fields: int) -> int:
 class UniversalMotor(Kind):
     title = "Universal motor"
     group = "Driving"
+    by_regime = True
     earthed = "frame"
     what = "A series motor with brushes, on the mains: drills, blenders, vacuum cleaners, sewing machines."
     assumes = (
@@ -96,10 +96,7 @@ class UniversalMotor(Kind):
         ),
     )
 
-    def solve(self, x: Point) -> Solved:
-        return self.only(self._found(x))
-
-    def _found(self, x: Point) -> Found:
+    def solve(self, x: Point) -> Found:
         fields = [
             math.inf
             if x.failed(f"fields_{i}") == "open"
@@ -131,8 +128,7 @@ class UniversalMotor(Kind):
         return found
 
     def checks(self, block: Block) -> list[Check]:
-        running, called = block.quantity("running_current"), block.label("armature")
-        assert running is not None
+        running, called = block.given("running_current"), block.label("armature")
         below = within(
             called,
             block.low("stall_current"),

@@ -75,6 +75,7 @@ class ZenerRegulator(Kind):
               SHUNT, measurable=False),
     )  # fmt: skip
     helper_units = {"load_current": "A", "conducts": ""}
+    danger = {("zener", "open")}
     example = {"supply": "12 V", "series": "R2 220 0.5W", "zener": "ZD1 5V1 400mW", "load": "12 mA"}
     variants = (
         Variant("without a load", {"load": ""}),
@@ -113,8 +114,7 @@ class ZenerRegulator(Kind):
         found += rating(
             block, "zener", "W", block.high("zener_power_no_load"), "dissipates, with the load off,"
         )
-        supply = block.quantity("supply")
-        assert supply is not None
+        supply = block.given("supply")
         found += rating(block, "series", "W", block.high("series_power"), "dissipates")
         found += rating(block, "series", "V", supply.high - block.low("output"), "sees")
         return found + load_ratings(block, block.high("output"))
@@ -156,6 +156,3 @@ class ZenerRegulator(Kind):
         sheet.port(0, 1, [Line("0 V", "r")])
         sheet.port(column + 1, 0, [Line("output", "r")], right=True)
         sheet.port(column + 1, 1, [Line("0 V", "r")], right=True)
-
-    def dangerous(self, x: Point) -> set[tuple[str, str]]:
-        return {("zener", "open")}
