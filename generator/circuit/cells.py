@@ -4,13 +4,10 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
+from generator.circuit.network import Wiring
 from generator.circuit.network.element import Number, Worn, fixed
 from generator.circuit.network.sources import Source
-
-if TYPE_CHECKING:
-    from generator.circuit.network.wiring import Wiring
 
 
 @dataclass(frozen=True)

@@ -5,12 +5,13 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, ClassVar
+from typing import ClassVar
 
 from generator.circuit import curves, param
 from generator.circuit.block import STATED, Block, Check, ExtraPart, Formula, Found, Kind
 from generator.circuit.formula import evaluate
 from generator.circuit.labels import capacitor_word, computed, named, part_label
+from generator.circuit.network import Wiring
 from generator.circuit.network.element import exact
 from generator.circuit.network.passive import Resistor
 from generator.circuit.network.sources import Load, Source
@@ -18,9 +19,6 @@ from generator.circuit.point import Point
 from generator.circuit.ratings import rating, worth_saying
 from generator.circuit.says import _, measured, phrase
 from generator.circuit.sheet import Line, Sheet
-
-if TYPE_CHECKING:
-    from generator.circuit.network.wiring import Wiring
 
 DEAD = ("output_voltage", "ripple_current", "peak_current", "input_current", "ripple", "esr_ripple")
 SCOPE = "switch pin to common, oscilloscope"

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING
 
 from generator.circuit import param
 from generator.circuit.block import (
@@ -20,15 +19,13 @@ from generator.circuit.block import (
 )
 from generator.circuit.formula import parallel
 from generator.circuit.labels import capacitor_word, computed, named, part_label
+from generator.circuit.network import Wiring
 from generator.circuit.network.chips import Amplifier
 from generator.circuit.network.element import exact
 from generator.circuit.network.sources import Source
 from generator.circuit.ratings import rating, within
 from generator.circuit.says import _, measured
 from generator.circuit.sheet import Line, Sheet
-
-if TYPE_CHECKING:
-    from generator.circuit.network.wiring import Wiring
 
 GAIN = "non-inverting amplifier with ideal feedback"
 CUTOFF = "RC high-pass: 1/(2π·R·C)"

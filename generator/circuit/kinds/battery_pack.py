@@ -3,20 +3,17 @@
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING
 
 from generator.circuit import param
 from generator.circuit.block import Block, Check, ExtraPart, Kind, Point, Solved, Value, Variant
 from generator.circuit.cells import CHEMISTRIES, NAMES, SOURCE, wire_cells
 from generator.circuit.inputs import Inputs
 from generator.circuit.labels import computed, part_label
+from generator.circuit.network import Wiring
 from generator.circuit.ratings import worth_saying
 from generator.circuit.says import _, measured, number
 from generator.circuit.sheet import Line, Sheet
 from generator.notation.quantity import Quantity
-
-if TYPE_CHECKING:
-    from generator.circuit.network.wiring import Wiring
 
 HOUR = 3600.0  # s
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from generator.circuit import param
 from generator.circuit.block import (
@@ -20,15 +20,13 @@ from generator.circuit.block import (
     Variant,
 )
 from generator.circuit.labels import computed, named, part_label
+from generator.circuit.network import Wiring
 from generator.circuit.network.element import Worn, exact, fixed
 from generator.circuit.network.motors import Commutated, Star, Toggling
 from generator.circuit.network.passive import Winding
 from generator.circuit.ratings import rating, within, worth_saying
 from generator.circuit.says import _, measured, phrase
 from generator.circuit.sheet import Line, Sheet
-
-if TYPE_CHECKING:
-    from generator.circuit.network.wiring import Wiring
 
 SIX_STEP = "six-step commutation: at any moment two windings, two transistors and the shunt are in series"
 

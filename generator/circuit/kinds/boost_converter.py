@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 from generator.circuit.block import STATED, Block, Check, Formula, Found, Point, Value, Variant
 from generator.circuit.converter import (
     IDEAL,
@@ -21,13 +19,11 @@ from generator.circuit.converter import (
     wire_converted,
 )
 from generator.circuit.labels import computed, part_label
+from generator.circuit.network import Wiring
 from generator.circuit.network.element import exact
 from generator.circuit.network.passive import NONE, Resistor
 from generator.circuit.ratings import at_least
 from generator.circuit.sheet import Line, Sheet
-
-if TYPE_CHECKING:
-    from generator.circuit.network.wiring import Wiring
 
 
 class BoostConverter(Converter):

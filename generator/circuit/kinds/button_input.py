@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from generator.circuit import param
 from generator.circuit.block import (
@@ -19,14 +19,12 @@ from generator.circuit.block import (
 )
 from generator.circuit.formula import parallel
 from generator.circuit.labels import capacitor_word, computed, part_label
+from generator.circuit.network import Wiring
 from generator.circuit.network.element import exact
 from generator.circuit.network.passive import Contact
 from generator.circuit.ratings import rating, worth_saying
 from generator.circuit.says import _
 from generator.circuit.sheet import Line, Sheet
-
-if TYPE_CHECKING:
-    from generator.circuit.network.wiring import Wiring
 
 WETTING_CURRENT = (
     100e-6  # A; below it plain silver contacts may not break their own film; common practice, no source

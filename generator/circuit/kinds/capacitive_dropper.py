@@ -3,19 +3,17 @@
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from generator.circuit import param, plug
 from generator.circuit.block import Block, Check, ExtraPart, Formula, Kind, Point, Solved, Value, Variant
 from generator.circuit.kinds._dropper_drawing import draw as draw_dropper
 from generator.circuit.kinds._dropper_network import wire_dropper
 from generator.circuit.kinds._dropper_path import before_diode, cycle, delivered, path_of, rail_volts
+from generator.circuit.network import Wiring
 from generator.circuit.ratings import load_ratings, rating, worth_saying
 from generator.circuit.says import _, measured
 from generator.circuit.sheet import Sheet
-
-if TYPE_CHECKING:
-    from generator.circuit.network.wiring import Wiring
 
 CYCLE = "periodic steady state of mains, series resistor, dropper and diodes, solved piece by piece"
 NEARLY = (

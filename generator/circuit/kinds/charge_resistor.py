@@ -3,18 +3,15 @@
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING
 
 from generator.circuit import param
 from generator.circuit.block import Block, Check, ExtraPart, Formula, Kind, Point, Solved, Value, Variant
 from generator.circuit.cells import CHEMISTRIES, NAMES, cells_behind, lithium_cells, wire_cells
 from generator.circuit.labels import computed, part_label
+from generator.circuit.network import Wiring
 from generator.circuit.ratings import rating, within, worth_saying
 from generator.circuit.says import _, measured
 from generator.circuit.sheet import Line, Sheet
-
-if TYPE_CHECKING:
-    from generator.circuit.network.wiring import Wiring
 
 
 def _safe_for(block: Block, supply: float, battery: float) -> Check:

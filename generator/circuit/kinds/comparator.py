@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from generator.circuit import param
 from generator.circuit.block import Block, Check, ExtraPart, Formula, Kind, Point, Solved, Value, Variant
 from generator.circuit.labels import capacitor_word, computed, part_label
+from generator.circuit.network import Wiring
 from generator.circuit.network.chips import Amplifier
 from generator.circuit.network.element import Number, exact
 from generator.circuit.network.sources import Source
@@ -15,9 +16,6 @@ from generator.circuit.ratings import within
 from generator.circuit.says import _, measured, phrase
 from generator.circuit.sheet import At, Line, Sheet
 from generator.circuit.spread import SPREADS
-
-if TYPE_CHECKING:
-    from generator.circuit.network.wiring import Wiring
 
 NODE = "nodal analysis at the + input (Kirchhoff's current law); the inputs draw no current"
 

@@ -3,19 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import TYPE_CHECKING
 
 from generator.circuit import param
 from generator.circuit.block import Block, Check, Formula, Kind, Point, Solved, Value, Variant
 from generator.circuit.inputs import Inputs
 from generator.circuit.labels import computed, named, part_label
+from generator.circuit.network import Wiring
 from generator.circuit.network.sources import Motor
 from generator.circuit.ratings import margin, rating
 from generator.circuit.says import _, measured
 from generator.circuit.sheet import Line, Sheet
-
-if TYPE_CHECKING:
-    from generator.circuit.network.wiring import Wiring
 
 EQUIVALENT = "the brushed motor's equivalent circuit: winding resistance in series with the back EMF"
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from generator.circuit import param
 from generator.circuit.block import Block, Check, Formula, Found, Kind, Point, Solved, Value, Variant
@@ -20,13 +20,11 @@ from generator.circuit.divided import (
 )
 from generator.circuit.formula import parallel
 from generator.circuit.labels import at_tap_line, computed, part_label
+from generator.circuit.network import Wiring
 from generator.circuit.ratings import load_ratings, rating
 from generator.circuit.sheet import Line, Sheet
 from generator.notation.parts import Part
 from generator.notation.quantity import Quantity
-
-if TYPE_CHECKING:
-    from generator.circuit.network.wiring import Wiring
 
 JOULES_LAW = "Joule's law"
 THEVENIN = "Thévenin's theorem"

@@ -4,19 +4,16 @@ from __future__ import annotations
 
 import math
 from itertools import product
-from typing import TYPE_CHECKING
 
 from generator.circuit import param
 from generator.circuit.block import Block, Check, Formula, Kind, Point, Solved, Value, Variant
 from generator.circuit.labels import computed, part_label
+from generator.circuit.network import Wiring
 from generator.circuit.network.chips import Loop, Regulator
 from generator.circuit.network.element import Number, exact
 from generator.circuit.network.sources import Feed, Source
 from generator.circuit.ratings import rating
 from generator.circuit.sheet import Line, Sheet
-
-if TYPE_CHECKING:
-    from generator.circuit.network.wiring import Wiring
 
 FEEDBACK = "output voltage formula in the data sheets of shunt references and adjustable regulators"
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING
 
 from generator.circuit import param
 from generator.circuit.block import (
@@ -20,13 +19,11 @@ from generator.circuit.block import (
 )
 from generator.circuit.converter import amperes, draw_output, regime_remark, wire_converted
 from generator.circuit.labels import computed, diode_symbol, named, part_label
+from generator.circuit.network import Wiring
 from generator.circuit.ratings import HAZARDOUS_VOLTS, at_least, rating, within, worth_saying
 from generator.circuit.roots import root
 from generator.circuit.says import _, measured, phrase
 from generator.circuit.sheet import At, Line, Sheet
-
-if TYPE_CHECKING:
-    from generator.circuit.network.wiring import Wiring
 
 FLYBACK = "the flyback converter: volt-second balance of the transformer, energy a period"
 

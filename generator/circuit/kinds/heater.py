@@ -4,20 +4,18 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from generator.circuit import param
 from generator.circuit.block import Block, Check, Formula, Kind, Point, Solved, Value, Variant
 from generator.circuit.labels import computed, label_of, named, part_label
+from generator.circuit.network import Wiring
 from generator.circuit.ratings import EXTRA_LOW_AC, rating, within, worth_saying
 from generator.circuit.says import _, measured
 from generator.circuit.sheet import Line, Sheet
 from generator.notation.parts import Part
 from generator.notation.quantity import Quantity
 from generator.problems import did_you_mean
-
-if TYPE_CHECKING:
-    from generator.circuit.network.wiring import Wiring
 
 HEAT_CAPACITY_OF_WATER = 4186.0  # J/(kg·K), at 15 °C: the 15 °C calorie
 BAD_CONTACT_SHARE = (

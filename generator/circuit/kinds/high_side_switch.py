@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from generator.circuit import param
 from generator.circuit.block import STATED, Block, Check, Formula, Found, Kind, Point, Value, Variant
 from generator.circuit.labels import computed, part_label
+from generator.circuit.network import Wiring
 from generator.circuit.ratings import at_least, rating, within
 from generator.circuit.says import _, measured, phrase
 from generator.circuit.sheet import Line, Sheet
@@ -27,9 +28,6 @@ from generator.circuit.switching import (
     vet_load,
 )
 from generator.notation.parts import Part
-
-if TYPE_CHECKING:
-    from generator.circuit.network.wiring import Wiring
 
 
 def is_pnp(x: Point) -> bool:

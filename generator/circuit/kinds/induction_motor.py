@@ -2,18 +2,14 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 from generator.circuit import param
 from generator.circuit.block import STATED, Block, Check, Formula, Found, Kind, Point, Value, Variant
 from generator.circuit.labels import computed, named, part_label
+from generator.circuit.network import Wiring
 from generator.circuit.ratings import EXTRA_LOW_AC, rating, within
 from generator.circuit.says import _
 from generator.circuit.sheet import Line, Sheet
 from generator.notation.parts import type_of_capacitor
-
-if TYPE_CHECKING:
-    from generator.circuit.network.wiring import Wiring
 
 LARGEST_SLIP = 0.3  # beyond it the speed or the number of poles is misread; common practice, no source
 

@@ -3,19 +3,17 @@
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from generator.circuit import param
 from generator.circuit.block import STATED, Block, Check, Formula, Found, Kind, Point, Value, Variant
 from generator.circuit.divided import OHMS_LAW
 from generator.circuit.labels import computed, label_of, part_label, written
+from generator.circuit.network import Wiring
 from generator.circuit.network.element import exact
 from generator.circuit.network.passive import NONE, Contact, Resistor
 from generator.circuit.says import _
 from generator.circuit.sheet import Line, Sheet
-
-if TYPE_CHECKING:
-    from generator.circuit.network.wiring import Wiring
 
 CODE = "converter whose reference is the ladder's supply"
 CONTACT = "voltage divider: the resistance that brings the level half-way to the next"

@@ -2,19 +2,17 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from generator.circuit import param
 from generator.circuit.block import STATED, Block, Check, Formula, Found, Kind, Point, Value, Variant
 from generator.circuit.labels import computed, named, part_label
 from generator.circuit.leds import FORWARD_VOLTS, USUAL_LIMIT
+from generator.circuit.network import Wiring
 from generator.circuit.network.sources import DRIVES, Feed
 from generator.circuit.ratings import at_least, rating, within
 from generator.circuit.says import _, ranged
 from generator.circuit.sheet import Line, Sheet
-
-if TYPE_CHECKING:
-    from generator.circuit.network.wiring import Wiring
 
 OHM = "Kirchhoff's voltage law and Ohm's law"
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from generator.circuit import curves, param
 from generator.circuit.block import Block, Check, Formula, Kind, Point, Solved, Value, Variant
@@ -24,12 +24,10 @@ from generator.circuit.divided import (
     wire_sensor_divider,
 )
 from generator.circuit.labels import at_tap_line, cut_lines
+from generator.circuit.network import Wiring
 from generator.circuit.ratings import rating
 from generator.circuit.sheet import Sheet
 from generator.notation.parts import Part
-
-if TYPE_CHECKING:
-    from generator.circuit.network.wiring import Wiring
 
 RESISTANCE = Formula("sensor·exp(−sensor_gamma·ln(illuminance/10))")  # stated at 10 lux
 ILLUMINANCE = Formula("10·exp(ln(sensor/resistance)/sensor_gamma)")

@@ -4,17 +4,15 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from generator.circuit import param
 from generator.circuit.block import Block, Check, ExtraPart, Formula, Kind, Point, Solved, Value, Variant
 from generator.circuit.labels import capacitor_word, computed, part_label
+from generator.circuit.network import Wiring
 from generator.circuit.ratings import load_ratings, rating, within
 from generator.circuit.says import _, measured
 from generator.circuit.sheet import Line, Sheet
-
-if TYPE_CHECKING:
-    from generator.circuit.network.wiring import Wiring
 
 DECAYED = 1.0  # V; down to where decay_time counts
 HOTTEST_JUNCTION = (

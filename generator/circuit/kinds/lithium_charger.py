@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from generator.circuit import curves, param
 from generator.circuit.block import (
@@ -20,6 +20,7 @@ from generator.circuit.block import (
 )
 from generator.circuit.cells import CHEMISTRIES, wire_cells
 from generator.circuit.labels import computed, named, part_label
+from generator.circuit.network import Wiring
 from generator.circuit.network.charging import Limiter
 from generator.circuit.network.chips import Loop
 from generator.circuit.network.element import Worn, exact, fixed
@@ -29,9 +30,6 @@ from generator.circuit.ratings import at_least, within, worth_saying
 from generator.circuit.says import _, measured
 from generator.circuit.sheet import Line, Sheet
 from generator.notation.quantity import Quantity
-
-if TYPE_CHECKING:
-    from generator.circuit.network.wiring import Wiring
 
 CC_CV = "the constant-current, constant-voltage charge of lithium cells, as in charger data sheets"
 

@@ -4,18 +4,16 @@ from __future__ import annotations
 
 import math
 import re
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from generator.circuit import leakage, param, plug
 from generator.circuit.block import Block, Check, Formula, Kind, Point, Solved, Value, Variant
 from generator.circuit.labels import computed, label_of, named, part_label
+from generator.circuit.network import Wiring
 from generator.circuit.ratings import margin, rating, within, worth_saying
 from generator.circuit.says import _, phrase
 from generator.circuit.sheet import Line, Sheet
 from generator.notation.parts import Part
-
-if TYPE_CHECKING:
-    from generator.circuit.network.wiring import Wiring
 
 BAD_CONTACT_SHARE = (
     0.1  # of the supply across a burnt contact: an assumption, to have a figure to compare with

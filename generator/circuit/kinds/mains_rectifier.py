@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
-from typing import TYPE_CHECKING
 
 from generator.circuit import curves, param
 from generator.circuit.block import (
@@ -21,6 +20,7 @@ from generator.circuit.block import (
 )
 from generator.circuit.bulk_cycle import Bulk, Drain, doubled_bulk, rectified_bulk
 from generator.circuit.labels import capacitor_word, computed, each_label, named, part_label
+from generator.circuit.network import Wiring
 from generator.circuit.network.element import exact, fixed
 from generator.circuit.network.passive import Capacitor, Contact, Resistor
 from generator.circuit.network.sources import Load, Rail
@@ -29,9 +29,6 @@ from generator.circuit.rails import DIODE_DROP, DIODES_IN_PATH, DRAINS, decay
 from generator.circuit.ratings import load_ratings, rating
 from generator.circuit.says import _, measured
 from generator.circuit.sheet import Line, Sheet
-
-if TYPE_CHECKING:
-    from generator.circuit.network.wiring import Wiring
 
 PEAK = "peak rectifier: the capacitor charges to the crest less the diodes"
 

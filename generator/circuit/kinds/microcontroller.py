@@ -4,16 +4,14 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from generator.circuit import param
 from generator.circuit.block import Block, Kind, Point, Variant
 from generator.circuit.labels import capacitor_word, computed, part_label
+from generator.circuit.network import Wiring
 from generator.circuit.network.passive import Inside
 from generator.circuit.sheet import Line, Sheet
-
-if TYPE_CHECKING:
-    from generator.circuit.network.wiring import Wiring
 
 _PIN = re.compile(r"([A-Z]{0,2}\d{1,3})\s+(.+?)(?:\s*(->|<-)\s*(\S.*))?")
 _SUPPLY = re.compile(r"[AD]?V(?:DD|CC)[A-Z0-9]{0,2}|V\+|3V3|5V", re.IGNORECASE)

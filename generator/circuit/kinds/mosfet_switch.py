@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from generator.circuit import param
 from generator.circuit.block import Block, Check, Formula, Kind, Point, Solved, Value, Variant
 from generator.circuit.formula import parallel
+from generator.circuit.network import Wiring
 from generator.circuit.sheet import Sheet
 from generator.circuit.switching import (
     ACROSS_LOAD,
@@ -29,9 +30,6 @@ from generator.circuit.switching import (
     vet_extras,
     vet_load,
 )
-
-if TYPE_CHECKING:
-    from generator.circuit.network.wiring import Wiring
 
 
 def _channel(x: Point, on: bool) -> Solved:

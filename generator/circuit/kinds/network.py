@@ -2,17 +2,15 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from generator.circuit import param
 from generator.circuit.block import Block, Kind, Point, Variant
 from generator.circuit.extras import MOST_EXTRAS, read_extra, readable
 from generator.circuit.extras_sheet import draw_extras
+from generator.circuit.network import Wiring
 from generator.circuit.sheet import Sheet
 from generator.notation.quantity import QuantityError
-
-if TYPE_CHECKING:
-    from generator.circuit.network.wiring import Wiring
 
 
 class Network(Kind):

@@ -3,19 +3,16 @@
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING
 
 from generator.circuit import param
 from generator.circuit.block import Block, Check, Formula, Kind, Point, Solved, Value, Variant
 from generator.circuit.labels import capacitor_word, computed, label_of, part_label
+from generator.circuit.network import Wiring
 from generator.circuit.network.sources import Source
 from generator.circuit.ratings import at_least, rating, within, worth_saying
 from generator.circuit.says import _, measured, phrase
 from generator.circuit.sheet import Line, Sheet
 from generator.notation.quantity import Quantity
-
-if TYPE_CHECKING:
-    from generator.circuit.network.wiring import Wiring
 
 PLAIN_FILM_VOLTAGE = (
     250.0  # V; working voltage of common quarter-watt film resistors (typical data sheets, from memory)

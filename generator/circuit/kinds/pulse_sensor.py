@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from generator.circuit import param
 from generator.circuit.block import (
@@ -19,15 +19,13 @@ from generator.circuit.block import (
     Variant,
 )
 from generator.circuit.labels import capacitor_word, computed, named, part_label
+from generator.circuit.network import Wiring
 from generator.circuit.network.element import exact
 from generator.circuit.network.passive import Contact
 from generator.circuit.network.sources import Load
 from generator.circuit.ratings import at_least, rating, within
 from generator.circuit.sheet import Line, Sheet
 from generator.notation.parts import Part
-
-if TYPE_CHECKING:
-    from generator.circuit.network.wiring import Wiring
 
 OHM = "Ohm's law"
 RISE = "RC circuit: the capacitor charges through the pull-up alone"

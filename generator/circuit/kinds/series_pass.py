@@ -2,18 +2,16 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from generator.circuit import param
 from generator.circuit.block import STATED, Block, Check, Formula, Found, Kind, Point, Value, Variant
 from generator.circuit.labels import capacitor_word, computed, part_label
+from generator.circuit.network import Wiring
 from generator.circuit.ratings import load_ratings, rating
 from generator.circuit.says import _, measured
 from generator.circuit.sheet import Line, Sheet
 from generator.circuit.switching import transistor_label, vet_extras
-
-if TYPE_CHECKING:
-    from generator.circuit.network.wiring import Wiring
 
 FOLLOWER = "the emitter follower: the emitter lies vbe below the base, the base takes load/(hfe + 1)"
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import TYPE_CHECKING
 
 from generator.circuit import curves, param
 from generator.circuit.block import (
@@ -21,14 +20,12 @@ from generator.circuit.block import (
     Variant,
 )
 from generator.circuit.labels import computed, named, part_label
+from generator.circuit.network import Wiring
 from generator.circuit.ratings import EXTRA_LOW_AC, rating
 from generator.circuit.roots import root
 from generator.circuit.says import _
 from generator.circuit.sheet import Line, Sheet
 from generator.circuit.steady_state import square_of_piece
-
-if TYPE_CHECKING:
-    from generator.circuit.network.wiring import Wiring
 
 HALF_WAVE = "a half-wave rectifier on a coil: the current outlasts the half-cycle, solved"
 

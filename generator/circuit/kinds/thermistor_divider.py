@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from generator.circuit import curves, param
 from generator.circuit.block import Block, Check, Formula, Kind, Point, Result, Solved, Value, Variant
@@ -24,14 +24,12 @@ from generator.circuit.divided import (
     wire_sensor_divider,
 )
 from generator.circuit.labels import at_tap_line, cut_lines
+from generator.circuit.network import Wiring
 from generator.circuit.ratings import rating, worth_saying
 from generator.circuit.says import Says, _, measured
 from generator.circuit.sheet import Sheet
 from generator.notation.parts import Part
 from generator.notation.quantity import Quantity
-
-if TYPE_CHECKING:
-    from generator.circuit.network.wiring import Wiring
 
 KELVIN = 273.15  # 0 °C
 T25 = 298.15  # K; the temperature at which an NTC's resistance is stated (IEC 60539)

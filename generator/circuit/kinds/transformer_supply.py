@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from generator.circuit import curves, param
 from generator.circuit.block import Block, Check, ExtraPart, Formula, Kind, Point, Solved, Value, Variant
 from generator.circuit.labels import capacitor_word, computed, each_label, part_label
+from generator.circuit.network import Wiring
 from generator.circuit.rails import DIODE_DROP, DIODES_IN_PATH, DRAINS, decay
 from generator.circuit.ratings import HAZARDOUS_VOLTS, load_ratings, rating, within, worth_saying
 from generator.circuit.rectifier_cycle import Cycle
@@ -15,9 +16,6 @@ from generator.circuit.says import _, measured
 from generator.circuit.sheet import At, Line, Place, Sheet
 from generator.circuit.spread import SPREADS
 from generator.circuit.steady_state import Ripple, rectifier_steady_state
-
-if TYPE_CHECKING:
-    from generator.circuit.network.wiring import Wiring
 
 PEAK_RECTIFIER = "peak rectifier: the capacitor charges to the crest of the source less the diode drops"
 STEADY_STATE = (

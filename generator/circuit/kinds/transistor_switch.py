@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from generator.circuit import param
 from generator.circuit.block import Block, Check, Formula, Kind, Point, Solved, Value, Variant
+from generator.circuit.network import Wiring
 from generator.circuit.ratings import at_least, rating
 from generator.circuit.says import _, measured
 from generator.circuit.sheet import Sheet
@@ -31,9 +32,6 @@ from generator.circuit.switching import (
     vet_extras,
     vet_load,
 )
-
-if TYPE_CHECKING:
-    from generator.circuit.network.wiring import Wiring
 
 
 def _load_ohm(x: Point) -> float:

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from typing import TYPE_CHECKING
 
 from generator.circuit import param
 from generator.circuit.block import Block, Check, Formula, Kind, Point, Solved, Value, Variant
 from generator.circuit.labels import computed, named, part_label
+from generator.circuit.network import Wiring
 from generator.circuit.network.element import exact
 from generator.circuit.network.junctions import Diode
 from generator.circuit.network.mains import Triac
@@ -16,9 +16,6 @@ from generator.circuit.network.passive import Resistor
 from generator.circuit.ratings import alternating, rating, within
 from generator.circuit.says import _
 from generator.circuit.sheet import Line, Sheet
-
-if TYPE_CHECKING:
-    from generator.circuit.network.wiring import Wiring
 
 _AC_WORDS = {"x", "x1", "x2", "y", "y1", "y2", "ac", "~"}
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING
 
 from generator.circuit import param
 from generator.circuit.block import (
@@ -19,13 +18,11 @@ from generator.circuit.block import (
     Variant,
 )
 from generator.circuit.labels import computed, label_of, named, part_label
+from generator.circuit.network import Wiring
 from generator.circuit.network.element import exact
 from generator.circuit.network.passive import Resistor
 from generator.circuit.ratings import EXTRA_LOW_AC, rating, within
 from generator.circuit.sheet import Line, Sheet
-
-if TYPE_CHECKING:
-    from generator.circuit.network.wiring import Wiring
 
 SERIES = "the series motor's equivalent circuit: resistance, inductance and back EMF in series"
 

@@ -3,11 +3,10 @@
 How a kind is wired
 ===================
 
-A kind says where its parts lie in one method, `wire(block, w)` (a function field of Kind until kinds are classes). Nets
-are plain names; those of DEVICE.md's terminals are a contract, inner ones begin with "_". `common` is the block's 0 V.
+A kind says where its parts lie in one method, `wire`. Nets are plain names; those of its terminals are a contract, inner
+ones begin with "_". `common` is the block's 0 V.
 
-    def wire(block, w):                                  # transistor-switch
-        x = w.x                                          # the block's Point: every input as a plain number
+    def wire(self, block: Block, w: Wiring) -> None:     # transistor-switch
         w.drive("drive", "drive")                        # plain volts: a source of its own; a join: nothing
         w.supply("load_supply", "load_supply")
         w.resistor("base", "drive", "base")              # parameter, net, net: value, tolerance, designator, failures
@@ -47,3 +46,10 @@ What is computed
 with sensitivities. `ohms.Unplugged(elements)`: ohmmeter and diode range. `phasors.MainsSide(elements, frequency)`: the mains side.
 `generator.circuit.device.netlist`: the same network for a general circuit simulator.
 """
+
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from generator.circuit.network.wiring import Wiring as Wiring
+else:  # what a kind names only as a type, and one block alone computes without
+    Wiring = Any
