@@ -13,16 +13,8 @@ from generator.build.workshop import Facts, Job
 from generator.cache import unpack
 from generator.finding.causes import Relations
 from generator.notes.library import NOTES_FOLDER
+from generator.pages import site_pages
 from generator.pages.notedata import note_json
-from generator.pages.site_pages import (
-    Beside,
-    beside,
-    drawing_path,
-    icon_path,
-    note_files,
-    note_path,
-    paper_path,
-)
 from generator.processes import spread
 
 MANY = 1_000  # pages from which on what is known of all notes is more than a process of one's own costs
@@ -53,11 +45,11 @@ class Ledger(Protocol):
 def note_pages(build: Build, store: Store, ledger: Ledger) -> None:
     """Each note's page and its data for machines."""
     relations = Relations(f.entry for _, f in build.sound if f.entry)
-    wanted: list[tuple[str, str, Beside]] = []
+    wanted: list[tuple[str, str, site_pages.Beside]] = []
     keys: dict[str, str] = {}
     for note_key, facts in build.sound:
         assert facts.entry is not None
-        around = beside(facts.entry, build.numbers[facts.slug], relations)
+        around = site_pages.beside(facts.entry, build.numbers[facts.slug], relations)
         keys[facts.slug] = key = ledger.key([note_key, around.made_from()])
         if not all([ledger.kept(path, key) for path in _paths(facts, ledger)]):
             wanted.append((facts.slug, note_key, around))
@@ -72,9 +64,14 @@ def _paths(facts: Facts, ledger: Ledger) -> list[str]:
     """The files of a note."""
     slug = facts.slug
     drawn = bool(facts.entry and facts.entry.record.block_kinds)
-    paths = [note_path(slug), _data_path(slug), icon_path(slug), paper_path(slug)]
+    paths = [
+        site_pages.note_path(slug),
+        _data_path(slug),
+        site_pages.icon_path(slug),
+        site_pages.paper_path(slug),
+    ]
     paths += [_netlist_path(slug)] if _netlist_path(slug) in ledger.before else []
-    return [*paths, drawing_path(slug)] if drawn else paths
+    return [*paths, site_pages.drawing_path(slug)] if drawn else paths
 
 
 def _data_path(slug: str) -> str:
@@ -86,7 +83,7 @@ def _netlist_path(slug: str) -> str:
 
 
 def _put_together(
-    build: Build, store: Store, wanted: Sequence[tuple[str, str, Beside]]
+    build: Build, store: Store, wanted: Sequence[tuple[str, str, site_pages.Beside]]
 ) -> Iterator[tuple[str, dict[str, bytes]]]:
     """(slug, its files by path) of the notes wanted, in order."""
     count = workshop.processes_for(build.processes, len(wanted)) if store.cache.shared else 1
@@ -124,7 +121,7 @@ class _Assembler:
             path = folder / name / "note.md"
             path = path if path.is_file() else folder / f"{name}.md"
             pieces = unpack(zlib.decompress(workshop.Worker(job, self.store).work(path)[0].pieces))
-        files = note_files(job.theme, job.own, slug, pieces, context, job.config if pool else None)
+        files = site_pages.note_files(job.theme, job.own, slug, pieces, context, job.config if pool else None)
         files[_data_path(slug)] = note_json(pieces["data"], context["number"])
         if pieces["netlist"]:
             files[_netlist_path(slug)] = pieces["netlist"].encode()

@@ -8,21 +8,7 @@ from collections.abc import Sequence
 from html import escape
 
 from generator.circuit.sheet import At, Line, Place, shortened
-from generator.drawing import symbols
-from generator.drawing.items import (
-    BOX_PAD,
-    GAP,
-    LEAD,
-    LINE,
-    TERMINAL,
-    Box,
-    Device,
-    Horizontal,
-    Placed,
-    Port,
-    Vertical,
-    widest,
-)
+from generator.drawing import items, symbols
 from generator.drawing.lettering import fitted, width
 from generator.drawing.symbols import Symbol
 
@@ -30,7 +16,7 @@ from generator.drawing.symbols import Symbol
 class Layout:
     """Positions of columns and rows from what stands in them."""
 
-    def __init__(self, sheet: Placed) -> None:
+    def __init__(self, sheet: items.Placed) -> None:
         self.sheet = sheet
         places = [p for wire in sheet.wires for p in wire] + sheet.dots
         columns = (
@@ -60,7 +46,7 @@ class Layout:
     def _sides(self) -> None:
         """The room that each column needs to its left and right, each row above and below."""
         for v in self.sheet.verticals:
-            room = widest(v.lines) + GAP if v.lines else 0.0
+            room = items.widest(v.lines) + items.GAP if v.lines else 0.0
             self._beside(
                 v.column,
                 -v.symbol.box[0] + (room if v.left else 0),
@@ -72,21 +58,21 @@ class Layout:
             self._room_for_box(b)
         for h in self.sheet.horizontals:
             top, bottom = -h.symbol.box[1], h.symbol.box[3]
-            label = len(h.lines) * LINE + 6
+            label = len(h.lines) * items.LINE + 6
             self._over_and_under(h.row, top + (0 if h.below else label), bottom + (label if h.below else 0))
         for p in self.sheet.ports:
-            half = len(p.lines) * LINE / 2
+            half = len(p.lines) * items.LINE / 2
             self._over_and_under(
                 p.row, half, half + (LIVE if any(line.style in "xe" for line in p.lines) else 0)
             )
-            room = _beyond(p) + widest(p.lines)
+            room = _beyond(p) + items.widest(p.lines)
             self._beside(p.column, 0.0 if p.right else room, room if p.right else 0.0)
 
-    def _room_for_device(self, d: Device) -> None:
-        label = widest(d.lines)
+    def _room_for_device(self, d: items.Device) -> None:
+        label = items.widest(d.lines)
         left, right = d.symbol.box[0] + d.origin[0], d.symbol.box[2] + d.origin[0]
         top, bottom = d.symbol.box[1] + d.origin[1], d.symbol.box[3] + d.origin[1]
-        beside, lines = label + GAP, len(d.lines) * LINE
+        beside, lines = label + items.GAP, len(d.lines) * items.LINE
         self._beside(
             d.column,
             -left + (beside if d.label_at == "left" else 0),
@@ -103,14 +89,14 @@ class Layout:
         else:
             self._over_and_under(d.row, max(-top, lines / 2), max(bottom, lines / 2))
 
-    def _room_for_box(self, b: Box) -> None:
+    def _room_for_box(self, b: items.Box) -> None:
         number = max((width(text) for text in b.numbers.values()), default=0.0)
-        half = b.half + LEAD + number
+        half = b.half + items.LEAD + number
         self._beside(b.column, half, half)
         for row in {**b.left, **b.right}:
-            self._over_and_under(row, LINE if number else 0.0, 0.0)
-        self._over_and_under(b.first, BOX_PAD + LINE * (1 if b.top else 0.3), 0.0)
-        self._over_and_under(b.last, 0.0, BOX_PAD + LINE * (1 if b.bottom else 0.3))
+            self._over_and_under(row, items.LINE if number else 0.0, 0.0)
+        self._over_and_under(b.first, items.BOX_PAD + items.LINE * (1 if b.top else 0.3), 0.0)
+        self._over_and_under(b.last, 0.0, items.BOX_PAD + items.LINE * (1 if b.bottom else 0.3))
 
     def _beside(self, column: int, left: float, right: float) -> None:
         self.left[column], self.right[column] = max(self.left[column], left), max(self.right[column], right)
@@ -121,13 +107,15 @@ class Layout:
     def _solve_columns(self) -> dict[int, float]:
         least: list[tuple[int, int, float]] = []
         for a, b in zip(self.columns, self.columns[1:]):
-            least.append((a, b, self.right[a] + self.left[b] + GAP))
+            least.append((a, b, self.right[a] + self.left[b] + items.GAP))
         for h in self.sheet.horizontals:
             a, b = min(h.first, h.last), max(h.first, h.last)
-            least.append((a, b, max(symbols.LENGTH * symbols.UNIT, widest(h.lines) + 2 * LEAD) + h.short))
+            least.append(
+                (a, b, max(symbols.LENGTH * symbols.UNIT, items.widest(h.lines) + 2 * items.LEAD) + h.short)
+            )
         tags = sorted(self.sheet.tags, key=lambda t: t[0])
         for (a, first), (b, second) in zip(tags, tags[1:]):
-            least.append((a, b, (widest(first) + widest(second)) / 2 + 2 * GAP))
+            least.append((a, b, (items.widest(first) + items.widest(second)) / 2 + 2 * items.GAP))
         return _spread(self.columns, least)
 
     def _solve_rows(self) -> dict[int, float]:
@@ -135,12 +123,14 @@ class Layout:
         for a, b in zip(self.rows, self.rows[1:]):
             least.append((a, b, self.below[a] + self.above[b] + 6))
         for box in self.sheet.boxes:
-            names = LINE + 6 if box.top or box.bottom else 4.0
+            names = items.LINE + 6 if box.top or box.bottom else 4.0
             if box.first != box.last:
-                least.append((box.first, box.last, len(box.title) * LINE + 2 * names - 2 * BOX_PAD))
+                least.append(
+                    (box.first, box.last, len(box.title) * items.LINE + 2 * names - 2 * items.BOX_PAD)
+                )
         for v in self.sheet.verticals:
             a, b = v.segment
-            label = len(v.lines) * LINE
+            label = len(v.lines) * items.LINE
             clear = max(self.above[b], self.below[a])
             # the label stands at the middle of the segment, clear of what hangs above the row below and the other way
             least.append((a, b, max(symbols.LENGTH * symbols.UNIT, label + 2 * clear + 8)))
@@ -214,41 +204,41 @@ class Layout:
             )
             self._reach(left, top, right, bottom)
 
-    def _vertical(self, v: Vertical) -> str:
+    def _vertical(self, v: items.Vertical) -> str:
         x, top, bottom = self.x[v.column], self.y[v.first], self.y[v.last]
         middle = (self.y[v.segment[0]] + self.y[v.segment[1]]) / 2
         half = symbols.LENGTH * symbols.UNIT / 2
         origin = middle + half if v.symbol.box[1] < -1 else middle - half
         wires = self._wire([(x, top), (x, middle - half)]) + self._wire([(x, middle + half), (x, bottom)])
-        side = v.symbol.box[0] - GAP if v.left else v.symbol.box[2] + GAP
-        self._label(v.lines, x + side, middle - len(v.lines) * LINE / 2, "end" if v.left else "start")
+        side = v.symbol.box[0] - items.GAP if v.left else v.symbol.box[2] + items.GAP
+        self._label(v.lines, x + side, middle - len(v.lines) * items.LINE / 2, "end" if v.left else "start")
         self._ring(v.lines, x + v.symbol.box[0] - 6, middle - 22, x + v.symbol.box[2] + 6, middle + 22)
         if _flows(v.lines):
             wires += _arrow(x, middle + half - 9, down=True)
         return wires + self._put(v.symbol, x, origin)
 
-    def _horizontal(self, h: Horizontal) -> str:
+    def _horizontal(self, h: items.Horizontal) -> str:
         y, first, last = self.y[h.row], self.x[h.first], self.x[h.last] - h.short
         middle = (first + last) / 2
         half = symbols.LENGTH * symbols.UNIT / 2
         origin = middle + half if h.symbol.box[0] < -1 else middle - half
         wires = self._wire([(first, y), (middle - half, y)]) + self._wire([(middle + half, y), (last, y)])
-        top = y + h.symbol.box[3] + 4 if h.below else y + h.symbol.box[1] - len(h.lines) * LINE - 4
+        top = y + h.symbol.box[3] + 4 if h.below else y + h.symbol.box[1] - len(h.lines) * items.LINE - 4
         self._label(h.lines, middle, top, "middle")
         self._ring(h.lines, middle - 22, y + h.symbol.box[1] - 4, middle + 22, y + h.symbol.box[3] + 4)
         if _flows(h.lines) and h.symbol.box[3] - h.symbol.box[1] > 11:
             wires += _arrow(middle + half - 9, y)
         return wires + self._put(h.symbol, origin, y)
 
-    def _device(self, d: Device) -> str:
+    def _device(self, d: items.Device) -> str:
         x, y = self.x[d.column] + d.origin[0], self.y[d.row] + d.origin[1]
         left, top, right, bottom = d.symbol.box
-        height = len(d.lines) * LINE
+        height = len(d.lines) * items.LINE
         self._ring(d.lines, x + left - 3, y + top - 3, x + right + 3, y + bottom + 3)
         if d.label_at == "right":
-            self._label(d.lines, x + right + GAP, y + (top + bottom) / 2 - height / 2, "start")
+            self._label(d.lines, x + right + items.GAP, y + (top + bottom) / 2 - height / 2, "start")
         elif d.label_at == "left":
-            self._label(d.lines, x + left - GAP, y + (top + bottom) / 2 - height / 2, "end")
+            self._label(d.lines, x + left - items.GAP, y + (top + bottom) / 2 - height / 2, "end")
         elif d.label_at == "above":
             self._label(d.lines, x + (left + right) / 2, y + top - height - 4, "middle")
         else:
@@ -257,68 +247,70 @@ class Layout:
             self._label([Line(text, "r")], x + dx, y + dy - 11.5, anchor)
         return self._put(d.symbol, x, y)
 
-    def _box(self, b: Box) -> str:
-        x, top, bottom = self.x[b.column], self.y[b.first] - BOX_PAD, self.y[b.last] + BOX_PAD
+    def _box(self, b: items.Box) -> str:
+        x, top, bottom = self.x[b.column], self.y[b.first] - items.BOX_PAD, self.y[b.last] + items.BOX_PAD
         if b.top:
             self._label([Line(shortened(b.top, 14))], x, top + 2, "middle")
         if b.bottom:
-            self._label([Line(shortened(b.bottom, 14))], x, bottom - LINE - 1, "middle")
-        height = len(b.title) * LINE
+            self._label([Line(shortened(b.bottom, 14))], x, bottom - items.LINE - 1, "middle")
+        height = len(b.title) * items.LINE
         self._label(b.title, x, (top + bottom) / 2 - height / 2, "middle")
         for pins, side, anchor in ((b.left, -b.half + 5, "start"), (b.right, b.half - 5, "end")):
             for row, name in pins.items():
-                self._label([Line(shortened(name, 14))], x + side, self.y[row] - LINE / 2, anchor)
+                self._label([Line(shortened(name, 14))], x + side, self.y[row] - items.LINE / 2, anchor)
         for pin, number in b.numbers.items():
             where, _, pin_row = pin.partition(" ")
             if where in ("top", "bottom"):
-                self._label([Line(number, "r")], x + 4, top - LINE if where == "top" else bottom, "start")
+                self._label(
+                    [Line(number, "r")], x + 4, top - items.LINE if where == "top" else bottom, "start"
+                )
             else:
                 edge, anchor = (x - b.half - 4, "end") if where == "left" else (x + b.half + 4, "start")
-                self._label([Line(number, "r")], edge, self.y[int(pin_row)] - LINE, anchor)
+                self._label([Line(number, "r")], edge, self.y[int(pin_row)] - items.LINE, anchor)
         self._reach(x - b.half, top, x + b.half, bottom)
         return (
             f'<rect x="{_n(x - b.half)}" y="{_n(top)}" width="{_n(2 * b.half)}" height="{_n(bottom - top)}"/>'
         )
 
-    def _port(self, p: Port) -> str:
+    def _port(self, p: items.Port) -> str:
         x, y = self.x[p.column], self.y[p.row]
         side = _beyond(p) if p.right else -_beyond(p)
-        self._label(p.lines, x + side, y - len(p.lines) * LINE / 2, "start" if p.right else "end")
-        self._reach(x - TERMINAL, y - TERMINAL, x + TERMINAL, y + TERMINAL)
+        self._label(p.lines, x + side, y - len(p.lines) * items.LINE / 2, "start" if p.right else "end")
+        self._reach(x - items.TERMINAL, y - items.TERMINAL, x + items.TERMINAL, y + items.TERMINAL)
         mark = ""
         if any(
             line.style == "x" for line in p.lines
         ):  # the sign of dangerous voltage (IEC 60417-5036) in a triangle
             self._reach(x - 11, y, x + 11, y + LIVE)
             mark = (
-                f'<path class="lead" d="M{_n(x)},{_n(y + TERMINAL)}v3l-10,15h20l-10,-15"/>'
+                f'<path class="lead" d="M{_n(x)},{_n(y + items.TERMINAL)}v3l-10,15h20l-10,-15"/>'
                 f'<path class="solid" d="M{_n(x + 1.5)},{_n(y + 9)}l-4.5,6h3l-1.5,5l4.5,-6.5h-3z"/>'
             )
         if any(line.style == "e" for line in p.lines):  # protective earth (IEC 60417-5019)
             self._reach(x - 11, y, x + 11, y + LIVE + 2)
             mark = (
-                f'<path class="lead" d="M{_n(x)},{_n(y + TERMINAL)}v8m-6,0h12m-10,3.5h8m-6,3.5h4"/>'
+                f'<path class="lead" d="M{_n(x)},{_n(y + items.TERMINAL)}v8m-6,0h12m-10,3.5h8m-6,3.5h4"/>'
                 f'<circle class="thin" cx="{_n(x)}" cy="{_n(y + 14)}" r="9.5"/>'
             )
         if _flows(p.lines) and not any(line.style == "e" for line in p.lines):
             mark += _arrow(x + (-9 if p.right else 9), y)
         if not p.terminal:
             return mark
-        return f'{mark}<circle class="terminal" cx="{_n(x)}" cy="{_n(y)}" r="{TERMINAL:g}"/>'
+        return f'{mark}<circle class="terminal" cx="{_n(x)}" cy="{_n(y)}" r="{items.TERMINAL:g}"/>'
 
     def _tag(self, column: int, lines: list[Line]) -> str:
         x, y = self.x[column], self.y[0]
         bottom = y - self.above[0] - 6
-        self._label(lines, x, bottom - len(lines) * LINE, "middle")
+        self._label(lines, x, bottom - len(lines) * items.LINE, "middle")
         leader = f'<path class="leader" d="M{_n(x)},{_n(y)} L{_n(x)},{_n(bottom)}"/>'
         return leader + (_arrow(x - 12, y) if _flows(lines) else "")
 
     def _label(self, lines: list[Line], x: float, top: float, anchor: str) -> None:
         for position, line in enumerate(lines):
-            baseline = round(top + position * LINE + 11.5)
+            baseline = round(top + position * items.LINE + 11.5)
             size = width(line.text)
             left = {"start": x, "middle": x - size / 2, "end": x - size}[anchor]
-            self._reach(left, top + position * LINE, left + size, top + (position + 1) * LINE)
+            self._reach(left, top + position * items.LINE, left + size, top + (position + 1) * items.LINE)
             where = f'x="{_n(x)}" y="{_n(baseline)}"{fitted(line.text)}'
             if anchor != "start":
                 where += f' text-anchor="{anchor}"'
@@ -332,9 +324,9 @@ class Layout:
 LIVE = 22.0  # pixels below a terminal for the sign of a rail at mains potential
 
 
-def _beyond(p: Port) -> float:
+def _beyond(p: items.Port) -> float:
     """From a terminal to its label; past the sign of earth, where the label has lines beside that."""
-    return TERMINAL + (14.0 if len(p.lines) > 1 and any(line.style == "e" for line in p.lines) else 6.0)
+    return items.TERMINAL + (14.0 if len(p.lines) > 1 and any(line.style == "e" for line in p.lines) else 6.0)
 
 
 def _flows(lines: list[Line]) -> bool:

@@ -3,21 +3,9 @@
 from __future__ import annotations
 
 from generator.language import _, localized
+from generator.notation import marking_tables
 from generator.notation.marking import decode_leading
 from generator.notation.marking_meaning import MarkingError
-from generator.notation.marking_tables import (
-    COLOURS,
-    DIELECTRIC_WORDS,
-    EIA96_MULTIPLIERS,
-    EIA96_NUMBERS,
-    EIA_CAPACITOR_LETTERS,
-    NO_BAND_TOLERANCE,
-    SMALL_CAPACITOR_LETTERS,
-    VOLTAGE_LETTERS,
-    dielectric,
-    percent,
-    tolerance_words,
-)
 from generator.notation.quantity import format_value
 from generator.notation.tolerance import TOLERANCE_LETTERS
 
@@ -39,10 +27,10 @@ def _power(exponent: int) -> str:
 def _colours() -> Table:
     rows = [
         [_(c.name), "" if c.digit is None else str(c.digit), _power(c.exponent),
-         "" if c.tolerance is None else f"±{percent(c.tolerance)}", "" if c.coefficient is None else str(c.coefficient)]
-        for c in COLOURS.values()
+         "" if c.tolerance is None else f"±{marking_tables.percent(c.tolerance)}", "" if c.coefficient is None else str(c.coefficient)]
+        for c in marking_tables.COLOURS.values()
     ]  # fmt: skip
-    rows.append([_("no band"), "", "", f"±{percent(NO_BAND_TOLERANCE)}", ""])
+    rows.append([_("no band"), "", "", f"±{marking_tables.percent(marking_tables.NO_BAND_TOLERANCE)}", ""])
     head = [_("Colour"), _("Digit"), _("Multiplier"), _("Tolerance"), _("Temperature coefficient, 10⁻⁶/K")]
     return _("Colour bands (IEC 60062)"), head, rows
 
@@ -73,7 +61,7 @@ def _example(tokens: list[str], part_class: str) -> str:
         return ""
     stated = (found.high / found.middle - 1) if found.toleranced else 0.0
     return format_value(found.middle, found.unit, 4, trim=True) + (
-        f" ±{percent(round(stated, 6))}" if stated else ""
+        f" ±{marking_tables.percent(round(stated, 6))}" if stated else ""
     )
 
 
@@ -103,9 +91,13 @@ def _digits() -> Table:
 def _tolerances() -> Table:
     rows = []
     for letter, (below, above) in TOLERANCE_LETTERS.items():
-        small = SMALL_CAPACITOR_LETTERS.get(letter)
+        small = marking_tables.SMALL_CAPACITOR_LETTERS.get(letter)
         rows.append(
-            [letter, tolerance_words(below, above), localized(f"±{small * 1e12:g} pF") if small else ""]
+            [
+                letter,
+                marking_tables.tolerance_words(below, above),
+                localized(f"±{small * 1e12:g} pF") if small else "",
+            ]
         )
     return (
         _("Tolerance letters (IEC 60062)"),
@@ -116,12 +108,12 @@ def _tolerances() -> Table:
 
 def _eia96() -> Table:
     rows = [[letter, localized(f"×{factor:g}"), _example(["01" + letter], "resistor") if letter not in "RSH" else _("older letter")]
-            for letter, factor in EIA96_MULTIPLIERS.items()]  # fmt: skip
+            for letter, factor in marking_tables.EIA96_MULTIPLIERS.items()]  # fmt: skip
     return _("EIA-96 letters (1 % chip resistors)"), [_("Letter"), _("Multiplier"), _("With 01")], rows
 
 
 def _eia96_numbers() -> Table:
-    rows = [[text for column in range(4) for text in (f"{row + 24 * column + 1:02d}", str(EIA96_NUMBERS[row + 24 * column]))]
+    rows = [[text for column in range(4) for text in (f"{row + 24 * column + 1:02d}", str(marking_tables.EIA96_NUMBERS[row + 24 * column]))]
             for row in range(24)]  # fmt: skip
     return _("EIA-96 numbers"), [_("Code"), _("Digits")] * 4, rows
 
@@ -129,7 +121,7 @@ def _eia96_numbers() -> Table:
 def _eia_capacitors() -> Table:
     rows = [
         [letter, localized(f"{value:g}"), format_value(value * 1e-9, "F", trim=True)]
-        for letter, value in EIA_CAPACITOR_LETTERS.items()
+        for letter, value in marking_tables.EIA_CAPACITOR_LETTERS.items()
     ]
     return (
         _("Letter and digit on a chip capacitor (EIA-198)"),
@@ -141,7 +133,7 @@ def _eia_capacitors() -> Table:
 def _voltages() -> Table:
     rows = [
         [letter, *(format_value(value * 10**power, "V", trim=True) for power in range(4))]
-        for letter, value in VOLTAGE_LETTERS.items()
+        for letter, value in marking_tables.VOLTAGE_LETTERS.items()
     ]
     return (
         _("Voltage before a capacitor's code, such as 2A104J (EIA)"),
@@ -152,6 +144,7 @@ def _voltages() -> Table:
 
 def _dielectrics() -> Table:
     rows = [
-        [code, dielectric(code)] for code in ("X5R", "X6S", "X7R", "X8R", "Y5V", "Z5U", *DIELECTRIC_WORDS)
+        [code, marking_tables.dielectric(code)]
+        for code in ("X5R", "X6S", "X7R", "X8R", "Y5V", "Z5U", *marking_tables.DIELECTRIC_WORDS)
     ]
     return _("Dielectrics and classes of capacitors"), [_("Code"), _("Meaning")], rows

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from generator.files import Unreadable
+from generator.notes import sections
 from generator.notes.fields import Fields, Report
 from generator.notes.frontmatter import FrontMatterError, load, split
 from generator.notes.in_time import SAID_OUTCOMES, faults_in_words, template_words
@@ -23,22 +24,6 @@ from generator.notes.record import (
     Plate,
     Proof,
     Signal,
-)
-from generator.notes.sections import (
-    LONG,
-    MEDIUM,
-    SHORT,
-    read_boards,
-    read_device,
-    read_faults,
-    read_fitted,
-    read_links,
-    read_number,
-    read_proof,
-    read_readings,
-    read_sequence,
-    read_signals,
-    read_steps,
 )
 from generator.notes.standard import BARRIERS, END_OF_LIFE, OUTCOMES
 from generator.notes.text import UnusableFile, clean, decode, read_text, shown, shown_path
@@ -118,7 +103,7 @@ def parse_note(
 
     title = fields.text("title", TITLE_LIMIT, required=True)
     date = fields.date("date")
-    device = read_device(fields)
+    device = sections.read_device(fields)
     symptoms = _symptoms(fields)
     outcome, barrier = _outcome(fields)
     stated = fields.data.get("blocks")
@@ -128,20 +113,24 @@ def parse_note(
     known = (
         designators if len(circuit.blocks) == len(blocks) else set()
     )  # with a broken block, not all are known
-    measured = read_readings(fields, circuit, blocks, told)
-    faults = read_faults(fields, known)
-    signals = read_signals(fields)
-    fitted = read_fitted(fields, known)
-    proof = read_proof(fields)
-    boards = read_boards(fields)
+    measured = sections.read_readings(fields, circuit, blocks, told)
+    faults = sections.read_faults(fields, known)
+    signals = sections.read_signals(fields)
+    fitted = sections.read_fitted(fields, known)
+    proof = sections.read_proof(fields)
+    boards = sections.read_boards(fields)
     steps, sequence, links, number = (
-        read_steps(fields),
-        read_sequence(fields),
-        read_links(fields),
-        read_number(fields),
+        sections.read_steps(fields),
+        sections.read_sequence(fields),
+        sections.read_links(fields),
+        sections.read_number(fields),
     )
-    tools, first_check = fields.texts("tools", 50, MEDIUM), fields.text("first_check", LONG)
-    author, bench, time = fields.text("author", SHORT), fields.text("bench", SHORT), fields.time("time")
+    tools, first_check = fields.texts("tools", 50, sections.MEDIUM), fields.text("first_check", sections.LONG)
+    author, bench, time = (
+        fields.text("author", sections.SHORT),
+        fields.text("bench", sections.SHORT),
+        fields.time("time"),
+    )
 
     faults_in_words(fields, faults)
     problems = sorted(report.problems)
@@ -169,7 +158,7 @@ def _keys_behind(body: str) -> tuple[str, int] | None:
 
 
 def _symptoms(fields: Fields) -> tuple[str, ...]:
-    symptoms = fields.texts("symptoms", 20, MEDIUM)
+    symptoms = fields.texts("symptoms", 20, sections.MEDIUM)
     if not fields.has("symptoms"):
         fields.missing("symptoms", "what the owner says, one a line: - stays cold")
     return symptoms

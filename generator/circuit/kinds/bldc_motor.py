@@ -7,18 +7,8 @@ from collections.abc import Mapping
 from typing import Any
 
 from generator.circuit import param
-from generator.circuit.block import (
-    STATED,
-    Block,
-    Check,
-    ExtraPart,
-    Formula,
-    Found,
-    Kind,
-    Point,
-    Value,
-    Variant,
-)
+from generator.circuit.block import Block, Check, ExtraPart, Kind, Point, Value, Variant
+from generator.circuit.formula import STATED, Formula, Found
 from generator.circuit.labels import computed, named, part_label
 from generator.circuit.network import Wiring
 from generator.circuit.network.element import Worn, exact, fixed

@@ -2,22 +2,8 @@
 
 from __future__ import annotations
 
+from generator.circuit import converter
 from generator.circuit.block import STATED, Block, Check, Formula, Found, Point, Value, Variant
-from generator.circuit.converter import (
-    IDEAL,
-    SCOPE,
-    TRIANGLE,
-    Converter,
-    converter_ratings,
-    diode_sort,
-    diode_word,
-    draw_output,
-    inductor_label,
-    input_port,
-    regime_remark,
-    switch_title,
-    wire_converted,
-)
 from generator.circuit.labels import computed, part_label
 from generator.circuit.network import Wiring
 from generator.circuit.network.element import exact
@@ -26,21 +12,21 @@ from generator.circuit.ratings import at_least
 from generator.circuit.sheet import Line, Sheet
 
 
-class BoostConverter(Converter):
+class BoostConverter(converter.Converter):
     title = "Boost converter"
     what = "A step-up switching converter: an inductor, a switch and a diode make a higher voltage from a lower one."
 
     values = (
-        Value("output_voltage", "V", "DC at the output", "output", IDEAL, at="output to common"),
-        Value("boundary_load", "A", "the load below which the inductor runs empty in each period", "u²·w/((u + w)²·2·LF)", IDEAL,
+        Value("output_voltage", "V", "DC at the output", "output", converter.IDEAL, at="output to common"),
+        Value("boundary_load", "A", "the load below which the inductor runs empty in each period", "u²·w/((u + w)²·2·LF)", converter.IDEAL,
               measurable=False, interior=True),
-        Value("duty", "", "share of each period in which the switch is closed", "w/(u + w)", IDEAL, at=SCOPE),
-        Value("ripple_current", "A", "peak-to-peak in the inductor", "u·duty/LF", IDEAL, measurable=False, interior=True),
+        Value("duty", "", "share of each period in which the switch is closed", "w/(u + w)", converter.IDEAL, at=converter.SCOPE),
+        Value("ripple_current", "A", "peak-to-peak in the inductor", "u·duty/LF", converter.IDEAL, measurable=False, interior=True),
         Value("input_current", "A", "mean drawn from the input", "I/(1 − duty)", "charge balance", at="in series with the input"),
-        Value("peak_current", "A", "the highest in inductor and switch", "input_current + ripple_current/2", IDEAL, measurable=False,
+        Value("peak_current", "A", "the highest in inductor and switch", "input_current + ripple_current/2", converter.IDEAL, measurable=False,
               interior=True),
-        Value("switch_voltage", "V", "across the open switch", "output + diode_drop", IDEAL, at=SCOPE),
-        Value("ripple", "V", "peak-to-peak at the output, by the capacitance", "I·duty/(frequency·capacitor)", TRIANGLE,
+        Value("switch_voltage", "V", "across the open switch", "output + diode_drop", converter.IDEAL, at=converter.SCOPE),
+        Value("ripple", "V", "peak-to-peak at the output, by the capacitance", "I·duty/(frequency·capacitor)", converter.TRIANGLE,
               at="across the output capacitor, oscilloscope", interior=True, wave="peak to peak"),
         Value("esr_ripple", "V", "peak-to-peak at the output, by the series resistance, in which the diode's current jumps up to "
               "the peak", "esr·peak_current", "Ohm's law", at="across the output capacitor, oscilloscope", interior=True),
@@ -95,30 +81,30 @@ class BoostConverter(Converter):
         boosts = at_least(
             block.label("chip"), given.high, highest, "V", "output with the diode's drop", "boosts only above"
         )
-        found = [boosts, *regime_remark(block, block.label("inductor"))]
+        found = [boosts, *converter.regime_remark(block, block.label("inductor"))]
         holds = block.high("switch_voltage")
-        return found + converter_ratings(block, switch=holds, diode=block.high("output_voltage"))
+        return found + converter.converter_ratings(block, switch=holds, diode=block.high("output_voltage"))
 
     def wire(self, block: Block, w: Wiring) -> None:
         """The regulated output; without it the input comes through inductor and diode."""
         w.supply("input", "in")
-        wire_converted(block, w, ("chip", "inductor", "diode"), "input_current")
+        converter.wire_converted(block, w, ("chip", "inductor", "diode"), "input_current")
         w.add(Resistor(**w.who("inductor"), a="in", b="_switch", ohms=exact(0.01)))
         chip = w.who("chip")
         w.add(Resistor(**{**chip, "name": f"{chip['name']} beside"}, a="_switch", b="common", ohms=NONE))
-        w.diode("diode", "_switch", "out", forward="diode_drop", sort=diode_sort(block))
+        w.diode("diode", "_switch", "out", forward="diode_drop", sort=converter.diode_sort(block))
 
     def draw(self, block: Block, sheet: Sheet) -> None:
         """Input and inductor on the left, the switch below the switched node, the diode to the output on the right."""
-        input_port(block, sheet)
-        sheet.across("inductor", 0, 0, 1, inductor_label(block))
-        pins = sheet.box(2, 1, 2, switch_title(block), left={1: "switch"},
+        converter.input_port(block, sheet)
+        sheet.across("inductor", 0, 0, 1, converter.inductor_label(block))
+        pins = sheet.box(2, 1, 2, converter.switch_title(block), left={1: "switch"},
                          bottom="common")  # fmt: skip
         sheet.wire((1, 0), (1, 1), pins["left 1"])
         sheet.wire(pins["bottom"], (2, 3))
-        sheet.across(diode_word(block), 0, 1, 3, part_label(block, "diode"))
+        sheet.across(converter.diode_word(block), 0, 1, 3, part_label(block, "diode"))
         sheet.wire((0, 3), (3, 3))
         sheet.port(0, 3, [Line("0 V", "r")])
         sheet.dot((1, 0), (2, 3))
         sheet.tag(3, *computed(block, "output_voltage"))
-        draw_output(block, sheet, 3, (0, 3), segment=(0, 1))
+        converter.draw_output(block, sheet, 3, (0, 3), segment=(0, 1))

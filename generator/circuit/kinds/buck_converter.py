@@ -2,21 +2,8 @@
 
 from __future__ import annotations
 
+from generator.circuit import converter
 from generator.circuit.block import Block, Check, Formula, Found, Point, Value, Variant
-from generator.circuit.converter import (
-    IDEAL,
-    SCOPE,
-    TRIANGLE,
-    Converter,
-    converter_ratings,
-    diode_word,
-    draw_output,
-    inductor_label,
-    input_port,
-    regime_remark,
-    switch_title,
-    wire_converted,
-)
 from generator.circuit.labels import computed, part_label
 from generator.circuit.network import Wiring
 from generator.circuit.network.passive import NONE, Resistor
@@ -24,20 +11,20 @@ from generator.circuit.ratings import at_least
 from generator.circuit.sheet import Line, Sheet
 
 
-class BuckConverter(Converter):
+class BuckConverter(converter.Converter):
     title = "Buck converter"
     what = "A step-down switching converter: a switch, a diode and an inductor make a lower voltage from a higher one."
 
     values = (
-        Value("output_voltage", "V", "DC at the output", "output", IDEAL, at="output to common"),
-        Value("boundary_load", "A", "the load below which the inductor runs empty in each period", "u·w/((u + w)·2·LF)", IDEAL,
+        Value("output_voltage", "V", "DC at the output", "output", converter.IDEAL, at="output to common"),
+        Value("boundary_load", "A", "the load below which the inductor runs empty in each period", "u·w/((u + w)·2·LF)", converter.IDEAL,
               measurable=False, interior=True),
-        Value("duty", "", "share of each period in which the switch is closed", "w/(u + w)", IDEAL, at=SCOPE),
-        Value("ripple_current", "A", "peak-to-peak in the inductor", "u·duty/LF", IDEAL, measurable=False, interior=True),
-        Value("peak_current", "A", "the highest in inductor and switch", "I + ripple_current/2", IDEAL, measurable=False, interior=True),
+        Value("duty", "", "share of each period in which the switch is closed", "w/(u + w)", converter.IDEAL, at=converter.SCOPE),
+        Value("ripple_current", "A", "peak-to-peak in the inductor", "u·duty/LF", converter.IDEAL, measurable=False, interior=True),
+        Value("peak_current", "A", "the highest in inductor and switch", "I + ripple_current/2", converter.IDEAL, measurable=False, interior=True),
         Value("input_current", "A", "mean drawn from the input", "duty·I", "charge balance", at="in series with the input"),
         Value("ripple", "V", "peak-to-peak at the output, by the capacitance", "inductor·(peak_current − I)²·(1/u + 1/w)/(2·capacitor)",
-              TRIANGLE, at="across the output capacitor, oscilloscope", interior=True, wave="peak to peak"),
+              converter.TRIANGLE, at="across the output capacitor, oscilloscope", interior=True, wave="peak to peak"),
         Value("esr_ripple", "V", "peak-to-peak at the output, by the series resistance", "esr·ripple_current", "Ohm's law",
               at="across the output capacitor, oscilloscope", interior=True),
     )  # fmt: skip
@@ -85,19 +72,19 @@ class BuckConverter(Converter):
         drop = block.quantity("switch_drop")
         needed = output.high + (drop.high if drop else 0.0)
         found = [at_least(block.label("chip"), needed, given.low, "V", "input, for it to regulate,")]
-        found += regime_remark(block, block.label("inductor"))
-        return found + converter_ratings(block, switch=given.high, diode=given.high)
+        found += converter.regime_remark(block, block.label("inductor"))
+        return found + converter.converter_ratings(block, switch=given.high, diode=given.high)
 
     def wire(self, block: Block, w: Wiring) -> None:
         """The regulated output through switch and inductor; a shorted switch joins the input to it."""
         w.supply("input", "in")
-        wire_converted(block, w, ("chip", "inductor", "diode"), "input_current")
+        converter.wire_converted(block, w, ("chip", "inductor", "diode"), "input_current")
         w.add(Resistor(**w.who("chip"), a="in", b="out", ohms=NONE))
 
     def draw(self, block: Block, sheet: Sheet) -> None:
         """Input and switch on the left, the diode at the switched node, the inductor to the output on the right."""
-        input_port(block, sheet)
-        pins = sheet.box(1, 0, 1, switch_title(block), left={0: "in"},
+        converter.input_port(block, sheet)
+        pins = sheet.box(1, 0, 1, converter.switch_title(block), left={0: "in"},
                          right={0: "switch"}, bottom="common")  # fmt: skip
         sheet.wire((0, 0), pins["left 0"])
         sheet.wire(pins["right 0"], (2, 0))
@@ -106,8 +93,10 @@ class BuckConverter(Converter):
         sheet.port(0, 2, [Line("0 V", "r")])
         sheet.dot((1, 2))
         if block.point.diode_drop or block.part("diode"):  # else the second switch is in the chip
-            sheet.down(diode_word(block), 2, 0, 2, part_label(block, "diode"), reverse=True, segment=(0, 1))
+            sheet.down(
+                converter.diode_word(block), 2, 0, 2, part_label(block, "diode"), reverse=True, segment=(0, 1)
+            )
             sheet.dot((2, 0), (2, 2))
-        sheet.across("inductor", 0, 2, 3, inductor_label(block))
+        sheet.across("inductor", 0, 2, 3, converter.inductor_label(block))
         sheet.tag(3, *computed(block, "output_voltage"))
-        draw_output(block, sheet, 3, (0, 2), segment=(0, 1))
+        converter.draw_output(block, sheet, 3, (0, 2), segment=(0, 1))

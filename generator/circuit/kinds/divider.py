@@ -5,19 +5,8 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from generator.circuit import param
+from generator.circuit import divided, param
 from generator.circuit.block import Block, Check, Formula, Found, Kind, Point, Solved, Value, Variant
-from generator.circuit.divided import (
-    CAPACITOR,
-    OHMS_LAW,
-    PIN_FILTER,
-    SERIES,
-    at_pin,
-    draw_pin,
-    pin_checks,
-    pin_remark,
-    tap_formula,
-)
 from generator.circuit.formula import parallel
 from generator.circuit.labels import at_tap_line, computed, part_label
 from generator.circuit.network import Wiring
@@ -43,18 +32,18 @@ class Divider(Kind):
     )
     lower = param.Part("resistor", "the resistor from the tap to 0 V", role="lower resistor", zero=True)
     load = param.Load("what hangs on the tap: a resistor or a current", default=None, modes=())
-    series = SERIES
-    capacitor = CAPACITOR
+    series = divided.SERIES
+    capacitor = divided.CAPACITOR
     cut_points = param.CutPoints({"output": "V"}, "what the device switches at: {name: {output: V}}")
 
     values = (
-        Value("output", "V", "at the tap, loaded", "supply·lower/(upper + lower)", OHMS_LAW,
+        Value("output", "V", "at the tap, loaded", "supply·lower/(upper + lower)", divided.OHMS_LAW,
               at="from the tap to 0 V"),
         Value("unloaded_output", "V", "at the tap with nothing on it", "supply·lower/(upper + lower)",
-              OHMS_LAW, at="from the tap to 0 V, load off", impedance="series + (upper∥lower)"),
+              divided.OHMS_LAW, at="from the tap to 0 V, load off", impedance="series + (upper∥lower)"),
         Value("source_resistance", "ohm", "what the tap looks like to a load", "upper∥lower", THEVENIN,
               measurable=False),
-        Value("pin_time_constant", "s", "how slowly the pin follows", "(series + upper∥lower)·capacitor", PIN_FILTER,
+        Value("pin_time_constant", "s", "how slowly the pin follows", "(series + upper∥lower)·capacitor", divided.PIN_FILTER,
               measurable=False),
         Value("current", "A", "through the upper resistor", "(supply − output)/upper", "Ohm's law",
               at="in series with the upper resistor"),
@@ -65,7 +54,7 @@ class Divider(Kind):
     )  # fmt: skip
     cut_values = (
         Value("supply", "V", "the supply at which the tap comes to the stated voltage",
-              "stated·(1 + upper/lower)", OHMS_LAW, at="at the divider's top"),
+              "stated·(1 + upper/lower)", divided.OHMS_LAW, at="at the divider's top"),
     )  # fmt: skip
     helper_units = {"stated": "V"}
     danger = {("lower", "open")}
@@ -81,7 +70,7 @@ class Divider(Kind):
     def solve(self, x: Point) -> Solved:
         by_current = x.load is not None and x.load_is == "A"
         below = x.lower if x.load is None or by_current else parallel(x.lower, x.load)
-        unloaded = tap_formula("upper", x.upper, "lower", x.lower)
+        unloaded = divided.tap_formula("upper", x.upper, "lower", x.lower)
         output, needed = str(unloaded), "stated·(1 + upper/lower)"
         if by_current:
             output = "max(unloaded_output − load·source_resistance, 0)"
@@ -104,7 +93,7 @@ class Divider(Kind):
         for cut in x.cuts:
             found[f"{cut}.stated"] = x.__dict__[f"cut:{cut}"]
             found[f"{cut}.supply"] = math.inf if never else Formula(needed)
-        return at_pin(self, x, found, ("output", "unloaded_output"))
+        return divided.at_pin(self, x, found, ("output", "unloaded_output"))
 
     def checks(self, block: Block) -> list[Check]:
         supply = block.given("supply")
@@ -113,7 +102,7 @@ class Divider(Kind):
         found += rating(block, "lower", "W", block.high("lower_power"), "dissipates")
         found += rating(block, "lower", "V", block.high("unloaded_output"), "sees, unloaded,")
         found += load_ratings(block, block.high("output"))
-        found += pin_checks(block, block.high("unloaded_output"))
+        found += divided.pin_checks(block, block.high("unloaded_output"))
         if block.point.load is not None and block.high("output") == 0:
             found.append(
                 Check(
@@ -126,7 +115,7 @@ class Divider(Kind):
 
     def remark(self, x: Point, key: str, mode: str) -> str:
         if key in ("series", "capacitor"):
-            return pin_remark(key, mode)
+            return divided.pin_remark(key, mode)
         if (key, mode) == ("lower", "open"):
             return "the whole supply reaches what is behind the tap"
         return ""
@@ -177,7 +166,7 @@ class Divider(Kind):
                 part_label(block, "load"),
             )
             sheet.dot((2, 1), (1, 2))
-        draw_pin(block, sheet, column, [Line("output", "r"), *at_tap_line(block, "output", "")])
+        divided.draw_pin(block, sheet, column, [Line("output", "r"), *at_tap_line(block, "output", "")])
 
 
 def _is_link(given: Any) -> bool:

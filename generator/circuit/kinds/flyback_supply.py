@@ -5,19 +5,9 @@ from __future__ import annotations
 import math
 
 from generator.circuit import param
-from generator.circuit.block import (
-    STATED,
-    Block,
-    Check,
-    ExtraPart,
-    Formula,
-    Found,
-    Kind,
-    Point,
-    Value,
-    Variant,
-)
+from generator.circuit.block import Block, Check, ExtraPart, Kind, Point, Value, Variant
 from generator.circuit.converter import amperes, draw_output, regime_remark, wire_converted
+from generator.circuit.formula import STATED, Formula, Found
 from generator.circuit.labels import computed, diode_symbol, named, part_label
 from generator.circuit.network import Wiring
 from generator.circuit.ratings import HAZARDOUS_VOLTS, at_least, rating, within, worth_saying

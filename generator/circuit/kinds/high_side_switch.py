@@ -5,28 +5,13 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from generator.circuit import param
+from generator.circuit import param, switching
 from generator.circuit.block import STATED, Block, Check, Formula, Found, Kind, Point, Value, Variant
 from generator.circuit.labels import computed, part_label
 from generator.circuit.network import Wiring
 from generator.circuit.ratings import at_least, rating, within
 from generator.circuit.says import _, measured, phrase
 from generator.circuit.sheet import Line, Sheet
-from generator.circuit.switching import (
-    FLYBACK,
-    KIRCHHOFF,
-    LEAST_OVERDRIVE,
-    REMARKS,
-    SATURATION,
-    flyback_checks,
-    fully_on,
-    gate_checks,
-    load_as_ohm,
-    load_symbol,
-    transistor_label,
-    transistor_ratings,
-    vet_load,
-)
 from generator.notation.parts import Part
 
 
@@ -74,7 +59,7 @@ def _pnp(x: Point) -> Found:
     drained = "" if math.isinf(pull_up) else " − vbe/pull_up"
     found["base_current"] = Formula(f"drive_current{drained}")
     base = (x.supply - x.drive_low - x.vbe) / x.base - x.vbe / pull_up
-    wanted = fully_on(x, x.supply, x.vce_sat)
+    wanted = switching.fully_on(x, x.supply, x.vce_sat)
     available = x.transistor_hfe * base
     as_current = x.load_is == "A"
     found["saturated"] = wanted
@@ -100,7 +85,7 @@ def _pnp(x: Point) -> Found:
 
 
 def _load_ohm(x: Point) -> float:
-    return load_as_ohm(x, x.supply, x.vce_sat if is_pnp(x) else x.load * x.transistor_rds)
+    return switching.load_as_ohm(x, x.supply, x.vce_sat if is_pnp(x) else x.load * x.transistor_rds)
 
 
 def _p_channel(x: Point) -> Found:
@@ -143,7 +128,7 @@ def _bipolar_checks(block: Block, called: str) -> list[Check]:
         return [Check(called, "stays off: the drive does not draw the base vbe below the supply", False)]
     found = []
     if "overdrive" in block.values:
-        found.append(at_least(called, LEAST_OVERDRIVE, block.low("overdrive"), "", "overdrive"))
+        found.append(at_least(called, switching.LEAST_OVERDRIVE, block.low("overdrive"), "", "overdrive"))
         if block.low("overdrive") < 1:
             text = _("not saturated: the load may get only %(volts)s") % {
                 "volts": measured(block.low("output_voltage"), "V")
@@ -187,21 +172,21 @@ class HighSideSwitch(Kind):
         "V", "what stays across a PNP fully on", default="0.2 V", zero=True, spread="saturation"
     )
     load = param.Load("what is switched: a resistance or a current", part="coil")
-    flyback = FLYBACK
+    flyback = switching.FLYBACK
 
     values = (
-        Value("drive_current", "A", "what the drive has to sink while on", "(supply − drive_low − vbe)/base", KIRCHHOFF,
+        Value("drive_current", "A", "what the drive has to sink while on", "(supply − drive_low − vbe)/base", switching.KIRCHHOFF,
               at="volts across the base resistor divided by its ohms"),
-        Value("base_current", "A", "out of the base", "drive_current − vbe/pull_up", KIRCHHOFF,
+        Value("base_current", "A", "out of the base", "drive_current − vbe/pull_up", switching.KIRCHHOFF,
               at="drive current less what the pull-up gives"),
         Value("gate_voltage", "V", "source to gate while on", "max(supply − drive_low, 0) − drive_current·base", "voltage divider",
               at="source to gate"),
-        Value("load_current", "A", "through the load", "(supply − vce_sat)/load", SATURATION, at="in series with the load"),
+        Value("load_current", "A", "through the load", "(supply − vce_sat)/load", switching.SATURATION, at="in series with the load"),
         Value("forced_gain", "", "load current over base current", "load_current/base_current", "definition", measurable=False,
               interior=True),
         Value("overdrive", "", "how many times over the drive can carry the load", "transistor_hfe·base_current/saturated",
               "definition", measurable=False),
-        Value("output_voltage", "V", "at the load while on", "supply − vce_sat", SATURATION, at="output to common, while on"),
+        Value("output_voltage", "V", "at the load while on", "supply − vce_sat", switching.SATURATION, at="output to common, while on"),
         Value("transistor_power", "W", "heat in the transistor while on", "(supply − output_voltage)·load_current", "Joule's law",
               measurable=False, interior=True),
         Value("off_voltage", "V", "across the control while off: has to be too little to conduct",
@@ -210,7 +195,7 @@ class HighSideSwitch(Kind):
     helper_units = {"saturated": "A"}
     danger = {("transistor", "short")}
     remarks = {
-        **REMARKS,
+        **switching.REMARKS,
         ("transistor", "open"): "the load never comes on, though it is driven",
         ("base", "open"): "it is never driven: the load stays off",
         (
@@ -236,7 +221,7 @@ class HighSideSwitch(Kind):
         found = _pnp(x) if is_pnp(x) else _p_channel(x)
         if x.failed("transistor") == "short":
             found |= {
-                "load_current": fully_on(x, x.supply, 0.0) if x.load else 0.0,
+                "load_current": switching.fully_on(x, x.supply, 0.0) if x.load else 0.0,
                 "output_voltage": Formula("supply"),
                 "transistor_power": 0.0,
             }
@@ -248,7 +233,7 @@ class HighSideSwitch(Kind):
         called = block.label("transistor")
         supply = block.given("supply")
         pnp = is_pnp(block.point)
-        found = _bipolar_checks(block, called) if pnp else gate_checks(block)
+        found = _bipolar_checks(block, called) if pnp else switching.gate_checks(block)
         part = block.part("transistor")
         keeps = ("vbe", block.quantity("vbe")) if pnp else ("vth", part.extras.get("vth") if part else None)
         if keeps[1] is not None:
@@ -265,17 +250,17 @@ class HighSideSwitch(Kind):
                     "left": measured(block.high("off_voltage"), "V"), "from": measured(keeps[1].low, "V")}  # fmt: skip
                 stays = Check(called, text, False, stays.margin)
             found.append(stays)
-        found += transistor_ratings(block, "transistor_power", "supply")
+        found += switching.transistor_ratings(block, "transistor_power", "supply")
         across = max(0.0, supply.high - block.point.drive_low)
         base = block.quantity("base")
         if base is not None and base.low > 0:
             found += rating(block, "base", "W", across * across / base.low if pnp else 0.0, "dissipates")
-        return found + flyback_checks(block, "supply")
+        return found + switching.flyback_checks(block, "supply")
 
     def vet(self, inputs: dict[str, Any]) -> list[tuple[str, str, str]]:
         part = inputs["transistor"]
         given = set(part.extras) if isinstance(part, Part) else set()
-        found = vet_load(inputs)
+        found = switching.vet_load(inputs)
         if "hfe" in given and given & {"vth", "rds"}:
             found.append(
                 (
@@ -333,7 +318,7 @@ class HighSideSwitch(Kind):
         )
         sheet.port(0, 3, [Line("0 V", "r")])
         sheet.across("resistor", 1, 0, 1, part_label(block, "base"))
-        at = sheet.device(word, 2, 1, top, transistor_label(block), also=control)
+        at = sheet.device(word, 2, 1, top, switching.transistor_label(block), also=control)
         # the control's own: a PNP's base current runs out of it, behind what the pull-up gives
         carries = "current" if pnp else "node"
         sheet.across(carries, 1, 1, at[control], computed(block, at_series), reverse=pnp)
@@ -342,7 +327,7 @@ class HighSideSwitch(Kind):
             sheet.down("resistor", 1, 0, 1, part_label(block, "pull_up"))
             sheet.dot((1, 0), (1, 1))
         sheet.wire(at[bottom], (2, 2))
-        symbol = load_symbol(block.inputs.get("load"))
+        symbol = switching.load_symbol(block.inputs.get("load"))
         load = [*part_label(block, "load"), *computed(block, "load_current")]
         sheet.down(symbol, 2, 2, 3, load, left=True)
         sheet.wire((0, 3), (2, 3))

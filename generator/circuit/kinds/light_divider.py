@@ -5,24 +5,8 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from generator.circuit import curves, param
+from generator.circuit import curves, divided, param
 from generator.circuit.block import Block, Check, Formula, Kind, Point, Solved, Value, Variant
-from generator.circuit.divided import (
-    CAPACITOR,
-    OHMS_LAW,
-    PIN_FILTER,
-    SERIES,
-    at_pin,
-    cut_results,
-    draw_sensor_divider,
-    pin_checks,
-    pin_remark,
-    sensor_for_tap,
-    sensor_tap,
-    sensor_tap_voltage,
-    vet_tap,
-    wire_sensor_divider,
-)
 from generator.circuit.labels import at_tap_line, cut_lines
 from generator.circuit.network import Wiring
 from generator.circuit.ratings import rating
@@ -57,17 +41,17 @@ def _cut(x: Point, key: str, given: float) -> Solved:
         return {
             key: given,
             "resistance": RESISTANCE,
-            "output": sensor_tap(x, x.sensor_side, "resistance", photoresistance(x, given)),
+            "output": divided.sensor_tap(x, x.sensor_side, "resistance", photoresistance(x, given)),
         }
     if key == "resistance":
         return {
             key: given,
             "illuminance": _light(x, given),
-            "output": sensor_tap(x, x.sensor_side, "resistance", given),
+            "output": divided.sensor_tap(x, x.sensor_side, "resistance", given),
         }
     if x.failed("sensor"):
         return {key: given}
-    needed = sensor_for_tap(x, given, x.sensor_side)
+    needed = divided.sensor_for_tap(x, given, x.sensor_side)
     number = needed.of(x.changed(output=given)) if isinstance(needed, Formula) else needed
     return {key: given, "resistance": needed, "illuminance": _light(x, number)}
 
@@ -93,8 +77,8 @@ class LightDivider(Kind):
         role="photoresistor",
     )
     sensor_side = param.Choice(("upper", "lower"), "where the photoresistor stands", default="lower")
-    series = SERIES
-    capacitor = CAPACITOR
+    series = divided.SERIES
+    capacitor = divided.CAPACITOR
     cut_points = param.CutPoints(
         {"illuminance": "lux", "resistance": "ohm", "output": "V"}, "what the device switches at"
     )
@@ -104,7 +88,7 @@ class LightDivider(Kind):
               POWER_LAW, at="from the tap to 0 V, sensor covered"),
         Value("bright_output", "V", "voltage at the tap in bright light (1000 lux, by a window)", "supply",
               POWER_LAW, at="from the tap to 0 V, sensor in bright light"),
-        Value("pin_time_constant", "s", "how slowly the pin follows", "(series + fixed∥sensor)·capacitor", PIN_FILTER,
+        Value("pin_time_constant", "s", "how slowly the pin follows", "(series + fixed∥sensor)·capacitor", divided.PIN_FILTER,
               measurable=False),
     )  # fmt: skip
     cut_values = (
@@ -112,7 +96,7 @@ class LightDivider(Kind):
               at="light meter at the sensor"),
         Value("resistance", "ohm", "the sensor's resistance there", "resistance", POWER_LAW, cold=True,
               at="across the unplugged sensor"),
-        Value("output", "V", "voltage at the tap there", "output", OHMS_LAW, at="from the tap to 0 V",
+        Value("output", "V", "voltage at the tap there", "output", divided.OHMS_LAW, at="from the tap to 0 V",
               impedance="series + (fixed∥resistance)"),
     )  # fmt: skip
     helper_units = {"dark_resistance": "ohm", "dark": "lux", "bright": "lux", "sensor_gamma": ""}
@@ -141,12 +125,12 @@ class LightDivider(Kind):
             found[f"{name}_output"] = (
                 Formula(f"supply/(1 + {ratio})")
                 if plain
-                else sensor_tap(x, x.sensor_side, "resistance", photoresistance(x, lux)).of(
+                else divided.sensor_tap(x, x.sensor_side, "resistance", photoresistance(x, lux)).of(
                     x.changed(resistance=photoresistance(x, lux))
                 )
             )
-        found |= cut_results(x, _cut)
-        return at_pin(self, x, found, ("dark_output", "bright_output"))
+        found |= divided.cut_results(x, _cut)
+        return divided.at_pin(self, x, found, ("dark_output", "bright_output"))
 
     def checks(self, block: Block) -> list[Check]:
         supply, fixed = block.given("supply"), block.given("fixed")
@@ -155,12 +139,12 @@ class LightDivider(Kind):
         found += rating(
             block, "sensor", "W", supply.high**2 / (4 * fixed.low), "in the light where it takes the most,"
         )
-        found += pin_checks(block, supply.high)
+        found += divided.pin_checks(block, supply.high)
         return found + rating(block, "sensor", "V", supply.high, "in the dark sees")
 
     def remark(self, x: Point, key: str, mode: str) -> str:
         if key in ("series", "capacitor"):
-            return pin_remark(key, mode)
+            return divided.pin_remark(key, mode)
         if key == "sensor":
             return "the device sees night for ever" if mode == "open" else "the device sees day for ever"
         return ""
@@ -182,12 +166,14 @@ class LightDivider(Kind):
             )
         for name, (key, given) in (inputs["cut_points"] or {}).items():
             if key == "output":
-                found += vet_tap(name, given, supply)
+                found += divided.vet_tap(name, given, supply)
         return found
 
     def wire(self, block: Block, w: Wiring) -> None:
         """The photoresistor stands in the light that the state says, 10 lux where it says nothing."""
-        wire_sensor_divider(w, str(block.point.sensor_side), "sensor", w.sensed(photoresistance, "light"))
+        divided.wire_sensor_divider(
+            w, str(block.point.sensor_side), "sensor", w.sensed(photoresistance, "light")
+        )
         for value, lux in (("dark_output", DARK), ("bright_output", BRIGHT)):
             w.volts(value, "pin", put=(("sensor", "ohms", photoresistance(block.point, lux)),))
 
@@ -197,7 +183,9 @@ class LightDivider(Kind):
             + at_tap_line(block, "bright_output", "bright")
             + cut_lines(block, "output")
         )
-        draw_sensor_divider(block, sheet, "sensor", "photoresistor", str(block.point.sensor_side), at_tap)
+        divided.draw_sensor_divider(
+            block, sheet, "sensor", "photoresistor", str(block.point.sensor_side), at_tap
+        )
 
     def plot(self, block: Block) -> curves.Diagram | None:
         """The tap's voltage (V) over illuminance (lux, in decades), with the cut points on it."""
@@ -209,7 +197,7 @@ class LightDivider(Kind):
             return None
 
         def output(illuminance: float) -> float:
-            return sensor_tap_voltage(x, x.sensor_side, photoresistance(x, illuminance))
+            return divided.sensor_tap_voltage(x, x.sensor_side, photoresistance(x, illuminance))
 
         curve = curves.Curve("output", curves.points(output, curves.spaced(low, high, log=True)))
         return curves.Diagram(

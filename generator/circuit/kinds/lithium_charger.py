@@ -6,19 +6,9 @@ from collections.abc import Mapping
 from typing import Any
 
 from generator.circuit import curves, param
-from generator.circuit.block import (
-    STATED,
-    Block,
-    Check,
-    ExtraPart,
-    Formula,
-    Found,
-    Kind,
-    Point,
-    Value,
-    Variant,
-)
+from generator.circuit.block import Block, Check, ExtraPart, Kind, Point, Value, Variant
 from generator.circuit.cells import CHEMISTRIES, wire_cells
+from generator.circuit.formula import STATED, Formula, Found
 from generator.circuit.labels import computed, named, part_label
 from generator.circuit.network import Wiring
 from generator.circuit.network.charging import Limiter

@@ -6,19 +6,9 @@ import math
 from dataclasses import replace
 
 from generator.circuit import curves, param
-from generator.circuit.block import (
-    STATED,
-    Block,
-    Check,
-    ExtraPart,
-    Formula,
-    Found,
-    Kind,
-    Point,
-    Value,
-    Variant,
-)
+from generator.circuit.block import Block, Check, ExtraPart, Kind, Point, Value, Variant
 from generator.circuit.bulk_cycle import Bulk, Drain, doubled_bulk, rectified_bulk
+from generator.circuit.formula import STATED, Formula, Found
 from generator.circuit.labels import capacitor_word, computed, each_label, named, part_label
 from generator.circuit.network import Wiring
 from generator.circuit.network.element import exact, fixed

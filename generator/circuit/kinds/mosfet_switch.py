@@ -5,38 +5,18 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from generator.circuit import param
+from generator.circuit import param, switching
 from generator.circuit.block import Block, Check, Formula, Kind, Point, Solved, Value, Variant
 from generator.circuit.formula import parallel
 from generator.circuit.network import Wiring
 from generator.circuit.sheet import Sheet
-from generator.circuit.switching import (
-    ACROSS_LOAD,
-    ACROSS_SWITCH,
-    FLYBACK,
-    LOAD_INDUCTANCE,
-    ON_RESISTANCE,
-    REMARKS,
-    SWITCHED_OFF,
-    bridged,
-    capacitor_values,
-    draw_low_side,
-    flyback_checks,
-    gate_checks,
-    load_as_ohm,
-    shorted,
-    transistor_ratings,
-    undriven,
-    vet_extras,
-    vet_load,
-)
 
 
 def _channel(x: Point, on: bool) -> Solved:
     """Load current and what stands across the transistor, where that is not as in the table."""
-    bypassed = shorted(x)
+    bypassed = switching.shorted(x)
     on = (on or bypassed) and x.failed("transistor") != "open"
-    if x.failed("load") == "open" or on and bridged(x):
+    if x.failed("load") == "open" or on and switching.bridged(x):
         return {
             "load_current": 0.0,
             "on_drop": 0.0,
@@ -52,7 +32,7 @@ def _channel(x: Point, on: bool) -> Solved:
 
 
 def _load_ohm(x: Point) -> float:
-    return load_as_ohm(x, x.load_supply, x.load * x.transistor_rds)
+    return switching.load_as_ohm(x, x.load_supply, x.load * x.transistor_rds)
 
 
 class MosfetSwitch(Kind):
@@ -74,30 +54,30 @@ class MosfetSwitch(Kind):
     load = param.Load("what is switched: a resistance (140 ohm) or a current (2 A)", part="coil")
     load_supply = param.Quantity("V", "what the load is fed from")
     gate_capacitance = param.Quantity("F", "input capacitance of the gate", default=None)
-    flyback = FLYBACK
-    across_switch = ACROSS_SWITCH
-    across_load = ACROSS_LOAD
-    load_inductance = LOAD_INDUCTANCE
+    flyback = switching.FLYBACK
+    across_switch = switching.ACROSS_SWITCH
+    across_load = switching.ACROSS_LOAD
+    load_inductance = switching.LOAD_INDUCTANCE
 
     values = (
         Value("gate_voltage", "V", "at the gate while driven", "drive·pull_down/(pull_down + gate)",
               "voltage divider", at="gate to source"),
-        Value("load_current", "A", "through the load", "load_supply/(load + transistor_rds)", ON_RESISTANCE,
+        Value("load_current", "A", "through the load", "load_supply/(load + transistor_rds)", switching.ON_RESISTANCE,
               at="in series with the load"),
         Value("on_drop", "V", "across the transistor while driven", "load_current·transistor_rds",
-              ON_RESISTANCE, at="drain to source"),
+              switching.ON_RESISTANCE, at="drain to source"),
         Value("dissipation", "W", "heat in the transistor while on, switching left out",
               "load_current·on_drop", "Joule's law", measurable=False, interior=True),
         Value("surge_current", "A", "at first, into the empty capacitor across the load", "load_supply/transistor_rds",
-              ON_RESISTANCE, measurable=False, interior=True),
-        *SWITCHED_OFF,
+              switching.ON_RESISTANCE, measurable=False, interior=True),
+        *switching.SWITCHED_OFF,
         Value("gate_time_constant", "s", "how slowly the gate follows", "(gate∥pull_down)·gate_capacitance",
               "RC circuit: the gate sees both resistors side by side", measurable=False),
     )  # fmt: skip
     helper_units = {"load_ohm": "ohm"}
     danger = {("transistor", "short")}
     remarks = {
-        **REMARKS,
+        **switching.REMARKS,
         ("transistor", "open"): "the load never comes on, though the gate is driven",
         (
             "pull_down",
@@ -114,7 +94,7 @@ class MosfetSwitch(Kind):
     )
 
     def solve(self, x: Point) -> Solved:
-        gate = undriven(x, "gate")
+        gate = switching.undriven(x, "gate")
         found: dict[str, float | Formula | None] = {
             "gate_voltage": gate, **_channel(x, gate.of(x) >= x.transistor_vth),
         }  # fmt: skip
@@ -122,24 +102,34 @@ class MosfetSwitch(Kind):
             found["gate_time_constant"] = None
         elif x.pull_down is None:
             found["gate_time_constant"] = Formula("gate·gate_capacitance")
-        conducts = (gate.of(x) >= x.transistor_vth and x.failed("transistor") != "open") or shorted(x)
-        extra = capacitor_values(x, "load_supply/transistor_rds", _load_ohm(x), conducts and not shorted(x))
+        conducts = (gate.of(x) >= x.transistor_vth and x.failed("transistor") != "open") or switching.shorted(
+            x
+        )
+        extra = switching.capacitor_values(
+            x, "load_supply/transistor_rds", _load_ohm(x), conducts and not switching.shorted(x)
+        )
         return {**found, **extra}
 
     def checks(self, block: Block) -> list[Check]:
-        return gate_checks(block) + transistor_ratings(block, "dissipation") + flyback_checks(block)
+        return (
+            switching.gate_checks(block)
+            + switching.transistor_ratings(block, "dissipation")
+            + switching.flyback_checks(block)
+        )
 
     def remark(self, x: Point, key: str, mode: str) -> str:
         if (key, mode) == ("gate", "open") and x.pull_down is None:
             return "the gate floats: the load may be off, on or in between; shown as off"
         if (key, mode) in (("flyback", "short"), ("across_load", "short")):
-            driven = undriven(x, "gate").of(x) >= x.transistor_vth
+            driven = switching.undriven(x, "gate").of(x) >= x.transistor_vth
             return self.remarks[(key, mode)] if driven else "bridges the load"
         return super().remark(x, key, mode)
 
     def vet(self, inputs: dict[str, Any]) -> list[tuple[str, str, str]]:
         example = "Q1 vth2 rds0R05 10A 30V"
-        return vet_load(inputs) + vet_extras(inputs, "transistor", ("vth", example), ("rds", example))
+        return switching.vet_load(inputs) + switching.vet_extras(
+            inputs, "transistor", ("vth", example), ("rds", example)
+        )
 
     def wire(self, block: Block, w: Wiring) -> None:
         """From the drive through the gate resistor; the load from its supply down to the drain."""
@@ -161,5 +151,5 @@ class MosfetSwitch(Kind):
         w.load_amps("load_current", "drain")
 
     def draw(self, block: Block, sheet: Sheet) -> None:
-        draw_low_side(block, sheet, word="n-mosfet", control="gate", top="drain", bottom="source", series="gate",
+        switching.draw_low_side(block, sheet, word="n-mosfet", control="gate", top="drain", bottom="source", series="gate",
                       at_series="gate_voltage", at_top="on_drop")  # fmt: skip

@@ -6,18 +6,8 @@ import math
 from typing import Any
 
 from generator.circuit import param
-from generator.circuit.block import (
-    STATED,
-    Block,
-    Check,
-    ExtraPart,
-    Formula,
-    Found,
-    Kind,
-    Point,
-    Value,
-    Variant,
-)
+from generator.circuit.block import Block, Check, ExtraPart, Kind, Point, Value, Variant
+from generator.circuit.formula import STATED, Formula, Found
 from generator.circuit.labels import capacitor_word, computed, named, part_label
 from generator.circuit.network import Wiring
 from generator.circuit.network.element import exact

@@ -7,18 +7,8 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from generator.circuit import curves, param
-from generator.circuit.block import (
-    STATED,
-    Block,
-    Check,
-    ExtraPart,
-    Formula,
-    Found,
-    Kind,
-    Point,
-    Value,
-    Variant,
-)
+from generator.circuit.block import Block, Check, ExtraPart, Kind, Point, Value, Variant
+from generator.circuit.formula import STATED, Formula, Found
 from generator.circuit.labels import computed, named, part_label
 from generator.circuit.network import Wiring
 from generator.circuit.ratings import EXTRA_LOW_AC, rating

@@ -5,24 +5,8 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from generator.circuit import curves, param
+from generator.circuit import curves, divided, param
 from generator.circuit.block import Block, Check, Formula, Kind, Point, Result, Solved, Value, Variant
-from generator.circuit.divided import (
-    CAPACITOR,
-    OHMS_LAW,
-    PIN_FILTER,
-    SERIES,
-    at_pin,
-    cut_results,
-    draw_sensor_divider,
-    pin_checks,
-    pin_remark,
-    sensor_for_tap,
-    sensor_tap,
-    sensor_tap_voltage,
-    vet_tap,
-    wire_sensor_divider,
-)
 from generator.circuit.labels import at_tap_line, cut_lines
 from generator.circuit.network import Wiring
 from generator.circuit.ratings import rating, worth_saying
@@ -145,11 +129,11 @@ def _cut(x: Point, key: str, given: float) -> Solved:
             }
         if x.failed("thermistor"):
             return found
-        needed = sensor_for_tap(x, output, x.thermistor_side)
+        needed = divided.sensor_for_tap(x, output, x.thermistor_side)
         resistance = needed.of(x.changed(output=output)) if isinstance(needed, Formula) else needed
         found["resistance"] = needed
     if key in ("temperature", "resistance"):
-        found["output"] = sensor_tap(x, x.thermistor_side, "resistance", resistance or 0.0)
+        found["output"] = divided.sensor_tap(x, x.thermistor_side, "resistance", resistance or 0.0)
     if key != "temperature":
         found["temperature"] = _temperature(x, resistance)
         if x.sh:
@@ -218,8 +202,8 @@ class ThermistorDivider(Kind):
         "W/K", "power that warms the thermistor by 1 K in still air", default=None
     )
     sh = param.Numbers("Steinhart-Hart coefficients [a, b, c] in place of B", default=None)
-    series = SERIES
-    capacitor = CAPACITOR
+    series = divided.SERIES
+    capacitor = divided.CAPACITOR
     cut_points = param.CutPoints(
         {"temperature": "°C", "resistance": "ohm", "output": "V", "code": ""}, "what the device switches at"
     )
@@ -228,12 +212,12 @@ class ThermistorDivider(Kind):
         Value("resistance_25", "ohm", "the thermistor at 25 °C", "thermistor", CURVE, cold=True,
               at="across the unplugged thermistor at 25 °C"),
         Value("output_25", "V", "voltage at the tap at 25 °C", "supply·resistance_25/(fixed + resistance_25)",
-              OHMS_LAW, at="from the tap to 0 V at 25 °C"),
-        Value("open_output", "V", "the same with the thermistor unplugged", "supply", OHMS_LAW,
+              divided.OHMS_LAW, at="from the tap to 0 V at 25 °C"),
+        Value("open_output", "V", "the same with the thermistor unplugged", "supply", divided.OHMS_LAW,
               at="from the tap to 0 V, thermistor unplugged"),
-        Value("short_output", "V", "the same with the thermistor bridged", "0", OHMS_LAW,
+        Value("short_output", "V", "the same with the thermistor bridged", "0", divided.OHMS_LAW,
               at="from the tap to 0 V, thermistor bridged at its plug"),
-        Value("pin_time_constant", "s", "how slowly the pin follows", "(series + fixed∥resistance_25)·capacitor", PIN_FILTER,
+        Value("pin_time_constant", "s", "how slowly the pin follows", "(series + fixed∥resistance_25)·capacitor", divided.PIN_FILTER,
               measurable=False),
         Value("slope_25", "V/K", "how far the tap moves for each kelvin at 25 °C", "supply",
               "derivative of the divider's voltage", measurable=False, interior=True),
@@ -247,7 +231,7 @@ class ThermistorDivider(Kind):
               at="thermometer at the thermistor"),
         Value("resistance", "ohm", "thermistor's resistance there", "resistance", CURVE, cold=True,
               at="across the unplugged thermistor"),
-        Value("output", "V", "voltage at the tap there", "output", OHMS_LAW, at="from the tap to 0 V",
+        Value("output", "V", "voltage at the tap there", "output", divided.OHMS_LAW, at="from the tap to 0 V",
               impedance="series + (fixed∥resistance)"),
         Value("code", "", "what the converter makes of it", "min(floor(output/supply·levels), levels − 1)",
               "converter whose reference is the divider's supply", measurable=False, whole=True),
@@ -294,8 +278,8 @@ class ThermistorDivider(Kind):
         lower = x.thermistor_side == "lower"
         r25 = resistance_at(x, T25 - KELVIN)
         found: dict[str, float | Formula | None] = {
-            "output_25": sensor_tap(x, x.thermistor_side, "resistance_25", r25), "open_output": sensor_tap(x, x.thermistor_side, "resistance", math.inf),
-            "short_output": sensor_tap(x, x.thermistor_side, "resistance", 0.0),
+            "output_25": divided.sensor_tap(x, x.thermistor_side, "resistance_25", r25), "open_output": divided.sensor_tap(x, x.thermistor_side, "resistance", math.inf),
+            "short_output": divided.sensor_tap(x, x.thermistor_side, "resistance", 0.0),
         }  # fmt: skip
         alive = 0 < r25 < math.inf and not math.isinf(x.fixed)
         if not alive:
@@ -312,8 +296,8 @@ class ThermistorDivider(Kind):
             if alive:
                 found["beta_25"] = beta_at_25(x, r25)
                 found["resistance_25"] = Formula(_curve(x).replace("temperature", "25"))
-        found |= cut_results(x, _cut)
-        return at_pin(self, x, found, ("output_25", "open_output", "short_output"))
+        found |= divided.cut_results(x, _cut)
+        return divided.at_pin(self, x, found, ("output_25", "open_output", "short_output"))
 
     def checks(self, block: Block) -> list[Check]:
         supply, fixed = block.given("supply"), block.given("fixed")
@@ -329,7 +313,7 @@ class ThermistorDivider(Kind):
         )
         found += rating(block, "fixed", "V", supply.high, "with the thermistor shorted sees")
         found += rating(block, "thermistor", "V", supply.high, "at its coldest sees up to")
-        found += pin_checks(block, supply.high)
+        found += divided.pin_checks(block, supply.high)
         called = block.label("thermistor")
         if block.high("self_heating") > SELF_HEATING_MATTERS:
             warmer = measured(block.high("self_heating"), "K", 2)
@@ -346,7 +330,7 @@ class ThermistorDivider(Kind):
 
     def remark(self, x: Point, key: str, mode: str) -> str:
         if key in ("series", "capacitor"):
-            return pin_remark(key, mode)
+            return divided.pin_remark(key, mode)
         if key == "fixed" and mode == "open" and x.thermistor_side == "lower":
             return "the tap hangs on the thermistor alone; unplugged, it floats"
         if key == "thermistor" and mode == "open":
@@ -363,7 +347,7 @@ class ThermistorDivider(Kind):
             found.append(("adc_bits", f"{bits:g} bits", "converters have 6 to 24 bits"))
         for name, (key, given) in (inputs["cut_points"] or {}).items():
             if key == "output":
-                found += vet_tap(name, given, supply)
+                found += divided.vet_tap(name, given, supply)
             elif key == "temperature" and not USED[0] <= given.low <= given.high <= USED[1]:
                 found.append(("cut_points", f"{name}: {given.text} is outside what thermistors are made for",
                               f"{USED[0]:g} to {USED[1]:g} °C".replace("-", "−")))  # fmt: skip
@@ -381,7 +365,9 @@ class ThermistorDivider(Kind):
 
     def wire(self, block: Block, w: Wiring) -> None:
         """Thermistor and fixed resistor from the supply to common, the tap between them, the pin behind it."""
-        wire_sensor_divider(w, str(block.point.thermistor_side), "thermistor", w.sensed(resistance_at, "air"))
+        divided.wire_sensor_divider(
+            w, str(block.point.thermistor_side), "thermistor", w.sensed(resistance_at, "air")
+        )
         w.volts("output_25", "pin")
         w.volts("open_output", "pin", failed=(("thermistor", "open"),))
         w.volts("short_output", "pin", failed=(("thermistor", "short"),))
@@ -390,7 +376,7 @@ class ThermistorDivider(Kind):
 
     def draw(self, block: Block, sheet: Sheet) -> None:
         at_tap = at_tap_line(block, "output_25", "at 25 °C") + cut_lines(block, "output")
-        draw_sensor_divider(
+        divided.draw_sensor_divider(
             block, sheet, "thermistor", "thermistor", str(block.point.thermistor_side), at_tap
         )
 
@@ -402,7 +388,7 @@ class ThermistorDivider(Kind):
         low, high = curves.around(degrees, least=(0.0, 60.0), most=USED)
 
         def output(celsius: float) -> float:
-            return sensor_tap_voltage(x, x.thermistor_side, resistance_at(x, celsius))
+            return divided.sensor_tap_voltage(x, x.thermistor_side, resistance_at(x, celsius))
 
         curve = curves.Curve("output", curves.points(output, curves.spaced(low, high)))
         return curves.Diagram(

@@ -4,49 +4,27 @@ from __future__ import annotations
 
 from typing import Any
 
-from generator.circuit import param
+from generator.circuit import param, switching
 from generator.circuit.block import Block, Check, Formula, Kind, Point, Solved, Value, Variant
 from generator.circuit.network import Wiring
 from generator.circuit.ratings import at_least, rating
 from generator.circuit.says import _, measured
 from generator.circuit.sheet import Sheet
-from generator.circuit.switching import (
-    ACROSS_LOAD,
-    ACROSS_SWITCH,
-    FLYBACK,
-    KIRCHHOFF,
-    LEAST_OVERDRIVE,
-    LOAD_INDUCTANCE,
-    REMARKS,
-    SATURATION,
-    SWITCHED_OFF,
-    bridged,
-    capacitor_values,
-    draw_low_side,
-    flyback_checks,
-    fully_on,
-    load_as_ohm,
-    shorted,
-    transistor_ratings,
-    undriven,
-    vet_extras,
-    vet_load,
-)
 
 
 def _load_ohm(x: Point) -> float:
     """The load in ohm."""
-    return load_as_ohm(x, x.load_supply, x.vce_sat)
+    return switching.load_as_ohm(x, x.load_supply, x.vce_sat)
 
 
 def _collector(x: Point, base_current: float) -> Solved:
     """Load current, collector voltage and heat for the collector current that the base drive allows."""
-    available, wanted = x.transistor_hfe * base_current, fully_on(x, x.load_supply, x.vce_sat)
-    if bridged(x):
+    available, wanted = x.transistor_hfe * base_current, switching.fully_on(x, x.load_supply, x.vce_sat)
+    if switching.bridged(x):
         # The load is bridged; the transistor draws what its base allows straight from the supply.
         power = x.load_supply * available
         return {"load_current": 0.0, "collector_voltage": x.load_supply, "transistor_power": power}
-    if shorted(x):
+    if switching.shorted(x):
         load = _load_ohm(x)
         current = x.load_supply / load if load else wanted
         return {"load_current": current, "collector_voltage": 0.0, "transistor_power": 0.0}
@@ -89,19 +67,19 @@ class TransistorSwitch(Kind):
     )
     load = param.Load("what is switched: a resistance (RL1 400) or a current (35 mA)", part="coil")
     load_supply = param.Quantity("V", "what the load is fed from")
-    flyback = FLYBACK
-    across_switch = ACROSS_SWITCH
-    across_load = ACROSS_LOAD
-    load_inductance = LOAD_INDUCTANCE
+    flyback = switching.FLYBACK
+    across_switch = switching.ACROSS_SWITCH
+    across_load = switching.ACROSS_LOAD
+    load_inductance = switching.LOAD_INDUCTANCE
 
     values = (
-        Value("base_current", "A", "into the base", "(drive − vbe)/base − vbe/pull_down", KIRCHHOFF,
+        Value("base_current", "A", "into the base", "(drive − vbe)/base − vbe/pull_down", switching.KIRCHHOFF,
               at="volts across the base resistor divided by its ohms, less what the pull-down takes"),
-        Value("base_voltage", "V", "at the base", "vbe", KIRCHHOFF, at="base to emitter"),
+        Value("base_voltage", "V", "at the base", "vbe", switching.KIRCHHOFF, at="base to emitter"),
         Value("load_current", "A", "through the load",
-              "min((load_supply − vce_sat)/load, transistor_hfe·base_current)", SATURATION,
+              "min((load_supply − vce_sat)/load, transistor_hfe·base_current)", switching.SATURATION,
               at="in series with the load"),
-        Value("collector_voltage", "V", "across the transistor while driven", "vce_sat", SATURATION,
+        Value("collector_voltage", "V", "across the transistor while driven", "vce_sat", switching.SATURATION,
               at="collector to emitter"),
         Value("forced_gain", "", "load current over base current", "load_current/base_current", "definition",
               measurable=False, interior=True),
@@ -110,15 +88,15 @@ class TransistorSwitch(Kind):
         Value("transistor_power", "W", "heat in the transistor while on", "collector_voltage·load_current",
               "Joule's law", measurable=False, interior=True),
         Value("surge_current", "A", "at first, into the empty capacitor across the load", "transistor_hfe·base_current",
-              SATURATION, measurable=False, interior=True),
-        *SWITCHED_OFF,
+              switching.SATURATION, measurable=False, interior=True),
+        *switching.SWITCHED_OFF,
         Value("base_resistor_power", "W", "heat in the base resistor", "(drive − base_voltage)²/base",
               "Joule's law", measurable=False, interior=True),
     )  # fmt: skip
     helper_units = {"saturated": "A", "load_ohm": "ohm"}
     danger = {("transistor", "short")}
     remarks = {
-        **REMARKS,
+        **switching.REMARKS,
         ("transistor", "open"): "as if it were not there",
         ("flyback", "open"): "nothing changes until switch-off; then the spike destroys the transistor",
         (
@@ -146,17 +124,19 @@ class TransistorSwitch(Kind):
         into_base = "(drive − vbe)/base" + (" − vbe/pull_down" if x.pull_down is not None else "")
         broken = x.failed("transistor") == "open"
         base_current = 0.0 if broken else max(0.0, Formula(into_base).of(x))
-        found: dict[str, float | Formula | None] = {"saturated": fully_on(x, x.load_supply, x.vce_sat)}
+        found: dict[str, float | Formula | None] = {
+            "saturated": switching.fully_on(x, x.load_supply, x.vce_sat)
+        }
         if base_current > 0:
             found["base_current"] = Formula(into_base)
         else:
             found["base_current"] = 0.0 if broken else Formula(f"max({into_base}, 0)")
-            found |= {"base_voltage": undriven(x, "base"), "forced_gain": None}
+            found |= {"base_voltage": switching.undriven(x, "base"), "forced_gain": None}
         if found["saturated"] == 0:
             found["overdrive"] = None
         found |= _collector(x, base_current)
-        extra = capacitor_values(
-            x, "transistor_hfe·base_current", _load_ohm(x), base_current > 0 or shorted(x)
+        extra = switching.capacitor_values(
+            x, "transistor_hfe·base_current", _load_ohm(x), base_current > 0 or switching.shorted(x)
         )
         return {**found, **extra}
 
@@ -164,7 +144,7 @@ class TransistorSwitch(Kind):
         called = block.label("transistor")
         found = []
         if "overdrive" in block.values:
-            found.append(at_least(called, LEAST_OVERDRIVE, block.low("overdrive"), "", "overdrive"))
+            found.append(at_least(called, switching.LEAST_OVERDRIVE, block.low("overdrive"), "", "overdrive"))
         if block.low("base_current") == 0:
             never = _("stays off: the drive does not lift the base to vbe")
             sometimes = _("may stay off: in the worst case the drive does not lift the base to vbe")
@@ -175,18 +155,20 @@ class TransistorSwitch(Kind):
                 "left": left
             }
             found.append(Check(called, text, False))
-        found += transistor_ratings(block, "transistor_power")
+        found += switching.transistor_ratings(block, "transistor_power")
         found += rating(block, "base", "W", block.high("base_resistor_power"), "dissipates")
-        return found + flyback_checks(block)
+        return found + switching.flyback_checks(block)
 
     def remark(self, x: Point, key: str, mode: str) -> str:
-        off = undriven(x, "base").of(x) < x.vbe
+        off = switching.undriven(x, "base").of(x) < x.vbe
         if (key, mode) in (("flyback", "short"), ("across_load", "short")) and off:
             return "bridges the load"
         return super().remark(x, key, mode)
 
     def vet(self, inputs: dict[str, Any]) -> list[tuple[str, str, str]]:
-        return vet_load(inputs) + vet_extras(inputs, "transistor", ("hfe", "Q1 hfe100 500mA 45V"))
+        return switching.vet_load(inputs) + switching.vet_extras(
+            inputs, "transistor", ("hfe", "Q1 hfe100 500mA 45V")
+        )
 
     def wire(self, block: Block, w: Wiring) -> None:
         """From the drive through the base resistor; the load from its supply down to the collector."""
@@ -208,5 +190,5 @@ class TransistorSwitch(Kind):
         w.amps("base_current", "transistor")
 
     def draw(self, block: Block, sheet: Sheet) -> None:
-        draw_low_side(block, sheet, word="npn", control="base", top="collector", bottom="emitter", series="base",
+        switching.draw_low_side(block, sheet, word="npn", control="base", top="collector", bottom="emitter", series="base",
                       at_series="base_current", at_top="collector_voltage")  # fmt: skip

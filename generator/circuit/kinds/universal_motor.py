@@ -5,18 +5,8 @@ from __future__ import annotations
 import math
 
 from generator.circuit import param
-from generator.circuit.block import (
-    STATED,
-    Block,
-    Check,
-    ExtraPart,
-    Formula,
-    Found,
-    Kind,
-    Point,
-    Value,
-    Variant,
-)
+from generator.circuit.block import Block, Check, ExtraPart, Kind, Point, Value, Variant
+from generator.circuit.formula import STATED, Formula, Found
 from generator.circuit.labels import computed, label_of, named, part_label
 from generator.circuit.network import Wiring
 from generator.circuit.network.element import exact
