@@ -8,6 +8,7 @@ may be simply wrong: a decade misread, or anything at all.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -56,15 +57,44 @@ class Predictions:
     shift: Array
     known: NDArray[np.bool_]
 
+    def some(self, rows: Sequence[int]) -> Predictions:
+        """Of these hypotheses."""
+        own = np.array(rows, dtype=int)
+        return Predictions(self.mean[own], self.shift[own], self.known[own])
+
+    def beside(self, more: Predictions) -> Predictions:
+        """With further hypotheses, along as many axes."""
+        return Predictions(
+            np.concatenate([self.mean, more.mean]),
+            np.concatenate([self.shift, more.shift]),
+            np.concatenate([self.known, more.known]),
+        )
+
 
 @dataclass(frozen=True)
 class Evidence:
     """log (H): of the likelihood of all readings. wrong (H, R): the probability, under each hypothesis, that a reading is
-    simply wrong. off (H, R): how many standard deviations a reading lies off, inf where it cannot be."""
+    simply wrong. off (H, R): how many standard deviations a reading lies off, inf where it cannot be. distance (H): of all
+    readings together, squared, in standard deviations (Mahalanobis); about R where the hypothesis holds."""
 
     log: Array
     wrong: Array
     off: Array
+    distance: Array
+
+    def some(self, rows: Sequence[int]) -> Evidence:
+        """Of these hypotheses."""
+        own = np.array(rows, dtype=int)
+        return Evidence(self.log[own], self.wrong[own], self.off[own], self.distance[own])
+
+    def beside(self, more: Evidence) -> Evidence:
+        """With further hypotheses."""
+        return Evidence(
+            np.concatenate([self.log, more.log]),
+            np.concatenate([self.wrong, more.wrong]),
+            np.concatenate([self.off, more.off]),
+            np.concatenate([self.distance, more.distance]),
+        )
 
 
 def weigh(predicted: Predictions, read: Readings) -> Evidence:
@@ -77,14 +107,14 @@ def weigh(predicted: Predictions, read: Readings) -> Evidence:
     """
     size, count = predicted.mean.shape
     if not count:
-        return Evidence(np.zeros(size), np.zeros((size, 0)), np.zeros((size, 0)))
+        return Evidence(np.zeros(size), np.zeros((size, 0)), np.zeros((size, 0)), np.zeros(size))
     numeric = np.isfinite(predicted.mean) & ~read.open & predicted.known
     nearly = np.isinf(predicted.mean) & (read.value > nearly_open(read))
     matched = ~numeric & (np.isinf(predicted.mean) == read.open) | nearly
     value = np.where(np.isfinite(read.value), read.value, 0.0)
     mean = np.where(numeric, predicted.mean, value)
     gap = value - mean
-    own = read.spread**2 / 3 + read.floor**2 + (UNDRAWN * np.maximum(np.abs(mean), np.abs(value))) ** 2
+    own = own_variance(mean, read)
     shift = np.where(numeric[..., None], predicted.shift, 0.0)
     covariance = np.einsum("hik,hjk->hij", shift, shift) / RECTANGLE
     index = np.arange(count)
@@ -97,11 +127,8 @@ def weigh(predicted: Predictions, read: Readings) -> Evidence:
     _, log_determinant = np.linalg.slogdet(precision)
     # the probability of the interval that was read, not the density: hypotheses with and without numbers compare
     width = np.log(2 * np.maximum(read.spread, 1e-12)) - np.log(scale) - 0.5 * math.log(2 * math.pi)
-    sound = (
-        0.5 * log_determinant
-        - 0.5 * np.einsum("hi,hi->h", gap, pulled)
-        + np.where(numeric, width, 0.0).sum(1)
-    )
+    distance = np.einsum("hi,hi->h", gap, pulled)
+    sound = 0.5 * log_determinant - 0.5 * distance + np.where(numeric, width, 0.0).sum(1)
     given = (
         -0.5 * (pulled * alone) ** 2 / alone - 0.5 * np.log(alone) + width
     )  # of reading i given the others
@@ -124,7 +151,16 @@ def weigh(predicted: Predictions, read: Readings) -> Evidence:
     total = np.logaddexp(base + keep, np.logaddexp.reduce(swapped, axis=1) + keep)
     wrong = np.exp(np.minimum(swapped + keep - total[:, None], 0.0))
     off = np.where(numeric, np.abs(gap), np.where(matched, 0.0, np.inf))
-    return Evidence(total, wrong, off)
+    return Evidence(total, wrong, off, np.where(open_misses.any(1), np.inf, distance))
+
+
+def own_variance(mean: Array, read: Readings) -> Array:
+    """Of each reading (H, R), by the meter, the rounding and what no drawing shows, apart from the device."""
+    value = np.where(np.isfinite(read.value), read.value, 0.0)
+    found: Array = (
+        read.spread**2 / 3 + read.floor**2 + (UNDRAWN * np.maximum(np.abs(mean), np.abs(value))) ** 2
+    )
+    return found
 
 
 def nearly_open(read: Readings) -> Array:

@@ -31,7 +31,7 @@ class Weighed:
     """A failure, all its sizes together. share: of all that may be wrong; likelihood: log, without its weight beforehand.
 
     change: its likeliest size; reach: from which to which size it fits, None where it has no size. wrong (R): how likely
-    each reading is simply wrong under it; mean and spread (R): what it predicts; off (R): standard deviations.
+    each reading is simply wrong under it; mean and spread (R): what it predicts; off (R): standard deviations; distance: of all readings together, squared.
     """
 
     change: Change
@@ -43,13 +43,22 @@ class Weighed:
     mean: Array
     spread: Array
     off: Array
+    distance: float
+
+    @property
+    def holds(self) -> bool:
+        """Whether the readings lie about it as they should: within two standard deviations of what is to be expected of
+        a sum of so many squares (chi-squared: mean R, variance 2 R)."""
+        count = len(self.off)
+        return self.distance <= count + 2 * math.sqrt(2 * count)
 
 
 @dataclass(frozen=True)
 class Ranking:
     """The failures that fit, best first, health among them; beyond: the share of what no single failure explains.
 
-    scale: log of what all shares add up to; mean, reach (R): what the sound device shows, and by how much at worst it differs.
+    scale: log of what all shares add up to; mean, reach (R): what the sound device shows, and by how much at worst it differs;
+    changes, predicted: every size on its grid that was held against the readings.
     """
 
     weighed: list[Weighed]
@@ -58,6 +67,8 @@ class Ranking:
     scale: float
     mean: Array
     reach: Array
+    changes: list[Change]
+    predicted: Predictions
 
     def sound_band(self, position: int) -> tuple[float, float, float]:
         """(low, nominal, high) of a reading in the sound device, worst case."""
@@ -82,13 +93,12 @@ def rank(
     for held in _held(changes, evidence):
         pressed = [replace(own, pressed=held.pressed, weight=own.weight * HELD_SHARE) for own in faults]
         more = unsure(predictor, widened(pressed, predictor.predict(pressed)))
-        changes, predicted, evidence = (
-            changes + pressed,
-            _both(predicted, more),
-            _joined(evidence, weigh(more, read)),
-        )
-    changes, predicted, evidence = _refined(predictor, changes, predicted, evidence, read)
-    return _ranking(predictor, changes, predicted, evidence, len(sought))
+        changes, predicted = changes + pressed, predicted.beside(more)
+        evidence = evidence.beside(weigh(more, read))
+    finer = _refined(predictor, changes, predicted, evidence, read)
+    weighed, beyond, scale = _shared(*finer, len(sought))
+    sound = predicted.mean[0], np.abs(predicted.shift[0]).sum(-1)
+    return Ranking(weighed, beyond, predictor, scale, *sound, changes, predicted)
 
 
 def _held(changes: Sequence[Change], evidence: Evidence) -> list[Change]:
@@ -98,26 +108,6 @@ def _held(changes: Sequence[Change], evidence: Evidence) -> list[Change]:
     if best is None or evidence.log[best] < evidence.log[0] + SPEAKS:
         return []
     return [changes[best]]
-
-
-def _both(one: Predictions, other: Predictions) -> Predictions:
-    return Predictions(
-        np.concatenate([one.mean, other.mean]),
-        np.concatenate([one.shift, other.shift]),
-        np.concatenate([one.known, other.known]),
-    )
-
-
-def _joined(one: Evidence, other: Evidence) -> Evidence:
-    return Evidence(
-        np.concatenate([one.log, other.log]),
-        np.concatenate([one.wrong, other.wrong]),
-        np.concatenate([one.off, other.off]),
-    )
-
-
-def _some(rows: Array, of: Predictions) -> Predictions:
-    return Predictions(of.mean[rows], of.shift[rows], of.known[rows])
 
 
 def widened(
@@ -196,30 +186,28 @@ def _refined(
         for row in rows
         for size in between(changes[row].size or 1.0, _sizes(changes[row]), STEPS)
     ]
-    kept = np.array([row for row in range(len(changes)) if row not in set(rows)], dtype=int)
-    beside = [int(row) for row in kept if changes[row].size is not None and _grid(changes[row]) in chosen]
+    kept = [row for row in range(len(changes)) if row not in set(rows)]
+    beside = [row for row in kept if changes[row].size is not None and _grid(changes[row]) in chosen]
     around = [changes[row] for row in beside]
     more = unsure(predictor, widened(finer, predictor.predict(finer), around, predicted.mean[beside]))
-    left = Evidence(evidence.log[kept], evidence.wrong[kept], evidence.off[kept])
-    joined, both = _both(_some(kept, predicted), more), _joined(left, weigh(more, read))
-    return [changes[row] for row in kept] + finer, joined, both
+    joined = evidence.some(kept).beside(weigh(more, read))
+    return [changes[row] for row in kept] + finer, predicted.some(kept).beside(more), joined
 
 
 def _sizes(change: Change) -> tuple[float, ...]:
     return tuple(size for size in sizes_of(change.part_class, change.mode) if size is not None)
 
 
-def _ranking(
-    predictor: Predictor, changes: list[Change], predicted: Predictions, evidence: Evidence, count: int
-) -> Ranking:
+def _shared(
+    changes: list[Change], predicted: Predictions, evidence: Evidence, count: int
+) -> tuple[list[Weighed], float, float]:
+    """The failures with their shares, the share of what is none of them, and the log of what all add up to."""
     posterior = _posterior(changes, evidence)
     beyond = SOMETHING_ELSE * count
     top = max(float(posterior.max()), beyond)
     total = float(np.exp(posterior - top).sum()) + math.exp(beyond - top)
-    weighed = _summed(changes, predicted, evidence, posterior, top + math.log(total))
-    health = next(row for row, change in enumerate(changes) if change.sound)
-    sound = predicted.mean[health], np.abs(predicted.shift[health]).sum(-1)
-    return Ranking(weighed, math.exp(beyond - top) / total, predictor, top + math.log(total), *sound)
+    scale = top + math.log(total)
+    return _summed(changes, predicted, evidence, posterior, scale), math.exp(beyond - scale), scale
 
 
 def ranked(
@@ -253,7 +241,7 @@ def _summed(
             Weighed(
                 changes[best], math.exp(min(log - scale, 600.0)), log - math.log(beforehand), beforehand,
                 (min(within), max(within)) if within else None, evidence.wrong[best], predicted.mean[best],
-                spread[best], evidence.off[best],
+                spread[best], evidence.off[best], float(evidence.distance[best]),
             )
         )  # fmt: skip
     weighed.sort(key=lambda w: (-w.share, w.change.block != "", w.change.called, w.change.mode))

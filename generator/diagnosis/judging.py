@@ -89,7 +89,7 @@ class Judgement:
     device: Device | None = None
     fits: list[Fit] = field(default_factory=list)
     ranking: Ranking | None = None
-    beyond: float = 0.0  # share of what no single failure explains
+    beyond: float = 0.0  # share of what no single failure explains: of pairs, and of what is neither
     trouble: str = ""  # why the device could not be worked out
 
     @property
@@ -146,12 +146,13 @@ def judge(
     expected = {id(own): _expected(device, own, ranking, n) for n, own in enumerate(used)}
     judged = [_judged(own, expected.get(id(own)), meter) for own in taken]
     fits = [_fit(device, weighed, used) for weighed in ranking.weighed]
-    if ranking.beyond >= PAIRS_FROM or fits[0].contradicts:
+    if ranking.beyond >= PAIRS_FROM or fits[0].contradicts or not ranking.weighed[0].holds:
         pairs = [_fit(device, weighed, used) for weighed in rank_pairs(ranking, as_readings(used))]
-        whole = 1.0 + sum(fit.share for fit in pairs)
+        together = sum(fit.share for fit in pairs)
+        whole = 1.0 + together
         shared = (replace(fit, share=fit.share / whole) for fit in [*fits, *pairs])
         fits = sorted(shared, key=lambda fit: -fit.share)
-        return Judgement(judged, device, fits, ranking, ranking.beyond / whole)
+        return Judgement(judged, device, fits, ranking, (ranking.beyond + together) / whole)
     return Judgement(judged, device, fits, ranking, ranking.beyond)
 
 

@@ -157,12 +157,12 @@ def conclusion(judgement: Judgement) -> list[str]:
     if not judgement.fits:
         return sentences
     readings, best = len(judgement.fitted), judgement.fits[0]
-    if judgement.beyond >= SEVERAL or unexplained(best):
+    several = judgement.beyond >= SEVERAL or best.change.also is not None or bool(unexplained(best))
+    if several:
         sentences.append(_("No single fault explains this: two faults, or the drawing is wrong."))
+    if several and (best.change.also is None or unexplained(best)):
         sentences.append(_nearest(judgement))
         return [sentence for sentence in sentences if sentence]
-    if best.change.also is not None:
-        sentences.append(_("No single fault explains this: two faults, or the drawing is wrong."))
     left = [f for f in leaders(judgement.fits) if f.doubted == best.doubted]
     faults = [f for f in left if not f.sound]
     names = _("a sound circuit") if best.sound else _either(_named(faults))

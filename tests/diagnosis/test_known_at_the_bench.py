@@ -126,3 +126,20 @@ def test_a_failure_ahead_of_a_reading_within_its_band_is_explained() -> None:
     both = judged(inlet, "at: inlet.current, read: 650 mA", "at: inlet.peak, read: 304 V")
     assert not both.fits[0].sound and all(own.verdict and own.verdict.ok for own in both.judged)
     assert any("together they hardly fit" in own for own in words.conclusion(both))
+
+
+def test_two_faults_in_one_divider_are_told_as_a_pair_with_their_sizes() -> None:
+    """R1 10k gone to 33k above R2 10k that leaks by 8k2: 10k ∥ 8k2 = 4k505, the tap 5·4.505/37.505 = 0.601 V. With the plug
+    out nothing lies beside either. By itself neither of the two gives the volts and both resistances."""
+    two = "blocks:\n  sense: {kind: divider, supply: 5 V, upper: R1 10k 1%, lower: R2 10k 1%}"
+    low, high = 10 * 8.2 / 18.2, 33.0
+    tap = 5 * low / (low + high)
+    found = judged(
+        two, f"at: sense.tap, read: {tap:.3f} V", f"ohms: R1, read: {high:.1f}k", f"ohms: R2, read: {low:.2f}k"
+    )
+    best = found.fits[0].change
+    assert best.also is not None and {best.called, best.also.called} == {"R1", "R2"}
+    risen = best if best.called == "R1" else best.also
+    assert risen.mode == "high" and risen.size is not None and abs(risen.size - 3.3) < 0.3
+    assert found.beyond > 0.9
+    assert sum(fit.share for fit in found.fits if fit.change.also) <= found.beyond
