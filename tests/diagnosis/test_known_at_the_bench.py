@@ -135,7 +135,10 @@ def test_two_faults_in_one_divider_are_told_as_a_pair_with_their_sizes() -> None
     low, high = 10 * 8.2 / 18.2, 33.0
     tap = 5 * low / (low + high)
     found = judged(
-        two, f"at: sense.tap, read: {tap:.3f} V", f"ohms: R1, read: {high:.1f}k", f"ohms: R2, read: {low:.2f}k"
+        two,
+        f"at: sense.tap, read: {tap:.3f} V",
+        f"ohms: R1, read: {high:.1f}k",
+        f"ohms: R2, read: {low:.2f}k",
     )
     best = found.fits[0].change
     assert best.also is not None and {best.called, best.also.called} == {"R1", "R2"}
