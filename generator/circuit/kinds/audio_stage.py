@@ -120,21 +120,13 @@ class AudioStage(Kind):
         "resistor", "the bias divider's resistor to the supply", role="upper bias resistor"
     )
     bias_lower = param.Part("resistor", "the bias divider's resistor to common", role="lower bias resistor")
-    bias_capacitor = param.Part(
-        "capacitor", "the capacitor at the divider's tap", default=None, role="bias capacitor"
-    )
-    input_resistor = param.Part("resistor", "from the bias to the input", default=None, role="input resistor")
-    input_capacitor = param.Part(
-        "capacitor", "the input's coupling capacitor", default=None, role="input capacitor"
-    )
+    bias_capacitor = param.Part("capacitor", "the capacitor at the divider's tap", default=None)
+    input_resistor = param.Part("resistor", "from the bias to the input", default=None)
+    input_capacitor = param.Part("capacitor", "the input's coupling capacitor", default=None)
     feedback = param.Part("resistor", "from the output back to the inverting input", role="feedback resistor")
-    gain_resistor = param.Part(
-        "resistor", "from the inverting input towards common", default=None, role="gain resistor"
-    )
-    gain_capacitor = param.Part("capacitor", "in series with it", default=None, role="gain capacitor")
-    output_capacitor = param.Part(
-        "capacitor", "in front of the loudspeaker", default=None, role="output capacitor"
-    )
+    gain_resistor = param.Part("resistor", "from the inverting input towards common", default=None)
+    gain_capacitor = param.Part("capacitor", "in series with it", default=None)
+    output_capacitor = param.Part("capacitor", "in front of the loudspeaker", default=None)
     load = param.Part("loudspeaker", "the loudspeaker, such as LS1 8", default=None, role="loudspeaker")
     saturation = param.Quantity(
         "V",
@@ -142,9 +134,7 @@ class AudioStage(Kind):
         default=param.Unstated("1 V", "output stage"),
         zero=True,
     )
-    emitter_resistor = param.Part(
-        "resistor", "an emitter resistor of the output stage", default=None, role="emitter resistor"
-    )
+    emitter_resistor = param.Part("resistor", "an emitter resistor of the output stage", default=None)
     emitter_voltage = param.Quantity("V", "volts across it without a signal", default=None, zero=True)
 
     values = (

@@ -86,7 +86,7 @@ class BldcMotor(Kind):
     kv = param.Quantity("rpm/V", "speed for each volt, unloaded", default=None)
     speed = param.Quantity("rpm", "at which it turns", default="0 rpm", zero=True)
     bridge = param.Quantity("ohm", "on-resistance of one transistor", default="0 ohm", zero=True)
-    shunt = param.Part("resistor", "the resistor in the bridge's common", default=None, role="shunt")
+    shunt = param.Part("resistor", "the resistor in the bridge's common", default=None)
     limit = param.Quantity("V", "volts at the shunt at which the current is limited", default=None)
     hall_supply = param.Quantity(
         "V", "what feeds the Hall sensors' pull-ups", default=param.Unstated("5 V", "regulator")

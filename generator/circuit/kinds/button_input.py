@@ -68,7 +68,7 @@ class ButtonInput(Kind):
         default=None,
         role="debouncing capacitor",
     )
-    button = param.Part("switch", "the button, such as S1 50mA", default=None, role="button", modes=())
+    button = param.Part("switch", "the button, such as S1 50mA", default=None, modes=())
     logic_low = param.Quantity(
         "", "the voltage below which the pin reads low, as a share of the supply", default="0.3"
     )

@@ -86,7 +86,7 @@ class CapacitiveDropper(Kind):
     cautions = ("mains", "charge")
 
     supply = param.Quantity("V", "the mains", default=param.MAINS)
-    dropper = param.Part("capacitor", "the capacitor in series", role="dropper")
+    dropper = param.Part("capacitor", "the capacitor in series")
     series = param.Part("resistor", "the resistor that limits the inrush", role="series resistor")
     discharge = param.Part(
         "resistor", "the resistor across the dropper", default=None, role="discharge resistor"
@@ -111,13 +111,7 @@ class CapacitiveDropper(Kind):
         unmarked="electrolytic",
         exact=True,
     )
-    clamp = param.Part(
-        "zener",
-        "the zener that holds the output",
-        default=None,
-        role="clamp",
-        exact=True,
-    )
+    clamp = param.Part("zener", "the zener that holds the output", default=None, exact=True)
     clamp_at = param.Choice(
         ("diode", "rail"),
         "which of the two forms; left out: rail with a return_diode or a bridge, else diode",
@@ -127,7 +121,6 @@ class CapacitiveDropper(Kind):
         "diode",
         "the diode by which the other half comes back, where the clamp stands across the rail",
         default=None,
-        role="return diode",
     )
     f = param.Quantity("Hz", "mains frequency", default=param.FREQUENCY)
 

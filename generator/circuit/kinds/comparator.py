@@ -71,10 +71,8 @@ class Comparator(Kind):
     output_high = param.Quantity("V", "the output's upper level, or what the pull-up goes to", default=supply)
     output_low = param.Quantity("V", "the output's lower level", default="0 V", zero=True)
     pull_up = param.Part("resistor", "the pull-up at an open-collector output", default=None, role="pull-up")
-    comparator = param.Part("chip", "the comparator, such as U3", default=None, role="comparator", modes=())
-    signal_resistor = param.Part(
-        "resistor", "between the signal and its input", default=None, role="signal resistor"
-    )
+    comparator = param.Part("chip", "the comparator, such as U3", default=None, modes=())
+    signal_resistor = param.Part("resistor", "between the signal and its input", default=None)
     capacitor = param.Part("capacitor", "at that input, to common", default=None, role="input capacitor")
     input = param.Choice(("inverting", "non-inverting"), "where the signal goes", default="inverting")
 

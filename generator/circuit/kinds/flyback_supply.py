@@ -170,9 +170,7 @@ class FlybackSupply(Kind):
         beside="sense",
     )
     auxiliary_ratio = param.Ratio("turns of the auxiliary winding for one of the secondary", default=None)
-    clamp = param.Part(
-        "zener", "what catches the spike, above the input, such as D3 150V", default=None, role="clamp"
-    )
+    clamp = param.Part("zener", "what catches the spike, above the input, such as D3 150V", default=None)
     transistor = param.Part("mosfet", "the switch, such as Q1 600V 4A", default=None, modes=())
     diode = param.Part("diode", "the output diode", default=None, role="output diode", modes=())
     capacitor = param.Part(

@@ -95,9 +95,7 @@ class Heater(Kind):
     positions = param.Positions(
         "what a selector connects: {high: [E1, E2], keep: {series: [E1, E2]}}", default=None
     )
-    thermostat = param.Part(
-        "contact", "a thermostat in series, with its current", default=None, role="thermostat"
-    )
+    thermostat = param.Part("contact", "a thermostat in series, with its current", default=None)
     opens = param.Quantity("°C", "where the thermostat opens", default=None)
     closes = param.Quantity("°C", "where it closes again", default=None)
     rated_voltage = param.Quantity("V", "the voltage at which it takes that power")

@@ -147,12 +147,10 @@ class LinearRegulator(Kind):
         "A", "the regulator's own current", default="5 mA", zero=True, spread="quiescent"
     )
     theta_ja = param.Quantity("K/W", "thermal resistance from junction to ambient", default=None)
-    regulator = param.Part(
-        "chip", "the regulator, such as U2 35V 1A", default=None, role="regulator", modes=()
-    )
-    input_capacitor = param.Part("capacitor", "at its input", default=None, role="input capacitor")
-    output_capacitor = param.Part("capacitor", "at its output", default=None, role="output capacitor")
-    bleeder = param.Part("resistor", "across its output", default=None, role="bleeder")
+    regulator = param.Part("chip", "the regulator, such as U2 35V 1A", default=None, modes=())
+    input_capacitor = param.Part("capacitor", "at its input", default=None)
+    output_capacitor = param.Part("capacitor", "at its output", default=None)
+    bleeder = param.Part("resistor", "across its output", default=None)
     ambient = param.Quantity("°C", "air around the regulator", default="25 C")
 
     values = (

@@ -327,7 +327,7 @@ class LithiumCharger(Kind):
         "resistor", "the resistor that drains a full cell", default=None, role="balancing resistor"
     )
 
-    charger = param.Part("chip", "the charger, such as U3", default=None, role="charger")
+    charger = param.Part("chip", "the charger, such as U3", default=None)
 
     values = (
         Value("full", "V", "the battery full, as the charger ends", "cells·cell_full", CC_CV, at="across the battery, just off the charger"),

@@ -192,12 +192,12 @@ class MainsInlet(Kind):
     supply = param.Quantity("V", "the mains", default=param.MAINS)
     load = param.Quantity("W", "power that the appliance draws", spread="heating element")
     power_factor = param.Quantity("", "of that load; 1 for heating", default="1")
-    fuse = param.Part("fuse", "the fuse in the line", default=None, role="fuse")
+    fuse = param.Part("fuse", "the fuse in the line", default=None)
     fuse_resistor = param.Part(
         "resistor", "a fusible resistor in the line, such as R1 10 2W", default=None, role="fusible resistor"
     )
     inrush = param.Part("thermistor", "the inrush limiter, cold", default=None, role="inrush limiter")
-    choke = param.Part("winding", "the suppression choke: ohms of both windings", default=None, role="choke")
+    choke = param.Part("winding", "the suppression choke: ohms of both windings", default=None)
     y_capacitors = param.Parts(
         "capacitor",
         "capacitors to earth or between the sides, with the line each is at, such as C3 2n2 Y2 live",
@@ -212,12 +212,11 @@ class MainsInlet(Kind):
         role="thermal fuse",
     )
     x_capacitor = param.Part("capacitor", "the capacitor across the line", default=None, role="X capacitor")
-    bleeder = param.Part("resistor", "the resistor that empties it", default=None, role="bleeder")
+    bleeder = param.Part("resistor", "the resistor that empties it", default=None)
     varistor = param.Part(
         "varistor",
         "the varistor across the line; its continuous AC rating, or what the disc is marked with",
         default=None,
-        role="varistor",
     )
     switch = param.Part("switch", "the mains switch", default=None, role="mains switch")
 

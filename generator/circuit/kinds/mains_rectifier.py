@@ -268,9 +268,7 @@ class MainsRectifier(Kind):
     )
     diode_drop = DIODE_DROP
     bulk = param.Part("capacitor", "the bulk capacitor (doubler: each of two)", role="bulk capacitor")
-    bleeder = param.Part(
-        "resistor", "the resistor across it (doubler: across each)", default=None, role="bleeder"
-    )
+    bleeder = param.Part("resistor", "the resistor across it (doubler: across each)", default=None)
     load = param.Load(
         "what draws from the rail: a power, a current or a resistor", default=None, modes=(), power=True
     )

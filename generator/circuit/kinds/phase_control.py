@@ -136,7 +136,7 @@ class PhaseControl(Kind):
 
     supply = param.Quantity("V", "the mains", default=param.MAINS)
     fixed = param.Part("resistor", "the resistor in series with the pot", default=None, role="fixed resistor")
-    pot = param.Part("potentiometer", "the pot's resistance, turned down all the way", role="pot")
+    pot = param.Part("potentiometer", "the pot's resistance, turned down all the way")
     capacitor = param.Part("capacitor", "the timing capacitor", role="timing capacitor")
     breakover = param.Part("diac", "the diac's breakover voltage", default="32 V", role="diac")
     breakback = param.Quantity(

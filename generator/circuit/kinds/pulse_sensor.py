@@ -47,9 +47,7 @@ class PulseSensor(Kind):
 
     supply = param.Quantity("V", "what the pull-up hangs on")
     pull_up = param.Part("resistor", "the resistor to the supply", role="pull-up")
-    sensor = param.Part(
-        "chip", "the sensor, such as U4 hall or S2 reed", default=None, role="sensor", modes=()
-    )
+    sensor = param.Part("chip", "the sensor, such as U4 hall or S2 reed", default=None, modes=())
     low = param.Quantity(
         "V",
         "the output while the sensor conducts",
@@ -57,7 +55,7 @@ class PulseSensor(Kind):
         zero=True,
     )
     leakage = param.Quantity("A", "what it takes while it does not conduct", default="0 A", zero=True)
-    capacitor = param.Part("capacitor", "the capacitor at the output", default=None, role="capacitor")
+    capacitor = param.Part("capacitor", "the capacitor at the output", default=None)
     pulses = param.Quantity("", "pulses for one turn", default="1")
     speed = param.Quantity("rpm", "at which it turns", default=None, zero=True)
     frequency = param.Quantity("Hz", "of the pulses, in place of the speed", default=None, zero=True)

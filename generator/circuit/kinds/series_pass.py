@@ -76,7 +76,7 @@ class SeriesPass(Kind):
     input = param.Quantity("V", "the lowest voltage that comes in")
     input_high = param.Quantity("V", "the highest voltage that comes in", default=input)
     series = param.Part("resistor", "the resistor from the input to zener and base", role="series resistor")
-    zener = param.Part("zener", "the zener at the base, such as ZD1 12V 1W", role="zener")
+    zener = param.Part("zener", "the zener at the base, such as ZD1 12V 1W")
     transistor = param.Part("transistor", "the transistor with its current gain, such as Q1 hfe50 3A 60V")
     vbe = param.Quantity("V", "base-emitter voltage", default="0.7 V", spread="silicon junction")
     load = param.Load("what draws from the output: a current or a resistor", modes=())

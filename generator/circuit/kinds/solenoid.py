@@ -158,7 +158,7 @@ class Solenoid(Kind):
     )
     winding = param.Part("winding", "ohms of the coil, cold, such as L1 1k7", role="coil")
     inductance = param.Quantity("H", "of the coil with its core in place", default="0 H", zero=True)
-    diode = param.Part("diode", "the diode in series", default=None, role="diode", modes=())
+    diode = param.Part("diode", "the diode in series", default=None, modes=())
     diode_drop = param.Quantity("V", "its forward voltage", default="0.7 V", zero=True, spread="rectifier")
     duty = param.Quantity("", "share of the time in which it is on", default="1")
     flyback = param.Part("diode", "the diode across a coil on DC", default=None, role="flyback diode")

@@ -254,8 +254,8 @@ class TransformerSupply(Kind):
     )
     transformer = param.Part("any", "the transformer's designator, such as T1", default=None,
                              role="transformer winding")  # fmt: skip
-    secondary_fuse = param.Part("fuse", "the fuse in the secondary", default=None, role="secondary fuse")
-    bleeder = param.Part("resistor", "the resistor that empties the capacitor", default=None, role="bleeder")
+    secondary_fuse = param.Part("fuse", "the fuse in the secondary", default=None)
+    bleeder = param.Part("resistor", "the resistor that empties the capacitor", default=None)
     load = param.Load("what draws from the rail: a current or a resistor", default=None, modes=())
     decay_to = param.Quantity("V", "down to where decay_time counts", default="1 V")
     f = param.Quantity("Hz", "mains frequency", default=param.FREQUENCY)

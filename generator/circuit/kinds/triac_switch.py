@@ -69,15 +69,11 @@ class TriacSwitch(Kind):
     cautions = ("mains",)
 
     supply = param.Quantity("V", "the mains", default=param.MAINS)
-    load = param.Part("element", "rated power of what is switched, such as 45 W, LA1 60 W", role="load")
+    load = param.Part("element", "rated power of what is switched, such as 45 W, LA1 60 W")
     triac = param.Part("triac", "the triac, such as TR1 4A 600V")
-    snubber_resistor = param.Part(
-        "resistor", "resistor of the snubber", default=None, role="snubber resistor"
-    )
-    snubber_capacitor = param.Part(
-        "capacitor", "capacitor of the snubber", default=None, role="snubber capacitor"
-    )
-    gate_resistor = param.Part("resistor", "resistor in the gate line", default=None, role="gate resistor")
+    snubber_resistor = param.Part("resistor", "resistor of the snubber", default=None)
+    snubber_capacitor = param.Part("capacitor", "capacitor of the snubber", default=None)
+    gate_resistor = param.Part("resistor", "resistor in the gate line", default=None)
     on_voltage = param.Quantity(
         "V", "what stands across the triac while it conducts", default=param.Unstated("1.2 V", "on-state")
     )

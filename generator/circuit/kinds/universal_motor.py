@@ -42,7 +42,7 @@ class UniversalMotor(Kind):
         role="field winding",
         modes=("open", "short"),
     )
-    armature = param.Part("winding", "ohms from brush to brush, such as M1 6R", role="armature")
+    armature = param.Part("winding", "ohms from brush to brush, such as M1 6R")
     running_current = param.Quantity("A", "what it draws while it runs", spread="running current")
     inductance = param.Quantity("H", "of all windings in series", default="0 H", zero=True)
     brush_drop = param.Quantity(
