@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING, Any
 
 from generator.circuit import param
 from generator.circuit.block import Block, Check, Formula, Found, Kind, Point
-from generator.circuit.labels import capacitor_word, computed, part_label
+from generator.circuit.labels import computed, part_label
+from generator.circuit.placing import across, down
 from generator.circuit.ratings import rating
 from generator.circuit.sheet import Line, Sheet
 from generator.notation.quantity import Quantity
@@ -142,13 +143,13 @@ def draw_pin(block: Block, sheet: Sheet, column: int, label: list[Line]) -> None
     """From the tap at (column, 1) through the resistor to the pin, its capacitor to common, and the pin itself."""
     first = column
     if block.part("series"):
-        sheet.across("resistor", 1, column, column + 1, part_label(block, "series"))
+        across(block, sheet, "series", 1, column, column + 1)
         column += 1
     if block.has("capacitor"):
         if column == first:
             sheet.wire((column, 1), (column + 1, 1))
             column += 1
-        sheet.down(capacitor_word(block, "capacitor"), column, 1, 2, part_label(block, "capacitor"))
+        down(block, sheet, "capacitor", column, 1, 2)
         sheet.wire((first, 2), (column, 2))
         sheet.dot((column, 1), (first, 2))
     sheet.wire((column, 1), (column + 1, 1))

@@ -8,6 +8,7 @@ import re
 from generator.circuit import param
 from generator.circuit.block import Block, Check, Formula, Found, Point, Value
 from generator.circuit.labels import capacitor_word, computed, named, part_label, with_further_values
+from generator.circuit.placing import down
 from generator.circuit.ratings import at_least, rating, within
 from generator.circuit.says import _, measured, number
 from generator.circuit.sheet import Line, Sheet
@@ -263,7 +264,7 @@ def draw_low_side(block: Block, sheet: Sheet, *, word: str, control: str, top: s
     sheet.wire(terminals[bottom], (column, 3))
     sheet.wire((0, 3), (column, 3))
     if block.has("pull_down"):
-        sheet.down("resistor", 1, 2, 3, part_label(block, "pull_down"), left=True)
+        down(block, sheet, "pull_down", 1, 2, 3, left=True)
         sheet.dot((1, 2), (1, 3))
     sheet.down(
         load_symbol(block.inputs.get("load")),
@@ -284,14 +285,7 @@ def draw_low_side(block: Block, sheet: Sheet, *, word: str, control: str, top: s
         sheet.dot((last, 1), (column, 3))
         sheet.wire((last, 1), (last + 1, 1))
         last += 1
-        sheet.down(
-            capacitor_word(block, "across_switch"),
-            last,
-            1,
-            3,
-            part_label(block, "across_switch"),
-            segment=(2, 3),
-        )
+        down(block, sheet, "across_switch", last, 1, 3, segment=(2, 3))
         sheet.wire((column, 3), (last, 3))
     sheet.dot((column, 1), (last, 1))
     sheet.wire((last, 1), (last + 1, 1))

@@ -5,6 +5,7 @@ from __future__ import annotations
 from generator.circuit.block import Block
 from generator.circuit.kinds._dropper_path import before_diode
 from generator.circuit.labels import capacitor_word, computed, each_label, part_label
+from generator.circuit.placing import across
 from generator.circuit.sheet import Line, Sheet
 
 
@@ -17,10 +18,10 @@ def draw(block: Block, sheet: Sheet) -> None:
     bottom = neutral + 1 if bridge else neutral
     sheet.port(0, live, [Line("L", "r"), *computed(block, "supply")])
     sheet.port(0, neutral, [Line("N", "r")])
-    sheet.across("resistor", live, 0, 1, part_label(block, "series"))
+    across(block, sheet, "series", live, 0, 1)
     sheet.across("capacitor", live, 1, 2, part_label(block, "dropper"))
     if parallel > live:
-        sheet.across("resistor", parallel, 1, 2, part_label(block, "discharge"), below=True)
+        across(block, sheet, "discharge", parallel, 1, 2, below=True)
         sheet.wire((1, live), (1, parallel))
         sheet.wire((2, live), (2, parallel))
         sheet.dot((1, live), (2, live))

@@ -12,6 +12,7 @@ from generator.circuit.network import Wiring
 from generator.circuit.network.chips import Amplifier
 from generator.circuit.network.element import exact
 from generator.circuit.network.sources import Source
+from generator.circuit.placing import across, down
 from generator.circuit.ratings import rating, within
 from generator.circuit.says import _, measured
 from generator.circuit.sheet import Line, Sheet
@@ -291,37 +292,22 @@ class AudioStage(Kind):
         """Bias divider and input on the left, the amplifier with its feedback in the middle, the loudspeaker on the right."""
         sheet.port(0, 0, [Line("supply", "r"), *computed(block, "supply")])
         sheet.port(0, 6, [Line("0 V", "r")])
-        sheet.down("resistor", 1, 0, 1, part_label(block, "bias_upper"), left=True)
-        sheet.down("resistor", 1, 1, 6, part_label(block, "bias_lower"), left=True, segment=(3, 4))
+        down(block, sheet, "bias_upper", 1, 0, 1, left=True)
+        down(block, sheet, "bias_lower", 1, 1, 6, left=True, segment=(3, 4))
         sheet.dot((1, 1), (1, 0), (1, 6))
         node = 2
         if block.has("bias_capacitor"):
             sheet.wire((1, 1), (2, 1))
-            sheet.down(
-                capacitor_word(block, "bias_capacitor"),
-                2,
-                1,
-                6,
-                part_label(block, "bias_capacitor"),
-                segment=(4, 6),
-            )
+            down(block, sheet, "bias_capacitor", 2, 1, 6, segment=(4, 6))
             sheet.dot((2, 1), (2, 6))
             node = 3
         if block.has("input_resistor"):
-            sheet.across("resistor", 1, node - 1, node, part_label(block, "input_resistor"))
+            across(block, sheet, "input_resistor", 1, node - 1, node)
         else:
             sheet.wire((node - 1, 1), (node, 1))
         sheet.port(0, 2, [Line("input", "r"), *named(block, "input_cutoff", "from")])
         if block.has("input_capacitor"):
-            sheet.across(
-                capacitor_word(block, "input_capacitor"),
-                2,
-                0,
-                1,
-                part_label(block, "input_capacitor"),
-                below=True,
-                reverse=True,
-            )
+            across(block, sheet, "input_capacitor", 2, 0, 1, below=True, reverse=True)
         else:
             sheet.wire((0, 2), (1, 2))
         sheet.wire((1, 2), (node, 2), (node, 1))
@@ -344,7 +330,7 @@ def _draw_amplifier(block: Block, sheet: Sheet, node: int) -> None:
     sheet.wire((0, 6), (out + 1, 6))
     sheet.wire(pins["bottom"], (chip, 6))
     sheet.wire(pins["left 3"], (minus, 3), (minus, 4))
-    sheet.across("resistor", 4, minus, chip, part_label(block, "feedback"), below=True)
+    across(block, sheet, "feedback", 4, minus, chip, below=True)
     sheet.wire((chip, 4), (out, 4), (out, 2))
     sheet.wire(pins["right 2"], (out, 2))
     sheet.dot((out, 2), (chip, 6))
@@ -377,14 +363,7 @@ def _draw_gain(block: Block, sheet: Sheet, column: int) -> None:
         return
     sheet.dot((column, 4), (column, 6))
     if not block.has("gain_capacitor"):
-        sheet.down("resistor", column, 4, 6, part_label(block, "gain_resistor"), left=True, segment=(4, 6))
+        down(block, sheet, "gain_resistor", column, 4, 6, left=True, segment=(4, 6))
         return
-    sheet.down("resistor", column, 4, 5, part_label(block, "gain_resistor"), left=True)
-    sheet.down(
-        capacitor_word(block, "gain_capacitor"),
-        column,
-        5,
-        6,
-        [*part_label(block, "gain_capacitor"), *named(block, "gain_cutoff", "from")],
-        left=True,
-    )
+    down(block, sheet, "gain_resistor", column, 4, 5, left=True)
+    down(block, sheet, "gain_capacitor", column, 5, 6, *named(block, "gain_cutoff", "from"), left=True)

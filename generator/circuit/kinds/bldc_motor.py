@@ -14,6 +14,7 @@ from generator.circuit.network import Wiring
 from generator.circuit.network.element import Worn, exact, fixed
 from generator.circuit.network.motors import Commutated, Star, Toggling
 from generator.circuit.network.passive import Winding
+from generator.circuit.placing import down
 from generator.circuit.ratings import rating, within, worth_saying
 from generator.circuit.says import _, measured, phrase
 from generator.circuit.sheet import Line, Sheet
@@ -274,16 +275,15 @@ class BldcMotor(Kind):
         )
         sheet.wire(pins["bottom"], (2, 4))
         if block.has("shunt"):
-            sheet.down(
-                "resistor",
+            down(
+                block,
+                sheet,
+                "shunt",
                 2,
                 4,
                 5,
-                [
-                    *part_label(block, "shunt"),
-                    *named(block, "shunt_voltage"),
-                    *named(block, "limit_current", "limit"),
-                ],
+                *named(block, "shunt_voltage"),
+                *named(block, "limit_current", "limit"),
             )
         else:
             sheet.wire((2, 4), (2, 5))

@@ -8,10 +8,11 @@ from typing import Any
 from generator.circuit import param
 from generator.circuit.block import Block, Check, ExtraPart, Kind, Point, Value, Variant
 from generator.circuit.formula import Formula, Solved, parallel
-from generator.circuit.labels import capacitor_word, computed, part_label
+from generator.circuit.labels import computed, part_label
 from generator.circuit.network import Wiring
 from generator.circuit.network.element import exact
 from generator.circuit.network.passive import Contact
+from generator.circuit.placing import across, down
 from generator.circuit.ratings import rating, worth_saying
 from generator.circuit.says import _
 from generator.circuit.sheet import Line, Sheet
@@ -167,7 +168,7 @@ class ButtonInput(Kind):
     def draw(self, block: Block, sheet: Sheet) -> None:
         sheet.wire((0, 0), (1, 0))
         sheet.port(0, 0, [Line("supply", "r"), *computed(block, "supply")])
-        sheet.down("resistor", 1, 0, 1, part_label(block, "pull_up"))
+        down(block, sheet, "pull_up", 1, 0, 1)
         sheet.down(
             "button", 1, 1, 2, part_label(block, "button") if block.part("button") else [Line("button", "r")]
         )
@@ -175,12 +176,12 @@ class ButtonInput(Kind):
         column = 1
         if block.point.series:
             column = 2
-            sheet.across("resistor", 1, 1, 2, part_label(block, "series"))
+            across(block, sheet, "series", 1, 1, 2)
         if block.has("capacitor"):
             if column == 1:
                 column = 2
                 sheet.wire((1, 1), (2, 1))
-            sheet.down(capacitor_word(block, "capacitor"), column, 1, 2, part_label(block, "capacitor"))
+            down(block, sheet, "capacitor", column, 1, 2)
             sheet.dot((column, 1))
             sheet.wire((1, 2), (2, 2))
             sheet.dot((1, 2))

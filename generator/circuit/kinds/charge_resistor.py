@@ -7,8 +7,9 @@ import math
 from generator.circuit import param
 from generator.circuit.block import Block, Check, ExtraPart, Formula, Kind, Point, Solved, Value, Variant
 from generator.circuit.cells import CHEMISTRIES, NAMES, cells_behind, lithium_cells, wire_cells
-from generator.circuit.labels import computed, part_label
+from generator.circuit.labels import computed
 from generator.circuit.network import Wiring
+from generator.circuit.placing import across
 from generator.circuit.ratings import rating, within, worth_saying
 from generator.circuit.says import _, measured
 from generator.circuit.sheet import Line, Sheet
@@ -131,7 +132,7 @@ class ChargeResistor(Kind):
     def draw(self, block: Block, sheet: Sheet) -> None:
         sheet.port(0, 0, [Line("supply", "r"), *computed(block, "supply")])
         sheet.port(0, 1, [Line("0 V", "r")])
-        sheet.across("resistor", 0, 0, 1, part_label(block, "resistor"))
+        across(block, sheet, "resistor", 0, 0, 1)
         sheet.tag(1, *computed(block, "current", "c_rate"))
         given = [Line("battery", "r"), *(Line(line.text) for line in computed(block, "battery"))]
         if block.point.chemistry:

@@ -7,11 +7,12 @@ from typing import Any
 
 from generator.circuit import param
 from generator.circuit.block import Block, Check, ExtraPart, Formula, Kind, Point, Solved, Value, Variant
-from generator.circuit.labels import capacitor_word, computed, part_label
+from generator.circuit.labels import computed
 from generator.circuit.network import Wiring
 from generator.circuit.network.chips import Amplifier
 from generator.circuit.network.element import Number, exact
 from generator.circuit.network.sources import Source
+from generator.circuit.placing import across, down
 from generator.circuit.ratings import within
 from generator.circuit.says import _, measured, phrase
 from generator.circuit.sheet import At, Line, Sheet
@@ -238,10 +239,10 @@ class Comparator(Kind):
         sheet.wire((o if inverting else 0, 1), At(2 + o, 1, -16), At(2 + o, 2, -16, minus.dy), minus)
         if inverting and o:
             sheet.wire((0, 3), (o, 3))
-        sheet.across("resistor", 3, o, 1 + o, part_label(block, "input_resistor"))
+        across(block, sheet, "input_resistor", 3, o, 1 + o)
         sheet.wire((1 + o, 3), At(2 + o, 3, -16), At(2 + o, 2, -16, plus.dy), plus)
         sheet.wire((1 + o, 3), (1 + o, 4))
-        sheet.across("resistor", 4, 1 + o, 3 + o, part_label(block, "feedback"), below=True)
+        across(block, sheet, "feedback", 4, 1 + o, 3 + o, below=True)
         sheet.wire((3 + o, 4), (3 + o, 2))
         sheet.wire(out, (3 + o, 2), (4 + o, 2))
         sheet.dot((1 + o, 3), (3 + o, 2))
@@ -254,7 +255,7 @@ class Comparator(Kind):
             4 + o, 2, [Line("output", "r"), Line(phrase(levels[0], _("or"), levels[1]), "n")], right=True
         )
         if block.part("pull_up"):
-            sheet.down("resistor", 3 + o, 0, 2, part_label(block, "pull_up"), segment=(0, 2))
+            down(block, sheet, "pull_up", 3 + o, 0, 2, segment=(0, 2))
             sheet.wire((3 + o, 0), (4 + o, 0))
             own = block.inputs["output_high"] is block.inputs["supply"]
             sheet.port(
@@ -270,20 +271,12 @@ def _filter(block: Block, sheet: Sheet, row: int) -> int:
     if block.part("signal_resistor") is None and block.part("capacitor") is None:
         return 0
     if block.part("signal_resistor"):
-        sheet.across("resistor", row, 0, 1, part_label(block, "signal_resistor"))
+        across(block, sheet, "signal_resistor", row, 0, 1)
     else:
         sheet.wire((0, row), (1, row))
     if block.part("capacitor"):
         foot = 2 if row == 1 else 5
-        sheet.down(
-            capacitor_word(block, "capacitor"),
-            1,
-            row,
-            foot,
-            part_label(block, "capacitor"),
-            left=True,
-            segment=(row, foot),
-        )
+        down(block, sheet, "capacitor", 1, row, foot, left=True, segment=(row, foot))
         sheet.dot((1, row))
         sheet.wire((0, foot), (1, foot))
         sheet.port(0, foot, [Line("0 V", "r")])

@@ -10,6 +10,7 @@ from generator.circuit.block import Block, Check, Formula, Found, Kind, Point, S
 from generator.circuit.formula import parallel
 from generator.circuit.labels import at_tap_line, computed, part_label
 from generator.circuit.network import Wiring
+from generator.circuit.placing import down
 from generator.circuit.ratings import load_ratings, rating
 from generator.circuit.sheet import Line, Sheet
 from generator.notation.parts import Part
@@ -144,8 +145,8 @@ class Divider(Kind):
         w.amps("current", "upper")
 
     def draw(self, block: Block, sheet: Sheet) -> None:
-        sheet.down("resistor", 1, 0, 1, part_label(block, "upper"))
-        sheet.down("resistor", 1, 1, 2, part_label(block, "lower"))
+        down(block, sheet, "upper", 1, 0, 1)
+        down(block, sheet, "lower", 1, 1, 2)
         sheet.wire((0, 0), (1, 0))
         sheet.port(0, 0, [Line("supply", "r"), *computed(block, "supply")])
         sheet.wire((0, 2), (1, 2))

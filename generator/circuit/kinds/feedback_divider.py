@@ -7,11 +7,12 @@ from itertools import product
 
 from generator.circuit import param
 from generator.circuit.block import Block, Check, Formula, Kind, Point, Solved, Value, Variant
-from generator.circuit.labels import computed, part_label
+from generator.circuit.labels import computed
 from generator.circuit.network import Wiring
 from generator.circuit.network.chips import Loop, Regulator
 from generator.circuit.network.element import Number, exact
 from generator.circuit.network.sources import Feed, Source
+from generator.circuit.placing import down
 from generator.circuit.ratings import rating
 from generator.circuit.sheet import Line, Sheet
 
@@ -163,8 +164,8 @@ class FeedbackDivider(Kind):
         common = middle + 1
         sheet.wire((0, 0), pins["left 0"])
         sheet.wire(pins["right 0"], (2, 0), (3, 0))
-        sheet.down("resistor", 2, 0, middle, part_label(block, "upper"), segment=(0, middle))
-        sheet.down("resistor", 2, middle, common, part_label(block, "lower"))
+        down(block, sheet, "upper", 2, 0, middle, segment=(0, middle))
+        down(block, sheet, "lower", 2, middle, common)
         sheet.dot((2, 0), (2, middle), (2, common))
         if middle == 1:
             sheet.dot((1, common))

@@ -8,8 +8,9 @@ from generator.circuit import param
 from generator.circuit.block import Block, Check, ExtraPart, Kind, Point, Value, Variant
 from generator.circuit.converter import amperes, draw_output, regime_remark, wire_converted
 from generator.circuit.formula import STATED, Formula, Found
-from generator.circuit.labels import computed, diode_symbol, named, part_label
+from generator.circuit.labels import computed, named
 from generator.circuit.network import Wiring
+from generator.circuit.placing import across, down
 from generator.circuit.ratings import HAZARDOUS_VOLTS, at_least, rating, within, worth_saying
 from generator.circuit.roots import root
 from generator.circuit.says import _, measured, phrase
@@ -125,7 +126,7 @@ def _transistor_label(block: Block) -> list[Line]:
 
 def _secondary(block: Block, sheet: Sheet, coil: dict[str, At]) -> None:
     sheet.wire(coil["s1"], (3, 1))
-    sheet.across(diode_symbol(block.part("diode")), 1, 3, 4, part_label(block, "diode"))
+    across(block, sheet, "diode", 1, 3, 4)
     sheet.wire(coil["s2"], At(3, coil["s2"].row, 0, coil["s2"].dy), (3, 3), (4, 3))
     shown = computed(block, "output_voltage")
     draw_output(block, sheet, 4, (1, 3), *shown, segment=(1, 3))
@@ -349,7 +350,7 @@ class FlybackSupply(Kind):
         _phase(sheet, coil["p1"], -9, 7)
         _phase(sheet, coil["s2"], 9, -7)
         if block.has("clamp"):
-            sheet.down("zener", 1, 1, 2, part_label(block, "clamp"), left=True)
+            down(block, sheet, "clamp", 1, 1, 2, left=True)
             sheet.down("diode", 1, 2, 3, reverse=True)
             sheet.wire((1, 3), (2, 3))
             sheet.dot((1, 1), (2, 3))
@@ -359,9 +360,7 @@ class FlybackSupply(Kind):
         sheet.port(0, 4, [Line("controller", "r")])
         sheet.wire(at["source"], (2, 5))
         if block.has("sense"):
-            sheet.down(
-                "resistor", 2, 5, 6, [*part_label(block, "sense"), *named(block, "limit_current", "limit")]
-            )
+            down(block, sheet, "sense", 2, 5, 6, *named(block, "limit_current", "limit"))
         else:
             sheet.wire((2, 5), (2, 6))
         sheet.wire((0, 6), (2, 6))

@@ -9,6 +9,7 @@ from generator.circuit import param, switching
 from generator.circuit.block import STATED, Block, Check, Formula, Found, Kind, Point, Value, Variant
 from generator.circuit.labels import computed, part_label
 from generator.circuit.network import Wiring
+from generator.circuit.placing import across, down
 from generator.circuit.ratings import at_least, rating, within
 from generator.circuit.says import _, measured, phrase
 from generator.circuit.sheet import Line, Sheet
@@ -315,14 +316,14 @@ class HighSideSwitch(Kind):
             ],
         )
         sheet.port(0, 3, [Line("0 V", "r")])
-        sheet.across("resistor", 1, 0, 1, part_label(block, "base"))
+        across(block, sheet, "base", 1, 0, 1)
         at = sheet.device(word, 2, 1, top, switching.transistor_label(block), also=control)
         # the control's own: a PNP's base current runs out of it, behind what the pull-up gives
         carries = "current" if pnp else "node"
         sheet.across(carries, 1, 1, at[control], computed(block, at_series), reverse=pnp)
         sheet.wire((0, 0), (2, 0), at[top])
         if block.has("pull_up"):
-            sheet.down("resistor", 1, 0, 1, part_label(block, "pull_up"))
+            down(block, sheet, "pull_up", 1, 0, 1)
             sheet.dot((1, 0), (1, 1))
         sheet.wire(at[bottom], (2, 2))
         symbol = switching.load_symbol(block.inputs.get("load"))

@@ -8,10 +8,11 @@ from typing import Any
 from generator.circuit import param
 from generator.circuit.block import STATED, Block, Check, Formula, Found, Kind, Point, Value, Variant
 from generator.circuit.divided import OHMS_LAW
-from generator.circuit.labels import computed, label_of, part_label, written
+from generator.circuit.labels import computed, label_of, written
 from generator.circuit.network import Wiring
 from generator.circuit.network.element import exact
 from generator.circuit.network.passive import NONE, Contact, Resistor
+from generator.circuit.placing import down
 from generator.circuit.says import _
 from generator.circuit.sheet import Line, Sheet
 
@@ -232,9 +233,9 @@ class KeyLadder(Kind):
         sheet.port(0, rows, [Line("0 V", "r")])
         sheet.wire((0, pin), (1, pin))
         if upper:
-            sheet.down("resistor", 1, pin, rows, part_label(block, "pull_up"))
+            down(block, sheet, "pull_up", 1, pin, rows)
         else:
-            sheet.down("resistor", 1, 0, 1, part_label(block, "pull_up"))
+            down(block, sheet, "pull_up", 1, 0, 1)
         sheet.dot((1, pin))
         last = self._keys(block, sheet, pin, upper, separate)
         rail = 0 if upper else rows

@@ -7,6 +7,7 @@ from generator.circuit.block import Block, Check, Formula, Kind, Point, Solved, 
 from generator.circuit.labels import computed, part_label
 from generator.circuit.leds import FORWARD_VOLTS, USUAL_LIMIT
 from generator.circuit.network import Wiring
+from generator.circuit.placing import down
 from generator.circuit.ratings import rating, within
 from generator.circuit.says import _, measured
 from generator.circuit.sheet import Line, Sheet
@@ -115,7 +116,7 @@ class LedIndicator(Kind):
         label += computed(block, "current")
         sheet.port(0, 0, [Line("supply", "r"), *computed(block, "supply")])
         sheet.wire((0, 0), (1, 0))
-        sheet.down("resistor", 1, 0, 1, part_label(block, "resistor"))
+        down(block, sheet, "resistor", 1, 0, 1)
         sheet.down("led", 1, 1, 2, label)
         sheet.wire((0, 2), (1, 2))
         sheet.port(0, 2, [Line("0 V", "r")])

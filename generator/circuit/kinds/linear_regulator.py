@@ -10,6 +10,7 @@ from generator.circuit import param
 from generator.circuit.block import Block, Check, ExtraPart, Formula, Kind, Point, Solved, Value, Variant
 from generator.circuit.labels import capacitor_word, computed, part_label
 from generator.circuit.network import Wiring
+from generator.circuit.placing import across, down
 from generator.circuit.ratings import load_ratings, rating, within
 from generator.circuit.says import _, measured
 from generator.circuit.sheet import Line, Sheet
@@ -308,7 +309,7 @@ class LinearRegulator(Kind):
         )
         sheet.port(0, 0, [Line("input", "r"), *computed(block, "input"), *highest])
         if block.part("series"):
-            sheet.across("resistor", 0, 0, 1, part_label(block, "series"))
+            across(block, sheet, "series", 0, 0, 1)
         else:
             sheet.wire((0, 0), (1, 0))
         chip = block.part("regulator")
@@ -317,14 +318,7 @@ class LinearRegulator(Kind):
         title += computed(block, "output", "headroom", "dissipation")
         column = 1
         if block.has("input_capacitor"):
-            sheet.down(
-                capacitor_word(block, "input_capacitor"),
-                1,
-                0,
-                2,
-                part_label(block, "input_capacitor"),
-                segment=(0, 1),
-            )
+            down(block, sheet, "input_capacitor", 1, 0, 2, segment=(0, 1))
             sheet.dot((1, 0), (1, 2))
         pins = sheet.box(2, 0, 1, title, left={0: "in"}, right={0: "out"}, bottom="common")
         sheet.wire((column, 0), pins["left 0"])

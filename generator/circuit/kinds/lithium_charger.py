@@ -16,6 +16,7 @@ from generator.circuit.network.chips import Loop
 from generator.circuit.network.element import Worn, exact, fixed
 from generator.circuit.network.passive import Resistor
 from generator.circuit.network.wiring import BULK
+from generator.circuit.placing import across
 from generator.circuit.ratings import at_least, within, worth_saying
 from generator.circuit.says import _, measured
 from generator.circuit.sheet import Line, Sheet
@@ -518,7 +519,7 @@ class LithiumCharger(Kind):
         sheet.wire(pins["right 0"], (2, 0))
         column = 2
         if block.has("sense"):
-            sheet.across("resistor", 0, 2, 3, [*part_label(block, "sense"), *computed(block, "set_current")])
+            across(block, sheet, "sense", 0, 2, 3, *computed(block, "set_current"))
             column = 3
         common = _cells(block, sheet, column, cells)
         sheet.wire(pins["bottom"], (1, common))

@@ -14,6 +14,7 @@ from generator.circuit.network import Wiring
 from generator.circuit.network.element import exact, fixed
 from generator.circuit.network.passive import Capacitor, Contact, Resistor
 from generator.circuit.network.sources import Load, Rail
+from generator.circuit.placing import across, down
 from generator.circuit.plug import LIMIT
 from generator.circuit.rails import DIODE_DROP, DIODES_IN_PATH, DRAINS, decay
 from generator.circuit.ratings import load_ratings, rating
@@ -164,7 +165,7 @@ def _bridge(block: Block, sheet: Sheet) -> None:
     sheet.dot((2, 1), (3, 2), (3, 0), (3, 4))
     for row in (0, 4):
         sheet.wire((2, row), (4, row))
-    sheet.down(capacitor_word(block, "bulk"), 4, 0, 4, part_label(block, "bulk"), segment=(2, 4))
+    down(block, sheet, "bulk", 4, 0, 4, segment=(2, 4))
     _drains(block, sheet, 4, "resistor")
 
 
@@ -172,7 +173,7 @@ def _half_wave(block: Block, sheet: Sheet) -> None:
     sheet.across("diode", 1, 1, 2, _diodes(block))
     sheet.wire((2, 1), (2, 0), (3, 0))
     sheet.wire((0, 2), (1, 2), (1, 4), (3, 4))
-    sheet.down(capacitor_word(block, "bulk"), 3, 0, 4, part_label(block, "bulk"), segment=(2, 4))
+    down(block, sheet, "bulk", 3, 0, 4, segment=(2, 4))
     _drains(block, sheet, 3, "resistor")
 
 
@@ -184,13 +185,11 @@ def _doubler(block: Block, sheet: Sheet) -> None:
     for row in (0, 4):
         sheet.wire((2, row), (3, row))
     sheet.wire((0, 2), (3, 2))
-    sheet.down(
-        capacitor_word(block, "bulk"), 3, 0, 2, [*part_label(block, "bulk"), Line(_("each"))], segment=(0, 1)
-    )
+    down(block, sheet, "bulk", 3, 0, 2, Line(_("each")), segment=(0, 1))
     sheet.down(capacitor_word(block, "bulk"), 3, 2, 4, segment=(3, 4))
     if block.has("bleeder"):
         sheet.wire((3, 2), (4, 2))
-        sheet.down("resistor", 4, 0, 2, [*part_label(block, "bleeder"), Line(_("each"))], segment=(0, 1))
+        down(block, sheet, "bleeder", 4, 0, 2, Line(_("each")), segment=(0, 1))
         sheet.down("resistor", 4, 2, 4, segment=(3, 4))
         sheet.dot((4, 2))
     _drains(block, sheet, 3, "")
@@ -516,7 +515,7 @@ class MainsRectifier(Kind):
             sheet.across("thermistor across", 1, 0, 1, inrush, below=True)
             if block.has("bypass"):
                 sheet.wire((0, 1), (0, 0))
-                sheet.across("switch", 0, 0, 1, part_label(block, "bypass"))
+                across(block, sheet, "bypass", 0, 0, 1)
                 sheet.wire((1, 0), (1, 1))
                 sheet.dot((0, 1), (1, 1))
         else:

@@ -8,9 +8,10 @@ from typing import Any
 
 from generator.circuit import param
 from generator.circuit.block import Block, Kind, Point, Variant
-from generator.circuit.labels import capacitor_word, computed, part_label
+from generator.circuit.labels import computed, part_label
 from generator.circuit.network import Wiring
 from generator.circuit.network.passive import Inside
+from generator.circuit.placing import down
 from generator.circuit.sheet import Line, Sheet
 
 _PIN = re.compile(r"([A-Z]{0,2}\d{1,3})\s+(.+?)(?:\s*(->|<-)\s*(\S.*))?")
@@ -182,11 +183,4 @@ class Microcontroller(Kind):
                 3, 0, [Line("supply", "r")], right=True
             )  # beside the chip, or its pins would stand in a loop
             sheet.port(3, common, [Line("0 V", "r")], right=True)
-            sheet.down(
-                capacitor_word(block, "decoupling"),
-                3,
-                0,
-                common,
-                part_label(block, "decoupling"),
-                segment=(0, common),
-            )
+            down(block, sheet, "decoupling", 3, 0, common, segment=(0, common))

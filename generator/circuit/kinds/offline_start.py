@@ -6,9 +6,10 @@ import math
 
 from generator.circuit import param
 from generator.circuit.block import Block, Check, Formula, Kind, Point, Solved, Value, Variant
-from generator.circuit.labels import capacitor_word, computed, label_of, part_label
+from generator.circuit.labels import computed, label_of
 from generator.circuit.network import Wiring
 from generator.circuit.network.sources import Source
+from generator.circuit.placing import down
 from generator.circuit.ratings import at_least, rating, within, worth_saying
 from generator.circuit.says import _, measured, phrase
 from generator.circuit.sheet import Line, Sheet
@@ -185,7 +186,7 @@ class OfflineStart(Kind):
             sheet.across("resistor", 0, column, column + 1, label_of(part, "start resistor"))
             column += 1
         sheet.wire((0, 1), (column, 1))
-        sheet.down(capacitor_word(block, "capacitor"), column, 0, 1, part_label(block, "capacitor"))
+        down(block, sheet, "capacitor", column, 0, 1)
         sheet.dot((column, 0), (column, 1))
         available = measured(block.solved["start_current_available"], "A")
         sheet.tag(

@@ -7,10 +7,11 @@ from typing import Any
 
 from generator.circuit import param
 from generator.circuit.block import Block, Check, ExtraPart, Formula, Kind, Point, Solved, Value
-from generator.circuit.labels import capacitor_word, computed, part_label
+from generator.circuit.labels import computed
 from generator.circuit.network import Wiring
 from generator.circuit.network.element import exact
 from generator.circuit.network.passive import NONE, Resistor
+from generator.circuit.placing import across, down
 from generator.circuit.ratings import rating, within, worth_saying
 from generator.circuit.says import _, measured, number
 from generator.circuit.sheet import At, Line, Sheet
@@ -214,18 +215,18 @@ class Optocoupler(Kind):
         coupler = sheet.device("optocoupler", 2, 1, "anode", label, label_at="above")
         cathode, collector, emitter = (coupler[n] for n in ("cathode", "collector", "emitter"))
         sheet.port(0, 1, [Line("input", "r"), *computed(block, "input_supply")])
-        sheet.across("resistor", 1, 0, 1, part_label(block, "input_resistor"))
+        across(block, sheet, "input_resistor", 1, 0, 1)
         sheet.across("current", 1, 1, 2, computed(block, "led_current"))
         if block.has("across_led"):
-            sheet.down("resistor", 1, 1, 2, part_label(block, "across_led"), left=True)
+            down(block, sheet, "across_led", 1, 1, 2, left=True)
             sheet.dot((1, 1), (1, 2))
         sheet.wire(cathode, At(cathode.column, 2, cathode.dx - 10), (0, 2))
         sheet.port(0, 2, [Line("input common", "r")])
-        sheet.down("resistor", 3, 0, 1, part_label(block, "pull_up"))
+        down(block, sheet, "pull_up", 3, 0, 1)
         sheet.wire(collector, (3, 1))
         last = 4
         if block.has("capacitor"):
-            sheet.down(capacitor_word(block, "capacitor"), 4, 1, 2, part_label(block, "capacitor"))
+            down(block, sheet, "capacitor", 4, 1, 2)
             sheet.dot((4, 1), (4, 2))
             last = 5
         sheet.wire((3, 1), (last, 1))

@@ -10,6 +10,7 @@ from generator.circuit.block import Block, Check, Formula, Kind, Point, Solved, 
 from generator.circuit.labels import computed, named, part_label
 from generator.circuit.network import Wiring
 from generator.circuit.network.mains import Diac
+from generator.circuit.placing import down
 from generator.circuit.ratings import alternating, rating, worth_saying
 from generator.circuit.says import _, measured
 from generator.circuit.sheet import Line, Sheet
@@ -234,10 +235,10 @@ class PhaseControl(Kind):
         sheet.port(0, 0, [Line("triac A2", "r"), Line("(load side)", "r"), *computed(block, "supply")])
         sheet.wire((0, 0), (1, 0))
         if block.has("fixed"):
-            sheet.down("resistor", 1, 0, 1, part_label(block, "fixed"), left=True)
+            down(block, sheet, "fixed", 1, 0, 1, left=True)
         else:
             sheet.wire((1, 0), (1, 1))
-        sheet.down("variable resistor", 1, 1, 2, part_label(block, "pot"), left=True)
+        down(block, sheet, "pot", 1, 1, 2, left=True)
         sheet.dot((1, 2))
         sheet.down("capacitor", 1, 2, 3, part_label(block, "capacitor"))
         sheet.wire((0, 3), (1, 3))

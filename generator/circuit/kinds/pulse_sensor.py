@@ -8,11 +8,12 @@ from typing import Any
 from generator.circuit import param
 from generator.circuit.block import Block, Check, ExtraPart, Kind, Point, Value, Variant
 from generator.circuit.formula import STATED, Formula, Found
-from generator.circuit.labels import capacitor_word, computed, named, part_label
+from generator.circuit.labels import computed, named, part_label
 from generator.circuit.network import Wiring
 from generator.circuit.network.element import exact
 from generator.circuit.network.passive import Contact
 from generator.circuit.network.sources import Load
+from generator.circuit.placing import down
 from generator.circuit.ratings import at_least, rating, within
 from generator.circuit.sheet import Line, Sheet
 from generator.notation.parts import Part
@@ -204,14 +205,7 @@ class PulseSensor(Kind):
         if block.has("capacitor"):
             column += 1
             sheet.wire((column - 1, 1), (column, 1))
-            sheet.down(
-                capacitor_word(block, "capacitor"),
-                column,
-                1,
-                3,
-                part_label(block, "capacitor"),
-                segment=(1, 3),
-            )
+            down(block, sheet, "capacitor", column, 1, 3, segment=(1, 3))
             sheet.dot((column, 1), (1, 3))
             foot = column
         sheet.wire((column, 1), (column + 1, 1))

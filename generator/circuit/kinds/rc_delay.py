@@ -8,6 +8,7 @@ from generator.circuit import curves, param
 from generator.circuit.block import Block, Check, Formula, Kind, Point, Solved, Value, Variant
 from generator.circuit.labels import capacitor_word, computed, part_label
 from generator.circuit.network import Wiring
+from generator.circuit.placing import across, down
 from generator.circuit.ratings import margin, rating, worth_saying
 from generator.circuit.says import _, measured
 from generator.circuit.sheet import Line, Sheet
@@ -122,14 +123,14 @@ class RcDelay(Kind):
         capacitor = capacitor_word(block, "capacitor")
         sheet.port(0, 0, [Line("supply", "r"), *computed(block, "supply")])
         if block.point.direction == "charge":
-            sheet.across("resistor", 0, 0, 1, part_label(block, "resistor"))
+            across(block, sheet, "resistor", 0, 0, 1)
             sheet.down(capacitor, 1, 0, 1, part_label(block, "capacitor"))
             last = 1
         else:
             sheet.across("switch", 0, 0, 1, [Line("let go", "r")])
             sheet.down(capacitor, 1, 0, 1, part_label(block, "capacitor"))
             sheet.wire((1, 0), (2, 0))
-            sheet.down("resistor", 2, 0, 1, part_label(block, "resistor"))
+            down(block, sheet, "resistor", 2, 0, 1)
             sheet.wire((1, 1), (2, 1))
             sheet.dot((2, 0), (1, 1))
             last = 2

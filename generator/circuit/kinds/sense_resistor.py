@@ -6,8 +6,9 @@ import math
 
 from generator.circuit import param
 from generator.circuit.block import Block, Check, Kind, Point, Solved, Value, Variant
-from generator.circuit.labels import computed, part_label
+from generator.circuit.labels import computed
 from generator.circuit.network import Wiring
+from generator.circuit.placing import down
 from generator.circuit.ratings import rating, within, worth_saying
 from generator.circuit.says import _, measured, phrase
 from generator.circuit.sheet import Line, Sheet
@@ -90,7 +91,7 @@ class SenseResistor(Kind):
         """The load's current comes in on top and leaves through the shunt; its drop goes to the right."""
         sheet.port(0, 0, [Line("load current", "r"), *computed(block, "load")])
         sheet.wire((0, 0), (1, 0))
-        sheet.down("resistor", 1, 0, 2, part_label(block, "shunt"), left=True, segment=(0, 2))
+        down(block, sheet, "shunt", 1, 0, 2, left=True, segment=(0, 2))
         sheet.dot((1, 0), (1, 2))
         if "drop" in block.values:
             sheet.tag(1, *computed(block, "drop"))

@@ -6,8 +6,9 @@ from typing import Any
 
 from generator.circuit import param
 from generator.circuit.block import STATED, Block, Check, Formula, Found, Kind, Point, Value, Variant
-from generator.circuit.labels import capacitor_word, computed, part_label
+from generator.circuit.labels import computed, part_label
 from generator.circuit.network import Wiring
+from generator.circuit.placing import down
 from generator.circuit.ratings import load_ratings, rating
 from generator.circuit.says import _, measured
 from generator.circuit.sheet import Line, Sheet
@@ -206,16 +207,8 @@ class SeriesPass(Kind):
         """Input on the left, series resistor down to the base and the zener, the transistor in the line to the output."""
         sheet.port(0, 0, [Line("input", "r"), *computed(block, "input")])
         sheet.port(0, 3, [Line("0 V", "r")])
-        sheet.down("resistor", 1, 0, 1, part_label(block, "series"), left=True)
-        sheet.down(
-            "zener",
-            1,
-            2,
-            3,
-            [*part_label(block, "zener"), *computed(block, "zener_current")],
-            left=True,
-            reverse=True,
-        )
+        down(block, sheet, "series", 1, 0, 1, left=True)
+        down(block, sheet, "zener", 1, 2, 3, *computed(block, "zener_current"), left=True, reverse=True)
         at = sheet.device("npn", 2, 1, "collector", transistor_label(block), also="base")
         sheet.wire((0, 0), (2, 0), at["collector"])
         sheet.wire((1, 1), at["base"])
@@ -224,7 +217,7 @@ class SeriesPass(Kind):
         sheet.wire(at["emitter"], (2, 2), (3, 2))
         column = 3
         if block.has("capacitor"):
-            sheet.down(capacitor_word(block, "capacitor"), 3, 2, 3, part_label(block, "capacitor"))
+            down(block, sheet, "capacitor", 3, 2, 3)
             sheet.dot((3, 2), (3, 3))
             column = 4
         symbol = "load current" if block.point.load_is == "A" else "resistor"

@@ -11,6 +11,7 @@ from generator.circuit.block import Block, Check, ExtraPart, Kind, Point, Value,
 from generator.circuit.formula import STATED, Formula, Found
 from generator.circuit.labels import computed, named, part_label
 from generator.circuit.network import Wiring
+from generator.circuit.placing import across, down
 from generator.circuit.ratings import EXTRA_LOW_AC, rating
 from generator.circuit.roots import root
 from generator.circuit.says import _
@@ -293,7 +294,7 @@ class Solenoid(Kind):
         sheet.port(0, 0, [Line(first, "r"), *computed(block, "supply")])
         sheet.port(0, 1, [Line(second, "r")])
         if block.point.feed == "half-wave":
-            sheet.across("diode", 0, 0, 1, part_label(block, "diode"))
+            across(block, sheet, "diode", 0, 0, 1)
         else:
             sheet.wire((0, 0), (1, 0))
         coil = [*part_label(block, "winding"), *named(block, "current")]
@@ -303,7 +304,7 @@ class Solenoid(Kind):
         if block.has("flyback"):
             for row in (0, 1):
                 sheet.wire((1, row), (2, row))
-            sheet.down("diode", 1, 0, 1, part_label(block, "flyback"), reverse=True)
+            down(block, sheet, "flyback", 1, 0, 1, reverse=True)
             sheet.dot((1, 0), (1, 1))
             sheet.down("inductor", 2, 0, 1, coil)
             return

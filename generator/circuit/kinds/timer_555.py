@@ -7,8 +7,9 @@ from typing import Any
 
 from generator.circuit import param
 from generator.circuit.block import Block, Check, ExtraPart, Kind, Point, Solved, Value, Variant
-from generator.circuit.labels import capacitor_word, computed, part_label
+from generator.circuit.labels import capacitor_word, computed
 from generator.circuit.network import Wiring
+from generator.circuit.placing import down
 from generator.circuit.ratings import worth_saying
 from generator.circuit.says import _
 from generator.circuit.sheet import Line, Sheet
@@ -166,21 +167,14 @@ class Timer555(Kind):
         sheet.dot((1, 0), (2, 0), (1, 2), (1, 3), (1, 4))
         sheet.wire((1, 2), chip["left 2"])
         sheet.wire((1, 2), (1, 3), chip["left 3"])
-        sheet.down(
-            capacitor_word(block, "capacitor"),
-            1,
-            3,
-            4,
-            part_label(block, "capacitor"),
-            left=True,
-        )
+        down(block, sheet, "capacitor", 1, 3, 4, left=True)
         if astable:
-            sheet.down("resistor", 1, 0, 1, part_label(block, "ra"), left=True)
-            sheet.down("resistor", 1, 1, 2, part_label(block, "rb"), left=True)
+            down(block, sheet, "ra", 1, 0, 1, left=True)
+            down(block, sheet, "rb", 1, 1, 2, left=True)
             sheet.wire((1, 1), chip["left 1"])
             sheet.dot((1, 1))
         else:
-            sheet.down("resistor", 1, 0, 2, part_label(block, "ra"), left=True, segment=(0, 1))
+            down(block, sheet, "ra", 1, 0, 2, left=True, segment=(0, 1))
             sheet.wire((0, 1), chip["left 1"])  # crosses the line from RA, which it does not touch
             sheet.port(0, 1, [Line("trigger", "r")])
         shown = computed(block, "frequency", "duty") if astable else computed(block, "pulse")

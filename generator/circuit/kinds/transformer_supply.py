@@ -9,6 +9,7 @@ from generator.circuit import curves, param
 from generator.circuit.block import Block, Check, ExtraPart, Formula, Kind, Point, Solved, Value, Variant
 from generator.circuit.labels import capacitor_word, computed, each_label, part_label
 from generator.circuit.network import Wiring
+from generator.circuit.placing import down
 from generator.circuit.rails import DIODE_DROP, DIODES_IN_PATH, DRAINS, decay
 from generator.circuit.ratings import HAZARDOUS_VOLTS, load_ratings, rating, within, worth_saying
 from generator.circuit.rectifier_cycle import Cycle
@@ -450,9 +451,7 @@ class TransformerSupply(Kind):
         sheet.port(0, 2, [Line("N", "r")])
         begins = _to_rectifier(block, sheet, coil)
         column = _RECTIFIERS[str(block.point.rectifier)](block, sheet, coil, begins)
-        sheet.down(
-            capacitor_word(block, "smoothing"), column, 0, 3, part_label(block, "smoothing"), segment=(0, 1)
-        )
+        down(block, sheet, "smoothing", column, 0, 3, segment=(0, 1))
         sheet.tag(column, *computed(block, "peak", "trough"))
         for name in ("filter", "bleeder", "load"):
             if not block.has(name):

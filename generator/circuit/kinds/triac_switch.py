@@ -13,6 +13,7 @@ from generator.circuit.network.element import exact
 from generator.circuit.network.junctions import Diode
 from generator.circuit.network.mains import Triac
 from generator.circuit.network.passive import Resistor
+from generator.circuit.placing import across
 from generator.circuit.ratings import alternating, rating, within
 from generator.circuit.says import _
 from generator.circuit.sheet import Line, Sheet
@@ -228,7 +229,7 @@ class TriacSwitch(Kind):
         sheet.port(0, 3, [Line("N", "r")])
         sheet.port(0, 2, [Line("gate drive", "r")])
         if block.has("gate_resistor"):
-            sheet.across("resistor", 2, 0, 1, part_label(block, "gate_resistor"))
+            across(block, sheet, "gate_resistor", 2, 0, 1)
             sheet.wire((1, 2), terminals["gate"])
         else:
             sheet.wire((0, 2), terminals["gate"])

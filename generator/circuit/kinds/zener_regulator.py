@@ -8,6 +8,7 @@ from generator.circuit import param
 from generator.circuit.block import Block, Check, Formula, Kind, Point, Solved, Value, Variant
 from generator.circuit.labels import computed, part_label
 from generator.circuit.network import Wiring
+from generator.circuit.placing import across, down
 from generator.circuit.ratings import load_ratings, rating
 from generator.circuit.says import _, measured
 from generator.circuit.sheet import Line, Sheet
@@ -136,9 +137,9 @@ class ZenerRegulator(Kind):
     def draw(self, block: Block, sheet: Sheet) -> None:
         """Supply, series resistor, zener to common pointing up, load on the right."""
         sheet.port(0, 0, [Line("supply", "r"), *computed(block, "supply")])
-        sheet.across("resistor", 0, 0, 1, part_label(block, "series"))
+        across(block, sheet, "series", 0, 0, 1)
         sheet.tag(1, *computed(block, "output"))
-        sheet.down("zener", 1, 0, 1, part_label(block, "zener"), reverse=True)
+        down(block, sheet, "zener", 1, 0, 1, reverse=True)
         sheet.dot((1, 0), (1, 1))
         column = 1
         load = block.quantity("load")
