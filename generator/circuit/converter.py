@@ -10,11 +10,12 @@ from typing import ClassVar
 from generator.circuit import curves, param
 from generator.circuit.block import STATED, Block, Check, ExtraPart, Formula, Found, Kind
 from generator.circuit.formula import evaluate
-from generator.circuit.labels import capacitor_word, computed, named, part_label
+from generator.circuit.labels import computed, named, part_label
 from generator.circuit.network import Wiring
 from generator.circuit.network.element import exact
 from generator.circuit.network.passive import Resistor
 from generator.circuit.network.sources import Load, Source
+from generator.circuit.placing import down
 from generator.circuit.point import Point
 from generator.circuit.ratings import rating, worth_saying
 from generator.circuit.says import _, measured, phrase
@@ -87,16 +88,14 @@ def draw_output(
     first, last = rows
     at = column
     if block.has("capacitor"):
-        label = part_label(block, "capacitor")
-        if "esr" in block.inputs and (esr := block.quantity("esr")):
-            label.append(Line(phrase("ESR", measured(esr.middle, "ohm", trim=True))))
-        sheet.down(capacitor_word(block, "capacitor"), column, first, last, label, segment=segment)
+        esr = block.quantity("esr")
+        more = [Line(phrase("ESR", measured(esr.middle, "ohm", trim=True)))] if esr else []
+        down(block, sheet, "capacitor", column, first, last, *more, segment=segment)
         sheet.dot((column, first), (column, last))
         column += 1
     for row in rows:
         sheet.wire((at, row), (column + 1, row))
-    symbol = "load current" if block.point.load_is == "A" else "resistor"
-    sheet.down(symbol, column, first, last, part_label(block, "load"), segment=segment)
+    down(block, sheet, "load", column, first, last, segment=segment)
     sheet.dot((column, first), (column, last))
     sheet.port(column + 1, first, [Line("output", "r"), *shown], right=True)
     sheet.port(column + 1, last, [Line("0 V", "r")], right=True)

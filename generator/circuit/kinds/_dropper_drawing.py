@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from generator.circuit.block import Block
 from generator.circuit.kinds._dropper_path import before_diode
-from generator.circuit.labels import capacitor_word, computed, each_label, part_label
-from generator.circuit.placing import across
+from generator.circuit.labels import computed, each_label, part_label
+from generator.circuit.placing import across, standing
 from generator.circuit.sheet import Line, Sheet
 
 
@@ -62,23 +62,10 @@ def _bridge(block: Block, sheet: Sheet, live: int, neutral: int, bottom: int) ->
 
 def _across_the_rail(block: Block, sheet: Sheet, column: int, live: int, bottom: int) -> None:
     segment = (live, live + 1)
-    standing = [
-        (capacitor_word(block, "smoothing"), "smoothing"),
-        ("resistor" if block.part("load") else "load current", "load"),
-    ]
-    if not before_diode(block.point):
-        standing.insert(0, ("zener", "clamp"))
     first = column
-    for symbol, name in standing:
-        if not block.has(name):
-            continue
-        sheet.dot((column, 0), (column, bottom))
-        sheet.down(
-            symbol, column, 0, bottom, part_label(block, name), segment=segment, reverse=symbol == "zener"
-        )
-        sheet.wire((column, 0), (column + 1, 0))
-        sheet.wire((column, bottom), (column + 1, bottom))
-        column += 1
+    if not before_diode(block.point):
+        column = standing(block, sheet, column, (0, bottom), ("clamp",), segment=segment, reverse=True)
+    column = standing(block, sheet, column, (0, bottom), ("smoothing", "load"), segment=segment)
     # before the clamp, which takes of it what the load does not
     sheet.tag(3 if before_diode(block.point) else first, *computed(block, "current"))
     rail = computed(block, "rail") or computed(block, "output")

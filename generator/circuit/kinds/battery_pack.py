@@ -8,8 +8,9 @@ from generator.circuit import param
 from generator.circuit.block import Block, Check, ExtraPart, Kind, Point, Solved, Value, Variant
 from generator.circuit.cells import CHEMISTRIES, NAMES, SOURCE, wire_cells
 from generator.circuit.inputs import Inputs
-from generator.circuit.labels import computed, part_label
+from generator.circuit.labels import computed
 from generator.circuit.network import Wiring
+from generator.circuit.placing import down
 from generator.circuit.ratings import worth_saying
 from generator.circuit.says import _, measured, number
 from generator.circuit.sheet import Line, Sheet
@@ -112,7 +113,7 @@ class BatteryPack(Kind):
         sheet.tag(0, *computed(block, "full", "empty"))
         sheet.wire((0, 0), (1, 0))
         sheet.wire((0, 1), (1, 1))
-        sheet.down("load current", 1, 0, 1, part_label(block, "load"))
+        down(block, sheet, "load", 1, 0, 1)
         sheet.dot((1, 0), (1, 1))
         for row, name in ((0, "+"), (1, "0 V")):
             sheet.wire((1, row), (2, row))

@@ -8,7 +8,7 @@ from typing import Any
 from generator.circuit import divided, param
 from generator.circuit.block import Block, Check, Formula, Found, Kind, Point, Solved, Value, Variant
 from generator.circuit.formula import parallel
-from generator.circuit.labels import at_tap_line, computed, part_label
+from generator.circuit.labels import at_tap_line, computed
 from generator.circuit.network import Wiring
 from generator.circuit.placing import down
 from generator.circuit.ratings import load_ratings, rating
@@ -159,13 +159,7 @@ class Divider(Kind):
             column = 2
             sheet.wire((1, 1), (2, 1))
             sheet.wire((1, 2), (2, 2))
-            sheet.down(
-                "resistor" if block.point.load_is == "ohm" else "load current",
-                2,
-                1,
-                2,
-                part_label(block, "load"),
-            )
+            down(block, sheet, "load", 2, 1, 2)
             sheet.dot((2, 1), (1, 2))
         divided.draw_pin(block, sheet, column, [Line("output", "r"), *at_tap_line(block, "output", "")])
 

@@ -8,9 +8,9 @@ from typing import Any
 
 from generator.circuit import param
 from generator.circuit.block import Block, Check, ExtraPart, Formula, Kind, Point, Solved, Value, Variant
-from generator.circuit.labels import capacitor_word, computed, part_label
+from generator.circuit.labels import computed
 from generator.circuit.network import Wiring
-from generator.circuit.placing import across, down
+from generator.circuit.placing import across, down, standing
 from generator.circuit.ratings import load_ratings, rating, within
 from generator.circuit.says import _, measured
 from generator.circuit.sheet import Line, Sheet
@@ -325,19 +325,10 @@ class LinearRegulator(Kind):
         sheet.wire(pins["right 0"], (3, 0))
         sheet.wire(pins["bottom"], (2, 2))
         sheet.dot((2, 2))
-        column = 3
         sheet.tag(3, *computed(block, "output_voltage"))
-        for name in ("output_capacitor", "bleeder", "load"):
-            if not block.has(name):
-                continue
-            symbol = capacitor_word(block, name) if name == "output_capacitor" else "resistor"
-            if name == "load" and not block.part("load"):
-                symbol = "load current"
-            sheet.down(symbol, column, 0, 2, part_label(block, name), segment=(0, 1))
-            sheet.dot((column, 0), (column, 2))
-            sheet.wire((column, 0), (column + 1, 0))
-            column += 1
-        sheet.wire((0, 2), (column, 2))
+        rail = ("output_capacitor", "bleeder", "load")
+        column = standing(block, sheet, 3, (0, 2), rail, segment=(0, 1))
+        sheet.wire((0, 2), (3, 2))
         sheet.port(0, 2, [Line("0 V", "r")])
         sheet.port(column, 0, [Line("output", "r")], right=True)
         sheet.port(column, 2, [Line("0 V", "r")], right=True)

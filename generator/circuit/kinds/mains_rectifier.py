@@ -199,16 +199,14 @@ def _drains(block: Block, sheet: Sheet, column: int, bleeder: str) -> None:
     """Bleeder (where it lies across the whole rail) and load, then the rails' names at the right end."""
     sheet.tag(column, *computed(block, "peak", "trough"))
     for name in ("bleeder", "load"):
-        given = block.inputs.get(name)
-        if given is None:
+        if not block.has(name):
             continue
         sheet.dot((column, 0), (column, 4))
         column += 1
         for row in (0, 4):
             sheet.wire((column - 1, row), (column, row))
         if name == "load" or bleeder:
-            symbol = "load current" if name == "load" and block.point.load_is != "ohm" else "resistor"
-            sheet.down(symbol, column, 0, 4, part_label(block, name), segment=(2, 4))
+            down(block, sheet, name, column, 0, 4, segment=(2, 4))
     sheet.dot((column, 0), (column, 4))
     for row, name in ((0, "+"), (4, "−")):
         sheet.wire((column, row), (column + 1, row))

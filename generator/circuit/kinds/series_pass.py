@@ -6,9 +6,9 @@ from typing import Any
 
 from generator.circuit import param
 from generator.circuit.block import STATED, Block, Check, Formula, Found, Kind, Point, Value, Variant
-from generator.circuit.labels import computed, part_label
+from generator.circuit.labels import computed
 from generator.circuit.network import Wiring
-from generator.circuit.placing import down
+from generator.circuit.placing import down, standing
 from generator.circuit.ratings import load_ratings, rating
 from generator.circuit.says import _, measured
 from generator.circuit.sheet import Line, Sheet
@@ -215,15 +215,7 @@ class SeriesPass(Kind):
         sheet.wire((1, 1), (1, 2))
         sheet.dot((1, 0), (1, 1), (1, 3))
         sheet.wire(at["emitter"], (2, 2), (3, 2))
-        column = 3
-        if block.has("capacitor"):
-            down(block, sheet, "capacitor", 3, 2, 3)
-            sheet.dot((3, 2), (3, 3))
-            column = 4
-        symbol = "load current" if block.point.load_is == "A" else "resistor"
-        sheet.wire((3, 2), (column + 1, 2))
-        sheet.down(symbol, column, 2, 3, part_label(block, "load"))
-        sheet.dot((column, 2), (column, 3))
-        sheet.wire((0, 3), (column + 1, 3))
-        sheet.port(column + 1, 2, [Line("output", "r"), *computed(block, "output_voltage")], right=True)
-        sheet.port(column + 1, 3, [Line("0 V", "r")], right=True)
+        sheet.wire((0, 3), (3, 3))
+        column = standing(block, sheet, 3, (2, 3), ("capacitor", "load"))
+        sheet.port(column, 2, [Line("output", "r"), *computed(block, "output_voltage")], right=True)
+        sheet.port(column, 3, [Line("0 V", "r")], right=True)

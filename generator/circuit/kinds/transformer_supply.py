@@ -7,9 +7,9 @@ from typing import Any
 
 from generator.circuit import curves, param
 from generator.circuit.block import Block, Check, ExtraPart, Formula, Kind, Point, Solved, Value, Variant
-from generator.circuit.labels import capacitor_word, computed, each_label, part_label
+from generator.circuit.labels import computed, each_label, part_label
 from generator.circuit.network import Wiring
-from generator.circuit.placing import down
+from generator.circuit.placing import standing
 from generator.circuit.rails import DIODE_DROP, DIODES_IN_PATH, DRAINS, decay
 from generator.circuit.ratings import HAZARDOUS_VOLTS, load_ratings, rating, within, worth_saying
 from generator.circuit.rectifier_cycle import Cycle
@@ -451,27 +451,11 @@ class TransformerSupply(Kind):
         sheet.port(0, 2, [Line("N", "r")])
         begins = _to_rectifier(block, sheet, coil)
         column = _RECTIFIERS[str(block.point.rectifier)](block, sheet, coil, begins)
-        down(block, sheet, "smoothing", column, 0, 3, segment=(0, 1))
         sheet.tag(column, *computed(block, "peak", "trough"))
-        for name in ("filter", "bleeder", "load"):
-            if not block.has(name):
-                continue
-            sheet.dot((column, 0), (column, 3))
-            column += 1
-            sheet.wire((column - 1, 0), (column, 0))
-            sheet.wire((column - 1, 3), (column, 3))
-            symbol = (
-                capacitor_word(block, name)
-                if name == "filter"
-                else "resistor"
-                if block.part(name)
-                else "load current"
-            )
-            sheet.down(symbol, column, 0, 3, part_label(block, name), segment=(0, 1))
-        sheet.dot((column, 0), (column, 3))
+        rail = ("smoothing", "filter", "bleeder", "load")
+        column = standing(block, sheet, column, (0, 3), rail, segment=(0, 1))
         for row, name in ((0, "+"), (3, "0 V")):
-            sheet.wire((column, row), (column + 1, row))
-            sheet.port(column + 1, row, [Line(name, "r")], right=True)
+            sheet.port(column, row, [Line(name, "r")], right=True)
 
     def plot(self, block: Block) -> curves.Diagram | None:
         """Source and smoothing capacitor over two mains periods (s, V), in the steady state under load."""

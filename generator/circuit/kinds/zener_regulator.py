@@ -6,7 +6,7 @@ import math
 
 from generator.circuit import param
 from generator.circuit.block import Block, Check, Formula, Kind, Point, Solved, Value, Variant
-from generator.circuit.labels import computed, part_label
+from generator.circuit.labels import computed
 from generator.circuit.network import Wiring
 from generator.circuit.placing import across, down
 from generator.circuit.ratings import load_ratings, rating
@@ -145,8 +145,7 @@ class ZenerRegulator(Kind):
         load = block.quantity("load")
         if load is not None and load.high > 0:
             column = 2
-            symbol = "resistor" if block.part("load") else "load current"
-            sheet.down(symbol, column, 0, 1, part_label(block, "load"))
+            down(block, sheet, "load", column, 0, 1)
             sheet.dot((column, 0), (column, 1))
             sheet.wire((1, 0), (column, 0))
         sheet.wire((0, 1), (column, 1), (column + 1, 1))
