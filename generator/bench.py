@@ -320,12 +320,7 @@ def _left_out(files: Sequence[str], problems: Sequence[Problem], say: Print) -> 
 
 
 def export(
-    file: Path,
-    content: Path,
-    *,
-    skip_broken: bool,
-    tell: Callable[[Sequence[Problem]], int],
-    say: Print,
+    file: Path, content: Path, *, skip_broken: bool, tell: Callable[[Sequence[Problem]], int], say: Print
 ) -> int:
     """Write the notes of a library as records; returns the exit status. With errors nothing is written, unless broken
     notes are to be left out."""

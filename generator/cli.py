@@ -202,11 +202,7 @@ def _writeup_takes(made: argparse.ArgumentParser) -> None:
     made.set_defaults(parser=made)
     made.add_argument("--blocks", default="", metavar="KIND,KIND", help="kinds of circuit block to put in")
     made.add_argument(
-        "--content",
-        type=_path,
-        default="content",
-        metavar="CONTENT",
-        help="the library (default: content)",
+        "--content", type=_path, default="content", metavar="CONTENT", help="the library (default: content)"
     )
 
 
@@ -254,11 +250,7 @@ def _lookup_takes(made: argparse.ArgumentParser) -> None:
     )
     made.add_argument("--kind", default="", metavar="DEVICE", help="the kind of device")
     made.add_argument(
-        "--library",
-        type=_path,
-        default="content",
-        metavar="CONTENT",
-        help="the library (default: content)",
+        "--library", type=_path, default="content", metavar="CONTENT", help="the library (default: content)"
     )
     made.add_argument("--json", action="store_true", help="print JSON")
 
@@ -418,13 +410,7 @@ def _lookup(chosen: Any) -> int:
     if bool(words.strip()) == bool(chosen.queries):
         chosen.parser.error("name WORDS, or a file of them with --queries" + ("; not both" if words else ""))
     return bench.lookup(
-        words,
-        chosen.kind,
-        chosen.library,
-        as_json=chosen.json,
-        out=out,
-        say=say,
-        queries=chosen.queries,
+        words, chosen.kind, chosen.library, as_json=chosen.json, out=out, say=say, queries=chosen.queries
     )
 
 

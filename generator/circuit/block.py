@@ -15,14 +15,7 @@ from typing import TYPE_CHECKING, Any, ClassVar, Self
 
 from generator.circuit.band import Axis
 from generator.circuit.extras import Extra
-from generator.circuit.failing import (
-    MODES,
-    RESISTIVE,
-    ExtraPart,
-    FailingPart,
-    Failure,
-    fail_value,
-)
+from generator.circuit.failing import MODES, RESISTIVE, ExtraPart, FailingPart, Failure, fail_value
 from generator.circuit.formula import STATED, Formula, Found, Solved, worked_out
 from generator.circuit.inputs import Inputs
 from generator.circuit.param import Param

@@ -16,12 +16,7 @@ from generator.problems import DECIMAL_COMMA, WARNING, Trouble, cut_number, did_
 
 
 def read_inputs(
-    kind: Kind,
-    given: Mapping[str, Any],
-    references: References,
-    mains: Mains,
-    *,
-    partial: bool = False,
+    kind: Kind, given: Mapping[str, Any], references: References, mains: Mains, *, partial: bool = False
 ) -> tuple[Inputs, list[Trouble]]:
     """Read the parameters of a block. references: those that were given by another block's value.
 

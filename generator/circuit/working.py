@@ -18,11 +18,7 @@ _MOST_DIGITS = 8
 
 
 def working(
-    formula: str,
-    numbers: Mapping[str, float],
-    units: Mapping[str, str],
-    value: float,
-    unit: str,
+    formula: str, numbers: Mapping[str, float], units: Mapping[str, str], value: float, unit: str
 ) -> str:
     """The formula with numbers and its result: "12 V·√2 − 2·0.7 V = 15.6 V".
 

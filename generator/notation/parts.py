@@ -18,13 +18,7 @@ LONGEST_DESIGNATOR = 9
 LONGEST_PART = 80
 
 # Worst case where the note is silent (the library's convention; typical stock parts).
-TOLERANCES = {
-    "resistor": 0.05,
-    "potentiometer": 0.05,
-    "film": 0.10,
-    "electrolytic": 0.20,
-    "thermistor": 0.05,
-}
+TOLERANCES = {"resistor": 0.05, "potentiometer": 0.05, "film": 0.10, "electrolytic": 0.20, "thermistor": 0.05}
 THERMISTOR_B_TOLERANCE = 0.01
 ELECTROLYTIC_FROM = 1e-6  # F; a capacitor without a word for its type
 
@@ -190,10 +184,7 @@ def _take_tolerance(token: str, shares: tolerance.Shares, kind: PartClass, found
         if stated.toleranced or stated.value is None:
             raise PartError(f"{stated.text} and {token}: two tolerances", "one of them")
         found.extras[found.last_extra] = replace(
-            stated,
-            low=stated.value * (1 - shares[0]),
-            high=stated.value * (1 + shares[1]),
-            toleranced=True,
+            stated, low=stated.value * (1 - shares[0]), high=stated.value * (1 + shares[1]), toleranced=True
         )
     else:
         raise PartError(f"{token}: a tolerance of what?", "it comes after the value that it belongs to")

@@ -13,18 +13,7 @@ from generator.notes.frontmatter import FrontMatterError, load, split
 from generator.notes.in_time import SAID_OUTCOMES, faults_in_words, template_words
 from generator.notes.keys import names
 from generator.notes.reading import Reading
-from generator.notes.record import (
-    FRONT_LINE,
-    Board,
-    Device,
-    Fault,
-    Fitted,
-    Mark,
-    Note,
-    Plate,
-    Proof,
-    Signal,
-)
+from generator.notes.record import FRONT_LINE, Board, Device, Fault, Fitted, Mark, Note, Plate, Proof, Signal
 from generator.notes.standard import BARRIERS, END_OF_LIFE, OUTCOMES
 from generator.notes.text import UnusableFile, clean, decode, read_text, shown, shown_path
 from generator.notes.whole import USUAL_STATES, read_told, worked_out, wrong_together

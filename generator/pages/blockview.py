@@ -274,9 +274,5 @@ def failure_view(block: Block, failure: Failure, told: Collection[str] = ()) -> 
         kept = sorted(changes, key=lambda change: change.name not in told)[:MOST_CHANGES]
         changes = [change for change in changes if change in kept]
     return FailureView(
-        _(failure.part),
-        failure_name(failure.failed),
-        _(failure.remark),
-        failure.dangerous,
-        tuple(changes),
+        _(failure.part), failure_name(failure.failed), _(failure.remark), failure.dangerous, tuple(changes)
     )

@@ -69,12 +69,7 @@ def templated(theme: Theme, config: Config, path: str, template: str, **context:
 
 
 def render_page(
-    theme: Theme,
-    config: Config,
-    path: str,
-    template: str,
-    context: dict[str, Any],
-    of: Config | None = None,
+    theme: Theme, config: Config, path: str, template: str, context: dict[str, Any], of: Config | None = None
 ) -> bytes:
     """A page; every one knows the library and the way back to the root. of: whose it is, where that is another library."""
     root = "../" * path.count("/")
@@ -386,12 +381,7 @@ def _kind_pages(theme: Theme, config: Config, groups: Groups) -> Iterable[Page]:
             f"blocks/{kind.name}.svg", [kind.name, "drawing"], partial(_kind_drawing, theme, config, kind)
         )
     yield templated(
-        theme,
-        config,
-        "blocks/marking.html",
-        "marking.html",
-        tables=tables(),
-        colours=list(COLOURS_OF_PARTS),
+        theme, config, "blocks/marking.html", "marking.html", tables=tables(), colours=list(COLOURS_OF_PARTS)
     )
     yield templated(theme, config, "writing.html", "writing.html", **writing_view())
 

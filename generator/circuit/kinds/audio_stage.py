@@ -184,21 +184,11 @@ class AudioStage(Kind):
         "emitter_voltage": "10 mV",
     }  # fmt: skip
     variants = (
-        Variant(
-            "a follower for headphones, without gain",
-            {
-                "gain_resistor": "",
-                "gain_capacitor": "",
-                "load": "LS1 32",
-                "emitter_resistor": "",
-                "emitter_voltage": "",
-            },
-        ),
-        Variant(
-            "the bias divider alone feeds the input",
-            {"bias_capacitor": "", "input_resistor": "", "emitter_resistor": "", "emitter_voltage": ""},
-        ),
-    )
+        Variant("a follower for headphones, without gain", {"gain_resistor": "", "gain_capacitor": "",
+            "load": "LS1 32", "emitter_resistor": "", "emitter_voltage": ""}),
+        Variant("the bias divider alone feeds the input", {"bias_capacitor": "", "input_resistor": "",
+            "emitter_resistor": "", "emitter_voltage": ""}),
+    )  # fmt: skip
 
     def solve(self, x: Point) -> Found:
         found: Found = {}

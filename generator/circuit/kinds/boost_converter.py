@@ -52,10 +52,7 @@ class BoostConverter(converter.Converter):
 
     rises = Formula("input − switch_drop")
     falls = Formula("output + diode_drop − input")
-    runs_empty = {
-        "duty": Formula("√(2·LF·I·w)/u"),
-        "input_current": Formula("duty·(1 + u/w)·peak_current/2"),
-    }
+    runs_empty = {"duty": Formula("√(2·LF·I·w)/u"), "input_current": Formula("duty·(1 + u/w)·peak_current/2")}
     fatal = "short"
 
     def straight_through(self, x: Point) -> Found:

@@ -45,18 +45,13 @@ class BuckConverter(converter.Converter):
     }  # fmt: skip
     variants = (
         Variant("light load: discontinuous current", {"load": "50 mA"}),
-        Variant(
-            "a synchronous chip, resistor as load",
-            {"load": "R9 4R7", "chip": "", "diode": "", "diode_drop": "0"},
-        ),
-    )
+        Variant("a synchronous chip, resistor as load", {"load": "R9 4R7", "chip": "", "diode": "",
+            "diode_drop": "0"}),
+    )  # fmt: skip
 
     rises = Formula("input − switch_drop − output")
     falls = Formula("output + diode_drop")
-    runs_empty = {
-        "duty": Formula("√(2·LF·I·w/(u·(u + w)))"),
-        "input_current": Formula("duty·peak_current/2"),
-    }
+    runs_empty = {"duty": Formula("√(2·LF·I·w/(u·(u + w)))"), "input_current": Formula("duty·peak_current/2")}
     fatal = "open"
 
     def straight_through(self, x: Point) -> Found:

@@ -187,15 +187,11 @@ class CapacitiveDropper(Kind):
         "rectifier": "half-wave D1",
     }  # fmt: skip
     variants = (
-        Variant(
-            "the zener across the rail, with a return diode",
-            {"rectifier": "half-wave D1", "return_diode": "D2", "clamp": "ZD1 5V1 1W", "output": "5.1 V"},
-        ),
-        Variant(
-            "with a bridge, feeding a resistor",
-            {"rectifier": "bridge D1-D4", "load": "R7 1k", "output": "5.6 V"},
-        ),
-    )
+        Variant("the zener across the rail, with a return diode", {"rectifier": "half-wave D1",
+            "return_diode": "D2", "clamp": "ZD1 5V1 1W", "output": "5.1 V"}),
+        Variant("with a bridge, feeding a resistor", {"rectifier": "bridge D1-D4", "load": "R7 1k",
+            "output": "5.6 V"}),
+    )  # fmt: skip
 
     def solve(self, x: Point) -> Solved:
         path, crest = path_of(x), x.supply * math.sqrt(2)
@@ -230,20 +226,12 @@ class CapacitiveDropper(Kind):
         current = _at_mains_end(block, "current", True)
         found = _feeds_the_load(block) + _dropper_checks(block, top)
         found += rating(
-            block,
-            "series",
-            "W",
-            _at_mains_end(block, "series_power", True),
-            "dissipates, at maximum mains,",
+            block, "series", "W", _at_mains_end(block, "series_power", True), "dissipates, at maximum mains,"
         )
         discharge, output = block.quantity("discharge"), block.given("output")
         if discharge is not None:
             found += rating(
-                block,
-                "discharge",
-                "W",
-                top * top / discharge.low,
-                "dissipates, at maximum mains,",
+                block, "discharge", "W", top * top / discharge.low, "dissipates, at maximum mains,"
             )
             found += rating(block, "discharge", "V", top * math.sqrt(2), "sees, at maximum mains,")
         found += rating(block, "smoothing", "V", output.high, "sees") + load_ratings(block, output.high)

@@ -174,17 +174,11 @@ class Chain(Kind):
         "between": ["live", "neutral"],
     }  # fmt: skip
     variants = (
-        Variant(
-            "a torch", {"elements": ["B1 3V", "S1 slide switch", "LP1 2.5V"], "between": ["spring", "case"]}
-        ),
-        Variant(
-            "a filter with branches",
-            {
-                "elements": ["R1 10", ["C1 100n"], "L1 1mH", ["C2 100n", "R2 10"], ["D1"], "M1 fan"],
-                "between": ["+12 V", "0 V"],
-            },
-        ),
-    )
+        Variant("a torch", {"elements": ["B1 3V", "S1 slide switch", "LP1 2.5V"],
+            "between": ["spring", "case"]}),
+        Variant("a filter with branches", {"elements": ["R1 10", ["C1 100n"], "L1 1mH", ["C2 100n", "R2 10"], ["D1"], "M1 fan"],
+            "between": ["+12 V", "0 V"]}),
+    )  # fmt: skip
 
     def vet(self, given: dict[str, Any]) -> list[tuple[str, str, str]]:
         found = []

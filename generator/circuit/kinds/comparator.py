@@ -96,13 +96,11 @@ class Comparator(Kind):
         "pull_up": "R7 10k",
     }  # fmt: skip
     variants = (
-        Variant(
-            "output that drives both ways, reference from a divider",
-            {"pull_up": "", "reference_resistance": "6.8k"},
-        ),
+        Variant("output that drives both ways, reference from a divider", {"pull_up": "",
+            "reference_resistance": "6.8k"}),
         Variant("non-inverting", {"input": "non-inverting"}),
         Variant("non-inverting, output that drives both ways", {"input": "non-inverting", "pull_up": ""}),
-    )
+    )  # fmt: skip
 
     def solve(self, x: Point) -> Solved:
         r = "R" if x.reference_resistance else "input_resistor"

@@ -63,17 +63,9 @@ class FeedbackDivider(Kind):
     )  # fmt: skip
     example = {"reference": "2.5 V", "upper": "R14 18k 1%", "lower": "R15 4k7 1%"}
     variants = (
-        Variant(
-            "three-terminal adjustable regulator",
-            {
-                "reference": "1.25 V",
-                "upper": "R1 240 1%",
-                "lower": "R2 1k5 1%",
-                "bias_current": "50 uA",
-                "reference_across": "upper",
-            },
-        ),
-    )
+        Variant("three-terminal adjustable regulator", {"reference": "1.25 V", "upper": "R1 240 1%",
+            "lower": "R2 1k5 1%", "bias_current": "50 uA", "reference_across": "upper"}),
+    )  # fmt: skip
 
     def solve(self, x: Point) -> Solved:
         if _set_high(x):  # up to whatever comes in, which this block does not know

@@ -226,22 +226,11 @@ class FlybackSupply(Kind):
         "diode": "D5 100V 10A", "capacitor": "C9 1000u 25V",
     }  # fmt: skip
     variants = (
-        Variant(
-            "light load, no clamp", {"load": "200 mA", "clamp": "", "auxiliary_ratio": "", "capacitor": ""}
-        ),
-        Variant(
-            "from 24 V",
-            {
-                "input": "24 V",
-                "input_high": "",
-                "turns_ratio": "2",
-                "primary_inductance": "20u",
-                "sense": "R5 0R1",
-                "clamp": "D3 47V",
-                "transistor": "Q1 150V 20A",
-            },
-        ),
-    )
+        Variant("light load, no clamp", {"load": "200 mA", "clamp": "", "auxiliary_ratio": "",
+            "capacitor": ""}),
+        Variant("from 24 V", {"input": "24 V", "input_high": "", "turns_ratio": "2",
+            "primary_inductance": "20u", "sense": "R5 0R1", "clamp": "D3 47V", "transistor": "Q1 150V 20A"}),
+    )  # fmt: skip
 
     def solve(self, x: Point) -> Found:
         if _stands_still(x):

@@ -154,35 +154,14 @@ class Heater(Kind):
     }  # fmt: skip
     variants = (
         Variant("the element alone", {"contact": "", "mass": "", "from": "", "to": "", "heat_capacity": ""}),
-        Variant(
-            "a kettle",
-            {
-                "power": "E1 2200 W",
-                "mass": "",
-                "heat_capacity": "",
-                "water": "1.7 l",
-                "to": "100 C",
-                "contact": "thermostat 16A",
-            },
-        ),
-        Variant(
-            "two elements and a selector",
-            {
-                "power": "",
-                "elements": ["E1 1000 W", "E2 1200 W"],
-                "mass": "",
-                "heat_capacity": "",
-                "from": "",
-                "to": "",
-                "positions": {"low": ["E1"], "high": ["E1", "E2"], "keep": {"series": ["E1", "E2"]}},
-                "contact": "",
-                "thermostat": "S2 16A",
-                "opens": "60 C",
-                "closes": "52 C",
-            },
-        ),  # fmt: skip
+        Variant("a kettle", {"power": "E1 2200 W", "mass": "", "heat_capacity": "", "water": "1.7 l",
+            "to": "100 C", "contact": "thermostat 16A"}),
+        Variant("two elements and a selector", {"power": "", "elements": ["E1 1000 W", "E2 1200 W"],
+            "mass": "", "heat_capacity": "", "from": "", "to": "",
+            "positions": {"low": ["E1"], "high": ["E1", "E2"], "keep": {"series": ["E1", "E2"]}},
+            "contact": "", "thermostat": "S2 16A", "opens": "60 C", "closes": "52 C"}),
         Variant("an element for 12 V", {"power": "60 W", "rated_voltage": "12 V", "contact": "RL2 10A"}),
-    )
+    )  # fmt: skip
 
     def solve(self, x: Point) -> Solved:
         found: dict[str, float | Formula | None] = {}

@@ -206,15 +206,11 @@ class HighSideSwitch(Kind):
         "supply": "12 V", "transistor": "Q2 hfe100 500mA 45V", "base": "R4 2k2", "pull_up": "R5 10k", "load": "RL1 240", "flyback": "D3",
     }  # fmt: skip
     variants = (
-        Variant(
-            "P-channel",
-            {"transistor": "Q2 vth2 rds0R05 5A 30V", "base": "R4 1k", "load": "2 A", "flyback": ""},
-        ),
-        Variant(
-            "a lamp at 5 V",
-            {"supply": "5 V", "base": "R4 1k", "pull_up": "", "load": "LP1 100", "flyback": ""},
-        ),
-    )
+        Variant("P-channel", {"transistor": "Q2 vth2 rds0R05 5A 30V", "base": "R4 1k", "load": "2 A",
+            "flyback": ""}),
+        Variant("a lamp at 5 V", {"supply": "5 V", "base": "R4 1k", "pull_up": "", "load": "LP1 100",
+            "flyback": ""}),
+    )  # fmt: skip
 
     def solve(self, x: Point) -> Found:
         found = _pnp(x) if is_pnp(x) else _p_channel(x)

@@ -86,21 +86,11 @@ class InductionMotor(Kind):
         "main": "L1 32", "auxiliary": "L2 48", "capacitor": "C1 6u 450V 5%", "capacitor_voltage": "310 V", "poles": "2", "speed": "2750 rpm",
     }  # fmt: skip
     variants = (
-        Variant(
-            "shaded poles",
-            {
-                "auxiliary": "",
-                "capacitor": "",
-                "capacitor_voltage": "",
-                "running_current": "180 mA",
-                "speed": "2500 rpm",
-            },
-        ),
-        Variant(
-            "four poles, temperature by resistance",
-            {"capacitor_voltage": "", "hot_main": "39 ohm", "poles": "4", "speed": "1380 rpm"},
-        ),
-    )
+        Variant("shaded poles", {"auxiliary": "", "capacitor": "", "capacitor_voltage": "",
+            "running_current": "180 mA", "speed": "2500 rpm"}),
+        Variant("four poles, temperature by resistance", {"capacitor_voltage": "", "hot_main": "39 ohm",
+            "poles": "4", "speed": "1380 rpm"}),
+    )  # fmt: skip
 
     def solve(self, x: Point) -> Found:
         found: Found = {"synchronous_speed": STATED}

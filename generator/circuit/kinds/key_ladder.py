@@ -116,19 +116,11 @@ class KeyLadder(Kind):
         "keys": {"menu": "0", "up": "R2 470 1%", "down": "R3 820 1%", "ok": "R4 1k8 1%"},
     }  # fmt: skip
     variants = (
-        Variant(
-            "each key with its own resistor",
-            {"keys": {"wash": "R2 1k 1%", "spin": "R3 3k3 1%", "stop": "R4 10k 1%"}, "ladder": "separate"},
-        ),
-        Variant(
-            "keys to the supply",
-            {
-                "keys_side": "upper",
-                "keys": {"power": "0", "play": "R2 1k 1%", "skip": "R3 3k3 1%"},
-                "adc_bits": "8",
-            },
-        ),
-    )
+        Variant("each key with its own resistor", {"keys": {"wash": "R2 1k 1%", "spin": "R3 3k3 1%", "stop": "R4 10k 1%"},
+            "ladder": "separate"}),
+        Variant("keys to the supply", {"keys_side": "upper",
+            "keys": {"power": "0", "play": "R2 1k 1%", "skip": "R3 3k3 1%"}, "adc_bits": "8"}),
+    )  # fmt: skip
 
     def solve(self, x: Point) -> Found:
         ohms = key_resistances(x.each("keys"), x.ladder)

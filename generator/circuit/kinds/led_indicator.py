@@ -46,11 +46,9 @@ class LedIndicator(Kind):
     example = {"supply": "5 V", "resistor": "R14 560 0.125W", "forward": "LD1 red"}
     variants = (
         Variant("forward voltage as measured", {"forward": "2.1 V", "resistor": "330"}),
-        Variant(
-            "three white LEDs in series",
-            {"supply": "12 V", "forward": "LD1 white 350mA", "count": "3", "resistor": "R2 27 2W"},
-        ),
-    )
+        Variant("three white LEDs in series", {"supply": "12 V", "forward": "LD1 white 350mA", "count": "3",
+            "resistor": "R2 27 2W"}),
+    )  # fmt: skip
 
     def solve(self, x: Point) -> Solved:
         if x.failed("forward") == "open":
@@ -72,10 +70,7 @@ class LedIndicator(Kind):
             supply = block.quantity("supply")
             needs = block.point.count * block.point.forward
             text = _("does not light: it needs %(needs)s and the supply may have only %(has)s")
-            values = {
-                "needs": measured(needs, "V"),
-                "has": measured(supply.low if supply else 0.0, "V"),
-            }
+            values = {"needs": measured(needs, "V"), "has": measured(supply.low if supply else 0.0, "V")}
             found.append(Check(block.label("forward"), text % values, False))
         return found
 

@@ -102,33 +102,12 @@ class LedString(Kind):
     )  # fmt: skip
     example = {"leds": "LD1-LD9 white 80mA", "count": "3", "supply": "12 V", "resistor": "R1 68 0.25W", "strings": "3"}  # fmt: skip
     variants = (
-        Variant(
-            "on a driver of constant current",
-            {
-                "leds": "LD1-LD12 3V 150mA",
-                "count": "12",
-                "supply": "",
-                "resistor": "",
-                "current": "120 mA",
-                "driver_min": "25 V",
-                "driver_max": "45 V",
-                "strings": "1",
-            },
-        ),
-        Variant(
-            "two strings on one driver",
-            {
-                "leds": "LD1-LD40 3V 60mA",
-                "count": "20",
-                "supply": "",
-                "resistor": "",
-                "current": "100 mA",
-                "driver_max": "72 V",
-                "strings": "2",
-            },
-        ),
+        Variant("on a driver of constant current", {"leds": "LD1-LD12 3V 150mA", "count": "12", "supply": "",
+            "resistor": "", "current": "120 mA", "driver_min": "25 V", "driver_max": "45 V", "strings": "1"}),
+        Variant("two strings on one driver", {"leds": "LD1-LD40 3V 60mA", "count": "20", "supply": "",
+            "resistor": "", "current": "100 mA", "driver_max": "72 V", "strings": "2"}),
         Variant("one LED", {"leds": "white", "count": "1", "strings": "1", "resistor": "R3 560"}),
-    )
+    )  # fmt: skip
 
     def solve(self, x: Point) -> Found:
         most, top = _top(x)

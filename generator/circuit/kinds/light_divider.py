@@ -106,11 +106,8 @@ class LightDivider(Kind):
     }  # fmt: skip
     variants = (
         Variant("photoresistor towards the supply", {"sensor_side": "upper", "cut_points": ""}),
-        Variant(
-            "cut points by light and by resistance",
-            {"cut_points": {"dusk": {"illuminance": "20 lux"}, "clicked": {"resistance": "9k1..10k"}}},
-        ),
-    )
+        Variant("cut points by light and by resistance", {"cut_points": {"dusk": {"illuminance": "20 lux"}, "clicked": {"resistance": "9k1..10k"}}}),
+    )  # fmt: skip
 
     def solve(self, x: Point) -> Solved:
         found: dict[str, float | Formula | None] = {

@@ -255,9 +255,7 @@ def _wire_charger(block: Block, w: Wiring) -> None:
     }
     left = w.block.solved["battery"] * (_stated_cells(x) - 1) / _stated_cells(x)
     weak = fixed(amperes=_held_to(x, {**block.solved, "battery": left}))
-    wear: dict[str, tuple[str, Mapping[str, Worn]]] = {
-        setting: (block.label(setting), slower),
-    }
+    wear: dict[str, tuple[str, Mapping[str, Worn]]] = {setting: (block.label(setting), slower)}
     if "battery" not in w.fed:  # else its cells are another block's
         wear["cell"] = (w.who("cell")["called"], {"short": weak})
     limit = {**w.who("charger"), "name": w.net("limit"), "called": "", "wear": wear}
@@ -365,20 +363,11 @@ class LithiumCharger(Kind):
         "fet_resistance": "50 mohm",
     }  # fmt: skip
     variants = (
-        Variant(
-            "three cells, sensed current, balancers",
-            {
-                "battery": ["3.9 V", "3.92 V", "3.85 V"],
-                "input": "14 V",
-                "program": "",
-                "program_factor": "",
-                "sense": "R3 0R1",
-                "balancer": "R5-R7 62",
-            },
-        ),
+        Variant("three cells, sensed current, balancers", {"battery": ["3.9 V", "3.92 V", "3.85 V"],
+            "input": "14 V", "program": "", "program_factor": "", "sense": "R3 0R1", "balancer": "R5-R7 62"}),
         Variant("a cell discharged too deeply", {"battery": "2.7 V"}),
         Variant("nearly full: constant voltage", {"battery": "4.19 V", "fet_resistance": ""}),
-    )
+    )  # fmt: skip
 
     def solve(self, x: Point) -> Found:
         cell = CHEMISTRIES[x.chemistry]

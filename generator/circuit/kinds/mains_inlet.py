@@ -71,12 +71,7 @@ def _across_the_line(block: Block, top: float) -> list[Check]:
         limit, how = varistor_ac_rating(varistor)
         if limit is not None:
             check = within(
-                block.label("varistor"),
-                limit,
-                top,
-                "V",
-                phrase(how, _("sees up to")),
-                "continuous AC rating",
+                block.label("varistor"), limit, top, "V", phrase(how, _("sees up to")), "continuous AC rating"
             )
             found.append(Check(check.part, check.what, limit > top, margin(limit, top)))
         else:

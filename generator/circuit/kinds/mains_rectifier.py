@@ -121,11 +121,7 @@ def _without_bulk(x: Point, n: int) -> Found:
 def _half_a_doubler(x: Point) -> Found:
     """One diode of a doubler open: its capacitor gets no charge, and the load has to draw through that one's bleeder."""
     peak = max(0.0, x.supply * math.sqrt(2) - x.diode_drop)
-    found: Found = {
-        "peak": peak,
-        "high_mains_peak": peak,
-        "discharge_time_34v": _discharge(x, peak),
-    }
+    found: Found = {"peak": peak, "high_mains_peak": peak, "discharge_time_34v": _discharge(x, peak)}
     if x.load is None:
         return found
     through = x.bleeder is not None and x.load_is == "ohm"
@@ -325,22 +321,12 @@ class MainsRectifier(Kind):
         "bypass": "RL1 5A",
     }  # fmt: skip
     variants = (
-        Variant(
-            "half-wave, for a small drive",
-            {"rectifier": "half-wave D1", "bulk": "C1 10u 400V", "load": "20 mA", "inrush": "", "bypass": ""},
-        ),
-        Variant(
-            "doubler for 120 V",
-            {
-                "rectifier": "doubler D1-D2",
-                "bulk": "C1 470u 200V",
-                "supply": "120 V",
-                "f": "60 Hz",
-                "bypass": "",
-            },
-        ),
+        Variant("half-wave, for a small drive", {"rectifier": "half-wave D1", "bulk": "C1 10u 400V",
+            "load": "20 mA", "inrush": "", "bypass": ""}),
+        Variant("doubler for 120 V", {"rectifier": "doubler D1-D2", "bulk": "C1 470u 200V", "supply": "120 V",
+            "f": "60 Hz", "bypass": ""}),
         Variant("a resistor as load, no inrush limiter", {"load": "R9 2k2 100W", "inrush": "", "bypass": ""}),
-    )
+    )  # fmt: skip
 
     def solve(self, x: Point) -> Found:
         n, k = DIODES_IN_PATH[x.rectifier], halves(x.rectifier)

@@ -32,17 +32,8 @@ class Network(Kind):
     }  # fmt: skip
     variants = (
         Variant("a filter", {"parts": ["R1 1k from in to out", "C1 100n from out to common"]}),
-        Variant(
-            "a regulator with its capacitors",
-            {
-                "parts": [
-                    "U7 5V regulator from in out common",
-                    "C1 100n from in to common",
-                    "C2 10u from out to common",
-                ]
-            },
-        ),
-    )
+        Variant("a regulator with its capacitors", {"parts": ["U7 5V regulator from in out common", "C1 100n from in to common", "C2 10u from out to common"]}),
+    )  # fmt: skip
 
     def solve(self, x: Point) -> dict[str, float]:
         """Nothing by itself: its voltages come from the network of the whole device."""

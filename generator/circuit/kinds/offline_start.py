@@ -41,12 +41,7 @@ def _starts_at_low_mains(block: Block, start: Quantity, current: Quantity) -> Ch
     available = max(0.0, lowest - start.high) / resistance
     if current.high > 0:
         return at_least(
-            "start resistors",
-            current.high,
-            available,
-            "A",
-            "give, at minimum mains,",
-            "start-up draws",
+            "start resistors", current.high, available, "A", "give, at minimum mains,", "start-up draws"
         )
     values = {"bus": measured(lowest, "V"), "start": measured(start.high, "V", trim=True)}
     what = _("see a bus of %(bus)s at minimum mains, start-up needs %(start)s") % values
@@ -104,11 +99,9 @@ class OfflineStart(Kind):
         "start_voltage": "16 V", "start_current": "50 uA",
     }  # fmt: skip
     variants = (
-        Variant(
-            "three resistors, film capacitor",
-            {"start_resistors": ["R1 220k", "R2 220k", "R3 220k"], "capacitor": "C9 470n"},
-        ),
-    )
+        Variant("three resistors, film capacitor", {"start_resistors": ["R1 220k", "R2 220k", "R3 220k"],
+            "capacitor": "C9 470n"}),
+    )  # fmt: skip
 
     def solve(self, x: Point) -> Solved:
         bus, resistance = self.formula("bus").of(x), sum(x.each("start_resistors"))

@@ -95,12 +95,10 @@ class PulseSensor(Kind):
         "speed": "3000 rpm",
     }  # fmt: skip
     variants = (
-        Variant(
-            "a reed, read by its frequency",
-            {"sensor": "S2 reed", "speed": "", "frequency": "25 Hz", "pulses": "1", "low": "0"},
-        ),
+        Variant("a reed, read by its frequency", {"sensor": "S2 reed", "speed": "", "frequency": "25 Hz",
+            "pulses": "1", "low": "0"}),
         Variant("without a capacitor", {"capacitor": "", "sensor": "", "leakage": ""}),
-    )
+    )  # fmt: skip
 
     def solve(self, x: Point) -> Found:
         held = x.failed("sensor") == "short" or x.failed("capacitor") == "short" or math.isinf(x.pull_up)
@@ -229,8 +227,5 @@ def _turning(x: Point, still: bool) -> Found:
             return {"pulse_frequency": 0.0}
         return {"pulse_frequency": Formula("frequency"), "shaft_speed": STATED}
     if x.speed is not None:
-        return {
-            "pulse_frequency": 0.0 if still else STATED,
-            "shaft_speed": Formula("speed"),
-        }
+        return {"pulse_frequency": 0.0 if still else STATED, "shaft_speed": Formula("speed")}
     return {}

@@ -141,10 +141,7 @@ class RcDelay(Kind):
         threshold, result = computed(block, "threshold")[0].text, block.values["delay"]
         delay = result.high if result.value is None else result.value
         after = _("%(volts)s never") if math.isinf(delay) else _("%(volts)s after %(delay)s")
-        at_end = [
-            Line("output", "r"),
-            Line(after % {"volts": threshold, "delay": measured(delay, "s")}, "n"),
-        ]
+        at_end = [Line("output", "r"), Line(after % {"volts": threshold, "delay": measured(delay, "s")}, "n")]
         sheet.port(last + 1, 0, at_end, right=True)
 
     def plot(self, block: Block) -> curves.Diagram | None:

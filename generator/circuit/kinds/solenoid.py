@@ -188,22 +188,12 @@ class Solenoid(Kind):
 }  # fmt: skip
     example = {"winding": "L1 160", "inductance": "0.9 H", "diode": "D1 1000V 1A"}  # fmt: skip
     variants = (
-        Variant(
-            "on alternating current", {"feed": "ac", "diode": "", "winding": "L1 3k9", "inductance": "12 H"}
-        ),
-        Variant(
-            "on DC with its flyback diode",
-            {
-                "feed": "dc",
-                "supply": "24 V",
-                "diode": "",
-                "winding": "L1 48",
-                "inductance": "",
-                "flyback": "D2 100V 1A",
-            },
-        ),
+        Variant("on alternating current", {"feed": "ac", "diode": "", "winding": "L1 3k9",
+            "inductance": "12 H"}),
+        Variant("on DC with its flyback diode", {"feed": "dc", "supply": "24 V", "diode": "",
+            "winding": "L1 48", "inductance": "", "flyback": "D2 100V 1A"}),
         Variant("without inductance, on half of the time", {"inductance": "", "duty": "0.5"}),
-    )
+    )  # fmt: skip
 
     def solve(self, x: Point) -> Found:
         if x.failed("winding") == "open":

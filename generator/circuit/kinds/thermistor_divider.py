@@ -250,29 +250,12 @@ class ThermistorDivider(Kind):
         "dissipation_constant": "2 mW/K", "cut_points": {"heat off": {"temperature": "38 C"}},
     }  # fmt: skip
     variants = (
-        Variant(
-            "thermistor towards the supply",
-            {"thermistor_side": "upper", "adc_bits": "", "dissipation_constant": "", "cut_points": ""},
-        ),
-        Variant(
-            "Steinhart-Hart coefficients in place of B",
-            {
-                "thermistor": "TH1 10k 1%",
-                "sh": ["1.129148e-3", "2.34125e-4", "8.76741e-8"],
-                "fixed": "R9 10k 1%",
-            },
-        ),
-        Variant(
-            "cut points by voltage, code and resistance",
-            {
-                "cut_points": {
-                    "heat off": {"output": "2.2 V"},
-                    "frost": {"code": "900"},
-                    "clicked off": {"resistance": "4k7..5k6"},
-                }
-            },
-        ),
-    )
+        Variant("thermistor towards the supply", {"thermistor_side": "upper", "adc_bits": "",
+            "dissipation_constant": "", "cut_points": ""}),
+        Variant("Steinhart-Hart coefficients in place of B", {"thermistor": "TH1 10k 1%",
+            "sh": ["1.129148e-3", "2.34125e-4", "8.76741e-8"], "fixed": "R9 10k 1%"}),
+        Variant("cut points by voltage, code and resistance", {"cut_points": {"heat off": {"output": "2.2 V"}, "frost": {"code": "900"}, "clicked off": {"resistance": "4k7..5k6"}}}),
+    )  # fmt: skip
 
     def solve(self, x: Point) -> Solved:
         lower = x.thermistor_side == "lower"

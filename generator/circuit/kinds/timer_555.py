@@ -60,12 +60,10 @@ class Timer555(Kind):
     extra_parts = (ExtraPart("chip", "chip", "timer chip", named_by="timer"),)
     example = {"ra": "R1 10k 1%", "rb": "R2 47k 1%", "capacitor": "C1 100n"}
     variants = (
-        Variant(
-            "one pulse (monostable)",
-            {"mode": "monostable", "ra": "VR1 1M", "rb": "", "capacitor": "C4 47u 25V"},
-        ),
+        Variant("one pulse (monostable)", {"mode": "monostable", "ra": "VR1 1M", "rb": "",
+            "capacitor": "C4 47u 25V"}),
         Variant("with an electrolytic", {"capacitor": "C4 10u 25V"}),
-    )
+    )  # fmt: skip
 
     def solve(self, x: Point) -> Solved:
         dead, emptied = bool(x.failed("chip")), x.failed("capacitor") == "short"
@@ -149,14 +147,7 @@ class Timer555(Kind):
         title = [Line(timer.designator, "d")] if timer and timer.designator else []
         title += [Line("555", "r")]
         chip = sheet.box(
-            2,
-            1,
-            3,
-            title,
-            left=pins,
-            right={1: "4 RES", 2: "3 OUT"},
-            top="8 VCC",
-            bottom="1 GND",
+            2, 1, 3, title, left=pins, right={1: "4 RES", 2: "3 OUT"}, top="8 VCC", bottom="1 GND"
         )
         sheet.port(0, 0, [Line("supply", "r")])
         sheet.port(0, 4, [Line("0 V", "r")])

@@ -113,12 +113,10 @@ class TransistorSwitch(Kind):
         "load": "RL1 400", "load_supply": "12 V", "flyback": "D6", "load_inductance": "0.4 H",
     }  # fmt: skip
     variants = (
-        Variant(
-            "load stated as a current",
-            {"pull_down": "", "flyback": "", "load": "35 mA", "load_inductance": ""},
-        ),
+        Variant("load stated as a current", {"pull_down": "", "flyback": "", "load": "35 mA",
+            "load_inductance": ""}),
         Variant("a lamp", {"load": "LP1 400", "flyback": "", "load_inductance": ""}),
-    )
+    )  # fmt: skip
 
     def solve(self, x: Point) -> Solved:
         into_base = "(drive − vbe)/base" + (" − vbe/pull_down" if x.pull_down is not None else "")

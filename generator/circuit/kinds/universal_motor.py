@@ -71,17 +71,9 @@ class UniversalMotor(Kind):
     }  # fmt: skip
     variants = (
         Variant("one field winding", {"fields": ["L1 8R"], "inductance": ""}),
-        Variant(
-            "four field windings at 120 V",
-            {
-                "fields": ["L1 4R", "L2 4R", "L3 2R", "L4 2R"],
-                "supply": "120 V",
-                "f": "60 Hz",
-                "inductance": "12 mH",
-                "running_current": "4 A",
-            },
-        ),
-    )
+        Variant("four field windings at 120 V", {"fields": ["L1 4R", "L2 4R", "L3 2R", "L4 2R"],
+            "supply": "120 V", "f": "60 Hz", "inductance": "12 mH", "running_current": "4 A"}),
+    )  # fmt: skip
 
     def solve(self, x: Point) -> Found:
         fields = [
@@ -95,11 +87,7 @@ class UniversalMotor(Kind):
         cut = math.inf in fields or x.failed("armature") == "open" or x.failed("brushes") == "open"
         if cut:  # nothing flows, and an ohmmeter shows no resistance from end to end
             return {"stall_current": 0.0, "input_power": 0.0, "copper_power": 0.0}
-        found: Found = {
-            "X": Formula("2·π·f·inductance"),
-            "field": sum(fields),
-            "resistance": STATED,
-        }
+        found: Found = {"X": Formula("2·π·f·inductance"), "field": sum(fields), "resistance": STATED}
         stalled = "√(resistance² + X²)" if x.inductance else "resistance"
         found["stall_current"] = Formula(f"supply/{stalled}")
         if any(x.failed(f"fields_{i}") == "short" for i in range(len(fields))):

@@ -75,10 +75,7 @@ class ZenerRegulator(Kind):
     helper_units = {"load_current": "A", "conducts": ""}
     danger = {("zener", "open")}
     example = {"supply": "12 V", "series": "R2 220 0.5W", "zener": "ZD1 5V1 400mW", "load": "12 mA"}
-    variants = (
-        Variant("without a load", {"load": ""}),
-        Variant("feeding a resistor", {"load": "R3 1k"}),
-    )
+    variants = (Variant("without a load", {"load": ""}), Variant("feeding a resistor", {"load": "R3 1k"}))
 
     def solve(self, x: Point) -> Solved:
         by_current, gone = x.load_is == "A", x.failed("zener")
