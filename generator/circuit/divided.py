@@ -20,6 +20,11 @@ if TYPE_CHECKING:
 OHMS_LAW = "voltage divider: Ohm's law"
 PIN_FILTER = "RC low-pass: the pin sees both resistors side by side through its own"
 
+REMARKS = {  # of the parts between tap and pin
+    ("series", "open"): "the pin hangs in the air: it reads anything",
+    ("capacitor", "open"): "works as before, with more noise at the pin",
+    ("capacitor", "short"): "the pin is held at 0 V",
+}
 SERIES = param.Part(
     "resistor",
     "the resistor from the tap to the chip's pin",
@@ -122,16 +127,6 @@ def at_pin(kind: Kind, x: Point, found: Found, outputs: Iterable[str]) -> Found:
                 for name in ("supply", "resistance", "temperature", "illuminance", "code")
             }
     return found
-
-
-def pin_remark(key: str, mode: str) -> str:
-    """What a failed part between tap and pin does besides its values."""
-    remarks = {
-        ("series", "open"): "the pin hangs in the air: it reads anything",
-        ("capacitor", "open"): "works as before, with more noise at the pin",
-        ("capacitor", "short"): "the pin is held at 0 V",
-    }
-    return remarks.get((key, mode), "")
 
 
 def pin_checks(block: Block, volts: float) -> list[Check]:

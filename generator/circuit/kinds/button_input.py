@@ -87,6 +87,17 @@ class ButtonInput(Kind):
               at="at the pin, oscilloscope: time to 63 % of the supply", impedance="pull_up + series"),
     )  # fmt: skip
     extra_parts = (ExtraPart("contact", "contact", "button", named_by="button"),)
+    remarks = {
+        ("pull_up", "open"): "the pin floats: presses come and go by themselves",
+        ("series", "open"): "the pin floats, whatever the button does",
+        ("contact", "short"): "the controller sees the button held down",
+        (
+            "contact",
+            "high resistance",
+        ): "taken as grown to the pull-up's value: pressed, the pin stays at half the supply",
+        ("capacitor", "short"): "the controller sees the button held down",
+        ("capacitor", ""): "one press may count as several",
+    }
     example = {"supply": "5 V", "pull_up": "R12 10k", "series": "R13 1k", "capacitor": "C9 100n"}
     variants = (
         Variant("button and pull-up alone", {"series": "", "capacitor": ""}),
@@ -130,21 +141,6 @@ class ButtonInput(Kind):
             )
             found.append(worth_saying(block.label("capacitor"), text))
         return found
-
-    def remark(self, x: Point, key: str, mode: str) -> str:
-        if (key, mode) == ("pull_up", "open"):
-            return "the pin floats: presses come and go by themselves"
-        if (key, mode) == ("series", "open"):
-            return "the pin floats, whatever the button does"
-        if (key, mode) == ("contact", "short"):
-            return "the controller sees the button held down"
-        if (key, mode) == ("contact", "high resistance"):
-            return "taken as grown to the pull-up's value: pressed, the pin stays at half the supply"
-        if (key, mode) == ("capacitor", "short"):
-            return "the controller sees the button held down"
-        if key == "capacitor":
-            return "one press may count as several"
-        return ""
 
     def vet(self, inputs: dict[str, Any]) -> list[tuple[str, str, str]]:
         share = inputs["logic_low"]

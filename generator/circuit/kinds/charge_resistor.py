@@ -71,6 +71,7 @@ class ChargeResistor(Kind):
               "definition (IEC 61951: I_t)", measurable=False),
     )  # fmt: skip
     extra_parts = (ExtraPart("cell", "cell", "a cell of the battery"),)
+    remarks = {("cell", "short"): "the resistor takes the missing cell's voltage as well and gets hotter"}
     example = {
         "supply": "6 V", "battery": "2.8 V", "resistor": "R1 22 1W", "capacity": "1.8 Ah",
         "chemistry": "ni-mh",
@@ -112,11 +113,6 @@ class ChargeResistor(Kind):
         if block.point.chemistry:
             found.append(_safe_for(block, supply.high, battery.high))
         return found
-
-    def remark(self, x: Point, key: str, mode: str) -> str:
-        if (key, mode) == ("cell", "short"):
-            return "the resistor takes the missing cell's voltage as well and gets hotter"
-        return ""
 
     def wire(self, block: Block, w: Wiring) -> None:
         """The resistor from the supply to the battery's plus; the battery, unless a block of its own is joined there."""

@@ -48,6 +48,11 @@ class DcMotor(Kind):
         Value("back_emf", "V", "generated while running", "supply − running_current·winding", EQUIVALENT,
               at="across the motor, in the moment after switch-off, while it still turns"),
     )  # fmt: skip
+    remarks = {
+        ("capacitor", "short"): "shorts the supply: blows the fuse, or what drives the motor",
+        ("capacitor", ""): "no value changes; the brushes disturb the rest of the circuit",
+        ("winding", ""): "an open winding or brushes that no longer touch: it does not turn",
+    }
     example = {
         "supply": "6 V", "winding": "M1 6 ohm", "running_current": "180 mA", "capacitor": "C3 100n 50V",
     }  # fmt: skip
@@ -83,15 +88,6 @@ class DcMotor(Kind):
         found += rating(block, "winding", "A", running.high if running else 0.0, "draws while running")
         found += rating(block, "winding", "V", supply.high if supply else 0.0, "is fed with")
         return found + rating(block, "capacitor", "V", supply.high if supply else 0.0, "sees")
-
-    def remark(self, x: Point, key: str, mode: str) -> str:
-        if (key, mode) == ("capacitor", "short"):
-            return "shorts the supply: blows the fuse, or what drives the motor"
-        if key == "capacitor":
-            return "no value changes; the brushes disturb the rest of the circuit"
-        if key == "winding":
-            return "an open winding or brushes that no longer touch: it does not turn"
-        return ""
 
     def wire(self, block: Block, w: Wiring) -> None:
         """Turning, it draws its running current; at rest, and to an ohmmeter, it is its winding."""

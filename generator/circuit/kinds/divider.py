@@ -58,6 +58,7 @@ class Divider(Kind):
               "stated·(1 + upper/lower)", divided.OHMS_LAW, at="at the divider's top"),
     )  # fmt: skip
     helper_units = {"stated": "V"}
+    remarks = {**divided.REMARKS, ("lower", "open"): "the whole supply reaches what is behind the tap"}
     danger = {("lower", "open")}
     example = {
         "supply": "12 V", "upper": "R5 33k 1%", "lower": "R6 10k 1%",
@@ -113,13 +114,6 @@ class Divider(Kind):
                 )
             )
         return found
-
-    def remark(self, x: Point, key: str, mode: str) -> str:
-        if key in ("series", "capacitor"):
-            return divided.pin_remark(key, mode)
-        if (key, mode) == ("lower", "open"):
-            return "the whole supply reaches what is behind the tap"
-        return ""
 
     def vet(self, inputs: dict[str, Any]) -> list[tuple[str, str, str]]:
         found = []

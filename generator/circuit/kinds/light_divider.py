@@ -100,6 +100,11 @@ class LightDivider(Kind):
               impedance="series + (fixed∥resistance)"),
     )  # fmt: skip
     helper_units = {"dark_resistance": "ohm", "dark": "lux", "bright": "lux", "sensor_gamma": ""}
+    remarks = {
+        **divided.REMARKS,
+        ("sensor", "open"): "the device sees night for ever",
+        ("sensor", "short"): "the device sees day for ever",
+    }
     example = {
         "supply": "6 V", "fixed": "R1 33k", "sensor": "LDR1 10k gamma0.7",
         "cut_points": {"close": {"output": "2.27 V"}, "open": {"output": "1.86 V"}},
@@ -138,13 +143,6 @@ class LightDivider(Kind):
         )
         found += divided.pin_checks(block, supply.high)
         return found + rating(block, "sensor", "V", supply.high, "in the dark sees")
-
-    def remark(self, x: Point, key: str, mode: str) -> str:
-        if key in ("series", "capacitor"):
-            return divided.pin_remark(key, mode)
-        if key == "sensor":
-            return "the device sees night for ever" if mode == "open" else "the device sees day for ever"
-        return ""
 
     def vet(self, inputs: dict[str, Any]) -> list[tuple[str, str, str]]:
         part: Part = inputs["sensor"]

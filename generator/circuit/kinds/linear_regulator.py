@@ -179,6 +179,15 @@ class LinearRegulator(Kind):
         "own_current_high": "A",
     }  # fmt: skip
     extra_parts = (ExtraPart("regulator", "chip", "regulator", named_by="regulator"),)
+    remarks = {
+        ("regulator", "short"): "the rail rises to the input; what it feeds may not survive that",
+        ("regulator", "open"): "no output, and nothing is drawn",
+        ("series", "open"): "nothing reaches the regulator",
+        ("output_capacitor", "short"): "the regulator limits its current and gets very hot",
+        ("input_capacitor", "short"): "blows the fuse, or burns what feeds it",
+        ("input_capacitor", ""): "the regulator may oscillate: a DC range shows little of that",
+        ("output_capacitor", ""): "the regulator may oscillate: a DC range shows little of that",
+    }
     danger = {("regulator", "short")}
     example = {
         "input": "10 V", "input_high": "16 V", "series": "R2 10 1W", "output": "5 V", "load": "120 mA",
@@ -260,21 +269,6 @@ class LinearRegulator(Kind):
         found += rating(block, "output_capacitor", "V", block.high("output_voltage"), "sees")
         found += rating(block, "bleeder", "W", block.high("bleeder_power"), "dissipates")
         return found + load_ratings(block, block.high("output_voltage"))
-
-    def remark(self, x: Point, key: str, mode: str) -> str:
-        if key == "regulator" and mode == "short":
-            return "the rail rises to the input; what it feeds may not survive that"
-        if key == "regulator" and mode == "open":
-            return "no output, and nothing is drawn"
-        if key == "series" and mode == "open":
-            return "nothing reaches the regulator"
-        if (key, mode) == ("output_capacitor", "short"):
-            return "the regulator limits its current and gets very hot"
-        if (key, mode) == ("input_capacitor", "short"):
-            return "blows the fuse, or burns what feeds it"
-        if key in ("input_capacitor", "output_capacitor") and mode in ("open", "low"):
-            return "the regulator may oscillate: a DC range shows little of that"
-        return ""
 
     def vet(self, given: dict[str, Any]) -> list[tuple[str, str, str]]:
         low, high = given.get("input"), given.get("input_high")

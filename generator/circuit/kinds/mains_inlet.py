@@ -250,6 +250,12 @@ class MainsInlet(Kind):
         "wait": "s", "limit": "V", "surge_ohm": "ohm", "y_live": "F", "y_neutral": "F", "y_largest": "F",
     }  # fmt: skip
     remarks = {
+        (
+            "y_capacitors",
+            "short",
+        ): "live to earth or to the case: trips the breaker; in class II the case is at mains potential",
+        ("y_capacitors", ""): "works as before, with more interference",
+        ("thermal_fuses", ""): "something ran too hot: find out what before it is replaced",
         ("x_capacitor", "short"): "blows the fuse",
         ("varistor", "short"): "blows the fuse",
         ("switch", "short"): "cannot be switched off",
@@ -313,16 +319,6 @@ class MainsInlet(Kind):
         found += rating(block, "switch", "V", breaks, "breaks the nominal mains,")
         found += _across_the_line(block, top) + leakage.leakage_checks(block, top)
         return found + _one_line_only(block)
-
-    def remark(self, x: Point, key: str, mode: str) -> str:
-        if key.startswith("y_capacitors"):
-            short = (
-                "live to earth or to the case: trips the breaker; in class II the case is at mains potential"
-            )
-            return short if mode == "short" else "works as before, with more interference"
-        if key.startswith("thermal_fuses"):
-            return "something ran too hot: find out what before it is replaced"
-        return super().remark(x, key, mode)
 
     def vet(self, given: dict[str, Any]) -> list[tuple[str, str, str]]:
         found = []

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from generator.circuit import param
-from generator.circuit.block import Block, Kind, Point, Variant
+from generator.circuit.block import Block, Kind, Variant
 from generator.circuit.labels import computed, part_label
 from generator.circuit.network import Wiring
 from generator.circuit.network.passive import Inside
@@ -84,18 +84,15 @@ class Microcontroller(Kind):
         "capacitor", "the capacitor across its supply", default=None, role="decoupling capacitor"
     )
 
+    remarks = {
+        ("decoupling", "short"): "pulls the chip's supply down to 0 V",
+        ("decoupling", ""): "no meter shows it; resets and odd behaviour when a load switches",
+    }
     example = {
         "designator": "U2 8-bit", "supply": "5 V", "decoupling": "C8 100n",
         "pins": ["1 VDD", "2 heater -> heater-drive", "3 air <- air", "4 menu <- menu", "5 lamp -> heat-lamp", "6 spare", "8 GND"],
     }  # fmt: skip
     variants = (Variant("without a decoupling capacitor", {"decoupling": "", "designator": "U7"}),)
-
-    def remark(self, x: Point, key: str, mode: str) -> str:
-        if key == "decoupling" and mode == "short":
-            return "pulls the chip's supply down to 0 V"
-        if key == "decoupling":
-            return "no meter shows it; resets and odd behaviour when a load switches"
-        return ""
 
     def vet(self, given: dict[str, Any]) -> list[tuple[str, str, str]]:
         found = []

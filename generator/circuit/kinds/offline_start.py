@@ -90,6 +90,7 @@ class OfflineStart(Kind):
     )  # fmt: skip
     helper_units = {"R": "ohm"}
     remarks = {
+        ("start_resistors", "open"): "never starts; the bus stays charged after unplugging",
         ("capacitor", "open"): "starts at once and dies at once, over and over",
         ("capacitor", "low"): "starts, and dies before the winding takes over",
         ("capacitor", "short"): "never starts; the start resistors take the whole bus",
@@ -147,11 +148,6 @@ class OfflineStart(Kind):
                 )
                 found.append(worth_saying(name, what % {"volts": f"{worst:.0f} V"}))
         return found + [_starts_at_low_mains(block, start, current)]
-
-    def remark(self, x: Point, key: str, mode: str) -> str:
-        if key.startswith("start_resistors") and mode == "open":
-            return "never starts; the bus stays charged after unplugging"
-        return super().remark(x, key, mode)
 
     def wire(self, block: Block, w: Wiring) -> None:
         """The start resistors from the bus to the chip's supply capacitor; what starts draws its current from there.

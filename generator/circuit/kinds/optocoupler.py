@@ -97,6 +97,16 @@ class Optocoupler(Kind):
         ExtraPart("led", "led", "coupler LED"),
         ExtraPart("transistor", "transistor", "coupler transistor"),
     )
+    remarks = {
+        ("across_led", "open"): "stray currents may light the LED",
+        ("capacitor", "short"): "the output is held at 0 V",
+        ("capacitor", ""): "the output follows faster, with more noise",
+        ("led", ""): "the LED stays dark, the output high",
+        ("transistor", "short"): "the output stays low",
+        ("transistor", "open"): "the output stays high",
+        ("input_resistor", "open"): "the LED stays dark, the output high",
+        ("pull_up", "open"): "nothing lifts the output: it stays low",
+    }
     example = {
         "input_supply": "12 V", "input_resistor": "R12 2k2", "ctr": "80 %", "output_supply": "5 V",
         "pull_up": "R8 4k7",
@@ -155,25 +165,6 @@ class Optocoupler(Kind):
                 )
         found += rating(block, "input_resistor", "W", _input_heat(block), "dissipates")
         return found + rating(block, "pull_up", "W", _pull_up_heat(block), "dissipates, while low,")
-
-    def remark(self, x: Point, key: str, mode: str) -> str:
-        if key == "across_led":
-            return "stray currents may light the LED" if mode == "open" else ""
-        if key == "capacitor":
-            return (
-                "the output is held at 0 V"
-                if mode == "short"
-                else "the output follows faster, with more noise"
-            )
-        if key == "led":
-            return "the LED stays dark, the output high"
-        if key == "transistor":
-            return "the output stays low" if mode == "short" else "the output stays high"
-        if key == "input_resistor" and mode == "open":
-            return "the LED stays dark, the output high"
-        if key == "pull_up" and mode == "open":
-            return "nothing lifts the output: it stays low"
-        return ""
 
     def vet(self, given: dict[str, Any]) -> list[tuple[str, str, str]]:
         stated, part = given["ctr"], given["optocoupler"]

@@ -244,6 +244,11 @@ class ThermistorDivider(Kind):
         "thermistor_nominal": "ohm",
         **dict.fromkeys("abcxy", ""),
     }
+    remarks = {
+        **divided.REMARKS,
+        ("thermistor", "open"): "the controller sees the coldest there is, and may heat without end",
+        ("thermistor", "short"): "the controller sees the hottest there is",
+    }
     danger = {("thermistor", "open")}
     example = {
         "supply": "5 V", "fixed": "R9 10k 1%", "thermistor": "TH1 10k B3950 1%", "adc_bits": "10",
@@ -312,15 +317,9 @@ class ThermistorDivider(Kind):
         return found
 
     def remark(self, x: Point, key: str, mode: str) -> str:
-        if key in ("series", "capacitor"):
-            return divided.pin_remark(key, mode)
-        if key == "fixed" and mode == "open" and x.thermistor_side == "lower":
+        if (key, mode, x.thermistor_side) == ("fixed", "open", "lower"):
             return "the tap hangs on the thermistor alone; unplugged, it floats"
-        if key == "thermistor" and mode == "open":
-            return "the controller sees the coldest there is, and may heat without end"
-        if key == "thermistor":
-            return "the controller sees the hottest there is"
-        return ""
+        return super().remark(x, key, mode)
 
     def vet(self, inputs: dict[str, Any]) -> list[tuple[str, str, str]]:
         found = _vet_curve(inputs)

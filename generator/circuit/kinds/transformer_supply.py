@@ -299,6 +299,14 @@ class TransformerSupply(Kind):
         ExtraPart("transformer", "winding", "transformer winding", named_by="transformer"),
         ExtraPart("diodes", "diode", "rectifier diode", named_by="rectifier"),
     )
+    remarks = {
+        ("secondary_fuse", ""): "nothing on the rail; find out why before it is replaced",
+        **dict.fromkeys(
+            ((part, "short") for part in ("smoothing", "filter", "diodes")),
+            "blows the fuse, or burns the winding where there is none",
+        ),
+        ("smoothing", "open"): "a DC meter shows the average of the bumps",
+    }
     example = {
         "transformer": "T1", "rectifier": "bridge D1-D4", "secondary": "12 V", "smoothing": "C3 1000u 35V 20%",
         "bleeder": "R4 22k", "regulation": "12 %",
@@ -370,15 +378,9 @@ class TransformerSupply(Kind):
         return found + _pulse_currents(block)
 
     def remark(self, x: Point, key: str, mode: str) -> str:
-        if key == "secondary_fuse":
-            return "nothing on the rail; find out why before it is replaced"
-        if mode == "short" and key in ("smoothing", "filter", "diodes"):
-            return "blows the fuse, or burns the winding where there is none"
-        if key == "smoothing" and mode == "open":
-            return "a DC meter shows the average of the bumps"
-        if key == "diodes" and mode == "open" and x.rectifier != "half-wave":
+        if (key, mode) == ("diodes", "open") and x.rectifier != "half-wave":
             return "every second crest is missing"
-        return ""
+        return super().remark(x, key, mode)
 
     def vet(self, inputs: dict[str, Any]) -> list[tuple[str, str, str]]:
         given = inputs["regulation"]

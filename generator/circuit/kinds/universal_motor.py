@@ -66,6 +66,15 @@ class UniversalMotor(Kind):
     )  # fmt: skip
     helper_units = {"X": "ohm", "field": "ohm"}
     extra_parts = (ExtraPart("brushes", "brush", "brushes"),)
+    remarks = {
+        ("brushes", ""): "worn down or stuck: nothing flows; often it starts again after a knock",
+        (
+            "armature",
+            "",
+        ): "one open coil of the armature: bad sparking, two bars of the commutator burnt; all of it open is rare",
+        ("fields", "short"): "less field: it draws more, runs hot and sparks",
+        ("fields", ""): "nothing flows",
+    }
     example = {
         "fields": ["L1 4R2", "L2 4R2"], "armature": "M1 6R5", "running_current": "2.6 A", "inductance": "90 mH",
     }  # fmt: skip
@@ -120,17 +129,6 @@ class UniversalMotor(Kind):
                     within(part.name("field winding"), part.ratings["A"], running.high, "A", "carries")
                 )
         return found
-
-    def remark(self, x: Point, key: str, mode: str) -> str:
-        if key == "brushes":
-            return "worn down or stuck: nothing flows; often it starts again after a knock"
-        if key == "armature":
-            return "one open coil of the armature: bad sparking, two bars of the commutator burnt; all of it open is rare"
-        if key.startswith("fields") and mode == "short":
-            return "less field: it draws more, runs hot and sparks"
-        if key.startswith("fields"):
-            return "nothing flows"
-        return ""
 
     def wire(self, block: Block, w: Wiring) -> None:
         """All in series from live to neutral, the fields before and behind the armature: what an ohmmeter finds with the

@@ -74,6 +74,10 @@ class ZenerRegulator(Kind):
     )  # fmt: skip
     helper_units = {"load_current": "A", "conducts": ""}
     danger = {("zener", "open")}
+    remarks = {
+        ("zener", "open"): "nothing holds the output down; what it feeds may not survive that",
+        ("zener", "short"): "the series resistor carries the whole supply and gets hot",
+    }
     example = {"supply": "12 V", "series": "R2 220 0.5W", "zener": "ZD1 5V1 400mW", "load": "12 mA"}
     variants = (Variant("without a load", {"load": ""}), Variant("feeding a resistor", {"load": "R3 1k"}))
 
@@ -113,13 +117,6 @@ class ZenerRegulator(Kind):
         found += rating(block, "series", "W", block.high("series_power"), "dissipates")
         found += rating(block, "series", "V", supply.high - block.low("output"), "sees")
         return found + load_ratings(block, block.high("output"))
-
-    def remark(self, x: Point, key: str, mode: str) -> str:
-        if key == "zener" and mode == "open":
-            return "nothing holds the output down; what it feeds may not survive that"
-        if key == "zener" and mode == "short":
-            return "the series resistor carries the whole supply and gets hot"
-        return ""
 
     def wire(self, block: Block, w: Wiring) -> None:
         """The series resistor into the output, the zener across it."""
