@@ -79,9 +79,9 @@ def converter_ratings(block: Block, *, switch: float, diode: float) -> list[Chec
 
 
 def draw_output(
-    block: Block, sheet: Sheet, column: int, rows: tuple[int, int], *shown: Line, segment: tuple[int, int]
+    block: Block, sheet: Sheet, column: int, rows: tuple[int, int], *, segment: tuple[int, int]
 ) -> None:
-    """Capacitor and load between output and common (rows) from a column on, then the ports; shown: beside the output.
+    """Capacitor and load between output and common (rows) from a column on, then the ports.
 
     segment: the rows between which the symbols lie.
     """
@@ -97,7 +97,7 @@ def draw_output(
         sheet.wire((at, row), (column + 1, row))
     down(block, sheet, "load", column, first, last, segment=segment)
     sheet.dot((column, first), (column, last))
-    sheet.port(column + 1, first, [Line("output", "r"), *shown], right=True)
+    sheet.port(column + 1, first, [Line("output", "r"), *named(block, "output_voltage")], right=True)
     sheet.port(column + 1, last, [Line("0 V", "r")], right=True)
 
 

@@ -119,6 +119,11 @@ class Box:
     bottom: str
     numbers: dict[str, str]
 
+    @property
+    def pins_at_ends(self) -> bool:
+        """Whether its pins lie above and below its title, and none beside it."""
+        return self.first < self.last and {*self.left, *self.right} <= {self.first, self.last}
+
 
 @dataclass
 class Port:

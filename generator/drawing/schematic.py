@@ -40,6 +40,7 @@ def _below(sheet: Sheet) -> int:
     """The first row below all that is drawn."""
     lasts = [
         *(port.row for port in sheet.ports),
+        *(h.row for h in sheet.horizontals),
         *(v.last for v in sheet.verticals),
         *(b.last for b in sheet.boxes),
     ]

@@ -9,9 +9,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+from dataclasses import replace
 
 from generator.circuit.sheet import At, Line, Place, shortened
 from generator.drawing import symbols
+from generator.drawing.ink import Ink
 from generator.drawing.items import (
     BOX_PAD,
     GAP,
@@ -24,8 +26,8 @@ from generator.drawing.items import (
     Vertical,
     flagged,
     lines_of,
+    widest,
 )
-from generator.drawing.layout import Layout
 from generator.drawing.lettering import width
 from generator.drawing.symbols import Symbol
 
@@ -79,16 +81,12 @@ class Sheet(Placed):
         """
         lines = self._lines(title)
         left, right = left or {}, right or {}
-        names = (
-            [width(shortened(n, 14)) for n in left.values()] + [0.0],
-            [width(shortened(n, 14)) for n in right.values()] + [0.0],
-        )
-        inner = max(
-            width(line)
-            for line in ("", *(entry.text for entry in lines), shortened(top, 14), shortened(bottom, 14))
-        )
-        half = max(30.0, inner / 2 + max(*names[0], *names[1]) + GAP * 1.5)
-        self.boxes.append(Box(column, first, last, half, lines, left, right, top, bottom, numbers or {}))
+        box = Box(column, first, last, 30.0, lines, left, right, top, bottom, numbers or {})
+        names = max((width(shortened(name, 14)) for name in (*left.values(), *right.values())), default=0.0)
+        ends = max(width(shortened(name, 14)) for name in (top, bottom))
+        beside = max(ends, 0.0 if box.pins_at_ends else widest(lines))
+        half = box.half = max(30.0, widest(lines) / 2 + GAP, beside / 2 + names + GAP * 1.5)
+        self.boxes.append(box)
         pins = {f"left {row}": At(column, row, -half) for row in left}
         pins |= {f"right {row}": At(column, row, half) for row in right}
         pins |= {"top": At(column, first, 0, -BOX_PAD), "bottom": At(column, last, 0, BOX_PAD)}
@@ -117,7 +115,8 @@ class Sheet(Placed):
         terminal: bool = True,
     ) -> None:
         """Where the drawing ends: a terminal with its name beyond it. Only at the outermost columns of its row."""
-        self.ports.append(Port(column, row, right, self._lines(label), terminal))
+        lines = [part for line in self._lines(label) for part in _folded(line)]
+        self.ports.append(Port(column, row, right, lines, terminal))
 
     def _lines(self, label: Sequence[str | Line]) -> list[Line]:
         return flagged(lines_of(label), self.marks)
@@ -133,5 +132,15 @@ class Sheet(Placed):
 
     def drawn(self) -> tuple[str, tuple[float, float, float, float]]:
         """The drawing as SVG text, and its extent (left, top, right, bottom)."""
-        layout = Layout(self)
-        return layout.drawing(), layout.extent()
+        ink = Ink(self)
+        return ink.drawing(), ink.extent()
+
+
+def _folded(line: Line) -> list[Line]:
+    """What is said of a rail at mains potential, as two lines: it stands at the edge, where it makes a drawing wide."""
+    words = line.text.split()
+    if line.style != "x" or len(words) < 3:
+        return [line]
+    cuts = range(1, len(words))
+    cut = min(cuts, key=lambda n: max(len(" ".join(words[:n])), len(" ".join(words[n:]))))
+    return [replace(line, text=" ".join(half)) for half in (words[:cut], words[cut:])]

@@ -13,7 +13,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from functools import lru_cache
 
-UNIT = 36.0  # pixels of a unit of the grid
+UNIT = 32.0  # pixels of a unit of the grid
 LENGTH = 2.0  # units from terminal to terminal of a two-terminal symbol
 END = UNIT * LENGTH / 2
 
@@ -48,6 +48,11 @@ class Symbol:
     box: tuple[float, float, float, float]
     anchors: Anchors
     texts: tuple[tuple[str, float, float, str], ...] = ()
+
+    @property
+    def turned(self) -> bool:
+        """Whether a two-terminal symbol runs up or to the left from its origin."""
+        return max(self.box[2], self.box[3]) < END
 
 
 # --- letters, as strokes around their middle, so that they are shapes and no text ------------------------------------
@@ -171,6 +176,14 @@ DEVICES: dict[str, Shape] = {
     "transformer": Shape(
         _coil(0, 1) + _coil(36, 0), (0, -84, 36, 12), lead="M14,-72L14,0M22,-72L22,0", dashed="M18,-84L18,12",
         anchors={"p1": (0, -72), "p2": (0, 0), "s1": (36, -72), "s2": (36, 0), "tapS2": (36, -28.8)},
+    ),
+    # two windings on one core, the dots where they begin: what both lines carry out and back leaves no field
+    "choke": Shape(
+        "M0,0A5 5 0 0 1 10,0A5 5 0 0 1 20,0A5 5 0 0 1 30,0A5 5 0 0 1 40,0"
+        "M0,24A5 5 0 0 0 10,24A5 5 0 0 0 20,24A5 5 0 0 0 30,24A5 5 0 0 0 40,24", (-10, -8, 50, 32),
+        lead="M-10,0L0,0M40,0L50,0M-10,24L0,24M40,24L50,24M2,9L38,9M2,15L38,15",
+        solid="M-6,-5A2 2 0 1 1 -2,-5A2 2 0 1 1 -6,-5ZM-6,29A2 2 0 1 1 -2,29A2 2 0 1 1 -6,29Z",
+        anchors={"in": (-10, 0), "out": (50, 0), "second in": (-10, 24), "second out": (50, 24)},
     ),
     # the triangle of the trade: [S] 12-27-01 has a box with one in it; [B] shows both
     "amplifier": Shape(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import Any
 
 from generator.circuit import param
@@ -248,7 +249,7 @@ class BldcMotor(Kind):
         sheet.port(0, 0, [Line("supply", "r"), *computed(block, "supply")])
         title = [
             *(part_label(block, "transistors") if block.part("transistors") else [Line("bridge", "r")]),
-            *[Line(phrase(_("duty"), line.text), "n") for line in computed(block, "duty")],
+            *[replace(line, text=phrase(_("duty"), line.text)) for line in computed(block, "duty")],
         ]
         pins = sheet.box(
             2, 1, 3, title, left={2: "hall"}, right={1: "u", 2: "v", 3: "w"}, top="+", bottom="−"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from generator.circuit import converter
 from generator.circuit.block import STATED, Block, Check, Formula, Found, Point, Value, Variant
-from generator.circuit.labels import computed, part_label
+from generator.circuit.labels import part_label
 from generator.circuit.network import Wiring
 from generator.circuit.network.element import exact
 from generator.circuit.network.passive import NONE, Resistor
@@ -103,5 +103,4 @@ class BoostConverter(converter.Converter):
         sheet.wire((0, 3), (3, 3))
         sheet.port(0, 3, [Line("0 V", "r")])
         sheet.dot((1, 0), (2, 3))
-        sheet.tag(3, *computed(block, "output_voltage"))
         converter.draw_output(block, sheet, 3, (0, 3), segment=(0, 1))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from generator.circuit import converter
 from generator.circuit.block import Block, Check, Formula, Found, Point, Value, Variant
-from generator.circuit.labels import computed, part_label
+from generator.circuit.labels import part_label
 from generator.circuit.network import Wiring
 from generator.circuit.network.passive import NONE, Resistor
 from generator.circuit.ratings import at_least
@@ -93,5 +93,4 @@ class BuckConverter(converter.Converter):
             )
             sheet.dot((2, 0), (2, 2))
         sheet.across("inductor", 0, 2, 3, converter.inductor_label(block))
-        sheet.tag(3, *computed(block, "output_voltage"))
         converter.draw_output(block, sheet, 3, (0, 2), segment=(0, 1))

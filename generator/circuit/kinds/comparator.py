@@ -227,7 +227,7 @@ class Comparator(Kind):
         source = block.quantity("reference_resistance")
         if inverting and source and source.high > 0:
             reference.append(
-                Line(_("behind %(resistance)s") % {"resistance": measured(source.middle, "ohm")}, "n")
+                Line(_("behind %(resistance)s") % {"resistance": measured(source.middle, "ohm")})
             )
         o = _filter(block, sheet, 1 if inverting else 3)
         amplifier = sheet.device("amplifier", 2 + o, 2, "in1", also="out", flip=False)
@@ -249,9 +249,7 @@ class Comparator(Kind):
             for q in map(block.quantity, ("output_low", "output_high"))
             if q
         ]
-        sheet.port(
-            4 + o, 2, [Line("output", "r"), Line(phrase(levels[0], _("or"), levels[1]), "n")], right=True
-        )
+        sheet.port(4 + o, 2, [Line("output", "r"), Line(phrase(levels[0], _("or"), levels[1]))], right=True)
         if block.part("pull_up"):
             down(block, sheet, "pull_up", 3 + o, 0, 2, segment=(0, 2))
             sheet.wire((3 + o, 0), (4 + o, 0))

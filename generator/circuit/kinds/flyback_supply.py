@@ -128,8 +128,7 @@ def _secondary(block: Block, sheet: Sheet, coil: dict[str, At]) -> None:
     sheet.wire(coil["s1"], (3, 1))
     across(block, sheet, "diode", 1, 3, 4)
     sheet.wire(coil["s2"], At(3, coil["s2"].row, 0, coil["s2"].dy), (3, 3), (4, 3))
-    shown = computed(block, "output_voltage")
-    draw_output(block, sheet, 4, (1, 3), *shown, segment=(1, 3))
+    draw_output(block, sheet, 4, (1, 3), segment=(1, 3))
 
 
 class FlybackSupply(Kind):

@@ -283,7 +283,9 @@ class Heater(Kind):
         label = part_label(block, "power", ratings=False)
         if rated:
             label.append(Line(_("rated at %(volts)s") % {"volts": measured(rated.middle, "V", trim=True)}))
-        label += computed(block, "resistance", "heat_time")
+        several: list[Part] = block.inputs["elements"] or []
+        of_all = computed(block, "resistance", "heat_time")
+        label += [] if several else of_all
         mains = "mains" in self.cautions_at(block.point)
         sheet.port(0, 0, [Line("L" if mains else "supply", "r"), *computed(block, "supply")])
         column = 0
@@ -293,8 +295,12 @@ class Heater(Kind):
                 column += 1
         column += 1
         sheet.wire((column - 1, 0), (column, 0))
-        sheet.tag(column, *computed(block, "current"), *named(block, "power_at_supply", "takes"))
-        several: list[Part] = block.inputs["elements"] or []
+        sheet.tag(
+            column,
+            *computed(block, "current"),
+            *named(block, "power_at_supply", "takes"),
+            *(of_all if several else []),
+        )
         for position, part in enumerate(several):
             own = label_of(part, "element", ratings=False) + (label[1:] if position == 0 else [])
             sheet.down("element", column, 0, 1, own)

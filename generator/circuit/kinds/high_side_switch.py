@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import Any
 
 from generator.circuit import param, switching
 from generator.circuit.block import STATED, Block, Check, Formula, Found, Kind, Point, Value, Variant
-from generator.circuit.labels import computed, part_label
+from generator.circuit.labels import computed, named, part_label
 from generator.circuit.network import Wiring
 from generator.circuit.placing import across, down
 from generator.circuit.ratings import at_least, rating, within
@@ -308,7 +309,7 @@ class HighSideSwitch(Kind):
             1,
             [
                 Line("drive", "r"),
-                *[Line(phrase(_("on"), line.text), "n") for line in computed(block, "drive_low")],
+                *[replace(line, text=phrase(_("on"), line.text)) for line in computed(block, "drive_low")],
             ],
         )
         sheet.port(0, 3, [Line("0 V", "r")])
@@ -335,4 +336,4 @@ class HighSideSwitch(Kind):
             last = 3
         sheet.dot((2, 2))
         sheet.wire((last, 2), (last + 1, 2))
-        sheet.port(last + 1, 2, [Line("output", "r"), *computed(block, "output_voltage")], right=True)
+        sheet.port(last + 1, 2, [Line("output", "r"), *named(block, "output_voltage")], right=True)

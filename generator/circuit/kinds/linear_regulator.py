@@ -8,7 +8,7 @@ from typing import Any
 
 from generator.circuit import param
 from generator.circuit.block import Block, Check, ExtraPart, Formula, Kind, Point, Solved, Value, Variant
-from generator.circuit.labels import computed
+from generator.circuit.labels import computed, named
 from generator.circuit.network import Wiring
 from generator.circuit.placing import across, down, standing
 from generator.circuit.ratings import load_ratings, rating, within
@@ -297,7 +297,7 @@ class LinearRegulator(Kind):
         low, high = block.quantity("input"), block.quantity("input_high")
         rises = high is not None and low is not None and high.middle > low.middle
         highest = (
-            [Line(_("up to %(volts)s") % {"volts": measured(high.middle, "V", trim=True)}, "n")]
+            [Line(_("up to %(volts)s") % {"volts": measured(high.middle, "V", trim=True)})]
             if high and rises
             else []
         )
@@ -319,10 +319,9 @@ class LinearRegulator(Kind):
         sheet.wire(pins["right 0"], (3, 0))
         sheet.wire(pins["bottom"], (2, 2))
         sheet.dot((2, 2))
-        sheet.tag(3, *computed(block, "output_voltage"))
         rail = ("output_capacitor", "bleeder", "load")
         column = standing(block, sheet, 3, (0, 2), rail, segment=(0, 1))
         sheet.wire((0, 2), (3, 2))
         sheet.port(0, 2, [Line("0 V", "r")])
-        sheet.port(column, 0, [Line("output", "r")], right=True)
+        sheet.port(column, 0, [Line("output", "r"), *named(block, "output_voltage")], right=True)
         sheet.port(column, 2, [Line("0 V", "r")], right=True)

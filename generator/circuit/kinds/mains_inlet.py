@@ -12,7 +12,7 @@ from generator.circuit.labels import computed, label_of, named, part_label
 from generator.circuit.network import Wiring
 from generator.circuit.ratings import margin, rating, within, worth_saying
 from generator.circuit.says import _, phrase
-from generator.circuit.sheet import Line, Sheet
+from generator.circuit.sheet import At, Line, Sheet
 from generator.notation.parts import Part
 
 BAD_CONTACT_SHARE = (
@@ -131,7 +131,7 @@ def _limiters(block: Block, sheet: Sheet) -> int:
         ("fuse", "fuse"),
         ("fuse_resistor", "resistor"),
         ("inrush", "thermistor across"),
-        ("choke", "inductor"),
+        ("choke", "choke"),
     ):
         if block.part(name) is None:
             continue
@@ -139,16 +139,29 @@ def _limiters(block: Block, sheet: Sheet) -> int:
             *part_label(block, name),
             *(named(block, "surge_current", "surge") if column == 0 and name != "fuse" else []),
         ]
-        sheet.across(symbol, 0, column, column + 1, label)
         if name == "choke":
-            sheet.across("inductor", 1, column, column + 1, below=True)
+            column = _choke(sheet, column, label)
         else:
+            sheet.across(symbol, 0, column, column + 1, label)
             sheet.wire((column, 1), (column + 1, 1))
         column += 1
     if column == 0:
         for row in (0, 1):
             sheet.wire((0, row), (1, row))
     return max(column, 1)
+
+
+def _choke(sheet: Sheet, column: int, label: list[Line]) -> int:
+    """Two windings on one core, one in each line, between a column and the next; which column that is."""
+    if column == 0:
+        for row in (0, 1):
+            sheet.wire((0, row), (1, row))
+    column = max(column, 1)
+    coil = sheet.device("choke", column, 0, "in", label, label_at="above")
+    sheet.wire(coil["out"], (column + 1, 0))
+    sheet.wire((column, 1), coil["second in"])
+    sheet.wire((column + 1, 1), At(column, 1, coil["second out"].dx), coil["second out"])
+    return column
 
 
 def _to_earth(block: Block, sheet: Sheet, column: int) -> int:
@@ -269,6 +282,16 @@ class MainsInlet(Kind):
     variants = (
         Variant("fuse and interference capacitor", {"thermal_fuses": "", "varistor": "", "switch": ""}),
         Variant("without an interference capacitor", {"x_capacitor": "", "bleeder": "", "varistor": ""}),
+        Variant(
+            "with a suppression choke and Y capacitors",
+            {
+                "choke": "L1 1.2",
+                "y_capacitors": ["C2 2n2 Y2 live", "C3 2n2 Y2 neutral"],
+                "class": "I",
+                "thermal_fuses": "",
+                "varistor": "",
+            },
+        ),
     )
 
     def solve(self, x: Point) -> Solved:

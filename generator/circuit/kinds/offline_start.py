@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 from generator.circuit import param
 from generator.circuit.block import Block, Check, Formula, Kind, Point, Solved, Value, Variant
@@ -51,7 +52,7 @@ def _starts_at_low_mains(block: Block, start: Quantity, current: Quantity) -> Ch
 def _named(block: Block, name: str, verb: str) -> list[Line]:
     given = block.quantity(name)
     return (
-        [Line(phrase(_(verb), line.text), "n") for line in computed(block, name)]
+        [replace(line, text=phrase(_(verb), line.text)) for line in computed(block, name)]
         if given and given.high
         else []
     )

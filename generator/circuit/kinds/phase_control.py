@@ -231,28 +231,31 @@ class PhaseControl(Kind):
         w.add(Diac(**w.who("breakover"), a="_charge", b="gate", ac=True))
 
     def draw(self, block: Block, sheet: Sheet) -> None:
-        """Fixed resistor and pot from the triac's far terminal down to the capacitor, the diac from there to its gate."""
-        sheet.port(0, 0, [Line("triac A2", "r"), Line("(load side)", "r"), *computed(block, "supply")])
-        sheet.wire((0, 0), (1, 0))
+        """Fixed resistor and pot beside the triac down to the capacitor, the diac from there to the triac's gate."""
+        sheet.port(0, 0, [Line("L, through load", "r"), *computed(block, "supply")])
+        sheet.wire((0, 0), (1, 0), (2, 0))
         if block.has("fixed"):
             down(block, sheet, "fixed", 1, 0, 1, left=True)
         else:
             sheet.wire((1, 0), (1, 1))
         down(block, sheet, "pot", 1, 1, 2, left=True)
-        sheet.dot((1, 2))
+        sheet.dot((1, 0), (1, 2), (1, 3))
         sheet.down("capacitor", 1, 2, 3, part_label(block, "capacitor"))
-        sheet.wire((0, 3), (1, 3))
-        sheet.port(0, 3, [Line("triac A1", "r")])
+        sheet.wire((0, 3), (1, 3), (2, 3))
+        sheet.port(0, 3, [Line("N", "r")])
         back = block.quantity("breakback")
         label = part_label(block, "breakover")
         if back:
             label.append(Line(_("back %(volts)s") % {"volts": measured(back.middle, "V", trim=True)}))
-        sheet.across("diac", 2, 1, 2, label)
         fires = named(block, "firing_angle_min", "fires at") or [Line(_("never fires"), "n")]
         if "firing_angle_min" in block.values:
             fires += named(block, "firing_angle_max", "to") or [Line(_("to never"), "n")]
         shares = [*named(block, "power_share_max", "power share"), *named(block, "power_share_min", "to")]
-        sheet.port(2, 2, [Line("triac gate", "r"), *fires, *shares], right=True)
+        told = [Line("triac", "r"), *fires, *shares]
+        triac = sheet.device("triac", 2, 2, "start", told, also="gate", flip=True)
+        sheet.across("diac", 2, 1, triac["gate"], label)
+        sheet.wire((2, 0), triac["start"])
+        sheet.wire(triac["end"], (2, 3))
 
     def plot(self, block: Block) -> curves.Diagram | None:
         """Half a mains period (degrees, V) and what of it reaches the load at both ends of the knob."""

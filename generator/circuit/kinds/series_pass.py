@@ -6,7 +6,7 @@ from typing import Any
 
 from generator.circuit import param
 from generator.circuit.block import STATED, Block, Check, Formula, Found, Kind, Point, Value, Variant
-from generator.circuit.labels import computed
+from generator.circuit.labels import computed, named
 from generator.circuit.network import Wiring
 from generator.circuit.placing import down, standing
 from generator.circuit.ratings import load_ratings, rating
@@ -217,5 +217,5 @@ class SeriesPass(Kind):
         sheet.wire(at["emitter"], (2, 2), (3, 2))
         sheet.wire((0, 3), (3, 3))
         column = standing(block, sheet, 3, (2, 3), ("capacitor", "load"))
-        sheet.port(column, 2, [Line("output", "r"), *computed(block, "output_voltage")], right=True)
+        sheet.port(column, 2, [Line("output", "r"), *named(block, "output_voltage")], right=True)
         sheet.port(column, 3, [Line("0 V", "r")], right=True)

@@ -6,7 +6,7 @@ import math
 
 from generator.circuit import param
 from generator.circuit.block import Block, Check, Formula, Kind, Point, Solved, Value, Variant
-from generator.circuit.labels import computed
+from generator.circuit.labels import computed, named
 from generator.circuit.network import Wiring
 from generator.circuit.placing import across, down
 from generator.circuit.ratings import load_ratings, rating
@@ -132,7 +132,6 @@ class ZenerRegulator(Kind):
         """Supply, series resistor, zener to common pointing up, load on the right."""
         sheet.port(0, 0, [Line("supply", "r"), *computed(block, "supply")])
         across(block, sheet, "series", 0, 0, 1)
-        sheet.tag(1, *computed(block, "output"))
         down(block, sheet, "zener", 1, 0, 1, reverse=True)
         sheet.dot((1, 0), (1, 1))
         column = 1
@@ -145,5 +144,5 @@ class ZenerRegulator(Kind):
         sheet.wire((0, 1), (column, 1), (column + 1, 1))
         sheet.wire((column, 0), (column + 1, 0))
         sheet.port(0, 1, [Line("0 V", "r")])
-        sheet.port(column + 1, 0, [Line("output", "r")], right=True)
+        sheet.port(column + 1, 0, [Line("output", "r"), *named(block, "output")], right=True)
         sheet.port(column + 1, 1, [Line("0 V", "r")], right=True)
