@@ -10,9 +10,8 @@ from generator.notation.parts import Part
 from generator.notation.preferred import nearest_preferred
 
 SHUNTS_BELOW = 0.1  # ohm; they come as 5, 10, 20, 50 mΩ
-FROM_ONE_MICROFARAD = (
-    1e-6  # F; film capacitors for motors come as 1, 2, 4, 5, 6, 8, 10 µF (makers' lists, from memory)
-)
+# F; film capacitors for motors come as 1, 2, 4, 5, 6, 8, 10 µF (makers' lists, from memory)
+FROM_ONE_MICROFARAD = 1e-6
 
 
 def _made_in_round_values(part: Part, value: float) -> bool:

@@ -20,13 +20,11 @@ SATURATION = (
     "a transistor carries at most hfe times its base current; in saturation vce_sat is left across it"
 )
 ON_RESISTANCE = "the channel as a resistance while the gate is above the threshold"
-LEAST_OVERDRIVE = (
-    2.0  # hfe·base_current over the load current, so that a weak, cold transistor still saturates
-)
+# hfe·base_current over the load current, so that a weak, cold transistor still saturates
+LEAST_OVERDRIVE = 2.0
 FULLY_ON = 2.0  # times the threshold: below it the channel may be only half open (common practice, no source)
-USUAL_GATE_LIMIT = (
-    20.0  # V; gate-source rating of most power MOSFETs, from memory (logic-level ones may stand less)
-)
+# V; gate-source rating of most power MOSFETs, from memory (logic-level ones may stand less)
+USUAL_GATE_LIMIT = 20.0
 
 FLYBACK = param.Part("diode", "the diode across the load", default=None, role="flyback diode")
 ACROSS_SWITCH = param.Part(
@@ -200,13 +198,8 @@ def vet_load(inputs: dict[str, object]) -> list[tuple[str, str, str]]:
     """A load of 0 A is none."""
     load = inputs.get("load")
     if isinstance(load, Quantity) and load.unit == "A" and load.low <= 0:
-        return [
-            (
-                "load",
-                "no load: there is nothing to switch",
-                "a current such as 35 mA, or a resistance such as RL1 400",
-            )
-        ]
+        hint = "a current such as 35 mA, or a resistance such as RL1 400"
+        return [("load", "no load: there is nothing to switch", hint)]
     return []
 
 

@@ -65,9 +65,8 @@ _T = "M-3,-6L-3,3A2.5 2.5 0 0 0 0.5,5M-6,-3L1,-3M6,-5A1.6 1.6 0 1 1 5.9,-5.1"
 
 _RECT = "M-18,-6L18,-6L18,6L-18,6Z"
 _TRIANGLE = "M-7,-8L-7,8L7,0Z"
-_BENT = (
-    "M-19,13L-11,13L13,-13"  # a stroke through a part that something else changes, its foot bent: not by hand
-)
+# a stroke through a part that something else changes, its foot bent: not by hand
+_BENT = "M-19,13L-11,13L13,-13"
 _OUT = "M-1,-11L6,-18M5,-8L12,-15"  # two arrows' shafts, away from the part
 _OUT_HEADS = "M6,-18L1.6,-16.4L4.4,-13.6ZM12,-15L7.6,-13.4L10.4,-10.6Z"
 _IN_HEADS = "M-6,-8L-8.4,-12.2L-10.8,-9.2ZM1,-8L-1.4,-12.2L-3.8,-9.2Z"

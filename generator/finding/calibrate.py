@@ -24,9 +24,8 @@ NOTES = 400  # that are looked at; of a larger library, notes evenly spaced
 FOLDS = 3  # parts of which one is asked for, the others being the library
 ASKED = 100  # answers that are enough
 LEAST = 20  # notes below which nothing can be measured
-USUAL = (
-    0.8  # what holds then: between what generated libraries of 100 and of 2,000 notes came to, 0.65 and 1.0
-)
+# what holds then: between what generated libraries of 100 and of 2,000 notes came to, 0.65 and 1.0
+USUAL = 0.8
 FIRMLY = 30.0  # how firmly it is held to that: a number twice or half as large must make up for FIRMLY * ln(2)^2 of -ln P
 STEPS = [n / 20 for n in range(4, 29)]  # what is tried: 0.2 to 1.4
 SMALLEST = 1e-6  # a likelihood that was rounded to nothing

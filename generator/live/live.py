@@ -22,9 +22,8 @@ from generator.notes.library import NOTES_FOLDER
 from generator.notes.text import shown_path
 from generator.problems import ERROR, HINT, Problem
 
-QUIET = (
-    0.5  # s without a save before what can wait is done: open pages load in it, and the next save goes first
-)
+# s without a save before what can wait is done: open pages load in it, and the next save goes first
+QUIET = 0.5
 KEY_BYTES = 8  # 64 bits: nobody guesses that at the rate at which a server answers
 Build = Callable[[Path], Sequence[Problem]]
 """Builds the site into a folder, whole or not at all, and returns all problems; errors mean that it was not built."""

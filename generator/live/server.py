@@ -28,9 +28,8 @@ ADDRESS = "127.0.0.1"
 EVERYWHERE = "0.0.0.0"  # every network of this machine
 PORTS_TRIED = 20
 MOST_CONNECTIONS = 256
-PATIENCE = (
-    10.0  # s for a connection to say what it wants, and for a reader to take the next part of an answer
-)
+# s for a connection to say what it wants, and for a reader to take the next part of an answer
+PATIENCE = 10.0
 _NAMES = {"localhost", "127.0.0.1", "[::1]"}
 _TYPES = {".webp": "image/webp", ".js": "text/javascript", ".css": "text/css", ".svg": "image/svg+xml"}
 _TYPES |= {".html": "text/html", ".json": "application/json", ".xml": "application/xml", ".txt": "text/plain"}

@@ -17,9 +17,8 @@ from generator.circuit.ratings import rating, worth_saying
 from generator.circuit.says import _
 from generator.circuit.sheet import Line, Sheet
 
-WETTING_CURRENT = (
-    100e-6  # A; below it plain silver contacts may not break their own film; common practice, no source
-)
+# A; below it plain silver contacts may not break their own film; common practice, no source
+WETTING_CURRENT = 100e-6
 SURGE_FROM = 1e-6  # F without a series resistor; common practice, no source
 
 

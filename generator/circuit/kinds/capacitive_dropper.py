@@ -150,14 +150,8 @@ class CapacitiveDropper(Kind):
               across="discharge"),
     )  # fmt: skip
     helper_units = {
-        "charge": "As",
-        "i_rms": "A",
-        "peak": "V",
-        "wait": "s",
-        "limit": "V",
-        "i_load": "A",
-        "v_rail": "V",
-    }
+        "charge": "As", "i_rms": "A", "peak": "V", "wait": "s", "limit": "V", "i_load": "A", "v_rail": "V",
+    }  # fmt: skip
     extra_parts = (
         ExtraPart("diodes", "diode", "rectifier diode", named_by="rectifier"),
         ExtraPart(

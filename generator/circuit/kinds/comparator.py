@@ -176,13 +176,8 @@ class Comparator(Kind):
     def vet(self, given: dict[str, Any]) -> list[tuple[str, str, str]]:
         low, high = given.get("output_low"), given.get("output_high")
         if low is not None and high is not None and low.low >= high.high:
-            return [
-                (
-                    "output_low",
-                    f"{measured(low.middle, 'V', trim=True)} is not below output_high",
-                    "the output's lower level",
-                )
-            ]
+            hint = "the output's lower level"
+            return [("output_low", f"{measured(low.middle, 'V', trim=True)} is not below output_high", hint)]
         return []
 
     def wire(self, block: Block, w: Wiring) -> None:

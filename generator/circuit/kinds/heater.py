@@ -18,9 +18,8 @@ from generator.notation.quantity import Quantity
 from generator.problems import did_you_mean
 
 HEAT_CAPACITY_OF_WATER = 4186.0  # J/(kg·K), at 15 °C: the 15 °C calorie
-BAD_CONTACT_SHARE = (
-    0.1  # of the supply across a burnt contact: an assumption, to have a figure to compare with
-)
+# of the supply across a burnt contact: an assumption, to have a figure to compare with
+BAD_CONTACT_SHARE = 0.1
 OVERPOWERED = 1.25  # times the rated power: beyond what the mains band alone explains
 
 
@@ -242,22 +241,12 @@ class Heater(Kind):
                 ("heat_capacity", "water has its own heat capacity", "mass: takes another substance")
             )
         if isinstance(start, Quantity) and isinstance(end, Quantity) and end.low <= start.high:
-            found.append(
-                (
-                    "to",
-                    f"{end.text} is not above {start.text}, where heating starts",
-                    "to: the warmer of the two",
-                )
-            )
+            hint = "to: the warmer of the two"
+            found.append(("to", f"{end.text} is not above {start.text}, where heating starts", hint))
         efficiency = inputs.get("efficiency")
         if isinstance(efficiency, Quantity) and efficiency.high > 1:
-            found.append(
-                (
-                    "efficiency",
-                    f"{efficiency.text} is more than all of the heat",
-                    "a share, such as 0.9 or 90 %",
-                )
-            )
+            what = f"{efficiency.text} is more than all of the heat"
+            found.append(("efficiency", what, "a share, such as 0.9 or 90 %"))
         return found
 
     def wire(self, block: Block, w: Wiring) -> None:

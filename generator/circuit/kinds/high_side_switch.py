@@ -258,13 +258,8 @@ class HighSideSwitch(Kind):
         given = set(part.extras) if isinstance(part, Part) else set()
         found = switching.vet_load(inputs)
         if "hfe" in given and given & {"vth", "rds"}:
-            found.append(
-                (
-                    "transistor",
-                    "states both hfe and vth or rds",
-                    "Q2 hfe100 for a PNP, Q2 vth2 rds0R05 for a P-channel",
-                )
-            )
+            hint = "Q2 hfe100 for a PNP, Q2 vth2 rds0R05 for a P-channel"
+            found.append(("transistor", "states both hfe and vth or rds", hint))
         elif "hfe" not in given and given != {"vth", "rds"}:
             missing = "neither hfe nor vth and rds" if not given else "no rds" if "vth" in given else "no vth"
             found.append(

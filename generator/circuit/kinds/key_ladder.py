@@ -103,13 +103,8 @@ class KeyLadder(Kind):
               "pull_up·half/(supply − half) − resistance", CONTACT, measurable=False),
     )  # fmt: skip
     helper_units = {
-        "levels": "",
-        "gap_top": "V",
-        "gap_bottom": "V",
-        "before": "ohm",
-        "own": "ohm",
-        "half": "V",
-    }
+        "levels": "", "gap_top": "V", "gap_bottom": "V", "before": "ohm", "own": "ohm", "half": "V",
+    }  # fmt: skip
     remarks = {("pull_up", "open"): "the pin hangs on the keys alone: it reads as one of them, or floats"}
     example = {
         "supply": "5 V", "pull_up": "R1 2k2 1%",

@@ -188,22 +188,12 @@ class LedString(Kind):
     def vet(self, inputs: dict[str, Any]) -> list[tuple[str, str, str]]:
         has = {name for name in ("supply", "resistor", "current") if inputs.get(name) is not None}
         if "current" in has and "supply" in has:
-            return [
-                (
-                    "current",
-                    "stands beside a supply",
-                    "either supply and resistor, or the current of a driver",
-                )
-            ]
+            hint = "either supply and resistor, or the current of a driver"
+            return [("current", "stands beside a supply", hint)]
         if "current" not in has and has != {"supply", "resistor"}:
             missing = "supply and resistor" if not has else "resistor" if "supply" in has else "supply"
-            return [
-                (
-                    "supply",
-                    f"nothing says what feeds it: no {missing}",
-                    "supply and resistor, or the current of a driver",
-                )
-            ]
+            what = f"nothing says what feeds it: no {missing}"
+            return [("supply", what, "supply and resistor, or the current of a driver")]
         if inputs["count"].middle < 1:
             return [("count", "no LED", "how many are in series")]
         return []

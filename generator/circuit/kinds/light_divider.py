@@ -152,13 +152,8 @@ class LightDivider(Kind):
         if gamma is None:
             found.append(("sensor", f"{part.text} has no gamma", f"such as {part.text} gamma0.7"))
         elif not 0.1 <= gamma.low <= gamma.high <= 2:
-            found.append(
-                (
-                    "sensor",
-                    f"gamma {gamma.text} is not a gamma of a photoresistor",
-                    "0.5 to 1, such as gamma0.7",
-                )
-            )
+            hint = "0.5 to 1, such as gamma0.7"
+            found.append(("sensor", f"gamma {gamma.text} is not a gamma of a photoresistor", hint))
         for name, (key, given) in (inputs["cut_points"] or {}).items():
             if key == "output":
                 found += divided.vet_tap(name, given, supply)

@@ -16,9 +16,8 @@ from generator.circuit.says import _, measured
 from generator.circuit.sheet import Line, Sheet
 
 DECAYED = 1.0  # V; down to where decay_time counts
-HOTTEST_JUNCTION = (
-    125.0  # °C; the usual operating limit of silicon regulators in their data sheets, from memory
-)
+# °C; the usual operating limit of silicon regulators in their data sheets, from memory
+HOTTEST_JUNCTION = 125.0
 
 KIRCHHOFF = "Kirchhoff's voltage law"
 DROPOUT = "the definition of dropout voltage in regulator data sheets"

@@ -25,9 +25,8 @@ from generator.notation.quantity import Quantity
 CC_CV = "the constant-current, constant-voltage charge of lithium cells, as in charger data sheets"
 
 
-PRECHARGE_SHARE = (
-    10  # a deeply discharged cell gets a tenth of the set current first (charger data sheets, from memory)
-)
+# a deeply discharged cell gets a tenth of the set current first (charger data sheets, from memory)
+PRECHARGE_SHARE = 10
 
 
 HELD = "_held" + BULK  # between the charger's two limits, inside it
@@ -430,13 +429,8 @@ class LithiumCharger(Kind):
             what = f"{len(listed)} cells are listed, and {cells.middle:g} are stated"
             return [("cells", what, "leave it out: the list says how many")]
         if inputs["program"] is not None and inputs["program_factor"] is None:
-            return [
-                (
-                    "program_factor",
-                    "is not stated",
-                    "volts by which the charger's data sheet divides program, such as 1000 V",
-                )
-            ]
+            hint = "volts by which the charger's data sheet divides program, such as 1000 V"
+            return [("program_factor", "is not stated", hint)]
         return []
 
     def wire(self, block: Block, w: Wiring) -> None:

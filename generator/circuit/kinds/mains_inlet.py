@@ -15,9 +15,8 @@ from generator.circuit.says import _, phrase
 from generator.circuit.sheet import At, Line, Sheet
 from generator.notation.parts import Part
 
-BAD_CONTACT_SHARE = (
-    0.1  # of the supply across a burnt contact: an assumption, to have a figure to compare with
-)
+# of the supply across a burnt contact: an assumption, to have a figure to compare with
+BAD_CONTACT_SHARE = 0.1
 
 # Volts at 1 mA -> continuous AC rating of zinc oxide discs, as common data sheets list them (from memory).
 VARISTOR_AC = {

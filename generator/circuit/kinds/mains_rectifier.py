@@ -293,17 +293,9 @@ class MainsRectifier(Kind):
               "exponential discharge of a capacitor", at=_BULK + ", plug out", cold=True, hazard="charged"),
     )  # fmt: skip
     helper_units = {
-        "v_off": "V",
-        "v_top": "V",
-        "t_off": "s",
-        "area": "Vs",
-        "R": "ohm",
-        "n": "",
-        "k": "",
-        "supply_top": "V",
-        "v_upper": "V",
-        "v_lower": "V",
-    }
+        "v_off": "V", "v_top": "V", "t_off": "s", "area": "Vs", "R": "ohm", "n": "", "k": "",
+        "supply_top": "V", "v_upper": "V", "v_lower": "V",
+    }  # fmt: skip
     extra_parts = (ExtraPart("diodes", "diode", "rectifier diode", named_by="rectifier"),)
     remarks = {
     ("bulk", "short"): "blows the fuse",

@@ -100,22 +100,12 @@ class Microcontroller(Kind):
         for text in given["pins"]:
             pin = read_pin(text)
             if pin is None:
-                found.append(
-                    (
-                        "pins",
-                        f"{text}: no pin",
-                        "a number, a name, and where it goes, such as 2 heater -> heater-drive",
-                    )
-                )
+                hint = "a number, a name, and where it goes, such as 2 heater -> heater-drive"
+                found.append(("pins", f"{text}: no pin", hint))
                 continue
             if pin.number in seen:
-                found.append(
-                    (
-                        "pins",
-                        f"pin {pin.number} is both {seen[pin.number]} and {pin.name}",
-                        "each pin has a number of its own",
-                    )
-                )
+                what = f"pin {pin.number} is both {seen[pin.number]} and {pin.name}"
+                found.append(("pins", what, "each pin has a number of its own"))
             seen[pin.number] = pin.name
         return found
 

@@ -16,9 +16,8 @@ from generator.circuit.says import _, measured, phrase
 from generator.circuit.sheet import Line, Sheet
 from generator.notation.quantity import Quantity
 
-PLAIN_FILM_VOLTAGE = (
-    250.0  # V; working voltage of common quarter-watt film resistors (typical data sheets, from memory)
-)
+# V; working voltage of common quarter-watt film resistors (typical data sheets, from memory)
+PLAIN_FILM_VOLTAGE = 250.0
 
 
 def share_of_voltage(own: Quantity, others: float) -> float:

@@ -210,13 +210,8 @@ class PhaseControl(Kind):
         diac, back = inputs.get("breakover"), inputs.get("breakback")
         value = diac.value if isinstance(diac, Part) else None
         if value is not None and isinstance(back, Quantity) and back.middle > value.middle:
-            return [
-                (
-                    "breakback",
-                    f"{back.text} is more than the diac's breakover",
-                    "what it takes off the capacitor, such as 10 V",
-                )
-            ]
+            hint = "what it takes off the capacitor, such as 10 V"
+            return [("breakback", f"{back.text} is more than the diac's breakover", hint)]
         return []
 
     def wire(self, block: Block, w: Wiring) -> None:

@@ -15,9 +15,8 @@ from generator.circuit.sheet import Line, Sheet
 
 TIME_CONSTANTS = 5.0  # that the diagram shows: what is left of the way is under 1 %
 EXPONENTIAL = "exponential charge and discharge of a capacitor through a resistor"
-LATE = (
-    0.9  # share of the supply beyond which leakage and tolerances rule the delay; common practice, no source
-)
+# share of the supply beyond which leakage and tolerances rule the delay; common practice, no source
+LATE = 0.9
 
 
 class RcDelay(Kind):

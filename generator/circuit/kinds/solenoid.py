@@ -237,21 +237,11 @@ class Solenoid(Kind):
     def vet(self, inputs: dict[str, object]) -> list[tuple[str, str, str]]:
         feed = inputs["feed"]
         if inputs["flyback"] is not None and feed != "dc":
-            return [
-                (
-                    "flyback",
-                    f"a flyback diode belongs to a coil on DC, and this one is fed {feed}",
-                    "leave it out, or feed: dc",
-                )
-            ]
+            hint = "leave it out, or feed: dc"
+            return [("flyback", f"a flyback diode belongs to a coil on DC, and this one is fed {feed}", hint)]
         if inputs["diode"] is not None and feed != "half-wave":
-            return [
-                (
-                    "diode",
-                    f"a diode in series belongs to a half-wave feed, and this one is fed {feed}",
-                    "leave it out, or feed: half-wave",
-                )
-            ]
+            what = f"a diode in series belongs to a half-wave feed, and this one is fed {feed}"
+            return [("diode", what, "leave it out, or feed: half-wave")]
         duty = inputs["duty"]
         if getattr(duty, "high", 0.0) > 1:
             return [("duty", "more than the whole time", "a share up to 1")]

@@ -150,25 +150,15 @@ def _vet_curve(inputs: dict[str, Any]) -> list[tuple[str, str, str]]:
                 ("thermistor", f"{part.text} has no B value", f"such as {part.text} B3950; or sh: [a, b, c]")
             ]
         if not 500 <= part.extras["B"].low <= part.extras["B"].high <= 10000:
-            return [
-                (
-                    "thermistor",
-                    f"B {part.extras['B'].text} is not a B value of an NTC",
-                    "2000 to 5500 K, such as B3950",
-                )
-            ]
+            what = f"B {part.extras['B'].text} is not a B value of an NTC"
+            return [("thermistor", what, "2000 to 5500 K, such as B3950")]
         return []
     if len(sh) != 3:
         return [("sh", f"{len(sh)} numbers", "three are expected: [a, b, c]")]
     a, b, c = sh
     if not (0 < b < 1 and 0 <= c < 1 and abs(a) < 1):
-        return [
-            (
-                "sh",
-                f"[{a:g}, {b:g}, {c:g}] is not a curve of an NTC",
-                "[a, b, c] in that order, b above 0, c not below 0",
-            )
-        ]
+        hint = "[a, b, c] in that order, b above 0, c not below 0"
+        return [("sh", f"[{a:g}, {b:g}, {c:g}] is not a curve of an NTC", hint)]
     assert part.value is not None
     try:
         r25 = resistance_at(Point(thermistor=1.0, thermistor_nominal=1.0, sh=sh), T25 - KELVIN)
@@ -336,13 +326,8 @@ class ThermistorDivider(Kind):
             elif key == "code" and not bits:
                 found.append(("cut_points", f"{name}: a code needs adc_bits", "such as adc_bits: 10"))
             elif key == "code" and not given.high <= 2 ** min(bits, 32) - 1:
-                found.append(
-                    (
-                        "cut_points",
-                        f"{name}: code {given.text} is beyond the converter",
-                        f"0 to {2 ** min(bits, 32) - 1:.0f}",
-                    )
-                )
+                hint = f"0 to {2 ** min(bits, 32) - 1:.0f}"
+                found.append(("cut_points", f"{name}: code {given.text} is beyond the converter", hint))
         return found
 
     def wire(self, block: Block, w: Wiring) -> None:

@@ -15,9 +15,8 @@ from generator.circuit.says import _
 from generator.circuit.sheet import Line, Sheet
 
 THRESHOLDS = "555: the capacitor swings between 1/3 and 2/3 of the supply (makers' data sheets)"
-LEAST_RA = (
-    1e3  # ohm; the discharge transistor carries supply/RA; data sheets show 1 kΩ as the least; from memory
-)
+# ohm; the discharge transistor carries supply/RA; data sheets show 1 kΩ as the least; from memory
+LEAST_RA = 1e3
 MOST_R = 3.4e6  # ohm at 5 V, for 0.25 µA into the threshold pin of the bipolar part; data sheet, from memory
 FASTEST = 100e3  # Hz; beyond it the chip's own delays count; data sheet, from memory
 
@@ -122,13 +121,8 @@ class Timer555(Kind):
 
     def vet(self, inputs: dict[str, Any]) -> list[tuple[str, str, str]]:
         if inputs["mode"] == "astable" and inputs["rb"] is None:
-            return [
-                (
-                    "rb",
-                    "missing: an astable discharges its capacitor through it",
-                    "such as rb: R2 47k; or mode: monostable",
-                )
-            ]
+            hint = "such as rb: R2 47k; or mode: monostable"
+            return [("rb", "missing: an astable discharges its capacitor through it", hint)]
         return []
 
     def wire(self, block: Block, w: Wiring) -> None:
