@@ -43,9 +43,8 @@ def out(text: object) -> None:
 def guarded(command: Callable[[], int]) -> int:
     """Run a command: its exit status, or that of what went wrong, which is said in a line."""
     _open_streams()
-    os.environ.setdefault(
-        "OPENBLAS_NUM_THREADS", "1"
-    )  # a process works on one note; its threads only take memory
+    # a process works on one note; its threads only take memory
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     try:
         status = _run(command)
     except SystemExit as end:  # of argparse, which has said why

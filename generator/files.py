@@ -69,9 +69,8 @@ def amount(size: int) -> str:
 def _opened(name: str, at: dict[str, Any], limit: int) -> int:
     """A handle of an ordinary file of at most limit bytes. Raises Unreadable."""
     try:
-        _check(
-            os.stat(name, follow_symlinks=False, **at), limit
-        )  # to open some devices does something already
+        # to open some devices does something already
+        _check(os.stat(name, follow_symlinks=False, **at), limit)
         handle = os.open(name, _READ, **at)
     except (OSError, ValueError) as error:
         if isinstance(error, Unreadable):

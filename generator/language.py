@@ -18,9 +18,8 @@ from typing import Any, Self
 LOCALES = os.path.join(os.path.dirname(__file__), "locale")
 
 _POINT = re.compile(r"(?<=\d)\.(?=\d)")
-_AT = re.compile(
-    r" (\d+)(v|s|)$"
-)  # at what a value holds, as its name ends: discharge_time_34v, plug_voltage_1s, output_25
+# at what a value holds, as its name ends: discharge_time_34v, plug_voltage_1s, output_25
+_AT = re.compile(r" (\d+)(v|s|)$")
 _END = re.compile(r"(.+) (min|max)$")
 _END_WORDS = {"min": "least", "max": "greatest"}
 _AT_WORDS = {"v": "to # V", "s": "after # s", "": "at # °C"}

@@ -327,9 +327,8 @@ _WHOLE = ""  # the site as a whole, among the paths of its files
 def _stands(target: Path, before: dict[str, Written], whole: str) -> bool:
     """Whether the site that is there was made from all the same, and nobody has touched a file of it since."""
     known = before.get(_WHOLE)
-    if (
-        known is None or known.key != whole or known.state != str(len(before) - 1)
-    ):  # a row may be damaged, or lost
+    # a row may be damaged, or lost
+    if known is None or known.key != whole or known.state != str(len(before) - 1):
         return False
     return all(path == _WHOLE or _untouched(target / path, file) for path, file in before.items())
 

@@ -211,9 +211,8 @@ class Staging:
         with contextlib.suppress(OSError):
             many = len({name.rpartition("/")[0] for name in self._old}) >= self._spare_from
             if many and not any(self._at(name).is_dir() for name in self._claim.beside() if _is_spare(name)):
-                old.rename(
-                    self._place("spare")
-                )  # who takes it as the place of a new site looks what is in it
+                # who takes it as the place of a new site looks what is in it
+                old.rename(self._place("spare"))
             else:
                 self._clear_away(old)
 

@@ -199,9 +199,8 @@ class Block:
     axes: list[Axis]
     mains: Mains
     definitions: tuple[Value, ...]
-    sources: dict[str, str] = field(
-        default_factory=dict
-    )  # parameter -> "supply.trough" where it came by name
+    # parameter -> "supply.trough" where it came by name
+    sources: dict[str, str] = field(default_factory=dict)
     units: dict[str, str] = field(default_factory=dict)  # input -> unit, for the working
     spreads: dict[str, str] = field(default_factory=dict)  # input -> entry of spread.py taken for it
     cautions: tuple[str, ...] = ()
@@ -209,9 +208,8 @@ class Block:
     shares: dict[str, str] = field(default_factory=dict)  # parameter -> the block whose supply it is too
     extras: tuple[tuple[int, Extra], ...] = ()  # parts beyond its parameters, with their place in the list
     extras_key: str = "also"  # the list that they stand in
-    drawings: dict[Any, tuple[str, tuple[float, float, float, float]]] = field(
-        default_factory=dict
-    )  # once drawn: how -> SVG text, extent
+    # once drawn: how -> SVG text, extent
+    drawings: dict[Any, tuple[str, tuple[float, float, float, float]]] = field(default_factory=dict)
 
     @cached_property
     def solved(self) -> dict[str, float]:

@@ -25,12 +25,10 @@ class Circuit:
 
     blocks: dict[str, Block] = field(default_factory=dict)
     troubles: list[Trouble] = field(default_factory=list)
-    broken: set[str] = field(
-        default_factory=set
-    )  # blocks that could not be worked out; what is wrong is told
-    unstated_loads: list[tuple[str, str]] = field(
-        default_factory=list
-    )  # (block, parameter): what is joined is the load
+    # blocks that could not be worked out; what is wrong is told
+    broken: set[str] = field(default_factory=set)
+    # (block, parameter): what is joined is the load
+    unstated_loads: list[tuple[str, str]] = field(default_factory=list)
 
     @cached_property
     def givers(self) -> dict[str, list[str]]:
@@ -127,9 +125,8 @@ class Possible(list[str]):
     """Names of the values that a block may have which cannot be worked out as it is written."""
 
     def __contains__(self, name: object) -> bool:
-        return (
-            not self or "." in str(name) or super().__contains__(name)
-        )  # of its cut points nothing is known
+        # of its cut points nothing is known
+        return not self or "." in str(name) or super().__contains__(name)
 
 
 def possible_values(raw: Any) -> Possible:

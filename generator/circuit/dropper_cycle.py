@@ -81,9 +81,8 @@ def dropper_cycle(
     series: ohm, above 0, inf for open; capacitance: F, 0 for open; discharge: ohm, inf for none; up, down: V, at least 0.
     Against an integration by scipy: see tests.
     """
-    kept = math.isinf(discharge) and (
-        capacitance == 0 or math.inf in (up, down)
-    )  # charged up once, or never at all
+    # charged up once, or never at all
+    kept = math.isinf(discharge) and (capacitance == 0 or math.inf in (up, down))
     if math.isinf(series) or kept:
         return DropperCycle(0.0, 0.0, 0.0)
     circuit = _Circuit(peak, 2 * math.pi * frequency, series, capacitance, discharge)

@@ -23,9 +23,8 @@ class Inputs:
     units: dict[str, str] = field(default_factory=dict)
     axes: list[Axis] = field(default_factory=list)
     cut_names: list[str] = field(default_factory=list)
-    spreads: dict[str, str] = field(
-        default_factory=dict
-    )  # input -> the entry of spread.py that stands in for a tolerance
+    # input -> the entry of spread.py that stands in for a tolerance
+    spreads: dict[str, str] = field(default_factory=dict)
 
     def add(self, name: str, found: Quantity, unit: str) -> None:
         """Put a quantity into the numbers, with an axis where it has a band."""

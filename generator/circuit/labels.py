@@ -109,9 +109,8 @@ def computed(block: Block, *names: str) -> list[Line]:
         if result is not None:
             lines.append(Line(f"{value_name(name)} {written(result)}", "n", name, _flows(result)))
         elif (given := block.quantity(name)) is not None:
-            digits = (
-                4 if math.isclose(given.middle, float(f"{given.middle:.4g}"), rel_tol=1e-9) else 3
-            )  # stated as finely: 2.495 V
+            # stated as finely: 2.495 V
+            digits = 4 if math.isclose(given.middle, float(f"{given.middle:.4g}"), rel_tol=1e-9) else 3
             lines.append(Line(format_value(given.middle, given.unit, digits, trim=True)))
     return lines
 

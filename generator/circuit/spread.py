@@ -27,9 +27,8 @@ class Spread:
     def ends(self, value: float) -> tuple[float, float]:
         """(low, high) about a value in the value's own unit."""
         if self.fixed:
-            if (
-                not self.below <= value <= self.above
-            ):  # another sort of part than the table means: about what is stated
+            # another sort of part than the table means: about what is stated
+            if not self.below <= value <= self.above:
                 return value * 0.8, value * 1.2
             return self.below, self.above
         if self.absolute:

@@ -21,9 +21,8 @@ class Sum:
     example: str
     least: int
     most: int
-    work: Callable[
-        [dict[str, list[float]]], dict[str, tuple[float, str, str]]
-    ]  # value -> (figure, unit, formula)
+    # value -> (figure, unit, formula)
+    work: Callable[[dict[str, list[float]]], dict[str, tuple[float, str, str]]]
 
 
 def _ohm(x: dict[str, list[float]]) -> dict[str, tuple[float, str, str]]:

@@ -103,9 +103,8 @@ def block_diagram(nodes: Sequence[Node]) -> BlockDiagram:
             if name not in boxes or name == node.name:
                 continue
             if controlled and node.group == "Power" and boxes[name].node.group != "Power":
-                fed.setdefault(name, []).append(
-                    node.number
-                )  # lines from every rail to every box would hide the rest
+                # lines from every rail to every box would hide the rest
+                fed.setdefault(name, []).append(node.number)
                 continue
             edges.append(_edge(boxes[node.name], boxes[name], node.name in marked and name in marked))
     edges = _with_rails(nodes, boxes, edges)

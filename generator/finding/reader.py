@@ -72,9 +72,8 @@ class Reader:
         self.notes: int = core["notes"]
         self.paged: int = core["paged"]
 
-    cause_numbers: Mapping[
-        str, int
-    ] = {}  # key of a cause -> its number, of an index that has only just been built
+    # key of a cause -> its number, of an index that has only just been built
+    cause_numbers: Mapping[str, int] = {}
 
     def held(self, term: str) -> Held | None:
         """What the index holds of a term; None for a term in no note."""

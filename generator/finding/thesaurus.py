@@ -146,9 +146,8 @@ def read(text: str, file: str) -> tuple[Layer, list[Problem]]:
 
     problems: list[Problem] = []
     out: Layer = {}
-    loader = getattr(
-        yaml, "CSafeLoader", yaml.SafeLoader
-    )  # the same rules, ten times as fast where it is there
+    # the same rules, ten times as fast where it is there
+    loader = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
     try:
         if any(isinstance(token, yaml.AliasToken) for token in yaml.scan(text, loader)):
             return {}, [Problem(file, 0, 0, "anchors and aliases are not used here", "write the words out")]

@@ -126,9 +126,8 @@ def _end_as_by_ctrl_c() -> None:
 def lan_address() -> str:
     """The number of this machine in its network; "" where it is in none. Nothing is sent to find out."""
     with contextlib.suppress(OSError), socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
-        probe.connect(
-            ("192.0.2.1", 9)
-        )  # an address that nobody has (RFC 5737): the way to it begins at our own
+        # an address that nobody has (RFC 5737): the way to it begins at our own
+        probe.connect(("192.0.2.1", 9))
         found = str(probe.getsockname()[0])
         return "" if found.startswith(("127.", "0.")) else found
     return ""

@@ -62,9 +62,8 @@ def taken_apart(source: str, part_class: str, extras: Iterable[str]) -> tuple[st
 def _tokens(source: str, names: dict[str, str]) -> list[str]:
     text = re.sub(r"[,;:]+(?= |$)|(?<=\w)\.(?= |$)", "", in_symbols(source.replace("−", "-")))
     text = re.sub(r"(\d*)([½¼¾⅛])", lambda m: f"{int(m[1] or 0) + _FRACTIONS[m[2]]:g}", text)  # "1½ W"
-    text = re.sub(
-        r"(?<![\w.,/])([13])/(\d+)(?= ?[WA])", lambda m: f"{int(m[1]) / int(m[2]):g}", text
-    )  # "1/4W"
+    # "1/4W"
+    text = re.sub(r"(?<![\w.,/])([13])/(\d+)(?= ?[WA])", lambda m: f"{int(m[1]) / int(m[2]):g}", text)
     text = re.sub(r"^([A-Za-z]{1,3}\d{1,4}[A-Za-z]?)[=:](?=\S)", r"\1 ", text)  # "R9=10k"
     text = re.sub(r"^([A-Za-z]{1,3}) (\d{1,4}) (?=\d)", r"\1\2 ", text)  # "R 9 10k"
     text = re.sub(r"(?<=[A-Za-zΩµμ%])/(?=\d[\d.,]* ?[mkuµ]?[VAW])", " ", text)  # "1000u/35V"

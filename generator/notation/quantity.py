@@ -18,9 +18,8 @@ from generator.notation.units import KINDS_OF_VALUE, PREFIXES, UNITS, in_symbols
 NUMBER = r"[+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][+-]?\d+)?"
 _PLAIN = re.compile(rf"^({NUMBER})\s*(.*)$")
 _LETTER_POINT = re.compile(r"^(\d*)([RVAFLfpnuµμmkKMG])(\d+)\s*(.*)$")
-LETTERED = re.compile(
-    r"(.*[A-Za-zΩ\u2126]\S*) ([FGJKMZ])"
-)  # 10k J; behind a bare figure the letter is a prefix
+# 10k J; behind a bare figure the letter is a prefix
+LETTERED = re.compile(r"(.*[A-Za-zΩ\u2126]\S*) ([FGJKMZ])")
 OWN_LETTERS = {"R": "ohm", "V": "V", "A": "A", "F": "F", "L": "H"}  # letters for the point that are a unit
 POINT_FIRST = {"ohm": "R", "F": "pnuµμm", "H": "nuµμm"}  # R47, n47, u47, p68: IEC 60062
 RANGE = re.compile(r"\s*(?:\.\.\.?|…|–)\s*|\s+(?:to|-)\s+|(?<=[0-9kRMΩVAFCzs%])-(?=[0-9])")
@@ -313,9 +312,8 @@ def _formatted(value: float, unit: str, digits: int, trim: bool) -> str:
         return f"{_decimal(value / size, digits, trim)} {name}"
     if unit not in _SCALED:
         return _decimal(value, digits, trim) + ("°" if unit == "degree" else f" {unit}" if unit else "")
-    if (
-        0 < abs(rounded) < (1e-13 if unit == "F" else _STEPS[-1][0])
-    ):  # capacitors are made from tenths of a picofarad
+    # capacitors are made from tenths of a picofarad
+    if 0 < abs(rounded) < (1e-13 if unit == "F" else _STEPS[-1][0]):
         return f"0 {SYMBOLS.get(unit, unit)}"  # less than a pico-anything: nothing that a bench can show
     size, prefix = _step(abs(rounded))
     if unit in ("V", "ohm") and prefix == "m" and abs(rounded) >= 0.1:

@@ -118,9 +118,8 @@ def _read(path: Path, judged: Judged) -> Iterator[Row]:
     wrong: dict[str, Wrong] = {}
     with open_file(path, LARGEST_FILE) as file, _fields_up_to(LONGEST_LINE):
         text = io.TextIOWrapper(file, "utf-8-sig", errors="surrogateescape", newline="")
-        reader = csv.reader(
-            _lines(text), strict=True
-        )  # else a quote that is never closed swallows what follows
+        # else a quote that is never closed swallows what follows
+        reader = csv.reader(_lines(text), strict=True)
         header = _header(reader)
         order = [header.index(name) for name in standard.COLUMNS]
         kept = len(judged.ids)

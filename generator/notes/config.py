@@ -26,13 +26,11 @@ POOL = names("pool")
 MOST_POOLS = 100
 SYMBOLS = ("IEC", "zig-zag")
 
-_LANGUAGE = re.compile(
-    r"[a-z]{2,3}(?:-[A-Za-z]{4})?(?:-[A-Za-z]{2}|-[0-9]{3})?"
-)  # BCP 47: language, script, region
+# BCP 47: language, script, region
+_LANGUAGE = re.compile(r"[a-z]{2,3}(?:-[A-Za-z]{4})?(?:-[A-Za-z]{2}|-[0-9]{3})?")
 _CURRENCY = re.compile(r"[A-Z]{3}")  # ISO 4217
-_COUNTRY = re.compile(
-    r"[A-Z]{3}"
-)  # ISO 3166-1 alpha-3, as the Open Repair Data Standard has it (from memory)
+# ISO 3166-1 alpha-3, as the Open Repair Data Standard has it (from memory)
+_COUNTRY = re.compile(r"[A-Z]{3}")
 
 
 @dataclass(frozen=True, slots=True)

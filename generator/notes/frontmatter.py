@@ -88,9 +88,8 @@ def load(yaml_text: str, first_line: int = 1, file: str = "", limits: Limits = N
     for _ in range(MOST_MENDED):
         builder = Builder(first_line, file, limits, problems.copy(), text)
         wrong = _feed(builder, text)
-        if (
-            wrong is None or wrong.misaligned and not aligned
-        ):  # how wide its author takes a tab to be is not known
+        # how wide its author takes a tab to be is not known
+        if wrong is None or wrong.misaligned and not aligned:
             break
         aligned = aligned and not wrong.tabs
         told = Problem(file, first_line + wrong.line, wrong.column + 1, wrong.what, wrong.hint)

@@ -82,9 +82,8 @@ def parse_note(
     body, body_problems = clean(body, body_line, shown_as)
     report = Report(shown_as, loaded.marks, loaded.problems + body_problems)
     early = _keys_behind(body)
-    if (
-        early
-    ):  # a --- among the keys: what stands behind it is missed everywhere, so that is told and nothing else
+    # a --- among the keys: what stands behind it is missed everywhere, so that is told and nothing else
+    if early:
         what = f"{early[0]}: this key comes after the end of the front matter"
         hint = f"delete the --- on line {body_line - 1}"
         return None, sorted([*report.problems, Problem(shown_as, body_line + early[1], 1, what, hint)])
@@ -99,9 +98,8 @@ def parse_note(
     told = read_told(fields, stated if isinstance(stated, dict) else {})
     blocks, circuit = _blocks(fields, mains, told)
     designators = {part for block in circuit.blocks.values() for part in block.designators}
-    known = (
-        designators if len(circuit.blocks) == len(blocks) else set()
-    )  # with a broken block, not all are known
+    # with a broken block, not all are known
+    known = designators if len(circuit.blocks) == len(blocks) else set()
     measured = sections.read_readings(fields, circuit, blocks, told)
     faults = sections.read_faults(fields, known)
     signals = sections.read_signals(fields)

@@ -160,9 +160,8 @@ class Note:
     body_line: int
     front: str
     told: Told | None = None  # the device as a whole: states, joins, connectors, test points
-    measured: tuple[
-        Reading, ...
-    ] = ()  # every reading in the note's order; readings has those of a block's value alone
+    # every reading in the note's order; readings has those of a block's value alone
+    measured: tuple[Reading, ...] = ()
     steps: tuple[Step, ...] = ()
     sequence: tuple[Moment, ...] = ()
     tools: tuple[str, ...] = ()

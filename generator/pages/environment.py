@@ -49,9 +49,8 @@ class _Translated(NodeTransformer):
             and not (node.kwargs or node.dyn_args or node.dyn_kwargs)
         )
         if plain and len(node.args) == 1 and isinstance(node.args[0], nodes.Const):
-            text = (
-                self.gettext(node.args[0].value) % {}
-            )  # a text is always a format, with or without names: %% is a %
+            # a text is always a format, with or without names: %% is a %
+            text = self.gettext(node.args[0].value) % {}
             return nodes.MarkSafe(nodes.Const(text, lineno=node.lineno), lineno=node.lineno)
         return self.generic_visit(node, *args, **kwargs)
 

@@ -44,9 +44,8 @@ def machine_files(
     """
     if not config.address:
         return
-    newest = _newest([record for record in records if "/" not in record.slug])[
-        :FEED_NOTES
-    ]  # others have their own
+    # others have their own
+    newest = _newest([record for record in records if "/" not in record.slug])[:FEED_NOTES]
     yield FEED_PATH, ["feed", [_entry_facts(record) for record in newest]], partial(feed, config, newest)
     dates = {f"notes/{record.slug}/index.html": record.date for record in records}
     listed = [(path, dates.get(path, "")) for path in sorted(paths) if path not in UNLISTED]

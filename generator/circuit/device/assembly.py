@@ -77,9 +77,8 @@ class _Assembly(Joining):
 
     def _extras(self, nets: Nets) -> None:
         """Parts beyond the kinds' parameters, between nets of their own block or of any."""
-        seen: dict[
-            str, tuple[str, bool]
-        ] = {}  # designator -> its block, and whether it is one of the extra parts there
+        # designator -> its block, and whether it is one of the extra parts there
+        seen: dict[str, tuple[str, bool]] = {}
         for name, block in self.blocks.items():
             for part in block.parts:
                 if part.designator:

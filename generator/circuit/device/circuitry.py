@@ -62,9 +62,8 @@ class Circuitry:
     troubles: list[Trouble]
     # relay or triac -> volts on its coil or gate from which it works
     thresholds: dict[str, float] = field(default_factory=dict)
-    kept: dict[Any, Any] = field(
-        default_factory=dict, repr=False, compare=False
-    )  # what others have worked out of it once, by a key of theirs
+    # what others have worked out of it once, by a key of theirs
+    kept: dict[Any, Any] = field(default_factory=dict, repr=False, compare=False)
 
     @property
     def blocks(self) -> Mapping[str, Block]:

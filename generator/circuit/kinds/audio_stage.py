@@ -205,9 +205,8 @@ class AudioStage(Kind):
             found["idle_current"] = 0.0 if math.isinf(x.emitter_resistor) else STATED
         if math.isinf(x.feedback):
             found.pop("gain")
-        if math.isinf(
-            x.input_resistor or 0.0
-        ):  # the input floats: where the output then stands, nobody can say
+        # the input floats: where the output then stands, nobody can say
+        if math.isinf(x.input_resistor or 0.0):
             for name in ("output_dc", "swing", "output_power", "speaker_dc"):
                 found.pop(name, None)
         return found

@@ -329,9 +329,8 @@ class MainsInlet(Kind):
         found += rating(block, "choke", "A", current, "carries")
         found += rating(block, "inrush", "A", current, "carries")
         supply = block.quantity("supply")
-        breaks = (
-            supply.middle if supply else top
-        )  # ratings of what breaks the line are for the nominal mains (IEC 60127, IEC 61058)
+        # ratings of what breaks the line are for the nominal mains (IEC 60127, IEC 61058)
+        breaks = supply.middle if supply else top
         found += rating(block, "fuse", "V", breaks, "breaks the nominal mains,")
         for part in block.inputs["thermal_fuses"] or ():
             for unit, sees, what in (("A", current, "carries"), ("V", breaks, "breaks the nominal mains,")):

@@ -97,9 +97,8 @@ def _under_load(x: Point) -> Found:
 def _without_bulk(x: Point, n: int) -> Found:
     """What a DC meter shows with the capacitor open (a doubler: one of the two): the mean of what the diodes let through."""
     crest = x.supply * math.sqrt(2)
-    if (
-        x.rectifier == "doubler"
-    ):  # the other half charges as before; across it and the source stands its voltage as mean
+    # the other half charges as before; across it and the source stands its voltage as mean
+    if x.rectifier == "doubler":
         mean, top = max(0.0, crest - x.diode_drop), 2 * crest - 2 * x.diode_drop
     else:
         full = x.rectifier == "bridge"
@@ -412,9 +411,8 @@ class MainsRectifier(Kind):
                 diodes=DIODES_IN_PATH[x.rectifier], full_wave=x.rectifier != "half-wave", smoothing="bulk",
             )  # fmt: skip
         self._wire_parts(block, w, entry)
-        if (
-            x.load is not None and x.load_is == "W"
-        ):  # at the crest: a current that the rail's own fall hardly changes
+        # at the crest: a current that the rail's own fall hardly changes
+        if x.load is not None and x.load_is == "W":
             crest = math.sqrt(2) * halves(x.rectifier)
             amperes = w.number(lambda at: at.load / (crest * at.supply), "load")
             w.add(Load(**w.who("load"), a="plus", b="common", amperes=amperes))

@@ -166,8 +166,7 @@ class Microcontroller(Kind):
         sheet.port(0, 0, [Line("supply", "r"), *computed(block, "supply")])
         sheet.port(0, common, [Line("0 V", "r")])
         if block.part("decoupling"):
-            sheet.port(
-                3, 0, [Line("supply", "r")], right=True
-            )  # beside the chip, or its pins would stand in a loop
+            # beside the chip, or its pins would stand in a loop
+            sheet.port(3, 0, [Line("supply", "r")], right=True)
             sheet.port(3, common, [Line("0 V", "r")], right=True)
             down(block, sheet, "decoupling", 3, 0, common, segment=(0, common))

@@ -59,9 +59,8 @@ def firing_angle(
         return first
     last = math.pi - first
     amplitude, lag = peak / math.hypot(1, k), math.atan(k)
-    along = peak / (
-        1 + k * k
-    )  # the mains' part of the response is along·(sin θ − k·cos θ), the start's k·along·exp(−θ/k)
+    # the mains' part of the response is along·(sin θ − k·cos θ), the start's k·along·exp(−θ/k)
+    along = peak / (1 + k * k)
     if along * (math.sin(last) - k * math.cos(last) + k * math.exp(-last / k)) < level:
         return None
     # Without what is left of its start, the RC would follow the mains by the lag.

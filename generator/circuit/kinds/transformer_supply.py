@@ -129,9 +129,8 @@ def _pulses_rms(x: Point, secondary: float) -> tuple[float, float]:
     n, full_wave = DIODES_IN_PATH[x.rectifier], x.rectifier != "half-wave"
     found, drain = _steady_state(x, secondary, n, full_wave)
     direct = (x.load if x.load_is == "A" else 0.0) + (found.mean / drain if math.isfinite(drain) else 0.0)
-    halves = (
-        2 if x.rectifier == "centre-tap" else 1
-    )  # each half of a centre-tapped winding carries every other pulse
+    # each half of a centre-tapped winding carries every other pulse
+    halves = 2 if x.rectifier == "centre-tap" else 1
     if math.isfinite(found.square) and found.square > 0:
         winding = math.sqrt(found.square * (2 if full_wave else 1) * x.f / halves)
     else:
@@ -372,9 +371,8 @@ class TransformerSupply(Kind):
             more = f"{SPREADS['regulation'].above * 100:g} %"
             found.append(worth_saying("transformer", what % {"more": more}))
         if block.point.load is not None:
-            found += load_ratings(
-                block, math.hypot(block.high("mean"), block.high("ripple") / math.sqrt(12))
-            )  # a saw-tooth's RMS
+            # a saw-tooth's RMS
+            found += load_ratings(block, math.hypot(block.high("mean"), block.high("ripple") / math.sqrt(12)))
         return found + _pulse_currents(block)
 
     def remark(self, x: Point, key: str, mode: str) -> str:

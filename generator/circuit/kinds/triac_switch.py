@@ -126,9 +126,8 @@ class TriacSwitch(Kind):
             return {**found, "load_current": x.supply / math.hypot(resistance, reactance), "triac_power": 0.0}
         if x.failed("triac") == "short":
             found["triac_power"] = 0.0
-            if (
-                x.snubber_capacitor is not None
-            ):  # read in series with the load, which the triac no longer turns off
+            # read in series with the load, which the triac no longer turns off
+            if x.snubber_capacitor is not None:
                 found["snubber_current"] = Formula("load_current")
         if x.failed("load") == "open":
             found |= dict.fromkeys(("load_current", "triac_power"), 0.0)
@@ -140,9 +139,8 @@ class TriacSwitch(Kind):
         top = block.mains_top()
         peak = top * math.sqrt(2)
         supply = block.given("supply")
-        lowest = min(
-            supply.low, supply.middle * (1 - block.mains.below)
-        )  # also where the note states the mains exactly
+        # also where the note states the mains exactly
+        lowest = min(supply.low, supply.middle * (1 - block.mains.below))
         found = rating(block, "triac", "A", block.high("load_current") * supply.low / lowest, "carries")
         found += rating(block, "triac", "V", peak, "holds off, at the crest of maximum mains,")
         if not block.has("snubber_capacitor"):
