@@ -7,7 +7,10 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
+from typing import Any
 
+from generator.circuit import param as params
+from generator.circuit.param import Param
 from generator.finding.record import Cause, Record
 from generator.language import _, failure_name
 from generator.notes.config import Config
@@ -78,11 +81,18 @@ def part_names(note: Note) -> dict[str, str]:
             for part in given if isinstance(given, (list, tuple)) else (given,):
                 designator = getattr(part, "designator", "")
                 if designator:
-                    names.setdefault(designator, _(param.role or _class_name(part.part_class, param.called)))
+                    names.setdefault(designator, _(_sort(param, part)))
         for part in (*block.parts, *(extra.part for _position, extra in block.extras)):
             if part.designator:  # without a role, a part is what its class says
                 names.setdefault(part.designator, _(_class_name(part.part_class, part.designator)))
     return names
+
+
+def _sort(param: Param, part: Any) -> str:
+    """Its role; of a MOSFET called no more than a transistor, and of a load, the class."""
+    if isinstance(param, (params.Part, params.Parts)):
+        return "mosfet" if (part.part_class, param.called) == ("mosfet", "transistor") else param.called
+    return param.role or _class_name(part.part_class, param.called)
 
 
 def _class_name(part_class: str, called: str) -> str:
