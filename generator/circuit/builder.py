@@ -10,12 +10,12 @@ from typing import Any
 
 from generator.circuit import catalogue, joined
 from generator.circuit.block import Block, Kind, Mains, Point
-from generator.circuit.extras import MOST_EXTRAS, Extra, read_extra, readable
+from generator.circuit.extras import MOST_EXTRAS, Extra, read_extras
 from generator.circuit.inputs import Inputs, References
 from generator.circuit.param import CutPoints
 from generator.circuit.ratings import HAZARDOUS_CHARGE, HAZARDOUS_VOLTS
 from generator.circuit.stated import read_inputs
-from generator.notation.quantity import Quantity, QuantityError
+from generator.notation.quantity import Quantity
 from generator.problems import ERROR, Trouble, did_you_mean
 
 NETWORK = "network"  # the kind that is nothing but further parts
@@ -191,12 +191,8 @@ class Builder:
                 Trouble((name, ALSO), f"{len(entries)} further parts", f"at most {MOST_EXTRAS}")
             )
             return []
-        found = []
-        for position, entry in enumerate(entries):
-            try:
-                found.append((position, read_extra(entry)))
-            except QuantityError as error:
-                self.troubles.append(Trouble((name, ALSO, position), error.what, error.hint))
+        found, wrong = read_extras(entries)
+        self.troubles += [Trouble((name, ALSO, place), error.what, error.hint) for place, error in wrong]
         return found
 
     def _cut_references(
@@ -301,7 +297,7 @@ class Builder:
         block = _once(block)
         lines = block.inputs.get("parts")
         if kind.name == NETWORK and isinstance(lines, list) and block.extras_key != "parts":
-            block.extras, block.extras_key = (*block.extras, *readable(lines)), "parts"
+            block.extras, block.extras_key = (*block.extras, *read_extras(lines)[0]), "parts"
         try:
             _ = block.values, block.checks
         except (ArithmeticError, ValueError):

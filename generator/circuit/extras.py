@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import contextlib
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -110,13 +109,17 @@ def read_extra(text: object) -> Extra:
     return Extra(part, sort, nets, source)
 
 
-def readable(lines: Iterable[str]) -> list[tuple[int, Extra]]:
-    """The parts of the lines that can be read, with their place in the list."""
-    found = []
+def read_extras(
+    lines: Iterable[object],
+) -> tuple[list[tuple[int, Extra]], list[tuple[int, QuantityError]]]:
+    """The parts of the lines that can be read, and what is wrong with the others, each with its place in the list."""
+    found, wrong = [], []
     for position, line in enumerate(lines):
-        with contextlib.suppress(QuantityError):
+        try:
             found.append((position, read_extra(line)))
-    return found
+        except QuantityError as error:
+            wrong.append((position, error))
+    return found, wrong
 
 
 def _sort(text: str) -> str | None:

@@ -7,6 +7,8 @@ from typing import Any
 
 from generator.circuit import param
 from generator.circuit.block import Block, Kind, Variant
+from generator.circuit.extras import LETTERS, SORTS
+from generator.circuit.extras_sheet import SYMBOLS
 from generator.circuit.labels import capacitor_symbol, diode_symbol, label_of
 from generator.circuit.sheet import Line, Sheet
 from generator.notation.parts import Part, parse_part
@@ -17,16 +19,19 @@ IN_A_LINE = 6  # parts of an unbranched chain that stand side by side before it 
 
 Item = Any  # a Part, or a list of items: a branch
 
-# Letters of a designator -> (symbol, class of part by which its value is read). IEC 81346 and common practice.
-LETTERS = {
-    "R": ("resistor", "resistor"), "C": ("capacitor", "capacitor"), "L": ("inductor", "inductor"), "D": ("diode", "diode"),
-    "ZD": ("zener", "zener"), "LD": ("led", "led"), "LED": ("led", "led"), "F": ("fuse", "fuse"),
-    "TF": ("thermal fuse", "thermal fuse"), "S": ("switch", "switch"), "SW": ("switch", "switch"), "M": ("motor", "any"),
-    "LP": ("lamp", "any"), "LA": ("lamp", "any"), "H": ("lamp", "any"), "B": ("battery", "any"), "BT": ("battery", "any"),
-    "K": ("relay coil", "coil"), "RL": ("relay coil", "coil"), "E": ("element", "element"), "PB": ("button", "switch"),
-    "VR": ("variable resistor", "potentiometer"), "VDR": ("varistor", "varistor"), "FAN": ("motor", "any"),
-    "TH": ("thermistor", "thermistor"), "NTC": ("thermistor", "thermistor"), "LDR": ("photoresistor", "photoresistor"),
+# Letters of a designator -> (symbol, class of part by which its value is read), where a network has no such part.
+_OWN = {
+    "M": ("motor", "any"), "FAN": ("motor", "any"), "LP": ("lamp", "any"), "LA": ("lamp", "any"), "H": ("lamp", "any"),
+    "E": ("element", "element"), "PB": ("button", "switch"),
 }  # fmt: skip
+
+
+def _meant_by(letters: str) -> tuple[str, str]:
+    """(symbol, class of part) by the letters of a designator; what has more than two ends is a box."""
+    sort = LETTERS.get(letters, "")
+    if letters in _OWN or not sort or len(SORTS[sort].terminals) > 2:
+        return _OWN.get(letters, ("unit", "any"))
+    return SYMBOLS.get(sort, sort), SORTS[sort].part_class
 
 
 POLARISED = {"diode", "schottky", "zener", "led", "electrolytic", "battery"}  # which way round they lie shows
@@ -35,9 +40,9 @@ POLARISED = {"diode", "schottky", "zener", "led", "electrolytic", "battery"}  # 
 def symbol_and_part(part: Part) -> tuple[str, Part]:
     """The symbol for a part by the letters of its designator, and the part read as what those letters say."""
     letters = part.designator.rstrip("abcdefghijklmnopqrstuvwxyz").rstrip("0123456789-")
-    word, part_class = LETTERS.get(letters, ("unit", "any"))
+    word, part_class = _meant_by(letters)
     if word == "relay coil" and re.search(r"\bcontacts?\b", part.text, re.IGNORECASE):
-        word, part_class = LETTERS["S"]
+        word, part_class = _meant_by("S")
     try:
         read = parse_part(f"{part.designator} {part.text}".strip(), part_class)
     except QuantityError:

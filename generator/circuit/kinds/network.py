@@ -5,12 +5,11 @@ from __future__ import annotations
 from typing import Any
 
 from generator.circuit import param
-from generator.circuit.block import Block, Kind, Point, Variant
-from generator.circuit.extras import MOST_EXTRAS, read_extra, readable
+from generator.circuit.block import Block, Kind, Variant
+from generator.circuit.extras import MOST_EXTRAS, read_extras
 from generator.circuit.extras_sheet import draw_extras
 from generator.circuit.network import Wiring
 from generator.circuit.sheet import Sheet
-from generator.notation.quantity import QuantityError
 
 
 class Network(Kind):
@@ -32,27 +31,19 @@ class Network(Kind):
     }  # fmt: skip
     variants = (
         Variant("a filter", {"parts": ["R1 1k from in to out", "C1 100n from out to common"]}),
-        Variant("a regulator with its capacitors", {"parts": ["U7 5V regulator from in out common", "C1 100n from in to common", "C2 10u from out to common"]}),
+        Variant("a regulator with its capacitors", {"parts": [
+            "U7 5V regulator from in out common", "C1 100n from in to common", "C2 10u from out to common"]}),
     )  # fmt: skip
 
-    def solve(self, x: Point) -> dict[str, float]:
-        """Nothing by itself: its voltages come from the network of the whole device."""
-        return {}
-
     def vet(self, given: dict[str, Any]) -> list[tuple[str, str, str]]:
-        found = []
-        lines: list[str] = given["parts"]
-        if len(lines) > MOST_EXTRAS:
-            found.append(("parts", f"{len(lines)} parts", f"at most {MOST_EXTRAS} in one network"))
+        extras, wrong = read_extras(given["parts"])
+        found = [("parts", error.what, error.hint) for _, error in wrong]
+        if len(given["parts"]) > MOST_EXTRAS:
+            found.append(("parts", f"{len(given['parts'])} parts", f"at most {MOST_EXTRAS} in one network"))
         named: dict[str, str] = {}
-        for line in lines:
-            try:
-                extra = read_extra(line)
-            except QuantityError as error:
-                found.append(("parts", error.what, error.hint))
-                continue
+        for _, extra in extras:
             designator = extra.part.designator
-            if designator and named.setdefault(designator, line) != line:
+            if designator and named.setdefault(designator, extra.text) != extra.text:
                 found.append(("parts", f"{designator} is in two places", "a designator stands for one part"))
         return found
 
@@ -61,4 +52,4 @@ class Network(Kind):
 
     def draw(self, block: Block, sheet: Sheet) -> None:
         """Its lines, from the top of the sheet."""
-        draw_extras([extra for _, extra in readable(block.inputs["parts"])], sheet)
+        draw_extras([extra for _, extra in read_extras(block.inputs["parts"])[0]], sheet)
