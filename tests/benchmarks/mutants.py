@@ -1,176 +1,285 @@
 """Whether the tests would notice: 100 places of the package changed by rule, one at a time, and which changes survive.
 
-    python tests/benchmarks/mutants.py [--places 100] [--seed 1] [--room circuit] [--followed FOLDER]
+    python tests/benchmarks/mutants.py [--places 100] [--seed 1] [--room circuit] [--kept FOLDER]
 
-Each change is made in a copy of the tree, never in the checkout. Which tests execute which line is found out first, a test
-file at a time under coverage (pip install pytest-cov); with --followed that is kept for the next run on the same tree. For
-each change only tests are run that execute its line: all of its own test file, then some from every test file that does, then
-those of its room and more of the others. What then still passes is listed with file, line and what was changed. A change is drawn by file in proportion to its code, so that a large
-file is not spared. Tests in a browser and slow ones are left out, so a change that only they would notice is listed too.
+All drawn changes are made in one copy of the tree, each behind a question that is answered by the environment, so that
+nothing is written or compiled again for each. The tests run once unchanged: which test asks which question, and how long it
+takes. Then each change is switched on for the tests that came by its place: those of its own test file, then the others,
+quick ones first and every file of tests in turn, until one fails or SECONDS of tests have passed. A change that Python makes
+as it loads a file is given to the tests that call functions of that file or of those that import it. With --kept the copy
+stays, and a next run takes up where this one was stopped. A change is drawn by file in proportion to its code. Tests in a
+browser and slow ones are left out, so a change that only they would notice is listed too, as are those that no test comes by.
 """
 
 from __future__ import annotations
 
 import argparse
 import ast
+import copy
+import json
 import os
 import random
 import shutil
 import subprocess
 import sys
 import tempfile
+from bisect import bisect_right
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
-from itertools import zip_longest
+from itertools import accumulate, zip_longest
 from pathlib import Path
-from queue import SimpleQueue
 
 ROOT = Path(__file__).resolve().parents[2]
-LONGEST = 300  # seconds for the tests of one change; one that hangs is noticed
-FOLLOWED = 3600  # seconds for a file of tests that is followed: coverage takes its time
-SOME, ROOM, MOST = (
-    40,
-    1500,
-    400,
-)  # tests that are run for a change: of any file at first, of its room, of the others
-AT_ONCE = os.cpu_count() or 1
+SECONDS = (
+    15,
+    60,
+    240,
+)  # of tests that are run for a change, as long as they took unchanged: at first, then more
+LONGEST = 8  # times as long and a minute: one that hangs is noticed
 LEFT_OUT = "not browser and not slow"
 
-COMPARED = {ast.Lt: "<=", ast.LtE: "<", ast.Gt: ">=", ast.GtE: ">", ast.Eq: "!=", ast.NotEq: "=="}
-SIGNS = {ast.Lt: "<", ast.LtE: "<=", ast.Gt: ">", ast.GtE: ">=", ast.Eq: "==", ast.NotEq: "!="}
-SWAPPED = {ast.Add: "-", ast.Sub: "+", ast.Mult: "/", ast.Div: "*"}
-OPERATORS = {ast.Add: "+", ast.Sub: "-", ast.Mult: "*", ast.Div: "/"}
+COMPARED = {
+    ast.Lt: ast.LtE,
+    ast.LtE: ast.Lt,
+    ast.Gt: ast.GtE,
+    ast.GtE: ast.Gt,
+    ast.Eq: ast.NotEq,
+    ast.NotEq: ast.Eq,
+}
+SWAPPED = {ast.Add: ast.Sub, ast.Sub: ast.Add, ast.Mult: ast.Div, ast.Div: ast.Mult}
+
+# Put into the copy as generator/asked.py. While tests are followed each question is noted with the test that runs, or with
+# the fixture that is being set up, in a file for each process.
+ASKED = """
+import os
+
+ON, FOLDER = int(os.environ.get("CHANGE_ON", "0")), os.environ.get("ASKED_BY")
+seen = set()
+
+
+def changed(number):
+    if FOLDER:
+        test = os.environ.get("FIXTURE") or os.environ.get("PYTEST_CURRENT_TEST", "").rpartition(" ")[0]
+        if (number, test) not in seen:
+            seen.add((number, test))
+            with open(f"{FOLDER}/{os.getpid()}", "a") as file:
+                file.write(f"{number}\\t{test}\\n")
+    return number == ON
+"""
+# A plug-in of pytest that says which fixture is being set up, and notes for each test its fixtures, seconds and outcome.
+FOLLOWING = """
+import json
+import os
+
+import pytest
+
+
+@pytest.hookimpl(hookwrapper=True)
+def pytest_fixture_setup(fixturedef, request):
+    shared = fixturedef.scope != "function"
+    before = os.environ.get("FIXTURE", "")
+    if shared:
+        os.environ["FIXTURE"] = "fixture " + fixturedef.argname
+    yield
+    os.environ["FIXTURE"] = before
+
+
+@pytest.hookimpl(hookwrapper=True)
+def pytest_runtest_makereport(item, call):
+    report = (yield).get_result()
+    if call.when == "call" or not report.passed:
+        with open(os.environ["ASKED_BY"] + f"/tests.{os.getpid()}", "a") as file:
+            row = [item.nodeid, item.fixturenames, call.duration, report.passed]
+            file.write(json.dumps(row) + "\\n")
+"""
 
 
 @dataclass(frozen=True)
 class Mutant:
-    """One change: characters start to end of a file's text become after."""
+    """One change: what an expression of a file becomes."""
 
-    file: Path
+    file: str
     line: int
-    start: int
-    end: int
     before: str
     after: str
 
     def __str__(self) -> str:
-        return f"{self.file.relative_to(ROOT)}:{self.line}: {self.before} -> {self.after}"
+        return f"{self.file}:{self.line}: {self.before} -> {self.after}"
+
+
+def mutated(node: ast.AST) -> ast.expr | None:
+    """What the rules make of an expression: comparisons, arithmetic, and/or, not, numbers, True and False."""
+    other = copy.deepcopy(node)
+    match other:
+        case ast.Compare(ops=[first, *_]) if type(first) in COMPARED:
+            other.ops[0] = COMPARED[type(first)]()
+        case ast.BinOp(op=op) if type(op) in SWAPPED:
+            other.op = SWAPPED[type(op)]()
+        case ast.BoolOp(op=op):
+            other.op = ast.Or() if isinstance(op, ast.And) else ast.And()
+        case ast.UnaryOp(op=ast.Not(), operand=operand):
+            return operand
+        case ast.Constant(value=bool(value)):
+            other.value = not value
+        case ast.Constant(value=int(value) | float(value)):
+            other.value = value * 2 or 1
+        case _:
+            return None
+    return other
+
+
+def expressions(
+    node: ast.AST, inside: bool = False
+) -> Iterator[tuple[ast.AST, str, int | None, ast.expr, bool]]:
+    """Every expression that is computed, with where it hangs, and whether in a function. No annotations, patterns, texts."""
+    for name, value in ast.iter_fields(node):
+        if name in ("annotation", "returns", "pattern") or isinstance(node, ast.JoinedStr):
+            continue
+        own = inside or isinstance(node, (ast.FunctionDef, ast.Lambda)) and name == "body"
+        for index, child in enumerate(value) if isinstance(value, list) else [(None, value)]:
+            if isinstance(child, ast.expr):
+                yield node, name, index, child, own
+            if isinstance(child, ast.AST):
+                yield from expressions(child, own)
 
 
 def mutants(path: Path) -> Iterator[Mutant]:
-    """Every change that the rules allow in a file: comparisons, arithmetic, and/or, not, numbers, True and False."""
-    text = path.read_text("utf-8")
-    starts = [0]
-    for line in text.splitlines(keepends=True):
-        starts.append(starts[-1] + len(line.encode()))
-    data = text.encode()
-
-    def place(node: ast.AST) -> tuple[int, int]:
-        return starts[node.lineno - 1] + node.col_offset, starts[node.end_lineno - 1] + node.end_col_offset  # type: ignore[attr-defined]
-
-    def between(left: ast.AST, right: ast.AST, sign: str, other: str) -> Iterator[Mutant]:
-        first, last = place(left)[1], place(right)[0]
-        at = data.find(sign.encode(), first, last)
-        if at >= 0 and data.count(sign.encode(), first, last) == 1:
-            yield Mutant(path, left.end_lineno, at, at + len(sign), sign, other)  # type: ignore[attr-defined]
-
-    def whole(node: ast.AST, after: str) -> Mutant:
-        start, end = place(node)
-        return Mutant(path, node.lineno, start, end, data[start:end].decode(), after)  # type: ignore[attr-defined]
-
-    for node in ast.walk(ast.parse(text)):
-        if isinstance(node, ast.Compare) and type(node.ops[0]) in COMPARED:
-            operator = type(node.ops[0])
-            yield from between(node.left, node.comparators[0], SIGNS[operator], COMPARED[operator])
-        elif isinstance(node, ast.BinOp) and type(node.op) in SWAPPED:
-            yield from between(node.left, node.right, OPERATORS[type(node.op)], SWAPPED[type(node.op)])
-        elif isinstance(node, ast.BoolOp):
-            sign, other = ("and", "or") if isinstance(node.op, ast.And) else ("or", "and")
-            yield from between(node.values[0], node.values[1], sign, other)
-        elif isinstance(node, ast.UnaryOp) and isinstance(node.op, ast.Not):
-            yield whole(node, f"({ast.unparse(node.operand)})")
-        elif isinstance(node, ast.Constant) and isinstance(node.value, bool):
-            yield whole(node, str(not node.value))
-        elif isinstance(node, ast.Constant) and isinstance(node.value, (int, float)):
-            yield whole(node, repr(node.value * 2 if node.value else 1))
+    """Every change that the rules allow in a file, in the order of the text."""
+    for _, _, _, expression, _ in expressions(ast.parse(path.read_text("utf-8"))):
+        if (other := mutated(expression)) is not None:
+            before, after = ast.unparse(expression), ast.unparse(other)
+            yield Mutant(str(path.relative_to(ROOT)), expression.lineno, before, after)
 
 
-Lines = dict[tuple[str, int], list[str]]  # (file of the package, line) -> tests that execute it
+def importers(name: str, texts: dict[str, str]) -> list[str]:
+    """The files that import from a file of the package."""
+    module = name.removesuffix(".py").replace("/", ".")
+    room, _, stem = module.rpartition(".")
+    wanted = (f"from {module} import", f"from {room} import {stem}")
+    return [other for other, text in texts.items() if any(phrase in text for phrase in wanted)]
 
 
-def pytest(
-    tree: Path, arguments: list[str], longest: int = LONGEST, **env: str
-) -> subprocess.CompletedProcess[bytes]:
-    """The tests in a tree, whose package also the commands that they start import."""
+def changed_tree(tree: Path, drawn: dict[int, tuple[str, int]]) -> dict[int, set[int]]:
+    """Make all changes in a copy: number -> (file, which of its mutants). Gives what stands for a change of loaded files.
+
+    Where a change lies outside functions, no test comes by it: a question is asked at the start of each function of the
+    file and of its importers instead, numbered below zero, and the numbers of those that stand for it are given.
+    """
+    texts = {
+        str(path.relative_to(ROOT)): path.read_text("utf-8")
+        for path in sorted((ROOT / "generator").rglob("*.py"))
+    }
+    trees = {name: ast.parse(text) for name, text in texts.items()}
+    files = {name: -number for number, name in enumerate(texts, 1)}
+    instead: dict[int, set[int]] = {}
+    for name, parsed in trees.items():
+        numbers = {place: number for number, (file, place) in drawn.items() if file == name}
+        places = [found for found in expressions(parsed) if mutated(found[3]) is not None]
+        for place, (parent, field, index, expression, inside) in reversed(list(enumerate(places))):
+            if (number := numbers.get(place)) is None:
+                continue
+            other = mutated(getattr(parent, field) if index is None else getattr(parent, field)[index])
+            if not inside:
+                instead[number] = {files[name], *(files[one] for one in importers(name, texts))}
+            asked = ast.Call(ast.Name("_altered_here"), [ast.Constant(number)], [])
+            here = ast.IfExp(asked, other or expression, expression)
+            if index is None:
+                setattr(parent, field, here)
+            else:
+                getattr(parent, field)[index] = here
+    entered = set().union(*instead.values())
+    for name, parsed in trees.items():
+        if files[name] in entered:
+            for function in [node for node in ast.walk(parsed) if isinstance(node, ast.FunctionDef)]:
+                entry = ast.parse(f"_altered_here({files[name]})").body[0]
+                function.body.insert(1 if ast.get_docstring(function) else 0, entry)
+        if files[name] in entered or any(file == name for file, _ in drawn.values()):
+            first = next(
+                (
+                    n
+                    for n, s in enumerate(parsed.body)
+                    if not isinstance(s, ast.Expr) and "__future__" not in ast.unparse(s)
+                ),
+                0,
+            )
+            parsed.body.insert(
+                first, ast.parse("from generator.asked import changed as _altered_here").body[0]
+            )
+            (tree / name).write_text(ast.unparse(ast.fix_missing_locations(parsed)), "utf-8")
+    (tree / "generator" / "asked.py").write_text(ASKED, "utf-8")
+    (tree / "following.py").write_text(FOLLOWING, "utf-8")
+    return instead
+
+
+def pytest(tree: Path, arguments: list[str], longest: float | None = None, **env: str) -> int:
+    """The exit code of tests in a tree, whose package also the commands that they start import."""
     command = [sys.executable, "-m", "pytest", "-q", "-p", "no:cacheprovider", "-m", LEFT_OUT, *arguments]
     env = {**os.environ, "PYTHONPATH": os.pathsep.join([str(tree), *sys.path[1:]]), **env}
-    return subprocess.run(command, cwd=tree, capture_output=True, timeout=longest, env=env)
+    with open(tree / "printed", "a") as printed:
+        return subprocess.run(
+            command, cwd=tree, stdout=printed, stderr=printed, timeout=longest, env=env
+        ).returncode
 
 
-def follow(tree: Path, folder: Path) -> None:
-    """Write into a folder which tests execute which lines, a file for each file of tests. One that fails is left out."""
-
-    def one(path: Path) -> None:
-        name = str(path.relative_to(tree))
-        try:
-            pytest(
-                tree,
-                [name, "--cov=generator", "--cov-context=test", "--cov-report="],
-                FOLLOWED,
-                COVERAGE_FILE=str(folder / name.replace("/", ".")),
-            )
-        except subprocess.TimeoutExpired:
-            print(f"  {name}: too slow to be followed", flush=True)
-
-    with ThreadPoolExecutor(AT_ONCE) as pool:
-        list(pool.map(one, sorted((tree / "tests").rglob("test_*.py"))))
+Seconds = dict[str, float]  # test -> how long it takes
 
 
-def followed(folder: Path) -> Lines:
-    """The tests that execute each line, as they were followed into a folder. Line 0: those that execute any of the file."""
-    from coverage import CoverageData
-
-    found: Lines = defaultdict(list)
-    for path in sorted(folder.iterdir()):
-        data = CoverageData(basename=str(path))
-        data.read()
-        for file in data.measured_files():
-            name = file[file.rindex("/generator/") + 1 :]
-            whole: set[str] = set()
-            for line, contexts in data.contexts_by_lineno(file).items():
-                tests = {context.split("|")[0] for context in contexts if "::" in context}
-                found[name, line] += sorted(tests)
-                whole |= tests
-            found[name, 0] += sorted(whole)
-    return found
+def follow(tree: Path, folder: Path, at_once: int) -> None:
+    """Run the tests unchanged, noting into a folder which of them asks which question."""
+    folder.mkdir()
+    pytest(tree, ["-p", "following", "-n", str(at_once), "--dist", "loadfile"], ASKED_BY=str(folder))
+    (folder / "done").touch()
 
 
-def spread(tests: Iterable[str]) -> list[str]:
-    """Tests in an order in which every file of tests has its turn, one of a file at a time."""
+def followed(folder: Path) -> tuple[dict[int, set[str]], Seconds]:
+    """Which tests ask each question, and how long those take that pass. What a fixture asks is asked by all that use it."""
+    seconds, using = {}, defaultdict(set)
+    for path in folder.glob("tests.*"):
+        for row in path.read_text("utf-8").splitlines():
+            test, fixtures, duration, passed = json.loads(row)
+            if passed:
+                seconds[test] = duration
+                for fixture in fixtures:
+                    using[f"fixture {fixture}"].add(test)
+    asked: dict[int, set[str]] = defaultdict(set)
+    for path in folder.glob("[0-9]*"):
+        for row in path.read_text("utf-8").splitlines():
+            number, _, test = row.partition("\t")
+            asked[int(number)] |= using.get(test) or {test} & seconds.keys()
+    return asked, seconds
+
+
+def spread(tests: Iterable[str], seconds: Seconds) -> list[str]:
+    """Tests in an order in which every file of tests has its turn, its quickest first."""
     files: dict[str, list[str]] = defaultdict(list)
-    for test in tests:
+    for test in sorted(tests, key=lambda test: (seconds[test], test)):
         files[test.partition("::")[0]].append(test)
-    for own in files.values():
-        random.Random(1).shuffle(own)
     return [test for row in zip_longest(*files.values()) for test in row if test is not None]
 
 
-def lives(tree: Path, mutant: Mutant, lines: Lines) -> bool:
-    """Whether a change in a tree passes the tests that execute its line, or its file where none does."""
-    name = str(mutant.file.relative_to(ROOT))
-    tests = spread(lines.get((name, mutant.line)) or lines.get((name, 0), []))
-    own = [test for test in tests if f"/test_{mutant.file.stem}.py::" in test]
-    room = [
-        test
-        for test in tests
-        if test.startswith(f"tests/{mutant.file.relative_to(ROOT / 'generator').parts[0]}/")
-    ]
-    others = [test for test in tests[SOME:] if test not in set(room)]
-    for some in (own, tests[:SOME], room[:ROOM], others[:MOST]):
+def portions(name: str, tests: set[str], seconds: Seconds) -> Iterator[list[str]]:
+    """Tests for a change in a file, few at first: half of them near by (its own file's, its room's), half from every file."""
+    own = {test for test in seconds if f"/test_{Path(name).stem}.py::" in test}
+    room = {test for test in tests - own if test.startswith(f"tests/{Path(name).parts[1]}/")}
+    near = [*spread(own, seconds), *spread(room, seconds), *spread(tests - own - room, seconds)]
+    order = dict.fromkeys(test for both in zip_longest(near, spread(tests, seconds)) for test in both if test)
+    waiting = list(order)
+    for most in SECONDS:
+        took = list(accumulate(seconds[test] for test in waiting))
+        number = bisect_right(took, most)
+        if waiting[:number]:
+            yield waiting[:number]
+        waiting = waiting[number:]
+
+
+def lives(tree: Path, number: int, name: str, tests: set[str], seconds: Seconds) -> bool:
+    """Whether a change passes the tests that come by its place."""
+    for some in portions(name, tests, seconds):
+        longest = 60 + LONGEST * sum(seconds[test] for test in some)
         try:
-            if some and pytest(tree, ["-x", *some]).returncode:
+            if pytest(tree, ["-x", *some], longest, CHANGE_ON=str(number)):
                 return False
         except subprocess.TimeoutExpired:
             return False
@@ -182,37 +291,44 @@ def main() -> None:
     parser.add_argument("--places", type=int, default=100)
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--room", default="", help="one room only")
-    parser.add_argument("--followed", type=Path, help="where to keep which test executes which line")
+    parser.add_argument(
+        "--kept", type=Path, help="a folder for the copy and for what was found, to be taken up again"
+    )
+    parser.add_argument("--at-once", type=int, default=os.cpu_count() or 1)
     options = parser.parse_args()
     files = sorted((ROOT / "generator" / options.room).rglob("*.py"))
     files = [path for path in files if path.name not in ("__init__.py", "update.py")]
-    every = [mutant for path in files for mutant in mutants(path)]
-    drawn = random.Random(options.seed).sample(every, min(options.places, len(every)))
+    every = [(mutant, place) for path in files for place, mutant in enumerate(mutants(path))]
+    chosen = random.Random(options.seed).sample(every, min(options.places, len(every)))
+    drawn = dict(enumerate(chosen, 1))
     with tempfile.TemporaryDirectory() as place:
-        trees: SimpleQueue[Path] = SimpleQueue()
-        for number in range(AT_ONCE):
-            tree = Path(place) / f"tree{number}"
-            shutil.copytree(ROOT, tree, ignore=shutil.ignore_patterns(".git", ".venv", "__pycache__", "site"))
-            trees.put(tree)
-        folder = options.followed or Path(place) / "followed"
-        folder.mkdir(exist_ok=True)
-        if not any(folder.iterdir()):
-            follow(tree, folder)
-        lines = followed(folder)
+        tree = options.kept or Path(place) / "tree"
+        left_out = shutil.ignore_patterns(".git", ".venv", "__pycache__", "site", ".*_cache", ".hypothesis")
+        if not tree.exists():
+            shutil.copytree(ROOT, tree, ignore=left_out)
+        instead = changed_tree(tree, {number: (mutant.file, at) for number, (mutant, at) in drawn.items()})
+        if not (tree / "asked" / "done").exists():
+            shutil.rmtree(tree / "asked", ignore_errors=True)
+            follow(tree, tree / "asked", options.at_once)
+        asked, seconds = followed(tree / "asked")
+        found = tree / "found.json"
+        known = json.loads(found.read_text("utf-8")) if found.exists() else {}
 
-        def alive(mutant: Mutant) -> bool:
-            tree = trees.get()
-            file = tree / mutant.file.relative_to(ROOT)
-            data = file.read_bytes()
-            file.write_bytes(data[: mutant.start] + mutant.after.encode() + data[mutant.end :])
-            lived = lives(tree, mutant, lines)
-            file.write_bytes(data)
-            trees.put(tree)
-            print(f"  {'LIVED' if lived else 'noticed'}  {mutant}", flush=True)
-            return lived
+        def alive(number: int) -> bool:
+            mutant = drawn[number][0]
+            if str(number) not in known:
+                tests = set().union(*(asked[one] for one in instead.get(number, {number})))
+                known[str(number)] = lives(tree, number, mutant.file, tests, seconds)
+                found.write_text(json.dumps(dict(known)), "utf-8")
+                came_by = "" if tests else "  (no test comes by)"
+                print(
+                    f"  {'LIVED  ' if known[str(number)] else 'noticed'}  {number} {mutant}{came_by}",
+                    flush=True,
+                )
+            return bool(known[str(number)])
 
-        with ThreadPoolExecutor(AT_ONCE) as pool:
-            lived = [mutant for mutant, lives_on in zip(drawn, pool.map(alive, drawn)) if lives_on]
+        with ThreadPoolExecutor(options.at_once) as pool:
+            lived = [drawn[number][0] for number, lives_on in zip(drawn, pool.map(alive, drawn)) if lives_on]
     print(f"\n{len(lived)} of {len(drawn)} changes lived ({len(every)} possible in {len(files)} files)")
     for mutant in lived:
         print(f"  {mutant}")

@@ -7,12 +7,11 @@ import gc
 import os
 import shutil
 import sqlite3
-import subprocess
-import sys
 from pathlib import Path
 from typing import Any
 
 import pytest
+from PIL import Image
 
 from generator.build import build as building
 from generator.build.build import build_site
@@ -30,12 +29,27 @@ def files(site: Path) -> dict[str, bytes]:
     }
 
 
+NOTES = ("steam-iron-trips-the-breaker.md", "work-lamp-lithium-swap.md", "pedestal-fan-beeps")
+
+
+@pytest.fixture(scope="session")
+def few(tmp_path_factory: pytest.TempPathFactory, content: Path) -> Path:
+    """Of the demonstration three notes, one of them with a board and photos (made small), its pool and its records."""
+    few = tmp_path_factory.mktemp("few") / "content"
+    shutil.copytree(content, few, ignore=shutil.ignore_patterns(".*"))
+    for path in (few / "notes").iterdir():
+        if path.name not in NOTES:
+            shutil.rmtree(path) if path.is_dir() else path.unlink()
+    for path in few.rglob("*.jpg"):
+        with Image.open(path) as photo:
+            photo.resize((photo.width // 4, photo.height // 4)).save(path)
+    return few
+
+
 @pytest.fixture
-def library(tmp_path: Path, content: Path) -> Path:
-    """A copy of the demonstration library that may be changed."""
-    copy = tmp_path / "content"
-    shutil.copytree(content, copy, ignore=shutil.ignore_patterns(".*"))
-    return copy
+def library(tmp_path: Path, few: Path) -> Path:
+    """A copy that may be changed."""
+    return shutil.copytree(few, tmp_path / "content")
 
 
 def clean(library: Path, tmp_path: Path) -> dict[str, bytes]:
@@ -62,7 +76,7 @@ CHANGES: dict[str, Any] = {
     "the thesaurus": lambda c: (c / "symptoms.yaml").write_text("symptoms:\n  no heat: [stays cold, clicks over and over]\n", encoding="utf-8"),
     "a template": lambda c: _own(c, "templates/about.html", (ROOT / "themes/bench/templates/about.html").read_text("utf-8").replace("{% block main %}", "{% block main %}<!-- x -->")),
     "a static file": lambda c: _own(c, "static/own.css", "h1 { color: red }"),
-    "a photo": lambda c: shutil.copy(c / "notes" / "pedestal-fan-beeps" / "board-top.jpg", c / "notes" / "egg-incubator-stays-cold" / "photo-1.jpg"),
+    "a photo": lambda c: shutil.copy(c / "notes" / "pedestal-fan-beeps" / "board-top.jpg", c / "notes" / "pedestal-fan-beeps" / "board-bottom.jpg"),
 }  # fmt: skip
 
 
@@ -92,6 +106,17 @@ def test_a_change_gives_what_a_clean_build_gives(change: str, library: Path, tmp
     expected = clean(library, tmp_path)
     assert sorted(after) == sorted(expected)
     assert [name for name in expected if after[name] != expected[name]] == []
+
+
+@pytest.mark.slow
+def test_all_changes_of_the_whole_demonstration(content: Path, tmp_path: Path) -> None:
+    """Every sort of note, sheet and page, after all changes in turn."""
+    library = shutil.copytree(content, tmp_path / "content", ignore=shutil.ignore_patterns(".*"))
+    for change in ("", *CHANGES):
+        CHANGES.get(change, lambda _: None)(library)
+        assert build_site(library, tmp_path / "site").written
+    after, expected = files(tmp_path / "site"), clean(library, tmp_path)
+    assert [name for name in sorted({*after, *expected}) if after.get(name) != expected.get(name)] == []
 
 
 def test_nothing_changed_works_nothing_out(
@@ -221,50 +246,6 @@ def test_cache_is_bounded(library: Path, tmp_path: Path) -> None:
             ), table
 
 
-def test_same_bytes_whatever_the_surroundings(tmp_path: Path) -> None:
-    """One process or two, another time zone, locale, hash seed and order of files: the same bytes."""
-    sys.path.insert(0, str(ROOT / "tests" / "benchmarks"))
-    from generated import library as generated
-
-    made = []
-    for number, (processes, env) in enumerate(
-        (
-            ("1", {"TZ": "UTC", "PYTHONHASHSEED": "1"}),
-            ("2", {"TZ": "Asia/Kathmandu", "LC_ALL": "C", "PYTHONHASHSEED": "2"}),
-        )
-    ):
-        place = tmp_path / str(number)
-        content = generated(place / "content", 16)
-        if number:  # written in another order
-            names = sorted((content / "notes").iterdir(), reverse=True)
-            texts = {path: path.read_bytes() for path in names}
-            shutil.rmtree(content / "notes")
-            (content / "notes").mkdir()
-            for path, data in texts.items():
-                path.write_bytes(data)
-        command = [
-            sys.executable,
-            "-m",
-            "generator.cli",
-            "site",
-            "content",
-            "--to",
-            "site",
-            "--processes",
-            processes,
-        ]
-        subprocess.run(
-            command,
-            cwd=place,
-            check=True,
-            capture_output=True,
-            env={**os.environ, "PYTHONPATH": str(ROOT), **env},
-        )
-        made.append(files(place / "site"))
-    assert sorted(made[0]) == sorted(made[1])
-    assert [name for name in made[0] if made[0][name] != made[1][name]] == []
-
-
 def test_a_rehearsal_changes_nothing(library: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """It does what a change does, with the same outcome."""
     target = tmp_path / "site"
@@ -278,7 +259,7 @@ def test_a_rehearsal_changes_nothing(library: Path, tmp_path: Path, monkeypatch:
     assert written == []
     build_site(library, target, rehearse=True)
     assert [name for name in written if not name.startswith("static/")] == [
-        f"notes/{min(path.name for path in (target / 'notes').iterdir() if path.is_dir())}/{file}"
+        f"notes/{min(path.stem for path in (library / 'notes').iterdir())}/{file}"
         for file in ("index.html", "paper.css", "icon.svg", "drawing.svg", "note.json", "device.cir")
     ]
     assert files(target) == before

@@ -1,9 +1,13 @@
-"""However the system starts processes, the same bytes: fork is Linux's way until Python 3.13, spawn that of macOS and Windows."""
+"""However the system starts processes, and whatever surrounds them, the same bytes.
+
+Fork is Linux's way until Python 3.13, spawn that of macOS and Windows.
+"""
 
 from __future__ import annotations
 
 import multiprocessing
 import os
+import shutil
 import subprocess
 import sys
 from collections.abc import Iterator
@@ -25,11 +29,16 @@ RUN = (
 )
 
 
-def run(method: str, place: Path, *arguments: str) -> subprocess.CompletedProcess[str]:
+def run(method: str, place: Path, *arguments: str, **surroundings: str) -> subprocess.CompletedProcess[str]:
     """A command whose processes are started in this way, with a cache of its own."""
     script = place / "run.py"
     script.write_text(RUN, encoding="utf-8")
-    env = {**os.environ, "PYTHONPATH": str(ROOT), "BENCHLORE_CACHE": str(place / f"cache-{method}")}
+    env = {
+        **os.environ,
+        "PYTHONPATH": str(ROOT),
+        "BENCHLORE_CACHE": str(place / f"cache-{method}"),
+        **surroundings,
+    }
     command = [sys.executable, str(script), method, *arguments]
     return subprocess.run(
         command, cwd=place, env=env, capture_output=True, text=True, timeout=300, check=False
@@ -52,21 +61,30 @@ def library(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @pytest.fixture(scope="module")
-def forked(library: Path) -> dict[str, bytes]:
-    """The site as one process makes it."""
-    done = run(METHODS[0], library.parent, "site", "content", "--to", "one", "--processes", "1")
+def alone(library: Path) -> dict[str, bytes]:
+    """The site as one process makes it of the same notes, which lie in the folder the other way round."""
+    place = library.parent / "alone"
+    shutil.copytree(
+        library, place / "content", ignore=lambda folder, names: names if folder.endswith("notes") else []
+    )
+    for path in sorted((library / "notes").iterdir(), reverse=True):
+        shutil.copy(path, place / "content" / "notes")
+    surroundings = {"TZ": "UTC", "PYTHONHASHSEED": "1"}
+    done = run(METHODS[0], place, "site", "content", "--to", "site", "--processes", "1", **surroundings)
     assert done.returncode == 0, done.stderr
-    return files(library.parent / "one")
+    return files(place / "site")
 
 
 @pytest.mark.parametrize("method", METHODS)
-def test_a_site_under_every_start_method(library: Path, forked: dict[str, bytes], method: str) -> None:
-    done = run(method, library.parent, "site", "content", "--to", method, "--processes", "2")
+def test_the_same_site_under_every_start_method(library: Path, alone: dict[str, bytes], method: str) -> None:
+    """Several processes, another time zone, locale, hash seed and order of files: the same bytes."""
+    surroundings = {"TZ": "Asia/Kathmandu", "LC_ALL": "C", "PYTHONHASHSEED": "2"}
+    done = run(method, library.parent, "site", "content", "--to", method, "--processes", "2", **surroundings)
     assert done.returncode == 0, done.stderr
     assert "Traceback" not in done.stderr
     made = files(library.parent / method)
-    assert sorted(made) == sorted(forked)
-    assert [name for name in made if made[name] != forked[name]] == []
+    assert sorted(made) == sorted(alone)
+    assert [name for name in made if made[name] != alone[name]] == []
 
 
 @pytest.mark.parametrize("method", METHODS)
