@@ -53,6 +53,7 @@ SWAPPED = {ast.Add: ast.Sub, ast.Sub: ast.Add, ast.Mult: ast.Div, ast.Div: ast.M
 # Put into the copy as generator/asked.py. While tests are followed each question is noted with the test that runs, or with
 # the fixture that is being set up, in a file for each process.
 ASKED = """
+import contextlib
 import os
 
 ON, FOLDER = int(os.environ.get("CHANGE_ON", "0")), os.environ.get("ASKED_BY")
@@ -64,12 +65,13 @@ def changed(number):
         test = os.environ.get("FIXTURE") or os.environ.get("PYTEST_CURRENT_TEST", "").rpartition(" ")[0]
         if (number, test) not in seen:
             seen.add((number, test))
-            with open(f"{FOLDER}/{os.getpid()}", "a") as file:
+            with contextlib.suppress(OSError), open(f"{FOLDER}/{os.getpid()}", "a") as file:
                 file.write(f"{number}\\t{test}\\n")
     return number == ON
 """
 # A plug-in of pytest that says which fixture is being set up, and notes for each test its fixtures, seconds and outcome.
 FOLLOWING = """
+import contextlib
 import json
 import os
 
@@ -90,7 +92,7 @@ def pytest_fixture_setup(fixturedef, request):
 def pytest_runtest_makereport(item, call):
     report = (yield).get_result()
     if call.when == "call" or not report.passed:
-        with open(os.environ["ASKED_BY"] + f"/tests.{os.getpid()}", "a") as file:
+        with contextlib.suppress(OSError), open(os.environ["ASKED_BY"] + f"/tests.{os.getpid()}", "a") as file:
             row = [item.nodeid, item.fixturenames, call.duration, report.passed]
             file.write(json.dumps(row) + "\\n")
 """

@@ -8,12 +8,13 @@ from __future__ import annotations
 import shutil
 import subprocess
 from collections.abc import Iterator
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
 import pytest
 from PIL import Image
-from test_look import KINDS, LONG_NOTE, faults
+from test_look import KINDS, LONG_NOTE, all_open, faults
 from test_page_first import CUT, DOUBLED, OVER, WIDTHS
 
 pytestmark = pytest.mark.browser
@@ -24,6 +25,7 @@ PAGES = {
     "part": "parts/smoothing-capacitor.html", "network": "blocks/network.html", "many variants": "blocks/heater.html",
     "collections": "records/coffee-maker/index.html", "writing": "writing.html",
 }  # fmt: skip
+FITS = "document.documentElement.scrollWidth <= innerWidth"
 LETTER = (725, 952)  # px; what its margins leave of the paper, which is wider than A4 and not as tall
 
 # What does not fit into its place: cells wider than their column, and what reaches beyond the page.
@@ -38,38 +40,57 @@ SPILT = """() => [...document.querySelectorAll('td, th, dd, .figure, main *')].f
 def tab(request: pytest.FixtureRequest, browser: Any, site: Path) -> Iterator[Any]:
     context = browser.new_context()
     opened = context.new_page()
+    troubles: list[str] = []
+    opened.on("console", lambda message: troubles.append(message.text))
+    opened.on("pageerror", lambda error: troubles.append(str(error)))
     opened.goto(f"{site.as_uri()}/{PAGES[request.param]}")
+    if request.param == "search":
+        opened.locator("[data-find-results] li").first.wait_for()
     yield opened
     context.close()
+    assert troubles == []
+
+
+def at(tab: Any, width: int, height: int) -> None:
+    tab.set_viewport_size({"width": width, "height": height})
 
 
 def test_nothing_overflows_meets_or_is_cut(tab: Any) -> None:
     for size in (*WIDTHS, DOUBLED):
-        tab.set_viewport_size({"width": size[0], "height": size[1]})
+        at(tab, *size)
         found = [tab.evaluate(look) for look in (OVER, CUT, SPILT)]
-        assert [tab.evaluate("document.documentElement.scrollWidth <= innerWidth"), *found] == [
-            True,
-            [],
-            [],
-            [],
-        ], size
+        assert [tab.evaluate(FITS), *found] == [True, [], [], []], size
+    at(tab, 320, 256)  # 1280 pixels at 400 % zoom (WCAG 2.2, 1.4.10)
+    with all_open(tab):
+        assert tab.evaluate(FITS)
 
 
-def test_forced_colours_are_no_fault(tab: Any) -> None:
-    tab.set_viewport_size({"width": 1024, "height": 768})
-    tab.emulate_media(forced_colors="active")
-    found = faults(tab)
-    tab.evaluate("document.querySelectorAll('article details').forEach(d => { d.open = false })")
+def test_head_page_and_foot_stand_one_below_the_other(tab: Any) -> None:
+    at(tab, 1280, 900)
+    boxes = [tab.locator(part).bounding_box() for part in (".site-head", "main", ".site-foot")]
+    for above, below in pairwise(boxes):
+        assert above["y"] + above["height"] <= below["y"] and above["x"] == below["x"]
+
+
+def test_axe_finds_nothing(tab: Any) -> None:
+    """Light on a large screen, dark on a phone; in forced colours, which change nothing but colours, its rule on contrast."""
+    at(tab, 1280, 900)
+    assert faults(tab) == []
+    at(tab, 360, 900)
+    tab.emulate_media(color_scheme="dark")
+    assert faults(tab) == []
+    at(tab, 1024, 768)
+    tab.emulate_media(color_scheme="light", forced_colors="active")
+    assert faults(tab, "color-contrast") == []
     tab.emulate_media(forced_colors="none")
-    assert found == []
 
 
 def test_nothing_reaches_beyond_the_paper(tab: Any) -> None:
     """What is too wide makes a browser print the whole page smaller."""
     tab.emulate_media(media="print")
     for size in ((703, 1020), LETTER):
-        tab.set_viewport_size({"width": size[0], "height": size[1]})
-        assert tab.evaluate("document.documentElement.scrollWidth <= innerWidth")
+        at(tab, *size)
+        assert tab.evaluate(FITS)
         assert tab.evaluate(SPILT) == []
     tab.emulate_media(media="screen")
 

@@ -1,4 +1,4 @@
-"""The page answers first: at every width, light and dark, at twice the size, in forced colours and on paper.
+"""The page answers first, at every width and on paper. (What holds of every page: test_every_page.py.)
 
 One page is loaded once for many widths, for loading is what takes time.
 """
@@ -12,7 +12,6 @@ from typing import Any
 
 import pytest
 from few_notes import site_of
-from test_look import faults
 
 pytestmark = pytest.mark.browser
 
@@ -59,21 +58,10 @@ def tab(browser: Any, site: Path) -> Iterator[Any]:
     context.close()
 
 
-def at(tab: Any, size: tuple[int, int], **media: str) -> Any:
+def at(tab: Any, size: tuple[int, int]) -> None:
     tab.set_viewport_size({"width": size[0], "height": size[1]})
-    tab.emulate_media(
-        media="screen", color_scheme=media.get("scheme", "light"), forced_colors=media.get("forced", "none")
-    )
+    tab.emulate_media(media="screen")
     tab.evaluate("window.scrollTo(0, 0)")
-    return tab
-
-
-@pytest.mark.parametrize("size", [*WIDTHS, DOUBLED], ids=lambda size: str(size[0]))
-def test_nothing_overflows_nothing_meets_nothing_is_cut(tab: Any, size: tuple[int, int]) -> None:
-    at(tab, size)
-    assert tab.evaluate("document.documentElement.scrollWidth") <= size[0]
-    assert tab.evaluate(OVER) == []
-    assert tab.evaluate(CUT) == []
 
 
 @pytest.mark.parametrize("size", [(1440, 900), (1024, 768), (390, 844)], ids=lambda size: str(size[0]))
@@ -93,13 +81,6 @@ def test_the_note_is_short(tab: Any) -> None:
     assert tab.evaluate("document.documentElement.scrollHeight") <= 7 * 900
     at(tab, (390, 844))
     assert tab.evaluate("document.documentElement.scrollHeight") <= 14_000
-
-
-@pytest.mark.parametrize(("scheme", "forced"), [("dark", "none"), ("light", "active")])
-def test_dark_and_forced_colours_are_no_fault(tab: Any, scheme: str, forced: str) -> None:
-    at(tab, (1024, 768), scheme=scheme, forced=forced)
-    assert faults(tab) == []
-    tab.evaluate("document.querySelectorAll('article details').forEach(d => { d.open = false })")
 
 
 def test_sheets_are_numbered_as_they_stand(tab: Any) -> None:
