@@ -13,8 +13,9 @@ from generator.circuit.device.told import State, Told
 from generator.circuit.network import sources
 from generator.circuit.network.described import Wired
 from generator.circuit.network.element import Element
+from generator.circuit.network.junctions import Diode
 from generator.circuit.network.mains import Diac, Triac
-from generator.circuit.network.passive import Bridge, Contact, Winding
+from generator.circuit.network.passive import Bridge, Capacitor, Contact, Resistor, Winding
 from generator.circuit.network.wiring import BULK
 from generator.notation.parts import each_of
 from generator.problems import Trouble
@@ -27,6 +28,7 @@ if TYPE_CHECKING:
 
 _PIN = re.compile(r"pin (\d+)")
 MOST_BRIDGES = 16  # of a block
+_PASSIVE = Resistor, Capacitor, Winding, Contact, Diode  # what gives no current of its own
 
 
 class Follower(NamedTuple):
@@ -118,7 +120,17 @@ class Circuitry:
 
     def is_mains_net(self, net: str) -> bool:
         """Whether a net carries the mains' alternating current rather than direct current."""
-        return net in self.side.index and net not in self.system.index
+        return net in self.side.index and net not in self._direct_nets
+
+    @cached_property
+    def _direct_nets(self) -> set[str]:
+        """The nets where something gives direct current: where only passive parts lie, such as a motor's winding on the mains,
+        none flows."""
+        direct = [e for e in self.elements.values() if not e.ac]
+        inner = {e.name: [net for net in e.nets if net not in self.commons] for e in direct}
+        island = islands(list(inner.values()), [net for nets in inner.values() for net in nets])
+        given = {island(net) for e in direct if not isinstance(e, _PASSIVE) for net in inner[e.name]}
+        return {net for nets in inner.values() for net in nets if island(net) in given}
 
     @cached_property
     def commons(self) -> list[str]:

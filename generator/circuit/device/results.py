@@ -37,7 +37,7 @@ def nets(device: Device) -> dict[str, Any]:
         volts: dict[str, Any] = {}
         for state in device.states:
             shown = {}
-            if net in direct:
+            if net in direct and not device.is_mains_net(net):
                 shown["dc"] = direct[net][state.name]
             if net in alternating:
                 shown["ac"] = alternating[net][state.name]
@@ -136,7 +136,7 @@ def _corner(axes: Sequence[Axis], pattern: Array) -> Changed:
 def _alternating(device: Device) -> dict[str, dict[str, dict[str, float]]]:
     """Volts RMS against neutral, or between a secondary's ends, for nets of the mains side."""
     side = device.side
-    of = {net: device.common_of(net) for net in side.index if net not in device.system.index}
+    of = {net: device.common_of(net) for net in side.index if device.is_mains_net(net)}
     found: dict[str, dict[str, dict[str, float]]] = {net: {} for net in of}
     if not of:
         return found
