@@ -35,7 +35,11 @@ def test_no_volts_behind_a_fuse_name_the_fuses() -> None:
     """With either fuse open the fan's winding pulls live_out to neutral, while the plug still brings 230 V."""
     _, found = judged_note(
         HEATER.replace(
-            "READINGS", "{at: inlet.live, read: 229 V AC}, {at: inlet.live_out, read: 0 V AC}, {at: low.plus, read: 0 V}"
+            "READINGS",
+            "{at: inlet.live, read: 229 V AC}, {at: inlet.live_out, read: 0 V AC}, {at: low.plus, read: 0 V}",
         )
     )
-    assert {(fit.change.called, fit.change.mode) for fit in found.fits[:2]} == {("F1", "open"), ("TF1", "open")}
+    assert {(fit.change.called, fit.change.mode) for fit in found.fits[:2]} == {
+        ("F1", "open"),
+        ("TF1", "open"),
+    }

@@ -171,7 +171,9 @@ def _at_part(device: Circuitry, name: str, designator: str) -> Place:
     bulk = device.elements.get(name + BULK)  # nobody puts a probe between a junction and its own resistance
     if bulk is not None and plus in bulk.nets:
         plus = next(net for net in bulk.nets if net != plus)
-    on_mains = device.is_mains_net(plus) and minus in device.side.index  # a motor's winding, which is met by an ohmmeter too
+    on_mains = (
+        device.is_mains_net(plus) and minus in device.side.index
+    )  # a motor's winding, which is met by an ohmmeter too
     return Place(designator, "part", plus, minus, name, block=element.block, ac=element.ac or on_mains)
 
 
