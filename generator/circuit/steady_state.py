@@ -71,12 +71,10 @@ def square_of_piece(
 ) -> float:
     """∫ i² dt from start to end of i = a·cos ωt + b·sin ωt + c + d·exp(−g(t − start)): A, 1/s, rad/s, s; A²s. g above 0."""
     span, faded = end - start, math.exp(-g * (end - start))
-    cos_start, sin_start, cos_end, sin_end = (
-        math.cos(omega * start),
-        math.sin(omega * start),
-        math.cos(omega * end),
-        math.sin(omega * end),
-    )
+    cos_start = math.cos(omega * start)
+    sin_start = math.sin(omega * start)
+    cos_end = math.cos(omega * end)
+    sin_end = math.sin(omega * end)
     sine = (a * (sin_end - sin_start) - b * (cos_end - cos_start)) / omega
     tail = d * -math.expm1(-g * span) / g
     turning = (a * a - b * b) * (sin_end * cos_end - sin_start * cos_start) / 2 - a * b * (
@@ -95,10 +93,8 @@ def _ripple(cycle: Cycle, piece: Conduction, off: float) -> Ripple:
     t_on, start, t_off, v_off = piece
     v_on = trough = cycle.decayed(v_off, off)
     omega, span = cycle.omega, t_off - t_on
-    sines, cosines = (
-        math.sin(omega * t_off) - math.sin(omega * t_on),
-        math.cos(omega * t_off) - math.cos(omega * t_on),
-    )
+    sines = math.sin(omega * t_off) - math.sin(omega * t_on)
+    cosines = math.cos(omega * t_off) - math.cos(omega * t_on)
     area = cycle.decay_area(v_off, off)
     if cycle.rs <= 0:
         top, square = cycle.emf - cycle.drop, math.inf

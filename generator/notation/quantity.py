@@ -180,10 +180,8 @@ def _parse_number(body: str, unit: str, source: str) -> tuple[float, bool]:
             "these quotes are part of the text; take them out" if source and curly else expected(unit),
         )
     if _THOUSANDS.fullmatch(match.group(1)):
-        plain, point = (
-            match.group(1).replace(",", ""),
-            match.group(1).replace(",", ".").rstrip("0").rstrip("."),
-        )
+        plain = match.group(1).replace(",", "")
+        point = match.group(1).replace(",", ".").rstrip("0").rstrip(".")
         raise QuantityError(
             f"{source}: {match.group(1)} may mean {plain} or {point}", f"write {plain} or {point}"
         )

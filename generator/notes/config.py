@@ -77,10 +77,8 @@ def read_config(content: Path) -> tuple[Config, list[Problem]]:
     path = content / CONFIG_FILE
     file = shown_path(path)
     if not path.is_symlink() and not path.exists():
-        what, hint = (
-            "no library.yaml; this folder is not a library",
-            "`benchlore writeup KIND-OF-DEVICE` makes one",
-        )
+        what = "no library.yaml; this folder is not a library"
+        hint = "`benchlore writeup KIND-OF-DEVICE` makes one"
         return Config(), [Problem(shown_path(content), 0, 0, what, hint)]
     try:
         text = read_text(path)

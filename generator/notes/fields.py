@@ -205,10 +205,8 @@ class Fields:
         """A span of time: "90 min", "1 h 30 min", "2 days"."""
         text = self.text(key, 40)
         if text and not _TIME.fullmatch(text):
-            apart, bare = (
-                re.fullmatch(r"([0-9]{1,2})\s*[:h]\s*([0-5][0-9])(?:\s*h)?", text),
-                re.fullmatch("[0-9]{1,5}", text),
-            )
+            apart = re.fullmatch(r"([0-9]{1,2})\s*[:h]\s*([0-5][0-9])(?:\s*h)?", text)
+            bare = re.fullmatch("[0-9]{1,5}", text)
             proposal = (
                 f"{int(apart[1])} h {int(apart[2])} min" if apart else f"{text} min" if bare else "90 min"
             )

@@ -106,18 +106,14 @@ def parse_note(
     fitted = sections.read_fitted(fields, known)
     proof = sections.read_proof(fields)
     boards = sections.read_boards(fields)
-    steps, sequence, links, number = (
-        sections.read_steps(fields),
-        sections.read_sequence(fields),
-        sections.read_links(fields),
-        sections.read_number(fields),
-    )
+    steps = sections.read_steps(fields)
+    sequence = sections.read_sequence(fields)
+    links = sections.read_links(fields)
+    number = sections.read_number(fields)
     tools, first_check = fields.texts("tools", 50, sections.MEDIUM), fields.text("first_check", sections.LONG)
-    author, bench, time = (
-        fields.text("author", sections.SHORT),
-        fields.text("bench", sections.SHORT),
-        fields.time("time"),
-    )
+    author = fields.text("author", sections.SHORT)
+    bench = fields.text("bench", sections.SHORT)
+    time = fields.time("time")
 
     faults_in_words(fields, faults)
     problems = sorted(report.problems)

@@ -383,11 +383,9 @@ def read_boards(fields: Fields) -> tuple[Board, ...]:
     found = []
     for path, raw in fields.entries("boards", 20):
         entry = Fields(raw, path, "a board", BOARD, fields.report, fields.complete)
-        top, bottom, caption = (
-            _picture(entry, "top"),
-            _picture(entry, "bottom"),
-            entry.text("caption", MEDIUM),
-        )
+        top = _picture(entry, "top")
+        bottom = _picture(entry, "bottom")
+        caption = entry.text("caption", MEDIUM)
         if entry.complete and not (entry.has("top") or entry.has("bottom")):
             fields.report.at_key(path, "a board: top or bottom is missing", "the file name of its picture")
         marks = tuple(_marks(entry))

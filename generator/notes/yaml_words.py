@@ -120,10 +120,8 @@ def in_words(error: Any, text: str) -> Wrong:
         if re.search(rule.message, message):
             place = opened if rule.at_opening and opened is not None else mark
             sign = _sign(lines, place) or "nothing"
-            what, mended = (
-                rule.what.replace("{sign}", sign),
-                _mended(lines, place.line, rule.mend) if rule.mend else "",
-            )
+            what = rule.what.replace("{sign}", sign)
+            mended = _mended(lines, place.line, rule.mend) if rule.mend else ""
             if mended and rule.hint is _NO_TABS:
                 better = [_without_tabs(line) for line in lines]
                 more = sum(old != new for old, new in zip(lines, better)) - 1

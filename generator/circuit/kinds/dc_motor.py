@@ -72,11 +72,9 @@ class DcMotor(Kind):
         return {}
 
     def checks(self, block: Block) -> list[Check]:
-        called, running, supply = (
-            block.label("winding"),
-            block.quantity("running_current"),
-            block.quantity("supply"),
-        )
+        called = block.label("winding")
+        running = block.quantity("running_current")
+        supply = block.quantity("supply")
         found = []
         if running and running.high > block.low("stall_current"):
             stall = measured(block.low("stall_current"), "A")

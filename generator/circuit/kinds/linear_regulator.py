@@ -214,10 +214,8 @@ class LinearRegulator(Kind):
             return {**found, **nothing, "output_voltage": 0.0, "decay_time": 0.0}
         if x.failed("regulator") or math.isinf(x.series or 0.0):
             return found | _failed(x, low, high)
-        drop, load = (
-            " − series_drop" if x.series is not None else "",
-            "load" if x.load_is == "A" and x.bleeder is None else "load_current",
-        )
+        drop = " − series_drop" if x.series is not None else ""
+        load = "load" if x.load_is == "A" and x.bleeder is None else "load_current"
         found |= {
             "headroom": Formula(f"input{drop} − output"),
             "series_drop": Formula(f"({load} + quiescent)·series"),

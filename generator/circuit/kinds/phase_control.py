@@ -258,10 +258,8 @@ class PhaseControl(Kind):
         def mains(angle: float) -> float:
             return float(peak * math.sin(math.radians(angle)))
 
-        lines, marks = (
-            [curves.Curve("mains", curves.points(mains, curves.spaced(0.0, 180.0)), aside=True)],
-            [],
-        )
+        lines = [curves.Curve("mains", curves.points(mains, curves.spaced(0.0, 180.0)), aside=True)]
+        marks = []
         for name, value in (("knob up", "firing_angle_min"), ("knob down", "firing_angle_max")):
             result = block.values.get(value)
             if result is None or result.value is None or result.value >= 180:
