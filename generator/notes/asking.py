@@ -6,9 +6,8 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from generator.notes.sections import MEDIUM, SHORT
 from generator.notes.standard import BARRIERS, END_OF_LIFE, OUTCOMES
-from generator.notes.text import without_forbidden
+from generator.notes.text import MEDIUM, SHORT, without_forbidden
 from generator.problems import nearest
 
 MOST_SYMPTOMS = 20

@@ -249,6 +249,11 @@ class Fields:
         for position, entry in enumerate(raw[:limit]):
             yield (*self.path, key, position), entry
 
+    def each(self, key: str, limit: int, of: str, known: Sequence[str]) -> Iterator[Fields]:
+        """Each mapping of the list under the key. of, known: as for one."""
+        for path, raw in self.entries(key, limit):
+            yield Fields(raw, path, of, known, self.report, self.complete)
+
     def texts(self, key: str, limit: int, length: int) -> tuple[str, ...]:
         """A list of lines of text."""
         found = []

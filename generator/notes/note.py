@@ -13,9 +13,20 @@ from generator.notes.frontmatter import FrontMatterError, load, split
 from generator.notes.in_time import SAID_OUTCOMES, faults_in_words, template_words
 from generator.notes.keys import names
 from generator.notes.reading import Reading
+from generator.notes.readings import read_readings
 from generator.notes.record import FRONT_LINE, Board, Device, Fault, Fitted, Mark, Note, Plate, Proof, Signal
 from generator.notes.standard import BARRIERS, END_OF_LIFE, OUTCOMES
-from generator.notes.text import UnusableFile, clean, decode, read_text, shown, shown_path
+from generator.notes.text import (
+    LONG,
+    MEDIUM,
+    SHORT,
+    UnusableFile,
+    clean,
+    decode,
+    read_text,
+    shown,
+    shown_path,
+)
 from generator.notes.whole import USUAL_STATES, read_told, worked_out, wrong_together
 from generator.problems import WARNING, Problem
 
@@ -100,7 +111,7 @@ def parse_note(
     designators = {part for block in circuit.blocks.values() for part in block.designators}
     # with a broken block, not all are known
     known = designators if len(circuit.blocks) == len(blocks) else set()
-    measured = sections.read_readings(fields, circuit, blocks, told)
+    measured = read_readings(fields, circuit, blocks, told)
     faults = sections.read_faults(fields, known)
     signals = sections.read_signals(fields)
     fitted = sections.read_fitted(fields, known)
@@ -110,9 +121,9 @@ def parse_note(
     sequence = sections.read_sequence(fields)
     links = sections.read_links(fields)
     number = sections.read_number(fields)
-    tools, first_check = fields.texts("tools", 50, sections.MEDIUM), fields.text("first_check", sections.LONG)
-    author = fields.text("author", sections.SHORT)
-    bench = fields.text("bench", sections.SHORT)
+    tools, first_check = fields.texts("tools", 50, MEDIUM), fields.text("first_check", LONG)
+    author = fields.text("author", SHORT)
+    bench = fields.text("bench", SHORT)
     time = fields.time("time")
 
     faults_in_words(fields, faults)
@@ -141,7 +152,7 @@ def _keys_behind(body: str) -> tuple[str, int] | None:
 
 
 def _symptoms(fields: Fields) -> tuple[str, ...]:
-    symptoms = fields.texts("symptoms", 20, sections.MEDIUM)
+    symptoms = fields.texts("symptoms", 20, MEDIUM)
     if not fields.has("symptoms"):
         fields.missing("symptoms", "what the owner says, one a line: - stays cold")
     return symptoms

@@ -20,8 +20,7 @@ from generator.notes.flow import flow, scalar
 from generator.notes.library import NOTES_FOLDER, SLUG_LIMIT, note_paths, propose_slug
 from generator.notes.note import TITLE_LIMIT
 from generator.notes.numbers import FIRST_NUMBER, next_number
-from generator.notes.sections import SHORT
-from generator.notes.text import UnusableFile, forbidden_in, read_text, shown, shown_path
+from generator.notes.text import SHORT, UnusableFile, forbidden_in, read_text, shown, shown_path
 from generator.problems import did_you_mean
 
 MOST_BLOCKS = 20

@@ -12,6 +12,7 @@ if TYPE_CHECKING:
 
 MAX_FILE_BYTES = 1024 * 1024
 MAX_CHARACTER_PROBLEMS = 20
+SHORT, MEDIUM, LONG = 80, 200, 1_000  # characters of a name, a line, a paragraph
 
 # Controls, line separators that editors do not count as lines, what turns the reading direction
 # (text would read otherwise than it is written), surrogates, the byte-order mark and non-characters.

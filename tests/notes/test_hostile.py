@@ -22,7 +22,8 @@ from hypothesis import strategies as st
 from generator.circuit.circuit import Mains
 from generator.notes.frontmatter import NOTE_LIMITS
 from generator.notes.note import NOTE, Note, parse_note
-from generator.notes.sections import BOARD, DEVICE, FAULT, FITTED, MARK, PLATE, PROOF, READING, SIGNAL
+from generator.notes.readings import READING
+from generator.notes.sections import BOARD, DEVICE, FAULT, FITTED, MARK, PLATE, PROOF, SIGNAL
 from generator.notes.text import UnusableFile, decode
 from generator.problems import Problem
 
