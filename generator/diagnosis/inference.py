@@ -73,7 +73,9 @@ class Ranking:
     def sound_band(self, position: int) -> tuple[float, float, float]:
         """(low, nominal, high) of a reading in the sound device, worst case."""
         middle, reach = float(self.mean[position]), float(self.reach[position])
-        return (middle, middle, middle) if math.isinf(middle) else (middle - reach, middle, middle + reach)
+        if math.isinf(middle):
+            return middle, middle, middle
+        return middle - reach, float(self.predictor.nominal[position]), middle + reach
 
 
 def rank(

@@ -32,12 +32,14 @@ MOST_STRAY = 2e6  # ohm: beyond it a place floats
 @dataclass(frozen=True)
 class Told:
     """Readings (R) of variants (H): mean (H, R), shift (H, R, K) along the device's axes, good (H): solved; stray (H, R): by how much what
-    no drawing shows may move a place of its source resistance."""
+    no drawing shows may move a place of its source resistance; nominal (H, R): with every part at what is stated, where the mean
+    is the middle of bands that reach further one way."""
 
     mean: Array
     shift: Array
     good: Array
     stray: Array
+    nominal: Array
 
 
 class Powered:
@@ -69,18 +71,18 @@ class Powered:
     def _told(self, batch: Batch) -> Told:
         size, count, axes = len(batch.variants), len(self.places), len(self.device.axes)
         mean, shift = np.full((size, count), np.nan), np.zeros((size, count, axes))
-        stray = np.zeros((size, count))
+        stray, nominal = np.zeros((size, count)), np.full((size, count), np.nan)
         if self.direct:
-            self._direct(batch, mean, shift, stray)
+            self._direct(batch, mean, shift, stray, nominal)
         if self.alternating:
-            self._alternating(batch.variants, mean, shift)
-        for number, place in enumerate(self.places):
-            if place.times != 1.0:
-                mean[:, number] *= place.times
-                shift[:, number] *= place.times
-        return Told(mean, shift, batch.solution.good.copy(), stray)
+            self._alternating(batch.variants, mean, shift, nominal)
+        times = np.array([place.times for place in self.places])
+        nominal = np.where(np.isnan(nominal), mean, nominal)
+        return Told(
+            mean * times, shift * times[:, None], batch.solution.good.copy(), stray, nominal * times
+        )
 
-    def _direct(self, batch: Batch, mean: Array, shift: Array, stray: Array) -> None:
+    def _direct(self, batch: Batch, mean: Array, shift: Array, stray: Array, nominal: Array) -> None:
         readings = [self._reading(self.places[n]) for n in self.direct]
         seen = read(batch.solution, readings, self.there.spread, batch.nudged)
         divided = np.where(
@@ -98,6 +100,7 @@ class Powered:
                     moved = half[:, position] / np.maximum(np.abs(taken), 1e-6)[:, None]
                     shift[:, n] -= mean[:, n, None] * np.clip(moved, -1, 1)
                 continue
+            nominal[:, n], _ = self._loaded(seen.values[:, position], divided[:, position])
             mean[:, n], loss = self._loaded(
                 seen.values[:, position] + middle[:, position], divided[:, position]
             )
@@ -181,7 +184,9 @@ class Powered:
                 share = (ends[1] - ends[0]) / 2 / first if first else 0.0
                 shift[:, number] = share * mean
 
-    def _alternating(self, variants: Sequence[Changed], mean: Array, shift: Array) -> None:
+    def _alternating(
+        self, variants: Sequence[Changed], mean: Array, shift: Array, nominal: Array
+    ) -> None:
         side, places = self.device.side, [self.places[n] for n in self.alternating]
         touched = [n for n, variant in enumerate(variants) if any(name in side.elements for name in variant)]
         ends = ends_of(self.device.axes)
@@ -199,6 +204,7 @@ class Powered:
             )
             mean[:, n] = found[0]
             mean[touched, n] = found[1 + len(ends) :]
+            nominal[:, n] = mean[:, n]
             if found[0] > 1e-9:
                 low, high = (found[first : 1 + len(ends) : 2] / found[0] for first in (1, 2))
                 shift[:, n] = mean[:, n, None] * (high - low) / 2

@@ -38,12 +38,14 @@ class Sought:
 @dataclass(frozen=True)
 class Told:
     """What H changes predict at P places: mean (H, P), inf where the meter would show OL; shift (H, P, axes) along the device's
-    axes and what each group of places stands in, and own (H, P) besides, half a band each; known (H, P): False where nothing is known of a place."""
+    axes and what each group of places stands in, and own (H, P) besides, half a band each; known (H, P): False where nothing is known of a place;
+    nominal (H, P): with every part at what is stated."""
 
     mean: Array
     shift: Array
     own: Array
     known: Array
+    nominal: Array
 
     @property
     def variance(self) -> Array:
@@ -107,11 +109,12 @@ class Predictor:
             np.zeros((size, count, axes + len(around) * len(self.groups))),
             np.zeros((size, count)),
         )
-        known = np.ones((size, count), bool)
+        known, nominal = np.ones((size, count), bool), np.full((size, count), np.nan)
         for number, (key, at) in enumerate(self.groups.items()):
             if key[0] == "powered":
                 told = self.powered[key].read(changes)
                 mean[:, at], shift[:, at, :axes], own[:, at] = told.mean, told.shift, told.stray
+                nominal[:, at] = told.nominal
                 known[:, at] &= told.good[:, None]
             elif key[0] == "ohms":
                 mean[:, at], found = self.cold.read(changes)
@@ -133,12 +136,19 @@ class Predictor:
                 shift[:, n, around] = 0.0
         np.nan_to_num(shift, copy=False)
         np.nan_to_num(own, copy=False)
-        return Told(mean, shift, own, known & ~np.isnan(mean))
+        nominal = np.where(np.isnan(nominal), mean, nominal)
+        return Told(mean, shift, own, known & ~np.isnan(mean), nominal)
 
     @cached_property
     def stray(self) -> Array:
         """By how much what no drawing shows may move each place of the sound device."""
         own: Array = self.tell([HEALTH]).own[0]
+        return own
+
+    @cached_property
+    def nominal(self) -> Array:
+        """What the sound device shows at each place with every part at what is stated."""
+        own: Array = self.tell([HEALTH]).nominal[0]
         return own
 
     @cached_property

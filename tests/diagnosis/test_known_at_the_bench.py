@@ -6,6 +6,7 @@ import math
 
 from noted import judged_note
 
+from generator.circuit.device.results import nets
 from generator.diagnosis import words
 from generator.diagnosis.judging import Judgement
 
@@ -146,3 +147,31 @@ def test_two_faults_in_one_divider_are_told_as_a_pair_with_their_sizes() -> None
     assert risen.mode == "high" and risen.size is not None and abs(risen.size - 3.3) < 0.3
     assert found.beyond > 0.9
     assert sum(fit.share for fit in found.fits if fit.change.also) <= found.beyond
+
+
+def test_what_a_reading_should_be_is_what_the_chart_has_there() -> None:
+    """A comparator that pulls its output low has a saturation voltage of 0.05 to 0.4 V (data sheets of open-collector
+    comparators, from memory): its reading is held against what stands in the chart, not against the middle of a band that
+    reaches further one way; and a sensor at 28 °C (B equation: 10k·exp(3950·(1/301.15 − 1/298.15)) = 8.76 kΩ) against a band
+    about 28 °C."""
+    front = """
+states: {warm: {air: 28 C}}
+blocks:
+  air: {kind: thermistor-divider, supply: 5 V, fixed: R9 10k 1%, thermistor: TH1 10k B3950 1%}
+  watch: {kind: comparator, comparator: U2, supply: 5 V, reference: 3 V, input_resistor: R5 10k, feedback: R6 1M, pull_up: R7 2k2, input: non-inverting}
+joins: [[air.tap, watch.input]]
+"""
+    found = judged(front, "at: watch.out, read: 0.09 V, when: warm", "at: air.tap, read: 2.336 V, when: warm")
+    out, tap = (own.expected for own in found.judged)
+    assert out is not None and tap is not None and found.device is not None
+    chart = {name: net["volts"]["warm"]["dc"] for name, net in nets(found.device).items()}
+    assert math.isclose(out.value, chart["watch.out"]["value"], rel_tol=1e-3)
+    assert out.low <= 0.09 <= out.high and all(
+        own.verdict is not None and own.verdict.ok for own in found.judged
+    )
+    ohms = 10 * math.exp(3950 * (1 / 301.15 - 1 / 298.15))
+    assert math.isclose(tap.value, 5 * ohms / (10 + ohms), rel_tol=5e-3)
+    edges = [10 * math.exp(3950 * (1 / kelvin - 1 / 298.15)) for kelvin in (306.15, 296.15)]
+    assert (
+        tap.low > 5 * edges[0] / (10 + edges[0]) * 0.97 and tap.high < 5 * edges[1] / (10 + edges[1]) * 1.03
+    )

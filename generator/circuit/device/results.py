@@ -15,7 +15,7 @@ import numpy as np
 from generator.circuit.device.nets import is_inner
 from generator.circuit.device.states import Changed, together
 from generator.circuit.network.primitives import Array
-from generator.circuit.network.tolerances import Axis, ends_of
+from generator.circuit.network.tolerances import ends_of
 
 if TYPE_CHECKING:
     from generator.circuit.device.device import Device
@@ -88,7 +88,8 @@ def ends(device: Device, state: str) -> tuple[Array, Array]:
 def _ends(device: Device, state: str) -> tuple[Array, Array]:
     around, own = device.around(state), device.solved.changes[device.row(state)]
     axes = [axis for axis in device.axes if any(name in device.system.of for name in axis.moves)]
-    both = around.solve(around.changes(ends_of(axes), own), near=True).x - around.x
+    nominal = device.system.nominal
+    both = around.solve(around.changes(ends_of(axes, nominal, own), own), near=True).x - around.x
     down, up = both[0::2], both[1::2]
     low = around.x + np.minimum(0.0, np.minimum(down, up)).sum(0)
     high = around.x + np.maximum(0.0, np.maximum(down, up)).sum(0)
@@ -107,7 +108,7 @@ def _ends(device: Device, state: str) -> tuple[Array, Array]:
             pattern = _pattern(way * down[:, at], way * up[:, at])
             if pattern.any():
                 if pattern.tobytes() not in corners:
-                    chosen.append(_corner(axes, pattern))
+                    chosen.append(_corner([axis.ends(nominal, own) for axis in axes], pattern))
                 corners.setdefault(pattern.tobytes(), []).append(at)
     solved = around.solve(around.changes(chosen, own))
     found = {at: [around.x[at]] for at in nets}
@@ -128,9 +129,9 @@ def _pattern(down: Array, up: Array) -> Array:
     return found
 
 
-def _corner(axes: Sequence[Axis], pattern: Array) -> Changed:
+def _corner(ends: Sequence[tuple[Changed, Changed]], pattern: Array) -> Changed:
     """The parameters with every axis at the end that the pattern says."""
-    return together(*(axis.ends()[1 if way > 0 else 0] for axis, way in zip(axes, pattern) if way))
+    return together(*(end[1 if way > 0 else 0] for end, way in zip(ends, pattern) if way))
 
 
 def _alternating(device: Device) -> dict[str, dict[str, dict[str, float]]]:

@@ -41,15 +41,21 @@ class Axis:
                 found.setdefault(element, {})[name] = there + (step * there / before if before else step)
         return found
 
-    def ends(self) -> tuple[dict[str, dict[str, float]], dict[str, dict[str, float]]]:
-        """The changed parameters at the low and at the high end."""
-        return self._end(0), self._end(1)
+    def ends(
+        self, nominal: Parameters | None = None, now: Parameters | None = None
+    ) -> tuple[dict[str, dict[str, float]], dict[str, dict[str, float]]]:
+        """The changed parameters at the low and at the high end; nominal, now: as for at."""
+        return self._end(0, nominal or {}, now or {}), self._end(1, nominal or {}, now or {})
 
-    def _end(self, end: int) -> dict[str, dict[str, float]]:
-        return {
-            element: {name: ends[end] for name, ends in moved.items()}
-            for element, moved in self.moves.items()
-        }
+    def _end(self, end: int, nominal: Parameters, now: Parameters) -> dict[str, dict[str, float]]:
+        found: dict[str, dict[str, float]] = {}
+        for element, moved in self.moves.items():
+            there, before = now.get(element, {}), nominal.get(element, {})
+            found[element] = {
+                name: ends[end] * (there[name] / before[name] if there.get(name) and before.get(name) else 1.0)
+                for name, ends in moved.items()
+            }
+        return found
 
     @property
     def shares(self) -> tuple[float, float]:
@@ -57,9 +63,11 @@ class Axis:
         return (self.low, self.high) if self.high >= -self.low else (-self.low, -self.high)
 
 
-def ends_of(axes: Iterable[Axis]) -> list[dict[str, dict[str, float]]]:
-    """The low and the high end of each axis, one after another."""
-    return [end for axis in axes for end in axis.ends()]
+def ends_of(
+    axes: Iterable[Axis], nominal: Parameters | None = None, now: Parameters | None = None
+) -> list[dict[str, dict[str, float]]]:
+    """The low and the high end of each axis, one after another; nominal, now: as for Axis.at."""
+    return [end for axis in axes for end in axis.ends(nominal, now)]
 
 
 def axes(elements: Iterable[Element]) -> list[Axis]:

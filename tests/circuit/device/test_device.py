@@ -265,9 +265,9 @@ def test_bands_hold_what_parts_within_their_tolerances_do(name: str) -> None:
         for _ in range(200):
             changed = dict(own)
             for axis in device.axes:
-                end, share = rng.choice(axis.ends()), rng.random()
+                end, share = rng.choice(axis.ends(device.system.nominal, own)), rng.random()
                 for element, parameters in end.items():
-                    nominal = device.elements[element].nominal()
+                    nominal = {**device.elements[element].nominal(), **own.get(element, {})}
                     moved = {
                         name: nominal[name] + share * (to - nominal[name]) for name, to in parameters.items()
                     }
