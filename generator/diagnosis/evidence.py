@@ -31,7 +31,9 @@ NEVER = -60.0  # log-likelihood of a number where the hypothesis predicts an ope
 UNSURE = 0.05  # of how far a failure moves a reading: far from where parts are specified, no model is exact
 UNDRAWN = 0.003  # share of a reading: contact resistance, leakage, whatever no drawing shows
 STRAY_LEAK = 1e6  # ohm: boards, capacitors and fingers leak as much; common practice, no source
-STRAY = 0.003  # V: hum and contacts move a meter on a live board by as much; common practice, no source
+# What moves a reading besides: V by hum and contacts on a live board, ohm by a meter's leads and tips; common practice, no
+# source
+FLOORS = {"V": 0.003, "ohm": 0.15}
 
 
 @dataclass(frozen=True)
@@ -42,7 +44,8 @@ class Readings:
     value: Array
     spread: Array
     open: NDArray[np.bool_]
-    floor: Array  # what moves a reading besides: STRAY for volts, else 0
+    floor: Array  # what moves a reading besides (FLOORS)
+    ohms: NDArray[np.bool_]  # a resistance, so that a leak is nearly open
 
 
 @dataclass(frozen=True)
@@ -164,8 +167,8 @@ def own_variance(mean: Array, read: Readings) -> Array:
 
 
 def nearly_open(read: Readings) -> Array:
-    """From how many ohms on a reading also fits an open circuit, by leaks that no drawing shows; inf for volts."""
-    return np.where(read.floor > 0, np.inf, STRAY_LEAK)
+    """From how many ohms on a reading also fits an open circuit, by leaks that no drawing shows; inf for anything else."""
+    return np.where(read.ohms, STRAY_LEAK, np.inf)
 
 
 def _anything(read: Readings) -> Array:

@@ -253,7 +253,7 @@ def rule() -> dict[str, Any]:
         "meter": {unit: list(own) for unit, own in METER.items()}, "other": list(OTHER), "wholly": WHOLLY, "scatter": LEAST_SCATTER,
         "health": HEALTH_WEIGHT, "beyond": inference.SOMETHING_ELSE, "wrong": evidence.WRONG, "decade": evidence.DECADE,
         "anything": evidence.ANYTHING, "decades": evidence.ANY_DECADES, "never": evidence.NEVER, "unsure": evidence.UNSURE,
-        "undrawn": evidence.UNDRAWN, "rectangle": evidence.RECTANGLE, "leak": evidence.STRAY_LEAK, "stray": evidence.STRAY,
+        "undrawn": evidence.UNDRAWN, "rectangle": evidence.RECTANGLE, "leak": evidence.STRAY_LEAK, "floors": evidence.FLOORS, "zero": evidence.ZERO_SIZE,
     }  # fmt: skip
 
 

@@ -11,7 +11,7 @@ import numpy as np
 from generator.circuit.device.places import Place, PlaceError
 from generator.circuit.network.element import NoOperatingPoint
 from generator.circuit.network.sources import SAWTOOTH, Rail
-from generator.diagnosis.evidence import STRAY, Readings
+from generator.diagnosis.evidence import FLOORS, Readings
 from generator.diagnosis.predictions import Sought
 from generator.diagnosis.readings import Meter, Shown, read_accuracy, read_shown
 from generator.notation.quantity import QuantityError
@@ -126,10 +126,12 @@ def _unit(device: Device, place: Place, how: str) -> str:
 def as_readings(taken: Sequence[Taken]) -> Readings:
     """The figures of readings that all have been read."""
     shown = [own.shown for own in taken]
+    units = ["" if own.sought is None else own.sought.unit for own in taken]
     numbers = [(s.middle, s.spread) if s is not None and s.state != "open" else (np.nan, 0.0) for s in shown]
     return Readings(
         np.array([value for value, _ in numbers]),
         np.array([spread for _, spread in numbers]),
         np.array([s is not None and s.state == "open" for s in shown]),
-        np.array([STRAY if own.sought is not None and own.sought.unit == "V" else 0.0 for own in taken]),
+        np.array([FLOORS.get(unit, 0.0) for unit in units]),
+        np.array([unit == "ohm" for unit in units]),
     )

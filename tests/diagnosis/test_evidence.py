@@ -66,7 +66,7 @@ def test_against_scipy(seed: int) -> None:
     value = mean + rng.normal(0, 0.3, count)
     if seed % 2:
         value[0] *= 10  # a decade misread
-    read = Readings(value, spread, np.zeros(count, bool), np.zeros(count))
+    read = Readings(value, spread, np.zeros(count, bool), np.zeros(count), np.zeros(count, bool))
     found = weigh(Predictions(mean[None], shift[None], np.ones((1, count), bool)), read)
     total, wrong = by_hand(value, spread, mean, shift)
     assert found.log[0] == pytest.approx(total, rel=1e-6, abs=1e-6)
@@ -75,7 +75,7 @@ def test_against_scipy(seed: int) -> None:
 
 def test_a_decade_misread_doubts_the_reading() -> None:
     """12.1 V written as 121 V: the reading is doubted, the others stay in force."""
-    read = Readings(np.array([121.0, 5.0]), np.array([0.5, 0.05]), np.zeros(2, bool), np.zeros(2))
+    read = Readings(np.array([121.0, 5.0]), np.array([0.5, 0.05]), np.zeros(2, bool), np.zeros(2), np.zeros(2, bool))
     mean = np.array([[12.0, 5.0], [12.0, 0.0]])
     shift = np.array([[[0.5, 0.0], [0.0, 0.1]]] * 2)
     found = weigh(Predictions(mean, shift, np.ones((2, 2), bool)), read)
@@ -87,8 +87,8 @@ def test_an_open_circuit_is_no_number() -> None:
     """OL fits what is open and no number; a number fits no open circuit."""
     mean = np.array([[np.inf], [4700.0]])
     shift = np.zeros((2, 1, 1))
-    open_ = Readings(np.array([np.nan]), np.array([0.0]), np.array([True]), np.zeros(1))
-    ohms = Readings(np.array([4710.0]), np.array([30.0]), np.array([False]), np.zeros(1))
+    open_ = Readings(np.array([np.nan]), np.array([0.0]), np.array([True]), np.zeros(1), np.ones(1, bool))
+    ohms = Readings(np.array([4710.0]), np.array([30.0]), np.array([False]), np.zeros(1), np.ones(1, bool))
     predicted = Predictions(mean, shift, np.ones((2, 1), bool))
     assert weigh(predicted, open_).log[0] > weigh(predicted, open_).log[1] + 4
     assert weigh(predicted, ohms).log[1] > weigh(predicted, ohms).log[0] + 4

@@ -195,8 +195,9 @@ const likelihoodsOf = (data) => {
         finite = !open && Number.isFinite(low) && Number.isFinite(high);
       const shown = finite ? (value ?? (low + high) / 2) * times : NaN,
         spread = finite ? ((high - low) / 2) * times : 0;
-      const floor = places[place].unit === "V" ? rule.stray : 0,
-        size = Math.max(Math.abs(finite ? shown : 1), spread);
+      const floor = rule.floors[places[place].unit] ?? 0,
+        figure = Math.abs(finite ? shown : 1);
+      const size = figure <= spread ? spread * rule.zero : figure;
       const share = (2 * Math.max(spread, 1e-12)) / Math.max(size, 1e-12) / (rule.decades * Math.log(10));
       return { place, shown, spread, open: Boolean(open), floor, anything: Math.log(Math.min(share, 1)) };
     });
@@ -211,7 +212,7 @@ const likelihoodsOf = (data) => {
     const matched = means.map(
       (mean, i) =>
         (!numeric[i] && known[i] && (mean === Infinity) === seen[i].open) ||
-        (mean === Infinity && !seen[i].floor && seen[i].shown > rule.leak),
+        (mean === Infinity && places[seen[i].place].unit === "ohm" && seen[i].shown > rule.leak),
     );
     const matrix = covariance(row, seen);
     const gap = seen.map(({ shown }, i) => (numeric[i] ? shown - means[i] : 0));
