@@ -78,9 +78,7 @@ class Powered:
             self._alternating(batch.variants, mean, shift, nominal)
         times = np.array([place.times for place in self.places])
         nominal = np.where(np.isnan(nominal), mean, nominal)
-        return Told(
-            mean * times, shift * times[:, None], batch.solution.good.copy(), stray, nominal * times
-        )
+        return Told(mean * times, shift * times[:, None], batch.solution.good.copy(), stray, nominal * times)
 
     def _direct(self, batch: Batch, mean: Array, shift: Array, stray: Array, nominal: Array) -> None:
         readings = [self._reading(self.places[n]) for n in self.direct]
@@ -184,9 +182,7 @@ class Powered:
                 share = (ends[1] - ends[0]) / 2 / first if first else 0.0
                 shift[:, number] = share * mean
 
-    def _alternating(
-        self, variants: Sequence[Changed], mean: Array, shift: Array, nominal: Array
-    ) -> None:
+    def _alternating(self, variants: Sequence[Changed], mean: Array, shift: Array, nominal: Array) -> None:
         side, places = self.device.side, [self.places[n] for n in self.alternating]
         touched = [n for n, variant in enumerate(variants) if any(name in side.elements for name in variant)]
         ends = ends_of(self.device.axes)

@@ -75,7 +75,9 @@ def test_against_scipy(seed: int) -> None:
 
 def test_a_decade_misread_doubts_the_reading() -> None:
     """12.1 V written as 121 V: the reading is doubted, the others stay in force."""
-    read = Readings(np.array([121.0, 5.0]), np.array([0.5, 0.05]), np.zeros(2, bool), np.zeros(2), np.zeros(2, bool))
+    read = Readings(
+        np.array([121.0, 5.0]), np.array([0.5, 0.05]), np.zeros(2, bool), np.zeros(2), np.zeros(2, bool)
+    )
     mean = np.array([[12.0, 5.0], [12.0, 0.0]])
     shift = np.array([[[0.5, 0.0], [0.0, 0.1]]] * 2)
     found = weigh(Predictions(mean, shift, np.ones((2, 2), bool)), read)

@@ -52,7 +52,8 @@ class Axis:
         for element, moved in self.moves.items():
             there, before = now.get(element, {}), nominal.get(element, {})
             found[element] = {
-                name: ends[end] * (there[name] / before[name] if there.get(name) and before.get(name) else 1.0)
+                name: ends[end]
+                * (there[name] / before[name] if there.get(name) and before.get(name) else 1.0)
                 for name, ends in moved.items()
             }
         return found
