@@ -34,6 +34,8 @@ class Moved:
     less: tuple[tuple[list[int], float], ...] = ()
 
 
+LEAST_HELD = 1e-2  # of what holds a net of which a tolerance takes nearly all
+
 NOTHING = Moved()
 
 
@@ -113,7 +115,7 @@ class ColdNetwork:
                     ):
                         if f != g:
                             self.owned.setdefault(name, []).append(len(found))
-                            found.append((m, (g - f) / 2, number))
+                            found.append((m, (self._step(m, g) - self._step(m, f)) / 2, number))
         for name in self.primaries:
             m = self.place[name][0]
             self.owned.setdefault(name, []).append(len(found))
@@ -123,6 +125,12 @@ class ColdNetwork:
         # the last axis is for windings of unstated ohms
         self.axes = np.zeros((len(found), len(axes) + 1))
         self.axes[np.arange(len(found)), columns[:, 2].astype(int)] = 1.0
+
+    def _step(self, m: int, siemens: float) -> float:
+        """By how much a conductance changes, S, in proportion to what that does to the resistances around it: a tolerance
+        that reaches far bends them. Source: Sherman-Morrison formula, e.g. Golub and Van Loan, Matrix Computations, 2.1.4."""
+        step, own = siemens - self.before[m], float(self.lies[m] @ self.across[m])
+        return float(step / max(1 + step * own, LEAST_HELD))
 
     def _siemens(self, name: str, changed: Mapping[str, float]) -> list[float]:
         rest = self.rest.get(name)

@@ -169,8 +169,21 @@ def _expected(device: Device, taken: Taken, ranking: Ranking, position: int) -> 
     low, middle, high = ranking.sound_band(position)
     if math.isnan(middle):
         return None
-    low, high = _solved_band(device, sought, middle, ranking.predictor.stray[position]) or (low, high)
+    if sought.how == "ohms":
+        low, high = _ohms_band(device, sought, middle) or (max(0.0, low), high)
+    else:
+        low, high = _solved_band(device, sought, middle, ranking.predictor.stray[position]) or (low, high)
     return Result(name, sought.unit, middle, min(low, middle), max(high, middle), definition=definition)
+
+
+def _ohms_band(device: Device, sought: Sought, middle: float) -> tuple[float, float] | None:
+    """The band of a resistance, each tolerance by itself exactly, as `nets` has it. None where windings of unstated ohms
+    lie beside it, which that does not know."""
+    place = sought.place
+    # a named value says itself what it stands in
+    axes = [axis for axis in device.axes if not (place.value and axis.name in SURROUNDINGS)]
+    ((value, low, high),) = device.unplugged().bands([(place.plus, place.minus)], axes)
+    return (low, high) if math.isclose(value, middle, rel_tol=1e-3) else None
 
 
 def _solved_band(device: Device, sought: Sought, middle: float, stray: float) -> tuple[float, float] | None:
@@ -241,4 +254,6 @@ def _reach(device: Device, weighed: Weighed) -> tuple[float, float, float, str] 
     unit = block.units.get(change.key, "") if block is not None else ""
     if not isinstance(nominal, (int, float)) or not unit:
         return None
+    if unit == "W" and change.part_class == "element":  # of which the resistance drifts
+        low, high = 1 / high, 1 / low
     return low * nominal, high * nominal, float(nominal), unit

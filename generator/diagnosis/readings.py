@@ -26,6 +26,11 @@ def read_accuracy(text: str, meter: Meter) -> Meter:
     return Meter(*found, meter.input)
 
 
+LEADS = (
+    0.4  # ohm that test leads and probe tips add to any reading in ohms, at most; common practice, no source
+)
+
+
 @dataclass(frozen=True)
 class Verdict:
     """A reading against what it should be. word: within, low, high, open or short; difference in words."""
@@ -36,14 +41,14 @@ class Verdict:
 
 
 def verdict(shown: Shown, expected: Result) -> Verdict:
-    """Whether a reading is within the expected band, allowing for the meter."""
+    """Whether a reading is within the expected band, allowing for the meter and its leads."""
     if shown.state == "open":
         ok = math.isinf(expected.high)
         return Verdict("within" if ok else "open", "", ok)
     if shown.high < expected.low:
         word = "short" if shown.state == "short" else "low"
         return Verdict(word, _difference(shown.middle, expected, shown.unit), False)
-    if shown.low > expected.high:
+    if shown.low > expected.high + (LEADS if shown.unit == "ohm" else 0.0):
         return Verdict("high", _difference(shown.middle, expected, shown.unit), False)
     difference = _difference(shown.middle, expected, shown.unit)
     if difference and shown.value is not None and not expected.low <= shown.value <= expected.high:

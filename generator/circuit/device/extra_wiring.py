@@ -12,11 +12,9 @@ from generator.circuit.leds import FORWARD_VOLTS
 from generator.circuit.network import chips, junctions, passive, sources
 from generator.circuit.network.described import Described
 from generator.circuit.network.element import Element, Number, exact
-from generator.circuit.network.powering import BLOWS
+from generator.circuit.network.powering import BLOWS, fuse_ohms, rating_of
 from generator.circuit.spread import SPREADS
-from generator.notation.part_classes import CLASSES
 
-FUSE_OHMS = 0.05
 INDUCTOR_OHMS = 0.1  # of one whose resistance is not stated
 USUAL_HFE, USUAL_VTH, USUAL_RDS, USUAL_B = (
     100.0,
@@ -103,9 +101,9 @@ def _varistor(m: _Made, nets: tuple[str, ...]) -> Element:
 
 
 def _fuse(m: _Made, nets: tuple[str, ...]) -> Element:
-    amperes = CLASSES[m.part.part_class].unit == "A" and m.part.value is not None
-    rating = m.part.value.middle if amperes and m.part.value else math.inf
-    return passive.Resistor(**m.who, a=nets[0], b=nets[1], ohms=exact(FUSE_OHMS), blows=BLOWS * rating)
+    rating = rating_of(m.part)
+    ohms = fuse_ohms(m.name, rating)
+    return passive.Resistor(**m.who, a=nets[0], b=nets[1], ohms=ohms, blows=BLOWS * rating)
 
 
 def _switch(m: _Made, nets: tuple[str, ...]) -> Element:

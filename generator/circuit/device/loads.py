@@ -105,7 +105,9 @@ def scaled(element: Element, share: float) -> Element:
     if isinstance(element, Load):
         return replace(element, amperes=of(element.amperes, share))
     if isinstance(element, Plugged):
-        return replace(element, watts=of(element.watts, share))
+        return replace(
+            element, watts=of(element.watts, share), at_rest=of(element.at_rest, 1 / max(share, 1e-9))
+        )
     assert isinstance(element, Resistor)
     return replace(element, ohms=of(element.ohms, 1 / share if share > 1e-6 else 1e6))
 

@@ -63,31 +63,36 @@ class Transformer(Element):
 class Plugged(Element):
     """Something on the mains that takes watts or amperes at a power factor: its admittance at rated volts.
 
-    volts, watts; primary: ohm on the meter where stated (inf: not stated).
+    volts, watts; at_rest: ohm on the meter, the plug out (inf: a current that is not there without its volts).
     """
 
     live: str
     neutral: str
     volts: Number
     watts: Number
-    primary: Number = NONE
+    at_rest: Number = NONE
     TERMINALS: ClassVar[tuple[str, ...]] = ("live", "neutral")
 
     def stamps(self, p: Mapping[str, float]) -> tuple[Stamp, ...]:
         return ()
 
     def cold(self, p: Mapping[str, float], mode: str) -> tuple[Stamp, ...]:
-        return (conductance(self.live, self.neutral, siemens(p["primary"])),)
+        return (conductance(self.live, self.neutral, siemens(p["at_rest"])),)
 
     def admittance(self, p: Mapping[str, float], omega: float) -> tuple[tuple[str, str, complex], ...]:
         return ((self.live, self.neutral, complex(p["watts"] / p["volts"] ** 2)),)
 
     def failed(self, p: Mapping[str, float], mode: str, size: float | None = None) -> dict[str, float]:
-        return (
-            {**p, "watts": 0.0, "primary": math.inf}
-            if mode == "open"
-            else {**p, "watts": p["watts"] * 1e4, "primary": 0.0}
-        )
+        if mode == "open":
+            return {**p, "watts": 0.0, "at_rest": math.inf}
+        if mode == "short":
+            return {**p, "watts": p["watts"] * 1e4, "at_rest": 0.0}
+        if mode not in ("high", "low"):
+            raise ValueError(f"{self.name} does not fail {mode}")
+        factor = size or (2.0 if mode == "high" else 0.5)
+        if math.isinf(p["at_rest"]):  # what draws a current draws more or less of it
+            return {**p, "watts": p["watts"] * factor}
+        return {**p, "watts": p["watts"] / factor, "at_rest": p["at_rest"] * factor}
 
     def spice(self, p: Mapping[str, float], node: Mapping[str, str], name: str) -> list[str]:
         return [
@@ -140,7 +145,7 @@ class Triac(Element):
         return ((self.a, self.b, complex(self._siemens(p))),)
 
     def failed(self, p: Mapping[str, float], mode: str, size: float | None = None) -> dict[str, float]:
-        changed = {"open": {"alive": 0.0}, "short": {"leak": 0.0}, "leaky": {"leak": size or 1e4}}
+        changed = {"open": {"alive": 0.0}, "short": {"leak": size or 0.0}, "leaky": {"leak": size or 1e4}}
         return {**p, **changed[mode]}
 
     def spice(self, p: Mapping[str, float], node: Mapping[str, str], name: str) -> list[str]:

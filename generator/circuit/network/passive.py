@@ -161,7 +161,9 @@ class Contact(Element):
             return {**p, "ohms": size or 10.0}
         if mode == "leaky":
             return p if p["closed"] else {**p, "closed": 1.0, "ohms": size or 1e5}  # type: ignore[return-value]
-        return {**p, "closed": {"open": 0.0, "short": 1.0, "stuck": 1.0}[mode]}
+        if mode == "open":
+            return {**p, "closed": 0.0}
+        return {**p, "closed": {"short": 1.0, "stuck": 1.0}[mode], "ohms": size or p["ohms"]}
 
     def spice(self, p: Mapping[str, float], node: Mapping[str, str], name: str) -> list[str]:
         return [

@@ -6,6 +6,7 @@ import math
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
+from generator.circuit.at_rest import at_rest
 from generator.circuit.network import mains, passive, rectified, sources
 from generator.circuit.network.described import Described, Given
 from generator.circuit.network.element import Element, Number, Worn, exact, fixed
@@ -14,8 +15,12 @@ from generator.circuit.spread import SPREADS
 if TYPE_CHECKING:
     from generator.notation.parts import Part
 
-# times what a fuse or a contact is reckoned with: 10 to 300 mohm (data sheets, from memory)
-FUSE_OHMS = 0.2, 6.0
+# ohm of a thermal fuse, of a fuse whose rating is not stated or of another part that is next to nothing at work, and its
+# ends (data sheets, from memory)
+LINK_OHMS = 0.05, 0.01, 0.3
+# ohm of a cold fuse by its rating in A: at 1 A, and the power with which it falls; the same of its least and its most, and
+# what clips and holder add. 0.2 to 0.5 ohm at 500 mA, some 5 mohm at 10 A (data sheets of 5x20 mm fuses, from memory).
+FUSE_OHMS, FUSE_FALLS, FUSE_BAND, HOLDER = 0.12, 1.4, (0.5, 1.6), 0.05
 BLOWS = 4.0  # times its rating, where a fuse opens within the second (IEC 60127's curves, from memory)
 # of a small transformer's rail, at most, far beyond what it is made for (data sheets, from memory)
 SAGS = 0.9
@@ -132,19 +137,17 @@ class Powering(Described):
             else:
                 self.fuse(key, a, b, ac=ac)
 
-    def fuse(self, key: str, a: str, b: str, ohms: float = 0.05, *, ac: bool = False) -> None:
+    def fuse(self, key: str, a: str, b: str, *, ac: bool = False) -> None:
         """A fuse, or another part of next to no resistance as it works; a fuse opens where it would carry several times
         its rating, an inrush limiter is its stated ohms when cold."""
         part = self._in_list(key)
-        rating = (
-            part.value.middle if part is not None and part.part_class == "fuse" and part.value else math.inf
-        )
-        passes = Number(ohms, ((f"{self.net(key)} ohms", ohms * FUSE_OHMS[0], ohms * FUSE_OHMS[1]),))
+        passes = fuse_ohms(f"{self.net(key)} ohms", rating_of(part))
         if part is not None and part.value is not None and part.value.unit == "ohm":
             rest = self.number(key)
             self.add(passive.InrushLimiter(**self.who(key), a=a, b=b, ohms=passes, at_rest=rest, ac=ac))
             return
-        self.add(passive.Resistor(**self.who(key), a=a, b=b, ohms=passes, blows=BLOWS * rating, ac=ac))
+        blows = BLOWS * rating_of(part)
+        self.add(passive.Resistor(**self.who(key), a=a, b=b, ohms=passes, blows=blows, ac=ac))
 
     def _in_list(self, key: str) -> Part | None:
         name, _, position = key.rpartition("_")
@@ -161,13 +164,26 @@ class Powering(Described):
             self.add(passive.Resistor(**self.who(key), a=a, b=b, ohms=passive.NONE, ac=ac))
 
     def watts(self, parameter: str, live: str, neutral: str, rated: Given) -> None:
-        """What takes the parameter's watts at the rated volts from the mains; what is joined there is part of it."""
-        if self.has(parameter):
-            self.wired.loads[parameter] = (self.net(live), self.net(neutral))
-            self.add(mains.Plugged(
-                **self.who(parameter), live=live, neutral=neutral, volts=self.number(rated),
-                watts=self.number(parameter, "load"), ac=True,
-            ))  # fmt: skip
+        """What takes the parameter's watts at the rated volts from the mains; what is joined there is part of it. A part has
+        its resistance at rest, by what it is called."""
+        if not self.there(parameter, None):
+            return
+        self.wired.loads[parameter] = (self.net(live), self.net(neutral))
+        volts, watts, part = self.number(rated), self.number(parameter, "load"), self.part(parameter)
+        self.add(mains.Plugged(
+            **self.who(parameter), live=live, neutral=neutral, volts=volts, watts=watts, ac=True,
+            at_rest=passive.NONE if part is None else self._at_rest(parameter, part, volts.value, watts),
+        ))  # fmt: skip
+
+    def _at_rest(self, parameter: str, part: Part, volts: float, watts: Number) -> Number:
+        sort = at_rest(part)
+        if sort is None or not watts.value:
+            return passive.NONE
+        ohms, own = volts**2 / watts.value, f"{self.net(parameter)} at rest"
+        hot = sort.share * volts**2
+        ends = tuple((axis, hot / low, hot / high) for axis, low, high in watts.ends)
+        wide = ((own, sort.low * ohms, sort.high * ohms),) if sort.low < sort.high else ()
+        return Number(sort.share * ohms, (*ends, *wide))
 
     def transformer(self, key: str, primary: tuple[str, str], secondary: tuple[str, str], *, rated: Given, gives: float,
                     ohms: float = 0.0) -> None:  # fmt: skip
@@ -255,3 +271,18 @@ class Powering(Described):
             frequency=frequency,
             full_wave=bool(p["full"]),
         ).mean
+
+
+def rating_of(fuse: Part | None) -> float:
+    """A at which a fuse is rated, inf for what is none (a thermal fuse) or states none."""
+    stated = fuse is not None and fuse.part_class == "fuse" and fuse.value is not None
+    return fuse.value.middle if stated and fuse.value.unit == "A" else math.inf  # type: ignore[union-attr]
+
+
+def fuse_ohms(axis: str, rating: float) -> Number:
+    """What is left across a sound fuse of a rating in A, ohm; inf for one that is not known."""
+    if math.isinf(rating):
+        return Number(LINK_OHMS[0], ((axis, *LINK_OHMS[1:]),))
+    ohms = FUSE_OHMS / rating**FUSE_FALLS
+    low, high = (ohms * share for share in FUSE_BAND)
+    return Number(ohms + HOLDER / 2, ((axis, low, high + HOLDER),))

@@ -1,0 +1,123 @@
+"""What an ohmmeter shows of loads, fuses and shorted parts, against figures of the trade."""
+
+from __future__ import annotations
+
+import pytest
+from noted import judged_note
+
+FAN_HEATER = """---
+title: Fan heater blows cold
+date: 2026-11-30
+device: {kind: fan heater, plate: {supply: 230 V, power: 1800 W, class: II}}
+symptoms: [blows cold]
+states: {heating: {on: [heat]}, standby: {}}
+blocks:
+  inlet: {kind: mains-inlet, load: 1800 W, fuse: FUSE 250V, thermal_fuses: [TF1 117C 10A live], bleeder: R1 1M}
+  heat: {kind: triac-switch, supply: inlet, triac: TR1 16A 600V, snubber_resistor: R10 100 1W, snubber_capacitor: C6 10n X2 275V,
+         load: LOAD}
+  fan: {kind: induction-motor, supply: inlet, main: L1 420, running_current: 90 mA}
+readings: READINGS
+---
+Text.
+"""
+
+
+def note(*readings: str, load: str = "HE1 1800 W", fuse: str = "F1 10A") -> str:
+    listed = "[" + ", ".join("{" + reading + "}" for reading in readings) + "]"
+    return FAN_HEATER.replace("LOAD", load).replace("FUSE", fuse).replace("READINGS", listed)
+
+
+def test_the_element_behind_a_triac_has_its_ohms() -> None:
+    """230²/1800 = 29.39 ohm; IEC 60335-1 allows +5/-10 % of power, hence 27.99 to 32.65 ohm."""
+    _, found = judged_note(note("ohms: HE1, read: 29.9"))
+    expected, verdict = found.judged[0].expected, found.judged[0].verdict
+    assert expected is not None and verdict is not None and verdict.ok
+    assert (expected.value, expected.low, expected.high) == pytest.approx((29.389, 27.990, 32.654), rel=1e-3)
+    assert found.fits[0].sound
+
+
+def test_ohms_across_a_triac_are_what_closes_the_loop_on_the_plugs_side() -> None:
+    """The element and the fan's winding in series, 1 Mohm of the bleeder beside the winding: 29.39 + 419.8 ohm, by hand."""
+    _, found = judged_note(note("ohms: TR1, read: 451"))
+    expected = found.judged[0].expected
+    assert expected is not None and expected.value == pytest.approx(29.39 + 420e6 / 1.00042e6, abs=0.5)
+    assert found.fits[0].sound
+
+
+@pytest.mark.parametrize(
+    "read, failed", [("OL", "open"), ("61", "high"), ("14", "low")]
+)  # half the wire, or twice as much
+def test_an_element_that_has_failed_is_found_by_its_ohms(read: str, failed: str) -> None:
+    _, found = judged_note(note(f"ohms: HE1, read: {read}"))
+    best = found.fits[0].change
+    assert (best.called, best.mode) == ("HE1", failed)
+
+
+@pytest.mark.parametrize(
+    "load, low, high",
+    [
+        (
+            "LA1 100 W",
+            26.0,
+            59.0,
+        ),  # 529 ohm hot; a cold 100 W lamp at 230 V has about 40 ohm (common practice)
+        ("100 W halogen", 26.0, 59.0),
+        ("M1 100 W", 15.0, 320.0),  # copper of small motors, from memory
+        ("100 W", 26.0, 556.0),  # anything from a lamp to an element 5 % short of its power
+    ],
+)
+def test_what_a_load_is_says_what_is_left_of_it_when_cold(load: str, low: float, high: float) -> None:
+    device, _ = judged_note(note(load=load))
+    ohms = device.elements["heat.load"].numbers["at_rest"]
+    ends = [end for _axis, *both in ohms.ends for end in both]
+    assert min(ends) == pytest.approx(low, rel=0.2) and max(ends) == pytest.approx(high, rel=0.2)
+
+
+def test_an_electronic_load_shows_nothing_to_an_ohmmeter() -> None:
+    """Its rectifier conducts from 1.4 V on, an ohmmeter drives less than 0.3 V."""
+    _, found = judged_note(note("ohms: LA1, read: OL", load="LA1 8 W led"))
+    assert found.fits[0].sound
+
+
+@pytest.mark.parametrize("fuse", ["F1 10A", "F1 500mA", "F1 2A T"])
+def test_no_sound_fuse_reads_high(fuse: str) -> None:
+    """0.2 to 0.5 ohm at 500 mA, a few mohm at 10 A (data sheets, from memory); leads add 0.1 to 0.3 ohm (common practice). No
+    resistance lies below 0."""
+    load = "HE1 100 W" if "500m" in fuse else "HE1 300 W"
+    text = note("ohms: F1, read: 0.4", load=load, fuse=fuse).replace("1800 W", "300 W")
+    _, found = judged_note(text)
+    expected, verdict = found.judged[0].expected, found.judged[0].verdict
+    assert expected is not None and verdict is not None and verdict.ok
+    assert 0.0 <= expected.low <= expected.high < 1.0
+    if "500m" in fuse:
+        assert expected.low <= 0.2 and expected.high >= 0.5
+
+
+def test_a_shorted_triac_leaves_some_volts() -> None:
+    """0.05 ohm of silicon, solder and tracks (0.01 to 0.1 ohm, common practice) at 230 V/29.4 ohm = 7.8 A: 0.39 V."""
+    readings = ("across: TR1, read: 0.39 V AC, when: standby", "across: HE1, read: 229 V AC, when: standby")
+    _, found = judged_note(note(*readings))
+    best = found.fits[0]
+    assert (
+        (best.change.called, best.change.mode) == ("TR1", "short") and not best.doubted and best.share > 0.9
+    )
+
+
+def test_a_relay_contact_welded_with_some_ohms() -> None:
+    """The same of a contact: 95 W at 230 V are 0.41 A; 40 mV across it are 0.1 ohm."""
+    text = """---
+title: Warmer too hot
+date: 2026-11-30
+device: {kind: plate warmer}
+symptoms: [too hot]
+states: {rest: {}, warming: {on: [drive]}}
+blocks:
+  drive: {kind: transistor-switch, drive: 5 V, base: R1 1k, transistor: Q1 hfe100, load: RL1 400, load_supply: 12 V, flyback: D1}
+  plate: {kind: heater, power: HE1 95 W, rated_voltage: 230 V, contact: RL1 5A}
+readings: [{across: RL1 contact, read: 0.04 V AC, when: rest}, {across: HE1, read: 230 V AC, when: rest}]
+---
+Text.
+"""
+    _, found = judged_note(text)
+    best = found.fits[0]
+    assert (best.change.called, best.change.mode) == ("RL1", "short") and not best.doubted
