@@ -26,8 +26,6 @@ SCOPE = "switch pin to common, oscilloscope"
 LINK = 0.01  # ohm: the least that the network tells from none
 IDEAL = "volt-second balance of the inductor, charge balance of the capacitor (ideal switch, constant drops)"
 TRIANGLE = "the current's triangle over the capacitor: charge over capacitance"
-
-
 SCHOTTKY_BELOW = 0.6  # V that a silicon junction does not come down to at its working current (from memory)
 
 

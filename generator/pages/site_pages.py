@@ -43,7 +43,6 @@ COLOURS = (
     "white",
 )  # IEC 60062
 
-
 # What the bands look like where a drawing stands alone; on a page the theme has its own.
 PAINT = {
     "black": "#0c0c0d", "brown": "#74421a", "red": "#c51f1d", "orange": "#ef7f12", "yellow": "#f5d81c",

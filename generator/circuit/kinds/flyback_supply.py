@@ -17,8 +17,6 @@ from generator.circuit.says import _, measured, phrase
 from generator.circuit.sheet import At, Line, Sheet
 
 FLYBACK = "the flyback converter: volt-second balance of the transformer, energy a period"
-
-
 DEAD = ("output_voltage", "auxiliary", "peak_current", "duty")
 
 

@@ -12,8 +12,6 @@ from generator.circuit.sheet import Line, Sheet
 from generator.notation.parts import type_of_capacitor
 
 LARGEST_SLIP = 0.3  # beyond it the speed or the number of poles is misread; common practice, no source
-
-
 COPPER = 234.5  # °C; copper's resistance extrapolates to zero at −234.5 °C (IEC 60034-1, resistance method)
 
 

@@ -15,8 +15,6 @@ from generator.circuit.says import _, ranged
 from generator.circuit.sheet import Line, Sheet
 
 OHM = "Kirchhoff's voltage law and Ohm's law"
-
-
 MOST_OF_A_DRIVER = 1000.0  # V, where the note does not say
 SHARED = "a driver's current divides among equal strings"
 

@@ -23,25 +23,13 @@ from generator.circuit.sheet import Line, Sheet
 from generator.notation.quantity import Quantity
 
 CC_CV = "the constant-current, constant-voltage charge of lithium cells, as in charger data sheets"
-
-
 # a deeply discharged cell gets a tenth of the set current first (charger data sheets, from memory)
 PRECHARGE_SHARE = 10
-
-
 HELD = "_held" + BULK  # between the charger's two limits, inside it
-
-
 LEAST_RESISTANCE = 0.01  # ohm of a pack and its leads, where the note states none
-
-
 LARGEST_IMBALANCE = 0.1  # V; common practice, no source
-
-
 # V a cell at which protection cuts off: data sheets of one-cell protection chips, from memory
 OVER_DISCHARGE = {"li-ion": 2.5, "li-fe-po4": 2.0}
-
-
 OVER_CHARGE = {"li-ion": 4.28, "li-fe-po4": 3.75}
 
 

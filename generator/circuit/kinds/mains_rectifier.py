@@ -22,8 +22,6 @@ from generator.circuit.says import _, measured
 from generator.circuit.sheet import Line, Sheet
 
 PEAK = "peak rectifier: the capacitor charges to the crest less the diodes"
-
-
 STEADY = "periodic steady state of ideal source, diodes, capacitor and load, solved"
 
 
@@ -210,8 +208,6 @@ def _drains(block: Block, sheet: Sheet, column: int, bleeder: str) -> None:
 
 
 _RECTIFIERS = {"bridge": _bridge, "half-wave": _half_wave, "doubler": _doubler}
-
-
 _BULK = "across the bulk capacitor"
 
 

@@ -19,8 +19,6 @@ from generator.circuit.sheet import Line, Sheet
 from generator.circuit.steady_state import square_of_piece
 
 HALF_WAVE = "a half-wave rectifier on a coil: the current outlasts the half-cycle, solved"
-
-
 REVOLUTION = 2 * math.pi
 
 

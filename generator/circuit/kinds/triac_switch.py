@@ -34,8 +34,6 @@ def _capacitor_check(block: Block, top: float, peak: float) -> list[Check]:
 
 _AC = "AC circuit theory: resistor and capacitor in series"
 _OFF = "in series with the load, triac off"
-
-
 GATE_VOLTS, GATE_AMPERES = 0.8, 0.01  # V at A of a gate: data sheets of triacs of 1 to 8 A, from memory
 GATE_OHMS = 100.0  # between gate and A1 inside the chip; common practice, no source
 

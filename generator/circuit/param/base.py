@@ -118,8 +118,6 @@ class MainsIfNear(_Same):
 REQUIRED: Default = _Required()
 MAINS: Default = _MainsVoltage()
 FREQUENCY: Default = _MainsFrequency()
-
-
 Stated: TypeAlias = "Default | Param | str | None"  # how a kind states a default
 
 
