@@ -23,6 +23,7 @@ Item = Any  # a Part, or a list of items: a branch
 _OWN = {
     "M": ("motor", "any"), "FAN": ("motor", "any"), "LP": ("lamp", "any"), "LA": ("lamp", "any"), "H": ("lamp", "any"),
     "E": ("element", "element"), "PB": ("button", "switch"),
+    "RV": ("unit", "any"),  # a varistor to some, a variable resistor to others
 }  # fmt: skip
 
 

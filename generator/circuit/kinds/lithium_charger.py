@@ -8,7 +8,9 @@ from typing import Any
 from generator.circuit import curves, param
 from generator.circuit.block import Block, Check, ExtraPart, Kind, Point, Value, Variant
 from generator.circuit.cells import CHEMISTRIES, wire_cells
-from generator.circuit.formula import STATED, Formula, Found
+from generator.circuit.formula import STATED, Found
+from generator.circuit.kinds import _lithium_charging as charging
+from generator.circuit.kinds import _lithium_drawing as drawing
 from generator.circuit.labels import computed, named, part_label
 from generator.circuit.network import Wiring
 from generator.circuit.network.charging import Limiter
@@ -23,107 +25,17 @@ from generator.circuit.sheet import Line, Sheet
 from generator.notation.quantity import Quantity
 
 CC_CV = "the constant-current, constant-voltage charge of lithium cells, as in charger data sheets"
-# a deeply discharged cell gets a tenth of the set current first (charger data sheets, from memory)
-PRECHARGE_SHARE = 10
 HELD = "_held" + BULK  # between the charger's two limits, inside it
 LEAST_RESISTANCE = 0.01  # ohm of a pack and its leads, where the note states none
 LARGEST_IMBALANCE = 0.1  # V; common practice, no source
-# V a cell at which protection cuts off: data sheets of one-cell protection chips, from memory
-OVER_DISCHARGE = {"li-ion": 2.5, "li-fe-po4": 2.0}
-OVER_CHARGE = {"li-ion": 4.28, "li-fe-po4": 3.75}
-
-
-def phase(*, battery: float, full: float, precharge_to: float) -> str:
-    """In which phase a charger is: "full", "precharge" or "charge". All in V, of the whole battery at rest."""
-    if battery >= full:
-        return "full"
-    return "precharge" if battery < precharge_to else "charge"
-
-
-def charge_limit(
-    *, set_current: float, battery: float, full: float, resistance: float, available: float
-) -> tuple[float, str]:
-    """Amperes into the battery above precharge, and what holds them there: "current", "voltage" or "input".
-
-    set_current: A; battery, full: V, of the whole battery at rest and full; resistance: ohm, of the pack; available: V, the
-    input less the charger's dropout. The least of set_current, (full − battery)/resistance and (available −
-    battery)/resistance, at least 0: constant current until the terminals reach full, then constant voltage. Source:
-    charger data sheets, Ohm's law.
-    """
-    limits = [(set_current, "current")]
-    for volts, name in ((full, "voltage"), (available, "input")):
-        if volts <= battery:
-            limits.append((0.0, name))
-        elif resistance > 0:
-            limits.append(((volts - battery) / resistance, name))
-    return min(limits)
-
-
-def _stated_cells(x: Point) -> int:
-    return int(x.battery_count or x.cells)
-
-
-def _precharge_to(x: Point) -> float:
-    """V of the whole battery, below which only a tenth flows."""
-    empty = CHEMISTRIES[x.chemistry].empty if x.precharge_below is None else x.precharge_below
-    return float(_stated_cells(x) * empty)
-
-
-def _set_current(x: Point) -> Found:
-    if x.program is not None and x.program_factor is not None:
-        return {"set_current": STATED}
-    return {"set_current": Formula("sense_voltage/sense")} if x.sense is not None else {}
-
-
-def _charge(x: Point, battery: float, full: float) -> Found:
-    """Current, terminal voltage and heat in the phase in which the charger is."""
-    if x.failed("charger") == "short":
-        return _straight_through(x, battery)
-    if x.failed("cell") == "open":
-        return {"charge_current": 0.0, "terminal": Formula("full"), "dissipation": 0.0}
-    state = phase(battery=battery, full=full, precharge_to=_precharge_to(x))
-    current: float | Formula | None = None
-    if state == "full" or x.failed("charger") == "open":
-        current = 0.0
-    elif (top := _set_value(x)) is not None:
-        most, held = charge_limit(
-            set_current=top / PRECHARGE_SHARE if state == "precharge" else top,
-            battery=battery, full=full, resistance=x.resistance, available=x.input - x.dropout,
-        )  # fmt: skip
-        first = f"set_current/{PRECHARGE_SHARE}" if state == "precharge" else "set_current"
-        words = {
-            "current": first,
-            "voltage": "(full − battery)/resistance",
-            "input": "(input − dropout − battery)/resistance",
-        }
-        current = Formula(words[held]) if most > 0 else 0.0
-    if current is None:
-        return {}
-    found: Found = {"charge_current": current, "terminal": STATED}
-    found["dissipation"] = STATED if current != 0.0 else 0.0
-    return found
-
-
-def _set_value(x: Point) -> float | None:
-    if x.program is not None and x.program_factor is not None:
-        return float(x.program_factor / x.program)
-    return float(x.sense_voltage / x.sense) if x.sense is not None else None
-
-
-def _straight_through(x: Point, battery: float) -> Found:
-    """A shorted charger: the input lies on the battery, and only its resistance limits."""
-    found: Found = {"terminal": Formula("input")}
-    if x.resistance > 0:
-        found["charge_current"] = Formula("(input − battery)/resistance") if x.input > battery else 0.0
-    return found
 
 
 def _cell_checks(block: Block) -> list[Check]:
     """Each cell between where protection cuts off on discharge and on charge."""
     x, given = block.point, block.inputs["battery"]
-    low = OVER_DISCHARGE[x.chemistry] if x.over_discharge is None else x.over_discharge
-    high = OVER_CHARGE[x.chemistry] if x.over_charge is None else x.over_charge
-    cells = _stated_cells(x)
+    low = charging.OVER_DISCHARGE[x.chemistry] if x.over_discharge is None else x.over_discharge
+    high = charging.OVER_CHARGE[x.chemistry] if x.over_charge is None else x.over_charge
+    cells = charging.stated_cells(x)
     each = given if isinstance(given, list) else [Quantity(None, given.low / cells, given.high / cells, "V")]
     found = []
     for number, volts in enumerate(each, 1):
@@ -140,7 +52,9 @@ def _phase_remark(block: Block) -> list[Check]:
     if current is None:
         return []
     amps = {"amps": measured(current, "A")}
-    state = phase(battery=solved["battery"], full=solved["full"], precharge_to=_precharge_to(x))
+    state = charging.phase(
+        battery=solved["battery"], full=solved["full"], precharge_to=charging.recovers_at(x)
+    )
     limit = block.values["charge_current"].formula
     if state == "full":
         text = _("full: the charger has finished, no current is right")
@@ -168,54 +82,6 @@ def _programmed(block: Block) -> bool:
     return block.has("program")
 
 
-def _cells(block: Block, sheet: Sheet, column: int, cells: int) -> int:
-    """The cells with what balances and what protects them; returns the row of the common rail.
-
-    With a balancer the first and the last cell are drawn, each with its resistor and the charger's switch beside it.
-    """
-    count = Line(_("%(count)s in series") % {"count": cells}) if cells > 1 else Line("")
-    x = block.point
-    whole = [Line(measured(sum(x.each("battery")), "V", trim=True))] if x.battery_count else []
-    label = [Line("battery", "r"), count, *(whole or computed(block, "battery"))]
-    balanced = block.has("balancer")
-    tops = [0] if cells == 1 or not balanced else [0, 3 if cells > 2 else 2]
-    last, foot = column + balanced, tops[-1] + 2
-    balancer = [*part_label(block, "balancer"), Line(_("each cell")), *named(block, "balance_current")]
-    for top in tops:
-        word = "cell" if cells == 1 or balanced else "battery"
-        sheet.down(word, column, top, top + 2, label if top == 0 else [], segment=(top, top + 2))
-        if balanced:
-            sheet.down("resistor", last, top, top + 1, balancer if top == 0 else [])
-            sheet.down("switch", last, top + 1, top + 2)
-            for row in (top, top + 2):
-                sheet.wire((column, row), (last, row))
-                sheet.dot((column, row))
-    if foot == 5:
-        sheet.down("more", column, 2, 3)
-    if balanced:
-        sheet.dot((last, 0))
-        if len(tops) > 1 and foot == 4:
-            sheet.dot((last, 2))
-    sheet.dot((column, 0))
-    sheet.tag(column, *computed(block, "charge_current"))
-    sheet.wire((last, 0), (last + 1, 0))
-    sheet.port(last + 1, 0, [Line("battery", "r"), *named(block, "terminal")], right=True)
-    common = foot + 1
-    if block.has("fet_resistance"):
-        fets = [
-            Line("protection", "r"),
-            *computed(block, "fet_resistance"),
-            *named(block, "trip_current", "trips at"),
-        ]
-        sheet.down("unit", column, foot, common, fets)
-    else:
-        sheet.wire((column, foot), (column, common))
-    sheet.wire((1, common), (last + 1, common))
-    sheet.dot((1, common), (column, common))
-    sheet.port(last + 1, common, [Line("0 V", "r")], right=True)
-    return common
-
-
 def _lost(x: Point) -> float:
     """Ohm between the charger and the cells: the pack's, of which the protection's transistors are a part."""
     return max(float(x.resistance), LEAST_RESISTANCE)
@@ -233,29 +99,22 @@ def _wire_charger(block: Block, w: Wiring) -> None:
     ))  # fmt: skip
 
     def most(at: Point) -> float:
-        return _held_to(at, kind.values_at(at))
+        return charging.held_to(at, kind.values_at(at))
 
     setting = "program" if w.has("program") else "sense"
     slower: dict[str, Worn] = {
         "open": fixed(amperes=0.0),
         "high": lambda p, size: {"amperes": p["amperes"] / (size or 2.0)},
     }
-    left = w.block.solved["battery"] * (_stated_cells(x) - 1) / _stated_cells(x)
-    weak = fixed(amperes=_held_to(x, {**block.solved, "battery": left}))
+    left = w.block.solved["battery"] * (charging.stated_cells(x) - 1) / charging.stated_cells(x)
+    weak = fixed(amperes=charging.held_to(x, {**block.solved, "battery": left}))
     wear: dict[str, tuple[str, Mapping[str, Worn]]] = {setting: (block.label(setting), slower)}
     if "battery" not in w.fed:  # else its cells are another block's
         wear["cell"] = (w.who("cell")["called"], {"short": weak})
     limit = {**w.who("charger"), "name": w.net("limit"), "called": "", "wear": wear}
-    amperes = w.number(most) if _set_value(x) is not None else exact(0.0)
+    amperes = w.number(most) if charging.set_value(x) is not None else exact(0.0)
     w.add(Limiter(**limit, a=HELD, b="_charged", amperes=amperes))
     w.resistor("sense", "_charged", "_sensed")
-
-
-def _held_to(x: Point, found: Mapping[str, float]) -> float:
-    """Amperes that the charger allows in the phase in which the battery is."""
-    top = _set_value(x) or 0.0
-    state = phase(battery=found["battery"], full=found["full"], precharge_to=_precharge_to(x))
-    return top / PRECHARGE_SHARE if state == "precharge" else top
 
 
 class LithiumCharger(Kind):
@@ -358,7 +217,7 @@ class LithiumCharger(Kind):
 
     def solve(self, x: Point) -> Found:
         cell = CHEMISTRIES[x.chemistry]
-        cells = _stated_cells(x)
+        cells = charging.stated_cells(x)
         found: Found = {"cells": cells, "cell_full": cell.full, "full": STATED}
         battery = sum(x.each("battery")) if x.battery_count else x.battery
         if x.battery_count > 1:
@@ -367,8 +226,8 @@ class LithiumCharger(Kind):
         if x.failed("cell") == "short":
             battery *= (cells - 1) / cells
         found["battery"] = battery
-        found |= _set_current(x)
-        found |= _charge(x, battery, cells * cell.full)
+        found |= charging.set_current(x)
+        found |= charging.charge(x, battery, cells * cell.full)
         if x.capacity is not None and "set_current" in found:
             found["c_rate"] = STATED
         if x.fet_resistance is not None:
@@ -403,7 +262,7 @@ class LithiumCharger(Kind):
 
     def remark(self, x: Point, key: str, mode: str) -> str:
         if (key, mode) == ("cell", "short"):
-            several = _stated_cells(x) > 1
+            several = charging.stated_cells(x) > 1
             words = (
                 "the charger goes on to the voltage of the full battery and overcharges the other cells: fire"
             )
@@ -435,7 +294,7 @@ class LithiumCharger(Kind):
             cell = block.point.battery if not block.point.battery_count else sum(block.point.each("battery"))
             w.same("battery", behind)
             w.add(Resistor(**w.who("pack", ()), a="_cells_minus", b="common", ohms=exact(lost)))
-            cells = _stated_cells(block.point)
+            cells = charging.stated_cells(block.point)
             wire_cells(w, "battery", "_cells_minus", cells, (cell / cells,) * 3)
         else:
             w.add(Resistor(**w.who("pack", ()), a=behind, b="battery", ohms=exact(lost)))
@@ -447,19 +306,21 @@ class LithiumCharger(Kind):
     def plot(self, block: Block) -> curves.Diagram | None:
         """The charging current (A) over the volts of the battery at rest, from cut off to full, and where it is now."""
         x, solved = block.point, block.solved
-        top, now = _set_value(x), solved.get("charge_current")
+        top, now = charging.set_value(x), solved.get("charge_current")
         if top is None or now is None:
             return None
-        full, cells = solved["full"], _stated_cells(x)
-        lowest = cells * (OVER_DISCHARGE[x.chemistry] if x.over_discharge is None else x.over_discharge)
+        full, cells = solved["full"], charging.stated_cells(x)
+        lowest = cells * (
+            charging.OVER_DISCHARGE[x.chemistry] if x.over_discharge is None else x.over_discharge
+        )
         lowest = min(lowest, solved["battery"])
 
         def amperes(battery: float) -> float:
-            state = phase(battery=battery, full=full, precharge_to=_precharge_to(x))
+            state = charging.phase(battery=battery, full=full, precharge_to=charging.recovers_at(x))
             if state == "full":
                 return 0.0
-            return charge_limit(
-                set_current=top / PRECHARGE_SHARE if state == "precharge" else top,
+            return charging.charge_limit(
+                set_current=top / charging.PRECHARGE_SHARE if state == "precharge" else top,
                 battery=battery, full=full, resistance=x.resistance, available=x.input - x.dropout,
             )[0]  # fmt: skip
 
@@ -474,7 +335,7 @@ class LithiumCharger(Kind):
 
     def draw(self, block: Block, sheet: Sheet) -> None:
         """The charger on the left with the resistor that sets its current, the cells on the right, the protection below them."""
-        cells = _stated_cells(block.point)
+        cells = charging.stated_cells(block.point)
         sheet.port(-1, 0, [Line("input", "r"), *computed(block, "input")])
         title = [*part_label(block, "charger"), *named(block, "dissipation", "heat")]
         pins = sheet.box(
@@ -492,7 +353,7 @@ class LithiumCharger(Kind):
         if block.has("sense"):
             across(block, sheet, "sense", 0, 2, 3, *computed(block, "set_current"))
             column = 3
-        common = _cells(block, sheet, column, cells)
+        common = drawing.draw_cells(block, sheet, column, cells)
         sheet.wire(pins["bottom"], (1, common))
         sheet.port(-1, common, [Line("0 V", "r")])
         sheet.wire((-1, common), (1, common))

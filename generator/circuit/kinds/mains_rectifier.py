@@ -7,16 +7,16 @@ from dataclasses import replace
 
 from generator.circuit import curves, param
 from generator.circuit.block import Block, Check, ExtraPart, Kind, Point, Value, Variant
-from generator.circuit.bulk_cycle import Bulk, Drain, doubled_bulk, rectified_bulk
 from generator.circuit.formula import STATED, Formula, Found
-from generator.circuit.labels import capacitor_word, computed, each_label, named, part_label
+from generator.circuit.kinds import _rectifier_drawing as drawing
+from generator.circuit.kinds import _rectifier_rail as steady
+from generator.circuit.labels import computed, named, part_label
 from generator.circuit.network import Wiring
 from generator.circuit.network.element import exact, fixed
 from generator.circuit.network.passive import Capacitor, Contact, Resistor
 from generator.circuit.network.sources import Load, Rail
-from generator.circuit.placing import across, down
-from generator.circuit.plug import LIMIT
-from generator.circuit.rails import DIODE_DROP, DIODES_IN_PATH, DRAINS, decay
+from generator.circuit.placing import across
+from generator.circuit.rails import DIODE_DROP, DIODES_IN_PATH, DRAINS
 from generator.circuit.ratings import load_ratings, rating
 from generator.circuit.says import _, measured
 from generator.circuit.sheet import Line, Sheet
@@ -25,105 +25,11 @@ PEAK = "peak rectifier: the capacitor charges to the crest less the diodes"
 STEADY = "periodic steady state of ideal source, diodes, capacitor and load, solved"
 
 
-def halves(rectifier: str) -> int:
-    """How many crests of the mains the rail adds up: 2 for a doubler."""
-    return 2 if rectifier == "doubler" else 1
-
-
-def drain_of(x: Point) -> Drain:
-    """What draws from the rail: the load and, where there is one capacitor, its bleeder."""
-    current = x.load if x.load is not None and x.load_is == "A" else 0.0
-    power = x.load if x.load is not None and x.load_is == "W" else 0.0
-    ohms = [r for r in (x.load if x.load is not None and x.load_is == "ohm" else None, _own_bleeder(x)) if r]
-    conductance = sum(1 / r for r in ohms)
-    return Drain(current, power, 1 / conductance if conductance else math.inf)
-
-
-def _own_bleeder(x: Point) -> float | None:
-    return None if x.rectifier == "doubler" else x.bleeder
-
-
 def _dead(x: Point) -> bool:
     """Whether nothing reaches the rail: a fuse blown by a short, or the only way in open."""
     shorted = "short" in (x.failed("bulk"), x.failed("diodes"))
     cut = x.failed("diodes") == "open" and x.rectifier == "half-wave"
     return shorted or cut or x.failed("inrush") == "open"
-
-
-def _rail(x: Point, emf: float) -> Bulk:
-    """The rail under load."""
-    n = DIODES_IN_PATH[x.rectifier]
-    if x.rectifier == "doubler":
-        bleeder = math.inf if x.bleeder is None else x.bleeder
-        return doubled_bulk(
-            emf=emf,
-            drop=n * x.diode_drop / 2,
-            farad=x.bulk,
-            bleeder=bleeder,
-            drain=drain_of(x),
-            frequency=x.f,
-        )
-    full = x.rectifier == "bridge" and x.failed("diodes") != "open"
-    return rectified_bulk(
-        emf=emf, drop=n * x.diode_drop, farad=x.bulk, drain=drain_of(x), frequency=x.f, full_wave=full
-    )
-
-
-def _discharge(x: Point, peak: float) -> float | Formula:
-    if x.bulk == 0 or peak <= LIMIT:
-        return 0.0
-    if x.bleeder is None or math.isinf(x.bleeder):
-        return math.inf
-    return Formula(f"bleeder·bulk·ln(peak/{LIMIT:g})")
-
-
-def _under_load(x: Point) -> Found:
-    rail = _rail(x, x.supply * math.sqrt(2))
-    full = x.rectifier != "half-wave" and x.failed("diodes") != "open"
-    drain = drain_of(x).resistance
-    trough = "v_upper + v_lower" if x.rectifier == "doubler" else decay(x, "bulk", drain)
-    return {
-        "v_top": rail.top, "v_off": rail.v_off, "t_off": rail.t_off, "v_upper": rail.upper, "v_lower": rail.lower,
-        "area": rail.area, "R": drain,
-        "trough": Formula(trough) if rail.trough > 0 else 0.0,
-        "ripple": STATED,
-        "ripple_frequency": STATED if full else Formula("f"),
-        "mean": STATED,
-    }  # fmt: skip
-
-
-def _without_bulk(x: Point, n: int) -> Found:
-    """What a DC meter shows with the capacitor open (a doubler: one of the two): the mean of what the diodes let through."""
-    crest = x.supply * math.sqrt(2)
-    # the other half charges as before; across it and the source stands its voltage as mean
-    if x.rectifier == "doubler":
-        mean, top = max(0.0, crest - x.diode_drop), 2 * crest - 2 * x.diode_drop
-    else:
-        full = x.rectifier == "bridge"
-        drop = n * x.diode_drop
-        half = math.acos(min(1.0, drop / crest))
-        mean = (crest * math.sin(half) - drop * half) / math.pi * (2 if full else 1)
-        top = max(0.0, crest - drop)
-    found: Found = {"peak": mean, "high_mains_peak": top, "discharge_time_34v": 0.0}
-    if x.load is not None:
-        found |= {
-            "trough": 0.0,
-            "ripple": top,
-            "mean": mean,
-            "ripple_frequency": 2 * x.f if x.rectifier == "bridge" else x.f,
-        }
-    return found
-
-
-def _half_a_doubler(x: Point) -> Found:
-    """One diode of a doubler open: its capacitor gets no charge, and the load has to draw through that one's bleeder."""
-    peak = max(0.0, x.supply * math.sqrt(2) - x.diode_drop)
-    found: Found = {"peak": peak, "high_mains_peak": peak, "discharge_time_34v": _discharge(x, peak)}
-    if x.load is None:
-        return found
-    through = x.bleeder is not None and x.load_is == "ohm"
-    mean = peak * x.load / (x.load + x.bleeder) if through else 0.0
-    return {**found, "mean": mean, "trough": mean, "ripple": 0.0, "ripple_frequency": x.f}
 
 
 def _highest_current(block: Block) -> float:
@@ -137,77 +43,6 @@ def _highest_current(block: Block) -> float:
     return volts / load.low if block.point.load_is == "ohm" else load.high / volts
 
 
-def _diodes(block: Block) -> list[Line]:
-    part = block.part("rectifier")
-    return [Line(part.designator, "d")] if part else [Line("rectifier", "r")]
-
-
-def _leg(sheet: Sheet, column: int, upper: list[Line], lower: list[Line]) -> None:
-    """Two diodes in series, pointing up, the middle between them on row 1."""
-    sheet.down("diode", column, 0, 1, upper, reverse=True)
-    sheet.wire((column, 1), (column, 3))
-    sheet.down("diode", column, 3, 4, lower, reverse=True)
-
-
-def _bridge(block: Block, sheet: Sheet) -> None:
-    names = each_label(block, "rectifier", 4, "rectifier")
-    _leg(sheet, 2, names[0], names[2])
-    _leg(sheet, 3, names[1], names[3])
-    sheet.wire((1, 1), (2, 1))
-    sheet.wire((0, 2), (3, 2))
-    sheet.dot((2, 1), (3, 2), (3, 0), (3, 4))
-    for row in (0, 4):
-        sheet.wire((2, row), (4, row))
-    down(block, sheet, "bulk", 4, 0, 4, segment=(2, 4))
-    _drains(block, sheet, 4, "resistor")
-
-
-def _half_wave(block: Block, sheet: Sheet) -> None:
-    sheet.across("diode", 1, 1, 2, _diodes(block))
-    sheet.wire((2, 1), (2, 0), (3, 0))
-    sheet.wire((0, 2), (1, 2), (1, 4), (3, 4))
-    down(block, sheet, "bulk", 3, 0, 4, segment=(2, 4))
-    _drains(block, sheet, 3, "resistor")
-
-
-def _doubler(block: Block, sheet: Sheet) -> None:
-    """Live to the middle of the two diodes, neutral to the middle of the two capacitors."""
-    _leg(sheet, 2, *each_label(block, "rectifier", 2, "rectifier"))
-    sheet.wire((1, 1), (2, 1))
-    sheet.dot((2, 1), (3, 2))
-    for row in (0, 4):
-        sheet.wire((2, row), (3, row))
-    sheet.wire((0, 2), (3, 2))
-    down(block, sheet, "bulk", 3, 0, 2, Line(_("each")), segment=(0, 1))
-    sheet.down(capacitor_word(block, "bulk"), 3, 2, 4, segment=(3, 4))
-    if block.has("bleeder"):
-        sheet.wire((3, 2), (4, 2))
-        down(block, sheet, "bleeder", 4, 0, 2, Line(_("each")), segment=(0, 1))
-        sheet.down("resistor", 4, 2, 4, segment=(3, 4))
-        sheet.dot((4, 2))
-    _drains(block, sheet, 3, "")
-
-
-def _drains(block: Block, sheet: Sheet, column: int, bleeder: str) -> None:
-    """Bleeder (where it lies across the whole rail) and load, then the rails' names at the right end."""
-    sheet.tag(column, *computed(block, "peak", "trough"))
-    for name in ("bleeder", "load"):
-        if not block.has(name):
-            continue
-        sheet.dot((column, 0), (column, 4))
-        column += 1
-        for row in (0, 4):
-            sheet.wire((column - 1, row), (column, row))
-        if name == "load" or bleeder:
-            down(block, sheet, name, column, 0, 4, segment=(2, 4))
-    sheet.dot((column, 0), (column, 4))
-    for row, name in ((0, "+"), (4, "−")):
-        sheet.wire((column, row), (column + 1, row))
-        live = [Line("at mains potential", "x")] if row == 4 else []
-        sheet.port(column + 1, row, [Line(name, "r"), *live], right=True)
-
-
-_RECTIFIERS = {"bridge": _bridge, "half-wave": _half_wave, "doubler": _doubler}
 _BULK = "across the bulk capacitor"
 
 
@@ -316,16 +151,16 @@ class MainsRectifier(Kind):
     )  # fmt: skip
 
     def solve(self, x: Point) -> Found:
-        n, k = DIODES_IN_PATH[x.rectifier], halves(x.rectifier)
+        n, k = DIODES_IN_PATH[x.rectifier], steady.halves(x.rectifier)
         names: Found = {"n": n, "k": k}
         if _dead(x):
             none = ("peak", "high_mains_peak", "discharge_time_34v")
             loaded = ("ripple", "trough", "mean") if x.load is not None else ()
             return {**names, **dict.fromkeys((*none, *loaded), 0.0)}
         if x.bulk == 0:
-            return {**names, **_without_bulk(x, n)}
+            return {**names, **steady.without_bulk(x, n)}
         if x.rectifier == "doubler" and x.failed("diodes") == "open":
-            return {**names, **_half_a_doubler(x)}
+            return {**names, **steady.half_a_doubler(x)}
         found: Found = {
             "peak": Formula("k·supply·√2 − n·diode_drop") if k == 2 else STATED,
             "high_mains_peak": Formula("k·supply_top·√2 − n·diode_drop") if k == 2 else STATED,
@@ -341,13 +176,13 @@ class MainsRectifier(Kind):
             found["surge_current"] = STATED
         if x.bleeder is not None:
             found["bleeder_power"] = Formula("(peak/k)²/bleeder") if k == 2 else STATED
-        found["discharge_time_34v"] = _discharge(x, peak)
+        found["discharge_time_34v"] = steady.discharge(x, peak)
         if x.load is not None:
-            found |= _under_load(x)
+            found |= steady.under_load(x)
         return {**names, **found}
 
     def checks(self, block: Block) -> list[Check]:
-        k = halves(block.point.rectifier)
+        k = steady.halves(block.point.rectifier)
         each = block.high("high_mains_peak") / k
         found = rating(block, "bulk", "V", each, "sees, unloaded, at maximum mains,")
         bleeder = block.quantity("bleeder")
@@ -409,7 +244,7 @@ class MainsRectifier(Kind):
         self._wire_parts(block, w, entry)
         # at the crest: a current that the rail's own fall hardly changes
         if x.load is not None and x.load_is == "W":
-            crest = math.sqrt(2) * halves(x.rectifier)
+            crest = math.sqrt(2) * steady.halves(x.rectifier)
             amperes = w.number(lambda at: at.load / (crest * at.supply), "load")
             w.add(Load(**w.who("load"), a="plus", b="common", amperes=amperes))
             w.wired.loads["load"] = (w.net("plus"), w.net("common"))
@@ -466,7 +301,11 @@ class MainsRectifier(Kind):
 
         def rail(t: float) -> float:
             since = (t - 1 / (4 * x.f) - off) % period  # from where the diodes let go
-            return drain_of(x).left(solved["v_off"], since, x.bulk) if since < solved["t_off"] else source(t)
+            return (
+                steady.drain_of(x).left(solved["v_off"], since, x.bulk)
+                if since < solved["t_off"]
+                else source(t)
+            )
 
         lowest = 1 / (4 * x.f) + off + solved["t_off"]
         return curves.rail_diagram(
@@ -490,4 +329,4 @@ class MainsRectifier(Kind):
                 sheet.dot((0, 1), (1, 1))
         else:
             sheet.wire((0, 1), (1, 1))
-        _RECTIFIERS[block.point.rectifier](block, sheet)
+        drawing.RECTIFIERS[block.point.rectifier](block, sheet)

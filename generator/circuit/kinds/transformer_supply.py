@@ -7,65 +7,21 @@ from typing import Any
 
 from generator.circuit import curves, param
 from generator.circuit.block import Block, Check, ExtraPart, Formula, Kind, Point, Solved, Value, Variant
-from generator.circuit.labels import computed, each_label, part_label
+from generator.circuit.kinds import _transformer_drawing as drawing
+from generator.circuit.kinds import _transformer_rail as steady
+from generator.circuit.labels import computed
 from generator.circuit.network import Wiring
 from generator.circuit.placing import standing
-from generator.circuit.rails import DIODE_DROP, DIODES_IN_PATH, DRAINS, decay
+from generator.circuit.rails import DIODE_DROP, DIODES_IN_PATH, DRAINS
 from generator.circuit.ratings import HAZARDOUS_VOLTS, load_ratings, rating, within, worth_saying
-from generator.circuit.rectifier_cycle import Cycle
 from generator.circuit.says import _, measured
-from generator.circuit.sheet import At, Line, Place, Sheet
+from generator.circuit.sheet import Line, Sheet
 from generator.circuit.spread import SPREADS
-from generator.circuit.steady_state import Ripple, rectifier_steady_state
 
 PEAK_RECTIFIER = "peak rectifier: the capacitor charges to the crest of the source less the diode drops"
 STEADY_STATE = (
     "periodic steady state of source, diodes, capacitor and load, solved piece by piece (first-order circuit)"
 )
-
-
-def _without_smoothing(x: Point, secondary: float, n: int, full_wave: bool) -> float:
-    """What a DC meter shows with the capacitor open: the average of the rectified source."""
-    return rectifier_steady_state(
-        emf=max(secondary * math.sqrt(2), 1e-12), drop=n * x.diode_drop, source_resistance=0.0, capacitance=0.0, current=0.0,
-        resistance=math.inf, frequency=x.f, full_wave=full_wave,
-    ).mean  # fmt: skip
-
-
-def _steady_state(x: Point, secondary: float, n: int, full_wave: bool) -> tuple[Ripple, float]:
-    """The rail under load, and what the drains come to as a resistance."""
-    by_current = x.load_is == "A"
-    drains = [r for r in (None if by_current else x.load, x.bleeder) if r is not None]
-    conductance = sum(1 / r for r in drains)
-    behind = x.rated_current is not None and x.regulation > 0
-    drain_resistance = 1 / conductance if conductance else math.inf
-    found = rectifier_steady_state(
-        emf=secondary * math.sqrt(2) * (1 + x.regulation if behind else 1.0),
-        drop=n * x.diode_drop,
-        source_resistance=secondary * x.regulation / x.rated_current if behind else 0.0,
-        capacitance=x.smoothing,
-        current=x.load if by_current else 0.0,
-        resistance=drain_resistance,
-        frequency=x.f,
-        full_wave=full_wave,
-    )
-    return found, drain_resistance
-
-
-def _under_load(x: Point, n: int, full_wave: bool) -> Solved:
-    """The steady state, and the decay between two crests as the load is a current, a resistor or both."""
-    state, drain = _steady_state(x, x.secondary, n, full_wave)
-    found: dict[str, float | Formula] = {
-        "v_top": state.top, "v_off": state.v_off, "t_off": state.t_off, "dip": state.dip, "area": state.area, "R": drain,
-    }  # fmt: skip
-    if math.isfinite(state.square) and state.square > 0:  # only where the source has a resistance of its own
-        found |= {"pulses": state.square, "halves": 2 if x.rectifier == "centre-tap" else 1}
-    if x.smoothing == 0:
-        return {**found, "trough": state.trough, "mean": state.mean}
-    if state.trough == 0:
-        return {**found, "trough": Formula("0")}
-    trough = decay(x, "smoothing", drain)
-    return {**found, "trough": Formula(trough + (" − dip" if state.dip else ""))}
 
 
 def _keeps_its_charge(volts: float, loaded: bool) -> Check:
@@ -90,11 +46,6 @@ def _keeps_its_charge(volts: float, loaded: bool) -> Check:
     )
 
 
-# RMS current in the secondary for each ampere of direct current with a large smoothing capacitor, where the winding's
-# own resistance is not known (common practice, no source).
-_RMS_FOR_DC = {"bridge": 1.8, "centre-tap": 1.2, "half-wave": 2.5}
-
-
 def _pulse_currents(block: Block) -> list[Check]:
     """RMS currents, well above the direct current since it flows in short pulses, in the winding and the capacitor."""
     x, rated, part = block.point, block.quantity("rated_current"), block.part("smoothing")
@@ -108,7 +59,7 @@ def _pulse_currents(block: Block) -> list[Check]:
         for volts in (secondary.low, secondary.high)
         for farads in (smoothing.low, smoothing.high)
     ]
-    currents = [_pulses_rms(heaviest.changed(smoothing=farads), volts) for volts, farads in ends]
+    currents = [steady.pulses_rms(heaviest.changed(smoothing=farads), volts) for volts, farads in ends]
     found = []
     if rated is not None:
         found.append(
@@ -124,66 +75,6 @@ def _pulse_currents(block: Block) -> list[Check]:
     return found
 
 
-def _pulses_rms(x: Point, secondary: float) -> tuple[float, float]:
-    """RMS amperes in the secondary (each half of a centre-tapped one) and in the capacitor, in the steady state."""
-    n, full_wave = DIODES_IN_PATH[x.rectifier], x.rectifier != "half-wave"
-    found, drain = _steady_state(x, secondary, n, full_wave)
-    direct = (x.load if x.load_is == "A" else 0.0) + (found.mean / drain if math.isfinite(drain) else 0.0)
-    # each half of a centre-tapped winding carries every other pulse
-    halves = 2 if x.rectifier == "centre-tap" else 1
-    if math.isfinite(found.square) and found.square > 0:
-        winding = math.sqrt(found.square * (2 if full_wave else 1) * x.f / halves)
-    else:
-        winding = direct * _RMS_FOR_DC[x.rectifier]
-    return winding, math.sqrt(max(0.0, winding**2 * halves - direct**2))
-
-
-def _to_rectifier(block: Block, sheet: Sheet, coil: dict[str, At]) -> int:
-    """From the secondary's upper end, through its fuse, to the rectifier; the column in which that begins."""
-    sheet.wire(coil["s1"], (2, 1))
-    if block.part("secondary_fuse") is None:
-        return 2
-    label = [*part_label(block, "secondary_fuse"), *computed(block, "secondary_current")]
-    sheet.across("fuse", 1, 2, 3, label, below=True)
-    return 3
-
-
-def _bridge(block: Block, sheet: Sheet, coil: dict[str, At], first: int) -> int:
-    second = At(first + 1, coil["s2"].row, 0, coil["s2"].dy)
-    sheet.wire(coil["s2"], second)
-    names = each_label(block, "rectifier", 4, "rectifier")
-    nodes: list[tuple[int, Place]] = [(first, (first, 1)), (first + 1, second)]
-    for n, (column, node) in enumerate(nodes):
-        sheet.down("diode", column, 0, 1, names[n], reverse=True)
-        sheet.wire((column, 1), (column, 2))
-        sheet.down("diode", column, 2, 3, names[n + 2], reverse=True)
-        sheet.dot(node)
-        sheet.wire((column, 0), (column + 1, 0))
-        sheet.wire((column, 3), (column + 1, 3))
-    sheet.dot((first + 1, 0), (first + 1, 3))
-    return first + 2
-
-
-def _centre_tap(block: Block, sheet: Sheet, coil: dict[str, At], first: int) -> int:
-    tap = coil["tapS2"]
-    sheet.wire(coil["s2"], At(first + 1, coil["s2"].row, 0, coil["s2"].dy), (first + 1, 1))
-    bend = At(tap.column, tap.row, tap.dx + 14, tap.dy)
-    sheet.wire(tap, bend, At(tap.column, 3, tap.dx + 14), (first + 2, 3))
-    names = each_label(block, "rectifier", 2, "rectifier")
-    sheet.down("diode", first, 0, 1, names[0], reverse=True)
-    sheet.down("diode", first + 1, 0, 1, names[1], reverse=True)
-    sheet.wire((first, 0), (first + 2, 0))
-    sheet.dot((first + 1, 0))
-    return first + 2
-
-
-def _half_wave(block: Block, sheet: Sheet, coil: dict[str, At], first: int) -> int:
-    sheet.wire(coil["s2"], At(2, coil["s2"].row, 0, coil["s2"].dy), (2, 3), (first + 1, 3))
-    sheet.down("diode", first, 0, 1, each_label(block, "rectifier", 1, "rectifier")[0], reverse=True)
-    sheet.wire((first, 0), (first + 1, 0))
-    return first + 1
-
-
 _DIODES = {  # anode and cathode of each
     "bridge": (
         ("secondary_a", "plus"),
@@ -195,25 +86,6 @@ _DIODES = {  # anode and cathode of each
     "half-wave": (("secondary_a", "plus"),),
 }
 _COMMON = {"centre-tap": "centre", "half-wave": "secondary_b"}  # what 0 V is joined to, but for a bridge
-_RECTIFIERS = {"bridge": _bridge, "centre-tap": _centre_tap, "half-wave": _half_wave}
-
-
-def _loaded_cycle(block: Block) -> Cycle | None:
-    """The rail's period under load; None where nothing drains the capacitor, or the load keeps the rail at zero."""
-    x = block.point
-    if "v_top" not in block.solved or not x.smoothing:
-        return None
-    current, resistance = x.load if x.load_is == "A" else 0.0, block.solved["R"]
-    if current <= 0 and math.isinf(resistance):
-        return None
-    behind = x.rated_current is not None and x.regulation > 0  # the secondary sags under load
-    emf = x.secondary * math.sqrt(2) * (1 + x.regulation if behind else 1.0)
-    inner = x.secondary * x.regulation / x.rated_current if behind else 0.0
-    drop = DIODES_IN_PATH[x.rectifier] * x.diode_drop
-    if emf - drop <= current * inner:
-        return None
-    period = 1 / (x.f if x.rectifier == "half-wave" else 2 * x.f)
-    return Cycle(emf, drop, inner, x.smoothing, current, resistance, 2 * math.pi * x.f, period)
 
 
 class TransformerSupply(Kind):
@@ -341,12 +213,16 @@ class TransformerSupply(Kind):
         elif x.bleeder is None:
             found["decay_time"] = math.inf
         if bumps:
-            found["peak"] = _without_smoothing(x, x.secondary, at.n, full_wave)
-            found["no_load_peak"] = _without_smoothing(x, x.secondary * (1 + x.regulation), at.n, full_wave)
+            found["peak"] = steady.without_smoothing(x, x.secondary, at.n, full_wave)
+            found["no_load_peak"] = steady.without_smoothing(
+                x, x.secondary * (1 + x.regulation), at.n, full_wave
+            )
         found["ripple_frequency"] = None if dead else 2 * x.f if full_wave else x.f
         if x.load is not None:
             found |= (
-                dict.fromkeys(("ripple", "trough", "mean"), 0.0) if dead else _under_load(x, at.n, full_wave)
+                dict.fromkeys(("ripple", "trough", "mean"), 0.0)
+                if dead
+                else steady.under_load(x, at.n, full_wave)
             )
         if dead:
             found |= {"secondary_current": 0.0 if cut else None, "fuse_margin": None}
@@ -449,8 +325,8 @@ class TransformerSupply(Kind):
         sheet.wire((0, 2), coil["p2"])
         sheet.port(0, 1, [Line("L", "r"), *computed(block, "primary")])
         sheet.port(0, 2, [Line("N", "r")])
-        begins = _to_rectifier(block, sheet, coil)
-        column = _RECTIFIERS[str(block.point.rectifier)](block, sheet, coil, begins)
+        begins = drawing.to_rectifier(block, sheet, coil)
+        column = drawing.RECTIFIERS[str(block.point.rectifier)](block, sheet, coil, begins)
         sheet.tag(column, *computed(block, "peak", "trough"))
         rail = ("smoothing", "filter", "bleeder", "load")
         column = standing(block, sheet, column, (0, 3), rail, segment=(0, 1))
@@ -460,7 +336,7 @@ class TransformerSupply(Kind):
     def plot(self, block: Block) -> curves.Diagram | None:
         """Source and smoothing capacitor over two mains periods (s, V), in the steady state under load."""
         trough, mean = (r.value if r else None for r in map(block.values.get, ("trough", "mean")))
-        cycle = _loaded_cycle(block)
+        cycle = steady.loaded_cycle(block)
         if trough is None or mean is None or cycle is None:
             return None
         f, crest = block.point.f, cycle.emf - cycle.drop
