@@ -119,3 +119,18 @@ def test_a_note_without_them_says_nothing_of_the_device() -> None:
 ])  # fmt: skip
 def test_each_slip_is_told_at_its_place(extra: str, says: str) -> None:
     assert says in told(extra)
+
+
+@pytest.mark.parametrize(
+    "block, lines",
+    [
+        ("kind: thermistor-divider\n    supply: 5 V\n    fixed: R5 10k\n    thermistor: TH1 10k B3950\n    series: R5 1k", (10, 12)),
+        ("kind: divider\n    supply: 5 V\n    upper: R5 1k\n    lower: R2 1k\n    also: [R5 10k from tap to common]", (10, 12)),
+        ("kind: network\n    parts:\n      - R5 1k from a to b\n      - R5 10k from b to c", (10, 11)),
+    ],
+)  # fmt: skip
+def test_two_parts_of_one_block_with_one_designator(block: str, lines: tuple[int, int]) -> None:
+    """What the meter shows of R5 would be that of one of the two: an error at both."""
+    note = f"---\ntitle: x\ndate: 2026-01-01\ndevice: {{kind: box}}\nsymptoms: [dead]\nblocks:\n  it:\n    {block}\n---\nx\n"
+    _, problems = parse_note(note, "note", "note.md", None, Mains())
+    assert [p.line for p in problems if "R5 is" in p.what and p.severity == "error"] == list(lines), problems

@@ -36,15 +36,10 @@ class Network(Kind):
     )  # fmt: skip
 
     def vet(self, given: dict[str, Any]) -> list[tuple[str, str, str]]:
-        extras, wrong = read_extras(given["parts"])
+        _, wrong = read_extras(given["parts"])
         found = [("parts", error.what, error.hint) for _, error in wrong]
         if len(given["parts"]) > MOST_EXTRAS:
             found.append(("parts", f"{len(given['parts'])} parts", f"at most {MOST_EXTRAS} in one network"))
-        named: dict[str, str] = {}
-        for _, extra in extras:
-            designator = extra.part.designator
-            if designator and named.setdefault(designator, extra.text) != extra.text:
-                found.append(("parts", f"{designator} is in two places", "a designator stands for one part"))
         return found
 
     def wire(self, block: Block, w: Wiring) -> None:

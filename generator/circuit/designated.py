@@ -1,0 +1,51 @@
+"""One designator, one part: what a block gives the same designator twice."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from typing import Any
+
+from generator.circuit.extras import Extra
+from generator.notation.parts import Part
+from generator.problems import Trouble
+
+Path = tuple[str | int, ...]
+SHARED = frozenset({"chip", "any"})  # of which several gates or amplifiers stand in one case
+
+
+def twice(
+    kind: str, inputs: Mapping[str, Any], extras: Iterable[tuple[int, Extra]], key: str
+) -> list[Trouble]:
+    """An error at each of two parts of a block with one designator, that names the other; paths start at the parameter. key:
+    under which the extra parts stand. A relay's coil and its contact are one part, as are the units of one chip."""
+    first: dict[str, tuple[Path, Part]] = {}
+    found = []
+    for path, part in [*_stated(inputs), *(((key, position), extra.part) for position, extra in extras)]:
+        before = first.setdefault(part.designator, (path, part))
+        if not part.designator or before[0] == path:
+            continue
+        if not (before[0][0] == path[0] == key) and _one_part(before[1], part):
+            continue  # two extra parts go by their names alone
+        for own, (place, other) in ((path, before), (before[0], (path, part))):
+            text = " ".join(other.text.split())[:40]
+            what = f"{kind} {own[0]}: {part.designator} is {text or other.part_class} at {place[0]}, too"
+            hint = (
+                f"a designator names one part; two in one case are {part.designator}A and {part.designator}B"
+            )
+            found.append(Trouble(own, what, hint))
+    return found
+
+
+def _stated(inputs: Mapping[str, Any]) -> Iterator[tuple[Path, Part]]:
+    for name, given in inputs.items():
+        if isinstance(given, Part):
+            yield (name,), given
+        elif isinstance(given, (list, tuple)):
+            yield from (((name, n), part) for n, part in enumerate(given) if isinstance(part, Part))
+
+
+def _one_part(one: Part, other: Part) -> bool:
+    classes = {one.part_class, other.part_class}
+    if one.part_class == other.part_class:
+        return one.part_class in SHARED
+    return bool(classes & SHARED) or "coil" in classes and bool(classes & {"contact", "switch"})
