@@ -8,17 +8,16 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from functools import cached_property
-from typing import Any
-
 import numpy as np
 
+from generator.circuit.network.bends import Bends, Ready
 from generator.circuit.network.element import Element
-from generator.circuit.network.primitives import CONTROLS, FORMS, Array
+from generator.circuit.network.primitives import CONTROLS, FORMS, Array, ready
 from generator.circuit.network.stamps import BEFORE, J, Stamp
 
 INSULATION = 1e-11  # S from every net to its reference, so that one that floats has an answer
 TIE = 1e-9  # S: what holds an island without a common
-WIDTH = max(width for _, width in FORMS.values())
+WIDTH = max(form.width for form in FORMS.values())
 NAMES = tuple(FORMS)
 
 Changes = Mapping[str, Mapping[str, float]]  # element -> its changed parameters
@@ -87,7 +86,7 @@ class System:
             if (self.form == form).any()
         ]
         self.is_rule = np.array([stamp.branch for stamp in self.stamps], dtype=bool)
-        self.nonlinear = np.flatnonzero(self.form != 0)
+        self.bends = Bends([stamp.form for stamp in self.stamps])
 
     @cached_property
     def controls(self) -> Array:
@@ -105,32 +104,29 @@ class System:
         return np.flatnonzero(self.form == 0)
 
     @cached_property
-    def bent_controls(self) -> Array:
-        """W of the nonlinear stamps, (CONTROLS, those, size)."""
-        return self.controls[:, self.nonlinear]
+    def bent_controls(self) -> list[Array]:
+        """W of the stamps that bend, for each control (those that have it, size)."""
+        return [self.controls[c, self.bends.stamps[:count]] for c, count in enumerate(self.bends.counts)]
 
     @cached_property
     def bent_out(self) -> Array:
-        """U of the nonlinear stamps, (size, those)."""
-        return self.out[:, self.nonlinear]
+        """U of the stamps that bend, (size, those)."""
+        return self.out[:, self.bends.stamps]
 
     @cached_property
-    def _bent_groups(self) -> list[tuple[Any, int, Array, Array]]:
-        """The nonlinear stamps by form: function, numbers, which stamps, their places among the nonlinear ones."""
-        place = {int(m): position for position, m in enumerate(self.nonlinear)}
-        return [
-            (*FORMS[NAMES[form]], members, np.array([place[int(m)] for m in members]))
-            for form, members in self.groups
-            if form != 0
-        ]
+    def _bent_ends(self) -> tuple[Array, Array]:
+        count = len(self.bends.counts)
+        return self.plus[self.bends.stamps, :count].T, self.minus[self.bends.stamps, :count].T
 
-    def bent(self, z: Array, numbers: Array) -> tuple[Array, Array]:
-        """As values, of the nonlinear stamps alone."""
-        count = len(self.nonlinear)
-        y, dy = np.empty((*z.shape[:-2], count)), np.empty((*z.shape[:-2], count, CONTROLS))
-        for function, width, members, places in self._bent_groups:
-            y[..., places], dy[..., places, :] = function(z[..., members, :], numbers[..., members, :width])
-        return y, dy
+    def bent_seen(self, x: Array) -> Array:
+        """The controls of the stamps that bend, (controls, states, those), at x (states, size)."""
+        whole = np.concatenate([x.T, np.zeros((1, len(x)))])
+        plus, minus = self._bent_ends
+        return np.ascontiguousarray((whole[plus] - whole[minus]).transpose(0, 2, 1))
+
+    def bent_ready(self, numbers: Array) -> Ready:
+        """The numbers of the stamps that bend, of all (states, stamps, WIDTH)."""
+        return self.bends.ready(numbers[:, self.bends.stamps])
 
     @cached_property
     def base(self) -> Array:
@@ -172,10 +168,12 @@ class System:
 
     def values(self, z: Array, numbers: Array) -> tuple[Array, Array]:
         """y (..., stamps) and its derivatives (..., stamps, CONTROLS) at controls z."""
-        y, dy = np.empty(z.shape[:-1]), np.empty(z.shape)
+        y, dy = np.empty(z.shape[:-1]), np.zeros(z.shape)
         for form, members in self.groups:
-            function, width = FORMS[NAMES[form]]
-            y[..., members], dy[..., members, :] = function(z[..., members, :], numbers[..., members, :width])
+            p = ready(NAMES[form], numbers[..., members, :])
+            y[..., members], slopes = FORMS[NAMES[form]].evaluate(np.moveaxis(z[..., members, :], -1, 0), p)
+            for c, slope in enumerate(slopes):
+                dy[..., members, c] = slope
         return y, dy
 
     def jacobian(self, dy: Array) -> Array:

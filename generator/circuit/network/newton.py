@@ -11,9 +11,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from generator.circuit.network.bends import Ready, rows_of
 from generator.circuit.network.compile import NAMES, Changes, System
 from generator.circuit.network.element import NoOperatingPoint
-from generator.circuit.network.limits import LIMITS
 from generator.circuit.network.linear import solved_one
 from generator.circuit.network.primitives import Array
 from generator.circuit.network.stamps import POINTS
@@ -130,68 +130,75 @@ def iterate(
     anchor: Array | None = None,
 ) -> tuple[Array, Array]:
     """Newton's method from x: (x, which rows converged). hold: S from every net to its anchor (0 V)."""
-    x, good, busy = x.copy(), np.zeros(len(x), bool), np.arange(len(x))
-    z = system.seen(x)
-    if not x.any():
-        _lit(system, z, numbers)
-    linear, shift = _linear(system, numbers, hold, anchor)
-    reach = _reach(system, numbers)
+    good, rows = np.zeros(len(x), bool), np.arange(len(x))
+    found, nets, bends = x.copy(), system.voltages, system.bends
+    p, seen = system.bent_ready(numbers), system.bent_seen(x)
+    z = seen if x.any() else _lit(system, seen, p)
+    linear, shift = whole = _linear(system, numbers, hold, anchor)
+    reach, straight = _reach(system, numbers), _straight(system, numbers)
     for step in range(steps):
-        own, here = numbers[busy], z[busy]
-        y, dy = system.bent(here, own)
-        bent = y + (dy * (system.seen(x[busy])[:, system.nonlinear] - here[:, system.nonlinear])).sum(-1)
-        left = (linear[busy] @ x[busy][..., None])[..., 0] + shift[busy] + bent @ system.bent_out.T
-        change = -solved_one(linear[busy] + system.bent_out @ _weighted(system, dy), left)
+        y, dy = bends.evaluate(z, p)
+        bent = y + (dy * (seen - z)).sum(0)
+        left = (linear @ x[..., None])[..., 0] + shift + bent @ system.bent_out.T
+        change = -solved_one(linear + system.bent_out @ bends.weighted(dy, system.bent_controls), left)
         most = FURTHEST if step < 20 else FURTHEST / (step - 18)  # it goes to and fro: shorter steps
-        top = most * reach[busy]
-        change[:, : system.voltages] = np.clip(change[:, : system.voltages], -top, top)
-        x[busy] += change
-        wanted = system.seen(x[busy])
-        limited = limit(system, wanted, here, own)
-        scale = np.abs(y).max(-1, initial=0.0) + np.abs(x[busy][:, system.voltages :]).max(-1, initial=0.0)
+        top = most * reach
+        change[:, :nets] = np.clip(change[:, :nets], -top, top)
+        x = x + change
+        seen = system.bent_seen(x)
+        limited = bends.limited(seen, z, p)
+        scale = np.abs(y).max(-1, initial=0.0) + np.abs(x[:, nets:]).max(-1, initial=0.0)
         near = VOLTAGE if step < PATIENT else NEARLY
-        quiet = (np.abs(change) <= near * (1 + np.abs(x[busy]))).all(-1)
-        still = (limited == wanted).all((-1, -2))
-        flows, rules = np.abs(left[:, : system.voltages]), np.abs(left[:, system.voltages :])
-        small = (flows.max(-1, initial=0.0) <= 1e-3 * scale + 1e-13) & (
-            rules.max(-1, initial=0.0) <= near + CURRENT * scale
-        )
+        quiet = (np.abs(change) <= near * (1 + np.abs(x))).all(-1)
+        still = (limited == seen).all((0, 2))
+        flows, rules = (np.abs(own).max(-1, initial=0.0) for own in (left[:, :nets], left[:, nets:]))
+        small = (flows <= 1e-3 * scale + 1e-13) & (rules <= near + CURRENT * scale)
         if (
             step >= PATIENT
         ):  # what next to nothing holds moves by what rounding makes of the currents beside it
-            lost = _rounding(system, own, x[busy], y, dy)
-            quiet |= (flows.max(-1, initial=0.0) <= lost) & (rules.max(-1, initial=0.0) <= VOLTAGE)
-        z[busy] = limited
+            lost = _rounding(system, straight, x, y, dy)
+            quiet |= (flows <= lost) & (rules <= VOLTAGE)
+        z = limited
         done = quiet & still & small
-        good[busy[done]] = True
-        busy = busy[~done & np.isfinite(change).all(-1)]
-        if not busy.size:
-            break
+        stays = ~done & np.isfinite(change).all(-1)
+        if not stays.all() or step == steps - 1:
+            found[rows], good[rows] = x, done
+            if not stays.any():
+                break
+            rows, x, linear, shift, reach, straight = (
+                own[stays] for own in (rows, x, linear, shift, reach, straight)
+            )
+            z, seen, p = z[:, stays], seen[:, stays], rows_of(p, stays)
     if good.any():
         rows = np.flatnonzero(good)
-        x[rows], good[rows] = _polished(system, numbers[rows], x[rows], linear[rows], shift[rows])
-    return x, good
+        found[rows], good[rows] = _polished(system, numbers[rows], found[rows], whole[0][rows], whole[1][rows])
+    return found, good
 
 
-def _rounding(system: System, numbers: Array, x: Array, y: Array, dy: Array) -> Array:
+def _straight(system: System, numbers: Array) -> Array:
+    """The steepest of the linear stamps in each state, S."""
+    steepest: Array = np.abs(numbers[:, system.straight, 1]).max(-1, initial=0.0)
+    return steepest
+
+
+def _rounding(system: System, straight: Array, x: Array, y: Array, dy: Array) -> Array:
     """What rounding alone may leave of the currents into a net, A: (states,)."""
-    rules = system.is_rule[system.nonlinear]
-    steep = np.abs(dy[:, ~rules]).max((-1, -2), initial=0.0)
-    steep = np.maximum(steep, np.abs(numbers[:, system.straight, 1]).max(-1, initial=0.0))
+    flows = ~system.is_rule[system.bends.stamps]
+    steep = np.maximum(np.abs(dy[:, :, flows]).max((0, 2), initial=0.0), straight)
     highest = np.abs(x[:, : system.voltages]).max(-1, initial=0.0)
-    largest = np.abs(y[:, ~rules]).max(-1, initial=0.0)
+    largest = np.abs(y[:, flows]).max(-1, initial=0.0)
     most: Array = NOTHING + LOST * (steep * highest + largest)
     return most
 
 
-def _lit(system: System, z: Array, numbers: Array) -> None:
+def _lit(system: System, z: Array, p: Ready) -> Array:
     """From nothing, junctions start at their knee, from where they are quickly on or off."""
-    for form, members in system.groups:
-        if NAMES[form] == "junction":
-            saturation, width = numbers[:, members, 0], numbers[:, members, 1]
-            lives = saturation > 1e-50
-            knee = width * np.log(width / (np.sqrt(2) * np.maximum(saturation, 1e-50)))
-            z[:, members, 0] = np.where(lives, knee, z[:, members, 0])
+    lit = z.copy()
+    for (name, own), numbers in zip(system.bends.forms, p):
+        if name == "junction":
+            knee = numbers[7]
+            lit[0, :, own] = np.where(np.isfinite(knee), knee, z[0, :, own])
+    return lit
 
 
 def _linear(system: System, numbers: Array, hold: float, anchor: Array | None) -> tuple[Array, Array]:
@@ -209,24 +216,18 @@ def _linear(system: System, numbers: Array, hold: float, anchor: Array | None) -
     return matrix, shift
 
 
-def _weighted(system: System, dy: Array) -> Array:
-    """The slopes of the stamps that bend, spread over the unknowns: (states, those, size)."""
-    spread: Array = np.einsum("bmc,cmn->bmn", dy, system.bent_controls)
-    return spread
-
-
 def _polished(system: System, numbers: Array, x: Array, linear: Array, shift: Array) -> tuple[Array, Array]:
     """To the last digit: (x, where the currents into every net add up)."""
-    fine = np.zeros(len(x), bool)
+    fine, p = np.zeros(len(x), bool), system.bent_ready(numbers)
     for _ in range(POLISH):
-        z = system.seen(x)
-        y, dy = system.bent(z, numbers)
+        y, dy = system.bends.evaluate(system.bent_seen(x), p)
         left = (linear @ x[..., None])[..., 0] + shift + y @ system.bent_out.T
-        all_y, all_dy = system.values(z, numbers)
+        all_y, all_dy = system.values(system.seen(x), numbers)
         fine = (np.abs(left[:, : system.voltages]) <= allowed(system, x, all_y, all_dy)[:, None]).all(-1)
         if fine.all():
             break
-        x = x - solved_one(linear + system.bent_out @ _weighted(system, dy), left)
+        slopes = system.bends.weighted(dy, system.bent_controls)
+        x = x - solved_one(linear + system.bent_out @ slopes, left)
     return x, fine
 
 
@@ -258,16 +259,6 @@ def _reach(system: System, numbers: Array) -> Array:
         elif stamp.form == "rail":
             top = np.maximum(top, numbers[:, m, POINTS])
     return top[:, None]
-
-
-def limit(system: System, wanted: Array, before: Array, numbers: Array) -> Array:
-    """The controls to linearise at next, (states, stamps, CONTROLS)."""
-    held = wanted.copy()
-    for form, members in system.groups:
-        own = LIMITS.get(NAMES[form])
-        if own:
-            held[:, members] = own(wanted[:, members], before[:, members], numbers[:, members])
-    return held
 
 
 # --- where plain iteration does not settle ----------------------------------------------------------------------

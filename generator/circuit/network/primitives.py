@@ -1,14 +1,15 @@
 """The forms of equation that stamps name, evaluated for many stamps and many variants at once.
 
-Each function takes z (..., CONTROLS), the controls in V (or A for a branch's own current), and p (..., n), its numbers, which
-may have fewer axes in front, and returns (y, dy): y (...) in A (or V for a branch's equation) and its derivatives (..., CONTROLS). All are continuous, with
-derivatives that stay finite, so that Newton's method can start anywhere.
+Each function takes z, the controls in V (or A for a branch's own current), and p, its numbers, both with the control or the
+number first, z[c] and p[n] of any shape that broadcasts, and returns (y, dy): y in A (or V for a branch's equation) and its
+derivatives along its first controls. All are continuous, with derivatives that stay finite, so that Newton's method can start
+anywhere. What a form needs of its numbers again and again is worked out once, see ready.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,7 +17,7 @@ from numpy.typing import NDArray
 from generator.circuit.network.stamps import POINTS
 
 Array = NDArray[Any]
-Evaluated = tuple[Array, Array]
+Evaluated = tuple[Array, tuple[Array, ...]]
 
 CONTROLS = 4  # the most that a stamp depends on
 BULK = 30.0  # A: from here on a junction is a straight line, as its bulk resistance makes it
@@ -25,12 +26,21 @@ RESISTS = 1e-4  # ohm of every source, so that two of them on one net have an an
 BLUNT = 1e-10  # V²: the same for amplifiers, whose corners feed back
 CORNER = 1e-14  # V²: rounding where either of two things holds
 ROUND = 0.02  # of a current: the same where a current meets its limit
+SLACK = (1 - np.hypot(1.0, ROUND)) / 2  # of a current: what that rounding takes at 0 V
 TINY = 1e-9  # A, the same for currents: less than a chip leaks at a volt, so that one without a supply draws none
+LIVES = 1e-50  # A: a saturation current below it is that of an open junction
 
 
-def _exp(z: Array, saturation: Array, width: Array) -> Evaluated:
-    """saturation·exp(z/width) and its slope, continued as a straight line from BULK amperes on."""
-    top = np.log(BULK / np.maximum(saturation, 1e-60))
+def _curve(saturation: Array, width: Array) -> Array:
+    """Of an exponential: where it passes into its straight line, in widths, and its knee in V, inf where there is none."""
+    lives = saturation > LIVES
+    held = np.where(lives, saturation, 1.0)
+    top = np.where(lives, np.log(BULK / held), np.log(BULK / 1e-60))
+    return np.stack([top, np.where(lives, width * np.log(width / (np.sqrt(2) * held)), np.inf)])
+
+
+def _exp(z: Array, saturation: Array, width: Array, top: Array) -> tuple[Array, Array]:
+    """saturation·exp(z/width) and its slope, continued as a straight line from BULK amperes on, top widths."""
     u = z / width
     held = np.minimum(u, top)
     grown = saturation * np.exp(held)
@@ -39,29 +49,26 @@ def _exp(z: Array, saturation: Array, width: Array) -> Evaluated:
 
 def linear(z: Array, p: Array) -> Evaluated:
     """p0 + p1·z0 + p2·z1: conductances, sources, couplings."""
-    y = p[..., 0] + p[..., 1] * z[..., 0] + p[..., 2] * z[..., 1]
-    dy = np.zeros(z.shape)
-    dy[..., 0], dy[..., 1] = p[..., 1], p[..., 2]
-    return y, dy
+    return p[0] + p[1] * z[0] + p[2] * z[1], (p[1], p[2])
 
 
 def junction(z: Array, p: Array) -> Evaluated:
-    """Is·(exp(v/w) − 1) + g·v − Ib·exp(−(v + Vb)/wb): diode with breakdown. p: Is, w, g, Vb, Ib, wb (Ib 0: none)."""
-    v = z[..., 0]
-    forward, slope = _exp(v, p[..., 0], p[..., 1])
-    back, back_slope = _exp(-v - p[..., 3], p[..., 4], p[..., 5])
-    dy = np.zeros(z.shape)
-    dy[..., 0] = slope + back_slope + p[..., 2]
-    return forward - p[..., 0] - back + p[..., 2] * v, dy
+    """Is·(exp(v/w) − 1) + g·v − Ib·exp(−(v + Vb)/wb): diode with breakdown. p: Is, w, g, Vb, Ib, wb (Ib 0: none), then what
+    ready adds: the curve forward and, where any has a breakdown, backward."""
+    v = z[0]
+    y, slope = _exp(v, p[0], p[1], p[6])
+    y, slope = y - p[0] + p[2] * v, slope + p[2]
+    if len(p) > 8:
+        back, back_slope = _exp(-v - p[3], p[4], p[5], p[8])
+        y, slope = y - back, slope + back_slope
+    return y, (slope,)
 
 
 def transport(z: Array, p: Array) -> Evaluated:
-    """Is·(exp(v0/w) − exp(v1/w)): a bipolar transistor's collector to emitter current. p: Is, w."""
-    one, slope_one = _exp(z[..., 0], p[..., 0], p[..., 1])
-    two, slope_two = _exp(z[..., 1], p[..., 0], p[..., 1])
-    dy = np.zeros(z.shape)
-    dy[..., 0], dy[..., 1] = slope_one, -slope_two
-    return one - two, dy
+    """Is·(exp(v0/w) − exp(v1/w)): a bipolar transistor's collector to emitter current. p: Is, w, and its curve."""
+    one, slope_one = _exp(z[0], p[0], p[1], p[2])
+    two, slope_two = _exp(z[1], p[0], p[1], p[2])
+    return one - two, (slope_one, -slope_two)
 
 
 def channel(z: Array, p: Array) -> Evaluated:
@@ -69,31 +76,25 @@ def channel(z: Array, p: Array) -> Evaluated:
 
     Triode: K·((Vgs − Vth)·Vds − Vds²/2); saturated: K/2·(Vgs − Vth)². Source: Shichman-Hodges, as SPICE's level 1.
     """
-    gs, ds = z[..., 0], z[..., 1]
+    gs, ds = z[0], z[1]
     forward = ds >= 0
-    over = np.maximum(np.where(forward, gs, gs - ds) - p[..., 0], 0.0)
+    over = np.maximum(np.where(forward, gs, gs - ds) - p[0], 0.0)
     across = np.abs(ds)
     triode = across < over
     held = np.minimum(across, over)
-    size = p[..., 1] * (over * held - held * held / 2)
-    by_gate = p[..., 1] * held
-    by_drain = np.where(triode, p[..., 1] * (over - across), 0.0)
-    y = np.where(forward, size, -size) + p[..., 2] * ds
-    dy = np.zeros(z.shape)
-    dy[..., 0] = np.where(forward, by_gate, -by_gate)
-    dy[..., 1] = by_drain + np.where(forward, 0.0, by_gate) + p[..., 2]
-    return y, dy
+    size = p[1] * (over * held - held * held / 2)
+    by_gate = p[1] * held
+    by_drain = np.where(triode, p[1] * (over - across), 0.0)
+    y = np.where(forward, size, -size) + p[2] * ds
+    along_ds = by_drain + np.where(forward, 0.0, by_gate) + p[2]
+    return y, (np.where(forward, by_gate, -by_gate), along_ds)
 
 
 def load(z: Array, p: Array) -> Evaluated:
     """A constant current that dies with its supply and never drives: the lesser of I and I·v/w. p: I, w."""
-    v = z[..., 0]
-    y, along = _less(p[..., 0], p[..., 0] * v / p[..., 1], p[..., 0] * ROUND)
-    dy = np.zeros(z.shape)
-    dy[..., 0] = (1 - along) * p[..., 0] / p[..., 1]
-    slack = p[..., 0] * (1 - np.hypot(1.0, ROUND)) / 2  # of the rounding at 0 V
-    y = y - slack
-    return y, dy
+    siemens = p[0] / p[1]
+    y, along = _less(p[0], siemens * z[0], p[0] * ROUND)
+    return y - p[0] * SLACK, ((1 - along) * siemens,)
 
 
 def _less(a: Array, b: Array, width: Array | float = SMOOTH) -> tuple[Array, Array]:
@@ -108,16 +109,17 @@ def regulator(z: Array, p: Array) -> Evaluated:
     z: Vin − Vout, Vout − Vcommon, j; p: set voltage, dropout, ohm (scales j), open (1: j = 0). With s = Vout − least of
     (set, Vin − dropout): j·r + s − √((j·r)² + s² + tiny²) = 0, which holds where one of them is 0 and none below.
     """
-    lack, slope = _less(p[..., 0] - z[..., 1], z[..., 0] - p[..., 1])
-    s, jr = RESISTS * z[..., 2] - lack, z[..., 2] * p[..., 2]
+    lack, slope = _less(p[0] - z[1], z[0] - p[1])
+    s, jr = RESISTS * z[2] - lack, z[2] * p[2]
     root = np.sqrt(s * s + jr * jr + CORNER)
     along_s, along_j = 1 - s / root, 1 - jr / root
-    shut = p[..., 3] > 0
-    dy = np.zeros(z.shape)
-    dy[..., 0] = np.where(shut, 0.0, -along_s * (1 - slope))
-    dy[..., 1] = np.where(shut, 0.0, along_s * slope)
-    dy[..., 2] = np.where(shut, 1.0, along_j * p[..., 2] + along_s * RESISTS)
-    return np.where(shut, z[..., 2], s + jr - root), dy
+    shut = p[3] > 0
+    along_in, along_out = along_s * (slope - 1), along_s * slope
+    along_current, y = along_j * p[2] + along_s * RESISTS, s + jr - root
+    if shut.any():
+        along_in, along_out = np.where(shut, 0.0, along_in), np.where(shut, 0.0, along_out)
+        along_current, y = np.where(shut, 1.0, along_current), np.where(shut, z[2], y)
+    return y, (along_in, along_out, along_current)
 
 
 def _meet(a: Array, b: Array) -> tuple[Array, Array, Array]:
@@ -136,20 +138,21 @@ def amplifier(z: Array, p: Array) -> Evaluated:
     lost below the supply, fixed high level (0: follows the supply), open (1: gives nothing). Within its limits the
     difference is 0; at the upper one it may be above, at the lower one below.
     """
-    top, along_supply = _less(np.where(p[..., 4] > 0, p[..., 4], 1e6), z[..., 2] - p[..., 3])
-    span, rising = _above(top - p[..., 2])
+    top, along_supply = _less(np.where(p[4] > 0, p[4], 1e6), z[2] - p[3])
+    span, rising = _above(top - p[2])
     along_supply = (1 - along_supply) * rising
-    emf = z[..., 1] + p[..., 1] * z[..., 3] - p[..., 2]
-    inner, by_room, by_lead = _meet(span - emf, z[..., 0] - emf / p[..., 0])
+    emf = z[1] + p[1] * z[3] - p[2]
+    inner, by_room, by_lead = _meet(span - emf, z[0] - emf / p[0])
     y, by_emf, by_inner = _meet(emf, -inner)
-    along_emf = by_emf + by_inner * (by_room + by_lead / p[..., 0])
-    shut = p[..., 5] > 0
-    dy = np.zeros(z.shape)
-    dy[..., 0] = np.where(shut, 0.0, -by_inner * by_lead)
-    dy[..., 1] = np.where(shut, 0.0, along_emf)
-    dy[..., 2] = np.where(shut, 0.0, -by_inner * by_room * along_supply)
-    dy[..., 3] = np.where(shut, 1.0, along_emf * p[..., 1])
-    return np.where(shut, z[..., 3], y), dy
+    along_emf = by_emf + by_inner * (by_room + by_lead / p[0])
+    shut = p[5] > 0
+    dy = (
+        np.where(shut, 0.0, -by_inner * by_lead),
+        np.where(shut, 0.0, along_emf),
+        np.where(shut, 0.0, -by_inner * by_room * along_supply),
+        np.where(shut, 1.0, along_emf * p[1]),
+    )
+    return np.where(shut, z[3], y), dy
 
 
 def _above(v: Array, width: float = SMOOTH) -> tuple[Array, Array]:
@@ -161,44 +164,39 @@ def _above(v: Array, width: float = SMOOTH) -> tuple[Array, Array]:
 def sink(z: Array, p: Array) -> Evaluated:
     """An open-collector output: the equation of the current that it takes, through its ohms down to its low level where
     its inputs say so. z: difference of the inputs, Vout − Vcommon, its current. p: gain, ohm, low level, open."""
-    room, rising = _above(z[..., 1] - p[..., 2])
-    taken = p[..., 1] * z[..., 2]
-    inner, by_room, by_lead = _meet(room - taken, -z[..., 0] - taken / p[..., 0])
+    room, rising = _above(z[1] - p[2])
+    taken = p[1] * z[2]
+    inner, by_room, by_lead = _meet(room - taken, -z[0] - taken / p[0])
     y, by_taken, by_inner = _meet(taken, -inner)
-    along = by_taken + by_inner * (by_room + by_lead / p[..., 0])
-    shut = p[..., 3] > 0
-    dy = np.zeros(z.shape)
-    dy[..., 0] = np.where(shut, 0.0, by_inner * by_lead)
-    dy[..., 1] = np.where(shut, 0.0, -by_inner * by_room * rising)
-    dy[..., 2] = np.where(shut, 1.0, along * p[..., 1])
-    return np.where(shut, z[..., 2], y), dy
+    along = by_taken + by_inner * (by_room + by_lead / p[0])
+    shut = p[3] > 0
+    dy = (
+        np.where(shut, 0.0, by_inner * by_lead),
+        np.where(shut, 0.0, -by_inner * by_room * rising),
+        np.where(shut, 1.0, along * p[1]),
+    )
+    return np.where(shut, z[2], y), dy
 
 
 def draw(z: Array, p: Array) -> Evaluated:
     """What of a branch's current is above 0: what an amplifier that gives takes from its supply, while it has one. z: that
     current, Vsupply − Vcommon."""
-    given, slope = _above(z[..., 0], TINY)
-    most, rising = _above(z[..., 1], TINY)  # an ampere a volt of its supply: no bound to one that works
+    given, slope = _above(z[0], TINY)
+    most, rising = _above(z[1], TINY)  # an ampere a volt of its supply: no bound to one that works
     y, along = _less(given, most, TINY)
-    dy = np.zeros(z.shape)
-    dy[..., 0] = along * slope
-    dy[..., 1] = (1 - along) * rising
-    return y, dy
+    return y, (along * slope, (1 - along) * rising)
 
 
 def coupler(z: Array, p: Array) -> Evaluated:
     """A coupler's output current: the lesser of ctr times the LED's and what its saturated transistor passes, g·v.
 
-    z: V across the LED, V across the transistor. p: Is, w of the LED, ctr (as a ratio), g in S.
+    z: V across the LED, V across the transistor. p: Is, w of the LED, ctr (as a ratio), g in S, and the LED's curve.
     """
-    lit, slope = _exp(z[..., 0], p[..., 0], p[..., 1])
-    v, rising = _above(z[..., 1])
-    given = p[..., 2] * (lit - p[..., 0])
-    y, along = _less(given, p[..., 3] * v, np.abs(given) * ROUND + 1e-15)
-    dy = np.zeros(z.shape)
-    dy[..., 0] = along * p[..., 2] * slope
-    dy[..., 1] = (1 - along) * p[..., 3] * rising
-    return y, dy
+    lit, slope = _exp(z[0], p[0], p[1], p[4])
+    v, rising = _above(z[1])
+    given = p[2] * (lit - p[0])
+    y, along = _less(given, p[3] * v, np.abs(given) * ROUND + 1e-15)
+    return y, (along * p[2] * slope, (1 - along) * p[3] * rising)
 
 
 BACK = 1e6  # ohm: a rectifier passes nothing back
@@ -207,21 +205,45 @@ BACK = 1e6  # ohm: a rectifier passes nothing back
 def rail(z: Array, p: Array) -> Evaluated:
     """A rectified supply by its curve of volts over amperes taken. z: V plus to minus, branch current (from plus to minus
     through the source, so that what is taken is its negative). p: POINTS currents, rising, then POINTS voltages."""
-    taken = -z[..., 1]
-    at = np.clip((taken[..., None] >= p[..., :POINTS]).sum(-1) - 1, 0, POINTS - 2)
-    rows = p if p.shape[:-1] == at.shape else np.broadcast_to(p, (*at.shape, p.shape[-1]))
-    flat, first = rows.reshape(-1, p.shape[-1]), at.reshape(-1)
-    each = np.arange(len(first))
-    i0, i1 = flat[each, first].reshape(at.shape), flat[each, first + 1].reshape(at.shape)
-    v0, v1 = flat[each, first + POINTS].reshape(at.shape), flat[each, first + POINTS + 1].reshape(at.shape)
+    taken = -z[1]
+    if p.ndim <= taken.ndim:
+        p = p.reshape(len(p), *(1,) * (taken.ndim + 1 - p.ndim), *p.shape[1:])
+    at = np.clip((taken >= p[:POINTS]).sum(0) - 1, 0, POINTS - 2)
+    flat, first = np.broadcast_to(p, (len(p), *at.shape)).reshape(len(p), -1), at.reshape(-1)
+    each = np.arange(at.size)
+    i0, i1, v0, v1 = (flat[first + n, each].reshape(at.shape) for n in (0, 1, POINTS, POINTS + 1))
     slope = np.where(taken < i0, -BACK, (v1 - v0) / (i1 - i0))
-    dy = np.zeros((*at.shape, CONTROLS))
-    dy[..., 0], dy[..., 1] = 1.0, slope
-    return z[..., 0] - v0 - slope * (taken - i0), dy
+    return z[0] - v0 - slope * (taken - i0), (np.ones(at.shape), slope)
 
 
-FORMS: dict[str, tuple[Callable[[Array, Array], Evaluated], int]] = {  # the function, how many numbers it takes
-    "linear": (linear, 3), "junction": (junction, 6), "transport": (transport, 2), "channel": (channel, 3),
-    "load": (load, 2), "regulator": (regulator, 4), "amplifier": (amplifier, 6), "sink": (sink, 4), "draw": (draw, 0),
-    "coupler": (coupler, 4), "rail": (rail, 2 * POINTS),
+class Form(NamedTuple):
+    """A form of equation: its function, how many numbers it takes and of how many controls, and the numbers (saturation
+    current, width) of its exponentials."""
+
+    evaluate: Callable[[Array, Array], Evaluated]
+    width: int
+    controls: int
+    curves: tuple[tuple[int, int], ...] = ()
+
+
+FORMS = {
+    "linear": Form(linear, 3, 2), "junction": Form(junction, 6, 1, ((0, 1), (4, 5))),
+    "transport": Form(transport, 2, 2, ((0, 1),)), "channel": Form(channel, 3, 2), "load": Form(load, 2, 1),
+    "regulator": Form(regulator, 4, 3), "amplifier": Form(amplifier, 6, 4), "sink": Form(sink, 4, 3), "draw": Form(draw, 0, 2),
+    "coupler": Form(coupler, 4, 2, ((0, 1),)), "rail": Form(rail, 2 * POINTS, 2),
 }  # fmt: skip
+
+
+def ready(form: str, numbers: Array) -> Array:
+    """The numbers (..., WIDTH) of stamps of a form as its function takes them: the number first, then (top, knee) of each
+    exponential; without the last where none of the stamps has one."""
+    own = FORMS[form]
+    p = np.moveaxis(numbers[..., : own.width], -1, 0)
+    curves = [pair for n, pair in enumerate(own.curves) if not n or (p[pair[0]] > 0).any()]
+    return np.concatenate([p, *(_curve(p[a], p[b]) for a, b in curves)])
+
+
+def with_curves(p: Array, like: Array) -> Array:
+    """The same numbers with as many curves as others have: where there is no breakdown, nothing of one shows."""
+    more = np.zeros((max(0, len(like) - len(p)), *p.shape[1:]))
+    return np.concatenate([p, more])

@@ -13,7 +13,7 @@ import numpy as np
 
 from generator.circuit.network.compile import NAMES, WIDTH, Changes
 from generator.circuit.network.linear import solved
-from generator.circuit.network.primitives import CONTROLS, FORMS, Array
+from generator.circuit.network.primitives import CONTROLS, FORMS, Array, ready
 from generator.circuit.network.stamps import POINTS
 from generator.circuit.network.tolerances import NUDGE, Axis
 from generator.circuit.network.variants import Around, Reading, Seen, Solution
@@ -165,9 +165,9 @@ def nudged(solution: Solution, spread: Nudges) -> Array:
     form = around.form[stamps]
     for kind in set(form.tolist()):
         at = np.flatnonzero(form == kind)
-        function, width = FORMS[NAMES[kind]]
-        there, base = spread.numbers[at, :width], around.numbers[stamps[at], :width]
-        change[:, at] = function(z[:, at], there)[0] - function(z[:, at], base)[0]
+        name, own = NAMES[kind], np.moveaxis(z[:, at], -1, 0)
+        there, base = (ready(name, p) for p in (spread.numbers[at], around.numbers[stamps[at]]))
+        change[:, at] = FORMS[name].evaluate(own, there)[0] - FORMS[name].evaluate(own, base)[0]
     full = change.copy()
     changed = np.zeros((len(change), around.count + 1), bool)
     for row, numbers in zip(changed, solution.numbers):

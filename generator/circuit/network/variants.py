@@ -15,11 +15,11 @@ from functools import cached_property
 
 import numpy as np
 
-from generator.circuit.network.compile import NAMES, WIDTH, Changes
-from generator.circuit.network.limits import LIMITS
+from generator.circuit.network.bends import Ready, rows_of
+from generator.circuit.network.compile import WIDTH, Changes
 from generator.circuit.network.linear import solved, solved_one
 from generator.circuit.network.newton import FURTHEST, Point, settle
-from generator.circuit.network.primitives import CONTROLS, FORMS, Array
+from generator.circuit.network.primitives import CONTROLS, Array, ready, with_curves
 
 MATTERS = 2e-5  # V: a deviation that moves no net by more is left out
 MOST_STEPS = 40
@@ -29,6 +29,7 @@ STILL, NEAR = (
     1e-3,
 )  # of a control and 1 V or A, by which it moves where all rests, or goes to and fro for good
 IDLE = 1e-6  # V that a step moves any net, below which it is one no more
+KEPT = 0.8  # of a batch: with more of it still moving, what has come to rest goes on with it, for that costs less
 MOST_MOVE = 1e7  # ohm: nets beyond this source resistance are not what decides
 Numbers = Mapping[int, tuple[float, ...]]  # stamp -> its changed numbers
 
@@ -92,11 +93,14 @@ class Around:
         self.form = np.append(system.form, 0)
         self.slopes = np.concatenate([self.dy, np.zeros((1, CONTROLS))])
         self.numbers = np.concatenate([self.base, np.zeros((1, WIDTH))])
-        # the stamps that bend, form by form, so that each form is a slice of them
-        self.bent = system.nonlinear[np.argsort(system.form[system.nonlinear], kind="stable")]
-        self.forms = _slices(system.form[self.bent])
-        self.turns = any(name in ("sink", "amplifier") for name, _ in self.forms)
-        self.bent_moves = self.moves[self.bent].reshape(-1, count + 1)
+        self.bends = system.bends
+        self.bent = self.bends.stamps
+        self.turns = any(name in ("sink", "amplifier") for name, _ in self.bends.forms)
+        most = len(self.bends.counts)
+        self.bent_at, self.bent_slopes = (own[self.bent, :most].T[:, None] for own in (self.at, self.slopes))
+        # the point's linearisation of them at controls of 0
+        self.ahead = self.y[self.bent] - (self.bent_slopes * self.bent_at).sum(0)
+        self.bent_moves = self.bends.packed(self.moves[self.bent].transpose(1, 0, 2))  # (controls, stamps + 1)
 
     def changes(
         self, variants: Sequence[Changes], state: Changes | None = None
@@ -131,20 +135,20 @@ class Around:
         deltas = np.zeros((total, self.count + 1))
         deltas[np.arange(total)[:, None], straight.stamps] = straight.alone
         deltas[:, -1] = 0.0
-        at = self.at[self.bent] - (deltas @ self.bent_moves.T).reshape(total, bends, CONTROLS)
+        at = self.bent_at - self.bends.unpacked(deltas @ self.bent_moves.T)
         steeper, good = np.zeros((total, bends, CONTROLS)), np.ones(total, bool)
-        y, _ = self.evaluate(at, p)
-        base, slopes = self.y[self.bent], self.slopes[self.bent]
-        off = y - base - np.einsum("bkc,kc->bk", at - self.at[self.bent], slopes)
+        y, _ = self.bends.evaluate(at, p)
+        off = y - self.ahead - (self.bent_slopes * at).sum(0)
         over = np.abs(off) * self.moved[self.bent] > MATTERS
         rows = np.flatnonzero((changed if near else changed | over).any(1))
         if rows.size:
             own = straight.of(rows)
             moves = self.bent_moves[:, own.stamps].transpose(1, 0, 2) @ own.pulled  # through what changed
-            moves = (self.bent_moves[:, self.bent] - moves).reshape(len(rows), bends, CONTROLS, bends)
+            moves = self.bent_moves[:, self.bent] - moves
             lives = changed[rows] if near else np.ones((len(rows), bends), bool)
             others = own.pulled * self.moved[own.stamps][..., None]
-            bent, steeper[rows], good[rows] = self._newton(at[rows], moves, p[rows], lives, others)
+            bent, slopes, good[rows] = self._newton(at[:, rows], moves, rows_of(p, rows), lives, others)
+            steeper[rows, :, : len(slopes)] = slopes.transpose(1, 2, 0)
             deltas[rows[:, None], own.stamps] = own.alone - (own.pulled @ bent[..., None])[..., 0]
             deltas[rows[:, None], self.bent] = bent
             deltas[:, -1] = 0.0
@@ -154,17 +158,34 @@ class Around:
             self._rescue(np.flatnonzero(~good), variants, deltas, steeper, good)
         return Solution(self, list(variants), deltas, good, straight.stamps, straight.slopes, steeper)
 
-    def _bent_changes(self, variants: Sequence[Numbers]) -> tuple[Array, Array]:
-        """(which of the stamps that bend a variant changes, their numbers), (variants, those[, WIDTH])."""
-        place = {int(m): position for position, m in enumerate(self.bent)}
-        changed = np.zeros((len(variants), len(place)), bool)
-        p = np.repeat(self.base[self.bent][None], len(variants), 0)
+    def _bent_changes(self, variants: Sequence[Numbers]) -> tuple[Array, Ready]:
+        """Which of the stamps that bend a variant changes (variants, those), and their numbers."""
+        changed = np.zeros((len(variants), len(self.bent)), bool)
+        own: list[tuple[int, int, tuple[float, ...]]] = []
         for row, numbers in enumerate(variants):
-            for m, own in numbers.items():
-                if m in place:
-                    changed[row, place[m]] = True
-                    p[row, place[m], : len(own)] = own
+            for m, values in numbers.items():
+                if (place := self._place.get(m)) is not None:
+                    changed[row, place] = True
+                    own.append((row, place, values))
+        p = [np.repeat(base, len(variants), 1) for base in self._ready]
+        for n, (name, members) in enumerate(self.bends.forms):
+            theirs = [entry for entry in own if members.start <= entry[1] < members.stop]
+            if theirs:
+                rows, places = (np.array([entry[end] for entry in theirs]) for end in (0, 1))
+                numbers = ready(name, np.array([entry[2] for entry in theirs]))
+                p[n] = with_curves(p[n], numbers)
+                p[n][:, rows, places - members.start] = with_curves(numbers, p[n])
         return changed, p
+
+    @cached_property
+    def _place(self) -> dict[int, int]:
+        """Where each of the stamps that bend is among them."""
+        return {int(m): position for position, m in enumerate(self.bent)}
+
+    @cached_property
+    def _ready(self) -> Ready:
+        """Their numbers at the point."""
+        return self.bends.ready(self.base[self.bent][None])
 
     def _straight(self, variants: Sequence[Numbers]) -> _Straight:
         """The linear stamps that the variants change, and what their deviations come to."""
@@ -186,92 +207,83 @@ class Around:
         found = solved(np.eye(width) + np.einsum("blc,blcm->blm", slopes, among), right)
         return _Straight(stamps, slopes, found[..., 0], found[..., 1:])
 
-    def evaluate(self, z: Array, p: Array) -> tuple[Array, Array]:
-        """The values of the stamps that bend and their derivatives, at controls z with numbers p."""
-        y, dy = np.empty(z.shape[:-1]), np.empty(z.shape)
-        for name, own in self.forms:
-            function, width = FORMS[name]
-            y[:, own], dy[:, own] = function(z[:, own], p[:, own, :width])
-        return y, dy
-
-    def _limited(self, wanted: Array, before: Array, p: Array) -> Array:
-        """The controls to linearise at next."""
-        held = wanted.copy()
-        for name, own in self.forms:
-            if name in LIMITS:
-                held[:, own] = LIMITS[name](wanted[:, own], before[:, own], p[:, own])
-        return held
-
-    def _newton(self, *given: Array) -> tuple[Array, Array, Array]:
+    def _newton(
+        self, at: Array, moves: Array, p: Ready, lives: Array, others: Array
+    ) -> tuple[Array, Array, Array]:
         """(δ, how much steeper the stamps have become there, which converged).
 
-        given: the controls of the stamps that bend, and how their deviations move them, with what is linear among the
-        changes; their numbers; those that may deviate; how far their deviations move nets through what is linear.
+        at, moves: the controls of the stamps that bend, and how their deviations move them, with what is linear among the
+        changes; p: their numbers; lives: those that may deviate; others: how far their deviations move nets through what is
+        linear.
         """
-        _, _, p, lives, _ = given
-        start = np.repeat(self.at[self.bent][None], len(p), 0)
-        delta, z, good = self._iterated(start, *given)
+        start = np.repeat(self.bent_at, len(moves), 1)
+        delta, z, good = self._iterated(start, at, moves, p, lives, others)
         rows = np.flatnonzero(~good) if self.turns else np.zeros(0, dtype=int)
         if rows.size:  # once more with comparators on their other side, for feedback may hold them there
-            again = [own[rows] for own in given]
-            delta[rows], z[rows], good[rows] = self._iterated(self._turned(start[rows], p[rows]), *again)
-        _, dy = self.evaluate(z, p)
-        return delta, np.where(lives[..., None], dy - self.slopes[self.bent], 0.0), good
+            own = rows_of(p, rows)
+            start = self._turned(start[:, rows], own)
+            again = self._iterated(start, at[:, rows], moves[rows], own, lives[rows], others[rows])
+            delta[rows], z[:, rows], good[rows] = again
+        _, dy = self.bends.evaluate(z, p)
+        return delta, np.where(lives, dy - self.bent_slopes, 0.0), good
 
     def _iterated(
-        self, z: Array, at: Array, moves: Array, p: Array, lives: Array, others: Array
+        self, z: Array, at: Array, moves: Array, p: Ready, lives: Array, others: Array
     ) -> tuple[Array, Array, Array]:
         """(δ, controls, which converged), from controls z; the rest as _newton has it."""
-        base, slopes = self.y[self.bent], self.slopes[self.bent]
-        ahead = base - (slopes * self.at[self.bent]).sum(-1)  # the point's linearisation at controls of 0
-        reach, size = self.moved[self.bent], len(self.bent)
-        delta, found, good = np.zeros(z.shape[:-1]), z.copy(), np.zeros(len(z), bool)
-        rows, before = np.arange(len(z)), delta.copy()
+        reach, one, bends = self.moved[self.bent], np.eye(len(self.bent)), self.bends
+        firsts = np.cumsum([0, *bends.counts])
+        delta, found, good = np.zeros(z.shape[1:]), z.copy(), np.zeros(z.shape[1], bool)
+        rows, busy, before = np.arange(len(good)), np.ones(len(good), bool), delta
+        each = [moves[:, a:b] for a, b in zip(firsts, firsts[1:])]
         for step in range(MOST_STEPS):
-            y, dy = self.evaluate(z, p)
-            steeper = (dy - slopes) * lives[..., None]
-            right = (y - ahead - np.einsum("bkc,bkc->bk", dy, z)) * lives + np.einsum(
-                "bkc,bkc->bk", steeper, at
-            )
-            new = solved_one(np.eye(size) + np.einsum("bkc,bkcl->bkl", steeper, moves), right)
-            wanted = at - (moves.reshape(len(rows), -1, size) @ new[..., None]).reshape(z.shape)
+            y, dy = bends.evaluate(z, p)
+            steeper = (dy - self.bent_slopes) * lives
+            right = (y - self.ahead - (dy * z).sum(0)) * lives + (steeper * at).sum(0)
+            new = solved_one(one + bends.weighted(steeper, each), right)
+            wanted = at - bends.unpacked((moves @ new[..., None])[..., 0])
             most = self.furthest / max(1, step - PATIENT)  # it goes to and fro: shorter steps
             far = np.clip(wanted - z, -most, most)
             wanted = z + (far if step < PATIENT or step % 2 else far * 0.5)
-            limited = self._limited(wanted, z, p)
-            gone = np.abs(limited - z) / (1 + np.abs(wanted))
-            turn = new - before
-            free = (limited == wanted).all((-1, -2)) & (gone <= NEAR).all((-1, -2))
-            idle = (np.abs(turn) * reach <= IDLE).all(-1) & (np.abs(others @ turn[..., None]) <= IDLE).all(
-                (-1, -2)
-            )
-            rests = (gone <= STILL).all((-1, -2)) | free & (idle if step < 2 * PATIENT else True)
+            limited = bends.limited(wanted, z, p)
+            gone = (np.abs(limited - z) / (1 + np.abs(wanted))).max((0, 2))
+            free = (gone <= NEAR) & (limited == wanted).all((0, 2))
+            if step < 2 * PATIENT and free.any():
+                turn = new - before
+                free &= (np.abs(turn) * reach <= IDLE).all(-1)
+                free &= (np.abs(others @ turn[..., None]) <= IDLE).all((-1, -2))
             before, z = new, limited
-            done = rests if step else np.zeros(len(rows), bool)  # at first nothing deviates yet
-            if done.any() or step == MOST_STEPS - 1:
-                delta[rows], found[rows], good[rows] = before, z, done
-                left = ~done
-                rows, at, moves, p, lives, others, before, z = (
-                    own[left] for own in (rows, at, moves, p, lives, others, before, z)
-                )
-                if not rows.size:
+            done = busy & ((gone <= STILL) | free) if step else np.zeros(len(rows), bool)  # at first nothing deviates yet
+            last = step == MOST_STEPS - 1
+            if done.any() or last:
+                ends = busy if last else done
+                delta[rows[ends]], found[:, rows[ends]], good[rows[done]] = before[ends], z[:, ends], True
+                busy &= ~done
+                left = np.count_nonzero(busy)
+                if not left:
                     break
+                if left <= KEPT * len(rows):
+                    rows, at, moves, lives, others, before, z = (
+                        rows[busy], at[:, busy], moves[busy], lives[busy], others[busy], before[busy], z[:, busy]
+                    )  # fmt: skip
+                    p, busy = rows_of(p, busy), np.ones(left, bool)
+                    each = [moves[:, a:b] for a, b in zip(firsts, firsts[1:])]
         return delta, found, good
 
-    def _turned(self, z: Array, p: Array) -> Array:
+    def _turned(self, z: Array, p: Ready) -> Array:
         """Controls at which comparators and amplifiers are on their other side."""
         turned = z.copy()
-        for name, own in self.forms:
-            here, numbers = turned[:, own], p[:, own]
+        for (name, own), numbers in zip(self.bends.forms, p):
+            here = turned[:, :, own]
             if name == "sink":
-                taken = here[..., 2] * numbers[..., 1]  # V across its own ohms
-                flows = here[..., 1] / np.maximum(numbers[..., 1], 1e-3)
-                here[..., 2] = np.where(taken > here[..., 1] / 2, 0.0, flows)
+                taken = here[2] * numbers[1]  # V across its own ohms
+                flows = here[1] / np.maximum(numbers[1], 1e-3)
+                here[2] = np.where(taken > here[1] / 2, 0.0, flows)
             elif name == "amplifier":
-                top = here[..., 2] - numbers[..., 3]
-                high = here[..., 1] + here[..., 3] * numbers[..., 1] > top / 2
-                here[..., 1] = np.where(high, numbers[..., 2], top)
-                here[..., 3] = 0.0
+                top = here[2] - numbers[3]
+                high = here[1] + here[3] * numbers[1] > top / 2
+                here[1] = np.where(high, numbers[2], top)
+                here[3] = 0.0
         return turned
 
     def _rescue(
@@ -308,13 +320,6 @@ class _Straight:
     def of(self, rows: Array) -> _Straight:
         """Those of some variants."""
         return _Straight(self.stamps[rows], self.slopes[rows], self.alone[rows], self.pulled[rows])
-
-
-def _slices(forms: Array) -> list[tuple[str, slice]]:
-    """Where each form is among stamps in order of their forms."""
-    kinds, first = np.unique(forms, return_index=True)
-    ends = [*first.tolist(), len(forms)]
-    return [(NAMES[kind], slice(ends[n], ends[n + 1])) for n, kind in enumerate(kinds)]
 
 
 @dataclass(frozen=True)
