@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from functools import cached_property
+
 import numpy as np
 
 from generator.circuit.network.bends import Bends, Ready

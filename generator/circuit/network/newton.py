@@ -171,7 +171,9 @@ def iterate(
             z, seen, p = z[:, stays], seen[:, stays], rows_of(p, stays)
     if good.any():
         rows = np.flatnonzero(good)
-        found[rows], good[rows] = _polished(system, numbers[rows], found[rows], whole[0][rows], whole[1][rows])
+        found[rows], good[rows] = _polished(
+            system, numbers[rows], found[rows], whole[0][rows], whole[1][rows]
+        )
     return found, good
 
 

@@ -100,7 +100,9 @@ class Around:
         self.bent_at, self.bent_slopes = (own[self.bent, :most].T[:, None] for own in (self.at, self.slopes))
         # the point's linearisation of them at controls of 0
         self.ahead = self.y[self.bent] - (self.bent_slopes * self.bent_at).sum(0)
-        self.bent_moves = self.bends.packed(self.moves[self.bent].transpose(1, 0, 2))  # (controls, stamps + 1)
+        self.bent_moves = self.bends.packed(
+            self.moves[self.bent].transpose(1, 0, 2)
+        )  # (controls, stamps + 1)
 
     def changes(
         self, variants: Sequence[Changes], state: Changes | None = None
@@ -172,9 +174,9 @@ class Around:
             theirs = [entry for entry in own if members.start <= entry[1] < members.stop]
             if theirs:
                 rows, places = (np.array([entry[end] for entry in theirs]) for end in (0, 1))
-                numbers = ready(name, np.array([entry[2] for entry in theirs]))
-                p[n] = with_curves(p[n], numbers)
-                p[n][:, rows, places - members.start] = with_curves(numbers, p[n])
+                there = ready(name, np.array([entry[2] for entry in theirs]))
+                p[n] = with_curves(p[n], there)
+                p[n][:, rows, places - members.start] = with_curves(there, p[n])
         return changed, p
 
     @cached_property
@@ -253,7 +255,9 @@ class Around:
                 free &= (np.abs(turn) * reach <= IDLE).all(-1)
                 free &= (np.abs(others @ turn[..., None]) <= IDLE).all((-1, -2))
             before, z = new, limited
-            done = busy & ((gone <= STILL) | free) if step else np.zeros(len(rows), bool)  # at first nothing deviates yet
+            done = (
+                busy & ((gone <= STILL) | free) if step else np.zeros(len(rows), bool)
+            )  # at first nothing deviates yet
             last = step == MOST_STEPS - 1
             if done.any() or last:
                 ends = busy if last else done
