@@ -9,9 +9,10 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from generator.circuit.device.states import Changed, together
+from generator.circuit.device.states import RISE_UNSURE, Changed, lightly_loaded, together
 from generator.circuit.network import sources
 from generator.circuit.network.junctions import EMISSION, Diode
+from generator.circuit.network.newton import currents
 from generator.circuit.network.primitives import Array
 from generator.circuit.network.sensitivity import read
 from generator.circuit.network.tolerances import ends_of
@@ -75,7 +76,7 @@ class Powered:
         if self.direct:
             self._direct(batch, mean, shift, stray, nominal)
         if self.alternating:
-            self._alternating(batch.variants, mean, shift, nominal)
+            self._alternating(batch, mean, shift, stray, nominal)
         times = np.array([place.times for place in self.places])
         nominal = np.where(np.isnan(nominal), mean, nominal)
         return Told(mean * times, shift * times[:, None], batch.solution.good.copy(), stray, nominal * times)
@@ -182,14 +183,18 @@ class Powered:
                 share = (ends[1] - ends[0]) / 2 / first if first else 0.0
                 shift[:, number] = share * mean
 
-    def _alternating(self, variants: Sequence[Changed], mean: Array, shift: Array, nominal: Array) -> None:
+    def _alternating(self, batch: Batch, mean: Array, shift: Array, stray: Array, nominal: Array) -> None:
         side, places = self.device.side, [self.places[n] for n in self.alternating]
+        variants, own = batch.variants, self.there.own
         touched = [n for n, variant in enumerate(variants) if any(name in side.elements for name in variant)]
         ends = ends_of(self.device.axes)
+        sound, after = self._lightly_loaded(batch)
+        if sound:
+            touched = list(range(len(variants)))
         all_of = [
-            self.there.there,
-            *(together(self.there.own, end, self.there.under) for end in ends),
-            *(together(self.there.own, variants[n]) for n in touched),
+            together(self.there.there, sound),
+            *(together(own, end, self.there.under, sound) for end in ends),
+            *(together(own, variants[n], after[n] if sound else {}) for n in touched),
         ]
         solved = side.solve(all_of)
         for n, place in zip(self.alternating, places):
@@ -206,3 +211,27 @@ class Powered:
                 shift[:, n] = mean[:, n, None] * (high - low) / 2
                 # the middle of bands that reach further one way
                 mean[:, n] *= 1 + ((low + high) / 2 - 1).sum()
+            for transformer in sound:
+                if {place.plus, place.minus} & set(side.elements[transformer].nets[2:]):
+                    above = np.array([own.get(transformer, {}).get("above", 0.0) for own in after])
+                    stray[:, n] += RISE_UNSURE * np.abs(above) * mean[:, n]
+
+    def _lightly_loaded(self, batch: Batch) -> tuple[Changed, list[Changed]]:
+        """How far secondaries that are read stand above their rated volts, in the sound device and in each variant."""
+        read_at = {net for n in self.alternating for net in (self.places[n].plus, self.places[n].minus)}
+        device, system = self.device, batch.solution.around.system
+        blocks = {t.block for t in device.side.transformers if read_at & set(t.nets[2:])}
+        rails = [
+            e.name for e in device.elements.values() if isinstance(e, sources.Rail) and e.block in blocks
+        ]
+        if not rails:
+            return {}, []
+        sound = {rail: float(device.solved.point.amperes(rail)[self.there.row]) for rail in rails}
+        nothing = np.zeros((1, batch.solution.around.count))
+        found = [currents(system, batch.solution.x, nothing, rail) for rail in rails]
+        each = [dict(zip(rails, amperes)) for amperes in zip(*found)]
+        own = self.there.own
+        return lightly_loaded(device, own, sound), [
+            lightly_loaded(device, together(own, variant), amperes)
+            for variant, amperes in zip(batch.variants, each)
+        ]

@@ -130,7 +130,8 @@ class Circuitry:
         inner = {e.name: [net for net in e.nets if net not in self.commons] for e in direct}
         island = islands(list(inner.values()), [net for nets in inner.values() for net in nets])
         given = {island(net) for e in direct if not isinstance(e, _PASSIVE) for net in inner[e.name]}
-        return {net for nets in inner.values() for net in nets if island(net) in given}
+        found = {net for nets in inner.values() for net in nets if island(net) in given}
+        return found.union(net for net in self.commons if net in self.system.index)
 
     @cached_property
     def commons(self) -> list[str]:

@@ -13,8 +13,9 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from generator.circuit.device.nets import is_inner
-from generator.circuit.device.states import Changed, together
+from generator.circuit.device.states import RISE_UNSURE, Changed, lightly_loaded, together
 from generator.circuit.network.primitives import Array
+from generator.circuit.network.sources import Rail
 from generator.circuit.network.tolerances import ends_of
 
 if TYPE_CHECKING:
@@ -144,6 +145,10 @@ def _alternating(device: Device) -> dict[str, dict[str, dict[str, float]]]:
     axes = [axis for axis in device.axes if any(name in side.elements for name in axis.moves)]
     for row, state in enumerate(device.states):
         own = device.solved.changes[row]
+        rails = [e.name for e in device.elements.values() if isinstance(e, Rail) and e.fed]
+        loaded = {rail: float(device.solved.point.amperes(rail)[row]) for rail in rails}
+        lifted = lightly_loaded(device, own, loaded)
+        own = together(own, lifted)
         variants = [own, *(together(own, end) for end in ends_of(axes))]
         solved = side.solve(variants)
         for net, common in of.items():
@@ -152,7 +157,11 @@ def _alternating(device: Device) -> dict[str, dict[str, dict[str, float]]]:
             down, up = off[0::2], off[1::2]
             low = volts[0] + np.minimum(0.0, np.minimum(down, up)).sum()
             high = volts[0] + np.maximum(0.0, np.maximum(down, up)).sum()
-            found[net][state.name] = _told(float(volts[0]), max(0.0, float(low)), float(high))
+            rises = [p["above"] for name, p in lifted.items() if net in side.elements[name].nets[2:]]
+            unsure = RISE_UNSURE * abs(sum(rises)) * volts[0]
+            found[net][state.name] = _told(
+                float(volts[0]), max(0.0, float(low - unsure)), float(high + unsure)
+            )
     return {
         net: states
         for net, states in found.items()

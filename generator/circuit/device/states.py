@@ -23,6 +23,7 @@ PICKS_UP = 0.7  # of a coil's volts, from which its contacts close (relay data s
 FIRES = 0.5  # of what a gate gets where it gets most, from which its triac fires
 LEAST_GATE = 0.2  # V on a gate below which no triac fires (data sheets: "non-trigger voltage", 0.2 V)
 SHARE_DIGITS = 3  # of what a rail gets of the mains: states that differ by less have the same rail
+RISE_UNSURE = 0.3  # share of a secondary's rise at light load: stated regulations are round figures; common practice, no source
 MOST_ROUNDS = 6  # of contacts that feed the coils of others
 
 Changed = dict[str, dict[str, float]]
@@ -100,6 +101,19 @@ def shares(device: Circuitry, mains: Alternating, row: int) -> Changed:
         if isinstance(element, sources.Rail) and element.fed:
             live, neutral, rated = element.fed
             changed[name] = {"share": round(float(mains.volts(live, neutral)[row]) / rated, SHARE_DIGITS)}
+    return changed
+
+
+def lightly_loaded(device: Circuitry, changes: Parameters, amperes: Mapping[str, float]) -> Changed:
+    """How far each transformer's secondary stands above its rated volts, as its rail takes less; amperes: of the rails."""
+    changed: Changed = {}
+    for transformer in device.side.transformers:
+        for rail in device.of_block(transformer.block):
+            if isinstance(rail, sources.Rail) and rail.fed and rail.figures and rail.name in amperes:
+                p = {**rail.nominal(), **changes.get(rail.name, {})}
+                if p["share"]:
+                    above = rail.figures(p, float(f"{abs(amperes[rail.name]):.3g}")).get("above", 0.0)
+                    changed[transformer.name] = {"above": above}
     return changed
 
 

@@ -285,7 +285,7 @@ class TransformerSupply(Kind):
             )
         w.transformer(
             "transformer", ("primary_live", "primary_neutral"), (winding, "secondary_b"),
-            rated="primary", gives=x.secondary, ohms=ohms,
+            rated="primary", gives="secondary", ohms=ohms, no_load_top=x.regulation == 0,
         )  # fmt: skip
         n, full = DIODES_IN_PATH[x.rectifier], x.rectifier != "half-wave"
         for copy, (anode, cathode) in enumerate(_DIODES[x.rectifier]):

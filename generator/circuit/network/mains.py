@@ -14,10 +14,10 @@ from generator.circuit.network.stamps import Stamp, conductance
 
 @dataclass(frozen=True, kw_only=True)
 class Transformer(Element):
-    """A mains transformer at no load: the secondary gives ratio times the primary's volts.
+    """A mains transformer: at its rated current the secondary gives ratio times the primary's volts.
 
-    ohms: of the secondary, as the meter finds it; primary: of the primary, inf where it is not stated; idle: A that it
-    takes for each volt across it (siemens), next to nothing.
+    above: share by which it gives more, because less is taken; ohms: of the secondary, as the meter finds it; primary: of
+    the primary, inf where nothing says it; idle: A that it takes for each volt across it (siemens), next to nothing.
     """
 
     TERMINALS: ClassVar[tuple[str, ...]] = ("live", "neutral", "plus", "minus")
@@ -27,6 +27,7 @@ class Transformer(Element):
     plus: str
     minus: str
     ratio: Number
+    above: Number = exact(0.0)
     ohms: Number = exact(0.0)
     primary: Number = NONE
     idle: Number = exact(1e-5)
@@ -54,7 +55,7 @@ class Transformer(Element):
     def spice(self, p: Mapping[str, float], node: Mapping[str, str], name: str) -> list[str]:
         live, neutral, plus, minus = (node[net] for net in self.nets)
         return [
-            f"E{name} {plus} {minus} {live} {neutral} {p['ratio']:.8g}",
+            f"E{name} {plus} {minus} {live} {neutral} {p['ratio'] * (1 + p['above']):.8g}",
             f"R{name}_idle {live} {neutral} {1 / max(p['idle'], 1e-12):.8g}",
         ]
 

@@ -133,10 +133,11 @@ class MainsSide:
             plus, minus = self.index[element.plus], self.index[element.minus]
             live, neutral = self.index[element.live], self.index[element.neutral]
             self._branch(matrix, j, plus, minus, sign)
-            matrix[j, live] -= sign * p["ratio"]
-            matrix[j, neutral] += sign * p["ratio"]
-            matrix[live, j] -= sign * p["ratio"]
-            matrix[neutral, j] += sign * p["ratio"]
+            ratio = p["ratio"] * (1 + p["above"])
+            matrix[j, live] -= sign * ratio
+            matrix[j, neutral] += sign * ratio
+            matrix[live, j] -= sign * ratio
+            matrix[neutral, j] += sign * ratio
             matrix[j, j] -= sign * (SOURCE + min(p["ohms"], 1e9))
 
     @staticmethod

@@ -11,6 +11,7 @@ from generator.circuit.network import mains, passive, rectified, sources
 from generator.circuit.network.described import Described, Given
 from generator.circuit.network.element import Element, Number, Worn, exact, fixed
 from generator.circuit.spread import SPREADS
+from generator.circuit.steady_state import Ripple
 
 if TYPE_CHECKING:
     from generator.notation.parts import Part
@@ -24,7 +25,21 @@ FUSE_OHMS, FUSE_FALLS, FUSE_BAND, HOLDER = 0.12, 1.4, (0.5, 1.6), 0.05
 BLOWS = 4.0  # times its rating, where a fuse opens within the second (IEC 60127's curves, from memory)
 # of a small transformer's rail, at most, far beyond what it is made for (data sheets, from memory)
 SAGS = 0.9
+# least, usual and most of a transformer's copper losses that are one winding's own; common practice, no source
+OWN_COPPER = 0.3, 0.5, 0.7
 WORKS_AT = 0.05  # A: where a rail's curve is densest, if the block says nothing of its current
+
+
+def _winding(emf: float, drop: float, ohms: float, there: Ripple, amperes: float, pulses: float) -> float:
+    """Crest of a sine of the RMS that a winding shows while pulses of current go through its ohms, V. emf: crest; drop: V of
+    the diodes; amperes: mean.
+
+    The mean of (e − R·i)², where that of e·i is what the rail, the diodes and R·i² take of the EMF.
+    """
+    losses = 2 * ohms * amperes * (there.mean + drop)
+    if math.isfinite(there.square):
+        losses += ohms * ohms * there.square * pulses
+    return math.sqrt(max(0.0, emf * emf - 2 * losses))
 
 
 class Powering(Described):
@@ -185,14 +200,28 @@ class Powering(Described):
         wide = ((own, sort.low * ohms, sort.high * ohms),) if sort.low < sort.high else ()
         return Number(sort.share * ohms, (*ends, *wide))
 
-    def transformer(self, key: str, primary: tuple[str, str], secondary: tuple[str, str], *, rated: Given, gives: float,
-                    ohms: float = 0.0) -> None:  # fmt: skip
-        """A mains transformer; gives: RMS volts of the secondary at the rated primary; ohms: of the secondary."""
-        volts = self.number(rated).value
+    def transformer(self, key: str, primary: tuple[str, str], secondary: tuple[str, str], *, rated: str, gives: str,
+                    ohms: float = 0.0, no_load_top: bool = False) -> None:  # fmt: skip
+        """A mains transformer; gives: RMS volts of the secondary at the rated primary and current; ohms: of both windings,
+        seen from the secondary. no_load_top: what it gives without load is not stated."""
+        volts, given = self.number(rated).value, self.number(gives)
+        ratio = given.value / volts
+        # what feeds it has the mains' band, or else its own volts do
+        ends = (
+            [] if rated in self.fed else [(axis, low / volts, high / volts) for axis, low, high in given.ends]
+        )
+        if no_load_top:
+            ends.append((self.net("regulation"), ratio, ratio * (1 + SPREADS["regulation"].above)))
         self.add(mains.Transformer(
             **self.who(key), live=primary[0], neutral=primary[1], plus=secondary[0], minus=secondary[1],
-            ratio=exact(gives / volts), ohms=exact(ohms), ac=True,
+            ratio=Number(ratio, tuple(ends)), ohms=self._own_share(f"{key} secondary", ohms),
+            primary=self._own_share(f"{key} primary", ohms / ratio**2) if ohms else passive.NONE, ac=True,
         ))  # fmt: skip
+
+    def _own_share(self, axis: str, ohms: float) -> Number:
+        """A winding's own part of the copper of both."""
+        low, middle, high = (ohms * share for share in OWN_COPPER)
+        return Number(middle, ((self.net(axis), low, high),) if ohms else ())
 
     def rectified(self, key: str, plus: str, minus: str, *, fed: tuple[str, str, float] | None, secondary: Given, drop: Given,
                   diodes: int, full_wave: bool, smoothing: str, frequency: float, resistance: Given = 0.0,
@@ -230,8 +259,13 @@ class Powering(Described):
                 frequency=frequency, full_wave=bool(p["full"]),
             )  # fmt: skip
             peaks = {"peak": rms, "no_load_peak": rms * (1 + stated)}
+            above = (
+                _winding(emf(p), total, p["resistance"], found, amperes, frequency * (1 + p["full"]))
+                / max(rms, 1e-9)
+                - 1
+            )
             return {
-                "ripple": found.top - found.trough, "trough": found.trough,
+                "ripple": found.top - found.trough, "trough": found.trough, "above": above if found.mean > 0 else 0.0,
                 **{name: self._unloaded(top, total, p, frequency) for name, top in peaks.items()},
             }  # fmt: skip
 
