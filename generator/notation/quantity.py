@@ -274,6 +274,9 @@ _SCALED = {"V", "A", "ohm", "F", "H", "s", "W", "Hz", "V/K", "W/K", "Ah", "Wh"}
 _STEPS = ((1e9, "G"), (1e6, "M"), (1e3, "k"), (1.0, ""), (1e-3, "m"), (1e-6, "µ"), (1e-9, "n"), (1e-12, "p"))
 
 
+MOST_APART = 1000.0  # times that the ends of a band may differ and have one unit, as a meter left on one range shows them
+
+
 def round_significant(value: float, digits: int) -> float:
     """value rounded to so many significant digits (0 and infinities stay)."""
     if value == 0 or not math.isfinite(value):
@@ -343,19 +346,26 @@ def _decimal(value: float, digits: int, trim: bool) -> str:
 
 def format_span(low: float, high: float, unit: str, digits: int = 3) -> str:
     """A band for a narrow column: "14.0–17.2 V"."""
-    first, last = format_value(low, unit, digits), format_value(high, unit, digits)
-    if first == last:
-        return last
-    number, _blank, name = first.rpartition(" ")
-    return f"{number if number and last.endswith(' ' + name) else first}–{last}"
+    first, last = _ends(low, high, unit, digits)
+    return f"{first}–{last}" if first else last
 
 
 def format_band(low: float, high: float, unit: str, digits: int = 3) -> str:
     """A band: "14.0 to 17.2 V". One value where both ends read the same."""
+    first, last = _ends(low, high, unit, digits)
+    return _("%(low)s to %(high)s") % {"low": first, "high": last} if first else last
+
+
+def _ends(low: float, high: float, unit: str, digits: int) -> tuple[str, str]:
+    """A band's ends, the first without its unit where it is that of the last; the first is "" where both read the same."""
     first, last = format_value(low, unit, digits), format_value(high, unit, digits)
     if first == last:
-        return last
-    number, _blank, name = first.rpartition(" ")
-    if number and last.endswith(" " + name):
-        first = number
-    return _("%(low)s to %(high)s") % {"low": first, "high": last}
+        return "", last
+    (number, _gap, name), (other, _gap, common) = first.rpartition(" "), last.rpartition(" ")
+    if not number or not other or name == common or low == 0:
+        return (number if number and other else first), last
+    if unit in _SCALED and unit != "s" and abs(low) < abs(high) < MOST_APART * abs(low):
+        prefix = common.removesuffix(SYMBOLS.get(unit, unit))
+        size = next(factor for factor, own in _STEPS if own == prefix)
+        return localized(_decimal(low / size, digits, False)), last
+    return first, last

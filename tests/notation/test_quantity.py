@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from generator.circuit.preferred import unusual_values
 from generator.notation.parts import parse_part
 from generator.notation.preferred import nearest_preferred
-from generator.notation.quantity import QuantityError, format_band, format_value, parse
+from generator.notation.quantity import QuantityError, format_band, format_span, format_value, parse
 
 # IEC 60062 letter-for-point codes and SI prefixes; the plain numbers beside them are by hand.
 NOTATION = [
@@ -111,7 +111,10 @@ def test_print(value: float, unit: str, text: str) -> None:
 def test_bands_share_their_unit() -> None:
     """One unit for both ends where they have the same."""
     assert format_band(14.04, 17.21, "V") == "14.0 to 17.2 V"
-    assert format_band(900, 1100, "ohm") == "900 Ω to 1.10 kΩ"
+    assert format_band(900, 1100, "ohm") == "0.900 to 1.10 kΩ", "one unit for both ends"
+    assert format_band(0, 0.0177, "V") == "0 to 17.7 mV" and format_span(0, 0.0177, "V") == "0–17.7 mV"
+    assert format_band(0.0063, 14.1, "V") == "6.30 mV to 14.1 V", "too far apart for one range of a meter"
+    assert format_band(-0.4, 12, "V") == "−0.400 to 12.0 V" and format_band(0, math.inf, "ohm") == "0 Ω to open"
 
 
 @pytest.mark.parametrize(

@@ -47,18 +47,24 @@
     ).replace(".", say.decimal);
   /* What counts as a 0 on the display. */
   const COUNT = { ohm: 0.5, A: 0.00005 };
-  const number = (value, unit) => {
-    if (!Number.isFinite(value)) return say.open;
-    const shown = unit === "ohm" ? "Ω" : unit,
-      size = Math.abs(value);
-    if (size < (COUNT[unit] ?? 0.005)) return `0\u00a0${shown}`.trim();
-    let [step, mark] = MARKS.find(([own]) => size >= own * 0.9999) ?? MARKS[4];
-    if (mark === "m" && (size >= 0.1 || unit === "ohm" || !unit)) [step, mark] = [1, ""];
-    return `${digits(value / step)}\u00a0${mark}${shown}`.replace("-", "−").trim();
+  const scale = (size, unit) => {
+    const own = MARKS.find(([step]) => size >= step * 0.9999) ?? MARKS[4];
+    return own[1] === "m" && (size >= 0.1 || unit === "ohm" || !unit) ? MARKS[3] : own;
   };
+  const nothing = (value, unit) => Math.abs(value) < (COUNT[unit] ?? 0.005);
+  const number = (value, unit, own) => {
+    if (!Number.isFinite(value)) return say.open;
+    const none = nothing(value, unit),
+      [step, mark] = own ?? (none ? MARKS[3] : scale(Math.abs(value), unit)),
+      figure = none ? "0" : digits(value / step).replace("-", "−");
+    return `${figure}\u00a0${mark}${unit === "ohm" ? "Ω" : unit}`.trim();
+  };
+  /* Both ends in one unit, unless they lie too far apart for one range of a meter. */
   const band = ({ low, high }, unit) => {
     if (low === null) return say.none;
-    const [from, to] = [number(low, unit), number(high, unit)];
+    const [least, most] = [Math.abs(low), Math.abs(high)],
+      near = Number.isFinite(high) && least < most && (nothing(low, unit) || most < 1000 * least),
+      [from, to] = [number(low, unit, near ? scale(most, unit) : undefined), number(high, unit)];
     if (from === to) return from;
     const [figure, sign] = from.split("\u00a0");
     return put(say.to, { low: sign && to.endsWith(`\u00a0${sign}`) ? figure : from, high: to });
