@@ -148,7 +148,7 @@ class Placed:
     boxes: list[Box] = field(default_factory=list)
     ports: list[Port] = field(default_factory=list)
     wires: list[tuple[Place, ...]] = field(default_factory=list)
-    dots: list[Place] = field(default_factory=list)
+    dots: dict[Place, None] = field(default_factory=dict)
     tags: list[tuple[int, list[Line]]] = field(default_factory=list)
 
 

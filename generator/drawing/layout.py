@@ -38,7 +38,7 @@ class Layout:
 
     def __init__(self, sheet: Placed) -> None:
         self.sheet = sheet
-        places = [p for wire in sheet.wires for p in wire] + sheet.dots
+        places = [p for wire in sheet.wires for p in wire] + list(sheet.dots)
         columns = (
             {_column(p) for p in places}
             | {v.column for v in sheet.verticals}

@@ -98,7 +98,7 @@ class Sheet(Placed):
 
     def dot(self, *places: Place) -> None:
         """Junctions."""
-        self.dots.extend(places)
+        self.dots |= dict.fromkeys(places)
 
     def tag(self, column: int, *label: str | Line) -> None:
         """A name or computed value above a node of row 0, joined to it by a thin line."""

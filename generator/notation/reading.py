@@ -265,7 +265,7 @@ def in_the_unit_of(read: str, band: str) -> str:
     digits = figure[1].replace(",", ".").replace("−", "-")
     times = PREFIXES[figure[2]] / PREFIXES[wanted[1]]
     number, places = float(digits) * times, len(digits.partition(".")[2]) - round(math.log10(times))
-    if not (0 <= places <= 4) or not 0.01 <= abs(number) < 10_000:
+    if not (0 <= places <= 4) or not (number == 0 or 0.01 <= abs(number) < 10_000):
         return read
     return localized(f"{number:.{places}f} {wanted[1]}{wanted[2]}{figure[4]}".replace("-", "−"))
 

@@ -114,7 +114,9 @@ def test_bands_share_their_unit() -> None:
     assert format_band(900, 1100, "ohm") == "0.900 to 1.10 kΩ", "one unit for both ends"
     assert format_band(0, 0.0177, "V") == "0 to 17.7 mV" and format_span(0, 0.0177, "V") == "0–17.7 mV"
     assert format_band(0.0063, 14.1, "V") == "6.30 mV to 14.1 V", "too far apart for one range of a meter"
-    assert format_band(-0.4, 12, "V") == "−0.400 to 12.0 V" and format_band(0, math.inf, "ohm") == "0 Ω to open"
+    assert (
+        format_band(-0.4, 12, "V") == "−0.400 to 12.0 V" and format_band(0, math.inf, "ohm") == "0 Ω to open"
+    )
 
 
 @pytest.mark.parametrize(

@@ -155,7 +155,9 @@ class HighSideSwitch(Kind):
 
     supply = param.Quantity("V", "what it switches to the load")
     transistor = param.Part(
-        "pnp or p-channel transistor", "PNP, such as Q2 hfe100, or P-channel, such as Q2 vth2 rds0R05"
+        "pnp or p-channel transistor",
+        "PNP, such as Q2 hfe100, or P-channel, such as Q2 vth2 rds0R05",
+        role="transistor",
     )
     base = param.Part("resistor", "the resistor from the drive to base or gate", role="base resistor")
     pull_up = param.Part(
