@@ -224,9 +224,8 @@ def build_site(
 
 def _no_notes(content: Path) -> Problem:
     what = "there are no notes here, nor in what it pools"
-    return Problem(
-        shown_path(content / NOTES_FOLDER), 0, 0, what, "`benchlore writeup KIND-OF-DEVICE` starts one"
-    )
+    hint = "`benchlore writeup KIND-OF-DEVICE` starts one"
+    return Problem(shown_path(content / NOTES_FOLDER), 0, 0, what, hint)
 
 
 def _bad_place(target: Path, content: Path, roots: Sequence[Path]) -> Problem | None:

@@ -146,9 +146,8 @@ def _read(source: Path, limits: Limits) -> bytes:
         return read_file(source, limits.file_bytes)
     except Unreadable as error:
         if "bytes" in error.what:
-            raise Refused(
-                f"has more than {limits.file_bytes // 1024 // 1024} MiB", "save it smaller"
-            ) from None
+            hint = "save it smaller"
+            raise Refused(f"has more than {limits.file_bytes // 1024 // 1024} MiB", hint) from None
         raise Refused(
             error.what if error.what.startswith("cannot") else f"is {error.what}", error.hint
         ) from None
@@ -210,9 +209,8 @@ def _check(picture: Image.Image, limits: Limits) -> None:
     if width * height > limits.pixels:
         raise Refused(*_too_many_pixels(limits.pixels))
     if width * height > limits.whole and picture.format == "WEBP":
-        raise Refused(
-            f"has more than {limits.whole / 1e6:g} million pixels, too many for a WebP", "save it as JPEG"
-        )
+        hint = "save it as JPEG"
+        raise Refused(f"has more than {limits.whole / 1e6:g} million pixels, too many for a WebP", hint)
     if max(width, height) > limits.proportion * min(width, height):
         raise Refused(f"is {width} by {height} pixels, too long and narrow for a page", "crop it")
     # A camera's file may carry further pictures behind the first (MPO, HEIF): those are left out, not animated.

@@ -76,9 +76,8 @@ class Staging:
             self.target.parent.mkdir(parents=True, exist_ok=True)
             self._claim.take()
         except Busy as busy:
-            raise NotWritten(
-                f"another build is writing {self.target} ({busy}): try again when it is done"
-            ) from None
+            what = f"another build is writing {self.target} ({busy}): try again when it is done"
+            raise NotWritten(what) from None
         except OSError as error:
             raise NotWritten(_words(error, self.target)) from None
         try:

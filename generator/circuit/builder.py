@@ -191,9 +191,8 @@ class Builder:
         if not isinstance(entries, (list, tuple)):
             entries = [entries]
         if len(entries) > MOST_EXTRAS:
-            self.troubles.append(
-                Trouble((name, ALSO), f"{len(entries)} further parts", f"at most {MOST_EXTRAS}")
-            )
+            hint = f"at most {MOST_EXTRAS}"
+            self.troubles.append(Trouble((name, ALSO), f"{len(entries)} further parts", hint))
             return []
         found, wrong = read_extras(entries)
         self.troubles += [Trouble((name, ALSO, place), error.what, error.hint) for place, error in wrong]
@@ -226,9 +225,8 @@ class Builder:
     def _kind(self, name: str, raw: Mapping[str, Any]) -> Kind | None:
         called = raw.get("kind", "")
         if not called:
-            self.troubles.append(
-                Trouble((name,), f"block {name} has no kind", "known: " + ", ".join(catalogue.names()))
-            )
+            what = f"block {name} has no kind"
+            self.troubles.append(Trouble((name,), what, "known: " + ", ".join(catalogue.names())))
             return None
         if not isinstance(called, str) or called not in catalogue.names():
             hint = catalogue.did_you_mean_kind(str(called))
@@ -254,13 +252,8 @@ class Builder:
             return _BROKEN
         if other in self.open:
             loop = " -> ".join([*self.open[self.open.index(other) :], other])
-            self.troubles.append(
-                Trouble(
-                    (name, key, *inside),
-                    f"{text} closes a loop: {loop}",
-                    "one of them needs a value of its own",
-                )
-            )
+            hint = "one of them needs a value of its own"
+            self.troubles.append(Trouble((name, key, *inside), f"{text} closes a loop: {loop}", hint))
             return _BROKEN
         block = self.block(other)
         if block is None:
@@ -280,11 +273,8 @@ class Builder:
             if block and block.values
             else ""
         )
-        self.troubles.append(
-            Trouble(
-                (name, key, *inside), f"{other} is a block, not a value", hint or "name one of its values"
-            )
-        )
+        what = f"{other} is a block, not a value"
+        self.troubles.append(Trouble((name, key, *inside), what, hint or "name one of its values"))
 
     def _block(
         self, name: str, kind: Kind, inputs: Inputs, sources: dict[str, str], extras: list[tuple[int, Extra]]
@@ -305,13 +295,8 @@ class Builder:
         try:
             _ = block.values, block.checks
         except (ArithmeticError, ValueError):
-            self.troubles.append(
-                Trouble(
-                    (name,),
-                    f"{kind.name} {name}: these values together give no physical result",
-                    "has one of them lost its prefix, such as A for mA?",
-                )
-            )
+            what = f"{kind.name} {name}: these values together give no physical result"
+            self.troubles.append(Trouble((name,), what, "has one of them lost its prefix, such as A for mA?"))
             return None
         highest = _highest_volts(block)
         if not {"mains", "voltage"} & set(block.cautions) and highest > HAZARDOUS_VOLTS:
@@ -355,10 +340,8 @@ def _no_block(name: str, raw: Any) -> tuple[str, str]:
     """(what, hint) for something below `blocks` that is no block."""
     if raw == "":
         return f"{name}: the block is empty", "indent its kind and parameters further than its name"
-    return (
-        f"{name} is not a block",
-        "indent it below the name of its block; a block has kind: and its parameters",
-    )
+    hint = "indent it below the name of its block; a block has kind: and its parameters"
+    return (f"{name} is not a block", hint)
 
 
 def _name_in_braces(entry: Any) -> Any:

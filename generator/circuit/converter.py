@@ -163,13 +163,8 @@ def inductor_current(block: Block) -> curves.Diagram | None:
     span = 2 * period
     mark = curves.Mark("load", 0.0, block.solved["I"], level=True)
     curve = curves.Curve("current", curves.points(amperes, curves.spaced(0.0, span)))
-    return curves.Diagram(
-        "inductor current over two periods",
-        ("time", "s", 0.0, span),
-        ("current", "A", 0.0, peak),
-        (curve,),
-        (mark,),
-    )
+    called = "inductor current over two periods"
+    return curves.Diagram(called, ("time", "s", 0.0, span), ("current", "A", 0.0, peak), (curve,), (mark,))
 
 
 def switch_title(block: Block) -> list[Line]:

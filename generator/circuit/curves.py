@@ -71,9 +71,8 @@ def rail_diagram(
     times = spaced(0.0, 2 / f)
     marks = (Mark("top", 0.0, top, level=True), Mark("mean", 0.0, mean, level=True), Mark("trough", *trough))
     curves = (Curve("source", points(source, times), aside=True), Curve("rail", points(rail, times)))
-    return Diagram(
-        "rail over two mains periods", ("time", "s", 0.0, 2 / f), ("voltage", "V", 0.0, crest), curves, marks
-    )
+    called = "rail over two mains periods"
+    return Diagram(called, ("time", "s", 0.0, 2 / f), ("voltage", "V", 0.0, crest), curves, marks)
 
 
 def cut_marks(cuts: Iterable[str], values: Mapping[str, Result], along: str) -> tuple[Mark, ...]:

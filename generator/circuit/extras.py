@@ -78,17 +78,13 @@ def read_extra(text: object) -> Extra:
     source = " ".join(str(text).split())
     match = _LIES.match(source)
     if not match:
-        raise ExtraError(
-            f"{source[:40]}: it does not say between which nets it lies",
-            "such as C2 100n from plus to common",
-        )
+        hint = "such as C2 100n from plus to common"
+        raise ExtraError(f"{source[:40]}: it does not say between which nets it lies", hint)
     nets = tuple(net for net in re.split(r"[\s,]+", match["nets"]) if net != "to")
     sort = _sort(match["part"])
     if sort is None:
-        raise ExtraError(
-            f"{match['part']}: nothing says what it is",
-            "begin with a designator (R14, C2, Q9) or a word such as npn, zener, led",
-        )
+        what = f"{match['part']}: nothing says what it is"
+        raise ExtraError(what, "begin with a designator (R14, C2, Q9) or a word such as npn, zener, led")
     lies = SORTS[sort]
     if len(nets) != len(lies.terminals):
         wanted = "from ... to ..." if lies.terminals == TWO else "from " + " ".join(lies.terminals)

@@ -78,9 +78,8 @@ def _without_unit(kind: Kind, given: Mapping[str, Any]) -> list[Trouble]:
             taken, hint = f"{text} {unit}", f"write {text} {unit} or {text} m{unit}"
         else:
             continue
-        found.append(
-            Trouble((param.name,), f"{kind.name} {param.name}: {text} is taken as {taken}", hint, WARNING)
-        )
+        what = f"{kind.name} {param.name}: {text} is taken as {taken}"
+        found.append(Trouble((param.name,), what, hint, WARNING))
     return found
 
 

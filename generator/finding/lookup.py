@@ -99,9 +99,8 @@ def questions(lines: Iterable[str], kind: str = "") -> Iterator[Question]:
             raise ValueError(f"line {number}: not JSON: {error}") from None
         said = given.get("words", given.get("query"))
         if not isinstance(said, str):
-            raise ValueError(
-                f'line {number}: "words" is missing, as in {{"words": "stays cold", "kind": "kettle"}}'
-            )
+            what = f'line {number}: "words" is missing, as in {{"words": "stays cold", "kind": "kettle"}}'
+            raise ValueError(what)
         yield Question(said, str(given.get("kind") or kind))
 
 

@@ -40,9 +40,8 @@ def decode(code: str) -> list[Decoded]:
     if words := t.dielectric(text):
         found.append(Decoded("capacitor", None, words))
     if not found and used < len(tokens):
-        raise MarkingError(
-            f"{tokens[used][:20]}: does not belong to the code {printed[:20]}", "one code at a time"
-        )
+        hint = "one code at a time"
+        raise MarkingError(f"{tokens[used][:20]}: does not belong to the code {printed[:20]}", hint)
     if not found:
         raise no_code(text)
     return found
@@ -66,9 +65,8 @@ def decode_leading(tokens: list[str], part_class: str) -> tuple[Quantity, int]:
         return of_bands(bands, part_class, " ".join(tokens[:used])).quantity, used  # type: ignore[return-value]
     printed, used = joined(tokens)
     if part_class == "capacitor" and re.fullmatch(r"\d\d8[A-Z]?", printed):
-        raise MarkingError(
-            f"{printed} is one thing on a ceramic, another on a tantalum capacitor", "write the value"
-        )
+        hint = "write the value"
+        raise MarkingError(f"{printed} is one thing on a ceramic, another on a tantalum capacitor", hint)
     readers = READERS.get(part_class)
     if readers is None:
         return _stated(tokens[0], part_class), 1

@@ -255,8 +255,6 @@ def no_code(text: str) -> MarkingError:
     if match := re.fullmatch(r"(\d\d)([A-Z])", head.upper()):
         if match.group(2) in t.EIA96_MULTIPLIERS:
             return MarkingError(f"{head}: EIA-96 counts from 01 to 96", SUCH_AS)
-        return MarkingError(
-            f"{head}: {match.group(2)} is not a letter of EIA-96",
-            "its letters: " + " ".join(t.EIA96_MULTIPLIERS),
-        )
+        what = f"{head}: {match.group(2)} is not a letter of EIA-96"
+        return MarkingError(what, "its letters: " + " ".join(t.EIA96_MULTIPLIERS))
     return MarkingError(f"{head}: no marking that is known here", SUCH_AS)

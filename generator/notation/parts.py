@@ -230,10 +230,8 @@ def _take_word(token: str, kind: PartClass, found: _Found) -> None:
 def _not_understood(token: str, kind: PartClass) -> tuple[str, str]:
     """Why a word with a figure is refused, with what would do."""
     if re.fullmatch(r"\d{3}", token) and kind.unit in _BY_VALUE and kind.name not in ("winding", "coil"):
-        return (
-            f"{token} is neither the value, a rating nor a tolerance",
-            f"a code printed on the part is written as marked {token}",
-        )
+        what = f"{token} is neither the value, a rating nor a tolerance"
+        return (what, f"a code printed on the part is written as marked {token}")
     if re.fullmatch(r"[\d.,]+", token):
         return f"{token} is neither the value, a rating nor a tolerance", _expected(kind)
     if re.match(r"±|\+/?-", token):
@@ -248,10 +246,8 @@ def _not_understood(token: str, kind: PartClass) -> tuple[str, str]:
             except QuantityError as error:
                 if "no unit" not in error.what and "no value" not in error.what:
                     return error.what, error.hint if "mega" in error.hint else _expected(kind)
-    return (
-        f"{token} is not understood",
-        f"{_expected(kind)}; what is not a value goes into the text of the note",
-    )
+    hint = f"{_expected(kind)}; what is not a value goes into the text of the note"
+    return (f"{token} is not understood", hint)
 
 
 def _of_any_unit(token: str) -> bool:

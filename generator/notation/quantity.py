@@ -182,9 +182,8 @@ def _parse_number(body: str, unit: str, source: str) -> tuple[float, bool]:
     if _THOUSANDS.fullmatch(match.group(1)):
         plain = match.group(1).replace(",", "")
         point = match.group(1).replace(",", ".").rstrip("0").rstrip(".")
-        raise QuantityError(
-            f"{source}: {match.group(1)} may mean {plain} or {point}", f"write {plain} or {point}"
-        )
+        hint = f"write {plain} or {point}"
+        raise QuantityError(f"{source}: {match.group(1)} may mean {plain} or {point}", hint)
     number = float(match.group(1).replace(",", "."))
     return _exact(number * _factor(match.group(2), unit, source)), False
 

@@ -155,10 +155,8 @@ def read_shown(text: str, unit: str, meter: Meter, wave: str = "") -> Shown:
     word = re.split("[ ,;]", bare.lower())[0]
     if is_open(bare):
         if unit not in OPEN_IN:
-            raise QuantityError(
-                f"{plain} says that the range was too small",
-                f"{quantity.expected(unit)}; 0 where nothing flows",
-            )
+            hint = f"{quantity.expected(unit)}; 0 where nothing flows"
+            raise QuantityError(f"{plain} says that the range was too small", hint)
         return Shown(plain, unit, math.inf, OPEN_FROM if unit == "ohm" else math.inf, math.inf, "open")
     if word in SHORT:
         return Shown(plain, unit, 0.0, 0.0, SHORT_BELOW if unit == "ohm" else 0.0, "short")
@@ -210,10 +208,8 @@ def _interval(plain: str, number: str, unit: str, meter: Meter) -> Shown:
         limit = most.high
         return Shown(plain, unit, None, min(0.0, limit), max(0.0, limit))
     if number[:1] in (">", "≥"):
-        raise QuantityError(
-            f"{plain}: how much more is not said",
-            "write open where the meter ran out of range, else a range such as 2M..20M",
-        )
+        hint = "write open where the meter ran out of range, else a range such as 2M..20M"
+        raise QuantityError(f"{plain}: how much more is not said", hint)
     stated = re.search(_TOLERANCE, number) if unit else None
     body = number[: stated.start()] if stated and stated.start() else number
     if "%" in body and unit:

@@ -56,9 +56,8 @@ def read(text: str) -> Shares | None:
     else:
         return None
     if below >= 1 or above > MOST_ABOVE:
-        raise ToleranceError(
-            f"{plain}: a tolerance of 100 % and more is none", "a share below 100 %, such as 5%"
-        )
+        hint = "a share below 100 %, such as 5%"
+        raise ToleranceError(f"{plain}: a tolerance of 100 % and more is none", hint)
     return below, above
 
 

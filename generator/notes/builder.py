@@ -144,9 +144,8 @@ class Builder:
             value = self._without_quotes(value, place)
             self._remark_decimal_comma(event, place)
         elif event.style == '"' and forbidden_in(value):
-            self.problem(
-                place, character_trouble(forbidden_in(value)), "take out the escape that stands for it"
-            )
+            hint = "take out the escape that stands for it"
+            self.problem(place, character_trouble(forbidden_in(value)), hint)
             value = without_forbidden(value)
         if event.anchor:
             self._anchors[event.anchor] = value
@@ -197,15 +196,11 @@ class Builder:
             self.stop(place, f"more than {self.limits.aliases} aliases (*name)", "write the values out")
         value = self._anchors.get(name, "")
         if name not in self._anchors:
-            self.problem(
-                place,
-                f"*{shown(name)}: there is no &{shown(name)} before it",
-                "a value that begins with * needs quotes",
-            )
+            hint = "a value that begins with * needs quotes"
+            self.problem(place, f"*{shown(name)}: there is no &{shown(name)} before it", hint)
         elif value is _COLLECTION:
-            self.problem(
-                place, f"*{shown(name)}: only a single value can be used again", "write the list or keys out"
-            )
+            what = f"*{shown(name)}: only a single value can be used again"
+            self.problem(place, what, "write the list or keys out")
             value = ""
         top = self._stack[-1] if self._stack else None
         if top is not None and isinstance(top.container, dict) and top.key is _NO_KEY:
@@ -232,9 +227,8 @@ class Builder:
         top = self._stack[-1] if self._stack else None
         if top is not None and isinstance(top.container, dict) and top.key is _NO_KEY:
             self._counted(place)
-            self.problem(
-                place, "a key must be a word, not a list or keys of its own", "put text with braces in quotes"
-            )
+            hint = "put text with braces in quotes"
+            self.problem(place, "a key must be a word, not a list or keys of its own", hint)
             top.key = _REFUSED
             self._stack.append(_Frame(container, None))
         else:
@@ -278,9 +272,8 @@ class Builder:
         if key == "<<" and plain:
             self.problem(place, "<<: keys cannot be merged in", "write them out")
         elif len(key) > self.limits.key:
-            self.problem(
-                place, f"{shown(key, 30)}: a key of {len(key):,} characters; at most {self.limits.key}"
-            )
+            what = f"{shown(key, 30)}: a key of {len(key):,} characters; at most {self.limits.key}"
+            self.problem(place, what)
         elif key in top.container:
             first = self.marks.keys.get((*(top.path or ()), key))
             where = f"; the first is on line {first[0]}, column {first[1]}" if first else ""
@@ -302,11 +295,8 @@ class Builder:
     def _refuse_tag(self, event: Any, place: Place) -> None:
         if event.tag is not None:
             name = event.tag.replace("tag:yaml.org,2002:", "!!")
-            self.problem(
-                place,
-                f"{shown(name)}: a YAML tag; notes have none",
-                "put a value that begins with ! in quotes",
-            )
+            hint = "put a value that begins with ! in quotes"
+            self.problem(place, f"{shown(name)}: a YAML tag; notes have none", hint)
 
 
 _HANDLERS = {

@@ -182,9 +182,8 @@ def _header(reader: Iterator[list[str]]) -> list[str]:
     except csv.Error:
         named = []
     if not named:
-        raise Unreadable(
-            "the file is empty" if named == [] else "no columns", "its first line names the columns"
-        )
+        hint = "its first line names the columns"
+        raise Unreadable("the file is empty" if named == [] else "no columns", hint)
     if any("\0" in name or "\udcff" in name for name in named):
         raise Unreadable("the file is UTF-16, not UTF-8", "save it as UTF-8")
     missing = [name for name in standard.COLUMNS if name not in named]
@@ -204,9 +203,8 @@ def _header(reader: Iterator[list[str]]) -> list[str]:
 def _row(cells: list[str], order: list[int], columns: int, ids: set[str]) -> Row:
     """The record in a row. Raises _Unfit."""
     if len(cells) != columns:
-        raise _Unfit(
-            f"not as many fields as the {columns} columns", "a field with a comma in it is put in quotes"
-        )
+        hint = "a field with a comma in it is put in quotes"
+        raise _Unfit(f"not as many fields as the {columns} columns", hint)
     values = [" ".join(cells[place].split()) for place in order]
     for name, value in zip(standard.COLUMNS, values):
         limit = LONGEST if name == "problem" else SHORT
@@ -251,10 +249,8 @@ def _status(text: str) -> str:
 def _barrier(text: str) -> str:
     found = standard.barrier_named(text) if text else ""
     if text and not found:
-        raise _Unfit(
-            "repair_barrier_if_end_of_life is none of the standard's",
-            "; ".join(standard.BARRIER_NAMES.values()),
-        )
+        what = "repair_barrier_if_end_of_life is none of the standard's"
+        raise _Unfit(what, "; ".join(standard.BARRIER_NAMES.values()))
     return found
 
 

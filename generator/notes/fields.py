@@ -85,9 +85,8 @@ class Fields:
             self._refuse_unknown(known)
             return
         self.complete = False
-        report.at_value(
-            path, f"{of}: keys with values are expected, not {_shape(raw)}", "known: " + ", ".join(known)
-        )
+        what = f"{of}: keys with values are expected, not {_shape(raw)}"
+        report.at_value(path, what, "known: " + ", ".join(known))
 
     def _refuse_unknown(self, known: Sequence[str]) -> None:
         for key in [key for key in self.data if key not in known]:
@@ -119,9 +118,8 @@ class Fields:
         """One line of text (or several, with lines) of at most limit characters; "" where it is absent or wrong."""
         raw = self.data.get(key, "")
         if not isinstance(raw, str):
-            self.wrong(
-                key, f"text is expected, not {_shape(raw)}", "text that begins with [ or { needs quotes"
-            )
+            what = f"text is expected, not {_shape(raw)}"
+            self.wrong(key, what, "text that begins with [ or { needs quotes")
             return ""
         text = _tidy(raw, lines)
         if not text and required:
@@ -156,11 +154,8 @@ class Fields:
         except ValueError:
             day = None
         if day is None or not 1900 <= day.year < 2200:
-            self.wrong(
-                key,
-                f"{shown(text)} is not a date",
-                f"year-month-day, such as {_proposed_date(text) or '2026-03-14'}",
-            )
+            hint = f"year-month-day, such as {_proposed_date(text) or '2026-03-14'}"
+            self.wrong(key, f"{shown(text)} is not a date", hint)
             return None
         return day
 
@@ -171,11 +166,8 @@ class Fields:
             return None
         if re.fullmatch("[0-9]{4}", text) and 1850 <= int(text) < 2200:
             return int(text)
-        self.wrong(
-            key,
-            f"{shown(text)} is not a year",
-            "four digits, such as 2017; leave it out where it is not known",
-        )
+        hint = "four digits, such as 2017; leave it out where it is not known"
+        self.wrong(key, f"{shown(text)} is not a year", hint)
         return None
 
     def price(self, key: str) -> Decimal | None:
@@ -185,9 +177,8 @@ class Fields:
             return None
         if _PRICE.fullmatch(text):
             return Decimal(text.replace(",", "."))
-        self.wrong(
-            key, f"{shown(text)} is not a price", "a number such as 1.20; the currency stands in library.yaml"
-        )
+        hint = "a number such as 1.20; the currency stands in library.yaml"
+        self.wrong(key, f"{shown(text)} is not a price", hint)
         return None
 
     def per_cent(self, key: str) -> float | None:
@@ -210,9 +201,8 @@ class Fields:
             proposal = (
                 f"{int(apart[1])} h {int(apart[2])} min" if apart else f"{text} min" if bare else "90 min"
             )
-            self.wrong(
-                key, f"{shown(text)} is not a time", f"a number and min, h or days, such as {proposal}"
-            )
+            hint = f"a number and min, h or days, such as {proposal}"
+            self.wrong(key, f"{shown(text)} is not a time", hint)
             return ""
         return text
 
@@ -240,9 +230,8 @@ class Fields:
         """(path, raw) of each entry of the list under the key."""
         raw = self._or_empty(key, [])
         if not isinstance(raw, list):
-            self.wrong(
-                key, f"a list is expected, not {_shape(raw)}", "begin each entry on its own line with '- '"
-            )
+            hint = "begin each entry on its own line with '- '"
+            self.wrong(key, f"a list is expected, not {_shape(raw)}", hint)
             return
         if len(raw) > limit:
             self.wrong(key, f"{len(raw):,} entries; at most {limit:,}")

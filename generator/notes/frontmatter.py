@@ -47,14 +47,12 @@ def split(text: str) -> Split:
         if not text.strip():
             raise FrontMatterError(1, "the note is empty", "`benchlore writeup KIND-OF-DEVICE` starts one")
         if re.match(r"\s*-{4,}\s*$", first):
-            raise FrontMatterError(
-                1, f"{len(first.strip())} dashes begin no front matter", "three are enough: ---"
-            )
+            what = f"{len(first.strip())} dashes begin no front matter"
+            raise FrontMatterError(1, what, "three are enough: ---")
         if text.lstrip().startswith("---"):
             raise FrontMatterError(1, "the --- must be the very first line", "delete what stands before it")
-        raise FrontMatterError(
-            1, "no front matter", "a note begins with a line ---, keys, and another line ---"
-        )
+        hint = "a note begins with a line ---, keys, and another line ---"
+        raise FrontMatterError(1, "no front matter", hint)
     start = 0
     while start <= len(rest):
         end = rest.find("\n", start)

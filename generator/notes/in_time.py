@@ -106,9 +106,8 @@ def template_words(report: Report, note: Note) -> None:
     left = {*TEMPLATE, *map(_, TEMPLATE)}  # in English, or in the library's language
     for path, text in places:
         if text in left:
-            report.at_value(
-                path, f"{path[-1]}: {shown(text)} is the template's", "write it, or take the key out", WARNING
-            )
+            hint = "write it, or take the key out"
+            report.at_value(path, f"{path[-1]}: {shown(text)} is the template's", hint, WARNING)
     severity = HINT if note.outcome == "unknown" and not note.faults else WARNING
     for number, symptom in enumerate(note.symptoms):
         if symptom in (_TEMPLATE_SYMPTOM, _(_TEMPLATE_SYMPTOM)):

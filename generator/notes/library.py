@@ -148,9 +148,8 @@ def _note_at(entry: Path, problems: list[Problem]) -> Path | None:
     try:
         mode = entry.lstat().st_mode
         if stat.S_ISLNK(mode):
-            problems.append(
-                _about(entry, "a symbolic link; links are not followed", "put the note itself here")
-            )
+            what = "a symbolic link; links are not followed"
+            problems.append(_about(entry, what, "put the note itself here"))
             return None
         if not stat.S_ISDIR(mode):
             return _flat_note(entry, problems)

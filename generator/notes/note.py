@@ -194,11 +194,8 @@ def _blocks(fields: Fields, mains: Mains, told: Told | None) -> tuple[dict[str, 
             blocks[name] = entry
     stated = _count(blocks)
     if stated > MOST_BLOCK_VALUES:
-        fields.wrong(
-            "blocks",
-            f"{stated:,} values in all blocks together; at most {MOST_BLOCK_VALUES:,}",
-            "make two notes of it",
-        )
+        what = f"{stated:,} values in all blocks together; at most {MOST_BLOCK_VALUES:,}"
+        fields.wrong("blocks", what, "make two notes of it")
     if not fields.complete or stated > MOST_BLOCK_VALUES:
         return blocks, Circuit({}, [])
     circuit = worked_out(blocks, mains, told)

@@ -82,10 +82,8 @@ def _trouble(pool: Pool, root: Path, known: dict[str, str], names: set[str]) -> 
         return "another pool has this name", "give it another one behind as:"
     try:
         if not root.is_dir():
-            return (
-                f"there is no folder {shown(pool.source)}",
-                "from: is the way from this library's folder to the other",
-            )
+            hint = "from: is the way from this library's folder to the other"
+            return (f"there is no folder {shown(pool.source)}", hint)
     except (OSError, ValueError):
         return f"the folder {shown(pool.source)} cannot be read", ""
     if not (root / CONFIG_FILE).is_file():

@@ -60,18 +60,16 @@ def _where(entry: Fields) -> dict[str, tuple[str, ...]]:
         entry.missing("at", "block.value, such as supply.peak")
         return {}
     if len(given) > 1:
-        entry.report.at_key(
-            (*entry.path, given[1]), f"a reading: {given[0]} and {given[1]} say both where", "one of them"
-        )
+        what = f"a reading: {given[0]} and {given[1]} say both where"
+        entry.report.at_key((*entry.path, given[1]), what, "one of them")
         return {}
     key = given[0]
     raw = entry.data[key]
     if key in ("ohms", "diode") and isinstance(raw, list):
         places = entry.texts(key, 2, MEDIUM)
         if len(places) != 2:
-            entry.wrong(
-                key, "one part or two places are expected", f"such as {key}: [supply.plus, supply.common]"
-            )
+            hint = f"such as {key}: [supply.plus, supply.common]"
+            entry.wrong(key, "one part or two places are expected", hint)
             return {}
         return {key: places}
     place = entry.text(key, MEDIUM)
@@ -83,9 +81,8 @@ def _condition(entry: Fields) -> str:
     text = entry.text("with", MEDIUM)
     if text and _LIKE_OHMS.search(text) and not (entry.has("ohms") or entry.has("diode")):
         hint = "ohms: PART, or ohms: [place, place], is read with the plug out"
-        entry.report.at_value(
-            (*entry.path, "with"), f"with: {shown(text)} is a remark and decides nothing", hint, HINT
-        )
+        what = f"with: {shown(text)} is a remark and decides nothing"
+        entry.report.at_value((*entry.path, "with"), what, hint, HINT)
     elif text and _LIKE_A_STATE.search(text) and not entry.has("when"):
         hint = "when: names one of the note's states"
         entry.report.at_value(
@@ -121,15 +118,11 @@ class _Places:
         if not text or text in states:
             return text
         if re.search(r"unplugged|plug out", text, re.IGNORECASE):
-            entry.wrong(
-                "when",
-                f"{shown(text)} is not a state",
-                "ohms: reads with the plug out, at a part or between two places",
-            )
+            hint = "ohms: reads with the plug out, at a part or between two places"
+            entry.wrong("when", f"{shown(text)} is not a state", hint)
         else:
-            self.report.unknown(
-                (*entry.path, "when"), f"when: {shown(text)} is not a state of this note", text, states
-            )
+            what = f"when: {shown(text)} is not a state of this note"
+            self.report.unknown((*entry.path, "when"), what, text, states)
         return ""
 
     def exists(self, reading: Reading) -> bool:

@@ -178,9 +178,8 @@ def read_boards(fields: Fields) -> tuple[Board, ...]:
         bottom = _picture(entry, "bottom")
         caption = entry.text("caption", MEDIUM)
         if entry.complete and not (entry.has("top") or entry.has("bottom")):
-            fields.report.at_key(
-                entry.path, "a board: top or bottom is missing", "the file name of its picture"
-            )
+            hint = "the file name of its picture"
+            fields.report.at_key(entry.path, "a board: top or bottom is missing", hint)
         marks = tuple(_marks(entry))
         if top or bottom:
             found.append(Board(top, bottom, caption, marks))
@@ -244,9 +243,8 @@ def read_sequence(fields: Fields) -> tuple[Moment, ...]:
             entry.wrong("at", error.what, error.hint)
             continue
         if found and seconds < found[-1].at:
-            entry.wrong(
-                "at", f"{shown(at)} comes before {found[-1].text}", "the moments stand in their order"
-            )
+            hint = "the moments stand in their order"
+            entry.wrong("at", f"{shown(at)} comes before {found[-1].text}", hint)
         if at and does:
             found.append(Moment(seconds, at, does))
     return tuple(found)
@@ -261,11 +259,8 @@ def read_links(fields: Fields) -> tuple[Link, ...]:
         )
         to = entry.text("to", LONG, required=True, hint="an address, such as https://example.org/manual.pdf")
         if to and not re.match(r"(?:https?://|mailto:)[^\s<>\"]+$", to) and (":" in to or " " in to):
-            entry.report.at_value(
-                path,
-                f"links: {shown(to)} is not an address",
-                "https://..., mailto:..., or a file beside the note",
-            )
+            hint = "https://..., mailto:..., or a file beside the note"
+            entry.report.at_value(path, f"links: {shown(to)} is not an address", hint)
         elif to:
             found.append(Link(to, entry.text("what", MEDIUM)))
     return tuple(found)
@@ -275,10 +270,7 @@ def read_number(fields: Fields) -> int | None:
     """The job's number, 1 to 999,999."""
     text = fields.text("number", SHORT)
     if text and not re.fullmatch(r"[1-9][0-9]{0,5}", text):
-        fields.wrong(
-            "number",
-            f"{shown(text)} is not a job number",
-            "a whole number, such as 42; writeup gives the next free one",
-        )
+        hint = "a whole number, such as 42; writeup gives the next free one"
+        fields.wrong("number", f"{shown(text)} is not a job number", hint)
         return None
     return int(text) if text else None

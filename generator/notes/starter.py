@@ -103,18 +103,16 @@ def start_note(
     """
     kind = " ".join(device_kind.split())
     if not kind:
-        raise StarterError(
-            "no kind of device is given", 'what people call the thing, such as "egg incubator"'
-        )
+        hint = 'what people call the thing, such as "egg incubator"'
+        raise StarterError("no kind of device is given", hint)
     if len(kind) > SHORT or forbidden_in(kind):
         raise StarterError(f"{shown(kind)}: no kind of device", f"a few words, at most {SHORT} characters")
     notes, config = content / NOTES_FOLDER, content / CONFIG_FILE
     with speaking(_language_of(content)):
         text = note_text(kind, blocks, date, free_number(content), answers)
     if notes.is_symlink():
-        raise StarterError(
-            f"{shown_path(notes)} is a symbolic link", "links are not followed; make it a folder"
-        )
+        what = f"{shown_path(notes)} is a symbolic link"
+        raise StarterError(what, "links are not followed; make it a folder")
     written: list[Path] = []
     try:
         notes.mkdir(parents=True, exist_ok=True)

@@ -67,12 +67,9 @@ def decode(data: bytes) -> str:
         before = unify_line_ends(data[: error.start].decode("utf-8"))
         byte = data[error.start]
         meant = f" (in Latin-1 it would be {chr(byte)})" if byte > 0xA0 and chr(byte).isprintable() else ""
-        raise UnusableFile(
-            f"not UTF-8: the byte 0x{byte:02X} is not part of a character",
-            f"save the file as UTF-8{meant}",
-            before.count("\n") + 1,
-            len(before) - before.rfind("\n"),
-        ) from None
+        what = f"not UTF-8: the byte 0x{byte:02X} is not part of a character"
+        hint = f"save the file as UTF-8{meant}"
+        raise UnusableFile(what, hint, before.count("\n") + 1, len(before) - before.rfind("\n")) from None
     return unify_line_ends(text.removeprefix("\ufeff"))
 
 

@@ -78,9 +78,8 @@ def _sensors(state: Fields, blocks: Mapping[str, Any]) -> dict[str, float]:
         entry = blocks[block]
         kind = str(entry.get("kind", "")) if isinstance(entry, Mapping) else ""
         if kind not in SENSED:
-            state.wrong(
-                block, "this block has no sensor", "a thermistor-divider or a light-divider, or on: [blocks]"
-            )
+            hint = "a thermistor-divider or a light-divider, or on: [blocks]"
+            state.wrong(block, "this block has no sensor", hint)
             continue
         unit, example = SENSED[kind]
         text = state.text(block, PLACE)
@@ -100,9 +99,8 @@ def _joins(fields: Fields) -> tuple[tuple[str, ...], ...]:
             continue
         places = [" ".join(place.split()) for place in raw if isinstance(place, str) and place.strip()]
         if len(places) != len(raw) or len(places) < 2:
-            fields.report.at_value(
-                path, "joins: two places or more are expected", "such as - [air.pin, watch.input]"
-            )
+            what = "joins: two places or more are expected"
+            fields.report.at_value(path, what, "such as - [air.pin, watch.input]")
         elif any(len(place) > PLACE for place in places):
             fields.report.at_value(path, f"joins: a place has at most {PLACE} characters")
         else:
@@ -120,9 +118,8 @@ def _connectors(fields: Fields) -> list[tuple[str, Sequence[str]]]:
             fields.report.at_key(path, f"{shown(name, 40)}: no name for a connector", "such as CN3")
         elif not isinstance(raw, list) or not all(isinstance(pin, str) for pin in raw):
             hint = "such as CN3: [reg.out, air.tap, supply.common], from pin 1"
-            fields.report.at_value(
-                path, f"connectors: {name}: a list of the places at its pins is expected", hint
-            )
+            what = f"connectors: {name}: a list of the places at its pins is expected"
+            fields.report.at_value(path, what, hint)
         elif len(raw) > MOST_PINS or any(len(pin) > PLACE for pin in raw):
             fields.report.at_value(
                 path, f"connectors: {name}: at most {MOST_PINS} pins of {PLACE} characters"
@@ -143,9 +140,8 @@ def _test_points(fields: Fields) -> list[tuple[str, str]]:
     found = []
     for name in list(points.data)[:MOST_PLACES]:
         if not _NAME.fullmatch(name):
-            points.report.at_key(
-                ("test_points", name), f"{shown(name, 40)}: no name for a test point", "such as TP5"
-            )
+            what = f"{shown(name, 40)}: no name for a test point"
+            points.report.at_key(("test_points", name), what, "such as TP5")
         elif place := points.text(name, PLACE):
             found.append((name, place))
     return found

@@ -35,9 +35,8 @@ def attributes(
     if href.lower().startswith("mailto:"):
         return {}
     if not is_path(href) or not is_path(unquote(path)):
-        raise BadLink(
-            f"{href!r} is not an address a note may link to", "https, mailto, or a file beside the note"
-        )
+        hint = "https, mailto, or a file beside the note"
+        raise BadLink(f"{href!r} is not an address a note may link to", hint)
     if path:
         address = address_of(unquote(path))
         if address is None:

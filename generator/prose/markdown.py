@@ -265,9 +265,8 @@ class _Page:
         line = self._place(token)[0]
         first = self.placed_on.setdefault(block, line)
         if first != line:
-            self._wrong(
-                token, f"the sheet of {block} is already placed on line {first}", "place a sheet once"
-            )
+            hint = "place a sheet once"
+            self._wrong(token, f"the sheet of {block} is already placed on line {first}", hint)
             return ""
         sheet = self.expand.sheet(block)
         if sheet is None:
@@ -284,9 +283,8 @@ class _Page:
         if not is_path(path) or not path.strip("#?"):
             self._wrong(token, f"{path!r} is not a photo of this note", "name a file beside the note")
         elif not alone:
-            self._wrong(
-                token, "a photo cannot stand in a link, heading, table or emphasis", "set it on its own line"
-            )
+            hint = "set it on its own line"
+            self._wrong(token, "a photo cannot stand in a link, heading, table or emphasis", hint)
         else:
             self.out.images.append(path)
             markup = self._figure(token, path, alt, title)

@@ -199,11 +199,8 @@ class _Assembly(Joining):
                 if block in self.circuit.broken:
                     continue
                 if block not in self.blocks:
-                    self._trouble(
-                        path,
-                        f"{state.name}: no block {block[:40]}",
-                        did_you_mean(block, drivable or self.blocks),
-                    )
+                    what = f"{state.name}: no block {block[:40]}"
+                    self._trouble(path, what, did_you_mean(block, drivable or self.blocks))
                 elif block not in drivable:
                     self._trouble(
                         path, f"{state.name}: {block} cannot be driven", self._why_not(block, drivable)
@@ -223,9 +220,8 @@ class _Assembly(Joining):
                 sensors[block] = value
             else:
                 what = f"{state.name}: {block} has no sensor that stands in anything"
-                self._trouble(
-                    path, what, "a temperature or an illuminance is for thermistors and light sensors"
-                )
+                hint = "a temperature or an illuminance is for thermistors and light sensors"
+                self._trouble(path, what, hint)
         on = tuple(block for block in state.on if block in drivable)
         return replace(state, on=on, sensors=sensors)
 

@@ -183,11 +183,8 @@ class Joining:
                 net.partition(".")[2] for net in nets.order if net.startswith(f"{block}.") and "._" not in net
             ]
             kind = self.blocks[block].kind.name
-            self._trouble(
-                path,
-                f"{called}: {kind} {block} has no terminal {terminal[:40]}",
-                did_you_mean(terminal, known),
-            )
+            what = f"{called}: {kind} {block} has no terminal {terminal[:40]}"
+            self._trouble(path, what, did_you_mean(terminal, known))
         return False
 
     def _terminals(self, nets: Nets, block: str) -> str:
@@ -209,11 +206,8 @@ class Joining:
         for position, places in enumerate(self.told.joins):
             called = " - ".join(places)
             if len(places) < 2:
-                self._trouble(
-                    ("joins", position),
-                    f"{called}: one place is not a join",
-                    "two or more places, such as [air.pin, watch.input]",
-                )
+                hint = "two or more places, such as [air.pin, watch.input]"
+                self._trouble(("joins", position), f"{called}: one place is not a join", hint)
                 continue
             if not all([self._known(nets, ("joins", position), place, place) for place in places]):
                 continue

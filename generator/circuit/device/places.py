@@ -113,10 +113,8 @@ def _inside(device: Circuitry, source: str, block: str, inside: str) -> Place:
     if value is not None or inside in {d.name for d in device.blocks[block].definitions}:
         return Place(source, "value", block=block, value=inside)
     known = [*(net.partition(".")[2] for net in device.terminals(block)), *device.blocks[block].values]
-    raise PlaceError(
-        f"{source}: {device.blocks[block].kind.name} {block} has no terminal or value {inside}",
-        did_you_mean(inside, known),
-    )
+    what = f"{source}: {device.blocks[block].kind.name} {block} has no terminal or value {inside}"
+    raise PlaceError(what, did_you_mean(inside, known))
 
 
 def _terminals(device: Circuitry, block: str) -> str:

@@ -80,9 +80,8 @@ class Positions(Param):
             how = "parallel"
             if isinstance(listed, Mapping):
                 if set(listed) != {"series"}:
-                    raise PlacedError(
-                        (name,), "neither a list nor {series: [...]}", "such as {series: [E1, E2]}"
-                    )
+                    hint = "such as {series: [E1, E2]}"
+                    raise PlacedError((name,), "neither a list nor {series: [...]}", hint)
                 how, listed = "series", listed["series"]
             entries = listed if isinstance(listed, (list, tuple)) else [listed]
             if not entries or any(

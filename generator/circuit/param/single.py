@@ -42,9 +42,8 @@ class Quantity(Param):
     def take(self, text: str, inputs: Inputs, mains: Mains) -> None:
         found = quantity.parse(text, self.unit, positive=not self.signed, zero=self.zero)
         if self.exact and found.toleranced:
-            raise QuantityError(
-                f"{text}: a tolerance counts for nothing here", f"{self.wanted}, as one value"
-            )
+            hint = f"{self.wanted}, as one value"
+            raise QuantityError(f"{text}: a tolerance counts for nothing here", hint)
         if self.follows_mains:
             high, low = 1 + mains.band, 1 - mains.below
             top = replace(found, low=found.low * high, high=found.high * high, text="")
