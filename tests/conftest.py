@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import shutil
 import sys
+import time
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -34,8 +35,16 @@ def browser_path() -> str:
     )
 
 
+# Files that take long begin first, so that at the end no core waits for another; the longest foremost.
+LONG = ("build/test_rebuild.py", "pages/test_every_page.py", "pages/test_untrusted_site.py", "test_packages.py", "test_style.py",
+        "pages/test_look.py", "build/test_start_methods.py", "test_language.py", "test_cli.py", "test_no_traceback.py",
+        "circuit/test_every_kind.py", "drawing/test_drawings.py")  # fmt: skip
+
+
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
-    """What is slow runs in CI, or when it is asked for."""
+    """What takes long begins first. What is slow runs in CI, or when it is asked for."""
+    place = {ROOT / "tests" / name: number for number, name in enumerate(LONG)}
+    items.sort(key=lambda item: place.get(item.path, len(place)))
     if os.environ.get("CI") != "true" and not config.getoption("-m"):
         for item in items:
             if item.get_closest_marker("slow"):
@@ -84,10 +93,20 @@ def content() -> Path:
 
 @pytest.fixture(scope="session")
 def site(tmp_path_factory: pytest.TempPathFactory, content: Path) -> Path:
-    """The site of the demonstration library, built once."""
+    """The site of the demonstration library, built once, by whichever of pytest-xdist's processes comes first."""
     from generator.build.build import build_site
 
-    target = tmp_path_factory.mktemp("built") / "site"
-    built = build_site(content, target)
+    own = tmp_path_factory.getbasetemp()
+    place = (own.parent if "PYTEST_XDIST_WORKER" in os.environ else own) / "demonstration"
+    try:
+        place.mkdir()
+    except FileExistsError:
+        until = time.monotonic() + 300
+        while not (place / "whole").exists():
+            assert time.monotonic() < until, "the other process has not built the site"
+            time.sleep(0.05)
+        return place / "site"
+    built = build_site(content, place / "site")
     assert built.written, [str(problem) for problem in built.problems]
-    return target
+    (place / "whole").touch()
+    return place / "site"

@@ -4,8 +4,8 @@
 
 All drawn changes are made in one copy of the tree, each behind a question that is answered by the environment, so that
 nothing is written or compiled again for each. The tests run once unchanged: which test asks which question, and how long it
-takes. Then each change is switched on for the tests that came by its place: those of its own test file, then the others,
-quick ones first and every file of tests in turn, until one fails or SECONDS of tests have passed. A change that Python makes
+takes. Then each change is switched on for the tests that came by its place: NEAR of its own test file and room, then the
+others, quick ones first and every file of tests in turn, until one fails or SECONDS of tests have passed. A change that Python makes
 as it loads a file is given to the tests that call functions of that file or of those that import it. With --kept the copy
 stays, and a next run takes up where this one was stopped. A change is drawn by file in proportion to its code. Tests in a
 browser and slow ones are left out, so a change that only they would notice is listed too, as are those that no test comes by.
@@ -32,11 +32,8 @@ from itertools import accumulate, zip_longest
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[2]
-SECONDS = (
-    15,
-    60,
-    240,
-)  # of tests that are run for a change, as long as they took unchanged: at first, then more
+NEAR = 25  # tests of its own file and room that are run for a change at first
+SECONDS = (15, 60, 240)  # of further tests, as long as they took unchanged: at first, then more
 LONGEST = 8  # times as long and a minute: one that hangs is noticed
 LEFT_OUT = "not browser and not slow"
 
@@ -262,18 +259,22 @@ def spread(tests: Iterable[str], seconds: Seconds) -> list[str]:
 
 
 def portions(name: str, tests: set[str], seconds: Seconds) -> Iterator[list[str]]:
-    """Tests for a change in a file, few at first: half of them near by (its own file's, its room's), half from every file."""
+    """Tests for a change in a file: first a few of its own file of tests and of its room, then more, half of them from
+    every file in turn."""
     own = {test for test in seconds if f"/test_{Path(name).stem}.py::" in test}
     room = {test for test in tests - own if test.startswith(f"tests/{Path(name).parts[1]}/")}
-    near = [*spread(own, seconds), *spread(room, seconds), *spread(tests - own - room, seconds)]
-    order = dict.fromkeys(test for both in zip_longest(near, spread(tests, seconds)) for test in both if test)
-    waiting = list(order)
+    near = [*spread(own & tests, seconds), *spread(own - tests, seconds), *spread(room, seconds)]
+    near_first = zip_longest(near, spread(tests, seconds))
+    waiting = list(dict.fromkeys(test for both in near_first for test in both if test))
+    some = near[:NEAR]
     for most in SECONDS:
-        took = list(accumulate(seconds[test] for test in waiting))
-        number = bisect_right(took, most)
-        if waiting[:number]:
-            yield waiting[:number]
-        waiting = waiting[number:]
+        if some:
+            yield some
+        waiting = [test for test in waiting if test not in set(some)]
+        took = accumulate(seconds[test] for test in waiting)
+        some = waiting[: bisect_right(list(took), most)]
+    if some:
+        yield some
 
 
 def lives(tree: Path, number: int, name: str, tests: set[str], seconds: Seconds) -> bool:

@@ -14,7 +14,7 @@ import pytest
 from PIL import Image
 
 from generator.build import build as building
-from generator.build.build import build_site
+from generator.build.build import Built, build_site
 from generator.cache import FILE, SORTS, cache_folder
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -175,13 +175,21 @@ DAMAGE = {
 }
 
 
+@pytest.fixture(scope="module")
+def standing(few: Path, tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, dict[str, bytes], Built]:
+    """A folder with a library and its site, which builds only mend; its files, and what the build said."""
+    place = tmp_path_factory.mktemp("standing")
+    shutil.copytree(few, place / "content")
+    built = build_site(place / "content", place / "site")
+    return place, files(place / "site"), built
+
+
 @pytest.mark.parametrize("damage", DAMAGE)
-def test_a_damaged_row_is_noticed(damage: str, library: Path, tmp_path: Path) -> None:
+def test_a_damaged_row_is_noticed(damage: str, standing: tuple[Path, dict[str, bytes], Built]) -> None:
     """Whatever row of the cache is damaged: the next build has the same bytes, and counts its pages right, be the site
     there or not."""
-    target = tmp_path / "site"
-    first = build_site(library, target)
-    before = files(target)
+    place, before, first = standing
+    library, target = place / "content", place / "site"
     for sort in SORTS:
         with contextlib.closing(sqlite3.connect(cache_folder(library) / FILE)) as db, db:
             DAMAGE[damage](db, sort)
@@ -191,9 +199,9 @@ def test_a_damaged_row_is_noticed(damage: str, library: Path, tmp_path: Path) ->
         if sort in ("pieces", "facts"):
             with contextlib.closing(sqlite3.connect(cache_folder(library) / FILE)) as db, db:
                 DAMAGE[damage](db, sort)
-            assert build_site(library, tmp_path / "new").pages == first.pages
-            assert files(tmp_path / "new") == before, sort
-            shutil.rmtree(tmp_path / "new")
+            assert build_site(library, place / "new").pages == first.pages
+            assert files(place / "new") == before, sort
+            shutil.rmtree(place / "new")
 
 
 @pytest.mark.parametrize("damage", ["gone", "garbage", "truncated"])

@@ -5,6 +5,7 @@ from __future__ import annotations
 import ast
 import inspect
 import math
+import os
 import random
 import re
 from typing import Any
@@ -19,7 +20,7 @@ from generator.circuit.param import Part, Quantity
 from generator.problems import ERROR
 
 MAINS = Mains()
-SAMPLES = 120
+SAMPLES = 120 if os.environ.get("CI") == "true" else 50
 
 
 def cases() -> list[Any]:

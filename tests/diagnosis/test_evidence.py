@@ -6,7 +6,6 @@ import math
 
 import numpy as np
 import pytest
-from scipy.stats import multivariate_normal
 
 from generator.diagnosis.evidence import (
     ANY_DECADES,
@@ -26,6 +25,8 @@ def by_hand(
     value: np.ndarray, spread: np.ndarray, mean: np.ndarray, shift: np.ndarray
 ) -> tuple[float, np.ndarray]:
     """Log-likelihood, and the share of "reading i is wrong", from scipy's densities times the widths of the intervals."""
+    from scipy.stats import multivariate_normal  # here, because it takes a second to load
+
     count = len(value)
     covariance = shift @ shift.T / HALF_SQUARED + np.diag(
         spread**2 / 3 + (UNDRAWN * np.maximum(np.abs(mean), np.abs(value))) ** 2

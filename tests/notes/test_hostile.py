@@ -83,6 +83,7 @@ def test_hostile_notes_are_refused_in_time(name: str) -> None:
     assert len(problems) <= NOTE_LIMITS.problems + 1
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", NOTES)
 def test_hostile_notes_are_refused_in_time_without_libyaml(
     name: str, monkeypatch: pytest.MonkeyPatch
