@@ -1,9 +1,14 @@
-"""Stated loads: what hangs on a rail in the first state, less what is joined to it and draws current itself."""
+"""Stated loads: what hangs on a rail in the first state, less what is joined to it and draws current itself.
+
+On the mains side it is the state in which what is joined draws most: a rating plate means the device at work.
+"""
 
 from __future__ import annotations
 
 from dataclasses import replace
 from typing import TYPE_CHECKING
+
+import numpy as np
 
 from generator.circuit.device.states import Solved, solve
 from generator.circuit.joined import SWITCHED
@@ -39,20 +44,20 @@ def shared_rails(device: Circuitry) -> dict[str, tuple[str, str, str, str]]:
 
 
 def joined(device: Circuitry, solved: Solved, block: str, plus: str, minus: str, *, ac: bool) -> float:
-    """What other blocks draw from a rail in the first state: A, on the mains side W."""
-    total = 0.0
+    """What other blocks draw from a rail in the first state: A; on the mains side W, in the state that draws most."""
+    total = np.zeros(len(solved.changes))
     for name, element in device.elements.items():
         if element.block == block or element.ac != ac or plus not in element.nets:
             continue
         if ac:
-            total += float(solved.mains.watts(name, plus, minus)[0])
+            total += solved.mains.watts(name, plus, minus)
         elif name in solved.point.system.of:
-            total += float(solved.point.amperes(name, plus)[0])
-    return max(0.0, total)
+            total += solved.point.amperes(name, plus)
+    return max(0.0, float(total.max() if ac else total[0]))
 
 
 def settle(device: Circuitry) -> tuple[dict[str, Element], Point | None]:
-    """The load elements that are only a part of what is stated, changed so; and the first state's point with them."""
+    """The load elements that are only a part of what is stated, changed so; and the states that this took, solved."""
     rails = shared_rails(device)
     if not rails:
         return {}, None
@@ -60,9 +65,10 @@ def settle(device: Circuitry) -> tuple[dict[str, Element], Point | None]:
     now: dict[str, Element] = {name: scaled(element, 0.0) for name, element in original.items()}
     drawn: dict[str, float] = {}
     point: Point | None = None
+    states = device.states if any(element.ac for element in original.values()) else device.states[:1]
     for _ in range(ROUNDS):
         solved = solve(
-            device, device.system, device.side, device.states[:1], point,
+            device, device.system, device.side, states, point,
             {name: element.nominal() for name, element in now.items()},
         )  # fmt: skip
         point = solved.point

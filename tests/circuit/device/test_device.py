@@ -14,7 +14,7 @@ from generator.circuit.device.states import solve
 from generator.circuit.network.newton import settle
 from generator.circuit.point import Mains
 from generator.diagnosis.predictions import Predictor, Sought
-from tests.circuit.device.examples import box, built, simulated
+from tests.circuit.device.examples import box, built, simulated, told
 
 
 def volts(device: object, net: str, state: str) -> float:
@@ -79,6 +79,23 @@ def test_a_stated_load_is_all_that_hangs_on_the_rail() -> None:
     device = box()
     taken = -float(device.solved.point.amperes("supply.rectifier")[0])
     assert taken == pytest.approx(0.120, rel=0.005)
+
+
+def test_a_rating_plate_means_the_device_at_work() -> None:
+    """300 W on the plate, 290 W of them an element that only the second state switches on: what is left for everything else
+    is 10 W, in the first state too (subtraction)."""
+    device = work_out(
+        {
+            "inlet": {"kind": "mains-inlet", "load": "300 W", "fuse": "F1 2A 250V"},
+            "drive": {"kind": "transistor-switch", "drive": "5 V", "base": "R8 2k2", "transistor": "Q1 hfe200 500mA 45V",
+                      "load": "RL1 400 12V", "load_supply": "12 V", "flyback": "D5"},
+            "element": {"kind": "heater", "power": "HE1 290 W", "rated_voltage": "230 V", "supply": "inlet", "contact": "RL1 5A"},
+        },
+        Mains(),
+        told({"states": {"off": {}, "on": {"on": ["drive"]}}}),
+    )  # fmt: skip
+    _ = device.solved
+    assert device.elements["inlet.load"].nominal()["watts"] == pytest.approx(10, abs=0.5)
 
 
 def test_a_load_below_what_is_joined_is_told_with_both_figures() -> None:
