@@ -11,6 +11,7 @@ from generator.build import workshop
 from generator.build.store import Store, Written
 from generator.build.workshop import Facts, Job
 from generator.cache import unpack
+from generator.diagnosis.past import Rates
 from generator.finding.causes import Relations
 from generator.notes.library import NOTES_FOLDER
 from generator.pages import site_pages
@@ -44,12 +45,13 @@ class Ledger(Protocol):
 
 def note_pages(build: Build, store: Store, ledger: Ledger) -> None:
     """Each note's page and its data for machines."""
+    past = Rates.of([f.past for _, f in build.sound])
     relations = Relations(f.entry for _, f in build.sound if f.entry)
     wanted: list[tuple[str, str, site_pages.Beside]] = []
     keys: dict[str, str] = {}
     for note_key, facts in build.sound:
         assert facts.entry is not None
-        around = site_pages.beside(facts.entry, build.numbers[facts.slug], relations)
+        around = site_pages.beside(facts.entry, build.numbers[facts.slug], relations, past)
         keys[facts.slug] = key = ledger.key([note_key, around.made_from()])
         if not all([ledger.kept(path, key) for path in _paths(facts, ledger)]):
             wanted.append((facts.slug, note_key, around))

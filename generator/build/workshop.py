@@ -15,6 +15,7 @@ from generator import language
 from generator.build.photos import Photos
 from generator.build.store import Row, Store, compress
 from generator.cache import code_key, digest_of, pack, unpack
+from generator.diagnosis.past import Past
 from generator.files import Unreadable, read_file, reason
 from generator.finding.entry import Entry, entry_data, entry_from, entry_of
 from generator.finding.record import Record, record_from
@@ -48,6 +49,7 @@ class Facts:
     asked: dict[str, str | None] = field(default_factory=dict)
     entry: Entry | None = None
     number: int | None = None
+    past: Past = field(default_factory=dict)
 
     @property
     def broken(self) -> bool:
@@ -65,7 +67,8 @@ def facts_from(data: dict[str, Any], record: Record | None = None, entry: Entry 
     record = record_from(data["record"]) if data["record"] is not None else record
     problems = tuple(Problem(**problem) for problem in data["problems"])
     photos, asked = tuple(data["photos"]), dict(data["asked"])
-    return Facts(data["slug"], data["date"], record, problems, photos, asked, entry, data["number"])
+    past = {name: (int(failed), float(usual)) for name, (failed, usual) in data["past"].items()}
+    return Facts(data["slug"], data["date"], record, problems, photos, asked, entry, data["number"], past)
 
 
 @dataclass(frozen=True)
@@ -133,7 +136,7 @@ class Worker:
         record = record_in(worked.record, self.job.part, self.job.home)
         entry = entry_of(record, self.job.thesaurus)
         date, told = note.date.isoformat(), tuple(problems)
-        facts = Facts(record.slug, date, record, told, worked.photos, asked, entry, note.number)
+        facts = Facts(record.slug, date, record, told, worked.photos, asked, entry, note.number, worked.past)
         return Row(
             key,
             pack(facts.as_data()),

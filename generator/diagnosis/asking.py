@@ -12,7 +12,7 @@ give [].
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
@@ -84,13 +84,10 @@ def next_readings(judgement: Judgement, device: Device, meter: Meter) -> list[As
     return choose(device, candidates_of(judgement), [own for own in taken if own is not None], meter.input)
 
 
-def first_readings(device: Device, meter: Meter, times: Mapping[str, float] | None = None) -> list[Asked]:
-    """The best first measurements of a device that does not work, from what fails most often.
-
-    times: how much more often a class of part failed in this library than elsewhere.
-    """
+def first_readings(device: Device, meter: Meter) -> list[Asked]:
+    """The best first measurements of a device that does not work, from what fails most often."""
     likely = sorted(
-        by_failure(suspects(device, times)).values(), key=lambda own: -sum(change.weight for change in own)
+        by_failure(suspects(device)).values(), key=lambda own: -sum(change.weight for change in own)
     )[:MOST_FIRST]
     candidates = [Candidate(HEALTH, FIRST_HEALTH, (HEALTH,))]
     candidates += [

@@ -20,7 +20,7 @@ the sound device, which counts as LEAST_SCATTER steps at least. Common share of 
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
@@ -77,19 +77,18 @@ def helper_data(
     meter: Meter | None = None,
     judgement: Judgement | None = None,
     found: Sequence[tuple[str, str]] = (),
-    times: Mapping[str, float] | None = None,
 ) -> dict[str, Any]:
     """The table as plain data; {} where nothing can be measured or worked out.
 
     judgement: of the note's own readings, whose places and likeliest sizes are then in the table. found: (designator,
-    failed) of what the author found. times: how much more often a class of part failed in this library than elsewhere.
+    failed) of what the author found.
     """
     meter = meter or Meter()
     if device is None:
         return {}
     try:
         places, ours = _places(device, judgement)
-        groups = _groups(device, judgement, times)
+        groups = _groups(device, judgement)
         if not places or not groups:
             return {}
         return _table(device, meter, places, groups, found, ours)
@@ -170,11 +169,9 @@ def _of_readings(judgement: Judgement | None, known: Sequence[Probing]) -> list[
     return list(found.values())
 
 
-def _groups(
-    device: Device, judgement: Judgement | None, times: Mapping[str, float] | None
-) -> list[list[Change]]:
+def _groups(device: Device, judgement: Judgement | None) -> list[list[Change]]:
     """Every failure with a few of its sizes, in order; weights already shared among them."""
-    groups = by_failure(suspects(device, times))
+    groups = by_failure(suspects(device))
     fits = (
         sorted((fit for fit in judgement.fits if not fit.sound), key=lambda fit: -fit.share)
         if judgement

@@ -41,6 +41,7 @@ WEIGHTS: Mapping[str, Mapping[str, float]] = {
     "chip": {"open": 0.7, "short": 0.5, "low": 0.3, "high": 0.3, "leaky": 0.3, "stuck high": 0.3, "stuck low": 0.3},
     "controller": {"short": 0.8},
     "cell": {"open": 0.8, "short": 0.5, "high resistance": 1.0}, "pack": {"dead": 1.5, "high resistance": 1.5, "low": 0.7, "open": 0.8}, "source": {"dead": 1.0, "low": 0.3},
+    "diac": {"open": 1.0, "short": 0.7}, "loudspeaker": {"open": 1.0, "short": 0.3},
     "load": {"open": 0.6, "short": 0.5, "high": 0.4, "low": 0.3},
     "bridge": {"bridge": 0.12},
     "any": {"open": 0.7, "short": 0.5},
@@ -130,15 +131,13 @@ def changes_of(
     key: str,
     called: str,
     element: str = "",
-    times: Mapping[str, float] | None = None,
     ohms: float = math.inf,
 ) -> list[Change]:
-    """Every failure of one part. modes: those that it can take; times: how much more often its class failed in this
-    library than elsewhere; ohms: a resistor's, of which a short is next to nothing: what is left of more has gone low."""
+    """Every failure of one part. modes: those that it can take; ohms: a resistor's, of which a short is next to nothing: what is left of more has gone low."""
     weights = WEIGHTS.get(part_class, WEIGHTS["any"])
     found = []
     for mode in modes:
-        weight = weights.get(mode, 0.0) * (times or {}).get(part_class, 1.0)
+        weight = weights.get(mode, 0.0)
         if weight:
             sizes = sizes_of(part_class, mode)
             if mode == "short" and sizes[0] is not None:

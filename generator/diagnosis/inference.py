@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
@@ -84,11 +84,10 @@ def rank(
     read: Readings,
     *,
     meter: float = 10e6,
-    times: Mapping[str, float] | None = None,
 ) -> Ranking:
     """Health and every single failure of the device held against readings (R of them, taken at sought)."""
     predictor = Predictor(device, sought, meter)
-    faults = suspects(device, times)
+    faults = suspects(device)
     changes = [HEALTH, *held_buttons(device), *faults]
     predicted = unsure(predictor, widened(changes, predictor.predict(changes)))
     evidence = weigh(predicted, read)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
@@ -122,13 +122,8 @@ class Judgement:
         return found
 
 
-def judge(
-    device: Device, readings: Sequence[Reading], meter: Meter, times: Mapping[str, float] | None = None
-) -> Judgement:
-    """Judge a device's readings. Never raises for what a note may hold.
-
-    times: how much more often a class of part failed in this library than elsewhere.
-    """
+def judge(device: Device, readings: Sequence[Reading], meter: Meter) -> Judgement:
+    """Judge a device's readings. Never raises for what a note may hold."""
     taken = [take(device, reading, meter) for reading in readings]
     used = [own for own in taken if own.shown is not None and own.sought is not None]
     if not used:
@@ -139,7 +134,6 @@ def judge(
             [own.sought for own in used if own.sought],
             as_readings(used),
             meter=meter.input,
-            times=times,
         )
     except NoOperatingPoint as error:
         return Judgement([Judged(own) for own in taken], device, trouble=str(error))

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
 from generator.circuit.network import chips, junctions, mains, passive, sources
@@ -30,41 +29,34 @@ _BY_TYPE: tuple[tuple[type, str], ...] = (
 )  # fmt: skip
 
 
-def suspects(device: Device, times: Mapping[str, float] | None = None) -> list[Change]:
-    """Every single failure of the device, in the order of its parts; health is not among them.
-
-    times: how much more often a class of part failed in this library than elsewhere.
-    """
+def suspects(device: Device) -> list[Change]:
+    """Every single failure of the device, in the order of its parts; health is not among them."""
     found: list[Change] = []
     seen: set[tuple[str, str]] = set()
     for element in device.elements.values():
         own = _beyond_blocks(device, element) or _one_of_several(element, seen)
         if own:
             found += changes_of(own, WEIGHTS[own], block=element.block, key=element.key, called=element.called,
-                                element=element.name, times=times)  # fmt: skip
+                                element=element.name)  # fmt: skip
         elif (element.block, element.key) not in seen and element.key:
             seen.add((element.block, element.key))
-            found += _of_part(device, element, times)
+            found += _of_part(device, element)
         for key, (called, modes) in element.wear.items():
             if (element.block, key) not in seen and not any(
                 (e.block, e.key) == (element.block, key) for e in device.elements.values()
             ):
                 seen.add((element.block, key))
                 part_class = class_of(device, element, key)
-                found += changes_of(
-                    part_class, modes, block=element.block, key=key, called=called, times=times
-                )
+                found += changes_of(part_class, modes, block=element.block, key=key, called=called)
     for block in device.blocks.values():  # parts that only their block's own formulas know
         for part in block.failing_parts:
             if (block.name, part.key) not in seen:
                 own = part.part_class if part.part_class in WEIGHTS else "any"
-                found += changes_of(
-                    own, part.modes, block=block.name, key=part.key, called=part.called, times=times
-                )
+                found += changes_of(own, part.modes, block=block.name, key=part.key, called=part.called)
     for a, b, name in device.bridges:
         called = f"{net_name(device, a)} ~ {net_name(device, b)}"
         found += changes_of("bridge", ("bridge",), block=name, key=f"{a} ~ {b}", called=called,
-                            element=f"{a} ~ {b}", times=times)  # fmt: skip
+                            element=f"{a} ~ {b}")  # fmt: skip
     return found
 
 
@@ -81,7 +73,7 @@ def _one_of_several(element: Element, seen: set[tuple[str, str]]) -> str:
     return "led" if place and int(place) <= MOST_MEMBERS and (element.block, element.key) in seen else ""
 
 
-def _of_part(device: Device, element: Element, times: Mapping[str, float] | None) -> list[Change]:
+def _of_part(device: Device, element: Element) -> list[Change]:
     if not (element.called or element.modes) or isinstance(element, sources.Rail):
         return []
     if isinstance(element, sources.Load) and not element.amperes.value:
@@ -97,7 +89,7 @@ def _of_part(device: Device, element: Element, times: Mapping[str, float] | None
     ]
     ohms = element.ohms.value if isinstance(element, passive.Resistor) else math.inf
     return changes_of(
-        part_class, modes, block=element.block, key=element.key, called=element.called, times=times, ohms=ohms
+        part_class, modes, block=element.block, key=element.key, called=element.called, ohms=ohms
     )
 
 
@@ -121,7 +113,7 @@ def class_of(device: Device, element: Element, key: str) -> str:
         next((own for own in block.failing_parts if own.key == key), None) if block is not None else None
     )
     found = failing.part_class if failing else part.part_class if isinstance(part, Part) else ""
-    if found in ("", "any"):
+    if found == "any" or found not in WEIGHTS:
         found = next((name for sort, name in _BY_TYPE if isinstance(element, sort)), "any")
     if found == "source" and key == PACK:
         return "pack"

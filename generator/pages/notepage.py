@@ -18,10 +18,12 @@ from generator.diagnosis.cautions import Caution, cautions_for
 from generator.diagnosis.helper import helper_data
 from generator.diagnosis.judging import Judgement, judge
 from generator.diagnosis.outcomes import outcomes
+from generator.diagnosis.past import Past, past_of, shared
 from generator.diagnosis.proof import judge_proof, missing_proof
 from generator.diagnosis.readings import Meter, read_accuracy
 from generator.diagnosis.recorded import Doubt, doubts, modes_said
 from generator.diagnosis.unproven import proof_problems
+from generator.diagnosis.words import name_of
 from generator.drawing.frame import TitleBlock
 from generator.drawing.items import Marks
 from generator.finding.record import Record
@@ -35,7 +37,7 @@ from generator.pages.boards import BoardView, board_view, said_of_parts
 from generator.pages.chartview import Chart, chart_view, feeds_of, joins_of, points_of, rails_of
 from generator.pages.diagramview import diagram_view
 from generator.pages.groups import part_slug
-from generator.pages.notedata import note_data
+from generator.pages.notedata import LEAST_SHARE, note_data
 from generator.pages.readingview import ReadingsView, judgement_view
 from generator.pages.records import part_names, record_of
 from generator.pages.theme import Theme
@@ -52,19 +54,22 @@ if TYPE_CHECKING:
 
 ROOT = "\0root\0"  # the way from a note's page to the root of the site, where its page knows that
 PHOTOS = f"{ROOT}photos/"
+PAST = "\0past\0"  # stands where what failed in the library before is told
 NUMBER = "\0number\0"  # stands in a job's markup where its number goes, which is the library's to give; no note holds a NUL
 _SHEET = "\0sheet {}\0"  # the same for a sheet in the prose, until all that the prose cites is known
 
 
 @dataclass(frozen=True)
 class Worked:
-    """What a note came to. pieces: plain data and markup for its page; photos: names of files in the cache."""
+    """What a note came to. pieces: plain data and markup for its page; photos: names of files in the cache; past: what
+    failed, for what the library's past says elsewhere."""
 
     slug: str
     record: Record
     pieces: dict[str, Any]
     problems: tuple[Problem, ...]
     photos: tuple[str, ...]
+    past: Past
 
 
 def work_note(
@@ -98,6 +103,7 @@ def work_note(
         pieces,
         tuple(problems),
         tuple(page.photo_files),
+        past_of(device, note.faults) if note.faults and note.circuit.blocks else {},
     )
 
 
@@ -307,6 +313,7 @@ class _Page:
                 (f"{fault.part} {failure_name(fault.failed)}" for fault in note.faults if fault.part), ""
             ),
             decimal_mark=decimal_mark(),
+            past=PAST,
             photos=PHOTOS,
             root=ROOT,
         )
@@ -324,6 +331,11 @@ class _Page:
             "boards": bool(boards),
             "helper": bool(helper),
             "picture": self.picture,
+            "fits": [
+                asdict(fit)
+                for fit in shared(judgement.fits, [name_of(own.change) for own in judgement.fits])
+                if fit.share >= LEAST_SHARE
+            ],
             "data": note_data(note, judgement, self.config, together, asked),
             "netlist": together.netlist,
         }

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from functools import partial
 from typing import Any
 
 from generator.circuit import catalogue
 from generator.circuit.block import Kind
+from generator.diagnosis.past import Rates, Shared
 from generator.finding.causes import CauseCounts, Relations, count_causes
 from generator.finding.entry import Entry
 from generator.finding.index import index_of
@@ -21,7 +22,8 @@ from generator.pages import groups as grouping
 from generator.pages.catalogue import GROUPS, kind_drawing, kind_view
 from generator.pages.groups import FOLDERS, Group, Groups
 from generator.pages.machines import address_of, head
-from generator.pages.notepage import NUMBER, ROOT
+from generator.pages.notepage import NUMBER, PAST, ROOT
+from generator.pages.pastview import moved
 from generator.pages.qr import qr_code
 from generator.pages.statisticsview import statistics_view
 from generator.pages.theme import Theme
@@ -109,6 +111,7 @@ class Beside:
     entry: Entry
     number: int
     near: tuple[tuple[str, tuple[Entry, ...]], ...]
+    past: Rates
 
     def made_from(self) -> list[Any]:
         """Changes with anything that context() gives."""
@@ -118,6 +121,7 @@ class Beside:
             entry.shown,
             entry.headings,
             [[title, [e.shown for e in found]] for title, found in self.near],
+            sorted(self.past.rates.items()),
         ]
 
     def context(self) -> dict[str, Any]:
@@ -131,12 +135,13 @@ class Beside:
                 {"text": text, "slug": grouping.symptom_slug(key) if key else ""}
                 for text, key in zip(record.symptoms, self.entry.headings)
             ],
+            "past": asdict(self.past),
             "device_slug": grouping.device_slug(record.device_kind),
             "near": [{"title": title, "notes": [card(e, 0) for e in found]} for title, found in self.near],
         }
 
 
-def beside(entry: Entry, number: int, relations: Relations) -> Beside:
+def beside(entry: Entry, number: int, relations: Relations, past: Rates) -> Beside:
     """What stands beside a note, in this library; each note once, where it is most like this one."""
     near = relations.of(entry, MOST_NEAR)
     lists = (
@@ -151,7 +156,7 @@ def beside(entry: Entry, number: int, relations: Relations) -> Beside:
         shown.update(note.record.slug for note in found)
         if found:
             told.append((title, found))
-    return Beside(entry, number, tuple(told))
+    return Beside(entry, number, tuple(told), past)
 
 
 def note_path(slug: str) -> str:
@@ -172,7 +177,10 @@ def note_files(
     of: the settings of its library, where that is a pooled one.
     """
     path = note_path(slug)
+    moves = moved([Shared(**fit) for fit in pieces["fits"]], context["past"]["rates"])
+    past = theme.render("_past.html", moved=moves, faults=context["past"]["faults"])
     job = pieces["job"].replace(NUMBER, context["digits"]).replace(ROOT, "../" * path.count("/"))
+    job = job.replace(PAST, past.strip())
     given = {"note": pieces, "job": job, "code": qr_code(address_of(config, path)), **context}
     given |= {"origin": origin_view(of) if of else None}
     found = {path: render_page(theme, config, path, "note.html", given, of)}
