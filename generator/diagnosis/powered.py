@@ -91,26 +91,22 @@ class Powered:
         )
         low, high = seen.shares.T
         middle, half = seen.unit @ ((low + high) / 2), seen.unit * ((high - low) / 2)
-        for position, n in enumerate(self.direct):
-            if n in self.rails:
-                taken = -seen.values[:, position]
-                self._rail(self.places[n], taken, batch, mean[:, n], shift[:, n])
-                if self.places[n].figure == "ripple":  # in proportion to the current, which scatters too
-                    moved = half[:, position] / np.maximum(np.abs(taken), 1e-6)[:, None]
-                    shift[:, n] -= mean[:, n, None] * np.clip(moved, -1, 1)
-                continue
-            nominal[:, n], _ = self._loaded(seen.values[:, position], divided[:, position])
-            mean[:, n], loss = self._loaded(
-                seen.values[:, position] + middle[:, position], divided[:, position]
-            )
-            shift[:, n] = half[:, position] * divided[:, position, None]
-            stray[:, n] = (
-                self.stray * np.minimum(seen.source[:, position], MOST_STRAY) * divided[:, position] + loss
-            )
-            if n in self.dark:
-                top = self.dark[n]
-                within = np.abs(mean[:, n]) <= 1.05 * abs(top) + 0.05
-                mean[within, n], shift[within, n], stray[within, n] = top / 2, 0.0, abs(top) / 2
+        at = [position for position, n in enumerate(self.direct) if n not in self.rails]
+        to, passed = [self.direct[position] for position in at], divided[:, at]
+        nominal[:, to], _ = self._loaded(seen.values[:, at], passed)
+        mean[:, to], loss = self._loaded((seen.values + middle)[:, at], passed)
+        shift[:, to] = half[:, at] * passed[..., None]
+        stray[:, to] = self.stray * np.minimum(seen.source[:, at], MOST_STRAY) * passed + loss
+        for n, top in self.dark.items():
+            within = np.abs(mean[:, n]) <= 1.05 * abs(top) + 0.05
+            mean[within, n], shift[within, n], stray[within, n] = top / 2, 0.0, abs(top) / 2
+        for n in self.rails:
+            position = self.direct.index(n)
+            taken = -seen.values[:, position]
+            self._rail(self.places[n], taken, batch, mean[:, n], shift[:, n])
+            if self.places[n].figure == "ripple":  # in proportion to the current, which scatters too
+                moved = half[:, position] / np.maximum(np.abs(taken), 1e-6)[:, None]
+                shift[:, n] -= mean[:, n, None] * np.clip(moved, -1, 1)
 
     @staticmethod
     def _loaded(ideal: Array, passed: Array) -> tuple[Array, Array]:

@@ -134,7 +134,8 @@ class Predictor:
                 if not self.sought[n].place.value:  # a named value says itself what it stands in: at 25 °C
                     shift[:, n, first : first + len(around)] = shift[:, n, around]
                 shift[:, n, around] = 0.0
-        np.nan_to_num(shift, copy=False)
+        if not math.isfinite(shift.sum()):
+            np.nan_to_num(shift, copy=False)
         np.nan_to_num(own, copy=False)
         nominal = np.where(np.isnan(nominal), mean, nominal)
         return Told(mean, shift, own, known & ~np.isnan(mean), nominal)

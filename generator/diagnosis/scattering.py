@@ -37,38 +37,32 @@ def scattering(
     places = len(predictor.sought)
     size = max(1, AT_A_TIME // max(1, places * len(predictor.device.axes)))
     means, lengths, alongs = [], [], []
-    odd: list[
-        tuple[int, int, Array]
-    ] = []  # (change, place, its shift) of places that are still in the sound device
+    odd: list[tuple[Array, Array, Array]] = []  # changes, places, shifts of places that are still in the sound device
     for first in range(0, len(changes), size):
         told = predictor.tell(changes[first : first + size])
-        shifts = np.concatenate([told.shift, told.own[..., None]], 2)
         length = np.sqrt(RECTANGLE * told.variance)
         if first == 0:
-            sound = shifts[0].copy()
+            sound = np.concatenate([told.shift[0], told.own[0, :, None]], 1)
             mean = np.where(told.known[0], told.mean[0], np.nan)
             step = np.array([step_of(float(value), own.unit) for value, own in zip(mean, predictor.sought)])
             still = length[0] / math.sqrt(RECTANGLE) < LEAST_SCATTER * step
         means.append(np.where(told.known, told.mean, np.nan))
         lengths.append(length)
-        alongs.append(np.einsum("hpk,pk->hp", shifts, sound))
-        odd += [(first + int(h), int(p), shifts[h, p].copy()) for h, p in np.argwhere(still & (length > 0))]
+        alongs.append(np.einsum("hpk,pk->hp", told.shift, sound[:, :-1]) + told.own * sound[:, -1])
+        which, where = np.nonzero(still & (length > 0))
+        shifts = np.concatenate([told.shift[which, where], told.own[which, where, None]], 1)
+        odd.append((first + which, where, shifts))
     mean, length, along = np.concatenate(means), np.concatenate(lengths), np.concatenate(alongs)
     directions = sound
-    for place, own in _by_place(odd).items():
+    which, where, shifts = (np.concatenate(own) for own in zip(*odd))
+    for place in np.unique(where).tolist():
+        own = np.flatnonzero(where == place)
         most = int(length[:, place].argmax())
-        direction = next(shift for change, shift in own if change == most)
+        direction = shifts[own[which[own] == most][0]]
         small = LEAST_SCATTER * step[place] / max(length[most, place] / math.sqrt(RECTANGLE), 1e-30)
         directions[place] = direction * min(small, 1.0)
         along[:, place] = 0.0
-        for change, shift in own:
-            along[change, place] = shift @ directions[place]
+        along[which[own], place] = shifts[own] @ directions[place]
     whole = length * np.sqrt((directions**2).sum(-1))
     return Scattering(mean, length / math.sqrt(RECTANGLE), step, directions, along / np.maximum(whole, 1e-30))
 
-
-def _by_place(odd: Sequence[tuple[int, int, Array]]) -> dict[int, list[tuple[int, Array]]]:
-    found: dict[int, list[tuple[int, Array]]] = {}
-    for change, place, shift in odd:
-        found.setdefault(place, []).append((change, shift))
-    return found
