@@ -37,7 +37,9 @@ def scattering(
     places = len(predictor.sought)
     size = max(1, AT_A_TIME // max(1, places * len(predictor.device.axes)))
     means, lengths, alongs = [], [], []
-    odd: list[tuple[Array, Array, Array]] = []  # changes, places, shifts of places that are still in the sound device
+    odd: list[
+        tuple[Array, Array, Array]
+    ] = []  # changes, places, shifts of places that are still in the sound device
     for first in range(0, len(changes), size):
         told = predictor.tell(changes[first : first + size])
         length = np.sqrt(RECTANGLE * told.variance)
@@ -65,4 +67,3 @@ def scattering(
         along[which[own], place] = shifts[own] @ directions[place]
     whole = length * np.sqrt((directions**2).sum(-1))
     return Scattering(mean, length / math.sqrt(RECTANGLE), step, directions, along / np.maximum(whole, 1e-30))
-

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
@@ -101,7 +102,7 @@ class StateUnder:
             for change in changes
         ]
         self._with_mains(variants, range(len(variants)))
-        solution = self._solution(variants)
+        solution = self._solution(variants, self._nearest(changes))
         for _ in range(MOST_ROUNDS):
             moved = self._followers(solution, variants)
             if not moved:
@@ -111,6 +112,23 @@ class StateUnder:
             self._with_mains(variants, moved)
             solution = solution.with_rows(list(moved), self._solution([variants[n] for n in moved]))
         return Batch(variants, solution, nudged(solution, self.spread))
+
+    def _nearest(self, changes: Sequence[Change]) -> Array | None:
+        """Where to begin: the deviations under that size of the same failure which is solved and nearest, else none."""
+        if self.batch is None:
+            return None
+        solution = self.batch.solution
+        begin = np.zeros((len(changes), solution.deltas.shape[1]))
+        sizes: dict[tuple[object, ...], list[tuple[float, int]]] = {}
+        for (group, size, *rest), row in self.known.items():
+            if isinstance(size, float) and solution.good[row]:
+                sizes.setdefault((group, *rest), []).append((math.log(size), row))
+        for own, change in zip(begin, changes):
+            group, size, *rest = identity(change)
+            known = sizes.get((group, *rest))
+            if known and isinstance(size, float):
+                own[:] = solution.deltas[min(known, key=lambda entry: abs(entry[0] - math.log(size)))[1]]
+        return begin
 
     def _limit(self, batch: Batch, first: int) -> None:
         """Solve with a low and with a high limit what asks too much of regulators. first: the row of the batch's first."""
@@ -128,18 +146,18 @@ class StateUnder:
         if not rows:
             return
         variants = [together(batch.variants[row], end[row]) for end in limits for row in rows]
-        both = self._batch(variants)
+        both = self._batch(variants, np.concatenate([solution.deltas[rows]] * 2))
         low, high = both.of(range(len(rows))), both.of(range(len(rows), 2 * len(rows)))
         before = len(self.held)
         self.held.update((first + row, before + n) for n, row in enumerate(rows))
         self.ends = (_joined(self.ends[0], low), _joined(self.ends[1], high)) if self.ends else (low, high)
 
-    def _batch(self, variants: list[Changed]) -> Batch:
-        solution = self._solution(variants)
+    def _batch(self, variants: list[Changed], begin: Array) -> Batch:
+        solution = self._solution(variants, begin)
         return Batch(variants, solution, nudged(solution, self.spread))
 
-    def _solution(self, variants: Sequence[Changed]) -> Solution:
-        return self.around.solve(self.around.changes(variants, self.own))
+    def _solution(self, variants: Sequence[Changed], begin: Array | None = None) -> Solution:
+        return self.around.solve(self.around.changes(variants, self.own), begin=begin)
 
     def _with_mains(self, variants: list[Changed], rows: Iterable[int]) -> None:
         """Add to variants (those of rows) what follows on the mains side: fuses that blow, what the rails get."""

@@ -126,10 +126,13 @@ class Around:
 
     # --- solving --------------------------------------------------------------------------------------------------
 
-    def solve(self, variants: Sequence[Numbers], *, near: bool = False) -> Solution:
+    def solve(
+        self, variants: Sequence[Numbers], *, near: bool = False, begin: Array | None = None
+    ) -> Solution:
         """The operating point of each variant, given as stamp -> numbers. Never raises: see Solution.good.
 
-        near: the changes are small, so that all else is taken as it bends at the point itself.
+        near: the changes are small, so that all else is taken as it bends at the point itself. begin: deltas of solutions
+        that are likely to be near.
         """
         total, bends = len(variants), len(self.bent)
         changed, p = self._bent_changes(variants)
@@ -137,7 +140,7 @@ class Around:
         deltas = np.zeros((total, self.count + 1))
         deltas[np.arange(total)[:, None], straight.stamps] = straight.alone
         deltas[:, -1] = 0.0
-        at = self.bent_at - self.bends.unpacked(deltas @ self.bent_moves.T)
+        at = self._seen(deltas)
         steeper, good = np.zeros((total, bends, CONTROLS)), np.ones(total, bool)
         y, _ = self.bends.evaluate(at, p)
         off = y - self.ahead - (self.bent_slopes * at).sum(0)
@@ -149,7 +152,10 @@ class Around:
             moves = self.bent_moves[:, self.bent] - moves
             lives = changed[rows] if near else np.ones((len(rows), bends), bool)
             others = own.pulled * self.moved[own.stamps][..., None]
-            bent, slopes, good[rows] = self._newton(at[:, rows], moves, rows_of(p, rows), lives, others)
+            start = np.repeat(self.bent_at, len(rows), 1) if begin is None else self._seen(begin[rows])
+            bent, slopes, good[rows] = self._newton(
+                start, at[:, rows], moves, rows_of(p, rows), lives, others
+            )
             steeper[rows, :, : len(slopes)] = slopes.transpose(1, 2, 0)
             deltas[rows[:, None], own.stamps] = own.alone - (own.pulled @ bent[..., None])[..., 0]
             deltas[rows[:, None], self.bent] = bent
@@ -209,16 +215,19 @@ class Around:
         found = solved(np.eye(width) + np.einsum("blc,blcm->blm", slopes, among), right)
         return _Straight(stamps, slopes, found[..., 0], found[..., 1:])
 
+    def _seen(self, deltas: Array) -> Array:
+        """The controls of the stamps that bend with these deviations."""
+        return self.bent_at - self.bends.unpacked(deltas @ self.bent_moves.T)
+
     def _newton(
-        self, at: Array, moves: Array, p: Ready, lives: Array, others: Array
+        self, start: Array, at: Array, moves: Array, p: Ready, lives: Array, others: Array
     ) -> tuple[Array, Array, Array]:
         """(δ, how much steeper the stamps have become there, which converged).
 
-        at, moves: the controls of the stamps that bend, and how their deviations move them, with what is linear among the
+        start: the controls to begin at; at, moves: the controls of the stamps that bend, and how their deviations move them, with what is linear among the
         changes; p: their numbers; lives: those that may deviate; others: how far their deviations move nets through what is
         linear.
         """
-        start = np.repeat(self.bent_at, len(moves), 1)
         delta, z, good = self._iterated(start, at, moves, p, lives, others)
         rows = np.flatnonzero(~good) if self.turns else np.zeros(0, dtype=int)
         if rows.size:  # once more with comparators on their other side, for feedback may hold them there
