@@ -14,6 +14,8 @@ LEAST_APART = (
     1e-4  # likelihood below which two predictions count as told apart for good: a reading may be wrong
 )
 
+NOTHING = 1e-300
+
 
 def expected_gain(share: Array, mean: Array, spread: Array, same: Array | None = None) -> Array:
     """For each of P places the bits by which reading it is expected to lessen the doubt between C candidates.
@@ -26,7 +28,8 @@ def expected_gain(share: Array, mean: Array, spread: Array, same: Array | None =
     and reading with the readings taken at their means. Source: expected information gain, e.g. D. J. C. MacKay,
     Information Theory, Inference, and Learning Algorithms, 2003, chapter 8 (definition of mutual information).
     """
-    prior = share / share.sum()
+    whole = share.sum()
+    prior = share / whole if whole > 0 else np.full(len(share), 1 / len(share))
     alike = np.eye(len(prior), dtype=bool) if same is None else same
     seen = likeness(mean, spread)
     seen = np.maximum(seen, LEAST_APART)
@@ -34,7 +37,9 @@ def expected_gain(share: Array, mean: Array, spread: Array, same: Array | None =
     posterior /= posterior.sum(0, keepdims=True)
     own = np.einsum("at,atp->tp", alike.astype(float), posterior)  # share of the true answer after reading
     before = alike.astype(float) @ prior
-    gained: Array = np.einsum("t,tp->p", prior, np.log2(own) - np.log2(before)[:, None])
+    # a candidate that cannot be weighs nothing, whatever a reading makes of it
+    bits = np.log2(np.maximum(own, NOTHING)) - np.log2(np.maximum(before, NOTHING))[:, None]
+    gained: Array = np.einsum("t,tp->p", prior, bits)
     return np.maximum(gained, 0.0)
 
 

@@ -40,3 +40,10 @@ def test_what_counts_as_one_answer_is_not_worth_splitting() -> None:
 def test_a_place_of_which_nothing_is_known_says_nothing() -> None:
     gain = expected_gain(np.ones(2), np.array([[np.nan], [2.0]]), np.ones((2, 1)))
     assert gain[0] == pytest.approx(0.0, abs=1e-9)
+
+
+def test_candidates_that_are_ruled_out() -> None:
+    """Shares of 0 weigh nothing (a warning of numpy's is an error here); where all are, each is as likely as another: 1 bit."""
+    mean, spread = np.array([[0.0], [5.0], [2.0]]), np.full((3, 1), 0.05)
+    assert expected_gain(np.array([1.0, 1.0, 0.0]), mean, spread)[0] == pytest.approx(1.0, abs=1e-3)
+    assert expected_gain(np.zeros(2), mean[:2], spread[:2])[0] == pytest.approx(1.0, abs=1e-3)
