@@ -48,6 +48,9 @@ class Trouble:
         return Trouble((*prefix, *self.path), self.what, self.hint, self.severity)
 
 
+NAMELESS = "(empty)"  # what a message says of a name that is empty
+
+
 class Lost(Exception):
     """A process that worked for this one was ended from outside, so that its work is not there. The text is for people."""
 

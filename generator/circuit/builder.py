@@ -157,10 +157,9 @@ class Builder:
             if block and volts:
                 references[parameter], shares[parameter] = (block.name, volts), block.name
         switched = any(terminal in joined.SWITCHED for terminal, _place in ends)
-        for parameter in joined.loads_left_out(kind, stated):
+        for parameter, unit in joined.loads_left_out(kind, stated):
             if switched or self._has_takers(name):
-                switch = switched or kind.param("transistor") is not None
-                none = joined.SOME_LOAD if switch else joined.NO_LOAD
+                none = joined.no_load(kind, unit, switched=switched)
                 references[parameter] = ("", self.loads.get((name, parameter), none))
                 self.unstated_loads.append((name, parameter))
         return shares

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from generator.notation.parts import Part, parse_part
 from generator.notation.quantity import QuantityError
+from generator.problems import NAMELESS
 
 MOST_EXTRAS = 40
 
@@ -79,7 +80,7 @@ def read_extra(text: object) -> Extra:
     match = _LIES.match(source)
     if not match:
         hint = "such as C2 100n from plus to common"
-        raise ExtraError(f"{source[:40]}: it does not say between which nets it lies", hint)
+        raise ExtraError(f"{source[:40] or NAMELESS}: it does not say between which nets it lies", hint)
     nets = tuple(net for net in re.split(r"[\s,]+", match["nets"]) if net != "to")
     sort = _sort(match["part"])
     if sort is None:

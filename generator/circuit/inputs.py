@@ -58,8 +58,7 @@ class PlacedError(QuantityError):
 def fitting(text: str, found: Quantity, units: tuple[str, ...]) -> Quantity:
     """Another block's value, found, written as text, which has to be of one of the units. Raises QuantityError."""
     if found.unit not in units:
-        what = KINDS_OF_VALUE[found.unit][0]
-        raise QuantityError(
-            f"{text} is {what}", " or ".join(KINDS_OF_VALUE[u][0] for u in units) + " is expected"
-        )
+        what = f"{text or 'what is joined'} is {KINDS_OF_VALUE[found.unit][0]}"
+        wanted = [KINDS_OF_VALUE[unit][0] for unit in units if unit in KINDS_OF_VALUE]
+        raise QuantityError(what, f"{' or '.join(wanted)} is expected" if wanted else "state its own value")
     return found

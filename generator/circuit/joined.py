@@ -6,7 +6,6 @@ import re
 from collections.abc import Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
-from generator.circuit import param
 from generator.notation.quantity import Quantity, exactly
 
 if TYPE_CHECKING:
@@ -19,7 +18,7 @@ HIGHEST = ("high_mains_peak", "no_load_peak", "full")  # for heat
 STATED = ("output", "supply")
 DRIVEN = ("drive", "supply", "input_supply", "input")  # the parameter by which a chip's pin drives a block
 _OUTPUT_PIN = re.compile(r"^\s*\S+\s+.+?\s*->\s*(\S.*?)\s*$")
-SWITCHED = ("collector", "drain", "out")  # terminals of a switch where its load may be another block
+SWITCHED = ("collector", "drain", "out", "load")  # terminals of a switch where its load may be another block
 TERMINALS = {  # terminal -> the parameters that may say what stands on it
     "in": ("input", "supply"), "supply": ("supply",), "drive": ("drive",), "load_supply": ("load_supply",),
     "input": ("input_supply", "input", "supply"), "live": ("supply", "mains"), "primary_live": ("primary",),
@@ -114,14 +113,15 @@ def supply_of(block: Block) -> Quantity | None:
     return None
 
 
-def loads_left_out(kind: Kind, given: Iterable[str]) -> list[str]:
-    """The loads that a block needs and the note does not give: what is joined to it is its load."""
+def loads_left_out(kind: Kind, given: Iterable[str]) -> list[tuple[str, str]]:
+    """(parameter, unit) of the loads that a block needs and the note does not give: what is joined to it is its load."""
     missing = set(left_out(kind, given))
-    return [
-        p.name for p in kind.params if (isinstance(p, param.Load) or p.name == PLAIN) and p.name in missing
-    ]
+    return [(p.name, p.load_unit) for p in kind.params if p.name in missing and p.load_unit]
 
 
-PLAIN = "load"  # also where it is no more than a current, as a battery's
-NO_LOAD = exactly(0.0, "A")
-SOME_LOAD = exactly(0.01, "A")  # of a switch, until the network says what it is
+def no_load(kind: Kind, unit: str, *, switched: bool) -> Quantity:
+    """What stands for such a load until the network says what it is: some of it where something is divided by it, and so
+    much on the mains that a triac drops little."""
+    if unit == "W":
+        return exactly(1e3 if switched else 1.0, unit)
+    return exactly(0.01 if switched or kind.param("transistor") is not None else 0.0, unit)

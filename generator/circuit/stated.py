@@ -12,7 +12,7 @@ from generator.circuit.inputs import Inputs, PlacedError, References
 from generator.circuit.param import Load, Quantity
 from generator.circuit.point import Mains
 from generator.notation.quantity import QuantityError
-from generator.problems import DECIMAL_COMMA, WARNING, Trouble, cut_number, did_you_mean
+from generator.problems import DECIMAL_COMMA, NAMELESS, WARNING, Trouble, cut_number, did_you_mean
 
 
 def read_inputs(
@@ -30,7 +30,7 @@ def read_inputs(
             troubles.append(
                 Trouble(
                     (name,),
-                    f"{str(name)[:40]}: no such parameter of {kind.name}",
+                    f"{str(name)[:40] or NAMELESS}: no such parameter of {kind.name}",
                     DECIMAL_COMMA if cut_number(str(name)) else did_you_mean(str(name), known),
                 )
             )

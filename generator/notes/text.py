@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING
 
-from generator.problems import Problem
+from generator.problems import NAMELESS, Problem
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -132,7 +132,7 @@ def shown(text: str, limit: int = 60) -> str:
     short = " ".join(text[: 4 * limit].split())
     if len(short) > limit or len(text) > 4 * limit:
         short = short[: limit - 1] + "…"
-    return printable(short)
+    return printable(short) or NAMELESS
 
 
 def shown_path(path: Path | str) -> str:

@@ -160,10 +160,13 @@ def worked_out(blocks: Mapping[str, Any], mains: Mains, told: Told | None) -> Ci
 def wrong_together(circuit: Circuit, told: Told | None) -> list[Trouble]:
     """What is wrong with the blocks as one device; nothing where each stands alone."""
     from generator.circuit.device.hints import made_elsewhere
+    from generator.circuit.device.shorts import shorts
 
     joined = any(block.extras or block.joined or block.sources for block in circuit.blocks.values())
-    wrong = put_together(circuit, told).check() if told or joined else []
-    return [*wrong, *made_elsewhere(circuit)]
+    if not (told or joined):
+        return made_elsewhere(circuit)
+    device = put_together(circuit, told)
+    return [*device.check(), *shorts(device), *made_elsewhere(circuit)]
 
 
 def put_together(circuit: Circuit, told: Told | None) -> Device:

@@ -144,7 +144,11 @@ def test_mega_for_milli() -> None:
 
 
 def test_one_designator_on_two_parts() -> None:
-    assert told(("R3 2k2", "R4 2k2")) == []  # within a block the drawing shows it
+    hint = "; a designator names one part; two in one case are R4A and R4B"
+    assert told(("R3 2k2", "R4 2k2")) == [  # the meter across R4 would be across one of the two
+        "17:5: divider upper: R4 is 10k at lower, too" + hint,
+        "18:5: divider lower: R4 is 2k2 at upper, too" + hint,
+    ]
     (found,) = told(
         ("R3 2k2", "C1 2k2"),
         ("R4 10k", "R1 10k"),

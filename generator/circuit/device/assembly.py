@@ -17,7 +17,7 @@ from generator.circuit.network.element import Element, NoOperatingPoint, exact
 from generator.circuit.network.mains import Triac
 from generator.circuit.network.passive import Resistor, Winding
 from generator.circuit.network.wiring import Wiring
-from generator.problems import WARNING, did_you_mean
+from generator.problems import NAMELESS, WARNING, did_you_mean
 
 if TYPE_CHECKING:
     from generator.circuit.block import Block
@@ -66,7 +66,7 @@ class _Assembly(Joining):
             for name, place in self.told.test_points.items()
             if self._known(nets, ("test_points", name), name, place)
         }
-        mains = {nets.root(net) for own in self.wired.values() for net, side in own.commons if side}
+        mains = self._commons(nets)
         states = self._states()
         return Device(
             circuit=self.circuit, told=self.told, wired=self.wired, nets_by_name=nets, elements={e.name: e for e in elements},
@@ -167,7 +167,9 @@ class _Assembly(Joining):
         moved = [e for e in elements if part in (e.called, e.key) and net in e.nets]
         if not moved:
             known = [e.called for e in elements if net in e.nets and e.called]
-            self._trouble(path, f"{pin}: no part {part} at {net}", did_you_mean(part, known), WARNING)
+            self._trouble(
+                path, f"{pin}: no part {part or NAMELESS} at {net}", did_you_mean(part, known), WARNING
+            )
             return elements
         return _pin_before(elements, moved[0], net, pin)
 

@@ -11,7 +11,7 @@ from generator.circuit.device.told import Told
 from generator.circuit.network import sources
 from generator.circuit.network.described import Wired
 from generator.circuit.network.wiring import Wiring
-from generator.problems import ERROR, Trouble, did_you_mean
+from generator.problems import ERROR, NAMELESS, Trouble, did_you_mean
 
 if TYPE_CHECKING:
     from generator.circuit.block import Block
@@ -33,6 +33,9 @@ class Joining:
         self.wired: dict[str, Wired] = {
             name: self._wire(block, self._given(block)) for name, block in self.blocks.items()
         }
+        self.joins = (*told.joins, *self._behind_triacs())
+        # neutrals of what stands where a triac has its load, by whichever end
+        self.lifted = {f"{block}.neutral" for _triac, block, _end in self._at_triacs()}
         self.moved = self._moved_commons()
         self.by_pin: set[tuple[str, str]] = set()  # (block, parameter) that a chip's pin gives
 
@@ -51,11 +54,54 @@ class Joining:
 
     # --- what feeds what --------------------------------------------------------------------------------------------
 
+    def _behind_triacs(self) -> list[tuple[str, str]]:
+        """What is joined by one end to where a triac has its load, and by the other to nothing, lies between it and live."""
+        named = {place for places in self.told.joins for place in places}
+        found = []
+        for triac, block, end in self._at_triacs():
+            other = {"live": "neutral", "neutral": "live"}[end]
+            if f"{block}.{other}" not in named and not given(self.blocks[block]):
+                found.append((f"{triac}.live", f"{block}.{other}"))
+        return found
+
+    def _at_triacs(self) -> list[tuple[str, str, str]]:
+        """(triac, block, which end of it) for every block that a join puts where a triac has its load."""
+        found = []
+        for places in self.told.joins:
+            ends = [
+                (block, end)
+                for block, _dot, end in (place.partition(".") for place in places)
+                if block in self.blocks
+            ]
+            triac = next(
+                (
+                    block
+                    for block, end in ends
+                    if end == "load" and {"live", end} <= {*self.blocks[block].kind.terminals}
+                ),
+                "",
+            )
+            found += [
+                (triac, block, end)
+                for block, end in ends
+                if triac and end in ("live", "neutral") and block != triac
+            ]
+        return found
+
     def _moved_commons(self) -> set[str]:
         """The commons (a motor's or battery's minus among them) that a join puts on another net."""
-        named = {place for places in self.told.joins for place in places}
+        named = {place for places in self.joins for place in places}
         return {
             f"{name}.{end}" for name in self.blocks for end in ("common", "minus") if f"{name}.{end}" in named
+        } | self.lifted
+
+    def _commons(self, nets: Nets) -> set[str]:
+        """The nets that are 0 V at mains potential."""
+        return {
+            nets.root(net)
+            for own in self.wired.values()
+            for net, side in own.commons
+            if side and net not in self.lifted
         }
 
     def _fed_by_joins(self) -> dict[str, set[str]]:
@@ -68,7 +114,7 @@ class Joining:
                 if parameter and self._drives(pin, target, parameter):
                     fed.setdefault(target, set()).add(parameter)
                     self.by_pin.add((target, parameter))
-        named = [place for places in self.told.joins for place in places]
+        named = [place for places in self.joins for place in places]
         for place in named:
             block, _, terminal = place.partition(".")
             for parameter, (plus, _minus) in self.wired[block].feeds.items() if block in self.wired else ():
@@ -88,7 +134,7 @@ class Joining:
         }
         there = [name for name in self._early.order if self._early.root(name) == net]
         # a net that only parts beyond the blocks' parameters have is not known yet
-        named = [place for places in self.told.joins if set(places) & set(there) for place in places]
+        named = [place for places in self.joins if set(places) & set(there) for place in places]
         return all(name in fed for name in [*there, *named]) and fed[there[0]] == (block, parameter)
 
     def _driven_parameter(self, block: str) -> str:
@@ -111,7 +157,7 @@ class Joining:
         """The nets by references and joins alone."""
         nets = nets_of(self.wired)
         self._references(nets)
-        for places in self.told.joins:
+        for places in self.joins:
             known = [place for place in places if place in nets]
             for one, other in zip(known, known[1:]):
                 nets.join(one, other)
@@ -173,7 +219,9 @@ class Joining:
         if block in self.circuit.broken:
             return False
         if block not in self.blocks:
-            self._trouble(path, f"{called}: no block {block[:40]}", did_you_mean(block, self.blocks))
+            self._trouble(
+                path, f"{called}: no block {block[:40] or NAMELESS}", did_you_mean(block, self.blocks)
+            )
         elif not dot:
             if output_of(nets, block):
                 return True
@@ -183,7 +231,7 @@ class Joining:
                 net.partition(".")[2] for net in nets.order if net.startswith(f"{block}.") and "._" not in net
             ]
             kind = self.blocks[block].kind.name
-            what = f"{called}: {kind} {block} has no terminal {terminal[:40]}"
+            what = f"{called}: {kind} {block} has no terminal {terminal[:40] or NAMELESS}"
             self._trouble(path, what, did_you_mean(terminal, known))
         return False
 
@@ -203,7 +251,7 @@ class Joining:
     def _explicit(self, nets: Nets, common: str) -> None:
         """The joins of the note, one after another; one that would bridge the isolation is refused."""
         groups = [group for own in self.wired.values() for e in own.elements for group in e.groups()]
-        for position, places in enumerate(self.told.joins):
+        for position, places in enumerate(self.joins):
             called = " - ".join(places)
             if len(places) < 2:
                 hint = "two or more places, such as [air.pin, watch.input]"
@@ -212,7 +260,7 @@ class Joining:
             if not all([self._known(nets, ("joins", position), place, place) for place in places]):
                 continue
             ends = [self._net(nets, place) for place in places]
-            live = {nets.root(net) for own in self.wired.values() for net, side in own.commons if side}
+            live = self._commons(nets)
             for one, other in zip(ends, ends[1:]):
                 if self._across(nets, groups, common, live, one, other):
                     what = f"{called}: joins the mains side to the low-voltage side"

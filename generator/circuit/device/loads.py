@@ -26,6 +26,7 @@ if TYPE_CHECKING:
 
 ROUNDS = 3  # rails behind rails
 LEAST_SWITCHED = 1e-6  # A, so that a switch always has a load
+LEAST_THROUGH_TRIAC = 1e-3  # A, below which it stands in nothing that works
 SLACK = 1.02  # joined by so much more than stated is not told
 
 
@@ -119,24 +120,34 @@ def scaled(element: Element, share: float) -> Element:
 
 
 def unstated(device: Circuitry, solved: Solved) -> dict[tuple[str, str], Quantity]:
-    """What is joined to each rail whose load the note leaves out, in the first state: (block, parameter) -> A."""
+    """What is joined to each block whose load the note leaves out, in the first state: (block, parameter) -> A, or W where
+    the load is a power."""
     found = {}
     for block, parameter in device.circuit.unstated_loads:
+        own = device.blocks[block].kind.param(parameter)
+        unit = own.load_unit if own else "A"
         drawn = switched(device, solved, block)
         output = device.output(block)
         if drawn is None and output is not None:
-            drawn = joined(device, solved, block, device.net(output[0]), device.net(output[1]), ac=False)
+            drawn = joined(
+                device, solved, block, device.net(output[0]), device.net(output[1]), ac=unit == "W"
+            )
         if drawn:
             low, high = SPREADS["load"].ends(drawn)
-            found[block, parameter] = Quantity(drawn, low, high, "A", format_value(drawn, "A"), True)
+            found[block, parameter] = Quantity(drawn, low, high, unit, format_value(drawn, unit), True)
     return found
 
 
 def switched(device: Circuitry, solved: Solved, block: str) -> float | None:
-    """What another block draws through a switch in the first state that drives it; None for blocks that are no switch."""
+    """What another block draws through a switch in the first state that drives it: A, of a triac VA; None for blocks that
+    are no switch."""
+    row = next((row for row, state in enumerate(device.states) if block in state.on), 0)
+    triac = device.elements.get(f"{block}.triac")
+    if triac is not None:
+        amperes = float(solved.mains.amperes(triac.name)[row])
+        return amperes * device.blocks[block].given("supply").middle if amperes > LEAST_THROUGH_TRIAC else 0.0
     nets = [f"{block}.{terminal}" for terminal in SWITCHED if f"{block}.{terminal}" in device.all_nets]
     own = device.elements.get(f"{block}.transistor")
     if not nets or own is None:
         return None
-    row = next((row for row, state in enumerate(device.states) if block in state.on), 0)
     return max(abs(float(solved.point.amperes(own.name, device.net(nets[0]))[row])), LEAST_SWITCHED)

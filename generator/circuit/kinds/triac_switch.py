@@ -68,7 +68,10 @@ class TriacSwitch(Kind):
     cautions = ("mains",)
 
     supply = param.Quantity("V", "the mains", default=param.MAINS)
-    load = param.Part("element", "rated power of what is switched, such as 45 W, LA1 60 W")
+    load = param.Part(
+        "element",
+        "rated power of what is switched, such as 45 W, LA1 60 W; left out where a block is joined at load",
+    )
     triac = param.Part("triac", "the triac, such as TR1 4A 600V")
     snubber_resistor = param.Part("resistor", "resistor of the snubber", default=None)
     snubber_capacitor = param.Part("capacitor", "capacitor of the snubber", default=None)
@@ -188,7 +191,7 @@ class TriacSwitch(Kind):
         between = "_snubber" if both else "load"
         w.resistor("snubber_resistor", "load", "_snubber" if both else "neutral", ac=True)
         w.capacitor("snubber_capacitor", between, "neutral", ac=True)
-        w.amps("load_current", "load")
+        w.amps("load_current", "load" if w.there("load", None) else "triac")
         if w.has("snubber_capacitor"):
             w.amps("snubber_current", "load", put=(("triac", "driven", 0.0),))
         self._wire_gate(w, inside)

@@ -37,15 +37,15 @@ class Alternating:
         return np.zeros(len(self.solution), complex) if at is None else self.solution[:, at]
 
     def amperes(self, element: str) -> Array:
-        """RMS amperes into an element at its first terminal in each variant."""
+        """RMS amperes into an element at the first of its terminals that carries any, in each variant."""
         return np.abs(self._through(element))
 
     def watts(self, element: str, plus: str, minus: str) -> Array:
-        """Real power that an element's current draws from two nets, W; what is only reactive draws none."""
-        found: Array = ((self._of(plus) - self._of(minus)) * np.conj(self._through(element))).real
+        """Real power that an element's current into it at plus draws from two nets, W; what is only reactive draws none."""
+        found: Array = ((self._of(plus) - self._of(minus)) * np.conj(self._through(element, plus))).real
         return found
 
-    def _through(self, element: str) -> NDArray[np.complex128]:
+    def _through(self, element: str, at: str = "") -> NDArray[np.complex128]:
         found = self.side.elements[element]
         if element in self.side.branches:
             own: NDArray[np.complex128] = self.solution[:, self.side.branches[element]]
@@ -53,7 +53,7 @@ class Alternating:
         total = []
         for row, changed in enumerate(self.changes):
             p = {**found.nominal(), **changed.get(element, {})}
-            first = found.nets[0]
+            first = at or next(iter(found.groups()), found.nets)[0]
             flows = 0j
             for a, b, y in found.admittance(p, self.side.omega):
                 across = self.solution[row, self.side.index[a]] - self.solution[row, self.side.index[b]]

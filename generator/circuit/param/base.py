@@ -156,6 +156,11 @@ class Param:
         return self.default is REQUIRED
 
     @property
+    def load_unit(self) -> str:
+        """The unit in which the network says what it is, where it is a load that what is joined may stand for; "" for others."""
+        return ""
+
+    @property
     def called(self) -> str:
         """What failures and drawings call it."""
         return self.role or self.name.replace("_", " ")
@@ -189,7 +194,7 @@ class Param:
 
     def refer(self, text: str, found: quantity.Quantity, inputs: Inputs) -> None:
         """Take another block's value, written as text."""
-        inputs.given[self.name] = fitting(text, found, self.units)
+        inputs.given[self.name] = fitting(text, found, self.units or (self.load_unit,))
         inputs.add(self.name, found, found.unit)
 
     def complete(self, inputs: Inputs, mains: Mains) -> None:

@@ -13,7 +13,7 @@ from generator.circuit.point import Mains
 from generator.circuit.says import _
 from generator.notation import parts, quantity
 from generator.notation.quantity import QuantityError
-from generator.problems import did_you_mean
+from generator.problems import NAMELESS, did_you_mean
 
 MOST_CUT_POINTS = 20  # each costs a solve at every end of the others
 LONGEST_TEXT = 60
@@ -268,7 +268,7 @@ class CutPoints(Param):
         key, text = next(iter(cut.items()))
         if key not in self.cuts:
             hint = did_you_mean(str(key), self.cuts)
-            raise PlacedError((name, key), f"{str(key)[:40]}: no such cut point", hint)
+            raise PlacedError((name, key), f"{str(key)[:40] or NAMELESS}: no such cut point", hint)
         if not re.fullmatch(_NAME, str(name)):
             raise PlacedError((name,), f"{str(name)[:40]!r} is not a name for a cut point", _NAMES)
         unit = self.cuts[key]

@@ -19,6 +19,8 @@ from generator.notation.part_text import DESIGNATOR
 from generator.notation.quantity import QuantityError
 from generator.problems import did_you_mean
 
+LOAD = "load"  # a parameter of this name is what draws from a block, whatever it states
+
 
 class Quantity(Param):
     """A value of one unit. zero: 0 is accepted; signed: below zero is accepted; follows_mains: a secondary's volts.
@@ -38,6 +40,10 @@ class Quantity(Param):
 
     def accepts(self) -> str:
         return quantity.SYMBOLS.get(self.unit, self.unit) or _("a number")
+
+    @property
+    def load_unit(self) -> str:
+        return self.unit if self.name == LOAD else ""
 
     def take(self, text: str, inputs: Inputs, mains: Mains) -> None:
         found = quantity.parse(text, self.unit, positive=not self.signed, zero=self.zero)
@@ -111,6 +117,10 @@ class Part(Param):
     def accepts(self) -> str:
         return _(self.part)
 
+    @property
+    def load_unit(self) -> str:
+        return CLASSES[self.part].unit if self.name == LOAD else ""
+
     def take(self, text: str, inputs: Inputs, mains: Mains) -> None:
         unit = CLASSES[self.part].unit
         if self.zero and re.fullmatch(r"0(?:[.,]0+)? ?(?:R|ohm|ohms|Ω)?", text):
@@ -164,6 +174,10 @@ class Load(Param):
         self.part, self.modes, self.power = part, modes, power
         if power:
             self.units = (*self.units, "W")
+
+    @property
+    def load_unit(self) -> str:
+        return "A"
 
     def accepts(self) -> str:
         return _("W, A or Ω") if self.power else _("A or Ω")
