@@ -238,7 +238,7 @@ def _diodes(device: Device, names: dict[str, str], wanted: Iterable[str] | None)
             if place is not None:
                 found.append(Probing("diode", (name,), Sought(place, "diode", "", "V"), DIODE))
         elif isinstance(element, Transistor):
-            ends = _base_and_emitter(element)
+            ends = _base_and_emitter(device, element)
             if all(net in names for net in ends):
                 both = (names[ends[0]], names[ends[1]])
                 found.append(
@@ -247,9 +247,10 @@ def _diodes(device: Device, names: dict[str, str], wanted: Iterable[str] | None)
     return found
 
 
-def _base_and_emitter(element: Transistor) -> tuple[str, str]:
+def _base_and_emitter(device: Device, element: Transistor) -> tuple[str, str]:
     """Red lead first, so that a sound junction conducts."""
-    return (element.emitter, element.base) if element.pnp else (element.base, element.emitter)
+    base = device.outside(element.base)
+    return (element.emitter, base) if element.pnp else (base, element.emitter)
 
 
 def meter_spread(mean: Array, unit: str) -> Array:

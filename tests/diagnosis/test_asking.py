@@ -151,3 +151,18 @@ def test_a_resistor_measured_open_leaves_no_doubt_about_it(part: str) -> None:
         DIVIDER, {"ohms": part, "read": "open"}, {"at": "TP1", "read": "0 V" if part == "R1" else "12 V"}
     )
     assert not found or found[0].gain < 0.7
+
+
+@pytest.mark.parametrize(
+    ("sort", "ends"), [("npn", ("CN1 pin 1", "CN1 pin 2")), ("pnp", ("CN1 pin 2", "CN1 pin 1"))]
+)
+def test_a_transistor_is_tried_from_base_to_emitter(sort: str, ends: tuple[str, str]) -> None:
+    """The red lead is on what is p-doped, the base of an npn transistor, the emitter of a pnp one. (Textbooks, from memory.)
+
+    Q9's base is at pin 1, its emitter at pin 2; the base of Q1 lies at the terminal of its block, its emitter at pin 2.
+    """
+    rail = {**WARMER["blocks"]["rail"], "also": [f"Q9 {sort} hfe100 from pin tap common"]}
+    device, _ = device_of({**WARMER, "blocks": {**WARMER["blocks"], "rail": rail}})
+    assert {own.at for own in probings(device) if own.how == "diode"} == {
+        ends, ("drive.base", "CN1 pin 2"), ("D1",),
+    }  # fmt: skip

@@ -266,7 +266,7 @@ class Circuitry:
         found: list[tuple[str, str, str]] = []
         for name in self.wired:
             own = [e for e in self.elements.values() if e.block == name and e.key and not e.ac]
-            ends = [tuple(self._outside(net) for net in e.nets) for e in own]
+            ends = [tuple(self.outside(net) for net in e.nets) for e in own]
             spans = {frozenset(nets) for nets in ends if len(nets) == 2}
             pairs: dict[tuple[str, str], None] = dict.fromkeys(self._neighbouring_pins(name))
             for one in ends:
@@ -280,7 +280,7 @@ class Circuitry:
         once = {frozenset((a, b)): (a, b, block) for a, b, block in reversed(found)}
         return list(reversed(once.values()))
 
-    def _outside(self, net: str) -> str:
+    def outside(self, net: str) -> str:
         """The net on which a junction's own resistance stands, for the one behind it."""
         if not net.endswith(BULK):
             return net
