@@ -100,7 +100,7 @@ def test_a_value_named_at_25_degrees_is_read_at_25_degrees() -> None:
 def test_a_band_about_nought_is_said_as_plus_or_minus() -> None:
     """A base that nothing drives: what leaks through 100 kΩ may stand there either way."""
     assert words.expected_text("V", (-0.00859, 0.00859)) == "±8.59 mV"
-    assert words.expected_text("V", (-0.001, 0.1)) == "−1.00 mV to 0.100 V"
+    assert words.expected_text("V", (-0.001, 0.1)) == "−0.00100 to 0.100 V"
 
 
 def test_what_leaks_through_a_snubber_scatters_with_its_capacitor() -> None:
