@@ -67,7 +67,7 @@ def test_a_name_is_stated_once(path: Path) -> None:
 LATE = {
     "bench", "cli", "start", "circuit.device.assembly", "circuit.device.circuitry", "circuit.device.device",
     "circuit.kinds.transformer_supply", "circuit.network.ohms",
-    "finding.lookup", "live.live", "notation.part_words", "notation.parts", "notes.note", "notes.readings", "notes.record",
+    "finding.lookup", "live.live", "notation.part_reading", "notation.part_words", "notes.note", "notes.readings", "notes.record",
     "notes.text", "notes.whole", "pages.records",
     "pages.site_pages", "pages.theme",
 }  # fmt: skip

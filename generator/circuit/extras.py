@@ -6,7 +6,8 @@ import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from generator.notation.parts import Part, parse_part
+from generator.notation.part_reading import parse_part
+from generator.notation.parts import Part
 from generator.notation.quantity import QuantityError
 from generator.problems import NAMELESS
 
@@ -17,7 +18,7 @@ MOST_EXTRAS = 40
 class Lies:
     """What sort of part it is, and its terminals in the order in which they are written.
 
-    sort: the word for it; part_class: how its text is read (generator.notation.parts).
+    sort: the word for it; part_class: how its text is read (generator.notation.part_reading).
     """
 
     sort: str

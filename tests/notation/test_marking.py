@@ -11,7 +11,8 @@ from hypothesis import strategies as st
 
 from generator.notation.marking import Decoded, MarkingError, decode, decode_leading
 from generator.notation.marking_page import tables
-from generator.notation.parts import PartError, parse_part
+from generator.notation.part_reading import parse_part
+from generator.notation.parts import PartError
 
 E24 = [round(v / 10, 2) for v in eseries.series(eseries.E24)]
 E96 = [round(v / 100, 2) for v in eseries.series(eseries.E96)]

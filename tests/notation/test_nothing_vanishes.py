@@ -10,7 +10,8 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from generator.notation.part_classes import CLASSES
-from generator.notation.parts import Part, PartError, parse_part
+from generator.notation.part_reading import parse_part
+from generator.notation.parts import Part, PartError
 from generator.notation.quantity import QuantityError, parse
 
 # (written, low, high) of a 10 kΩ resistor; the ends by hand. Letters: IEC 60062 (J 5 %, K 10 %, M 20 %, F 1 %, Z -20/+80 %).

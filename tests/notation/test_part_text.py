@@ -5,7 +5,8 @@ from __future__ import annotations
 import pytest
 
 from generator.circuit.circuit import Mains, build, build_block
-from generator.notation.parts import PartError, each_of, parse_part
+from generator.notation.part_reading import parse_part
+from generator.notation.parts import PartError, each_of
 from generator.notation.quantity import QuantityError, parse
 
 MAINS = Mains()

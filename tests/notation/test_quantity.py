@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from generator.circuit.preferred import unusual_values
-from generator.notation.parts import parse_part
+from generator.notation.part_reading import parse_part
 from generator.notation.preferred import nearest_preferred
 from generator.notation.quantity import QuantityError, format_band, format_span, format_value, parse
 

@@ -11,7 +11,8 @@ from generator.circuit.extras import LETTERS, SORTS
 from generator.circuit.extras_sheet import SYMBOLS
 from generator.circuit.labels import capacitor_symbol, diode_symbol, label_of
 from generator.circuit.sheet import Line, Sheet
-from generator.notation.parts import Part, parse_part
+from generator.notation.part_reading import parse_part
+from generator.notation.parts import Part
 from generator.notation.quantity import QuantityError
 
 MOST_PARTS = 24

@@ -12,6 +12,7 @@ from generator.circuit.param.base import MOST_LISTED, REQUIRED, Listed, Param, S
 from generator.circuit.point import Mains
 from generator.circuit.says import _
 from generator.notation import parts, quantity
+from generator.notation.part_reading import parse_part
 from generator.notation.quantity import QuantityError
 from generator.problems import NAMELESS, did_you_mean
 
@@ -39,7 +40,7 @@ class Parts(Listed):
         found: list[parts.Part] = []
         for position, entry in enumerate(entries):
             try:
-                found.append(parts.parse_part(entry, self.part))
+                found.append(parse_part(entry, self.part))
             except QuantityError as error:
                 raise PlacedError((position,), error.what, error.hint) from None
             found[-1] = add_part(f"{self.name}_{position}", found[-1], inputs)
@@ -187,7 +188,7 @@ def _branch(items: Sequence[Any], path: tuple[int, ...], depth: int) -> list[Any
             found.append(_branch(item, here, depth + 1))
             continue
         try:
-            found.append(parts.parse_part(item, "any"))
+            found.append(parse_part(item, "any"))
         except parts.PartError as error:
             raise PlacedError(here, error.what, error.hint) from None
     return found
@@ -219,7 +220,7 @@ class Keys(Param):
                 inputs.add(f"{self.name}_{position}", quantity.exactly(0.0, "ohm"), "ohm")
                 continue
             try:
-                found[str(name)] = part = parts.parse_part(written, "resistor")
+                found[str(name)] = part = parse_part(written, "resistor")
             except QuantityError as error:
                 raise PlacedError((name,), error.what, error.hint) from None
             add_part(f"{self.name}_{position}", part, inputs)

@@ -15,6 +15,7 @@ from generator.circuit.says import _
 from generator.circuit.spread import OF_CLASS, widened
 from generator.notation import parts, quantity
 from generator.notation.part_classes import CLASSES
+from generator.notation.part_reading import parse_part
 from generator.notation.part_text import DESIGNATOR
 from generator.notation.quantity import QuantityError
 from generator.problems import did_you_mean
@@ -127,7 +128,7 @@ class Part(Param):
             inputs.given[self.name] = found = quantity.exactly(0.0, unit)
             inputs.add(self.name, found, unit)
             return
-        part = parts.parse_part(text, self.part, zero=self.zero)
+        part = parse_part(text, self.part, zero=self.zero)
         if self.unmarked and part.value and not parts.type_of_capacitor(part.words):
             part = replace(part, value=part.value.within(parts.TOLERANCES[self.unmarked]))
         before = list(inputs.axes)
@@ -193,7 +194,7 @@ class Load(Param):
             inputs.given[self.name] = inputs.add_spread(self.name, drawn, "load")
             return
         try:
-            part = parts.parse_part(text, "resistor")
+            part = parse_part(text, "resistor")
         except QuantityError as error:
             hint = "a load is a current (120 mA) or a resistor (240 ohm, R7 240)"
             if self.power:

@@ -17,7 +17,7 @@ from generator.circuit.kinds.chain import IN_A_LINE, MOST_PARTS, symbol_and_part
 from generator.drawing.frame import TitleBlock
 from generator.drawing.schematic import draw
 from generator.drawing.sheet import Sheet
-from generator.notation.parts import parse_part
+from generator.notation.part_reading import parse_part
 
 Place = tuple[int, int]
 
