@@ -69,7 +69,7 @@ LATE = {
     "circuit.kinds.transformer_supply", "circuit.network.ohms",
     "finding.lookup", "live.live", "notation.part_reading", "notation.part_words", "notes.note", "notes.readings", "notes.record",
     "notes.text", "notes.whole", "pages.records",
-    "pages.site_pages", "pages.theme",
+    "pages.library_pages", "pages.theme",
 }  # fmt: skip
 
 

@@ -36,11 +36,12 @@ from generator.notes.pool import Part, pooled
 from generator.notes.text import shown_path
 from generator.notes.titles import title_problems
 from generator.pages.groups import group_notes
+from generator.pages.library_pages import find_files, library_pages
 from generator.pages.machines import machine_files
 from generator.pages.noteslist import notes_json
 from generator.pages.rowgroups import by_category, by_group
 from generator.pages.rowlists import beside_groups, row_pages
-from generator.pages.site_pages import Page, find_files, library_pages, note_path
+from generator.pages.site_pages import Page, note_path
 from generator.pages.theme import OWN, Theme, ThemeError
 from generator.problems import ERROR, HINT, Problem
 from generator.processes import seldom_collected

@@ -8,8 +8,9 @@ from typing import Any
 
 from generator.finding.record import Record
 from generator.notes.config import Config
+from generator.pages.library_pages import RowsBeside
 from generator.pages.rowgroups import FOLDER, LINES, RowList, page_address
-from generator.pages.site_pages import Page, RowsBeside, render_page, templated
+from generator.pages.site_pages import Page, render_page, templated
 from generator.pages.statisticsview import statistics_view
 from generator.pages.theme import Theme
 
