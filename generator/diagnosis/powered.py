@@ -26,6 +26,8 @@ if TYPE_CHECKING:
 
 STRAY_CURRENT = 2e-6  # A: what an input pin, a transistor that is off and a wet board leak together (data sheets of controllers: a pin at most 1 µA)
 FLOATS = 0.3  # share that a meter's own resistance leaves, below which a place floats
+DEAD = 0.03  # V: what hum, leaks and other rails leave where nothing should be; common practice, no source
+ALIVE = 1.0  # V from which a place of the sound device is one that can be dead
 DARK = 1e5  # ohm of an LED that carries less than a microampere or so
 MOST_STRAY = 2e6  # ohm: beyond it a place floats
 
@@ -75,6 +77,7 @@ class Powered:
         stray, nominal = np.zeros((size, count)), np.full((size, count), np.nan)
         if self.direct:
             self._direct(batch, mean, shift, stray, nominal)
+            self._dead(batch, mean, stray)
         if self.alternating:
             self._alternating(batch, mean, shift, stray, nominal)
         times = np.array([place.times for place in self.places])
@@ -107,6 +110,26 @@ class Powered:
             if self.places[n].figure == "ripple":  # in proportion to the current, which scatters too
                 moved = half[:, position] / np.maximum(np.abs(taken), 1e-6)[:, None]
                 shift[:, n] -= mean[:, n, None] * np.clip(moved, -1, 1)
+
+    def _dead(self, batch: Batch, mean: Array, stray: Array) -> None:
+        """Add what a place may show that has lost its supply: next to nothing is not nothing."""
+        device, index = self.device, self.device.system.index
+        x = np.append(device.solved.point.x[self.there.row], 0.0)
+        volts = [n for n in self.direct if self.places[n].plus in index and self.places[n].minus in index]
+        sound = {n: x[index[self.places[n].plus]] - x[index[self.places[n].minus]] for n in volts}
+        for n, was in sound.items():
+            if abs(was) >= ALIVE and n not in self.rails:
+                stray[:, n] += np.where(np.abs(mean[:, n]) < DEAD, DEAD, 0.0)
+        for name, rail in device.elements.items():
+            if not isinstance(rail, sources.Rail) or rail.starved is None:
+                continue
+            full = abs(x[index[rail.plus]] - x[index[rail.minus]])
+            for row, variant in enumerate(batch.variants):
+                off = rail.starved({**rail.nominal(), **variant[name]}) if name in variant else 0.0
+                for n, was in sound.items() if off and full >= ALIVE else ():
+                    ripples = n in self.rails and self.places[n].element == name
+                    if ripples or abs(mean[row, n]) < off:
+                        stray[row, n] += off * (1.0 if ripples else min(1.0, abs(was) / full))
 
     @staticmethod
     def _loaded(ideal: Array, passed: Array) -> tuple[Array, Array]:

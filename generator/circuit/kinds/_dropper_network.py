@@ -15,10 +15,11 @@ from generator.circuit.kinds._dropper_path import (
     mean_of_bumps,
     open_form,
     path_of,
+    sag,
     unclamped,
 )
 from generator.circuit.network.element import Element, Number, Worn, exact, fixed
-from generator.circuit.network.junctions import KNEE, Diode
+from generator.circuit.network.junctions import BREAKDOWN_AT, KNEE, Diode
 from generator.circuit.network.passive import Resistor
 from generator.circuit.network.sources import SAWTOOTH, Curve, Rail
 from generator.circuit.network.stamps import POINTS, Stamp
@@ -75,6 +76,21 @@ def current_over_volts(x: Point) -> Curve:
     return tuple(a for a, _ in found), tuple(v for _, v in found)
 
 
+def _held(x: Point, level: float, farads: float) -> Curve:
+    """(amperes, volts) of the rail as its clamp holds it at a level (V) and its smoothing capacitor (F) keeps it there: with a
+    surplus for the clamp it sags between the pulses, without one it falls to where load and dropper come to terms."""
+    full = available(x, level)
+    found = []
+    for share in (0.0, 0.15, 0.35, 0.55, 0.75, 0.9, 0.97):
+        amperes = share * full
+        top = level + KNEE * math.log((full - amperes) / BREAKDOWN_AT)
+        found.append((amperes, top - sag(x.changed(output=level), amperes, farads)))
+    found += [(available(x, share * found[-1][1]), share * found[-1][1]) for share in (0.7, 0.4, 0.2)]
+    shorted = max(available(x, 0.0), found[-1][0] + 1e-9)
+    found += [(shorted, 0.0), (shorted * 1.01 + 1e-9, -0.5 * level)]
+    return tuple(a for a, _ in found), tuple(v for _, v in found)
+
+
 def _of_bumps(x: Point) -> Curve:
     """(amperes, volts) of the rail without its smoothing capacitor, as a DC meter shows it: the clamp cuts the bumps off."""
     bumps = 2 if path_of(x).backward_sees_rail else 1
@@ -83,6 +99,22 @@ def _of_bumps(x: Point) -> Curve:
     amperes = [max(current, 1e-9) * math.pi / bumps * share for share in shares]
     volts = [mean_of_bumps(x.changed(load=i, load_is="A"), current, bumps) for i in amperes]
     return tuple(amperes), tuple(v - 1e-9 * n for n, v in enumerate(volts))
+
+
+def _level(block: Block, w: Wiring) -> Number:
+    """The rail's volts as the clamp holds it, with their band. Before the rectifier diode the zener's tolerance is that of
+    more than the rail, and the diode takes its own part, at tens of milliamperes like any small one."""
+    x, stated = block.point, w.number("output", "zener", "clamp")
+    if not before_diode(x) or block.given("output").toleranced:
+        return stated
+    clamp = block.quantity("clamp")
+    low, high = SPREADS["zener"].ends(1.0) if clamp is None or not clamp.toleranced or not clamp.middle else (
+        clamp.low / clamp.middle, clamp.high / clamp.middle
+    )  # fmt: skip
+    zener = x.output + x.diode_drop
+    axis = next((axis for axis, _low, _high in stated.ends), w.net("output"))
+    least, most = SPREADS["silicon junction"].ends(x.diode_drop)
+    return Number(x.output, ((axis, zener * low - most, zener * high - least),))
 
 
 def rail_of(block: Block, w: Wiring) -> Rail:
@@ -96,6 +128,7 @@ def rail_of(block: Block, w: Wiring) -> Rail:
         ),
         # where the note does not say which form it is, anything between what the two leave on the rail
         "clamped": Number(0.5, ((w.net("form"), 0.0, 1.0),)) if open_form(x) else exact(not before_diode(x)),
+        "level": _level(block, w),
         "knee": Number(KNEE, ((w.net("knee"), *SPREADS["knee"].ends(KNEE)),)),
     }  # fmt: skip
 
@@ -110,7 +143,10 @@ def rail_of(block: Block, w: Wiring) -> Rail:
         "series": {"open": fixed(series=math.inf), "high": lambda p, size: {"series": p["series"] * (size or 2.0)}},
         "discharge": {"open": fixed(discharge=math.inf), "leaky": lambda p, size: {"discharge": size or 1e4}},
         "diodes": fails("diodes"), "return_diode": fails("return_diode"),
-        "clamp": fails("clamp") if before_diode(x) else {},
+        "clamp": {
+            **(fails("clamp") if before_diode(x) else {"open": fixed(level=math.inf)}),
+            "high": lambda p, size: {"level": p["level"] * (size or 1.3)},
+        },
         "smoothing": {
             "open": fixed(smoothing=0.0), "short": fixed(smoothing=math.inf),
             "low": lambda p, size: {"smoothing": p["smoothing"] * (size or 0.2)},
@@ -126,6 +162,9 @@ def rail_of(block: Block, w: Wiring) -> Rail:
         point = _at(x, p)
         if x.smoothing is not None and not p["smoothing"]:
             return _of_bumps(point)
+        holds = math.isfinite(p["level"]) and point.failed("clamp") != "open"
+        if x.smoothing is not None and holds and available(point, p["level"]) > 1e-4:
+            return _held(point, p["level"], min(p["smoothing"], 1.0))
         return current_over_volts(point)
 
     def figures(p: Mapping[str, float], amperes: float) -> dict[str, float]:
@@ -136,13 +175,25 @@ def rail_of(block: Block, w: Wiring) -> Rail:
         volts = sum(share * alternating(point, taken, p["smoothing"], knee) for share, knee in ends)
         return {"ripple": volts / SAWTOOTH}
 
+    def starved(p: Mapping[str, float]) -> float:
+        point = _at(x, p)
+        if point.supply < 1.0:
+            return 0.0
+        passes = (
+            x.rectifier != "bridge" and point.failed("diodes") == "short"
+        )  # both halves go through the load
+        return STARVED if passes or 0 < available(point, 0.0) < TRICKLE else 0.0
+
     return Rail(
-        **w.who("rectifier", ()), plus="plus", minus="common", given=given, wear=named,
+        **w.who("rectifier", ()), starved=starved, plus="plus", minus="common", given=given, wear=named,
         curve=curve, fed=(w.net("live"), w.net("neutral"), x.supply),
         figures=None if x.smoothing is None else figures, clamp=w.net("clamp hold" if before_diode(x) else "clamp"),
     )  # fmt: skip
 
 
+# A below which no load stated in amperes draws what is stated, and V that a rail then shows one way or the other: chips take
+# next to nothing below the threshold of their transistors, a zener conducts forward; common practice, no source
+TRICKLE, STARVED = 1e-3, 0.5
 HOLDS = 1e-3  # S by which the mean of the node before the diodes is held: nothing else lies there at direct current
 
 
@@ -226,7 +277,7 @@ def wire_dropper(block: Block, w: Wiring) -> None:
     if before_diode(x):
         w.diode("clamp", "common", "_behind", sort="zener", ac=True)
         hold = {**w.who("clamp"), "name": w.net("clamp hold"), "called": ""}
-        level, drop = w.number("output", "zener", "clamp"), w.number("diode_drop")
+        level, drop = _level(block, w), w.number("diode_drop")
         w.add(Clamped(**hold, anode="common", cathode="plus", breakdown=level, drop=drop))
     else:
         w.diode("clamp", "common", "plus", sort="zener", breakdown="output")

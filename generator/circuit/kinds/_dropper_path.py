@@ -14,7 +14,7 @@ from generator.circuit.roots import root
 
 
 @dataclass(frozen=True)
-class _Path:
+class Path:
     """How the diodes let current through: levels beyond the rail's voltage, and how much of it reaches the rail."""
 
     forward_drops: int  # diodes in the forward path
@@ -38,22 +38,22 @@ def open_form(x: Point) -> bool:
     return before_diode(x) and x.clamp_at is None
 
 
-def path_of(x: Point) -> _Path:
+def path_of(x: Point) -> Path:
     """The diode path of the circuit, with what has failed in it."""
     diode, clamp, returning = x.failed("diodes"), x.failed("clamp"), x.failed("return_diode")
     if x.rectifier == "bridge":
         if diode == "open":  # the dropper charges up in one direction and then only leaks
-            return _Path(2, None, False)
+            return Path(2, None, False)
         if diode == "short":  # one half goes past the rail, through the shorted diode and its neighbour
-            return _Path(1, x.diode_drop, False)
-        return _Path(2, 2 * x.diode_drop, True, clamp != "short")
+            return Path(1, x.diode_drop, False)
+        return Path(2, 2 * x.diode_drop, True, clamp != "short")
     back = clamp if before_diode(x) else returning
     if back == "open":
-        return _Path(1, None, False)
-    return _Path(1, x.diode_drop, False, "short" not in (clamp, back, diode) and diode != "open")
+        return Path(1, None, False)
+    return Path(1, x.diode_drop, False, "short" not in (clamp, back, diode) and diode != "open")
 
 
-def cycle(x: Point, path: _Path, rail: float) -> DropperCycle:
+def cycle(x: Point, path: Path, rail: float) -> DropperCycle:
     """The period with the rail held at a voltage."""
     back = "clamp" if before_diode(x) else "return_diode"
     shorted = x.rectifier != "bridge" and x.failed(back) == "short"
@@ -72,7 +72,7 @@ def cycle(x: Point, path: _Path, rail: float) -> DropperCycle:
     )  # fmt: skip
 
 
-def delivered(x: Point, path: _Path, found: DropperCycle) -> float:
+def delivered(x: Point, path: Path, found: DropperCycle) -> float:
     """Charge a period that reaches the rail, in As."""
     if not path.delivers:
         return 0.0
@@ -86,7 +86,7 @@ def demand(x: Point, rail: float) -> float:
     return float(x.load if x.load_is == "A" else rail / x.load)
 
 
-def rail_volts(x: Point, path: _Path, current: float, dead: bool) -> float:
+def rail_volts(x: Point, path: Path, current: float, dead: bool) -> float:
     """What a DC meter shows on the rail: the clamp's voltage, or where load and dropper come to terms."""
     if dead:
         return 0.0
@@ -102,7 +102,8 @@ def rail_volts(x: Point, path: _Path, current: float, dead: bool) -> float:
         if demand(x, ceiling) == 0.0:
             return ceiling
     elif demand(x, x.output) <= current:
-        return x.output if current > 0 else 0.0
+        worn = x.failed("smoothing") == "low"
+        return x.output - (sag(x, demand(x, x.output), x.smoothing) if worn else 0.0) if current > 0 else 0.0
     if x.load_is == "A" and lacking(0.0) >= 0:
         return 0.0
     return _balanced(lacking, x.output, ceiling)
@@ -123,7 +124,7 @@ def _balanced(lacking: Callable[[float], float], guess: float, ceiling: float) -
     return root(lacking, 0.0, ceiling, tolerance=1e-7)
 
 
-def unclamped(x: Point, path: _Path) -> float:
+def unclamped(x: Point, path: Path) -> float:
     """How high the rail climbs with nothing to hold it and no load, in V."""
     crest, drops = x.supply * math.sqrt(2), path.forward_drops * x.diode_drop
     if path.backward is None:  # the dropper keeps its charge, unless the resistor across it drains it
@@ -166,19 +167,47 @@ def alternating(x: Point, amperes: float, farads: float, knee: float) -> float:
     rail = rail_volts(loaded, path, delivered(x, path, period) * x.f, not path.delivers)
     if rail != x.output:
         period = cycle(x, path, rail)
+    volts, seen, rises = rail, [], 1 / (STEPS * x.f * max(farads, 1e-12))
+    for current in _arriving(x, path, period) * 2:  # the first time round to where it repeats
+        free = volts + (current - amperes) * rises
+        clamped = _clamped(free, volts, current - amperes, rises, x.output, knee) if knee else min(free, rail)
+        volts = max(0.0, clamped)
+        seen.append(volts)
+    return float(pstdev(seen[STEPS:]))
+
+
+def _arriving(x: Point, path: Path, period: DropperCycle) -> list[float]:
+    """Amperes into the rail in the STEPS of a period."""
     step = 1 / (STEPS * x.f)
     arrives = [0.0] * STEPS
     for way, piece in enumerate(period.pieces[: 2 if path.backward_sees_rail else 1]):
         if piece is not None and path.delivers:
             for n in range(math.ceil(piece.start / step), math.floor(piece.end / step) + 1):
                 arrives[(n + way * STEPS // 2) % STEPS] = piece.current(n * step)
-    volts, seen, rises = rail, [], step / max(farads, 1e-12)
-    for current in arrives * 2:  # the first time round to where it repeats
-        free = volts + (current - amperes) * rises
-        clamped = _clamped(free, volts, current - amperes, rises, x.output, knee) if knee else min(free, rail)
-        volts = max(0.0, clamped)
-        seen.append(volts)
-    return float(pstdev(seen[STEPS:]))
+    return arrives
+
+
+def sag(x: Point, amperes: float, farads: float) -> float:
+    """By how much the mean of the rail lies below the clamp's level while a load (A) empties its smoothing capacitor (F)
+    between the pulses, V. Each pulse fills it up to the level again, else the rail is not clamped and this says nothing.
+
+    Charge over capacitance: about amperes·10 ms/(2·farads) with half-wave rectification, but never below 0 V.
+    """
+    path = path_of(x)
+    if not path.delivers or amperes <= 0 or x.supply * math.sqrt(2) <= x.output:
+        return 0.0
+    bumps = 2 if path.backward_sees_rail else 1
+    arrives = _arriving(x, path, cycle(x, path, x.output))[: STEPS // bumps]
+    rises = 1 / (STEPS * x.f * max(farads, 1e-12))
+    first = max(range(len(arrives)), key=lambda n: arrives[n])
+    volts, total = x.output, 0.0
+    for current in [
+        *arrives[first:],
+        *arrives[:first],
+    ]:  # from a crest on, where the rail is at the clamp's level
+        volts = min(x.output, max(0.0, volts + (current - amperes) * rises))
+        total += x.output - volts
+    return total / len(arrives)
 
 
 def zener_current(volts: float, level: float, knee: float) -> float:

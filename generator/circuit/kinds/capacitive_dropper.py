@@ -169,7 +169,7 @@ class CapacitiveDropper(Kind):
         ("clamp", "short"): "nothing blows: the dropper limits the current",
         ("smoothing", "short"): "nothing blows: the dropper limits the current",
         ("smoothing", "open"): "a DC meter shows the average of the bumps",
-        ("smoothing", "low"): "more ripple; the average hardly changes",
+        ("smoothing", "low"): "more ripple; the average falls by half of it",
         ("diodes", "short"): "the rail is emptied again in every other half",
         ("diodes", "open"): "nothing reaches the rail",
         ("return_diode", "open"): "no way back for the current: the rail is starved",

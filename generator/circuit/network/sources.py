@@ -216,7 +216,7 @@ class Rail(Element):
     steady state there (ripple, trough, ...). fed: the mains nets that feed it and the volts RMS at which it is rated;
     the number `share` is what it gets of them. clamp: the element across it that takes what the load leaves, and is no part
     of the current that figures are asked for. below: the far end of another like it in series, which ripples in turn with it,
-    so that both together ripple as one of them. Its wear: the parts that are in the curve (transformer, diodes, smoothing
+    so that both together ripple as one of them. starved(p): V that it may show although it brings next to nothing. Its wear: the parts that are in the curve (transformer, diodes, smoothing
     capacitor).
     """
 
@@ -227,6 +227,7 @@ class Rail(Element):
     curve: Callable[[Mapping[str, float]], Curve]
     given: Mapping[str, Number] = field(default_factory=dict)
     figures: Callable[[Mapping[str, float], float], dict[str, float]] | None = None
+    starved: Callable[[Mapping[str, float]], float] | None = None
     fed: tuple[str, str, float] | None = None
     clamp: str = ""
     below: str = ""
