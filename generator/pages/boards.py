@@ -6,13 +6,16 @@ the parts, and puts in the slider. Marks are placed in each photo's own coordina
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 from generator.circuit.block import Block
 from generator.drawing.board import down, height_of, letters_at
 from generator.language import _
+from generator.notes.note import Note
 from generator.notes.record import Mark
+from generator.pages.troubles import problem_at
+from generator.problems import Problem
 from generator.prose.photos import Photo, Refused
 
 
@@ -106,3 +109,35 @@ def said_of_parts(blocks: Mapping[str, Block], numbers: Mapping[str, int]) -> di
                 sheet = _("sheet %(number)s") % {"number": numbers[name]}
                 said[part.designator] = " ".join(filter(None, words)) + f", {sheet}"
     return said
+
+
+def board_views(
+    note: Note, photo: Callable[[str], Photo | None], says: Mapping[str, str], failed: frozenset[str]
+) -> list[BoardView]:
+    """The note's boards of which there are photos. photo raises Refused, which board_problems tells."""
+    found = []
+    for number, board in enumerate(note.boards):
+        try:
+            top, bottom = (photo(name) if name else None for name in (board.top, board.bottom))
+        except Refused:
+            continue
+        if top or bottom:
+            key = f"board-{number}"
+            found.append(board_view(top, bottom, board.marks, board.caption, key, says=says, failed=failed))
+    return found
+
+
+def board_problems(note: Note, photo: Callable[[str], Photo | None], shown_as: str) -> list[Problem]:
+    """What is wrong with the photos of the note's boards."""
+    problems = []
+    for number, board in enumerate(note.boards):
+        for side, name in (("top", board.top), ("bottom", board.bottom)):
+            path = ("boards", number, side)
+            try:
+                if name and photo(name) is None:
+                    what = f"no photo {name} lies beside the note"
+                    problems.append(problem_at(note, shown_as, path, what))
+            except Refused as refused:
+                what = f"{name} {refused.what}"
+                problems.append(problem_at(note, shown_as, path, what, refused.hint))
+    return problems

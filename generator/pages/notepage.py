@@ -8,18 +8,15 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import asdict, dataclass, replace
-from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
 from generator.circuit.block import Block, Failure
-from generator.circuit.circuit import possible_values
 from generator.diagnosis.asking import Asked, next_readings
-from generator.diagnosis.cautions import Caution, cautions_for
 from generator.diagnosis.helper import helper_data
 from generator.diagnosis.judging import Judgement, judge
 from generator.diagnosis.outcomes import outcomes
 from generator.diagnosis.past import Past, past_of, shared
-from generator.diagnosis.proof import judge_proof, missing_proof
+from generator.diagnosis.proof import missing_proof
 from generator.diagnosis.readings import Meter, read_accuracy
 from generator.diagnosis.recorded import Doubt, doubts, modes_said
 from generator.diagnosis.unproven import proof_problems
@@ -27,36 +24,34 @@ from generator.diagnosis.words import name_of
 from generator.drawing.frame import TitleBlock
 from generator.drawing.items import Marks
 from generator.finding.record import Record
-from generator.language import _, day, decimal_mark, failure_name, localized
-from generator.notation.quantity import QuantityError, parse
+from generator.language import _, day, decimal_mark, failure_name
+from generator.notation.quantity import parse
 from generator.notes.config import Config
 from generator.notes.note import Note
 from generator.notes.whole import put_together
-from generator.pages.blockview import SheetView, block_view, value_text
-from generator.pages.boards import BoardView, board_view, said_of_parts
-from generator.pages.chartview import Chart, chart_view, feeds_of, joins_of, points_of, rails_of
+from generator.pages.blockview import SheetView, block_view
+from generator.pages.boards import board_problems, board_views, said_of_parts
+from generator.pages.chartview import chart_view, feeds_of, joins_of, points_of, rails_of
+from generator.pages.citing import PHOTOS, ROOT, SHEET, Citing
 from generator.pages.diagramview import diagram_view
-from generator.pages.groups import part_slug
+from generator.pages.mending import cautions_of, fault_rows, fitted_rows, proof_rows
 from generator.pages.notedata import LEAST_SHARE, note_data
 from generator.pages.readingview import ReadingsView, judgement_view
 from generator.pages.records import part_names, record_of
 from generator.pages.theme import Theme
 from generator.pages.ticket import ticket_view
-from generator.pages.troubles import check_problems, problem_at, reading_problems
-from generator.pages.typography import unbroken_html, with_signs
+from generator.pages.troubles import check_problems, reading_problems
+from generator.pages.typography import unbroken_html
 from generator.pages.wholedata import whole
 from generator.problems import Problem
 from generator.prose.markdown import Rendered, render
-from generator.prose.photos import Photo, Refused
+from generator.prose.photos import Photo
 
 if TYPE_CHECKING:
     from generator.circuit.device import Device
 
-ROOT = "\0root\0"  # the way from a note's page to the root of the site, where its page knows that
-PHOTOS = f"{ROOT}photos/"
 PAST = "\0past\0"  # stands where what failed in the library before is told
 NUMBER = "\0number\0"  # stands in a job's markup where its number goes, which is the library's to give; no note holds a NUL
-_SHEET = "\0sheet {}\0"  # the same for a sheet in the prose, until all that the prose cites is known
 
 
 @dataclass(frozen=True)
@@ -84,25 +79,29 @@ def work_note(
     """The pieces of a note's page. photo(name) is the photo of that name beside the note, or None, and raises Refused;
     link(note, path) is the address of another note or file, or None.
     """
-    page = _Page(note, config, theme, photo, shown_as)
+    prose = Citing(note, theme, photo)
     meter = library_meter(config)
     device = put_together(note.circuit, note.told)
     judgement = judge(device, note.measured, meter)
     asked = next_readings(judgement, device, meter) if note.circuit.blocks else []
     doubted = doubts(note.faults, judgement)
     rendered = render(
-        note.body, file=shown_as, body_line=note.body_line, expand=page, link=lambda path: link(note, path),
+        note.body, file=shown_as, body_line=note.body_line, expand=prose, link=lambda path: link(note, path),
         table=theme.around("_table.html"),
     )  # fmt: skip
-    problems = [*rendered.problems, *page.boards_problems(), *check_problems(note, shown_as)]
+    problems = [
+        *rendered.problems,
+        *board_problems(note, prose.photo, shown_as),
+        *check_problems(note, shown_as),
+    ]
     problems += [*reading_problems(note, shown_as, judgement, doubted), *proof_problems(note, shown_as)]
-    pieces = page.pieces(rendered, judgement, doubted, asked)
+    pieces = _Page(note, config, theme, prose).pieces(rendered, judgement, doubted, asked)
     return Worked(
         note.slug,
         record_of(note, rendered.text, config.currency),
         pieces,
         tuple(problems),
-        tuple(page.photo_files),
+        tuple(prose.photo_files),
         past_of(device, note.faults) if note.faults and note.circuit.blocks else {},
     )
 
@@ -116,86 +115,13 @@ class Heading:
     text: str
 
 
-@dataclass(frozen=True)
-class FaultRow:
-    """A fault as the records have it. slug: of the page of what failed, "" where there is none."""
-
-    label: str
-    slug: str
-    found_by: str
-    fix: str
-
-
-@dataclass(frozen=True)
-class FittedRow:
-    """A part that went in."""
-
-    part: str
-    with_: str
-    cost: str
-    known: bool
-
-
 class _Page:
-    """One note's page in the making; what its prose asks for (see markdown.Expander)."""
+    """One note's page in the making."""
 
-    def __init__(
-        self,
-        note: Note,
-        config: Config,
-        theme: Theme,
-        photo: Callable[[str], Photo | None],
-        shown_as: str,
-    ) -> None:
-        self.note, self.config, self.theme, self.shown_as = note, config, theme, shown_as
-        self._find_photo = photo
+    def __init__(self, note: Note, config: Config, theme: Theme, prose: Citing) -> None:
+        self.note, self.config, self.theme, self.prose = note, config, theme, prose
         self.blocks = note.circuit.blocks
         self.failed = frozenset(fault.part for fault in note.faults if fault.part)
-        self.cited: dict[str, set[str]] = {}
-        self.photo_files: dict[str, None] = {}
-        self.picture = ""  # the first photo, for cards that link here
-
-    # --- what the prose asks for ----------------------------------------------------------------------------------
-
-    def value(self, block: str, value: str, form: str) -> str | None:
-        if block not in self.blocks:
-            return "?"  # the block is broken, which is told at the block
-        result = self.blocks[block].values.get(value)
-        if result is None:
-            return None
-        self.cited.setdefault(block, set()).add(value)
-        return self.theme.render(
-            "_value.html", text=value_text(result, form), form=form, name=f"{block}.{value}"
-        )
-
-    def sheet(self, block: str) -> str | None:
-        if block not in self.blocks:
-            return "" if block in self.note.blocks else None
-        return _SHEET.format(block)
-
-    def image(self, src: str, alt: str, title: str) -> str | None:
-        photo = self._photo(src)
-        if photo is None:
-            return None
-        return self.theme.render(
-            "_photo.html", photo=photo, alt=alt.strip(), caption=title or alt, base=PHOTOS
-        )
-
-    def names(self) -> dict[str, list[str]]:
-        return {
-            name: list(self.blocks[name].values) if name in self.blocks else possible_values(raw)
-            for name, raw in self.note.blocks.items()
-        }
-
-    def designators(self) -> set[str]:
-        return {part for block in self.blocks.values() for part in block.designators}
-
-    def _photo(self, src: str) -> Photo | None:
-        photo = self._find_photo(src)
-        if photo is not None:
-            self.photo_files.update(dict.fromkeys(photo.files))
-            self.picture = self.picture or photo.sizes[-1].jpeg
-        return photo
 
     # --- the sheets -----------------------------------------------------------------------------------------------
 
@@ -224,7 +150,7 @@ class _Page:
                 self.failed,
                 self.note.device.plate.protection == "I",
             ),
-            told=self.cited.get(block.name, set()) | set(flags),
+            told=self.prose.cited.get(block.name, set()) | set(flags),
             failures=failures,
             number=number,
             opened=self._opened(block.name, readings),
@@ -262,15 +188,16 @@ class _Page:
         joins = joins_of(device, numbers) if device else {}
         sheets = {name: replace(sheet, joins=joins.get(name, ())) for name, sheet in sheets.items()}
         names = part_names(note)
-        cautions = _cautions(note)
+        cautions = cautions_of(note)
         drawn = {
             name: self.theme.render("_sheet.html", sheet=sheet, root=ROOT) for name, sheet in sheets.items()
         }
         body = unbroken_html(rendered.html)
         for name in placed:
-            body = body.replace(_SHEET.format(name), drawn[name])
+            body = body.replace(SHEET.format(name), drawn[name])
         chart = chart_view(device, note, readings, together.nets) if device else None
-        boards = self._boards(sheets, chart)
+        says = said_of_parts(self.blocks, numbers) | (points_of(chart) if chart else {})
+        boards = board_views(note, self.prose.photo, says, self.failed)
         found = [(fault.part, mode) for fault in note.faults for mode in modes_said(fault.failed)]
         helper = helper_data(device or judgement.device, library_meter(self.config), judgement, found)
         job = self.theme.render(
@@ -292,15 +219,9 @@ class _Page:
             rest=[sheet for name, sheet in sheets.items() if name not in placed],
             drawn=drawn,
             boards=boards,
-            faults=self._faults(names),
-            fitted=[
-                FittedRow(f.part, f.with_, _money(f.cost, self.config.currency), f.part in names)
-                for f in note.fitted
-            ],
-            proof=[
-                replace(p, test=_(p.test), read=with_signs(p.read, ""))
-                for p in judge_proof(note.proof, note.device.plate.protection)
-            ],
+            faults=fault_rows(note),
+            fitted=fitted_rows(note, names, self.config.currency),
+            proof=proof_rows(note),
             missing_proof=missing_proof(
                 note.proof,
                 note.device.plate.protection,
@@ -327,10 +248,10 @@ class _Page:
             "ticket": asdict(ticket),
             "job": job,
             "chief": asdict(chief.drawing) if chief else None,
-            "pictures": bool(self.photo_files),
+            "pictures": bool(self.prose.photo_files),
             "boards": bool(boards),
             "helper": bool(helper),
-            "picture": self.picture,
+            "picture": self.prose.picture,
             "fits": [
                 asdict(fit)
                 for fit in shared(judgement.fits, [name_of(own.change) for own in judgement.fits])
@@ -340,78 +261,7 @@ class _Page:
             "netlist": together.netlist,
         }
 
-    def _faults(self, names: dict[str, str]) -> list[FaultRow]:
-        record = record_of(self.note, "")
-        return [
-            FaultRow(
-                cause.label() or cause.failed,
-                part_slug(cause.part_name or cause.part) if (cause.part_name or cause.part) else "",
-                cause.found_by,
-                cause.fix,
-            )
-            for cause in record.causes
-        ]
-
-    def _boards(self, sheets: dict[str, SheetView], chart: Chart | None) -> list[BoardView]:
-        says = said_of_parts(self.blocks, {name: sheet.number for name, sheet in sheets.items()}) | (
-            points_of(chart) if chart else {}
-        )
-        found = []
-        for number, board in enumerate(self.note.boards):
-            try:
-                top, bottom = (self._photo(name) if name else None for name in (board.top, board.bottom))
-                if top or bottom:
-                    key = f"board-{number}"
-                    found.append(
-                        board_view(
-                            top, bottom, board.marks, board.caption, key, says=says, failed=self.failed
-                        )
-                    )
-            except Refused:
-                continue  # boards_problems says why
-        return found
-
-    def boards_problems(self) -> list[Problem]:
-        """What is wrong with the photos of the note's boards."""
-        problems = []
-        for number, board in enumerate(self.note.boards):
-            for side, name in (("top", board.top), ("bottom", board.bottom)):
-                try:
-                    if name and self._photo(name) is None:
-                        problems.append(
-                            self._at(("boards", number, side), f"no photo {name} lies beside the note")
-                        )
-                except Refused as refused:
-                    problems.append(
-                        self._at(("boards", number, side), f"{name} {refused.what}", refused.hint)
-                    )
-        return problems
-
-    def _at(self, path: tuple[str | int, ...], what: str, hint: str = "", severity: str = "error") -> Problem:
-        return problem_at(self.note, self.shown_as, path, what, hint, severity)
-
 
 def library_meter(config: Config) -> Meter:
     """The meter of the library: accuracy and input resistance."""
     return read_accuracy(config.meter.accuracy, Meter(input=parse(config.meter.input, "ohm").middle))
-
-
-def _cautions(note: Note) -> list[Caution]:
-    device = note.device
-    words = " ".join(
-        (device.kind, device.category, *(f.part for f in note.faults), *(f.with_ for f in note.fitted))
-    )
-    return cautions_for(
-        (b.cautions for b in note.circuit.blocks.values()), words, _volts(device.plate.supply)
-    )
-
-
-def _volts(text: str) -> float | None:
-    try:
-        return parse(text, "V").high if text else None
-    except QuantityError:
-        return None
-
-
-def _money(cost: Decimal | None, currency: str) -> str:
-    return "" if cost is None else localized(f"{cost} {currency}")

@@ -14,8 +14,9 @@ from generator.finding.statistics import LEAST
 from generator.language import _, decimal_mark
 from generator.notes.config import Config
 from generator.pages import groups as grouping
+from generator.pages.citing import ROOT
 from generator.pages.machines import address_of, head
-from generator.pages.notepage import NUMBER, PAST, ROOT
+from generator.pages.notepage import NUMBER, PAST
 from generator.pages.pastview import moved
 from generator.pages.qr import qr_code
 from generator.pages.theme import Theme
