@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from html import escape
 
-MARGIN = 8.0
+MARGIN = 6.0
 STEP = 40  # pixels; sizes of drawings are told to the style sheet in these steps
 WIDEST = 1240  # pixels; a wider one is given as small as can be read, and moved sideways
-LEAST_SCALE = 0.58  # of a letter: smaller, nobody reads it on a phone
+LEAST_SCALE = 0.6  # of a letter: smaller, nobody reads it on a phone
 
 
 @dataclass(frozen=True)

@@ -1,9 +1,11 @@
 """Circuit symbols after IEC 60617 as SVG, drawn by ourselves: what is wire is thin, what is a part is heavy.
 
 Pixels, y downwards. A two-terminal symbol is stated lying, its middle at (0, 0), current running to the right, and is
-turned to the side that is asked for; letters in it stay upright. How each looks was checked against two descriptions
-from outside, which stand beside it: [S] the sheets of IEC 60617 by number, from memory; [B] the tables of symbols in
-electrotechnical handbooks for apprentices (DIN EN 60617), from memory.
+turned to the side that is asked for; letters in it stay upright.
+
+How each looks is from memory, and nobody has held these drawings beside the standard yet: [S] is the sheet of IEC 60617
+(numbers of its printed edition of 1996, part-section-symbol) that we take it to be, [B] the tables of symbols in handbooks
+for apprentices (DIN EN 60617). Where the two are remembered to differ, or a symbol has no sheet, it says so.
 """
 
 from __future__ import annotations
@@ -176,7 +178,7 @@ DEVICES: dict[str, Shape] = {
         _coil(0, 1) + _coil(36, 0), (0, -84, 36, 12), lead="M14,-72L14,0M22,-72L22,0", dashed="M18,-84L18,12",
         anchors={"p1": (0, -72), "p2": (0, 0), "s1": (36, -72), "s2": (36, 0), "tapS2": (36, -28.8)},
     ),
-    # two windings on one core, the dots where they begin: what both lines carry out and back leaves no field
+    # no sheet of its own: [S] 04-03-01 twice with a core between, dots where the windings begin; [B] the same
     "choke": Shape(
         "M0,0A5 5 0 0 1 10,0A5 5 0 0 1 20,0A5 5 0 0 1 30,0A5 5 0 0 1 40,0"
         "M0,24A5 5 0 0 0 10,24A5 5 0 0 0 20,24A5 5 0 0 0 30,24A5 5 0 0 0 40,24", (-10, -8, 50, 32),
