@@ -6,11 +6,22 @@
 
 Twelve invented devices (whole_devices/makes), each simulated in a dozen specimens drawn from published
 ranges, sound and with every fault; the readings are what a hand-held meter showed and what a person wrote
-of it. The simulation is unphysical in places: a dropper's current passes no resistor or fuse before it, its
-discharge resistor lies across the line, and fuses never blow. The cases lie in whole_devices/cases.json; whole_devices/generate.py makes them anew. Half of them
+of it. The cases lie in whole_devices/cases.json; whole_devices/generate.py makes them anew. Half of them
 are for tuning, the other half is reported and should not be looked at one by one. "Tied" is judged by the
 simulations alone (whole_devices/oracle.py). Last, what a note costs beside drawing its blocks and nothing
 else.
+
+Mains fuses blow at 1.5 to 2.1 times their rating, and a thermal fuse opens where the heater it sits at is on
+while the fan stands; readings are taken after that, and the truth is the cause. What a dropper or a
+transformer draws passes all that lies before it. One meter of 10 Mohm is on the board at a time.
+
+Still not as on a bench: nothing but fuses is destroyed by what a fault does (a shorted relay diode leaves its
+transistor alive, a regulator never gets too hot, a small transformer bears a shorted winding, a controller 14 V);
+the cooker's thermal fuse never opens, for a stuck element boils the pot dry only after hours; the mains are
+a sine, and the meter shows true RMS; floating mains wires show no ghost volts by stray capacitance; the
+ohmmeter stays below every junction and finds no charged capacitor; batteries are taken out before ohms are
+read; capacitors have no series resistance; a zener's volts move with its current less than a real one's; a
+relay has no hysteresis; a stuck contact, a leak or a drifted resistor stays as it is however hot it gets.
 """
 
 from __future__ import annotations

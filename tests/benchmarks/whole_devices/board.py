@@ -49,6 +49,7 @@ class Supply:
     primary: tuple[str, str]
     values: dict[str, float]
     bridge: bool = True
+    inside: tuple[str, str] = ("", "")  # before and after a dropper's capacitor
 
 
 def ohms(text: str | float) -> float:
@@ -81,6 +82,14 @@ class Board:
     coils: dict[str, tuple[str, str, float]] = field(
         default_factory=dict
     )  # relay -> its ends, volts to pull in
+    contacts: dict[str, tuple[str, str]] = field(default_factory=dict)  # relay -> the ends that its coil joins
+    line: tuple[str, str] = ("", "")  # where the mains come in
+    fuses: dict[str, tuple[str, float]] = field(default_factory=dict)  # part -> its element, amperes to blow
+    thermal: dict[str, tuple[str, str, str]] = field(
+        default_factory=dict
+    )  # part -> its element, the heater it sits at, the motor that cools it
+    pairs: tuple[tuple[str, str], ...] = ()  # where the one meter can be put; none is there by default
+    loaded: bool = True  # else no net carries a meter
 
     # --- the elements everything is made of
 
@@ -135,6 +144,12 @@ class Board:
         """A capacitor that a DC meter sees only when it leaks."""
         self.parts[part] = (a, b)
         self._bypass(part, a, b)
+
+    def across_line(self, part: str, a: str, b: str) -> None:
+        """A capacitor or varistor across the mains: a leak of more than half a watt soon is a short."""
+        self.parts[part] = (a, b)
+        self._bypass(part, a, b, leaks=False)
+        self.sized(part, "leaky", LEAKS[3:], lambda size: {f"p_{part}".lower(): size})
 
     def _junction(
         self, part: str, a: str, k: str, model: tuple[float, float, float], extra: str = ""
@@ -270,9 +285,14 @@ class Board:
         self.sized(f"{part} coil", "low", (0.5, 0.2, 0.05), lambda size: {name: real * size})
         self.parts[f"{part} coil"] = (a, b)
 
-    def contact(self, part: str, a: str, b: str) -> None:
-        """The contact of the coil of that name: it fails to close, welds, or burns to some ohms."""
+    def contact(self, part: str, a: str, b: str, amps: float) -> None:
+        """The contact of the coil of that name: it fails to close, welds, or burns to some ohms.
+
+        amps: of its load. A contact that turned more than some 15 W to heat would not stay as it is.
+        """
         low = part.lower()
+        worst = min(100.0, 15 / amps**2)
+        self.contacts[part] = (f"{low}_ct", b)
         inner = f"{low}_ct"
         worn = self.element(f"{part}_worn", a, inner, self.draw.between(0.01, 0.03, 0.08))
         plus, minus, pulled = self.coils[part]
@@ -283,11 +303,17 @@ class Board:
         welded = self.element(f"{part}_weld", inner, b, NONE)
         self.fault(f"{part} contact", "stuck open", {worn: OPEN})
         self.fault(f"{part} contact", "stuck closed", {welded: SHORT})
-        self.sized(f"{part} contact", "worn", CONTACT, lambda size: {worn: size})
+        self.sized(
+            f"{part} contact",
+            "worn",
+            tuple(worst * share for share in (0.06, 0.15, 0.4, 1)),
+            lambda size: {worn: size},
+        )
         self.parts[f"{part} contact"] = (a, b)
 
-    def switch(self, part: str, a: str, b: str, on: str) -> None:
-        """A hand-worked contact; open when unplugged."""
+    def switch(self, part: str, a: str, b: str, on: str, amps: float = 0.1) -> None:
+        """A hand-worked contact; open when unplugged. amps as for a relay's."""
+        top = min(100.0, 15 / amps**2)
         name = self.element(part, a, b, NONE, NONE)
         worn = self.element(f"{part}_worn", f"{part.lower()}_x", a, 0.02)
         a_real = f"{part.lower()}_x"
@@ -296,11 +322,25 @@ class Board:
         welded = self.element(f"{part}_weld", a, b, NONE)
         self.fault(part, "open", {worn: OPEN})
         self.fault(part, "short", {welded: SHORT})
-        self.sized(part, "worn", CONTACT, lambda size: {worn: size})
+        self.sized(
+            part, "worn", tuple(top * size / CONTACT[-1] for size in CONTACT), lambda size: {worn: size}
+        )
         self.parts[part] = (a, b)
 
-    def fuse(self, part: str, a: str, b: str, resistance: float = 0.1) -> None:
+    def fuse(self, part: str, a: str, b: str, resistance: float, amps: float) -> None:
+        """It carries 1.5 times its rating for an hour and opens within half an hour at 2.1 times, IEC 60127-2."""
         name = self.element(part, a, b, resistance)
+        self.fuses[part] = (name, amps * self.draw.between(1.5, 1.8, 2.1))
+        self.fault(part, "open", {name: OPEN})
+        self.parts[part] = (a, b)
+
+    def thermal_fuse(
+        self, part: str, a: str, b: str, resistance: float, heater: str = "", fan: str = ""
+    ) -> None:
+        """It opens for good where the heater is on and the fan stands."""
+        name = self.element(part, a, b, resistance)
+        if heater:
+            self.thermal[part] = (name, heater, fan)
         self.fault(part, "open", {name: OPEN})
         self.parts[part] = (a, b)
 
@@ -315,7 +355,7 @@ class Board:
         real = volts**2 / (watts * self.draw.between(0.9, 0.98, 1.05))
         name = self.element(part, a, b, real)
         self.fault(part, "open", {name: OPEN})
-        self.sized(part, "low", (0.6, 0.3, 0.1), lambda size: {name: real * size})
+        self.sized(part, "low", (0.6, 0.45, 0.3, 0.2, 0.1), lambda size: {name: real * size})
         self.parts[part] = (a, b)
 
     def motor(self, part: str, a: str, b: str, winding: float, volts: float, amps: float) -> None:
@@ -416,7 +456,10 @@ class Board:
         self.fault(part, "dead", {f"emf_{name}": 0.0})
 
     def mains(self, live: str = "ml", neutral: str = "mn") -> None:
-        """The line's RMS volts as a steady source: resistive loads take the same RMS from it."""
+        """The line's RMS volts as a steady source: resistive loads take the same RMS from it. What a
+        transformer or a dropper takes is added by mains.py.
+        """
+        self.line = (live, neutral)
         volts = self.param("mains", self.draw.mains())
         self.live.append(f"b_mains emf_mains {neutral} v={volts}")
         self.element("z_mains", "emf_mains", live, 0.4, NONE)
@@ -488,12 +531,19 @@ class Board:
         smoothing: tuple[str, str],
         diodes: str,
         bridge: bool = False,
+        discharge: tuple[str, str] | None = None,
     ) -> None:
-        """Film capacitor ±10 % and a resistor in the line; half-wave returns through clamp or diode."""
+        """Film capacitor ±10 % and a resistor in the line; half-wave returns through clamp or diode. The
+        discharge resistor lies across the capacitor; film resistors do not short.
+        """
         part, farads = capacitor
         real = self.draw.percent(ohms(farads), 10)
         resistor, value = series
         resistance = self.draw.percent(ohms(value), 5)
+        inner, after = f"{part.lower()}_l", f"{part.lower()}_r"  # before and after the capacitor
+        ahead = self.element(resistor, line[0], inner, resistance)
+        self.parts[resistor] = (line[0], inner)
+        drawn = self.draw.percent(ohms(discharge[1]), 5) if discharge else NONE
         store, store_farads = smoothing
         stored = self.draw.percent(ohms(store_farads), 20)
         self.supply = Supply(
@@ -501,12 +551,13 @@ class Board:
             plus,
             common,
             line,
-            {"farads": stored, "line_farads": real, "series": resistance, "mode": 0.0},
+            {"farads": stored, "line_farads": real, "series": resistance, "discharge": drawn, "mode": 0.0},
             bridge,
+            (inner, after),
         )
         self.fault(part, "open", {"supply.line_farads": 1e-12})
         self.sized(part, "low", (0.7, 0.5, 0.35, 0.2), lambda size: {"supply.line_farads": real * size})
-        self.fault(resistor, "open", {"supply.line_farads": 1e-12})
+        self.fault(resistor, "open", {ahead: OPEN, "supply.series": OPEN})
         self.fault(store, "open", {"supply.farads": 1e-8})
         self.parts[store] = (plus, common)
         beside = self.element(f"p_{store}", plus, common, NONE)
@@ -514,6 +565,14 @@ class Board:
         self.sized(store, "low", LOST[1:], lambda size: {"supply.farads": stored * size})
         self.sized(store, "leaky", (100.0, 300.0, 1e3, 3e3), lambda size: {beside: size})
         self.fault(diodes, "open", {"supply.mode": 1.0})
+        if discharge:
+            across = discharge[0]
+            name = self.element(across, inner, after, drawn)
+            self.parts[across] = (inner, after)
+            self.fault(across, "open", {name: OPEN, "supply.discharge": OPEN})
+            self.sized(
+                across, "high", DRIFT_UP, lambda size: {name: drawn * size, "supply.discharge": drawn * size}
+            )
 
     def bridges(self, *pairs: str) -> None:
         """Neighbouring nets, each 'a b': a bridge of solder or a wet track may join them."""

@@ -48,7 +48,7 @@ def transient_deck(board: Board, state: str, changes: Changes) -> str:
         text += f"r_winding em sa {value['winding']:.5g}\n"
     else:
         text += f"b_emf em sb v={sine}\nr_series em ec {value['series']:.5g}\n"
-        text += f"c_line ec sa {value['line_farads']:.5g}\n"
+        text += f"c_line ec sa {value['line_farads']:.5g}\nr_line ec sa {value['discharge']:.5g}\n"
     mode = value["mode"]
     if mode in (0, 1):  # 1: the first diode is open, else short
         text += f"d_1 sa {rail} dmr\n" if mode == 0 else ""

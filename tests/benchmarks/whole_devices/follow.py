@@ -67,7 +67,8 @@ class Stand:
         if volts is None:
             return False
         if f"{state} {entry.get('across')}" in bench.get("across", {}):
-            self._write(entry, "dc", bench["across"][f"{state} {entry['across']}"], state)
+            kind = "ac" if set(self.board.parts[entry["across"]]) & self.mains else "dc"
+            self._write(entry, kind, bench["across"][f"{state} {entry['across']}"], state)
             return True
         if "across" in entry:
             ends = self._part(entry["across"])

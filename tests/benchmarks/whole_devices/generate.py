@@ -26,7 +26,7 @@ from whole_devices.board import Board, Changes, Fault  # noqa: E402
 from whole_devices.meter import Meter, Written  # noqa: E402
 from whole_devices.oracle import SHOWN, Bank, tied  # noqa: E402
 from whole_devices.places import Place, named_nets, places  # noqa: E402
-from whole_devices.simulate import Powered, across_strings, all_makes, diode_range, ohmmeter, powered  # noqa: E402
+from whole_devices.simulate import all_makes, diode_range, measured, ohmmeter  # noqa: E402
 from whole_devices.spreads import Draw  # noqa: E402
 
 SEED = 20260314
@@ -53,51 +53,60 @@ class Device:
 
 def values_of(
     make: ModuleType, boards: list[Board], changes: list[list[Changes]], where: list[Place]
-) -> np.ndarray:
-    """boards x changes x places: volts and ohms as they are."""
+) -> tuple[np.ndarray, list[list[tuple[str, ...]]]]:
+    """boards x changes x places: volts and ohms as they are; and the fuses that blew, boards x changes."""
     result = np.full((len(boards), len(changes[0]), len(where)), np.nan)
     states = boards[0].states
-    found = powered(
-        make, [(board, state, given) for board, given in zip(boards, changes) for state in states]
-    )
+    pairs = list(dict.fromkeys((p.a, p.b) for p in where if p.kind in ("dc", "ac")))
+    volts, ripple, settled = measured(make, boards, changes, pairs)
     ohms = {i: (p.a, p.b) for i, p in enumerate(where) if p.kind == "ohms"}
     diodes = {i: (p.a, p.b) for i, p in enumerate(where) if p.kind == "diode"}
-    for n, (board, given) in enumerate(zip(boards, changes)):
-        at: dict[str, Powered] = dict(zip(states, found[n * len(states) :]))
-        strings = across_strings(make, board, given)
+    for n, (board, given) in enumerate(zip(boards, settled)):
         for i, place in enumerate(where):
             if place.kind in ("dc", "ac"):
-                result[n, :, i] = at[place.state].between(place.a, place.b)
+                result[n, :, i] = volts[n, states.index(place.state), :, pairs.index((place.a, place.b))]
                 if place.kind == "ac" or place.note[0][0] == "across":  # nobody writes which way round
                     result[n, :, i] = np.abs(result[n, :, i])
-                if (place.state, place.note[0][1]) in strings:
-                    result[n, :, i] = strings[place.state, place.note[0][1]]
             elif place.kind == "ripple":
-                result[n, :, i] = at[place.state].ripple
+                result[n, :, i] = ripple[n, states.index(place.state)]
         result[n][:, list(ohms)] = ohmmeter(board, {str(i): pair for i, pair in ohms.items()}, given)
         if diodes:
             result[n][:, list(diodes)] = np.clip(
                 diode_range(board, {str(i): pair for i, pair in diodes.items()}, given), -1, 2
             )
-    return result
+    gone = [
+        [what_blew(board, was, now) for was, now in zip(given, later)]
+        for board, given, later in zip(boards, changes, settled)
+    ]
+    return result, gone
+
+
+def what_blew(board: Board, before: Changes, after: Changes) -> tuple[str, ...]:
+    """The fuses, electric and thermal, that opened on their own."""
+    named = {name: part for part, (name, *_) in (board.fuses | board.thermal).items()}
+    return tuple(sorted(part for name, part in named.items() if after.get(name) != before.get(name)))
 
 
 def simulated(name: str, make: ModuleType) -> Device:
-    """Every specimen with every fault."""
+    """Every specimen with every fault. Where a fault of one size blows a fuse in some specimens only, these
+    stand for one variant and the others for another: nothing lies between a blown fuse and a whole one.
+    """
     boards = [make.build(Draw(SEED + 1000 * zlib.crc32(name.encode()) % 10**6 + n)) for n in range(SPECIMENS)]
     where = places(make, boards[0])
     variants = [(-1, 0.0)] + [(i, size) for i, fault in enumerate(boards[0].faults) for size in fault.sizes]
     changes = [[{} if i < 0 else board.faults[i].change(size) for i, size in variants] for board in boards]
-    values = values_of(make, boards, changes, where)
+    values, gone = values_of(make, boards, changes, where)
     values = np.where([p.kind == "ohms" for p in where], np.log(np.clip(values, 0.1, 6e7)), values)
-    return Device(
-        name,
-        make,
-        boards,
-        where,
-        variants,
-        Bank(values.transpose(1, 0, 2), np.array([i for i, _ in variants])),
-    )
+    kept, banked, blew = [], [], []
+    for v, variant in enumerate(variants):
+        for fuses in sorted({gone[n][v] for n in range(SPECIMENS)}, key=len):
+            which = [n for n in range(SPECIMENS) if gone[n][v] == fuses]
+            if len(which) >= 3:
+                kept.append(variant)
+                banked.append(values[np.resize(which, SPECIMENS), v])
+                blew.append("+".join(fuses))
+    bank = Bank(np.array(banked), np.array([i for i, _ in kept]), np.array(blew))
+    return Device(name, make, boards, where, kept, bank)
 
 
 class Bench:
@@ -235,7 +244,7 @@ class Maker:
         longest = max(map(len, by_board))
         for given in by_board:
             given += [{}] * (longest - len(given))
-        values = values_of(device.make, device.boards, by_board, device.where)
+        values, gone = values_of(device.make, device.boards, by_board, device.where)
         made = 0
         for n, (i, size) in enumerate(zip(picked, sizes)):
             true = values[n % SPECIMENS, n // SPECIMENS]
@@ -244,12 +253,14 @@ class Maker:
             bench = Bench(device, true, rng)
             fault = device.boards[n % SPECIMENS].faults[i]
             truth = [truth_of(device, fault, size)]
+            if fuses := gone[n % SPECIMENS][n // SPECIMENS]:
+                truth[0]["blew"] = list(fuses)
             if made < FAULTS:
                 made += self._fault(bench, int(i), fault, truth)
             elif made < FAULTS + MISREAD:
                 made += self._misread(bench, int(i), fault, truth)
             else:
-                made += self._first(bench, int(i), fault, truth, n, values)
+                made += self._first(bench, int(i), fault, truth, n)
 
     def _shown(
         self, bench: Bench, i: int, fault: Fault, least: int = 3, most: int = 8
@@ -308,7 +319,7 @@ class Maker:
         return False
 
     def _first(
-        self, bench: Bench, i: int, fault: Fault, truth: list[dict[str, Any]], n: int, values: np.ndarray
+        self, bench: Bench, i: int, fault: Fault, truth: list[dict[str, Any]], n: int
     ) -> bool:
         near = nets_near(self.device.boards[0], fault)
         live = [k for k, p in enumerate(self.device.where) if p.kind in ("dc", "ac")]
@@ -335,19 +346,26 @@ class Maker:
         nets = sorted(
             set(named_nets(device.make).values()) | {x for pair in board.parts.values() for x in pair}
         )
-        volts, ripple = {}, {}
-        for state, found in zip(
-            board.states, powered(device.make, [(board, s, [change]) for s in board.states])
-        ):
-            volts[state] = {
-                node: _short(float(found.between(node, "0")[0])) for node in nets if node in found.nodes
-            }
-            ripple[state] = _short(float(found.ripple[0]))
+        at = [(node, board.islands.get(node, "0")) for node in nets]
+        asked = [pair for pair in [*at, *board.parts.values()] if pair[0] != pair[1]]
+        shown, ripples, settled = measured(device.make, [board], [[change]], list(dict.fromkeys(asked)))
+        change = settled[0][0]
+        found = dict(zip(dict.fromkeys(asked), shown[0, :, 0].T))
+        states = list(enumerate(board.states))
+        volts = {
+            state: {pair[0]: _short(float(found[pair][s])) for pair in at if pair in found}
+            for s, state in states
+        }
+        ripple = {state: _short(float(ripples[0, s, 0])) for s, state in states}
+        across = {
+            f"{state} {part}": _short(abs(float(found[pair][s])))
+            for s, state in states
+            for part, pair in board.parts.items()
+            if pair in found
+        }
         pairs = {f"{a} {b}": (a, b) for k, a in enumerate(nets) for b in nets[k + 1 :]}
         ohms = {name: _short(v) for name, v in zip(pairs, ohmmeter(board, pairs, [change])[0]) if v < 6e7}
         diodes = dict(zip(board.junctions, np.clip(diode_range(board, board.junctions, [change])[0], -1, 2)))
-        strings = across_strings(device.make, board, [change])
-        across = {f"{state} {part}": _short(float(v[0])) for (state, part), v in strings.items()}
         return {
             "volts": volts,
             "across": across,
@@ -382,7 +400,7 @@ class Maker:
                     Draw(SEED + 7 + 31 * n + zlib.crc32(device.name.encode()) % 99991, factor, charge)
                 )
             )
-        values = values_of(device.make, boards, [[{}]] * len(boards), device.where)
+        values, _ = values_of(device.make, boards, [[{}]] * len(boards), device.where)
         for n in range(len(boards)):
             bench = Bench(device, values[n, 0], rng)
             fault = device.faults[int(rng.integers(len(device.faults)))]
@@ -407,7 +425,7 @@ class Maker:
                 **board.faults[pair[0]].change(size[0]),
                 **board.faults[pair[1]].change(size[1]),
             }
-        values = values_of(device.make, device.boards, changes, device.where)
+        values, gone = values_of(device.make, device.boards, changes, device.where)
         made = 0
         for n, (pair, size) in enumerate(zip(pairs, sizes)):
             true = values[n % SPECIMENS, n // SPECIMENS]
@@ -422,11 +440,10 @@ class Maker:
             scores = bench.judged(chosen, read)
             if max(scores.values()) > self._itself(bench, chosen, read) - SHOWN - 1:
                 continue  # one fault could explain it
-            self.add(
-                "double",
-                [truth_of(device, board.faults[k], s) for k, s in zip(pair, size)],
-                bench.entries(chosen, read),
-            )
+            truth = [truth_of(device, board.faults[k], s) for k, s in zip(pair, size)]
+            if fuses := gone[n % SPECIMENS][n // SPECIMENS]:
+                truth[0]["blew"] = list(fuses)
+            self.add("double", truth, bench.entries(chosen, read))
             made += 1
 
     def _itself(self, bench: Bench, chosen: list[int], read: list[Written]) -> float:
@@ -448,7 +465,7 @@ class Maker:
             self.device.boards,
             self.device.where,
             self.device.variants[:1],
-            Bank(moved, np.array([-1])),
+            Bank(moved, np.array([-1]), np.array([""])),
         )
         return Bench.judged(_on(pair, bench), chosen, read)[-1]
 

@@ -362,7 +362,7 @@ def _(b: Board) -> None:
 def _(b: Board) -> None:
     """Behind its closed contact."""
     source(b, "v", 230)
-    b.fuse("RL1", "v", "a", 0.01)
+    b.fuse("RL1", "v", "a", 0.01, 10)
     b.heater("HE1", "a", "0", 1000 / 0.98, 230)
 
 
@@ -371,8 +371,8 @@ def _(b: Board) -> None:
 )
 def _(b: Board) -> None:
     source(b, "a", 230)
-    b.fuse("F1", "a", "m", 0.01)
-    b.fuse("TF1", "m", "o", 0.01)
+    b.fuse("F1", "a", "m", 0.01, 5)
+    b.thermal_fuse("TF1", "m", "o", 0.01)
     b.live.append("r_load o 0 100")
 
 

@@ -19,10 +19,13 @@ SHOWN = 4.0  # the fault must be e^4 likelier than a sound device, or its readin
 
 @dataclass(frozen=True)
 class Bank:
-    """values: variants x specimens x places, ohms as logarithms; fault: of each variant, -1 for sound."""
+    """values: variants x specimens x places, ohms as logarithms; fault: of each variant, -1 for sound; blew:
+    the fuses that it blew.
+    """
 
     values: np.ndarray
     fault: np.ndarray
+    blew: np.ndarray
 
     def judge(
         self, places: list[int], read: np.ndarray, sigma: np.ndarray, floor: np.ndarray
@@ -47,7 +50,10 @@ class Bank:
         near = [
             v
             for v in range(len(self.fault) - 1)
-            if self.fault[v] == self.fault[v + 1] >= 0 and usable[v] and usable[v + 1]
+            if self.fault[v] == self.fault[v + 1] >= 0
+            and self.blew[v] == self.blew[v + 1]
+            and usable[v]
+            and usable[v + 1]
         ]
         near_index = np.array(near, dtype=int)
         if len(near):

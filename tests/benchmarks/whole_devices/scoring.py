@@ -72,18 +72,35 @@ class Known:
         )
 
     def right(self, fit: Candidate, case: dict[str, Any]) -> bool:
-        """The truth, or tied with it."""
+        """The truth, or tied with it; also together with the fuse that it blew. The fuse alone is right only
+        where it is tied: whoever reads the cause and mends the fuse has not mended the device.
+        """
+        alone = self._without_blown(fit, case)
         return any(
-            self.same(fit, part, failed) or self.same_circuit(fit, part, failed)
+            self.same(alone, part, failed) or self.same_circuit(alone, part, failed)
             for part, failed in [*truths(case), *map(tuple, case.get("tied", []))]
         )
+
+    def on_true_part(self, fit: Candidate, case: dict[str, Any]) -> bool:
+        """Whether it names the part that failed, however it says that it failed."""
+        return self.same_part(self._without_blown(fit, case), truths(case)[0][0])
+
+    def _without_blown(self, fit: Candidate, case: dict[str, Any]) -> Candidate:
+        """Of a pair of a fuse that blew and something else, the something else."""
+        fuses = [fuse for truth in case["truth"] for fuse in truth.get("blew", ())]
+        for one, other in ((fit, fit.other), (fit.other, fit)):
+            if one and other and any(self.same(one, fuse, "open") for fuse in fuses):
+                return other
+        return fit
 
     def same_circuit(self, fit: Candidate, part: str, failed: str) -> bool:
         """Whether both are one circuit: something that conducts, as well or as badly, across the same two nets.
 
         A bridge across a resistor, its leak and its value fallen cannot be told apart by any reading.
         """
-        across = {self.nets.get(name, name) for name in fit.between} or set(self.ends.get(fit.part, ()))
+        across = {self.nets.get(name, name) for name in fit.between} or set(
+            self.ends.get(fit.part, self.ends.get(f"{fit.part} coil", ()))
+        )
         there = set(part.split("|")) if "|" in part else set(self.ends.get(part, ()))
         return (
             len(across) == 2
@@ -96,8 +113,8 @@ def _conducts(part: str, failed: str) -> set[str]:
     """How well a failure conducts across its two nets: as a short, or as a leak; nothing for others."""
     if failed == "bridge":
         return {"short", "leak"}
-    if failed in ("leaky", "low") and (failed == "leaky" or part.startswith("R")):
-        return {"leak"}
+    if failed == "leaky" or failed == "low" and re.match(r"(R|RL|TH|LDR|HE|M|L|BZ)\d", part):
+        return {"leak"}  # a value fallen, of whatever is a resistance: of a resistor, a sensor, a coil
     return {"short"} if failed == "short" else set()
 
 
@@ -167,7 +184,7 @@ def rows(
         count(
             "the part itself first, ties not counted",
             "fault",
-            lambda c, a, k: bool(a.fits) and k.same_part(a.fits[0], truths(c)[0][0]),
+            lambda c, a, k: bool(a.fits) and k.on_true_part(a.fits[0], c),
         ),
         count("(for these, something is tied with the truth)", "fault", lambda c, a, k: bool(c["tied"])),
         count("sound told that something is wrong", "sound", told),
@@ -176,7 +193,7 @@ def rows(
         count(
             "misread: true part listed",
             "misread",
-            lambda c, a, k: any(k.same_part(f, truths(c)[0][0]) for f in a.fits[:8]),
+            lambda c, a, k: any(k.on_true_part(f, c) for f in a.fits[:8]),
         ),
         count("misread: bad reading named", "misread", lambda c, a, k: c["wrong"] in a.doubted),
         count("two faults: says that no single one explains", "double", lambda c, a, k: a.beyond_one),

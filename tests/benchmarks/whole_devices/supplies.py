@@ -18,13 +18,14 @@ FREQUENCY, STEPS, CYCLES, SETTLING = 50.0, 140, 14, 7
 
 @dataclass(frozen=True)
 class Rails:
-    """weights: rows x grid, how long the rail stands at each volts of the grid; the RMS of ripple and
-    secondary.
+    """weights: rows x grid, how long the rail stands at each volts of the grid; RMS of the ripple; amperes, a
+    phasor: of the secondary, or of the line into the dropper; capacitor: RMS volts across the dropper's.
     """
 
     weights: np.ndarray
     ripple: np.ndarray
-    secondary: np.ndarray
+    amperes: np.ndarray
+    capacitor: np.ndarray
 
 
 def _at(table: np.ndarray, step: float, volts: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
@@ -57,7 +58,8 @@ def transformer_rails(
 ) -> Rails:
     """emf: RMS of the secondary without load. mode 0 sound, 1 a diode open, 2 a diode short, 3 nothing comes.
 
-    A shorted diode of a bridge shorts one half-cycle into the winding; the other passes one diode only.
+    A shorted diode of a bridge shorts one half-cycle into the winding; the other passes one diode only. The
+    core then saturates: the primary draws about what it would draw with the winding shorted.
     """
     rows = len(emf)
     drops = np.where(bridge & (mode < 2), 2.0, 1.0)
@@ -68,7 +70,7 @@ def transformer_rails(
     volts = np.maximum(0.8 * peak, 0)
     dt = 1 / FREQUENCY / STEPS
     weights = np.zeros_like(currents)
-    total, squares, secondary = np.zeros(rows), np.zeros(rows), np.zeros(rows)
+    total, squares, amperes = np.zeros(rows), np.zeros(rows), np.zeros(rows)
     for count in range(STEPS * CYCLES):
         stored = (
             farads / 6 if count < STEPS * SETTLING else farads
@@ -89,8 +91,9 @@ def transformer_rails(
             _gather(weights, step, volts)
             total += volts / STEPS
             squares += volts**2 / STEPS
-            secondary += (np.abs(wave) - resistance * np.maximum(charging, 0)) ** 2 / STEPS
-    return Rails(weights, np.sqrt(np.maximum(squares - total**2, 0)), np.sqrt(secondary))
+            amperes += charging**2 / STEPS
+    drawn = np.where(bridge & (mode == 2), emf / winding, np.sqrt(amperes))
+    return Rails(weights, np.sqrt(np.maximum(squares - total**2, 0)), drawn + 0j, np.zeros(rows))
 
 
 def dropper_rails(
@@ -99,6 +102,7 @@ def dropper_rails(
     line: np.ndarray,
     line_farads: np.ndarray,
     series: np.ndarray,
+    discharge: np.ndarray,
     farads: np.ndarray,
     mode: np.ndarray,
     bridge: bool,
@@ -109,9 +113,9 @@ def dropper_rails(
     """
     rows, points = currents.shape
     grid = np.arange(points) * step
-    keys, which = np.unique(np.stack([line, line_farads, series, mode], 1), axis=0, return_inverse=True)
+    keys, which = np.unique(np.stack([line, line_farads, series, discharge, mode], 1), axis=0, return_inverse=True)
     which = which.reshape(-1)
-    given = _passed(keys, grid, bridge)  # keys x grid x steps
+    given, amperes, across = _passed(keys, grid, bridge)  # keys x grid x steps; keys x grid
     mean = given.mean(2)[which]
     excess = mean - currents
     crossing = np.argmax(excess <= 0, axis=1)
@@ -121,7 +125,8 @@ def dropper_rails(
     a, b = excess[index, low], excess[index, crossing]
     share = np.where(a - b > 0, np.clip(a / np.where(a - b == 0, 1, a - b), 0, 1), 0)
     volts = np.where(excess[:, 0] <= 0, 0, (low + share) * step)
-    shape = given[which, np.minimum(np.round(volts / step).astype(int), points - 1)]  # rows x steps
+    nearest = np.minimum(np.round(volts / step).astype(int), points - 1)
+    shape = given[which, nearest]  # rows x steps
     dt = 1 / FREQUENCY / STEPS
     weights, total, squares = np.zeros_like(currents), np.zeros(rows), np.zeros(rows)
     cycles = 4
@@ -137,22 +142,43 @@ def dropper_rails(
             _gather(weights, step, volts)
             total += volts / STEPS
             squares += volts**2 / STEPS
-    return Rails(weights, np.sqrt(np.maximum(squares - total**2, 0)), line)
+    return Rails(
+        weights, np.sqrt(np.maximum(squares - total**2, 0)), amperes[which, nearest], across[which, nearest]
+    )
 
 
-def _passed(keys: np.ndarray, grid: np.ndarray, bridge: bool) -> np.ndarray:
-    """Amperes into the rail over one cycle, the rail held at each of the grid's volts."""
-    line, capacitor, series, mode = (keys[:, n][:, None] for n in range(4))
+def _passed(keys: np.ndarray, grid: np.ndarray, bridge: bool) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Amperes into the rail over one cycle, the rail held at each of the grid's volts; the line's current as
+    a phasor, of its RMS size and its first harmonic's angle; RMS volts across the capacitor, less its mean.
+    """
+    line, capacitor, series, discharge, mode = (keys[:, n][:, None] for n in range(5))
     up = grid[None, :] + (1.5 if bridge else 0.75)
     down = -up if bridge else np.full_like(up, -0.75)
     stored = np.zeros((len(keys), len(grid)))
     dt = 1 / FREQUENCY / STEPS
+    charged = capacitor / dt
     taken = np.zeros((len(keys), len(grid), STEPS))
+    first = np.zeros_like(stored, dtype=complex)
+    squares, total, volts = np.zeros_like(stored), np.zeros_like(stored), np.zeros_like(stored)
     for count in range(STEPS * 8):
-        across = line * 2**0.5 * np.sin(2 * np.pi * count / STEPS) - stored
-        end = np.where(across > up, up, np.where(across < down, down, across))
-        current = (across - end) / (series + dt / capacitor)
-        current = np.where(mode == 1, np.maximum(current, 0), current)
-        stored = stored + current * dt / capacitor
+        angle = 2 * np.pi * count / STEPS
+        wave = line * 2**0.5 * np.sin(angle)
+        alone = stored * charged / (charged + 1 / discharge)
+        end = np.where(wave - alone > up, up, np.where(wave - alone < down, down, np.nan))
+        end = np.where((mode == 1) & (wave - alone < down), np.nan, end)
+        fed = (charged * stored + (wave - end) / series) / (charged + 1 / discharge + 1 / series)
+        current = np.where(np.isnan(end), 0.0, (wave - end - fed) / series)
+        stored = np.where(np.isnan(end), alone, fed)
         taken[:, :, count % STEPS] = np.abs(current) if bridge else np.maximum(current, 0)
-    return np.where(mode[:, :, None] == 1, 0.0, taken)
+        if count >= STEPS * 7:
+            first += current * np.exp(-1j * angle) * 1j / STEPS * 2
+            squares += current**2 / STEPS
+            total += stored / STEPS
+            volts += stored**2 / STEPS
+    phasor = np.sqrt(squares) * first / np.maximum(np.abs(first), 1e-15)
+    open_diode = mode == 1
+    return (
+        np.where(open_diode[:, :, None], 0.0, taken),
+        np.where(open_diode, 0.0, phasor),
+        np.where(open_diode, 0.0, np.sqrt(np.maximum(volts - total**2, 0))),
+    )

@@ -44,18 +44,27 @@ element: live=l1 neutral=mn
 lamp: supply=vp common=c1
 """
 POINTS = "TP1=vp TP2=vz CN1/1=tap CN1/2=0"
-MAINS = "ml l1"
+MAINS = "ml l1 he c1_l c1_r"
 SWEEP = (80.0, 0.25)
 LOADS = ("HE1",)
 
 
 def build(draw: Draw) -> Board:
     b = Board(draw, ("cool", "warm"), load_parts=LOADS)
-    b.islands = dict.fromkeys("ml l1 he".split(), "mn")
+    b.islands = dict.fromkeys("ml l1 he c1_l c1_r".split(), "mn")
     b.mains()
-    b.fuse("F1", "ml", "l1", 0.3)
-    b.dropper(("C1", "680n"), ("R1", "220"), ("l1", "mn"), "vp", "0", ("C2", "220u"), "D1-D4", bridge=True)
-    b.r("R2", "l1", "mn", "470k")  # the discharge resistor: the same volts nearly, across the line
+    b.fuse("F1", "ml", "l1", 0.15, 1)
+    b.dropper(
+        ("C1", "680n"),
+        ("R1", "220"),
+        ("l1", "mn"),
+        "vp",
+        "0",
+        ("C2", "220u"),
+        "D1-D4",
+        bridge=True,
+        discharge=("R2", "470k"),
+    )
     b.zener("ZD1", "vp", "0", 24)
     b.r("R3", "vp", "vz", "2k2")
     b.zener("ZD2", "vz", "0", 5.1)
@@ -72,7 +81,7 @@ def build(draw: Draw) -> Board:
     b.npn("Q1", "c1", "b1", "0", "b")
     b.coil("RL1", "vp", "c1", 2200, 24)
     b.diode("D5", "c1", "vp")
-    b.contact("RL1", "l1", "he")
+    b.contact("RL1", "l1", "he", 0.65)
     b.heater("HE1", "he", "mn", 150, 230)
     b.r("R11", "vp", "la", "10k")
     b.led("LD1", "la", "c1", "red")

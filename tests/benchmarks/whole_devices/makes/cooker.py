@@ -46,7 +46,7 @@ element: live=l3 neutral=mn
 lamp: supply=vp common=0
 """
 POINTS = "TP1=vp TP2=vz CN2/1=tap CN2/2=0 CN3/1=vp CN3/2=c1"
-MAINS = "ml l1 l2 l3"
+MAINS = "ml l1 l2 l3 he"
 SWEEP = (28.0, 0.5)
 LOADS = ("HE1",)
 
@@ -55,9 +55,9 @@ def build(draw: Draw) -> Board:
     b = Board(draw, ("cold", "hot"), load_parts=LOADS)
     b.islands = dict.fromkeys("ml l1 l2 l3 he s1_x".split(), "mn")
     b.mains()
-    b.fuse("F1", "ml", "l1", 0.1)
-    b.fuse("TF1", "l1", "l2", 0.02)
-    b.switch("S1", "l2", "l3", "cold hot")
+    b.fuse("F1", "ml", "l1", 0.1, 2)
+    b.thermal_fuse("TF1", "l1", "l2", 0.02)
+    b.switch("S1", "l2", "l3", "cold hot", 0.87)
     b.transformer("T1", ("l3", "mn"), "vp", "0", 12, 1.9, "D1", ("C1", "1000u"), 1500, bridge=False)
     b.r("R1", "vp", "vz", "470")
     b.zener("ZD1", "vz", "0", 5.6)
@@ -75,7 +75,7 @@ def build(draw: Draw) -> Board:
     b.npn("Q1", "c1", "b1", "0", "b")
     b.coil("RL1", "vp", "c1", 400, 12)
     b.diode("D2", "c1", "vp")
-    b.contact("RL1", "l3", "he")
+    b.contact("RL1", "l3", "he", 0.87)
     b.heater("HE1", "he", "mn", 200, 230)
     b.r("R10", "vp", "la", "1k5")
     b.led("LD1", "la", "0", "amber")

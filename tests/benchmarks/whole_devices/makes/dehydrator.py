@@ -50,7 +50,7 @@ fan-drive: drive=pfan gate=g2 drain=d2 load_supply=vp common=0
 controller: air=apin start=spin heat=pheat fan=pfan VDD=v5 GND=0
 """
 POINTS = "TP1=vp TP2=v5 CN2/1=v5 CN2/2=tap CN2/3=0"
-MAINS = "ml l1 l2"
+MAINS = "ml l1 l2 he"
 SWEEP = (18.0, 0.5)
 LOADS = ("U2", "M1")
 
@@ -59,9 +59,9 @@ def build(draw: Draw) -> Board:
     b = Board(draw, ("idle", "drying"), load_parts=LOADS)
     b.islands = dict.fromkeys("ml l1 l2 he".split(), "mn")
     b.mains()
-    b.fuse("F1", "ml", "l1")
-    b.fuse("TF1", "l1", "l2", 0.02)
-    b.c("C1", "l1", "mn")
+    b.fuse("F1", "ml", "l1", 0.05, 3)
+    b.thermal_fuse("TF1", "l1", "l2", 0.02, "HE1", "M1")
+    b.across_line("C1", "l1", "mn")
     b.r("R1", "l1", "mn", "1M")
     b.transformer("T1", ("l2", "mn"), "vp", "0", 9, 3.6, "D1-D4", ("C3", "1000u"), 700)
     b.regulator("U1", "vp", "v5", "0", 5)
@@ -84,13 +84,13 @@ def build(draw: Draw) -> Board:
     b.npn("Q1", "c1", "b1", "0", "b")
     b.coil("RL1", "vp", "c1", 120, 9)
     b.diode("D6", "c1", "vp")
-    b.contact("RL1", "l2", "he")
+    b.contact("RL1", "l2", "he", 1.09)
     b.heater("HE1", "he", "mn", 250, 230)
     b.pin("fan", "pfan", "v5", "drying")
     b.r("R18", "pfan", "g2", "100")
     b.r("R19", "g2", "0", "100k")
     b.nmos("Q2", "d2", "g2", "0", (1, 2, 2.5), 0.05)
-    b.motor("M1", "vp", "d2", 30, 12, 0.25)
+    b.motor("M1", "vp", "d2", 45, 12, 0.25)
     b.diode("D7", "d2", "vp", "rectifier")
     b.bridges(
         "v5 tap", "tap apin", "pheat b1", "b1 c1", "c1 vp", "pfan g2", "g2 d2", "v5 la", "vp v5", "spin v5"

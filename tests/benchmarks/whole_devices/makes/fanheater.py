@@ -57,7 +57,7 @@ fan: plus=vp minus=d3
 controller: VDD=v5 present=oc air=tap low=plow high=phigh fan=pfan GND=0
 """
 POINTS = "TP1=vp TP2=v5 TP3=oc CN1/1=vp CN1/2=d3 CN2/1=v5 CN2/2=tap"
-MAINS = "ml l1 l2"
+MAINS = "ml l1 l2 mn h1 h2"
 SWEEP = (26.0, 0.5)
 LOADS = ("M1", "U2")
 
@@ -66,9 +66,9 @@ def build(draw: Draw) -> Board:
     b = Board(draw, ("idle", "low", "full"), load_parts=LOADS)
     b.islands = dict.fromkeys("ml l1 l2 mn h1 h2".split(), "mp")
     b.mains("ml", "mp")
-    b.fuse("F1", "ml", "l1", 0.01)
-    b.fuse("TF1", "l1", "l2", 0.01)
-    b.fuse("TF2", "mp", "mn", 0.01)
+    b.fuse("F1", "ml", "l1", 0.01, 10)
+    b.thermal_fuse("TF1", "l1", "l2", 0.01, "HE1 HE2", "M1")
+    b.thermal_fuse("TF2", "mp", "mn", 0.01)  # TF1 is the hotter one and goes first
     b.transformer("T1", ("l2", "mn"), "vp", "0", 12, 6, "BR1", ("C1", "1000u"), 480)
     b.c("C2", "vp", "0")
     b.regulator("U1", "vp", "v5", "0", 5)
@@ -86,7 +86,7 @@ def build(draw: Draw) -> Board:
     b.npn("Q1", "c1", "b1", "0", "b")
     b.coil("RL1", "vp", "c1", 360, 12)
     b.diode("D1", "c1", "vp")
-    b.contact("RL1", "l2", "h1")
+    b.contact("RL1", "l2", "h1", 3.9)
     b.heater("HE1", "h1", "mn", 900, 230)
     b.pin("high", "phigh", "v5", "full")
     b.r("R6", "phigh", "b2", "4k7")
@@ -94,7 +94,7 @@ def build(draw: Draw) -> Board:
     b.npn("Q2", "c2", "b2", "0", "b")
     b.coil("RL2", "vp", "c2", 360, 12)
     b.diode("D2", "c2", "vp")
-    b.contact("RL2", "l2", "h2")
+    b.contact("RL2", "l2", "h2", 3.9)
     b.heater("HE2", "h2", "mn", 900, 230)
     b.pin("fan", "pfan", "v5", "low full")
     b.r("R8", "pfan", "g3", "1k")

@@ -34,18 +34,25 @@ drive: drive=tap base=b1 collector=c1 load_supply=vp common=0
 lamp: supply=vp common=c1
 """
 POINTS = "TP1=vp TP2=tap"
-MAINS = "ml l1"
+MAINS = "ml l1 c1_l c1_r"
 SWEEP = (30.0, 0.2)
 LOADS = ()
-STRING = ("LD1", "LD2", "LD3")
 
 
 def build(draw: Draw) -> Board:
     b = Board(draw, ("shaded", "bright"), load_parts=LOADS)
     b.mains("ml", "0")
     b.r("R1", "ml", "l1", "100")
-    b.dropper(("C1", "470n"), ("R2", "220"), ("l1", "0"), "vp", "0", ("C2", "100u"), "D1")
-    b.r("R3", "l1", "0", "1M")
+    b.dropper(
+        ("C1", "470n"),
+        ("R2", "220"),
+        ("l1", "0"),
+        "vp",
+        "0",
+        ("C2", "100u"),
+        "D1",
+        discharge=("R3", "1M"),
+    )
     b.zener("ZD1", "vp", "0", 15)
     b.r("R4", "vp", "tap", "47k")
     b.ldr("LDR1", "tap", "0", "20k", 40, bright=500)

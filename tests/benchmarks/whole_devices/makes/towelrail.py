@@ -45,7 +45,7 @@ lit: supply=vz common=0
 controller: VDD=vz rail=tap set=st press=spin heat=ph GND=0
 """
 POINTS = "TP1=vp TP2=vz CN1/1=tap CN1/2=0 CN2/1=vp CN2/2=c1"
-MAINS = "ml l1"
+MAINS = "ml l1 he c1_l c1_r"
 SWEEP = (50.0, 0.25)
 LOADS = ("HE1", "U1")
 
@@ -53,10 +53,18 @@ LOADS = ("HE1", "U1")
 def build(draw: Draw) -> Board:
     b = Board(draw, ("off", "warming"), load_parts=LOADS)
     b.mains("ml", "0")
-    b.fuse("F1", "ml", "l1", 0.05)
-    b.c("RV1", "l1", "0")
-    b.dropper(("C1", "1u"), ("R1", "150"), ("l1", "0"), "vp", "0", ("C2", "330u"), "D1")
-    b.r("R2", "l1", "0", "680k")
+    b.fuse("F1", "ml", "l1", 0.05, 3)
+    b.across_line("RV1", "l1", "0")
+    b.dropper(
+        ("C1", "1u"),
+        ("R1", "150"),
+        ("l1", "0"),
+        "vp",
+        "0",
+        ("C2", "330u"),
+        "D1",
+        discharge=("R2", "680k"),
+    )
     b.zener("ZD1", "vp", "0", 24)
     b.r("R3", "vp", "vz", "1k5")
     b.zener("ZD2", "vz", "0", 5.1)
@@ -76,7 +84,7 @@ def build(draw: Draw) -> Board:
     b.npn("Q1", "c1", "b1", "0", "b")
     b.coil("RL1", "vp", "c1", 1600, 24)
     b.diode("D2", "c1", "vp")
-    b.contact("RL1", "l1", "he")
+    b.contact("RL1", "l1", "he", 1.3)
     b.heater("HE1", "he", "0", 300, 230)
     b.r("R11", "vz", "la", "2k2")
     b.led("LD1", "la", "0", "red")

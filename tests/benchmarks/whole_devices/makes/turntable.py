@@ -60,7 +60,7 @@ def build(draw: Draw) -> Board:
     b = Board(draw, ("muted", "playing"), load_parts=LOADS)
     b.islands = dict.fromkeys("ml l1 l2 s1_x".split(), "mn")
     b.mains()
-    b.fuse("F1", "ml", "l1", 4)
+    b.fuse("F1", "ml", "l1", 4, 0.1)
     b.switch("S1", "l1", "l2", "muted playing")
     b.transformer("T1", ("l2", "mn"), "vp", "0", 15, 7.5, "D1-D4", ("C1", "1000u"), 380)
     b.r("R1", "vp", "0", "10k")

@@ -46,7 +46,6 @@ POINTS = "TP1=va TP2=v5 TP3=ho CN1/1=va CN1/2=0 CN2/1=ho CN2/2=0"
 MAINS = ""
 SWEEP = None
 LOADS = ("U2",)
-STRING = ("LD1", "LD2", "LD3")
 
 
 def build(draw: Draw) -> Board:
