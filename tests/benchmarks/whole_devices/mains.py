@@ -10,20 +10,22 @@ import re
 from dataclasses import dataclass
 
 import numpy as np
-from whole_devices.board import NONE, OPEN, Board, Changes
+from whole_devices.board import NONE, OPEN, Board, Changes, Supply
 from whole_devices.ngspice import METER
+from whole_devices.supplies import FREQUENCY
 
 
 @dataclass(frozen=True)
 class Line:
     """nodes without the neutral that the mains come in by; inverse of their conductances; volts without the
-    supply's current, and volts per ampere of it.
+    supply's current, and volts per ampere of it; own: ohms between any node and the neutral as a meter meets
+    them, with the dropper there: across a blown fuse before it nearly all of the line is read.
     """
 
     nodes: dict[str, int]
-    inverse: np.ndarray
     idle: np.ndarray
     per_ampere: np.ndarray
+    own: np.ndarray
     primary: tuple[str, str]
 
     def between(self, values: np.ndarray, pair: tuple[str, str]) -> complex:
@@ -47,8 +49,8 @@ class Line:
     def read(self, volts: np.ndarray, pair: tuple[str, str]) -> float:
         """RMS volts that one meter shows between two nodes."""
         index = [(s, self.nodes[n]) for s, n in zip((1, -1), pair) if n in self.nodes]
-        own = sum(s * t * self.inverse[i, j] for s, i in index for t, j in index)
-        return float(abs(self.between(volts, pair)) * METER / (METER + own))
+        own = sum(s * t * self.own[i, j] for s, i in index for t, j in index)
+        return float(abs(self.between(volts, pair) * METER / (METER + own)))
 
 
 def line_nodes(board: Board) -> list[str]:
@@ -66,6 +68,7 @@ def line_nodes(board: Board) -> list[str]:
 
 def line_of(board: Board, state: str, changes: Changes, closed: set[str]) -> Line:
     """The mains side with these relays pulled in."""
+    assert board.supply
     names = {n: i for i, n in enumerate(line_nodes(board))}
     matrix = np.eye(len(names)) * 1e-12
     here = board.by_state.get(state, {})
@@ -90,12 +93,22 @@ def line_of(board: Board, state: str, changes: Changes, closed: set[str]) -> Lin
         if relay in closed:
             add(a, b, 100.0)
     inverse = np.linalg.inv(matrix)
-    assert board.supply
     drawn = np.zeros(len(names))
     for sign, end in zip((1, -1), board.supply.primary):
         if end in names:
             drawn[names[end]] += sign
-    return Line(names, inverse, inverse @ current, inverse @ drawn, board.supply.primary)
+    own = np.linalg.inv(matrix + np.outer(drawn, drawn) * _admittance(board.supply, changes))
+    return Line(names, inverse @ current, inverse @ drawn, own, board.supply.primary)
+
+
+def _admittance(supply: Supply, changes: Changes) -> complex:
+    """Siemens of a dropper; a transformer's magnetising current is a resistor of the board."""
+    if supply.kind != "dropper":
+        return 0
+    value = {name: changes.get(f"supply.{name}", at) for name, at in supply.values.items()}
+    if value["mode"]:
+        return 0
+    return 1 / (value["series"] + 1 / (2j * np.pi * FREQUENCY * value["line_farads"] + 1 / value["discharge"]))
 
 
 def blown(board: Board, changes: Changes, lines: list[tuple[Line, np.ndarray, bool]]) -> Changes:
