@@ -12,6 +12,7 @@ import numpy as np
 from whole_devices.board import NONE, Board, Changes
 
 METER = 10e6  # ohm, of a hand-held meter on its volts ranges
+BOARD = 1e9  # ohm, from each net to its common where no meter is: dust and flux, and without it ngspice searches long
 OPTIONS = ".options gmin=1e-12 reltol=1e-3 abstol=1e-9 vntol=1e-5 itl1=200 itl2=100"
 
 
@@ -31,7 +32,7 @@ def deck(board: Board, state: str, title: str = "board", swept: bool = True) -> 
     ]
     text += [f"v_p_{name} p_{name} 0 {changed.get(name, value):.6g}" for name, value in board.params.items()]
     text += [
-        f"r_meter_{node} {node} {board.islands.get(node, '0')} {METER if board.loaded else NONE:g}"
+        f"r_meter_{node} {node} {board.islands.get(node, '0')} {METER if board.loaded else BOARD:g}"
         for node in nodes_of(board)
     ]
     text += [f"r_mm_{a}_{b} {a} {b} {NONE:g}" for a, b in board.pairs]
@@ -61,7 +62,7 @@ def _alter(board: Board, changes: Changes, back: Changes, cold: bool = False) ->
             continue
         if name.startswith("m:"):  # the meter at a net
             there.append(f"alter r_meter_{name[2:]} = {value:.6g}")
-            again.append(f"alter r_meter_{name[2:]} = {METER if board.loaded else NONE:.6g}")
+            again.append(f"alter r_meter_{name[2:]} = {METER if board.loaded else BOARD:.6g}")
             continue
         if name.startswith("mm:"):  # the one meter between two nets
             there.append(f"alter r_mm_{name[3:]} = {value:.6g}")

@@ -244,7 +244,9 @@ def measured(
         [{**c, "rail": _rail(board, one, f)} for f, c in enumerate(settled[k // len(states)])]
         for k, ((board, _, _), one) in enumerate(zip(jobs, found))
     ]
-    none = fixed([(board, state, given) for (board, state, _), given in zip(jobs, at_mean)])
+    none = found
+    if make.SWEEP:
+        none = fixed([(board, state, given) for (board, state, _), given in zip(jobs, at_mean)])
     everywhere = fixed([(replace(b, loaded=True), state, given) for (b, state, _), given in zip(jobs, at_mean)])
     alone: dict[int, list[tuple[int, int]]] = {}
     for k, one in enumerate(found):

@@ -17,7 +17,9 @@ LED_FORWARD = {
     "green": (2.1, 1.9, 2.4),
     "white": (3.0, 2.8, 3.4),
     "blue": (3.0, 2.8, 3.4),
+    "power white": (2.65, 2.55, 2.8),  # of half a watt or more: 2.9 to 3.3 V at its 150 to 350 mA
 }
+LED_OHMS = {"power white": (0.4, 0.7, 1.2)}  # of a 5 mm LED 2 to 12
 # saturation current (A), emission coefficient, ohms; models of the 1N4148 and 1N4007 types, from memory
 DIODE = {"signal": (2.5e-9, 1.75, 0.6), "rectifier": (7.0e-9, 1.81, 0.03)}
 # gain groups of a small-signal NPN (classes A, B, C: 110-220, 200-450, 420-800), generic data sheet
@@ -70,7 +72,8 @@ class Draw:
     def saturation_of_led(self, colour: str) -> tuple[float, float, float]:
         """(IS, N, RS) so that 10 mA give the drawn forward voltage."""
         typical, low, high = LED_FORWARD[colour]
-        forward, resistance = self.between(low, typical, high), self.between(2, 6, 12)
+        forward = self.between(low, typical, high)
+        resistance = self.between(*LED_OHMS.get(colour, (2, 6, 12)))
         emission = 2.0
         return (
             0.01 * float(np.exp(-(forward - 0.01 * resistance) / (emission * THERMAL_VOLTAGE))),

@@ -65,7 +65,7 @@ def build(draw: Draw) -> Board:
     b.r("R6", "g1", "0", "47k")
     b.nmos("Q1", "d1", "g1", "0", (0.6, 1, 1.5), 0.05)
     b.r("R7", "vb", "la", "18")
-    b.led("LD1", "la", "d1", "white")
+    b.led("LD1", "la", "d1", "power white")
     b.r("R8", "va", "ca", "1k")
     b.led("LD2", "ca", "0", "red")
     b.bridges("va vb", "vb tap", "plamp g1", "g1 d1", "vb la", "va ca", "spin plamp")
