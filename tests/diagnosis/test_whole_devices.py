@@ -95,7 +95,9 @@ def test_a_thermal_fuse_opens_where_the_fan_stands() -> None:
 
 def test_nothing_lies_between_a_whole_fuse_and_a_blown_one() -> None:
     """Two sizes of one fault, 230 V and 0 V: 115 V is neither, unless both left the fuse whole."""
-    values = np.stack([np.full((12, 1), 230.0), np.full((12, 1), 0.0)]) + np.linspace(-1, 1, 12)[None, :, None]
+    values = (
+        np.stack([np.full((12, 1), 230.0), np.full((12, 1), 0.0)]) + np.linspace(-1, 1, 12)[None, :, None]
+    )
     read, sigma, floor = np.array([115.0]), np.array([1.0]), np.array([0.5])
 
     def likelihood(blew: list[str]) -> float:

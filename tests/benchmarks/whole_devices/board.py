@@ -82,7 +82,9 @@ class Board:
     coils: dict[str, tuple[str, str, float]] = field(
         default_factory=dict
     )  # relay -> its ends, volts to pull in
-    contacts: dict[str, tuple[str, str]] = field(default_factory=dict)  # relay -> the ends that its coil joins
+    contacts: dict[str, tuple[str, str]] = field(
+        default_factory=dict
+    )  # relay -> the ends that its coil joins
     line: tuple[str, str] = ("", "")  # where the mains come in
     fuses: dict[str, tuple[str, float]] = field(default_factory=dict)  # part -> its element, amperes to blow
     thermal: dict[str, tuple[str, str, str]] = field(

@@ -318,9 +318,7 @@ class Maker:
             return True
         return False
 
-    def _first(
-        self, bench: Bench, i: int, fault: Fault, truth: list[dict[str, Any]], n: int
-    ) -> bool:
+    def _first(self, bench: Bench, i: int, fault: Fault, truth: list[dict[str, Any]], n: int) -> bool:
         near = nets_near(self.device.boards[0], fault)
         live = [k for k, p in enumerate(self.device.where) if p.kind in ("dc", "ac")]
         close = [k for k in live if {self.device.where[k].a, self.device.where[k].b} & near] or live

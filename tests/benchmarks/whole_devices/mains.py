@@ -108,7 +108,9 @@ def _admittance(supply: Supply, changes: Changes) -> complex:
     value = {name: changes.get(f"supply.{name}", at) for name, at in supply.values.items()}
     if value["mode"]:
         return 0
-    return 1 / (value["series"] + 1 / (2j * np.pi * FREQUENCY * value["line_farads"] + 1 / value["discharge"]))
+    return 1 / (
+        value["series"] + 1 / (2j * np.pi * FREQUENCY * value["line_farads"] + 1 / value["discharge"])
+    )
 
 
 def blown(board: Board, changes: Changes, lines: list[tuple[Line, np.ndarray, bool]]) -> Changes:

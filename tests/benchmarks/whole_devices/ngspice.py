@@ -147,9 +147,7 @@ def diode_range(board: Board, probes: dict[str, tuple[str, str]], faults: Sequen
 def _run(folder: Path, script: list[str]) -> None:
     path = folder / "run.cir"
     path.write_text("\n".join([*script, "quit", ".endc", ".end"]) + "\n")
-    subprocess.run(
-        ["ngspice", "-b", str(path)], capture_output=True, text=True, cwd=folder, timeout=1800
-    )
+    subprocess.run(["ngspice", "-b", str(path)], capture_output=True, text=True, cwd=folder, timeout=1800)
 
 
 def _read(path: Path, nodes: Sequence[str], amperes: bool = True) -> np.ndarray | None:

@@ -49,7 +49,11 @@ class Powered:
 
     def take(self, fault: int, other: Powered) -> None:
         """Put the only fault of another in place of this one's."""
-        self.volts[fault], self.ripple[fault], self.lines[fault] = other.volts[0], other.ripple[0], other.lines[0]
+        self.volts[fault], self.ripple[fault], self.lines[fault] = (
+            other.volts[0],
+            other.ripple[0],
+            other.lines[0],
+        )
         for pair, volts in self.inside.items():
             volts[fault] = other.inside[pair][0]
 
@@ -140,7 +144,9 @@ def _on_the_mains(
                     capacitor[f] = rails.capacitor[row]
         own = board.supply
         inside = (
-            {(own.primary[0], own.inside[0]): resistor, own.inside: capacitor} if own and own.inside[0] else {}
+            {(own.primary[0], own.inside[0]): resistor, own.inside: capacitor}
+            if own and own.inside[0]
+            else {}
         )
         result.append(Powered(nodes, volts, ripple, sides, inside))
     return result
@@ -188,7 +194,8 @@ def _turns(board: Board, nodes: list[str], row: np.ndarray, changes: Changes) ->
     at = dict(zip(nodes, row)) | {"0": 0.0}
     fans = [fan.lower() for _, _, fan in board.thermal.values()]
     return all(
-        fan not in changes and abs(at[board.resistors[fan][0]] - at[board.resistors[fan][1]]) > 4 for fan in fans
+        fan not in changes and abs(at[board.resistors[fan][0]] - at[board.resistors[fan][1]]) > 4
+        for fan in fans
     )
 
 
@@ -202,13 +209,20 @@ def metered_across(board: Board, part: str, changes: Changes) -> Changes:
 
 def _rail(board: Board, found: Powered, fault: int) -> float:
     """The mean volts of the rectified rail."""
-    return float(np.nan_to_num(found.volts[fault, found.nodes.index(board.supply.rail)])) if board.supply else 1.0
+    return (
+        float(np.nan_to_num(found.volts[fault, found.nodes.index(board.supply.rail)]))
+        if board.supply
+        else 1.0
+    )
 
 
 def fixed(jobs: Sequence[tuple[Board, str, Sequence[Changes]]]) -> list[Powered]:
     """Each job with its rail held where the faults say: what a meter changes, not what the rail does."""
     tables = sweeps(jobs, 1, 1)
-    return [_steady(board, [None if t is None else t[-1:] for t in own]) for (board, _, _), own in zip(jobs, tables)]
+    return [
+        _steady(board, [None if t is None else t[-1:] for t in own])
+        for (board, _, _), own in zip(jobs, tables)
+    ]
 
 
 def measured(
@@ -247,7 +261,9 @@ def measured(
     none = found
     if make.SWEEP:
         none = fixed([(board, state, given) for (board, state, _), given in zip(jobs, at_mean)])
-    everywhere = fixed([(replace(b, loaded=True), state, given) for (b, state, _), given in zip(jobs, at_mean)])
+    everywhere = fixed(
+        [(replace(b, loaded=True), state, given) for (b, state, _), given in zip(jobs, at_mean)]
+    )
     alone: dict[int, list[tuple[int, int]]] = {}
     for k, one in enumerate(found):
         n, s = divmod(k, len(states))

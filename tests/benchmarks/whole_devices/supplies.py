@@ -113,7 +113,9 @@ def dropper_rails(
     """
     rows, points = currents.shape
     grid = np.arange(points) * step
-    keys, which = np.unique(np.stack([line, line_farads, series, discharge, mode], 1), axis=0, return_inverse=True)
+    keys, which = np.unique(
+        np.stack([line, line_farads, series, discharge, mode], 1), axis=0, return_inverse=True
+    )
     which = which.reshape(-1)
     given, amperes, across = _passed(keys, grid, bridge)  # keys x grid x steps; keys x grid
     mean = given.mean(2)[which]
