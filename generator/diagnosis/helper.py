@@ -157,7 +157,7 @@ def _of_readings(judgement: Judgement | None, known: Sequence[Probing]) -> list[
             sought = replace(sought, place=replace(sought.place, times=1.0))
         kind, at = "at", tuple([reading.at or f"{reading.block}.{reading.value}"])
         for other, places in (
-            ("across", (reading.across,)),
+            ("across", reading.across),
             ("ohms", reading.ohms),
             ("diode", reading.diode),
         ):

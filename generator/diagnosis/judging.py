@@ -154,7 +154,7 @@ def _expected(device: Device, taken: Taken, ranking: Ranking, position: int) -> 
     """What a meter shows in the sound device, worst case."""
     sought = taken.sought
     assert sought is not None
-    name = taken.reading.at or taken.reading.across
+    name = taken.reading.at or " - ".join(taken.reading.across)
     definition = definition_of(device, sought.place)
     if sought.how == "value":
         own = device.blocks[sought.place.block].values.get(sought.place.value)

@@ -48,7 +48,7 @@ def take(device: Device, reading: Reading, meter: Meter) -> Taken:
     except QuantityError as error:
         return Taken(reading, sought, None, error.what, error.hint)
     if reading.across and shown.high < 0:  # said with its sign: from the part's own first end
-        sought = replace(sought, place=device.place(reading.across))
+        sought = replace(sought, place=device.place_across(reading.across))
     if shown.range == "ac" and sought.how == "rail" and sought.place.figure == "ripple":
         there = replace(sought.place, times=SAWTOOTH)
         return Taken(reading, replace(sought, place=there), shown)
@@ -81,7 +81,7 @@ def sought_of(device: Device, reading: Reading) -> Sought:
         how = "ohms" if reading.ohms else "diode"
         return Sought(ends_between(device, reading.ohms or reading.diode), how, "", _UNITS[how])
     if reading.across:
-        place = from_the_higher(device, device.place(reading.across), state)
+        place = from_the_higher(device, device.place_across(reading.across), state)
         return Sought(place, "volts", state, "V")
     place = device.place(reading.at or f"{reading.block}.{reading.value}")
     how = "volts" if place.how == "part" else place.how

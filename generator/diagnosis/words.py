@@ -56,16 +56,16 @@ def failed_name(change: Change) -> str:
 def taken_at(judged: Judged, device: Device) -> str:
     """Where the probes were put, in words of the trade: "ohms of R9", "ohms, plus of cells (C5) to 0 V"."""
     reading = judged.reading
-    cold = _("ohms of %(part)s") if reading.ohms else _("diode range at %(part)s")
-    pair = _("ohms, %(one)s to %(other)s") if reading.ohms else _("diode range, %(one)s to %(other)s")
-    spots = [spot_name(device, text) for text in reading.ohms or reading.diode if text]
+    if reading.ohms:
+        part, pair = _("ohms of %(part)s"), _("ohms, %(one)s to %(other)s")
+    elif reading.diode:
+        part, pair = _("diode range at %(part)s"), _("diode range, %(one)s to %(other)s")
+    else:
+        part, pair = _("volts across %(part)s"), _("volts, %(one)s to %(other)s")
+    spots = [spot_name(device, text) for text in reading.ohms or reading.diode or reading.across if text]
     if len(spots) == 2:
         return pair % {"one": spots[0], "other": spots[1]}
-    if spots:
-        return cold % {"part": spots[0]}
-    if reading.across:
-        return _("volts across %(part)s") % {"part": spot_name(device, reading.across)}
-    return spot_name(device, reading.at)
+    return part % {"part": spots[0]} if spots else spot_name(device, reading.at)
 
 
 def place_name(judged: Judged, *, alone: bool = False, device: Device | None = None) -> str:
@@ -78,7 +78,7 @@ def place_name(judged: Judged, *, alone: bool = False, device: Device | None = N
     elif device is not None:
         named = taken_at(judged, device)
     else:
-        named = reading.across or reading.at or " - ".join(reading.ohms or reading.diode)
+        named = reading.at or " - ".join(reading.across or reading.ohms or reading.diode)
         if reading.across:
             named = _("the volts across %(part)s") % {"part": named}
         elif reading.ohms:

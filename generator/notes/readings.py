@@ -33,7 +33,7 @@ def read_readings(
         block, _dot, value = at.partition(".")
         reading = Reading(
             block=block.strip(), value=value.strip(), read=read, accuracy=entry.accuracy("accuracy"),
-            condition=_condition(entry), note=entry.text("note", LONG), path=entry.path, at=at, across=where.get("across", ("",))[0],
+            condition=_condition(entry), note=entry.text("note", LONG), path=entry.path, at=at, across=where.get("across", ()),
             ohms=where.get("ohms", ()), diode=where.get("diode", ()), when=check.state(entry), mended=entry.text("mended", SHORT),
         )  # fmt: skip
         if where and check.exists(reading) and read:
@@ -65,7 +65,7 @@ def _where(entry: Fields) -> dict[str, tuple[str, ...]]:
         return {}
     key = given[0]
     raw = entry.data[key]
-    if key in ("ohms", "diode") and isinstance(raw, list):
+    if key != "at" and isinstance(raw, list):
         places = entry.texts(key, 2, MEDIUM)
         if len(places) != 2:
             hint = f"such as {key}: [supply.plus, supply.common]"
@@ -138,20 +138,22 @@ class _Places:
             return True
         places = [
             ("at", reading.at),
-            ("across", reading.across),
+            *(("across", p) for p in reading.across),
             *(("ohms", p) for p in reading.ohms),
             *(("diode", p) for p in reading.diode),
         ]
-        return all(self._is_place(reading, key, text) for key, text in places if text)
+        return all([self._is_place(reading, key, text) for key, text in places if text]) and (
+            len(reading.across) < 2 or self._is_place(reading, "across", *reading.across)
+        )
 
-    def _is_place(self, reading: Reading, key: str, text: str, *, quiet: bool = False) -> bool:
+    def _is_place(self, reading: Reading, key: str, *texts: str, quiet: bool = False) -> bool:
         broken = self.circuit is None or len(self.circuit.blocks) < len(self.blocks)
         if self.circuit is None or broken and not quiet:
             return not quiet  # a broken block may have the place
         from generator.circuit.device import PlaceError
 
         try:
-            self.device.place(text)
+            self.device.place_across(texts)
         except PlaceError as error:
             if not quiet:
                 self.report.at_value((*reading.path, key), f"{key}: {error.what}", error.hint)

@@ -121,7 +121,7 @@ def _reading(judged: Judged) -> dict[str, Any]:
     reading, found, expected = judged.reading, judged.verdict, judged.expected
     sought = judged.taken.sought
     where: dict[str, Any] = {"at": reading.at or f"{reading.block}.{reading.value}"}
-    for key, places in (("across", (reading.across,)), ("ohms", reading.ohms), ("diode", reading.diode)):
+    for key, places in (("across", reading.across), ("ohms", reading.ohms), ("diode", reading.diode)):
         if any(places):
             where = {key: places[0] if len(places) == 1 else list(places)}
     return {

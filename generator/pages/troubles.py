@@ -46,7 +46,7 @@ def reading_problems(note: Note, file: str, judgement: Judgement, doubted: list[
         )
     for _first, second in judgement.contradictory:
         reading = judgement.judged[second].reading
-        what = f"{reading.at or reading.across} was read before with another result"
+        what = f"{reading.at or ' - '.join(reading.across)} was read before with another result"
         found.append(problem_at(note, file, reading.path, what, "both are shown", WARNING))
     for doubt in doubted:
         what = f"the readings do not bear out {doubt.part} {doubt.failed}: {doubt.reason}"

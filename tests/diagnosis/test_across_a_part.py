@@ -6,8 +6,10 @@ import pytest
 from noted import judged_note
 from test_asking import WARMER, device_of
 
+from generator.circuit.point import Mains
 from generator.diagnosis.judging import judge
 from generator.diagnosis.readings import Meter
+from generator.notes.note import parse_note
 
 
 @pytest.mark.parametrize("read", ["12.0 V", "-12.0 V"])
@@ -43,3 +45,68 @@ def test_alternating_volts_on_a_droppers_rail(read: str, was: str) -> None:
     verdict, best = judgement.judged[1].verdict, judgement.fits[0]
     assert verdict is not None and verdict.ok == (not was)
     assert best.sound if not was else (best.change.key, best.change.mode) == ("smoothing", "low")
+
+
+BOARD = """---
+title: Warm box stays cold
+date: 2026-11-30
+device: {kind: warm box}
+symptoms: [stays cold]
+states: {heating: {on: [heat]}, standby: {}}
+blocks:
+  inlet: {kind: mains-inlet, load: 100 W, fuse: F1 1A}
+  heat: {kind: triac-switch, supply: inlet, load: HE1 90 W, triac: TR1 4A 600V}
+  supply: {kind: transformer-supply, primary: inlet, transformer: T1, secondary: 9 V, smoothing: C2 470u, load: 20 mA}
+  reg: {kind: linear-regulator, regulator: U1, input: supply, output: 5 V 0%}
+  air: {kind: divider, supply: reg, upper: R1 10k 1%, lower: R2 10k 1%}
+  far: {kind: divider, supply: reg, upper: R3 10k 1%, lower: R4 30k 1%}
+connectors: {CN1: [air.tap, far.tap]}
+readings: [READING]
+---
+Text.
+"""
+
+
+@pytest.mark.parametrize(
+    "reading, value",
+    [
+        ("across: [far.tap, air.tap], read: 1.25 V", 1.25),  # 5 V·(3/4 - 1/2), by hand
+        ("across: [air.tap, far.tap], read: -1.25 V", -1.25),  # the leads the other way round
+        ("across: [CN1 pin 1, CN1 pin 2], read: 1.25 V", 1.25),  # without a sign: from the higher
+        ("across: [reg.out, reg.common], read: 5.00 V", 5.0),
+        (
+            "across: [inlet.live, heat.load], read: 229 V AC, when: heating",
+            228.8,
+        ),  # 230 V less the triac's 1.2 V
+        ("across: [heat.load, heat.neutral], read: 230 V AC, when: standby", 230.0),
+    ],
+)
+def test_volts_between_two_places(reading: str, value: float) -> None:
+    _, found = judged_note(BOARD.replace("READING", "{" + reading + "}"))
+    expected, verdict = found.judged[0].expected, found.judged[0].verdict
+    assert expected is not None and expected.value == pytest.approx(value, rel=4e-3)
+    assert verdict is not None and verdict.ok and found.fits[0].sound
+
+
+def test_volts_between_two_places_find_a_fault() -> None:
+    """R4 open lifts its tap to 5 V: 2.5 V above the other, by hand."""
+    _, found = judged_note(BOARD.replace("READING", "{across: [far.tap, air.tap], read: 2.50 V}"))
+    parts = [(fit.change.called, fit.change.mode) for fit in found.fits if not fit.doubted][:6]
+    assert not found.fits[0].sound and ("R4", "open") in parts
+
+
+@pytest.mark.parametrize(
+    "pair, said",
+    [
+        ("inlet.live, supply.plus", "from the mains side to the low-voltage side"),
+        ("reg.out, heat.load", "from the mains side to the low-voltage side"),
+        ("reg.out, far.supply", "both are one net"),
+        ("reg.out, R4", "R4: not one place to put a lead"),
+        ("reg.out, reg.oot", "no terminal or value oot"),
+    ],
+)
+def test_pairs_that_are_refused(pair: str, said: str) -> None:
+    text = BOARD.replace("READING", "{across: [" + pair + "], read: 2 V}")
+    _, problems = parse_note(text, "note", "note.md", None, Mains())
+    (told,) = [p for p in problems if p.severity == "error"]
+    assert told.line == 15 and said in told.what

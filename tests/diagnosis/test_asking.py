@@ -69,7 +69,7 @@ def test_every_place_is_one_that_a_note_accepts() -> None:
     assert {own.kind for own in found} == {"at", "across", "ohms", "diode"}
     for own in found:
         given: dict[str, Any] = {"when": own.sought.state}
-        given[own.kind] = own.at if own.kind in ("ohms", "diode") else own.at[0]
+        given[own.kind] = own.at[0] if own.kind == "at" else own.at
         back = sought_of(device, Reading("", "", "1", **given))
         assert (back.place.plus, back.place.minus) == (own.sought.place.plus, own.sought.place.minus), own
         assert back.how == own.sought.how

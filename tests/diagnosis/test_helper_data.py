@@ -69,7 +69,7 @@ def job(device: Device, judgement: Judgement) -> dict[str, Any]:
     at: dict[tuple[object, ...], int] = {}
     for number, place in enumerate(data["places"]):
         names = tuple(place["at"])
-        given: dict[str, Any] = {place["kind"]: names if place["kind"] in ("ohms", "diode") else names[0]}
+        given: dict[str, Any] = {place["kind"]: names[0] if place["kind"] == "at" else names}
         at[key_of(sought_of(device, Reading("", "", "", when=place.get("when", ""), **given)))] = number
     readings = []
     for judged in judgement.fitted:

@@ -70,7 +70,7 @@ def test_every_key_is_read() -> None:
     assert len(note.measured) == 8 and [r.at for r in note.readings] == ["supply.ripple"]
     assert note.measured[0].mended == "0.3 V" and note.measured[2].when == "blowing"
     assert (note.measured[4].across, note.measured[5].ohms, note.measured[7].diode) == (
-        "R9",
+        ("R9",),
         ("TH1",),
         ("D6",),
     )
@@ -105,6 +105,9 @@ def test_a_note_without_them_says_nothing_of_the_device() -> None:
     ("readings:\n  - {read: 3 V}\n", "at is missing"),
     ("readings:\n  - {at: supply.mean, across: R9, read: 3 V}\n", "at and across say both where"),
     ("readings:\n  - {across: R99, read: 3 V}\n", "R99: no such place"),
+    ("readings:\n  - {across: [supply.plus, R9], read: 3 V}\n", "R9: not one place to put a lead"),
+    ("readings:\n  - {across: [supply.plus, reg.in], read: 0 V}\n", "both are one net"),
+    ("readings:\n  - {across: [supply.plus, reg.out, air.tap], read: 3 V}\n", "at most 2"),
     ("readings:\n  - {ohms: [supply.plus], read: 3k}\n", "one part or two places"),
     ("readings:\n  - {at: supply.mean, read: 3 V, when: cooking}\n", "cooking is not a state of this note"),
     ("readings:\n  - {at: supply.mean, read: 3 V, when: unplugged}\n", "ohms: reads with the plug out"),

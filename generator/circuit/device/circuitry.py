@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import TYPE_CHECKING, Any, NamedTuple
@@ -146,13 +146,22 @@ class Circuitry:
 
     @cached_property
     def _mains_common(self) -> dict[str, str]:
-        groups = [group for e in self.elements.values() for group in e.groups()]
-        island = islands(groups, [net for e in self.elements.values() for net in e.nets])
+        island = self._potential
         first: dict[str, str] = {}
         for common in sorted(self.mains_commons):
             first.setdefault(island(common), common)
         found = {net: first.get(island(net), "") for net in self.side.index}
         return {**found, **{end: t.minus for t in self.side.transformers for end in (t.plus, t.minus)}}
+
+    def on_mains(self, net: str) -> bool:
+        """Whether a net is at mains potential."""
+        return self._potential(net) in {self._potential(common) for common in self.mains_commons}
+
+    @cached_property
+    def _potential(self) -> Callable[[str], str]:
+        """Names the galvanic island of a net."""
+        groups = [group for e in self.elements.values() for group in e.groups()]
+        return islands(groups, [net for e in self.elements.values() for net in e.nets])
 
     def of_block(self, block: str) -> list[Element]:
         """The elements of a block."""

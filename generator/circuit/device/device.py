@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from functools import cached_property
 from typing import TYPE_CHECKING
 
 from generator.circuit.device.circuitry import Circuitry
-from generator.circuit.device.places import Place, read_place
+from generator.circuit.device.places import Place, read_place, volts_between
 from generator.circuit.network.element import NoOperatingPoint
 from generator.problems import WARNING, Trouble
 
@@ -24,6 +24,10 @@ class Device(Circuitry):
     def place(self, text: str) -> Place:
         """The place that a text names. Raises PlaceError."""
         return read_place(self, text)
+
+    def place_across(self, texts: Sequence[str]) -> Place:
+        """Where volts are read across one part, or between two places. Raises PlaceError."""
+        return self.place(texts[0]) if len(texts) == 1 else volts_between(self, *texts)
 
     @cached_property
     def solved(self) -> Solved:

@@ -135,6 +135,39 @@ def _between(device: Circuitry, text: str, plus: str, minus: str) -> Place:
     )
 
 
+def volts_between(device: Circuitry, one: str, other: str) -> Place:
+    """The volts between two places, the red lead on the first. Raises PlaceError where one is no net, or where a barrier lies
+    between them: what a meter shows there is chance."""
+    ends = []
+    for text in (one, other):
+        place = read_place(device, text)
+        if place.how != "volts" or not place.plus:
+            hint = "a net, a test point or a pin, such as supply.plus"
+            raise PlaceError(f"{text}: not one place to put a lead", hint)
+        ends.append(place.plus)
+    first, second = ends
+    text = f"{one} - {other}"
+    if first == second:
+        raise PlaceError(f"{text}: both are one net", "two places that differ")
+    if (live := device.on_mains(first)) != device.on_mains(second):
+        high, low = (one, other) if live else (other, one)
+        what = f"{text}: from the mains side to the low-voltage side, nothing is between them to measure"
+        raise PlaceError(what, f"{high} is at mains potential, {low} is not")
+    return Place(text, "volts", first, second, ac=_alternating(device, text, first, second))
+
+
+def _alternating(device: Circuitry, text: str, first: str, second: str) -> bool:
+    """Whether what stands between two nets of one side is alternating. Raises PlaceError for two that are not worked out
+    together."""
+    if first in device.system.index and second in device.system.index:
+        return False
+    if first in device.side.index and second in device.side.index:
+        return True
+    raise PlaceError(
+        f"{text}: the volts between these two are not worked out", "each against its own common, or a part"
+    )
+
+
 _SIDES = {"coil": Winding, "contact": Contact}  # "RL1 contact": one part in two places
 
 
