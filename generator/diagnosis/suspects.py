@@ -117,6 +117,8 @@ def class_of(device: Device, element: Element, key: str) -> str:
         found = next((name for sort, name in _BY_TYPE if isinstance(element, sort)), "any")
     if found == "source" and key == PACK:
         return "pack"
+    if found == "source" and element.ac:
+        return "mains"
     if found == "resistor" and isinstance(element, passive.Resistor):
         ohms = element.ohms.value
         return "high-ohm resistor" if ohms >= HIGH_OHM else "low-ohm resistor" if ohms <= LOW_OHM else found

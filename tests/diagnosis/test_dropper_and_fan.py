@@ -96,3 +96,14 @@ def test_a_zener_at_its_end_is_sound() -> None:
         _, found = judged_note(HEATER.replace("READINGS", f"{{at: low.plus, read: {read} V}}"))
         verdict = found.judged[0].verdict
         assert verdict is not None and verdict.ok and found.fits[0].sound
+
+
+def test_half_of_the_mains_is_no_cause_where_a_capacitor_can_be_worn() -> None:
+    """A rail that gets half of its current: X capacitors wear to that, the mains stay within 10 % (EN 50160)."""
+    _, found = judged_note(
+        HEATER.replace("READINGS", "{at: low.plus, read: 2.4 V}, {diode: D1, read: 0.58 V}")
+    )
+    shares = {
+        (fit.change.called, fit.change.mode): fit.share for fit in found.fits if fit.change.also is None
+    }
+    assert shares["C2", "low"] > 5 * shares.get(("supply", "low"), 0.0)
