@@ -34,16 +34,10 @@ import math
 
 # Field: (weight, b, usual length in words). b says how much a longer field is held against its words.
 FIELDS: dict[str, tuple[float, float, int]] = {
-    "symptoms": (3.0, 0.4, 6),
-    "title": (2.0, 0.4, 5),
-    "signals": (1.5, 0.4, 4),
-    "kind": (2.0, 0.0, 2),
-    "category": (0.7, 0.0, 2),
-    "model": (0.6, 0.0, 3),
-    "cause": (1.2, 0.4, 12),
-    "parts": (0.5, 0.5, 12),
+    "symptoms": (3.0, 0.4, 6), "title": (2.0, 0.4, 5), "signals": (1.5, 0.4, 4), "kind": (2.0, 0.0, 2),
+    "category": (0.7, 0.0, 2), "model": (0.6, 0.0, 3), "cause": (1.2, 0.4, 12), "parts": (0.5, 0.5, 12),
     "prose": (0.35, 0.75, 250),
-}
+}  # fmt: skip
 # Fields in which word groups count, and those in which symptoms and devices are looked for.
 GROUPED = ("symptoms", "title", "signals", "kind", "category", "cause")
 NAMED = ("symptoms", "title", "signals", "kind", "category")

@@ -24,41 +24,18 @@ SEPARATORS = (
 )  # fmt: skip
 # Accents, Hebrew points and Arabic vowel signs: written or left out as people please.
 MARKS = (
-    (0x300, 0x36F),
-    (0x591, 0x5BD),
-    (0x5BF, 0x5BF),
-    (0x5C1, 0x5C2),
-    (0x5C4, 0x5C7),
-    (0x64B, 0x65F),
+    (0x300, 0x36F), (0x591, 0x5BD), (0x5BF, 0x5BF), (0x5C1, 0x5C2), (0x5C4, 0x5C7), (0x64B, 0x65F),
     (0x670, 0x670),
-)
+)  # fmt: skip
 # Scripts written without spaces: words are cut into pairs of characters.
 RUNS = (
-    (0xE00, 0xEFF),
-    (0x1000, 0x109F),
-    (0x1780, 0x17FF),
-    (0x3005, 0x3007),
-    (0x3040, 0x30FF),
-    (0x3400, 0x9FFF),
-    (0xF900, 0xFAFF),
-    (0x20000, 0x323AF),
-)
+    (0xE00, 0xEFF), (0x1000, 0x109F), (0x1780, 0x17FF), (0x3005, 0x3007), (0x3040, 0x30FF), (0x3400, 0x9FFF),
+    (0xF900, 0xFAFF), (0x20000, 0x323AF),
+)  # fmt: skip
 FOLDS = {
-    "ß": "ss",
-    "æ": "ae",
-    "œ": "oe",
-    "ø": "o",
-    "ł": "l",
-    "đ": "d",
-    "ð": "d",
-    "þ": "th",
-    "ı": "i",
-    "ς": "σ",
-    "’": "'",
-    "ʼ": "'",
-    "`": "'",
-    "´": "'",
-}
+    "ß": "ss", "æ": "ae", "œ": "oe", "ø": "o", "ł": "l", "đ": "d", "ð": "d", "þ": "th", "ı": "i", "ς": "σ",
+    "’": "'", "ʼ": "'", "`": "'", "´": "'",
+}  # fmt: skip
 LONGEST_TEXT = 100_000  # characters of one text that are read; a note is at most 1 MiB
 LONGEST_TOKEN = 40
 SWAPPED = 0.85  # similarity of words with the same first letter and the same letters

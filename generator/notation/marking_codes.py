@@ -51,12 +51,9 @@ def _resistor_letter(code: str) -> Iterator[Decoded]:
 
 # What parts of a sort are made for; a code that comes to more or less means something else. Common practice, no source.
 _MADE = {
-    "resistor": (0.0, 1e8),
-    "thermistor": (1.0, 1e7),
-    "varistor": (10.0, 2000.0),
-    "capacitor": (1e-14, 1.0),
+    "resistor": (0.0, 1e8), "thermistor": (1.0, 1e7), "varistor": (10.0, 2000.0), "capacitor": (1e-14, 1.0),
     "inductor": (1e-10, 1.0),
-}
+}  # fmt: skip
 
 
 def _digits(
@@ -234,12 +231,9 @@ Reader = Callable[[str], Iterator[Decoded]]
 READERS: dict[str, tuple[Reader, ...]] = {
     "resistor": (_resistor_code, _eia96, _plain_numbers),
     "capacitor": (_capacitor_letter, _capacitor_digits, _eia_capacitor, _plain_numbers),
-    "inductor": (_inductor,),
-    "thermistor": (_thermistor, _thermistor_letter),
-    "photoresistor": (),
-    "potentiometer": (_tapered, _potentiometer),
-    "varistor": (_varistor,),
-}
+    "inductor": (_inductor,), "thermistor": (_thermistor, _thermistor_letter), "photoresistor": (),
+    "potentiometer": (_tapered, _potentiometer), "varistor": (_varistor,),
+}  # fmt: skip
 ALL_READERS: tuple[Reader, ...] = (
     _resistor_code, _eia96, _capacitor_letter, _capacitor_digits, _eia_capacitor, _plain_numbers,
     _plain_capacitor, _inductor, _thermistor, _tapered, _varistor,

@@ -52,17 +52,9 @@ INDUCTOR_TOLERANCE = {"black": 0.20, "silver": 0.10, "gold": 0.05}
 # IEC 60062: the letter stands where the point would. L is a thousandth of an ohm.
 RESISTOR_LETTERS = {"L": 1e-3, "m": 1e-3, "R": 1.0, "K": 1e3, "k": 1e3, "M": 1e6, "G": 1e9, "T": 1e12}
 CAPACITOR_LETTERS = {
-    "p": 1e-12,
-    "P": 1e-12,
-    "n": 1e-9,
-    "N": 1e-9,
-    "u": 1e-6,
-    "µ": 1e-6,
-    "μ": 1e-6,
-    "U": 1e-6,
-    "m": 1e-3,
+    "p": 1e-12, "P": 1e-12, "n": 1e-9, "N": 1e-9, "u": 1e-6, "µ": 1e-6, "μ": 1e-6, "U": 1e-6, "m": 1e-3,
     "F": 1.0,
-}
+}  # fmt: skip
 
 SMALL_CAPACITOR = 10e-12  # F; below it the letters are absolute
 SMALL_CAPACITOR_LETTERS = {"B": 0.1e-12, "C": 0.25e-12, "D": 0.5e-12, "F": 1e-12, "G": 2e-12}  # F

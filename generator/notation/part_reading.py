@@ -213,13 +213,8 @@ _PREFIX_AS_WORD = re.compile(r"(?i:kilo|mega|milli|micro|nano|pico)")
 _BY_VALUE = ("ohm", "F", "H")
 _LETTERED = ("resistor", "capacitor", "inductor", "thermistor", "potentiometer")
 _EXTRA_EXAMPLES = {
-    "hfe": "hfe100",
-    "vth": "vth2",
-    "rds": "rds0R05",
-    "B": "B3950",
-    "gamma": "gamma0.7",
-    "ctr": "ctr100%",
-}
+    "hfe": "hfe100", "vth": "vth2", "rds": "rds0R05", "B": "B3950", "gamma": "gamma0.7", "ctr": "ctr100%",
+}  # fmt: skip
 
 
 def _share(token: str) -> tolerance.Shares | None:

@@ -300,11 +300,7 @@ class Builder:
 
 
 _HANDLERS = {
-    "DocumentStartEvent": Builder._document,
-    "ScalarEvent": Builder._scalar,
-    "AliasEvent": Builder._alias,
-    "MappingStartEvent": Builder._mapping,
-    "SequenceStartEvent": Builder._sequence,
-    "MappingEndEvent": Builder._end,
-    "SequenceEndEvent": Builder._end,
-}
+    "DocumentStartEvent": Builder._document, "ScalarEvent": Builder._scalar, "AliasEvent": Builder._alias,
+    "MappingStartEvent": Builder._mapping, "SequenceStartEvent": Builder._sequence,
+    "MappingEndEvent": Builder._end, "SequenceEndEvent": Builder._end,
+}  # fmt: skip

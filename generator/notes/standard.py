@@ -10,74 +10,26 @@ OUTCOMES = ("fixed", "repairable", "end of life", "unknown")
 END_OF_LIFE = "end of life"
 
 BARRIERS = (
-    "spare parts not available",
-    "spare parts too expensive",
-    "no way to open the product",
-    "repair information not available",
-    "lack of equipment",
-    "item too worn out",
-)
+    "spare parts not available", "spare parts too expensive", "no way to open the product",
+    "repair information not available", "lack of equipment", "item too worn out",
+)  # fmt: skip
 
 CATEGORIES = (
-    "Aircon/dehumidifier",
-    "Battery/charger/adapter",
-    "Coffee maker",
-    "Decorative or safety lights",
-    "Desktop computer",
-    "Digital compact camera",
-    "DSLR/video camera",
-    "Fan",
-    "Flat screen",
-    "Food processor",
-    "Games console",
-    "Hair & beauty item",
-    "Hair dryer",
-    "Handheld entertainment device",
-    "Headphones",
-    "Hi-Fi integrated",
-    "Hi-Fi separates",
-    "Iron",
-    "Kettle",
-    "Lamp",
-    "Large home electrical",
-    "Laptop",
-    "Misc",
-    "Mobile",
-    "Musical instrument",
-    "Paper shredder",
-    "PC accessory",
-    "Portable radio",
-    "Power tool",
-    "Printer/scanner",
-    "Projector",
-    "Sewing machine",
-    "Small home electrical",
-    "Small kitchen item",
-    "Tablet",
-    "Toaster",
-    "Toy",
-    "TV and gaming-related accessories",
-    "Vacuum",
-    "Watch/clock",
-)
+    "Aircon/dehumidifier", "Battery/charger/adapter", "Coffee maker", "Decorative or safety lights",
+    "Desktop computer", "Digital compact camera", "DSLR/video camera", "Fan", "Flat screen", "Food processor",
+    "Games console", "Hair & beauty item", "Hair dryer", "Handheld entertainment device", "Headphones",
+    "Hi-Fi integrated", "Hi-Fi separates", "Iron", "Kettle", "Lamp", "Large home electrical", "Laptop",
+    "Misc", "Mobile", "Musical instrument", "Paper shredder", "PC accessory", "Portable radio", "Power tool",
+    "Printer/scanner", "Projector", "Sewing machine", "Small home electrical", "Small kitchen item", "Tablet",
+    "Toaster", "Toy", "TV and gaming-related accessories", "Vacuum", "Watch/clock",
+)  # fmt: skip
 
 # The columns of a record, in the standard's order.
 COLUMNS = (
-    "id",
-    "data_provider",
-    "country",
-    "partner_product_category",
-    "product_category",
-    "product_category_id",
-    "brand",
-    "year_of_manufacture",
-    "product_age",
-    "repair_status",
-    "repair_barrier_if_end_of_life",
-    "group_identifier",
-    "event_date",
-    "problem",
-)
+    "id", "data_provider", "country", "partner_product_category", "product_category", "product_category_id",
+    "brand", "year_of_manufacture", "product_age", "repair_status", "repair_barrier_if_end_of_life",
+    "group_identifier", "event_date", "problem",
+)  # fmt: skip
 
 # How records spell what notes say.
 STATUS_NAMES = {outcome: outcome.capitalize() for outcome in OUTCOMES}

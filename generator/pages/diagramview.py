@@ -17,16 +17,8 @@ CONTROLLER = "microcontroller"
 CHARGERS = ("charge-resistor", "lithium-charger")
 _PIN = re.compile(r"(->|<-)\s*(\S.*)")
 _TELLING = (
-    "mean",
-    "rail",
-    "output_voltage",
-    "output",
-    "current",
-    "load_current",
-    "delay",
-    "resistance",
-    "peak",
-)
+    "mean", "rail", "output_voltage", "output", "current", "load_current", "delay", "resistance", "peak",
+)  # fmt: skip
 
 
 def diagram_view(
