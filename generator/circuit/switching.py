@@ -113,13 +113,9 @@ def gate_checks(block: Block) -> list[Check]:
         text %= {"seen": measured(lowest, "V"), "threshold": measured(least, "V", trim=True)}
         enough = Check(called, text, False, enough.margin, least=True)
     elif lowest < FULLY_ON * least:
+        twice = FULLY_ON * least
         half = at_least(
-            called,
-            FULLY_ON * least,
-            lowest,
-            "V",
-            "may be only half on: the gate gets",
-            "twice the threshold is",
+            called, twice, lowest, "V", "may be only half on: the gate gets", "twice the threshold is"
         )
         enough = Check(called, half.what, True, half.margin, True, least=True)
     return [enough, within(called, USUAL_GATE_LIMIT, highest, "V", "the gate gets", "most stand")]
@@ -259,14 +255,8 @@ def draw_low_side(block: Block, sheet: Sheet, *, word: str, control: str, top: s
     if block.has("pull_down"):
         down(block, sheet, "pull_down", 1, 2, 3, left=True)
         sheet.dot((1, 2), (1, 3))
-    sheet.down(
-        load_symbol(block.inputs.get("load")),
-        column,
-        0,
-        1,
-        [*part_label(block, "load"), *computed(block, "load_current")],
-        left=True,
-    )
+    load = [*part_label(block, "load"), *computed(block, "load_current")]
+    sheet.down(load_symbol(block.inputs.get("load")), column, 0, 1, load, left=True)
     for name, symbol in (("flyback", "diode"), ("across_load", capacitor_word(block, "across_load"))):
         if block.has(name):
             sheet.dot((last, 0), (last, 1))

@@ -333,14 +333,7 @@ def _draw_amplifier(block: Block, sheet: Sheet, node: int) -> None:
         sheet.wire((out, 2), (out + 1, 2))
         last = out + 1
     if block.has("load"):
-        sheet.down(
-            "loudspeaker",
-            last,
-            2,
-            6,
-            [*part_label(block, "load"), *named(block, "output_power")],
-            segment=(3, 4),
-        )
+        down(block, sheet, "load", last, 2, 6, *named(block, "output_power"), segment=(3, 4))
         sheet.dot((last, 2))
     sheet.wire((last, 2), (last + 1, 2))
     sheet.port(last + 1, 2, [Line("output", "r"), *named(block, "speaker_dc", "DC")], right=True)

@@ -102,14 +102,8 @@ class BatteryPack(Kind):
         cells = int(block.point.cells)
         cell = f"{cells} × {block.point.chemistry}"
         capacity = measured(block.point.capacity, "Ah", trim=True)
-        sheet.down(
-            "cell" if cells == 1 else "battery",
-            0,
-            0,
-            1,
-            [Line("battery", "r"), Line(cell), Line(capacity)],
-            left=True,
-        )
+        label = [Line("battery", "r"), Line(cell), Line(capacity)]
+        sheet.down("cell" if cells == 1 else "battery", 0, 0, 1, label, left=True)
         sheet.tag(0, *computed(block, "full", "empty"))
         sheet.wire((0, 0), (1, 0))
         sheet.wire((0, 1), (1, 1))

@@ -220,16 +220,8 @@ class BldcMotor(Kind):
             own = {**w.who("winding"), "name": w.net("winding" + (f"#{copy}" if copy else ""))}
             w.add(Winding(**own, a=lead, b="_star", ohms=w.number(lambda at: at.winding / 2)))
         turning = x.duty / 2 if x.speed else 0.0
-        w.add(
-            Star(
-                name=w.net("star"),
-                block=block.name,
-                star="_star",
-                plus="plus",
-                minus=low,
-                share=exact(turning),
-            )
-        )
+        name, share = w.net("star"), exact(turning)
+        w.add(Star(name=name, block=block.name, star="_star", plus="plus", minus=low, share=share))
         for copy, lead in enumerate(LEADS):
             w.diode("transistors", lead, "plus", ac=False, copy=2 * copy)
             w.diode("transistors", low, lead, copy=2 * copy + 1)
@@ -276,16 +268,8 @@ class BldcMotor(Kind):
         )
         sheet.wire(pins["bottom"], (2, 4))
         if block.has("shunt"):
-            down(
-                block,
-                sheet,
-                "shunt",
-                2,
-                4,
-                5,
-                *named(block, "shunt_voltage"),
-                *named(block, "limit_current", "limit"),
-            )
+            shown = [*named(block, "shunt_voltage"), *named(block, "limit_current", "limit")]
+            down(block, sheet, "shunt", 2, 4, 5, *shown)
         else:
             sheet.wire((2, 4), (2, 5))
         sheet.wire((0, 5), (2, 5))

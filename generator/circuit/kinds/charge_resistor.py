@@ -38,14 +38,8 @@ def _safe_for(block: Block, supply: float, battery: float) -> Check:
     rate = block.high("c_rate")
     if block.point.capacity is None:
         return worth_saying("battery", "state the capacity to have the charge rate checked")
-    return within(
-        "battery",
-        cell.charge_rate,
-        rate,
-        "1/h",
-        "charged at",
-        _("for %(name)s without supervision") % {"name": name},
-    )
+    allowed = _("for %(name)s without supervision") % {"name": name}
+    return within("battery", cell.charge_rate, rate, "1/h", "charged at", allowed)
 
 
 class ChargeResistor(Kind):

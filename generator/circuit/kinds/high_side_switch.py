@@ -235,14 +235,8 @@ class HighSideSwitch(Kind):
         part = block.part("transistor")
         keeps = ("vbe", block.quantity("vbe")) if pnp else ("vth", part.extras.get("vth") if part else None)
         if keeps[1] is not None:
-            stays = within(
-                called,
-                keeps[1].low,
-                block.high("off_voltage"),
-                "V",
-                "off, the drive leaves",
-                _("conducts from %(name)s") % {"name": keeps[0]},
-            )
+            left, conducts = block.high("off_voltage"), _("conducts from %(name)s") % {"name": keeps[0]}
+            stays = within(called, keeps[1].low, left, "V", "off, the drive leaves", conducts)
             if not stays.ok:
                 text = _("cannot be switched off: the drive leaves %(left)s across it, and it conducts from %(from)s") % {
                     "left": measured(block.high("off_voltage"), "V"), "from": measured(keeps[1].low, "V")}  # fmt: skip

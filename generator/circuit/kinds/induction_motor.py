@@ -123,15 +123,9 @@ class InductionMotor(Kind):
                 text = _("the speed is not below synchronous speed: check speed and poles")
                 found.append(Check(block.label("main"), text, False))
             else:
+                main = block.label("main")
                 found.append(
-                    within(
-                        block.label("main"),
-                        LARGEST_SLIP,
-                        high,
-                        "",
-                        "slip",
-                        "misread, stalled or overloaded above",
-                    )
+                    within(main, LARGEST_SLIP, high, "", "slip", "misread, stalled or overloaded above")
                 )
         if x.capacitor is not None:
             top = block.mains_top()

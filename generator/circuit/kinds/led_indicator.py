@@ -89,18 +89,10 @@ class LedIndicator(Kind):
         count = round(block.point.count)
         nets = ["_1", *(f"_{position}" for position in range(2, count + 1)), "common"]
         w.resistor("resistor", "supply", "_1")
+        at = max(block.solved["current"], 1e-4)
         for position in range(count):
-            at = max(block.solved["current"], 1e-4)
-            w.diode(
-                "forward",
-                nets[position],
-                nets[position + 1],
-                forward="forward",
-                at=at,
-                sort="led",
-                copy=position,
-                of=count,
-            )
+            first, second = nets[position : position + 2]
+            w.diode("forward", first, second, forward="forward", at=at, sort="led", copy=position, of=count)
         w.amps("current", "resistor")
 
     def draw(self, block: Block, sheet: Sheet) -> None:

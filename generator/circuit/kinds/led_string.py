@@ -153,14 +153,8 @@ class LedString(Kind):
         if part and "A" in part.ratings:
             found.append(within(called, part.ratings["A"], block.high("string_current"), "A", "carries"))
         elif x.count * x.leds < 12:
-            usual = within(
-                called,
-                USUAL_LIMIT,
-                block.high("string_current"),
-                "A",
-                "carries",
-                "usual limit of an indicator",
-            )
+            most = block.high("string_current")
+            usual = within(called, USUAL_LIMIT, most, "A", "carries", "usual limit of an indicator")
             found.append(Check(usual.part, usual.what, True, usual.margin, True))
         found += rating(block, "leds", "W", block.high("led_power"), "takes")
         return found + rating(block, "resistor", "W", block.high("resistor_power"), "dissipates")

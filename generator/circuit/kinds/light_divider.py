@@ -190,11 +190,5 @@ class LightDivider(Kind):
             return divided.sensor_tap_voltage(x, x.sensor_side, photoresistance(x, illuminance))
 
         curve = curves.Curve("output", curves.points(output, curves.spaced(low, high, log=True)))
-        return curves.Diagram(
-            "output over light",
-            ("light", "lux", low, high),
-            ("output", "V", 0.0, supply),
-            (curve,),
-            marks,
-            log=True,
-        )
+        across, up = ("light", "lux", low, high), ("output", "V", 0.0, supply)
+        return curves.Diagram("output over light", across, up, (curve,), marks, log=True)

@@ -338,15 +338,8 @@ class LithiumCharger(Kind):
         cells = charging.stated_cells(block.point)
         sheet.port(-1, 0, [Line("input", "r"), *computed(block, "input")])
         title = [*part_label(block, "charger"), *named(block, "dissipation", "heat")]
-        pins = sheet.box(
-            1,
-            0,
-            1,
-            title,
-            left={0: "in", **({1: "prog"} if _programmed(block) else {})},
-            right={0: "bat"},
-            bottom="common",
-        )
+        left = {0: "in", 1: "prog"} if _programmed(block) else {0: "in"}
+        pins = sheet.box(1, 0, 1, title, left=left, right={0: "bat"}, bottom="common")
         sheet.wire((-1, 0), pins["left 0"])
         sheet.wire(pins["right 0"], (2, 0))
         column = 2

@@ -133,16 +133,10 @@ class PulseSensor(Kind):
         supply, low = block.given("supply"), block.given("low")
         reads_low, reads_high = block.given("logic_low"), block.given("logic_high")
         called = block.label("sensor")
+        least, reached = reads_high.high * supply.middle, block.low("high_level")
         found = [
             within(called, reads_low.low * supply.low, low.high, "V", "pulls down to", "read as low up to"),
-            at_least(
-                called,
-                reads_high.high * supply.middle,
-                block.low("high_level"),
-                "V",
-                "lets the pull-up lift it to",
-                "read as high from",
-            ),
+            at_least(called, least, reached, "V", "lets the pull-up lift it to", "read as high from"),
         ]
         if "highest_frequency" in block.values and "pulse_frequency" in block.values:
             most = block.low("highest_frequency")

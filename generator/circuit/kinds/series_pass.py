@@ -37,15 +37,8 @@ def follower_output(
 
 def _at(x: Point, volts: float) -> tuple[float, bool]:
     zener = {"open": float("inf"), "short": 0.0}.get(x.failed("zener"), x.zener)
-    return follower_output(
-        input=volts,
-        series=x.series,
-        zener=zener,
-        hfe=x.transistor_hfe,
-        vbe=x.vbe,
-        load=x.load,
-        load_is_ohm=x.load_is == "ohm",
-    )
+    load = {"load": x.load, "load_is_ohm": x.load_is == "ohm"}
+    return follower_output(input=volts, series=x.series, zener=zener, hfe=x.transistor_hfe, vbe=x.vbe, **load)
 
 
 def _heat(x: Point, high: float, regulates: bool) -> Found:
@@ -189,15 +182,8 @@ class SeriesPass(Kind):
         w.supply("input", "in")
         w.resistor("series", "in", "_base")
         w.diode("zener", "common", "_base", sort="zener", breakdown="zener")
-        w.transistor(
-            "transistor",
-            "_base",
-            "in",
-            "out",
-            hfe="transistor_hfe",
-            vbe="vbe",
-            at=block.solved["base_current"],
-        )
+        at = block.solved["base_current"]
+        w.transistor("transistor", "_base", "in", "out", hfe="transistor_hfe", vbe="vbe", at=at)
         w.capacitor("capacitor", "out", "common")
         w.load("load", "out")
         w.volts("output_voltage", "out")

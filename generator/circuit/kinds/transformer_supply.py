@@ -31,19 +31,10 @@ def _keeps_its_charge(volts: float, loaded: bool) -> Check:
     """
     values = {"volts": measured(volts, "V")}
     if volts > HAZARDOUS_VOLTS:
-        return Check(
-            "bleeder",
-            _("none: with the load off the capacitor keeps up to %(volts)s, dangerous to touch") % values,
-            False,
-        )
-    return Check(
-        "bleeder",
-        _("none: with the load off the capacitor keeps up to %(volts)s; empty it before you work on it")
-        % values,
-        loaded,
-        None,
-        loaded,
-    )
+        text = _("none: with the load off the capacitor keeps up to %(volts)s, dangerous to touch")
+        return Check("bleeder", text % values, False)
+    text = _("none: with the load off the capacitor keeps up to %(volts)s; empty it before you work on it")
+    return Check("bleeder", text % values, loaded, remark=loaded)
 
 
 def _pulse_currents(block: Block) -> list[Check]:
@@ -310,17 +301,9 @@ class TransformerSupply(Kind):
     def draw(self, block: Block, sheet: Sheet) -> None:
         """Mains and transformer on the left, the rectifier's diodes pointing up to the rail, capacitor and drains right."""
         winding = block.part("transformer")
-        coil = sheet.device(
-            "transformer",
-            1,
-            1,
-            "p1",
-            [
-                Line(winding.designator, "d") if winding else Line("transformer", "r"),
-                *computed(block, "secondary"),
-            ],
-            label_at="above",
-        )
+        first = Line(winding.designator, "d") if winding else Line("transformer", "r")
+        label = [first, *computed(block, "secondary")]
+        coil = sheet.device("transformer", 1, 1, "p1", label, label_at="above")
         sheet.wire((0, 1), coil["p1"])
         sheet.wire((0, 2), coil["p2"])
         sheet.port(0, 1, [Line("L", "r"), *computed(block, "primary")])

@@ -85,14 +85,8 @@ class UniversalMotor(Kind):
     )  # fmt: skip
 
     def solve(self, x: Point) -> Found:
-        fields = [
-            math.inf
-            if x.failed(f"fields_{i}") == "open"
-            else 0.0
-            if x.failed(f"fields_{i}") == "short"
-            else ohms
-            for i, ohms in enumerate(x.each("fields"))
-        ]
+        gone = {"open": math.inf, "short": 0.0}
+        fields = [gone.get(x.failed(f"fields_{i}"), ohms) for i, ohms in enumerate(x.each("fields"))]
         cut = math.inf in fields or x.failed("armature") == "open" or x.failed("brushes") == "open"
         if cut:  # nothing flows, and an ohmmeter shows no resistance from end to end
             return {"stall_current": 0.0, "input_power": 0.0, "copper_power": 0.0}
@@ -113,14 +107,8 @@ class UniversalMotor(Kind):
 
     def checks(self, block: Block) -> list[Check]:
         running, called = block.given("running_current"), block.label("armature")
-        below = within(
-            called,
-            block.low("stall_current"),
-            running.high,
-            "A",
-            "said to draw, running,",
-            "stalled it draws",
-        )
+        stalled = block.low("stall_current")
+        below = within(called, stalled, running.high, "A", "said to draw, running,", "stalled it draws")
         found = [below] if below.ok else [Check(below.part, below.what, False, below.margin)]
         found += rating(block, "armature", "A", running.high, "carries")
         for part in block.inputs["fields"]:
