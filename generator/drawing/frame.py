@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from html import escape
 
 MARGIN = 6.0
-STEP = 40  # pixels; sizes of drawings are told to the style sheet in these steps
+STEP = 20  # pixels; sizes of drawings are told to the style sheet in these steps
 WIDEST = 1240  # pixels; a wider one is given as small as can be read, and moved sideways
-LEAST_SCALE = 0.6  # of a letter: smaller, nobody reads it on a phone
+LEAST_SCALE = 0.59  # of a letter: smaller, nobody reads it on a phone
 
 
 @dataclass(frozen=True)
@@ -42,12 +43,12 @@ class Drawing:
     def svg(self) -> str:
         """The drawing as one SVG element, in the page's colours.
 
-        The class fit-N says how wide it is, rounded down to STEP, so that the style sheet can keep it from shrinking until
+        The class fit-N says how wide it is, rounded up to STEP, so that the style sheet can keep it from shrinking until
         nobody can read it; fit-wide has its least size already.
         """
         key = escape(self.key, quote=True)
         wide = self.width > WIDEST
-        fit = "wide" if wide else self.width // STEP * STEP
+        fit = "wide" if wide else math.ceil(self.width / STEP) * STEP
         width, height = (round(size * (LEAST_SCALE if wide else 1)) for size in (self.width, self.height))
         return (
             f'<svg xmlns="http://www.w3.org/2000/svg" class="sheet fit-{fit}" role="img" '

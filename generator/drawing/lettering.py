@@ -138,12 +138,12 @@ def _units(letter: str) -> int:
     return WIDE if unicodedata.east_asian_width(letter) in "WF" else UNKNOWN
 
 
-FEW = 6  # letters
+FEW = 8  # letters
 
 
 def fitted(text: str, size: float = SIZE) -> str:
-    """The attributes that hold a text to its width, whatever face it is set in; "" for a few letters, which no face makes
+    """The attribute that holds a text to its width, whatever face it is set in; "" for a few letters, which no face makes
     much wider."""
     if len(text) <= FEW:
         return ""
-    return f' textLength="{width(text, size):.1f}" lengthAdjust="spacingAndGlyphs"'
+    return f' textLength="{width(text, size):.0f}"'

@@ -45,7 +45,7 @@ OVER = """() => {
 CUT = """() => [...document.querySelectorAll('svg.sheet, svg.blocks')].filter(s => s.checkVisibility()).flatMap(s => {
   const place = s.closest('.drawing'), box = s.getBoundingClientRect(), scale = box.width / s.viewBox.baseVal.width;
   const cut = box.width > place.clientWidth + 1 && getComputedStyle(place).overflowX !== 'auto';
-  return [...(cut ? [`cut: ${s.textContent.slice(0, 20)}`] : []), ...(scale * 13.5 < 8 ? [`${(scale * 13.5).toFixed(1)} px: ${s.querySelector('title')?.textContent}`] : [])];
+  return [...(cut ? [`cut: ${s.textContent.slice(0, 20)}`] : []), ...(scale * 13.5 < 7.9 ? [`${(scale * 13.5).toFixed(1)} px: ${s.querySelector('title')?.textContent}`] : [])];
 })"""
 
 

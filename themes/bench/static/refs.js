@@ -41,9 +41,14 @@
     }
     if (!main.querySelector("[data-ref][tabindex='0']")) reachable()[0]?.setAttribute("tabindex", "0");
     for (const place of main.querySelectorAll("[data-pan]")) {
-      // what is wider than its place can be moved by keys
-      if (place.scrollWidth > place.clientWidth + 1) place.setAttribute("tabindex", "0");
-      else place.removeAttribute("tabindex");
+      // what is wider than its place can be moved by keys, and then has a name
+      const moves = place.scrollWidth > place.clientWidth + 1;
+      const name =
+        place.querySelector("svg")?.getAttribute("aria-label") ?? place.querySelector("title")?.textContent;
+      const needed = { tabindex: "0", role: "group", "aria-label": name ?? "" };
+      for (const [key, value] of Object.entries(needed))
+        if (moves) place.setAttribute(key, value);
+        else place.removeAttribute(key);
     }
   };
   const rove = (from, step) => {
