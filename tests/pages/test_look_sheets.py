@@ -70,9 +70,9 @@ def test_tenths_of_a_picofarad_are_printed() -> None:
 def test_a_small_drawing_fits_a_phone() -> None:
     """360 px is the width of a common phone; common practice, no source. What is narrower is not held from shrinking."""
     drawing = framed("", (0, 0, 200, 100), TitleBlock(title="rail watch"))
-    assert drawing.width <= 360 and 'class="sheet fit-200"' in drawing.svg
+    assert drawing.width <= 360 and 'class="sheet fit-220"' in drawing.svg
     style = (Path(__file__).resolve().parents[2] / "themes/bench/static/drawing.css").read_text()
-    assert ".fit-200" not in style and ".fit-640" in style
+    assert ".fit-220" not in style and ".fit-640" in style
 
 
 @pytest.mark.browser
