@@ -96,10 +96,9 @@ _RULES = [
 def closed_late(error: Any, before: Any, first_line: int) -> Wrong | None:
     """Where a value in quotes that runs over several lines comes before the error: its end was forgotten, and the next
     such mark, lines later, was taken for it. before: the event that came last; None where that is not the case."""
-    mark = getattr(error, "problem_mark", None)
+    mark = error.problem_mark
     if (
-        mark is None
-        or getattr(before, "style", None) not in ("'", '"')
+        getattr(before, "style", None) not in ("'", '"')
         or not before.start_mark.line < before.end_mark.line == mark.line
     ):
         return None
@@ -108,12 +107,8 @@ def closed_late(error: Any, before: Any, first_line: int) -> Wrong | None:
 
 
 def in_words(error: Any, text: str) -> Wrong:
-    """What a yaml.YAMLError raised on text means."""
-    mark, opened = getattr(error, "problem_mark", None), getattr(error, "context_mark", None)
-    if mark is None:  # a ReaderError: a character that YAML does not allow
-        position = min(getattr(error, "position", 0) or 0, len(text))
-        line, column = text.count("\n", 0, position), position - text.rfind("\n", 0, position) - 1
-        return Wrong(line, column, "a character that YAML does not allow", "delete it")
+    """What a yaml.MarkedYAMLError raised on text means, which holds none of the characters that YAML forbids."""
+    mark, opened = error.problem_mark, error.context_mark
     lines = text.split("\n")
     message = f"{error.context or ''}; {error.problem or ''}" + _seen(lines, mark, opened, str(error.problem))
     for rule in _RULES:

@@ -33,7 +33,7 @@ from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[2]
 NEAR = 25  # tests of its own file and room that are run for a change at first
-SECONDS = (15, 60, 240)  # of further tests, as long as they took unchanged: at first, then more
+SECONDS = (15, 60)  # of further tests, as long as they took unchanged: at first, then more
 LONGEST = 8  # times as long and a minute: one that hangs is noticed
 LEFT_OUT = "not browser and not slow"
 

@@ -92,7 +92,11 @@ def _own(content: Path, name: str, text: str) -> None:
     path.write_text(text, encoding="utf-8")
 
 
-@pytest.mark.parametrize("change", CHANGES)
+def some(of: dict[str, Any], *more_of_the_same: str) -> list[Any]:
+    return [pytest.param(name, marks=[pytest.mark.slow] if name in more_of_the_same else []) for name in of]
+
+
+@pytest.mark.parametrize("change", some(CHANGES, "a note's title", "a note's symptom", "a note's date"))
 def test_a_change_gives_what_a_clean_build_gives(change: str, library: Path, tmp_path: Path) -> None:
     """Each kind of input is changed in turn after a build; the next build is compared with one from nothing."""
     target = tmp_path / "site"
@@ -184,7 +188,10 @@ def standing(few: Path, tmp_path_factory: pytest.TempPathFactory) -> tuple[Path,
     return place, files(place / "site"), built
 
 
-@pytest.mark.parametrize("damage", DAMAGE)
+@pytest.mark.parametrize(
+    "damage",
+    some(DAMAGE, "the end", "nothing left", "text", "one gone", "every second gone", "a bit of the search"),
+)
 def test_a_damaged_row_is_noticed(damage: str, standing: tuple[Path, dict[str, bytes], Built]) -> None:
     """Whatever row of the cache is damaged: the next build has the same bytes, and counts its pages right, be the site
     there or not."""

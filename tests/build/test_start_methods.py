@@ -19,7 +19,10 @@ from generator.processes import spread
 
 ROOT = Path(__file__).resolve().parents[2]
 NOTES = 16  # more than are worked out in one process
-METHODS = multiprocessing.get_all_start_methods()
+METHODS = multiprocessing.get_all_start_methods()  # that of the system first
+SOME = [
+    pytest.param(method, marks=[pytest.mark.slow] if number else []) for number, method in enumerate(METHODS)
+]
 RUN = (
     "import multiprocessing, sys\n"
     "if __name__ == '__main__':\n"
@@ -37,6 +40,7 @@ def run(method: str, place: Path, *arguments: str, **surroundings: str) -> subpr
         **os.environ,
         "PYTHONPATH": str(ROOT),
         "BENCHLORE_CACHE": str(place / f"cache-{method}"),
+        "BENCHLORE_START_METHOD": method,
         **surroundings,
     }
     command = [sys.executable, str(script), method, *arguments]
@@ -75,7 +79,7 @@ def alone(library: Path) -> dict[str, bytes]:
     return files(place / "site")
 
 
-@pytest.mark.parametrize("method", METHODS)
+@pytest.mark.parametrize("method", SOME)
 def test_the_same_site_under_every_start_method(library: Path, alone: dict[str, bytes], method: str) -> None:
     """Several processes, another time zone, locale, hash seed and order of files: the same bytes."""
     surroundings = {"TZ": "Asia/Kathmandu", "LC_ALL": "C", "PYTHONHASHSEED": "2"}
@@ -87,7 +91,7 @@ def test_the_same_site_under_every_start_method(library: Path, alone: dict[str, 
     assert [name for name in made if made[name] != alone[name]] == []
 
 
-@pytest.mark.parametrize("method", METHODS)
+@pytest.mark.parametrize("method", SOME)
 def test_inspect_and_lookup_under_every_start_method(library: Path, method: str) -> None:
     for arguments in (("inspect", "content"), ("lookup", "dead", "--library", "content")):
         done = run(method, library.parent, *arguments)
