@@ -57,7 +57,7 @@ class Sheet(Protocol):
              left: bool = False, reverse: bool = False, segment: tuple[int, int] | None = None) -> None: ...  # fmt: skip
 
     def device(self, word: str, column: int, row: int, on: str, label: Sequence[str | Line] = (), *, also: str = "",
-               flip: bool = False, reverse: bool = False, label_at: str = "right") -> dict[str, At]: ...  # fmt: skip
+               flip: bool = False, reverse: bool = False, label_above: bool = False) -> dict[str, At]: ...  # fmt: skip
 
     def box(self, column: int, first: int, last: int, title: Sequence[str | Line], *, left: dict[int, str] | None = None,
             right: dict[int, str] | None = None, top: str = "", bottom: str = "",

@@ -126,14 +126,10 @@ class Ink(Layout):
         left, top, right, bottom = d.symbol.box
         height = len(d.lines) * LINE
         self._ring(d.lines, x + left - 3, y + top - 3, x + right + 3, y + bottom + 3)
-        if d.label_at == "right":
-            self._label(d.lines, x + right + GAP, y + (top + bottom) / 2 - height / 2, "start")
-        elif d.label_at == "left":
-            self._label(d.lines, x + left - GAP, y + (top + bottom) / 2 - height / 2, "end")
-        elif d.label_at == "above":
+        if d.label_above:
             self._label(d.lines, x + (left + right) / 2, y + top - height - 4, "middle")
         else:
-            self._label(d.lines, x + (left + right) / 2, y + bottom + 4, "middle")
+            self._label(d.lines, x + right + GAP, y + (top + bottom) / 2 - height / 2, "start")
         for text, dx, dy, anchor in d.symbol.texts:
             self._label([Line(text, "r")], x + dx, y + dy - 11.5, anchor)
         return self._put(d.symbol, x, y)

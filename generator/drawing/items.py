@@ -98,7 +98,7 @@ class Device:
     row: int
     origin: tuple[float, float]  # of the symbol, from the grid point
     lines: list[Line]
-    label_at: str  # "right", "left", "below" or "above"
+    label_above: bool  # else to its right
 
 
 @dataclass

@@ -63,9 +63,8 @@ class Layout:
         for d in self.sheet.devices:
             top, bottom = d.symbol.box[1] + d.origin[1], d.symbol.box[3] + d.origin[1]
             lines = len(d.lines) * LINE
-            if d.label_at in ("above", "below"):
-                above = -top + (lines + 4 if d.label_at == "above" else 0)
-                self._over_and_under(d.row, above, bottom + (lines + 4 if d.label_at == "below" else 0))
+            if d.label_above:
+                self._over_and_under(d.row, -top + lines + 4, bottom)
             else:
                 self._over_and_under(d.row, max(-top, lines / 2), max(bottom, lines / 2))
         for b in self.sheet.boxes:
@@ -99,13 +98,12 @@ class Layout:
             left, top, right, bottom = d.symbol.box
             yield Taken(d.column, left + dx, y[d.row] + top + dy, right + dx, y[d.row] + bottom + dy)
             middle, at = y[d.row] + dy + (top + bottom) / 2, (left + right) / 2 + dx
-            if d.label_at in ("left", "right"):
-                edge = dx + (left if d.label_at == "left" else right)
-                yield from self._beside(d.column, d.lines, edge, middle, d.label_at)
-            else:
+            if d.label_above:
                 height, half = len(d.lines) * LINE + 4, widest(d.lines) / 2
-                edge = y[d.row] + dy + (top - height if d.label_at == "above" else bottom)
+                edge = y[d.row] + dy + top - height
                 yield Taken(d.column, at - half, edge, at + half, edge + height)
+            else:
+                yield from self._beside(d.column, d.lines, dx + right, middle, "right")
         for b in self.sheet.boxes:
             half = b.half + 4 + max((LEAD + width(text) for text in b.numbers.values()), default=0.0)
             yield Taken(b.column, -half, y[b.first] - BOX_PAD, half, y[b.last] + BOX_PAD)

@@ -61,14 +61,14 @@ class Sheet(Placed):
         )
 
     def device(self, word: str, column: int, row: int, on: str, label: Sequence[str | Line] = (), *,
-               also: str = "", flip: bool = False, reverse: bool = False, label_at: str = "right") -> dict[str, At]:  # fmt: skip
+               also: str = "", flip: bool = False, reverse: bool = False, label_above: bool = False) -> dict[str, At]:  # fmt: skip
         """A symbol with several terminals, set so that its terminal `on` lies on the column and `also` on the row.
 
         Returns each terminal's place, to which wires can be led. also defaults to `on`.
         """
         symbol = symbols.device(word, flip, reverse)
         x, y = symbol.anchors[on][0], symbol.anchors[also or on][1]
-        self.devices.append(Device(symbol, column, row, (-x, -y), self._lines(label), label_at))
+        self.devices.append(Device(symbol, column, row, (-x, -y), self._lines(label), label_above))
         return {name: At(column, row, ax - x, ay - y) for name, (ax, ay) in symbol.anchors.items()}
 
     def box(self, column: int, first: int, last: int, title: Sequence[str | Line], *, left: dict[int, str] | None = None,

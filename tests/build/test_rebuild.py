@@ -161,6 +161,9 @@ DAMAGE = {
     "all but one gone": lambda db, sort: db.execute(
         f"delete from {sort} where rowid > (select min(rowid) from {sort})"
     ),
+    "the first gone": lambda db, sort: db.execute(
+        f"delete from {sort} where rowid = (select min(rowid) from {sort})"
+    ),
     "one gone": lambda db, sort: db.execute(
         f"delete from {sort} where rowid = (select max(rowid) from {sort})"
     ),

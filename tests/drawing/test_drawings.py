@@ -60,14 +60,17 @@ def shortest(entry: Any) -> Any:
 
 
 def longest(kind: Any, name: str, entry: Any) -> Any:
-    """The same part with a long designator and as many ratings and words as fit into 80 letters."""
+    """The same part with a long designator of its own and as many ratings and words as fit into 80 letters."""
     param = kind.param(name)
+    place = kind.params.index(param)
     if isinstance(param, Parts) and isinstance(entry, list):
-        return [longest_part(param.part, e).replace("1234a", f"12{n}4a") for n, e in enumerate(entry)]
-    return longest_part(param.part, entry) if isinstance(param, Part) and isinstance(entry, str) else entry
+        return [longest_part(param.part, e, f"XYZ{place:02}{n:02}a") for n, e in enumerate(entry)]
+    if isinstance(param, Part) and isinstance(entry, str):
+        return longest_part(param.part, entry, f"XYZ{place:02}34a")
+    return entry
 
 
-def longest_part(part_class: str, text: str) -> str:
+def longest_part(part_class: str, text: str, designator: str) -> str:
     words = text.split()
     if words[0][:1].isalpha() and words[0][-1:].isdigit() and len(words[0]) <= 6:
         words = words[1:]
@@ -75,7 +78,7 @@ def longest_part(part_class: str, text: str) -> str:
     ratings = [
         {"V": "1000V", "A": "12.5A", "W": "0.125W"}[u] for u in units if not any(w.endswith(u) for w in words)
     ]
-    return " ".join([f"{'XYZ'}1234a", *words, *ratings, "flameproof"])[:80]
+    return " ".join([designator, *words, *ratings, "flameproof"])[:80]
 
 
 def without_designator(entry: Any) -> Any:

@@ -113,6 +113,7 @@ def test_any_kind_of_device_comes_back_as_it_was_given(tmp_path: Path, kind: str
 def test_too_many_blocks_are_told() -> None:
     with pytest.raises(StarterError, match="21 blocks; start with at most 20"):
         note_text("kettle", ["transformer-supply"] * 21, DAY)
+    assert note_text("kettle", ["transformer-supply"] * 20, DAY).count("kind: transformer-supply") == 20
 
 
 text = st.text(st.characters(codec="utf-8", exclude_categories=["C", "Zl", "Zp"]), max_size=30)

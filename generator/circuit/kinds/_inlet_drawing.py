@@ -64,7 +64,7 @@ def _choke(sheet: Sheet, column: int, label: list[Line]) -> int:
         for row in (0, 1):
             sheet.wire((0, row), (1, row))
     column = max(column, 1)
-    coil = sheet.device("choke", column, 0, "in", label, label_at="above")
+    coil = sheet.device("choke", column, 0, "in", label, label_above=True)
     sheet.wire(coil["out"], (column + 1, 0))
     sheet.wire((column, 1), coil["second in"])
     sheet.wire((column + 1, 1), At(column, 1, coil["second out"].dx), coil["second out"])

@@ -329,7 +329,7 @@ class FlybackSupply(Kind):
 
     def draw(self, block: Block, sheet: Sheet) -> None:
         """The primary and its switch on the left, the secondary with diode and capacitor on the right."""
-        coil = sheet.device("transformer", 2, 1, "p1", _transformer_label(block), label_at="above")
+        coil = sheet.device("transformer", 2, 1, "p1", _transformer_label(block), label_above=True)
         sheet.port(0, 1, [Line("input", "r"), *computed(block, "input")])
         sheet.wire((0, 1), coil["p1"])
         sheet.wire(coil["p2"], (2, 3))

@@ -203,7 +203,7 @@ class Optocoupler(Kind):
         part = block.part("optocoupler")
         label = [Line(part.designator, "d")] if part and part.designator else []
         label.append(Line(number(f"CTR {ratio(block.point) * 100:.3g} %")))
-        coupler = sheet.device("optocoupler", 2, 1, "anode", label, label_at="above")
+        coupler = sheet.device("optocoupler", 2, 1, "anode", label, label_above=True)
         cathode, collector, emitter = (coupler[n] for n in ("cathode", "collector", "emitter"))
         sheet.port(0, 1, [Line("input", "r"), *computed(block, "input_supply")])
         across(block, sheet, "input_resistor", 1, 0, 1)

@@ -303,7 +303,7 @@ class TransformerSupply(Kind):
         winding = block.part("transformer")
         first = Line(winding.designator, "d") if winding else Line("transformer", "r")
         label = [first, *computed(block, "secondary")]
-        coil = sheet.device("transformer", 1, 1, "p1", label, label_at="above")
+        coil = sheet.device("transformer", 1, 1, "p1", label, label_above=True)
         sheet.wire((0, 1), coil["p1"])
         sheet.wire((0, 2), coil["p2"])
         sheet.port(0, 1, [Line("L", "r"), *computed(block, "primary")])
