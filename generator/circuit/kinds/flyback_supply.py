@@ -42,6 +42,14 @@ def duty_at(x: Point, volts: float) -> float:
     return float(reflected / (x.input + reflected))
 
 
+def _delivered(x: Point, limit: float, volts: float) -> float:
+    """Watts at the output, at so many volts, with the switch opening at limit amperes."""
+    coil = {"inductance": x.primary_inductance, "frequency": x.frequency}
+    return float(
+        x.efficiency * power_taken(input=x.input, peak_current=limit, duty=duty_at(x, volts), **coil)
+    )
+
+
 def limited_output(x: Point, limit: float) -> float:
     """Volts to which the output sinks where the switch opens at limit amperes and the load takes all that comes.
 
@@ -49,14 +57,7 @@ def limited_output(x: Point, limit: float) -> float:
     """
 
     def spare(volts: float) -> float:
-        taken = power_taken(
-            input=x.input,
-            peak_current=limit,
-            duty=duty_at(x, volts),
-            inductance=x.primary_inductance,
-            frequency=x.frequency,
-        )
-        return float(x.efficiency * taken - volts * amperes(x, volts))
+        return _delivered(x, limit, volts) - volts * amperes(x, volts)
 
     lowest = x.output * 1e-9
     return root(spare, lowest, x.output) if spare(lowest) > 0 else 0.0
@@ -64,17 +65,8 @@ def limited_output(x: Point, limit: float) -> float:
 
 def _stands_still(x: Point) -> bool:
     """Whether a failed part leaves nothing at the output."""
-    if not x._failure[0]:
-        return False
-    gone = (
-        ("transistor", ""),
-        ("diode", ""),
-        ("transformer", ""),
-        ("clamp", ""),
-        ("capacitor", "short"),
-        ("sense", "open"),
-    )
-    return any(x.failed(key) and mode in ("", x.failed(key)) for key, mode in gone)
+    ways = (("capacitor", "short"), ("sense", "open"))
+    return x._failure[0] in ("transistor", "diode", "transformer", "clamp") or x._failure in ways
 
 
 def _primary(x: Point, volts: float, out: str, overloaded: bool) -> Found:
@@ -243,14 +235,7 @@ class FlybackSupply(Kind):
             if limit is not None:
                 d_rated = duty_at(x, x.output)
                 found |= {"d_rated": d_rated, "max_load": _max_load(x, limit)}
-                taken = power_taken(
-                    input=x.input,
-                    peak_current=limit,
-                    duty=d_rated,
-                    inductance=x.primary_inductance,
-                    frequency=x.frequency,
-                )
-                if amperes(x, x.output) * x.output > x.efficiency * taken:
+                if amperes(x, x.output) * x.output > _delivered(x, limit, x.output):
                     volts, out = limited_output(x, limit), "output_voltage"
         overloaded = out == "output_voltage"
         found["I"] = drawn = amperes(x, volts)

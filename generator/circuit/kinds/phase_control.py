@@ -276,10 +276,5 @@ class PhaseControl(Kind):
             marks.append(curves.Mark(name, angle, mains(angle)))
         if not marks:
             return None
-        return curves.Diagram(
-            "half a mains period at the load",
-            ("angle", "degree", 0.0, 180.0),
-            ("voltage", "V", 0.0, peak),
-            tuple(lines),
-            tuple(marks),
-        )
+        across, up = ("angle", "degree", 0.0, 180.0), ("voltage", "V", 0.0, peak)
+        return curves.Diagram("half a mains period at the load", across, up, tuple(lines), tuple(marks))

@@ -161,10 +161,5 @@ class RcDelay(Kind):
             marks.append(curves.Mark("delay", when, x.threshold))
         curve = curves.Curve("capacitor", curves.points(voltage, curves.spaced(0.0, span)))
         top = max(x.supply, x.threshold)
-        return curves.Diagram(
-            "capacitor over time",
-            ("time", "s", 0.0, span),
-            ("voltage", "V", 0.0, top),
-            (curve,),
-            tuple(marks),
-        )
+        across, up = ("time", "s", 0.0, span), ("voltage", "V", 0.0, top)
+        return curves.Diagram("capacitor over time", across, up, (curve,), tuple(marks))

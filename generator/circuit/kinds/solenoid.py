@@ -77,12 +77,15 @@ def half_wave_coil(
     return HalfWave(start, end, max(0.0, mean), math.sqrt(max(0.0, square) / REVOLUTION))
 
 
+def _piece(x: Point) -> HalfWave:
+    fed = {"peak": x.supply * math.sqrt(2), "drop": x.diode_drop, "frequency": x.f}
+    return half_wave_coil(**fed, resistance=x.winding, inductance=x.inductance)
+
+
 def coil_current(x: Point, angle: float) -> float:
     """Amperes in a coil behind a diode at an angle (rad) after the zero crossing; the same function as in half_wave_coil."""
     peak, reactance = x.supply * math.sqrt(2), 2 * math.pi * x.f * x.inductance
-    piece = half_wave_coil(
-        peak=peak, drop=x.diode_drop, resistance=x.winding, inductance=x.inductance, frequency=x.f
-    )
+    piece = _piece(x)
     if not piece.start < angle < piece.end:
         return 0.0
     if reactance < 1e-9 * x.winding:
@@ -114,13 +117,7 @@ def _across_open_coil(x: Point) -> float | Formula:
 
 
 def _behind_diode(x: Point) -> Found:
-    piece = half_wave_coil(
-        peak=x.supply * math.sqrt(2),
-        drop=x.diode_drop,
-        resistance=x.winding,
-        inductance=x.inductance,
-        frequency=x.f,
-    )
+    piece = _piece(x)
     found: Found = {
         "start": piece.start,
         "stop": piece.end,
@@ -300,10 +297,9 @@ class Solenoid(Kind):
             lambda degrees: coil_current(x, math.radians(degrees)), curves.spaced(0.0, 360.0)
         )
         top = max(amperes for _angle, amperes in whole)
-        return curves.Diagram(
-            "current over one mains period",
-            ("angle", "degree", 0.0, 360.0),
-            ("current", "A", 0.0, top),
-            (curves.Curve("current", whole, area=True),),
-            (curves.Mark("mean", 0.0, mean.value, level=True),),
+        across, up = ("angle", "degree", 0.0, 360.0), ("current", "A", 0.0, top)
+        curve, mark = (
+            curves.Curve("current", whole, area=True),
+            curves.Mark("mean", 0.0, mean.value, level=True),
         )
+        return curves.Diagram("current over one mains period", across, up, (curve,), (mark,))

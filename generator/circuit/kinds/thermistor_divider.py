@@ -358,10 +358,5 @@ class ThermistorDivider(Kind):
             return divided.sensor_tap_voltage(x, x.thermistor_side, resistance_at(x, celsius))
 
         curve = curves.Curve("output", curves.points(output, curves.spaced(low, high)))
-        return curves.Diagram(
-            "output over temperature",
-            ("temperature", "°C", low, high),
-            ("output", "V", 0.0, supply),
-            (curve,),
-            marks,
-        )
+        across, up = ("temperature", "°C", low, high), ("output", "V", 0.0, supply)
+        return curves.Diagram("output over temperature", across, up, (curve,), marks)
