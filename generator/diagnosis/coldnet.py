@@ -61,7 +61,7 @@ class ColdNetwork:
             for name, element in self.cold.elements.items()
             if isinstance(element, Transformer) and math.isinf(element.primary.value)
         ]
-        windings = {name: {**self.cold.rest[name], "primary": PRIMARY} for name in self.primaries}
+        windings = {name: self._winding(name) for name in self.primaries}
         self.rest = {**self.cold.rest, **windings}
         own = [
             (name, entry)
@@ -87,6 +87,13 @@ class ColdNetwork:
         ).T  # volts for an ampere through each, (those, nets)
         self.known: dict[tuple[object, ...], Moved] = {}
         self._spread(axes)
+
+    def _winding(self, name: str) -> dict[str, float]:
+        """A transformer whose primary nobody states, its secondary perhaps neither: as much copper in each."""
+        p, transformer = self.cold.rest[name], self.cold.elements[name]
+        assert isinstance(transformer, Transformer)
+        primary = transformer.likely or PRIMARY
+        return {**p, "primary": primary, "ohms": p["ohms"] or primary * p["ratio"] ** 2}
 
     def between(self, one: Array, other: Array) -> Array:
         """An ampere in at one net and out at another, (such, nets)."""
@@ -117,9 +124,10 @@ class ColdNetwork:
                             self.owned.setdefault(name, []).append(len(found))
                             found.append((m, (self._step(m, g) - self._step(m, f)) / 2, number))
         for name in self.primaries:
-            m = self.place[name][0]
-            self.owned.setdefault(name, []).append(len(found))
-            found.append((m, self.before[m] * PRIMARY_BAND, len(self.device.axes)))
+            stated = self.cold.rest[name]["ohms"] > 0
+            for m in self.place[name][: 1 if stated else 2]:
+                self.owned.setdefault(name, []).append(len(found))
+                found.append((m, self.before[m] * PRIMARY_BAND, len(self.device.axes)))
         columns = np.array(found).reshape(-1, 3)
         self.moved, self.half = columns[:, 0].astype(int), columns[:, 1]
         # the last axis is for windings of unstated ohms

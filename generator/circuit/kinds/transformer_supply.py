@@ -276,7 +276,8 @@ class TransformerSupply(Kind):
             )
         w.transformer(
             "transformer", ("primary_live", "primary_neutral"), (winding, "secondary_b"),
-            rated="primary", gives="secondary", ohms=ohms, no_load_top=x.regulation == 0,
+            rated="primary", gives="secondary", ohms=ohms,
+            rises=0.0 if behind else x.regulation or SPREADS["regulation"].above,
         )  # fmt: skip
         n, full = DIODES_IN_PATH[x.rectifier], x.rectifier != "half-wave"
         for copy, (anode, cathode) in enumerate(_DIODES[x.rectifier]):

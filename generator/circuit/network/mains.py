@@ -17,7 +17,7 @@ class Transformer(Element):
     """A mains transformer: at its rated current the secondary gives ratio times the primary's volts.
 
     above: share by which it gives more, because less is taken; ohms: of the secondary, as the meter finds it; primary: of
-    the primary, inf where nothing says it; idle: A that it takes for each volt across it (siemens), next to nothing.
+    the primary, inf where nobody states it, and then likely is what the secondary's lets expect (0: nothing); idle: A that it takes for each volt across it (siemens), next to nothing.
     """
 
     TERMINALS: ClassVar[tuple[str, ...]] = ("live", "neutral", "plus", "minus")
@@ -30,6 +30,7 @@ class Transformer(Element):
     above: Number = exact(0.0)
     ohms: Number = exact(0.0)
     primary: Number = NONE
+    likely: float = 0.0
     idle: Number = exact(1e-5)
 
     def groups(self) -> tuple[tuple[str, ...], ...]:

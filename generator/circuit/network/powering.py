@@ -201,27 +201,29 @@ class Powering(Described):
         return Number(sort.share * ohms, (*ends, *wide))
 
     def transformer(self, key: str, primary: tuple[str, str], secondary: tuple[str, str], *, rated: str, gives: str,
-                    ohms: float = 0.0, no_load_top: bool = False) -> None:  # fmt: skip
+                    ohms: float = 0.0, rises: float = 0.0) -> None:  # fmt: skip
         """A mains transformer; gives: RMS volts of the secondary at the rated primary and current; ohms: of both windings,
-        seen from the secondary. no_load_top: what it gives without load is not stated."""
+        seen from the secondary. rises: share that it may give more, at what load nobody states."""
         volts, given = self.number(rated).value, self.number(gives)
         ratio = given.value / volts
         # what feeds it has the mains' band, or else its own volts do
         ends = (
             [] if rated in self.fed else [(axis, low / volts, high / volts) for axis, low, high in given.ends]
         )
-        if no_load_top:
-            ends.append((self.net("regulation"), ratio, ratio * (1 + SPREADS["regulation"].above)))
+        if rises:
+            ends.append((self.net("regulation"), ratio, ratio * (1 + rises)))
+        low, own, high = (ohms * share for share in OWN_COPPER)
+        copper = Number(own, ((self.net(f"{key} copper"), low, high),) if ohms else ())
         self.add(mains.Transformer(
             **self.who(key), live=primary[0], neutral=primary[1], plus=secondary[0], minus=secondary[1],
-            ratio=Number(ratio, tuple(ends)), ohms=self._own_share(f"{key} secondary", ohms),
-            primary=self._own_share(f"{key} primary", ohms / ratio**2) if ohms else passive.NONE, ac=True,
+            ratio=Number(ratio, tuple(ends)), ohms=copper, likely=(own or self._copper(given.value, rises) / 2) / ratio**2, ac=True,
         ))  # fmt: skip
 
-    def _own_share(self, axis: str, ohms: float) -> Number:
-        """A winding's own part of the copper of both."""
-        low, middle, high = (ohms * share for share in OWN_COPPER)
-        return Number(middle, ((self.net(axis), low, high),) if ohms else ())
+    def _copper(self, volts: float, rises: float) -> float:
+        """Ohms of both windings seen from the secondary, where they are not stated: a transformer is bought for about twice
+        of what is drawn (common practice, no source). 0 where nobody says what is drawn either."""
+        known = self.x.__dict__.get("rated_current") or self.x.__dict__.get("load")
+        return volts * rises / (2 * self._works_at(volts * math.sqrt(2))) if known else 0.0
 
     def rectified(self, key: str, plus: str, minus: str, *, fed: tuple[str, str, float] | None, secondary: Given, drop: Given,
                   diodes: int, full_wave: bool, smoothing: str, frequency: float, resistance: Given = 0.0,
