@@ -121,3 +121,31 @@ Text.
     _, found = judged_note(text)
     best = found.fits[0]
     assert (best.change.called, best.change.mode) == ("RL1", "short") and not best.doubted
+
+
+KETTLE = """---
+title: Kettle is dead
+date: 2026-11-30
+device: {kind: kettle}
+symptoms: [dead]
+blocks: {inlet: {kind: mains-inlet, load: 2200 W, thermal_fuses: [TF1 167C 16A live]}}
+readings: ["{ohms: [inlet.live, inlet.neutral], read: READ}"]
+---
+Text.
+"""
+
+
+@pytest.mark.parametrize("read, sound", [("24.2", True), ("OL", False)])
+def test_ohms_at_the_plug_of_what_heats(read: str, sound: bool) -> None:
+    """230²/2200 = 24.0 ohm where the element is whole; OL where it or the thermal fuse is open."""
+    _, found = judged_note(KETTLE.replace('"', "").replace("READ", read))
+    assert found.fits[0].sound == sound
+    if not sound:
+        assert {fit.change.called for fit in found.fits[:2]} == {"TF1", "load"}
+
+
+def test_what_electronics_draw_is_nothing_to_an_ohmmeter() -> None:
+    """60 W without a thermal fuse: a rectifier, which conducts from 1.4 V on."""
+    text = KETTLE.replace('"', "").replace("2200 W, thermal_fuses: [TF1 167C 16A live]", "60 W")
+    _, found = judged_note(text.replace("READ", "OL"))
+    assert found.fits[0].sound

@@ -14,7 +14,7 @@ from generator.circuit.device.states import Solved, solve
 from generator.circuit.joined import SWITCHED
 from generator.circuit.network.element import Element, Number
 from generator.circuit.network.mains import Plugged
-from generator.circuit.network.passive import Resistor
+from generator.circuit.network.passive import NONE, Resistor
 from generator.circuit.network.sources import Load
 from generator.circuit.spread import SPREADS
 from generator.notation.quantity import Quantity, format_value
@@ -27,6 +27,7 @@ if TYPE_CHECKING:
 ROUNDS = 3  # rails behind rails
 LEAST_SWITCHED = 1e-6  # A, so that a switch always has a load
 LEAST_THROUGH_TRIAC = 1e-3  # A, below which it stands in nothing that works
+MOST_OF_IT = 0.5  # share of a load in watts from which what is left of it still is what it is called
 SLACK = 1.02  # joined by so much more than stated is not told
 
 
@@ -112,9 +113,8 @@ def scaled(element: Element, share: float) -> Element:
     if isinstance(element, Load):
         return replace(element, amperes=of(element.amperes, share))
     if isinstance(element, Plugged):
-        return replace(
-            element, watts=of(element.watts, share), at_rest=of(element.at_rest, 1 / max(share, 1e-9))
-        )
+        rest = of(element.at_rest, 1 / share) if share > MOST_OF_IT else NONE
+        return replace(element, watts=of(element.watts, share), at_rest=rest)
     assert isinstance(element, Resistor)
     return replace(element, ohms=of(element.ohms, 1 / share if share > 1e-6 else 1e6))
 

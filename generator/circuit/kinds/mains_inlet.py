@@ -6,7 +6,7 @@ import math
 import re
 from typing import Any
 
-from generator.circuit import leakage, param, plug
+from generator.circuit import at_rest, leakage, param, plug
 from generator.circuit.block import Block, Check, Formula, Kind, Point, Solved, Value, Variant
 from generator.circuit.kinds import _inlet_drawing as drawing
 from generator.circuit.labels import computed, part_label
@@ -44,6 +44,11 @@ def varistor_ac_rating(part: Part) -> tuple[float | None, str]:
     if part.value is not None:
         return part.value.low, ""
     return part.ratings.get("V"), ""
+
+
+# W, from which what is plugged in is a heating element, a lamp or a motor rather than electronics, of which an ohmmeter shows
+# nothing, as it does where there are thermal fuses; common practice, no source
+HEATS_FROM = 500.0
 
 
 def _most_current(block: Block) -> float:
@@ -299,7 +304,9 @@ class MainsInlet(Kind):
         neutral = [key for key, part in fuses if "neutral" in part.words]
         w.chain("_fused", "live_out", ["switch", *live] if w.has("switch") else live, ac=True)
         w.chain("neutral", "neutral_out", neutral, ac=True)
-        w.watts("load", "live_out", "neutral_out", "supply")
+        x = block.point
+        heats = x.power_factor == 1 and (bool(fuses) or x.load >= HEATS_FROM)
+        w.watts("load", "live_out", "neutral_out", "supply", sort=at_rest.ANYTHING if heats else None)
         w.volts("voltage", "live_out", "neutral_out")
         w.volts("peak", "live_out", "neutral_out", times=math.sqrt(2))
         w.amps("current", next((key for key in ("fuse", "fuse_resistor", "inrush") if w.has(key)), "load"))

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import ClassVar
 
-from generator.circuit.network.element import OPEN, Element, Number, Sized, exact, siemens
+from generator.circuit.network.element import OPEN, SHORT, Element, Number, Sized, exact, siemens
 from generator.circuit.network.passive import NONE, Resistor
 from generator.circuit.network.stamps import Stamp, conductance
 
@@ -88,7 +88,7 @@ class Plugged(Element):
         if mode == "open":
             return {**p, "watts": 0.0, "at_rest": math.inf}
         if mode == "short":
-            return {**p, "watts": p["watts"] * 1e4, "at_rest": 0.0}
+            return {**p, "watts": p["volts"] ** 2 / max(size or 0.0, SHORT), "at_rest": size or 0.0}
         if mode not in ("high", "low"):
             raise ValueError(f"{self.name} does not fail {mode}")
         factor = size or (2.0 if mode == "high" else 0.5)

@@ -6,7 +6,7 @@ import math
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
-from generator.circuit.at_rest import at_rest
+from generator.circuit.at_rest import AtRest, at_rest
 from generator.circuit.network import mains, passive, rectified, sources
 from generator.circuit.network.described import Described, Given
 from generator.circuit.network.element import Element, Number, Worn, exact, fixed
@@ -178,20 +178,21 @@ class Powering(Described):
         if self.there(key, None):
             self.add(passive.Resistor(**self.who(key), a=a, b=b, ohms=passive.NONE, ac=ac))
 
-    def watts(self, parameter: str, live: str, neutral: str, rated: Given) -> None:
-        """What takes the parameter's watts at the rated volts from the mains; what is joined there is part of it. A part has
-        its resistance at rest, by what it is called."""
+    def watts(
+        self, parameter: str, live: str, neutral: str, rated: Given, *, sort: AtRest | None = None
+    ) -> None:
+        """What takes the parameter's watts at the rated volts from the mains; what is joined there is part of it. sort: what
+        it is at rest; a part says so by what it is called."""
         if not self.there(parameter, None):
             return
         self.wired.loads[parameter] = (self.net(live), self.net(neutral))
         volts, watts, part = self.number(rated), self.number(parameter, "load"), self.part(parameter)
+        rest = self._at_rest(parameter, sort or (at_rest(part) if part else None), volts.value, watts)
         self.add(mains.Plugged(
-            **self.who(parameter), live=live, neutral=neutral, volts=volts, watts=watts, ac=True,
-            at_rest=passive.NONE if part is None else self._at_rest(parameter, part, volts.value, watts),
+            **self.who(parameter), live=live, neutral=neutral, volts=volts, watts=watts, at_rest=rest, ac=True,
         ))  # fmt: skip
 
-    def _at_rest(self, parameter: str, part: Part, volts: float, watts: Number) -> Number:
-        sort = at_rest(part)
+    def _at_rest(self, parameter: str, sort: AtRest | None, volts: float, watts: Number) -> Number:
         if sort is None or not watts.value:
             return passive.NONE
         ohms, own = volts**2 / watts.value, f"{self.net(parameter)} at rest"
