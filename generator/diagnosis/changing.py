@@ -47,8 +47,13 @@ def _changed(device: Device, change: Change, own: Mapping[str, Mapping[str, floa
         return {}
     if change.element:
         element = device.system.elements.get(change.element) or device.elements[change.element]
-        return {element.name: element.failed(_there(element, own), change.mode, change.size)}
-    found: Changed = {}
+        found: Changed = {element.name: element.failed(_there(element, own), change.mode, change.size)}
+        for other in device.of_part(change.block, change.key) if change.key else ():
+            if change.key in other.wear:  # one diode of a bridge, and the rail that it feeds
+                worn = other.worn(_there(other, own), change.key, change.mode, change.size)
+                found.update({other.name: worn} if worn is not None else {})
+        return found
+    found = {}
     for element in device.of_part(change.block, change.key) if change.block else ():
         if any(name in found for name in _before(element.name)):
             continue

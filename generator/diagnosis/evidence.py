@@ -144,11 +144,12 @@ def weigh(predicted: Predictions, read: Readings) -> Evidence:
         )
     instead = np.logaddexp.reduce(np.stack(ways), axis=0)
     open_misses = np.where(~numeric & ~matched, 1.0, 0.0) + np.where(predicted.known, 0.0, 1e3)
+    by_mistake = np.where(read.open, -math.log(ANY_DECADES), _anything(read))
     base = sound + NEVER * open_misses.sum(1)
     swapped = base[:, None] + np.where(
         numeric,
         instead - given,
-        np.where(matched, -np.inf, math.log(WRONG * ANYTHING) - math.log(ANY_DECADES) - NEVER),
+        np.where(matched, -np.inf, math.log(WRONG * ANYTHING) + by_mistake - NEVER),
     )
     keep = count * math.log1p(-WRONG)
     total = np.logaddexp(base + keep, np.logaddexp.reduce(swapped, axis=1) + keep)

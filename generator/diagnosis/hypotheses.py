@@ -87,7 +87,7 @@ class Change:
 
     called: its designator or role. part_class: as WEIGHTS has it. weight: how likely it is beforehand, shared by the
     steps of its grid. element: for what is no part of a block (a bridge, a connector's pin), its name in the network. also:
-    a second failure at the same time. pressed: (element, state): a sound device, somebody holding a button in a state.
+    a second failure at the same time; caused: the first has brought it about. pressed: (element, state): a sound device, somebody holding a button in a state.
     """
 
     block: str = ""
@@ -99,6 +99,7 @@ class Change:
     part_class: str = ""
     element: str = ""
     also: Change | None = None
+    caused: bool = False
     pressed: tuple[str, str] = ("", "")
 
     @property

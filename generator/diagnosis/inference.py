@@ -10,10 +10,11 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from generator.circuit.network.primitives import Array
+from generator.diagnosis.consequences import consequences
 from generator.diagnosis.evidence import RECTANGLE, UNSURE, Evidence, Predictions, Readings, weigh
 from generator.diagnosis.hypotheses import HEALTH, Change, between, sizes_of
 from generator.diagnosis.predictions import Predictor, Sought
-from generator.diagnosis.suspects import HELD_SHARE, held_buttons, suspects
+from generator.diagnosis.suspects import HELD_SHARE, held_buttons, one_of_a_bridge, suspects
 
 if TYPE_CHECKING:
     from generator.circuit.device import Device
@@ -87,8 +88,9 @@ def rank(
 ) -> Ranking:
     """Health and every single failure of the device held against readings (R of them, taken at sought)."""
     predictor = Predictor(device, sought, meter)
-    faults = suspects(device)
-    changes = [HEALTH, *held_buttons(device), *faults]
+    cold = [(own.place.plus, own.place.minus) for own in sought if own.how in ("ohms", "diode")]
+    faults = [*suspects(device), *one_of_a_bridge(device, cold)]
+    changes = [HEALTH, *held_buttons(device), *faults, *consequences(device, faults)]
     predicted = unsure(predictor, widened(changes, predictor.predict(changes)))
     evidence = weigh(predicted, read)
     for held in _held(changes, evidence):

@@ -101,7 +101,11 @@ def _promising(ranking: Ranking, read: Readings) -> list[tuple[int, int]]:
     """The rows of pairs that may explain the readings, best first."""
     alone = _each(ranking.predicted, read)
     pressed = ranking.weighed[0].change.pressed
-    rows = [n for n, change in enumerate(ranking.changes) if not change.sound and change.pressed == pressed]
+    rows = [
+        n
+        for n, change in enumerate(ranking.changes)
+        if not (change.sound or change.also) and change.pressed == pressed
+    ]
     helps = np.maximum(alone[rows] - alone[0], 0).sum(1)
     rows = [rows[n] for n in np.argsort(-helps, kind="stable")[:HELPFUL] if helps[n] > HELPS]
     if len(rows) < 2:

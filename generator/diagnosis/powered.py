@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from generator.diagnosis.hypotheses import Change
 
 STRAY_CURRENT = 2e-6  # A: what an input pin, a transistor that is off and a wet board leak together (data sheets of controllers: a pin at most 1 µA)
+SAWTOOTH_OFF = 0.15  # of a ripple: by as much it is no sawtooth; step by step in ngspice, half and full wave
 FLOATS = 0.3  # share that a meter's own resistance leaves, below which a place floats
 DEAD = 0.03  # V: what hum, leaks and other rails leave where nothing should be; common practice, no source
 ALIVE = 1.0  # V from which a place of the sound device is one that can be dead
@@ -110,6 +111,7 @@ class Powered:
             if self.places[n].figure == "ripple":  # in proportion to the current, which scatters too
                 moved = half[:, position] / np.maximum(np.abs(taken), 1e-6)[:, None]
                 shift[:, n] -= mean[:, n, None] * np.clip(moved, -1, 1)
+                stray[:, n] = SAWTOOTH_OFF * np.abs(mean[:, n])
 
     def _dead(self, batch: Batch, mean: Array, stray: Array) -> None:
         """Add what a place may show that has lost its supply: next to nothing is not nothing."""

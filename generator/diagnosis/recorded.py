@@ -59,7 +59,7 @@ def doubts(faults: Sequence[Fault], judgement: Judgement) -> list[Doubt]:
         modes = modes_said(fault.failed)
         fits = [
             f for f in judgement.fits
-            if f.change.also is None and f.change.called == fault.part and f.change.mode in modes
+            if (f.change.also is None or f.change.caused) and f.change.called == fault.part and f.change.mode in modes
         ]  # fmt: skip
         if not fits:
             continue

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Collection
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from generator.circuit.network import chips, junctions, mains, passive, sources
 from generator.diagnosis.hypotheses import HEALTH_WEIGHT, WEIGHTS, Change, changes_of
 from generator.diagnosis.spots import net_name
-from generator.notation.parts import Part, type_of_capacitor
+from generator.notation.parts import Part, each_of, type_of_capacitor
 
 if TYPE_CHECKING:
     from generator.circuit.device import Device
@@ -57,6 +59,25 @@ def suspects(device: Device) -> list[Change]:
         called = f"{net_name(device, a)} ~ {net_name(device, b)}"
         found += changes_of("bridge", ("bridge",), block=name, key=f"{a} ~ {b}", called=called,
                             element=f"{a} ~ {b}")  # fmt: skip
+    return found
+
+
+def one_of_a_bridge(device: Device, pairs: Collection[tuple[str, str]]) -> list[Change]:
+    """Open and shorted diodes of a rectifier that were measured themselves, between these nets: "D1-D4" is any of them, but a
+    meter on D3 tells D3 from the rest."""
+    asked = {frozenset(pair) for pair in pairs}
+    found: list[Change] = []
+    for element in device.elements.values():
+        if not isinstance(element, junctions.Diode) or not element.ac or frozenset(element.nets) not in asked:
+            continue
+        alike = [
+            e for e in device.elements.values() if (e.block, e.key) == (element.block, element.key) and e.ac
+        ]
+        names = each_of(element.called, len(alike))
+        if len(alike) > 1 and names:
+            changes = changes_of("diode", ("open", "short"), block=element.block, key=element.key,
+                                 called=names[alike.index(element)], element=element.name)  # fmt: skip
+            found += [replace(change, weight=change.weight / len(alike)) for change in changes]
     return found
 
 

@@ -157,10 +157,11 @@ def conclusion(judgement: Judgement) -> list[str]:
     if not judgement.fits:
         return sentences
     readings, best = len(judgement.fitted), judgement.fits[0]
-    several = judgement.beyond >= SEVERAL or best.change.also is not None or bool(unexplained(best))
+    pair = best.change.also is not None and not best.change.caused
+    several = judgement.beyond >= SEVERAL or pair or bool(unexplained(best))
     if several:
         sentences.append(_("No single fault explains this: two faults, or the drawing is wrong."))
-    if several and (best.change.also is None or unexplained(best)):
+    if several and (not pair or unexplained(best)):
         sentences.append(_nearest(judgement))
         return [sentence for sentence in sentences if sentence]
     left = [f for f in leaders(judgement.fits) if f.doubted == best.doubted]

@@ -11,7 +11,7 @@ from generator.circuit.labels import capacitor_word, computed, named, part_label
 from generator.circuit.network import Wiring
 from generator.circuit.network.chips import Amplifier
 from generator.circuit.network.element import exact
-from generator.circuit.network.sources import Source
+from generator.circuit.network.sources import Load, Source
 from generator.circuit.placing import across, down
 from generator.circuit.ratings import rating, within
 from generator.circuit.says import _, measured
@@ -273,6 +273,8 @@ class AudioStage(Kind):
             w.add(Source(**w.who("emitter_voltage", ()), plus="_emitter", minus="common", volts=stated))
             w.resistor("emitter_resistor", "_emitter", "common")
             w.amps("idle_current", "emitter_resistor")
+            idle = w.number(lambda x: x.emitter_voltage / x.emitter_resistor, spread="quiescent")
+            w.add(Load(name=w.net("idle"), block=block.name, a="supply", b="common", amperes=idle))
         w.volts("mid_rail", "_bias")
         w.volts("output_dc", "_stage")
         w.volts("speaker_dc", "out")

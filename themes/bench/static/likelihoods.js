@@ -205,7 +205,7 @@ const likelihoodsOf = (data) => {
   /* As weigh() of evidence.py, for one row. */
   const weigh = (row, seen) => {
     const count = seen.length,
-      never = Math.log(rule.wrong * rule.anything) - Math.log(rule.decades) - rule.never;
+      never = Math.log(rule.wrong * rule.anything) - rule.never;
     const means = seen.map(({ place }) => row.mean[place]);
     const known = means.map((mean) => !Number.isNaN(mean));
     const numeric = means.map((mean, i) => Number.isFinite(mean) && !seen[i].open);
@@ -248,7 +248,7 @@ const likelihoodsOf = (data) => {
     total += rule.never * misses;
     const ways = [total];
     const swapped = seen.map((one, i) => {
-      if (!numeric[i]) return matched[i] ? -Infinity : total + never;
+      if (!numeric[i]) return matched[i] ? -Infinity : total + never + (one.open ? -Math.log(rule.decades) : one.anything);
       const alone = 1 / precision[i][i],
         centre = z[i] - pulled[i] * alone;
       const given = -0.5 * pulled[i] ** 2 * alone - 0.5 * Math.log(alone) + width[i];
