@@ -198,7 +198,7 @@ class StateUnder:
             before = self.own.get(name, self.device.elements[name].nominal())[key]
             for number in np.flatnonzero(solution.good).tolist():
                 own = variants[number].get(name, {})
-                stuck = "ohms" in own or (key in own and own[key] == now[number])
+                stuck = "ohms" in own or (key in own and (key == "on" or own[key] == now[number]))
                 if now[number] != own.get(key, before) and not stuck:
                     moved.setdefault(int(number), {})[name] = {key: float(now[number])}
         return moved

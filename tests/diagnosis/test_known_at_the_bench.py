@@ -175,3 +175,55 @@ joins: [[air.tap, watch.input]]
     assert (
         tap.low > 5 * edges[0] / (10 + edges[0]) * 0.97 and tap.high < 5 * edges[1] / (10 + edges[1]) * 1.03
     )
+
+
+MAINS = """
+blocks:
+  inlet: {kind: mains-inlet, load: 20 W, fuse: F1 250mA}
+  supply: {kind: transformer-supply, primary: inlet, transformer: T1, rectifier: D1-D4 bridge, secondary: 12 V,
+           smoothing: C1 2200u 25V, bleeder: R1 4k7, load: 60 mA}
+"""
+LAMP = """
+blocks:
+  inlet: {kind: mains-inlet, load: 9 W, fuse: F1 1A 250V}
+  front: {kind: mains-rectifier, supply: inlet, rectifier: D1-D4 bridge, bulk: C1 10u 400V, bleeder: R1 1M}
+  start: {kind: offline-start, start_resistors: [R2 470k, R3 470k], capacitor: C2 10u 50V, start_voltage: 16 V, start_current: 20 uA}
+  main: {kind: flyback-supply, input: front, input_high: front.high_mains_peak, output: 12 V, load: 400 mA, turns_ratio: 7,
+         primary_inductance: 1.5 mH, frequency: 65 kHz, sense: R4 1R5 0.5W, transistor: Q1 650V 2A, diode: D6 100V 3A,
+         capacitor: C3 680u 16V}
+joins: [[start.bus, front.plus], [start.common, front.common]]
+"""
+
+
+def test_a_shorted_diode_that_blew_the_fuse_is_one_fault() -> None:
+    """Common practice: a shorted rectifier takes the fuse along. Found are no volts, an open fuse, and 0 V across that very
+    diode on the diode range; the three others still block."""
+    found = judged(MAINS, "at: supply.plus, read: 0 V", "ohms: F1, read: OL", "diode: D3, read: 0.001 V")
+    best = found.fits[0].change
+    assert (best.called, best.mode, best.also and best.also.called) == ("D3", "short", "F1")
+    assert "No single fault" not in " ".join(words.conclusion(found))
+
+
+def test_a_converter_gives_nothing_without_its_start_chain_or_its_input() -> None:
+    """The controller starts through R2 and R3: without them nothing switches, and without its fuse there is no bus. A running
+    chip holds its own supply near where it starts: 8.8 to 19 V for 16 V (data sheets, from memory)."""
+    found = judged(LAMP, "at: start.plus, read: 0.02 V", "at: main.out, read: 0 V", "across: R2, read: 318 V")
+    assert found.fits[0].change.called == "R2" and found.fits[0].change.mode in ("open", "high")
+    found = judged(LAMP, "at: front.plus, read: 0 V", "at: main.out, read: 0 V", "ohms: F1, read: OL")
+    assert found.fits[0].change.called == "F1" and "No single fault" not in " ".join(words.conclusion(found))
+    found = judged(
+        LAMP, "at: start.plus, read: 13.6 V", "at: main.out, read: 12.1 V", "ohms: R4, read: 1.6 ohm"
+    )
+    assert found.fits[0].sound and all(own.verdict is not None and own.verdict.ok for own in found.judged)
+
+
+def test_one_figure_where_nothing_should_conduct_is_believed() -> None:
+    """40 Ω across a regulator's output, nothing else wrong: a figure read by mistake is as likely anywhere in six decades, so
+    that a leak there is likelier than this very figure by mistake."""
+    found = judged(
+        BOARD,
+        "at: pack.plus, read: 6.1 V",
+        "at: reg.out, read: 3.3 V",
+        "ohms: [reg.out, pack.minus], read: 40.2 ohm",
+    )
+    assert not found.doubted and not found.fits[0].sound

@@ -32,7 +32,8 @@ _PASSIVE = Resistor, Capacitor, Winding, Contact, Diode  # what gives no current
 
 
 class Follower(NamedTuple):
-    """What does as the volts between two nets say: a relay's contact as its coil's, a triac as its gate's.
+    """What does as the volts between two nets say: a relay's contact as its coil's, a triac as its gate's, a converter
+    as its controller's supply.
 
     element, number: what becomes 1 from the threshold on, or at rest; drive: the relay, or the triac itself.
     """
@@ -208,7 +209,7 @@ class Circuitry:
 
     @cached_property
     def followers(self) -> list[Follower]:
-        """Relay contacts whose coil the note has, and triacs whose gate another circuit drives by direct current."""
+        """Relay contacts whose coil the note has, triacs whose gate another circuit drives by direct current, converters."""
         found = []
         for name, element in self.elements.items():
             if isinstance(element, Contact) and element.coil in self.coils:
@@ -216,6 +217,22 @@ class Circuitry:
                 found.append(Follower(name, "closed", element.coil, (a, b), element.rest))
             elif isinstance(element, Triac) and element.follows and not fired_by(self, element):
                 found.append(Follower(name, "driven", name, (element.gate, element.b), False))
+        return found + self._running()
+
+    def _running(self) -> list[Follower]:
+        """Converters: they run while their input has volts, or what a start chain from the same bus gives their controller."""
+        starts = {
+            self.net(f"{name}.bus"): (self.net(f"{name}.plus"), self.net(f"{name}.common"))
+            for name, block in self.blocks.items()
+            if {"bus", "plus", "common"} <= {*block.kind.terminals}
+        }
+        found = []
+        for element in self.elements.values():
+            if element.key == "converter":
+                common = "in_common" if "in_common" in self.blocks[element.block].kind.terminals else "common"
+                plus = self.net(f"{element.block}.in")
+                fed = starts.get(plus, (plus, self.net(f"{element.block}.{common}")))
+                found.append(Follower(element.name, "on", element.name, fed, False))
         return found
 
     def rewired(self, state: State) -> list[Element]:

@@ -168,7 +168,7 @@ def picks_up(
     where it is driven; a triac fires at half of what its gate gets at most."""
     found = {}
     for own in device.followers:
-        if own.number == "driven":
+        if own.number in ("driven", "on"):
             found[own.drive] = max(LEAST_GATE, FIRES * max(abs(v) for v in volts[own.drive]))
             continue
         element = device.elements[device.coils[own.drive]]

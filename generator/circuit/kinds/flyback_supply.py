@@ -10,6 +10,8 @@ from generator.circuit.converter import amperes, draw_output, regime_remark, wir
 from generator.circuit.formula import STATED, Formula, Found
 from generator.circuit.labels import computed, named
 from generator.circuit.network import Wiring
+from generator.circuit.network.element import exact
+from generator.circuit.network.passive import Resistor
 from generator.circuit.placing import across, down
 from generator.circuit.ratings import HAZARDOUS_VOLTS, at_least, rating, within, worth_saying
 from generator.circuit.roots import root
@@ -17,6 +19,8 @@ from generator.circuit.says import _, measured, phrase
 from generator.circuit.sheet import At, Line, Sheet
 
 FLYBACK = "the flyback converter: volt-second balance of the transformer, energy a period"
+SILICON_FROM = 0.6  # V at load, from which a rectifier is no Schottky diode (data sheets, from memory)
+WINDING = 0.1  # ohm of a secondary, at most (common practice, no source)
 DEAD = ("output_voltage", "auxiliary", "peak_current", "duty")
 
 
@@ -308,6 +312,11 @@ class FlybackSupply(Kind):
         """The regulated output on its own side, and what the primary draws on the other."""
         w.supply("input", "in", "in_common")
         w.common("in_common", mains=block.point.input_high > HAZARDOUS_VOLTS)
+        # what stands still is there for an ohmmeter and on the diode range: the secondary with its diode, the sense resistor
+        w.add(Resistor(name=w.net("secondary"), block=block.name, a="common", b="_secondary", ohms=exact(WINDING)))
+        schottky = block.point.diode_drop < SILICON_FROM
+        w.diode("diode", "_secondary", "out", forward="diode_drop", sort="schottky" if schottky else "silicon", at=1.0)
+        w.resistor("sense", "_source", "in_common")
         links = ["transistor", "transformer", "diode"]
         links += [key for key in ("clamp", "sense") if w.has(key)]
         wire_converted(block, w, tuple(links), "drawn")

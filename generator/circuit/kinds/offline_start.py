@@ -9,6 +9,8 @@ from generator.circuit import param
 from generator.circuit.block import Block, Check, Formula, Kind, Point, Solved, Value, Variant
 from generator.circuit.labels import computed, label_of
 from generator.circuit.network import Wiring
+from generator.circuit.network.element import Number, exact
+from generator.circuit.network.junctions import Diode
 from generator.circuit.network.sources import Source
 from generator.circuit.placing import down
 from generator.circuit.ratings import at_least, rating, within, worth_saying
@@ -18,6 +20,9 @@ from generator.notation.quantity import Quantity
 
 # V; working voltage of common quarter-watt film resistors (typical data sheets, from memory)
 PLAIN_FILM_VOLTAGE = 250.0
+# of its start voltage: where a running chip's supply stands, from where it locks out to where it clamps; from memory, data
+# sheets of off-line controllers
+RUNS_AT = 0.55, 0.85, 1.2
 
 
 def share_of_voltage(own: Quantity, others: float) -> float:
@@ -152,11 +157,14 @@ class OfflineStart(Kind):
     def wire(self, block: Block, w: Wiring) -> None:
         """The start resistors from the bus to the chip's supply capacitor; what starts draws its current from there.
 
-        On this board common is the negative end of the rectified mains.
+        On this board common is the negative end of the rectified mains. The chip never lets its supply rise far above where
+        it starts: then it runs, and takes what comes.
         """
         w.common("common", mains=True)
         crest = w.number(lambda x: x.mains * math.sqrt(2))
-        w.add(Source(**w.who("bus", ("dead",)), plus="bus", minus="common", volts=crest))
+        w.wired.feeds["mains"] = ("bus", "common")
+        if "mains" not in w.fed:
+            w.add(Source(**w.who("bus", ("dead",)), plus="bus", minus="common", volts=crest))
         count = int(block.point.start_resistors_count)
         nets = ["bus", *(f"_r{n}" for n in range(1, count)), "plus"]
         for n in range(count):
@@ -164,6 +172,9 @@ class OfflineStart(Kind):
         w.capacitor("capacitor", "plus", "common")
         if block.point.start_current:
             w.load("start_current", "plus")
+        low, usual, high = (share * block.point.start_voltage for share in RUNS_AT)
+        runs = Number(usual, ((w.net("chip"), low, high),))
+        w.add(Diode(name=w.net("chip"), block=block.name, anode="common", cathode="plus", forward=exact(0.7), breakdown=runs))
         w.volts("bus", "bus")
 
     def draw(self, block: Block, sheet: Sheet) -> None:
