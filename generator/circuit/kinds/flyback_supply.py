@@ -313,9 +313,20 @@ class FlybackSupply(Kind):
         w.supply("input", "in", "in_common")
         w.common("in_common", mains=block.point.input_high > HAZARDOUS_VOLTS)
         # what stands still is there for an ohmmeter and on the diode range: the secondary with its diode, the sense resistor
-        w.add(Resistor(name=w.net("secondary"), block=block.name, a="common", b="_secondary", ohms=exact(WINDING)))
+        w.add(
+            Resistor(
+                name=w.net("secondary"), block=block.name, a="common", b="_secondary", ohms=exact(WINDING)
+            )
+        )
         schottky = block.point.diode_drop < SILICON_FROM
-        w.diode("diode", "_secondary", "out", forward="diode_drop", sort="schottky" if schottky else "silicon", at=1.0)
+        w.diode(
+            "diode",
+            "_secondary",
+            "out",
+            forward="diode_drop",
+            sort="schottky" if schottky else "silicon",
+            at=1.0,
+        )
         w.resistor("sense", "_source", "in_common")
         links = ["transistor", "transformer", "diode"]
         links += [key for key in ("clamp", "sense") if w.has(key)]
