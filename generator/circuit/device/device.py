@@ -9,13 +9,15 @@ from typing import TYPE_CHECKING
 from generator.circuit.device.circuitry import Circuitry
 from generator.circuit.device.places import Place, read_place, volts_between
 from generator.circuit.network.element import NoOperatingPoint
-from generator.problems import WARNING, Trouble
+from generator.problems import HINT, WARNING, Trouble
 
 if TYPE_CHECKING:
     from generator.circuit.device.states import Solved
     from generator.circuit.network.ohms import Unplugged
     from generator.circuit.network.tolerances import Axis
     from generator.circuit.network.variants import Around
+
+NOTHING = 1e-6  # V: what insulation lets stand where nothing makes a voltage
 
 
 class Device(Circuitry):
@@ -49,7 +51,20 @@ class Device(Circuitry):
         except NoOperatingPoint as error:
             hint = "look at how the blocks are joined, and at values that contradict each other"
             return [*self.troubles, Trouble(("blocks",), str(error), hint, WARNING)]
-        return self.troubles
+        return [*self.troubles, *self._unfed()]
+
+    def _unfed(self) -> list[Trouble]:
+        """A hint for every block written part by part in which nothing makes a voltage, in any state: a loop without a source."""
+        found, index = [], self.system.index
+        for name, block in self.blocks.items():
+            nets = {net for element in self.of_block(name) for net in element.nets}
+            if block.extras_key == "parts" and nets and nets <= index.keys() - self.side.index.keys():
+                volts = [self.solved.point.volts(net) for net in nets]
+                if all(abs(float(v)) < NOTHING for own in volts for v in own):
+                    what = f"{name}: 0 V everywhere, in every state: nothing feeds it"
+                    hint = "join one of its nets to what makes a voltage; its ohms can be read all the same"
+                    found.append(Trouble(("blocks", name, block.extras_key), what, hint, HINT))
+        return found
 
     def around(self, state: str = "") -> Around:
         """Variants of a state."""

@@ -455,3 +455,16 @@ blocks:
   extra: {kind: network, parts: [R9 25k from a to bulk.common]}
 """)
     assert -float(device.solved.point.amperes("bulk.rectifier")[0]) == pytest.approx(45 / 325, rel=0.03)
+
+
+@pytest.mark.parametrize("fed", [False, True])
+def test_a_loop_without_a_source_is_told_at_its_parts(fed: bool) -> None:
+    """Kirchhoff's voltage law: around a loop of resistors and diodes without an electromotive force no current flows."""
+    blocks = """
+        blocks:
+          cells: {kind: battery-pack, cells: 4, chemistry: alkaline, capacity: 2500 mAh, load: 0.2 mA}
+          loop: {kind: network, parts: [R1 10k from a to b, D1 from b to c, R3 1k from c to a%s]}
+        """
+    device = built(blocks % (", R4 4k7 from cells.plus to a, R5 1k from c to common" if fed else ""))
+    hints = [(t.path, t.severity) for t in device.check() if "nothing feeds it" in t.what]
+    assert hints == ([] if fed else [(("blocks", "loop", "parts"), "hint")])
