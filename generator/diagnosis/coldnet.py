@@ -53,7 +53,7 @@ class ColdNetwork:
     rounding."""
 
     def __init__(self, device: Device) -> None:
-        self.device, axes = device, device.axes  # which settles what loads come to
+        self.device, axes = device, device.axes_unplugged  # which settles what loads come to
         self.cold = device.unplugged()
         nets = self.cold.nets
         self.primaries = [

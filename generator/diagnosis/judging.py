@@ -175,7 +175,7 @@ def _ohms_band(device: Device, sought: Sought, middle: float) -> tuple[float, fl
     lie beside it, which that does not know."""
     place = sought.place
     # a named value says itself what it stands in
-    axes = [axis for axis in device.axes if not (place.value and axis.name in SURROUNDINGS)]
+    axes = [axis for axis in device.axes_unplugged if not (place.value and axis.name in SURROUNDINGS)]
     ((value, low, high),) = device.unplugged().bands([(place.plus, place.minus)], axes)
     return (low, high) if math.isclose(value, middle, rel_tol=1e-3) else None
 

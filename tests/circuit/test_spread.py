@@ -137,7 +137,7 @@ def test_the_page_says_which_spread_it_took() -> None:
         load_supply="12 V",
     )
     text = assumptions(block)
-    for part in ("hfe −50 to +200 %", "vbe ±0.1 V", "vce sat 20.0 mV to 0.300 V", "load ±20 %"):
+    for part in ("hfe −50 to +200 %", "vbe ±0.1 V", "vce sat 0.0200 to 0.300 V", "load ±20 %"):
         assert part in text
     exact = made("led-indicator", supply="5 V", resistor="R1 330", forward="2 V 0%")
     assert "No tolerance" not in assumptions(exact)

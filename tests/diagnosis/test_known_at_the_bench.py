@@ -227,3 +227,11 @@ def test_one_figure_where_nothing_should_conduct_is_believed() -> None:
         "ohms: [reg.out, pack.minus], read: 40.2 ohm",
     )
     assert not found.doubted and not found.fits[0].sound
+
+
+def test_a_photoresistor_on_the_bench_lies_in_the_light() -> None:
+    """10k at 10 lux, gamma 0.7, under a bench lamp of 500 lux (EN 12464-1): 10k·50^-0.7 = 647 Ω. Nobody says in what light a
+    device lay open, so that this is no fault."""
+    dusk = "blocks:\n  dusk: {kind: light-divider, supply: 5 V, fixed: R4 22k, sensor: LDR1 10k gamma0.7}"
+    found = judged(dusk, f"ohms: LDR1, read: {10e3 * 50**-0.7:.0f} ohm")
+    assert found.fits[0].sound and found.judged[0].verdict is not None and found.judged[0].verdict.ok

@@ -84,6 +84,13 @@ class Device(Circuitry):
         _ = self.solved
         return axes(self.elements.values())
 
+    @cached_property
+    def axes_unplugged(self) -> list[Axis]:
+        """The same with the plug out, where nobody says in what light it lies."""
+        from generator.circuit.network.tolerances import on_the_bench
+
+        return on_the_bench(self.axes, {name: element.nominal() for name, element in self.elements.items()})
+
     def unplugged(self, changes: Mapping[str, Mapping[str, float]] | None = None) -> Unplugged:
         """The device with the plug out and every capacitor empty."""
         from generator.circuit.network.ohms import Unplugged

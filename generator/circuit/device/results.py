@@ -178,7 +178,7 @@ def _ohms(device: Device) -> dict[str, dict[str, float]]:
         if (common := device.common_of(net)) and common != net and common in unplugged.nets
     ]
     found = {}
-    for (net, _common), (value, low, high) in zip(pairs, unplugged.bands(pairs, device.axes)):
+    for (net, _common), (value, low, high) in zip(pairs, unplugged.bands(pairs, device.axes_unplugged)):
         if math.isfinite(value):
             found[net] = _told(value, low, high)
     return found

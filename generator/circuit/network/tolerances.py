@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
@@ -9,6 +10,9 @@ from generator.circuit.network.element import Element
 
 Parameters = Mapping[str, Mapping[str, float]]  # element -> its parameters
 
+# A lamp over a bench gives 500 lux (EN 12464-1, for fine work), a sensor's usual band goes to half of 10 lux: so many times
+# the logarithm of that
+BENCH_LIGHT = math.log(50) / math.log(2)
 NUDGE = 1e-3  # of the way to an axis's end, where a slope is taken
 
 
@@ -69,6 +73,24 @@ def ends_of(
 ) -> list[dict[str, dict[str, float]]]:
     """The low and the high end of each axis, one after another; nominal, now: as for Axis.at."""
     return [end for axis in axes for end in axis.ends(nominal, now)]
+
+
+def on_the_bench(axes: Iterable[Axis], nominal: Parameters) -> list[Axis]:
+    """The axes with the plug out: nobody says in what light the device then lies open, from where a state has it at most
+    down to a lamp over the bench."""
+    return [_in_bench_light(axis, nominal) if axis.name == "light" else axis for axis in axes]
+
+
+def _in_bench_light(axis: Axis, nominal: Parameters) -> Axis:
+    """A sensor's ohms follow a power of the light, which the end with less of it gives."""
+    moves = {
+        element: {
+            name: (dark, nominal[element][name] * (nominal[element][name] / dark) ** BENCH_LIGHT)
+            for name, (dark, _bright) in moved.items()
+        }
+        for element, moved in axis.moves.items()
+    }
+    return Axis(axis.name, moves, axis.low, axis.high)
 
 
 def axes(elements: Iterable[Element]) -> list[Axis]:
