@@ -32,7 +32,7 @@ _SORTS = (
 ELECTRONIC = {"led", "electronic", "smps"}  # its rectifier blocks what an ohmmeter drives
 
 
-def at_rest(part: Part) -> AtRest | None:
+def resting(part: Part) -> AtRest | None:
     """What a load in watts is at rest; None for one behind a rectifier, which shows nothing."""
     words = {word.lower() for word in part.words}
     if words & ELECTRONIC:

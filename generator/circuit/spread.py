@@ -54,6 +54,8 @@ SPREADS = {
     "load": Spread(0.2, 0.2),
     "running current": Spread(0.3, 0.3),
     "diac": Spread(28.0, 36.0, fixed=True, source="from memory: breakover voltage in diac data sheets"),
+    "inrush limiter": Spread(0.25, 0.25, source="from memory: data sheets of inrush limiters, 20 % at 25 °C, and a room some degrees off"),
+    "voice coil": Spread(0.25, 0.0, source="from memory: DC resistance in data sheets of loudspeakers, 75 to 95 % of the rated impedance"),
     "heating element": Spread(0.10, 0.05, source="IEC 60335-1, rated power of heating appliances: +5 %, -10 %"),
     "quiescent": Spread(0.4, 0.4, source="from memory: quiescent current in data sheets of fixed regulators"),
     "regulation": Spread(

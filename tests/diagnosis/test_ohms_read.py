@@ -149,3 +149,42 @@ def test_what_electronics_draw_is_nothing_to_an_ohmmeter() -> None:
     text = KETTLE.replace('"', "").replace("2200 W, thermal_fuses: [TF1 167C 16A live]", "60 W")
     _, found = judged_note(text.replace("READ", "OL"))
     assert found.fits[0].sound
+
+
+AUDIO = """kind: audio-stage, supply: 12 V, load: LS1 8 5W, bias_upper: R1 100k, bias_lower: R2 100k, feedback: R3 22k,
+  output_capacitor: C5 1000u 25V"""
+
+
+@pytest.mark.parametrize(
+    "block, part, read",
+    [
+        # 6.4 to 7.1 ohm of 8 (data sheets of small loudspeakers, from memory)
+        (AUDIO, "LS1", "6.5"),
+        (AUDIO, "LS1", "7.4"),
+        # 20 % at 25 °C, and 4 % a degree (data sheets of inrush limiters, from memory)
+        (
+            "kind: mains-rectifier, bulk: C1 10u 400V, rectifier: D1-D4 bridge, inrush: NTC1 22, load: 9 W",
+            "NTC1",
+            "18.2",
+        ),
+        (
+            "kind: mains-rectifier, bulk: C1 10u 400V, rectifier: D1-D4 bridge, inrush: NTC1 22, load: 9 W",
+            "NTC1",
+            "26.4",
+        ),
+    ],
+)
+def test_a_sound_part_that_is_something_else_at_rest(block: str, part: str, read: str) -> None:
+    text = f"""---
+title: Thing hums
+date: 2026-11-30
+device: {{kind: thing}}
+symptoms: [hums]
+blocks: {{it: {{{block}}}}}
+readings: [{{ohms: {part}, read: {read}}}]
+---
+Text.
+"""
+    _, found = judged_note(text)
+    verdict = found.judged[0].verdict
+    assert verdict is not None and verdict.ok and found.fits[0].sound

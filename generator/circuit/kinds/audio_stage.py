@@ -10,12 +10,14 @@ from generator.circuit.formula import STATED, Formula, Found, parallel
 from generator.circuit.labels import capacitor_word, computed, named, part_label
 from generator.circuit.network import Wiring
 from generator.circuit.network.chips import Amplifier
-from generator.circuit.network.element import exact
+from generator.circuit.network.element import Number, exact
+from generator.circuit.network.passive import Resting
 from generator.circuit.network.sources import Load, Source
 from generator.circuit.placing import across, down
 from generator.circuit.ratings import rating, within
 from generator.circuit.says import _, measured
 from generator.circuit.sheet import Line, Sheet
+from generator.circuit.spread import SPREADS
 
 GAIN = "non-inverting amplifier with ideal feedback"
 CUTOFF = "RC high-pass: 1/(2π·R·C)"
@@ -103,6 +105,9 @@ def _cutoffs(x: Point) -> Found:
     ):
         found["output_cutoff"] = STATED
     return found
+
+
+COIL = 0.85  # DC resistance of a loudspeaker over its rated impedance; data sheets, from memory
 
 
 class AudioStage(Kind):
@@ -260,7 +265,11 @@ class AudioStage(Kind):
         w.capacitor("gain_capacitor", "_gain", "common")
         if not w.capacitor("output_capacitor", "_stage", "out"):
             w.same("_stage", "out")
-        w.resistor("load", "out", "common")
+        if w.has("load"):
+            ohms = w.number("load")
+            low, high = SPREADS["voice coil"].ends(ohms.value)
+            coil = Number(COIL * ohms.value, ((w.net("voice coil"), low, high),))
+            w.add(Resting(**w.who("load"), a="out", b="common", ohms=ohms, at_rest=coil))
         lost = w.number("saturation")
         w.add(
             Amplifier(

@@ -53,8 +53,9 @@ class Resistor(Element):
 
 
 @dataclass(frozen=True, kw_only=True)
-class InrushLimiter(Resistor):
-    """A thermistor in the line: warm, it is next to nothing (ohms); an ohmmeter finds its cold resistance, at_rest."""
+class Resting(Resistor):
+    """What is something else to an ohmmeter (at_rest) than at work (ohms): a thermistor in the line, which is next to nothing
+    when warm; a loudspeaker, whose rated impedance is no resistance."""
 
     at_rest: Number
 

@@ -6,7 +6,7 @@ import math
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
-from generator.circuit.at_rest import AtRest, at_rest
+from generator.circuit.at_rest import AtRest, resting
 from generator.circuit.network import mains, passive, rectified, sources
 from generator.circuit.network.described import Described, Given
 from generator.circuit.network.element import Element, Number, Worn, exact, fixed
@@ -158,8 +158,14 @@ class Powering(Described):
         part = self._in_list(key)
         passes = fuse_ohms(f"{self.net(key)} ohms", rating_of(part))
         if part is not None and part.value is not None and part.value.unit == "ohm":
-            rest = self.number(key)
-            self.add(passive.InrushLimiter(**self.who(key), a=a, b=b, ohms=passes, at_rest=rest, ac=ac))
+            rest = part.value.middle
+            ends = (
+                (part.value.low, part.value.high)
+                if part.value.toleranced
+                else SPREADS["inrush limiter"].ends(rest)
+            )
+            at_rest = Number(rest, ((self.net(key), *ends),))
+            self.add(passive.Resting(**self.who(key), a=a, b=b, ohms=passes, at_rest=at_rest, ac=ac))
             return
         blows = BLOWS * rating_of(part)
         self.add(passive.Resistor(**self.who(key), a=a, b=b, ohms=passes, blows=blows, ac=ac))
@@ -187,7 +193,7 @@ class Powering(Described):
             return
         self.wired.loads[parameter] = (self.net(live), self.net(neutral))
         volts, watts, part = self.number(rated), self.number(parameter, "load"), self.part(parameter)
-        rest = self._at_rest(parameter, sort or (at_rest(part) if part else None), volts.value, watts)
+        rest = self._at_rest(parameter, sort or (resting(part) if part else None), volts.value, watts)
         self.add(mains.Plugged(
             **self.who(parameter), live=live, neutral=neutral, volts=volts, watts=watts, at_rest=rest, ac=True,
         ))  # fmt: skip
