@@ -143,3 +143,11 @@ def test_a_sound_transformer_below_its_rated_current(
     _, found = judged_note(text.replace("COIL", coil).replace("PRIMARY", primary))
     assert found.fits[0].sound and not found.doubted
     assert all(judged.verdict is not None and judged.verdict.ok for judged in found.judged)
+
+
+def test_an_open_primary_leaves_the_secondary_its_ohms() -> None:
+    """No volts behind a plug that has them, the secondary whole, OL at the primary: its thermal fuse, which is wound in."""
+    text = RADIO.replace("STATED", WINDINGS[0][0]).replace("SECONDARY", "0.00").replace("COIL", "7.0")
+    _, found = judged_note(text.replace("PRIMARY", "OL"))
+    assert (found.fits[0].change.called, found.fits[0].change.mode) == ("T1", "open")
+    assert not found.doubted

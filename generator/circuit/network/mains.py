@@ -49,8 +49,8 @@ class Transformer(Element):
         return ((self.live, self.neutral, complex(p["idle"])),)
 
     def failed(self, p: Mapping[str, float], mode: str, size: float | None = None) -> dict[str, float]:
-        if mode == "open":
-            return {**p, "ratio": 0.0, "ohms": math.inf, "primary": math.inf, "idle": 0.0}
+        if mode == "open":  # the primary, whose wire is the thinner and has the thermal fuse
+            return {**p, "ratio": 0.0, "primary": math.inf, "idle": 0.0}
         return super().failed(p, mode, size)
 
     def spice(self, p: Mapping[str, float], node: Mapping[str, str], name: str) -> list[str]:
