@@ -13,8 +13,8 @@ else.
 
 Mains fuses blow at 1.5 to 2.1 times their rating, and a thermal fuse opens where the heater it sits at is on
 while the fan stands; readings are taken after that, and the truth is the cause. What a dropper or a
-transformer draws passes all that lies before it. One meter of 10 Mohm is on the board at a time. The cases of
-lockbox, pump, screwdriver and wakelamp (none of them on the mains) are not made anew with this yet.
+transformer draws passes all that lies before it. One meter of 10 Mohm is on the board at a time. The pump's
+cases are older: there every net carries a meter. With it off, ngspice searches them too long.
 
 Still not as on a bench: nothing but fuses is destroyed by what a fault does (a shorted relay diode leaves its
 transistor alive, a regulator never gets too hot, a small transformer bears a shorted winding, a controller 14 V);
