@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
 from generator.circuit.device.states import Changed, together
 from generator.circuit.network.wiring import BULK
+
+MOST_MADE = 1.5  # of its output, which a converter without feedback makes at most before it is stopped (common practice, no source)
 
 if TYPE_CHECKING:
     from generator.circuit.device import Device, Place
@@ -21,10 +24,30 @@ def changed_by(
     found = _whole(device, change, own)
     if change.also is not None:
         found = together(found, _whole(device, change.also, own))
+    for source, upper, lower in device.regulated:
+        if source not in found and (upper in found or lower in found):
+            found = {**found, source: _regulated(device, source, upper, lower, found)}
     if change.pressed[0] and state == change.pressed[1]:
         button = change.pressed[0]
         found = {**found, button: {"closed": 1.0, **found.get(button, {})}}
     return found
+
+
+def _regulated(device: Device, source: str, upper: str, lower: str, found: Changed) -> dict[str, float]:
+    """What a converter makes where its feedback divider is no longer what it was: the reference stays on the lower part,
+    until the converter can give no more or its controller stops it."""
+    before, now = (
+        {
+            name: values.get(name, nominal)["ohms"]
+            for name, nominal in ((n, device.elements[n].nominal()) for n in (upper, lower))
+        }
+        for values in ({}, found)
+    )
+    there = device.elements[source].nominal()
+    if not now[lower] or math.isinf(now[upper]):
+        return {**there, "volts": there["volts"] * MOST_MADE}
+    times = (1 + now[upper] / now[lower]) / (1 + before[upper] / before[lower])
+    return {**there, "volts": there["volts"] * min(times, MOST_MADE)}
 
 
 def identity(change: Change) -> tuple[object, ...]:

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from generator.circuit.device import Device
     from generator.circuit.network.element import Element
 
-HELD_SHARE = 0.1  # share of readings taken with a button held, in a state of which the note does not say so; common practice, no source
+HELD_SHARE = 0.04  # share of readings taken with a button held, in a state of which the note does not say so; common practice, no source
 # ohm from which a resistor's film is so thin that it breaks up, and up to which one burns through (common practice, no
 # source)
 HIGH_OHM, LOW_OHM = 1e5, 1e3

@@ -235,3 +235,16 @@ def test_a_photoresistor_on_the_bench_lies_in_the_light() -> None:
     dusk = "blocks:\n  dusk: {kind: light-divider, supply: 5 V, fixed: R4 22k, sensor: LDR1 10k gamma0.7}"
     found = judged(dusk, f"ohms: LDR1, read: {10e3 * 50**-0.7:.0f} ohm")
     assert found.fits[0].sound and found.judged[0].verdict is not None and found.judged[0].verdict.ok
+
+
+def test_a_converter_makes_what_its_feedback_divider_asks_for() -> None:
+    """R6 12k3 in place of 10k below 38k3: the reference of 2.5 V stands on it, 2.5·(1 + 38.3/12.3) = 10.28 V (Ohm's law)."""
+    loop = LAMP.replace(
+        "joins: [",
+        "  fb: {kind: feedback-divider, reference: 2.5 V, upper: R5 38k3 1%, lower: R6 10k 1%}\njoins: [[fb.out, main.out], ",
+    )
+    volts = 2.5 * (1 + 38.3 / 12.3)
+    found = judged(loop, f"at: main.out, read: {volts:.2f} V", "at: fb.feedback, read: 2.50 V")
+    assert ("R6", "high") in names(found, 2) or ("R5", "low") in names(found, 2)
+    found = judged(loop, f"at: main.out, read: {volts:.2f} V", "ohms: R6, read: 12.3k")
+    assert names(found, 1) == [("R6", "high")] and found.fits[0].share > 0.9

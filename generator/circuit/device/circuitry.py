@@ -235,6 +235,18 @@ class Circuitry:
                 found.append(Follower(element.name, "on", element.name, fed, False))
         return found
 
+    @cached_property
+    def regulated(self) -> list[tuple[str, str, str]]:
+        """(a converter's source, upper, lower) for every feedback divider at a converter's output: what is made follows it."""
+        made = {self.net(f"{e.block}.out"): e.name for e in self.elements.values() if e.key == "converter"}
+        found = []
+        for name in self.blocks:
+            upper, lower = (self.elements.get(f"{name}.{key}") for key in ("upper", "lower"))
+            source = made.get(self.net(f"{name}.out")) if f"{name}.loop" in self.elements else None
+            if source and isinstance(upper, Resistor) and isinstance(lower, Resistor):
+                found.append((source, upper.name, lower.name))
+        return found
+
     def rewired(self, state: State) -> list[Element]:
         """The elements of the blocks whose sensors the state puts into other air or light."""
         from generator.circuit.network.wiring import wire
