@@ -18,7 +18,7 @@ blocks:
   charge: {kind: charge-resistor, supply: 12 V, battery: pack.nominal, resistor: R1 47 3W, chemistry: ni-cd}
   controller: {kind: microcontroller, designator: U2, supply: reg, decoupling: C3 100n,
                pins: [1 VDD, 2 current <- shunt, 3 trigger <- trigger, 4 level <- watch, 5 drive -> fet,
-          6 ok -> ok, 8 GND]}
+          8 GND]}
   reg: {kind: linear-regulator, regulator: U1, input: pack, output: 5 V, dropout: 0.4 V, quiescent: 1 mA,
         output_capacitor: C2 10u 16V}
   trigger: {kind: button-input, button: S1, supply: reg, pull_up: R2 10k, series: R3 2k2, capacitor: C4 10n}
