@@ -139,7 +139,7 @@ class Sheet(Placed):
 def _folded(line: Line) -> list[Line]:
     """What is said of a rail at mains potential, as two lines: it stands at the edge, where it makes a drawing wide."""
     words = line.text.split()
-    if line.style != "x" or len(words) < 3:
+    if line.style != "x" or len(words) < 2:
         return [line]
     cuts = range(1, len(words))
     cut = min(cuts, key=lambda n: max(len(" ".join(words[:n])), len(" ".join(words[n:]))))
