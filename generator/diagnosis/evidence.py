@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 Array = NDArray[np.float64]
 
 # How often people note a reading that is wrong, and how: common practice, no source.
-WRONG = 0.005  # of all readings
+WRONG = 0.003  # of all readings
 DECADE = 0.25  # of the wrong ones, each way: 121 V for 12.1 V, mA for A
 ANYTHING = 0.5  # of the wrong ones: any figure of ANY_DECADES decades
 ANY_DECADES = 6.0

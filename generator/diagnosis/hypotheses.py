@@ -19,7 +19,7 @@ HEALTH_WEIGHT = 20.0  # beside the failures' weights below: nothing is wrong whe
 WEIGHTS: Mapping[str, Mapping[str, float]] = {
     "resistor": {"open": 1.0, "high": 0.8, "low": 0.2, "leaky": 0.1, "short": 0.1},
     "high-ohm resistor": {"open": 1.5, "high": 1.5, "low": 0.2, "leaky": 0.2, "short": 0.1},
-    "low-ohm resistor": {"open": 1.2, "high": 0.4, "low": 0.1, "leaky": 0.1, "short": 0.2},
+    "low-ohm resistor": {"open": 1.2, "high": 0.8, "low": 0.1, "leaky": 0.1, "short": 0.2},
     "potentiometer": {"open": 1.5, "high": 1.5, "low": 0.3, "leaky": 0.3, "short": 0.3},
     "electrolytic": {"low": 3.0, "leaky": 1.0, "short": 1.0, "open": 0.8},
     "capacitor": {"short": 0.5, "leaky": 0.5, "low": 0.6, "open": 0.4},

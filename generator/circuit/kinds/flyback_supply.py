@@ -20,7 +20,7 @@ from generator.circuit.sheet import At, Line, Sheet
 
 FLYBACK = "the flyback converter: volt-second balance of the transformer, energy a period"
 SILICON_FROM = 0.6  # V at load, from which a rectifier is no Schottky diode (data sheets, from memory)
-WINDING = 0.1  # ohm of a secondary, at most (common practice, no source)
+WINDING = 0.2  # ohm of a secondary, at most (common practice, no source)
 DEAD = ("output_voltage", "auxiliary", "peak_current", "duty")
 
 

@@ -248,7 +248,8 @@ const likelihoodsOf = (data) => {
     total += rule.never * misses;
     const ways = [total];
     const swapped = seen.map((one, i) => {
-      if (!numeric[i]) return matched[i] ? -Infinity : total + never + (one.open ? -Math.log(rule.decades) : one.anything);
+      if (!numeric[i])
+        return matched[i] ? -Infinity : total + never + (one.open ? -Math.log(rule.decades) : one.anything);
       const alone = 1 / precision[i][i],
         centre = z[i] - pulled[i] * alone;
       const given = -0.5 * pulled[i] ** 2 * alone - 0.5 * Math.log(alone) + width[i];
