@@ -3,9 +3,16 @@
 Pixels, y downwards. A two-terminal symbol is stated lying, its middle at (0, 0), current running to the right, and is
 turned to the side that is asked for; letters in it stay upright.
 
-How each looks is from memory, and nobody has held these drawings beside the standard yet: [S] is the sheet of IEC 60617
-(numbers of its printed edition of 1996, part-section-symbol) that we take it to be, [B] the tables of symbols in handbooks
-for apprentices (DIN EN 60617). Where the two are remembered to differ, or a symbol has no sheet, it says so.
+Nobody has held these drawings beside the standard itself yet. From memory are [S], the sheet of IEC 60617 (numbers of its
+printed edition of 1996, part-section-symbol) that we take a symbol to be, and [B], the tables of symbols in handbooks for
+apprentices (DIN EN 60617). Where the two are remembered to differ, or a symbol has no sheet, it says so.
+
+Some were held beside drawings of others on 30 November 2026. A line "seen" at a symbol names them and tells what differs;
+a symbol without one was not compared, and "only" says that a second drawing was not found:
+  [D] schemdraw 0.23, PyPI package schemdraw, named by class; it has forms of several standards
+  [T] Tabler Icons 3.52.0, npm package @tabler/icons, icons/outline/circuit-NAME.svg; signs for buttons, no standard
+  [M] Material Design Icons 7.4.47, npm package @mdi/svg, svg/NAME.svg; likewise
+  [U] a character of Unicode by its number, as the face Symbola 2.60 draws it, Debian package fonts-symbola
 """
 
 from __future__ import annotations
@@ -60,7 +67,8 @@ class Symbol:
 # --- letters, as strokes around their middle, so that they are shapes and no text ------------------------------------
 
 _M = "M-6,7L-6,-7L0,2L6,-7L6,7"
-_DC = "M-5,11L5,11M-5,14L-2,14M2,14L5,14"
+# seen: [U] 2393, [M] current-dc: three dashes below the line, as here
+_DC = "M-6.5,11L6.5,11M-6.5,14L-3.5,14M-1.5,14L1.5,14M3.5,14L6.5,14"
 _U = "M-3.5,-5L-3.5,2A3.5 3.5 0 0 0 3.5,2L3.5,-5"
 _MINUS_T = "M-9,0L-4,0M1,-6L1,3A2.5 2.5 0 0 0 4.5,5M-2,-3L5,-3M9,-5A1.6 1.6 0 1 1 8.9,-5.1"
 _T = "M-3,-6L-3,3A2.5 2.5 0 0 0 0.5,5M-6,-3L1,-3M6,-5A1.6 1.6 0 1 1 5.9,-5.1"
@@ -75,41 +83,62 @@ _IN_HEADS = "M-6,-8L-8.4,-12.2L-10.8,-9.2ZM1,-8L-1.4,-12.2L-3.8,-9.2Z"
 
 TWO_TERMINAL: dict[str, Shape] = {
     # [S] 04-01-01, [B] box of 1:3; the zig-zag is the older form, which library.yaml may ask for
+    # seen: [D] ResistorIEC: same; [T] resistor: the zig-zag
     "resistor": Shape(_RECT, (-18, -6, 18, 6)),
+    # seen: [D] ResistorIEEE, [T] resistor: same
     "zig-zag resistor": Shape("M-18,0L-15,-7L-9,7L-3,-7L3,7L9,-7L15,7L18,0", (-18, -7, 18, 7)),
     # [S] 04-01-03 adjustable: an arrow across; [B] the same; 04-01-07 with a sliding contact: an arrow on the box
+    # seen: [D] ResistorVarIEC only: same
     "variable resistor": Shape(_RECT, (-18, -14, 18, 14), lead="M-16,14L14,-12", solid="M17,-14L9.6,-12.6L14,-7.6Z"),
+    # seen: [D] PotentiometerIEC only: same
     "potentiometer": Shape(_RECT, (-18, -20, 18, 6), lead="M0,-20L0,-12", solid="M0,-6.5L-3.4,-13L3.4,-13Z"),
     # [S] 04-01-04 with the sign of what changes it, U and t°; [B] NTC thermistor with −t°, varistor with U
+    # seen: [D] Thermistor only: same stroke, no letters
     "thermistor": Shape(_RECT, (-24, -13, 18, 18), lead=_BENT, letters=((_MINUS_T, -28, 16),)),
     "varistor": Shape(_RECT, (-24, -13, 18, 18), lead=_BENT, letters=((_U, -25, 13),)),
     # [S] 05-06-01 with two arrows of light towards it; [B] the same
+    # seen: [D] PhotoresistorIEC only: same but for the side the light comes from
     "photoresistor": Shape(_RECT, (-18, -20, 18, 6), lead="M-13,-18L-7,-9.6M-6,-18L0,-9.6", solid=_IN_HEADS),
     # [S] 04-02-01, 04-02-05 with a plus at the positive plate; [B] the same
+    # seen: [D] Capacitor, [T] capacitor: same
     "capacitor": Shape("M-3.2,-11L-3.2,11M3.2,-11L3.2,11", (-4, -11, 4, 11), 3.2),
+    # seen: [D] Capacitor with polar, [T] capacitor-polarized: same; [T] has the plus at its right
     "electrolytic": Shape("M-3.2,-11L-3.2,11M3.2,-11L3.2,11", (-13, -14, 4, 11), 3.2, lead="M-13,-9L-6,-9M-9.5,-12.5L-9.5,-5.5"),
     # [S] 04-03-01 half circles; [B] the same
+    # seen: [D] Inductor, [T] inductor: same but for the number of turns
     "inductor": Shape("M-20,0A5 5 0 0 1 -10,0A5 5 0 0 1 0,0A5 5 0 0 1 10,0A5 5 0 0 1 20,0", (-20, -6, 20, 2), 20),
     # [S] 05-03-01 with the wire drawn through; [B] the same; zener 05-03-06 with one hook; LED 05-03-02
+    # seen: [D] Diode, [T] diode: same outline, the wire not drawn through; ours follows [S]
     "diode": Shape(f"{_TRIANGLE}M7,-8L7,8", (-8, -9, 8, 9), 0),
+    # seen: [D] Zener, [T] diode-zener: both ends of the bar bent, aslant in [D]; ours follows [S], one hook
     "zener": Shape(f"{_TRIANGLE}M2,-8L7,-8L7,8", (-8, -9, 8, 9), 0),
     # [S] a diode with the sign of the Schottky effect, two hooks turned back; [B] the same
+    # seen: [D] Schottky only: same
     "schottky": Shape(f"{_TRIANGLE}M3,-4.5L3,-8L7,-8L7,8L11,8L11,4.5", (-8, -9, 11, 9), 0),
+    # seen: [D] LED only: same
     "led": Shape(f"{_TRIANGLE}M7,-8L7,8", (-8, -19, 13, 9), 0, lead=_OUT, solid=_OUT_HEADS),
     # [S] 05-04-11 and 05-04-12, two of them against one another; [B] the same
+    # seen: [D] Diac only: same, mirrored
     "diac": Shape("M-7,-14L-7,14M7,-14L7,14M-7,-13L-7,-1L7,-7ZM7,13L7,1L-7,7Z", (-8, -14, 8, 14), 7),
     "triac": Shape("M-7,-14L-7,14M7,-14L7,14M-7,-13L-7,-1L7,-7ZM7,13L7,1L-7,7Z", (-8, -14, 8, 14), 7),
     # [S] 07-21-01 a box with the wire through it; [B] the same. The box with bars at its ends is another standard's
+    # seen: [D] FuseIEEE, [U] 23DB: same; [D] gives the name FuseIEC to the box with bars
     "fuse": Shape(_RECT, (-18, -6, 18, 6), 0),
     # no sheet of its own in [S]; [B] a fuse with the sign of temperature
+    # seen: no drawing found; the fuse in it is the one above
     "thermal fuse": Shape(_RECT, (-18, -6, 18, 20), 0, letters=((_T, 0, 15),)),
     # [S] 07-02-01 make contact, no rings at its ends; [B] the same; 07-07-02 pushed by hand: a cap on a dashed link
+    # seen: [D] Switch without contacts: same; [T] switch-open: rings at its ends
     "switch": Shape("M-12,0L14,-12", (-14, -13, 14, 3), 12, lead=""),
+    # seen: [D] Button, [T] pushbutton: a bar on a stem above two contacts; ours follows [S], the make contact pushed
     "button": Shape("M-12,0L14,-12M-7,-18L-7,-22L7,-22L7,-18", (-14, -23, 14, 3), 12, dashed="M0,-6L0,-22"),
     # [S] 08-10-01; [B] the same
+    # seen: [D] Lamp2, [T] bulb: same
     "lamp": Shape("M-12,0A12 12 0 1 1 12,0A12 12 0 1 1 -12,0M-8.5,-8.5L8.5,8.5M-8.5,8.5L8.5,-8.5", (-12, -12, 12, 12), 12),
     # [S] 06-04-01; for direct current with its sign below the letter; [B] the same
+    # seen: [T] motor: same; [D] Motor: brushes at its sides and no letter
     "motor": Shape("M-17,0A17 17 0 1 1 17,0A17 17 0 1 1 -17,0", (-17, -17, 17, 17), 17, letters=((_M, 0, 0),)),
+    # seen: as the motor; the sign of direct current see _DC
     "dc motor": Shape("M-17,0A17 17 0 1 1 17,0A17 17 0 1 1 -17,0", (-17, -17, 17, 17), 17, letters=((_M, 0, -3), (_DC, 0, -2))),
     # the arrow of a current on its wire, and nothing else
     "current": Shape("", (-6, -5, 6, 5), 0, solid="M6,0L-4,-4L-4,4Z"),
@@ -118,9 +147,12 @@ TWO_TERMINAL: dict[str, Shape] = {
     # more of the same in a row, left out: [S] 03-01 a dashed connecting line; [B] the same
     "more": Shape("", (-6, -1, 6, 1), 18, dashed="M-18,0L18,0"),
     # [S] 06-15-01: the long line is the positive pole; [B] the same; several cells in a row, with a dashed line between
+    # seen: [D] BatteryCell, [T] cell: same
     "cell": Shape("M3.2,-6L3.2,6", (-5, -13, 5, 13), 3.2, lead="M-3.2,-13L-3.2,13"),
+    # seen: [D] Battery, [T] battery: cells without the dashed line; ours follows [S]
     "battery": Shape("M-5,-6L-5,6M13,-6L13,6", (-14, -13, 14, 13), 12, lead="M-11.5,-13L-11.5,13M6.5,-13L6.5,13", dashed="M-5,0L6.5,0"),
     # [S] 06-01-01 a source in general with its sort; [B] the same
+    # seen: [D] SourceSin only: same
     "mains": Shape("M-13,0A13 13 0 1 1 13,0A13 13 0 1 1 -13,0", (-13, -13, 13, 13), 13, letters=(("M-7,0A3.5 3.5 0 0 1 0,0A3.5 3.5 0 0 0 7,0", 0, 0),)),
     "source": Shape("M-13,0A13 13 0 1 1 13,0A13 13 0 1 1 -13,0", (-13, -13, 13, 13), 0),
     # [S] 04-01-12; [B] the same
@@ -128,9 +160,11 @@ TWO_TERMINAL: dict[str, Shape] = {
     # [S] 07-15-01; [B] the same: the wires on the long sides; the dashed link goes to the contact
     "relay coil": Shape("M-8,-17L8,-17L8,17L-8,17Z", (-8, -17, 8, 31), 8, dashed="M0,17L0,31"),
     # [S] part 9, electro-acoustic devices: a box with a horn; [B] the same
+    # seen: [D] Speaker only: same
     "loudspeaker": Shape("M-8,-6L8,-6L8,6L-8,6ZM-8,-6L-14,-17L14,-17L8,-6", (-14, -17, 14, 6), 8),
     # [S] 02-01-01 an object in general: a part without a symbol of its own, and a load that is told by its current
     "unit": Shape("M-14,-14L14,-14L14,14L-14,14Z", (-14, -14, 14, 14), 14),
+    # seen: no drawing found: [D] SourceI has the arrow in a ring, which would say a source, and this one takes
     "load current": Shape("M-16,-11L16,-11L16,11L-16,11Z", (-16, -11, 16, 11), 16, lead="M-9,0L5,0", solid="M10,0L3.5,-3.2L3.5,3.2Z"),
 }  # fmt: skip
 TWO_TERMINAL |= {f"{name} across": TWO_TERMINAL[name] for name in ("thermistor", "varistor", "motor")}
@@ -149,6 +183,7 @@ _BODY_DIODE = "M0,20L15,20L15,76L0,76"
 # Symbols with more than two terminals, from their own origin.
 DEVICES: dict[str, Shape] = {
     # [S] 05-05-01 and 05-05-02, the ring being the case; [B] the same
+    # seen: [D] BjtNpn with circle only: same
     "npn": Shape(
         "M14,-12L14,12M14,-5L27,-15M14,5L27,15", (0, -25, 40, 25),
         lead="M0,0L14,0M27.1,-15L27.1,-25.1M27.1,15L27.1,25.1M2,0A19 19 0 1 1 40,0A19 19 0 1 1 2,0",
@@ -162,6 +197,7 @@ DEVICES: dict[str, Shape] = {
         anchors={"base": (0, 0), "collector": (27.1, 25.1), "emitter": (27.1, -25.1), "center": (27.1, 0)},
     ),
     # [S] 05-05-13, enhancement type, the bulk joined to the source; [B] the same, with the diode that is in it
+    # seen: [D] NMos only: same channel and arrow, without the diode
     "n-mosfet": Shape(
         f"{_CHANNEL}M9,53L21,53L15,42ZM9,42L21,42", (-48, 0, 21, 96), lead=f"{_ARMS}{_BODY_DIODE}",
         solid="M-21,48L-12.5,44.4L-12.5,51.6Z",
@@ -174,6 +210,7 @@ DEVICES: dict[str, Shape] = {
         anchors={"source": (0, 0), "gate": (-48, 28.8), "drain": (0, 96), "center": (0, 48)},
     ),
     # [S] 06-09-02 (form 2) with a core; [B] the same; the dashed line parts the mains from the rest
+    # seen: [D] Transformer with core only: same
     "transformer": Shape(
         _coil(0, 1) + _coil(36, 0), (0, -84, 36, 12), lead="M14,-72L14,0M22,-72L22,0", dashed="M18,-84L18,12",
         anchors={"p1": (0, -72), "p2": (0, 0), "s1": (36, -72), "s2": (36, 0), "tapS2": (36, -28.8)},
@@ -192,6 +229,7 @@ DEVICES: dict[str, Shape] = {
         anchors={"in1": (0, -22.5), "in2": (0, 22.5), "out": (77.9, 0), "vd": (26, -28.1), "vs": (26, 28.1), "center": (39, 0)},
     ),
     # [S] 05-06-08; [B] the same; pins as the four-pin package has them
+    # seen: [D] Optocoupler only: same
     "optocoupler": Shape(
         "M6,20L22,20L14,34ZM6,34L22,34M38,16L38,38M38,22L48,13M38,32L48,41", (-16.2, -12, 70.3, 66),
         lead="M-16.2,0L14,0L14,54L-16.2,54M70.3,0L48,0L48,13M70.3,54L48,54L48,41M0,-8L54,-8L54,62L0,62ZM24,22L31,22M24,30L31,30",
@@ -200,6 +238,7 @@ DEVICES: dict[str, Shape] = {
         texts=(("1", -4, -4, "end"), ("2", -4, 50, "end"), ("4", 58, -4, "start"), ("3", 58, 50, "start")),
     ),
     # [S] 05-04-11; [B] the same; stated lying, its gate at the far end
+    # seen: [D] Triac only: same, mirrored
     "triac": Shape(
         "M29,-14L29,14M43,-14L43,14M29,-13L29,-1L43,-7ZM43,13L43,1L29,7Z", (0, -18, 72, 18),
         lead="M0,0L29,0M43,0L72,0M43,-7L60.3,-18", anchors={"start": (0, 0), "end": (72, 0), "gate": (60.3, -18), "center": (36, 0)},
