@@ -190,6 +190,7 @@ DEVICES: dict[str, Shape] = {
         solid="M26,14.4L17.6,11.8L21,6.6Z",
         anchors={"base": (0, 0), "collector": (27.1, -25.1), "emitter": (27.1, 25.1), "center": (27.1, 0)},
     ),
+    # seen: [D] BjtPnp with circle only: same
     "pnp": Shape(
         "M14,-12L14,12M14,-5L27,-15M14,5L27,15", (0, -25, 40, 25),
         lead="M0,0L14,0M27.1,-15L27.1,-25.1M27.1,15L27.1,25.1M2,0A19 19 0 1 1 40,0A19 19 0 1 1 2,0",
@@ -203,6 +204,7 @@ DEVICES: dict[str, Shape] = {
         solid="M-21,48L-12.5,44.4L-12.5,51.6Z",
         anchors={"drain": (0, 0), "gate": (-48, 67.2), "source": (0, 96), "center": (0, 48)},
     ),
+    # seen: [D] PMos only: same channel and arrow, without the diode
     "p-mosfet": Shape(
         "M-22,30L-22,40M-22,43L-22,53M-22,56L-22,66M-29,28.8L-29,66M9,53L21,53L15,42ZM9,42L21,42", (-48, 0, 21, 96),
         lead="M0,0L0,35L-22,35M0,96L0,61L-22,61M-22,48L0,48L0,35M-48,28.8L-29,28.8M0,20L15,20L15,76L0,76",
@@ -224,6 +226,7 @@ DEVICES: dict[str, Shape] = {
         anchors={"in": (-10, 0), "out": (50, 0), "second in": (-10, 24), "second out": (50, 24)},
     ),
     # the triangle of the trade: [S] 12-27-01 has a box with one in it; [B] shows both
+    # seen: [D] Opamp only: same
     "amplifier": Shape(
         "M12,-38L12,38L66,0Z", (0, -38, 78, 38), lead="M0,-22.5L12,-22.5M0,22.5L12,22.5M66,0L78,0M17,-22.5L24,-22.5M17,22.5L24,22.5M20.5,19L20.5,26",
         anchors={"in1": (0, -22.5), "in2": (0, 22.5), "out": (77.9, 0), "vd": (26, -28.1), "vs": (26, 28.1), "center": (39, 0)},
