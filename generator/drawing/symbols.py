@@ -67,8 +67,10 @@ class Symbol:
 # --- letters, as strokes around their middle, so that they are shapes and no text ------------------------------------
 
 _M = "M-6,7L-6,-7L0,2L6,-7L6,7"
-# seen: [U] 2393, [M] current-dc: three dashes below the line, as here
-_DC = "M-6.5,11L6.5,11M-6.5,14L-3.5,14M-1.5,14L1.5,14M3.5,14L6.5,14"
+# the letter raised for the sign of direct current; that, seen: [U] 2393, [M] current-dc: three dashes, as here
+_M_DC = (
+    "M-6,4L-6,-10L0,-1L6,-10L6,4M-6.5,8.5L6.5,8.5M-6.5,11.5L-3.5,11.5M-1.5,11.5L1.5,11.5M3.5,11.5L6.5,11.5"
+)
 _U = "M-3.5,-5L-3.5,2A3.5 3.5 0 0 0 3.5,2L3.5,-5"
 _MINUS_T = "M-9,0L-4,0M1,-6L1,3A2.5 2.5 0 0 0 4.5,5M-2,-3L5,-3M9,-5A1.6 1.6 0 1 1 8.9,-5.1"
 _T = "M-3,-6L-3,3A2.5 2.5 0 0 0 0.5,5M-6,-3L1,-3M6,-5A1.6 1.6 0 1 1 5.9,-5.1"
@@ -138,8 +140,8 @@ TWO_TERMINAL: dict[str, Shape] = {
     # [S] 06-04-01; for direct current with its sign below the letter; [B] the same
     # seen: [T] motor: same; [D] Motor: brushes at its sides and no letter
     "motor": Shape("M-17,0A17 17 0 1 1 17,0A17 17 0 1 1 -17,0", (-17, -17, 17, 17), 17, letters=((_M, 0, 0),)),
-    # seen: as the motor; the sign of direct current see _DC
-    "dc motor": Shape("M-17,0A17 17 0 1 1 17,0A17 17 0 1 1 -17,0", (-17, -17, 17, 17), 17, letters=((_M, 0, -3), (_DC, 0, -2))),
+    # seen: as the motor; the sign of direct current: see _M_DC
+    "dc motor": Shape("M-17,0A17 17 0 1 1 17,0A17 17 0 1 1 -17,0", (-17, -17, 17, 17), 17, letters=((_M_DC, 0, 0),)),
     # the arrow of a current on its wire, and nothing else
     "current": Shape("", (-6, -5, 6, 5), 0, solid="M6,0L-4,-4L-4,4Z"),
     # a wire that carries the volts of its node, and nothing else

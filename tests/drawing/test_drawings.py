@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+import re
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -15,6 +16,7 @@ from generator.circuit import catalogue
 from generator.circuit.block import Block
 from generator.circuit.circuit import Mains, build_block
 from generator.circuit.param import Part, Parts
+from generator.drawing import symbols
 from generator.drawing.frame import TitleBlock
 from generator.drawing.items import Marks
 from generator.drawing.schematic import draw
@@ -207,3 +209,14 @@ def test_every_stated_part_is_labelled(name: str) -> None:
         if part.designator:
             assert f'data-ref="{part.designator}"' in svg
     assert 'style="' not in svg and "<title" in svg and "<desc" in svg
+
+
+@pytest.mark.parametrize("way", ["right", "left", "down", "up"])
+@pytest.mark.parametrize("word", ["motor", "dc motor", "mains"])
+def test_letters_stand_in_the_middle_of_their_ring(word: str, way: str) -> None:
+    """Whichever way the part lies: letters stay upright, so what moves them in it must not turn with it."""
+    symbol = symbols.two_terminal(word, way)
+    letters = re.findall(r' d="([^"]+)"', symbol.svg)[-1]
+    across = [float(x) for x in re.findall(r"[ML ](-?[\d.]+),", letters)]
+    middle = {"right": 32, "left": -32}.get(way, 0)  # half of two units of 32 pixels
+    assert (min(across) + max(across)) / 2 == pytest.approx(middle)
