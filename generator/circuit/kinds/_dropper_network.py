@@ -15,7 +15,7 @@ from generator.circuit.kinds._dropper_path import (
     mean_of_bumps,
     open_form,
     path_of,
-    sag,
+    sags,
     unclamped,
 )
 from generator.circuit.network.element import Element, Number, Worn, exact, fixed
@@ -80,11 +80,11 @@ def _held(x: Point, level: float, farads: float) -> Curve:
     """(amperes, volts) of the rail as its clamp holds it at a level (V) and its smoothing capacitor (F) keeps it there: with a
     surplus for the clamp it sags between the pulses, without one it falls to where load and dropper come to terms."""
     full = available(x, level)
-    found = []
-    for share in (0.0, 0.15, 0.35, 0.55, 0.75, 0.9, 0.97):
-        amperes = share * full
-        top = level + KNEE * math.log((full - amperes) / BREAKDOWN_AT)
-        found.append((amperes, top - sag(x.changed(output=level), amperes, farads)))
+    loads = [share * full for share in (0.0, 0.15, 0.35, 0.55, 0.75, 0.9, 0.97)]
+    found = [
+        (amperes, level + KNEE * math.log((full - amperes) / BREAKDOWN_AT) - sagged)
+        for amperes, sagged in zip(loads, sags(x.changed(output=level), loads, farads))
+    ]
     found += [(available(x, share * found[-1][1]), share * found[-1][1]) for share in (0.7, 0.4, 0.2)]
     shorted = max(available(x, 0.0), found[-1][0] + 1e-9)
     found += [(shorted, 0.0), (shorted * 1.01 + 1e-9, -0.5 * level)]

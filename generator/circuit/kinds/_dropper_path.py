@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from statistics import pstdev
 
@@ -193,20 +193,27 @@ def sag(x: Point, amperes: float, farads: float) -> float:
 
     Charge over capacitance: about amperes·10 ms/(2·farads) with half-wave rectification, but never below 0 V.
     """
+    return sags(x, [amperes], farads)[0]
+
+
+def sags(x: Point, loads: Sequence[float], farads: float) -> list[float]:
+    """The same for several loads on one rail."""
     path = path_of(x)
-    if not path.delivers or amperes <= 0 or x.supply * math.sqrt(2) <= x.output:
-        return 0.0
+    if not path.delivers or x.supply * math.sqrt(2) <= x.output:
+        return [0.0] * len(loads)
     bumps = 2 if path.backward_sees_rail else 1
     arrives = _arriving(x, path, cycle(x, path, x.output))[: STEPS // bumps]
     rises = 1 / (STEPS * x.f * max(farads, 1e-12))
     first = max(range(len(arrives)), key=lambda n: arrives[n])
-    volts, total = x.output, 0.0
-    for current in [
-        *arrives[first:],
-        *arrives[:first],
-    ]:  # from a crest on, where the rail is at the clamp's level
-        volts = min(x.output, max(0.0, volts + (current - amperes) * rises))
-        total += x.output - volts
+    from_crest = [*arrives[first:], *arrives[:first]]  # where the rail is at the clamp's level
+    return [_sag(x.output, from_crest, amperes, rises) if amperes > 0 else 0.0 for amperes in loads]
+
+
+def _sag(level: float, arrives: Sequence[float], amperes: float, rises: float) -> float:
+    volts, total = level, 0.0
+    for current in arrives:
+        volts = min(level, max(0.0, volts + (current - amperes) * rises))
+        total += level - volts
     return total / len(arrives)
 
 
