@@ -55,6 +55,17 @@ def test_one_led_of_a_string_is_named() -> None:
         lamp, *(f"across: LD{n}, read: {text}" for n, text in ((1, "3.1 V"), (2, "0 V"), (3, "3.1 V")))
     )
     assert names(found, 1) == [("LD2", "short")]
+    assert words.conclusion(found)[0] == "All 3 readings fit LD2 short."
+
+
+def test_what_fits_alike_is_named_side_by_side() -> None:
+    """0 V on a tap: nothing comes from above, or all of it goes below (Ohm's law). One sentence has them all, "or" before the last."""
+    sensor = "blocks:\n  air: {kind: thermistor-divider, supply: 5 V, fixed: R9 10k 1%, thermistor: TH1 10k B3950 1%}"
+    (first, *_more) = words.conclusion(judged(sensor, "at: air.tap, read: 0 V"))
+    assert first.startswith("The reading fits ") and first.count(" or ") == 1
+    assert {"R9 open", "TH1 short", "supply dead"} <= {
+        own.strip() for own in first[17:].replace(" or ", ",").split(",")
+    }
 
 
 def test_half_the_drive_at_a_gate_is_a_leak_behind_its_resistor() -> None:
