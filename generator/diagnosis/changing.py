@@ -9,12 +9,13 @@ from typing import TYPE_CHECKING
 from generator.circuit.device.states import Changed, together
 from generator.circuit.network.wiring import BULK
 
-MOST_MADE = 1.5  # of its output, which a converter without feedback makes at most before it is stopped (common practice, no source)
-
 if TYPE_CHECKING:
     from generator.circuit.device import Device, Place
     from generator.circuit.network.element import Element
     from generator.diagnosis.hypotheses import Change
+
+# of its output, which a converter without feedback makes at most before it is stopped (common practice, no source)
+MOST_MADE = 1.5
 
 
 def changed_by(

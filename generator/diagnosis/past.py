@@ -42,9 +42,9 @@ def past_of(device: Device, faults: Iterable[Fault]) -> Past:
     failed = Counter(classes[name] for fault in faults if (name := fault.part.casefold()) in classes)
     if not failed:
         return {}
-    weights: Counter[str] = Counter()
+    weights: dict[str, float] = {}
     for change in changes:
-        weights[change.part_class] += change.weight  # type: ignore[assignment]
+        weights[change.part_class] = weights.get(change.part_class, 0.0) + change.weight
     whole = sum(weights.values())
     return {name: (failed[name], failed.total() * weight / whole) for name, weight in weights.items()}
 

@@ -21,6 +21,7 @@ from generator.circuit.ratings import HAZARDOUS_VOLTS
 from generator.diagnosis.evidence import Array
 from generator.diagnosis.predictions import Sought
 from generator.diagnosis.taking import ends_between, from_the_higher
+from generator.notation.parts import each_of
 
 if TYPE_CHECKING:
     from generator.circuit.device import Device
@@ -197,6 +198,8 @@ def _parts(device: Device) -> list[tuple[str, Element]]:
             sides.setdefault(element.called, set()).add(side)
     found = []
     for called, name in device.parts.items():
+        if (first := each_of(called)[:1]) and device.parts.get(first[0]) == name:
+            continue  # "D1-D4" would be D1, which is told by its own name
         for side in sorted(sides.get(called, ())) if len(sides.get(called, ())) > 1 else [""]:
             text = f"{called} {side}" if side else called
             place = _place(device, text)

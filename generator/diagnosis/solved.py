@@ -198,6 +198,7 @@ class StateUnder:
             before = self.own.get(name, self.device.elements[name].nominal())[key]
             for number in np.flatnonzero(solution.good).tolist():
                 own = variants[number].get(name, {})
+                # what is worn, stuck or dead does not follow; a converter that has stopped stays off
                 stuck = "ohms" in own or (key in own and (key == "on" or own[key] == now[number]))
                 if now[number] != own.get(key, before) and not stuck:
                     moved.setdefault(int(number), {})[name] = {key: float(now[number])}

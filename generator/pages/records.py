@@ -67,9 +67,10 @@ def reading_names(note: Note) -> tuple[str, ...]:
     """What was measured, by where the meter was put; the same in all notes with that kind of block."""
     blocks = note.circuit.blocks
     measured = [blocks[r.block].values.get(r.value) for r in note.readings if r.block in blocks]
-    return tuple(
-        dict.fromkeys(_(v.definition.at) for v in measured if v and v.definition and v.definition.at)
-    )
+    defined = [v.definition for v in measured if v and v.definition and v.definition.at]
+    # "in series with the load" alone does not say what to read there
+    places = (_("the current, %(place)s") % {"place": _(d.at)} if d.unit == "A" else _(d.at) for d in defined)
+    return tuple(dict.fromkeys(places))
 
 
 def part_names(note: Note) -> dict[str, str]:

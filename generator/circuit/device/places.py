@@ -81,7 +81,7 @@ def read_place(device: Circuitry, text: str) -> Place:
     part, _, word = source.rpartition(" ")
     if word in _SIDES and (name := _side_of(device, part, word)):
         return _at_part(device, name, source)
-    known = [*device.test_points, *device.connectors, *device.parts, *device.blocks]
+    known = list(dict.fromkeys([*device.test_points, *device.connectors, *device.parts, *device.blocks]))
     raise PlaceError(f"{source[:40]}: no such place", did_you_mean(source if not dot else block, known))
 
 

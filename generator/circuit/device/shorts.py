@@ -15,6 +15,8 @@ if TYPE_CHECKING:
 
 FAR_TOO_MUCH = 200.0  # A, from the mains: beyond any inrush that a circuit breaker of a home bears; common practice, no source
 
+MOST_TRIED = 30  # joins that are left out one after another
+
 
 def shorts(device: Device) -> list[Trouble]:
     """A warning at the join that makes a short, else at the block in which the current shows; the first state that has one."""
@@ -34,9 +36,6 @@ def shorts(device: Device) -> list[Trouble]:
             return [Trouble(("joins", position), f"{called}: {what}", hint, WARNING)]
     hint = "look at how the blocks are joined, and at the fuse's rating"
     return [Trouble(("blocks", block), f"{block}: {what}", hint, WARNING)]
-
-
-MOST_TRIED = 30  # joins that are left out one after another
 
 
 def _overload(device: Device) -> tuple[str, str, float, str] | None:

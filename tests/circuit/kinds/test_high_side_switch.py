@@ -119,7 +119,7 @@ def test_one_sort_of_transistor() -> None:
 
 def test_a_gate_just_above_its_threshold_is_fully_on_in_the_network_too() -> None:
     """5 V·100k/100.1k = 4.995 V on a gate with 4.5 V of threshold, by the parameters on at its stated 0.2 Ω: 5 V·10/(10 + 0.2) =
-    4.90 V across 10 Ω (voltage divider); half a volt above its threshold a channel has half as much again at most, 0.3 Ω."""
+    4.90 V across 10 Ω (voltage divider); half a volt above its threshold a channel has half as much again at most, 0.3 Ω (data sheets, from memory)."""
     block = made("high-side-switch", supply="5 V", transistor="Q2 vth4.5 rds0R2 5A 30V", base="R4 100", pull_up="R5 100k", load="M1 10")  # fmt: skip
     judged = fitting(block, [("output_voltage", "4.9 V")]).judgement
     assert judged is not None and judged.judged[0].expected is not None
