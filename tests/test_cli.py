@@ -109,6 +109,30 @@ def test_ctrl_c_is_no_success(tmp_path: Path, command: str, processes: int) -> N
     os.killpg(started.pid, signal.SIGINT)
     said = started.communicate(timeout=20)[1]
     assert (started.returncode, said) == (130, "stopped before it was done\n")
+
+
+@pytest.mark.skipif(os.name != "posix", reason="the locks are counted by a process of their own on POSIX only")
+def test_ctrl_c_while_the_locks_are_made_leaves_none(tmp_path: Path) -> None:
+    """Where processes are not forked, each lock is told to a process that says at the end what was left (the docstring of
+    multiprocessing.resource_tracker); Ctrl-C at the moment of telling is the one that nobody foresees."""
+    content = library(tmp_path / "content", **{f"a{n}": note(SUPPLY, title=f"Kettle {n}") for n in range(20)})
+    code = """
+import multiprocessing.resource_tracker as tracker, os, signal, sys
+tell = tracker.register
+def interrupted(name, kind):
+    tell(name, kind)
+    os.kill(os.getpid(), signal.SIGINT)
+if __name__ == "__main__":
+    tracker.register = interrupted
+    from generator.cli import main
+    sys.exit(main(["inspect", sys.argv[1]]))
+"""
+    (tmp_path / "interrupted.py").write_text(code)
+    ended = subprocess.run(
+        [sys.executable, tmp_path / "interrupted.py", content], capture_output=True, text=True, timeout=60,
+        env={**os.environ, "PYTHONPATH": str(ROOT), "BENCHLORE_CACHE": str(tmp_path / "cache"), "BENCHLORE_START_METHOD": "forkserver"},
+    )  # fmt: skip
+    assert (ended.returncode, ended.stderr) == (130, "stopped before it was done\n")
     assert not (tmp_path / "site").exists()
 
 
