@@ -61,7 +61,10 @@ def spread(
     forked = context.get_start_method() == "fork"
     if not forked:
         _tracker_first()
-    with contextlib.nullcontext(given) if forked else _laid_down(given) as carried, contextlib.ExitStack() as ends:
+    with (
+        contextlib.nullcontext(given) if forked else _laid_down(given) as carried,
+        contextlib.ExitStack() as ends,
+    ):
         with _ctrl_c_held():  # else it may come when a lock is counted and nobody knows yet how it ends
             pool = ProcessPoolExecutor(processes, context, initializer=_begin, initargs=(begin, carried))
             ends.enter_context(pool)

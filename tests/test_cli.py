@@ -111,7 +111,9 @@ def test_ctrl_c_is_no_success(tmp_path: Path, command: str, processes: int) -> N
     assert (started.returncode, said) == (130, "stopped before it was done\n")
 
 
-@pytest.mark.skipif(os.name != "posix", reason="the locks are counted by a process of their own on POSIX only")
+@pytest.mark.skipif(
+    os.name != "posix", reason="the locks are counted by a process of their own on POSIX only"
+)
 def test_ctrl_c_while_the_locks_are_made_leaves_none(tmp_path: Path) -> None:
     """Where processes are not forked, each lock is told to a process that says at the end what was left (the docstring of
     multiprocessing.resource_tracker); Ctrl-C at the moment of telling is the one that nobody foresees."""
