@@ -9,8 +9,8 @@ from dataclasses import dataclass
 class Value:
     """One computed value of a kind: how it is named, its unit, formula and source.
 
-    measurable: a meter can show it. interior: its extremes may lie inside the tolerance box, not at a corner.
-    at: where to put the meter, in words. hazard: "mains" or "charged" where measuring it is dangerous; cold: it is
+    interior: its extremes may lie inside the tolerance box, not at a corner.
+    at: where to put the meter, in words; empty where no meter shows it. hazard: "mains" or "charged" where measuring it is dangerous; cold: it is
     read with the plug out. whole: a count. Where a meter's own resistance moves a reading that no network gives (a cut
     point's, a time): impedance is the formula of the node's source resistance, by which the meter divides the value (inputs, values and helpers; an absent part
     counts as inf); across is the resistor that the meter lies across, so that both drain what is measured.
@@ -21,7 +21,6 @@ class Value:
     what: str
     formula: str
     source: str = ""
-    measurable: bool = True
     interior: bool = False
     at: str = ""
     hazard: str = ""
@@ -30,6 +29,11 @@ class Value:
     impedance: str = ""
     across: str = ""
     wave: str = ""  # what it is to a meter: a key of notation.reading.WAVES, "" where that is left open
+
+    @property
+    def measurable(self) -> bool:
+        """Whether a meter can show it."""
+        return bool(self.at)
 
 
 @dataclass(frozen=True)

@@ -65,7 +65,7 @@ def _by_failure(circuit: Circuit, faults: tuple[Fault, ...]) -> FirstCheck | Non
             own = [f for f in failures if f.part == fault.part and f.failed in modes_said(fault.failed)]
             if not own:
                 continue
-            spots = [d for d in block.definitions if d.measurable and d.at and d.name in block.values]
+            spots = [d for d in block.definitions if d.measurable and d.name in block.values]
 
             def told(definition: Value) -> tuple[int, int]:
                 sound, failed = block.values.get(definition.name), own[0].values.get(definition.name)

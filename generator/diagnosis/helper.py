@@ -113,7 +113,7 @@ def _by_formulas(device: Device) -> list[Probing]:
     found = []
     for name, block in device.blocks.items():
         for own in block.definitions:
-            if not (own.measurable and own.at and own.name in block.values):
+            if not (own.measurable and own.name in block.values):
                 continue
             place = device.place(f"{name}.{own.name}")
             if place.how == "value":

@@ -36,7 +36,6 @@ class ValueView:
     source: str
     at: str
     hazard: str
-    measurable: bool
     flag: str = ""
 
 
@@ -231,7 +230,6 @@ def value_view(result: Result) -> ValueView:
         source=in_words(_(definition.source)) if definition else "",
         at=in_words(_(definition.at)) if definition else "",
         hazard=definition.hazard if definition else "",
-        measurable=bool(definition and definition.measurable),
     )
 
 

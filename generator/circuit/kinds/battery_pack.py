@@ -41,8 +41,7 @@ class BatteryPack(Kind):
               at="across the pack, full"),
         Value("empty", "V", "where it is to be switched off, under load", "cells·cell_empty", SOURCE,
               at="across the pack, empty, under load"),
-        Value("energy", "Wh", "stored when full", "cells·cell_stated·capacity", "energy = voltage × charge",
-              measurable=False),
+        Value("energy", "Wh", "stored when full", "cells·cell_stated·capacity", "energy = voltage × charge"),
         Value("runtime", "s", "from full to empty at the load", "capacity·hour/load",
               "charge = current × time", at="with a watch"),
     )  # fmt: skip

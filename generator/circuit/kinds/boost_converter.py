@@ -18,12 +18,11 @@ class BoostConverter(converter.Converter):
 
     values = (
         Value("output_voltage", "V", "DC at the output", "output", converter.IDEAL, at="output to common"),
-        Value("boundary_load", "A", "the load below which the inductor runs empty in each period", "u²·w/((u + w)²·2·LF)", converter.IDEAL,
-              measurable=False, interior=True),
+        Value("boundary_load", "A", "the load below which the inductor runs empty in each period", "u²·w/((u + w)²·2·LF)", converter.IDEAL, interior=True),
         Value("duty", "", "share of each period in which the switch is closed", "w/(u + w)", converter.IDEAL, at=converter.SCOPE),
-        Value("ripple_current", "A", "peak-to-peak in the inductor", "u·duty/LF", converter.IDEAL, measurable=False, interior=True),
+        Value("ripple_current", "A", "peak-to-peak in the inductor", "u·duty/LF", converter.IDEAL, interior=True),
         Value("input_current", "A", "mean drawn from the input", "I/(1 − duty)", "charge balance", at="in series with the input"),
-        Value("peak_current", "A", "the highest in inductor and switch", "input_current + ripple_current/2", converter.IDEAL, measurable=False,
+        Value("peak_current", "A", "the highest in inductor and switch", "input_current + ripple_current/2", converter.IDEAL,
               interior=True),
         Value("switch_voltage", "V", "across the open switch", "output + diode_drop", converter.IDEAL, at=converter.SCOPE),
         Value("ripple", "V", "peak-to-peak at the output, by the capacitance", "I·duty/(frequency·capacitor)", converter.TRIANGLE,

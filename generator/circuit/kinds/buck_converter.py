@@ -17,11 +17,10 @@ class BuckConverter(converter.Converter):
 
     values = (
         Value("output_voltage", "V", "DC at the output", "output", converter.IDEAL, at="output to common"),
-        Value("boundary_load", "A", "the load below which the inductor runs empty in each period", "u·w/((u + w)·2·LF)", converter.IDEAL,
-              measurable=False, interior=True),
+        Value("boundary_load", "A", "the load below which the inductor runs empty in each period", "u·w/((u + w)·2·LF)", converter.IDEAL, interior=True),
         Value("duty", "", "share of each period in which the switch is closed", "w/(u + w)", converter.IDEAL, at=converter.SCOPE),
-        Value("ripple_current", "A", "peak-to-peak in the inductor", "u·duty/LF", converter.IDEAL, measurable=False, interior=True),
-        Value("peak_current", "A", "the highest in inductor and switch", "I + ripple_current/2", converter.IDEAL, measurable=False, interior=True),
+        Value("ripple_current", "A", "peak-to-peak in the inductor", "u·duty/LF", converter.IDEAL, interior=True),
+        Value("peak_current", "A", "the highest in inductor and switch", "I + ripple_current/2", converter.IDEAL, interior=True),
         Value("input_current", "A", "mean drawn from the input", "duty·I", "charge balance", at="in series with the input"),
         Value("ripple", "V", "peak-to-peak at the output, by the capacitance", "inductor·(peak_current − I)²·(1/u + 1/w)/(2·capacitor)",
               converter.TRIANGLE, at="across the output capacitor, oscilloscope", interior=True, wave="peak to peak"),

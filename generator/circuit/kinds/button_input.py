@@ -80,7 +80,7 @@ class ButtonInput(Kind):
         Value("press_current", "A", "through the pressed button", "supply/pull_up", "Ohm's law",
               at="in series with the button, pressed"),
         Value("contact_limit", "ohm", "contact resistance above which a press is no longer seen",
-              "pull_up·logic_low/(1 − logic_low)", "divider of pull-up and contact", measurable=False),
+              "pull_up·logic_low/(1 − logic_low)", "divider of pull-up and contact"),
         Value("release_time_constant", "s", "how slowly the pin rises after release",
               "(pull_up + series)·capacitor", "time constant of a resistor and a capacitor",
               at="at the pin, oscilloscope: time to 63 % of the supply", impedance="pull_up + series"),

@@ -59,10 +59,9 @@ class ChargeResistor(Kind):
     values = (
         Value("current", "A", "charging current at that battery voltage", "(supply − battery)/resistor",
               "Ohm's law", at="in series with the battery"),
-        Value("resistor_power", "W", "heat in the resistor", "current²·resistor", "Joule's law",
-              measurable=False),
+        Value("resistor_power", "W", "heat in the resistor", "current²·resistor", "Joule's law"),
         Value("c_rate", "1/h", "current as a share of the capacity", "current/capacity",
-              "definition (IEC 61951: I_t)", measurable=False),
+              "definition (IEC 61951: I_t)"),
     )  # fmt: skip
     extra_parts = (ExtraPart("cell", "cell", "a cell of the battery"),)
     remarks = {("cell", "short"): "the resistor takes the missing cell's voltage as well and gets hotter"}

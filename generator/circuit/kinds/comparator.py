@@ -87,7 +87,7 @@ class Comparator(Kind):
         Value("hysteresis", "V", "the distance between the two", "upper_threshold − lower_threshold",
               "definition of hysteresis", interior=True, at="the two thresholds, one from the other"),
         Value("input_time_constant", "s", "how slowly the input follows the signal", "signal_resistor·capacitor",
-              "time constant of a resistor and a capacitor", measurable=False),
+              "time constant of a resistor and a capacitor"),
     )  # fmt: skip
     helper_units = {"R": "ohm"}
     extra_parts = (ExtraPart("comparator", "chip", "comparator", named_by="comparator"),)

@@ -42,9 +42,8 @@ class DcMotor(Kind):
         Value("stall_current", "A", "at standstill: at switch-on and when jammed", "supply/winding",
               EQUIVALENT, at="in series, shaft held still for a moment"),
         Value("running_power", "W", "taken from the supply while running", "supply·running_current",
-              "Joule's law", measurable=False),
-        Value("stall_power", "W", "all of it heat, when jammed", "supply·stall_current", "Joule's law",
-              measurable=False),
+              "Joule's law"),
+        Value("stall_power", "W", "all of it heat, when jammed", "supply·stall_current", "Joule's law"),
         Value("back_emf", "V", "generated while running", "supply − running_current·winding", EQUIVALENT,
               at="across the motor, in the moment after switch-off, while it still turns"),
     )  # fmt: skip

@@ -60,18 +60,17 @@ class InductionMotor(Kind):
     f = param.Quantity("Hz", "mains frequency", default=param.FREQUENCY)
 
     values = (
-        Value("synchronous_speed", "rpm", "of the field; the rotor stays behind it", "120·f/poles", "IEC 60034-1, definition",
-              measurable=False),
-        Value("slip", "", "how far the rotor stays behind, as a share", "1 − speed/synchronous_speed", "definition", measurable=False),
+        Value("synchronous_speed", "rpm", "of the field; the rotor stays behind it", "120·f/poles", "IEC 60034-1, definition"),
+        Value("slip", "", "how far the rotor stays behind, as a share", "1 − speed/synchronous_speed", "definition"),
         Value("main_to_auxiliary", "ohm", "through both windings: the highest of the three readings", "main + auxiliary",
               "resistances in series", at="between the free ends of both windings, plug out, capacitor off", cold=True),
-        Value("reactance", "ohm", "of the capacitor at mains frequency", "1/(2·π·f·capacitor)", "AC circuit theory", measurable=False),
+        Value("reactance", "ohm", "of the capacitor at mains frequency", "1/(2·π·f·capacitor)", "AC circuit theory"),
         Value("capacitor_current", "A", "through capacitor and auxiliary winding", "capacitor_voltage/reactance", "AC circuit theory",
               at="clamp meter around the auxiliary winding's wire", hazard="mains", interior=True),
-        Value("copper_power", "W", "heat in the winding (shaded poles)", "running_current²·main", "Joule's law", measurable=False,
+        Value("copper_power", "W", "heat in the winding (shaded poles)", "running_current²·main", "Joule's law",
               interior=True),
         Value("temperature_rise", "K", "of the main winding, by its resistance", f"(hot_main/main − 1)·({COPPER:g} + ambient)",
-              "IEC 60034-1, resistance method, copper (from memory)", measurable=False, interior=True),
+              "IEC 60034-1, resistance method, copper (from memory)", interior=True),
     )  # fmt: skip
     remarks = {
     ("main", "open"): "hums at most, and does not start",

@@ -87,20 +87,18 @@ class KeyLadder(Kind):
 
     values = (
         Value("idle_output", "V", "at the pin, no key pressed", "supply", OHMS_LAW, at="pin to common, no key pressed"),
-        Value("idle_code", "", "what the converter makes of it", "min(floor(idle_output/supply·levels), levels − 1)", CODE,
-              measurable=False, whole=True),
-        Value("least_gap", "V", "between the two levels that lie closest together", "gap_top − gap_bottom", OHMS_LAW,
-              measurable=False, interior=True),
+        Value("idle_code", "", "what the converter makes of it", "min(floor(idle_output/supply·levels), levels − 1)", CODE, whole=True),
+        Value("least_gap", "V", "between the two levels that lie closest together", "gap_top − gap_bottom", OHMS_LAW, interior=True),
     )  # fmt: skip
     cut_values = (
         Value("resistance", "ohm", "from the pin to where the key ends", "before + own", "resistances in series", cold=True,
               at="from the pin to where the key ends, key pressed, unplugged"),
         Value("output", "V", "at the pin, this key pressed", "supply·resistance/(pull_up + resistance)", OHMS_LAW,
               at="pin to common, key pressed", impedance="pull_up∥resistance"),
-        Value("code", "", "what the converter makes of it", "min(floor(output/supply·levels), levels − 1)", CODE, measurable=False,
+        Value("code", "", "what the converter makes of it", "min(floor(output/supply·levels), levels − 1)", CODE,
               whole=True),
         Value("contact_limit", "ohm", "what a dirty contact may add until it reads half-way to the next",
-              "pull_up·half/(supply − half) − resistance", CONTACT, measurable=False),
+              "pull_up·half/(supply − half) − resistance", CONTACT),
     )  # fmt: skip
     helper_units = {
         "levels": "", "gap_top": "V", "gap_bottom": "V", "before": "ohm", "own": "ohm", "half": "V",

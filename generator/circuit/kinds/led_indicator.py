@@ -40,8 +40,8 @@ class LedIndicator(Kind):
         Value("current", "A", "what flows through resistor and LED", "(supply − count·forward)/resistor",
               _OHM, at="volts across the resistor, divided by its ohms"),
         Value("resistor_power", "W", "heat in the resistor", "current·(supply − count·forward)",
-              "Joule's law", measurable=False),
-        Value("led_power", "W", "what each LED takes", "forward·current", "Joule's law", measurable=False),
+              "Joule's law"),
+        Value("led_power", "W", "what each LED takes", "forward·current", "Joule's law"),
     )  # fmt: skip
     example = {"supply": "5 V", "resistor": "R14 560 0.125W", "forward": "LD1 red"}
     variants = (

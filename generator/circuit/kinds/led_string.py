@@ -92,10 +92,9 @@ class LedString(Kind):
         Value("string_voltage", "V", "across a string", "count·leds", OHM, at="across a string"),
         Value("string_current", "A", "in each string", "(supply − string_voltage)/resistor", OHM,
               at="volts across the string's resistor, divided by its ohms; without one, in series with the string", interior=True),
-        Value("headroom", "V", "what is left for the resistor, or up to what the driver can give", "supply − count·leds", OHM,
-              measurable=False),
-        Value("led_power", "W", "what each LED takes", "leds·string_current", "Joule's law", measurable=False, interior=True),
-        Value("resistor_power", "W", "heat in each resistor", "string_current²·resistor", "Joule's law", measurable=False,
+        Value("headroom", "V", "what is left for the resistor, or up to what the driver can give", "supply − count·leds", OHM),
+        Value("led_power", "W", "what each LED takes", "leds·string_current", "Joule's law", interior=True),
+        Value("resistor_power", "W", "heat in each resistor", "string_current²·resistor", "Joule's law",
               interior=True),
     )  # fmt: skip
     example = {"leds": "LD1-LD9 white 80mA", "count": "3", "supply": "12 V", "resistor": "R1 68 0.25W", "strings": "3"}  # fmt: skip

@@ -88,8 +88,7 @@ class LightDivider(Kind):
               POWER_LAW, at="from the tap to 0 V, sensor covered"),
         Value("bright_output", "V", "voltage at the tap in bright light (1000 lux, by a window)", "supply",
               POWER_LAW, at="from the tap to 0 V, sensor in bright light"),
-        Value("pin_time_constant", "s", "how slowly the pin follows", "(series + fixed∥sensor)·capacitor", divided.PIN_FILTER,
-              measurable=False),
+        Value("pin_time_constant", "s", "how slowly the pin follows", "(series + fixed∥sensor)·capacitor", divided.PIN_FILTER),
     )  # fmt: skip
     cut_values = (
         Value("illuminance", "lux", "light at this point", "illuminance", POWER_LAW,

@@ -176,17 +176,16 @@ class LithiumCharger(Kind):
 
     values = (
         Value("full", "V", "the battery full, as the charger ends", "cells·cell_full", CC_CV, at="across the battery, just off the charger"),
-        Value("set_current", "A", "the current that is set", "program_factor/program", "charger data sheets", measurable=False),
+        Value("set_current", "A", "the current that is set", "program_factor/program", "charger data sheets"),
         Value("charge_current", "A", "what flows into the battery as it is", "set_current", CC_CV, at="in series with the battery",
               interior=True),
         Value("terminal", "V", "across the battery while it is charged", "battery + charge_current·resistance", "Ohm's law",
               at="across the battery, charging", interior=True),
-        Value("dissipation", "W", "heat in a linear charger", "(input − terminal)·charge_current", "Joule's law", measurable=False,
+        Value("dissipation", "W", "heat in a linear charger", "(input − terminal)·charge_current", "Joule's law",
               interior=True),
-        Value("c_rate", "1/h", "share of the capacity in an hour", "set_current/capacity", "definition of the charge rate",
-              measurable=False),
+        Value("c_rate", "1/h", "share of the capacity in an hour", "set_current/capacity", "definition of the charge rate"),
         Value("imbalance", "V", "highest less lowest cell", "highest − lowest", "definition", at="across each cell in turn", interior=True),
-        Value("trip_current", "A", "at which the protection opens", "trip_voltage/fet_resistance", "Ohm's law", measurable=False),
+        Value("trip_current", "A", "at which the protection opens", "trip_voltage/fet_resistance", "Ohm's law"),
         Value("balance_current", "A", "what drains a full cell", "full/(cells·balancer)", "Ohm's law",
               at="volts across the balancing resistor, divided by its ohms"),
     )  # fmt: skip

@@ -108,7 +108,7 @@ class MainsRectifier(Kind):
 
     values = (
         Value("peak", "V", "DC on the bulk, nothing drawn", "supply·√2 − n·diode_drop", PEAK, at=_BULK + ", load off", hazard="mains", wave="dc"),
-        Value("high_mains_peak", "V", "the same at the top of the mains band", "supply_top·√2 − n·diode_drop", PEAK, measurable=False),
+        Value("high_mains_peak", "V", "the same at the top of the mains band", "supply_top·√2 − n·diode_drop", PEAK),
         Value("ripple", "V", "peak-to-peak ripple under load", "v_top − trough", STEADY,
               at=_BULK + ", oscilloscope with an isolated probe", hazard="mains", wave="peak to peak"),
         Value("trough", "V", "lowest voltage between two crests", "v_off − load·t_off/bulk", STEADY,
@@ -117,8 +117,8 @@ class MainsRectifier(Kind):
               hazard="mains", wave="dc"),
         Value("ripple_frequency", "Hz", "frequency of the ripple", "2·f", "two crests a period, or one with half-wave",
               at=_BULK + ", frequency range", hazard="mains"),
-        Value("surge_current", "A", "plugged in at the crest, cold", "supply·√2/inrush", "Ohm's law", measurable=False),
-        Value("bleeder_power", "W", "heat in the bleeder (each)", "peak²/bleeder", "Joule's law", measurable=False),
+        Value("surge_current", "A", "plugged in at the crest, cold", "supply·√2/inrush", "Ohm's law"),
+        Value("bleeder_power", "W", "heat in the bleeder (each)", "peak²/bleeder", "Joule's law"),
         Value("discharge_time_34v", "s", "down to 34 V with the plug out and the load off", "bleeder·bulk·ln(peak/34)",
               "exponential discharge of a capacitor", at=_BULK + ", plug out", cold=True, hazard="charged"),
     )  # fmt: skip

@@ -67,12 +67,12 @@ class MosfetSwitch(Kind):
         Value("on_drop", "V", "across the transistor while driven", "load_current·transistor_rds",
               switching.ON_RESISTANCE, at="drain to source"),
         Value("dissipation", "W", "heat in the transistor while on, switching left out",
-              "load_current·on_drop", "Joule's law", measurable=False, interior=True),
+              "load_current·on_drop", "Joule's law", interior=True),
         Value("surge_current", "A", "at first, into the empty capacitor across the load", "load_supply/transistor_rds",
-              switching.ON_RESISTANCE, measurable=False, interior=True),
+              switching.ON_RESISTANCE, interior=True),
         *switching.SWITCHED_OFF,
         Value("gate_time_constant", "s", "how slowly the gate follows", "(gate∥pull_down)·gate_capacitance",
-              "RC circuit: the gate sees both resistors side by side", measurable=False),
+              "RC circuit: the gate sees both resistors side by side"),
     )  # fmt: skip
     helper_units = {"load_ohm": "ohm"}
     danger = {("transistor", "short")}

@@ -91,7 +91,7 @@ class OfflineStart(Kind):
               "charging of a capacitor through a resistor", at="across the supply capacitor, with a watch",
               hazard="mains"),
         Value("resistor_power", "W", "heat in the start resistors together, while running",
-              "(bus − start_voltage)²/R", "Joule's law", measurable=False),
+              "(bus − start_voltage)²/R", "Joule's law"),
     )  # fmt: skip
     helper_units = {"R": "ohm"}
     remarks = {

@@ -78,8 +78,7 @@ class PulseSensor(Kind):
         Value("rise_time", "s", "from low until the input reads high",
               "pull_up·capacitor·ln((high_level − low)/(high_level − logic_high·supply))", RISE,
               at="output to common, oscilloscope", interior=True),
-        Value("highest_frequency", "Hz", "the fastest pulses that still reach high", "(1 − low_share)/rise_time", RISE,
-              measurable=False, interior=True),
+        Value("highest_frequency", "Hz", "the fastest pulses that still reach high", "(1 − low_share)/rise_time", RISE, interior=True),
     )  # fmt: skip
     extra_parts = (ExtraPart("sensor", "chip", "sensor", named_by="sensor"),)
     remarks = {

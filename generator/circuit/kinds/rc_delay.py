@@ -43,7 +43,7 @@ class RcDelay(Kind):
         Value("delay", "s", "until the threshold is reached", "time_constant·ln(supply/(supply − threshold))",
               EXPONENTIAL, at="across the capacitor, oscilloscope or stopwatch: time to the threshold"),
         Value("cutoff", "Hz", "frequency above which it swallows a signal (−3 dB)", "1/(2·π·time_constant)",
-              "first-order low-pass filter", measurable=False),
+              "first-order low-pass filter"),
     )  # fmt: skip
     example = {"resistor": "R21 10k", "capacitor": "C10 1u", "supply": "5 V", "threshold": "3.5 V"}
     variants = (

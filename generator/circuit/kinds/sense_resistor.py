@@ -36,8 +36,7 @@ class SenseResistor(Kind):
     values = (
         Value("limit_current", "A", "the current at which the limit trips", "limit/(gain·shunt)", OHM,
               at="in the load's path, as the limit trips"),
-        Value("shunt_power", "W", "heat in the shunt at the limit", "limit_current²·shunt", "Joule's law",
-              measurable=False),
+        Value("shunt_power", "W", "heat in the shunt at the limit", "limit_current²·shunt", "Joule's law"),
         Value("drop", "V", "across the shunt", "load·shunt", OHM, at="across the shunt"),
         Value("amplified", "V", "behind the amplifier", "gain·drop", "definition of gain",
               at="at the amplifier's output"),

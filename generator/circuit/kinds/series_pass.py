@@ -80,15 +80,15 @@ class SeriesPass(Kind):
 
     values = (
         Value("output_voltage", "V", "DC at the output, at the lowest input", "max(zener − vbe, 0)", FOLLOWER, at="emitter to common"),
-        Value("base_current", "A", "into the base", "load/(transistor_hfe + 1)", FOLLOWER, measurable=False),
+        Value("base_current", "A", "into the base", "load/(transistor_hfe + 1)", FOLLOWER),
         Value("zener_current", "A", "through the zener, at the lowest input", "(input − zener)/series − base_current", "Kirchhoff's laws",
               at="volts across the series resistor divided by its ohms, less the base current"),
         Value("max_load", "A", "the load at which the zener lets go, at the lowest input",
-              "(transistor_hfe + 1)·max(input − zener, 0)/series", FOLLOWER, measurable=False),
+              "(transistor_hfe + 1)·max(input − zener, 0)/series", FOLLOWER),
         Value("zener_power_no_load", "W", "heat in the zener unloaded, at the highest input", "zener·max(input_high − zener, 0)/series",
-              "Joule's law", measurable=False, interior=True),
+              "Joule's law", interior=True),
         Value("dissipation", "W", "heat in the transistor, at the highest input",
-              "(input_high − output_high)·(I − base_high) + vbe·base_high", "Joule's law", measurable=False, interior=True),
+              "(input_high − output_high)·(I − base_high) + vbe·base_high", "Joule's law", interior=True),
     )  # fmt: skip
     helper_units = {"I": "A", "base_high": "A", "output_high": "V"}
     danger = {("zener", "open"), ("transistor", "short")}

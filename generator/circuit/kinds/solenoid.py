@@ -166,9 +166,8 @@ class Solenoid(Kind):
               at="DC range in series with the coil", interior=True),
         Value("mean_voltage", "V", "mean across the coil while it is on", "winding·mean_current", "a coil's own voltage has no mean",
               at="across the coil, DC range", interior=True),
-        Value("extinction_angle", "degree", "how long after the zero crossing the current dies", "stop·180/π", HALF_WAVE,
-              measurable=False, interior=True),
-        Value("power", "W", "heat in the coil", "duty·current²·winding", "Joule's law", measurable=False, interior=True),
+        Value("extinction_angle", "degree", "how long after the zero crossing the current dies", "stop·180/π", HALF_WAVE, interior=True),
+        Value("power", "W", "heat in the coil", "duty·current²·winding", "Joule's law", interior=True),
     )  # fmt: skip
     helper_units = {"start": "", "stop": "", "square": ""}
     extra_parts = (

@@ -207,14 +207,12 @@ class ThermistorDivider(Kind):
               at="from the tap to 0 V, thermistor unplugged"),
         Value("short_output", "V", "the same with the thermistor bridged", "0", divided.OHMS_LAW,
               at="from the tap to 0 V, thermistor bridged at its plug"),
-        Value("pin_time_constant", "s", "how slowly the pin follows", "(series + fixed∥resistance_25)·capacitor", divided.PIN_FILTER,
-              measurable=False),
+        Value("pin_time_constant", "s", "how slowly the pin follows", "(series + fixed∥resistance_25)·capacitor", divided.PIN_FILTER),
         Value("slope_25", "V/K", "how far the tap moves for each kelvin at 25 °C", "supply",
-              "derivative of the divider's voltage", measurable=False, interior=True),
+              "derivative of the divider's voltage", interior=True),
         Value("self_heating", "K", "how much the thermistor warms itself at 25 °C",
               "supply²·resistance_25/(fixed + resistance_25)²/dissipation_constant",
-              "dissipation constant (IEC 60539): power over temperature rise", measurable=False,
-              interior=True),
+              "dissipation constant (IEC 60539): power over temperature rise", interior=True),
     )  # fmt: skip
     cut_values = (
         Value("temperature", "°C", "temperature at this point", "temperature", CURVE,
@@ -224,7 +222,7 @@ class ThermistorDivider(Kind):
         Value("output", "V", "voltage at the tap there", "output", divided.OHMS_LAW, at="from the tap to 0 V",
               impedance="series + (fixed∥resistance)"),
         Value("code", "", "what the converter makes of it", "min(floor(output/supply·levels), levels − 1)",
-              "converter whose reference is the divider's supply", measurable=False, whole=True),
+              "converter whose reference is the divider's supply", whole=True),
     )  # fmt: skip
     helper_units = {
         "beta_25": "K",

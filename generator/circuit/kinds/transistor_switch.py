@@ -81,17 +81,16 @@ class TransistorSwitch(Kind):
               at="in series with the load"),
         Value("collector_voltage", "V", "across the transistor while driven", "vce_sat", switching.SATURATION,
               at="collector to emitter"),
-        Value("forced_gain", "", "load current over base current", "load_current/base_current", "definition",
-              measurable=False, interior=True),
+        Value("forced_gain", "", "load current over base current", "load_current/base_current", "definition", interior=True),
         Value("overdrive", "", "how many times over the drive can carry the load",
-              "transistor_hfe·base_current/saturated", "definition", measurable=False),
+              "transistor_hfe·base_current/saturated", "definition"),
         Value("transistor_power", "W", "heat in the transistor while on", "collector_voltage·load_current",
-              "Joule's law", measurable=False, interior=True),
+              "Joule's law", interior=True),
         Value("surge_current", "A", "at first, into the empty capacitor across the load", "transistor_hfe·base_current",
-              switching.SATURATION, measurable=False, interior=True),
+              switching.SATURATION, interior=True),
         *switching.SWITCHED_OFF,
         Value("base_resistor_power", "W", "heat in the base resistor", "(drive − base_voltage)²/base",
-              "Joule's law", measurable=False, interior=True),
+              "Joule's law", interior=True),
     )  # fmt: skip
     helper_units = {"saturated": "A", "load_ohm": "ohm"}
     danger = {("transistor", "short")}

@@ -85,11 +85,11 @@ class TriacSwitch(Kind):
         Value("load_current", "A", "RMS through the load, fully on", "load/supply", "power over voltage",
               at="clamp meter around one wire", hazard="mains"),
         Value("triac_power", "W", "heat in the triac, fully on", "on_voltage·load_current·2·√2/π",
-              "mean of a rectified sine", measurable=False),
+              "mean of a rectified sine"),
         Value("snubber_current", "A", "RMS that leaks through the snubber when off",
               "supply/√(snubber_resistor² + Xc²)", _AC, at=_OFF, hazard="mains"),
         Value("snubber_surge", "A", "peak from the snubber into the triac, turned on at a crest",
-              "supply·√2/snubber_resistor", "Ohm's law", measurable=False),
+              "supply·√2/snubber_resistor", "Ohm's law"),
     )  # fmt: skip
     helper_units = {"Xc": "ohm"}
     danger = {("triac", "short")}

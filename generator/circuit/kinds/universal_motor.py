@@ -61,8 +61,8 @@ class UniversalMotor(Kind):
         Value("input_power", "W", "what it takes while it runs", "supply·running_current·power_factor", SERIES,
               at="plug-in power meter", interior=True),
         Value("back_emf", "V", "what the turning armature generates against the supply, RMS",
-              "supply·power_factor − running_current·resistance − brush_drop", SERIES, measurable=False, interior=True),
-        Value("copper_power", "W", "heat in the windings", "running_current²·resistance", "Joule's law", measurable=False, interior=True),
+              "supply·power_factor − running_current·resistance − brush_drop", SERIES, interior=True),
+        Value("copper_power", "W", "heat in the windings", "running_current²·resistance", "Joule's law", interior=True),
     )  # fmt: skip
     helper_units = {"X": "ohm", "field": "ohm"}
     extra_parts = (ExtraPart("brushes", "brush", "brushes"),)

@@ -63,14 +63,12 @@ class ZenerRegulator(Kind):
               at="across the series resistor, divided by its value"),
         Value("zener_current", "A", "what is left for the zener", "series_current − load", SHUNT,
               at="in the zener's lead"),
-        Value("zener_power", "W", "heat in the zener, load on", "zener·zener_current", JOULE,
-              measurable=False, interior=True),
+        Value("zener_power", "W", "heat in the zener, load on", "zener·zener_current", JOULE, interior=True),
         Value("zener_power_no_load", "W", "heat in the zener, load off", "zener·(supply − zener)/series",
-              JOULE, measurable=False, interior=True),
-        Value("series_power", "W", "heat in the series resistor", "(supply − output)·series_current", JOULE,
-              measurable=False, interior=True),
+              JOULE, interior=True),
+        Value("series_power", "W", "heat in the series resistor", "(supply − output)·series_current", JOULE, interior=True),
         Value("max_load", "A", "the load at which the zener has nothing left", "(supply − zener)/series",
-              SHUNT, measurable=False),
+              SHUNT),
     )  # fmt: skip
     helper_units = {"load_current": "A", "conducts": ""}
     danger = {("zener", "open")}
