@@ -102,10 +102,17 @@ def _places(device: Device, judgement: Judgement | None) -> tuple[list[Probing],
     named = [e.called for e in device.elements.values() if e.called]
     found = probings(device, states=states, junctions=named)
     junctions = [own for own in found if own.how == "diode"][MOST_JUNCTIONS:]
-    kept = [own for own in found if own not in junctions] or _by_formulas(device)
+    kept = [_as_value(own) for own in found if own not in junctions] or _by_formulas(device)
     ours = _of_readings(judgement, kept)
     seen = {own.key for own in ours}
     return (ours + [own for own in kept if own.key not in seen])[:MOST_PLACES], len(ours)
+
+
+def _as_value(own: Probing) -> Probing:
+    """A ripple from peak to peak, as its value is; what an AC range shows of it the page's script turns into that."""
+    if own.sought.how != "rail" or own.sought.place.times == 1.0:
+        return own
+    return replace(own, sought=replace(own.sought, place=replace(own.sought.place, times=1.0)))
 
 
 def _by_formulas(device: Device) -> list[Probing]:
@@ -151,10 +158,6 @@ def _of_readings(judgement: Judgement | None, known: Sequence[Probing]) -> list[
         reading, sought = judged.reading, judged.taken.sought
         if sought is None:
             continue
-        if (
-            sought.how == "rail" and sought.place.times != 1.0
-        ):  # RMS of a ripple: the place itself is peak to peak
-            sought = replace(sought, place=replace(sought.place, times=1.0))
         kind, at = "at", tuple([reading.at or f"{reading.block}.{reading.value}"])
         for other, places in (
             ("across", reading.across),
@@ -165,7 +168,7 @@ def _of_readings(judgement: Judgement | None, known: Sequence[Probing]) -> list[
                 kind, at = other, tuple(places)
         same = by_key.get(key_of(sought))
         ease, hazard = (same.ease, same.hazard) if same else (MAINS if sought.place.ac else LOW, "")
-        found.setdefault(key_of(sought), Probing(kind, at, sought, ease, hazard))
+        found.setdefault(key_of(sought), _as_value(Probing(kind, at, sought, ease, hazard)))
     return list(found.values())
 
 

@@ -83,7 +83,9 @@ class Powered:
             self._alternating(batch, mean, shift, stray, nominal)
         times = np.array([place.times for place in self.places])
         nominal = np.where(np.isnan(nominal), mean, nominal)
-        return Told(mean * times, shift * times[:, None], batch.solution.good.copy(), stray, nominal * times)
+        return Told(
+            mean * times, shift * times[:, None], batch.solution.good.copy(), stray * np.abs(times), nominal * times
+        )
 
     def _direct(self, batch: Batch, mean: Array, shift: Array, stray: Array, nominal: Array) -> None:
         readings = [self._reading(self.places[n]) for n in self.direct]

@@ -7,7 +7,7 @@ people find on a board, then block.terminal, then the part.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -17,6 +17,7 @@ from generator.circuit.device.places import Place, PlaceError
 from generator.circuit.network import sources
 from generator.circuit.network.junctions import Diode, Transistor
 from generator.circuit.network.passive import Contact, Winding
+from generator.circuit.network.sources import SAWTOOTH
 from generator.circuit.ratings import HAZARDOUS_VOLTS
 from generator.diagnosis.evidence import Array
 from generator.diagnosis.predictions import Sought
@@ -39,13 +40,17 @@ OTHER = 0.01, 1e-9  # of seconds, hertz and the like
 @dataclass(frozen=True)
 class Probing:
     """A measurement that a person can take. kind: the key of a note's reading ("at", "across", "ohms", "diode"); at: its
-    text, two for two places; ease: above; hazard: "mains" where it is at mains potential or above extra-low voltage."""
+    text, two for two places; ease: above; hazard: "mains" where it is at mains potential or above extra-low voltage.
+
+    rail: of a ripple, whose value `at` names, the net at which a meter's AC range shows it.
+    """
 
     kind: str
     at: tuple[str, ...]
     sought: Sought
     ease: float
     hazard: str = ""
+    rail: str = ""
 
     @property
     def how(self) -> str:
@@ -56,10 +61,10 @@ class Probing:
 
     @property
     def entry(self) -> dict[str, object]:
-        """As note.json's `next` has it, and, with `read`, a note's reading."""
-        at: object = self.at[0] if len(self.at) == 1 else list(self.at)
+        """As note.json's `next` has it, and, with `read`, a note's reading. range: AC, of what needs it."""
+        at: object = self.rail or (self.at[0] if len(self.at) == 1 else list(self.at))
         state = {"when": self.sought.state} if self.sought.state else {}
-        return {self.kind: at, **state, "how": self.how}
+        return {self.kind: at, **state, "how": self.how, **({"range": "AC"} if self.rail else {})}
 
     @property
     def key(self) -> tuple[object, ...]:
@@ -155,11 +160,12 @@ def _volts(device: Device, names: dict[str, str], state: str) -> list[Probing]:
     for block, wired in device.wired.items():
         if "ripple" in wired.probes and wired.probes["ripple"].how == "rail":
             place = _place(device, f"{block}.ripple")
-            if place is not None and place.how == "rail":
-                sought = Sought(place, "rail", state)
+            if place is not None and place.how == "rail" and device.net(f"{block}.plus") in names:
+                sought = Sought(replace(place, times=SAWTOOTH), "rail", state)
                 hazard = "mains" if _dangerous(device, device.elements[place.element].nets, state) else ""
                 ease = MAINS if hazard else LOW * RIPPLE
-                found.append(Probing("at", (place.text,), sought, ease, hazard))
+                rail = names[device.net(f"{block}.plus")]
+                found.append(Probing("at", (place.text,), sought, ease, hazard, rail))
     return found
 
 

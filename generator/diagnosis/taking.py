@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from generator.circuit.value import Value
     from generator.notes.reading import Reading
 
+NOTHING = 0.01  # V: across a part with less nobody sees which end is the higher
 _UNITS = {"volts": "V", "diode": "V", "amps": "A", "ohms": "ohm", "rail": "V"}
 
 
@@ -89,17 +90,20 @@ def sought_of(device: Device, reading: Reading) -> Sought:
 
 
 def from_the_higher(device: Device, place: Place, state: str) -> Place:
-    """A part's two ends as people put the probes across it: the red lead where the sound device has the higher voltage."""
+    """A part's two ends as people put the probes across it: the red lead where the sound device has the higher voltage,
+    in another state where there is none in this one."""
     index = device.system.index
     if place.ac or place.plus not in index or place.minus not in index:
         return place
     try:
-        x = [*device.solved.point.x[device.row(state)], 0.0]
+        x = np.pad(device.solved.point.x, ((0, 0), (0, 1)))
+        across = x[:, index[place.plus]] - x[:, index[place.minus]]
+        own = across[device.row(state)]
     except (NoOperatingPoint, KeyError):
         return place
-    if x[index[place.plus]] >= x[index[place.minus]]:
-        return place
-    return replace(place, plus=place.minus, minus=place.plus)
+    if abs(own) < NOTHING:
+        own = across[np.argmax(np.abs(across))]
+    return replace(place, plus=place.minus, minus=place.plus) if own < 0 else place
 
 
 def ends_between(device: Device, places: Sequence[str]) -> Place:

@@ -286,6 +286,9 @@ def _misfits(judgement: Judgement, fits: Sequence[Fit], readings: int, most: int
 def probing_name(asked: Asked, device: Device) -> str:
     """Where and how to measure: "the ohms of R9, plug out", "collector of drive (Q1, RL1), heating"."""
     probing = asked.probing
+    if probing.rail:
+        place = _("the AC volts at %(place)s") % {"place": spot_name(device, probing.rail)}
+        return f"{place}, {pgettext('state', probing.sought.state)}" if len(device.states) > 1 else place
     spots = [spot_name(device, name) for name in probing.at]
     place = (
         spots[0] if len(spots) == 1 else _("%(first)s and %(last)s") % {"first": spots[0], "last": spots[1]}

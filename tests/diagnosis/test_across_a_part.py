@@ -151,3 +151,28 @@ def test_an_open_primary_leaves_the_secondary_its_ohms() -> None:
     _, found = judged_note(text.replace("PRIMARY", "OL"))
     assert (found.fits[0].change.called, found.fits[0].change.mode) == ("T1", "open")
     assert not found.doubted
+
+
+LAMP = """---
+title: Lamp stays on
+date: 2026-11-30
+device: {kind: warmer}
+symptoms: [lamp stays on]
+states: {warming: {on: [drive]}, resting: {}}
+blocks:
+  drive: {kind: transistor-switch, drive: 5 V, base: R4 4k7, transistor: Q1 hfe200 500mA 45V, load_supply: 12 V}
+  lamp: {kind: led-indicator, supply: 12 V, resistor: R11 1k, forward: LD1 red}
+joins: [[lamp.common, drive.collector]]
+readings: [{across: LD1, read: 1.9 V, when: resting}]
+---
+Text.
+"""
+
+
+def test_a_lamp_lit_in_a_state_in_which_it_should_be_dark() -> None:
+    """At rest the transistor is off and nothing lies across the LED either way. 1.9 V is what a red LED has at 10 mA (data
+    sheets): current flows, through a transistor that is shorted or is driven when it should not be; an LED that is open
+    would have next to all of the 12 V, and none in a circuit that is open."""
+    _, judgement = judged_note(LAMP)
+    best = next(fit for fit in judgement.fits if not fit.sound)
+    assert (best.change.called, best.change.mode) in (("Q1", "short"), ("Q1", "leaky"))

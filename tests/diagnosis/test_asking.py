@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 import pytest
 import yaml
+from noted import judged_note
 
 from generator.circuit.circuit import Mains
 from generator.circuit.device import Device
@@ -166,3 +168,31 @@ def test_a_transistor_is_tried_from_base_to_emitter(sort: str, ends: tuple[str, 
     assert {own.at for own in probings(device) if own.how == "diode"} == {
         ends, ("drive.base", "CN1 pin 2"), ("D1",),
     }  # fmt: skip
+
+
+SUPPLY = """---
+title: Radio hums
+date: 2026-11-30
+device: {kind: radio, category: Portable radio}
+symptoms: [hums]
+outcome: unknown
+blocks:
+  supply: {kind: transformer-supply, transformer: T1, secondary: 12 V, smoothing: C3 1000u 35V 20%, load: 120 mA}
+test_points: {TP1: supply.plus}
+READINGS---
+"""
+
+
+def test_a_ripple_is_asked_where_a_meter_shows_it() -> None:
+    """A meter's AC range at the rail shows the RMS of a sawtooth, its height by 2·√3 (textbooks); the height takes an
+    oscilloscope. A note takes the reading as it is asked, and then it is not asked again."""
+    device, judgement = judged_note(SUPPLY.replace("READINGS", ""))
+    asked_first = next_readings(judgement, device, Meter())
+    own = next(own for own in asked_first if own.entry.get("range") == "AC")
+    assert own.entry["at"] == "TP1"
+    (height,) = [v for v in [device.blocks["supply"].values["ripple"]] if v.value]
+    low, high = next((low, high) for change, _, low, high in own.expected if change.sound)
+    assert low < height.value / (2 * math.sqrt(3)) < high
+    device, judgement = judged_note(SUPPLY.replace("READINGS", "readings: [{at: TP1, read: 0.2 V AC}]\n"))
+    assert not judgement.judged[0].taken.trouble
+    assert own.probing.key not in [again.probing.key for again in next_readings(judgement, device, Meter())]

@@ -73,11 +73,10 @@ class Stand:
         if "across" in entry:
             ends = self._part(entry["across"])
         else:
-            name = str(entry.get("at", ""))
-            if name.endswith(".ripple"):
+            node = self._node(str(entry.get("at", "")))
+            if place.get("range") == "AC" and self.board.supply and node == self.board.supply.rail:
                 self._write(entry, "ac", bench["ripple"][state], state)
                 return True
-            node = self._node(name)
             ends = (node, self.board.islands.get(node, "0")) if node else None
         if not ends or any(end not in volts and end != "0" for end in ends):
             return False
