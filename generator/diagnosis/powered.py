@@ -84,7 +84,11 @@ class Powered:
         times = np.array([place.times for place in self.places])
         nominal = np.where(np.isnan(nominal), mean, nominal)
         return Told(
-            mean * times, shift * times[:, None], batch.solution.good.copy(), stray * np.abs(times), nominal * times
+            mean * times,
+            shift * times[:, None],
+            batch.solution.good.copy(),
+            stray * np.abs(times),
+            nominal * times,
         )
 
     def _direct(self, batch: Batch, mean: Array, shift: Array, stray: Array, nominal: Array) -> None:
