@@ -13,7 +13,7 @@ HINT = "hint"
 
 @dataclass(frozen=True, order=True)
 class Problem:
-    """Something wrong in a file. line and column count from 1; 0 means the whole file.
+    """Something wrong in a file. line and column count from 1; 0 means the whole file (`of_file`).
 
     severity: "error" stops the build; "warning" and "hint" are shown by `inspect` and stop nothing.
     """
@@ -24,6 +24,11 @@ class Problem:
     what: str
     hint: str = ""
     severity: str = ERROR
+
+    @classmethod
+    def of_file(cls, file: str, what: str, hint: str = "", severity: str = ERROR) -> Problem:
+        """What is wrong with a file or folder as a whole."""
+        return cls(file, 0, 0, what, hint, severity)
 
     def __str__(self) -> str:
         place = self.file + (f":{self.line}:{self.column}" if self.line else "")

@@ -215,7 +215,7 @@ def build_site(
         store.keep_notes([key for key, _ in build.facts.values()], build.thesaurus.key)
         build.remember(store)
     except NotWritten as error:
-        return Built([*build.problems, Problem(shown_path(target), 0, 0, str(error))], len(build.facts))
+        return Built([*build.problems, Problem.of_file(shown_path(target), str(error))], len(build.facts))
     except ThemeError as error:
         return Built([*build.problems, error.problem], len(build.facts))
     finally:
@@ -226,7 +226,7 @@ def build_site(
 def _no_notes(content: Path) -> Problem:
     what = "there are no notes here, nor in what it pools"
     hint = "`benchlore writeup KIND-OF-DEVICE` starts one"
-    return Problem(shown_path(content / NOTES_FOLDER), 0, 0, what, hint)
+    return Problem.of_file(shown_path(content / NOTES_FOLDER), what, hint)
 
 
 def _bad_place(target: Path, content: Path, roots: Sequence[Path]) -> Problem | None:
@@ -236,7 +236,7 @@ def _bad_place(target: Path, content: Path, roots: Sequence[Path]) -> Problem | 
         _inside(target, folder) for folder in inside
     ):
         what = "the site cannot be written among the files that it is made from"
-        return Problem(shown_path(target), 0, 0, what, "give another folder with --to")
+        return Problem.of_file(shown_path(target), what, "give another folder with --to")
     return None
 
 
@@ -318,7 +318,7 @@ def _told_of_notes(part: Part, facts: Sequence[Facts], skip_broken: bool) -> lis
 
 def _beside(folder: Path) -> Problem:
     what = "this looks like something that a build left, but nothing here remembers it; it was left alone"
-    return Problem(shown_path(folder), 0, 0, what, "delete it if you have no use for it", HINT)
+    return Problem.of_file(shown_path(folder), what, "delete it if you have no use for it", HINT)
 
 
 _WHOLE = ""  # the site as a whole, among the paths of its files

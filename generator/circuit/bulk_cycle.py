@@ -14,7 +14,7 @@ from generator.circuit.formula import parallel
 from generator.circuit.roots import root
 
 _TOLERANCE = 1e-10
-_STEPS = 12  # of the numerical integration over one charging pulse of a doubler
+_STEPS = 48  # of the numerical integration over one charging pulse of a doubler
 _ROUNDS = 12
 
 
@@ -31,7 +31,7 @@ class Drain:
 
     def at(self, v: float) -> float:
         """Amperes drawn at v volts."""
-        return self.current + (self.power / v if self.power else 0.0) + v / self.resistance
+        return self.current + self.power / max(v, 1e-9) + v / self.resistance
 
     def left(self, v: float, t: float, farad: float) -> float:
         """Volts left after t seconds without the source; a rail that runs dry stays at 0 V.
@@ -122,7 +122,7 @@ def rectified_bulk(
         return Bulk(0.0, 0.0, 0.0, period, 0.0, period)
     if drain.at(crest) <= 0:
         return Bulk(crest, crest, crest * period, period, crest, period)
-    off = _first_zero(lambda t: source.charging(t, _drawn(drain, source(t))), source.last)
+    off = _first_zero(lambda t: source.charging(t, drain.at(source(t))), source.last)
     v_off = max(0.0, source(off))
     gap = off - period
     on = root(
@@ -136,19 +136,14 @@ def rectified_bulk(
     return Bulk(trough, crest, area, period, v_off, on)
 
 
-def _drawn(drain: Drain, v: float) -> float:
-    return math.inf if drain.power and v <= 0 else drain.at(v)
-
-
 def _first_zero(f: object, last: float) -> float:
     """Where the diode current falls to zero after the crest; the end where it never does."""
     assert callable(f)
     before = 0.0
     for step in range(1, 17):
         here = last * step / 16
-        value = f(here)
-        if value <= 0:
-            return root(f, before, here, tolerance=_TOLERANCE) if math.isfinite(value) else before
+        if f(here) <= 0:
+            return root(f, before, here, tolerance=_TOLERANCE)
         before = here
     return last
 
@@ -207,49 +202,39 @@ def _pulse(
 
     def held(t: float) -> float:  # by the capacitor that is charged next
         left = both.left(rail, t, farad / 2)
-        return max(0.0, (left - apart * math.exp(-t / fading)) / 2)
+        return (left - apart * math.exp(-t / fading)) / 2
 
     gap = off - half
-    wait = root(lambda t: held(t) - source(t + gap), max(0.0, -gap - source.last), -gap, tolerance=_TOLERANCE)
+    wait = root(lambda t: held(t) - source(t + gap), 0.0, -gap, tolerance=_TOLERANCE)
     trough = both.left(rail, wait, farad / 2)
-    low, high = held(wait), max(0.0, trough - held(wait))
+    low, high = held(wait), trough - held(wait)
     area = both.area(rail, wait, farad / 2)
 
     def falls(t: float, v: float) -> float:  # of the capacitor that is not being charged
-        return -(_drawn(drain, max(source(t) + v, 1e-9)) + v / bleeder) / farad if v > 0 else 0.0
+        return -(drain.at(source(t) + v) + v / bleeder) / farad
 
     def charging(t: float, v: float) -> float:
         volts = source(t)
-        return source.charging(t, _drawn(drain, max(volts + v, 1e-9)) + volts / bleeder)
+        return source.charging(t, drain.at(volts + v) + volts / bleeder)
 
     start, v, top = wait + gap, high, trough
-    step = (source.last - start) / (4 * _STEPS)
+    step = (source.last - start) / _STEPS
     t, ended = start, source.last
     while t < source.last - step / 2:
         k1 = falls(t, v)
         k2 = falls(t + step / 2, v + k1 * step / 2)
         k3 = falls(t + step / 2, v + k2 * step / 2)
         k4 = falls(t + step, v + k3 * step)
-        after = max(0.0, v + (k1 + 2 * k2 + 2 * k3 + k4) * step / 6)
+        after = v + (k1 + 2 * k2 + 2 * k3 + k4) * step / 6
         if t + step > 0 and charging(t + step, after) <= 0:
             slope = (after - v) / step
             ended = root(lambda s: charging(s, v + slope * (s - t)), max(t, 0.0), t + step, tolerance=1e-8)  # noqa: B023
             area += source.integral(t, ended) + (ended - t) * (v + slope * (ended - t) / 2)
             v += slope * (ended - t)
+            top = max(top, source(ended) + v)
             break
         area += source.integral(t, t + step) + (v + after) / 2 * step
         t, v = t + step, after
         top = max(top, source(t) + v)
-    bulk = Bulk(trough, _top(source, start, ended, top, falls, v), area, half, rail, wait, high, low)
+    bulk = Bulk(trough, top, area, half, rail, wait, high, low)
     return _Pulse(ended, v, bulk)
-
-
-def _top(source: _Source, start: float, ended: float, sampled: float, falls: object, v: float) -> float:
-    """The rail's highest: where the source stops rising faster than the other capacitor falls, from the last sample."""
-    assert callable(falls)
-    drop = -falls(0.0, v)
-    angle = math.asin(min(1.0, drop / (source.emf * source.omega)))
-    at = -angle / source.omega
-    if not start < at < ended:
-        return sampled
-    return float(max(sampled, source(at) + v + drop * (ended - at)))

@@ -48,11 +48,14 @@ def _held(what: str, actual: float, limit_is: str, limit: float, unit: str) -> s
 
 
 def rating(block: Block, param: str, unit: str, actual: float, what: str) -> list[Check]:
-    """A stated rating of the part behind a parameter against what it sees; nothing where none is stated."""
+    """A stated rating of the part behind a parameter against what it sees; nothing where none is stated. A contact's value is
+    the current that it is rated for."""
     part = block.part(param)
-    if part is None or unit not in part.ratings:
+    if part is None:
         return []
-    return [within(block.label(param), part.ratings[unit], actual, unit, what)]
+    own = part.value.middle if part.part_class == "contact" and part.value and unit == "A" else None
+    limit = part.ratings.get(unit, own)
+    return [] if limit is None else [within(block.label(param), limit, actual, unit, what)]
 
 
 def load_ratings(block: Block, volts: float, peak: float | None = None) -> list[Check]:

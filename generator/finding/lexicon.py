@@ -153,10 +153,8 @@ class Lexicon:
 
     def sizes(self, clause: Sequence[str]) -> dict[str, int]:
         """What named() names -> of how many words the longest phrase is that says so, in the order of the alphabet."""
-        out: dict[str, int] = {}
-        for name, places in sorted(self._placed(tuple(clause))):
-            out[name] = max(out.get(name, 0), len(places))
-        return out
+        by_length = sorted((name, len(places)) for name, places in self._placed(tuple(clause)))
+        return dict(by_length)  # of two phrases the longer one stays
 
     def _placing(self, clause: tuple[str, ...]) -> tuple[tuple[str, tuple[int, ...]], ...]:
         seen = [self.symbols(token) for token in clause]

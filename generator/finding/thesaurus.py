@@ -121,9 +121,9 @@ def load(own: Path | None = None) -> tuple[Thesaurus, list[Problem]]:
         try:
             text = read_file(own, LARGEST_FILE).decode("utf-8")
         except Unreadable as error:
-            return default(), [Problem(file, 0, 0, error.what, error.hint)]
+            return default(), [Problem.of_file(file, error.what, error.hint)]
         except UnicodeDecodeError:
-            return default(), [Problem(file, 0, 0, "not UTF-8", "save it as UTF-8 text")]
+            return default(), [Problem.of_file(file, "not UTF-8", "save it as UTF-8 text")]
     known, problems = _with_own(text, file)
     return known, list(problems)
 
@@ -150,7 +150,7 @@ def read(text: str, file: str) -> tuple[Layer, list[Problem]]:
     loader = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
     try:
         if any(isinstance(token, yaml.AliasToken) for token in yaml.scan(text, loader)):
-            return {}, [Problem(file, 0, 0, "anchors and aliases are not used here", "write the words out")]
+            return {}, [Problem.of_file(file, "anchors and aliases are not used here", "write the words out")]
         root = yaml.compose(text, Loader=loader)
     except (yaml.YAMLError, RecursionError) as error:
         mark = getattr(error, "problem_mark", None)

@@ -181,9 +181,9 @@ def _build(build: Build, pages: Pages, say: Callable[[str], None], known: set[st
     try:
         problems = list(build(pages.folder))
     except NotWritten as error:
-        problems = [Problem(str(pages.folder), 0, 0, str(error))]
+        problems = [Problem.of_file(str(pages.folder), str(error))]
     except Exception as error:  # noqa: BLE001 - whatever it is, the last good site goes on being served
-        problems = [Problem("benchlore", 0, 0, f"this build failed ({type(error).__name__}: {error})")]
+        problems = [Problem.of_file("benchlore", f"this build failed ({type(error).__name__}: {error})")]
     said = {str(problem) for problem in problems if problem.severity != HINT}
     for problem in problems:
         if problem.severity == ERROR or (problem.severity != HINT and str(problem) not in known):

@@ -302,4 +302,4 @@ def _told(path: Path, why: str, of: Wrong) -> Problem:
 
 
 def _warning(path: Path, what: str, hint: str = "") -> Problem:
-    return Problem(shown_path(path), 0, 0, what, hint, WARNING)
+    return Problem.of_file(shown_path(path), what, hint, WARNING)

@@ -79,7 +79,7 @@ def read_config(content: Path) -> tuple[Config, list[Problem]]:
     if not path.is_symlink() and not path.exists():
         what = "no library.yaml; this folder is not a library"
         hint = "`benchlore writeup KIND-OF-DEVICE` makes one"
-        return Config(), [Problem(shown_path(content), 0, 0, what, hint)]
+        return Config(), [Problem.of_file(shown_path(content), what, hint)]
     try:
         text = read_text(path)
     except UnusableFile as error:

@@ -43,10 +43,10 @@ def _of_whom(config: Config, root: Path) -> Iterator[Problem]:
     if not config.group:
         letters = record_id(config, 0).removesuffix("_0")
         what = f"group is not stated, so records are called {letters}_..., as somebody else's may be"
-        yield Problem(file, 0, 0, what, "group: who keeps these notes", WARNING)
+        yield Problem.of_file(file, what, "group: who keeps these notes", WARNING)
     if not config.country:
         hint = "country: three letters, such as DEU"
-        yield Problem(file, 0, 0, "country is not stated, so records have none", hint, WARNING)
+        yield Problem.of_file(file, "country is not stated, so records have none", hint, WARNING)
 
 
 def record_id(config: Config, number: int) -> str:

@@ -82,13 +82,13 @@ def _folder_trouble(content: Path) -> Problem | None:
     name = shown_path(content)
     try:
         if not content.exists():
-            return Problem(name, 0, 0, "there is no such folder", start)
+            return Problem.of_file(name, "there is no such folder", start)
         if not content.is_dir():
-            return Problem(name, 0, 0, "this is a file; a folder with library.yaml and notes/ is expected")
+            return Problem.of_file(name, "this is a file; a folder with library.yaml and notes/ is expected")
         if not any(content.iterdir()):
-            return Problem(name, 0, 0, "the folder is empty", start + " here")
+            return Problem.of_file(name, "the folder is empty", start + " here")
     except (OSError, ValueError) as error:
-        return Problem(name, 0, 0, f"the folder cannot be read: {reason(error)}")
+        return Problem.of_file(name, f"the folder cannot be read: {reason(error)}")
     return None
 
 
@@ -123,7 +123,7 @@ def note_paths(content: Path, alone: bool = True) -> tuple[list[Path], list[Prob
         found.setdefault(slug.casefold(), path)
     if alone and not found and not problems:
         start = "`benchlore writeup KIND-OF-DEVICE` starts one"
-        problems.append(Problem(shown_path(content / NOTES_FOLDER), 0, 0, "there are no notes here", start))
+        problems.append(Problem.of_file(shown_path(content / NOTES_FOLDER), "there are no notes here", start))
     return sorted(usable, key=lambda path: slug_of(path, content)), problems
 
 
@@ -132,13 +132,13 @@ def _entries(content: Path) -> tuple[list[Path], list[Problem]]:
     folder = content / NOTES_FOLDER
     try:
         if stat.S_ISLNK(folder.lstat().st_mode):
-            return [], [Problem(shown_path(folder), 0, 0, "a symbolic link; links are not followed")]
+            return [], [Problem.of_file(shown_path(folder), "a symbolic link; links are not followed")]
         return sorted(folder.iterdir()), []
     except FileNotFoundError:
         hint = "the notes belong into it: notes/<name>.md"
-        return [], [Problem(shown_path(content), 0, 0, "no folder notes/ here", hint)]
+        return [], [Problem.of_file(shown_path(content), "no folder notes/ here", hint)]
     except OSError as error:
-        return [], [Problem(shown_path(folder), 0, 0, f"cannot be read: {reason(error)}")]
+        return [], [Problem.of_file(shown_path(folder), f"cannot be read: {reason(error)}")]
 
 
 def _note_at(entry: Path, problems: list[Problem]) -> Path | None:
@@ -210,4 +210,4 @@ def propose_slug(text: str) -> str:
 
 
 def _about(path: Path, what: str, hint: str = "", severity: str = "error") -> Problem:
-    return Problem(shown_path(path), 0, 0, what, hint, severity)
+    return Problem.of_file(shown_path(path), what, hint, severity)

@@ -66,7 +66,7 @@ def read_note(
     except UnusableFile as error:
         return None, [error.problem(file)]
     except ValueError:
-        return None, [Problem(file, 0, 0, "the note is not in the library's folder")]
+        return None, [Problem.of_file(file, "the note is not in the library's folder")]
     folder = path.parent if _has_own_folder(path, root) else None
     return parse_note(text, slug_of(path, root), relative, folder, mains, shown_as=file)
 

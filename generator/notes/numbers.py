@@ -67,4 +67,4 @@ def number_problems(root: Path, notes: Mapping[Path, Numbered]) -> Iterator[Prob
     if without:
         one = len(without) == 1
         what = f"{len(without)} note{'' if one else 's'} without number:, so {'its number' if one else 'their numbers'} may change"
-        yield Problem(shown_path(root / "notes"), 0, 0, what, f"the next free one is {free}", HINT)
+        yield Problem.of_file(shown_path(root / "notes"), what, f"the next free one is {free}", HINT)

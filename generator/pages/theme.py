@@ -165,7 +165,7 @@ def _files_below(folder: Path, shown: Path, problems: list[Problem]) -> dict[str
         return found
 
     def wrong(path: str, what: str, hint: str = "") -> None:
-        problems.append(Problem(shown_path(shown / path), 0, 0, what, hint))
+        problems.append(Problem.of_file(shown_path(shown / path), what, hint))
 
     try:
         with Folder(folder) as opened:

@@ -65,6 +65,9 @@ class Drawn:
         self.layout = Layout(sheet)
         self.wires: list[list[Point]] = []
         self.ends: list[tuple[str, Point]] = []
+        self.leads: list[Point] = []  # of parts, chips and ports, each once
+        self.ports: dict[Point, bool] = {}  # whether it stands at the right edge
+        self.tags = [(self.layout.x[column], self.layout.y[0]) for column, _lines in sheet.tags]
         self.dots = [self.layout.point(place) for place in sheet.dots]
         for places in sheet.wires:
             self.wires.append(self._bent([self.layout.point(p) for p in places]))
@@ -85,6 +88,8 @@ class Drawn:
         for d in sheet.devices:
             x, y = self.layout.x[d.column] + d.origin[0], self.layout.y[d.row] + d.origin[1]
             for anchor, (dx, dy) in d.symbol.anchors.items():
+                if "second" not in anchor:
+                    self.leads.append((x + dx, y + dy))
                 if anchor not in ("center", "vd", "vs", "tapS2", "second in", "second out"):
                     self.ends.append((named(d.lines), (x + dx, y + dy)))
                     if named(d.lines) and anchor in TERMINALS:
@@ -105,10 +110,13 @@ class Drawn:
             pins = {name: (x - b.half, self.layout.y[row]) for row, name in b.left.items()}
             pins |= {name: (x + b.half, self.layout.y[row]) for row, name in b.right.items()}
             pins |= {f"{b.top} above": (x, top), f"{b.bottom} below": (x, bottom)}
+            self.leads += pins.values()
             self.ends += [(named(b.title), pin) for pin in pins.values()]
             self.ends += [(f"pin {name}", pin) for name, pin in pins.items()]
         for port in sheet.ports:
             where = self.layout.x[port.column], self.layout.y[port.row]
+            self.leads.append(where)
+            self.ports[where] = port.right
             called = PORTS.get(port.lines[0].text, ()) if port.lines else ()
             self.ends += [(f"terminal {own}", where) for own in called if own in block.kind.terminals]
             self.ends.append((f"port {named(port.lines)}", where))
@@ -126,6 +134,7 @@ class Drawn:
     def _two(self, name: str, a: Point, a_end: Point, b_end: Point, b: Point, *, turned: bool) -> None:
         """turned: its symbol points up or left; where a symbol begins, a diode has its anode."""
         self.wires += [[a, a_end], [b_end, b]]
+        self.leads += [a_end, b_end]
         self.ends += [(name, a_end), (name, b_end)]
         if name:
             self.ends.append((f"{name} anode", b_end if turned else a_end))
@@ -139,24 +148,23 @@ class Drawn:
         here += any(close(end, tip) for _name, tip in self.ends)  # where a part's lead goes on as a wire
         return here < 2 or any(close(end, dot) for dot in self.dots)
 
-    def arms(self, point: Point) -> int:
-        """How many wires and leads come to a point, by the ways in which they leave it."""
-        ways: set[str] = set()
+    def ways(self, point: Point) -> set[str]:
+        """The ways in which wires leave a point."""
+        found: set[str] = set()
         x, y = point
         for path in self.wires:
             for (ax, ay), (bx, by) in zip(path, path[1:]):
                 if on(point, [(ax, ay), (bx, by)]) and abs(ay - by) < 0.3:
-                    ways |= {"left"} if min(ax, bx) < x - 0.3 else set()
-                    ways |= {"right"} if max(ax, bx) > x + 0.3 else set()
+                    found |= {"left"} if min(ax, bx) < x - 0.3 else set()
+                    found |= {"right"} if max(ax, bx) > x + 0.3 else set()
                 elif on(point, [(ax, ay), (bx, by)]):
-                    ways |= {"up"} if min(ay, by) < y - 0.3 else set()
-                    ways |= {"down"} if max(ay, by) > y + 0.3 else set()
-        parts = {
-            name
-            for name, tip in self.ends
-            if close(tip, point) and name.split(" ")[-1] not in (*TERMINALS, "anode")
-        }
-        return len(ways) + len(parts)
+                    found |= {"up"} if min(ay, by) < y - 0.3 else set()
+                    found |= {"down"} if max(ay, by) > y + 0.3 else set()
+        return found
+
+    def arms(self, point: Point) -> int:
+        """How many wires and leads come to a point, wires by the ways in which they leave it."""
+        return len(self.ways(point)) + sum(close(point, lead) for lead in self.leads)
 
     def nets(self) -> list[frozenset[str]]:
         """The parts on each net."""
@@ -420,11 +428,22 @@ def test_a_droppers_current_stands_before_the_clamp(number: int) -> None:
 
 
 @pytest.mark.parametrize("name", sorted({name for name, _ in every_case()}))
-def test_a_dot_stands_where_three_lines_meet(name: str) -> None:
-    """IEC 61082: a dot joins; where two ends meet, or none, it says nothing or something wrong. A transformer's dots mark how it
-    is wound."""
+def test_lines_end_at_something_and_a_dot_joins_three(name: str) -> None:
+    """IEC 61082: a dot joins; where two ends meet, or none, it says nothing or something wrong. No line ends in the open, and
+    a line leaves a port away from its name. A transformer's dots mark how it is wound."""
     for given in (given for kind, given in every_case() if kind == name):
         block, _troubles = build_block(name, given, Mains())
-        drawn = Drawn(block) if block is not None else None
-        idle = [dot for dot in drawn.dots if drawn.arms(dot) < 3] if drawn else []
-        assert [dot for dot in idle if name != "flyback-supply" or drawn and drawn.arms(dot)] == []
+        if block is None:
+            continue
+        drawn = Drawn(block)
+        idle = [dot for dot in drawn.dots if drawn.arms(dot) < 3]
+        assert [dot for dot in idle if name != "flyback-supply" or drawn.arms(dot)] == []
+        corners = {point for path in drawn.wires if path[0] != path[-1] for point in path}
+        joints = [point for point in corners if drawn.arms(point) == 3]
+        assert [point for point in joints if not any(close(point, dot) for dot in drawn.dots)] == []
+        tips = {tip for path in drawn.wires if path[0] != path[-1] for tip in (path[0], path[-1])}
+        tagged = [tip for tip in tips if any(close(tip, tag) for tag in drawn.tags)]
+        assert [tip for tip in tips if drawn.arms(tip) < 2 and tip not in tagged] == []
+        assert [tag for tag in drawn.tags if not drawn.arms(tag)] == []
+        for port, right in drawn.ports.items():
+            assert drawn.ways(port) <= {"left" if right else "right", "up", "down"}, port

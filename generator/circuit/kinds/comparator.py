@@ -85,7 +85,7 @@ class Comparator(Kind):
               "(reference·feedback + output_low·input_resistor)/(input_resistor + feedback)", NODE,
               at="inverting: at the + input with the output low; non-inverting: at the input when the output goes low"),
         Value("hysteresis", "V", "the distance between the two", "upper_threshold − lower_threshold",
-              "definition of hysteresis", interior=True, at="the two thresholds, one from the other"),
+              "definition of hysteresis", at="the two thresholds, one from the other"),
         Value("input_time_constant", "s", "how slowly the input follows the signal", "signal_resistor·capacitor",
               "time constant of a resistor and a capacitor"),
     )  # fmt: skip

@@ -10,7 +10,7 @@ from generator.circuit import param
 from generator.circuit.block import Block, Check, Formula, Kind, Point, Solved, Value, Variant
 from generator.circuit.labels import computed, label_of, named, part_label
 from generator.circuit.network import Wiring
-from generator.circuit.ratings import EXTRA_LOW_AC, rating, within, worth_saying
+from generator.circuit.ratings import EXTRA_LOW_AC, rating, worth_saying
 from generator.circuit.says import _, measured
 from generator.circuit.sheet import Line, Sheet
 from generator.notation.parts import Part
@@ -200,10 +200,7 @@ class Heater(Kind):
         top = block.mains_top() if at_mains else supply.high if supply else 0.0
         worst = block.high("current") * (top / supply.high if supply else 1.0)
         for name in ("contact", "thermostat"):
-            contact = block.part(name)
-            if contact and contact.value:
-                what = "switches, at the top of the supply,"
-                found.append(within(block.label(name), contact.value.middle, worst, "A", what))
+            found += rating(block, name, "A", worst, "switches, at the top of the supply,")
             if supply:
                 found += rating(block, name, "V", supply.middle, "breaks the nominal voltage,")
         element = block.quantity("power")

@@ -69,6 +69,9 @@ def integrated(emf: float, drop: float, farad: float, hertz: float, watts: float
          {"emf": 120 * ROOT2, "drop": 0.7, "farad": 220e-6, "hertz": 60, "amperes": 0.3, "sort": "doubler"}),
         ({"rectifier": "doubler", "supply": "120 V", "f": "60 Hz", "bulk": "C1 220u 200V", "load": "R9 1k"},
          {"emf": 120 * ROOT2, "drop": 0.7, "farad": 220e-6, "hertz": 60, "ohms": 1e3, "bleeder": 220e3, "sort": "doubler"}),
+        # all but dry: while one capacitor is charged, the load draws the other below 0 V
+        ({"rectifier": "doubler", "supply": "120 V", "f": "60 Hz", "bulk": "C1 4u7 200V", "load": "R9 1k"},
+         {"emf": 120 * ROOT2, "drop": 0.7, "farad": 4.7e-6, "hertz": 60, "ohms": 1e3, "bleeder": 220e3, "sort": "doubler"}),
     ],
 )  # fmt: skip
 def test_rail_against_an_integration(given: dict[str, str], reference: dict[str, Any]) -> None:
@@ -76,7 +79,7 @@ def test_rail_against_an_integration(given: dict[str, str], reference: dict[str,
     trough, top, mean = integrated(**reference)
     block = made("mains-rectifier", PLAIN, **{**EXAMPLE, **given})
     assert value(block, "trough") == pytest.approx(trough, abs=0.02)
-    assert value(block, "trough") + value(block, "ripple") == pytest.approx(top, abs=0.05)
+    assert value(block, "trough") + value(block, "ripple") == pytest.approx(top, abs=0.1)
     assert value(block, "mean") == pytest.approx(mean, abs=0.03)
 
 
@@ -116,6 +119,20 @@ def test_checks() -> None:
     assert "C1" in said(made("mains-rectifier", **halved), True)
     bare = made("mains-rectifier", **{**EXAMPLE, "bleeder": ""})
     assert math.isinf(value(bare, "discharge_time_34v")) and "bleeder" in said(bare, False)
+
+
+@pytest.mark.parametrize(
+    "load, amperes",
+    [("3 A 1%", 3.0), ("R9 1k 1%", integrated(230 * ROOT2, 1.4, 120e-6, 50, ohms=1e3)[2] / 1e3),
+     ("60 W 1%", 60 / integrated(230 * ROOT2, 1.4, 120e-6, 50, watts=60)[2])],
+)  # fmt: skip
+def test_the_bypass_carries_what_the_load_draws(load: str, amperes: float) -> None:
+    """A current, Ohm's law, or watts over volts, at the mean of the rail (scipy), 1 % more at the most, of 5 A. The bulk is unsure too."""
+    given = {"bulk": "C1 120u 400V", "load": load, "inrush": "NTC1 10", "bypass": "RL1 5A"}
+    block = made("mains-rectifier", PLAIN, **given)
+    check = next(c for c in block.checks if c.part == "RL1")
+    assert check.ok and check.margin is not None
+    assert (1 - check.margin) * 5 == pytest.approx(1.01 * amperes, rel=0.01)
 
 
 def test_failures() -> None:

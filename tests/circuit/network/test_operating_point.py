@@ -13,8 +13,10 @@ from generator.circuit.network.chips import Amplifier, Coupler, Regulator
 from generator.circuit.network.compile import System
 from generator.circuit.network.element import Element, exact
 from generator.circuit.network.junctions import Diode, Mosfet, Transistor
+from generator.circuit.network.limits import LIMITS
 from generator.circuit.network.newton import operating_points
 from generator.circuit.network.passive import Contact, Resistor
+from generator.circuit.network.rectified import curve
 from generator.circuit.network.sources import Feed, Load, Source
 from tests import spice
 
@@ -272,3 +274,21 @@ def test_islands_float_each_at_its_own_reference() -> None:
     )
     assert float(point.volts("p", "q")[0]) == pytest.approx(9.0, abs=1e-3)
     assert math.isclose(float(point.volts("s")[0]), 12.0, abs_tol=1e-3)
+
+
+@pytest.mark.parametrize("asked", (-10.0, -2.0, 2.0, 10.0))
+def test_a_gate_moves_by_3_volts_at_a_time(asked: float) -> None:
+    """As the limits state it, so that no step of Newton's method leaps over a threshold, up or down. A rule, no source."""
+    before = np.array([[1.0], [0.5]])
+    held = before + [[asked], [0.0]]
+    LIMITS["channel"](held, before, np.zeros((4, 1)))
+    assert held[0, 0] == 1.0 + math.copysign(min(abs(asked), 3.0), asked)
+
+
+def test_a_rectified_supply_ends_at_its_short_circuit_current() -> None:
+    """12 V of crest less 1.4 V behind 2 Ω: shorted it gives (12 − 1.4)/2 = 5.3 A at its crest and no volts are left."""
+    amperes, volts = curve(
+        emf=12.0, drop=1.4, resistance=2.0, farads=1e-3, works_at=0.5, frequency=50.0, full_wave=True
+    )
+    assert np.interp(5.3, amperes, volts) == pytest.approx(0.0, abs=1e-6)
+    assert np.interp(5.0, amperes, volts) > 0
