@@ -8,7 +8,8 @@ from typing import Any, Protocol
 
 from generator import language
 from generator.build import workshop
-from generator.build.store import Store, Written
+from generator.build.ledger import Ledger
+from generator.build.store import Store
 from generator.build.workshop import Facts, Job
 from generator.cache import unpack
 from generator.diagnosis.past import Rates
@@ -31,16 +32,6 @@ class Build(Protocol):
 
     @property
     def sound(self) -> Sequence[tuple[str, Facts]]: ...
-
-
-class Ledger(Protocol):
-    """Where files are written, or taken over from the old site."""
-
-    before: dict[str, Written]
-
-    def key(self, made_from: Any) -> str: ...
-    def kept(self, path: str, key: str) -> bool: ...
-    def write(self, path: str, key: str, data: bytes) -> None: ...
 
 
 def note_pages(build: Build, store: Store, ledger: Ledger) -> None:

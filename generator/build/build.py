@@ -12,18 +12,17 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property, partial
 from pathlib import Path
-from typing import Any
 
 from generator import language
 from generator.build import workshop
 from generator.build.assemble import note_pages
 from generator.build.collected import Collected
+from generator.build.ledger import WHOLE, Ledger, as_it_stands, stands
 from generator.build.photos import Damaged, Photos
 from generator.build.replace import NotWritten, Staging
 from generator.build.store import Store, Written
 from generator.build.workshop import Facts, Kept, work_all
 from generator.cache import cache_folder, digest_of
-from generator.files import Unreadable, read_file
 from generator.finding import kept
 from generator.finding.entry import Entry
 from generator.finding.thesaurus import Thesaurus
@@ -46,7 +45,6 @@ from generator.pages.theme import OWN, Theme, ThemeError
 from generator.problems import ERROR, HINT, Problem
 from generator.processes import seldom_collected
 
-LARGEST_FILE = 1 << 30  # bytes of a file of a site; what is larger was not written here
 Progress = Callable[[str, int, int], object]  # what is being done, how much of it is done, how much there is
 
 
@@ -244,13 +242,6 @@ def _inside(path: Path, folder: Path) -> bool:
     return folder.resolve() in (path.resolve(), *path.resolve().parents)
 
 
-def _as_it_stands(target: Path, path: str, file: Written) -> Written:
-    try:
-        return file._replace(state=state_of(target / path))
-    except OSError:
-        return file
-
-
 def _write(build: Build, store: Store, target: Path, search_later: bool) -> tuple[int, bool, list[Problem]]:
     """Write all files of the site, keeping those that are as they were: the number of pages, whether the search is behind,
     and what is to be said of what lies beside the site."""
@@ -258,13 +249,13 @@ def _write(build: Build, store: Store, target: Path, search_later: bool) -> tupl
     before = store.pages(mark)
     for note in build.anew:
         before.pop(note_path(slug_of(note, build.content)), None)
-        before.pop(_WHOLE, None)
+        before.pop(WHOLE, None)
     written: dict[str, Written] = {}
     photos = Photos(store.cache)
     entries = [facts.entry for _, facts in build.sound if facts.entry]
     stamp = find_stamp(entries, build.thesaurus, build.collected.stamp)
     whole = digest_of([build.base, build.theme.static_key, [key for key, _ in build.sound], stamp])
-    if _stands(target, before, whole):
+    if stands(target, before, whole):
         return sum(path.endswith(".html") for path in before), False, []
     with Staging(target) as staging:
         ledger = Ledger(staging, before, written, build.base)
@@ -282,11 +273,11 @@ def _write(build: Build, store: Store, target: Path, search_later: bool) -> tupl
         for name in names:
             ledger.add(Page(f"photos/{name}", name, partial(photos.read, name)))  # named by its content
     if not behind:
-        written[_WHOLE] = Written(whole, "", str(len(written)))
+        written[WHOLE] = Written(whole, "", str(len(written)))
     store.set_pages(
         mark,
         {
-            path: file if file.state or not path else _as_it_stands(target, path, file)
+            path: file if file.state or not path else as_it_stands(target, path, file)
             for path, file in written.items()
         },
     )
@@ -319,65 +310,6 @@ def _told_of_notes(part: Part, facts: Sequence[Facts], skip_broken: bool) -> lis
 def _beside(folder: Path) -> Problem:
     what = "this looks like something that a build left, but nothing here remembers it; it was left alone"
     return Problem.of_file(shown_path(folder), what, "delete it if you have no use for it", HINT)
-
-
-_WHOLE = ""  # the site as a whole, among the paths of its files
-
-
-def _stands(target: Path, before: dict[str, Written], whole: str) -> bool:
-    """Whether the site that is there was made from all the same, and nobody has touched a file of it since."""
-    known = before.get(_WHOLE)
-    # a row may be damaged, or lost
-    if known is None or known.key != whole or known.state != str(len(before) - 1):
-        return False
-    return all(path == _WHOLE or _untouched(target / path, file) for path, file in before.items())
-
-
-def _untouched(path: Path, file: Written) -> bool:
-    """Whether a file is as it was written: by its size and times, else by its bytes."""
-    try:
-        return state_of(path) == file.state or _digest(path) == file.digest
-    except (OSError, Unreadable):
-        return False
-
-
-class Ledger:
-    """Which file was made from what; a file that was made from the same is taken over from the old site."""
-
-    def __init__(self, staging: Staging, before: dict[str, Written], written: dict[str, Written], base: str):
-        self.staging, self.before, self.written, self.base = staging, before, written, base
-
-    def key(self, made_from: Any) -> str:
-        return digest_of([self.base, made_from])
-
-    def kept(self, path: str, key: str) -> bool:
-        """Take the old file over if it was made from the same and nobody has touched it since."""
-        known = self.before.get(path)
-        if known is None or known.key != key or not _untouched(self.staging.target / path, known):
-            return False
-        if not self.staging.keep(path):
-            return False
-        self.written[path] = known
-        return True
-
-    def write(self, path: str, key: str, data: bytes) -> None:
-        self.staging.write(path, data)
-        self.written[path] = Written(key, hashlib.sha256(data).hexdigest(), "")
-
-    def add(self, page: Page) -> None:
-        key = self.key(page.made_from)
-        if not self.kept(page.path, key):
-            self.write(page.path, key, page.make())
-
-
-def _digest(path: Path) -> str:
-    return hashlib.sha256(read_file(path, LARGEST_FILE)).hexdigest()
-
-
-def state_of(path: Path) -> str:
-    """What changes when somebody writes to a file: which one it is, its size, the time of the last change. Raises OSError."""
-    state = os.lstat(path)
-    return f"{state.st_ino}/{state.st_size}/{state.st_mtime_ns}/{state.st_mode}"
 
 
 def find_stamp(entries: list[Entry], thesaurus: Thesaurus, rows: str = "") -> str:
