@@ -45,6 +45,10 @@ class Told:
     stray: Array
     nominal: Array
 
+    def some(self, rows: slice) -> Told:
+        """Of these variants."""
+        return Told(self.mean[rows], self.shift[rows], self.good[rows], self.stray[rows], self.nominal[rows])
+
 
 class Powered:
     """One state of a device with the plug in, and some places whose readings need the same done to the circuit."""
@@ -61,16 +65,16 @@ class Powered:
 
     def read(self, changes: Sequence[Change]) -> Told:
         """What the places show under each change."""
-        batch = self.there.solved(changes)
-        told = self._told(batch)
-        rows, ends = self.there.limited(changes)
+        batch, rows = self.there.with_limits(changes)
+        told, first, more = self._told(batch), len(changes), len(rows)
+        ends = (0, first), (first, first + more), (first + more, first + 2 * more)
+        own, low, high = (told.some(slice(*end)) for end in ends)
         if rows:  # a regulator's own limit holds it: nobody states that, so between a low and a high one
-            low, high = (self._told(end) for end in ends)
-            told.mean[rows] = (low.mean + high.mean) / 2
-            told.shift[rows] = (low.shift + high.shift) / 2
-            told.stray[rows] = np.abs(high.mean - low.mean) / 2
-            told.good[rows] &= low.good & high.good
-        return told
+            own.mean[rows] = (low.mean + high.mean) / 2
+            own.shift[rows] = (low.shift + high.shift) / 2
+            own.stray[rows] = np.abs(high.mean - low.mean) / 2
+            own.good[rows] &= low.good & high.good
+        return own
 
     def _told(self, batch: Batch) -> Told:
         size, count, axes = len(batch.variants), len(self.places), len(self.device.axes)

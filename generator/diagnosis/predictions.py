@@ -62,6 +62,7 @@ class Predictor:
 
     def __init__(self, device: Device, sought: Sequence[Sought], meter: float = 10e6) -> None:
         self.device, self.sought, self.meter = device, list(sought), meter
+        self._healthy: Told | None = None
         self.groups: dict[tuple[object, ...], list[int]] = {}
         for number, own in enumerate(self.sought):
             self.groups.setdefault(self._group(own), []).append(number)
@@ -138,22 +139,30 @@ class Predictor:
             np.nan_to_num(shift, copy=False)
         np.nan_to_num(own, copy=False)
         nominal = np.where(np.isnan(nominal), mean, nominal)
-        return Told(mean, shift, own, known & ~np.isnan(mean), nominal)
+        told = Told(mean, shift, own, known & ~np.isnan(mean), nominal)
+        if self._healthy is None and changes and changes[0] is HEALTH:
+            self._healthy = told
+        return told
 
-    @cached_property
+    @property
+    def _of_sound(self) -> Told:
+        """What the sound device predicts, in the first row; mostly it was asked for beside the failures."""
+        return self._healthy or self.tell([HEALTH])
+
+    @property
     def stray(self) -> Array:
         """By how much what no drawing shows may move each place of the sound device."""
-        own: Array = self.tell([HEALTH]).own[0]
+        own: Array = self._of_sound.own[0]
         return own
 
-    @cached_property
+    @property
     def nominal(self) -> Array:
         """What the sound device shows at each place with every part at what is stated."""
-        own: Array = self.tell([HEALTH]).nominal[0]
+        own: Array = self._of_sound.nominal[0]
         return own
 
-    @cached_property
+    @property
     def sound(self) -> Array:
         """What an ideal device shows at each place."""
-        mean: Array = self.predict([HEALTH]).mean[0]
+        mean: Array = self._of_sound.mean[0]
         return mean

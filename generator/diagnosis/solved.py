@@ -60,8 +60,7 @@ class StateUnder:
     place: Place | None
     known: dict[tuple[object, ...], int] = field(default_factory=dict)
     batch: Batch | None = None
-    held: dict[int, int] = field(default_factory=dict)  # row of the batch -> row of the ends
-    ends: tuple[Batch, ...] = ()
+    held: dict[int, tuple[int, int]] = field(default_factory=dict)  # row -> its rows with a low and a high limit
 
     def __post_init__(self) -> None:
         device = self.device
@@ -79,24 +78,38 @@ class StateUnder:
 
     def solved(self, changes: Sequence[Change]) -> Batch:
         """The changes in their order."""
+        return self._of(self._rows(changes))
+
+    def with_limits(self, changes: Sequence[Change]) -> tuple[Batch, list[int]]:
+        """The same and, behind them, those in which regulators would have to give more than they can: all of them with a low
+        limit, then with a high one; and which those are."""
+        rows = self._rows(changes)
+        found = [n for n, row in enumerate(rows) if row in self.held]
+        return self._of(rows + [self.held[rows[n]][end] for end in (0, 1) for n in found]), found
+
+    def _of(self, rows: list[int]) -> Batch:
+        assert self.batch is not None
+        return self.batch if rows == list(range(len(self.batch.variants))) else self.batch.of(rows)
+
+    def _rows(self, changes: Sequence[Change]) -> list[int]:
+        """Where each of the changes is in the batch, solved now where it was not."""
         keys = [identity(change) for change in changes]
         fresh = {key: change for key, change in zip(keys, changes) if key not in self.known}
         if fresh or self.batch is None:
-            own = self._solved(list(fresh.values()))
-            self._limit(own, len(self.known))
-            self.known.update(zip(fresh, range(len(self.known), len(self.known) + len(fresh))))
+            first = 0 if self.batch is None else len(self.batch.variants)
+            variants, solution = self._solved(list(fresh.values()))
+            rows, ends = self._limits(variants, solution)
+            if rows:
+                more = self._solution(ends, np.concatenate([solution.deltas[rows]] * 2))
+                low, high = (first + len(variants) + end * len(rows) for end in (0, 1))
+                self.held.update((first + row, (low + n, high + n)) for n, row in enumerate(rows))
+                variants, solution = variants + ends, solution.followed_by(more)
+            own = Batch(variants, solution, nudged(solution, self.spread))
+            self.known.update(zip(fresh, range(first, first + len(fresh))))
             self.batch = own if self.batch is None else _joined(self.batch, own)
-        rows = [self.known[key] for key in keys]
-        return self.batch if rows == list(range(len(self.known))) else self.batch.of(rows)
+        return [self.known[key] for key in keys]
 
-    def limited(self, changes: Sequence[Change]) -> tuple[list[int], tuple[Batch, ...]]:
-        """Of changes that are solved: where regulators would have to give more than they can, and these with a low and
-        with a high limit."""
-        rows = [self.known[identity(change)] for change in changes]
-        found = [n for n, row in enumerate(rows) if row in self.held]
-        return found, tuple(end.of([self.held[rows[n]] for n in found]) for end in self.ends) if found else ()
-
-    def _solved(self, changes: Sequence[Change]) -> Batch:
+    def _solved(self, changes: Sequence[Change]) -> tuple[list[Changed], Solution]:
         variants: list[Changed] = [
             together(self.under, changed_by(self.device, change, self.there, self.state))
             for change in changes
@@ -111,7 +124,7 @@ class StateUnder:
                 variants[number] = together(variants[number], follows)
             self._with_mains(variants, moved)
             solution = solution.with_rows(list(moved), self._solution([variants[n] for n in moved]))
-        return Batch(variants, solution, nudged(solution, self.spread))
+        return variants, solution
 
     def _nearest(self, changes: Sequence[Change]) -> Array | None:
         """Where to begin: the deviations under that size of the same failure which is solved and nearest, else none."""
@@ -130,10 +143,11 @@ class StateUnder:
                 own[:] = solution.deltas[min(known, key=lambda entry: abs(entry[0] - math.log(size)))[1]]
         return begin
 
-    def _limit(self, batch: Batch, first: int) -> None:
-        """Solve with a low and with a high limit what asks too much of regulators. first: the row of the batch's first."""
+    def _limits(
+        self, variants: Sequence[Changed], solution: Solution
+    ) -> tuple[list[int], list[Changed]]:
+        """What asks too much of regulators, and all of it with a low, then with a high limit."""
         limits: tuple[dict[int, Changed], dict[int, Changed]] = {}, {}
-        solution = batch.solution
         for name in self.regulators:
             sound = abs(float(self.device.solved.point.amperes(name)[self.row]))
             amperes = [max(limit, times * sound) for limit, times in LIMITS]
@@ -143,18 +157,7 @@ class StateUnder:
                 for end, limit in zip(limits, amperes):
                     end.setdefault(row, {})[name] = {"limited": limit, "alive": 0.0}
         rows = list(limits[0])
-        if not rows:
-            return
-        variants = [together(batch.variants[row], end[row]) for end in limits for row in rows]
-        both = self._batch(variants, np.concatenate([solution.deltas[rows]] * 2))
-        low, high = both.of(range(len(rows))), both.of(range(len(rows), 2 * len(rows)))
-        before = len(self.held)
-        self.held.update((first + row, before + n) for n, row in enumerate(rows))
-        self.ends = (_joined(self.ends[0], low), _joined(self.ends[1], high)) if self.ends else (low, high)
-
-    def _batch(self, variants: list[Changed], begin: Array) -> Batch:
-        solution = self._solution(variants, begin)
-        return Batch(variants, solution, nudged(solution, self.spread))
+        return rows, [together(variants[row], end[row]) for end in limits for row in rows]
 
     def _solution(self, variants: Sequence[Changed], begin: Array | None = None) -> Solution:
         return self.around.solve(self.around.changes(variants, self.own), begin=begin)

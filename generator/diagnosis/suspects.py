@@ -32,7 +32,13 @@ _BY_TYPE: tuple[tuple[type, str], ...] = (
 
 
 def suspects(device: Device) -> list[Change]:
-    """Every single failure of the device, in the order of its parts; health is not among them."""
+    """Every single failure of the device, in the order of its parts; health is not among them. Kept with the device."""
+    if "suspects" not in device.kept:
+        device.kept["suspects"] = _suspects(device)
+    return list(device.kept["suspects"])
+
+
+def _suspects(device: Device) -> list[Change]:
     found: list[Change] = []
     seen: set[tuple[str, str]] = set()
     for element in device.elements.values():

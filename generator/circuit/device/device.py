@@ -42,6 +42,7 @@ class Device(Circuitry):
             self.elements.update(changed)
             for known in ("system", "side", "_by_part"):
                 self.__dict__.pop(known, None)
+            self.kept.clear()
         return solve(self, self.system, self.side, self.states, near)
 
     def check(self) -> list[Trouble]:
