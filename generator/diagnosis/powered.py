@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from generator.circuit.device.states import RISE_UNSURE, Changed, lightly_loaded, together
+from generator.circuit.device.states import RISE_UNSURE, Changed, above, rails_of, together
 from generator.circuit.network import sources
 from generator.circuit.network.junctions import EMISSION, Diode
 from generator.circuit.network.newton import currents
@@ -219,13 +219,14 @@ class Powered:
         variants, own = batch.variants, self.there.own
         touched = [n for n, variant in enumerate(variants) if any(name in side.elements for name in variant)]
         ends = ends_of(self.device.axes)
-        sound, after = self._lightly_loaded(batch)
-        if sound:
-            touched = list(range(len(variants)))
+        sound, above = self._lightly_loaded(batch)
         all_of = [
             together(self.there.there, sound),
             *(together(own, end, self.there.under, sound) for end in ends),
-            *(together(own, variants[n], after[n] if sound else {}) for n in touched),
+            *(
+                together(own, variants[n], {t: {"above": rises[n]} for t, rises in above.items()})
+                for n in touched
+            ),
         ]
         solved = side.solve(all_of)
         for n, place in zip(self.alternating, places):
@@ -235,6 +236,9 @@ class Powered:
                 else solved.volts(place.plus, place.minus)
             )
             mean[:, n] = found[0]
+            at = [t for t in sound if {place.plus, place.minus} & set(side.elements[t].nets[2:])]
+            for transformer in at:  # all that hangs on a secondary goes up and down with it
+                mean[:, n] *= (1 + above[transformer]) / (1 + sound[transformer]["above"])
             mean[touched, n] = found[1 + len(ends) :]
             nominal[:, n] = mean[:, n]
             if found[0] > 1e-9:
@@ -242,27 +246,24 @@ class Powered:
                 shift[:, n] = mean[:, n, None] * (high - low) / 2
                 # the middle of bands that reach further one way
                 mean[:, n] *= 1 + ((low + high) / 2 - 1).sum()
-            for transformer in sound:
-                if {place.plus, place.minus} & set(side.elements[transformer].nets[2:]):
-                    above = np.array([own.get(transformer, {}).get("above", 0.0) for own in after])
-                    stray[:, n] += RISE_UNSURE * np.abs(above) * mean[:, n]
+            for transformer in at:
+                stray[:, n] += RISE_UNSURE * np.abs(above[transformer]) * mean[:, n]
 
-    def _lightly_loaded(self, batch: Batch) -> tuple[Changed, list[Changed]]:
-        """How far secondaries that are read stand above their rated volts, in the sound device and in each variant."""
+    def _lightly_loaded(self, batch: Batch) -> tuple[Changed, dict[str, Array]]:
+        """How far secondaries that are read stand above their rated volts, in the sound device and, by transformer, in each
+        variant."""
         read_at = {net for n in self.alternating for net in (self.places[n].plus, self.places[n].minus)}
-        device, system = self.device, batch.solution.around.system
-        blocks = {t.block for t in device.side.transformers if read_at & set(t.nets[2:])}
-        rails = [
-            e.name for e in device.elements.values() if isinstance(e, sources.Rail) and e.block in blocks
-        ]
-        if not rails:
-            return {}, []
-        sound = {rail: float(device.solved.point.amperes(rail)[self.there.row]) for rail in rails}
+        device, own = self.device, self.there.own
+        sound, found = {}, {}
         nothing = np.zeros((1, batch.solution.around.count))
-        found = [currents(system, batch.solution.x, nothing, rail) for rail in rails]
-        each = [dict(zip(rails, amperes)) for amperes in zip(*found)]
-        own = self.there.own
-        return lightly_loaded(device, own, sound), [
-            lightly_loaded(device, together(own, variant), amperes)
-            for variant, amperes in zip(batch.variants, each)
-        ]
+        for transformer, rail in rails_of(device).items():
+            if read_at.isdisjoint(device.side.elements[transformer].nets[2:]):
+                continue
+            there, name = own.get(rail.name, {}), rail.name
+            gives = float(device.solved.point.amperes(name)[self.there.row])
+            sound[transformer] = {"above": above(rail, there, gives)}
+            amperes = currents(batch.solution.around.system, batch.solution.x, nothing, name).tolist()
+            found[transformer] = np.array([
+                above(rail, {**there, **variant.get(name, {})}, taken) for variant, taken in zip(batch.variants, amperes)
+            ])  # fmt: skip
+        return sound, found

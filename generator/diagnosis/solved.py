@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -60,7 +60,8 @@ class StateUnder:
     place: Place | None
     known: dict[tuple[object, ...], int] = field(default_factory=dict)
     batch: Batch | None = None
-    held: dict[int, tuple[int, int]] = field(default_factory=dict)  # row -> its rows with a low and a high limit
+    # row of the batch -> its rows with a low and a high limit
+    held: dict[int, tuple[int, int]] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         device = self.device
@@ -127,7 +128,8 @@ class StateUnder:
         return variants, solution
 
     def _nearest(self, changes: Sequence[Change]) -> Array | None:
-        """Where to begin: the deviations under that size of the same failure which is solved and nearest, else none."""
+        """Where to begin: the deviations under that size of the same failure which is solved and nearest; of two failures
+        that are solved by themselves, what both make; else none."""
         if self.batch is None:
             return None
         solution = self.batch.solution
@@ -139,13 +141,15 @@ class StateUnder:
         for own, change in zip(begin, changes):
             group, size, *rest = identity(change)
             known = sizes.get((group, *rest))
-            if known and isinstance(size, float):
+            each = [] if change.also is None else [replace(change, also=None), change.also]
+            alone = [self.known.get(identity(one)) for one in each]
+            if alone and None not in alone:
+                own[:] = solution.deltas[[row for row in alone if row is not None]].sum(0)
+            elif known and isinstance(size, float):
                 own[:] = solution.deltas[min(known, key=lambda entry: abs(entry[0] - math.log(size)))[1]]
         return begin
 
-    def _limits(
-        self, variants: Sequence[Changed], solution: Solution
-    ) -> tuple[list[int], list[Changed]]:
+    def _limits(self, variants: Sequence[Changed], solution: Solution) -> tuple[list[int], list[Changed]]:
         """What asks too much of regulators, and all of it with a low, then with a high limit."""
         limits: tuple[dict[int, Changed], dict[int, Changed]] = {}, {}
         for name in self.regulators:

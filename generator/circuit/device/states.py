@@ -104,17 +104,30 @@ def shares(device: Circuitry, mains: Alternating, row: int) -> Changed:
     return changed
 
 
+def rails_of(device: Circuitry) -> dict[str, sources.Rail]:
+    """Transformer -> the rail that it feeds."""
+    return {
+        transformer.name: rail
+        for transformer in device.side.transformers
+        for rail in device.of_block(transformer.block)
+        if isinstance(rail, sources.Rail) and rail.fed and rail.figures
+    }
+
+
 def lightly_loaded(device: Circuitry, changes: Parameters, amperes: Mapping[str, float]) -> Changed:
     """How far each transformer's secondary stands above its rated volts, as its rail takes less; amperes: of the rails."""
-    changed: Changed = {}
-    for transformer in device.side.transformers:
-        for rail in device.of_block(transformer.block):
-            if isinstance(rail, sources.Rail) and rail.fed and rail.figures and rail.name in amperes:
-                p = {**rail.nominal(), **changes.get(rail.name, {})}
-                if p["share"]:
-                    above = rail.figures(p, float(f"{abs(amperes[rail.name]):.3g}")).get("above", 0.0)
-                    changed[transformer.name] = {"above": above}
-    return changed
+    return {
+        transformer: {"above": above(rail, changes.get(rail.name, {}), amperes[rail.name])}
+        for transformer, rail in rails_of(device).items()
+        if rail.name in amperes
+    }
+
+
+def above(rail: sources.Rail, changed: Mapping[str, float], amperes: float) -> float:
+    """By which share a secondary stands above its rated volts while its rail gives so many amperes."""
+    p = {**rail.nominal(), **changed}
+    assert rail.figures is not None
+    return rail.figures(p, float(f"{abs(amperes):.3g}")).get("above", 0.0) if p["share"] else 0.0
 
 
 def together(*several: Parameters) -> Changed:
