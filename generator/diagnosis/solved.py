@@ -124,7 +124,8 @@ class StateUnder:
             for number, follows in moved.items():
                 variants[number] = together(variants[number], follows)
             self._with_mains(variants, moved)
-            solution = solution.with_rows(list(moved), self._solution([variants[n] for n in moved]))
+            again = self._solution([variants[n] for n in moved], solution.deltas[list(moved)])
+            solution = solution.with_rows(list(moved), again)
         return variants, solution
 
     def _nearest(self, changes: Sequence[Change]) -> Array | None:
