@@ -61,7 +61,7 @@ def _tells(judgement: Judgement, judged: Judged) -> float:
 def _by_failure(circuit: Circuit, faults: tuple[Fault, ...]) -> FirstCheck | None:
     for fault in faults:
         for name, block in circuit.blocks.items():
-            failures = block.failures
+            failures = block.nominal_failures
             own = [f for f in failures if f.part == fault.part and f.failed in modes_said(fault.failed)]
             if not own:
                 continue
@@ -81,8 +81,19 @@ def _by_failure(circuit: Circuit, faults: tuple[Fault, ...]) -> FirstCheck | Non
 
 def _apart(a: Result | None, b: Result | None, sound: Result | None, unit: str) -> bool:
     """Whether a meter would tell two values apart."""
-    pairs = [None if r is None else (r.low, r.high) for r in (a, b)]
+    pairs = [None if r is None else _band(r, sound) for r in (a, b)]
     return separated(pairs[0], pairs[1], abs(sound.high) if sound else 0.0, LEAST.get(unit, 0.0))
+
+
+def _band(result: Result, sound: Result | None) -> tuple[float, float]:
+    """What a failed block may show: it scatters as the sound one does, in proportion."""
+    if sound is None or not sound.value or result.value is None or not math.isfinite(result.value):
+        return result.low, result.high
+    share = abs(result.value / sound.value)
+    low, high = (
+        share * abs(end - sound.value) if math.isfinite(end) else 0.0 for end in (sound.low, sound.high)
+    )
+    return min(result.low, result.value - low), max(result.high, result.value + high)
 
 
 def separated(
