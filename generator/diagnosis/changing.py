@@ -57,6 +57,13 @@ def identity(change: Change) -> tuple[object, ...]:
     return (change.group, change.size, change.pressed, also)
 
 
+def each_alone(change: Change) -> list[tuple[object, ...]]:
+    """The identities of two failures at once, each by itself."""
+    assert change.also is not None
+    own = change.group[: len(change.group) - len(change.also.group)]
+    return [(own, change.size, change.pressed, None), identity(change.also)]
+
+
 def _whole(device: Device, change: Change, own: Mapping[str, Mapping[str, float]]) -> Changed:
     """The same of one part alone; what shorts a junction lies beside its own resistance too."""
     found = _changed(device, change, own)

@@ -216,19 +216,19 @@ class Powered:
 
     def _alternating(self, batch: Batch, mean: Array, shift: Array, stray: Array, nominal: Array) -> None:
         side, places = self.device.side, [self.places[n] for n in self.alternating]
-        variants, own = batch.variants, self.there.own
+        variants = batch.variants
         touched = [n for n, variant in enumerate(variants) if any(name in side.elements for name in variant)]
-        ends = ends_of(self.device.axes)
+        axes = [
+            n for n, axis in enumerate(self.device.axes) if not side.elements.keys().isdisjoint(axis.moves)
+        ]
+        ends = ends_of(self.device.axes[n] for n in axes)
         sound, above = self._lightly_loaded(batch)
         all_of = [
-            together(self.there.there, sound),
-            *(together(own, end, self.there.under, sound) for end in ends),
-            *(
-                together(own, variants[n], {t: {"above": rises[n]} for t, rises in above.items()})
-                for n in touched
-            ),
+            together(self.there.under, sound),
+            *(together(end, self.there.under, sound) for end in ends),
+            *(together(variants[n], {t: {"above": rises[n]} for t, rises in above.items()}) for n in touched),
         ]
-        solved = side.solve(all_of)
+        solved = side.solve(all_of, self.there.own)
         for n, place in zip(self.alternating, places):
             found = (
                 solved.amperes(place.element)
@@ -243,7 +243,7 @@ class Powered:
             nominal[:, n] = mean[:, n]
             if found[0] > 1e-9:
                 low, high = (found[first : 1 + len(ends) : 2] / found[0] for first in (1, 2))
-                shift[:, n] = mean[:, n, None] * (high - low) / 2
+                shift[:, n, axes] = mean[:, n, None] * (high - low) / 2
                 # the middle of bands that reach further one way
                 mean[:, n] *= 1 + ((low + high) / 2 - 1).sum()
             for transformer in at:

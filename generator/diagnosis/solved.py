@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -16,7 +16,7 @@ from generator.circuit.network.newton import currents
 from generator.circuit.network.primitives import Array
 from generator.circuit.network.sensitivity import Nudges, nudged, nudges
 from generator.circuit.network.variants import Solution
-from generator.diagnosis.changing import changed_by, identity, put_by
+from generator.diagnosis.changing import changed_by, each_alone, identity, put_by
 
 if TYPE_CHECKING:
     from generator.circuit.device import Device, Place
@@ -59,6 +59,8 @@ class StateUnder:
     row: int
     place: Place | None
     known: dict[tuple[object, ...], int] = field(default_factory=dict)
+    # what one failure's sizes have in common -> the logarithm of each, and its row, where it has an operating point
+    sizes: dict[tuple[object, ...], list[tuple[float, int]]] = field(default_factory=dict)
     batch: Batch | None = None
     # row of the batch -> its rows with a low and a high limit
     held: dict[int, tuple[int, int]] = field(default_factory=dict)
@@ -106,7 +108,11 @@ class StateUnder:
                 self.held.update((first + row, (low + n, high + n)) for n, row in enumerate(rows))
                 variants, solution = variants + ends, solution.followed_by(more)
             own = Batch(variants, solution, nudged(solution, self.spread))
-            self.known.update(zip(fresh, range(first, first + len(fresh))))
+            for row, (key, good) in enumerate(zip(fresh, solution.good.tolist()), start=first):
+                self.known[key] = row
+                group, size, *rest = key
+                if good and isinstance(size, float):
+                    self.sizes.setdefault((group, *rest), []).append((math.log(size), row))
             self.batch = own if self.batch is None else _joined(self.batch, own)
         return [self.known[key] for key in keys]
 
@@ -133,22 +139,24 @@ class StateUnder:
         that are solved by themselves, what both make; else none."""
         if self.batch is None:
             return None
-        solution = self.batch.solution
-        begin = np.zeros((len(changes), solution.deltas.shape[1]))
-        sizes: dict[tuple[object, ...], list[tuple[float, int]]] = {}
-        for (group, size, *rest), row in self.known.items():
-            if isinstance(size, float) and solution.good[row]:
-                sizes.setdefault((group, *rest), []).append((math.log(size), row))
-        for own, change in zip(begin, changes):
-            group, size, *rest = identity(change)
-            known = sizes.get((group, *rest))
-            each = [] if change.also is None else [replace(change, also=None), change.also]
-            alone = [self.known.get(identity(one)) for one in each]
-            if alone and None not in alone:
-                own[:] = solution.deltas[[row for row in alone if row is not None]].sum(0)
-            elif known and isinstance(size, float):
-                own[:] = solution.deltas[min(known, key=lambda entry: abs(entry[0] - math.log(size)))[1]]
+        deltas = self.batch.solution.deltas
+        begin = np.zeros((len(changes), deltas.shape[1]))
+        near = [(row, like) for row, change in enumerate(changes) for like in self._like(change)]
+        rows, likes = np.array(near, dtype=int).reshape(-1, 2).T
+        np.add.at(begin, rows, deltas[likes])
         return begin
+
+    def _like(self, change: Change) -> list[int]:
+        """The rows of what is solved and together comes near a change."""
+        if change.also is not None:
+            both = [row for key in each_alone(change) if (row := self.known.get(key)) is not None]
+            if len(both) == 2:
+                return both
+        group, size, *rest = identity(change)
+        sizes = self.sizes.get((group, *rest))
+        if not sizes or not isinstance(size, float):
+            return []
+        return [min(sizes, key=lambda own: abs(own[0] - math.log(size)))[1]]
 
     def _limits(self, variants: Sequence[Changed], solution: Solution) -> tuple[list[int], list[Changed]]:
         """What asks too much of regulators, and all of it with a low, then with a high limit."""
@@ -173,18 +181,16 @@ class StateUnder:
         touched = [row for row in rows if any(name in side.elements for name in variants[row])]
         if not touched:
             return
-        for row, triacs in zip(
-            touched, fired(self.device, [together(self.own, variants[n]) for n in touched])
-        ):
+        for row, triacs in zip(touched, fired(self.device, [variants[n] for n in touched], self.own)):
             variants[row] = together(variants[row], triacs)
-        solved = side.solve([together(self.own, variants[row]) for row in touched])
+        solved = side.solve([variants[row] for row in touched], self.own)
         blown = []
         for fuse in side.fuses:
             for n in np.flatnonzero(solved.amperes(fuse.name) > fuse.blows):
                 variants[touched[n]] = together(variants[touched[n]], {fuse.name: {"ohms": np.inf}})
                 blown.append(int(n))
         if blown:
-            solved = side.solve([together(self.own, variants[row]) for row in touched])
+            solved = side.solve([variants[row] for row in touched], self.own)
         for name, rail in self.device.elements.items():
             if isinstance(rail, sources.Rail) and rail.fed:
                 live, neutral, rated = rail.fed

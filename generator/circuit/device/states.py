@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from types import MappingProxyType
 from typing import TYPE_CHECKING
 
 from generator.circuit.device.circuitry import fired_by
@@ -66,8 +67,11 @@ def sensed(device: Circuitry, state: State) -> Changed:
     return changed
 
 
-def fired(device: Circuitry, changes: Sequence[Changed]) -> list[Changed]:
-    """Triacs that a diac fires: as long as its capacitor is charged to half of what the sound one's is, the triac blocking."""
+def fired(
+    device: Circuitry, changes: Sequence[Changed], state: Parameters = MappingProxyType({})
+) -> list[Changed]:
+    """Triacs that a diac fires: as long as its capacitor is charged to half of what the sound one's is, the triac blocking.
+    state: what all have changed already."""
     pairs = [
         (e, diac)
         for e in device.elements.values()
@@ -76,11 +80,11 @@ def fired(device: Circuitry, changes: Sequence[Changed]) -> list[Changed]:
     found: list[Changed] = [{} for _ in changes]
     for triac, diac in pairs:
         blocked = {triac.name: {"driven": 0.0}}
-        solved = device.side.solve([blocked, *(together(own, blocked) for own in changes)])
-        volts = solved.volts(diac.a, triac.b)
-        for own, there, reached in zip(found, changes, volts[1:]):
-            whole = {**diac.nominal(), **there.get(diac.name, {})}["alive"]
-            own[triac.name] = {"driven": float(bool(whole) and reached >= FIRES * volts[0])}
+        sound = device.side.solve([blocked]).volts(diac.a, triac.b)[0]
+        volts = device.side.solve([together(own, blocked) for own in changes], state).volts(diac.a, triac.b)
+        for own, there, reached in zip(found, changes, volts):
+            whole = {**diac.nominal(), **state.get(diac.name, {}), **there.get(diac.name, {})}["alive"]
+            own[triac.name] = {"driven": float(bool(whole) and reached >= FIRES * sound)}
     return found
 
 

@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from types import MappingProxyType
 
 import numpy as np
 from numpy.typing import NDArray
@@ -27,6 +28,7 @@ class Alternating:
     side: MainsSide
     solution: Array
     changes: Sequence[Changes]
+    state: Changes
 
     def volts(self, plus: str, minus: str = "") -> Array:
         """RMS volts between two nets in each variant; 0 for nets that are not on the mains side."""
@@ -51,8 +53,9 @@ class Alternating:
             own: NDArray[np.complex128] = self.solution[:, self.side.branches[element]]
             return own
         total = []
+        there = {**found.nominal(), **self.state.get(element, {})}
         for row, changed in enumerate(self.changes):
-            p = {**found.nominal(), **changed.get(element, {})}
+            p = {**there, **changed.get(element, {})}
             first = at or next(iter(found.groups()), found.nets)[0]
             flows = 0j
             for a, b, y in found.admittance(p, self.side.omega):
@@ -78,18 +81,28 @@ class MainsSide:
         self.size = len(nets) + len(self.branches)
         self.tied = [self.index[net] for net in references if net in self.index]
 
-    def solve(self, variants: Sequence[Changes] = ({},)) -> Alternating:
-        """Every variant (element -> changed parameters)."""
-        base, sources = self._base
-        nominal: Changes = {}
+    def solve(
+        self, variants: Sequence[Changes] = ({},), state: Changes = MappingProxyType({})
+    ) -> Alternating:
+        """Every variant (element -> changed parameters); state: what all of them have changed already."""
+        base, sources = (own.copy() for own in self._base)
+        for name in state.keys() & self.elements.keys():
+            self._change(base, sources, name, {}, state[name])
         matrices, rights = np.repeat(base[None], len(variants), 0), np.repeat(sources[None], len(variants), 0)
         for matrix, right, changed in zip(matrices, rights, variants):
             for name in changed:
                 if name in self.elements:
-                    self._stamp(matrix, right, name, nominal, -1.0)
-                    self._stamp(matrix, right, name, changed, 1.0)
+                    before = state.get(name, {})
+                    self._change(matrix, right, name, before, {**before, **changed[name]})
         solution = np.linalg.solve(matrices, rights[..., None])[..., 0] if self.size else rights
-        return Alternating(self, solution, variants)
+        return Alternating(self, solution, variants, state)
+
+    def _change(
+        self, matrix: Array, right: Array, name: str, before: Mapping[str, float], after: Mapping[str, float]
+    ) -> None:
+        if before != after:
+            self._stamp(matrix, right, name, before, -1.0)
+            self._stamp(matrix, right, name, after, 1.0)
 
     @cached_property
     def _base(self) -> tuple[NDArray[np.complex128], NDArray[np.complex128]]:
@@ -113,10 +126,10 @@ class MainsSide:
         return {e.name: {"ohms": math.inf} for e in self.fuses if solved.amperes(e.name)[row] > e.blows}
 
     def _stamp(
-        self, matrix: Array, right: Array, name: str, changed: Mapping[str, Mapping[str, float]], sign: float
+        self, matrix: Array, right: Array, name: str, changed: Mapping[str, float], sign: float
     ) -> None:
         element = self.elements[name]
-        p = {**element.nominal(), **changed.get(name, {})}
+        p = {**element.nominal(), **changed}
         for a, b, y in element.admittance(p, self.omega):
             i, k = self.index[a], self.index[b]
             for row, column, way in ((i, i, 1), (k, k, 1), (i, k, -1), (k, i, -1)):
