@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from itertools import accumulate
 from statistics import pstdev
 
 from generator.circuit.dropper_cycle import DropperCycle, dropper_cycle
@@ -210,7 +211,11 @@ def sags(x: Point, loads: Sequence[float], farads: float) -> list[float]:
 
 
 def _sag(level: float, arrives: Sequence[float], amperes: float, rises: float) -> float:
-    volts, total = level, 0.0
+    moved = list(accumulate(((current - amperes) * rises for current in arrives), initial=0.0))
+    below = [top - own for top, own in zip(accumulate(moved, max), moved)]
+    if max(below) <= level:
+        return sum(below) / len(arrives)
+    volts, total = level, 0.0  # it runs dry on the way
     for current in arrives:
         volts = min(level, max(0.0, volts + (current - amperes) * rises))
         total += level - volts
