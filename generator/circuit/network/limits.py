@@ -77,8 +77,11 @@ def channel(held: Array, before: Array, p: Array) -> None:
 
 
 def sink(held: Array, before: Array, p: Array) -> None:
-    """Its output from above, no further than to its low level, where it has to see whether it is on."""
+    """Its output from above, no further than to its low level, where it has to see whether it is on; from below, where that
+    level was lower before, while it is on."""
     low = p[2]
+    rises = (before[0] < 0) & (before[1] < low) & (held[1] > low)
+    held[1] = np.where(rises, low + GIVES_WAY, held[1])
     held[1] = np.where((before[1] > low + FALLS) & (held[1] < low), low + GIVES_WAY, held[1])
 
 
