@@ -139,10 +139,10 @@ class Predictor:
             np.nan_to_num(shift, copy=False)
         np.nan_to_num(own, copy=False)
         nominal = np.where(np.isnan(nominal), mean, nominal)
-        told = Told(mean, shift, own, known & ~np.isnan(mean), nominal)
+        found = Told(mean, shift, own, known & ~np.isnan(mean), nominal)
         if self._healthy is None and changes and changes[0] is HEALTH:
-            self._healthy = told
-        return told
+            self._healthy = found
+        return found
 
     @property
     def _of_sound(self) -> Told:
