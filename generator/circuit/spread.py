@@ -51,6 +51,7 @@ SPREADS = {
     "ctr": Spread(0.5, 1.0, source="from memory: current transfer ratio in coupler data sheets"),
     "threshold": Spread(1.0, 1.0, absolute=True, source="from memory: gate threshold in MOSFET data sheets"),
     "on-resistance": Spread(0.5, 0.5, source="from memory: on-resistance in MOSFET data sheets"),
+    "supply": Spread(0.05, 0.05, source="from memory: output voltage in data sheets of plug-in supplies"),
     "load": Spread(0.2, 0.2),
     "running current": Spread(0.3, 0.3),
     "diac": Spread(28.0, 36.0, fixed=True, source="from memory: breakover voltage in diac data sheets"),

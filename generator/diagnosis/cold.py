@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from generator.circuit.network.linear import solved
-from generator.circuit.network.ohms import DIODE_LIMIT, OPEN_FROM
+from generator.circuit.network.ohms import DIODE_OPEN, OPEN_FROM
 from generator.circuit.network.primitives import Array
 from generator.circuit.network.variants import Around
 from generator.diagnosis.changing import changed_by, identity
@@ -22,8 +22,9 @@ if TYPE_CHECKING:
     from generator.circuit.network.ohms import Unplugged
     from generator.diagnosis.hypotheses import Change
 
-# V by which junctions of one sort differ on the diode range; from memory, small-signal diodes
-JUNCTION = 0.05
+# V by which junctions differ on the diode range, and the share by which LEDs do, of which a dozen sorts have one colour; from
+# memory, small-signal diodes and forward voltage bins of LEDs
+JUNCTION, LIT = 0.05, 0.06
 # of a conductance's share in what holds its nets, below which the short way loses its digits
 LEAST_LEFT = 1e-2
 Pair = tuple[str, str]
@@ -91,7 +92,8 @@ def diode_range(device: Device, pairs: Sequence[Pair], changes: Sequence[Change]
     keys = [identity(change) for change in changes]
     mean = np.stack([known[pair].read(pair, keys, changes) for pair in pairs], 1)
     finite = np.where(np.isfinite(mean), mean, 0.0)
-    return mean, np.where(finite > 0.15, JUNCTION, 0.05 * np.abs(finite) + 0.002)
+    scatter = np.where(finite > 0.15, np.maximum(JUNCTION, LIT * finite), 0.05 * np.abs(finite) + 0.002)
+    return mean, scatter
 
 
 @dataclass
@@ -128,6 +130,6 @@ class Junction:
         system = self.around.system
         solution = self.around.solve([self.stamps.of(key, change, system) for key, change in fresh.items()])
         volts = solution.volts(pair[0]) - solution.volts(pair[1])
-        shown = np.where(solution.good, np.where(volts > DIODE_LIMIT, math.inf, volts), np.nan)
+        shown = np.where(solution.good, np.where(volts > DIODE_OPEN, math.inf, volts), np.nan)
         self.known.update(zip(fresh, shown.tolist()))
         return np.array([self.known[key] for key in keys])

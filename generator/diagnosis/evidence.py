@@ -30,6 +30,7 @@ RECTANGLE = 3.0
 NEVER = -60.0  # log-likelihood of a number where the hypothesis predicts an open circuit, and the reverse
 UNSURE = 0.05  # of how far a failure moves a reading: far from where parts are specified, no model is exact
 UNDRAWN = 0.003  # share of a reading: contact resistance, leakage, whatever no drawing shows
+DIM = 1.6  # V on the diode range from which one meter shows a figure and the next OL; from memory, data sheets of meters
 STRAY_LEAK = 1e6  # ohm: boards, capacitors and fingers leak as much; common practice, no source
 # What moves a reading besides: V by hum and contacts on a live board, ohm by a meter's leads and tips; common practice, no
 # source
@@ -46,6 +47,7 @@ class Readings:
     open: NDArray[np.bool_]
     floor: Array  # what moves a reading besides (FLOORS)
     ohms: NDArray[np.bool_]  # a resistance, so that a leak is nearly open
+    diode: NDArray[np.bool_]  # on the diode range, which ends somewhere
 
 
 @dataclass(frozen=True)
@@ -113,6 +115,7 @@ def weigh(predicted: Predictions, read: Readings) -> Evidence:
         return Evidence(np.zeros(size), np.zeros((size, 0)), np.zeros((size, 0)), np.zeros(size))
     numeric = np.isfinite(predicted.mean) & ~read.open & predicted.known
     nearly = np.isinf(predicted.mean) & (read.value > nearly_open(read))
+    nearly |= np.isfinite(predicted.mean) & (predicted.mean > DIM) & read.open & read.diode
     matched = ~numeric & (np.isinf(predicted.mean) == read.open) | nearly
     value = np.where(np.isfinite(read.value), read.value, 0.0)
     mean = np.where(numeric, predicted.mean, value)

@@ -137,6 +137,10 @@ class Predictor:
                 shift[:, n, around] = 0.0
         if not math.isfinite(shift.sum()):
             np.nan_to_num(shift, copy=False)
+        for n, sought in enumerate(self.sought):
+            if sought.place.either:
+                shift[:, n] *= np.where(mean[:, n, None] < 0, -1.0, 1.0)
+                mean[:, n], nominal[:, n] = np.abs(mean[:, n]), np.abs(nominal[:, n])
         np.nan_to_num(own, copy=False)
         nominal = np.where(np.isnan(nominal), mean, nominal)
         found = Told(mean, shift, own, known & ~np.isnan(mean), nominal)

@@ -103,6 +103,7 @@ def from_the_higher(device: Device, place: Place, state: str) -> Place:
         return place
     if abs(own) < NOTHING:
         own = across[np.argmax(np.abs(across))]
+    place = replace(place, either=abs(own) < NOTHING)
     return replace(place, plus=place.minus, minus=place.plus) if own < 0 else place
 
 
@@ -138,4 +139,5 @@ def as_readings(taken: Sequence[Taken]) -> Readings:
         np.array([s is not None and s.state == "open" for s in shown]),
         np.array([FLOORS.get(unit, 0.0) for unit in units]),
         np.array([unit == "ohm" for unit in units]),
+        np.array([own.sought is not None and own.sought.how == "diode" for own in taken]),
     )

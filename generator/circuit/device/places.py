@@ -33,7 +33,7 @@ class Place:
     how: "volts" (from minus to plus), "amps" (into element, at its net plus if stated), "ohms" (between plus and minus, unplugged), "rail" (a
     figure of the element's steady state), "part" (elements with their two outer nets plus and minus; through it or across
     it), "value" (a value of block that only its own formulas give). times: a factor. failed: failures under which it
-    is read. ac: on the mains' alternating current.
+    is read. ac: on the mains' alternating current. either: the leads may lie the other way round, so that only the amount counts.
     """
 
     text: str
@@ -48,6 +48,7 @@ class Place:
     block: str = ""
     value: str = ""
     ac: bool = False
+    either: bool = False
 
 
 def read_place(device: Circuitry, text: str) -> Place:

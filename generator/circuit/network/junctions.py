@@ -26,6 +26,7 @@ from generator.circuit.network.stamps import FLOOR, Stamp, conductance, junction
 
 THERMAL = 0.0258649  # V: kT/q at 27 °C, which is also SPICE's temperature
 TESTED = 0.6  # V across a silicon junction at the 1 mA of a meter's diode range (common practice)
+TESTED_BASE = 0.67  # the same of a small transistor's base (common practice, no source)
 EMISSION = {"silicon": 1.8, "schottky": 1.1, "led": 2.0, "zener": 1.8}  # typical of data sheets, from memory
 KNEE_EMISSION = 1.5  # how a zener breaks down; typical of small zeners' data sheets, from memory
 KNEE = THERMAL * KNEE_EMISSION  # V for each e-fold of its current
@@ -139,7 +140,7 @@ class Transistor(Element):
         leak = conductance(*ce, siemens(p["leak"]))
         if mode == "ohms":
             return (leak,)
-        saturation = p["alive"] * 1e-3 * math.exp(-TESTED / THERMAL)
+        saturation = p["alive"] * 1e-3 * math.exp(-TESTED_BASE / THERMAL)
         return junction(be, saturation, THERMAL), junction(bc, saturation, THERMAL), leak
 
     def spice(self, p: Mapping[str, float], node: Mapping[str, str], name: str) -> list[str]:

@@ -25,7 +25,8 @@ if TYPE_CHECKING:
 
 OPEN_FROM = 100e6  # ohm: beyond this a meter shows that nothing conducts
 DIODE_CURRENT = 1e-3  # A
-DIODE_LIMIT = 2.0  # V
+DIODE_LIMIT = 2.0  # V: from here on most meters show OL
+DIODE_OPEN = 3.0  # V that a meter gives at most on its diode range (data sheets, from memory)
 
 
 @dataclass(frozen=True, kw_only=True)

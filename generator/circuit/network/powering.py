@@ -58,7 +58,7 @@ class Powering(Described):
                 **self.who(parameter, ("dead",)),
                 plus=plus,
                 minus=minus,
-                volts=self.number(parameter),
+                volts=self.number(parameter, "" if ac else "supply"),
                 ac=ac,
                 waveform=wave,
             )
@@ -83,7 +83,7 @@ class Powering(Described):
         self.wired.inverse = inverse
         if parameter in self.fed or not (on is not None or self.has(parameter)):
             return None
-        volts = self.number(parameter if on is None else on)
+        volts = self.number(parameter if on is None else on, "supply")
         return self.add(
             sources.Drive(
                 **self.who(parameter, ("dead",)), plus=plus, minus=minus, volts=volts, idle=self.number(idle)
