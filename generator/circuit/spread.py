@@ -52,6 +52,8 @@ SPREADS = {
     "threshold": Spread(1.0, 1.0, absolute=True, source="from memory: gate threshold in MOSFET data sheets"),
     "on-resistance": Spread(0.5, 0.5, source="from memory: on-resistance in MOSFET data sheets"),
     "supply": Spread(0.05, 0.05, source="from memory: output voltage in data sheets of plug-in supplies"),
+    "contact": Spread(0.01, 0.2, fixed=True, source="from memory: data sheets of switches and relays, new at most 0.03 to 0.1 Ω, more when worn"),
+    "output pin": Spread(15.0, 120.0, fixed=True, source="from memory: output levels in data sheets of controllers"),
     "load": Spread(0.2, 0.2),
     "running current": Spread(0.3, 0.3),
     "diac": Spread(28.0, 36.0, fixed=True, source="from memory: breakover voltage in diac data sheets"),

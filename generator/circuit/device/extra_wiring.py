@@ -108,7 +108,11 @@ def _fuse(m: _Made, nets: tuple[str, ...]) -> Element:
 
 def _switch(m: _Made, nets: tuple[str, ...]) -> Element:
     coil = m.part.designator if m.part.designator.startswith(("RL", "K")) else ""
-    return passive.Contact(**m.who, a=nets[0], b=nets[1], coil=coil, rest="nc" in m.words or not coil)
+    low, high = SPREADS["contact"].ends(passive.CONTACT)
+    ohms = Number(passive.CONTACT, ((f"{m.name} contact", low, high),))
+    return passive.Contact(
+        **m.who, a=nets[0], b=nets[1], ohms=ohms, coil=coil, rest="nc" in m.words or not coil
+    )
 
 
 def _diode(m: _Made, nets: tuple[str, ...]) -> Element:

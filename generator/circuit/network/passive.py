@@ -20,6 +20,7 @@ from generator.circuit.network.element import (
 )
 from generator.circuit.network.stamps import Stamp, conductance
 
+CONTACT = 0.02  # ohm of a good contact
 NONE = exact(math.inf)  # a leak that is not there
 
 
@@ -140,7 +141,7 @@ class Contact(Element):
 
     a: str
     b: str
-    ohms: Number = exact(0.02)
+    ohms: Number = exact(CONTACT)
     closed: Number = exact(1.0)
     coil: str = ""
     rest: bool = False

@@ -120,7 +120,8 @@ class Powering(Described):
             **self.who(f"pin {terminal}", ("open", "stuck high", "stuck low")),
             "called": self._pin_called(terminal),
         }
-        return self.add(sources.Pin(**who, pin=terminal, supply=supply, common=common))
+        ohms = self.number(sources.PIN, "output pin", f"pin {terminal}")
+        return self.add(sources.Pin(**who, pin=terminal, supply=supply, common=common, ohms=ohms))
 
     def _pin_called(self, terminal: str) -> str:
         chip = self.part("designator")
@@ -148,7 +149,7 @@ class Powering(Described):
             self.same(first, last)
         for key, a, b in zip(keys, nets, nets[1:]):
             if key == "switch":
-                self.add(passive.Contact(**self.who(key), a=a, b=b, rest=True, ac=ac))
+                self.add(passive.Contact(**self.who(key), a=a, b=b, ohms=self.number(passive.CONTACT, "contact", key), rest=True, ac=ac))
             else:
                 self.fuse(key, a, b, ac=ac)
 

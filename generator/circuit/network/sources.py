@@ -24,6 +24,7 @@ from generator.circuit.network.stamps import J, Stamp, conductance, no_current, 
 
 DRIVES = 1e3  # V behind a stated current whose source is not known
 CURRENT_LIKE = 1000.0  # ohm: a rail that falls by more for each ampere is drawn as a source of current
+PIN = 30.0  # ohm of a chip's output, to its supply or to common
 COLD_LOAD = 0.05  # V: below about this a load stated in amperes dies with its supply
 
 
@@ -187,7 +188,7 @@ class Pin(Element):
     pin: str
     supply: str
     common: str
-    ohms: Number = exact(30.0)
+    ohms: Number = exact(PIN)
     high: Number = exact(0.0)
     low: Number = exact(1.0)
 
