@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
@@ -17,7 +18,9 @@ from generator.circuit.network.primitives import Array
 from generator.circuit.network.sensitivity import read
 from generator.circuit.network.tolerances import ends_of
 from generator.circuit.network.variants import Reading
+from generator.diagnosis.evidence import RECTANGLE
 from generator.diagnosis.hypotheses import HEALTH
+from generator.diagnosis.sagging import lowered, sags
 from generator.diagnosis.solved import Batch, state_under
 
 if TYPE_CHECKING:
@@ -111,6 +114,10 @@ class Powered:
         mean[:, to], loss = self._loaded((seen.values + middle)[:, at], passed)
         shift[:, to] = half[:, at] * passed[..., None]
         stray[:, to] = self.stray * np.minimum(seen.source[:, at], MOST_STRAY) * passed + loss
+        for sag in sags(self.device, batch, self.there.spread):
+            less, scatter = lowered(sag, seen.unit[:, at, sag.axis] * passed)
+            mean[:, to] -= less
+            stray[:, to] = np.hypot(stray[:, to], scatter * math.sqrt(RECTANGLE))
         for n, top in self.dark.items():
             within = np.abs(mean[:, n]) <= 1.05 * abs(top) + 0.05
             mean[within, n], shift[within, n], stray[within, n] = top / 2, 0.0, abs(top) / 2

@@ -86,7 +86,16 @@ class Wiring(Powering):
         coil = called if called.startswith(("RL", "K")) else ""
         at_rest = rest if rest is not None else "nc" in words or not coil
         return self.add(
-            passive.Contact(**self.who(key), a=a, b=b, ohms=self.number(passive.CONTACT, "contact", key), closed=exact(closed), coil=coil, rest=at_rest, ac=ac)
+            passive.Contact(
+                **self.who(key),
+                a=a,
+                b=b,
+                ohms=self.number(passive.CONTACT, "contact", key),
+                closed=exact(closed),
+                coil=coil,
+                rest=at_rest,
+                ac=ac,
+            )
         )
 
     def diode(self, key: str, anode: str, cathode: str, *, forward: Given = 0.7, at: float = 0.01, sort: str = "silicon",

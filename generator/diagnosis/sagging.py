@@ -1,0 +1,120 @@
+"""What regulators lose where their input sags: they hold their volts only down to the dropout, be it in the trough of every
+ripple or in some specimens only, which a straight line about one operating point does not know."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from generator.circuit.network.chips import Loop, Regulator
+from generator.circuit.network.primitives import Array
+from generator.circuit.network.sensitivity import read
+from generator.circuit.network.sources import Rail
+from generator.circuit.network.variants import Reading
+from generator.diagnosis.evidence import RECTANGLE
+
+if TYPE_CHECKING:
+    from generator.circuit.device import Device
+    from generator.circuit.network.sensitivity import Nudges
+    from generator.diagnosis.solved import Batch
+
+DROPOUT = (
+    0.25  # V by which dropouts differ, one standard deviation (data sheets of fixed regulators, from memory)
+)
+NEAR = 3.0  # standard deviations of room above the dropout, from which on nothing is lost
+SUPPLIED = 1.0  # V at its input, below which it is dead rather than short of it
+# nodes and weights of a normal distribution (Gauss-Hermite; M. Abramowitz, I. Stegun, Handbook of Mathematical Functions,
+# table 25.10, n = 3)
+NODES, WEIGHTS = np.array([-math.sqrt(3), 0.0, math.sqrt(3)]), np.array([1 / 6, 2 / 3, 1 / 6])
+
+
+@dataclass(frozen=True)
+class Sag:
+    """Of variants (H): what a regulator's output loses on average beside what was solved, and how far that scatters, V.
+    axis: the tolerance axis of its volts; step: V that its further end lies off."""
+
+    lost: Array
+    scatter: Array
+    axis: int
+    step: float
+
+
+def sags(device: Device, batch: Batch, spread: Nudges) -> list[Sag]:
+    """Of each regulator that comes near its dropout in some variant."""
+    found = []
+    for name, element in device.elements.items():
+        if not isinstance(element, Regulator) or isinstance(element, Loop):
+            continue
+        axis = next((n for n, own in enumerate(device.axes) if "volts" in own.moves.get(name, {})), None)
+        if axis is None:
+            continue
+        own = [{**element.nominal(), **variant.get(name, {})} for variant in batch.variants]
+        volts, dropout, alive = (np.array([p[key] for p in own]) for key in ("volts", "dropout", "alive"))
+        seen = read(batch.solution, [Reading(element.input, element.common)], spread, batch.nudged)
+        supplied = seen.values[:, 0]
+        room = supplied - dropout - volts
+        half = seen.unit[:, 0] * ((seen.shares[:, 1] - seen.shares[:, 0]) / 2)
+        scatter = np.sqrt((half**2).sum(-1) / RECTANGLE + DROPOUT**2)
+        lives = (alive > 0) & (supplied > SUPPLIED)
+        swing = _swing(device, batch, element.input, lives)
+        near = lives & (room < NEAR * scatter + swing)
+        if not near.any():
+            continue
+        missing = _missing(room[:, None] + scatter[:, None] * NODES, swing[:, None])
+        lost = missing @ WEIGHTS
+        spreads = np.sqrt(((missing - lost[:, None]) ** 2) @ WEIGHTS)
+        solved = np.maximum(-room, 0.0)
+        low, high = device.axes[axis].moves[name]["volts"]
+        step = max(abs(low - element.volts.value), abs(high - element.volts.value))
+        held = room > 0  # else what the input scatters by is in the straight line
+        found.append(
+            Sag(
+                np.where(near, np.maximum(lost - solved, 0.0), 0.0), np.where(near & held, spreads, 0.0), axis, step
+            )
+        )  # fmt: skip
+    return found
+
+
+def _missing(room: Array, swing: Array) -> Array:
+    """V missing on average where the input lies room above what is needed and swings so far either way, evenly."""
+    within = (swing - room) ** 2 / (4 * np.maximum(swing, 1e-9))
+    return np.where(np.abs(room) < swing, within, np.maximum(-room, 0.0))
+
+
+def _swing(device: Device, batch: Batch, net: str, lives: Array) -> Array:
+    """Half of the ripple at a net, of variants (H); 0 where no rectified rail stands there."""
+    found = np.zeros(len(batch.variants))
+    for name, rail in device.elements.items():
+        if not isinstance(rail, Rail) or rail.figures is None or rail.plus != net:
+            continue
+        amperes = _taken(batch, name, rail.clamp)
+        known: dict[str, float] = {}
+        for row in np.flatnonzero(lives).tolist():
+            changed = batch.variants[row].get(name, {})
+            key = f"{amperes[row]:.3g}" if not changed else f"{row}"
+            if key not in known:
+                figures = rail.figures({**rail.nominal(), **changed}, float(f"{amperes[row]:.3g}"))
+                known[key] = figures.get("ripple", 0.0)
+            found[row] = known[key] / 2
+    return found
+
+
+def _taken(batch: Batch, rail: str, clamp: str) -> Array:
+    """A of a rail in every variant."""
+    seen = read(batch.solution, [Reading(element=rail, less=clamp)])
+    found: Array = np.maximum(-seen.values[:, 0], 0.0)
+    return found
+
+
+def lowered(sag: Sag, slopes: Array) -> tuple[Array, Array]:
+    """By how much readings (H, R) fall with the output, and how far that scatters, V. slopes (H, R): of the readings along the
+    regulator's own axis, in units of the step to its further end. Where it is in dropout they are none, and those of the
+    variants in which it regulates stand for them."""
+    each = slopes / sag.step
+    regulates = (sag.scatter > 0) | (sag.lost == 0)
+    usual = np.median(each[regulates], axis=0) if regulates.any() else np.zeros(each.shape[1])
+    each = np.where(regulates[:, None], each, usual)
+    return each * sag.lost[:, None], each * sag.scatter[:, None]
