@@ -57,6 +57,11 @@ def by_hand(
     return total + keep, np.exp(np.array(terms[1:]) - total)
 
 
+def kinds(count: int, how: str = "volts") -> tuple[np.ndarray, np.ndarray]:
+    """Whether readings are in ohms, and on the diode range."""
+    return np.full(count, how == "ohms"), np.full(count, how == "diode")
+
+
 @pytest.mark.parametrize("seed", range(8))
 def test_against_scipy(seed: int) -> None:
     rng = np.random.default_rng(seed)
@@ -67,7 +72,7 @@ def test_against_scipy(seed: int) -> None:
     value = mean + rng.normal(0, 0.3, count)
     if seed % 2:
         value[0] *= 10  # a decade misread
-    read = Readings(value, spread, np.zeros(count, bool), np.zeros(count), np.zeros(count, bool))
+    read = Readings(value, spread, np.zeros(count, bool), np.zeros(count), *kinds(count))
     found = weigh(Predictions(mean[None], shift[None], np.ones((1, count), bool)), read)
     total, wrong = by_hand(value, spread, mean, shift)
     assert found.log[0] == pytest.approx(total, rel=1e-6, abs=1e-6)
@@ -76,9 +81,7 @@ def test_against_scipy(seed: int) -> None:
 
 def test_a_decade_misread_doubts_the_reading() -> None:
     """12.1 V written as 121 V: the reading is doubted, the others stay in force."""
-    read = Readings(
-        np.array([121.0, 5.0]), np.array([0.5, 0.05]), np.zeros(2, bool), np.zeros(2), np.zeros(2, bool)
-    )
+    read = Readings(np.array([121.0, 5.0]), np.array([0.5, 0.05]), np.zeros(2, bool), np.zeros(2), *kinds(2))
     mean = np.array([[12.0, 5.0], [12.0, 0.0]])
     shift = np.array([[[0.5, 0.0], [0.0, 0.1]]] * 2)
     found = weigh(Predictions(mean, shift, np.ones((2, 2), bool)), read)
@@ -90,8 +93,20 @@ def test_an_open_circuit_is_no_number() -> None:
     """OL fits what is open and no number; a number fits no open circuit."""
     mean = np.array([[np.inf], [4700.0]])
     shift = np.zeros((2, 1, 1))
-    open_ = Readings(np.array([np.nan]), np.array([0.0]), np.array([True]), np.zeros(1), np.ones(1, bool))
-    ohms = Readings(np.array([4710.0]), np.array([30.0]), np.array([False]), np.zeros(1), np.ones(1, bool))
+    open_ = Readings(np.array([np.nan]), np.array([0.0]), np.array([True]), np.zeros(1), *kinds(1, "ohms"))
+    ohms = Readings(np.array([4710.0]), np.array([30.0]), np.array([False]), np.zeros(1), *kinds(1, "ohms"))
     predicted = Predictions(mean, shift, np.ones((2, 1), bool))
     assert weigh(predicted, open_).log[0] > weigh(predicted, open_).log[1] + 4
     assert weigh(predicted, ohms).log[1] > weigh(predicted, ohms).log[0] + 4
+
+
+def test_an_led_lights_on_one_meter_and_reads_ol_on_the_next() -> None:
+    """The diode range ends at 1.5 V on one meter and at 3 V on another (data sheets of meters, from memory): OL across an LED of
+    1.9 V is no fault, across a diode of 0.6 V it is one, and 2.6 V is a figure."""
+    mean = np.array([[1.9], [0.6], [np.inf]])
+    predicted = Predictions(mean, np.zeros((3, 1, 1)), np.ones((3, 1), bool))
+    open_ = Readings(np.array([np.nan]), np.array([0.0]), np.array([True]), np.zeros(1), *kinds(1, "diode"))
+    led, diode, broken = weigh(predicted, open_).log
+    assert abs(led - broken) < 1 and diode < broken - 4
+    volts = Readings(np.array([np.nan]), np.array([0.0]), np.array([True]), np.zeros(1), *kinds(1))
+    assert weigh(predicted, volts).log[0] < weigh(predicted, volts).log[2] - 4

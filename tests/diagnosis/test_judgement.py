@@ -184,7 +184,9 @@ def test_a_worn_contact_need_not_be_as_worn_as_reckoned() -> None:
 
 def test_the_meter_itself_pulls_a_node_down() -> None:
     """1 MΩ over 1 MΩ at 10 V, read with 10 MΩ: 10·(1∥10)/(1 + 1∥10) = 4.76 V (Thévenin), which is sound; with 1 MΩ 3.33 V."""
-    halves = circuit(d={"kind": "divider", "supply": "10 V", "upper": "R1 1M 0.1%", "lower": "R2 1M 0.1%"})
+    halves = circuit(
+        d={"kind": "divider", "supply": "10 V 0 %", "upper": "R1 1M 0.1%", "lower": "R2 1M 0.1%"}
+    )
     exact = Meter(0.001, 0, 10e6)
     found = judged(halves, ("d.output", "4.762 V"), meter=exact)
     assert found.judged[0].verdict and found.judged[0].verdict.ok

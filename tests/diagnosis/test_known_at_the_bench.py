@@ -167,8 +167,8 @@ def test_what_a_reading_should_be_is_what_the_chart_has_there() -> None:
     front = """
 states: {warm: {air: 28 C}}
 blocks:
-  air: {kind: thermistor-divider, supply: 5 V, fixed: R9 10k 1%, thermistor: TH1 10k B3950 1%}
-  watch: {kind: comparator, comparator: U2, supply: 5 V, reference: 3 V, input_resistor: R5 10k, feedback: R6 1M, pull_up: R7 2k2, input: non-inverting}
+  air: {kind: thermistor-divider, supply: 5 V 0 %, fixed: R9 10k 1%, thermistor: TH1 10k B3950 1%}
+  watch: {kind: comparator, comparator: U2, supply: 5 V 0 %, reference: 3 V, input_resistor: R5 10k, feedback: R6 1M, pull_up: R7 2k2, input: non-inverting}
 joins: [[air.tap, watch.input]]
 """
     found = judged(front, "at: watch.out, read: 0.09 V, when: warm", "at: air.tap, read: 2.336 V, when: warm")

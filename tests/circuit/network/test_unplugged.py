@@ -44,7 +44,8 @@ def test_relay_driver() -> None:
     assert unplugged.ohms("base", "0") == pytest.approx(47e3, rel=1e-3)
     assert unplugged.ohms("plus", "c") == pytest.approx(400, rel=1e-4)
     assert math.isinf(unplugged.ohms("c", "0"))
-    assert unplugged.diode("base", "0") == pytest.approx(0.6, abs=0.01)  # 47 k beside it takes 13 uA
+    # a small transistor's base shows 0.6 to 0.75 V (common practice, no source); 47 k beside it takes 14 uA
+    assert unplugged.diode("base", "0") == pytest.approx(0.67, abs=0.05)
     assert unplugged.diode("c", "plus") == pytest.approx(
         0.4, abs=0.02
     )  # 1 mA through 400 ohm, below the junction
