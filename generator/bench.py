@@ -1,22 +1,14 @@
-"""What the commands `values`, `lookup` and `export` do: from texts on the command line to texts on the terminal."""
+"""What the command `values` does: from texts on the command line to texts on the terminal."""
 
 from __future__ import annotations
 
-import sys
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from contextlib import closing
-from typing import TYPE_CHECKING, Any
+from collections.abc import Callable, Mapping, Sequence
+from typing import Any
 
-from generator.notes.text import out_of_curly_quotes, shown, shown_path
-from generator.problems import ERROR, Problem
+from generator.edge import DONE, MISUSED
+from generator.notes.text import out_of_curly_quotes, shown
+from generator.problems import ERROR
 
-if TYPE_CHECKING:
-    from pathlib import Path
-
-    from generator.finding.entry import Entry
-    from generator.finding.record import Record
-
-DONE, PROBLEMS, MISUSED = 0, 1, 2
 Print = Callable[[object], object]
 
 
@@ -94,10 +86,10 @@ def _no_block(
     return MISUSED
 
 
-def _json(data: Any, indent: int | None = 1) -> str:
-    import json
+def _json(data: Any) -> str:
+    import json  # most calls print text
 
-    return json.dumps(data, ensure_ascii=False, indent=indent)
+    return json.dumps(data, ensure_ascii=False, indent=1)
 
 
 def _to_edit(kind: str) -> str:
@@ -231,138 +223,3 @@ def _marking(parts: Sequence[str], *, as_json: bool, out: Print, say: Print) -> 
         for entry in decoded:
             out(entry.as_text())
     return DONE
-
-
-def lookup(
-    words: str, kind: str, library: Path, *, as_json: bool, out: Print, say: Print, queries: str = ""
-) -> int:
-    """Search a library; print the notes found and what they turned out to be. Returns the exit status.
-
-    queries: a file, "-" for standard input, with one question a line, in place of words; each is answered by a line of
-    JSON.
-    """
-    from pathlib import Path
-
-    from generator import language
-    from generator.build.collected import Collected
-    from generator.cache import Cache, cache_folder
-    from generator.finding import lookup as finding
-    from generator.finding import thesaurus
-    from generator.notes.config import read_config
-    from generator.notes.library import note_paths
-    from generator.notes.pool import Part, pooled
-    from generator.pages.records import read_notes
-
-    if not library.is_dir():
-        say(f"{library}: there is no such folder; name a library with --library")
-        return MISUSED
-    if not (library / "library.yaml").is_file():
-        say(f"{library}: no library.yaml; this folder is not a library; name one with --library")
-        return MISUSED
-    problems: list[Problem] = []
-    config, _ = read_config(library)
-    others, _ = pooled(library, config)
-    parts: list[Part] = []
-
-    def files(content: Path) -> list[Path]:
-        paths, found = note_paths(content, alone=not others and not collected.paths)
-        problems.extend(found)
-        parts.append(Part("", content, config, tuple(paths)))
-        parts.extend(others)
-        return [path for part in parts for path in part.paths]
-
-    def read(content: Path, paths: Sequence[Path]) -> Iterator[Record | None]:
-        language.use(config.language)
-        return read_notes(parts, config, bool(others), paths)
-
-    collected = Collected(library, lambda: thesaurus.load(library / "symptoms.yaml")[0], 0)
-    left_out: list[str] = []
-    asked = [finding.Question(words, kind)]
-    if queries:
-        try:
-            text = sys.stdin.read() if queries == "-" else Path(queries).read_text("utf-8-sig")
-            asked = list(finding.questions(text.splitlines(), kind))
-        except OSError as error:
-            say(f"{queries}: cannot be read: {error.strerror}")
-            return MISUSED
-        except UnicodeDecodeError:
-            say(f"{queries}: not UTF-8; save it as UTF-8 text")
-            return MISUSED
-        except ValueError as error:
-            say(f"{queries}, {error}")
-            return MISUSED
-    with closing(Cache(cache_folder(library))) as cache:
-
-        def rows() -> list[Entry]:
-            collected.judge(cache)
-            return collected.entries
-
-        roots = [part.root for part in others]
-        notes = finding.Notes(files, read, rows, roots, collected.mark)
-        for question, found in zip(asked, finding.answers(asked, library, notes, cache, left_out=left_out)):
-            data = finding.as_json(found)
-            if queries:
-                out(_json({**question._asdict(), **data}, indent=None))
-            else:
-                out(_json(data) if as_json else finding.as_text(found))
-    return _left_out(left_out, problems, say)
-
-
-def _left_out(files: Sequence[str], problems: Sequence[Problem], say: Print) -> int:
-    """Say which notes are not in an answer; the exit status that comes of it."""
-    wrong = [problem for problem in problems if problem.severity == ERROR]
-    for problem in wrong:
-        say(problem)
-    if files:
-        more = f" and {len(files) - 3} more" if len(files) > 3 else ""
-        say(f"left out, for they cannot be read: {', '.join(files[:3])}{more}; `benchlore inspect` says why")
-    return PROBLEMS if files or wrong else DONE
-
-
-def export(
-    file: Path, content: Path, *, skip_broken: bool, tell: Callable[[Sequence[Problem]], int], say: Print
-) -> int:
-    """Write the notes of a library as records; returns the exit status. With errors nothing is written, unless broken
-    notes are to be left out."""
-    from generator.files import reason
-    from generator.notes.collection import RECORDS_FOLDER
-    from generator.notes.config import CONFIG_FILE
-    from generator.notes.export import records_csv
-    from generator.notes.library import left_out, read_library
-
-    if file.suffix.lower() != ".csv":
-        say(f"{file}: a collection is called something.csv")
-        return MISUSED
-    if file.resolve().parent == (content / RECORDS_FOLDER).resolve():
-        say(f"{file}: the library's own notes would count twice; write the collection somewhere else")
-        return MISUSED
-    library = read_library(content)
-    errors = [problem for problem in library.problems if problem.severity == ERROR]
-    broken = {problem.file for problem in errors}
-    notes = [note for note in library.notes if shown_path(content / note.file) not in broken]
-    if errors and (not skip_broken or not notes or shown_path(content / CONFIG_FILE) in broken):
-        status = tell(errors)
-        say(f"nothing was written; {file} is as it was")
-        return status
-    text, problems = records_csv(notes, library.config, content)
-    tell([*map(left_out, errors), *problems])
-    try:
-        _write_whole(file, text)
-    except OSError as error:
-        say(f"{file}: cannot be written: {reason(error)}")
-        return MISUSED
-    say(f"{len(notes)} record{'s' if len(notes) != 1 else ''} in {file}")
-    return DONE
-
-
-def _write_whole(file: Path, text: str) -> None:
-    """Write a file in the place of another, whole or not at all. Raises OSError."""
-    new = file.with_name(f".{file.name}.new")
-    new.unlink(missing_ok=True)
-    try:
-        with new.open("x", encoding="utf-8", newline="") as out:
-            out.write(text)
-        new.replace(file)
-    except OSError:
-        new.unlink(missing_ok=True)
-        raise

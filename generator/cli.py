@@ -154,7 +154,7 @@ def _line(words: str) -> str | None:
 
 
 def _export(chosen: Any) -> int:
-    from generator.bench import export
+    from generator.export import export
 
     return export(chosen.file, chosen.content, skip_broken=chosen.skip_broken, tell=_tell, say=say)
 
@@ -175,12 +175,12 @@ def _values(chosen: Any) -> int:
 
 
 def _lookup(chosen: Any) -> int:
-    from generator import bench
+    from generator.lookup import lookup
 
     words = " ".join(chosen.words)
     if bool(words.strip()) == bool(chosen.queries):
         chosen.parser.error("name WORDS, or a file of them with --queries" + ("; not both" if words else ""))
-    return bench.lookup(
+    return lookup(
         words, chosen.kind, chosen.library, as_json=chosen.json, out=out, say=say, queries=chosen.queries
     )
 

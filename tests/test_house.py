@@ -65,7 +65,7 @@ def test_a_name_is_stated_once(path: Path) -> None:
 # Files that import some of the package only when a function is called: commands that start at once, and what needs numpy
 # or a template engine only where it is used.
 LATE = {
-    "bench", "cli", "start", "circuit.device.assembly", "circuit.device.circuitry", "circuit.device.device",
+    "bench", "cli", "lookup", "start", "circuit.device.assembly", "circuit.device.circuitry", "circuit.device.device",
     "circuit.kinds.transformer_supply", "circuit.network.ohms",
     "finding.lookup", "live.live", "notation.part_reading", "notation.part_words", "notes.note", "notes.readings", "notes.record",
     "notes.text", "notes.whole", "pages.records",

@@ -134,11 +134,11 @@ def test_terminal_and_browser_share_one_index(
     site: Path, content: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """What `lookup` searches is, to the byte, what the pages load: notes, those of the pool, rows."""
-    from generator import bench
+    from generator import lookup as command
     from generator.cache import Cache, cache_folder
 
     monkeypatch.setenv("BENCHLORE_CACHE", str(tmp_path))
-    assert bench.lookup("dead", "", content, as_json=True, out=lambda _: None, say=lambda _: None) == 0
+    assert command.lookup("dead", "", content, as_json=True, out=lambda _: None, say=lambda _: None) == 0
     cache = Cache(cache_folder(content))
     ((scope,),) = cache._db.execute("select distinct scope from shards")
     shards = cache.all("shards", scope)

@@ -143,7 +143,7 @@ def test_a_copy_that_came_with_the_notes_is_not_read(notes: Notes) -> None:
 def test_the_command_keeps_its_copy_in_the_folder_of_the_user(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    from generator import bench
+    from generator import lookup as command
     from generator.cache import cache_folder
 
     monkeypatch.setenv("BENCHLORE_CACHE", str(tmp_path / "mine"))
@@ -153,8 +153,8 @@ def test_the_command_keeps_its_copy_in_the_folder_of_the_user(
     for _ in range(2):
         told: list[str] = []
         assert (
-            bench.lookup("stays cold", "", library, as_json=True, out=told.append, say=told.append)
-            == bench.DONE
+            command.lookup("stays cold", "", library, as_json=True, out=told.append, say=told.append)
+            == command.DONE
         )
         assert json.loads(told[0])["results"][0]["slug"] == "egg-incubator-stays-cold"
     assert sorted(library.rglob("*")) == before
@@ -190,7 +190,7 @@ def test_json_as_agreed(notes: Notes) -> None:
 
 def test_many_questions_at_once(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """One line in, one line out, in order, from one look at the library; the same as asked one by one."""
-    from generator import bench
+    from generator import lookup as command
 
     monkeypatch.setenv("BENCHLORE_CACHE", str(tmp_path / "cache"))
     library = Path(__file__).parent.parent.parent / "content"
@@ -198,14 +198,16 @@ def test_many_questions_at_once(tmp_path: Path, monkeypatch: pytest.MonkeyPatch)
     questions.write_text('\ufeffstays cold\r\n\n{"words": "dead", "kind": "digital piano"}\nglurk\n', "utf-8")
     told: list[str] = []
     assert (
-        bench.lookup("", "", library, as_json=False, out=told.append, say=told.append, queries=str(questions))
+        command.lookup(
+            "", "", library, as_json=False, out=told.append, say=told.append, queries=str(questions)
+        )
         == 0
     )
     lines = [json.loads(line) for line in told]
     assert [line["words"] for line in lines] == ["stays cold", "", "dead", "glurk"]
     assert "digital piano" in lines[2]["kinds"] and lines[1]["results"] == lines[3]["results"] == []
     alone: list[str] = []
-    bench.lookup("dead", "digital piano", library, as_json=True, out=alone.append, say=alone.append)
+    command.lookup("dead", "digital piano", library, as_json=True, out=alone.append, say=alone.append)
     assert {**json.loads(alone[0]), "words": "dead", "kind": "digital piano"} == lines[2]
 
 
@@ -219,15 +221,15 @@ def test_many_questions_at_once(tmp_path: Path, monkeypatch: pytest.MonkeyPatch)
     ],
 )
 def test_questions_that_are_none(tmp_path: Path, content: bytes | None, says: str) -> None:
-    from generator import bench
+    from generator import lookup as command
 
     file = tmp_path / "slips.txt"
     if content is not None:
         file.write_bytes(content)
     library = Path(__file__).parent.parent.parent / "content"
     told: list[str] = []
-    status = bench.lookup("", "", library, as_json=False, out=print, say=told.append, queries=str(file))
-    assert status == bench.MISUSED and says in told[0]
+    status = command.lookup("", "", library, as_json=False, out=print, say=told.append, queries=str(file))
+    assert status == command.MISUSED and says in told[0]
 
 
 def test_text_for_people(notes: Notes) -> None:
@@ -240,7 +242,7 @@ def test_text_for_people(notes: Notes) -> None:
 
 def test_what_site_wrote_is_not_read_again(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """After `site`, `lookup` reads no note, and answers as it does from the notes themselves; after a change it reads one."""
-    from generator import bench
+    from generator import lookup as command
     from generator.build.build import build_site
     from generator.pages import records
 
@@ -259,7 +261,7 @@ def test_what_site_wrote_is_not_read_again(tmp_path: Path, monkeypatch: pytest.M
 
     def look() -> str:
         told: list[object] = []
-        bench.lookup("dead", "", library, as_json=True, out=told.append, say=told.append)
+        command.lookup("dead", "", library, as_json=True, out=told.append, say=told.append)
         return str(told)
 
     monkeypatch.setenv("BENCHLORE_CACHE", str(tmp_path / "one"))
@@ -277,7 +279,7 @@ def test_what_site_wrote_is_not_read_again(tmp_path: Path, monkeypatch: pytest.M
 
 def test_notes_that_cannot_be_read_are_told(tmp_path: Path) -> None:
     """With status 1, each time; the others are found."""
-    from generator import bench
+    from generator import lookup as command
 
     (tmp_path / "notes").mkdir()
     (tmp_path / "library.yaml").write_text("name: Bench\n")
@@ -287,11 +289,11 @@ def test_notes_that_cannot_be_read_are_told(tmp_path: Path) -> None:
     for _ in range(2):
         out: list[object] = []
         said: list[object] = []
-        assert bench.lookup("silent", "", tmp_path, as_json=True, out=out.append, say=said.append) == 1
+        assert command.lookup("silent", "", tmp_path, as_json=True, out=out.append, say=said.append) == 1
         assert "bad.md" in str(said) and json.loads(str(out[0]))["results"][0]["slug"] == "good"
     (tmp_path / "notes" / "bad.md").unlink()
-    assert bench.lookup("silent", "", tmp_path, as_json=True, out=out.append, say=said.append) == 0
+    assert command.lookup("silent", "", tmp_path, as_json=True, out=out.append, say=said.append) == 0
     shutil.rmtree(tmp_path / "notes")
     said.clear()
-    assert bench.lookup("silent", "", tmp_path, as_json=True, out=out.append, say=said.append) == 1
+    assert command.lookup("silent", "", tmp_path, as_json=True, out=out.append, say=said.append) == 1
     assert "no folder notes/ here" in str(said)
