@@ -31,6 +31,17 @@ def test_cut_points(count: int, told: list[str]) -> None:
     )
 
 
+@pytest.mark.parametrize("count, told", [(20, []), (21, ["heater positions: 21 positions; at most 20"])])
+def test_positions(count: int, told: list[str]) -> None:
+    """Twenty of a selector as well."""
+    positions = {f"step {n}": ["E1"] for n in range(1, count + 1)}
+    changes = {"power": "", "elements": ["E1 500W", "E2 1000W"], "positions": positions}
+    given = {k: v for k, v in {**kind("heater").example, **changes}.items() if v}
+    block, troubles = build_block("heater", given, Mains())
+    assert (block is None) == bool(troubles)
+    assert [f"{trouble.what}; {trouble.hint}" for trouble in troubles] == told
+
+
 @pytest.mark.parametrize("letters, fine", [(40, True), (41, False)])
 def test_name_of_a_cut_point(letters: int, fine: bool) -> None:
     """Forty characters, the first of them a letter."""

@@ -36,6 +36,21 @@ def server(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Server]:
         running.shutdown()
 
 
+def test_the_end_of_live_ends_the_streams_of_open_pages(tmp_path: Path) -> None:
+    """An open page waits for what has changed; as the server closes, its stream comes to an end."""
+    pages = Pages(tmp_path)
+    with open_server(pages, 0) as running:
+        threading.Thread(target=running.handle_request, daemon=True).start()
+        with socket.create_connection((ADDRESS, running.server_address[1]), timeout=5) as page:
+            page.sendall(b"GET /-/changes HTTP/1.0\r\nHost: localhost\r\n\r\n")
+            seen = b""
+            while b"data: " not in seen:
+                seen += page.recv(4096)
+            pages.close()
+            while page.recv(4096):
+                pass
+
+
 def ask(server: Server, path: str, **headers: str) -> tuple[int, str, dict[str, str]]:
     connection = http.client.HTTPConnection(ADDRESS, server.server_address[1], timeout=5)
     connection.request("GET", path, headers={name.replace("_", "-"): text for name, text in headers.items()})

@@ -58,9 +58,10 @@ def test_textbook_design() -> None:
     )  # fmt: skip
 
 
-def test_energy_is_conserved_at_the_highest_input() -> None:
+@pytest.mark.parametrize("load", ("300 mA 0%", f"{11.3 / 0.3!r} ohm"))
+def test_energy_is_conserved_at_the_highest_input(load: str) -> None:
     """Input less output, zener and series resistor is what the transistor keeps."""
-    block = made("series-pass", **EXAMPLE)
+    block = made("series-pass", **{**EXAMPLE, "load": load})
     base, series = 0.3 / 51, 9 / 330
     taken = 21 * (0.3 - base + series)
     kept = 12 * (series - base) + series**2 * 330 + 11.3 * 0.3
