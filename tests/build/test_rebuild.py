@@ -69,7 +69,7 @@ CHANGES: dict[str, Any] = {
     "a note's title": lambda c: _edit(c / "notes" / "steam-iron-trips-the-breaker.md", "title: ", "title: Old "),
     "a note's symptom": lambda c: _edit(c / "notes" / "steam-iron-trips-the-breaker.md", "symptoms:\n  - ", "symptoms:\n  - hums\n  - "),
     "a note's date": lambda c: _edit(c / "notes" / "steam-iron-trips-the-breaker.md", "date: 2026", "date: 2019"),
-    "a note gone": lambda c: (c / "notes" / "steam-iron-trips-the-breaker.md").unlink(),
+    "a note gone": lambda c: (c / "notes" / "work-lamp-lithium-swap.md").unlink(),
     "a note more": lambda c: shutil.copy(c / "notes" / "steam-iron-trips-the-breaker.md", c / "notes" / "another-iron.md"),
     "the settings": lambda c: _edit(c / "library.yaml", "group: ", "group: The "),
     "the mains": lambda c: _edit(c / "library.yaml", "voltage: 230 V", "voltage: 240 V"),
@@ -96,11 +96,19 @@ def some(of: dict[str, Any], *more_of_the_same: str) -> list[Any]:
     return [pytest.param(name, marks=[pytest.mark.slow] if name in more_of_the_same else []) for name in of]
 
 
+@pytest.fixture(scope="module")
+def changing(few: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A folder with a library and its site, which changes one after the other are made to."""
+    place = tmp_path_factory.mktemp("changing")
+    shutil.copytree(few, place / "content")
+    assert build_site(place / "content", place / "site").written
+    return place
+
+
 @pytest.mark.parametrize("change", some(CHANGES, "a note's title", "a note's symptom", "a note's date"))
-def test_a_change_gives_what_a_clean_build_gives(change: str, library: Path, tmp_path: Path) -> None:
+def test_a_change_gives_what_a_clean_build_gives(change: str, changing: Path, tmp_path: Path) -> None:
     """Each kind of input is changed in turn after a build; the next build is compared with one from nothing."""
-    target = tmp_path / "site"
-    assert build_site(library, target).written
+    library, target = changing / "content", changing / "site"
     before = files(target)
     CHANGES[change](library)
     built = build_site(library, target)
@@ -123,13 +131,21 @@ def test_all_changes_of_the_whole_demonstration(content: Path, tmp_path: Path) -
     assert [name for name in sorted({*after, *expected}) if after.get(name) != expected.get(name)] == []
 
 
-def test_nothing_changed_works_nothing_out(
-    library: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+@pytest.fixture(scope="module")
+def standing(few: Path, tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, dict[str, bytes], Built]:
+    """A folder with a library and its site, which builds only mend; its files, and what the build said."""
+    place = tmp_path_factory.mktemp("standing")
+    shutil.copytree(few, place / "content")
+    built = build_site(place / "content", place / "site")
+    return place, files(place / "site"), built
+
+
+Standing = tuple[Path, dict[str, bytes], Built]
+
+
+def test_nothing_changed_works_nothing_out(standing: Standing, monkeypatch: pytest.MonkeyPatch) -> None:
     """A second build works out no note and puts no page together, and gives the same bytes."""
-    target = tmp_path / "site"
-    assert build_site(library, target).written
-    before = files(target)
+    place, before, _built = standing
     from generator.build import assemble, workshop
 
     def never(*arguments: object, **named: object) -> None:
@@ -137,15 +153,14 @@ def test_nothing_changed_works_nothing_out(
 
     monkeypatch.setattr(workshop.Worker, "work", never)
     monkeypatch.setattr(assemble._Assembler, "put_together", never)
-    assert build_site(library, target).written
-    assert files(target) == before
+    assert build_site(place / "content", place / "site").written
+    assert files(place / "site") == before
 
 
-def test_a_meddled_site_is_mended(library: Path, tmp_path: Path) -> None:
+def test_a_meddled_site_is_mended(standing: Standing) -> None:
     """A page that somebody changed or deleted in the site comes back by the next build."""
-    target = tmp_path / "site"
-    assert build_site(library, target).written
-    before = files(target)
+    place, before, _built = standing
+    library, target = place / "content", place / "site"
     page = target / "notes" / "pedestal-fan-beeps" / "index.html"
     page.write_text("nonsense", encoding="utf-8")
     (target / "about.html").unlink()
@@ -182,20 +197,11 @@ DAMAGE = {
 }
 
 
-@pytest.fixture(scope="module")
-def standing(few: Path, tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, dict[str, bytes], Built]:
-    """A folder with a library and its site, which builds only mend; its files, and what the build said."""
-    place = tmp_path_factory.mktemp("standing")
-    shutil.copytree(few, place / "content")
-    built = build_site(place / "content", place / "site")
-    return place, files(place / "site"), built
-
-
 @pytest.mark.parametrize(
     "damage",
     some(DAMAGE, "the end", "nothing left", "text", "one gone", "every second gone", "a bit of the search"),
 )
-def test_a_damaged_row_is_noticed(damage: str, standing: tuple[Path, dict[str, bytes], Built]) -> None:
+def test_a_damaged_row_is_noticed(damage: str, standing: Standing) -> None:
     """Whatever row of the cache is damaged: the next build has the same bytes, and counts its pages right, be the site
     there or not."""
     place, before, first = standing
@@ -215,11 +221,10 @@ def test_a_damaged_row_is_noticed(damage: str, standing: tuple[Path, dict[str, b
 
 
 @pytest.mark.parametrize("damage", ["gone", "garbage", "truncated"])
-def test_a_broken_cache_costs_only_time(damage: str, library: Path, tmp_path: Path) -> None:
+def test_a_broken_cache_costs_only_time(damage: str, standing: Standing) -> None:
     """The cache deleted, overwritten with rubbish or cut off: the build is the same."""
-    target = tmp_path / "site"
-    assert build_site(library, target).written
-    before = files(target)
+    place, before, _built = standing
+    library, target = place / "content", place / "site"
     store = cache_folder(library) / FILE
     if damage == "gone":
         shutil.rmtree(cache_folder(library))
@@ -231,11 +236,10 @@ def test_a_broken_cache_costs_only_time(damage: str, library: Path, tmp_path: Pa
     assert files(target) == before
 
 
-def test_a_cache_beside_the_notes_is_not_read(library: Path, tmp_path: Path) -> None:
+def test_a_cache_beside_the_notes_is_not_read(standing: Standing) -> None:
     """Pieces that came along with a stranger's notes reach no page."""
-    target = tmp_path / "site"
-    assert build_site(library, target).written
-    before = files(target)
+    place, before, _built = standing
+    library, target = place / "content", place / "site"
     shutil.copytree(cache_folder(library), library / ".benchlore-cache")
     with contextlib.closing(sqlite3.connect(library / ".benchlore-cache" / FILE)) as db, db:
         assert db.execute("update pieces set data = ?", (b"<script>",)).rowcount == len(
@@ -245,6 +249,7 @@ def test_a_cache_beside_the_notes_is_not_read(library: Path, tmp_path: Path) -> 
     shutil.rmtree(target)
     assert build_site(library, target).written
     assert files(target) == before
+    shutil.rmtree(library / ".benchlore-cache")
 
 
 def test_cache_is_bounded(library: Path, tmp_path: Path) -> None:
@@ -264,11 +269,11 @@ def test_cache_is_bounded(library: Path, tmp_path: Path) -> None:
             ), table
 
 
-def test_a_rehearsal_changes_nothing(library: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_rehearsal_changes_nothing(standing: Standing, monkeypatch: pytest.MonkeyPatch) -> None:
     """It does what a change does, with the same outcome."""
-    target = tmp_path / "site"
-    build_site(library, target)
-    before, written = files(target), []
+    place, before, _built = standing
+    library, target = place / "content", place / "site"
+    written: list[str] = []
     write = building.Staging.write
     monkeypatch.setattr(
         building.Staging, "write", lambda self, name, data: (written.append(name), write(self, name, data))[1]
