@@ -110,3 +110,22 @@ def site(tmp_path_factory: pytest.TempPathFactory, content: Path) -> Path:
     assert built.written, [str(problem) for problem in built.problems]
     (place / "whole").touch()
     return place / "site"
+
+
+FEW_NOTES = ("steam-iron-trips-the-breaker.md", "work-lamp-lithium-swap.md", "pedestal-fan-beeps")
+
+
+@pytest.fixture(scope="session")
+def few(tmp_path_factory: pytest.TempPathFactory, content: Path) -> Path:
+    """Of the demonstration three notes, one of them with a board and photos (made small), its pool and its records."""
+    from PIL import Image
+
+    few = tmp_path_factory.mktemp("few") / "content"
+    shutil.copytree(content, few, ignore=shutil.ignore_patterns(".*"))
+    for path in (few / "notes").iterdir():
+        if path.name not in FEW_NOTES:
+            shutil.rmtree(path) if path.is_dir() else path.unlink()
+    for path in few.rglob("*.jpg"):
+        with Image.open(path) as photo:
+            photo.resize((photo.width // 4, photo.height // 4)).save(path)
+    return few

@@ -65,6 +65,7 @@ def test_other_places_are_fine(library: Path, tmp_path: Path, target: str) -> No
     assert build_site(library, tmp_path / target).written
 
 
+@pytest.mark.slow
 @pytest.mark.skipif(
     not Path("/proc/self/status").is_file(), reason="needs the peak of memory as Linux tells it"
 )

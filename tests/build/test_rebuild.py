@@ -11,7 +11,6 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from PIL import Image
 
 from generator.build import build as building
 from generator.build.build import Built, build_site
@@ -27,23 +26,6 @@ def files(site: Path) -> dict[str, bytes]:
         for p in sorted(site.rglob("*"))
         if p.is_file() and p.name != ".benchlore"
     }
-
-
-NOTES = ("steam-iron-trips-the-breaker.md", "work-lamp-lithium-swap.md", "pedestal-fan-beeps")
-
-
-@pytest.fixture(scope="session")
-def few(tmp_path_factory: pytest.TempPathFactory, content: Path) -> Path:
-    """Of the demonstration three notes, one of them with a board and photos (made small), its pool and its records."""
-    few = tmp_path_factory.mktemp("few") / "content"
-    shutil.copytree(content, few, ignore=shutil.ignore_patterns(".*"))
-    for path in (few / "notes").iterdir():
-        if path.name not in NOTES:
-            shutil.rmtree(path) if path.is_dir() else path.unlink()
-    for path in few.rglob("*.jpg"):
-        with Image.open(path) as photo:
-            photo.resize((photo.width // 4, photo.height // 4)).save(path)
-    return few
 
 
 @pytest.fixture

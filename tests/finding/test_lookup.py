@@ -240,14 +240,16 @@ def test_text_for_people(notes: Notes) -> None:
     assert finding.as_text(notes.lookup("qqqq")).startswith("No note matches")
 
 
-def test_what_site_wrote_is_not_read_again(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_what_site_wrote_is_not_read_again(
+    few: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """After `site`, `lookup` reads no note, and answers as it does from the notes themselves; after a change it reads one."""
     from generator import lookup as command
     from generator.build.build import build_site
     from generator.pages import records
 
     library = tmp_path / "library"
-    shutil.copytree(Path(__file__).parent.parent.parent / "content", library)
+    shutil.copytree(few, library)
     asked: list[Path] = []
     real = records.read_notes
 
