@@ -181,7 +181,7 @@ def _parameters(texts: Sequence[str], example: Mapping[str, Any]) -> dict[str, A
         if name in found:
             raise ValueError(f"{name} is given twice")
         if name == "kind":
-            raise ValueError("the kind stands first, without kind=")
+            raise ValueError("the kind comes first, without kind=")
         found[name] = _flow(entry) if entry[:1] in ("{", "[") else out_of_curly_quotes(entry)
     return found
 

@@ -57,13 +57,13 @@ def _counted(count: int, what: str) -> str:
 
 def _site(chosen: Any) -> int:
     if chosen.zip and chosen.zip.suffix.lower() != ".zip":
-        say(f"{chosen.zip}: the file is called something.zip")
+        say(f"{chosen.zip}: the file's name must end in .zip")
         return MISUSED
     if chosen.zip and not chosen.zip.absolute().parent.is_dir():
         say(f"{chosen.zip}: there is no folder {chosen.zip.parent}")
         return MISUSED
     if chosen.zip and chosen.to.resolve() in chosen.zip.resolve().parents:
-        say(f"{chosen.zip}: lies in the site that it is to hold; name another place")
+        say(f"{chosen.zip} is inside the site it would pack; choose another place")
         return MISUSED
     from generator.build.build import build_site
     from generator.progress import Progress
@@ -82,7 +82,7 @@ def _site(chosen: Any) -> int:
             from generator.build.packed import pack_site
 
             size = pack_site(chosen.to, chosen.zip)
-            say(f"{chosen.zip}: the same to take away, {size / (1 << 20):.1f} MiB")
+            say(f"{chosen.zip}: the same site in one file, {size / (1 << 20):.1f} MiB")
     else:
         say(f"nothing was written; {chosen.to} is as it was")
     return status

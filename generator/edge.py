@@ -61,7 +61,7 @@ def _run(command: Callable[[], int]) -> int:
     except BrokenPipeError:  # who read has seen enough
         return DONE
     except KeyboardInterrupt:
-        say("stopped before it was done")
+        say("interrupted")
         return INTERRUPTED
     except MemoryError:
         say("there is not enough memory for this; fewer processes need less: `benchlore site --processes 1`")
@@ -69,7 +69,7 @@ def _run(command: Callable[[], int]) -> int:
     except RuntimeError as error:  # of which RecursionError is one
         if "start new thread" not in str(error):
             return _failed(error)
-        say("the system does not let this start more threads, perhaps for want of memory")
+        say("the system does not allow another thread (out of memory?)")
         return PROBLEMS
     except ImportError as error:
         say(

@@ -26,7 +26,7 @@ def export(
     """Write the notes of a library as records; returns the exit status. With errors nothing is written, unless broken
     notes are to be left out."""
     if file.suffix.lower() != ".csv":
-        say(f"{file}: a collection is called something.csv")
+        say(f"{file}: the file's name must end in .csv")
         return MISUSED
     if file.resolve().parent == (content / RECORDS_FOLDER).resolve():
         say(f"{file}: the library's own notes would count twice; write the collection somewhere else")

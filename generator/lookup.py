@@ -99,5 +99,7 @@ def _left_out(files: Sequence[str], problems: Sequence[Problem], say: Print) -> 
         say(problem)
     if files:
         more = f" and {len(files) - 3} more" if len(files) > 3 else ""
-        say(f"left out, for they cannot be read: {', '.join(files[:3])}{more}; `benchlore inspect` says why")
+        say(
+            f"left out because they cannot be read: {', '.join(files[:3])}{more}; `benchlore inspect` says why"
+        )
     return PROBLEMS if files or wrong else DONE

@@ -92,7 +92,7 @@ def _each(work: Callable[[Item], Made], items: Sequence[Item]) -> list[Made]:
 
 
 def _ended() -> Lost:
-    what = "one of the processes that build was ended from outside, perhaps for want of memory"
+    what = "one of the build's processes was killed (out of memory?)"
     return Lost(f"{what}; fewer need less: `benchlore site --processes 1`")
 
 

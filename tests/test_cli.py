@@ -108,7 +108,7 @@ def test_ctrl_c_is_no_success(tmp_path: Path, command: str, processes: int) -> N
         time.sleep(0.02)
     os.killpg(started.pid, signal.SIGINT)
     said = started.communicate(timeout=20)[1]
-    assert (started.returncode, said) == (130, "stopped before it was done\n")
+    assert (started.returncode, said) == (130, "interrupted\n")
 
 
 @pytest.mark.skipif(
@@ -134,7 +134,7 @@ if __name__ == "__main__":
         [sys.executable, tmp_path / "interrupted.py", content], capture_output=True, text=True, timeout=60,
         env={**os.environ, "PYTHONPATH": str(ROOT), "BENCHLORE_CACHE": str(tmp_path / "cache"), "BENCHLORE_START_METHOD": "forkserver"},
     )  # fmt: skip
-    assert (ended.returncode, ended.stderr) == (130, "stopped before it was done\n")
+    assert (ended.returncode, ended.stderr) == (130, "interrupted\n")
     assert not (tmp_path / "site").exists()
 
 
@@ -177,7 +177,7 @@ def test_a_process_that_is_killed_is_told(building: subprocess.Popen[str], tmp_p
     os.kill(max(set(of_session(building.pid)) - {building.pid}), signal.SIGKILL)
     said = building.communicate(timeout=20)[1]
     assert building.returncode == 1
-    assert "was ended from outside" in said and "--processes 1" in said and said.count("\n") == 1
+    assert "was killed" in said and "--processes 1" in said and said.count("\n") == 1
     assert not (tmp_path / "site").exists()
 
 

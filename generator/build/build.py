@@ -209,7 +209,7 @@ def build_site(
                 Damaged
             ):  # a photo in the cache: it was deleted, so the notes that have it are worked out again
                 if attempt == 2:
-                    raise NotWritten(f"the cache {build.cache} loses what is put into it") from None
+                    raise NotWritten(f"the cache {build.cache} does not keep what is written to it") from None
         store.keep_notes([key for key, _ in build.facts.values()], build.thesaurus.key)
         build.remember(store)
     except NotWritten as error:

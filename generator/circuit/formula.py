@@ -121,7 +121,7 @@ def _plan(
 
     def visit(name: str, behind: tuple[str, ...]) -> None:
         if name in behind:
-            raise ValueError(f"formulas in a circle: {' -> '.join([*behind, name])}")
+            raise ValueError(f"formulas depend on one another in a circle: {' -> '.join([*behind, name])}")
         for used in uses[name].values():
             if used in uses and used != name and used not in ordered:
                 visit(used, (*behind, name))

@@ -150,7 +150,9 @@ def read(text: str, file: str) -> tuple[Layer, list[Problem]]:
     loader = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
     try:
         if any(isinstance(token, yaml.AliasToken) for token in yaml.scan(text, loader)):
-            return {}, [Problem.of_file(file, "anchors and aliases are not used here", "write the words out")]
+            return {}, [
+                Problem.of_file(file, "anchors and aliases are not allowed here", "write the words out")
+            ]
         root = yaml.compose(text, Loader=loader)
     except (yaml.YAMLError, RecursionError) as error:
         mark = getattr(error, "problem_mark", None)

@@ -190,6 +190,6 @@ def _build(build: Build, pages: Pages, say: Callable[[str], None], known: set[st
             say(str(problem))
     errors = [str(problem) for problem in problems if problem.severity == ERROR]
     if pages.problems and not errors:
-        say("no errors any more")
+        say("errors fixed")
     pages.tell(errors, new_site=not errors)
     return said | known if errors else said  # a build that stopped at an error may not have come to all

@@ -54,12 +54,12 @@ def decode_leading(tokens: list[str], part_class: str) -> tuple[Quantity, int]:
     no code, a misspelt colour, a code that has no meaning for the part, a zero-ohm link.
     """
     if not tokens:
-        raise MarkingError("nothing stands behind marked", SUCH_AS)
+        raise MarkingError("nothing follows marked", SUCH_AS)
     text = " ".join(tokens)
     bands, used = leading_bands(tokens)
     if bands:
         if part_class not in ("resistor", "capacitor", "inductor"):
-            raise MarkingError(f"colour bands of a {part_class} are not known here", "write its value")
+            raise MarkingError(f"colour bands of a {part_class} are not known", "write its value")
         if bands == ["black"]:
             raise MarkingError("one black band is a link of 0 Ω", "leave it out, or write 0")
         return of_bands(bands, part_class, " ".join(tokens[:used])).quantity, used  # type: ignore[return-value]

@@ -251,4 +251,4 @@ def no_code(text: str) -> MarkingError:
             return MarkingError(f"{head}: EIA-96 counts from 01 to 96", SUCH_AS)
         what = f"{head}: {match.group(2)} is not a letter of EIA-96"
         return MarkingError(what, "its letters: " + " ".join(t.EIA96_MULTIPLIERS))
-    return MarkingError(f"{head}: no marking that is known here", SUCH_AS)
+    return MarkingError(f"{head}: not a marking known here", SUCH_AS)

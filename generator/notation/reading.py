@@ -209,7 +209,7 @@ def _interval(plain: str, number: str, unit: str, meter: Meter) -> Shown:
         return Shown(plain, unit, None, min(0.0, limit), max(0.0, limit))
     if number[:1] in (">", "≥"):
         hint = "write open where the meter ran out of range, else a range such as 2M..20M"
-        raise QuantityError(f"{plain}: how much more is not said", hint)
+        raise QuantityError(f"{plain}: more than how much?", hint)
     stated = re.search(_TOLERANCE, number) if unit else None
     body = number[: stated.start()] if stated and stated.start() else number
     if "%" in body and unit:

@@ -57,7 +57,7 @@ def read(text: str) -> Shares | None:
         return None
     if below >= 1 or above > MOST_ABOVE:
         hint = "a share below 100 %, such as 5%"
-        raise ToleranceError(f"{plain}: a tolerance of 100 % and more is none", hint)
+        raise ToleranceError(f"{plain}: 100 % or more is no tolerance", hint)
     return below, above
 
 

@@ -82,7 +82,7 @@ def _wanted(name: str, given: dict[str, str]) -> bool:
 def _understood(question: Question, line: str, say: Callable[[object], object]) -> str:
     text = " ".join(without_forbidden(line).split())
     if len(text) > question.limit:
-        say(f"only the first {question.limit} characters are taken")
+        say(f"only the first {question.limit} characters are used")
         text = text[: question.limit].rstrip()
     if not question.choices or not text:
         return text

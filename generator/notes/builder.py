@@ -144,7 +144,7 @@ class Builder:
             value = self._without_quotes(value, place)
             self._remark_decimal_comma(event, place)
         elif event.style == '"' and forbidden_in(value):
-            hint = "take out the escape that stands for it"
+            hint = "remove the escape sequence"
             self.problem(place, character_trouble(forbidden_in(value)), hint)
             value = without_forbidden(value)
         if event.anchor:

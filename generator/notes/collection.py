@@ -243,13 +243,13 @@ def _category(text: str) -> str:
 def _status(text: str) -> str:
     if text.casefold() in _STATUS:
         return _STATUS[text.casefold()]
-    raise _Unfit("repair_status is none of the standard's", "Fixed, Repairable, End of life, Unknown")
+    raise _Unfit("repair_status is not one of the standard's", "Fixed, Repairable, End of life, Unknown")
 
 
 def _barrier(text: str) -> str:
     found = standard.barrier_named(text) if text else ""
     if text and not found:
-        what = "repair_barrier_if_end_of_life is none of the standard's"
+        what = "repair_barrier_if_end_of_life is not one of the standard's"
         raise _Unfit(what, "; ".join(standard.BARRIER_NAMES.values()))
     return found
 

@@ -180,7 +180,7 @@ def _pools(fields: Fields) -> tuple[Pool, ...]:
             "from", 300, required=True, hint="the folder of the other library, such as ../mill-street"
         )
         name = entry.text(
-            "as", 40, required=True, hint="the name under which its notes stand here, such as mill"
+            "as", 40, required=True, hint="the name under which its notes appear here, such as mill"
         )
         if name and not re.fullmatch(r"[a-z](?:[a-z0-9-]*[a-z0-9])?", name):
             hint = "small letters a to z, digits and -, a letter first: it is part of an address"

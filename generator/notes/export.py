@@ -42,7 +42,7 @@ def _of_whom(config: Config, root: Path) -> Iterator[Problem]:
     file = shown_path(root / CONFIG_FILE)
     if not config.group:
         letters = record_id(config, 0).removesuffix("_0")
-        what = f"group is not stated, so records are called {letters}_..., as somebody else's may be"
+        what = f"group is not stated, so records are called {letters}_..., as another group's may be"
         yield Problem.of_file(file, what, "group: who keeps these notes", WARNING)
     if not config.country:
         hint = "country: three letters, such as DEU"
@@ -88,7 +88,7 @@ def problem_of(note: Note) -> str:
 def _category(note: Note, root: Path, problems: list[Problem]) -> str:
     if note.device.category in standard.CATEGORIES:
         return note.device.category
-    what = f"no product category of the standard; its record has {OTHER}"
+    what = f"not a product category of the standard; its record has {OTHER}"
     near = nearest(note.device.category or note.device.kind, standard.CATEGORIES)
     hint = "device: category: " + (f"{near}, perhaps" if near else "one of the standard's 40")
     line, column = note.marks.key(("device",))

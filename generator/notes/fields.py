@@ -177,7 +177,7 @@ class Fields:
             return None
         if _PRICE.fullmatch(text):
             return Decimal(text.replace(",", "."))
-        hint = "a number such as 1.20; the currency stands in library.yaml"
+        hint = "a number such as 1.20; library.yaml has the currency"
         self.wrong(key, f"{shown(text)} is not a price", hint)
         return None
 

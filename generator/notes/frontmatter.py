@@ -50,7 +50,7 @@ def split(text: str) -> Split:
             what = f"{len(first.strip())} dashes begin no front matter"
             raise FrontMatterError(1, what, "three are enough: ---")
         if text.lstrip().startswith("---"):
-            raise FrontMatterError(1, "the --- must be the very first line", "delete what stands before it")
+            raise FrontMatterError(1, "the --- must be the very first line", "delete what comes before it")
         hint = "a note begins with a line ---, keys, and another line ---"
         raise FrontMatterError(1, "no front matter", hint)
     start = 0

@@ -84,7 +84,7 @@ def _folder_trouble(content: Path) -> Problem | None:
         if not content.exists():
             return Problem.of_file(name, "there is no such folder", start)
         if not content.is_dir():
-            return Problem.of_file(name, "this is a file; a folder with library.yaml and notes/ is expected")
+            return Problem.of_file(name, "this is a file, not a folder with library.yaml and notes/")
         if not any(content.iterdir()):
             return Problem.of_file(name, "the folder is empty", start + " here")
     except (OSError, ValueError) as error:
@@ -135,7 +135,7 @@ def _entries(content: Path) -> tuple[list[Path], list[Problem]]:
             return [], [Problem.of_file(shown_path(folder), "a symbolic link; links are not followed")]
         return sorted(folder.iterdir()), []
     except FileNotFoundError:
-        hint = "the notes belong into it: notes/<name>.md"
+        hint = "the notes belong in it: notes/<name>.md"
         return [], [Problem.of_file(shown_path(content), "no folder notes/ here", hint)]
     except OSError as error:
         return [], [Problem.of_file(shown_path(folder), f"cannot be read: {reason(error)}")]

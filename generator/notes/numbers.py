@@ -60,7 +60,7 @@ def number_problems(root: Path, notes: Mapping[Path, Numbered]) -> Iterator[Prob
     free = next_number(note.stated for note in notes.values() if note.stated is not None)
     for number, (first, *others) in twice(notes.values()).items():
         for slug in others:
-            what = f"number: {number} is that of {first}, too, so this note is numbered as one without"
+            what = f"number: {number} is also that of {first}, so this note is numbered as one without"
             hint = f"a job's number is its own; the next free one is {free}"
             yield Problem(shown_path(path_of[slug]), line_of(path_of[slug], "number"), 1, what, hint, WARNING)
     without = [note for note in notes.values() if note.stated is None]

@@ -60,7 +60,7 @@ def _where(entry: Fields) -> dict[str, tuple[str, ...]]:
         entry.missing("at", "block.value, such as supply.peak")
         return {}
     if len(given) > 1:
-        what = f"a reading: {given[0]} and {given[1]} say both where"
+        what = f"a reading: {given[0]} and {given[1]} both say where"
         entry.report.at_key((*entry.path, given[1]), what, "one of them")
         return {}
     key = given[0]

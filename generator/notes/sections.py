@@ -243,7 +243,7 @@ def read_sequence(fields: Fields) -> tuple[Moment, ...]:
             entry.wrong("at", error.what, error.hint)
             continue
         if found and seconds < found[-1].at:
-            hint = "the moments stand in their order"
+            hint = "times come in order"
             entry.wrong("at", f"{shown(at)} comes before {found[-1].text}", hint)
         if at and does:
             found.append(Moment(seconds, at, does))

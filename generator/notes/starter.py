@@ -106,7 +106,7 @@ def start_note(
         hint = 'what people call the thing, such as "egg incubator"'
         raise StarterError("no kind of device is given", hint)
     if len(kind) > SHORT or forbidden_in(kind):
-        raise StarterError(f"{shown(kind)}: no kind of device", f"a few words, at most {SHORT} characters")
+        raise StarterError(f"{shown(kind)}: not a kind of device", f"a few words, at most {SHORT} characters")
     notes, config = content / NOTES_FOLDER, content / CONFIG_FILE
     with speaking(_language_of(content)):
         text = note_text(kind, blocks, date, free_number(content), answers)

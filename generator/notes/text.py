@@ -79,7 +79,7 @@ def unify_line_ends(text: str) -> str:
 
 
 def clean(text: str, first_line: int, file: str) -> tuple[str, list[Problem]]:
-    """The text with every character that may not stand in a note made a blank, and a problem for each.
+    """The text with every character that is not allowed in a note made a blank, and a problem for each.
 
     Positions do not move. first_line is the line of the file on which the text begins.
     """
@@ -94,13 +94,13 @@ def clean(text: str, first_line: int, file: str) -> tuple[str, list[Problem]]:
 
 
 def forbidden_in(text: str) -> str:
-    """The first character that may not stand in a note, or ""."""
+    """The first character that is not allowed in a note, or ""."""
     found = _FORBIDDEN.search(text)
     return found[0] if found else ""
 
 
 def without_forbidden(text: str) -> str:
-    """The text with U+FFFD in place of every character that may not stand in a note."""
+    """The text with U+FFFD in place of every character that is not allowed in a note."""
     return _FORBIDDEN.sub("\ufffd", text)
 
 
@@ -111,7 +111,7 @@ def character_trouble(character: str) -> str:
     name = unicodedata.name(character, "").lower() or "no printing character"
     if character == "\ufeff":
         name = "byte-order mark"
-    return f"U+{ord(character):04X} ({name}) may not stand in a note"
+    return f"U+{ord(character):04X} ({name}) is not allowed in a note"
 
 
 _OPENING, _CLOSING = "“”„‟‘’‚‛«»", "“”‘’«»"

@@ -16,6 +16,6 @@ def title_problems(titles: Mapping[Path, str]) -> Iterator[Problem]:
         title = " ".join(titles[path].casefold().split())
         before = first.setdefault(title, path)
         if before is not path and title:
-            what = f"title: {shown(titles[path])} is that of {shown_path(before)}, too"
+            what = f"title: {shown(titles[path])} is also that of {shown_path(before)}"
             hint = "say in it what sets this one apart: what failed, or the model"
             yield Problem(shown_path(path), line_of(path, "title"), 1, what, hint, WARNING)

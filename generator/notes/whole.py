@@ -140,7 +140,7 @@ def _test_points(fields: Fields) -> list[tuple[str, str]]:
     found = []
     for name in list(points.data)[:MOST_PLACES]:
         if not _NAME.fullmatch(name):
-            what = f"{shown(name, 40)}: no name for a test point"
+            what = f"{shown(name, 40)}: not a name for a test point"
             points.report.at_key(("test_points", name), what, "such as TP5")
         elif place := points.text(name, PLACE):
             found.append((name, place))

@@ -135,7 +135,7 @@ def board_problems(note: Note, photo: Callable[[str], Photo | None], shown_as: s
             path = ("boards", number, side)
             try:
                 if name and photo(name) is None:
-                    what = f"no photo {name} lies beside the note"
+                    what = f"there is no photo {name} beside the note"
                     problems.append(problem_at(note, shown_as, path, what))
             except Refused as refused:
                 what = f"{name} {refused.what}"

@@ -305,7 +305,7 @@ class _Page:
             self._wrong(token, f"{path} {refused.what}", refused.hint)
             return None
         if markup is None:
-            self._wrong(token, f"no photo {path} lies beside the note")
+            self._wrong(token, f"there is no photo {path} beside the note")
         return markup
 
     def _alternative(self, image: Token) -> Iterator[str]:

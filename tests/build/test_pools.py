@@ -277,7 +277,7 @@ def test_numbers_stay(tmp_path: Path) -> None:
     again = build_site(content, tmp_path / "site")
     assert again.written  # a note begun as a copy of another stops nothing
     assert any(
-        "third.md:9:1: warning: number: 207 is that of late, too" in str(problem)
+        "third.md:9:1: warning: number: 207 is also that of late" in str(problem)
         for problem in again.problems
     )
 

@@ -130,7 +130,7 @@ def test_edits_are_followed_and_the_last_good_site_stays(live: Live) -> None:
     assert "<h1>first</h1>" in live.ask("/")[1]
     live.note.write_text("second")
     live.until("changed: note.md")
-    live.until("no errors any more")
+    live.until("errors fixed")
     until = time.monotonic() + 5
     while "<h1>second</h1>" not in live.ask("/")[1] and time.monotonic() < until:
         time.sleep(0.02)

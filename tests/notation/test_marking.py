@@ -249,8 +249,8 @@ def test_varistors_potentiometers_and_inrush_limiters() -> None:
     ("brown gold red gold", "gold is not a digit", ""), ("yellow violet", "2 bands", "3 to 6"), ("red " * 7, "7 bands", "3 to 6"),
     ("yellow violet orange white", "white is not a tolerance", "other end"), ("brown black red foo", "foo: no such colour", "known: black"),
     ("97C", "EIA-96 counts from 01 to 96", ""), ("12Q", "not a letter of EIA-96", "its letters"), ("1O3", "a letter where a digit", "did you mean 103?"),
-    ("", "no code", ""), ("zzz", "no marking", "codes such as"), ("x" * 500, "too long", ""), ("104K bananas", "bananas: does not belong", "one code"),
-    ("<b>", "no marking", ""), ("black black black", "is zero", "link"), ("٤٧", "no marking", ""),
+    ("", "no code", ""), ("zzz", "not a marking", "codes such as"), ("x" * 500, "too long", ""), ("104K bananas", "bananas: does not belong", "one code"),
+    ("<b>", "not a marking", ""), ("black black black", "is zero", "link"), ("٤٧", "not a marking", ""),
 ])  # fmt: skip
 def test_bad_codes_are_told_in_words(code: str, what: str, hint: str) -> None:
     """What is wrong and the nearest right thing, short enough for a line."""
@@ -262,8 +262,8 @@ def test_bad_codes_are_told_in_words(code: str, what: str, hint: str) -> None:
 
 @pytest.mark.parametrize("code, part, words", [
     ("000", "resistor", "link of 0 Ω"), ("0", "resistor", "link"), ("black", "resistor", "link"), ("1002", "capacitor", "write the value"),
-    ("beige", "resistor", "no marking"), ("yellow violet orange", "thermistor", "not known here"), ("1N4007", "transistor", "no marking codes"),
-    ("229", "resistor", "no marking"), ("01C", "capacitor", "01C"),
+    ("beige", "resistor", "not a marking"), ("yellow violet orange", "thermistor", "not known"), ("1N4007", "transistor", "no marking codes"),
+    ("229", "resistor", "not a marking"), ("01C", "capacitor", "01C"),
 ])  # fmt: skip
 def test_what_has_no_value_for_a_part_is_told(code: str, part: str, words: str) -> None:
     """A link, an ambiguous code, a code of another sort of part."""

@@ -50,7 +50,7 @@ def test_a_rule_in_the_body_stays_there() -> None:
     ("text", "message"),
     [
         ("", "the note is empty; `benchlore writeup KIND-OF-DEVICE` starts one"),
-        ("\n---\na: b\n---\n", "the --- must be the very first line; delete what stands before it"),
+        ("\n---\na: b\n---\n", "the --- must be the very first line; delete what comes before it"),
         ("a: b\n", "no front matter; a note begins with a line ---, keys, and another line ---"),
         ("---\na: b\n", "the front matter has no end; put a line --- between the keys and the text"),
         ("---\na: b\n ---\n", "the front matter has no end; put a line --- between the keys and the text"),
@@ -179,10 +179,10 @@ def test_a_key_given_twice_names_both_places_and_keeps_the_first(parser: None) -
         ("just words\n", ["n.md:2:1: keys with values are expected here ('key: value')"]),
         ("a: b\n--- \nc: d\n", ["n.md:3:1: more than one YAML document; one is enough: delete what divides them"]),
         ("a: b\n...\nc: d\n", ["n.md:4:1: more than one YAML document; one is enough: delete what divides them"]),
-        ('a: "b\\u202ec"\n', ["n.md:2:4: U+202E (right-to-left override) may not stand in a note; take out the escape that stands for it"]),
-        ('a: "\\0"\n', ["n.md:2:4: U+0000 (no printing character) may not stand in a note; take out the escape that stands for it"]),
-        ("a: b\x07\nc: \u202ed\n", ["n.md:2:5: U+0007 (no printing character) may not stand in a note; delete it",
-                                   "n.md:3:4: U+202E (right-to-left override) may not stand in a note; delete it"]),
+        ('a: "b\\u202ec"\n', ["n.md:2:4: U+202E (right-to-left override) is not allowed in a note; remove the escape sequence"]),
+        ('a: "\\0"\n', ["n.md:2:4: U+0000 (no printing character) is not allowed in a note; remove the escape sequence"]),
+        ("a: b\x07\nc: \u202ed\n", ["n.md:2:5: U+0007 (no printing character) is not allowed in a note; delete it",
+                                   "n.md:3:4: U+202E (right-to-left override) is not allowed in a note; delete it"]),
     ],
 )  # fmt: skip
 def test_what_expands_runs_or_hides_is_refused(parser: None, text: str, messages: list[str]) -> None:

@@ -82,7 +82,7 @@ def test_no_folder_a_file_and_an_empty_folder(tmp_path: Path) -> None:
     ]
     file = tmp_path / "file"
     file.write_text("")
-    assert told(file) == ["~: this is a file; a folder with library.yaml and notes/ is expected"]
+    assert told(file) == ["~: this is a file, not a folder with library.yaml and notes/"]
     empty = tmp_path / "empty"
     empty.mkdir()
     assert told(empty) == ["~: the folder is empty; `benchlore writeup KIND-OF-DEVICE` starts a library here"]
@@ -102,7 +102,7 @@ def test_a_folder_without_library_yaml_or_notes(library: Path) -> None:
         "~/notes: there are no notes here; `benchlore writeup KIND-OF-DEVICE` starts one"
     ]
     (library / "notes").rmdir()
-    assert told(library) == ["~: no folder notes/ here; the notes belong into it: notes/<name>.md"]
+    assert told(library) == ["~: no folder notes/ here; the notes belong in it: notes/<name>.md"]
 
 
 def test_photos_hidden_files_and_backups_are_no_notes(library: Path) -> None:

@@ -150,8 +150,8 @@ VALUES = [
      ["7:1: warning: barrier: counts only with outcome: end of life; it is left out"]),
     ("time: soon", ["6:7: time: soon is not a time; a number and min, h or days, such as 90 min"]),
     ("time: 1 h 30", ["6:7: time: 1 h 30 is not a time; a number and min, h or days, such as 1 h 30 min"]),
-    ("fitted: [{part: x, cost: 1 EUR}]", ["6:26: cost: 1 EUR is not a price; a number such as 1.20; the currency stands in library.yaml"]),
-    ("fitted: [{part: x, cost: 1e9}]", ["6:26: cost: 1e9 is not a price; a number such as 1.20; the currency stands in library.yaml"]),
+    ("fitted: [{part: x, cost: 1 EUR}]", ["6:26: cost: 1 EUR is not a price; a number such as 1.20; library.yaml has the currency"]),
+    ("fitted: [{part: x, cost: 1e9}]", ["6:26: cost: 1e9 is not a price; a number such as 1.20; library.yaml has the currency"]),
     ("boards: [{caption: x}]", ["6:10: a board: top or bottom is missing; the file name of its picture"]),
     ("boards: [{top: ../a.jpg}]", ["6:16: top: ../a.jpg: the path leaves the note's folder; the file's name, beside the note"]),
     ("boards: [{top: /etc/passwd}]", ["6:16: top: /etc/passwd: the path leaves the note's folder; the file's name, beside the note"]),
@@ -315,7 +315,7 @@ def test_a_control_character_in_the_prose_is_told_and_made_a_blank(read: Read) -
         "---\ntitle: t\ndate: 2026-01-02\ndevice: {kind: k}\nsymptoms: [s]\n---\nA\nB\x1bC\n"
     )
     assert [str(problem) for problem in problems] == [
-        "n.md:8:2: U+001B (no printing character) may not stand in a note; delete it"
+        "n.md:8:2: U+001B (no printing character) is not allowed in a note; delete it"
     ]
     assert note is not None and note.body == "A\nB C\n"
 

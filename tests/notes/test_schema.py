@@ -27,7 +27,7 @@ import test_whole_device  # noqa: E402
 CONTENT = Path(__file__).resolve().parents[2] / "content"
 # What only a reader that knows of circuits and of text can tell: no slip of shape.
 SHAPE = re.compile(
-    r"no such key of|is missing|is expected, not|keys with values are expected|no such parameter|no name for a block|no such kind|say both where|a list of places"
+    r"no such key of|is missing|is expected, not|keys with values are expected|no such parameter|no name for a block|no such kind|both say where|a list of places"
 )
 
 

@@ -78,7 +78,7 @@ def test_a_wrong_kind_of_block_is_told_and_nothing_written(tmp_path: Path) -> No
 def test_what_is_no_kind_of_device_is_told(tmp_path: Path, kind: str) -> None:
     with pytest.raises(
         StarterError,
-        match="no kind of device(; a few words, at most 80 characters| is given; what people call the thing)",
+        match="(not a|no) kind of device(; a few words, at most 80 characters| is given; what people call the thing)",
     ):
         start_note(tmp_path / "x", kind, [], DAY)
     assert not (tmp_path / "x").exists()

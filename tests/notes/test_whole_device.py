@@ -103,7 +103,7 @@ def test_a_note_without_them_says_nothing_of_the_device() -> None:
     ("connectors: {CN3: reg.out}\n", "a list of the places at its pins"),
     ("test_points: {TP5: [reg.out]}\n", "text is expected"),
     ("readings:\n  - {read: 3 V}\n", "at is missing"),
-    ("readings:\n  - {at: supply.mean, across: R9, read: 3 V}\n", "at and across say both where"),
+    ("readings:\n  - {at: supply.mean, across: R9, read: 3 V}\n", "at and across both say where"),
     ("readings:\n  - {across: R99, read: 3 V}\n", "R99: no such place"),
     ("readings:\n  - {across: [supply.plus, R9], read: 3 V}\n", "R9: not one place to put a lead"),
     ("readings:\n  - {across: [supply.plus, reg.in], read: 0 V}\n", "both are one net"),

@@ -360,7 +360,7 @@ def test_photo_stands_as_a_figure_outside_paragraphs() -> None:
 @pytest.mark.parametrize(
     ("body", "said"),
     [
-        ("![words](gone.jpg)", "no photo gone.jpg lies beside the note"),
+        ("![words](gone.jpg)", "there is no photo gone.jpg beside the note"),
         (
             "![](board.jpg)",
             "board.jpg has no words for those who cannot see it; write ![what it shows]",

@@ -221,7 +221,7 @@ class _Assembly(Joining):
             elif self._senses(block, value):
                 sensors[block] = value
             else:
-                what = f"{state.name}: {block} has no sensor that stands in anything"
+                what = f"{state.name}: {block} has no sensor for a temperature or light"
                 hint = "a temperature or an illuminance is for thermistors and light sensors"
                 self._trouble(path, what, hint)
         on = tuple(block for block in state.on if block in drivable)

@@ -50,7 +50,7 @@ class Device(Circuitry):
         try:
             _ = self.solved
         except NoOperatingPoint as error:
-            hint = "look at how the blocks are joined, and at values that contradict each other"
+            hint = "check how the blocks are joined, and values that contradict each other"
             return [*self.troubles, Trouble(("blocks",), str(error), hint, WARNING)]
         return [*self.troubles, *self._unfed()]
 

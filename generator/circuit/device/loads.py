@@ -88,7 +88,7 @@ def settle(device: Circuitry) -> tuple[dict[str, Element], Point | None]:
         written = (block, parameter) not in device.circuit.unstated_loads
         if written and isinstance(original[name], Load | Plugged) and drawn[name] > whole * SLACK:
             what = f"{block}: {format_value(whole, unit)} stated, but what is joined draws {format_value(drawn[name], unit)}"
-            hint = f"leave {parameter} out, or state all that hangs on it"
+            hint = f"leave {parameter} out, or state everything that depends on it"
             device.troubles.append(Trouble(("blocks", block, parameter), what, hint, WARNING))
     return now, point
 

@@ -34,7 +34,7 @@ def shorts(device: Device) -> list[Trouble]:
             if any(place.endswith(".load") for place in told.joins[position]):
                 hint += " What is joined at load stands between it and live, and has no supply of its own"
             return [Trouble(("joins", position), f"{called}: {what}", hint, WARNING)]
-    hint = "look at how the blocks are joined, and at the fuse's rating"
+    hint = "check how the blocks are joined, and the fuse's rating"
     return [Trouble(("blocks", block), f"{block}: {what}", hint, WARNING)]
 
 
