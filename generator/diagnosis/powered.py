@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from generator.circuit.device.states import RISE_UNSURE, Changed, above, rails_of, together
+from generator.circuit.device.states import RISE_UNSURE, Changed, above, fired, rails_of, together
 from generator.circuit.network import sources
 from generator.circuit.network.junctions import EMISSION, Diode
 from generator.circuit.network.newton import currents
@@ -235,6 +235,8 @@ class Powered:
             *(together(end, self.there.under, sound) for end in ends),
             *(together(variants[n], {t: {"above": rises[n]} for t, rises in above.items()}) for n in touched),
         ]
+        late = fired(self.device, all_of[: 1 + len(ends)], self.there.own)
+        all_of = [*(together(*both) for both in zip(all_of, late)), *all_of[1 + len(ends) :]]
         solved = side.solve(all_of, self.there.own)
         for n, place in zip(self.alternating, places):
             found = (

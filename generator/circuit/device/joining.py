@@ -10,6 +10,8 @@ from generator.circuit.device.nets import Nets, islands, nets_of, output_of
 from generator.circuit.device.told import Told
 from generator.circuit.network import sources
 from generator.circuit.network.described import Wired
+from generator.circuit.network.element import Element
+from generator.circuit.network.mains import Diac, Triac
 from generator.circuit.network.wiring import Wiring
 from generator.problems import ERROR, NAMELESS, Trouble, did_you_mean
 
@@ -33,7 +35,7 @@ class Joining:
         self.wired: dict[str, Wired] = {
             name: self._wire(block, self._given(block)) for name, block in self.blocks.items()
         }
-        self.joins = (*told.joins, *self._behind_triacs())
+        self.joins = (*told.joins, *self._behind_triacs(), *self._beside_triacs())
         # neutrals of what stands where a triac has its load, by whichever end
         self.lifted = {f"{block}.neutral" for _triac, block, _end in self._at_triacs()}
         self.moved = self._moved_commons()
@@ -63,6 +65,25 @@ class Joining:
             if f"{block}.{other}" not in named and not given(self.blocks[block]):
                 found.append((f"{triac}.live", f"{block}.{other}"))
         return found
+
+    def _beside_triacs(self) -> list[tuple[str, str]]:
+        """What fires a triac by a diac is charged by what stands across that triac, where the note does not say it."""
+        named = {place for places in self.told.joins for place in places}
+        found = []
+        for places in self.told.joins:
+            ends = [place.partition(".")[0] for place in places if place.endswith(".gate")]
+            timing = [name for name in ends if any(isinstance(e, Diac) for e in self._elements(name))]
+            triacs = [name for name in ends if any(isinstance(e, Triac) for e in self._elements(name))]
+            for one, other in zip(timing, triacs):
+                found += [
+                    (f"{other}.{end}", f"{one}.{end}")
+                    for end in ("load", "neutral")
+                    if f"{one}.{end}" not in named
+                ]
+        return found
+
+    def _elements(self, block: str) -> list[Element]:
+        return self.wired[block].elements if block in self.wired else []
 
     def _at_triacs(self) -> list[tuple[str, str, str]]:
         """(triac, block, which end of it) for every block that a join puts where a triac has its load."""

@@ -28,7 +28,8 @@ ROUNDS = 3  # rails behind rails
 LEAST_SWITCHED = 1e-6  # A, so that a switch always has a load
 LEAST_THROUGH_TRIAC = 1e-3  # A, below which it stands in nothing that works
 MOST_OF_IT = 0.5  # share of a load in watts from which what is left of it still is what it is called
-SLACK = 1.02  # joined by so much more than stated is not told
+# joined by so much more than stated is not told: A; W, which a plate rounds and a motor takes as its load is
+SLACK, SLACK_WATTS = 1.02, 1.25
 
 
 def shared_rails(device: Circuitry) -> dict[str, tuple[str, str, str, str]]:
@@ -85,8 +86,9 @@ def settle(device: Circuitry) -> tuple[dict[str, Element], Point | None]:
             break
     for name, (block, parameter, _plus, _minus) in rails.items():
         whole, unit = stated(original[name], 1.0), "W" if original[name].ac else "A"
+        slack = SLACK_WATTS if unit == "W" else SLACK
         written = (block, parameter) not in device.circuit.unstated_loads
-        if written and isinstance(original[name], Load | Plugged) and drawn[name] > whole * SLACK:
+        if written and isinstance(original[name], Load | Plugged) and drawn[name] > whole * slack:
             what = f"{block}: {format_value(whole, unit)} stated, but what is joined draws {format_value(drawn[name], unit)}"
             hint = f"leave {parameter} out, or state everything that depends on it"
             device.troubles.append(Trouble(("blocks", block, parameter), what, hint, WARNING))

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from generator.circuit.device.nets import is_inner
-from generator.circuit.device.states import RISE_UNSURE, Changed, lightly_loaded, together
+from generator.circuit.device.states import RISE_UNSURE, Changed, fired, lightly_loaded, together
 from generator.circuit.network.primitives import Array
 from generator.circuit.network.sources import Rail
 from generator.circuit.network.tolerances import ends_of
@@ -149,7 +149,9 @@ def _alternating(device: Device) -> dict[str, dict[str, dict[str, float]]]:
         loaded = {rail: float(device.solved.point.amperes(rail)[row]) for rail in rails}
         lifted = lightly_loaded(device, own, loaded)
         own = together(own, lifted)
-        solved = side.solve([{}, *ends_of(axes)], own)
+        corners = [{}, *ends_of(axes)]
+        late = fired(device, corners, own)
+        solved = side.solve([together(*both) for both in zip(corners, late)], own)
         for net, common in of.items():
             volts = solved.volts(net, common)
             off = volts[1:] - volts[0]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from cmath import phase
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
@@ -11,16 +12,19 @@ from typing import TYPE_CHECKING
 from generator.circuit.device.circuitry import fired_by
 from generator.circuit.network import sources
 from generator.circuit.network.compile import System
-from generator.circuit.network.mains import Triac
+from generator.circuit.network.mains import Pot, Triac
 from generator.circuit.network.newton import Point, operating_points
 from generator.circuit.network.phasors import Alternating, MainsSide
 from generator.circuit.network.tolerances import Parameters
+from generator.circuit.phase_cut import across_triac, cut, firing_angle_without_capacitor
 
 if TYPE_CHECKING:
     from generator.circuit.device.circuitry import Circuitry
     from generator.circuit.device.told import State
 
 PICKS_UP = 0.7  # of a coil's volts, from which its contacts close (relay data sheets: 70 to 80 %)
+AT_ONCE = MappingProxyType({"fires": 0.0, "blocks": 0.0, "late": 0.0, "lags": 0.0})
+SHORTED, NO_CAPACITOR = 1e3, 1e-6  # ohm of a diac that is none any more; rad by which nothing is delayed
 FIRES = 0.5  # of what a gate gets where it gets most, from which its triac fires
 LEAST_GATE = 0.2  # V on a gate below which no triac fires (data sheets: "non-trigger voltage", 0.2 V)
 SHARE_DIGITS = 3  # of what a rail gets of the mains: states that differ by less have the same rail
@@ -70,22 +74,50 @@ def sensed(device: Circuitry, state: State) -> Changed:
 def fired(
     device: Circuitry, changes: Sequence[Changed], state: Parameters = MappingProxyType({})
 ) -> list[Changed]:
-    """Triacs that a diac fires: as long as its capacitor is charged to half of what the sound one's is, the triac blocking.
-    state: what all have changed already."""
-    pairs = [
-        (e, diac)
-        for e in device.elements.values()
-        if isinstance(e, Triac) and e.follows and (diac := fired_by(device, e))
-    ]
+    """Triacs that a diac fires: when it does in each half-cycle, if it does, by what reaches its capacitor while the triac
+    blocks. state: what all have changed already."""
     found: list[Changed] = [{} for _ in changes]
-    for triac, diac in pairs:
-        blocked = {triac.name: {"driven": 0.0}}
-        sound = device.side.solve([blocked]).volts(diac.a, triac.b)[0]
-        volts = device.side.solve([together(own, blocked) for own in changes], state).volts(diac.a, triac.b)
-        for own, there, reached in zip(found, changes, volts):
-            whole = {**diac.nominal(), **state.get(diac.name, {}), **there.get(diac.name, {})}["alive"]
-            own[triac.name] = {"driven": float(bool(whole) and reached >= FIRES * sound)}
+    triacs = [e for e in device.elements.values() if isinstance(e, Triac) and e.follows]
+    for triac, diac in ((e, diac) for e in triacs if (diac := fired_by(device, e))):
+        cut_off = {e.name: {"ohms": math.inf} for e in device.of_block(diac.block) if isinstance(e, Pot)}
+        off, on, alone = (
+            device.side.solve([together(own, {triac.name: {**AT_ONCE, "driven": way}}, more) for own in changes], state)
+            for way, more in ((0.0, {}), (1.0, {}), (0.0, cut_off))
+        )  # fmt: skip
+        charged, blocked, passes = (
+            off.across(diac.a, triac.b),
+            alone.across(triac.a, triac.b),
+            on.through(triac.name),
+        )
+        lost = blocked - on.across(triac.a, triac.b)
+        for row, there in enumerate(changes):
+            p = {**diac.nominal(), **state.get(diac.name, {}), **there.get(diac.name, {})}
+            behind = complex(lost[row] / passes[row]) if passes[row] else 0j
+            found[row][triac.name] = _firing(p, complex(blocked[row]), complex(charged[row]), behind)
     return found
+
+
+def _firing(p: Mapping[str, float], blocked: complex, charged: complex, behind: complex) -> dict[str, float]:
+    """What a triac's numbers become. p: of its diac; blocked: RMS volts across the triac while it blocks and nothing is charged;
+    charged: those on the diac's capacitor; behind: ohm of what is in series with it, its load."""
+    if not p["alive"] or not charged or not blocked:
+        return {**AT_ONCE, "driven": 0.0}
+    share = blocked / charged  # (1 + j·k)/gain of what charges the capacitor
+    peak, k = abs(blocked) * math.sqrt(2) / max(share.real, 1e-9), max(0.0, share.imag / share.real)
+    lag = max(0.0, phase(behind)) if behind.real > 0 else 0.0
+    shorted = p["ohms"] < SHORTED
+    if shorted or k < NO_CAPACITOR:
+        drop, least = (0.0, 0.0) if shorted else (max(0.0, p["breakover"] - p["breakback"]), p["breakover"])
+        alone = firing_angle_without_capacitor(peak=peak, resistance=p["path"], drop=drop, least=least)
+        angles = None if alone is None else (alone, 0.0)
+    else:
+        back = min(p["breakback"], p["breakover"])
+        angles = cut(peak=peak, k=k, breakover=p["breakover"], breakback=back, lag=lag)
+    if angles is None:
+        return {**AT_ONCE, "driven": 0.0}
+    across = across_triac(*angles)
+    late = 1j * behind * across / math.sqrt(max(1 - across * across, 1e-12))
+    return {"driven": 1.0, "fires": angles[0], "blocks": angles[1], "late": late.real, "lags": late.imag}
 
 
 def following(

@@ -2,16 +2,23 @@
 
 from __future__ import annotations
 
+import math
+
 from generator.circuit import param
 from generator.circuit.block import STATED, Block, Check, Formula, Found, Kind, Point, Value, Variant
 from generator.circuit.labels import computed, named, part_label
 from generator.circuit.network import Wiring
+from generator.circuit.network.element import Number
 from generator.circuit.ratings import EXTRA_LOW_AC, rating, within
 from generator.circuit.says import _
 from generator.circuit.sheet import Line, Sheet
+from generator.circuit.spread import SPREADS
 from generator.notation.parts import type_of_capacitor
 
 LARGEST_SLIP = 0.3  # beyond it the speed or the number of poles is misread; common practice, no source
+# Of shaded-pole motors, of capacitor motors, and what of the volts is lost in a winding's copper: common practice, no source
+POWER_FACTOR, CAPACITOR_POWER_FACTOR, COPPER_SHARE = 0.6, 0.9, 0.12
+LEAST_OWN = 0.3  # of the supply: what an auxiliary winding has across it at least
 COPPER = 234.5  # °C; copper's resistance extrapolates to zero at −234.5 °C (IEC 60034-1, resistance method)
 
 
@@ -19,6 +26,46 @@ def _winding(block: Block, name: str) -> list[Line]:
     """Which winding it is, and its designator where it has one."""
     part, role = block.part(name), Line(f"{name} winding", "r")
     return [*([role] if part and part.designator else []), *part_label(block, name)]
+
+
+def _turning(x: Point) -> tuple[complex, complex]:
+    """Impedances of main and auxiliary winding at the mains frequency while it turns, ohm.
+
+    A capacitor motor is made so that the auxiliary winding's volts lead by a quarter of a period; those across the capacitor
+    are then √(supply² + its own²), √2 times the supply where nobody states them. What draws a current that is not stated
+    takes COPPER_SHARE of its volts in the winding's copper.
+    """
+    volts = x.supply
+    auxiliary, taken = 0j, 0j
+    if x.auxiliary is not None and x.capacitor:
+        charged = x.capacitor_voltage or math.sqrt(2) * volts
+        own = math.sqrt(max(charged**2 - volts**2, (LEAST_OWN * volts) ** 2))
+        taken = (volts - 1j * own) * 2j * math.pi * x.f * x.capacitor
+        auxiliary = 1j * own / taken
+    elif x.auxiliary is not None:
+        auxiliary = _lagging(x.auxiliary / COPPER_SHARE, POWER_FACTOR)
+    if x.running_current is None:
+        return _lagging(x.main / COPPER_SHARE, POWER_FACTOR), auxiliary
+    factor = CAPACITOR_POWER_FACTOR if taken else POWER_FACTOR
+    of_all = x.running_current * complex(factor, -math.sqrt(1 - factor**2))
+    main = of_all - taken
+    return (volts / main if main.real > 0 else _lagging(volts / x.running_current, POWER_FACTOR)), auxiliary
+
+
+def _lagging(ohms: float, factor: float) -> complex:
+    return ohms * complex(factor, math.sqrt(1 - factor**2))
+
+
+def _behind(block: Block, w: Wiring, key: str, whole: complex) -> tuple[Number, Number]:
+    """(ohms beyond a winding's own, henries) of its impedance, with what the running current may be off by."""
+    x = block.point
+    low, high = SPREADS["running current"].ends(1.0)
+    more, henries = max(0.0, whole.real - x.__dict__[key]), whole.imag / (2 * math.pi * x.f)
+
+    def band(value: float) -> Number:
+        return Number(value, ((w.net("running_current"), value / low, value / high),))
+
+    return band(more), band(henries)
 
 
 class InductionMotor(Kind):
@@ -141,13 +188,16 @@ class InductionMotor(Kind):
         return found
 
     def wire(self, block: Block, w: Wiring) -> None:
-        """The windings as an ohmmeter finds them with the plug out; turning, they are no plain impedances."""
+        """The windings as an ohmmeter finds them, and turning what they let through."""
         w.supply("supply", "live", "neutral", ac=True)
         w.common("neutral", mains=True)
-        w.winding("main", "live", "neutral")
+        main, auxiliary = _turning(block.point)
+        turning, henries = _behind(block, w, "main", main)
+        w.winding("main", "live", "neutral", turning=turning, henries=henries, ac=True)
         if w.has("auxiliary"):
-            w.winding("auxiliary", "_auxiliary", "neutral")
-            if not w.capacitor("capacitor", "live", "_auxiliary"):
+            turning, henries = _behind(block, w, "auxiliary", auxiliary)
+            w.winding("auxiliary", "_auxiliary", "neutral", turning=turning, henries=henries, ac=True)
+            if not w.capacitor("capacitor", "live", "_auxiliary", ac=True):
                 w.same("live", "_auxiliary")
             else:
                 w.ohms("main_to_auxiliary", "live", "_auxiliary")

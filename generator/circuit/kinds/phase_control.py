@@ -9,92 +9,15 @@ from generator.circuit import curves, param
 from generator.circuit.block import Block, Check, Formula, Kind, Point, Solved, Value, Variant
 from generator.circuit.labels import computed, named, part_label
 from generator.circuit.network import Wiring
-from generator.circuit.network.mains import Diac
+from generator.circuit.network.element import exact
+from generator.circuit.network.mains import Diac, Pot
+from generator.circuit.phase_cut import firing_angle, firing_angle_without_capacitor
 from generator.circuit.placing import down
 from generator.circuit.ratings import alternating, rating, worth_saying
 from generator.circuit.says import _, measured
 from generator.circuit.sheet import Line, Sheet
 from generator.notation.parts import Part
 from generator.notation.quantity import Quantity
-
-TOLERANCE = 1e-11  # rad: a step as small ends the search for the firing angle
-GATE_CURRENT = 0.010  # A; what the gate of a common 4 A to 8 A triac needs, from memory
-_MOST_STEPS = 100
-
-
-def firing_angle(
-    *,
-    peak: float,
-    resistance: float,
-    capacitance: float,
-    breakover: float,
-    breakback: float,
-    frequency: float,
-) -> float | None:
-    """Angle in rad after the zero crossing at which the triac fires in the steady state; None where it never does.
-
-    peak: of the mains, V; resistance (ohm) and capacitance (F) in series across the triac; breakover, breakback: V of
-    the diac. The usual two-wire circuit: while the triac blocks, the load (small beside the resistance) passes the
-    mains on to the RC; once it conducts, some 0 V is left across it and the RC until the next zero crossing. So from
-    zero crossing to firing v' = (peak·sin θ − v)/k, k = 2πf·R·C; firing takes the capacitor from breakover to
-    breakover − breakback, and that decays as exp(−(π − α)/k) until the half-cycle ends. Symmetric half-cycles start
-    at the negative of where the last one ended, which makes the firing angle α the first root of
-
-        g(α) = breakover + (breakover − breakback)·exp(−π/k),   g the response of the RC from 0 V.
-
-    g rises as long as it is below the mains, hence at most once through that level while the mains is above it: the
-    root is bracketed and closed in on to 1e-9 degrees, each step the rising root of the parabola that has the height,
-    slope and curvature of g (Cauchy's method: quick also where g barely reaches the level and its slope is almost 0,
-    which slows Newton's method down). There is a root exactly where firing can sustain itself; switched on with an
-    empty capacitor the circuit settles there.
-    Source: first-order linear circuit, periodic steady state.
-    """
-    k = 2 * math.pi * frequency * resistance * capacitance
-    kept = (breakover - breakback) * (math.exp(-math.pi / k) if k > 0 else 0.0)
-    level = breakover + kept
-    if level > peak or math.isinf(k):
-        return None
-    first = math.asin(level / peak)
-    if k == 0:
-        return first
-    last = math.pi - first
-    amplitude, lag = peak / math.hypot(1, k), math.atan(k)
-    # the mains' part of the response is along·(sin θ − k·cos θ), the start's k·along·exp(−θ/k)
-    along = peak / (1 + k * k)
-    if along * (math.sin(last) - k * math.cos(last) + k * math.exp(-last / k)) < level:
-        return None
-    # Without what is left of its start, the RC would follow the mains by the lag.
-    angle = min(math.asin(level / amplitude) + lag, last) if level < amplitude else (first + last) / 2
-    for _step in range(_MOST_STEPS):
-        sine, cosine = math.sin(angle), math.cos(angle)
-        reached = along * (sine - k * cosine + k * math.exp(-angle / k))
-        above = reached - level
-        if above >= 0:
-            last = angle
-        else:
-            first = angle
-        slope = (peak * sine - reached) / k
-        curvature = (peak * cosine - slope) / k
-        inside = slope * slope - 2 * above * curvature
-        step = -2 * above / (slope + math.sqrt(inside)) if slope > 0 and inside >= 0 else math.inf
-        if abs(step) < TOLERANCE:
-            return angle + step
-        angle = angle + step if first < angle + step < last else (first + last) / 2
-        if last - first < TOLERANCE:
-            return angle
-    return angle
-
-
-def firing_angle_without_capacitor(
-    *, peak: float, resistance: float, drop: float, least: float
-) -> float | None:
-    """Angle in rad at which the resistance alone fires the triac; None where it never does.
-
-    With no capacitor to empty into the gate, the current through the resistance has to do: GATE_CURRENT beyond drop
-    (V, what stands across the diac), and least (V) to break the diac over. Source: Ohm's law; GATE_CURRENT from memory.
-    """
-    needed = max(least, drop + GATE_CURRENT * resistance)
-    return math.asin(needed / peak) if needed <= peak else None
 
 
 def _angle(x: Point, resistance: float) -> float | None:
@@ -129,7 +52,8 @@ class PhaseControl(Kind):
         "The usual two-wire dimmer: resistors and capacitor sit across the triac, so that they see the "
         "mains until it fires and about 0 V after that. A resistive load, small beside the resistors; a "
         "symmetric diac. Without the timing capacitor or with the diac shorted, the gate is taken to need "
-        "10 mA."
+        "10 mA. In a device the pot stands at zero, and the load joined to the triac says when its current dies: what "
+        "charges the capacitor begins there. Its current is that of a sine of the same volts."
     )
     terminals = ("live", "load", "neutral", "gate")
     cautions = ("mains",)
@@ -214,15 +138,28 @@ class PhaseControl(Kind):
         return []
 
     def wire(self, block: Block, w: Wiring) -> None:
-        """Resistors and capacitor across the triac as the drawing has them; whether the diac has something to fire with shows
-        there, but when it fires is no phasor's business, and `solve` knows it."""
+        """Resistors and capacitor across the triac as the drawing has them, the pot at zero while the device runs; when the
+        diac fires a triac follows from what they let reach the capacitor."""
         w.supply("supply", "live", "neutral", ac=True)
         w.common("neutral", mains=True)
         if w.has("fixed"):
             w.resistor("fixed", "load", "_pot", ac=True)
-        w.resistor("pot", "_pot" if w.has("fixed") else "load", "_charge", ac=True)
+        track, top = w.number("pot"), "_pot" if w.has("fixed") else "load"
+        w.add(Pot(**w.who("pot"), a=top, b="_charge", ohms=track, ac=True))
         w.capacitor("capacitor", "_charge", "neutral", ac=True)
-        w.add(Diac(**w.who("breakover"), a="_charge", b="gate", ac=True))
+        path = w.number("fixed") if w.has("fixed") else exact(0.0)
+        over, back = w.number("breakover"), w.number("breakback")
+        w.add(
+            Diac(
+                **w.who("breakover"),
+                a="_charge",
+                b="gate",
+                breakover=over,
+                breakback=back,
+                path=path,
+                ac=True,
+            )
+        )
 
     def draw(self, block: Block, sheet: Sheet) -> None:
         """Fixed resistor and pot beside the triac down to the capacitor, the diac from there to the triac's gate."""

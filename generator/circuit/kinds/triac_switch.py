@@ -186,7 +186,7 @@ class TriacSwitch(Kind):
         ohms = w.number(lambda at: at.on_voltage * at.supply / at.load)
         triac = {**w.who("triac"), "wear": cut, "follows": "gate" in w.fed}
         inside = "_gate" if gate else "gate"
-        w.add(Triac(**triac, gate=inside, a="load", b="neutral", ohms=ohms, ac=True))
+        w.add(Triac(**triac, gate=inside, a="load", b="neutral", ohms=ohms, frequency=x.f, ac=True))
         both = x.snubber_resistor is not None and x.snubber_capacitor is not None
         between = "_snubber" if both else "load"
         w.resistor("snubber_resistor", "load", "_snubber" if both else "neutral", ac=True)

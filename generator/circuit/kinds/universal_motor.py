@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 
 from generator.circuit import param
 from generator.circuit.block import Block, Check, ExtraPart, Kind, Point, Value, Variant
@@ -22,6 +23,18 @@ def _before(fields: int) -> int:
     return (fields + 1) // 2
 
 
+def _turning(block: Block) -> Callable[[Point], float]:
+    """What brushes and back EMF come to with the current in phase, ohm: what is missing to supply/running_current."""
+    volts, windings = block.point.supply, block.solved["resistance"]
+
+    def turning(x: Point) -> float:
+        reactance = 2 * math.pi * x.f * x.inductance
+        impedance = volts / x.running_current
+        return float(math.sqrt(max(0.0, impedance**2 - reactance**2)) - windings)
+
+    return lambda x: max(0.0, turning(x))
+
+
 class UniversalMotor(Kind):
     title = "Universal motor"
     group = "Driving"
@@ -30,7 +43,8 @@ class UniversalMotor(Kind):
     what = "A series motor with brushes, on the mains: drills, blenders, vacuum cleaners, sewing machines."
     assumes = (
         "Sinusoidal quantities, and the back EMF in phase with the current. Windings are read cold; a warm one has up to a "
-        "third more. An ohmmeter on the armature depends on where the brushes stand: turn the shaft and read again."
+        "third more. An ohmmeter on the armature depends on where the brushes stand: turn the shaft and read again. "
+        "In a device it turns: at other volts than the supply its current is in proportion."
     )
     terminals = ("live", "neutral")
     cautions = ("mains",)
@@ -119,22 +133,22 @@ class UniversalMotor(Kind):
         return found
 
     def wire(self, block: Block, w: Wiring) -> None:
-        """All in series from live to neutral, the fields before and behind the armature: what an ohmmeter finds with the
-        plug out. Running, it is no plain impedance."""
+        """All in series from live to neutral, the fields before and behind the armature. With the plug in it turns: what the
+        back EMF comes to lets no more than the running current through at the supply."""
         w.supply("supply", "live", "neutral", ac=True)
         w.common("neutral", mains=True)
         before = _before(block.point.fields_count)
         last = "live"
         for position in range(before):
             key = f"fields_{position}"
-            w.add(Resistor(**w.who(key), a=last, b=f"_{key}", ohms=w.number(key)))
+            w.add(Resistor(**w.who(key), a=last, b=f"_{key}", ohms=w.number(key), ac=True))
             last = f"_{key}"
-        w.add(Resistor(**w.who("brushes"), a=last, b="_brush", ohms=exact(0.0)))
+        w.add(Resistor(**w.who("brushes"), a=last, b="_brush", ohms=exact(0.0), ac=True))
         behind = [f"fields_{position}" for position in range(before, block.point.fields_count)][::-1]
         ends = [*(f"_{key}" for key in behind), "neutral"]
-        w.winding("armature", "_brush", ends[0])
+        w.winding("armature", "_brush", ends[0], henries="inductance", turning=_turning(block), ac=True)
         for key, a, b in zip(behind, ends, ends[1:]):
-            w.add(Resistor(**w.who(key), a=a, b=b, ohms=w.number(key)))
+            w.add(Resistor(**w.who(key), a=a, b=b, ohms=w.number(key), ac=True))
         w.ohms("resistance", "live", "neutral")
 
     def draw(self, block: Block, sheet: Sheet) -> None:

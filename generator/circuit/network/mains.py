@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import ClassVar
 
-from generator.circuit.network.element import OPEN, SHORT, Element, Number, Sized, exact, siemens
+from generator.circuit.network.element import OPEN, SHORT, Element, Number, Sized, exact, leak_lines, siemens
 from generator.circuit.network.passive import NONE, Resistor
 from generator.circuit.network.stamps import Stamp, conductance
 
@@ -103,13 +103,34 @@ class Plugged(Element):
 
 
 @dataclass(frozen=True, kw_only=True)
+class Pot(Resistor):
+    """A pot as a resistor from its wiper: an ohmmeter is put across its whole track, at work a share of that is left."""
+
+    turned: Number = exact(0.0)
+
+    def admittance(self, p: Mapping[str, float], omega: float) -> tuple[tuple[str, str, complex], ...]:
+        left = p["ohms"] if math.isinf(p["ohms"]) else p["ohms"] * p["turned"]
+        return ((self.a, self.b, complex(siemens(left))),)
+
+    def spice(self, p: Mapping[str, float], node: Mapping[str, str], name: str) -> list[str]:
+        left = min(OPEN, max(SHORT, p["ohms"] if math.isinf(p["ohms"]) else p["ohms"] * p["turned"]))
+        return [f"R{name} {node[self.a]} {node[self.b]} {left:.8g}"]
+
+
+@dataclass(frozen=True, kw_only=True)
 class Diac(Resistor):
-    """A diac from its capacitor (a) to a triac's gate (b): next to nothing, but for the moment in which it fires."""
+    """A diac from its capacitor (a) to a triac's gate (b): next to nothing, but for the moment in which it fires.
+
+    breakover: V at which it does; breakback: V that it takes off the capacitor; path: ohm over which the capacitor is charged.
+    """
 
     FAILS = {"open": {"alive": 0.0}, "short": {"ohms": Sized(0.0)}, "leaky": {"ohms": Sized(1e4)}}
 
     ohms: Number = NONE
     alive: Number = exact(1.0)
+    breakover: Number
+    breakback: Number
+    path: Number
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -117,6 +138,9 @@ class Triac(Element):
     """A triac between its main terminals: ohms while it is fired (driven 1), insulation else; an ohmmeter does not fire it.
 
     follows: another circuit of the note fires it, not the state by itself. gate: where it does; no part of its current.
+    fires, blocks: rad after the zero crossing, where a diac fires it late in each half-cycle. Its RMS volts and those of its
+    load are then as across what impedance (late + j·lags, ohm, at the mains frequency) stands in series with it: at any
+    time one of the two has all of the mains, so the squares of both add up to the square of that.
     """
 
     TERMINALS: ClassVar[tuple[str, ...]] = ("gate", "a", "b")
@@ -128,14 +152,19 @@ class Triac(Element):
     driven: Number = exact(1.0)
     alive: Number = exact(1.0)
     leak: Number = NONE
+    fires: Number = exact(0.0)
+    blocks: Number = exact(0.0)
+    late: Number = exact(0.0)
+    lags: Number = exact(0.0)
     follows: bool = False
+    frequency: float = 50.0
 
     def groups(self) -> tuple[tuple[str, ...], ...]:
         return ((self.a, self.b),)
 
-    def _siemens(self, p: Mapping[str, float]) -> float:
-        fired = siemens(p["ohms"]) if p["driven"] and p["alive"] else 1 / OPEN
-        return fired + siemens(p["leak"])
+    def _siemens(self, p: Mapping[str, float]) -> complex:
+        fired = 1 / complex(max(p["ohms"], SHORT) + p["late"], p["lags"])
+        return (fired if p["driven"] and p["alive"] else 1 / OPEN) + siemens(p["leak"])
 
     def stamps(self, p: Mapping[str, float]) -> tuple[Stamp, ...]:
         return ()
@@ -144,12 +173,23 @@ class Triac(Element):
         return (conductance(self.a, self.b, siemens(p["leak"])),)
 
     def admittance(self, p: Mapping[str, float], omega: float) -> tuple[tuple[str, str, complex], ...]:
-        return ((self.a, self.b, complex(self._siemens(p))),)
+        return ((self.a, self.b, self._siemens(p)),)
 
     def failed(self, p: Mapping[str, float], mode: str, size: float | None = None) -> dict[str, float]:
         changed = {"open": {"alive": 0.0}, "short": {"leak": size or 0.0}, "leaky": {"leak": size or 1e4}}
         return {**p, **changed[mode]}
 
     def spice(self, p: Mapping[str, float], node: Mapping[str, str], name: str) -> list[str]:
-        fired = "fired" if p["driven"] and p["alive"] else "not fired"
-        return [f"R{name} {node[self.a]} {node[self.b]} {1 / self._siemens(p):.8g} ; triac, {fired}"]
+        a, b = node[self.a], node[self.b]
+        on = bool(p["driven"] and p["alive"])
+        if not on or not p["fires"]:
+            held = max(1 / OPEN, abs(self._siemens({**p, "late": 0.0, "lags": 0.0})))
+            return [f"R{name} {a} {b} {1 / held:.8g} ; triac, {'fired' if on else 'not fired'}"]
+        turn = 2 * math.pi * self.frequency
+        starts, lasts = p["fires"] / turn, (math.pi + p["blocks"] - p["fires"]) / turn
+        return [
+            f"V{name}_g {name}_g 0 PULSE(0 1 {starts:.8g} 1u 1u {lasts:.8g} {math.pi / turn:.8g})",
+            f"S{name} {a} {b} {name}_g 0 m_{name} ; triac, fired {math.degrees(p['fires']):.4g} degrees after the zero crossing",
+            f".model m_{name} SW(VT=0.5 VH=0 RON={max(p['ohms'], SHORT):.8g} ROFF=1e9)",
+            *leak_lines(f"{name}_leak", a, b, p["leak"]),
+        ]

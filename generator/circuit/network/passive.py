@@ -10,6 +10,7 @@ from generator.circuit.network.element import (
     LEAKING,
     OPEN,
     RESISTIVE,
+    SHORT,
     Element,
     Number,
     Sized,
@@ -95,7 +96,8 @@ class Capacitor(Element):
 class Winding(Element):
     """A coil: its ohms at direct current and on the meter, with henries in series at the mains frequency.
 
-    emf: what a turning motor sets against it (V, a to b), 0 unplugged.
+    emf: what a turning motor sets against it (V, a to b), 0 unplugged. turning: what that comes to on the mains, where it
+    is in phase with the current, ohm; a winding that is shorted does not turn.
     """
 
     FAILS = RESISTIVE
@@ -105,6 +107,7 @@ class Winding(Element):
     ohms: Number
     henries: Number = exact(0.0)
     emf: Number = exact(0.0)
+    turning: Number = exact(0.0)
 
     def stamps(self, p: Mapping[str, float]) -> tuple[Stamp, ...]:
         g = siemens(p["ohms"])
@@ -120,10 +123,14 @@ class Winding(Element):
     def admittance(self, p: Mapping[str, float], omega: float) -> tuple[tuple[str, str, complex], ...]:
         if p["ohms"] >= OPEN:
             return ((self.a, self.b, 0j),)
-        return ((self.a, self.b, 1 / complex(max(p["ohms"], 0.01), omega * p["henries"])),)
+        return ((self.a, self.b, 1 / complex(self._at_work(p), omega * p["henries"])),)
+
+    @staticmethod
+    def _at_work(p: Mapping[str, float]) -> float:
+        return p["ohms"] + p["turning"] if p["ohms"] > SHORT else SHORT
 
     def spice(self, p: Mapping[str, float], node: Mapping[str, str], name: str) -> list[str]:
-        a, b, ohms = node[self.a], node[self.b], 1 / siemens(p["ohms"]) if p["ohms"] < OPEN else OPEN
+        a, b, ohms = node[self.a], node[self.b], min(self._at_work(p), OPEN)
         if p["henries"]:
             return [f"R{name} {a} {name}_l {ohms:.10g}", f"L{name} {name}_l {b} {p['henries']:.10g}"]
         if p["emf"]:

@@ -32,7 +32,12 @@ class Alternating:
 
     def volts(self, plus: str, minus: str = "") -> Array:
         """RMS volts between two nets in each variant; 0 for nets that are not on the mains side."""
-        return np.abs(self._of(plus) - (self._of(minus) if minus else 0.0))
+        return np.abs(self.across(plus, minus))
+
+    def across(self, plus: str, minus: str = "") -> NDArray[np.complex128]:
+        """The same with its phase."""
+        found: NDArray[np.complex128] = self._of(plus) - (self._of(minus) if minus else 0.0)
+        return found
 
     def _of(self, net: str) -> Array:
         at = self.side.index.get(net)
@@ -40,14 +45,15 @@ class Alternating:
 
     def amperes(self, element: str) -> Array:
         """RMS amperes into an element at the first of its terminals that carries any, in each variant."""
-        return np.abs(self._through(element))
+        return np.abs(self.through(element))
 
     def watts(self, element: str, plus: str, minus: str) -> Array:
         """Real power that an element's current into it at plus draws from two nets, W; what is only reactive draws none."""
-        found: Array = ((self._of(plus) - self._of(minus)) * np.conj(self._through(element, plus))).real
+        found: Array = ((self._of(plus) - self._of(minus)) * np.conj(self.through(element, plus))).real
         return found
 
-    def _through(self, element: str, at: str = "") -> NDArray[np.complex128]:
+    def through(self, element: str, at: str = "") -> NDArray[np.complex128]:
+        """RMS amperes with their phase into an element at a net of it, else at the first that carries any."""
         found = self.side.elements[element]
         if element in self.side.branches:
             own: NDArray[np.complex128] = self.solution[:, self.side.branches[element]]

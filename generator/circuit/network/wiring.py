@@ -58,15 +58,16 @@ class Wiring(Powering):
             )
         )
 
-    def winding(self, key: str, a: str, b: str, ohms: Given = None, *, henries: Given = 0.0, emf: Given = 0.0, spread: str = "",
-                ac: bool = False) -> Element | None:  # fmt: skip
-        """A coil of a relay, motor, choke or transformer; emf: what a turning motor sets against it, a to b."""
+    def winding(self, key: str, a: str, b: str, ohms: Given = None, *, henries: Given = 0.0, emf: Given = 0.0, turning: Given = 0.0,
+                spread: str = "", ac: bool = False) -> Element | None:  # fmt: skip
+        """A coil of a relay, motor, choke or transformer; emf, turning: what a turning motor sets against it."""
         if not self.there(key, ohms):
             return None
         found: dict[str, Any] = {
             "ohms": self.number(key if ohms is None else ohms, spread, key),
             "henries": self.number(henries),
             "emf": self.number(emf),
+            "turning": self.number(turning),
         }
         return self.add(passive.Winding(**self.who(key), a=a, b=b, **found, ac=ac))
 

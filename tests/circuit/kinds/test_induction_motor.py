@@ -7,6 +7,9 @@ import math
 import pytest
 from bench import PLAIN, after, failed, made, said, value
 
+from generator.circuit.device import Device
+from tests.circuit.device.examples import built
+
 EXAMPLE = {
     "main": "L1 32",
     "auxiliary": "L2 48",
@@ -94,3 +97,32 @@ def test_a_winding_that_is_gone_reads_open() -> None:
     opened = failed(block, "L1", "open")
     assert "main_to_auxiliary" not in opened.values
     assert block.read_under(opened)["main_to_auxiliary"].value == math.inf
+
+
+def turning(motor: str) -> Device:
+    return built(
+        f"blocks: {{inlet: {{kind: mains-inlet, load: 100 W}}, fan: {{kind: induction-motor, supply: inlet, {motor}}}}}"
+    )
+
+
+def test_it_turns_in_a_device() -> None:
+    """Its stated current and the volts that are stated across its capacitor, not 230 V over a winding's ohms: 310 V over
+    530.5 ohm are 0.58 A, and of 0.7 A at a power factor of 0.9 (common practice, no source) the main winding has the rest.
+    Shaded poles take their stated 90 mA, 21 W by volts and amperes, less in watts."""
+    motor = turning(
+        "main: L1 32, auxiliary: L2 48, capacitor: C1 6u 450V, capacitor_voltage: 310 V, running_current: 0.7 A"
+    )
+    mains = motor.solved.mains
+    assert float(mains.amperes("inlet.supply")[0] - mains.amperes("inlet.load")[0]) == pytest.approx(
+        0.7, rel=0.1
+    )
+    place = motor.place("C1")
+    assert place.ac and float(mains.volts(place.plus, place.minus)[0]) == pytest.approx(310, rel=0.01)
+    shaded = turning("main: L1 420, running_current: 90 mA").solved.mains
+    assert float(shaded.amperes("fan.main")[0]) == pytest.approx(0.09, rel=0.01)
+
+
+def test_a_current_that_nobody_states_is_one_that_a_motor_takes() -> None:
+    """An eighth of the volts in the winding's copper (common practice, no source): 230 V over 32 ohm would be 7 A."""
+    amperes = float(turning("main: L1 32").solved.mains.amperes("fan.main")[0])
+    assert 0.4 < amperes < 1.6
