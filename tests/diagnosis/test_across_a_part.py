@@ -9,6 +9,7 @@ from test_asking import WARMER, device_of
 from generator.circuit.point import Mains
 from generator.diagnosis.judging import judge
 from generator.diagnosis.readings import Meter
+from generator.diagnosis.taking import from_the_higher
 from generator.notes.note import parse_note
 
 
@@ -153,26 +154,10 @@ def test_an_open_primary_leaves_the_secondary_its_ohms() -> None:
     assert not found.doubted
 
 
-LAMP = """---
-title: Lamp stays on
-date: 2026-11-30
-device: {kind: warmer}
-symptoms: [lamp stays on]
-states: {warming: {on: [drive]}, resting: {}}
-blocks:
-  drive: {kind: transistor-switch, drive: 5 V, base: R4 4k7, transistor: Q1 hfe200 500mA 45V, load_supply: 12 V}
-  lamp: {kind: led-indicator, supply: 12 V, resistor: R11 1k, forward: LD1 red}
-joins: [[lamp.common, drive.collector]]
-readings: [{across: LD1, read: 1.9 V, when: resting}]
----
-Text.
-"""
-
-
-def test_a_lamp_lit_in_a_state_in_which_it_should_be_dark() -> None:
-    """At rest the transistor is off and nothing lies across the LED either way. 1.9 V is what a red LED has at 10 mA (data
-    sheets): current flows, through a transistor that is shorted or is driven when it should not be; an LED that is open
-    would have next to all of the 12 V, and none in a circuit that is open."""
-    _, judgement = judged_note(LAMP)
-    best = next(fit for fit in judgement.fits if not fit.sound)
-    assert (best.change.called, best.change.mode) in (("Q1", "short"), ("Q1", "leaky"))
+@pytest.mark.parametrize("part", ["R4", "D1", "RL1 coil"])
+def test_what_is_dark_in_one_state_lies_as_in_the_state_that_lights_it(part: str) -> None:
+    """At rest next to nothing lies across the parts about a transistor that is off, either way; a fault that lights them then
+    does it the same way round as the drive does, by the direction in which current flows."""
+    device, _ = device_of(WARMER)
+    ways = [from_the_higher(device, device.place_across((part,)), state) for state in ("warming", "resting")]
+    assert (ways[0].plus, ways[0].minus) == (ways[1].plus, ways[1].minus)
