@@ -26,7 +26,7 @@ def consequences(device: Device, faults: Iterable[Change]) -> list[Change]:
         change.called: change for change in faults if change.part_class == "fuse" and change.mode == "open"
     }
     fuses = [fuse for fuse in device.side.fuses if fuse.called in opens]
-    shorts = _smallest(change for change in faults if change.mode == "short" and change.part_class != "fuse")
+    shorts = smallest(change for change in faults if change.mode == "short" and change.part_class != "fuse")
     return [
         replace(change, weight=change.weight * BLEW, also=opens[fuse.called], caused=True)
         for fuse in fuses
@@ -35,11 +35,11 @@ def consequences(device: Device, faults: Iterable[Change]) -> list[Change]:
     ]
 
 
-def _smallest(shorts: Iterable[Change]) -> list[Change]:
-    """One of each part, with the least ohms, and the weight of all of its sizes."""
+def smallest(faults: Iterable[Change]) -> list[Change]:
+    """One of each failure, of a short that with the least ohms, and the weight of all of its sizes."""
     return [
         replace(min(own, key=lambda change: change.size or 0.0), weight=sum(change.weight for change in own))
-        for own in by_failure(shorts).values()
+        for own in by_failure(faults).values()
     ]
 
 

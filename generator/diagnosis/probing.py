@@ -16,11 +16,13 @@ from generator.circuit.device.nets import is_inner
 from generator.circuit.device.places import Place, PlaceError
 from generator.circuit.network import sources
 from generator.circuit.network.junctions import Diode, Transistor
+from generator.circuit.network.mains import Plugged
 from generator.circuit.network.passive import Contact, Winding
 from generator.circuit.network.sources import SAWTOOTH
 from generator.circuit.ratings import HAZARDOUS_VOLTS
 from generator.diagnosis.evidence import Array
 from generator.diagnosis.predictions import Sought
+from generator.diagnosis.spots import DESIGNATOR
 from generator.diagnosis.taking import ends_between, from_the_higher
 from generator.notation.parts import each_of
 
@@ -211,8 +213,10 @@ def _parts(device: Device) -> list[tuple[str, Element]]:
             place = _place(device, text)
             if place is None or place.how != "part" or place.element not in device.elements:
                 continue
-            if not isinstance(device.elements[place.element], _NO_PART):
-                found.append((text, device.elements[place.element or name]))
+            element = device.elements[place.element]
+            stated = isinstance(element, sources.Load | Plugged) and not DESIGNATOR.fullmatch(called)
+            if not (stated or isinstance(element, _NO_PART)):
+                found.append((text, element))
     return found
 
 

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from generator.circuit.device import Device
 
 MOST_PARTS = 3  # that meet in a place are named
-_DESIGNATOR = re.compile(r"[A-Z]{1,4}\d+[A-Za-z]?(-[A-Z]*\d+)?")
+DESIGNATOR = re.compile(r"[A-Z]{1,4}\d+[A-Za-z]?(-[A-Z]*\d+)?")
 TERMINALS = {"in": "input", "out": "output"}
 
 
@@ -78,7 +78,7 @@ def _part(device: Device, text: str, place: Place) -> str:
     called, _space, side = text.rpartition(" ")
     if text not in device.parts and called in device.parts:
         return f"{called} {_(side)}"
-    if _DESIGNATOR.fullmatch(text):
+    if DESIGNATOR.fullmatch(text):
         return text
     element = device.elements.get(place.element)
     return _of(device, _(text), element.block if element is not None else "")
@@ -102,7 +102,7 @@ def _parts_read(device: Device, place: Place, block: str) -> list[str]:
     if isinstance(element, Rail):  # it is called by its diodes, and read where it comes out
         return _meeting(device, device.net(element.plus), block)
     if element is not None and element.called:
-        return [element.called] if _DESIGNATOR.fullmatch(element.called) else []
+        return [element.called] if DESIGNATOR.fullmatch(element.called) else []
     return _meeting(device, place.plus, block) if place.plus and place.plus not in device.commons else []
 
 
@@ -110,7 +110,7 @@ def _meeting(device: Device, net: str, block: str, *, designated: bool = True) -
     """The parts that meet at a net, those of the block first."""
     found = {own.called: own.block != block for own in device.elements.values()
              if own.called and net in map(device.net, own.nets)}  # fmt: skip
-    named = [called for called in found if _DESIGNATOR.fullmatch(called) or not designated]
+    named = [called for called in found if DESIGNATOR.fullmatch(called) or not designated]
     return sorted(named, key=lambda called: found[called])
 
 

@@ -85,7 +85,25 @@ class MainsSide:
             e.name: len(nets) + position for position, e in enumerate([*self.sources, *self.transformers])
         }
         self.size = len(nets) + len(self.branches)
-        self.tied = [self.index[net] for net in references if net in self.index]
+        self.tied = [self.index[net] for net in self._one_of_each_island(references)]
+
+    def _one_of_each_island(self, references: Iterable[str]) -> list[str]:
+        """Of the references, one for all nets that elements join, where the mains come in: what is behind a fuse in the
+        neutral is at 0 V only through it."""
+        island = {net: net for net in self.index}
+
+        def root(net: str) -> str:
+            while island[net] != net:
+                net = island[net]
+            return net
+
+        for element in self.elements.values():
+            for group in element.groups():
+                for net in group[1:]:
+                    island[root(net)] = root(group[0])
+        come_in = [source.minus for source in self.sources]
+        known = sorted({*references} & {*self.index}, key=lambda net: (net not in come_in, net))
+        return list({root(net): net for net in reversed(known)}.values())
 
     def solve(
         self, variants: Sequence[Changes] = ({},), state: Changes = MappingProxyType({})

@@ -247,7 +247,7 @@ class Board:
         # an ideal follower: a very steep junction, whose base stands where the output should
         self.live += [
             f"b_{name} {name}_b {common} v={alive}*(0.5*({target}+0.024+{short_of}"
-            f"-sqrt(({target}-{short_of})^2+0.004))-30*({over}+sqrt({over}^2+1e-6)))-5*(1-{alive})",
+            f"-sqrt(({target}-{short_of})^2+0.004))-30*({over}+sqrt({over}^2+1e-6)))-0.5*(1-{alive})",
             f"q_{name} {a} {name}_b {name}_e qm_{name}",
             f".model qm_{name} npn(is=1e-6 nf=0.1 bf=1e5 br=1)",
             f"bq_{name} {a} {common} i={alive}*{self.draw.between(0.6, 1, 1.4) * quiescent:.4g}*tanh(v({a},{common})/2)",

@@ -17,7 +17,7 @@ blocks:
   inlet: {kind: mains-inlet, load: 1 W, fuse_resistor: R1 100 1W}
   dropper: {kind: capacitive-dropper, supply: inlet, dropper: C1 470n X2 275V 10%, series: R2 220,
           discharge: R3 1M,
-            rectifier: half-wave D1, output: 15 V, clamp: ZD1 15V 1.3W, smoothing: C2 100u 25V}
+            rectifier: half-wave D1, return_diode: D2, output: 15 V, clamp: ZD1 15V 1.3W, smoothing: C2 100u 25V}
   light: {kind: light-divider, supply: dropper, fixed: R4 47k, sensor: LDR1 20k gamma0.7 40%,
           sensor_side: lower}
   drive: {kind: transistor-switch, base: R5 22k, pull_down: R6 100k, transistor: Q1 hfe200 45V,

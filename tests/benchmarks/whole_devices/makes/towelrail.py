@@ -17,7 +17,7 @@ blocks:
   inlet: {kind: mains-inlet, load: 300 W, fuse: F1 3A, varistor: RV1 275V}
   dropper: {kind: capacitive-dropper, supply: inlet, dropper: C1 1u X2 275V 10%, series: R1 150 2W,
           discharge: R2 680k,
-            rectifier: half-wave D1, output: 24 V, clamp: ZD1 24V 3W, smoothing: C2 330u 35V}
+            rectifier: half-wave D1, return_diode: D3, output: 24 V, clamp: ZD1 24V 3W, smoothing: C2 330u 35V}
   logic: {kind: zener-regulator, supply: dropper, series: R3 1k5 0.5W, zener: ZD2 5V1 500mW}
   controller: {kind: microcontroller, designator: U1, supply: logic, decoupling: C3 100n,
                pins: [1 VDD, 2 rail <- rail, 3 set <- set, 4 press <- press, 6 heat -> drive,
