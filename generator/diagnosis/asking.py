@@ -36,6 +36,7 @@ MOST_COMPARED = 32  # failures that a reading is to tell apart
 MOST_FIRST = 40  # failures that are compared before anything has been read
 ENOUGH = 0.9  # share of all failures, from which the rest is left aside
 MOST_JUNCTIONS = 6  # diode-range places that are looked at: each costs a solution of its own
+MOST_LIFTED = 6  # parts of which it is looked at what lifting a leg would tell
 MOST_ASKED = 8
 LIKELY = 2e-3  # of the likeliest, from which a failure is worth telling apart
 HEALTH_SHARE = 0.2  # of what the readings leave to health: somebody has taken the device to a bench
@@ -126,9 +127,10 @@ def choose(
     if len(candidates) < 2:
         return []
     done = {key_of(own) for own in taken}
-    junctions = [change.called for own in candidates for change in _each(own.change)][:MOST_JUNCTIONS]
+    called = list(dict.fromkeys(change.called for own in candidates for change in _each(own.change)))
+    junctions, lifted = called[:MOST_JUNCTIONS], called[:MOST_LIFTED]
     try:
-        places = [own for own in probings(device, junctions=junctions) if own.key not in done]
+        places = [own for own in probings(device, None, junctions, lifted) if own.key not in done]
         if not places:
             return []
         mean, spread, shown = _predicted(device, candidates, places, meter)

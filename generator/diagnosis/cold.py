@@ -72,6 +72,19 @@ class Ohms:
         return np.where(mean > OPEN_FROM, math.inf, np.maximum(mean, 0.0)), shift
 
 
+def alone(device: Device, element: str, changes: Sequence[Change]) -> tuple[Array, Array]:
+    """What an ohmmeter shows of a part with one leg lifted: mean (H), inf where it does not conduct, and half its band (H)."""
+    net = cold_network(device)
+    own = net.place.get(element, [])
+    siemens = np.full(len(changes), sum(net.before[m] for m in own))
+    for row, change in enumerate(changes):
+        siemens[row] += sum(step for m, step in net.moved_by(change).steps if m in own)
+    with np.errstate(divide="ignore"):
+        mean = 1 / np.maximum(siemens, 0.0)
+    mean = np.where(mean > OPEN_FROM, math.inf, mean)
+    return mean, net.tolerance(element) * np.where(np.isfinite(mean), mean, 0.0)
+
+
 def _padded(steps: Sequence[Sequence[tuple[int, float]]]) -> tuple[Array, Array]:
     """(which conductances, by how many S), padded with what moves by nothing."""
     found = np.zeros((len(steps), max(map(len, steps)), 2))

@@ -146,6 +146,16 @@ class ColdNetwork:
             return [1 / max(changed["ohms"], 1e-3)]
         return [g for _, _, g in self.cold.conductances(name, {**rest, **changed})]
 
+    def tolerance(self, name: str) -> float:
+        """Half the band of an element's conductance, as a share of it."""
+        rest = sum(self.before[m] for m in self.place.get(name, ()))
+        ends = [axis.ends() for axis in self.device.axes_unplugged if rest and name in axis.moves]
+        reach = [
+            abs(sum(self._siemens(name, high[name])) - sum(self._siemens(name, low[name])))
+            for low, high in ends
+        ]
+        return float(sum(reach)) / 2 / rest if rest else 0.0
+
     def moved_by(self, change: Change) -> Moved:
         """What a change does to it, worked out once."""
         key = identity(change)

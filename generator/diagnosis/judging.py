@@ -174,6 +174,8 @@ def _ohms_band(device: Device, sought: Sought, middle: float) -> tuple[float, fl
     """The band of a resistance, each tolerance by itself exactly, as `nets` has it. None where windings of unstated ohms
     lie beside it, which that does not know."""
     place = sought.place
+    if place.alone:
+        return None
     # a named value says itself what it stands in
     axes = [axis for axis in device.axes_unplugged if not (place.value and axis.name in SURROUNDINGS)]
     ((value, low, high),) = device.unplugged().bands([(place.plus, place.minus)], axes)

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from generator.circuit.network.primitives import Array
-from generator.diagnosis.cold import Ohms, diode_range
+from generator.diagnosis.cold import Ohms, alone, diode_range
 from generator.diagnosis.evidence import RECTANGLE, Predictions
 from generator.diagnosis.formulas import values_under
 from generator.diagnosis.hypotheses import HEALTH, Change
@@ -72,7 +72,7 @@ class Predictor:
         place = sought.place
         if sought.how in ("volts", "amps", "rail"):
             return ("powered", sought.state, place.failed, place.put)
-        return (sought.how,)
+        return ("alone",) if place.alone else (sought.how,)
 
     @cached_property
     def powered(self) -> dict[tuple[object, ...], Powered]:
@@ -118,8 +118,11 @@ class Predictor:
                 nominal[:, at] = told.nominal
                 known[:, at] &= told.good[:, None]
             elif key[0] == "ohms":
-                mean[:, at], found = self.cold.read(changes)
-                shift[:, at, :axes], own[:, at] = found[..., :-1], found[..., -1]
+                mean[:, at], along = self.cold.read(changes)
+                shift[:, at, :axes], own[:, at] = along[..., :-1], along[..., -1]
+            elif key[0] == "alone":
+                for n in at:
+                    mean[:, n], own[:, n] = alone(self.device, self.sought[n].place.element, changes)
             elif key[0] == "diode":
                 pairs = [(self.sought[n].place.plus, self.sought[n].place.minus) for n in at]
                 mean[:, at], scatter = diode_range(self.device, pairs, changes)

@@ -6,14 +6,14 @@ people find on a board, then block.terminal, then the part.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Container, Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from generator.circuit.device.nets import is_inner
-from generator.circuit.device.places import Place, PlaceError
+from generator.circuit.device.places import LIFTED, Place, PlaceError
 from generator.circuit.network import sources
 from generator.circuit.network.junctions import Diode, Transistor
 from generator.circuit.network.mains import Plugged
@@ -34,6 +34,7 @@ _NO_PART = (sources.Source, sources.Feed, sources.Rail, sources.Pin)  # nothing 
 # How gladly a reading is taken, the plug out being 1: bits of one are worth as much as bits of another times this. Common
 # practice (what is safe and needs no live board first), no source.
 COLD, DIODE, LOW, PART, RIPPLE, MAINS = 1.0, 0.97, 0.85, 0.98, 0.93, 0.5
+UNSOLDERED = 0.2  # a part of which one leg is lifted, last of all
 # unit: share of the reading, and what is added
 METER = {"V": (0.008, 0.01), "A": (0.01, 5e-4), "ohm": (0.01, 0.5)}
 OTHER = 0.01, 1e-9  # of seconds, hertz and the like
@@ -86,6 +87,7 @@ class Probing:
             place.failed,
             place.put,
             self.sought.state,
+            place.alone,
         )
 
 
@@ -95,15 +97,18 @@ def key_of(sought: Sought) -> tuple[object, ...]:
 
 
 def probings(
-    device: Device, states: Iterable[str] | None = None, junctions: Iterable[str] | None = None
+    device: Device,
+    states: Iterable[str] | None = None,
+    junctions: Iterable[str] | None = None,
+    lifted: Iterable[str] = (),
 ) -> list[Probing]:
     """Every measurement that a person can take, each once: ohms and the diode range first, then volts, mains last.
 
     states: names of those in which volts are read, None for all. junctions: designators of the diodes and transistors
-    whose junctions count, None for all (each costs a solution).
+    whose junctions count, None for all (each costs a solution). lifted: those of parts of which a leg may be lifted.
     """
     names = names_of(device)
-    found = [*_ohms(device, names), *_diodes(device, names, junctions)]
+    found = [*_ohms(device, names), *_diodes(device, names, junctions), *_lifted(device, set(lifted))]
     for state in [own.name for own in device.states] if states is None else states:
         found += _volts(device, names, state)
     once: dict[tuple[object, ...], Probing] = {}
@@ -236,6 +241,17 @@ def _ohms(device: Device, names: dict[str, str]) -> list[Probing]:
             found.append(
                 Probing("ohms", both, Sought(ends_between(device, both), "ohms", "", "ohm"), COLD * PART)
             )
+    return found
+
+
+def _lifted(device: Device, wanted: Container[str]) -> list[Probing]:
+    """Parts by themselves, one leg out of the board; what opens by hand or by a connector is not unsoldered."""
+    found = []
+    for name, element in _parts(device):
+        if name in wanted and DESIGNATOR.fullmatch(name) and len(element.nets) == 2:
+            place = _place(device, f"{name} {LIFTED}")
+            if place is not None and not isinstance(element, Contact):
+                found.append(Probing("ohms", (place.text,), Sought(place, "ohms", "", "ohm"), UNSOLDERED))
     return found
 
 

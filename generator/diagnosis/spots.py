@@ -11,7 +11,7 @@ import re
 from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
-from generator.circuit.device.places import Place, PlaceError
+from generator.circuit.device.places import LIFTED, Place, PlaceError
 from generator.circuit.network.sources import Rail
 from generator.language import _, pgettext, value_name
 
@@ -77,7 +77,8 @@ def _part(device: Device, text: str, place: Place) -> str:
     """A designator alone; a part that goes by its role, with its block."""
     called, _space, side = text.rpartition(" ")
     if text not in device.parts and called in device.parts:
-        return f"{called} {_(side)}"
+        lifted = _("%(part)s, one leg lifted") % {"part": called}
+        return lifted if side == LIFTED else f"{called} {_(side)}"
     if DESIGNATOR.fullmatch(text):
         return text
     element = device.elements.get(place.element)

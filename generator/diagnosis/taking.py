@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from generator.circuit.device.places import Place, PlaceError
+from generator.circuit.device.places import LIFTED, Place, PlaceError
 from generator.circuit.network.element import NoOperatingPoint
 from generator.circuit.network.sources import SAWTOOTH, Rail
 from generator.diagnosis.evidence import FLOORS, Readings
@@ -77,6 +77,16 @@ def _of_ripple(device: Device, taken: Taken) -> Taken:
 
 def sought_of(device: Device, reading: Reading) -> Sought:
     """The place of a reading and the way it is measured. Raises PlaceError."""
+    found = _sought_of(device, reading)
+    if found.place.alone and (found.how != "ohms" or len(reading.ohms) != 1):
+        part = found.place.text.split()[0]
+        raise PlaceError(
+            f"{found.place.text}: what has a leg lifted is read in ohms", f"ohms: {part} {LIFTED}"
+        )
+    return found
+
+
+def _sought_of(device: Device, reading: Reading) -> Sought:
     state = reading.when or device.states[0].name
     if reading.ohms or reading.diode:
         how = "ohms" if reading.ohms else "diode"

@@ -196,3 +196,44 @@ def test_a_ripple_is_asked_where_a_meter_shows_it() -> None:
     device, judgement = judged_note(SUPPLY.replace("READINGS", "readings: [{at: TP1, read: 0.2 V AC}]\n"))
     assert not judgement.judged[0].taken.trouble
     assert own.probing.key not in [again.probing.key for again in next_readings(judgement, device, Meter())]
+
+
+LEAKING = """---
+title: Clock radio is dead
+date: 2026-11-30
+device: {kind: clock radio, category: Portable radio}
+symptoms: [dead]
+outcome: unknown
+blocks:
+  low: {kind: zener-regulator, supply: 12 V, series: R1 1k, zener: ZD1 5V1 400mW, also: [C2 100u 10V from out to common]}
+test_points: {TP1: low.out}
+readings: [{at: TP1, read: 2.4 V}, {ohms: ZD1, read: 250 ohm}READINGS]
+---
+"""
+
+
+def test_a_leg_is_lifted_where_nothing_else_tells() -> None:
+    """250 ohm below 1 k from 12 V are 2.4 V, whether the zener leaks, the capacitor beside it, or a bridge of solder: with a
+    leg of one lifted that one shows its leak or nothing. A note takes that reading, and it decides."""
+    device, judgement = judged_note(LEAKING.replace("READINGS", ""))
+    leaks = {fit.change.called for fit in judgement.fits if fit.share > 0.02}
+    assert leaks >= {"ZD1", "C2"}
+    asked_next = next_readings(judgement, device, Meter())
+    own = next(own for own in asked_next if own.entry.get("ohms") in ("ZD1 lifted", "C2 lifted"))
+    part = str(own.entry["ohms"]).split()[0]
+    other = {"ZD1": "C2", "C2": "ZD1"}[part]
+    low, high = shown(own, part, "leaky")
+    assert 200 < low < high < 300  # the leak's size is known to some tenth
+    assert shown(own, other, "leaky") == (math.inf, math.inf)
+    assert all(first.gain >= own.gain for first in asked_next[: asked_next.index(own)])
+    for read, leaks_now in (("250 ohm", part), ("OL", other)):
+        _, judgement = judged_note(LEAKING.replace("READINGS", f", {{ohms: {part} lifted, read: {read}}}"))
+        assert not judgement.judged[2].taken.trouble
+        best = next(fit for fit in judgement.fits if fit.change.mode != "bridge")
+        assert best.change.called == leaks_now, read
+
+
+def test_what_is_lifted_is_read_in_ohms() -> None:
+    for reading in ("{across: R1 lifted, read: 3 V}", "{diode: ZD1 lifted, read: 0.6 V}"):
+        _, judgement = judged_note(LEAKING.replace("READINGS", f", {reading}"))
+        assert "read in ohms" in judgement.judged[2].taken.trouble

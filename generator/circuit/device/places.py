@@ -34,6 +34,7 @@ class Place:
     figure of the element's steady state), "part" (elements with their two outer nets plus and minus; through it or across
     it), "value" (a value of block that only its own formulas give). times: a factor. failed: failures under which it
     is read. ac: on the mains' alternating current. either: the leads may lie the other way round, so that only the amount counts.
+    alone: of a part, one leg lifted, so that nothing lies beside it.
     """
 
     text: str
@@ -49,6 +50,7 @@ class Place:
     value: str = ""
     ac: bool = False
     either: bool = False
+    alone: bool = False
 
 
 def read_place(device: Circuitry, text: str) -> Place:
@@ -82,6 +84,8 @@ def read_place(device: Circuitry, text: str) -> Place:
     part, _, word = source.rpartition(" ")
     if word in _SIDES and (name := _side_of(device, part, word)):
         return _at_part(device, name, source)
+    if word == LIFTED and part in device.parts:
+        return _lifted(device, source, part)
     known = list(dict.fromkeys([*device.test_points, *device.connectors, *device.parts, *device.blocks]))
     raise PlaceError(f"{source[:40]}: no such place", did_you_mean(source if not dot else block, known))
 
@@ -169,6 +173,7 @@ def _alternating(device: Circuitry, text: str, first: str, second: str) -> bool:
     )
 
 
+LIFTED = "lifted"  # "R4 lifted": one leg out of the board
 _SIDES = {"coil": Winding, "contact": Contact}  # "RL1 contact": one part in two places
 
 
@@ -182,6 +187,14 @@ def _side_of(device: Circuitry, designator: str, word: str) -> str:
         ),
         "",
     )
+
+
+def _lifted(device: Circuitry, text: str, designator: str) -> Place:
+    """A part of two legs, one of them out of the board. Raises PlaceError for others."""
+    name = device.parts[designator]
+    if len(device.elements[name].nets) != 2:
+        raise PlaceError(f"{text}: only what has two legs is measured with one lifted", designator)
+    return replace(_at_part(device, name, text), alone=True)
 
 
 def _at_part(device: Circuitry, name: str, designator: str) -> Place:
