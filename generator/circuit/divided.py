@@ -21,7 +21,7 @@ OHMS_LAW = "voltage divider: Ohm's law"
 PIN_FILTER = "RC low-pass: the pin sees both resistors side by side through its own"
 
 REMARKS = {  # of the parts between tap and pin
-    ("series", "open"): "the pin hangs in the air: it reads anything",
+    ("series", "open"): "the pin floats: it reads anything",
     ("capacitor", "open"): "works as before, with more noise at the pin",
     ("capacitor", "short"): "the pin is held at 0 V",
 }

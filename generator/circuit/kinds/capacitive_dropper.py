@@ -56,7 +56,9 @@ def _dropper_checks(block: Block, top: float) -> list[Check]:
     found = [
         Check(
             name,
-            "is marked as an X capacitor" if marked else "stands in the mains: it has to be marked X1 or X2",
+            "is marked as an X capacitor"
+            if marked
+            else "is in series with the mains: it has to be marked X1 or X2",
             marked,
         )
     ]

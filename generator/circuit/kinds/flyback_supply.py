@@ -198,7 +198,7 @@ class FlybackSupply(Kind):
     )
     danger = {("clamp", "open"), ("transistor", "short")}
     remarks = {
-    ("transistor", "short"): "takes fuse and sense resistor along; without a bleeder the bulk capacitor keeps its charge",
+    ("transistor", "short"): "takes the fuse and the sense resistor with it; without a bleeder the bulk capacitor keeps its charge",
     ("transistor", "open"): "nothing comes out; without a bleeder the bulk capacitor keeps its charge",
     ("diode", "open"): "the stored energy goes into the clamp: nothing comes out",
     ("diode", "short"): "the output is shorted through the winding: the controller limits, tries again, ticks",
@@ -206,7 +206,7 @@ class FlybackSupply(Kind):
     ("capacitor", "short"): "the controller limits, tries again, ticks",
     ("capacitor", "open"): "the output stands in bursts, high enough to hurt what it feeds",
     ("capacitor", "low"): "more ripple; the usual failure of a dried-out capacitor",
-    ("clamp", "open"): "the spike kills the transistor, which takes fuse and sense resistor along",
+    ("clamp", "open"): "the spike kills the transistor, which takes the fuse and the sense resistor with it",
     ("clamp", "short"): "the primary cannot give its energy to the output: the controller limits, tries again",
     ("sense", "open"): "usually blown by a shorted transistor: look there first",
     ("sense", "high"): "the limit trips at half the current: it starts, and gives up under load",

@@ -64,7 +64,7 @@ def _across_the_line(block: Block, top: float) -> list[Check]:
     if capacitor is not None and capacitor.value is not None:
         name = block.label("x_capacitor")
         if not plug.is_x_rated(capacitor):
-            found.append(worth_saying(name, "stands across the mains: it has to be marked X1 or X2"))
+            found.append(worth_saying(name, "is across the mains: it has to be marked X1 or X2"))
         if plug.held_to_it(capacitor.value.middle):
             found.append(plug.check(block, name))
     bleeder = block.quantity("bleeder")

@@ -161,7 +161,7 @@ class Optocoupler(Kind):
             found.append(Check("optocoupler", text, share >= 1, share - 1, least=True))
             if 1 <= share < AGED:
                 found.append(
-                    worth_saying("optocoupler", "little is left for a LED that loses light with age")
+                    worth_saying("optocoupler", "little is left for an LED that loses light with age")
                 )
         found += rating(block, "input_resistor", "W", _input_heat(block), "dissipates")
         return found + rating(block, "pull_up", "W", _pull_up_heat(block), "dissipates, while low,")

@@ -178,7 +178,7 @@ class Solenoid(Kind):
     ("diode", "open"): "does not pull, or the pump stands still",
     ("diode", "short"): "on both half-cycles: a pump hums instead of pumping, and the coil gets hot",
     ("flyback", "open"): "pulls as before; at switch-off the spike goes into what switches it",
-    ("flyback", "short"): "bridges the coil: a fuse or the switch goes",
+    ("flyback", "short"): "bridges the coil: the fuse blows or the switch fails",
 }  # fmt: skip
     example = {"winding": "L1 160", "inductance": "0.9 H", "diode": "D1 1000V 1A"}  # fmt: skip
     variants = (

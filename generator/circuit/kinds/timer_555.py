@@ -116,7 +116,7 @@ class Timer555(Kind):
         elif (key, mode) in (("ra", "open"), ("rb", "open"), ("capacitor", "short")):
             return "the output stays high"
         if (key, mode) == ("capacitor", "open"):
-            return "only stray capacitance is left: as fast as the chip can"
+            return "only stray capacitance is left: it runs as fast as the chip can"
         return ""
 
     def vet(self, inputs: dict[str, Any]) -> list[tuple[str, str, str]]:
