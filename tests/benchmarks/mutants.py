@@ -331,10 +331,14 @@ def main() -> None:
             return bool(known[str(number)])
 
         with ThreadPoolExecutor(options.at_once) as pool:
-            lived = [drawn[number][0] for number, lives_on in zip(drawn, pool.map(alive, drawn)) if lives_on]
+            lived = [number for number, lives_on in zip(drawn, pool.map(alive, drawn)) if lives_on]
     print(f"\n{len(lived)} of {len(drawn)} changes lived ({len(every)} possible in {len(files)} files)")
-    for mutant in lived:
-        print(f"  {mutant}")
+    tables = [number for number in lived if number in instead]
+    print(
+        f"{len(tables)} of them in constants and tables (*): numbers that were chosen, which measurements judge"
+    )
+    for number in lived:
+        print(f"{'*' if number in tables else ' '} {drawn[number][0]}")
 
 
 if __name__ == "__main__":
