@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+from generator.circuit.network.described import Probe
 from generator.circuit.network.passive import Contact, Winding
 from generator.circuit.network.wiring import BULK
 from generator.notation.parts import each_of
@@ -27,25 +28,15 @@ class PlaceError(ValueError):
 
 
 @dataclass(frozen=True)
-class Place:
-    """Where a meter goes.
+class Place(Probe):
+    """Where a meter goes: a probe, the text that names it, and the block and value that it belongs to.
 
-    how: "volts" (from minus to plus), "amps" (into element, at its net plus if stated), "ohms" (between plus and minus, unplugged), "rail" (a
-    figure of the element's steady state), "part" (elements with their two outer nets plus and minus; through it or across
-    it), "value" (a value of block that only its own formulas give). times: a factor. failed: failures under which it
-    is read. ac: on the mains' alternating current. either: the leads may lie the other way round, so that only the amount counts.
-    alone: of a part, one leg lifted, so that nothing lies beside it.
+    how: "part" (elements with their two outer nets plus and minus; through it or across it) and "value" (a value of block that
+    only its own formulas give) besides those of a probe. ac: on the mains' alternating current. either: the leads may lie the
+    other way round, so that only the amount counts. alone: of a part, one leg lifted, so that nothing lies beside it.
     """
 
-    text: str
-    how: str
-    plus: str = ""
-    minus: str = ""
-    element: str = ""
-    figure: str = ""
-    times: float = 1.0
-    failed: tuple[tuple[str, str], ...] = ()
-    put: tuple[tuple[str, str, float], ...] = ()
+    text: str = ""
     block: str = ""
     value: str = ""
     ac: bool = False
@@ -99,24 +90,11 @@ def _inside(device: Circuitry, source: str, block: str, inside: str) -> Place:
         return _at_net(device, source, net)
     if probe is not None and (not probe.element or probe.element in device.elements):
         plus, minus = (device.net(end) if end else "" for end in (probe.plus, probe.minus))
-        element = probe.element
-        ac = element in device.ac_elements or (bool(plus) and device.is_mains_net(plus))
-        return Place(
-            source,
-            probe.how,
-            plus,
-            minus,
-            element,
-            probe.figure,
-            probe.times,
-            probe.failed,
-            probe.put,
-            block,
-            inside,
-            ac,
-        )
+        ac = probe.element in device.ac_elements or (bool(plus) and device.is_mains_net(plus))
+        ends = {**vars(probe), "plus": plus, "minus": minus}
+        return Place(**ends, text=source, block=block, value=inside, ac=ac)
     if value is not None or inside in {d.name for d in device.blocks[block].definitions}:
-        return Place(source, "value", block=block, value=inside)
+        return Place("value", text=source, block=block, value=inside)
     known = [*(net.partition(".")[2] for net in device.terminals(block)), *device.blocks[block].values]
     what = f"{source}: {device.blocks[block].kind.name} {block} has no terminal or value {inside}"
     raise PlaceError(what, did_you_mean(inside, known))
@@ -128,16 +106,14 @@ def _terminals(device: Circuitry, block: str) -> str:
 
 def _at_net(device: Circuitry, text: str, net: str) -> Place:
     plus = device.net(net)
-    return Place(
-        text, "volts", plus, device.common_of(plus), block=net.partition(".")[0], ac=device.is_mains_net(plus)
-    )
+    ac, block = device.is_mains_net(plus), net.partition(".")[0]
+    return Place("volts", plus, device.common_of(plus), text=text, block=block, ac=ac)
 
 
 def _between(device: Circuitry, text: str, plus: str, minus: str) -> Place:
     one = device.net(plus)
-    return Place(
-        text, "volts", one, device.net(minus), block=plus.partition(".")[0], ac=device.is_mains_net(one)
-    )
+    ac, block = device.is_mains_net(one), plus.partition(".")[0]
+    return Place("volts", one, device.net(minus), text=text, block=block, ac=ac)
 
 
 def volts_between(device: Circuitry, one: str, other: str) -> Place:
@@ -158,7 +134,7 @@ def volts_between(device: Circuitry, one: str, other: str) -> Place:
         high, low = (one, other) if live else (other, one)
         what = f"{text}: from the mains side to the low-voltage side, nothing is between them to measure"
         raise PlaceError(what, f"{high} is at mains potential, {low} is not")
-    return Place(text, "volts", first, second, ac=_alternating(device, text, first, second))
+    return Place("volts", first, second, text=text, ac=_alternating(device, text, first, second))
 
 
 def _alternating(device: Circuitry, text: str, first: str, second: str) -> bool:
@@ -219,7 +195,7 @@ def _at_part(device: Circuitry, name: str, designator: str) -> Place:
     on_mains = (
         device.is_mains_net(plus) and minus in device.side.index
     )  # a motor's winding, which is met by an ohmmeter too
-    return Place(designator, "part", plus, minus, name, block=element.block, ac=element.ac or on_mains)
+    return Place("part", plus, minus, name, text=designator, block=element.block, ac=element.ac or on_mains)
 
 
 def fits(device: Circuitry, text: str) -> Mapping[str, str]:
