@@ -146,10 +146,10 @@ class Predictor:
                 mean[:, n], nominal[:, n] = np.abs(mean[:, n]), np.abs(nominal[:, n])
         np.nan_to_num(own, copy=False)
         nominal = np.where(np.isnan(nominal), mean, nominal)
-        told = Told(mean, shift, own, known & ~np.isnan(mean), nominal)
+        whole = Told(mean, shift, own, known & ~np.isnan(mean), nominal)
         if self._healthy is None and changes and changes[0] is HEALTH:
-            self._healthy = told
-        return told
+            self._healthy = whole
+        return whole
 
     @property
     def _of_sound(self) -> Told:

@@ -36,8 +36,7 @@ class Alternating:
 
     def across(self, plus: str, minus: str = "") -> NDArray[np.complex128]:
         """The same with its phase."""
-        found: NDArray[np.complex128] = self._of(plus) - (self._of(minus) if minus else 0.0)
-        return found
+        return np.asarray(self._of(plus) - (self._of(minus) if minus else 0.0), np.complex128)
 
     def _of(self, net: str) -> Array:
         at = self.side.index.get(net)
