@@ -128,9 +128,11 @@ class Joining:
     def _fed_by_joins(self) -> dict[str, set[str]]:
         """Parameters that a chip's pin or a join gives, by block."""
         fed: dict[str, set[str]] = {}
-        for own in self.wired.values():
+        for chip, own in self.wired.items():
             driven = {element.pin for element in own.elements if isinstance(element, sources.Pin)}
             for pin, target in own.goes.items():
+                if target == chip:  # a block whose own output it is
+                    continue
                 parameter = self._driven_parameter(target) if pin in driven else ""
                 if parameter and self._drives(pin, target, parameter):
                     fed.setdefault(target, set()).add(parameter)
@@ -219,7 +221,7 @@ class Joining:
         for chip, own in self.wired.items():
             driven = {element.pin for element in own.elements if isinstance(element, sources.Pin)}
             for pin, target in own.goes.items():
-                if target not in self.wired:
+                if target not in self.wired or target == chip:
                     continue
                 if pin in driven:
                     parameter = self._driven_parameter(target)

@@ -106,6 +106,8 @@ def _terminals(device: Circuitry, block: str) -> str:
 
 def _at_net(device: Circuitry, text: str, net: str) -> Place:
     plus = device.net(net)
+    if plus not in device.system.index and plus not in device.side.index:
+        raise PlaceError(f"{text}: nothing is known of what stands there", "join it to what it is wired to")
     ac, block = device.is_mains_net(plus), net.partition(".")[0]
     return Place("volts", plus, device.common_of(plus), text=text, block=block, ac=ac)
 

@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from typing import Any
 
 from generator.circuit import param
 from generator.circuit.block import Block, Check, ExtraPart, Kind, Point, Solved, Value, Variant
 from generator.circuit.labels import capacitor_word, computed
 from generator.circuit.network import Wiring
+from generator.circuit.network.element import Number, Worn, exact, fixed
+from generator.circuit.network.motors import Toggling
+from generator.circuit.network.sources import Pin
 from generator.circuit.placing import down
 from generator.circuit.ratings import worth_saying
 from generator.circuit.says import _
@@ -18,7 +22,22 @@ THRESHOLDS = "555: the capacitor swings between 1/3 and 2/3 of the supply (maker
 # ohm; the discharge transistor carries supply/RA; data sheets show 1 kΩ as the least; from memory
 LEAST_RA = 1e3
 MOST_R = 3.4e6  # ohm at 5 V, for 0.25 µA into the threshold pin of the bipolar part; data sheet, from memory
+# ohm of its output; of the supply at least and at most, high: a bipolar chip stays 1.3 to 1.7 V below it, a CMOS one next to
+# nothing; data sheets, from memory
+DRIVES, REACHES = 30.0, (0.66, 1.0)
 FASTEST = 100e3  # Hz; beyond it the chip's own delays count; data sheet, from memory
+
+
+def _drifted(x: Point, key: str, factor: float) -> Worn:
+    """The share of the time for which the output is high, with a resistor so many times what it should be."""
+
+    def up(p: Mapping[str, float], size: float | None) -> dict[str, float]:
+        ra, rb = (
+            ohms * ((size or factor) if name == key else 1.0) for name, ohms in (("ra", x.ra), ("rb", x.rb))
+        )
+        return {"up": (ra + rb) / (ra + 2 * rb)}
+
+    return up
 
 
 class Timer555(Kind):
@@ -42,6 +61,7 @@ class Timer555(Kind):
         "resistor", "the resistor from the discharge pin to the capacitor (astable)", default=None, role="RB"
     )
     capacitor = param.Part("capacitor", "the timing capacitor", role="timing capacitor")
+    supply = param.Quantity("V", "what feeds it; only what hangs on its output asks for that", default=None)
     timer = param.Part("chip", "the chip's designator, such as U5", default=None, modes=())
 
     values = (
@@ -126,12 +146,40 @@ class Timer555(Kind):
         return []
 
     def wire(self, block: Block, w: Wiring) -> None:
-        """Resistors and capacitor, as an ohmmeter finds them; the chip's output swings and has no operating point."""
-        astable = block.point.mode == "astable"
+        """Resistors and capacitor, as an ohmmeter finds them. An astable's output stands at its mean, which is what a meter
+        shows; a monostable's is high in the states in which the block is on."""
+        x, astable = block.point, block.point.mode == "astable"
+        w.supply("supply", "supply")
         w.resistor("ra", "supply", "_discharge" if astable else "_timing")
         if astable:
             w.resistor("rb", "_discharge", "_timing")
         w.capacitor("capacitor", "_timing", "common")
+        if not astable:
+            w.add(Pin(**w.who("chip"), pin="out", supply="supply", common="common", ohms=exact(DRIVES)))
+            w.goes("out", block.name)
+            return
+        duty = w.number(lambda at: (at.ra + at.rb) / (at.ra + 2 * at.rb))
+        stays = {"open": fixed(up=1.0)}
+        wear = {key: (w.who(key)["called"], stays) for key in ("ra", "rb")}
+        wear["capacitor"] = (w.who("capacitor")["called"], {"short": fixed(up=1.0)})
+        for key in ("ra", "rb"):
+            for mode, factor in (("high", 2.0), ("low", 0.5)):
+                wear[key][1][mode] = _drifted(x, key, factor)
+        wear["chip"] = (w.who("chip")["called"], {"open": fixed(up=0.0), "short": fixed(up=0.0)})
+        high = Number(0.85, ((w.net("chip high"), *REACHES),))
+        who = {**w.who("chip", ()), "key": "", "wear": wear}
+        w.add(
+            Toggling(
+                **who,
+                out="out",
+                supply="supply",
+                common="common",
+                low=exact(0.0),
+                up=duty,
+                reaches=high,
+                held=1 / DRIVES,
+            )
+        )
 
     def draw(self, block: Block, sheet: Sheet) -> None:
         """Timing parts on the left between supply and common, the chip in the middle, its output on the right."""

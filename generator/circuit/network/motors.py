@@ -46,7 +46,8 @@ class Star(Element):
 @dataclass(frozen=True, kw_only=True)
 class Toggling(Element):
     """An open-collector output that a turning shaft moves up and down: on a meter's DC range, high (what feeds it) for a
-    half of the time and low V for the other. open: it stays high; shorted: low; nothing else fails here."""
+    half of the time and low V for the other. open: it stays high; shorted: low; nothing else fails here. held: S of what
+    drives it, where something drives it both ways; reaches: share of the supply to which it is driven."""
 
     TERMINALS: ClassVar[tuple[str, ...]] = ("out", "supply", "common")
 
@@ -55,15 +56,18 @@ class Toggling(Element):
     common: str
     low: Number
     up: Number = exact(0.5)  # share of the time in which it is high
+    reaches: Number = exact(1.0)
+    held: float = HELD
 
     def stamps(self, p: Mapping[str, float]) -> tuple[Stamp, ...]:
-        own, high = (self.out, self.common), (self.supply, self.common)
-        return (Stamp("linear", own, (own, high), (-HELD * (1 - p["up"]) * p["low"], HELD, -HELD * p["up"])),)
+        own, high, g = (self.out, self.common), (self.supply, self.common), self.held
+        mean = -g * (1 - p["up"]) * p["low"], g, -g * p["up"] * p["reaches"]
+        return (Stamp("linear", own, (own, high), mean),)
 
     def failed(self, p: Mapping[str, float], mode: str, size: float | None = None) -> dict[str, float]:
         return {**p, "up": {"open": 1.0, "short": 0.0}[mode]}
 
     def spice(self, p: Mapping[str, float], node: Mapping[str, str], name: str) -> list[str]:
         out, supply, common = (node[net] for net in self.nets)
-        mean = f"{(1 - p['up']) * p['low']:.8g}+{p['up']:.8g}*V({supply},{common})"
-        return [f"B{name} {out} {common} I={HELD}*(V({out},{common})-({mean}))"]
+        mean = f"{(1 - p['up']) * p['low']:.8g}+{p['up'] * p['reaches']:.8g}*V({supply},{common})"
+        return [f"B{name} {out} {common} I={self.held}*(V({out},{common})-({mean}))"]
