@@ -134,7 +134,7 @@ def _turned(kind: str, parameters: Mapping[str, Any], *, as_json: bool, out: Pri
     from generator.circuit import report
     from generator.circuit.circuit import Mains
     from generator.circuit.turned import TurnedError, turn_round
-    from generator.notation.quantity import format_band, format_value
+    from generator.notation.printed import format_band, format_value
 
     try:
         turned = turn_round(kind, parameters, Mains())

@@ -27,7 +27,8 @@ from generator.diagnosis.words import failed_name
 from generator.drawing.frame import TitleBlock
 from generator.locale import update
 from generator.notation import marking_page
-from generator.notation.quantity import format_band, format_value, parse
+from generator.notation.printed import format_band, format_value
+from generator.notation.quantity import parse
 from generator.pages.blockview import block_view
 from generator.pages.catalogue import kind_view
 

@@ -9,7 +9,8 @@ from generator.circuit.says import measured, phrase
 from generator.circuit.sheet import LONGEST_LINE, Line, shortened
 from generator.language import _, value_name
 from generator.notation.parts import Part, each_of, type_of_capacitor
-from generator.notation.quantity import Quantity, format_band, format_value
+from generator.notation.printed import format_band, format_value
+from generator.notation.quantity import Quantity
 
 LEAST_OF_A_NAME = 12  # characters of a cut point's name that stay on the drawing beside a range
 SAFETY_CLASSES = {

@@ -9,7 +9,7 @@ from typing import Any
 from generator.circuit.block import Block, Check, Failure, Result
 from generator.circuit.spread import SPREADS
 from generator.language import _, localized, words
-from generator.notation.quantity import format_band, format_value
+from generator.notation.printed import format_band, format_value
 
 
 def number(value: float) -> float | str:

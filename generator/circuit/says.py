@@ -12,7 +12,7 @@ from typing import Any, Self
 
 from generator import language
 from generator.language import Later, words
-from generator.notation.quantity import format_band, format_value
+from generator.notation.printed import format_band, format_value
 
 __all__ = ["Says", "_", "measured", "number", "phrase", "ranged"]
 

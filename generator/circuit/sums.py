@@ -8,7 +8,8 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from generator.notation.quantity import Quantity, QuantityError, format_band, format_value, parse
+from generator.notation.printed import format_band, format_value
+from generator.notation.quantity import Quantity, QuantityError, parse
 
 
 @dataclass(frozen=True)

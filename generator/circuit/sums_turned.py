@@ -10,7 +10,8 @@ from generator.circuit.roots import first_root
 from generator.circuit.sums import SUMS, Found, Sum, SumError, as_data, as_text, given_by, worked_out
 from generator.circuit.turned import IN_SERIES, RANGES
 from generator.notation.preferred import nearest_in
-from generator.notation.quantity import QuantityError, exactly, format_band, format_value, parse
+from generator.notation.printed import format_band, format_value
+from generator.notation.quantity import QuantityError, exactly, parse
 
 
 @dataclass(frozen=True)

@@ -11,7 +11,7 @@ from collections.abc import Mapping
 
 from generator.circuit.formula import evaluate, names_in
 from generator.language import Later, decimal_mark, localized
-from generator.notation.quantity import format_value, round_significant
+from generator.notation.printed import format_value, round_significant
 
 _NAME = re.compile(r"[A-Za-z_][A-Za-z_0-9]*")
 _MOST_DIGITS = 8

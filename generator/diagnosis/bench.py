@@ -15,7 +15,7 @@ from generator.diagnosis.asking import Asked, next_readings
 from generator.diagnosis.judging import Judgement, judge
 from generator.diagnosis.readings import Meter
 from generator.language import _
-from generator.notation.quantity import format_band
+from generator.notation.printed import format_band
 from generator.notes.reading import Reading
 from generator.notes.text import shown
 

@@ -6,7 +6,7 @@ import math
 from collections.abc import Mapping
 
 from generator.language import _
-from generator.notation.quantity import format_span, format_value
+from generator.notation.printed import format_span, format_value
 from generator.notation.reading import OPEN_FROM
 
 HARDLY = 0.03  # share of a value by which the ends of a band may differ and be read as one

@@ -10,7 +10,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from generator.language import _
-from generator.notation.quantity import QuantityError, format_value
+from generator.notation.printed import format_value
+from generator.notation.quantity import QuantityError
 from generator.notation.reading import Meter, is_open, read_shown
 from generator.notes.record import Proof
 

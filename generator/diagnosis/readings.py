@@ -7,7 +7,8 @@ from dataclasses import dataclass
 
 from generator.circuit.block import Result
 from generator.language import _
-from generator.notation.quantity import QuantityError, accuracy_of, format_value
+from generator.notation.printed import format_value
+from generator.notation.quantity import QuantityError, accuracy_of
 from generator.notation.reading import OPEN_FROM, Meter, Shown, read_shown, resolution
 
 __all__ = ["OPEN_FROM", "Meter", "Shown", "Verdict", "read_accuracy", "read_shown", "resolution", "verdict"]

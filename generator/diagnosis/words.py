@@ -10,7 +10,7 @@ from generator.diagnosis.hypotheses import GAIN_CLASSES, NARROW_CLASSES, Change
 from generator.diagnosis.readings import resolution
 from generator.diagnosis.spots import cold_name, spot_name
 from generator.language import _, failure_name, ngettext, pgettext, value_name
-from generator.notation.quantity import format_band, format_value
+from generator.notation.printed import format_band, format_value
 
 if TYPE_CHECKING:
     from generator.circuit.device import Device

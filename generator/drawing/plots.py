@@ -15,7 +15,7 @@ from generator.drawing.lettering import fitted
 from generator.drawing.lettering import width as width_at
 from generator.drawing.sheet import shortened
 from generator.language import _, decimal_mark, localized
-from generator.notation.quantity import format_band, format_value
+from generator.notation.printed import format_band, format_value
 
 LEFT, TOP, WIDE, TALL, FOOT = (
     46.0,

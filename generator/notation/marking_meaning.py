@@ -7,7 +7,8 @@ from typing import Any
 
 from generator.notation import marking_tables as t
 from generator.notation.preferred import nearest_preferred
-from generator.notation.quantity import Quantity, QuantityError, format_band, format_value
+from generator.notation.printed import format_band, format_value
+from generator.notation.quantity import Quantity, QuantityError
 from generator.notation.tolerance import TOLERANCE_LETTERS
 
 SUCH_AS = "codes such as 103, 4K7, 4n7J, 01C, or colours such as yellow violet orange gold"

@@ -6,7 +6,7 @@ from generator.language import _, localized
 from generator.notation import marking_tables
 from generator.notation.marking import decode_leading
 from generator.notation.marking_meaning import MarkingError
-from generator.notation.quantity import format_value
+from generator.notation.printed import format_value
 from generator.notation.tolerance import TOLERANCE_LETTERS
 
 Table = tuple[str, list[str], list[list[str]]]  # title, header, rows

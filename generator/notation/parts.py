@@ -5,8 +5,9 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
-from generator.notation import quantity, tolerance
+from generator.notation import tolerance
 from generator.notation.part_text import CAPACITOR_WORDS
+from generator.notation.printed import format_band, format_value
 from generator.notation.quantity import Quantity, QuantityError
 
 # Worst case where the note is silent (the library's convention; typical stock parts).
@@ -45,8 +46,8 @@ class Part:
         if self.value is None:
             return " ".join(self.words)
         if self.value.is_range:
-            return quantity.format_band(self.value.low, self.value.high, self.value.unit)
-        return quantity.format_value(self.value.middle, self.value.unit, trim=True)
+            return format_band(self.value.low, self.value.high, self.value.unit)
+        return format_value(self.value.middle, self.value.unit, trim=True)
 
     @property
     def capacitor_type(self) -> str:
@@ -58,7 +59,7 @@ class Part:
     @property
     def ratings_label(self) -> str:
         """The ratings as a drawing shows them: "35 V", "500 mA 45 V"."""
-        return " ".join(quantity.format_value(v, u, trim=True) for u, v in self.ratings.items())
+        return " ".join(format_value(v, u, trim=True) for u, v in self.ratings.items())
 
 
 def tolerance_class(part_class: str, value: Quantity, said: list[str] | tuple[str, ...]) -> str:

@@ -13,7 +13,7 @@ from typing import Any
 from generator.circuit import catalogue
 from generator.circuit.circuit import Mains, build_block
 from generator.language import _, speaking
-from generator.notation.quantity import format_value
+from generator.notation.printed import format_value
 from generator.notes.asking import Answers
 from generator.notes.config import CONFIG_FILE, read_config
 from generator.notes.flow import flow, scalar

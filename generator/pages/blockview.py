@@ -13,7 +13,7 @@ from generator.drawing.items import Marks
 from generator.drawing.plots import plots
 from generator.drawing.schematic import draw
 from generator.language import _, failure_name, localized, value_name, words
-from generator.notation.quantity import format_band, format_value
+from generator.notation.printed import format_band, format_value
 from generator.pages.typography import in_words
 
 _VALUE_ALONE = re.compile(r"[−-]?[\d.,]+(?: [^\W\d]+)? = \S+(?: \S+)?")

@@ -14,7 +14,7 @@ from generator.drawing.frame import Drawing, TitleBlock
 from generator.drawing.plots import plots
 from generator.drawing.schematic import draw
 from generator.language import _, localized, value_name, words
-from generator.notation.quantity import SYMBOLS
+from generator.notation.printed import SYMBOLS
 from generator.pages.blockview import band, failure_view, shown
 from generator.pages.typography import in_words
 

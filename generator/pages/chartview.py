@@ -10,7 +10,7 @@ from generator.circuit.device import Device, PlaceError
 from generator.diagnosis.columns import ohms_in_column, volts_in_column
 from generator.diagnosis.spots import terminal_name
 from generator.language import _, pgettext
-from generator.notation.quantity import format_value
+from generator.notation.printed import format_value
 from generator.notes.note import Note
 from generator.pages.readingview import ReadingsView
 

@@ -10,7 +10,7 @@ from generator.diagnosis import words
 from generator.diagnosis.first_check import FirstCheck, first_check
 from generator.diagnosis.judging import Judgement
 from generator.language import _, failure_name, value_name
-from generator.notation.quantity import format_band
+from generator.notation.printed import format_band
 from generator.notes.note import Note
 from generator.pages.readingview import ReadingsView
 

@@ -21,7 +21,7 @@ from generator.circuit import catalogue
 from generator.circuit.block import Block
 from generator.circuit.circuit import Mains, build_block
 from generator.diagnosis.bench import Found, fitting
-from generator.notation.quantity import format_value
+from generator.notation.printed import format_value
 
 SHOWN = 5
 LINE = re.compile(r"^\s+([\d.]+) %  (.*)$", re.MULTILINE)

@@ -12,7 +12,8 @@ from hypothesis import strategies as st
 from generator.circuit.preferred import unusual_values
 from generator.notation.part_reading import parse_part
 from generator.notation.preferred import nearest_preferred
-from generator.notation.quantity import QuantityError, format_band, format_span, format_value, parse
+from generator.notation.printed import format_band, format_span, format_value
+from generator.notation.quantity import QuantityError, parse
 
 # IEC 60062 letter-for-point codes and SI prefixes; the plain numbers beside them are by hand.
 NOTATION = [

@@ -11,7 +11,7 @@ from test_look import LONG_NOTE, NOTE, opened
 
 from generator.drawing.frame import TitleBlock, framed
 from generator.language import value_name
-from generator.notation.quantity import format_value
+from generator.notation.printed import format_value
 from generator.pages import typography
 
 NO_BREAK = "\u00a0"

@@ -5,7 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from generator.circuit import joined
-from generator.notation.quantity import Quantity, format_value
+from generator.notation.printed import format_value
+from generator.notation.quantity import Quantity
 from generator.problems import HINT, Trouble
 
 if TYPE_CHECKING:

@@ -17,7 +17,8 @@ from generator.circuit.network.mains import Plugged
 from generator.circuit.network.passive import NONE, Resistor
 from generator.circuit.network.sources import Load
 from generator.circuit.spread import SPREADS
-from generator.notation.quantity import Quantity, format_value
+from generator.notation.printed import format_value
+from generator.notation.quantity import Quantity
 from generator.problems import WARNING, Trouble
 
 if TYPE_CHECKING:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from generator.circuit.device.assembly import assemble
 from generator.circuit.network.element import NoOperatingPoint
-from generator.notation.quantity import format_value
+from generator.notation.printed import format_value
 from generator.problems import WARNING, Trouble
 
 if TYPE_CHECKING:

@@ -12,6 +12,7 @@ from generator.circuit.point import Mains
 from generator.circuit.says import _
 from generator.notation import parts, quantity
 from generator.notation.part_classes import CLASSES
+from generator.notation.printed import format_value
 from generator.notation.quantity import QuantityError
 
 MOST_LISTED = 40
@@ -82,7 +83,7 @@ class _MainsVoltage(Default):
     def fill(self, param: Param, inputs: Inputs, mains: Mains) -> None:
         v = mains.voltage
         below, above = (0.0, 0.0) if param.exact else (mains.below, mains.band)
-        shown = quantity.format_value(v, "V", trim=True)
+        shown = format_value(v, "V", trim=True)
         found = quantity.Quantity(v, v * (1 - below), v * (1 + above), "V", shown, False)
         inputs.given[param.name] = found
         inputs.add(param.name, found, "V")

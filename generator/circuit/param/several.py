@@ -13,6 +13,7 @@ from generator.circuit.point import Mains
 from generator.circuit.says import _
 from generator.notation import parts, quantity
 from generator.notation.part_reading import parse_part
+from generator.notation.printed import SYMBOLS
 from generator.notation.quantity import QuantityError
 from generator.problems import NAMELESS, did_you_mean
 
@@ -103,7 +104,7 @@ class Cells(Param):
         self.unit, self.units = unit, (unit,)
 
     def accepts(self) -> str:
-        return _("%(unit)s, or a list") % {"unit": quantity.SYMBOLS.get(self.unit, self.unit)}
+        return _("%(unit)s, or a list") % {"unit": SYMBOLS.get(self.unit, self.unit)}
 
     def read(self, entry: Any, inputs: Inputs, mains: Mains, references: References | None = None) -> None:
         if not isinstance(entry, (list, tuple)):

@@ -17,6 +17,7 @@ from generator.notation import parts, quantity
 from generator.notation.part_classes import CLASSES
 from generator.notation.part_reading import parse_part
 from generator.notation.part_text import DESIGNATOR
+from generator.notation.printed import SYMBOLS
 from generator.notation.quantity import QuantityError
 from generator.problems import did_you_mean
 
@@ -40,7 +41,7 @@ class Quantity(Param):
         self.zero, self.signed, self.follows_mains, self.exact = zero, signed, follows_mains, exact
 
     def accepts(self) -> str:
-        return quantity.SYMBOLS.get(self.unit, self.unit) or _("a number")
+        return SYMBOLS.get(self.unit, self.unit) or _("a number")
 
     @property
     def load_unit(self) -> str:
