@@ -33,7 +33,7 @@ if TYPE_CHECKING:
 _NO_PART = (sources.Source, sources.Feed, sources.Rail, sources.Pin)  # nothing that probes can be put across
 # How gladly a reading is taken, the plug out being 1: bits of one are worth as much as bits of another times this. Common
 # practice (what is safe and needs no live board first), no source.
-COLD, DIODE, LOW, PART, RIPPLE, MAINS = 1.0, 0.97, 0.85, 0.98, 0.93, 0.5
+COLD, DIODE, LOW, PART, RIPPLE, MAINS = 1.0, 0.97, 0.7, 0.98, 0.93, 0.3
 UNSOLDERED = 0.2  # a part of which one leg is lifted, last of all
 # unit: share of the reading, and what is added
 METER = {"V": (0.008, 0.01), "A": (0.01, 5e-4), "ohm": (0.01, 0.5)}
@@ -219,10 +219,23 @@ def _parts(device: Device) -> list[tuple[str, Element]]:
             if place is None or place.how != "part" or place.element not in device.elements:
                 continue
             element = device.elements[place.element]
-            stated = isinstance(element, sources.Load | Plugged) and not DESIGNATOR.fullmatch(called)
-            if not (stated or isinstance(element, _NO_PART)):
+            if _on_the_board(device, called, element):
                 found.append((text, element))
     return found
+
+
+def _on_the_board(device: Device, called: str, element: Element) -> bool:
+    """Whether a person finds a part: by its designator, else by where it stands, each end at a terminal or at another part.
+    What a note only states of a rail, its load, is nowhere."""
+    if isinstance(element, _NO_PART):
+        return False
+    if DESIGNATOR.fullmatch(called):
+        return True
+    parts = [own for own in device.elements.values() if own.called not in ("", called)]
+    return not isinstance(element, sources.Load | Plugged) and all(
+        not is_inner(net) or any(net in map(device.net, own.nets) for own in parts)
+        for net in map(device.net, element.nets[:2])
+    )
 
 
 def _ohms(device: Device, names: dict[str, str]) -> list[Probing]:

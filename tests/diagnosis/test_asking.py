@@ -237,3 +237,13 @@ def test_what_is_lifted_is_read_in_ohms() -> None:
     for reading in ("{across: R1 lifted, read: 3 V}", "{diode: ZD1 lifted, read: 0.6 V}"):
         _, judgement = judged_note(LEAKING.replace("READINGS", f", {reading}"))
         assert "read in ohms" in judgement.judged[2].taken.trouble
+
+
+def test_only_what_stands_on_a_board_is_a_place_for_probes() -> None:
+    """A stated load is no part; a heating element without a designator is one, between its contact and the neutral."""
+    device, _ = judged_note(SUPPLY.replace("READINGS", ""))
+    assert "load" in device.parts and not [own for own in probings(device) if "load" in own.at]
+    element = {**WARMER["blocks"]["element"], "power": "100 W"}
+    blocks = {name: block for name, block in WARMER["blocks"].items() if name != "element"}
+    device, _ = device_of({**WARMER, "blocks": {**blocks, "plate": element}})
+    assert [own for own in probings(device) if own.kind == "ohms" and own.at == ("element",)]
