@@ -237,8 +237,16 @@ class Rail(Element):
     def numbers(self) -> dict[str, Number]:
         return {"share": exact(1.0), **self.given}
 
+    @cached_property
+    def _curves(self) -> dict[tuple[float, ...], Curve]:
+        """What curve gave: states, failures and tolerances ask for the same."""
+        return {}
+
     def stamps(self, p: Mapping[str, float]) -> tuple[Stamp, ...]:
-        amperes, volts = self.curve(p)
+        key = tuple(p.values())
+        if key not in self._curves:
+            self._curves[key] = self.curve(p)
+        amperes, volts = self._curves[key]
         lies = (self.plus, self.minus)
         return (Stamp("rail", lies, (lies, J), (*amperes, *volts), True),)
 
