@@ -73,6 +73,10 @@ class Bends:
             first += count
         return z
 
+    def split(self, packed: Array) -> list[Array]:
+        """What packed gave, or has on its last axis but one, control by control."""
+        return np.split(packed, np.cumsum(self.counts)[:-1], -2)
+
     def packed(self, by_stamp: Array) -> Array:
         """What is known of every control (CONTROLS, these stamps, ...), of those that there are, control by control."""
         return np.concatenate([by_stamp[c, :count] for c, count in enumerate(self.counts)])

@@ -111,13 +111,13 @@ def read(
         [around.moves[:, :, stamps], pulled], 2
     )  # what else moves controls: nudges, currents drawn
     for rows, bends in _alike(solution):
-        active, steeper = _active(solution, rows, bends)
-        moves = around.moves[active[:, :, None, None], np.arange(CONTROLS)[:, None], active[:, None, None, :]]
-        matrix = np.eye(active.shape[1]) + np.einsum("bkc,bkcl->bkl", steeper, moves)
+        active, flows = _active(solution, rows, ways, bends)
+        matrix = np.eye(active.shape[1]) + flows[:, :, : active.shape[1]]
         weights = solved(matrix.transpose(0, 2, 1), k[:, active].transpose(1, 2, 0)).transpose(0, 2, 1)
-        flows = _flows(around, active, steeper, ways, bends)
-        source[rows] += np.einsum("brk,bkr->br", weights, flows[:, :, len(stamps) :])
-        slopes[rows] -= weights @ ((flows[:, :, : len(stamps)] * change[rows, None, :]) @ gather)
+        nudge, draw = np.split(flows[:, :, active.shape[1] :], [len(stamps)], 2)
+        source[rows] += np.einsum("brk,bkr->br", weights, draw)
+        along = (nudge * change[rows, None, :]).reshape(-1, len(stamps)) @ gather
+        slopes[rows] -= weights @ along.reshape(len(rows), -1, axes)
     volts = np.array([not reading.element for reading in readings])
     return Seen(values, np.where(volts, np.maximum(source, 0.0), 0.0), slopes, spread.shares, solution.good)
 
@@ -133,45 +133,49 @@ def _alike(solution: Solution) -> list[tuple[Array, bool]]:
     ]
 
 
-def _active(solution: Solution, rows: Array, bends: bool) -> tuple[Array, Array]:
-    """The stamps that deviate in some variants, those that bend first, and how much steeper they have become."""
-    active, slopes = solution.straight[rows], solution.straight_slopes[rows]
-    steeper = np.zeros((*active.shape, CONTROLS))
-    steeper[..., :2] = slopes
+def _active(solution: Solution, rows: Array, ways: Array, bends: bool) -> tuple[Array, Array]:
+    """The stamps that deviate in some variants, those that bend first, and what flows in each of them beyond what the point
+    lets expect, for a unit of each of their own deviations and for each of the ways, (variants, active, active + ways)."""
+    around, straight = solution.around, solution.straight[rows]
+    slopes = solution.straight_slopes[rows, :, None, :]
+    bent = around.bent if bends else around.bent[:0]
+    active = np.concatenate([np.repeat(bent[None], len(rows), 0), straight], 1)
+    size, count = active.shape[1], len(bent)
+    flows = np.empty((len(rows), size, size + ways.shape[2]))
+    flows[:, count:, :size] = (
+        slopes @ around.moves[straight[:, :, None, None], [[0], [1]], active[:, None, None]]
+    )[:, :, 0]
+    flows[:, count:, size:] = (slopes @ ways[straight, :2])[:, :, 0]
     if bends:
-        every = np.repeat(solution.around.bent[None], len(rows), 0)
-        active, steeper = (
-            np.concatenate([every, active], 1),
-            np.concatenate([solution.steeper[rows], steeper], 1),
-        )
-    return active, steeper
-
-
-def _flows(around: Around, active: Array, steeper: Array, ways: Array, bends: bool) -> Array:
-    """What each way makes flow in the active stamps, (variants, active, ways)."""
-    count = len(around.bent) if bends else 0
-    flows = np.empty((*active.shape, ways.shape[2]))
-    flows[:, :count] = (steeper[:, :count].transpose(1, 0, 2) @ ways[active[0, :count]]).transpose(1, 0, 2)
-    flows[:, count:] = (steeper[:, count:, None, :2] @ ways[active[:, count:], :2])[:, :, 0]
-    return flows
+        steeper, own = solution.steeper[rows].transpose(2, 0, 1), around.bends
+        flows[:, :count, :count] = own.weighted(steeper, own.split(around.bent_moves[:, bent]))
+        by_straight = around.bent_moves[:, straight].transpose(1, 0, 2)
+        flows[:, :count, count:size] = own.weighted(steeper, own.split(by_straight))
+        flows[:, :count, size:] = own.weighted(steeper, own.split(own.packed(ways[bent].transpose(1, 0, 2))))
+    return active, flows
 
 
 def nudged(solution: Solution, spread: Nudges) -> Array:
     """By how much each nudged stamp's value changes at every variant's own controls, (variants, E)."""
     around, stamps = solution.around, spread.stamps
-    flat = around.moves[stamps].reshape(-1, around.count + 1)
-    z = around.at[stamps] - (solution.deltas @ flat.T).reshape(len(solution.deltas), len(stamps), CONTROLS)
-    change = np.zeros(z.shape[:-1])
+    variants = len(solution.deltas)
+    z, change = np.zeros((variants, len(stamps), 2)), np.zeros((variants, len(stamps)))
     form = around.form[stamps]
     for kind in set(form.tolist()):
         at = np.flatnonzero(form == kind)
-        name, own = NAMES[kind], np.moveaxis(z[:, at], -1, 0)
+        name, controls = NAMES[kind], FORMS[NAMES[kind]].controls
+        moves = around.moves[stamps[at], :controls].reshape(-1, around.count + 1)
+        moved = (solution.deltas @ moves.T).reshape(variants, len(at), controls)
+        own = (around.at[stamps[at], :controls] - moved).transpose(2, 0, 1)
         there, base = (ready(name, p) for p in (spread.numbers[at], around.numbers[stamps[at]]))
         change[:, at] = FORMS[name].evaluate(own, there)[0] - FORMS[name].evaluate(own, base)[0]
+        z[:, at, : min(controls, 2)] = own[:2].transpose(1, 2, 0)
     full = change.copy()
-    changed = np.zeros((len(change), around.count + 1), bool)
-    for row, numbers in zip(changed, solution.numbers):
-        row[list(numbers)] = True
+    changed = np.zeros((variants, around.count + 1), bool)
+    moved_by = [len(numbers) for numbers in solution.numbers]
+    changed[
+        np.repeat(np.arange(variants), moved_by), [m for numbers in solution.numbers for m in numbers]
+    ] = True
     gone = changed[:, stamps]
     change[gone] = 0.0
     rail, straight = (form == NAMES.index(name) for name in ("rail", "linear"))
