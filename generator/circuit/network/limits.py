@@ -21,6 +21,8 @@ def _up_the_curve(new: Array, old: Array, width: Array, top: Array, knee: Array)
     """A junction's voltage by the usual limiting: beyond the knee it rises by the logarithm of what was asked, and it falls
     to where its own curve has the current that was asked."""
     change = (new - old) / width
+    if np.abs(change).max(initial=0.0) <= 1 - FADES:
+        return new  # it does not fade, and does not leap
     ratio = 1 + change  # of the currents
     falls = (np.abs(ratio) < FADES) & (old > 0)
     if falls.any():

@@ -134,15 +134,15 @@ class Around:
         near: the changes are small, so that all else is taken as it bends at the point itself. begin: deltas of solutions
         that are likely to be near.
         """
-        total, bends = len(variants), len(self.bent)
+        total, bends = len(variants), self.bends
         changed, p = self._bent_changes(variants)
         straight = self._straight(variants)
         deltas = np.zeros((total, self.count + 1))
         deltas[np.arange(total)[:, None], straight.stamps] = straight.alone
         deltas[:, -1] = 0.0
         at = self._seen(deltas)
-        steeper, good = np.zeros((total, bends, CONTROLS)), np.ones(total, bool)
-        y, _ = self.bends.evaluate(at, p)
+        steeper, good = np.zeros((total, len(bends), CONTROLS)), np.ones(total, bool)
+        y, _ = bends.evaluate(at, p)
         off = y - self.ahead - (self.bent_slopes * at).sum(0)
         over = np.abs(off) * self.moved[self.bent] > MATTERS
         rows = np.flatnonzero((changed if near else changed | over).any(1))
@@ -150,12 +150,16 @@ class Around:
             own = straight.of(rows)
             moves = self.bent_moves[:, own.stamps].transpose(1, 0, 2) @ own.pulled  # through what changed
             moves = self.bent_moves[:, self.bent] - moves
-            lives = changed[rows] if near else np.ones((len(rows), bends), bool)
+            lives = changed[rows] if near else np.ones((len(rows), len(bends)), bool)
             others = own.pulled * self.moved[own.stamps][..., None]
+            own_p, ahead = rows_of(p, rows), at[:, rows]
             start = np.repeat(self.bent_at, len(rows), 1) if begin is None else self._seen(begin[rows])
-            bent, slopes, good[rows] = self._newton(
-                start, at[:, rows], moves, rows_of(p, rows), lives, others
-            )
+            if (
+                begin is None
+            ):  # Newton's first step is known where none of them is changed: all stay as they bend
+                same = ~changed[rows].any(1)
+                start[:, same] = bends.limited(ahead[:, same], start[:, same], rows_of(own_p, same))
+            bent, slopes, good[rows] = self._newton(start, ahead, moves, own_p, lives, others)
             steeper[rows, :, : len(slopes)] = slopes.transpose(1, 2, 0)
             deltas[rows[:, None], own.stamps] = own.alone - (own.pulled @ bent[..., None])[..., 0]
             deltas[rows[:, None], self.bent] = bent
@@ -228,23 +232,22 @@ class Around:
         changes; p: their numbers; lives: those that may deviate; others: how far their deviations move nets through what is
         linear.
         """
-        delta, z, good = self._iterated(start, at, moves, p, lives, others)
+        delta, steeper, good = self._iterated(start, at, moves, p, lives, others)
         rows = np.flatnonzero(~good) if self.turns else np.zeros(0, dtype=int)
         if rows.size:  # once more with comparators on their other side, for feedback may hold them there
             own = rows_of(p, rows)
             start = self._turned(start[:, rows], own)
             again = self._iterated(start, at[:, rows], moves[rows], own, lives[rows], others[rows])
-            delta[rows], z[:, rows], good[rows] = again
-        _, dy = self.bends.evaluate(z, p)
-        return delta, np.where(lives, dy - self.bent_slopes, 0.0), good
+            delta[rows], steeper[:, rows], good[rows] = again
+        return delta, steeper, good
 
     def _iterated(
         self, z: Array, at: Array, moves: Array, p: Ready, lives: Array, others: Array
     ) -> tuple[Array, Array, Array]:
-        """(δ, controls, which converged), from controls z; the rest as _newton has it."""
+        """The same from controls z."""
         reach, one, bends = self.moved[self.bent], np.eye(len(self.bent)), self.bends
         firsts = np.cumsum([0, *bends.counts])
-        delta, found, good = np.zeros(z.shape[1:]), z.copy(), np.zeros(z.shape[1], bool)
+        delta, slopes, good = np.zeros(z.shape[1:]), np.zeros(z.shape), np.zeros(z.shape[1], bool)
         rows, busy, before = np.arange(len(good)), np.ones(len(good), bool), delta
         each = [moves[:, a:b] for a, b in zip(firsts, firsts[1:])]
         for step in range(MOST_STEPS):
@@ -264,13 +267,11 @@ class Around:
                 free &= (np.abs(turn) * reach <= IDLE).all(-1)
                 free &= (np.abs(others @ turn[..., None]) <= IDLE).all((-1, -2))
             before, z = new, limited
-            done = (
-                busy & ((gone <= STILL) | free) if step else np.zeros(len(rows), bool)
-            )  # at first nothing deviates yet
+            done = busy & ((gone <= STILL) | free)
             last = step == MOST_STEPS - 1
             if done.any() or last:
                 ends = busy if last else done
-                delta[rows[ends]], found[:, rows[ends]], good[rows[done]] = before[ends], z[:, ends], True
+                delta[rows[ends]], slopes[:, rows[ends]], good[rows[done]] = new[ends], steeper[:, ends], True
                 busy &= ~done
                 left = np.count_nonzero(busy)
                 if not left:
@@ -281,7 +282,7 @@ class Around:
                     )  # fmt: skip
                     p, busy = rows_of(p, busy), np.ones(left, bool)
                     each = [moves[:, a:b] for a, b in zip(firsts, firsts[1:])]
-        return delta, found, good
+        return delta, slopes, good
 
     def _turned(self, z: Array, p: Ready) -> Array:
         """Controls at which comparators and amplifiers are on their other side."""
