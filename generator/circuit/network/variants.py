@@ -158,7 +158,8 @@ class Around:
                 begin is None
             ):  # Newton's first step is known where none of them is changed: all stay as they bend
                 same = ~changed[rows].any(1)
-                start[:, same] = bends.limited(ahead[:, same], start[:, same], rows_of(own_p, same))
+                far = np.clip(ahead[:, same] - self.bent_at, -self.furthest, self.furthest)
+                start[:, same] = bends.limited(self.bent_at + far, start[:, same], rows_of(own_p, same))
             bent, slopes, good[rows] = self._newton(start, ahead, moves, own_p, lives, others)
             steeper[rows, :, : len(slopes)] = slopes.transpose(1, 2, 0)
             deltas[rows[:, None], own.stamps] = own.alone - (own.pulled @ bent[..., None])[..., 0]
@@ -267,7 +268,7 @@ class Around:
                 free &= (np.abs(turn) * reach <= IDLE).all(-1)
                 free &= (np.abs(others @ turn[..., None]) <= IDLE).all((-1, -2))
             before, z = new, limited
-            done = busy & ((gone <= STILL) | free)
+            done = busy & ((gone <= STILL) | free) & (step > 0)
             last = step == MOST_STEPS - 1
             if done.any() or last:
                 ends = busy if last else done
