@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
@@ -34,6 +34,8 @@ DEAD = 0.03  # V: what hum, leaks and other rails leave where nothing should be;
 ALIVE = 1.0  # V from which a place of the sound device is one that can be dead
 DARK = 1e5  # ohm of an LED that carries less than a microampere or so
 MOST_STRAY = 2e6  # ohm: beyond it a place floats
+STEP = 1.03  # times the current, from one at which a rail's figures are worked out to the next
+LEAST_TAKEN = 1e-9  # A
 
 
 @dataclass(frozen=True)
@@ -192,34 +194,51 @@ class Powered:
     def _rail(self, place: Place, amperes: Array, batch: Batch, mean: Array, shift: Array) -> None:
         """A figure of a rectified rail's steady state; it scatters as it does in the sound device, in proportion."""
         rail = self.device.elements[place.element]
-        assert isinstance(rail, sources.Rail) and rail.figures is not None
-        own, name, figures = self.there.own, rail.name, rail.figures
-        sound = {**rail.nominal(), **own.get(name, {})}
-        # most changes leave the rail as it is
-        known: dict[str, float] = self.device.kept.setdefault(
-            ("rail", name, place.figure, self.there.row), {}
-        )
+        assert isinstance(rail, sources.Rail)
+        mean[:] = self._figure(rail, place.figure, amperes, batch)
+        shift[:] = mean[:, None] * self._shares(rail, place.figure)
 
-        def figure(parameters: Mapping[str, float], taken: str) -> float:
-            return figures(parameters, float(taken))[place.figure]
+    def _figure(self, rail: sources.Rail, figure: str, amperes: Array, batch: Batch) -> Array:
+        """A figure of a rail's steady state in each variant, while so much is taken of it. Most variants leave the rail as it is:
+        it is worked out in steps of the current, between which it is straight."""
+        assert rail.figures is not None
+        figures, sound = rail.figures, {**rail.nominal(), **self.there.own.get(rail.name, {})}
+        known: dict[int, float] = self.device.kept.setdefault(("rail", rail.name, figure, self.there.row), {})
+        amperes = np.maximum(amperes, LEAST_TAKEN)
+        steps = np.floor(np.log(amperes) / math.log(STEP)).astype(int)
+        ends = []
+        for step in {*steps.tolist(), *(steps + 1).tolist()}:
+            if step not in known:
+                known[step] = figures(sound, STEP**step).get(figure, 0.0)
+            ends.append(step)
+        ends.sort()
+        found = np.interp(amperes, STEP ** np.array(ends, dtype=float), [known[step] for step in ends])
+        for row, variant in enumerate(batch.variants):
+            if rail.name in variant:
+                found[row] = figures({**sound, **variant[rail.name]}, float(f"{amperes[row]:.4g}")).get(
+                    figure, 0.0
+                )
+        return found
 
-        for number, variant in enumerate(batch.variants):
-            taken = f"{float(amperes[number]):.4g}"
-            if name in variant:
-                mean[number] = figure({**sound, **variant[name]}, taken)
-            else:
-                if taken not in known:
-                    known[taken] = figure(sound, taken)
-                mean[number] = known[taken]
-        sums = [self.device.solved.point.amperes(own)[self.there.row] for own in (name, rail.clamp) if own]
-        taken = f"{-float(sums[0] - sum(sums[1:])):.4g}"
-        first = figure(sound, taken)
-        for number, axis in enumerate(self.device.axes):
-            moved = axis.moves.get(name)
-            if moved:
-                ends = [figure({**sound, **{k: v[end] for k, v in moved.items()}}, taken) for end in (0, 1)]
-                share = (ends[1] - ends[0]) / 2 / first if first else 0.0
-                shift[:, number] = share * mean
+    def _shares(self, rail: sources.Rail, figure: str) -> Array:
+        """By which share each tolerance axis moves a rail's figure in the sound device, worked out once."""
+        key = ("rail's shares", rail.name, figure, self.there.row)
+        if key not in self.device.kept:
+            assert rail.figures is not None
+            sound = {**rail.nominal(), **self.there.own.get(rail.name, {})}
+            point, found = self.device.solved.point, np.zeros(len(self.device.axes))
+            sums = [point.amperes(own)[self.there.row] for own in (rail.name, rail.clamp) if own]
+            taken = float(f"{-float(sums[0] - sum(sums[1:])):.4g}")
+            first = rail.figures(sound, taken)[figure]
+            for number, axis in enumerate(self.device.axes):
+                moved = axis.moves.get(rail.name)
+                if moved and first:
+                    ends = ({**sound, **{k: v[end] for k, v in moved.items()}} for end in (0, 1))
+                    low, high = (rail.figures(p, taken)[figure] for p in ends)
+                    found[number] = (high - low) / 2 / first
+            self.device.kept[key] = found
+        shares: Array = self.device.kept[key]
+        return shares
 
     def _alternating(self, batch: Batch, mean: Array, shift: Array, stray: Array, nominal: Array) -> None:
         side, places = self.device.side, [self.places[n] for n in self.alternating]
@@ -262,17 +281,14 @@ class Powered:
         """How far secondaries that are read stand above their rated volts, in the sound device and, by transformer, in each
         variant."""
         read_at = {net for n in self.alternating for net in (self.places[n].plus, self.places[n].minus)}
-        device, own = self.device, self.there.own
+        device = self.device
         sound, found = {}, {}
         nothing = np.zeros((1, batch.solution.around.count))
         for transformer, rail in rails_of(device).items():
             if read_at.isdisjoint(device.side.elements[transformer].nets[2:]):
                 continue
-            there, name = own.get(rail.name, {}), rail.name
-            gives = float(device.solved.point.amperes(name)[self.there.row])
-            sound[transformer] = {"above": above(rail, there, gives)}
-            amperes = currents(batch.solution.around.system, batch.solution.x, nothing, name).tolist()
-            found[transformer] = np.array([
-                above(rail, {**there, **variant.get(name, {})}, taken) for variant, taken in zip(batch.variants, amperes)
-            ])  # fmt: skip
+            gives = float(device.solved.point.amperes(rail.name)[self.there.row])
+            sound[transformer] = {"above": above(rail, self.there.own.get(rail.name, {}), gives)}
+            amperes = np.abs(currents(batch.solution.around.system, batch.solution.x, nothing, rail.name))
+            found[transformer] = self._figure(rail, "above", amperes, batch)
         return sound, found

@@ -69,10 +69,9 @@ def settle(device: Circuitry) -> tuple[dict[str, Element], Point | None]:
     now: dict[str, Element] = {name: scaled(element, 0.0) for name, element in original.items()}
     drawn: dict[str, float] = {}
     point: Point | None = None
-    states = device.states if any(element.ac for element in original.values()) else device.states[:1]
     for _ in range(ROUNDS):
         solved = solve(
-            device, device.system, device.side, states, point,
+            device, device.system, device.side, device.states, point,
             {name: element.nominal() for name, element in now.items()},
         )  # fmt: skip
         point = solved.point

@@ -213,7 +213,7 @@ def sags(x: Point, loads: Sequence[float], farads: float) -> list[float]:
 
 def _sag(level: float, arrives: Sequence[float], amperes: float, rises: float) -> float:
     moved = list(accumulate(((current - amperes) * rises for current in arrives), initial=0.0))
-    below = list(map(sub, accumulate(moved, max), moved))
+    below: list[float] = list(map(sub, accumulate(moved, max), moved))
     if max(below) <= level:
         return sum(below) / len(arrives)
     volts, total = level, 0.0  # it runs dry on the way

@@ -174,5 +174,5 @@ class Unplugged:
         return math.inf if found > DIODE_LIMIT else found
 
 
-_CLAMP = 1e-3 * math.exp(-2.5 / 0.02), 0.02  # the meter's own source ends at about 2.5 V
+_CLAMP = 1e-3 * math.exp(-2.5 / 0.08), 0.08  # the meter's own source ends at about 2.5 V
 __all__ = ["DIODE_CURRENT", "DIODE_LIMIT", "OPEN_FROM", "Unplugged"]

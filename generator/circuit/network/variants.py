@@ -157,7 +157,7 @@ class Around:
             if (
                 begin is None
             ):  # Newton's first step is known where none of them is changed: all stay as they bend
-                same = ~changed[rows].any(1)
+                same = np.flatnonzero(~changed[rows].any(1))
                 far = np.clip(ahead[:, same] - self.bent_at, -self.furthest, self.furthest)
                 start[:, same] = bends.limited(self.bent_at + far, start[:, same], rows_of(own_p, same))
             bent, slopes, good[rows] = self._newton(start, ahead, moves, own_p, lives, others)
