@@ -34,7 +34,7 @@ DEAD = 0.03  # V: what hum, leaks and other rails leave where nothing should be;
 ALIVE = 1.0  # V from which a place of the sound device is one that can be dead
 DARK = 1e5  # ohm of an LED that carries less than a microampere or so
 MOST_STRAY = 2e6  # ohm: beyond it a place floats
-STEP = 1.03  # times the current, from one at which a rail's figures are worked out to the next
+STEP = 1.02  # times the current, from one at which a rail's figures are worked out to the next
 LEAST_TAKEN = 1e-9  # A
 
 
