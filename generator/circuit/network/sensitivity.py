@@ -116,8 +116,8 @@ def read(
         weights = solved(matrix.transpose(0, 2, 1), k[:, active].transpose(1, 2, 0)).transpose(0, 2, 1)
         nudge, draw = np.split(flows[:, :, active.shape[1] :], [len(stamps)], 2)
         source[rows] += np.einsum("brk,bkr->br", weights, draw)
-        along = (nudge * change[rows, None, :]).reshape(-1, len(stamps)) @ gather
-        slopes[rows] -= weights @ along.reshape(len(rows), -1, axes)
+        along = (nudge * change[rows, None, :]).reshape(active.size, len(stamps)) @ gather
+        slopes[rows] -= weights @ along.reshape(*active.shape, axes)
     volts = np.array([not reading.element for reading in readings])
     return Seen(values, np.where(volts, np.maximum(source, 0.0), 0.0), slopes, spread.shares, solution.good)
 
