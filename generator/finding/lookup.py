@@ -41,17 +41,10 @@ class Question(NamedTuple):
     kind: str = ""
 
 
-def lookup(query: str, kind: str, library: Path, notes: Notes, cache: Cache, most: int = 10,
-           filters: Mapping[str, str] | None = None) -> Found:  # fmt: skip
-    """The past fixes for some words, from the notes of a library. Only notes that nobody has read as they are
-    now are read. cache: the library's own.
-    """
-    return next(answers([Question(query, kind)], library, notes, cache, most, filters))
-
-
-def answers(questions: Iterable[Question], library: Path, notes: Notes, cache: Cache, most: int = 10,
-            filters: Mapping[str, str] | None = None, left_out: list[str] | None = None) -> Iterator[Found]:  # fmt: skip
-    """The same for many questions, the library looked at once. In their order.
+def answers(questions: Iterable[Question], library: Path, notes: Notes, cache: Cache,
+            left_out: list[str] | None = None) -> Iterator[Found]:  # fmt: skip
+    """The past fixes for each question, in their order, from the notes of a library, which is looked at once. Only notes that
+    nobody has read as they are now are read. cache: the library's own.
 
     left_out: filled, before the first answer, with the files of notes that have mistakes in them or cannot be
     read.
@@ -66,7 +59,7 @@ def answers(questions: Iterable[Question], library: Path, notes: Notes, cache: C
     with contextlib.suppress(LookupError, ValueError, TypeError, AttributeError, zlib.error):
         stored = kept.StoredReader(cache, mark)
         for question in asked:
-            found.append(search(stored, *question, filters, most))
+            found.append(search(stored, *question))
         told += stored.left_out
     yield from found
     if len(found) == len(asked):
@@ -79,7 +72,7 @@ def answers(questions: Iterable[Question], library: Path, notes: Notes, cache: C
     index = index_of([*(entry for entry in entries.values() if entry), *notes.rows()], known)
     kept.remember_index(cache, mark, index.shards(), told)
     for question in asked[len(found) :]:
-        yield index.search(*question, filters, most)
+        yield index.search(*question)
 
 
 def questions(lines: Iterable[str], kind: str = "") -> Iterator[Question]:

@@ -46,7 +46,8 @@ class Notes:
 
     def lookup(self, words: str = "no heat", kind: str = "") -> Found:
         with contextlib.closing(Cache(self.cache)) as cache:
-            return finding.lookup(words, kind, self.folder, finding.Notes(self.files, self.read), cache)
+            asked = [finding.Question(words, kind)]
+            return next(finding.answers(asked, self.folder, finding.Notes(self.files, self.read), cache))
 
     def look(self, words: str = "no heat", kind: str = "") -> list[str]:
         return sorted(hit.slug for hit in self.lookup(words, kind).results)
@@ -172,7 +173,8 @@ def test_what_reading_the_notes_raises_is_passed_on(notes: Notes) -> None:
         raise ValueError("broken notes")
 
     with pytest.raises(ValueError, match="broken notes"):
-        finding.lookup("dead", "", notes.folder, finding.Notes(notes.files, broken), Cache(notes.cache))
+        asked = [finding.Question("dead")]
+        next(finding.answers(asked, notes.folder, finding.Notes(notes.files, broken), Cache(notes.cache)))
 
 
 def test_json_as_agreed(notes: Notes) -> None:
