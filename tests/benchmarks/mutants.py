@@ -19,6 +19,7 @@ import copy
 import json
 import os
 import random
+import re
 import shutil
 import subprocess
 import sys
@@ -32,7 +33,7 @@ from itertools import accumulate, zip_longest
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[2]
-NEAR = 25  # tests of its own file and room that are run for a change at first
+NEAR = 60  # tests of its own files and room that are run for a change at first
 SECONDS = (15, 60)  # of further tests, as long as they took unchanged: at first, then more
 LONGEST = 8  # times as long and a minute: one that hangs is noticed
 LEFT_OUT = "not browser and not slow"
@@ -259,9 +260,10 @@ def spread(tests: Iterable[str], seconds: Seconds) -> list[str]:
 
 
 def portions(name: str, tests: set[str], seconds: Seconds) -> Iterator[list[str]]:
-    """Tests for a change in a file: first a few of its own file of tests and of its room, then more, half of them from
-    every file in turn."""
-    own = {test for test in seconds if f"/test_{Path(name).stem}.py::" in test}
+    """Tests for a change in a file: first a few of its own files of tests and of its room, then more, half of them from
+    every file in turn. Its own are those whose names begin with the same word: _lithium_drawing.py, test_lithium_charger.py."""
+    word = Path(name).stem.strip("_").partition("_")[0]
+    own = {test for test in seconds if re.search(rf"/test_{word}(_\w+)?\.py::", test)}
     room = {test for test in tests - own if test.startswith(f"tests/{Path(name).parts[1]}/")}
     near = [*spread(own & tests, seconds), *spread(own - tests, seconds), *spread(room, seconds)]
     near_first = zip_longest(near, spread(tests, seconds))
