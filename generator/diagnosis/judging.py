@@ -113,7 +113,8 @@ class Judgement:
             for first, before in enumerate(self.judged[:second]):
                 one, other = before.taken, judged.taken
                 if (
-                    one.sought == other.sought
+                    one.sought is not None
+                    and one.sought == other.sought
                     and one.shown
                     and other.shown
                     and not one.shown.meets(other.shown)

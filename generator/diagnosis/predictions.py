@@ -124,7 +124,8 @@ class Predictor:
                 for n in at:
                     mean[:, n], own[:, n] = alone(self.device, self.sought[n].place.element, changes)
             elif key[0] == "diode":
-                pairs = [(self.sought[n].place.plus, self.sought[n].place.minus) for n in at]
+                places = [self.sought[n].place for n in at]
+                pairs = [place.tested or (place.plus, place.minus) for place in places]
                 mean[:, at], scatter = diode_range(self.device, pairs, changes)
                 own[:, at] = scatter * math.sqrt(RECTANGLE)
             else:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from generator.circuit.device.places import LIFTED, Place, PlaceError
+from generator.circuit.device.places import LIFTED, Place, PlaceError, alternating_side
 from generator.circuit.network.element import NoOperatingPoint
 from generator.circuit.network.sources import SAWTOOTH, Rail
 from generator.diagnosis.evidence import FLOORS, Readings
@@ -63,6 +63,8 @@ def _of_ripple(device: Device, taken: Taken) -> Taken:
     sought = taken.sought
     assert sought is not None
     place = sought.place
+    if contact := alternating_side(device, device.place(place.text)):
+        return replace(taken, sought=replace(sought, place=contact))
     for rail in device.elements.values():
         if (
             isinstance(rail, Rail)

@@ -94,7 +94,7 @@ def _sections(language: str) -> tuple[Section, ...]:
             Key("at", _("the block's value, or the place: block.terminal, a test point, a pin"), "CN3 pin 2"),
             Key("across", _("in place of at: volts across one part, or between two places"), "R14", "text or texts"),
             Key("ohms", _("in place of at: ohms with the plug out, of a part, of one with a leg lifted (R4 lifted), or between two places"), "[supply.plus, supply.common]", "text or texts"),
-            Key("diode", _("in place of at: the diode range, of a part or between two places, red lead first"), "D6", "text or texts"),
+            Key("diode", _("in place of at: the diode range, of a part (a diode the way it conducts, a transistor from base to emitter, a MOSFET's body diode) or between two places, red lead first"), "D6", "text or texts"),
             Key("read", _("what the meter showed: a value, a range, open, short, less than"), "12.1..12.4 V", required=True),
             Key("when", _("the state that it was read in; without it the first"), "heating"),
             Key("mended", _("what the same place read after the repair"), "1.6 V"),

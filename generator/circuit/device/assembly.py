@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from generator.circuit.device.beyond import lone_contacts, on_mains, one_relay
 from generator.circuit.device.device import Device
 from generator.circuit.device.extra_wiring import wire_extra
 from generator.circuit.device.joining import Joining, given
@@ -57,6 +58,9 @@ class _Assembly(Joining):
         common = join_commons(nets, self.wired, self.moved)
         self._explicit(nets, common)
         elements = [element.renamed(nets.root) for own in self.wired.values() for element in own.elements]
+        extras = {f"{name}.{extra.name}" for name, block in self.blocks.items() for _, extra in block.extras}
+        elements = on_mains(elements, extras, {common, *self._commons(nets)})
+        self.troubles += lone_contacts(elements)
         self._twice(
             elements, {common, *(nets.root(net) for own in self.wired.values() for net, _ in own.commons)}
         )
@@ -89,7 +93,8 @@ class _Assembly(Joining):
             for position, extra in block.extras:
                 path = ("blocks", name, block.extras_key, position)
                 called = extra.part.designator
-                if called and seen.setdefault(called, (name, True)) != (name, True):
+                before = seen.setdefault(called, (name, True)) if called else (name, True)
+                if before != (name, True) and not one_relay(called, extra):
                     self._trouble(path, f"{called} is in {seen[called][0]} already", "a part is in one place")
                     continue
                 found = [self._extra_net(nets, path, name, net, block) for net in extra.nets]
@@ -157,21 +162,24 @@ class _Assembly(Joining):
                 pin = f"{connector} pin {pins.index(net) + 1}"
                 moved = next(e for e in apart if net in e.nets)
                 if not any(e.name == pin for e in elements):
-                    elements = _pin_before(elements, moved, net, pin)
+                    elements = _pin_before(elements, [moved], net, pin)
                     apart = [e for e in elements if e.block == block and isinstance(e, APART)]
         return elements
 
     def _behind(
         self, elements: list[Element], net: str, part: str, pin: str, path: tuple[str | int, ...]
     ) -> list[Element]:
-        moved = [e for e in elements if part in (e.called, e.key) and net in e.nets]
+        there = [e for e in elements if net in e.nets]
+        moved = [e for e in there if part in (e.called, e.key)][:1]
+        if not moved:  # several elements are one part: all of what it is lies beyond
+            moved = [e for e in there if part in self.blocks[e.block].designators]
         if not moved:
-            known = [e.called for e in elements if net in e.nets and e.called]
-            self._trouble(
-                path, f"{pin}: no part {part or NAMELESS} at {net}", did_you_mean(part, known), WARNING
-            )
+            own = [(e.called, self.blocks[e.block].designators) for e in there]
+            known = {one for called, those in own for one in ({called} if called in those else those)}
+            hint = did_you_mean(part, sorted(known)) if known else ""
+            self._trouble(path, f"{pin}: no part {part or NAMELESS} at {net}", hint, WARNING)
             return elements
-        return _pin_before(elements, moved[0], net, pin)
+        return _pin_before(elements, moved, net, pin)
 
     # --- states -----------------------------------------------------------------------------------------------------
 
@@ -265,12 +273,12 @@ def work_out(blocks: Mapping[str, object], mains: Mains, told: Told = NOTHING) -
     return assemble(build(blocks, mains, told.joins, loads), told)
 
 
-def _pin_before(elements: list[Element], moved: Element, net: str, pin: str) -> list[Element]:
-    """The elements with a connector's pin between a net and one of them."""
+def _pin_before(elements: list[Element], moved: list[Element], net: str, pin: str) -> list[Element]:
+    """The elements with a connector's pin between a net and some of them."""
     beyond = f"{pin}._beyond"
-    element = moved.renamed(lambda own: beyond if own == net else own)
+    own = {e.name: e.renamed(lambda end: beyond if end == net else end) for e in moved}
     between = Resistor(
-        name=pin, block=element.block, key=pin, called=pin, modes=("open",), a=net, b=beyond, ohms=exact(PIN_OHMS),
-        ac=element.ac,
+        name=pin, block=moved[0].block, key=pin, called=pin, modes=("open",), a=net, b=beyond, ohms=exact(PIN_OHMS),
+        ac=moved[0].ac,
     )  # fmt: skip
-    return [element if e.name == element.name else e for e in elements] + [between]
+    return [own.get(e.name, e) for e in elements] + [between]

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping
 from functools import cached_property
 from typing import TYPE_CHECKING
 
+from generator.circuit.device import beyond
 from generator.circuit.device.nets import Nets, islands, nets_of, output_of
 from generator.circuit.device.told import Told
 from generator.circuit.network import sources
@@ -35,7 +36,9 @@ class Joining:
         self.wired: dict[str, Wired] = {
             name: self._wire(block, self._given(block)) for name, block in self.blocks.items()
         }
-        self.joins = (*told.joins, *self._behind_triacs(), *self._beside_triacs())
+        self.through = beyond.fed_through(self.blocks, self.wired, told.joins)
+        neutrals = [ends for _block, _parameter, ends in self.through if ends]
+        self.joins = (*told.joins, *self._behind_triacs(), *self._beside_triacs(), *neutrals)
         # neutrals of what stands where a triac has its load, by whichever end
         self.lifted = {f"{block}.neutral" for _triac, block, _end in self._at_triacs()}
         self.moved = self._moved_commons()
@@ -143,6 +146,8 @@ class Joining:
             for parameter, (plus, _minus) in self.wired[block].feeds.items() if block in self.wired else ():
                 if plus == terminal and not self._keeps_its_own(block, parameter):
                     fed.setdefault(block, set()).add(parameter)
+        for block, parameter, _ends in self.through:
+            fed.setdefault(block, set()).add(parameter)
         return fed
 
     def _keeps_its_own(self, block: str, parameter: str) -> bool:

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from generator.circuit.network.described import Probe
+from generator.circuit.network.junctions import Mosfet, Transistor
 from generator.circuit.network.passive import Contact, Winding
 from generator.circuit.network.wiring import BULK
 from generator.notation.parts import each_of
@@ -15,6 +16,7 @@ from generator.problems import did_you_mean
 
 if TYPE_CHECKING:
     from generator.circuit.device.circuitry import Circuitry
+    from generator.circuit.network.element import Element
 
 _PIN = re.compile(r"^(\S+?)(?:\s+pin|[.\s-]+)\s*(\d{1,3})$", re.IGNORECASE)
 
@@ -34,6 +36,7 @@ class Place(Probe):
     how: "part" (elements with their two outer nets plus and minus; through it or across it) and "value" (a value of block that
     only its own formulas give) besides those of a probe. ac: on the mains' alternating current. either: the leads may lie the
     other way round, so that only the amount counts. alone: of a part, one leg lifted, so that nothing lies beside it.
+    tested: of a transistor, where the leads of the diode range go, red first.
     """
 
     text: str = ""
@@ -42,6 +45,7 @@ class Place(Probe):
     ac: bool = False
     either: bool = False
     alone: bool = False
+    tested: tuple[str, str] | None = None
 
 
 def read_place(device: Circuitry, text: str) -> Place:
@@ -131,12 +135,31 @@ def volts_between(device: Circuitry, one: str, other: str) -> Place:
     first, second = ends
     text = f"{one} - {other}"
     if first == second:
+        if contact := _contact_at(device, first, (one, other)):
+            return replace(_at_part(device, contact, text), how="volts", element="")
         raise PlaceError(f"{text}: both are one net", "two places that differ")
     if (live := device.on_mains(first)) != device.on_mains(second):
         high, low = (one, other) if live else (other, one)
         what = f"{text}: from the mains side to the low-voltage side, nothing is between them to measure"
         raise PlaceError(what, f"{high} is at mains potential, {low} is not")
     return Place("volts", first, second, text=text, ac=_alternating(device, text, first, second))
+
+
+def _contact_at(device: Circuitry, net: str, texts: Sequence[str]) -> str:
+    """The contact through which a block is fed, where one of two places on one net is that block's: the lead on what it feeds
+    lies behind it. "" where there is none, or more than one."""
+    blocks = {text.partition(".")[0] for text in texts}
+    there = [
+        e for e in device.elements.values() if isinstance(e, Contact) and e.a == net and e.block in blocks
+    ]
+    return there[0].name if len(there) == 1 else ""
+
+
+def alternating_side(device: Circuitry, place: Place) -> Place | None:
+    """Of a relay in two places that one of them which is on the mains: what an AC range is put across."""
+    side = _side_of(device, place.text, "contact") if place.how == "part" else ""
+    found = _at_part(device, side, place.text) if side else None
+    return found if found is not None and found.ac else None
 
 
 def _alternating(device: Circuitry, text: str, first: str, second: str) -> bool:
@@ -177,27 +200,38 @@ def _lifted(device: Circuitry, text: str, designator: str) -> Place:
 
 def _at_part(device: Circuitry, name: str, designator: str) -> Place:
     element = device.elements[name]
-    plus, minus = (
-        element.nets[0],
-        element.nets[-1]
-        if len(element.nets) == 2
-        else element.nets[2]
-        if len(element.nets) == 3
-        else element.nets[1],
-    )
-    if len(element.nets) == 3:  # a transistor: across it is collector to emitter, a regulator input to output
-        plus, minus = (
-            (element.nets[1], element.nets[2])
-            if hasattr(element, "alive") and not hasattr(element, "volts")
-            else element.nets[:2]
-        )
-    bulk = device.elements.get(name + BULK)  # nobody puts a probe between a junction and its own resistance
-    if bulk is not None and plus in bulk.nets:
+    plus, minus = _ends(device, element)
+    # a motor's winding, which is met by an ohmmeter too
+    on_mains = device.is_mains_net(plus) and minus in device.side.index
+    ac, tested = element.ac or on_mains, _tested(device, element)
+    return Place("part", plus, minus, name, text=designator, block=element.block, ac=ac, tested=tested)
+
+
+def _ends(device: Circuitry, element: Element) -> tuple[str, str]:
+    """The nets between which a part is measured: of a transistor collector and emitter, of a regulator input and output."""
+    leads = device.wired[element.block].leads.get(element.name) if element.block in device.wired else None
+    if leads:
+        return device.net(leads[0]), device.net(leads[1])
+    plus, minus = element.nets[:2]
+    if len(element.nets) == 3 and hasattr(element, "alive") and not hasattr(element, "volts"):
+        plus, minus = element.nets[1:]
+    bulk = device.elements.get(element.name + BULK)
+    if (
+        bulk is not None and plus in bulk.nets
+    ):  # nobody puts a probe between a junction and its own resistance
         plus = next(net for net in bulk.nets if net != plus)
-    on_mains = (
-        device.is_mains_net(plus) and minus in device.side.index
-    )  # a motor's winding, which is met by an ohmmeter too
-    return Place("part", plus, minus, name, text=designator, block=element.block, ac=element.ac or on_mains)
+    return plus, minus
+
+
+def _tested(device: Circuitry, element: Element) -> tuple[str, str] | None:
+    """Where the leads of a diode range go on what has three, red first: a bipolar transistor's base and emitter, a MOSFET's
+    body diode. The way in which the sound one conducts."""
+    if isinstance(element, Transistor):
+        ends = device.outside(element.base), element.emitter
+        return (ends[1], ends[0]) if element.pnp else ends
+    if isinstance(element, Mosfet):
+        return (element.drain, element.source) if element.p_channel else (element.source, element.drain)
+    return None
 
 
 def fits(device: Circuitry, text: str) -> Mapping[str, str]:

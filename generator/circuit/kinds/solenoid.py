@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -11,6 +12,10 @@ from generator.circuit.block import Block, Check, ExtraPart, Kind, Point, Value,
 from generator.circuit.formula import STATED, Formula, Found
 from generator.circuit.labels import computed, named, part_label
 from generator.circuit.network import Wiring
+from generator.circuit.network.element import Worn, exact, fixed
+from generator.circuit.network.passive import Resistor
+from generator.circuit.network.sources import Curve, Rail
+from generator.circuit.network.stamps import Stamp
 from generator.circuit.placing import across, down
 from generator.circuit.ratings import EXTRA_LOW_AC, rating
 from generator.circuit.roots import root
@@ -20,6 +25,19 @@ from generator.circuit.steady_state import square_of_piece
 
 HALF_WAVE = "a half-wave rectifier on a coil: the current outlasts the half-cycle, solved"
 REVOLUTION = 2 * math.pi
+OHMS = (
+    50.0,
+    12.0,
+    5.0,
+    2.2,
+    1.4,
+    1.0,
+    0.72,
+    0.45,
+    0.2,
+    0.02,
+)  # times what a coil has, where its mean volts are worked out
+POINTS = len(OHMS) + 2
 
 
 @dataclass(frozen=True)
@@ -97,6 +115,35 @@ def coil_current(x: Point, angle: float) -> float:
 
     faded = swings(piece.start) * math.exp(-x.winding / reactance * (angle - piece.start))
     return max(0.0, swings(angle) - faded)
+
+
+@lru_cache(maxsize=1024)
+def _means(supply: float, drop: float, ohms: float, henries: float, frequency: float) -> Curve:
+    """Mean amperes in a coil behind a diode, and mean volts across it, by how many ohms it has about those that it should."""
+    peak = supply * math.sqrt(2)
+    fed = {"peak": peak, "drop": drop, "frequency": frequency}
+    if peak <= drop:
+        return tuple(1e-6 * n for n in range(POINTS)), tuple(-1e-3 * n for n in range(POINTS))
+    means = [
+        (
+            0.0,
+            (peak * math.cos(math.asin(drop / peak)) - drop * (math.pi / 2 - math.asin(drop / peak)))
+            / math.pi,
+        )
+    ]
+    for times in OHMS:
+        mean = half_wave_coil(**fed, resistance=ohms * times, inductance=henries).mean
+        means.append((max(mean, means[-1][0] + 1e-9), min(mean * ohms * times, means[-1][1] - 1e-9)))
+    means.append((means[-1][0] * 1.05, -0.01 * means[0][1]))
+    amperes, volts = zip(*means)
+    return amperes, volts
+
+
+class Taking(Resistor):
+    """What something takes of the mains; an ohmmeter finds the parts of it."""
+
+    def cold(self, p: Mapping[str, float], mode: str) -> tuple[Stamp, ...]:
+        return ()
 
 
 DEAD = ("current", "mean_current", "mean_voltage", "power")
@@ -258,8 +305,41 @@ class Solenoid(Kind):
             w.winding("winding", "live", "neutral", henries="inductance", ac=True)
             w.amps("current", "winding")
             return
-        w.diode("diode", "live", "_coil", forward="diode_drop", spread="rectifier")
+        w.diode("diode", "live", "_coil", forward="diode_drop", spread="rectifier", ac=True)
         w.winding("winding", "_coil", "neutral")
+        self._behind_diode(block, w)
+
+    def _behind_diode(self, block: Block, w: Wiring) -> None:
+        """The mean across the coil as a rail, falling as the coil has fewer ohms; and what it takes of the mains."""
+        x = block.point
+        given = {
+            "volts": w.number("supply"),
+            "drop": w.number("diode_drop"),
+            "henries": w.number("inductance"),
+        }
+
+        def curve(p: Mapping[str, float]) -> Curve:
+            return _means(p["volts"] * p["share"], p["drop"], x.winding, p["henries"], x.f)
+
+        off: Mapping[str, Worn] = {"open": fixed(share=0.0), "short": fixed(share=0.0)}
+        wear = {"diode": (w.who("diode")["called"], off)}
+        w.add(Rail(
+            name=w.net("means"), block=block.name, wear=wear, plus="_coil", minus="neutral", curve=curve, given=given,
+            fed=(w.net("live"), w.net("neutral"), x.supply),
+        ))  # fmt: skip
+        amperes = block.solved.get("current") or 0.0
+        if not amperes:
+            return
+        cut = {"open": fixed(ohms=math.inf)}
+        lost = {key: (w.who(key)["called"], cut) for key in ("winding", "diode")}
+        ohms = exact(x.supply / amperes)
+        w.add(
+            Taking(
+                name=w.net("takes"), block=block.name, wear=lost, a="live", b="neutral", ohms=ohms, ac=True
+            )
+        )
+        w.volts("mean_voltage", "_coil", "neutral")
+        w.amps("mean_current", "winding")
 
     def draw(self, block: Block, sheet: Sheet) -> None:
         """What feeds it on the left, the diode in the line, the coil on the right."""

@@ -51,6 +51,8 @@ class Wired:
         default_factory=list
     )  # (terminal, "mains" or ""): what is a common
     goes: dict[str, str] = field(default_factory=dict)  # net of a chip's pin -> the block that it names
+    # element -> the nets between which its part is measured, where that is several elements
+    leads: dict[str, tuple[str, str]] = field(default_factory=dict)
     terminals: list[str] = field(default_factory=list)  # the nets by which it joins other blocks
 
 
