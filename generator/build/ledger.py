@@ -74,6 +74,7 @@ def _state_of(path: Path) -> str:
 
 
 def as_it_stands(target: Path, path: str, file: Written) -> Written:
+    """The same with the state of the file as it was written to the site."""
     try:
         return file._replace(state=_state_of(target / path))
     except OSError:

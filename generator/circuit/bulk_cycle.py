@@ -156,7 +156,8 @@ def doubled_bulk(
 
     emf: crest of the mains, V; drop: of one diode, V; farad: F, of each capacitor; bleeder: ohm across each, inf for
     none; drain: across both. The two halves are alike, half a period apart, so the state that repeats is one number:
-    what the other capacitor holds when a diode stops conducting. Source: Kirchhoff's laws.
+    what the other capacitor holds when a diode stops conducting. A capacitor that runs dry is drawn below 0 V by the load.
+    Source: Kirchhoff's laws.
     """
     omega, half = 2 * math.pi * frequency, 1 / (2 * frequency)
     source = _Source(emf, drop, omega, farad)

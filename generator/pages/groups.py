@@ -41,15 +41,8 @@ class Groups:
 
 
 def symptom_slug(key: str) -> str:
+    """The address of a symptom's page, from its key, which ~ marks as a symptom's."""
     return slugify(key.lstrip("~"))
-
-
-def device_slug(kind: str) -> str:
-    return slugify(kind)
-
-
-def part_slug(name: str) -> str:
-    return slugify(name)
 
 
 def group_notes(entries: Iterable[Entry]) -> Groups:
@@ -62,10 +55,8 @@ def group_notes(entries: Iterable[Entry]) -> Groups:
             newest,
             lambda e: [(symptom_slug(key), text) for key, text in zip(e.headings, e.record.symptoms) if key],
         ),
-        devices=_grouped(
-            "device", newest, lambda e: [(device_slug(e.record.device_kind), e.record.device_kind)]
-        ),
-        parts=_grouped("part", newest, lambda e: [(part_slug(n), n) for n in failed_parts(e.record)]),
+        devices=_grouped("device", newest, lambda e: [(slugify(e.record.device_kind), e.record.device_kind)]),
+        parts=_grouped("part", newest, lambda e: [(slugify(n), n) for n in failed_parts(e.record)]),
         blocks=_by_block(newest),
     )
 

@@ -11,8 +11,8 @@ from generator.diagnosis.proof import Proven, judge_proof
 from generator.language import _, localized
 from generator.notation.quantity import QuantityError, parse
 from generator.notes.note import Note
-from generator.pages.groups import part_slug
 from generator.pages.records import record_of
+from generator.pages.slugs import slugify
 from generator.pages.typography import with_signs
 
 
@@ -42,7 +42,7 @@ def fault_rows(note: Note) -> list[FaultRow]:
     return [
         FaultRow(
             cause.label() or cause.failed,
-            part_slug(cause.part_name or cause.part) if (cause.part_name or cause.part) else "",
+            slugify(cause.part_name or cause.part) if (cause.part_name or cause.part) else "",
             cause.found_by,
             cause.fix,
         )

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 from generator.finding.entry import Entry
-from generator.pages.groups import FOLDERS, Group, device_slug, symptom_slug
+from generator.pages.groups import FOLDERS, Group, symptom_slug
 from generator.pages.slugs import slugify
 
 FOLDER = "records"
@@ -63,7 +63,7 @@ def by_group(groups: Iterable[Group], rows: Iterable[Entry]) -> dict[str, RowLis
     wanted = {(group.sort, group.slug): group for group in groups}
     held: dict[tuple[str, str], list[Entry]] = {}
     for entry in rows:
-        keys = [("device", device_slug(entry.record.device_kind))]
+        keys = [("device", slugify(entry.record.device_kind))]
         keys += [("symptom", symptom_slug(key)) for key in entry.headings if key]
         for key in keys:
             if key in wanted:

@@ -19,6 +19,7 @@ from generator.pages.machines import address_of, head
 from generator.pages.notepage import NUMBER, PAST
 from generator.pages.pastview import moved
 from generator.pages.qr import qr_code
+from generator.pages.slugs import slugify
 from generator.pages.theme import Theme
 
 MOST_NEAR = 3  # notes of one likeness at the foot of a note, a row of a large screen
@@ -126,7 +127,7 @@ class Beside:
                 for text, key in zip(record.symptoms, self.entry.headings)
             ],
             "past": asdict(self.past),
-            "device_slug": grouping.device_slug(record.device_kind),
+            "device_slug": slugify(record.device_kind),
             "near": [{"title": title, "notes": [card(e, 0) for e in found]} for title, found in self.near],
         }
 

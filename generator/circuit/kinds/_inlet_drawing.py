@@ -10,6 +10,7 @@ from generator.notation.parts import Part
 
 
 def in_neutral(part: Part) -> bool:
+    """Whether a part says that it lies in the neutral."""
     return any(word.lower() in ("neutral", "n") for word in part.words)
 
 

@@ -46,6 +46,7 @@ def charge_limit(
 
 
 def stated_cells(x: Point) -> int:
+    """How many cells in series: as many as the battery's volts are listed of, else as stated."""
     return int(x.battery_count or x.cells)
 
 
@@ -56,6 +57,7 @@ def recovers_at(x: Point) -> float:
 
 
 def set_current(x: Point) -> Found:
+    """What sets the charge current: the program resistor, else the sense resistor; nothing where neither is stated."""
     if x.program is not None and x.program_factor is not None:
         return {"set_current": STATED}
     return {"set_current": Formula("sense_voltage/sense")} if x.sense is not None else {}
@@ -91,6 +93,7 @@ def charge(x: Point, battery: float, full: float) -> Found:
 
 
 def set_value(x: Point) -> float | None:
+    """The same in A, None where nothing sets it."""
     if x.program is not None and x.program_factor is not None:
         return float(x.program_factor / x.program)
     return float(x.sense_voltage / x.sense) if x.sense is not None else None

@@ -49,6 +49,7 @@ def _rail(x: Point, emf: float) -> Bulk:
 
 
 def discharge(x: Point, peak: float) -> float | Formula:
+    """Seconds from peak (V) down to LIMIT through the bleeder; inf without one."""
     if x.bulk == 0 or peak <= LIMIT:
         return 0.0
     if x.bleeder is None or math.isinf(x.bleeder):
@@ -57,6 +58,7 @@ def discharge(x: Point, peak: float) -> float | Formula:
 
 
 def under_load(x: Point) -> Found:
+    """The rail's figures and helpers at the nominal mains."""
     rail = _rail(x, x.supply * math.sqrt(2))
     full = x.rectifier != "half-wave" and x.failed("diodes") != "open"
     drain = drain_of(x).resistance
