@@ -24,7 +24,10 @@ USUAL_STATES = ("running", "idle")  # of a note that names none
 _STATE_NAME = re.compile(r"[A-Za-z][\w -]{0,39}")
 _NAME = re.compile(r"[A-Za-z][\w./-]{0,19}")
 # What a sensor of a kind stands in.
-SENSED = {"thermistor-divider": ("°C", "60 C"), "light-divider": ("lux", "500 lux")}
+SENSED = {
+    "thermistor-divider": ("°C", "60 C"), "light-divider": ("lux", "500 lux"), "phase-control": ("ohm", "220k"),
+}  # fmt: skip
+_VOLTS = re.compile(r"[\d.,]+\s*[mk]?V")
 
 
 def read_told(fields: Fields, blocks: Mapping[str, Any]) -> Told | None:
@@ -66,28 +69,32 @@ def _states(fields: Fields, blocks: Mapping[str, Any]) -> tuple[State, ...]:
                 what = f"on: {shown(block)}: no such block in this note"
                 place = (*path, "on", position) if isinstance(state.data["on"], list) else (*path, "on")
                 fields.report.at_value(place, what, did_you_mean(block, list(blocks)))
-        sensors = _sensors(state, blocks)
-        found.append(State(name, tuple(block for block in on if block in blocks), sensors))
+        sensors, fed = _sensors(state, blocks)
+        found.append(State(name, tuple(block for block in on if block in blocks), sensors, fed))
     return tuple(found)
 
 
-def _sensors(state: Fields, blocks: Mapping[str, Any]) -> dict[str, float]:
-    """What the sensors stand in: {air: 60 C} for the thermistor of the block air."""
-    found = {}
+def _sensors(state: Fields, blocks: Mapping[str, Any]) -> tuple[dict[str, float], dict[str, float]]:
+    """What the sensors stand in, {air: 60 C} for the thermistor of the block air, and where pots stand; and what the sources
+    of blocks give, {charge: 0 V} for one that is pulled out."""
+    found: dict[str, float] = {}
+    fed: dict[str, float] = {}
     for block in [key for key in state.data if key != "on" and key in blocks]:
         entry = blocks[block]
         kind = str(entry.get("kind", "")) if isinstance(entry, Mapping) else ""
-        if kind not in SENSED:
-            hint = "a thermistor-divider or a light-divider, or on: [blocks]"
+        volts = kind not in SENSED and _VOLTS.fullmatch(str(state.data[block]).strip())
+        if kind not in SENSED and not volts:
+            hint = "a thermistor-divider or a light-divider, volts of a source (0 V: pulled out), or on: [blocks]"
             state.wrong(block, "this block has no sensor", hint)
             continue
-        unit, example = SENSED[kind]
+        unit, example = ("V", "0 V") if volts else SENSED[kind]
         text = state.text(block, PLACE)
         try:
-            found[block] = parse(text, unit, positive=unit != "°C").middle
+            read = parse(text, unit, positive=unit == "lux").middle
+            (fed if volts else found)[block] = read
         except QuantityError as error:
             state.wrong(block, error.what, error.hint or f"such as {example}")
-    return found
+    return found, fed
 
 
 def _joins(fields: Fields) -> tuple[tuple[str, ...], ...]:

@@ -339,3 +339,10 @@ def test_what_has_nothing_to_do_with_the_odd_reading_is_not_ruled_out_in_words()
     text = " ".join(conclusion(judged(circuit(dusk=dusk, stall=stall), *readings)))
     assert "LDR1 leaky" in text
     assert "R8" not in text
+
+
+def test_two_readings_that_are_not_worked_out_do_not_contradict() -> None:
+    """Neither has a place that is known, and so they are not of one place."""
+    found = judged(circuit(supply=SUPPLY), ("supply.nowhere", "12 V"), ("supply.nothing", "3 V"))
+    assert [own.taken.sought for own in found.judged] == [None, None]
+    assert found.contradictory == []

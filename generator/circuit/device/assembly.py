@@ -232,13 +232,27 @@ class _Assembly(Joining):
                 what = f"{state.name}: {block} has no sensor for a temperature or light"
                 hint = "a temperature or an illuminance is for thermistors and light sensors"
                 self._trouble(path, what, hint)
+        fed = {}
+        for block, volts in state.fed.items():
+            if block in self.circuit.broken:
+                continue
+            if sources.own_of(self.wired[block].elements) is not None:
+                fed[block] = volts
+            else:
+                what = f"{state.name}: {block} has no source of its own"
+                self._trouble(
+                    ("states", state.name, block), what, "say it of the block whose volts are stated"
+                )
         on = tuple(block for block in state.on if block in drivable)
-        return replace(state, on=on, sensors=sensors)
+        return replace(state, on=on, sensors=sensors, fed=fed)
 
     def _senses(self, block: str, value: float) -> bool:
         """Whether a block's elements depend on the air or light that it stands in."""
         found = []
-        for own in (Wiring(self.blocks[block]), Wiring(self.blocks[block], air=value + 1, light=value + 1)):
+        for own in (
+            Wiring(self.blocks[block]),
+            Wiring(self.blocks[block], air=value + 1, light=value + 1, left=value + 1),
+        ):
             self.blocks[block].kind.wire(self.blocks[block], own)
             found.append([element.nominal() for element in own.wired.elements])
         before, after = found

@@ -248,13 +248,15 @@ class Circuitry:
         return found
 
     def rewired(self, state: State) -> list[Element]:
-        """The elements of the blocks whose sensors the state puts into other air or light."""
+        """The elements of the blocks whose sensors the state puts into other air or light, whose pots it turns."""
         from generator.circuit.network.wiring import wire
 
         found: list[Element] = []
         for name, value in state.sensors.items():
             block = self.blocks[name]
-            own = wire(block, {*block.sources, *block.joined, *block.shares}, air=value, light=value)
+            own = wire(
+                block, {*block.sources, *block.joined, *block.shares}, air=value, light=value, left=value
+            )
             found += [element.renamed(self.net) for element in own.elements] if own else []
         return found
 

@@ -60,10 +60,14 @@ def driven(device: Circuitry, state: State) -> Changed:
 
 
 def sensed(device: Circuitry, state: State) -> Changed:
-    """Sensors where the state says in what air and light they stand."""
-    if not state.sensors:
-        return {}
+    """Sensors where the state says in what air and light they stand, pots where it turns them, sources as it has them."""
     changed: Changed = {}
+    for block, volts in state.fed.items():
+        source = sources.own_of(device.of_block(block))
+        if source is not None:
+            changed[source.name] = {"volts": volts} if volts else {"on": 0.0}
+    if not state.sensors:
+        return changed
     for element in device.rewired(state):
         own = device.elements.get(element.name)
         if own is not None and own.nominal() != element.nominal():

@@ -11,12 +11,14 @@ class State:
     """What the device is doing while it is measured.
 
     on: the blocks that are driven, the other drivable ones being not. sensors: block -> what its sensor stands in, °C for
-    a thermistor, lux for a light sensor; 25 °C and 10 lux where the state does not say.
+    a thermistor, lux for a light sensor, and how many ohms are left of a pot; 25 °C, 10 lux and none where the state does not
+    say. fed: block -> volts of the source of its own, 0 where that is pulled out.
     """
 
     name: str
     on: tuple[str, ...] = ()
     sensors: Mapping[str, float] = field(default_factory=dict)
+    fed: Mapping[str, float] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)

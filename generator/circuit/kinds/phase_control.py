@@ -145,7 +145,16 @@ class PhaseControl(Kind):
         if w.has("fixed"):
             w.resistor("fixed", "load", "_pot", ac=True)
         track, top = w.number("pot"), "_pot" if w.has("fixed") else "load"
-        w.add(Pot(**w.who("pot"), a=top, b="_charge", ohms=track, ac=True))
+        w.add(
+            Pot(
+                **w.who("pot"),
+                a=top,
+                b="_charge",
+                ohms=track,
+                turned=exact(min(1.0, w.left / block.point.pot)),
+                ac=True,
+            )
+        )
         w.capacitor("capacitor", "_charge", "neutral", ac=True)
         path = w.number("fixed") if w.has("fixed") else exact(0.0)
         over, back = w.number("breakover"), w.number("breakback")

@@ -60,11 +60,17 @@ class Described:
     """A block as its elements take it: names, designators, numbers with their bands."""
 
     def __init__(
-        self, block: Block, fed: Iterable[str] = (), *, air: float = 25.0, light: float = 10.0
+        self,
+        block: Block,
+        fed: Iterable[str] = (),
+        *,
+        air: float = 25.0,
+        light: float = 10.0,
+        left: float = 0.0,
     ) -> None:
-        """fed: parameters that a join gives; air in °C and light in lux: what the sensors stand in."""
+        """fed: parameters that a join gives; air in °C and light in lux: what the sensors stand in; left: ohm of a pot."""
         self.block, self.x = block, block.point
-        self.air, self.light = air, light
+        self.air, self.light, self.left = air, light, left
         self.fed = frozenset(fed)
         self.wired = Wired()
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import ClassVar, Self
@@ -79,6 +79,11 @@ class Drive(Source):
 
     def spice(self, p: Mapping[str, float], node: Mapping[str, str], name: str) -> list[str]:
         return super().spice({**p, "volts": p["volts"] if p["driven"] else p["idle"]}, node, name)
+
+
+def own_of(elements: Iterable[Element]) -> Source | None:
+    """The source that a block has of its own, the first of several; what drives it is none."""
+    return next((e for e in elements if isinstance(e, Source) and not isinstance(e, Drive)), None)
 
 
 @dataclass(frozen=True, kw_only=True)

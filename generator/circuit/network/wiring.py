@@ -186,10 +186,12 @@ def lessened(number: Number, by: float) -> Number:
     return Number(number.value - by, tuple((axis, low - by, high - by) for axis, low, high in number.ends))
 
 
-def wire(block: Block, fed: Iterable[str] = (), *, air: float = 25.0, light: float = 10.0) -> Wired | None:
+def wire(
+    block: Block, fed: Iterable[str] = (), *, air: float = 25.0, light: float = 10.0, left: float = 0.0
+) -> Wired | None:
     """A block's share of the network, None where its kind has no wiring."""
     if not block.kind.is_wired:
         return None
-    w = Wiring(block, fed, air=air, light=light)
+    w = Wiring(block, fed, air=air, light=light, left=left)
     block.kind.wire(block, w)
     return w.wired
