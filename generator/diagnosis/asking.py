@@ -19,7 +19,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from generator.circuit.network.element import NoOperatingPoint
-from generator.diagnosis.evidence import UNSURE, Array
+from generator.diagnosis.evidence import STRAY_LEAK, UNSURE, Array
 from generator.diagnosis.hypotheses import HEALTH, Change, by_failure
 from generator.diagnosis.predictions import Predictor, Sought
 from generator.diagnosis.probing import Probing, key_of, meter_spread, probings
@@ -136,7 +136,8 @@ def choose(
         mean, spread, shown = _predicted(device, candidates, places, meter)
     except NoOperatingPoint:
         return []
-    gain = gains(candidates, mean, spread) * np.array([own.ease for own in places])
+    leak = np.array([STRAY_LEAK if own.how == "ohms" else np.inf for own in places])
+    gain = gains(candidates, mean, spread, leak) * np.array([own.ease for own in places])
     order = [int(n) for n in np.argsort(-gain, kind="stable") if gain[n] > WORTH][:MOST_ASKED]
     return [
         Asked(
@@ -165,15 +166,16 @@ def _predicted(
     return mean[1:], np.sqrt(variance + moved**2)[1:], np.sqrt(variance)[1:]
 
 
-def gains(candidates: Sequence[Candidate], mean: Array, spread: Array) -> Array:
-    """Bits that a reading at each place is expected to bring: which part it is counts most, how it failed less."""
+def gains(candidates: Sequence[Candidate], mean: Array, spread: Array, leak: Array | float = np.inf) -> Array:
+    """Bits that a reading at each place is expected to bring: which part it is counts most, how it failed less. leak: as
+    expected_gain has it."""
     rows = [n for n, own in enumerate(candidates) for _ in own.sizes]
     share = np.array([candidates[n].share / len(candidates[n].sizes) for n in rows])
     failure = np.array(rows)[:, None] == np.array(rows)[None, :]
     parts = [_part(candidates[n].change) for n in rows]
     part = np.array([[one == other for other in parts] for one in parts]) | failure
-    found: Array = (1 - WITHIN_PART) * expected_gain(share, mean, spread, part)
-    return found + WITHIN_PART * expected_gain(share, mean, spread, failure)
+    found: Array = (1 - WITHIN_PART) * expected_gain(share, mean, spread, part, leak)
+    return found + WITHIN_PART * expected_gain(share, mean, spread, failure, leak)
 
 
 def _part(change: Change) -> tuple[str, ...]:

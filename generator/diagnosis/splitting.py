@@ -17,12 +17,15 @@ LEAST_APART = (
 NOTHING = 1e-300
 
 
-def expected_gain(share: Array, mean: Array, spread: Array, same: Array | None = None) -> Array:
+def expected_gain(
+    share: Array, mean: Array, spread: Array, same: Array | None = None, leak: Array | float = np.inf
+) -> Array:
     """For each of P places the bits by which reading it is expected to lessen the doubt between C candidates.
 
     share (C): how likely each is now, any scale. mean, spread (C, P): what the meter would show under each and its standard
     deviation, mean inf for OL, nan where a candidate says nothing of a place. same (C, C): True for two candidates that
-    count as one answer (the same part failed in much the same way), None for no such pairs. Returns (P) at least 0.
+    count as one answer (the same part failed in much the same way), None for no such pairs. leak (P): from where on a number
+    may also be read where a candidate says OL. Returns (P) at least 0.
 
     Each candidate in turn is taken to be true and its mean to be read; the gain is the mutual information between answer
     and reading with the readings taken at their means. Source: expected information gain, e.g. D. J. C. MacKay,
@@ -31,7 +34,7 @@ def expected_gain(share: Array, mean: Array, spread: Array, same: Array | None =
     whole = share.sum()
     prior = share / whole if whole > 0 else np.full(len(share), 1 / len(share))
     alike = np.eye(len(prior), dtype=bool) if same is None else same
-    seen = likeness(mean, spread)
+    seen = likeness(mean, spread, leak)
     seen = np.maximum(seen, LEAST_APART)
     posterior = prior[:, None, None] * seen.transpose(1, 0, 2)  # (answer, truth, place)
     posterior /= posterior.sum(0, keepdims=True)
@@ -43,8 +46,9 @@ def expected_gain(share: Array, mean: Array, spread: Array, same: Array | None =
     return np.maximum(gained, 0.0)
 
 
-def likeness(mean: Array, spread: Array) -> Array:
-    """(C, C, P): how likely the reading at the mean of one candidate (first) is under another (second), itself being 1."""
+def likeness(mean: Array, spread: Array, leak: Array | float = np.inf) -> Array:
+    """(C, C, P): how likely the reading at the mean of one candidate (first) is under another (second), itself being 1. leak
+    (P): as in expected_gain."""
     one, other = mean[:, None, :], mean[None, :, :]
     known = ~(np.isnan(one) | np.isnan(other))
     open_ = np.isinf(one), np.isinf(other)
@@ -52,4 +56,5 @@ def likeness(mean: Array, spread: Array) -> Array:
     gap = np.where(both, np.where(both, one, 0.0) - np.where(both, other, 0.0), 0.0)
     width = spread[None, :, :] ** 2 + spread[:, None, :] ** 2
     near = np.exp(-0.5 * gap**2 / np.maximum(width, 1e-18))
-    return np.where(known, np.where(both, near, open_[0] == open_[1]), 1.0)
+    nearly = open_[1] & (one > leak)  # OL itself among them
+    return np.where(known, np.where(both, near, (open_[0] == open_[1]) | nearly), 1.0)

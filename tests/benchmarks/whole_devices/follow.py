@@ -39,6 +39,16 @@ class Stand:
                 return self.board.parts[part]
         return None
 
+    def _alone(self, part: str) -> float:
+        """Ohms of a part with one leg lifted, at its nominal value where it has not failed; a meter shows 60 Mohm as open."""
+        *_, sound = self.board.resistors.get(part.lower(), (1e9,))
+        for truth in self.case["truth"]:
+            if truth["part"] == part:
+                size = truth.get("size", 1.0)
+                ways = {"open": 1e9, "short": 0.02, "leaky": size, "high": sound * size, "low": sound * size}
+                return float(ways.get(truth["failed"], sound))
+        return float(sound)
+
     def take(self, place: dict[str, Any]) -> bool:
         """Take a proposed reading; False where nobody could."""
         bench = self.case["bench"]
@@ -47,6 +57,9 @@ class Stand:
         if "ohms" in entry or "diode" in entry:
             kind = "ohms" if "ohms" in entry else "diode"
             asked = entry[kind]
+            if isinstance(asked, str) and asked.endswith(" lifted"):
+                self._write(entry, kind, self._alone(asked.removesuffix(" lifted")), "")
+                return True
             ends = self._part(asked) if isinstance(asked, str) else tuple(self._node(n) for n in asked)
             if isinstance(asked, str) and kind == "diode":
                 ends = self.board.junctions.get(asked, ends)
