@@ -200,11 +200,8 @@ def meant(typed: str, word: str, known: bool) -> bool:
     So "since" is not "singe", "small" not "smell", "back" not "black". known: the typed word is one of the library's.
     """
     least = min(len(typed), len(word))
-    stem = _stem(typed, word)
-    if stem == SHORTEST_WORD - 1:
-        if max(len(typed), len(word)) <= stem + ENDING:
-            return True
-    elif stem >= SHORTEST_WORD and stem * 4 >= 3 * least:
+    stem = _stem(typed, word)  # a longer one is a run
+    if stem == SHORTEST_WORD - 1 and max(len(typed), len(word)) <= stem + ENDING:
         return True
     run = _longest_run(typed, word)
     if run and (run == least or run >= RUN_MOST * least):

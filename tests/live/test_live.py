@@ -12,12 +12,13 @@ import sys
 import textwrap
 import threading
 import time
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Any
 
 import pytest
 
+from generator.live import live as following
 from generator.live.live import QUIET, follow
 from generator.live.server import ADDRESS, Pages, open_server
 from generator.live.watch import Watch, snapshot
@@ -391,3 +392,22 @@ def test_first_build_with_problems_is_shown_and_mended(tmp_path: Path, browser: 
         assert "<b>no such part</b>" in opened.locator("li").first.inner_text()
         running.note.write_text("mended")
         opened.get_by_role("heading", name="mended").wait_for(timeout=5000)
+
+
+def test_notes_of_pooled_libraries_are_watched(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The guide: what `live` follows is the library, its theme, and the notes of those that it pools."""
+    for name, settings in (
+        ("mill", "name: Mill\n"),
+        ("loft", "name: Loft\npool: [{from: ../mill, as: mill}]\n"),
+    ):
+        (tmp_path / name / "notes").mkdir(parents=True)
+        (tmp_path / name / "library.yaml").write_text(settings)
+    watched: list[Path] = []
+
+    def serve(folders: Sequence[Path], *_: object, **_named: object) -> int:
+        watched.extend(folder.resolve() for folder in folders)
+        return 0
+
+    monkeypatch.setattr(following, "serve", serve)
+    assert following.live(tmp_path / "loft") == 0
+    assert {tmp_path / "loft", tmp_path / "mill" / "notes"} <= set(watched)

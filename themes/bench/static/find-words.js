@@ -139,9 +139,7 @@
         shortest = data.shortest_word;
       let stem = 0;
       while (stem < least && x[stem] === y[stem]) stem++;
-      if (stem === shortest - 1) {
-        if (Math.max(x.length, y.length) <= stem + data.ending) return true;
-      } else if (stem >= shortest && stem * 4 >= 3 * least) return true;
+      if (stem === shortest - 1 && Math.max(x.length, y.length) <= stem + data.ending) return true;
       const run = x.length > y.length ? longestRun(y, typed) : longestRun(x, word);
       if (run >= data.run_least && (run === least || run >= data.run_most * least)) return true;
       if (known) return false;
