@@ -24,7 +24,7 @@ def test_nothing_to_complain_about(command: tuple[str, ...]) -> None:
 
 
 TOOLS = Path(sys.prefix) / "node" / "node_modules"  # put there by tests/run
-SCRIPTS = [str(path.relative_to(ROOT)) for path in sorted((ROOT / "themes").glob("*/static/*.js"))]
+SCRIPTS = [str(path.relative_to(ROOT)) for path in sorted((ROOT / "themes").glob("*/static/**/*.js"))]
 LAYOUT = ("prettier/bin/prettier.cjs", "--config", "tests/scripts/package.json", "--check", *SCRIPTS)
 TYPES = ("typescript/bin/tsc", "--project", "tests/scripts/tsconfig.json")
 

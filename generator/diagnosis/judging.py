@@ -12,8 +12,9 @@ import numpy as np
 from generator.circuit.block import Result
 from generator.circuit.device.results import ends
 from generator.circuit.network.element import NoOperatingPoint
+from generator.diagnosis.evidence import weigh
 from generator.diagnosis.hypotheses import Change
-from generator.diagnosis.inference import Ranking, Weighed, rank
+from generator.diagnosis.inference import Ranking, Weighed, rank, unsure, widened
 from generator.diagnosis.metered import as_metered
 from generator.diagnosis.pairs import rank_pairs
 from generator.diagnosis.predictions import SURROUNDINGS, Sought
@@ -27,6 +28,7 @@ if TYPE_CHECKING:
 
 FITS = 3.0  # standard deviations within which a reading fits a failure
 DOUBTED = 0.5  # from here on a reading is set aside
+LEAST_OUTRIGHT = 0.01  # share from which a fit is worth being told outright
 PAIRS_FROM = 0.5  # share of what no single failure explains, from which pairs are looked for
 
 
@@ -149,6 +151,27 @@ def judge(device: Device, readings: Sequence[Reading], meter: Meter) -> Judgemen
         fits = sorted(shared, key=lambda fit: -fit.share)
         return Judgement(judged, device, fits, ranking, (ranking.beyond + together) / whole)
     return Judgement(judged, device, fits, ranking, ranking.beyond)
+
+
+def outright(judgement: Judgement, most: int) -> list[Change]:
+    """Among so many of the likeliest fits the pairs, and failures while a button is held, each by the size that fits best, weighed
+    so that it alone is as likely as all of its sizes together."""
+    fits = [
+        fit for fit in judgement.fits[:most] if fit.change.also or fit.change.pressed[0] and not fit.sound
+    ]
+    ranking = judgement.ranking
+    if not fits or ranking is None:
+        return []
+    first = ranking.weighed[0]
+    its = next(fit for fit in judgement.fits if fit.change.group == first.change.group)
+    log = first.likelihood + math.log(first.weight) - math.log(its.share)  # of all shares together
+    alone = unsure(ranking.predictor, widened([], ranking.predictor.predict([fit.change for fit in fits])))
+    weights = log - weigh(alone, as_readings([own.taken for own in judgement.fitted])).log
+    return [
+        replace(fit.change, weight=fit.share * math.exp(own))
+        for fit, own in zip(fits, weights.tolist())
+        if not fit.change.caused and fit.share >= LEAST_OUTRIGHT
+    ]
 
 
 def _expected(device: Device, taken: Taken, ranking: Ranking, position: int) -> Result | None:

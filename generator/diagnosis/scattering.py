@@ -29,6 +29,12 @@ class Scattering:
     along: Array
     together: Array
 
+    def at(self, places: Sequence[int]) -> Scattering:
+        """Of these places."""
+        n = np.array(places, dtype=int)
+        mean, spread, together = self.mean[:, n], self.spread[:, n], self.together[:, n]
+        return Scattering(mean, spread, self.step[n], self.along[n], together)
+
 
 def scattering(
     predictor: Predictor, changes: Sequence[Change], step_of: Callable[[float, str], float]
@@ -42,9 +48,10 @@ def scattering(
     ] = []  # changes, places, shifts of places that are still in the sound device
     for first in range(0, len(changes), size):
         told = predictor.tell(changes[first : first + size])
-        length = np.sqrt(RECTANGLE * told.variance)
+        length = np.where(np.isfinite(told.mean), np.sqrt(RECTANGLE * told.variance), 0.0)
         if first == 0:
             sound = np.concatenate([told.shift[0], told.own[0, :, None]], 1)
+            sound[~np.isfinite(told.mean[0])] = 0.0
             mean = np.where(told.known[0], told.mean[0], np.nan)
             step = np.array([step_of(float(value), own.unit) for value, own in zip(mean, predictor.sought)])
             still = length[0] / math.sqrt(RECTANGLE) < LEAST_SCATTER * step

@@ -62,19 +62,23 @@ def _of_ripple(device: Device, taken: Taken) -> Taken:
     """AC volts on direct current are a rail's ripple; elsewhere they say nothing that is computed here."""
     sought = taken.sought
     assert sought is not None
+    there = alternating_at(device, sought)
+    if there is None:
+        return replace(taken, sought=None, trouble=f"AC volts are not worked out at {sought.place.text}")
+    return replace(taken, sought=there)
+
+
+def alternating_at(device: Device, sought: Sought) -> Sought | None:
+    """What a meter's AC range reads where the place is one of direct current: the contact of that name, a rail's ripple."""
     place = sought.place
     if contact := alternating_side(device, device.place(place.text)):
-        return replace(taken, sought=replace(sought, place=contact))
-    for rail in device.elements.values():
-        if (
-            isinstance(rail, Rail)
-            and rail.figures is not None
-            and place.plus == rail.plus
-            and place.minus in (rail.minus, rail.below)
-        ):
-            there = replace(place, how="rail", element=rail.name, figure="ripple", times=SAWTOOTH)
-            return replace(taken, sought=replace(sought, place=there, how="rail"))
-    return replace(taken, sought=None, trouble=f"AC volts are not worked out at {place.text}")
+        return replace(sought, place=contact)
+    rails = (own for own in device.elements.values() if isinstance(own, Rail) and own.figures is not None)
+    rail = next((r for r in rails if place.plus == r.plus and place.minus in (r.minus, r.below)), None)
+    if rail is None:
+        return None
+    there = replace(place, how="rail", element=rail.name, figure="ripple", times=SAWTOOTH)
+    return replace(sought, place=there, how="rail")
 
 
 def sought_of(device: Device, reading: Reading) -> Sought:

@@ -2,7 +2,7 @@
 
 "17.4 V", "231 V AC", "47k..56k", "open", "O.L", "0L", "short", "about 9.8 V", "12,3 V DC", "<1 mA",
 "12.1 V after 10 min", "9.8 V (warm)". Words and units stand in tables; table() hands them to the page's script
-(themes/bench/static/readings.js), which reads the same texts as the same numbers: a test compares the two.
+(themes/bench/static/helper/readings.js), which reads the same texts as the same numbers: a test compares the two.
 """
 
 from __future__ import annotations
@@ -17,7 +17,6 @@ from typing import Any
 from generator.language import _, localized
 from generator.notation import quantity
 from generator.notation.quantity import QuantityError, parse
-from generator.notation.tolerance import TOLERANCE_LETTERS
 from generator.notation.units import (
     IN_WORDS,
     KINDS_OF_VALUE,
@@ -271,19 +270,18 @@ def table(units: Collection[str] = ()) -> dict[str, Any]:
     there, if it is not all of them."""
     found = {
         "prefixes": PREFIXES,
-        "units": UNITS,
+        "units": {name: own for name, own in UNITS.items() if not units or own[0] in units},
         "writtenOut": WRITTEN_OUT, "prefixesWrittenOut": PREFIXES_WRITTEN_OUT,
         "limits": {unit: (smallest, largest) for unit, (_w, _e, smallest, largest) in KINDS_OF_VALUE.items()
                    if not units or unit in units},
         "pointFirst": quantity.POINT_FIRST, "own": quantity.OWN_LETTERS, "lettered": quantity.LETTERED.pattern,
-        "letters": {letter: TOLERANCE_LETTERS[letter] for letter in "FGJKMZ"},
         "open": OPEN, "short": SHORT, "about": ABOUT, "openIn": OPEN_IN, "ranges": RANGES,
         "patterns": {
             "minus": _MINUS, "blank": _BLANK, "remark": _REMARK, "behind": _BEHIND, "rangeBehind": _RANGE_BEHIND, "rangeBefore": _RANGE_BEFORE,
             "inWords": IN_WORDS, "tolerance": _TOLERANCE, "number": quantity.NUMBER, "ends": quantity.RANGE.pattern,
         },
         "waves": WAVES, "reasons": reasons(),
-        "openFrom": OPEN_FROM, "shortBelow": SHORT_BELOW, "counts": COUNTS, "smallest": SMALLEST_RANGE,
+        "openFrom": OPEN_FROM, "shortBelow": SHORT_BELOW, "counts": COUNTS, "smallest": {unit: own for unit, own in SMALLEST_RANGE.items() if not units or unit in units},
         "withoutCounts": WITHOUT_COUNTS, "bareZero": BARE_ZERO, "longest": LONGEST,
     }  # fmt: skip
     return dict(json.loads(json.dumps(found)))  # plain lists, as the page has them

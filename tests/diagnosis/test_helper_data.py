@@ -16,25 +16,31 @@ from noted import judged_note
 from generator.circuit.circuit import Mains
 from generator.circuit.device import Device
 from generator.diagnosis.helper import helper_data
+from generator.diagnosis.hypotheses import Change
 from generator.diagnosis.judging import Judgement, judge
 from generator.diagnosis.probing import key_of
 from generator.diagnosis.readings import Meter
 from generator.diagnosis.taking import sought_of
+from generator.diagnosis.words import name_of
 from generator.notes.note import read_note
 from generator.notes.reading import Reading
 from generator.notes.whole import put_together
 
 ROOT = Path(__file__).resolve().parents[2]
-STATIC = ROOT / "themes" / "bench" / "static"
+STATIC = ROOT / "themes" / "bench" / "static" / "helper"
 SCRIPT = """
-const {readingsOf} = require(process.argv[1] + "/readings.js"), {likelihoodsOf} = require(process.argv[1] + "/likelihoods.js");
+const from = (name) => require(process.argv[1] + "/" + name + ".js");
+const {readingsOf} = from("readings"), {failuresOf} = from("failures"), {likelihoodsOf} = from("likelihoods");
+const {proposalsOf} = from("proposals");
 const answers = JSON.parse(require("fs").readFileSync(0, "utf8")).map(({data, readings}) => {
-  const held = likelihoodsOf(data), reads = readingsOf(data.reading, data.meter);
-  const used = readings.map(([place, text]) => [place, reads.read(text, data.places[place].unit)]).filter(([, own]) => own && !own.why)
-    .map(([place, own]) => ({place, value: own.value, low: own.low, high: own.high, open: own.state === "open", rms: own.range === "ac"}));
-  const ranked = held.rank(used), next = held.next(used, ranked);
+  const table = failuresOf(data), rank = likelihoodsOf(table), held = proposalsOf(table), reads = readingsOf(data.reading, data.meter);
+  const used = readings.map(([place, text]) => [place, reads.read(text, data.places[place].unit, data.places[place].wave ?? "")])
+    .filter(([, own]) => own && !own.why)
+    .map(([place, own]) => table.taken(place, own));
+  const ranked = rank(used), next = held.next(used, ranked);
   return {
-    fits: ranked.slice(0, 6).map(({failure, share}) => [failure?.block ?? "", failure?.key ?? "", failure?.mode ?? "none", share]),
+    fits: ranked.slice(0, 6).map(({failure, share}) => [failure?.block ?? "", failure?.key ?? "", failure?.mode ?? "none", share,
+      failure?.also ? [failure.also.block, failure.also.key, failure.also.mode] : null]),
     beyond: ranked.beyond,
     next: next.map(({place, gain}) => [place, gain]),
     sound: data.places.map((_, place) => held.bandOf(held.health, place)),
@@ -64,27 +70,29 @@ def divider(*readings: str) -> tuple[Device, Judgement]:
 
 
 def job(device: Device, judgement: Judgement) -> dict[str, Any]:
-    """The page's data with the note's own readings, each at the place that it has there."""
+    """The page's data with the note's own readings, each at the place of the list that a person takes for it."""
     data = helper_data(device, Meter(), judgement)
-    at: dict[tuple[object, ...], int] = {}
-    for number, place in enumerate(data["places"]):
-        names = tuple(place["at"])
-        given: dict[str, Any] = {place["kind"]: names[0] if place["kind"] == "at" else names}
-        at[key_of(sought_of(device, Reading("", "", "", when=place.get("when", ""), **given)))] = number
+    places = [(place["kind"], tuple(place["at"]), place.get("when", "")) for place in data["places"]]
     readings = []
     for judged in judgement.fitted:
-        assert judged.taken.sought is not None
-        number = at.get(key_of(judged.taken.sought))
-        if number is None:  # an AC reading on a rail whose ripple has no name of its own
-            number = next(
-                n
-                for n, place in enumerate(data["places"])
-                if place.get("ripple")
-                and place["at"][0] == judged.reading.at
-                and place.get("when", "") == judged.taken.sought.state
-            )
-        readings.append((number, judged.reading.read))
+        reading, sought = judged.reading, judged.taken.sought
+        assert sought is not None
+        kinds = {"across": reading.across, "ohms": reading.ohms, "diode": reading.diode}
+        kind = next((name for name, own in kinds.items() if any(own)), "at")
+        at = tuple(kinds.get(kind) or [reading.at or f"{reading.block}.{reading.value}"])
+        if (kind, at, sought.state) in places:
+            number = places.index((kind, at, sought.state))
+        else:  # read twice by two names: the list has one of them
+            number = next(n for n, place in enumerate(data["places"]) if same_place(device, place, reading))
+        readings.append((number, reading.read))
     return {"data": data, "readings": readings}
+
+
+def same_place(device: Device, place: dict[str, Any], reading: Reading) -> bool:
+    names = tuple(place["at"])
+    given: dict[str, Any] = {place["kind"]: names[0] if place["kind"] == "at" else names}
+    there = sought_of(device, Reading("", "", "", when=place.get("when", ""), **given))
+    return key_of(there) == key_of(sought_of(device, reading))
 
 
 def asked(jobs: list[dict[str, Any]]) -> list[dict[str, Any]]:
@@ -137,44 +145,44 @@ def benchmark_cases(each: int) -> list[tuple[str, str]]:
 
     makes = all_makes()
     cases = json.loads((ROOT / "tests" / "benchmarks" / "whole_devices" / "cases.json").read_text("utf-8"))
-    taken: dict[str, int] = {}
+    taken: dict[tuple[str, str], int] = {}
     found = []
     for case in cases:
-        if case["half"] == "tuning" and case["set"] == "fault" and taken.get(case["device"], 0) < each:
-            taken[case["device"]] = taken.get(case["device"], 0) + 1
+        if (
+            case["half"] == "tuning"
+            and case["set"] in ("fault", "double", "sound")
+            and taken.get((case["device"], case["set"]), 0) < each
+        ):
+            taken[case["device"], case["set"]] = taken.get((case["device"], case["set"]), 0) + 1
             found.append((case["id"], with_readings(makes[case["device"]].NOTE, case["readings"])))
     return found
 
 
-def clear(judgement: Judgement) -> bool:
-    """Whether the build's first is clearly so, and single: a third more likely than the next."""
-    fits = judgement.fits
-    return judgement.beyond < 0.5 and fits[0].change.also is None and fits[0].share > 1.35 * fits[1].share
+def of(change: Change) -> list[str]:
+    return ["", "", "none"] if change.sound else [change.block, change.element or change.key, change.mode]
 
 
-def same_first(named: list[tuple[str, Device, Judgement]]) -> tuple[int, list[str]]:
-    chosen = [own for own in named if clear(own[2])]
-    answers = asked([job(device, judgement) for _, device, judgement in chosen])
+def same_first(named: list[tuple[str, Device, Judgement]]) -> list[str]:
+    """Where the page's first is neither the build's nor one that the build holds nearly as likely."""
+    answers = asked([job(device, judgement) for _, device, judgement in named])
     off = []
-    for (name, _, judgement), answer in zip(chosen, answers):
-        first = judgement.fits[0].change
-        *part, mode = answer["fits"][0][:3]
-        alike = {mode, first.mode} <= {"short", "leaky"}  # a short of some ohms is a leak of few
-        if part != [first.block, first.element or first.key] or not (mode == first.mode or alike):
-            off.append(
-                f"{name}: {first.called} {first.mode} {judgement.fits[0].share:.2f}; the page: {answer['fits'][:2]}"
-            )
-    return len(chosen), off
+    for (name, _, judgement), answer in zip(named, answers):
+        best = judgement.fits[0]
+        near = [fit.change for fit in judgement.fits if fit.share > 0.75 * best.share]
+        first = [answer["fits"][0][:3], answer["fits"][0][4]]
+        if not any(first == [of(own), of(own.also) if own.also else None] for own in near):
+            off.append(f"{name}: {name_of(best.change)} {best.share:.2f}; the page: {answer['fits'][:2]}")
+    return off
 
 
 @pytest.mark.slow
 @pytest.mark.skipif(not NODE, reason="needs node")
 def test_the_page_puts_first_what_the_build_does_on_whole_devices() -> None:
-    """Quantised to a few kilobytes, its shares differ a little; in nineteen of twenty clear cases the first is the same."""
+    """Quantised to a few kilobytes, its shares differ a little; in nine of ten cases, of one
+    fault, of two and of none, the first is the same."""
     named = [(name, *judged_note(text)) for name, text in benchmark_cases(1)]
-    count, off = same_first([own for own in named if own[2].fits])
-    assert count >= 4
-    assert len(off) <= max(1, count // 20), off
+    off = same_first([own for own in named if own[2].fits])
+    assert len(off) <= len(named) // 10, off
 
 
 @pytest.mark.skipif(not NODE, reason="needs node")
@@ -188,8 +196,57 @@ def test_the_page_puts_first_what_the_build_does_on_the_demonstration() -> None:
         judgement = judge(device, note.measured, Meter())
         if judgement.fits:
             named.append((path.stem, device, judgement))
-    _, off = same_first(named)
+    off = same_first(named)
     assert named and not off, off
+
+
+SUPPLY = """---
+title: Radio dead
+date: 2026-02-02
+device: {kind: radio, category: Misc}
+symptoms: [dead]
+outcome: unknown
+blocks:
+  inlet: {kind: mains-inlet, load: 20 W, fuse: F1 250mA}
+  supply: {kind: transformer-supply, primary: inlet, transformer: T1, rectifier: D1-D4 bridge, secondary: 12 V,
+           smoothing: C1 2200u 25V, bleeder: R1 4k7, load: 60 mA}
+readings:
+READINGS---
+"""
+
+
+def answered(*readings: str) -> list[list[Any]]:
+    """The page's first failures for a bridge rectifier behind a fused transformer."""
+    own = "".join(f"  - {reading}\n" for reading in readings)
+    (answer,) = asked([job(*judged_note(SUPPLY.replace("READINGS", own)))])
+    fits: list[list[Any]] = answer["fits"]
+    return fits
+
+
+@pytest.mark.skipif(not NODE, reason="needs node")
+def test_a_short_that_blew_the_fuse() -> None:
+    """Common practice: a shorted rectifier takes the fuse along. Found are no volts, an open fuse, and 0 V across that very diode
+    on the diode range; the three others still block."""
+    best = answered("{at: supply.plus, read: 0 V}", "{ohms: F1, read: OL}", "{diode: D3, read: 0.001 V}")[0]
+    assert best[0] == "supply" and best[2] == "short" and best[4] == ["inlet", "fuse", "open"]
+
+
+@pytest.mark.skipif(not NODE, reason="needs node")
+def test_a_diode_of_a_bridge_that_was_measured_itself() -> None:
+    """0 V at D3 on the diode range where D1 conducts at 0.6 V, as silicon does, and a fuse that is whole: D3 is shorted, not "one of
+    D1-D4". Common practice."""
+    best = answered("{diode: D3, read: 0.001 V}", "{diode: D1, read: 0.6 V}", "{ohms: F1, read: 0.2 ohm}")[0]
+    device, _ = judged_note(SUPPLY.replace("READINGS", ""))
+    assert (best[2], best[4]) == ("short", None)
+    assert device.elements[best[1]].nets == device.elements[device.parts["D3"]].nets
+
+
+@pytest.mark.skipif(not NODE, reason="needs node")
+def test_ac_volts_on_a_rail_are_its_ripple() -> None:
+    """60 mA from 2200 uF for 10 ms are 0.27 V peak to peak (I·t/C), a sawtooth of 0.08 V RMS (peak to peak over 2·sqrt(3)). 2 V RMS are
+    that of a capacitor with a twentieth of it left, and no rail of 2 V."""
+    best = answered("{at: supply.plus, read: 13 V}", "{at: supply.plus, read: 2 V AC}")[0]
+    assert best[1:3] in (["smoothing", "low"], ["smoothing", "open"])
 
 
 def test_twelve_blocks_stay_small() -> None:

@@ -17,7 +17,7 @@ from generator.notation.quantity import QuantityError
 from generator.notation.reading import ABOUT, RANGES, WAVES, Meter, Shown, read_shown, table
 from generator.notation.units import UNITS
 
-STATIC = Path(__file__).resolve().parents[2] / "themes" / "bench" / "static"
+STATIC = Path(__file__).resolve().parents[2] / "themes" / "bench" / "static" / "helper"
 METER = Meter(0.012, 4)
 UNITS_READ = ("V", "A", "ohm", "F", "s", "W", "Hz", "°C", "K", "", "lux", "V/K", "H", "degree")
 

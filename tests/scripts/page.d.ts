@@ -8,7 +8,9 @@ interface ParentNode {
   querySelectorAll(selectors: string): NodeListOf<any>;
 }
 declare const readingsOf: (table: any, meter: number) => any;
-declare const likelihoodsOf: (data: any) => any;
+declare const failuresOf: (data: any) => any;
+declare const likelihoodsOf: (table: any) => any;
+declare const proposalsOf: (table: any) => any;
 declare class BenchloreReader {
   constructor(folder: string, stamp: string);
   [name: string]: any;

@@ -1,8 +1,8 @@
 // @ts-check
 /* The reading helper: type what the meter shows, and see how likely each failure is and where to measure next.
  *
- * No physics here: the page carries a table (generator/diagnosis/helper.py), likelihoods.js weighs readings by it as the build
- * does, readings.js reads them as notes are read.
+ * No physics here: the page carries a table (generator/diagnosis/helper.py), which failures.js unpacks; likelihoods.js weighs readings
+ * by it as the build does, proposals.js chooses the next, readings.js reads them as notes are read.
  *
  * Markup: <section data-helper> with <script type="application/json" data-helper-data>, <… data-helper-strings> anywhere, and a
  * <div data-helper-form>. The readings stand in the address behind #read= so that a link carries them.
@@ -15,7 +15,9 @@
   const say = JSON.parse(section.querySelector("[data-helper-strings]").textContent);
   const { places } = data,
     readings = readingsOf(data.reading, data.meter),
-    likelihoods = likelihoodsOf(data);
+    table = failuresOf(data),
+    rank = likelihoodsOf(table),
+    proposals = proposalsOf(table);
   const form = section.querySelector("[data-helper-form]");
   const SHOWN = 8,
     LEAST = 0.005,
@@ -83,7 +85,8 @@
         ? say.diode
         : put(place.how === "amps" ? say.amps : say.volts, { state: state(place) });
   const name = (place) => {
-    const own = place.kind === "across" ? put(say.across, { part: at(place) }) : at(place);
+    const spot = place.kind === "across" ? put(say.across, { part: at(place) }) : at(place),
+      own = place.ac ? `${spot}, AC` : spot;
     return place.how === "volts" || place.how === "amps"
       ? say.one
         ? own
@@ -91,21 +94,21 @@
       : `${own}, ${place.how === "ohms" ? say.cold : say.junction}`;
   };
   const key = (place) => `${place.kind} ${place.at.join(" - ")} ${place.when ?? ""}`.trim();
-  const failureName = (failure) =>
-    failure
-      ? failure.mode === "bridge"
-        ? put(say.bridge, { nets: failure.part })
-        : `${failure.part} ${failure.failed}`
-      : say.sound;
+  const failureName = (failure) => {
+    if (!failure) return say.sound;
+    const { mode, part, failed, also } = failure,
+      own = mode === "bridge" ? put(say.bridge, { nets: part }) : `${part} ${failed}`;
+    return also ? put(say.both, { first: own, last: failureName(also) }) : own;
+  };
 
   const rows = make("div", { class: "helper-rows" });
   const status = make("p", { class: "helper-status", role: "status", "aria-live": "polite" });
   const next = make("div", { class: "next-reading" });
-  const table = make("table", { class: "failures helper-left" });
+  const listed = make("table", { class: "failures helper-left" });
   const scroll = make(
     "div",
     { class: "scroll", tabindex: "0", role: "group", "aria-label": say.failure },
-    table,
+    listed,
   );
   const link = make("a", { class: "helper-link", href: "#" }, say.link);
   const add = make("button", { type: "button" }, say.add);
@@ -149,7 +152,7 @@
     rows.append(line);
     return input;
   };
-  const best = (used) => likelihoods.next(used, likelihoods.rank(used));
+  const best = (used) => proposals.next(used, rank(used));
   const first = () => best([])[0]?.place ?? 0;
   const typed = () =>
     [...rows.children].map((line) => {
@@ -165,15 +168,7 @@
   const usedOf = (entries) =>
     entries
       .filter(({ read }) => read && !read.why)
-      .map(({ place, text, read }) => ({
-        place,
-        text,
-        value: read.value,
-        low: read.low,
-        high: read.high,
-        open: read.state === "open",
-        rms: read.range === "ac",
-      }));
+      .map(({ place, text, read }) => ({ ...table.taken(place, read), text }));
   const hazard = (place) => (place.hazard === "mains" ? say.mains : "");
 
   const update = () => {
@@ -182,7 +177,7 @@
     for (const { line, place, text, read } of entries) {
       const about = places[place],
         words = [
-          put(say.should, { band: band(likelihoods.bandOf(likelihoods.health, place), about.unit) }),
+          put(say.should, { band: band(proposals.bandOf(proposals.health, place), about.unit) }),
           hazard(about),
         ];
       if (text.trim() && (!read || read.why)) words.push(read?.why ?? say.unreadable);
@@ -225,8 +220,8 @@
   const show = (used) => {
     scroll.hidden = !used.length;
     next.textContent = "";
-    const ranked = likelihoods.rank(used),
-      further = likelihoods.next(used, ranked);
+    const ranked = rank(used),
+      further = proposals.next(used, ranked);
     if (!used.length) {
       status.textContent = "";
       propose(further[0], say.start);
@@ -263,7 +258,7 @@
     );
     const body = left.map(({ failure, share, row: own }) => {
       const label = make("th", { scope: "row" });
-      if (failure && failure.mode !== "bridge")
+      if (failure && failure.mode !== "bridge" && !failure.also)
         label.append(
           make("span", { class: "ref", "data-ref": failure.part }, failure.part),
           ` ${failure.failed}`,
@@ -276,11 +271,11 @@
         label,
         make("td", { class: "figure" }, percent(share)),
         ...used.map(({ place }) =>
-          make("td", { class: "figure" }, band(likelihoods.bandOf([own], place), places[place].unit)),
+          make("td", { class: "figure" }, band(proposals.bandOf([own], place), places[place].unit)),
         ),
       );
     });
-    table.replaceChildren(make("thead", {}, head), make("tbody", {}, ...body));
+    listed.replaceChildren(make("thead", {}, head), make("tbody", {}, ...body));
     const splitting = tied && further.find((own) => splits(own, tied));
     if (splitting) propose(splitting, say.splits);
     else if (further.length) propose(further[0], say.next);

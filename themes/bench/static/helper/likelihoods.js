@@ -1,0 +1,224 @@
+// @ts-check
+/* Readings held against everything that may be wrong: the same likelihood as the build (generator/diagnosis/evidence.py).
+ *
+ * likelihoodsOf(table)(readings)   table: of failuresOf(); readings: [{place: number, value, low, high, open, rms}], as readings.js
+ *   reads them. Gives [{failure, share, off, row, wrong, fitting}], best first, failure null for "nothing is wrong"; with beyond:
+ *   the share of what is none of them.
+ */
+"use strict";
+
+const likelihoodsOf = (table) => {
+  const { places, rule, soundMean, wide, groups } = table;
+  /* How far a failure moves a place, as unsure() of inference.py has it: what is gone is gone. */
+  const moved = (row, place) => {
+    const gap = Math.min(Math.abs(row.mean[place] - soundMean[place]), Math.abs(row.mean[place]));
+    return Number.isFinite(gap) ? gap : 0;
+  };
+  /* The covariance of the readings' places under a row. */
+  const covariance = (row, readings) => {
+    const found = readings.map(() => new Float64Array(readings.length));
+    const along = readings.map(({ place }) => {
+      const map = new Map(),
+        axes = places[place].axes;
+      for (let i = 0; i < axes.length; i += 2)
+        map.set(axes[i], axes[i + 1] * row.times[place] * row.common[place]);
+      return map;
+    });
+    readings.forEach((one, i) =>
+      readings.forEach((other, j) => {
+        let sum = 0;
+        for (const [axis, shift] of along[i]) sum += shift * (along[j].get(axis) ?? 0);
+        if (row.width) sum += row.width[one.place] * row.width[other.place];
+        found[i][j] = sum / rule.rectangle;
+      }),
+    );
+    readings.forEach(({ place }, i) => {
+      let common = 0;
+      for (const shift of along[i].values()) common += shift ** 2 / rule.rectangle;
+      found[i][i] +=
+        Math.max((wide[place] * row.times[place]) ** 2 - common, 0) +
+        (rule.unsure * moved(row, place)) ** 2 / rule.rectangle;
+    });
+    return found;
+  };
+  /* The inverse of a symmetric matrix and the logarithm of its determinant, by Gauss and Jordan. */
+  const inverse = (matrix) => {
+    const size = matrix.length,
+      work = matrix.map((row, i) => [...row, ...row.map((_value, j) => (i === j ? 1 : 0))]);
+    let log = 0;
+    for (let k = 0; k < size; k += 1) {
+      let pivot = k;
+      for (let i = k + 1; i < size; i += 1) if (Math.abs(work[i][k]) > Math.abs(work[pivot][k])) pivot = i;
+      [work[k], work[pivot]] = [work[pivot], work[k]];
+      const own = work[k][k] || 1e-12;
+      log += Math.log(Math.abs(own));
+      for (let j = 0; j < 2 * size; j += 1) work[k][j] /= own;
+      for (let i = 0; i < size; i += 1)
+        if (i !== k && work[i][k]) {
+          const f = work[i][k];
+          for (let j = 0; j < 2 * size; j += 1) work[i][j] -= f * work[k][j];
+        }
+    }
+    return { rows: work.map((row) => row.slice(size)), log };
+  };
+  const sumOfLogs = (values) => {
+    const top = Math.max(...values);
+    return top === -Infinity
+      ? top
+      : top + Math.log(values.reduce((sum, value) => sum + Math.exp(value - top), 0));
+  };
+
+  const seenOf = (readings) =>
+    readings.map(({ place, value, low, high, open, rms }) => {
+      const times = rms && places[place].ripple ? 2 * Math.sqrt(3) : 1,
+        finite = !open && Number.isFinite(low) && Number.isFinite(high);
+      const shown = finite ? (value ?? (low + high) / 2) * times : NaN,
+        spread = finite ? ((high - low) / 2) * times : 0;
+      const floor = rule.floors[places[place].unit] ?? 0,
+        figure = Math.abs(finite ? shown : 1);
+      const size = figure <= spread ? spread * rule.zero : figure;
+      const share = (2 * Math.max(spread, 1e-12)) / Math.max(size, 1e-12) / (rule.decades * Math.log(10));
+      return { place, shown, spread, open: Boolean(open), floor, anything: Math.log(Math.min(share, 1)) };
+    });
+
+  /* As weigh() of evidence.py, for one row. */
+  const weigh = (row, seen) => {
+    const count = seen.length,
+      never = Math.log(rule.wrong * rule.anything) - rule.never;
+    const means = seen.map(({ place }) => row.mean[place]);
+    const known = means.map((mean) => !Number.isNaN(mean));
+    const numeric = means.map((mean, i) => Number.isFinite(mean) && !seen[i].open);
+    const matched = means.map(
+      (mean, i) =>
+        (!numeric[i] && known[i] && (mean === Infinity) === seen[i].open) ||
+        (mean === Infinity && places[seen[i].place].unit === "ohm" && seen[i].shown > rule.leak) ||
+        (mean > rule.dim && seen[i].open && places[seen[i].place].how === "diode" && Number.isFinite(mean)),
+    );
+    const matrix = covariance(row, seen);
+    const gap = seen.map(({ shown }, i) => (numeric[i] ? shown - means[i] : 0));
+    for (let i = 0; i < count; i += 1) {
+      const value = Number.isFinite(seen[i].shown) ? Math.abs(seen[i].shown) : 0,
+        mean = numeric[i] ? Math.abs(means[i]) : value;
+      if (!numeric[i])
+        for (let j = 0; j < count; j += 1) {
+          matrix[i][j] = 0;
+          matrix[j][i] = 0;
+        }
+      matrix[i][i] += Math.max(
+        seen[i].spread ** 2 / 3 + seen[i].floor ** 2 + (rule.undrawn * Math.max(mean, value)) ** 2,
+        1e-18,
+      );
+    }
+    const scale = matrix.map((own, i) => Math.sqrt(own[i]));
+    const { rows: precision, log } = inverse(
+      matrix.map((own, i) => [...own].map((value, j) => value / scale[i] / scale[j])),
+    );
+    const z = gap.map((value, i) => value / scale[i]);
+    const pulled = precision.map((own) => own.reduce((sum, value, j) => sum + value * z[j], 0));
+    const width = seen.map(
+      ({ spread }, i) =>
+        Math.log(2 * Math.max(spread, 1e-12)) - Math.log(scale[i]) - 0.5 * Math.log(2 * Math.PI),
+    );
+    let total = -0.5 * log,
+      misses = 0;
+    for (let i = 0; i < count; i += 1) {
+      total += -0.5 * z[i] * pulled[i] + (numeric[i] ? width[i] : 0);
+      misses += (!numeric[i] && !matched[i] ? 1 : 0) + (known[i] ? 0 : 1e3);
+    }
+    total += rule.never * misses;
+    const ways = [total];
+    const swapped = seen.map((one, i) => {
+      if (!numeric[i])
+        return matched[i] ? -Infinity : total + never + (one.open ? -Math.log(rule.decades) : one.anything);
+      const alone = 1 / precision[i][i],
+        centre = z[i] - pulled[i] * alone;
+      const given = -0.5 * pulled[i] ** 2 * alone - 0.5 * Math.log(alone) + width[i];
+      const instead = [Math.log(rule.wrong * rule.anything) + one.anything];
+      for (const factor of [10, 0.1]) {
+        const moved = (one.shown * factor - means[i]) / scale[i] - centre;
+        instead.push(
+          Math.log(rule.wrong * rule.decade) -
+            (0.5 * moved ** 2) / alone -
+            0.5 * Math.log(alone) +
+            width[i] +
+            Math.log(factor),
+        );
+      }
+      return total + sumOfLogs(instead) - given;
+    });
+    ways.push(...swapped);
+    const keep = count * Math.log1p(-rule.wrong),
+      whole = sumOfLogs(ways);
+    return {
+      log: whole + keep,
+      off: z.map((value, i) => (numeric[i] ? Math.abs(value) : matched[i] ? 0 : Infinity)),
+      wrong: swapped.map((value) => Math.min(1, Math.exp(value - whole))),
+    };
+  };
+
+  /* The sizes of a failure near where it fits, in place of the two that fit best: as _refined() of inference.py. */
+  const refined = ({ rows, nodes }, best) => {
+    const kept = rows.filter((row) => !best.includes(row)),
+      logs = rows.map(({ size }) => Math.log(size));
+    const finer = best.flatMap((row) => {
+      const at = rows.indexOf(row),
+        half = (logs[1] - logs[0]) / 2,
+        low = at ? (logs[at - 1] + logs[at]) / 2 : logs[at] - half,
+        high = at + 1 < logs.length ? (logs[at] + logs[at + 1]) / 2 : 2 * logs[at] - low;
+      return Array.from({ length: rule.steps }, (_row, step) => ({
+        ...table.between(nodes, Math.exp(low + ((high - low) * (step + 0.5)) / rule.steps)),
+        weight: row.weight / rule.steps,
+      }));
+    });
+    const all = table.widened([...kept.map((row) => ({ ...row })), ...finer].sort((a, b) => a.size - b.size));
+    return all.map((row) => kept.find(({ size }) => size === row.size) ?? row);
+  };
+
+  return (readings) => {
+    const seen = seenOf(readings),
+      read = new Set(readings.map(({ place }) => place));
+    const weighed = (weight, rows) =>
+      rows.map((row) => {
+        const own = weigh(row, seen);
+        const log = Number.isFinite(own.log) ? own.log : -1e6;
+        return { ...own, row, log: Math.log(weight * row.weight) + log };
+      });
+    const tried = groups
+      .filter(({ asked }) => !asked || asked.some((place) => read.has(place)))
+      .map((group) => ({ group, logs: weighed(group.weight, group.rows) }));
+    const likeliest = tried
+      .flatMap((own) => own.logs.map((one) => ({ own, one })))
+      .sort((a, b) => b.one.log - a.one.log);
+    const chosen = new Map();
+    for (const { own, one } of likeliest) {
+      if (one.log < likeliest[0].one.log + Math.log(rule.worth)) break;
+      if (own.group.rows.length < 2 || !own.group.failure) continue;
+      if (!chosen.has(own) && chosen.size === rule.refined) continue;
+      chosen.set(own, [...(chosen.get(own) ?? []), one.row]);
+    }
+    for (const [own, rows] of chosen)
+      own.logs = weighed(own.group.weight, refined(own.group, rows.slice(0, 2)));
+    const found = tried.map(({ group: { failure, weight }, logs }) => {
+      const best = logs.reduce((one, other) => (other.log > one.log ? other : one));
+      const fitting = logs.filter(({ log }) => log >= best.log + Math.log(0.1)).map(({ row }) => row);
+      const { row, off, wrong } = best;
+      return {
+        failure,
+        weight,
+        log: sumOfLogs(logs.map(({ log }) => log)),
+        row,
+        off,
+        wrong,
+        fitting,
+        share: 0,
+      };
+    });
+    const beyond = rule.beyond * readings.length,
+      unseen = Math.log(table.unseen / rule.health) + tried[0].logs[0].log,
+      all = sumOfLogs([...found.map(({ log }) => log), beyond, unseen]);
+    for (const own of found) own.share = Math.exp(own.log - all);
+    found.sort((one, other) => other.share - one.share);
+    return Object.assign(found, { beyond: Math.exp(beyond - all) });
+  };
+};
+if (typeof module !== "undefined") module.exports = { likelihoodsOf };
