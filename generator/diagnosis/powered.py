@@ -20,7 +20,7 @@ from generator.circuit.network.tolerances import ends_of
 from generator.circuit.network.variants import Reading
 from generator.diagnosis.evidence import RECTANGLE
 from generator.diagnosis.hypotheses import HEALTH
-from generator.diagnosis.sagging import lowered, sags
+from generator.diagnosis.sagging import inputs, lowered, sags
 from generator.diagnosis.solved import Batch, state_under
 
 if TYPE_CHECKING:
@@ -102,7 +102,9 @@ class Powered:
 
     def _direct(self, batch: Batch, mean: Array, shift: Array, stray: Array, nominal: Array) -> None:
         readings = [self._reading(self.places[n]) for n in self.direct]
-        seen = read(batch.solution, readings, self.there.spread, batch.nudged)
+        supplied = [own for _, _, own in inputs(self.device)]
+        whole = read(batch.solution, readings + supplied, self.there.spread, batch.nudged)
+        seen = whole.some(slice(len(readings)))
         divided = np.where(
             np.array([not r.element for r in readings]),
             self.meter / (self.meter + np.minimum(seen.source, 1e15)),
@@ -116,7 +118,7 @@ class Powered:
         mean[:, to], loss = self._loaded((seen.values + middle)[:, at], passed)
         shift[:, to] = half[:, at] * passed[..., None]
         stray[:, to] = self.stray * np.minimum(seen.source[:, at], MOST_STRAY) * passed + loss
-        for sag in sags(self.device, batch, self.there.spread):
+        for sag in sags(self.device, batch, whole.some(slice(len(readings), None))):
             less, scatter = lowered(sag, seen.unit[:, at, sag.axis] * passed)
             mean[:, to] -= less
             stray[:, to] = np.hypot(stray[:, to], scatter * math.sqrt(RECTANGLE))

@@ -11,14 +11,14 @@ import numpy as np
 
 from generator.circuit.network.chips import Loop, Regulator
 from generator.circuit.network.primitives import Array
-from generator.circuit.network.sensitivity import read
+from generator.circuit.network.sensitivity import shown
 from generator.circuit.network.sources import Rail
 from generator.circuit.network.variants import Reading
 from generator.diagnosis.evidence import RECTANGLE
 
 if TYPE_CHECKING:
     from generator.circuit.device import Device
-    from generator.circuit.network.sensitivity import Nudges
+    from generator.circuit.network.variants import Seen
     from generator.diagnosis.solved import Batch
 
 DROPOUT = (
@@ -42,21 +42,26 @@ class Sag:
     step: float
 
 
-def sags(device: Device, batch: Batch, spread: Nudges) -> list[Sag]:
-    """Of each regulator that comes near its dropout in some variant."""
+def inputs(device: Device) -> list[tuple[Regulator, int, Reading]]:
+    """The regulators that may sag, the tolerance axis of the volts of each, and what stands at its input."""
+    return [
+        (element, axis, Reading(element.input, element.common))
+        for name, element in device.elements.items()
+        if isinstance(element, Regulator) and not isinstance(element, Loop)
+        for axis in [n for n, own in enumerate(device.axes) if "volts" in own.moves.get(name, {})][:1]
+    ]
+
+
+def sags(device: Device, batch: Batch, seen: Seen) -> list[Sag]:
+    """Of each regulator that comes near its dropout in some variant. seen: what stands at the inputs."""
     found = []
-    for name, element in device.elements.items():
-        if not isinstance(element, Regulator) or isinstance(element, Loop):
-            continue
-        axis = next((n for n, own in enumerate(device.axes) if "volts" in own.moves.get(name, {})), None)
-        if axis is None:
-            continue
+    for position, (element, axis, _) in enumerate(inputs(device)):
+        name = element.name
         own = [{**element.nominal(), **variant.get(name, {})} for variant in batch.variants]
         volts, dropout, alive = (np.array([p[key] for p in own]) for key in ("volts", "dropout", "alive"))
-        seen = read(batch.solution, [Reading(element.input, element.common)], spread, batch.nudged)
-        supplied = seen.values[:, 0]
+        supplied = seen.values[:, position]
         room = supplied - dropout - volts
-        half = seen.unit[:, 0] * ((seen.shares[:, 1] - seen.shares[:, 0]) / 2)
+        half = seen.unit[:, position] * ((seen.shares[:, 1] - seen.shares[:, 0]) / 2)
         scatter = np.sqrt((half**2).sum(-1) / RECTANGLE + DROPOUT**2)
         lives = (alive > 0) & (supplied > SUPPLIED)
         swing = _swing(device, batch, element.input, lives)
@@ -104,8 +109,8 @@ def _swing(device: Device, batch: Batch, net: str, lives: Array) -> Array:
 
 def _taken(batch: Batch, rail: str, clamp: str) -> Array:
     """A of a rail in every variant."""
-    seen = read(batch.solution, [Reading(element=rail, less=clamp)])
-    found: Array = np.maximum(-seen.values[:, 0], 0.0)
+    amperes = shown(batch.solution, [Reading(element=rail, less=clamp)])
+    found: Array = np.maximum(-amperes[:, 0], 0.0)
     return found
 
 

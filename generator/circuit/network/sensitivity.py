@@ -90,6 +90,13 @@ def functionals(around: Around, readings: Sequence[Reading]) -> tuple[Array, Arr
 NO_SPREAD = Nudges(np.zeros(0, dtype=int), np.zeros(0, dtype=int), np.zeros((0, WIDTH)), np.zeros((0, 2)))
 
 
+def shown(solution: Solution, readings: Sequence[Reading]) -> Array:
+    """What the readings come to in every variant, and nothing else, (variants, readings)."""
+    first, k, _, _ = functionals(solution.around, readings)
+    values: Array = first + solution.deltas @ k.T
+    return values
+
+
 def read(
     solution: Solution,
     readings: Sequence[Reading],

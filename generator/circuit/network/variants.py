@@ -60,6 +60,16 @@ class Seen:
     shares: Array
     solved: Array
 
+    def some(self, readings: slice) -> Seen:
+        """Of some readings."""
+        return Seen(
+            self.values[:, readings],
+            self.source[:, readings],
+            self.unit[:, readings],
+            self.shares,
+            self.solved,
+        )
+
     @property
     def slopes(self) -> Array:
         """How far each tolerance axis moves the readings from nominal to its low and high ends, (..., 2)."""
