@@ -34,8 +34,6 @@ DEAD = 0.03  # V: what hum, leaks and other rails leave where nothing should be;
 ALIVE = 1.0  # V from which a place of the sound device is one that can be dead
 DARK = 1e5  # ohm of an LED that carries less than a microampere or so
 MOST_STRAY = 2e6  # ohm: beyond it a place floats
-STEP = 1.02  # times the current, from one at which a rail's figures are worked out to the next
-LEAST_TAKEN = 1e-9  # A
 
 
 @dataclass(frozen=True)
@@ -118,7 +116,7 @@ class Powered:
         mean[:, to], loss = self._loaded((seen.values + middle)[:, at], passed)
         shift[:, to] = half[:, at] * passed[..., None]
         stray[:, to] = self.stray * np.minimum(seen.source[:, at], MOST_STRAY) * passed + loss
-        for sag in sags(self.device, batch, whole.some(slice(len(readings), None))):
+        for sag in sags(self.there, batch, whole.some(slice(len(readings), None))):
             less, scatter = lowered(sag, seen.unit[:, at, sag.axis] * passed)
             mean[:, to] -= less
             stray[:, to] = np.hypot(stray[:, to], scatter * math.sqrt(RECTANGLE))
@@ -197,30 +195,8 @@ class Powered:
         """A figure of a rectified rail's steady state; it scatters as it does in the sound device, in proportion."""
         rail = self.device.elements[place.element]
         assert isinstance(rail, sources.Rail)
-        mean[:] = self._figure(rail, place.figure, amperes, batch)
+        mean[:] = self.there.figure(rail, place.figure, amperes, batch)
         shift[:] = mean[:, None] * self._shares(rail, place.figure)
-
-    def _figure(self, rail: sources.Rail, figure: str, amperes: Array, batch: Batch) -> Array:
-        """A figure of a rail's steady state in each variant, while so much is taken of it. Most variants leave the rail as it is:
-        it is worked out in steps of the current, between which it is straight."""
-        assert rail.figures is not None
-        figures, sound = rail.figures, {**rail.nominal(), **self.there.own.get(rail.name, {})}
-        known: dict[int, float] = self.device.kept.setdefault(("rail", rail.name, figure, self.there.row), {})
-        amperes = np.maximum(amperes, LEAST_TAKEN)
-        steps = np.floor(np.log(amperes) / math.log(STEP)).astype(int)
-        ends = []
-        for step in {*steps.tolist(), *(steps + 1).tolist()}:
-            if step not in known:
-                known[step] = figures(sound, STEP**step).get(figure, 0.0)
-            ends.append(step)
-        ends.sort()
-        found = np.interp(amperes, STEP ** np.array(ends, dtype=float), [known[step] for step in ends])
-        for row, variant in enumerate(batch.variants):
-            if rail.name in variant:
-                found[row] = figures({**sound, **variant[rail.name]}, float(f"{amperes[row]:.4g}")).get(
-                    figure, 0.0
-                )
-        return found
 
     def _shares(self, rail: sources.Rail, figure: str) -> Array:
         """By which share each tolerance axis moves a rail's figure in the sound device, worked out once."""
@@ -292,5 +268,5 @@ class Powered:
             gives = float(device.solved.point.amperes(rail.name)[self.there.row])
             sound[transformer] = {"above": above(rail, self.there.own.get(rail.name, {}), gives)}
             amperes = np.abs(currents(batch.solution.around.system, batch.solution.x, nothing, rail.name))
-            found[transformer] = self._figure(rail, "above", amperes, batch)
+            found[transformer] = self.there.figure(rail, "above", amperes, batch)
         return sound, found

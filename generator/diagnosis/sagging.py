@@ -19,7 +19,7 @@ from generator.diagnosis.evidence import RECTANGLE
 if TYPE_CHECKING:
     from generator.circuit.device import Device
     from generator.circuit.network.variants import Seen
-    from generator.diagnosis.solved import Batch
+    from generator.diagnosis.solved import Batch, StateUnder
 
 DROPOUT = (
     0.25  # V by which dropouts differ, one standard deviation (data sheets of fixed regulators, from memory)
@@ -52,9 +52,9 @@ def inputs(device: Device) -> list[tuple[Regulator, int, Reading]]:
     ]
 
 
-def sags(device: Device, batch: Batch, seen: Seen) -> list[Sag]:
+def sags(there: StateUnder, batch: Batch, seen: Seen) -> list[Sag]:
     """Of each regulator that comes near its dropout in some variant. seen: what stands at the inputs."""
-    found = []
+    device, found = there.device, []
     for position, (element, axis, _) in enumerate(inputs(device)):
         name = element.name
         own = [{**element.nominal(), **variant.get(name, {})} for variant in batch.variants]
@@ -64,7 +64,7 @@ def sags(device: Device, batch: Batch, seen: Seen) -> list[Sag]:
         half = seen.unit[:, position] * ((seen.shares[:, 1] - seen.shares[:, 0]) / 2)
         scatter = np.sqrt((half**2).sum(-1) / RECTANGLE + DROPOUT**2)
         lives = (alive > 0) & (supplied > SUPPLIED)
-        swing = _swing(device, batch, element.input, lives)
+        swing = _swing(there, batch, element.input, lives)
         near = lives & (room < NEAR * scatter + swing)
         if not near.any():
             continue
@@ -89,29 +89,14 @@ def _missing(room: Array, swing: Array) -> Array:
     return np.where(np.abs(room) < swing, within, np.maximum(-room, 0.0))
 
 
-def _swing(device: Device, batch: Batch, net: str, lives: Array) -> Array:
+def _swing(there: StateUnder, batch: Batch, net: str, lives: Array) -> Array:
     """Half of the ripple at a net, of variants (H); 0 where no rectified rail stands there."""
     found = np.zeros(len(batch.variants))
-    for name, rail in device.elements.items():
-        if not isinstance(rail, Rail) or rail.figures is None or rail.plus != net:
-            continue
-        amperes = _taken(batch, name, rail.clamp)
-        known: dict[str, float] = {}
-        for row in np.flatnonzero(lives).tolist():
-            changed = batch.variants[row].get(name, {})
-            key = f"{amperes[row]:.3g}" if not changed else f"{row}"
-            if key not in known:
-                figures = rail.figures({**rail.nominal(), **changed}, float(f"{amperes[row]:.3g}"))
-                known[key] = figures.get("ripple", 0.0)
-            found[row] = known[key] / 2
-    return found
-
-
-def _taken(batch: Batch, rail: str, clamp: str) -> Array:
-    """A of a rail in every variant."""
-    amperes = shown(batch.solution, [Reading(element=rail, less=clamp)])
-    found: Array = np.maximum(-amperes[:, 0], 0.0)
-    return found
+    for name, rail in there.device.elements.items():
+        if isinstance(rail, Rail) and rail.figures is not None and rail.plus == net:
+            taken = -shown(batch.solution, [Reading(element=name, less=rail.clamp)])[:, 0]
+            found = there.figure(rail, "ripple", taken, batch) / 2
+    return np.where(lives, found, 0.0)
 
 
 def lowered(sag: Sag, slopes: Array) -> tuple[Array, Array]:

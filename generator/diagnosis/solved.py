@@ -25,6 +25,8 @@ if TYPE_CHECKING:
 # A that a regulator gives at most, least and most of them, and as a multiple of what it gives in the sound device: from
 # 100 mA types to those for 1.5 A, which give 2.2 A; from memory, data sheets
 LIMITS = (0.3, 1.3), (2.0, 3.0)
+STEP = 1.02  # times the current, from one at which a rail's figures are worked out to the next
+LEAST_TAKEN = 1e-9  # A
 MOST_ROUNDS = 3  # of contacts that move because of a change
 
 
@@ -199,6 +201,25 @@ class StateUnder:
                     share = round(float(volts) / rated, SHARE_DIGITS)
                     if share != before:
                         variants[row] = together(variants[row], {name: {"share": share}})
+
+    def figure(self, rail: sources.Rail, figure: str, amperes: Array, batch: Batch) -> Array:
+        """A figure of a rail's steady state in each variant, while so much is taken of it. Most variants leave the rail as it is:
+        it is worked out in steps of the current, between which it is straight."""
+        assert rail.figures is not None
+        figures, sound = rail.figures, {**rail.nominal(), **self.own.get(rail.name, {})}
+        known: dict[int, float] = self.device.kept.setdefault(("rail", rail.name, figure, self.row), {})
+        amperes = np.maximum(amperes, LEAST_TAKEN)
+        first = np.floor(np.log(amperes) / math.log(STEP)).astype(int)
+        steps = sorted({*first.tolist(), *(first + 1).tolist()})
+        for step in steps:
+            if step not in known:
+                known[step] = figures(sound, STEP**step).get(figure, 0.0)
+        found = np.interp(amperes, [STEP**step for step in steps], [known[step] for step in steps])
+        for row, variant in enumerate(batch.variants):
+            if rail.name in variant:
+                now = figures({**sound, **variant[rail.name]}, float(f"{amperes[row]:.4g}"))
+                found[row] = now.get(figure, 0.0)
+        return found
 
     def _followers(self, solution: Solution, variants: Sequence[Changed]) -> dict[int, Changed]:
         """Variants in which a relay's coil or a triac's gate gets another voltage than it should, and what follows."""
