@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from generator.circuit.device.beyond import lone_contacts, on_mains, one_relay
+from generator.circuit.device.beyond import lone_contacts, on_direct, on_mains, one_relay
 from generator.circuit.device.device import Device
 from generator.circuit.device.extra_wiring import wire_extra
 from generator.circuit.device.joining import Joining, given
@@ -59,7 +59,9 @@ class _Assembly(Joining):
         self._explicit(nets, common)
         elements = [element.renamed(nets.root) for own in self.wired.values() for element in own.elements]
         extras = {f"{name}.{extra.name}" for name, block in self.blocks.items() for _, extra in block.extras}
-        elements = on_mains(elements, extras, {common, *self._commons(nets)})
+        elements = on_direct(
+            on_mains(elements, extras, {common, *self._commons(nets)}), {common, *self._commons(nets)}
+        )
         self.troubles += lone_contacts(elements)
         self._twice(
             elements, {common, *(nets.root(net) for own in self.wired.values() for net, _ in own.commons)}

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from generator.circuit.network.described import Wired
 from generator.circuit.network.element import Element
+from generator.circuit.network.junctions import Diode
 from generator.circuit.network.passive import Capacitor, Contact, Resistor, Winding
 from generator.problems import WARNING, Trouble
 
@@ -113,6 +114,21 @@ def on_mains(elements: Sequence[Element], extras: set[str], commons: set[str]) -
             moved[e.name] = replace(e, ac=True)
             live |= set(e.nets) - commons
     return [moved.get(e.name, e) for e in elements]
+
+
+def on_direct(elements: Sequence[Element], commons: set[str]) -> list[Element]:
+    """The elements, those of a block marked as on direct current that is made for the mains and joined to a rail: a heater, a
+    series motor."""
+    found: dict[str, Element] = {}
+    for block in dict.fromkeys(e.block for e in elements if e.ac):
+        own = [e for e in elements if e.block == block and e.ac]
+        if not all(isinstance(e, _ON_MAINS) for e in own):
+            continue
+        ends = {net for e in own for net in e.nets} - commons
+        others = [e for e in elements if e.block != block and ends & set(e.nets) and not isinstance(e, Diode)]
+        if not any(e.ac for e in others) and any(not isinstance(e, _ON_MAINS) for e in others):
+            found.update((e.name, replace(e, ac=False)) for e in own)
+    return [found.get(e.name, e) for e in elements]
 
 
 def lone_contacts(elements: Sequence[Element]) -> list[Trouble]:

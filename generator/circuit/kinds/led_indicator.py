@@ -8,9 +8,10 @@ from generator.circuit.labels import computed, part_label
 from generator.circuit.leds import FORWARD_VOLTS, USUAL_LIMIT
 from generator.circuit.network import Wiring
 from generator.circuit.placing import down
-from generator.circuit.ratings import rating, within
+from generator.circuit.ratings import rating, within, worth_saying
 from generator.circuit.says import _, measured
 from generator.circuit.sheet import Line, Sheet
+from generator.notation.parts import each_of
 
 _OHM = "Kirchhoff's voltage law and Ohm's law"
 
@@ -66,6 +67,11 @@ class LedIndicator(Kind):
         found = [within(block.label("forward"), limit, block.high("current"), "A", "carries", limit_is)]
         found += rating(block, "forward", "W", block.high("led_power"), "takes")
         found += rating(block, "resistor", "W", block.high("resistor_power"), "dissipates")
+        called, count = led.designator if led else "", int(block.point.count)
+        if (span := each_of(called)) and len(span) != count:
+            text = _("%(leds)s are %(there)s, but count says %(count)s")
+            values = {"leds": called, "there": str(len(span)), "count": str(count)}
+            found.append(worth_saying(block.label("forward"), text % values))
         if block.low("current") == 0:
             supply = block.quantity("supply")
             needs = block.point.count * block.point.forward

@@ -110,7 +110,7 @@ class Winding(Element):
     turning: Number = exact(0.0)
 
     def stamps(self, p: Mapping[str, float]) -> tuple[Stamp, ...]:
-        g = siemens(p["ohms"])
+        g = siemens(p["ohms"] + p["turning"] if p["ohms"] > SHORT else p["ohms"])
         return (
             ()
             if self.ac

@@ -129,3 +129,35 @@ blocks:
     assert pin == pytest.approx(fan, rel=0.02) and fan > 0.01
     told = built(text.replace("PART", "M9")).check()
     assert [t.hint for t in told] == ["known: C2, M1, R7, U1"]
+
+
+@pytest.mark.parametrize(
+    "block, amperes",
+    [("{kind: universal-motor, supply: rail, fields: [L1 2R], armature: M1 3R, running_current: 0.6 A}", 0.6),
+     ("{kind: heater, supply: rail, power: HE1 10 W, rated_voltage: 15 V}", 15.0 / 22.5)],
+)  # fmt: skip
+def test_what_is_made_for_the_mains_works_on_a_rail_too(block: str, amperes: float) -> None:
+    """Direct current flows through what a rail feeds: the motor's stated 0.6 A; 15 V over 15²/10 = 22.5 ohm."""
+    device = built(f"""
+blocks:
+  rail: {{kind: linear-regulator, regulator: U1, input: 24 V, output: 15 V}}
+  it: {block}
+""")
+    assert not device.check()
+    assert abs(float(device.solved.point.amperes("rail.regulator")[0])) == pytest.approx(amperes, rel=0.03)
+    part = device.place("M1" if "motor" in block else "HE1")
+    assert not part.ac
+
+
+def test_a_span_of_leds_that_are_not_as_many_as_it_says() -> None:
+    """LD1-LD3 are three, and one is what the block counts without `count`: said beside its checks."""
+    texts = [
+        str(check.what)
+        for count in ("", ", count: 3")
+        for check in built(
+            f"blocks: {{a: {{kind: led-indicator, supply: 12 V, resistor: R6 1k, forward: LD1-LD3 red{count}}}}}"
+        )
+        .blocks["a"]
+        .checks
+    ]
+    assert [text for text in texts if "count" in text] == ["LD1-LD3 are 3, but count says 1"]
