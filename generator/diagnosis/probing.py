@@ -78,7 +78,9 @@ class Probing:
         if self.sought.how == "rail":
             return ("rail", place.element, place.figure, self.sought.state)
         ends: object = (
-            frozenset((place.plus, place.minus)) if self.how != "diode" else (place.plus, place.minus)
+            frozenset((place.plus, place.minus))
+            if self.how != "diode"
+            else place.tested or (place.plus, place.minus)
         )
         return (
             self.how,

@@ -71,7 +71,7 @@ def _of_ripple(device: Device, taken: Taken) -> Taken:
 def alternating_at(device: Device, sought: Sought) -> Sought | None:
     """What a meter's AC range reads where the place is one of direct current: the contact of that name, a rail's ripple."""
     place = sought.place
-    if contact := alternating_side(device, device.place(place.text)):
+    if contact := alternating_side(device, place):
         return replace(sought, place=contact)
     rails = (own for own in device.elements.values() if isinstance(own, Rail) and own.figures is not None)
     rail = next((r for r in rails if place.plus == r.plus and place.minus in (r.minus, r.below)), None)

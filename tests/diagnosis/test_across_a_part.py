@@ -161,3 +161,38 @@ def test_what_is_dark_in_one_state_lies_as_in_the_state_that_lights_it(part: str
     device, _ = device_of(WARMER)
     ways = [from_the_higher(device, device.place_across((part,)), state) for state in ("warming", "resting")]
     assert (ways[0].plus, ways[0].minus) == (ways[1].plus, ways[1].minus)
+
+
+RELAY = """---
+title: Dryer blows cold
+date: 2026-11-30
+device: {kind: dryer}
+symptoms: [blows cold]
+states: {drying: {on: [relay]}, idle: {}}
+blocks:
+  inlet: {kind: mains-inlet, fuse: F1 3A 250V, load: 330 W}
+  main: {kind: transformer-supply, primary: inlet, secondary: 9 V, smoothing: C3 1000u 25V, load: 60 mA}
+  relay: {kind: transistor-switch, drive: 5 V, base: R5 2k2, transistor: Q2 hfe200 500mA 45V, load: RL1 200 9V, load_supply: main, flyback: D8}
+  element: {kind: heater, power: HE1 330 W, rated_voltage: 230 V, supply: inlet, contact: RL1 10A}
+readings: [{across: WHERE, read: READ}]
+---
+Text.
+"""
+
+
+@pytest.mark.parametrize("where", ["RL1", "RL1 contact", "[inlet.live_out, element.live]"])
+@pytest.mark.parametrize("read, burnt", [("0.05 V AC", False), ("48 V AC", True)])
+def test_a_relays_contact(where: str, read: str, burnt: bool) -> None:
+    """1.43 A through a sound contact, some 20 to 100 mohm: up to 0.15 V. 48 V of the mains stand across one of 42 ohm, the
+    element having 160; the coil has no AC volts that anybody would put an AC range across."""
+    _, judgement = judged_note(RELAY.replace("WHERE", where).replace("READ", read))
+    verdict, best = judgement.judged[0].verdict, judgement.fits[0]
+    assert verdict is not None and verdict.ok != burnt
+    if burnt:
+        assert best.change.called == "RL1" and best.change.key == "contact"
+
+
+def test_alternating_volts_between_places_where_none_are() -> None:
+    """Said in words, as anything else that is not worked out."""
+    _, judgement = judged_note(RELAY.replace("WHERE", "[relay.base, main.plus]").replace("READ", "3 V AC"))
+    assert judgement.judged[0].taken.trouble.startswith("AC volts are not worked out at")
