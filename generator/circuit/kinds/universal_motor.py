@@ -146,7 +146,8 @@ class UniversalMotor(Kind):
         w.add(Resistor(**w.who("brushes"), a=last, b="_brush", ohms=exact(0.0), ac=True))
         behind = [f"fields_{position}" for position in range(before, block.point.fields_count)][::-1]
         ends = [*(f"_{key}" for key in behind), "neutral"]
-        w.winding("armature", "_brush", ends[0], henries="inductance", turning=_turning(block), ac=True)
+        henries = w.number("inductance", "motor inductance")
+        w.winding("armature", "_brush", ends[0], henries=henries, turning=_turning(block), ac=True)
         for key, a, b in zip(behind, ends, ends[1:]):
             w.add(Resistor(**w.who(key), a=a, b=b, ohms=w.number(key), ac=True))
         w.ohms("resistance", "live", "neutral")
