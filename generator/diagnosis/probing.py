@@ -33,7 +33,7 @@ if TYPE_CHECKING:
 _NO_PART = (sources.Source, sources.Feed, sources.Rail, sources.Pin)  # nothing that probes can be put across
 # How gladly a reading is taken, the plug out being 1: bits of one are worth as much as bits of another times this. Common
 # practice (what is safe and needs no live board first), no source.
-COLD, DIODE, LOW, PART, RIPPLE, MAINS = 1.0, 0.97, 0.7, 0.98, 0.93, 0.3
+COLD, DIODE, LOW, PART, RIPPLE, MAINS = 1.0, 0.97, 0.7, 0.98, 0.93, 0.4
 UNSOLDERED = 0.2  # a part of which one leg is lifted, last of all
 # unit: share of the reading, and what is added
 METER = {"V": (0.008, 0.01), "A": (0.01, 5e-4), "ohm": (0.01, 0.5)}
