@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from generator.circuit.device.beyond import lone_contacts, on_direct, on_mains, one_relay
+from generator.circuit.device.beyond import lone_contacts, on_direct, on_mains, one_place, one_relay
 from generator.circuit.device.device import Device
 from generator.circuit.device.extra_wiring import wire_extra
 from generator.circuit.device.joining import Joining, given
@@ -62,7 +62,7 @@ class _Assembly(Joining):
         elements = on_direct(
             on_mains(elements, extras, {common, *self._commons(nets)}), {common, *self._commons(nets)}
         )
-        self.troubles += lone_contacts(elements)
+        self.troubles += lone_contacts(elements, self.blocks)
         self._twice(
             elements, {common, *(nets.root(net) for own in self.wired.values() for net, _ in own.commons)}
         )
@@ -97,7 +97,7 @@ class _Assembly(Joining):
                 called = extra.part.designator
                 before = seen.setdefault(called, (name, True)) if called else (name, True)
                 if before != (name, True) and not one_relay(called, extra):
-                    self._trouble(path, f"{called} is in {seen[called][0]} already", "a part is in one place")
+                    self._trouble(path, f"{called} is in {seen[called][0]} already", one_place(called))
                     continue
                 found = [self._extra_net(nets, path, name, net, block) for net in extra.nets]
                 if all(found):

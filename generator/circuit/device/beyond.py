@@ -27,6 +27,13 @@ def one_relay(called: str, extra: Extra) -> bool:
     return RELAY.match(called) is not None and extra.sort == "switch"
 
 
+def one_place(called: str) -> str:
+    """What to do about a part that is there already."""
+    if RELAY.match(called):
+        return f"a part is in one place; a contact of that relay is written {called} contact from ... to ..."
+    return "a part is in one place"
+
+
 def fed_through(
     blocks: Mapping[str, Block], wired: Mapping[str, Wired], joins: Iterable[Sequence[str]]
 ) -> list[tuple[str, str, tuple[str, str] | None]]:
@@ -131,7 +138,7 @@ def on_direct(elements: Sequence[Element], commons: set[str]) -> list[Element]:
     return [found.get(e.name, e) for e in elements]
 
 
-def lone_contacts(elements: Sequence[Element]) -> list[Trouble]:
+def lone_contacts(elements: Sequence[Element], blocks: Mapping[str, Block]) -> list[Trouble]:
     """A contact named almost as a relay of the note: as it is written, nothing moves it."""
     coils = {e.called for e in elements if isinstance(e, Winding) and RELAY.match(e.called)}
     found = []
@@ -140,5 +147,9 @@ def lone_contacts(elements: Sequence[Element]) -> list[Trouble]:
         if near and near.group() in coils:
             what = f"{e.called}: no coil has that name, so it counts as closed in every state"
             hint = f"did you mean {near.group()}? coil and contacts of one relay have one name"
-            found.append(Trouble(("blocks", e.block, e.key), what, hint, WARNING))
+            block = blocks[e.block]
+            line = next(
+                ((block.extras_key, at) for at, extra in block.extras if extra.name == e.key), (e.key,)
+            )
+            found.append(Trouble(("blocks", e.block, *line), what, hint, WARNING))
     return found

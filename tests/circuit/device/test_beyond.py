@@ -74,7 +74,7 @@ def test_a_contact_that_is_named_almost_as_its_relay() -> None:
     """RL1a has no coil: told at its line, with the nearest."""
     text = DEVICE.replace("RL1 contact", "RL1a contact").replace("END", "pump.live").replace("JOINS", "")
     told = built(text.replace("PUMP", PUMPS[4])).check()
-    assert [t.path for t in told] == [("blocks", "wiring", "RL1a")]
+    assert [t.path for t in told] == [("blocks", "wiring", "parts", 0)]
     assert "no coil has that name" in told[0].what and "did you mean RL1?" in told[0].hint
     heater = DEVICE.replace("PUMP", PUMPS[4] + ", contact: RL1a 10A").replace("END", "y").replace("JOINS", "")
     assert [t.path for t in built(heater).check()] == [("blocks", "pump", "contact")]
