@@ -18,8 +18,9 @@ from generator.build import workshop
 from generator.build.assemble import note_pages
 from generator.build.collected import Collected
 from generator.build.ledger import WHOLE, Ledger, as_it_stands, stands
+from generator.build.own import NotWritten
 from generator.build.photos import Damaged, Photos
-from generator.build.replace import NotWritten, Staging
+from generator.build.replace import Staging
 from generator.build.store import Store, Written
 from generator.build.workshop import Facts, Kept, work_all
 from generator.cache import cache_folder, digest_of

@@ -6,7 +6,7 @@ import os
 import zipfile
 from pathlib import Path
 
-from generator.build.replace import MARKER
+from generator.build.own import MARKER
 from generator.files import Folder
 
 LARGEST = 1 << 30  # bytes of a file of a site

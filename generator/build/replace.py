@@ -18,25 +18,25 @@ import hashlib
 import os
 import secrets
 import sys
-from collections.abc import Iterable
 from pathlib import Path
 from types import TracebackType
 from typing import Self
 
 from generator.build.claim import Busy, Claim
 from generator.build.names import names_trouble
-from generator.files import Folder, Unreadable, is_link, reason
+from generator.build.own import (
+    HEAD,
+    NotWritten,
+    clear_away,
+    delete,
+    is_plain,
+    ours_alone,
+    own_files,
+    write_list,
+)
+from generator.files import Folder, is_link, reason
 
-MARKER = ".benchlore"
-_PART = f"{MARKER}.part"
-_HEAD = "Written by benchlore, which replaces this folder whole. Its files:"
-_LONGEST_LIST = 1 << 28  # bytes; a million notes have some 100 MiB
-_ANOTHER_FOLDER = "give another folder, or move what is in this one"
 _SPACE = {errno.ENOSPC: "the disk is full", getattr(errno, "EDQUOT", -1): "the disk quota is used up"}
-
-
-class NotWritten(Exception):
-    """The site could not be written, in words for people. The old site is as it was."""
 
 
 class Staging:
@@ -82,7 +82,7 @@ class Staging:
             raise NotWritten(_words(error, self.target)) from None
         try:
             self._recover()
-            self._old = dict.fromkeys(_own_files(self.target))
+            self._old = dict.fromkeys(own_files(self.target))
             if self._old:
                 self._there = Folder(self.target)
             self.folder = self._place("new")
@@ -139,14 +139,14 @@ class Staging:
     def _begin(self) -> None:
         """Make the place of the new site: the spare folder where there is one, else a new one."""
         spare = next((self._at(name) for name in self._claim.beside() if _is_spare(name)), None)
-        stale = _ours_alone(spare) if spare else None
+        stale = ours_alone(spare) if spare else None
         if spare is not None and stale is not None:
             spare.rename(self.folder)
             self._stale = set(stale)
         else:
             self.folder.mkdir()
         self._here = Folder(self.folder)
-        _write_list(self._here, _HEAD + "\n")
+        write_list(self._here, HEAD + "\n")
 
     def _recover(self) -> None:
         """Mend what a build left that died: bring back the old site, clear away what is half written."""
@@ -155,7 +155,7 @@ class Staging:
             if is_link(folder) or not folder.is_dir():
                 self._claim.forget(name)
             elif name.startswith(f"{self._beside}-old-") and not os.path.lexists(self.target):
-                if _ours_alone(folder) is not None:
+                if ours_alone(folder) is not None:
                     folder.rename(self.target)
             elif not _is_spare(name):
                 self._clear_away(folder)
@@ -165,7 +165,7 @@ class Staging:
                 self.left.append(folder)
 
     def _clear_away(self, folder: Path) -> None:
-        if _clear_away(folder):
+        if clear_away(folder):
             self._claim.forget(folder.name)
         else:
             self.left.append(folder)
@@ -180,15 +180,15 @@ class Staging:
         return path
 
     def _finish(self) -> None:
-        _delete(self._site, self._stale - self._new)
+        delete(self._site, self._stale - self._new)
         files = sorted(self._new)
         trouble = names_trouble(files)
         if trouble:
             raise NotWritten("; ".join(trouble))
         lines = "".join(f"{path}\n" for path in files)
         # The list makes the folder whole: see _is_half_written. It must appear at once.
-        _write_list(self._site, f"{_HEAD}\n{lines}.\n")
-        _own_files(self.target)  # once more: someone may have put something there in the meantime
+        write_list(self._site, f"{HEAD}\n{lines}.\n")
+        own_files(self.target)  # once more: someone may have put something there in the meantime
         self._close()
         if not os.path.lexists(self.target):
             self.folder.rename(self.target)
@@ -241,108 +241,9 @@ def _is_spare(name: str) -> bool:
 
 def _inside(relative: str) -> str:
     """The path itself. Raises ValueError where it does not lead to a file below the site."""
-    if not _is_plain(relative):
+    if not is_plain(relative):
         raise ValueError(f"{relative} leads out of the site")
     return relative
-
-
-def _is_plain(path: str) -> bool:
-    """Whether a path leads to a file below the folder that it is meant from, in the one way that such a path is written."""
-    plain = "\\" not in path and "\0" not in path and ":" not in path
-    return plain and all(step not in ("", ".", "..") for step in path.split("/"))
-
-
-def _own_files(target: Path) -> list[str]:
-    """The files of the site that stands there. Raises NotWritten where anything else stands there."""
-    if not os.path.lexists(target):
-        return []
-    if is_link(target) or not target.is_dir():
-        raise NotWritten(f"{target} is a file, not a folder: {_ANOTHER_FOLDER}")
-    with Folder(target) as folder:
-        listed = _listed(folder)
-        found = {f.path if f.kind == "file" else f"{f.path}/" for f in folder.walk()}
-    if listed is None:
-        if found:
-            raise NotWritten(f"{target} holds files, but no site that benchlore wrote: {_ANOTHER_FOLDER}")
-        return []
-    strange = sorted(found - set(listed) - {MARKER})
-    if strange:
-        more = f" and {len(strange) - 3} more" if len(strange) > 3 else ""
-        named = ", ".join(strange[:3]) + more
-        raise NotWritten(f"{target} holds files that benchlore did not write ({named}): {_ANOTHER_FOLDER}")
-    return listed
-
-
-def _listed(folder: Folder) -> list[str] | None:
-    """The files in the list of a whole site; None where there is no such list, or one that was not written here."""
-    lines = _list_of(folder).split("\n")
-    whole = len(lines) > 2 and lines[0] == _HEAD and lines[-2:] == [".", ""]
-    return lines[1:-2] if whole and all(map(_is_plain, lines[1:-2])) else None
-
-
-def _list_of(folder: Folder) -> str:
-    try:
-        return folder.read(MARKER, _LONGEST_LIST).decode()
-    except (Unreadable, UnicodeDecodeError):
-        return "?"
-
-
-def _clear_away(folder: Path) -> bool:
-    """Delete a folder that a build began, or a site as far as it is ours. False where anything is left."""
-    with Folder(folder) as opened:
-        half = _list_of(opened).strip() in (_HEAD, "")  # it never became a site: all in it is ours
-        if half:
-            opened.empty()
-    if half:
-        folder.rmdir()
-        return True
-    return _delete_own(folder)
-
-
-def _delete_own(folder: Path) -> bool:
-    """Delete the files that a site lists, and the folders then empty. False where anything is left."""
-    with Folder(folder) as opened:
-        listed = _listed(opened)
-        with contextlib.suppress(FileNotFoundError):
-            opened.remove(_PART)
-        if listed is None and any(folder.iterdir()):
-            return False
-        _delete(opened, listed or [])
-        if [name for name in os.listdir(folder) if name != MARKER]:
-            return False
-        with contextlib.suppress(FileNotFoundError):
-            opened.remove(MARKER)
-    folder.rmdir()
-    return True
-
-
-def _delete(folder: Folder, names: Iterable[str]) -> None:
-    """Delete files below a folder, and the folders that are then empty."""
-    above: set[str] = set()
-    for name in sorted(names):
-        with contextlib.suppress(FileNotFoundError, NotADirectoryError):
-            folder.remove(name)
-        steps = name.split("/")[:-1]
-        above |= {"/".join(steps[:count]) for count in range(1, len(steps) + 1)}
-    for inner in sorted(above, key=lambda path: (-path.count("/"), path)):
-        with contextlib.suppress(OSError):
-            folder.remove_folder(inner)
-
-
-def _ours_alone(folder: Path) -> list[str] | None:
-    """The files of a whole site that are there; None where there is none, or something else in it, be it a link."""
-    with Folder(folder) as opened:
-        listed = _listed(opened)
-        if listed is None:
-            return None
-        found = {f.path if f.kind == "file" else f"{f.path}/" for f in opened.walk()} - {MARKER}
-    return sorted(found) if found <= set(listed) else None
-
-
-def _write_list(folder: Folder, text: str) -> None:
-    """Write the marker in one step, for it tells whether the folder is whole."""
-    folder.write(_PART, text.encode())
-    folder.rename(_PART, MARKER)
 
 
 def _exchange(one: Path, other: Path) -> bool:

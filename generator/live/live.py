@@ -13,7 +13,7 @@ import webbrowser
 from collections.abc import Callable, Sequence
 from pathlib import Path
 
-from generator.build.replace import NotWritten
+from generator.build.own import NotWritten
 from generator.edge import say as say_it
 from generator.live.server import ADDRESS, Pages, open_server
 from generator.live.watch import Watch

@@ -9,7 +9,8 @@ from pathlib import Path
 
 import pytest
 
-from generator.build.replace import MARKER, NotWritten, Staging
+from generator.build.own import MARKER, NotWritten
+from generator.build.replace import Staging
 
 HEAD = "Written by benchlore, which replaces this folder whole. Its files:"
 POSIX = pytest.mark.skipif(os.name != "posix", reason="links and pipes as POSIX has them")

@@ -43,7 +43,7 @@ def test_the_command(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None
     content, site, file = tmp_path / "content", tmp_path / "site", tmp_path / "site.zip"
     assert main(["writeup", "kettle", "--content", str(content)]) == 0
     assert main(["site", str(content), "--to", str(site), "--zip", str(file)]) == 0
-    assert zipfile.is_zipfile(file) and "to take away" in capsys.readouterr().err
+    assert zipfile.is_zipfile(file) and "in one file" in capsys.readouterr().err
     assert main(["site", str(content), "--to", str(site), "--zip", str(tmp_path / "site.tar")]) == 2
     assert main(["site", str(content), "--to", str(site), "--zip", str(site / "own.zip")]) == 2
     assert not (site / "own.zip").exists()

@@ -16,7 +16,8 @@ import pytest
 
 from generator.build import replace
 from generator.build.names import name_trouble, names_trouble
-from generator.build.replace import MARKER, NotWritten, Staging
+from generator.build.own import MARKER, NotWritten
+from generator.build.replace import Staging
 
 FILES = ["index.html", "notes/a/index.html", "notes/b/index.html", "static/look.css"]
 
