@@ -135,7 +135,7 @@ def test_names_that_are_none() -> None:
     assert called("")[0] == 2
     status, _text, told = called("x" * 10_000)
     assert status == 2 and len(told) < 1500 and "x" * 100 not in told
-    assert "kind stands first" in called("led-indicator", "kind=heater")[2]
+    assert "kind comes first" in called("led-indicator", "kind=heater")[2]
 
 
 @pytest.mark.parametrize(("kind", "texts", "name", "exact", "e24"), [

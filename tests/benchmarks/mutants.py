@@ -284,7 +284,10 @@ def lives(tree: Path, number: int, name: str, tests: set[str], seconds: Seconds)
     for some in portions(name, tests, seconds):
         longest = 60 + LONGEST * sum(seconds[test] for test in some)
         try:
-            if pytest(tree, ["-x", *some], longest, CHANGE_ON=str(number)):
+            place = (
+                f"--basetemp={tree / 'scratch' / str(number)}"  # where pytest clears up, two runs can meet
+            )
+            if pytest(tree, ["-x", place, *some], longest, CHANGE_ON=str(number)):
                 return False
         except subprocess.TimeoutExpired:
             return False
@@ -311,6 +314,7 @@ def main() -> None:
         left_out = shutil.ignore_patterns(".git", ".venv", "__pycache__", "site", ".*_cache", ".hypothesis")
         if not tree.exists():
             shutil.copytree(ROOT, tree, ignore=left_out)
+        (tree / "scratch").mkdir(exist_ok=True)
         instead = changed_tree(tree, {number: (mutant.file, at) for number, (mutant, at) in drawn.items()})
         if not (tree / "asked" / "done").exists():
             shutil.rmtree(tree / "asked", ignore_errors=True)
