@@ -51,6 +51,23 @@ def rectifier_steady_state(
     capacitor, ohm, inf for none; frequency: of the mains, Hz. All at least 0, emf and frequency above 0.
     Worked example: 12 V RMS ideal, bridge, 1000 µF, 120 mA: see tests, against an integration by scipy.
     """
+    found = _settled(emf, drop, source_resistance, capacitance, current, resistance, frequency, full_wave)
+    return found if isinstance(found, Ripple) else _ripple(*found)
+
+
+def rectifier_mean(
+    *, emf: float, drop: float, source_resistance: float, capacitance: float, current: float, frequency: float, full_wave: bool
+) -> float:  # fmt: skip
+    """The mean of the same, V, with no resistance across the capacitor."""
+    found = _settled(emf, drop, source_resistance, capacitance, current, math.inf, frequency, full_wave)
+    return found.mean if isinstance(found, Ripple) else _area(*found) / found[0].period
+
+
+def _settled(
+    emf: float, drop: float, source_resistance: float, capacitance: float, current: float, resistance: float,
+    frequency: float, full_wave: bool,
+) -> Ripple | tuple[Cycle, Conduction, float]:  # fmt: skip
+    """The piece that repeats and how long the diodes are off after it; the whole answer where nothing repeats."""
     omega = 2 * math.pi * frequency
     period = 1 / (2 * frequency if full_wave else frequency)
     crest = emf - drop
@@ -63,7 +80,7 @@ def rectifier_steady_state(
     if crest <= current * source_resistance:  # the load takes all that the source can give, at 0 V
         return Ripple(0.0, 0.0, 0.0, 0.0, period, 0.0, 0.0, 0.0)
     cycle = Cycle(emf, drop, source_resistance, capacitance, current, resistance, omega, period)
-    return _ripple(cycle, *cycle.steady(crest))
+    return cycle, *cycle.steady(crest)
 
 
 def square_of_piece(
@@ -88,26 +105,31 @@ def square_of_piece(
     )  # fmt: skip
 
 
+def _area(cycle: Cycle, piece: Conduction, off: float) -> float:
+    """Volt-seconds of one period."""
+    t_on, start, t_off, v_off = piece
+    omega, span = cycle.omega, t_off - t_on
+    sines = math.sin(omega * t_off) - math.sin(omega * t_on)
+    area = cycle.decay_area(v_off, off)
+    if cycle.rs <= 0:
+        return area + cycle.emf * sines / omega - cycle.drop * span
+    cosines = math.cos(omega * t_off) - math.cos(omega * t_on)
+    fading = start / cycle.g * -math.expm1(-cycle.g * span)
+    return area + cycle.k * span + cycle.p * sines / omega - cycle.q * cosines / omega + fading
+
+
 def _ripple(cycle: Cycle, piece: Conduction, off: float) -> Ripple:
     """What stands on the capacitor, from the piece that repeats and how long the diodes are off after it."""
     t_on, start, t_off, v_off = piece
     v_on = trough = cycle.decayed(v_off, off)
-    omega, span = cycle.omega, t_off - t_on
-    sines = math.sin(omega * t_off) - math.sin(omega * t_on)
-    cosines = math.cos(omega * t_off) - math.cos(omega * t_on)
-    area = cycle.decay_area(v_off, off)
-    if cycle.rs <= 0:
-        top, square = cycle.emf - cycle.drop, math.inf
-        area += cycle.emf * sines / omega - cycle.drop * span
-    else:
+    top, square, area = cycle.emf - cycle.drop, math.inf, _area(cycle, piece, off)
+    if cycle.rs > 0:
         lowest, highest = cycle.turns(t_on, start, t_off)
         trough = max(0.0, min(trough, cycle.voltage(lowest, t_on, start)))
         top = max(v_off, cycle.voltage(highest, t_on, start))
-        fading = start / cycle.g * -math.expm1(-cycle.g * span)
-        area += cycle.k * span + cycle.p * sines / omega - cycle.q * cosines / omega + fading
         square = square_of_piece(
             a=(cycle.emf - cycle.p) / cycle.rs, b=-cycle.q / cycle.rs, c=-(cycle.drop + cycle.k) / cycle.rs, d=-start / cycle.rs,
-            g=cycle.g, omega=omega, start=t_on, end=t_off,
+            g=cycle.g, omega=cycle.omega, start=t_on, end=t_off,
         )  # fmt: skip
     return Ripple(trough, top, area / cycle.period, v_off, off, v_on - trough, area, square)
 

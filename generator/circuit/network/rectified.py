@@ -6,7 +6,7 @@ import math
 from functools import lru_cache
 
 from generator.circuit.network.sources import Curve
-from generator.circuit.steady_state import Ripple, rectifier_steady_state
+from generator.circuit.steady_state import Ripple, rectifier_mean, rectifier_steady_state
 
 STEPS = (0.0, 0.02, 0.08, 0.2, 0.45, 0.75, 1.0, 1.35, 2.0, 4.0)  # of the current at which it works
 COLLAPSE = 50.0  # of that current: where a source without resistance of its own is taken to give up
@@ -44,10 +44,10 @@ def curve(
     """
 
     def mean(amperes: float) -> float:
-        return state(
-            emf=emf, drop=drop, resistance=resistance, farads=farads, amperes=amperes, frequency=frequency,
+        return rectifier_mean(
+            emf=emf, drop=drop, source_resistance=resistance, capacitance=farads, current=amperes, frequency=frequency,
             full_wave=full_wave,
-        ).mean  # fmt: skip
+        )  # fmt: skip
 
     if math.isinf(resistance):
         return _blocked()
