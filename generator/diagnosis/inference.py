@@ -130,17 +130,20 @@ def widened(
 
     beside, theirs: further sizes of the same failures and their means, which are neighbours and nothing else.
     """
-    size, count, axes = predicted.shift.shape
-    shift = np.concatenate([predicted.shift, np.zeros((size, count, 1))], 2)
+    size = len(predicted.mean)
     mean = predicted.mean if theirs is None else np.concatenate([predicted.mean, theirs])
     mean = np.where(np.isfinite(mean), mean, np.nan)
+    own = np.arange(len(mean))
+    before, after = own.copy(), own.copy()
     for rows in _grids([*changes, *beside]):
-        own = mean[rows]
-        step = np.nan_to_num(np.gradient(own, axis=0) / 2) if len(rows) > 1 else np.zeros_like(own)
-        for row, reach in zip(rows, step):
-            if row < size:
-                shift[row, :, axes] = reach
-    return Predictions(predicted.mean, shift, predicted.known)
+        before[rows[1:]], after[rows[:-1]] = rows[:-1], rows[1:]
+    apart = np.maximum(
+        1, (before != own).astype(int) + (after != own)
+    )  # steps of the grid from one to the other
+    reach = np.nan_to_num((mean[after] - mean[before]) / apart[:, None] / 2)[:size]
+    return Predictions(
+        predicted.mean, np.concatenate([predicted.shift, reach[..., None]], 2), predicted.known
+    )
 
 
 def unsure(predictor: Predictor, predicted: Predictions) -> Predictions:
