@@ -10,8 +10,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from generator.circuit.block import Result
-from generator.circuit.device.results import ends
+from generator.circuit.device.results import ends, reach
 from generator.circuit.network.element import NoOperatingPoint
+from generator.circuit.network.variants import Reading as Read
 from generator.diagnosis.evidence import weigh
 from generator.diagnosis.hypotheses import Change
 from generator.diagnosis.inference import Ranking, Weighed, rank, unsure, widened
@@ -207,22 +208,29 @@ def _ohms_band(device: Device, sought: Sought, middle: float) -> tuple[float, fl
 
 
 def _solved_band(device: Device, sought: Sought, middle: float, stray: float) -> tuple[float, float] | None:
-    """The band of a net against its common where every tolerance at its worst end was solved, as the chart has it: what
-    bends is not made straight. None where a reading is something else than that. middle: what the meter shows of it, which
-    it may take down; stray: V by which what no drawing shows may move it."""
+    """The band of volts or a current where every tolerance at its worst end was solved, for a net against its common as the
+    chart has it: what bends is not made straight. None where a reading is something else than that. middle: what the meter
+    shows of it, which it may take down; stray: V or A by which what no drawing shows may move it."""
     place, index = sought.place, device.system.index
     stands = any(axis.name in SURROUNDINGS for axis in device.axes) and place.value
-    if sought.how != "volts" or place.ac or place.failed or place.put or place.times != 1.0 or stands:
+    other = sought.how not in ("volts", "amps") or place.ac or place.failed or place.put or place.times != 1.0
+    if other or stands or place.plus not in index:
         return None
-    if place.plus not in index or place.minus != device.common_of(place.plus):
-        return None
-    at = index[place.plus]
-    low, high = ends(device, sought.state)
-    if at >= len(low):
-        return None
-    whole = float(device.solved.point.x[device.row(sought.state)][at])
-    passes = middle / whole if whole else 1.0
-    return float(low[at]) * passes - stray, float(high[at]) * passes + stray
+    at, row = index[place.plus], device.row(sought.state)
+    if sought.how == "volts" and place.minus == device.common_of(place.plus):
+        if at >= device.system.size:
+            return None
+        own = (float(end[at]) for end in ends(device, sought.state))
+        (low, high), whole = own, float(device.solved.point.x[row][at])
+    else:
+        if sought.how == "volts" and place.minus not in index:
+            return None
+        by = {"element": place.element} if sought.how == "amps" else {"minus": place.minus}
+        low, whole, high = reach(device, sought.state, Read(place.plus, **by))
+        if place.either and whole < 0:
+            low, whole, high = -high, -whole, -low
+    passes = middle / whole if whole and sought.how == "volts" else 1.0
+    return low * passes - stray, high * passes + stray
 
 
 def _judged(taken: Taken, expected: Result | None, meter: Meter) -> Judged:

@@ -15,11 +15,13 @@ import numpy as np
 from generator.circuit.device.nets import is_inner
 from generator.circuit.device.states import RISE_UNSURE, Changed, fired, lightly_loaded, together
 from generator.circuit.network.primitives import Array
+from generator.circuit.network.sensitivity import shown
 from generator.circuit.network.sources import Rail
 from generator.circuit.network.tolerances import ends_of
 
 if TYPE_CHECKING:
     from generator.circuit.device.device import Device
+    from generator.circuit.network.variants import Reading, Solution
 
 NARROW = (0.05, 0.1)  # V, and of the volts: a band so wide is a sum of small steps
 LEAST = 1e-6  # V below which a net is at 0
@@ -79,18 +81,53 @@ def ends(device: Device, state: str) -> tuple[Array, Array]:
     Which end of a tolerance moves a net which way is what it does by itself, as all else bends at the nominal point. What
     they do together is the sum where that is little (NARROW); else the corner where all of them stand is solved.
     """
-    key = ("ends", device.row(state))
+    low, high, _ = _ends(device, state)
+    return low, high
+
+
+def reach(device: Device, state: str, reading: Reading) -> tuple[float, float, float]:
+    """(lowest, nominal, highest) of the volts between any two nets, or of a current, in a state: of all corners at which
+    tolerances move it most, by themselves or as they move a net."""
+    around, own = device.around(state), device.solved.changes[device.row(state)]
+    pairs, each = _each_end(device, state, near=False)
+    nominal = float(shown(around.solve([{}]), [reading])[0, 0])
+    moved, least = shown(each, [reading])[:, 0] - nominal, LEAST * max(1e-3, abs(nominal))
+    patterns = [_pattern(way * moved[0::2], way * moved[1::2], least) for way in (-1.0, 1.0)]
+    # what does nothing by itself may do much where all else stands at its end: a battery behind a regulator
+    patterns = [np.where(pattern, pattern, rest) for pattern in patterns for rest in (-1, 0, 1)]
+    chosen = around.solve(around.changes([_corner(pairs, pattern) for pattern in patterns], own))
+    corners = [each, chosen, *_ends(device, state)[2]]
+    found = np.concatenate([[nominal], *(shown(solved, [reading])[solved.good, 0] for solved in corners)])
+    return float(found.min()), nominal, float(found.max())
+
+
+def _each_end(device: Device, state: str, *, near: bool) -> tuple[list[tuple[Changed, Changed]], Solution]:
+    """The ends of each tolerance axis of the direct-current side, and what each does by itself, worked out once. near: as all
+    else bends at the nominal point."""
+    key = ("each end", device.row(state), near)
     if key not in device.kept:
-        device.kept[key] = _ends(device, state)
-    found: tuple[Array, Array] = device.kept[key]
+        around, own = device.around(state), device.solved.changes[device.row(state)]
+        axes = [axis for axis in device.axes if any(name in device.system.of for name in axis.moves)]
+        pairs = [axis.ends(device.system.nominal, own) for axis in axes]
+        solved = around.solve(around.changes([end for pair in pairs for end in pair], own), near=near)
+        device.kept[key] = pairs, solved
+    found: tuple[list[tuple[Changed, Changed]], Solution] = device.kept[key]
     return found
 
 
-def _ends(device: Device, state: str) -> tuple[Array, Array]:
+def _ends(device: Device, state: str) -> tuple[Array, Array, list[Solution]]:
+    """Lowest, highest, and the corners that were solved."""
+    key = ("ends", device.row(state))
+    if key not in device.kept:
+        device.kept[key] = _solved_ends(device, state)
+    found: tuple[Array, Array, list[Solution]] = device.kept[key]
+    return found
+
+
+def _solved_ends(device: Device, state: str) -> tuple[Array, Array, list[Solution]]:
     around, own = device.around(state), device.solved.changes[device.row(state)]
-    axes = [axis for axis in device.axes if any(name in device.system.of for name in axis.moves)]
-    nominal = device.system.nominal
-    both = around.solve(around.changes(ends_of(axes, nominal, own), own), near=True).x - around.x
+    pairs, each = _each_end(device, state, near=True)
+    both = each.x - around.x
     down, up = both[0::2], both[1::2]
     low = around.x + np.minimum(0.0, np.minimum(down, up)).sum(0)
     high = around.x + np.maximum(0.0, np.maximum(down, up)).sum(0)
@@ -101,7 +138,7 @@ def _ends(device: Device, state: str) -> tuple[Array, Array]:
         if at < device.system.voltages and wide[at] and not is_inner(net)
     ]
     if not nets:
-        return low, high
+        return low, high, []
     corners: dict[bytes, list[int]] = {}  # which end of each axis -> the nets that it moves most
     chosen: list[Changed] = []
     for at in nets:
@@ -109,7 +146,7 @@ def _ends(device: Device, state: str) -> tuple[Array, Array]:
             pattern = _pattern(way * down[:, at], way * up[:, at])
             if pattern.any():
                 if pattern.tobytes() not in corners:
-                    chosen.append(_corner([axis.ends(nominal, own) for axis in axes], pattern))
+                    chosen.append(_corner(pairs, pattern))
                 corners.setdefault(pattern.tobytes(), []).append(at)
     solved = around.solve(around.changes(chosen, own))
     found = {at: [around.x[at]] for at in nets}
@@ -120,13 +157,13 @@ def _ends(device: Device, state: str) -> tuple[Array, Array]:
         low[at], high[at] = min(values), max(values)
     for x in solved.x[solved.good]:  # a flat battery takes a rail along whose own tolerances are narrow
         low, high = np.minimum(low, x), np.maximum(high, x)
-    return low, high
+    return low, high, [solved]
 
 
-def _pattern(down: Array, up: Array) -> Array:
-    """Which end of each axis moves a net more in a direction: -1, 1, or 0 where neither does."""
+def _pattern(down: Array, up: Array, least: float = LEAST) -> Array:
+    """Which end of each axis moves a reading more in a direction: -1, 1, or 0 where neither does by more than the least."""
     found = np.where(up > down, 1, -1).astype(np.int8)
-    found[np.maximum(down, up) <= LEAST] = 0
+    found[np.maximum(down, up) <= least] = 0
     return found
 
 

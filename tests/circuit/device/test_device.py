@@ -4,14 +4,18 @@ from __future__ import annotations
 
 import math
 import random
+from collections.abc import Mapping
 
+import numpy as np
 import pytest
 
-from generator.circuit.device import PlaceError, work_out
+from generator.circuit.device import Device, PlaceError, work_out
 from generator.circuit.device.nets import is_inner
-from generator.circuit.device.results import ends, nets
+from generator.circuit.device.results import ends, nets, reach
 from generator.circuit.device.states import solve
 from generator.circuit.network.newton import settle
+from generator.circuit.network.passive import Resistor
+from generator.circuit.network.variants import Reading
 from generator.circuit.point import Mains
 from generator.diagnosis.predictions import Predictor, Sought
 from tests.circuit.device.examples import box, built, simulated, told
@@ -278,18 +282,7 @@ def test_bands_hold_what_parts_within_their_tolerances_do(name: str) -> None:
     for row, state in enumerate(device.states):
         low, high = ends(device, state.name)
         own = device.solved.changes[row]
-        boards = []
-        for _ in range(200):
-            changed = dict(own)
-            for axis in device.axes:
-                end, share = rng.choice(axis.ends(device.system.nominal, own)), rng.random()
-                for element, parameters in end.items():
-                    nominal = {**device.elements[element].nominal(), **own.get(element, {})}
-                    moved = {
-                        name: nominal[name] + share * (to - nominal[name]) for name, to in parameters.items()
-                    }
-                    changed[element] = {**changed.get(element, {}), **moved}
-            boards.append(changed)
+        boards = [anywhere(device, own, rng) for _ in range(200)]
         x, good = settle(device.system, device.system.numbers(boards), device.solved.point.x[row])
         for net, at in index.items():
             if at < device.system.voltages and not is_inner(net):
@@ -301,6 +294,45 @@ def test_bands_hold_what_parts_within_their_tolerances_do(name: str) -> None:
                 assert low[at] > -0.05, (state.name, net)
     base = index[device.net("drive.base")] if "drive" in device.blocks else None
     assert base is None or high[base] < 1.0
+
+
+@pytest.mark.parametrize("name", ["nightlight", "wakelamp", "lockbox"])
+def test_bands_across_parts_hold_what_parts_within_their_tolerances_do(name: str) -> None:
+    """The same across every resistor, and of its current, which is these volts over its own ohms (Ohm's law)."""
+    device = built(simulated()[name])
+    rng, index = random.Random(2), device.system.index
+    resistors = [e for e in device.elements.values() if isinstance(e, Resistor) and not e.ac and e.called]
+    assert len(resistors) >= 4
+    for row, state in enumerate(device.states):
+        own = device.solved.changes[row]
+        boards = [anywhere(device, own, rng) for _ in range(60)]
+        x, good = settle(device.system, device.system.numbers(boards), device.solved.point.x[row])
+        x = np.concatenate([x, np.zeros((len(x), 1))], 1)
+        for element in resistors:
+            across = x[good, index[element.a]] - x[good, index[element.b]]
+            ohms = [board.get(element.name, element.nominal())["ohms"] for board in boards]
+            seen = {
+                Reading(element.a, element.b): (across, 0.01),
+                Reading(element.a, element=element.name): (across / np.array(ohms)[good], 1e-5),
+            }
+            for reading, (shown, least) in seen.items():
+                low, _, high = reach(device, state.name, reading)
+                slack = least + 0.02 * max(abs(low), abs(high))
+                assert low - slack <= shown.min() and shown.max() <= high + slack, (state.name, reading)
+
+
+def anywhere(
+    device: Device, own: Mapping[str, Mapping[str, float]], rng: random.Random
+) -> dict[str, dict[str, float]]:
+    """A board with every tolerance anywhere in its band."""
+    changed = {name: dict(parameters) for name, parameters in own.items()}
+    for axis in device.axes:
+        end, share = rng.choice(axis.ends(device.system.nominal, own)), rng.random()
+        for element, parameters in end.items():
+            nominal = {**device.elements[element].nominal(), **own.get(element, {})}
+            moved = {name: nominal[name] + share * (to - nominal[name]) for name, to in parameters.items()}
+            changed[element] = {**changed.get(element, {}), **moved}
+    return changed
 
 
 def test_a_part_that_two_blocks_have_at_one_net_is_told() -> None:
