@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 
 FITS = 3.0  # standard deviations within which a reading fits a failure
 DOUBTED = 0.5  # from here on a reading is set aside
-LEAST_OUTRIGHT = 0.01  # share from which a fit is worth being told outright
+LEAST_OUTRIGHT = 0.05  # share from which a fit is worth being told outright
 PAIRS_FROM = 0.5  # share of what no single failure explains, from which pairs are looked for
 
 
