@@ -23,6 +23,7 @@ MOST_CELLS = 3900  # differences from sound; some 1.5 bytes of each are left whe
 MOST_PLACES, MOST_STATES, MOST_JUNCTIONS = 90, 2, 6
 # times as gladly: an oscilloscope at the mains, or a power meter and two readings; from memory
 NO_METER = 0.2
+BY_OSCILLOSCOPE = ("trough", "peak")  # figures of a rail that a meter averages
 
 
 def offered(device: Device, judgement: Judgement | None) -> tuple[list[Probing], int]:
@@ -104,7 +105,8 @@ def _of_readings(device: Device, judgement: Judgement | None, known: Sequence[Pr
             if own is None or own is not sought and key_of(own) != key_of(judged.taken.sought or own):
                 continue
             same = by_key.get(key_of(own))
-            ease, hazard = (same.ease, same.hazard) if same else (MAINS if own.place.ac else LOW, "")
+            live = MAINS if own.place.ac else LOW * NO_METER if own.place.figure in BY_OSCILLOSCOPE else LOW
+            ease, hazard = (same.ease, same.hazard) if same else (live, "")
             named = same if same and own is not sought else Probing(kind, at, own, ease, hazard)
             found.setdefault(key_of(own), _as_value(named))
     return list(found.values())

@@ -307,7 +307,10 @@ class HighSideSwitch(Kind):
         at = sheet.device(word, 2, 1, top, switching.transistor_label(block), also=control)
         # the control's own: a PNP's base current runs out of it, behind what the pull-up gives
         carries = "current" if pnp else "node"
-        sheet.across(carries, 1, 1, at[control], computed(block, at_series), reverse=pnp)
+        beside = computed(block, at_series)
+        if not pnp:  # the node itself stands that much under the supply
+            beside = [replace(line, text=phrase(line.text, _("below source"))) for line in beside]
+        sheet.across(carries, 1, 1, at[control], beside, reverse=pnp)
         sheet.wire((0, 0), (2, 0), at[top])
         if block.has("pull_up"):
             down(block, sheet, "pull_up", 1, 0, 1)

@@ -146,6 +146,7 @@ const failuresOf = (data) => {
   };
   return {
     taken,
+    rms: 2 * Math.sqrt(3), // a sawtooth from peak to peak over its RMS
     places,
     rule,
     soundMean,

@@ -70,7 +70,7 @@ const likelihoodsOf = (table) => {
 
   const seenOf = (readings) =>
     readings.map(({ place, value, low, high, open, rms }) => {
-      const times = rms && places[place].ripple ? 2 * Math.sqrt(3) : 1,
+      const times = rms && places[place].ripple ? table.rms : 1,
         finite = !open && Number.isFinite(low) && Number.isFinite(high);
       const shown = finite ? (value ?? (low + high) / 2) * times : NaN,
         spread = finite ? ((high - low) / 2) * times : 0;

@@ -176,10 +176,14 @@
     for (const button of rows.querySelectorAll("button")) button.hidden = entries.length < 2;
     for (const { line, place, text, read } of entries) {
       const about = places[place],
-        words = [
-          put(say.should, { band: band(proposals.bandOf(proposals.health, place), about.unit) }),
-          hazard(about),
-        ];
+        { low, high } = proposals.bandOf(proposals.health, place),
+        words = [put(say.should, { band: band({ low, high }, about.unit) }), hazard(about)];
+      if (about.ripple)
+        words.splice(
+          1,
+          0,
+          put(say.rms, { band: band({ low: low / table.rms, high: high / table.rms }, about.unit) }),
+        );
       if (text.trim() && (!read || read.why)) words.push(read?.why ?? say.unreadable);
       line.querySelector(".helper-note").textContent = words.filter(Boolean).join(". ");
       line.querySelector("input").setAttribute("aria-invalid", String(read === null || Boolean(read?.why)));
@@ -287,12 +291,13 @@
     const line = make("p", {}, put(text, { place: name(place) }));
     if (hazard(place)) line.append(" ", make("strong", {}, hazard(place)));
     const list = make("ul", { class: "helper-would" });
-    const would = new Map();
+    const would = new Map(); // by two digits: no meter tells more apart
     for (const { failure, low, high } of own.expected) {
-      const shown = band({ low, high }, place.unit);
-      would.set(shown, [...(would.get(shown) ?? []), failureName(failure)]);
+      const near = [low, high].map((end) => end?.toPrecision(2)).join();
+      if (!would.has(near)) would.set(near, { shown: band({ low, high }, place.unit), names: [] });
+      would.get(near).names.push(failureName(failure));
     }
-    for (const [shown, names] of [...would].slice(0, NEXT)) {
+    for (const { shown, names } of [...would.values()].slice(0, NEXT)) {
       const named = names.slice(0, NEXT).join(", ");
       list.append(
         make(
