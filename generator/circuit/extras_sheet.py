@@ -118,5 +118,5 @@ class _Lines:
         for net, row in self.rows.items():
             columns = sorted(set(self.joined[net]))
             self.sheet.wire((0, row), (columns[-1], row))
-            self.sheet.port(0, row, [Line(net, "r", own=True)])
+            self.sheet.port(0, row, [Line(net.replace(".", " "), "r", own=True)])
             self.sheet.dot(*((at, row) for at in columns[1:-1]))
