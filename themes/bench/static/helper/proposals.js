@@ -99,7 +99,10 @@ const proposalsOf = ({ places, rule, soundMean, wide, groups }) => {
         const seen = rows.map((_row, a) => {
           if (Number.isNaN(means[a]) || Number.isNaN(means[t])) return 1;
           if (!Number.isFinite(means[a]) || !Number.isFinite(means[t]))
-            return means[a] === means[t] ? 1 : LEAST;
+            return means[a] === means[t] ||
+              (means[a] === Infinity && place.unit === "ohm" && means[t] > rule.leak)
+              ? 1
+              : LEAST;
           return Math.max(
             Math.exp((-0.5 * (means[a] - means[t]) ** 2) / Math.max(variance[a] + variance[t], 1e-18)),
             LEAST,
