@@ -196,3 +196,40 @@ def test_alternating_volts_between_places_where_none_are() -> None:
     """Said in words, as anything else that is not worked out."""
     _, judgement = judged_note(RELAY.replace("WHERE", "[relay.base, main.plus]").replace("READ", "3 V AC"))
     assert judgement.judged[0].taken.trouble.startswith("AC volts are not worked out at")
+
+
+RAIL = """---
+title: Night light stays dark
+date: 2026-11-30
+device: {kind: night light, category: Lamp}
+symptoms: [stays dark]
+outcome: repairable
+blocks:
+  supply: {kind: capacitive-dropper, dropper: C1 470n X2 275V, series: R1 220 1W, discharge: R2 1M, output: 15 V,
+           load: 5 mA, smoothing: C2 100u 25V, clamp: ZD1 15V 1.3W, WAY}
+readings: [{at: supply.plus, read: 0 V}, {across: R1, read: READ V AC}]
+---
+Text.
+"""
+
+
+@pytest.mark.parametrize(
+    "way, fails",
+    [
+        ("rectifier: bridge D1-D4", "D1-D4"),
+        ("return_diode: D2", "rectifier diode"),
+        ("return_diode: D2", "D2"),
+    ],
+)
+def test_a_dropper_passes_nothing_one_way_only(way: str, fails: str) -> None:
+    """A capacitor passes no direct current: where a diode is open, it charges once and R1 has no more volts. Else 470 nF at
+    50 Hz pass 230 V / 6.8 kohm = 34 mA, 7.5 V at 220 ohm, also into a rail that is shorted (Ohm)."""
+    _, judgement = judged_note(RAIL.replace("WAY", way).replace("READ", "0"))
+    opened = next(fit for fit in judgement.fits if (fit.change.called, fit.change.mode) == (fails, "open"))
+    assert not opened.contradicts
+    _, judgement = judged_note(RAIL.replace("WAY", way).replace("READ", "7.4"))
+    opened = next(fit for fit in judgement.fits if (fit.change.called, fit.change.mode) == (fails, "open"))
+    assert opened.contradicts == (1,)
+    assert not next(
+        fit for fit in judgement.fits if fit.change.mode == "short" and fit.change.key == "smoothing"
+    ).contradicts

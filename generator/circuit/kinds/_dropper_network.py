@@ -269,7 +269,7 @@ def wire_dropper(block: Block, w: Wiring) -> None:
     w.resistor("series", "live", "_in", ac=True)
     w.capacitor("dropper", "_in", "_behind", ac=True)
     w.resistor("discharge", "_in", "_behind", ac=True)
-    low = {**w.who("rectified", ()), "called": ""}
+    low = {**w.who("rectified", ()), "called": "", "wear": _one_way(block)}
     w.add(Low(**low, a="_behind", b="neutral", ohms=exact(0.0), ac=True))
     _wire_diodes(block, w)
     w.add(rail_of(block, w))
@@ -286,6 +286,17 @@ def wire_dropper(block: Block, w: Wiring) -> None:
     w.add(Between(**node, node="_behind", plus="plus", common="common", level=w.number("output")))
     w.load("load", "plus")
     w.volts("rail", "plus")
+
+
+def _one_way(block: Block) -> dict[str, tuple[str, dict[str, Worn]]]:
+    """The parts without which current passes one way only: then the dropper charges once, and passes no more."""
+    needed = {"clamp"} if before_diode(block.point) else {"diodes", "return_diode"}
+    names = {"clamp": "clamp", "diodes": "rectifier", "return_diode": "return_diode"}
+    return {
+        key: (block.label(names[key]), {"open": fixed(ohms=math.inf)})
+        for key in needed
+        if block.has(names[key])
+    }
 
 
 def _wire_diodes(block: Block, w: Wiring) -> None:
