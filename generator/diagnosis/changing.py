@@ -53,15 +53,15 @@ def _regulated(device: Device, source: str, upper: str, lower: str, found: Chang
 
 def identity(change: Change) -> tuple[object, ...]:
     """What two changes have in common that do the same to the circuit, however likely they are."""
-    also = change.also and (change.also.group, change.also.size)
-    return (change.group, change.size, change.pressed, also)
+    also = change.also and (change.also.group, change.also.size, change.also.leg)
+    return (change.group, change.size, change.leg, change.pressed, also)
 
 
 def each_alone(change: Change) -> list[tuple[object, ...]]:
     """The identities of two failures at once, each by itself."""
     assert change.also is not None
     own = change.group[: len(change.group) - len(change.also.group)]
-    return [(own, change.size, change.pressed, None), identity(change.also)]
+    return [(own, change.size, change.leg, change.pressed, None), identity(change.also)]
 
 
 def _whole(device: Device, change: Change, own: Mapping[str, Mapping[str, float]]) -> Changed:
@@ -76,9 +76,10 @@ def _whole(device: Device, change: Change, own: Mapping[str, Mapping[str, float]
 def _changed(device: Device, change: Change, own: Mapping[str, Mapping[str, float]]) -> Changed:
     if change.sound:
         return {}
+    mode = f"{change.mode} {change.leg}".strip()
     if change.element:
         element = device.system.elements.get(change.element) or device.elements[change.element]
-        found: Changed = {element.name: element.failed(_there(element, own), change.mode, change.size)}
+        found: Changed = {element.name: element.failed(_there(element, own), mode, change.size)}
         for other in device.of_part(change.block, change.key) if change.key else ():
             if change.key in other.wear:  # one diode of a bridge, and the rail that it feeds
                 worn = other.worn(_there(other, own), change.key, change.mode, change.size)
@@ -88,7 +89,7 @@ def _changed(device: Device, change: Change, own: Mapping[str, Mapping[str, floa
     for element in device.of_part(change.block, change.key) if change.block else ():
         if any(name in found for name in _before(element.name)):
             continue
-        worn = element.worn(_there(element, own), change.key, change.mode, change.size)
+        worn = element.worn(_there(element, own), change.key, mode, change.size)
         if worn is not None:
             found[element.name] = worn
     return found

@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+import heapq
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from generator.circuit.device.states import Changed, together
-from generator.circuit.network.passive import Resistor
+from generator.circuit.network.passive import Resistor, Winding
+from generator.circuit.network.powering import BLOWS
 from generator.circuit.network.sources import Rail
 from generator.diagnosis.changing import changed_by
 from generator.diagnosis.hypotheses import Change, by_failure
@@ -17,20 +21,29 @@ if TYPE_CHECKING:
     from generator.circuit.device import Device
 
 BLEW = 0.7  # share of the shorts that can blow a fuse which do, before somebody measures (common practice, no source)
+# times its rating, where a fuse has opened before somebody measures: at 2.1 within half an hour, at 1.5 not within one (IEC 60127-2, from memory)
+OPENS = 1.8
+MAINS_OVER_RAIL = (
+    1.7  # RMS current on the mains over the power that a rectified rail takes by the volts (common practice)
+)
+NEXT_TO_NOTHING = 10.0  # ohm in a short's way that limit nothing on a rail of some hundred volts
 
 
 def consequences(device: Device, faults: Iterable[Change]) -> list[Change]:
-    """The shorts among the faults that blow a fuse, each with its fuse open."""
+    """The faults that blow a fuse, each with its fuse open: shorts, and on the mains side what has gone low."""
     faults = list(faults)
     opens = {
         change.called: change for change in faults if change.part_class == "fuse" and change.mode == "open"
     }
     fuses = [fuse for fuse in device.side.fuses if fuse.called in opens]
-    shorts = smallest(change for change in faults if change.mode == "short" and change.part_class != "fuse")
+    if not fuses:
+        return []
+    heavy = smallest(change for change in faults if change.mode == "short" and change.part_class != "fuse")
+    heavy += [change for change in faults if change.mode == "low" and change.part_class == "element"]
     return [
         replace(change, weight=change.weight * BLEW, also=opens[fuse.called], caused=True)
         for fuse in fuses
-        for change, blows in zip(shorts, _blows(device, shorts, fuse))
+        for change, blows in zip(heavy, _blows(device, heavy, fuse))
         if blows
     ]
 
@@ -43,18 +56,22 @@ def smallest(faults: Iterable[Change]) -> list[Change]:
     ]
 
 
-def _blows(device: Device, shorts: Sequence[Change], fuse: Resistor) -> list[bool]:
-    """On the mains side by the current; behind a transformer wherever the short lies in or across a rail that the fuse feeds."""
+def _blows(device: Device, changes: Sequence[Change], fuse: Resistor) -> list[bool]:
+    """On the mains side by the current; behind a rectifier wherever a short lies in or across a rail that the fuse feeds."""
     states = device.solved.changes
-    changed = [[changed_by(device, change, own) for own in states] for change in shorts]
-    found = [_in_rail(device, rows[0], _fed_through(device, fuse)) for rows in changed]
+    changed = [[changed_by(device, change, own) for own in states] for change in changes]
+    rails, opens = _fed_through(device, fuse), fuse.blows * OPENS / BLOWS
+    found = [
+        change.mode == "short" and any(_across(device, rows[0], rail, opens) for rail in rails)
+        for change, rows in zip(changes, changed)
+    ]
     near = [
         n for n, rows in enumerate(changed) if not found[n] and rows[0].keys() & device.side.elements.keys()
     ]
     solved = device.side.solve([together(own, row) for n in near for own, row in zip(states, changed[n])])
     amperes = solved.amperes(fuse.name).reshape(len(near), len(states))
     for n, own in zip(near, amperes):
-        found[n] = bool((own > fuse.blows).any())
+        found[n] = bool((own > opens).any())
     return found
 
 
@@ -71,10 +88,42 @@ def _fed_through(device: Device, fuse: Resistor) -> list[Rail]:
     return found
 
 
-def _in_rail(device: Device, changed: Changed, rails: Sequence[Rail]) -> bool:
-    """Whether a change is of a part in a rail, or of one from its plus to its minus."""
-    elements = [device.elements[name] for name in changed if name in device.elements]
-    return any(
-        rail.name in changed or any({rail.plus, rail.minus} <= {*element.nets} for element in elements)
-        for rail in rails
-    )
+def _across(device: Device, changed: Changed, rail: Rail, opens: float) -> bool:
+    """Whether a short is of a part in the rail, of one from its plus to its minus, or of one with next to nothing in its way,
+    so that the mains would give more than the fuse bears (opens, A)."""
+    if rail.name in changed:
+        return True
+    assert rail.fed is not None
+    index, point = device.system.index, device.solved.point
+    volts = float(np.abs(point.volts(rail.plus, rail.minus)).max()) if rail.plus in index else 0.0
+    for name in changed:
+        element = device.elements.get(name)
+        if element is None:
+            continue
+        nets = {*element.nets}
+        if {rail.plus, rail.minus} <= nets:
+            return True
+        way = sum(_ohms(device, element.block, end, nets) for end in (rail.plus, rail.minus))
+        if way <= NEXT_TO_NOTHING and MAINS_OVER_RAIL * volts**2 / max(way, 0.1) / rail.fed[2] > opens:
+            return True
+    return False
+
+
+def _ohms(device: Device, block: str, start: str, ends: set[str]) -> float:
+    """The least ohms from a net to one of the others through windings and resistors of a block; inf where there is no way."""
+    ways = [
+        (element.nets, element.ohms.value)
+        for element in device.of_block(block)
+        if isinstance(element, (Resistor, Winding)) and len(element.nets) == 2
+    ]
+    best, waiting = {start: 0.0}, [(0.0, start)]
+    while waiting:
+        so_far, net = heapq.heappop(waiting)
+        if net in ends:
+            return so_far
+        for (a, b), ohms in ways:
+            other = b if net == a else a if net == b else ""
+            if other and so_far + ohms < min(best.get(other, math.inf), NEXT_TO_NOTHING):
+                best[other] = so_far + ohms
+                heapq.heappush(waiting, (so_far + ohms, other))
+    return math.inf

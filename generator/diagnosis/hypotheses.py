@@ -59,6 +59,9 @@ SIZES: Mapping[str, tuple[float, ...]] = {
     "short": (0.03, 0.5, 5.0),
     "bridge": (0.1, 100.0, 1e3, 1e4, 1e5),
 }  # fmt: skip
+# A transistor is open at one leg more often than through and through: the bond of its collector carries most (common
+# practice, no source)
+LEGS = {("transistor", "open"): (("", 0.4), ("collector", 0.6))}
 SHORTED = 0.1  # ohm that most shorted parts have left; more is the rarer, the more it is (common practice, no source)
 SHORT_OF = 0.02  # of a resistor's value: what is left of it at most where it is shorted
 # Of what only drifts a little before it counts as failed: a reference, a source, the load of a rail.
@@ -73,11 +76,14 @@ INNER: Mapping[str, tuple[float, ...]] = {
 INNER_CLASSES = frozenset({"cell", "pack"})
 CHIP_SHORT: Mapping[str, tuple[float, ...]] = {"short": (0.1, 1.0, 5.0, 30.0)}
 CHIP_CLASSES = frozenset({"controller"})
+# What an electrolytic has left: one that has dried out has next to nothing
+DRIED: Mapping[str, tuple[float, ...]] = {"low": (0.75, 0.6, 0.4, 0.25, 0.12, 0.05, 0.02, 0.008)}
+DRIED_CLASSES = frozenset({"electrolytic"})
 GAIN: Mapping[str, tuple[float, ...]] = {"high": (2.0, 4.0), "low": (0.5, 0.25, 0.1, 0.03)}
 GAIN_CLASSES = frozenset({"transistor", "optocoupler"})
 
 _OF_CLASS = (
-    (NARROW_CLASSES, NARROW), (SLIGHT_CLASSES, SLIGHT), (GAIN_CLASSES, GAIN), (INNER_CLASSES, INNER), (CHIP_CLASSES, CHIP_SHORT)
+    (NARROW_CLASSES, NARROW), (SLIGHT_CLASSES, SLIGHT), (GAIN_CLASSES, GAIN), (DRIED_CLASSES, DRIED), (INNER_CLASSES, INNER), (CHIP_CLASSES, CHIP_SHORT)
 )  # fmt: skip
 
 
@@ -87,7 +93,7 @@ class Change:
 
     called: its designator or role. part_class: as WEIGHTS has it. weight: how likely it is beforehand, shared by the
     steps of its grid. element: for what is no part of a block (a bridge, a connector's pin), its name in the network. also:
-    a second failure at the same time; caused: the first has brought it about. pressed: (element, state): a sound device, somebody holding a button in a state.
+    a second failure at the same time; caused: the first has brought it about. leg: the one that is meant of a part of several. pressed: (element, state): a sound device, somebody holding a button in a state.
     """
 
     block: str = ""
@@ -100,6 +106,7 @@ class Change:
     element: str = ""
     also: Change | None = None
     caused: bool = False
+    leg: str = ""
     pressed: tuple[str, str] = ("", "")
 
     @property
@@ -145,8 +152,9 @@ def changes_of(
             if mode == "short" and sizes[0] is not None:
                 sizes = tuple(size for size in sizes if size and size <= SHORT_OF * ohms) or sizes[:1]
             found += [
-                Change(block, key, mode, size, weight * share, called, part_class, element)
+                Change(block, key, mode, size, weight * share * part, called, part_class, element, leg=leg)
                 for size, share in zip(sizes, _shares(mode, sizes))
+                for leg, part in LEGS.get((part_class, mode), (("", 1.0),))
             ]
     return found
 

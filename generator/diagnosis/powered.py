@@ -115,7 +115,7 @@ class Powered:
         nominal[:, to], _ = self._loaded(seen.values[:, at], passed)
         mean[:, to], loss = self._loaded((seen.values + middle)[:, at], passed)
         shift[:, to] = half[:, at] * passed[..., None]
-        stray[:, to] = self.stray * np.minimum(seen.source[:, at], MOST_STRAY) * passed + loss
+        stray[:, to] = self._stray(batch)[:, None] * np.minimum(seen.source[:, at], MOST_STRAY) * passed + loss
         for sag in sags(self.there, batch, whole.some(slice(len(readings), None))):
             less, scatter = lowered(sag, seen.unit[:, at, sag.axis] * passed)
             mean[:, to] -= less
@@ -131,6 +131,12 @@ class Powered:
                 moved = half[:, position] / np.maximum(np.abs(taken), 1e-6)[:, None]
                 shift[:, n] -= mean[:, n, None] * np.clip(moved, -1, 1)
                 stray[:, n] = SAWTOOTH_OFF * np.abs(mean[:, n])
+
+    def _stray(self, batch: Batch) -> Array:
+        """A of leaks in each variant (H): where no net has any volts, nothing drives them."""
+        nets = [at for net, at in self.device.system.index.items() if net and at < batch.solution.x.shape[1]]
+        alive: Array = np.minimum(np.abs(batch.solution.x[:, nets]).max(1) / ALIVE, 1.0)
+        return self.stray * alive
 
     def _dead(self, batch: Batch, mean: Array, stray: Array) -> None:
         """Add what a place may show that has lost its supply: next to nothing is not nothing."""

@@ -122,8 +122,7 @@ def from_the_higher(device: Device, place: Place, state: str) -> Place:
     except (NoOperatingPoint, KeyError):
         return place
     if abs(own) < NOTHING:
-        own = across[np.argmax(np.abs(across))]
-    place = replace(place, either=abs(own) < NOTHING)
+        place, own = replace(place, either=True), across[np.argmax(np.abs(across))]
     return replace(place, plus=place.minus, minus=place.plus) if own < 0 else place
 
 

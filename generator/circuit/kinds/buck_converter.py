@@ -74,6 +74,10 @@ class BuckConverter(converter.Converter):
         w.supply("input", "in")
         converter.wire_converted(block, w, ("chip", "inductor", "diode"), "input_current")
         w.add(Resistor(**w.who("chip"), a="in", b="out", ohms=NONE))
+        # as a meter finds it, through next to nothing of the inductor
+        w.diode(
+            "diode", "common", "out", forward="diode_drop", sort=converter.diode_sort(block), required=False
+        )
 
     def draw(self, block: Block, sheet: Sheet) -> None:
         """Input and switch on the left, the diode at the switched node, the inductor to the output on the right."""

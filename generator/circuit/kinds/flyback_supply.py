@@ -325,7 +325,11 @@ class FlybackSupply(Kind):
             sort="schottky" if schottky else "silicon",
             at=1.0,
         )
+        low = "_source" if w.has("sense") else "in_common"
         w.resistor("sense", "_source", "in_common")
+        w.winding("primary", "in", "_drain", WINDING)
+        if w.has("transistor"):  # off, on average: all of the input stands across it
+            w.mosfet("transistor", low, "_drain", low, vth=3.0, rds=1.0)
         links = ["transistor", "transformer", "diode"]
         links += [key for key in ("clamp", "sense") if w.has(key)]
         wire_converted(block, w, tuple(links), "drawn")

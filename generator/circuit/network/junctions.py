@@ -89,10 +89,12 @@ class Transistor(Element):
     """A bipolar transistor by Ebers and Moll's equations (transport form).
 
     hfe; vbe and vce_sat in V, both as they are at its working point: base current `at` (A) and collector current over
-    base current `forced`. leak: ohm from collector to emitter. Valid for switches and slow stages; no Early effect.
+    base current `forced`. leak: ohm from collector to emitter. joined: 0 where its collector's bond has burnt off. Valid for switches and slow stages; no Early effect.
     """
 
-    FAILS = BROKEN | {"low": {"hfe": Times(0.2)}, "high": {"hfe": Times(3.0)}}
+    FAILS = BROKEN | {
+        "open collector": {"joined": 0.0}, "low": {"hfe": Times(0.2)}, "high": {"hfe": Times(3.0)},
+    }  # fmt: skip
 
     TERMINALS: ClassVar[tuple[str, ...]] = ("base", "collector", "emitter")
 
@@ -106,6 +108,7 @@ class Transistor(Element):
     forced: float = 0.0  # 0: not saturated there; vce_sat then holds at half of hfe
     pnp: bool = False
     leak: Number = NONE
+    joined: Number = exact(1.0)
     alive: Number = exact(1.0)
 
     def _model(self, p: Mapping[str, float]) -> tuple[float, float, float]:
@@ -130,8 +133,8 @@ class Transistor(Element):
         be, bc, ce = self._signs()
         return (
             junction(be, saturation / forward, THERMAL),
-            junction(bc, saturation / reverse, THERMAL),
-            Stamp("transport", ce, (be, bc), (saturation, THERMAL)),
+            junction(bc, saturation / reverse * p["joined"], THERMAL),
+            Stamp("transport", ce, (be, bc), (saturation * p["joined"], THERMAL)),
             conductance(*ce, siemens(p["leak"])),
         )
 
@@ -141,19 +144,23 @@ class Transistor(Element):
         if mode == "ohms":
             return (leak,)
         saturation = p["alive"] * 1e-3 * math.exp(-TESTED_BASE / THERMAL)
-        return junction(be, saturation, THERMAL), junction(bc, saturation, THERMAL), leak
+        return junction(be, saturation, THERMAL), junction(bc, saturation * p["joined"], THERMAL), leak
 
     def spice(self, p: Mapping[str, float], node: Mapping[str, str], name: str) -> list[str]:
         saturation, forward, reverse = self._model(p)
         c, b, e = node[self.collector], node[self.base], node[self.emitter]
+        leak = leak_lines(f"{name}_leak", c, e, p["leak"])
         lines = []
+        if not p["joined"]:
+            c = f"{name}_bond"
+            lines.append(f"R{name}_bond {c} {e} 1e12")
         if p["alive"]:
             sort = "PNP" if self.pnp else "NPN"
-            lines = [
+            lines += [
                 f"Q{name} {c} {b} {e} m_{name}",
                 f".model m_{name} {sort}(IS={saturation:.8g} BF={forward:.8g} BR={reverse:.8g})",
             ]
-        return lines + leak_lines(f"{name}_leak", c, e, p["leak"])
+        return lines + leak
 
 
 @dataclass(frozen=True, kw_only=True)
