@@ -67,6 +67,7 @@ SPREADS = {
     ),
     "air": Spread(5.0, 5.0, absolute=True),  # °C about a sensor, where somebody says "at room temperature" or "hot"
     "light": Spread(0.5, 1.0),  # lux on a sensor, judged by eye
+    "brushed": Spread(0.1, 0.3, source="from memory: winding resistance ±10 %, and some ohms of carbon brushes"),
     "winding": Spread(0.1, 0.1, source="from memory: coil resistance in relay data sheets, ±10 %"),
     "photoresistor": Spread(0.33, 0.33, source="from memory: data sheets of photoresistors give 10 kΩ as 8 to 20 kΩ or 5 to 10 kΩ"),
     "open collector": Spread(0.05, 0.4, fixed=True, source="from memory: output saturation in data sheets of Hall switches, at most 0.4 V"),

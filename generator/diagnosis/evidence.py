@@ -31,6 +31,7 @@ NEVER = -60.0  # log-likelihood of a number where the hypothesis predicts an ope
 UNSURE = 0.05  # of how far a failure moves a reading: far from where parts are specified, no model is exact
 UNDRAWN = 0.003  # share of a reading: contact resistance, leakage, whatever no drawing shows
 DIM = 1.6  # V on the diode range from which one meter shows a figure and the next OL; from memory, data sheets of meters
+LEAK_DECADES = 2.0  # in which leaks lie that still show as a figure
 STRAY_LEAK = 1e6  # ohm: boards, capacitors and fingers leak as much; common practice, no source
 # What moves a reading besides: V by hum and contacts on a live board, ohm by a meter's leads and tips; common practice, no
 # source
@@ -134,7 +135,8 @@ def weigh(predicted: Predictions, read: Readings) -> Evidence:
     # the probability of the interval that was read, not the density: hypotheses with and without numbers compare
     width = np.log(2 * np.maximum(read.spread, 1e-12)) - np.log(scale) - 0.5 * math.log(2 * math.pi)
     distance = np.einsum("hi,hi->h", gap, pulled)
-    sound = 0.5 * log_determinant - 0.5 * distance + np.where(numeric, width, 0.0).sum(1)
+    leaks = np.where(nearly & ~read.open, _leaking(read), 0.0)
+    sound = 0.5 * log_determinant - 0.5 * distance + np.where(numeric, width, leaks).sum(1)
     given = (
         -0.5 * (pulled * alone) ** 2 / alone - 0.5 * np.log(alone) + width
     )  # of reading i given the others
@@ -173,6 +175,12 @@ def own_variance(mean: Array, read: Readings) -> Array:
 def nearly_open(read: Readings) -> Array:
     """From how many ohms on a reading also fits an open circuit, by leaks that no drawing shows; inf for anything else."""
     return np.where(read.ohms, STRAY_LEAK, np.inf)
+
+
+def _leaking(read: Readings) -> Array:
+    """Log-probability of the interval read across what is open, where leaks are as likely in each of LEAK_DECADES decades."""
+    share = 2 * np.maximum(read.spread, 1e-12) / np.maximum(read.value, STRAY_LEAK)
+    return np.log(np.minimum(np.nan_to_num(share, nan=1.0) / (LEAK_DECADES * math.log(10.0)), 1.0))
 
 
 def _anything(read: Readings) -> Array:

@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from generator.circuit.device import Device, Place
     from generator.diagnosis.hypotheses import Change
 
-STRAY_CURRENT = 2e-6  # A: what an input pin, a transistor that is off and a wet board leak together (data sheets of controllers: a pin at most 1 µA)
+STRAY_CURRENT = 3e-7  # A: what an input pin, a transistor that is off and a board leak together in a room (data sheets of controllers: a pin at most 1 µA when hot, next to nothing at 25 °C)
 SAWTOOTH_OFF = 0.15  # of a ripple: by as much it is no sawtooth; step by step in ngspice, half and full wave
 FLOATS = 0.3  # share that a meter's own resistance leaves, below which a place floats
 DEAD = 0.03  # V: what hum, leaks and other rails leave where nothing should be; common practice, no source
@@ -115,7 +115,9 @@ class Powered:
         nominal[:, to], _ = self._loaded(seen.values[:, at], passed)
         mean[:, to], loss = self._loaded((seen.values + middle)[:, at], passed)
         shift[:, to] = half[:, at] * passed[..., None]
-        stray[:, to] = self._stray(batch)[:, None] * np.minimum(seen.source[:, at], MOST_STRAY) * passed + loss
+        stray[:, to] = (
+            self._stray(batch)[:, None] * np.minimum(seen.source[:, at], MOST_STRAY) * passed + loss
+        )
         for sag in sags(self.there, batch, whole.some(slice(len(readings), None))):
             less, scatter = lowered(sag, seen.unit[:, at, sag.axis] * passed)
             mean[:, to] -= less

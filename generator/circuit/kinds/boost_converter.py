@@ -84,11 +84,11 @@ class BoostConverter(converter.Converter):
     def wire(self, block: Block, w: Wiring) -> None:
         """The regulated output; without it the input comes through inductor and diode."""
         w.supply("input", "in")
-        converter.wire_converted(block, w, ("chip", "inductor", "diode"), "input_current")
         w.add(Resistor(**w.who("inductor"), a="in", b="_switch", ohms=exact(0.01)))
         chip = w.who("chip")
         w.add(Resistor(**{**chip, "name": f"{chip['name']} beside"}, a="_switch", b="common", ohms=NONE))
         w.diode("diode", "_switch", "out", forward="diode_drop", sort=converter.diode_sort(block))
+        converter.wire_converted(block, w, ("chip", "inductor", "diode"), "input_current")
 
     def draw(self, block: Block, sheet: Sheet) -> None:
         """Input and inductor on the left, the switch below the switched node, the diode to the output on the right."""

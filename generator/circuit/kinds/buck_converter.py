@@ -6,6 +6,7 @@ from generator.circuit import converter
 from generator.circuit.block import Block, Check, Formula, Found, Point, Value, Variant
 from generator.circuit.labels import part_label
 from generator.circuit.network import Wiring
+from generator.circuit.network.element import exact
 from generator.circuit.network.passive import NONE, Resistor
 from generator.circuit.ratings import at_least
 from generator.circuit.sheet import Line, Sheet
@@ -72,12 +73,17 @@ class BuckConverter(converter.Converter):
     def wire(self, block: Block, w: Wiring) -> None:
         """The regulated output through switch and inductor; a shorted switch joins the input to it."""
         w.supply("input", "in")
-        converter.wire_converted(block, w, ("chip", "inductor", "diode"), "input_current")
-        w.add(Resistor(**w.who("chip"), a="in", b="out", ohms=NONE))
-        # as a meter finds it, through next to nothing of the inductor
         w.diode(
-            "diode", "common", "out", forward="diode_drop", sort=converter.diode_sort(block), required=False
+            "diode",
+            "common",
+            "_switch",
+            forward="diode_drop",
+            sort=converter.diode_sort(block),
+            required=False,
         )
+        w.add(Resistor(**w.who("inductor"), a="_switch", b="out", ohms=exact(0.01)))
+        w.add(Resistor(**w.who("chip"), a="in", b="_switch", ohms=NONE))
+        converter.wire_converted(block, w, ("chip", "inductor", "diode"), "input_current")
 
     def draw(self, block: Block, sheet: Sheet) -> None:
         """Input and switch on the left, the diode at the switched node, the inductor to the output on the right."""

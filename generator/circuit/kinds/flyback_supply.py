@@ -329,7 +329,8 @@ class FlybackSupply(Kind):
         w.resistor("sense", "_source", "in_common")
         w.winding("primary", "in", "_drain", WINDING)
         if w.has("transistor"):  # off, on average: all of the input stands across it
-            w.mosfet("transistor", low, "_drain", low, vth=3.0, rds=1.0)
+            w.mosfet("transistor", "_gate", "_drain", low, vth=3.0, rds=1.0)
+            w.add(Resistor(name=w.net("drive"), block=block.name, a="_gate", b=low, ohms=exact(1e4)))
         links = ["transistor", "transformer", "diode"]
         links += [key for key in ("clamp", "sense") if w.has(key)]
         wire_converted(block, w, tuple(links), "drawn")

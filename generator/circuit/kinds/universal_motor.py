@@ -141,15 +141,17 @@ class UniversalMotor(Kind):
         last = "live"
         for position in range(before):
             key = f"fields_{position}"
-            w.add(Resistor(**w.who(key), a=last, b=f"_{key}", ohms=w.number(key), ac=True))
+            w.add(Resistor(**w.who(key), a=last, b=f"_{key}", ohms=w.number(key, "winding"), ac=True))
             last = f"_{key}"
         w.add(Resistor(**w.who("brushes"), a=last, b="_brush", ohms=exact(0.0), ac=True))
         behind = [f"fields_{position}" for position in range(before, block.point.fields_count)][::-1]
         ends = [*(f"_{key}" for key in behind), "neutral"]
         henries = w.number("inductance", "motor inductance")
-        w.winding("armature", "_brush", ends[0], henries=henries, turning=_turning(block), ac=True)
+        w.winding(
+            "armature", "_brush", ends[0], spread="brushed", henries=henries, turning=_turning(block), ac=True
+        )
         for key, a, b in zip(behind, ends, ends[1:]):
-            w.add(Resistor(**w.who(key), a=a, b=b, ohms=w.number(key), ac=True))
+            w.add(Resistor(**w.who(key), a=a, b=b, ohms=w.number(key, "winding"), ac=True))
         w.ohms("resistance", "live", "neutral")
 
     def draw(self, block: Block, sheet: Sheet) -> None:
