@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 # A that a regulator gives at most, least and most of them, and as a multiple of what it gives in the sound device: from
 # 100 mA types to those for 1.5 A, which give 2.2 A; from memory, data sheets
 LIMITS = (0.3, 1.3), (2.0, 3.0)
-STEP = 1.02  # times the current, from one at which a rail's figures are worked out to the next
+STEP = 1.05  # times the current, from one at which a rail's figures are worked out to the next; nearly straight between them
 LEAST_TAKEN = 1e-9  # A
 MOST_ROUNDS = 3  # of contacts that move because of a change
 
