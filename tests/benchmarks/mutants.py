@@ -36,6 +36,7 @@ ROOT = Path(__file__).resolve().parents[2]
 NEAR = 60  # tests of its own files and room that are run for a change at first
 SECONDS = (15, 60)  # of further tests, as long as they took unchanged: at first, then more
 LONGEST = 8  # times as long and a minute: one that hangs is noticed
+WAITS = 10
 LEFT_OUT = "not browser and not slow"
 
 COMPARED = {
@@ -214,12 +215,15 @@ def changed_tree(tree: Path, drawn: dict[int, tuple[str, int]]) -> dict[int, set
 
 
 def pytest(tree: Path, arguments: list[str], longest: float | None = None, **env: str) -> int:
-    """The exit code of tests in a tree, whose package also the commands that they start import."""
-    command = [sys.executable, "-m", "pytest", "-q", "-p", "no:cacheprovider", "-m", LEFT_OUT, *arguments]
+    """The exit code of tests in a tree, whose package also the commands that they start import. longest: seconds of processor
+    time, for on a busy machine the clock says nothing; by the clock WAITS times as many, for what waits for ever."""
+    bound = f"ulimit -t {longest:.0f}; " if longest else ""
+    command = ["sh", "-c", bound + 'exec "$@"', "sh"]
+    command += [sys.executable, "-m", "pytest", "-q", "-p", "no:cacheprovider", "-m", LEFT_OUT, *arguments]
     env = {**os.environ, "PYTHONPATH": os.pathsep.join([str(tree), *sys.path[1:]]), **env}
     with open(tree / "printed", "a") as printed:
         return subprocess.run(
-            command, cwd=tree, stdout=printed, stderr=printed, timeout=longest, env=env
+            command, cwd=tree, stdout=printed, stderr=printed, timeout=longest and WAITS * longest, env=env
         ).returncode
 
 
@@ -290,6 +294,8 @@ def lives(tree: Path, number: int, name: str, tests: set[str], seconds: Seconds)
             if pytest(tree, ["-x", place, *some], longest, CHANGE_ON=str(number)):
                 return False
         except subprocess.TimeoutExpired:
+            with open(tree / "printed", "a") as printed:
+                printed.write(f"{number} was ended by the clock\n")
             return False
     return True
 
