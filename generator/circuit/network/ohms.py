@@ -77,7 +77,7 @@ class Unplugged:
         self, name: str, parameters: Mapping[str, float] | None = None
     ) -> list[tuple[int, int, float]]:
         """The element's (net, net, siemens) for the ohmmeter."""
-        found = self.elements[name].cold(self.parameters(name) if parameters is None else parameters, "ohms")
+        found = self.elements[name].cold(self.rest[name] if parameters is None else parameters, "ohms")
         return [(self.nets[stamp.out[0]], self.nets[stamp.out[1]], stamp.numbers[1]) for stamp in found]
 
     def inverse(self, parameters: Mapping[str, Mapping[str, float]] | None = None) -> Array:
@@ -93,11 +93,15 @@ class Unplugged:
                 matrix[[a, b], [b, a]] -= g
         return np.linalg.inv(matrix)
 
+    @cached_property
+    def _at_rest(self) -> Array:
+        return self.inverse()
+
     def ohms(self, one: str, other: str) -> float:
         """Ohm between two nets, inf where a meter shows that nothing conducts."""
         if one == other:
             return 0.0
-        inverse = self.inverse()
+        inverse = self._at_rest
         a, b = self.nets[one], self.nets[other]
         found = float(inverse[a, a] + inverse[b, b] - 2 * inverse[a, b])
         return math.inf if found > OPEN_FROM else found
@@ -106,7 +110,7 @@ class Unplugged:
         self, pairs: Sequence[tuple[str, str]], axes: Sequence[Axis]
     ) -> list[tuple[float, float, float]]:
         """(nominal, low, high) ohm between each pair of nets; each tolerance by itself exactly, then added up."""
-        inverse = self.inverse()
+        inverse = self._at_rest
         a, b = (np.array([self.nets[pair[end]] for pair in pairs], dtype=int) for end in (0, 1))
         driven = inverse[:, a] - inverse[:, b]  # volts of every net for an ampere through each pair
         value = driven[a, np.arange(len(pairs))] - driven[b, np.arange(len(pairs))]
@@ -125,7 +129,7 @@ class Unplugged:
         total = np.zeros(driven.shape[1])
         for name, parameters in end.items():
             before = self.conductances(name)
-            after = self.conductances(name, {**self.parameters(name), **parameters})
+            after = self.conductances(name, {**self.rest[name], **parameters})
             for (i, k, g), (_, _, changed) in zip(before, after):
                 step = changed - g
                 if step:
