@@ -21,6 +21,7 @@ WRONG = 0.003  # of all readings
 DECADE = 0.25  # of the wrong ones, each way: 121 V for 12.1 V, mA for A
 ANYTHING = 0.5  # of the wrong ones: any figure of ANY_DECADES decades
 ANY_DECADES = 6.0
+LEAST_OWN = 1e-9  # share of a reading's variance that is its own
 ZERO_SIZE = 4.0  # a nought is as likely to be read by mistake as a figure of so many times its interval
 
 # (half a band)² over its variance: a part lies anywhere in its band. Source: JCGM 100:2008 (GUM), 4.3.7. Narrower ones found
@@ -125,6 +126,7 @@ def weigh(predicted: Predictions, read: Readings) -> Evidence:
     shift = np.where(numeric[..., None], predicted.shift, 0.0)
     covariance = np.einsum("hik,hjk->hij", shift, shift) / RECTANGLE
     index = np.arange(count)
+    own = own + LEAST_OWN * np.einsum("hii->hi", covariance)  # two readings of one thing are never quite one
     covariance[:, index, index] += np.maximum(own, 1e-18)
     scale = np.sqrt(covariance[:, index, index])
     precision = np.linalg.inv(covariance / (scale[:, :, None] * scale[:, None, :]))

@@ -222,7 +222,7 @@ def rule() -> dict[str, Any]:
         "meter": {unit: list(own) for unit, own in METER.items()}, "other": list(OTHER),
         "health": HEALTH_WEIGHT, "beyond": inference.SOMETHING_ELSE, "wrong": evidence.WRONG, "decade": evidence.DECADE,
         "anything": evidence.ANYTHING, "decades": evidence.ANY_DECADES, "never": evidence.NEVER, "unsure": evidence.UNSURE,
-        "undrawn": evidence.UNDRAWN, "rectangle": evidence.RECTANGLE, "leak": evidence.STRAY_LEAK, "floors": evidence.FLOORS, "zero": evidence.ZERO_SIZE,
+        "undrawn": evidence.UNDRAWN, "rectangle": evidence.RECTANGLE, "leak": evidence.STRAY_LEAK, "leak_decades": evidence.LEAK_DECADES, "own": evidence.LEAST_OWN, "floors": evidence.FLOORS, "zero": evidence.ZERO_SIZE,
         "shorted": hypotheses.SHORTED, "dim": evidence.DIM, "steps": inference.STEPS, "refined": inference.REFINED, "worth": inference.WORTH_REFINING,
     }  # fmt: skip
 

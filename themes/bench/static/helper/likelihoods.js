@@ -78,8 +78,22 @@ const likelihoodsOf = (table) => {
         figure = Math.abs(finite ? shown : 1);
       const size = figure <= spread ? spread * rule.zero : figure;
       const share = (2 * Math.max(spread, 1e-12)) / Math.max(size, 1e-12) / (rule.decades * Math.log(10));
-      return { place, shown, spread, open: Boolean(open), floor, anything: Math.log(Math.min(share, 1)) };
+      const leaking = Math.log(
+        Math.min((2 * spread) / Math.max(shown, rule.leak) / (rule.leak_decades * Math.log(10)), 1),
+      );
+      return {
+        place,
+        shown,
+        spread,
+        open: Boolean(open),
+        floor,
+        anything: Math.log(Math.min(share, 1)),
+        leaking,
+      };
     });
+
+  const leaks = (mean, { place, shown }) =>
+    mean === Infinity && places[place].unit === "ohm" && shown > rule.leak;
 
   /* As weigh() of evidence.py, for one row. */
   const weigh = (row, seen) => {
@@ -91,7 +105,7 @@ const likelihoodsOf = (table) => {
     const matched = means.map(
       (mean, i) =>
         (!numeric[i] && known[i] && (mean === Infinity) === seen[i].open) ||
-        (mean === Infinity && places[seen[i].place].unit === "ohm" && seen[i].shown > rule.leak) ||
+        leaks(mean, seen[i]) ||
         (mean > rule.dim && seen[i].open && places[seen[i].place].how === "diode" && Number.isFinite(mean)),
     );
     const matrix = covariance(row, seen);
@@ -108,6 +122,7 @@ const likelihoodsOf = (table) => {
         seen[i].spread ** 2 / 3 + seen[i].floor ** 2 + (rule.undrawn * Math.max(mean, value)) ** 2,
         1e-18,
       );
+      matrix[i][i] += rule.own * matrix[i][i];
     }
     const scale = matrix.map((own, i) => Math.sqrt(own[i]));
     const { rows: precision, log } = inverse(
@@ -122,7 +137,8 @@ const likelihoodsOf = (table) => {
     let total = -0.5 * log,
       misses = 0;
     for (let i = 0; i < count; i += 1) {
-      total += -0.5 * z[i] * pulled[i] + (numeric[i] ? width[i] : 0);
+      total +=
+        -0.5 * z[i] * pulled[i] + (numeric[i] ? width[i] : leaks(means[i], seen[i]) ? seen[i].leaking : 0);
       misses += (!numeric[i] && !matched[i] ? 1 : 0) + (known[i] ? 0 : 1e3);
     }
     total += rule.never * misses;
