@@ -212,7 +212,7 @@ def _foretold(
     log = math.log(change.size or 1.0)
     behind = min(max(bisect.bisect_left(logs, log), 1), len(logs) - 1)
     before = max(behind - 1, 0)
-    part = (log - logs[before]) / (logs[behind] - logs[before]) if behind else 0.0
+    part = max((log - logs[before]) / (logs[behind] - logs[before]), 0.0) if behind else 0.0
     return packing.foretold(seen, row, rows[before], rows[behind], part)
 
 

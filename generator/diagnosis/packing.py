@@ -57,7 +57,7 @@ def differing(seen: Scattering) -> NDArray[np.bool_]:
 
 def foretold(seen: Scattering, row: int, before: int, behind: int, part: float) -> NDArray[np.bool_]:
     """(places): whether a row is near enough what the two next to its size say of it. part: how far from the
-    one to the other its size lies, beyond 0 and 1 outside them."""
+    one to the other its size lies, 1 and more beyond them."""
     straight = np.isfinite(seen.mean[[before, behind]]).all(0)
     near = before if part < 0.5 else behind
     mean, one, other = (np.where(straight, seen.mean[n], 0.0) for n in (row, before, behind))
@@ -66,7 +66,8 @@ def foretold(seen: Scattering, row: int, before: int, behind: int, part: float) 
     sound = np.where(np.isfinite(seen.mean[0]), seen.mean[0], 0.0)
     ratio = _ratio(seen)[[row, before, behind]]
     wider = np.where(straight, ratio[0] - ratio[1] - part * (ratio[2] - ratio[1]), 0.0)
-    enough = seen.step + CLOSE * np.abs(mean - sound)
+    size = CLOSE * np.abs(mean)
+    enough = np.minimum(seen.step, size + seen.step / FINER) + np.minimum(CLOSE * np.abs(mean - sound), size)
     found: NDArray[np.bool_] = (np.abs(gap) < enough) & (np.abs(wider) < 2 * WIDER)
     return found
 

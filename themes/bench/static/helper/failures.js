@@ -65,7 +65,7 @@ const failuresOf = (data) => {
       at = Math.min(Math.max(above < 0 ? last : above, 1), last),
       b = nodes[at],
       a = nodes[Math.max(at - 1, 0)],
-      part = a === b ? 0 : Math.log(size / a.size) / Math.log(b.size / a.size);
+      part = a === b ? 0 : Math.max(Math.log(size / a.size) / Math.log(b.size / a.size), 0);
     const row = one(size);
     for (const name of ["mean", "times", "common"])
       for (let n = 0; n < places.length; n += 1) {
