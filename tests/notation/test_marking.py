@@ -69,7 +69,7 @@ def meanings(code: str, part: str) -> list[Decoded]:
     return [d for d in decode(code) if d.part == part]
 
 
-@pytest.mark.parametrize("exponent", range(-3, 9))
+@pytest.mark.parametrize("exponent", range(-3, 10))
 def test_four_bands_for_all_of_e24(exponent: int) -> None:
     """Every E24 value with every multiplier, in the colours of IEC 60062."""
     for step in E24:
@@ -115,7 +115,7 @@ def test_a_grey_tolerance_band_holds_the_wider_of_its_two_meanings() -> None:
     ("R10", 0.1), ("R15", 0.15), ("R332", 0.332), ("R590", 0.59), ("1R0", 1.0), ("1R5", 1.5), ("3R32", 3.32), ("5R90", 5.9),
     ("10R", 10), ("33R2", 33.2), ("59R0", 59), ("100R", 100), ("332R", 332), ("1K0", 1e3), ("1K5", 1.5e3), ("3K32", 3.32e3),
     ("10K", 10e3), ("33K2", 33.2e3), ("590K", 590e3), ("1M0", 1e6), ("3M32", 3.32e6), ("10M", 10e6), ("332M", 332e6),
-    ("1G0", 1e9), ("1T0", 1e12), ("0R47", 0.47), ("4k7", 4.7e3), ("R010", 0.01), ("5L0", 0.005),
+    ("1G0", 1e9), ("1T0", 1e12), ("0R47", 0.47), ("4k7", 4.7e3), ("R010", 0.01), ("5L0", 0.005), ("5m0", 0.005),
 ])  # fmt: skip
 def test_letter_codes_of_resistors(code: str, ohm: float) -> None:
     """The letter stands where the point would."""
