@@ -241,7 +241,7 @@ def test_the_board_fades_by_keyboard(browser: Any, site: Path) -> None:
 
 def test_the_reading_helper_by_keyboard(browser: Any, site: Path) -> None:
     with opened(browser, site, NOTE) as tab:
-        tab.get_by_label("Place", exact=True).first.select_option(label="across R1, running")
+        tab.get_by_label("Place", exact=True).first.select_option(label="across R1, AC, running")
         tab.get_by_label("The meter shows").first.fill("1.1 V")
         left = tab.locator(".helper-left")
         assert left.is_visible()
