@@ -58,7 +58,7 @@ class Judged:
     @property
     def fitted(self) -> bool:
         """Whether it counts in finding the fault."""
-        return self.taken.shown is not None and self.taken.sought is not None
+        return self.taken.shown is not None and self.taken.sought is not None and self.taken.counts
 
 
 @dataclass(frozen=True)
@@ -129,7 +129,7 @@ class Judgement:
 def judge(device: Device, readings: Sequence[Reading], meter: Meter) -> Judgement:
     """Judge a device's readings. Never raises for what a note may hold."""
     taken = [take(device, reading, meter) for reading in readings]
-    used = [own for own in taken if own.shown is not None and own.sought is not None]
+    used = [own for own in taken if own.shown is not None and own.sought is not None and own.counts]
     if not used:
         return Judgement([Judged(own) for own in taken], device)
     try:

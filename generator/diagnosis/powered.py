@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 
 STRAY_CURRENT = 3e-7  # A: what an input pin, a transistor that is off and a board leak together in a room (data sheets of controllers: a pin at most 1 µA when hot, next to nothing at 25 °C)
 SAWTOOTH_OFF = 0.15  # of a ripple: by as much it is no sawtooth; step by step in ngspice, half and full wave
-FLOATS = 0.3  # share that a meter's own resistance leaves, below which a place floats
+FLOATS = 0.6  # share that a meter's own resistance leaves, below which a place floats
 DEAD = 0.03  # V: what hum, leaks and other rails leave where nothing should be; common practice, no source
 ALIVE = 1.0  # V from which a place of the sound device is one that can be dead
 DARK = 1e5  # ohm of an LED that carries less than a microampere or so

@@ -10,6 +10,7 @@ import numpy as np
 
 from generator.circuit.device.places import LIFTED, Place, PlaceError, alternating_side
 from generator.circuit.network.element import NoOperatingPoint
+from generator.circuit.network.junctions import EMISSION, Diode
 from generator.circuit.network.sources import SAWTOOTH, Rail
 from generator.diagnosis.evidence import FLOORS, Readings
 from generator.diagnosis.predictions import Sought
@@ -21,19 +22,25 @@ if TYPE_CHECKING:
     from generator.circuit.value import Value
     from generator.notes.reading import Reading
 
+FORWARD = (
+    50.0,
+    5e6,
+)  # ohm that a meter shows of a junction which it drives forward; common practice, no source
 NOTHING = 0.01  # V: across a part with less nobody sees which end is the higher
 _UNITS = {"volts": "V", "diode": "V", "amps": "A", "ohms": "ohm", "rail": "V"}
 
 
 @dataclass(frozen=True)
 class Taken:
-    """A reading found on the device. trouble, hint: why it cannot be judged; then the rest may be None."""
+    """A reading found on the device. trouble, hint: why it cannot be judged; then the rest may be None. counts: False where it
+    says nothing either way."""
 
     reading: Reading
     sought: Sought | None = None
     shown: Shown | None = None
     trouble: str = ""
     hint: str = ""
+    counts: bool = True
 
 
 def take(device: Device, reading: Reading, meter: Meter) -> Taken:
@@ -55,7 +62,21 @@ def take(device: Device, reading: Reading, meter: Meter) -> Taken:
         return Taken(reading, replace(sought, place=there), shown)
     if shown.range == "ac" and sought.how == "volts" and not sought.place.ac:
         return _of_ripple(device, Taken(reading, sought, shown))
-    return Taken(reading, sought, shown)
+    return Taken(reading, sought, shown, counts=not _through_a_diode(device, sought, shown))
+
+
+def _through_a_diode(device: Device, sought: Sought, shown: Shown) -> bool:
+    """Whether ohms were read across a diode that the meter may have driven forward: some drive it with 0.6 V, and what they show
+    then is the diode at that voltage, which is no resistance."""
+    place = sought.place
+    if sought.how != "ohms" or not FORWARD[0] < shown.middle < FORWARD[1]:
+        return False
+    ends = {place.plus, place.minus}
+    over = any(
+        isinstance(element, Diode) and element.emission != EMISSION["led"] and {*element.nets} == ends
+        for element in device.elements.values()
+    )
+    return over and shown.high < device.unplugged().ohms(place.plus, place.minus) / 2
 
 
 def _of_ripple(device: Device, taken: Taken) -> Taken:

@@ -87,7 +87,7 @@ class BoostConverter(converter.Converter):
         w.add(Resistor(**w.who("inductor"), a="in", b="_switch", ohms=exact(0.01)))
         chip = w.who("chip")
         w.add(Resistor(**{**chip, "name": f"{chip['name']} beside"}, a="_switch", b="common", ohms=NONE))
-        w.diode("diode", "_switch", "out", forward="diode_drop", sort=converter.diode_sort(block))
+        w.diode("diode", "_switch", "out", forward="diode_drop", sort=converter.diode_sort(block), at=1.0)
         converter.wire_converted(block, w, ("chip", "inductor", "diode"), "input_current")
 
     def draw(self, block: Block, sheet: Sheet) -> None:

@@ -39,10 +39,11 @@ def _lost(x: Point) -> set[str]:
 
 
 def _low_level(w: Wiring, x: Point) -> Number:
-    """An open collector that pulls all the way down leaves a little, where the note does not say how much."""
-    if x.pull_up is None or x.output_low:
+    """An output that pulls all the way down leaves a little, where the note does not say how much."""
+    if x.output_low:
         return w.number("output_low")
-    return Number(0.0, ((w.net("output_low"), 0.0, SPREADS["saturation"].above),))
+    most = SPREADS["low output" if x.pull_up is None else "saturation"].above
+    return Number(0.0, ((w.net("output_low"), 0.0, most),))
 
 
 class Comparator(Kind):

@@ -198,8 +198,9 @@ class KeyLadder(Kind):
                 w.add(Resistor(**w.who(key), a=start, b=node, ohms=w.number(key)))
             # what opens a key lies in its lead, what shorts it beside it; its press is apart from both
             contact, lead = w.who(f"key_{position}"), f"_lead{position}"
-            w.add(Resistor(**contact, a=node, b=lead, ohms=exact(0.0)))
+            # a meter across the key is across both, and finds it open
             w.add(Resistor(**{**contact, "name": f"{contact['name']} beside"}, a=node, b=far, ohms=NONE))
+            w.add(Resistor(**contact, a=node, b=lead, ohms=exact(0.0)))
             press = {**w.who(f"press_{position}", ()), "called": ""}  # no part of its own
             w.add(Contact(**press, a=lead, b=far, closed=exact(0.0)))
             last = node

@@ -192,7 +192,7 @@ class Optocoupler(Kind):
         w.coupler(
             "transistor", "_anode", "input_common", "out", "common", ctr=ratio, forward="forward",
             at=max(block.solved["led_current"], 1e-4),
-            saturated=block.point.saturation / max(block.solved["needed_current"], 1e-6),
+            saturated=lambda x: x.saturation / max(block.solved["needed_current"], 1e-6),
         )  # fmt: skip
         w.common("input_common")
         w.volts("output", "out")

@@ -198,7 +198,7 @@ class Coupler(Element):
     ctr: Number
     forward: Number = exact(1.2)
     at: float = 0.005
-    saturated: float = 100.0
+    saturated: Number = exact(100.0)
     leak: Number = NONE
     lit: Number = exact(1.0)
     alive: Number = exact(1.0)
@@ -218,7 +218,7 @@ class Coupler(Element):
         saturation = self._saturation(p)
         return (
             junction(led, saturation, width),
-            Stamp("coupler", out, (led, out), (saturation, width, p["ctr"] * p["alive"], 1 / self.saturated)),
+            Stamp("coupler", out, (led, out), (saturation, width, p["ctr"] * p["alive"], 1 / p["saturated"])),
             conductance(*out, siemens(p["leak"]) + FLOOR),
         )
 
@@ -240,6 +240,6 @@ class Coupler(Element):
         ]
         gain = p["ctr"] * p["alive"]
         if gain:
-            given, passed = f"{gain:.8g}*I(V{name})", f"max(V({c},{e}),0)/{self.saturated:.8g}"
+            given, passed = f"{gain:.8g}*I(V{name})", f"max(V({c},{e}),0)/{p['saturated']:.8g}"
             lines.append(f"B{name} {c} {e} I=min({given},{passed})")
         return lines + leak

@@ -173,11 +173,11 @@ class Wiring(Powering):
         ))  # fmt: skip
 
     def coupler(self, key: str, anode: str, cathode: str, collector: str, emitter: str, *, ctr: Given, forward: Given = 1.2,
-                at: float = 0.005, saturated: float = 100.0) -> Element:  # fmt: skip
+                at: float = 0.005, saturated: Given = 100.0) -> Element:  # fmt: skip
         """An optocoupler; at: its LED's working current in A; saturated: ohm of its transistor fully on."""
         return self.add(chips.Coupler(
             **self.who(key), anode=anode, cathode=cathode, collector=collector, emitter=emitter, ctr=self.number(ctr, "ctr", key),
-            forward=self.number(forward, "led", key), at=at, saturated=saturated,
+            forward=self.number(forward, "led", key), at=at, saturated=self.number(saturated),
         ))  # fmt: skip
 
 
