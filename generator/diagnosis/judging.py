@@ -20,7 +20,7 @@ from generator.diagnosis.metered import as_metered
 from generator.diagnosis.pairs import rank_pairs
 from generator.diagnosis.predictions import SURROUNDINGS, Sought
 from generator.diagnosis.readings import Meter, Shown, Verdict, read_shown, verdict
-from generator.diagnosis.taking import Taken, as_readings, definition_of, take
+from generator.diagnosis.taking import SCHOTTKY, Taken, as_readings, definition_of, take
 from generator.notation.quantity import QuantityError
 
 if TYPE_CHECKING:
@@ -142,6 +142,7 @@ def judge(device: Device, readings: Sequence[Reading], meter: Meter) -> Judgemen
     except NoOperatingPoint as error:
         return Judgement([Judged(own) for own in taken], device, trouble=str(error))
     expected = {id(own): _expected(device, own, ranking, n) for n, own in enumerate(used)}
+    expected.update((id(own), _driven(device, own)) for own in taken if not own.counts)
     judged = [_judged(own, expected.get(id(own)), meter) for own in taken]
     fits = [_fit(device, weighed, used) for weighed in ranking.weighed]
     if ranking.beyond >= PAIRS_FROM or fits[0].contradicts or not ranking.weighed[0].holds:
@@ -193,6 +194,14 @@ def _expected(device: Device, taken: Taken, ranking: Ranking, position: int) -> 
     else:
         low, high = _solved_band(device, sought, middle, ranking.predictor.stray[position]) or (low, high)
     return Result(name, sought.unit, middle, min(low, middle), max(high, middle), definition=definition)
+
+
+def _driven(device: Device, taken: Taken) -> Result:
+    """What a meter shows across a diode that it may drive forward: anything from what such a diode then shows."""
+    assert taken.sought is not None
+    place = taken.sought.place
+    most = device.unplugged().ohms(place.plus, place.minus)
+    return Result(place.text, "ohm", None, SCHOTTKY, most)
 
 
 def _ohms_band(device: Device, sought: Sought, middle: float) -> tuple[float, float] | None:

@@ -22,10 +22,9 @@ if TYPE_CHECKING:
     from generator.circuit.value import Value
     from generator.notes.reading import Reading
 
-FORWARD = (
-    50.0,
-    5e6,
-)  # ohm that a meter shows of a junction which it drives forward; common practice, no source
+# from how many ohms on a meter may show a junction which it drives forward, a Schottky's and any other's, and up to how many;
+# common practice, no source
+SCHOTTKY, SILICON, FORWARD = 50.0, 3e3, 5e6
 NOTHING = 0.01  # V: across a part with less nobody sees which end is the higher
 _UNITS = {"volts": "V", "diode": "V", "amps": "A", "ohms": "ohm", "rail": "V"}
 
@@ -69,14 +68,12 @@ def _through_a_diode(device: Device, sought: Sought, shown: Shown) -> bool:
     """Whether ohms were read across a diode that the meter may have driven forward: some drive it with 0.6 V, and what they show
     then is the diode at that voltage, which is no resistance."""
     place = sought.place
-    if sought.how != "ohms" or not FORWARD[0] < shown.middle < FORWARD[1]:
+    if sought.how != "ohms" or not SCHOTTKY < shown.middle < FORWARD:
         return False
     ends = {place.plus, place.minus}
-    over = any(
-        isinstance(element, Diode) and element.emission != EMISSION["led"] and {*element.nets} == ends
-        for element in device.elements.values()
-    )
-    return over and shown.high < device.unplugged().ohms(place.plus, place.minus) / 2
+    over = [e.emission for e in device.elements.values() if isinstance(e, Diode) and {*e.nets} == ends]
+    driven = EMISSION["schottky"] in over or (EMISSION["silicon"] in over and shown.middle > SILICON)
+    return driven and shown.high < device.unplugged().ohms(place.plus, place.minus) / 2
 
 
 def _of_ripple(device: Device, taken: Taken) -> Taken:
