@@ -147,8 +147,9 @@ class Powered:
         volts = [n for n in self.direct if self.places[n].plus in index and self.places[n].minus in index]
         sound = {n: x[index[self.places[n].plus]] - x[index[self.places[n].minus]] for n in volts}
         for n, was in sound.items():
-            if abs(was) >= ALIVE and n not in self.rails:
-                stray[:, n] += np.where(np.abs(mean[:, n]) < DEAD, DEAD, 0.0)
+            if n not in self.rails:
+                gone = (np.abs(mean[:, n]) < DEAD) & (np.abs(mean[:, n] - was) > DEAD)
+                stray[:, n] += np.where(gone, DEAD, 0.0)
         for name, rail in device.elements.items():
             if not isinstance(rail, sources.Rail) or rail.starved is None:
                 continue
@@ -163,10 +164,9 @@ class Powered:
     @staticmethod
     def _loaded(ideal: Array, passed: Array) -> tuple[Array, Array]:
         """What the meter's own resistance leaves of the volts, and by how much that may be off: behind what floats there
-        may be a junction, and then the meter takes less away than from a resistance."""
+        may be a junction, of which the meter takes next to nothing away, or all, where it is the junction's reverse current."""
         floats = passed < FLOATS
-        least = ideal * passed
-        return np.where(floats, (ideal + least) / 2, least), np.where(floats, np.abs(ideal - least) / 2, 0.0)
+        return np.where(floats, ideal / 2, ideal * passed), np.where(floats, np.abs(ideal) / 2, 0.0)
 
     @cached_property
     def dark(self) -> dict[int, float]:

@@ -22,6 +22,7 @@ from generator.circuit.network.passive import NONE
 from generator.circuit.network.sources import COLD_LOAD
 from generator.circuit.network.stamps import BEFORE, FLOOR, J, Stamp, conductance, junction
 
+PULLS = 50.0  # ohm from a broken output to common, where it stays low (common practice, no source)
 LEAKS = 1e-9  # S of a chip from its supply and its output to common (comparator data sheets: nanoamperes)
 OWN_DIVIDER = 2e5  # ohm: of the divider inside, so that an output without a load stands where it is regulated
 
@@ -116,7 +117,7 @@ class Amplifier(Element):
     open_collector: it only pulls down.
     """
 
-    FAILS = BROKEN
+    FAILS = BROKEN | {"stuck low": {"alive": 0.0, "leak": PULLS}}
 
     TERMINALS: ClassVar[tuple[str, ...]] = ("plus", "minus", "output", "supply", "common")
 
