@@ -22,7 +22,7 @@ from generator.circuit.network.passive import NONE
 from generator.circuit.network.sources import COLD_LOAD
 from generator.circuit.network.stamps import BEFORE, FLOOR, J, Stamp, conductance, junction
 
-PULLS = 50.0  # ohm from a broken output to common, where it stays low (common practice, no source)
+PULLS = 60.0  # ohm from a broken output to common, where it stays low (common practice, no source)
 LEAKS = 1e-9  # S of a chip from its supply and its output to common (comparator data sheets: nanoamperes)
 OWN_DIVIDER = 2e5  # ohm: of the divider inside, so that an output without a load stands where it is regulated
 
