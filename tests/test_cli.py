@@ -132,6 +132,7 @@ if __name__ == "__main__":
     (tmp_path / "interrupted.py").write_text(code)
     ended = subprocess.run(
         [sys.executable, tmp_path / "interrupted.py", content], capture_output=True, text=True, timeout=60,
+        preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),  # a shell's background job ignores it
         env={**os.environ, "PYTHONPATH": str(ROOT), "BENCHLORE_CACHE": str(tmp_path / "cache"), "BENCHLORE_START_METHOD": "forkserver"},
     )  # fmt: skip
     assert (ended.returncode, ended.stderr) == (130, "interrupted\n")
