@@ -21,9 +21,7 @@ if TYPE_CHECKING:
     from generator.circuit.network.variants import Seen
     from generator.diagnosis.solved import Batch, StateUnder
 
-DROPOUT = (
-    0.25  # V by which dropouts differ, one standard deviation (data sheets of fixed regulators, from memory)
-)
+DROPOUT = 0.25  # V, standard deviation of dropouts (data sheets of fixed regulators, from memory)
 NEAR = 3.0  # standard deviations of room above the dropout, from which on nothing is lost
 SUPPLIED = 1.0  # V at its input, below which it is dead rather than short of it
 # nodes and weights of a normal distribution (Gauss-Hermite; M. Abramowitz, I. Stegun, Handbook of Mathematical Functions,
