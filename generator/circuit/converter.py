@@ -126,11 +126,9 @@ def wire_converted(block: Block, w: Wiring, links: tuple[str, ...], drawn: str) 
     def amperes(x: Point) -> float:
         return kind.values_at(x).get(drawn, 0.0)
 
-    w.add(
-        Source(
-            **w.who("converter", ()), plus="_made", minus="common", volts=w.number(volts), ohms=exact(LINK)
-        )
-    )
+    # the chip, where there is one, is what makes it: a dead converter and a dead chip are one thing
+    who = {**w.who("chip" if w.has("chip") else "converter", ()), "name": w.net("converter")}
+    w.add(Source(**who, plus="_made", minus="common", volts=w.number(volts), ohms=exact(LINK)))
     last = "_made"
     for position, key in enumerate(links):
         there = "out" if position == len(links) - 1 else f"_link{position}"
