@@ -6,6 +6,7 @@ import datetime
 import os
 import subprocess
 import sys
+import unicodedata
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -65,7 +66,8 @@ def test_outcomes_as_people_type_them(line: str, wanted: str) -> None:
     assert answers.outcome == wanted and said
 
 
-TEXT = st.text(st.characters(codec="utf-8"), max_size=40)
+# as it is composed (NFC, Unicode Standard Annex #15), which is how a note is read
+TEXT = st.text(st.characters(codec="utf-8"), max_size=40).map(lambda text: unicodedata.normalize("NFC", text))
 
 
 @settings(max_examples=60)
