@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import heapq
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
@@ -11,7 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from generator.circuit.device.states import Changed, together
-from generator.circuit.network.passive import Resistor, Winding
+from generator.circuit.network.passive import Resistor
 from generator.circuit.network.powering import BLOWS
 from generator.circuit.network.sources import Rail
 from generator.diagnosis.changing import changed_by
@@ -23,9 +22,8 @@ if TYPE_CHECKING:
 BLEW = 0.7  # share of the shorts that can blow a fuse which do, before somebody measures (common practice, no source)
 # times its rating, where a fuse has opened before somebody measures: at 2.1 within half an hour, at 1.5 not within one (IEC 60127-2, from memory)
 OPENS = 1.8
-MAINS_OVER_RAIL = (
-    1.7  # RMS current on the mains over the power that a rectified rail takes by the volts (common practice)
-)
+# RMS current on the mains over the power that a rectified rail takes by the volts (common practice, no source)
+MAINS_OVER_RAIL = 1.7
 NEXT_TO_NOTHING = 10.0  # ohm in a short's way that limit nothing on a rail of some hundred volts
 
 
@@ -94,36 +92,18 @@ def _across(device: Device, changed: Changed, rail: Rail, opens: float) -> bool:
     if rail.name in changed:
         return True
     assert rail.fed is not None
-    index, point = device.system.index, device.solved.point
-    volts = float(np.abs(point.volts(rail.plus, rail.minus)).max()) if rail.plus in index else 0.0
+    ends, cold = (rail.plus, rail.minus), device.unplugged()
+    volts = float(np.abs(device.solved.point.volts(*ends)).max())
     for name in changed:
         element = device.elements.get(name)
         if element is None:
             continue
         nets = {*element.nets}
-        if {rail.plus, rail.minus} <= nets:
+        if {*ends} <= nets:
             return True
-        way = sum(_ohms(device, element.block, end, nets) for end in (rail.plus, rail.minus))
+        way = sum(
+            min((cold.ohms(end, net) for net in nets & cold.nets.keys()), default=math.inf) for end in ends
+        )
         if way <= NEXT_TO_NOTHING and MAINS_OVER_RAIL * volts**2 / max(way, 0.1) / rail.fed[2] > opens:
             return True
     return False
-
-
-def _ohms(device: Device, block: str, start: str, ends: set[str]) -> float:
-    """The least ohms from a net to one of the others through windings and resistors of a block; inf where there is no way."""
-    ways = [
-        (element.nets, element.ohms.value)
-        for element in device.of_block(block)
-        if isinstance(element, (Resistor, Winding)) and len(element.nets) == 2
-    ]
-    best, waiting = {start: 0.0}, [(0.0, start)]
-    while waiting:
-        so_far, net = heapq.heappop(waiting)
-        if net in ends:
-            return so_far
-        for (a, b), ohms in ways:
-            other = b if net == a else a if net == b else ""
-            if other and so_far + ohms < min(best.get(other, math.inf), NEXT_TO_NOTHING):
-                best[other] = so_far + ohms
-                heapq.heappush(waiting, (so_far + ohms, other))
-    return math.inf

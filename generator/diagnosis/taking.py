@@ -120,10 +120,6 @@ def _sought_of(device: Device, reading: Reading) -> Sought:
         return Sought(place, "volts", state, "V")
     place = device.place(reading.at or f"{reading.block}.{reading.value}")
     how = "volts" if place.how == "part" else place.how
-    if how == "volts" and not place.ac and place.plus not in device.system.index:
-        raise PlaceError(
-            f"{place.text}: its volts are not worked out", "what drives that net is not in the note"
-        )
     return Sought(place, how, state, _unit(device, place, how))
 
 
