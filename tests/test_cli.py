@@ -202,6 +202,17 @@ def test_inspect_writes_nothing(tmp_path: Path) -> None:
     assert not (tmp_path / "site").exists()
 
 
+def test_a_figure_that_no_meter_shows_is_told_once(tmp_path: Path) -> None:
+    """Every slip in one pass, and each once (README: what is wrong is told, all of it at once)."""
+    blocks = (
+        'blocks:\n  d: {kind: divider, supply: "10 V", upper: R1 1k, lower: R2 1k}\nreadings:\n'
+        "  - {ohms: R1, read: blue, mended: green}\n  - {at: d.output, read: red}\n"
+    )
+    content = library(tmp_path / "content", a=note(blocks))
+    told = run("inspect", str(content)).stderr
+    assert [told.count(word) for word in ("blue", "green", "red is not")] == [1, 1, 1], told
+
+
 def test_a_loop_of_references_is_named(tmp_path: Path) -> None:
     """Two blocks that wait for one another: the loop is in the message."""
     loop = (

@@ -36,21 +36,23 @@ def read_readings(
             condition=_condition(entry), note=entry.text("note", LONG), path=entry.path, at=at, across=where.get("across", ()),
             ohms=where.get("ohms", ()), diode=where.get("diode", ()), when=check.state(entry), mended=entry.text("mended", SHORT),
         )  # fmt: skip
-        if where and check.exists(reading) and read:
-            _as_shown(entry, reading)
+        if where and check.exists(reading) and read and _as_shown(entry, reading):
             found.append(reading)
     return tuple(found)
 
 
-def _as_shown(entry: Fields, reading: Reading) -> None:
-    """Whether the texts are what a meter shows. What a block's value reads in is its own unit, and is judged with it."""
+def _as_shown(entry: Fields, reading: Reading) -> bool:
+    """Whether the texts are what a meter shows; what is none is told. What a block's value reads in is its own unit, and is judged with it."""
     unit = "ohm" if reading.ohms else "V" if reading.diode or reading.across else ""
+    shown_all = True
     for key, text in (("read", reading.read), ("mended", reading.mended)) if unit else ():
         try:
             if text:
                 read_shown(text, unit, Meter())
         except QuantityError as error:
             entry.wrong(key, error.what, error.hint)
+            shown_all = False
+    return shown_all
 
 
 def _where(entry: Fields) -> dict[str, tuple[str, ...]]:
