@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+import windows
 from hypothesis import settings
 
 # How long an example takes says nothing but what else the machine does. In CI the same examples every time, so that a
@@ -71,17 +72,8 @@ def browser() -> Iterator[Any]:
     from playwright.sync_api import sync_playwright
 
     with sync_playwright() as playwright:
-        started = playwright.chromium.launch(
-            executable_path=path,
-            args=[
-                "--no-sandbox",
-                "--disable-gpu",
-                "--disable-background-networking",
-                "--disable-component-update",
-                "--disable-sync",
-            ],
-        )
-        yield started
+        started = playwright.chromium.launch(executable_path=path, args=windows.FLAGS)
+        yield windows.Browser(started)
         started.close()
 
 

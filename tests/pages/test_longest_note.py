@@ -68,11 +68,10 @@ def longest(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture(scope="module")
 def tab(browser: Any, longest: Path) -> Iterator[Any]:
-    context = browser.new_context()
-    opened = context.new_page()
+    opened = browser.new_page()
     opened.goto(f"{longest.as_uri()}/notes/cabinet/index.html")
     yield opened
-    context.close()
+    opened.close()
 
 
 def test_it_is_light(longest: Path) -> None:

@@ -51,11 +51,10 @@ CUT = """() => [...document.querySelectorAll('svg.sheet, svg.blocks')].filter(s 
 
 @pytest.fixture(scope="module")
 def tab(browser: Any, site: Path) -> Iterator[Any]:
-    context = browser.new_context()
-    opened = context.new_page()
+    opened = browser.new_page()
     opened.goto(f"{site.as_uri()}/{SIXTEEN}")
     yield opened
-    context.close()
+    opened.close()
 
 
 def at(tab: Any, size: tuple[int, int]) -> None:
