@@ -10,6 +10,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
+import commands
 import pytest
 import windows
 from hypothesis import settings
@@ -59,6 +60,13 @@ def own_cache(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
     with pytest.MonkeyPatch.context() as patch:
         patch.setenv("BENCHLORE_CACHE", str(place))
         yield place
+
+
+@pytest.fixture(scope="session", autouse=True)
+def no_process_left(own_cache: Path) -> Iterator[None]:
+    """What forks the commands ends with the tests."""
+    yield
+    commands.close()
 
 
 @pytest.fixture(scope="session")

@@ -13,21 +13,16 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from commands import run
 
 ROOT = Path(__file__).resolve().parent.parent
 
 
-def run(
-    *arguments: object, cwd: Path | None = None, env: dict[str, str] | None = None
-) -> subprocess.CompletedProcess[str]:
+def typed(*arguments: object, cwd: Path | None = None, **env: str) -> subprocess.CompletedProcess[str]:
+    """A command as a shell starts it."""
     command = [sys.executable, "-m", "generator.cli", *map(str, arguments)]
-    return subprocess.run(
-        command,
-        capture_output=True,
-        text=True,
-        cwd=cwd,
-        env={**os.environ, "PYTHONPATH": str(ROOT), **(env or {})},
-    )
+    surroundings = {**os.environ, "PYTHONPATH": str(ROOT), **env}
+    return subprocess.run(command, capture_output=True, text=True, cwd=cwd, env=surroundings)
 
 
 def library(folder: Path, **notes: str) -> Path:
@@ -47,7 +42,7 @@ SUPPLY = "blocks:\n  supply:\n    kind: transformer-supply\n    secondary: 12 V\
 
 def test_help_names_every_command() -> None:
     """--help is done (0) and teaches each command; no command at all is misuse (2)."""
-    helped = run("--help")
+    helped = typed("--help")
     assert helped.returncode == 0
     for command in ("site", "live", "inspect", "writeup", "values", "lookup"):
         assert f"\n    {command} " in helped.stdout
@@ -240,7 +235,7 @@ def test_no_library(tmp_path: Path, make: object, words: str) -> None:
 
 def test_values_json_is_only_json() -> None:
     """--json prints one JSON text and nothing else; numbers carry no prefix (peak rectifier: 12·√2 − 1.4 V)."""
-    done = run(
+    done = typed(
         "values", "transformer-supply", "secondary=12 V", "smoothing=C3 1000u 35V", "load=120 mA", "--json"
     )
     assert done.returncode == 0 and done.stderr == ""
@@ -306,7 +301,7 @@ def test_readings_at_the_bench() -> None:
 
 def test_lookup_finds_and_counts(content: Path) -> None:
     """lookup answers with notes best first, in text and in JSON of the contract."""
-    found = json.loads(run("lookup", "stays cold", "--library", content, "--json").stdout)
+    found = json.loads(typed("lookup", "stays cold", "--library", content, "--json").stdout)
     assert found["results"][0]["slug"] == "egg-incubator-stays-cold"
     assert {"slug", "title", "score", "symptoms", "cause", "outcome"} <= set(found["results"][0])
     scores = [result["score"] for result in found["results"]]
@@ -325,7 +320,7 @@ def test_writeup_starts_a_library_that_builds(tmp_path: Path) -> None:
     )
     assert done.returncode == 0, done.stderr
     assert (tmp_path / "content" / "library.yaml").is_file()
-    built = run("site", cwd=tmp_path)
+    built = typed("site", cwd=tmp_path)
     assert built.returncode == 0, built.stderr
     assert (tmp_path / "site" / "index.html").is_file()
     again = run("writeup", "egg incubator", cwd=tmp_path)
@@ -348,7 +343,7 @@ def test_without_home_and_with_odd_paths(tmp_path: Path) -> None:
     """No HOME, another time zone and locale, blanks and letters beyond ASCII in paths."""
     content = library(tmp_path / "Werkstatt für Altes" / "in halt", a=note(SUPPLY))
     env = {"TZ": "Pacific/Chatham", "LC_ALL": "C", "HOME": ""}
-    done = run("site", content, "--to", tmp_path / "die Seite ü", env=env)
+    done = typed("site", content, "--to", tmp_path / "die Seite ü", **env)
     assert done.returncode == 0, done.stderr
     assert (tmp_path / "die Seite ü" / "index.html").is_file()
 

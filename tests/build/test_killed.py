@@ -7,15 +7,14 @@ import random
 import shutil
 import signal
 import subprocess
-import sys
 import time
 from pathlib import Path
 
+import commands
 import pytest
 
 from generator.build.build import build_site
 
-ROOT = Path(__file__).resolve().parents[2]
 MOMENTS = 50 if os.environ.get("CI") == "true" else 12
 
 
@@ -39,43 +38,26 @@ def files(site: Path) -> dict[str, bytes]:
     }
 
 
-def command(content: Path, site: Path) -> list[str]:
-    return [
-        sys.executable,
-        "-m",
-        "generator.cli",
-        "site",
-        str(content),
-        "--to",
-        str(site),
-        "--processes",
-        "1",
-    ]
-
-
 @pytest.mark.skipif(not hasattr(signal, "SIGKILL"), reason="no SIGKILL on this system")
 def test_killed_at_any_moment(tmp_path: Path) -> None:
     """SIGKILL at many random moments of real builds: what stands there is one whole site, the old or the new one."""
     content, site = tmp_path / "content", tmp_path / "site"
     chance = random.Random(50)
-    env = {**os.environ, "PYTHONPATH": str(ROOT)}
     whole: list[dict[str, bytes]] = []
     for word in ("old", "new"):  # what both sites are, from clean builds
         assert build_site(library(content, word), tmp_path / "sample").written
         whole.append(files(tmp_path / "sample"))
     for word in ("old", "new", "old"):  # the last finds all in the cache, as those that are killed do
         start = time.perf_counter()
-        subprocess.run(command(library(content, word), site), check=True, env=env, capture_output=True)
+        assert commands.run("site", library(content, word), "--to", site, "--processes", "1").returncode == 0
         length = time.perf_counter() - start
     killed = 0
     for moment in range(MOMENTS):
         library(content, "old" if moment % 2 else "new")
-        process = subprocess.Popen(
-            command(content, site), env=env, stderr=subprocess.DEVNULL, stdout=subprocess.DEVNULL
-        )
+        process = commands.start("site", content, "--to", site, "--processes", "1")
         time.sleep(chance.uniform(0.1, 0.9) * length)
-        process.send_signal(signal.SIGKILL)
-        killed += process.wait() == -signal.SIGKILL
+        os.kill(process, signal.SIGKILL)
+        killed += commands.ended() == -signal.SIGKILL
         assert files(site) in whole, f"moment {moment}"
     assert killed > MOMENTS // 4
     assert build_site(library(content, "new"), site).written

@@ -6,12 +6,14 @@ import errno
 import os
 import random
 import shutil
+import signal
 import subprocess
 import sys
 import textwrap
 import time
 from pathlib import Path
 
+import commands
 import pytest
 
 from generator.build import replace
@@ -200,19 +202,25 @@ BUILDER = textwrap.dedent("""
 
 
 @pytest.mark.parametrize(("way", "times"), [("exchange", 50), ("rename", 20), ("spare", 30)])
-def test_killed_at_any_moment_the_old_site_serves(tmp_path: Path, way: str, times: int) -> None:
+@pytest.mark.skipif(not hasattr(os, "fork"), reason="kills what was forked")
+def test_killed_at_any_moment_the_old_site_serves(
+    tmp_path: Path, tmp_path_factory: pytest.TempPathFactory, way: str, times: int
+) -> None:
     site = tmp_path / "site"
     moments = random.Random(7)
     interrupted = 0
     with Staging(site) as staging:
         for number in range(30):
             staging.write(f"notes/{number}/index.html", b"first")
+    told = tmp_path_factory.mktemp("told") / "told"
+    os.mkfifo(told)
     for kill in range(times):
-        command = [sys.executable, "-c", BUILDER, str(site), way, str(kill)]
-        with subprocess.Popen(command, stdout=subprocess.PIPE, text=True) as builder:
-            builder.stdout.readline()
+        builder = commands.start(site, way, kill, code=BUILDER, out=str(told))
+        with told.open() as said:
+            assert said.readline() == "ready\n"
             time.sleep(moments.random() * 0.03)
-            builder.kill()
+            os.kill(builder, signal.SIGKILL)
+        assert commands.ended() == -signal.SIGKILL
         if way != "rename" or site.exists():  # with two renames it may be aside until the next build
             found = content(site)
             assert len(found) == 30 and len(set(found.values())) == 1

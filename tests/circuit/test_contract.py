@@ -6,10 +6,9 @@ The lists below are the contract itself, written out by hand, not taken from the
 from __future__ import annotations
 
 import json
-import subprocess
-import sys
 
 import pytest
+from commands import run
 
 from generator.circuit import catalogue
 from generator.circuit.block import MODES
@@ -243,12 +242,9 @@ def test_json_of_the_command(name: str) -> None:
     parameters = []
     for key, entry in catalogue.kind(name).example.items():
         parameters.append(f"{key}={_flow(entry)}")
-    run = subprocess.run(
-        [sys.executable, "-m", "generator.cli", "values", name, *parameters, "--json"],
-        capture_output=True,
-        check=True,
-    )
-    found = json.loads(run.stdout)
+    done = run("values", name, *parameters, "--json")
+    assert (done.returncode, done.stderr) == (0, "")
+    found = json.loads(done.stdout)
     assert found["kind"] == name
     for value in found["values"].values():
         assert set(value) >= {"low", "high", "unit", "formula", "working"}
