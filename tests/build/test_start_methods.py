@@ -18,7 +18,7 @@ import pytest
 from generator.processes import spread
 
 ROOT = Path(__file__).resolve().parents[2]
-NOTES = 16  # more than are worked out in one process
+NOTES = 13  # more than are worked out in one process
 METHODS = multiprocessing.get_all_start_methods()  # that of the system first
 SOME = [
     pytest.param(method, marks=[pytest.mark.slow] if number else []) for number, method in enumerate(METHODS)

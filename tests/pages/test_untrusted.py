@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import html
 from contextlib import closing
+from functools import cache
 from pathlib import Path
 from typing import Any
 from urllib.parse import quote, urlsplit
@@ -69,6 +70,7 @@ class Bench:
         return {"C3", "R9", *PAYLOADS}
 
 
+@cache
 def rendered(payload: str, place: str) -> str:
     body = (
         place.replace("{{", "\0")
