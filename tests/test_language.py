@@ -24,7 +24,7 @@ from generator.circuit.block import Block
 from generator.circuit.circuit import Mains, build_block
 from generator.circuit.formula import evaluate
 from generator.diagnosis.hypotheses import WEIGHTS, Change
-from generator.diagnosis.words import failed_name
+from generator.diagnosis.naming import failed_name
 from generator.drawing.frame import TitleBlock
 from generator.locale import update
 from generator.notation import marking_page

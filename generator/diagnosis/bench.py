@@ -10,7 +10,7 @@ from typing import Any
 from generator.circuit.block import Block
 from generator.circuit.circuit import Circuit, hint_for_value
 from generator.circuit.device import assemble
-from generator.diagnosis import words
+from generator.diagnosis import naming, words
 from generator.diagnosis.asking import Asked, next_readings
 from generator.diagnosis.judging import Judgement, judge
 from generator.diagnosis.readings import Meter
@@ -76,12 +76,12 @@ class Found:
         listed = [fit for fit in judgement.fits[:SHOWN_FITS] if fit.share >= WORTH_SHOWING]
         lines += [_("How likely each is:")] if listed else []
         for fit in listed:
-            drift, sound = words.drift_text(fit), fit.sound and bool(words.unexplained(fit))
-            name = _("none of these") if sound else words.name_of(fit.change)
+            drift, sound = naming.drift_text(fit), fit.sound and bool(words.unexplained(fit))
+            name = _("none of these") if sound else naming.name_of(fit.change)
             lines.append(f"  {fit.share * 100:5.1f} %  {name}" + (f" ({drift})" if drift else ""))
         further = words.next_text(self.asked, judgement.device)
         if further:
-            hazard = words.hazard_text(self.asked[0].probing.hazard)
+            hazard = naming.hazard_text(self.asked[0].probing.hazard)
             lines += ["", further, *([hazard] if hazard else [])]
         return "\n".join(lines)
 

@@ -6,7 +6,7 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from generator.diagnosis import words
+from generator.diagnosis import naming, words
 from generator.diagnosis.judging import Fit, Judgement
 from generator.language import _
 from generator.notes.record import Fault
@@ -77,12 +77,12 @@ def _reason(judgement: Judgement, recorded: Fit) -> str:
     judged = judgement.fitted[position]
     unit = judged.taken.sought.unit if judged.taken.sought else "V"
     values = {
-        "name": words.name_of(recorded.change),
-        "spot": words.place_name(judged, device=judgement.device),
-        "expected": words.expected_text(unit, recorded.expected[position]),
+        "name": naming.name_of(recorded.change),
+        "spot": naming.place_name(judged, device=judgement.device),
+        "expected": naming.expected_text(unit, recorded.expected[position]),
     }
     text = _("with %(name)s, %(spot)s would read %(expected)s") % values
     better = [f for f in words.leaders(judgement.fits) if not f.sound]
     if better:
-        text += "; " + _("the readings fit %(name)s better") % {"name": words.name_of(better[0].change)}
+        text += "; " + _("the readings fit %(name)s better") % {"name": naming.name_of(better[0].change)}
     return text

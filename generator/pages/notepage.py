@@ -14,13 +14,13 @@ from generator.circuit.block import Block, Failure
 from generator.diagnosis.asking import Asked, next_readings
 from generator.diagnosis.helper import helper_data
 from generator.diagnosis.judging import Judgement, judge
+from generator.diagnosis.naming import name_of
 from generator.diagnosis.outcomes import outcomes
 from generator.diagnosis.past import Past, past_of, shared
 from generator.diagnosis.proof import missing_proof
 from generator.diagnosis.readings import Meter, read_accuracy
 from generator.diagnosis.recorded import Doubt, doubts, modes_said
 from generator.diagnosis.unproven import proof_problems
-from generator.diagnosis.words import name_of
 from generator.drawing.frame import TitleBlock
 from generator.drawing.items import Marks
 from generator.finding.record import Record

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from generator.circuit.block import Result
 from generator.circuit.circuit import Circuit
 from generator.circuit.device import Device
-from generator.diagnosis import words
+from generator.diagnosis import naming, words
 from generator.diagnosis.asking import Asked
 from generator.diagnosis.judging import Judged, Judgement
 from generator.diagnosis.readings import Shown
@@ -97,16 +97,16 @@ def judgement_view(
     known = {part for block in circuit.blocks.values() for part in block.designators}
     fits = tuple(
         FitView(
-            words.name_of(f.change),
+            naming.name_of(f.change),
             f.change.called if f.change.called in known else "",
             round(100 * f.share),
-            words.drift_text(f),
+            naming.drift_text(f),
         )
         for f in judgement.fits[:SHOWN_FITS]
         if f.share >= WORTH_SHOWING
     )
     asked = asked if rows else ()
-    hazard = words.hazard_text(asked[0].probing.hazard) if asked else ""
+    hazard = naming.hazard_text(asked[0].probing.hazard) if asked else ""
     conclusion = tuple(words.conclusion(judgement))
     tie = words.tie_text(judgement, asked, judgement.device)
     return ReadingsView(rows, conclusion, fits, tie, words.next_text(asked, judgement.device), hazard, doubts)
@@ -123,15 +123,15 @@ def _row(judged: Judged, device: Device | None, flag: str) -> ReadingView:
     definition, sought = expected.definition, judged.taken.sought
     place = sought.place if sought is not None else None
     named = bool(place and place.value)
-    spot = words.taken_at(judged, device) if device is not None else words.place_name(judged)
-    should = words.expected_text(expected.unit, (expected.low, expected.high))
+    spot = naming.taken_at(judged, device) if device is not None else naming.place_name(judged)
+    should = naming.expected_text(expected.unit, (expected.low, expected.high))
     return ReadingView(
         flag=flag,
         block=place.block if place else reading.block,
         name=place.value if place and named else "",
         value=value_name(place.value) if place and named else spot,
         at=_(definition.at) if definition else "",
-        hazard=words.hazard_text(definition.hazard) if definition else "",
+        hazard=naming.hazard_text(definition.hazard) if definition else "",
         expected=should,
         read=in_the_unit_of(with_signs(reading.read, expected.unit), should),
         verdict=verdict_name(found.word),
@@ -146,6 +146,6 @@ def _row(judged: Judged, device: Device | None, flag: str) -> ReadingView:
 
 
 def _scale(expected: Result, shown: Shown) -> Scale | None:
-    low, high = (words.as_shown(end, expected.unit) for end in (expected.low, expected.high))
+    low, high = (naming.as_shown(end, expected.unit) for end in (expected.low, expected.high))
     read = {"short": 0.0, "open": math.inf}.get(shown.state, shown.middle)
     return scale(low, high, read)

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from generator.circuit.block import Block
-from generator.diagnosis import words
+from generator.diagnosis import naming
 from generator.diagnosis.first_check import FirstCheck, first_check
 from generator.diagnosis.judging import Judgement
 from generator.language import _, failure_name, value_name
@@ -149,5 +149,5 @@ def _view(found: FirstCheck, readings: ReadingsView, numbers: Mapping[str, int])
         read=row.read if row else "",
         flag=row.flag if row else "",
         sheet=numbers.get(found.block, 0),
-        hazard=words.hazard_text(found.definition.hazard) if found.definition else "",
+        hazard=naming.hazard_text(found.definition.hazard) if found.definition else "",
     )

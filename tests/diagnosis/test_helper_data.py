@@ -18,10 +18,10 @@ from generator.circuit.device import Device
 from generator.diagnosis.helper import helper_data
 from generator.diagnosis.hypotheses import Change
 from generator.diagnosis.judging import Judgement, judge
+from generator.diagnosis.naming import name_of
 from generator.diagnosis.probing import key_of
 from generator.diagnosis.readings import Meter
 from generator.diagnosis.taking import sought_of
-from generator.diagnosis.words import name_of
 from generator.notes.note import read_note
 from generator.notes.reading import Reading
 from generator.notes.whole import put_together

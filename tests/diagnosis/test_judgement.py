@@ -11,7 +11,7 @@ import pytest
 from generator.circuit.circuit import Circuit, Mains, build
 from generator.circuit.device import assemble
 from generator.circuit.device.assembly import MOST_KEPT
-from generator.diagnosis import words
+from generator.diagnosis import naming, words
 from generator.diagnosis.bench import fitting
 from generator.diagnosis.coldnet import cold_network
 from generator.diagnosis.judging import Judgement, judge
@@ -239,9 +239,9 @@ def test_blocks_that_cannot_matter_are_not_accused() -> None:
 
 
 def test_a_hazardous_reading_has_its_caution() -> None:
-    assert "Mains potential" in words.hazard_text("mains")
-    assert "discharge" in words.hazard_text("charged")
-    assert words.hazard_text("") == ""
+    assert "Mains potential" in naming.hazard_text("mains")
+    assert "discharge" in naming.hazard_text("charged")
+    assert naming.hazard_text("") == ""
 
 
 # --- the author's word ------------------------------------------------------------------------------------------------

@@ -7,7 +7,7 @@ import math
 from noted import judged_note
 
 from generator.circuit.device.results import nets
-from generator.diagnosis import words
+from generator.diagnosis import naming, words
 from generator.diagnosis.judging import Judgement
 
 HEAD = "title: Something\ndate: 2026-03-14\nsymptoms: [dead]\noutcome: unknown\ndevice: {kind: lamp}\n"
@@ -112,8 +112,8 @@ def test_a_value_named_at_25_degrees_is_read_at_25_degrees() -> None:
 
 def test_a_band_about_nought_is_said_as_plus_or_minus() -> None:
     """A base that nothing drives: what leaks through 100 kΩ may stand there either way."""
-    assert words.expected_text("V", (-0.00859, 0.00859)) == "±8.59 mV"
-    assert words.expected_text("V", (-0.001, 0.1)) == "−0.00100 to 0.100 V"
+    assert naming.expected_text("V", (-0.00859, 0.00859)) == "±8.59 mV"
+    assert naming.expected_text("V", (-0.001, 0.1)) == "−0.00100 to 0.100 V"
 
 
 def test_what_leaks_through_a_snubber_scatters_with_its_capacitor() -> None:
