@@ -8,9 +8,10 @@ from typing import Any, Protocol
 
 from generator import language
 from generator.build import workshop
+from generator.build.facts import Facts
 from generator.build.ledger import Ledger
 from generator.build.store import Store
-from generator.build.workshop import Facts, Job
+from generator.build.workshop import Job
 from generator.cache import unpack
 from generator.diagnosis.past import Rates
 from generator.finding.causes import Relations

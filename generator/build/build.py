@@ -17,12 +17,13 @@ from generator import language
 from generator.build import workshop
 from generator.build.assemble import note_pages
 from generator.build.collected import Collected
+from generator.build.facts import Facts, base_key
 from generator.build.ledger import WHOLE, Ledger, as_it_stands, stands
 from generator.build.own import NotWritten
 from generator.build.photos import Damaged, Photos
 from generator.build.replace import Staging
 from generator.build.store import Store, Written
-from generator.build.workshop import Facts, Kept, work_all
+from generator.build.workshop import Kept, work_all
 from generator.cache import cache_folder, digest_of
 from generator.finding import kept
 from generator.finding.entry import Entry
@@ -85,7 +86,7 @@ class Build:
         self.problems += own
         self.theme = Theme(content if own_theme else None)
         self.problems += self.theme.check()
-        self.base = workshop.base_key(self.config, self.theme)
+        self.base = base_key(self.config, self.theme)
         self.skip_broken = skip_broken
         self.own = Part("", content, self.config, tuple(paths))
         others, found = pooled(content, self.config)

@@ -2,73 +2,34 @@
 
 from __future__ import annotations
 
-import hashlib
 import os
-import stat
 from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
-from dataclasses import asdict, dataclass, field, replace
+from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
 from typing import Any, NamedTuple
 
 from generator import language
+from generator.build.facts import Facts, base_key, facts_kept, note_key
 from generator.build.photos import Photos
 from generator.build.store import Row, Store, compress
-from generator.cache import code_key, digest_of, pack, unpack
-from generator.diagnosis.past import Past
+from generator.cache import digest_of, pack, unpack
 from generator.files import Unreadable, read_file, reason
-from generator.finding.entry import Entry, entry_data, entry_from, entry_of
-from generator.finding.record import Record, record_from
+from generator.finding.entry import entry_data, entry_of
 from generator.finding.thesaurus import Thesaurus
 from generator.notes.config import Config
-from generator.notes.note import NOTE_FILE, read_note, slug_of
+from generator.notes.note import read_note, slug_of
 from generator.notes.pool import Part
 from generator.notes.text import MAX_FILE_BYTES, shown_path
 from generator.pages.notepage import work_note
 from generator.pages.records import record_in
 from generator.pages.slugs import relative_link
 from generator.pages.theme import Theme
-from generator.problems import ERROR, Problem
 from generator.processes import spread
 from generator.prose.photos import Photo, Refused
 
 FEW = 12  # notes up to which starting processes costs more than it saves
 CHUNK = 8
-
-
-@dataclass(frozen=True)
-class Facts:
-    """What the library needs to know of a note. asked: relative links of its prose, and where they led; entry: its record
-    made ready for the search and for its neighbours."""
-
-    slug: str
-    date: str
-    record: Record | None
-    problems: tuple[Problem, ...]
-    photos: tuple[str, ...] = ()
-    asked: dict[str, str | None] = field(default_factory=dict)
-    entry: Entry | None = None
-    number: int | None = None
-    past: Past = field(default_factory=dict)
-
-    @property
-    def broken(self) -> bool:
-        """Whether the note has an error."""
-        return self.record is None or any(problem.severity == ERROR for problem in self.problems)
-
-    def as_data(self) -> dict[str, Any]:
-        """All but the entry, which also depends on the thesaurus."""
-        return asdict(replace(self, entry=None))
-
-
-def facts_from(data: dict[str, Any], record: Record | None = None, entry: Entry | None = None) -> Facts:
-    """Facts out of what as_data() gave, with a record and an entry that are there already. Raises TypeError, KeyError for
-    anything else."""
-    record = record_from(data["record"]) if data["record"] is not None else record
-    problems = tuple(Problem(**problem) for problem in data["problems"])
-    photos, asked = tuple(data["photos"]), dict(data["asked"])
-    past = {name: (int(failed), float(usual)) for name, (failed, usual) in data["past"].items()}
-    return Facts(data["slug"], data["date"], record, problems, photos, asked, entry, data["number"], past)
 
 
 @dataclass(frozen=True)
@@ -116,7 +77,7 @@ class Worker:
         the note whose key it has.
         """
         source = source_of(path)
-        key = note_key(path, source, self.job)
+        key = note_key(path, source, self.job.content, self.job.base)
         mains = self.job.config.mains
         note, problems = read_note(path, self.job.content, mains, source)
         if note is None:
@@ -194,45 +155,6 @@ def source_of(path: Path) -> bytes | Unreadable:
         return unreadable
 
 
-def note_key(path: Path, source: bytes | Unreadable, job: Job) -> str:
-    """The hash of all that a note's pieces are made from: settings, theme, program, its text, what lies in its folder.
-
-    What lies there is judged by its state alone, for nobody knows yet whether the note uses it.
-    """
-    inside = path.parts[len(job.content.parts) :]
-    digest = hashlib.sha256(
-        f"{job.base}\0{'/'.join(inside)}\0{shown_path(path)}\0".encode("utf-8", "replace")
-    )
-    digest.update(source if isinstance(source, bytes) else f"\0{source}".encode())
-    if len(inside) > 2:  # a folder with its photos
-        for name, state in _states(path.parent):
-            digest.update(f"\0{name}\0{state}".encode("utf-8", "surrogateescape"))
-    return digest.hexdigest()
-
-
-def _states(folder: Path) -> list[tuple[str, str]]:
-    """What lies in a note's folder beside the note, and what changes when somebody writes to it."""
-    try:
-        with os.scandir(folder) as entries:
-            return sorted((entry.name, _state(entry)) for entry in entries if entry.name != NOTE_FILE)
-    except OSError as error:  # it went while we looked; that is told where the note is read
-        return [("", str(error.errno))]
-
-
-def _state(entry: os.DirEntry[str]) -> str:
-    try:
-        state = entry.stat(follow_symlinks=False)
-    except OSError as error:
-        return str(error.errno)
-    times = f"{state.st_mtime_ns}/{state.st_ctime_ns}" if stat.S_ISREG(state.st_mode) else ""
-    return f"{stat.S_IFMT(state.st_mode)}/{state.st_ino}/{state.st_size}/{times}"
-
-
-def base_key(config: Config, theme: Theme) -> str:
-    """The hash of what all notes depend on: the library's settings, the theme, the program."""
-    return hashlib.sha256(f"{config!r}\0{theme.key}\0{code_key()}".encode()).hexdigest()
-
-
 # --- spreading ------------------------------------------------------------------------------------------------------
 
 _worker: Worker | None = None
@@ -273,7 +195,7 @@ def work_all(
 ) -> dict[Path, tuple[str, Facts]]:
     """path -> (key, facts) of every note: from the store where nothing changed, else (and for those in anew) worked out
     and stored. kept: what is in the store, where somebody has read it already."""
-    keys = {path: note_key(path, source_of(path), job) for path in paths}
+    keys = {path: note_key(path, source_of(path), job.content, job.base) for path in paths}
     known = _known(job, store, kept or Kept.of(store, job), keys.values())
     found = {path: (key, known[key]) for path, key in keys.items() if key in known and path not in anew}
     left = [path for path in paths if path not in found]
@@ -307,7 +229,7 @@ def _known(job: Job, store: Store, kept: Kept, keys: Iterable[str]) -> dict[str,
         if key not in stored:
             continue
         try:
-            facts = _facts_kept(unpack(stored[key]), entries.get(key))
+            facts = facts_kept(unpack(stored[key]), entries.get(key))
             if facts.record is not None and facts.entry is None:
                 entry = entry_of(facts.record, job.thesaurus)
                 made[key] = pack(entry_data(entry))
@@ -320,15 +242,6 @@ def _known(job: Job, store: Store, kept: Kept, keys: Iterable[str]) -> dict[str,
             known[key] = facts
     store.put_entries(job.thesaurus.key, made)
     return known
-
-
-def _facts_kept(data: dict[str, Any], entry: bytes | None) -> Facts:
-    """The facts of a note with its entry, where that is kept; then nobody asks for its prose."""
-    if not entry or data["record"] is None:
-        return facts_from(data)
-    data["record"]["prose"] = ""
-    record = record_from(data["record"])
-    return facts_from({**data, "record": None}, record, entry_from(record, unpack(entry)))
 
 
 def _leads(job: Job, facts: Facts, wanted: str) -> str | None:

@@ -44,7 +44,8 @@ from generator.pages.troubles import check_problems, reading_problems
 from generator.pages.typography import unbroken_html
 from generator.pages.wholedata import whole
 from generator.problems import Problem
-from generator.prose.markdown import Rendered, render
+from generator.prose.expander import Rendered
+from generator.prose.markdown import render
 from generator.prose.photos import Photo
 
 if TYPE_CHECKING:

@@ -8,8 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, field
-from typing import Any, Protocol
+from typing import Any
 from urllib.parse import unquote
 
 from markdown_it.token import Token
@@ -17,6 +16,7 @@ from markdown_it.token import Token
 from generator.problems import Problem, did_you_mean
 from generator.prose.commonmark import parser
 from generator.prose.designators import Designators
+from generator.prose.expander import Expander, Rendered
 from generator.prose.links import HEADING_ID, BadLink, attributes, is_path
 from generator.prose.photos import Refused
 from generator.prose.places import locate
@@ -30,40 +30,6 @@ MOST_PROBLEMS = 500
 _BLANK_IN_ADDRESS = re.compile(
     r"(?:!\[[^\]\n]*\]|\[[^\]\n]*\](?=\([^()\n]*(?:://|\.\w{2,4}\))))\(([^()<>\"'\n]+ [^()<>\"'\n]+)\)"
 )
-
-
-class Expander(Protocol):
-    """What the prose asks of the note that it belongs to. HTML that is returned is printed as it is."""
-
-    def value(self, block: str, value: str, form: str) -> str | None:
-        """The HTML of a value; form is "", "band" or "working". None where the value does not exist."""
-
-    def sheet(self, block: str) -> str | None:
-        """The HTML of a block's sheet. None where there is no such block."""
-
-    def image(self, src: str, alt: str, title: str) -> str | None:
-        """The HTML of a photo (a figure). src is as written, percent signs decoded. None if missing.
-
-        May raise photos.Refused, which is told as a problem.
-        """
-
-    def names(self) -> dict[str, list[str]]:
-        """The blocks of the note, each with the names of its values."""
-
-    def designators(self) -> set[str]:
-        """The designators that are to be linked."""
-
-
-@dataclass
-class Rendered:
-    """html, the plain text for the search, headings as (level, id, text), and what was found on the way."""
-
-    html: str
-    text: str
-    headings: list[tuple[int, str, str]] = field(default_factory=list)
-    images: list[str] = field(default_factory=list)
-    placed: list[str] = field(default_factory=list)
-    problems: list[Problem] = field(default_factory=list)
 
 
 def render(

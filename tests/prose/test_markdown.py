@@ -14,7 +14,8 @@ from hypothesis import strategies as st
 from markdown_it import MarkdownIt
 
 from generator.prose.commonmark import parser
-from generator.prose.markdown import LONGEST_LINE, LONGEST_PROSE, Rendered, render
+from generator.prose.expander import Rendered
+from generator.prose.markdown import LONGEST_LINE, LONGEST_PROSE, render
 
 with warnings.catch_warnings():
     warnings.simplefilter("ignore")  # that package's own, at import
