@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from generator.circuit.network.around import Around
 from generator.circuit.network.linear import solved
 from generator.circuit.network.ohms import DIODE_OPEN, OPEN_FROM
 from generator.circuit.network.primitives import Array
-from generator.circuit.network.variants import Around
+from generator.circuit.network.solution import Solution
+from generator.circuit.network.variants import Wanted, solve_all
 from generator.diagnosis.changing import changed_by, identity
 from generator.diagnosis.coldnet import cold_network
 
@@ -28,6 +30,7 @@ JUNCTION, LIT = 0.05, 0.06
 # of a conductance's share in what holds its nets, below which the short way loses its digits
 LEAST_LEFT = 1e-2
 Pair = tuple[str, str]
+Identity = tuple[object, ...]
 
 
 class Ohms:
@@ -98,12 +101,17 @@ def diode_range(device: Device, pairs: Sequence[Pair], changes: Sequence[Change]
     deviation (H, pairs). Each pair under each change is worked out once and kept with the device."""
     known: dict[Pair, Junction] = device.kept.setdefault("junctions", {})
     fresh = [pair for pair in dict.fromkeys(pairs) if pair not in known]
-    cold = device.unplugged()
     if fresh:
-        point, stamps = cold.diode_range(fresh), Stamps(device, cold)
-        known.update((pair, Junction(Around(point, row), stamps)) for row, pair in enumerate(fresh))
-    keys = [identity(change) for change in changes]
-    mean = np.stack([known[pair].read(pair, keys, changes) for pair in pairs], 1)
+        stamps = device.kept.setdefault("diode stamps", Stamps(device, device.unplugged()))
+        point = device.unplugged().diode_range(fresh)
+        known.update((pair, Junction(pair, Around(point, row), stamps)) for row, pair in enumerate(fresh))
+    own = {identity(change): change for change in changes}
+    several = [known[pair] for pair in dict.fromkeys(pairs)]
+    missing = [{key: own[key] for key in own if key not in junction.known} for junction in several]
+    solved_now = solve_all([junction.wanted(those) for junction, those in zip(several, missing)])
+    for junction, those, solution in zip(several, missing, solved_now):
+        junction.known.update(zip(those, junction.shown(solution).tolist()))
+    mean = np.array([[known[pair].known[identity(change)] for pair in pairs] for change in changes])
     finite = np.where(np.isfinite(mean), mean, 0.0)
     scatter = np.where(finite > 0.15, np.maximum(JUNCTION, LIT * finite), 0.05 * np.abs(finite) + 0.002)
     return mean, scatter
@@ -115,9 +123,9 @@ class Stamps:
 
     device: Device
     cold: Unplugged
-    known: dict[tuple[object, ...], dict[int, tuple[float, ...]]] = field(default_factory=dict)
+    known: dict[Identity, dict[int, tuple[float, ...]]] = field(default_factory=dict)
 
-    def of(self, key: tuple[object, ...], change: Change, system: System) -> dict[int, tuple[float, ...]]:
+    def of(self, key: Identity, change: Change, system: System) -> dict[int, tuple[float, ...]]:
         """Stamp -> numbers, those that a change moves. key: its identity."""
         if key not in self.known:
             found = self.known[key] = {}
@@ -133,16 +141,18 @@ class Stamps:
 class Junction:
     """The cold network with the diode range across one pair of nets. known: what it shows under each change."""
 
+    pair: Pair
     around: Around
     stamps: Stamps
-    known: dict[tuple[object, ...], float] = field(default_factory=dict)
+    known: dict[Identity, float] = field(default_factory=dict)
 
-    def read(self, pair: Pair, keys: Sequence[tuple[object, ...]], changes: Sequence[Change]) -> Array:
-        """Volts under each change, inf for OL, nan where no operating point is found."""
-        fresh = {key: change for key, change in zip(keys, changes) if key not in self.known}
+    def wanted(self, changes: Mapping[Identity, Change]) -> Wanted:
+        """The changes as they are to be solved."""
         system = self.around.system
-        solution = self.around.solve([self.stamps.of(key, change, system) for key, change in fresh.items()])
-        volts = solution.volts(pair[0]) - solution.volts(pair[1])
-        shown = np.where(solution.good, np.where(volts > DIODE_OPEN, math.inf, volts), np.nan)
-        self.known.update(zip(fresh, shown.tolist()))
-        return np.array([self.known[key] for key in keys])
+        return Wanted(self.around, [self.stamps.of(key, change, system) for key, change in changes.items()])
+
+    def shown(self, solution: Solution) -> Array:
+        """Volts in each variant, inf for OL, nan where no operating point is found."""
+        volts = solution.volts(self.pair[0]) - solution.volts(self.pair[1])
+        found: Array = np.where(solution.good, np.where(volts > DIODE_OPEN, math.inf, volts), np.nan)
+        return found

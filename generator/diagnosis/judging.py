@@ -12,7 +12,7 @@ import numpy as np
 from generator.circuit.block import Result
 from generator.circuit.device.results import ends, reach
 from generator.circuit.network.element import NoOperatingPoint
-from generator.circuit.network.variants import Reading as Read
+from generator.circuit.network.reading import Reading as Read
 from generator.diagnosis.evidence import weigh
 from generator.diagnosis.hypotheses import Change
 from generator.diagnosis.inference import Ranking, Weighed, rank, unsure, widened
@@ -141,7 +141,8 @@ def judge(device: Device, readings: Sequence[Reading], meter: Meter) -> Judgemen
         )
     except NoOperatingPoint as error:
         return Judgement([Judged(own) for own in taken], device, trouble=str(error))
-    expected = {id(own): _expected(device, own, ranking, n) for n, own in enumerate(used)}
+    bands = _solved_bands(device, ranking.predictor.sought)
+    expected = {id(own): _expected(device, own, ranking, n, bands[n]) for n, own in enumerate(used)}
     expected.update((id(own), _driven(device, own)) for own in taken if not own.counts)
     judged = [_judged(own, expected.get(id(own)), meter) for own in taken]
     fits = [_fit(device, weighed, used) for weighed in ranking.weighed]
@@ -176,8 +177,11 @@ def outright(judgement: Judgement, most: int) -> list[Change]:
     ]
 
 
-def _expected(device: Device, taken: Taken, ranking: Ranking, position: int) -> Result | None:
-    """What a meter shows in the sound device, worst case."""
+def _expected(
+    device: Device, taken: Taken, ranking: Ranking, position: int, solved: tuple[float, float, float] | None
+) -> Result | None:
+    """What a meter shows in the sound device, worst case. solved: see _solved_bands; the meter may take it down, and what no
+    drawing shows move it."""
     sought = taken.sought
     assert sought is not None
     name = taken.reading.at or " - ".join(taken.reading.across)
@@ -191,8 +195,11 @@ def _expected(device: Device, taken: Taken, ranking: Ranking, position: int) -> 
         return None
     if sought.how == "ohms":
         low, high = _ohms_band(device, sought, middle) or (max(0.0, low), high)
-    else:
-        low, high = _solved_band(device, sought, middle, ranking.predictor.stray[position]) or (low, high)
+    elif solved is not None:
+        least, whole, most = solved
+        passes = middle / whole if whole and sought.how == "volts" else 1.0
+        stray = float(ranking.predictor.stray[position])
+        low, high = least * passes - stray, most * passes + stray
     return Result(name, sought.unit, middle, min(low, middle), max(high, middle), definition=definition)
 
 
@@ -216,30 +223,33 @@ def _ohms_band(device: Device, sought: Sought, middle: float) -> tuple[float, fl
     return (low, high) if math.isclose(value, middle, rel_tol=1e-3) else None
 
 
-def _solved_band(device: Device, sought: Sought, middle: float, stray: float) -> tuple[float, float] | None:
-    """The band of volts or a current where every tolerance at its worst end was solved, for a net against its common as the
-    chart has it: what bends is not made straight. None where a reading is something else than that. middle: what the meter
-    shows of it, which it may take down; stray: V or A by which what no drawing shows may move it."""
-    place, index = sought.place, device.system.index
-    stands = any(axis.name in SURROUNDINGS for axis in device.axes) and place.value
-    other = sought.how not in ("volts", "amps") or place.ac or place.failed or place.put or place.times != 1.0
-    if other or stands or place.plus not in index:
-        return None
-    at, row = index[place.plus], device.row(sought.state)
-    if sought.how == "volts" and place.minus == device.common_of(place.plus):
-        if at >= device.system.size:
-            return None
-        own = (float(end[at]) for end in ends(device, sought.state))
-        (low, high), whole = own, float(device.solved.point.x[row][at])
-    else:
-        if sought.how == "volts" and place.minus not in index:
-            return None
-        by = {"element": place.element} if sought.how == "amps" else {"minus": place.minus}
-        low, whole, high = reach(device, sought.state, Read(place.plus, **by))
-        if place.either and whole < 0:
-            low, whole, high = -high, -whole, -low
-    passes = middle / whole if whole and sought.how == "volts" else 1.0
-    return low * passes - stray, high * passes + stray
+def _solved_bands(device: Device, all_sought: Sequence[Sought]) -> list[tuple[float, float, float] | None]:
+    """(low, nominal, high) of volts or currents where every tolerance at its worst end was solved, for a net against its common
+    as the chart has it: what bends is not made straight. None where a reading is something else than that."""
+    found: list[tuple[float, float, float] | None] = [None] * len(all_sought)
+    between: dict[int, tuple[str, Read]] = {}
+    index = device.system.index
+    for n, sought in enumerate(all_sought):
+        place = sought.place
+        stands = any(axis.name in SURROUNDINGS for axis in device.axes) and place.value
+        other = (
+            sought.how not in ("volts", "amps") or place.ac or place.failed or place.put or place.times != 1.0
+        )
+        if other or stands or place.plus not in index:
+            continue
+        if sought.how == "amps":
+            between[n] = sought.state, Read(place.plus, element=place.element)
+        elif place.minus == device.common_of(place.plus):
+            at = index[place.plus]
+            if at < device.system.size:
+                low, high = (float(end[at]) for end in ends(device, sought.state))
+                found[n] = low, float(device.solved.point.x[device.row(sought.state)][at]), high
+        elif place.minus in index:
+            between[n] = sought.state, Read(place.plus, place.minus)
+    for n, (low, whole, high) in zip(between, reach(device, list(between.values()))):
+        turned = all_sought[n].place.either and whole < 0
+        found[n] = (-high, -whole, -low) if turned else (low, whole, high)
+    return found
 
 
 def _judged(taken: Taken, expected: Result | None, meter: Meter) -> Judged:

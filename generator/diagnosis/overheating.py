@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from generator.circuit.device.states import together
 from generator.diagnosis.consequences import smallest
 from generator.diagnosis.hypotheses import HEALTH, Change
-from generator.diagnosis.solved import state_under
+from generator.diagnosis.solved import solve_all, state_under
 
 if TYPE_CHECKING:
     from generator.circuit.device import Device
@@ -67,8 +67,10 @@ def _overheated(device: Device, heaters: Sequence[str], tried: Sequence[Change])
     """(changes, heaters): whether one is on in some state where it should be off, or where a fan should turn and stands."""
     found = np.zeros((len(tried), len(heaters)), bool)
     fans = [own for own in device.elements.values() if MOTOR.fullmatch(own.called) and not own.ac]
-    for state in device.states:
-        batch = state_under(device, state.name, None).solved([HEALTH, *tried])
+    states = [state_under(device, state.name, None) for state in device.states]
+    solve_all(states, [HEALTH, *tried])
+    for state, there in zip(device.states, states):
+        batch = there.solved([HEALTH, *tried])
         side = device.side.solve(
             [together(device.solved.changes[device.row(state.name)], v) for v in batch.variants]
         )

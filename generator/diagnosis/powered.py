@@ -15,9 +15,9 @@ from generator.circuit.network import sources
 from generator.circuit.network.junctions import EMISSION, Diode
 from generator.circuit.network.newton import currents
 from generator.circuit.network.primitives import Array
+from generator.circuit.network.reading import Reading
 from generator.circuit.network.sensitivity import read
 from generator.circuit.network.tolerances import ends_of
-from generator.circuit.network.variants import Reading
 from generator.diagnosis.evidence import RECTANGLE
 from generator.diagnosis.hypotheses import HEALTH
 from generator.diagnosis.sagging import inputs, lowered, sags

@@ -16,6 +16,7 @@ from generator.diagnosis.evidence import RECTANGLE, Predictions
 from generator.diagnosis.formulas import values_under
 from generator.diagnosis.hypotheses import HEALTH, Change
 from generator.diagnosis.powered import Powered
+from generator.diagnosis.solved import solve_all
 
 if TYPE_CHECKING:
     from generator.circuit.device import Device, Place
@@ -111,6 +112,7 @@ class Predictor:
             np.zeros((size, count)),
         )
         known, nominal = np.ones((size, count), bool), np.full((size, count), np.nan)
+        solve_all((own.there for own in self.powered.values()), changes)
         for number, (key, at) in enumerate(self.groups.items()):
             if key[0] == "powered":
                 told = self.powered[key].read(changes)

@@ -11,14 +11,14 @@ import numpy as np
 
 from generator.circuit.network.chips import Loop, Regulator
 from generator.circuit.network.primitives import Array
+from generator.circuit.network.reading import Reading
 from generator.circuit.network.sensitivity import shown
 from generator.circuit.network.sources import Rail
-from generator.circuit.network.variants import Reading
 from generator.diagnosis.evidence import RECTANGLE
 
 if TYPE_CHECKING:
     from generator.circuit.device import Device
-    from generator.circuit.network.variants import Seen
+    from generator.circuit.network.reading import Seen
     from generator.diagnosis.solved import Batch, StateUnder
 
 DROPOUT = 0.25  # V, standard deviation of dropouts (data sheets of fixed regulators, from memory)

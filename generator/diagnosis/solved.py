@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Generator, Iterable, Sequence
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeAlias, TypeVar
 
 import numpy as np
 
@@ -15,7 +15,8 @@ from generator.circuit.network.chips import Regulator
 from generator.circuit.network.newton import currents
 from generator.circuit.network.primitives import Array
 from generator.circuit.network.sensitivity import Nudges, nudged, nudges
-from generator.circuit.network.variants import Solution
+from generator.circuit.network.solution import Solution
+from generator.circuit.network.variants import Wanted, in_step
 from generator.diagnosis.changing import changed_by, each_alone, identity, put_by
 
 if TYPE_CHECKING:
@@ -27,6 +28,8 @@ if TYPE_CHECKING:
 LIMITS = (0.3, 1.3), (2.0, 3.0)
 STEP = 1.05  # times the current, from one at which a rail's figures are worked out to the next; nearly straight between them
 LEAST_TAKEN = 1e-9  # A
+T = TypeVar("T")
+Solving: TypeAlias = Generator[Wanted, Solution, T]
 MOST_ROUNDS = 3  # of contacts that move because of a change
 
 
@@ -51,6 +54,11 @@ def state_under(device: Device, state: str, place: Place | None) -> StateUnder:
         device.kept[key] = StateUnder(device, device.row(state), place)
     found: StateUnder = device.kept[key]
     return found
+
+
+def solve_all(several: Iterable[StateUnder], changes: Sequence[Change]) -> None:
+    """Solves the changes in several states of a device at once, which costs less than one after the other."""
+    in_step([own.solving(changes) for own in several])
 
 
 @dataclass
@@ -83,12 +91,14 @@ class StateUnder:
 
     def solved(self, changes: Sequence[Change]) -> Batch:
         """The changes in their order."""
-        return self._of(self._rows(changes))
+        solve_all([self], changes)
+        return self._of([self.known[identity(change)] for change in changes])
 
     def with_limits(self, changes: Sequence[Change]) -> tuple[Batch, list[int]]:
         """The same and, behind them, those in which regulators would have to give more than they can: all of them with a low
         limit, then with a high one; and which those are."""
-        rows = self._rows(changes)
+        solve_all([self], changes)
+        rows = [self.known[identity(change)] for change in changes]
         found = [n for n, row in enumerate(rows) if row in self.held]
         return self._of(rows + [self.held[rows[n]][end] for end in (0, 1) for n in found]), found
 
@@ -96,35 +106,34 @@ class StateUnder:
         assert self.batch is not None
         return self.batch if rows == list(range(len(self.batch.variants))) else self.batch.of(rows)
 
-    def _rows(self, changes: Sequence[Change]) -> list[int]:
-        """Where each of the changes is in the batch, solved now where it was not."""
-        keys = [identity(change) for change in changes]
-        fresh = {key: change for key, change in zip(keys, changes) if key not in self.known}
-        if fresh or self.batch is None:
-            first = 0 if self.batch is None else len(self.batch.variants)
-            variants, solution = self._solved(list(fresh.values()))
-            rows, ends = self._limits(variants, solution)
-            if rows:
-                more = self._solution(ends, np.concatenate([solution.deltas[rows]] * 2))
-                low, high = (first + len(variants) + end * len(rows) for end in (0, 1))
-                self.held.update((first + row, (low + n, high + n)) for n, row in enumerate(rows))
-                variants, solution = variants + ends, solution.followed_by(more)
-            own = Batch(variants, solution, nudged(solution, self.spread))
-            for row, (key, good) in enumerate(zip(fresh, solution.good.tolist()), start=first):
-                self.known[key] = row
-                group, size, *rest = key
-                if good and isinstance(size, float):
-                    self.sizes.setdefault((group, *rest), []).append((math.log(size), row))
-            self.batch = own if self.batch is None else _joined(self.batch, own)
-        return [self.known[key] for key in keys]
+    def solving(self, changes: Sequence[Change]) -> Solving[None]:
+        """Solves those of the changes that are not known yet."""
+        fresh = {key: change for change in changes if (key := identity(change)) not in self.known}
+        if not fresh and self.batch is not None:
+            return
+        first = 0 if self.batch is None else len(self.batch.variants)
+        variants, solution = yield from self._solved(list(fresh.values()))
+        rows, ends = self._limits(variants, solution)
+        if rows:
+            more = yield self._wanted(ends, np.concatenate([solution.deltas[rows]] * 2))
+            low, high = (first + len(variants) + end * len(rows) for end in (0, 1))
+            self.held.update((first + row, (low + n, high + n)) for n, row in enumerate(rows))
+            variants, solution = variants + ends, solution.followed_by(more)
+        own = Batch(variants, solution, nudged(solution, self.spread))
+        for row, (key, good) in enumerate(zip(fresh, solution.good.tolist()), start=first):
+            self.known[key] = row
+            group, size, *rest = key
+            if good and isinstance(size, float):
+                self.sizes.setdefault((group, *rest), []).append((math.log(size), row))
+        self.batch = own if self.batch is None else _joined(self.batch, own)
 
-    def _solved(self, changes: Sequence[Change]) -> tuple[list[Changed], Solution]:
+    def _solved(self, changes: Sequence[Change]) -> Solving[tuple[list[Changed], Solution]]:
         variants: list[Changed] = [
             together(self.under, changed_by(self.device, change, self.there, self.state))
             for change in changes
         ]
         self._with_mains(variants, range(len(variants)))
-        solution = self._solution(variants, self._nearest(changes))
+        solution = yield self._wanted(variants, self._nearest(changes))
         for _ in range(MOST_ROUNDS):
             moved = self._followers(solution, variants)
             if not moved:
@@ -132,7 +141,7 @@ class StateUnder:
             for number, follows in moved.items():
                 variants[number] = together(variants[number], follows)
             self._with_mains(variants, moved)
-            again = self._solution([variants[n] for n in moved], solution.deltas[list(moved)])
+            again = yield self._wanted([variants[n] for n in moved], solution.deltas[list(moved)])
             solution = solution.with_rows(list(moved), again)
         return variants, solution
 
@@ -174,8 +183,8 @@ class StateUnder:
         rows = list(limits[0])
         return rows, [together(variants[row], end[row]) for end in limits for row in rows]
 
-    def _solution(self, variants: Sequence[Changed], begin: Array | None = None) -> Solution:
-        return self.around.solve(self.around.changes(variants, self.own), begin=begin)
+    def _wanted(self, variants: Sequence[Changed], begin: Array | None) -> Wanted:
+        return Wanted(self.around, self.around.changes(variants, self.own), begin=begin)
 
     def _with_mains(self, variants: list[Changed], rows: Iterable[int]) -> None:
         """Add to variants (those of rows) what follows on the mains side: fuses that blow, what the rails get."""

@@ -11,7 +11,7 @@
     device.ohms(a, b), device.diode(red, black)
     netlist.netlist(device)           # SPICE text of the first state
 
-For diagnosis: `device.around(state)` (variants.Around), `device.failures()`, `device.bridges()`, `device.axes`.
+For diagnosis: `device.around(state)` (network/around.py), `device.failures()`, `device.bridges()`, `device.axes`.
 """
 
 from generator.circuit.device.assembly import assemble, work_out

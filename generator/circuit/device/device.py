@@ -13,9 +13,9 @@ from generator.problems import HINT, WARNING, Trouble
 
 if TYPE_CHECKING:
     from generator.circuit.device.states import Solved
+    from generator.circuit.network.around import Around
     from generator.circuit.network.ohms import Unplugged
     from generator.circuit.network.tolerances import Axis
-    from generator.circuit.network.variants import Around
 
 NOTHING = 1e-6  # V: what insulation lets stand where nothing makes a voltage
 
@@ -69,7 +69,7 @@ class Device(Circuitry):
 
     def around(self, state: str = "") -> Around:
         """Variants of a state."""
-        from generator.circuit.network.variants import Around
+        from generator.circuit.network.around import Around
 
         key = ("around", self.row(state))
         if key not in self.kept:

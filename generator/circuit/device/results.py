@@ -7,21 +7,24 @@ direct-current side that circuit is solved, so that no sum of small steps leaves
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
-from typing import TYPE_CHECKING, Any
+from collections.abc import Generator, Sequence
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 
 from generator.circuit.device.nets import is_inner
 from generator.circuit.device.states import RISE_UNSURE, Changed, fired, lightly_loaded, together
 from generator.circuit.network.primitives import Array
-from generator.circuit.network.sensitivity import shown
+from generator.circuit.network.sensitivity import functionals, shown
 from generator.circuit.network.sources import Rail
 from generator.circuit.network.tolerances import ends_of
+from generator.circuit.network.variants import Wanted, in_step, solve_all
 
 if TYPE_CHECKING:
     from generator.circuit.device.device import Device
-    from generator.circuit.network.variants import Reading, Solution
+    from generator.circuit.network.around import Around
+    from generator.circuit.network.reading import Reading
+    from generator.circuit.network.solution import Solution
 
 NARROW = (0.05, 0.1)  # V, and of the volts: a band so wide is a sum of small steps
 LEAST = 1e-6  # V below which a net is at 0
@@ -81,53 +84,89 @@ def ends(device: Device, state: str) -> tuple[Array, Array]:
     Which end of a tolerance moves a net which way is what it does by itself, as all else bends at the nominal point. What
     they do together is the sum where that is little (NARROW); else the corner where all of them stand is solved.
     """
-    low, high, _ = _ends(device, state)
+    low, high, _ = _ends(device)[device.row(state)]
     return low, high
 
 
-def reach(device: Device, state: str, reading: Reading) -> tuple[float, float, float]:
-    """(lowest, nominal, highest) of the volts between any two nets, or of a current, in a state: of all corners at which
+def reach(device: Device, wanted: Sequence[tuple[str, Reading]]) -> list[tuple[float, float, float]]:
+    """(lowest, nominal, highest) of the volts between any two nets, or of a current, each in a state: of all corners at which
     tolerances move it most, by themselves or as they move a net."""
-    around, own = device.around(state), device.solved.changes[device.row(state)]
-    pairs, each = _each_end(device, state, near=False)
-    nominal = float(shown(around.solve([{}]), [reading])[0, 0])
-    moved, least = shown(each, [reading])[:, 0] - nominal, LEAST * max(1e-3, abs(nominal))
+    asked = [(device.row(state), reading) for state, reading in wanted]
+    each = _each_end(device, sorted({row for row, _ in asked}), near=False)
+    nominal = [float(functionals(_around(device, row), [reading])[0][0]) for row, reading in asked]
+    corners = [_corners(each[row], reading, value) for (row, reading), value in zip(asked, nominal)]
+    chosen = solve_all([_wanted(device, row, own) for (row, _), own in zip(asked, corners)])
+    found = []
+    for (row, reading), value, own in zip(asked, nominal, chosen):
+        solutions = [each[row].solution, own, *_ends(device)[row][2]]
+        values = np.concatenate([[value], *(shown(one, [reading])[one.good, 0] for one in solutions)])
+        found.append((float(values.min()), value, float(values.max())))
+    return found
+
+
+def _corners(each: _Each, reading: Reading, nominal: float) -> list[Changed]:
+    """Where all tolerances stand as they move a reading most by themselves."""
+    moved, least = shown(each.solution, [reading])[:, 0] - nominal, LEAST * max(1e-3, abs(nominal))
     patterns = [_pattern(way * moved[0::2], way * moved[1::2], least) for way in (-1.0, 1.0)]
     # what does nothing by itself may do much where all else stands at its end: a battery behind a regulator
     patterns = [np.where(pattern, pattern, rest) for pattern in patterns for rest in (-1, 0, 1)]
-    chosen = around.solve(around.changes([_corner(pairs, pattern) for pattern in patterns], own))
-    corners = [each, chosen, *_ends(device, state)[2]]
-    found = np.concatenate([[nominal], *(shown(solved, [reading])[solved.good, 0] for solved in corners)])
-    return float(found.min()), nominal, float(found.max())
+    return [_corner(each.pairs, pattern) for pattern in patterns]
 
 
-def _each_end(device: Device, state: str, *, near: bool) -> tuple[list[tuple[Changed, Changed]], Solution]:
-    """The ends of each tolerance axis of the direct-current side, and what each does by itself, worked out once. near: as all
-    else bends at the nominal point."""
-    key = ("each end", device.row(state), near)
-    if key not in device.kept:
-        around, own = device.around(state), device.solved.changes[device.row(state)]
+def _around(device: Device, row: int) -> Around:
+    return device.around(device.states[row].name)
+
+
+def _wanted(device: Device, row: int, changes: Sequence[Changed], *, near: bool = False) -> Wanted:
+    """What is to be solved: changes of a state."""
+    around = _around(device, row)
+    return Wanted(around, around.changes(changes, device.solved.changes[row]), near)
+
+
+class _Each(NamedTuple):
+    """The ends of each tolerance axis of the direct-current side in a state, and what each does by itself."""
+
+    pairs: list[tuple[Changed, Changed]]
+    solution: Solution
+
+
+def _each_end(device: Device, rows: Sequence[int], *, near: bool) -> dict[int, _Each]:
+    """Of some states, worked out once. near: as all else bends at the nominal point."""
+    known: dict[int, _Each] = device.kept.setdefault(("each end", near), {})
+    fresh = [row for row in rows if row not in known]
+    if fresh:
         axes = [axis for axis in device.axes if any(name in device.system.of for name in axis.moves)]
-        pairs = [axis.ends(device.system.nominal, own) for axis in axes]
-        solved = around.solve(around.changes([end for pair in pairs for end in pair], own), near=near)
-        device.kept[key] = pairs, solved
-    found: tuple[list[tuple[Changed, Changed]], Solution] = device.kept[key]
+        pairs = [
+            [axis.ends(device.system.nominal, device.solved.changes[row]) for axis in axes] for row in fresh
+        ]
+        wanted = [
+            _wanted(device, row, [end for pair in own for end in pair], near=near)
+            for row, own in zip(fresh, pairs)
+        ]
+        known.update(zip(fresh, map(_Each, pairs, solve_all(wanted))))
+    return known
+
+
+class _Ends(NamedTuple):
+    """Lowest, highest of every net in a state, and the corners that were solved."""
+
+    low: Array
+    high: Array
+    corners: list[Solution]
+
+
+def _ends(device: Device) -> list[_Ends]:
+    """Of every state, worked out once."""
+    if "ends" not in device.kept:
+        each = _each_end(device, range(len(device.states)), near=True)
+        device.kept["ends"] = in_step([_solved_ends(device, row, each[row]) for row in sorted(each)])
+    found: list[_Ends] = device.kept["ends"]
     return found
 
 
-def _ends(device: Device, state: str) -> tuple[Array, Array, list[Solution]]:
-    """Lowest, highest, and the corners that were solved."""
-    key = ("ends", device.row(state))
-    if key not in device.kept:
-        device.kept[key] = _solved_ends(device, state)
-    found: tuple[Array, Array, list[Solution]] = device.kept[key]
-    return found
-
-
-def _solved_ends(device: Device, state: str) -> tuple[Array, Array, list[Solution]]:
-    around, own = device.around(state), device.solved.changes[device.row(state)]
-    pairs, each = _each_end(device, state, near=True)
-    both = each.x - around.x
+def _solved_ends(device: Device, row: int, each: _Each) -> Generator[Wanted, Solution, _Ends]:
+    around = _around(device, row)
+    both = each.solution.x - around.x
     down, up = both[0::2], both[1::2]
     low = around.x + np.minimum(0.0, np.minimum(down, up)).sum(0)
     high = around.x + np.maximum(0.0, np.maximum(down, up)).sum(0)
@@ -138,7 +177,7 @@ def _solved_ends(device: Device, state: str) -> tuple[Array, Array, list[Solutio
         if at < device.system.voltages and wide[at] and not is_inner(net)
     ]
     if not nets:
-        return low, high, []
+        return _Ends(low, high, [])
     corners: dict[bytes, list[int]] = {}  # which end of each axis -> the nets that it moves most
     chosen: list[Changed] = []
     for at in nets:
@@ -146,9 +185,9 @@ def _solved_ends(device: Device, state: str) -> tuple[Array, Array, list[Solutio
             pattern = _pattern(way * down[:, at], way * up[:, at])
             if pattern.any():
                 if pattern.tobytes() not in corners:
-                    chosen.append(_corner(pairs, pattern))
+                    chosen.append(_corner(each.pairs, pattern))
                 corners.setdefault(pattern.tobytes(), []).append(at)
-    solved = around.solve(around.changes(chosen, own))
+    solved = yield _wanted(device, row, chosen)
     found = {at: [around.x[at]] for at in nets}
     for x, good, moved in zip(solved.x, solved.good, corners.values()):
         for at in moved if good else ():
@@ -157,7 +196,7 @@ def _solved_ends(device: Device, state: str) -> tuple[Array, Array, list[Solutio
         low[at], high[at] = min(values), max(values)
     for x in solved.x[solved.good]:  # a flat battery takes a rail along whose own tolerances are narrow
         low, high = np.minimum(low, x), np.maximum(high, x)
-    return low, high, [solved]
+    return _Ends(low, high, [solved])
 
 
 def _pattern(down: Array, up: Array, least: float = LEAST) -> Array:

@@ -42,8 +42,8 @@ What is computed
 ================
 
 `compile.System(elements, commons)`: the equations. `newton.operating_points(system, states)`: DC in every state.
-`variants.Around(system, point)`: hundreds of changed networks about one solved point: failures, tolerances, bridges,
-with sensitivities. `ohms.Unplugged(elements)`: ohmmeter and diode range. `phasors.MainsSide(elements, frequency)`: the mains side.
+`around.Around(point, row)`, `variants.solve`: hundreds of changed networks about one solved point: failures, tolerances,
+bridges; `sensitivity.read`: what moves each reading there. `ohms.Unplugged(elements)`: ohmmeter and diode range. `phasors.MainsSide(elements, frequency)`: the mains side.
 `generator.circuit.device.netlist`: the same network for a general circuit simulator.
 """
 

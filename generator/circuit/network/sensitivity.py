@@ -11,12 +11,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from generator.circuit.network.around import Around
 from generator.circuit.network.compile import NAMES, WIDTH, Changes
 from generator.circuit.network.linear import solved
 from generator.circuit.network.primitives import CONTROLS, FORMS, Array, ready
+from generator.circuit.network.reading import Reading, Seen
+from generator.circuit.network.solution import Solution
 from generator.circuit.network.stamps import POINTS
 from generator.circuit.network.tolerances import NUDGE, Axis
-from generator.circuit.network.variants import Around, Reading, Seen, Solution
 
 
 @dataclass(frozen=True)

@@ -8,8 +8,9 @@ import pytest
 
 from generator.circuit.device import Device
 from generator.circuit.device.netlist import netlist, nodes
+from generator.circuit.network.reading import Reading
 from generator.circuit.network.sensitivity import read
-from generator.circuit.network.variants import Reading
+from generator.circuit.network.variants import solve
 from tests import spice
 from tests.circuit.device.examples import BOX, DRILL_AND_FAN, built, simulated
 
@@ -20,7 +21,7 @@ def _held(device: Device, state: str) -> set[str]:
     """The nets that more than leakage holds: below 50 Mohm. What floats, a meter's own 10 Mohm pulls to 0 V."""
     nets = [net for net in device.system.nets if device.system.index[net] != device.system.size]
     around = device.around(state)
-    seen = read(around.solve([{}]), [Reading(net, device.common_of(net)) for net in nets])
+    seen = read(solve(around, [{}]), [Reading(net, device.common_of(net)) for net in nets])
     return {net for net, ohms in zip(nets, seen.source[0]) if ohms < 5e7}
 
 

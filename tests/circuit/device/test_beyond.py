@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from generator.circuit.device import Device
+from generator.circuit.network.variants import solve
 from generator.diagnosis.predictions import Predictor, Sought
 from tests.circuit.device.examples import built
 
@@ -64,7 +65,7 @@ def test_the_mean_across_a_coil_behind_a_diode(ohms: int, volts: float) -> None:
     device = pumping(PUMPS[0])
     changed = {"pump.winding": {"ohms": float(ohms)}}
     around = device.around(device.states[0].name)
-    solved = around.solve(around.changes([changed], device.solved.changes[0]))
+    solved = solve(around, around.changes([changed], device.solved.changes[0]))
     place = device.place("L1")
     assert float((solved.volts(place.plus) - solved.volts(place.minus))[0]) == pytest.approx(volts, rel=0.02)
     assert not place.ac

@@ -15,7 +15,7 @@ from generator.circuit.device.results import ends, nets, reach
 from generator.circuit.device.states import solve
 from generator.circuit.network.newton import settle
 from generator.circuit.network.passive import Resistor
-from generator.circuit.network.variants import Reading
+from generator.circuit.network.reading import Reading
 from generator.circuit.point import Mains
 from generator.diagnosis.predictions import Predictor, Sought
 from tests.circuit.device.examples import box, built, simulated, told
@@ -316,7 +316,7 @@ def test_bands_across_parts_hold_what_parts_within_their_tolerances_do(name: str
                 Reading(element.a, element=element.name): (across / np.array(ohms)[good], 1e-5),
             }
             for reading, (shown, least) in seen.items():
-                low, _, high = reach(device, state.name, reading)
+                ((low, _, high),) = reach(device, [(state.name, reading)])
                 slack = least + 0.02 * max(abs(low), abs(high))
                 assert low - slack <= shown.min() and shown.max() <= high + slack, (state.name, reading)
 

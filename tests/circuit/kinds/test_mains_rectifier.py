@@ -12,8 +12,9 @@ from bench import PLAIN, after, failed, made, said, told, value
 from scipy.integrate import solve_ivp
 
 from generator.circuit.circuit import Mains
+from generator.circuit.network.around import Around
 from generator.circuit.network.newton import operating_points
-from generator.circuit.network.variants import Around
+from generator.circuit.network.variants import solve
 from tests import spice
 from tests.circuit.network.alone import Alone
 
@@ -210,7 +211,7 @@ def test_the_middle_of_a_doubler_is_a_net(key: str, failed: str, farads: str, tm
     alone = Alone(block)
     changed = alone.failed(key, failed) if key else {}
     around = Around(operating_points(alone.system))
-    x = around.solve(around.changes([changed])).x[0]
+    x = solve(around, around.changes([changed])).x[0]
     plus, middle = (float(x[alone.system.index[f"{block.name}.{net}"]]) for net in ("plus", "middle"))
     sound = (
         [plus, plus - middle] if failed == "open" else [plus, middle]
