@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import TYPE_CHECKING
 
 from generator.circuit.device.states import Changed, together
@@ -12,7 +12,7 @@ from generator.circuit.network.wiring import BULK
 if TYPE_CHECKING:
     from generator.circuit.device import Device, Place
     from generator.circuit.network.element import Element
-    from generator.diagnosis.hypotheses import Change
+    from generator.diagnosis.hypotheses import Change, Identity
 
 # of its output, which a converter without feedback makes at most before it is stopped (common practice, no source)
 MOST_MADE = 1.5
@@ -51,26 +51,35 @@ def _regulated(device: Device, source: str, upper: str, lower: str, found: Chang
     return {**there, "volts": there["volts"] * min(times, MOST_MADE)}
 
 
-def identity(change: Change) -> tuple[object, ...]:
-    """What two changes have in common that do the same to the circuit, however likely they are."""
-    also = change.also and (change.also.group, change.also.size, change.also.leg)
-    return (change.group, change.size, change.leg, change.pressed, also)
-
-
-def each_alone(change: Change) -> list[tuple[object, ...]]:
+def each_alone(change: Change) -> list[Identity]:
     """The identities of two failures at once, each by itself."""
     assert change.also is not None
     own = change.group[: len(change.group) - len(change.also.group)]
-    return [(own, change.size, change.leg, change.pressed, None), identity(change.also)]
+    return [(own, change.size, change.leg, change.pressed, None), change.also.identity]
 
 
 def _whole(device: Device, change: Change, own: Mapping[str, Mapping[str, float]]) -> Changed:
-    """The same of one part alone; what shorts a junction lies beside its own resistance too."""
+    """The same of one part alone; what shorts a junction lies beside its own resistance too. Worked out once for all states that
+    have left the part as it is."""
+    known: dict[object, Changed] = device.kept.setdefault("changed", {})
+    key = (change.block, change.key, change.element, change.mode, change.size, change.leg)
+    if key in known and _untouched(device, known[key], own):
+        return known[key]
     found = _changed(device, change, own)
     if change.mode == "short":
         bulks = [name + BULK for name in found if name + BULK in device.elements]
         found.update((name, {"ohms": 0.0}) for name in bulks)
+    if _untouched(device, found, own):
+        known[key] = found
     return found
+
+
+def _untouched(device: Device, names: Iterable[str], own: Mapping[str, Mapping[str, float]]) -> bool:
+    """Whether a state has left elements as they are."""
+    return all(
+        (there := own.get(name)) is None or there.items() <= device.elements[name].nominal().items()
+        for name in names
+    )
 
 
 def _changed(device: Device, change: Change, own: Mapping[str, Mapping[str, float]]) -> Changed:

@@ -15,14 +15,14 @@ from generator.circuit.network.ohms import DIODE_OPEN, OPEN_FROM
 from generator.circuit.network.primitives import Array
 from generator.circuit.network.solution import Solution
 from generator.circuit.network.variants import Wanted, solve_all
-from generator.diagnosis.changing import changed_by, identity
+from generator.diagnosis.changing import changed_by
 from generator.diagnosis.coldnet import cold_network
 
 if TYPE_CHECKING:
     from generator.circuit.device import Device
     from generator.circuit.network.compile import System
     from generator.circuit.network.ohms import Unplugged
-    from generator.diagnosis.hypotheses import Change
+    from generator.diagnosis.hypotheses import Change, Identity
 
 # V by which junctions differ on the diode range, and the share by which LEDs do, of which a dozen sorts have one colour; from
 # memory, small-signal diodes and forward voltage bins of LEDs
@@ -30,7 +30,6 @@ JUNCTION, LIT = 0.05, 0.06
 # of a conductance's share in what holds its nets, below which the short way loses its digits
 LEAST_LEFT = 1e-2
 Pair = tuple[str, str]
-Identity = tuple[object, ...]
 
 
 class Ohms:
@@ -105,13 +104,13 @@ def diode_range(device: Device, pairs: Sequence[Pair], changes: Sequence[Change]
         stamps = device.kept.setdefault("diode stamps", Stamps(device, device.unplugged()))
         point = device.unplugged().diode_range(fresh)
         known.update((pair, Junction(pair, Around(point, row), stamps)) for row, pair in enumerate(fresh))
-    own = {identity(change): change for change in changes}
+    own = {change.identity: change for change in changes}
     several = [known[pair] for pair in dict.fromkeys(pairs)]
     missing = [{key: own[key] for key in own if key not in junction.known} for junction in several]
     solved_now = solve_all([junction.wanted(those) for junction, those in zip(several, missing)])
     for junction, those, solution in zip(several, missing, solved_now):
         junction.known.update(zip(those, junction.shown(solution).tolist()))
-    mean = np.array([[known[pair].known[identity(change)] for pair in pairs] for change in changes])
+    mean = np.array([[known[pair].known[change.identity] for pair in pairs] for change in changes])
     finite = np.where(np.isfinite(mean), mean, 0.0)
     scatter = np.where(finite > 0.15, np.maximum(JUNCTION, LIT * finite), 0.05 * np.abs(finite) + 0.002)
     return mean, scatter

@@ -12,12 +12,12 @@ import numpy as np
 from generator.circuit.network.compile import INSULATION
 from generator.circuit.network.mains import Transformer
 from generator.circuit.network.primitives import Array
-from generator.diagnosis.changing import changed_by, identity
+from generator.diagnosis.changing import changed_by
 
 if TYPE_CHECKING:
     from generator.circuit.device import Device
     from generator.circuit.network.tolerances import Axis
-    from generator.diagnosis.hypotheses import Change
+    from generator.diagnosis.hypotheses import Change, Identity
 
 
 # ohm of a transformer's primary that nobody states, and the share by which its conductance may be off: from 100 VA down to
@@ -85,7 +85,7 @@ class ColdNetwork:
         self.across = np.linalg.solve(
             self.matrix, self.lies.T
         ).T  # volts for an ampere through each, (those, nets)
-        self.known: dict[tuple[object, ...], Moved] = {}
+        self.known: dict[Identity, Moved] = {}
         self._spread(axes)
 
     def _winding(self, name: str) -> dict[str, float]:
@@ -158,7 +158,7 @@ class ColdNetwork:
 
     def moved_by(self, change: Change) -> Moved:
         """What a change does to it, worked out once."""
-        key = identity(change)
+        key = change.identity
         if key not in self.known:
             self.known[key] = self._moved_by(change)
         return self.known[key]

@@ -87,6 +87,9 @@ _OF_CLASS = (
 )  # fmt: skip
 
 
+Identity = tuple[object, ...]
+
+
 @dataclass(frozen=True)
 class Change:
     """One part failed in one way and by one size. block and key are "" for health.
@@ -119,6 +122,12 @@ class Change:
         """What counts as one failure, whatever its size."""
         own = (self.block, self.element or self.key, self.mode)
         return own if self.also is None else (*own, *self.also.group)
+
+    @cached_property
+    def identity(self) -> Identity:
+        """What two changes have in common that do the same to the circuit, however likely they are."""
+        also = self.also and (self.also.group, self.also.size, self.also.leg)
+        return (self.group, self.size, self.leg, self.pressed, also)
 
 
 HEALTH = Change()

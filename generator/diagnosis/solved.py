@@ -17,11 +17,11 @@ from generator.circuit.network.primitives import Array
 from generator.circuit.network.sensitivity import Nudges, nudged, nudges
 from generator.circuit.network.solution import Solution
 from generator.circuit.network.variants import Wanted, in_step
-from generator.diagnosis.changing import changed_by, each_alone, identity, put_by
+from generator.diagnosis.changing import changed_by, each_alone, put_by
 
 if TYPE_CHECKING:
     from generator.circuit.device import Device, Place
-    from generator.diagnosis.hypotheses import Change
+    from generator.diagnosis.hypotheses import Change, Identity
 
 # A that a regulator gives at most, least and most of them, and as a multiple of what it gives in the sound device: from
 # 100 mA types to those for 1.5 A, which give 2.2 A; from memory, data sheets
@@ -68,9 +68,9 @@ class StateUnder:
     device: Device
     row: int
     place: Place | None
-    known: dict[tuple[object, ...], int] = field(default_factory=dict)
+    known: dict[Identity, int] = field(default_factory=dict)
     # what one failure's sizes have in common -> the logarithm of each, and its row, where it has an operating point
-    sizes: dict[tuple[object, ...], list[tuple[float, int]]] = field(default_factory=dict)
+    sizes: dict[Identity, list[tuple[float, int]]] = field(default_factory=dict)
     batch: Batch | None = None
     # row of the batch -> its rows with a low and a high limit
     held: dict[int, tuple[int, int]] = field(default_factory=dict)
@@ -92,13 +92,13 @@ class StateUnder:
     def solved(self, changes: Sequence[Change]) -> Batch:
         """The changes in their order."""
         solve_all([self], changes)
-        return self._of([self.known[identity(change)] for change in changes])
+        return self._of([self.known[change.identity] for change in changes])
 
     def with_limits(self, changes: Sequence[Change]) -> tuple[Batch, list[int]]:
         """The same and, behind them, those in which regulators would have to give more than they can: all of them with a low
         limit, then with a high one; and which those are."""
         solve_all([self], changes)
-        rows = [self.known[identity(change)] for change in changes]
+        rows = [self.known[change.identity] for change in changes]
         found = [n for n, row in enumerate(rows) if row in self.held]
         return self._of(rows + [self.held[rows[n]][end] for end in (0, 1) for n in found]), found
 
@@ -108,7 +108,7 @@ class StateUnder:
 
     def solving(self, changes: Sequence[Change]) -> Solving[None]:
         """Solves those of the changes that are not known yet."""
-        fresh = {key: change for change in changes if (key := identity(change)) not in self.known}
+        fresh = {key: change for change in changes if (key := change.identity) not in self.known}
         if not fresh and self.batch is not None:
             return
         first = 0 if self.batch is None else len(self.batch.variants)
@@ -163,7 +163,7 @@ class StateUnder:
             both = [row for key in each_alone(change) if (row := self.known.get(key)) is not None]
             if len(both) == 2:
                 return both
-        group, size, *rest = identity(change)
+        group, size, *rest = change.identity
         sizes = self.sizes.get((group, *rest))
         if not sizes or not isinstance(size, float):
             return []

@@ -7,7 +7,6 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from itertools import accumulate
 from operator import sub
-from statistics import pstdev
 
 from generator.circuit.dropper_cycle import DropperCycle, dropper_cycle
 from generator.circuit.network.junctions import BREAKDOWN_AT
@@ -175,7 +174,14 @@ def alternating(x: Point, amperes: float, farads: float, knee: float) -> float:
         clamped = _clamped(free, volts, current - amperes, rises, x.output, knee) if knee else min(free, rail)
         volts = max(0.0, clamped)
         seen.append(volts)
-    return float(pstdev(seen[STEPS:]))
+    return _scatter(seen[STEPS:])
+
+
+def _scatter(values: Sequence[float]) -> float:
+    """Root mean square of what values differ from their mean by."""
+    apart = [value - values[0] for value in values]
+    mean = sum(apart) / len(apart)
+    return math.sqrt(sum([(value - mean) ** 2 for value in apart]) / len(apart))
 
 
 def _arriving(x: Point, path: Path, period: DropperCycle) -> list[float]:

@@ -70,9 +70,9 @@ class Around:
             stamps: dict[int, tuple[float, ...]] = {}
             for name, parameters in variant.items():
                 p = {**system.nominal[name], **own.get(name, {}), **parameters}
-                for m, stamp in zip(system.of[name], system.elements[name].stamps(p)):
-                    if stamp.numbers != self._base[m][: len(stamp.numbers)]:
-                        stamps[m] = stamp.numbers
+                for m, numbers in zip(system.of[name], system.numbers_of(name, p)):
+                    if numbers != self._base[m][: len(numbers)]:
+                        stamps[m] = numbers
             found.append(stamps)
         return found
 

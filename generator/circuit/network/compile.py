@@ -49,6 +49,7 @@ class System:
         self.size = len(free) + len(branches)
         self.voltages = len(free)
         self.index.update(dict.fromkeys(held, self.size))  # one place past the end: always 0
+        self._known: dict[tuple[object, ...], list[tuple[float, ...]]] = {}
         self._assemble(free)
 
     def _assemble(self, free: list[str]) -> None:
@@ -141,16 +142,23 @@ class System:
             row[: len(stamp.numbers)] = stamp.numbers
         return rows
 
+    def numbers_of(self, name: str, p: Mapping[str, float]) -> list[tuple[float, ...]]:
+        """The numbers of an element's stamps with all its parameters, in the order of its nominal ones; worked out once."""
+        key = (name, *p.values())
+        if key not in self._known:
+            self._known[key] = [stamp.numbers for stamp in self.elements[name].stamps(p)]
+        return self._known[key]
+
     def changed(self, changes: Changes) -> dict[int, tuple[float, ...]]:
         """The stamps whose numbers differ from nominal with these parameters: stamp -> numbers."""
         found = {}
         for name, parameters in changes.items():
             if name not in self.of or not self.of[name]:
                 continue
-            own = self.elements[name].stamps({**self.nominal[name], **parameters})
-            for m, stamp in zip(self.of[name], own):
-                if stamp.numbers != self.stamps[m].numbers:
-                    found[m] = stamp.numbers
+            own = self.numbers_of(name, {**self.nominal[name], **parameters})
+            for m, numbers in zip(self.of[name], own):
+                if numbers != self.stamps[m].numbers:
+                    found[m] = numbers
         return found
 
     def numbers(self, states: Sequence[Changes]) -> Array:
