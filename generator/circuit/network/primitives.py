@@ -66,8 +66,7 @@ def junction(z: Array, p: Array) -> Evaluated:
 
 def transport(z: Array, p: Array) -> Evaluated:
     """Is·(exp(v0/w) − exp(v1/w)): a bipolar transistor's collector to emitter current. p: Is, w, and its curve."""
-    one, slope_one = _exp(z[0], p[0], p[1], p[2])
-    two, slope_two = _exp(z[1], p[0], p[1], p[2])
+    (one, two), (slope_one, slope_two) = _exp(z[:2], p[0], p[1], p[2])
     return one - two, (slope_one, -slope_two)
 
 
@@ -91,10 +90,15 @@ def channel(z: Array, p: Array) -> Evaluated:
 
 
 def load(z: Array, p: Array) -> Evaluated:
-    """A constant current that dies with its supply and never drives: the lesser of I and I·v/w. p: I, w."""
-    siemens = p[0] / p[1]
-    y, along = _less(p[0], siemens * z[0], p[0] * ROUND)
-    return y - p[0] * SLACK, ((1 - along) * siemens,)
+    """A constant current that dies with its supply and never drives: the lesser of I and I·v/w. p: I, w, then what _of_load
+    adds."""
+    y, along = _less(p[0], p[2] * z[0], p[3])
+    return y - p[4], ((1 - along) * p[2],)
+
+
+def _of_load(p: Array) -> Array:
+    """Siemens, the width of its corner, and what that takes."""
+    return np.stack([p[0] / p[1], p[0] * ROUND, p[0] * SLACK])
 
 
 def _less(a: Array, b: Array, width: Array | float = SMOOTH) -> tuple[Array, Array]:
@@ -204,41 +208,53 @@ BACK = 1e6  # ohm: a rectifier passes nothing back
 
 def rail(z: Array, p: Array) -> Evaluated:
     """A rectified supply by its curve of volts over amperes taken. z: V plus to minus, branch current (from plus to minus
-    through the source, so that what is taken is its negative). p: POINTS currents, rising, then POINTS voltages."""
+    through the source, so that what is taken is its negative). p: POINTS currents, rising, then POINTS voltages, then what
+    _of_rail adds."""
     taken = -z[1]
     if p.ndim <= taken.ndim:
         p = p.reshape(len(p), *(1,) * (taken.ndim + 1 - p.ndim), *p.shape[1:])
-    at = np.clip((taken >= p[:POINTS]).sum(0) - 1, 0, POINTS - 2)
-    flat, first = np.broadcast_to(p, (len(p), *at.shape)).reshape(len(p), -1), at.reshape(-1)
-    each = np.arange(at.size)
-    i0, i1, v0, v1 = (flat[first + n, each].reshape(at.shape) for n in (0, 1, POINTS, POINTS + 1))
-    slope = np.where(taken < i0, -BACK, (v1 - v0) / (i1 - i0))
-    return z[0] - v0 - slope * (taken - i0), (np.ones(at.shape), slope)
+    if p.shape[1:] != taken.shape:
+        p = np.broadcast_to(p, (len(p), *taken.shape))
+    piece = np.minimum((taken >= p[:POINTS]).sum(0), POINTS - 1).reshape(-1)
+    pieces = p[2 * POINTS :].reshape(3, POINTS, -1)
+    amperes, volts, slope = pieces[:, piece, np.arange(piece.size)].reshape(3, *taken.shape)
+    return z[0] - volts - slope * (taken - amperes), (np.ones(taken.shape), slope)
+
+
+def _of_rail(p: Array) -> Array:
+    """Where each piece of the curve begins (A, V), and its slope: before the first point, then between each two."""
+    amperes, volts = p[:POINTS], p[POINTS:]
+    slopes = np.diff(volts, axis=0) / np.diff(amperes, axis=0)
+    back = np.full_like(slopes[:1], -BACK)
+    return np.concatenate([amperes[:1], amperes[:-1], volts[:1], volts[:-1], back, slopes])
 
 
 class Form(NamedTuple):
-    """A form of equation: its function, how many numbers it takes and of how many controls, and the numbers (saturation
-    current, width) of its exponentials."""
+    """A form of equation: its function, how many numbers it takes and of how many controls, the numbers (saturation
+    current, width) of its exponentials, and what else is worked out of its numbers once."""
 
     evaluate: Callable[[Array, Array], Evaluated]
     width: int
     controls: int
     curves: tuple[tuple[int, int], ...] = ()
+    more: Callable[[Array], Array] | None = None
 
 
 FORMS = {
     "linear": Form(linear, 3, 2), "junction": Form(junction, 6, 1, ((0, 1), (4, 5))),
-    "transport": Form(transport, 2, 2, ((0, 1),)), "channel": Form(channel, 3, 2), "load": Form(load, 2, 1),
+    "transport": Form(transport, 2, 2, ((0, 1),)), "channel": Form(channel, 3, 2), "load": Form(load, 2, 1, (), _of_load),
     "regulator": Form(regulator, 4, 3), "amplifier": Form(amplifier, 6, 4), "sink": Form(sink, 4, 3), "draw": Form(draw, 0, 2),
-    "coupler": Form(coupler, 4, 2, ((0, 1),)), "rail": Form(rail, 2 * POINTS, 2),
+    "coupler": Form(coupler, 4, 2, ((0, 1),)), "rail": Form(rail, 2 * POINTS, 2, (), _of_rail),
 }  # fmt: skip
 
 
 def ready(form: str, numbers: Array) -> Array:
     """The numbers (..., WIDTH) of stamps of a form as its function takes them: the number first, then (top, knee) of each
-    exponential; without the last where none of the stamps has one."""
+    exponential (without the last where none of the stamps has one), or what else is worked out of them."""
     own = FORMS[form]
     p = np.moveaxis(numbers[..., : own.width], -1, 0)
+    if own.more:
+        return np.concatenate([p, own.more(p)])
     curves = [pair for n, pair in enumerate(own.curves) if not n or (p[pair[0]] > 0).any()]
     return np.concatenate([p, *(_curve(p[a], p[b]) for a, b in curves)])
 
