@@ -204,11 +204,15 @@ def _read_part(opened: Folder, part: str, found: dict[str, bytes], wrong: Any) -
 
 
 def _join_scripts(static: dict[str, bytes]) -> None:
-    """Scripts that share a folder are published as one of its name, in their order: they weigh less, and load at once."""
-    for name in sorted(static):
+    """Scripts that share a folder are published as one of its name, in their order: they weigh less, and load at once.
+    A script that has the name already, a library's own, stands in for them."""
+    given = frozenset(static)
+    for name in sorted(given):
         folder, _, inside = name.partition("/")
         if inside.endswith(".js"):
-            static[f"{folder}.js"] = static.get(f"{folder}.js", b"") + static.pop(name)
+            part, whole = static.pop(name), f"{folder}.js"
+            if whole not in given:
+                static[whole] = static.get(whole, b"") + part
 
 
 _COMMENT = re.compile(rb"^[ \t]*/\*.*?\*/[ \t]*\n|^[ \t]+", re.DOTALL | re.MULTILINE)

@@ -37,6 +37,7 @@ from finding_data import CHATTER, MAKES, PROSE, QUERIES, SAID, THINGS  # noqa: E
 
 from generator.finding.index import Index, build_index  # noqa: E402
 from generator.finding.record import Cause, Record  # noqa: E402
+from generator.pages.theme import Theme  # noqa: E402
 
 Truth = dict[str, tuple[str, frozenset[str], str]]  # slug -> kind, symptoms, cause
 
@@ -290,8 +291,9 @@ def write_page(folder: Path, index: Index) -> None:
     (folder / "find").mkdir(parents=True)
     for name, content in index.shards().items():
         (folder / "find" / name).write_bytes(content)
+    static = Theme().static
     for name in SCRIPTS:
-        shutil.copy(HERE.parent.parent / "themes" / "bench" / "static" / name, folder)
+        (folder / name).write_bytes(static[name])
     (folder / "index.html").write_text(PAGE, "utf-8")
 
 

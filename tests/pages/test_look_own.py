@@ -49,10 +49,13 @@ def test_one_template_of_its_own(library: Path) -> None:
 
 
 def test_a_static_file_of_its_own_stands_in_for_the_themes(library: Path) -> None:
-    (library / "theme" / "static" / "print.css").write_text("/* ours */")
+    """Also for a script that the theme has in pieces, a folder of its name."""
+    own = ("print.css", "find-words.js")
+    for name in own:
+        (library / "theme" / "static" / name).write_text("/* ours */")
     site = built(library)
-    assert (site / "static" / "print.css").read_text() == "/* ours */"
-    assert (site / "static" / "bench.css").stat().st_size > 1000
+    assert [(site / "static" / name).read_text() for name in own] == ["/* ours */"] * 2
+    assert all((site / "static" / name).stat().st_size > 1000 for name in ("bench.css", "find-score.js"))
 
 
 def test_without_own_files_nothing_is_asked_for(library: Path) -> None:
