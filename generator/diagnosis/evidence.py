@@ -24,9 +24,13 @@ ANY_DECADES = 6.0
 LEAST_OWN = 1e-9  # share of a reading's variance that is its own
 ZERO_SIZE = 4.0  # a nought is as likely to be read by mistake as a figure of so many times its interval
 
-# (half a band)² over its variance: a part lies anywhere in its band. Source: JCGM 100:2008 (GUM), 4.3.7. Narrower ones found
-# a few more faults on one half of the benchmark and blamed more sound devices on the other.
-RECTANGLE = 3.0
+# (half a band)² over its variance: a part lies rather near the middle of its band than at its ends, which is a trapezoid whose
+# top is β = 0.45 of its base, 6 / (1 + β²). Source: JCGM 100:2008 (GUM), 4.3.9. A rectangle (3) finds fewer faults among whole
+# devices, a triangle (6) blames more sound ones whose parts lie anywhere in their bands.
+TRAPEZOID = 5.0
+# By how much a range counts wider whose every value is as likely: of what floats, or of what nobody states. Source: as before,
+# 4.3.7, (half a range)² is 3 times the variance of a rectangle.
+ANYWHERE = math.sqrt(TRAPEZOID / 3.0)
 
 NEVER = -60.0  # log-likelihood of a number where the hypothesis predicts an open circuit, and the reverse
 UNSURE = 0.05  # of how far a failure moves a reading: far from where parts are specified, no model is exact
@@ -124,7 +128,7 @@ def weigh(predicted: Predictions, read: Readings) -> Evidence:
     gap = value - mean
     own = own_variance(mean, read)
     shift = np.where(numeric[..., None], predicted.shift, 0.0)
-    covariance = np.einsum("hik,hjk->hij", shift, shift) / RECTANGLE
+    covariance = np.einsum("hik,hjk->hij", shift, shift) / TRAPEZOID
     index = np.arange(count)
     own = own + LEAST_OWN * np.einsum("hii->hi", covariance)  # two readings of one thing are never quite one
     covariance[:, index, index] += np.maximum(own, 1e-18)

@@ -222,7 +222,7 @@ def rule() -> dict[str, Any]:
         "meter": {unit: list(own) for unit, own in METER.items()}, "other": list(OTHER),
         "health": HEALTH_WEIGHT, "beyond": inference.SOMETHING_ELSE, "wrong": evidence.WRONG, "decade": evidence.DECADE,
         "anything": evidence.ANYTHING, "decades": evidence.ANY_DECADES, "never": evidence.NEVER, "unsure": evidence.UNSURE,
-        "undrawn": evidence.UNDRAWN, "rectangle": evidence.RECTANGLE, "leak": evidence.STRAY_LEAK, "leak_decades": evidence.LEAK_DECADES, "own": evidence.LEAST_OWN, "floors": evidence.FLOORS, "zero": evidence.ZERO_SIZE,
+        "undrawn": evidence.UNDRAWN, "trapezoid": evidence.TRAPEZOID, "leak": evidence.STRAY_LEAK, "leak_decades": evidence.LEAK_DECADES, "own": evidence.LEAST_OWN, "floors": evidence.FLOORS, "zero": evidence.ZERO_SIZE,
         "shorted": hypotheses.SHORTED, "dim": evidence.DIM, "steps": inference.STEPS, "refined": inference.REFINED, "worth": inference.WORTH_REFINING,
     }  # fmt: skip
 
@@ -301,7 +301,7 @@ def _place(device: Device, own: Probing, seen: _Seen, axes: dict[int, int]) -> d
     if state:
         entry["when"] = state
     left = np.delete(seen.along, seen.axes)
-    rest = math.sqrt((float(left @ left) + seen.own**2) / evidence.RECTANGLE)
+    rest = math.sqrt((float(left @ left) + seen.own**2) / evidence.TRAPEZOID)
     if rest > LEAST_SCATTER * seen.step:
         entry["own"] = float(f"{rest:.2g}")
     if own.hazard:

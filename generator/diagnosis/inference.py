@@ -11,7 +11,7 @@ import numpy as np
 
 from generator.circuit.network.primitives import Array
 from generator.diagnosis.consequences import consequences
-from generator.diagnosis.evidence import RECTANGLE, UNSURE, Evidence, Predictions, Readings, weigh
+from generator.diagnosis.evidence import TRAPEZOID, UNSURE, Evidence, Predictions, Readings, weigh
 from generator.diagnosis.hypotheses import HEALTH, Change, between, sizes_of
 from generator.diagnosis.overheating import overheating
 from generator.diagnosis.predictions import Predictor, Sought
@@ -237,7 +237,7 @@ def _summed(
     groups: dict[tuple[str, ...], list[int]] = {}
     for row, change in enumerate(changes):
         groups.setdefault(change.group, []).append(row)
-    spread = np.sqrt((predicted.shift**2).sum(-1) / RECTANGLE)
+    spread = np.sqrt((predicted.shift**2).sum(-1) / TRAPEZOID)
     weights = np.exp(posterior - posterior.max())
     weighed = []
     for rows in groups.values():

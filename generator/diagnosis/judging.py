@@ -93,6 +93,7 @@ class Judgement:
     fits: list[Fit] = field(default_factory=list)
     ranking: Ranking | None = None
     beyond: float = 0.0  # share of what no single failure explains: of pairs, and of what is neither
+    scale: float = 0.0  # log of what all shares add up to
     trouble: str = ""  # why the device could not be worked out
 
     @property
@@ -152,8 +153,9 @@ def judge(device: Device, readings: Sequence[Reading], meter: Meter) -> Judgemen
         whole = 1.0 + together
         shared = (replace(fit, share=fit.share / whole) for fit in [*fits, *pairs])
         fits = sorted(shared, key=lambda fit: -fit.share)
-        return Judgement(judged, device, fits, ranking, (ranking.beyond + together) / whole)
-    return Judgement(judged, device, fits, ranking, ranking.beyond)
+        beyond, scale = (ranking.beyond + together) / whole, ranking.scale + math.log(whole)
+        return Judgement(judged, device, fits, ranking, beyond, scale)
+    return Judgement(judged, device, fits, ranking, ranking.beyond, ranking.scale)
 
 
 def outright(judgement: Judgement, most: int) -> list[Change]:
@@ -165,11 +167,8 @@ def outright(judgement: Judgement, most: int) -> list[Change]:
     ranking = judgement.ranking
     if not fits or ranking is None:
         return []
-    first = ranking.weighed[0]
-    its = next(fit for fit in judgement.fits if fit.change.group == first.change.group)
-    log = first.likelihood + math.log(first.weight) - math.log(its.share)  # of all shares together
     alone = unsure(ranking.predictor, widened([], ranking.predictor.predict([fit.change for fit in fits])))
-    weights = log - weigh(alone, as_readings([own.taken for own in judgement.fitted])).log
+    weights = judgement.scale - weigh(alone, as_readings([own.taken for own in judgement.fitted])).log
     return [
         replace(fit.change, weight=fit.share * math.exp(own))
         for fit, own in zip(fits, weights.tolist())

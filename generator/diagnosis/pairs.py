@@ -15,7 +15,7 @@ import numpy as np
 
 from generator.circuit.network.primitives import Array
 from generator.diagnosis.evidence import (
-    RECTANGLE,
+    TRAPEZOID,
     Evidence,
     Predictions,
     Readings,
@@ -138,7 +138,7 @@ def _promising(ranking: Ranking, read: Readings) -> list[tuple[int, int]]:
 
 
 def _variance(predicted: Predictions, read: Readings) -> Array:
-    found: Array = (predicted.shift**2).sum(-1) / RECTANGLE + own_variance(predicted.mean, read)
+    found: Array = (predicted.shift**2).sum(-1) / TRAPEZOID + own_variance(predicted.mean, read)
     return found
 
 

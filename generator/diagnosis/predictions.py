@@ -12,7 +12,7 @@ import numpy as np
 
 from generator.circuit.network.primitives import Array
 from generator.diagnosis.cold import Ohms, alone, diode_range
-from generator.diagnosis.evidence import RECTANGLE, Predictions
+from generator.diagnosis.evidence import TRAPEZOID, Predictions
 from generator.diagnosis.formulas import values_under
 from generator.diagnosis.hypotheses import HEALTH, Change
 from generator.diagnosis.powered import Powered
@@ -51,7 +51,7 @@ class Told:
     @property
     def variance(self) -> Array:
         """(H, P)."""
-        found: Array = (np.einsum("hpa,hpa->hp", self.shift, self.shift) + self.own**2) / RECTANGLE
+        found: Array = (np.einsum("hpa,hpa->hp", self.shift, self.shift) + self.own**2) / TRAPEZOID
         return found
 
 
@@ -129,7 +129,7 @@ class Predictor:
                 places = [self.sought[n].place for n in at]
                 pairs = [place.tested or (place.plus, place.minus) for place in places]
                 mean[:, at], scatter = diode_range(self.device, pairs, changes)
-                own[:, at] = scatter * math.sqrt(RECTANGLE)
+                own[:, at] = scatter * math.sqrt(TRAPEZOID)
             else:
                 for n in at:
                     place = self.sought[n].place

@@ -14,7 +14,7 @@ from generator.circuit.network.primitives import Array
 from generator.circuit.network.reading import Reading
 from generator.circuit.network.sensitivity import shown
 from generator.circuit.network.sources import Rail
-from generator.diagnosis.evidence import RECTANGLE
+from generator.diagnosis.evidence import TRAPEZOID
 
 if TYPE_CHECKING:
     from generator.circuit.device import Device
@@ -60,7 +60,7 @@ def sags(there: StateUnder, batch: Batch, seen: Seen) -> list[Sag]:
         supplied = seen.values[:, position]
         room = supplied - dropout - volts
         half = seen.unit[:, position] * ((seen.shares[:, 1] - seen.shares[:, 0]) / 2)
-        scatter = np.sqrt((half**2).sum(-1) / RECTANGLE + DROPOUT**2)
+        scatter = np.sqrt((half**2).sum(-1) / TRAPEZOID + DROPOUT**2)
         lives = (alive > 0) & (supplied > SUPPLIED)
         swing = _swing(there, batch, element.input, lives)
         near = lives & (room < NEAR * scatter + swing)

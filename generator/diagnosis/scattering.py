@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from generator.circuit.network.primitives import Array
-from generator.diagnosis.evidence import RECTANGLE
+from generator.diagnosis.evidence import TRAPEZOID
 from generator.diagnosis.hypotheses import Change
 from generator.diagnosis.predictions import Predictor
 
@@ -48,13 +48,13 @@ def scattering(
     ] = []  # changes, places, shifts of places that are still in the sound device
     for first in range(0, len(changes), size):
         told = predictor.tell(changes[first : first + size])
-        length = np.where(np.isfinite(told.mean), np.sqrt(RECTANGLE * told.variance), 0.0)
+        length = np.where(np.isfinite(told.mean), np.sqrt(TRAPEZOID * told.variance), 0.0)
         if first == 0:
             sound = np.concatenate([told.shift[0], told.own[0, :, None]], 1)
             sound[~np.isfinite(told.mean[0])] = 0.0
             mean = np.where(told.known[0], told.mean[0], np.nan)
             step = np.array([step_of(float(value), own.unit) for value, own in zip(mean, predictor.sought)])
-            still = length[0] / math.sqrt(RECTANGLE) < LEAST_SCATTER * step
+            still = length[0] / math.sqrt(TRAPEZOID) < LEAST_SCATTER * step
         means.append(np.where(told.known, told.mean, np.nan))
         lengths.append(length)
         alongs.append(np.einsum("hpk,pk->hp", told.shift, sound[:, :-1]) + told.own * sound[:, -1])
@@ -68,9 +68,9 @@ def scattering(
         own = np.flatnonzero(where == place)
         most = int(length[:, place].argmax())
         direction = shifts[own[which[own] == most][0]]
-        small = LEAST_SCATTER * step[place] / max(length[most, place] / math.sqrt(RECTANGLE), 1e-30)
+        small = LEAST_SCATTER * step[place] / max(length[most, place] / math.sqrt(TRAPEZOID), 1e-30)
         directions[place] = direction * min(small, 1.0)
         along[:, place] = 0.0
         along[which[own], place] = shifts[own] @ directions[place]
     whole = length * np.sqrt((directions**2).sum(-1))
-    return Scattering(mean, length / math.sqrt(RECTANGLE), step, directions, along / np.maximum(whole, 1e-30))
+    return Scattering(mean, length / math.sqrt(TRAPEZOID), step, directions, along / np.maximum(whole, 1e-30))

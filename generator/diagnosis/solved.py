@@ -236,7 +236,7 @@ class StateUnder:
         for follower in self.device.followers:
             name, key = follower.element, follower.number
             a, b = follower.nets
-            volts = np.abs(solution.volts(a) - solution.volts(b))
+            volts = np.abs(solution.volts(a) - solution.volts(b)) * self._passed(follower.coil, variants)
             pulled = volts >= self.device.thresholds.get(follower.drive, np.inf)
             now = (pulled != follower.rest).astype(float)
             before = self.own.get(name, self.device.elements[name].nominal())[key]
@@ -247,6 +247,15 @@ class StateUnder:
                 if now[number] != own.get(key, before) and not stuck:
                     moved.setdefault(int(number), {})[name] = {key: float(now[number])}
         return moved
+
+    def _passed(self, coil: str, variants: Sequence[Changed]) -> Array:
+        """Which share of its current a coil still takes at the same volts in each variant, at most all of it: shorted turns
+        pull no stronger."""
+        if not coil:
+            return np.ones(len(variants))
+        sound = {**self.device.elements[coil].nominal(), **self.own.get(coil, {})}["ohms"]
+        ohms = np.array([variant.get(coil, {}).get("ohms", sound) for variant in variants])
+        return sound / np.maximum(ohms, sound)
 
 
 def _joined(one: Batch, other: Batch) -> Batch:

@@ -23,6 +23,21 @@ def test_a_blocked_flyback_diode(read: str) -> None:
     assert found.fits[0].sound
 
 
+def test_no_current_in_a_coil_closes_no_contact() -> None:
+    """All of the supply lies across an open coil, as across a sound one; its contact rests, and the element has no volts. With
+    230 V at the element neither the coil nor the contact is open."""
+    beside = {"across": "RL1 coil", "read": "11.9 V"}, {"at": "element.live", "read": "230 V AC"}
+    opened = []
+    for volts in ("0 V AC", "230 V AC"):
+        readings = ({**own, "when": "warming"} for own in (*beside, {"across": "HE1", "read": volts}))
+        device, measured = device_of(WARMER, *readings)
+        fits = judge(device, measured, Meter()).fits
+        opened.append({f.change.block: f.share for f in fits if (f.change.called, f.change.mode) == ("RL1", "open")})
+    cold, hot = opened
+    assert cold["drive"] > 0.2 and cold["element"] > 0.2
+    assert hot["drive"] < 0.001 and hot["element"] < 0.001
+
+
 DROPPER = """---
 title: Night light flickers
 date: 2026-03-14

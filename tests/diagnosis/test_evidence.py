@@ -18,7 +18,8 @@ from generator.diagnosis.evidence import (
     weigh,
 )
 
-HALF_SQUARED = 3  # half a band squared over the variance of a rectangle: JCGM 100:2008, 4.3.7
+# half a band squared over the variance of a trapezoid whose top is 0.4472 of its base: JCGM 100:2008, 4.3.9, 6 / (1 + 0.2)
+HALF_SQUARED = 5
 
 
 def by_hand(

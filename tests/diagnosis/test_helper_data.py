@@ -131,6 +131,16 @@ def test_shares_are_shares() -> None:
     assert 0.5 < total <= 1.0001 and answer["fits"][0][2] == "none"
 
 
+def test_a_pair_beside_which_every_single_failure_is_nothing() -> None:
+    """Two resistors of 10k measured by themselves at 100k, each twice: no single failure comes near, and the table says so."""
+    twice = ["{ohms: R1, read: 100.0k}", "{ohms: R2, read: 100.0k}"] * 2
+    device, judgement = divider(*twice)
+    assert not any(fit.share for fit in judgement.fits if not fit.change.also)
+    pair = judgement.fits[0].change
+    assert pair.also is not None and {pair.called, pair.also.called} == {"R1", "R2"}
+    assert helper_data(device, Meter(), judgement)["places"]
+
+
 @pytest.mark.skipif(not NODE, reason="needs node")
 def test_it_starts_with_a_first_measurement() -> None:
     device, judgement = divider()

@@ -60,6 +60,21 @@ def test_one_led_of_a_string_is_named() -> None:
     assert words.conclusion(found)[0] == "All 3 readings fit LD2 short."
 
 
+def test_a_leak_across_an_led_that_is_off_shows() -> None:
+    """What a meter of 10 MΩ and a transistor that is off pass, a microampere, leaves volts across a whole LED, and next to none
+    across one with a leak of some kΩ (Ohm's law)."""
+    lamp = """states: {lit: {light: 10 lux}, dark: {light: 500 lux}}
+blocks:
+  pack: {kind: battery-pack, cells: 8, chemistry: alkaline, capacity: 2 Ah}
+  light: {kind: light-divider, supply: pack, fixed: R4 47k, sensor: LDR1 20k gamma0.7, sensor_side: lower}
+  drive: {kind: transistor-switch, base: R5 22k, pull_down: R6 100k, transistor: Q1 hfe200, load_supply: pack}
+  lamp: {kind: led-indicator, supply: pack, resistor: R7 150, forward: LD1-LD3 white, count: 3}
+joins: [[light.tap, drive.drive], [lamp.common, drive.collector]]"""
+    found = judged(lamp, "across: LD1, read: 0 V, when: dark", "across: LD2, read: 1.6 V, when: dark")
+    likelihood = {(fit.change.called, fit.change.mode): fit.likelihood for fit in found.fits}
+    assert likelihood["LD1", "leaky"] > max(likelihood["", "none"], likelihood["LD2", "leaky"]) + 0.5
+
+
 def test_what_fits_alike_is_named_side_by_side() -> None:
     """0 V on a tap: nothing comes from above, or all of it goes below (Ohm's law). One sentence has them all, "or" before the last."""
     sensor = "blocks:\n  air: {kind: thermistor-divider, supply: 5 V, fixed: R9 10k 1%, thermistor: TH1 10k B3950 1%}"

@@ -35,7 +35,8 @@ class Follower(NamedTuple):
     """What does as the volts between two nets say: a relay's contact as its coil's, a triac as its gate's, a converter
     as its controller's supply.
 
-    element, number: what becomes 1 from the threshold on, or at rest; drive: the relay, or the triac itself.
+    element, number: what becomes 1 from the threshold on, or at rest; drive: the relay, or the triac itself; coil: the element of
+    which the current pulls, not the volts.
     """
 
     element: str
@@ -43,6 +44,7 @@ class Follower(NamedTuple):
     drive: str
     nets: tuple[str, str]
     rest: bool
+    coil: str = ""
 
 
 @dataclass
@@ -213,8 +215,9 @@ class Circuitry:
         found = []
         for name, element in self.elements.items():
             if isinstance(element, Contact) and element.coil in self.coils:
-                a, b = self.elements[self.coils[element.coil]].nets
-                found.append(Follower(name, "closed", element.coil, (a, b), element.rest))
+                coil = self.coils[element.coil]
+                a, b = self.elements[coil].nets
+                found.append(Follower(name, "closed", element.coil, (a, b), element.rest, coil))
             elif isinstance(element, Triac) and element.follows and not fired_by(self, element):
                 found.append(Follower(name, "driven", name, (element.gate, element.b), False))
         return found + self._running()

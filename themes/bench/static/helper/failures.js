@@ -13,7 +13,7 @@ const failuresOf = (data) => {
   const soundMean = places.map(({ mean }) => mean ?? Infinity);
   const soundSpread = places.map(({ axes, own }) => {
     let sum = (own ?? 0) ** 2;
-    for (let i = 1; i < axes.length; i += 2) sum += axes[i] ** 2 / rule.rectangle;
+    for (let i = 1; i < axes.length; i += 2) sum += axes[i] ** 2 / rule.trapezoid;
     return Math.sqrt(sum);
   });
   const wide = places.map(({ step }, n) => Math.max(soundSpread[n], rule.scatter * step));

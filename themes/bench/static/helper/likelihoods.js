@@ -29,15 +29,15 @@ const likelihoodsOf = (table) => {
         let sum = 0;
         for (const [axis, shift] of along[i]) sum += shift * (along[j].get(axis) ?? 0);
         if (row.width) sum += row.width[one.place] * row.width[other.place];
-        found[i][j] = sum / rule.rectangle;
+        found[i][j] = sum / rule.trapezoid;
       }),
     );
     readings.forEach(({ place }, i) => {
       let common = 0;
-      for (const shift of along[i].values()) common += shift ** 2 / rule.rectangle;
+      for (const shift of along[i].values()) common += shift ** 2 / rule.trapezoid;
       found[i][i] +=
         Math.max((wide[place] * row.times[place]) ** 2 - common, 0) +
-        (rule.unsure * moved(row, place)) ** 2 / rule.rectangle;
+        (rule.unsure * moved(row, place)) ** 2 / rule.trapezoid;
     });
     return found;
   };

@@ -60,7 +60,7 @@ const proposalsOf = ({ places, rule, soundMean, wide, groups }) => {
     const mean = row.mean[n],
       unit = places[n].unit,
       sound = wide[n] * row.times[n];
-    const width = row.width ? row.width[n] ** 2 / rule.rectangle : 0;
+    const width = row.width ? row.width[n] ** 2 / rule.trapezoid : 0;
     return Number.isFinite(mean) ? Math.sqrt(sound ** 2 + width + meterSpread(mean, unit) ** 2) : 0;
   };
   const next = (readings, ranked) => {
