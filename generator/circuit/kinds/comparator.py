@@ -41,9 +41,15 @@ def _lost(x: Point) -> set[str]:
 def _low_level(w: Wiring, x: Point) -> Number:
     """An output that pulls all the way down leaves a little, where the note does not say how much."""
     if x.output_low:
-        return w.number("output_low")
+        return w.number("output_low", "stated low output")
     most = SPREADS["low output" if x.pull_up is None else "saturation"].above
     return Number(0.0, ((w.net("output_low"), 0.0, most),))
+
+
+def _headroom(w: Wiring, x: Point) -> Number:
+    """V that an output which drives both ways leaves of its supply, which it follows; 0 where the note has other volts for it."""
+    drives = x.pull_up is None and 0 < x.output_high < x.supply
+    return w.number(float(x.supply - x.output_high), "stated headroom") if drives else exact(0.0)
 
 
 class Comparator(Kind):
@@ -210,7 +216,8 @@ class Comparator(Kind):
             Amplifier(
                 **w.who("comparator"), plus="_plus", minus=signal if inverting else "_reference", output="out",
                 supply="supply", common="common", low=_low_level(w, x), open_collector=x.pull_up is not None,
-                high=w.number("output_high") if own_level and x.pull_up is None else exact(0.0),
+                lost=(lost := _headroom(w, x)),
+                high=exact(0.0) if lost.value or x.pull_up is not None or not own_level else w.number("output_high"),
             )
         )  # fmt: skip
 
