@@ -150,6 +150,6 @@ def switched(device: Circuitry, solved: Solved, block: str) -> float | None:
         return amperes * device.blocks[block].given("supply").middle if amperes > LEAST_THROUGH_TRIAC else 0.0
     nets = [f"{block}.{terminal}" for terminal in SWITCHED if f"{block}.{terminal}" in device.all_nets]
     own = device.elements.get(f"{block}.transistor")
-    if not nets or own is None:
+    if not nets or own is None or "drive" not in device.blocks[block].kind.terminals:
         return None
     return max(abs(float(solved.point.amperes(own.name, device.net(nets[0]))[row])), LEAST_SWITCHED)

@@ -466,6 +466,24 @@ blocks:
     assert runtime == pytest.approx(20 * 3600, rel=0.05)
 
 
+@pytest.mark.parametrize(
+    "supply",
+    ["{kind: flyback-supply, input: 325 V, output: 12 V, turns_ratio: 8, primary_inductance: 2.2 mH, frequency: 65 kHz, "
+     "transistor: Q1 700V 2A, sense: R2 2R2}",
+     "{kind: series-pass, input: 18 V, series: R3 1k, zener: ZD1 12V7 500mW, transistor: Q1 hfe100}"],
+)  # fmt: skip
+def test_a_supply_with_a_transistor_of_its_own_feeds_what_is_joined(supply: str) -> None:
+    """12 V on 120 ohm: 100 mA, whatever the transistor inside carries. By hand."""
+    device = built(f"""
+joins: [[rail.out, lamp.in]]
+blocks:
+  rail: {supply}
+  lamp: {{kind: network, parts: [R9 120 from in to rail.common]}}
+""")
+    load = device.blocks["rail"].quantity("load")
+    assert load is not None and load.middle == pytest.approx(0.1, rel=0.05)
+
+
 def test_the_mains_have_the_frequency_that_a_block_states() -> None:
     """10 nF at 60 Hz and 120 V pass 2π·60/s·10 nF·120 V = 0.452 mA; at 50 Hz it would be 0.377 mA. Reactance of a capacitor."""
     device = built("""
