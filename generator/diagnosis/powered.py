@@ -169,7 +169,9 @@ class Powered:
         """What the meter's own resistance leaves of the volts, and by how much that may be off: behind what floats there
         may be a junction, of which the meter takes next to nothing away, or all, where it is the junction's reverse current."""
         floats = passed < FLOATS
-        return np.where(floats, ideal / 2, ideal * passed), np.where(floats, ANYWHERE * np.abs(ideal) / 2, 0.0)
+        return np.where(floats, ideal / 2, ideal * passed), np.where(
+            floats, ANYWHERE * np.abs(ideal) / 2, 0.0
+        )
 
     @cached_property
     def dark(self) -> dict[int, float]:

@@ -218,7 +218,7 @@ class BldcMotor(Kind):
         w.add(Commutated(**_driven(block, w), a="plus", b=low))
         for copy, lead in enumerate(LEADS):
             own = {**w.who("winding"), "name": w.net("winding" + (f"#{copy}" if copy else ""))}
-            w.add(Winding(**own, a=lead, b="_star", ohms=w.number(lambda at: at.winding / 2)))
+            w.add(Winding(**own, a=lead, b="_star", ohms=w.number(lambda at: at.winding / 2, "winding")))
         w.wired.leads[w.net("winding")] = (
             w.net("u"),
             w.net("v"),

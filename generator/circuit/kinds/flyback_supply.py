@@ -151,9 +151,6 @@ class FlybackSupply(Kind):
         default=param.Unstated("0.8", "efficiency"),
         beside="primary_inductance",
     )
-    diode_drop = param.Quantity(
-        "V", "forward voltage of the output diode", default="0.7 V", zero=True, spread="rectifier"
-    )
     sense = param.Part(
         "resistor", "the resistor that senses the switch's current", default=None, role="sense resistor"
     )
@@ -167,6 +164,9 @@ class FlybackSupply(Kind):
     clamp = param.Part("zener", "what catches the spike, above the input, such as D3 150V", default=None)
     transistor = param.Part("mosfet", "the switch, such as Q1 600V 4A", default=None, modes=())
     diode = param.Part("diode", "the output diode", default=None, role="output diode", modes=())
+    diode_drop = param.Quantity(
+        "V", "its forward voltage", default=param.DropOf(diode), zero=True, spread="rectifier"
+    )
     capacitor = param.Part(
         "capacitor", "the output capacitor", default=None, role="output capacitor", exact=True
     )

@@ -294,7 +294,7 @@ class Solenoid(Kind):
         if feed == "dc":
             w.supply("supply", "plus", "minus")
             w.same("common", "minus")
-            w.winding("winding", "plus", "minus", spread="winding")
+            w.winding("winding", "plus", "minus")
             w.diode("flyback", "minus", "plus", required=False)
             w.amps("current", "winding")
             w.volts("mean_voltage", "plus", "minus")
@@ -302,11 +302,11 @@ class Solenoid(Kind):
         w.supply("supply", "live", "neutral", ac=True)
         w.common("neutral", mains=True)
         if feed == "ac":
-            w.winding("winding", "live", "neutral", spread="winding", henries="inductance", ac=True)
+            w.winding("winding", "live", "neutral", henries="inductance", ac=True)
             w.amps("current", "winding")
             return
         w.diode("diode", "live", "_coil", forward="diode_drop", spread="rectifier", ac=True)
-        w.winding("winding", "_coil", "neutral", spread="winding")
+        w.winding("winding", "_coil", "neutral")
         self._behind_diode(block, w)
 
     def _behind_diode(self, block: Block, w: Wiring) -> None:

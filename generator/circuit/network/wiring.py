@@ -59,7 +59,7 @@ class Wiring(Powering):
         )
 
     def winding(self, key: str, a: str, b: str, ohms: Given = None, *, henries: Given = 0.0, emf: Given = 0.0, turning: Given = 0.0,
-                spread: str = "", ac: bool = False) -> Element | None:  # fmt: skip
+                spread: str = "winding", ac: bool = False) -> Element | None:  # fmt: skip
         """A coil of a relay, motor, choke or transformer; emf, turning: what a turning motor sets against it."""
         if not self.there(key, ohms):
             return None

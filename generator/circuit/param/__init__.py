@@ -8,17 +8,26 @@ A kind states them as class attributes, whose names are the names that a note us
     load = param.Load("what draws from the output", default=None, modes=())
 
 A parameter without a default has to be given. A default is None (it may be absent), the text that a note could have
-written, another parameter of the kind (the same as that), MAINS, FREQUENCY or MainsIfNear(another parameter).
+written, another parameter of the kind (the same as that), MAINS, FREQUENCY, MainsIfNear(another parameter) or DropOf(a diode).
 """
 
 from __future__ import annotations
 
-from generator.circuit.param.base import FREQUENCY, MAINS, REQUIRED, Default, MainsIfNear, Param, Unstated
+from generator.circuit.param.base import (
+    FREQUENCY,
+    MAINS,
+    REQUIRED,
+    Default,
+    DropOf,
+    MainsIfNear,
+    Param,
+    Unstated,
+)
 from generator.circuit.param.several import Cells, CutPoints, Keys, Lines, Numbers, Parts, Positions, Tree
 from generator.circuit.param.single import Choice, Count, Load, MainsVoltage, Part, Quantity, Ratio
 
 __all__ = [
-    "FREQUENCY", "MAINS", "REQUIRED", "Cells", "Choice", "Count", "CutPoints", "Default", "Keys", "Lines", "Load", "MainsIfNear",
+    "FREQUENCY", "MAINS", "REQUIRED", "Cells", "Choice", "Count", "CutPoints", "Default", "DropOf", "Keys", "Lines", "Load", "MainsIfNear",
     "MainsVoltage", "Numbers",
     "Param", "Part", "Parts", "Positions", "Quantity", "Ratio", "Tree", "Unstated",
 ]  # fmt: skip

@@ -16,6 +16,7 @@ from generator.notation.printed import format_value
 from generator.notation.quantity import QuantityError
 
 MOST_LISTED = 40
+DROP, SCHOTTKY_DROP = "0.7 V", "0.35 V"  # at work; from memory: data sheets of 1 to 3 A diodes
 NEAR_MAINS = 0.20  # what is rated within this share of the mains is taken to be plugged into it
 
 
@@ -64,6 +65,22 @@ class Unstated(_Text):
     def fill(self, param: Param, inputs: Inputs, mains: Mains) -> None:
         found = quantity.parse(self.text, param.units[0], zero=True)
         inputs.given[param.name] = inputs.add_spread(param.name, found, self.key)
+
+
+class DropOf(Default):
+    """The forward volts of a diode by what the note says of it, with the spread of its sort. part: its parameter, stated before."""
+
+    def __init__(self, part: Param) -> None:
+        self.part = part
+
+    def fill(self, param: Param, inputs: Inputs, mains: Mains) -> None:
+        part = inputs.given.get(self.part.name)
+        schottky = isinstance(part, parts.Part) and "schottky" in {word.lower() for word in part.words}
+        text, key = (SCHOTTKY_DROP, "schottky") if schottky else (DROP, "rectifier")
+        inputs.given[param.name] = inputs.add_spread(param.name, quantity.parse(text, "V"), key)
+
+    def words(self) -> str:
+        return _("%(drop)s; a Schottky diode %(less)s") % {"drop": DROP, "less": SCHOTTKY_DROP}
 
 
 class _Same(Default):
