@@ -32,7 +32,9 @@ def test_no_current_in_a_coil_closes_no_contact() -> None:
         readings = ({**own, "when": "warming"} for own in (*beside, {"across": "HE1", "read": volts}))
         device, measured = device_of(WARMER, *readings)
         fits = judge(device, measured, Meter()).fits
-        opened.append({f.change.block: f.share for f in fits if (f.change.called, f.change.mode) == ("RL1", "open")})
+        opened.append(
+            {f.change.block: f.share for f in fits if (f.change.called, f.change.mode) == ("RL1", "open")}
+        )
     cold, hot = opened
     assert cold["drive"] > 0.2 and cold["element"] > 0.2
     assert hot["drive"] < 0.001 and hot["element"] < 0.001
