@@ -41,12 +41,13 @@ def _ends(x: Point) -> tuple[float, float]:
 def _output(x: Point, mid: float, by_gain: bool) -> Found:
     """DC at the output, held between what the output stage can reach, and how far it can swing from there."""
     low, high = _ends(x)
+    blocked = x.output_capacitor is not None and x.failed("output_capacitor") != "short"
+    no_dc = blocked or x.failed("load") == "open"
     if x.failed("amplifier") or x.failed("output_capacitor") == "short" and x.supply == 0:
         level = 0.0 if x.failed("amplifier") == "open" else x.supply
         found: Found = {"output_dc": level, "swing": 0.0}
         found |= {"output_power": 0.0} if x.load is not None else {}
-        coupled = x.output_capacitor is not None and x.failed("output_capacitor") != "short"
-        return {**found, "speaker_dc": 0.0 if coupled or x.failed("load") == "open" else level}
+        return {**found, "speaker_dc": 0.0 if no_dc else level}
     if math.isinf(x.feedback):  # nothing holds the inverting input: the output goes to a rail
         wanted, text = high, ""
     elif by_gain:
@@ -63,9 +64,13 @@ def _output(x: Point, mid: float, by_gain: bool) -> Found:
     found["swing"] = STATED if nearer else Formula("high_end − output_dc")
     if x.load is not None:
         found["output_power"] = 0.0 if x.failed("load") == "open" or x.output_capacitor == 0 else STATED
-    coupled = x.output_capacitor is not None and x.failed("output_capacitor") != "short"
-    found["speaker_dc"] = 0.0 if coupled or x.failed("load") == "open" else STATED
+    found["speaker_dc"] = 0.0 if no_dc else STATED
     return found
+
+
+def _couples(x: Point, capacitor: str) -> bool:
+    """Whether a capacitor is there and passes the signal alone."""
+    return bool(getattr(x, capacitor)) and x.failed(capacitor) != "short"
 
 
 def _cutoffs(x: Point) -> Found:
@@ -74,35 +79,14 @@ def _cutoffs(x: Point) -> Found:
     held = x.bias_capacitor is not None and x.bias_capacitor != 0  # for the signal the bias point is common
     bias = 0.0 if held else parallel(x.bias_upper, x.bias_lower)
     series = 0.0 if x.input_resistor is None else x.input_resistor
-    if (
-        x.input_capacitor
-        and x.failed("input_capacitor") != "short"
-        and bias + series > 0
-        and math.isfinite(bias + series)
-    ):
+    if _couples(x, "input_capacitor") and 0 < bias + series < math.inf:
         terms = [] if x.input_resistor is None else ["input_resistor"]
         terms += [] if held else ["bias_upper∥bias_lower"]
-        whole = (
-            f"({' + '.join(terms)})"
-            if len(terms) > 1
-            else terms[0]
-            if terms[0] == "input_resistor"
-            else f"({terms[0]})"
-        )
+        whole = terms[0] if terms == ["input_resistor"] else f"({' + '.join(terms)})"
         found["input_cutoff"] = Formula(f"1/(2·π·{whole}·input_capacitor)")
-    if (
-        x.gain_resistor
-        and x.gain_capacitor
-        and x.failed("gain_capacitor") != "short"
-        and math.isfinite(x.gain_resistor)
-    ):
+    if _couples(x, "gain_capacitor") and x.gain_resistor and math.isfinite(x.gain_resistor):
         found["gain_cutoff"] = STATED
-    if (
-        x.load
-        and x.output_capacitor
-        and x.failed("output_capacitor") != "short"
-        and x.failed("load") != "open"
-    ):
+    if _couples(x, "output_capacitor") and x.load and x.failed("load") != "open":
         found["output_cutoff"] = STATED
     return found
 
@@ -227,19 +211,11 @@ class AudioStage(Kind):
                 break
         else:
             found.append(Check("output", "stands within 10 % of half the supply", True))
-        found.append(
-            within(
-                "loudspeaker", LARGEST_SPEAKER_DC, block.high("speaker_dc"), "V", "gets, as DC,", "at most"
-            )
-        )
+        volts = block.high("speaker_dc")
+        found.append(within("loudspeaker", LARGEST_SPEAKER_DC, volts, "V", "gets, as DC,", "at most"))
         if x.bias_capacitor is not None and x.input_resistor is None and x.input_capacitor is not None:
-            found.append(
-                Check(
-                    block.label("bias_capacitor"),
-                    "shorts the signal: no input resistor stands between bias and input",
-                    False,
-                )
-            )
+            found.append(Check(block.label("bias_capacitor"), "shorts the signal: no input resistor stands between bias and "
+                               "input", False))  # fmt: skip
         load = block.quantity("load")
         if load is not None and load.low > 0:
             found += rating(block, "load", "W", block.high("output_power"), "gets, at full swing,")

@@ -49,9 +49,8 @@ def duty_at(x: Point, volts: float) -> float:
 def _delivered(x: Point, limit: float, volts: float) -> float:
     """Watts at the output, at so many volts, with the switch opening at limit amperes."""
     coil = {"inductance": x.primary_inductance, "frequency": x.frequency}
-    return float(
-        x.efficiency * power_taken(input=x.input, peak_current=limit, duty=duty_at(x, volts), **coil)
-    )
+    taken = power_taken(input=x.input, peak_current=limit, duty=duty_at(x, volts), **coil)
+    return float(x.efficiency * taken)
 
 
 def limited_output(x: Point, limit: float) -> float:
@@ -78,7 +77,6 @@ def _primary(x: Point, volts: float, out: str, overloaded: bool) -> Found:
     d = duty_at(x, volts)
     lf = x.primary_inductance * x.frequency
     boundary = x.efficiency * (x.input * d) ** 2 / (2 * lf * volts) if volts > 0 else math.inf
-    drawn = amperes(x, volts)
     found: Found = {} if overloaded else {"P": Formula("output·I/efficiency")}
     if volts > 0:
         found["boundary_load"] = Formula(f"efficiency·(input·d)²/(2·LF·{out})")
@@ -86,7 +84,7 @@ def _primary(x: Point, volts: float, out: str, overloaded: bool) -> Found:
         found["peak_current"] = Formula("limit_current")
         continuous = x.sense_limit / x.sense > x.input * d / lf
     else:
-        continuous = drawn >= boundary
+        continuous = amperes(x, volts) >= boundary
         found["peak_current"] = Formula("P/(input·d) + input·d/(2·LF)") if continuous else STATED
     found["duty"] = Formula("d") if continuous else STATED
     return found
@@ -94,8 +92,7 @@ def _primary(x: Point, volts: float, out: str, overloaded: bool) -> Found:
 
 def _max_load(x: Point, limit: float) -> Formula:
     """Amperes at the rated output at which the peak current reaches the limit."""
-    continuous = limit > x.input * duty_at(x, x.output) / (x.primary_inductance * x.frequency)
-    if continuous:
+    if limit > x.input * duty_at(x, x.output) / (x.primary_inductance * x.frequency):  # continuous
         return Formula("efficiency·input·d_rated·(limit_current − input·d_rated/(2·LF))/output")
     return STATED
 
@@ -249,10 +246,8 @@ class FlybackSupply(Kind):
         if found["I"]:
             found["drawn"] = Formula("output_voltage·I/(efficiency·input)")
         if x.turns_ratio is not None:
-            found |= {
-                "reflected": Formula(f"turns_ratio·({out} + diode_drop)"),
-                "d": Formula("reflected/(input + reflected)"),
-            }
+            found["reflected"] = Formula(f"turns_ratio·({out} + diode_drop)")
+            found["d"] = Formula("reflected/(input + reflected)")
             found["reverse_voltage"] = Formula(f"{out} + input_high/turns_ratio")
         if magnetics:
             found |= _primary(x, volts, out, overloaded)
@@ -279,28 +274,19 @@ class FlybackSupply(Kind):
         found += regime_remark(block, "transformer")
         clamp = block.quantity("clamp")
         if clamp is not None and "reflected" in block.values:
-            what = "clamps, above the input, at"
-            found.append(
-                at_least(block.label("clamp"), block.high("reflected"), clamp.low, "V", what, "reflected")
-            )
+            least, what = block.high("reflected"), "clamps, above the input, at"
+            found.append(at_least(block.label("clamp"), least, clamp.low, "V", what, "reflected"))
         elif block.part("transistor") is not None:
             text = _("no clamp is stated: the spike of the leakage inductance adds to what is computed")
             found.append(worth_saying(called, text))
-        drawn = (
-            block.high("max_load")
-            if "max_load" in block.values
-            else (load.high if load and x.load_is == "A" else 0.0)
-        )
+        drawn = load.high if load and x.load_is == "A" else 0.0
+        if "max_load" in block.values:
+            drawn = block.high("max_load")
+        peak = block.high("limit_current") or block.high("peak_current")
         return [
             *found,
             *rating(block, "transistor", "V", block.high("switch_voltage"), "holds off"),
-            *rating(
-                block,
-                "transistor",
-                "A",
-                block.high("limit_current") or block.high("peak_current"),
-                "switches, at the peak,",
-            ),
+            *rating(block, "transistor", "A", peak, "switches, at the peak,"),
             *rating(block, "diode", "V", block.high("reverse_voltage"), "holds off"),
             *rating(block, "diode", "A", drawn, "carries at most"),
             *rating(block, "capacitor", "V", block.high("output_voltage"), "sees"),
@@ -311,29 +297,20 @@ class FlybackSupply(Kind):
         w.supply("input", "in", "in_common")
         w.common("in_common", mains=block.point.input_high > HAZARDOUS_VOLTS)
         # what stands still is there for an ohmmeter and on the diode range: the secondary with its diode, the sense resistor
-        w.add(
-            Resistor(
-                name=w.net("secondary"), block=block.name, a="common", b="_secondary", ohms=exact(WINDING)
-            )
+        secondary, sort = (
+            w.net("secondary"),
+            "schottky" if block.point.diode_drop < SILICON_FROM else "silicon",
         )
-        schottky = block.point.diode_drop < SILICON_FROM
-        w.diode(
-            "diode",
-            "_secondary",
-            "out",
-            forward="diode_drop",
-            sort="schottky" if schottky else "silicon",
-            at=1.0,
-        )
+        w.add(Resistor(name=secondary, block=block.name, a="common", b="_secondary", ohms=exact(WINDING)))
+        w.diode("diode", "_secondary", "out", forward="diode_drop", sort=sort, at=1.0)
         low = "_source" if w.has("sense") else "in_common"
         w.resistor("sense", "_source", "in_common")
         w.winding("primary", "in", "_drain", WINDING)
         if w.has("transistor"):  # off, on average: all of the input stands across it
             w.mosfet("transistor", "_gate", "_drain", low, vth=3.0, rds=1.0)
             w.add(Resistor(name=w.net("drive"), block=block.name, a="_gate", b=low, ohms=exact(1e4)))
-        links = ["transistor", "transformer", "diode"]
-        links += [key for key in ("clamp", "sense") if w.has(key)]
-        wire_converted(block, w, tuple(links), "drawn")
+        links = ("transistor", "transformer", "diode", *(key for key in ("clamp", "sense") if w.has(key)))
+        wire_converted(block, w, links, "drawn")
 
     def draw(self, block: Block, sheet: Sheet) -> None:
         """The primary and its switch on the left, the secondary with diode and capacitor on the right."""

@@ -30,10 +30,15 @@ LEAST_RESISTANCE = 0.01  # ohm of a pack and its leads, where the note states no
 LARGEST_IMBALANCE = 0.1  # V; common practice, no source
 
 
+def _cut_off(x: Point) -> float:
+    """Volts a cell at which protection cuts off on discharge."""
+    return float(charging.OVER_DISCHARGE[x.chemistry] if x.over_discharge is None else x.over_discharge)
+
+
 def _cell_checks(block: Block) -> list[Check]:
     """Each cell between where protection cuts off on discharge and on charge."""
     x, given = block.point, block.inputs["battery"]
-    low = charging.OVER_DISCHARGE[x.chemistry] if x.over_discharge is None else x.over_discharge
+    low = _cut_off(x)
     high = charging.OVER_CHARGE[x.chemistry] if x.over_charge is None else x.over_charge
     cells = charging.stated_cells(x)
     each = given if isinstance(given, list) else [Quantity(None, given.low / cells, given.high / cells, "V")]
@@ -52,21 +57,16 @@ def _phase_remark(block: Block) -> list[Check]:
     if current is None:
         return []
     amps = {"amps": measured(current, "A")}
-    state = charging.phase(
-        battery=solved["battery"], full=solved["full"], precharge_to=charging.recovers_at(x)
-    )
+    fed = {"battery": solved["battery"], "full": solved["full"]}
+    state = charging.phase(**fed, precharge_to=charging.recovers_at(x))
     limit = block.values["charge_current"].formula
     if state == "full":
         text = _("full: the charger has finished, no current is right")
     elif current == 0:
         text = _("cannot charge: the input less the dropout is below the battery")
     elif state == "precharge":
-        text = (
-            _(
-                "deeply discharged: it is charged at a tenth, %(amps)s, until it has recovered; that is no fault"
-            )
-            % amps
-        )
+        text = _("deeply discharged: it is charged at a tenth, %(amps)s, until it has recovered; that is no "
+                 "fault") % amps  # fmt: skip
     elif limit.startswith("(full"):
         text = _("constant voltage: the current falls as it fills, now %(amps)s; that is no fault") % amps
     elif limit.startswith("(input"):
@@ -244,18 +244,13 @@ class LithiumCharger(Kind):
             found.append(within("battery", 1.0, block.high("c_rate"), "1/h", "charged at", "most cells take"))
         found += _cell_checks(block)
         if "imbalance" in block.values:
-            found.append(
-                within(
-                    "battery", LARGEST_IMBALANCE, block.high("imbalance"), "V", "cells differ by", "at most"
-                )
-            )
+            volts = block.high("imbalance")
+            found.append(within("battery", LARGEST_IMBALANCE, volts, "V", "cells differ by", "at most"))
         part = block.part("program") or block.part("sense")
         if part is None and x.capacity is not None:
+            called = block.label("charger")
             found.append(
-                worth_saying(
-                    block.label("charger"),
-                    "neither program nor sense is stated: the charge current is not known",
-                )
+                worth_saying(called, "neither program nor sense is stated: the charge current is not known")
             )
         return found + _phase_remark(block)
 
@@ -309,10 +304,7 @@ class LithiumCharger(Kind):
         if top is None or now is None:
             return None
         full, cells = solved["full"], charging.stated_cells(x)
-        lowest = cells * (
-            charging.OVER_DISCHARGE[x.chemistry] if x.over_discharge is None else x.over_discharge
-        )
-        lowest = min(lowest, solved["battery"])
+        lowest = min(cells * _cut_off(x), solved["battery"])
 
         def amperes(battery: float) -> float:
             state = charging.phase(battery=battery, full=full, precharge_to=charging.recovers_at(x))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from generator.circuit import curves, param
@@ -25,29 +25,30 @@ from generator.circuit.steady_state import square_of_piece
 
 HALF_WAVE = "a half-wave rectifier on a coil: the current outlasts the half-cycle, solved"
 REVOLUTION = 2 * math.pi
-OHMS = (
-    50.0,
-    12.0,
-    5.0,
-    2.2,
-    1.4,
-    1.0,
-    0.72,
-    0.45,
-    0.2,
-    0.02,
-)  # times what a coil has, where its mean volts are worked out
+# times what a coil has, where its mean volts are worked out
+OHMS = (50.0, 12.0, 5.0, 2.2, 1.4, 1.0, 0.72, 0.45, 0.2, 0.02)
 POINTS = len(OHMS) + 2
 
 
 @dataclass(frozen=True)
 class HalfWave:
-    """One period of a coil behind a diode: start and end of conduction (rad after the zero crossing), mean and RMS (A)."""
+    """One period of a coil behind a diode: i(θ) = crest·sin(θ − lag) − level + faded·e^(−g·(θ − start)) from start to end
+    of conduction (rad after the zero crossing), mean and RMS. A."""
 
     start: float
-    end: float
-    mean: float
-    rms: float
+    end: float = math.pi / 2
+    mean: float = 0.0
+    rms: float = 0.0
+    crest: float = 0.0
+    lag: float = 0.0
+    level: float = 0.0
+    faded: float = 0.0
+    g: float = 0.0
+
+    def at(self, angle: float) -> float:
+        """Amperes at an angle, as if the diode conducted on and on."""
+        swings = self.crest * math.sin(angle - self.lag) - self.level
+        return swings + self.faded * math.exp(-self.g * (angle - self.start))
 
 
 @lru_cache(maxsize=4096)
@@ -62,59 +63,31 @@ def half_wave_coil(
     Source: textbooks on power electronics, half-wave rectifier with RL load.
     """
     if peak <= drop:
-        return HalfWave(math.pi / 2, math.pi / 2, 0.0, 0.0)
-    omega = 2 * math.pi * frequency
-    reactance = omega * inductance
-    start = math.asin(drop / peak)
+        return HalfWave(math.pi / 2)
+    start, level = math.asin(drop / peak), drop / resistance
+    reactance = 2 * math.pi * frequency * inductance
+    end = math.pi - start
     if reactance < 1e-9 * resistance:
-        end = math.pi - start
-        span = end - start
-        square = (
-            peak * peak * (span / 2 + math.sin(2 * start) / 2)
-            - 4 * peak * drop * math.cos(start)
-            + drop * drop * span
-        )
-        mean = (peak * (math.cos(start) - math.cos(end)) - drop * span) / (REVOLUTION * resistance)
-        return HalfWave(start, end, mean, math.sqrt(max(0.0, square) / REVOLUTION) / resistance)
-    impedance, phi = math.hypot(resistance, reactance), math.atan2(reactance, resistance)
-    g = resistance / reactance  # per radian
-    faded = drop / resistance - peak / impedance * math.sin(start - phi)
-
-    def current(angle: float) -> float:
-        swings = peak / impedance * math.sin(angle - phi) - drop / resistance
-        return swings + faded * math.exp(-g * (angle - start))
-
-    end = root(current, math.pi - start, start + REVOLUTION, tolerance=1e-12)
-    if current(math.pi - start) <= 0:
-        end = math.pi - start
+        wave = HalfWave(start, crest=peak / resistance, level=level)
+        square = peak * peak * ((end - start) / 2 + math.sin(2 * start) / 2)
+        square += drop * drop * (end - start) - 4 * peak * drop * math.cos(start)
+        square /= resistance * resistance
+    else:
+        crest, lag = peak / math.hypot(resistance, reactance), math.atan2(reactance, resistance)
+        faded, g = level - crest * math.sin(start - lag), resistance / reactance
+        wave = HalfWave(start, crest=crest, lag=lag, level=level, faded=faded, g=g)
+        if wave.at(end) > 0:
+            end = root(wave.at, end, start + REVOLUTION, tolerance=1e-12)
+        square = square_of_piece(
+            a=-crest * math.sin(lag), b=crest * math.cos(lag), c=-level, d=faded, g=g, omega=1.0, start=start, end=end
+        )  # fmt: skip
     mean = (peak * (math.cos(start) - math.cos(end)) - drop * (end - start)) / (REVOLUTION * resistance)
-    square = square_of_piece(
-        a=-peak / impedance * math.sin(phi), b=peak / impedance * math.cos(phi), c=-drop / resistance, d=faded, g=g, omega=1.0,
-        start=start, end=end,
-    )  # fmt: skip
-    return HalfWave(start, end, max(0.0, mean), math.sqrt(max(0.0, square) / REVOLUTION))
+    return replace(wave, end=end, mean=max(0.0, mean), rms=math.sqrt(max(0.0, square) / REVOLUTION))
 
 
 def _piece(x: Point) -> HalfWave:
     fed = {"peak": x.supply * math.sqrt(2), "drop": x.diode_drop, "frequency": x.f}
     return half_wave_coil(**fed, resistance=x.winding, inductance=x.inductance)
-
-
-def coil_current(x: Point, angle: float) -> float:
-    """Amperes in a coil behind a diode at an angle (rad) after the zero crossing; the same function as in half_wave_coil."""
-    peak, reactance = x.supply * math.sqrt(2), 2 * math.pi * x.f * x.inductance
-    piece = _piece(x)
-    if not piece.start < angle < piece.end:
-        return 0.0
-    if reactance < 1e-9 * x.winding:
-        return float((peak * math.sin(angle) - x.diode_drop) / x.winding)
-    impedance, phi = math.hypot(x.winding, reactance), math.atan2(reactance, x.winding)
-
-    def swings(at: float) -> float:
-        return float(peak / impedance * math.sin(at - phi) - x.diode_drop / x.winding)
-
-    faded = swings(piece.start) * math.exp(-x.winding / reactance * (angle - piece.start))
-    return max(0.0, swings(angle) - faded)
 
 
 @lru_cache(maxsize=1024)
@@ -124,13 +97,8 @@ def _means(supply: float, drop: float, ohms: float, henries: float, frequency: f
     fed = {"peak": peak, "drop": drop, "frequency": frequency}
     if peak <= drop:
         return tuple(1e-6 * n for n in range(POINTS)), tuple(-1e-3 * n for n in range(POINTS))
-    means = [
-        (
-            0.0,
-            (peak * math.cos(math.asin(drop / peak)) - drop * (math.pi / 2 - math.asin(drop / peak)))
-            / math.pi,
-        )
-    ]
+    start = math.asin(drop / peak)
+    means = [(0.0, (peak * math.cos(start) - drop * (math.pi / 2 - start)) / math.pi)]
     for times in OHMS:
         mean = half_wave_coil(**fed, resistance=ohms * times, inductance=henries).mean
         means.append((max(mean, means[-1][0] + 1e-9), min(mean * ohms * times, means[-1][1] - 1e-9)))
@@ -156,11 +124,7 @@ def _across_open_coil(x: Point) -> float | Formula:
     if x.feed == "ac":
         return 0.0
     meter = 1e7  # ohm; what it is cancels out but for the diode's drop
-    peak = x.supply * math.sqrt(2)
-    return (
-        meter
-        * half_wave_coil(peak=peak, drop=x.diode_drop, resistance=meter, inductance=0.0, frequency=x.f).mean
-    )
+    return meter * _piece(x.changed(winding=meter, inductance=0.0)).mean
 
 
 def _behind_diode(x: Point) -> Found:
@@ -312,11 +276,8 @@ class Solenoid(Kind):
     def _behind_diode(self, block: Block, w: Wiring) -> None:
         """The mean across the coil as a rail, falling as the coil has fewer ohms; and what it takes of the mains."""
         x = block.point
-        given = {
-            "volts": w.number("supply"),
-            "drop": w.number("diode_drop"),
-            "henries": w.number("inductance"),
-        }
+        stated = {"volts": "supply", "drop": "diode_drop", "henries": "inductance"}
+        given = {name: w.number(of) for name, of in stated.items()}
 
         def curve(p: Mapping[str, float]) -> Curve:
             return _means(p["volts"] * p["share"], p["drop"], x.winding, p["henries"], x.f)
@@ -332,12 +293,8 @@ class Solenoid(Kind):
             return
         cut = {"open": fixed(ohms=math.inf)}
         lost = {key: (w.who(key)["called"], cut) for key in ("winding", "diode")}
-        ohms = exact(x.supply / amperes)
-        w.add(
-            Taking(
-                name=w.net("takes"), block=block.name, wear=lost, a="live", b="neutral", ohms=ohms, ac=True
-            )
-        )
+        takes, ohms = w.net("takes"), exact(x.supply / amperes)
+        w.add(Taking(name=takes, block=block.name, wear=lost, a="live", b="neutral", ohms=ohms, ac=True))
         w.volts("mean_voltage", "_coil", "neutral")
         w.amps("mean_current", "winding")
 
@@ -372,13 +329,15 @@ class Solenoid(Kind):
         x, mean = block.point, block.values.get("mean_current")
         if x.feed != "half-wave" or mean is None or not mean.value:
             return None
-        whole = curves.points(
-            lambda degrees: coil_current(x, math.radians(degrees)), curves.spaced(0.0, 360.0)
-        )
-        top = max(amperes for _angle, amperes in whole)
+        wave = _piece(x)
+
+        def amperes(degrees: float) -> float:
+            angle = math.radians(degrees)
+            return max(0.0, wave.at(angle)) if wave.start < angle < wave.end else 0.0
+
+        whole = curves.points(amperes, curves.spaced(0.0, 360.0))
+        top = max(height for _angle, height in whole)
         across, up = ("angle", "degree", 0.0, 360.0), ("current", "A", 0.0, top)
-        curve, mark = (
-            curves.Curve("current", whole, area=True),
-            curves.Mark("mean", 0.0, mean.value, level=True),
-        )
+        curve = curves.Curve("current", whole, area=True)
+        mark = curves.Mark("mean", 0.0, mean.value, level=True)
         return curves.Diagram("current over one mains period", across, up, (curve,), (mark,))

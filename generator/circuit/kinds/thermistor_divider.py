@@ -55,19 +55,11 @@ def _far_off(name: str, at: Result) -> Says:
     celsius = at.low if B_HOLDS[0] - at.low > at.high - B_HOLDS[1] else at.high
     known = min(max(celsius, COMMON_HOLDS[0]), COMMON_HOLDS[1])
     said = {"name": name, "at": measured(celsius, "°C"), "off": measured(b_equation_off(known), "K", 1)}
-    if known != celsius:
-        return (
-            _(
-                "%(name)s (%(at)s) lies outside 0 to 85 °C, where the B equation is off (there by more than %(off)s for a common 10 k part); state sh"
-            )
-            % said
-        )
-    return (
-        _(
-            "%(name)s (%(at)s) lies outside 0 to 85 °C, where the B equation is off (there by about %(off)s for a common 10 k part); state sh"
-        )
-        % said
-    )
+    more = _("%(name)s (%(at)s) lies outside 0 to 85 °C, where the B equation is off (there by more than %(off)s for a "
+             "common 10 k part); state sh")  # fmt: skip
+    about = _("%(name)s (%(at)s) lies outside 0 to 85 °C, where the B equation is off (there by about %(off)s for a "
+              "common 10 k part); state sh")  # fmt: skip
+    return (about if known == celsius else more) % said
 
 
 def _back(x: Point) -> Formula:
@@ -277,16 +269,9 @@ class ThermistorDivider(Kind):
 
     def checks(self, block: Block) -> list[Check]:
         supply, fixed = block.given("supply"), block.given("fixed")
-        found = rating(
-            block, "fixed", "W", supply.high**2 / fixed.low, "dissipates, with the thermistor shorted,"
-        )
-        found += rating(
-            block,
-            "thermistor",
-            "W",
-            supply.high**2 / (4 * fixed.low),
-            "at the temperature where it takes the most,",
-        )
+        most = supply.high**2 / fixed.low
+        found = rating(block, "fixed", "W", most, "dissipates, with the thermistor shorted,")
+        found += rating(block, "thermistor", "W", most / 4, "at the temperature where it takes the most,")
         found += rating(block, "fixed", "V", supply.high, "with the thermistor shorted sees")
         found += rating(block, "thermistor", "V", supply.high, "at its coldest sees up to")
         found += divided.pin_checks(block, supply.high)
