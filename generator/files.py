@@ -14,6 +14,7 @@ from collections.abc import Iterator
 from types import TracebackType
 from typing import TYPE_CHECKING, Any, BinaryIO, NamedTuple, Self
 
+from generator.problems import Refusal
 from generator.problems import reason as reason
 
 if TYPE_CHECKING:
@@ -28,12 +29,8 @@ _FOLDER = os.O_RDONLY | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_DIRECTORY"
 _NEW = os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_BINARY", 0)
 
 
-class Unreadable(ValueError):
+class Unreadable(Refusal):
     """A file that is not read. what says why, hint what helps."""
-
-    def __init__(self, what: str, hint: str = "") -> None:
-        super().__init__(f"{what}; {hint}" if hint else what)
-        self.what, self.hint = what, hint
 
 
 def read_file(path: Path | str, limit: int) -> bytes:

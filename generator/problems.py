@@ -53,6 +53,14 @@ class Trouble:
         return Trouble((*prefix, *self.path), self.what, self.hint, self.severity)
 
 
+class Refusal(ValueError):
+    """Why something is not taken: what says why, hint what helps or would be accepted."""
+
+    def __init__(self, what: str, hint: str = "") -> None:
+        super().__init__(f"{what}; {hint}" if hint else what)
+        self.what, self.hint = what, hint
+
+
 NAMELESS = "(empty)"  # what a message says of a name that is empty
 
 

@@ -18,6 +18,12 @@ def margin(limit: float, actual: float) -> float:
     return (limit - actual) / limit
 
 
+def highest(block: Block, name: str) -> float:
+    """The highest that a stated value may be; 0 where it is not stated."""
+    given = block.quantity(name)
+    return given.high if given else 0.0
+
+
 def within(part: str, limit: float, actual: float, unit: str, what: str, limit_is: str = "rated") -> Check:
     """actual held against a limit that it must not pass: "sees 19.3 V at maximum mains, rated 35 V"."""
     left = margin(limit, actual)

@@ -9,7 +9,7 @@ from generator.circuit import param
 from generator.circuit.block import Block, Check, Formula, Found, Point, Value
 from generator.circuit.labels import capacitor_word, computed, named, part_label, with_further_values
 from generator.circuit.placing import down
-from generator.circuit.ratings import at_least, rating, within
+from generator.circuit.ratings import at_least, highest, rating, within
 from generator.circuit.says import _, measured, number
 from generator.circuit.sheet import Line, Sheet
 from generator.notation.parts import Part
@@ -94,7 +94,7 @@ def transistor_ratings(block: Block, heat: str, supply: str = "load_supply") -> 
     """The transistor's ratings against what it switches, holds off and dissipates (the value of that name)."""
     return [
         *rating(block, "transistor", "A", block.high("load_current"), "switches"),
-        *rating(block, "transistor", "V", _held_off(block, supply), "holds off"),
+        *rating(block, "transistor", "V", highest(block, supply), "holds off"),
         *rating(block, "transistor", "W", block.high(heat), "dissipates"),
     ]
 
@@ -102,13 +102,13 @@ def transistor_ratings(block: Block, heat: str, supply: str = "load_supply") -> 
 def gate_checks(block: Block) -> list[Check]:
     """Whether the gate gets enough to open the channel, and no more than it stands."""
     called, part = block.label("transistor"), block.part("transistor")
-    lowest, highest = block.low("gate_voltage"), block.high("gate_voltage")
+    lowest, most = block.low("gate_voltage"), block.high("gate_voltage")
     vth = part.extras["vth"] if part else None
     least = vth.high if vth else 0.0
     enough = at_least(called, least, lowest, "V", "the gate gets", "threshold")
     if lowest < least:
         text = _("stays off: the gate gets %(seen)s, the threshold is %(threshold)s")
-        if vth and highest >= vth.low:
+        if vth and most >= vth.low:
             text = _("may stay off: in the worst case the gate gets %(seen)s, the threshold is %(threshold)s")
         text %= {"seen": measured(lowest, "V"), "threshold": measured(least, "V", trim=True)}
         enough = Check(called, text, False, enough.margin, least=True)
@@ -118,7 +118,7 @@ def gate_checks(block: Block) -> list[Check]:
             called, twice, lowest, "V", "may be only half on: the gate gets", "twice the threshold is"
         )
         enough = Check(called, half.what, True, half.margin, True, least=True)
-    return [enough, within(called, USUAL_GATE_LIMIT, highest, "V", "the gate gets", "most stand")]
+    return [enough, within(called, USUAL_GATE_LIMIT, most, "V", "the gate gets", "most stand")]
 
 
 def shorted(x: Point) -> bool:
@@ -167,7 +167,7 @@ def capacitor_checks(block: Block, held_off: float) -> list[Check]:
 def flyback_checks(block: Block, supply: str = "load_supply") -> list[Check]:
     """The diode across the load against its ratings; an inductive load without one fails. supply: the load's."""
     current, inductance = block.high("load_current"), block.quantity("load_inductance")
-    held_off = _held_off(block, supply)
+    held_off = highest(block, supply)
     capacitors = capacitor_checks(block, held_off)
     if block.has("flyback"):
         return capacitors + [
@@ -183,11 +183,6 @@ def flyback_checks(block: Block, supply: str = "load_supply") -> list[Check]:
         energy = inductance.high * current * current / 2
         text += ", " + _("%(energy)s mJ each time") % {"energy": number(f"{energy * 1e3:.3g}")}
     return [*capacitors, Check(block.label("load"), text, False)]
-
-
-def _held_off(block: Block, supply: str) -> float:
-    given = block.quantity(supply)
-    return given.high if given else 0.0
 
 
 def vet_load(inputs: dict[str, object]) -> list[tuple[str, str, str]]:

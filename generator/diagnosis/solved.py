@@ -255,7 +255,8 @@ class StateUnder:
             return np.ones(len(variants))
         sound = {**self.device.elements[coil].nominal(), **self.own.get(coil, {})}["ohms"]
         ohms = np.array([variant.get(coil, {}).get("ohms", sound) for variant in variants])
-        return sound / np.maximum(ohms, sound)
+        passed: Array = sound / np.maximum(ohms, sound)
+        return passed
 
 
 def _joined(one: Batch, other: Batch) -> Batch:

@@ -8,9 +8,9 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from generator.finding.record import Record
+from generator.notes.standard import OUTCOMES
 
 LEAST = 5  # repairs below which a percentage says nothing
-OUTCOMES = ("fixed", "repairable", "end of life", "unknown")
 AGES = ((0, 2), (3, 5), (6, 10), (11, 20), (21, None))  # years; the last one is open
 _MOST_BARRIERS = 6
 

@@ -13,6 +13,7 @@ from generator.notation import tolerance
 from generator.notation.printed import format_value
 from generator.notation.tolerance import TOLERANCE_LETTERS, ToleranceError
 from generator.notation.units import KINDS_OF_VALUE, PREFIXES, UNITS, in_symbols
+from generator.problems import Refusal
 
 NUMBER = r"[+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][+-]?\d+)?"
 _PLAIN = re.compile(rf"^({NUMBER})\s*(.*)$")
@@ -29,13 +30,8 @@ _ACCURACY = re.compile(
 _THOUSANDS = re.compile(r"[1-9]\d{0,2},\d{3}")  # "1,000" is a thousand to some and one to others
 
 
-class QuantityError(ValueError):
+class QuantityError(Refusal):
     """A text is no value of the unit asked for. what says why, hint what would be accepted."""
-
-    def __init__(self, what: str, hint: str = "") -> None:
-        super().__init__(f"{what}; {hint}" if hint else what)
-        self.what = what
-        self.hint = hint
 
 
 @dataclass(frozen=True)

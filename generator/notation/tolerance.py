@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import re
 
+from generator.problems import Refusal
+
 Shares = tuple[float, float]  # below and above the value, as shares of it
 
 # Letter -> (below, above) as shares of the value (IEC 60062; the rarer ones from memory).
@@ -25,12 +27,8 @@ _AT_END = re.compile(rf"^(.*?)\s*(?:({_UNEVEN})|({_EVEN}))$")
 _ONE_SIDE = re.compile(rf"(?:^|\s)([+-]\s?{_FIGURE}\s?%)$")
 
 
-class ToleranceError(ValueError):
+class ToleranceError(Refusal):
     """A text is written like a tolerance and is none. what says why, hint what would be accepted."""
-
-    def __init__(self, what: str, hint: str) -> None:
-        super().__init__(f"{what}; {hint}")
-        self.what, self.hint = what, hint
 
 
 def _share(figure: str) -> float:

@@ -31,7 +31,6 @@ LINES_SHOWN = 10
 MOST_FILES = 200
 
 _ID = re.compile(r"[a-z0-9]+(?:[-_][a-z0-9]+)*_[0-9]+")  # the group that published it, and its number there
-_COUNTRY = re.compile(r"[A-Z]{3}")  # ISO 3166-1 alpha-3
 _YEAR = re.compile(r"(?:1[89]|20)[0-9]{2}")
 _STATUS = {name.casefold(): name for name in standard.OUTCOMES}
 _CATEGORY = {name.casefold(): name for name in standard.CATEGORIES}
@@ -220,7 +219,7 @@ def _row(cells: list[str], order: list[int], columns: int, ids: set[str]) -> Row
         raise _Unfit("id was read before")
     if not provider:
         raise _Unfit("data_provider is empty")
-    if country and not _COUNTRY.fullmatch(country):
+    if country and not standard.COUNTRY.fullmatch(country):
         raise _Unfit("country is not three letters of ISO 3166-1", "such as GBR")
     return Row(
         id, provider, country, partner, _category(category), category_id, brand, _year(year), _age(age),

@@ -14,6 +14,7 @@ from generator.notation.tolerance import ToleranceError
 from generator.notes.fields import Fields, Report
 from generator.notes.frontmatter import load
 from generator.notes.keys import names
+from generator.notes.standard import COUNTRY
 from generator.notes.text import UnusableFile, read_text, shown, shown_path
 from generator.problems import Problem
 
@@ -29,8 +30,6 @@ SYMBOLS = ("IEC", "zig-zag")
 # BCP 47: language, script, region
 _LANGUAGE = re.compile(r"[a-z]{2,3}(?:-[A-Za-z]{4})?(?:-[A-Za-z]{2}|-[0-9]{3})?")
 _CURRENCY = re.compile(r"[A-Z]{3}")  # ISO 4217
-# ISO 3166-1 alpha-3, as the Open Repair Data Standard has it (from memory)
-_COUNTRY = re.compile(r"[A-Z]{3}")
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,7 +100,7 @@ def parse_config(text: str, file: str = CONFIG_FILE) -> tuple[Config, list[Probl
         currency=_matching(fields, "currency", _CURRENCY, "its three letters in ISO 4217, such as EUR")
         or default.currency,
         group=fields.text("group", 80),
-        country=_matching(fields, "country", _COUNTRY, "its three letters in ISO 3166-1, such as DEU or GBR"),
+        country=_matching(fields, "country", COUNTRY, "its three letters in ISO 3166-1, such as DEU or GBR"),
         licence=fields.text("licence", 200),
         address=_address(fields),
         symbols=fields.choice("symbols", SYMBOLS, default.symbols),

@@ -5,6 +5,10 @@ The lists were not checked against the published text, so an unknown category is
 
 from __future__ import annotations
 
+import re
+
+COUNTRY = re.compile(r"[A-Z]{3}")  # ISO 3166-1 alpha-3, as the standard has it (from memory)
+
 OUTCOMES = ("fixed", "repairable", "end of life", "unknown")
 
 END_OF_LIFE = "end of life"

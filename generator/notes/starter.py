@@ -21,7 +21,7 @@ from generator.notes.library import NOTES_FOLDER, SLUG_LIMIT, note_paths, propos
 from generator.notes.note import TITLE_LIMIT
 from generator.notes.numbers import FIRST_NUMBER, next_number
 from generator.notes.text import SHORT, UnusableFile, forbidden_in, read_text, shown, shown_path
-from generator.problems import did_you_mean
+from generator.problems import Refusal, did_you_mean
 
 MOST_BLOCKS = 20
 MOST_TRIES = 1_000
@@ -80,12 +80,8 @@ _LEADING = re.compile(r"([A-Z]{1,3})([0-9]{1,4})(?= |$)")  # the designator of a
 _NUMBER = re.compile(r"^number:[ \t]*([1-9][0-9]{0,5})[ \t]*(?:#.*)?$", re.MULTILINE)
 
 
-class StarterError(ValueError):
+class StarterError(Refusal):
     """The note cannot be started. what says why, hint what would do."""
-
-    def __init__(self, what: str, hint: str = "") -> None:
-        super().__init__(f"{what}; {hint}" if hint else what)
-        self.what, self.hint = what, hint
 
 
 def start_note(

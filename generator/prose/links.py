@@ -6,7 +6,7 @@ import re
 from collections.abc import Callable, Collection
 from urllib.parse import quote, unquote
 
-from generator.problems import did_you_mean
+from generator.problems import Refusal, did_you_mean
 
 HEADING_ID = "h-"  # so that no heading of an author's can take the id of something the page needs
 
@@ -14,12 +14,8 @@ _SCHEME = re.compile(r"[A-Za-z][A-Za-z0-9+.-]*:")
 _WEB = re.compile(r"https?://[^/?#\s]", re.IGNORECASE)
 
 
-class BadLink(ValueError):
+class BadLink(Refusal):
     """A link that is not to be printed. what says why, hint what would be accepted."""
-
-    def __init__(self, what: str, hint: str = "") -> None:
-        super().__init__(what)
-        self.what, self.hint = what, hint
 
 
 def attributes(

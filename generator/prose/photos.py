@@ -4,13 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from generator.problems import Refusal
 
-class Refused(Exception):
+
+class Refused(Refusal):
     """A photo that cannot be taken, in words for people. what fits behind the name of the file."""
-
-    def __init__(self, what: str, hint: str = ""):
-        super().__init__(f"{what}; {hint}" if hint else what)
-        self.what, self.hint = what, hint
 
 
 @dataclass(frozen=True)

@@ -12,7 +12,7 @@ from generator.circuit.network.junctions import Mosfet, Transistor
 from generator.circuit.network.passive import Contact, Winding
 from generator.circuit.network.wiring import BULK
 from generator.notation.parts import each_of
-from generator.problems import did_you_mean
+from generator.problems import Refusal, did_you_mean
 
 if TYPE_CHECKING:
     from generator.circuit.device.circuitry import Circuitry
@@ -21,12 +21,8 @@ if TYPE_CHECKING:
 _PIN = re.compile(r"^(\S+?)(?:\s+pin|[.\s-]+)\s*(\d{1,3})$", re.IGNORECASE)
 
 
-class PlaceError(ValueError):
+class PlaceError(Refusal):
     """A text names no place of the device. what says why, hint what would be accepted."""
-
-    def __init__(self, what: str, hint: str = "") -> None:
-        super().__init__(f"{what}; {hint}" if hint else what)
-        self.what, self.hint = what, hint
 
 
 @dataclass(frozen=True)

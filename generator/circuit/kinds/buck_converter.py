@@ -8,7 +8,7 @@ from generator.circuit.labels import part_label
 from generator.circuit.network import Wiring
 from generator.circuit.network.element import exact
 from generator.circuit.network.passive import NONE, Resistor
-from generator.circuit.ratings import at_least
+from generator.circuit.ratings import at_least, highest
 from generator.circuit.sheet import Line, Sheet
 
 
@@ -64,8 +64,7 @@ class BuckConverter(converter.Converter):
 
     def checks(self, block: Block) -> list[Check]:
         given, output = block.given("input"), block.given("output")
-        drop = block.quantity("switch_drop")
-        needed = output.high + (drop.high if drop else 0.0)
+        needed = output.high + highest(block, "switch_drop")
         found = [at_least(block.label("chip"), needed, given.low, "V", "input, for it to regulate,")]
         found += converter.regime_remark(block, block.label("inductor"))
         return found + converter.converter_ratings(block, switch=given.high, diode=given.high)

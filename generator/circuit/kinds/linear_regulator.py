@@ -11,7 +11,7 @@ from generator.circuit.block import Block, Check, ExtraPart, Formula, Kind, Poin
 from generator.circuit.labels import computed, named
 from generator.circuit.network import Wiring
 from generator.circuit.placing import across, down, standing
-from generator.circuit.ratings import load_ratings, rating, within
+from generator.circuit.ratings import highest, load_ratings, rating, within
 from generator.circuit.says import _, measured
 from generator.circuit.sheet import Line, Sheet
 
@@ -116,11 +116,6 @@ def _failed(x: Point, low: Operating, high: Operating) -> dict[str, float | Form
     if x.series is not None:
         found |= {"series_drop": drop, "series_power": 0.0 if broken else high.current**2 * x.series}
     return found
-
-
-def _high(block: Block, name: str) -> float:
-    given = block.quantity(name)
-    return given.high if given else 0.0
 
 
 class LinearRegulator(Kind):
@@ -242,7 +237,7 @@ class LinearRegulator(Kind):
         return {**found, "dissipation": Formula(heat if high.dissipation > 0 else f"max({heat}, 0)")}
 
     def checks(self, block: Block) -> list[Check]:
-        needed, left = _high(block, "dropout"), block.low("headroom")
+        needed, left = highest(block, "dropout"), block.low("headroom")
         values = {"left": measured(left, "V"), "needed": measured(needed, "V", trim=True)}
         text = _("headroom %(left)s at the lowest input, needs %(needed)s") % values
         if left < needed:
@@ -258,11 +253,10 @@ class LinearRegulator(Kind):
         if series is not None:
             found += rating(block, "series", "W", block.high("series_power"), "dissipates")
             found += rating(block, "series", "V", math.sqrt(block.high("series_power") * series.high), "sees")
-        given = block.quantity("input_high")
-        highest = given.high if given is not None else 0.0
-        found += rating(block, "regulator", "V", highest, "sees at its input")
+        most = highest(block, "input_high")
+        found += rating(block, "regulator", "V", most, "sees at its input")
         found += rating(block, "regulator", "A", _most_drawn(block), "carries")
-        found += rating(block, "input_capacitor", "V", highest, "sees")
+        found += rating(block, "input_capacitor", "V", most, "sees")
         found += rating(block, "output_capacitor", "V", block.high("output_voltage"), "sees")
         found += rating(block, "bleeder", "W", block.high("bleeder_power"), "dissipates")
         return found + load_ratings(block, block.high("output_voltage"))

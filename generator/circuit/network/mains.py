@@ -36,9 +36,6 @@ class Transformer(Element):
     def groups(self) -> tuple[tuple[str, ...], ...]:
         return (self.live, self.neutral), (self.plus, self.minus)
 
-    def stamps(self, p: Mapping[str, float]) -> tuple[Stamp, ...]:
-        return ()
-
     def cold(self, p: Mapping[str, float], mode: str) -> tuple[Stamp, ...]:
         return (
             conductance(self.live, self.neutral, siemens(p["primary"])),
@@ -74,9 +71,6 @@ class Plugged(Element):
     watts: Number
     at_rest: Number = NONE
     TERMINALS: ClassVar[tuple[str, ...]] = ("live", "neutral")
-
-    def stamps(self, p: Mapping[str, float]) -> tuple[Stamp, ...]:
-        return ()
 
     def cold(self, p: Mapping[str, float], mode: str) -> tuple[Stamp, ...]:
         return (conductance(self.live, self.neutral, siemens(p["at_rest"])),)
@@ -165,9 +159,6 @@ class Triac(Element):
     def _siemens(self, p: Mapping[str, float]) -> complex:
         fired = 1 / complex(max(p["ohms"], SHORT) + p["late"], p["lags"])
         return (fired if p["driven"] and p["alive"] else 1 / OPEN) + siemens(p["leak"])
-
-    def stamps(self, p: Mapping[str, float]) -> tuple[Stamp, ...]:
-        return ()
 
     def cold(self, p: Mapping[str, float], mode: str) -> tuple[Stamp, ...]:
         return (conductance(self.a, self.b, siemens(p["leak"])),)

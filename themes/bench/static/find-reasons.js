@@ -3,8 +3,8 @@
 // find-score.js must be loaded before it.
 "use strict";
 (() => {
-  const NOT = "=not",
-    SHORTEST = 3; // letters of a word that is told
+  const { NOT } = window.BenchloreWords;
+  const SHORTEST = 3; // letters of a word that is told
   const QUOTED = 60; // characters of a symptom that is told whole
   const REASONS = 4; // that are told of one note
   const EDGES = ".,;:!?()[]\"'\u2018\u2019\u201c\u201d\u201e\u00ab\u00bb"; // what is left off around a word
