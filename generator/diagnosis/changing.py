@@ -62,24 +62,25 @@ def _whole(device: Device, change: Change, own: Mapping[str, Mapping[str, float]
     """The same of one part alone; what shorts a junction lies beside its own resistance too. Worked out once for all states that
     have left the part as it is."""
     known: dict[object, Changed] = device.kept.setdefault("changed", {})
-    key = (change.block, change.key, change.element, change.mode, change.size, change.leg)
-    if key in known and _untouched(device, known[key], own):
-        return known[key]
+    found = known.get(change.alone)
+    if found is not None and _untouched(device, found, own):
+        return found
     found = _changed(device, change, own)
     if change.mode == "short":
         bulks = [name + BULK for name in found if name + BULK in device.elements]
         found.update((name, {"ohms": 0.0}) for name in bulks)
     if _untouched(device, found, own):
-        known[key] = found
+        known[change.alone] = found
     return found
 
 
 def _untouched(device: Device, names: Iterable[str], own: Mapping[str, Mapping[str, float]]) -> bool:
     """Whether a state has left elements as they are."""
-    return all(
-        (there := own.get(name)) is None or there.items() <= device.elements[name].nominal().items()
-        for name in names
-    )
+    for name in names:
+        there = own.get(name)
+        if there is not None and not there.items() <= device.elements[name].nominal().items():
+            return False
+    return True
 
 
 def _changed(device: Device, change: Change, own: Mapping[str, Mapping[str, float]]) -> Changed:

@@ -124,6 +124,11 @@ class Change:
         return own if self.also is None else (*own, *self.also.group)
 
     @cached_property
+    def alone(self) -> Identity:
+        """What the first part does to the circuit, whatever the second does."""
+        return (self.block, self.key, self.element, self.mode, self.size, self.leg)
+
+    @cached_property
     def identity(self) -> Identity:
         """What two changes have in common that do the same to the circuit, however likely they are."""
         also = self.also and (self.also.group, self.also.size, self.also.leg)

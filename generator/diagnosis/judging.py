@@ -7,8 +7,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
-import numpy as np
-
 from generator.circuit.block import Result
 from generator.circuit.device.results import ends, reach
 from generator.circuit.network.element import NoOperatingPoint
@@ -270,14 +268,15 @@ def _wave(expected: Result) -> str:
 
 
 def _fit(device: Device, weighed: Weighed, used: Sequence[Taken]) -> Fit:
-    doubted = tuple(n for n, wrong in enumerate(weighed.wrong) if wrong >= DOUBTED)
-    explains = tuple(n for n, off in enumerate(weighed.off) if off <= FITS)
-    contradicts = tuple(n for n, off in enumerate(weighed.off) if off > FITS)
+    doubted = tuple(n for n, wrong in enumerate(weighed.wrong.tolist()) if wrong >= DOUBTED)
+    offs = weighed.off.tolist()
+    explains = tuple(n for n, off in enumerate(offs) if off <= FITS)
+    contradicts = tuple(n for n, off in enumerate(offs) if off > FITS)
     expected = tuple(
         None
-        if np.isnan(mean)
+        if math.isnan(mean)
         else (math.inf, math.inf)
-        if np.isinf(mean)
+        if math.isinf(mean)
         else (mean - 2 * spread, mean + 2 * spread)
         for mean, spread in zip(weighed.mean.tolist(), weighed.spread.tolist())
     )

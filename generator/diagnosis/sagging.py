@@ -54,9 +54,11 @@ def sags(there: StateUnder, batch: Batch, seen: Seen) -> list[Sag]:
     """Of each regulator that comes near its dropout in some variant. seen: what stands at the inputs."""
     device, found = there.device, []
     for position, (element, axis, _) in enumerate(inputs(device)):
-        name = element.name
-        own = [{**element.nominal(), **variant.get(name, {})} for variant in batch.variants]
-        volts, dropout, alive = (np.array([p[key] for p in own]) for key in ("volts", "dropout", "alive"))
+        name, sound = element.name, element.nominal()
+        own = [variant.get(name, sound) for variant in batch.variants]
+        volts, dropout, alive = (
+            np.array([p.get(key, sound[key]) for p in own]) for key in ("volts", "dropout", "alive")
+        )
         supplied = seen.values[:, position]
         room = supplied - dropout - volts
         half = seen.unit[:, position] * ((seen.shares[:, 1] - seen.shares[:, 0]) / 2)

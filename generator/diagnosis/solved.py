@@ -128,10 +128,9 @@ class StateUnder:
         self.batch = own if self.batch is None else _joined(self.batch, own)
 
     def _solved(self, changes: Sequence[Change]) -> Solving[tuple[list[Changed], Solution]]:
-        variants: list[Changed] = [
-            together(self.under, changed_by(self.device, change, self.there, self.state))
-            for change in changes
-        ]
+        variants = [changed_by(self.device, change, self.there, self.state) for change in changes]
+        if self.under:
+            variants = [together(self.under, changed) for changed in variants]
         self._with_mains(variants, range(len(variants)))
         solution = yield self._wanted(variants, self._nearest(changes))
         for _ in range(MOST_ROUNDS):

@@ -57,17 +57,20 @@ class Alternating:
         if element in self.side.branches:
             own: NDArray[np.complex128] = self.solution[:, self.side.branches[element]]
             return own
-        total = []
         there = {**found.nominal(), **self.state.get(element, {})}
-        for row, changed in enumerate(self.changes):
-            p = {**there, **changed.get(element, {})}
-            first = at or next(iter(found.groups()), found.nets)[0]
-            flows = 0j
+        first = at or next(iter(found.groups()), found.nets)[0]
+        flows = np.zeros(len(self.solution), complex)
+        changed = [row for row, own in enumerate(self.changes) if element in own]
+        alike = np.delete(np.arange(len(flows)), changed)
+        for rows, p in (
+            (alike, there),
+            *((np.array([row]), {**there, **self.changes[row][element]}) for row in changed),
+        ):
             for a, b, y in found.admittance(p, self.side.omega):
-                across = self.solution[row, self.side.index[a]] - self.solution[row, self.side.index[b]]
-                flows += y * across * ((a == first) - (b == first))
-            total.append(flows)
-        return np.array(total)
+                if first in (a, b):
+                    across = self.solution[rows, self.side.index[a]] - self.solution[rows, self.side.index[b]]
+                    flows[rows] += y * across * ((a == first) - (b == first))
+        return flows
 
 
 class MainsSide:
