@@ -60,8 +60,8 @@ class Bends:
     def weighted(self, dy: Array, moves: Sequence[Array]) -> Array:
         """The sum over controls of dy times what moves[c] (..., stamps that have it, others) says of each, (variants, stamps,
         others)."""
-        found = np.zeros((*dy.shape[1:], moves[0].shape[-1]))
-        for c, count in enumerate(self.counts):
+        found: Array = dy[0, :, :, None] * moves[0]  # all have a first one
+        for c, count in enumerate(self.counts[1:], start=1):
             found[:, :count] += dy[c, :, :count, None] * moves[c]
         return found
 

@@ -91,7 +91,7 @@ def settled(bends: Bends, bent: Bent, start: Array) -> tuple[Array, Array, Array
 
 def _iterated(bends: Bends, bent: Bent, z: Array) -> tuple[Array, Array, Array]:
     """The same from controls z."""
-    one, firsts = np.eye(len(bends)), np.cumsum([0, *bends.counts])
+    diagonal, firsts = np.arange(len(bends)), np.cumsum([0, *bends.counts])
     delta, slopes, good = np.zeros(z.shape[1:]), np.zeros(z.shape), np.zeros(z.shape[1], bool)
     rows, busy, before = np.arange(len(good)), np.ones(len(good), bool), delta
     each = [bent.moves[:, a:b] for a, b in zip(firsts, firsts[1:])]
@@ -99,7 +99,9 @@ def _iterated(bends: Bends, bent: Bent, z: Array) -> tuple[Array, Array, Array]:
         y, dy = bends.evaluate(z, bent.p)
         steeper = (dy - bent.slopes) * bent.lives
         right = (y - bent.ahead - (dy * z).sum(0)) * bent.lives + (steeper * bent.at).sum(0)
-        new = solved_one(one + bends.weighted(steeper, each), right)
+        matrices = bends.weighted(steeper, each)
+        matrices[:, diagonal, diagonal] += 1.0
+        new = solved_one(matrices, right)
         wanted = bent.at - bends.unpacked((bent.moves @ new[..., None])[..., 0])
         most = (bent.furthest / max(1, step - PATIENT))[:, None]  # it goes to and fro: shorter steps
         far = np.clip(wanted - z, -most, most)

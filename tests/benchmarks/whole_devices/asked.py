@@ -15,6 +15,7 @@ from generator.diagnosis.readings import Meter
 from generator.notes.note import parse_note
 from generator.notes.whole import put_together
 from generator.pages import notedata
+from generator.processes import seldom_collected
 
 
 @dataclass(frozen=True)
@@ -56,8 +57,9 @@ def way() -> str:
 
 
 def ask(notes: Sequence[tuple[str, list[dict[str, Any]], dict[str, str]]]) -> list[Answer]:
-    """For each (front matter, readings, nets by name) the answer."""
-    return [_judged(with_readings(front, readings)) for front, readings, _ in notes]
+    """For each (front matter, readings, nets by name) the answer; memory is looked after as a build does."""
+    with seldom_collected():
+        return [_judged(with_readings(front, readings)) for front, readings, _ in notes]
 
 
 def _judged(text: str) -> Answer:
