@@ -9,9 +9,12 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from generator.circuit.network.element import NoOperatingPoint
 from generator.diagnosis.evidence import Array
+from generator.diagnosis.hypotheses import HEALTH
 from generator.diagnosis.predictions import Sought
 from generator.diagnosis.probing import COLD, LOW, MAINS, METER, Probing, key_of, probings
+from generator.diagnosis.solved import solve_all, state_under
 from generator.diagnosis.suspects import suspects
 from generator.diagnosis.taking import alternating_at, sought_of
 
@@ -24,6 +27,15 @@ MOST_PLACES, MOST_STATES, MOST_JUNCTIONS = 90, 2, 6
 # times as gladly: an oscilloscope at the mains, or a power meter and two readings; from memory
 NO_METER = 0.2
 BY_OSCILLOSCOPE = ("trough", "peak")  # figures of a rail that a meter averages
+
+
+def foresee(device: Device) -> None:
+    """Works out every failure in all states that are offered, at once, where readings, proposals and table each ask for some."""
+    try:
+        states = [state_under(device, state.name, None) for state in device.states[:MOST_STATES]]
+        solve_all(states, [HEALTH, *suspects(device)])
+    except NoOperatingPoint:
+        pass  # each of them says so
 
 
 def offered(device: Device, judgement: Judgement | None) -> tuple[list[Probing], int]:

@@ -1,7 +1,7 @@
 """Jinja2 as the theme uses it: in a sandbox, escaped by default, and quick where a page asks often.
 
 Two things differ from Jinja2's own environment, neither in what a template means: a text that is translated and has no
-names in it is put in when the template is compiled, and an entry of a dict is looked for in the dict first.
+names in it is put in when the template is compiled, and an entry of a dict, or what a view states, is looked for there first.
 """
 
 from __future__ import annotations
@@ -33,6 +33,8 @@ class _Environment(Sandbox):
     def getattr(self, obj: Any, attribute: str) -> Any:
         if type(obj) is dict and attribute in obj:
             return obj[attribute]
+        if attribute in getattr(type(obj), "__dataclass_fields__", ()) and attribute[0] != "_":
+            return getattr(obj, attribute)
         return super().getattr(obj, attribute)
 
 

@@ -15,6 +15,7 @@ from generator.diagnosis.asking import Asked, next_readings
 from generator.diagnosis.helper import helper_data
 from generator.diagnosis.judging import Judgement, judge
 from generator.diagnosis.naming import name_of
+from generator.diagnosis.offered import foresee
 from generator.diagnosis.outcomes import outcomes
 from generator.diagnosis.past import Past, past_of, shared
 from generator.diagnosis.proof import missing_proof
@@ -83,6 +84,7 @@ def work_note(
     prose = Citing(note, theme, photo)
     meter = library_meter(config)
     device = put_together(note.circuit, note.told)
+    foresee(device)
     judgement = judge(device, note.measured, meter)
     asked = next_readings(judgement, device, meter) if note.circuit.blocks else []
     doubted = doubts(note.faults, judgement)
