@@ -1,5 +1,5 @@
-"""The words of a query, and how well the text of each note fits them. find-score.js does the same, under the
-same names.
+"""The words of a query, and how well the text of each note fits them. find-score/asked.js does
+the same, under the same names.
 """
 
 from __future__ import annotations

@@ -1,8 +1,8 @@
 """What some words say in some languages: the groups they belong to, the symptoms and devices they name.
 
 A word group is one idea in many words (=heat: heats, warm). A symptom (~no heat) and a device (@kettle) are
-phrases over such words. The names become terms of the index beside the words themselves. find-words.js does the
-same.
+phrases over such words. The names become terms of the index beside the words themselves.
+find-words/lexicon.js does the same.
 """
 
 from __future__ import annotations

@@ -1,5 +1,5 @@
-"""How likely each pair of a kind of device and a cause is, given a query. find-score.js does the same, under
-the same names.
+"""How likely each pair of a kind of device and a cause is, given a query. find-score/likely.js does
+the same, under the same names.
 """
 
 from __future__ import annotations

@@ -1,6 +1,6 @@
 """The score: one table of numbers, for the site and for the terminal.
 
-Everything that weighs stands here as data. It travels inside the index, and find-score.js does the
+Everything that weighs stands here as data. It travels inside the index, and find-score/ does the
 same arithmetic with the same numbers.
 
     strength of a term in a note BM25 over fields (Robertson, Zaragoza: The Probabilistic Relevance

@@ -1,4 +1,4 @@
-"""A query against an index. find-score.js does the same, step by step, under the same names."""
+"""A query against an index. find-score/search.js does the same, step by step, under the same names."""
 
 from __future__ import annotations
 

@@ -1,7 +1,7 @@
 """From text to terms: folding, tokens, stop words. The browser does the same with the same tables.
 
 Everything that both sides must agree on is data (SEPARATORS, MARKS, RUNS, FOLDS): it travels in the
-index, so that find-words.js has no copy of its own.
+index, so that find-words/text.js has no copy of its own.
 """
 
 from __future__ import annotations

@@ -156,7 +156,7 @@ DAMAGE = {
     "nothing left": lambda db, sort: db.execute(f"update {sort} set data = x''"),
     "text": lambda db, sort: db.execute(f"update {sort} set data = cast(data as text)"),
     "all but one gone": lambda db, sort: db.execute(
-        f"delete from {sort} where rowid > (select min(rowid) from {sort})"
+        f"delete from {sort} where rowid < (select max(rowid) from {sort})"
     ),
     "the first gone": lambda db, sort: db.execute(
         f"delete from {sort} where rowid = (select min(rowid) from {sort})"
@@ -181,7 +181,16 @@ DAMAGE = {
 
 @pytest.mark.parametrize(
     "damage",
-    some(DAMAGE, "the end", "nothing left", "text", "one gone", "every second gone", "a bit of the search"),
+    some(
+        DAMAGE,
+        "the end",
+        "nothing left",
+        "text",
+        "the first gone",
+        "one gone",
+        "every second gone",
+        "a bit of the search",
+    ),  # fmt: skip
 )
 def test_a_damaged_row_is_noticed(damage: str, standing: Standing) -> None:
     """Whatever row of the cache is damaged: the next build has the same bytes, and counts its pages right, be the site
