@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Sequence
 from html import escape
@@ -25,6 +26,8 @@ from generator.drawing.layout import LIVE, RING, Layout, beyond
 from generator.drawing.lettering import fitted, width
 from generator.drawing.symbols import Symbol
 
+DOT = 2.6  # radius of a junction
+
 
 class Ink(Layout):
     """A layout with all that is drawn on it."""
@@ -33,7 +36,12 @@ class Ink(Layout):
         super().__init__(sheet)
         self.text: list[str] = []
         self.rings: list[str] = []  # around what has failed
-        self.edges = [0.0, 0.0, 0.0, 0.0]  # left, top, right, bottom of all that is drawn
+        self.edges = [
+            math.inf,
+            math.inf,
+            -math.inf,
+            -math.inf,
+        ]  # left, top, right, bottom of all that is drawn
 
     def drawing(self) -> str:
         """All that stands on the sheet, as SVG elements; lines first, texts over them."""
@@ -50,7 +58,8 @@ class Ink(Layout):
             shapes.append(self._box(b))
         for place in self.sheet.dots:
             x, y = self.point(place)
-            shapes.append(f'<circle cx="{_n(x)}" cy="{_n(y)}" r="2.6"/>')
+            self._reach(x - DOT, y - DOT, x + DOT, y + DOT)
+            shapes.append(f'<circle cx="{_n(x)}" cy="{_n(y)}" r="{DOT:g}"/>')
         for p in self.sheet.ports:
             shapes.append(self._port(p))
         for column, lines in self.sheet.tags:
@@ -60,7 +69,8 @@ class Ink(Layout):
 
     def extent(self) -> tuple[float, float, float, float]:
         """(left, top, right, bottom) of what drawing() has drawn, in pixels."""
-        return tuple(self.edges)  # type: ignore[return-value]
+        drawn = tuple(self.edges) if math.isfinite(self.edges[0]) else (0.0, 0.0, 0.0, 0.0)
+        return drawn  # type: ignore[return-value]
 
     def _reach(self, left: float, top: float, right: float, bottom: float) -> None:
         e = self.edges
@@ -161,7 +171,6 @@ class Ink(Layout):
         x, y = self.x[p.column], self.y[p.row]
         side = beyond(p) if p.right else -beyond(p)
         self._label(p.lines, x + side, y - len(p.lines) * LINE / 2, "start" if p.right else "end")
-        self._reach(x - TERMINAL, y - TERMINAL, x + TERMINAL, y + TERMINAL)
         mark = ""
         if any(
             line.style == "x" for line in p.lines

@@ -13,7 +13,7 @@ UNKNOWN, WIDE = 620, 1000  # thousandths of an em, of letters that the face lack
 
 # Thousandths of an em, the wider of the two weights, as the font's own table of advances (hmtx) has them.
 _ADVANCES = {
-    221: " ",
+    221: " \u00a0",
     224: "'",
     226: ",",
     229: ".:;·‘’‚",

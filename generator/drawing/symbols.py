@@ -236,7 +236,7 @@ DEVICES: dict[str, Shape] = {
     # [S] 05-06-08; [B] the same; pins as the four-pin package has them
     # seen: [D] Optocoupler only: same
     "optocoupler": Shape(
-        "M6,20L22,20L14,34ZM6,34L22,34M38,16L38,38M38,22L48,13M38,32L48,41", (-16.2, -12, 70.3, 66),
+        "M6,20L22,20L14,34ZM6,34L22,34M38,16L38,38M38,22L48,13M38,32L48,41", (-16.2, -14, 70.3, 68),
         lead="M-16.2,0L14,0L14,54L-16.2,54M70.3,0L48,0L48,13M70.3,54L48,54L48,41M0,-8L54,-8L54,62L0,62ZM24,22L31,22M24,30L31,30",
         solid="M34,22L29.5,20.2L29.5,23.8ZM34,30L29.5,28.2L29.5,31.8ZM47.2,40.4L40.6,37.7L43.5,34.4Z", dashed="M29,-14L29,68",
         anchors={"anode": (-16.2, 0), "cathode": (-16.2, 54), "collector": (70.3, 0), "emitter": (70.3, 54)},
