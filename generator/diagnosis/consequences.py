@@ -36,7 +36,7 @@ def consequences(device: Device, faults: Iterable[Change]) -> list[Change]:
     fuses = [fuse for fuse in device.side.fuses if fuse.called in opens]
     if not fuses:
         return []
-    heavy = smallest(change for change in faults if change.mode == "short" and change.part_class != "fuse")
+    heavy = [change for change in faults if change.mode == "short" and change.part_class != "fuse"]
     heavy += [change for change in faults if change.mode == "low" and change.part_class == "element"]
     return [
         replace(change, weight=change.weight * BLEW, also=opens[fuse.called], caused=True)

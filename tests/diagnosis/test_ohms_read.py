@@ -188,3 +188,22 @@ Text.
     _, found = judged_note(text)
     verdict = found.judged[0].verdict
     assert verdict is not None and verdict.ok and found.fits[0].sound
+
+
+@pytest.mark.parametrize("left", ["0.3", "3.2", "8.0"])
+def test_a_varistor_that_blew_the_fuse_may_have_ohms_left(left: str) -> None:
+    """A varistor that failed has anything from a fraction of an ohm to some tens left (common practice, no source): 230 V over
+    8 ohm are 29 A, more than a fuse of 1 A bears."""
+    text = (
+        FAN_HEATER.replace("1800 W", "50 W")
+        .replace("HEATING", "heating")
+        .replace(
+            "fuse: FUSE 250V, thermal_fuses: [TF1 117C 10A live], bleeder: R1 1M",
+            "fuse: F1 1A 250V, varistor: RV1 275V",
+        )
+    )
+    readings = f"[{{ohms: F1, read: OL}}, {{ohms: [inlet.live_out, inlet.neutral_out], read: {left} ohm}}]"
+    _, found = judged_note(text.replace("LOAD", "HE1 50 W").replace("READINGS", readings))
+    best = found.fits[0].change
+    assert best.also is not None and {best.called, best.also.called} == {"RV1", "F1"}
+    assert not found.doubted
