@@ -31,6 +31,7 @@ STRAY_CURRENT = 3e-7  # A: what an input pin, a transistor that is off and a boa
 SAWTOOTH_OFF = 0.15  # of a ripple: by as much it is no sawtooth; step by step in ngspice, half and full wave
 FLOATS = 0.6  # share that a meter's own resistance leaves, below which a place floats
 DEAD = 0.03  # V: what hum, leaks and other rails leave where nothing should be; common practice, no source
+HUM = 0.1  # V AC: the same on the mains side; common practice, no source
 ALIVE = 1.0  # V from which a place of the sound device is one that can be dead
 DARK = 1e5  # ohm of an LED that carries less than a microampere or so
 NEXT_TO_NONE = 0.1  # of these volts: what is left of them across a leak, which many a sound LED that is off does not show either
@@ -265,6 +266,8 @@ class Powered:
                 shift[:, n, axes] = mean[:, n, None] * (high - low) / 2
                 # the middle of bands that reach further one way
                 mean[:, n] *= 1 + ((low + high) / 2 - 1).sum()
+            if found[0] > ALIVE:  # hum, where nothing comes any more
+                stray[:, n] += np.where(mean[:, n] < HUM, ANYWHERE * HUM, 0.0)
             for transformer in at:
                 stray[:, n] += RISE_UNSURE * np.abs(above[transformer]) * mean[:, n]
 

@@ -163,6 +163,12 @@ def test_verdicts_of_open_and_short() -> None:
     assert verdict(read_shown("never", "s", Meter()), band(1.0, math.inf, "s")).ok
 
 
+@pytest.mark.parametrize("read, word", [("9.5M", "within"), ("47k", "low"), ("open", "within")])
+def test_megohms_where_nothing_should_conduct_are_as_good_as_open(read: str, word: str) -> None:
+    """Boards, capacitors and fingers leak some megohms, which no repairer takes for a fault (common practice, no source)."""
+    assert verdict(read_shown(read, "ohm", Meter()), band(math.inf, math.inf, "ohm")).word == word
+
+
 def test_a_reading_beside_its_band_that_the_meter_may_have_put_there_says_so() -> None:
     """By hand: 11.79 V on the 20 V range is good for 1 % + 3 counts of 10 mV and half a digit: 0.118 + 0.03 + 0.005 V."""
     assert (
