@@ -28,9 +28,8 @@ ZERO_SIZE = 4.0  # a nought is as likely to be read by mistake as a figure of so
 # top is β = 0.45 of its base, 6 / (1 + β²). Source: JCGM 100:2008 (GUM), 4.3.9. A rectangle (3) finds fewer faults among whole
 # devices, a triangle (6) blames more sound ones whose parts lie anywhere in their bands.
 TRAPEZOID = 5.0
-# By how much a range counts wider whose every value is as likely: of what floats, or of what nobody states. Source: as before,
-# 4.3.7, (half a range)² is 3 times the variance of a rectangle.
-ANYWHERE = math.sqrt(TRAPEZOID / 3.0)
+# The same of what floats, or of what nobody states, where every value of a range is as likely: a rectangle. Source: as before, 4.3.7.
+EVEN = 3.0
 
 NEVER = -60.0  # log-likelihood of a number where the hypothesis predicts an open circuit, and the reverse
 UNSURE = 0.05  # of how far a failure moves a reading: far from where parts are specified, no model is exact

@@ -107,8 +107,7 @@ def rank(
         evidence = evidence.beside(weigh(more, read))
     finer = _refined(predictor, changes, predicted, evidence, read)
     weighed, beyond, scale = _shared(*finer, len(sought))
-    sound = predicted.mean[0], np.abs(predicted.shift[0]).sum(-1)
-    return Ranking(weighed, beyond, predictor, scale, *sound, changes, predicted)
+    return Ranking(weighed, beyond, predictor, scale, predicted.mean[0], predictor.reach, changes, predicted)
 
 
 def _held(changes: Sequence[Change], evidence: Evidence) -> list[Change]:

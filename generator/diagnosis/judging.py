@@ -190,13 +190,15 @@ def _expected(
     low, middle, high = ranking.sound_band(position)
     if math.isnan(middle):
         return None
+    stray = float(ranking.predictor.stray[position])
     if sought.how == "ohms":
         low, high = _ohms_band(device, sought, middle) or (max(0.0, low), high)
     elif solved is not None:
         least, whole, most = solved
         passes = middle / whole if whole and sought.how == "volts" else 1.0
-        stray = float(ranking.predictor.stray[position])
         low, high = least * passes - stray, most * passes + stray
+    if sought.how == "volts" and 0 < middle < 2 * stray:  # what floats does not change its sign
+        low = max(low, 0.0)
     return Result(name, sought.unit, middle, min(low, middle), max(high, middle), definition=definition)
 
 

@@ -18,7 +18,7 @@ from generator.circuit.network.primitives import Array
 from generator.circuit.network.reading import Reading
 from generator.circuit.network.sensitivity import read
 from generator.circuit.network.tolerances import ends_of
-from generator.diagnosis.evidence import ANYWHERE, TRAPEZOID
+from generator.diagnosis.evidence import EVEN
 from generator.diagnosis.hypotheses import HEALTH
 from generator.diagnosis.sagging import inputs, lowered, sags
 from generator.diagnosis.solved import Batch, state_under
@@ -31,7 +31,6 @@ STRAY_CURRENT = 3e-7  # A: what an input pin, a transistor that is off and a boa
 SAWTOOTH_OFF = 0.15  # of a ripple: by as much it is no sawtooth; step by step in ngspice, half and full wave
 FLOATS = 0.6  # share that a meter's own resistance leaves, below which a place floats
 DEAD = 0.03  # V: what hum, leaks and other rails leave where nothing should be; common practice, no source
-HUM = 0.1  # V AC: the same on the mains side; common practice, no source
 ALIVE = 1.0  # V from which a place of the sound device is one that can be dead
 DARK = 1e5  # ohm of an LED that carries less than a microampere or so
 NEXT_TO_NONE = 0.1  # of these volts: what is left of them across a leak, which many a sound LED that is off does not show either
@@ -77,7 +76,7 @@ class Powered:
         if rows:  # a regulator's own limit holds it: nobody states that, so between a low and a high one
             own.mean[rows] = (low.mean + high.mean) / 2
             own.shift[rows] = (low.shift + high.shift) / 2
-            own.stray[rows] = ANYWHERE * np.abs(high.mean - low.mean) / 2
+            own.stray[rows] = np.abs(high.mean - low.mean) / 2
             own.good[rows] &= low.good & high.good
         return own
 
@@ -123,12 +122,12 @@ class Powered:
         for sag in sags(self.there, batch, whole.some(slice(len(readings), None))):
             less, scatter = lowered(sag, seen.unit[:, at, sag.axis] * passed)
             mean[:, to] -= less
-            stray[:, to] = np.hypot(stray[:, to], scatter * math.sqrt(TRAPEZOID))
+            stray[:, to] = np.hypot(stray[:, to], scatter * math.sqrt(EVEN))
         for n, top in self.dark.items():
             off = np.abs(mean[:, n]) <= 1.05 * abs(top) + 0.05
             behind = seen.source[:, self.direct.index(n)] > DARK
             mean[off & behind, n], shift[off & behind, n] = 0.0, 0.0
-            stray[off, n] = np.where(behind[off], ANYWHERE, NEXT_TO_NONE) * abs(top)
+            stray[off, n] = np.where(behind[off], 1.0, NEXT_TO_NONE) * abs(top)
         for n in self.rails:
             position = self.direct.index(n)
             taken = -seen.values[:, position]
@@ -153,7 +152,7 @@ class Powered:
         for n, was in sound.items():
             if n not in self.rails:
                 gone = (np.abs(mean[:, n]) < DEAD) & (np.abs(mean[:, n] - was) > DEAD)
-                stray[:, n] += np.where(gone, ANYWHERE * DEAD, 0.0)
+                stray[:, n] += np.where(gone, DEAD, 0.0)
         for name, rail in device.elements.items():
             if not isinstance(rail, sources.Rail) or rail.starved is None:
                 continue
@@ -163,16 +162,14 @@ class Powered:
                 for n, was in sound.items() if off and full >= ALIVE else ():
                     ripples = n in self.rails and self.places[n].element == name
                     if ripples or abs(mean[row, n]) < off:
-                        stray[row, n] += ANYWHERE * off * (1.0 if ripples else min(1.0, abs(was) / full))
+                        stray[row, n] += off * (1.0 if ripples else min(1.0, abs(was) / full))
 
     @staticmethod
     def _loaded(ideal: Array, passed: Array) -> tuple[Array, Array]:
         """What the meter's own resistance leaves of the volts, and by how much that may be off: behind what floats there
         may be a junction, of which the meter takes next to nothing away, or all, where it is the junction's reverse current."""
         floats = passed < FLOATS
-        return np.where(floats, ideal / 2, ideal * passed), np.where(
-            floats, ANYWHERE * np.abs(ideal) / 2, 0.0
-        )
+        return np.where(floats, ideal / 2, ideal * passed), np.where(floats, np.abs(ideal) / 2, 0.0)
 
     @cached_property
     def dark(self) -> dict[int, float]:
@@ -266,8 +263,6 @@ class Powered:
                 shift[:, n, axes] = mean[:, n, None] * (high - low) / 2
                 # the middle of bands that reach further one way
                 mean[:, n] *= 1 + ((low + high) / 2 - 1).sum()
-            if found[0] > ALIVE:  # hum, where nothing comes any more
-                stray[:, n] += np.where(mean[:, n] < HUM, ANYWHERE * HUM, 0.0)
             for transformer in at:
                 stray[:, n] += RISE_UNSURE * np.abs(above[transformer]) * mean[:, n]
 

@@ -12,7 +12,7 @@ import numpy as np
 
 from generator.circuit.network.primitives import Array
 from generator.diagnosis.cold import Ohms, alone, diode_range
-from generator.diagnosis.evidence import TRAPEZOID, Predictions
+from generator.diagnosis.evidence import EVEN, TRAPEZOID, Predictions
 from generator.diagnosis.formulas import values_under
 from generator.diagnosis.hypotheses import HEALTH, Change
 from generator.diagnosis.powered import Powered
@@ -34,6 +34,9 @@ class Sought:
     how: str
     state: str = ""
     unit: str = "V"
+
+
+ANYWHERE = math.sqrt(TRAPEZOID / EVEN)  # by which a range counts wider in which all is as likely
 
 
 @dataclass(frozen=True)
@@ -129,7 +132,7 @@ class Predictor:
                 places = [self.sought[n].place for n in at]
                 pairs = [place.tested or (place.plus, place.minus) for place in places]
                 mean[:, at], scatter = diode_range(self.device, pairs, changes)
-                own[:, at] = scatter * math.sqrt(TRAPEZOID)
+                own[:, at] = scatter * math.sqrt(EVEN)
             else:
                 for n in at:
                     place = self.sought[n].place
@@ -148,6 +151,7 @@ class Predictor:
                 shift[:, n] *= np.where(mean[:, n, None] < 0, -1.0, 1.0)
                 mean[:, n], nominal[:, n] = np.abs(mean[:, n]), np.abs(nominal[:, n])
         np.nan_to_num(own, copy=False)
+        own *= ANYWHERE
         nominal = np.where(np.isnan(nominal), mean, nominal)
         whole = Told(mean, shift, own, known & ~np.isnan(mean), nominal)
         if self._healthy is None and changes and changes[0] is HEALTH:
@@ -162,8 +166,14 @@ class Predictor:
     @property
     def stray(self) -> Array:
         """By how much what no drawing shows may move each place of the sound device."""
-        own: Array = self._of_sound.own[0]
+        own: Array = np.abs(self._of_sound.own[0]) / ANYWHERE
         return own
+
+    @property
+    def reach(self) -> Array:
+        """By how much each place of the sound device may differ from its mean at worst."""
+        found: Array = np.abs(self._of_sound.shift[0]).sum(-1) + self.stray
+        return found
 
     @property
     def nominal(self) -> Array:
