@@ -473,11 +473,8 @@ def page(tmp_path: Path, request: pytest.FixtureRequest, browser: Any) -> Iterat
         "style-src 'self'; script-src 'self'\"><link rel=stylesheet href=photos.css><script src=board.js defer></script>"
         + board_figure(board_view(photo, photo, marks, "The controller", "board-1"))
     )
-    scripts = getattr(request, "param", True)
-    with closing(
-        browser.new_context(java_script_enabled=scripts, viewport={"width": 800, "height": 900})
-    ) as context:
-        opened = context.new_page()
+    without = {} if getattr(request, "param", True) else {"java_script_enabled": False}
+    with closing(browser.new_page(viewport={"width": 800, "height": 900}, **without)) as opened:
         opened.said = []
         opened.on("console", lambda message: opened.said.append(message.text))
         opened.goto((tmp_path / "site" / "index.html").as_uri())

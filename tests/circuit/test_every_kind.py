@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import ast
 import inspect
+import json
 import math
 import os
 import random
 import re
+from functools import cache
 from typing import Any
 
 import pytest
@@ -29,7 +31,13 @@ def cases() -> list[Any]:
 
 
 def built(name: str, parameters: dict[str, Any]) -> Block:
-    block, troubles = build_block(name, parameters, MAINS)
+    return _built(name, json.dumps(parameters))
+
+
+@cache
+def _built(name: str, parameters: str) -> Block:
+    """Worked out once for all tests of a case, with its failures."""
+    block, troubles = build_block(name, json.loads(parameters), MAINS)
     assert not troubles, troubles
     assert block is not None
     return block

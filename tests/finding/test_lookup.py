@@ -142,22 +142,22 @@ def test_a_copy_that_came_with_the_notes_is_not_read(notes: Notes) -> None:
 
 
 def test_the_command_keeps_its_copy_in_the_folder_of_the_user(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    few: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     from generator import lookup as command
     from generator.cache import cache_folder
 
     monkeypatch.setenv("BENCHLORE_CACHE", str(tmp_path / "mine"))
     library = tmp_path / "library"
-    shutil.copytree(Path(__file__).parent.parent.parent / "content", library)
+    shutil.copytree(few, library)
     before = sorted(library.rglob("*"))
     for _ in range(2):
         told: list[str] = []
         assert (
-            command.lookup("stays cold", "", library, as_json=True, out=told.append, say=told.append)
+            command.lookup("trips", "", library, as_json=True, out=told.append, say=told.append)
             == command.DONE
         )
-        assert json.loads(told[0])["results"][0]["slug"] == "egg-incubator-stays-cold"
+        assert json.loads(told[0])["results"][0]["slug"] == "steam-iron-trips-the-breaker"
     assert sorted(library.rglob("*")) == before
     assert (cache_folder(library) / FILE).is_file()
 
