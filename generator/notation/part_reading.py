@@ -80,18 +80,17 @@ class _Found:
 
 
 def _read(kind: PartClass, designator: str, tokens: list[str]) -> Part:
-    found, marked = _Found(), False
+    found = _Found()
     left = list(tokens)
     if "marked" in left:
         at = left.index("marked")
         found.value, used = _marked(left[at + 1 :], kind)
         left = left[:at] + left[at + 1 + used :]
-        marked = True
     for token in left:
         _take(token, kind, found)
     if found.value is None and kind.needs_value:
         raise PartError(*_no_value(kind, designator, left))
-    value = _with_tolerance(kind, found, marked)
+    value = _with_tolerance(kind, found)
     return Part(
         kind.name, designator, value, found.ratings, found.extras, tuple(found.words), " ".join(tokens),
         found.shares[1] if found.shares and value is None else None,
@@ -301,7 +300,7 @@ def _marked(tokens: list[str], kind: PartClass) -> tuple[Quantity, int]:
         raise PartError(error.what, error.hint) from None
 
 
-def _with_tolerance(kind: PartClass, found: _Found, marked: bool) -> Quantity | None:
+def _with_tolerance(kind: PartClass, found: _Found) -> Quantity | None:
     value = found.value
     if value is None:
         return value
@@ -312,8 +311,7 @@ def _with_tolerance(kind: PartClass, found: _Found, marked: bool) -> Quantity | 
         below, above = (abs(value.middle) * share for share in shares)
         low, high = value.middle - below, value.middle + above
         if value.toleranced and not (math.isclose(low, value.low) and math.isclose(high, value.high)):
-            stated = "the marking" if marked else value.text
-            raise PartError(f"{stated} and {written}: two tolerances", "one of them")
+            raise PartError(f"{value.text} and {written}: two tolerances", "one of them")
         return Quantity(value.value, low, high, value.unit, value.text, True)
     if value.toleranced:
         return value

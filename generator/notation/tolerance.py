@@ -35,6 +35,11 @@ def _share(figure: str) -> float:
     return float(figure.replace(",", ".")) / 100
 
 
+def _sides(uneven: re.Match[str]) -> tuple[str, str]:
+    """The figures below and above, whichever is written first."""
+    return (uneven[3], uneven[2]) if uneven[1] else (uneven[5], uneven[6])
+
+
 def read(text: str) -> Shares | None:
     """The shares below and above that a text states, None where it is not written like a tolerance.
 
@@ -44,9 +49,7 @@ def read(text: str) -> Shares | None:
     if found := EVEN.fullmatch(plain):
         below = above = _share(found[1])
     elif found := UNEVEN.fullmatch(plain):
-        below, above = (
-            (_share(found[3]), _share(found[2])) if found[1] else (_share(found[5]), _share(found[6]))
-        )
+        below, above = map(_share, _sides(found))
     elif _ONE_SIDE.fullmatch(plain):
         figure = plain.lstrip("+- ")
         both = f"+0/-{figure}" if plain[0] == "-" else f"+{figure[:-1].strip()}/-0%"
@@ -73,7 +76,7 @@ def in_one(text: str) -> str:
     """The text with each uneven tolerance as one word: `+80 % -20 %` becomes `+80/-20%`."""
 
     def joined(found: re.Match[str]) -> str:
-        plus, minus = (found[2], found[3]) if found[1] else (found[6], found[5])
-        return f"+{plus}/-{minus}%"
+        below, above = _sides(found)
+        return f"+{above}/-{below}%"
 
     return re.sub(rf"(?<!\S){_UNEVEN}(?!\S)", joined, text)

@@ -265,9 +265,13 @@ def spread(tests: Iterable[str], seconds: Seconds) -> list[str]:
 
 def portions(name: str, tests: set[str], seconds: Seconds) -> Iterator[list[str]]:
     """Tests for a change in a file: first a few of its own files of tests and of its room, then more, half of them from
-    every file in turn. Its own are those whose names begin with the same word: _lithium_drawing.py, test_lithium_charger.py."""
-    word = Path(name).stem.strip("_").partition("_")[0]
+    every file in turn. Its own are those whose names begin with the same word, _lithium_drawing.py and
+    test_lithium_charger.py, and those whose parameters name it: [lithium-charger-1]."""
+    stem = Path(name).stem.strip("_")
+    word = stem.partition("_")[0]
     own = {test for test in seconds if re.search(rf"/test_{word}(_\w+)?\.py::", test)}
+    named = {test for test in tests if stem.replace("_", "-") in test.partition("[")[2]}
+    own |= named or {test for test in tests if re.search(rf"\[.*\b{word}\b", test)}
     room = {test for test in tests - own if test.startswith(f"tests/{Path(name).parts[1]}/")}
     near = [*spread(own & tests, seconds), *spread(own - tests, seconds), *spread(room, seconds)]
     near_first = zip_longest(near, spread(tests, seconds))
@@ -318,8 +322,8 @@ def main() -> None:
     with tempfile.TemporaryDirectory() as place:
         tree = options.kept or Path(place) / "tree"
         left_out = shutil.ignore_patterns(".git", ".venv", "__pycache__", "site", ".*_cache", ".hypothesis")
-        if not tree.exists():
-            shutil.copytree(ROOT, tree, ignore=left_out)
+        if not (tree / "generator").exists():
+            shutil.copytree(ROOT, tree, ignore=left_out, dirs_exist_ok=True)
         (tree / "scratch").mkdir(exist_ok=True)
         instead = changed_tree(tree, {number: (mutant.file, at) for number, (mutant, at) in drawn.items()})
         if not (tree / "asked" / "done").exists():

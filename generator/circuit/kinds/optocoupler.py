@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from typing import Any
 
 from generator.circuit import param
@@ -23,17 +24,18 @@ MOST_LED_CURRENT = 0.05  # A; the usual absolute limit of small couplers' LEDs, 
 AGED = 2.0  # what is left over for an LED that has lost half its light; common practice, no source
 
 
-def _input_heat(block: Block) -> float:
-    """Watts in the LED's resistor at the worst: the most across it, squared, over the least resistance."""
+def _input_heat(block: Block) -> Iterator[Check]:
+    """The LED's resistor at the worst: the most across it, squared, over the least resistance."""
     supply, forward, resistor = (block.quantity(n) for n in ("input_supply", "forward", "input_resistor"))
-    if not (supply and forward and resistor):
-        return 0.0
-    return max(0.0, supply.high - forward.low) ** 2 / resistor.low
+    if supply and forward and resistor:
+        watts = max(0.0, supply.high - forward.low) ** 2 / resistor.low
+        yield from rating(block, "input_resistor", "W", watts, "dissipates")
 
 
-def _pull_up_heat(block: Block) -> float:
+def _pull_up_heat(block: Block) -> Iterator[Check]:
     supply, resistor = block.quantity("output_supply"), block.quantity("pull_up")
-    return supply.high**2 / resistor.low if supply and resistor else 0.0
+    if supply and resistor:
+        yield from rating(block, "pull_up", "W", supply.high**2 / resistor.low, "dissipates, while low,")
 
 
 def ratio(x: Point) -> float:
@@ -163,8 +165,7 @@ class Optocoupler(Kind):
                 found.append(
                     worth_saying("optocoupler", "little is left for an LED that loses light with age")
                 )
-        found += rating(block, "input_resistor", "W", _input_heat(block), "dissipates")
-        return found + rating(block, "pull_up", "W", _pull_up_heat(block), "dissipates, while low,")
+        return [*found, *_input_heat(block), *_pull_up_heat(block)]
 
     def vet(self, given: dict[str, Any]) -> list[tuple[str, str, str]]:
         stated, part = given["ctr"], given["optocoupler"]
