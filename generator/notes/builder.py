@@ -97,7 +97,7 @@ class Builder:
         self.marks = Marks(first_line)
         self.complete = True
         self._commas = _DECIMAL_COMMA.search(text) is not None
-        self._lines = text.split("\n") if self._commas or _COMMENT.search(text) else []
+        self._text = text if self._commas or _COMMENT.search(text) else ""
         self._stack: list[_Frame] = []
         self._anchors: dict[str, Any] = {}
         self._last: tuple[Any, Any] | None = None  # container and key of the value put in last
@@ -136,7 +136,7 @@ class Builder:
         self._refuse_tag(event, place)
         plain = event.implicit[0]
         value = event.value
-        if plain and self._lines:
+        if plain and self._text:
             self._remark_comment(event, place)
         if plain and value in NULLS:
             value = ""
@@ -168,11 +168,9 @@ class Builder:
         top = self._stack[-1] if self._stack else None
         if not self._commas or top is None or not isinstance(top.container, list) or not top.container:
             return
-        start = event.start_mark
-        line = self._lines[start.line] if start.line < len(self._lines) else ""
-        before = top.container[-1]
+        start, before = event.start_mark.index, top.container[-1]
         if (
-            line[max(0, start.column - 1) : start.column] == ","
+            self._text[start - 1 : start] == ","
             and isinstance(before, str)
             and _WHOLE_BEFORE.search(before)
             and _REST_BEHIND.match(event.value)
@@ -181,12 +179,9 @@ class Builder:
             self.problem(place, what, "write a decimal point, or a space after the comma", WARNING)
 
     def _remark_comment(self, event: Any, place: Place) -> None:
-        end = event.end_mark
-        found = (
-            _LOST_AS_COMMENT.match(self._lines[end.line], end.column) if end.line < len(self._lines) else None
-        )
-        if found:
-            what = f"{shown(self._lines[end.line][found.end() - 2 :], 30)} is left out: a space and # begin a comment"
+        if found := _LOST_AS_COMMENT.match(self._text, event.end_mark.index):
+            lost = self._text[found.end() - 2 :].partition("\n")[0]
+            what = f"{shown(lost, 30)} is left out: a space and # begin a comment"
             self.problem(place, what, "put the value in quotes, or a space after #", WARNING)
 
     def _alias(self, event: Any, place: Place) -> None:

@@ -7,6 +7,7 @@ import math
 import numpy as np
 import pytest
 
+from generator.diagnosis import pairs
 from generator.diagnosis.evidence import (
     ANY_DECADES,
     ANYTHING,
@@ -111,3 +112,15 @@ def test_an_led_lights_on_one_meter_and_reads_ol_on_the_next() -> None:
     assert abs(led - broken) < 1 and diode < broken - 4
     volts = Readings(np.array([np.nan]), np.array([0.0]), np.array([True]), np.zeros(1), *kinds(1))
     assert weigh(predicted, volts).log[0] < weigh(predicted, volts).log[2] - 4
+
+
+def test_of_two_parts_far_off_the_variances_add() -> None:
+    """Two parts that move a reading by 0.3 V and 0.4 V each way, independent of each other: 0.5 V as one, and of a trapezoid
+    with β = 0.45 the variance is a²·(1 + β²)/6 (JCGM 100:2008, 4.3.9)."""
+    none = Readings(
+        *(np.zeros(1), np.zeros(1), np.zeros(1, bool), np.zeros(1), np.zeros(1, bool), np.zeros(1, bool))
+    )
+    found = pairs._variance(
+        Predictions(np.zeros((1, 1)), np.array([[[0.3, 0.4]]]), np.ones((1, 1), bool)), none
+    )
+    assert found.item() == pytest.approx(0.5**2 * (1 + 0.45**2) / 6, rel=0.01)

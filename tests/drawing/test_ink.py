@@ -22,7 +22,9 @@ from numpy.typing import NDArray
 from PIL import ImageFont
 from test_drawings import drawings
 
+from generator.circuit import catalogue
 from generator.circuit.block import Block
+from generator.circuit.circuit import Mains, build_block
 from generator.drawing import lettering, symbols
 from generator.drawing.frame import TitleBlock, framed
 from generator.drawing.items import Marks
@@ -462,3 +464,15 @@ def test_protective_earth_is_drawn_once_where_there_is_one(
         svg = draw(block, TitleBlock(title="x"), marks=Marks(earthed=earthed)).svg
         signs = svg.count('<circle class="thin"')
         assert signs == (1 if earthed or block.inputs.get("y_capacitors") else 0), case
+
+
+@pytest.mark.parametrize("letters", (3, 12, 20, 40))
+def test_no_figure_of_a_cut_point_is_cut_off(letters: int) -> None:
+    """However long a note's own name is, the figure behind it stands whole, with its unit."""
+    kind, name = catalogue.kind("thermistor-divider"), "Wm" * letters
+    given = {**kind.example, "cut_points": {name[:letters]: {"temperature": "100 °C"}}}
+    block, troubles = build_block("thermistor-divider", given, Mains())
+    assert block is not None, troubles
+    texts = [text for text, _box in taken_apart("", draw(block, TitleBlock(title="x")).svg).texts]
+    told = [text for text in texts if text.startswith("Wm")]
+    assert told and all(re.search(r"\d V$", text) for text in told), texts

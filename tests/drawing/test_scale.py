@@ -39,3 +39,13 @@ def test_nothing_is_drawn_for_a_band_that_begins_nowhere() -> None:
 def test_a_band_and_a_reading_of_zero_lie_in_the_middle() -> None:
     found = scale(0.0, 0.0, 0.0)
     assert found is not None and found.low == found.high == found.read == pytest.approx(50.0)
+
+
+@pytest.mark.parametrize("times", (1.5, 5.0, 15.0, 19.0, 21.0, 30.0, 100.0, 1e4))
+def test_a_band_can_be_seen_however_far_off_the_reading_lies(times: float) -> None:
+    """A band from 0 takes at least 4 % of the strip, 12 of a phone's 300 pixels (common practice, no source), and a reading
+    up to 15 times its end has its place on it."""
+    found = scale(0.0, 1.0, times)
+    assert found is not None and found.high - found.low >= 4.0
+    assert found.beyond or found.read > found.high
+    assert not (found.beyond and times <= 15.0)

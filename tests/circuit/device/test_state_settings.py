@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 import math
+from types import SimpleNamespace
+from typing import Any
 
 import pytest
 from scipy.optimize import brentq
 
 from generator.circuit.device import Device
+from generator.circuit.device.circuitry import Follower
+from generator.circuit.device.states import picks_up
 from generator.circuit.point import Mains
 from generator.notes.note import parse_note
 from generator.notes.whole import put_together
@@ -68,3 +72,10 @@ def test_what_cannot_be_set_is_told_at_its_place() -> None:
     told = [p for p in problems if p.severity == "error"]
     assert ["no sensor" in p.what for p in told] == [True, False]
     assert "lamp has no source of its own" in told[1].what and {p.line for p in told} == {6}
+
+
+@pytest.mark.parametrize(("gate", "from_"), [((0.0, 3.0), 1.5), ((-5.0, 2.0), 2.5), ((0.0, 0.1), 0.2)])
+def test_a_triac_fires_at_half_of_what_its_gate_gets(gate: tuple[float, ...], from_: float) -> None:
+    """Whichever way its gate is driven; below 0.2 V none does (data sheets: non-trigger voltage V_GD 0.2 V)."""
+    device: Any = SimpleNamespace(followers=[Follower("triac", "driven", "TR1", ("gate", "common"), False)])
+    assert picks_up(device, {"TR1": gate}, []) == {"TR1": pytest.approx(from_)}
