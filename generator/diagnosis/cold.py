@@ -70,7 +70,7 @@ class Ohms:
                 after = net.matrices(np.array([net.after(some[row]) for row in lost]))
                 anew = np.linalg.solve(after, np.repeat(self.asked.T[None], len(lost), 0))
                 mean[rows[lost]], volts[lost] = (self.asked.T * anew).sum(1), lies @ anew
-            shift[rows] = (volts**2).transpose(0, 2, 1) @ (-net.less(some)[:, :, None] * spread)
+            shift[rows] = -((volts**2).transpose(0, 2, 1) * net.less(some)[:, None]) @ spread
         return np.where(mean > OPEN_FROM, math.inf, np.maximum(mean, 0.0)), shift
 
 

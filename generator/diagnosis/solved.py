@@ -215,7 +215,7 @@ class StateUnder:
         it is worked out in steps of the current, between which it is straight."""
         assert rail.figures is not None
         figures, sound = rail.figures, {**rail.nominal(), **self.own.get(rail.name, {})}
-        known: dict[int, float] = self.device.kept.setdefault(("rail", rail.name, figure, self.row), {})
+        known: dict[object, float] = self.device.kept.setdefault(("rail", rail.name, figure, self.row), {})
         amperes = np.maximum(amperes, LEAST_TAKEN)
         first = np.floor(np.log(amperes) / math.log(STEP)).astype(int)
         steps = sorted({*first.tolist(), *(first + 1).tolist()})
@@ -225,8 +225,11 @@ class StateUnder:
         found = np.interp(amperes, [STEP**step for step in steps], [known[step] for step in steps])
         for row, variant in enumerate(batch.variants):
             if rail.name in variant:
-                now = figures({**sound, **variant[rail.name]}, float(f"{amperes[row]:.4g}"))
-                found[row] = now.get(figure, 0.0)
+                there, taken = {**sound, **variant[rail.name]}, float(f"{amperes[row]:.4g}")
+                key = (*there.values(), taken)
+                if key not in known:
+                    known[key] = figures(there, taken).get(figure, 0.0)
+                found[row] = known[key]
         return found
 
     def _followers(self, solution: Solution, variants: Sequence[Changed]) -> dict[int, Changed]:
