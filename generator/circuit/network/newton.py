@@ -87,10 +87,8 @@ def solved(system: System, numbers: Array, start: Array | None = None) -> Point:
     return Point(system, x, numbers, y, dy)
 
 
-def settle(
-    system: System, numbers: Array, start: Array | None = None, patience: int = 3
-) -> tuple[Array, Array]:
-    """(x, which rows have an operating point): by plain iteration, then by as many further ways as there is patience."""
+def settle(system: System, numbers: Array, start: Array | None = None) -> tuple[Array, Array]:
+    """(x, which rows have an operating point): by plain iteration, then by further ways."""
     count = len(numbers)
     x = (
         np.zeros((count, system.size))
@@ -104,12 +102,27 @@ def settle(
         rows = np.flatnonzero(~good)
         found, done = _held_together(system, numbers[rows])
         x[rows[done]], good[rows[done]] = found[done], True
-    for attempt in (_held, _raised, _in_time)[:patience]:
+    for attempt in (_held, _raised, _in_time):
         for row in np.flatnonzero(~good):
             again, settled = attempt(system, numbers[row : row + 1])
             if settled:
                 x[row] = again[0]
                 good[row] = True
+    return x, good
+
+
+def nearest(system: System, numbers: Array, start: Array) -> tuple[Array, Array]:
+    """The same from three points at once, of which the first to settle counts: a solved one that is like it, halfway down to
+    nothing, for most that is far from it is a short, and nothing; then held together."""
+    starts = np.concatenate([start, start / 2, np.zeros_like(start)])
+    same = np.tile(np.arange(len(start)), 3)
+    x, good = iterate(system, np.tile(numbers, (3, 1, 1)), starts, same=same)
+    ways, settled = x.reshape(3, *start.shape), good.reshape(3, -1)
+    best = settled.argmax(0), np.arange(len(start))
+    x, good = ways[best], settled[best]
+    rows = np.flatnonzero(~good)
+    if rows.size:
+        x[rows], good[rows] = _held_together(system, numbers[rows])
     return x, good
 
 
@@ -128,8 +141,10 @@ def iterate(
     hold: float = 0.0,
     steps: int = MOST_STEPS,
     anchor: Array | None = None,
+    same: Array | None = None,
 ) -> tuple[Array, Array]:
-    """Newton's method from x: (x, which rows converged). hold: S from every net to its anchor (0 V)."""
+    """Newton's method from x: (x, which rows converged). hold: S from every net to its anchor (0 V). same: a number of each row;
+    where one of several with the same number has converged, the others are left."""
     good, rows = np.zeros(len(x), bool), np.arange(len(x))
     found, nets, bends = x.copy(), system.voltages, system.bends
     p, seen = system.bent_ready(numbers), system.bent_seen(x)
@@ -161,6 +176,8 @@ def iterate(
         z = limited
         done = quiet & still & small
         stays = ~done & np.isfinite(change).all(-1)
+        if same is not None and done.any():
+            stays &= ~np.isin(same[rows], same[rows[done]])
         if not stays.all() or step == steps - 1:
             found[rows], good[rows] = x, done
             if not stays.any():

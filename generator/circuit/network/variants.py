@@ -14,7 +14,7 @@ import numpy as np
 
 from generator.circuit.network.around import Around, Numbers
 from generator.circuit.network.bends import rows_of
-from generator.circuit.network.newton import settle
+from generator.circuit.network.newton import nearest
 from generator.circuit.network.primitives import CONTROLS, Array
 from generator.circuit.network.settling import Bent, joined, settled
 from generator.circuit.network.solution import Solution
@@ -179,7 +179,7 @@ def _rescue(begun: Sequence[_Begun]) -> None:
         return
     full = np.concatenate([own.full(rows) for own, rows in bad])
     start = np.concatenate([np.repeat(own.around.x[None], len(rows), 0) for own, rows in bad])
-    x, found = settle(bad[0][0].around.system, full, start, patience=0)
+    x, found = nearest(bad[0][0].around.system, full, start)
     first = 0
     for own, rows in bad:
         here = slice(first, first := first + len(rows))

@@ -6,13 +6,18 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from scipy.optimize import brentq
 
 from generator.circuit.network.around import Around
 from generator.circuit.network.chips import Amplifier, Coupler, Regulator
 from generator.circuit.network.compile import System
-from generator.circuit.network.newton import NoOperatingPoint, Point, operating_points, solved
+from generator.circuit.network.element import exact
+from generator.circuit.network.junctions import Mosfet
+from generator.circuit.network.newton import NoOperatingPoint, Point, nearest, operating_points, solved
+from generator.circuit.network.passive import Resistor
 from generator.circuit.network.reading import Reading
 from generator.circuit.network.sensitivity import nudges, read
+from generator.circuit.network.sources import Source
 from generator.circuit.network.tolerances import axes
 from generator.circuit.network.variants import solve
 from tests.circuit.network.device import board
@@ -98,6 +103,28 @@ def test_variants_agree_with_the_whole_network_solved_anew() -> None:
     held = seen.source < 1e8  # ohm: what nothing but insulation holds, a meter shows as 0 V
     np.testing.assert_allclose(seen.values[held], expected[held], atol=3e-4)
     assert held.mean() > 0.95
+
+
+@pytest.mark.parametrize("start", [0.0, 12.0, 500.0])
+def test_a_gate_that_touches_its_drain_settles_by_the_square_law(start: float) -> None:
+    """From wherever it is looked for: 12 V behind 10 ohm on the drain, 10 ohm on to the gate, which 30 ohm hold down. Saturated,
+    for the drain is above the gate: Id = K/2·(Vgs − Vth)², K = 1/(rds·3 V) (Shichman-Hodges), solved by scipy."""
+    parts = [
+        Source(name="v", plus="top", minus="0", volts=exact(12.0)),
+        Resistor(name="rd", a="top", b="d", ohms=exact(10.0)),
+        Resistor(name="bridge", a="d", b="g", ohms=exact(10.0)),
+        Resistor(name="pin", a="g", b="0", ohms=exact(30.0)),
+        Mosfet(name="q", gate="g", drain="d", source="0", vth=exact(2.0), rds=exact(0.05)),
+    ]
+    system = System(parts, ["0"])
+
+    def left(drain: float) -> float:
+        channel = 0.5 / (0.05 * 3.0) * max(0.0, 0.75 * drain - 2.0) ** 2
+        return (12.0 - drain) / 10.0 - drain / 40.0 - channel
+
+    x, good = nearest(system, system.numbers([{}]), np.full((1, system.size), start))
+    assert good.all()
+    assert float(system.volts(x, "d")[0]) == pytest.approx(brentq(left, 0.0, 12.0), rel=1e-5)
 
 
 def test_slopes_are_those_of_solving_again() -> None:
