@@ -16,8 +16,9 @@ import numpy as np
 
 from generator.circuit.network.bends import Ready
 from generator.circuit.network.compile import WIDTH, Changes
+from generator.circuit.network.iteration import FURTHEST
 from generator.circuit.network.linear import solved
-from generator.circuit.network.newton import FURTHEST, Point
+from generator.circuit.network.newton import Point
 from generator.circuit.network.primitives import CONTROLS, Array, ready, with_curves
 
 MOST_MOVE = 1e7  # ohm: nets beyond this source resistance are not what decides
