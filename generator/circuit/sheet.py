@@ -50,18 +50,18 @@ def shortened(text: str, letters: int = LONGEST_LINE) -> str:
 class Sheet(Protocol):
     """The calls are described where they are made real, in generator.drawing.sheet."""
 
-    def across(self, word: str, row: int, first: int, last: int | At, label: Sequence[str | Line] = (), *,
-               below: bool = False, reverse: bool = False) -> None: ...  # fmt: skip
+    def across(self, word: str, row: int, first: int, last: int | At, label: Sequence[str | Line] = ..., *,
+               below: bool = ..., reverse: bool = ...) -> None: ...  # fmt: skip
 
-    def down(self, word: str, column: int, first: int, last: int, label: Sequence[str | Line] = (), *,
-             left: bool = False, reverse: bool = False, segment: tuple[int, int] | None = None) -> None: ...  # fmt: skip
+    def down(self, word: str, column: int, first: int, last: int, label: Sequence[str | Line] = ..., *,
+             left: bool = ..., reverse: bool = ..., segment: tuple[int, int] | None = ...) -> None: ...  # fmt: skip
 
-    def device(self, word: str, column: int, row: int, on: str, label: Sequence[str | Line] = (), *, also: str = "",
-               flip: bool = False, reverse: bool = False, label_above: bool = False) -> dict[str, At]: ...  # fmt: skip
+    def device(self, word: str, column: int, row: int, on: str, label: Sequence[str | Line] = ..., *, also: str = ...,
+               flip: bool = ..., reverse: bool = ..., label_above: bool = ...) -> dict[str, At]: ...  # fmt: skip
 
-    def box(self, column: int, first: int, last: int, title: Sequence[str | Line], *, left: dict[int, str] | None = None,
-            right: dict[int, str] | None = None, top: str = "", bottom: str = "",
-            numbers: dict[str, str] | None = None) -> dict[str, At]: ...  # fmt: skip
+    def box(self, column: int, first: int, last: int, title: Sequence[str | Line], *, left: dict[int, str] | None = ...,
+            right: dict[int, str] | None = ..., top: str = ..., bottom: str = ...,
+            numbers: dict[str, str] | None = ...) -> dict[str, At]: ...  # fmt: skip
 
     def wire(self, *places: Place) -> None: ...
 
@@ -69,5 +69,5 @@ class Sheet(Protocol):
 
     def tag(self, column: int, *label: str | Line) -> None: ...
 
-    def port(self, column: int, row: int, label: Sequence[str | Line], *, right: bool = False,
-             terminal: bool = True) -> None: ...  # fmt: skip
+    def port(self, column: int, row: int, label: Sequence[str | Line], *, right: bool = ...,
+             terminal: bool = ...) -> None: ...  # fmt: skip
