@@ -22,7 +22,8 @@ from generator.circuit.param import Part, Quantity
 from generator.problems import ERROR
 
 MAINS = Mains()
-SAMPLES = 120 if os.environ.get("CI") == "true" else 50
+CI = os.environ.get("CI") == "true"
+SAMPLES = 120 if CI else 50
 
 
 def cases() -> list[Any]:
@@ -193,10 +194,11 @@ BAD = ["0 V", "-1", "nan", "1e400", "", "x" * 5000, "12 bananas", "<b>1</b>", "1
 
 @pytest.mark.parametrize("name", catalogue.names())
 def test_bad_values_are_told_in_words(name: str) -> None:
-    """Every parameter takes every kind of rubbish without a traceback; what it refuses names kind and parameter."""
+    """Every parameter takes every kind of rubbish without a traceback; what it refuses names kind and parameter. In CI
+    each takes all of it; elsewhere a third, another one from parameter to parameter, so that each sort of them takes all."""
     kind = catalogue.kind(name)
-    for param in kind.params:
-        for text in BAD:
+    for number, param in enumerate(kind.params, catalogue.names().index(name)):
+        for text in BAD if CI else BAD[number % 3 :: 3]:
             block, troubles = build_block(name, {**kind.example, param.name: text}, MAINS)
             assert (block is None) == any(t.severity == ERROR for t in troubles)
             for trouble in troubles:
@@ -249,7 +251,7 @@ def test_extreme_but_possible_values_give_no_nonsense(name: str) -> None:
         if not isinstance(param, Quantity):
             continue
         _, _, smallest, largest = KINDS_OF_VALUE[param.unit]
-        for value in (smallest, largest, smallest * 1e3, largest / 1e3):
+        for value in (smallest, largest, smallest * 1e3, largest / 1e3)[: 4 if CI else 2]:
             block, troubles = build_block(name, {**kind.example, param.name: f"{value!r}"}, MAINS)
             assert (block is None) == any(t.severity == ERROR for t in troubles)
             for result in block.values.values() if block else ():
