@@ -194,11 +194,11 @@ BAD = ["0 V", "-1", "nan", "1e400", "", "x" * 5000, "12 bananas", "<b>1</b>", "1
 
 @pytest.mark.parametrize("name", catalogue.names())
 def test_bad_values_are_told_in_words(name: str) -> None:
-    """Every parameter takes every kind of rubbish without a traceback; what it refuses names kind and parameter. In CI
-    each takes all of it; elsewhere a third, another one from parameter to parameter, so that each sort of them takes all."""
+    """Every parameter takes every kind of rubbish without a traceback; what it refuses names kind and parameter. Outside
+    CI a part or a quantity, of which there are hundreds, takes a third of it, another one from parameter to parameter."""
     kind = catalogue.kind(name)
     for number, param in enumerate(kind.params, catalogue.names().index(name)):
-        for text in BAD if CI else BAD[number % 3 :: 3]:
+        for text in BAD if CI or type(param) not in (Part, Quantity) else BAD[number % 3 :: 3]:
             block, troubles = build_block(name, {**kind.example, param.name: text}, MAINS)
             assert (block is None) == any(t.severity == ERROR for t in troubles)
             for trouble in troubles:
