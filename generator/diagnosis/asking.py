@@ -19,12 +19,13 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from generator.circuit.network.element import NoOperatingPoint
-from generator.diagnosis.evidence import STRAY_LEAK, UNSURE, Array
+from generator.diagnosis.evidence import UNSURE, Array
 from generator.diagnosis.hypotheses import HEALTH, Change, by_failure
 from generator.diagnosis.predictions import Predictor, Sought
 from generator.diagnosis.probing import Probing, key_of, meter_spread, probings
 from generator.diagnosis.splitting import expected_gain
 from generator.diagnosis.suspects import suspects
+from generator.diagnosis.taking import open_from
 
 if TYPE_CHECKING:
     from generator.circuit.device import Device
@@ -136,7 +137,7 @@ def choose(
         mean, spread, shown = _predicted(device, candidates, places, meter)
     except NoOperatingPoint:
         return []
-    leak = np.array([STRAY_LEAK if own.how == "ohms" else np.inf for own in places])
+    leak = np.array([open_from(device, own.sought) for own in places])
     gain = gains(candidates, mean, spread, leak) * np.array([own.ease for own in places])
     order = [int(n) for n in np.argsort(-gain, kind="stable") if gain[n] > WORTH][:MOST_ASKED]
     return [

@@ -35,8 +35,10 @@ NEVER = -60.0  # log-likelihood of a number where the hypothesis predicts an ope
 UNSURE = 0.05  # of how far a failure moves a reading: far from where parts are specified, no model is exact
 UNDRAWN = 0.003  # share of a reading: contact resistance, leakage, whatever no drawing shows
 DIM = 1.6  # V on the diode range from which one meter shows a figure and the next OL; from memory, data sheets of meters
-LEAK_DECADES = 2.0  # in which leaks lie that still show as a figure
-STRAY_LEAK = 1e6  # ohm: boards, capacitors and fingers leak as much; common practice, no source
+STRAY_LEAK, MOST_LEAK = (
+    1e6,
+    1e8,
+)  # ohm: boards, capacitors and fingers leak as much; common practice, no source
 # What moves a reading besides: V by hum and contacts on a live board, ohm by a meter's leads and tips; common practice, no
 # source
 FLOORS = {"V": 0.003, "ohm": 0.15}
@@ -51,7 +53,7 @@ class Readings:
     spread: Array
     open: NDArray[np.bool_]
     floor: Array  # what moves a reading besides (FLOORS)
-    ohms: NDArray[np.bool_]  # a resistance, so that a leak is nearly open
+    open_from: Array  # ohm from which it also fits an open circuit, by leaks that no drawing shows; inf for anything else
     diode: NDArray[np.bool_]  # on the diode range, which ends somewhere
 
 
@@ -119,7 +121,7 @@ def weigh(predicted: Predictions, read: Readings) -> Evidence:
     if not count:
         return Evidence(np.zeros(size), np.zeros((size, 0)), np.zeros((size, 0)), np.zeros(size))
     numeric = np.isfinite(predicted.mean) & ~read.open & predicted.known
-    nearly = np.isinf(predicted.mean) & (read.value > nearly_open(read))
+    nearly = np.isinf(predicted.mean) & (read.value > read.open_from)
     nearly |= np.isfinite(predicted.mean) & (predicted.mean > DIM) & read.open & read.diode
     matched = ~numeric & (np.isinf(predicted.mean) == read.open) | nearly
     value = np.where(np.isfinite(read.value), read.value, 0.0)
@@ -177,15 +179,11 @@ def own_variance(mean: Array, read: Readings) -> Array:
     return found
 
 
-def nearly_open(read: Readings) -> Array:
-    """From how many ohms on a reading also fits an open circuit, by leaks that no drawing shows; inf for anything else."""
-    return np.where(read.ohms, STRAY_LEAK, np.inf)
-
-
 def _leaking(read: Readings) -> Array:
-    """Log-probability of the interval read across what is open, where leaks are as likely in each of LEAK_DECADES decades."""
-    share = 2 * np.maximum(read.spread, 1e-12) / np.maximum(read.value, STRAY_LEAK)
-    return np.log(np.minimum(np.nan_to_num(share, nan=1.0) / (LEAK_DECADES * math.log(10.0)), 1.0))
+    """Log-probability of the interval read across what is open, where leaks are as likely in each decade up to MOST_LEAK."""
+    share = 2 * np.maximum(read.spread, 1e-12) / np.maximum(read.value, 1.0)
+    range_ = np.log(MOST_LEAK / np.minimum(read.open_from, MOST_LEAK / 10))
+    return np.log(np.minimum(np.nan_to_num(share, nan=1.0) / range_, 1.0))
 
 
 def _anything(read: Readings) -> Array:

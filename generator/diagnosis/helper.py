@@ -44,7 +44,7 @@ from generator.diagnosis.probing import METER, OTHER, Probing, key_of, meter_spr
 from generator.diagnosis.scattering import LEAST_SCATTER, Scattering, scattering
 from generator.diagnosis.spots import cold_name, spot_name
 from generator.diagnosis.suspects import held_buttons, one_of_a_bridge, suspects
-from generator.diagnosis.taking import alternating_at, definition_of
+from generator.diagnosis.taking import alternating_at, definition_of, open_from
 from generator.language import _
 from generator.notation.reading import Meter, table
 
@@ -222,7 +222,7 @@ def rule() -> dict[str, Any]:
         "meter": {unit: list(own) for unit, own in METER.items()}, "other": list(OTHER),
         "health": HEALTH_WEIGHT, "beyond": inference.SOMETHING_ELSE, "wrong": evidence.WRONG, "decade": evidence.DECADE,
         "anything": evidence.ANYTHING, "decades": evidence.ANY_DECADES, "never": evidence.NEVER, "unsure": evidence.UNSURE,
-        "undrawn": evidence.UNDRAWN, "trapezoid": evidence.TRAPEZOID, "leak": evidence.STRAY_LEAK, "leak_decades": evidence.LEAK_DECADES, "own": evidence.LEAST_OWN, "floors": evidence.FLOORS, "zero": evidence.ZERO_SIZE,
+        "undrawn": evidence.UNDRAWN, "trapezoid": evidence.TRAPEZOID, "leak": evidence.STRAY_LEAK, "most_leak": evidence.MOST_LEAK, "own": evidence.LEAST_OWN, "floors": evidence.FLOORS, "zero": evidence.ZERO_SIZE,
         "shorted": hypotheses.SHORTED, "dim": evidence.DIM, "steps": inference.STEPS, "refined": inference.REFINED, "worth": inference.WORTH_REFINING,
     }  # fmt: skip
 
@@ -304,6 +304,9 @@ def _place(device: Device, own: Probing, seen: _Seen, axes: dict[int, int]) -> d
     rest = math.sqrt((float(left @ left) + seen.own**2) / evidence.TRAPEZOID)
     if rest > LEAST_SCATTER * seen.step:
         entry["own"] = float(f"{rest:.2g}")
+    opens = open_from(device, own.sought)
+    if opens < evidence.STRAY_LEAK:
+        entry["opens"] = opens
     if own.hazard:
         entry["hazard"] = own.hazard
     definition = definition_of(device, place)

@@ -19,7 +19,6 @@ from generator.diagnosis.evidence import (
     Evidence,
     Predictions,
     Readings,
-    nearly_open,
     own_variance,
     weigh,
 )
@@ -151,7 +150,7 @@ def _log(gap: Array, variance: Array, spread: Array) -> Array:
 
 def _each(predicted: Predictions, read: Readings) -> Array:
     """Log-likelihood of each reading by itself under each change (H, R), at least WORST."""
-    nearly = np.isinf(predicted.mean) & (read.open | (read.value > nearly_open(read)))
+    nearly = np.isinf(predicted.mean) & (read.open | (read.value > read.open_from))
     with np.errstate(invalid="ignore"):
         numbers = _log(read.value - predicted.mean, _variance(predicted, read), read.spread)
     found: Array = np.where(nearly, 0.0, np.where(np.isfinite(numbers) & predicted.known, numbers, WORST))

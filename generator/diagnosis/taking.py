@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
@@ -12,19 +13,21 @@ from generator.circuit.device.places import LIFTED, Place, PlaceError, alternati
 from generator.circuit.network.element import NoOperatingPoint
 from generator.circuit.network.junctions import EMISSION, Diode
 from generator.circuit.network.sources import SAWTOOTH, Rail
-from generator.diagnosis.evidence import FLOORS, Readings
+from generator.diagnosis.evidence import FLOORS, STRAY_LEAK, Readings
 from generator.diagnosis.predictions import Sought
 from generator.diagnosis.readings import Meter, Shown, read_accuracy, read_shown
 from generator.notation.quantity import QuantityError
 
 if TYPE_CHECKING:
     from generator.circuit.device import Device
+    from generator.circuit.network.ohms import Unplugged
     from generator.circuit.value import Value
     from generator.notes.reading import Reading
 
 # from how many ohms on a meter may show a junction which it drives forward, a Schottky's and any other's, and up to how many;
 # common practice, no source
 SCHOTTKY, SILICON, FORWARD = 50.0, 3e3, 5e6
+JOINED = 1.0  # ohm: a pin or a contact between two nets
 NOTHING = 0.01  # V: across a part with less nobody sees which end is the higher
 _UNITS = {"volts": "V", "diode": "V", "amps": "A", "ohms": "ohm", "rail": "V"}
 
@@ -32,7 +35,7 @@ _UNITS = {"volts": "V", "diode": "V", "amps": "A", "ohms": "ohm", "rail": "V"}
 @dataclass(frozen=True)
 class Taken:
     """A reading found on the device. trouble, hint: why it cannot be judged; then the rest may be None. counts: False where it
-    says nothing either way."""
+    says nothing either way. open_from: ohm from which it also fits an open circuit; inf for what is no resistance."""
 
     reading: Reading
     sought: Sought | None = None
@@ -40,6 +43,7 @@ class Taken:
     trouble: str = ""
     hint: str = ""
     counts: bool = True
+    open_from: float = math.inf
 
 
 def take(device: Device, reading: Reading, meter: Meter) -> Taken:
@@ -61,7 +65,35 @@ def take(device: Device, reading: Reading, meter: Meter) -> Taken:
         return Taken(reading, replace(sought, place=there), shown)
     if shown.range == "ac" and sought.how == "volts" and not sought.place.ac:
         return _of_ripple(device, Taken(reading, sought, shown))
-    return Taken(reading, sought, shown, counts=not _through_a_diode(device, sought, shown))
+    return Taken(
+        reading,
+        sought,
+        shown,
+        counts=not _through_a_diode(device, sought, shown),
+        open_from=open_from(device, sought),
+    )
+
+
+def open_from(device: Device, sought: Sought) -> float:
+    """Ohm from which a place in ohms is as good as open: those of leaks, or of a diode across it that the meter drives forward."""
+    if sought.how != "ohms":
+        return math.inf
+    ends, cold = (sought.place.plus, sought.place.minus), device.unplugged()
+    over = {
+        element.emission
+        for element in device.elements.values()
+        if isinstance(element, Diode)
+        and any(_same_nets(cold, ends, way) for way in (element.nets, element.nets[::-1]))
+    }
+    if EMISSION["schottky"] in over:
+        return SCHOTTKY
+    return SILICON if EMISSION["silicon"] in over else STRAY_LEAK
+
+
+def _same_nets(cold: Unplugged, ends: tuple[str, str], others: Sequence[str]) -> bool:
+    """Whether each end is the other's net, or joined to it by a contact."""
+    known = {*ends, *others} <= cold.nets.keys()
+    return known and all(cold.ohms(*pair) < JOINED for pair in zip(ends, others))
 
 
 def _through_a_diode(device: Device, sought: Sought, shown: Shown) -> bool:
@@ -171,6 +203,6 @@ def as_readings(taken: Sequence[Taken]) -> Readings:
         np.array([spread for _, spread in numbers]),
         np.array([s is not None and s.state == "open" for s in shown]),
         np.array([FLOORS.get(unit, 0.0) for unit in units]),
-        np.array([unit == "ohm" for unit in units]),
+        np.array([own.open_from for own in taken]),
         np.array([own.sought is not None and own.sought.how == "diode" for own in taken]),
     )

@@ -60,8 +60,8 @@ def by_hand(
 
 
 def kinds(count: int, how: str = "volts") -> tuple[np.ndarray, np.ndarray]:
-    """Whether readings are in ohms, and on the diode range."""
-    return np.full(count, how == "ohms"), np.full(count, how == "diode")
+    """From how many ohms readings are nearly open, and whether they are on the diode range."""
+    return np.full(count, 1e6 if how == "ohms" else np.inf), np.full(count, how == "diode")
 
 
 @pytest.mark.parametrize("seed", range(8))

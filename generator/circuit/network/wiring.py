@@ -24,7 +24,7 @@ __all__ = ["Given", "Probe", "Wired", "Wiring", "wire"]
 LED_BULK = (
     0.05  # V across an LED's own resistance at its working current: 5 ohm at 10 mA (data sheets, from memory)
 )
-BASE_BULK = 0.02  # V across a base's own resistance at its working current: 20 ohm at 1 mA (from memory)
+BASE_BULK, BASE_BULK_AT = 0.02, 1e-3  # V across a base's own resistance from so many A on: at most 20 ohm (from memory)
 BASE_FROM = 1e-5  # A of base current from which it counts
 BULK = " bulk"  # what such a resistance and the net behind it are called
 
@@ -131,10 +131,8 @@ class Wiring(Powering):
         """A bipolar transistor; at: base current (A) and forced: collector over base current at which vbe and vce_sat hold."""
         volts = self.number(vbe, "silicon junction", key)
         if at >= BASE_FROM:
-            base, volts = (
-                self.behind_bulk(self.net(key), base, BASE_BULK, at, back=pnp),
-                lessened(volts, BASE_BULK),
-            )
+            drop = BASE_BULK * min(1.0, at / BASE_BULK_AT)
+            base, volts = self.behind_bulk(self.net(key), base, drop, at, back=pnp), lessened(volts, drop)
         return self.add(junctions.Transistor(
             **self.who(key), base=base, collector=collector, emitter=emitter, hfe=self.number(hfe, "hfe", key),
             vbe=volts, vce_sat=self.number(vce_sat, "saturation", key), at=max(at, 1e-7), forced=forced, pnp=pnp,

@@ -78,9 +78,9 @@ const likelihoodsOf = (table) => {
         figure = Math.abs(finite ? shown : 1);
       const size = figure <= spread ? spread * rule.zero : figure;
       const share = (2 * Math.max(spread, 1e-12)) / Math.max(size, 1e-12) / (rule.decades * Math.log(10));
-      const leaking = Math.log(
-        Math.min((2 * spread) / Math.max(shown, rule.leak) / (rule.leak_decades * Math.log(10)), 1),
-      );
+      const opens = places[place].unit === "ohm" ? (places[place].opens ?? rule.leak) : Infinity;
+      const range = Math.log(rule.most_leak / Math.min(opens, rule.most_leak / 10));
+      const leaking = Math.log(Math.min((2 * spread) / Math.max(shown, 1) / range, 1));
       return {
         place,
         shown,
@@ -89,11 +89,11 @@ const likelihoodsOf = (table) => {
         floor,
         anything: Math.log(Math.min(share, 1)),
         leaking,
+        opens,
       };
     });
 
-  const leaks = (mean, { place, shown }) =>
-    mean === Infinity && places[place].unit === "ohm" && shown > rule.leak;
+  const leaks = (mean, { shown, opens }) => mean === Infinity && shown > opens;
 
   /* As weigh() of evidence.py, for one row. */
   const weigh = (row, seen) => {

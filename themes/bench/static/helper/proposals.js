@@ -100,7 +100,7 @@ const proposalsOf = ({ places, rule, soundMean, wide, groups }) => {
           if (Number.isNaN(means[a]) || Number.isNaN(means[t])) return 1;
           if (!Number.isFinite(means[a]) || !Number.isFinite(means[t]))
             return means[a] === means[t] ||
-              (means[a] === Infinity && place.unit === "ohm" && means[t] > rule.leak)
+              (means[a] === Infinity && place.unit === "ohm" && means[t] > (place.opens ?? rule.leak))
               ? 1
               : LEAST;
           return Math.max(
