@@ -14,6 +14,7 @@ from generator.circuit.device.states import RISE_UNSURE, Changed, above, fired, 
 from generator.circuit.network import sources
 from generator.circuit.network.junctions import EMISSION, Diode
 from generator.circuit.network.newton import currents
+from generator.circuit.network.passive import Resistor
 from generator.circuit.network.primitives import Array
 from generator.circuit.network.reading import Reading
 from generator.circuit.network.sensitivity import read
@@ -33,6 +34,11 @@ LEAST_CHARGE = 1e-3  # A
 ON_CHARGE = 0.1  # of a cell's volts: by as much it may stand above them while it is charged (from memory: charge curves in data sheets)
 SAWTOOTH_OFF = 0.15  # of a ripple: by as much it is no sawtooth; step by step in ngspice, half and full wave
 FLOATS = 0.6  # share that a meter's own resistance leaves, below which a place floats
+STIFF, MOST_BENT = (
+    0.98,
+    1e8,
+)  # share that a meter leaves, and ohm of the source, between which junctions are looked for
+WIDTHS = (0.05, 0.16)  # V for each e-fold of the current through an LED, and through three
 DEAD = 0.03  # V: what hum, leaks and other rails leave where nothing should be; common practice, no source
 ALIVE = 1.0  # V from which a place of the sound device is one that can be dead
 DARK = 1e5  # ohm of an LED that carries less than a microampere or so
@@ -112,6 +118,7 @@ class Powered:
             self.meter / (self.meter + np.minimum(seen.source, 1e15)),
             1.0,
         )
+        bent = self._behind_junctions(seen.values, seen.source, divided)
         low, high = seen.shares.T
         middle, half = seen.unit @ ((low + high) / 2), seen.unit * ((high - low) / 2)
         at = [position for position, n in enumerate(self.direct) if n not in self.rails]
@@ -120,7 +127,9 @@ class Powered:
         mean[:, to], loss = self._loaded((seen.values + middle)[:, at], passed)
         shift[:, to] = half[:, at] * passed[..., None]
         stray[:, to] = (
-            self._stray(batch)[:, None] * np.minimum(seen.source[:, at], MOST_STRAY) * passed + loss
+            self._stray(batch)[:, None] * np.minimum(seen.source[:, at], MOST_STRAY) * passed
+            + loss
+            + bent[:, at]
         )
         for axis, share in self.charging:
             stray[:, to] = np.hypot(stray[:, to], share * np.abs(half[:, at, axis] * passed))
@@ -175,6 +184,28 @@ class Powered:
         may be a junction, of which the meter takes next to nothing away, or all, where it is the junction's reverse current."""
         floats = passed < FLOATS
         return np.where(floats, ideal / 2, ideal * passed), np.where(floats, np.abs(ideal) / 2, 0.0)
+
+    def _behind_junctions(self, volts: Array, source: Array, divided: Array) -> Array:
+        """Put into divided what the meter leaves of the volts where its current comes through junctions (H, places): of an
+        exponential it takes a logarithm away, and not a share. How many volts that may be off by: one junction or three."""
+        loose = np.zeros_like(volts)
+        for position, n in enumerate(self.direct):
+            through = (divided[:, position] < STIFF) & (source[:, position] < MOST_BENT)
+            if not through.any() or not self._at_junction(self.places[n].plus):
+                continue
+            size = np.maximum(np.abs(volts[through, position]), 1e-9)
+            first = size / self.meter * source[through, position]
+            least, most = (width * np.log1p(first / width) for width in WIDTHS)
+            divided[through, position] = np.maximum(1 - (least + most) / 2 / size, 0.0)
+            loose[through, position] = (most - least) / 2
+        return loose
+
+    def _at_junction(self, net: str) -> bool:
+        """Whether only junctions lead to a net, and what is off: an LED, and no resistor."""
+        there = [own for own in self.device.elements.values() if net in own.nets]
+        return any(isinstance(own, Diode) for own in there) and not any(
+            isinstance(own, Resistor) for own in there
+        )
 
     @cached_property
     def dark(self) -> dict[int, float]:

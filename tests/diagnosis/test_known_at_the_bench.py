@@ -313,3 +313,55 @@ blocks:
 """
     found = judged(front, "ohms: key stop, read: OL")
     assert found.judged[0].verdict is not None and found.judged[0].verdict.ok and found.fits[0].sound
+
+
+AMPLIFIER = """blocks:
+  pack: {kind: battery-pack, cells: 8, chemistry: alkaline, capacity: 2 Ah}
+  power: {kind: audio-stage, supply: pack, bias_upper: R1 47k, bias_lower: R2 47k, feedback: R3 22k,
+          gain_resistor: R4 1k, gain_capacitor: C1 47u 16V, output_capacitor: C2 1000u 25V, load: LS1 8}"""
+
+
+def test_a_stage_whose_output_lies_on_its_supply_is_a_dead_chip() -> None:
+    """12 V of 12 V at the output while the inputs stand at half of it: nothing but the output's own transistor gives that."""
+    found = judged(
+        AMPLIFIER,
+        "at: pack.plus, read: 12.0 V",
+        "at: power.output_dc, read: 11.9 V",
+        "at: power.mid_rail, read: 6.0 V",
+    )
+    assert names(found, 1) == [("amplifier", "stuck high")]
+
+
+def test_a_stage_without_a_supply_gives_nothing() -> None:
+    """No volts at the supply, none at the output: the supply, and no second failure beside it."""
+    found = judged(AMPLIFIER, "at: pack.plus, read: 0 V", "at: power.output_dc, read: 0 V")
+    assert found.fits[0].change.block == "pack" and found.fits[0].change.also is None
+
+
+TOOL = """states: {charging: {}, resting: {adapter: 0 V}}
+blocks:
+  adapter: {kind: charge-resistor, supply: 12 V, resistor: R1 22 2W, chemistry: ni-mh, capacity: 2 Ah, battery: pack}
+  pack: {kind: battery-pack, cells: 6, chemistry: ni-mh, capacity: 2 Ah}"""
+
+
+def test_cells_stand_higher_while_they_are_charged() -> None:
+    """6 cells of nickel metal hydride, 1.25 V each at rest, 1.37 V at a tenth of their capacity an hour (charge curves in data
+    sheets, from memory): nothing is wrong."""
+    found = judged(
+        TOOL, "at: pack.plus, read: 7.5 V, when: resting", "at: pack.plus, read: 8.2 V, when: charging"
+    )
+    assert found.fits[0].sound
+
+
+def test_three_leds_that_are_off_leave_a_meter_what_they_do_not_drop() -> None:
+    """12 V over three white LEDs that drop 2.1 to 2.25 V each at half a microampere (3.0 V at 10 mA less 2·25.7 mV·ln(2·10⁴),
+    Shockley): 5.3 to 5.7 V on a meter of 10 MΩ, while their switch is off."""
+    string = """states: {lit: {on: [drive]}, dark: {}}
+blocks:
+  pack: {kind: battery-pack, cells: 8, chemistry: alkaline, capacity: 2 Ah}
+  drive: {kind: mosfet-switch, drive: 5 V, gate: R1 220, pull_down: R2 100k, transistor: Q1 vth1.5 rds0R08, load_supply: pack}
+  lamp: {kind: led-indicator, supply: pack, resistor: R7 150, forward: LD1-LD3 white, count: 3}
+joins: [[lamp.common, drive.drain]]"""
+    for read in ("5.3 V", "5.7 V"):
+        found = judged(string, "at: pack.plus, read: 12.0 V", f"at: drive.drain, read: {read}, when: dark")
+        assert found.fits[0].sound

@@ -115,8 +115,10 @@ def scaled(element: Element, share: float) -> Element:
     if isinstance(element, Load):
         return replace(element, amperes=of(element.amperes, share))
     if isinstance(element, Plugged):
-        rest = of(element.at_rest, 1 / share) if share > MOST_OF_IT else NONE
-        return replace(element, watts=of(element.watts, share), at_rest=rest)
+        watts = of(element.watts, share)
+        if share <= MOST_OF_IT:  # what is left of it is no part that fails
+            return replace(element, watts=watts, at_rest=NONE, called="", modes=())
+        return replace(element, watts=watts, at_rest=of(element.at_rest, 1 / share))
     assert isinstance(element, Resistor)
     return replace(element, ohms=of(element.ohms, 1 / share if share > 1e-6 else 1e6))
 

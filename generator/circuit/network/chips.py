@@ -114,10 +114,10 @@ class Amplifier(Element):
 
     gain: V/V of the difference over its swing; ohms: of the output; low: V above common; lost: V below the supply that it
     does not reach; high: a fixed upper level in V (0: follows the supply); quiescent in A from supply to common.
-    open_collector: it only pulls down.
+    open_collector: it only pulls down. leak, lift: ohm from the output to common and to the supply.
     """
 
-    FAILS = BROKEN | {"stuck low": {"alive": 0.0, "leak": PULLS}}
+    FAILS = BROKEN | {"stuck low": {"alive": 0.0, "leak": PULLS}, "stuck high": {"alive": 0.0, "lift": PULLS}}
 
     TERMINALS: ClassVar[tuple[str, ...]] = ("plus", "minus", "output", "supply", "common")
 
@@ -135,6 +135,7 @@ class Amplifier(Element):
     open_collector: bool = False
     alive: Number = exact(1.0)
     leak: Number = NONE
+    lift: Number = NONE
 
     def groups(self) -> tuple[tuple[str, ...], ...]:
         return (self.nets,)
@@ -147,7 +148,8 @@ class Amplifier(Element):
         )
         rest = (
             Stamp("load", span, (span,), (p["quiescent"] * p["alive"], COLD_LOAD)),
-            conductance(*out, siemens(p["leak"]) + LEAKS), conductance(*span, LEAKS), conductance(*difference, FLOOR),
+            conductance(*out, siemens(p["leak"]) + LEAKS), conductance(*span, LEAKS),
+            conductance(self.supply, self.output, siemens(p["lift"])), conductance(*difference, FLOOR),
         )  # fmt: skip
         shut = 1.0 - p["alive"]
         if self.open_collector:
@@ -164,7 +166,7 @@ class Amplifier(Element):
 
     def spice(self, p: Mapping[str, float], node: Mapping[str, str], name: str) -> list[str]:
         n, m, o, s, c = (node[net] for net in self.nets)
-        lines = leak_lines(f"{name}_leak", o, c, p["leak"])
+        lines = leak_lines(f"{name}_leak", o, c, p["leak"]) + leak_lines(f"{name}_lift", s, o, p["lift"])
         if not p["alive"]:
             return lines
         if p["quiescent"]:
@@ -176,7 +178,8 @@ class Amplifier(Element):
             return [*lines, f"B{name} {o} {c} I={share}*max(V({o},{c})-{p['low']:.8g},0)/{p['ohms']:.8g}"]
         high = f"V({s},{c})-{p['lost']:.8g}"
         high = f"min({p['high']:.8g},{high})" if p["high"] else high
-        target = f"({p['low']:.8g}+max({high}-{p['low']:.8g},0)*{share})"
+        low = f"min({p['low']:.8g},max(V({s},{c}),0))"
+        target = f"({low}+max({high}-{low},0)*{share})"
         current = f"(V({o},{c})-{target})/{p['ohms']:.8g}"
         return [*lines, f"B{name}_down {o} {c} I=max({current},0)", f"B{name}_up {o} {s} I=min({current},0)"]
 

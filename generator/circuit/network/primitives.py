@@ -140,12 +140,15 @@ def amplifier(z: Array, p: Array) -> Evaluated:
 
     z: difference of the inputs, Vout − Vcommon, Vsupply − Vcommon, its current. p: gain, ohm of the output, low level,
     lost below the supply, fixed high level (0: follows the supply), open (1: gives nothing). Within its limits the
-    difference is 0; at the upper one it may be above, at the lower one below.
+    difference is 0; at the upper one it may be above, at the lower one below. Without a supply both are at common.
     """
-    top, along_supply = _less(np.where(p[4] > 0, p[4], 1e6), z[2] - p[3])
-    span, rising = _above(top - p[2])
-    along_supply = (1 - along_supply) * rising
-    emf = z[1] + p[1] * z[3] - p[2]
+    top, of_high = _less(np.where(p[4] > 0, p[4], 1e6), z[2] - p[3])
+    there, supplied = _above(z[2])
+    low, of_low = _less(p[2], there)
+    span, rising = _above(top - low)
+    low_moves = (1 - of_low) * supplied
+    span_moves = ((1 - of_high) - low_moves) * rising
+    emf = z[1] + p[1] * z[3] - low
     inner, by_room, by_lead = _meet(span - emf, z[0] - emf / p[0])
     y, by_emf, by_inner = _meet(emf, -inner)
     along_emf = by_emf + by_inner * (by_room + by_lead / p[0])
@@ -153,7 +156,7 @@ def amplifier(z: Array, p: Array) -> Evaluated:
     dy = (
         np.where(shut, 0.0, -by_inner * by_lead),
         np.where(shut, 0.0, along_emf),
-        np.where(shut, 0.0, -by_inner * by_room * along_supply),
+        np.where(shut, 0.0, -low_moves * along_emf - by_inner * by_room * span_moves),
         np.where(shut, 1.0, along_emf * p[1]),
     )
     return np.where(shut, z[3], y), dy
