@@ -13,7 +13,7 @@ from generator.circuit.circuit import Mains, build_block
 from generator.circuit.param import Quantity
 from generator.circuit.param.base import _Text
 from generator.circuit.report import assumptions
-from generator.circuit.spread import SPREADS
+from generator.circuit.spread import SPREADS, Spread
 from generator.notes.config import parse_config
 
 sys.path.insert(0, str(Path(__file__).parent / "kinds"))
@@ -211,3 +211,17 @@ def test_every_default_has_a_spread_or_a_reason(kind: str) -> None:
     for own in catalogue.kind(kind).params:
         if isinstance(own, Quantity) and not own.spread and type(own.default) is _Text:
             assert own.default.words() in EXACT_BY_NATURE, f"{kind} {own.name}: {own.default.words()}"
+
+
+@pytest.mark.parametrize(
+    ("spread", "value", "low", "high"),
+    [
+        (Spread(0.1, 0.3), 10.0, 9.0, 13.0),
+        (Spread(0.1, 0.3, most=12.0), 10.0, 9.0, 12.0),
+        (Spread(0.1, 0.3, absolute=True), 10.0, 9.9, 10.3),
+        (Spread(9.0, 13.0, fixed=True), 10.0, 9.0, 13.0),
+        (Spread(9.0, 13.0, fixed=True), 20.0, 16.0, 24.0),  # stated outside of what the table means: ±20 %
+    ],
+)
+def test_the_ends_of_a_spread_by_hand(spread: Spread, value: float, low: float, high: float) -> None:
+    assert spread.ends(value) == (pytest.approx(low), pytest.approx(high))

@@ -25,7 +25,8 @@ EXACT = Meter(0.0, 0)
         ("50 uA DC", "40 to 60 µA", "50 µA DC"),
         ("12.30 V", "1.20 to 1.50 V", "12.30 V"),
         ("1.2 V", "900 to 950 mV", "1.2 V"),  # one digit less than a whole millivolt was read
-        ("3 µV", "1.20 to 1.50 V", "3 µV"),  # it would begin with zeros
+        ("10 mV", "1.20 to 1.50 V", "0.010 V"),
+        ("9 mV", "1.20 to 1.50 V", "9 mV"),  # it would begin with zeros
         ("about 380 mV", "1.20 to 1.50 V", "about 380 mV"),
         ("open", "1.20 to 1.50 kΩ", "open"),
     ],

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from generator.finding import thesaurus, words
+from generator.finding.asked import parted
 
 TEXTS = st.text(max_size=200)
 
@@ -333,3 +335,14 @@ def test_a_slip_in_the_library_s_words_is_told_at_its_place(tmp_path: Path) -> N
     own.write_text("symptoms:\n  - {a: b}\n", "utf-8")
     _known, problems = thesaurus.load(own)
     assert [(problem.line, problem.column) for problem in problems] == [(2, 3)]
+
+
+@pytest.mark.parametrize(("token", "parts"), [
+    ("pumpmotor", ["pump", "motor"]), ("motorpump", ["motor", "pump"]), ("pumpenmotor", ["pump", "motor"]),
+    ("fanmotor", ["fanmotor"]), ("motorfan", ["motorfan"]), ("motor", ["motor"]),
+])  # fmt: skip
+def test_a_compound_is_parted_where_both_halves_are_words_of_four_letters_or_more(
+    token: str, parts: list[str]
+) -> None:
+    reader = SimpleNamespace(knows={"pump", "motor", "fan"}.__contains__)
+    assert parted(reader, token) == parts  # type: ignore[arg-type]

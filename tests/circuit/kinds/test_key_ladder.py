@@ -9,6 +9,8 @@ import pytest
 from bench import after, made, said, told, value
 from nodal import Network
 
+from generator.circuit.kinds.key_ladder import level
+
 SERIES = {
     "supply": "5 V",
     "pull_up": "R1 2k2 1%",
@@ -102,3 +104,17 @@ def test_failures_against_nodal_analysis() -> None:
 def test_bad_keys_are_told() -> None:
     assert "names" in told("key-ladder", supply="5 V", pull_up="R1 2k2", keys="R2 1k")
     assert "keys" in told("key-ladder", supply="5 V", pull_up="R1 2k2", keys={"a": "12 V"})
+
+
+@pytest.mark.parametrize(
+    ("side", "pull_up", "resistance", "volts"),
+    [
+        ("lower", 1e3, math.inf, 5.0), ("upper", 1e3, math.inf, 0.0), ("lower", math.inf, 1e3, 0.0), ("upper", math.inf, 1e3, 5.0),
+        ("lower", math.inf, math.inf, 0.0), ("upper", math.inf, math.inf, 0.0), ("lower", 1e3, 4e3, 4.0), ("upper", 1e3, 4e3, 1.0),
+    ],
+)  # fmt: skip
+def test_the_level_with_a_key_or_the_resistor_missing(
+    side: str, pull_up: float, resistance: float, volts: float
+) -> None:
+    """By the voltage divider; a pin on which nothing holds hangs and is called 0 V."""
+    assert level(supply=5.0, pull_up=pull_up, resistance=resistance, side=side) == pytest.approx(volts)

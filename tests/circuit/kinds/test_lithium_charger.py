@@ -6,6 +6,8 @@ import pytest
 from bench import after, failed, made, said, told, value
 from scipy.integrate import solve_ivp
 
+from generator.circuit.kinds._lithium_charging import charge_limit
+
 EXAMPLE = {
     "input": "5 V",
     "battery": "3.7 V",
@@ -148,3 +150,21 @@ def test_an_input_that_is_just_enough_is_enough() -> None:
     )
     check = next(c for c in block.checks if "to charge full" in str(c.what))
     assert check.ok and check.margin == 0.0
+
+
+@pytest.mark.parametrize(
+    ("battery", "available", "amperes", "held"),
+    [
+        (8.0, 12.0, 0.5, "current"),  # (8.4 − 8.0) V/0.1 ohm would be 4 A
+        (8.38, 12.0, 0.2, "voltage"),
+        (8.4, 12.0, 0.0, "voltage"),
+        (8.0, 8.02, 0.2, "input"),
+        (8.0, 7.5, 0.0, "input"),
+    ],
+)
+def test_what_holds_the_charging_current_by_hand(
+    battery: float, available: float, amperes: float, held: str
+) -> None:
+    """0.5 A set into two cells of 8.4 V when full and 0.1 ohm: the least of what is set and what is left over the ohms."""
+    found = charge_limit(set_current=0.5, battery=battery, full=8.4, resistance=0.1, available=available)
+    assert found == (pytest.approx(amperes), held)
