@@ -131,8 +131,6 @@ class Powered:
             + loss
             + bent[:, at]
         )
-        for axis, share in self.charging:
-            stray[:, to] = np.hypot(stray[:, to], share * np.abs(half[:, at, axis] * passed))
         for sag in sags(self.there, batch, whole.some(slice(len(readings), None))):
             less, scatter = lowered(sag, seen.unit[:, at, sag.axis] * passed)
             mean[:, to] -= less
@@ -225,17 +223,17 @@ class Powered:
         }
 
     @cached_property
-    def charging(self) -> list[tuple[int, float]]:
+    def charging(self) -> dict[int, float]:
         """Of cells into which a current flows in this state: the axis of their charge, and which share of it they stand off what
         they show at rest."""
-        found = []
+        found = {}
         for number, axis in enumerate(self.device.axes):
             cells = [name for name in axis.moves if axis.name.endswith(CHARGE)]
             if any(
                 float(self.device.solved.point.amperes(name)[self.there.row]) > LEAST_CHARGE for name in cells
             ):
                 low, high = (axis.moves[cells[0]]["volts"][end] for end in (0, 1))
-                found.append((number, ON_CHARGE * (low + high) / (high - low)))
+                found[number] = ON_CHARGE * (low + high) / (high - low)
         return found
 
     def _over_junction(self, place: Place) -> bool:
