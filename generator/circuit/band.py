@@ -220,7 +220,7 @@ def _climb_from(height: Callable[[tuple[float, ...]], float], place: tuple[float
         before = best
         for i in range(len(place)):
             before_it, after_it = place[:i], place[i + 1 :]
-            share, reached = _along(lambda s: height((*before_it, s, *after_it)), place[i])  # noqa: B023 - used at once
+            share, reached = _along(lambda s: height((*before_it, s, *after_it)))  # noqa: B023 - used at once
             if reached > best:
                 place, best = place[:i] + (share,) + place[i + 1 :], reached
         if best <= before + abs(before) * 1e-9:
@@ -228,7 +228,7 @@ def _climb_from(height: Callable[[tuple[float, ...]], float], place: tuple[float
     return best
 
 
-def _along(height: Callable[[float], float], here: float) -> tuple[float, float]:
+def _along(height: Callable[[float], float]) -> tuple[float, float]:
     """(share, height) of the highest point along one axis, looking past a few samples and then closing in."""
     end, rises = _higher_end(height)
     if rises:

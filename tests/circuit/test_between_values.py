@@ -9,6 +9,7 @@ from itertools import pairwise
 import pytest
 from kind_cases import every_case
 
+from generator.circuit.band import _along as highest_along
 from generator.circuit.block import Block
 from generator.circuit.circuit import Mains, build_block
 from generator.circuit.curves import Diagram
@@ -118,3 +119,14 @@ def test_a_blocks_table_and_its_network_fail_by_as_much(
 ) -> None:
     """A row of a block's failures and the same failure in the device are one and the same."""
     assert fail_value(1.0, part_class, mode) == pytest.approx(float(element.FAILS[mode][number]))
+
+
+# --- bands ---------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("peak", [0.003, 0.02, 0.1, 0.24, 0.26, 0.37, 0.5, 0.618, 0.74, 0.9, 0.97, 0.998])
+@pytest.mark.parametrize("steep", [1.0, 400.0])
+def test_the_highest_point_of_a_line_is_found_wherever_it_lies(peak: float, steep: float) -> None:
+    """A hill of height 1 with its top at a place that is known."""
+    share, height = highest_along(lambda s: 1 / (1 + steep * (s - peak) ** 2))
+    assert share == pytest.approx(peak, abs=1e-3) and height == pytest.approx(1.0, abs=1e-4)

@@ -301,3 +301,10 @@ def test_where_nearly_every_cause_was_found_once_it_says_so() -> None:
     assert apart.search("glurk").other == pytest.approx(6 / 7, abs=1e-6) and not alike.search("glurk").other
     assert "probably new" in as_text(apart.search("glurk"))
     assert "probably new" not in as_text(alike.search("glurk"))
+
+
+@pytest.mark.parametrize("kind", ["", "kettle"])
+def test_the_last_word_counts_while_it_is_being_written(index: Index, kind: str) -> None:
+    """lea begins leaks, which one kettle does; with a blank behind it is a word of its own, and no note has it."""
+    assert slugs(index, "lea", kind)[0] == "k4" and index.search("lea", kind, {}).total == 1
+    assert index.search("lea ", kind, {}).total != 1

@@ -10,6 +10,7 @@ from bench import PLAIN, after, failed, made, said, told, value
 from integrated import dropper
 from scipy.optimize import brentq
 
+from generator.circuit.kinds._dropper_network import _at as rail_at
 from generator.circuit.network.newton import operating_points
 from generator.circuit.network.sources import SAWTOOTH, Rail
 from tests import spice
@@ -361,3 +362,11 @@ def test_a_return_diode_and_a_clamp_before_the_diode_contradict_each_other() -> 
     """A zener before the diode is the return diode; a bridge needs none."""
     for given in ({"clamp_at": "diode"}, {"rectifier": "bridge"}):
         assert "return_diode" in told("capacitive-dropper", **{**EXAMPLE, "return_diode": "D2", **given})
+
+
+@pytest.mark.parametrize(("share", "mains"), [(1.0, 1.0), (0.5, 1.0), (1.0, 1.1), (0.5, 1.1), (0.0, 1.0)])
+def test_a_dropper_lets_through_as_much_as_reaches_it(share: float, mains: float) -> None:
+    """Behind a dimmer, a resistor or an open fuse it sees its share of the mains: at 230 V half of it is 115 V."""
+    block = made("capacitive-dropper", **EXAMPLE)
+    p = {"share": share, "mains": mains, "farads": 330e-9, "series": 100.0, "discharge": 1e6, "failed": 0.0}
+    assert rail_at(block.point, p).supply == pytest.approx(230.0 * share * mains)
