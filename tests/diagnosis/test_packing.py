@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import numpy as np
 import pytest
 
 from generator.diagnosis import packing
+from generator.diagnosis.helper import _sized
+from generator.diagnosis.hypotheses import Change, sizes_of
 from generator.diagnosis.scattering import Scattering
 
 
@@ -51,3 +55,16 @@ def test_a_size_between_two_follows_from_them(mean: float, spread: float, follow
     """Halfway between 1 V and 3 V lies 2 V, scattering as both do."""
     rows = seen([[0.0], [mean], [1.0], [3.0]], [[0.5], [spread], [0.5], [0.5]])
     assert packing.foretold(rows, 1, 2, 3, 0.5).tolist() == [follows]
+
+
+@pytest.mark.parametrize(
+    ("part_class", "mode"), [("resistor", "high"), ("resistor", "low"), ("capacitor", "leaky"), ("fuse", "high resistance")]
+)  # fmt: skip
+def test_the_few_sizes_of_a_parts_failure_span_its_grid(part_class: str, mode: str) -> None:
+    """From the least to the most, at most one left out between two: what lies between follows from both."""
+    grid = sorted(size for size in sizes_of(part_class, mode) if size is not None)
+    few, rest = _sized([Change(mode=mode, part_class=part_class, size=size) for size in grid], False)
+    places = [grid.index(change.size) for change in few if change.size is not None]
+    assert places[0] == 0 and places[-1] == len(grid) - 1
+    assert all(0 < other - one <= 2 for one, other in pairwise(places))
+    assert sorted(change.size or 0.0 for change in [*few, *rest]) == grid

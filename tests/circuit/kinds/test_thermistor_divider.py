@@ -284,3 +284,23 @@ def test_b_tolerance() -> None:
 def test_contradictions_are_told(changes: dict[str, object], words: str) -> None:
     """What cannot be is refused with the reason and what is accepted."""
     assert words in trouble(**changes)
+
+
+@pytest.mark.parametrize(
+    ("given", "part", "failed"),
+    [
+        ({"resistance": "5k"}, "thermistor", "open"),
+        ({"resistance": "5k"}, "thermistor", "short"),
+        ({"output": "1.67 V"}, "thermistor", "open"),
+        ({"output": "1.67 V"}, "fixed", "open"),
+    ],
+)
+def test_a_cut_point_means_no_temperature_where_a_part_is_broken(
+    given: dict[str, str], part: str, failed: str
+) -> None:
+    """An open or shorted resistor is at no temperature, and behind an open one no voltage means one."""
+    found = block(cut_points={"here": given})
+    assert found.values["here.temperature"].value is not None
+    failure = next(own for own in found.failures if (own.key, own.failed) == (part, failed))
+    told = failure.values.get("here.temperature")
+    assert told is None or told.value is None
