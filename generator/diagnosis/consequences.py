@@ -30,13 +30,12 @@ NEXT_TO_NOTHING = 10.0  # ohm in a short's way that limit nothing on a rail of s
 def consequences(device: Device, faults: Iterable[Change]) -> list[Change]:
     """The faults that blow a fuse, each with its fuse open: shorts, and on the mains side what has gone low."""
     faults = list(faults)
-    opens = {
-        change.called: change for change in faults if change.part_class == "fuse" and change.mode == "open"
-    }
+    called = {fuse.called for fuse in device.side.fuses}
+    opens = {change.called: change for change in faults if change.mode == "open" and change.called in called}
     fuses = [fuse for fuse in device.side.fuses if fuse.called in opens]
     if not fuses:
         return []
-    heavy = [change for change in faults if change.mode == "short" and change.part_class != "fuse"]
+    heavy = [change for change in faults if change.mode == "short" and change.called not in called]
     heavy += [change for change in faults if change.mode == "low" and change.part_class == "element"]
     return [
         replace(change, weight=change.weight * BLEW, also=opens[fuse.called], caused=True)

@@ -190,16 +190,17 @@ Text.
     assert verdict is not None and verdict.ok and found.fits[0].sound
 
 
+@pytest.mark.parametrize("fuse", ["fuse: F1 1A 250V", "fuse_resistor: F1 22 1W"])
 @pytest.mark.parametrize("left", ["0.3", "3.2", "8.0"])
-def test_a_varistor_that_blew_the_fuse_may_have_ohms_left(left: str) -> None:
+def test_a_varistor_that_blew_the_fuse_may_have_ohms_left(left: str, fuse: str) -> None:
     """A varistor that failed has anything from a fraction of an ohm to some tens left (common practice, no source): 230 V over
-    8 ohm are 29 A, more than a fuse of 1 A bears."""
+    8 ohm are 29 A, more than a fuse of 1 A bears; over 30 ohm they leave 1.3 kW in a fusible resistor of 1 W."""
     text = (
         FAN_HEATER.replace("1800 W", "50 W")
         .replace("HEATING", "heating")
         .replace(
             "fuse: FUSE 250V, thermal_fuses: [TF1 117C 10A live], bleeder: R1 1M",
-            "fuse: F1 1A 250V, varistor: RV1 275V",
+            f"{fuse}, varistor: RV1 275V",
         )
     )
     readings = f"[{{ohms: F1, read: OL}}, {{ohms: [inlet.live_out, inlet.neutral_out], read: {left} ohm}}]"

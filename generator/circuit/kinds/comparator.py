@@ -38,6 +38,10 @@ def _lost(x: Point) -> set[str]:
     return set()
 
 
+# Ohm of an output: a low level that is stated holds at the current of the pull-up
+OUTPUT_OHMS, STATED_OHMS = 30.0, 1.0
+
+
 def _low_level(w: Wiring, x: Point) -> Number:
     """An output that pulls all the way down leaves a little, where the note does not say how much."""
     if x.output_low:
@@ -216,6 +220,7 @@ class Comparator(Kind):
             Amplifier(
                 **w.who("comparator"), plus="_plus", minus=signal if inverting else "_reference", output="out",
                 supply="supply", common="common", low=_low_level(w, x), open_collector=x.pull_up is not None,
+                ohms=exact(STATED_OHMS if x.output_low and x.pull_up is not None else OUTPUT_OHMS),
                 lost=(lost := _headroom(w, x)),
                 high=exact(0.0) if lost.value or x.pull_up is not None or not own_level else w.number("output_high"),
             )

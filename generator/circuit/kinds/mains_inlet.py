@@ -285,7 +285,8 @@ class MainsInlet(Kind):
         for key in ("fuse_resistor", "choke"):
             if w.has(key):
                 behind = f"_behind_{key}"
-                w.resistor(key, series, behind, ac=True)
+                put = w.fusible if key == "fuse_resistor" else w.resistor
+                put(key, series, behind, ac=True)
                 series = behind
         w.same(series, "_fused")
         for position, part in enumerate(block.inputs["y_capacitors"] or ()):

@@ -22,6 +22,9 @@ LINK_OHMS = 0.05, 0.01, 0.3
 # ohm of a cold fuse by its rating in A: at 1 A, and the power with which it falls; the same of its least and its most, and
 # what clips and holder add. 0.2 to 0.5 ohm at 500 mA, some 5 mohm at 10 A (data sheets of 5x20 mm fuses, from memory).
 FUSE_OHMS, FUSE_FALLS, FUSE_BAND, HOLDER = 0.12, 1.4, (0.5, 1.6), 0.05
+FUSES = (
+    25.0  # times its rated power, where a fusible resistor opens within seconds (data sheets, from memory)
+)
 BLOWS = 4.0  # times its rating, where a fuse opens within the second (IEC 60127's curves, from memory)
 # of a small transformer's rail, at most, far beyond what it is made for (data sheets, from memory)
 SAGS = 0.9
@@ -179,6 +182,14 @@ class Powering(Described):
             return
         blows = BLOWS * rating_of(part)
         self.add(passive.Resistor(**self.who(key), a=a, b=b, ohms=passes, blows=blows, ac=ac))
+
+    def fusible(self, key: str, a: str, b: str, *, ac: bool = False) -> None:
+        """A fusible resistor, which opens where it would take many times its rated power."""
+        part = self.part(key)
+        if part is not None and part.value is not None:
+            blows = math.sqrt(FUSES * part.ratings.get("W", 1.0) / max(part.value.middle, 1e-3))
+            ohms = self.number(key, "", key)
+            self.add(passive.Resistor(**self.who(key), a=a, b=b, ohms=ohms, blows=blows, ac=ac))
 
     def _in_list(self, key: str) -> Part | None:
         name, _, position = key.rpartition("_")
