@@ -21,6 +21,7 @@ EVERY_SORT = [
 
 # What is changed in the example of a kind; "" leaves a parameter out.
 HARD: dict[str, tuple[Mapping[str, Any], ...]] = {
+    "audio-stage": ({"output_capacitor": ""}, {"gain_capacitor": "", "input_capacitor": ""}),
     "capacitive-dropper": (
         {"clamp": "", "smoothing": "", "discharge": "", "load": ""},
         {"rectifier": "bridge", "discharge": "", "clamp": ""},
@@ -38,7 +39,11 @@ HARD: dict[str, tuple[Mapping[str, Any], ...]] = {
         {"y_capacitors": ["C3 2n2 Y2 live", "C4 2n2 Y2 neutral"], "class": "I", "choke": "L1 1R2", "inrush": "NTC1 5", "load": "60 W"},
         {"fuse": "", "fuse_resistor": "R9 10 2W", "load": "20 W", "thermal_fuses": "", "y_capacitors": ["C3 1n Y1 live"]},
         {"fuse": "", "switch": "", "x_capacitor": "", "bleeder": "", "varistor": ""},
-        {"bleeder": "", "thermal_fuses": ["TF1 167C live"]},),
+        {"bleeder": "", "thermal_fuses": ["TF1 167C live"]},
+        {"fuse": "", "switch": "", "thermal_fuses": "", "varistor": "", "x_capacitor": "", "bleeder": "", "choke": "L1 1R2"},
+    ),
+    "induction-motor": ({"capacitor": "", "capacitor_voltage": ""},),
+    "key-ladder": ({"keys": {"wash": "0", "spin": "R3 3k3 1%"}, "ladder": "separate"},),
     "network": ({"parts": EVERY_SORT},),
     "microcontroller": ({"pins": ["20 VDD", "8 VDDA", "1 reset", "3 air <- air", "11 GND"]},),
     "mosfet-switch": (
@@ -63,7 +68,7 @@ HARD: dict[str, tuple[Mapping[str, Any], ...]] = {
         {"rectifier": "half-wave D1", "bleeder": ""},
         {"rectifier": "D1-D4", "load": "", "bleeder": ""},
     ),
-    "divider": ({"load": "1 mA", "cut_points": ""}, {"series": "R7 4k7", "capacitor": "C2 100n", "load": "R8 100k"}),
+    "divider": ({"load": "1 mA", "cut_points": ""}, {"load": "0 A"}, {"series": "R7 4k7", "capacitor": "C2 100n", "load": "R8 100k"}),
     "thermistor-divider": ({"series": "R7 1k5", "capacitor": "C2 47n"},),
     "light-divider": ({"capacitor": "C2 1u"}, {"series": "R7 1k5"}),
     "transistor-switch": (
@@ -77,6 +82,7 @@ HARD: dict[str, tuple[Mapping[str, Any], ...]] = {
         {"drive": "0.8 V"},
     ),
     "triac-switch": (
+        {"snubber_capacitor": ""},
         {"snubber_resistor": "", "snubber_capacitor": "10n 630V"},
         {"load": "200 W", "triac": "TR1 4A 600V", "gate_resistor": ""},
     ),
@@ -89,7 +95,8 @@ HARD: dict[str, tuple[Mapping[str, Any], ...]] = {
         {"turns_ratio": "", "clamp": "", "sense": "", "auxiliary_ratio": "", "load": "R9 10"},
     ),
     "led-string": ({"count": "5"},),
-    "lithium-charger": ({"battery": "3.2 V", "chemistry": "li-fe-po4", "input": "3.5 V"}, {"battery": "2.4 V"}),
+    "lithium-charger": ({"battery": "3.2 V", "chemistry": "li-fe-po4", "input": "3.5 V"}, {"battery": "2.4 V"},
+        {"battery": ["3.9 V", "3.92 V"], "input": "10 V", "program": "", "program_factor": "", "sense": "R3 0R1", "balancer": "R5-R6 62"}),
     "series-pass": ({"load": "2 A", "capacitor": ""}, {"input": "9 V", "load": "R9 100"}),
     "high-side-switch": ({"drive_high": "5 V"}, {"load": "200 mA", "base": "R4 10k"}),
 }  # fmt: skip

@@ -5,9 +5,11 @@ Nothing is asked of the code but the SVG; how wide letters are says the face tha
 
 from __future__ import annotations
 
+import ast
 import math
 import random
 import re
+import sys
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from functools import cache
@@ -31,6 +33,7 @@ from generator.drawing.items import Marks
 from generator.drawing.schematic import draw
 from generator.drawing.sheet import Sheet
 
+CIRCUIT = str(Path(catalogue.__file__).parent)
 TYPE = Path(__file__).resolve().parents[2] / "themes" / "bench" / "static" / "type"
 # of the letters' size; the capitals of most sans-serif faces stand 0.7 high, and 0.2 hang below the line
 ABOVE, BELOW = 0.7, 0.2
@@ -476,3 +479,34 @@ def test_no_figure_of_a_cut_point_is_cut_off(letters: int) -> None:
     texts = [text for text, _box in taken_apart("", draw(block, TitleBlock(title="x")).svg).texts]
     told = [text for text in texts if text.startswith("Wm")]
     assert told and all(re.search(r"\d V$", text) for text in told), texts
+
+
+def test_every_statement_that_draws_is_drawn_by_some_case(blocks: list[tuple[str, Block]]) -> None:
+    """What no case in tests/kind_cases.py reaches, no test of drawings has looked at."""
+    reached: set[tuple[str, int]] = set()
+
+    def followed(frame: Any, event: str, _told: Any) -> Any:
+        if CIRCUIT in frame.f_code.co_filename:
+            reached.add((frame.f_code.co_filename, frame.f_lineno))
+            return followed
+        return None
+
+    before = sys.gettrace()
+    sys.settrace(followed)
+    try:
+        for _case, block in blocks:
+            if _case.endswith("own"):
+                block.kind.draw(block, Sheet())
+    finally:
+        sys.settrace(before)
+    missed = [
+        f"{path.name}:{statement.lineno}"
+        for path in (Path(catalogue.__file__).parent / "kinds").glob("*.py")
+        for function in ast.walk(ast.parse(path.read_text("utf-8")))
+        if isinstance(function, ast.FunctionDef) and any(own.arg == "sheet" for own in function.args.args)
+        for statement in ast.walk(function)
+        if isinstance(statement, (ast.Assign, ast.AugAssign, ast.Return, ast.Expr))
+        if not (isinstance(statement, ast.Expr) and isinstance(statement.value, ast.Constant))
+        and (str(path), statement.lineno) not in reached
+    ]
+    assert missed == []
