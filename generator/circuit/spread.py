@@ -74,6 +74,7 @@ SPREADS = {
     "low output": Spread(0.0, 0.1, fixed=True, source="from memory: low level in data sheets of operational amplifiers and CMOS comparators, lightly loaded"),
     "stated low output": Spread(0.8, 2.0, source="from memory: low level in comparators' data sheets, typically 0.13 to 0.25 V, at most 0.4 V"),
     "stated headroom": Spread(0.3, 0.3, source="from memory: output swing in data sheets of operational amplifiers"),
+    "stage at rest": Spread(0.75, 1.5, source="from memory: quiescent current in data sheets of audio amplifiers"),
     "output stage": Spread(0.5, 2.0, fixed=True, source="from memory: output swing in data sheets of audio amplifiers"),
     "on-state": Spread(0.9, 1.6, fixed=True, source="from memory: on-state voltage in triac data sheets, from light load to rated current"),
     "brushes": Spread(1.0, 3.0, fixed=True, source="from memory: drop of a pair of carbon brushes"),

@@ -91,6 +91,8 @@ def _cutoffs(x: Point) -> Found:
     return found
 
 
+# A that a stage for a loudspeaker, of at most so many ohm, and a smaller one take without a signal; data sheets, from memory
+LOUDSPEAKER, AT_REST, AT_REST_SMALL = 16.0, 20e-3, 3e-3
 COIL = 0.85  # DC resistance of a loudspeaker over its rated impedance; data sheets, from memory
 
 
@@ -248,7 +250,7 @@ class AudioStage(Kind):
         w.add(
             Amplifier(
                 **w.who("amplifier"), plus="_plus", minus="_minus", output="_stage", supply="supply", common="common",
-                ohms=exact(0.1), low=lost, lost=lost,
+                ohms=exact(0.1), low=lost, lost=lost, quiescent=self._idles(w),
             )
         )  # fmt: skip
         if w.has("emitter_resistor") and w.has("emitter_voltage"):
@@ -261,6 +263,14 @@ class AudioStage(Kind):
         w.volts("mid_rail", "_bias")
         w.volts("output_dc", "_stage")
         w.volts("speaker_dc", "out")
+
+    @staticmethod
+    def _idles(w: Wiring) -> Number:
+        """A that the stage takes without a signal, where its emitter resistor does not say it."""
+        if w.has("emitter_resistor") and w.has("emitter_voltage"):
+            return exact(0.0)
+        speaker = w.has("load") and w.number("load").value <= LOUDSPEAKER
+        return w.number(AT_REST if speaker else AT_REST_SMALL, "stage at rest")
 
     def draw(self, block: Block, sheet: Sheet) -> None:
         """Bias divider and input on the left, the amplifier with its feedback in the middle, the loudspeaker on the right."""

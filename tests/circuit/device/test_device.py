@@ -466,6 +466,18 @@ blocks:
     assert runtime == pytest.approx(20 * 3600, rel=0.05)
 
 
+@pytest.mark.parametrize("load, least, most", [("LS1 8", 5e-3, 50e-3), ("R9 100", 0.5e-3, 8e-3)])
+def test_an_amplifier_takes_a_current_without_a_signal(load: str, least: float, most: float) -> None:
+    """Quiescent current of amplifiers for loudspeakers, 5 to 50 mA, and for headphones, 1 to 8 mA (data sheets, from memory)."""
+    device = built(f"""
+blocks:
+  pack: {{kind: battery-pack, cells: 8, chemistry: alkaline, capacity: 2 Ah}}
+  power: {{kind: audio-stage, supply: pack, bias_upper: R1 47k, bias_lower: R2 47k, feedback: R3 22k, gain_resistor: R4 1k,
+          gain_capacitor: C1 47u 16V, output_capacitor: C2 1000u 25V, load: {load}}}
+""")
+    assert least < -float(device.solved.point.amperes("pack.cell")[0]) < most
+
+
 @pytest.mark.parametrize(
     "supply",
     ["{kind: flyback-supply, input: 325 V, output: 12 V, turns_ratio: 8, primary_inductance: 2.2 mH, frequency: 65 kHz, "
