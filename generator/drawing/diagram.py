@@ -112,7 +112,7 @@ def block_diagram(nodes: Sequence[Node]) -> BlockDiagram:
         replace(box, fed=tuple(fed.get(box.node.name, ())), marked=box.node.name in marked) for box in layout
     ]
     ends = [x for edge in edges for x, _y in edge.points]
-    width = max(*ends, *(box.x + box.width for box in layout)) + EDGE
+    width = max([*ends, *(box.x + box.width for box in layout)]) + EDGE
     height = max(box.y + box.height for box in layout) + EDGE
     return BlockDiagram(tuple(layout), tuple(edges), width, height)
 

@@ -190,28 +190,28 @@ DEVICES: dict[str, Shape] = {
         "M14,-12L14,12M14,-5L27,-15M14,5L27,15", (0, -25, 40, 25),
         lead="M0,0L14,0M27.1,-15L27.1,-25.1M27.1,15L27.1,25.1M2,0A19 19 0 1 1 40,0A19 19 0 1 1 2,0",
         solid="M26,14.4L17.6,11.8L21,6.6Z",
-        anchors={"base": (0, 0), "collector": (27.1, -25.1), "emitter": (27.1, 25.1), "center": (27.1, 0)},
+        anchors={"base": (0, 0), "collector": (27.1, -25.1), "emitter": (27.1, 25.1)},
     ),
     # seen: [D] BjtPnp with circle only: same
     "pnp": Shape(
         "M14,-12L14,12M14,-5L27,-15M14,5L27,15", (0, -25, 40, 25),
         lead="M0,0L14,0M27.1,-15L27.1,-25.1M27.1,15L27.1,25.1M2,0A19 19 0 1 1 40,0A19 19 0 1 1 2,0",
         solid="M15,-5.6L20.6,-12.6L23.9,-7.9Z",
-        anchors={"base": (0, 0), "collector": (27.1, 25.1), "emitter": (27.1, -25.1), "center": (27.1, 0)},
+        anchors={"base": (0, 0), "collector": (27.1, 25.1), "emitter": (27.1, -25.1)},
     ),
     # [S] 05-05-13, enhancement type, the bulk joined to the source; [B] the same, with the diode that is in it
     # seen: [D] NMos only: same channel and arrow, without the diode
     "n-mosfet": Shape(
         f"{_CHANNEL}M9,53L21,53L15,42ZM9,42L21,42", (-48, 0, 21, 96), lead=f"{_ARMS}{_BODY_DIODE}",
         solid="M-21,48L-12.5,44.4L-12.5,51.6Z",
-        anchors={"drain": (0, 0), "gate": (-48, 67.2), "source": (0, 96), "center": (0, 48)},
+        anchors={"drain": (0, 0), "gate": (-48, 67.2), "source": (0, 96)},
     ),
     # seen: [D] PMos only: same channel and arrow, without the diode
     "p-mosfet": Shape(
         "M-22,30L-22,40M-22,43L-22,53M-22,56L-22,66M-29,28.8L-29,66M9,53L21,53L15,42ZM9,42L21,42", (-48, 0, 21, 96),
         lead="M0,0L0,35L-22,35M0,96L0,61L-22,61M-22,48L0,48L0,35M-48,28.8L-29,28.8M0,20L15,20L15,76L0,76",
         solid="M-9,48L-17.5,44.4L-17.5,51.6Z",
-        anchors={"source": (0, 0), "gate": (-48, 28.8), "drain": (0, 96), "center": (0, 48)},
+        anchors={"source": (0, 0), "gate": (-48, 28.8), "drain": (0, 96)},
     ),
     # [S] 06-09-02 (form 2) with a core; [B] the same; the dashed line parts the mains from the rest
     # seen: [D] Transformer with core only: same
@@ -231,7 +231,7 @@ DEVICES: dict[str, Shape] = {
     # seen: [D] Opamp only: same
     "amplifier": Shape(
         "M12,-38L12,38L66,0Z", (0, -38, 78, 38), lead="M0,-22.5L12,-22.5M0,22.5L12,22.5M66,0L78,0M17,-22.5L24,-22.5M17,22.5L24,22.5M20.5,19L20.5,26",
-        anchors={"in1": (0, -22.5), "in2": (0, 22.5), "out": (77.9, 0), "vd": (26, -28.1), "vs": (26, 28.1), "center": (39, 0)},
+        anchors={"in1": (0, -22.5), "in2": (0, 22.5), "out": (77.9, 0)},
     ),
     # [S] 05-06-08; [B] the same; pins as the four-pin package has them
     # seen: [D] Optocoupler only: same
@@ -246,7 +246,7 @@ DEVICES: dict[str, Shape] = {
     # seen: [D] Triac only: same, mirrored
     "triac": Shape(
         "M29,-14L29,14M43,-14L43,14M29,-13L29,-1L43,-7ZM43,13L43,1L29,7Z", (0, -18, 72, 18),
-        lead="M0,0L29,0M43,0L72,0M43,-7L60.3,-18", anchors={"start": (0, 0), "end": (72, 0), "gate": (60.3, -18), "center": (36, 0)},
+        lead="M0,0L29,0M43,0L72,0M43,-7L60.3,-18", anchors={"start": (0, 0), "end": (72, 0), "gate": (60.3, -18)},
     ),
 }  # fmt: skip
 

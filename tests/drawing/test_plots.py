@@ -14,7 +14,7 @@ from test_ink import ABOVE, BELOW, Point, advance, pieces, taken_apart, within
 
 from generator.circuit.circuit import Mains, build_block
 from generator.circuit.curves import Diagram
-from generator.drawing.plots import plots
+from generator.drawing.plots import _thinned, plots
 
 SIZE = 12.5  # pixels of letters, as the style sheet sets them
 SCALES = [1000.0**n for n in range(-5, 4)] + [60.0, 3600.0]  # an axis in µs, in kΩ, in minutes, in hours
@@ -89,6 +89,29 @@ def test_the_figures_of_an_axis_stand_at_their_values(drawn: list[Drawn]) -> Non
                 ]
                 off.append(max(abs(at[which] - place) for at, place in zip(there, places)))
             assert min(off) < 0.6, (case, axis, figures)
+            if diagram.log and not which:
+                decades = [n for n in range(-12, 12) if axis[2] * 0.999 <= 10.0**n <= axis[3] * 1.001]
+                assert len(own) == len(decades), (case, figures)
+
+
+def test_a_mark_tells_how_high_it_is_or_where(drawn: list[Drawn]) -> None:
+    """A level and what happens at a moment tell their height; a delay and a mark over anything else tell where they lie."""
+    for case, diagram, svg in drawn:
+        texts = [
+            own.text or "" for own in svg.iter() if own.tag.endswith("text") and "class" not in own.attrib
+        ]
+        for mark in diagram.marks[:8]:
+            height = mark.level or (diagram.x[0] == "time" and mark.name != "delay")
+            unit = {"ohm": "Ω", "degree": "°"}.get(own := diagram.y[1] if height else diagram.x[1], own)
+            named = [text for text in texts if text.startswith(mark.name[:8])]
+            assert any(text.endswith(unit) for text in named), (case, mark, texts)
+
+
+def test_a_straight_line_is_drawn_from_end_to_end() -> None:
+    """Points on a line say nothing (Douglas and Peucker, 1973); the corner of an angle stays."""
+    assert _thinned([(n, 2.0 * n) for n in range(20)]) == [(0, 0.0), (19, 38.0)]
+    corner = [(float(n), float(abs(n - 5))) for n in range(11)]
+    assert _thinned(corner) == [corner[0], corner[5], corner[10]]
 
 
 def test_no_text_of_a_plot_meets_another(drawn: list[Drawn]) -> None:
