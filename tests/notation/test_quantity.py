@@ -8,12 +8,14 @@ import pytest
 from eseries import E24, E96, series
 from hypothesis import given
 from hypothesis import strategies as st
+from scipy import constants
 
 from generator.circuit.preferred import unusual_values
 from generator.notation.part_reading import parse_part
 from generator.notation.preferred import nearest_preferred
 from generator.notation.printed import format_band, format_span, format_value
 from generator.notation.quantity import QuantityError, parse
+from generator.notation.units import KINDS_OF_VALUE, UNITS
 
 # IEC 60062 letter-for-point codes and SI prefixes; the plain numbers beside them are by hand.
 NOTATION = [
@@ -170,3 +172,31 @@ def test_a_value_that_nobody_makes_is_remarked_on(part_class: str, text: str, re
     """E24 and E96 have no 1.7 (IEC 60063); shunts and motor capacitors come in round values (makers' lists, from memory)."""
     told = unusual_values([("R1", parse_part(text, part_class))])
     assert bool(told) == remarked
+
+
+OTHER_THAN_ONE = {"min": 60.0, "h": 3600.0, "%": 0.01, "g": 1e-3}  # SI Brochure, 9th edition, tables 2 and 8
+
+
+@pytest.mark.parametrize("name", UNITS)
+def test_every_unit_is_worth_what_it_says(name: str) -> None:
+    """Three of each: names of one unit are worth the same, and one only where none of SI stands for more or less of it."""
+    unit, _factor = UNITS[name]
+    assert parse(f"3 {name}", unit).middle == pytest.approx(3 * OTHER_THAN_ONE.get(name, 1.0))
+
+
+@pytest.mark.parametrize(("letter", "size"), [
+    ("f", constants.femto), ("p", constants.pico), ("n", constants.nano), ("u", constants.micro), ("µ", constants.micro),
+    ("μ", constants.micro), ("m", constants.milli), ("k", constants.kilo), ("K", constants.kilo), ("M", constants.mega),
+    ("G", constants.giga),
+])  # fmt: skip
+@pytest.mark.parametrize("unit", ["F", "H", "ohm", "A"])
+def test_prefixes_are_those_of_si_both_ways(letter: str, size: float, unit: str) -> None:
+    """scipy.constants has them from the SI Brochure. What is printed has the same prefix, µ and k as they are written there;
+    below a pico and above a giga none is printed."""
+    lowest, highest = KINDS_OF_VALUE[unit][2:]
+    if not lowest <= 4.7 * size <= highest:
+        return
+    assert parse(f"4.7 {letter}{unit}", unit).middle == pytest.approx(4.7 * size)
+    if letter != "f" and (letter, unit) != ("m", "F"):  # the trade says 4700 µF
+        own = {"u": "µ", "μ": "µ", "K": "k"}.get(letter, letter)
+        assert format_value(4.7 * size, unit) == f"4.70 {own}{'Ω' if unit == 'ohm' else unit}"
