@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from generator.circuit.converter import Link
 from generator.circuit.device.nets import is_inner
 from generator.circuit.device.places import LIFTED, Place, PlaceError
 from generator.circuit.network import sources
@@ -30,7 +31,13 @@ if TYPE_CHECKING:
     from generator.circuit.device import Device
     from generator.circuit.network.element import Element
 
-_NO_PART = (sources.Source, sources.Feed, sources.Rail, sources.Pin)  # nothing that probes can be put across
+_NO_PART = (
+    sources.Source,
+    sources.Feed,
+    sources.Rail,
+    sources.Pin,
+    Link,
+)  # nothing that probes can be put across
 # How gladly a reading is taken, the plug out being 1: bits of one are worth as much as bits of another times this. Common
 # practice (what is safe and needs no live board first), no source.
 COLD, DIODE, LOW, PART, RIPPLE, MAINS = 1.0, 0.97, 0.7, 0.98, 0.93, 0.4

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from generator.circuit.converter import Link
 from generator.circuit.device.places import LIFTED, Place, PlaceError, alternating_side
 from generator.circuit.network.element import NoOperatingPoint
 from generator.circuit.network.junctions import EMISSION, Diode
@@ -139,6 +140,9 @@ def sought_of(device: Device, reading: Reading) -> Sought:
         raise PlaceError(
             f"{found.place.text}: what has a leg lifted is read in ohms", f"ohms: {part} {LIFTED}"
         )
+    if isinstance(device.elements.get(found.place.element), Link):
+        what = f"{found.place.text}: what fails with it is worked out, not what a meter shows across it"
+        raise PlaceError(what, f"read at an end of it, or at the output of {found.place.block}")
     return found
 
 

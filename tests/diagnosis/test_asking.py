@@ -11,6 +11,7 @@ from noted import judged_note
 
 from generator.circuit.circuit import Mains
 from generator.circuit.device import Device
+from generator.circuit.device.places import PlaceError
 from generator.diagnosis.asking import Asked, first_readings, next_readings
 from generator.diagnosis.hypotheses import Change
 from generator.diagnosis.judging import judge
@@ -247,3 +248,21 @@ def test_only_what_stands_on_a_board_is_a_place_for_probes() -> None:
     blocks = {name: block for name, block in WARMER["blocks"].items() if name != "element"}
     device, _ = device_of({**WARMER, "blocks": {**blocks, "plate": element}})
     assert [own for own in probings(device) if own.kind == "ohms" and own.at == ("element",)]
+
+
+def test_what_only_stops_a_converter_is_no_place_for_a_meter() -> None:
+    """The clamp of a flyback supply lies across its primary (any flyback's circuit): open or shorted, the converter stops, and an
+    ohmmeter across it shows the winding, which says nothing of it."""
+    front = {
+        **{k: v for k, v in WARMER.items() if k not in ("states", "connectors", "test_points")},
+        "blocks": {
+            "main": {
+                "kind": "flyback-supply", "input": "325 V", "output": "12 V", "turns_ratio": "8", "primary_inductance": "2.2 mH",
+                "frequency": "65 kHz", "load": "0.5 A", "transistor": "Q1 700V 2A", "clamp": "D5 150V", "diode": "D6 100V 2A",
+            }
+        },
+    }  # fmt: skip
+    device, _ = device_of(front)
+    assert not any("D5" in own.at for own in probings(device))
+    with pytest.raises(PlaceError, match="not what a meter shows"):
+        sought_of(device, Reading("", "", "0.5 ohm", ohms=("D5",)))
