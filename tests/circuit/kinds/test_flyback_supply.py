@@ -7,6 +7,9 @@ import math
 import pytest
 from bench import after, failed, made, said, value
 
+from generator.circuit import catalogue
+from generator.circuit.circuit import Mains, build_block
+
 # Lossless but for the diode: the share that reaches the output is output/(output + 0.7 V).
 MADE = {
     "input": "100 V",
@@ -128,3 +131,19 @@ def test_turns_ratio_as_it_is_written_on_drawings() -> None:
         assert value(made("flyback-supply", **{**MADE, "turns_ratio": text}), "reflected") == pytest.approx(
             101.6
         )
+
+
+@pytest.mark.parametrize(
+    ("ratio", "volts"), [("1.5", 1.5 * 5.7 - 0.7), ("0.25", 0.25 * 5.7 - 0.7), ("0.1", 0.0)]
+)
+def test_an_auxiliary_winding_gives_its_share_less_a_diode(ratio: str, volts: float) -> None:
+    """5 V and a diode's 0.7 V at the output winding, by the turns; where the diode takes it all, nothing."""
+    given = {
+        **catalogue.kind("flyback-supply").example,
+        "output": "5 V",
+        "diode_drop": "0.7 V",
+        "auxiliary_ratio": ratio,
+    }
+    block, troubles = build_block("flyback-supply", given, Mains())
+    assert block is not None, troubles
+    assert block.values["auxiliary"].value == pytest.approx(volts)
