@@ -26,6 +26,7 @@ MOST_CELLS = 3700  # differences from sound; some 1.5 bytes of each are left whe
 MOST_PLACES, MOST_STATES, MOST_JUNCTIONS = 90, 2, 6
 # times as gladly: an oscilloscope at the mains, or a power meter and two readings; from memory
 NO_METER = 0.2
+MOST_FORESEEN = 2000  # failures, beyond which solving all at once would fill the memory
 BY_OSCILLOSCOPE = ("trough", "peak")  # figures of a rail that a meter averages
 
 
@@ -33,7 +34,9 @@ def foresee(device: Device) -> None:
     """Works out every failure in all states that are offered, at once, where readings, proposals and table each ask for some."""
     try:
         states = [state_under(device, state.name, None) for state in device.states[:MOST_STATES]]
-        solve_all(states, [HEALTH, *suspects(device)])
+        faults = suspects(device)
+        if len(faults) <= MOST_FORESEEN:
+            solve_all(states, [HEALTH, *faults])
     except NoOperatingPoint:
         pass  # each of them says so
 
