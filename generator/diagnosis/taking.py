@@ -18,6 +18,7 @@ from generator.diagnosis.evidence import FLOORS, STRAY_LEAK, Readings
 from generator.diagnosis.predictions import Sought
 from generator.diagnosis.readings import Meter, Shown, read_accuracy, read_shown
 from generator.notation.quantity import QuantityError
+from generator.problems import ERROR, WARNING
 
 if TYPE_CHECKING:
     from generator.circuit.device import Device
@@ -45,6 +46,7 @@ class Taken:
     hint: str = ""
     counts: bool = True
     open_from: float = math.inf
+    severity: str = ERROR  # of the trouble: what is only not worked out is no mistake of the author's
 
 
 def take(device: Device, reading: Reading, meter: Meter) -> Taken:
@@ -53,6 +55,10 @@ def take(device: Device, reading: Reading, meter: Meter) -> Taken:
         sought = sought_of(device, reading)
     except PlaceError as error:
         return Taken(reading, trouble=error.what, hint=error.hint)
+    if isinstance(device.elements.get(sought.place.element), Link):
+        what = f"{sought.place.text}: what fails with it is worked out, not what a meter shows across it"
+        hint = f"it is shown unjudged; read at the output of {sought.place.block}"
+        return Taken(reading, trouble=what, hint=hint, severity=WARNING)
     try:
         own = definition_of(device, sought.place)
         wave = own.wave if own is not None else ""
@@ -79,16 +85,21 @@ def open_from(device: Device, sought: Sought) -> float:
     """Ohm from which a place in ohms is as good as open: those of leaks, or of a diode across it that the meter drives forward."""
     if sought.how != "ohms":
         return math.inf
-    ends, cold = (sought.place.plus, sought.place.minus), device.unplugged()
-    over = {
-        element.emission
-        for element in device.elements.values()
-        if isinstance(element, Diode)
-        and any(_same_nets(cold, ends, way) for way in (element.nets, element.nets[::-1]))
-    }
+    over = _junctions_across(device, sought.place)
     if EMISSION["schottky"] in over:
         return SCHOTTKY
     return SILICON if EMISSION["silicon"] in over else STRAY_LEAK
+
+
+def _junctions_across(device: Device, place: Place) -> set[float]:
+    """The emission of every diode between the nets of a place, either way round."""
+    ends, cold = (place.plus, place.minus), device.unplugged()
+    diodes = (own for own in device.elements.values() if isinstance(own, Diode))
+    return {
+        own.emission
+        for own in diodes
+        if any(_same_nets(cold, ends, way) for way in (own.nets, own.nets[::-1]))
+    }
 
 
 def _same_nets(cold: Unplugged, ends: tuple[str, str], others: Sequence[str]) -> bool:
@@ -103,8 +114,7 @@ def _through_a_diode(device: Device, sought: Sought, shown: Shown) -> bool:
     place = sought.place
     if sought.how != "ohms" or not SCHOTTKY < shown.middle < FORWARD:
         return False
-    ends = {place.plus, place.minus}
-    over = [e.emission for e in device.elements.values() if isinstance(e, Diode) and {*e.nets} == ends]
+    over = _junctions_across(device, place)
     driven = EMISSION["schottky"] in over or (EMISSION["silicon"] in over and shown.middle > SILICON)
     return driven and shown.high < device.unplugged().ohms(place.plus, place.minus) / 2
 
@@ -140,9 +150,6 @@ def sought_of(device: Device, reading: Reading) -> Sought:
         raise PlaceError(
             f"{found.place.text}: what has a leg lifted is read in ohms", f"ohms: {part} {LIFTED}"
         )
-    if isinstance(device.elements.get(found.place.element), Link):
-        what = f"{found.place.text}: what fails with it is worked out, not what a meter shows across it"
-        raise PlaceError(what, f"read at an end of it, or at the output of {found.place.block}")
     return found
 
 

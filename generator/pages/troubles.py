@@ -38,8 +38,8 @@ def reading_problems(note: Note, file: str, judgement: Judgement, doubted: list[
     found = []
     for judged in judgement.judged:
         if judged.taken.trouble:
-            path = (*judged.reading.path, "read")
-            found.append(problem_at(note, file, path, judged.taken.trouble, judged.taken.hint))
+            path, taken = (*judged.reading.path, "read"), judged.taken
+            found.append(problem_at(note, file, path, taken.trouble, taken.hint, taken.severity))
     if judgement.trouble:
         found.append(
             problem_at(note, file, ("blocks",), judgement.trouble, "the readings are not judged", WARNING)

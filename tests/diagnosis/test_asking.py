@@ -11,7 +11,6 @@ from noted import judged_note
 
 from generator.circuit.circuit import Mains
 from generator.circuit.device import Device
-from generator.circuit.device.places import PlaceError
 from generator.diagnosis.asking import Asked, first_readings, next_readings
 from generator.diagnosis.hypotheses import Change
 from generator.diagnosis.judging import judge
@@ -264,5 +263,5 @@ def test_what_only_stops_a_converter_is_no_place_for_a_meter() -> None:
     }  # fmt: skip
     device, _ = device_of(front)
     assert not any("D5" in own.at for own in probings(device))
-    with pytest.raises(PlaceError, match="not what a meter shows"):
-        sought_of(device, Reading("", "", "0.5 ohm", ohms=("D5",)))
+    (own,) = judge(device, [Reading("", "", "0.5 ohm", ohms=("D5",))], Meter()).judged
+    assert "not what a meter shows" in own.taken.trouble and own.verdict is None
