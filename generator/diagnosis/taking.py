@@ -57,7 +57,7 @@ def take(device: Device, reading: Reading, meter: Meter) -> Taken:
         return Taken(reading, trouble=error.what, hint=error.hint)
     if isinstance(device.elements.get(sought.place.element), Link):
         what = f"{sought.place.text}: what fails with it is worked out, not what a meter shows across it"
-        hint = f"it is shown unjudged; read at the output of {sought.place.block}"
+        hint = f"the page leaves it out; read at the output of {sought.place.block}"
         return Taken(reading, trouble=what, hint=hint, severity=WARNING)
     try:
         own = definition_of(device, sought.place)
