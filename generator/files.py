@@ -253,12 +253,13 @@ class Folder:
         name, at = self._reach(relative)
         os.rmdir(name, **at)
 
-    def empty(self) -> None:
-        """Delete all that lies below, whatever it is; links themselves, not what they lead to. Raises OSError."""
-        self._empty("")
+    def empty(self, last: str = "") -> None:
+        """Delete all that lies below, whatever it is; links themselves, not what they lead to. last: the name that goes when all
+        else is gone, as it says whose the folder is. Raises OSError."""
+        self._empty("", last)
 
-    def _empty(self, relative: str) -> None:
-        for name, kind in self._entries(relative):
+    def _empty(self, relative: str, last: str = "") -> None:
+        for name, kind in sorted(self._entries(relative), key=lambda entry: entry[0] == last):
             path = f"{relative}/{name}" if relative else name
             if kind == "folder":
                 self._empty(path)

@@ -69,7 +69,7 @@ def clear_away(folder: Path) -> bool:
     with Folder(folder) as opened:
         half = _list_of(opened).strip() in (HEAD, "")  # it never became a site: all in it is ours
         if half:
-            opened.empty()
+            opened.empty(last=MARKER)  # killed on the way, the next build still knows whose it is
     if half:
         folder.rmdir()
         return True

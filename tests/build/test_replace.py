@@ -18,8 +18,9 @@ import pytest
 
 from generator.build import replace
 from generator.build.names import name_trouble, names_trouble
-from generator.build.own import MARKER, NotWritten
+from generator.build.own import HEAD, MARKER, NotWritten, clear_away
 from generator.build.replace import Staging
+from generator.files import Folder
 
 FILES = ["index.html", "notes/a/index.html", "notes/b/index.html", "static/look.css"]
 
@@ -368,3 +369,30 @@ def test_nothing_is_written_out_of_the_site(tmp_path: Path, relative: str) -> No
         staging.write(relative, b"out")
     assert (tmp_path / "x").read_text() == "mine"
     assert sorted(p.name for p in tmp_path.iterdir()) == ["x"]
+
+
+@pytest.mark.parametrize("after", range(len(FILES) + 1))
+def test_what_is_half_cleared_away_is_cleared_away_the_next_time(
+    after: int, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A build that is killed while it clears another's beginnings away leaves some of them, whichever order the system lists
+    them in: the next one knows whose they are."""
+    half = tmp_path / "half"
+    for name in [*FILES, MARKER]:
+        (half / name).parent.mkdir(parents=True, exist_ok=True)
+        (half / name).write_text(HEAD if name == MARKER else "x")
+    entries, remove, left = Folder._entries, Folder.remove, [after]
+
+    def killed_then(folder: Folder, relative: str) -> None:
+        left[0] -= 1
+        if left[0] == -1:
+            raise KeyboardInterrupt
+        remove(folder, relative)
+
+    monkeypatch.setattr(
+        Folder, "_entries", lambda *given: sorted(entries(*given))
+    )  # ".benchlore" comes first
+    monkeypatch.setattr(Folder, "remove", killed_then)
+    with pytest.raises(KeyboardInterrupt):
+        clear_away(half)
+    assert clear_away(half) and not half.exists()
