@@ -15,6 +15,7 @@ from generator.circuit.network import Wiring
 from generator.circuit.network.element import Worn, exact, fixed
 from generator.circuit.network.motors import Commutated, Star, Toggling
 from generator.circuit.network.passive import Winding
+from generator.circuit.network.sources import FRICTION
 from generator.circuit.placing import down
 from generator.circuit.ratings import rating, within, worth_saying
 from generator.circuit.says import _, measured, phrase
@@ -65,7 +66,10 @@ def _driven(block: Block, w: Wiring) -> dict[str, Any]:
             block.label("shunt"),
             {"high": lambda p, size: {"amperes": p["amperes"] / (size or 2.0)}},
         )
-    return {**who, "amperes": w.number(mean), "ohms": w.number(ohms), "stalled": exact(held), "wear": wear}
+    return {
+        **who, "amperes": w.number(mean), "ohms": w.number(ohms), "stalled": exact(held), "wear": wear,
+        "emf": exact(0.0 if limited else x.supply - mean(x) * ohms(x)), "friction": w.number(FRICTION, "friction"),
+    }  # fmt: skip
 
 
 class BldcMotor(Kind):

@@ -9,7 +9,8 @@ from generator.circuit.block import Block, Check, Formula, Kind, Point, Solved, 
 from generator.circuit.inputs import Inputs
 from generator.circuit.labels import computed, named, part_label
 from generator.circuit.network import Wiring
-from generator.circuit.network.sources import Motor
+from generator.circuit.network.element import exact
+from generator.circuit.network.sources import FRICTION, Motor
 from generator.circuit.ratings import margin, rating
 from generator.circuit.says import _, measured
 from generator.circuit.sheet import Line, Sheet
@@ -87,12 +88,14 @@ class DcMotor(Kind):
         return found + rating(block, "capacitor", "V", supply.high if supply else 0.0, "sees")
 
     def wire(self, block: Block, w: Wiring) -> None:
-        """Turning, it draws its running current; at rest, and to an ohmmeter, it is its winding."""
+        """Turning, it draws its running current at its supply, less at less; at rest, and to an ohmmeter, it is its winding."""
+        x = block.point
         w.supply("supply", "plus", "minus")
         w.add(
             Motor(
                 **w.who("winding"), a="plus", b="minus", ohms=w.number("winding", "winding"),
-                amperes=w.number("running_current", "running current"),
+                amperes=w.number("running_current", "running current"), friction=w.number(FRICTION, "friction"),
+                emf=exact(x.supply - x.running_current * x.winding),
             )
         )  # fmt: skip
         w.capacitor("capacitor", "plus", "minus")

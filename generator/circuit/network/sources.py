@@ -26,6 +26,7 @@ DRIVES = 1e3  # V behind a stated current whose source is not known
 CURRENT_LIKE = 1000.0  # ohm: a rail that falls by more for each ampere is drawn as a source of current
 PIN = 30.0  # ohm of a chip's output, to its supply or to common
 COLD_LOAD = 0.05  # V: below about this a load stated in amperes dies with its supply
+FRICTION = 0.5  # of a motor's torque where it runs: a fan has next to none, a gear next to nothing else
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -119,10 +120,12 @@ class Load(Element):
 
 @dataclass(frozen=True, kw_only=True)
 class Motor(Element):
-    """A brushed motor that turns under its load: it draws its running current, but never more than its winding lets through.
+    """A brushed motor that turns under its load: its speed follows what its supply leaves beyond its winding, and its current
+    follows its torque, which is friction at any speed and for the rest grows with the speed.
 
-    amperes: running current; ohms: brush to brush, which is all that an ohmmeter and a stalled motor show.
-    stalled: 1 where the shaft is held.
+    amperes: running current; emf: V that it generates there (0 or less: it draws those amperes at any volts); friction: its
+    share of the torque there; ohms: brush to brush, which is all that an ohmmeter and a motor at rest show; stalled: 1
+    where the shaft is held. Source: the equivalent circuit of a brushed motor, V = I·R + k·speed and torque = k·I.
     """
 
     FAILS = RESISTIVE | {"stalled": {"stalled": 1.0}}
@@ -131,29 +134,36 @@ class Motor(Element):
     b: str
     amperes: Number
     ohms: Number
+    emf: Number = exact(0.0)
+    friction: Number = exact(FRICTION)
     stalled: Number = exact(0.0)
+
+    @staticmethod
+    def _parts(p: Mapping[str, float]) -> tuple[float, float, float]:
+        """(A of a load, V below which that dies, S beside it), which together are the motor: below the volts from which it turns
+        its winding, above them a straight line through what is stated."""
+        if p["stalled"] or not 0 < p["ohms"] < math.inf:
+            return 0.0, COLD_LOAD, siemens(p["ohms"])
+        friction = p["friction"] if p["emf"] > 0 else 1.0
+        held, follows = friction * p["amperes"], (1 - friction) * p["amperes"]
+        along = follows / (p["emf"] + follows * p["ohms"]) if follows else 0.0
+        starts = held * p["ohms"]
+        return held - along * starts, max(starts, COLD_LOAD), along
 
     def stamps(self, p: Mapping[str, float]) -> tuple[Stamp, ...]:
         lies = (self.a, self.b)
-        turns = not p["stalled"] and 0 < p["ohms"] < math.inf
-        amperes = p["amperes"] if turns else 0.0
-        # below amperes·ohms volts it does not turn and is its winding: the slope of the load at 0 V
-        return (
-            Stamp(
-                "load", lies, (lies,), (amperes, max(amperes * p["ohms"], COLD_LOAD) if turns else COLD_LOAD)
-            ),
-            conductance(*lies, 0.0 if turns else siemens(p["ohms"])),
-        )
+        amperes, dies, beside = self._parts(p)
+        return Stamp("load", lies, (lies,), (amperes, dies)), conductance(*lies, beside)
 
     def cold(self, p: Mapping[str, float], mode: str) -> tuple[Stamp, ...]:
         return (conductance(self.a, self.b, siemens(p["ohms"])),)
 
     def spice(self, p: Mapping[str, float], node: Mapping[str, str], name: str) -> list[str]:
         a, b = node[self.a], node[self.b]
-        if p["stalled"] or not 0 < p["ohms"] < math.inf:
-            return [f"R{name} {a} {b} {1 / siemens(p['ohms']) if p['ohms'] < math.inf else 1e12:.10g}"]
-        width = max(p["amperes"] * p["ohms"], COLD_LOAD)
-        return [f"B{name} {a} {b} I={p['amperes']:.10g}*min(1,V({a},{b})/{width:.8g})"]
+        amperes, dies, beside = self._parts(p)
+        if not amperes:
+            return [f"R{name} {a} {b} {1 / beside if beside else 1e12:.10g}"]
+        return [f"B{name} {a} {b} I={amperes:.10g}*min(1,V({a},{b})/{dies:.8g})+{beside:.10g}*V({a},{b})"]
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -8,6 +8,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
 
+from generator.circuit.network.newton import operating_points
+from tests.circuit.device.examples import built
+
 EXAMPLE = {"supply": "6 V", "winding": "M1 6 ohm", "running_current": "180 mA", "capacitor": "C3 100n 50V"}
 
 
@@ -44,6 +47,26 @@ def test_energy_is_conserved(supply: float, winding: float, share: float) -> Non
     assert value(block, "running_power") == pytest.approx(
         current**2 * winding + current * value(block, "back_emf"), rel=1e-6
     )
+
+
+@pytest.mark.parametrize("volts", [12.0, 6.0, 3.0, 1.2, 0.5])
+def test_less_supply_turns_it_slower(volts: float) -> None:
+    """Run up by scipy under a torque of which half is friction, the other half grows with the speed, stated at 6 V: from 12 V
+    down to what no longer starts it, where it is its winding. It starts at half of 0.5 A through 4 ohm, 1 V."""
+    ohms, constant, inertia = 4.0, 0.01, 1e-6
+    stated, top = 0.5, (6.0 - 0.5 * 4.0) / 0.01
+
+    def speeds_up(t: float, w: list[float]) -> list[float]:
+        torque = constant * ((volts - constant * w[0]) / ohms - stated / 2 * (1 + w[0] / top))
+        return [max(torque, 0.0) / inertia if w[0] <= 0 else torque / inertia]
+
+    run = solve_ivp(speeds_up, (0, 5.0), [0.0], rtol=1e-8, atol=1e-8, method="LSODA")
+    block = "{kind: dc-motor, supply: 6 V, winding: M1 4 ohm, running_current: 0.5 A}"
+    system = built(f"blocks: {{motor: {block}}}").system
+    point = operating_points(system, [{}, {"motor.supply": {"volts": volts}}])
+    full, here = point.amperes("motor.winding")
+    assert full == pytest.approx(0.5, rel=1e-3)
+    assert here == pytest.approx((volts - constant * run.y[0, -1]) / ohms, rel=0.01)
 
 
 def test_failures() -> None:
