@@ -12,9 +12,9 @@ from generator.circuit.block import STATED, Block, Check, ExtraPart, Formula, Fo
 from generator.circuit.formula import evaluate
 from generator.circuit.labels import computed, named, part_label
 from generator.circuit.network import Wiring
+from generator.circuit.network.converted import Converted
 from generator.circuit.network.element import exact
 from generator.circuit.network.passive import Resistor
-from generator.circuit.network.sources import Load, Source
 from generator.circuit.placing import down
 from generator.circuit.point import Point
 from generator.circuit.ratings import rating, worth_saying
@@ -24,6 +24,7 @@ from generator.circuit.sheet import Line, Sheet
 DEAD = ("output_voltage", "ripple_current", "peak_current", "input_current", "ripple", "esr_ripple")
 SCOPE = "switch pin to common, oscilloscope"
 LINK = 0.01  # ohm: the least that the network tells from none
+SHORTED = 0.2  # ohm of a load that is none any more
 IDEAL = "volt-second balance of the inductor, charge balance of the capacitor (ideal switch, constant drops)"
 TRIANGLE = "the current's triangle over the capacitor: charge over capacitance"
 SCHOTTKY_BELOW = 0.6  # V that a silicon junction does not come down to at its working current (from memory)
@@ -113,9 +114,9 @@ def wire_converted(block: Block, w: Wiring, links: tuple[str, ...], drawn: str) 
     """The regulated output as a source behind the parts that it takes, and what it draws at the input as a current.
 
     links: keys of those parts; drawn: the value, or helper, that is the input's mean current. The switching itself is
-    solved by `solve` alone, so the source and the current are what it gives.
+    solved by `solve` alone, so the volts, and the power at the input for that at the output, are what it gives.
     """
-    kind = block.kind
+    kind, x = block.kind, block.point
     links = (*links, "capacitor") if w.has("capacitor") else links
     lost = LINK * (len(links) + 1)  # ohm on the way, which the regulation makes up for
 
@@ -123,12 +124,20 @@ def wire_converted(block: Block, w: Wiring, links: tuple[str, ...], drawn: str) 
         found = kind.values_at(x)
         return found.get("output_voltage", 0.0) + lost * found.get("I", 0.0)
 
-    def amperes(x: Point) -> float:
-        return kind.values_at(x).get(drawn, 0.0)
+    def takes(x: Point) -> float:
+        found = kind.values_at(x)
+        given = volts(x) * found.get("I", 0.0)
+        return found.get(drawn, 0.0) * x.input / given if given else 1.0
 
     # the chip, where there is one, is what makes it: a dead converter and a dead chip are one thing
     who = {**w.who("chip" if w.has("chip") else "converter", ()), "name": w.net("converter")}
-    w.add(Source(**who, plus="_made", minus="common", volts=w.number(volts), ohms=exact(LINK)))
+    back = "in_common" if "in_common" in kind.terminals else "common"
+    w.add(
+        Converted(
+            **who, plus="_made", minus="common", volts=w.number(volts), ohms=exact(LINK), fed="in", back=back,
+            takes=w.number(takes), input=exact(x.input), limit=exact(kind.values_at(x).get("max_load") or volts(x) / SHORTED),
+        )
+    )  # fmt: skip
     last = "_made"
     for position, key in enumerate(links):
         there = "out" if position == len(links) - 1 else f"_link{position}"
@@ -137,9 +146,6 @@ def wire_converted(block: Block, w: Wiring, links: tuple[str, ...], drawn: str) 
         last = there
     w.capacitor("capacitor", "out", "common")
     w.load("load", "out")
-    plus, minus = ("in", "in_common") if "in_common" in kind.terminals else ("in", "common")
-    if amperes(block.point) > 0:
-        w.add(Load(**w.who("draws", ()), a=plus, b=minus, amperes=w.number(amperes)))
     w.volts("output_voltage", "out")
 
 

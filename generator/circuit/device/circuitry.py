@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from generator.circuit.device.nets import Nets, is_inner, islands, output_of
 from generator.circuit.device.told import State, Told
 from generator.circuit.network import sources
+from generator.circuit.network.converted import Converted
 from generator.circuit.network.described import Wired
 from generator.circuit.network.element import Element
 from generator.circuit.network.junctions import Diode
@@ -231,7 +232,7 @@ class Circuitry:
         }
         found = []
         for element in self.elements.values():
-            if element.key == "converter":
+            if isinstance(element, Converted):
                 common = "in_common" if "in_common" in self.blocks[element.block].kind.terminals else "common"
                 plus = self.net(f"{element.block}.in")
                 fed = starts.get(plus, (plus, self.net(f"{element.block}.{common}")))
@@ -241,7 +242,7 @@ class Circuitry:
     @cached_property
     def regulated(self) -> list[tuple[str, str, str]]:
         """(a converter's source, upper, lower) for every feedback divider at a converter's output: what is made follows it."""
-        made = {self.net(f"{e.block}.out"): e.name for e in self.elements.values() if e.key == "converter"}
+        made = {self.net(f"{e.block}.out"): e.name for e in self.elements.values() if isinstance(e, Converted)}
         found = []
         for name in self.blocks:
             upper, lower = (self.elements.get(f"{name}.{key}") for key in ("upper", "lower"))

@@ -194,6 +194,17 @@ def draw(z: Array, p: Array) -> Evaluated:
     return y, (along * slope, (1 - along) * rising)
 
 
+def power(z: Array, p: Array) -> Evaluated:
+    """What a converter takes: watts for each ampere that it gives, over the volts of its input; as a resistance below the least
+    of those. z: the current of the branch that gives, below 0, and the input's volts. p: watts, least, and the amperes from
+    which it goes back, to nothing at twice as many."""
+    over, back = 1 / np.maximum(z[1], p[1]), -z[0] > p[2]
+    given, slope = _above(np.where(back, 2 * p[2] + z[0], -z[0]), TINY)
+    watts, share = p[0] * given, z[1] * over * over
+    along = watts * np.where(z[1] < p[1], 1.0, -1.0) * over * over
+    return watts * share, (p[0] * slope * share * np.where(back, 1.0, -1.0), along)
+
+
 def coupler(z: Array, p: Array) -> Evaluated:
     """A coupler's output current: the lesser of ctr times the LED's and what its saturated transistor passes, g·v.
 
@@ -247,7 +258,7 @@ FORMS = {
     "linear": Form(linear, 3, 2), "junction": Form(junction, 6, 1, ((0, 1), (4, 5))),
     "transport": Form(transport, 2, 2, ((0, 1),)), "channel": Form(channel, 3, 2), "load": Form(load, 2, 1, (), _of_load),
     "regulator": Form(regulator, 4, 3), "amplifier": Form(amplifier, 6, 4), "sink": Form(sink, 4, 3), "draw": Form(draw, 0, 2),
-    "coupler": Form(coupler, 4, 2, ((0, 1),)), "rail": Form(rail, 2 * POINTS, 2, (), _of_rail),
+    "power": Form(power, 3, 2), "coupler": Form(coupler, 4, 2, ((0, 1),)), "rail": Form(rail, 2 * POINTS, 2, (), _of_rail),
 }  # fmt: skip
 
 
