@@ -242,7 +242,9 @@ class Circuitry:
     @cached_property
     def regulated(self) -> list[tuple[str, str, str]]:
         """(a converter's source, upper, lower) for every feedback divider at a converter's output: what is made follows it."""
-        made = {self.net(f"{e.block}.out"): e.name for e in self.elements.values() if isinstance(e, Converted)}
+        made = {
+            self.net(f"{e.block}.out"): e.name for e in self.elements.values() if isinstance(e, Converted)
+        }
         found = []
         for name in self.blocks:
             upper, lower = (self.elements.get(f"{name}.{key}") for key in ("upper", "lower"))
