@@ -27,7 +27,7 @@ from generator.notes.text import (
     shown,
     shown_path,
 )
-from generator.notes.whole import USUAL_STATES, read_told, worked_out, wrong_together
+from generator.notes.whole import USUAL_STATES, read_told, with_joints, worked_out, wrong_together
 from generator.problems import WARNING, Problem
 
 if TYPE_CHECKING:
@@ -111,6 +111,7 @@ def parse_note(
     designators = {part for block in circuit.blocks.values() for part in block.designators}
     # with a broken block, not all are known
     known = designators if len(circuit.blocks) == len(blocks) else set()
+    told = with_joints(circuit, told, fields.data.get("readings"))
     measured = read_readings(fields, circuit, blocks, told)
     faults = sections.read_faults(fields, known)
     signals = sections.read_signals(fields)

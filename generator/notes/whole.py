@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from generator.circuit.circuit import Circuit, Mains, build
@@ -174,6 +175,23 @@ def wrong_together(circuit: Circuit, told: Told | None) -> list[Trouble]:
         return made_elsewhere(circuit)
     device = put_together(circuit, told)
     return [*device.check(), *shorts(device), *made_elsewhere(circuit)]
+
+
+def with_joints(circuit: Circuit, told: Told | None, readings: Any) -> Told | None:
+    """The same with a joint wherever the readings, as the front matter has them, are of two places that are one net."""
+    entries = (
+        [entry for entry in readings if isinstance(entry, Mapping)] if isinstance(readings, list) else []
+    )
+    raw = [entry.get(key) for entry in entries for key in ("at", "across", "ohms")]
+    places = [
+        text for one in raw for text in (one if isinstance(one, list) else [one]) if isinstance(text, str)
+    ]
+    if told is None or len(places) < 2 or not circuit.blocks:
+        return told
+    from generator.circuit.device.apart import read_apart
+
+    apart = read_apart(put_together(circuit, told), places)
+    return replace(told, apart=apart) if apart else told
 
 
 def put_together(circuit: Circuit, told: Told | None) -> Device:

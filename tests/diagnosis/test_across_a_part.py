@@ -118,7 +118,7 @@ def test_volts_between_two_places_find_a_fault() -> None:
     [
         ("inlet.live, supply.plus", "from the mains side to the low-voltage side"),
         ("reg.out, heat.load", "from the mains side to the low-voltage side"),
-        ("reg.out, far.supply", "both are one net"),
+        ("air.tap, air.pin", "both are one net"),
         ("reg.out, R4", "R4: not one place to put a lead"),
         ("reg.out, reg.oot", "no terminal or value oot"),
     ],

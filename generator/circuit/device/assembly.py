@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from generator.circuit.device.apart import joint, joint_before
 from generator.circuit.device.beyond import lone_contacts, on_direct, on_mains, one_place, one_relay
 from generator.circuit.device.device import Device
 from generator.circuit.device.extra_wiring import wire_extra
@@ -14,9 +15,9 @@ from generator.circuit.device.joining import Joining, given
 from generator.circuit.device.nets import Nets, join_commons, nets_of, output_of
 from generator.circuit.device.told import NOTHING, State, Told
 from generator.circuit.network import sources
-from generator.circuit.network.element import Element, NoOperatingPoint, exact
+from generator.circuit.network.element import Element, NoOperatingPoint
 from generator.circuit.network.mains import Triac
-from generator.circuit.network.passive import Resistor, Winding
+from generator.circuit.network.passive import Winding
 from generator.circuit.network.wiring import Wiring
 from generator.problems import NAMELESS, WARNING, did_you_mean
 
@@ -28,7 +29,6 @@ if TYPE_CHECKING:
 MOST_KEPT = 4
 _recent: list[Device] = []
 APART = (sources.Source, sources.Motor, Winding)  # what of a block off the board has ends on wires
-PIN_OHMS = 0.01  # of a connector's pin
 
 
 def assemble(circuit: Circuit, told: Told = NOTHING) -> Device:
@@ -66,6 +66,8 @@ class _Assembly(Joining):
         self._twice(
             elements, {common, *(nets.root(net) for own in self.wired.values() for net, _ in own.commons)}
         )
+        for terminal in self.told.apart:
+            elements = joint_before(nets, elements, terminal)
         connectors, elements = self._connectors(nets, elements)
         points = {
             name: place
@@ -293,8 +295,5 @@ def _pin_before(elements: list[Element], moved: list[Element], net: str, pin: st
     """The elements with a connector's pin between a net and some of them."""
     beyond = f"{pin}._beyond"
     own = {e.name: e.renamed(lambda end: beyond if end == net else end) for e in moved}
-    between = Resistor(
-        name=pin, block=moved[0].block, key=pin, called=pin, modes=("open",), a=net, b=beyond, ohms=exact(PIN_OHMS),
-        ac=moved[0].ac,
-    )  # fmt: skip
+    between = joint(pin, moved[0].block, net, beyond, moved[0].ac)
     return [own.get(e.name, e) for e in elements] + [between]

@@ -50,6 +50,18 @@ class Nets:
         first, second = sorted((a, b), key=lambda net: (is_inner(net), self.order[net]))
         self.parent[second] = first
 
+    def part(self, net: str) -> str:
+        """Take the names that a net has in its own block out of its group, to be a net by that name; what the others are
+        called by then, "" where there are none and all stays."""
+        group = [name for name in self.order if self.root(name) == self.root(net)]
+        block = net.partition(".")[0]
+        own = [name for name in group if name.partition(".")[0] == block]
+        rest = sorted(set(group) - set(own), key=lambda name: (is_inner(name), self.order[name]))
+        if not rest:
+            return ""
+        self.parent |= {name: rest[0] for name in rest} | {name: net for name in own}
+        return rest[0]
+
     def members(self) -> dict[str, list[str]]:
         """Every group by its name, with its members in the note's order."""
         found: dict[str, list[str]] = {}

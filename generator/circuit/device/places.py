@@ -131,7 +131,7 @@ def volts_between(device: Circuitry, one: str, other: str) -> Place:
     first, second = ends
     text = f"{one} - {other}"
     if first == second:
-        if contact := _contact_at(device, first, (one, other)):
+        if contact := contact_at(device, first, (one, other)):
             return replace(_at_part(device, contact, text), how="volts", element="")
         raise PlaceError(f"{text}: both are one net", "two places that differ")
     if (live := device.on_mains(first)) != device.on_mains(second):
@@ -141,7 +141,7 @@ def volts_between(device: Circuitry, one: str, other: str) -> Place:
     return Place("volts", first, second, text=text, ac=_alternating(device, text, first, second))
 
 
-def _contact_at(device: Circuitry, net: str, texts: Sequence[str]) -> str:
+def contact_at(device: Circuitry, net: str, texts: Sequence[str]) -> str:
     """The contact through which a block is fed, where one of two places on one net is that block's: the lead on what it feeds
     lies behind it. "" where there is none, or more than one."""
     blocks = {text.partition(".")[0] for text in texts}

@@ -24,12 +24,14 @@ class State:
 @dataclass(frozen=True)
 class Told:
     """states: none for the usual ones. joins: places that are one net. connectors: name -> place at each pin, a part
-    beyond the pin after "->". test_points: name -> place. All places as written."""
+    beyond the pin after "->". test_points: name -> place. All places as written. apart: terminals of one net that are read
+    apart, so that a joint stands before each."""
 
     states: tuple[State, ...] = ()
     joins: tuple[tuple[str, ...], ...] = ()
     connectors: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     test_points: Mapping[str, str] = field(default_factory=dict)
+    apart: tuple[str, ...] = ()
 
 
 NOTHING = Told()

@@ -1,0 +1,91 @@
+"""Places of one net that a note reads apart: between them lies a wire, a joint or a track, and that may be broken."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from functools import partial
+from typing import TYPE_CHECKING
+
+from generator.circuit.device.nets import Nets
+from generator.circuit.device.places import contact_at, read_place
+from generator.circuit.network.element import Element, exact
+from generator.circuit.network.passive import Resistor
+
+if TYPE_CHECKING:
+    from generator.circuit.device.circuitry import Circuitry
+
+CONNECTION = "connection at "
+PIN_OHMS = 0.01  # of a connector's pin, and of a joint
+
+
+def read_apart(device: Circuitry, places: Iterable[str]) -> tuple[str, ...]:
+    """The terminals that places name, where those of two blocks are one net and each is read: 12 V at the supply and none at
+    the fan are of two ends of a wire. Not of 0 V, which every reading is taken to."""
+    nets: dict[str, dict[str, str]] = {}  # net -> block -> its terminal
+    for text in places:
+        name = _terminal(device, text)
+        if name and device.net(name) not in device.commons:
+            nets.setdefault(device.net(name), {}).setdefault(name.partition(".")[0], name)
+    found = [
+        name
+        for net, blocks in nets.items()
+        if len(blocks) > 1 and not contact_at(device, net, list(blocks))
+        for name in blocks.values()
+    ]
+    return tuple(
+        sorted(found, key=lambda name: -device.all_nets.order[name])
+    )  # what is fed before what feeds
+
+
+def _terminal(device: Circuitry, text: str) -> str:
+    """The name of a net that a place stands for, as the note has it; "" where it is none."""
+    text = " ".join(text.split())
+    text = device.test_points.get(text, text)
+    connector, _space, number = text.partition(" pin ")
+    if connector in device.connectors and number.isdecimal():
+        pins = device.connectors[connector]
+        text = pins[int(number) - 1] if 0 < int(number) <= len(pins) else ""
+    if text in device.all_nets:
+        return text
+    if text in device.blocks and (found := device.output(text)):
+        return found[0]
+    part = device.elements.get(device.parts.get(text, ""))
+    if part is None or not device.blocks[part.block].kind.off_board:
+        return ""
+    place = read_place(device, text)
+    ends = [net for net in (place.plus, place.minus) if net not in device.commons]
+    own = (name for net in ends for name in device.members.get(net, ()))
+    return next((name for name in own if name.startswith(f"{part.block}.")), "")
+
+
+def joint_before(nets: Nets, elements: list[Element], terminal: str) -> list[Element]:
+    """The elements with a joint between a terminal's net and what its block has there."""
+    net, block = nets.root(terminal), terminal.partition(".")[0]
+    moved = {e.name: e.ac for e in elements if e.block == block and net in e.nets}
+    rest = nets.part(terminal) if moved else ""
+    if not rest:
+        return elements
+
+    names = {True: {net: terminal}, False: {net: rest}}
+    renamed = [e.renamed(partial(_other, names[e.name in moved])) for e in elements]
+    return [*renamed, joint(CONNECTION + terminal, block, rest, terminal, all(moved.values()))]
+
+
+def _other(names: dict[str, str], net: str) -> str:
+    return names.get(net, net)
+
+
+def joint(name: str, block: str, net: str, beyond: str, ac: bool) -> Resistor:
+    """A joint, or a connector's pin, between two nets."""
+    modes = ("open", "high resistance")
+    return Resistor(
+        name=name,
+        block=block,
+        key=name,
+        called=name,
+        modes=modes,
+        a=net,
+        b=beyond,
+        ohms=exact(PIN_OHMS),
+        ac=ac,
+    )

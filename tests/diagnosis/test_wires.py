@@ -1,0 +1,63 @@
+"""Two places that are one net on the drawing are two ends of a wire on the bench: what they read is not the same where it is broken.
+
+What is expected follows from Kirchhoff's laws: no current, no drop; with the wire open nothing arrives.
+"""
+
+from __future__ import annotations
+
+import pytest
+from test_known_at_the_bench import judged, names
+
+FAN = """
+states: {rest: {}, run: {on: [drive]}}
+blocks:
+  supply: {kind: linear-regulator, regulator: U1, input: 18 V, output: 12 V, dropout: 2 V, output_capacitor: C2 100u 25V}
+  indicator: {kind: led-indicator, supply: supply, resistor: R7 1k, forward: LD1 green}
+  drive: {kind: mosfet-switch, drive: 5 V, gate: R5 1k, pull_down: R6 100k, transistor: Q1 vth2 rds0R05 30V,
+          load_supply: supply, flyback: D1}
+  fan: {kind: dc-motor, motor: M1, supply: supply, winding: 8, running_current: 200 mA}
+joins: [[fan.minus, drive.drain]]
+"""
+
+
+@pytest.mark.parametrize(
+    "readings",
+    [
+        ("at: supply.out, read: 12.0 V, when: run", "at: fan.plus, read: 0 V, when: run"),
+        (
+            "at: supply.out, read: 12.0 V, when: run",
+            "across: [supply.out, fan.plus], read: 12.0 V, when: run",
+        ),
+        ("ohms: [supply.out, fan.plus], read: open",),
+        (
+            "at: supply.out, read: 12.0 V, when: run",
+            "across: M1, read: 0 V, when: run",
+            "at: drive.drain, read: 0.01 V, when: run",
+        ),
+    ],
+)
+def test_volts_at_one_end_of_a_wire_and_none_at_the_other(readings: tuple[str, ...]) -> None:
+    found = judged(FAN, *readings)
+    assert names(found, 1) == [("connection at fan.plus", "open")] and not found.doubted
+
+
+def test_a_wire_of_some_ohms_drops_what_the_motor_draws() -> None:
+    """5 ohm in the wire and 200 mA through it: 1 V by Ohm's law, which the motor goes without."""
+    found = judged(
+        FAN,
+        "at: supply.out, read: 12.0 V, when: run",
+        "across: [supply.out, fan.plus], read: 1.0 V, when: run",
+    )
+    wires = {f"connection at {end}" for end in ("fan.plus", "supply.out")}
+    assert found.fits[0].change.called in wires and found.fits[0].change.mode == "high resistance"
+    assert found.fits[0].change.size == pytest.approx(5, rel=0.3)
+
+
+def test_a_whole_wire_says_nothing_against_the_device() -> None:
+    found = judged(
+        FAN,
+        "at: supply.out, read: 12.0 V, when: run",
+        "at: fan.plus, read: 12.0 V, when: run",
+        "ohms: [supply.out, fan.plus], read: 0.2 ohm",
+    )
+    assert found.fits[0].sound and not found.doubted
