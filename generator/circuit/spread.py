@@ -45,7 +45,8 @@ SPREADS = {
     "hfe": Spread(0.5, 2.0, source="from memory: gain groups in transistor data sheets"),
     "least hfe": Spread(0.0, 3.0, source="from memory: a stated minimum"),
     "zener": Spread(0.05, 0.05, source="the E24 tolerance group of zeners"),
-    "knee": Spread(0.0, 3.0, source="from memory: differential resistance in data sheets of zeners at tens of mA"),
+    "knee": Spread(0.0, 5.0, source="from memory: differential resistance in data sheets of zeners, 9 to 25 Ω at 10 to 20 mA"),
+    "zener's slope": Spread(5.0, 15.0, fixed=True, source="from memory: differential resistance in data sheets of small zeners at 5 to 30 mA"),
     "regulator": Spread(0.04, 0.04, source="from memory: output voltage in data sheets of fixed regulators"),
     "reference": Spread(0.02, 0.02, source="from memory: data sheets of shunt references"),
     "ctr": Spread(0.5, 1.0, source="from memory: current transfer ratio in coupler data sheets"),
@@ -66,6 +67,7 @@ SPREADS = {
     "regulation": Spread(
         0.0, 0.25, absolute=True, source="from memory: no-load voltage of small transformers, up to a quarter above the rated one"
     ),
+    "regulation by VA": Spread(0.4, 0.4, source="from memory: catalogues of mains transformers"),
     "air": Spread(5.0, 5.0, absolute=True),  # °C about a sensor, where somebody says "at room temperature" or "hot"
     "light": Spread(0.5, 1.0),  # lux on a sensor, judged by eye
     "brushed": Spread(0.1, 0.3, source="from memory: winding resistance ±10 %, and some ohms of carbon brushes"),

@@ -35,7 +35,7 @@ _ALIASES = (
     ("γ", "gamma"),
 )  # as data sheets and hands write them -> our word
 _FRACTIONS = {"½": 0.5, "¼": 0.25, "¾": 0.75, "⅛": 0.125}
-_UNIT = r"[pnuµμmkKMG]?(?:V(?:AC|DC|~|=)?|WV(?:DC)?|A|W|F|H|Ah|[Oo]hms?|OHMS?|Ω|\u2126)|[pnuµμm]f|[pnuµμmkKM]|[Mm]eg|[Mm][Ff][Dd]|v|K|C|°C|%|[kM]?Hz|hz|lux|lx|s|m?sec|mm|ppm(?:/K|/°?C)?"
+_UNIT = r"[pnuµμmkKMG]?(?:V(?:AC|DC|~|=)?|WV(?:DC)?|VA|A|W|F|H|Ah|[Oo]hms?|OHMS?|Ω|\u2126)|[pnuµμm]f|[pnuµμmkKM]|[Mm]eg|[Mm][Ff][Dd]|v|K|C|°C|%|[kM]?Hz|hz|lux|lx|s|m?sec|mm|ppm(?:/K|/°?C)?"
 _SPACED = re.compile(rf"(?:(?<![A-Za-z0-9.,/])|(?<=\.\.))([+-]?\d+(?:[.,]\d+)?) (?=(?:{_UNIT})(?: |/|$))")
 
 

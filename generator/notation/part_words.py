@@ -13,7 +13,7 @@ from generator.notation.tolerance import TOLERANCE_LETTERS
 from generator.notation.units import UNITS, WRITTEN_OUT
 
 _RATING = re.compile(
-    r"(?:AC|DC)?([\d.,]+[pnuµμmkKM]?)W?([VAWvaw])(?:DC|AC|dc|ac|rms|~|=|⎓)?(?:max\.?)?|(\d+)([VAW])(\d+)"
+    r"(?:AC|DC)?([\d.,]+[pnuµμmkKM]?)W?(VA|[VAWvaw])(?:DC|AC|dc|ac|rms|~|=|⎓)?(?:max\.?)?|(\d+)([VAW])(\d+)"
 )
 # Patterns of rare words are compiled when the first one comes, which at the bench is seldom.
 # Symbols of data sheets for the most that a part may see, by the unit of the rating (IEC 60747, from memory). Ratings
@@ -59,7 +59,7 @@ def rating(token: str, units: tuple[str, ...]) -> tuple[str, float] | None:
     """(unit, value) of a rating in one of the units: `35V`, `250V~`, `16WV`, `0.25W`, `Vce45V`, `2A5`."""
     match = _RATING.fullmatch(token)
     if match and match[2]:
-        unit = match[2].upper()
+        unit = "W" if match[2] == "VA" else match[2].upper()
         read = tried(match[1] + unit, unit)
     elif match:
         unit, read = match[4], exactly(float(f"{match[3]}.{match[5]}"), match[4])

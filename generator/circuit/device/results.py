@@ -94,7 +94,7 @@ def reach(device: Device, wanted: Sequence[tuple[str, Reading]]) -> list[tuple[f
     asked = [(device.row(state), reading) for state, reading in wanted]
     each = _each_end(device, sorted({row for row, _ in asked}), near=False)
     nominal = [float(functionals(_around(device, row), [reading])[0][0]) for row, reading in asked]
-    corners = [_corners(each[row], reading, value) for (row, reading), value in zip(asked, nominal)]
+    corners = [_corners(device, row, each[row], reading, value) for (row, reading), value in zip(asked, nominal)]
     chosen = solve_all([_wanted(device, row, own) for (row, _), own in zip(asked, corners)])
     found = []
     for (row, reading), value, own in zip(asked, nominal, chosen):
@@ -104,13 +104,13 @@ def reach(device: Device, wanted: Sequence[tuple[str, Reading]]) -> list[tuple[f
     return found
 
 
-def _corners(each: _Each, reading: Reading, nominal: float) -> list[Changed]:
+def _corners(device: Device, row: int, each: _Each, reading: Reading, nominal: float) -> list[Changed]:
     """Where all tolerances stand as they move a reading most by themselves."""
     moved, least = shown(each.solution, [reading])[:, 0] - nominal, LEAST * max(1e-3, abs(nominal))
     patterns = [_pattern(way * moved[0::2], way * moved[1::2], least) for way in (-1.0, 1.0)]
     # what does nothing by itself may do much where all else stands at its end: a battery behind a regulator
     patterns = [np.where(pattern, pattern, rest) for pattern in patterns for rest in (-1, 0, 1)]
-    return [_corner(each.pairs, pattern) for pattern in patterns]
+    return [_corner(device, row, each.pairs, pattern) for pattern in patterns]
 
 
 def _around(device: Device, row: int) -> Around:
@@ -185,7 +185,7 @@ def _solved_ends(device: Device, row: int, each: _Each) -> Generator[Wanted, Sol
             pattern = _pattern(way * down[:, at], way * up[:, at])
             if pattern.any():
                 if pattern.tobytes() not in corners:
-                    chosen.append(_corner(each.pairs, pattern))
+                    chosen.append(_corner(device, row, each.pairs, pattern))
                 corners.setdefault(pattern.tobytes(), []).append(at)
     solved = yield _wanted(device, row, chosen)
     found = {at: [around.x[at]] for at in nets}
@@ -206,9 +206,18 @@ def _pattern(down: Array, up: Array, least: float = LEAST) -> Array:
     return found
 
 
-def _corner(ends: Sequence[tuple[Changed, Changed]], pattern: Array) -> Changed:
-    """The parameters with every axis at the end that the pattern says."""
-    return together(*(end[1 if way > 0 else 0] for end, way in zip(ends, pattern) if way))
+def _corner(device: Device, row: int, ends: Sequence[tuple[Changed, Changed]], pattern: Array) -> Changed:
+    """The parameters of a state with every axis at the end that the pattern says; one that several axes move is moved by each."""
+    found: Changed = {}
+    for end, way in zip(ends, pattern):
+        for name, parameters in end[1 if way > 0 else 0].items() if way else ():
+            there = found.setdefault(name, {})
+            before = {**device.system.nominal[name], **device.solved.changes[row].get(name, {})}
+            for key, value in parameters.items():
+                first = before[key]
+                now = there.get(key, first)
+                there[key] = now * (value / first) if first and math.isfinite(first) else value
+    return found
 
 
 def _alternating(device: Device) -> dict[str, dict[str, dict[str, float]]]:

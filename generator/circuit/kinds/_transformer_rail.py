@@ -5,9 +5,32 @@ from __future__ import annotations
 import math
 
 from generator.circuit.block import Block, Formula, Point, Solved
+from generator.circuit.inputs import Inputs
 from generator.circuit.rails import DIODES_IN_PATH, decay
 from generator.circuit.rectifier_cycle import Cycle
+from generator.circuit.spread import SPREADS
 from generator.circuit.steady_state import Ripple, rectifier_steady_state
+from generator.notation.quantity import Quantity, exactly
+
+# share by which a mains transformer gives more without load, by its VA: half at 1 VA, a quarter at 6, a tenth at 60
+REGULATION, SMALLER = 0.5, 0.4  # (catalogues of encapsulated and laminated transformers, from memory)
+
+
+def by_volt_amperes(inputs: Inputs) -> None:
+    """What a transformer's VA say of its regulation and its rated current, where the note does not."""
+    part, secondary = inputs.given["transformer"], inputs.given["secondary"]
+    watts = part.ratings.get("W") if part is not None else None
+    if not watts or "regulation" not in inputs.spreads:
+        return
+    inputs.without_spread("regulation")
+    share = REGULATION / watts**SMALLER
+    found = {"regulation": Quantity(share, *SPREADS["regulation by VA"].ends(share), "", f"{share * 100:.0f} %", True)}
+    if inputs.given["rated_current"] is None:
+        halves = 2 if inputs.numbers["rectifier"] == "centre-tap" else 1
+        found["rated_current"] = exactly(watts / secondary.middle / halves, "A")
+    for name, quantity in found.items():
+        inputs.given[name] = quantity
+        inputs.add(name, quantity, quantity.unit)
 
 
 def without_smoothing(x: Point, secondary: float, n: int, full_wave: bool) -> float:

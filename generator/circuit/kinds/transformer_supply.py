@@ -7,6 +7,7 @@ from typing import Any
 
 from generator.circuit import curves, param
 from generator.circuit.block import Block, Check, ExtraPart, Formula, Kind, Point, Solved, Value, Variant
+from generator.circuit.inputs import Inputs
 from generator.circuit.kinds import _transformer_drawing as drawing
 from generator.circuit.kinds import _transformer_rail as steady
 from generator.circuit.labels import computed
@@ -178,6 +179,9 @@ class TransformerSupply(Kind):
         Variant("centre tap, feeding a resistor", {"rectifier": "centre-tap D1-D2", "load": "R7 240"}),
         Variant("half-wave", {"rectifier": "half-wave D1", "load": "60 mA"}),
     )
+
+    def more_inputs(self, inputs: Inputs) -> None:
+        steady.by_volt_amperes(inputs)
 
     def solve(self, x: Point) -> Solved:
         diode = x.failed("diodes")

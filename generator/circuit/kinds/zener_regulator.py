@@ -8,10 +8,13 @@ from generator.circuit import param
 from generator.circuit.block import Block, Check, Formula, Kind, Point, Solved, Value, Variant
 from generator.circuit.labels import computed, named
 from generator.circuit.network import Wiring
+from generator.circuit.network.element import Number
+from generator.circuit.network.junctions import BREAKDOWN_AT
 from generator.circuit.placing import across, down
 from generator.circuit.ratings import load_ratings, rating
 from generator.circuit.says import _, measured
 from generator.circuit.sheet import Line, Sheet
+from generator.circuit.spread import SPREADS
 
 OHM = "Ohm's law"
 SHUNT = (
@@ -120,7 +123,11 @@ class ZenerRegulator(Kind):
         """The series resistor into the output, the zener across it."""
         w.supply("supply", "in")
         w.resistor("series", "in", "out")
-        w.diode("zener", "common", "out", sort="zener", breakdown="zener")
+        volts, beyond = w.number("zener", "zener", "zener"), block.solved["zener_current"] - BREAKDOWN_AT
+        if beyond > 0 and not block.given("zener").toleranced:
+            slope = SPREADS["zener's slope"]
+            volts = Number(volts.value, (*volts.ends, (w.net("slope"), volts.value, volts.value + beyond * slope.above)))
+        w.diode("zener", "common", "out", sort="zener", breakdown=volts)
         w.load("load", "out")
         w.volts("output", "out")
         w.amps("series_current", "series")

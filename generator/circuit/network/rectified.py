@@ -9,6 +9,7 @@ from generator.circuit.network.sources import Curve
 from generator.circuit.steady_state import Ripple, rectifier_mean, rectifier_steady_state
 
 STEPS = (0.0, 0.02, 0.08, 0.2, 0.45, 0.75, 1.0, 1.35, 2.0, 4.0)  # of the current at which it works
+HALF_WAVE = 0.5  # of that current: so much earlier a winding sags whose pulses are half as many and twice as high
 COLLAPSE = 50.0  # of that current: where a source without resistance of its own is taken to give up
 
 
@@ -61,7 +62,7 @@ def curve(
     for current in amperes[:-2]:
         found = mean(current)
         over = current / works_at - 1
-        beyond = max(0.0, over)
+        beyond = max(0.0, over if full_wave else over + HALF_WAVE)
         volts.append(found * (1 + lift * max(0.0, -over)) * (1 - sag * beyond / (1 + beyond)))
     if last < shorted:
         volts += [mean(last), 0.0]
