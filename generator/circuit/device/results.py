@@ -94,7 +94,9 @@ def reach(device: Device, wanted: Sequence[tuple[str, Reading]]) -> list[tuple[f
     asked = [(device.row(state), reading) for state, reading in wanted]
     each = _each_end(device, sorted({row for row, _ in asked}), near=False)
     nominal = [float(functionals(_around(device, row), [reading])[0][0]) for row, reading in asked]
-    corners = [_corners(device, row, each[row], reading, value) for (row, reading), value in zip(asked, nominal)]
+    corners = [
+        _corners(device, row, each[row], reading, value) for (row, reading), value in zip(asked, nominal)
+    ]
     chosen = solve_all([_wanted(device, row, own) for (row, _), own in zip(asked, corners)])
     found = []
     for (row, reading), value, own in zip(asked, nominal, chosen):

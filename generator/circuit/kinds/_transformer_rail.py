@@ -24,7 +24,11 @@ def by_volt_amperes(inputs: Inputs) -> None:
         return
     inputs.without_spread("regulation")
     share = REGULATION / watts**SMALLER
-    found = {"regulation": Quantity(share, *SPREADS["regulation by VA"].ends(share), "", f"{share * 100:.0f} %", True)}
+    found = {
+        "regulation": Quantity(
+            share, *SPREADS["regulation by VA"].ends(share), "", f"{share * 100:.0f} %", True
+        )
+    }
     if inputs.given["rated_current"] is None:
         halves = 2 if inputs.numbers["rectifier"] == "centre-tap" else 1
         found["rated_current"] = exactly(watts / secondary.middle / halves, "A")

@@ -126,7 +126,9 @@ class ZenerRegulator(Kind):
         volts, beyond = w.number("zener", "zener", "zener"), block.solved["zener_current"] - BREAKDOWN_AT
         if beyond > 0 and not block.given("zener").toleranced:
             slope = SPREADS["zener's slope"]
-            volts = Number(volts.value, (*volts.ends, (w.net("slope"), volts.value, volts.value + beyond * slope.above)))
+            volts = Number(
+                volts.value, (*volts.ends, (w.net("slope"), volts.value, volts.value + beyond * slope.above))
+            )
         w.diode("zener", "common", "out", sort="zener", breakdown=volts)
         w.load("load", "out")
         w.volts("output", "out")

@@ -10,8 +10,9 @@ from generator.circuit.at_rest import AtRest, resting
 from generator.circuit.network import mains, passive, rectified, sources
 from generator.circuit.network.described import Described, Given
 from generator.circuit.network.element import Element, Number, Worn, exact, fixed
+from generator.circuit.param.single import of_the_wall
 from generator.circuit.spread import SPREADS
-from generator.circuit.steady_state import Ripple
+from generator.notation.quantity import exactly
 
 if TYPE_CHECKING:
     from generator.notation.parts import Part
@@ -33,18 +34,6 @@ OWN_COPPER = 0.3, 0.5, 0.7
 WORKS_AT = 0.05  # A: where a rail's curve is densest, if the block says nothing of its current
 
 
-def _winding(emf: float, drop: float, ohms: float, there: Ripple, amperes: float, pulses: float) -> float:
-    """Crest of a sine of the RMS that a winding shows while pulses of current go through its ohms, V. emf: crest; drop: V of
-    the diodes; amperes: mean.
-
-    The mean of (e − R·i)², where that of e·i is what the rail, the diodes and R·i² take of the EMF.
-    """
-    losses = 2 * ohms * amperes * (there.mean + drop)
-    if math.isfinite(there.square):
-        losses += ohms * ohms * there.square * pulses
-    return math.sqrt(max(0.0, emf * emf - 2 * losses))
-
-
 class Powering(Described):
     """What feeds, drives and loads a block."""
 
@@ -61,11 +50,19 @@ class Powering(Described):
                 **self.who(parameter, ("dead",)),
                 plus=plus,
                 minus=minus,
-                volts=self.number(parameter, "" if ac else "supply"),
+                volts=self._at_the_wall(parameter) if ac else self.number(parameter, "supply"),
                 ac=ac,
                 waveform=wave,
             )
         )
+
+    def _at_the_wall(self, parameter: str) -> Number:
+        """Volts at the mains, with their band also where the block has taken that into account elsewhere: at a secondary."""
+        volts, own = self.number(parameter), self.block.kind.param(parameter)
+        if own is None or not own.exact:
+            return volts
+        band = of_the_wall(exactly(volts.value, "V"), self.block.mains)
+        return Number(volts.value, (("mains", band.low, band.high),) if band.low < band.high else ())
 
     def drive(
         self,
@@ -235,9 +232,8 @@ class Powering(Described):
         volts, given = self.number(rated).value, self.number(gives)
         ratio = given.value / volts
         # what feeds it has the mains' band, or else its own volts do
-        ends = (
-            [] if rated in self.fed else [(axis, low / volts, high / volts) for axis, low, high in given.ends]
-        )
+        feeds = rated in self.fed or self._at_the_wall(rated).ends
+        ends = [] if feeds else [(axis, low / volts, high / volts) for axis, low, high in given.ends]
         if rises:
             ends.append((self.net("regulation"), ratio, ratio * (1 + rises)))
         low, own, high = (ohms * share for share in OWN_COPPER)
@@ -290,7 +286,7 @@ class Powering(Described):
             )  # fmt: skip
             peaks = {"peak": rms, "no_load_peak": rms * (1 + stated)}
             above = (
-                _winding(emf(p), total, p["resistance"], found, amperes, frequency * (1 + p["full"]))
+                rectified.winding(emf(p), total, p["resistance"], found, amperes, frequency * (1 + p["full"]))
                 / max(rms, 1e-9)
                 - 1
             )

@@ -9,7 +9,9 @@ from generator.circuit.network.sources import Curve
 from generator.circuit.steady_state import Ripple, rectifier_mean, rectifier_steady_state
 
 STEPS = (0.0, 0.02, 0.08, 0.2, 0.45, 0.75, 1.0, 1.35, 2.0, 4.0)  # of the current at which it works
-HALF_WAVE = 0.5  # of that current: so much earlier a winding sags whose pulses are half as many and twice as high
+HALF_WAVE = (
+    0.5  # of that current: so much earlier a winding sags whose pulses are half as many and twice as high
+)
 COLLAPSE = 50.0  # of that current: where a source without resistance of its own is taken to give up
 
 
@@ -88,3 +90,15 @@ def _blocked() -> Curve:
     """A rail through which nothing passes."""
     steps = range(len(STEPS) + 2)
     return tuple(1e-7 * n for n in steps), tuple(-100.0 * n for n in steps)
+
+
+def winding(emf: float, drop: float, ohms: float, there: Ripple, amperes: float, pulses: float) -> float:
+    """Crest of a sine of the RMS that a winding shows while pulses of current go through its ohms, V. emf: crest; drop: V of
+    the diodes; amperes: mean.
+
+    The mean of (e − R·i)², where that of e·i is what the rail, the diodes and R·i² take of the EMF.
+    """
+    losses = 2 * ohms * amperes * (there.mean + drop)
+    if math.isfinite(there.square):
+        losses += ohms * ohms * there.square * pulses
+    return math.sqrt(max(0.0, emf * emf - 2 * losses))

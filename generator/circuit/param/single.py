@@ -9,7 +9,7 @@ from typing import Any
 
 from generator.circuit.failing import MODES, FailingPart
 from generator.circuit.inputs import Inputs
-from generator.circuit.param.base import MAINS, REQUIRED, Param, Stated, add_part
+from generator.circuit.param.base import MAINS, NEAR_MAINS, REQUIRED, Param, Stated, add_part
 from generator.circuit.point import Mains
 from generator.circuit.says import _
 from generator.circuit.spread import OF_CLASS, widened
@@ -59,6 +59,8 @@ class Quantity(Param):
                 top = replace(top, value=top.value * high)
             inputs.add(f"{self.name}_top", top, found.unit)
             found = replace(found, low=found.low * low, high=found.high * high)
+        elif self.moves_with_mains and not self.exact and not found.toleranced:
+            found = of_the_wall(found, mains)
         inputs.given[self.name] = found
         if self.exact:
             inputs.numbers[self.name], inputs.units[self.name] = found.middle, found.unit
@@ -69,6 +71,14 @@ class Quantity(Param):
         super().refer(text, found, inputs)
         if self.follows_mains:  # the band that it came with is its own
             inputs.add(f"{self.name}_top", quantity.exactly(found.high, found.unit), found.unit)
+
+
+def of_the_wall(found: quantity.Quantity, mains: Mains) -> quantity.Quantity:
+    """Volts as stated, with the mains' band where they are about those at the wall."""
+    volts = found.middle
+    if abs(volts - mains.voltage) > NEAR_MAINS * mains.voltage:
+        return found
+    return replace(found, low=volts * (1 - mains.below), high=volts * (1 + mains.band))
 
 
 class Ratio(Quantity):

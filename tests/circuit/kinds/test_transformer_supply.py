@@ -347,11 +347,17 @@ def test_the_secondary_s_volts_below_its_rated_current(milliamperes: int, tmp_pa
     )  # mains 230 V ± 10 %, EN 50160
 
 
-@pytest.mark.parametrize("written, share", [("T1 1.2VA", (0.25, 0.6)), ("T1 6 VA", (0.15, 0.35)), ("T1 60VA", (0.06, 0.15))])
-def test_volt_amperes_say_how_much_more_it_gives_without_load(written: str, share: tuple[float, float]) -> None:
+@pytest.mark.parametrize(
+    "written, share", [("T1 1.2VA", (0.25, 0.6)), ("T1 6 VA", (0.15, 0.35)), ("T1 60VA", (0.06, 0.15))]
+)
+def test_volt_amperes_say_how_much_more_it_gives_without_load(
+    written: str, share: tuple[float, float]
+) -> None:
     """Catalogues of small mains transformers, no-load factors, from memory: about 1.4 at 1 to 2 VA, 1.25 at 5 VA, 1.1 at 50 VA.
     Rated current: VA over the secondary's volts. A stated regulation goes before."""
-    block = made("transformer-supply", PLAIN, secondary="12 V", smoothing="C1 1000u", load="20 mA", transformer=written)
+    block = made(
+        "transformer-supply", PLAIN, secondary="12 V", smoothing="C1 1000u", load="20 mA", transformer=written
+    )
     volts = float(written.removeprefix("T1").removesuffix("VA")) / 12
     assert share[0] < block.point.regulation < share[1]
     assert block.point.rated_current == pytest.approx(volts)
@@ -370,11 +376,13 @@ def test_a_winding_that_nobody_describes_sags_within_the_band(
     """8 V at its rated current, some tens of per cent more without load, and bought for twice the direct current: integrated by
     scipy, the mean lies within the band of the rail. Half-wave, its pulses are twice as high: 8.1 V where an ideal source
     leaves 9.8 V."""
-    device = built(f"""
+    device = built(
+        f"""
 blocks:
   it: {{kind: transformer-supply, secondary: 8 V 0%, rectifier: {rectifier} D1-D4, diode_drop: {drop / (2 if drop > 1 else 1)} V 0%,
         smoothing: C1 2200u 0%, load: 200 mA 0%}}
-""".replace("D1-D4", "D1-D4" if drop > 1 else "D1"))
+""".replace("D1-D4", "D1-D4" if drop > 1 else "D1")
+    )
     there = rail(emf=8 * ROOT2 * (1 + share), drop=drop, source=8 * share / (bought_for * 0.2), farad=2200e-6, ampere=0.2,
                  full_wave=rectifier == "bridge")  # fmt: skip
     shown = nets(device)["it.plus"]["volts"]["running"]["dc"]

@@ -152,10 +152,13 @@ def test_missing_zener_is_named() -> None:
 def test_a_zener_stands_higher_at_more_than_its_test_current() -> None:
     """Its voltage is stated at 5 mA; data sheets of small zeners give 5 to 15 ohm at 5 to 30 mA (from memory), so with 31.4 mA
     less 12 mA up to 0.014 A * 15 ohm = 0.22 V more; what 5 % make of it besides goes both ways alike."""
+
     def above(load: str) -> float:
-        shown = nets(built(f"""
+        shown = nets(
+            built(f"""
 blocks: {{z: {{kind: zener-regulator, supply: 12 V 0%, series: R2 220 0%, zener: ZD1 5V1, load: {load} 0%}}}}
-"""))["z.out"]["volts"]["running"]["dc"]
+""")
+        )["z.out"]["volts"]["running"]["dc"]
         return shown["high"] - shown["value"] - (shown["value"] - shown["low"])
 
     assert above("12 mA") == pytest.approx(0.014 * 15, abs=0.04)
