@@ -7,6 +7,7 @@ from collections.abc import Iterable, Mapping
 from typing import TYPE_CHECKING
 
 from generator.circuit.device.states import Changed, together
+from generator.circuit.network.passive import Bridge
 from generator.circuit.network.wiring import BULK
 
 if TYPE_CHECKING:
@@ -89,6 +90,8 @@ def _changed(device: Device, change: Change, own: Mapping[str, Mapping[str, floa
     mode = f"{change.mode} {change.leg}".strip()
     if change.element:
         element = device.system.elements.get(change.element) or device.elements[change.element]
+        if isinstance(element, Bridge):
+            return {element.name: element.failed(_there(element, own), change.mode, change.size), **_held_there(device, change, own)}
         found: Changed = {element.name: element.failed(_there(element, own), mode, change.size)}
         for other in device.of_part(change.block, change.key) if change.key else ():
             if change.key in other.wear:  # one diode of a bridge, and the rail that it feeds
@@ -103,6 +106,12 @@ def _changed(device: Device, change: Change, own: Mapping[str, Mapping[str, floa
         if worn is not None:
             found[element.name] = worn
     return found
+
+
+def _held_there(device: Device, change: Change, own: Mapping[str, Mapping[str, float]]) -> Changed:
+    """A comparator whose inputs are joined, on the side where its feedback holds it."""
+    held = device.of_part(change.block, "comparator") if change.leg else []
+    return {e.name: e.failed(_there(e, own), f"held {change.leg}") for e in held}
 
 
 def _there(element: Element, own: Mapping[str, Mapping[str, float]]) -> dict[str, float]:

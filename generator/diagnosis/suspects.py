@@ -64,9 +64,17 @@ def _suspects(device: Device) -> list[Change]:
                 found += changes_of(own, part.modes, block=block.name, key=part.key, called=part.called)
     for a, b, name in device.bridges:
         called = f"{net_name(device, a)} ~ {net_name(device, b)}"
-        found += changes_of("bridge", ("bridge",), block=name, key=f"{a} ~ {b}", called=called,
-                            element=f"{a} ~ {b}")  # fmt: skip
+        own = changes_of("bridge", ("bridge",), block=name, key=f"{a} ~ {b}", called=called, element=f"{a} ~ {b}")
+        if _holds_itself(device, name, {a, b}):
+            own = [replace(one, leg=leg, weight=one.weight / 2) for one in own for leg in ("high", "low")]
+        found += own
     return found
+
+
+def _holds_itself(device: Device, block: str, joined: set[str]) -> bool:
+    """Whether nets that are joined are the two inputs of a comparator whose output feeds back: it stays on either side."""
+    inputs = {device.net(f"{block}.{name}") for name in ("input", "reference", "_signal", "_reference", "_plus")}
+    return f"{block}.feedback" in device.elements and f"{block}.comparator" in device.elements and joined <= inputs
 
 
 def one_of_a_bridge(device: Device, pairs: Collection[tuple[str, str]]) -> list[Change]:

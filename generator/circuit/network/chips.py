@@ -23,6 +23,7 @@ from generator.circuit.network.sources import COLD_LOAD
 from generator.circuit.network.stamps import BEFORE, FLOOR, J, Stamp, conductance, junction
 
 PULLS = 60.0  # ohm from a broken output to common, where it stays low (common practice, no source)
+HELD = 1e3  # V between the inputs of a comparator that its feedback holds on one side, whatever lies there
 LEAKS = 1e-9  # S of a chip from its supply and its output to common (comparator data sheets: nanoamperes)
 OWN_DIVIDER = 2e5  # ohm: of the divider inside, so that an output without a load stands where it is regulated
 
@@ -114,10 +115,14 @@ class Amplifier(Element):
 
     gain: V/V of the difference over its swing; ohms: of the output; low: V above common; lost: V below the supply that it
     does not reach; high: a fixed upper level in V (0: follows the supply); quiescent in A from supply to common.
-    open_collector: it only pulls down. leak, lift: ohm from the output to common and to the supply.
+    open_collector: it only pulls down. leak, lift: ohm from the output to common and to the supply. offset: V that its inputs
+    differ by besides.
     """
 
-    FAILS = BROKEN | {"stuck low": {"alive": 0.0, "leak": PULLS}, "stuck high": {"alive": 0.0, "lift": PULLS}}
+    FAILS = BROKEN | {
+        "stuck low": {"alive": 0.0, "leak": PULLS}, "stuck high": {"alive": 0.0, "lift": PULLS},
+        "held low": {"offset": -HELD}, "held high": {"offset": HELD},
+    }  # fmt: skip
 
     TERMINALS: ClassVar[tuple[str, ...]] = ("plus", "minus", "output", "supply", "common")
 
@@ -132,6 +137,7 @@ class Amplifier(Element):
     lost: Number = exact(0.0)
     high: Number = exact(0.0)
     quiescent: Number = exact(0.0)
+    offset: Number = exact(0.0)
     open_collector: bool = False
     alive: Number = exact(1.0)
     leak: Number = NONE
@@ -154,10 +160,10 @@ class Amplifier(Element):
         shut = 1.0 - p["alive"]
         if self.open_collector:
             return (
-                Stamp("sink", out, (difference, out, J), (self.gain, p["ohms"], p["low"], shut), True),
+                Stamp("sink", out, (difference, out, J), (self.gain, p["ohms"], p["low"], shut, p["offset"]), True),
                 *rest,
             )
-        numbers = (self.gain, p["ohms"], p["low"], p["lost"], p["high"], shut)
+        numbers = (self.gain, p["ohms"], p["low"], p["lost"], p["high"], shut, p["offset"])
         return (
             Stamp("amplifier", (self.common, self.output), (difference, out, span, J), numbers, True),
             Stamp("draw", span, (BEFORE, span), ()),
@@ -172,7 +178,7 @@ class Amplifier(Element):
         if p["quiescent"]:
             lines.append(f"B{name}_own {s} {c} I={p['quiescent']:.8g}*min(1,V({s},{c})/{COLD_LOAD})")
         sign = "-" if self.open_collector else ""
-        u = f"({sign}{self.gain:.8g}*V({n},{m}))"
+        u = f"({sign}{self.gain:.8g}*(V({n},{m})+{p['offset']:.8g}))"
         share = f"(0.5+0.5*{u}/sqrt(1+{u}*{u}))"
         if self.open_collector:
             return [*lines, f"B{name} {o} {c} I={share}*max(V({o},{c})-{p['low']:.8g},0)/{p['ohms']:.8g}"]

@@ -139,8 +139,8 @@ def amplifier(z: Array, p: Array) -> Evaluated:
     """Output of an operational amplifier or push-pull comparator: the equation of the current that it gives.
 
     z: difference of the inputs, Vout − Vcommon, Vsupply − Vcommon, its current. p: gain, ohm of the output, low level,
-    lost below the supply, fixed high level (0: follows the supply), open (1: gives nothing). Within its limits the
-    difference is 0; at the upper one it may be above, at the lower one below. Without a supply both are at common.
+    lost below the supply, fixed high level (0: follows the supply), open (1: gives nothing), V to add to the difference. Within
+    its limits the difference is 0; at the upper one it may be above, at the lower one below. Without a supply both are at common.
     """
     top, of_high = _less(np.where(p[4] > 0, p[4], 1e6), z[2] - p[3])
     there, supplied = _above(z[2])
@@ -149,7 +149,7 @@ def amplifier(z: Array, p: Array) -> Evaluated:
     low_moves = (1 - of_low) * supplied
     span_moves = ((1 - of_high) - low_moves) * rising
     emf = z[1] + p[1] * z[3] - low
-    inner, by_room, by_lead = _meet(span - emf, z[0] - emf / p[0])
+    inner, by_room, by_lead = _meet(span - emf, z[0] + p[6] - emf / p[0])
     y, by_emf, by_inner = _meet(emf, -inner)
     along_emf = by_emf + by_inner * (by_room + by_lead / p[0])
     shut = p[5] > 0
@@ -170,10 +170,11 @@ def _above(v: Array, width: float = SMOOTH) -> tuple[Array, Array]:
 
 def sink(z: Array, p: Array) -> Evaluated:
     """An open-collector output: the equation of the current that it takes, through its ohms down to its low level where
-    its inputs say so. z: difference of the inputs, Vout − Vcommon, its current. p: gain, ohm, low level, open."""
+    its inputs say so. z: difference of the inputs, Vout − Vcommon, its current. p: gain, ohm, low level, open, V to add
+    to the difference."""
     room, rising = _above(z[1] - p[2])
     taken = p[1] * z[2]
-    inner, by_room, by_lead = _meet(room - taken, -z[0] - taken / p[0])
+    inner, by_room, by_lead = _meet(room - taken, -z[0] - p[4] - taken / p[0])
     y, by_taken, by_inner = _meet(taken, -inner)
     along = by_taken + by_inner * (by_room + by_lead / p[0])
     shut = p[3] > 0
@@ -257,7 +258,7 @@ class Form(NamedTuple):
 FORMS = {
     "linear": Form(linear, 3, 2), "junction": Form(junction, 6, 1, ((0, 1), (4, 5))),
     "transport": Form(transport, 2, 2, ((0, 1),)), "channel": Form(channel, 3, 2), "load": Form(load, 2, 1, (), _of_load),
-    "regulator": Form(regulator, 4, 3), "amplifier": Form(amplifier, 6, 4), "sink": Form(sink, 4, 3), "draw": Form(draw, 0, 2),
+    "regulator": Form(regulator, 4, 3), "amplifier": Form(amplifier, 7, 4), "sink": Form(sink, 5, 3), "draw": Form(draw, 0, 2),
     "power": Form(power, 3, 2), "coupler": Form(coupler, 4, 2, ((0, 1),)), "rail": Form(rail, 2 * POINTS, 2, (), _of_rail),
 }  # fmt: skip
 

@@ -89,6 +89,7 @@ def functionals(around: Around, readings: Sequence[Reading]) -> tuple[Array, Arr
     return first, k, drawn[around.plus] - drawn[around.minus], -gradient @ drawn
 
 
+HELD = ("sink", "amplifier")  # what may be held on one side and is as uncertain there as ever
 NO_SPREAD = Nudges(np.zeros(0, dtype=int), np.zeros(0, dtype=int), np.zeros((0, WIDTH)), np.zeros((0, 2)))
 
 
@@ -168,6 +169,12 @@ def nudged(solution: Solution, spread: Nudges) -> Array:
     """By how much each nudged stamp's value changes at every variant's own controls, (variants, E)."""
     around, stamps = solution.around, spread.stamps
     variants = len(solution.deltas)
+    changed = np.zeros((variants, around.count + 1), bool)
+    moved_by = [len(numbers) for numbers in solution.numbers]
+    changed[
+        np.repeat(np.arange(variants), moved_by), [m for numbers in solution.numbers for m in numbers]
+    ] = True
+    gone = changed[:, stamps]
     z, change = np.zeros((variants, len(stamps), 2)), np.zeros((variants, len(stamps)))
     form = around.form[stamps]
     for kind in set(form.tolist()):
@@ -179,13 +186,11 @@ def nudged(solution: Solution, spread: Nudges) -> Array:
         there, base = (ready(name, p) for p in (spread.numbers[at], around.numbers[stamps[at]]))
         change[:, at] = FORMS[name].evaluate(own, there)[0] - FORMS[name].evaluate(own, base)[0]
         z[:, at, : min(controls, 2)] = own[:2].transpose(1, 2, 0)
+        if name in HELD:
+            variant, column = np.nonzero(gone[:, at])
+            change[variant, at[column]] = _still(solution, spread, variant, at[column], own[:, variant, column])
+            gone[:, at] = False
     full = change.copy()
-    changed = np.zeros((variants, around.count + 1), bool)
-    moved_by = [len(numbers) for numbers in solution.numbers]
-    changed[
-        np.repeat(np.arange(variants), moved_by), [m for numbers in solution.numbers for m in numbers]
-    ] = True
-    gone = changed[:, stamps]
     change[gone] = 0.0
     rail, straight = (form == NAMES.index(name) for name in ("rail", "linear"))
     variant, column = np.nonzero(gone & (rail | straight))
@@ -200,3 +205,19 @@ def nudged(solution: Solution, spread: Nudges) -> Array:
     linear = step[:, 0] + (step[:, 1:] * z[variant, column, :2]).sum(-1)
     change[variant, column] = np.where(rail[column], full[variant, column] * shares[:, POINTS], linear)
     return change
+
+
+def _still(solution: Solution, spread: Nudges, variant: Array, column: Array, z: Array) -> Array:
+    """By how much the values of stamps that a variant has changed change with those of their numbers that it has left alone. All of
+    one form; variant, column: which of them; z (controls, those)."""
+    stamps = spread.stamps[column]
+    now, before = np.zeros((len(stamps), WIDTH)), solution.around.numbers[stamps]
+    for row, v, stamp in zip(now, variant.tolist(), stamps.tolist()):
+        own = solution.numbers[v][stamp]
+        row[: len(own)] = own
+    moved = np.where(now == before, spread.numbers[column], now)
+    if not len(stamps):
+        return np.zeros(0)
+    name = NAMES[solution.around.form[stamps[0]]]
+    there, here = (FORMS[name].evaluate(z, ready(name, p))[0] for p in (moved, now))
+    return there - here
