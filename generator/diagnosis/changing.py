@@ -91,7 +91,10 @@ def _changed(device: Device, change: Change, own: Mapping[str, Mapping[str, floa
     if change.element:
         element = device.system.elements.get(change.element) or device.elements[change.element]
         if isinstance(element, Bridge):
-            return {element.name: element.failed(_there(element, own), change.mode, change.size), **_held_there(device, change, own)}
+            return {
+                element.name: element.failed(_there(element, own), change.mode, change.size),
+                **_held_there(device, change, own),
+            }
         found: Changed = {element.name: element.failed(_there(element, own), mode, change.size)}
         for other in device.of_part(change.block, change.key) if change.key else ():
             if change.key in other.wear:  # one diode of a bridge, and the rail that it feeds

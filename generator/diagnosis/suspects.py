@@ -64,7 +64,9 @@ def _suspects(device: Device) -> list[Change]:
                 found += changes_of(own, part.modes, block=block.name, key=part.key, called=part.called)
     for a, b, name in device.bridges:
         called = f"{net_name(device, a)} ~ {net_name(device, b)}"
-        own = changes_of("bridge", ("bridge",), block=name, key=f"{a} ~ {b}", called=called, element=f"{a} ~ {b}")
+        own = changes_of(
+            "bridge", ("bridge",), block=name, key=f"{a} ~ {b}", called=called, element=f"{a} ~ {b}"
+        )
         if _holds_itself(device, name, {a, b}):
             own = [replace(one, leg=leg, weight=one.weight / 2) for one in own for leg in ("high", "low")]
         found += own
@@ -73,8 +75,10 @@ def _suspects(device: Device) -> list[Change]:
 
 def _holds_itself(device: Device, block: str, joined: set[str]) -> bool:
     """Whether nets that are joined are the two inputs of a comparator whose output feeds back: it stays on either side."""
-    inputs = {device.net(f"{block}.{name}") for name in ("input", "reference", "_signal", "_reference", "_plus")}
-    return f"{block}.feedback" in device.elements and f"{block}.comparator" in device.elements and joined <= inputs
+    if not {f"{block}.feedback", f"{block}.comparator"} <= device.elements.keys():
+        return False
+    inputs = (f"{block}.{name}" for name in ("input", "reference", "_signal", "_reference", "_plus"))
+    return joined <= {device.net(name) for name in inputs if name in device.all_nets}
 
 
 def one_of_a_bridge(device: Device, pairs: Collection[tuple[str, str]]) -> list[Change]:

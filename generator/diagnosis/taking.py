@@ -138,7 +138,8 @@ def alternating_at(device: Device, sought: Sought) -> Sought | None:
     rail = next((r for r in rails if place.plus == r.plus and place.minus in (r.minus, r.below)), None)
     if rail is None:
         return None
-    there = replace(place, how="rail", element=rail.name, figure="ripple", times=SAWTOOTH)
+    times = SAWTOOTH if rail.swings == "ripple" else 1.0
+    there = replace(place, how="rail", element=rail.name, figure=rail.swings, times=times)
     return replace(sought, place=there, how="rail")
 
 

@@ -172,7 +172,7 @@ def test_a_worn_contact_need_not_be_as_worn_as_reckoned() -> None:
     """A burnt contact that drops 46 V, or 12 V, is a burnt contact, though the block reckons with a tenth."""
     for read in ("0.33 A", "0.387 A"):
         found = judged(
-            circuit(h={**HEATER, "power": "95 W 0%", "supply": "230 V"}),
+            circuit(h={**HEATER, "power": "95 W 0%", "supply": "230 V 0%"}),
             ("h.current", read),
             ("h.resistance", "557 ohm"),
         )

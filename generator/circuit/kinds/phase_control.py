@@ -71,9 +71,9 @@ class PhaseControl(Kind):
     f = param.Quantity("Hz", "mains frequency", default=param.FREQUENCY)
 
     values = (
-        Value("firing_angle_min", "degree", "into the half-cycle, pot at zero", "360·f·t_min", _STEADY,
+        Value("firing_angle_min", "degree", "into the half-cycle, pot at zero; later with a motor, whose current lasts", "360·f·t_min", _STEADY,
               at=_SCOPE, hazard="mains"),
-        Value("firing_angle_max", "degree", "into the half-cycle, pot turned down all the way", "360·f·t_max",
+        Value("firing_angle_max", "degree", "into the half-cycle, pot turned down all the way; with a motor later still", "360·f·t_max",
               _STEADY, at=_SCOPE, hazard="mains"),
         Value("power_share_max", "", "share of full power, pot at zero",
               "1 − firing_angle_min/180 + sin(firing_angle_min·π/90)/(2·π)", _SHARE,

@@ -4,12 +4,20 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
-from functools import lru_cache
 
 from generator.circuit import curves, param
 from generator.circuit.block import Block, Check, ExtraPart, Kind, Point, Value, Variant
 from generator.circuit.formula import STATED, Formula, Found
+from generator.circuit.half_wave import (
+    METER,
+    NOTHING,
+    REVOLUTION,
+    HalfWave,
+    alternating,
+    half_wave_coil,
+    means,
+    ohms_at,
+)
 from generator.circuit.labels import computed, named, part_label
 from generator.circuit.network import Wiring
 from generator.circuit.network.element import Worn, exact, fixed
@@ -18,93 +26,15 @@ from generator.circuit.network.sources import Curve, Rail
 from generator.circuit.network.stamps import Stamp
 from generator.circuit.placing import across, down
 from generator.circuit.ratings import EXTRA_LOW_AC, rating
-from generator.circuit.roots import root
 from generator.circuit.says import _
 from generator.circuit.sheet import Line, Sheet
-from generator.circuit.steady_state import square_of_piece
 
 HALF_WAVE = "a half-wave rectifier on a coil: the current outlasts the half-cycle, solved"
-REVOLUTION = 2 * math.pi
-# times what a coil has, where its mean volts are worked out
-OHMS = (50.0, 12.0, 5.0, 2.2, 1.4, 1.0, 0.72, 0.45, 0.2, 0.02)
-POINTS = len(OHMS) + 2
-
-
-@dataclass(frozen=True)
-class HalfWave:
-    """One period of a coil behind a diode: i(θ) = crest·sin(θ − lag) − level + faded·e^(−g·(θ − start)) from start to end
-    of conduction (rad after the zero crossing), mean and RMS. A."""
-
-    start: float
-    end: float = math.pi / 2
-    mean: float = 0.0
-    rms: float = 0.0
-    crest: float = 0.0
-    lag: float = 0.0
-    level: float = 0.0
-    faded: float = 0.0
-    g: float = 0.0
-
-    def at(self, angle: float) -> float:
-        """Amperes at an angle, as if the diode conducted on and on."""
-        swings = self.crest * math.sin(angle - self.lag) - self.level
-        return swings + self.faded * math.exp(-self.g * (angle - self.start))
-
-
-@lru_cache(maxsize=4096)
-def half_wave_coil(
-    *, peak: float, drop: float, resistance: float, inductance: float, frequency: float
-) -> HalfWave:
-    """Diode, resistance and inductance in series on a sine.
-
-    peak: V; drop: of the diode, V; resistance: ohm, above 0; inductance: H; frequency: Hz. The current
-    i(θ) = peak/Z·sin(θ − φ) − drop/R + A·e^(−(θ − θ0)·R/ωL), from θ0 = asin(drop/peak) until it is zero again, at the
-    latest at θ0 + 2π. mean·R·2π = peak·(cos θ0 − cos θe) − drop·(θe − θ0), for the coil's own voltage has no mean.
-    Source: textbooks on power electronics, half-wave rectifier with RL load.
-    """
-    if peak <= drop:
-        return HalfWave(math.pi / 2)
-    start, level = math.asin(drop / peak), drop / resistance
-    reactance = 2 * math.pi * frequency * inductance
-    end = math.pi - start
-    if reactance < 1e-9 * resistance:
-        wave = HalfWave(start, crest=peak / resistance, level=level)
-        square = peak * peak * ((end - start) / 2 + math.sin(2 * start) / 2)
-        square += drop * drop * (end - start) - 4 * peak * drop * math.cos(start)
-        square /= resistance * resistance
-    else:
-        crest, lag = peak / math.hypot(resistance, reactance), math.atan2(reactance, resistance)
-        faded, g = level - crest * math.sin(start - lag), resistance / reactance
-        wave = HalfWave(start, crest=crest, lag=lag, level=level, faded=faded, g=g)
-        if wave.at(end) > 0:
-            end = root(wave.at, end, start + REVOLUTION, tolerance=1e-12)
-        square = square_of_piece(
-            a=-crest * math.sin(lag), b=crest * math.cos(lag), c=-level, d=faded, g=g, omega=1.0, start=start, end=end
-        )  # fmt: skip
-    mean = (peak * (math.cos(start) - math.cos(end)) - drop * (end - start)) / (REVOLUTION * resistance)
-    return replace(wave, end=end, mean=max(0.0, mean), rms=math.sqrt(max(0.0, square) / REVOLUTION))
 
 
 def _piece(x: Point) -> HalfWave:
     fed = {"peak": x.supply * math.sqrt(2), "drop": x.diode_drop, "frequency": x.f}
     return half_wave_coil(**fed, resistance=x.winding, inductance=x.inductance)
-
-
-@lru_cache(maxsize=1024)
-def _means(supply: float, drop: float, ohms: float, henries: float, frequency: float) -> Curve:
-    """Mean amperes in a coil behind a diode, and mean volts across it, by how many ohms it has about those that it should."""
-    peak = supply * math.sqrt(2)
-    fed = {"peak": peak, "drop": drop, "frequency": frequency}
-    if peak <= drop:
-        return tuple(1e-6 * n for n in range(POINTS)), tuple(-1e-3 * n for n in range(POINTS))
-    start = math.asin(drop / peak)
-    means = [(0.0, (peak * math.cos(start) - drop * (math.pi / 2 - start)) / math.pi)]
-    for times in OHMS:
-        mean = half_wave_coil(**fed, resistance=ohms * times, inductance=henries).mean
-        means.append((max(mean, means[-1][0] + 1e-9), min(mean * ohms * times, means[-1][1] - 1e-9)))
-    means.append((means[-1][0] * 1.05, -0.01 * means[0][1]))
-    amperes, volts = zip(*means)
-    return amperes, volts
 
 
 class Taking(Resistor):
@@ -123,8 +53,7 @@ def _across_open_coil(x: Point) -> float | Formula:
         return Formula("supply")
     if x.feed == "ac":
         return 0.0
-    meter = 1e7  # ohm; what it is cancels out but for the diode's drop
-    return meter * _piece(x.changed(winding=meter, inductance=0.0)).mean
+    return METER * _piece(x.changed(winding=METER, inductance=0.0)).mean
 
 
 def _behind_diode(x: Point) -> Found:
@@ -277,16 +206,28 @@ class Solenoid(Kind):
         """The mean across the coil as a rail, falling as the coil has fewer ohms; and what it takes of the mains."""
         x = block.point
         stated = {"volts": "supply", "drop": "diode_drop", "henries": "inductance"}
-        given = {name: w.number(of) for name, of in stated.items()}
+        given = {**{name: w.number(of) for name, of in stated.items()}, "halves": exact(1.0)}
 
         def curve(p: Mapping[str, float]) -> Curve:
-            return _means(p["volts"] * p["share"], p["drop"], x.winding, p["henries"], x.f)
+            volts = p["volts"] * p["share"] if p["halves"] == 1 else 0.0
+            return means(volts, p["drop"], x.winding, p["henries"], x.f)
 
-        off: Mapping[str, Worn] = {"open": fixed(share=0.0), "short": fixed(share=0.0)}
+        def figures(p: Mapping[str, float], amperes: float) -> dict[str, float]:
+            volts = p["volts"] * p["share"]
+            if p["halves"] == 1:
+                ohms, henries = (
+                    (ohms_at(curve(p), amperes), p["henries"]) if amperes > NOTHING else (METER, 0.0)
+                )
+                volts = alternating(
+                    peak=volts * math.sqrt(2), drop=p["drop"], ohms=ohms, henries=henries, frequency=x.f
+                )
+            return {"alternating": volts if p["halves"] else 0.0}
+
+        off: Mapping[str, Worn] = {"open": fixed(halves=0.0), "short": fixed(halves=2.0)}
         wear = {"diode": (w.who("diode")["called"], off)}
         w.add(Rail(
             name=w.net("means"), block=block.name, wear=wear, plus="_coil", minus="neutral", curve=curve, given=given,
-            fed=(w.net("live"), w.net("neutral"), x.supply),
+            figures=figures, swings="alternating", fed=(w.net("live"), w.net("neutral"), x.supply),
         ))  # fmt: skip
         amperes = block.solved.get("current") or 0.0
         if not amperes:

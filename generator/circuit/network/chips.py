@@ -160,7 +160,13 @@ class Amplifier(Element):
         shut = 1.0 - p["alive"]
         if self.open_collector:
             return (
-                Stamp("sink", out, (difference, out, J), (self.gain, p["ohms"], p["low"], shut, p["offset"]), True),
+                Stamp(
+                    "sink",
+                    out,
+                    (difference, out, J),
+                    (self.gain, p["ohms"], p["low"], shut, p["offset"]),
+                    True,
+                ),
                 *rest,
             )
         numbers = (self.gain, p["ohms"], p["low"], p["lost"], p["high"], shut, p["offset"])

@@ -188,7 +188,9 @@ def nudged(solution: Solution, spread: Nudges) -> Array:
         z[:, at, : min(controls, 2)] = own[:2].transpose(1, 2, 0)
         if name in HELD:
             variant, column = np.nonzero(gone[:, at])
-            change[variant, at[column]] = _still(solution, spread, variant, at[column], own[:, variant, column])
+            change[variant, at[column]] = _still(
+                solution, spread, variant, at[column], own[:, variant, column]
+            )
             gone[:, at] = False
     full = change.copy()
     change[gone] = 0.0

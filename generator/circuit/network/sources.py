@@ -232,7 +232,8 @@ class Rail(Element):
     steady state there (ripple, trough, ...). fed: the mains nets that feed it and the volts RMS at which it is rated;
     the number `share` is what it gets of them. clamp: the element across it that takes what the load leaves, and is no part
     of the current that figures are asked for. below: the far end of another like it in series, which ripples in turn with it,
-    so that both together ripple as one of them. starved(p): V that it may show although it brings next to nothing. Its wear: the parts that are in the curve (transformer, diodes, smoothing
+    so that both together ripple as one of them. swings: which of the figures an AC range shows, peak to peak for "ripple",
+    else as it stands. starved(p): V that it may show although it brings next to nothing. Its wear: the parts that are in the curve (transformer, diodes, smoothing
     capacitor).
     """
 
@@ -247,6 +248,7 @@ class Rail(Element):
     fed: tuple[str, str, float] | None = None
     clamp: str = ""
     below: str = ""
+    swings: str = "ripple"
 
     @cached_property
     def numbers(self) -> dict[str, Number]:

@@ -9,7 +9,8 @@ import pytest
 from bench import PLAIN, after, failed, made, said, told, value
 from scipy.integrate import solve_ivp
 
-from generator.circuit.kinds.solenoid import half_wave_coil
+from generator.circuit.half_wave import half_wave_coil
+from tests.diagnosis.noted import judged_note
 
 
 def test_half_wave_against_ngspice() -> None:
@@ -91,3 +92,43 @@ def test_failures() -> None:
     assert shorted["current"] == pytest.approx(230 / abs(complex(160, 2 * math.pi * 50 * 0.9)))
     for part in ("D1", "L1"):
         assert after(block, part, "open")["current"] == 0.0
+
+
+VALVE = """---
+title: Valve does not open
+date: 2026-03-14
+device: {kind: coffee maker, category: Kitchen}
+symptoms: [dry]
+outcome: repairable
+blocks:
+  inlet: {kind: mains-inlet, load: 60 W}
+  pump: {kind: solenoid, supply: inlet, winding: L1 160, inductance: 0.9 H, diode: D1}
+readings: [{across: L1, read: READ V AC}]
+---
+Text.
+"""
+LAST = (0.0043, 244.6)  # rad at which 230 V·√2 exceed 0.9 V, and degrees to which the current lasts (ngspice, above)
+
+
+def _seen_by_a_meter(ends: tuple[float, float], drop: float = 0.9) -> float:
+    """RMS without the mean of 230 V·√2·sin θ − drop between two angles, 0 else, by numpy."""
+    turn = np.linspace(0, 2 * math.pi, 200_001)
+    volts = np.where(
+        (turn > ends[0]) & (turn < math.radians(ends[1])), 230 * math.sqrt(2) * np.sin(turn) - drop, 0
+    )
+    return float(volts.std())
+
+
+@pytest.mark.parametrize("read, cause", [
+    (_seen_by_a_meter(LAST), ("", "none")), (_seen_by_a_meter((0.0028, 180.0)), ("L1", "open")), (230.0, ("D1", "short")),
+    (0.0, ("D1", "open")),
+])  # fmt: skip
+def test_an_ac_range_across_a_coil_behind_its_diode(read: float, cause: tuple[str, str]) -> None:
+    """What is alternating about the half-waves: about 190 V while the current lasts to 244.6°, √(1/4 − 1/π²) = 0.386 of the
+    crest with the coil open, all of the mains through a shorted diode."""
+    _, found = judged_note(VALVE.replace("READ", f"{read:.1f}"))
+    best = {(fit.change.called, fit.change.mode) for fit in found.fits[:3] if fit.share > 0.05}
+    assert cause in best
+    expected, verdict = found.judged[0].expected, found.judged[0].verdict
+    assert expected is not None and verdict is not None and verdict.ok == (cause[1] == "none")
+    assert expected.value == pytest.approx(_seen_by_a_meter(LAST), rel=0.03)
