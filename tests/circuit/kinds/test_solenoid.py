@@ -107,7 +107,10 @@ readings: [{across: L1, read: READ V AC}]
 ---
 Text.
 """
-LAST = (0.0043, 244.6)  # rad at which 230 V·√2 exceed 0.9 V, and degrees to which the current lasts (ngspice, above)
+LAST = (
+    0.0043,
+    244.6,
+)  # rad at which 230 V·√2 exceed 0.9 V, and degrees to which the current lasts (ngspice, above)
 
 
 def _seen_by_a_meter(ends: tuple[float, float], drop: float = 0.9) -> float:
