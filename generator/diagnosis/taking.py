@@ -59,6 +59,15 @@ def take(device: Device, reading: Reading, meter: Meter) -> Taken:
         what = f"{sought.place.text}: what fails with it is worked out, not what a meter shows across it"
         hint = f"the page leaves it out; read at the output of {sought.place.block}"
         return Taken(reading, trouble=what, hint=hint, severity=WARNING)
+    if (
+        sought.how in ("volts", "amps")
+        and not sought.place.ac
+        and device.unknown & _touched(device, sought.place)
+    ):
+        what = f"{sought.place.text}: what parts written one by one rectify is not worked out"
+        return Taken(
+            reading, trouble=what, hint="the page leaves it out; its ohms are judged", severity=WARNING
+        )
     try:
         own = definition_of(device, sought.place)
         wave = own.wave if own is not None else ""
@@ -79,6 +88,12 @@ def take(device: Device, reading: Reading, meter: Meter) -> Taken:
         counts=not _through_a_diode(device, sought, shown),
         open_from=open_from(device, sought),
     )
+
+
+def _touched(device: Device, place: Place) -> set[str]:
+    """The nets on which something is measured."""
+    element = device.elements.get(place.element)
+    return {place.plus, place.minus, *(element.nets if element is not None else ())}
 
 
 def open_from(device: Device, sought: Sought) -> float:

@@ -8,7 +8,14 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from generator.circuit.device.apart import joint, joint_before
-from generator.circuit.device.beyond import lone_contacts, on_direct, on_mains, one_place, one_relay
+from generator.circuit.device.beyond import (
+    lone_contacts,
+    on_direct,
+    on_mains,
+    one_place,
+    one_relay,
+    rectified_by_hand,
+)
 from generator.circuit.device.device import Device
 from generator.circuit.device.extra_wiring import wire_extra
 from generator.circuit.device.joining import Joining, given
@@ -63,6 +70,8 @@ class _Assembly(Joining):
             on_mains(elements, extras, {common, *self._commons(nets)}), {common, *self._commons(nets)}
         )
         self.troubles += lone_contacts(elements, self.blocks)
+        told, unknown = rectified_by_hand(elements, extras, {common, *self._commons(nets)}, self.blocks)
+        self.troubles += told
         self._twice(
             elements, {common, *(nets.root(net) for own in self.wired.values() for net, _ in own.commons)}
         )
@@ -79,6 +88,7 @@ class _Assembly(Joining):
         return Device(
             circuit=self.circuit, told=self.told, wired=self.wired, nets_by_name=nets, elements={e.name: e for e in elements},
             common=common, mains_commons=mains, connectors=connectors, test_points=points, states=states, troubles=self.troubles,
+            unknown=frozenset(unknown),
         )  # fmt: skip
 
     # --- what the note says beyond its blocks -----------------------------------------------------------------------

@@ -7,9 +7,10 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from generator.circuit.device.nets import islands
 from generator.circuit.network.described import Wired
 from generator.circuit.network.element import Element
-from generator.circuit.network.junctions import Diode
+from generator.circuit.network.junctions import Diode, Mosfet, Transistor
 from generator.circuit.network.passive import Capacitor, Contact, Resistor, Winding
 from generator.problems import WARNING, Trouble
 
@@ -19,6 +20,8 @@ if TYPE_CHECKING:
 
 RELAY = re.compile(r"^(?:RL|K)\d+")
 _ON_MAINS = Resistor, Capacitor, Winding, Contact  # what is the same on alternating current
+_JUNCTIONS = Diode, Transistor, Mosfet
+_RECTIFY = "a kind that rectifies does: mains-rectifier, transformer-supply, capacitive-dropper, solenoid (half-wave)"
 NEUTRALS = "neutral_out", "neutral"
 
 
@@ -138,6 +141,37 @@ def on_direct(elements: Sequence[Element], commons: set[str]) -> list[Element]:
     return [found.get(e.name, e) for e in elements]
 
 
+def rectified_by_hand(
+    elements: Sequence[Element], extras: set[str], commons: set[str], blocks: Mapping[str, Block]
+) -> tuple[list[Trouble], set[str]]:
+    """Junctions written with their nets that alternating current reaches, each told once a block, and the nets of direct current
+    of which nothing is known for that: what they would rectify is no operating point."""
+    alternating = [e for e in elements if e.ac and not isinstance(e, Diode)]
+    live = {net for e in alternating for group in e.groups() for net in group} - commons
+    direct = [e for e in elements if not e.ac]
+    inner = {e.name: [net for net in e.nets if net not in commons] for e in direct}
+    loose = islands([inner[e.name] for e in direct if e.name in extras], live)
+    reached = {loose(net) for net in live}
+    found: dict[str, Trouble] = {}
+    for e in direct:
+        if e.name in extras and isinstance(e, _JUNCTIONS) and any(loose(n) in reached for n in inner[e.name]):
+            what = f"{e.called or e.key}: alternating current reaches it, and what parts written one by one make of that is not worked out"
+            block = blocks[e.block]
+            found.setdefault(
+                e.block, Trouble(("blocks", e.block, *_line(block, e.key)), what, _RECTIFY, WARNING)
+            )
+    if not found:
+        return [], set()
+    whole = islands(inner.values(), live)
+    lost = {whole(net) for name in extras & inner.keys() for net in inner[name] if loose(net) in reached}
+    return list(found.values()), {net for nets in inner.values() for net in nets if whole(net) in lost}
+
+
+def _line(block: Block, key: str) -> tuple[str | int, ...]:
+    """Where the note writes a part: its line among those with their nets, else its parameter."""
+    return next(((block.extras_key, at) for at, extra in block.extras if extra.name == key), (key,))
+
+
 def lone_contacts(elements: Sequence[Element], blocks: Mapping[str, Block]) -> list[Trouble]:
     """A contact named almost as a relay of the note: as it is written, nothing moves it."""
     coils = {e.called for e in elements if isinstance(e, Winding) and RELAY.match(e.called)}
@@ -147,9 +181,5 @@ def lone_contacts(elements: Sequence[Element], blocks: Mapping[str, Block]) -> l
         if near and near.group() in coils:
             what = f"{e.called}: no coil has that name, so it counts as closed in every state"
             hint = f"did you mean {near.group()}? coil and contacts of one relay have one name"
-            block = blocks[e.block]
-            line = next(
-                ((block.extras_key, at) for at, extra in block.extras if extra.name == e.key), (e.key,)
-            )
-            found.append(Trouble(("blocks", e.block, *line), what, hint, WARNING))
+            found.append(Trouble(("blocks", e.block, *_line(blocks[e.block], e.key)), what, hint, WARNING))
     return found

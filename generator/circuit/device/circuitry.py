@@ -66,6 +66,9 @@ class Circuitry:
     test_points: dict[str, str]
     states: list[State]
     troubles: list[Trouble]
+    unknown: frozenset[str] = (
+        frozenset()
+    )  # nets of direct current that parts rectify, of which nothing is known
     # relay or triac -> volts on its coil or gate from which it works
     thresholds: dict[str, float] = field(default_factory=dict)
     # what others have worked out of it once, by a key of theirs
@@ -230,14 +233,11 @@ class Circuitry:
             for name, block in self.blocks.items()
             if {"bus", "plus", "common"} <= {*block.kind.terminals}
         }
-        found = []
-        for element in self.elements.values():
-            if isinstance(element, Converted):
-                common = "in_common" if "in_common" in self.blocks[element.block].kind.terminals else "common"
-                plus = self.net(f"{element.block}.in")
-                fed = starts.get(plus, (plus, self.net(f"{element.block}.{common}")))
-                found.append(Follower(element.name, "on", element.name, fed, False))
-        return found
+        return [
+            Follower(e.name, "on", e.name, starts.get(e.fed, (e.fed, e.back)), False)
+            for e in self.elements.values()
+            if isinstance(e, Converted)
+        ]
 
     @cached_property
     def regulated(self) -> list[tuple[str, str, str]]:
@@ -298,12 +298,7 @@ class Circuitry:
 
     def row(self, state: str) -> int:
         """The position of a state by its name; the first for "". Raises KeyError."""
-        if not state:
-            return 0
-        for position, own in enumerate(self.states):
-            if own.name == state:
-                return position
-        raise KeyError(state)
+        return {own.name: position for position, own in enumerate(self.states)}[state] if state else 0
 
     @cached_property
     def bridges(self) -> list[tuple[str, str, str]]:
