@@ -64,12 +64,12 @@ def _suspects(device: Device) -> list[Change]:
                 found += changes_of(own, part.modes, block=block.name, key=part.key, called=part.called)
     for a, b, name in device.bridges:
         called = f"{net_name(device, a)} ~ {net_name(device, b)}"
-        own = changes_of(
-            "bridge", ("bridge",), block=name, key=f"{a} ~ {b}", called=called, element=f"{a} ~ {b}"
-        )
+        joint = f"{a} ~ {b}"
+        bridged = changes_of("bridge", ("bridge",), block=name, key=joint, called=called, element=joint)
         if _holds_itself(device, name, {a, b}):
-            own = [replace(one, leg=leg, weight=one.weight / 2) for one in own for leg in ("high", "low")]
-        found += own
+            legs = ("high", "low")
+            bridged = [replace(one, leg=leg, weight=one.weight / 2) for one in bridged for leg in legs]
+        found += bridged
     return found
 
 

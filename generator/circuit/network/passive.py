@@ -66,6 +66,11 @@ class Resting(Resistor):
         return (conductance(self.a, self.b, siemens(p["ohms"] if failed else p["at_rest"])),)
 
 
+# S and F: an electrolytic passes more than a net's insulation does, and far less than its leak for working circuits counts, so
+# that a net behind it which nothing else holds stands where its other end does, for a meter that takes nothing
+SEEPS, SEEPS_FROM = 1e-10, 1e-6
+
+
 @dataclass(frozen=True, kw_only=True)
 class Capacitor(Element):
     """Open at direct current, but for its leak (ohm, inf for none); its farads count at the mains frequency."""
@@ -78,7 +83,8 @@ class Capacitor(Element):
     leak: Number = NONE
 
     def stamps(self, p: Mapping[str, float]) -> tuple[Stamp, ...]:
-        return () if self.ac else (conductance(self.a, self.b, siemens(p["leak"])),)
+        seeps = SEEPS if p["farads"] >= SEEPS_FROM else 0.0
+        return () if self.ac else (conductance(self.a, self.b, siemens(p["leak"]) + seeps),)
 
     def cold(self, p: Mapping[str, float], mode: str) -> tuple[Stamp, ...]:
         return (conductance(self.a, self.b, siemens(p["leak"])),)

@@ -35,6 +35,7 @@ OTHERWISE = {
     ("button-input", "capacitor", "short", "press_current"): "the same",
     ("dc-motor", "capacitor", "short", "stall_current"): "solve: of the motor; the network: of its winding, which is bridged",
     ("key-ladder", "pull_up", "open", "idle_output"): "a pin that hangs in the air: solve says 0 V, the network's leakage sets it",
+    ("audio-stage", "load", "open", "speaker_dc"): "an ideal voltmeter sees what seeps through the output capacitor; solve: 0 V",
     ("audio-stage", "amplifier", "short", "*"): "solve: the output lies on the supply; the network: on its lower limit",
     ("high-side-switch", "flyback", "short", "*"): "solve: the fuse has blown; the network has no fuse",
     ("solenoid", "flyback", "short", "*"): "the same",
