@@ -15,7 +15,7 @@ from generator.build.photos import Photos
 from generator.build.store import Row, Store, compress
 from generator.cache import digest_of, pack, unpack
 from generator.files import Unreadable, read_file, reason
-from generator.finding.entry import entry_data, entry_of
+from generator.finding.entry import complaints_of, entry_data, entry_of
 from generator.finding.thesaurus import Thesaurus
 from generator.notes.config import Config
 from generator.notes.note import read_note, slug_of
@@ -58,7 +58,7 @@ def job_of(part: Part, own: Config, cache: Path, thesaurus: Thesaurus, theme: Th
     config = part.worked_as(own)
     slugs = frozenset(slug_of(path, part.root) for path in part.paths)
     home = (part.config.name or part.name) if several else ""
-    base = digest_of([base_key(config, theme), part.name, part.config.language, home])
+    base = digest_of([base_key(config, theme), thesaurus.key, part.name, part.config.language, home])
     return Job(part, own, cache, config, slugs, base, thesaurus, theme, home)
 
 
@@ -91,7 +91,10 @@ class Worker:
 
         shown = shown_path(path)
         photo = _once(partial(self._photo, note.folder))
-        worked = work_note(note, self.job.config, self.theme, photo, link, shown_as=shown)
+        complaints = complaints_of(note.symptoms, self.job.thesaurus)
+        worked = work_note(
+            note, self.job.config, self.theme, photo, link, shown_as=shown, complaints=complaints
+        )
         worked.pieces["data"] |= self._origin(note.slug)
         problems = sorted([*problems, *worked.problems])
         record = record_in(worked.record, self.job.part, self.job.home)

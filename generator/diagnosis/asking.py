@@ -19,6 +19,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from generator.circuit.network.element import NoOperatingPoint
+from generator.diagnosis.complaints import account_of
 from generator.diagnosis.evidence import UNSURE, Array
 from generator.diagnosis.hypotheses import HEALTH, Change, by_failure
 from generator.diagnosis.predictions import Predictor, Sought
@@ -78,25 +79,29 @@ class Candidate:
     sizes: tuple[Change, ...]
 
 
-def next_readings(judgement: Judgement, device: Device, meter: Meter) -> list[Asked]:
-    """What to measure next, best first; nothing where no reading would tell the failures left apart."""
+def next_readings(
+    judgement: Judgement, device: Device, meter: Meter, complaints: Sequence[str] = ()
+) -> list[Asked]:
+    """What to measure next, best first; nothing where no reading would tell the failures left apart. complaints: as
+    first_readings has them."""
     if judgement.ranking is None or not judgement.fits:
-        return first_readings(device, meter)
+        return first_readings(device, meter, complaints)
     taken = [judged.taken.sought for judged in judgement.fitted]
     return choose(device, candidates_of(judgement), [own for own in taken if own is not None], meter.input)
 
 
-def first_readings(device: Device, meter: Meter) -> list[Asked]:
-    """The best first measurements of a device that does not work, from what fails most often."""
-    likely = sorted(
-        by_failure(suspects(device)).values(), key=lambda own: -sum(change.weight for change in own)
-    )[:MOST_FIRST]
-    candidates = [Candidate(HEALTH, FIRST_HEALTH, (HEALTH,))]
-    candidates += [
-        Candidate(own[len(own) // 2], sum(change.weight for change in own), (own[len(own) // 2],))
-        for own in likely
+def first_readings(device: Device, meter: Meter, complaints: Sequence[str] = ()) -> list[Asked]:
+    """The best first measurements of a device that does not work, from what fails most often and what its owner complains of.
+    complaints: symptoms by their names (complaints.py)."""
+    account = account_of(device, complaints)
+    found = [
+        (sum(change.weight for change in own) * account.shares.get(group, 1.0), own[len(own) // 2])
+        for group, own in by_failure(suspects(device)).items()
     ]
-    return choose(device, candidates, [], meter.input)
+    likely = sorted(found, key=lambda own: -own[0])[:MOST_FIRST]
+    health = Candidate(HEALTH, FIRST_HEALTH * account.health, (HEALTH,))
+    candidates = [health, *(Candidate(change, share, (change,)) for share, change in likely)]
+    return choose(device, candidates, [], meter.input, account.state)
 
 
 def candidates_of(judgement: Judgement) -> list[Candidate]:
@@ -122,9 +127,10 @@ def candidates_of(judgement: Judgement) -> list[Candidate]:
 
 
 def choose(
-    device: Device, candidates: Sequence[Candidate], taken: Sequence[Sought], meter: float
+    device: Device, candidates: Sequence[Candidate], taken: Sequence[Sought], meter: float, first: str = ""
 ) -> list[Asked]:
-    """The readings that tell candidates apart, best first. taken: what has been read already."""
+    """The readings that tell candidates apart, best first. taken: what has been read already; first: the state in which the
+    device is looked at first, where nothing has."""
     if len(candidates) < 2:
         return []
     done = {key_of(own) for own in taken}
@@ -138,7 +144,9 @@ def choose(
     except NoOperatingPoint:
         return []
     leak = np.array([open_from(device, own.sought) for own in places])
-    gain = gains(candidates, mean, spread, leak) * np.array([own.ease for own in places])
+    gain = gains(candidates, mean, spread, leak) * np.array(
+        [own.ease_at_first(first) if first else own.ease for own in places]
+    )
     order = [int(n) for n in np.argsort(-gain, kind="stable") if gain[n] > WORTH][:MOST_ASKED]
     return [
         Asked(

@@ -11,7 +11,7 @@ cells, ease, hazard?, ripple?, ac_at?, turned?}]; mean null for OL; own: standar
 in which differences are counted; cells: what differs (packing.py): from
 the sound device, or, for a fine size, from what the two beside it say; ac_at: number of the place that AC volts belong to;
 turned: with a minus sign it is the part's own first end that was held to.
-failures: {block, key, part, failed, mode, weight: a list each, one entry for each failure; sizes: a list for each, [null] where
+failures: {block, key, part, failed, mode, weight: a list each, one entry for each failure; told: a digit for each, ninths of how well it accounts for what the owner complains of; sizes: a list for each, [null] where
 it has no size; fine: further sizes, of which the table knows only the note's own places, knots: of which failures the last of these is but
 where it fits, no size of its grid; found: the numbers of those that the
 author found; with: {number: {block, key, part, failed, mode}}, what failed besides; asked: {number: [place]}, what counts
@@ -32,6 +32,7 @@ from numpy.typing import NDArray
 
 from generator.circuit.network.element import NoOperatingPoint
 from generator.diagnosis import evidence, hypotheses, inference, packing
+from generator.diagnosis.complaints import Account, account_of
 from generator.diagnosis.consequences import consequences
 from generator.diagnosis.evidence import Array
 from generator.diagnosis.hypotheses import HEALTH, HEALTH_WEIGHT, Change, between, by_failure, sizes_of
@@ -40,7 +41,7 @@ from generator.diagnosis.naming import failed_name
 from generator.diagnosis.offered import affordable, offered
 from generator.diagnosis.overheating import overheating
 from generator.diagnosis.predictions import Predictor
-from generator.diagnosis.probing import METER, OTHER, Probing, key_of, meter_spread
+from generator.diagnosis.probing import BEGINNING, METER, OTHER, Probing, key_of, meter_spread
 from generator.diagnosis.scattering import LEAST_SCATTER, Scattering, scattering
 from generator.diagnosis.spots import cold_name, spot_name
 from generator.diagnosis.suspects import held_buttons, one_of_a_bridge, suspects
@@ -64,17 +65,22 @@ def helper_data(
     meter: Meter | None = None,
     judgement: Judgement | None = None,
     found: Sequence[tuple[str, str]] = (),
+    complaints: Sequence[str] = (),
 ) -> dict[str, Any]:
     """The table as plain data; {} where nothing can be measured or worked out.
 
     judgement: of the note's own readings, whose places, sizes and pairs are then in the table. found: (designator, failed)
-    of what the author found.
+    of what the author found. complaints: what the owner complains of, as complaints.py has it.
     """
     if device is None:
         return {}
     try:
         places, ours = offered(device, judgement)
-        return _table(device, meter or Meter(), places, ours, judgement, found) if places else {}
+        return (
+            _table(device, meter or Meter(), places, ours, judgement, found, account_of(device, complaints))
+            if places
+            else {}
+        )
     except NoOperatingPoint:
         return {}
 
@@ -153,6 +159,7 @@ def _table(
     ours: int,
     judgement: Judgement | None,
     found: Sequence[tuple[str, str]],
+    account: Account,
 ) -> dict[str, Any]:
     groups = _groups(device, judgement, places)
     coarse = [HEALTH, *(change for group in groups for change in group.coarse)]
@@ -194,7 +201,8 @@ def _table(
     told = [_Seen(known, n) for n in range(len(own))] + [_Seen(others, n) for n in range(len(kept))]
     return {
         "places": _places(device, [places[n] for n in numbers], told, cells),
-        "failures": _failures([group for group, _, _ in shown], found, numbers),
+        "failures": _failures([group for group, _, _ in shown], found, numbers, account),
+        "first": {"state": account.state, "health": account.health},
         "unseen": float(f"{unseen:.3g}"),
         "meter": {"share": meter.share, "counts": meter.counts},
         "reading": table({places[n].sought.unit for n in numbers}),
@@ -223,7 +231,7 @@ def rule() -> dict[str, Any]:
         "health": HEALTH_WEIGHT, "beyond": inference.SOMETHING_ELSE, "wrong": evidence.WRONG, "decade": evidence.DECADE,
         "anything": evidence.ANYTHING, "decades": evidence.ANY_DECADES, "never": evidence.NEVER, "unsure": evidence.UNSURE,
         "undrawn": evidence.UNDRAWN, "trapezoid": evidence.TRAPEZOID, "leak": evidence.STRAY_LEAK, "most_leak": evidence.MOST_LEAK, "own": evidence.LEAST_OWN, "floors": evidence.FLOORS, "zero": evidence.ZERO_SIZE,
-        "shorted": hypotheses.SHORTED, "dim": evidence.DIM, "steps": inference.STEPS, "refined": inference.REFINED, "worth": inference.WORTH_REFINING,
+        "shorted": hypotheses.SHORTED, "beginning": list(BEGINNING), "dim": evidence.DIM, "steps": inference.STEPS, "refined": inference.REFINED, "worth": inference.WORTH_REFINING,
     }  # fmt: skip
 
 
@@ -322,7 +330,7 @@ def _place(device: Device, own: Probing, seen: _Seen, axes: dict[int, int]) -> d
 
 
 def _failures(
-    groups: Sequence[_Group], found: Sequence[tuple[str, str]], numbers: Sequence[int]
+    groups: Sequence[_Group], found: Sequence[tuple[str, str]], numbers: Sequence[int], account: Account
 ) -> dict[str, Any]:
     """What the failures are, by columns."""
     first = [_failure(group.coarse[0]) for group in groups]
@@ -330,6 +338,7 @@ def _failures(
     return {
         **{name: [own[name] for own in first] for name in first[0]},
         "weight": [float(f"{group.weight:.3g}") for group in groups],
+        "told": "".join(str(round(9 * account.shares.get(own.coarse[0].group, 1.0))) for own in groups),
         "sizes": [_sizes(group.coarse) for group in groups],
         "fine": [_sizes(group.fine) for group in groups],
         "knots": [n for n, group in enumerate(groups) if group.knot],

@@ -18,12 +18,13 @@ from generator.circuit.device.places import LIFTED, Place, PlaceError
 from generator.circuit.network import sources
 from generator.circuit.network.junctions import Diode, Transistor
 from generator.circuit.network.mains import Plugged
-from generator.circuit.network.passive import Contact, Winding
+from generator.circuit.network.passive import Contact, Resistor, Winding
 from generator.circuit.network.sources import SAWTOOTH
 from generator.circuit.ratings import HAZARDOUS_VOLTS
 from generator.diagnosis.evidence import Array
 from generator.diagnosis.predictions import Sought
 from generator.diagnosis.spots import DESIGNATOR
+from generator.diagnosis.suspects import class_of
 from generator.diagnosis.taking import ends_between, from_the_higher
 from generator.notation.parts import each_of
 
@@ -38,9 +39,36 @@ _NO_PART = (
     sources.Pin,
     Link,
 )  # nothing that probes can be put across
-# How gladly a reading is taken, the plug out being 1: bits of one are worth as much as bits of another times this. Common
-# practice (what is safe and needs no live board first), no source.
-COLD, DIODE, LOW, PART, RIPPLE, MAINS = 1.0, 0.97, 0.7, 0.98, 0.93, 0.4
+# How gladly a reading is taken, the plug out being 1: bits of one are worth as much as bits of another times this. What is safe
+# and says something by itself comes first: whether what should conduct does, then a rail's volts, then volts elsewhere. In
+# circuit the ohms of a resistor are those of all that lies beside it, and those of a junction or a capacitor say next to
+# nothing. Common practice, no source.
+COLD, DIODE, RAIL, LOW, PART, RIPPLE, MAINS = 1.0, 0.9, 0.9, 0.7, 0.9, 0.85, 0.4
+RESISTANCE, BLIND, NET = 0.7, 0.5, 0.7
+CLOSED = 100.0  # ohm: more is no contact that is closed while nobody holds it, and no resistor that is read as a fuse is
+# While nothing has been read: what is as gladly taken as this comes first, all else counts for so much less, and so do states
+# other than that in which the device should do what it does not
+BEGINNING = RAIL * 0.99, 0.35, 0.9
+CONDUCTS = {
+    "fuse",
+    "thermal fuse",
+    "switch",
+    "contact",
+    "coil",
+    "winding",
+    "element",
+    "inductor",
+    "loudspeaker",
+    "pin",
+}
+RESISTS = {
+    "resistor",
+    "high-ohm resistor",
+    "low-ohm resistor",
+    "potentiometer",
+    "thermistor",
+    "photoresistor",
+}
 UNSOLDERED = 0.2  # a part of which one leg is lifted, last of all
 # unit: share of the reading, and what is added
 METER = {"V": (0.008, 0.01), "A": (0.01, 5e-4), "ohm": (0.01, 0.5)}
@@ -61,6 +89,12 @@ class Probing:
     ease: float
     hazard: str = ""
     rail: str = ""
+
+    def ease_at_first(self, state: str) -> float:
+        """How gladly it is taken as the first reading of all. state: in which the device is looked at first."""
+        from_, less, later = BEGINNING
+        ease = self.ease if self.ease >= from_ else self.ease * less
+        return ease if self.sought.state in ("", state) else ease * later
 
     @property
     def how(self) -> str:
@@ -127,7 +161,7 @@ def probings(
 
 
 def names_of(device: Device) -> dict[str, str]:
-    """Every net that has a name for people: the test point, else the connector's pin, else block.terminal."""
+    """Every net that has a name for people: the test point, else the connector's pin, else block.terminal, a rail's own first."""
     found: dict[str, str] = {}
     for point, target in device.test_points.items():
         if target in device.all_nets:
@@ -136,6 +170,10 @@ def names_of(device: Device) -> dict[str, str]:
         for number, target in enumerate(pins, 1):
             if target and target in device.all_nets:
                 found.setdefault(device.net(target), f"{connector} pin {number}")
+    for net, block in rails_at(device).items():
+        output = (device.output(block) or ("",))[0]
+        if output and _shown(device, output):
+            found.setdefault(net, output)
     for net, members in device.members.items():
         first = next((member for member in members if not is_inner(member) and _shown(device, member)), "")
         if first:
@@ -159,7 +197,8 @@ def _place(device: Device, text: str) -> Place | None:
 
 def _volts(device: Device, names: dict[str, str], state: str) -> list[Probing]:
     """Every net against its common, then across parts of which an end has no name, then the rails' ripple."""
-    found = []
+    found, rails = [], rails_at(device)
+    pulled = [block for own in device.states if own.name == state for block in own.fed if not own.fed[block]]
     for net, name in names.items():
         place = _place(device, name)
         if (
@@ -168,7 +207,8 @@ def _volts(device: Device, names: dict[str, str], state: str) -> list[Probing]:
             and _measured(device, place)
             and net not in device.commons
         ):
-            found.append(_live(device, "at", name, place, state, 1.0))
+            ease = RAIL / LOW if net in rails and rails[net] not in pulled else 1.0
+            found.append(_live(device, "at", name, place, state, ease))
     for name, element in _parts(device):
         place = _place(device, name)
         if place is not None and len(element.nets) == 2 and _measured(device, place):
@@ -195,8 +235,8 @@ def _measured(device: Device, place: Place) -> bool:
 
 def _live(device: Device, kind: str, name: str, place: Place, state: str, times: float) -> Probing:
     dangerous = _dangerous(device, (place.plus, place.minus), state)
-    ease = MAINS if dangerous else LOW
-    return Probing(kind, (name,), Sought(place, "volts", state), ease * times, "mains" if dangerous else "")
+    ease = min(MAINS, MAINS * times) if dangerous else LOW * times
+    return Probing(kind, (name,), Sought(place, "volts", state), ease, "mains" if dangerous else "")
 
 
 def _dangerous(device: Device, nets: Sequence[str], state: str) -> bool:
@@ -255,14 +295,35 @@ def _ohms(device: Device, names: dict[str, str]) -> list[Probing]:
         place = _place(device, name)
         if place is None or len(element.nets) != 2 or place.plus == place.minus:
             continue
-        found.append(Probing("ohms", (name,), Sought(place, "ohms", "", "ohm"), COLD))
+        ease = _ease_of_ohms(device, element, place)
+        found.append(Probing("ohms", (name,), Sought(place, "ohms", "", "ohm"), ease))
+    rails = rails_at(device)
     for net, name in names.items():
         common = device.common_of(net)
         if common and common != net and common in names and {net, common} <= nets:
             both = (name, names[common])
-            found.append(
-                Probing("ohms", both, Sought(ends_between(device, both), "ohms", "", "ohm"), COLD * PART)
-            )
+            ease = COLD * PART if net in rails else NET
+            found.append(Probing("ohms", both, Sought(ends_between(device, both), "ohms", "", "ohm"), ease))
+    return found
+
+
+def _ease_of_ohms(device: Device, element: Element, place: Place) -> float:
+    """What the ohms of a part in its circuit are worth."""
+    own = class_of(device, element, element.key)
+    if isinstance(element, Contact):
+        return COLD if device.unplugged().ohms(place.plus, place.minus) <= CLOSED else RESISTANCE
+    if own in CONDUCTS or isinstance(element, Resistor) and own in RESISTS and element.ohms.value <= CLOSED:
+        return COLD
+    return RESISTANCE if own in RESISTS else BLIND
+
+
+def rails_at(device: Device) -> dict[str, str]:
+    """The nets that carry power -> the block that gives it."""
+    found: dict[str, str] = {}
+    for name, block in device.blocks.items():
+        output = device.output(name) if block.kind.group == "Power" else None
+        if output:
+            found.setdefault(device.net(output[0]), name)
     return found
 
 

@@ -14,7 +14,7 @@ from functools import lru_cache
 from typing import Any, NamedTuple
 
 from generator.finding import score, words
-from generator.finding.lexicon import NEGATED, STILL, Lexicon
+from generator.finding.lexicon import NEGATED, NOT, STILL, Lexicon
 from generator.finding.record import Record
 from generator.finding.thesaurus import Thesaurus, default
 
@@ -252,6 +252,18 @@ def symptom_key(text: str, thesaurus: Thesaurus) -> str:
             if name[0] == "~" and name != STILL and size > most:
                 best, most = name, size
     return best or " ".join(lexicon.content(words.tokens(text))) or " ".join(words.tokens(text))
+
+
+def complaints_of(symptoms: Iterable[str], thesaurus: Thesaurus) -> tuple[str, ...]:
+    """The keys of what an owner says that the thing does; "does not kick", of which the thesaurus knows nothing, says that
+    it does not work."""
+    found = []
+    for text in symptoms:
+        key = symptom_key(text, thesaurus)
+        lexicon, clauses = _heard(text, thesaurus)
+        denies = any(content and NOT in lexicon.word_groups(content[0]) for content in clauses)
+        found.append("~does-not-work" if denies and key[0] != "~" else key)
+    return tuple(found)
 
 
 def _symptom_keys(record: Record, thesaurus: Thesaurus) -> tuple[str, ...]:

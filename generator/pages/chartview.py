@@ -8,6 +8,7 @@ from typing import Any
 
 from generator.circuit.device import Device, PlaceError
 from generator.diagnosis.columns import ohms_in_column, volts_in_column
+from generator.diagnosis.probing import rails_at
 from generator.diagnosis.spots import terminal_name
 from generator.language import _, pgettext
 from generator.notation.printed import format_value
@@ -131,7 +132,7 @@ def joins_of(device: Device, numbers: Mapping[str, int]) -> dict[str, tuple[str,
     """Block -> where its terminals go: "plus → 3 reg, 5 air", and at their other end "supply ← 4 supply". Commons go
     without saying."""
     found: dict[str, dict[str, str]] = {}
-    sources = _rails(device)
+    sources = rails_at(device)
     for net, places in device.members.items():
         ends = [place.split(".", 1) for place in places if "." in place and ".pin " not in place]
         if any(terminal in _COMMON for _block, terminal in ends):
@@ -154,20 +155,10 @@ def joins_of(device: Device, numbers: Mapping[str, int]) -> dict[str, tuple[str,
     }
 
 
-def _rails(device: Device) -> dict[str, str]:
-    """Net -> the block of power whose output it is."""
-    found: dict[str, str] = {}
-    for name, block in device.blocks.items():
-        output = device.output(name) if block.kind.group == "Power" else None
-        if output:
-            found.setdefault(device.net(output[0]), name)
-    return found
-
-
 def feeds_of(device: Device) -> list[tuple[str, str]]:
     """(block, block) where one's output lies on a net of the other."""
     found = []
-    for net, source in _rails(device).items():
+    for net, source in rails_at(device).items():
         for place in device.members.get(net, ()):
             block = place.split(".", 1)[0]
             if block != source and block in device.blocks:
@@ -179,7 +170,7 @@ def rails_of(device: Device, nets: Mapping[str, Any]) -> dict[str, str]:
     """nets: as results.nets gives them. Block of power -> the volts of its rail: the value that its sheet shows, else what the meter shows at the net."""
     found = {}
     data = {device.net(own): net for own, net in nets.items()}
-    for net, name in _rails(device).items():
+    for net, name in rails_at(device).items():
         values = device.blocks[name].values
         own = next((values[key] for key in _RAIL if key in values and values[key].value is not None), None)
         if own is not None and own.value is not None and own.unit == "V":

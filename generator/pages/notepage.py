@@ -77,16 +77,17 @@ def work_note(
     link: Callable[[Note, str], str | None],
     *,
     shown_as: str,
+    complaints: Sequence[str] = (),
 ) -> Worked:
     """The pieces of a note's page. photo(name) is the photo of that name beside the note, or None, and raises Refused;
-    link(note, path) is the address of another note or file, or None.
+    link(note, path) is the address of another note or file, or None; complaints: the keys of its symptoms.
     """
     prose = Citing(note, theme, photo)
     meter = library_meter(config)
     device = put_together(note.circuit, note.told)
     foresee(device)
     judgement = judge(device, note.measured, meter)
-    asked = next_readings(judgement, device, meter) if note.circuit.blocks else []
+    asked = next_readings(judgement, device, meter, complaints) if note.circuit.blocks else []
     doubted = doubts(note.faults, judgement)
     rendered = render(
         note.body, file=shown_as, body_line=note.body_line, expand=prose, link=lambda path: link(note, path),
@@ -98,7 +99,7 @@ def work_note(
         *check_problems(note, shown_as),
     ]
     problems += [*reading_problems(note, shown_as, judgement, doubted), *proof_problems(note, shown_as)]
-    pieces = _Page(note, config, theme, prose).pieces(rendered, judgement, doubted, asked)
+    pieces = _Page(note, config, theme, prose, complaints).pieces(rendered, judgement, doubted, asked)
     return Worked(
         note.slug,
         record_of(note, rendered.text, config.currency),
@@ -121,8 +122,11 @@ class Heading:
 class _Page:
     """One note's page in the making."""
 
-    def __init__(self, note: Note, config: Config, theme: Theme, prose: Citing) -> None:
+    def __init__(
+        self, note: Note, config: Config, theme: Theme, prose: Citing, complaints: Sequence[str]
+    ) -> None:
         self.note, self.config, self.theme, self.prose = note, config, theme, prose
+        self.complaints = complaints
         self.blocks = note.circuit.blocks
         self.failed = frozenset(fault.part for fault in note.faults if fault.part)
 
@@ -202,7 +206,9 @@ class _Page:
         says = said_of_parts(self.blocks, numbers) | (points_of(chart) if chart else {})
         boards = board_views(note, self.prose.photo, says, self.failed)
         found = [(fault.part, mode) for fault in note.faults for mode in modes_said(fault.failed)]
-        helper = helper_data(device or judgement.device, library_meter(self.config), judgement, found)
+        helper = helper_data(
+            device or judgement.device, library_meter(self.config), judgement, found, self.complaints
+        )
         job = self.theme.render(
             "_job.html",
             note=note,

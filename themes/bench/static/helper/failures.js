@@ -2,7 +2,7 @@
 /* What a page carries of each failure (generator/diagnosis/helper.py, packing.py), as numbers. No physics here.
  *
  * failuresOf(data)  {places, groups, soundMean, wide, taken, ...}
- *   groups: [{failure, weight, rows, asked}], the sound device first, its failure null
+ *   groups: [{failure, weight, told, rows, asked}], the sound device first, its failure null
  *   rows, by size: {mean, times, common: at each place; size, weight: its share of the group's; width: half the way to its neighbours}
  */
 "use strict";
@@ -121,6 +121,7 @@ const failuresOf = (data) => {
   const all = sizes.map((_own, n) => ({
     failure: { ...pick(columns, n), found: found.includes(n), also: besides[n] ?? null },
     weight: columns.weight[n],
+    told: columns.told[n] / 9,
     asked: asked[n],
     ...rowsOf(n, columns.mode[n]),
   }));
@@ -128,7 +129,12 @@ const failuresOf = (data) => {
   const held = all
     .filter(({ failure }) => failure.mode === "none")
     .map(({ weight, rows: [row] }) => ({ ...row, weight }));
-  const health = { failure: null, weight: 1, rows: [{ ...sound, weight: rule.health }, ...held] };
+  const health = {
+    failure: null,
+    weight: 1,
+    told: data.first.health,
+    rows: [{ ...sound, weight: rule.health }, ...held],
+  };
   /* A reading at the place that it belongs to: volts with a minus sign are across a part from its own first end, AC volts on
      direct current are the ripple there, or at the contact of that name. read: as readings.js gives it. */
   const taken = (place, { value, low, high, state, range }) => {
@@ -154,6 +160,7 @@ const failuresOf = (data) => {
     widened,
     between,
     unseen: data.unseen,
+    beginning: data.first,
     groups: [health, ...all.filter(({ failure }) => failure.mode !== "none")],
   };
 };

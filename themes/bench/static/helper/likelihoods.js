@@ -214,13 +214,13 @@ const likelihoodsOf = (table) => {
     }
     for (const [own, rows] of chosen)
       own.logs = weighed(own.group.weight, refined(own.group, rows.slice(0, 2)));
-    const found = tried.map(({ group: { failure, weight }, logs }) => {
+    const found = tried.map(({ group: { failure, weight, told }, logs }) => {
       const best = logs.reduce((one, other) => (other.log > one.log ? other : one));
       const fitting = logs.filter(({ log }) => log >= best.log + Math.log(0.1)).map(({ row }) => row);
       const { row, off, wrong } = best;
       return {
         failure,
-        weight,
+        weight: weight * told,
         log: sumOfLogs(logs.map(({ log }) => log)),
         row,
         off,

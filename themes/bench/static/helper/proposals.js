@@ -8,7 +8,7 @@
  */
 "use strict";
 
-const proposalsOf = ({ places, rule, soundMean, wide, groups }) => {
+const proposalsOf = ({ places, rule, soundMean, wide, groups, beginning }) => {
   const meterSpread = (mean, unit) =>
     (rule.meter[unit] ?? rule.other)[0] * Math.abs(mean) + (rule.meter[unit] ?? rule.other)[1];
   const MOST = 32,
@@ -51,7 +51,7 @@ const proposalsOf = ({ places, rule, soundMean, wide, groups }) => {
     const sound = ranked.find(({ failure }) => !failure);
     left.push({
       failure: null,
-      share: readings.length ? Math.max(HEALTH * sound.share, 1e-6) : 1,
+      share: readings.length ? Math.max(HEALTH * sound.share, 1e-6) : beginning.health,
       rows: [sound.row],
     });
     return left;
@@ -62,6 +62,12 @@ const proposalsOf = ({ places, rule, soundMean, wide, groups }) => {
       sound = wide[n] * row.times[n];
     const width = row.width ? row.width[n] ** 2 / rule.trapezoid : 0;
     return Number.isFinite(mean) ? Math.sqrt(sound ** 2 + width + meterSpread(mean, unit) ** 2) : 0;
+  };
+  /* As ease_at_first() of probing.py. */
+  const atFirst = ({ ease, when }) => {
+    const [from, less, later] = rule.beginning,
+      own = ease >= from ? ease : ease * less;
+    return !when || when === beginning.state ? own : own * later;
   };
   const next = (readings, ranked) => {
     const left = candidates(readings, ranked);
@@ -117,7 +123,9 @@ const proposalsOf = ({ places, rule, soundMean, wide, groups }) => {
           gain[k] += (truth.share / all) * (Math.log2(own / whole) - Math.log2(before[k][t] / all));
         });
       });
-      const worth = ((1 - WITHIN) * Math.max(gain[0], 0) + WITHIN * Math.max(gain[1], 0)) * place.ease;
+      const worth =
+        ((1 - WITHIN) * Math.max(gain[0], 0) + WITHIN * Math.max(gain[1], 0)) *
+        (readings.length ? place.ease : atFirst(place));
       if (worth > WORTH) found.push({ place: p, gain: worth });
     });
     found.sort((one, other) => other.gain - one.gain);
