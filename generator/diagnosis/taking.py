@@ -57,7 +57,7 @@ def take(device: Device, reading: Reading, meter: Meter) -> Taken:
         return Taken(reading, trouble=error.what, hint=error.hint)
     if isinstance(device.elements.get(sought.place.element), Link):
         what = f"{sought.place.text}: what fails with it is worked out, not what a meter shows across it"
-        hint = f"the page leaves it out; read at the output of {sought.place.block}"
+        hint = f"the page shows it unjudged; read at the output of {sought.place.block}"
         return Taken(reading, trouble=what, hint=hint, severity=WARNING)
     if (
         sought.how in ("volts", "amps")
@@ -66,7 +66,7 @@ def take(device: Device, reading: Reading, meter: Meter) -> Taken:
     ):
         what = f"{sought.place.text}: what parts written one by one rectify is not worked out"
         return Taken(
-            reading, trouble=what, hint="the page leaves it out; its ohms are judged", severity=WARNING
+            reading, trouble=what, hint="the page shows it unjudged; its ohms are judged", severity=WARNING
         )
     try:
         own = definition_of(device, sought.place)
@@ -140,7 +140,9 @@ def _of_ripple(device: Device, taken: Taken) -> Taken:
     assert sought is not None
     there = alternating_at(device, sought)
     if there is None:
-        return replace(taken, sought=None, trouble=f"AC volts are not worked out at {sought.place.text}")
+        what = f"AC volts are not worked out at {sought.place.text}"
+        hint = "the page shows them unjudged"
+        return replace(taken, sought=None, trouble=what, hint=hint, severity=WARNING)
     return replace(taken, sought=there)
 
 

@@ -114,6 +114,7 @@ def _read(device: Device, note: Note, readings: ReadingsView) -> dict[tuple[str,
         row = rows.get(reading.path)
         if (
             row is not None
+            and row.judged
             and place.how == "volts"
             and place.times == 1.0
             and not place.failed

@@ -27,7 +27,7 @@ FLAGS = "①②③④⑤⑥⑦⑧⑨⑩"  # most faces have no more of them
 @dataclass(frozen=True)
 class ReadingView:
     """A reading: its flag, where it was taken, what it should be, what the meter showed, and the verdict. path: its place
-    in the front matter."""
+    in the front matter; judged: False where nothing is worked out that it could be held against."""
 
     flag: str
     block: str
@@ -45,6 +45,7 @@ class ReadingView:
     mended: str = ""
     mended_ok: bool = True
     path: tuple[str | int, ...] = ()
+    judged: bool = True
 
 
 @dataclass(frozen=True)
@@ -91,8 +92,10 @@ def judgement_view(
     judgement: Judgement, doubted: list[Doubt], circuit: Circuit, asked: Sequence[Asked] = ()
 ) -> ReadingsView:
     """The readings, the conclusion in sentences, the failures that fit, the next reading, and doubts."""
-    shown = [judged for judged in judgement.judged if judged.shown and judged.verdict]
-    rows = tuple(_row(judged, judgement.device, flag(n)) for n, judged in enumerate(shown))
+    rows = tuple(
+        (_row if own.shown and own.verdict else _unjudged)(own, judgement.device, flag(n))
+        for n, own in enumerate(judgement.judged)
+    )
     doubts = tuple(DoubtView(d.part, failure_name(d.failed), d.reason) for d in doubted)
     known = {part for block in circuit.blocks.values() for part in block.designators}
     fits = tuple(
@@ -105,7 +108,7 @@ def judgement_view(
         for f in judgement.fits[:SHOWN_FITS]
         if f.share >= WORTH_SHOWING
     )
-    asked = asked if rows else ()
+    asked = asked if any(row.judged for row in rows) else ()
     hazard = naming.hazard_text(asked[0].probing.hazard) if asked else ""
     conclusion = tuple(words.conclusion(judgement))
     tie = words.tie_text(judgement, asked, judgement.device)
@@ -143,6 +146,29 @@ def _row(judged: Judged, device: Device | None, flag: str) -> ReadingView:
         mended_ok=judged.mended.ok if judged.mended else True,
         path=reading.path,
     )
+
+
+def _unjudged(judged: Judged, device: Device | None, flag: str) -> ReadingView:
+    """What was read where nothing is worked out: shown all the same, for a reader's own judgement."""
+    reading, sought = judged.reading, judged.taken.sought
+    place = sought.place if sought is not None else None
+    spot = naming.taken_at(judged, device) if device is not None else naming.place_name(judged)
+    return ReadingView(
+        flag=flag,
+        block=place.block if place else reading.block,
+        name=place.value if place else "",
+        value=value_name(place.value) if place and place.value else spot,
+        at="", hazard="", expected="",
+        read=with_signs(reading.read, sought.unit if sought else "V"),
+        verdict=_("not judged"),
+        ok=True,
+        condition=", ".join(text for text in (reading.when, reading.condition) if text),
+        note="; ".join(text for text in (_("what a meter shows there is not worked out"), reading.note) if text),
+        scale=None,
+        mended=reading.mended,
+        path=reading.path,
+        judged=False,
+    )  # fmt: skip
 
 
 def _scale(expected: Result, shown: Shown) -> Scale | None:

@@ -48,3 +48,16 @@ def test_the_ticket_names_the_place_to_measure_first(page: str) -> None:
 def test_the_flag_of_such_a_reading_stands_at_no_label_of_a_drawing(page: str) -> None:
     drawn = re.findall(r"<svg[^>]*class=\"sheet.*?</svg>", page, re.DOTALL)
     assert len(drawn) == 2 and not any(flag in svg for svg in drawn for flag in "①②")
+
+
+def test_a_reading_that_nothing_can_be_held_against_is_shown_unjudged(
+    tmp_path_factory: pytest.TempPathFactory,
+) -> None:
+    """AC volts at a cell's own divider: nothing here says what that should be. What somebody wrote down is shown with
+    the reason, neither good nor bad, and the other reading is judged as ever."""
+    text = NOTE.replace("{ohms: [cells.plus, cells.common], read: 950}", "{at: gauge.tap, read: 0.3 V AC}")
+    site = site_of(tmp_path_factory.mktemp("unjudged"), alarm=text)
+    page = (site / "notes" / "alarm" / "index.html").read_text().replace("\u00a0", " ")
+    (row,) = re.findall(r'<tr role="row" class="unjudged">.*?</tr>', page, re.DOTALL)
+    assert "②" in row and "0.3 V AC" in row and "not judged" in row and "not worked out" in row
+    assert page.count('class="within"><th role="rowheader"><span class="flag">①') == 1
