@@ -10,7 +10,7 @@ from typing import Any
 
 from generator.circuit import catalogue, joined
 from generator.circuit.block import Block, Kind, Mains, Point
-from generator.circuit.designated import twice
+from generator.circuit.designated import slips, twice
 from generator.circuit.extras import MOST_EXTRAS, Extra, read_extras
 from generator.circuit.inputs import Inputs, References
 from generator.circuit.param import CutPoints
@@ -90,7 +90,8 @@ class Builder:
         inputs, troubles = read_inputs(kind, given, references, self.mains)
         lines = inputs.given.get("parts")
         own = read_extras(lines)[0] if kind.name == NETWORK and isinstance(lines, list) else []
-        troubles += twice(kind.name, inputs.given, [*extras, *own], ALSO if extras else "parts")
+        for told in (twice, slips):
+            troubles += told(kind.name, inputs.given, [*extras, *own], ALSO if extras else "parts")
         self.troubles += [t.under(name) for t in troubles]
         if any(trouble.severity == ERROR for trouble in self.troubles[wrong_before:]):
             return None

@@ -1,4 +1,4 @@
-"""One designator, one part: what a block gives the same designator twice."""
+"""One designator, one part: what a block gives the same designator twice; and words of its parts that look like slips."""
 
 from __future__ import annotations
 
@@ -7,7 +7,8 @@ from typing import Any
 
 from generator.circuit.extras import Extra
 from generator.notation.parts import Part
-from generator.problems import Trouble
+from generator.notation.slips import meant_by
+from generator.problems import WARNING, Trouble
 
 Path = tuple[str | int, ...]
 SHARED = frozenset({"chip", "any"})  # of which several gates or amplifiers stand in one case
@@ -34,6 +35,18 @@ def twice(
             )
             found.append(Trouble(own, what, hint))
     return found
+
+
+def slips(
+    kind: str, inputs: Mapping[str, Any], extras: Iterable[tuple[int, Extra]], key: str
+) -> list[Trouble]:
+    """A warning for each word of a part that says nothing, and would but for a letter or two. key: as in twice()."""
+    return [
+        Trouble(path, f"{kind} {path[0]}: {word} says nothing here", f"did you mean {meant}?", WARNING)
+        for path, part in [*_stated(inputs), *(((key, position), extra.part) for position, extra in extras)]
+        for word in part.words
+        if (meant := meant_by(word))
+    ]
 
 
 def _stated(inputs: Mapping[str, Any]) -> Iterator[tuple[Path, Part]]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 from generator.circuit.block import Block, Result
+from generator.circuit.diodes import is_schottky
 from generator.circuit.says import measured, phrase
 from generator.circuit.sheet import LONGEST_LINE, Line, shortened
 from generator.language import _, value_name
@@ -78,7 +79,7 @@ def capacitor_symbol(part: Part, unmarked: str = "") -> str:
 
 def diode_symbol(part: Part | None) -> str:
     """The word for a diode's symbol, by what the note says of it."""
-    return "schottky" if part and "schottky" in {word.lower() for word in part.words} else "diode"
+    return "schottky" if is_schottky(part) else "diode"
 
 
 def each_label(block: Block, name: str, count: int, role: str) -> list[list[Line]]:

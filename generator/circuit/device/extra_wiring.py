@@ -6,6 +6,7 @@ import math
 from collections.abc import Callable
 from typing import Any
 
+from generator.circuit.diodes import SCHOTTKY_VOLTS, SILICON_VOLTS, is_schottky
 from generator.circuit.extras import Extra
 from generator.circuit.failing import MODES
 from generator.circuit.leds import FORWARD_VOLTS
@@ -116,21 +117,21 @@ def _switch(m: _Made, nets: tuple[str, ...]) -> Element:
 
 
 def _diode(m: _Made, nets: tuple[str, ...]) -> Element:
-    schottky = "schottky" in m.words
-    forward = m.spread(0.35, "schottky", "") if schottky else m.spread(0.7, "silicon junction", "")
+    schottky = is_schottky(m.part)
+    volts, spread = (SCHOTTKY_VOLTS, "schottky") if schottky else (SILICON_VOLTS, "silicon junction")
     emission, tested = ("schottky", 0.0) if schottky else ("silicon", junctions.TESTED)
     return junctions.Diode(
         **m.who,
         anode=nets[0],
         cathode=nets[1],
-        forward=forward,
+        forward=m.spread(volts, spread, ""),
         tested=tested,
         emission=junctions.EMISSION[emission],
     )
 
 
 def _zener(m: _Made, nets: tuple[str, ...]) -> Element:
-    forward = m.spread(0.7, "silicon junction", "forward")
+    forward = m.spread(SILICON_VOLTS, "silicon junction", "forward")
     return junctions.Diode(
         **m.who,
         anode=nets[0],
@@ -152,7 +153,7 @@ def _led(m: _Made, nets: tuple[str, ...]) -> Element:
 def _bipolar(m: _Made, nets: tuple[str, ...]) -> Element:
     return junctions.Transistor(
         **m.who, base=nets[0], collector=nets[1], emitter=nets[2], hfe=m.further("hfe", USUAL_HFE, "hfe"),
-        vbe=m.spread(0.7, "silicon junction", "vbe"), vce_sat=m.spread(0.2, "saturation", "vce_sat"), pnp=m.sort == "pnp",
+        vbe=m.spread(SILICON_VOLTS, "silicon junction", "vbe"), vce_sat=m.spread(0.2, "saturation", "vce_sat"), pnp=m.sort == "pnp",
     )  # fmt: skip
 
 

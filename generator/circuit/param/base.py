@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any, ClassVar, TypeAlias
 
 from generator.circuit import spread
+from generator.circuit.diodes import SCHOTTKY_VOLTS, SILICON_VOLTS, is_schottky
 from generator.circuit.failing import FailingPart
 from generator.circuit.inputs import Inputs, References, fitting
 from generator.circuit.point import Mains
@@ -16,7 +17,7 @@ from generator.notation.printed import format_value
 from generator.notation.quantity import QuantityError
 
 MOST_LISTED = 40
-DROP, SCHOTTKY_DROP = "0.7 V", "0.35 V"  # at work; from memory: data sheets of 1 to 3 A diodes
+DROP, SCHOTTKY_DROP = f"{SILICON_VOLTS} V", f"{SCHOTTKY_VOLTS} V"
 NEAR_MAINS = 0.20  # what is rated within this share of the mains is taken to be plugged into it
 
 
@@ -75,8 +76,7 @@ class DropOf(Default):
 
     def fill(self, param: Param, inputs: Inputs, mains: Mains) -> None:
         part = inputs.given.get(self.part.name)
-        schottky = isinstance(part, parts.Part) and "schottky" in {word.lower() for word in part.words}
-        text, key = (SCHOTTKY_DROP, "schottky") if schottky else (DROP, "rectifier")
+        text, key = (SCHOTTKY_DROP, "schottky") if is_schottky(part) else (DROP, "rectifier")
         inputs.given[param.name] = inputs.add_spread(param.name, quantity.parse(text, "V"), key)
 
     def words(self) -> str:
