@@ -37,7 +37,7 @@ from generator.diagnosis.consequences import consequences
 from generator.diagnosis.evidence import Array
 from generator.diagnosis.hypotheses import HEALTH, HEALTH_WEIGHT, Change, between, by_failure, sizes_of
 from generator.diagnosis.judging import Judgement, outright
-from generator.diagnosis.naming import failed_name
+from generator.diagnosis.naming import failed_name, part_name
 from generator.diagnosis.offered import affordable, offered
 from generator.diagnosis.overheating import overheating
 from generator.diagnosis.predictions import Predictor
@@ -46,7 +46,6 @@ from generator.diagnosis.scattering import LEAST_SCATTER, Scattering, scattering
 from generator.diagnosis.spots import cold_name, spot_name
 from generator.diagnosis.suspects import held_buttons, one_of_a_bridge, suspects
 from generator.diagnosis.taking import alternating_at, definition_of, open_from
-from generator.language import _
 from generator.notation.reading import Meter, table
 
 if TYPE_CHECKING:
@@ -353,9 +352,8 @@ def _failures(
 
 
 def _failure(change: Change) -> dict[str, str]:
-    called = _(change.called).replace(" ~ ", f" {_('and')} ")
     return {
-        "block": change.block, "key": change.element or change.key, "part": called,
+        "block": change.block, "key": change.element or change.key, "part": part_name(change),
         "failed": failed_name(change), "mode": change.mode,
     }  # fmt: skip
 

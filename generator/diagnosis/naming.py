@@ -21,6 +21,8 @@ CAPACITORS = frozenset({"capacitor", "electrolytic"})
 NAMED = 4  # how many fits and misfits are put into sentences
 SOLDER = 0.05  # ohm: less is next to none
 EVEN = 0.05  # share of a band's width by which it may lie off 0 and still be said as ±
+# roles that many blocks have
+SAYS_NOTHING = frozenset({"load", "load supply", "output supply", "input", "in", "primary", "drive", "draws"})
 DRIFTED_OFF = 0.02, 100.0  # times the nominal value: beyond that a part is as good as shorted or open
 
 
@@ -31,10 +33,18 @@ def name_of(change: Change) -> str:
     if change.mode == "bridge":
         own = _("a bridge between %(nets)s") % {"nets": change.called.replace(" ~ ", f" {_('and')} ")}
     else:
-        own = f"{_(change.called)} {failed_name(change)}"
+        own = f"{part_name(change)} {failed_name(change)}"
     if change.also is not None:
         return _("%(first)s and %(last)s") % {"first": own, "last": name_of(change.also)}
     return own
+
+
+def part_name(change: Change) -> str:
+    """A failed part: its designator, else its role, and of which block it is where that says nothing by itself."""
+    called = _(change.called).replace(" ~ ", f" {_('and')} ")
+    if change.called not in SAYS_NOTHING:
+        return called
+    return _("%(value)s of %(block)s") % {"value": called, "block": change.block}
 
 
 def failed_name(change: Change) -> str:

@@ -105,10 +105,18 @@ class Probing:
 
     @property
     def entry(self) -> dict[str, object]:
-        """As note.json's `next` has it, and, with `read`, a note's reading. range: AC, of what needs it."""
+        """As note.json's `next` has it, and, with `read`, a note's reading. range: AC, of what needs it; unit: what is written
+        behind the figure."""
         at: object = self.rail or (self.at[0] if len(self.at) == 1 else list(self.at))
         state = {"when": self.sought.state} if self.sought.state else {}
-        return {self.kind: at, **state, "how": self.how, **({"range": "AC"} if self.rail else {})}
+        unit = self.sought.unit + (" AC" if self.rail or self.sought.place.ac and self.how == "volts" else "")
+        return {
+            self.kind: at,
+            **state,
+            "how": self.how,
+            "unit": unit,
+            **({"range": "AC"} if self.rail else {}),
+        }
 
     @property
     def key(self) -> tuple[object, ...]:

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 from generator.circuit.device.places import LIFTED, Place, PlaceError
 from generator.circuit.network.sources import Rail
 from generator.language import _, pgettext, value_name
+from generator.notation.parts import Part
 
 if TYPE_CHECKING:
     from generator.circuit.block import Kind
@@ -21,6 +22,14 @@ if TYPE_CHECKING:
 
 MOST_PARTS = 3  # that meet in a place are named
 DESIGNATOR = re.compile(r"[A-Z]{1,4}\d+[A-Za-z]?(-[A-Z]*\d+)?")
+LEGS = (
+    "base",
+    "collector",
+    "emitter",
+    "gate",
+    "drain",
+    "source",
+)  # a net of one transistor's leg inside its block
 TERMINALS = {"in": "input", "out": "output"}
 
 
@@ -56,8 +65,14 @@ def terminal_name(kind: Kind, inside: str) -> str:
 
 def net_name(device: Device, net: str) -> str:
     """A net as a person says it, without the parts that meet there; one that only a block knows by those alone."""
-    if net.rpartition(".")[2].startswith("_"):
-        return "/".join(_meeting(device, net, "", designated=False)) or net
+    block, _dot, inside = net.partition(".")
+    if inside.startswith("_"):
+        if inside[1:] in LEGS and block in device.blocks:
+            owner = device.blocks[block].part("transistor")
+            called = (owner.designator if isinstance(owner, Part) else "") or block
+            return _("%(value)s of %(block)s") % {"value": _(inside[1:]), "block": called}
+        named = _meeting(device, net, "")
+        return "/".join(named if len(named) > 1 else _meeting(device, net, "", designated=False)) or block
     return spot_name(device, net, parts=False)
 
 

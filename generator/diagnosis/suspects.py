@@ -129,9 +129,8 @@ def _of_part(device: Device, element: Element) -> list[Change]:
         or any(mode in other.wear.get(element.key, ("", {}))[1] for other in others)
     ]
     ohms = element.ohms.value if isinstance(element, passive.Resistor) else math.inf
-    return changes_of(
-        part_class, modes, block=element.block, key=element.key, called=element.called, ohms=ohms
-    )
+    called = next((e.called for e in alike if e.called), "")
+    return changes_of(part_class, modes, block=element.block, key=element.key, called=called, ohms=ohms)
 
 
 def _takes(element: Element, mode: str) -> bool:

@@ -20,6 +20,7 @@ from generator.notes.record import Device, Proof
 from generator.pages.wholedata import Whole
 
 FORMAT = 2  # to be raised where a key changes its meaning or goes
+FACTORS = ("high", "low")  # ways of failing of which the size is a factor of the part's own value
 LEAST_SHARE = 0.005  # of the failures that fit the readings
 
 
@@ -100,7 +101,8 @@ def _block(block: Block) -> dict[str, Any]:
 
 
 def fit_data(fit: Fit) -> dict[str, Any]:
-    """block, part, failed, share; size where it drifted or leaks; between for a bridge; with: the other one of a pair."""
+    """block, part, failed, share; size where it drifted or leaks, with its unit: ohm, "" for a factor; between for a bridge; with:
+    the other one of a pair."""
     change = fit.change
     found: dict[str, Any] = {
         "block": change.block, "part": "" if change.mode == "bridge" else change.called, "failed": change.mode,
@@ -110,6 +112,7 @@ def fit_data(fit: Fit) -> dict[str, Any]:
         found["between"] = change.element.split(" ~ ")
     if change.size is not None:
         found["size"] = float(f"{change.size:.3g}")
+        found["unit"] = "" if change.mode in FACTORS else "ohm"
     if change.also is not None:
         also = change.also
         found["with"] = {"block": also.block, "part": also.called, "failed": also.mode}

@@ -96,10 +96,9 @@ def test_an_unknown_verb_denied_says_that_it_does_not_work() -> None:
 def test_it_begins_at_the_rail_or_where_something_should_conduct() -> None:
     """Common practice: with nothing read, the supply's volts or, the plug out, what should conduct; never the ohms of an LED, of a
     capacitor, or of a resistor in its circuit."""
-    best = first(device_of(WARMER), "stays cold")[0].entry
-    assert best in (
-        {"at": "supply.plus", "when": "running", "how": "volts"}, {"ohms": ["inlet.live", "inlet.neutral"], "how": "ohms"},
-        {"ohms": "F1", "how": "ohms"}, {"ohms": "HE1", "how": "ohms"}, {"ohms": "RL1 coil", "how": "ohms"},
+    best = first(device_of(WARMER), "stays cold")[0].probing
+    assert (best.kind, best.at) in (
+        ("at", ("supply.plus",)), ("ohms", ("inlet.live", "inlet.neutral")), ("ohms", ("F1",)), ("ohms", ("HE1",)), ("ohms", ("RL1 coil",)),
     )  # fmt: skip
     from_, less, _later = BEGINNING
     assert RAIL >= from_ and less < 0.5

@@ -5,11 +5,13 @@ from __future__ import annotations
 import pytest
 from noted import judged_note
 
-from generator.circuit.device import Device
+from generator.circuit.device import Device, PlaceError
 from generator.diagnosis.asking import Asked, next_readings
 from generator.diagnosis.judging import Judgement
+from generator.diagnosis.naming import name_of
 from generator.diagnosis.readings import Meter
 from generator.diagnosis.spots import cold_name, net_name, spot_name
+from generator.diagnosis.suspects import suspects
 from generator.diagnosis.words import next_text, tie_text
 from generator.language import speaking
 
@@ -128,3 +130,40 @@ def test_two_that_fit_alike_are_called_tied_and_the_reading_that_splits_them_is_
 def test_no_tie_where_nothing_was_read() -> None:
     device, judgement, asked = device_of(PAIR.replace("readings: [{at: level.output, read: 0 V}]\n", ""))
     assert tie_text(judgement, asked, device) == ""
+
+
+# An invented diffuser's supply: what its converter, its loads and its transistor stand on has names of its own inside
+FLYBACK = """---
+title: Diffuser dead
+date: 2026-02-02
+device: {kind: diffuser, category: Misc}
+symptoms: [dead]
+outcome: unknown
+blocks:
+  front: {kind: mains-rectifier, rectifier: D1-D4 bridge, bulk: C1 6u8 400V, bleeder: R1 1M}
+  main: {kind: flyback-supply, input: front, output: 12 V, load: 200 mA, turns_ratio: 8, primary_inductance: 2.2 mH, frequency: 65 kHz,
+         sense: R2 2R2, transistor: Q1 700V 2A, diode: D6 100V 2A schottky, capacitor: C2 470u 16V}
+  five: {kind: linear-regulator, regulator: U2, input: main, output: 5 V, load: 20 mA}
+  air: {kind: bldc-motor, supply: main, winding: M1 24, pole_pairs: 2, kv: 240 rpm/V, speed: 2400 rpm, bridge: 1 ohm}
+---
+"""
+
+
+def test_no_failure_goes_by_a_name_of_the_inside() -> None:
+    """Two loads are told apart by their blocks; a leg of a transistor is called so; nothing is called by an underscore or not at all."""
+    device, _ = judged_note(FLYBACK)
+    names = {name_of(change) for change in suspects(device)}
+    assert {"load of main high", "load of five high", "M1 open"} <= names
+    assert any("drain of Q1" in name for name in names)
+    assert not [name for name in names if "_" in name or name.startswith(" ")]
+
+
+def test_what_is_offered_for_a_wrong_place_is_found_on_the_board() -> None:
+    device, _ = judged_note(FLYBACK)
+    with pytest.raises(PlaceError) as error:
+        device.place("nowhere near")
+    offered = error.value.hint.removeprefix("known: ").split(", ")
+    assert {"Q1", "C1", "R2", "main", "five"} <= set(offered)
+    assert not {"draws", "load", "converter", "supply"} & set(offered) and not [
+        own for own in offered if "_" in own
+    ]

@@ -7,6 +7,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+from generator.circuit.converter import Link
+from generator.circuit.network import sources
 from generator.circuit.network.described import Probe
 from generator.circuit.network.junctions import Mosfet, Transistor
 from generator.circuit.network.passive import Contact, Winding
@@ -77,8 +79,15 @@ def read_place(device: Circuitry, text: str) -> Place:
         return _at_part(device, name, source)
     if word == LIFTED and part in device.parts:
         return _lifted(device, source, part)
-    known = list(dict.fromkeys([*device.test_points, *device.connectors, *device.parts, *device.blocks]))
+    parts = [name for name in device.parts if _stands_on_the_board(device, name)]
+    known = list(dict.fromkeys([*device.test_points, *device.connectors, *parts, *device.blocks]))
     raise PlaceError(f"{source[:40]}: no such place", did_you_mean(source if not dot else block, known))
+
+
+def _stands_on_the_board(device: Circuitry, called: str) -> bool:
+    """Whether a part is one that people find: not what only stands for a source, a load or what a converter passes on."""
+    within = (sources.Source, sources.Load, sources.Feed, sources.Rail, sources.Pin, Link)
+    return not isinstance(device.elements[device.parts[called]], within) or any(map(str.isdigit, called))
 
 
 def _inside(device: Circuitry, source: str, block: str, inside: str) -> Place:
