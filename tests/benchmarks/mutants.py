@@ -6,7 +6,13 @@ All drawn changes are made in one copy of the tree, each behind a question that 
 nothing is written or compiled again for each. The tests run once unchanged: which test asks which question, and how long it
 takes. Then each change is switched on for the tests that came by its place: NEAR of its own test file and room, then the
 others, quick ones first and every file of tests in turn, until one fails or SECONDS of tests have passed. A change that Python makes
-as it loads a file is given to the tests that call functions of that file or of those that import it. With --kept the copy
+as it loads a file is given to the tests that call functions of that file or of those that import it.
+
+What no test could notice is not drawn. An order (<) becomes the order with its bound (<=) where whole numbers, lengths or texts
+are compared, or anything with a whole number as it is written: there the bound is a case of its own. Between two quantities
+it becomes its negation (>=): no measurement meets another to the last of 53 bits, so that the bound says nothing, and a test
+that never takes the other way lets the negation pass as well. frozen and slots of a dataclass are promises to whoever
+checks the types: nothing that mypy passes runs otherwise without them. With --kept the copy
 stays, and a next run takes up where this one was stopped. A change is drawn by file in proportion to its code. Tests in a
 browser and slow ones are left out, so a change that only they would notice is listed too, as are those that no test comes by.
 """
@@ -47,6 +53,8 @@ COMPARED = {
     ast.Eq: ast.NotEq,
     ast.NotEq: ast.Eq,
 }
+NEGATED = {ast.Lt: ast.GtE, ast.LtE: ast.Gt, ast.Gt: ast.LtE, ast.GtE: ast.Lt}
+PROMISED = ("frozen", "slots")  # of dataclasses
 SWAPPED = {ast.Add: ast.Sub, ast.Sub: ast.Add, ast.Mult: ast.Div, ast.Div: ast.Mult}
 
 # Put into the copy as generator/asked.py. While tests are followed each question is noted with the test that runs, or with
@@ -67,6 +75,11 @@ def changed(number):
             with contextlib.suppress(OSError), open(f"{FOLDER}/{os.getpid()}", "a") as file:
                 file.write(f"{number}\\t{test}\\n")
     return number == ON
+
+
+def measured(*sides):
+    kinds = (getattr(getattr(side, "dtype", None), "kind", "") for side in sides)
+    return any(isinstance(side, float) or kind in ("f", "c") for side, kind in zip(sides, kinds))
 """
 # A plug-in of pytest that says which fixture is being set up, and notes for each test its fixtures, seconds and outcome.
 FOLLOWING = """
@@ -114,8 +127,13 @@ def mutated(node: ast.AST) -> ast.expr | None:
     """What the rules make of an expression: comparisons, arithmetic, and/or, not, numbers, True and False."""
     other = copy.deepcopy(node)
     match other:
-        case ast.Compare(ops=[first, *_]) if type(first) in COMPARED:
+        case ast.Compare(left=left, ops=[first, *_], comparators=[right, *_]) if type(first) in COMPARED:
             other.ops[0] = COMPARED[type(first)]()
+            if type(first) in NEGATED and not (whole(left) or whole(right)):
+                negated = copy.deepcopy(node)
+                negated.ops[0] = NEGATED[type(first)]()
+                asked = ast.Call(ast.Name("_measured"), [left, right], [])
+                return ast.IfExp(asked, negated, other)
         case ast.BinOp(op=op) if type(op) in SWAPPED:
             other.op = SWAPPED[type(op)]()
         case ast.BoolOp(op=op):
@@ -131,12 +149,19 @@ def mutated(node: ast.AST) -> ast.expr | None:
     return other
 
 
+def whole(side: ast.expr) -> bool:
+    """Whether a side of a comparison is a whole number as it is written."""
+    return isinstance(side, ast.Constant) and isinstance(side.value, (int, float)) and side.value % 1 == 0
+
+
 def expressions(
     node: ast.AST, inside: bool = False
 ) -> Iterator[tuple[ast.AST, str, int | None, ast.expr, bool]]:
     """Every expression that is computed, with where it hangs, and whether in a function. No annotations, patterns, texts."""
     for name, value in ast.iter_fields(node):
         if name in ("annotation", "returns", "pattern") or isinstance(node, ast.JoinedStr):
+            continue
+        if isinstance(node, ast.keyword) and node.arg in PROMISED:
             continue
         own = inside or isinstance(node, (ast.FunctionDef, ast.Lambda)) and name == "body"
         for index, child in enumerate(value) if isinstance(value, list) else [(None, value)]:
@@ -206,7 +231,10 @@ def changed_tree(tree: Path, drawn: dict[int, tuple[str, int]]) -> dict[int, set
                 0,
             )
             parsed.body.insert(
-                first, ast.parse("from generator.asked import changed as _altered_here").body[0]
+                first,
+                ast.parse("from generator.asked import changed as _altered_here, measured as _measured").body[
+                    0
+                ],
             )
             (tree / name).write_text(ast.unparse(ast.fix_missing_locations(parsed)), "utf-8")
     (tree / "generator" / "asked.py").write_text(ASKED, "utf-8")
