@@ -222,11 +222,7 @@ def _pulse(
     step = (source.last - start) / _STEPS
     t, ended = start, source.last
     while t < source.last - step / 2:
-        k1 = falls(t, v)
-        k2 = falls(t + step / 2, v + k1 * step / 2)
-        k3 = falls(t + step / 2, v + k2 * step / 2)
-        k4 = falls(t + step, v + k3 * step)
-        after = v + (k1 + 2 * k2 + 2 * k3 + k4) * step / 6
+        after = v + falls(t + step / 2, v + falls(t, v) * step / 2) * step  # at the middle of the step
         if t + step > 0 and charging(t + step, after) <= 0:
             slope = (after - v) / step
             ended = root(lambda s: charging(s, v + slope * (s - t)), max(t, 0.0), t + step, tolerance=1e-8)  # noqa: B023

@@ -105,7 +105,7 @@ class Cycle:
         start = self.start_of(t_on, v_on)
         if v_on <= self.current * self.rs and self.current and self._runs_dry(t_on, start, v_on):
             # the rail waits at 0 V until the source gives more than the load takes
-            t_on = -math.acos(min(1.0, (self.current * self.rs + self.drop) / self.emf)) / self.omega
+            t_on = -math.acos((self.current * self.rs + self.drop) / self.emf) / self.omega
             start = self.start_of(t_on, 0.0)
         t_off = self._off_at(t_on, start)
         return Conduction(t_on, start, t_off, max(0.0, self.voltage(t_off, t_on, start)))
@@ -283,19 +283,5 @@ class Cycle:
         return piece, self.on_again(piece.v_off, piece.t_off)
 
     def _settled(self, crest: float) -> float:
-        """The voltage at which the diodes begin to conduct that repeats: secant steps from a guess, else a bracket."""
-        before = self._guess(crest)
-        change_before = self.next_on(before) - before
-        v_on = before + change_before
-        for _ in range(12):
-            change = self.next_on(v_on) - v_on
-            if abs(change) <= _TOLERANCE * crest:
-                return v_on + change
-            slope = (change - change_before) / (v_on - before) if v_on != before else 0.0
-            if slope >= -1e-3:
-                break
-            before, change_before = v_on, change
-            v_on -= change / slope
-            if not 0 <= v_on < crest:
-                break
+        """The voltage at which the diodes begin to conduct that repeats."""
         return root(lambda v: self.next_on(v) - v, 0.0, crest * (1 - 1e-12), tolerance=_TOLERANCE)

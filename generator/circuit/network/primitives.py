@@ -214,8 +214,11 @@ def coupler(z: Array, p: Array) -> Evaluated:
     lit, slope = _exp(z[0], p[0], p[1], p[4])
     v, rising = _above(z[1])
     given = p[2] * (lit - p[0])
-    y, along = _less(given, p[3] * v, np.abs(given) * ROUND + 1e-15)
-    return y, (along * p[2] * slope, (1 - along) * p[3] * rising)
+    most, width = p[3] * v, np.abs(given) * ROUND + 1e-15
+    y, along = _less(given, most, width)
+    # the corner grows with what is given, and rounds off more
+    along_given = along - np.sign(given) * ROUND * width / np.maximum(given + most - 2 * y, 1e-30) / 2
+    return y, (along_given * p[2] * slope, (1 - along) * p[3] * rising)
 
 
 BACK = 1e6  # ohm: a rectifier passes nothing back
