@@ -168,9 +168,9 @@ def test_where_nothing_repeats() -> None:
         "frequency": 50.0,
         "full_wave": False,
     }
-    none = steady_state.rectifier_steady_state(emf=1.2, drop=1.4, current=0.1, **base)  # type: ignore[arg-type]
-    idle = steady_state.rectifier_steady_state(emf=12.9, drop=1.4, current=0.0, **base)  # type: ignore[arg-type]
-    most = steady_state.rectifier_steady_state(emf=12.9, drop=1.4, current=5.75, **base)  # type: ignore[arg-type]
+    none = steady_state.rectifier_steady_state(emf=1.2, drop=1.4, current=0.1, **base)
+    idle = steady_state.rectifier_steady_state(emf=12.9, drop=1.4, current=0.0, **base)
+    most = steady_state.rectifier_steady_state(emf=12.9, drop=1.4, current=5.75, **base)
     assert none == most == steady_state.Ripple(0, 0, 0, 0, 0.02, 0, 0, 0)
     assert idle == steady_state.Ripple(11.5, 11.5, 11.5, 11.5, 0.02, 0, 11.5 * 0.02, 0)
 
