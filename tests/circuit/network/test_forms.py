@@ -358,7 +358,7 @@ def test_a_mosfet_has_its_ohms_with_its_gate_driven(p_channel: bool) -> None:
     assert abs(flows(own.cold(p, "ohms"), {"g": 0.0, "d": sign * -0.2, "s": 0.0})["d"]) < 1e-9
     leaks = numbers_of(own, leak=3300.0, gate_leak=910.0)
     here = flows(own.stamps(leaks), {"g": sign * 2.0, "d": sign * 5.0, "s": 0.0})
-    assert (here["d"], here["g"]) == pytest.approx((sign * 5 / 3300, sign * 2 / 910), rel=1e-6)
+    assert (here["d"], here["g"]) == pytest.approx((sign * 5 / 3300, sign * 2 / 910), rel=1e-4)
     assert flows(own.cold(leaks, "ohms"), {"g": sign * 2.0, "d": sign * 5.0, "s": 0.0})["g"] == pytest.approx(
         sign * 2 / 910
     )
