@@ -9,9 +9,12 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from generator.circuit.network.chips import Amplifier, Regulator
 from generator.circuit.network.compile import INSULATION
 from generator.circuit.network.mains import Transformer
+from generator.circuit.network.passive import Inside
 from generator.circuit.network.primitives import Array
+from generator.circuit.network.sources import Source
 from generator.diagnosis.changing import changed_by
 
 if TYPE_CHECKING:
@@ -23,6 +26,9 @@ if TYPE_CHECKING:
 # ohm of a transformer's primary that nobody states, and the share by which its conductance may be off: from 100 VA down to
 # 1 VA it is 20 ohm to 5 kohm; from memory, data sheets of small transformers
 PRIMARY, PRIMARY_BAND = 1.5e3, 1.0
+# S that a chip without its supply may let through from that or from its output to common, and what stands behind stated volts:
+# nothing, or what a megohm does (common practice, no source)
+CHIP_LEAK = 1e-6
 
 
 @dataclass(frozen=True)
@@ -34,6 +40,8 @@ class Moved:
     less: tuple[tuple[list[int], float], ...] = ()
 
 
+CHIPS = (Amplifier, Regulator, Inside, Source)
+BEYOND = ""  # no element's name: what no drawing shows
 LEAST_HELD = 1e-2  # of what holds a net of which a tolerance takes nearly all
 
 NOTHING = Moved()
@@ -73,6 +81,7 @@ class ColdNetwork:
             for a, b, _block in device.bridges
             if a in nets and b in nets
         ]
+        own += [(BEYOND, (a, b, 0.0)) for a, b in self._at_chips()]
         self.place: dict[str, list[int]] = {}  # element -> its conductances
         for position, (name, _entry) in enumerate(own):
             self.place.setdefault(name, []).append(position)
@@ -87,6 +96,18 @@ class ColdNetwork:
         ).T  # volts for an ampere through each, (those, nets)
         self.known: dict[Identity, Moved] = {}
         self._spread(axes)
+
+    def _at_chips(self) -> list[tuple[int, int]]:
+        """Each pair of nets between which a chip without supply may conduct, or what stands behind stated volts."""
+        nets = self.cold.nets
+        pairs = {
+            tuple(sorted((nets[net], nets[e.nets[-1]])))
+            for e in self.device.elements.values()
+            if isinstance(e, CHIPS) and not e.ac
+            for net in e.nets[-3:-1]
+            if {net, e.nets[-1]} <= nets.keys()
+        }
+        return [(a, b) for a, b in sorted(pairs) if a != b]
 
     def _winding(self, name: str) -> dict[str, float]:
         """A transformer whose primary nobody states, its secondary perhaps neither: as much copper in each."""
@@ -127,11 +148,13 @@ class ColdNetwork:
             stated = self.cold.rest[name]["ohms"] > 0
             for m in self.place[name][: 1 if stated else 2]:
                 self.owned.setdefault(name, []).append(len(found))
-                found.append((m, self.before[m] * PRIMARY_BAND, len(self.device.axes)))
+                found.append((m, self.before[m] * PRIMARY_BAND, len(axes)))
+        for m in self.place.get(BEYOND, ()):
+            found.append((m, self._step(m, CHIP_LEAK), len(axes) + 1))
         columns = np.array(found).reshape(-1, 3)
         self.moved, self.half = columns[:, 0].astype(int), columns[:, 1]
-        # the last axis is for windings of unstated ohms
-        self.axes = np.zeros((len(found), len(axes) + 1))
+        # the last axes are for windings of unstated ohms, and for what no drawing shows
+        self.axes = np.zeros((len(found), len(axes) + 2))
         self.axes[np.arange(len(found)), columns[:, 2].astype(int)] = 1.0
 
     def _step(self, m: int, siemens: float) -> float:

@@ -18,8 +18,9 @@ Array = NDArray[np.float64]
 
 # How often people note a reading that is wrong, and how: common practice, no source.
 WRONG = 0.003  # of all readings
-DECADE = 0.25  # of the wrong ones, each way: 121 V for 12.1 V, mA for A
-ANYTHING = 0.5  # of the wrong ones: any figure of ANY_DECADES decades
+# of the wrong ones, times what it should have been: 121 V for 12.1 V, and 101 ohm for 101k, where an m or a k is left out
+SLIPS = {10.0: 0.25, 0.1: 0.25, 1e3: 0.03, 1e-3: 0.03}
+ANYTHING = 0.44  # of the wrong ones: any figure of ANY_DECADES decades
 ANY_DECADES = 6.0
 LEAST_OWN = 1e-9  # share of a reading's variance that is its own
 ZERO_SIZE = 4.0  # a nought is as likely to be read by mistake as a figure of so many times its interval
@@ -39,6 +40,9 @@ STRAY_LEAK, MOST_LEAK = (
     1e6,
     1e8,
 )  # ohm: boards, capacitors and fingers leak as much; common practice, no source
+# A fuse or a winding is tried on the range that suits it, where OL says no more than above that: from so many times what is
+# due, at least so many ohm, in that share of readings (common practice, no source).
+TIMES_DUE, LEAST_RANGE, ON_THE_RANGE = 1e3, 2e3, 0.3
 # What moves a reading besides: V by hum and contacts on a live board, ohm by a meter's leads and tips; common practice, no
 # source
 FLOORS = {"V": 0.003, "ohm": 0.15}
@@ -55,6 +59,7 @@ class Readings:
     floor: Array  # what moves a reading besides (FLOORS)
     open_from: Array  # ohm from which it also fits an open circuit, by leaks that no drawing shows; inf for anything else
     diode: NDArray[np.bool_]  # on the diode range, which ends somewhere
+    over: Array  # ohm from which OL may be shown because the range ended; inf for anything else
 
 
 @dataclass(frozen=True)
@@ -123,6 +128,8 @@ def weigh(predicted: Predictions, read: Readings) -> Evidence:
     numeric = np.isfinite(predicted.mean) & ~read.open & predicted.known
     nearly = np.isinf(predicted.mean) & (read.value > read.open_from)
     nearly |= np.isfinite(predicted.mean) & (predicted.mean > DIM) & read.open & read.diode
+    ended = np.isfinite(predicted.mean) & (predicted.mean > read.over) & read.open
+    nearly |= ended
     matched = ~numeric & (np.isinf(predicted.mean) == read.open) | nearly
     value = np.where(np.isfinite(read.value), read.value, 0.0)
     mean = np.where(numeric, predicted.mean, value)
@@ -142,18 +149,16 @@ def weigh(predicted: Predictions, read: Readings) -> Evidence:
     # the probability of the interval that was read, not the density: hypotheses with and without numbers compare
     width = np.log(2 * np.maximum(read.spread, 1e-12)) - np.log(scale) - 0.5 * math.log(2 * math.pi)
     distance = np.einsum("hi,hi->h", gap, pulled)
-    leaks = np.where(nearly & ~read.open, _leaking(read), 0.0)
+    leaks = np.where(nearly & ~read.open, _leaking(read), np.where(ended, math.log(ON_THE_RANGE), 0.0))
     sound = 0.5 * log_determinant - 0.5 * distance + np.where(numeric, width, leaks).sum(1)
     given = (
         -0.5 * (pulled * alone) ** 2 / alone - 0.5 * np.log(alone) + width
     )  # of reading i given the others
     centre = gap - pulled * alone  # where reading i should have been, relative to its mean
     ways = [np.full_like(gap, math.log(WRONG * ANYTHING)) + _anything(read)]
-    for factor in (10.0, 0.1):
-        moved = (value * factor - mean) / scale - centre
-        ways.append(
-            math.log(WRONG * DECADE) - 0.5 * moved**2 / alone - 0.5 * np.log(alone) + width + math.log(factor)
-        )
+    for factor, share in SLIPS.items():
+        moved = (value / factor - mean) / scale - centre
+        ways.append(math.log(WRONG * share / factor) - 0.5 * moved**2 / alone - 0.5 * np.log(alone) + width)
     instead = np.logaddexp.reduce(np.stack(ways), axis=0)
     open_misses = np.where(~numeric & ~matched, 1.0, 0.0) + np.where(predicted.known, 0.0, 1e3)
     by_mistake = np.where(read.open, -math.log(ANY_DECADES), _anything(read))

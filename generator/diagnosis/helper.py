@@ -227,8 +227,8 @@ def rule() -> dict[str, Any]:
     """The numbers by which a script weighs readings as evidence.py does, and reads the table."""
     return packing.rule() | {
         "meter": {unit: list(own) for unit, own in METER.items()}, "other": list(OTHER),
-        "health": HEALTH_WEIGHT, "beyond": inference.SOMETHING_ELSE, "wrong": evidence.WRONG, "decade": evidence.DECADE,
-        "anything": evidence.ANYTHING, "decades": evidence.ANY_DECADES, "never": evidence.NEVER, "unsure": evidence.UNSURE,
+        "health": HEALTH_WEIGHT, "beyond": inference.SOMETHING_ELSE, "wrong": evidence.WRONG, "slips": list(evidence.SLIPS.items()),
+        "range": [evidence.TIMES_DUE, evidence.LEAST_RANGE, evidence.ON_THE_RANGE], "anything": evidence.ANYTHING, "decades": evidence.ANY_DECADES, "never": evidence.NEVER, "unsure": evidence.UNSURE,
         "undrawn": evidence.UNDRAWN, "trapezoid": evidence.TRAPEZOID, "leak": evidence.STRAY_LEAK, "most_leak": evidence.MOST_LEAK, "own": evidence.LEAST_OWN, "floors": evidence.FLOORS, "zero": evidence.ZERO_SIZE,
         "shorted": hypotheses.SHORTED, "beginning": list(BEGINNING), "dim": evidence.DIM, "steps": inference.STEPS, "refined": inference.REFINED, "worth": inference.WORTH_REFINING,
     }  # fmt: skip

@@ -14,7 +14,7 @@ from generator.circuit.device.places import LIFTED, Place, PlaceError, alternati
 from generator.circuit.network.element import NoOperatingPoint
 from generator.circuit.network.junctions import EMISSION, Diode
 from generator.circuit.network.sources import SAWTOOTH, Rail
-from generator.diagnosis.evidence import FLOORS, STRAY_LEAK, Readings
+from generator.diagnosis.evidence import FLOORS, LEAST_RANGE, STRAY_LEAK, TIMES_DUE, Readings
 from generator.diagnosis.predictions import Sought
 from generator.diagnosis.readings import Meter, Shown, read_accuracy, read_shown
 from generator.notation.quantity import QuantityError
@@ -37,7 +37,8 @@ _UNITS = {"volts": "V", "diode": "V", "amps": "A", "ohms": "ohm", "rail": "V"}
 @dataclass(frozen=True)
 class Taken:
     """A reading found on the device. trouble, hint: why it cannot be judged; then the rest may be None. counts: False where it
-    says nothing either way. open_from: ohm from which it also fits an open circuit; inf for what is no resistance."""
+    says nothing either way. open_from: ohm from which it also fits an open circuit; inf for what is no resistance.
+    over: ohm from which it may be shown as OL."""
 
     reading: Reading
     sought: Sought | None = None
@@ -46,6 +47,7 @@ class Taken:
     hint: str = ""
     counts: bool = True
     open_from: float = math.inf
+    over: float = math.inf
     severity: str = ERROR  # of the trouble: what is only not worked out is no mistake of the author's
 
 
@@ -87,6 +89,7 @@ def take(device: Device, reading: Reading, meter: Meter) -> Taken:
         shown,
         counts=not _through_a_diode(device, sought, shown),
         open_from=open_from(device, sought),
+        over=_over(device, sought),
     )
 
 
@@ -104,6 +107,14 @@ def open_from(device: Device, sought: Sought) -> float:
     if EMISSION["schottky"] in over:
         return SCHOTTKY
     return SILICON if EMISSION["silicon"] in over else STRAY_LEAK
+
+
+def _over(device: Device, sought: Sought) -> float:
+    """Ohm from which a place in ohms may be shown as OL, on the range that suits what is due there."""
+    place, cold = sought.place, device.unplugged()
+    if sought.how != "ohms" or not {place.plus, place.minus} <= cold.nets.keys():
+        return math.inf
+    return max(LEAST_RANGE, TIMES_DUE * cold.ohms(place.plus, place.minus))
 
 
 def _junctions_across(device: Device, place: Place) -> set[float]:
@@ -234,4 +245,5 @@ def as_readings(taken: Sequence[Taken]) -> Readings:
         np.array([FLOORS.get(unit, 0.0) for unit in units]),
         np.array([own.open_from for own in taken]),
         np.array([own.sought is not None and own.sought.how == "diode" for own in taken]),
+        np.array([own.over for own in taken]),
     )

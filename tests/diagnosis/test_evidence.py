@@ -11,7 +11,7 @@ from generator.diagnosis import pairs
 from generator.diagnosis.evidence import (
     ANY_DECADES,
     ANYTHING,
-    DECADE,
+    SLIPS,
     UNDRAWN,
     WRONG,
     Predictions,
@@ -48,20 +48,21 @@ def by_hand(
             WRONG * ANYTHING * 2 * spread[i] / max(abs(value[i]), spread[i]) / ANY_DECADES / math.log(10)
         )
         ways = [without + any_figure]
-        for factor in (10.0, 0.1):
+        for factor, share in SLIPS.items():
             moved = value.copy()
-            moved[i] *= factor
-            # the interval grows with the figure
-            ways.append(normal(moved, everything) + math.log(WRONG * DECADE) + math.log(factor))
+            moved[i] /= factor
+            # the interval shrinks with the figure
+            ways.append(normal(moved, everything) + math.log(WRONG * share) - math.log(factor))
         terms.append(float(np.logaddexp.reduce(ways)))
     total = float(np.logaddexp.reduce(terms))
     keep = count * math.log1p(-WRONG)
     return total + keep, np.exp(np.array(terms[1:]) - total)
 
 
-def kinds(count: int, how: str = "volts") -> tuple[np.ndarray, np.ndarray]:
-    """From how many ohms readings are nearly open, and whether they are on the diode range."""
-    return np.full(count, 1e6 if how == "ohms" else np.inf), np.full(count, how == "diode")
+def kinds(count: int, how: str = "volts") -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """From how many ohms readings are nearly open, whether they are on the diode range, and from where a range ends."""
+    never = np.full(count, np.inf)
+    return np.full(count, 1e6) if how == "ohms" else never, np.full(count, how == "diode"), never
 
 
 @pytest.mark.parametrize("seed", range(8))
@@ -91,6 +92,24 @@ def test_a_decade_misread_doubts_the_reading() -> None:
     assert found.log[0] > found.log[1] + 5
 
 
+def test_a_k_left_out_doubts_the_reading() -> None:
+    """101k written as 101 ohm: the reading is doubted rather than the resistor, and so are 83.9 mV written as 83.9 V."""
+    read = Readings(np.array([101.0, 83.9]), np.array([0.5, 0.05]), np.zeros(2, bool), np.zeros(2), *kinds(2))
+    predicted = Predictions(
+        np.array([[1e5, 83.9], [101.0, 0.0839]]), np.full((2, 2, 1), 1e-3), np.ones((2, 2), bool)
+    )
+    found = weigh(predicted, read)
+    assert found.wrong[0, 0] > 0.99 and found.wrong[1, 1] > 0.99
+
+
+def test_ol_on_the_range_for_a_fuse_says_no_more_than_above_it() -> None:
+    """A fuse is tried on 200 ohm or by ear: OL there is a blown one, whatever lies beside it; it is none of 100 ohm."""
+    open_ = Readings(*(np.array([x]) for x in (np.nan, 0.0, True, 0.0, 1e6, False, 2e3)))
+    beside, worn = Predictions(np.array([[1e6], [100.0]]), np.zeros((2, 1, 1)), np.ones((2, 1), bool)), 0.3
+    log = weigh(beside, open_).log
+    assert log[0] == pytest.approx(math.log(worn), abs=0.1) and log[0] > log[1] + 4
+
+
 def test_an_open_circuit_is_no_number() -> None:
     """OL fits what is open and no number; a number fits no open circuit."""
     mean = np.array([[np.inf], [4700.0]])
@@ -118,7 +137,15 @@ def test_of_two_parts_far_off_the_variances_add() -> None:
     """Two parts that move a reading by 0.3 V and 0.4 V each way, independent of each other: 0.5 V as one, and of a trapezoid
     with β = 0.45 the variance is a²·(1 + β²)/6 (JCGM 100:2008, 4.3.9)."""
     none = Readings(
-        *(np.zeros(1), np.zeros(1), np.zeros(1, bool), np.zeros(1), np.zeros(1, bool), np.zeros(1, bool))
+        *(
+            np.zeros(1),
+            np.zeros(1),
+            np.zeros(1, bool),
+            np.zeros(1),
+            np.zeros(1, bool),
+            np.zeros(1, bool),
+            np.zeros(1),
+        )
     )
     found = pairs._variance(
         Predictions(np.zeros((1, 1)), np.array([[[0.3, 0.4]]]), np.ones((1, 1), bool)), none

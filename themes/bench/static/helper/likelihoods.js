@@ -9,6 +9,7 @@
 
 const likelihoodsOf = (table) => {
   const { places, rule, soundMean, wide, groups } = table;
+  const [timesDue, leastRange, chanceEnded] = rule.range;
   /* How far a failure moves a place, as unsure() of inference.py has it: what is gone is gone. */
   const moved = (row, place) => {
     const gap = Math.min(Math.abs(row.mean[place] - soundMean[place]), Math.abs(row.mean[place]));
@@ -90,10 +91,15 @@ const likelihoodsOf = (table) => {
         anything: Math.log(Math.min(share, 1)),
         leaking,
         opens,
+        over:
+          places[place].how === "ohms"
+            ? Math.max(leastRange, timesDue * (places[place].mean ?? Infinity))
+            : Infinity,
       };
     });
 
   const leaks = (mean, { shown, opens }) => mean === Infinity && shown > opens;
+  const ended = (mean, { open, over }) => open && Number.isFinite(mean) && mean > over;
 
   /* As weigh() of evidence.py, for one row. */
   const weigh = (row, seen) => {
@@ -106,6 +112,7 @@ const likelihoodsOf = (table) => {
       (mean, i) =>
         (!numeric[i] && known[i] && (mean === Infinity) === seen[i].open) ||
         leaks(mean, seen[i]) ||
+        ended(mean, seen[i]) ||
         (mean > rule.dim && seen[i].open && places[seen[i].place].how === "diode" && Number.isFinite(mean)),
     );
     const matrix = covariance(row, seen);
@@ -137,8 +144,12 @@ const likelihoodsOf = (table) => {
     let total = -0.5 * log,
       misses = 0;
     for (let i = 0; i < count; i += 1) {
-      total +=
-        -0.5 * z[i] * pulled[i] + (numeric[i] ? width[i] : leaks(means[i], seen[i]) ? seen[i].leaking : 0);
+      const otherwise = leaks(means[i], seen[i])
+        ? seen[i].leaking
+        : ended(means[i], seen[i])
+          ? Math.log(chanceEnded)
+          : 0;
+      total += -0.5 * z[i] * pulled[i] + (numeric[i] ? width[i] : otherwise);
       misses += (!numeric[i] && !matched[i] ? 1 : 0) + (known[i] ? 0 : 1e3);
     }
     total += rule.never * misses;
@@ -150,14 +161,13 @@ const likelihoodsOf = (table) => {
         centre = z[i] - pulled[i] * alone;
       const given = -0.5 * pulled[i] ** 2 * alone - 0.5 * Math.log(alone) + width[i];
       const instead = [Math.log(rule.wrong * rule.anything) + one.anything];
-      for (const factor of [10, 0.1]) {
-        const moved = (one.shown * factor - means[i]) / scale[i] - centre;
+      for (const [factor, chance] of rule.slips) {
+        const moved = (one.shown / factor - means[i]) / scale[i] - centre;
         instead.push(
-          Math.log(rule.wrong * rule.decade) -
+          Math.log((rule.wrong * chance) / factor) -
             (0.5 * moved ** 2) / alone -
             0.5 * Math.log(alone) +
-            width[i] +
-            Math.log(factor),
+            width[i],
         );
       }
       return total + sumOfLogs(instead) - given;
