@@ -110,7 +110,7 @@ class Powered:
 
     def _direct(self, batch: Batch, mean: Array, shift: Array, stray: Array, nominal: Array) -> None:
         readings = [self._reading(self.places[n]) for n in self.direct]
-        supplied = [own for _, _, own in inputs(self.device)]
+        supplied = [own.input for own in inputs(self.device)]
         whole = read(batch.solution, readings + supplied, self.there.spread, batch.nudged)
         seen = whole.some(slice(len(readings)))
         divided = np.where(

@@ -1,15 +1,18 @@
 """What regulators lose where their input sags: they hold their volts only down to the dropout, be it in the trough of every
-ripple or in some specimens only, which a straight line about one operating point does not know."""
+ripple or in some specimens only, which a straight line about one operating point does not know. A zener behind its resistor
+is one whose dropout is what the load takes through the resistor."""
 
 from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
 from generator.circuit.network.chips import Loop, Regulator
+from generator.circuit.network.junctions import Diode
+from generator.circuit.network.passive import Resistor
 from generator.circuit.network.primitives import Array
 from generator.circuit.network.reading import Reading
 from generator.circuit.network.sensitivity import shown
@@ -40,31 +43,55 @@ class Sag:
     step: float
 
 
-def inputs(device: Device) -> list[tuple[Regulator, int, Reading]]:
-    """The regulators that may sag, the tolerance axis of the volts of each, and what stands at its input."""
-    return [
-        (element, axis, Reading(element.input, element.common))
-        for name, element in device.elements.items()
+class Held(NamedTuple):
+    """What holds a voltage while its input is high enough. key: the number that is that voltage; dropout: V, where it is no number
+    of its own; axis: the tolerance axis of the voltage; input: where it comes from."""
+
+    element: Regulator | Diode
+    key: str
+    dropout: float
+    axis: int
+    input: Reading
+
+
+def inputs(device: Device) -> list[Held]:
+    """The regulators and zeners that may sag, each with what stands at its input."""
+    found: list[tuple[Regulator | Diode, str, float, Reading]] = [
+        (element, "volts", 0.0, Reading(element.input, element.common))
+        for element in device.elements.values()
         if isinstance(element, Regulator) and not isinstance(element, Loop)
-        for axis in [n for n, own in enumerate(device.axes) if "volts" in own.moves.get(name, {})][:1]
+    ]
+    for name, block in device.blocks.items():
+        zener, series = (device.elements.get(f"{name}.{key}") for key in ("zener", "series"))
+        if (
+            isinstance(zener, Diode)
+            and isinstance(series, Resistor)
+            and zener.anode == device.net(f"{name}.common")
+        ):
+            dropout = series.ohms.value * float(block.solved.get("load_current") or 0.0)
+            found.append((zener, "breakdown", dropout, Reading(series.a, zener.anode)))
+    return [
+        Held(element, key, dropout, axis, there)
+        for element, key, dropout, there in found
+        for axis in [n for n, own in enumerate(device.axes) if key in own.moves.get(element.name, {})][:1]
     ]
 
 
 def sags(there: StateUnder, batch: Batch, seen: Seen) -> list[Sag]:
     """Of each regulator that comes near its dropout in some variant. seen: what stands at the inputs."""
     device, found = there.device, []
-    for position, (element, axis, _) in enumerate(inputs(device)):
-        name, sound = element.name, element.nominal()
+    for position, (element, key, dropout, axis, there_in) in enumerate(inputs(device)):
+        name, sound = element.name, {"dropout": dropout, **element.nominal()}
         own = [variant.get(name, sound) for variant in batch.variants]
-        volts, dropout, alive = (
-            np.array([p.get(key, sound[key]) for p in own]) for key in ("volts", "dropout", "alive")
+        volts, drops, alive = (
+            np.array([p.get(number, sound[number]) for p in own]) for number in (key, "dropout", "alive")
         )
         supplied = seen.values[:, position]
-        room = supplied - dropout - volts
+        room = supplied - drops - volts
         half = seen.unit[:, position] * ((seen.shares[:, 1] - seen.shares[:, 0]) / 2)
         scatter = np.sqrt((half**2).sum(-1) / TRAPEZOID + DROPOUT**2)
         lives = (alive > 0) & (supplied > SUPPLIED)
-        swing = _swing(there, batch, element.input, lives)
+        swing = _swing(there, batch, there_in.plus, lives)
         near = lives & (room < NEAR * scatter + swing)
         if not near.any():
             continue
@@ -72,8 +99,8 @@ def sags(there: StateUnder, batch: Batch, seen: Seen) -> list[Sag]:
         lost = missing @ WEIGHTS
         spreads = np.sqrt(((missing - lost[:, None]) ** 2) @ WEIGHTS)
         solved = np.maximum(-room, 0.0)
-        low, high = device.axes[axis].moves[name]["volts"]
-        step = max(abs(low - element.volts.value), abs(high - element.volts.value))
+        low, high = device.axes[axis].moves[name][key]
+        step = max(abs(low - sound[key]), abs(high - sound[key]))
         held = room > 0  # else what the input scatters by is in the straight line
         found.append(
             Sag(
