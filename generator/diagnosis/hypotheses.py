@@ -40,7 +40,7 @@ WEIGHTS: Mapping[str, Mapping[str, float]] = {
     "element": {"open": 1.5, "short": 0.3, "low": 0.3, "high": 0.3}, "inductor": {"open": 0.7}, "varistor": {"short": 0.7, "leaky": 0.3},
     "chip": {"open": 0.7, "short": 0.5, "low": 0.3, "high": 0.3, "leaky": 0.3, "stuck high": 0.3, "stuck low": 0.3},
     "controller": {"short": 0.8},
-    "cell": {"open": 0.8, "short": 0.5, "high resistance": 1.0}, "pack": {"dead": 1.5, "high resistance": 1.5, "low": 0.7, "open": 0.8}, "source": {"dead": 1.0, "low": 0.3},
+    "cell": {"open": 0.8, "short": 0.5, "high resistance": 1.5}, "pack": {"dead": 1.5, "high resistance": 3.0, "low": 0.7, "open": 0.8}, "source": {"dead": 1.0, "low": 0.3},
     "mains": {"dead": 1.0, "low": 0.03},
     "diac": {"open": 1.0, "short": 0.7}, "loudspeaker": {"open": 1.0, "short": 0.3},
     "load": {"open": 0.6, "short": 0.5, "high": 0.4, "low": 0.3},
