@@ -61,3 +61,23 @@ def test_a_whole_wire_says_nothing_against_the_device() -> None:
         "ohms: [supply.out, fan.plus], read: 0.2 ohm",
     )
     assert found.fits[0].sound and not found.doubted
+
+
+def test_what_lies_behind_a_joint_is_part_of_the_load_as_stated() -> None:
+    """A pack whose stated 2 A are its motor's: 12 V less 2 A through what is inside its cells, however many places of that net
+    are read; not twice that (by hand: six cells of half of 30 milliohm, 0.18 V)."""
+    front = """
+states: {run: {on: [drive]}}
+blocks:
+  pack: {kind: battery-pack, cells: 6, chemistry: lead-acid, capacity: 7 Ah, load: 2 A}
+  drive: {kind: mosfet-switch, drive: 5 V, gate: R5 1k, pull_down: R6 100k, transistor: Q1 vth2 rds0R005 30V,
+          load_supply: pack, flyback: D1}
+  pump: {kind: dc-motor, motor: M1, supply: pack, winding: 0.5, running_current: 2 A}
+joins: [[pump.minus, drive.drain]]
+"""
+    for readings in (
+        ["at: pack.plus, read: 11.8 V"],
+        ["at: pack.plus, read: 11.8 V", "at: pump.plus, read: 11.8 V"],
+    ):
+        expected = judged(front, *readings).judged[0].expected
+        assert expected is not None and expected.value == pytest.approx(12 - 2 * 6 * 0.015, abs=0.03)

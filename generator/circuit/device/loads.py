@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from generator.circuit.device.apart import CONNECTION
 from generator.circuit.device.states import Solved, solve
 from generator.circuit.joined import SWITCHED
 from generator.circuit.network.element import Element, Number
@@ -41,17 +42,22 @@ def shared_rails(device: Circuitry) -> dict[str, tuple[str, str, str, str]]:
             element = device.elements.get(f"{name}.{parameter}")
             ends = device.net(plus), device.net(minus)
             if isinstance(element, (Load, Resistor, Plugged)) and any(
-                other.block != name and ends[0] in other.nets for other in device.elements.values()
+                _beyond(other, name) and ends[0] in other.nets for other in device.elements.values()
             ):
                 found[element.name] = (name, parameter, *ends)
     return found
+
+
+def _beyond(element: Element, block: str) -> bool:
+    """Whether an element is no part of a block, or the joint behind which what is joined to it lies."""
+    return element.block != block or element.name.startswith(CONNECTION)
 
 
 def joined(device: Circuitry, solved: Solved, block: str, plus: str, minus: str, *, ac: bool) -> float:
     """What other blocks draw from a rail in the first state: A; on the mains side W, in the state that draws most."""
     total = np.zeros(len(solved.changes))
     for name, element in device.elements.items():
-        if element.block == block or element.ac != ac or plus not in element.nets:
+        if not _beyond(element, block) or element.ac != ac or plus not in element.nets:
             continue
         if ac:
             total += solved.mains.watts(name, plus, minus)
