@@ -14,7 +14,7 @@ from generator.circuit.formula import parallel
 from generator.circuit.roots import root
 
 _TOLERANCE = 1e-10
-_STEPS = 48  # of the numerical integration over one charging pulse of a doubler
+_STEPS = 96  # of the numerical integration over one charging pulse of a doubler
 _ROUNDS = 12
 
 
