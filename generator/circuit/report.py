@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from generator.circuit.block import Block, Check, Failure, Result
@@ -66,6 +66,17 @@ def spreads_taken(block: Block) -> str:
             taken.append(f"{name.replace('_', ' ')} {_spread(key, value, unit)}")
     text = _("No tolerance is stated for these, so it was assumed: %(list)s.") % {"list": ", ".join(taken)}
     return text if taken else ""
+
+
+def taken_beside(block: Block, taken: Mapping[str, float]) -> str:
+    """What the network of a whole device takes for a block and no note states, beyond what its sheet says. taken: entries of
+    spread.py with the values that they are about."""
+    said = set(block.spreads.values())
+    return ", ".join(
+        f"{_(key)} {_spread(key, value, SPREADS[key].unit)}"
+        for key, value in taken.items()
+        if key not in said
+    )
 
 
 def _spread(key: str, value: float, unit: str) -> str:

@@ -15,7 +15,7 @@ from generator.notation.quantity import Quantity
 @dataclass(frozen=True)
 class Spread:
     """From value·(1 − below) to value·(1 + above), or, where absolute, from value − below to value + above; fixed: the
-    ends themselves. source: where the figures come from."""
+    ends themselves. unit: of those, and of what is absolute; source: where the figures come from."""
 
     below: float
     above: float
@@ -23,6 +23,7 @@ class Spread:
     fixed: bool = False
     source: str = "common practice, no source"
     most: float = math.inf  # a share is at most 1
+    unit: str = ""
 
     def ends(self, value: float) -> tuple[float, float]:
         """(low, high) about a value in the value's own unit."""
@@ -37,29 +38,29 @@ class Spread:
 
 
 SPREADS = {
-    "silicon junction": Spread(0.1, 0.1, absolute=True, source="from memory: data sheets of small-signal diodes and transistors"),
-    "rectifier": Spread(0.6, 1.1, fixed=True, source="from memory: forward voltage of 1 A rectifiers from light load to rated current"),
-    "schottky": Spread(0.1, 0.15, absolute=True, source="from memory: data sheets of 1 to 3 A Schottky diodes"),
+    "silicon junction": Spread(0.1, 0.1, absolute=True, unit="V", source="from memory: data sheets of small-signal diodes and transistors"),
+    "rectifier": Spread(0.6, 1.1, fixed=True, unit="V", source="from memory: forward voltage of 1 A rectifiers from light load to rated current"),
+    "schottky": Spread(0.1, 0.15, absolute=True, unit="V", source="from memory: data sheets of 1 to 3 A Schottky diodes"),
     "led": Spread(0.10, 0.10, source="from memory: forward voltage bins in LED data sheets"),
-    "saturation": Spread(0.02, 0.3, fixed=True, source="from memory: collector-emitter saturation in transistor data sheets"),
+    "saturation": Spread(0.02, 0.3, fixed=True, unit="V", source="from memory: collector-emitter saturation in transistor data sheets"),
     "hfe": Spread(0.5, 2.0, source="from memory: gain groups in transistor data sheets"),
     "least hfe": Spread(0.0, 3.0, source="from memory: a stated minimum"),
     "zener": Spread(0.05, 0.05, source="the E24 tolerance group of zeners"),
     "knee": Spread(0.0, 5.0, source="from memory: differential resistance in data sheets of zeners, 9 to 25 Ω at 10 to 20 mA"),
-    "zener's slope": Spread(5.0, 15.0, fixed=True, source="from memory: differential resistance in data sheets of small zeners at 5 to 30 mA"),
+    "zener's slope": Spread(5.0, 15.0, fixed=True, unit="ohm", source="from memory: differential resistance in data sheets of small zeners at 5 to 30 mA"),
     "regulator": Spread(0.04, 0.04, source="from memory: output voltage in data sheets of fixed regulators"),
     "reference": Spread(0.02, 0.02, source="from memory: data sheets of shunt references"),
     "ctr": Spread(0.5, 1.0, source="from memory: current transfer ratio in coupler data sheets"),
-    "threshold": Spread(1.0, 1.0, absolute=True, source="from memory: gate threshold in MOSFET data sheets"),
+    "threshold": Spread(1.0, 1.0, absolute=True, unit="V", source="from memory: gate threshold in MOSFET data sheets"),
     "on-resistance": Spread(0.5, 0.5, source="from memory: on-resistance in MOSFET data sheets"),
     "supply": Spread(0.05, 0.05, source="from memory: output voltage in data sheets of plug-in supplies"),
-    "contact": Spread(0.01, 0.2, fixed=True, source="from memory: data sheets of switches and relays, new at most 0.03 to 0.1 Ω, more when worn"),
-    "output pin": Spread(15.0, 120.0, fixed=True, source="from memory: output levels in data sheets of controllers"),
+    "contact": Spread(0.01, 0.2, fixed=True, unit="ohm", source="from memory: data sheets of switches and relays, new at most 0.03 to 0.1 Ω, more when worn"),
+    "output pin": Spread(15.0, 120.0, fixed=True, unit="ohm", source="from memory: output levels in data sheets of controllers"),
     "load": Spread(0.2, 0.2),
     "running current": Spread(0.3, 0.3),
     "friction": Spread(0.2, 0.8, fixed=True),
     "motor inductance": Spread(0.2, 0.2),
-    "diac": Spread(28.0, 36.0, fixed=True, source="from memory: breakover voltage in diac data sheets"),
+    "diac": Spread(28.0, 36.0, fixed=True, unit="V", source="from memory: breakover voltage in diac data sheets"),
     "inrush limiter": Spread(0.25, 0.25, source="from memory: data sheets of inrush limiters, 20 % at 25 °C, and a room some degrees off"),
     "voice coil": Spread(0.25, 0.0, source="from memory: DC resistance in data sheets of loudspeakers, 75 to 95 % of the rated impedance"),
     "heating element": Spread(0.10, 0.05, source="IEC 60335-1, rated power of heating appliances: +5 %, -10 %"),
@@ -68,20 +69,20 @@ SPREADS = {
         0.0, 0.25, absolute=True, source="from memory: no-load voltage of small transformers, up to a quarter above the rated one"
     ),
     "regulation by VA": Spread(0.4, 0.4, source="from memory: catalogues of mains transformers"),
-    "air": Spread(5.0, 5.0, absolute=True),  # °C about a sensor, where somebody says "at room temperature" or "hot"
+    "air": Spread(5.0, 5.0, absolute=True, unit="°C"),  # °C about a sensor, where somebody says "at room temperature" or "hot"
     "light": Spread(0.5, 1.0),  # lux on a sensor, judged by eye
     "brushed": Spread(0.1, 0.3, source="from memory: winding resistance ±10 %, and some ohms of carbon brushes"),
     "winding": Spread(0.1, 0.1, source="from memory: coil resistance in relay data sheets, ±10 %"),
     "photoresistor": Spread(0.33, 0.33, source="from memory: data sheets of photoresistors give 10 kΩ as 8 to 20 kΩ or 5 to 10 kΩ"),
-    "open collector": Spread(0.05, 0.4, fixed=True, source="from memory: output saturation in data sheets of Hall switches, at most 0.4 V"),
-    "low output": Spread(0.0, 0.1, fixed=True, source="from memory: low level in data sheets of operational amplifiers and CMOS comparators, lightly loaded"),
+    "open collector": Spread(0.05, 0.4, fixed=True, unit="V", source="from memory: output saturation in data sheets of Hall switches, at most 0.4 V"),
+    "low output": Spread(0.0, 0.1, fixed=True, unit="V", source="from memory: low level in data sheets of operational amplifiers and CMOS comparators, lightly loaded"),
     "stated low output": Spread(0.8, 2.0, source="from memory: low level in comparators' data sheets, typically 0.13 to 0.25 V, at most 0.4 V"),
     "stated headroom": Spread(0.3, 0.3, source="from memory: output swing in data sheets of operational amplifiers"),
     "stage at rest": Spread(0.75, 1.5, source="from memory: quiescent current in data sheets of audio amplifiers"),
-    "output stage": Spread(0.5, 2.0, fixed=True, source="from memory: output swing in data sheets of audio amplifiers"),
-    "on-state": Spread(0.9, 1.6, fixed=True, source="from memory: on-state voltage in triac data sheets, from light load to rated current"),
-    "brushes": Spread(1.0, 3.0, fixed=True, source="from memory: drop of a pair of carbon brushes"),
-    "breakback": Spread(5.0, 15.0, fixed=True, source="from memory: dynamic breakover in diac data sheets, at least 5 V"),
+    "output stage": Spread(0.5, 2.0, fixed=True, unit="V", source="from memory: output swing in data sheets of audio amplifiers"),
+    "on-state": Spread(0.9, 1.6, fixed=True, unit="V", source="from memory: on-state voltage in triac data sheets, from light load to rated current"),
+    "brushes": Spread(1.0, 3.0, fixed=True, unit="V", source="from memory: drop of a pair of carbon brushes"),
+    "breakback": Spread(5.0, 15.0, fixed=True, unit="V", source="from memory: dynamic breakover in diac data sheets, at least 5 V"),
     "sense threshold": Spread(0.1, 0.1, source="from memory: current sense thresholds in controllers' data sheets"),
     "trip voltage": Spread(0.2, 0.2, source="from memory: overcurrent detection in data sheets of lithium protection"),
     "efficiency": Spread(0.1, 0.1, most=1.0),

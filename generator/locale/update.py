@@ -22,6 +22,7 @@ from babel.messages.pofile import read_po, write_po
 from generator.circuit import catalogue
 from generator.circuit.block import MODES, Kind
 from generator.circuit.param import Choice, Lines, Load, Part, Parts, Quantity
+from generator.circuit.spread import SPREADS
 from generator.diagnosis.cautions import CAUTIONS
 from generator.diagnosis.hypotheses import WEIGHTS
 from generator.diagnosis.proof import EXPECTED, SOURCE
@@ -85,6 +86,7 @@ def messages() -> Iterator[Message]:
         *TOLERANCES,
         *BARRIERS,
         *SHARED,
+        *SPREADS,
     )
     yield from (("", word) for word in words)
 

@@ -7,8 +7,10 @@ from typing import Any
 
 from generator.circuit import catalogue
 from generator.circuit.block import Block, Kind, Mains
-from generator.circuit.circuit import build_block
+from generator.circuit.circuit import build, build_block
+from generator.circuit.device.assembly import assemble
 from generator.circuit.param import Param
+from generator.circuit.report import spreads_taken, taken_beside
 from generator.diagnosis.cautions import cautions_for
 from generator.drawing.frame import Drawing, TitleBlock
 from generator.drawing.plots import plots
@@ -52,6 +54,8 @@ def kind_view(kind: Kind, zigzag: bool = False) -> dict[str, Any]:
             {"caption": _(caption), "svg": _drawing(block, f"{kind.name}-{n}", zigzag)}
             for n, (caption, block) in enumerate(_variants(kind))
         ],
+        "spreads": spreads_taken(block),
+        "beside": _taken_beside(kind, block),
         "failures": [failure_view(block, failure) for failure in block.nominal_failures],
         "note": _note_text(kind),
         "cautions": cautions_for([block.cautions], "", None),
@@ -76,6 +80,12 @@ def _example(name: str) -> Block:
     if block is None:
         raise ValueError(f"the example of {name} does not build: {troubles}")
     return block
+
+
+def _taken_beside(kind: Kind, block: Block) -> str:
+    """What the network of a whole device takes for the example, which no note states."""
+    device = assemble(build({"block": {"kind": kind.name, **kind.example}}, Mains()))
+    return taken_beside(block, device.wired["block"].taken) if "block" in device.wired else ""
 
 
 def _variants(kind: Kind) -> list[tuple[str, Block]]:

@@ -17,7 +17,6 @@ from generator.circuit.placing import across, down
 from generator.circuit.ratings import rating, within
 from generator.circuit.says import _, measured
 from generator.circuit.sheet import Line, Sheet
-from generator.circuit.spread import SPREADS
 
 GAIN = "non-inverting amplifier with ideal feedback"
 CUTOFF = "RC high-pass: 1/(2π·R·C)"
@@ -103,7 +102,9 @@ class AudioStage(Kind):
     what = "An amplifier on one supply: biased at half of it, its gain set by feedback, its loudspeaker behind a capacitor."
     assumes = (
         "Ideal feedback: the output follows the input by the gain, and no bias current flows. The output stage reaches to within "
-        "the saturation of both rails. A stated load is the loudspeaker's resistance at DC."
+        "the saturation of both rails. A stated load is the loudspeaker's resistance at DC. The terminal out is the loudspeaker's side of "
+        "the output capacitor, where no DC stands; what stands at the amplifier is output_dc. A stage whose idle current nothing says "
+        "takes 20 mA at rest for a loudspeaker of at most 16 Ω and 3 mA otherwise, a quarter to two and a half times that."
     )
     terminals = ("supply", "input", "out", "common")
 
@@ -203,8 +204,8 @@ class AudioStage(Kind):
     def checks(self, block: Block) -> list[Check]:
         x, found = block.point, []
         supply = block.given("supply")
-        for end in (block.low("output_dc"), block.high("output_dc")):
-            off = abs(end - x.supply / 2) / (x.supply / 2)
+        for share in self._shares(block):
+            off, end = abs(2 * share - 1), share * x.supply
             if off > LARGEST_OFFSET:
                 text = _(
                     "stands at %(volts)s, more than 10 %% away from half the supply: one half of the signal clips first"
@@ -221,9 +222,28 @@ class AudioStage(Kind):
         load = block.quantity("load")
         if load is not None and load.low > 0:
             found += rating(block, "load", "W", block.high("output_power"), "gets, at full swing,")
-        for name in ("bias_capacitor", "output_capacitor", "gain_capacitor", "input_capacitor"):
-            found += rating(block, name, "V", supply.high, "sees at most")
+        most, bias = block.high("output_dc"), block.high("mid_rail")
+        fed = max(bias, supply.high - block.low("mid_rail"))  # from whatever feeds it, common to supply
+        for name, sees in (
+            ("bias_capacitor", bias), ("output_capacitor", most), ("gain_capacitor", most), ("input_capacitor", fed),
+        ):  # fmt: skip
+            found += rating(block, name, "V", sees, "sees at most")
         return found
+
+    def _shares(self, block: Block) -> tuple[float, float]:
+        """Of its supply, what the output stands at, least and most: where the supply is low, so is its half."""
+        x = block.point
+
+        def share(at: Point) -> float:
+            return self.values_at(at).get("output_dc", 0.0) / float(at.supply)
+
+        middle = low = high = share(x)
+        for axis in block.axes:
+            ends = [
+                share(x.changed(**dict.fromkeys(axis.names, end))) - middle for end in (axis.low, axis.high)
+            ]
+            low, high = low + min(0.0, *ends), high + max(0.0, *ends)
+        return low, high
 
     def wire(self, block: Block, w: Wiring) -> None:
         """Bias and input into the + input, the feedback from the output to the - input, the loudspeaker behind its capacitor."""
@@ -243,7 +263,7 @@ class AudioStage(Kind):
             w.same("_stage", "out")
         if w.has("load"):
             ohms = w.number("load")
-            low, high = SPREADS["voice coil"].ends(ohms.value)
+            low, high = w.ends("voice coil", ohms.value)
             coil = Number(COIL * ohms.value, ((w.net("voice coil"), low, high),))
             w.add(Resting(**w.who("load"), a="out", b="common", ohms=ohms, at_rest=coil))
         lost = w.number("saturation")

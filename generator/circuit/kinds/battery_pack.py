@@ -23,7 +23,10 @@ class BatteryPack(Kind):
     title = "Battery"
     group = "Power"
     what = "Cells in series: their voltage full and empty, the energy in them, and how long they last."
-    assumes = "All cells alike and new; the capacity holds near the current for which it is stated."
+    assumes = (
+        "All cells alike and new; the capacity holds near the current for which it is stated. In a whole device they "
+        "may stand a tenth above what they show at rest while they are charged."
+    )
     terminals = ("plus", "minus")
     off_board = True
     load_in_use = True

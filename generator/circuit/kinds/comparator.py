@@ -66,7 +66,8 @@ class Comparator(Kind):
     )
     assumes = (
         "The inputs draw no current and have no offset. Reference, supply and output levels are exact "
-        "unless they state a tolerance or come from another block."
+        "unless they state a tolerance or come from another block; in a whole device a stated level is a typical one: the low "
+        "one is a fifth to three times what is stated, the high one leaves of its supply what is stated, ±30 %."
     )
     terminals = ("input", "reference", "out", "supply", "common")
 

@@ -117,7 +117,7 @@ class MainsInlet(Kind):
     )
     assumes = (
         "The capacitor and its bleeder stand behind the fuse and before the switch; the plug is pulled at "
-        "the crest."
+        "the crest. In a whole device a fuse opens from four times its rating on, as within the second."
     )
     terminals = ("live", "neutral", "earth", "live_out", "neutral_out")
     cautions = ("mains", "charge")

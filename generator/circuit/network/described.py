@@ -54,6 +54,9 @@ class Wired:
     # element -> the nets between which its part is measured, where that is several elements
     leads: dict[str, tuple[str, str]] = field(default_factory=dict)
     terminals: list[str] = field(default_factory=list)  # the nets by which it joins other blocks
+    taken: dict[str, float] = field(
+        default_factory=dict
+    )  # entry of spread.py that no note states -> the value that it is about
 
 
 class Described:
@@ -118,7 +121,7 @@ class Described:
         """A sensor's ohms in what it stands in, of: "air" (°C) or "light" (lux), which nobody knows exactly."""
         there = {"air": self.air, "light": self.light}[of]
         found = self.number(lambda x: ohms(x, there))
-        low, high = (ohms(self.x, end) for end in SPREADS[of].ends(there))
+        low, high = (ohms(self.x, end) for end in self.ends(of, there))
         return Number(found.value, (*found.ends, (of, low, high)))
 
     def _axis(self, name: str) -> str:
@@ -135,8 +138,12 @@ class Described:
     def _spread(self, value: float, name: str, spread: str) -> Number:
         if not spread:
             return exact(value)
-        low, high = SPREADS[spread].ends(value)
-        return Number(value, ((self.net(name or spread), low, high),))
+        return Number(value, ((self.net(name or spread), *self.ends(spread, value)),))
+
+    def ends(self, spread: str, value: float) -> tuple[float, float]:
+        """(low, high) of an entry of spread.py about a value."""
+        self.wired.taken.setdefault(spread, value)
+        return SPREADS[spread].ends(value)
 
     def add(self, element: Element) -> Element:
         """Put an element of any class in; its nets are names as this block writes them."""

@@ -78,6 +78,24 @@ def test_off_centre() -> None:
     assert "half the supply" in said(block, False)
 
 
+def test_a_low_supply_has_a_low_half() -> None:
+    """Equal resistors of 5 % give 0.475 to 0.525 of the supply (47.5/(47.5 + 52.5), voltage divider), 5 % from its half, at 15.6 V and at
+    12 V alike; with 10 % each it is 0.45 to 0.55, 10 % off; with 20 %, 0.4 and more."""
+    wide = {**EXAMPLE, "supply": "15.6 V 15%", "bias_upper": "R1 47k", "bias_lower": "R2 47k"}
+    assert "within 10 % of half the supply" in said(made("audio-stage", **wide), True)
+    worse = made("audio-stage", **{**wide, "bias_upper": "R1 47k 20%", "bias_lower": "R2 47k 20%"})
+    assert "half the supply" in said(worse, False)
+
+
+def test_what_its_capacitors_see() -> None:
+    """The gain leg and the output capacitor stand at the output's DC, 9 V in the middle: at most 18 V·0.525 = 9.45 V, by hand."""
+    rated_too = {**EXAMPLE, "bias_capacitor": "C2 47u 25V", "gain_capacitor": "C3 47u 25V"}
+    checks = made("audio-stage", **rated_too).checks
+    found = {check.part: check for check in checks if "sees at most" in check.what}
+    for part, rated in (("C2", 25), ("C3", 25), ("C5", 25)):
+        assert found[part].ok and found[part].margin == pytest.approx((rated - 9.45) / rated, abs=0.005)
+
+
 def test_no_output_capacitor() -> None:
     """9 V across a loudspeaker: a check fails."""
     block = made("audio-stage", **{**EXAMPLE, "output_capacitor": ""})
