@@ -23,7 +23,7 @@ ORDER = {
     "contact": "open = high resistance > short > leaky", "pin": "open = high resistance", "coil": "open > short = low = high",
     "winding": "open > stalled > short = low = high", "element": "open > short = low = high", "varistor": "short > leaky",
     "chip": "open > short > low = high = leaky = stuck high = stuck low", "cell": "high resistance > open > short",
-    "pack": "dead = high resistance > open > low", "source": "dead > low", "mains": "dead > low", "diac": "open > short",
+    "pack": "high resistance > dead > open > low", "source": "dead > low", "mains": "dead > low", "diac": "open > short",
     "loudspeaker": "open > short", "load": "open > short > high > low", "any": "open > short",
 }  # fmt: skip
 
