@@ -19,9 +19,14 @@ LED = (1e-12, WIDTH)  # A, V
 CURVE = (*np.linspace(0, 1.1, POINTS), *(24 - 3 * np.linspace(0, 1.1, POINTS) ** 1.5))
 
 
+def padded(form: str, numbers: Sequence[float]) -> np.ndarray:
+    """Numbers as ready takes them; those left out are 0."""
+    return np.array([[*numbers, *[0.0] * (primitives.FORMS[form].width - len(numbers))]])
+
+
 def of(form: str, z: Sequence[float], numbers: Sequence[float]) -> tuple[float, list[float]]:
     """Value and slopes of a form."""
-    p = primitives.ready(form, np.array([numbers], dtype=float))
+    p = primitives.ready(form, padded(form, numbers))
     z = [*z, *[0.0] * (primitives.FORMS[form].controls - len(z))]
     y, dy = primitives.FORMS[form].evaluate(np.array(z, dtype=float)[:, None], p)
     return float(y[0]), [float(np.broadcast_to(own, (1,))[0]) for own in dy]
@@ -76,6 +81,11 @@ VALUES: list[tuple[str, tuple[float, ...], tuple[float, ...], float]] = [
     ("amplifier", (-1.0, 0.1, 9.0, 0.0), (1e5, 100.0, 0.1, 1.5, 0.0, 0.0), 0.0),
     ("amplifier", (-1.0, 0.5, 9.0, 0.0), (1e5, 100.0, 0.1, 1.5, 0.0, 0.0), met(0.4, -met(7.4 - 0.4, -1.0))),
     ("amplifier", (1.0, 2.0, 9.0, 7e-3), (1e5, 100.0, 0.1, 1.5, 0.0, 1.0), 7e-3),
+    # volts that are added to the difference of the inputs
+    ("amplifier", (2e-5 - 3e-3, 2.0, 9.0, 0.0), (1e5, 100.0, 0.1, 1.5, 0.0, 0.0, 3e-3), 0.0), ("sink", (-1.0, 4.0, 0.0), (1e5, 50.0, 0.2, 0.0, 1.5), 0.0),
+    # 30 W for each ampere given, over 12 V; as a resistance below 5 V; from 3 A on it goes back, to nothing at 6 A
+    ("power", (-2.0, 12.0), (30.0, 5.0, 3.0), 5.0), ("power", (-2.0, 2.5), (30.0, 5.0, 3.0), 6.0), ("power", (-4.0, 12.0), (30.0, 5.0, 3.0), 5.0),
+    ("power", (-7.0, 12.0), (30.0, 5.0, 3.0), 0.0), ("power", (1.0, 12.0), (30.0, 5.0, 3.0), 0.0),
     # through 50 ohm down to its low level where the difference is below 0
     ("sink", (-1.0, 0.7, 10e-3), (1e5, 50.0, 0.2, 0.0), 0.0), ("sink", (1.0, 4.0, 0.0), (1e5, 50.0, 0.2, 0.0), 0.0),
     ("sink", (-1.0, 1.3, 10e-3), (1e5, 50.0, 0.2, 0.0), met(0.5, -met(1.1 - 0.5, 1.0))), ("sink", (-1.0, 0.7, 3e-3), (1e5, 50.0, 0.2, 1.0), 3e-3),
