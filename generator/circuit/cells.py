@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 
 from generator.circuit.network import Wiring
+from generator.circuit.network.charging import OnCharge
 from generator.circuit.network.element import Number, Worn, fixed
 from generator.circuit.network.sources import Source
 
@@ -15,6 +16,7 @@ class Chemistry:
     """Volts of one cell: nominal; full, as a meter shows just off the charger (primary cells: fresh); empty, under load.
 
     inner: ohm of one cell at most, new, the size that household devices have, with its contacts (from memory).
+    on_charge: V by which it stands above its volts at rest while it is charged, usually and at most.
     lithium: needs a charger that ends at a voltage. charge_rate: highest current through a bare resistor, as a share of
     the capacity an hour; 0 for cells that are not to be charged.
     """
@@ -25,16 +27,17 @@ class Chemistry:
     charge_rate: float
     inner: float
     source: str
+    on_charge: tuple[float, float] = (0.0, 0.0)
     lithium: bool = False
 
 
 CHEMISTRIES = {
-    "li-ion": Chemistry(3.7, 4.2, 3.0, 0.0, 0.15, "typical cell data sheets; nominal 3.6 or 3.7 V as in IEC 61960 (from memory)", True),
-    "li-fe-po4": Chemistry(3.2, 3.65, 2.5, 0.0, 0.1, "typical cell data sheets (from memory)", True),
-    "ni-mh": Chemistry(1.2, 1.4, 1.0, 0.1, 0.1, "IEC 61951-2: discharged to 1.0 V, charged at a tenth for 16 h (from memory)"),
-    "ni-cd": Chemistry(1.2, 1.4, 1.0, 0.1, 0.1, "IEC 61951-1: discharged to 1.0 V, charged at a tenth for 16 h (from memory)"),
+    "li-ion": Chemistry(3.7, 4.2, 3.0, 0.0, 0.15, "typical cell data sheets; nominal 3.6 or 3.7 V as in IEC 61960 (from memory)", (0.1, 0.2), True),
+    "li-fe-po4": Chemistry(3.2, 3.65, 2.5, 0.0, 0.1, "typical cell data sheets (from memory)", (0.1, 0.2), True),
+    "ni-mh": Chemistry(1.2, 1.4, 1.0, 0.1, 0.1, "IEC 61951-2: discharged to 1.0 V, charged at a tenth for 16 h; 1.4 to 1.5 V on charge (from memory)", (0.1, 0.15)),
+    "ni-cd": Chemistry(1.2, 1.4, 1.0, 0.1, 0.1, "IEC 61951-1: discharged to 1.0 V, charged at a tenth for 16 h; 1.4 to 1.5 V on charge (from memory)", (0.1, 0.15)),
     "alkaline": Chemistry(1.5, 1.6, 0.9, 0.0, 0.3, "IEC 60086-2: end point 0.9 V in most discharge tests (from memory)"),
-    "lead-acid": Chemistry(2.0, 2.13, 1.75, 0.25, 0.03, "rested and full 12.8 V, discharged 10.5 V for six cells (common practice, no source)"),
+    "lead-acid": Chemistry(2.0, 2.13, 1.75, 0.25, 0.03, "rested and full 12.8 V, discharged 10.5 V for six cells; 2.2 to 2.4 V a cell on charge (common practice, no source)", (0.15, 0.27)),
 }  # fmt: skip
 NAMES = tuple(CHEMISTRIES)
 SOURCE = "volts a cell from memory of standards and data sheets: " + "; ".join(
@@ -48,11 +51,13 @@ def cells_behind(voltage: float, chemistry: Chemistry) -> int:
 
 
 def wire_cells(
-    w: Wiring, plus: str, minus: str, cells: int, volts: tuple[float, float, float], inner: float = 0.0
-) -> None:
+    w: Wiring, plus: str, minus: str, cells: int, volts: tuple[float, float, float], inner: float = 0.0,
+    chemistry: Chemistry | None = None,
+) -> None:  # fmt: skip
     """Cells in series between two nets: one that can fail by itself, the others on top of it.
 
     volts: of one cell, nominal, empty, full; how full they are is one axis for all of them. inner: ohm of one at most.
+    chemistry: says what they stand above these on charge; None where they are already the volts of cells that are being charged.
     """
     nominal, empty, full = volts
 
@@ -69,6 +74,12 @@ def wire_cells(
     }
     own = {"cells": (str(w.who("cells")["called"]), flat)} if cells > 1 else {}
 
+    usual, most = (cells * above for above in (chemistry.on_charge if chemistry else (0.0, 0.0)))
+    if chemistry and most:
+        above = Number(usual, ((w.net("on_charge"), 0.0, most),))
+        who = w.who("on_charge", ())
+        w.add(OnCharge(**who, plus=plus, rest="_rest", volts=above, lasts=not chemistry.lithium))
+        plus = "_rest"
     between = "_cells" if cells > 1 else plus
     w.add(Source(**w.who("cell"), plus=between, minus=minus, volts=of(1), ohms=ohms(1), wear=own))
     if cells > 1:

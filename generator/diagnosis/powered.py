@@ -29,9 +29,6 @@ if TYPE_CHECKING:
     from generator.diagnosis.hypotheses import Change
 
 STRAY_CURRENT = 3e-7  # A: what an input pin, a transistor that is off and a board leak together in a room (data sheets of controllers: a pin at most 1 µA when hot, next to nothing at 25 °C)
-CHARGE = ".charge"  # how the axis of a pack's charge is called
-LEAST_CHARGE = 1e-3  # A
-ON_CHARGE = 0.1  # of a cell's volts: by as much it may stand above them while it is charged (from memory: charge curves in data sheets)
 SAWTOOTH_OFF = 0.15  # of a ripple: by as much it is no sawtooth; step by step in ngspice, half and full wave
 FLOATS = 0.6  # share that a meter's own resistance leaves, below which a place floats
 STIFF, MOST_BENT = (
@@ -221,20 +218,6 @@ class Powered:
             for position, n in enumerate(places)
             if seen.source[0, position] > DARK
         }
-
-    @cached_property
-    def charging(self) -> dict[int, float]:
-        """Of cells into which a current flows in this state: the axis of their charge, and which share of it they stand off what
-        they show at rest."""
-        found = {}
-        for number, axis in enumerate(self.device.axes):
-            cells = [name for name in axis.moves if axis.name.endswith(CHARGE)]
-            if any(
-                float(self.device.solved.point.amperes(name)[self.there.row]) > LEAST_CHARGE for name in cells
-            ):
-                low, high = (axis.moves[cells[0]]["volts"][end] for end in (0, 1))
-                found[number] = ON_CHARGE * (low + high) / (high - low)
-        return found
 
     def _over_junction(self, place: Place) -> bool:
         """Whether the probes stand on both ends of an LED, whose own leak rules where next to no current passes."""

@@ -15,7 +15,7 @@ from generator.diagnosis.cold import Ohms, alone, diode_range
 from generator.diagnosis.evidence import EVEN, TRAPEZOID, Predictions
 from generator.diagnosis.formulas import values_under
 from generator.diagnosis.hypotheses import HEALTH, Change
-from generator.diagnosis.powered import CHARGE, Powered
+from generator.diagnosis.powered import Powered
 from generator.diagnosis.solved import solve_all
 
 if TYPE_CHECKING:
@@ -23,6 +23,9 @@ if TYPE_CHECKING:
 
 
 SURROUNDINGS = ("air", "light")  # axes that are another thing in each state
+ON_CHARGE = (
+    ".on_charge"  # how the axis is called of what cells stand higher while they are charged, which is so too
+)
 
 
 @dataclass(frozen=True)
@@ -105,12 +108,12 @@ class Predictor:
         """The same with each place's own scatter apart, for many places.
 
         Axes: the device's, then for each group of places those of what it stands in, the light of one state is not that of
-        another, and by how much its cells stand off what they show at rest.
+        another, nor is what its cells stand above their volts at rest.
         """
         size, count, axes = len(changes), len(self.sought), len(self.device.axes)
-        around = [n for n, axis in enumerate(self.device.axes) if axis.name in SURROUNDINGS]
-        cells = [n for n, axis in enumerate(self.device.axes) if axis.name.endswith(CHARGE)]
-        more = len(around) + len(cells)
+        names = [axis.name for axis in self.device.axes]
+        around = [n for n, name in enumerate(names) if name in SURROUNDINGS or name.endswith(ON_CHARGE)]
+        more = len(around)
         mean, shift, own = (
             np.full((size, count), np.nan),
             np.zeros((size, count, axes + more * len(self.groups))),
@@ -142,12 +145,9 @@ class Predictor:
                         self.device, place.block, place.value, changes, self.meter
                     )
             first = axes + number * more
-            charging = self.powered[key].charging if key[0] == "powered" else {}
-            for to, axis in enumerate(cells, start=first + len(around)):
-                shift[:, at, to] = shift[:, at, axis] * charging.get(axis, 0.0)
             for n in at if around else ():
                 if not self.sought[n].place.value:  # a named value says itself what it stands in: at 25 °C
-                    shift[:, n, first : first + len(around)] = shift[:, n, around]
+                    shift[:, n, first : first + more] = shift[:, n, around]
                 shift[:, n, around] = 0.0
         if not math.isfinite(shift.sum()):
             np.nan_to_num(shift, copy=False)

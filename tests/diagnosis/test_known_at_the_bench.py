@@ -353,6 +353,44 @@ def test_cells_stand_higher_while_they_are_charged() -> None:
     assert found.fits[0].sound
 
 
+SUN = """states: {day: {}, night: {panel: 0 V}}
+blocks:
+  panel: {kind: charge-resistor, supply: 9 V, resistor: R17 47 1W, chemistry: lead-acid, capacity: 1.2 Ah, battery: pack}
+  pack: {kind: battery-pack, cells: 3, chemistry: lead-acid, capacity: 1.2 Ah}
+  guard: {kind: divider, supply: pack, upper: R15 10k, lower: R16 10k}"""
+
+
+def test_a_band_and_all_that_hangs_from_it_know_that_lead_is_charged() -> None:
+    """2.2 to 2.4 V a cell on charge, 2.1 V rested (common practice): 6.6 and 7.2 V by day are as they should be, by night they are
+    not, and half of them at the middle of two equal resistors."""
+    for volts in (6.6, 7.1):
+        found = judged(
+            SUN,
+            f"at: pack.plus, read: {volts} V, when: day",
+            f"at: guard.tap, read: {volts / 2} V, when: day",
+        )
+        assert found.fits[0].sound and all(own.verdict and own.verdict.ok for own in found.judged)
+        by_night = judged(SUN, f"at: pack.plus, read: {volts} V, when: night")
+        assert by_night.judged[0].verdict and by_night.judged[0].verdict.word == "high"
+
+
+def test_no_charge_no_rise() -> None:
+    """The panel's 9 V before the resistor and 6.1 V behind it, 0 A in it: it is open; its own drop would be 2.2 V and more."""
+    found = judged(SUN, "across: R17, read: 2.9 V, when: day", "at: pack.plus, read: 6.1 V, when: day",
+                   "ohms: R17, read: open")  # fmt: skip
+    assert names(found, 1) == [("R17", "open")]
+
+
+def test_a_charger_holds_lithium_at_its_limit() -> None:
+    """4.2 V a cell, 1 % (data sheets of chargers), whatever the cells stand above their volts at rest: no more than 4.25 V."""
+    front = """blocks:
+  charge: {kind: lithium-charger, input: 5 V, battery: pack, resistance: 120 mohm, program: R2 1k2, program_factor: 1000 V}
+  pack: {kind: battery-pack, cells: 1, chemistry: li-ion, capacity: 2 Ah}"""
+    device, _found = judged_note(f"---\n{HEAD}{front}\n---\n")
+    (running,) = next(own for own in nets(device).values() if "pack.plus" in own["at"])["volts"].values()
+    assert 3.7 < running["dc"]["value"] < 4.2 and running["dc"]["high"] < 4.25
+
+
 def test_three_leds_that_are_off_leave_a_meter_what_they_do_not_drop() -> None:
     """12 V over three white LEDs that drop 2.1 to 2.25 V each at half a microampere (3.0 V at 10 mA less 2·25.7 mV·ln(2·10⁴),
     Shockley): 5.3 to 5.7 V on a meter of 10 MΩ, while their switch is off."""

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 from generator.circuit.device.circuitry import fired_by
 from generator.circuit.network import sources
+from generator.circuit.network.charging import CHARGES, OnCharge
 from generator.circuit.network.compile import System
 from generator.circuit.network.mains import Pot, Triac
 from generator.circuit.network.newton import Point, operating_points
@@ -170,6 +171,18 @@ def above(rail: sources.Rail, changed: Mapping[str, float], amperes: float) -> f
     return rail.figures(p, float(f"{abs(amperes):.3g}")).get("above", 0.0) if p["share"] else 0.0
 
 
+def charging(device: Circuitry, point: Point, row: int) -> Changed:
+    """What is given in a state into the nets of cells that can be charged."""
+    found: Changed = {}
+    for cells in (own for own in device.elements.values() if isinstance(own, OnCharge) and own.lasts):
+        beside = (own for own in device.elements.values() if cells.plus in own.nets and own is not cells)
+        into = [-float(point.amperes(own.name, cells.plus)[row]) for own in beside]
+        given = sum(amperes for amperes in into if amperes > 0)
+        if given > CHARGES:
+            found[cells.name] = {"given": float(f"{given:.2g}")}
+    return found
+
+
 def together(*several: Parameters) -> Changed:
     """Changes one over the other."""
     found: Changed = {}
@@ -191,7 +204,7 @@ def solve(
     now = [following(device, resting, row, dict.fromkeys(drives, math.inf)) for row in range(len(states))]
     thresholds: dict[str, float] = {}
     x = None if start is None else start.x
-    for _ in range(MOST_ROUNDS):
+    for round_ in range(MOST_ROUNDS):
         changes = [together(own, contact) for own, contact in zip(base, now)]
         changes = [together(own, triacs) for own, triacs in zip(changes, fired(device, changes))]
         mains = side.solve(changes)
@@ -202,12 +215,14 @@ def solve(
         changes = [together(own, shares(device, mains, row)) for row, own in enumerate(changes)]
         point = operating_points(system, changes, x)
         x = point.x
-        if not drives:
+        charged = [] if round_ else [charging(device, point, row) for row in range(len(states))]
+        base = [together(*both) for both in zip(base, charged)] if any(charged) else base
+        if not drives and not any(charged):
             break
         volts = {drive: [float(v) for v in point.volts(*nets)] for drive, nets in drives.items()}
         thresholds = thresholds or picks_up(device, volts, states)
         after = [following(device, volts, row, thresholds) for row in range(len(states))]
-        if after == now:
+        if after == now and not any(charged):
             break
         now = after
     device.thresholds.update(thresholds)

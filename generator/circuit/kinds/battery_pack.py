@@ -93,9 +93,8 @@ class BatteryPack(Kind):
     def wire(self, block: Block, w: Wiring) -> None:
         """One cell, which can fail by itself, and the others on top of it; the pack's minus is a common."""
         cell = CHEMISTRIES[block.point.chemistry]
-        wire_cells(
-            w, "plus", "minus", int(block.point.cells), (cell.nominal, cell.empty, cell.full), cell.inner
-        )
+        volts = cell.nominal, cell.empty, cell.full
+        wire_cells(w, "plus", "minus", int(block.point.cells), volts, cell.inner, cell)
         w.same("common", "minus")
         w.load("load", "plus", "minus")
         w.volts("nominal", "plus", "minus", put=(("load", "amperes", 0.0),))
