@@ -64,9 +64,9 @@ def test_each_reading_by_itself() -> None:
     assert pairs._each(unknown, readings(5.0))[0, 0] == pairs.WORST
 
 
-def ranking(means: list[list[float]], changes: list[Change]) -> Any:
+def ranking(means: list[list[float]], changes: list[Change], shift: float = 0.1) -> Any:
     return SimpleNamespace(
-        predicted=predicted(means, 0.1), changes=changes, weighed=[SimpleNamespace(change=changes[0])]
+        predicted=predicted(means, shift), changes=changes, weighed=[SimpleNamespace(change=changes[0])]
     )
 
 
