@@ -16,6 +16,7 @@ EDGE = 12.0  # around all of it
 BELOW_POWER = 26.0  # from the row of power to what it feeds
 CONTROLLER = 132.0
 MOST_POWER = 6  # boxes in a row
+MOST_COLUMNS = 5  # side by side where there is no controller: more would be too small to be read
 
 
 @dataclass(frozen=True)
@@ -106,7 +107,10 @@ def block_diagram(nodes: Sequence[Node]) -> BlockDiagram:
                 # lines from every rail to every box would hide the rest
                 fed.setdefault(name, []).append(node.number)
                 continue
-            edges.append(_edge(boxes[node.name], boxes[name], node.name in marked and name in marked))
+            both = node.name in marked and name in marked
+            edges.append(
+                _around(_edge(boxes[node.name], boxes[name], both), boxes[node.name], boxes[name], layout)
+            )
     edges = _with_rails(nodes, boxes, edges)
     layout = [
         replace(box, fed=tuple(fed.get(box.node.name, ())), marked=box.node.name in marked) for box in layout
@@ -254,18 +258,24 @@ def _grid(nodes: Sequence[Node], x: float, y: float, columns: int) -> list[Box]:
 
 
 def _in_order(nodes: Sequence[Node]) -> list[Box]:
-    """Columns by how many blocks stand before, so that every line leads to the right."""
+    """Columns by how many blocks stand before, so that every line leads to the right; a long row goes on in a band below."""
     depth = _depths(nodes, {n.name for n in nodes})
     columns: dict[int, list[Node]] = {}
     for node in nodes:
         columns.setdefault(depth[node.name], []).append(node)
     if len(columns) == 1:  # nothing leads anywhere
         return _grid(nodes, EDGE, EDGE, min(4, len(nodes)))
-    return [
-        Box(node, EDGE + column * (WIDTH + ACROSS), EDGE + row * (HEIGHT + BETWEEN), WIDTH, HEIGHT)
-        for column, found in columns.items()
-        for row, node in enumerate(found)
-    ]
+    boxes: list[Box] = []
+    y = EDGE
+    for first in range(0, len(columns), MOST_COLUMNS):
+        band = range(first, min(first + MOST_COLUMNS, len(columns)))
+        boxes += [
+            Box(node, EDGE + (column - first) * (WIDTH + ACROSS), y + row * (HEIGHT + BETWEEN), WIDTH, HEIGHT)
+            for column in band
+            for row, node in enumerate(columns[column])
+        ]
+        y += max(len(columns[column]) for column in band) * (HEIGHT + BETWEEN) - BETWEEN + BELOW_POWER
+    return boxes
 
 
 def _depths(nodes: Sequence[Node], names: set[str]) -> Mapping[str, int]:
@@ -306,6 +316,34 @@ def _edge(a: Box, b: Box, marked: bool) -> Edge:
     gap = max(a.y + a.height, b.y + b.height) + BETWEEN / 2
     start, end = a.x + a.width / 2, b.x + b.width / 2
     return Edge(((start, a.y + a.height), (start, gap), (end, gap), (end, b.y + b.height)), marked, isolated)
+
+
+def _around(edge: Edge, a: Box, b: Box, boxes: Sequence[Box]) -> Edge:
+    """The line led through the gap between two rows, where straight on it would pass behind another box; from one band of
+    columns to the next, through the gap between the two."""
+    (ax, level), (end, _level) = edge.points[:2]
+    if not any(box.node.controls for box in boxes) and b.x < a.x + a.width and b.y >= a.y + a.height:
+        right, left = a.x + a.width, b.x - EDGE * 2 / 3
+        out, into = a.y + a.height / 2, b.y + b.height / 2
+        gap = min(box.y for box in boxes if box.x == b.x and box.y >= a.y + a.height) - BELOW_POWER / 2
+        turn = right + ACROSS / 2
+        points = (right, out), (turn, out), (turn, gap), (left, gap), (left, into), (b.x, into)
+        return replace(edge, points=points)
+    crosses = any(
+        box is not a
+        and box is not b
+        and box.x < end
+        and box.x + box.width > ax
+        and box.y < level < box.y + box.height
+        for box in boxes
+    )
+    if not crosses or ax != a.x + a.width:
+        return edge
+    before, after = ax + ACROSS / 2, b.x - ACROSS / 2
+    gap = a.y + a.height + BETWEEN / 2 if b.y >= a.y else a.y - BETWEEN / 2
+    into = b.y + b.height / 2
+    points = (ax, level), (before, level), (before, gap), (after, gap), (after, into), (b.x, into)
+    return replace(edge, points=points)
 
 
 @dataclass

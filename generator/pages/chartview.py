@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from generator.circuit.device import Device, PlaceError
+from generator.circuit.network.passive import Contact, Winding
 from generator.diagnosis.columns import ohms_in_column, volts_in_column
 from generator.diagnosis.probing import rails_at
 from generator.diagnosis.spots import terminal_name
@@ -156,15 +157,67 @@ def joins_of(device: Device, numbers: Mapping[str, int]) -> dict[str, tuple[str,
     }
 
 
+_GIVES = frozenset(
+    {"out", "tap", "pin", "collector", "drain", "load", "live_out", "neutral_out", "gate"}
+)  # terminals
+
+
 def feeds_of(device: Device) -> list[tuple[str, str]]:
-    """(block, block) where one's output lies on a net of the other."""
+    """(block, block) where one's output lies on a net of the other: rails, then what switches, divides and decides, then the nets
+    of blocks written part by part."""
+    found = [*_fed_by_rails(device), *_pulled(device)]
+    fed = {net for net in rails_at(device)}
+    for net in [net for net in device.members if net not in fed and net not in device.commons]:
+        ends = [place.split(".", 1) for place in device.members[net] if "." in place and ".pin " not in place]
+        of_chips = {
+            block
+            for block, _t in ends
+            if device.blocks.get(block) and device.blocks[block].inputs.get("pins")
+        }
+        if of_chips:  # the chip's pins say which way
+            continue
+        gives = dict.fromkeys(block for block, terminal in ends if terminal in _GIVES)
+        written = [name for name in _written(device) if net in _nets_of(device, name)]
+        there = dict.fromkeys([*(block for block, _t in ends if block in device.blocks), *written])
+        for source in gives or written[:1]:
+            found += [(source, target) for target in there if target != source and target not in gives]
+    return found
+
+
+def _written(device: Device) -> list[str]:
+    """The blocks that are written part by part."""
+    return [name for name, block in device.blocks.items() if block.kind.name == "network"]
+
+
+def _nets_of(device: Device, block: str) -> set[str]:
+    return {device.net(net) for element in device.of_block(block) for net in element.nets}
+
+
+def _fed_by_rails(device: Device) -> list[tuple[str, str]]:
     found = []
     for net, source in rails_at(device).items():
-        for place in device.members.get(net, ()):
-            block = place.split(".", 1)[0]
+        written = [name for name in _written(device) if net in _nets_of(device, name)]
+        for block in [*(place.split(".", 1)[0] for place in device.members.get(net, ())), *written]:
             if block != source and block in device.blocks:
                 found.append((source, block))
     return found
+
+
+def _pulled(device: Device) -> list[tuple[str, str]]:
+    """(block, block) of a relay whose coil lies in one and a contact in another."""
+    contacts = [own for own in device.elements.values() if isinstance(own, Contact) and own.coil]
+    coils = [own for own in device.elements.values() if isinstance(own, Winding)]
+    return [
+        (coil.block, contact.block)
+        for contact in contacts
+        for coil in coils
+        if coil.called == contact.coil and coil.block != contact.block
+    ]
+
+
+def live_blocks(device: Device) -> set[str]:
+    """The blocks of which anything stands at mains potential."""
+    return {own.block for own in device.elements.values() if any(device.on_mains(net) for net in own.nets)}
 
 
 def rails_of(device: Device, nets: Mapping[str, Any]) -> dict[str, str]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 
 from generator.circuit.block import Block
 from generator.circuit.circuit import Circuit
@@ -28,11 +28,12 @@ def diagram_view(
     numbers: Mapping[str, int],
     joined: Iterable[tuple[str, str]] = (),
     rails: Mapping[str, str] | None = None,
+    live: Collection[str] = (),
 ) -> BlockDiagram | None:
     """The block diagram; None where a single block, or none, would stand in it.
 
     numbers: of the sheets; joined: (block, block) where the device's nets say that one feeds the other; rails: block ->
-    the volts that it gives.
+    the volts that it gives; live: the blocks at mains potential.
     """
     if len(circuit.blocks) < 2:
         return None
@@ -50,11 +51,11 @@ def diagram_view(
                 name=name,
                 number=numbers[name],
                 title=_(block.kind.title),
-                group=block.kind.group,
+                group=_group(circuit, name, feeds),
                 key=key_value(block),
                 rail=(rails or {}).get(name, ""),
                 feeds=tuple(feeds.get(name, ())),
-                mains="mains" in block.cautions and not block.kind.isolates,
+                mains=("mains" in block.cautions or name in live) and not block.kind.isolates,
                 isolates=block.kind.isolates,
                 controls=block.kind.name == CONTROLLER,
                 failed=not block.designators.isdisjoint(failed),
@@ -63,6 +64,15 @@ def diagram_view(
             )
         )
     return block_diagram(nodes)
+
+
+def _group(circuit: Circuit, name: str, feeds: Mapping[str, Iterable[str]]) -> str:
+    """Where a block stands: parts written one by one on the way of the power, a filter in front of a regulator, in its row."""
+    own = circuit.blocks[name].kind.group
+    into = [other for other in feeds.get(name, ()) if other in circuit.blocks]
+    return (
+        "Power" if own == "Structure" and any(circuit.blocks[o].kind.group == "Power" for o in into) else own
+    )
 
 
 def links(circuit: Circuit) -> Links:

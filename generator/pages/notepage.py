@@ -32,7 +32,7 @@ from generator.notes.note import Note
 from generator.notes.whole import put_together
 from generator.pages.blockview import SheetView, block_view
 from generator.pages.boards import board_problems, board_views, said_of_parts
-from generator.pages.chartview import chart_view, feeds_of, joins_of, points_of, rails_of
+from generator.pages.chartview import chart_view, feeds_of, joins_of, live_blocks, points_of, rails_of
 from generator.pages.citing import PHOTOS, ROOT, SHEET, Citing
 from generator.pages.diagramview import diagram_view
 from generator.pages.mending import cautions_of, fault_rows, fitted_rows, proof_rows
@@ -220,6 +220,7 @@ class _Page:
                 numbers,
                 feeds_of(device) if device else (),
                 rails_of(device, together.nets) if device else {},
+                live_blocks(device) if device else (),
             ),
             chart=chart,
             body=body,

@@ -75,3 +75,20 @@ def test_a_controller_is_as_tall_as_what_stands_beside_it() -> None:
         fed = [box for box in beside if box.node.name in own.node.feeds]
         for box in fed:
             assert own.y <= box.y + 1 and box.y + box.height <= own.y + own.height + 1, (nodes, own, box)
+
+
+def through(box: Box, a: tuple[float, float], b: tuple[float, float]) -> bool:
+    """Whether a level or upright line goes through the inside of a box."""
+    (left, right), (top, foot) = sorted((a[0], b[0])), sorted((a[1], b[1]))
+    inside_x = left < box.x + box.width - 1 and right > box.x + 1
+    return inside_x and top < box.y + box.height - 1 and foot > box.y + 1
+
+
+def test_no_line_is_led_behind_a_box() -> None:
+    """Where blocks stand in the order in which one feeds another, a line that is seen to enter a box ends there. Five boxes side by
+    side are what a page has room for at a size that is read (common practice, no source)."""
+    for _nodes, diagram in drawn(0):
+        assert len({box.x for box in diagram.boxes}) <= 5
+        for edge in diagram.edges:
+            for a, b in zip(edge.points, edge.points[1:]):
+                assert not [box.node.name for box in diagram.boxes if through(box, a, b)], edge

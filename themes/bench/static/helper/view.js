@@ -44,7 +44,7 @@
         : put(place.how === "amps" ? say.amps : say.volts, { state: state(place) });
   const name = (place) => {
     const spot = place.kind === "across" ? put(say.across, { part: at(place) }) : at(place),
-      own = place.ac && place.unit === "V" ? `${spot}, AC` : spot;
+      own = place.ac && place.how === "volts" ? `${spot}, AC` : spot;
     return place.how === "volts" || place.how === "amps"
       ? say.one
         ? own
