@@ -98,6 +98,6 @@ def regulator(held: Array, before: Array, p: Array) -> None:
 
 
 LIMITS: dict[str, Callable[[Array, Array, Array], None]] = {
-    "junction": junction, "transport": transport, "load": load, "coupler": coupler, "channel": channel,
+    "junction": junction, "transport": transport, "load": load, "motor": load, "coupler": coupler, "channel": channel,
     "sink": sink, "rail": rail, "regulator": regulator,
 }  # fmt: skip

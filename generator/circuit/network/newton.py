@@ -20,6 +20,7 @@ from generator.circuit.network.stamps import POINTS
 _SCALED = {
     "linear": [0],
     "load": [0],
+    "motor": [0],
     "regulator": [0],
     "amplifier": [2, 3, 4],
     "rail": list(range(POINTS, 2 * POINTS)),

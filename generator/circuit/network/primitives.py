@@ -27,6 +27,7 @@ BLUNT = 1e-10  # V²: the same for amplifiers, whose corners feed back
 CORNER = 1e-14  # V²: rounding where either of two things holds
 ROUND = 0.02  # of a current: the same where a current meets its limit
 SLACK = (1 - np.hypot(1.0, ROUND)) / 2  # of a current: what that rounding takes at 0 V
+COLD = 0.05  # V below which a motor without resistance to speak of gets nothing
 TINY = 1e-9  # A, the same for currents: less than a chip leaks at a volt, so that one without a supply draws none
 LIVES = 1e-50  # A: a saturation current below it is that of an open junction
 
@@ -99,6 +100,19 @@ def load(z: Array, p: Array) -> Evaluated:
 def _of_load(p: Array) -> Array:
     """Siemens, the width of its corner, and what that takes."""
     return np.stack([p[0] / p[1], p[0] * ROUND, p[0] * SLACK])
+
+
+def motor(z: Array, p: Array) -> Evaluated:
+    """A motor's current: its winding's at rest, else I·(f + (1 − f)·s²), where it turns at s of its speed: V = i·R + E·s. p: I, R,
+    E, f. The lesser of both, for below what friction asks for it stands still."""
+    held, rest = p[0] * p[3], p[0] * (1 - p[3])
+    over = np.maximum(z[0] - held * p[1], 0.0)
+    twice = 2 * p[1] * rest
+    root = np.sqrt(p[2] ** 2 + 2 * twice * over)
+    speed = 2 * over / (p[2] + root)  # (root − E)/twice, also where that is 0
+    ohms = np.maximum(p[1], COLD / np.maximum(held, 1e-12))
+    y, along = _less(held + rest * speed**2, z[0] / ohms, held * ROUND)
+    return y - held * SLACK, (along * 2 * rest * speed * (over > 0) / root + (1 - along) / ohms,)
 
 
 def _less(a: Array, b: Array, width: Array | float = SMOOTH) -> tuple[Array, Array]:
@@ -261,6 +275,7 @@ class Form(NamedTuple):
 FORMS = {
     "linear": Form(linear, 3, 2), "junction": Form(junction, 6, 1, ((0, 1), (4, 5))),
     "transport": Form(transport, 2, 2, ((0, 1),)), "channel": Form(channel, 3, 2), "load": Form(load, 2, 1, (), _of_load),
+    "motor": Form(motor, 4, 1),
     "regulator": Form(regulator, 4, 3), "amplifier": Form(amplifier, 7, 4), "sink": Form(sink, 5, 3), "draw": Form(draw, 0, 2),
     "power": Form(power, 3, 2), "coupler": Form(coupler, 4, 2, ((0, 1),)), "rail": Form(rail, 2 * POINTS, 2, (), _of_rail),
 }  # fmt: skip

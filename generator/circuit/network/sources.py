@@ -121,7 +121,8 @@ class Load(Element):
 @dataclass(frozen=True, kw_only=True)
 class Motor(Element):
     """A brushed motor that turns under its load: its speed follows what its supply leaves beyond its winding, and its current
-    follows its torque, which is friction at any speed and for the rest grows with the speed.
+    follows its torque, which is friction at any speed and for the rest grows with the square of the speed, as of fans and
+    pumps.
 
     amperes: running current; emf: V that it generates there (0 or less: it draws those amperes at any volts); friction: its
     share of the torque there; ohms: brush to brush, which is all that an ohmmeter and a motor at rest show; stalled: 1
@@ -139,31 +140,34 @@ class Motor(Element):
     stalled: Number = exact(0.0)
 
     @staticmethod
-    def _parts(p: Mapping[str, float]) -> tuple[float, float, float]:
-        """(A of a load, V below which that dies, S beside it), which together are the motor: below the volts from which it turns
-        its winding, above them a straight line through what is stated."""
-        if p["stalled"] or not 0 < p["ohms"] < math.inf:
-            return 0.0, COLD_LOAD, siemens(p["ohms"])
-        friction = p["friction"] if p["emf"] > 0 else 1.0
-        held, follows = friction * p["amperes"], (1 - friction) * p["amperes"]
-        along = follows / (p["emf"] + follows * p["ohms"]) if follows else 0.0
-        starts = held * p["ohms"]
-        return held - along * starts, max(starts, COLD_LOAD), along
+    def _turns(p: Mapping[str, float]) -> bool:
+        return not p["stalled"] and 0 < p["ohms"] < math.inf
 
     def stamps(self, p: Mapping[str, float]) -> tuple[Stamp, ...]:
-        lies = (self.a, self.b)
-        amperes, dies, beside = self._parts(p)
-        return Stamp("load", lies, (lies,), (amperes, dies)), conductance(*lies, beside)
+        lies, turns = (self.a, self.b), self._turns(p)
+        turning = p["emf"] > 0
+        friction, emf = (p["friction"], p["emf"]) if turning else (1.0, 1.0)
+        own = (p["amperes"] if turns else 0.0, p["ohms"] if turns else 1.0, emf, friction)
+        return Stamp("motor", lies, (lies,), own), conductance(*lies, 0.0 if turns else siemens(p["ohms"]))
 
     def cold(self, p: Mapping[str, float], mode: str) -> tuple[Stamp, ...]:
         return (conductance(self.a, self.b, siemens(p["ohms"])),)
 
     def spice(self, p: Mapping[str, float], node: Mapping[str, str], name: str) -> list[str]:
         a, b = node[self.a], node[self.b]
-        amperes, dies, beside = self._parts(p)
-        if not amperes:
-            return [f"R{name} {a} {b} {1 / beside if beside else 1e12:.10g}"]
-        return [f"B{name} {a} {b} I={amperes:.10g}*min(1,V({a},{b})/{dies:.8g})+{beside:.10g}*V({a},{b})"]
+        if not self._turns(p):
+            return [f"R{name} {a} {b} {1 / siemens(p['ohms']) if p['ohms'] < math.inf else 1e12:.10g}"]
+        held = p["amperes"] * (p["friction"] if p["emf"] > 0 else 1.0)
+        rest, ohms = p["amperes"] - held, p["ohms"]
+        volts, squared = f"V({a},{b})", p["emf"] ** 2
+        beyond = (
+            f"{rest:.10g}*pow((sqrt({squared:.10g}+{4 * ohms * rest:.10g}*max({volts}-{held * ohms:.10g},0))-{p['emf']:.10g})/{2 * ohms * rest:.10g},2)"
+            if rest
+            else "0"
+        )
+        return [
+            f"B{name} {a} {b} I=min({volts}/{max(ohms, COLD_LOAD / max(held, 1e-12)):.10g},{held:.10g}+{beyond})"
+        ]
 
 
 @dataclass(frozen=True, kw_only=True)
