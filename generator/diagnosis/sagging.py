@@ -61,13 +61,11 @@ def inputs(device: Device) -> list[Held]:
         for element in device.elements.values()
         if isinstance(element, Regulator) and not isinstance(element, Loop)
     ]
-    for name, block in device.blocks.items():
+    for name, block in device.blocks.items():  # behind a pass transistor its base current is another drop
         zener, series = (device.elements.get(f"{name}.{key}") for key in ("zener", "series"))
-        if (
-            isinstance(zener, Diode)
-            and isinstance(series, Resistor)
-            and zener.anode == device.net(f"{name}.common")
-        ):
+        if not isinstance(zener, Diode) or not isinstance(series, Resistor) or zener.cathode != series.b:
+            continue
+        if f"{name}.transistor" not in device.elements:
             dropout = series.ohms.value * float(block.solved.get("load_current") or 0.0)
             found.append((zener, "breakdown", dropout, Reading(series.a, zener.anode)))
     return [
