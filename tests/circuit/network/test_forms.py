@@ -86,6 +86,9 @@ VALUES: list[tuple[str, tuple[float, ...], tuple[float, ...], float]] = [
     # 30 W for each ampere given, over 12 V; as a resistance below 5 V; from 3 A on it goes back, to nothing at 6 A
     ("power", (-2.0, 12.0), (30.0, 5.0, 3.0), 5.0), ("power", (-2.0, 2.5), (30.0, 5.0, 3.0), 6.0), ("power", (-4.0, 12.0), (30.0, 5.0, 3.0), 5.0),
     ("power", (-7.0, 12.0), (30.0, 5.0, 3.0), 0.0), ("power", (1.0, 12.0), (30.0, 5.0, 3.0), 0.0),
+    # 0.5 A of which 0.2 A are friction, 4 ohm, 4 V of EMF: at 6 V all of it; at half of its speed 0.2 + 0.3/4 A and 2 V on top
+    # of 1.1 V; below 0.8 V it stands and is its winding
+    ("motor", (6.0,), (0.5, 4.0, 4.0, 0.4), 0.5), ("motor", (3.1,), (0.5, 4.0, 4.0, 0.4), 0.275), ("motor", (0.2,), (0.5, 4.0, 4.0, 0.4), 0.05),
     # through 50 ohm down to its low level where the difference is below 0
     ("sink", (-1.0, 0.7, 10e-3), (1e5, 50.0, 0.2, 0.0), 0.0), ("sink", (1.0, 4.0, 0.0), (1e5, 50.0, 0.2, 0.0), 0.0),
     ("sink", (-1.0, 1.3, 10e-3), (1e5, 50.0, 0.2, 0.0), met(0.5, -met(1.1 - 0.5, 1.0))), ("sink", (-1.0, 0.7, 3e-3), (1e5, 50.0, 0.2, 1.0), 3e-3),
@@ -111,7 +114,7 @@ def test_a_form_has_its_value_and_its_slopes(
         if form in ("transport", "junction")
         else loose * max(0.3, max(map(abs, z)) if form == "amplifier" else 0.3)
     )
-    assert y == pytest.approx(wanted, rel=3e-4 if form in ("load", "coupler") else 1e-6, abs=size)
+    assert y == pytest.approx(wanted, rel=3e-4 if form in ("load", "coupler", "motor") else 1e-6, abs=size)
     assert len(dy) == len(z) == primitives.FORMS[form].controls
     for n, slope in enumerate(dy):
         h = step(form, n, z[n])
