@@ -32,6 +32,8 @@ from generator.drawing.frame import TitleBlock, framed
 from generator.drawing.items import Marks
 from generator.drawing.schematic import draw
 from generator.drawing.sheet import Sheet
+from generator.notation.printed import format_value
+from generator.notation.quantity import Quantity
 
 CIRCUIT = str(Path(catalogue.__file__).parent)
 TYPE = Path(__file__).resolve().parents[2] / "themes" / "bench" / "static" / "type"
@@ -479,6 +481,27 @@ def test_no_figure_of_a_cut_point_is_cut_off(letters: int) -> None:
     texts = [text for text, _box in taken_apart("", draw(block, TitleBlock(title="x")).svg).texts]
     told = [text for text in texts if text.startswith("Wm")]
     assert told and all(re.search(r"\d V$", text) for text in told), texts
+
+
+def test_a_stated_figure_has_no_zeros_behind_its_point(
+    blocks: list[tuple[str, Block]], pictures: list[Picture]
+) -> None:
+    """What a note states stands there as people write it, 12 V and not 12.0 V; computed figures show how exact they are."""
+    texts = {picture.case: [text for text, _box in picture.texts] for picture in pictures}
+    for case, block in ((case, block) for case, block in blocks if case.endswith("own")):
+        computed = {
+            format_value(value, own.unit)
+            for own in (*block.values.values(), *(v for f in block.failures for v in f.values.values()))
+            for value in (own.value, own.low, own.high)
+            if value is not None
+        }
+        for quantity in (own for own in block.inputs.values() if isinstance(own, Quantity) and own.unit):
+            long, short = (format_value(quantity.middle, quantity.unit, trim=trim) for trim in (False, True))
+            if long != short and long not in computed:
+                assert not any(re.search(rf"(?<![\d.]){re.escape(long)}", text) for text in texts[case]), (
+                    case,
+                    long,
+                )
 
 
 def test_every_statement_that_draws_is_drawn_by_some_case(blocks: list[tuple[str, Block]]) -> None:

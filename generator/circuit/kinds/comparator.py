@@ -236,7 +236,7 @@ class Comparator(Kind):
         source = block.quantity("reference_resistance")
         if inverting and source and source.high > 0:
             reference.append(
-                Line(_("behind %(resistance)s") % {"resistance": measured(source.middle, "ohm")})
+                Line(_("behind %(resistance)s") % {"resistance": measured(source.middle, "ohm", trim=True)})
             )
         o = _filter(block, sheet, 1 if inverting else 3)
         amplifier = sheet.device("amplifier", 2 + o, 2, "in1", also="out", flip=False)
