@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from generator.circuit.device import Device
     from generator.diagnosis.judging import Judgement
 
-MOST_CELLS = 3500  # differences from sound; some 1.5 bytes of each are left when compressed
+MOST_CELLS = 3400  # differences from sound; some 1.5 bytes of each are left when compressed
 MOST_PLACES, MOST_STATES, MOST_JUNCTIONS = 90, 2, 6
 # times as gladly: an oscilloscope at the mains, or a power meter and two readings; from memory
 NO_METER = 0.2

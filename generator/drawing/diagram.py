@@ -204,8 +204,9 @@ def _with_controller(nodes: Sequence[Node]) -> list[Box]:
 
 def _extra_rows(drivers: Sequence[Node], driven: Sequence[Node]) -> int:
     """Rows for what is driven by nothing here."""
-    fed = {name for d in drivers for name in d.feeds}
-    return sum(n.name not in fed for n in driven)
+    fed = [n.name for n in driven if any(n.name in d.feeds for d in drivers)]
+    downwards = len(drivers) == len(fed) == 1
+    return len(driven) - (0 if downwards else len(fed))
 
 
 def _driving(drivers: Sequence[Node], driven: Sequence[Node], x: float, y: float) -> list[Box]:
@@ -216,6 +217,9 @@ def _driving(drivers: Sequence[Node], driven: Sequence[Node], x: float, y: float
     for driver in drivers:
         boxes.append(Box(driver, x, y + row * (HEIGHT + BETWEEN), WIDTH, HEIGHT))
         behind = [left.pop(name) for name in driver.feeds if name in left]
+        if len(drivers) == len(behind) == 1:  # one way only: downwards, which a phone has room for
+            left = {behind[0].name: behind[0], **left}
+            behind = []
         for n, node in enumerate(behind):
             boxes.append(Box(node, x + WIDTH + ACROSS, y + (row + n) * (HEIGHT + BETWEEN), WIDTH, HEIGHT))
         row += max(1, len(behind))
