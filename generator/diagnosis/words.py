@@ -6,6 +6,7 @@ import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+from generator.diagnosis.intermittent import comes_and_goes
 from generator.diagnosis.naming import (
     NAMED,
     drift_text,
@@ -108,6 +109,16 @@ def _contradiction(judgement: Judgement, first: int, second: int) -> str:
     readings = _("%(first)s and %(last)s") % {"first": one.reading.read, "last": other.reading.read}
     spot = place_name(one, alone=_alone(judgement), device=judgement.device)
     values = {"spot": spot, "readings": readings}
+    broken = few(comes_and_goes(judgement, first, second))
+    if broken:
+        values["broken"] = either(broken)
+        return (
+            _(
+                "The readings of %(spot)s contradict each other: %(readings)s. Both hold if %(broken)s comes and goes: move it and "
+                "measure again."
+            )
+            % values
+        )
     return (
         _("The readings of %(spot)s contradict each other: %(readings)s. Both are kept; measure again.")
         % values
