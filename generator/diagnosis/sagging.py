@@ -55,17 +55,20 @@ class Held(NamedTuple):
 
 
 def inputs(device: Device) -> list[Held]:
-    """The regulators and zeners that may sag, each with what stands at its input."""
+    """The regulators that may sag, and the zeners on rectified rails, each with what stands at its input."""
     found: list[tuple[Regulator | Diode, str, float, Reading]] = [
         (element, "volts", 0.0, Reading(element.input, element.common))
         for element in device.elements.values()
         if isinstance(element, Regulator) and not isinstance(element, Loop)
     ]
+    rails = {
+        own.plus for own in device.elements.values() if isinstance(own, Rail) and own.figures is not None
+    }
     for name, block in device.blocks.items():  # behind a pass transistor its base current is another drop
         zener, series = (device.elements.get(f"{name}.{key}") for key in ("zener", "series"))
         if not isinstance(zener, Diode) or not isinstance(series, Resistor) or zener.cathode != series.b:
             continue
-        if f"{name}.transistor" not in device.elements:
+        if series.a in rails and f"{name}.transistor" not in device.elements:
             dropout = series.ohms.value * float(block.solved.get("load_current") or 0.0)
             found.append((zener, "breakdown", dropout, Reading(series.a, zener.anode)))
     return [
