@@ -196,7 +196,8 @@ class Converter(Kind):
     by_regime = True
     assumes = (
         "Switch and diode drop the same at any current, and the chip's own consumption and switching losses are left out, so "
-        "that the real input current is a little higher. Inductance, frequency and the regulated output are exact unless "
+        "that the real input current is a little higher. In a device it takes the power of what is joined "
+        "to its output, and stops where its input has gone. Inductance, frequency and the regulated output are exact unless "
         "they state a tolerance."
     )
     terminals = ("in", "out", "common")

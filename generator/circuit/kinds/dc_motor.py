@@ -24,7 +24,9 @@ class DcMotor(Kind):
     what = "A brushed DC motor: what it draws running and stalled, and what it generates against its supply."
     assumes = (
         "A brushed motor on DC; the brush drop is left out. The winding is exact unless it states a "
-        "tolerance. A winding is measured at several positions of the shaft; the lowest counts."
+        "tolerance. A winding is measured at several positions of the shaft; the lowest counts. In a device its speed follows "
+        "its volts; three tenths of its torque are friction, the rest grows with the square of the speed, and what is too "
+        "little for the friction does not turn it: then it is its winding."
     )
     terminals = ("plus", "minus")
     off_board = True
