@@ -68,7 +68,8 @@ def charge(x: Point, battery: float, full: float) -> Found:
     if x.failed("charger") == "short":
         return _straight_through(x, battery)
     if x.failed("cell") == "open":
-        return {"charge_current": 0.0, "terminal": Formula("full"), "dissipation": 0.0}
+        reaches = "full" if full <= x.input - x.dropout else "max(input − dropout, 0)"
+        return {"charge_current": 0.0, "terminal": Formula(reaches), "dissipation": 0.0}
     state = phase(battery=battery, full=full, precharge_to=recovers_at(x))
     current: float | Formula | None = None
     if state == "full" or x.failed("charger") == "open":

@@ -82,7 +82,7 @@ class Optocoupler(Kind):
 
     values = (
         Value("led_current", "A", "through the LED", "(input_supply − forward)/input_resistor", OHM,
-              at="across the input resistor, divided by its value"),
+              at="across the input resistor, divided by its value, less what a resistor across the LED takes"),
         Value("available_current", "A", "what the transistor can carry", "ctr·led_current", CTR,
               at="an ammeter in place of the pull-up, LED lit"),
         Value("needed_current", "A", "what pulls the output all the way down",
@@ -187,7 +187,7 @@ class Optocoupler(Kind):
         w.add(
             Resistor(**{**w.who("led"), "name": w.net("led beside")}, a="_anode", b="input_common", ohms=NONE)
         )
-        w.resistor("across_led", "_anode", "input_common")
+        w.resistor("across_led", "_lead", "input_common")
         w.capacitor("capacitor", "out", "common")
         w.resistor("pull_up", "output_supply", "out")
         w.coupler(
@@ -197,7 +197,7 @@ class Optocoupler(Kind):
         )  # fmt: skip
         w.common("input_common")
         w.volts("output", "out")
-        w.amps("led_current", "input_resistor")
+        w.amps("led_current", "led")
 
     def draw(self, block: Block, sheet: Sheet) -> None:
         """LED side on the left, transistor side on the right, each with a common of its own."""
