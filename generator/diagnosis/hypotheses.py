@@ -36,7 +36,7 @@ WEIGHTS: Mapping[str, Mapping[str, float]] = {
     "contact": {"open": 1.5, "high resistance": 1.5, "short": 1.0, "leaky": 0.3},
     "pin": {"open": 1.5, "high resistance": 1.5},
     "fuse": {"open": 1.5}, "thermal fuse": {"open": 1.5},
-    "coil": {"open": 1.0, "short": 0.3, "low": 0.3, "high": 0.3}, "winding": {"open": 1.0, "short": 0.3, "low": 0.3, "high": 0.3, "stalled": 0.8},
+    "coil": {"open": 1.0, "short": 0.3, "low": 0.3, "high": 0.3}, "winding": {"open": 1.0, "short": 0.3, "low": 0.3, "high": 0.3, "stalled": 0.8, "shorted turns": 0.3},
     "element": {"open": 1.5, "short": 0.3, "low": 0.3, "high": 0.3}, "inductor": {"open": 0.7}, "varistor": {"short": 0.7, "leaky": 0.3},
     "chip": {"open": 0.7, "short": 0.5, "low": 0.3, "high": 0.3, "leaky": 0.3, "stuck high": 0.3, "stuck low": 0.3},
     "controller": {"short": 0.8},
@@ -49,7 +49,8 @@ WEIGHTS: Mapping[str, Mapping[str, float]] = {
 }  # fmt: skip
 
 # Sizes, on logarithmic grids. high, low: factors of the part's value; leaky: ohm beside it; high resistance: ohm in a
-# contact; short: ohm left; bridge: ohm, from solder to a wet track.
+# contact; short: ohm left; stuck: ohm from a chip's output to common or its supply; shorted turns: share of its volts that a
+# transformer has left; bridge: ohm, from solder to a wet track.
 SIZES: Mapping[str, tuple[float, ...]] = {
     "high": (1.3, 1.7, 2.5, 4.0, 8.0, 20.0, 60.0, 200.0),
     "low": (0.75, 0.6, 0.4, 0.25, 0.12, 0.05, 0.02),
@@ -57,6 +58,8 @@ SIZES: Mapping[str, tuple[float, ...]] = {
     "leaky": (10.0, 30.0, 100.0, 300.0, 1e3, 3e3, 1e4, 3e4, 1e5, 3e5, 1e6),
     "high resistance": (1.0, 3.0, 10.0, 30.0, 100.0, 300.0, 1e3, 3e3, 1e4),
     "short": (0.03, 0.5, 5.0),
+    "stuck high": (25.0, 60.0, 140.0), "stuck low": (25.0, 60.0, 140.0),
+    "shorted turns": (0.8, 0.6, 0.4, 0.25),
     "bridge": (0.1, 100.0, 1e3, 1e4, 1e5),
 }  # fmt: skip
 # A transistor is open at one leg more often than through and through: the bond of its collector carries most (common

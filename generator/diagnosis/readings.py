@@ -31,6 +31,8 @@ def read_accuracy(text: str, meter: Meter) -> Meter:
 LEADS = (
     0.4  # ohm that test leads and probe tips add to any reading in ohms, at most; common practice, no source
 )
+# V: where less than the one is due, what lies within the other is nothing: the last counts of a range (data sheets of meters: 3 to 5)
+DEAD, LAST_COUNTS = 0.001, 0.005
 
 
 @dataclass(frozen=True)
@@ -49,10 +51,11 @@ def verdict(shown: Shown, expected: Result) -> Verdict:
         return Verdict("within" if ok else "open", "", ok)
     if math.isinf(expected.low) and shown.unit == "ohm" and shown.middle >= STRAY_LEAK:
         return Verdict("within", "", True)  # as good as open
-    if shown.high < expected.low:
+    counts = LAST_COUNTS if shown.unit == "V" and -DEAD < expected.low <= expected.high < DEAD else 0.0
+    if shown.high < expected.low - counts:
         word = "short" if shown.state == "short" else "low"
         return Verdict(word, _difference(shown.middle, expected, shown.unit), False)
-    if shown.low > expected.high + (LEADS if shown.unit == "ohm" else 0.0):
+    if shown.low > expected.high + (LEADS if shown.unit == "ohm" else counts):
         return Verdict("high", _difference(shown.middle, expected, shown.unit), False)
     difference = _difference(shown.middle, expected, shown.unit)
     if difference and shown.value is not None and not expected.low <= shown.value <= expected.high:

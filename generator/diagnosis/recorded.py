@@ -17,6 +17,7 @@ _SAID = {
     "short": ("short", "shorted", "short circuit", "stuck", "welded", "kurzschluss"),
     "high": ("high", "high resistance", "gone high", "drifted high"),
     "low": ("low", "lost capacitance", "dried out", "dry", "low capacitance"),
+    "shorted turns": ("shorted turns", "turns shorted", "turns", "interturn short"),
     "leaky": ("leaky", "leaking", "leakage", "damp"),
     "weak": ("weak", "aged", "tired", "lost its light"),
     "high resistance": ("high resistance", "dirty", "burnt", "worn", "oxidised", "oxidized"),

@@ -403,3 +403,41 @@ joins: [[lamp.common, drive.drain]]"""
     for read in ("5.3 V", "5.7 V"):
         found = judged(string, "at: pack.plus, read: 12.0 V", f"at: drive.drain, read: {read}, when: dark")
         assert found.fits[0].sound
+
+
+def test_a_broken_output_pulls_down_through_30_to_150_ohm() -> None:
+    """5 V through 4.7 kΩ into an output that is stuck low at 100 Ω, and at 40 Ω: 104 and 42 mV (two resistors in series; low levels in
+    data sheets of logic outputs give 20 to 150 Ω, from memory)."""
+    front = """
+blocks:
+  watch: {kind: comparator, comparator: U2, supply: 5 V 0 %, reference: 2 V, input_resistor: R5 10k, feedback: R6 1M,
+          pull_up: R7 4k7, input: non-inverting}
+  air: {kind: divider, supply: 5 V 0 %, upper: R9 10k 1%, lower: R10 22k 1%}
+joins: [[air.tap, watch.input]]
+"""
+    for ohms in (40, 100):
+        volts = 5000 * ohms / (4700 + ohms)
+        found = judged(
+            front,
+            f"at: watch.out, read: {volts:.0f} mV",
+            "at: air.tap, read: 3.44 V",
+            "at: watch.supply, read: 5.00 V",
+        )
+        assert names(found, 1) == [("U2", "stuck low")]
+
+
+def test_turns_that_are_shorted_take_the_volts_of_a_transformer_that_ohms_call_sound() -> None:
+    """A transformer gives its turns' ratio: 5 V AC where 12 V are rated, 230 V at its primary and nothing drawn behind it, are
+    less than half of its turns; both windings and the rail are as they should be in ohms."""
+    front = """
+blocks:
+  inlet: {kind: mains-inlet, load: 4 W, fuse: F1 100m}
+  supply: {kind: transformer-supply, primary: inlet, transformer: T1, secondary: 12 V, regulation: 20 %, rated_current: 300 mA,
+           rectifier: bridge D1-D4, smoothing: C3 1000u 25V, load: 50 mA}
+"""
+    read = ["at: inlet.live_out, read: 231 V AC", "across: [supply.secondary_a, supply.secondary_b], read: 5.0 V AC",
+            "at: supply.plus, read: 5.4 V", "ohms: [supply.secondary_a, supply.secondary_b], read: 4.1 ohm",
+            "ohms: [supply.plus, supply.common], read: open"]  # fmt: skip
+    found = judged(front, *read)
+    assert names(found, 1) == [("T1", "shorted turns")] and found.fits[0].share > 0.5
+    assert 0.3 < (found.fits[0].change.size or 0) < 0.45

@@ -158,6 +158,18 @@ def test_verdict_allows_for_the_meter(text: str, word: str, ok: bool) -> None:
     assert (found.word, found.ok) == (word, ok)
 
 
+@pytest.mark.parametrize(
+    ("read", "high", "word"),
+    [("0.001 V", 7e-5, "within"), ("-0.001 V", 7e-5, "within"), ("0.003 V", 0.0, "within"), ("0.02 V", 7e-5, "high"),
+     ("-0.02 V", 7e-5, "low")],
+)  # fmt: skip
+def test_the_last_counts_of_a_range_are_nothing_where_nothing_is_due(
+    read: str, high: float, word: str
+) -> None:
+    """Data sheets of meters: ±(0.5 % + 3 counts), a count being 1 mV on a range of 6 V or less; 0.02 V is something."""
+    assert verdict(read_shown(read, "V", Meter()), Result("x", "V", 0.0, 0.0, high)).word == word
+
+
 def test_verdicts_of_open_and_short() -> None:
     assert verdict(read_shown("open", "ohm", Meter()), band(9e3, 11e3, "ohm")).word == "open"
     assert verdict(read_shown("short", "ohm", Meter()), band(9e3, 11e3, "ohm")).word == "short"

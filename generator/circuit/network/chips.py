@@ -120,7 +120,7 @@ class Amplifier(Element):
     """
 
     FAILS = BROKEN | {
-        "stuck low": {"alive": 0.0, "leak": PULLS}, "stuck high": {"alive": 0.0, "lift": PULLS},
+        "stuck low": {"alive": 0.0, "leak": Sized(PULLS)}, "stuck high": {"alive": 0.0, "lift": Sized(PULLS)},
         "held low": {"offset": -HELD}, "held high": {"offset": HELD},
     }  # fmt: skip
 

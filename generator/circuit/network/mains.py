@@ -11,6 +11,8 @@ from generator.circuit.network.element import OPEN, SHORT, Element, Number, Size
 from generator.circuit.network.passive import NONE, Resistor
 from generator.circuit.network.stamps import Stamp, conductance
 
+SHORTED_TURNS = 5e-4  # siemens: 26 W at 230 V, as much as makes a small transformer too hot to touch (common practice, no source)
+
 
 @dataclass(frozen=True, kw_only=True)
 class Transformer(Element):
@@ -48,6 +50,9 @@ class Transformer(Element):
     def failed(self, p: Mapping[str, float], mode: str, size: float | None = None) -> dict[str, float]:
         if mode == "open":  # the primary, whose wire is the thinner and has the thermal fuse
             return {**p, "ratio": 0.0, "primary": math.inf, "idle": 0.0}
+        if mode == "shorted turns":  # a ring that takes its load of the primary; in ohms little is missing
+            drawn = max(p["idle"], SHORTED_TURNS)
+            return {**p, "ratio": p["ratio"] * (size or 0.6), "primary": p["primary"] * 0.9, "idle": drawn}
         return super().failed(p, mode, size)
 
     def spice(self, p: Mapping[str, float], node: Mapping[str, str], name: str) -> list[str]:

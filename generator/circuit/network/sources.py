@@ -198,8 +198,8 @@ class Pin(Element):
 
     FAILS = {
         "open": {"high": 0.0, "low": 0.0},
-        "stuck high": {"high": 1.0, "low": 0.0},
-        "stuck low": {"high": 0.0, "low": 1.0},
+        "stuck high": {"high": 1.0, "low": 0.0, "ohms": Sized(PIN)},
+        "stuck low": {"high": 0.0, "low": 1.0, "ohms": Sized(PIN)},
     }  # fmt: skip
 
     TERMINALS: ClassVar[tuple[str, ...]] = ("pin", "supply", "common")
