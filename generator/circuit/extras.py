@@ -27,6 +27,11 @@ class Lies:
 
 
 TWO = ("from", "to")
+BESIDE = {
+    "inductor": "ohm",
+    "winding": "H",
+    "coil": "H",
+}  # what a coil may state beside its value: L3 95R 0.45H
 SORTS = {
     "resistor": Lies("resistor", "resistor", TWO), "capacitor": Lies("capacitor", "capacitor", TWO),
     "inductor": Lies("inductor", "inductor", TWO), "thermistor": Lies("thermistor", "thermistor", TWO),
@@ -101,9 +106,14 @@ def read_extra(text: object) -> Extra:
             f"{match['part']}: all its ends are on {nets[0]}", "name the two nets between which it lies"
         )
     try:
-        part = parse_part(match["part"], lies.part_class)
+        part = parse_part(match["part"], lies.part_class, beside=BESIDE.get(sort, ""))
     except QuantityError as error:
-        raise ExtraError(error.what, error.hint) from None
+        if sort != "inductor":
+            raise ExtraError(error.what, error.hint) from None
+        try:  # a coil of which only its ohms are known
+            part, sort = parse_part(match["part"], "winding", beside="H"), "winding"
+        except QuantityError:
+            raise ExtraError(error.what, error.hint) from None
     return Extra(part, sort, nets, source)
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+import pytest
 from noted import judged_note
 
 from generator.circuit.device.results import nets
@@ -441,3 +442,33 @@ blocks:
     found = judged(front, *read)
     assert names(found, 1) == [("T1", "shorted turns")] and found.fits[0].share > 0.5
     assert 0.3 < (found.fits[0].change.size or 0) < 0.45
+
+
+@pytest.mark.parametrize("winding", ["M2 95R 0.45H", "L3 95R 450mH", "L3 0.45H 95R"])
+def test_a_winding_of_a_network_has_ohms_and_henries(winding: str) -> None:
+    """In series with 100 Ω on 230 V, 50 Hz: |95 + j·2π·50·0.45| / |195 + j·2π·50·0.45| of it, 169.5/240.7 V (complex impedances);
+    on a meter its 95 Ω, and on 12 V direct 12·95/195 V."""
+    front = f"""
+blocks:
+  inlet: {{kind: mains-inlet, load: 30 W, fuse: F1 1A}}
+  speed: {{kind: network, parts: [R1 100 5% from inlet.live_out to tap, {winding} from tap to inlet.neutral_out]}}
+"""
+    reads = (
+        "across: [speed.tap, inlet.neutral_out], read: 164 V AC",
+        "ohms: [speed.tap, inlet.neutral_out], read: 95 ohm",
+    )
+    volts, ohms = (own.expected for own in judged(front, *reads).judged)
+    reactance = 2 * math.pi * 50 * 0.45
+    assert volts is not None and volts.value is not None and ohms is not None and ohms.value is not None
+    assert math.isclose(
+        volts.value, 230 * abs(complex(95, reactance) / complex(195, reactance)), rel_tol=2e-3
+    )
+    assert volts.low < 0.95 * volts.value and math.isclose(ohms.value, 95, rel_tol=1e-2)
+    direct = f"""
+blocks:
+  pack: {{kind: battery-pack, cells: 8, chemistry: alkaline, capacity: 2 Ah, load: 65 mA}}
+  speed: {{kind: network, parts: [R1 100 from pack.plus to tap, {winding} from tap to pack.minus]}}
+"""
+    (volts,) = (own.expected for own in judged(direct, "at: speed.tap, read: 5.8 V").judged)
+    assert volts is not None and volts.value is not None
+    assert math.isclose(volts.value, 12 * 95 / 195, rel_tol=1e-2)

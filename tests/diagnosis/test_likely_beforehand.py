@@ -21,7 +21,7 @@ ORDER = {
     "transistor": "short > open > leaky = low", "mosfet": "short > open > leaky gate > leaky", "triac": "short > open > leaky",
     "optocoupler": "open = low > short = dark", "switch": "open = high resistance > short > leaky",
     "contact": "open = high resistance > short > leaky", "pin": "open = high resistance", "coil": "open > short = low = high",
-    "winding": "open > stalled > short = low = high", "element": "open > short = low = high", "varistor": "short > leaky",
+    "winding": "open > stalled > short = low = high = shorted turns", "element": "open > short = low = high", "varistor": "short > leaky",
     "chip": "open > short > low = high = leaky = stuck high = stuck low", "cell": "high resistance > open > short",
     "pack": "high resistance > dead > open > low", "source": "dead > low", "mains": "dead > low", "diac": "open > short",
     "loudspeaker": "open > short", "load": "open > short > high > low", "any": "open > short",
@@ -54,13 +54,17 @@ def test_what_gives_up_first_is_likelier(row: tuple[str, ...]) -> None:
 def test_what_is_the_same_part_by_another_name_fails_as_often() -> None:
     assert WEIGHTS["fuse"] == WEIGHTS["thermal fuse"]
     assert {**WEIGHTS["contact"], "short": 0} == {**WEIGHTS["switch"], "short": 0}
-    assert {**WEIGHTS["winding"], "stalled": 0} == {**WEIGHTS["coil"], "stalled": 0}
+    assert {**WEIGHTS["winding"], "stalled": 0, "shorted turns": 0} == {
+        **WEIGHTS["coil"],
+        "stalled": 0,
+        "shorted turns": 0,
+    }
     assert sum(share for _, share in hypotheses.LEGS["transistor", "open"]) == 1
 
 
 GRIDS = {
     **{(part, mode): grid for part, mode, grid in (
-        (next(iter(classes)), mode, grid) for classes, grids in hypotheses._OF_CLASS for mode, grid in grids.items())},
+        (min(classes), mode, grid) for classes, grids in hypotheses._OF_CLASS for mode, grid in grids.items())},
     **{("", mode): grid for mode, grid in SIZES.items()},
 }  # fmt: skip
 
@@ -70,7 +74,8 @@ def test_sizes_lie_close_on_a_logarithmic_scale(part: str, mode: str) -> None:
     """No size lies further than a factor of two from one that is tried, and they are tried once: neighbours differ by no more
     than four, by no less than a twelfth, and by more the further they are off (a leak of a gate from 10 kΩ on is none)."""
     grid = sorted(
-        GRIDS[part, mode], key=lambda size: abs(math.log(size)) if mode in ("high", "low") else size
+        GRIDS[part, mode],
+        key=lambda size: abs(math.log(size)) if mode in ("high", "low", "shorted turns") else size,
     )
     assert list(GRIDS[part, mode]) == grid
     steps = [max(b / a, a / b) for a, b in pairwise(grid)]

@@ -90,11 +90,15 @@ def _capacitor(m: _Made, nets: tuple[str, ...]) -> Element:
 
 
 def _inductor(m: _Made, nets: tuple[str, ...]) -> Element:
-    return passive.Winding(**m.who, a=nets[0], b=nets[1], ohms=exact(INDUCTOR_OHMS), henries=m.value())
+    stated = m.part.ratings.get("ohm")
+    ohms = m.spread(stated, "winding", "ohms") if stated else exact(INDUCTOR_OHMS)
+    return passive.Winding(**m.who, a=nets[0], b=nets[1], ohms=ohms, henries=m.value())
 
 
 def _winding(m: _Made, nets: tuple[str, ...]) -> Element:
-    return passive.Winding(**m.who, a=nets[0], b=nets[1], ohms=m.value("winding"))
+    stated = m.part.ratings.get("H")
+    henries = m.spread(stated, "motor inductance", "henries") if stated else exact(0.0)
+    return passive.Winding(**m.who, a=nets[0], b=nets[1], ohms=m.value("winding"), henries=henries)
 
 
 def _varistor(m: _Made, nets: tuple[str, ...]) -> Element:
