@@ -146,7 +146,13 @@ class Builder:
             places.insert(0, (joined.given_by_pin(kind, stated), self.drivers[name]))
         for parameter, place in places:
             block = self._at_other_end(parameter, place, references)
+            terminal = place.partition(".")[2]
             found = joined.value_of(block, parameter) if block else None
+            if block and (not found or terminal in ("in", "supply")):
+                volts = self._volts_at(block, terminal)
+                if volts:
+                    references[parameter] = (place, replace(volts, text=place))
+                    continue
             if block and found:
                 references[parameter] = (f"{block.name}.{found[0]}" if found[0] else block.name, found[1])
                 by_name[parameter] = block.name
@@ -157,7 +163,8 @@ class Builder:
             volts = joined.supply_of(block) if block else None
             if block and volts:
                 references[parameter], shares[parameter] = (block.name, volts), block.name
-        switched = any(terminal in joined.SWITCHED for terminal, _place in ends)
+        touched = {*self._touched(name), *(terminal for terminal, _place in ends)}
+        switched = not touched.isdisjoint(joined.SWITCHED)
         for parameter, unit in joined.loads_left_out(kind, stated):
             if switched or self._has_takers(name):
                 none = joined.no_load(kind, unit, switched=switched)
@@ -173,6 +180,16 @@ class Builder:
         if not parameter or parameter in references or other not in self.raw or other in self.open:
             return None
         return self.block(other)
+
+    def _touched(self, name: str) -> list[str]:
+        """The terminals of a block between which parts of other blocks lie."""
+        lists = (
+            raw.get(key) for raw in self.raw.values() if isinstance(raw, Mapping) for key in ("parts", ALSO)
+        )
+        lines = [
+            line for own in lists if isinstance(own, (list, tuple)) for line in own if isinstance(line, str)
+        ]
+        return [found for line in lines for found in re.findall(rf"(?<![\w.]){re.escape(name)}\.(\w+)", line)]
 
     def _has_takers(self, name: str) -> bool:
         """Whether anything is joined to a block: a parameter of another names it, or a join."""
@@ -259,11 +276,26 @@ class Builder:
         if block is None:
             return _BROKEN
         result = block.values.get(value)
+        at_terminal = None if result else self._volts_at(block, value)
+        if at_terminal is not None:
+            return replace(at_terminal, text=text)
         if result is None:
             what = f"{text}: {block.kind.name} {other} has no value {value}"
             self.troubles.append(Trouble((name, key, *inside), what, hint_for_value(block, value)))
             return _BROKEN
         return Quantity(result.value, result.low, result.high, result.unit, text, True)
+
+    def _volts_at(self, block: Block, terminal: str) -> Quantity | None:
+        """The volts at a terminal of a block; at a net of a network those of what its parts come from."""
+        found = joined.stands_at(block, terminal)
+        if found is not None or all(terminal not in extra.nets for _, extra in block.extras):
+            return found
+        for place in (net for _, extra in block.extras for net in extra.nets if "." in net):
+            other, _dot, there = place.partition(".")
+            giver = self.block(other) if other in self.raw and other not in self.open else None
+            if giver is not None and (volts := joined.stands_at(giver, there)) is not None:
+                return volts
+        return None
 
     def _without_value(self, name: str, key: str, other: str, inside: tuple[str, ...]) -> None:
         """A parameter that names a block and none of its values."""

@@ -48,6 +48,15 @@ def value_of(block: Block, parameter: str) -> tuple[str, Quantity] | None:
     return None
 
 
+def stands_at(block: Block, terminal: str) -> Quantity | None:
+    """The volts at a terminal of a block, where they are stated or one of its values."""
+    given = (block.quantity(name) for name in TERMINALS.get(terminal, ()))
+    stated = next((own for own in given if own is not None and own.unit == "V"), None)
+    if stated is None and terminal in STEADY and (found := value_of(block, "")):
+        return found[1]
+    return stated
+
+
 def drivers(raw: Mapping[str, Any]) -> dict[str, str]:
     """Block -> the chip one of whose output pins names it."""
     found: dict[str, str] = {}

@@ -168,13 +168,14 @@ def worked_out(blocks: Mapping[str, Any], mains: Mains, told: Told | None) -> Ci
 def wrong_together(circuit: Circuit, told: Told | None) -> list[Trouble]:
     """What is wrong with the blocks as one device; nothing where each stands alone."""
     from generator.circuit.device.hints import made_elsewhere
+    from generator.circuit.device.beside_triac import loads_beside_triacs
     from generator.circuit.device.shorts import shorts
 
     joined = any(block.extras or block.joined or block.sources for block in circuit.blocks.values())
     if not (told or joined):
         return made_elsewhere(circuit)
     device = put_together(circuit, told)
-    return [*device.check(), *shorts(device), *made_elsewhere(circuit)]
+    return [*device.check(), *loads_beside_triacs(device), *shorts(device), *made_elsewhere(circuit)]
 
 
 def with_joints(circuit: Circuit, told: Told | None, readings: Any) -> Told | None:

@@ -38,7 +38,8 @@ class Joining:
         }
         self.through = beyond.fed_through(self.blocks, self.wired, told.joins)
         neutrals = [ends for _block, _parameter, ends in self.through if ends]
-        self.joins = (*told.joins, *self._behind_triacs(), *self._beside_triacs(), *neutrals)
+        more = (*self._at_terminals(), *self._behind_triacs(), *self._beside_triacs())
+        self.joins = (*told.joins, *more, *neutrals)
         # neutrals of what stands where a triac has its load, by whichever end
         self.lifted = {f"{block}.neutral" for _triac, block, _end in self._at_triacs()}
         self.moved = self._moved_commons()
@@ -58,6 +59,19 @@ class Joining:
         self.troubles.append(Trouble(path, what, hint, severity))
 
     # --- what feeds what --------------------------------------------------------------------------------------------
+
+    def _at_terminals(self) -> list[tuple[str, str]]:
+        """Parameters that are another block's terminal, or a net of a network: joined to it."""
+        return [
+            (f"{name}.{self.wired[name].feeds[parameter][0]}", text)
+            for name, block in self.blocks.items()
+            for parameter, text in block.sources.items()
+            if parameter in self.wired[name].feeds and not self._is_value(text)
+        ]
+
+    def _is_value(self, text: str) -> bool:
+        giver, _dot, value = text.partition(".")
+        return giver not in self.blocks or value in self.blocks[giver].values
 
     def _behind_triacs(self) -> list[tuple[str, str]]:
         """What is joined by one end to where a triac has its load, and by the other to nothing, lies between it and live."""
@@ -163,7 +177,16 @@ class Joining:
         there = [name for name in self._early.order if self._early.root(name) == net]
         # a net that only parts beyond the blocks' parameters have is not known yet
         named = [place for places in self.joins if set(places) & set(there) for place in places]
-        return all(name in fed for name in [*there, *named]) and fed[there[0]] == (block, parameter)
+        takes = {
+            f"{name}.{wired.feeds[own][0]}"
+            for name, wired in self.wired.items()
+            for own in given(self.blocks[name])
+            if own in wired.feeds
+        }
+        sources_there = [fed[name] for name in there if name in fed]
+        return all(name in fed or name in takes for name in [*there, *named]) and sources_there[:1] == [
+            (block, parameter)
+        ]
 
     def _driven_parameter(self, block: str) -> str:
         """The parameter by which a chip's pin drives a block: its drive, else what feeds it."""
@@ -212,6 +235,8 @@ class Joining:
     def _measured(self, nets: Nets, text: str) -> tuple[str, str] | None:
         """The two nets where a value of a block, or its output, is measured."""
         giver, dot, value = text.partition(".")
+        if dot and not self._is_value(text):
+            return None  # a join of its own
         own = self.wired.get(giver)
         probe = own.probes.get(value) if own and dot else None
         if own and probe and probe.how == "volts" and not probe.failed:

@@ -60,7 +60,11 @@ class ButtonInput(Kind):
     supply = param.Quantity("V", "the voltage above the pull-up")
     pull_up = param.Part("resistor", "the resistor that holds the pin high", role="pull-up")
     series = param.Part(
-        "resistor", "the resistor between button and pin", default="0", role="series resistor", zero=True
+        "resistor",
+        "the resistor from button and pull-up to the pin",
+        default="0",
+        role="series resistor",
+        zero=True,
     )
     capacitor = param.Part(
         "capacitor",

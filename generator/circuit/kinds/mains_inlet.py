@@ -116,8 +116,8 @@ class MainsInlet(Kind):
         "thermal fuses."
     )
     assumes = (
-        "The capacitor and its bleeder stand behind the fuse and before the switch; the plug is pulled at "
-        "the crest. In a whole device a fuse opens from four times its rating on, as within the second."
+        "From the plug on: fuse, inrush limiter, fusible resistor, choke; then capacitor, bleeder and varistor across; then "
+        "switch and thermal fuses, and the load. The plug is pulled at the crest. In a whole device a fuse opens from four times its rating on, as within the second."
     )
     terminals = ("live", "neutral", "earth", "live_out", "neutral_out")
     cautions = ("mains", "charge")

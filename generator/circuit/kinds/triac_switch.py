@@ -62,7 +62,8 @@ class TriacSwitch(Kind):
     assumes = (
         "The load takes its rated power anywhere in the mains band, so that its current is highest at the "
         "bottom of it; a plain resistance would take its most at the top, 1 % less than that. The load's "
-        "own impedance is left out of the leakage."
+        "own impedance is left out of the leakage. In a whole device the load lies between live and the terminal "
+        "load, and the triac between that and neutral."
     )
     terminals = ("live", "load", "neutral", "gate")
     cautions = ("mains",)
@@ -70,7 +71,7 @@ class TriacSwitch(Kind):
     supply = param.Quantity("V", "the mains", default=param.MAINS)
     load = param.Part(
         "element",
-        "rated power of what is switched, such as 45 W, LA1 60 W; left out where a block is joined at load",
+        "rated power of what is switched, such as 45 W, LA1 60 W; left out where a block, or a part of a network, is joined at load, its other end at live",
     )
     triac = param.Part("triac", "the triac, such as TR1 4A 600V")
     snubber_resistor = param.Part("resistor", "resistor of the snubber", default=None)

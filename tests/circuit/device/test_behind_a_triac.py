@@ -66,3 +66,42 @@ def test_a_rail_that_is_joined_twice_is_no_short() -> None:
     """What needs no join to draw its current is not blamed on one."""
     _, problems = made("[[heat.load, element.live], [inlet.live, heat.live]]")
     assert not [p for p in problems if p.severity == "warning"], problems
+
+
+PUMP = """---
+title: Pump does nothing
+date: 2026-11-30
+device: {kind: pump}
+symptoms: [dead]
+states: {off: {}, pumping: {on: [high]}}
+blocks:
+  inlet: {kind: mains-inlet, load: 45 W, fuse: F1 1A}
+  brain: {kind: microcontroller, designator: U1, supply: 5 V, pins: [1 VDD, 3 high -> high, 8 GND]}
+  high: {kind: triac-switch, supply: inlet, triac: TR1 1A 600V, gate_resistor: R6 470}
+  coil: {kind: network, parts: [M2 400R 2H from high.load to inlet.END]}
+joins: [[brain.common, inlet.neutral]]
+---
+Text.
+"""
+
+
+def test_a_part_of_a_network_is_the_load_of_a_triac() -> None:
+    """A coil from its load to live takes the triac's place of a stated load: all of 230 V on the triac at rest, 1.2 V or so
+    while it conducts (data sheets of triacs)."""
+    note, problems = parse_note(PUMP.replace("END", "live_out"), "note", "note.md", None, Mains())
+    assert note is not None and not [p for p in problems if p.severity == "error"], problems
+    device = put_together(note.circuit, note.told)
+    off, on = device.solved.mains.volts("high.load", device.net("high.neutral"))
+    assert off == pytest.approx(230.0, rel=1e-3) and 0.5 < on < 2.0
+    assert not [p for p in problems if "beside the triac" in p.what]
+
+
+def test_a_load_beside_a_triac_is_told() -> None:
+    """From the triac's load to neutral nothing switches it: a warning that names it and says where it belongs."""
+    _, problems = parse_note(PUMP.replace("END", "neutral_out"), "note", "note.md", None, Mains())
+    (told,) = (p for p in problems if "beside the triac" in p.what)
+    assert (
+        told.severity == "warning"
+        and told.what.startswith("coil")
+        and "between live and high.load" in told.hint
+    )

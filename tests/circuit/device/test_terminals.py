@@ -66,3 +66,34 @@ def test_a_place_at_which_nothing_lies_is_told() -> None:
     device = built(text)
     with pytest.raises(PlaceError, match="nothing is known of what stands there"):
         device.place("brain.spare")
+
+
+FILTERED = """
+blocks:
+  charge: {kind: charge-resistor, supply: 9 V, resistor: R17 47, battery: pack, chemistry: ni-mh, capacity: 2 Ah}
+  pack: {kind: battery-pack, cells: 4, chemistry: ni-mh, capacity: 2 Ah, load: 1 mA}
+  clean: {kind: network, parts: [R2 1k from pack.plus to out, R3 3k from out to pack.minus]}
+  lamp: {kind: divider, SUPPLYupper: R4 1k, lower: R5 1k}
+  mark: {kind: divider, MARKupper: R6 10k, lower: R7 10k}
+JOINS
+"""
+
+
+@pytest.mark.parametrize(
+    ("supply", "mark", "joins"),
+    [
+        ("supply: clean.out, ", "supply: charge.in, ", ""),
+        ("", "", "joins: [[lamp.supply, clean.out], [mark.supply, charge.in]]"),
+    ],
+)
+def test_a_net_of_a_network_and_a_terminal_are_supplies(supply: str, mark: str, joins: str) -> None:
+    """Of the pack's volts U: 1k above 3k beside 2k is U·1.2/2.2, and half of that at the tap (Ohm's law); half of the 9 V, which the
+    charger still has of its own."""
+    device = built(FILTERED.replace("SUPPLY", supply).replace("MARK", mark).replace("JOINS", joins))
+    assert not device.troubles
+    (pack,), (out,), (tap,), (half,) = (
+        device.solved.point.volts(device.net(net))
+        for net in ("pack.plus", "clean.out", "lamp.tap", "mark.tap")
+    )
+    assert out == pytest.approx(pack * 1.2 / 2.2, rel=1e-3) and tap == pytest.approx(out / 2, rel=1e-3)
+    assert half == pytest.approx(4.5, rel=1e-3) and 4.8 < pack < 6.2
