@@ -167,8 +167,8 @@ def worked_out(blocks: Mapping[str, Any], mains: Mains, told: Told | None) -> Ci
 
 def wrong_together(circuit: Circuit, told: Told | None) -> list[Trouble]:
     """What is wrong with the blocks as one device; nothing where each stands alone."""
-    from generator.circuit.device.hints import made_elsewhere
     from generator.circuit.device.beside_triac import loads_beside_triacs
+    from generator.circuit.device.hints import made_elsewhere
     from generator.circuit.device.shorts import shorts
 
     joined = any(block.extras or block.joined or block.sources for block in circuit.blocks.values())
