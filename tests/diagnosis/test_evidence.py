@@ -82,6 +82,17 @@ def test_against_scipy(seed: int) -> None:
     assert found.wrong[0] == pytest.approx(wrong, rel=1e-5, abs=1e-9)
 
 
+def test_without_readings_nothing_is_known() -> None:
+    none = np.zeros(0)
+    read = Readings(none, none, np.zeros(0, bool), none, *kinds(0))
+    found = weigh(Predictions(np.zeros((3, 0)), np.zeros((3, 0, 2)), np.ones((3, 0), bool)), read)
+    assert found.log.tolist() == found.distance.tolist() == [
+        0,
+        0,
+        0,
+    ] and found.wrong.shape == found.off.shape == (3, 0)
+
+
 def test_a_decade_misread_doubts_the_reading() -> None:
     """12.1 V written as 121 V: the reading is doubted, the others stay in force."""
     read = Readings(np.array([121.0, 5.0]), np.array([0.5, 0.05]), np.zeros(2, bool), np.zeros(2), *kinds(2))

@@ -135,6 +135,7 @@ SHAPES = [
     ("faults: [{part: F1}]", ["6:10: a fault: failed is missing; in any words: open, short, worn out"]),
     ("signals: [{shows: x}]", ["6:11: a signal: means is missing"]),
     ("signals: [{means: x}]", ["6:11: a signal: shows is missing; what can be seen or heard"]),
+    ("fitted: [{part: [x]}]", ["6:17: part: text is expected, not a list; text that begins with [ or { needs quotes"]),
     ("fitted: [{cost: 1}]", ["6:10: a fitted part: part or with is missing"]),
     ("proof: [{test: insulation}]", ["6:9: a proof: read is missing; what the test showed"]),
     ("blocks: [a]", ["6:9: blocks: keys with values are expected, not a list"]),

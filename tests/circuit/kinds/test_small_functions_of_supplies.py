@@ -6,10 +6,11 @@ import math
 
 import numpy as np
 import pytest
+from bench import PLAIN, made
 from scipy.integrate import solve_ivp
 from scipy.optimize import brentq
 
-from generator.circuit import phase_cut
+from generator.circuit import catalogue, phase_cut
 from generator.circuit.kinds import _rectifier_rail as rectifier
 from generator.circuit.kinds import _transformer_rail as transformer
 from generator.circuit.kinds.flyback_supply import limited_output, power_taken
@@ -217,3 +218,39 @@ def test_pulses_in_winding_and_capacitor(sort: str, n: int, load: float, is_: st
     # a winding whose own resistance is not known: a factor of the direct current (common practice)
     bare, _ = transformer.pulses_rms(x.changed(rated_current=None, regulation=0.0), 12.0)
     assert 1.1 * direct < bare < 3 * direct
+
+
+def test_half_a_period_of_a_dimmer() -> None:
+    """A sine of 230 V·√2 over 180°, from where each end of the knob fires on; both end at 0 V."""
+    kind = catalogue.kind("phase-control")
+    block = made("phase-control", PLAIN, **kind.example)
+    picture = kind.plot(block)
+    assert picture is not None and picture.x == ("angle", "degree", 0.0, 180.0)
+    assert picture.y == ("voltage", "V", 0.0, pytest.approx(230 * math.sqrt(2)))
+    mains, up, down = picture.curves
+    assert (mains.aside, mains.area, up.aside, up.area, down.aside, down.area) == (
+        True,
+        False,
+        True,
+        True,
+        False,
+        True,
+    )
+    for curve, value in ((up, "firing_angle_min"), (down, "firing_angle_max")):
+        fires = block.values[value].value
+        assert fires is not None and curve.points[0] == pytest.approx(
+            (fires, 230 * math.sqrt(2) * math.sin(math.radians(fires)))
+        )
+        assert curve.points[-1] == pytest.approx((180.0, 0.0), abs=1e-9)
+    assert [(mark.name, mark.x) for mark in picture.marks] == [
+        ("knob up", up.points[0][0]),
+        ("knob down", down.points[0][0]),
+    ]
+
+
+def test_an_open_resistor_has_no_heat() -> None:
+    """A feedback divider with the other resistor open: the reference's current finds no way."""
+    kind = catalogue.kind("feedback-divider")
+    x = made("feedback-divider", PLAIN, **kind.example).point
+    assert kind.solve(x.changed(lower=INF))["lower_power"] == 0.0
+    assert kind.solve(x.changed(upper=INF, reference_across="upper"))["upper_power"] == 0.0
