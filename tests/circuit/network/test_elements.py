@@ -145,11 +145,12 @@ def test_what_loads_take() -> None:
     motor = Motor(**AB, amperes=exact(0.2), ohms=exact(6.0), emf=exact(10.8), friction=exact(0.5))
     assert through(motor, 12.0) == pytest.approx(0.2, rel=1e-3)
     assert through(motor, 12.0, cold="ohms") == pytest.approx(2.0) == through(motor, 12.0, stalled=1.0)
-    # up to 0.6 V, where it overcomes the friction of 0.1 A, its winding; from there 0.1 A in 11.4 V more
+    # up to 0.6 V, where it overcomes the friction of 0.1 A, its winding; from there 0.1 A and as much times the square of its
+    # speed, V = 6·I + 10.8·speed: at 6.3 V the speed is (√(116.64 + 2.4·5.7) − 10.8)/1.2
     assert through(motor, 0.3) == pytest.approx(0.05, rel=0.02)
-    assert through(motor, 6.3) == pytest.approx(0.15, rel=1e-3) and through(motor, 24.0) == pytest.approx(
-        0.1 + 0.1 * 23.4 / 11.4, rel=1e-3
-    )
+    for volts in (6.3, 24.0):
+        speed = (math.sqrt(116.64 + 2.4 * (volts - 0.6)) - 10.8) / 1.2
+        assert through(motor, volts) == pytest.approx(0.1 + 0.1 * speed**2, rel=1e-3)
     assert abs(through(motor, 12.0, ohms=INF)) < 1e-12
     plain = Motor(**AB, amperes=exact(0.2), ohms=exact(6.0))  # no more is known: its current at any volts
     assert through(plain, 12.0) == pytest.approx(0.2, rel=1e-3) == through(plain, 5.0)
