@@ -88,11 +88,11 @@ class Divider(Kind):
         if (
             x.failed("capacitor") == "short" and x.series
         ):  # the resistor to the pin then loads the tap as well
-            drawn, shunt = (x.load if by_current else 0.0), parallel(below, x.series)
-            tap = divided.tap_voltage(supply=x.supply, upper=x.upper, lower=shunt) - drawn * parallel(
+            taken, shunt = (x.load if by_current else 0.0), parallel(below, x.series)
+            tap = divided.tap_voltage(supply=x.supply, upper=x.upper, lower=shunt) - taken * parallel(
                 x.upper, shunt
             )
-            found["current"] = drawn + tap / shunt if tap >= 0 else x.supply / x.upper
+            found["current"] = taken + tap / shunt if tap >= 0 else x.supply / x.upper
         if x.lower == 0:
             found["lower_power"] = Formula("0")
         never = below == 0 or math.isinf(x.upper)
