@@ -43,6 +43,7 @@ STRAY_LEAK, MOST_LEAK = (
 # A fuse or a winding is tried on the range that suits it, where OL says no more than above that: from so many times what is
 # due, at least so many ohm, in that share of readings (common practice, no source).
 TIMES_DUE, LEAST_RANGE, ON_THE_RANGE = 1e3, 2e3, 0.3
+LEAST_BESIDE = 0.8  # of ohms read through a diode: what lies beside it has at least so many
 # What moves a reading besides: V by hum and contacts on a live board, ohm by a meter's leads and tips; common practice, no
 # source
 FLOORS = {"V": 0.003, "ohm": 0.15}
@@ -59,6 +60,7 @@ class Readings:
     floor: Array  # what moves a reading besides (FLOORS)
     open_from: Array  # ohm from which it also fits an open circuit, by leaks that no drawing shows; inf for anything else
     diode: NDArray[np.bool_]  # on the diode range, which ends somewhere
+    least: NDArray[np.bool_]  # ohms through a diode that the meter drives: what lies beside it is no less
     over: Array  # ohm from which OL may be shown because the range ended; inf for anything else
 
 
@@ -125,12 +127,9 @@ def weigh(predicted: Predictions, read: Readings) -> Evidence:
     size, count = predicted.mean.shape
     if not count:
         return Evidence(np.zeros(size), np.zeros((size, 0)), np.zeros((size, 0)), np.zeros(size))
-    numeric = np.isfinite(predicted.mean) & ~read.open & predicted.known
-    nearly = np.isinf(predicted.mean) & (read.value > read.open_from)
-    nearly |= np.isfinite(predicted.mean) & (predicted.mean > DIM) & read.open & read.diode
-    ended = np.isfinite(predicted.mean) & (predicted.mean > read.over) & read.open
-    nearly |= ended
-    matched = ~numeric & (np.isinf(predicted.mean) == read.open) | nearly
+    numeric = np.isfinite(predicted.mean) & ~read.open & ~read.least & predicted.known
+    met = without_number(predicted.mean, read)
+    matched = ~numeric & (met > -np.inf)
     value = np.where(np.isfinite(read.value), read.value, 0.0)
     mean = np.where(numeric, predicted.mean, value)
     gap = value - mean
@@ -149,8 +148,8 @@ def weigh(predicted: Predictions, read: Readings) -> Evidence:
     # the probability of the interval that was read, not the density: hypotheses with and without numbers compare
     width = np.log(2 * np.maximum(read.spread, 1e-12)) - np.log(scale) - 0.5 * math.log(2 * math.pi)
     distance = np.einsum("hi,hi->h", gap, pulled)
-    leaks = np.where(nearly & ~read.open, _leaking(read), np.where(ended, math.log(ON_THE_RANGE), 0.0))
-    sound = 0.5 * log_determinant - 0.5 * distance + np.where(numeric, width, leaks).sum(1)
+    met = np.where(matched, met, 0.0)
+    sound = 0.5 * log_determinant - 0.5 * distance + np.where(numeric, width, met).sum(1)
     given = (
         -0.5 * (pulled * alone) ** 2 / alone - 0.5 * np.log(alone) + width
     )  # of reading i given the others
@@ -182,6 +181,20 @@ def own_variance(mean: Array, read: Readings) -> Array:
         read.spread**2 / 3 + read.floor**2 + (UNDRAWN * np.maximum(np.abs(mean), np.abs(value))) ** 2
     )
     return found
+
+
+def without_number(mean: Array, read: Readings) -> Array:
+    """Log-probability (H, R) of what is read where no number is held against another: OL across what is open, or whose range has
+    ended; a leak across what is open; through a diode no less than what lies beside it. -inf where neither is so."""
+    number, open_ = np.isfinite(mean), read.open & np.ones_like(mean, bool)
+    ends = (mean > DIM) & read.diode
+    leaks = np.where(read.least, ~(mean < LEAST_BESIDE * read.value), ~number & (read.value > read.open_from))
+    shown = np.where(number, np.where(ends, 0.0, math.log(ON_THE_RANGE)), 0.0)
+    return np.where(
+        open_,
+        np.where(~number | ends | (mean > read.over), shown, -np.inf),
+        np.where(leaks, _leaking(read), -np.inf),
+    )
 
 
 def _leaking(read: Readings) -> Array:

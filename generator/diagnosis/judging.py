@@ -56,7 +56,7 @@ class Judged:
     @property
     def fitted(self) -> bool:
         """Whether it counts in finding the fault."""
-        return self.taken.shown is not None and self.taken.sought is not None and self.taken.counts
+        return self.taken.shown is not None and self.taken.sought is not None
 
 
 @dataclass(frozen=True)
@@ -128,7 +128,7 @@ class Judgement:
 def judge(device: Device, readings: Sequence[Reading], meter: Meter) -> Judgement:
     """Judge a device's readings. Never raises for what a note may hold."""
     taken = [take(device, reading, meter) for reading in readings]
-    used = [own for own in taken if own.shown is not None and own.sought is not None and own.counts]
+    used = [own for own in taken if own.shown is not None and own.sought is not None]
     if not used:
         return Judgement([Judged(own) for own in taken], device)
     try:
@@ -142,7 +142,7 @@ def judge(device: Device, readings: Sequence[Reading], meter: Meter) -> Judgemen
         return Judgement([Judged(own) for own in taken], device, trouble=str(error))
     bands = _solved_bands(device, ranking.predictor.sought)
     expected = {id(own): _expected(device, own, ranking, n, bands[n]) for n, own in enumerate(used)}
-    expected.update((id(own), _driven(device, own)) for own in taken if not own.counts)
+    expected.update((id(own), _driven(device, own)) for own in taken if own.least)
     judged = [_judged(own, expected.get(id(own)), meter) for own in taken]
     fits = [_fit(device, weighed, used) for weighed in ranking.weighed]
     if ranking.beyond >= PAIRS_FROM or fits[0].contradicts or not ranking.weighed[0].holds:

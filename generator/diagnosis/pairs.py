@@ -21,6 +21,7 @@ from generator.diagnosis.evidence import (
     Readings,
     own_variance,
     weigh,
+    without_number,
 )
 from generator.diagnosis.hypotheses import Change, between, sizes_of
 from generator.diagnosis.inference import Ranking, Weighed, ranked, unsure
@@ -118,7 +119,8 @@ def _promising(ranking: Ranking, read: Readings) -> list[tuple[int, int]]:
         with np.errstate(invalid="ignore"):
             moved = mean[:, None, n] + mean[None, :, n] - ranking.predicted.mean[0, n]
             by_both = _log(read.value[n] - moved, variance[:, None, n] + variance[None, :, n], read.spread[n])
-        total += np.fmax(np.maximum(by_one[:, None], by_one[None, :]), by_both)
+        by_both = np.where(read.least[n] | np.isnan(by_both), -np.inf, by_both)
+        total += np.maximum(np.maximum(by_one[:, None], by_one[None, :]), by_both)
     order = np.argsort(-total, axis=None)
     found: list[tuple[int, int]] = []
     counts: dict[frozenset[tuple[str, ...]], int] = {}
@@ -150,10 +152,11 @@ def _log(gap: Array, variance: Array, spread: Array) -> Array:
 
 def _each(predicted: Predictions, read: Readings) -> Array:
     """Log-likelihood of each reading by itself under each change (H, R), at least WORST."""
-    nearly = np.isinf(predicted.mean) & (read.open | (read.value > read.open_from))
+    met = without_number(predicted.mean, read)
     with np.errstate(invalid="ignore"):
         numbers = _log(read.value - predicted.mean, _variance(predicted, read), read.spread)
-    found: Array = np.where(nearly, 0.0, np.where(np.isfinite(numbers) & predicted.known, numbers, WORST))
+    numeric = np.isfinite(numbers) & ~read.least & predicted.known
+    found: Array = np.where(numeric, numbers, met)
     return np.maximum(found, WORST)
 
 

@@ -36,8 +36,8 @@ _UNITS = {"volts": "V", "diode": "V", "amps": "A", "ohms": "ohm", "rail": "V"}
 
 @dataclass(frozen=True)
 class Taken:
-    """A reading found on the device. trouble, hint: why it cannot be judged; then the rest may be None. counts: False where it
-    says nothing either way. open_from: ohm from which it also fits an open circuit; inf for what is no resistance.
+    """A reading found on the device. trouble, hint: why it cannot be judged; then the rest may be None. least: through a
+    diode that the meter drives, which says only that no less lies beside it. open_from: ohm from which it also fits an open circuit; inf for what is no resistance.
     over: ohm from which it may be shown as OL."""
 
     reading: Reading
@@ -45,7 +45,7 @@ class Taken:
     shown: Shown | None = None
     trouble: str = ""
     hint: str = ""
-    counts: bool = True
+    least: bool = False
     open_from: float = math.inf
     over: float = math.inf
     severity: str = ERROR  # of the trouble: what is only not worked out is no mistake of the author's
@@ -87,7 +87,7 @@ def take(device: Device, reading: Reading, meter: Meter) -> Taken:
         reading,
         sought,
         shown,
-        counts=not _through_a_diode(device, sought, shown),
+        least=_through_a_diode(device, sought, shown),
         open_from=open_from(device, sought),
         over=_over(device, sought),
     )
@@ -245,5 +245,6 @@ def as_readings(taken: Sequence[Taken]) -> Readings:
         np.array([FLOORS.get(unit, 0.0) for unit in units]),
         np.array([own.open_from for own in taken]),
         np.array([own.sought is not None and own.sought.how == "diode" for own in taken]),
+        np.array([own.least for own in taken]),
         np.array([own.over for own in taken]),
     )

@@ -59,10 +59,15 @@ def by_hand(
     return total + keep, np.exp(np.array(terms[1:]) - total)
 
 
-def kinds(count: int, how: str = "volts") -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+def kinds(count: int, how: str = "volts") -> tuple[np.ndarray, ...]:
     """From how many ohms readings are nearly open, whether they are on the diode range, and from where a range ends."""
     never = np.full(count, np.inf)
-    return np.full(count, 1e6) if how == "ohms" else never, np.full(count, how == "diode"), never
+    return (
+        np.full(count, 1e6) if how == "ohms" else never,
+        np.full(count, how == "diode"),
+        np.zeros(count, bool),
+        never,
+    )
 
 
 @pytest.mark.parametrize("seed", range(8))
@@ -115,10 +120,18 @@ def test_a_k_left_out_doubts_the_reading() -> None:
 
 def test_ol_on_the_range_for_a_fuse_says_no_more_than_above_it() -> None:
     """A fuse is tried on 200 ohm or by ear: OL there is a blown one, whatever lies beside it; it is none of 100 ohm."""
-    open_ = Readings(*(np.array([x]) for x in (np.nan, 0.0, True, 0.0, 1e6, False, 2e3)))
+    open_ = Readings(*(np.array([x]) for x in (np.nan, 0.0, True, 0.0, 1e6, False, False, 2e3)))
     beside, worn = Predictions(np.array([[1e6], [100.0]]), np.zeros((2, 1, 1)), np.ones((2, 1), bool)), 0.3
     log = weigh(beside, open_).log
     assert log[0] == pytest.approx(math.log(worn), abs=0.1) and log[0] > log[1] + 4
+
+
+def test_ohms_through_a_diode_say_that_no_less_lies_beside_it() -> None:
+    """7.0k across a rail with a Schottky diode, which the meter may drive: no dead short is there, and 20k may be, or nothing."""
+    read = Readings(*(np.array([x]) for x in (7e3, 50.0, False, 0.15, 50.0, False, True, np.inf)))
+    mean = np.array([[0.01], [20e3], [np.inf], [7e3]])
+    short, *others = weigh(Predictions(mean, np.zeros((4, 1, 1)), np.ones((4, 1), bool)), read).log
+    assert max(others) - min(others) < 0.01 and short < min(others) - 4
 
 
 def test_an_open_circuit_is_no_number() -> None:
@@ -147,17 +160,7 @@ def test_an_led_lights_on_one_meter_and_reads_ol_on_the_next() -> None:
 def test_of_two_parts_far_off_the_variances_add() -> None:
     """Two parts that move a reading by 0.3 V and 0.4 V each way, independent of each other: 0.5 V as one, and of a trapezoid
     with β = 0.45 the variance is a²·(1 + β²)/6 (JCGM 100:2008, 4.3.9)."""
-    none = Readings(
-        *(
-            np.zeros(1),
-            np.zeros(1),
-            np.zeros(1, bool),
-            np.zeros(1),
-            np.zeros(1, bool),
-            np.zeros(1, bool),
-            np.zeros(1),
-        )
-    )
+    none = Readings(np.zeros(1), np.zeros(1), np.zeros(1, bool), np.zeros(1), *kinds(1))
     found = pairs._variance(
         Predictions(np.zeros((1, 1)), np.array([[[0.3, 0.4]]]), np.ones((1, 1), bool)), none
     )

@@ -9,7 +9,8 @@
 
 const likelihoodsOf = (table) => {
   const { places, rule, soundMean, wide, groups } = table;
-  const [timesDue, leastRange, chanceEnded] = rule.range;
+  const [timesDue, leastRange, chanceEnded] = rule.range,
+    [leastBeside, forward] = rule.driven;
   /* How far a failure moves a place, as unsure() of inference.py has it: what is gone is gone. */
   const moved = (row, place) => {
     const gap = Math.min(Math.abs(row.mean[place] - soundMean[place]), Math.abs(row.mean[place]));
@@ -91,6 +92,11 @@ const likelihoodsOf = (table) => {
         anything: Math.log(Math.min(share, 1)),
         leaking,
         opens,
+        least:
+          finite &&
+          opens < Math.min(rule.leak, shown) &&
+          shown < forward &&
+          high < (places[place].mean ?? Infinity) / 2,
         over:
           places[place].how === "ohms"
             ? Math.max(leastRange, timesDue * (places[place].mean ?? Infinity))
@@ -98,8 +104,13 @@ const likelihoodsOf = (table) => {
       };
     });
 
-  const leaks = (mean, { shown, opens }) => mean === Infinity && shown > opens;
-  const ended = (mean, { open, over }) => open && Number.isFinite(mean) && mean > over;
+  /* Log-probability of what is read where no number is held against another: as without_number() of evidence.py. */
+  const withoutNumber = (mean, { place, shown, open, opens, over, least, leaking }) => {
+    const number = Number.isFinite(mean),
+      ends = mean > rule.dim && places[place].how === "diode";
+    if (open) return !number || ends ? 0 : mean > over ? Math.log(chanceEnded) : -Infinity;
+    return (least ? !(mean < leastBeside * shown) : !number && shown > opens) ? leaking : -Infinity;
+  };
 
   /* As weigh() of evidence.py, for one row. */
   const weigh = (row, seen) => {
@@ -107,14 +118,9 @@ const likelihoodsOf = (table) => {
       never = Math.log(rule.wrong * rule.anything) - rule.never;
     const means = seen.map(({ place }) => row.mean[place]);
     const known = means.map((mean) => !Number.isNaN(mean));
-    const numeric = means.map((mean, i) => Number.isFinite(mean) && !seen[i].open);
-    const matched = means.map(
-      (mean, i) =>
-        (!numeric[i] && known[i] && (mean === Infinity) === seen[i].open) ||
-        leaks(mean, seen[i]) ||
-        ended(mean, seen[i]) ||
-        (mean > rule.dim && seen[i].open && places[seen[i].place].how === "diode" && Number.isFinite(mean)),
-    );
+    const numeric = means.map((mean, i) => Number.isFinite(mean) && !seen[i].open && !seen[i].least);
+    const met = means.map((mean, i) => (known[i] ? withoutNumber(mean, seen[i]) : 0));
+    const matched = means.map((_mean, i) => !numeric[i] && known[i] && met[i] > -Infinity);
     const matrix = covariance(row, seen);
     const gap = seen.map(({ shown }, i) => (numeric[i] ? shown - means[i] : 0));
     for (let i = 0; i < count; i += 1) {
@@ -144,12 +150,7 @@ const likelihoodsOf = (table) => {
     let total = -0.5 * log,
       misses = 0;
     for (let i = 0; i < count; i += 1) {
-      const otherwise = leaks(means[i], seen[i])
-        ? seen[i].leaking
-        : ended(means[i], seen[i])
-          ? Math.log(chanceEnded)
-          : 0;
-      total += -0.5 * z[i] * pulled[i] + (numeric[i] ? width[i] : otherwise);
+      total += -0.5 * z[i] * pulled[i] + (numeric[i] ? width[i] : matched[i] ? met[i] : 0);
       misses += (!numeric[i] && !matched[i] ? 1 : 0) + (known[i] ? 0 : 1e3);
     }
     total += rule.never * misses;
