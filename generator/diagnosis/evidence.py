@@ -44,6 +44,9 @@ STRAY_LEAK, MOST_LEAK = (
 # due, at least so many ohm, in that share of readings (common practice, no source).
 TIMES_DUE, LEAST_RANGE, ON_THE_RANGE = 1e3, 2e3, 0.3
 LEAST_BESIDE = 0.8  # of ohms read through a diode: what lies beside it has at least so many
+# Of a contact's or a triac's drop: V from which it is one, and the share of it that its band has to reach each way, to stand on a
+# logarithmic scale; how far at most
+LEAST_LOGGED, WIDE, MOST_WIDE = 0.01, 0.5, 0.97
 # What moves a reading besides: V by hum and contacts on a live board, ohm by a meter's leads and tips; common practice, no
 # source
 FLOORS = {"V": 0.003, "ohm": 0.15}
@@ -61,6 +64,7 @@ class Readings:
     open_from: Array  # ohm from which it also fits an open circuit, by leaks that no drawing shows; inf for anything else
     diode: NDArray[np.bool_]  # on the diode range, which ends somewhere
     least: NDArray[np.bool_]  # ohms through a diode that the meter drives: what lies beside it is no less
+    decades: NDArray[np.bool_]  # across a contact or a triac, which may drop anything within a decade or two
     over: Array  # ohm from which OL may be shown because the range ended; inf for anything else
 
 
@@ -132,9 +136,10 @@ def weigh(predicted: Predictions, read: Readings) -> Evidence:
     matched = ~numeric & (met > -np.inf)
     value = np.where(np.isfinite(read.value), read.value, 0.0)
     mean = np.where(numeric, predicted.mean, value)
-    gap = value - mean
     own = own_variance(mean, read)
     shift = np.where(numeric[..., None], predicted.shift, 0.0)
+    logged, mean, shift = in_decades(mean, shift, value, read.decades & numeric)
+    gap = value - mean
     covariance = np.einsum("hik,hjk->hij", shift, shift) / TRAPEZOID
     index = np.arange(count)
     own = own + LEAST_OWN * np.einsum("hii->hi", covariance)  # two readings of one thing are never quite one
@@ -156,8 +161,10 @@ def weigh(predicted: Predictions, read: Readings) -> Evidence:
     centre = gap - pulled * alone  # where reading i should have been, relative to its mean
     ways = [np.full_like(gap, math.log(WRONG * ANYTHING)) + _anything(read)]
     for factor, share in SLIPS.items():
-        moved = (value / factor - mean) / scale - centre
-        ways.append(math.log(WRONG * share / factor) - 0.5 * moved**2 / alone - 0.5 * np.log(alone) + width)
+        meant = np.where(logged, value * (1 - math.log(factor)), value / factor)
+        moved = (meant - mean) / scale - centre
+        narrower = np.where(logged, 0.0, math.log(factor))
+        ways.append(math.log(WRONG * share) - narrower - 0.5 * moved**2 / alone - 0.5 * np.log(alone) + width)
     instead = np.logaddexp.reduce(np.stack(ways), axis=0)
     open_misses = np.where(~numeric & ~matched, 1.0, 0.0) + np.where(predicted.known, 0.0, 1e3)
     by_mistake = np.where(read.open, -math.log(ANY_DECADES), _anything(read))
@@ -172,6 +179,27 @@ def weigh(predicted: Predictions, read: Readings) -> Evidence:
     wrong = np.exp(np.minimum(swapped + keep - total[:, None], 0.0))
     off = np.where(numeric, np.abs(gap), np.where(matched, 0.0, np.inf))
     return Evidence(total, wrong, off, np.where(open_misses.any(1), np.inf, distance))
+
+
+def in_decades(
+    mean: Array, shift: Array, value: Array, there: NDArray[np.bool_]
+) -> tuple[NDArray[np.bool_], Array, Array]:
+    """(which, means, shifts) with those of the readings there whose band reaches over more than half of them on a logarithmic scale, on
+    which a worn contact lies as likely in each decade; so scaled that a step at the value that was read stays as it is."""
+    ratio = shift / np.maximum(np.abs(mean), 1e-9)[..., None]
+    logged: NDArray[np.bool_] = (
+        there & (value > 0) & (mean > LEAST_LOGGED) & (np.abs(ratio).max(-1, initial=0.0) > WIDE)
+    )
+    if not logged.any():
+        return logged, mean, shift
+    ratio = np.where(logged[..., None], np.clip(ratio, -MOST_WIDE, MOST_WIDE), 0.0)
+    middle = np.log(np.where(logged, mean, 1.0)) + 0.5 * np.log1p(-(ratio**2)).sum(-1)
+    scaled = value * (1 - np.log(np.where(value > 0, value, 1.0)) + middle)
+    return (
+        logged,
+        np.where(logged, scaled, mean),
+        np.where(logged[..., None], value[:, None] * np.arctanh(ratio), shift),
+    )
 
 
 def own_variance(mean: Array, read: Readings) -> Array:

@@ -45,7 +45,7 @@ from generator.diagnosis.probing import BEGINNING, METER, OTHER, Probing, key_of
 from generator.diagnosis.scattering import LEAST_SCATTER, Scattering, scattering
 from generator.diagnosis.spots import cold_name, spot_name
 from generator.diagnosis.suspects import held_buttons, one_of_a_bridge, suspects
-from generator.diagnosis.taking import FORWARD, alternating_at, definition_of, open_from
+from generator.diagnosis.taking import FORWARD, alternating_at, definition_of, drops, open_from
 from generator.notation.reading import Meter, table
 
 if TYPE_CHECKING:
@@ -228,7 +228,8 @@ def rule() -> dict[str, Any]:
     return packing.rule() | {
         "meter": {unit: list(own) for unit, own in METER.items()}, "other": list(OTHER),
         "health": HEALTH_WEIGHT, "beyond": inference.SOMETHING_ELSE, "wrong": evidence.WRONG, "slips": list(evidence.SLIPS.items()),
-        "range": [evidence.TIMES_DUE, evidence.LEAST_RANGE, evidence.ON_THE_RANGE], "driven": [evidence.LEAST_BESIDE, FORWARD], "anything": evidence.ANYTHING, "decades": evidence.ANY_DECADES, "never": evidence.NEVER, "unsure": evidence.UNSURE,
+        "range": [evidence.TIMES_DUE, evidence.LEAST_RANGE, evidence.ON_THE_RANGE], "driven": [evidence.LEAST_BESIDE, FORWARD],
+        "logged": [evidence.LEAST_LOGGED, evidence.WIDE, evidence.MOST_WIDE], "anything": evidence.ANYTHING, "decades": evidence.ANY_DECADES, "never": evidence.NEVER, "unsure": evidence.UNSURE,
         "undrawn": evidence.UNDRAWN, "trapezoid": evidence.TRAPEZOID, "leak": evidence.STRAY_LEAK, "most_leak": evidence.MOST_LEAK, "own": evidence.LEAST_OWN, "floors": evidence.FLOORS, "zero": evidence.ZERO_SIZE,
         "shorted": hypotheses.SHORTED, "beginning": list(BEGINNING), "dim": evidence.DIM, "steps": inference.STEPS, "refined": inference.REFINED, "worth": inference.WORTH_REFINING,
     }  # fmt: skip
@@ -314,6 +315,8 @@ def _place(device: Device, own: Probing, seen: _Seen, axes: dict[int, int]) -> d
     opens = open_from(device, own.sought)
     if opens < evidence.STRAY_LEAK:
         entry["opens"] = opens
+    if drops(device, own.sought):
+        entry["drops"] = True
     if own.hazard:
         entry["hazard"] = own.hazard
     definition = definition_of(device, place)

@@ -37,6 +37,7 @@ STIFF, MOST_BENT = (
 )  # share that a meter leaves, and ohm of the source, between which junctions are looked for
 WIDTHS = (0.05, 0.16)  # V for each e-fold of the current through an LED, and through three
 DEAD = 0.03  # V: what hum, leaks and other rails leave where nothing should be; common practice, no source
+HUM = 0.06  # V AC: the same on the mains side, where what is off leaks too: a triac by up to 0.5 mA (data sheets, from memory)
 ALIVE = 1.0  # V from which a place of the sound device is one that can be dead
 DARK = 1e5  # ohm of an LED that carries less than a microampere or so
 NEXT_TO_NONE = 0.1  # of these volts: what is left of them across a leak, which many a sound LED that is off does not show either
@@ -294,6 +295,8 @@ class Powered:
                 shift[:, n, axes] = mean[:, n, None] * (high - low) / 2
                 # the middle of bands that reach further one way
                 mean[:, n] *= 1 + ((low + high) / 2 - 1).sum()
+            if place.how != "amps":
+                stray[:, n] += np.where(np.abs(mean[:, n]) < HUM, HUM, 0.0)
             for transformer in at:
                 stray[:, n] += RISE_UNSURE * np.abs(above[transformer]) * mean[:, n]
 

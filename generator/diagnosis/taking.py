@@ -13,6 +13,8 @@ from generator.circuit.converter import Link
 from generator.circuit.device.places import LIFTED, Place, PlaceError, alternating_side
 from generator.circuit.network.element import NoOperatingPoint
 from generator.circuit.network.junctions import EMISSION, Diode
+from generator.circuit.network.mains import Triac
+from generator.circuit.network.passive import Contact
 from generator.circuit.network.sources import SAWTOOTH, Rail
 from generator.diagnosis.evidence import FLOORS, LEAST_RANGE, STRAY_LEAK, TIMES_DUE, Readings
 from generator.diagnosis.predictions import Sought
@@ -38,7 +40,7 @@ _UNITS = {"volts": "V", "diode": "V", "amps": "A", "ohms": "ohm", "rail": "V"}
 class Taken:
     """A reading found on the device. trouble, hint: why it cannot be judged; then the rest may be None. least: through a
     diode that the meter drives, which says only that no less lies beside it. open_from: ohm from which it also fits an open circuit; inf for what is no resistance.
-    over: ohm from which it may be shown as OL."""
+    decades: across a contact or a triac. over: ohm from which it may be shown as OL."""
 
     reading: Reading
     sought: Sought | None = None
@@ -47,6 +49,7 @@ class Taken:
     hint: str = ""
     least: bool = False
     open_from: float = math.inf
+    decades: bool = False
     over: float = math.inf
     severity: str = ERROR  # of the trouble: what is only not worked out is no mistake of the author's
 
@@ -89,6 +92,7 @@ def take(device: Device, reading: Reading, meter: Meter) -> Taken:
         shown,
         least=_through_a_diode(device, sought, shown),
         open_from=open_from(device, sought),
+        decades=drops(device, sought),
         over=_over(device, sought),
     )
 
@@ -107,6 +111,14 @@ def open_from(device: Device, sought: Sought) -> float:
     if EMISSION["schottky"] in over:
         return SCHOTTKY
     return SILICON if EMISSION["silicon"] in over else STRAY_LEAK
+
+
+def drops(device: Device, sought: Sought) -> bool:
+    """Whether volts are read across a contact or a triac."""
+    ends = {sought.place.plus, sought.place.minus}
+    return sought.how == "volts" and any(
+        isinstance(own, Contact | Triac) and ends == set(own.nets[:2]) for own in device.elements.values()
+    )
 
 
 def _over(device: Device, sought: Sought) -> float:
@@ -246,5 +258,6 @@ def as_readings(taken: Sequence[Taken]) -> Readings:
         np.array([own.open_from for own in taken]),
         np.array([own.sought is not None and own.sought.how == "diode" for own in taken]),
         np.array([own.least for own in taken]),
+        np.array([own.decades for own in taken]),
         np.array([own.over for own in taken]),
     )

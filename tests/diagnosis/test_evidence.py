@@ -60,14 +60,10 @@ def by_hand(
 
 
 def kinds(count: int, how: str = "volts") -> tuple[np.ndarray, ...]:
-    """From how many ohms readings are nearly open, whether they are on the diode range, and from where a range ends."""
-    never = np.full(count, np.inf)
-    return (
-        np.full(count, 1e6) if how == "ohms" else never,
-        np.full(count, how == "diode"),
-        np.zeros(count, bool),
-        never,
-    )
+    """From how many ohms readings are nearly open, whether on the diode range, through a diode, across a contact, and from where a range ends."""
+    never, none = np.full(count, np.inf), np.zeros(count, bool)
+    opens = np.full(count, 1e6) if how == "ohms" else never
+    return opens, np.full(count, how == "diode"), none, np.full(count, how == "contact"), never
 
 
 @pytest.mark.parametrize("seed", range(8))
@@ -120,7 +116,7 @@ def test_a_k_left_out_doubts_the_reading() -> None:
 
 def test_ol_on_the_range_for_a_fuse_says_no_more_than_above_it() -> None:
     """A fuse is tried on 200 ohm or by ear: OL there is a blown one, whatever lies beside it; it is none of 100 ohm."""
-    open_ = Readings(*(np.array([x]) for x in (np.nan, 0.0, True, 0.0, 1e6, False, False, 2e3)))
+    open_ = Readings(*(np.array([x]) for x in (np.nan, 0.0, True, 0.0, 1e6, False, False, False, 2e3)))
     beside, worn = Predictions(np.array([[1e6], [100.0]]), np.zeros((2, 1, 1)), np.ones((2, 1), bool)), 0.3
     log = weigh(beside, open_).log
     assert log[0] == pytest.approx(math.log(worn), abs=0.1) and log[0] > log[1] + 4
@@ -128,10 +124,29 @@ def test_ol_on_the_range_for_a_fuse_says_no_more_than_above_it() -> None:
 
 def test_ohms_through_a_diode_say_that_no_less_lies_beside_it() -> None:
     """7.0k across a rail with a Schottky diode, which the meter may drive: no dead short is there, and 20k may be, or nothing."""
-    read = Readings(*(np.array([x]) for x in (7e3, 50.0, False, 0.15, 50.0, False, True, np.inf)))
+    read = Readings(*(np.array([x]) for x in (7e3, 50.0, False, 0.15, 50.0, False, True, False, np.inf)))
     mean = np.array([[0.01], [20e3], [np.inf], [7e3]])
     short, *others = weigh(Predictions(mean, np.zeros((4, 1, 1)), np.ones((4, 1), bool)), read).log
     assert max(others) - min(others) < 0.01 and short < min(others) - 4
+
+
+def test_a_contact_drops_as_likely_in_each_decade() -> None:
+    """0.19 V across contacts of 10 to 200 mΩ, with 5 A or with half of them: of the logarithm, a normal about the middle of the
+    band's ends, whose half width is √5 standard deviations (scipy); neither current has the better of it by its narrower band."""
+    from scipy.stats import lognorm
+
+    read = Readings(
+        np.array([0.19]), np.array([0.0005]), np.zeros(1, bool), np.zeros(1), *kinds(1, "contact")
+    )
+    bands = [(0.05, 1.0), (0.025, 0.5)]
+    mean = np.array([[(low + high) / 2] for low, high in bands])
+    shift = np.array([[[(high - low) / 2]] for low, high in bands])
+    found = weigh(Predictions(mean, shift, np.ones((2, 1), bool)), read).log
+    for log, (low, high) in zip(found, bands):
+        sigma = math.log(high / low) / 2 / math.sqrt(HALF_SQUARED)
+        due = lognorm.pdf(0.19, sigma, scale=math.sqrt(low * high)) * 0.001
+        assert log == pytest.approx(math.log(due), abs=0.03)
+    assert abs(found[0] - found[1]) < 0.5
 
 
 def test_an_open_circuit_is_no_number() -> None:

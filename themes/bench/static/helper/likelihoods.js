@@ -10,36 +10,57 @@
 const likelihoodsOf = (table) => {
   const { places, rule, soundMean, wide, groups } = table;
   const [timesDue, leastRange, chanceEnded] = rule.range,
-    [leastBeside, forward] = rule.driven;
+    [leastBeside, forward] = rule.driven,
+    [leastLogged, reaching, mostReaching] = rule.logged;
   /* How far a failure moves a place, as unsure() of inference.py has it: what is gone is gone. */
   const moved = (row, place) => {
     const gap = Math.min(Math.abs(row.mean[place] - soundMean[place]), Math.abs(row.mean[place]));
     return Number.isFinite(gap) ? gap : 0;
   };
-  /* The covariance of the readings' places under a row. */
-  const covariance = (row, readings) => {
+  /* Half the band of a place along each of its axes under a row. */
+  const alongOf = (row, place) => {
+    const map = new Map(),
+      axes = places[place].axes;
+    for (let i = 0; i < axes.length; i += 2)
+      map.set(axes[i], axes[i + 1] * row.times[place] * row.common[place]);
+    return map;
+  };
+  /* Of a contact's drop on a logarithmic scale, {middle, ratio}: of its mean, and of a share of that; null for what is on none. As
+   * in_decades() of evidence.py. */
+  const inDecades = (row, { place, shown, decades }) => {
+    const mean = row.mean[place];
+    if (!decades || !(shown > 0) || !(mean > leastLogged) || !Number.isFinite(mean)) return null;
+    const own = wide[place] * row.times[place] * Math.sqrt(rule.trapezoid);
+    const ratios = [...alongOf(row, place).values(), ...(places[place].axes.length ? [] : [own])].map(
+      (shift) => Math.min(Math.abs(shift / mean), mostReaching),
+    );
+    if (!(Math.max(0, ...ratios) > reaching)) return null;
+    const middle = ratios.reduce((sum, ratio) => sum + 0.5 * Math.log1p(-(ratio ** 2)), Math.log(mean));
+    return { middle, mean };
+  };
+  /* The covariance of the readings' places under a row. logged: as inDecades() of each. */
+  const covariance = (row, readings, logged) => {
     const found = readings.map(() => new Float64Array(readings.length));
-    const along = readings.map(({ place }) => {
-      const map = new Map(),
-        axes = places[place].axes;
-      for (let i = 0; i < axes.length; i += 2)
-        map.set(axes[i], axes[i + 1] * row.times[place] * row.common[place]);
-      return map;
-    });
+    const scaled = (i, shift) => {
+      if (!logged[i]) return shift;
+      const ratio = shift / logged[i].mean;
+      return readings[i].shown * Math.atanh(Math.sign(ratio) * Math.min(Math.abs(ratio), mostReaching));
+    };
+    const plain = readings.map(({ place }) => alongOf(row, place));
+    const along = plain.map((map, i) => new Map([...map].map(([axis, shift]) => [axis, scaled(i, shift)])));
     readings.forEach((one, i) =>
       readings.forEach((other, j) => {
         let sum = 0;
         for (const [axis, shift] of along[i]) sum += shift * (along[j].get(axis) ?? 0);
-        if (row.width) sum += row.width[one.place] * row.width[other.place];
+        if (row.width) sum += scaled(i, row.width[one.place]) * scaled(j, row.width[other.place]);
         found[i][j] = sum / rule.trapezoid;
       }),
     );
     readings.forEach(({ place }, i) => {
       let common = 0;
-      for (const shift of along[i].values()) common += shift ** 2 / rule.trapezoid;
-      found[i][i] +=
-        Math.max((wide[place] * row.times[place]) ** 2 - common, 0) +
-        (rule.unsure * moved(row, place)) ** 2 / rule.trapezoid;
+      for (const shift of plain[i].values()) common += shift ** 2 / rule.trapezoid;
+      const own = Math.sqrt(Math.max((wide[place] * row.times[place]) ** 2 - common, 0) * rule.trapezoid);
+      found[i][i] += (scaled(i, own) ** 2 + scaled(i, rule.unsure * moved(row, place)) ** 2) / rule.trapezoid;
     });
     return found;
   };
@@ -92,6 +113,7 @@ const likelihoodsOf = (table) => {
         anything: Math.log(Math.min(share, 1)),
         leaking,
         opens,
+        decades: places[place].drops,
         least:
           finite &&
           opens < Math.min(rule.leak, shown) &&
@@ -121,8 +143,12 @@ const likelihoodsOf = (table) => {
     const numeric = means.map((mean, i) => Number.isFinite(mean) && !seen[i].open && !seen[i].least);
     const met = means.map((mean, i) => (known[i] ? withoutNumber(mean, seen[i]) : 0));
     const matched = means.map((_mean, i) => !numeric[i] && known[i] && met[i] > -Infinity);
-    const matrix = covariance(row, seen);
-    const gap = seen.map(({ shown }, i) => (numeric[i] ? shown - means[i] : 0));
+    const logged = seen.map((one, i) => (numeric[i] ? inDecades(row, one) : null));
+    const matrix = covariance(row, seen, logged);
+    const gap = seen.map(({ shown }, i) => {
+      if (!numeric[i]) return 0;
+      return logged[i] ? shown * (Math.log(shown) - logged[i].middle) : shown - means[i];
+    });
     for (let i = 0; i < count; i += 1) {
       const value = Number.isFinite(seen[i].shown) ? Math.abs(seen[i].shown) : 0,
         mean = numeric[i] ? Math.abs(means[i]) : value;
@@ -163,9 +189,10 @@ const likelihoodsOf = (table) => {
       const given = -0.5 * pulled[i] ** 2 * alone - 0.5 * Math.log(alone) + width[i];
       const instead = [Math.log(rule.wrong * rule.anything) + one.anything];
       for (const [factor, chance] of rule.slips) {
-        const moved = (one.shown / factor - means[i]) / scale[i] - centre;
+        const further = logged[i] ? -one.shown * Math.log(factor) : one.shown / factor - one.shown;
+        const moved = z[i] + further / scale[i] - centre;
         instead.push(
-          Math.log((rule.wrong * chance) / factor) -
+          Math.log((rule.wrong * chance) / (logged[i] ? 1 : factor)) -
             (0.5 * moved ** 2) / alone -
             0.5 * Math.log(alone) +
             width[i],
