@@ -27,8 +27,8 @@ if TYPE_CHECKING:
 # 1 VA it is 20 ohm to 5 kohm; from memory, data sheets of small transformers
 PRIMARY, PRIMARY_BAND = 1.5e3, 1.0
 # S that a chip without its supply may let through from that or from its output to common, and what stands behind stated volts:
-# nothing, or what 50 kilohm do (common practice, no source)
-CHIP_LEAK = 2e-5
+# nothing, or what 200 kilohm do (common practice, no source)
+CHIP_LEAK = 5e-6
 
 
 @dataclass(frozen=True)

@@ -42,7 +42,7 @@ STRAY_LEAK, MOST_LEAK = (
 )  # ohm: boards, capacitors and fingers leak as much; common practice, no source
 # A fuse or a winding is tried on the range that suits it, where OL says no more than above that: from so many times what is
 # due, at least so many ohm, in that share of readings (common practice, no source).
-TIMES_DUE, LEAST_RANGE, ON_THE_RANGE = 1e3, 2e3, 0.3
+TIMES_DUE, LEAST_RANGE, ON_THE_RANGE = 30.0, 2e3, 0.3
 LEAST_BESIDE = 0.8  # of ohms read through a diode: what lies beside it has at least so many
 # Of a contact's or a triac's drop: V from which it is one, and the share of it that its band has to reach each way, to stand on a
 # logarithmic scale; how far at most

@@ -13,6 +13,7 @@ import numpy as np
 from generator.circuit.device.states import RISE_UNSURE, Changed, above, fired, rails_of, together
 from generator.circuit.network import sources
 from generator.circuit.network.junctions import EMISSION, Diode
+from generator.circuit.network.mains import Triac
 from generator.circuit.network.newton import currents
 from generator.circuit.network.passive import Resistor
 from generator.circuit.network.primitives import Array
@@ -41,7 +42,16 @@ HUM = 0.06  # V AC: the same on the mains side, where what is off leaks too: a t
 ALIVE = 1.0  # V from which a place of the sound device is one that can be dead
 DARK = 1e5  # ohm of an LED that carries less than a microampere or so
 NEXT_TO_NONE = 0.1  # of these volts: what is left of them across a leak, which many a sound LED that is off does not show either
+LEAST_CARRIED = 0.05  # of its usual current, from which a triac is one that is fired
 MOST_STRAY = 2e6  # ohm: beyond it a place floats
+
+
+def _held(amperes: Array) -> Array:
+    """By what the volts across a fired triac, worked out as of a resistance, are more than a junction's, which hardly change with
+    its current: of the first variant's current that share is left in each."""
+    sound = amperes[0]
+    carries = amperes > LEAST_CARRIED * sound
+    return np.where(carries & (sound > 0), sound / np.where(carries, amperes, 1.0), 1.0)
 
 
 @dataclass(frozen=True)
@@ -284,6 +294,8 @@ class Powered:
                 if place.how == "amps"
                 else solved.volts(place.plus, place.minus)
             )
+            for triac in self._triacs(place):
+                found = found * _held(solved.amperes(triac))
             mean[:, n] = found[0]
             at = [t for t in sound if {place.plus, place.minus} & set(side.elements[t].nets[2:])]
             for transformer in at:  # all that hangs on a secondary goes up and down with it
@@ -299,6 +311,14 @@ class Powered:
                 stray[:, n] += np.where(np.abs(mean[:, n]) < HUM, HUM, 0.0)
             for transformer in at:
                 stray[:, n] += RISE_UNSURE * np.abs(above[transformer]) * mean[:, n]
+
+    def _triacs(self, place: Place) -> list[str]:
+        """The triac between whose main terminals volts are read, if any."""
+        ends = {place.plus, place.minus}
+        alike = (
+            name for name, e in self.device.elements.items() if isinstance(e, Triac) and {e.a, e.b} == ends
+        )
+        return list(alike) if place.how != "amps" else []
 
     def _lightly_loaded(self, batch: Batch) -> tuple[Changed, dict[str, Array]]:
         """How far secondaries that are read stand above their rated volts, in the sound device and, by transformer, in each

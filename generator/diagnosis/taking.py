@@ -16,7 +16,9 @@ from generator.circuit.network.junctions import EMISSION, Diode
 from generator.circuit.network.mains import Triac
 from generator.circuit.network.passive import Contact
 from generator.circuit.network.sources import SAWTOOTH, Rail
+from generator.diagnosis.cold import Ohms
 from generator.diagnosis.evidence import FLOORS, LEAST_RANGE, STRAY_LEAK, TIMES_DUE, Readings
+from generator.diagnosis.hypotheses import HEALTH
 from generator.diagnosis.predictions import Sought
 from generator.diagnosis.readings import Meter, Shown, read_accuracy, read_shown
 from generator.notation.quantity import QuantityError
@@ -117,16 +119,17 @@ def drops(device: Device, sought: Sought) -> bool:
     """Whether volts are read across a contact or a triac."""
     ends = {sought.place.plus, sought.place.minus}
     return sought.how == "volts" and any(
-        isinstance(own, Contact | Triac) and ends == set(own.nets[:2]) for own in device.elements.values()
+        isinstance(own, Contact | Triac) and ends == {own.a, own.b} for own in device.elements.values()
     )
 
 
 def _over(device: Device, sought: Sought) -> float:
     """Ohm from which a place in ohms may be shown as OL, on the range that suits what is due there."""
-    place, cold = sought.place, device.unplugged()
-    if sought.how != "ohms" or not {place.plus, place.minus} <= cold.nets.keys():
+    ends = (sought.place.plus, sought.place.minus)
+    if sought.how != "ohms" or not set(ends) <= device.unplugged().nets.keys():
         return math.inf
-    return max(LEAST_RANGE, TIMES_DUE * cold.ohms(place.plus, place.minus))
+    due, _ = Ohms(device, [ends]).read([HEALTH])
+    return max(LEAST_RANGE, TIMES_DUE * float(due[0, 0]))
 
 
 def _junctions_across(device: Device, place: Place) -> set[float]:
