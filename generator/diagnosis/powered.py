@@ -50,8 +50,8 @@ def _held(amperes: Array) -> Array:
     """By what the volts across a fired triac, worked out as of a resistance, are more than a junction's, which hardly change with
     its current: of the first variant's current that share is left in each."""
     sound = amperes[0]
-    carries = amperes > LEAST_CARRIED * sound
-    return np.where(carries & (sound > 0), sound / np.where(carries, amperes, 1.0), 1.0)
+    carries = (amperes > LEAST_CARRIED * sound) & (sound > LEAST_CARRIED * amperes)
+    return np.where(carries, sound / np.where(carries, amperes, 1.0), 1.0)
 
 
 @dataclass(frozen=True)

@@ -114,7 +114,7 @@ states: {rest: {}, warming: {on: [drive]}}
 blocks:
   drive: {kind: transistor-switch, drive: 5 V, base: R1 1k, transistor: Q1 hfe100, load: RL1 400, load_supply: 12 V, flyback: D1}
   plate: {kind: heater, power: HE1 95 W, rated_voltage: 230 V, contact: RL1 5A}
-readings: [{across: RL1 contact, read: 0.04 V AC, when: rest}, {across: HE1, read: 230 V AC, when: rest}]
+readings: [{across: RL1 coil, read: 0 V, when: rest}, {across: RL1 contact, read: 0.04 V AC, when: rest}, {across: HE1, read: 230 V AC, when: rest}]
 ---
 Text.
 """

@@ -20,7 +20,7 @@ def readings(
 ) -> Readings:
     count = len(values)
     return Readings(np.array(values), np.full(count, spread), np.full(count, open_), np.full(count, 0.01), np.full(count, open_from),
-                    np.zeros(count, bool), np.full(count, np.inf))  # fmt: skip
+                    *[np.zeros(count, bool)] * 3, np.full(count, np.inf))  # fmt: skip
 
 
 def change(
@@ -58,7 +58,9 @@ def test_each_reading_by_itself() -> None:
             assert got[row, at] == pytest.approx(max(wanted, pairs.WORST))
     assert got[2, 0] == pairs.WORST == got[1, 1]
     assert pairs._each(predicted([[math.inf]]), readings(math.nan, open_=True))[0, 0] == 0.0
-    assert pairs._each(predicted([[math.inf]]), readings(2e6, open_from=1e6))[0, 0] == 0.0
+    # a leak is as likely in each of the two decades from 1 to 100 megohm, and 2 % of it was read
+    leak = pairs._each(predicted([[math.inf]]), readings(2e6, spread=2e4, open_from=1e6))[0, 0]
+    assert leak == pytest.approx(math.log(0.02 / math.log(100)))
     assert pairs._each(predicted([[5.0]]), readings(math.nan, open_=True))[0, 0] == pairs.WORST
     unknown = Predictions(np.array([[5.0]]), np.zeros((1, 1, 2)), np.zeros((1, 1), bool))
     assert pairs._each(unknown, readings(5.0))[0, 0] == pairs.WORST

@@ -30,9 +30,8 @@ const likelihoodsOf = (table) => {
   const inDecades = (row, { place, shown, decades }) => {
     const mean = row.mean[place];
     if (!decades || !(shown > 0) || !(mean > leastLogged) || !Number.isFinite(mean)) return null;
-    const own = wide[place] * row.times[place] * Math.sqrt(rule.trapezoid);
-    const ratios = [...alongOf(row, place).values(), ...(places[place].axes.length ? [] : [own])].map(
-      (shift) => Math.min(Math.abs(shift / mean), mostReaching),
+    const ratios = [...alongOf(row, place).values()].map((shift) =>
+      Math.min(Math.abs(shift / mean), mostReaching),
     );
     if (!(Math.max(0, ...ratios) > reaching)) return null;
     const middle = ratios.reduce((sum, ratio) => sum + 0.5 * Math.log1p(-(ratio ** 2)), Math.log(mean));
