@@ -85,14 +85,11 @@ class Divider(Kind):
         if x.upper == 0:  # a link, to which nothing can be divided
             drawn = "" if x.load is None else " + load" if by_current else " + supply/load"
             found |= {"current": Formula(f"supply/lower{drawn}"), "upper_power": Formula("0")}
-        if (
-            x.failed("capacitor") == "short" and x.series
-        ):  # the resistor to the pin then loads the tap as well
-            taken, shunt = (x.load if by_current else 0.0), parallel(below, x.series)
-            tap = divided.tap_voltage(supply=x.supply, upper=x.upper, lower=shunt) - taken * parallel(
-                x.upper, shunt
-            )
-            found["current"] = taken + tap / shunt if tap >= 0 else x.supply / x.upper
+        if x.failed("capacitor") == "short" and x.series:  # the resistor to the pin loads the tap as well
+            takes, shunt = (x.load if by_current else 0.0), parallel(below, x.series)
+            tap = divided.tap_voltage(supply=x.supply, upper=x.upper, lower=shunt)
+            tap -= takes * parallel(x.upper, shunt)
+            found["current"] = takes + tap / shunt if tap >= 0 else x.supply / x.upper
         if x.lower == 0:
             found["lower_power"] = Formula("0")
         never = below == 0 or math.isinf(x.upper)
