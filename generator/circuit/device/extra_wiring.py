@@ -24,6 +24,10 @@ USUAL_HFE, USUAL_VTH, USUAL_RDS, USUAL_B = (
     3950.0,
 )  # where the part does not say (from memory)
 
+# A of collector current at which a transistor's base stands at 0.7 V: 0.58 to 0.7 V at 2 mA, at most 0.77 V at 10 mA for one of
+# 100 mA (data sheets of small transistors, from memory), and in proportion to its rating
+SMALL, OF_RATING = 0.01, 0.1
+
 
 def wire_extra(w: Described, extra: Extra, nets: tuple[str, ...]) -> Element:
     """Put an extra part between nets (already names in the whole device)."""
@@ -155,8 +159,10 @@ def _led(m: _Made, nets: tuple[str, ...]) -> Element:
 
 
 def _bipolar(m: _Made, nets: tuple[str, ...]) -> Element:
+    hfe = m.further("hfe", USUAL_HFE, "hfe")
+    amperes = max(SMALL, OF_RATING * m.part.ratings.get("A", 0.0))
     return junctions.Transistor(
-        **m.who, base=nets[0], collector=nets[1], emitter=nets[2], hfe=m.further("hfe", USUAL_HFE, "hfe"),
+        **m.who, base=nets[0], collector=nets[1], emitter=nets[2], hfe=hfe, at=amperes / hfe.value,
         vbe=m.spread(SILICON_VOLTS, "silicon junction", "vbe"), vce_sat=m.spread(0.2, "saturation", "vce_sat"), pnp=m.sort == "pnp",
     )  # fmt: skip
 

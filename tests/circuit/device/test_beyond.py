@@ -162,3 +162,19 @@ def test_a_span_of_leds_that_are_not_as_many_as_it_says() -> None:
         .checks
     ]
     assert [text for text in texts if "count" in text] == ["LD1-LD3 are 3, but count says 1"]
+
+
+@pytest.mark.parametrize(("collector", "base"), [(2e-3, 0.66), (10e-3, 0.70), (25e-3, 0.724)])
+def test_a_base_of_a_network_by_its_collector_current(collector: float, base: float) -> None:
+    """A small transistor that is 0.7 V at 10 mA (data sheets: 0.58 to 0.7 V at 2 mA, at most 0.77 V at 10 mA) and 60 mV for each
+    decade of its collector current (Shockley: 25.86 mV·ln 10), not saturated, hfe 200, from 12 V through a base resistor."""
+    base_ohms = (12 - base) / (collector / 200)
+    device = built(f"""
+blocks:
+  pack: {{kind: battery-pack, cells: 8, chemistry: alkaline, capacity: 2 Ah, load: 1 A}}
+  stage:
+    kind: network
+    parts: [R1 {base_ohms:.0f} from pack.plus to base, Q1 npn hfe200 from base top pack.minus, R2 10 from pack.plus to top]
+""")
+    (volts,) = device.solved.point.volts(device.net("stage.base"))
+    assert volts == pytest.approx(base, abs=0.006)
