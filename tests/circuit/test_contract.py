@@ -97,7 +97,7 @@ CONTRACT = {
         "supply winding running_current capacitor*",
         "stall_current running_power stall_power back_emf",
     ),
-    "microcontroller": ("designator supply pins decoupling*", ""),
+    "microcontroller": ("designator supply pins decoupling* current*", ""),
     "chain": ("elements between", ""),
     "network": ("parts", ""),
     "mains-rectifier": (

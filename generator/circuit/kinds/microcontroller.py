@@ -10,13 +10,17 @@ from generator.circuit import param
 from generator.circuit.block import Block, Kind, Variant
 from generator.circuit.labels import computed, part_label
 from generator.circuit.network import Wiring
+from generator.circuit.network.element import Number
 from generator.circuit.network.passive import Inside
+from generator.circuit.network.sources import Load
 from generator.circuit.placing import down
 from generator.circuit.sheet import Line, Sheet
 
 _PIN = re.compile(r"([A-Z]{0,2}\d{1,3})\s+(.+?)(?:\s*(->|<-)\s*(\S.*))?")
 _SUPPLY = re.compile(r"[AD]?V(?:DD|CC)[A-Z0-9]{0,2}|V\+|3V3|5V", re.IGNORECASE)
 _COMMON = re.compile(r"[ADP]?GND[A-Z0-9]{0,2}|[AD]?VSS[A-Z0-9]{0,2}|VEE|0\s?V|common", re.IGNORECASE)
+
+DRAWS = 5e-3  # A, up to which a small controller may draw where the note does not say it (data sheets: 0.3 to 1 mA for each MHz)
 
 
 @dataclass(frozen=True)
@@ -83,6 +87,7 @@ class Microcontroller(Kind):
     decoupling = param.Part(
         "capacitor", "the capacitor across its supply", default=None, role="decoupling capacitor"
     )
+    current = param.Quantity("A", "what the chip draws itself, such as 3 mA", default=None)
 
     remarks = {
         ("decoupling", "short"): "pulls the chip's supply down to 0 V",
@@ -118,6 +123,9 @@ class Microcontroller(Kind):
         """Each pin by its name; outputs by state, inputs high-impedance."""
         w.supply("supply", "supply")
         w.capacitor("decoupling", "supply", "common")
+        stated = block.quantity("current")
+        own = w.number("current", "load") if stated else Number(0.0, ((w.net("current"), 0.0, DRAWS),))
+        w.add(Load(**w.who("current", ()), a="supply", b="common", amperes=own))
         w.add(Inside(**w.who("designator", ("short",)), a="supply", b="common"))
         for pin in pins_of(block):
             w.same(pin.name, f"pin {pin.number}")
