@@ -97,3 +97,25 @@ def test_a_net_of_a_network_and_a_terminal_are_supplies(supply: str, mark: str, 
     )
     assert out == pytest.approx(pack * 1.2 / 2.2, rel=1e-3) and tap == pytest.approx(out / 2, rel=1e-3)
     assert half == pytest.approx(4.5, rel=1e-3) and 4.8 < pack < 6.2
+
+
+@pytest.mark.parametrize(("stated", "ends"), [("current: 3 mA, ", (24e-3, 36e-3)), ("", (0.0, 50e-3))])
+def test_a_chip_draws_a_current_of_its_own(stated: str, ends: tuple[float, float]) -> None:
+    """Across 10 Ω before it: 30 mV for 3 mA, a fifth either way as any load; up to 5 mA where nobody says it (data sheets of small
+    controllers: 0.3 to 1 mA for each MHz)."""
+    from generator.circuit.device.results import reach
+    from generator.circuit.network.reading import Reading
+
+    device = built(f"""
+blocks:
+  reg: {{kind: linear-regulator, regulator: U1, input: 9 V, output: 5 V}}
+  clean: {{kind: network, parts: [R2 10 0% from reg.out to out]}}
+  brain: {{kind: microcontroller, designator: U2, {stated}supply: clean.out, pins: [1 VDD, 2 spare, 8 GND]}}
+joins: [[brain.common, reg.common]]
+""")
+    assert not device.troubles
+    ((low, nominal, high),) = reach(
+        device, [(device.states[0].name, Reading(device.net("reg.out"), device.net("clean.out")))]
+    )
+    assert low == pytest.approx(ends[0], abs=1e-3) and high == pytest.approx(ends[1], abs=1e-3)
+    assert nominal == pytest.approx(30e-3 if stated else 0.0, abs=1e-3)
