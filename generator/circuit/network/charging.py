@@ -12,6 +12,7 @@ from generator.circuit.network.stamps import J, Stamp, conductance
 
 KNEE = 1e-3  # V across it, up to which it lets everything through
 CHARGES = 5e-3  # A into a cell from which it stands as it does on charge; common practice, no source
+LASTS = 0.6  # of what is given: as much may be taken beside it, and cells stand as on charge; common practice, no source
 LEAST, MOST = 1e-3, 1e3  # A between which the table of what is taken of a cell lies
 
 
@@ -66,8 +67,8 @@ class OnCharge(Element):
             (-MOST, *(-step for step in reversed(steps)), -CHARGES),
             (*(rest + s for s in steps), MOST),
         )
-        between = (rest / 2 - CHARGES / 2, rest, rest + LEAST)
-        share = (*(1.0 for _ in below), 0.5, 0.0, 0.0, *(0.0 for _ in beyond))
+        between = (LASTS * rest - CHARGES / 2, rest, rest + LEAST)
+        share = (*(1.0 for _ in below), 1.0 if rest else 0.5, 0.0, 0.0, *(0.0 for _ in beyond))
         return (*below, *between, *beyond), tuple(p["volts"] * own for own in share)
 
     def stamps(self, p: Mapping[str, float]) -> tuple[Stamp, ...]:
