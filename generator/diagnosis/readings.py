@@ -51,11 +51,13 @@ def verdict(shown: Shown, expected: Result) -> Verdict:
         return Verdict("within" if ok else "open", "", ok)
     if math.isinf(expected.low) and shown.unit == "ohm" and shown.middle >= STRAY_LEAK:
         return Verdict("within", "", True)  # as good as open
-    counts = LAST_COUNTS if shown.unit == "V" and -DEAD < expected.low <= expected.high < DEAD else 0.0
-    if shown.high < expected.low - counts:
+    below, above = (
+        LAST_COUNTS if shown.unit == "V" and abs(end) < DEAD else 0.0 for end in (expected.low, expected.high)
+    )
+    if shown.high < expected.low - below:
         word = "short" if shown.state == "short" else "low"
         return Verdict(word, _difference(shown.middle, expected, shown.unit), False)
-    if shown.low > expected.high + (LEADS if shown.unit == "ohm" else counts):
+    if shown.low > expected.high + (LEADS if shown.unit == "ohm" else above):
         return Verdict("high", _difference(shown.middle, expected, shown.unit), False)
     difference = _difference(shown.middle, expected, shown.unit)
     if difference and shown.value is not None and not expected.low <= shown.value <= expected.high:

@@ -161,7 +161,7 @@ def test_verdict_allows_for_the_meter(text: str, word: str, ok: bool) -> None:
 @pytest.mark.parametrize(
     ("read", "high", "word"),
     [("0.001 V", 7e-5, "within"), ("-0.001 V", 7e-5, "within"), ("0.003 V", 0.0, "within"), ("0.02 V", 7e-5, "high"),
-     ("-0.02 V", 7e-5, "low")],
+     ("-0.02 V", 7e-5, "low"), ("-0.001 V", 6.2, "within"), ("-0.2 V", 6.2, "low")],
 )  # fmt: skip
 def test_the_last_counts_of_a_range_are_nothing_where_nothing_is_due(
     read: str, high: float, word: str
