@@ -23,8 +23,7 @@ THERMISTOR_B_TOLERANCE = 0.01
 def parse_part(text: object, part_class: str, *, zero: bool = False, beside: str = "") -> Part:
     """Read a part as written at the bench. Designator first (or none); the rest in any order.
 
-    zero: a resistor may be a link of 0 Ω here (`R1 0R`). beside: a unit in which it may state another figure, which is then among its
-    ratings (the henries of a winding). Raises PartError with words for people: no value, a value of another quantity, too long,
+    zero: a resistor may be a link of 0 Ω here (`R1 0R`). beside: the unit of a further figure, among its ratings. Raises PartError with words for people: no value, a value of another quantity, too long,
     a marking that is no code.
     """
     kind = CLASSES[part_class]
@@ -50,17 +49,14 @@ def parse_part(text: object, part_class: str, *, zero: bool = False, beside: str
             text=" ".join(tokens),
         )
     other = (
-        next((t for t in tokens if _is_of(t, beside) and _own_value(t, kind) is None), "") if beside else ""
+        next((t for t in tokens if words.states(t, beside) and _own_value(t, kind) is None), "")
+        if beside
+        else ""
     )
     part = _read(kind, designator, [token for token in tokens if token != other])
     if other:
-        figure = quantity.parse(other, beside).middle
-        part = replace(part, ratings={**part.ratings, beside: figure}, text=" ".join(tokens))
-    return part
-
-
-def _is_of(token: str, unit: str) -> bool:
-    return re.fullmatch(r"[\d.,]+", token) is None and words.tried(token, unit) is not None
+        part.ratings[beside] = quantity.parse(other, beside).middle
+    return replace(part, text=" ".join(tokens)) if other else part
 
 
 def _is_only_value(source: str, kind: PartClass) -> bool:

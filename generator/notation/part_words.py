@@ -83,6 +83,11 @@ def in_two_duties(token: str) -> tuple[Quantity, Quantity] | None:
     return (resistive, inductive) if resistive and inductive else None
 
 
+def states(token: str, unit: str) -> bool:
+    """Whether a word states a figure with its unit."""
+    return re.fullmatch(r"[\d.,]+", token) is None and tried(token, unit) is not None
+
+
 def tried(token: str, unit: str) -> Quantity | None:
     """The value of a text, None where it is none."""
     try:
