@@ -36,7 +36,7 @@ from generator.diagnosis.complaints import Account, account_of
 from generator.diagnosis.consequences import consequences
 from generator.diagnosis.evidence import Array
 from generator.diagnosis.hypotheses import HEALTH, HEALTH_WEIGHT, Change, between, by_failure, sizes_of
-from generator.diagnosis.judging import Judgement, outright
+from generator.diagnosis.judging import TOLD_FROM, TOLD_TIMES, Judgement, outright
 from generator.diagnosis.naming import failed_name, part_name
 from generator.diagnosis.offered import affordable, offered
 from generator.diagnosis.overheating import overheating
@@ -229,7 +229,7 @@ def rule() -> dict[str, Any]:
         "meter": {unit: list(own) for unit, own in METER.items()}, "other": list(OTHER),
         "health": HEALTH_WEIGHT, "beyond": inference.SOMETHING_ELSE, "wrong": evidence.WRONG, "slips": list(evidence.SLIPS.items()),
         "range": [evidence.TIMES_DUE, evidence.LEAST_RANGE, evidence.ON_THE_RANGE], "driven": [evidence.LEAST_BESIDE, FORWARD],
-        "logged": [evidence.LEAST_LOGGED, evidence.WIDE, evidence.MOST_WIDE], "anything": evidence.ANYTHING, "decades": evidence.ANY_DECADES, "never": evidence.NEVER, "unsure": evidence.UNSURE,
+        "logged": [evidence.LEAST_LOGGED, evidence.WIDE, evidence.MOST_WIDE], "told": [TOLD_FROM, TOLD_TIMES], "anything": evidence.ANYTHING, "decades": evidence.ANY_DECADES, "never": evidence.NEVER, "unsure": evidence.UNSURE,
         "undrawn": evidence.UNDRAWN, "trapezoid": evidence.TRAPEZOID, "leak": evidence.STRAY_LEAK, "most_leak": evidence.MOST_LEAK, "own": evidence.LEAST_OWN, "floors": evidence.FLOORS, "zero": evidence.ZERO_SIZE,
         "shorted": hypotheses.SHORTED, "beginning": list(BEGINNING), "dim": evidence.DIM, "steps": inference.STEPS, "refined": inference.REFINED, "worth": inference.WORTH_REFINING,
     }  # fmt: skip

@@ -31,6 +31,11 @@ LEAST_OUTRIGHT = 0.05  # share from which a fit is worth being told outright
 PAIRS_FROM = 0.5  # share of what no single failure explains, from which pairs are looked for
 
 
+# share of the likeliest failure, and how many times that of a sound device, below both of which it is not told as what is wrong;
+# chosen on the tuning half of whole devices
+TOLD_FROM, TOLD_TIMES = 0.3, 2.0
+
+
 @dataclass(frozen=True)
 class Judged:
     """A reading with its interval and verdict; trouble says why it cannot be judged (then the rest is None).
@@ -150,10 +155,19 @@ def judge(device: Device, readings: Sequence[Reading], meter: Meter) -> Judgemen
         together = sum(fit.share for fit in pairs)
         whole = 1.0 + together
         shared = (replace(fit, share=fit.share / whole) for fit in [*fits, *pairs])
-        fits = sorted(shared, key=lambda fit: -fit.share)
+        fits = _sound_first(sorted(shared, key=lambda fit: -fit.share))
         beyond, scale = (ranking.beyond + together) / whole, ranking.scale + math.log(whole)
         return Judgement(judged, device, fits, ranking, beyond, scale)
-    return Judgement(judged, device, fits, ranking, ranking.beyond, ranking.scale)
+    return Judgement(judged, device, _sound_first(fits), ranking, ranking.beyond, ranking.scale)
+
+
+def _sound_first(fits: list[Fit]) -> list[Fit]:
+    """The fits, best first, but a sound device before a failure that is hardly likelier and unlikely: of many that fit a little
+    none is told."""
+    at = next((n for n, fit in enumerate(fits) if fit.sound), 0)
+    if fits[0].share >= TOLD_FROM or fits[at].share * TOLD_TIMES < fits[0].share:
+        return fits
+    return [fits[at], *fits[:at], *fits[at + 1 :]]
 
 
 def outright(judgement: Judgement, most: int) -> list[Change]:

@@ -470,3 +470,24 @@ blocks:
     (volts,) = (own.expected for own in judged(direct, "at: speed.tap, read: 5.8 V").judged)
     assert volts is not None and volts.value is not None
     assert math.isclose(volts.value, 12 * 95 / 195, rel_tol=1e-2)
+
+
+def test_of_many_that_fit_a_little_none_is_told() -> None:
+    """A sound device goes before a failure that is hardly likelier and unlikely itself, and behind one that is either."""
+    from dataclasses import replace
+
+    from generator.diagnosis import judging
+
+    found = judged(BOARD, "at: reg.out, read: 3.3 V")
+    none, other = (
+        next(fit for fit in found.fits if fit.sound),
+        next(fit for fit in found.fits if not fit.sound),
+    )
+    for failure, sound, first in (
+        (0.25, 0.15, True),
+        (0.25, 0.1, False),
+        (0.5, 0.4, False),
+        (0.1, 0.2, True),
+    ):
+        fits = sorted([replace(other, share=failure), replace(none, share=sound)], key=lambda fit: -fit.share)
+        assert judging._sound_first(fits)[0].sound is first

@@ -271,6 +271,10 @@ const likelihoodsOf = (table) => {
       all = sumOfLogs([...found.map(({ log }) => log), beyond, unseen]);
     for (const own of found) own.share = Math.exp(own.log - all);
     found.sort((one, other) => other.share - one.share);
+    const sound = found.findIndex(({ failure }) => !failure),
+      [toldFrom, times] = rule.told;
+    if (found[0].share < toldFrom && found[sound].share * times >= found[0].share)
+      found.unshift(...found.splice(sound, 1));
     return Object.assign(found, { beyond: Math.exp(beyond - all) });
   };
 };
