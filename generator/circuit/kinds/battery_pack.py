@@ -25,7 +25,7 @@ class BatteryPack(Kind):
     what = "Cells in series: their voltage full and empty, the energy in them, and how long they last."
     assumes = (
         "All cells alike and new; the capacity holds near the current for which it is stated. In a whole device they "
-        "may stand a tenth above what they show at rest while they are charged."
+        "stand above what they show at rest while they are charged, by as much as their chemistry does."
     )
     terminals = ("plus", "minus")
     off_board = True
