@@ -16,6 +16,8 @@ from generator.circuit.block import Block
 from generator.circuit.circuit import Mains, build_block
 from generator.circuit.converter import Link
 from generator.circuit.device import Told, work_out
+from generator.circuit.network.charging import OnCharge
+from generator.circuit.network.converted import Converted
 from generator.circuit.network.element import Element
 from generator.circuit.network.junctions import Diode, Mosfet, Transistor
 from generator.circuit.network.newton import operating_points
@@ -230,6 +232,8 @@ def computed(block: Block) -> list[frozenset[str]]:
     inner += [
         e.nets for e in wired.elements if e.called == "pack" and block.inputs.get("fet_resistance") is None
     ]
+    # what cells stand higher by on charge is in the cells
+    inner += [e.nets for e in wired.elements if isinstance(e, OnCharge)]
     for one, other in [*wired.same, *inner]:
         if root(one) != root(other):
             parent[root(one)] = root(other)
@@ -238,7 +242,7 @@ def computed(block: Block) -> list[frozenset[str]]:
         for net in element.nets:
             # a converter is a behaviour in the network, no wiring of its coil and switch; a rectified rail stands for its
             # diodes as a whole, which lie on neither of its commons by themselves
-            whole = isinstance(element, (Rail, Link))
+            whole = isinstance(element, (Rail, Link, OnCharge, Converted))
             found.setdefault(root(net), set()).add(
                 "" if whole else DRAWN_AS.get(element.called, element.called)
             )
