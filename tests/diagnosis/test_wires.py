@@ -81,3 +81,15 @@ joins: [[pump.minus, drive.drain]]
     ):
         expected = judged(front, *readings).judged[0].expected
         assert expected is not None and expected.value == pytest.approx(12 - 2 * 6 * 0.015, abs=0.03)
+
+
+def test_the_wires_of_what_is_plugged_in_are_its_pins() -> None:
+    """12 V at the plug of the fan and none across it: its pin is what may be open, and no second joint beside that."""
+    found = judged(
+        f"{FAN}connectors: {{CN1: [supply.out -> M1, drive.drain]}}",
+        "at: supply.out, read: 12.0 V, when: run",
+        "across: M1, read: 0 V, when: run",
+        "at: drive.drain, read: 0.01 V, when: run",
+    )
+    assert names(found, 1) == [("CN1 pin 1", "open")]
+    assert not any(fit.change.called.startswith("connection") for fit in found.fits)

@@ -22,19 +22,20 @@ def read_apart(device: Circuitry, places: Iterable[str]) -> tuple[str, ...]:
     """The terminals that places name, where those of two blocks are one net and each is read: 12 V at the supply and none at
     the fan are of two ends of a wire. Not of 0 V, which every reading is taken to."""
     nets: dict[str, dict[str, str]] = {}  # net -> block -> its terminal
+    behind = {e.block for e in device.elements.values() if e.key.partition(" pin ")[0] in device.connectors}
     for text in places:
         name = _terminal(device, text)
-        if name and device.net(name) not in device.commons:
-            nets.setdefault(device.net(name), {}).setdefault(name.partition(".")[0], name)
+        net, block = device.net(name) if name else "", name.partition(".")[0]
+        if net and net not in device.commons and block not in behind:  # whose wires are its connector's pins
+            nets.setdefault(net, {}).setdefault(block, name)
     found = [
         name
         for net, blocks in nets.items()
         if len(blocks) > 1 and not contact_at(device, net, list(blocks))
         for name in blocks.values()
     ]
-    return tuple(
-        sorted(found, key=lambda name: -device.all_nets.order[name])
-    )  # what is fed before what feeds
+    # what is fed is cut off before what feeds it
+    return tuple(sorted(found, key=lambda name: -device.all_nets.order[name]))
 
 
 def _terminal(device: Circuitry, text: str) -> str:
