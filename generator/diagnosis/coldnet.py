@@ -200,7 +200,7 @@ class ColdNetwork:
                     name in self.owned
                 ):  # of what conducts less than it should, what is left scatters in proportion
                     share = min([1.0, *(g / own for g, own in zip(now, before) if own)])
-                    less.append((self.owned[name], share))
+                    less.append((self.owned[name], share if self.cold.elements[name].SCATTERS else 0.0))
         return Moved(tuple(steps), tuple(less)) if steps else NOTHING
 
     def after(self, moved: Moved) -> Array:

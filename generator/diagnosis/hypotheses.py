@@ -85,8 +85,12 @@ DRIED_CLASSES = frozenset({"electrolytic"})
 GAIN: Mapping[str, tuple[float, ...]] = {"high": (2.0, 4.0), "low": (0.5, 0.25, 0.1, 0.03)}
 GAIN_CLASSES = frozenset({"transistor", "optocoupler"})
 
+# What a contact that is stuck has left; more is a worn one
+WELDED: Mapping[str, tuple[float, ...]] = {"short": (0.03, 0.15)}
+WELDED_CLASSES = frozenset({"switch", "contact"})
+
 _OF_CLASS = (
-    (NARROW_CLASSES, NARROW), (SLIGHT_CLASSES, SLIGHT), (GAIN_CLASSES, GAIN), (DRIED_CLASSES, DRIED), (INNER_CLASSES, INNER), (CHIP_CLASSES, CHIP_SHORT)
+    (WELDED_CLASSES, WELDED), (NARROW_CLASSES, NARROW), (SLIGHT_CLASSES, SLIGHT), (GAIN_CLASSES, GAIN), (DRIED_CLASSES, DRIED), (INNER_CLASSES, INNER), (CHIP_CLASSES, CHIP_SHORT)
 )  # fmt: skip
 
 

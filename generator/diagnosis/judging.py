@@ -28,6 +28,7 @@ if TYPE_CHECKING:
 FITS = 3.0  # standard deviations within which a reading fits a failure
 DOUBTED = 0.5  # from here on a reading is set aside
 LEAST_OUTRIGHT = 0.05  # share from which a fit is worth being told outright
+MOST_OUTRIGHT = 100.0  # of the logarithm by which one size is weighed up for all of them
 PAIRS_FROM = 0.5  # share of what no single failure explains, from which pairs are looked for
 
 
@@ -172,7 +173,7 @@ def _sound_first(fits: list[Fit]) -> list[Fit]:
 
 def outright(judgement: Judgement, most: int) -> list[Change]:
     """Among so many of the likeliest fits the pairs, and failures while a button is held, each by the size that fits best, weighed
-    so that it alone is as likely as all of its sizes together."""
+    so that it alone is as likely as all of its sizes together; those left out that only fit by the sizes beside theirs."""
     fits = [
         fit for fit in judgement.fits[:most] if fit.change.also or fit.change.pressed[0] and not fit.sound
     ]
@@ -184,7 +185,7 @@ def outright(judgement: Judgement, most: int) -> list[Change]:
     return [
         replace(fit.change, weight=fit.share * math.exp(own))
         for fit, own in zip(fits, weights.tolist())
-        if not fit.change.caused and fit.share >= LEAST_OUTRIGHT
+        if not fit.change.caused and fit.share >= LEAST_OUTRIGHT and own < MOST_OUTRIGHT
     ]
 
 

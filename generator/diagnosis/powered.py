@@ -305,12 +305,24 @@ class Powered:
             if found[0] > 1e-9:
                 low, high = (found[first : 1 + len(ends) : 2] / found[0] for first in (1, 2))
                 shift[:, n, axes] = mean[:, n, None] * (high - low) / 2
+                stays = self._unscattered(batch, touched, axes)
+                shift[:, n, axes] *= stays
                 # the middle of bands that reach further one way
-                mean[:, n] *= 1 + ((low + high) / 2 - 1).sum()
+                mean[:, n] *= 1 + (((low + high) / 2 - 1) * stays).sum(1)
             if place.how != "amps":
                 stray[:, n] += np.where(np.abs(mean[:, n]) < HUM, HUM, 0.0)
             for transformer in at:
                 stray[:, n] += RISE_UNSURE * np.abs(above[transformer]) * mean[:, n]
+
+    def _unscattered(self, batch: Batch, touched: Sequence[int], axes: Sequence[int]) -> Array:
+        """0 where a variant has changed what an axis moves and does not scatter in proportion (Element.SCATTERS), else 1."""
+        found = np.ones((len(batch.variants), len(axes)))
+        elements = self.device.elements
+        for row in touched:
+            worn = {name for name in batch.variants[row] if name in elements and not elements[name].SCATTERS}
+            for column, axis in enumerate(axes) if worn else ():
+                found[row, column] = worn.isdisjoint(self.device.axes[axis].moves)
+        return found
 
     def _triacs(self, place: Place) -> list[str]:
         """The triac between whose main terminals volts are read, if any."""

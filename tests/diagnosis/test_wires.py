@@ -93,3 +93,16 @@ def test_the_wires_of_what_is_plugged_in_are_its_pins() -> None:
     )
     assert names(found, 1) == [("CN1 pin 1", "open")]
     assert not any(fit.change.called.startswith("connection") for fit in found.fits)
+
+
+def test_a_worn_switch_has_the_ohms_that_it_drops() -> None:
+    """60 ohm behind a switch of 20 ohm at 12 V: 9 V, by Ohm's law, whatever a good switch may have."""
+    lamp = "  lamp: {kind: network, parts: [S2 switch from supply.out to out, R1 60 from out to supply.common]}\njoins:"
+    found = judged(
+        FAN.replace("joins:", lamp),
+        "at: supply.out, read: 12.0 V",
+        "at: lamp.out, read: 9.0 V",
+        "ohms: S2, read: 20 ohm",
+    )
+    assert names(found, 1) == [("S2", "high resistance")]
+    assert found.fits[0].change.size == pytest.approx(20, rel=0.1)

@@ -34,9 +34,11 @@ class System:
         self.nominal = {name: element.nominal() for name, element in self.elements.items()}
         stamps: list[tuple[str, Stamp]] = []
         self.of: dict[str, range] = {}  # element -> its stamps
+        self.scatters: list[bool] = []  # of each stamp: Element.SCATTERS
         for name, element in self.elements.items():
             own = () if element.ac else element.stamps(self.nominal[name])
             self.of[name] = range(len(stamps), len(stamps) + len(own))
+            self.scatters += [self.elements[name].SCATTERS] * len(own)
             stamps += [(name, stamp) for stamp in own]
         self.stamps = [stamp for _, stamp in stamps]
         self.nets = list(dict.fromkeys(net for element in elements if not element.ac for net in element.nets))

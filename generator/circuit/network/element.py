@@ -65,6 +65,7 @@ class Element:
 
     TERMINALS: ClassVar[tuple[str, ...]] = ("a", "b")
     FAILS: ClassVar[Fails] = {}  # mode -> what its numbers become
+    SCATTERS: ClassVar[bool] = True  # whether what has failed scatters in proportion to what it is by then
 
     name: str
     block: str = ""

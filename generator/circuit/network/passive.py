@@ -152,6 +152,8 @@ class Contact(Element):
     is also how the ohmmeter finds it.
     """
 
+    SCATTERS = False  # worn to so many ohm it has those, and not the tenfold by which a good one may be off
+
     a: str
     b: str
     ohms: Number = exact(CONTACT)

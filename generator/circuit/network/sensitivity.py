@@ -28,6 +28,7 @@ class Nudges:
     stamps: Array
     axis: Array
     numbers: Array
+    scatters: Array  # whether what a variant has changed does (Element.SCATTERS)
     shares: Array  # (axes, 2): the low and the high end in units of the step that was nudged
 
 
@@ -42,6 +43,7 @@ def nudges(around: Around, axes: Sequence[Axis], state: Changes | None = None) -
         np.array([m for m, _, _ in entries], dtype=int),
         np.array([a for _, a, _ in entries], dtype=int),
         numbers,
+        np.array([around.system.scatters[m] for m, _, _ in entries], dtype=bool),
         np.array([axis.shares for axis in axes]).reshape(-1, 2),
     )
 
@@ -90,7 +92,9 @@ def functionals(around: Around, readings: Sequence[Reading]) -> tuple[Array, Arr
 
 
 HELD = ("sink", "amplifier")  # what may be held on one side and is as uncertain there as ever
-NO_SPREAD = Nudges(np.zeros(0, dtype=int), np.zeros(0, dtype=int), np.zeros((0, WIDTH)), np.zeros((0, 2)))
+NO_SPREAD = Nudges(
+    np.zeros(0, dtype=int), np.zeros(0, dtype=int), np.zeros((0, WIDTH)), np.zeros(0, bool), np.zeros((0, 2))
+)
 
 
 def shown(solution: Solution, readings: Sequence[Reading]) -> Array:
@@ -203,6 +207,7 @@ def nudged(solution: Solution, spread: Nudges) -> Array:
     # what is changed scatters in proportion to what it is now
     before = around.numbers[stamps[column]]
     shares = np.where(before != 0, own / np.where(before != 0, before, 1.0), own == 0)
+    shares = shares * spread.scatters[column, None]
     step = (shares * (spread.numbers[column] - before))[:, :3]
     linear = step[:, 0] + (step[:, 1:] * z[variant, column, :2]).sum(-1)
     change[variant, column] = np.where(rail[column], full[variant, column] * shares[:, POINTS], linear)
