@@ -491,3 +491,17 @@ def test_of_many_that_fit_a_little_none_is_told() -> None:
     ):
         fits = sorted([replace(other, share=failure), replace(none, share=sound)], key=lambda fit: -fit.share)
         assert judging._sound_first(fits)[0].sound is first
+
+
+def test_a_pair_that_only_fits_by_other_sizes_is_not_told_outright() -> None:
+    """e^1000 is no float: a pair whose one size is so much less likely than all of its sizes is left out, and ends nothing."""
+    from dataclasses import replace
+
+    from generator.diagnosis.judging import outright
+
+    found = judged(BOARD, "at: reg.out, read: 3.3 V")
+    first, second, *_ = (fit for fit in found.fits if not fit.sound)
+    pair = replace(first, change=replace(first.change, also=second.change), share=0.5)
+    told = replace(found, fits=[pair])
+    assert [change.also for change in outright(told, 1)] == [second.change]
+    assert outright(replace(told, scale=told.scale + 1000), 1) == []
