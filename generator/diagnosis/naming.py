@@ -6,9 +6,10 @@ import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+from generator.circuit.device.apart import CONNECTION
 from generator.diagnosis.hypotheses import GAIN_CLASSES, NARROW_CLASSES, Change
 from generator.diagnosis.readings import resolution
-from generator.diagnosis.spots import cold_name, spot_name
+from generator.diagnosis.spots import TERMINALS, cold_name, spot_name
 from generator.language import _, failure_name, ngettext, pgettext, value_name
 from generator.notation.printed import format_band, format_value
 
@@ -41,6 +42,12 @@ def name_of(change: Change) -> str:
 
 def part_name(change: Change) -> str:
     """A failed part: its designator, else its role, and of which block it is where that says nothing by itself."""
+    if change.called.startswith(CONNECTION):
+        block, _dot, terminal = change.called.removeprefix(CONNECTION).partition(".")
+        return _("connection at %(spot)s") % {
+            "spot": _("%(value)s of %(block)s")
+            % {"value": _(TERMINALS.get(terminal, terminal)), "block": block}
+        }
     called = _(change.called).replace(" ~ ", f" {_('and')} ")
     if change.called not in SAYS_NOTHING:
         return called
@@ -170,8 +177,8 @@ def drift_text(fit: Fit) -> str:
             if low < SOLDER
             else format_band(low, high, unit)
         )
-        return text % {"part": _(fit.change.called), "band": band}
-    values = {"part": _(fit.change.called), "nominal": format_value(nominal, unit, trim=True)}
+        return text % {"part": part_name(fit.change), "band": band}
+    values = {"part": part_name(fit.change), "nominal": format_value(nominal, unit, trim=True)}
     if fit.change.mode == "low":
         least = low <= nominal * DRIFTED_OFF[0] * 1.01
         band = (

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from generator.circuit.converter import Link
+from generator.circuit.device.apart import is_joint
 from generator.circuit.device.nets import is_inner
 from generator.circuit.device.places import LIFTED, Place, PlaceError
 from generator.circuit.network import sources
@@ -284,7 +285,7 @@ def _parts(device: Device) -> list[tuple[str, Element]]:
 def _on_the_board(device: Device, called: str, element: Element) -> bool:
     """Whether a person finds a part: by its designator, else by where it stands, each end at a terminal or at another part.
     What a note only states of a rail, its load, is nowhere."""
-    if isinstance(element, _NO_PART):
+    if isinstance(element, _NO_PART) or is_joint(element):
         return False
     if DESIGNATOR.fullmatch(called):
         return True

@@ -92,7 +92,7 @@ def sags(there: StateUnder, batch: Batch, seen: Seen) -> list[Sag]:
         half = seen.unit[:, position] * ((seen.shares[:, 1] - seen.shares[:, 0]) / 2)
         scatter = np.sqrt((half**2).sum(-1) / TRAPEZOID + DROPOUT**2)
         lives = (alive > 0) & (supplied > SUPPLIED)
-        swing = _swing(there, batch, there_in.plus, lives)
+        swing = _swing(there, batch, there_in.plus, lives, room - NEAR * scatter)
         near = lives & (room < NEAR * scatter + swing)
         if not near.any():
             continue
@@ -117,14 +117,20 @@ def _missing(room: Array, swing: Array) -> Array:
     return np.where(np.abs(room) < swing, within, np.maximum(-room, 0.0))
 
 
-def _swing(there: StateUnder, batch: Batch, net: str, lives: Array) -> Array:
-    """Half of the ripple at a net, of variants (H); 0 where no rectified rail stands there."""
+def _swing(there: StateUnder, batch: Batch, net: str, lives: Array, room: Array) -> Array:
+    """Half of the ripple at a net, of variants (H) that live; 0 where no rectified rail stands there, and where even a capacitor
+    that is charged but once a period would leave less ripple than there is room."""
     found = np.zeros(len(batch.variants))
     for name, rail in there.device.elements.items():
         if isinstance(rail, Rail) and rail.figures is not None and rail.plus == net:
             taken = -shown(batch.solution, [Reading(element=name, less=rail.clamp)])[:, 0]
-            found = there.figure(rail, "ripple", taken, batch) / 2
-    return np.where(lives, found, 0.0)
+            key = next((key for key in ("farads", "smoothing") if key in rail.numbers), "")
+            whole = rail.nominal().get(key, 0.0)
+            farads = np.array([variant.get(name, {}).get(key, whole) for variant in batch.variants])
+            most = np.maximum(taken, 0.0) / (there.device.frequency * np.maximum(farads, 1e-12))
+            rows = np.flatnonzero(lives & (room < most))
+            found[rows] = there.figure(rail, "ripple", taken, batch, rows)[rows] / 2
+    return found
 
 
 def lowered(sag: Sag, slopes: Array) -> tuple[Array, Array]:

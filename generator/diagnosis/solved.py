@@ -210,20 +210,25 @@ class StateUnder:
                     if share != before:
                         variants[row] = together(variants[row], {name: {"share": share}})
 
-    def figure(self, rail: sources.Rail, figure: str, amperes: Array, batch: Batch) -> Array:
-        """A figure of a rail's steady state in each variant, while so much is taken of it. Most variants leave the rail as it is:
-        it is worked out in steps of the current, between which it is straight."""
+    def figure(
+        self, rail: sources.Rail, figure: str, amperes: Array, batch: Batch, rows: Array | None = None
+    ) -> Array:
+        """A figure of a rail's steady state in each variant, while so much is taken of it; of these rows only, where they are
+        given. Most variants leave the rail as it is: it is worked out in steps of the current, between which it is straight."""
         assert rail.figures is not None
         figures, sound = rail.figures, {**rail.nominal(), **self.own.get(rail.name, {})}
         known: dict[object, float] = self.device.kept.setdefault(("rail", rail.name, figure, self.row), {})
         amperes = np.maximum(amperes, LEAST_TAKEN)
-        first = np.floor(np.log(amperes) / math.log(STEP)).astype(int)
+        first = np.floor(np.log(amperes if rows is None else amperes[rows]) / math.log(STEP)).astype(int)
         steps = sorted({*first.tolist(), *(first + 1).tolist()})
+        if not steps:
+            return np.zeros_like(amperes)
         for step in steps:
             if step not in known:
                 known[step] = figures(sound, STEP**step).get(figure, 0.0)
         found = np.interp(amperes, [STEP**step for step in steps], [known[step] for step in steps])
-        for row, variant in enumerate(batch.variants):
+        for row in range(len(batch.variants)) if rows is None else rows.tolist():
+            variant = batch.variants[row]
             if rail.name in variant:
                 there, taken = {**sound, **variant[rail.name]}, float(f"{amperes[row]:.4g}")
                 key = (*there.values(), taken)

@@ -76,6 +76,11 @@ def _other(names: dict[str, str], net: str) -> str:
     return names.get(net, net)
 
 
+def is_joint(element: Element) -> bool:
+    """Whether an element is such a joint, which is no part that has a name on the board."""
+    return element.name.startswith(CONNECTION)
+
+
 def joint(name: str, block: str, net: str, beyond: str, ac: bool) -> Resistor:
     """A joint, or a connector's pin, between two nets."""
     modes = ("open", "high resistance")

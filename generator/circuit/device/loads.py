@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from generator.circuit.device.apart import CONNECTION
+from generator.circuit.device.apart import is_joint
 from generator.circuit.device.states import Solved, solve
 from generator.circuit.joined import SWITCHED
 from generator.circuit.network.element import Element, Number
@@ -50,7 +50,7 @@ def shared_rails(device: Circuitry) -> dict[str, tuple[str, str, str, str]]:
 
 def _beyond(element: Element, block: str) -> bool:
     """Whether an element is no part of a block, or the joint behind which what is joined to it lies."""
-    return element.block != block or element.name.startswith(CONNECTION)
+    return element.block != block or is_joint(element)
 
 
 def joined(device: Circuitry, solved: Solved, block: str, plus: str, minus: str, *, ac: bool) -> float:
