@@ -57,13 +57,18 @@ def rectified(
     return slopes
 
 
-@pytest.mark.parametrize("given", SUPPLIES)
-def test_a_rectifiers_state_comes_back_after_a_period(given: tuple[float, ...]) -> None:
+def state_of(given: tuple[float, ...]) -> steady_state.Ripple:
     emf, drop, ohm, farad, load, across, hertz, full = given
-    got = steady_state.rectifier_steady_state(
+    return steady_state.rectifier_steady_state(
         emf=emf, drop=drop, source_resistance=ohm, capacitance=farad, current=load, resistance=across,
         frequency=hertz, full_wave=bool(full),
     )  # fmt: skip
+
+
+@pytest.mark.parametrize("given", SUPPLIES)
+def test_a_rectifiers_state_comes_back_after_a_period(given: tuple[float, ...]) -> None:
+    emf, drop, ohm, farad, load, across, hertz, full = given
+    got = state_of(given)
     period = 1 / hertz / (2 if full else 1)
     start = math.acos((got.v_off + drop) / emf) / (
         2 * math.pi * hertz
@@ -90,10 +95,7 @@ def test_a_rectifiers_state_comes_back_after_a_period(given: tuple[float, ...]) 
                                    (17.3, 1.1, 2.0, 10e-6, 0.6, INF, 50.0, True)])  # fmt: skip
 def test_a_rail_that_runs_dry_begins_at_0_v(given: tuple[float, ...]) -> None:
     emf, drop, ohm, farad, load, across, hertz, full = given
-    got = steady_state.rectifier_steady_state(
-        emf=emf, drop=drop, source_resistance=ohm, capacitance=farad, current=load, resistance=across,
-        frequency=hertz, full_wave=bool(full),
-    )  # fmt: skip
+    got = state_of(given)
     period = 1 / hertz / (2 if full else 1)
     # dry where the source is down to 0 V; there a solver would go to and fro, so that it is 20,000 plain steps
     slopes, step, v, highest, area = (
