@@ -117,9 +117,7 @@ def read_extra(text: object) -> Extra:
     return Extra(part, sort, nets, source)
 
 
-def read_extras(
-    lines: Iterable[object],
-) -> tuple[list[tuple[int, Extra]], list[tuple[int, QuantityError]]]:
+def read_extras(lines: Iterable[object]) -> tuple[list[tuple[int, Extra]], list[tuple[int, QuantityError]]]:
     """The parts of the lines that can be read, and what is wrong with the others, each with its place in the list."""
     found, wrong = [], []
     for position, line in enumerate(lines):

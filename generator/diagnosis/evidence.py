@@ -170,9 +170,7 @@ def weigh(predicted: Predictions, read: Readings) -> Evidence:
     by_mistake = np.where(read.open, -math.log(ANY_DECADES), _anything(read))
     base = sound + NEVER * open_misses.sum(1)
     swapped = base[:, None] + np.where(
-        numeric,
-        instead - given,
-        np.where(matched, -np.inf, math.log(WRONG * ANYTHING) + by_mistake - NEVER),
+        numeric, instead - given, np.where(matched, -np.inf, math.log(WRONG * ANYTHING) + by_mistake - NEVER)
     )
     keep = count * math.log1p(-WRONG)
     total = np.logaddexp(base + keep, np.logaddexp.reduce(swapped, axis=1) + keep)

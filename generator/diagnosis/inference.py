@@ -80,13 +80,7 @@ class Ranking:
         return middle - reach, float(self.predictor.nominal[position]), middle + reach
 
 
-def rank(
-    device: Device,
-    sought: Sequence[Sought],
-    read: Readings,
-    *,
-    meter: float = 10e6,
-) -> Ranking:
+def rank(device: Device, sought: Sequence[Sought], read: Readings, *, meter: float = 10e6) -> Ranking:
     """Health and every single failure of the device held against readings (R of them, taken at sought)."""
     predictor = Predictor(device, sought, meter)
     cold = [(own.place.plus, own.place.minus) for own in sought if own.how in ("ohms", "diode")]

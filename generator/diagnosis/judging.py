@@ -139,10 +139,7 @@ def judge(device: Device, readings: Sequence[Reading], meter: Meter) -> Judgemen
         return Judgement([Judged(own) for own in taken], device)
     try:
         ranking = rank(
-            device,
-            [own.sought for own in used if own.sought],
-            as_readings(used),
-            meter=meter.input,
+            device, [own.sought for own in used if own.sought], as_readings(used), meter=meter.input
         )
     except NoOperatingPoint as error:
         return Judgement([Judged(own) for own in taken], device, trouble=str(error))

@@ -10,16 +10,7 @@ from typing import NamedTuple
 
 from generator.circuit.sheet import At, Line, Place
 from generator.drawing import symbols
-from generator.drawing.items import (
-    BOX_PAD,
-    GAP,
-    LEAD,
-    LINE,
-    TERMINAL,
-    Placed,
-    Port,
-    widest,
-)
+from generator.drawing.items import BOX_PAD, GAP, LEAD, LINE, TERMINAL, Placed, Port, widest
 from generator.drawing.lettering import width
 
 

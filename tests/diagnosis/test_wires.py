@@ -113,10 +113,6 @@ def test_a_worn_switch_has_the_ohms_that_it_drops() -> None:
 
 def test_a_joint_is_named_by_what_it_leads_to_and_never_asked_for_as_a_part() -> None:
     """Nobody finds a joint on the board by a name, so that its ohms are those between the two places."""
-    found = judged(
-        FAN,
-        "at: supply.out, read: 12.0 V, when: run",
-        "at: fan.plus, read: 0 V, when: run",
-    )
+    found = judged(FAN, "at: supply.out, read: 12.0 V, when: run", "at: fan.plus, read: 0 V, when: run")
     assert part_name(found.fits[0].change) == "connection at plus of fan"
     assert not any("connection" in text for own in probings(found.device) for text in own.at)

@@ -45,10 +45,7 @@ def test_tolerances_and_ranges() -> None:
     assert bracket.value is None and (bracket.low, bracket.high) == (47e3, 56e3)
 
 
-@pytest.mark.parametrize(
-    "text, low, high",
-    [("R1 100", 95, 105), ("R1 100 1%", 99, 101)],
-)
+@pytest.mark.parametrize("text, low, high", [("R1 100", 95, 105), ("R1 100 1%", 99, 101)])
 def test_resistors_without_a_word_have_five_per_cent(text: str, low: float, high: float) -> None:
     """The defaults where a note is silent: resistor 5 %."""
     value = parse_part(text, "resistor").value

@@ -362,10 +362,7 @@ def test_photo_stands_as_a_figure_outside_paragraphs() -> None:
     ("body", "said"),
     [
         ("![words](gone.jpg)", "there is no photo gone.jpg beside the note"),
-        (
-            "![](board.jpg)",
-            "board.jpg has no words for those who cannot see it; write ![what it shows]",
-        ),
+        ("![](board.jpg)", "board.jpg has no words for those who cannot see it; write ![what it shows]"),
         (
             "![a](https://b.example/c.jpg)",
             "'https://b.example/c.jpg' is not a photo of this note; name a file beside the note",

@@ -154,10 +154,7 @@ class Unplugged:
         meters = [
             _Cold(
                 name=f"<meter {number}>",
-                made=(
-                    current(black, red, DIODE_CURRENT),
-                    junction((red, black), *_CLAMP, floor=0.0),
-                ),
+                made=(current(black, red, DIODE_CURRENT), junction((red, black), *_CLAMP, floor=0.0)),
                 at=(red, black),
             )
             for number, (red, black) in enumerate(pairs)

@@ -105,10 +105,7 @@ def shown(solution: Solution, readings: Sequence[Reading]) -> Array:
 
 
 def read(
-    solution: Solution,
-    readings: Sequence[Reading],
-    spread: Nudges = NO_SPREAD,
-    change: Array | None = None,
+    solution: Solution, readings: Sequence[Reading], spread: Nudges = NO_SPREAD, change: Array | None = None
 ) -> Seen:
     """The readings in every variant. spread: nudges(...); change: nudged(solution, spread) where that is known already."""
     around, stamps, axes = solution.around, spread.stamps, len(spread.shares)

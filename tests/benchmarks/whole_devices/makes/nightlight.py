@@ -44,14 +44,7 @@ def build(draw: Draw) -> Board:
     b.mains("ml", "0")
     b.r("R1", "ml", "l1", "100")
     b.dropper(
-        ("C1", "470n"),
-        ("R2", "220"),
-        ("l1", "0"),
-        "vp",
-        "0",
-        ("C2", "100u"),
-        "D1",
-        discharge=("R3", "1M"),
+        ("C1", "470n"), ("R2", "220"), ("l1", "0"), "vp", "0", ("C2", "100u"), "D1", discharge=("R3", "1M")
     )
     b.zener("ZD1", "vp", "0", 15)
     b.r("R4", "vp", "tap", "47k")

@@ -56,14 +56,7 @@ def build(draw: Draw) -> Board:
     b.fuse("F1", "ml", "l1", 0.05, 3)
     b.across_line("RV1", "l1", "0")
     b.dropper(
-        ("C1", "1u"),
-        ("R1", "150"),
-        ("l1", "0"),
-        "vp",
-        "0",
-        ("C2", "330u"),
-        "D1",
-        discharge=("R2", "680k"),
+        ("C1", "1u"), ("R1", "150"), ("l1", "0"), "vp", "0", ("C2", "330u"), "D1", discharge=("R2", "680k")
     )
     b.zener("ZD1", "vp", "0", 24)
     b.r("R3", "vp", "vz", "1k5")
