@@ -266,7 +266,7 @@ class TransformerSupply(Kind):
         w.common("primary_neutral", mains=True)
         behind = x.rated_current is not None and x.regulation > 0
         ohms = x.secondary * x.regulation / x.rated_current if behind else 0.0
-        winding = "secondary_a"
+        winding, far = "secondary_a", "centre" if x.rectifier == "centre-tap" else "secondary_b"
         if w.has("secondary_fuse"):
             from generator.circuit.network.element import (
                 exact,  # few supplies state a fuse, and each call would load this
@@ -275,11 +275,10 @@ class TransformerSupply(Kind):
 
             winding = "_winding"
             w.chain("_winding", "secondary_a", ("secondary_fuse",), ac=True)
-            w.add(
-                Resistor(**w.who("entry", ()), a="secondary_a", b="secondary_b", ohms=exact(DRAINS), ac=True)
-            )
+            w.add(Resistor(**w.who("entry", ()), a="secondary_a", b=far, ohms=exact(DRAINS), ac=True))
+        halves = [(winding, far), ("secondary_b", far)] if far == "centre" else [(winding, far)]
         w.transformer(
-            "transformer", ("primary_live", "primary_neutral"), (winding, "secondary_b"),
+            "transformer", ("primary_live", "primary_neutral"), halves,
             rated="primary", gives="secondary", ohms=ohms,
             rises=0.0 if behind else x.regulation or SPREADS["regulation"].above,
         )  # fmt: skip
@@ -289,7 +288,7 @@ class TransformerSupply(Kind):
         if x.rectifier in _COMMON:
             w.same("common", _COMMON[x.rectifier])
         w.rectified(
-            "rectifier", "plus", "common", fed=("secondary_a", "secondary_b", x.secondary),
+            "rectifier", "plus", "common", fed=("secondary_a", far, x.secondary),
             secondary="secondary", drop="diode_drop", diodes=n, full_wave=full, smoothing="smoothing", frequency=x.f,
             regulation=lambda at: at.regulation if behind else 0.0,
             resistance=(lambda at: at.secondary * at.regulation / at.rated_current) if behind else 0.0,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from generator.circuit.at_rest import AtRest, resting
@@ -225,10 +226,10 @@ class Powering(Described):
         wide = ((own, sort.low * ohms, sort.high * ohms),) if sort.low < sort.high else ()
         return Number(sort.share * ohms, (*ends, *wide))
 
-    def transformer(self, key: str, primary: tuple[str, str], secondary: tuple[str, str], *, rated: str, gives: str,
+    def transformer(self, key: str, primary: tuple[str, str], secondaries: Sequence[tuple[str, str]], *, rated: str, gives: str,
                     ohms: float = 0.0, rises: float = 0.0) -> None:  # fmt: skip
-        """A mains transformer; gives: RMS volts of the secondary at the rated primary and current; ohms: of both windings,
-        seen from the secondary. rises: share that it may give more, at what load nobody states."""
+        """A mains transformer with one secondary, or with a second one wound on from where the first ends (so it swings against
+        it); gives: RMS volts of each at the rated primary and current; ohms: of the primary and one of them, seen from there. rises: share that it may give more, at what load nobody states."""
         volts, given = self.number(rated).value, self.number(gives)
         ratio = given.value / volts
         # what feeds it has the mains' band, or else its own volts do
@@ -238,10 +239,18 @@ class Powering(Described):
             ends.append((self.net("regulation"), ratio, ratio * (1 + rises)))
         low, own, high = (ohms * share for share in OWN_COPPER)
         copper = Number(own, ((self.net(f"{key} copper"), low, high),) if ohms else ())
-        self.add(mains.Transformer(
-            **self.who(key), live=primary[0], neutral=primary[1], plus=secondary[0], minus=secondary[1],
-            ratio=Number(ratio, tuple(ends)), ohms=copper, likely=(own or self._copper(given.value, rises) / 2) / ratio**2, ac=True,
-        ))  # fmt: skip
+        likely = (own or self._copper(given.value, rises) / 2) / ratio**2
+        first = mains.Transformer(
+            **self.who(key), live=primary[0], neutral=primary[1], plus=secondaries[0][0], minus=secondaries[0][1],
+            ratio=Number(ratio, tuple(ends)), ohms=copper, likely=likely, ac=True,
+        )  # fmt: skip
+        self.add(first)
+        against = Number(-ratio, tuple((axis, -low, -high) for axis, low, high in ends))
+        for plus, minus in secondaries[1:]:  # on the same core: what the primary takes and has is told once
+            name = self.net(f"{key} other half")
+            self.add(
+                replace(first, name=name, plus=plus, minus=minus, ratio=against, likely=0.0, idle=exact(0.0))
+            )
 
     def _copper(self, volts: float, rises: float) -> float:
         """Ohms of both windings seen from the secondary, where they are not stated: a transformer is bought for about twice

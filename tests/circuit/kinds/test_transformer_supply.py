@@ -347,6 +347,40 @@ def test_the_secondary_s_volts_below_its_rated_current(milliamperes: int, tmp_pa
     )  # mains 230 V ± 10 %, EN 50160
 
 
+CENTRE_TAPPED = """
+V1 e 0 SIN(0 {crest} 50)
+V2 0 g SIN(0 {crest} 50)
+RW1 e a 15
+RW2 g b 15
+D1 a plus d
+D2 b plus d
+C1 plus 0 470u
+I1 plus 0 {amperes}
+E1 ab 0 a b 1
+.model d D(IS=1e-9 N=1.8)
+"""
+
+
+@pytest.mark.parametrize("milliamperes", [5, 50])
+def test_both_halves_of_a_centre_tapped_secondary(milliamperes: int, tmp_path: Path) -> None:
+    """9 V each at 150 mA with 25 % of regulation, against the tap and from end to end; the ends' ohms are both halves in series.
+    Source: ngspice, transient analysis, RMS; 3 %, as each half conducts only in its own half-wave."""
+    spice.needed()
+    text = CENTRE_TAPPED.format(crest=11.25 * math.sqrt(2), amperes=milliamperes / 1000)
+    true = spice.means(text, ["a", "b", "ab"], start=0.8, stop=1.0, step=5e-5, folder=tmp_path, measure="rms")
+    supply = {"kind": "transformer-supply", "secondary": "9 V", "regulation": "25 %", "rated_current": "150 mA",
+              "rectifier": "centre-tap D1-D2", "smoothing": "470u", "load": f"{milliamperes} mA"}  # fmt: skip
+    device = work_out({"s": supply}, Mains())
+    for net in "ab":
+        (shown,) = nets(device)[f"s.secondary_{net}"]["volts"].values()
+        assert shown["ac"]["value"] == pytest.approx(true[net], rel=0.03)
+    ends = [device.net(f"s.secondary_{net}") for net in "ab"]
+    centre = device.net("s.centre")
+    half, whole = (abs(device.solved.mains.across(ends[0], other)[0]) for other in (centre, ends[1]))
+    assert whole / half == pytest.approx(true["ab"] / true["a"], rel=0.01)
+    assert device.unplugged().ohms(*ends) == pytest.approx(2 * device.unplugged().ohms(ends[0], centre))
+
+
 @pytest.mark.parametrize(
     "written, share", [("T1 1.2VA", (0.25, 0.6)), ("T1 6 VA", (0.15, 0.35)), ("T1 60VA", (0.06, 0.15))]
 )
