@@ -207,9 +207,8 @@ def build_site(
             try:
                 pages, behind, left = _write(build, store, target, search_later)
                 break
-            except (
-                Damaged
-            ):  # a photo in the cache: it was deleted, so the notes that have it are worked out again
+            except Damaged:
+                # a photo in the cache: it was deleted, so the notes that have it are worked out again
                 if attempt == 2:
                     raise NotWritten(f"the cache {build.cache} does not keep what is written to it") from None
         store.keep_notes([key for key, _ in build.facts.values()], build.thesaurus.key)

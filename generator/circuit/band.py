@@ -19,11 +19,8 @@ from generator.circuit.value import Value
 MOST_CORNER_AXES = 6  # 64 corners; beyond that the corners are chosen by the direction of each axis
 _GOLDEN = (math.sqrt(5) - 1) / 2
 _NUDGE = 1e-4
-_FIRST, _HALVINGS, _ROUNDS = (
-    8,
-    6,
-    4,
-)  # along the edges on which a value ends: so many at first, then in each round
+# along the edges on which a value ends: so many at first, then in each round
+_FIRST, _HALVINGS, _ROUNDS = 8, 6, 4
 
 
 @dataclass(frozen=True)

@@ -247,10 +247,8 @@ class Block:
         """One failure worked out."""
         _, part_class, called, _ = self.failing_part(key)
         axes = self.axes
-        if part_class in RESISTIVE and fail_value(1.0, part_class, mode) in (
-            0.0,
-            math.inf,
-        ):  # its own tolerance is gone
+        # the tolerance of a resistance that is gone is gone as well
+        if part_class in RESISTIVE and fail_value(1.0, part_class, mode) in (0.0, math.inf):
             axes = [axis for axis in axes if axis.names != (key,)]
 
         def solve(at: Point) -> dict[str, float]:

@@ -27,11 +27,8 @@ class Lies:
 
 
 TWO = ("from", "to")
-BESIDE = {
-    "inductor": "ohm",
-    "winding": "H",
-    "coil": "H",
-}  # what a coil may state beside its value: L3 95R 0.45H
+# what a coil may state beside its value: L3 95R 0.45H
+BESIDE = {"inductor": "ohm", "winding": "H", "coil": "H"}
 SORTS = {
     "resistor": Lies("resistor", "resistor", TWO), "capacitor": Lies("capacitor", "capacitor", TWO),
     "inductor": Lies("inductor", "inductor", TWO), "thermistor": Lies("thermistor", "thermistor", TWO),

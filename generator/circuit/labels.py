@@ -14,14 +14,8 @@ from generator.notation.printed import format_band, format_value
 from generator.notation.quantity import Quantity
 
 LEAST_OF_A_NAME = 12  # characters of a cut point's name that stay on the drawing beside a range
-SAFETY_CLASSES = {
-    "X",
-    "X1",
-    "X2",
-    "Y",
-    "Y1",
-    "Y2",
-}  # of capacitors on the mains (IEC 60384-14); a substitute has to keep it
+# of capacitors on the mains (IEC 60384-14); a substitute has to keep it
+SAFETY_CLASSES = {"X", "X1", "X2", "Y", "Y1", "Y2"}
 
 
 def part_label(block: Block, name: str, *, ratings: bool = True) -> list[Line]:
@@ -117,14 +111,8 @@ def computed(block: Block, *names: str) -> list[Line]:
     return lines
 
 
-_NO_BRANCH = (
-    "limit",
-    "trip",
-    "set",
-    "stall",
-    "surge",
-    "available",
-)  # currents that nothing carries as it works
+# currents that nothing carries as it works
+_NO_BRANCH = ("limit", "trip", "set", "stall", "surge", "available")
 
 
 def _flows(result: Result) -> bool:

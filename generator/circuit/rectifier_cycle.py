@@ -10,17 +10,8 @@ from generator.circuit.roots import root
 _TOLERANCE = 1e-10  # of the span or the crest, where a root or the repeating voltage counts as found
 _STEP = 1e-8  # rad; a Newton step smaller than this leaves an error of its square
 _FLAT = 1e-4  # rad; near enough where the voltage does not change
-_SHARES = (
-    0.5,
-    0.35,
-    0.65,
-    0.2,
-    0.8,
-    0.1,
-    0.9,
-    0.05,
-    0.95,
-)  # of the conduction, where to look for a rising voltage
+# of the conduction, where to look for a rising voltage
+_SHARES = (0.5, 0.35, 0.65, 0.2, 0.8, 0.1, 0.9, 0.05, 0.95)
 
 
 class Conduction(NamedTuple):

@@ -91,9 +91,8 @@ class ColdNetwork:
         self.before = self.siemens.tolist()
         self.lies = self.between(self.one, self.other)
         self.matrix = self.matrices(self.siemens[None])[0]
-        self.across = np.linalg.solve(
-            self.matrix, self.lies.T
-        ).T  # volts for an ampere through each, (those, nets)
+        # volts for an ampere through each, (those, nets)
+        self.across = np.linalg.solve(self.matrix, self.lies.T).T
         self.known: dict[Identity, Moved] = {}
         self._spread(axes)
 
@@ -196,9 +195,8 @@ class ColdNetwork:
             now, before = self._siemens(name, parameters), [self.before[m] for m in members]
             if now != before:
                 steps += [(m, g - own) for m, g, own in zip(members, now, before) if g != own]
-                if (
-                    name in self.owned
-                ):  # of what conducts less than it should, what is left scatters in proportion
+                # of what conducts less than it should, what is left scatters in proportion
+                if name in self.owned:
                     share = min([1.0, *(g / own for g, own in zip(now, before) if own)])
                     less.append((self.owned[name], share if self.cold.elements[name].SCATTERS else 0.0))
         return Moved(tuple(steps), tuple(less)) if steps else NOTHING

@@ -36,10 +36,8 @@ NEVER = -60.0  # log-likelihood of a number where the hypothesis predicts an ope
 UNSURE = 0.05  # of how far a failure moves a reading: far from where parts are specified, no model is exact
 UNDRAWN = 0.003  # share of a reading: contact resistance, leakage, whatever no drawing shows
 DIM = 1.6  # V on the diode range from which one meter shows a figure and the next OL; from memory, data sheets of meters
-STRAY_LEAK, MOST_LEAK = (
-    1e6,
-    1e8,
-)  # ohm: boards, capacitors and fingers leak as much; common practice, no source
+# ohm: boards, capacitors and fingers leak as much; common practice, no source
+STRAY_LEAK, MOST_LEAK = 1e6, 1e8
 # A fuse or a winding is tried on the range that suits it, where OL says no more than above that: from so many times what is
 # due, at least so many ohm, in that share of readings (common practice, no source).
 TIMES_DUE, LEAST_RANGE, ON_THE_RANGE = 30.0, 2e3, 0.3
@@ -155,9 +153,8 @@ def weigh(predicted: Predictions, read: Readings) -> Evidence:
     distance = np.einsum("hi,hi->h", gap, pulled)
     met = np.where(matched, met, 0.0)
     sound = 0.5 * log_determinant - 0.5 * distance + np.where(numeric, width, met).sum(1)
-    given = (
-        -0.5 * (pulled * alone) ** 2 / alone - 0.5 * np.log(alone) + width
-    )  # of reading i given the others
+    # of reading i given the others
+    given = -0.5 * (pulled * alone) ** 2 / alone - 0.5 * np.log(alone) + width
     centre = gap - pulled * alone  # where reading i should have been, relative to its mean
     ways = [np.full_like(gap, math.log(WRONG * ANYTHING)) + _anything(read)]
     for factor, share in SLIPS.items():

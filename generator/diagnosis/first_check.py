@@ -12,9 +12,8 @@ from generator.diagnosis.readings import OPEN_FROM
 from generator.diagnosis.recorded import modes_said
 from generator.notes.record import Fault
 
-LEAST = {
-    "V": 0.02
-}  # gap that probes on a live board can tell: contacts and hum move a meter by less; common practice, no source
+# gap that probes on a live board can tell: contacts and hum move a meter by less; common practice, no source
+LEAST = {"V": 0.02}
 
 
 @dataclass(frozen=True)

@@ -54,9 +54,8 @@ if TYPE_CHECKING:
 MOST_SIZED = 1000  # failures of one device, beyond which each has but one size in the table
 LEAST_AXIS = 0.05  # of the largest: a smaller one counts as the place's own scatter
 MOST_FITTED = 12  # of the likeliest failures by the note's own readings, the size that fits is in the table
-MOST_OUTRIGHT = (
-    6  # of the likeliest by the note's own readings, those that are no single failure are in the table
-)
+# of the likeliest by the note's own readings, those that are no single failure are in the table
+MOST_OUTRIGHT = 6
 
 
 def helper_data(
@@ -128,9 +127,8 @@ def _groups(device: Device, judgement: Judgement | None, places: Sequence[Probin
     for sizes in [*by_failure(alone).values(), *([own] for own in single)]:
         weight = sum(change.weight for change in sizes)
         found.append(_Group(sizes[:1], weight, asked=asked.get(sizes[0].element)))
-    order = {
-        fit.change.group: n for n, fit in enumerate(fits[:MOST_FITTED])
-    }  # where two are as likely, theirs holds
+    # where two are as likely, theirs holds
+    order = {fit.change.group: n for n, fit in enumerate(fits[:MOST_FITTED])}
     return sorted(found, key=lambda own: order.get(own.coarse[0].group, MOST_FITTED))
 
 

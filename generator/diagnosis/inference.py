@@ -130,9 +130,8 @@ def widened(
     before, after = own.copy(), own.copy()
     for rows in _grids([*changes, *beside]):
         before[rows[1:]], after[rows[:-1]] = rows[:-1], rows[1:]
-    apart = np.maximum(
-        1, (before != own).astype(int) + (after != own)
-    )  # steps of the grid from one to the other
+    # steps of the grid from one to the other
+    apart = np.maximum(1, (before != own).astype(int) + (after != own))
     reach = np.nan_to_num((mean[after] - mean[before]) / apart[:, None] / 2)[:size]
     return Predictions(
         predicted.mean, np.concatenate([predicted.shift, reach[..., None]], 2), predicted.known

@@ -32,10 +32,8 @@ if TYPE_CHECKING:
 STRAY_CURRENT = 3e-7  # A: what an input pin, a transistor that is off and a board leak together in a room (data sheets of controllers: a pin at most 1 µA when hot, next to nothing at 25 °C)
 SAWTOOTH_OFF = 0.15  # of a ripple: by as much it is no sawtooth; step by step in ngspice, half and full wave
 FLOATS = 0.6  # share that a meter's own resistance leaves, below which a place floats
-STIFF, MOST_BENT = (
-    0.98,
-    1e8,
-)  # share that a meter leaves, and ohm of the source, between which junctions are looked for
+# share that a meter leaves, and ohm of the source, between which junctions are looked for
+STIFF, MOST_BENT = 0.98, 1e8
 WIDTHS = (0.05, 0.16)  # V for each e-fold of the current through an LED, and through three
 DEAD = 0.03  # V: what hum, leaks and other rails leave where nothing should be; common practice, no source
 HUM = 0.06  # V AC: the same on the mains side, where what is off leaks too: a triac by up to 0.5 mA (data sheets, from memory)

@@ -23,9 +23,8 @@ if TYPE_CHECKING:
 
 
 SURROUNDINGS = ("air", "light")  # axes that are another thing in each state
-ON_CHARGE = (
-    ".on_charge"  # how the axis is called of what cells stand higher while they are charged, which is so too
-)
+# how the axis is called of what cells stand higher while they are charged, which is so too
+ON_CHARGE = ".on_charge"
 
 
 @dataclass(frozen=True)

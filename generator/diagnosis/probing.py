@@ -33,13 +33,8 @@ if TYPE_CHECKING:
     from generator.circuit.device import Device
     from generator.circuit.network.element import Element
 
-_NO_PART = (
-    sources.Source,
-    sources.Feed,
-    sources.Rail,
-    sources.Pin,
-    Link,
-)  # nothing that probes can be put across
+# nothing that probes can be put across
+_NO_PART = (sources.Source, sources.Feed, sources.Rail, sources.Pin, Link)
 # How gladly a reading is taken, the plug out being 1: bits of one are worth as much as bits of another times this. What is safe
 # and says something by itself comes first: whether what should conduct does, then a rail's volts, then volts elsewhere. In
 # circuit the ohms of a resistor are those of all that lies beside it, and those of a junction or a capacitor say next to

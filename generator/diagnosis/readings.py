@@ -28,9 +28,8 @@ def read_accuracy(text: str, meter: Meter) -> Meter:
     return Meter(*found, meter.input)
 
 
-LEADS = (
-    0.4  # ohm that test leads and probe tips add to any reading in ohms, at most; common practice, no source
-)
+# ohm that test leads and probe tips add to any reading in ohms, at most; common practice, no source
+LEADS = 0.4
 # V: where less than the one is due, what lies within the other is nothing: the last counts of a range (data sheets of meters: 3 to 5)
 DEAD, LAST_COUNTS = 0.001, 0.005
 

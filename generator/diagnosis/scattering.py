@@ -43,9 +43,8 @@ def scattering(
     places = len(predictor.sought)
     size = max(1, AT_A_TIME // max(1, places * len(predictor.device.axes)))
     means, lengths, alongs = [], [], []
-    odd: list[
-        tuple[Array, Array, Array]
-    ] = []  # changes, places, shifts of places that are still in the sound device
+    # changes, places, shifts of places that are still in the sound device
+    odd: list[tuple[Array, Array, Array]] = []
     for first in range(0, len(changes), size):
         told = predictor.tell(changes[first : first + size])
         length = np.where(np.isfinite(told.mean), np.sqrt(TRAPEZOID * told.variance), 0.0)

@@ -10,9 +10,8 @@ from numpy.typing import NDArray
 
 Array = NDArray[np.float64]
 
-LEAST_APART = (
-    1e-4  # likelihood below which two predictions count as told apart for good: a reading may be wrong
-)
+# likelihood below which two predictions count as told apart for good: a reading may be wrong
+LEAST_APART = 1e-4
 
 NOTHING = 1e-300
 

@@ -22,14 +22,8 @@ if TYPE_CHECKING:
 
 MOST_PARTS = 3  # that meet in a place are named
 DESIGNATOR = re.compile(r"[A-Z]{1,4}\d+[A-Za-z]?(-[A-Z]*\d+)?")
-LEGS = (
-    "base",
-    "collector",
-    "emitter",
-    "gate",
-    "drain",
-    "source",
-)  # a net of one transistor's leg inside its block
+# a net of one transistor's leg inside its block
+LEGS = ("base", "collector", "emitter", "gate", "drain", "source")
 TERMINALS = {"in": "input", "out": "output"}
 
 

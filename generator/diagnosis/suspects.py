@@ -136,9 +136,8 @@ def _of_part(device: Device, element: Element) -> list[Change]:
 def _takes(element: Element, mode: str) -> bool:
     try:
         changed = element.failed(element.nominal(), mode) != element.nominal()
-        return changed or isinstance(
-            element, passive.Contact
-        )  # one that is closed may be stuck so in another state
+        # one that is closed may be stuck so in another state
+        return changed or isinstance(element, passive.Contact)
     except (KeyError, ValueError, TypeError):
         return False
 

@@ -36,12 +36,8 @@ class Ink(Layout):
         super().__init__(sheet)
         self.text: list[str] = []
         self.rings: list[str] = []  # around what has failed
-        self.edges = [
-            math.inf,
-            math.inf,
-            -math.inf,
-            -math.inf,
-        ]  # left, top, right, bottom of all that is drawn
+        # left, top, right, bottom of all that is drawn
+        self.edges = [math.inf, math.inf, -math.inf, -math.inf]
 
     def drawing(self) -> str:
         """All that stands on the sheet, as SVG elements; lines first, texts over them."""
@@ -172,9 +168,8 @@ class Ink(Layout):
         side = beyond(p) if p.right else -beyond(p)
         self._label(p.lines, x + side, y - len(p.lines) * LINE / 2, "start" if p.right else "end")
         mark = ""
-        if any(
-            line.style == "x" for line in p.lines
-        ):  # the sign of dangerous voltage (IEC 60417-5036) in a triangle
+        # the sign of dangerous voltage (IEC 60417-5036) in a triangle
+        if any(line.style == "x" for line in p.lines):
             self._reach(x - 11, y, x + 11, y + LIVE)
             mark = (
                 f'<path class="lead" d="M{_n(x)},{_n(y + TERMINAL)}v3l-10,15h20l-10,-15"/>'

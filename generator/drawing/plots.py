@@ -17,13 +17,8 @@ from generator.drawing.sheet import shortened
 from generator.language import _, decimal_mark, localized
 from generator.notation.printed import format_band, format_value
 
-LEFT, TOP, WIDE, TALL, FOOT = (
-    46.0,
-    30.0,
-    216.0,
-    150.0,
-    40.0,
-)  # pixels around and of the field in which curves run
+# pixels around and of the field in which curves run
+LEFT, TOP, WIDE, TALL, FOOT = 46.0, 30.0, 216.0, 150.0, 40.0
 LINE = 15.0  # pixels from label to label
 SIZE = 12.5  # pixels; of letters, as drawing.css sets them
 HAIR = 0.2  # pixels by which a curve may miss a point of it

@@ -33,20 +33,8 @@ OPEN = ("open", "ol", "o.l", "o.l.", "0l", "0.l", "0.l.", ".ol", "inf", "infinit
 SHORT = ("short", "shorted", "kurzschluss", "court-circuit", "kortsluiting")
 ABOUT = ("about", "approximately", "approx.", "approx", "roughly", "around", "ca.", "ca", "circa", "etwa", "rund",
          "environ", "ongeveer", "~", "≈")  # fmt: skip
-BEHIND = (
-    "after",
-    "nach",
-    "at",
-    "when",
-    "in",
-    "with",
-    "without",
-    "on",
-    "across",
-    "while",
-    "during",
-    "bei",
-)  # what follows them is a remark
+# what follows them is a remark
+BEHIND = ("after", "nach", "at", "when", "in", "with", "without", "on", "across", "while", "during", "bei")
 # What a display without a number means in a unit; elsewhere it says that the range was too small.
 OPEN_IN = ("ohm", "V", "s", "°C", "K", "lux")
 OPEN_FROM = 20e6  # ohm; the top range of a hand-held meter, beyond which it shows "open"

@@ -157,9 +157,8 @@ def joins_of(device: Device, numbers: Mapping[str, int]) -> dict[str, tuple[str,
     }
 
 
-_GIVES = frozenset(
-    {"out", "tap", "pin", "collector", "drain", "load", "live_out", "neutral_out", "gate"}
-)  # terminals
+# terminals
+_GIVES = frozenset({"out", "tap", "pin", "collector", "drain", "load", "live_out", "neutral_out", "gate"})
 
 
 def feeds_of(device: Device) -> list[tuple[str, str]]:

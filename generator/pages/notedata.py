@@ -20,11 +20,8 @@ from generator.notes.record import Device, Proof
 from generator.pages.wholedata import Whole
 
 FORMAT = 2  # to be raised where a key changes its meaning or goes
-FACTORS = (
-    "high",
-    "low",
-    "shorted turns",
-)  # ways of failing of which the size is a factor of the part's own value
+# ways of failing of which the size is a factor of the part's own value
+FACTORS = ("high", "low", "shorted turns")
 LEAST_SHARE = 0.005  # of the failures that fit the readings
 
 

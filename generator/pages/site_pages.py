@@ -23,18 +23,8 @@ from generator.pages.slugs import slugify
 from generator.pages.theme import Theme
 
 MOST_NEAR = 3  # notes of one likeness at the foot of a note, a row of a large screen
-COLOURS = (
-    "black",
-    "brown",
-    "red",
-    "orange",
-    "yellow",
-    "green",
-    "blue",
-    "violet",
-    "grey",
-    "white",
-)  # IEC 60062
+# IEC 60062
+COLOURS = ("black", "brown", "red", "orange", "yellow", "green", "blue", "violet", "grey", "white")
 
 # What the bands look like where a drawing stands alone; on a page the theme has its own.
 PAINT = {

@@ -19,10 +19,8 @@ from generator.notes.text import UnusableFile, decode, shown_path
 from generator.problems import Problem, did_you_mean
 
 OWN = "theme"  # folder in the content with templates/ and static/ that come before the theme's
-LOGOS = (
-    "logo.svg",
-    "logo.png",
-)  # in its static/: shown beside the library's name, the first of them that is there
+# in its static/: shown beside the library's name, the first of them that is there
+LOGOS = ("logo.svg", "logo.png")
 OWN_STYLE = "own.css"  # in its static/: loaded after all other style sheets
 PARTS = ("templates", "static")
 MOST_FILES = 1_000

@@ -66,9 +66,8 @@ class Circuitry:
     test_points: dict[str, str]
     states: list[State]
     troubles: list[Trouble]
-    unknown: frozenset[str] = (
-        frozenset()
-    )  # nets of direct current that parts rectify, of which nothing is known
+    # nets of direct current that parts rectify, of which nothing is known
+    unknown: frozenset[str] = frozenset()
     # relay or triac -> volts on its coil or gate from which it works
     thresholds: dict[str, float] = field(default_factory=dict)
     # what others have worked out of it once, by a key of theirs

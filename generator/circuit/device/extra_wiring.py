@@ -17,12 +17,8 @@ from generator.circuit.network.powering import BLOWS, fuse_ohms, rating_of
 from generator.circuit.spread import SPREADS
 
 INDUCTOR_OHMS = 0.1  # of one whose resistance is not stated
-USUAL_HFE, USUAL_VTH, USUAL_RDS, USUAL_B = (
-    100.0,
-    2.0,
-    0.05,
-    3950.0,
-)  # where the part does not say (from memory)
+# where the part does not say (from memory)
+USUAL_HFE, USUAL_VTH, USUAL_RDS, USUAL_B = 100.0, 2.0, 0.05, 3950.0
 
 # A of collector current at which a transistor's base stands at 0.7 V: 0.58 to 0.7 V at 2 mA, at most 0.77 V at 10 mA for one of
 # 100 mA (data sheets of small transistors, from memory), and in proportion to its rating

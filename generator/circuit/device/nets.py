@@ -7,15 +7,8 @@ from dataclasses import dataclass, field
 
 from generator.circuit.network.described import Wired
 
-OUTPUTS = (
-    "plus",
-    "out",
-    "pin",
-    "tap",
-    "live_out",
-    "output",
-    "battery",
-)  # what a block's name alone means, in this order
+# what a block's name alone means, in this order
+OUTPUTS = ("plus", "out", "pin", "tap", "live_out", "output", "battery")
 
 
 @dataclass

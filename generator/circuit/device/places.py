@@ -221,9 +221,8 @@ def _ends(device: Circuitry, element: Element) -> tuple[str, str]:
     if len(element.nets) == 3 and hasattr(element, "alive") and not hasattr(element, "volts"):
         plus, minus = element.nets[1:]
     bulk = device.elements.get(element.name + BULK)
-    if (
-        bulk is not None and plus in bulk.nets
-    ):  # nobody puts a probe between a junction and its own resistance
+    # nobody puts a probe between a junction and its own resistance
+    if bulk is not None and plus in bulk.nets:
         plus = next(net for net in bulk.nets if net != plus)
     return plus, minus
 

@@ -179,9 +179,8 @@ def rail_of(block: Block, w: Wiring) -> Rail:
         point = _at(x, p)
         if point.supply < 1.0:
             return 0.0
-        passes = (
-            x.rectifier != "bridge" and point.failed("diodes") == "short"
-        )  # both halves go through the load
+        # both halves go through the load
+        passes = x.rectifier != "bridge" and point.failed("diodes") == "short"
         return STARVED if passes or 0 < available(point, 0.0) < TRICKLE else 0.0
 
     return Rail(

@@ -223,10 +223,8 @@ class BldcMotor(Kind):
         for copy, lead in enumerate(LEADS):
             own = {**w.who("winding"), "name": w.net("winding" + (f"#{copy}" if copy else ""))}
             w.add(Winding(**own, a=lead, b="_star", ohms=w.number(lambda at: at.winding / 2, "winding")))
-        w.wired.leads[w.net("winding")] = (
-            w.net("u"),
-            w.net("v"),
-        )  # as `winding` is stated: from lead to lead
+        # as `winding` is stated: from lead to lead
+        w.wired.leads[w.net("winding")] = (w.net("u"), w.net("v"))
         turning = x.duty / 2 if x.speed else 0.0
         name, share = w.net("star"), exact(turning)
         w.add(Star(name=name, block=block.name, star="_star", plus="plus", minus=low, share=share))

@@ -17,10 +17,8 @@ def _channel(x: Point, on: bool) -> Solved:
     bypassed = switching.shorted(x)
     on = (on or bypassed) and x.failed("transistor") != "open"
     if x.failed("load") == "open" or on and switching.bridged(x):
-        return {
-            "load_current": 0.0,
-            "on_drop": 0.0,
-        }  # bridged, it lies straight across the supply: the fuse has blown
+        # bridged, it lies straight across the supply: the fuse has blown
+        return {"load_current": 0.0, "on_drop": 0.0}
     if not on:
         return {"load_current": Formula("0·load_supply"), "on_drop": Formula("load_supply")}
     found: dict[str, float | Formula] = {"transistor_rds": 0.0} if bypassed else {}

@@ -268,9 +268,8 @@ class TransformerSupply(Kind):
         ohms = x.secondary * x.regulation / x.rated_current if behind else 0.0
         winding, far = "secondary_a", "centre" if x.rectifier == "centre-tap" else "secondary_b"
         if w.has("secondary_fuse"):
-            from generator.circuit.network.element import (
-                exact,  # few supplies state a fuse, and each call would load this
-            )
+            # few supplies state a fuse, and each call would load this
+            from generator.circuit.network.element import exact
             from generator.circuit.network.passive import Resistor
 
             winding = "_winding"

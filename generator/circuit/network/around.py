@@ -57,9 +57,8 @@ class Around:
         self.bent_at, self.bent_slopes = (own[self.bent, :most].T[:, None] for own in (self.at, self.slopes))
         # the point's linearisation of them at controls of 0
         self.ahead = self.y[self.bent] - (self.bent_slopes * self.bent_at).sum(0)
-        self.bent_moves = self.bends.packed(
-            self.moves[self.bent].transpose(1, 0, 2)
-        )  # (controls, stamps + 1)
+        # (controls, stamps + 1)
+        self.bent_moves = self.bends.packed(self.moves[self.bent].transpose(1, 0, 2))
 
     def changes(
         self, variants: Sequence[Changes], state: Changes | None = None

@@ -41,22 +41,19 @@ class Wired:
     elements: list[Element] = field(default_factory=list)
     probes: dict[str, Probe] = field(default_factory=dict)
     same: list[tuple[str, str]] = field(default_factory=list)  # nets that are one
-    feeds: dict[str, tuple[str, str]] = field(
-        default_factory=dict
-    )  # parameter -> terminals (plus, minus) that it feeds
+    # parameter -> terminals (plus, minus) that it feeds
+    feeds: dict[str, tuple[str, str]] = field(default_factory=dict)
     drive: str = ""  # the parameter that drives it
     inverse: bool = False  # it is on while its drive is low
     loads: dict[str, tuple[str, str]] = field(default_factory=dict)  # parameter of a stated load -> its rail
-    commons: list[tuple[str, str]] = field(
-        default_factory=list
-    )  # (terminal, "mains" or ""): what is a common
+    # (terminal, "mains" or ""): what is a common
+    commons: list[tuple[str, str]] = field(default_factory=list)
     goes: dict[str, str] = field(default_factory=dict)  # net of a chip's pin -> the block that it names
     # element -> the nets between which its part is measured, where that is several elements
     leads: dict[str, tuple[str, str]] = field(default_factory=dict)
     terminals: list[str] = field(default_factory=list)  # the nets by which it joins other blocks
-    taken: dict[str, float] = field(
-        default_factory=dict
-    )  # entry of spread.py that no note states -> the value that it is about
+    # entry of spread.py that no note states -> the value that it is about
+    taken: dict[str, float] = field(default_factory=dict)
 
 
 class Described:

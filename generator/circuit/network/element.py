@@ -43,9 +43,8 @@ def exact(value: float) -> Number:
     return Number(float(value))
 
 
-Worn = Callable[
-    [Mapping[str, float], float | None], dict[str, float]
-]  # parameters, size -> what becomes of some
+# parameters, size -> what becomes of some
+Worn = Callable[[Mapping[str, float], float | None], dict[str, float]]
 
 
 def fixed(**numbers: float) -> Worn:

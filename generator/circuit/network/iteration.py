@@ -55,9 +55,8 @@ def iterate(
         still = (limited == seen).all((0, 2))
         flows, rules = (np.abs(own).max(-1, initial=0.0) for own in (left[:, :nets], left[:, nets:]))
         small = (flows <= 1e-3 * scale + 1e-13) & (rules <= near + CURRENT * scale)
-        if (
-            step >= PATIENT
-        ):  # what next to nothing holds moves by what rounding makes of the currents beside it
+        # what next to nothing holds moves by what rounding makes of the currents beside it
+        if step >= PATIENT:
             lost = _rounding(system, straight, x, y, dy)
             quiet |= (flows <= lost) & (rules <= VOLTAGE)
         z = limited

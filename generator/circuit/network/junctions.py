@@ -117,9 +117,8 @@ class Transistor(Element):
         forced = self.forced if 0 < self.forced < 0.95 * nominal else nominal / 2
         x = math.exp(-p["vce_sat"] / THERMAL)
         reverse = x * (1 + forced) / max(1 - x - forced / nominal, 1e-3)
-        share = 1 / nominal + (
-            x / reverse if self.forced else 0.0
-        )  # of the base current per unit of transport
+        # of the base current per unit of transport
+        share = 1 / nominal + (x / reverse if self.forced else 0.0)
         saturation = self.at * math.exp(-p["vbe"] / THERMAL) / share
         return saturation * p["alive"], max(p["hfe"], 1e-3), max(reverse, 1e-6)
 

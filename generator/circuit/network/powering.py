@@ -24,9 +24,8 @@ LINK_OHMS = 0.05, 0.01, 0.3
 # ohm of a cold fuse by its rating in A: at 1 A, and the power with which it falls; the same of its least and its most, and
 # what clips and holder add. 0.2 to 0.5 ohm at 500 mA, some 5 mohm at 10 A (data sheets of 5x20 mm fuses, from memory).
 FUSE_OHMS, FUSE_FALLS, FUSE_BAND, HOLDER = 0.12, 1.4, (0.5, 1.6), 0.05
-FUSES = (
-    25.0  # times its rated power, where a fusible resistor opens within seconds (data sheets, from memory)
-)
+# times its rated power, where a fusible resistor opens within seconds (data sheets, from memory)
+FUSES = 25.0
 BLOWS = 4.0  # times its rating, where a fuse opens within the second (IEC 60127's curves, from memory)
 # of a small transformer's rail, at most, far beyond what it is made for (data sheets, from memory)
 SAGS = 0.9

@@ -9,9 +9,8 @@ from generator.circuit.network.sources import Curve
 from generator.circuit.steady_state import Ripple, rectifier_mean, rectifier_steady_state
 
 STEPS = (0.0, 0.02, 0.08, 0.2, 0.45, 0.75, 1.0, 1.35, 2.0, 4.0)  # of the current at which it works
-HALF_WAVE = (
-    0.5  # of that current: so much earlier a winding sags whose pulses are half as many and twice as high
-)
+# of that current: so much earlier a winding sags whose pulses are half as many and twice as high
+HALF_WAVE = 0.5
 COLLAPSE = 50.0  # of that current: where a source without resistance of its own is taken to give up
 
 

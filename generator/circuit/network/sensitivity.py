@@ -118,9 +118,8 @@ def read(
     gather[np.arange(len(stamps)), spread.axis] = 1 / NUDGE
     direct = (k[:, stamps].T[..., None] * gather[:, None, :]).reshape(len(stamps), wanted * axes)
     slopes = (change @ direct).reshape(total, wanted, axes)
-    ways = np.concatenate(
-        [around.moves[:, :, stamps], pulled], 2
-    )  # what else moves controls: nudges, currents drawn
+    # what else moves controls: nudges, currents drawn
+    ways = np.concatenate([around.moves[:, :, stamps], pulled], 2)
     for rows, bends in _alike(solution):
         active, flows = _active(solution, rows, ways, bends)
         matrix = np.eye(active.shape[1]) + flows[:, :, : active.shape[1]]

@@ -17,10 +17,8 @@ from generator.circuit.network.primitives import Array, with_curves
 
 MOST_STEPS = 40
 PATIENT = 8  # steps, after which every other one is halved: what goes to and fro comes to rest
-STILL, NEAR = (
-    1e-7,
-    1e-3,
-)  # of a control and 1 V or A, by which it moves where all rests, or goes to and fro for good
+# of a control and 1 V or A, by which it moves where all rests, or goes to and fro for good
+STILL, NEAR = 1e-7, 1e-3
 IDLE = 1e-6  # V that a step moves any net, below which it is one no more
 KEPT = 0.8  # of a batch: with more of it still moving, what has come to rest goes on with it, for that costs less
 

@@ -281,9 +281,8 @@ class Rail(Element):
     def spice(self, p: Mapping[str, float], node: Mapping[str, str], name: str) -> list[str]:
         amperes, volts = self.curve(p)
         about = f"* {self.block}: rectified supply by its solved steady state, mean volts as a table over the mean current taken"
-        if abs(volts[0] - volts[-3]) > CURRENT_LIKE * (
-            amperes[-3] - amperes[0]
-        ):  # a source of current rather than volts
+        # a source of current rather than volts
+        if abs(volts[0] - volts[-3]) > CURRENT_LIKE * (amperes[-3] - amperes[0]):
             points = sorted({*zip(volts, amperes), (2 * volts[0], 0.0)})
             table = ", ".join(f"{v:.8g}, {i:.8g}" for v, i in points)
             plus, minus = node[self.plus], node[self.minus]

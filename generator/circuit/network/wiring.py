@@ -21,13 +21,10 @@ if TYPE_CHECKING:
 
 __all__ = ["Given", "Probe", "Wired", "Wiring", "wire"]
 
-LED_BULK = (
-    0.05  # V across an LED's own resistance at its working current: 5 ohm at 10 mA (data sheets, from memory)
-)
-BASE_BULK, BASE_BULK_AT = (
-    0.02,
-    1e-3,
-)  # V across a base's own resistance from so many A on: at most 20 ohm (from memory)
+# V across an LED's own resistance at its working current: 5 ohm at 10 mA (data sheets, from memory)
+LED_BULK = 0.05
+# V across a base's own resistance from so many A on: at most 20 ohm (from memory)
+BASE_BULK, BASE_BULK_AT = 0.02, 1e-3
 BASE_FROM = 1e-5  # A of base current from which it counts
 BULK = " bulk"  # what such a resistance and the net behind it are called
 
