@@ -6,15 +6,15 @@ import copy
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
-from typing import Any
+from typing import Any, NoReturn
 
 from generator.circuit import catalogue, joined
 from generator.circuit.block import Block, Kind, Mains, Point
 from generator.circuit.designated import slips, twice
 from generator.circuit.extras import MOST_EXTRAS, Extra, read_extras
+from generator.circuit.hazards import cautions_of
 from generator.circuit.inputs import Inputs, References
 from generator.circuit.param import CutPoints
-from generator.circuit.ratings import HAZARDOUS_CHARGE, HAZARDOUS_VOLTS
 from generator.circuit.stated import read_inputs
 from generator.notation.quantity import Quantity
 from generator.problems import ERROR, Trouble, did_you_mean
@@ -22,6 +22,10 @@ from generator.problems import ERROR, Trouble, did_you_mean
 NETWORK = "network"  # the kind that is nothing but further parts
 ALSO = "also"  # further parts of a block, whatever its kind
 _REFERENCE = re.compile(r"^([A-Za-z][\w-]*)\.([A-Za-z].*)$")
+
+
+class _Broken(Exception):
+    """A parameter that names what cannot be had; what is wrong is told."""
 
 
 class Builder:
@@ -62,26 +66,12 @@ class Builder:
         wrong_before = len(self.troubles)
         references: dict[str, tuple[str, Quantity]] = {}
         by_name: dict[str, str] = {}
-        broken: list[str] = []
+        broken = []
         for key, entry in given.items():
-            param = kind.param(key)
-            if param is not None and param.units:
-                text = _name_in_braces(entry)
-                if isinstance(text, str) and self._is_block(name, text):
-                    if not self._named(name, kind, key, text.strip(), given, references, by_name):
-                        broken.append(key)
-                    continue
-                found = self._reference(name, key, text) if isinstance(text, str) else None
-                if found is _BROKEN:
-                    broken.append(key)
-                elif found is not None:
-                    references[key] = (text, found)  # type: ignore[assignment]
-            elif isinstance(param, CutPoints) and isinstance(entry, Mapping):
-                cuts = self._cut_references(name, key, entry)
-                if cuts is None:
-                    broken.append(key)
-                else:
-                    references |= cuts
+            try:
+                self._refer(name, kind, key, entry, given, references, by_name)
+            except _Broken:
+                broken.append(key)
         if broken:
             self._still_read(kind, name, given, references, broken)
             return None
@@ -96,10 +86,25 @@ class Builder:
         if any(trouble.severity == ERROR for trouble in self.troubles[wrong_before:]):
             return None
         sources = {key: text for key, (text, _) in references.items() if "." in text}
-        block = self._block(name, kind, inputs, sources, extras)
+        block = self._block(name, kind, inputs, sources, [*extras, *own])
         if block is not None:
             block.joined, block.shares = by_name, shares
         return block
+
+    def _refer(
+        self, name: str, kind: Kind, key: str, entry: Any, given: Mapping[str, Any],
+        references: dict[str, tuple[str, Quantity]], by_name: dict[str, str],
+    ) -> None:  # fmt: skip
+        """What a parameter takes from another block, put among the references. Raises _Broken where it cannot be had."""
+        param = kind.param(key)
+        if param is not None and param.units:
+            text = _name_in_braces(entry)
+            if isinstance(text, str) and self._is_block(name, text):
+                self._named(name, kind, key, text.strip(), given, references, by_name)
+            elif isinstance(text, str) and (found := self._reference(name, (key,), text)):
+                references[key] = (text, found)
+        elif isinstance(param, CutPoints) and isinstance(entry, Mapping):
+            references |= self._cut_references(name, key, entry)
 
     def _is_block(self, name: str, text: str) -> bool:
         """Whether a parameter's text is the name of another block."""
@@ -108,27 +113,18 @@ class Builder:
     def _named(
         self, name: str, kind: Kind, key: str, other: str, given: Mapping[str, Any],
         references: dict[str, tuple[str, Quantity]], by_name: dict[str, str],
-    ) -> bool:  # fmt: skip
-        """A parameter that names a block alone: joined to its output, and worth what stands there. Whether it can be."""
-        if other in self.open:
-            loop = " -> ".join([*self.open[self.open.index(other) :], other])
-            hint = "one of them needs a value of its own"
-            self.troubles.append(Trouble((name, key), f"{other} closes a loop: {loop}", hint))
-            return False
-        block = self.block(other)
-        if block is None:
-            return False
+    ) -> None:  # fmt: skip
+        """A parameter that names a block alone: joined to its output, and worth what stands there. Raises _Broken."""
+        block = self._giver((name, key), other, other)
         found = joined.value_of(block, key)
         if found is None:
-            self._without_value(name, key, other, ())
-            return False
+            self._without_value((name, key), other)
         value, quantity = found
         references[key] = (f"{other}.{value}" if value else other, quantity)
         by_name[key] = other
         high = f"{key}_high"
         if kind.param(high) and high not in given and (top := joined.value_of(block, high)):
             references[high] = (f"{other}.{top[0]}" if top[0] else other, top[1])
-        return True
 
     def _given_by_joins(
         self, name: str, kind: Kind, given: Mapping[str, Any], references: dict[str, tuple[str, Quantity]],
@@ -163,10 +159,10 @@ class Builder:
             volts = joined.supply_of(block) if block else None
             if block and volts:
                 references[parameter], shares[parameter] = (block.name, volts), block.name
-        touched = {*self._touched(name), *(terminal for terminal, _place in ends)}
+        touched = {*joined.touched(self.raw, name), *(terminal for terminal, _place in ends)}
         switched = not touched.isdisjoint(joined.SWITCHED)
         for parameter, unit in joined.loads_left_out(kind, stated):
-            if switched or self._has_takers(name):
+            if switched or joined.has_takers(self.raw, self.joins, name):
                 none = joined.no_load(kind, unit, switched=switched)
                 references[parameter] = ("", self.loads.get((name, parameter), none))
                 self.unstated_loads.append((name, parameter))
@@ -180,26 +176,6 @@ class Builder:
         if not parameter or parameter in references or other not in self.raw or other in self.open:
             return None
         return self.block(other)
-
-    def _touched(self, name: str) -> list[str]:
-        """The terminals of a block between which parts of other blocks lie."""
-        lists = (
-            raw.get(key) for raw in self.raw.values() if isinstance(raw, Mapping) for key in ("parts", ALSO)
-        )
-        lines = [
-            line for own in lists if isinstance(own, (list, tuple)) for line in own if isinstance(line, str)
-        ]
-        return [found for line in lines for found in re.findall(rf"(?<![\w.]){re.escape(name)}\.(\w+)", line)]
-
-    def _has_takers(self, name: str) -> bool:
-        """Whether anything is joined to a block: a parameter of another names it, or a join."""
-        named = any(
-            isinstance(text, str) and (text.strip() == name or text.strip().startswith(f"{name}."))
-            for other, raw in self.raw.items()
-            if other != name and isinstance(raw, Mapping)
-            for text in raw.values()
-        )
-        return named or bool(joined.others_at(self.joins, name))
 
     def _extras(self, name: str, entries: Any) -> list[tuple[int, Extra]]:
         """The parts that stand under `also`, with their place in the list."""
@@ -217,18 +193,15 @@ class Builder:
 
     def _cut_references(
         self, name: str, key: str, cuts: Mapping[str, Any]
-    ) -> dict[str, tuple[str, Quantity]] | None:
-        """Cut points that name another block's value, keyed "cut:trip"; None where one cannot be had."""
+    ) -> dict[str, tuple[str, Quantity]]:
+        """Cut points that name another block's value, keyed "cut:trip". Raises _Broken where one cannot be had."""
         found: dict[str, tuple[str, Quantity]] = {}
         for cut, entry in cuts.items():
             if not isinstance(entry, Mapping) or len(entry) != 1:
                 continue
             sort, text = next(iter(entry.items()))
-            quantity = self._reference(name, key, text, (cut, sort)) if isinstance(text, str) else None
-            if quantity is _BROKEN:
-                return None
-            if quantity is not None:
-                found[f"cut:{cut}"] = (text, quantity)  # type: ignore[assignment]
+            if isinstance(text, str) and (quantity := self._reference(name, (key, cut, sort), text)):
+                found[f"cut:{cut}"] = (text, quantity)
         return found
 
     def _still_read(
@@ -251,39 +224,40 @@ class Builder:
             return None
         return catalogue.kind(called)
 
-    def _reference(
-        self, name: str, key: str, text: str, inside: tuple[str, ...] = ()
-    ) -> Quantity | object | None:
-        """The quantity that a text names, None where it names none, _BROKEN where it cannot be had."""
+    def _reference(self, name: str, path: tuple[str, ...], text: str) -> Quantity | None:
+        """The quantity that a text names, None where it names none. Raises _Broken where it cannot be had."""
+        path = (name, *path)
         match = _REFERENCE.match(text.strip())
         if not match and self._is_block(name, text):
-            self._without_value(name, key, text.strip(), inside)
-            return _BROKEN
+            self._without_value(path, text.strip())
         if not match:
             return None
         other, value = match.groups()
         if other not in self.raw:
-            self.troubles.append(
-                Trouble((name, key, *inside), f"{text}: no block {other}", did_you_mean(other, self.raw))
-            )
-            return _BROKEN
-        if other in self.open:
-            loop = " -> ".join([*self.open[self.open.index(other) :], other])
-            hint = "one of them needs a value of its own"
-            self.troubles.append(Trouble((name, key, *inside), f"{text} closes a loop: {loop}", hint))
-            return _BROKEN
-        block = self.block(other)
-        if block is None:
-            return _BROKEN
+            self._refuse(path, f"{text}: no block {other}", did_you_mean(other, self.raw))
+        block = self._giver(path, text, other)
         result = block.values.get(value)
         at_terminal = None if result else self._volts_at(block, value)
         if at_terminal is not None:
             return replace(at_terminal, text=text)
         if result is None:
             what = f"{text}: {block.kind.name} {other} has no value {value}"
-            self.troubles.append(Trouble((name, key, *inside), what, hint_for_value(block, value)))
-            return _BROKEN
+            self._refuse(path, what, hint_for_value(block, value))
         return Quantity(result.value, result.low, result.high, result.unit, text, True)
+
+    def _giver(self, path: tuple[str, ...], text: str, other: str) -> Block:
+        """The block that a text names. Raises _Broken where it is wrong itself (said elsewhere), or in a loop."""
+        if other in self.open:
+            loop = " -> ".join([*self.open[self.open.index(other) :], other])
+            self._refuse(path, f"{text} closes a loop: {loop}", "one of them needs a value of its own")
+        block = self.block(other)
+        if block is None:
+            raise _Broken
+        return block
+
+    def _refuse(self, path: tuple[str, ...], what: str, hint: str) -> NoReturn:
+        self.troubles.append(Trouble(path, what, hint))
+        raise _Broken
 
     def _volts_at(self, block: Block, terminal: str) -> Quantity | None:
         """The volts at a terminal of a block; at a net of a network those of what its parts come from."""
@@ -297,16 +271,12 @@ class Builder:
                 return volts
         return None
 
-    def _without_value(self, name: str, key: str, other: str, inside: tuple[str, ...]) -> None:
+    def _without_value(self, path: tuple[str, ...], other: str) -> NoReturn:
         """A parameter that names a block and none of its values."""
         block = None if other in self.open else self.block(other)
-        hint = (
-            f"one of its values: {', '.join(f'{other}.{value}' for value in block.values)}"
-            if block and block.values
-            else ""
-        )
-        what = f"{other} is a block, not a value"
-        self.troubles.append(Trouble((name, key, *inside), what, hint or "name one of its values"))
+        values = ", ".join(f"{other}.{value}" for value in block.values) if block else ""
+        hint = f"one of its values: {values}" if values else "name one of its values"
+        self._refuse(path, f"{other} is a block, not a value", hint)
 
     def _block(
         self, name: str, kind: Kind, inputs: Inputs, sources: dict[str, str], extras: list[tuple[int, Extra]]
@@ -318,54 +288,17 @@ class Builder:
         block = Block(
             name=name, kind=kind, inputs=inputs.given, point=point, axes=inputs.axes, mains=self.mains,
             definitions=tuple(definitions), sources=sources, units=inputs.units, spreads=inputs.spreads,
-            cautions=kind.cautions_at(point), extras=tuple(extras),
+            cautions=kind.cautions_at(point), extras=tuple(extras), extras_key="parts" if kind.name == NETWORK else ALSO,
         )  # fmt: skip
         block = _once(block)
-        lines = block.inputs.get("parts")
-        if kind.name == NETWORK and isinstance(lines, list) and block.extras_key != "parts":
-            block.extras, block.extras_key = (*block.extras, *read_extras(lines)[0]), "parts"
         try:
             _ = block.values, block.checks
         except (ArithmeticError, ValueError):
             what = f"{kind.name} {name}: these values together give no physical result"
             self.troubles.append(Trouble((name,), what, "has one of them lost its prefix, such as A for mA?"))
             return None
-        highest = _highest_volts(block)
-        if not {"mains", "voltage"} & set(block.cautions) and highest > HAZARDOUS_VOLTS:
-            block.cautions = ("voltage", *block.cautions)
-        if "charge" not in block.cautions and highest > HAZARDOUS_VOLTS and _stores(block, highest):
-            block.cautions = (*block.cautions, "charge")
+        block.cautions = cautions_of(block)
         return block
-
-
-def _stores(block: Block, volts: float) -> bool:
-    """Whether a capacitor of the block could hold a hazardous charge at such volts."""
-    parts = [part for part in block.parts if part.part_class == "capacitor" and part.value is not None]
-    return any(part.value.high * volts > HAZARDOUS_CHARGE for part in parts if part.value is not None)
-
-
-def _highest_volts(block: Block) -> float:
-    """The most that stands anywhere in the block by what is stated and what comes out of it."""
-    stated = [
-        given.high
-        for name, given in block.inputs.items()
-        if isinstance(given, Quantity) and given.unit == "V" and _stands(block.kind, name)
-    ]
-    computed = [
-        r.high
-        for r in block.values.values()
-        if r.unit == "V" and r.definition is not None and r.definition.measurable
-    ]
-    return max([*stated, *computed], default=0.0)
-
-
-def _stands(kind: Kind, parameter: str) -> bool:
-    """Whether what a parameter states stands anywhere in the circuit."""
-    param = kind.param(parameter)
-    return param is None or param.measurable
-
-
-_BROKEN = object()
 
 
 def _no_block(name: str, raw: Any) -> tuple[str, str]:

@@ -134,3 +134,23 @@ def no_load(kind: Kind, unit: str, *, switched: bool) -> Quantity:
     if unit == "W":
         return exactly(1e3 if switched else 1.0, unit)
     return exactly(0.01 if switched or kind.param("transistor") is not None else 0.0, unit)
+
+
+def touched(raw: Mapping[str, Any], block: str) -> list[str]:
+    """The terminals of a block between which parts of other blocks lie."""
+    lists = (
+        entry.get(key) for entry in raw.values() if isinstance(entry, Mapping) for key in ("parts", "also")
+    )
+    lines = [line for own in lists if isinstance(own, (list, tuple)) for line in own if isinstance(line, str)]
+    return [found for line in lines for found in re.findall(rf"(?<![\w.]){re.escape(block)}\.(\w+)", line)]
+
+
+def has_takers(raw: Mapping[str, Any], joins: Sequence[Sequence[str]], block: str) -> bool:
+    """Whether anything is joined to a block: a parameter of another names it, or a join."""
+    named = any(
+        isinstance(text, str) and (text.strip() == block or text.strip().startswith(f"{block}."))
+        for other, entry in raw.items()
+        if other != block and isinstance(entry, Mapping)
+        for text in entry.values()
+    )
+    return named or bool(others_at(joins, block))

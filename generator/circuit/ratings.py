@@ -6,11 +6,6 @@ from generator.circuit.block import Block, Check
 from generator.circuit.says import _, measured
 
 ROUNDING = 1e-9  # of a limit: what sums of decimal fractions are off by (3 · 4.2 V + 0.3 V is just 12.9 V)
-HAZARDOUS_VOLTS = 60.0  # V; the limit of extra-low DC voltage as commonly taken (IEC 61140), from memory
-
-EXTRA_LOW_AC = 50.0  # V RMS: the limit of extra-low voltage (IEC 61140), from memory
-# C behind more than that (IEC 61010-1's limit for accessible capacitors, from memory)
-HAZARDOUS_CHARGE = 45e-6
 
 
 def margin(limit: float, actual: float) -> float:

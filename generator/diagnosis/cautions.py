@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from generator.circuit.ratings import HAZARDOUS_VOLTS
+from generator.circuit.hazards import HAZARDOUS_VOLTS
 
 
 @dataclass(frozen=True)

@@ -16,12 +16,12 @@ from generator.circuit.converter import Link
 from generator.circuit.device.apart import is_joint
 from generator.circuit.device.nets import is_inner
 from generator.circuit.device.places import LIFTED, Place, PlaceError
+from generator.circuit.hazards import HAZARDOUS_VOLTS
 from generator.circuit.network import sources
 from generator.circuit.network.junctions import Diode, Transistor
 from generator.circuit.network.mains import Plugged
 from generator.circuit.network.passive import Contact, Resistor, Winding
 from generator.circuit.network.sources import SAWTOOTH
-from generator.circuit.ratings import HAZARDOUS_VOLTS
 from generator.diagnosis.evidence import Array
 from generator.diagnosis.predictions import Sought
 from generator.diagnosis.spots import DESIGNATOR

@@ -8,12 +8,13 @@ from generator.circuit import param
 from generator.circuit.block import Block, Check, ExtraPart, Kind, Point, Value, Variant
 from generator.circuit.converter import amperes, draw_output, regime_remark, wire_converted
 from generator.circuit.formula import STATED, Formula, Found
+from generator.circuit.hazards import HAZARDOUS_VOLTS
 from generator.circuit.labels import computed, named
 from generator.circuit.network import Wiring
 from generator.circuit.network.element import exact
 from generator.circuit.network.passive import Resistor
 from generator.circuit.placing import across, down
-from generator.circuit.ratings import HAZARDOUS_VOLTS, at_least, rating, within, worth_saying
+from generator.circuit.ratings import at_least, rating, within, worth_saying
 from generator.circuit.roots import root
 from generator.circuit.says import _, measured, phrase
 from generator.circuit.sheet import At, Line, Sheet

@@ -8,9 +8,10 @@ from typing import Any
 
 from generator.circuit import param
 from generator.circuit.block import Block, Check, Formula, Kind, Point, Solved, Value, Variant
+from generator.circuit.hazards import EXTRA_LOW_AC
 from generator.circuit.labels import computed, label_of, named, part_label
 from generator.circuit.network import Wiring
-from generator.circuit.ratings import EXTRA_LOW_AC, rating, worth_saying
+from generator.circuit.ratings import rating, worth_saying
 from generator.circuit.says import _, measured
 from generator.circuit.sheet import Line, Sheet
 from generator.notation.parts import Part

@@ -6,10 +6,11 @@ import math
 
 from generator.circuit import param
 from generator.circuit.block import STATED, Block, Check, Formula, Found, Kind, Point, Value, Variant
+from generator.circuit.hazards import EXTRA_LOW_AC
 from generator.circuit.labels import computed, named, part_label
 from generator.circuit.network import Wiring
 from generator.circuit.network.element import Number
-from generator.circuit.ratings import EXTRA_LOW_AC, rating, within
+from generator.circuit.ratings import rating, within
 from generator.circuit.says import _
 from generator.circuit.sheet import Line, Sheet
 from generator.circuit.spread import SPREADS

@@ -18,6 +18,7 @@ from generator.circuit.half_wave import (
     means,
     ohms_at,
 )
+from generator.circuit.hazards import EXTRA_LOW_AC
 from generator.circuit.labels import computed, named, part_label
 from generator.circuit.network import Wiring
 from generator.circuit.network.element import Worn, exact, fixed
@@ -25,7 +26,7 @@ from generator.circuit.network.passive import Resistor
 from generator.circuit.network.sources import Curve, Rail
 from generator.circuit.network.stamps import Stamp
 from generator.circuit.placing import across, down
-from generator.circuit.ratings import EXTRA_LOW_AC, rating
+from generator.circuit.ratings import rating
 from generator.circuit.says import _
 from generator.circuit.sheet import Line, Sheet
 

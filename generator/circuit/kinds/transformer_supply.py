@@ -7,6 +7,7 @@ from typing import Any
 
 from generator.circuit import curves, param
 from generator.circuit.block import Block, Check, ExtraPart, Formula, Kind, Point, Solved, Value, Variant
+from generator.circuit.hazards import HAZARDOUS_VOLTS
 from generator.circuit.inputs import Inputs
 from generator.circuit.kinds import _transformer_drawing as drawing
 from generator.circuit.kinds import _transformer_rail as steady
@@ -14,7 +15,7 @@ from generator.circuit.labels import computed
 from generator.circuit.network import Wiring
 from generator.circuit.placing import standing
 from generator.circuit.rails import DIODE_DROP, DIODES_IN_PATH, DRAINS
-from generator.circuit.ratings import HAZARDOUS_VOLTS, load_ratings, rating, within, worth_saying
+from generator.circuit.ratings import load_ratings, rating, within, worth_saying
 from generator.circuit.says import _, measured
 from generator.circuit.sheet import Line, Sheet
 from generator.circuit.spread import SPREADS

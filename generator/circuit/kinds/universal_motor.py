@@ -8,11 +8,12 @@ from collections.abc import Callable
 from generator.circuit import param
 from generator.circuit.block import Block, Check, ExtraPart, Kind, Point, Value, Variant
 from generator.circuit.formula import STATED, Formula, Found
+from generator.circuit.hazards import EXTRA_LOW_AC
 from generator.circuit.labels import computed, label_of, named, part_label
 from generator.circuit.network import Wiring
 from generator.circuit.network.element import exact
 from generator.circuit.network.passive import Resistor
-from generator.circuit.ratings import EXTRA_LOW_AC, rating, within
+from generator.circuit.ratings import rating, within
 from generator.circuit.sheet import Line, Sheet
 
 SERIES = "the series motor's equivalent circuit: resistance, inductance and back EMF in series"
