@@ -94,13 +94,10 @@ class ButtonInput(Kind):
         ("pull_up", "open"): "the pin floats: presses come and go by themselves",
         ("series", "open"): "the pin floats, whatever the button does",
         ("contact", "short"): "the controller sees the button held down",
-        (
-            "contact",
-            "high resistance",
-        ): "taken as grown to the pull-up's value: pressed, the pin stays at half the supply",
+        ("contact", "high resistance"): "taken as grown to the pull-up's value: pressed, the pin stays at half the supply",
         ("capacitor", "short"): "the controller sees the button held down",
         ("capacitor", ""): "one press may count as several",
-    }
+    }  # fmt: skip
     example = {"supply": "5 V", "pull_up": "R12 10k", "series": "R13 1k", "capacitor": "C9 100n"}
     variants = (
         Variant("button and pull-up alone", {"series": "", "capacitor": ""}),

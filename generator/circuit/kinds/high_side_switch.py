@@ -199,11 +199,8 @@ class HighSideSwitch(Kind):
         **switching.REMARKS,
         ("transistor", "open"): "the load never comes on, though it is driven",
         ("base", "open"): "it is never driven: the load stays off",
-        (
-            "pull_up",
-            "open",
-        ): "works while it is driven; undriven, the control floats and the load may come on",
-    }
+        ("pull_up", "open"): "works while it is driven; undriven, the control floats and the load may come on",
+    }  # fmt: skip
     example = {
         "supply": "12 V", "transistor": "Q2 hfe100 500mA 45V", "base": "R4 2k2", "pull_up": "R5 10k", "load": "RL1 240", "flyback": "D3",
     }  # fmt: skip

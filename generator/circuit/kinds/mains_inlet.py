@@ -186,10 +186,7 @@ class MainsInlet(Kind):
         "wait": "s", "limit": "V", "surge_ohm": "ohm", "y_live": "F", "y_neutral": "F", "y_largest": "F",
     }  # fmt: skip
     remarks = {
-        (
-            "y_capacitors",
-            "short",
-        ): "live to earth or to the case: trips the breaker; in class II the case is at mains potential",
+        ("y_capacitors", "short"): "live to earth or to the case: trips the breaker; in class II the case is at mains potential",
         ("y_capacitors", ""): "works as before, with more interference",
         ("thermal_fuses", ""): "something ran too hot: find out what before it is replaced",
         ("x_capacitor", "short"): "blows the fuse",
@@ -197,7 +194,7 @@ class MainsInlet(Kind):
         ("switch", "short"): "cannot be switched off",
         ("switch", "high resistance"): "here with 10 % of the supply across it; it gets hot and burns",
         ("bleeder", "open"): "the plug's pins stay charged after it is pulled",
-    }
+    }  # fmt: skip
     example = {
         "load": "180 W", "fuse": "F1 2A 250V", "thermal_fuses": ["TF1 167C 10A live", "TF2 167C 10A neutral"],
         "x_capacitor": "C1 220n X2 275V", "bleeder": "R1 1M", "varistor": "RV1 275V", "switch": "S1 6A 250V",

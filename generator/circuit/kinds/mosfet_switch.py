@@ -77,11 +77,8 @@ class MosfetSwitch(Kind):
     remarks = {
         **switching.REMARKS,
         ("transistor", "open"): "the load never comes on, though the gate is driven",
-        (
-            "pull_down",
-            "open",
-        ): "nothing changes while it is driven; with the drive unplugged the gate floats and the load may come on",
-    }
+        ("pull_down", "open"): "nothing changes while it is driven; with the drive unplugged the gate floats and the load may come on",
+    }  # fmt: skip
     example = {
         "drive": "5 V", "gate": "R18 100", "pull_down": "R19 100k", "transistor": "Q2 vth1.5 rds0R1 2A 30V",
         "load": "M2 140", "load_supply": "12 V", "flyback": "D7", "gate_capacitance": "1n",

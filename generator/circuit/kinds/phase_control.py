@@ -89,11 +89,8 @@ class PhaseControl(Kind):
         ("capacitor", "short"): "the load stays off; fixed resistor and pot burn when turned up",
         ("capacitor", "open"): "no charge to fire with: full on near one end of the knob, off over the rest",
         ("breakover", "open"): "the load stays off",
-        (
-            "breakover",
-            "short",
-        ): "no charge gathers to fire with: full on near one end of the knob, off over the rest",
-    }
+        ("breakover", "short"): "no charge gathers to fire with: full on near one end of the knob, off over the rest",
+    }  # fmt: skip
     example = {
         "fixed": "R1 4k7", "pot": "VR1 470k", "capacitor": "C2 68n", "breakover": "32 V", "breakback": "10 V",
     }  # fmt: skip

@@ -98,15 +98,9 @@ class TransistorSwitch(Kind):
         **switching.REMARKS,
         ("transistor", "open"): "as if it were not there",
         ("flyback", "open"): "nothing changes until switch-off; then the spike destroys the transistor",
-        (
-            "flyback",
-            "short",
-        ): "bridges the load: the transistor draws straight from the supply and burns, unless a fuse blows first",
-        (
-            "pull_down",
-            "open",
-        ): "nothing changes while it is driven; with the drive unplugged the base is left to stray currents",
-    }
+        ("flyback", "short"): "bridges the load: the transistor draws straight from the supply and burns, unless a fuse blows first",
+        ("pull_down", "open"): "nothing changes while it is driven; with the drive unplugged the base is left to stray currents",
+    }  # fmt: skip
     example = {
         "drive": "5 V", "base": "R16 2k2", "pull_down": "R17 10k", "transistor": "Q1 hfe100 500mA 45V",
         "load": "RL1 400", "load_supply": "12 V", "flyback": "D6", "load_inductance": "0.4 H",

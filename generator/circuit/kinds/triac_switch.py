@@ -97,17 +97,11 @@ class TriacSwitch(Kind):
     remarks = {
         ("triac", "short"): "the load is fully on all the time, whatever the gate does",
         ("gate_resistor", "open"): "the gate gets nothing: the load never comes on",
-        (
-            "gate_resistor",
-            "high",
-        ): "less gate current: it may fire late, in one half-cycle only, or not at all",
-        (
-            "snubber_capacitor",
-            "short",
-        ): "the load is partly on with the triac off, and the snubber resistor burns",
+        ("gate_resistor", "high"): "less gate current: it may fire late, in one half-cycle only, or not at all",
+        ("snubber_capacitor", "short"): "the load is partly on with the triac off, and the snubber resistor burns",
         ("snubber_capacitor", "open"): "an inductive load may keep the triac from turning off",
         ("snubber_resistor", "open"): "an inductive load may keep the triac from turning off",
-    }
+    }  # fmt: skip
     example = {
         "load": "45 W", "triac": "TR1 1A 600V", "gate_resistor": "R7 470", "snubber_resistor": "R8 100 0.5W",
         "snubber_capacitor": "C6 10n X2 275V",

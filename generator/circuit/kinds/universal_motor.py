@@ -83,13 +83,10 @@ class UniversalMotor(Kind):
     extra_parts = (ExtraPart("brushes", "brush", "brushes"),)
     remarks = {
         ("brushes", ""): "worn down or stuck: nothing flows; often it starts again after a knock",
-        (
-            "armature",
-            "",
-        ): "one open coil of the armature: bad sparking, two bars of the commutator burnt; all of it open is rare",
+        ("armature", ""): "one open coil of the armature: bad sparking, two bars of the commutator burnt; all of it open is rare",
         ("fields", "short"): "less field: it draws more, runs hot and sparks",
         ("fields", ""): "nothing flows",
-    }
+    }  # fmt: skip
     example = {
         "fields": ["L1 4R2", "L2 4R2"], "armature": "M1 6R5", "running_current": "2.6 A", "inductance": "90 mH",
     }  # fmt: skip
