@@ -8,7 +8,7 @@ the theme draws them.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 
 WIDTH, HEIGHT = 148.0, 52.0  # of a box
 ACROSS, BETWEEN = 40.0, 12.0  # from box to box in a row, and from row to row
@@ -49,10 +49,22 @@ class Box:
     node: Node
     x: float
     y: float
-    width: float
-    height: float
+    width: float = WIDTH
+    height: float = HEIGHT
     fed: tuple[int, ...] = ()
     marked: bool = False
+
+    @property
+    def right(self) -> float:
+        return self.x + self.width
+
+    @property
+    def foot(self) -> float:
+        return self.y + self.height
+
+    @property
+    def middle(self) -> tuple[float, float]:
+        return self.x + self.width / 2, self.y + self.height / 2
 
 
 @dataclass(frozen=True)
@@ -107,17 +119,15 @@ def block_diagram(nodes: Sequence[Node]) -> BlockDiagram:
                 # lines from every rail to every box would hide the rest
                 fed.setdefault(name, []).append(node.number)
                 continue
-            both = node.name in marked and name in marked
-            edges.append(
-                _around(_edge(boxes[node.name], boxes[name], both), boxes[node.name], boxes[name], layout)
-            )
+            a, b = boxes[node.name], boxes[name]
+            edges.append(_around(_edge(a, b, node.name in marked and name in marked), a, b, layout))
     edges = _with_rails(nodes, boxes, edges)
     layout = [
         replace(box, fed=tuple(fed.get(box.node.name, ())), marked=box.node.name in marked) for box in layout
     ]
     ends = [x for edge in edges for x, _y in edge.points]
-    width = max([*ends, *(box.x + box.width for box in layout)]) + EDGE
-    height = max(box.y + box.height for box in layout) + EDGE
+    width = max([*ends, *(box.right for box in layout)]) + EDGE
+    height = max(box.foot for box in layout) + EDGE
     return BlockDiagram(tuple(layout), tuple(edges), width, height)
 
 
@@ -128,7 +138,7 @@ def _with_rails(nodes: Sequence[Node], boxes: Mapping[str, Box], edges: list[Edg
         if not node.rail:
             continue
         box = boxes[node.name]
-        right = box.x + box.width
+        right = box.right
         own = [n for n, edge in enumerate(found) if _leaves(edge, box)]
         if own:
             level = found[own[0]].points[0][1]
@@ -136,7 +146,7 @@ def _with_rails(nodes: Sequence[Node], boxes: Mapping[str, Box], edges: list[Edg
             at = (right + ACROSS / 2, level + (14 if upwards else -5))
             found[own[0]] = replace(found[own[0]], label=node.rail, label_at=at)
         elif not any(right < other.x < right + ACROSS + 1 and _level(other, box) for other in boxes.values()):
-            y = box.y + box.height / 2
+            y = box.middle[1]
             end = (right + ACROSS - 4, y)
             found.append(Edge(((right, y), end), False, False, node.rail, (right + ACROSS / 2, y - 5)))
     return found
@@ -145,11 +155,11 @@ def _with_rails(nodes: Sequence[Node], boxes: Mapping[str, Box], edges: list[Edg
 def _leaves(edge: Edge, box: Box) -> bool:
     """Whether a line leaves a box at its right side."""
     (ax, ay), (_bx, by) = edge.points[:2]
-    return ax == box.x + box.width and ay == by and box.y <= ay <= box.y + box.height
+    return ax == box.right and ay == by and box.y <= ay <= box.foot
 
 
 def _level(one: Box, other: Box) -> bool:
-    return one.y < other.y + other.height and other.y < one.y + one.height
+    return one.y < other.foot and other.y < one.foot
 
 
 def _downstream(nodes: Sequence[Node]) -> set[str]:
@@ -174,23 +184,17 @@ def _with_controller(nodes: Sequence[Node]) -> list[Box]:
     rest = [n for n in nodes if not n.controls and n.group != "Power"]
     fed_by_controller = {name for c in controllers for name in c.feeds}
     into = {n.name for n in rest if any(c.name in n.feeds for c in controllers)}
-    left = [
-        n
-        for n in rest
-        if n.name in into or (n.name not in fed_by_controller and n.group in ("Sensing", "Timing"))
-    ]
+    senses = {n.name for n in rest if n.group in ("Sensing", "Timing")} - fed_by_controller
+    left = [n for n in rest if n.name in into | senses]
     right = [n for n in rest if n not in left]
     drivers = [n for n in right if n.name in fed_by_controller]
     driven = [n for n in right if n not in drivers]
-    top = _row(power, EDGE, EDGE)
     y = EDGE + (HEIGHT + BELOW_POWER if power else 0.0)
     if len(power) > MOST_POWER:
         y += HEIGHT + BETWEEN
-    boxes = list(top)
     columns_left = 1 if len(left) <= 6 else 2
-    x = EDGE
-    boxes += _grid(left, x, y, columns_left)
-    x += columns_left * (WIDTH + ACROSS) if left else 0.0
+    boxes = _grid(power, EDGE, EDGE, MOST_POWER) + _grid(left, EDGE, y, columns_left)
+    x = EDGE + (columns_left * (WIDTH + ACROSS) if left else 0.0)
     rows = max(
         -(-len(left) // columns_left), len(drivers) + _extra_rows(drivers, driven), len(controllers), 1
     )
@@ -215,16 +219,16 @@ def _driving(drivers: Sequence[Node], driven: Sequence[Node], x: float, y: float
     left = {n.name: n for n in driven}
     row = 0
     for driver in drivers:
-        boxes.append(Box(driver, x, y + row * (HEIGHT + BETWEEN), WIDTH, HEIGHT))
+        boxes.append(Box(driver, x, y + row * (HEIGHT + BETWEEN)))
         behind = [left.pop(name) for name in driver.feeds if name in left]
         if len(drivers) == len(behind) == 1:  # one way only: downwards, which a phone has room for
             left = {behind[0].name: behind[0], **left}
             behind = []
         for n, node in enumerate(behind):
-            boxes.append(Box(node, x + WIDTH + ACROSS, y + (row + n) * (HEIGHT + BETWEEN), WIDTH, HEIGHT))
+            boxes.append(Box(node, x + WIDTH + ACROSS, y + (row + n) * (HEIGHT + BETWEEN)))
         row += max(1, len(behind))
     for node in left.values():
-        boxes.append(Box(node, x, y + row * (HEIGHT + BETWEEN), WIDTH, HEIGHT))
+        boxes.append(Box(node, x, y + row * (HEIGHT + BETWEEN)))
         row += 1
     return boxes
 
@@ -236,24 +240,9 @@ def _chain(nodes: list[Node]) -> list[Node]:
     return sorted(nodes, key=lambda n: (not n.mains, depth[n.name]))
 
 
-def _row(nodes: Sequence[Node], x: float, y: float) -> list[Box]:
-    return [
-        Box(
-            node,
-            x + (n % MOST_POWER) * (WIDTH + ACROSS),
-            y + (n // MOST_POWER) * (HEIGHT + BETWEEN),
-            WIDTH,
-            HEIGHT,
-        )
-        for n, node in enumerate(nodes)
-    ]
-
-
 def _grid(nodes: Sequence[Node], x: float, y: float, columns: int) -> list[Box]:
     return [
-        Box(
-            node, x + (n % columns) * (WIDTH + ACROSS), y + (n // columns) * (HEIGHT + BETWEEN), WIDTH, HEIGHT
-        )
+        Box(node, x + (n % columns) * (WIDTH + ACROSS), y + (n // columns) * (HEIGHT + BETWEEN))
         for n, node in enumerate(nodes)
     ]
 
@@ -274,7 +263,7 @@ def _in_order(nodes: Sequence[Node]) -> list[Box]:
     for first in range(0, len(columns), MOST_COLUMNS):
         band = range(first, min(first + MOST_COLUMNS, len(columns)))
         boxes += [
-            Box(node, EDGE + (column - first) * (WIDTH + ACROSS), y + row * (HEIGHT + BETWEEN), WIDTH, HEIGHT)
+            Box(node, EDGE + (column - first) * (WIDTH + ACROSS), y + row * (HEIGHT + BETWEEN))
             for column in band
             for row, node in enumerate(columns[column])
         ]
@@ -301,63 +290,45 @@ def _depths(nodes: Sequence[Node], names: set[str]) -> Mapping[str, int]:
 def _edge(a: Box, b: Box, marked: bool) -> Edge:
     """A line from one box to another: straight where their sides face each other, else with one step between."""
     isolated = a.node.mains != b.node.mains and not (a.node.isolates or b.node.isolates)
-    ax, ay, bx, by = a.x + a.width, a.y + a.height / 2, b.x, b.y + b.height / 2
-    if b.x >= a.x + a.width:  # to the right
-        top, foot = max(a.y, b.y), min(a.y + a.height, b.y + b.height)
+    (start, ay), (end, by) = a.middle, b.middle
+
+    def line(*points: tuple[float, float]) -> Edge:
+        return Edge(points, marked, isolated)
+
+    if b.x >= a.right:  # to the right
+        top, foot = max(a.y, b.y), min(a.foot, b.foot)
         if foot - top > 12:
             level = (top + foot) / 2
-            return Edge(((ax, level), (bx, level)), marked, isolated)
-        middle = (ax + bx) / 2 if bx - ax <= ACROSS + 1 else bx - ACROSS / 2
-        return Edge(((ax, ay), (middle, ay), (middle, by), (bx, by)), marked, isolated)
-    if b.y >= a.y + a.height:  # below, or to the left and below
-        left, right = max(a.x, b.x), min(a.x + a.width, b.x + b.width)
+            return line((a.right, level), (b.x, level))
+        middle = (a.right + b.x) / 2 if b.x - a.right <= ACROSS + 1 else b.x - ACROSS / 2
+        return line((a.right, ay), (middle, ay), (middle, by), (b.x, by))
+    if b.y >= a.foot:  # below, or to the left and below
+        left, right = max(a.x, b.x), min(a.right, b.right)
         if right - left > 12:
             at = (left + right) / 2
-            return Edge(((at, a.y + a.height), (at, b.y)), marked, isolated)
-        gap = a.y + a.height + BELOW_POWER / 2
-        start, end = a.x + a.width / 2, b.x + b.width / 2
-        return Edge(((start, a.y + a.height), (start, gap), (end, gap), (end, b.y)), marked, isolated)
-    gap = max(a.y + a.height, b.y + b.height) + BETWEEN / 2
-    start, end = a.x + a.width / 2, b.x + b.width / 2
-    return Edge(((start, a.y + a.height), (start, gap), (end, gap), (end, b.y + b.height)), marked, isolated)
+            return line((at, a.foot), (at, b.y))
+        gap, into = a.foot + BELOW_POWER / 2, b.y
+    else:
+        gap, into = max(a.foot, b.foot) + BETWEEN / 2, b.foot
+    return line((start, a.foot), (start, gap), (end, gap), (end, into))
 
 
 def _around(edge: Edge, a: Box, b: Box, boxes: Sequence[Box]) -> Edge:
     """The line led through the gap between two rows, where straight on it would pass behind another box; from one band of
     columns to the next, through the gap between the two."""
     (ax, level), (end, _level) = edge.points[:2]
-    if not any(box.node.controls for box in boxes) and b.x < a.x + a.width and b.y >= a.y + a.height:
-        right, left = a.x + a.width, b.x - EDGE * 2 / 3
-        out, into = a.y + a.height / 2, b.y + b.height / 2
-        gap = min(box.y for box in boxes if box.x == b.x and box.y >= a.y + a.height) - BELOW_POWER / 2
-        turn = right + ACROSS / 2
-        points = (right, out), (turn, out), (turn, gap), (left, gap), (left, into), (b.x, into)
+    into = b.middle[1]
+    if not any(box.node.controls for box in boxes) and b.x < a.right and b.y >= a.foot:
+        out, turn, left = a.middle[1], a.right + ACROSS / 2, b.x - EDGE * 2 / 3
+        gap = min(box.y for box in boxes if box.x == b.x and box.y >= a.foot) - BELOW_POWER / 2
+        points = (a.right, out), (turn, out), (turn, gap), (left, gap), (left, into), (b.x, into)
         return replace(edge, points=points)
-    crosses = any(
-        box is not a
-        and box is not b
-        and box.x < end
-        and box.x + box.width > ax
-        and box.y < level < box.y + box.height
-        for box in boxes
-    )
-    if not crosses or ax != a.x + a.width:
+    others = (box for box in boxes if box is not a and box is not b)
+    if ax != a.right or not any(
+        box.x < end and box.right > ax and box.y < level < box.foot for box in others
+    ):
         return edge
     before, after = ax + ACROSS / 2, b.x - ACROSS / 2
-    gap = a.y + a.height + BETWEEN / 2 if b.y >= a.y else a.y - BETWEEN / 2
-    into = b.y + b.height / 2
+    gap = a.foot + BETWEEN / 2 if b.y >= a.y else a.y - BETWEEN / 2
     points = (ax, level), (before, level), (before, gap), (after, gap), (after, into), (b.x, into)
     return replace(edge, points=points)
-
-
-@dataclass
-class Links:
-    """Which block feeds which, gathered before the nodes are made."""
-
-    feeds: dict[str, list[str]] = field(default_factory=dict)
-
-    def add(self, source: str, target: str) -> None:
-        """source feeds target."""
-        known = self.feeds.setdefault(source, [])
-        if target not in known and source != target:
-            known.append(target)

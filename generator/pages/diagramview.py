@@ -7,7 +7,7 @@ from collections.abc import Collection, Iterable, Mapping
 
 from generator.circuit.block import Block
 from generator.circuit.circuit import Circuit
-from generator.drawing.diagram import BlockDiagram, Links, Node, block_diagram
+from generator.drawing.diagram import BlockDiagram, Node, block_diagram
 from generator.language import _, value_name
 from generator.pages.blockview import shown
 from generator.pages.readingview import ReadingsView
@@ -26,9 +26,9 @@ def diagram_view(
     readings: ReadingsView,
     failed: frozenset[str],
     numbers: Mapping[str, int],
-    joined: Iterable[tuple[str, str]] = (),
-    rails: Mapping[str, str] | None = None,
-    live: Collection[str] = (),
+    joined: Iterable[tuple[str, str]],
+    rails: Mapping[str, str],
+    live: Collection[str],
 ) -> BlockDiagram | None:
     """The block diagram; None where a single block, or none, would stand in it.
 
@@ -37,11 +37,10 @@ def diagram_view(
     """
     if len(circuit.blocks) < 2:
         return None
-    found = links(circuit)
+    feeds = _links(circuit)
     for source, target in (_current_way(circuit, *pair) for pair in joined):
-        if source not in found.feeds.get(target, ()):  # a chip's pin says the way round
-            found.add(source, target)
-    feeds = found.feeds
+        if source not in feeds.get(target, {}):  # a chip's pin says the way round
+            feeds.setdefault(source, {})[target] = None
     off = {row.block for row in readings.rows if not row.ok}
     nodes = []
     for name in sorted(circuit.blocks, key=lambda n: numbers[n]):
@@ -53,7 +52,7 @@ def diagram_view(
                 title=_(block.kind.title),
                 group=_group(circuit, name, feeds),
                 key=key_value(block),
-                rail=(rails or {}).get(name, ""),
+                rail=rails.get(name, ""),
                 feeds=tuple(feeds.get(name, ())),
                 mains=("mains" in block.cautions or name in live) and not block.kind.isolates,
                 isolates=block.kind.isolates,
@@ -75,24 +74,29 @@ def _group(circuit: Circuit, name: str, feeds: Mapping[str, Iterable[str]]) -> s
     )
 
 
-def links(circuit: Circuit) -> Links:
-    """Which block feeds which: by values taken, by a chip's pins, by one relay in two blocks."""
-    found = Links()
+def _links(circuit: Circuit) -> dict[str, dict[str, None]]:
+    """Which block feeds which, in order: by values taken, by a chip's pins, by one relay in two blocks."""
+    found: dict[str, dict[str, None]] = {}
+
+    def add(source: str, target: str) -> None:
+        if source != target:
+            found.setdefault(source, {})[target] = None
+
     for name, givers in circuit.givers.items():
         for giver in givers:
-            found.add(*_current_way(circuit, giver, name))
+            add(*_current_way(circuit, giver, name))
     for name, block in circuit.blocks.items():
         for text in block.inputs.get("pins") or ():
             pin = _PIN.search(str(text))
             other = pin[2].strip() if pin else ""
             if pin and other in circuit.blocks:
-                found.add(*((name, other) if pin[1] == "->" else (other, name)))
+                add(*((name, other) if pin[1] == "->" else (other, name)))
     for name, block in circuit.blocks.items():
         coil = block.part("load")
         for other, second in circuit.blocks.items():
             contact = second.part("contact")
             if coil and contact and coil.designator and coil.designator == contact.designator:
-                found.add(name, other)
+                add(name, other)
     return found
 
 
