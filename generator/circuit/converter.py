@@ -9,6 +9,7 @@ from typing import ClassVar
 
 from generator.circuit import curves, param
 from generator.circuit.block import STATED, Block, Check, ExtraPart, Formula, Found, Kind
+from generator.circuit.diodes import sort_of
 from generator.circuit.formula import evaluate
 from generator.circuit.labels import computed, named, part_label
 from generator.circuit.network import Wiring
@@ -27,17 +28,11 @@ LINK = 0.01  # ohm: the least that the network tells from none
 SHORTED = 0.2  # ohm of a load that is none any more
 IDEAL = "volt-second balance of the inductor, charge balance of the capacitor (ideal switch, constant drops)"
 TRIANGLE = "the current's triangle over the capacitor: charge over capacitance"
-SCHOTTKY_BELOW = 0.6  # V that a silicon junction does not come down to at its working current (from memory)
-
-
-def diode_sort(block: Block) -> str:
-    """What the diode is, by what it drops."""
-    return "schottky" if block.point.diode_drop < SCHOTTKY_BELOW else "silicon"
 
 
 def diode_word(block: Block) -> str:
-    """The word for its symbol."""
-    return "schottky" if diode_sort(block) == "schottky" else "diode"
+    """The word for the diode's symbol, by what it drops."""
+    return "schottky" if sort_of(block.point.diode_drop) == "schottky" else "diode"
 
 
 def amperes(x: Point, volts: float) -> float:

@@ -7,7 +7,7 @@ from collections.abc import Collection
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from generator.circuit.device.apart import is_joint
+from generator.circuit.device.apart import is_joint, is_pin
 from generator.circuit.network import chips, junctions, mains, passive, sources
 from generator.diagnosis.hypotheses import HEALTH_WEIGHT, WEIGHTS, Change, changes_of
 from generator.diagnosis.spots import net_name
@@ -102,8 +102,7 @@ def one_of_a_bridge(device: Device, pairs: Collection[tuple[str, str]]) -> list[
 
 def _beyond_blocks(device: Device, element: Element) -> str:
     """The class of what is no part of a block: a connector's pin, or a joint between two places that are read."""
-    own = element.key.partition(" pin ")[0] in device.connectors or is_joint(element)
-    return "pin" if own else ""
+    return "pin" if is_pin(device, element) or is_joint(element) else ""
 
 
 def _one_of_several(element: Element, seen: set[tuple[str, str]]) -> str:

@@ -48,15 +48,13 @@ def parse_part(text: object, part_class: str, *, zero: bool = False, beside: str
             value=exactly(0.0, "ohm", link),
             text=" ".join(tokens),
         )
-    other = (
-        next((t for t in tokens if words.states(t, beside) and _own_value(t, kind) is None), "")
-        if beside
-        else ""
-    )
+    stated = (t for t in tokens if words.states(t, beside) and _own_value(t, kind) is None)
+    other = next(stated, "") if beside else ""
     part = _read(kind, designator, [token for token in tokens if token != other])
-    if other:
-        part.ratings[beside] = quantity.parse(other, beside).middle
-    return replace(part, text=" ".join(tokens)) if other else part
+    if not other:
+        return part
+    part.ratings[beside] = quantity.parse(other, beside).middle
+    return replace(part, text=" ".join(tokens))
 
 
 def _is_only_value(source: str, kind: PartClass) -> bool:
@@ -186,11 +184,11 @@ def _take_word(token: str, kind: PartClass, found: _Found) -> None:
 
 def _not_understood(token: str, kind: PartClass) -> tuple[str, str]:
     """Why a word with a figure is refused, with what would do."""
+    neither = f"{token} is neither the value, a rating nor a tolerance"
     if re.fullmatch(r"\d{3}", token) and kind.unit in _BY_VALUE and kind.name not in ("winding", "coil"):
-        what = f"{token} is neither the value, a rating nor a tolerance"
-        return (what, f"a code printed on the part is written as marked {token}")
+        return neither, f"a code printed on the part is written as marked {token}"
     if re.fullmatch(r"[\d.,]+", token):
-        return f"{token} is neither the value, a rating nor a tolerance", _expected(kind)
+        return neither, _expected(kind)
     if re.match(r"±|\+/?-", token):
         return f"{token} is not understood", "a tolerance is a share of the value, such as ±5%"
     name = next((n for n in kind.extras if token.lower().startswith(n.lower())), "")
@@ -204,14 +202,12 @@ def _not_understood(token: str, kind: PartClass) -> tuple[str, str]:
                 if "no unit" not in error.what and "no value" not in error.what:
                     return error.what, error.hint if "mega" in error.hint else _expected(kind)
     hint = f"{_expected(kind)}; what is not a value goes into the text of the note"
-    return (f"{token} is not understood", hint)
+    return f"{token} is not understood", hint
 
 
 def _of_any_unit(token: str) -> bool:
-    return _LINK.fullmatch(token) is not None or any(
-        words.tried(token, unit) is not None
-        for unit in ("ohm", "F", "H", "V", "A", "W", "Hz", "s", "°C", "Wh", "Ah")
-    )
+    units = ("ohm", "F", "H", "V", "A", "W", "Hz", "s", "°C", "Wh", "Ah")
+    return _LINK.fullmatch(token) is not None or any(words.tried(token, unit) is not None for unit in units)
 
 
 _LINK = re.compile(r"0+(?:[.,]0+)?(?:R0*|ohms?|Ω|\u2126)?|R0+|0+R?0*")
@@ -240,7 +236,8 @@ def _own_value(token: str, kind: PartClass) -> Quantity | None:
             return None
         if kind.unit != "ohm" and re.fullmatch(r"[\d.,]+", token):
             return None  # "104" on a capacitor is a code, "100" may be picofarads: neither is farads
-        return _coded(token, kind) or words.tried(token, kind.unit) or _with_letter(token, kind)
+        plain = _coded(token, kind) or words.tried(token, kind.unit)
+        return plain or (words.with_its_letter(token, kind.unit) if kind.name in _LETTERED else None)
     if kind.name == "fuse" and (mark := FUSE_MARK.match(token)):
         return words.tried(mark.group(2), "A")
     if kind.name == "varistor":
@@ -250,10 +247,6 @@ def _own_value(token: str, kind: PartClass) -> Quantity | None:
     if not re.search(r"\d", token) or re.fullmatch(r"[\d.,]+", token) and kind.unit not in ("V", "A"):
         return None
     return words.tried(token, kind.unit)
-
-
-def _with_letter(token: str, kind: PartClass) -> Quantity | None:
-    return words.with_its_letter(token, kind.unit) if kind.name in _LETTERED else None
 
 
 def _coded(token: str, kind: PartClass) -> Quantity | None:
@@ -310,9 +303,7 @@ def _marked(tokens: list[str], kind: PartClass) -> tuple[Quantity, int]:
 
 def _with_tolerance(kind: PartClass, found: _Found) -> Quantity | None:
     value = found.value
-    if value is None:
-        return value
-    if found.shares is not None:
+    if value is not None and found.shares is not None:
         written, shares = found.shares
         if value.is_range:
             raise PartError(f"{value.text} and {written}: a range has no tolerance", "one of them")
@@ -321,7 +312,7 @@ def _with_tolerance(kind: PartClass, found: _Found) -> Quantity | None:
         if value.toleranced and not (math.isclose(low, value.low) and math.isclose(high, value.high)):
             raise PartError(f"{value.text} and {written}: two tolerances", "one of them")
         return Quantity(value.value, low, high, value.unit, value.text, True)
-    if value.toleranced:
+    if value is None or value.toleranced:
         return value
     return value.within(TOLERANCES.get(tolerance_class(kind.name, value, found.words), 0.0))
 

@@ -7,7 +7,7 @@ from functools import partial
 from typing import TYPE_CHECKING
 
 from generator.circuit.device.nets import Nets
-from generator.circuit.device.places import contact_at, read_place
+from generator.circuit.device.places import contact_at, pin_of, read_place
 from generator.circuit.network.element import Element, exact
 from generator.circuit.network.passive import Resistor
 
@@ -22,7 +22,7 @@ def read_apart(device: Circuitry, places: Iterable[str]) -> tuple[str, ...]:
     """The terminals that places name, where those of two blocks are one net and each is read: 12 V at the supply and none at
     the fan are of two ends of a wire. Not of 0 V, which every reading is taken to."""
     nets: dict[str, dict[str, str]] = {}  # net -> block -> its terminal
-    behind = {e.block for e in device.elements.values() if e.key.partition(" pin ")[0] in device.connectors}
+    behind = {e.block for e in device.elements.values() if is_pin(device, e)}
     for text in places:
         name = _terminal(device, text)
         net, block = device.net(name) if name else "", name.partition(".")[0]
@@ -42,10 +42,8 @@ def _terminal(device: Circuitry, text: str) -> str:
     """The name of a net that a place stands for, as the note has it; "" where it is none."""
     text = " ".join(text.split())
     text = device.test_points.get(text, text)
-    connector, _space, number = text.partition(" pin ")
-    if connector in device.connectors and number.isdecimal():
-        pins = device.connectors[connector]
-        text = pins[int(number) - 1] if 0 < int(number) <= len(pins) else ""
+    if (pin := pin_of(device, text)) is not None:
+        text = device.connectors[pin[0]][pin[1] - 1] if 0 < pin[1] <= len(device.connectors[pin[0]]) else ""
     if text in device.all_nets:
         return text
     if text in device.blocks and (found := device.output(text)):
@@ -57,6 +55,11 @@ def _terminal(device: Circuitry, text: str) -> str:
     ends = [net for net in (place.plus, place.minus) if net not in device.commons]
     own = (name for net in ends for name in device.members.get(net, ()))
     return next((name for name in own if name.startswith(f"{part.block}.")), "")
+
+
+def is_pin(device: Circuitry, element: Element) -> bool:
+    """Whether an element is a connector's pin, before what lies beyond it."""
+    return element.key.partition(" pin ")[0] in device.connectors
 
 
 def joint_before(nets: Nets, elements: list[Element], terminal: str) -> list[Element]:
@@ -83,15 +86,7 @@ def is_joint(element: Element) -> bool:
 
 def joint(name: str, block: str, net: str, beyond: str, ac: bool) -> Resistor:
     """A joint, or a connector's pin, between two nets."""
-    modes = ("open", "high resistance")
     return Resistor(
-        name=name,
-        block=block,
-        key=name,
-        called=name,
-        modes=modes,
-        a=net,
-        b=beyond,
-        ohms=exact(PIN_OHMS),
-        ac=ac,
-    )
+        name=name, block=block, key=name, called=name, modes=("open", "high resistance"), a=net, b=beyond,
+        ohms=exact(PIN_OHMS), ac=ac,
+    )  # fmt: skip

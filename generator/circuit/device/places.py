@@ -51,12 +51,11 @@ def read_place(device: Circuitry, text: str) -> Place:
     source = " ".join(str(text).split())
     if source in device.test_points:
         return _at_net(device, source, device.test_points[source])
-    pin = _PIN.match(source)
-    if pin and pin[1] in device.connectors:
-        pins = device.connectors[pin[1]]
-        number = int(pin[2])
+    if pin := pin_of(device, source):
+        connector, number = pin
+        pins = device.connectors[connector]
         if not 1 <= number <= len(pins):
-            raise PlaceError(f"{source}: {pin[1]} has {len(pins)} pins")
+            raise PlaceError(f"{source}: {connector} has {len(pins)} pins")
         if not pins[number - 1]:
             raise PlaceError(f"{source}: what is at that pin is not known")
         return _at_net(device, source, pins[number - 1])
@@ -82,6 +81,12 @@ def read_place(device: Circuitry, text: str) -> Place:
     parts = [name for name in device.parts if _stands_on_the_board(device, name)]
     known = list(dict.fromkeys([*device.test_points, *device.connectors, *parts, *device.blocks]))
     raise PlaceError(f"{source[:40]}: no such place", did_you_mean(source if not dot else block, known))
+
+
+def pin_of(device: Circuitry, text: str) -> tuple[str, int] | None:
+    """The connector and the number of its pin that a text means; None where it means none."""
+    pin = _PIN.match(text)
+    return (pin[1], int(pin[2])) if pin and pin[1] in device.connectors else None
 
 
 def _stands_on_the_board(device: Circuitry, called: str) -> bool:

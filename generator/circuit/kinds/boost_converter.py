@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from generator.circuit import converter
 from generator.circuit.block import STATED, Block, Check, Formula, Found, Point, Value, Variant
+from generator.circuit.diodes import sort_of
 from generator.circuit.labels import part_label
 from generator.circuit.network import Wiring
 from generator.circuit.network.element import exact
@@ -87,7 +88,7 @@ class BoostConverter(converter.Converter):
         w.add(Resistor(**w.who("inductor"), a="in", b="_switch", ohms=exact(0.01)))
         chip = w.who("chip")
         w.add(Resistor(**{**chip, "name": f"{chip['name']} beside"}, a="_switch", b="common", ohms=NONE))
-        w.diode("diode", "_switch", "out", forward="diode_drop", sort=converter.diode_sort(block), at=1.0)
+        w.diode("diode", "_switch", "out", forward="diode_drop", sort=sort_of(block.point.diode_drop), at=1.0)
         converter.wire_converted(block, w, ("chip", "inductor", "diode"), "input_current")
 
     def draw(self, block: Block, sheet: Sheet) -> None:

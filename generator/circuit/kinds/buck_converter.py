@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from generator.circuit import converter
 from generator.circuit.block import Block, Check, Formula, Found, Point, Value, Variant
+from generator.circuit.diodes import sort_of
 from generator.circuit.labels import part_label
 from generator.circuit.network import Wiring
 from generator.circuit.network.element import exact
@@ -77,7 +78,7 @@ class BuckConverter(converter.Converter):
             "common",
             "_switch",
             forward="diode_drop",
-            sort=converter.diode_sort(block),
+            sort=sort_of(block.point.diode_drop),
             required=False,
         )
         w.add(Resistor(**w.who("inductor"), a="_switch", b="out", ohms=exact(0.01)))

@@ -7,6 +7,7 @@ import math
 from generator.circuit import param
 from generator.circuit.block import Block, Check, ExtraPart, Kind, Point, Value, Variant
 from generator.circuit.converter import amperes, draw_output, regime_remark, wire_converted
+from generator.circuit.diodes import sort_of
 from generator.circuit.formula import STATED, Formula, Found
 from generator.circuit.hazards import HAZARDOUS_VOLTS
 from generator.circuit.labels import computed, named
@@ -20,7 +21,6 @@ from generator.circuit.says import _, measured, phrase
 from generator.circuit.sheet import At, Line, Sheet
 
 FLYBACK = "the flyback converter: volt-second balance of the transformer, energy a period"
-SILICON_FROM = 0.6  # V at load, from which a rectifier is no Schottky diode (data sheets, from memory)
 WINDING = 0.2  # ohm of a secondary, at most (common practice, no source)
 DEAD = ("output_voltage", "auxiliary", "peak_current", "duty")
 
@@ -298,12 +298,14 @@ class FlybackSupply(Kind):
         w.supply("input", "in", "in_common")
         w.common("in_common", mains=block.point.input_high > HAZARDOUS_VOLTS)
         # what stands still is there for an ohmmeter and on the diode range: the secondary with its diode, the sense resistor
-        secondary, sort = (
-            w.net("secondary"),
-            "schottky" if block.point.diode_drop < SILICON_FROM else "silicon",
+        w.add(
+            Resistor(
+                name=w.net("secondary"), block=block.name, a="common", b="_secondary", ohms=exact(WINDING)
+            )
         )
-        w.add(Resistor(name=secondary, block=block.name, a="common", b="_secondary", ohms=exact(WINDING)))
-        w.diode("diode", "_secondary", "out", forward="diode_drop", sort=sort, at=1.0)
+        w.diode(
+            "diode", "_secondary", "out", forward="diode_drop", sort=sort_of(block.point.diode_drop), at=1.0
+        )
         low = "_source" if w.has("sense") else "in_common"
         w.resistor("sense", "_source", "in_common")
         w.winding("primary", "in", "_drain", WINDING)

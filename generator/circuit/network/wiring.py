@@ -107,12 +107,7 @@ class Wiring(Powering):
         if not required and not self.there(key, None):
             return None
         silicon = sort in ("silicon", "zener")
-        wide = {
-            "silicon": "silicon junction",
-            "zener": "silicon junction",
-            "schottky": "schottky",
-            "led": "led",
-        }[sort]
+        wide = "silicon junction" if silicon else sort
         who = self.who(key)
         who["name"] += f"#{copy}" if copy else ""
         if each := each_of(who["called"], of):
