@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -50,20 +51,42 @@ LEAST_LOGGED, WIDE, MOST_WIDE = 0.01, 0.5, 0.97
 FLOORS = {"V": 0.003, "ohm": 0.15}
 
 
+class Figure(NamedTuple):
+    """What one reading showed. value: as read, nan where the meter showed no number; spread: half the width of the interval
+    that the meter and the rounding leave; open: OL."""
+
+    value: float = math.nan
+    spread: float = 0.0
+    open: bool = False
+    floor: float = 0.0  # what moves a reading besides (FLOORS)
+    open_from: float = math.inf  # ohm from which it also fits an open circuit, by leaks that no drawing shows
+    diode: bool = False  # on the diode range, which ends somewhere
+    least: bool = False  # ohms through a diode that the meter drives: what lies beside it is no less
+    decades: bool = False  # across a contact or a triac, which may drop anything within a decade or two
+    over: float = math.inf  # ohm from which OL may be shown because the range ended
+
+
 @dataclass(frozen=True)
 class Readings:
-    """What R readings showed. value (R): as read, nan where the meter showed no number; spread (R): half the width of the
-    interval that the meter and the rounding leave; open (R): OL."""
+    """What R readings showed: each field of their figures as an array (R)."""
 
     value: Array
     spread: Array
     open: NDArray[np.bool_]
-    floor: Array  # what moves a reading besides (FLOORS)
-    open_from: Array  # ohm from which it also fits an open circuit, by leaks that no drawing shows; inf for anything else
-    diode: NDArray[np.bool_]  # on the diode range, which ends somewhere
-    least: NDArray[np.bool_]  # ohms through a diode that the meter drives: what lies beside it is no less
-    decades: NDArray[np.bool_]  # across a contact or a triac, which may drop anything within a decade or two
-    over: Array  # ohm from which OL may be shown because the range ended; inf for anything else
+    floor: Array
+    open_from: Array
+    diode: NDArray[np.bool_]
+    least: NDArray[np.bool_]
+    decades: NDArray[np.bool_]
+    over: Array
+
+    @classmethod
+    def of(cls, figures: Sequence[Figure]) -> Readings:
+        """The figures of a list of readings."""
+        usual = Figure._field_defaults.items()
+        return cls(
+            **{name: np.array([getattr(own, name) for own in figures], type(one)) for name, one in usual}
+        )
 
 
 @dataclass(frozen=True)

@@ -17,7 +17,7 @@ from generator.circuit.network.mains import Triac
 from generator.circuit.network.passive import Contact
 from generator.circuit.network.sources import SAWTOOTH, Rail
 from generator.diagnosis.cold import Ohms
-from generator.diagnosis.evidence import FLOORS, LEAST_RANGE, STRAY_LEAK, TIMES_DUE, Readings
+from generator.diagnosis.evidence import FLOORS, LEAST_RANGE, STRAY_LEAK, TIMES_DUE, Figure, Readings
 from generator.diagnosis.hypotheses import HEALTH
 from generator.diagnosis.predictions import Sought
 from generator.diagnosis.readings import Meter, Shown, read_accuracy, read_shown
@@ -250,17 +250,13 @@ def _unit(device: Device, place: Place, how: str) -> str:
 
 def as_readings(taken: Sequence[Taken]) -> Readings:
     """The figures of readings that all have been read."""
-    shown = [own.shown for own in taken]
-    units = ["" if own.sought is None else own.sought.unit for own in taken]
-    numbers = [(s.middle, s.spread) if s is not None and s.state != "open" else (np.nan, 0.0) for s in shown]
-    return Readings(
-        np.array([value for value, _ in numbers]),
-        np.array([spread for _, spread in numbers]),
-        np.array([s is not None and s.state == "open" for s in shown]),
-        np.array([FLOORS.get(unit, 0.0) for unit in units]),
-        np.array([own.open_from for own in taken]),
-        np.array([own.sought is not None and own.sought.how == "diode" for own in taken]),
-        np.array([own.least for own in taken]),
-        np.array([own.decades for own in taken]),
-        np.array([own.over for own in taken]),
-    )
+    return Readings.of([_figure(own) for own in taken])
+
+
+def _figure(own: Taken) -> Figure:
+    assert own.shown is not None and own.sought is not None
+    shown, none = own.shown, own.shown.state == "open"
+    return Figure(
+        math.nan if none else shown.middle, 0.0 if none else shown.spread, none, FLOORS.get(own.sought.unit, 0.0), own.open_from,
+        own.sought.how == "diode", own.least, own.decades, own.over,
+    )  # fmt: skip

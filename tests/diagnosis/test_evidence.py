@@ -14,6 +14,7 @@ from generator.diagnosis.evidence import (
     SLIPS,
     UNDRAWN,
     WRONG,
+    Figure,
     Predictions,
     Readings,
     weigh,
@@ -59,13 +60,6 @@ def by_hand(
     return total + keep, np.exp(np.array(terms[1:]) - total)
 
 
-def kinds(count: int, how: str = "volts") -> tuple[np.ndarray, ...]:
-    """From how many ohms readings are nearly open, whether on the diode range, through a diode, across a contact, and from where a range ends."""
-    never, none = np.full(count, np.inf), np.zeros(count, bool)
-    opens = np.full(count, 1e6) if how == "ohms" else never
-    return opens, np.full(count, how == "diode"), none, np.full(count, how == "contact"), never
-
-
 @pytest.mark.parametrize("seed", range(8))
 def test_against_scipy(seed: int) -> None:
     rng = np.random.default_rng(seed)
@@ -76,7 +70,7 @@ def test_against_scipy(seed: int) -> None:
     value = mean + rng.normal(0, 0.3, count)
     if seed % 2:
         value[0] *= 10  # a decade misread
-    read = Readings(value, spread, np.zeros(count, bool), np.zeros(count), *kinds(count))
+    read = Readings.of([Figure(*own) for own in zip(value, spread)])
     found = weigh(Predictions(mean[None], shift[None], np.ones((1, count), bool)), read)
     total, wrong = by_hand(value, spread, mean, shift)
     assert found.log[0] == pytest.approx(total, rel=1e-6, abs=1e-6)
@@ -84,9 +78,7 @@ def test_against_scipy(seed: int) -> None:
 
 
 def test_without_readings_nothing_is_known() -> None:
-    none = np.zeros(0)
-    read = Readings(none, none, np.zeros(0, bool), none, *kinds(0))
-    found = weigh(Predictions(np.zeros((3, 0)), np.zeros((3, 0, 2)), np.ones((3, 0), bool)), read)
+    found = weigh(Predictions(np.zeros((3, 0)), np.zeros((3, 0, 2)), np.ones((3, 0), bool)), Readings.of([]))
     assert found.log.tolist() == found.distance.tolist() == [
         0,
         0,
@@ -96,7 +88,7 @@ def test_without_readings_nothing_is_known() -> None:
 
 def test_a_decade_misread_doubts_the_reading() -> None:
     """12.1 V written as 121 V: the reading is doubted, the others stay in force."""
-    read = Readings(np.array([121.0, 5.0]), np.array([0.5, 0.05]), np.zeros(2, bool), np.zeros(2), *kinds(2))
+    read = Readings.of([Figure(121.0, 0.5), Figure(5.0, 0.05)])
     mean = np.array([[12.0, 5.0], [12.0, 0.0]])
     shift = np.array([[[0.5, 0.0], [0.0, 0.1]]] * 2)
     found = weigh(Predictions(mean, shift, np.ones((2, 2), bool)), read)
@@ -106,7 +98,7 @@ def test_a_decade_misread_doubts_the_reading() -> None:
 
 def test_a_k_left_out_doubts_the_reading() -> None:
     """101k written as 101 ohm: the reading is doubted rather than the resistor, and so are 83.9 mV written as 83.9 V."""
-    read = Readings(np.array([101.0, 83.9]), np.array([0.5, 0.05]), np.zeros(2, bool), np.zeros(2), *kinds(2))
+    read = Readings.of([Figure(101.0, 0.5), Figure(83.9, 0.05)])
     predicted = Predictions(
         np.array([[1e5, 83.9], [101.0, 0.0839]]), np.full((2, 2, 1), 1e-3), np.ones((2, 2), bool)
     )
@@ -116,7 +108,7 @@ def test_a_k_left_out_doubts_the_reading() -> None:
 
 def test_ol_on_the_range_for_a_fuse_says_no_more_than_above_it() -> None:
     """A fuse is tried on 200 ohm or by ear: OL there is a blown one, whatever lies beside it; it is none of 100 ohm."""
-    open_ = Readings(*(np.array([x]) for x in (np.nan, 0.0, True, 0.0, 1e6, False, False, False, 2e3)))
+    open_ = Readings.of([Figure(open=True, open_from=1e6, over=2e3)])
     beside, worn = Predictions(np.array([[1e6], [100.0]]), np.zeros((2, 1, 1)), np.ones((2, 1), bool)), 0.3
     log = weigh(beside, open_).log
     assert log[0] == pytest.approx(math.log(worn), abs=0.1) and log[0] > log[1] + 4
@@ -124,7 +116,7 @@ def test_ol_on_the_range_for_a_fuse_says_no_more_than_above_it() -> None:
 
 def test_ohms_through_a_diode_say_that_no_less_lies_beside_it() -> None:
     """7.0k across a rail with a Schottky diode, which the meter may drive: no dead short is there, and 20k may be, or nothing."""
-    read = Readings(*(np.array([x]) for x in (7e3, 50.0, False, 0.15, 50.0, False, True, False, np.inf)))
+    read = Readings.of([Figure(7e3, 50.0, floor=0.15, open_from=50.0, least=True)])
     mean = np.array([[0.01], [20e3], [np.inf], [7e3]])
     short, *others = weigh(Predictions(mean, np.zeros((4, 1, 1)), np.ones((4, 1), bool)), read).log
     assert max(others) - min(others) < 0.01 and short < min(others) - 4
@@ -135,9 +127,7 @@ def test_a_contact_drops_as_likely_in_each_decade() -> None:
     band's ends, whose half width is √5 standard deviations (scipy); neither current has the better of it by its narrower band."""
     from scipy.stats import lognorm
 
-    read = Readings(
-        np.array([0.19]), np.array([0.0005]), np.zeros(1, bool), np.zeros(1), *kinds(1, "contact")
-    )
+    read = Readings.of([Figure(0.19, 0.0005, decades=True)])
     bands = [(0.05, 1.0), (0.025, 0.5)]
     mean = np.array([[(low + high) / 2] for low, high in bands])
     shift = np.array([[[(high - low) / 2]] for low, high in bands])
@@ -153,8 +143,8 @@ def test_an_open_circuit_is_no_number() -> None:
     """OL fits what is open and no number; a number fits no open circuit."""
     mean = np.array([[np.inf], [4700.0]])
     shift = np.zeros((2, 1, 1))
-    open_ = Readings(np.array([np.nan]), np.array([0.0]), np.array([True]), np.zeros(1), *kinds(1, "ohms"))
-    ohms = Readings(np.array([4710.0]), np.array([30.0]), np.array([False]), np.zeros(1), *kinds(1, "ohms"))
+    open_ = Readings.of([Figure(open=True, open_from=1e6)])
+    ohms = Readings.of([Figure(4710.0, 30.0, open_from=1e6)])
     predicted = Predictions(mean, shift, np.ones((2, 1), bool))
     assert weigh(predicted, open_).log[0] > weigh(predicted, open_).log[1] + 4
     assert weigh(predicted, ohms).log[1] > weigh(predicted, ohms).log[0] + 4
@@ -165,17 +155,17 @@ def test_an_led_lights_on_one_meter_and_reads_ol_on_the_next() -> None:
     1.9 V is no fault, across a diode of 0.6 V it is one, and 2.6 V is a figure."""
     mean = np.array([[1.9], [0.6], [np.inf]])
     predicted = Predictions(mean, np.zeros((3, 1, 1)), np.ones((3, 1), bool))
-    open_ = Readings(np.array([np.nan]), np.array([0.0]), np.array([True]), np.zeros(1), *kinds(1, "diode"))
+    open_ = Readings.of([Figure(open=True, diode=True)])
     led, diode, broken = weigh(predicted, open_).log
     assert abs(led - broken) < 1 and diode < broken - 4
-    volts = Readings(np.array([np.nan]), np.array([0.0]), np.array([True]), np.zeros(1), *kinds(1))
+    volts = Readings.of([Figure(open=True)])
     assert weigh(predicted, volts).log[0] < weigh(predicted, volts).log[2] - 4
 
 
 def test_of_two_parts_far_off_the_variances_add() -> None:
     """Two parts that move a reading by 0.3 V and 0.4 V each way, independent of each other: 0.5 V as one, and of a trapezoid
     with β = 0.45 the variance is a²·(1 + β²)/6 (JCGM 100:2008, 4.3.9)."""
-    none = Readings(np.zeros(1), np.zeros(1), np.zeros(1, bool), np.zeros(1), *kinds(1))
+    none = Readings.of([Figure(0.0)])
     found = pairs._variance(
         Predictions(np.zeros((1, 1)), np.array([[[0.3, 0.4]]]), np.ones((1, 1), bool)), none
     )

@@ -11,16 +11,14 @@ import numpy as np
 import pytest
 
 from generator.diagnosis import pairs
-from generator.diagnosis.evidence import TRAPEZOID, UNDRAWN, Evidence, Predictions, Readings
+from generator.diagnosis.evidence import TRAPEZOID, UNDRAWN, Evidence, Figure, Predictions, Readings
 from generator.diagnosis.hypotheses import HEALTH, Change, between, sizes_of
 
 
 def readings(
     *values: float, spread: float = 0.05, open_: bool = False, open_from: float = math.inf
 ) -> Readings:
-    count = len(values)
-    return Readings(np.array(values), np.full(count, spread), np.full(count, open_), np.full(count, 0.01), np.full(count, open_from),
-                    *[np.zeros(count, bool)] * 3, np.full(count, np.inf))  # fmt: skip
+    return Readings.of([Figure(value, spread, open_, 0.01, open_from) for value in values])
 
 
 def change(
