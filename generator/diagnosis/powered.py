@@ -296,6 +296,7 @@ class Powered:
                 found = found * _held(solved.amperes(triac))
             mean[:, n] = found[0]
             at = [t for t in sound if {place.plus, place.minus} & set(side.elements[t].nets[2:])]
+            at = list({side.elements[t].block: t for t in at}.values())  # both halves of one are one
             for transformer in at:  # all that hangs on a secondary goes up and down with it
                 mean[:, n] *= (1 + above[transformer]) / (1 + sound[transformer]["above"])
             mean[touched, n] = found[1 + len(ends) :]

@@ -275,6 +275,7 @@ class Powering(Described):
             "resistance": self.number(resistance), "regulation": self.number(regulation), "full": exact(full_wave), "lift": lift, "sag": sag,
         }  # fmt: skip
         works_at = self._works_at(given["secondary"].value * math.sqrt(2))
+        halves = 2 if full_wave and diodes == 1 else 1
         stated = float(self.x.__dict__.get("regulation") or 0.0)
 
         def emf(p: Mapping[str, float]) -> float:
@@ -293,11 +294,10 @@ class Powering(Described):
                 frequency=frequency, full_wave=bool(p["full"]),
             )  # fmt: skip
             peaks = {"peak": rms, "no_load_peak": rms * (1 + stated)}
-            above = (
-                rectified.winding(emf(p), total, p["resistance"], found, amperes, frequency * (1 + p["full"]))
-                / max(rms, 1e-9)
-                - 1
-            )
+            # of a centre-tapped secondary each half has every second pulse
+            pulses, mean = (own / halves for own in (frequency * (1 + p["full"]), amperes))
+            shown = rectified.winding(emf(p), total, p["resistance"], found, mean, pulses)
+            above = shown / max(rms, 1e-9) - 1
             return {
                 "ripple": found.top - found.trough, "trough": found.trough, "above": above if found.mean > 0 else 0.0,
                 **{name: self._unloaded(top, total, p, frequency) for name, top in peaks.items()},
