@@ -378,7 +378,9 @@ def test_both_halves_of_a_centre_tapped_secondary(milliamperes: int, tmp_path: P
     centre = device.net("s.centre")
     half, whole = (abs(device.solved.mains.across(ends[0], other)[0]) for other in (centre, ends[1]))
     assert whole / half == pytest.approx(true["ab"] / true["a"], rel=0.01)
-    assert device.unplugged().ohms(*ends) == pytest.approx(2 * device.unplugged().ohms(ends[0], centre), rel=1e-4)
+    assert device.unplugged().ohms(*ends) == pytest.approx(
+        2 * device.unplugged().ohms(ends[0], centre), rel=1e-4
+    )
 
 
 @pytest.mark.parametrize(
